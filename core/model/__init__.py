@@ -1,0 +1,93 @@
+"""The records of the file format, the loader and the saved form.
+
+Import records from here: `from core.model import Project, Lane, Block`.
+"""
+
+from core.model.base import Record, replaced
+from core.model.flow import (
+    Branch,
+    Channel,
+    Diverter,
+    Flow,
+    Gate,
+    Magazine,
+    Outlet,
+    Reload,
+    Supply,
+)
+from core.model.lanes import (
+    Block,
+    Disc,
+    Follower,
+    Lane,
+    LawName,
+    LinkPoint,
+    Load,
+    MotionPoint,
+    SwingingRoller,
+    TranslatingFlat,
+    TranslatingRoller,
+    Window,
+)
+from core.model.project import (
+    FORMAT,
+    VERSION,
+    Limits,
+    Material,
+    Measured,
+    Print,
+    Project,
+    Tolerances,
+)
+from core.model.rules import Exclusive, LevelState, Order, RangeState, Requires, Rule, State
+from core.model.shaft import Bore, CrankSource, Dogs, Drive, MotorSource, Shaft, Stack, Stage, Turn
+
+__all__ = [
+    "FORMAT",
+    "VERSION",
+    "Block",
+    "Bore",
+    "Branch",
+    "Channel",
+    "CrankSource",
+    "Disc",
+    "Diverter",
+    "Dogs",
+    "Drive",
+    "Exclusive",
+    "Flow",
+    "Follower",
+    "Gate",
+    "Lane",
+    "LawName",
+    "LevelState",
+    "Limits",
+    "LinkPoint",
+    "Load",
+    "Magazine",
+    "Material",
+    "Measured",
+    "MotionPoint",
+    "MotorSource",
+    "Order",
+    "Outlet",
+    "Print",
+    "Project",
+    "RangeState",
+    "Record",
+    "Reload",
+    "Requires",
+    "Rule",
+    "Shaft",
+    "Stack",
+    "Stage",
+    "State",
+    "Supply",
+    "SwingingRoller",
+    "Tolerances",
+    "TranslatingFlat",
+    "TranslatingRoller",
+    "Turn",
+    "Window",
+    "replaced",
+]

@@ -1,0 +1,108 @@
+"""The network in which items move: supplies, magazines, gates, channels, outlets."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import ConfigDict, Field
+
+from core.model.base import Id, Record, Seconds
+from core.model.rules import State
+
+ItemText = Annotated[str, Field(min_length=1, max_length=200)]
+"""What passes, in the maker's words, as one of them ("scoop")."""
+
+Count = Annotated[int, Field(ge=0, le=1_000_000)]
+"""A count of items."""
+
+
+class Supply(Record):
+    """A source of items; endless if it has no rate."""
+
+    id: Id
+    rate_per_min: Annotated[float, Field(gt=0, le=1e6)] | None = None
+
+
+class Magazine(Record):
+    """A store of items, filled one at a time from a supply or another magazine.
+
+    source: id of the supply or, through a gate, the magazine that fills it (`from` in files).
+    travel_s: each item arrives that long after it was sent.
+    """
+
+    model_config = ConfigDict(validate_by_name=True, validate_by_alias=True)
+
+    id: Id
+    source: Id | None = Field(default=None, alias="from")
+    travel_s: Seconds = 0.0
+    capacity: Annotated[int, Field(ge=1, le=1_000_000)]
+    start_count: Count = 0
+
+
+class Branch(Record):
+    """One way of a diverter: where items go while the lane is in `state`."""
+
+    state: State
+    to: Id
+
+
+class Diverter(Record):
+    """A lane whose state decides where a channel leads."""
+
+    lane: Id
+    by_state: Annotated[tuple[Branch, ...], Field(min_length=1, max_length=64)]
+
+
+class Channel(Record):
+    """A way that takes items travel_min_s to travel_max_s; arrivals headway_s apart at its end."""
+
+    id: Id
+    travel_min_s: Seconds = 0.0
+    travel_max_s: Seconds = 0.0
+    headway_s: Seconds = 0.0
+    to: Id | Diverter
+
+
+class Outlet(Record):
+    """Where items leave the machine; `expects` lists a turn's items in order."""
+
+    id: Id
+    expects: Annotated[tuple[ItemText, ...], Field(max_length=4096)] | None = None
+
+
+class Reload(Record):
+    """A gate that must have been in `state` for item_s since its last opening to let anything out."""
+
+    state: State
+    item_s: Seconds
+
+
+class Gate(Record):
+    """What lets items out of a magazine while a lane is in `state`.
+
+    mode single: one item leaves at each begin; an interval shorter than item_s lets none out. stream:
+    one leaves item_s after the begin and every item_s. items: meant in an interval that holds a
+    block. item: what one is called.
+    """
+
+    model_config = ConfigDict(validate_by_name=True, validate_by_alias=True)
+
+    id: Id
+    state: State
+    source: Id = Field(alias="from")
+    to: Id | None = None
+    mode: Literal["single", "stream"] = "single"
+    item_s: Seconds = 0.0
+    items: Annotated[int, Field(ge=0, le=10000)] = 1
+    item: ItemText = "item"
+    reload: Reload | None = None
+
+
+class Flow(Record):
+    """The whole network."""
+
+    supplies: Annotated[tuple[Supply, ...], Field(max_length=4096)] = ()
+    magazines: Annotated[tuple[Magazine, ...], Field(max_length=4096)] = ()
+    channels: Annotated[tuple[Channel, ...], Field(max_length=4096)] = ()
+    outlets: Annotated[tuple[Outlet, ...], Field(max_length=4096)] = ()
+    gates: Annotated[tuple[Gate, ...], Field(max_length=4096)] = ()

@@ -1,0 +1,156 @@
+"""The master shaft, what drives it, and the shafts that carry discs.
+
+One turn of the master shaft is one cycle of the machine. Turning senses are as seen from the top of
+the stack, except a motor's own, which is as seen looking at the end of its output shaft.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from core.model.base import (
+    Fraction,
+    Id,
+    LengthDeg,
+    Mm,
+    PositiveMm,
+    Record,
+    Rpm,
+    StartDeg,
+)
+
+Turn = Literal["clockwise", "counterclockwise"]
+"""A turning sense."""
+
+StepStarts = Annotated[tuple[StartDeg, ...], Field(min_length=1, max_length=720)]
+"""Start angles of index steps that are not all equal, degrees, rising."""
+
+
+class Shaft(Record):
+    """The master shaft.
+
+    turn: sense in which the machine runs. speed_rpm: nominal speed. speed_max_rpm: speed at which
+    contact and stress must still hold (nominal if absent). steps: a count of equal index steps, or
+    their start angles. step_names: what happens at each step, for people.
+    """
+
+    turn: Turn
+    speed_rpm: Rpm
+    speed_max_rpm: Rpm | None = None
+    steps: Annotated[int, Field(ge=1, le=720)] | StepStarts = 12
+    step_names: Annotated[tuple[Annotated[str, Field(max_length=200)], ...], Field(max_length=720)] = ()
+
+    @property
+    def top_speed_rpm(self) -> float:
+        """Speed at which float and contact stress are judged, rev/min."""
+        return self.speed_rpm if self.speed_max_rpm is None else self.speed_max_rpm
+
+    @property
+    def step_starts_deg(self) -> tuple[float, ...]:
+        """Start angles of the index steps, degrees, rising."""
+        if isinstance(self.steps, int):
+            return tuple(360.0 * step / self.steps for step in range(self.steps))
+        return self.steps
+
+
+class MotorSource(Record):
+    """A motor: rated speed (rev/min) and torque (N·m) at its output shaft.
+
+    turn: as seen looking at the end of the output shaft. from_below: that shaft points down the stack.
+    """
+
+    kind: Literal["motor"]
+    rated_speed_rpm: Annotated[float, Field(gt=0, le=1e5)]
+    rated_torque_nm: Annotated[float, Field(gt=0, le=1e5)]
+    stall_torque_nm: Annotated[float, Field(gt=0, le=1e5)] | None = None
+    turn: Turn
+    from_below: bool = False
+
+
+class CrankSource(Record):
+    """A hand crank of `radius_mm`, turned with up to `hand_force_n`."""
+
+    kind: Literal["crank"]
+    radius_mm: PositiveMm
+    hand_force_n: Annotated[float, Field(gt=0, le=1e4)] = 20.0
+    turn: Turn
+
+
+class Stage(Record):
+    """One stage of the drive train, counted from the source.
+
+    reverses: for bevel and worm only, where it must be given: true if the driven shaft, seen from the
+    top, turns against the source as seen on its shaft end.
+    """
+
+    driver_teeth: Annotated[int, Field(ge=1, le=10000)]
+    driven_teeth: Annotated[int, Field(ge=1, le=10000)]
+    kind: Literal["external", "internal", "belt", "chain", "bevel", "worm"]
+    reverses: bool | None = None
+    efficiency: Fraction = 0.9
+
+
+class Drive(Record):
+    """What turns the master shaft; torque_reserve divides the torque that may be used."""
+
+    source: Annotated[MotorSource | CrankSource, Field(discriminator="kind")]
+    stages: Annotated[tuple[Stage, ...], Field(max_length=20)] = ()
+    torque_reserve: Annotated[float, Field(ge=1, le=100)] = 1.5
+
+
+class Bore(Record):
+    """The hole for the shaft: across_mm is the diameter (round, d) or the distance across flats.
+
+    flat_mm: for a d only, from the flat to the opposite side of the circle.
+    """
+
+    shape: Literal["round", "d", "hex", "square"] = "hex"
+    across_mm: PositiveMm = 8.0
+    flat_mm: PositiveMm | None = None
+
+
+class Dogs(Record):
+    """Interlocking dogs on discs and spacers: `count` of them on a circle of `radius_mm`."""
+
+    count: Annotated[int, Field(ge=1, le=24)] = 3
+    radius_mm: PositiveMm
+    width_mm: PositiveMm
+    height_mm: PositiveMm
+
+
+class Stack(Record):
+    """A shaft that carries discs, geared to the master shaft.
+
+    turns: whole turns in one cycle. turn: sense, the shaft's if absent. efficiency: of its gearing.
+    order: ids of lanes with discs, bottom to top; file order if empty. keying: each disc against the
+    shaft, or in a chain of dogs from driven_end. joint_play_deg: of one joint of such a chain, from
+    the clearance and the dogs' radius unless given; not there if clamped. backlash_deg: play between
+    the stack and the motor. follower_height_mm: of a follower about its disc's middle, the disc's
+    thickness if absent. body_clearance_mm: least distance between bodies.
+    """
+
+    id: Id
+    name: Annotated[str, Field(max_length=200)] = ""
+    turns: Annotated[int, Field(ge=1, le=100)] = 1
+    turn: Turn | None = None
+    efficiency: Fraction = 1.0
+    order: Annotated[tuple[Id, ...], Field(max_length=4096)] = ()
+    spacer_mm: Mm = 6.0
+    spacer_radius_mm: PositiveMm = 12.0
+    bore: Bore = Bore()
+    dogs: Dogs | None = None
+    fit_clearance_mm: Annotated[float, Field(ge=0, le=5)] = 0.2
+    keying: Literal["shaft", "chain"] = "shaft"
+    driven_end: Literal["bottom", "top"] = "bottom"
+    joint_play_deg: LengthDeg | None = None
+    clamped: bool = True
+    backlash_deg: Annotated[float, Field(ge=0, le=90)] = 0.0
+    follower_height_mm: PositiveMm | None = None
+    body_clearance_mm: Mm = 0.5
+
+    @property
+    def label(self) -> str:
+        """The stack as people read it."""
+        return self.name or self.id

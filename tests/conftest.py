@@ -1,0 +1,47 @@
+"""Set-up of the whole test run: hypothesis profiles, and Qt where Qt loads."""
+
+from __future__ import annotations
+
+import importlib
+import os
+
+import pytest
+from hypothesis import settings
+
+APT_LINE = (
+    "apt-get install libegl1 libgl1 libopengl0 libxkbcommon-x11-0 libxcb-cursor0 libxcb-icccm4 "
+    "libxcb-keysyms1 libxcb-image0 libxcb-render-util0 libfontconfig1 libdbus-1-3"
+)
+
+
+def _why_no_qt() -> str:
+    """Say why Qt cannot be loaded; empty where it can."""
+    if "DISPLAY" not in os.environ and "WAYLAND_DISPLAY" not in os.environ:
+        os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
+    try:
+        for name in ("QtCore", "QtGui", "QtWidgets", "QtSvg"):
+            importlib.import_module(f"PySide6.{name}")
+    except ImportError as error:
+        return str(error)
+    return ""
+
+
+NO_QT = _why_no_qt()
+pytest_plugins = [] if NO_QT else ["pytestqt.plugin"]
+
+settings.register_profile("default", deadline=None)
+settings.register_profile("ci", deadline=None, derandomize=True)
+settings.load_profile("ci" if os.environ.get("CI") else "default")
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    """Know the Qt plug-in's settings even where Qt, and so the plug-in, cannot be loaded."""
+    if NO_QT:
+        for name in ("qt_api", "qt_log_level_fail", "qt_log_ignore"):
+            parser.addini(name, "a setting of the Qt plug-in, unused here")
+
+
+def pytest_ignore_collect(collection_path: os.PathLike[str]) -> bool | None:
+    """Leave the editor's tests out where Qt cannot be loaded (test_gui_available says so)."""
+    parts = os.fspath(collection_path).split(os.sep)
+    return True if NO_QT and "app" in parts[parts.index("tests") if "tests" in parts else 0 :] else None
