@@ -1,0 +1,259 @@
+"""The habits of the project that a machine can check, each with what it looks for and an example.
+
+All rules look at the syntax tree, not at text. `RULES` is the table: add a row, an example that breaks
+it and one that does not.
+"""
+
+from __future__ import annotations
+
+import ast
+import statistics
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parent.parent
+
+LAYERS = (
+    {"errors", "tolerance", "progress"},
+    {"angles"},
+    {"wording"},
+    {"model"},
+    {"edits"},
+    {"findings"},
+    {"motion"},
+    {"followers"},
+    {"profiles"},
+    {"solution"},
+    {"checks", "flow", "loads", "stack"},
+    {"report"},
+    {"table", "arrange"},
+    {"solids"},
+    {"export", "proof"},
+)
+"""Layers of `core`: each may import those before it, and its own."""
+
+
+def _files(*folders: str) -> list[Path]:
+    return sorted(path for folder in folders for path in (ROOT / folder).rglob("*.py"))
+
+
+def _trees(*folders: str) -> Iterator[tuple[Path, ast.Module]]:
+    for path in _files(*folders):
+        yield path.relative_to(ROOT), ast.parse(path.read_text(encoding="utf-8"))
+
+
+def _dotted(node: ast.AST) -> str:
+    """Give `a.b.c` for such an expression, else an empty text."""
+    if isinstance(node, ast.Attribute):
+        head = _dotted(node.value)
+        return f"{head}.{node.attr}" if head else node.attr
+    return node.id if isinstance(node, ast.Name) else ""
+
+
+def _called(node: ast.AST) -> str:
+    return _dotted(node.func) if isinstance(node, ast.Call) else ""
+
+
+def _is_turn(node: ast.AST) -> bool:
+    if isinstance(node, ast.Constant):
+        return node.value in (360, 360.0)
+    return _dotted(node).split(".")[-1].lower() in ("tau", "turn", "full_turn")
+
+
+def _angle_modulo(node: ast.AST) -> bool:
+    if isinstance(node, ast.BinOp) and isinstance(node.op, ast.Mod):
+        return _is_turn(node.right)
+    return _called(node).split(".")[-1] in ("fmod", "mod", "remainder", "divmod", "float_power_mod")
+
+
+def _swallows(node: ast.AST) -> bool:
+    if not isinstance(node, ast.ExceptHandler):
+        return False
+    wide = node.type is None or _dotted(node.type) in ("Exception", "BaseException")
+    return wide and not any(isinstance(n, ast.Raise | ast.Call) for n in ast.walk(ast.Module(node.body, [])))
+
+
+def _imports_from(module: str) -> Callable[[ast.AST], bool]:
+    def found(node: ast.AST) -> bool:
+        if isinstance(node, ast.Import):
+            return any(alias.name.split(".")[0] == module for alias in node.names)
+        return isinstance(node, ast.ImportFrom) and (node.module or "").split(".")[0] == module
+
+    return found
+
+
+def _calls(*names: str) -> Callable[[ast.AST], bool]:
+    return lambda node: any(_called(node) == name or _called(node).endswith(f".{name}") for name in names)
+
+
+@dataclass(frozen=True)
+class HouseRule:
+    """One habit: what it forbids, where, where not, and an example of each."""
+
+    name: str
+    why: str
+    breaks: Callable[[ast.AST], bool]
+    folders: tuple[str, ...]
+    homes: tuple[str, ...]
+    bad: str
+    good: str
+
+
+RULES = (
+    HouseRule(
+        "one-wrap",
+        "angles wrap in core/angles.py alone",
+        _angle_modulo,
+        ("core", "app"),
+        ("core/angles.py",),
+        "x = (a + b) % 360",
+        "x = wrap(a + b)",
+    ),
+    HouseRule(
+        "construct-records",
+        "model_copy accepts NaN and unknown keys: use `replaced`",
+        _calls("model_copy", "model_construct"),
+        ("core", "app"),
+        (),
+        "p = project.model_copy(update={})",
+        "p = replaced(project, name='x')",
+    ),
+    HouseRule(
+        "no-swallowed-errors",
+        "an error that nobody hears of costs days",
+        _swallows,
+        ("core", "app", "tests"),
+        (),
+        "try:\n    f()\nexcept Exception:\n    pass",
+        "try:\n    f()\nexcept OSError:\n    pass",
+    ),
+    HouseRule(
+        "core-without-qt",
+        "the model never waits for a window",
+        _imports_from("PySide6"),
+        ("core",),
+        (),
+        "from PySide6.QtCore import QObject",
+        "from core.angles import Arcs",
+    ),
+    HouseRule(
+        "core-without-app",
+        "the model does not know the screen",
+        _imports_from("app"),
+        ("core",),
+        (),
+        "import app.document",
+        "import core.report",
+    ),
+    HouseRule(
+        "wiring-in-one-place",
+        "a view that mutes signals itself goes round app/binding.py",
+        _calls("blockSignals"),
+        ("app",),
+        ("app/binding.py",),
+        "w.blockSignals(True)",
+        "bind(w)",
+    ),
+    HouseRule(
+        "threads-in-one-place",
+        "threads and processes live in app/jobs.py",
+        lambda node: any(
+            _imports_from(name)(node) for name in ("threading", "multiprocessing", "concurrent")
+        ),
+        ("app", "core"),
+        ("app/jobs.py",),
+        "import threading",
+        "from app.jobs import Jobs",
+    ),
+    HouseRule(
+        "no-sleep",
+        "a test waits for a condition, never for a time",
+        _calls("time.sleep", "sleep", "qtbot.wait"),
+        ("tests", "app", "core"),
+        (),
+        "qtbot.wait(100)",
+        "qtbot.waitUntil(lambda: done)",
+    ),
+)
+
+
+@pytest.mark.parametrize("rule", RULES, ids=lambda rule: rule.name)
+def test_house_rule(rule: HouseRule) -> None:
+    found = [
+        f"{path}:{getattr(node, 'lineno', 0)}"
+        for path, tree in _trees(*rule.folders)
+        if path.as_posix() not in rule.homes
+        for node in ast.walk(tree)
+        if rule.breaks(node)
+    ]
+    assert not found, f"{rule.why}: {', '.join(found)}"
+
+
+@pytest.mark.parametrize("rule", RULES, ids=lambda rule: rule.name)
+def test_house_rule_sees_a_planted_violation(rule: HouseRule) -> None:
+    assert any(rule.breaks(node) for node in ast.walk(ast.parse(rule.bad)))
+    assert not any(rule.breaks(node) for node in ast.walk(ast.parse(rule.good)))
+
+
+def _core_part(module: str) -> str:
+    parts = module.split(".")
+    return parts[1] if parts[0] == "core" and len(parts) > 1 else ""
+
+
+def _imported_parts(tree: ast.AST) -> set[str]:
+    modules = [alias.name for n in ast.walk(tree) if isinstance(n, ast.Import) for alias in n.names]
+    for node in ast.walk(tree):
+        if isinstance(node, ast.ImportFrom) and node.module:
+            modules.append(node.module)
+            modules += [f"{node.module}.{alias.name}" for alias in node.names if node.module == "core"]
+    return {part for part in map(_core_part, modules) if part}
+
+
+def _layer(part: str) -> int:
+    return next((level for level, layer in enumerate(LAYERS) if part in layer), -1)
+
+
+def _layer_faults(part: str, imported: set[str]) -> list[str]:
+    return [f"{part} imports {other}" for other in imported if _layer(other) > _layer(part)]
+
+
+def test_every_part_of_core_has_its_layer() -> None:
+    parts = {path.relative_to(ROOT / "core").parts[0].removesuffix(".py") for path in _files("core")}
+    assert not {part for part in parts - {"__init__"} if _layer(part) < 0}
+
+
+def test_core_imports_only_the_layers_below() -> None:
+    faults = [
+        f"{path}: {fault}"
+        for path, tree in _trees("core")
+        if path.parts[1] != "__init__.py"
+        for fault in _layer_faults(path.parts[1].removesuffix(".py"), _imported_parts(tree))
+    ]
+    assert not faults, "\n".join(faults)
+
+
+def test_a_planted_import_of_an_upper_layer_is_seen() -> None:
+    tree = ast.parse("from core.report import examine")
+    assert _layer_faults("motion", _imported_parts(tree)) == ["motion imports report"]
+
+
+def _functions(*folders: str) -> Iterator[tuple[Path, ast.FunctionDef]]:
+    for path, tree in _trees(*folders):
+        for node in ast.walk(tree):
+            if isinstance(node, ast.FunctionDef):
+                yield path, node
+
+
+def _code_lines(function: ast.FunctionDef) -> int:
+    """Count the lines of a function after its head and its docstring."""
+    body = function.body[1:] if ast.get_docstring(function) is not None else function.body
+    return (function.end_lineno or 0) - body[0].lineno + 1 if body else 1
+
+
+def test_functions_are_short_enough_to_read_at_once() -> None:
+    sizes = sorted(_code_lines(function) for _, function in _functions("core", "app"))
+    assert statistics.median(sizes) < 10
+    assert sizes[int(len(sizes) * 0.9)] < 30
