@@ -1,0 +1,1 @@
+"""The dialogs, one module a subject."""

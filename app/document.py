@@ -1,0 +1,325 @@
+"""The one document: which project is open, how it came to be, what is found in it.
+
+The project is immutable; an edit makes a new one (`core.edits`) and `Document.perform` makes it the
+current one as one undo step. A *preview* is a project shown while something is held with the mouse: it
+has a report, but is no step until it is performed. Findings that are cheap are ready at once; what
+takes longer (the flow) comes from a background job and is *stale* until then: see
+`Report.flow_project`.
+
+Views listen to the document and never to one another.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Hashable
+from pathlib import Path
+
+from PySide6.QtCore import QObject, Signal
+
+from app.files import write_whole
+from app.history import History, State
+from app.jobs import Jobs
+from app.selection import FindingKey, Selection
+from core.angles import wrap
+from core.edits import BlockRef, Edited
+from core.model.loader import load_project
+from core.model.project import FORMAT, Project
+from core.model.saved import saved_form
+from core.model.shaft import Shaft
+from core.report import Report, examine
+
+__all__ = ["Document", "FindingKey", "Selection", "blank_project"]
+
+LATE = "late"
+"""Kind of the job that computes what takes longer than a frame."""
+
+
+def blank_project() -> Project:
+    """Give a project without lanes: one shaft, 12 steps, 6 turns a minute."""
+    return Project(format=FORMAT, version=1, shaft=Shaft(turn="clockwise", speed_rpm=6.0))
+
+
+class Document(QObject):
+    """The open project with its history, selection, cursor and report.
+
+    Signals:
+    project_changed() - `project` is another one, the preview of a drag included.
+    report_changed() - `report` is another one (also when only its late parts arrived).
+    selection_changed() - `selection` is another one.
+    cursor_changed(deg) - the shaft angle at which the machine stands.
+    history_changed() - what undo and redo would do.
+    file_changed() - path, or whether there is anything to save.
+    """
+
+    project_changed = Signal()
+    report_changed = Signal()
+    selection_changed = Signal()
+    cursor_changed = Signal(float)
+    history_changed = Signal()
+    file_changed = Signal()
+
+    def __init__(
+        self,
+        project: Project | None = None,
+        *,
+        jobs: Jobs | None = None,
+        clock: Callable[[], float] = time.monotonic,
+        parent: QObject | None = None,
+    ) -> None:
+        """Begin with `project`, or with a blank one that was not started yet.
+
+        jobs: computes late parts in the background; without, they are computed at once whenever the
+        project changes and nothing is held. clock: gives seconds, for joining steps.
+        """
+        super().__init__(parent)
+        self._jobs = jobs
+        self._history = History(clock)
+        self._preview: State | None = None
+        self._path: Path | None = None
+        self._cursor_deg = 0.0
+        self._reset(project or blank_project())
+        self._started = project is not None
+        self._want_late()
+
+    # What is shown
+
+    @property
+    def project(self) -> Project:
+        """The project shown: the preview while something is held, else the current one."""
+        return (self._preview or self._state).project
+
+    @property
+    def committed(self) -> Project:
+        """The current project, without any preview: what undo steps and saving are about."""
+        return self._state.project
+
+    @property
+    def report(self) -> Report:
+        """Everything found in `project`; late parts may be those of `report.flow_project`."""
+        return self._report
+
+    @property
+    def selection(self) -> Selection:
+        """What is selected in `project`."""
+        return (self._preview or self._state).selection
+
+    @property
+    def is_previewing(self) -> bool:
+        """Whether a preview is shown."""
+        return self._preview is not None
+
+    @property
+    def cursor_deg(self) -> float:
+        """The angle of the master shaft for all views, 0 <= angle < 360."""
+        return self._cursor_deg
+
+    # Edits
+
+    def perform(self, edited: Edited, merge_key: Hashable | None = None) -> None:
+        """Make an edit of `committed` the current project, as one named undo step.
+
+        An edit that changes nothing makes no step. merge_key: presses of a key on the same thing give
+        the same key, and join into one step while they follow each other within 600 ms.
+        """
+        before = self._state
+        was_shown = self.project
+        after = State(edited.project, self._selection_after(edited))
+        self._preview = None
+        if edited.project == before.project:
+            self._state = State(before.project, after.selection)
+        else:
+            self._history.add(edited.name, before, after, merge_key)
+            self._state = after
+            self._started = True
+        self._show(was_shown)
+        self.history_changed.emit()
+        self.file_changed.emit()
+
+    def preview(self, edited: Edited | None) -> None:
+        """Show an edit of `committed` without making it; None puts back what was before."""
+        was_shown = self.project
+        self._preview = None if edited is None else State(edited.project, self._selection_after(edited))
+        self._show(was_shown)
+
+    def undo(self) -> None:
+        """Take back the last step; does nothing without one."""
+        if self._history.done:
+            self._go_to(self._history.undo)
+
+    def redo(self) -> None:
+        """Do again the step taken back last; does nothing without one."""
+        if self._history.undone:
+            self._go_to(self._history.redo)
+
+    @property
+    def can_undo(self) -> bool:
+        """Whether there is a step to take back."""
+        return bool(self._history.done)
+
+    @property
+    def can_redo(self) -> bool:
+        """Whether there is a step to do again."""
+        return bool(self._history.undone)
+
+    @property
+    def undo_name(self) -> str:
+        """Name of the step that undo takes back, empty without one."""
+        return self._history.done[-1].name if self._history.done else ""
+
+    @property
+    def redo_name(self) -> str:
+        """Name of the step that redo does again, empty without one."""
+        return self._history.undone[-1].name if self._history.undone else ""
+
+    @property
+    def undo_names(self) -> tuple[str, ...]:
+        """Names of all steps that can be taken back, the next one first."""
+        return tuple(step.name for step in reversed(self._history.done))
+
+    # Selection and cursor
+
+    def select(self, selection: Selection) -> None:
+        """Select something else; parts that the project does not have are left out."""
+        selection = selection.within(self.project)
+        if selection == self.selection:
+            return
+        if self._preview is not None:
+            self._preview = State(self._preview.project, selection)
+        else:
+            self._state = State(self._state.project, selection)
+        self.selection_changed.emit()
+
+    def select_blocks(self, *blocks: BlockRef) -> None:
+        """Select blocks and the lane of the last; none: select nothing."""
+        self.select(Selection.of_blocks(blocks))
+
+    def select_lane(self, lane_id: str | None) -> None:
+        """Select a lane and none of its blocks."""
+        self.select(Selection(lane_id))
+
+    def select_finding(self, key: FindingKey | None) -> None:
+        """Choose a finding; lane and blocks stay selected."""
+        self.select(Selection(self.selection.lane_id, self.selection.blocks, key))
+
+    def set_cursor(self, deg: float) -> None:
+        """Turn the shaft to an angle (any; it is brought into one turn)."""
+        deg = wrap(deg)
+        if deg != self._cursor_deg:
+            self._cursor_deg = deg
+            self.cursor_changed.emit(deg)
+
+    # Files
+
+    @property
+    def path(self) -> Path | None:
+        """The file that is open; None before the first save."""
+        return self._path
+
+    @property
+    def name(self) -> str:
+        """Name for the title: the file's, or "Untitled"."""
+        return self._path.name if self._path else "Untitled"
+
+    @property
+    def is_modified(self) -> bool:
+        """Whether the current project is not the one that was opened or saved last."""
+        return self._state.project is not self._saved
+
+    @property
+    def is_started(self) -> bool:
+        """Whether there is a project at all; before, the start page stands in the diagram's place."""
+        return self._started
+
+    def new(self, project: Project | None = None, *, path: Path | None = None) -> None:
+        """Begin another project (a blank one if None); history and selection start afresh."""
+        self._path = path
+        self._started = True
+        self._history.clear()
+        self._reset(project or blank_project())
+        self._want_late()
+        self.set_cursor(0.0)
+        for signal in (self.project_changed, self.report_changed, self.selection_changed):
+            signal.emit()
+        self.history_changed.emit()
+        self.file_changed.emit()
+
+    def open(self, path: Path) -> None:
+        """Open a file. Raises ProjectError (all its faults) or OSError; what was open then stays."""
+        self.new(load_project(path), path=path)
+
+    def save(self, path: Path | None = None) -> None:
+        """Write the current project to `path` (the open file if None), whole or not at all.
+
+        Raises OSError, and ValueError where there is no file yet.
+        """
+        target = path or self._path
+        if target is None:
+            raise ValueError("this project has no file yet; a path is needed")
+        project = self._state.project
+        write_whole(target, saved_form(project))
+        self._path = target
+        self._saved = project
+        self.file_changed.emit()
+
+    def close(self) -> None:
+        """Forget the project: the start page is back."""
+        self.new()
+        self._started = False
+        self.file_changed.emit()
+
+    # Inside
+
+    def _reset(self, project: Project) -> None:
+        self._state = State(project, Selection())
+        self._preview = None
+        self._saved = project
+        self._report = examine(project, None, late=False)
+
+    def _selection_after(self, edited: Edited) -> Selection:
+        finding = self.selection.finding
+        if edited.selection:
+            return Selection.of_blocks(edited.selection, finding)
+        kept = self._state.selection
+        blocks = tuple(ref for ref in kept.blocks if _same_blocks(self.committed, edited.project, ref))
+        return Selection(kept.lane_id, blocks, finding).within(edited.project)
+
+    def _go_to(self, step: Callable[[], State]) -> None:
+        was_shown = self.project
+        self._preview = None
+        self._state = step()
+        self._show(was_shown)
+        self.history_changed.emit()
+        self.file_changed.emit()
+
+    def _show(self, was_shown: Project) -> None:
+        """Bring report and views up to date after `project` may have changed."""
+        if self.project is not was_shown:
+            self._report = examine(self.project, self._report, late=False)
+            self.project_changed.emit()
+            self.report_changed.emit()
+        self.selection_changed.emit()
+        self._want_late()
+
+    def _want_late(self) -> None:
+        """Have what takes longer computed for the project shown, unless it is there already."""
+        project, report = self.project, self._report
+        if report.flow_project is project or (self._jobs is None and self.is_previewing):
+            return
+        if self._jobs is None:
+            self._take_late(examine(project, report, late=True))
+        else:
+            self._jobs.request(LATE, lambda: examine(project, report, late=True), self._take_late)
+
+    def _take_late(self, report: Report) -> None:
+        """Take a report with its late parts, unless another project is shown by now."""
+        if report.project is self.project:
+            self._report = report
+            self.report_changed.emit()
+
+
+def _same_blocks(before: Project, after: Project, ref: BlockRef) -> bool:
+    """Tell whether a reference names the same block in both projects."""
+    if ref.lane_id not in after.lane_index:
+        return False
+    return before.lane(ref.lane_id).blocks == after.lane(ref.lane_id).blocks

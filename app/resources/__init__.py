@@ -1,0 +1,1 @@
+"""Colours and icons, read through importlib.resources."""

@@ -1,0 +1,1 @@
+"""The docks about the timing diagram, one module a view."""
