@@ -1,0 +1,57 @@
+"""How sentences name what a finding is about, in the maker's own words."""
+
+from __future__ import annotations
+
+from core import wording
+from core.edits import BlockRef
+from core.findings.record import Finding, Subject
+from core.model import LevelState, Project, RangeState
+
+
+def lane_text(project: Project, lane_id: str) -> str:
+    """Give the lane's name."""
+    return project.lane(lane_id).label
+
+
+def opening_text(state: LevelState | RangeState) -> str:
+    """Give a state without its lane: `open`, or `8.0 mm to 10.0 mm`."""
+    if isinstance(state, LevelState):
+        return state.level
+    return f"{wording.millimetres(state.from_mm)} to {wording.millimetres(state.to_mm)}"
+
+
+def state_text(project: Project, state: LevelState | RangeState) -> str:
+    """Give a state with its lane: `Mint open`."""
+    return f"{lane_text(project, state.lane)} {opening_text(state)}"
+
+
+def block_text(project: Project, ref: BlockRef) -> str:
+    """Give a block with its lane: `Mint open`."""
+    lane = project.lane(ref.lane_id)
+    return f"{lane.label} {lane.blocks[ref.index].level}"
+
+
+def states_of(finding: Finding) -> tuple[LevelState | RangeState, ...]:
+    """Give the states among a finding's subjects."""
+    return tuple(subject for subject in finding.subjects if not isinstance(subject, BlockRef))
+
+
+def subject_text(project: Project, subject: Subject) -> str:
+    """Give any subject with its lane."""
+    if isinstance(subject, BlockRef):
+        return block_text(project, subject)
+    return state_text(project, subject)
+
+
+def is_at(state: LevelState | RangeState) -> str:
+    """Say what a lane does that is in the state; a level named `open` is said as the verb."""
+    if isinstance(state, LevelState):
+        return "opens" if state.level == "open" else f"is at {state.level}"
+    return f"is within {opening_text(state)}"
+
+
+def is_not_at(state: LevelState | RangeState) -> str:
+    """Say what a lane does not do that is not in the state."""
+    if isinstance(state, LevelState):
+        return f"is not at {state.level}"
+    return f"is not within {opening_text(state)}"

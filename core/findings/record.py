@@ -1,0 +1,122 @@
+"""A finding: something wrong with the machine, as data.
+
+A *finding* has a rule, a severity, a place (lanes and a stretch of the cycle), the measured value with
+its limit, the *subjects* that it is about (states and blocks) and, where one is known, a *cure*. Texts
+and JSON are derived from it (`core.findings.words`, `core.report`). Angles are master angles, degrees.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Hashable, Mapping
+from dataclasses import dataclass, field
+from types import MappingProxyType
+
+from core.angles import Arcs
+from core.edits import BlockRef
+from core.findings.rules import RULES, Severity
+from core.model import LevelState, RangeState
+
+Subject = LevelState | RangeState | BlockRef
+"""What a finding is about: a state of a lane, or one of its blocks."""
+
+Fact = float | int | str
+"""A number or a word that the finding's sentence needs."""
+
+NOTHING: Mapping[str, Fact] = MappingProxyType({})
+"""No facts."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Cure:
+    """What would make a finding go away.
+
+    sentence: the order to the maker, with the number to type. edit, arguments: the same as an edit of
+    `core.edits` (`apply_edit(project, edit, **arguments)`); edit is None where it must be done by hand.
+    """
+
+    sentence: str
+    edit: str | None = None
+    arguments: Mapping[str, object] = field(default=NOTHING, hash=False)
+
+    @property
+    def is_edit(self) -> bool:
+        """Whether the editor can do it."""
+        return self.edit is not None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Finding:
+    """One finding; see the module's text.
+
+    rule, severity: of `core.findings.rules.RULES`. lanes: ids, in the order in which the sentence names
+    them. span: one stretch of the cycle, or None where there is no place. turn: of the flow's run, from
+    1, or None. value, limit: what was measured and what it was measured against, in the rule's unit.
+    facts: see the describing function of the rule. place: tells findings with the same subjects apart
+    (a stack that turns several times a cycle), counted from 0.
+    """
+
+    rule: str
+    severity: Severity
+    lanes: tuple[str, ...]
+    span: Arcs | None = None
+    turn: int | None = None
+    value: float | None = None
+    limit: float | None = None
+    subjects: tuple[Subject, ...] = ()
+    cure: Cure | None = None
+    facts: Mapping[str, Fact] = field(default=NOTHING, hash=False)
+    place: int = 0
+
+    @property
+    def key(self) -> Hashable:
+        """What stays the same while a block is dragged, so that lists keep row and selection."""
+        return (self.rule, self.lanes, self.subjects, self.turn, self.place)
+
+    @property
+    def start_deg(self) -> float | None:
+        """Where it begins, degrees, or None."""
+        return None if self.span is None else self.span.start
+
+    @property
+    def end_deg(self) -> float | None:
+        """Where it ends, degrees, 0 <= end < 360 (the full turn: 360), or None."""
+        return None if self.span is None else self.span.end
+
+    @property
+    def order(self) -> tuple[float | str, ...]:
+        """Sorting key: severity, then turn, angle, rule, lanes."""
+        start = -1.0 if self.span is None else self.span.start
+        return (self.severity.rank, self.turn or 0, start, self.rule, *self.lanes)
+
+
+def found(
+    rule: str,
+    lanes: tuple[str, ...],
+    *,
+    severity: Severity | None = None,
+    span: Arcs | None = None,
+    turn: int | None = None,
+    value: float | None = None,
+    limit: float | None = None,
+    subjects: tuple[Subject, ...] = (),
+    cure: Cure | None = None,
+    place: int = 0,
+    **facts: Fact,
+) -> Finding:
+    """Make a finding with the rule's own severity unless another is given.
+
+    Raises KeyError for a rule that is not in the table.
+    """
+    return Finding(
+        rule=rule,
+        severity=severity or RULES[rule].severity,
+        lanes=lanes,
+        span=span,
+        turn=turn,
+        value=value,
+        limit=limit,
+        subjects=subjects,
+        cure=cure,
+        facts=MappingProxyType(facts),
+        place=place,
+    )

@@ -1,0 +1,80 @@
+"""The table of rules: every rule that a finding can break, with its title, severity and meaning."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+from types import MappingProxyType
+
+
+class Severity(StrEnum):
+    """How bad a finding is."""
+
+    ERROR = "error"
+    WARNING = "warning"
+    NOTE = "note"
+
+    @property
+    def rank(self) -> int:
+        """0 for errors, 1 for warnings, 2 for notes."""
+        return tuple(Severity).index(self)
+
+
+@dataclass(frozen=True)
+class RuleText:
+    """A row of the table.
+
+    name: as in files and JSON. title: as people read it. severity: its usual one. meaning: one sentence.
+    """
+
+    name: str
+    title: str
+    severity: Severity
+    meaning: str
+
+
+_E, _W, _N = Severity.ERROR, Severity.WARNING, Severity.NOTE
+
+_TABLE = (
+    RuleText("no-time", "No time", _E, "Blocks of different levels overlap or touch."),
+    RuleText("pass-through", "Pass-through", _E, "On its way a lane sweeps through a guarded level."),
+    RuleText(
+        "overlap", "Overlap", _E, "Two states that exclude each other hold together, or without the gap."
+    ),
+    RuleText("interlock", "Interlock", _E, "A rule of kind requires or order is broken."),
+    RuleText("starvation", "Starvation", _E, "A gate opens with nothing to let out."),
+    RuleText("collision", "Collision", _E, "Two items meet in a channel."),
+    RuleText("double-release", "Double release", _E, "An opening lets more items through than meant."),
+    RuleText("missed-release", "Missed release", _E, "An opening lets fewer items through than meant."),
+    RuleText("misrouted", "Misrouted", _E, "An item finds its diverter elsewhere or moving."),
+    RuleText("wrong-order", "Wrong order", _E, "What reaches an outlet is not what it expects."),
+    RuleText(
+        "pressure-angle", "Pressure angle", _W, "The disc pushes its follower more sideways than advised."
+    ),
+    RuleText("self-locking", "Self-locking", _E, "So steep that the guide's friction locks the follower."),
+    RuleText("undercut", "Undercut", _E, "The roller cannot touch the whole profile."),
+    RuleText("sharp-crest", "Sharp crest", _W, "A crest too sharp to make or to last."),
+    RuleText("tight-hollow", "Tight hollow", _W, "A hollow hardly wider than the roller."),
+    RuleText("knife-edge", "Knife edge", _W, "A follower without a roller."),
+    RuleText("velocity-jump", "Velocity jump", _E, "A corner in the motion."),
+    RuleText(
+        "acceleration-jump", "Acceleration jump", _N, "A step in acceleration that costs contact force."
+    ),
+    RuleText("drop-late", "Drop late", _E, "A drop lands after the next block begins."),
+    RuleText("drop-one-way", "Drop one way", _N, "The machine may not be turned backwards here."),
+    RuleText("face-width", "Face width", _E, "The contact leaves the flat face."),
+    RuleText("float", "Float", _E, "The spring cannot hold contact at this speed."),
+    RuleText("contact-stress", "Contact stress", _W, "The line contact is over the material's limit."),
+    RuleText("overload", "Overload", _E, "The peak torque is over what the drive gives, with reserve."),
+    RuleText("interference", "Interference", _E, "A follower's body meets another part."),
+    RuleText("wrong-hand", "Wrong hand", _W, "The drive turns the shaft against the program."),
+    RuleText("off-speed", "Off speed", _W, "The drive turns the shaft at another speed than planned."),
+    RuleText("weak-part", "Weak part", _W, "A wall, web or dog is too thin."),
+    RuleText("too-large", "Too large", _W, "A disc is larger than may be made."),
+    RuleText("thin-margin", "Thin margin", _W, "It holds, but the tolerances could break it."),
+    RuleText("not-checked", "Not checked", _W, "The project uses what this version does not check."),
+)
+
+RULES: Mapping[str, RuleText] = MappingProxyType({row.name: row for row in _TABLE})
+"""Every rule by its name, in the order in which people read them."""
