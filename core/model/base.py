@@ -6,19 +6,39 @@ is checked again (`replaced`).
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from types import MappingProxyType
-from typing import Annotated, Any, TypeVar
+from typing import Annotated, Any, Self, TypeVar
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, model_validator
+from pydantic_core import PydanticCustomError
+
+Contradiction = tuple[str, str]
+"""(path from the record on, what contradicts what with the values)."""
 
 
 class Record(BaseModel):
-    """Base of every record: strict types, no unknown keys, finite numbers, immutable."""
+    """Base of every record: strict types, no unknown keys, finite numbers, immutable.
+
+    A record whose fields are each in bounds may still contradict itself: `contradictions` says so, and
+    such a record cannot be made.
+    """
 
     model_config = ConfigDict(
         frozen=True, strict=True, extra="forbid", allow_inf_nan=False, ignored_types=(property,)
     )
+
+    def contradictions(self) -> Iterator[Contradiction]:
+        """Yield what in this record contradicts something else in it."""
+        return iter(())
+
+    @model_validator(mode="after")
+    def _agrees_with_itself(self) -> Self:
+        found = tuple(self.contradictions())
+        if found:
+            text = "; ".join(f"{path}: {what}" for path, what in found)
+            raise PydanticCustomError("contradiction", "{text}", {"text": text, "found": found})
+        return self
 
 
 R = TypeVar("R", bound=Record)

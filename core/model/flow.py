@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Annotated, Literal
 
 from pydantic import ConfigDict, Field
 
-from core.model.base import Id, Record, Seconds
+from core.model.base import Contradiction, Id, Record, Seconds
 from core.model.rules import State
+from core.wording import plain
 
 ItemText = Annotated[str, Field(min_length=1, max_length=200)]
 """What passes, in the maker's words, as one of them ("scoop")."""
@@ -38,6 +40,13 @@ class Magazine(Record):
     capacity: Annotated[int, Field(ge=1, le=1_000_000)]
     start_count: Count = 0
 
+    def contradictions(self) -> Iterator[Contradiction]:
+        """No more at the start than there is room for; not filled from itself."""
+        if self.start_count > self.capacity:
+            yield "start_count", f"{self.start_count} is over the capacity of {self.capacity}"
+        if self.source == self.id:
+            yield "from", f'"{self.id}" cannot fill itself'
+
 
 class Branch(Record):
     """One way of a diverter: where items go while the lane is in `state`."""
@@ -52,6 +61,15 @@ class Diverter(Record):
     lane: Id
     by_state: Annotated[tuple[Branch, ...], Field(min_length=1, max_length=64)]
 
+    def contradictions(self) -> Iterator[Contradiction]:
+        """Every branch is a state of the diverter's own lane."""
+        for index, branch in enumerate(self.by_state):
+            if branch.state.lane != self.lane:
+                yield (
+                    f"by_state[{index}].state.lane",
+                    f'"{branch.state.lane}" is not the diverter\'s lane, "{self.lane}"',
+                )
+
 
 class Channel(Record):
     """A way that takes items travel_min_s to travel_max_s; arrivals headway_s apart at its end."""
@@ -61,6 +79,12 @@ class Channel(Record):
     travel_max_s: Seconds = 0.0
     headway_s: Seconds = 0.0
     to: Id | Diverter
+
+    def contradictions(self) -> Iterator[Contradiction]:
+        """The shortest travel is not over the longest."""
+        if self.travel_min_s > self.travel_max_s:
+            least, most = plain(self.travel_min_s), plain(self.travel_max_s)
+            yield "travel_max_s", f"must be at least travel_min_s, {least} s, got {most} s"
 
 
 class Outlet(Record):
@@ -96,6 +120,16 @@ class Gate(Record):
     items: Annotated[int, Field(ge=0, le=10000)] = 1
     item: ItemText = "item"
     reload: Reload | None = None
+
+    def contradictions(self) -> Iterator[Contradiction]:
+        """Items fit the mode; the reload speaks of the gate's own lane."""
+        if self.mode == "single" and self.items != 1:
+            yield "items", f"a single gate lets 1 out at a time, got {self.items}; mode stream lets out more"
+        if self.mode == "stream" and self.item_s <= 0:
+            yield "item_s", "must be greater than 0 for a stream, got 0"
+        if self.reload is not None and self.reload.state.lane != self.state.lane:
+            other, own = self.reload.state.lane, self.state.lane
+            yield "reload.state.lane", f'"{other}" is not the gate\'s lane, "{own}"'
 
 
 class Flow(Record):

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Annotated, Any, Literal
 
 from pydantic import Discriminator, Field, Tag
 
-from core.model.base import Id, LengthDeg, LevelName, Mm, Record, Seconds
+from core.model.base import Contradiction, Id, LengthDeg, LevelName, Mm, Record, Seconds
+from core.wording import plain
 
 
 class LevelState(Record):
@@ -23,17 +25,34 @@ class RangeState(Record):
     from_mm: Mm
     to_mm: Mm
 
+    def contradictions(self) -> Iterator[Contradiction]:
+        """The range must not run downwards."""
+        if self.from_mm > self.to_mm:
+            yield "to_mm", f"must be at least from_mm, {plain(self.from_mm)} mm, got {plain(self.to_mm)} mm"
+
+
+_LEVEL, _RANGE = "a state at a level", "a state in a range"
+# Names with spaces, so that no key of a file is ever taken for one of them in a fault's path.
+
 
 def _state_kind(value: Any) -> str:
     keys = value.keys() if isinstance(value, dict) else vars(value) if isinstance(value, Record) else ()
-    return "range" if "from_mm" in keys or "to_mm" in keys else "level"
+    return _RANGE if "from_mm" in keys or "to_mm" in keys else _LEVEL
 
 
 State = Annotated[
-    Annotated[LevelState, Tag("level")] | Annotated[RangeState, Tag("range")],
+    Annotated[LevelState, Tag(_LEVEL)] | Annotated[RangeState, Tag(_RANGE)],
     Discriminator(_state_kind),
 ]
 """A state that a rule or a gate speaks of: a level, or a range of openings."""
+
+
+def _one_unit(rule: Record, name: str) -> Iterator[Contradiction]:
+    """Yield a contradiction if `name` is given both in degrees and in seconds."""
+    deg, sec = getattr(rule, f"{name}_deg"), getattr(rule, f"{name}_s")
+    if deg is not None and sec is not None:
+        what = f"{plain(sec)} s is given besides {name}_deg, {plain(deg)}°; give one of them"
+        yield f"{name}_s", what
 
 
 class Exclusive(Record):
@@ -43,6 +62,16 @@ class Exclusive(Record):
     states: Annotated[tuple[State, ...], Field(min_length=2, max_length=4096)]
     gap_deg: LengthDeg | None = None
     gap_s: Seconds | None = None
+
+    def contradictions(self) -> Iterator[Contradiction]:
+        """One unit for the gap; every state once."""
+        yield from _one_unit(self, "gap")
+        for index, state in enumerate(self.states):
+            if state in self.states[:index]:
+                yield (
+                    f"states[{index}]",
+                    f"is states[{self.states.index(state)}] again; name every state once",
+                )
 
 
 class Requires(Record):
@@ -56,6 +85,11 @@ class Requires(Record):
     lag_deg: LengthDeg | None = None
     lag_s: Seconds | None = None
 
+    def contradictions(self) -> Iterator[Contradiction]:
+        """One unit for lead, one for lag."""
+        yield from _one_unit(self, "lead")
+        yield from _one_unit(self, "lag")
+
 
 class Order(Record):
     """From each begin of `first` to the next begin of `then` it takes min_s to max_s."""
@@ -65,6 +99,11 @@ class Order(Record):
     then: State
     min_s: Seconds = 0.0
     max_s: Seconds | None = None
+
+    def contradictions(self) -> Iterator[Contradiction]:
+        """The least time must not be over the greatest."""
+        if self.max_s is not None and self.min_s > self.max_s:
+            yield "max_s", f"must be at least min_s, {plain(self.min_s)} s, got {plain(self.max_s)} s"
 
 
 Rule = Annotated[Exclusive | Requires | Order, Field(discriminator="kind")]

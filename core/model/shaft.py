@@ -6,11 +6,15 @@ the stack, except a motor's own, which is as seen looking at the end of its outp
 
 from __future__ import annotations
 
+import math
+from collections.abc import Iterator
+from itertools import pairwise
 from typing import Annotated, Literal
 
 from pydantic import Field
 
 from core.model.base import (
+    Contradiction,
     Fraction,
     Id,
     LengthDeg,
@@ -20,6 +24,7 @@ from core.model.base import (
     Rpm,
     StartDeg,
 )
+from core.wording import plain
 
 Turn = Literal["clockwise", "counterclockwise"]
 """A turning sense."""
@@ -41,6 +46,21 @@ class Shaft(Record):
     speed_max_rpm: Rpm | None = None
     steps: Annotated[int, Field(ge=1, le=720)] | StepStarts = 12
     step_names: Annotated[tuple[Annotated[str, Field(max_length=200)], ...], Field(max_length=720)] = ()
+
+    def contradictions(self) -> Iterator[Contradiction]:
+        """Steps rise, have no more names than there are; the top speed is not under the nominal."""
+        if self.speed_max_rpm is not None and self.speed_max_rpm < self.speed_rpm:
+            most, nominal = plain(self.speed_max_rpm), plain(self.speed_rpm)
+            yield "speed_max_rpm", f"must be at least speed_rpm, {nominal} rev/min, got {most} rev/min"
+        for index, (before, start) in enumerate(pairwise(self.step_starts_deg), start=1):
+            if start <= before:
+                yield (
+                    f"steps[{index}]",
+                    f"must be over the step before, {plain(before)}°, got {plain(start)}°",
+                )
+        count = len(self.step_starts_deg)
+        if len(self.step_names) > count:
+            yield "step_names", f"has {len(self.step_names)} names for {count} steps"
 
     @property
     def top_speed_rpm(self) -> float:
@@ -68,6 +88,12 @@ class MotorSource(Record):
     turn: Turn
     from_below: bool = False
 
+    def contradictions(self) -> Iterator[Contradiction]:
+        """A motor stalls at no less than its rated torque."""
+        if self.stall_torque_nm is not None and self.stall_torque_nm < self.rated_torque_nm:
+            stall, rated = plain(self.stall_torque_nm), plain(self.rated_torque_nm)
+            yield "stall_torque_nm", f"must be at least rated_torque_nm, {rated} N·m, got {stall} N·m"
+
 
 class CrankSource(Record):
     """A hand crank of `radius_mm`, turned with up to `hand_force_n`."""
@@ -91,6 +117,15 @@ class Stage(Record):
     reverses: bool | None = None
     efficiency: Fraction = 0.9
 
+    def contradictions(self) -> Iterator[Contradiction]:
+        """Bevel and worm say whether they reverse; for the others it is known."""
+        angled = self.kind in ("bevel", "worm")
+        if angled and self.reverses is None:
+            yield "reverses", f"is missing; a {self.kind} stage must say whether it reverses"
+        if not angled and self.reverses is not None:
+            told = str(self.reverses).lower()
+            yield "reverses", f"{told} is given for kind {self.kind}; it is for bevel and worm only"
+
 
 class Drive(Record):
     """What turns the master shaft; torque_reserve divides the torque that may be used."""
@@ -109,6 +144,31 @@ class Bore(Record):
     shape: Literal["round", "d", "hex", "square"] = "hex"
     across_mm: PositiveMm = 8.0
     flat_mm: PositiveMm | None = None
+
+    @property
+    def inner_radius_mm(self) -> float:
+        """Radius of the greatest circle about the axis that the bore holds whole, mm."""
+        return self.across_mm / 2 if self.flat_mm is None else self.flat_mm - self.across_mm / 2
+
+    @property
+    def outer_radius_mm(self) -> float:
+        """Radius of the least circle about the axis that holds the whole bore, mm."""
+        corner = {"hex": math.cos(math.pi / 6), "square": math.cos(math.pi / 4)}
+        return self.across_mm / 2 / corner.get(self.shape, 1.0)
+
+    def contradictions(self) -> Iterator[Contradiction]:
+        """A d has a flat that leaves the axis inside and cuts something off; other shapes have none."""
+        if self.shape != "d":
+            if self.flat_mm is not None:
+                yield "flat_mm", f"{plain(self.flat_mm)} mm is given for shape {self.shape}; it is for d only"
+        elif self.flat_mm is None:
+            yield "flat_mm", f"is missing; a d of {plain(self.across_mm)} mm needs it"
+        elif not self.across_mm / 2 < self.flat_mm < self.across_mm:
+            between = f"{plain(self.across_mm / 2)} and {plain(self.across_mm)} mm"
+            yield (
+                "flat_mm",
+                f"must lie between {between} (half and all of across_mm), got {plain(self.flat_mm)} mm",
+            )
 
 
 class Dogs(Record):
@@ -149,6 +209,21 @@ class Stack(Record):
     backlash_deg: Annotated[float, Field(ge=0, le=90)] = 0.0
     follower_height_mm: PositiveMm | None = None
     body_clearance_mm: Mm = 0.5
+
+    def contradictions(self) -> Iterator[Contradiction]:
+        """Dogs stand outside the bore and side by side; a chain needs them."""
+        if self.dogs is None:
+            if self.keying == "chain" and self.joint_play_deg is None:
+                yield "keying", '"chain" needs dogs, or joint_play_deg'
+            return
+        bore = self.bore.outer_radius_mm
+        if self.dogs.radius_mm <= bore:
+            what = f"must be over the bore's {plain(bore, 3)} mm, got {plain(self.dogs.radius_mm)} mm"
+            yield "dogs.radius_mm", what
+        around, needed = math.tau * self.dogs.radius_mm, self.dogs.count * self.dogs.width_mm
+        if needed >= around:
+            count, width = self.dogs.count, plain(self.dogs.width_mm)
+            yield "dogs.width_mm", f"{count} of {width} mm do not fit on a circle of {plain(around, 1)} mm"
 
     @property
     def label(self) -> str:
