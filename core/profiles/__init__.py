@@ -1,0 +1,29 @@
+"""Profiles: the disc that makes a follower move as its lane says.
+
+`build_profile` gives a `Profile` (kinematics at any angle, figures, worst places, outline) or a
+`NoProfile` with the reason. Read `trace` for frames and signs.
+"""
+
+from __future__ import annotations
+
+from core.profiles.build import NoProfile, build_profile, own_base
+from core.profiles.limits import Limits, limits_of
+from core.profiles.places import Flank, Place, Undercut
+from core.profiles.profile import Profile
+from core.profiles.sizing import Base
+from core.profiles.trace import Kinematics, Placement
+
+__all__ = [
+    "Base",
+    "Flank",
+    "Kinematics",
+    "Limits",
+    "NoProfile",
+    "Place",
+    "Placement",
+    "Profile",
+    "Undercut",
+    "build_profile",
+    "limits_of",
+    "own_base",
+]

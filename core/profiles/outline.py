@@ -1,0 +1,169 @@
+"""A flank as a closed polygon that follows the exact curve within a given chord error.
+
+The chord of an arc of length h and curvature k stands off by k h²/8. Points are therefore laid at equal
+steps of the integral of sqrt(|k| / (8 error)) along the curve, piece by piece, so that each chord spends
+the allowed error and no point is wasted; the error is then measured against the exact curve, and a piece
+that exceeds it gets more points.
+
+Corners: on the side where the offset curve opens, the roller turns about the corner and leaves an arc
+of its own radius; a flat face leaves a straight line. On the other side the offset curve runs past
+itself. There, and wherever else it cuts itself, the loops are trimmed: the polygon is the edge of the
+region that the follower never enters, so that an exported disc is always a simple polygon.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from core.followers import Points, Reals
+from core.profiles.crossing import is_star_shaped
+from core.profiles.pieces import INSIDE_DEG
+from core.profiles.undercut import corner_turns
+
+if TYPE_CHECKING:
+    from shapely import Polygon
+
+    from core.profiles.places import Flank
+    from core.profiles.profile import Profile
+
+INNER = np.array([0.25, 0.5, 0.75])
+"""Where between two points the error of their chord is measured."""
+
+ROUNDS = 12
+"""Most rounds of measuring and adding points."""
+
+SAME_MM = 1e-9
+"""Points nearer than this are one point."""
+
+
+def outline_of(profile: Profile, chord_mm: float, flank: Flank) -> Reals:
+    """Give a flank of a profile as a polygon, (n, 2) mm; see `Profile.outline`."""
+    distance = profile.distance_mm(flank)
+    ring = _ring(profile, distance, chord_mm)
+    direction = profile.direction
+    if not is_star_shaped(ring, direction):
+        ring = _trimmed(ring[::-direction])[::-direction]
+    ordered = ring[::-direction]
+    return np.column_stack([ordered.real, ordered.imag])
+
+
+def _ring(profile: Profile, distance_mm: float, chord_mm: float) -> Points:
+    """Give the raw offset curve in the order of theta, with arcs where corners open."""
+    stretches = _stretches(profile, distance_mm, chord_mm)
+    turns = corner_turns(profile.nodes, profile.at_nodes)
+    ends = np.append(np.nonzero(np.diff(profile.nodes.piece))[0], len(turns) - 1)
+    parts: list[Points] = []
+    for stretch, end in zip(stretches, ends, strict=True):
+        parts.append(stretch)
+        if turns[end] * distance_mm > 0 and not profile.model.is_flat:
+            centre = complex(profile.at_nodes.pitch[end])
+            parts.append(_arc(centre, complex(stretch[-1]), -profile.direction * float(turns[end]), chord_mm))
+    ring = np.concatenate(parts)
+    return np.asarray(ring[np.abs(ring - np.roll(ring, 1)) > SAME_MM])
+
+
+def _arc(centre: complex, start: complex, turn_rad: float, chord_mm: float) -> Points:
+    """Give the points of an arc about `centre` from `start` on, its start left out."""
+    radius = abs(start - centre)
+    count = max(1, int(np.ceil(abs(turn_rad) / _step(radius, chord_mm))))
+    angles = turn_rad * np.arange(1, count + 1) / count
+    return np.asarray(centre + (start - centre) * np.exp(1j * angles))
+
+
+def _step(radius_mm: float, chord_mm: float) -> float:
+    """Give the largest angle of a chord that stands off an arc by at most `chord_mm`, radian."""
+    return 2 * float(np.arccos(1 - min(1.0, chord_mm / radius_mm)))
+
+
+def _stretches(profile: Profile, distance_mm: float, chord_mm: float) -> list[Points]:
+    """Give the points of each piece, both ends included, with the chord error kept."""
+    budgets = _budgets(profile, distance_mm, chord_mm)
+    counts = np.array([max(1, int(np.ceil(budget[1][-1] - 1e-9))) for budget in budgets])
+    for _ in range(ROUNDS):
+        theta = [
+            np.interp(np.linspace(0, s[-1], n + 1), s, t) for (t, s), n in zip(budgets, counts, strict=True)
+        ]
+        points = _read(profile, distance_mm, theta)
+        errors = _errors(profile, distance_mm, theta, points)
+        if np.all(errors <= chord_mm):
+            break
+        more = np.ceil(counts * np.minimum(np.sqrt(errors / chord_mm), 2.0))
+        counts = np.where(errors > chord_mm, np.maximum(counts + 1, more.astype(int)), counts)
+    return points
+
+
+def _spread(theta_deg: Reals, spent: Reals, count: int) -> Reals:
+    """Give the ends of `count` chords that each spend the same share of a piece's budget."""
+    if spent[-1] == 0:
+        return np.linspace(theta_deg[0], theta_deg[-1], count + 1)
+    return np.interp(np.linspace(0, spent[-1], count + 1), spent, theta_deg)
+
+
+def _budgets(profile: Profile, distance_mm: float, chord_mm: float) -> list[tuple[Reals, Reals]]:
+    """Give nodes and the running count of chords at them, for each piece."""
+    at, nodes = profile.at_nodes, profile.nodes
+    turning = np.ones_like(at.speed_mm) if at.model.is_flat else np.abs(at.pitch_curvature) * at.speed_mm
+    speed = at.speed_mm if at.model.is_flat else at.speed_mm * np.abs(1 + distance_mm * at.pitch_curvature)
+    density = np.sqrt(turning * speed / (8 * chord_mm))
+    budgets = []
+    for number in range(len(nodes.pieces)):
+        (own,) = np.nonzero(nodes.piece == number)
+        theta, height = nodes.theta_deg[own], density[own]
+        steps = np.radians(np.diff(theta)) * (height[1:] + height[:-1]) / 2
+        budgets.append((theta, np.concatenate([[0.0], np.cumsum(steps)])))
+    return budgets
+
+
+def _read(profile: Profile, distance_mm: float, theta_deg: list[Reals]) -> list[Points]:
+    """Evaluate the flank at angles of each piece, its two ends a hair inside it."""
+    ends = np.cumsum([len(stretch) for stretch in theta_deg])
+    angles = np.concatenate(theta_deg)
+    first = np.concatenate([[0], ends[:-1]])
+    angles[first] += INSIDE_DEG
+    angles[ends - 1] -= INSIDE_DEG
+    return np.split(profile.at(angles).offset(distance_mm), ends[:-1])
+
+
+def _errors(profile: Profile, distance_mm: float, theta_deg: list[Reals], points: list[Points]) -> Reals:
+    """Measure the largest distance of the exact curve from the chords of each piece: (pieces,) mm."""
+    inside = [(t[:-1, None] + np.diff(t)[:, None] * INNER).ravel() for t in theta_deg]
+    ends = np.cumsum([len(stretch) for stretch in inside])
+    exact = np.split(profile.at(np.concatenate(inside)).offset(distance_mm), ends[:-1])
+    return np.array([_standoff(real, chord) for real, chord in zip(exact, points, strict=True)])
+
+
+def _standoff(exact: Points, points: Points) -> float:
+    """Give the largest distance of points between two corners from the chord of those corners."""
+    start, chord = np.repeat(points[:-1], len(INNER)), np.repeat(np.diff(points), len(INNER))
+    length = np.maximum(np.abs(chord), SAME_MM)
+    along = np.clip(((exact - start) * np.conj(chord)).real / length**2, 0, 1)
+    return float(np.max(np.abs(exact - start - along * chord)))
+
+
+def _trimmed(ring: Points) -> Points:
+    """Cut the loops off a counterclockwise offset curve; see the module's text.
+
+    A face of the curve's arrangement belongs to the disc where the curve winds round it positively.
+    """
+    from shapely import Polygon, polygonize, unary_union  # start-up time: few discs need it
+    from shapely.geometry import LinearRing, Point
+
+    lines = unary_union(LinearRing(np.column_stack([ring.real, ring.imag])))
+    faces = [face for face in polygonize([lines]).geoms if _wound(ring, face)]
+    whole = unary_union(faces)
+    parts = [part for part in getattr(whole, "geoms", [whole]) if isinstance(part, Polygon)]
+    if not parts or whole.is_empty:
+        raise ValueError("nothing of the disc is left: its follower reaches everywhere")
+    best = max(parts, key=lambda part: (part.contains(Point(0, 0)), part.area))
+    corners = np.asarray(best.exterior.coords)[:-1]
+    cut = corners[:, 0] + 1j * corners[:, 1]
+    return cut if best.exterior.is_ccw else cut[::-1]
+
+
+def _wound(ring: Points, face: Polygon) -> bool:
+    """Tell whether a closed curve goes counterclockwise round a face."""
+    inside = face.representative_point()
+    spokes = ring - complex(inside.x, inside.y)
+    return bool(np.sum(np.angle(np.roll(spokes, -1) * np.conj(spokes))) > np.pi)

@@ -1,0 +1,136 @@
+"""The worst places of a profile: extremes of pressure angle and curvature, found on smooth pieces.
+
+Each extreme is first seen on the nodes, then refined: the derivative is known in closed form, so a
+change of its sign between two nodes is a bracket, closed by the false position method with halved
+weights (the "Illinois" rule, Dowell and Jarratt, BIT 11, 1971), all brackets at once.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+import numpy.typing as npt
+
+from core.angles import wrap
+from core.followers import Reals, lift_of
+from core.model.lanes import Follower
+from core.profiles.pieces import MotionSource, PieceNodes
+from core.profiles.trace import Kinematics
+from core.tolerance import ANGLE_DEG
+
+Flags = npt.NDArray[np.bool_]
+"""True or false at nodes, (m,)."""
+
+STEPS = 60
+"""Most steps of the root finder; it usually needs under 10."""
+
+
+Flank = Literal["inner", "outer"]
+"""A side of a groove; the profile of a spring-closed disc is "inner"."""
+
+
+@dataclass(frozen=True)
+class Place:
+    """One place of a profile: the angle of the stack, the value there, the segment it lies in.
+
+    limit: what the value is held against. rise: +1 on a rise, -1 on a fall, 0 in a dwell.
+    """
+
+    theta_deg: float
+    value: float
+    limit: float
+    segment: int
+    rise: int
+    flank: Flank = "inner"
+
+
+@dataclass(frozen=True)
+class Undercut:
+    """A place that the roller cannot touch.
+
+    kind: "curve" (too sharp), "corner" (the motion has one) or "distant" (another part of the turn cuts
+    it away, at other_deg). radius_mm: the convex profile radius there, 0 or less; minus the depth for
+    distant parts; -inf for a flat face's corner.
+    """
+
+    kind: Literal["curve", "corner", "distant"]
+    theta_deg: float
+    segment: int
+    radius_mm: float
+    other_deg: float | None = None
+    flank: Flank = "inner"
+
+
+def worst_by_segment(
+    nodes: PieceNodes, value: Reals, chosen: Flags, limit: float, flank: Flank = "inner"
+) -> list[Place]:
+    """Give the largest `value` of each segment among the `chosen` nodes: (m,) each."""
+    segment = np.array([piece.segment for piece in nodes.pieces])[nodes.piece]
+    places = []
+    for number in np.unique(segment[chosen]):
+        (at,) = np.nonzero(chosen & (segment == number))
+        best = at[np.argmax(value[at])]
+        angle = wrap(float(nodes.theta_deg[best]))
+        places.append(Place(angle, float(value[best]), limit, int(number), int(nodes.rise[best]), flank))
+    return places
+
+
+def refined(nodes: PieceNodes, slope: Reals, slope_at: Callable[[Reals], Reals]) -> Reals:
+    """Give the angles inside pieces where a derivative changes its sign: (k,) degrees.
+
+    slope: (m,) the derivative at the nodes. slope_at: the same at any angles.
+    """
+    same = nodes.piece[1:] == nodes.piece[:-1]
+    (at,) = np.nonzero(same & (slope[1:] * slope[:-1] < 0))
+    if not len(at):
+        return np.empty(0)
+    return roots(slope_at, nodes.theta_deg[at], nodes.theta_deg[at + 1], slope[at], slope[at + 1])
+
+
+def with_extremes(
+    nodes: PieceNodes,
+    trace: Callable[[Reals, Reals], Kinematics],
+    motion: MotionSource,
+    follower: Follower,
+) -> PieceNodes:
+    """Take the exact places of all extremes of pressure angle and curvature into the nodes.
+
+    trace: gives the kinematics of angles (k,) and lift (4, k).
+    """
+
+    def there(theta_deg: Reals) -> Kinematics:
+        return trace(theta_deg, lift_of(follower, motion.at(wrap(theta_deg))))
+
+    at = trace(nodes.theta_deg, nodes.lift)
+    first = refined(nodes, at.steepness_slope, lambda theta: there(theta).steepness_slope)
+    second = refined(nodes, at.curvature_slope, lambda theta: there(theta).curvature_slope)
+    angles = np.concatenate([first, second])
+    return nodes.with_places(angles, there(angles).lift) if len(angles) else nodes
+
+
+def roots(
+    function: Callable[[Reals], Reals], low: Reals, high: Reals, at_low: Reals, at_high: Reals
+) -> Reals:
+    """Close all brackets low..high, degrees, to `ANGLE_DEG`: the values at both ends differ in sign."""
+    a, b, fa, fb = low.copy(), high.copy(), at_low.copy(), at_high.copy()
+    kept, at = np.zeros(len(a)), _secant(a, b, fa, fb)
+    for _ in range(STEPS):
+        f = function(at)
+        right = np.sign(f) == np.sign(fb)
+        fa = np.where(right, np.where(kept > 0, fa / 2, fa), f)
+        fb = np.where(right, f, np.where(kept < 0, fb / 2, fb))
+        a, b, kept = np.where(right, a, at), np.where(right, at, b), np.where(right, 1.0, -1.0)
+        before, at = at, _secant(a, b, fa, fb)
+        if np.max(np.abs(at - before)) < ANGLE_DEG / 10:
+            break
+    return at
+
+
+def _secant(a: Reals, b: Reals, fa: Reals, fb: Reals) -> Reals:
+    """Give where the chord from (a, fa) to (b, fb) is 0; the middle where it is level."""
+    level = fa == fb
+    crossing = (a * fb - b * fa) / np.where(level, 1.0, fb - fa)
+    return np.where(level, (a + b) / 2, np.clip(crossing, a, b))

@@ -1,0 +1,227 @@
+"""The smallest base radius that meets all limits, and the offset that balances rise and return.
+
+Radii are tried from small to large on a geometric scale until all demands are met; the root of the
+worst demand between the last two is then closed by false position, and the angle of the worst place is
+refined and taken into the nodes until neither moves any more. The exact root is the answer (no
+rounding up): the governing limit is just met. If no radius up to the largest disc meets all, the one that
+comes nearest is given, with `fits` False, and the findings tell what is wrong.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from core.followers import Reals, base_range_mm, build_follower
+from core.model.base import replaced
+from core.model.lanes import Follower, TranslatingFlat, TranslatingRoller
+from core.profiles.crossing import cuts, is_star_shaped
+from core.profiles.limits import Demand, Limits, demands
+from core.profiles.pieces import MotionSource, PieceNodes, nodes_of
+from core.profiles.places import with_extremes
+from core.profiles.trace import Kinematics, Placement
+
+LEAST_BASE_MM = 0.5
+"""Smallest base radius that is tried, mm."""
+
+TRIES = 14
+"""Radii on the geometric scale from the smallest to the largest."""
+
+ROOT_MM = 1e-10
+"""Radii and offsets are closed to this, mm."""
+
+NEAR = 0.02
+"""How far a bracket is widened, as a share, when refining shows a place worse than all nodes."""
+
+ROUNDS = 6
+"""Most rounds of root finding and refining; two or three are usual."""
+
+CUT_STEP_MM = 0.01
+"""Radii that distant cuts ask for are closed to this, mm (always to the free side)."""
+
+OFFSET_SHARE = 0.9
+"""An automatic offset stays within this share of the prime radius."""
+
+
+@dataclass(frozen=True)
+class Base:
+    """A decided base radius: what governs it, the offset that goes with it, and whether all limits fit."""
+
+    radius_mm: float
+    governed_by: str
+    offset_mm: float | None = None
+    fits: bool = True
+
+
+@dataclass(frozen=True, eq=False)
+class Sizing:
+    """One lane's sizing problem: everything but radius and offset."""
+
+    follower: Follower
+    placement: Placement
+    motion: MotionSource
+    limits: Limits
+    nodes: PieceNodes
+
+    @property
+    def offset_is_open(self) -> bool:
+        """Whether the offset is "auto"."""
+        return isinstance(self.follower, TranslatingRoller) and self.follower.offset_mm == "auto"
+
+    def trace(self, radius_mm: float, offset_mm: float | None = None) -> Kinematics:
+        """Give the kinematics at the nodes, with an offset where it is "auto"."""
+        follower = self.follower if offset_mm is None else replaced(self.follower, offset_mm=offset_mm)
+        model = build_follower(follower, radius_mm)
+        return Kinematics(self.nodes.theta_deg, self.nodes.lift, model, self.placement)
+
+    def decided(self, radius_mm: float) -> Kinematics:
+        """Give the kinematics at the nodes, with the balancing offset where it is "auto"."""
+        offset = balancing_offset(self, radius_mm) if self.offset_is_open else None
+        return self.trace(radius_mm, offset)
+
+    def demands(self, radius_mm: float) -> tuple[Demand, ...]:
+        """Hold the disc of a radius against all limits at the nodes."""
+        return demands(self.decided(radius_mm), self.nodes.rise, self.limits)
+
+    def worst(self, radius_mm: float) -> float:
+        """Give the largest excess of all demands: positive where any limit is broken."""
+        return max(demand.worst for demand in self.demands(radius_mm))
+
+    def governing(self, radius_mm: float) -> str:
+        """Give the name of the demand that is nearest to being broken, or most broken."""
+        return max(self.demands(radius_mm), key=lambda demand: demand.worst).name
+
+    def is_cut(self, radius_mm: float) -> bool:
+        """Tell whether distant parts of the offset curve cut each other."""
+        at = self.decided(radius_mm)
+        if at.model.is_flat or is_star_shaped(at.profile, self.placement.direction):
+            return False
+        return bool(cuts(at.pitch, at.profile, at.model.roller_radius_mm))
+
+
+def sizing_of(follower: Follower, placement: Placement, motion: MotionSource, limits: Limits) -> Sizing:
+    """Set a lane's sizing problem up; raises LinkRangeError if its link is too short."""
+    return Sizing(follower, placement, motion, limits, nodes_of(motion, follower))
+
+
+def given_base(sizing: Sizing, radius_mm: float, governed_by: str = "given") -> Base:
+    """Decide what a given radius leaves open: the offset, where it is "auto"."""
+    if not sizing.offset_is_open:
+        return Base(radius_mm, governed_by)
+    offset = 0.0
+    for _ in range(ROUNDS):
+        before, offset = offset, balancing_offset(sizing, radius_mm)
+        sizing = _with_extremes(sizing, radius_mm)
+        if abs(offset - before) < ROOT_MM:
+            break
+    return Base(radius_mm, governed_by, offset)
+
+
+def smallest_base(sizing: Sizing) -> Base:
+    """Find the smallest base radius that meets all limits; see the module's text."""
+    low, high = _span(sizing)
+    tried = np.geomspace(low, high, TRIES)
+    excess: list[float] = []
+    for radius in tried:
+        excess.append(sizing.worst(float(radius)))
+        if excess[-1] <= 0:
+            break
+    if excess[-1] > 0:
+        nearest = float(tried[int(np.argmin(excess))])
+        return replace(given_base(sizing, nearest, sizing.governing(nearest)), fits=False)
+    return _uncut(_settled(sizing, tried[: len(excess)], excess), sizing, high)
+
+
+def _span(sizing: Sizing) -> tuple[float, float]:
+    """Give the smallest and the largest base radius to try, mm."""
+    low, high = base_range_mm(sizing.follower)
+    lift = float(np.max(sizing.nodes.lift[0]))
+    low = max(low + 1e-6, LEAST_BASE_MM)
+    edge = sizing.limits.rim_mm + (2 * roller_radius_mm(sizing.follower) if sizing.limits.groove else 0.0)
+    return low, max(low, min(high - 1e-6, sizing.limits.max_radius_mm - lift - edge))
+
+
+def _settled(sizing: Sizing, tried: Reals, excess: list[float]) -> Base:
+    """Close the root below the first radius that fits, refining the worst places until it stays."""
+    good = float(tried[-1])
+    if len(tried) == 1:
+        return given_base(sizing, good, "least" if excess[-1] < 0 else sizing.governing(good))
+    low, radius = float(tried[-2]), good
+    for _ in range(ROUNDS):
+        before, radius = radius, root(sizing.worst, low, good)
+        sizing = _with_extremes(sizing, radius)
+        if sizing.worst(good) > 0:  # a refined place is worse than all nodes were
+            good *= 1.0 + NEAR
+        if abs(radius - before) < ROOT_MM:
+            break
+    return given_base(sizing, radius, sizing.governing(radius))
+
+
+def _with_extremes(sizing: Sizing, radius_mm: float) -> Sizing:
+    """Take the exact places of the worst pressure angles and curvatures into the nodes."""
+    at = sizing.decided(radius_mm)
+
+    def trace(theta_deg: Reals, lift: Reals) -> Kinematics:
+        return replace(at, theta_deg=theta_deg, lift=lift)
+
+    return replace(sizing, nodes=with_extremes(sizing.nodes, trace, sizing.motion, sizing.follower))
+
+
+def _uncut(base: Base, sizing: Sizing, high: float) -> Base:
+    """Grow a radius until distant parts of the curve no longer cut each other."""
+    if not sizing.is_cut(base.radius_mm):
+        return base
+    tried = np.geomspace(base.radius_mm, max(high, base.radius_mm), TRIES)
+    free = next(
+        (float(r) for r in tried if not sizing.is_cut(float(r)) and sizing.worst(float(r)) <= 0), None
+    )
+    if free is None:
+        return replace(base, governed_by="undercut", fits=False)
+    cut = float(tried[max(0, list(tried).index(free) - 1)])
+    while free - cut > CUT_STEP_MM:
+        middle = (cut + free) / 2
+        cut, free = (middle, free) if sizing.is_cut(middle) else (cut, middle)
+    return given_base(sizing, free, "undercut")
+
+
+def balancing_offset(sizing: Sizing, radius_mm: float) -> float:
+    """Give the offset at which rise and fall are equally steep, mm; 0 if no offset within reach is.
+
+    A positive d x offset makes the rise less steep and the fall steeper.
+    """
+    reach = OFFSET_SHARE * (radius_mm + roller_radius_mm(sizing.follower))
+
+    def lean(offset_mm: float) -> float:
+        angle = np.abs(sizing.trace(radius_mm, offset_mm).pressure_deg)
+        up = np.max(angle, where=sizing.nodes.rise > 0, initial=0.0)
+        return float(up - np.max(angle, where=sizing.nodes.rise < 0, initial=0.0))
+
+    if lean(-reach) * lean(reach) >= 0:
+        return 0.0
+    return root(lean, -reach, reach)
+
+
+def root(function: Callable[[float], float], low: float, high: float) -> float:
+    """Close a bracket by false position with halved weights (Illinois rule) to `ROOT_MM`.
+
+    The values at low and high must differ in sign. Gives the last point.
+    """
+    f_low, f_high, kept = function(low), function(high), 0
+    at = high
+    for _ in range(100):
+        before, at = at, (low * f_high - high * f_low) / (f_high - f_low)
+        value = function(at)
+        if value == 0 or abs(at - before) < ROOT_MM:
+            break
+        if (value > 0) == (f_high > 0):
+            f_low, high, f_high, kept = f_low / 2 if kept > 0 else f_low, at, value, 1
+        else:
+            f_high, low, f_low, kept = f_high / 2 if kept < 0 else f_high, at, value, -1
+    return at
+
+
+def roller_radius_mm(follower: Follower) -> float:
+    """Give the radius of a follower's roller, mm; 0 for a flat face."""
+    return 0.0 if isinstance(follower, TranslatingFlat) else follower.roller_radius_mm

@@ -1,0 +1,89 @@
+"""Places that a follower cannot touch: corners of the motion, and parts cut away from elsewhere.
+
+A corner of the motion (a step of the velocity) is a corner of the pitch curve. On its convex side the
+offset curves of both sides cut each other, so the roller cannot touch their ends: the profile is
+undercut there like at a curve too sharp. Distant parts are compared over the whole curve.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from core.angles import Arcs, wrap
+from core.followers import Reals
+from core.profiles.crossing import Cut, cuts, is_star_shaped
+from core.profiles.pieces import PieceNodes
+from core.profiles.places import Flank, Undercut
+from core.profiles.trace import Kinematics
+
+CORNER_RAD = 1e-6
+"""A turn of the normal by more than this between two pieces is a corner."""
+
+CORNER_MM = 1e-6
+"""A step of a flat face's contact by more than this between two pieces is a corner, mm."""
+
+SLACK_DEG = 0.5
+"""How far beside a stretch a known undercut still explains a cut at its end, degrees."""
+
+HALF_TURN = 180.0
+
+
+def corner_turns(nodes: PieceNodes, at: Kinematics) -> Reals:
+    """Give the turn of the outward normal after each node, convex positive, 0 within pieces: (m,) rad.
+
+    For a flat face: minus the step of the velocity, mm by radian (a ridge is positive too).
+    """
+    last = nodes.piece != np.roll(nodes.piece, -1)
+    last[-1] = True
+    if at.model.is_flat:
+        step = at.lift[1] - np.roll(at.lift[1], -1)
+        return np.where(last & (np.abs(step) > CORNER_MM), step, 0.0)
+    turn = -at.placement.direction * np.angle(np.roll(at.normal, -1) * np.conj(at.normal))
+    return np.where(last & (np.abs(turn) > CORNER_RAD), turn, 0.0)
+
+
+def corner_undercuts(nodes: PieceNodes, at: Kinematics, flanks: tuple[Flank, ...]) -> list[Undercut]:
+    """Give the corners whose two sides cut each other, on each flank."""
+    radius = -np.inf if at.model.is_flat else -at.model.roller_radius_mm
+    if radius == 0:
+        return []
+    turns = corner_turns(nodes, at)
+    found: list[Undercut] = []
+    for flank in flanks:
+        (where,) = np.nonzero(turns > 0 if flank == "inner" else turns < 0)
+        found += [Undercut("corner", *_place(nodes, int(n)), radius, flank=flank) for n in where]
+    return found
+
+
+def distant_undercuts(
+    nodes: PieceNodes, at: Kinematics, flanks: tuple[Flank, ...], near: list[Undercut]
+) -> list[Undercut]:
+    """Give the places that another part of the turn cuts away, leaving out what `near` explains."""
+    radius = at.model.roller_radius_mm
+    if at.model.is_flat or radius == 0:
+        return []
+    found: list[Undercut] = []
+    for flank in flanks:
+        curve = at.offset(-radius if flank == "inner" else radius)
+        if is_star_shaped(curve, at.placement.direction):
+            continue
+        known = [undercut.theta_deg for undercut in near if undercut.flank == flank]
+        for cut in cuts(at.pitch, curve, radius):
+            if not _explained(nodes, cut, known):
+                angle, segment = _place(nodes, cut.at)
+                other = wrap(float(nodes.theta_deg[cut.by]))
+                found.append(Undercut("distant", angle, segment, -cut.depth_mm, other, flank))
+    return found
+
+
+def _place(nodes: PieceNodes, node: int) -> tuple[float, int]:
+    """Give the angle of a node, wrapped, and its segment."""
+    return wrap(float(nodes.theta_deg[node])), nodes.pieces[int(nodes.piece[node])].segment
+
+
+def _explained(nodes: PieceNodes, cut: Cut, known_deg: list[float]) -> bool:
+    """Tell whether a known undercut lies between a cut place and what cuts it, the shorter way."""
+    one, other = wrap(float(nodes.theta_deg[cut.at])), wrap(float(nodes.theta_deg[cut.by]))
+    between = Arcs.between(one, other)
+    between = between if between.length <= HALF_TURN else Arcs.between(other, one)
+    return any(between.grow(SLACK_DEG).contains(angle) for angle in known_deg)
