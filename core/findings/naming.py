@@ -55,3 +55,11 @@ def is_not_at(state: LevelState | RangeState) -> str:
     if isinstance(state, LevelState):
         return f"is not at {state.level}"
     return f"is not within {opening_text(state)}"
+
+
+def move_text(finding: Finding) -> str:
+    """Name the stretch of motion that facts move and to_level tell of: `the rise to open`."""
+    move, level = finding.facts["move"], finding.facts["to_level"]
+    if not level:
+        return f"the {move}"
+    return f"the {move} {'at' if move == 'dwell' else 'to'} {level}"

@@ -22,9 +22,6 @@ Subject = LevelState | RangeState | BlockRef
 Fact = float | int | str
 """A number or a word that the finding's sentence needs."""
 
-NOTHING: Mapping[str, Fact] = MappingProxyType({})
-"""No facts."""
-
 
 @dataclass(frozen=True, kw_only=True)
 class Cure:
@@ -36,7 +33,7 @@ class Cure:
 
     sentence: str
     edit: str | None = None
-    arguments: Mapping[str, object] = field(default=NOTHING, hash=False)
+    arguments: Mapping[str, object] = field(default_factory=dict, hash=False)
 
     @property
     def is_edit(self) -> bool:
@@ -64,7 +61,7 @@ class Finding:
     limit: float | None = None
     subjects: tuple[Subject, ...] = ()
     cure: Cure | None = None
-    facts: Mapping[str, Fact] = field(default=NOTHING, hash=False)
+    facts: Mapping[str, Fact] = field(default_factory=dict, hash=False)
     place: int = 0
 
     @property

@@ -19,7 +19,7 @@ def float_(finding: Finding, _project: Project) -> str:
 def contact_stress(finding: Finding, _project: Project) -> str:
     """Read value, limit (MPa); fact at_deg."""
     return (
-        f"Peak {value_of(finding):.1f} MPa of {limit_of(finding):.1f} MPa allowed, "
+        f"Peak {wording.megapascals(value_of(finding))} of {wording.megapascals(limit_of(finding))} allowed, "
         f"at {wording.degrees(number(finding, 'at_deg'))}."
     )
 

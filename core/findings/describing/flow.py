@@ -15,8 +15,8 @@ def starvation(finding: Finding, _project: Project) -> str:
     text = f"Opens empty in turn {finding.turn}, {short} short"
     if "fed_per_min" not in finding.facts:
         return f"{text}."
-    fed, gives = number(finding, "fed_per_min"), number(finding, "gives_per_min")
-    return f"{text}: fed {fed:.1f} per min, gives {gives:.1f} per min."
+    fed, gives = (wording.per_minute(number(finding, fact)) for fact in ("fed_per_min", "gives_per_min"))
+    return f"{text}: fed {fed}, gives {gives}."
 
 
 def collision(finding: Finding, project: Project) -> str:

@@ -46,5 +46,7 @@ def thin_margin(finding: Finding, project: Project) -> str:
 
 
 def not_checked(finding: Finding, _project: Project) -> str:
-    """Read fact what: plural, in sentence case ("Rules of kind order")."""
+    """Read fact what: plural, in sentence case ("Rules of kind order"), or why: a whole sentence."""
+    if "why" in finding.facts:
+        return str(finding.facts["why"])
     return f"{finding.facts['what']} are not checked by this version."

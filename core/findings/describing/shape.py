@@ -4,15 +4,16 @@ from __future__ import annotations
 
 from core import wording
 from core.findings.describing.timing import limit_of, number, value_of
+from core.findings.naming import move_text
 from core.findings.record import Finding
 from core.model import Project
 
 
 def pressure_angle(finding: Finding, _project: Project) -> str:
-    """Read value, limit (degrees); facts move: "rise" | "fall", to_level."""
+    """Read value, limit (degrees); facts move: "rise" | "fall" | "curve", to_level."""
     value, limit = value_of(finding), limit_of(finding)
     return (
-        f"{wording.degrees(value)} on the {finding.facts['move']} to {finding.facts['to_level']}, "
+        f"{wording.degrees(value)} on {move_text(finding)}, "
         f"{wording.degrees(value - limit)} over the limit of {wording.degrees(limit)}."
     )
 
@@ -21,28 +22,31 @@ def self_locking(finding: Finding, _project: Project) -> str:
     """Read value, limit (degrees: where the guide's friction locks); facts move, to_level."""
     value, limit = value_of(finding), limit_of(finding)
     return (
-        f"{wording.degrees(value)} on the {finding.facts['move']} to {finding.facts['to_level']}; "
-        f"the guide locks from {wording.degrees(limit)} on."
+        f"{wording.degrees(value)} on {move_text(finding)}; the guide locks from {wording.degrees(limit)} on."
     )
 
 
 def undercut(finding: Finding, _project: Project) -> str:
-    """Read value (radius that the edge would need, mm); fact how: "convex" | "hollow" | "apart".
+    """Read value (radius that the edge would need, mm, None for a face's corner); fact how.
 
-    convex, hollow: facts roller_mm, path_mm (radius of the roller centre's path there).
+    how: "convex" and "hollow" (a groove's outer flank) with facts roller_mm and path_mm (radius of the
+    roller centre's path there), "face" (a flat face), "corner" (the motion has one), or "distant" with
+    fact other_deg.
     """
-    if finding.facts["how"] == "apart":
-        return "Two parts of the edge that lie far apart cut each other: the roller cannot touch both."
-    roller, path = number(finding, "roller_mm"), number(finding, "path_mm")
-    if finding.facts["how"] == "hollow":
-        return (
-            f"The path's hollow of {wording.millimetres(path)} is too tight for the groove's outer flank: "
-            f"roller radius {wording.millimetres(roller)}."
-        )
-    return (
-        f"Roller radius {wording.millimetres(roller)} is over the path's {wording.millimetres(path)}: "
-        f"the edge would need {wording.millimetres(value_of(finding))}."
-    )
+    how = finding.facts["how"]
+    if how == "corner":
+        return "The motion has a corner here: the follower cannot touch both of its sides."
+    if how == "distant":
+        other = wording.degrees(number(finding, "other_deg"))
+        return f"The edge here is cut away by {wording.millimetres(-value_of(finding))} from {other}."
+    if how == "face":
+        needed = wording.millimetres(value_of(finding))
+        return f"The face cannot touch the whole edge: it would need a radius of {needed}."
+    roller, path = (wording.millimetres(number(finding, fact)) for fact in ("roller_mm", "path_mm"))
+    if how == "hollow":
+        return f"Roller radius {roller} is over the hollow of the path, {path}, on the groove's outer flank."
+    needed = wording.millimetres(value_of(finding))
+    return f"Roller radius {roller} is over the path's {path}: the edge would need {needed}."
 
 
 def sharp_crest(finding: Finding, _project: Project) -> str:
@@ -54,9 +58,10 @@ def sharp_crest(finding: Finding, _project: Project) -> str:
 
 def tight_hollow(finding: Finding, _project: Project) -> str:
     """Read value, limit (radius, mm); fact roller_mm."""
+    hollow, roller = value_of(finding), number(finding, "roller_mm")
     return (
-        f"Hollow of {wording.millimetres(value_of(finding))} for a roller of "
-        f"{wording.millimetres(number(finding, 'roller_mm'))}; {wording.millimetres(limit_of(finding))} asked."
+        f"Hollow of {wording.millimetres(hollow)} for a roller of {wording.millimetres(roller)}; "
+        f"{wording.millimetres(limit_of(finding))} asked."
     )
 
 
@@ -66,12 +71,9 @@ def knife_edge(_finding: Finding, _project: Project) -> str:
 
 
 def velocity_jump(finding: Finding, _project: Project) -> str:
-    """Read value (mm/s); facts move: "rise" | "fall", to_level, place: "start" | "end"."""
-    facts = finding.facts
-    return (
-        f"The velocity jumps by {value_of(finding):.1f} mm/s at the {facts['place']} of the "
-        f"{facts['move']} to {facts['to_level']}."
-    )
+    """Read value (mm/s); facts move, to_level, place: "start" | "middle" | "end"."""
+    jump = wording.number(value_of(finding))
+    return f"The velocity jumps by {jump} mm/s at the {finding.facts['place']} of {move_text(finding)}."
 
 
 def acceleration_jump(finding: Finding, _project: Project) -> str:

@@ -49,15 +49,10 @@ def pass_through(finding: Finding, _project: Project) -> str:
 def overlap(finding: Finding, project: Project) -> str:
     """Read value (degrees), limit (gap asked, degrees); facts seconds, how: "overlap" | "gap".
 
-    Fact asked_s: the gap as asked, if in seconds. The first two subjects are the states.
+    The first two subjects are the states.
     """
-    asked = ""
-    if limit_of(finding) > 0:
-        in_seconds = "asked_s" in finding.facts
-        gap = (
-            wording.seconds(number(finding, "asked_s")) if in_seconds else wording.degrees(limit_of(finding))
-        )
-        asked = f"; they must be {gap} apart"
+    gap = limit_of(finding)
+    asked = f"; they must be {wording.degrees(gap)} apart" if gap > 0 else ""
     length = f"{wording.degrees(value_of(finding))} ({wording.seconds(number(finding, 'seconds'))})"
     if finding.facts["how"] == "gap":
         return f"Only {length} apart{asked}."

@@ -1,0 +1,31 @@
+"""The table of checks: one module a subject, one row here.
+
+To add a check, write its module, add its row, and take what it computes off the list of
+`core.checks.not_checked`.
+"""
+
+from core.checks.base import Check, Kept, Memo
+from core.checks.exclusive import OVERLAP
+from core.checks.interlock import INTERLOCK
+from core.checks.no_time import NO_TIME
+from core.checks.not_checked import NOT_CHECKED, UNSOLVED
+from core.checks.pass_through import PASS_THROUGH
+from core.checks.shape import CURVATURE, FACE_WIDTH, KNIFE_EDGE, PRESSURE_ANGLE
+from core.checks.velocity_jump import VELOCITY_JUMP
+
+CHECKS: tuple[Check, ...] = (
+    NO_TIME,
+    PASS_THROUGH,
+    OVERLAP,
+    INTERLOCK,
+    VELOCITY_JUMP,
+    PRESSURE_ANGLE,
+    CURVATURE,
+    KNIFE_EDGE,
+    FACE_WIDTH,
+    UNSOLVED,
+    NOT_CHECKED,
+)
+"""Every check, in the order in which they run."""
+
+__all__ = ["CHECKS", "Check", "Kept", "Memo"]

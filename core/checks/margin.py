@@ -1,0 +1,94 @@
+"""The smallest margin of a machine: how far, in degrees, its rules between lanes are from breaking.
+
+Slack is measured rule by rule as `core.checks.exclusive` and `core.checks.interlock` define it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from core.angles import TURN, ahead
+from core.checks.exclusive import Held, close_pairs, closeness, gap_of, held_of
+from core.checks.interlock import (
+    asked_for,
+    followed,
+    judged_lanes,
+    lead_lag,
+    missing,
+    order_limits,
+    order_slack,
+)
+from core.model import Exclusive, Order, Requires
+from core.solution import Solution
+
+
+@dataclass(frozen=True)
+class Margin:
+    """The smallest slack, degrees (negative where a rule is broken), and the lanes between which it is."""
+
+    smallest_deg: float
+    between: tuple[str, ...]
+
+
+def smallest_margin(solution: Solution) -> Margin | None:
+    """Give the smallest slack of all rules, or None where no rule limits anything."""
+    return min(_slacks(solution), key=lambda margin: margin.smallest_deg, default=None)
+
+
+def _slacks(solution: Solution) -> Iterator[Margin]:
+    for rule in solution.project.rules:
+        if isinstance(rule, Exclusive):
+            yield from _exclusive(solution, rule)
+        elif isinstance(rule, Requires):
+            yield from _requires(solution, rule)
+        else:
+            yield from _order(solution, rule)
+
+
+def _exclusive(solution: Solution, rule: Exclusive) -> Iterator[Margin]:
+    """Judge every close pair, and each interval with the next one of another member."""
+    gap = gap_of(solution.project, rule)
+    held = held_of(rule, solution)
+    for first, second in [*close_pairs(held, gap), *_neighbours(held)]:
+        slack = closeness(first.span, second.span, gap).slack_deg
+        between = dict.fromkeys(rule.states[one.member].lane for one in (first, second))
+        yield Margin(slack, tuple(between))
+
+
+def _neighbours(held: Sequence[Held]) -> Iterator[tuple[Held, Held]]:
+    """Pair each interval with the first of another member that begins after it; lower member first."""
+    count = len(held)
+    for index, one in enumerate(held):
+        following = (held[(index + step) % count] for step in range(1, count))
+        other = next((other for other in following if other.member != one.member), None)
+        if other is not None:
+            yield (one, other) if one.member < other.member else (other, one)
+
+
+def _requires(solution: Solution, rule: Requires) -> Iterator[Margin]:
+    if judged_lanes(solution, rule) is None:
+        return
+    lead, lag = lead_lag(solution.project, rule)
+    need = solution.intervals(rule.need)
+    for interval in solution.intervals(rule.when):
+        asked = asked_for(interval.span, lead, lag)
+        gone = missing(asked, need)
+        if gone:
+            yield Margin(-max(part.length for part in gone), (rule.need.lane, rule.when.lane))
+            continue
+        around = next((other.span for other in need if other.span.covers(asked)), None)
+        if around is not None and not around.is_full:
+            spare = around.length - asked.length
+            before = min(ahead(around.start, asked.start), spare)
+            yield Margin(min(before, spare - before), (rule.need.lane, rule.when.lane))
+
+
+def _order(solution: Solution, rule: Order) -> Iterator[Margin]:
+    if judged_lanes(solution, rule) is None:
+        return
+    limits = order_limits(solution.project, rule)
+    for follows in followed(rule, solution.intervals(rule.first), solution.intervals(rule.then)):
+        slack = order_slack(follows, *limits)
+        if slack < TURN or rule.max_s is not None:
+            yield Margin(slack, (rule.first.lane, rule.then.lane))

@@ -1,0 +1,101 @@
+"""pass-through: on its way from one level to another a lane sweeps through a guarded one.
+
+A *passing* interval of a level holds none of its blocks. Each passing interval of a guarded level is a
+finding; a stack that turns several times a cycle sweeps as often.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from core.angles import ahead, wrap
+from core.checks.base import each_lane, with_motion
+from core.checks.cures import Attempt, first_verified
+from core.edits import BlockRef
+from core.findings import Cure, Finding, found
+from core.model import Lane, LevelState, Project
+from core.motion.lane import LaneMotion, program
+from core.motion.segments import Move
+from core.motion.states import StateInterval, level_intervals
+from core.solution import LaneSolution, Solution
+from core.wording import plain
+
+
+@dataclass(frozen=True)
+class Sweep:
+    """A passing interval of a guarded level, and the move in which it lies."""
+
+    level: str
+    interval: StateInterval
+    move: Move
+
+
+def pass_through(solution: Solution, lane: LaneSolution) -> Iterator[Finding]:
+    """Find every sweep through a guarded level."""
+    for level in lane.lane.guarded:
+        passing = [interval for interval in lane.states[level] if interval.passing]
+        places: dict[int, int] = {}
+        for interval in passing:
+            move = _move_at(lane, interval)
+            places[move.block] = place = places.get(move.block, -1) + 1
+            sweep = Sweep(level, interval, move)
+            yield _finding(lane, sweep, place, _cure(solution.project, lane.lane, level, move))
+
+
+def _move_at(lane: LaneSolution, interval: StateInterval) -> Move:
+    """Give the move in which a passing interval lies."""
+    assert lane.motion is not None
+    own = wrap(interval.span.middle * lane.turns)
+    moves = [segment for segment in lane.motion.segments if isinstance(segment, Move)]
+    return min(moves, key=lambda move: _outside(move, own))
+
+
+def _outside(move: Move, angle: float) -> float:
+    """Degrees from the move's end on to an angle; 0 inside the move."""
+    return max(0.0, ahead(move.start_deg, angle) - move.length_deg)
+
+
+def _finding(lane: LaneSolution, sweep: Sweep, place: int, cure: Cure | None) -> Finding:
+    span, move = sweep.interval.span, sweep.move
+    return found(
+        "pass-through",
+        (lane.lane.id,),
+        span=span,
+        value=span.length,
+        limit=0.0,
+        subjects=(LevelState(lane=lane.lane.id, level=sweep.level), BlockRef(lane.lane.id, move.block)),
+        place=place,
+        cure=cure,
+        seconds=span.length / (6.0 * lane.speed_rpm),
+        from_level=move.from_level,
+        to_level=move.to_level,
+    )
+
+
+def _cure(project: Project, lane: Lane, guarded: str, move: Move) -> Cure | None:
+    """Change places between the guarded level and one end of the move, if that ends every sweep."""
+    attempts = [
+        _swap(lane, guarded, end, other)
+        for end, other in ((move.to_level, move.from_level), (move.from_level, move.to_level))
+    ]
+    return first_verified(project, attempts, lambda edited: not _sweeps(edited.lane(lane.id)))
+
+
+def _swap(lane: Lane, guarded: str, end: str, other: str) -> Attempt:
+    """Give `end` the guarded level's output, so that it lies between that and `other`, and vice versa."""
+    heights = dict(lane.levels)
+    heights[end], heights[guarded] = heights[guarded], heights[end]
+    low, high = sorted((guarded, other), key=heights.__getitem__)
+    text = f"Put {end} between {low} and {high}: {plain(heights[end])} mm."
+    return Attempt("set_levels", {"lane_id": lane.id, "levels": heights}, text)
+
+
+def _sweeps(lane: Lane) -> bool:
+    motion = program(lane)
+    if not isinstance(motion, LaneMotion):
+        return True
+    return any(i.passing for level in lane.guarded for i in level_intervals(lane, motion, level))
+
+
+PASS_THROUGH = each_lane(with_motion(pass_through), "pass-through")
