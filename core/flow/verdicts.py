@@ -1,0 +1,286 @@
+"""From what a run saw to findings, with the places, numbers and subjects that their sentences need.
+
+Each failing gate is told once a rule, at its first occurrence: for starvation the gate, for
+double-release and missed-release each of the gate's openings (the repeats of one opening on a stack
+that turns several times a cycle count as one). Turns are counted from 1 in findings.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
+from types import MappingProxyType
+
+from core.angles import Arcs
+from core.edits import BlockRef
+from core.findings import Finding, found
+from core.findings.record import Fact, Subject
+from core.flow.clock import US_PER_MIN, US_PER_S, microseconds
+from core.flow.engine import Run, Shortfall
+from core.flow.meetings import Meeting
+from core.flow.network import Network, Slot
+from core.flow.openings import Opening
+from core.flow.order import Came, WrongOrder
+from core.model import Channel, Diverter, Gate, LevelState, Project
+
+
+@dataclass(frozen=True)
+class Seen:
+    """What a run saw: its openings' shortfalls, the lost items' first (slot, turn), meetings, outlets."""
+
+    run: Run
+    lost: Iterable[tuple[int, int]]
+    meetings: Iterable[Meeting]
+    orders: Iterable[WrongOrder]
+
+
+_Row = tuple[int, int, str, int, tuple[Shortfall, str] | None]
+
+
+class Verdicts:
+    """Makes the findings of one project's network."""
+
+    def __init__(self, project: Project, network: Network) -> None:
+        assert project.flow is not None, "called for projects with a flow"
+        self._project = project
+        self._network = network
+        self._channels: dict[str, Channel] = {channel.id: channel for channel in project.flow.channels}
+
+    def findings(self, seen: Seen) -> tuple[Finding, ...]:
+        """Give all findings, sorted by turn and angle, each with a key of its own."""
+        made = [
+            *self._openings(seen.run),
+            *(self._misrouted(slot, turn) for slot, turn in seen.lost),
+            *(self._collision(meeting) for meeting in seen.meetings),
+            *(self._wrong_order(order) for order in seen.orders),
+        ]
+        return _told_apart(sorted(made, key=lambda finding: finding.order))
+
+    def _openings(self, run: Run) -> Iterator[Finding]:
+        """Judge openings that never can let out what is meant, and those that once did not."""
+        told: set[tuple[str, int, int]] = set()
+        never: list[_Row] = [
+            (0, opening.begin_us, "missed-release", index, None)
+            for index, opening in enumerate(self._network.openings)
+            if opening.why
+        ]
+        fell: list[_Row] = [
+            (fall.turn, self._network.slots[fall.slot].phase_us, self._rule(kind), fall.opening, (fall, kind))
+            for (_, kind), fall in run.shortfalls.items()
+        ]
+        for _, _, rule, index, shortfall in sorted(never + fell, key=lambda row: row[:3]):
+            opening = self._network.openings[index]
+            key = (rule, opening.gate, -1 if rule == "starvation" else self._repeat(index))
+            if key in told:
+                continue
+            told.add(key)
+            if shortfall is None:
+                yield self._never(opening)
+            else:
+                yield self._shortfall(*shortfall)
+
+    @staticmethod
+    def _rule(kind: str) -> str:
+        return {"more": "double-release", "empty": "starvation", "no room": "missed-release"}[kind]
+
+    def _repeat(self, index: int) -> int:
+        """Count an opening within one turn of its own stack, so that its repeats in a cycle are one."""
+        opening = self._network.openings[index]
+        own = [i for i, other in enumerate(self._network.openings) if other.gate == opening.gate]
+        lane = self._project.lane(self._gate(opening.gate).state.lane)
+        repeats = self._project.stack_of(lane).turns
+        each = len(own) // repeats if len(own) > repeats else 1
+        return own.index(index) % each
+
+    def _gate(self, index: int) -> Gate:
+        return self._network.gates[index]
+
+    def _subjects(self, opening: Opening) -> tuple[Subject, ...]:
+        """Give the gate's state and the blocks in the opening."""
+        state = self._gate(opening.gate).state
+        blocks = opening.interval.blocks
+        return (state, *(BlockRef(state.lane, block) for block in blocks))
+
+    def _never(self, opening: Opening) -> Finding:
+        """Tell of an opening that is too short, not reloaded, never closes, or has too many slots."""
+        gate = self._gate(opening.gate)
+        facts: dict[str, Fact] = {"open_s": opening.length_us / US_PER_S, "item": gate.item}
+        if opening.why == "too-many":
+            return self._not_simulated(gate, opening)
+        if opening.why == "reload" and gate.reload is not None:
+            facts |= {"reload_s": opening.reload_us / US_PER_S, "asked_s": gate.reload.item_s}
+        else:
+            needs = gate.item_s * (opening.meant if gate.mode == "stream" else 1)
+            facts |= {"asked_s": needs, "why": opening.why}
+        return _with_facts(
+            facts,
+            "missed-release",
+            (gate.state.lane,),
+            span=opening.interval.span,
+            turn=1,
+            value=float(opening.slots),
+            limit=float(opening.meant),
+            subjects=self._subjects(opening),
+        )
+
+    def _not_simulated(self, gate: Gate, opening: Opening) -> Finding:
+        many = round(opening.length_us / max(1, microseconds(gate.item_s)))
+        what = f"Gate {gate.id}: an opening that lets {many:,} items out is"
+        return found("not-checked", (gate.state.lane,), span=opening.interval.span, what=what)
+
+    def _shortfall(self, fall: Shortfall, kind: str) -> Finding:
+        if kind == "empty":
+            return self._starvation(fall)
+        opening = self._network.openings[fall.opening]
+        gate = self._gate(opening.gate)
+        facts: dict[str, Fact] = {"open_s": opening.length_us / US_PER_S, "item": gate.item}
+        if kind == "no room":
+            facts["full"] = self._network.slots[fall.slot].route.end
+        return _with_facts(
+            facts,
+            self._rule(kind),
+            (gate.state.lane,),
+            span=opening.interval.span,
+            turn=fall.turn + 1,
+            value=float(fall.out),
+            limit=float(opening.meant),
+            subjects=self._subjects(opening),
+        )
+
+    def _starvation(self, fall: Shortfall) -> Finding:
+        slot = self._network.slots[fall.slot]
+        opening = self._network.openings[fall.opening]
+        gate = self._gate(opening.gate)
+        facts: dict[str, Fact] = {"item": gate.item, "magazine": gate.source}
+        return _with_facts(
+            facts | feed(self._network, slot.store),
+            "starvation",
+            (gate.state.lane,),
+            span=Arcs.span(self._network.slot_deg(fall.slot), 0.0),
+            turn=fall.turn + slot.carry + 1,
+            value=float(fall.empty),
+            limit=float(opening.meant),
+            subjects=self._subjects(opening),
+        )
+
+    def _misrouted(self, index: int, turn: int) -> Finding:
+        slot = self._network.slots[index]
+        opening = self._network.openings[slot.opening]
+        gate, route = self._gate(slot.gate), slot.route
+        channel = self._channels[route.passes[-1].channel]
+        assert isinstance(channel.to, Diverter) or route.lost == "round", "only diverters misroute"
+        earliest, latest = (slot.phase_us + offset for offset in route.window)
+        diverter = channel.to.lane if isinstance(channel.to, Diverter) else gate.state.lane
+        facts: dict[str, Fact] = {"item": gate.item, "channel": channel.id}
+        return _with_facts(
+            facts | self._where(channel, route.lost or "none"),
+            "misrouted",
+            tuple(dict.fromkeys((diverter, gate.state.lane))),
+            span=self._network.clock.span(earliest, latest),
+            turn=turn + 1 + earliest // self._network.clock.cycle_us,
+            subjects=self._subjects(opening),
+        )
+
+    @staticmethod
+    def _where(channel: Channel, lost: str) -> dict[str, Fact]:
+        """Say which states of the diverter the item finds it between, or in two of."""
+        if not isinstance(channel.to, Diverter):
+            return {"round": channel.id}
+        states = [branch.state for branch in channel.to.by_state]
+        names = [s.level if isinstance(s, LevelState) else f"{s.from_mm:g} to {s.to_mm:g} mm" for s in states]
+        listed = " and ".join(filter(None, [", ".join(names[:-1]), names[-1]]))
+        return {"at": f"two of {listed}"} if lost == "two" else {"between": listed}
+
+    def _collision(self, meeting: Meeting) -> Finding:
+        near, clock = meeting.near, self._network.clock
+        channel = self._channels[near.channel]
+        first, second = self._network.slots[near.first], self._network.slots[near.second]
+        _, first_end = self._window(first, near.channel, meeting.first_turn)
+        second_begin, _ = self._window(second, near.channel, meeting.second_turn)
+        subjects = [*self._slot_subjects(first), *self._slot_subjects(second)]
+        return found(
+            "collision",
+            tuple(dict.fromkeys(self._gate(slot.gate).state.lane for slot in (first, second))),
+            span=clock.span(min(first_end, second_begin), max(first_end, second_begin)),
+            turn=clock.turn(min(first_end, second_begin)),
+            value=max(0, second_begin - first_end) / US_PER_S,
+            limit=channel.headway_s,
+            subjects=tuple(dict.fromkeys(subjects)),
+            channel=channel.id,
+        )
+
+    def _slot_subjects(self, slot: Slot) -> tuple[Subject, ...]:
+        return self._subjects(self._network.openings[slot.opening])
+
+    def _window(self, slot: Slot, channel: str, turn: int) -> tuple[int, int]:
+        """Give when the item of a slot in a turn (from 0) reaches a channel's end."""
+        step = next(step for step in slot.route.passes if step.channel == channel)
+        leaves = turn * self._network.clock.cycle_us + slot.phase_us
+        return leaves + step.earliest_us, leaves + step.latest_us
+
+    def _wrong_order(self, order: WrongOrder) -> Finding:
+        mismatch, clock = order.mismatch, self._network.clock
+        got, before = mismatch.got, mismatch.before
+        slots = [self._network.slots[came.slot] for came in (got, before) if came is not None]
+        subjects = [subject for slot in slots for subject in self._slot_subjects(slot)]
+        begin, end = _window_of(got)
+        start = order.turn * clock.cycle_us
+        return found(
+            "wrong-order",
+            tuple(dict.fromkeys(self._gate(slot.gate).state.lane for slot in slots)),
+            span=None if got is None else clock.span(start + begin, start + end),
+            turn=order.turn + 1,
+            subjects=tuple(dict.fromkeys(subjects)),
+            outlet=order.outlet,
+            got="" if got is None else got.name,
+            expected=mismatch.expected,
+            why=mismatch.why,
+        )
+
+
+def _with_facts(
+    facts: Mapping[str, Fact],
+    rule: str,
+    lanes: tuple[str, ...],
+    *,
+    span: Arcs,
+    turn: int,
+    value: float | None = None,
+    limit: float | None = None,
+    subjects: tuple[Subject, ...],
+) -> Finding:
+    made = found(rule, lanes, span=span, turn=turn, value=value, limit=limit, subjects=subjects)
+    return replace(made, facts=MappingProxyType(dict(facts)))
+
+
+def _window_of(came: Came | None) -> tuple[int, int]:
+    return (0, 0) if came is None else (came.earliest_us, came.latest_us)
+
+
+def feed(network: Network, store: int) -> dict[str, Fact]:
+    """Give what a magazine's supply gives and what is drawn from all that it fills, a minute.
+
+    Empty where no supply with a rate fills it.
+    """
+    source = network.stores[store].supply
+    if source < 0 or network.sources[source].pace is None:
+        return {}
+    pace = network.sources[source].pace
+    assert pace is not None, "looked at above"
+    turns_per_min = US_PER_MIN / network.clock.cycle_us
+    drawn = sum(slot.store in network.sources[source].members for slot in network.slots)
+    return {
+        "fed_per_min": US_PER_MIN / (pace.whole + pace.part / pace.parts),
+        "gives_per_min": drawn * turns_per_min,
+    }
+
+
+def _told_apart(findings: list[Finding]) -> tuple[Finding, ...]:
+    """Give findings that would share a key a place of their own."""
+    seen: dict[object, int] = {}
+    told = []
+    for finding in findings:
+        place = seen.get(finding.key, 0)
+        seen[finding.key] = place + 1
+        told.append(replace(finding, place=place))
+    return tuple(told)
