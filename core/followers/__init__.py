@@ -11,6 +11,7 @@ from types import MappingProxyType
 
 from core.followers.link import LinkRangeError, lift_of, link_breaks_mm
 from core.followers.model import FollowerModel, Points, Reals
+from core.followers.side_by_side import SideBySide
 from core.followers.swinging import SwingingRollerModel, arm_range, swinging_roller
 from core.followers.translating import (
     TranslatingFlatModel,
@@ -29,6 +30,7 @@ __all__ = [
     "LinkRangeError",
     "Points",
     "Reals",
+    "SideBySide",
     "SwingingRollerModel",
     "TranslatingFlatModel",
     "TranslatingRollerModel",

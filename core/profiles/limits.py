@@ -88,21 +88,20 @@ def _bore_radius(bore: Bore) -> float:
 
 @dataclass(frozen=True)
 class Demand:
-    """One demand at its worst: its name, its excess (positive: broken) at each node, (n,)."""
+    """One demand: its name, and its excess (positive: broken) at each node, (..., n)."""
 
     name: str
     excess: Reals
 
     @property
-    def worst(self) -> float:
-        """The largest excess."""
-        return float(np.max(self.excess, initial=-np.inf))
+    def worst(self) -> Reals:
+        """The largest excess over the nodes, (...)."""
+        return np.asarray(np.max(self.excess, axis=-1))
 
 
 def demands(at: Kinematics, rise: Reals, limits: Limits) -> tuple[Demand, ...]:
     """Hold a profile at its nodes against all limits; rise: (n,) +1, -1 or 0 (see `PieceNodes`)."""
-    radius = np.abs(at.profile)
-    clear = Demand(limits.clear_by, (limits.clear_mm - radius) / limits.clear_mm)
+    clear = Demand(limits.clear_by, (limits.clear_mm - at.distance_mm) / limits.clear_mm)
     if at.model.is_flat:
         return (_flat_crest(at, limits), clear)
     return (*_steepness(at, rise, limits), *_curvature(at, limits), clear)

@@ -78,43 +78,55 @@ def worst_by_segment(
     return places
 
 
-def refined(nodes: PieceNodes, slope: Reals, slope_at: Callable[[Reals], Reals]) -> Reals:
-    """Give the angles inside pieces where a derivative changes its sign: (k,) degrees.
-
-    slope: (m,) the derivative at the nodes. slope_at: the same at any angles.
-    """
-    same = nodes.piece[1:] == nodes.piece[:-1]
-    (at,) = np.nonzero(same & (slope[1:] * slope[:-1] < 0))
-    if not len(at):
-        return np.empty(0)
-    return roots(slope_at, nodes.theta_deg[at], nodes.theta_deg[at + 1], slope[at], slope[at + 1])
-
-
 def with_extremes(
     nodes: PieceNodes,
     trace: Callable[[Reals, Reals], Kinematics],
     motion: MotionSource,
     follower: Follower,
+    close_deg: float = ANGLE_DEG / 10,
 ) -> PieceNodes:
     """Take the exact places of all extremes of pressure angle and curvature into the nodes.
 
-    trace: gives the kinematics of angles (k,) and lift (4, k).
+    trace: gives the kinematics of angles (k,) and lift (4, k). close_deg: how exact the places are.
     """
-
-    def there(theta_deg: Reals) -> Kinematics:
-        return trace(theta_deg, lift_of(follower, motion.at(wrap(theta_deg))))
-
     at = trace(nodes.theta_deg, nodes.lift)
-    first = refined(nodes, at.steepness_slope, lambda theta: there(theta).steepness_slope)
-    second = refined(nodes, at.curvature_slope, lambda theta: there(theta).curvature_slope)
-    angles = np.concatenate([first, second])
-    return nodes.with_places(angles, there(angles).lift) if len(angles) else nodes
+    steep, bend = brackets(nodes, at.steepness_slope), brackets(nodes, at.curvature_slope)
+    if not len(steep) + len(bend):
+        return nodes
+
+    def slope(theta_deg: Reals) -> Reals:
+        there = trace(theta_deg, lift_of(follower, motion.at(wrap(theta_deg))))
+        return np.concatenate([there.steepness_slope[: len(steep)], there.curvature_slope[len(steep) :]])
+
+    both = np.concatenate([steep, bend])
+    low, high = nodes.theta_deg[both], nodes.theta_deg[both + 1]
+    at_low = np.concatenate([at.steepness_slope[steep], at.curvature_slope[bend]])
+    at_high = np.concatenate([at.steepness_slope[steep + 1], at.curvature_slope[bend + 1]])
+    angles = roots(
+        slope, nodes.theta_deg[both], nodes.theta_deg[both + 1], at_low, at_high, close_deg=close_deg
+    )
+    return nodes.with_places(angles, lift_of(follower, motion.at(wrap(angles))))
+
+
+def brackets(nodes: PieceNodes, slope: Reals) -> npt.NDArray[np.intp]:
+    """Give the nodes after which a derivative (m,) changes its sign within its piece."""
+    same = nodes.piece[1:] == nodes.piece[:-1]
+    return np.flatnonzero(same & (slope[1:] * slope[:-1] < 0))
 
 
 def roots(
-    function: Callable[[Reals], Reals], low: Reals, high: Reals, at_low: Reals, at_high: Reals
+    function: Callable[[Reals], Reals],
+    low: Reals,
+    high: Reals,
+    at_low: Reals,
+    at_high: Reals,
+    *,
+    close_deg: float,
 ) -> Reals:
-    """Close all brackets low..high, degrees, to `ANGLE_DEG`: the values at both ends differ in sign."""
+    """Close all brackets low..high, degrees, to `close_deg`: (k,) each.
+
+    The values at both ends differ in sign.
+    """
     a, b, fa, fb = low.copy(), high.copy(), at_low.copy(), at_high.copy()
     kept, at = np.zeros(len(a)), _secant(a, b, fa, fb)
     for _ in range(STEPS):
@@ -124,7 +136,7 @@ def roots(
         fb = np.where(right, f, np.where(kept < 0, fb / 2, fb))
         a, b, kept = np.where(right, a, at), np.where(right, at, b), np.where(right, 1.0, -1.0)
         before, at = at, _secant(a, b, fa, fb)
-        if np.max(np.abs(at - before)) < ANGLE_DEG / 10:
+        if np.max(np.abs(at - before)) < close_deg:
             break
     return at
 

@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from core.followers import Reals, base_range_mm, build_follower
+from core.followers import Reals, SideBySide, base_range_mm, build_follower
 from core.model.base import replaced
 from core.model.lanes import Follower, TranslatingFlat, TranslatingRoller
 from core.profiles.crossing import cuts, is_star_shaped
@@ -32,8 +32,14 @@ TRIES = 14
 ROOT_MM = 1e-10
 """Radii and offsets are closed to this, mm."""
 
-NEAR = 0.02
-"""How far a bracket is widened, as a share, when refining shows a place worse than all nodes."""
+CLOSE_DEG = 1e-5
+"""How exactly extremes are placed while sizing; their values are then exact to about 1e-12."""
+
+NEAR = 1e-4
+"""Once the radius moves by less, as a share, its extremes need no new search: they act in second order."""
+
+NARROWINGS = 2
+"""Passes over a bracket, each dividing it by the number of tries."""
 
 ROUNDS = 6
 """Most rounds of root finding and refining; two or three are usual."""
@@ -87,11 +93,18 @@ class Sizing:
 
     def worst(self, radius_mm: float) -> float:
         """Give the largest excess of all demands: positive where any limit is broken."""
-        return max(demand.worst for demand in self.demands(radius_mm))
+        return max(float(demand.worst) for demand in self.demands(radius_mm))
+
+    def worst_of(self, radii_mm: Reals) -> Reals:
+        """Give the largest excess of each of several radii: (r,) -> (r,), all in one pass."""
+        models = SideBySide(tuple(self.decided(float(radius)).model for radius in radii_mm))
+        at = Kinematics(self.nodes.theta_deg, self.nodes.lift, models, self.placement)
+        worst = [demand.worst for demand in demands(at, self.nodes.rise, self.limits)]
+        return np.asarray(np.max(worst, axis=0))
 
     def governing(self, radius_mm: float) -> str:
         """Give the name of the demand that is nearest to being broken, or most broken."""
-        return max(self.demands(radius_mm), key=lambda demand: demand.worst).name
+        return max(self.demands(radius_mm), key=lambda demand: float(demand.worst)).name
 
     def is_cut(self, radius_mm: float) -> bool:
         """Tell whether distant parts of the offset curve cut each other."""
@@ -123,15 +136,14 @@ def smallest_base(sizing: Sizing) -> Base:
     """Find the smallest base radius that meets all limits; see the module's text."""
     low, high = _span(sizing)
     tried = np.geomspace(low, high, TRIES)
-    excess: list[float] = []
-    for radius in tried:
-        excess.append(sizing.worst(float(radius)))
-        if excess[-1] <= 0:
-            break
-    if excess[-1] > 0:
-        nearest = float(tried[int(np.argmin(excess))])
+    excess = sizing.worst_of(tried)
+    if np.all(excess > 0):
+        nearest = float(tried[np.argmin(excess)])
         return replace(given_base(sizing, nearest, sizing.governing(nearest)), fits=False)
-    return _uncut(_settled(sizing, tried[: len(excess)], excess), sizing, high)
+    first = int(np.argmax(excess <= 0))
+    if first == 0:
+        return _uncut(given_base(sizing, low, "least"), sizing, high)
+    return _uncut(_settled(sizing, float(tried[first - 1]), float(tried[first])), sizing, high)
 
 
 def _span(sizing: Sizing) -> tuple[float, float]:
@@ -143,20 +155,41 @@ def _span(sizing: Sizing) -> tuple[float, float]:
     return low, max(low, min(high - 1e-6, sizing.limits.max_radius_mm - lift - edge))
 
 
-def _settled(sizing: Sizing, tried: Reals, excess: list[float]) -> Base:
-    """Close the root below the first radius that fits, refining the worst places until it stays."""
-    good = float(tried[-1])
-    if len(tried) == 1:
-        return given_base(sizing, good, "least" if excess[-1] < 0 else sizing.governing(good))
-    low, radius = float(tried[-2]), good
+def _settled(sizing: Sizing, bad: float, good: float) -> Base:
+    """Close the root between a radius that does not fit and one that does."""
+    for _ in range(NARROWINGS):
+        tried = np.linspace(bad, good, TRIES)
+        excess = sizing.worst_of(tried)
+        first = max(1, int(np.argmax(excess <= 0)))
+        bad, good = float(tried[first - 1]), float(tried[first])
+        guess = _secant(bad, good, float(excess[first - 1]), float(excess[first]))
     for _ in range(ROUNDS):
-        before, radius = radius, root(sizing.worst, low, good)
-        sizing = _with_extremes(sizing, radius)
-        if sizing.worst(good) > 0:  # a refined place is worse than all nodes were
-            good *= 1.0 + NEAR
-        if abs(radius - before) < ROOT_MM:
+        sizing = _with_extremes(sizing, guess)
+        before, guess = guess, _closed(sizing.worst, guess)
+        if abs(guess - before) < NEAR * guess:
             break
-    return given_base(sizing, radius, sizing.governing(radius))
+    return given_base(sizing, guess, sizing.governing(guess))
+
+
+def _closed(worst: Callable[[float], float], guess: float) -> float:
+    """Close the root near a guess: the extremes refined there are a little worse than their nodes were."""
+    step = NEAR * guess
+    low, high = guess, guess + step
+    at_low, at_high = worst(low), worst(high)
+    while at_high > 0:
+        step *= 2
+        low, at_low, high = high, at_high, high + step
+        at_high = worst(high)
+    while at_low <= 0 and low > step:
+        step *= 2
+        high, at_high, low = low, at_low, low - step
+        at_low = worst(low)
+    return low if at_low <= 0 else root(worst, low, high, at_low, at_high)
+
+
+def _secant(low: float, high: float, at_low: float, at_high: float) -> float:
+    """Give where the chord between two values is 0."""
+    return (low * at_high - high * at_low) / (at_high - at_low)
 
 
 def _with_extremes(sizing: Sizing, radius_mm: float) -> Sizing:
@@ -166,7 +199,8 @@ def _with_extremes(sizing: Sizing, radius_mm: float) -> Sizing:
     def trace(theta_deg: Reals, lift: Reals) -> Kinematics:
         return replace(at, theta_deg=theta_deg, lift=lift)
 
-    return replace(sizing, nodes=with_extremes(sizing.nodes, trace, sizing.motion, sizing.follower))
+    nodes = with_extremes(sizing.nodes, trace, sizing.motion, sizing.follower, CLOSE_DEG)
+    return replace(sizing, nodes=nodes)
 
 
 def _uncut(base: Base, sizing: Sizing, high: float) -> Base:
@@ -198,27 +232,25 @@ def balancing_offset(sizing: Sizing, radius_mm: float) -> float:
         up = np.max(angle, where=sizing.nodes.rise > 0, initial=0.0)
         return float(up - np.max(angle, where=sizing.nodes.rise < 0, initial=0.0))
 
-    if lean(-reach) * lean(reach) >= 0:
-        return 0.0
-    return root(lean, -reach, reach)
+    at_low, at_high = lean(-reach), lean(reach)
+    return root(lean, -reach, reach, at_low, at_high) if at_low * at_high < 0 else 0.0
 
 
-def root(function: Callable[[float], float], low: float, high: float) -> float:
+def root(function: Callable[[float], float], low: float, high: float, at_low: float, at_high: float) -> float:
     """Close a bracket by false position with halved weights (Illinois rule) to `ROOT_MM`.
 
-    The values at low and high must differ in sign. Gives the last point.
+    at_low, at_high: the values there, of different signs. Gives the last point.
     """
-    f_low, f_high, kept = function(low), function(high), 0
-    at = high
+    at, kept = high, 0
     for _ in range(100):
-        before, at = at, (low * f_high - high * f_low) / (f_high - f_low)
+        before, at = at, _secant(low, high, at_low, at_high)
         value = function(at)
         if value == 0 or abs(at - before) < ROOT_MM:
             break
-        if (value > 0) == (f_high > 0):
-            f_low, high, f_high, kept = f_low / 2 if kept > 0 else f_low, at, value, 1
+        if (value > 0) == (at_high > 0):
+            at_low, high, at_high, kept = at_low / 2 if kept > 0 else at_low, at, value, 1
         else:
-            f_high, low, f_low, kept = f_high / 2 if kept < 0 else f_high, at, value, -1
+            at_high, low, at_low, kept = at_high / 2 if kept < 0 else at_high, at, value, -1
     return at
 
 

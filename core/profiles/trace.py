@@ -113,6 +113,14 @@ class Kinematics:
         return self.pitch + self.contact_mm * 1j * self._turn if self.model.is_flat else self.pitch
 
     @cached_property
+    def distance_mm(self) -> Reals:
+        """Distance of the profile from the axis, mm."""
+        centre = self._centre[0]
+        if self.model.is_flat:
+            return np.asarray(np.hypot(centre.real, self.lift[1]))
+        return np.asarray(np.abs(centre - self.model.roller_radius_mm * self._normal_in_station))
+
+    @cached_property
     def contact_mm(self) -> Reals:
         """How far a flat face is touched beside its middle, mm, counterclockwise positive (rollers: 0)."""
         return -self.placement.direction * self.lift[1] if self.model.is_flat else np.zeros_like(self.lift[0])
@@ -140,7 +148,7 @@ class Kinematics:
 
     @cached_property
     def _flat_radius(self) -> Reals:
-        return np.asarray(self.model.base_radius_mm + self.lift[0] + self.lift[2])
+        return np.asarray(self._centre[0].real + self.lift[2])
 
     @cached_property
     def pitch_curvature(self) -> Reals:
