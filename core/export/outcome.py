@@ -1,0 +1,46 @@
+"""How an export ends: the result, and the errors that mean something else than a disk that refuses.
+
+Each maps to an exit code of the command line: 0 written; 1 errors in the project or a proof that
+failed; 2 bad input, usage or disk; 130 cancelled (128 + SIGINT, as shells count).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from core.errors import Cancelled, ExportError, ShaftscoreError
+from core.proof import DiscProof
+
+
+class FaultyProjectError(ExportError):
+    """The project has errors; nothing was written, because nobody asked for it despite them."""
+
+
+class ProofError(ExportError):
+    """A file does not do what the program says; nothing was written."""
+
+
+@dataclass(frozen=True)
+class ExportResult:
+    """What an export wrote.
+
+    out: the folder. files: names of the parts' files in it, in order. manifest: what manifest.json
+    holds. proofs: one a file that a follower was run over. notes: what could not be made as asked.
+    """
+
+    out: Path
+    files: tuple[str, ...]
+    manifest: Mapping[str, object]
+    proofs: tuple[DiscProof, ...]
+    notes: tuple[str, ...]
+
+
+def exit_code(error: ShaftscoreError | None) -> int:
+    """Give the exit code for how an export ended (None: it was written)."""
+    if error is None:
+        return 0
+    if isinstance(error, Cancelled):
+        return 130
+    return 1 if isinstance(error, FaultyProjectError | ProofError) else 2

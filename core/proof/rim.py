@@ -1,0 +1,155 @@
+"""The edges that a follower can touch, read back from an exported file.
+
+Plan view in the disc frame: axis at the origin, zero mark at +x, as seen from the top; complex points
+x + iy, mm. A *rim edge* runs with the material on its left. From a mesh come all triangles that stand
+upright and reach into the stretch of z where the follower runs; from a drawing, its closed cut lines.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+import numpy.typing as npt
+
+from core.errors import ExportError
+
+Points = npt.NDArray[np.complex128]
+"""Plan-view points, x + iy, mm."""
+
+HEADER_BYTES = 84
+RECORD = np.dtype([("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("attribute", "<u2")])
+
+UPRIGHT = 1e-3
+"""A wall's normal may lean this much (sine of the angle) out of the plan and still count as upright."""
+
+DRAWN_MM = 1e-4
+"""Chord error with which a drawing's arcs are read."""
+
+
+class RimError(ExportError):
+    """A file that cannot be read back, or is not a closed body in its place; says why."""
+
+
+@dataclass(frozen=True)
+class Rim:
+    """Rim edges: start and end points, (n,) each; height_mm: of the body (None: a drawing)."""
+
+    start: Points
+    end: Points
+    height_mm: float | None
+
+    @property
+    def normal(self) -> Points:
+        """Unit normals away from the material, (n,)."""
+        along = self.end - self.start
+        return np.asarray(-1j * along / np.abs(along))
+
+    def facing(self, outward: bool) -> Rim:
+        """Give the edges whose material lies towards the axis (outward), or away from it."""
+        middle = (self.start + self.end) / 2
+        kept = ((self.normal * np.conj(middle)).real > 0) == outward
+        return Rim(self.start[kept], self.end[kept], self.height_mm)
+
+
+def read_stl(path: Path, low_mm: float, high_mm: float) -> Rim:
+    """Read the rim edges between two heights from a binary STL file.
+
+    Raises RimError if it is no such file, not closed, or does not stand on z = 0.
+    """
+    corners = _triangles(path)
+    _refuse_open(corners, path.name)
+    bottom, top = float(corners[:, :, 2].min()), float(corners[:, :, 2].max())
+    if abs(bottom) > 1e-6:
+        raise RimError(f"{path.name}: its bottom lies at z = {bottom:g} mm, not at 0")
+    start, end = _walls(corners, low_mm, high_mm)
+    return Rim(start, end, top)
+
+
+def _triangles(path: Path) -> npt.NDArray[np.float64]:
+    """Read the corners of all triangles, (n, 3, 3) mm."""
+    data = path.read_bytes()
+    count = int(np.frombuffer(data[80:HEADER_BYTES], "<u4")[0]) if len(data) >= HEADER_BYTES else 0
+    if count == 0 or len(data) != HEADER_BYTES + count * RECORD.itemsize:
+        raise RimError(f"{path.name}: {len(data)} bytes are no binary STL file of {count} triangles")
+    corners: npt.NDArray[np.float64] = np.frombuffer(data, RECORD, count, HEADER_BYTES)["corners"].astype(
+        float
+    )
+    return corners
+
+
+def _refuse_open(corners: npt.NDArray[np.float64], name: str) -> None:
+    """Raise RimError unless every edge is met by exactly one edge that runs the other way."""
+    _, numbers = np.unique(corners.reshape(-1, 3), axis=0, return_inverse=True)
+    triangles = numbers.reshape(-1, 3).astype(np.int64)
+    following = np.roll(triangles, -1, axis=1)
+    size = int(triangles.max()) + 1
+    forward = np.sort((triangles * size + following).ravel())
+    backward = np.sort((following * size + triangles).ravel())
+    twice = int(np.count_nonzero(np.diff(forward) == 0))
+    if twice or not np.array_equal(forward, backward):
+        alone = len(np.setdiff1d(forward, backward)) + twice
+        raise RimError(f"{name}: the body is not closed: {alone} edges do not meet exactly one other")
+
+
+def _walls(corners: npt.NDArray[np.float64], low_mm: float, high_mm: float) -> tuple[Points, Points]:
+    """Project the upright triangles that reach into (low, high) to plan-view edges."""
+    normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    z = corners[:, :, 2]
+    upright = np.abs(normal[:, 2]) <= UPRIGHT * np.linalg.norm(normal, axis=1)
+    reaches = (z.min(1) < high_mm - 1e-6) & (z.max(1) > low_mm + 1e-6)
+    chosen = corners[upright & reaches]
+    plan = chosen[:, :, 0] + 1j * chosen[:, :, 1]
+    spread = np.abs(np.roll(plan, -1, axis=1) - plan)
+    widest = spread.argmax(1)
+    row = np.arange(len(plan))
+    start, end = plan[row, widest], np.roll(plan, -1, axis=1)[row, widest]
+    facing = normal[upright & reaches][:, 0] + 1j * normal[upright & reaches][:, 1]
+    flipped = (np.conj(-1j * (end - start)) * facing).real < 0
+    start, end = np.where(flipped, end, start), np.where(flipped, start, end)
+    return _distinct(start, end)
+
+
+def _distinct(start: Points, end: Points) -> tuple[Points, Points]:
+    """Keep one of the edges that lie on one another (two triangles of one wall)."""
+    both = np.column_stack([start.real, start.imag, end.real, end.imag])
+    unique = np.unique(both[np.abs(end - start) > 0], axis=0)
+    return unique[:, 0] + 1j * unique[:, 1], unique[:, 2] + 1j * unique[:, 3]
+
+
+def read_dxf(path: Path) -> Rim:
+    """Read the rim edges from the closed lines on layer `cut` of a drawing in mm.
+
+    Raises RimError if the drawing is not in mm or has no closed line there.
+    """
+    import ezdxf  # kept off the start-up path: three quarters of a second
+    from ezdxf.path import make_path
+
+    document = ezdxf.readfile(path)
+    if document.units != ezdxf.units.MM:
+        raise RimError(f"{path.name}: its unit is {document.units}, not millimetres (4)")
+    lines = [
+        entity for entity in document.modelspace().query("*[layer=='cut']") if getattr(entity, "closed", True)
+    ]
+    rings = [np.array([complex(p.x, p.y) for p in make_path(line).flattening(DRAWN_MM)]) for line in lines]
+    if not rings:
+        raise RimError(f"{path.name}: no closed line on its layer cut")
+    return _rim_of_rings(sorted((_open(ring) for ring in rings), key=lambda ring: -abs(_area(ring))))
+
+
+def _open(ring: Points) -> Points:
+    """Drop points that repeat their predecessor, the closing point included."""
+    return ring[np.abs(ring - np.roll(ring, 1)) > 0]
+
+
+def _area(ring: Points) -> float:
+    return float((np.conj(ring) * np.roll(ring, -1)).imag.sum()) / 2
+
+
+def _rim_of_rings(rings: list[Points]) -> Rim:
+    """Run the largest ring counterclockwise and the others, which are holes, clockwise."""
+    turned = [ring if (_area(ring) > 0) == (number == 0) else ring[::-1] for number, ring in enumerate(rings)]
+    start = np.concatenate(turned)
+    end = np.concatenate([np.roll(ring, -1) for ring in turned])
+    return Rim(start, end, None)

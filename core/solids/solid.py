@@ -1,0 +1,138 @@
+"""The body of a disc as triangles: always closed, always the same for the same disc.
+
+The running edge is one ring of corners at every height, so that the flat part of the rim carries the
+contour exactly; chamfers join it to a ring moved inward. Bore and marks are then cut out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from core.solids.part import DiscPart, SolidError
+from core.solids.rings import Faces, Ring, moved, wall
+from core.solids.strokes import Polyline
+from core.tolerance import CHORD_MM
+
+BEYOND_MM = 1.0
+"""Cutting bodies reach this far past the faces, so that no two faces coincide."""
+
+ROUND_END = 8
+"""Edges of a stroke's half-round end."""
+
+
+@dataclass(frozen=True)
+class Mesh:
+    """A closed body: corners (n, 3) in mm and triangles (m, 3), counterclockwise from outside."""
+
+    corners: npt.NDArray[np.float64]
+    triangles: Faces
+
+    @property
+    def volume(self) -> float:
+        """Enclosed volume, mm³, by the divergence theorem."""
+        a, b, c = np.moveaxis(self.corners[self.triangles], 1, 0)
+        return float(np.einsum("ij,ij->", a, np.cross(b, c))) / 6
+
+
+def disc_mesh(part: DiscPart) -> Mesh:
+    """Make the body of a disc.
+
+    Raises SolidError if no closed body comes of it, for example where the bore reaches the rim.
+    """
+    body = _body(part)
+    for cut in _cuts(part):
+        body = body - cut
+    return _mesh(body, part.code)
+
+
+def _cuts(part: DiscPart) -> Iterator[Any]:
+    """Give the bodies that are cut out: bore, groove, marks."""
+    top = part.thickness_mm + BEYOND_MM
+    yield _prism(part.bore.flattened(CHORD_MM), -BEYOND_MM, top)
+    if part.groove is not None:
+        floor = part.thickness_mm - part.groove.depth_mm
+        yield _prism(part.groove.outer, floor, top) - _prism(
+            part.groove.inner, floor - BEYOND_MM, top + BEYOND_MM
+        )
+    if part.marks.strokes:
+        shape = mark_shape(part.marks.strokes, part.marks.width_mm)
+        bottom = part.thickness_mm - part.marks.depth_mm
+        yield shape.extrude(top - bottom).translate((0.0, 0.0, bottom))
+
+
+def _body(part: DiscPart) -> Any:
+    """Make the full disc with chamfered edges (Any: the solid library has no types)."""
+    from manifold3d import Manifold, Mesh64  # kept off the start-up path
+
+    if part.chamfer_mm == 0:
+        return _prism(part.outline, 0.0, part.thickness_mm)
+    inner = _chamfered(part)
+    heights = (0.0, part.chamfer_mm, part.thickness_mm - part.chamfer_mm, part.thickness_mm)
+    corners, faces = _lofted((inner, part.outline, part.outline, inner), heights)
+    body = Manifold(Mesh64(corners, faces.astype(np.uint64)))
+    if body.status().name != "NoError":
+        raise SolidError(f"{part.code}: the chamfered body is not closed ({body.status().name})")
+    return body
+
+
+def _chamfered(part: DiscPart) -> Ring:
+    """Give the edge of the face inside the chamfer."""
+    try:
+        return moved(part.outline, -part.chamfer_mm)
+    except ValueError as error:
+        raise SolidError(f"{part.code}: no chamfer of {part.chamfer_mm:g} mm: {error}") from error
+
+
+def _lofted(rings: tuple[Ring, ...], heights: tuple[float, ...]) -> tuple[npt.NDArray[np.float64], Faces]:
+    """Stack rings at heights, join neighbours by walls, and close both ends."""
+    from manifold3d import triangulate  # kept off the start-up path
+
+    corners = [np.column_stack([ring, np.full(len(ring), z)]) for ring, z in zip(rings, heights, strict=True)]
+    first = np.concatenate([[0], np.cumsum([len(ring) for ring in rings])])
+    faces = [wall(rings[k], rings[k + 1], int(first[k])) for k in range(len(rings) - 1)]
+    faces.append(np.asarray(triangulate([rings[0]]), dtype=np.int64)[:, ::-1])
+    faces.append(np.asarray(triangulate([rings[-1]]), dtype=np.int64) + first[-2])
+    return np.concatenate(corners), np.concatenate(faces)
+
+
+def _prism(ring: Ring, bottom: float, top: float) -> Any:
+    from manifold3d import CrossSection  # kept off the start-up path
+
+    return CrossSection([ring]).extrude(top - bottom).translate((0.0, 0.0, bottom))
+
+
+def mark_shape(strokes: Iterable[Polyline], width_mm: float) -> Any:
+    """Give the area that a tool of `width_mm` with a round end covers along the strokes."""
+    from manifold3d import CrossSection, FillRule  # kept off the start-up path
+
+    slots = [slot for stroke in strokes for slot in _slots(stroke, width_mm / 2)]
+    return CrossSection(slots, FillRule.NonZero)
+
+
+def _slots(stroke: Polyline, radius: float) -> list[Ring]:
+    """Give a round-ended slot for each straight piece of a stroke."""
+    half_turn = np.exp(1j * np.pi * np.linspace(-0.5, 0.5, ROUND_END + 1)) * radius
+    slots = []
+    for start, end in pairwise(stroke):
+        unit = (end - start) / abs(end - start)
+        outline = np.concatenate([end + unit * half_turn, start - unit * half_turn])
+        slots.append(np.column_stack([outline.real, outline.imag]))
+    return slots
+
+
+def _mesh(body: Any, code: str) -> Mesh:
+    """Read a body back as triangles, in an order that depends on nothing but the body."""
+    if body.status().name != "NoError" or body.is_empty():
+        raise SolidError(f"{code}: no closed body can be made of the disc ({body.status().name})")
+    pieces = len(body.decompose())
+    if pieces != 1:
+        raise SolidError(f"{code}: the disc falls into {pieces} pieces: the bore or a mark reaches its rim")
+    mesh = body.to_mesh64()
+    corners = np.asarray(mesh.vert_properties, dtype=np.float64)[:, :3]
+    return Mesh(corners, np.asarray(mesh.tri_verts, dtype=np.int64))
