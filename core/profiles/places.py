@@ -102,9 +102,7 @@ def with_extremes(
     low, high = nodes.theta_deg[both], nodes.theta_deg[both + 1]
     at_low = np.concatenate([at.steepness_slope[steep], at.curvature_slope[bend]])
     at_high = np.concatenate([at.steepness_slope[steep + 1], at.curvature_slope[bend + 1]])
-    angles = roots(
-        slope, nodes.theta_deg[both], nodes.theta_deg[both + 1], at_low, at_high, close_deg=close_deg
-    )
+    angles = roots(slope, low, high, at_low, at_high, close_deg=close_deg)
     return nodes.with_places(angles, lift_of(follower, motion.at(wrap(angles))))
 
 
@@ -121,7 +119,7 @@ def roots(
     at_low: Reals,
     at_high: Reals,
     *,
-    close_deg: float,
+    close_deg: float = ANGLE_DEG / 10,
 ) -> Reals:
     """Close all brackets low..high, degrees, to `close_deg`: (k,) each.
 

@@ -15,7 +15,6 @@ from tests.core.profiles.machines import (
     built,
     eccentric_roller,
     harmonic,
-    motion_of,
     profile_of,
     project_of,
 )
