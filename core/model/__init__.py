@@ -29,6 +29,7 @@ from core.model.lanes import (
     TranslatingRoller,
     Window,
 )
+from core.model.loader import load_project, read_project
 from core.model.project import (
     FORMAT,
     VERSION,
@@ -40,6 +41,7 @@ from core.model.project import (
     Tolerances,
 )
 from core.model.rules import Exclusive, LevelState, Order, RangeState, Requires, Rule, State
+from core.model.saved import saved_form
 from core.model.shaft import Bore, CrankSource, Dogs, Drive, MotorSource, Shaft, Stack, Stage, Turn
 
 __all__ = [
@@ -89,5 +91,8 @@ __all__ = [
     "TranslatingRoller",
     "Turn",
     "Window",
+    "load_project",
+    "read_project",
     "replaced",
+    "saved_form",
 ]

@@ -10,7 +10,7 @@ from collections.abc import Iterator, Mapping
 from types import MappingProxyType
 from typing import Annotated, Any, Self, TypeVar
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, model_validator
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, PlainSerializer, model_validator
 from pydantic_core import PydanticCustomError
 
 Contradiction = tuple[str, str]
@@ -113,5 +113,7 @@ Force = Annotated[float, Field(ge=-1e6, le=1e6)]
 PositiveForce = Annotated[float, Field(ge=0, le=1e6)]
 """A force, N, not negative."""
 
-Levels = Annotated[Mapping[LevelName, Mm], Field(max_length=64), AfterValidator(_read_only)]
+Levels = Annotated[
+    Mapping[LevelName, Mm], Field(max_length=64), AfterValidator(_read_only), PlainSerializer(dict)
+]
 """Level name to output, mm (at least 0); read-only."""

@@ -10,7 +10,7 @@ from __future__ import annotations
 import json
 import re
 import types
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from typing import Annotated, Any, Literal, Union, get_args, get_origin
 
 from pydantic import ValidationError
@@ -55,21 +55,22 @@ def shown(value: object) -> str:
     return text if len(text) <= _SHOWN else f"{text[:_SHOWN]}…"
 
 
-def faults_of(error: ValidationError, raw: object, kind: type[Record], start: str = "") -> list[Fault]:
+def faults_of(
+    error: ValidationError, raw: object, kinds: Sequence[type[Record]], start: str = ""
+) -> list[Fault]:
     """Give the faults of one refused record.
 
-    raw: what was validated (lists as tuples). kind: the record it should have become. start: the path
+    raw: what was validated (lists as tuples). kinds: the records it could have become. start: the path
     of the record in the file. Several members of one union that all refuse a value make one fault.
     """
     found: dict[Location, list[Mapping[str, Any]]] = {}
     for entry in error.errors(include_url=False):
         found.setdefault(_place(entry, raw), []).append(entry)
-    faults = [
-        fault
-        for place, entries in found.items()
-        if not _explained_deeper(place, entries, found)
-        for fault in _faults_at(place, _fitting(entries), kind, start)
-    ]
+    faults: list[Fault] = []
+    for place, entries in found.items():
+        if not _explained_deeper(place, entries, found):
+            known = [key for record in _records_at(kinds, place[:-1], raw) for key in file_keys(record)]
+            faults += _faults_at(path_text(place, start), _fitting(entries), known)
     return list(dict.fromkeys(faults))
 
 
@@ -80,14 +81,18 @@ def _place(entry: Mapping[str, Any], raw: object) -> Location:
     here: Any = raw
     for position, step in enumerate(location):
         last = position == len(location) - 1
-        if isinstance(step, int) and isinstance(here, (tuple, list)) and step < len(here):
-            here = here[step]
-        elif isinstance(step, str) and isinstance(here, Mapping) and step in here:
+        if _holds(here, step):
             here = here[step]
         elif not (last and entry["type"] == "missing"):
             continue
         place.append(step)
     return tuple(place)
+
+
+def _holds(value: object, step: str | int) -> bool:
+    if isinstance(step, int):
+        return isinstance(value, tuple) and step < len(value)
+    return isinstance(value, Mapping) and step in value
 
 
 def _explained_deeper(
@@ -116,40 +121,31 @@ def _fitting(entries: list[Mapping[str, Any]]) -> list[Mapping[str, Any]]:
     return [entry for entry in entries if entry["type"].startswith(starts)][:1] or entries[:1]
 
 
-def _faults_at(
-    place: Location, entries: list[Mapping[str, Any]], kind: type[Record], start: str
-) -> Iterator[Fault]:
-    path = path_text(place, start)
+def _faults_at(path: str, entries: list[Mapping[str, Any]], known: list[str]) -> Iterator[Fault]:
+    """Give the faults at one path; known: the keys that may stand there."""
     for entry in entries:
         if entry["type"] == "contradiction":
             yield from (Fault(joined(path, inner), what) for inner, what in entry["ctx"]["found"])
+        elif entry["type"] == "extra_forbidden":
+            hint = did_you_mean(str(entry["loc"][-1]), known)
+            yield Fault(path, f"unknown key; {hint or 'known here: ' + ', '.join(dict.fromkeys(known))}")
         else:
-            yield Fault(path, _message(entry, place, kind))
+            yield Fault(
+                joined(path, "kind" if entry["type"].startswith("union_tag") else ""), _message(entry)
+            )
 
 
-def _message(entry: Mapping[str, Any], place: Location, kind: type[Record]) -> str:
+def _message(entry: Mapping[str, Any]) -> str:
     """Say what is wrong with a value, what the value is, and what would be right."""
-    value, context = entry["input"], entry.get("ctx", {})
-    if entry["type"] == "extra_forbidden":
-        return _unknown_key(place, kind, value)
+    value = entry["input"]
     words = _MESSAGES.get(entry["type"])
-    return words(value, context) if words else f"{entry['msg']}, got {shown(value)}"
-
-
-def _unknown_key(place: Location, kind: type[Record], _value: object) -> str:
-    key = str(place[-1])
-    known = [name for record in _records_at(kind, place[:-1]) for name in file_keys(record)]
-    return _with_hint("unknown key", did_you_mean(key, known), sorted(set(known)))
-
-
-def _with_hint(what: str, hint: str, known: list[str]) -> str:
-    return f"{what}; {hint or 'known here: ' + ', '.join(known)}"
+    return words(value, entry.get("ctx", {})) if words else f"{entry['msg']}, got {shown(value)}"
 
 
 def _choice(value: object, context: Mapping[str, Any]) -> str:
     expected = str(context.get("expected") or context.get("expected_tags") or "")
     choices = re.findall(r"'((?:[^'\\]|\\.)*)'", expected)
-    told = shown(context["tag"] if "tag" in context else value)
+    told = shown(context.get("tag", value))
     hint = did_you_mean(str(context.get("tag", value)), choices)
     if not choices:
         return f"must be {expected}, got {told}"
@@ -213,14 +209,30 @@ def file_keys(record: type[Record]) -> list[str]:
     return [field.alias or name for name, field in record.model_fields.items()]
 
 
-def _records_at(kind: type[Record], place: Location) -> list[type[Record]]:
-    """Give the records that may stand at a place inside `kind`."""
-    records = [kind]
+def _records_at(kinds: Sequence[type[Record]], place: Location, raw: object) -> list[type[Record]]:
+    """Give the records that may stand at a place inside a record."""
+    records, here = _of_kind(kinds, raw), raw
     for step in place:
+        here = _inside(here, step)
         if isinstance(step, str):
             fields = [field for record in records for field in (_field(record, step),) if field is not None]
             records = [inner for field in fields for inner in records_in(field.annotation)]
+        records = _of_kind(records, here)
     return records
+
+
+def _inside(value: Any, step: str | int) -> object:
+    if isinstance(value, Mapping):
+        return value.get(step)
+    return value[step] if isinstance(value, tuple) and isinstance(step, int) else None
+
+
+def _of_kind(records: Sequence[type[Record]], raw: object) -> list[type[Record]]:
+    """Of several records, keep those whose `kind` is the one that the value states, if any is."""
+    kind = raw.get("kind") if isinstance(raw, Mapping) else None
+    fields = [(record, record.model_fields.get("kind")) for record in records]
+    same = [record for record, field in fields if field is not None and kind in get_args(field.annotation)]
+    return same or list(records)
 
 
 def _field(record: type[Record], key: str) -> FieldInfo | None:

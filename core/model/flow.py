@@ -41,7 +41,7 @@ class Magazine(Record):
     start_count: Count = 0
 
     def contradictions(self) -> Iterator[Contradiction]:
-        """No more at the start than there is room for; not filled from itself."""
+        """Refuse more at the start than there is room for, and a magazine that fills itself."""
         if self.start_count > self.capacity:
             yield "start_count", f"{self.start_count} is over the capacity of {self.capacity}"
         if self.source == self.id:
@@ -62,7 +62,7 @@ class Diverter(Record):
     by_state: Annotated[tuple[Branch, ...], Field(min_length=1, max_length=64)]
 
     def contradictions(self) -> Iterator[Contradiction]:
-        """Every branch is a state of the diverter's own lane."""
+        """Refuse a branch that speaks of another lane than the diverter."""
         for index, branch in enumerate(self.by_state):
             if branch.state.lane != self.lane:
                 yield (
@@ -81,7 +81,7 @@ class Channel(Record):
     to: Id | Diverter
 
     def contradictions(self) -> Iterator[Contradiction]:
-        """The shortest travel is not over the longest."""
+        """Refuse a shortest travel over the longest."""
         if self.travel_min_s > self.travel_max_s:
             least, most = plain(self.travel_min_s), plain(self.travel_max_s)
             yield "travel_max_s", f"must be at least travel_min_s, {least} s, got {most} s"
@@ -122,7 +122,7 @@ class Gate(Record):
     reload: Reload | None = None
 
     def contradictions(self) -> Iterator[Contradiction]:
-        """Items fit the mode; the reload speaks of the gate's own lane."""
+        """Refuse items that the mode cannot let out, and a reload of another lane."""
         if self.mode == "single" and self.items != 1:
             yield "items", f"a single gate lets 1 out at a time, got {self.items}; mode stream lets out more"
         if self.mode == "stream" and self.item_s <= 0:

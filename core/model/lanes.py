@@ -6,12 +6,14 @@ Blocks are angles of the lane's own stack.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from itertools import pairwise
 from typing import Annotated, Literal
 
-from pydantic import Field
+from pydantic import AfterValidator, Field
 
 from core.model.base import (
+    Contradiction,
     Force,
     Friction,
     Id,
@@ -27,6 +29,9 @@ from core.model.base import (
     StartDeg,
     TurnedDeg,
 )
+from core.model.fit import follower_agrees, kind_agrees, levels_agree, names_agree
+from core.tolerance import ANGLE_DEG
+from core.wording import plain
 
 LawName = Literal[
     "constant-velocity",
@@ -51,6 +56,12 @@ class Window(Record):
     earliest_deg: StartDeg
     latest_deg: Annotated[float, Field(ge=0, le=720)]
 
+    def contradictions(self) -> Iterator[Contradiction]:
+        """Refuse a window of more than a turn; one that ends before it begins runs through 0."""
+        if self.latest_deg > self.earliest_deg + 360:
+            most = plain(self.earliest_deg + 360)
+            yield "latest_deg", f"must be at most earliest_deg + 360°, {most}°, got {plain(self.latest_deg)}°"
+
 
 class Block(Record):
     """A dwell at a level from start_deg forward to end_deg; equal ends are a momentary stop.
@@ -68,6 +79,16 @@ class Block(Record):
     min_length_deg: LengthDeg | None = None
     min_length_s: Seconds | None = None
     law: LawName | None = None
+
+    def contradictions(self) -> Iterator[Contradiction]:
+        """Refuse an end outside the turn after the start, and a least length in two units."""
+        if not self.start_deg <= self.end_deg <= self.start_deg + 360 + ANGLE_DEG:
+            least, most = plain(self.start_deg), plain(self.start_deg + 360)
+            what = f"must be start_deg to start_deg + 360 ({least}° to {most}°), got {plain(self.end_deg)}°"
+            yield "end_deg", what
+        if self.min_length_deg is not None and self.min_length_s is not None:
+            deg, sec = plain(self.min_length_deg), plain(self.min_length_s)
+            yield "min_length_s", f"{sec} s is given besides min_length_deg, {deg}°; give one of them"
 
     @property
     def length_deg(self) -> float:
@@ -106,6 +127,30 @@ class FollowerBase(Record):
     material: Annotated[str, Field(min_length=1, max_length=200)] = "steel"
     contact_friction: Friction | None = None
 
+    def contradictions(self) -> Iterator[Contradiction]:
+        """Refuse a linkage beside a constant ratio, and one that does not rise from 0."""
+        if self.link is None:
+            return
+        if "output_ratio" in self.model_fields_set:
+            yield "output_ratio", f"{plain(self.output_ratio)} is given besides link; give one of them"
+        first = self.link[0]
+        if first.roller_mm != 0 or first.output_mm != 0:
+            told = f"{plain(first.roller_mm)} and {plain(first.output_mm)} mm"
+            yield "link[0]", f"must be 0 and 0 mm, where the roller is on the base circle, got {told}"
+        for index, (low, high) in enumerate(pairwise(self.link), start=1):
+            for key in ("roller_mm", "output_mm"):
+                was, now = getattr(low, key), getattr(high, key)
+                if now <= was:
+                    yield (
+                        f"link[{index}].{key}",
+                        f"must be over the row before, {plain(was)} mm, got {plain(now)} mm",
+                    )
+
+
+def _groove_needs_roller(closure: str, roller_radius_mm: float) -> Iterator[Contradiction]:
+    if closure == "groove" and roller_radius_mm == 0:
+        yield "roller_radius_mm", "must be greater than 0 mm in a groove, got 0 mm"
+
 
 class TranslatingRoller(FollowerBase):
     """A roller that moves along a straight line past the axis at offset_mm.
@@ -121,6 +166,11 @@ class TranslatingRoller(FollowerBase):
     overhang_mm: Mm | None = None
     guide_friction: Friction = 0.0
     guide_start_mm: Mm | None = None
+
+    def contradictions(self) -> Iterator[Contradiction]:
+        """Refuse a knife edge in a groove."""
+        yield from super().contradictions()
+        yield from _groove_needs_roller(self.closure, self.roller_radius_mm)
 
 
 class SwingingRoller(FollowerBase):
@@ -138,12 +188,29 @@ class SwingingRoller(FollowerBase):
     output_arm_mm: PositiveMm | None = None
     pivot_rod_mm: PositiveMm = 3.0
 
+    def contradictions(self) -> Iterator[Contradiction]:
+        """Refuse a ratio, which is for followers that move straight, and a knife edge in a groove."""
+        yield from super().contradictions()
+        yield from _groove_needs_roller(self.closure, self.roller_radius_mm)
+        if "output_ratio" in self.model_fields_set:
+            told = plain(self.output_ratio)
+            yield "output_ratio", f"{told} is given; a swinging follower takes its output at output_arm_mm"
+        if self.link is not None and self.output_arm_mm is not None:
+            told = plain(self.output_arm_mm)
+            yield "output_arm_mm", f"{told} mm is given besides link; give one of them"
+
 
 class TranslatingFlat(FollowerBase):
     """A flat face at right angles to its travel, face_width_mm wide, centred on the station line."""
 
     kind: Literal["translating-flat"]
     face_width_mm: PositiveMm
+
+    def contradictions(self) -> Iterator[Contradiction]:
+        """Refuse a flat face in a groove."""
+        yield from super().contradictions()
+        if self.closure == "groove":
+            yield "closure", '"groove" needs a roller; a flat face is closed by a spring'
 
 
 Follower = Annotated[TranslatingRoller | SwingingRoller | TranslatingFlat, Field(discriminator="kind")]
@@ -166,6 +233,15 @@ class Disc(Record):
     groove_depth_mm: PositiveMm = 3.0
     rim_mm: PositiveMm = 4.0
 
+    def contradictions(self) -> Iterator[Contradiction]:
+        """Refuse chamfers that leave no rim, and a shared automatic base beside a given one."""
+        if 2 * self.edge_chamfer_mm >= self.thickness_mm:
+            half, told = plain(self.thickness_mm / 2), plain(self.edge_chamfer_mm)
+            yield "edge_chamfer_mm", f"must be less than half of thickness_mm, {half} mm, got {told} mm"
+        if self.base_group is not None and self.base_radius_mm != "auto":
+            told = plain(self.base_radius_mm)
+            yield "base_group", f'"{self.base_group}" shares an automatic base; base_radius_mm is {told} mm'
+
 
 class Load(Record):
     """What the follower carries: mass g, friction N, spring N and N/mm, external force N."""
@@ -183,6 +259,10 @@ class MotionPoint(Record):
 
     theta_deg: StartDeg
     output_mm: Mm
+
+
+def _sorted(blocks: tuple[Block, ...]) -> tuple[Block, ...]:
+    return tuple(sorted(blocks, key=lambda block: block.start_deg))
 
 
 class Lane(Record):
@@ -203,7 +283,7 @@ class Lane(Record):
     levels: Levels = Field(default={}, validate_default=True)
     band_mm: PositiveMm | None = None
     guarded: Annotated[tuple[LevelName, ...], Field(max_length=64)] = ()
-    blocks: Annotated[tuple[Block, ...], Field(max_length=720)] = ()
+    blocks: Annotated[tuple[Block, ...], Field(max_length=720), AfterValidator(_sorted)] = ()
     law: LawName = "modified-sine"
     follower: Follower = TranslatingRoller(kind="translating-roller", roller_radius_mm=5.0)
     station_deg: TurnedDeg = 0.0
@@ -212,6 +292,13 @@ class Lane(Record):
     points: Annotated[tuple[MotionPoint, ...], Field(min_length=3, max_length=10000)] | None = None
     disc_of: Id | None = None
     offset_deg: TurnedDeg = 0.0
+
+    def contradictions(self) -> Iterator[Contradiction]:
+        """Refuse what `core.model.fit` finds."""
+        yield from kind_agrees(self)
+        yield from levels_agree(self)
+        yield from names_agree(self)
+        yield from follower_agrees(self)
 
     @property
     def label(self) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from functools import cached_property
 from typing import Annotated, Literal
 
@@ -100,10 +101,26 @@ class Project(Record):
         return self.lanes[self.lane_index[lane_id]]
 
     def stack_of(self, lane: Lane) -> Stack:
-        """Give the stack that carries a lane (the first if the lane names none)."""
-        if lane.stack is None:
+        """Give the stack that carries a lane (the first if the lane names none; a rider: its disc's)."""
+        name = self.lane(lane.disc_of).stack if lane.disc_of is not None else lane.stack
+        if name is None:
             return self.stacks[0]
-        return next(stack for stack in self.stacks if stack.id == lane.stack)
+        return next(stack for stack in self.stacks if stack.id == name)
+
+    def levels_of(self, lane: Lane) -> Mapping[str, float]:
+        """Give the levels of a lane, level name to output mm; a rider has those of its disc's lane."""
+        if lane.disc_of is None or lane.disc_of not in self.lane_index:
+            return lane.levels
+        return self.lane(lane.disc_of).levels
+
+    def discs_of(self, stack: Stack) -> tuple[Lane, ...]:
+        """Give the lanes whose discs a stack carries, bottom to top.
+
+        Lanes that `stack.order` names come first, in that order; the others follow in file order.
+        """
+        own = [lane for lane in self.lanes if lane.has_disc and self.stack_of(lane).id == stack.id]
+        place = {lane_id: index for index, lane_id in enumerate(stack.order)}
+        return tuple(sorted(own, key=lambda lane: place.get(lane.id, len(place))))
 
     def turn_of(self, stack: Stack) -> Turn:
         """Give the sense in which a stack turns, seen from the top."""

@@ -26,7 +26,7 @@ class RangeState(Record):
     to_mm: Mm
 
     def contradictions(self) -> Iterator[Contradiction]:
-        """The range must not run downwards."""
+        """Refuse a range that runs downwards."""
         if self.from_mm > self.to_mm:
             yield "to_mm", f"must be at least from_mm, {plain(self.from_mm)} mm, got {plain(self.to_mm)} mm"
 
@@ -64,7 +64,7 @@ class Exclusive(Record):
     gap_s: Seconds | None = None
 
     def contradictions(self) -> Iterator[Contradiction]:
-        """One unit for the gap; every state once."""
+        """Refuse a gap in two units, and a state named twice."""
         yield from _one_unit(self, "gap")
         for index, state in enumerate(self.states):
             if state in self.states[:index]:
@@ -86,7 +86,7 @@ class Requires(Record):
     lag_s: Seconds | None = None
 
     def contradictions(self) -> Iterator[Contradiction]:
-        """One unit for lead, one for lag."""
+        """Refuse a lead or a lag in two units."""
         yield from _one_unit(self, "lead")
         yield from _one_unit(self, "lag")
 
@@ -101,7 +101,7 @@ class Order(Record):
     max_s: Seconds | None = None
 
     def contradictions(self) -> Iterator[Contradiction]:
-        """The least time must not be over the greatest."""
+        """Refuse a least time over the greatest."""
         if self.max_s is not None and self.min_s > self.max_s:
             yield "max_s", f"must be at least min_s, {plain(self.min_s)} s, got {plain(self.max_s)} s"
 

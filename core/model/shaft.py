@@ -48,7 +48,7 @@ class Shaft(Record):
     step_names: Annotated[tuple[Annotated[str, Field(max_length=200)], ...], Field(max_length=720)] = ()
 
     def contradictions(self) -> Iterator[Contradiction]:
-        """Steps rise, have no more names than there are; the top speed is not under the nominal."""
+        """Refuse steps that do not rise, more names than steps, a top speed under the nominal."""
         if self.speed_max_rpm is not None and self.speed_max_rpm < self.speed_rpm:
             most, nominal = plain(self.speed_max_rpm), plain(self.speed_rpm)
             yield "speed_max_rpm", f"must be at least speed_rpm, {nominal} rev/min, got {most} rev/min"
@@ -89,7 +89,7 @@ class MotorSource(Record):
     from_below: bool = False
 
     def contradictions(self) -> Iterator[Contradiction]:
-        """A motor stalls at no less than its rated torque."""
+        """Refuse a motor that stalls at less than its rated torque."""
         if self.stall_torque_nm is not None and self.stall_torque_nm < self.rated_torque_nm:
             stall, rated = plain(self.stall_torque_nm), plain(self.rated_torque_nm)
             yield "stall_torque_nm", f"must be at least rated_torque_nm, {rated} N·m, got {stall} N·m"
@@ -118,7 +118,7 @@ class Stage(Record):
     efficiency: Fraction = 0.9
 
     def contradictions(self) -> Iterator[Contradiction]:
-        """Bevel and worm say whether they reverse; for the others it is known."""
+        """Refuse bevel and worm without `reverses`, and it for others, where it is known."""
         angled = self.kind in ("bevel", "worm")
         if angled and self.reverses is None:
             yield "reverses", f"is missing; a {self.kind} stage must say whether it reverses"
@@ -157,7 +157,7 @@ class Bore(Record):
         return self.across_mm / 2 / corner.get(self.shape, 1.0)
 
     def contradictions(self) -> Iterator[Contradiction]:
-        """A d has a flat that leaves the axis inside and cuts something off; other shapes have none."""
+        """Refuse a d without a flat that cuts something off outside the axis; a flat elsewhere."""
         if self.shape != "d":
             if self.flat_mm is not None:
                 yield "flat_mm", f"{plain(self.flat_mm)} mm is given for shape {self.shape}; it is for d only"
@@ -211,7 +211,7 @@ class Stack(Record):
     body_clearance_mm: Mm = 0.5
 
     def contradictions(self) -> Iterator[Contradiction]:
-        """Dogs stand outside the bore and side by side; a chain needs them."""
+        """Refuse dogs inside the bore or too many for their circle; a chain without them."""
         if self.dogs is None:
             if self.keying == "chain" and self.joint_play_deg is None:
                 yield "keying", '"chain" needs dogs, or joint_play_deg'

@@ -1,0 +1,146 @@
+"""Pure edits: functions from a project and arguments to a new project with the name of the undo step.
+
+`EDITS` is the table of them by name; cures of findings, menus and fields all go through it. Adding an edit
+is one function in the module of its subject and one entry here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from types import MappingProxyType
+from typing import Any
+
+from core.edits.base import BlockRef, Edited
+from core.edits.blocks import (
+    add_block,
+    delete_blocks,
+    place_block,
+    set_block_law,
+    set_block_level,
+    set_least_length,
+    set_locked,
+    set_window,
+    stretch_block,
+)
+from core.edits.lanes import (
+    add_lane,
+    delete_lane,
+    move_lane,
+    rename_lane,
+    set_disc,
+    set_follower,
+    set_lane,
+    set_levels,
+    set_load,
+)
+from core.edits.machine import (
+    add_stack,
+    delete_stack,
+    set_drive,
+    set_flow,
+    set_limits,
+    set_materials,
+    set_measured,
+    set_name,
+    set_notes,
+    set_print,
+    set_rules,
+    set_shaft,
+    set_stack,
+    set_tolerances,
+)
+from core.errors import EditError
+from core.model.project import Project
+from core.wording import did_you_mean
+
+Edit = Callable[..., Edited]
+"""An edit: project first, then its arguments by keyword."""
+
+EDITS: Mapping[str, Edit] = MappingProxyType(
+    {
+        edit.__name__: edit
+        for edit in (
+            place_block,
+            stretch_block,
+            set_block_level,
+            add_block,
+            delete_blocks,
+            set_locked,
+            set_block_law,
+            set_window,
+            set_least_length,
+            add_lane,
+            delete_lane,
+            rename_lane,
+            move_lane,
+            set_lane,
+            set_levels,
+            set_follower,
+            set_disc,
+            set_load,
+            set_name,
+            set_notes,
+            set_shaft,
+            set_limits,
+            set_tolerances,
+            set_print,
+            set_drive,
+            set_rules,
+            set_flow,
+            set_materials,
+            set_measured,
+            set_stack,
+            add_stack,
+            delete_stack,
+        )
+    }
+)
+"""Every edit by its name."""
+
+
+def apply_edit(project: Project, name: str, **arguments: Any) -> Edited:
+    """Make an edit by name; raises EditError if there is none of that name or it cannot be made."""
+    if name not in EDITS:
+        raise EditError(f'there is no edit "{name}"; {did_you_mean(name, EDITS) or "see EDITS"}')
+    return EDITS[name](project, **arguments)
+
+
+__all__ = [
+    "EDITS",
+    "BlockRef",
+    "Edit",
+    "Edited",
+    "add_block",
+    "add_lane",
+    "add_stack",
+    "apply_edit",
+    "delete_blocks",
+    "delete_lane",
+    "delete_stack",
+    "move_lane",
+    "place_block",
+    "rename_lane",
+    "set_block_law",
+    "set_block_level",
+    "set_disc",
+    "set_drive",
+    "set_flow",
+    "set_follower",
+    "set_lane",
+    "set_least_length",
+    "set_levels",
+    "set_limits",
+    "set_load",
+    "set_locked",
+    "set_materials",
+    "set_measured",
+    "set_name",
+    "set_notes",
+    "set_print",
+    "set_rules",
+    "set_shaft",
+    "set_stack",
+    "set_tolerances",
+    "set_window",
+    "stretch_block",
+]

@@ -1,0 +1,127 @@
+"""Edits of lanes: add, delete, rename, reorder, and what a lane is made of."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Collection, Mapping
+from typing import Any
+
+from core.edits.base import Edited, changed, consistent, lane_of, with_lane
+from core.edits.machine import words_of
+from core.edits.mentions import mentions, with_levels_renamed, without_lane
+from core.errors import EditError
+from core.model.codes import with_codes
+from core.model.lanes import Lane, Load
+from core.model.project import Project
+from core.wording import listed
+
+
+def add_lane(
+    project: Project, name: str, group: str, levels: Mapping[str, float], after: str | None = None
+) -> Edited:
+    """Add a lane without blocks; its id is made of its name, its code given.
+
+    levels: name to output, mm. after: id of the lane that it shall follow, the last if None. It stands on
+    that lane's stack. Raises EditError if the levels cannot be so or there is no such lane.
+    """
+    neighbour = (
+        lane_of(project, after) if after is not None else (project.lanes[-1] if project.lanes else None)
+    )
+    stack = neighbour.stack if neighbour is not None else None
+    empty = Lane(id=_free_id(name, project.lane_index), stack=stack)
+    made = changed(empty, name=name, group=group, levels=levels)
+    place = len(project.lanes) if neighbour is None else project.lane_index[neighbour.id] + 1
+    lanes = with_codes([*project.lanes[:place], made, *project.lanes[place:]])
+    edited = consistent(changed(project, lanes=lanes))
+    return Edited(edited, f"Add lane {made.label}", lane_id=made.id)
+
+
+def _free_id(name: str, taken: Collection[str]) -> str:
+    """Make an id of a name: its letters without accents, numbered where that is taken."""
+    bare = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode().lower()
+    stem = re.sub(r"[^a-z0-9]+", "_", bare).strip("_")[:30] or "lane"
+    return next(own for own in (stem, *(f"{stem}_{n}" for n in range(2, len(taken) + 3))) if own not in taken)
+
+
+def delete_lane(project: Project, lane_id: str) -> Edited:
+    """Take a lane away, and with it the rules, gates and measurements that speak of it.
+
+    A rule between several lanes stays for the others. Raises EditError if another lane rides on its
+    disc or items are sent its way.
+    """
+    lane = lane_of(project, lane_id)
+    riders = [other.label for other in project.lanes if other.disc_of == lane_id]
+    if riders:
+        raise EditError(f"{listed(riders)} rides on {lane.label}’s disc; delete that first")
+    gone = mentions(project, lane_id)
+    edited = consistent(without_lane(project, lane_id))
+    return Edited(edited, f"Delete lane {lane.label}" + (f" with {listed(gone)}" if gone else ""))
+
+
+def rename_lane(project: Project, lane_id: str, name: str) -> Edited:
+    """Give a lane another name; its id stays. Raises EditError if the name is over 200 characters."""
+    lane = lane_of(project, lane_id)
+    made = changed(lane, name=name)
+    return Edited(with_lane(project, made), f"Rename {lane.label} to {made.label}", lane_id=lane_id)
+
+
+def move_lane(project: Project, lane_id: str, place: int) -> Edited:
+    """Move a lane to another place among the lanes, counted from 0; discs keep their order.
+
+    Raises EditError if there is no such lane.
+    """
+    lane = lane_of(project, lane_id)
+    rest = [other for other in project.lanes if other is not lane]
+    at = max(0, min(place, len(rest)))
+    edited = changed(project, lanes=(*rest[:at], lane, *rest[at:]))
+    return Edited(edited, f"Move lane {lane.label}", lane_id=lane_id)
+
+
+def set_lane(project: Project, lane_id: str, **fields: Any) -> Edited:
+    """Change fields of a lane; raises EditError if it is not there or they cannot be so."""
+    lane = lane_of(project, lane_id)
+    if fields.get("id", lane_id) != lane_id:
+        raise EditError(f'the id "{lane_id}" stays, since others refer to it; change the name instead')
+    edited = consistent(with_lane(project, changed(lane, **fields)))
+    return Edited(edited, f"Change {lane.label}’s {words_of([*fields])}", lane_id=lane_id)
+
+
+def set_follower(project: Project, lane_id: str, **fields: Any) -> Edited:
+    """Change fields of a lane's follower; raises EditError if they cannot be so."""
+    return _set_part(project, lane_id, "follower", fields)
+
+
+def set_disc(project: Project, lane_id: str, **fields: Any) -> Edited:
+    """Change fields of a lane's disc; raises EditError if they cannot be so."""
+    return _set_part(project, lane_id, "disc", fields)
+
+
+def set_load(project: Project, lane_id: str, **fields: Any) -> Edited:
+    """Change fields of a lane's load (made if there is none); raises EditError if they cannot be so."""
+    return _set_part(project, lane_id, "load", fields)
+
+
+def _set_part(project: Project, lane_id: str, part: str, fields: Mapping[str, Any]) -> Edited:
+    lane = lane_of(project, lane_id)
+    own = getattr(lane, part)
+    made = changed(Load() if own is None else own, **fields)
+    edited = consistent(with_lane(project, changed(lane, **{part: made})))
+    return Edited(edited, f"Change {lane.label}’s {words_of([*fields])}", lane_id=lane_id)
+
+
+def set_levels(
+    project: Project, lane_id: str, levels: Mapping[str, float], renamed: Mapping[str, str] | None = None
+) -> Edited:
+    """Give a lane other levels, name to output in mm.
+
+    renamed: old name to new, for levels that only change their name: blocks, guards, rules, gates and
+    measurements go with them. Raises EditError if a level that is used would go.
+    """
+    lane = lane_of(project, lane_id)
+    names = dict(renamed or {})
+    blocks = [changed(b, level=names[b.level]) if b.level in names else b for b in lane.blocks]
+    guarded = [names.get(level, level) for level in lane.guarded]
+    made = changed(lane, levels=levels, blocks=tuple(blocks), guarded=tuple(guarded))
+    edited = with_levels_renamed(with_lane(project, made), lane_id, names)
+    return Edited(consistent(edited), f"Change {lane.label}’s levels", lane_id=lane_id)
