@@ -15,8 +15,9 @@ from core.errors import EditError
 from core.findings import Cure
 from core.findings.naming import block_text
 from core.model import Block, Lane, LevelState, Project, RangeState
-from core.motion.lane import LaneMotion, program
+from core.motion.lane import LaneMotion
 from core.motion.states import StateInterval, level_intervals, range_intervals, to_master
+from core.solution.lane import motion_of
 from core.tolerance import CURE_DEG
 from core.wording import degrees, down_to, up_to
 
@@ -103,7 +104,7 @@ def is_free(project: Project, ref: BlockRef) -> bool:
 def intervals_in(project: Project, state: LevelState | RangeState) -> tuple[StateInterval, ...] | None:
     """Give a state's intervals in an edited project, master angles; None if its lane has no motion."""
     lane = project.lane(state.lane)
-    motion = program(lane)
+    motion = motion_of(project, lane)
     if not isinstance(motion, LaneMotion):
         return None
     return to_master(_own(lane, motion, state), project.stack_of(lane).turns)

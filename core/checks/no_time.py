@@ -10,8 +10,9 @@ from core.checks.cures import Attempt, begun, ended, first_verified, is_free
 from core.edits import BlockRef
 from core.findings import Cure, Finding, found
 from core.model import Project
-from core.motion.lane import Clash, LaneMotion, program
+from core.motion.lane import Clash, LaneMotion
 from core.solution import LaneSolution, Solution
+from core.solution.lane import motion_of
 from core.tolerance import CURE_DEG
 
 
@@ -51,7 +52,7 @@ def _cure(project: Project, first: BlockRef, second: BlockRef, short_deg: float)
 
 
 def _clash(project: Project, first: BlockRef, second: BlockRef) -> bool:
-    motion = program(project.lane(first.lane_id))
+    motion = motion_of(project, project.lane(first.lane_id))
     if isinstance(motion, LaneMotion):
         return False
     return any((clash.first, clash.second) == (first.index, second.index) for clash in motion.clashes)

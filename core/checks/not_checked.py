@@ -51,11 +51,8 @@ def _says(record: Record, *fields: str) -> bool:
 
 GAPS: tuple[Gap, ...] = (
     Gap("Loads, contact forces and torque", _lanes(lambda lane: lane.load is not None)),
-    Gap(
-        "Guides that may lock by friction",
-        _lanes(lambda lane: getattr(lane.follower, "guide_friction", 0) > 0),
-    ),
     Gap("Drive trains", _machine(lambda project: project.drive is not None)),
+    Gap("Riders and their followers", _lanes(lambda lane: lane.kind == "rider")),
     Gap(
         "Bodies that may meet",
         _lanes(lambda lane: _says(lane.follower, "body_width_mm", "guide_start_mm", "pivot_rod_mm")),

@@ -15,10 +15,11 @@ from core.checks.cures import Attempt, first_verified
 from core.edits import BlockRef
 from core.findings import Cure, Finding, found
 from core.model import Lane, LevelState, Project
-from core.motion.lane import LaneMotion, program
+from core.motion.lane import LaneMotion
 from core.motion.segments import Move
 from core.motion.states import StateInterval, level_intervals
 from core.solution import LaneSolution, Solution
+from core.solution.lane import motion_of
 from core.wording import plain
 
 
@@ -79,7 +80,7 @@ def _cure(project: Project, lane: Lane, guarded: str, move: Move) -> Cure | None
         _swap(lane, guarded, end, other)
         for end, other in ((move.to_level, move.from_level), (move.from_level, move.to_level))
     ]
-    return first_verified(project, attempts, lambda edited: not _sweeps(edited.lane(lane.id)))
+    return first_verified(project, attempts, lambda edited: not _sweeps(edited, edited.lane(lane.id)))
 
 
 def _swap(lane: Lane, guarded: str, end: str, other: str) -> Attempt:
@@ -91,8 +92,8 @@ def _swap(lane: Lane, guarded: str, end: str, other: str) -> Attempt:
     return Attempt("set_levels", {"lane_id": lane.id, "levels": heights}, text)
 
 
-def _sweeps(lane: Lane) -> bool:
-    motion = program(lane)
+def _sweeps(project: Project, lane: Lane) -> bool:
+    motion = motion_of(project, lane)
     if not isinstance(motion, LaneMotion):
         return True
     return any(i.passing for level in lane.guarded for i in level_intervals(lane, motion, level))

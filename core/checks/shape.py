@@ -62,7 +62,7 @@ def pressure_angle(_solution: Solution, lane: LaneSolution, profile: Profile) ->
                 limit=place.limit,
                 subjects=subjects,
                 at_deg=place.theta_deg / lane.turns,
-                **facts,
+                facts=facts,
             )
 
 
@@ -122,7 +122,7 @@ def _undercut_finding(lane: LaneSolution, profile: Profile, undercut: Undercut, 
         limit=0.0,
         subjects=subjects,
         place=number,
-        **facts,
+        facts=facts,
     )
 
 
@@ -145,7 +145,7 @@ def _radius_finding(rule: str, lane: LaneSolution, profile: Profile, place: Plac
         subjects=subjects,
         place=0 if place.flank == "inner" else 1,
         roller_mm=profile.model.roller_radius_mm,
-        **facts,
+        facts=facts,
     )
 
 

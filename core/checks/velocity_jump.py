@@ -12,10 +12,11 @@ from core.checks.moves import in_cycle, named, subject_of
 from core.edits import BlockRef
 from core.findings import Cure, Finding, found
 from core.model import Project
-from core.motion.lane import LaneMotion, program
+from core.motion.lane import LaneMotion
 from core.motion.lane_motion import Step
 from core.motion.segments import Move, Segment
 from core.solution import LaneSolution, Solution
+from core.solution.lane import motion_of
 from core.tolerance import ANGLE_DEG
 
 SMOOTH = "modified-sine"
@@ -26,8 +27,7 @@ def velocity_jump(solution: Solution, lane: LaneSolution) -> Iterator[Finding]:
     """Find every corner; each is said of the move that ends there, else of the one that starts there."""
     assert lane.motion is not None
     for step in lane.motion.velocity_jumps():
-        segment, place = _segment_at(lane.motion, step)
-        facts = named(segment) | {"place": place}
+        segment, where = _segment_at(lane.motion, step)
         yield found(
             "velocity-jump",
             (lane.lane.id,),
@@ -36,8 +36,9 @@ def velocity_jump(solution: Solution, lane: LaneSolution) -> Iterator[Finding]:
             limit=0.0,
             subjects=subject_of(lane, segment),
             cure=_cure(solution.project, lane, segment, step) if isinstance(segment, Move) else None,
-            place=("start", "middle", "end").index(place),
-            **facts,
+            place=("start", "middle", "end").index(where),
+            facts=named(segment),
+            where=where,
         )
 
 
@@ -65,7 +66,7 @@ def _cure(project: Project, lane: LaneSolution, move: Move, step: Step) -> Cure 
 
 def _jumps(project: Project, lane_id: str, step: Step) -> bool:
     """Tell whether the lane still has a corner where `step` was, or no motion at all."""
-    motion = program(project.lane(lane_id))
+    motion = motion_of(project, project.lane(lane_id))
     if not isinstance(motion, LaneMotion):
         return True
     return any(

@@ -98,11 +98,12 @@ def found(
     subjects: tuple[Subject, ...] = (),
     cure: Cure | None = None,
     place: int = 0,
-    **facts: Fact,
+    facts: Mapping[str, Fact] | None = None,
+    **more_facts: Fact,
 ) -> Finding:
     """Make a finding with the rule's own severity unless another is given.
 
-    Raises KeyError for a rule that is not in the table.
+    Facts may be given as a mapping, by keyword, or both. Raises KeyError for an unknown rule.
     """
     return Finding(
         rule=rule,
@@ -114,6 +115,6 @@ def found(
         limit=limit,
         subjects=subjects,
         cure=cure,
-        facts=MappingProxyType(facts),
+        facts=MappingProxyType({**(facts or {}), **more_facts}),
         place=place,
     )

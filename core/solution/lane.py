@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from types import MappingProxyType
 
 from core.model import Lane, LevelState, Project, RangeState, Turn
-from core.motion.lane import LaneMotion, NoMotion, program
+from core.motion.lane import LaneMotion, NoMotion, program, surroundings
 from core.motion.states import StateInterval, all_level_intervals, range_intervals, to_master
 from core.profiles import NoProfile, Profile, build_profile
 
@@ -102,10 +102,15 @@ def same_reads(first: Reads, second: Reads) -> bool:
     )
 
 
+def motion_of(project: Project, lane: Lane) -> LaneMotion | NoMotion:
+    """Give the motion of a lane of a project, without anything else."""
+    return program(lane, surroundings(project, lane))
+
+
 def solve_lane(project: Project, lane: Lane, reads: Reads) -> LaneSolution:
     """Solve one lane from nothing; `reads` as `lane_reads` gives them."""
     stack = project.stack_of(lane)
-    motion = program(lane)
+    motion = motion_of(project, lane)
     profile = build_profile(project, lane, motion) if isinstance(motion, LaneMotion) else None
     return LaneSolution(
         lane=lane,

@@ -71,9 +71,9 @@ def knife_edge(_finding: Finding, _project: Project) -> str:
 
 
 def velocity_jump(finding: Finding, _project: Project) -> str:
-    """Read value (mm/s); facts move, to_level, place: "start" | "middle" | "end"."""
+    """Read value (mm/s); facts move, to_level, where: "start" | "middle" | "end"."""
     jump = wording.number(value_of(finding))
-    return f"The velocity jumps by {jump} mm/s at the {finding.facts['place']} of {move_text(finding)}."
+    return f"The velocity jumps by {jump} mm/s at the {finding.facts['where']} of {move_text(finding)}."
 
 
 def acceleration_jump(finding: Finding, _project: Project) -> str:

@@ -1,0 +1,158 @@
+"""The report of a project: its solution, flow, all findings and the smallest margin.
+
+`examine` makes it, reusing from the report before whatever did not change. A report belongs to one
+project object and holds it. What takes longer than a frame of the editor (the flow) can be left out; the
+last result then stands in, with the project that it belongs to.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Hashable, Mapping
+from dataclasses import dataclass, field
+
+from core.checks import CHECKS
+from core.checks.base import Kept, Memo
+from core.checks.margin import Margin, smallest_margin
+from core.edits import BlockRef
+from core.findings import Finding, Severity
+from core.flow import FlowResult, simulate
+from core.model import Diverter, Flow, LevelState, Project, RangeState
+from core.motion.states import StateInterval
+from core.solution import Solution, solve
+from core.solution.lane import Reads, same_reads
+
+
+@dataclass(frozen=True)
+class Report:
+    """What is known of one project.
+
+    findings: sorted, errors first. checked: names of the rules that were judged. flow: the result of
+    the simulation, and flow_project the project that it belongs to (an older one while a block is
+    held). margin: the smallest slack of all rules between lanes, or None
+    where no rule limits anything. lanes: ids of the lanes that were looked at, or None for the whole
+    machine. kept, flow_reads: what the next report may take over.
+    """
+
+    project: Project
+    solution: Solution
+    findings: tuple[Finding, ...]
+    checked: tuple[str, ...]
+    flow: FlowResult | None = None
+    flow_project: Project | None = None
+    margin: Margin | None = None
+    lanes: frozenset[str] | None = None
+    kept: Mapping[Hashable, Kept] = field(default_factory=dict, repr=False)
+    flow_reads: Reads = field(default=(), repr=False)
+
+    def count(self, severity: Severity) -> int:
+        """Count the findings of a severity."""
+        return sum(finding.severity == severity for finding in self.findings)
+
+    @property
+    def is_clean(self) -> bool:
+        """Whether nothing above a note was found, and nothing was left unchecked."""
+        return all(finding.severity is Severity.NOTE for finding in self.findings)
+
+    @property
+    def is_current(self) -> bool:
+        """Whether everything in it belongs to its own project, the flow included."""
+        return self.project.flow is None or self.flow_project is self.project
+
+
+def examine(
+    project: Project,
+    previous: Report | None = None,
+    late: bool = True,
+    lanes: Collection[str] | None = None,
+) -> Report:
+    """Solve and judge a project.
+
+    previous: the report before; what did not change is taken from it. late: False leaves out what takes
+    longer than a frame (the flow keeps the result of `previous`). lanes: only these lanes, and only the
+    rules that lie within them. Raises KeyError for an unknown lane.
+    """
+    chosen = None if lanes is None else frozenset(lanes)
+    for lane_id in chosen or ():
+        project.lane(lane_id)
+    before = previous if previous is not None and previous.lanes == chosen else None
+    solution = solve(project, before.solution if before else None, chosen)
+    memo = Memo(before.kept if before else {})
+    run = _flow(solution, before, late)
+    findings = [finding for check in CHECKS for finding in check.run(solution, memo)]
+    findings += _flow_findings(run, solution)
+    return Report(
+        project=project,
+        solution=solution,
+        findings=tuple(sorted(findings, key=lambda finding: finding.order)),
+        checked=_checked(run.result),
+        flow=run.result,
+        flow_project=run.project,
+        margin=smallest_margin(solution),
+        lanes=chosen,
+        kept=memo.now,
+        flow_reads=run.reads,
+    )
+
+
+@dataclass(frozen=True)
+class _FlowRun:
+    """A result of the flow, the project that it belongs to, and what it was computed from."""
+
+    result: FlowResult | None = None
+    project: Project | None = None
+    reads: Reads = ()
+
+
+def _flow(solution: Solution, before: Report | None, late: bool) -> _FlowRun:
+    """Run the flow, or take the last result where it still holds, or where there is no time for it."""
+    project = solution.project
+    if project.flow is None:
+        return _FlowRun()
+    reads = _flow_reads(solution, project.flow)
+    if before is not None and same_reads(reads, before.flow_reads):
+        current = before.flow_project is before.project
+        return _FlowRun(before.flow, project if current else before.flow_project, reads)
+    if not late:
+        return _FlowRun(before.flow, before.flow_project, before.flow_reads) if before else _FlowRun()
+
+    def states(state: LevelState | RangeState) -> tuple[StateInterval, ...] | None:
+        lane = solution.lanes.get(state.lane)
+        return None if lane is None or lane.motion is None else lane.intervals(state)
+
+    return _FlowRun(simulate(project, states), project, reads)
+
+
+def _flow_reads(solution: Solution, flow: Flow) -> Reads:
+    """Give what the flow's result depends on: its record, the speed, and the lanes that it asks for."""
+    states = [gate.state for gate in flow.gates]
+    states += [gate.reload.state for gate in flow.gates if gate.reload is not None]
+    asked = {state.lane for state in states}
+    for channel in flow.channels:
+        if isinstance(channel.to, Diverter):
+            asked |= {branch.state.lane for branch in channel.to.by_state}
+    lanes = [solution.lanes.get(lane_id) for lane_id in sorted(asked)]
+    return (flow, solution.project.shaft.speed_rpm, *lanes)
+
+
+def _flow_findings(run: _FlowRun, solution: Solution) -> list[Finding]:
+    """Give the flow's findings; of an older project's only those whose lanes and blocks are still there."""
+    if run.result is None:
+        return []
+    if run.project is solution.project:
+        return list(run.result.findings)
+    return [finding for finding in run.result.findings if _still_there(finding, solution.project)]
+
+
+def _still_there(finding: Finding, project: Project) -> bool:
+    known = project.lane_index
+    refs = [subject for subject in finding.subjects if isinstance(subject, BlockRef)]
+    return all(lane in known for lane in finding.lanes) and all(
+        ref.lane_id in known and ref.index < len(project.lane(ref.lane_id).blocks) for ref in refs
+    )
+
+
+def _checked(flow: FlowResult | None) -> tuple[str, ...]:
+    """Name the rules that were judged: those of the flow where the project has one."""
+    rules = [rule for check in CHECKS for rule in check.rules]
+    rules += flow.checked if flow is not None else ()
+    return tuple(dict.fromkeys(rules))

@@ -1,0 +1,115 @@
+"""The object that `check --json` prints.
+
+What was computed and does not apply, or is not finite, is null; what is not computed is absent. Angles
+are master angles, degrees: a stretch [start, end] has 0 <= start < 360 and 0 <= end < 360, with
+end < start where it runs through 0; the full turn is [0, 360]. Figures of a lane without motion are
+null. Text keeps the maker's letters; printed as ASCII with escapes.
+"""
+
+from __future__ import annotations
+
+import math
+from math import radians
+
+from core.findings import Finding, words
+from core.flow import FlowResult, MagazineResult
+from core.motion.lane import LaneMotion
+from core.motion.states import StateInterval
+from core.profiles import Profile
+from core.report.examine import Report
+from core.solution import LaneSolution
+
+Json = dict[str, object]
+"""An object of JSON."""
+
+
+def report_json(report: Report) -> Json:
+    """Give the object for a report."""
+    return {
+        "project": report.project.name,
+        "checked": list(report.checked),
+        "findings": [_finding(finding, report) for finding in report.findings],
+        "lanes": {lane_id: _lane(lane) for lane_id, lane in report.solution.lanes.items()},
+        "flow": _flow(report.flow),
+        "margin": _margin(report),
+    }
+
+
+def finite(value: float | None) -> float | None:
+    """Give the value, or None where it is missing or not finite."""
+    return None if value is None or not math.isfinite(value) else float(value)
+
+
+def _finding(finding: Finding, report: Report) -> Json:
+    said = words(finding, report.project)
+    return {
+        "rule": finding.rule,
+        "severity": str(finding.severity),
+        "lanes": list(finding.lanes),
+        "start_deg": finding.start_deg,
+        "end_deg": finding.end_deg,
+        "turn": finding.turn,
+        "value": finite(finding.value),
+        "limit": finite(finding.limit),
+        "message": said.what,
+        "hint": said.cure or None,
+    }
+
+
+def _lane(lane: LaneSolution) -> Json:
+    return _disc_figures(lane.profile) | _motion_figures(lane, lane.motion)
+
+
+def _disc_figures(profile: Profile | None) -> Json:
+    keys = ("base_radius_mm", "max_pressure_angle_deg", "min_convex_radius_mm", "min_hollow_radius_mm")
+    return {
+        key: None if profile is None else finite(getattr(profile, key))
+        for key in (*keys, "needed_face_width_mm")
+    }
+
+
+def _motion_figures(lane: LaneSolution, motion: LaneMotion | None) -> Json:
+    velocity, acceleration = (None, None) if motion is None else peaks(lane, motion)
+    return {
+        "peak_velocity_mm_s": velocity,
+        "peak_acceleration_mm_s2": acceleration,
+        "states": None if motion is None else {level: _spans(found) for level, found in lane.states.items()},
+    }
+
+
+def peaks(lane: LaneSolution, motion: LaneMotion) -> tuple[float | None, float | None]:
+    """Give the output's largest speed (mm/s) and acceleration (mm/s^2; None at a corner: no limit)."""
+    omega = radians(lane.deg_per_s)
+    largest = motion.extremes()
+    corner = bool(motion.velocity_jumps())
+    return largest.velocity.value * omega, None if corner else largest.acceleration.value * omega**2
+
+
+def _spans(intervals: tuple[StateInterval, ...]) -> list[list[float]]:
+    return [[interval.span.start, interval.span.end] for interval in intervals]
+
+
+def _flow(flow: FlowResult | None) -> Json | None:
+    if flow is None:
+        return None
+    return {
+        "holds_for_ever": flow.holds_for_ever,
+        "turns": flow.turns,
+        "magazines": {magazine_id: _magazine(result) for magazine_id, result in flow.magazines.items()},
+    }
+
+
+def _magazine(result: MagazineResult) -> Json:
+    return {
+        "lowest_count": result.lowest_count,
+        "turn": result.turn,
+        "deg": finite(result.deg),
+        "needed_rate_per_min": finite(result.needed_rate_per_min),
+        "needed_capacity": result.needed_capacity,
+    }
+
+
+def _margin(report: Report) -> Json | None:
+    if report.margin is None:
+        return None
+    return {"smallest_deg": finite(report.margin.smallest_deg), "between": list(report.margin.between)}
