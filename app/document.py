@@ -3,8 +3,7 @@
 The project is immutable; an edit makes a new one (`core.edits`) and `Document.perform` makes it the
 current one as one undo step. A *preview* is a project shown while something is held with the mouse: it
 has a report, but is no step until it is performed. Findings that are cheap are ready at once; what
-takes longer (the flow) comes from a background job and is *stale* until then: see
-`Report.flow_project`.
+takes longer (the flow) comes from a background job and is *stale* until then (`is_late_current`).
 
 Views listen to the document and never to one another.
 """
@@ -24,7 +23,7 @@ from app.selection import FindingKey, Selection
 from core.angles import wrap
 from core.edits import BlockRef, Edited
 from core.model.loader import load_project
-from core.model.project import FORMAT, Project
+from core.model.project import Project
 from core.model.saved import saved_form
 from core.model.shaft import Shaft
 from core.report import Report, examine
@@ -37,7 +36,7 @@ LATE = "late"
 
 def blank_project() -> Project:
     """Give a project without lanes: one shaft, 12 steps, 6 turns a minute."""
-    return Project(format=FORMAT, version=1, shaft=Shaft(turn="clockwise", speed_rpm=6.0))
+    return Project(format="shaftscore-project", version=1, shaft=Shaft(turn="clockwise", speed_rpm=6.0))
 
 
 class Document(QObject):
@@ -78,6 +77,10 @@ class Document(QObject):
         self._preview: State | None = None
         self._path: Path | None = None
         self._cursor_deg = 0.0
+        self._late_for: Project | None = None
+        self._state: State
+        self._saved: Project
+        self._report: Report
         self._reset(project or blank_project())
         self._started = project is not None
         self._want_late()
@@ -98,6 +101,11 @@ class Document(QObject):
     def report(self) -> Report:
         """Everything found in `project`; late parts may be those of `report.flow_project`."""
         return self._report
+
+    @property
+    def is_late_current(self) -> bool:
+        """Whether the late parts of `report` belong to `project`; else they are stale."""
+        return self._late_for is self.project
 
     @property
     def selection(self) -> Selection:
@@ -280,6 +288,8 @@ class Document(QObject):
         finding = self.selection.finding
         if edited.selection:
             return Selection.of_blocks(edited.selection, finding)
+        if edited.lane_id is not None and edited.lane_id != self._state.selection.lane_id:
+            return Selection(edited.lane_id, (), finding).within(edited.project)
         kept = self._state.selection
         blocks = tuple(ref for ref in kept.blocks if _same_blocks(self.committed, edited.project, ref))
         return Selection(kept.lane_id, blocks, finding).within(edited.project)
@@ -304,7 +314,7 @@ class Document(QObject):
     def _want_late(self) -> None:
         """Have what takes longer computed for the project shown, unless it is there already."""
         project, report = self.project, self._report
-        if report.flow_project is project or (self._jobs is None and self.is_previewing):
+        if self.is_late_current or (self._jobs is None and self.is_previewing):
             return
         if self._jobs is None:
             self._take_late(examine(project, report, late=True))
@@ -315,6 +325,7 @@ class Document(QObject):
         """Take a report with its late parts, unless another project is shown by now."""
         if report.project is self.project:
             self._report = report
+            self._late_for = report.project
             self.report_changed.emit()
 
 

@@ -1,0 +1,302 @@
+"""The one table of everything that can be done: menus, toolbar, shortcut sheet and tests come from it.
+
+A *command* is a row: id, menu, title, shortcut, icon and what it does. Who does it is given when the
+actions are made (`Actions`): a handler for each id, and for some a *reason*, which is the sentence why
+it cannot be done now; an action with a reason is greyed and says it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Literal
+
+from PySide6.QtCore import QObject, Qt
+from PySide6.QtGui import QAction, QKeySequence
+from PySide6.QtWidgets import QMenu, QMenuBar, QWidget
+
+from app.theme import Theme
+
+Reason = Callable[[], str]
+"""Gives why a command cannot be done now; an empty text where it can."""
+
+Standard = QKeySequence.StandardKey
+
+
+@dataclass(frozen=True)
+class Command:
+    """A row of the table.
+
+    id: "menu.word". title: as in the menu. does: one sentence for tooltip and status bar. keys: the
+    first is shown; all work. where: keys that act in the whole window, or only while the diagram has
+    the focus; "drawn" keys are the diagram's own, shown here and handled there. gap: a line before it in
+    the menu. kind: an item, one that is on or off, or a submenu that is filled when it opens.
+    """
+
+    id: str
+    title: str
+    does: str
+    keys: tuple[str | QKeySequence.StandardKey, ...] = ()
+    icon: str = ""
+    where: Literal["window", "diagram", "drawn"] = "window"
+    gap: bool = False
+    kind: Literal["item", "check", "menu"] = "item"
+
+    @property
+    def menu(self) -> str:
+        """The menu that it stands in."""
+        return self.id.split(".")[0]
+
+
+MENUS = {
+    "file": "&File",
+    "edit": "&Edit",
+    "lane": "&Lane",
+    "block": "&Block",
+    "machine": "&Machine",
+    "prove": "&Prove",
+    "view": "&View",
+    "help": "&Help",
+}
+"""The menus, left to right."""
+
+COMMANDS = (
+    Command("file.new", "&New", "Begin an empty machine", (Standard.New,), "new"),
+    Command("file.samples", "New from &sample", "Begin with a copy of a sample", kind="menu"),
+    Command("file.open", "&Open…", "Open a .shaft file", (Standard.Open,), "open", gap=True),
+    Command("file.recent", "Open &recent", "Open one of the last files", kind="menu"),
+    Command("file.save", "&Save", "Write the file", (Standard.Save,), "save", gap=True),
+    Command("file.save_as", "Save &as…", "Write another file", ("Ctrl+Shift+S",)),
+    Command("file.revert", "&Go back to saved…", "Drop all changes since the last save"),
+    Command(
+        "file.export", "&Export discs…", "Write the files to print and cut", ("Ctrl+E",), "export", gap=True
+    ),
+    Command("file.close", "&Close", "Close the file", (Standard.Close,), gap=True),
+    Command("file.quit", "&Quit", "Leave the program", ("Ctrl+Q",)),
+    Command("edit.undo", "&Undo", "Take the last step back", ("Ctrl+Z",), "undo"),
+    Command("edit.redo", "&Redo", "Do the step again", ("Ctrl+Shift+Z", "Ctrl+Y"), "redo"),
+    Command("edit.delete", "&Delete", "Delete the selected blocks", ("Del",), "delete", "drawn", gap=True),
+    Command(
+        "edit.select_all",
+        "Select &all",
+        "Select lane, group, all: again and again",
+        ("Ctrl+A",),
+        "",
+        "drawn",
+        gap=True,
+    ),
+    Command(
+        "edit.select_none",
+        "Select &nothing",
+        "Clear the selection: Properties shows the machine",
+        ("Ctrl+Shift+A",),
+    ),
+    Command("lane.new", "&New lane…", "Add a lane below the selected one", ("Ctrl+Shift+N",), "add-lane"),
+    Command("lane.rename", "&Rename", "Type another name for the lane", ("F2",)),
+    Command("lane.levels", "&Levels…", "Change names and heights of the lane's levels"),
+    Command("lane.delete", "&Delete lane", "Delete the lane with its blocks", (), "delete", gap=True),
+    Command("block.add", "&Add", "Add a block at the cursor", ("Ins", "A"), "add-block", "drawn"),
+    Command("block.values", "Set &values…", "Type the block's start", ("Return",), "", "drawn"),
+    Command(
+        "block.up", "Level &up", "Move the blocks to the next higher level", ("Up",), "", "drawn", gap=True
+    ),
+    Command("block.down", "Level &down", "Move the blocks to the next lower level", ("Down",), "", "drawn"),
+    Command(
+        "block.lock",
+        "&Lock",
+        "What is locked does not move, stretch or give way",
+        ("Ctrl+L",),
+        "lock",
+        gap=True,
+        kind="check",
+    ),
+    Command("block.law", "La&w of the move", "How the lane gets to the block", kind="menu"),
+    Command(
+        "block.snap",
+        "&Snap",
+        "Dragging holds to the grid and to other blocks",
+        ("G",),
+        "snap",
+        "diagram",
+        gap=True,
+        kind="check",
+    ),
+    Command("machine.shaft", "&Shaft and steps…", "Change turning sense, speed and steps"),
+    Command("machine.limits", "&Limits…", "Change the limits that discs are judged by"),
+    Command("prove.next", "&Next finding", "Go to the next finding", ("F8",)),
+    Command("prove.previous", "&Previous finding", "Go to the finding before", ("Shift+F8",)),
+    Command(
+        "prove.cure",
+        "Do the &cure",
+        "Make the edit that the chosen finding proposes",
+        ("Ctrl+Return",),
+        "check",
+        gap=True,
+    ),
+    Command("view.findings", "&Findings", "Go to the findings", ("Ctrl+1",)),
+    Command("view.disc", "&Disc", "Go to the disc", ("Ctrl+3",)),
+    Command("view.properties", "&Properties", "Go to the properties", ("Ctrl+4",)),
+    Command("view.diagram", "&Timing diagram", "Go to the timing diagram", ("Ctrl+9",)),
+    Command("view.next", "Ne&xt view", "Go to the next view", ("F6",)),
+    Command("view.previous", "Previo&us view", "Go to the view before", ("Shift+F6",)),
+    Command("view.zoom_in", "Zoom &in", "Show fewer degrees", ("Ctrl++", "Ctrl+="), "zoom-in", gap=True),
+    Command("view.zoom_out", "Zoom &out", "Show more degrees", ("Ctrl+-",), "zoom-out"),
+    Command("view.whole_turn", "&Whole turn", "Show the whole turn", ("Ctrl+0",), "fit"),
+    Command("view.fit_lanes", "Fit &lanes", "Give every lane its usual height", ("Ctrl+Shift+0",)),
+    Command(
+        "view.play", "Pla&y", "Turn the shaft at the machine's speed", ("Space",), "play", "diagram", gap=True
+    ),
+    Command(
+        "view.step_back", "Step &back", "Go to the start of the step before", ("PgUp",), "step-back", "drawn"
+    ),
+    Command(
+        "view.step_forward",
+        "Step fo&rward",
+        "Go to the start of the next step",
+        ("PgDown",),
+        "step-forward",
+        "drawn",
+    ),
+    Command("view.go_to", "&Go to angle…", "Type the shaft's angle", ("Ctrl+G",)),
+    Command("view.theme", "T&heme", "Light, dark, or as the system", kind="menu", gap=True),
+    Command("view.text_size", "Text si&ze", "Larger or smaller, everything with it", kind="menu"),
+    Command("view.reduce_motion", "Reduce &motion", "Play goes step by step, nothing glides", kind="check"),
+    Command("view.default", "Default &arrangement", "Bring all views back to their places", gap=True),
+    Command("view.full_screen", "F&ull screen", "Use the whole screen", ("F11",), kind="check"),
+    Command("help.shortcuts", "&Shortcuts", "All keys and mouse moves", ("Ctrl+/",), "shortcuts"),
+    Command("help.cautions", "&Cautions", "What can hurt, and what to do about it"),
+    Command("help.about", "&About", "Version and licence"),
+)
+"""Every command, in the order of the menus."""
+
+MOUSE = (
+    ("select a block", "click"),
+    ("add to the selection", "Ctrl+click; Shift+click: all between"),
+    ("re-time", "drag sideways; Left, Right by the grid"),
+    ("change level", "drag up or down; Up, Down"),
+    ("stretch", "drag an edge"),
+    ("add a block", "double-click an empty place"),
+    ("exact value", "double-click a block"),
+    ("leave the grid", "Alt"),
+    ("leave the neighbours where they are", "Shift"),
+    ("move the cursor", "drag its flag, click a ruler, drag the dial; comma and full stop: one degree"),
+    ("cursor to 0°", "Home"),
+    ("zoom the axis", "Ctrl+wheel"),
+    ("zoom the strips", "Ctrl+Shift+wheel"),
+    ("scroll lanes", "wheel"),
+    ("scroll the axis, round and round", "Shift+wheel, middle-drag"),
+    ("cancel what runs, then clear the selection", "Esc; right click while dragging"),
+)
+"""What mouse and bare keys do in the diagram, for the shortcut sheet."""
+
+
+def key_text(command: Command) -> str:
+    """Give a command's keys as people read them."""
+    sequences = [QKeySequence(key) for key in command.keys]
+    return ", ".join(text for s in sequences if (text := s.toString(QKeySequence.SequenceFormat.NativeText)))
+
+
+class Actions(QObject):
+    """The actions made from the table."""
+
+    def __init__(
+        self,
+        window: QWidget,
+        diagram: QWidget,
+        theme: Theme,
+        handlers: Mapping[str, Callable[..., object]],
+        reasons: Mapping[str, Reason],
+    ) -> None:
+        """Make an action for each command.
+
+        handlers: by id; of an item without argument, of a check with the new state, of a submenu with
+        the QMenu to fill. reasons: by id. Raises KeyError for a command without a handler.
+        """
+        super().__init__(window)
+        self._theme = theme
+        self._reasons = reasons
+        self._handlers = handlers
+        self._actions: dict[str, QAction] = {}
+        self._menus: dict[str, QMenu] = {}
+        for command in COMMANDS:
+            home = diagram if command.where == "diagram" else window
+            self._actions[command.id] = self._made(command, window, home)
+        theme.changed.connect(self._dress)
+        self._dress()
+
+    def __getitem__(self, command_id: str) -> QAction:
+        """Give an action by its id."""
+        return self._actions[command_id]
+
+    def fill(self, bar: QMenuBar) -> None:
+        """Fill the menu bar."""
+        menus = {name: bar.addMenu(title) for name, title in MENUS.items()}
+        for menu in menus.values():
+            menu.setToolTipsVisible(True)
+            menu.aboutToShow.connect(self.refresh)
+        for command in COMMANDS:
+            menu = menus[command.menu]
+            if command.gap:
+                menu.addSeparator()
+            menu.addAction(self._actions[command.id])
+
+    def refresh(self) -> None:
+        """Grey what cannot be done now, and say why."""
+        for command in COMMANDS:
+            reason = self._reasons.get(command.id, _no_reason)()
+            action = self._actions[command.id]
+            action.setEnabled(not reason)
+            action.setStatusTip(reason or command.does)
+            action.setToolTip(self._tip(command, action, reason))
+
+    # Inside
+
+    def _made(self, command: Command, window: QWidget, home: QWidget) -> QAction:
+        action = QAction(command.title, window)
+        action.setObjectName(command.id)
+        handler = self._handlers[command.id]
+        if command.kind == "menu":
+            self._add_submenu(action, command, handler)
+            return action
+        action.setCheckable(command.kind == "check")
+        if command.kind == "check":
+            action.triggered.connect(handler)  # not toggled: only what the person does
+        else:
+            action.triggered.connect(lambda _checked=False: handler())
+        self._add_keys(action, command, home)
+        return action
+
+    def _add_submenu(self, action: QAction, command: Command, fill: Callable[[QMenu], object]) -> None:
+        menu = QMenu(command.title)
+
+        def refill() -> None:
+            menu.clear()
+            fill(menu)
+
+        menu.aboutToShow.connect(refill)
+        action.setMenu(menu)
+        self._menus[command.id] = menu
+
+    def _add_keys(self, action: QAction, command: Command, home: QWidget) -> None:
+        if command.where == "drawn":
+            action.setText(f"{command.title}\t{key_text(command)}")
+            return
+        action.setShortcuts([QKeySequence(key) for key in command.keys])
+        if command.where == "diagram":
+            action.setShortcutContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
+        home.addAction(action)
+
+    def _tip(self, command: Command, action: QAction, reason: str) -> str:
+        name = action.text().split("\t")[0].replace("&", "").rstrip("…")
+        keys = key_text(command)
+        return f"{name} ({keys}): {reason or command.does}" if keys else f"{name}: {reason or command.does}"
+
+    def _dress(self) -> None:
+        for command in COMMANDS:
+            if command.icon:
+                self._actions[command.id].setIcon(self._theme.icon(command.icon, on="accent"))
+        self.refresh()
+
+
+def _no_reason() -> str:
+    return ""

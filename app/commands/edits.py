@@ -1,0 +1,273 @@
+"""Commands of the menus Edit, Lane, Block and Machine: edits of what is selected."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+
+from PySide6.QtCore import QObject, Signal
+from PySide6.QtWidgets import QMenu, QWidget
+
+from app.actions import Reason
+from app.binding import commit
+from app.dialogs.lanes import USUAL_LEVELS, LaneDialog, LevelRows
+from app.document import Document
+from app.theme import Theme
+from app.views.properties.laws import law_options
+from app.views.properties.several import in_turn
+from core.angles import wrap
+from core.edits import BlockRef, Edited, add_lane, apply_edit, set_lane, set_levels
+from core.model import Block, Lane, Project
+
+
+class EditCommands(QObject):
+    """The commands.
+
+    Signals: told(sentence) with why something could not be done; properties_wanted() when a field of
+    Properties is to be typed in.
+    """
+
+    told = Signal(str)
+    properties_wanted = Signal()
+
+    def __init__(self, window: QWidget, document: Document, theme: Theme) -> None:
+        """Serve a window and its document."""
+        super().__init__(window)
+        self._window, self._document, self._theme = window, document, theme
+
+    def handlers(self) -> Mapping[str, Callable[..., object]]:
+        """Give what each command does."""
+        return {
+            "edit.undo": self._document.undo,
+            "edit.redo": self._document.redo,
+            "edit.delete": self.delete,
+            "edit.select_all": self.select_all,
+            "edit.select_none": self._document.select_blocks,
+            "lane.new": self.new_lane,
+            "lane.rename": self.properties_wanted.emit,
+            "lane.levels": self.change_levels,
+            "lane.delete": self.delete_lane,
+            "block.add": self.add_block,
+            "block.values": self.properties_wanted.emit,
+            "block.up": lambda: self.change_level(1),
+            "block.down": lambda: self.change_level(-1),
+            "block.lock": self.set_locked,
+            "block.law": self.fill_laws,
+            "machine.shaft": self.show_machine,
+            "machine.limits": self.show_machine,
+        }
+
+    def reasons(self) -> Mapping[str, Reason]:
+        """Give why a command cannot be done now."""
+        document = self._document
+        no_block, no_lane = "No block is selected", "No lane is selected"
+        block = self._needs(lambda: bool(document.selection.blocks), no_block)
+        lane = self._needs(lambda: document.selection.lane_id is not None, no_lane)
+        return {
+            "edit.undo": self._needs(lambda: document.can_undo, "Nothing to take back"),
+            "edit.redo": self._needs(lambda: document.can_redo, "Nothing was taken back"),
+            "edit.select_all": self._needs(lambda: bool(document.project.lanes), "There are no lanes yet"),
+            "edit.delete": block,
+            "lane.rename": lane,
+            "lane.levels": lane,
+            "lane.delete": lane,
+            "block.add": lane,
+            "block.values": block,
+            "block.up": block,
+            "block.down": block,
+            "block.lock": block,
+            "block.law": block,
+        }
+
+    @staticmethod
+    def _needs(holds: Callable[[], bool], otherwise: str) -> Reason:
+        return lambda: "" if holds() else otherwise
+
+    # Blocks
+
+    def delete(self) -> None:
+        """Delete the selected blocks."""
+        refs = self._refs
+        if refs:
+            self._do(lambda: apply_edit(self._document.committed, "delete_blocks", refs=refs))
+
+    def select_all(self) -> None:
+        """Select the lane's blocks; the group's when they all are; then everything."""
+        document = self._document
+        lane_id = document.selection.lane_id
+        groups = [list(document.project.lanes)]
+        if lane_id is not None:
+            lane = document.project.lane(lane_id)
+            mates = [other for other in document.project.lanes if other.group == lane.group]
+            groups = [[lane], mates, *groups]
+        for lanes in groups:
+            refs = tuple(BlockRef(lane.id, index) for lane in lanes for index in range(len(lane.blocks)))
+            if not set(refs) <= set(document.selection.blocks):
+                document.select_blocks(*refs)
+                return
+
+    def add_block(self) -> None:
+        """Add a block at the cursor, at the lowest level that the lane is not at there."""
+        document = self._document
+        lane_id = document.selection.lane_id
+        if lane_id is None:
+            return
+        lane = document.committed.lane(lane_id)
+        own = wrap(document.cursor_deg * document.committed.stack_of(lane).turns)
+        level = self._other_level(lane, own)
+        self._do(
+            lambda: apply_edit(document.committed, "add_block", lane_id=lane_id, start_deg=own, level=level)
+        )
+
+    def _other_level(self, lane: Lane, own_deg: float) -> str:
+        ranked = sorted(lane.levels, key=lambda name: lane.levels[name])
+        motion = self._document.report.solution.lanes[lane.id].motion
+        if motion is None or len(ranked) < 2:
+            return ranked[-1] if not lane.blocks and len(ranked) == 1 else ranked[0]
+        import numpy as np  # only here
+
+        output = float(motion.at(np.array([own_deg]))[0, 0])
+        return next((name for name in ranked if abs(lane.levels[name] - output) > lane.band), ranked[0])
+
+    def change_level(self, by: int) -> None:
+        """Move the selected blocks to the next level up (1) or down (-1)."""
+
+        def change(project: Project, ref: BlockRef) -> Edited:
+            lane = project.lane(ref.lane_id)
+            ranked = sorted(lane.levels, key=lambda name: lane.levels[name])
+            place = ranked.index(lane.blocks[ref.index].level) + by
+            level = ranked[min(max(place, 0), len(ranked) - 1)]
+            return apply_edit(project, "set_block_level", ref=ref, level=level)
+
+        refs = self._refs
+        if len(refs) == 1:
+            self._do(lambda: change(self._document.committed, refs[0]))
+        elif refs:
+            name = f"Move {len(refs)} blocks {'up' if by > 0 else 'down'}"
+            self._do(lambda: in_turn(self._document.committed, refs, change, name))
+
+    def set_locked(self, locked: bool) -> None:
+        """Lock or unlock the selected blocks."""
+        refs = self._refs
+        self._do(lambda: apply_edit(self._document.committed, "set_locked", refs=refs, locked=locked))
+
+    @property
+    def all_locked(self) -> bool:
+        """Whether every selected block is locked (and there is one)."""
+        blocks = self._blocks
+        return bool(blocks) and all(block.locked for block in blocks)
+
+    def fill_laws(self, menu: QMenu) -> None:
+        """List the laws for the moves that lead to the selected blocks."""
+        current = {block.law for block in self._blocks}
+        lanes = {self._document.project.lane(ref.lane_id).law for ref in self._refs}
+        own = next(iter(lanes)) if len(lanes) == 1 else ""
+        for option in law_options(own) if own else law_options():
+            action = menu.addAction(f"{option.text}, {option.remark}" if option.remark else option.text)
+            action.setCheckable(True)
+            action.setChecked(current == {option.value})
+            action.triggered.connect(lambda _checked=False, law=option.value: self._set_law(law))
+
+    def _set_law(self, law: str | None) -> None:
+        def change(project: Project, ref: BlockRef) -> Edited:
+            return apply_edit(project, "set_block_law", ref=ref, law=law)
+
+        refs = self._refs
+        if len(refs) == 1:
+            self._do(lambda: change(self._document.committed, refs[0]))
+        elif refs:
+            self._do(
+                lambda: in_turn(self._document.committed, refs, change, f"Set the law of {len(refs)} blocks")
+            )
+
+    # Lanes
+
+    def new_lane(self) -> None:
+        """Ask for name and levels and add a lane below the selected one."""
+        selected = self._lane
+        group = selected.group if selected else ""
+        levels = dict(selected.levels) if selected and selected.levels else dict(USUAL_LEVELS)
+        LaneDialog(
+            self._window,
+            self._theme,
+            "Add lane",
+            "What is to move?",
+            LevelRows(self._theme, levels),
+            self._add_lane,
+            named=("", group),
+        ).open()
+
+    def _add_lane(self, dialog: LaneDialog) -> str:
+        name = dialog.name.text().strip()
+        if not name:
+            return "Give the lane a name"
+        document, levels = self._document, dialog.rows.levels()
+        after = document.selection.lane_id
+        group = dialog.group.text().strip()
+
+        def make() -> Edited:
+            edited = add_lane(document.committed, name, group, levels, after)
+            return _guarding(edited, edited.lane_id or "", dialog.rows.guarded())
+
+        return commit(document, make)
+
+    def change_levels(self) -> None:
+        """Ask for other names and heights of the lane's levels."""
+        lane = self._lane
+        if lane is not None:
+            rows = LevelRows(self._theme, lane.levels, lane.guarded)
+            heading = f"Levels of {lane.label}"
+            LaneDialog(self._window, self._theme, "Set levels", heading, rows, self._set_levels).open()
+
+    def _set_levels(self, dialog: LaneDialog) -> str:
+        lane, document = self._lane, self._document
+        if lane is None:
+            return "The lane is not there any more"
+        levels, guarded, renamed = dialog.rows.levels(), dialog.rows.guarded(), dialog.rows.renamed()
+
+        def make() -> Edited:
+            edited = set_levels(document.committed, lane.id, levels, renamed)
+            return _guarding(edited, lane.id, guarded)
+
+        return commit(document, make)
+
+    def delete_lane(self) -> None:
+        """Delete the selected lane."""
+        lane = self._lane
+        if lane is not None:
+            self._do(lambda: apply_edit(self._document.committed, "delete_lane", lane_id=lane.id))
+
+    # Machine
+
+    def show_machine(self) -> None:
+        """Show the machine's properties: what is shown while nothing is selected."""
+        self._document.select_blocks()
+        self.properties_wanted.emit()
+
+    # Inside
+
+    @property
+    def _refs(self) -> tuple[BlockRef, ...]:
+        return self._document.selection.blocks
+
+    @property
+    def _blocks(self) -> list[Block]:
+        project = self._document.project
+        return [project.lane(ref.lane_id).blocks[ref.index] for ref in self._refs]
+
+    @property
+    def _lane(self) -> Lane | None:
+        lane_id = self._document.selection.lane_id
+        return None if lane_id is None else self._document.project.lane(lane_id)
+
+    def _do(self, make: Callable[[], Edited]) -> None:
+        fault = commit(self._document, make)
+        if fault:
+            self.told.emit(fault)
+
+
+def _guarding(edited: Edited, lane_id: str, guarded: tuple[str, ...]) -> Edited:
+    """Add to an edit which levels of a lane are guarded; the step keeps its name."""
+    if set(edited.project.lane(lane_id).guarded) == set(guarded):
+        return edited
+    guarding = set_lane(edited.project, lane_id, guarded=guarded)
+    return Edited(guarding.project, edited.name, edited.selection, lane_id)

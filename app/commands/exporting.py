@@ -1,0 +1,140 @@
+"""Export discs: asks, runs in a process of its own, shows how far it is, and says how it ended."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from typing import Any
+
+from PySide6.QtCore import QObject, Signal
+from PySide6.QtWidgets import QWidget
+
+from app.actions import Reason
+from app.commands.files import Picker
+from app.dialogs.exporting import ErrorsOpenDialog, ExportDialog, ExportedDialog, ExportFailedDialog
+from app.document import Document
+from app.jobs import Jobs, Task, Told
+from app.theme import Theme
+from core.errors import Cancelled
+from core.findings import Severity
+from core.model.loader import read_project
+from core.model.saved import saved_form
+from core.progress import Progress
+
+KIND = "export"
+
+
+def export_task(
+    data: bytes, source: str, out: str, formats: tuple[str, ...], despite: bool, progress: Progress
+) -> dict[str, Any]:
+    """Export a project given as the bytes of its file; runs in a process of its own.
+
+    Raises what the export raises. Gives the folder, the names of the files and the notes.
+    """
+    from core.export import export_project  # its libraries take a second to load
+
+    result = export_project(
+        read_project(data, source), Path(out), formats, despite_errors=despite, progress=progress
+    )
+    return {"out": str(result.out), "files": list(result.files), "notes": list(result.notes)}
+
+
+class ExportCommands(QObject):
+    """The command.
+
+    Signals: errors_wanted() when the person wants to see the errors; told(what, fraction) and ended().
+    """
+
+    errors_wanted = Signal()
+    told = Signal(str, float)
+    ended = Signal()
+
+    def __init__(self, window: QWidget, document: Document, theme: Theme, jobs: Jobs, picker: Picker) -> None:
+        """Serve a window and its document."""
+        super().__init__(window)
+        self._window, self._document, self._theme = window, document, theme
+        self._jobs, self._picker = jobs, picker
+        self._task: Task | None = None
+        self._last_folder = ""
+
+    def handlers(self) -> Mapping[str, Callable[..., object]]:
+        """Give what the command does."""
+        return {"file.export": self.ask}
+
+    def reasons(self) -> Mapping[str, Reason]:
+        """Give why the command cannot be done now."""
+        return {"file.export": self._why_not}
+
+    def _why_not(self) -> str:
+        if self._jobs.is_busy(KIND):
+            return "An export is running: Cancel is in the status bar"
+        discs = any(lane.has_disc for lane in self._document.committed.lanes)
+        return "" if discs else "There are no discs to export yet"
+
+    @property
+    def is_running(self) -> bool:
+        """Whether an export runs."""
+        return self._jobs.is_busy(KIND)
+
+    def ask(self) -> None:
+        """Ask about open errors, then for folder and formats."""
+        errors = self._document.report.count(Severity.ERROR)
+        if errors:
+            ErrorsOpenDialog(
+                self._window, self._theme, errors, self.errors_wanted.emit, lambda: self._ask_where(True)
+            ).open()
+        else:
+            self._ask_where(False)
+
+    def cancel(self) -> None:
+        """Stop what runs; what was there before stays."""
+        if self._task is not None:
+            self._task.cancel()
+            self.told.emit("Cancelling", 0.0)
+
+    def _ask_where(self, despite: bool) -> None:
+        from core.export.formats import FORMATS  # its libraries take a second to load
+
+        path = self._document.path
+        folder = self._last_folder or (str(path.parent / f"{path.stem} discs") if path else "")
+        ExportDialog(
+            self._window,
+            self._theme,
+            folder,
+            tuple(FORMATS),
+            lambda out, formats: self.start(out, formats, despite=despite),
+            lambda proposed: self._picker.folder(self._window, proposed),
+        ).open()
+
+    def start(self, out: Path, formats: tuple[str, ...], *, despite: bool) -> None:
+        """Export the project as it is now; edits made meanwhile do not matter."""
+        self._last_folder = str(out)
+        project = self._document.committed
+        self.told.emit("Export", 0.0)
+        self._task = self._jobs.request_process(
+            KIND,
+            export_task,
+            (saved_form(project), self._document.name, str(out), formats, despite),
+            told=self._on_told,
+            then=self._on_done,
+            failed=self._on_failed,
+        )
+
+    def _on_told(self, told: Told) -> None:
+        if self._task is not None and not self._task.is_cancelled:
+            self.told.emit("Export", told.fraction)
+
+    def _on_done(self, result: dict[str, Any]) -> None:
+        self._end()
+        ExportedDialog(
+            self._window, self._theme, Path(result["out"]), result["files"], result["notes"]
+        ).open()
+
+    def _on_failed(self, error: Exception) -> None:
+        self._end()
+        if not isinstance(error, Cancelled):
+            ExportFailedDialog(self._window, self._theme, str(error), self.ask).open()
+
+    def _end(self) -> None:
+        self._task = None
+        self.ended.emit()

@@ -1,0 +1,191 @@
+"""Commands of the menus Prove, View and Help."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from functools import partial
+from typing import Protocol
+
+from PySide6.QtCore import QObject, Qt, Signal
+from PySide6.QtGui import QActionGroup
+from PySide6.QtWidgets import QMainWindow, QMenu, QWidget
+
+from app.actions import Reason
+from app.dialogs.helping import AboutDialog, CautionsDialog, ShortcutsDialog
+from app.document import Document
+from app.layout import Docks
+from app.play import Player
+from app.settings import Settings
+from app.theme import Choice, Theme
+from app.views.findings import FindingsView
+
+THEMES: tuple[tuple[str, Choice], ...] = (("As the system", "system"), ("Light", "light"), ("Dark", "dark"))
+SCALES = (0.8, 0.9, 1.0, 1.1, 1.25, 1.5, 1.75, 2.0)
+
+
+class Diagram(Protocol):
+    """What the window asks of the timing diagram."""
+
+    def zoom_in(self) -> None:
+        """Show fewer degrees."""
+        ...
+
+    def zoom_out(self) -> None:
+        """Show more degrees."""
+        ...
+
+    def whole_turn(self) -> None:
+        """Show the whole turn."""
+        ...
+
+    def fit_lanes(self) -> None:
+        """Give every lane its usual height."""
+        ...
+
+    def setFocus(self, reason: Qt.FocusReason, /) -> None:
+        """Take the keyboard."""
+        ...
+
+
+class ViewCommands(QObject):
+    """The commands.
+
+    Signals: angle_wanted() when the shaft's angle is to be typed; told(sentence) with why something
+    could not be done.
+    """
+
+    angle_wanted = Signal()
+    told = Signal(str)
+
+    def __init__(
+        self,
+        window: QMainWindow,
+        document: Document,
+        theme: Theme,
+        settings: Settings,
+        *,
+        docks: Docks,
+        diagram: Diagram,
+        findings: FindingsView,
+        player: Player,
+    ) -> None:
+        """Serve a window and its views."""
+        super().__init__(window)
+        self._window, self._document, self._theme, self._settings = window, document, theme, settings
+        self._docks, self._diagram, self._findings, self._player = docks, diagram, findings, player
+
+    def handlers(self) -> Mapping[str, Callable[..., object]]:
+        """Give what each command does."""
+        diagram = self._diagram
+        shows = {f"view.{name}": partial(self._docks.show, name) for name in self._docks.names()}
+        return shows | {
+            "prove.next": partial(self._findings.step, 1),
+            "prove.previous": partial(self._findings.step, -1),
+            "prove.cure": self.do_cure,
+            "view.diagram": lambda: diagram.setFocus(Qt.FocusReason.ShortcutFocusReason),
+            "view.next": partial(self.go_round, 1),
+            "view.previous": partial(self.go_round, -1),
+            "view.zoom_in": diagram.zoom_in,
+            "view.zoom_out": diagram.zoom_out,
+            "view.whole_turn": diagram.whole_turn,
+            "view.fit_lanes": diagram.fit_lanes,
+            "view.play": self._player.toggle,
+            "view.step_back": self._player.step_back,
+            "view.step_forward": self._player.step_forward,
+            "view.go_to": self.angle_wanted.emit,
+            "view.theme": self.fill_themes,
+            "view.text_size": self.fill_sizes,
+            "view.reduce_motion": self.set_reduce_motion,
+            "view.default": self._docks.arrange,
+            "view.full_screen": self.set_full_screen,
+            "help.shortcuts": lambda: ShortcutsDialog(self._window, self._theme).open(),
+            "help.cautions": lambda: CautionsDialog(self._window, self._theme).open(),
+            "help.about": lambda: AboutDialog(self._window, self._theme).open(),
+        }
+
+    def reasons(self) -> Mapping[str, Reason]:
+        """Give why a command cannot be done now."""
+        nothing = self._needs(lambda: bool(self._document.report.findings), "Nothing was found")
+        started = self._needs(lambda: self._document.is_started, "No machine is open")
+        return {
+            "prove.next": nothing,
+            "prove.previous": nothing,
+            "prove.cure": self._needs(self._has_cure, "Choose a finding whose cure is an edit first"),
+            **{
+                f"view.{name}": started
+                for name in ("zoom_in", "zoom_out", "whole_turn", "fit_lanes", "diagram")
+            },
+        }
+
+    @staticmethod
+    def _needs(holds: Callable[[], bool], otherwise: str) -> Reason:
+        return lambda: "" if holds() else otherwise
+
+    # Findings
+
+    def _has_cure(self) -> bool:
+        chosen = self._findings.chosen
+        return chosen is not None and chosen.cure is not None and chosen.cure.edit is not None
+
+    def do_cure(self) -> None:
+        """Make the edit that the chosen finding proposes."""
+        fault = self._findings.do_cure()
+        if fault:
+            self.told.emit(fault)
+
+    # Views
+
+    def go_round(self, by: int) -> None:
+        """Put the focus into the next (1) or previous (-1) view that is open."""
+        stops: list[tuple[QWidget, Callable[[], object]]] = []
+        central = self._window.centralWidget()
+        if central is not None:
+            stops.append((central, lambda: self._diagram.setFocus(Qt.FocusReason.ShortcutFocusReason)))
+        for name in self._docks.names():
+            if self._docks[name].isVisible():
+                stops.append((self._docks[name], partial(self._docks.show, name)))
+        holder = self._window.focusWidget()
+        places = [i for i, (stop, _) in enumerate(stops) if holder is not None and stop.isAncestorOf(holder)]
+        place = (places[0] + by) if places else 0
+        stops[place if 0 <= place < len(stops) else (0 if by > 0 else -1)][1]()
+
+    def fill_themes(self, menu: QMenu) -> None:
+        """List the themes."""
+        group = QActionGroup(menu)
+        for title, choice in THEMES:
+            action = menu.addAction(title)
+            action.setCheckable(True)
+            action.setChecked(choice == self._theme.choice)
+            group.addAction(action)
+            action.triggered.connect(lambda _checked=False, c=choice: self.set_theme(c))
+
+    def set_theme(self, choice: Choice) -> None:
+        """Follow the system, or override it."""
+        self._theme.set_choice(choice)
+        self._settings.change(theme=choice)
+
+    def fill_sizes(self, menu: QMenu) -> None:
+        """List the text sizes."""
+        group = QActionGroup(menu)
+        for scale in SCALES:
+            action = menu.addAction(f"{scale:.0%}".replace("%", " %"))
+            action.setCheckable(True)
+            action.setChecked(abs(scale - self._theme.scale) < 1e-6)
+            group.addAction(action)
+            action.triggered.connect(lambda _checked=False, s=scale: self.set_scale(s))
+
+    def set_scale(self, scale: float) -> None:
+        """Make the text, and everything with it, larger or smaller."""
+        self._theme.set_scale(scale)
+        self._settings.change(text_scale=scale)
+
+    def set_reduce_motion(self, reduce: bool) -> None:
+        """Let play go step by step."""
+        self._player.reduce_motion = reduce
+        self._settings.change(reduce_motion=reduce)
+
+    def set_full_screen(self, full: bool) -> None:
+        """Use the whole screen, or not."""
+        state = self._window.windowState()
+        screen = Qt.WindowState.WindowFullScreen
+        self._window.setWindowState(state | screen if full else state & ~screen)

@@ -1,0 +1,203 @@
+"""Where the views stand: docks about the diagram, their title bars, and the two default arrangements.
+
+A dock alone wears a title bar that looks like its tab; docks that share a place have tabs, and then an
+empty title bar, so that there is always one row and never two.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from PySide6.QtCore import QObject, QRect, QSize, Qt, QTimer, Signal
+from PySide6.QtGui import QGuiApplication, QPainter, QPaintEvent
+from PySide6.QtWidgets import QDockWidget, QHBoxLayout, QMainWindow, QTabWidget, QToolButton, QWidget
+
+from app.theme import Theme
+
+LAYOUT_VERSION = 1
+"""Of the window's saved state; another version is not restored."""
+
+WIDE = 1440
+"""From this width of the window on the first arrangement is the default, px of the design."""
+
+NARROW = 1100
+"""Under this width the right column starts closed."""
+
+Area = Qt.DockWidgetArea
+
+
+@dataclass(frozen=True)
+class Arrangement:
+    """Sizes of a default arrangement, px of the design."""
+
+    right_width: int
+    disc_height: int
+    bottom_height: int
+
+
+LARGE = Arrangement(336, 372, 252)
+SMALL = Arrangement(300, 300, 204)
+
+
+class DockTitle(QWidget):
+    """The title bar of a dock that stands alone: one tab, and buttons to float and to close."""
+
+    def __init__(self, dock: QDockWidget, theme: Theme) -> None:
+        """Make the title bar of a dock."""
+        super().__init__(dock)
+        self._dock, self._theme = dock, theme
+        row = QHBoxLayout(self)
+        row.setContentsMargins(0, 0, 0, 0)
+        row.setSpacing(0)
+        row.addStretch(1)
+        self._float = _button(dock, f"Float {dock.windowTitle()}")
+        self._close = _button(dock, f"Close {dock.windowTitle()}")
+        self._float.clicked.connect(lambda: dock.setFloating(not dock.isFloating()))
+        self._close.clicked.connect(dock.close)
+        row.addWidget(self._float)
+        row.addWidget(self._close)
+        theme.changed.connect(self._fit)
+        self._fit()
+
+    def sizeHint(self) -> QSize:
+        """Give the height of a tab row."""
+        return QSize(self._theme.px(160), self._theme.px(28))
+
+    def minimumSizeHint(self) -> QSize:
+        """Give the same."""
+        return self.sizeHint()
+
+    def _fit(self) -> None:
+        for button, icon in ((self._float, "float"), (self._close, "close")):
+            button.setIcon(self._theme.icon(icon, 16))
+            button.setIconSize(QSize(self._theme.px(16), self._theme.px(16)))
+            button.setFixedSize(self._theme.px(24), self._theme.px(24))
+        layout = self.layout()
+        if layout is not None:
+            layout.setContentsMargins(0, 0, self._theme.px(6), 0)
+        self.updateGeometry()
+        self.update()
+
+    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: ARG002 - Qt's signature
+        """Draw the one tab."""
+        painter = QPainter(self)
+        theme = self._theme
+        painter.fillRect(self.rect(), theme.color("window"))
+        painter.setFont(theme.font(12, 600))
+        text = self._dock.windowTitle()
+        width = painter.fontMetrics().horizontalAdvance(text) + 2 * theme.px(12)
+        tab = QRect(theme.px(8), 0, width, self.height())
+        painter.fillRect(tab, theme.color("panel"))
+        painter.fillRect(QRect(tab.left(), 0, tab.width(), theme.px(2)), theme.color("accent"))
+        painter.setPen(theme.color("text"))
+        painter.drawText(tab, Qt.AlignmentFlag.AlignCenter, text)
+
+
+def _button(dock: QDockWidget, name: str) -> QToolButton:
+    button = QToolButton(dock)
+    button.setObjectName("plain")
+    button.setAccessibleName(name)
+    button.setToolTip(name)
+    button.setAutoRaise(True)
+    return button
+
+
+class Docks(QObject):
+    """The docks of a window by name.
+
+    Signals: shown_changed() when one was opened or closed.
+    """
+
+    shown_changed = Signal()
+
+    def __init__(self, window: QMainWindow, theme: Theme, views: Mapping[str, tuple[str, QWidget]]) -> None:
+        """Put each view (name: title and widget) into a dock."""
+        super().__init__(window)
+        self._window, self._theme = window, theme
+        window.setDockNestingEnabled(True)
+        window.setCorner(Qt.Corner.BottomRightCorner, Area.RightDockWidgetArea)
+        window.setTabPosition(Area.AllDockWidgetAreas, QTabWidget.TabPosition.North)
+        self._docks = {name: self._made(name, title, view) for name, (title, view) in views.items()}
+        window.tabifiedDockWidgetActivated.connect(lambda _dock: self._retitle_soon())
+
+    def __getitem__(self, name: str) -> QDockWidget:
+        """Give a dock by the name of its view."""
+        return self._docks[name]
+
+    def names(self) -> tuple[str, ...]:
+        """Give all names in order."""
+        return tuple(self._docks)
+
+    def arrange(self) -> None:
+        """Put every dock where it stands by default, by the width that the window has now."""
+        width = self._window.width() / self._theme.u
+        sizes = LARGE if width >= WIDE else SMALL
+        for dock in self._docks.values():
+            dock.setFloating(False)
+            dock.show()
+        self._place()
+        self._resize(sizes)
+        if width < NARROW:
+            for name in ("disc", "properties"):
+                self._docks[name].hide()
+        self._retitle_soon()
+
+    def show(self, name: str) -> None:
+        """Open a dock, bring it to the front, and give its view the focus."""
+        dock = self._docks[name]
+        dock.show()
+        dock.raise_()
+        dock.activateWindow()
+        dock.widget().setFocus(Qt.FocusReason.ShortcutFocusReason)
+
+    def bring_into_sight(self) -> None:
+        """Bring back floating docks that no screen shows (a screen was taken away)."""
+        screens = [screen.availableGeometry() for screen in QGuiApplication.screens()]
+        for dock in self._docks.values():
+            if dock.isFloating() and not any(screen.intersects(dock.frameGeometry()) for screen in screens):
+                dock.move(screens[0].center() - dock.rect().center())
+
+    # Inside
+
+    def _made(self, name: str, title: str, view: QWidget) -> QDockWidget:
+        dock = QDockWidget(title, self._window)
+        dock.setObjectName(f"dock-{name}")
+        dock.setWidget(view)
+        dock.setTitleBarWidget(DockTitle(dock, self._theme))
+        dock.topLevelChanged.connect(lambda _floating: self._retitle_soon())
+        dock.dockLocationChanged.connect(lambda _area: self._retitle_soon())
+        dock.visibilityChanged.connect(lambda _shown: self._retitle_soon())
+        dock.toggleViewAction().toggled.connect(lambda _shown: self.shown_changed.emit())
+        return dock
+
+    def _place(self) -> None:
+        window, docks = self._window, self._docks
+        window.addDockWidget(Area.RightDockWidgetArea, docks["disc"])
+        window.splitDockWidget(docks["disc"], docks["properties"], Qt.Orientation.Vertical)
+        window.addDockWidget(Area.BottomDockWidgetArea, docks["findings"])
+
+    def _resize(self, sizes: Arrangement) -> None:
+        window, docks, px = self._window, self._docks, self._theme.px
+        rest = max(px(100), window.height() - px(28 + 44 + 26) - px(sizes.disc_height))
+        window.resizeDocks([docks["disc"]], [px(sizes.right_width)], Qt.Orientation.Horizontal)
+        heights = [px(sizes.disc_height), rest]
+        window.resizeDocks([docks["disc"], docks["properties"]], heights, Qt.Orientation.Vertical)
+        window.resizeDocks([docks["findings"]], [px(sizes.bottom_height)], Qt.Orientation.Vertical)
+
+    def _retitle_soon(self) -> None:
+        QTimer.singleShot(0, self, self._retitle)
+
+    def _retitle(self) -> None:
+        """Give a dock among tabs an empty title bar, and one alone its own."""
+        for dock in self._docks.values():
+            tabbed = bool(self._window.tabifiedDockWidgets(dock)) and not dock.isFloating()
+            titled = isinstance(dock.titleBarWidget(), DockTitle)
+            if tabbed == titled:
+                dock.setTitleBarWidget(_empty(dock) if tabbed else DockTitle(dock, self._theme))
+
+
+def _empty(dock: QDockWidget) -> QWidget:
+    bar = QWidget(dock)
+    bar.setFixedHeight(0)
+    return bar

@@ -1,0 +1,320 @@
+"""The window: puts document, views, commands, toolbar and status bar together.
+
+The timing diagram is the centre; all else is a dock. `run` is the editor from start to end.
+"""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+from PySide6.QtCore import QByteArray, QEvent, QLocale, QMimeData, Qt, QTimer
+from PySide6.QtGui import (
+    QCloseEvent,
+    QDragEnterEvent,
+    QDropEvent,
+    QPalette,
+    QShowEvent,
+    QStatusTipEvent,
+)
+from PySide6.QtWidgets import QApplication, QMainWindow, QMenu, QStackedWidget
+
+from app.actions import Actions
+from app.commands.edits import EditCommands
+from app.commands.exporting import ExportCommands
+from app.commands.files import FileCommands, Picker, SystemPicker
+from app.commands.views import ViewCommands
+from app.document import Document
+from app.jobs import Jobs
+from app.layout import LAYOUT_VERSION, Docks
+from app.play import Player
+from app.settings import Settings
+from app.start_page import StartPage
+from app.status_bar import StatusBar
+from app.theme import Theme
+from app.timing import TimingDiagram
+from app.toolbar import ToolBar
+from app.views.disc import DiscView
+from app.views.findings import FindingsView
+from app.views.properties import PropertiesView
+
+FIRST_SIZE = (1600, 1000)
+LEAST_SIZE = (900, 560)
+"""Size at first start, and the least; px of the design."""
+
+
+class MainWindow(QMainWindow):
+    """The window of the editor. What a command does stands in `app.commands`; here is what joins them."""
+
+    def __init__(
+        self,
+        document: Document,
+        theme: Theme,
+        settings: Settings,
+        jobs: Jobs,
+        picker: Picker | None = None,
+    ) -> None:
+        """Build the window of a document."""
+        super().__init__()
+        self.document, self.theme, self.settings, self.jobs = document, theme, settings, jobs
+        self._may_close = False
+        self.setObjectName("main-window")
+        self.setAcceptDrops(True)
+        self._build_views()
+        self._build_commands(picker or SystemPicker())
+        self._build_bars()
+        self._connect()
+        self._fit()
+        self._restore()
+        self._show_document()
+
+    # Building
+
+    def _build_views(self) -> None:
+        document, theme = self.document, self.theme
+        self.diagram = TimingDiagram(document, theme)
+        self.start_page = StartPage(theme)
+        self.centre = QStackedWidget()
+        self.centre.addWidget(self.start_page)
+        self.centre.addWidget(self.diagram)
+        self.setCentralWidget(self.centre)
+        self.findings = FindingsView(document, theme)
+        self.disc = DiscView(document, theme)
+        self.properties = PropertiesView(document, theme)
+        self.docks = Docks(
+            self,
+            theme,
+            {
+                "findings": ("Findings", self.findings),
+                "disc": ("Disc", self.disc),
+                "properties": ("Properties", self.properties),
+            },
+        )
+
+    def _build_commands(self, picker: Picker) -> None:
+        document, theme = self.document, self.theme
+        self.player = Player(document, parent=self)
+        self.player.reduce_motion = self.settings.values.reduce_motion
+        self.files = FileCommands(self, document, theme, self.settings, picker)
+        self.exports = ExportCommands(self, document, theme, self.jobs, picker)
+        self.edits = EditCommands(self, document, theme)
+        self.view_commands = ViewCommands(
+            self,
+            document,
+            theme,
+            self.settings,
+            docks=self.docks,
+            diagram=self.diagram,
+            findings=self.findings,
+            player=self.player,
+        )
+        groups = (self.files, self.exports, self.edits, self.view_commands)
+        handlers = {key: handler for group in groups for key, handler in group.handlers().items()}
+        handlers["block.snap"] = self._set_snap
+        reasons = {key: reason for group in groups for key, reason in group.reasons().items()}
+        self.actions_table = Actions(self, self.diagram, theme, handlers, reasons)
+
+    def _build_bars(self) -> None:
+        actions, values = self.actions_table, self.settings.values
+        actions.fill(self.menuBar())
+        self.toolbar = ToolBar(actions, self.document, self.theme, self.player, values.grid_deg)
+        self.addToolBar(self.toolbar)
+        self.status = StatusBar(self.document, self.theme)
+        self.setStatusBar(self.status)
+        actions["block.snap"].setChecked(values.snap)
+        actions["view.reduce_motion"].setChecked(values.reduce_motion)
+        self.diagram.set_snap(values.snap)
+        self.diagram.set_grid(values.grid_deg)
+
+    def _connect(self) -> None:
+        document, start = self.document, self.start_page
+        for signal in (
+            document.history_changed,
+            document.selection_changed,
+            document.file_changed,
+            document.report_changed,
+        ):
+            signal.connect(self._show_state)
+        document.file_changed.connect(self._show_document)
+        self.theme.changed.connect(self._fit)
+        self.jobs.busy_changed.connect(lambda _kind, _busy: self._show_state())
+        start.new_wanted.connect(self.files.new)
+        start.open_wanted.connect(self.files.ask_open)
+        start.recent_wanted.connect(self.files.open)
+        start.sample_wanted.connect(self._choose_sample)
+        self.files.close_wanted.connect(self._close_now)
+        self.exports.told.connect(self.status.show_progress)
+        self.exports.ended.connect(self.status.end_progress)
+        self.exports.errors_wanted.connect(self._show_errors)
+        self.status.cancel_wanted.connect(self.exports.cancel)
+        self.status.findings_wanted.connect(lambda: self.docks.show("findings"))
+        self.edits.told.connect(self.status.set_hint)
+        self.edits.properties_wanted.connect(self._type_property)
+        self.view_commands.told.connect(self.status.set_hint)
+        self.view_commands.angle_wanted.connect(
+            lambda: self.toolbar.angle.setFocus(Qt.FocusReason.ShortcutFocusReason)
+        )
+        self.findings.visited.connect(self._go_to_finding)
+        self.player.playing_changed.connect(self._show_playing)
+        self.toolbar.grid.entered.connect(self._set_grid)
+
+    # What it shows
+
+    def _show_document(self) -> None:
+        document = self.document
+        title = f"{document.name}[*] – Shaftscore" if document.is_started else "Shaftscore[*]"
+        self.setWindowTitle(title)
+        self.setWindowModified(document.is_modified)
+        self.setWindowFilePath("" if document.path is None else str(document.path))
+        self.setWindowTitle(title)  # the file's path changes it on some platforms
+        self.centre.setCurrentWidget(self.diagram if document.is_started else self.start_page)
+        self.start_page.set_recent(self.settings.recent_files())
+
+    def _show_state(self) -> None:
+        """Name undo and redo, grey what cannot be done, and show whether the selection is locked."""
+        actions, document = self.actions_table, self.document
+        actions["edit.undo"].setText(f"&Undo {document.undo_name}".rstrip())
+        actions["edit.redo"].setText(f"&Redo {document.redo_name}".rstrip())
+        actions["block.lock"].setChecked(self.edits.all_locked)
+        actions.refresh()
+
+    def _show_playing(self, playing: bool) -> None:
+        action = self.actions_table["view.play"]
+        action.setIcon(self.theme.icon("pause" if playing else "play"))
+        action.setText("&Pause" if playing else "Pla&y")
+
+    def _show_errors(self) -> None:
+        from core.findings import Severity
+
+        self.findings.set_filter(Severity.ERROR)
+        self.docks.show("findings")
+
+    def _go_to_finding(self, key: object) -> None:
+        self.diagram.show_finding(key)
+
+    def _type_property(self) -> None:
+        self.docks["properties"].show()
+        self.docks["properties"].raise_()
+        self.properties.focus_first()
+
+    def _choose_sample(self) -> None:
+        menu = QMenu(self)
+        self.files.fill_samples(menu)
+        button = self.start_page.sample
+        menu.popup(button.mapToGlobal(button.rect().bottomLeft()))
+
+    # Snap
+
+    def _set_snap(self, on: bool) -> None:
+        self.diagram.set_snap(on)
+        self.settings.change(snap=on)
+
+    def _set_grid(self, deg: float) -> None:
+        self.toolbar.grid.set_shown(deg)
+        self.diagram.set_grid(deg)
+        self.settings.change(grid_deg=deg)
+
+    # Place and size
+
+    def _fit(self) -> None:
+        px = self.theme.px
+        self.setMinimumSize(px(LEAST_SIZE[0]), px(LEAST_SIZE[1]))
+        palette = self.palette()
+        palette.setColor(QPalette.ColorRole.Window, self.theme.color("window"))
+        self.setPalette(palette)
+        if hasattr(self, "status"):
+            self._show_playing(self.player.is_playing)
+
+    def _restore(self) -> None:
+        """Bring back the person's own arrangement, else the default for the size of the window."""
+        values = self.settings.values
+        if values.geometry:
+            self.restoreGeometry(QByteArray.fromBase64(values.geometry.encode()))
+        else:
+            screen = self.screen().availableGeometry()
+            self.resize(min(FIRST_SIZE[0], screen.width()), min(FIRST_SIZE[1], screen.height()))
+        state = QByteArray.fromBase64(values.layout.encode())
+        known = values.layout_version == LAYOUT_VERSION and not state.isEmpty()
+        self.docks.arrange()
+        self._wants_default = not (known and self.restoreState(state, LAYOUT_VERSION))
+        self.docks.bring_into_sight()
+
+    def _remember(self) -> None:
+        self.settings.change(
+            geometry=_text(self.saveGeometry()),
+            layout=_text(self.saveState(LAYOUT_VERSION)),
+            layout_version=LAYOUT_VERSION,
+        )
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """Arrange the docks once the window has its size."""
+        super().showEvent(event)
+        if self._wants_default:
+            self._wants_default = False
+            QTimer.singleShot(0, self, self.docks.arrange)
+
+    # Leaving
+
+    def _close_now(self) -> None:
+        self._may_close = True
+        self.close()
+
+    def closeEvent(self, event: QCloseEvent) -> None:
+        """Ask about changes first; then remember the arrangement and stop what runs."""
+        if not self._may_close and self.document.is_modified:
+            event.ignore()
+            self.files.quit()
+            return
+        self.player.pause()
+        self._remember()
+        self.jobs.close()
+        event.accept()
+
+    # Files dropped, hints
+
+    def dragEnterEvent(self, event: QDragEnterEvent) -> None:
+        """Take one file."""
+        if _dropped(event.mimeData()) is not None:
+            event.acceptProposedAction()
+
+    def dropEvent(self, event: QDropEvent) -> None:
+        """Open the file."""
+        path = _dropped(event.mimeData())
+        if path is not None:
+            event.acceptProposedAction()
+            self.files.open(path)
+
+    def event(self, event: QEvent) -> bool:
+        """Show hints of menus and buttons where what is held stands."""
+        if isinstance(event, QStatusTipEvent):
+            self.status.set_hint(event.tip())
+            return True
+        return super().event(event)
+
+
+def _text(data: QByteArray) -> str:
+    return bytes(data.toBase64().data()).decode()
+
+
+def _dropped(data: QMimeData) -> Path | None:
+    """Give the one file that is dragged, if it is one."""
+    paths = [Path(url.toLocalFile()) for url in data.urls() if url.isLocalFile()]
+    return paths[0] if len(paths) == 1 and paths[0].is_file() else None
+
+
+def run(path: Path | None) -> int:
+    """Run the editor, with a file if one is given; gives the program's exit code."""
+    QLocale.setDefault(QLocale.c())
+    app = QApplication.instance() or QApplication(sys.argv[:1])
+    assert isinstance(app, QApplication)
+    app.setApplicationName("shaftscore")
+    app.setApplicationDisplayName("")
+    settings = Settings.of_the_person()
+    theme = Theme(app, settings.values.theme, settings.values.text_scale)
+    jobs = Jobs()
+    document = Document(jobs=jobs)
+    window = MainWindow(document, theme, settings, jobs)
+    window.show()
+    if path is not None:
+        QTimer.singleShot(0, window, lambda: window.files.open(path))
+    return app.exec()

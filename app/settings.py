@@ -1,0 +1,107 @@
+"""What the program remembers between two runs: one typed, versioned file.
+
+A file that cannot be read, or is of another version, is set aside under the name `settings.json.old`
+and the settings start afresh: preferences are never a reason not to start.
+"""
+
+from __future__ import annotations
+
+import json
+import logging
+import os
+from pathlib import Path
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
+
+from app.files import write_whole
+
+log = logging.getLogger(__name__)
+
+RECENT = 10
+"""How many files File > Open recent keeps."""
+
+
+class Values(BaseModel):
+    """The remembered values.
+
+    theme: View > Theme. text_scale: 1 = 100 %. layout and geometry: the window's, as base 64 text.
+    layout_version: a layout of another version is not restored. recent: paths, the newest first.
+    reduce_motion: play goes step by step. grid_deg: grid of the diagram, snap: whether it holds.
+    """
+
+    model_config = ConfigDict(extra="ignore", strict=True)
+
+    version: Literal[1] = 1
+    theme: Literal["system", "light", "dark"] = "system"
+    text_scale: Annotated[float, Field(ge=0.8, le=2.0)] = 1.0
+    reduce_motion: bool = False
+    snap: bool = True
+    grid_deg: Annotated[float, Field(gt=0, le=360)] = 0.5
+    layout: str = ""
+    layout_version: int = 0
+    geometry: str = ""
+    recent: list[str] = []
+    export_folder: str = ""
+
+
+class Settings:
+    """The remembered values and the file in which they live."""
+
+    def __init__(self, path: Path) -> None:
+        """Read the settings at `path`, or begin with the defaults."""
+        self._path = path
+        self.values = _read(path)
+
+    @staticmethod
+    def of_the_person() -> Settings:
+        """Open the settings of whoever runs the program."""
+        import platformdirs  # only an editor needs it
+
+        return Settings(Path(platformdirs.user_config_dir("shaftscore", appauthor=False)) / "settings.json")
+
+    def change(self, **values: Any) -> None:
+        """Change values and write them down. Raises ValueError for a value that cannot be."""
+        self.values = Values(**{**self.values.model_dump(), **values})
+        self._write()
+
+    def remember_file(self, path: Path) -> None:
+        """Put a file at the head of the recent ones."""
+        name = str(path.resolve())
+        rest = [other for other in self.values.recent if other != name]
+        self.change(recent=[name, *rest][:RECENT])
+
+    def forget_file(self, path: Path) -> None:
+        """Take a file out of the recent ones."""
+        name = str(path.resolve())
+        self.change(recent=[other for other in self.values.recent if other != name])
+
+    def recent_files(self) -> list[Path]:
+        """Give the recent files that are still there, the newest first."""
+        return [Path(name) for name in self.values.recent if Path(name).is_file()]
+
+    def _write(self) -> None:
+        text = json.dumps(self.values.model_dump(), indent=1, ensure_ascii=False) + "\n"
+        try:
+            self._path.parent.mkdir(parents=True, exist_ok=True)
+            write_whole(self._path, text.encode())
+        except OSError as error:
+            log.warning("the settings were not written: %s", error)
+
+
+def _read(path: Path) -> Values:
+    try:
+        return Values(**json.loads(path.read_text("utf-8")))
+    except FileNotFoundError:
+        return Values()
+    except (OSError, ValueError, TypeError, ValidationError) as error:
+        log.warning("the settings at %s start afresh: %s", path, error)
+        _set_aside(path)
+        return Values()
+
+
+def _set_aside(path: Path) -> None:
+    try:
+        os.replace(path, path.with_name(path.name + ".old"))
+    except OSError as error:
+        log.warning("the old settings stay where they are: %s", error)

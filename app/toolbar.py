@@ -1,0 +1,143 @@
+"""The toolbar, left to right: file, history, blocks and lanes, grid, shaft, and Export discs."""
+
+from __future__ import annotations
+
+from functools import partial
+
+from PySide6.QtCore import QSize, Qt
+from PySide6.QtGui import QAction
+from PySide6.QtWidgets import QMenu, QSizePolicy, QToolBar, QToolButton, QWidget
+
+from app.actions import Actions
+from app.binding import commit, show
+from app.document import Document
+from app.play import Player
+from app.theme import Theme
+from app.widgets.dial import Dial
+from app.widgets.field import Field, Quantity
+from app.widgets.quantities import grid_quantity, master_angle, rpm_quantity
+from core.edits import apply_edit
+
+GROUPS = (
+    ("file.new", "file.open", "file.save"),
+    ("edit.undo", "edit.redo"),
+    ("block.add", "lane.new", "block.lock"),
+)
+
+
+class ToolBar(QToolBar):
+    """The toolbar of the window."""
+
+    def __init__(
+        self, actions: Actions, document: Document, theme: Theme, player: Player, grid_deg: float
+    ) -> None:
+        """Make the toolbar; grid_deg is the grid that its field shows at first."""
+        super().__init__("Toolbar")
+        self._actions, self._document, self._theme, self._player = actions, document, theme, player
+        self.setObjectName("toolbar")
+        self.setMovable(False)
+        self.setContextMenuPolicy(Qt.ContextMenuPolicy.PreventContextMenu)
+        self.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonIconOnly)
+        for group in GROUPS:
+            self.addActions([actions[name] for name in group])
+            self.addSeparator()
+        self.grid = self._field("Grid", grid_quantity(), 68)
+        self.grid.set_shown(grid_deg)
+        self._add_grid()
+        self._add_shaft()
+        self._add_export()
+        self._add_undo_menu()
+        document.cursor_changed.connect(self._show_cursor)
+        document.project_changed.connect(self._show_project)
+        theme.changed.connect(self._fit)
+        self._fit()
+        self._show_project()
+
+    # Parts
+
+    def _field(self, name: str, quantity: Quantity, width: int) -> Field:
+        field = Field(self._theme, name, quantity)
+        field.setProperty("design-width", width)
+        return field
+
+    def _add_grid(self) -> None:
+        self.addAction(self._actions["block.snap"])
+        self.addWidget(self.grid)
+        self.addAction(self._actions["view.whole_turn"])
+        self.addSeparator()
+
+    def _add_shaft(self) -> None:
+        for name in ("view.step_back", "view.play", "view.step_forward"):
+            self.addAction(self._actions[name])
+        self.dial = Dial(self._theme)
+        self.dial.turned.connect(self._document.set_cursor)
+        self.angle = self._field("Shaft angle", master_angle(self._document), 76)
+        self.angle.entered.connect(self._go_to)
+        self.speed = self._field("Speed", rpm_quantity(), 100)
+        self.speed.entered.connect(self._set_speed)
+        for widget in (self.dial, self.angle, self.speed):
+            self.addWidget(widget)
+
+    def _add_export(self) -> None:
+        space = QWidget()
+        space.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Preferred)
+        self.addWidget(space)
+        button = QToolButton()
+        button.setObjectName("filled")
+        button.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextBesideIcon)
+        action = self._actions["file.export"]
+        button.setDefaultAction(action)
+        button.setText("Export discs")
+        action.changed.connect(self._name_export)
+        self._export = button
+        self.addWidget(button)
+
+    def _name_export(self) -> None:
+        self._export.setText("Export discs")
+        self._export.setIcon(self._theme.icon("export", token="on-accent"))
+
+    def _add_undo_menu(self) -> None:
+        button = self.widgetForAction(self._actions["edit.undo"])
+        if isinstance(button, QToolButton):
+            menu = QMenu(button)
+            menu.aboutToShow.connect(lambda: self._list_steps(menu))
+            button.setMenu(menu)
+            button.setPopupMode(QToolButton.ToolButtonPopupMode.DelayedPopup)
+
+    def _list_steps(self, menu: QMenu) -> None:
+        menu.clear()
+        for count, name in enumerate(self._document.undo_names[:20], start=1):
+            action = QAction(name, menu)
+            action.triggered.connect(partial(self._undo_many, count))
+            menu.addAction(action)
+
+    def _undo_many(self, count: int) -> None:
+        for _ in range(count):
+            self._document.undo()
+
+    # What it shows
+
+    def _show_cursor(self, deg: float) -> None:
+        show(self.dial, deg)
+        show(self.angle, deg)
+
+    def _show_project(self) -> None:
+        self.angle.set_quantity(master_angle(self._document))
+        show(self.speed, self._document.project.shaft.speed_rpm)
+        self._show_cursor(self._document.cursor_deg)
+
+    def _go_to(self, deg: float) -> None:
+        self._document.set_cursor(deg)
+        self.angle.set_shown(self._document.cursor_deg)
+
+    def _set_speed(self, rpm: float) -> None:
+        document = self._document
+        fault = commit(document, lambda: apply_edit(document.committed, "set_shaft", speed_rpm=rpm))
+        self.speed.set_fault(fault)
+
+    def _fit(self) -> None:
+        px = self._theme.px
+        self.setIconSize(QSize(px(20), px(20)))
+        for field in (self.grid, self.angle, self.speed):
+            field.setFixedWidth(px(field.property("design-width")))
+        self._name_export()

@@ -1,0 +1,182 @@
+"""The Disc view: one lane's disc with its follower as the machine stands, and its figures.
+
+It follows the selected lane unless it is pinned. Drawn are the profile, the base circle (dashed), the
+other levels (dotted), bore, dogs, zero mark, code and arrow of turn; the roller, its line of travel (a
+chain line), the contact normal (accent) and the angle between them.
+"""
+
+from __future__ import annotations
+
+import math
+
+from PySide6.QtCore import QPoint, QSize, Qt
+from PySide6.QtWidgets import (
+    QFrame,
+    QGridLayout,
+    QHBoxLayout,
+    QLabel,
+    QMenu,
+    QToolButton,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app.document import Document
+from app.theme import Theme
+from app.views.disc_canvas import DiscCanvas
+from core import wording
+from core.model import Lane
+from core.solution import LaneSolution
+
+NONE = "–"
+
+
+class DiscView(QWidget):
+    """The view; `lane_id` is the lane it shows."""
+
+    def __init__(self, document: Document, theme: Theme) -> None:
+        """Make the view of a document's discs."""
+        super().__init__()
+        self._document, self._theme = document, theme
+        self._pinned: str | None = None
+        self.canvas = DiscCanvas(document, theme)
+        self.chooser = QToolButton()
+        self.pin = QToolButton()
+        self._pin_word = QLabel()
+        self._figures = {name: QLabel() for name in ("Lift", "Pressure angle", "Radius", "Tightest radius")}
+        self._labels = [QLabel(name) for name in self._figures]
+        self._build()
+        document.report_changed.connect(self.refresh)
+        document.selection_changed.connect(self.refresh)
+        document.cursor_changed.connect(lambda _deg: self._show_cursor())
+        theme.changed.connect(self._fit)
+        self._fit()
+
+    @property
+    def lane_id(self) -> str | None:
+        """The lane shown: the pinned one, else the selected one, else the first with a disc."""
+        project = self._document.project
+        for lane_id in (self._pinned, self._document.selection.lane_id):
+            if lane_id is not None and lane_id in project.lane_index:
+                return lane_id
+        return next((lane.id for lane in project.lanes if lane.has_disc), None)
+
+    def show_lane(self, lane_id: str, *, pinned: bool) -> None:
+        """Show a lane; pinned: it stays whatever is selected."""
+        self._pinned = lane_id if pinned else None
+        if not pinned:
+            self._document.select_lane(lane_id)
+        self.refresh()
+
+    def refresh(self) -> None:
+        """Show the lane as it is now."""
+        lane_id = self.lane_id
+        self.canvas.set_lane(lane_id)
+        lane = self._document.project.lane(lane_id) if lane_id else None
+        self.chooser.setText(f"{lane.code or ''} {lane.label}".strip() if lane else "No lane yet")
+        self.chooser.setEnabled(lane is not None)
+        self.pin.setEnabled(lane is not None)
+        pinned = self._pinned is not None and self._pinned == lane_id
+        self.pin.setChecked(pinned)
+        self.pin.setIcon(self._theme.icon("pin", 16, "accent" if pinned else "muted"))
+        self._pin_word.setText("Pinned" if pinned else "")
+        self._show_cursor()
+
+    # Inside
+
+    def _show_cursor(self) -> None:
+        self.canvas.update()
+        texts = dict.fromkeys(self._figures, NONE)
+        lane_id = self.lane_id
+        solution = self._document.report.solution.lanes.get(lane_id) if lane_id else None
+        if solution is not None and solution.profile is not None:
+            texts |= self._texts(solution)
+        for name, label in self._figures.items():
+            label.setText(texts[name])
+            label.setAccessibleName(f"{name} {texts[name]}")
+
+    def _texts(self, solution: LaneSolution) -> dict[str, str]:
+        profile, contact = solution.profile, self.canvas.contact
+        if profile is None or contact is None:
+            return {}
+        tightest = profile.min_convex_radius_mm
+        angle = wording.degrees(abs(contact.pressure_deg))
+        limit = profile.limits.rise_deg if contact.pressure_deg >= 0 else profile.limits.fall_deg
+        return {
+            "Lift": wording.millimetres(contact.lift_mm, 2),
+            "Radius": wording.millimetres(contact.radius_mm, 2),
+            "Pressure angle": f"<b>{angle}</b> of {wording.degrees(limit)}",
+            "Tightest radius": wording.millimetres(tightest) if math.isfinite(tightest) else NONE,
+        }
+
+    def _choose_from(self) -> None:
+        menu = QMenu(self)
+        for lane in self._document.project.lanes:
+            self._add_choice(menu, lane)
+        menu.exec(self.chooser.mapToGlobal(QPoint(0, self.chooser.height())))
+
+    def _add_choice(self, menu: QMenu, lane: Lane) -> None:
+        action = menu.addAction(f"{lane.code or ''} {lane.label}".strip())
+        pinned = self._pinned is not None
+        action.triggered.connect(lambda _checked=False, chosen=lane.id: self.show_lane(chosen, pinned=pinned))
+
+    def _toggle_pin(self, on: bool) -> None:
+        self._pinned = self.lane_id if on else None
+        self.refresh()
+
+    def _build(self) -> None:
+        self.chooser.setObjectName("chooser")
+        self.chooser.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextBesideIcon)
+        self.chooser.setLayoutDirection(Qt.LayoutDirection.RightToLeft)  # the chevron after the name
+        self.chooser.setToolTip("Lane: choose whose disc is shown")
+        self.chooser.setAccessibleName("Lane shown")
+        self.chooser.clicked.connect(self._choose_from)
+        self.pin.setObjectName("plain")
+        self.pin.setCheckable(True)
+        self.pin.setToolTip("Pin: keep this lane, whatever is selected")
+        self.pin.setAccessibleName("Pinned")
+        self.pin.clicked.connect(self._toggle_pin)
+        self._pin_word.setObjectName("muted")
+        self._head = QHBoxLayout()
+        for widget in (self.chooser, None, self._pin_word, self.pin):
+            if widget is None:
+                self._head.addStretch(1)
+            else:
+                self._head.addWidget(widget)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(0)
+        column.addLayout(self._head)
+        column.addWidget(self.canvas, 1)
+        column.addWidget(self._made_figures())
+
+    def _made_figures(self) -> QWidget:
+        foot = QFrame()
+        foot.setObjectName("foot")
+        self._grid = QGridLayout(foot)
+        for number, (label, value) in enumerate(zip(self._labels, self._figures.values(), strict=True)):
+            label.setObjectName("muted")
+            value.setAlignment(Qt.AlignmentFlag.AlignRight)
+            self._grid.addWidget(label, number // 2, 2 * (number % 2))
+            self._grid.addWidget(value, number // 2, 2 * (number % 2) + 1)
+        self._grid.setColumnStretch(1, 1)
+        self._grid.setColumnStretch(3, 1)
+        return foot
+
+    def _fit(self) -> None:
+        theme = self._theme
+        px = theme.px
+        self._head.setContentsMargins(px(6), px(6), px(8), 0)
+        self._grid.setContentsMargins(px(12), px(8), px(12), px(8))
+        self._grid.setHorizontalSpacing(px(8))
+        self._grid.setVerticalSpacing(px(6))
+        self.chooser.setFont(theme.font(13, 600))
+        self.chooser.setIcon(theme.icon("chevron-down", 14))
+        self.chooser.setIconSize(QSize(px(14), px(14)))
+        self.pin.setIconSize(QSize(px(16), px(16)))
+        self._pin_word.setFont(theme.font(12))
+        for label in self._labels:
+            label.setFont(theme.font(12))
+        for name, value in self._figures.items():
+            value.setFont(theme.font(12, 400 if name == "Pressure angle" else 600))
+        self.refresh()

@@ -1,0 +1,161 @@
+"""The rows of Properties: label, fields, figures; and headings with a line under them."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QSize, Qt
+from PySide6.QtWidgets import (
+    QFrame,
+    QGridLayout,
+    QHBoxLayout,
+    QLabel,
+    QSizePolicy,
+    QToolButton,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app.theme import Theme
+
+LABEL_WIDTH = 76
+ROW_HEIGHT = 24
+
+
+class Figure(QLabel):
+    """A number that is only shown; it can be selected and copied."""
+
+    def __init__(self, name: str) -> None:
+        """Make a figure with an accessible name."""
+        super().__init__()
+        self.setAccessibleName(name)
+        self.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
+        self.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
+        self.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
+
+    def shown(self) -> str:
+        """Give the text shown."""
+        return self.text()
+
+    def set_shown(self, text: str) -> None:
+        """Show a text."""
+        self.setText(text)
+        self.setToolTip(text)
+
+
+class Form(QWidget):
+    """A column of rows in a grid of six columns; the first holds the labels."""
+
+    def __init__(self, theme: Theme) -> None:
+        """Begin with a heading."""
+        super().__init__()
+        self._theme = theme
+        self._next = 0
+        self._sized: list[tuple[QWidget, float, int]] = []
+        self._column = QVBoxLayout(self)
+        self.heading = self._label("", 15, 600)
+        self.heading.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
+        self.remark = self._label("muted")
+        self.lock = QToolButton()
+        self.lock.setObjectName("plain")
+        self.lock.setCheckable(True)
+        self.lock.hide()
+        top = QHBoxLayout()
+        top.addWidget(self.heading, 1)
+        top.addWidget(self.remark)
+        top.addWidget(self.lock)
+        self._column.addLayout(top)
+        self._grid = QGridLayout()
+        self._column.addLayout(self._grid)
+        self._column.addStretch(1)
+        for column in range(1, 5):
+            self._grid.setColumnStretch(column, 1)
+        theme.changed.connect(self.fit)
+
+    def row(self, label: str, *widgets: QWidget, spans: tuple[int, ...] = ()) -> QLabel:
+        """Add a row; spans: columns of four that each widget takes (equal shares if left out)."""
+        text = self._label("muted")
+        text.setText(label)
+        self._grid.addWidget(text, self._next, 0)
+        column = 1
+        for widget, span in zip(widgets, spans or self._shares(len(widgets)), strict=True):
+            self._grid.addWidget(widget, self._next, column, 1, span)
+            self._sized.append((widget, 12, 400))
+            column += span
+        self._next += 1
+        return text
+
+    def figure(self, label: str) -> Figure:
+        """Add a row with one figure."""
+        figure = Figure(label)
+        figure.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        text = self._label("muted")
+        text.setText(label)
+        text.setMinimumWidth(0)
+        self._grid.addWidget(text, self._next, 0, 1, 3)
+        self._grid.addWidget(figure, self._next, 2, 1, 3)
+        self._sized.append((figure, 12, 400))
+        self._next += 1
+        return figure
+
+    def heads(self, *texts: str) -> None:
+        """Add a row of small column heads over fields and figures."""
+        for column, text in zip((1, 3, 4), texts, strict=True):
+            head = self._label("muted", 11)
+            head.setText(text)
+            side = Qt.AlignmentFlag.AlignLeft if column == 1 else Qt.AlignmentFlag.AlignRight
+            head.setAlignment(side | Qt.AlignmentFlag.AlignBottom)
+            self._grid.addWidget(head, self._next, column)
+        self._next += 1
+
+    def section(self, title: str = "") -> tuple[QLabel, QLabel]:
+        """Add a heading with a remark at its right and a line below; gives both labels."""
+        name, remark = self._label("", 12, 600), self._label("muted")
+        name.setText(title)
+        remark.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
+        row = QHBoxLayout()
+        row.addWidget(name)
+        row.addWidget(remark, 1)
+        self._grid.addLayout(row, self._next, 0, 1, 5)
+        line = QFrame()
+        line.setObjectName("line")
+        line.setFixedHeight(1)
+        self._grid.addWidget(line, self._next + 1, 0, 1, 5)
+        self._next += 2
+        return name, remark
+
+    def wide(self, widget: QWidget) -> None:
+        """Add a widget over all columns."""
+        self._grid.addWidget(widget, self._next, 0, 1, 5)
+        self._sized.append((widget, 12, 400))
+        self._next += 1
+
+    def fit(self) -> None:
+        """Take sizes and fonts from the theme."""
+        px = self._theme.px
+        for widget, size, weight in self._sized:
+            widget.setFont(self._theme.font(size, weight))
+        self._column.setContentsMargins(px(12), px(10), px(12), px(12))
+        self._column.setSpacing(px(6))
+        self._grid.setHorizontalSpacing(px(6))
+        self._grid.setVerticalSpacing(px(4))
+        self._grid.setColumnMinimumWidth(0, px(LABEL_WIDTH))
+        for row in range(self._next):
+            if not self._is_line(row):
+                self._grid.setRowMinimumHeight(row, px(ROW_HEIGHT))
+        self.lock.setIconSize(QSize(px(16), px(16)))
+
+    # Inside
+
+    def _is_line(self, row: int) -> bool:
+        item = self._grid.itemAtPosition(row, 0)
+        widget = item.widget() if item is not None else None
+        return widget is not None and widget.objectName() == "line"
+
+    def _shares(self, count: int) -> tuple[int, ...]:
+        return {1: (4,), 2: (2, 2), 3: (2, 1, 1), 4: (1, 1, 1, 1)}[count]
+
+    def _label(self, name: str, size: float = 12, weight: int = 400) -> QLabel:
+        label = QLabel()
+        label.setObjectName(name)
+        label.setFont(self._theme.font(size, weight))
+        self._sized.append((label, size, weight))
+        return label

@@ -1,0 +1,110 @@
+"""Properties of the machine, shown while nothing is selected: shaft, steps and limits."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from app.binding import commit, show
+from app.document import Document
+from app.theme import Theme
+from app.views.properties.form import Form
+from app.widgets.choice import Choice, Option
+from app.widgets.field import Field, Quantity
+from app.widgets.quantities import millimetres, plain_quantity, rpm_quantity, text_quantity
+from core import wording
+from core.edits import apply_edit
+
+TURNS = (Option("clockwise", "Clockwise"), Option("counterclockwise", "Counterclockwise"))
+
+
+class MachineSection(Form):
+    """The fields of the whole machine."""
+
+    def __init__(self, document: Document, theme: Theme) -> None:
+        """Make the fields; `refresh` fills them."""
+        super().__init__(theme)
+        self._document, self._theme = document, theme
+        self.name = self._add("Name", text_quantity())
+        self.section("Shaft")
+        self.turn = Choice(theme, "Turns, seen from the top")
+        self.turn.set_options(TURNS)
+        self.row("Turns", self.turn)
+        self.speed = self._add("Speed", rpm_quantity())
+        self.top_speed = self._add("Highest speed", _top_speed())
+        self.steps = self._add("Steps", _steps())
+        self.cycle = self.figure("One turn takes")
+        self.section("Limits")
+        self.rise = self._add("Pressure angle", plain_quantity("°", "degrees"))
+        self.fall = self._add("On returns", plain_quantity("°", "degrees"))
+        self.crest = self._add("Crest radius", millimetres())
+        self.hollow = self._add("Hollow margin", millimetres())
+        self.largest = self._add("Largest disc", millimetres("half the bed"))
+        self._connect()
+        self.fit()
+
+    @property
+    def first(self) -> Field:
+        """The field that gets the focus."""
+        return self.name
+
+    def refresh(self) -> None:
+        """Show the machine."""
+        project = self._document.project
+        shaft, limits = project.shaft, project.limits
+        self.heading.setText(project.name)
+        self.remark.setText(wording.counted(len(project.lanes), "lane"))
+        show(self.name, project.name)
+        show(self.turn, shaft.turn)
+        show(self.speed, shaft.speed_rpm)
+        show(self.top_speed, shaft.speed_max_rpm)
+        show(self.steps, shaft.steps if isinstance(shaft.steps, int) else None)
+        show(self.cycle, wording.seconds(60.0 / shaft.speed_rpm))
+        show(self.rise, limits.pressure_angle_deg)
+        show(self.fall, limits.return_pressure_angle_deg)
+        show(self.crest, limits.crest_radius_mm)
+        show(self.hollow, limits.hollow_margin_mm)
+        show(self.largest, limits.max_disc_radius_mm)
+
+    # Inside
+
+    def _connect(self) -> None:
+        self.turn.chosen.connect(lambda turn: self._do(self.turn, "set_shaft", turn=turn))
+        self.name.entered.connect(lambda name: self._do(self.name, "set_name", name=name))
+        shaft = ((self.speed, "speed_rpm"), (self.top_speed, "speed_max_rpm"), (self.steps, "steps"))
+        limits = (
+            (self.rise, "pressure_angle_deg"),
+            (self.fall, "return_pressure_angle_deg"),
+            (self.crest, "crest_radius_mm"),
+            (self.hollow, "hollow_margin_mm"),
+            (self.largest, "max_disc_radius_mm"),
+        )
+        for edit, fields in (("set_shaft", shaft), ("set_limits", limits)):
+            for field, key in fields:
+                field.entered.connect(lambda value, f=field, e=edit, k=key: self._do(f, e, **{k: value}))
+
+    def _do(self, field: Any, edit: str, **arguments: object) -> None:
+        document = self._document
+        fault = commit(document, lambda: apply_edit(document.committed, edit, **arguments))
+        if isinstance(field, Field):
+            field.set_fault(fault)
+
+    def _add(self, name: str, quantity: Quantity) -> Field:
+        field = Field(self._theme, name, quantity)
+        self.row(name, field)
+        return field
+
+
+def _top_speed() -> Quantity:
+    nominal = rpm_quantity()
+    return Quantity(nominal.unit, nominal.spoken, nominal.write, nominal.read, "as the speed")
+
+
+def _steps() -> Quantity:
+    return Quantity("steps", "count", str, _read_steps, "uneven")
+
+
+def _read_steps(text: str) -> int:
+    value = wording.parse_number(text.lower().removesuffix("steps").strip())
+    if value != int(value) or not 1 <= value <= 720:
+        raise ValueError(f"The count of steps is a whole number from 1 to 720, got {wording.plain(value)}")
+    return int(value)

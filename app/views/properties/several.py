@@ -1,0 +1,133 @@
+"""Properties of several blocks: common values, "various" where they differ."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from typing import Any
+
+from app.binding import commit, show
+from app.document import Document
+from app.theme import Theme
+from app.views.properties.form import Form
+from app.views.properties.laws import law_options
+from app.widgets.choice import Choice, Option
+from app.widgets.field import DIFFERENT, Field
+from app.widgets.quantities import angle
+from core import wording
+from core.edits import BlockRef, Edited, apply_edit
+from core.model import Block, Lane, Project
+
+
+class SeveralSection(Form):
+    """The fields of several blocks; a value entered goes to all of them as one step."""
+
+    def __init__(self, document: Document, theme: Theme) -> None:
+        """Make the fields; `refresh` fills them."""
+        super().__init__(theme)
+        self._document, self._theme = document, theme
+        self.level = Choice(theme, "Level")
+        self.row("Level", self.level)
+        self.length = Field(theme, "Length", angle(document))
+        self.row("Length", self.length)
+        self.law = Choice(theme, "Law of the moves")
+        self.row("Law", self.law)
+        self.level.chosen.connect(self._set_level)
+        self.length.entered.connect(self._set_length)
+        self.law.chosen.connect(self._set_law)
+        self.lock.clicked.connect(self._set_locked)
+        self.fit()
+
+    @property
+    def first(self) -> Choice:
+        """The field that gets the focus."""
+        return self.level
+
+    def refresh(self) -> None:
+        """Show what the selected blocks have in common."""
+        blocks = self._blocks
+        lanes = list(dict.fromkeys(lane.label for lane in self._lanes))
+        self.heading.setText(wording.counted(len(blocks), "block"))
+        self.remark.setText(lanes[0] if len(lanes) == 1 else wording.counted(len(lanes), "lane"))
+        self.level.set_options([Option(name, name) for name in self._common_levels()])
+        show(self.level, common(block.level for block in blocks))
+        show(self.length, common(round(block.length_deg, 6) for block in blocks))
+        self.law.set_options([Option(None, "As the lane"), *law_options()])
+        show(self.law, common(block.law for block in blocks))
+        locked = common(block.locked for block in blocks)
+        self.lock.show()
+        self.lock.setChecked(locked is True)
+        self.lock.setIcon(self._theme.icon("lock" if locked is True else "unlock", 16))
+        self.lock.setAccessibleName("Locked")
+        self.lock.setToolTip("Lock (Ctrl+L): what is locked does not move, stretch or give way")
+
+    # Inside
+
+    @property
+    def _refs(self) -> tuple[BlockRef, ...]:
+        return self._document.selection.blocks
+
+    @property
+    def _lanes(self) -> list[Lane]:
+        return [self._document.project.lane(ref.lane_id) for ref in self._refs]
+
+    @property
+    def _blocks(self) -> list[Block]:
+        return [lane.blocks[ref.index] for lane, ref in zip(self._lanes, self._refs, strict=True)]
+
+    def _common_levels(self) -> list[str]:
+        first, *rest = self._lanes
+        ranked = sorted(first.levels, key=lambda name: -first.levels[name])
+        return [name for name in ranked if all(name in lane.levels for lane in rest)]
+
+    def _set_level(self, level: str) -> None:
+        self._each("set_block_level", f"Set {self._many} to {level}", level=level)
+
+    def _set_law(self, law: str | None) -> None:
+        self._each("set_block_law", f"Set the law of {self._many}", law=law)
+
+    def _set_length(self, deg: float) -> None:
+        def stretch(project: Project, ref: BlockRef) -> Edited:
+            start = project.lane(ref.lane_id).blocks[ref.index].start_deg
+            return apply_edit(project, "stretch_block", ref=ref, end_deg=start + deg, neighbours="give")
+
+        self._commit(
+            lambda: in_turn(self._document.committed, self._refs, stretch, f"Set the length of {self._many}")
+        )
+
+    def _set_locked(self, locked: bool) -> None:
+        refs = self._refs
+        self._commit(lambda: apply_edit(self._document.committed, "set_locked", refs=refs, locked=locked))
+
+    @property
+    def _many(self) -> str:
+        return wording.counted(len(self._refs), "block")
+
+    def _each(self, edit: str, name: str, **arguments: Any) -> None:
+        def change(project: Project, ref: BlockRef) -> Edited:
+            return apply_edit(project, edit, ref=ref, **arguments)
+
+        self._commit(lambda: in_turn(self._document.committed, self._refs, change, name))
+
+    def _commit(self, make: Callable[[], Edited]) -> None:
+        self.length.set_fault(commit(self._document, make))
+
+
+def common(values: Iterable[Any]) -> Any:
+    """Give the value that all have, or `DIFFERENT`."""
+    different = list(dict.fromkeys(values))
+    return different[0] if len(different) == 1 else DIFFERENT
+
+
+def in_turn(
+    project: Project,
+    refs: Iterable[BlockRef],
+    change: Callable[[Project, BlockRef], Edited],
+    name: str,
+) -> Edited:
+    """Make an edit of one block after the other: one step for all. Raises what an edit raises."""
+    done: list[BlockRef] = []
+    for ref in refs:
+        edited = change(project, ref)
+        project = edited.project
+        done.append(edited.selection[0] if edited.selection else ref)
+    return Edited(project, name, tuple(done))

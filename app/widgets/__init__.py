@@ -1,0 +1,1 @@
+"""Small controls that several views share; none of them knows the document."""

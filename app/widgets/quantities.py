@@ -1,0 +1,84 @@
+"""The quantities that fields show: how each is written, and which units it may be typed in."""
+
+from __future__ import annotations
+
+from functools import partial
+
+from app.document import Document
+from app.widgets.field import Quantity
+from core import wording
+from core.angles import wrap
+from core.model import Stack
+
+
+def plain_quantity(unit: str, spoken: str, decimals: int = 6, empty: str | None = None) -> Quantity:
+    """Give a quantity of a unit that `core.wording` knows, with as many decimals as it needs."""
+    return Quantity(
+        unit=unit,
+        spoken=spoken,
+        write=lambda value: wording.plain(value, decimals),
+        read=lambda text: wording.parse_quantity(text, unit),
+        empty=empty,
+    )
+
+
+def millimetres(empty: str | None = None) -> Quantity:
+    """Give a length, with one decimal at least."""
+    return Quantity("mm", "millimetres", _tenths, partial(wording.parse_quantity, unit="mm"), empty)
+
+
+def angle(
+    document: Document, stack: Stack | None = None, empty: str | None = None, unit: str = "°"
+) -> Quantity:
+    """Give an angle of a stack (the master shaft if None); time or step may be typed too."""
+    return Quantity(unit, "degrees", _tenths, partial(read_angle, document, stack), empty)
+
+
+def read_angle(document: Document, stack: Stack | None, text: str) -> float:
+    """Read a typed angle of a stack, as it stands (not wrapped)."""
+    shaft = document.project.shaft
+    return wording.parse_angle(
+        text,
+        speed_rpm=shaft.speed_rpm,
+        step_starts_deg=shaft.step_starts_deg,
+        turns=1 if stack is None else stack.turns,
+    )
+
+
+def master_angle(document: Document) -> Quantity:
+    """Give an angle of the master shaft, in one turn."""
+    return Quantity("°", "degrees", _tenths, lambda text: wrap(read_angle(document, None, text)))
+
+
+def grid_quantity() -> Quantity:
+    """Give the grid of the diagram, degrees."""
+    return Quantity("°", "degrees", lambda value: wording.plain(value, 3), _read_grid)
+
+
+def rpm_quantity() -> Quantity:
+    """Give a speed of a shaft."""
+    return Quantity(
+        "rev/min", "revolutions per minute", _tenths, partial(wording.parse_quantity, unit="rev/min")
+    )
+
+
+def text_quantity(spoken: str = "") -> Quantity:
+    """Give plain text, stripped."""
+    return Quantity("", spoken, str, _read_text, "")
+
+
+def _read_text(text: str) -> str:
+    return text.strip()
+
+
+def _tenths(value: float) -> str:
+    """Write one decimal, or as many as the value has."""
+    exact = wording.plain(value)
+    return exact if "." in exact else wording.number(value, 1)
+
+
+def _read_grid(text: str) -> float:
+    value = wording.parse_quantity(text, "°")
+    if not 0 < value <= 90:
+        raise ValueError(f"The grid is more than 0° and at most 90°, got {wording.degrees(value)}")
+    return value
