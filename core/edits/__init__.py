@@ -98,7 +98,7 @@ EDITS: Mapping[str, Edit] = MappingProxyType(
 """Every edit by its name."""
 
 
-def apply_edit(project: Project, name: str, **arguments: Any) -> Edited:
+def apply_edit(project: Project, name: str, /, **arguments: Any) -> Edited:
     """Make an edit by name; raises EditError if there is none of that name or it cannot be made."""
     if name not in EDITS:
         raise EditError(f'there is no edit "{name}"; {did_you_mean(name, EDITS) or "see EDITS"}')
