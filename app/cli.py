@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING, Annotated, ParamSpec
 import typer
 
 from core.errors import Cancelled, ProjectError, ShaftscoreError
+from core.wording import did_you_mean
 
 if TYPE_CHECKING:
     from core.model import Project
@@ -52,6 +53,27 @@ class Exit(Exception):  # noqa: N818 - an exit code on its way up, not a failure
 P = ParamSpec("P")
 
 
+def _version(asked: bool) -> None:
+    if not asked:
+        return
+    from importlib.metadata import PackageNotFoundError, version
+
+    try:
+        print(f"shaftscore {version('shaftscore')}")
+    except PackageNotFoundError:
+        print("shaftscore, run from a checkout")
+    raise typer.Exit
+
+
+@app.callback()
+def options(
+    _version: Annotated[
+        bool, typer.Option("--version", help="Print the version and end.", callback=_version, is_eager=True)
+    ] = False,
+) -> None:
+    """Take the options that stand before a command."""
+
+
 def ends(body: Callable[P, int]) -> Callable[P, None]:
     """Make a command end the process with the exit code that its body gives, or that its failure means."""
 
@@ -82,6 +104,9 @@ def exit_code_of(body: Callable[[], int]) -> int:
 @ends
 def edit(file: Annotated[Path | None, typer.Argument(metavar="[FILE]")] = None) -> int:
     """Open the editor, with a project if one is named."""
+    if file is not None and not file.exists():
+        hint = did_you_mean(str(file), command_names())
+        raise Exit(BAD, f"{file}: there is no such file or command{f'; {hint}' if hint else ''}")
     from app.editor import open_editor  # loads Qt
 
     return open_editor(file)
@@ -186,8 +211,6 @@ def _listed(text: str, option: str) -> tuple[str, ...]:
 
 def _chosen(project: Project, text: str | None, *, single: bool = False) -> tuple[str, ...] | None:
     """Read lane ids; Exit for one that is not there."""
-    from core.wording import did_you_mean
-
     if text is None:
         return None
     ids = (text,) if single else _listed(text, "--lanes")
@@ -200,12 +223,14 @@ def _chosen(project: Project, text: str | None, *, single: bool = False) -> tupl
 
 def _with_command(arguments: Sequence[str]) -> list[str]:
     """Put the editor's command where none is named: `shaftscore [FILE]`."""
-    names = {command.name or "" for command in app.registered_commands}
-    names |= {getattr(command.callback, "__name__", "") for command in app.registered_commands}
-    first = arguments[0] if arguments else ""
-    if first in names or first.startswith("-"):
+    if arguments and (arguments[0] in command_names() or arguments[0].startswith("-")):
         return list(arguments)
     return [EDIT, *arguments]
+
+
+def command_names() -> list[str]:
+    """Give the names of all commands."""
+    return [command.name or getattr(command.callback, "__name__", "") for command in app.registered_commands]
 
 
 def _reader_gone() -> int:

@@ -9,7 +9,7 @@ on a rise. `torque_nm` is at the lane's own stack. What is not computed, or not 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 
 import numpy as np
 import numpy.typing as npt
@@ -19,7 +19,8 @@ from core.errors import ShaftscoreError
 from core.model import Project
 from core.solution import LaneSolution, solve
 
-Columns = Mapping[str, npt.NDArray[np.float64] | None]
+Columns = dict[str, npt.NDArray[np.float64] | None]
+"""Values (n,) by column; None where they are not computed."""
 
 COLUMNS = (
     "theta_deg",
@@ -60,7 +61,7 @@ def angles(every_deg: float) -> npt.NDArray[np.float64]:
     count = TURN / every_deg
     if count > MOST_ROWS:
         raise TableError(f"a step of {every_deg!r} degrees makes over {MOST_ROWS} rows")
-    return np.arange(math.ceil(count - 1e-9)) * every_deg
+    return np.arange(math.ceil(count - 1e-9), dtype=np.float64) * np.float64(every_deg)
 
 
 def columns(lane: LaneSolution, theta_deg: npt.NDArray[np.float64]) -> Columns:
@@ -72,7 +73,7 @@ def columns(lane: LaneSolution, theta_deg: npt.NDArray[np.float64]) -> Columns:
         raise TableError(f"{lane.lane.label} has no motion: its findings say why")
     omega = math.radians(lane.deg_per_s)
     scale = omega ** np.arange(4)
-    table: dict[str, npt.NDArray[np.float64] | None] = dict.fromkeys(COLUMNS)
+    table: Columns = dict.fromkeys(COLUMNS)
     table["theta_deg"] = theta_deg
     table |= dict(zip(COLUMNS[1:5], lane.motion.at(theta_deg) * scale[:, None], strict=True))
     return table | _disc(lane, theta_deg)
