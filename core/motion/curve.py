@@ -12,7 +12,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from itertools import pairwise
 from math import factorial, perm
 from typing import Literal, NamedTuple
 
@@ -32,6 +31,9 @@ _TABLE = 257
 
 _ROOT_X = 1e-14
 """Roots are found to this x (4e-12 degree of a full turn), or to rounding."""
+
+_HALVINGS = 52
+"""Halvings that bring a bracket down to rounding."""
 
 _ROUNDS = 100
 """Bound on the rounds of root finding; bisection alone would need 52."""
@@ -98,7 +100,10 @@ class Curve:
         x: (n,) within 0 to 1. side: which piece counts at a joint (within `SAME_X` of it). Returns
         (orders, n): y, y', y'', y''' for the usual four orders; at most five.
         """
-        piece = self._piece(x, side)
+        return self._evaluate(self._piece(x, side), x, orders)
+
+    def _evaluate(self, piece: Ints, x: Floats, orders: int) -> Floats:
+        """Evaluate given pieces (n,) at x (n,), also at or past their ends: (orders, n)."""
         u = x - self.starts[piece]
         powers = np.vander(u, self.poly.shape[1], increasing=True)
         values: Floats = np.einsum("knd,nd->kn", self._derived[:orders, piece, :], powers)
@@ -133,60 +138,60 @@ class Curve:
         return cached[count]
 
     def _make_nodes(self, count: int) -> tuple[Floats, Floats]:
-        edges = np.append(self.starts, 1.0)
-        grids, values = [], []
-        for index, (start, end) in enumerate(pairwise(edges)):
-            places = max(5, 1 + int(np.ceil((count - 1) * (end - start) - SAME_X)))
-            x = np.linspace(start, end, places)
-            grids.append(x)
-            values.append(self._of_piece(index, x))
-        return np.concatenate(grids), np.concatenate(values, axis=1)
+        lengths = np.diff(self.edges)
+        places = np.maximum(5, 1 + np.ceil((count - 1) * lengths - SAME_X).astype(np.int64))
+        piece = np.repeat(np.arange(len(lengths)), places)
+        number = np.arange(len(piece)) - np.repeat(np.cumsum(places) - places, places)
+        share = number / (places[piece] - 1)
+        x = np.where(share == 1, self.edges[piece + 1], self.edges[piece] + share * lengths[piece])
+        return x, self._evaluate(piece, x, 4)
 
-    def _of_piece(self, index: int, x: Floats, orders: int = 4) -> Floats:
-        """Evaluate one piece, also at its very ends."""
-        alone = Curve(
-            self.starts[index : index + 1], self.poly[index : index + 1], self.waves[:, :, index : index + 1]
-        )
-        return alone.at(x, orders=orders)
+    @cached_property
+    def edges(self) -> Floats:
+        """The ends of the pieces, (p + 1,) from 0 to 1."""
+        return np.append(self.starts, 1.0)
 
     @cached_property
     def runs(self) -> Floats:
         """The ends of the runs: (r + 1,) x rising from 0 to 1, where y turns in between."""
-        return np.concatenate(([0.0], self.stationary(0, turning=True), [1.0]))
+        return np.concatenate(([0.0], self.stationary(0), [1.0]))
 
-    def stationary(self, order: int, turning: bool = False) -> Floats:
-        """Inner places where the derivative number `order` has its own derivative zero.
+    def stationary(self, order: int) -> Floats:
+        """Inner places where the derivative number `order` turns: where its own derivative changes sign.
 
-        Found by sign changes on each piece's nodes and refined; with `turning` also the joints where
-        that derivative changes sign. Returns x (m,), rising.
+        Found between the nodes of `_grid`, also at joints and where a stretch of zeros lies in between,
+        and refined to rounding. Returns x (m,), rising.
         """
-        found: list[Floats] = []
-        edges = np.append(self.starts, 1.0)
-        for index, (start, end) in enumerate(pairwise(edges)):
-            found.append(self._piece_roots(index, start, end, order + 1))
-        if turning and len(self.starts) > 1:
-            joints = self.starts[1:]
-            before, after = (self.at(joints, side)[order + 1] for side in ("left", "right"))
-            found.append(joints[before * after < 0])
-        places = np.unique(np.concatenate(found))
-        inner: Floats = places[(places > SAME_X) & (places < 1 - SAME_X)]
+        x, piece = self._grid()
+        values = self._evaluate(piece, x, 5)[order + 1]
+        solid = np.flatnonzero(np.abs(values) > 1e-12 * np.max(np.abs(values)))
+        change = np.flatnonzero(values[solid[:-1]] * values[solid[1:]] < 0)
+        before, after = solid[change], solid[change + 1]
+        inside = (after == before + 1) & (piece[before] == piece[after])
+        places = np.concatenate(
+            (
+                self._halved(order + 1, piece[before[inside]], x[before[inside]], x[after[inside]]),
+                x[(before[~inside] + after[~inside] + 1) // 2],
+            )
+        )
+        inner: Floats = np.sort(places[(places > SAME_X) & (places < 1 - SAME_X)])
         return inner
 
-    def _piece_roots(self, index: int, start: float, end: float, order: int) -> Floats:
-        x = np.linspace(start, end, 33)
-        values = self._of_piece(index, x, 5)[order]
-        scale = np.max(np.abs(values))
-        values = np.where(np.abs(values) <= 1e-12 * scale, 0.0, values)
-        change = np.flatnonzero(values[:-1] * values[1:] < 0)
-        exact = np.flatnonzero(values[1:-1] == 0) + 1
-        exact = exact[values[exact - 1] * values[exact + 1] < 0]
-        low, high = x[change], x[change + 1]
-        falling = values[change] > 0
-        for _ in range(60):
+    def _halved(self, order: int, piece: Ints, low: Floats, high: Floats) -> Floats:
+        """Find where a derivative of given pieces changes sign within brackets, by halving them."""
+        falling = self._evaluate(piece, low, 5)[order] > 0
+        for _ in range(_HALVINGS if len(piece) else 0):
             middle = (low + high) / 2
-            above = (self._of_piece(index, middle, 5)[order] > 0) == falling
-            low, high = np.where(above, middle, low), np.where(above, high, middle)
-        return np.concatenate(((low + high) / 2, x[exact]))
+            before = (self._evaluate(piece, middle, 5)[order] > 0) == falling
+            low, high = np.where(before, middle, low), np.where(before, high, middle)
+        return (low + high) / 2
+
+    def _grid(self) -> tuple[Floats, Ints]:
+        """Give places on every piece, both ends included: x (m,) and piece number (m,)."""
+        count = 33 if len(self.starts) <= 64 else 9
+        shares = np.linspace(0.0, 1.0, count)
+        x = self.starts[:, None] + np.diff(self.edges)[:, None] * shares
+        return x.ravel(), np.repeat(np.arange(len(self.starts)), count)
 
     @cached_property
     def peaks(self) -> tuple[tuple[float, float], ...]:

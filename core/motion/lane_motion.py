@@ -13,6 +13,7 @@ from functools import cached_property
 from typing import NamedTuple
 
 import numpy as np
+import numpy.typing as npt
 
 from core.angles import TURN, Angles, Arcs, ahead, wrap
 from core.motion.curve import Curve, Floats, Ints, Side
@@ -63,10 +64,29 @@ class Step(NamedTuple):
 
 
 class Stretch(NamedTuple):
-    """A longest stretch of the turn within a band of outputs, with the segments that it touches."""
+    """A longest stretch of the turn within a band of outputs.
+
+    segments: those that it touches, in turning order. turns: whether the output turns back in it.
+    """
 
     span: Arcs
     segments: tuple[int, ...]
+    turns: bool
+
+
+@dataclass(frozen=True)
+class Drop:
+    """One drop of a turn: it begins at start_deg and leads to block number `block`.
+
+    edge_deg: how long the edge falls. fall_deg: how long the output takes until it rests on the
+    dwell. late_deg: how long after the block's begin that is; 0 if in time.
+    """
+
+    block: int
+    start_deg: float
+    edge_deg: float
+    fall_deg: float
+    late_deg: float
 
 
 class _Runs(NamedTuple):
@@ -85,16 +105,25 @@ class LaneMotion:
     """The motion of a lane: segments that cover exactly one turn, sorted by start.
 
     drop_mm: what the output falls by, without a move, at angle 0 (index lanes: the pitch); the
-    segments' outputs then count on through 0. Raises ValueError if the segments do not cover a turn.
+    segments' outputs then count on through 0. drops: moves in which the follower falls freely.
+    edge_motion: what the disc's edge does, where drops make that differ (see `edge`). Raises ValueError
+    if the segments do not cover a turn.
     """
 
     segments: tuple[Segment, ...]
     drop_mm: float = 0.0
+    drops: tuple[Drop, ...] = ()
+    edge_motion: LaneMotion | None = None
 
     def __post_init__(self) -> None:
         covered = sum(segment.length_deg for segment in self.segments)
         if abs(covered - TURN) > SAME_DEG * (1 + len(self.segments)):
             raise ValueError(f"the segments of a motion cover 360 degrees, got {covered!r}")
+
+    @property
+    def edge(self) -> LaneMotion:
+        """The motion that the disc's edge prescribes: this one, unless drops fall behind it."""
+        return self.edge_motion or self
 
     @cached_property
     def starts_deg(self) -> Floats:
@@ -184,16 +213,25 @@ class LaneMotion:
             else:
                 x, normal = segment.curve.nodes(per_move)
                 here = scaled(normal, segment.base_mm, segment.rise_mm, segment.length_deg)
-            theta.append(self._unwrapped_start(index) + x * segment.length_deg)
+            theta.append(segment.start_deg + x * segment.length_deg)
             values.append(here)
             segments.append(np.full(len(x), index))
-        angles = np.concatenate(theta)
-        outputs = np.concatenate(values, axis=1)
-        outputs[0] -= self.drop_mm * (angles > TURN)
-        return Nodes(angles, outputs, np.concatenate(segments))
+        nodes = Nodes(np.concatenate(theta), np.concatenate(values, axis=1), np.concatenate(segments))
+        return self._with_seam(nodes) if self.drop_mm else nodes
 
-    def _unwrapped_start(self, index: int) -> float:
-        return self.segments[index].start_deg
+    def _with_seam(self, nodes: Nodes) -> Nodes:
+        """Let the outputs drop at 0, with a node on either side of it."""
+        past = nodes.theta_deg > TURN
+        nodes.values[0] -= self.drop_mm * past
+        if not past.any():
+            return nodes
+        at = int(np.argmax(past))
+        sides = np.concatenate([self.at(np.zeros(1), "left"), self.at(np.zeros(1))], axis=1)
+        return Nodes(
+            np.insert(nodes.theta_deg, at, [TURN, TURN]),
+            np.insert(nodes.values, [at, at], sides, axis=1),
+            np.insert(nodes.segment, at, [nodes.segment[at]] * 2),
+        )
 
     @cached_property
     def _runs(self) -> _Runs:
@@ -242,7 +280,7 @@ class LaneMotion:
         result: list[tuple[Stretch, ...]] = []
         for band in range(len(low_mm)):
             if self.drop_mm and high_mm[band] - low_mm[band] >= self.drop_mm:
-                result.append((Stretch(Arcs.full(), tuple(range(len(self.segments)))),))
+                result.append((Stretch(Arcs.full(), tuple(range(len(self.segments))), True),))
                 continue
             mine = [piece for piece in found if owner[piece[0]] == band]
             result.append(self._joined(sorted(piece[1:] for piece in mine)))
@@ -322,11 +360,15 @@ class LaneMotion:
                 groups.append([piece])
         closes = self._meet(pieces[-1], pieces[0])
         if closes and len(groups) == 1:
-            return (Stretch(Arcs.full(), self._segments_of(pieces)),)
+            return (Stretch(Arcs.full(), self._segments_of(pieces), True),)
         if closes:
             groups[0] = groups.pop() + groups[0]
-        found = [Stretch(self._span(group), self._segments_of(group)) for group in groups]
+        found = [Stretch(self._span(group), self._segments_of(group), self._turns(group)) for group in groups]
         return tuple(sorted(found, key=lambda stretch: stretch.span.start))
+
+    def _turns(self, group: list[tuple[int, float, float]]) -> bool:
+        runs = np.array([run for run, _, _ in group])
+        return len(np.unique(np.sign(self._runs.s1[runs] - self._runs.s0[runs]))) > 1
 
     def _meet(self, one: tuple[int, float, float], following: tuple[int, float, float]) -> bool:
         runs = self._runs
@@ -379,11 +421,11 @@ class LaneMotion:
         return Peak(float(self.segment_peaks[order - 1, index]), theta, index)
 
     def velocity_jumps(self) -> tuple[Step, ...]:
-        """Give every step of s' (mm/rad): a corner in the motion."""
+        """Give every step of s' (mm/rad): a corner in the motion. Drops, which land hard, are left out."""
         return self._steps(1)
 
     def acceleration_jumps(self) -> tuple[Step, ...]:
-        """Give every step of s'' (mm/rad^2), the one-sided limits at its sides."""
+        """Give every step of s'' (mm/rad^2), the one-sided limits at its sides; drops are left out."""
         return self._steps(2)
 
     def _steps(self, order: int) -> tuple[Step, ...]:
@@ -401,21 +443,22 @@ class LaneMotion:
         inner = wrap(self.starts_deg[index] + x * self.lengths_deg[index])
         theta = np.concatenate((self.starts_deg[solid], inner))
         scale = self.segment_peaks[order - 1].max()
-        steps = np.flatnonzero(np.abs(right - left) > STEP_SHARE * scale)
+        meant = np.concatenate((self._is_drop[solid] | self._is_drop[before], self._is_drop[index]))
+        steps = np.flatnonzero((np.abs(right - left) > STEP_SHARE * scale) & ~meant)
         steps = steps[np.argsort(theta[steps])]
         return tuple(Step(float(theta[i]), float(left[i]), float(right[i])) for i in steps)
+
+    @cached_property
+    def _is_drop(self) -> npt.NDArray[np.bool_]:
+        starts = {drop.start_deg for drop in self.drops}
+        return np.array([s.start_deg in starts and s.rise_mm < 0 for s in self.segments])
 
     def _places(self) -> tuple[Ints, Floats]:
         """Give every inner joint: (segment, x)."""
         curves, numbers = self._curves
-        places = [
-            (index, joint)
-            for index, number in enumerate(numbers)
-            if number >= 0
-            for joint in curves[number].joints
-        ]
-        index = np.array([place[0] for place in places], dtype=np.int64)
-        return index, np.array([place[1] for place in places], dtype=float)
+        joints = [curves[number].starts[1:] if number >= 0 else np.zeros(0) for number in numbers]
+        index = np.repeat(np.arange(len(joints)), [len(inner) for inner in joints])
+        return index, np.concatenate(joints)
 
 
 def _ends(span: Arcs) -> tuple[float, float]:

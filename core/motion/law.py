@@ -81,9 +81,8 @@ class Law(Curve):
     def _largest_power(self) -> float:
         """Maximise |y' y''| on each piece: its slope y''^2 + y' y''' is zero there, or at an end."""
         best = 0.0
-        edges = np.append(self.starts, 1.0)
         for index in range(len(self.starts)):
-            x = np.linspace(edges[index], edges[index + 1], 129)
+            x = np.linspace(self.edges[index], self.edges[index + 1], 129)
             low, high = _around_best(x, self._power(index, x))
             for _ in range(40):
                 x = np.linspace(low, high, 9)
@@ -92,7 +91,7 @@ class Law(Curve):
         return best
 
     def _power(self, index: int, x: Floats) -> Floats:
-        _, velocity, acceleration, _ = self._of_piece(index, x)
+        _, velocity, acceleration = self._evaluate(np.full(len(x), index), x, 3)
         power: Floats = np.abs(velocity * acceleration)
         return power
 

@@ -96,14 +96,15 @@ class Move:
 class Spline:
     """A whole turn along a periodic spline, beginning at its first point.
 
-    curve: output in mm over the turn. degree: of its polynomials. fit_error_mm: how far the curve
-    through every second point passes by the points left out; a bound from experience, not a proof.
+    curve: output in mm over the turn. degree: of its polynomials. fit_error_mm: how far the spline
+    through every second point passes by the points left out (None where there are too few points to
+    tell): an estimate on the large side, no proof.
     """
 
     start_deg: float
     curve: Curve
     degree: int
-    fit_error_mm: float
+    fit_error_mm: float | None
 
     @property
     def length_deg(self) -> float:
@@ -119,6 +120,11 @@ class Spline:
     def rise_mm(self) -> float:
         """The curve holds the output itself: unit 1 mm."""
         return 1.0
+
+    @property
+    def joints(self) -> tuple[float, ...]:
+        """Where its polynomials meet, as shares of the turn from the start."""
+        return self.curve.joints
 
     def at(self, theta_deg: Angles, side: Side = "right") -> Floats:
         """Give output (mm) and its three derivatives per radian of own angle: (4, n)."""

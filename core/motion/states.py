@@ -1,19 +1,22 @@
 """State intervals: when a lane is AT a level, or within a range of openings.
 
 An interval is a longest closed stretch; it is *passing* if it holds no block of that level (for a
-range: no block of the lane). Lanes count own angles; rules and flow count master angles, in which a
-stack that turns k times a cycle repeats every interval k times.
+range: no block of the lane; for a table of points: the output does not turn back in it). Lanes count
+own angles; rules and flow count master angles, in which a stack that turns k times a cycle repeats
+every interval k times.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 from core.angles import TURN, Arcs
 from core.model import Lane, LevelState, Project, RangeState
+from core.motion.blocks import alike
 from core.motion.lane_motion import LaneMotion, Stretch
-from core.motion.segments import Dwell
+from core.motion.segments import Dwell, Spline
 
 
 @dataclass(frozen=True)
@@ -44,8 +47,9 @@ def all_level_intervals(
     names = tuple(lane.levels) if levels is None else tuple(levels)
     heights = [lane.levels[name] for name in names]
     found = motion.stretches([h - lane.band for h in heights], [h + lane.band for h in heights])
+    same = alike(lane)
     return {
-        name: tuple(_interval(motion, stretch, name) for stretch in stretches)
+        name: tuple(_interval(motion, stretch, partial(same, name)) for stretch in stretches)
         for name, stretches in zip(names, found, strict=True)
     }
 
@@ -57,14 +61,22 @@ def range_intervals(
     to_mm: float,
 ) -> tuple[StateInterval, ...]:
     """Give the intervals in which the output lies within from_mm to to_mm, in own angles."""
-    return tuple(_interval(motion, stretch, None) for stretch in motion.stretches([from_mm], [to_mm])[0])
+    stretches = motion.stretches([from_mm], [to_mm])[0]
+    return tuple(_interval(motion, stretch, lambda _: True) for stretch in stretches)
 
 
-def _interval(motion: LaneMotion, stretch: Stretch, level: str | None) -> StateInterval:
+def _interval(motion: LaneMotion, stretch: Stretch, wanted: Callable[[str], bool]) -> StateInterval:
+    """Tell whether a stretch holds a block of a wanted level.
+
+    A table of points has no blocks: what it does on purpose, it does where its output turns back.
+    """
+    segments = [motion.segments[index] for index in stretch.segments]
+    if any(isinstance(segment, Spline) for segment in segments):
+        return StateInterval(stretch.span, not stretch.turns, ())
     blocks = tuple(
         block
-        for index in stretch.segments
-        if isinstance(segment := motion.segments[index], Dwell) and level in (None, segment.level)
+        for segment in segments
+        if isinstance(segment, Dwell) and wanted(segment.level)
         for block in segment.blocks
     )
     return StateInterval(stretch.span, not blocks, blocks)
@@ -91,12 +103,14 @@ def state_intervals(
 ) -> tuple[StateInterval, ...]:
     """Give the intervals of a state that a rule or a gate names, in master angles.
 
-    motions: by lane id. Raises KeyError if the lane has no motion.
+    motions: by lane id. A rider's levels and blocks are those of the lane whose disc it rides on.
+    Raises KeyError if the lane has no motion.
     """
     lane = project.lane(state.lane)
     motion = motions[state.lane]
     if isinstance(state, LevelState):
-        own = level_intervals(lane, motion, state.level)
+        host = project.lane(lane.disc_of) if lane.kind == "rider" and lane.disc_of else lane
+        own = level_intervals(host, motion, state.level)
     else:
         own = range_intervals(lane, motion, state.from_mm, state.to_mm)
     return to_master(own, project.stack_of(lane).turns)
