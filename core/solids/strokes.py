@@ -2,7 +2,7 @@
 
 A glyph is a set of polylines on a grid 4 wide and 6 high, origin at its lower left. Strokes have round
 ends and one width, so that a nozzle, an engraver and a laser can all follow them. The digit 0 carries
-a slash, and every glyph differs from its neighbours when it is read upside down.
+a slash, so that it is not read as the letter O.
 """
 
 from __future__ import annotations
