@@ -230,7 +230,8 @@ def _with_command(arguments: Sequence[str]) -> list[str]:
 
 def command_names() -> list[str]:
     """Give the names of all commands."""
-    return [command.name or getattr(command.callback, "__name__", "") for command in app.registered_commands]
+    commands = app.registered_commands
+    return [str(command.name or getattr(command.callback, "__name__", "")) for command in commands]
 
 
 def _reader_gone() -> int:

@@ -12,7 +12,7 @@ def float_(finding: Finding, _project: Project) -> str:
     """Read value (speed at which contact is lost, rev/min), limit (the machine's, rev/min)."""
     return (
         f"Loses contact above {wording.rpm(value_of(finding))}; "
-        f"the machine runs at {wording.rpm(limit_of(finding))}."
+        f"the machine runs at {wording.number(limit_of(finding))}."
     )
 
 

@@ -40,7 +40,7 @@ def too_large(finding: Finding, _project: Project) -> str:
 
 def thin_margin(finding: Finding, project: Project) -> str:
     """Read value (share of machines that fail, 0 to 1); lanes: the one that costs most first."""
-    share = wording.percent(value_of(finding) * 100)
+    share = wording.percent(value_of(finding) * 100, 1)
     costs = f"; {lane_text(project, finding.lanes[0])} costs most" if finding.lanes else ""
     return f"Holds, but {share} of machines would fail{costs}."
 
