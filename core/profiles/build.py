@@ -9,6 +9,7 @@ from core.followers import LinkRangeError, build_follower
 from core.model.base import replaced
 from core.model.lanes import Follower, Lane
 from core.model.project import Project
+from core.motion.lane_motion import LaneMotion
 from core.profiles.limits import limits_of
 from core.profiles.pieces import MotionSource
 from core.profiles.profile import Profile
@@ -34,9 +35,14 @@ def placement_of(project: Project, lane: Lane) -> Placement:
     return Placement(+1 if turn == "counterclockwise" else -1, lane.station_deg, lane.offset_deg)
 
 
+def edge_of(motion: MotionSource) -> MotionSource:
+    """Give what the disc's edge does: the motion itself, unless a drop falls behind its edge."""
+    return motion.edge if isinstance(motion, LaneMotion) else motion
+
+
 def sizing_for(project: Project, lane: Lane, motion: MotionSource) -> Sizing:
     """Set up how a lane's disc is sized; raises LinkRangeError if its link is too short."""
-    return sizing_of(lane.follower, placement_of(project, lane), motion, limits_of(project, lane))
+    return sizing_of(lane.follower, placement_of(project, lane), edge_of(motion), limits_of(project, lane))
 
 
 def own_base(project: Project, lane: Lane, motion: MotionSource) -> Base:

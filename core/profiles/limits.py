@@ -15,6 +15,7 @@ from core.followers import Reals
 from core.model.lanes import Lane, SwingingRoller
 from core.model.project import Project
 from core.model.shaft import Bore, Stack
+from core.profiles.pieces import PieceNodes
 from core.profiles.trace import Kinematics
 
 WALL_MM = 1.2
@@ -99,12 +100,16 @@ class Demand:
         return np.asarray(np.max(self.excess, axis=-1))
 
 
-def demands(at: Kinematics, rise: Reals, limits: Limits) -> tuple[Demand, ...]:
-    """Hold a profile at its nodes against all limits; rise: (n,) +1, -1 or 0 (see `PieceNodes`)."""
-    clear = Demand(limits.clear_by, (limits.clear_mm - at.distance_mm) / limits.clear_mm)
-    if at.model.is_flat:
-        return (_flat_crest(at, limits), clear)
-    return (*_steepness(at, rise, limits), *_curvature(at, limits), clear)
+def demands(at: Kinematics, nodes: PieceNodes, limits: Limits) -> tuple[Demand, ...]:
+    """Hold a profile at its nodes against all limits."""
+    room = Demand(limits.clear_by, (limits.clear_mm - at.distance_mm) / limits.clear_mm)
+    shape = (_flat_crest(at, limits),) if at.model.is_flat else _rolled(at, nodes, limits)
+    judged = [Demand(demand.name, np.where(nodes.judged, demand.excess, -1.0)) for demand in shape]
+    return (*judged, room)
+
+
+def _rolled(at: Kinematics, nodes: PieceNodes, limits: Limits) -> tuple[Demand, ...]:
+    return (*_steepness(at, nodes.rise, limits), *_curvature(at, limits))
 
 
 def _steepness(at: Kinematics, rise: Reals, limits: Limits) -> tuple[Demand, ...]:

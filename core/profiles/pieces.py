@@ -14,10 +14,12 @@ from itertools import pairwise
 from typing import Literal, Protocol
 
 import numpy as np
+import numpy.typing as npt
 
 from core.angles import TURN, ahead, wrap
 from core.followers import Reals, lift_of, link_breaks_mm
 from core.model.lanes import Follower
+from core.motion.moves import DROP
 from core.tolerance import ANGLE_DEG
 
 MOVE_NODES = 64
@@ -40,6 +42,12 @@ INSIDE_DEG = 1e-9
 
 STILL_SHARE = 1e-9
 """A velocity under this share of the largest is 0."""
+
+Flags = npt.NDArray[np.bool_]
+"""True or false at nodes, (m,)."""
+
+Indices = npt.NDArray[np.intp]
+"""Numbers of nodes or pieces, (k,)."""
 
 Side = Literal["left", "right"]
 """Which side counts where the motion steps."""
@@ -97,13 +105,18 @@ class MotionSource(Protocol):
 
 @dataclass(frozen=True)
 class Piece:
-    """A smooth stretch of segment number `segment`; rise: +1 rise, -1 fall, 0 dwell or both."""
+    """A smooth stretch of segment number `segment`.
+
+    rise: +1 rise, -1 fall, 0 dwell or both. judged: whether the limits of pressure angle and curvature
+    apply; the edge of a drop is shaped for its own fillet instead.
+    """
 
     segment: int
     start_deg: float
     length_deg: float
     rise: int
     moving: bool
+    judged: bool = True
 
 
 @dataclass(frozen=True, eq=False)
@@ -116,7 +129,7 @@ class PieceNodes:
     pieces: tuple[Piece, ...]
     theta_deg: Reals
     lift: Reals
-    piece: np.ndarray[tuple[int], np.dtype[np.intp]]
+    piece: Indices
 
     @cached_property
     def rise(self) -> Reals:
@@ -126,16 +139,23 @@ class PieceNodes:
         own = np.array([float(piece.rise) for piece in self.pieces])[self.piece]
         return np.where(still, own, np.sign(velocity))
 
-    def with_places(self, theta_deg: Reals, lift: Reals) -> PieceNodes:
-        """Take further angles inside pieces, (k,) and (4, k), into the nodes, in the order of the turn."""
-        starts = np.array([piece.start_deg for piece in self.pieces])
-        at = np.searchsorted(self.theta_deg, theta_deg)
-        owner = np.searchsorted(starts, theta_deg, side="right") - 1
+    @cached_property
+    def judged(self) -> Flags:
+        """Whether the limits of pressure angle and curvature apply, (m,)."""
+        return np.array([piece.judged for piece in self.pieces])[self.piece]
+
+    def with_places(self, after: Indices, theta_deg: Reals, lift: Reals) -> PieceNodes:
+        """Take further angles into the nodes, each just after a node of its own piece.
+
+        after: (k,) indices of those nodes. theta_deg: (k,). lift: (4, k).
+        """
+        order = np.lexsort((theta_deg, after))
+        at = after[order] + 1
         return PieceNodes(
             self.pieces,
-            np.insert(self.theta_deg, at, theta_deg),
-            np.insert(self.lift, at, lift, axis=1),
-            np.insert(self.piece, at, owner),
+            np.insert(self.theta_deg, at, theta_deg[order]),
+            np.insert(self.lift, at, lift[:, order], axis=1),
+            np.insert(self.piece, at, self.piece[after[order]]),
         )
 
 
@@ -158,8 +178,9 @@ def _pieces_of_segment(number: int, segment: SegmentSource, breaks_deg: Sequence
     inside = sorted(cut for cut in cuts if 0.0 <= cut <= length)
     one_way = moving and length < TURN - ANGLE_DEG
     rise = int(np.sign(segment.rise_mm)) if one_way else 0
+    judged = getattr(segment.curve, "name", "") != DROP
     return [
-        Piece(number, segment.start_deg + start, end - start, rise, moving)
+        Piece(number, segment.start_deg + start, end - start, rise, moving, judged)
         for start, end in pairwise(inside)
         if end - start > ANGLE_DEG
     ]

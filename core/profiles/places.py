@@ -12,17 +12,13 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
-import numpy.typing as npt
 
 from core.angles import wrap
 from core.followers import Reals, lift_of
 from core.model.lanes import Follower
-from core.profiles.pieces import MotionSource, PieceNodes
+from core.profiles.pieces import Flags, Indices, MotionSource, PieceNodes
 from core.profiles.trace import Kinematics
 from core.tolerance import ANGLE_DEG
-
-Flags = npt.NDArray[np.bool_]
-"""True or false at nodes, (m,)."""
 
 STEPS = 60
 """Most steps of the root finder; it usually needs under 10."""
@@ -67,7 +63,8 @@ class Undercut:
 def worst_by_segment(
     nodes: PieceNodes, value: Reals, chosen: Flags, limit: float, flank: Flank = "inner"
 ) -> list[Place]:
-    """Give the largest `value` of each segment among the `chosen` nodes: (m,) each."""
+    """Give the largest `value` of each judged segment among the `chosen` nodes: (m,) each."""
+    chosen = chosen & nodes.judged
     segment = np.array([piece.segment for piece in nodes.pieces])[nodes.piece]
     places = []
     for number in np.unique(segment[chosen]):
@@ -103,10 +100,10 @@ def with_extremes(
     at_low = np.concatenate([at.steepness_slope[steep], at.curvature_slope[bend]])
     at_high = np.concatenate([at.steepness_slope[steep + 1], at.curvature_slope[bend + 1]])
     angles = roots(slope, low, high, at_low, at_high, close_deg=close_deg)
-    return nodes.with_places(angles, lift_of(follower, motion.at(wrap(angles))))
+    return nodes.with_places(both, angles, lift_of(follower, motion.at(wrap(angles))))
 
 
-def brackets(nodes: PieceNodes, slope: Reals) -> npt.NDArray[np.intp]:
+def brackets(nodes: PieceNodes, slope: Reals) -> Indices:
     """Give the nodes after which a derivative (m,) changes its sign within its piece."""
     same = nodes.piece[1:] == nodes.piece[:-1]
     return np.flatnonzero(same & (slope[1:] * slope[:-1] < 0))

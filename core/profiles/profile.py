@@ -1,7 +1,8 @@
 """The profile of one disc: kinematics at any angle, figures, and the closed outline for export.
 
 Angles are of the disc's own stack, degrees. Figures are extremes over the smooth pieces of the motion,
-refined to 1e-9 degree; they are computed when first asked for and kept.
+refined to 1e-9 degree; they are computed when first asked for and kept. The edge of a drop, which is
+shaped for a fillet and not for a roller to run down, counts in none of them, nor among the places.
 """
 
 from __future__ import annotations
@@ -16,10 +17,10 @@ from core.followers import FollowerModel, Reals, lift_of
 from core.model.lanes import Follower
 from core.profiles.limits import Limits
 from core.profiles.outline import outline_of
-from core.profiles.pieces import MotionSource, PieceNodes, Side, nodes_of
-from core.profiles.places import Flags, Flank, Place, Undercut, with_extremes, worst_by_segment
+from core.profiles.pieces import Flags, MotionSource, PieceNodes, Side, nodes_of
+from core.profiles.places import Flank, Place, Undercut, with_extremes, worst_by_segment
 from core.profiles.trace import Kinematics, Placement
-from core.profiles.undercut import corner_undercuts, distant_undercuts
+from core.profiles.undercut import corner_undercuts, distant_undercuts, flanks_of
 from core.tolerance import CHORD_MM
 
 
@@ -79,7 +80,7 @@ class Profile:
 
     @cached_property
     def _steepest(self) -> int:
-        return int(np.argmax(np.abs(self.at_nodes.pressure_deg)))
+        return int(np.argmax(np.where(self.nodes.judged, np.abs(self.at_nodes.pressure_deg), -1.0)))
 
     @property
     def max_pressure_angle_deg(self) -> float:
@@ -95,13 +96,13 @@ class Profile:
     def min_convex_radius_mm(self) -> float:
         """Least convex radius of the profile, mm: 0 or less where it is undercut, inf if nowhere convex."""
         at = self.at_nodes
-        return float(np.min(at.radius_mm, where=_is_convex(at), initial=np.inf))
+        return float(np.min(at.radius_mm, where=self.nodes.judged & _is_convex(at), initial=np.inf))
 
     @cached_property
     def min_hollow_radius_mm(self) -> float:
         """Least concave radius of the profile, mm, without sign; inf if nowhere concave."""
         at = self.at_nodes
-        return float(np.min(-at.radius_mm, where=~_is_convex(at), initial=np.inf))
+        return float(np.min(-at.radius_mm, where=self.nodes.judged & ~_is_convex(at), initial=np.inf))
 
     @cached_property
     def max_radius_mm(self) -> float:
@@ -129,7 +130,7 @@ class Profile:
     @property
     def flanks(self) -> tuple[Flank, ...]:
         """The running flanks: the profile, and a groove's outer one."""
-        return ("inner", "outer") if self.limits.groove else ("inner",)
+        return flanks_of(self.limits)
 
     @cached_property
     def crest_places(self) -> tuple[Place, ...]:

@@ -17,11 +17,11 @@ import numpy as np
 from core.followers import Reals, SideBySide, base_range_mm, build_follower
 from core.model.base import replaced
 from core.model.lanes import Follower, TranslatingFlat, TranslatingRoller
-from core.profiles.crossing import cuts, is_star_shaped
 from core.profiles.limits import Demand, Limits, demands
 from core.profiles.pieces import MotionSource, PieceNodes, nodes_of
 from core.profiles.places import with_extremes
 from core.profiles.trace import Kinematics, Placement
+from core.profiles.undercut import corner_undercuts, distant_undercuts, flanks_of
 
 LEAST_BASE_MM = 0.5
 """Smallest base radius that is tried, mm."""
@@ -89,7 +89,7 @@ class Sizing:
 
     def demands(self, radius_mm: float) -> tuple[Demand, ...]:
         """Hold the disc of a radius against all limits at the nodes."""
-        return demands(self.decided(radius_mm), self.nodes.rise, self.limits)
+        return demands(self.decided(radius_mm), self.nodes, self.limits)
 
     def worst(self, radius_mm: float) -> float:
         """Give the largest excess of all demands: positive where any limit is broken."""
@@ -99,7 +99,7 @@ class Sizing:
         """Give the largest excess of each of several radii: (r,) -> (r,), all in one pass."""
         models = SideBySide(tuple(self.decided(float(radius)).model for radius in radii_mm))
         at = Kinematics(self.nodes.theta_deg, self.nodes.lift, models, self.placement)
-        worst = [demand.worst for demand in demands(at, self.nodes.rise, self.limits)]
+        worst = [demand.worst for demand in demands(at, self.nodes, self.limits)]
         return np.asarray(np.max(worst, axis=0))
 
     def governing(self, radius_mm: float) -> str:
@@ -107,11 +107,11 @@ class Sizing:
         return max(self.demands(radius_mm), key=lambda demand: float(demand.worst)).name
 
     def is_cut(self, radius_mm: float) -> bool:
-        """Tell whether distant parts of the offset curve cut each other."""
+        """Tell whether distant parts of the offset curve cut each other (corners set apart)."""
         at = self.decided(radius_mm)
-        if at.model.is_flat or is_star_shaped(at.profile, self.placement.direction):
-            return False
-        return bool(cuts(at.pitch, at.profile, at.model.roller_radius_mm))
+        flanks = flanks_of(self.limits)
+        corners = corner_undercuts(self.nodes, at, flanks)
+        return bool(distant_undercuts(self.nodes, at, flanks, corners))
 
 
 def sizing_of(follower: Follower, placement: Placement, motion: MotionSource, limits: Limits) -> Sizing:
@@ -221,19 +221,25 @@ def _uncut(base: Base, sizing: Sizing, high: float) -> Base:
 
 
 def balancing_offset(sizing: Sizing, radius_mm: float) -> float:
-    """Give the offset at which rise and fall are equally steep, mm; 0 if no offset within reach is.
+    """Give the offset at which rise and fall are equally steep, mm.
 
-    A positive d x offset makes the rise less steep and the fall steeper.
+    A positive d x offset makes the rise less steep and the fall steeper. If no offset within reach
+    balances them, the end of the reach that comes nearest is given; 0 for a lane at rest.
     """
+    rise, judged = sizing.nodes.rise, sizing.nodes.judged
     reach = OFFSET_SHARE * (radius_mm + roller_radius_mm(sizing.follower))
 
     def lean(offset_mm: float) -> float:
         angle = np.abs(sizing.trace(radius_mm, offset_mm).pressure_deg)
-        up = np.max(angle, where=sizing.nodes.rise > 0, initial=0.0)
-        return float(up - np.max(angle, where=sizing.nodes.rise < 0, initial=0.0))
+        up = np.max(angle, where=judged & (rise > 0), initial=0.0)
+        return float(up - np.max(angle, where=judged & (rise < 0), initial=0.0))
 
     at_low, at_high = lean(-reach), lean(reach)
-    return root(lean, -reach, reach, at_low, at_high) if at_low * at_high < 0 else 0.0
+    if at_low * at_high < 0:
+        return root(lean, -reach, reach, at_low, at_high)
+    if at_low == at_high:
+        return 0.0
+    return -reach if abs(at_low) < abs(at_high) else reach
 
 
 def root(function: Callable[[float], float], low: float, high: float, at_low: float, at_high: float) -> float:

@@ -12,6 +12,7 @@ import numpy as np
 from core.angles import Arcs, wrap
 from core.followers import Reals
 from core.profiles.crossing import Cut, cuts, is_star_shaped
+from core.profiles.limits import Limits
 from core.profiles.pieces import PieceNodes
 from core.profiles.places import Flank, Undercut
 from core.profiles.trace import Kinematics
@@ -26,6 +27,11 @@ SLACK_DEG = 0.5
 """How far beside a stretch a known undercut still explains a cut at its end, degrees."""
 
 HALF_TURN = 180.0
+
+
+def flanks_of(limits: Limits) -> tuple[Flank, ...]:
+    """Give the running flanks: the profile, and a groove's outer one."""
+    return ("inner", "outer") if limits.groove else ("inner",)
 
 
 def corner_turns(nodes: PieceNodes, at: Kinematics) -> Reals:
@@ -48,9 +54,10 @@ def corner_undercuts(nodes: PieceNodes, at: Kinematics, flanks: tuple[Flank, ...
     if radius == 0:
         return []
     turns = corner_turns(nodes, at)
+    judged = nodes.judged & np.roll(nodes.judged, -1)
     found: list[Undercut] = []
     for flank in flanks:
-        (where,) = np.nonzero(turns > 0 if flank == "inner" else turns < 0)
+        (where,) = np.nonzero(judged & (turns > 0 if flank == "inner" else turns < 0))
         found += [Undercut("corner", *_place(nodes, int(n)), radius, flank=flank) for n in where]
     return found
 
@@ -69,7 +76,7 @@ def distant_undercuts(
             continue
         known = [undercut.theta_deg for undercut in near if undercut.flank == flank]
         for cut in cuts(at.pitch, curve, radius):
-            if not _explained(nodes, cut, known):
+            if nodes.judged[cut.at] and nodes.judged[cut.by] and not _explained(nodes, cut, known):
                 angle, segment = _place(nodes, cut.at)
                 other = wrap(float(nodes.theta_deg[cut.by]))
                 found.append(Undercut("distant", angle, segment, -cut.depth_mm, other, flank))
