@@ -163,6 +163,7 @@ class Docks(QObject):
     def _made(self, name: str, title: str, view: QWidget) -> QDockWidget:
         dock = QDockWidget(title, self._window)
         dock.setObjectName(f"dock-{name}")
+        view.setAttribute(Qt.WidgetAttribute.WA_StyledBackground)
         dock.setWidget(view)
         dock.setTitleBarWidget(DockTitle(dock, self._theme))
         dock.topLevelChanged.connect(lambda _floating: self._retitle_soon())

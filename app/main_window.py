@@ -8,12 +8,11 @@ from __future__ import annotations
 import sys
 from pathlib import Path
 
-from PySide6.QtCore import QByteArray, QEvent, QLocale, QMimeData, Qt, QTimer
+from PySide6.QtCore import QByteArray, QEvent, QLocale, QMimeData, QPoint, Qt, QTimer
 from PySide6.QtGui import (
     QCloseEvent,
     QDragEnterEvent,
     QDropEvent,
-    QPalette,
     QShowEvent,
     QStatusTipEvent,
 )
@@ -32,7 +31,7 @@ from app.settings import Settings
 from app.start_page import StartPage
 from app.status_bar import StatusBar
 from app.theme import Theme
-from app.timing import TimingDiagram
+from app.timing.widget import TimingDiagram
 from app.toolbar import ToolBar
 from app.views.disc import DiscView
 from app.views.findings import FindingsView
@@ -41,6 +40,22 @@ from app.views.properties import PropertiesView
 FIRST_SIZE = (1600, 1000)
 LEAST_SIZE = (900, 560)
 """Size at first start, and the least; px of the design."""
+
+
+BLOCK_MENU = (
+    "block.values",
+    "block.up",
+    "block.down",
+    "block.lock",
+    "block.law",
+    "",
+    "edit.delete",
+    "",
+    "lane.rename",
+    "lane.levels",
+)
+LANE_MENU = ("block.add", "", "lane.rename", "lane.levels", "lane.new", "", "lane.delete")
+"""What the menus of a block and of a lane hold."""
 
 
 class MainWindow(QMainWindow):
@@ -94,7 +109,6 @@ class MainWindow(QMainWindow):
     def _build_commands(self, picker: Picker) -> None:
         document, theme = self.document, self.theme
         self.player = Player(document, parent=self)
-        self.player.reduce_motion = self.settings.values.reduce_motion
         self.files = FileCommands(self, document, theme, self.settings, picker)
         self.exports = ExportCommands(self, document, theme, self.jobs, picker)
         self.edits = EditCommands(self, document, theme)
@@ -110,7 +124,6 @@ class MainWindow(QMainWindow):
         )
         groups = (self.files, self.exports, self.edits, self.view_commands)
         handlers = {key: handler for group in groups for key, handler in group.handlers().items()}
-        handlers["block.snap"] = self._set_snap
         reasons = {key: reason for group in groups for key, reason in group.reasons().items()}
         self.actions_table = Actions(self, self.diagram, theme, handlers, reasons)
 
@@ -122,9 +135,9 @@ class MainWindow(QMainWindow):
         self.status = StatusBar(self.document, self.theme)
         self.setStatusBar(self.status)
         actions["block.snap"].setChecked(values.snap)
+        actions["block.keep"].setChecked(values.moves_keep)
         actions["view.reduce_motion"].setChecked(values.reduce_motion)
-        self.diagram.set_snap(values.snap)
-        self.diagram.set_grid(values.grid_deg)
+        self.view_commands.apply_settings()
 
     def _connect(self) -> None:
         document, start = self.document, self.start_page
@@ -154,7 +167,12 @@ class MainWindow(QMainWindow):
         self.view_commands.angle_wanted.connect(
             lambda: self.toolbar.angle.setFocus(Qt.FocusReason.ShortcutFocusReason)
         )
-        self.findings.visited.connect(self._go_to_finding)
+        self.findings.visited.connect(self.diagram.show_finding)
+        self.diagram.told.connect(self.status.set_hint)
+        self.diagram.values_wanted.connect(lambda _ref: self._type_property())
+        self.diagram.lane_wanted.connect(self.edits.new_lane)
+        self.diagram.rename_wanted.connect(self.edits.rename_lane)
+        self.diagram.menu_wanted.connect(self._show_menu)
         self.player.playing_changed.connect(self._show_playing)
         self.toolbar.grid.entered.connect(self._set_grid)
 
@@ -189,9 +207,6 @@ class MainWindow(QMainWindow):
         self.findings.set_filter(Severity.ERROR)
         self.docks.show("findings")
 
-    def _go_to_finding(self, key: object) -> None:
-        self.diagram.show_finding(key)
-
     def _type_property(self) -> None:
         self.docks["properties"].show()
         self.docks["properties"].raise_()
@@ -203,27 +218,31 @@ class MainWindow(QMainWindow):
         button = self.start_page.sample
         menu.popup(button.mapToGlobal(button.rect().bottomLeft()))
 
-    # Snap
-
-    def _set_snap(self, on: bool) -> None:
-        self.diagram.set_snap(on)
-        self.settings.change(snap=on)
-
     def _set_grid(self, deg: float) -> None:
         self.toolbar.grid.set_shown(deg)
-        self.diagram.set_grid(deg)
-        self.settings.change(grid_deg=deg)
+        self.view_commands.set_habits(grid_deg=deg)
+
+    def _show_menu(self, place: QPoint) -> None:
+        """Show the menu of what is selected in the diagram."""
+        menu = QMenu(self)
+        menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        self._show_state()
+        ids = BLOCK_MENU if self.document.selection.blocks else LANE_MENU
+        for command_id in ids:
+            if command_id:
+                menu.addAction(self.actions_table[command_id])
+            else:
+                menu.addSeparator()
+        menu.popup(place)
 
     # Place and size
 
     def _fit(self) -> None:
         px = self.theme.px
         self.setMinimumSize(px(LEAST_SIZE[0]), px(LEAST_SIZE[1]))
-        palette = self.palette()
-        palette.setColor(QPalette.ColorRole.Window, self.theme.color("window"))
-        self.setPalette(palette)
-        if hasattr(self, "status"):
-            self._show_playing(self.player.is_playing)
+        self.menuBar().setFixedHeight(px(28))
+        self.toolbar.setFixedHeight(px(44))
+        self._show_playing(self.player.is_playing)
 
     def _restore(self) -> None:
         """Bring back the person's own arrangement, else the default for the size of the window."""

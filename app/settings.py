@@ -27,7 +27,8 @@ class Values(BaseModel):
 
     theme: View > Theme. text_scale: 1 = 100 %. layout and geometry: the window's, as base 64 text.
     layout_version: a layout of another version is not restored. recent: paths, the newest first.
-    reduce_motion: play goes step by step. grid_deg: grid of the diagram, snap: whether it holds.
+    reduce_motion: play goes step by step. grid_deg: grid of the diagram; snap:
+    whether it holds; moves_keep: whether the neighbours of a moved block give way.
     """
 
     model_config = ConfigDict(extra="ignore", strict=True)
@@ -37,6 +38,7 @@ class Values(BaseModel):
     text_scale: Annotated[float, Field(ge=0.8, le=2.0)] = 1.0
     reduce_motion: bool = False
     snap: bool = True
+    moves_keep: bool = True
     grid_deg: Annotated[float, Field(gt=0, le=360)] = 0.5
     layout: str = ""
     layout_version: int = 0

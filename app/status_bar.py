@@ -127,7 +127,7 @@ class StatusBar(QStatusBar):
         report = self._document.report
         for button, severity in ((self._errors, Severity.ERROR), (self._warnings, Severity.WARNING)):
             count = report.count(severity)
-            button.setText(counted(count, severity.value))
+            button.setText(f" {counted(count, severity.value)}")
             button.setVisible(count > 0)
         margin = margin_text(self._document)
         self._margin.setText(margin)

@@ -38,6 +38,8 @@ class ToolBar(QToolBar):
         self.setMovable(False)
         self.setContextMenuPolicy(Qt.ContextMenuPolicy.PreventContextMenu)
         self.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonIconOnly)
+        self._edges = (QWidget(), QWidget())
+        self.addWidget(self._edges[0])
         for group in GROUPS:
             self.addActions([actions[name] for name in group])
             self.addSeparator()
@@ -46,6 +48,7 @@ class ToolBar(QToolBar):
         self._add_grid()
         self._add_shaft()
         self._add_export()
+        self.addWidget(self._edges[1])
         self._add_undo_menu()
         document.cursor_changed.connect(self._show_cursor)
         document.project_changed.connect(self._show_project)
@@ -138,6 +141,8 @@ class ToolBar(QToolBar):
     def _fit(self) -> None:
         px = self._theme.px
         self.setIconSize(QSize(px(20), px(20)))
+        for edge in self._edges:
+            edge.setFixedWidth(px(8))
         for field in (self.grid, self.angle, self.speed):
             field.setFixedWidth(px(field.property("design-width")))
         self._name_export()

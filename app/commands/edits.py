@@ -14,7 +14,6 @@ from app.document import Document
 from app.theme import Theme
 from app.views.properties.laws import law_options
 from app.views.properties.several import in_turn
-from core.angles import wrap
 from core.edits import BlockRef, Edited, add_lane, apply_edit, set_lane, set_levels
 from core.model import Block, Lane, Project
 
@@ -39,17 +38,12 @@ class EditCommands(QObject):
         return {
             "edit.undo": self._document.undo,
             "edit.redo": self._document.redo,
-            "edit.delete": self.delete,
-            "edit.select_all": self.select_all,
             "edit.select_none": self._document.select_blocks,
             "lane.new": self.new_lane,
-            "lane.rename": self.properties_wanted.emit,
+            "lane.rename": self.rename_lane,
             "lane.levels": self.change_levels,
             "lane.delete": self.delete_lane,
-            "block.add": self.add_block,
             "block.values": self.properties_wanted.emit,
-            "block.up": lambda: self.change_level(1),
-            "block.down": lambda: self.change_level(-1),
             "block.lock": self.set_locked,
             "block.law": self.fill_laws,
             "machine.shaft": self.show_machine,
@@ -83,67 +77,6 @@ class EditCommands(QObject):
         return lambda: "" if holds() else otherwise
 
     # Blocks
-
-    def delete(self) -> None:
-        """Delete the selected blocks."""
-        refs = self._refs
-        if refs:
-            self._do(lambda: apply_edit(self._document.committed, "delete_blocks", refs=refs))
-
-    def select_all(self) -> None:
-        """Select the lane's blocks; the group's when they all are; then everything."""
-        document = self._document
-        lane_id = document.selection.lane_id
-        groups = [list(document.project.lanes)]
-        if lane_id is not None:
-            lane = document.project.lane(lane_id)
-            mates = [other for other in document.project.lanes if other.group == lane.group]
-            groups = [[lane], mates, *groups]
-        for lanes in groups:
-            refs = tuple(BlockRef(lane.id, index) for lane in lanes for index in range(len(lane.blocks)))
-            if not set(refs) <= set(document.selection.blocks):
-                document.select_blocks(*refs)
-                return
-
-    def add_block(self) -> None:
-        """Add a block at the cursor, at the lowest level that the lane is not at there."""
-        document = self._document
-        lane_id = document.selection.lane_id
-        if lane_id is None:
-            return
-        lane = document.committed.lane(lane_id)
-        own = wrap(document.cursor_deg * document.committed.stack_of(lane).turns)
-        level = self._other_level(lane, own)
-        self._do(
-            lambda: apply_edit(document.committed, "add_block", lane_id=lane_id, start_deg=own, level=level)
-        )
-
-    def _other_level(self, lane: Lane, own_deg: float) -> str:
-        ranked = sorted(lane.levels, key=lambda name: lane.levels[name])
-        motion = self._document.report.solution.lanes[lane.id].motion
-        if motion is None or len(ranked) < 2:
-            return ranked[-1] if not lane.blocks and len(ranked) == 1 else ranked[0]
-        import numpy as np  # only here
-
-        output = float(motion.at(np.array([own_deg]))[0, 0])
-        return next((name for name in ranked if abs(lane.levels[name] - output) > lane.band), ranked[0])
-
-    def change_level(self, by: int) -> None:
-        """Move the selected blocks to the next level up (1) or down (-1)."""
-
-        def change(project: Project, ref: BlockRef) -> Edited:
-            lane = project.lane(ref.lane_id)
-            ranked = sorted(lane.levels, key=lambda name: lane.levels[name])
-            place = ranked.index(lane.blocks[ref.index].level) + by
-            level = ranked[min(max(place, 0), len(ranked) - 1)]
-            return apply_edit(project, "set_block_level", ref=ref, level=level)
-
-        refs = self._refs
-        if len(refs) == 1:
-            self._do(lambda: change(self._document.committed, refs[0]))
-        elif refs:
-            name = f"Move {len(refs)} blocks {'up' if by > 0 else 'down'}"
-            self._do(lambda: in_turn(self._document.committed, refs, change, name))
 
     def set_locked(self, locked: bool) -> None:
         """Lock or unlock the selected blocks."""
@@ -209,6 +142,13 @@ class EditCommands(QObject):
             return _guarding(edited, edited.lane_id or "", dialog.rows.guarded())
 
         return commit(document, make)
+
+    def rename_lane(self, lane_id: str | None = None) -> None:
+        """Let the person type another name for a lane (the selected one if None)."""
+        lane_id = lane_id or self._document.selection.lane_id
+        if lane_id is not None:
+            self._document.select_lane(lane_id)
+            self.properties_wanted.emit()
 
     def change_levels(self) -> None:
         """Ask for other names and heights of the lane's levels."""

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from functools import partial
-from typing import Protocol
 
 from PySide6.QtCore import QObject, Qt, Signal
 from PySide6.QtGui import QActionGroup
@@ -17,34 +16,12 @@ from app.layout import Docks
 from app.play import Player
 from app.settings import Settings
 from app.theme import Choice, Theme
+from app.timing.drag import Habits
+from app.timing.widget import TimingDiagram
 from app.views.findings import FindingsView
 
 THEMES: tuple[tuple[str, Choice], ...] = (("As the system", "system"), ("Light", "light"), ("Dark", "dark"))
 SCALES = (0.8, 0.9, 1.0, 1.1, 1.25, 1.5, 1.75, 2.0)
-
-
-class Diagram(Protocol):
-    """What the window asks of the timing diagram."""
-
-    def zoom_in(self) -> None:
-        """Show fewer degrees."""
-        ...
-
-    def zoom_out(self) -> None:
-        """Show more degrees."""
-        ...
-
-    def whole_turn(self) -> None:
-        """Show the whole turn."""
-        ...
-
-    def fit_lanes(self) -> None:
-        """Give every lane its usual height."""
-        ...
-
-    def setFocus(self, reason: Qt.FocusReason, /) -> None:
-        """Take the keyboard."""
-        ...
 
 
 class ViewCommands(QObject):
@@ -65,7 +42,7 @@ class ViewCommands(QObject):
         settings: Settings,
         *,
         docks: Docks,
-        diagram: Diagram,
+        diagram: TimingDiagram,
         findings: FindingsView,
         player: Player,
     ) -> None:
@@ -79,6 +56,13 @@ class ViewCommands(QObject):
         diagram = self._diagram
         shows = {f"view.{name}": partial(self._docks.show, name) for name in self._docks.names()}
         return shows | {
+            "edit.delete": diagram.delete_selected,
+            "edit.select_all": diagram.select_more,
+            "block.add": diagram.add_at_cursor,
+            "block.up": diagram.level_up,
+            "block.down": diagram.level_down,
+            "block.keep": lambda on: self.set_habits(moves_keep=on),
+            "block.snap": lambda on: self.set_habits(snap=on),
             "prove.next": partial(self._findings.step, 1),
             "prove.previous": partial(self._findings.step, -1),
             "prove.cure": self.do_cure,
@@ -179,10 +163,22 @@ class ViewCommands(QObject):
         self._theme.set_scale(scale)
         self._settings.change(text_scale=scale)
 
+    def set_habits(self, **values: bool | float) -> None:
+        """Change how dragging works: moves_keep, snap, grid_deg."""
+        self._settings.change(**values)
+        self.apply_settings()
+
+    def apply_settings(self) -> None:
+        """Let diagram and player work as the settings say."""
+        values = self._settings.values
+        self._diagram.set_habits(Habits(values.grid_deg, values.snap, values.moves_keep))
+        self._diagram.reduce_motion = values.reduce_motion
+        self._player.reduce_motion = values.reduce_motion
+
     def set_reduce_motion(self, reduce: bool) -> None:
-        """Let play go step by step."""
-        self._player.reduce_motion = reduce
+        """Let play go step by step, and nothing glide."""
         self._settings.change(reduce_motion=reduce)
+        self.apply_settings()
 
     def set_full_screen(self, full: bool) -> None:
         """Use the whole screen, or not."""

@@ -140,7 +140,7 @@ class FindingsView(QWidget):
         report = self._document.report
         for severity, chip in self._chips.items():
             count = len(report.findings) if severity is None else report.count(severity)
-            chip.setText(f"All {count}" if severity is None else str(count))
+            chip.setText(f"All {count}" if severity is None else f" {count}")
             chip.setAccessibleName("All findings" if severity is None else f"{severity.value}s, {count}")
         rows = [self._row(finding) for finding in report.findings if self._filter in (None, finding.severity)]
         place = self.list.verticalScrollBar().value()

@@ -90,7 +90,8 @@ class Choice(QComboBox):
         size = self._theme.px(14)
         right = self.width() - self._theme.px(6) - size
         painter.drawPixmap(QRect(right, (self.height() - size) // 2, size, size), chevron)
-        self._draw_text(painter, self.rect().adjusted(self._theme.px(8), 0, right - self.width(), 0))
+        left, gap = self._theme.px(8), self._theme.px(6)
+        self._draw_text(painter, QRect(left, 0, right - gap - left, self.height()))
 
     def _draw_text(self, painter: QStylePainter, place: QRect) -> None:
         index = self.currentIndex()

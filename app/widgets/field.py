@@ -71,6 +71,7 @@ class Field(QLineEdit):
         self.editingFinished.connect(self._enter)
         theme.changed.connect(self._fit)
         self._fit()
+        self._write()
 
     def shown(self) -> Any:
         """Give the value shown; `DIFFERENT` or None where it shows a word."""
