@@ -6,10 +6,11 @@
 
 from __future__ import annotations
 
-from core.profiles.build import NoProfile, build_profile, own_base
+from core.profiles.build import NoProfile, build_profile, largest, own_base, shared_base, shares_base
 from core.profiles.limits import Limits, limits_of
 from core.profiles.places import Flank, Place, Undercut
 from core.profiles.profile import Profile
+from core.profiles.shortest import shortest_move
 from core.profiles.sizing import Base
 from core.profiles.trace import Kinematics, Placement
 
@@ -24,6 +25,10 @@ __all__ = [
     "Profile",
     "Undercut",
     "build_profile",
+    "largest",
     "limits_of",
     "own_base",
+    "shared_base",
+    "shares_base",
+    "shortest_move",
 ]

@@ -2,27 +2,42 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from core.followers import LinkRangeError, build_follower
 from core.model.base import replaced
 from core.model.lanes import Follower, Lane
 from core.model.project import Project
-from core.motion.lane_motion import LaneMotion
+from core.motion.lane import LaneMotion, NoMotion, program, surroundings
 from core.profiles.limits import limits_of
 from core.profiles.pieces import MotionSource
 from core.profiles.profile import Profile
 from core.profiles.sizing import Base, Sizing, given_base, sizing_of, smallest_base
 from core.profiles.trace import Placement
+from core.tolerance import LIMIT
+
+SAME_FOLLOWER = (
+    "kind",
+    "roller_radius_mm",
+    "offset_mm",
+    "arm_mm",
+    "pivot_distance_mm",
+    "pivot_side",
+    "output_arm_mm",
+    "output_ratio",
+    "link",
+)
+"""Fields in which a rider's follower must equal that of the lane whose disc it rides on."""
 
 
 @dataclass(frozen=True)
 class NoProfile:
     """Why a lane has no profile.
 
-    reason: "kind" (a lane without a disc), "follower" (it cannot stand there), "link" (its table is too
-    short). what: the same for a person, with the values.
+    reason: "kind" (a lane without a disc), "follower" (it cannot stand there, or not ride there), "link"
+    (its table is too short). what: the same for a person, with the values.
     """
 
     reason: Literal["kind", "follower", "link"]
@@ -42,39 +57,105 @@ def edge_of(motion: MotionSource) -> MotionSource:
 
 def sizing_for(project: Project, lane: Lane, motion: MotionSource) -> Sizing:
     """Set up how a lane's disc is sized; raises LinkRangeError if its link is too short."""
-    return sizing_of(lane.follower, placement_of(project, lane), edge_of(motion), limits_of(project, lane))
+    placement, limits = placement_of(project, lane), limits_of(project, lane)
+    return sizing_of(lane.follower, placement, edge_of(motion), limits)
 
 
 def own_base(project: Project, lane: Lane, motion: MotionSource) -> Base:
     """Decide a lane's base radius (and an "auto" offset) for itself, whatever group it is in.
 
-    Raises ValueError if the follower cannot stand over a given radius; LinkRangeError for its link.
+    Raises ValueError if the follower cannot stand over a given radius, or LinkRangeError for its link.
     """
-    return _decided(lane, sizing_for(project, lane, motion))
+    return _own(lane, sizing_for(project, lane, motion))
 
 
-def _decided(lane: Lane, sizing: Sizing) -> Base:
+def _own(lane: Lane, sizing: Sizing) -> Base:
     given = lane.disc.base_radius_mm
     return smallest_base(sizing) if given == "auto" else given_base(sizing, given)
 
 
+def shares_base(lane: Lane) -> bool:
+    """Tell whether a lane's base radius is that of its group."""
+    return lane.has_disc and lane.disc.base_group is not None and lane.disc.base_radius_mm == "auto"
+
+
+def shared_base(project: Project, group: str) -> Base | None:
+    """Decide the base radius of a group: the largest that any of its lanes needs.
+
+    Lanes without a motion or a place for their follower ask for nothing; None if all are such.
+    """
+    members = [lane for lane in project.lanes if shares_base(lane) and lane.disc.base_group == group]
+    return largest([base for lane in members if (base := _wanted(project, lane)) is not None])
+
+
+def largest(bases: Sequence[Base]) -> Base | None:
+    """Give the base of the largest radius, the one that a group shares; None of none."""
+    return max(bases, key=lambda base: base.radius_mm, default=None)
+
+
+def _wanted(project: Project, lane: Lane) -> Base | None:
+    motion = program(lane, surroundings(project, lane))
+    if isinstance(motion, NoMotion):
+        return None
+    try:
+        return own_base(project, lane, motion)
+    except ValueError:  # that lane's own profile says why
+        return None
+
+
 def build_profile(
-    project: Project, lane: Lane, motion: MotionSource, base_radius_mm: float | None = None
+    project: Project, lane: Lane, motion: MotionSource, shared: Base | None = None
 ) -> Profile | NoProfile:
     """Build the profile of a lane's disc from its motion (angles of the lane's own stack).
 
-    base_radius_mm: the radius that its group decided (`core.profiles.group`), instead of its own.
+    shared: what the lane's base group decided (`shared_base`), where that is known already; else it is
+    worked out here. A rider gets the profile of the disc that it rides on, as its own follower sees it.
     """
-    if not lane.has_disc:
-        return NoProfile("kind", f"a lane of kind {lane.kind} has no disc of its own")
     try:
+        if lane.kind == "rider":
+            return _ridden(project, lane, motion)
+        if not lane.has_disc:
+            return NoProfile("kind", f"a lane of kind {lane.kind} has no disc of its own")
         sizing = sizing_for(project, lane, motion)
-        base = given_base(sizing, base_radius_mm, "group") if base_radius_mm else _decided(lane, sizing)
-        return _profile(sizing, base)
+        return _profile(sizing, _base(project, lane, sizing, shared))
     except LinkRangeError as error:
         return NoProfile("link", str(error))
     except ValueError as error:
         return NoProfile("follower", str(error))
+
+
+def _base(project: Project, lane: Lane, sizing: Sizing, shared: Base | None) -> Base:
+    """Decide a lane's base in its group, if it has one."""
+    if not shares_base(lane):
+        return _own(lane, sizing)
+    group = shared or shared_base(project, str(lane.disc.base_group))
+    if group is None:
+        return _own(lane, sizing)
+    fits = sizing.worst(group.radius_mm) <= LIMIT and not sizing.is_cut(group.radius_mm)
+    return replace(given_base(sizing, group.radius_mm, "group"), fits=fits)
+
+
+def _ridden(project: Project, rider: Lane, motion: MotionSource) -> Profile | NoProfile:
+    """Build the profile of the disc that a rider rides on, with the rider's station and limits."""
+    host = project.lane(str(rider.disc_of))
+    differing = [name for name in SAME_FOLLOWER if _field(rider, name) != _field(host, name)]
+    if differing:
+        name = differing[0]
+        return NoProfile(
+            "follower",
+            f"the follower's {name} is {_field(rider, name)}, but {host.label}, whose disc it rides on, has "
+            f"{_field(host, name)}: it would move by another program",
+        )
+    own = program(host, surroundings(project, host))
+    if isinstance(own, NoMotion):
+        return NoProfile("kind", f"{host.label}, whose disc it rides on, has no motion")
+    base = _base(project, host, sizing_for(project, host, own), None)
+    there = replace(placement_of(project, host), station_deg=rider.station_deg)
+    return _profile(sizing_of(rider.follower, there, edge_of(motion), limits_of(project, rider)), base)
+
+
+def _field(lane: Lane, name: str) -> object:
+    return getattr(lane.follower, name, None)
 
 
 def _profile(sizing: Sizing, base: Base) -> Profile:

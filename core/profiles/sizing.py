@@ -95,11 +95,15 @@ class Sizing:
         """Give the largest excess of all demands: positive where any limit is broken."""
         return max(float(demand.worst) for demand in self.demands(radius_mm))
 
-    def worst_of(self, radii_mm: Reals) -> Reals:
-        """Give the largest excess of each of several radii: (r,) -> (r,), all in one pass."""
+    def worst_of(self, radii_mm: Reals, *, shape_only: bool = False) -> Reals:
+        """Give the largest excess of each of several radii: (r,) -> (r,), all in one pass.
+
+        shape_only: leave the room about the bore out.
+        """
         models = SideBySide(tuple(self.decided(float(radius)).model for radius in radii_mm))
         at = Kinematics(self.nodes.theta_deg, self.nodes.lift, models, self.placement)
-        worst = [demand.worst for demand in demands(at, self.nodes, self.limits)]
+        asked = demands(at, self.nodes, self.limits)
+        worst = [demand.worst for demand in asked if not (shape_only and demand.name == self.limits.clear_by)]
         return np.asarray(np.max(worst, axis=0))
 
     def governing(self, radius_mm: float) -> str:
@@ -126,7 +130,7 @@ def given_base(sizing: Sizing, radius_mm: float, governed_by: str = "given") -> 
     offset = 0.0
     for _ in range(ROUNDS):
         before, offset = offset, balancing_offset(sizing, radius_mm)
-        sizing = _with_extremes(sizing, radius_mm)
+        sizing = with_extremes_at(sizing, radius_mm)
         if abs(offset - before) < ROOT_MM:
             break
     return Base(radius_mm, governed_by, offset)
@@ -134,25 +138,25 @@ def given_base(sizing: Sizing, radius_mm: float, governed_by: str = "given") -> 
 
 def smallest_base(sizing: Sizing) -> Base:
     """Find the smallest base radius that meets all limits; see the module's text."""
-    low, high = _span(sizing)
-    tried = np.geomspace(low, high, TRIES)
+    tried = radii_to_try(sizing)
     excess = sizing.worst_of(tried)
     if np.all(excess > 0):
         nearest = float(tried[np.argmin(excess)])
         return replace(given_base(sizing, nearest, sizing.governing(nearest)), fits=False)
     first = int(np.argmax(excess <= 0))
     if first == 0:
-        return _uncut(given_base(sizing, low, "least"), sizing, high)
-    return _uncut(_settled(sizing, float(tried[first - 1]), float(tried[first])), sizing, high)
+        return _uncut(given_base(sizing, float(tried[0]), "least"), sizing, float(tried[-1]))
+    base = _settled(sizing, float(tried[first - 1]), float(tried[first]))
+    return _uncut(base, sizing, float(tried[-1]))
 
 
-def _span(sizing: Sizing) -> tuple[float, float]:
-    """Give the smallest and the largest base radius to try, mm."""
+def radii_to_try(sizing: Sizing) -> Reals:
+    """Give base radii from the smallest to that of the largest disc, mm, on a geometric scale."""
     low, high = base_range_mm(sizing.follower)
     lift = float(np.max(sizing.nodes.lift[0]))
     low = max(low + 1e-6, LEAST_BASE_MM)
     edge = sizing.limits.rim_mm + (2 * roller_radius_mm(sizing.follower) if sizing.limits.groove else 0.0)
-    return low, max(low, min(high - 1e-6, sizing.limits.max_radius_mm - lift - edge))
+    return np.geomspace(low, max(low, min(high - 1e-6, sizing.limits.max_radius_mm - lift - edge)), TRIES)
 
 
 def _settled(sizing: Sizing, bad: float, good: float) -> Base:
@@ -164,7 +168,7 @@ def _settled(sizing: Sizing, bad: float, good: float) -> Base:
         bad, good = float(tried[first - 1]), float(tried[first])
         guess = _secant(bad, good, float(excess[first - 1]), float(excess[first]))
     for _ in range(ROUNDS):
-        sizing = _with_extremes(sizing, guess)
+        sizing = with_extremes_at(sizing, guess)
         before, guess = guess, _closed(sizing.worst, guess)
         if abs(guess - before) < NEAR * guess:
             break
@@ -192,7 +196,7 @@ def _secant(low: float, high: float, at_low: float, at_high: float) -> float:
     return (low * at_high - high * at_low) / (at_high - at_low)
 
 
-def _with_extremes(sizing: Sizing, radius_mm: float) -> Sizing:
+def with_extremes_at(sizing: Sizing, radius_mm: float) -> Sizing:
     """Take the exact places of the worst pressure angles and curvatures into the nodes."""
     at = sizing.decided(radius_mm)
 
