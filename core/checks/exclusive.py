@@ -169,7 +169,7 @@ def _finding_of(project: Project, pair: Pair, place: int) -> Callable[[], tuple[
         where = pair.near.where
         finding = found(
             "overlap",
-            tuple(state.lane for state in pair.states),
+            tuple(dict.fromkeys(state.lane for state in pair.states)),
             span=where,
             value=where.length,
             limit=pair.gap,
