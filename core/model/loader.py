@@ -8,12 +8,13 @@ without a code are given theirs at the end.
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
 from pathlib import Path
-from typing import Any, get_args, get_origin
+from types import UnionType
+from typing import Annotated, Any, Union, get_args, get_origin
 
-from annotated_types import MaxLen
 from pydantic import TypeAdapter, ValidationError
 from pydantic.fields import FieldInfo
 
@@ -100,9 +101,8 @@ class _Reading:
         """Make what a field holds; None where it is lost."""
         if isinstance(value, dict):
             return self.record(records_in(info.annotation)[0], value, path)
-        most = next((bound.max_length for bound in info.metadata if isinstance(bound, MaxLen)), len(value))
-        if len(value) > most:
-            self.faults.append(Fault(path, f"has {len(value):,} entries; {most:,} are the most"))
+        if len(value) > min(_bounds(info.metadata), default=len(value)):
+            self.faults += _lengths_of(info, value, path)
             self.lost = True
             return None
         kinds, adapter = records_in(info.annotation), _adapter(_item_type(info))
@@ -112,41 +112,80 @@ class _Reading:
     def _made(
         self, kinds: list[type[Record]], adapter: TypeAdapter[Any], raw: Any, path: str
     ) -> Record | None:
-        """Make one record; where there are faults, without the keys at fault."""
+        """Make one record; where there are faults, without the keys at fault; None where that fails too.
+
+        What contradicts something else shows only when all fields are right by themselves, so faults of
+        the second try count too, unless they come of a key that was taken out.
+        """
         if self.enough:
             return None
-        try:
-            made: Record = adapter.validate_python(raw)
-            return made
-        except ValidationError as error:
-            found = faults_of(error, raw, kinds)
-        self.faults += (Fault(joined(path, fault.path), fault.message) for fault in found)
-        rest = self._rest(kinds, adapter, raw, found)
-        self.lost = self.lost or rest is None
-        if isinstance(rest, Lane) and "levels" in raw and "levels" not in rest.model_fields_set:
-            self.guessed.add(rest.id)
-        return rest
+        made: Record | list[Fault] | None = _tried(kinds, adapter, raw)
+        gone: set[str] = set()
+        rest = raw if isinstance(raw, dict) else {}
+        while isinstance(made, list):
+            told = [f for f in made if _first_key(f.path) not in gone and not gone & _CONTEXT]
+            self.faults += (Fault(joined(path, fault.path), fault.message) for fault in told)
+            fresh = {_first_key(fault.path) for fault in made} - gone
+            gone |= fresh
+            rest = {key: value for key, value in rest.items() if key not in gone}
+            if kinds == [Project] and "shaft" in gone:
+                rest["shaft"] = _STAND_IN
+            made = _tried(kinds, adapter, rest) if fresh and rest else None
+        self.lost = self.lost or made is None
+        if isinstance(made, Lane) and "levels" in gone:
+            self.guessed.add(made.id)
+        return made
 
-    def _rest(
-        self, kinds: list[type[Record]], adapter: TypeAdapter[Any], raw: Any, found: list[Fault]
-    ) -> Record | None:
-        """Make a record without the keys at fault, taking out more where that brings new faults."""
-        rest = dict(raw) if isinstance(raw, dict) else {}
-        while rest and found:
-            faulty = {_first_key(fault.path) for fault in found}
-            kept = {key: value for key, value in rest.items() if key not in faulty}
-            if kinds == [Project]:
-                kept.setdefault("shaft", _STAND_IN)
-            if kept.keys() == rest.keys() and kept.get("shaft") is rest.get("shaft"):
-                return None
-            rest = kept
-            try:
-                made: Record = adapter.validate_python(rest)
-                return made
-            except ValidationError as error:
-                found = faults_of(error, rest, kinds)
-        return None
 
+def _tried(kinds: list[type[Record]], adapter: TypeAdapter[Any], raw: Any) -> Record | list[Fault]:
+    """Make a record, or give its faults; the lengths of lists are looked at before their entries."""
+    faults = list(_lengths(kinds, raw, ""))
+    if faults:
+        return faults
+    try:
+        made: Record = adapter.validate_python(raw)
+        return made
+    except ValidationError as error:
+        return faults_of(error, raw, kinds)
+
+
+def _lengths(kinds: Sequence[type[Record]], raw: Any, path: str) -> Iterator[Fault]:
+    """Yield the lists in a plain value that are longer than the records allow."""
+    if not isinstance(raw, dict):
+        return
+    for kind in kinds:
+        for name, info in kind.model_fields.items():
+            key = info.alias or name
+            yield from _lengths_of(info, raw.get(key), joined(path, key))
+
+
+def _lengths_of(info: FieldInfo, value: Any, path: str) -> Iterator[Fault]:
+    inner = records_in(info.annotation)
+    if not isinstance(value, tuple):
+        yield from _lengths(inner, value, path)
+        return
+    most = next((bound for bound in _bounds([*info.metadata, info.annotation])), len(value))
+    if len(value) > most:
+        yield Fault(path, f"has {len(value):,} entries; {most:,} are the most")
+        return
+    for index, item in enumerate(value if inner else ()):
+        yield from _lengths(inner, item, f"{path}[{index}]")
+
+
+def _bounds(parts: Iterable[Any]) -> Iterator[int]:
+    """Yield the greatest lengths that an annotation speaks of, through unions, not into lists."""
+    for part in parts:
+        bound = getattr(part, "max_length", None)
+        if isinstance(bound, int):
+            yield bound
+        elif isinstance(part, FieldInfo):
+            yield from _bounds(part.metadata)
+        elif get_origin(part) in (Annotated, Union, UnionType):
+            yield from _bounds(part.__metadata__ if get_origin(part) is Annotated else get_args(part))
+
+
+_CONTEXT = frozenset({"levels", "kind", "points", "disc_of", "travel_max_s", "mode", "item_s"})
+"""Keys without which others in their record would seem to contradict it."""
 
 _STAND_IN = Shaft(turn="clockwise", speed_rpm=1.0)
 """Lets the rest of a project be looked at whose shaft is at fault; nothing that refers reads it."""

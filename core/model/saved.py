@@ -13,7 +13,7 @@ from typing import Any
 
 from core.model.project import Project
 
-_WIDTH = 100
+_WIDTH = 120
 """Characters up to which an object or a list stays on its line."""
 
 _INDENT = "  "
