@@ -1,0 +1,253 @@
+"""What a press of the mouse begins: each gesture follows the pointer and ends in a release or a cancel.
+
+A gesture talks to the diagram through `Host` alone. Places are px of the diagram.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from typing import Protocol
+
+from app.document import Document
+from app.selection import Selection
+from app.timing.drag import Drag, Pointer
+from app.timing.geometry.axis import Axis
+from app.timing.geometry.frame import Frame
+from app.timing.geometry.rows import Row
+from app.timing.geometry.shapes import Shape, highest_mm
+from app.timing.scene import Holding
+from app.timing.tags import status_text, tag_of
+
+
+@dataclass(frozen=True)
+class Where:
+    """The pointer: its place, the modifiers that matter."""
+
+    x: float
+    y: float
+    alt: bool = False
+    shift: bool = False
+    ctrl: bool = False
+
+
+class Host(Protocol):
+    """What gestures need of the diagram."""
+
+    document: Document
+
+    @property
+    def frame(self) -> Frame:
+        """Where everything stands now."""
+        ...
+
+    def set_axis(self, axis: Axis) -> None:
+        """Show another stretch of the turn."""
+        ...
+
+    def set_scroll(self, scroll: float) -> None:
+        """Scroll the lanes."""
+        ...
+
+    def set_height(self, lane_id: str, height: float) -> None:
+        """Give a strip another height, px of the design."""
+        ...
+
+    def set_holding(self, holding: Holding | None) -> None:
+        """Show a held block, or none."""
+        ...
+
+    def tell(self, text: str) -> None:
+        """Say something in the status bar."""
+        ...
+
+
+class Gesture(Protocol):
+    """One gesture."""
+
+    scrolls: bool
+
+    def move(self, where: Where) -> None:
+        """Follow the pointer."""
+        ...
+
+    def release(self) -> None:
+        """Finish."""
+        ...
+
+    def cancel(self) -> None:
+        """Put everything back."""
+        ...
+
+
+@dataclass
+class HoldBlock:
+    """Drag a block: preview on each move, one step on release, everything back on cancel.
+
+    shape: the block where it stood. before: the selection at the press. way: farthest from the press, px.
+    shown: the edit that the document shows now.
+    """
+
+    host: Host
+    drag: Drag
+    shape: Shape
+    before: Selection
+    begin: Where
+    way: float = 0.0
+    scrolls: bool = True
+    shown: object = None
+
+    def pointer(self, where: Where) -> Pointer:
+        """Turn a place into what the story of the drag needs."""
+        frame = self.host.frame
+        self.way = max(self.way, abs(where.x - self.begin.x), abs(where.y - self.begin.y))
+        row = frame.rows.of_lane(self.drag.lane.id)
+        mm = (
+            frame.strip(row, highest_mm(self.drag.lane)).output(where.y)
+            if row
+            else self.drag.press.pointer_mm
+        )
+        return Pointer(
+            frame.axis.deg(where.x), mm, self.way, frame.axis.px_per_deg, free=where.alt, flip=where.shift
+        )
+
+    def move(self, where: Where) -> None:
+        """Hold the block where the pointer is."""
+        held = self.drag.move(self.pointer(where))
+        if held is None:
+            if self.drag.block.locked and self.way >= 4.0:
+                self.host.tell(f"{self.drag.lane.label} {self.drag.block.level} is locked; Ctrl+L unlocks it")
+            return
+        document = self.host.document
+        if held.edited is not self.shown:
+            self.shown = held.edited
+            document.preview(held.edited)
+        zones = self.drag.free_starts(held.level)
+        tag = tag_of(document.report, held, zones)
+        self.host.set_holding(Holding(held, self.shape, self.drag.lane.id, zones, tag))
+        self.host.tell(status_text(document.project, held))
+
+    def release(self) -> None:
+        """Let the block go where it is."""
+        edited = self.drag.release()
+        self.host.set_holding(None)
+        if edited is not None:
+            self.host.document.perform(edited)
+        elif self.host.document.is_previewing:
+            self.host.document.preview(None)
+        self.host.tell("")
+
+    def cancel(self) -> None:
+        """Put the block back, and the selection."""
+        self.drag.cancel()
+        self.host.set_holding(None)
+        if self.host.document.is_previewing:
+            self.host.document.preview(None)
+        self.host.document.select(self.before)
+        self.host.tell("")
+
+
+@dataclass
+class TurnCursor:
+    """Drag the cursor; offset: from the pointer to the cursor, px."""
+
+    host: Host
+    offset: float
+    before: float
+    scrolls: bool = False
+
+    def move(self, where: Where) -> None:
+        """Turn the shaft to the pointer."""
+        deg = self.host.frame.axis.deg(where.x + self.offset)
+        step = 0.1 if where.alt else 0.5
+        self.host.document.set_cursor(round(deg / step) * step)
+
+    def release(self) -> None:
+        """Leave the cursor where it is."""
+
+    def cancel(self) -> None:
+        """Turn the shaft back."""
+        self.host.document.set_cursor(self.before)
+
+
+@dataclass
+class ResizeStrip:
+    """Drag the lower border of a lane's header."""
+
+    host: Host
+    row: Row
+    begin: Where
+    before: float = field(init=False)
+    scrolls: bool = False
+
+    def __post_init__(self) -> None:
+        """Remember the height."""
+        self.before = self.row.height / self.host.frame.u
+
+    def move(self, where: Where) -> None:
+        """Follow with the border."""
+        if self.row.lane_id is not None:
+            self.host.set_height(self.row.lane_id, self.before + (where.y - self.begin.y) / self.host.frame.u)
+
+    def release(self) -> None:
+        """Leave the strip as it is."""
+
+    def cancel(self) -> None:
+        """Give the strip its height back."""
+        if self.row.lane_id is not None:
+            self.host.set_height(self.row.lane_id, self.before)
+
+
+@dataclass
+class Pan:
+    """Drag the whole view with the middle button."""
+
+    host: Host
+    begin: Where
+    axis: Axis = field(init=False)
+    scroll: float = field(init=False)
+    scrolls: bool = False
+
+    def __post_init__(self) -> None:
+        """Remember the view."""
+        self.axis = self.host.frame.axis
+        self.scroll = self.host.frame.scroll
+
+    def move(self, where: Where) -> None:
+        """Follow with the view."""
+        self.host.set_axis(self.axis.scrolled(self.begin.x - where.x))
+        self.host.set_scroll(self.scroll + self.begin.y - where.y)
+
+    def release(self) -> None:
+        """Leave the view where it is."""
+
+    def cancel(self) -> None:
+        """Put the view back."""
+        self.host.set_axis(self.axis)
+        self.host.set_scroll(self.scroll)
+
+
+@dataclass
+class LookElsewhere:
+    """Drag along the bar of the whole turn: the middle of the view follows."""
+
+    host: Host
+    bar: Axis
+    axis: Axis = field(init=False)
+    scrolls: bool = False
+
+    def __post_init__(self) -> None:
+        """Remember the view."""
+        self.axis = self.host.frame.axis
+
+    def move(self, where: Where) -> None:
+        """Bring the pointer's angle to the middle of the view."""
+        if not self.axis.is_whole:
+            middle = self.bar.deg(where.x)
+            self.host.set_axis(replace(self.axis, start_deg=middle - self.axis.length_deg / 2))
+
+    def release(self) -> None:
+        """Leave the view where it is."""
+
+    def cancel(self) -> None:
+        """Put the view back."""
+        self.host.set_axis(self.axis)

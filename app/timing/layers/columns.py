@@ -1,0 +1,211 @@
+"""Findings where they happen: hatched columns, the stretch of curve, and the bars of state intervals.
+
+A column covers the whole strip of every lane concerned, from where the finding begins to where it ends,
+at least 7 px wide; lanes that stand next to one another make one column. Errors are hatched falling and
+dense, warnings rising and wide, notes have dotted sides only.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from PySide6.QtCore import QPointF, QRectF, Qt
+from PySide6.QtGui import QPainter
+
+from app.timing.geometry.axis import Axis
+from app.timing.geometry.rows import Row
+from app.timing.geometry.strips import Detail, Strip
+from app.timing.layers.lane import CURVE, curve_points, thick_stretch
+from app.timing.layers.look import Look, hatch
+from app.timing.scene import Scene
+from core.angles import Arcs
+from core.edits import BlockRef
+from core.findings import Finding, Severity
+from core.model import LevelState, RangeState
+
+LEAST_WIDTH = 7.0
+"""A column is at least this wide, px of the design."""
+
+THICK = 3.0
+"""Width of a stretch of curve in a finding, px of the design."""
+
+BAR = 2.5
+BAR_LIFT = 4.0
+"""Thickness of a state bar, and how far its upper side lies above the level, px of the design."""
+
+OF_MOTION = frozenset(
+    {
+        "pass-through",
+        "pressure-angle",
+        "self-locking",
+        "undercut",
+        "sharp-crest",
+        "tight-hollow",
+        "knife-edge",
+        "velocity-jump",
+        "acceleration-jump",
+        "face-width",
+        "float",
+        "contact-stress",
+        "drop-late",
+    }
+)
+"""Rules about the motion itself: their findings thicken the curve."""
+
+
+def has_column(finding: Finding) -> bool:
+    """Tell whether a finding has a place on the axis that is not the whole turn."""
+    return finding.span is not None and not finding.span.is_full and bool(finding.lanes)
+
+
+def stacked(scene: Scene, finding: Finding) -> Iterator[list[Row]]:
+    """Yield the rows of a finding's lanes, those that touch together."""
+    rows = [scene.frame.rows.of_lane(lane_id) for lane_id in dict.fromkeys(finding.lanes)]
+    group: list[Row] = []
+    for row in sorted((row for row in rows if row is not None), key=lambda row: row.top):
+        if group and abs(group[-1].bottom - row.top) > 0.5:
+            yield group
+            group = []
+        group.append(row)
+    if group:
+        yield group
+
+
+def column_spans(axis: Axis, span: Arcs, u: float) -> list[tuple[float, float]]:
+    """Give left and right of a finding's column, once for each seen copy, px."""
+    start, length = span.spans[0]
+    spread = max(0.0, LEAST_WIDTH * u - axis.px(length)) / 2
+    reach = spread / axis.px_per_deg
+    return [(piece.begin, piece.end) for piece in axis.pieces(start - reach, min(360.0, length + 2 * reach))]
+
+
+def column_rects(scene: Scene, finding: Finding) -> list[QRectF]:
+    """Give the rectangles of a finding's columns."""
+    if not has_column(finding) or finding.span is None:
+        return []
+    frame = scene.frame
+    return [
+        QRectF(left, frame.top_of(rows[0]), right - left, rows[-1].bottom - rows[0].top - 1.0)
+        for rows in stacked(scene, finding)
+        for left, right in column_spans(frame.axis, finding.span, frame.u)
+    ]
+
+
+def paint_columns(painter: QPainter, look: Look, scene: Scene) -> None:
+    """Paint the columns of all findings, the worst last."""
+    for finding in reversed(scene.report.findings):
+        for rect in column_rects(scene, finding):
+            paint_column(painter, look, rect, finding.severity)
+    for finding in reversed(scene.report.findings):
+        if finding.rule in OF_MOTION and finding.severity is not Severity.NOTE:
+            _paint_stretch(painter, look, scene, finding)
+
+
+def paint_column(painter: QPainter, look: Look, rect: QRectF, severity: Severity) -> None:
+    """Paint one column."""
+    token = severity.value
+    if severity is Severity.NOTE:
+        painter.setPen(look.dashes("note", 1.25, 1.5, 2.5))
+    else:
+        spacing = 5.0 if severity is Severity.ERROR else 8.0
+        pen = look.pen(token, 1.25, 0.6)
+        hatch(painter, rect, pen, spacing * look.u, rising=severity is Severity.WARNING, from_x=rect.left())
+        painter.setPen(look.pen(token, 1.25, 0.85))
+    for x in (rect.left() + 0.6, rect.right() - 0.6):
+        painter.drawLine(QPointF(x, rect.top()), QPointF(x, rect.bottom()))
+
+
+def _paint_stretch(painter: QPainter, look: Look, scene: Scene, finding: Finding) -> None:
+    if finding.span is None or finding.span.is_full:
+        return
+    painter.setPen(look.pen(finding.severity.value, THICK))
+    painter.setBrush(Qt.BrushStyle.NoBrush)
+    for lane_id in finding.lanes:
+        strip = scene.strip(lane_id)
+        points = curve_points(scene.solution(lane_id))
+        if strip is None or points is None or strip.detail is Detail.THIN:
+            continue
+        for path in thick_stretch(scene.frame.axis, strip, points, finding.span):
+            painter.drawPath(path)
+
+
+def paint_chosen(painter: QPainter, look: Look, scene: Scene) -> None:
+    """Paint what the chosen finding adds: the line up to its sign, and its state bars."""
+    finding = scene.chosen
+    if finding is None or finding.span is None or finding.span.is_full:
+        return
+    frame = scene.frame
+    token = finding.severity.value
+    rects = column_rects(scene, finding)
+    left, right = frame.axis.home
+    for x in {round(rect.center().x(), 2) for rect in rects if left <= rect.center().x() <= right}:
+        top = min(rect.top() for rect in rects)
+        painter.setPen(look.dashes(token, 1.25, 2.0, 2.0, alpha=0.85))
+        painter.drawLine(QPointF(x, frame.lanes_top), QPointF(x, max(top, frame.lanes_top)))
+    for subject in finding.subjects:
+        if not isinstance(subject, BlockRef):
+            _paint_state_bars(painter, look, scene, subject, finding)
+
+
+@dataclass(frozen=True)
+class StateBar:
+    """A state interval (master angles) shown above a level of a strip, in a token's colour."""
+
+    strip: Strip
+    output_mm: float
+    span: Arcs
+    token: str
+
+
+def _paint_state_bars(
+    painter: QPainter, look: Look, scene: Scene, state: LevelState | RangeState, finding: Finding
+) -> None:
+    """Paint the intervals of a state that reach into the finding's span, or lie nearest to it."""
+    strip, solution = scene.strip(state.lane), scene.solution(state.lane)
+    near = finding.span
+    if strip is None or solution is None or near is None or strip.detail is Detail.THIN:
+        return
+    spans = [interval.span for interval in solution.intervals(state)]
+    if not spans:
+        return
+    least = min(span.gap(near) for span in spans)
+    height = _height(scene, state)
+    for span in spans:
+        if span.gap(near) <= least + 1e-6:
+            bar = StateBar(strip, height, span, finding.severity.value)
+            paint_state_bar(painter, look, scene.frame.axis, bar)
+
+
+def _height(scene: Scene, state: LevelState | RangeState) -> float:
+    if isinstance(state, LevelState):
+        return float(scene.lane(state.lane).levels[state.level])
+    return min(state.to_mm, max(scene.lane(state.lane).levels.values(), default=0.0))
+
+
+def paint_state_bar(painter: QPainter, look: Look, axis: Axis, bar: StateBar) -> None:
+    """Paint one state bar with its end ticks above a level."""
+    u = look.u
+    if bar.span.is_full:
+        return
+    start, length = bar.span.spans[0]
+    top = bar.strip.y(bar.output_mm) - BAR_LIFT * u
+    color = look.color(bar.token)
+    for piece in axis.pieces(start, length):
+        painter.fillRect(QRectF(piece.begin, top, piece.end - piece.begin, BAR * u), color)
+        for x in (piece.begin, piece.end - 1.25 * u):
+            painter.fillRect(QRectF(x, top, 1.25 * u, (CURVE + BAR_LIFT - 0.5) * u), color)
+
+
+def paint_selected_state(painter: QPainter, look: Look, scene: Scene) -> None:
+    """Paint the state bar of the selected block, in `edge`: the state, not the block, is what collides."""
+    for ref in scene.selection.blocks:
+        strip, solution = scene.strip(ref.lane_id), scene.solution(ref.lane_id)
+        if strip is None or solution is None or strip.detail is Detail.THIN:
+            continue
+        lane = scene.lane(ref.lane_id)
+        level = lane.blocks[ref.index].level
+        for interval in solution.states.get(level, ()):
+            if ref.index in interval.blocks:
+                bar = StateBar(strip, lane.levels[level], interval.span, "edge")
+                paint_state_bar(painter, look, scene.frame.axis, bar)

@@ -1,0 +1,221 @@
+"""One lane's picture: ground, step lines, level lines, material, free zones, blocks, curve, veil, seams.
+
+The picture is painted once and kept until something that it shows is another; see `LaneKey`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from PySide6.QtCore import QPointF, QRectF, Qt
+from PySide6.QtGui import QPainter, QPainterPath, QPen, QPolygonF
+
+from app.timing.geometry.axis import Axis
+from app.timing.geometry.shapes import Level, Shape, levels_of, shapes_of
+from app.timing.geometry.strips import Detail, Strip
+from app.timing.layers.blocks import BEAD, paint_block, pieces_of
+from app.timing.layers.look import Look, half
+from core.angles import TURN, Angles, Arcs
+from core.model import Lane
+from core.solution import LaneSolution
+
+CURVE = 1.75
+THIN_CURVE = 1.25
+SEAM = 1.5
+VEIL = 0.62
+"""Widths in px of the design; the veil's share of `window`."""
+
+
+@dataclass(frozen=True)
+class Zones:
+    """Free zones of a held block: where its start could stand, its length, its level (master angles)."""
+
+    starts: Arcs
+    length_deg: float
+    level: Level
+
+
+@dataclass(frozen=True)
+class LaneKey:
+    """All that a lane's picture shows, apart from lane and solution, which are compared by identity.
+
+    The strip stands at top 0. left_out: index of the held block, which is painted later. marks: the
+    severity of findings about single blocks.
+    """
+
+    axis: Axis
+    strip: Strip
+    turns: int
+    steps: tuple[float, ...]
+    marks: tuple[tuple[int, str], ...] = ()
+    left_out: int | None = None
+    zones: Zones | None = None
+
+
+def curve_points(solution: LaneSolution | None) -> tuple[Angles, Angles] | None:
+    """Give the true displacement over one turn of the master, from any angle on; None without motion.
+
+    The angles never fall, and the last is one turn after the first; outputs are mm.
+    """
+    if solution is None or solution.motion is None:
+        return None
+    nodes, turns = solution.motion.nodes(), solution.turns
+    copies = [(nodes.theta_deg + TURN * copy) / turns for copy in range(turns)]
+    return np.concatenate(copies), np.tile(nodes.values[0], turns)
+
+
+def paint_lane(
+    painter: QPainter, look: Look, lane: Lane, solution: LaneSolution | None, key: LaneKey
+) -> None:
+    """Paint one lane's picture; see the module's text."""
+    painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+    axis, strip = key.axis, key.strip
+    area = QRectF(axis.left, strip.top, axis.width, strip.height)
+    painter.fillRect(area, look.color("strip"))
+    _paint_steps(painter, look, key)
+    if strip.detail is not Detail.THIN:
+        _paint_levels(painter, look, axis, strip, levels_of(lane))
+    points = curve_points(solution)
+    line = _polyline(axis, strip, points) if points is not None else QPolygonF()
+    begins = _turns_seen(axis, float(points[0][0])) if points is not None else []
+    _paint_material(painter, look, strip, line, begins)
+    if key.zones is not None:
+        paint_zones(painter, look, axis, strip, key.zones)
+    _paint_blocks(painter, look, shapes_of(lane, key.turns), key)
+    width = THIN_CURVE if strip.detail is Detail.THIN else CURVE
+    _paint_curve(painter, look.pen("curve", width), line, begins)
+    _paint_bottom(painter, look, axis, strip)
+    paint_veil(painter, look, axis, strip.top, strip.height - 1.0)
+    paint_seams(painter, look, axis, strip.top, strip.height)
+
+
+def _paint_steps(painter: QPainter, look: Look, key: LaneKey) -> None:
+    painter.setPen(look.pen("grid-major", 1.0 / look.u))
+    for deg in key.steps:
+        for x in key.axis.places(deg):
+            painter.drawLine(QPointF(half(x), key.strip.top), QPointF(half(x), key.strip.bottom))
+
+
+def _paint_levels(painter: QPainter, look: Look, axis: Axis, strip: Strip, levels: Sequence[Level]) -> None:
+    for level in levels:
+        y = half(strip.y(level.output_mm))
+        if level.guarded:
+            painter.setPen(look.dashes("edge", 1.0, 6.0, 3.0))
+        elif level.output_mm > 0:
+            painter.setPen(look.dashes("grid-major", 1.0, 1.0, 3.0))
+        else:
+            continue
+        painter.drawLine(QPointF(axis.left, y), QPointF(axis.right, y))
+
+
+def _polyline(axis: Axis, strip: Strip, points: tuple[Angles, Angles]) -> QPolygonF:
+    """Give the curve of one turn in px, relative to its own begin."""
+    theta, output = points
+    x = (theta - theta[0]) * axis.px_per_deg
+    travel = strip.y(0.0) - strip.y(1.0)
+    y = strip.y(0.0) - output * travel
+    return QPolygonF([QPointF(a, b) for a, b in zip(x.tolist(), y.tolist(), strict=True)])
+
+
+def _turns_seen(axis: Axis, first_deg: float) -> list[float]:
+    """Give the places at which a seen copy of a curve begins, px; may lie outside the view."""
+    return [piece.begin for piece in axis.pieces(first_deg, TURN)]
+
+
+def _paint_material(
+    painter: QPainter, look: Look, strip: Strip, line: QPolygonF, begins: Sequence[float]
+) -> None:
+    if line.isEmpty():
+        return
+    shape = QPolygonF(line)
+    shape.append(QPointF(line.last().x(), strip.floor))
+    shape.append(QPointF(line.first().x(), strip.floor))
+    painter.setPen(Qt.PenStyle.NoPen)
+    painter.setBrush(look.color("material"))
+    for begin in begins:
+        painter.drawPolygon(shape.translated(begin, 0.0))
+
+
+def _paint_curve(painter: QPainter, pen: QPen, line: QPolygonF, begins: Sequence[float]) -> None:
+    painter.setPen(pen)
+    painter.setBrush(Qt.BrushStyle.NoBrush)
+    for begin in begins:
+        painter.drawPolyline(line.translated(begin, 0.0))
+
+
+def _paint_blocks(painter: QPainter, look: Look, shapes: Sequence[Shape], key: LaneKey) -> None:
+    marks = dict(key.marks)
+    for shape in shapes:
+        if shape.index == key.left_out:
+            continue
+        for piece in pieces_of(key.axis, shape, BEAD * look.u):
+            paint_block(painter, look, key.strip, piece, shape, mark=marks.get(shape.index))
+
+
+def _paint_bottom(painter: QPainter, look: Look, axis: Axis, strip: Strip) -> None:
+    y = half(strip.bottom - 1.0)
+    painter.setPen(look.pen("line", 1.0 / look.u))
+    painter.drawLine(QPointF(axis.left, y), QPointF(axis.right, y))
+
+
+def paint_zones(painter: QPainter, look: Look, axis: Axis, strip: Strip, zones: Zones) -> None:
+    """Paint where a held block could stand: bays over the whole strip, with the body's outline."""
+    for zone in zones.starts:
+        start, length = zone.spans[0]
+        for piece in axis.pieces(start, min(TURN, length + zones.length_deg)):
+            bay = QRectF(piece.begin, strip.top, piece.end - piece.begin, strip.height - 1.0)
+            _paint_bay(painter, look, strip, bay, strip.y(zones.level.output_mm))
+
+
+def _paint_bay(painter: QPainter, look: Look, strip: Strip, bay: QRectF, top: float) -> None:
+    u = look.u
+    painter.fillRect(bay, look.color("accent", 0.13))
+    painter.setPen(look.pen("accent", 1.5, 0.85))
+    for x in (bay.left(), bay.right()):
+        painter.drawLine(QPointF(x, bay.top()), QPointF(x, bay.bottom()))
+    body = QRectF(bay.left(), top, bay.width(), strip.body)
+    painter.setPen(look.dashes("accent-line", 1.25, 5.0, 3.0))
+    painter.setBrush(Qt.BrushStyle.NoBrush)
+    painter.drawRoundedRect(body.adjusted(0.6, 0.6, -0.6, -0.6), 2.5 * u, 2.5 * u)
+    if strip.detail is Detail.FULL and bay.width() >= 40.0 * u:
+        baseline = look.baseline(body.center().y())
+        look.text_middle(painter, bay.center().x(), baseline, "free", look.color("accent"))
+
+
+def paint_veil(painter: QPainter, look: Look, axis: Axis, top: float, height: float) -> None:
+    """Cover what lies outside the home turn."""
+    left, right = axis.home
+    veil = look.color("window", VEIL)
+    if left > axis.left:
+        painter.fillRect(QRectF(axis.left, top, left - axis.left, height), veil)
+    if right < axis.right:
+        painter.fillRect(QRectF(right, top, axis.right - right, height), veil)
+
+
+def paint_seams(painter: QPainter, look: Look, axis: Axis, top: float, height: float) -> None:
+    """Draw the seams, where the turn begins anew."""
+    painter.setPen(look.pen("edge", SEAM))
+    for x in axis.places(0.0):
+        painter.drawLine(QPointF(x, top), QPointF(x, top + height))
+
+
+def thick_stretch(axis: Axis, strip: Strip, points: tuple[Angles, Angles], span: Arcs) -> list[QPainterPath]:
+    """Give the curve over a span of master angles, once for each seen copy."""
+    theta, output = points
+    start, length = span.spans[0]
+    inner = np.concatenate([theta - TURN, theta, theta + TURN])
+    values = np.tile(output, 3)
+    ends = np.interp([start, start + length], inner, values)
+    inside = (inner > start) & (inner < start + length)
+    angles = np.concatenate([[start], inner[inside], [start + length]])
+    heights = np.concatenate([ends[:1], values[inside], ends[1:]])
+    paths = []
+    for piece in axis.pieces(start, length):
+        xs = piece.begin + (angles - start) * axis.px_per_deg
+        path = QPainterPath(QPointF(xs[0], strip.y(float(heights[0]))))
+        for x, mm in zip(xs[1:].tolist(), heights[1:].tolist(), strict=True):
+            path.lineTo(QPointF(x, strip.y(mm)))
+        paths.append(path)
+    return paths

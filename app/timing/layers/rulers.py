@@ -1,0 +1,161 @@
+"""The rulers of degrees, steps and seconds, and the rail with a sign for every finding."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from PySide6.QtCore import QPointF, QRectF
+from PySide6.QtGui import QPainter
+
+from app.timing.geometry.ticks import StepCell, degree_ticks, second_ticks, step_cells
+from app.timing.layers.labels import VEILED_LABELS
+from app.timing.layers.lane import paint_veil
+from app.timing.layers.look import Font, Look, half
+from app.timing.scene import Scene
+from core import wording
+
+STEP = Font(weight=500)
+DEGREE_MARKS = {0: 7.0, 1: 5.0, 2: 3.0}
+SECOND_MARKS = {0: 5.0, 1: 3.0}
+"""Lengths of the marks on the rulers by rank, px of the design."""
+
+
+def paint_rulers(painter: QPainter, look: Look, scene: Scene, flags: Sequence[QRectF]) -> list[QRectF]:
+    """Paint all rulers; texts that a flag would touch are left out.
+
+    Gives the rectangles of the texts on the step and seconds rulers, which lines must not cross.
+    """
+    frame = scene.frame
+    axis = frame.axis
+    painter.fillRect(QRectF(axis.left, 0.0, axis.width, frame.lanes_top), look.color("panel"))
+    painter.save()
+    painter.setClipRect(QRectF(axis.left, 0.0, axis.width, frame.lanes_top))
+    _paint_marks(painter, look, scene)
+    paint_veil(painter, look, axis, frame.ruler_top(0) + 1.0, frame.lanes_top - 1.0)
+    _write_degrees(painter, look, scene, flags)
+    texts = _write_steps(painter, look, scene) + _write_seconds(painter, look, scene)
+    painter.setPen(look.pen("line", 1.0 / look.u))
+    for y in (0.5, frame.ruler_top(3) + 0.5, frame.lanes_top - 0.5):
+        painter.drawLine(QPointF(axis.left, y), QPointF(axis.right, y))
+    painter.restore()
+    return texts
+
+
+def _paint_marks(painter: QPainter, look: Look, scene: Scene) -> None:
+    """Paint everything but texts: marks of degrees and seconds, cells of steps."""
+    frame, u = scene.frame, look.u
+    axis = frame.axis
+    top, bottom = frame.ruler_top(1), frame.ruler_top(2)
+    for cell in _cells(scene):
+        ground = look.color("material" if cell.number & 1 else "window")
+        painter.fillRect(QRectF(cell.piece.left, top, cell.piece.width, bottom - top), ground)
+    for tick in degree_ticks(axis, u):
+        painter.setPen(look.pen("line" if tick.rank == 2 else "edge", 1.0 / u))
+        painter.drawLine(QPointF(half(tick.x), top - DEGREE_MARKS[tick.rank] * u), QPointF(half(tick.x), top))
+    bottom = frame.ruler_top(3)
+    for tick in second_ticks(axis, _turn_s(scene), u):
+        painter.setPen(look.pen("line" if tick.rank else "edge", 1.0 / u))
+        painter.drawLine(
+            QPointF(half(tick.x), bottom - SECOND_MARKS[tick.rank] * u), QPointF(half(tick.x), bottom)
+        )
+
+
+def _cells(scene: Scene) -> list[StepCell]:
+    shaft = scene.project.shaft
+    return list(step_cells(scene.frame.axis, shaft.step_starts_deg, shaft.step_names))
+
+
+def _turn_s(scene: Scene) -> float:
+    return 60.0 / scene.project.shaft.speed_rpm
+
+
+def _written(look: Look, scene: Scene) -> list[tuple[float, float]]:
+    """Give the stretches of the axis that carry texts: the home turn, and a wide veil."""
+    axis = scene.frame.axis
+    left, right = axis.home
+    stretches = [(left, right)]
+    if left - axis.left >= VEILED_LABELS * look.u:
+        stretches.append((axis.left, left))
+    if axis.right - right >= VEILED_LABELS * look.u:
+        stretches.append((right, axis.right))
+    return stretches
+
+
+def _write_degrees(painter: QPainter, look: Look, scene: Scene, flags: Sequence[QRectF]) -> None:
+    frame, u = scene.frame, look.u
+    bottom = frame.ruler_top(1)
+    stretches = _written(look, scene)
+    for tick in degree_ticks(frame.axis, u):
+        if not tick.text or not any(low - 1.0 <= tick.x <= high + 1.0 for low, high in stretches):
+            continue
+        left = tick.x - look.width(tick.text.rstrip("°")) / 2 - 0.5
+        area = QRectF(left - 2.0, 0.0, look.width(tick.text) + 4.0, bottom - 8.0 * u)
+        if not any(flag.intersects(area) for flag in flags):
+            look.text(painter, left, bottom - 8.5 * u, tick.text, look.color("muted"))
+
+
+def _write_steps(painter: QPainter, look: Look, scene: Scene) -> list[QRectF]:
+    frame = scene.frame
+    baseline = look.baseline((frame.ruler_top(1) + frame.ruler_top(2)) / 2, STEP)
+    texts: list[QRectF] = []
+    for cell in _cells(scene):
+        for low, high in _written(look, scene):
+            part = cell.piece.clipped(low, high)
+            text = _step_text(look, cell.number, cell.name, part.width) if part else ""
+            if part is None or not text:
+                continue
+            middle = (part.left + part.right) / 2
+            look.text_middle(painter, middle, baseline, text, look.color("text"), font=STEP)
+            texts.append(_area(look, middle - look.width(text, STEP) / 2, baseline, look.width(text, STEP)))
+    return texts
+
+
+def _area(look: Look, left: float, baseline: float, width: float) -> QRectF:
+    """Give the rectangle of a text, with a little room about it."""
+    return QRectF(left - 1.0, baseline - 10.0 * look.u, width + 2.0, 12.5 * look.u)
+
+
+def _step_text(look: Look, number: int, name: str, room: float) -> str:
+    full = f"{number} {name}" if name else f"{number}"
+    if look.width(full, STEP) + 8.0 * look.u <= room:
+        return full
+    short = f"{number}"
+    return short if look.width(short, STEP) + 4.0 * look.u <= room else ""
+
+
+def _write_seconds(painter: QPainter, look: Look, scene: Scene) -> list[QRectF]:
+    """Write the seconds right of their marks, and the full time left of the turn's end."""
+    frame, u = scene.frame, look.u
+    baseline = look.baseline((frame.ruler_top(2) + frame.ruler_top(3)) / 2 - 0.5)
+    turn_s = _turn_s(scene)
+    whole = f"{wording.plain(turn_s, 2)} s"
+    stretches = _written(look, scene)
+    texts = [(x - 6.0 * u - look.width(whole), whole) for x in frame.axis.places(0.0)]
+    texts += [(tick.x + 6.0 * u, tick.text) for tick in second_ticks(frame.axis, turn_s, u) if tick.text]
+    areas: list[QRectF] = []
+    for left, text in texts:
+        area = _area(look, left, baseline, look.width(text))
+        inside = any(low <= area.left() and area.right() <= high for low, high in stretches)
+        if inside and not any(area.intersects(other) for other in areas):
+            look.text(painter, left, baseline, text, look.color("muted"))
+            areas.append(area)
+    return areas
+
+
+def paint_rail(painter: QPainter, look: Look, scene: Scene) -> None:
+    """Paint one sign for every finding, joined with a count where they stand close."""
+    frame = scene.frame
+    middle = (frame.ruler_top(3) + frame.ruler_top(4)) / 2
+    for sign in scene.signs:
+        look.sign(painter, sign.x, middle, sign.severity.value)
+        if len(sign.things) > 1:
+            font = Font(weight=600)
+            left = sign.x + 8.0 * look.u
+            look.text(
+                painter,
+                left,
+                look.baseline(middle, font),
+                f"{len(sign.things)}",
+                look.color("text"),
+                font=font,
+            )

@@ -1,0 +1,184 @@
+"""What keys and clicks do to blocks and to the selection, as pure functions.
+
+A *nudge* moves what is held of a block (`Grip`: the whole, its start, its end) to the next line of the
+grid. Angles are own angles of the lane's stack.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from app.selection import Selection
+from app.timing.geometry.hits import Grip
+from app.timing.geometry.rows import grouped
+from app.timing.geometry.shapes import levels_of
+from core.angles import TURN, ahead, wrap
+from core.edits import BlockRef, Edited, apply_edit
+from core.model import Lane, Project
+
+SLACK_DEG = 1e-6
+"""An edge nearer to a line of the grid than this stands on it."""
+
+NEXT_GRIP = {Grip.WHOLE: Grip.START, Grip.START: Grip.END, Grip.END: Grip.WHOLE}
+"""What a key holds after the next press of E."""
+
+
+def next_line(deg: float, grid_deg: float, way: int) -> float:
+    """Give the next line of the grid after (way 1) or before (way -1) an angle."""
+    lines = deg / grid_deg
+    slack = SLACK_DEG / grid_deg
+    number = math.floor(lines + slack) + 1 if way > 0 else math.ceil(lines - slack) - 1
+    return number * grid_deg
+
+
+def nudge(project: Project, ref: BlockRef, grip: Grip, grid_deg: float, way: int, *, stay: bool) -> Edited:
+    """Move a block, or one edge of it, by one line of the grid; stay: the neighbours stay where they are.
+
+    Raises EditError where the block may not move.
+    """
+    block = project.lane(ref.lane_id).blocks[ref.index]
+    neighbours = "stay" if stay else "give"
+    if grip is Grip.WHOLE:
+        start = wrap(next_line(block.start_deg, grid_deg, way))
+        return apply_edit(project, "place_block", ref=ref, start_deg=start, neighbours=neighbours)
+    if grip is Grip.START:
+        start = min(block.end_deg, max(block.end_deg - TURN, next_line(block.start_deg, grid_deg, way)))
+        return apply_edit(project, "stretch_block", ref=ref, start_deg=start, neighbours=neighbours)
+    end = max(block.start_deg, min(block.start_deg + TURN, next_line(block.end_deg, grid_deg, way)))
+    return apply_edit(project, "stretch_block", ref=ref, end_deg=end, neighbours=neighbours)
+
+
+def other_level(lane: Lane, level: str, way: int) -> str | None:
+    """Give the next level above (way 1) or below (way -1); None at the end."""
+    names = [found.name for found in levels_of(lane)]
+    index = names.index(level) + way
+    return names[index] if 0 <= index < len(names) else None
+
+
+def change_level(project: Project, ref: BlockRef, way: int, *, stay: bool) -> Edited | None:
+    """Lift a block to its next level and set it in there; None at the highest or lowest.
+
+    Raises EditError where the block may not move.
+    """
+    lane = project.lane(ref.lane_id)
+    block = lane.blocks[ref.index]
+    level = other_level(lane, block.level, way)
+    if level is None:
+        return None
+    neighbours = "stay" if stay else "give"
+    return apply_edit(
+        project, "place_block", ref=ref, start_deg=block.start_deg, level=level, neighbours=neighbours
+    )
+
+
+def add_at(project: Project, lane_id: str, own_deg: float, level: str, grid_deg: float) -> Edited:
+    """Add a block that starts at the grid line nearest to an own angle. Raises EditError."""
+    start = wrap(round(own_deg / grid_deg) * grid_deg)
+    return apply_edit(project, "add_block", lane_id=lane_id, start_deg=start, level=level)
+
+
+def level_to_add(lane: Lane, own_deg: float) -> str | None:
+    """Give the level for a block added with a key: the lowest that no block there already holds."""
+    names = [level.name for level in levels_of(lane)]
+    inside = [block.level for block in lane.blocks if ahead(block.start_deg, own_deg) <= block.length_deg]
+    return next((name for name in names if name not in inside), names[0] if names else None)
+
+
+# Selection
+
+
+def toggled(selection: Selection, ref: BlockRef) -> Selection:
+    """Add a block to the selection, or take it out."""
+    if ref in selection.blocks:
+        rest = tuple(other for other in selection.blocks if other != ref)
+        return Selection(ref.lane_id, rest, selection.finding)
+    return Selection.of_blocks((*selection.blocks, ref), selection.finding)
+
+
+def up_to(project: Project, lane_ids: Sequence[str], selection: Selection, ref: BlockRef) -> Selection:
+    """Select all blocks between the one selected first and `ref`, in the lanes between theirs."""
+    if not selection.blocks:
+        return Selection.of_blocks((ref,), selection.finding)
+    anchor = selection.blocks[0]
+    rows = sorted(lane_ids.index(one.lane_id) for one in (anchor, ref) if one.lane_id in lane_ids)
+    starts = sorted(project.lane(one.lane_id).blocks[one.index].start_deg for one in (anchor, ref))
+    between = [
+        BlockRef(lane_id, index)
+        for lane_id in (lane_ids[rows[0] : rows[-1] + 1] if rows else ())
+        for index, block in enumerate(project.lane(lane_id).blocks)
+        if starts[0] <= block.start_deg <= starts[-1]
+    ]
+    inner = [one for one in between if one not in (anchor, ref)]
+    return Selection.of_blocks((anchor, *inner, ref), selection.finding)
+
+
+def beside(project: Project, selection: Selection, way: int, cursor_deg: float) -> BlockRef | None:
+    """Give the next (way 1) or previous block of the selected lane, round the turn; None without blocks."""
+    if selection.lane_id is None:
+        return None
+    lane = project.lane(selection.lane_id)
+    count = len(lane.blocks)
+    if not count:
+        return None
+    own = [ref for ref in selection.blocks if ref.lane_id == lane.id]
+    if not own:
+        return _nearest_block(project, lane, cursor_deg)
+    return BlockRef(lane.id, (own[-1].index + way) % count)
+
+
+def below(
+    project: Project, lane_ids: Sequence[str], selection: Selection, way: int
+) -> tuple[str, BlockRef | None] | None:
+    """Give the next (way 1) or previous lane shown, and its block nearest in angle to the selected one."""
+    if not lane_ids:
+        return None
+    if selection.lane_id not in lane_ids:
+        return lane_ids[0 if way > 0 else -1], None
+    index = lane_ids.index(selection.lane_id) + way
+    if not 0 <= index < len(lane_ids):
+        return None
+    lane = project.lane(lane_ids[index])
+    if not selection.blocks or not lane.blocks:
+        return lane.id, None
+    held = selection.blocks[-1]
+    block = project.lane(held.lane_id).blocks[held.index]
+    turns = project.stack_of(project.lane(held.lane_id)).turns
+    return lane.id, _nearest_block(project, lane, (block.start_deg + block.length_deg / 2) / turns)
+
+
+def _nearest_block(project: Project, lane: Lane, master_deg: float) -> BlockRef:
+    own = wrap(master_deg * project.stack_of(lane).turns)
+
+    def away(index: int) -> float:
+        middle = wrap(lane.blocks[index].start_deg + lane.blocks[index].length_deg / 2)
+        return min(ahead(own, middle), ahead(middle, own))
+
+    return BlockRef(lane.id, min(range(len(lane.blocks)), key=away))
+
+
+def more(project: Project, selection: Selection) -> Selection:
+    """Select the blocks of the lane, then of its group, then all."""
+    lane_id = selection.lane_id or (project.lanes[0].id if project.lanes else None)
+    if lane_id is None:
+        return selection
+    group = next(lanes for _, lanes in grouped(project) if any(lane.id == lane_id for lane in lanes))
+    circles = [[project.lane(lane_id)], group, list(project.lanes)]
+    for lanes in circles:
+        refs = _all_blocks(lanes, last=lane_id)
+        if not set(refs) <= set(selection.blocks):
+            return Selection.of_blocks(refs, selection.finding)
+    return selection
+
+
+def _all_blocks(lanes: Sequence[Lane], last: str) -> tuple[BlockRef, ...]:
+    """Give all blocks, those of one lane last, so that it stays the selected lane."""
+    ordered = sorted(lanes, key=lambda lane: lane.id == last)
+    return tuple(BlockRef(lane.id, index) for lane in ordered for index in range(len(lane.blocks)))
+
+
+def step_from(starts_deg: Sequence[float], deg: float, way: int) -> float:
+    """Give the start of the next step (way 1), or of the step before (way -1), of an angle."""
+    if way > 0:
+        return next((start for start in starts_deg if start > deg + SLACK_DEG), starts_deg[0])
+    return next((start for start in reversed(starts_deg) if start < deg - SLACK_DEG), starts_deg[-1])

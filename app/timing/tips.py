@@ -1,0 +1,63 @@
+"""Tooltips of the diagram: what a label has no room for, and what a sign means."""
+
+from __future__ import annotations
+
+from app.timing.geometry.frame import Region
+from app.timing.geometry.hits import hit_block
+from app.timing.geometry.shapes import Shape
+from app.timing.layers.headers import corner_buttons
+from app.timing.layers.look import Look
+from app.timing.scene import Scene
+from core import wording
+from core.angles import TURN, wrap
+from core.findings import words
+
+
+def tip_at(scene: Scene, look: Look, x: float, y: float) -> str:
+    """Give the tooltip at a place; empty where there is none."""
+    region = scene.frame.region(x, y)
+    if region is Region.RAIL:
+        return _sign_tip(scene, look, x)
+    if region is Region.CORNER and corner_buttons(scene)["add-lane"].contains(x, y):
+        return "New lane (Ctrl+Shift+N): adds a lane below the selected one"
+    row = scene.frame.row_at(y)
+    if row is None or row.lane_id is None:
+        return ""
+    if region is Region.HEADERS:
+        return _lane_tip(scene, row.lane_id)
+    strip = scene.strip(row.lane_id)
+    if region is Region.STRIPS and strip is not None:
+        hit = hit_block(scene.frame.axis, strip, scene.shapes(row.lane_id), x, y)
+        return _block_tip(scene, row.lane_id, hit.shape) if hit else ""
+    return ""
+
+
+def _sign_tip(scene: Scene, look: Look, x: float) -> str:
+    near = [sign for sign in scene.signs if abs(sign.x - x) <= 12.0 * look.u]
+    lines = []
+    for sign in near:
+        for finding in sign.things:
+            said = words(finding, scene.project)
+            lines.append(f"{said.title}, {said.lanes}. {said.what}")
+    return "\n".join(lines)
+
+
+def _lane_tip(scene: Scene, lane_id: str) -> str:
+    lane = scene.lane(lane_id)
+    lines = [f"{lane.code or ''} {lane.label}".strip()]
+    for finding in scene.by_lane.get(lane_id, ()):
+        said = words(finding, scene.project)
+        lines.append(f"{said.title}. {said.what}")
+    return "\n".join(lines)
+
+
+def _block_tip(scene: Scene, lane_id: str, shape: Shape) -> str:
+    block = scene.lane(lane_id).blocks[shape.index]
+    name = f"{scene.lane(lane_id).label}, {shape.level.name} {wording.millimetres(shape.level.output_mm)}"
+    if shape.is_stop:
+        return f"{name}\nmomentary stop at {wording.degrees(block.start_deg)}"
+    end = block.end_deg if block.end_deg == TURN else wrap(block.end_deg)
+    place = f"{wording.degrees(block.start_deg)} to {wording.degrees(end)}"
+    return f"{name}\n{place}, {wording.degrees(shape.own_length_deg)} long" + (
+        ", locked" if shape.locked else ""
+    )
