@@ -39,8 +39,8 @@ class FolderLock:
         """Give the lock back and remove its file."""
         if self._descriptor is None:
             return
-        if sys.platform != "win32":
-            self._path.unlink(missing_ok=True)
+        if sys.platform != "win32" and _is_file(self._descriptor, self._path):
+            self._path.unlink()
         os.close(self._descriptor)
         self._descriptor = None
         if sys.platform == "win32":

@@ -120,8 +120,8 @@ def manifest_of(
     files: Iterable[FileEntry],
     notes: Sequence[str],
 ) -> dict[str, object]:
-    """Gather the manifest."""
-    return {
+    """Gather the manifest, as it reads back from its file."""
+    gathered = {
         "format": MANIFEST_FORMAT,
         "version": MANIFEST_VERSION,
         "project": project_name,
@@ -131,6 +131,8 @@ def manifest_of(
         "files": [asdict(file) for file in files],
         "notes": list(notes),
     }
+    read_back: dict[str, object] = json.loads(manifest_bytes(gathered))
+    return read_back
 
 
 def _version(name: str) -> str:
