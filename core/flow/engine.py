@@ -107,10 +107,13 @@ class Run:
         self._no_room = [0] * len(network.openings)
         self._first = [-1] * len(network.openings)
         self._set_up_sources()
-        self._heard = frozenset[int]().union(*(watch.slots() for watch in watches))
+        heard = [(watch, watch.slots()) for watch in watches]
+        self._listeners = [
+            tuple(watch for watch, slots in heard if index in slots) for index in range(len(network.slots))
+        ]
         self._rows = [self._row(index) for index in range(len(network.slots))]
         self._first_rows = [self._rows[i] for i, slot in enumerate(network.slots) if not slot.carry]
-        self._rated = network.rated
+        self._rated = [i for i, source in enumerate(network.sources) if source.pace and source.members]
         self._runs_on = any(slot.carry for slot in network.slots)
         self._fill_from_endless()
 
@@ -140,7 +143,7 @@ class Run:
             slot.store,
             supply if rated else -1,
             to,
-            index in self._heard or not plain,
+            bool(self._listeners[index]) or not plain,
         )
 
     def _fill_from_endless(self) -> None:
@@ -272,7 +275,7 @@ class Run:
             self._out[row.opening] += 1
             if row.last:
                 self._close(row.opening, slot, turn - row.carry)
-        for watch in self._watches:
+        for watch in self._listeners[slot]:
             watch.left(slot, turn)
 
     def _kept(self, slot: int, turn: int, time: int, *, no_room: bool) -> None:
@@ -282,7 +285,7 @@ class Run:
         counts[row.opening] += 1
         missed = self._out[row.opening] + self._empty[row.opening] + self._no_room[row.opening]
         if missed <= self.network.openings[row.opening].meant:
-            for watch in self._watches:
+            for watch in self._listeners[slot]:
                 watch.missed(slot, turn)
         if self._first[row.opening] < 0:
             self._first[row.opening] = slot
@@ -312,7 +315,7 @@ class Run:
         """
         start = self.turns * self.network.clock.cycle_us
         supplies = [self._supply_state(index, start) for index in self._rated]
-        stores = [self._store_state(store, start) for store in self.network.active]
+        stores = [self._store_state(store, start) for store in range(len(self.count))]
         half_open = (self._out, self._empty, self._no_room) if self._runs_on else ()
         watched = tuple(watch.state() for watch in self._watches)
         return blake2b(dumps([supplies, stores, half_open, watched], 2), digest_size=16).digest()

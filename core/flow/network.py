@@ -2,14 +2,15 @@
 
 *Magazines* are numbered in file order, and so are supplies and gates. A *slot* (see
 `core.flow.openings`) is numbered in the order in which the slots of one turn are due: by time, then by
-the gates' order in the file. A gate that cannot be judged (its lane has no motion, or its magazine is
-filled through such a gate) is left out, and the network is then not `whole`.
+the gates' order in the file. A gate that cannot be judged (its lane has no motion or is not looked at,
+or its magazine is filled through such a gate) is left out.
 """
 
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
+from functools import cached_property
 
 from core.flow.clock import Clock, Pace, microseconds
 from core.flow.openings import Opening, Stated, gate_openings, slot_times
@@ -60,8 +61,8 @@ class Network:
     """Everything that a run reads; see the module's text.
 
     stores, sources, gates, openings, slots: by index. ends: index of the magazine that each id names.
-    left_out: ids of gates that cannot be judged. active: the magazines that are simulated (all but in
-    runs that look at a part).
+    left_out: ids of gates that are not judged. outside: ids of the magazines that none of the lanes that
+    are looked at has to do with. whole: whether every gate that is looked at could be judged.
     """
 
     clock: Clock
@@ -72,19 +73,8 @@ class Network:
     slots: tuple[Slot, ...]
     ends: Mapping[str, int]
     left_out: frozenset[str] = frozenset()
-    active: tuple[int, ...] = field(default=())
-
-    @property
-    def whole(self) -> bool:
-        """Whether every gate could be judged."""
-        return not self.left_out
-
-    @property
-    def rated(self) -> tuple[int, ...]:
-        """Indices of the supplies with a rate that fill simulated magazines."""
-        active = set(self.active)
-        found = (i for i, source in enumerate(self.sources) if source.pace and active & set(source.members))
-        return tuple(found)
+    outside: frozenset[str] = frozenset()
+    whole: bool = True
 
     def slot_deg(self, index: int) -> float:
         """Give the master angle at which a slot is due, as exact as its opening's begin is."""
@@ -93,10 +83,35 @@ class Network:
         after = slot.phase_us + slot.carry * self.clock.cycle_us - opening.begin_us
         return opening.interval.span.start if after == 0 else self.clock.deg(slot.phase_us)
 
-    def only(self, stores: Collection[int]) -> Network:
-        """Give the part whose magazines are `stores`: other gates stay shut."""
-        kept = tuple(slot for slot in self.slots if slot.store in stores)
-        return replace(self, slots=kept, active=tuple(sorted(stores)))
+    def part(self, stores: Collection[int]) -> Network:
+        """Give the network of some magazines alone, numbered anew; other gates are not in it."""
+        kept = sorted(stores)
+        store_at = {old: new for new, old in enumerate(kept)}
+        opened = sorted({slot.opening for slot in self.slots if slot.store in store_at})
+        opening_at = {old: new for new, old in enumerate(opened)}
+        sources = [source for source in self.sources if not store_at.keys().isdisjoint(source.members)]
+        source_at = {source.id: new for new, source in enumerate(sources)}
+        return replace(
+            self,
+            stores=tuple(
+                replace(
+                    store,
+                    supply=source_at.get(self.sources[store.supply].id, -1) if store.supply >= 0 else -1,
+                )
+                for store in (self.stores[old] for old in kept)
+            ),
+            sources=tuple(
+                replace(source, members=tuple(store_at[m] for m in source.members if m in store_at))
+                for source in sources
+            ),
+            openings=tuple(self.openings[old] for old in opened),
+            slots=tuple(
+                replace(slot, store=store_at[slot.store], opening=opening_at[slot.opening])
+                for slot in self.slots
+                if slot.store in store_at
+            ),
+            ends={self.stores[old].id: new for new, old in enumerate(kept)},
+        )
 
     def with_rate(self, source: int, rate_per_min: float | None) -> Network:
         """Give the network with another rate of one supply (None: endless)."""
@@ -111,23 +126,38 @@ class Network:
         stores[store] = replace(stores[store], capacity=capacity, start=start)
         return replace(self, stores=tuple(stores))
 
-    def linked(self, store: int) -> frozenset[int]:
-        """Give the magazines that can influence this one or be influenced: by supplies and gates."""
-        edges = [
+    def feeders(self, store: int) -> list[int]:
+        """Give the magazines out of which gates fill this one."""
+        found = {slot.store for slot in self.slots if self.ends.get(slot.route.end) == store}
+        return sorted(found)
+
+    @cached_property
+    def linked(self) -> tuple[frozenset[int], ...]:
+        """For each magazine, those (itself too) that influence one another by supplies or gates."""
+        group = [{index} for index in range(len(self.stores))]
+        pairs = [
             (slot.store, self.ends[slot.route.end]) for slot in self.slots if slot.route.end in self.ends
         ]
-        edges += [(source.members[0], member) for source in self.sources for member in source.members[1:]]
-        found, grown = frozenset[int](), frozenset({store})
-        while grown != found:
-            found = grown
-            grown |= {end for edge in edges if not found.isdisjoint(edge) for end in edge}
-        return found
+        pairs += [(source.members[0], member) for source in self.sources for member in source.members[1:]]
+        for one, other in pairs:
+            if group[one] is not group[other]:
+                small, large = sorted((group[one], group[other]), key=len)
+                large |= small
+                for member in small:
+                    group[member] = large
+        return tuple(frozenset(members) for members in group)
 
 
-def network(flow: Flow, clock: Clock, states: States) -> Network:
-    """Make the network of a flow ready to run; `states` gives the intervals of states."""
+def network(flow: Flow, clock: Clock, states: States, lanes: Collection[str] | None = None) -> Network:
+    """Make the network of a flow ready to run.
+
+    states: gives the intervals of states. lanes: the gates of other lanes are left out, and items that
+    come to a diverter of another lane are not followed further.
+    """
     ways = Ways.of(flow, clock, states)
-    left_out = _unknown(flow, states)
+    away = {gate.id for gate in flow.gates if lanes is not None and gate.state.lane not in lanes}
+    blind = {gate.id for gate in flow.gates if gate.id not in away and _blind(gate, states)}
+    left_out = _behind(flow, away | blind)
     numbers = {magazine.id: index for index, magazine in enumerate(flow.magazines)}
     openings = tuple(
         opening
@@ -144,7 +174,8 @@ def network(flow: Flow, clock: Clock, states: States) -> Network:
         slots=_slots(flow, openings, numbers, ways),
         ends=numbers,
         left_out=left_out,
-        active=tuple(range(len(flow.magazines))),
+        outside=_outside(flow, away),
+        whole=not blind,
     )
 
 
@@ -153,15 +184,21 @@ def _stated(gate: Gate, states: States) -> Stated:
     return Stated(own, None if gate.reload is None else states(gate.reload.state) or ())
 
 
-def _unknown(flow: Flow, states: States) -> frozenset[str]:
-    """Find the gates that cannot be judged: without motion, or behind such a gate."""
-    found = {gate.id for gate in flow.gates if _blind(gate, states)}
-    grown: set[str] = set()
-    while found != grown:
-        grown = set(found)
-        dark = {end for gate in flow.gates if gate.id in found for end in reach(flow, gate.to)}
-        found |= {gate.id for gate in flow.gates if gate.source in dark}
-    return frozenset(found)
+def _behind(flow: Flow, found: Collection[str]) -> frozenset[str]:
+    """Give the gates found, and those whose magazines are filled through them."""
+    known, grown = set[str](), set(found)
+    while grown != known:
+        known = set(grown)
+        dark = {end for gate in flow.gates if gate.id in known for end in reach(flow, gate.to)}
+        grown |= {gate.id for gate in flow.gates if gate.source in dark}
+    return frozenset(known)
+
+
+def _outside(flow: Flow, away: Collection[str]) -> frozenset[str]:
+    """Give the magazines that have gates, but all of them on lanes that are not looked at."""
+    drawn = {gate.source for gate in flow.gates}
+    near = {gate.source for gate in flow.gates if gate.id not in away}
+    return frozenset(drawn - near)
 
 
 def _blind(gate: Gate, states: States) -> bool:

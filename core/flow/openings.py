@@ -116,7 +116,7 @@ def _reloaded(spans: list[Timed], order: list[int], place: int, states: Stated, 
     begin = spans[order[place]][0]
     before, length = spans[order[place - 1]]
     since = before + length - (0 if place else clock.cycle_us)
-    return max((_shared(since, begin, _timed(r, clock), clock.cycle_us) for r in states.reload), default=0)
+    return max(0, *(_shared(since, begin, _timed(r, clock), clock.cycle_us) for r in states.reload), 0)
 
 
 def _shared(since: int, until: int, timed: Timed, cycle: int) -> int:

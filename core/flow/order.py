@@ -48,13 +48,14 @@ class Came:
 class Mismatch:
     """The first place at which an outlet gets something else than expected; None for nothing.
 
-    why: "order" as compared, "swap" where only the spread may swap `got` and `before`.
+    why: "order" as compared, "swap" where only the spread may swap `got` and `other`. other: the item
+    that was expected in the place of `got`, where it came too.
     """
 
     got: Came | None
     expected: str
     why: Literal["order", "swap"] = "order"
-    before: Came | None = None
+    other: Came | None = None
 
 
 @dataclass(frozen=True)
@@ -74,11 +75,13 @@ def compared(came: Sequence[Came], expects: Sequence[str], left_out: Iterable[st
 
 def _against(items: Sequence[Came], expects: Sequence[str], lacking: Counter[str]) -> Mismatch | None:
     wanted = list(expects)
-    for item in items:
+    for place, item in enumerate(items):
         while wanted and wanted[0] != item.name and lacking[wanted[0]] > 0:
             lacking[wanted.pop(0)] -= 1
         if not wanted or wanted[0] != item.name:
-            return Mismatch(item, wanted[0] if wanted else "")
+            expected = wanted[0] if wanted else ""
+            later = (other for other in items[place:] if other.name == expected)
+            return Mismatch(item, expected, other=next(later, None))
         wanted.pop(0)
     rest = Counter(wanted) - lacking
     return Mismatch(None, next(name for name in wanted if name in rest)) if rest else None

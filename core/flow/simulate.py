@@ -1,26 +1,20 @@
-"""The simulation as a whole: run, judge, and say what each magazine needs.
-
-The run goes on until its state comes back (then every further turn repeats what was seen) or for the
-most turns asked for. A failure does not end it: an empty gate lets nothing out, a misrouted item is
-lost, items that met go on, so that one run tells of every gate that fails.
-"""
+"""The simulation as a whole: run, judge, find cures, and say what each magazine needs."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
 from types import MappingProxyType
 
 from core.flow.clock import Clock
-from core.flow.engine import Run, Watch
+from core.flow.cures import Cures
 from core.flow.history import history
-from core.flow.meetings import Meetings
-from core.flow.network import Network, network
+from core.flow.needs import Needs
+from core.flow.observed import Observed, Observer
 from core.flow.openings import Interval
-from core.flow.order import Order
 from core.flow.result import FlowResult, MagazineResult
-from core.flow.verdicts import Seen, Verdicts
-from core.model import Flow, LevelState, Project, RangeState, State
-from core.progress import Progress, Silent
+from core.flow.routes import States
+from core.model import LevelState, Project, RangeState, State
+from core.progress import Progress, Share, Silent
 
 MOST_TURNS = 10_000
 """Turns after which a run ends that neither repeats nor fails."""
@@ -32,79 +26,58 @@ StateSource = (
 """Intervals of a state, master angles; None, or a state not in the mapping, where they are not known."""
 
 
-class Lost(Watch):
-    """Listens to a run and keeps the first misrouted item of each opening."""
-
-    def __init__(self, network: Network) -> None:
-        self.found: dict[int, tuple[int, int]] = {}
-        self._network = network
-
-    def slots(self) -> frozenset[int]:
-        """Give the slots whose items are misrouted."""
-        return frozenset(i for i, slot in enumerate(self._network.slots) if slot.route.lost is not None)
-
-    def left(self, slot: int, turn: int) -> None:
-        """Note an item that left through a slot."""
-        if self._network.slots[slot].route.lost is not None:
-            self.found.setdefault(self._network.slots[slot].gate, (slot, turn))
-
-
 def simulate(
     project: Project,
     states: StateSource,
     max_turns: int = MOST_TURNS,
     progress: Progress | None = None,
+    *,
     speed_rpm: float | None = None,
+    lanes: Collection[str] | None = None,
 ) -> FlowResult:
     """Simulate the flow of a project.
 
     states: gives the intervals of the gates' and diverters' states, master angles. max_turns: the run
-    ends after this many. speed_rpm: instead of the project's. Other rates and travels: give a project
-    with other records. Raises ValueError if the project has no flow, core.errors.Cancelled if progress
-    does.
+    ends after this many. speed_rpm: instead of the project's. lanes: look at the gates of these lanes
+    alone, and at what lies within them. Other rates and travels: give a project with other records.
+    Raises ValueError if the project has no flow, core.errors.Cancelled if progress does.
     """
     if project.flow is None:
         raise ValueError(f'the project "{project.name}" has no flow')
+    progress = progress or Silent()
     clock = Clock.of(project.shaft.speed_rpm if speed_rpm is None else speed_rpm)
-    net = network(project.flow, clock, _asked(states))
-    lost, meetings, order = Lost(net), Meetings(net, project.flow.channels), Order(net, project.flow)
-    run = Run(net, (lost, meetings, order))
-    repeats = run_on(run, max_turns, progress or Silent())
-    seen = Seen(run, lost.found.values(), meetings.found, order.found)
-    findings = Verdicts(project, net).findings(seen)
-    failed = min((finding.turn or 1 for finding in findings), default=None)
+    asked: States = states.get if isinstance(states, Mapping) else states
+    observer = Observer(max_turns, None if lanes is None else frozenset(lanes))
+    observed = observer.observe(project, clock, asked, Share(progress, 0.0, 0.4))
+    magazines = _magazines(observed, max_turns, Share(progress, 0.4, 0.7))
+    cures = Cures(project, clock, asked, observer, observed)
+    findings = tuple(cures.cured(observed.judged, Share(progress, 0.7, 1.0)))
+    failed = observed.failed
     return FlowResult(
-        holds_for_ever=False if failed else True if repeats and net.whole else None,
-        turns=run.turns if failed is None else failed,
-        magazines=MappingProxyType(_magazines(project.flow, net, run)),
+        holds_for_ever=False if failed else True if observed.repeats and observed.network.whole else None,
+        turns=observed.run.turns if failed is None else failed,
+        magazines=MappingProxyType(magazines),
         findings=findings,
-        history=history(net, failed or 1),
+        history=history(observed.network, failed or 1),
     )
 
 
-def _asked(states: StateSource) -> Callable[[State], tuple[Interval, ...] | None]:
-    return states.get if isinstance(states, Mapping) else states
+def _magazines(observed: Observed, most_turns: int, progress: Progress) -> dict[str, MagazineResult]:
+    net, found = observed.network, {}
+    for index, store in enumerate(net.stores):
+        progress.report(index / len(net.stores), "What the magazines need")
+        if store.id not in net.outside:
+            found[store.id] = _magazine(observed, index, Needs.of(net, index, most_turns))
+    return found
 
 
-def run_on(run: Run, max_turns: int, progress: Progress) -> bool:
-    """Run until the state comes back (True) or for max_turns turns (False)."""
-    seen = {run.state()}
-    while run.turns < max_turns:
-        run.turn()
-        state = run.state()
-        if state in seen:
-            return True
-        seen.add(state)
-        if not run.turns & 63:
-            progress.report(run.turns / max_turns, "Running the flow")
-    return False
-
-
-def _magazines(flow: Flow, net: Network, run: Run) -> dict[str, MagazineResult]:
-    return {magazine.id: _magazine(net, run, index) for index, magazine in enumerate(flow.magazines)}
-
-
-def _magazine(net: Network, run: Run, index: int) -> MagazineResult:
+def _magazine(observed: Observed, index: int, needs: Needs) -> MagazineResult:
+    run, net = observed.run, observed.network
     turn, slot = run.lowest_at[index]
-    deg = 0.0 if slot < 0 else net.slot_deg(slot)
-    return MagazineResult(run.lowest[index], turn + 1, deg)
+    return MagazineResult(
+        lowest_count=run.lowest[index],
+        turn=turn + 1,
+        deg=0.0 if slot < 0 else net.slot_deg(slot),
+        needed_rate_per_min=needs.rate_per_min(),
+        needed_capacity=needs.capacity(),
+    )

@@ -25,16 +25,36 @@ from core.model import Channel, Diverter, Gate, LevelState, Project
 
 
 @dataclass(frozen=True)
+class Lostling:
+    """A misrouted item: the slot and the turn (from 0) in which it left."""
+
+    slot: int
+    turn: int
+
+
+@dataclass(frozen=True)
 class Seen:
-    """What a run saw: its openings' shortfalls, the lost items' first (slot, turn), meetings, outlets."""
+    """What a run saw: its openings' shortfalls, the first misrouted items, meetings, outlets."""
 
     run: Run
-    lost: Iterable[tuple[int, int]]
+    lost: Iterable[Lostling]
     meetings: Iterable[Meeting]
     orders: Iterable[WrongOrder]
 
 
 _Row = tuple[int, int, str, int, tuple[Shortfall, str] | None]
+
+
+Cause = Opening | Shortfall | Lostling | Meeting | WrongOrder
+"""What a finding was made of."""
+
+
+@dataclass(frozen=True)
+class Judged:
+    """A finding with its cause."""
+
+    finding: Finding
+    cause: Cause
 
 
 class Verdicts:
@@ -46,38 +66,38 @@ class Verdicts:
         self._network = network
         self._channels: dict[str, Channel] = {channel.id: channel for channel in project.flow.channels}
 
-    def findings(self, seen: Seen) -> tuple[Finding, ...]:
-        """Give all findings, sorted by turn and angle, each with a key of its own."""
+    def judged(self, seen: Seen) -> tuple[Judged, ...]:
+        """Give all findings with their causes, sorted by turn and angle, each with a key of its own."""
         made = [
             *self._openings(seen.run),
-            *(self._misrouted(slot, turn) for slot, turn in seen.lost),
-            *(self._collision(meeting) for meeting in seen.meetings),
-            *(self._wrong_order(order) for order in seen.orders),
+            *(Judged(self._misrouted(item), item) for item in seen.lost),
+            *(Judged(self._collision(meeting), meeting) for meeting in seen.meetings),
+            *(Judged(self._wrong_order(order), order) for order in seen.orders),
         ]
-        return _told_apart(sorted(made, key=lambda finding: finding.order))
+        return _told_apart(sorted(made, key=lambda judged: judged.finding.order))
 
-    def _openings(self, run: Run) -> Iterator[Finding]:
+    def _openings(self, run: Run) -> Iterator[Judged]:
         """Judge openings that never can let out what is meant, and those that once did not."""
         told: set[tuple[str, int, int]] = set()
-        never: list[_Row] = [
-            (0, opening.begin_us, "missed-release", index, None)
-            for index, opening in enumerate(self._network.openings)
-            if opening.why
-        ]
-        fell: list[_Row] = [
-            (fall.turn, self._network.slots[fall.slot].phase_us, self._rule(kind), fall.opening, (fall, kind))
-            for (_, kind), fall in run.shortfalls.items()
-        ]
-        for _, _, rule, index, shortfall in sorted(never + fell, key=lambda row: row[:3]):
+        for _, _, rule, index, shortfall in sorted(self._rows(run), key=lambda row: row[:3]):
             opening = self._network.openings[index]
             key = (rule, opening.gate, -1 if rule == "starvation" else self._repeat(index))
             if key in told:
                 continue
             told.add(key)
             if shortfall is None:
-                yield self._never(opening)
+                yield Judged(self._never(opening), opening)
             else:
-                yield self._shortfall(*shortfall)
+                yield Judged(self._shortfall(*shortfall), shortfall[0])
+
+    def _rows(self, run: Run) -> Iterator[_Row]:
+        """List the openings to judge with when, by which rule, and what a run saw of them."""
+        for index, opening in enumerate(self._network.openings):
+            if opening.why:
+                yield 0, opening.begin_us, "missed-release", index, None
+        for (index, kind), fall in run.shortfalls.items():
+            phase = self._network.slots[fall.slot].phase_us
+            yield fall.turn, phase, self._rule(kind), index, (fall, kind)
 
     @staticmethod
     def _rule(kind: str) -> str:
@@ -163,8 +183,8 @@ class Verdicts:
             subjects=self._subjects(opening),
         )
 
-    def _misrouted(self, index: int, turn: int) -> Finding:
-        slot = self._network.slots[index]
+    def _misrouted(self, item: Lostling) -> Finding:
+        slot = self._network.slots[item.slot]
         opening = self._network.openings[slot.opening]
         gate, route = self._gate(slot.gate), slot.route
         channel = self._channels[route.passes[-1].channel]
@@ -177,7 +197,7 @@ class Verdicts:
             "misrouted",
             tuple(dict.fromkeys((diverter, gate.state.lane))),
             span=self._network.clock.span(earliest, latest),
-            turn=turn + 1 + earliest // self._network.clock.cycle_us,
+            turn=item.turn + 1 + earliest // self._network.clock.cycle_us,
             subjects=self._subjects(opening),
         )
 
@@ -220,8 +240,8 @@ class Verdicts:
 
     def _wrong_order(self, order: WrongOrder) -> Finding:
         mismatch, clock = order.mismatch, self._network.clock
-        got, before = mismatch.got, mismatch.before
-        slots = [self._network.slots[came.slot] for came in (got, before) if came is not None]
+        got, other = mismatch.got, mismatch.other
+        slots = [self._network.slots[came.slot] for came in (got, other) if came is not None]
         subjects = [subject for slot in slots for subject in self._slot_subjects(slot)]
         begin, end = _window_of(got)
         start = order.turn * clock.cycle_us
@@ -275,12 +295,12 @@ def feed(network: Network, store: int) -> dict[str, Fact]:
     }
 
 
-def _told_apart(findings: list[Finding]) -> tuple[Finding, ...]:
+def _told_apart(judged: list[Judged]) -> tuple[Judged, ...]:
     """Give findings that would share a key a place of their own."""
     seen: dict[object, int] = {}
     told = []
-    for finding in findings:
-        place = seen.get(finding.key, 0)
-        seen[finding.key] = place + 1
-        told.append(replace(finding, place=place))
+    for one in judged:
+        place = seen.get(one.finding.key, 0)
+        seen[one.finding.key] = place + 1
+        told.append(replace(one, finding=replace(one.finding, place=place)) if place else one)
     return tuple(told)

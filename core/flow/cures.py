@@ -1,0 +1,254 @@
+"""Cures of the flow's findings: the smallest change that makes one go away, tried before it is offered.
+
+What runs empty is fed faster, filled more at the start or given more room; what comes at the wrong time
+is moved or stretched. Numbers come from `core.flow.needs` or from the microseconds that are missing.
+An attempt counts only if the edited project, simulated again with the motions that the edit makes, has
+fewer findings and not this one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import replace
+
+from core.angles import TURN
+from core.checks.cures import Attempt, begun, ended, first_verified, intervals_in, is_free, moved
+from core.edits import BlockRef
+from core.findings import Cure, Finding
+from core.flow.clock import Clock, microseconds
+from core.flow.engine import Shortfall
+from core.flow.meetings import Meeting
+from core.flow.needs import Needs, Plan
+from core.flow.network import Slot
+from core.flow.observed import Observed, Observer
+from core.flow.openings import Interval, Opening
+from core.flow.order import WrongOrder
+from core.flow.routes import States
+from core.flow.verdicts import Judged, Lostling
+from core.model import Branch, Diverter, Project, State, replaced
+from core.progress import Progress, Silent
+from core.wording import counted, per_minute
+
+MOST_CURED = 50
+"""Findings for which a cure is looked for; each costs some simulations."""
+
+
+class Cures:
+    """Looks for the cures of one observed project."""
+
+    def __init__(
+        self, project: Project, clock: Clock, states: States, observer: Observer, observed: Observed
+    ) -> None:
+        assert project.flow is not None, "called for projects with a flow"
+        self._project, self._flow = project, project.flow
+        self._clock, self._states = clock, states
+        self._observer, self._observed = observer, observed
+        self._network = observed.network
+
+    def cured(self, judged: Sequence[Judged], progress: Progress) -> Iterator[Finding]:
+        """Yield the findings, those with a cure holding it."""
+        for number, one in enumerate(judged):
+            progress.report(number / len(judged), "Cures")
+            cure = self.cure(one) if number < MOST_CURED else None
+            yield one.finding if cure is None else replace(one.finding, cure=cure)
+
+    def cure(self, judged: Judged) -> Cure | None:
+        """Give the first attempt that does it, or None."""
+        return first_verified(self._project, self._attempts(judged), self._does_it(judged.finding))
+
+    def _attempts(self, judged: Judged) -> Iterable[Attempt]:
+        cause = judged.cause
+        if isinstance(cause, Opening):
+            return self._longer(cause)
+        if isinstance(cause, Shortfall):
+            return self._shortfall(judged.finding.rule, cause)
+        if isinstance(cause, Meeting):
+            return self._apart(cause)
+        return self._in_state(cause) if isinstance(cause, Lostling) else self._in_order(cause)
+
+    def _does_it(self, finding: Finding) -> Callable[[Project], bool]:
+        """Make the test whether an edited project is rid of a finding, at no other's cost."""
+        before = len(self._observed.judged)
+
+        def cured(edited: Project) -> bool:
+            states = self._states_of(edited)
+            if edited.flow is None or states is None:
+                return False
+            after = self._observer.observe(edited, self._clock, states, Silent()).judged
+            return len(after) < before and all(_name(one.finding) != _name(finding) for one in after)
+
+        return cured
+
+    def _states_of(self, edited: Project) -> States | None:
+        """Give the states of an edited project; None where the edit leaves a lane without motion."""
+        before = {lane.id: lane for lane in self._project.lanes}
+        changed = {lane.id for lane in edited.lanes if before.get(lane.id) is not lane}
+        changed |= {lane.id for lane in edited.lanes if lane.disc_of in changed}
+        fresh: dict[State, tuple[Interval, ...] | None] = {}
+
+        def states(state: State) -> tuple[Interval, ...] | None:
+            if state.lane not in changed:
+                return self._states(state)
+            if state not in fresh:
+                fresh[state] = intervals_in(edited, state)
+            return fresh[state]
+
+        asked = [gate.state for gate in self._flow.gates if gate.state.lane in changed]
+        return None if any(states(state) is None for state in asked) else states
+
+    # What runs empty or full
+
+    def _shortfall(self, rule: str, fall: Shortfall) -> Iterator[Attempt]:
+        slot = self._network.slots[fall.slot]
+        if rule == "starvation":
+            yield from self._fed(slot)
+        elif rule == "double-release":
+            yield from self._shorter(self._network.openings[fall.opening])
+        else:
+            store = self._network.ends[slot.route.end]
+            capacity = self._needs(store).capacity()
+            if capacity is not None:
+                item = self._network.gates[slot.gate].item
+                yield self._planned(store, Plan(capacity=capacity), item)
+
+    def _needs(self, store: int) -> Needs:
+        return Needs.of(self._network, store, self._observer.max_turns)
+
+    def _fed(self, slot: Slot) -> Iterator[Attempt]:
+        """Feed faster, start fuller, give more room, or several of these."""
+        item = self._network.gates[slot.gate].item
+        for plan in self._needs(slot.store).plans():
+            yield self._planned(slot.store, plan, item)
+
+    def _planned(self, store: int, plan: Plan, item: str) -> Attempt:
+        """Make the edit of the flow that a plan asks for."""
+        source = self._needs(store).source_id
+        flow = self._flow
+        if plan.rate_per_min is not None:
+            changed = [
+                replaced(supply, rate_per_min=plan.rate_per_min) if supply.id == source else supply
+                for supply in flow.supplies
+            ]
+            flow = replaced(flow, supplies=tuple(changed))
+        fields = {"start_count": plan.start_count, "capacity": plan.capacity}
+        magazines = list(flow.magazines)
+        magazines[store] = replaced(magazines[store], **{k: v for k, v in fields.items() if v is not None})
+        flow = replaced(flow, magazines=tuple(magazines))
+        return Attempt("set_flow", {"flow": flow}, _order_of(plan, magazines[store].id, item))
+
+    # What opens too short or too long
+
+    def _longer(self, opening: Opening) -> Iterator[Attempt]:
+        """Stretch the block, or that of the reload, so that what is meant can leave."""
+        gate = self._network.gates[opening.gate]
+        if opening.why == "reload" and gate.reload is not None:
+            short = microseconds(gate.reload.item_s) - opening.reload_us
+            refs = self._blocks_in(gate.reload.state, self._states(gate.reload.state) or ())
+        elif opening.why == "short":
+            short = microseconds(gate.item_s) * max(1, opening.meant) - opening.length_us
+            refs = self._blocks(opening)
+        else:
+            return
+        yield from self._stretched(refs, short)
+
+    def _shorter(self, opening: Opening) -> Iterator[Attempt]:
+        """Shorten the block so that no more leaves than is meant."""
+        gate = self._network.gates[opening.gate]
+        most = microseconds(gate.item_s) * (opening.meant + 1) - 1
+        yield from self._stretched(self._blocks(opening), most - opening.length_us)
+
+    def _stretched(self, refs: Sequence[BlockRef], by_us: int) -> Iterator[Attempt]:
+        for ref in refs:
+            by_deg = self._own_deg(ref.lane_id, by_us)
+            yield from filter(None, (ended(self._project, ref, by_deg, "give"),))
+            yield from filter(None, (begun(self._project, ref, -by_deg, "give"),))
+
+    # What comes at the wrong time
+
+    def _apart(self, meeting: Meeting) -> Iterator[Attempt]:
+        """Move the later item's block later, or the earlier one's earlier."""
+        near, clock = meeting.near, self._clock
+        first, second = self._network.slots[near.first], self._network.slots[near.second]
+        channel = next(channel for channel in self._flow.channels if channel.id == near.channel)
+        one, other = (_pass(slot, near.channel) for slot in (first, second))
+        turns = (meeting.second_turn - meeting.first_turn) * clock.cycle_us
+        gap = turns + second.phase_us + other[0] - first.phase_us - one[1]
+        yield from self._moved(second, microseconds(channel.headway_s) - gap)
+        yield from self._moved(first, gap - microseconds(channel.headway_s))
+
+    def _moved(self, slot: Slot, by_us: int) -> Iterator[Attempt]:
+        """Move the block in a slot's opening."""
+        for ref in self._blocks(self._network.openings[slot.opening])[:1]:
+            yield moved(self._project, ref, self._own_deg(ref.lane_id, by_us))
+
+    def _in_order(self, order: WrongOrder) -> Iterator[Attempt]:
+        """Move what comes too early after what is expected, or that before it."""
+        got, other = order.mismatch.got, order.mismatch.other
+        if got is None or other is None:
+            return
+        after, before = (got, other)
+        by_us = before.latest_us - after.earliest_us + 1
+        yield from self._moved(self._network.slots[after.slot], by_us)
+        yield from self._moved(self._network.slots[before.slot], -by_us)
+
+    def _in_state(self, item: Lostling) -> Iterator[Attempt]:
+        """Hold a state of the diverter for the whole arrival, or let the item come while it holds."""
+        slot = self._network.slots[item.slot]
+        channel = next(c for c in self._flow.channels if c.id == slot.route.passes[-1].channel)
+        branches = channel.to.by_state if isinstance(channel.to, Diverter) else ()
+        sized = [entry for branch in branches for entry in self._holding(branch, slot)]
+        yield from (attempt for _, attempt in sorted(sized, key=lambda entry: entry[0]))
+
+    def _holding(self, branch: Branch, slot: Slot) -> Iterator[tuple[int, Attempt]]:
+        """Yield attempts with their sizes, µs, to bring a branch's state and an item's window together."""
+        cycle, (earliest, latest) = self._clock.cycle_us, slot.route.window
+        for interval in self._states(branch.state) or ():
+            begin, length = self._clock.offset(interval.span.start), self._clock.offset(interval.span.length)
+            since = (slot.phase_us + earliest - begin) % cycle
+            after, before = since + latest - earliest - length, cycle - since
+            refs = self._blocks_in(branch.state, (interval,))
+            stretches = [ended(self._project, ref, self._own_deg(ref.lane_id, after)) for ref in refs[-1:]]
+            yield from ((after, attempt) for attempt in stretches if attempt and after > 0)
+            stretches = [begun(self._project, ref, -self._own_deg(ref.lane_id, before)) for ref in refs[:1]]
+            yield from ((before, attempt) for attempt in stretches if attempt)
+            yield from ((after, attempt) for attempt in self._moved(slot, -after) if after > 0)
+            yield from ((before, attempt) for attempt in self._moved(slot, before))
+
+    def _blocks(self, opening: Opening) -> list[BlockRef]:
+        return self._blocks_in(self._network.gates[opening.gate].state, (opening.interval,))
+
+    def _blocks_in(self, state: State, intervals: Sequence[Interval]) -> list[BlockRef]:
+        """Name the blocks in some intervals of a state that an edit may touch."""
+        count = len(self._project.lane(state.lane).blocks)
+        refs = [BlockRef(state.lane, block) for i in intervals for block in i.blocks if block < count]
+        return [ref for ref in dict.fromkeys(refs) if is_free(self._project, ref)]
+
+    def _own_deg(self, lane_id: str, time_us: int) -> float:
+        """Turn a time into an angle of a lane's own stack, degrees."""
+        turns = self._project.stack_of(self._project.lane(lane_id)).turns
+        return time_us * TURN / self._clock.cycle_us * turns
+
+
+def _pass(slot: Slot, channel: str) -> tuple[int, int]:
+    """Give the window in which a slot's item reaches a channel's end, µs after it left."""
+    step = next(step for step in slot.route.passes if step.channel == channel)
+    return step.earliest_us, step.latest_us
+
+
+def _name(finding: Finding) -> tuple[object, ...]:
+    """Name what a finding is about, the same before and after an edit."""
+    where = [finding.facts.get(key) for key in ("magazine", "channel", "outlet", "full")]
+    return (finding.rule, frozenset(finding.lanes), *where)
+
+
+def _order_of(plan: Plan, magazine: str, item: str) -> str:
+    """Say a plan as an order to the maker."""
+    orders = []
+    if plan.rate_per_min is not None:
+        orders.append(f"feed at least {per_minute(plan.rate_per_min)}")
+    if plan.capacity is not None:
+        orders.append(f"make room for {counted(plan.capacity, item)} in {magazine}")
+    if plan.start_count is not None:
+        orders.append(f"start with {counted(plan.start_count, item)} in {magazine}")
+    text = " and ".join(filter(None, [", ".join(orders[:-1]), orders[-1]]))
+    return f"{text[0].upper()}{text[1:]}."

@@ -1,0 +1,189 @@
+"""What a magazine needs, found by solving again: the smallest rate, capacity and start count that hold.
+
+A trial changes one number of the network and runs the part of it that is linked with the magazine, until
+its state comes back, until one of the magazine's gates finds it empty (or a gate that fills it finds it
+full), or for the most turns. The smallest number is found by halving the range. A rate under what the
+magazine's own gates draw never holds, however long it lasts.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+from core.flow.clock import US_PER_MIN
+from core.flow.engine import Run
+from core.flow.network import Network
+
+RATE_STEPS = 10
+"""Rates are found in steps of one tenth per minute."""
+
+MOST_RATE = 1_000_000
+"""Largest rate of the file format, per minute."""
+
+MOST_CAPACITY = 1_000_000
+"""Largest capacity of the file format."""
+
+
+@dataclass(frozen=True)
+class Plan:
+    """Numbers that would keep a magazine from running empty; None leaves one as it is."""
+
+    rate_per_min: float | None = None
+    start_count: int | None = None
+    capacity: int | None = None
+
+
+@dataclass(frozen=True)
+class Needs:
+    """The needs of one magazine of a network; `most_turns` bounds each trial.
+
+    Make it of a whole network with `Needs.of`, which leaves out all that has no influence.
+    """
+
+    network: Network
+    store: int
+    most_turns: int
+
+    @staticmethod
+    def of(network: Network, store: int, most_turns: int) -> Needs:
+        """Look at a magazine and what is linked with it."""
+        linked = network.linked[store]
+        return Needs(network.part(linked), sorted(linked).index(store), most_turns)
+
+    @cached_property
+    def source(self) -> int | None:
+        """The one supply that feeds the magazine, through other magazines too; None for none or several."""
+        found: set[int] = set()
+        seen: set[int] = set()
+        ahead = [self.store]
+        while ahead:
+            here = ahead.pop()
+            if here not in seen:
+                seen.add(here)
+                supply = self.network.stores[here].supply
+                found |= {supply} if supply >= 0 else set()
+                ahead += self.network.feeders(here)
+        return found.pop() if len(found) == 1 else None
+
+    @property
+    def source_id(self) -> str:
+        """The id of that supply, "" for none."""
+        return "" if self.source is None else self.network.sources[self.source].id
+
+    def holds(self, network: Network) -> bool:
+        """Tell whether the magazine's gates never find it empty, nor those that fill it find it full."""
+        mine = {
+            (index, kind)
+            for slot in network.slots
+            for index, kind in ((slot.opening, "empty"), (slot.opening, "no room"))
+            if (slot.store if kind == "empty" else network.ends.get(slot.route.end)) == self.store
+        }
+        run = Run(network)
+        seen = {run.state()}
+        while run.turns < self.most_turns:
+            run.turn()
+            if not mine.isdisjoint(run.shortfalls):
+                return False
+            state = run.state()
+            if state in seen:
+                break
+            seen.add(state)
+        return True
+
+    @property
+    def drawn_per_min(self) -> float:
+        """What the magazine's own gates draw, items a minute."""
+        slots = sum(slot.store == self.store for slot in self.network.slots)
+        return slots * US_PER_MIN / self.network.clock.cycle_us
+
+    def rate_per_min(self) -> float | None:
+        """Give the smallest rate of its supply, up to 0.1 per min, with which it holds; None for none."""
+        source = self.source
+        if source is None or not self.holds(self.network.with_rate(source, None)):
+            return None
+        least = max(1, math.ceil(self.drawn_per_min * RATE_STEPS - 1e-6))
+        steps = smallest(
+            least,
+            MOST_RATE * RATE_STEPS,
+            lambda steps: self.holds(self.network.with_rate(source, steps / RATE_STEPS)),
+        )
+        return None if steps is None else steps / RATE_STEPS
+
+    def capacity(self) -> int | None:
+        """Give the smallest capacity with which it holds; None for none.
+
+        The start count is lowered where it is over the capacity that is tried.
+        """
+        start = self.network.stores[self.store].start
+        return smallest(
+            1,
+            MOST_CAPACITY,
+            lambda many: self.holds(self.network.with_store(self.store, many, min(start, many))),
+        )
+
+    def start_count(self) -> int | None:
+        """Give the smallest start count, up to the capacity, with which it holds; None for none."""
+        capacity = self.network.stores[self.store].capacity
+        return smallest(
+            0, capacity, lambda many: self.holds(self.network.with_store(self.store, capacity, many))
+        )
+
+    def plans(self) -> Iterator[Plan]:
+        """Yield what would keep it from running empty: one number, where slow feeding first; then several."""
+        makes = [self._fuller, self._larger, self._faster]
+        makes = makes[-1:] + makes[:-1] if self._underfed else makes
+        yield from (plan for plan in (make() for make in makes) if plan != Plan())
+        yield from self._joint_plans()
+
+    def _faster(self) -> Plan:
+        return Plan(rate_per_min=self.rate_per_min())
+
+    def _fuller(self) -> Plan:
+        return Plan(start_count=self.start_count())
+
+    def _larger(self) -> Plan:
+        return Plan(capacity=self.capacity())
+
+    @property
+    def _underfed(self) -> bool:
+        """Whether its supply alone gives less than is drawn from it."""
+        pace = None if self.source is None else self.network.sources[self.source].pace
+        if pace is None:
+            return False
+        return (pace.whole + pace.part / pace.parts) * self.drawn_per_min > US_PER_MIN * (1 + 1e-9)
+
+    def _joint_plans(self) -> Iterator[Plan]:
+        """Yield plans that change several numbers: start full; then be larger and start full."""
+        capacity = self.network.stores[self.store].capacity
+        full = self._with_store(capacity, capacity)
+        rate = full.rate_per_min()
+        if rate is not None and self.source is not None:
+            fed = replace(self, network=self.network.with_rate(self.source, rate))
+            yield Plan(rate_per_min=rate, start_count=fed.start_count())
+        larger = smallest(
+            capacity, MOST_CAPACITY, lambda many: self.holds(self._with_store(many, many).network)
+        )
+        if larger is not None:
+            yield Plan(capacity=larger, start_count=larger)
+
+    def _with_store(self, capacity: int, start: int) -> Needs:
+        return replace(self, network=self.network.with_store(self.store, capacity, start))
+
+
+def smallest(least: int, most: int, holds: Callable[[int], bool]) -> int | None:
+    """Find the smallest number from `least` to `most` that holds, where all above one that does do.
+
+    Steps up by doubling, then halves the range. None if nothing holds.
+    """
+    low, high = least - 1, least
+    while not holds(high):
+        if high >= most:
+            return None
+        low, high = high, min(most, max(1, 2 * high))
+    while high - low > 1:
+        middle = (low + high) // 2
+        low, high = (low, middle) if holds(middle) else (middle, high)
+    return high
