@@ -11,7 +11,9 @@ from __future__ import annotations
 import difflib
 import math
 import re
+import sys
 from collections.abc import Iterable, Sequence
+from decimal import Decimal
 
 from core.angles import Arcs
 
@@ -125,19 +127,21 @@ def listed(words: Sequence[str]) -> str:
 
 
 def up_to(value: float, step: float) -> float:
-    """Round up to a multiple of `step` (what lies within 1e-9 steps of one stays there).
+    """Round up to a multiple of `step`; what lies on one but for its last digits stays there.
 
     Raises ValueError if step is not greater than 0.
     """
-    return _multiple(math.ceil(_steps(value, step) - _SLACK), step)
+    count = _steps(value, step)
+    return _multiple(math.ceil(count - _slack(count)), step)
 
 
 def down_to(value: float, step: float) -> float:
-    """Round down to a multiple of `step` (what lies within 1e-9 steps of one stays there).
+    """Round down to a multiple of `step`; what lies on one but for its last digits stays there.
 
     Raises ValueError if step is not greater than 0.
     """
-    return _multiple(math.floor(_steps(value, step) + _SLACK), step)
+    count = _steps(value, step)
+    return _multiple(math.floor(count + _slack(count)), step)
 
 
 def _steps(value: float, step: float) -> float:
@@ -146,10 +150,14 @@ def _steps(value: float, step: float) -> float:
     return value / step
 
 
+def _slack(count: float) -> float:
+    """Give how far a count of steps may be off a whole number by rounding alone."""
+    return _SLACK + 4 * sys.float_info.epsilon * abs(count)
+
+
 def _multiple(count: int, step: float) -> float:
     """Give count x step as the number that a person would write (0.3, not 0.30000000000000004)."""
-    decimals = max(0, 9 - math.floor(math.log10(step)))
-    return round(count * step, decimals) + 0.0
+    return float(count * Decimal(repr(float(step)))) + 0.0
 
 
 def did_you_mean(word: str, choices: Iterable[str]) -> str:
