@@ -253,8 +253,8 @@ def packed(pieces: Sequence[Piece]) -> tuple[Floats, Floats, Floats]:
     Raises ValueError if the lengths do not add up to 1.
     """
     ends = np.cumsum([piece.length for piece in pieces])
-    if abs(ends[-1] - 1) > SAME_X:
-        raise ValueError(f"the pieces of a curve add up to 1, got {ends[-1]!r}")
+    if abs(float(ends[-1]) - 1) > SAME_X:
+        raise ValueError(f"the pieces of a curve add up to 1, got {float(ends[-1])!r}")
     degree = max(len(piece.poly) for piece in pieces)
     count = max(len(piece.waves) for piece in pieces)
     poly = np.zeros((len(pieces), degree))

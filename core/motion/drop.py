@@ -35,6 +35,9 @@ from core.tolerance import ANGLE_DEG
 LEAST_FILLET_MM = 0.1
 """Fillets are at least this large, also where a limit says 0: no printer or cutter makes a corner."""
 
+FILLET_MARGIN = 1.05
+"""The crest's fillet is that much larger than the limit, which offsets and arms bend a little."""
+
 BASE_ROLLERS = 3.0
 """With an automatic base radius the fillet is laid out for a base of three roller radii.
 
@@ -229,9 +232,9 @@ def _edge(lane: Lane, around: Surroundings, lifts: tuple[float, float], gap_rad:
     given = lane.disc.base_radius_mm
     base = max(BASE_ROLLERS * roller, lifts[0]) if given == "auto" else given
     radius = base + roller + lifts[0]
-    fillet = max(around.limits.crest_radius_mm, LEAST_FILLET_MM)
+    fillet = max(FILLET_MARGIN * around.limits.crest_radius_mm, LEAST_FILLET_MM)
     if fillet + roller >= radius:
-        return f"on a disc too small for a crest radius of {fillet!r} mm"
+        return f"on a disc too small for a crest radius of {around.limits.crest_radius_mm!r} mm"
     crest = flat_crest(radius, fillet) if roller == 0 and isinstance(follower, TranslatingFlat) else None
     hollow = max(around.limits.hollow_margin_mm, around.limits.crest_radius_mm, LEAST_FILLET_MM)
     low = base + roller + lifts[1]
