@@ -253,7 +253,7 @@ class Document(QObject):
         self.file_changed.emit()
 
     def open(self, path: Path) -> None:
-        """Open a file. Raises ProjectError (all its faults) or OSError; what was open then stays."""
+        """Open a file. Raises ProjectError (all its faults); what was open then stays."""
         self.new(load_project(path), path=path)
 
     def save(self, path: Path | None = None) -> None:

@@ -155,7 +155,7 @@ class MainWindow(QMainWindow):
         start.open_wanted.connect(self.files.ask_open)
         start.recent_wanted.connect(self.files.open)
         start.sample_wanted.connect(self._choose_sample)
-        self.files.close_wanted.connect(self._close_now)
+        self.files.close_wanted.connect(self.close_at_once)
         self.exports.told.connect(self.status.show_progress)
         self.exports.ended.connect(self.status.end_progress)
         self.exports.errors_wanted.connect(self._show_errors)
@@ -274,7 +274,8 @@ class MainWindow(QMainWindow):
 
     # Leaving
 
-    def _close_now(self) -> None:
+    def close_at_once(self) -> None:
+        """Close without asking; changes that are not saved are lost."""
         self._may_close = True
         self.close()
 

@@ -10,12 +10,13 @@ from __future__ import annotations
 
 import json
 import re
+from collections.abc import Callable
 from functools import lru_cache
 from importlib.resources import files
 from typing import Literal
 
 from PySide6.QtCore import QObject, QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QColor, QFont, QFontInfo, QGuiApplication, QIcon, QPainter, QPalette, QPixmap
+from PySide6.QtGui import QColor, QFont, QFontInfo, QIcon, QPainter, QPalette, QPixmap
 from PySide6.QtSvg import QSvgRenderer
 from PySide6.QtWidgets import QApplication, QStyleFactory
 
@@ -65,14 +66,24 @@ class Theme(QObject):
     changed = Signal()
 
     def __init__(
-        self, app: QApplication | None = None, choice: Choice = "system", scale: float = 1.0
+        self,
+        app: QApplication | None = None,
+        choice: Choice = "system",
+        scale: float = 1.0,
+        *,
+        scheme: Callable[[], Qt.ColorScheme] | None = None,
     ) -> None:
-        """Dress the application. choice: light, dark or as the system; scale: text size, 1 = 100 %."""
+        """Dress the application.
+
+        choice: light, dark or as the system. scale: text size, 1 = 100 %. scheme: gives the system's
+        colour scheme; asks Qt if None.
+        """
         super().__init__()
         running = app or QApplication.instance()
         if not isinstance(running, QApplication):
             raise RuntimeError("a theme needs a running QApplication")
         self._app = running
+        self._scheme = scheme or running.styleHints().colorScheme
         self._system_font = QFont(running.font())
         self._choice: Choice = choice
         self._scale = scale
@@ -80,7 +91,7 @@ class Theme(QObject):
         self._pixmaps: dict[tuple[object, ...], QPixmap] = {}
         self._ask_platform()
         self._dress()
-        running.styleHints().colorSchemeChanged.connect(self._follow)
+        running.styleHints().colorSchemeChanged.connect(self.follow)
 
     # What is asked of it
 
@@ -116,6 +127,15 @@ class Theme(QObject):
             self._choice = choice
             self._ask_platform()
             self._dress()
+
+    def follow(self) -> None:
+        """Take the system's scheme, unless the person chose one."""
+        if self._choice == "system" and self._wanted_dark() != self._dark:
+            self._dress()
+
+    def leave(self) -> None:
+        """Follow the system no longer (the theme is about to go)."""
+        self._app.styleHints().colorSchemeChanged.disconnect(self.follow)
 
     def set_scale(self, scale: float) -> None:
         """Change the text size, and everything with it; 0.8 to 2."""
@@ -179,14 +199,10 @@ class Theme(QObject):
         }
         self._app.styleHints().setColorScheme(schemes[self._choice])
 
-    def _follow(self) -> None:
-        if self._choice == "system" and self._wanted_dark() != self._dark:
-            self._dress()
-
     def _wanted_dark(self) -> bool:
         if self._choice != "system":
             return self._choice == "dark"
-        return QGuiApplication.styleHints().colorScheme() == Qt.ColorScheme.Dark
+        return self._scheme() == Qt.ColorScheme.Dark
 
     def _dress(self) -> None:
         self._dark = self._wanted_dark()

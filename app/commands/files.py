@@ -154,7 +154,7 @@ class FileCommands(QObject):
     def _open_now(self, path: Path) -> None:
         try:
             self._document.open(path)
-        except (ProjectError, OSError) as error:
+        except ProjectError as error:
             self._settings.forget_file(path)
             RefusedDialog(self._window, self._theme, path.name, error, self.ask_open).open()
             return

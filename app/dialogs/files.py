@@ -21,16 +21,13 @@ class RefusedDialog(Dialog):
         parent: QWidget,
         theme: Theme,
         name: str,
-        error: ProjectError | OSError,
+        error: ProjectError,
         again: Callable[[], object],
     ) -> None:
         """Say what is wrong; again: choose another file."""
         super().__init__(parent, theme, "Open", "This file cannot be opened.")
-        lines = [str(fault) for fault in error.faults] if isinstance(error, ProjectError) else []
-        lines = lines or [getattr(error, "strerror", None) or str(error)]
-        if isinstance(error, ProjectError) and error.more:
-            lines.append("and more")
-        self.say(f"{name}: {counted(len(lines), 'fault')}" if isinstance(error, ProjectError) else name)
+        lines = [str(fault) for fault in error.faults] + ["and more"] * error.more
+        self.say(f"{name}: {counted(len(error.faults), 'fault')}")
         self.list = QPlainTextEdit("\n".join(lines))
         self.list.setReadOnly(True)
         self.list.setFont(theme.font(12))

@@ -1,0 +1,121 @@
+"""What the editor's tests share: a window with its own settings, a clock moved by hand, a picker."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pytest
+
+from app.document import Document
+from app.jobs import Jobs
+from app.settings import Settings
+from app.theme import Theme
+from core.model import Project
+from tests.app.machines import gates
+
+if TYPE_CHECKING:
+    from PySide6.QtWidgets import QWidget
+    from pytestqt.qtbot import QtBot
+
+    from app.main_window import MainWindow
+
+
+class Clock:
+    """Time in seconds, moved by hand."""
+
+    def __init__(self) -> None:
+        self.now = 100.0
+
+    def __call__(self) -> float:
+        return self.now
+
+
+@dataclass
+class Answers:
+    """A picker that gives what the test says, and remembers what was proposed."""
+
+    file: Path | None = None
+    target: Path | None = None
+    out: Path | None = None
+    proposed: list[str] = field(default_factory=list)
+
+    def file_to_open(self, parent: QWidget, folder: str) -> Path | None:
+        self.proposed.append(folder)
+        return self.file
+
+    def file_to_save(self, parent: QWidget, proposed: str) -> Path | None:
+        self.proposed.append(proposed)
+        return self.target
+
+    def folder(self, parent: QWidget, proposed: str) -> Path | None:
+        self.proposed.append(proposed)
+        return self.out
+
+
+@pytest.fixture
+def clock() -> Clock:
+    return Clock()
+
+
+@pytest.fixture
+def document(qapp: object, clock: Clock) -> Document:
+    return Document(gates(), clock=clock)
+
+
+@pytest.fixture
+def theme(qapp: object) -> Iterator[Theme]:
+    made = Theme(choice="light")
+    yield made
+    made.set_choice("system")
+    made.leave()
+
+
+@pytest.fixture
+def settings(tmp_path: Path) -> Settings:
+    return Settings(tmp_path / "config" / "settings.json")
+
+
+@pytest.fixture
+def answers() -> Answers:
+    return Answers()
+
+
+WindowMaker = Callable[[Project | None], "MainWindow"]
+
+
+@pytest.fixture
+def make_window(qtbot: QtBot, theme: Theme, settings: Settings, answers: Answers) -> Iterator[WindowMaker]:
+    from app.main_window import MainWindow
+
+    made: list[MainWindow] = []
+
+    def make(project: Project | None) -> MainWindow:
+        jobs = Jobs()
+        window = MainWindow(Document(project, jobs=jobs), theme, settings, jobs, answers)
+        window.resize(1600, 1000)
+        made.append(window)
+        window.show()
+        qtbot.waitExposed(window).__enter__()
+        qtbot.waitUntil(lambda: window.document.is_late_current, timeout=20_000)
+        return window
+
+    yield make
+    for window in made:
+        for dialog in _dialogs(window):
+            dialog.close()
+        window.close_at_once()
+        window.deleteLater()
+
+
+@pytest.fixture
+def window(make_window: WindowMaker) -> MainWindow:
+    return make_window(gates())
+
+
+def _dialogs(window: MainWindow) -> list[QWidget]:
+    from app.dialogs.base import Dialog
+
+    return window.findChildren(Dialog)
