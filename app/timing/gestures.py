@@ -8,13 +8,12 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 from typing import Protocol
 
-from app.document import Document
 from app.selection import Selection
 from app.timing.drag import Drag, Pointer
 from app.timing.geometry.axis import Axis
-from app.timing.geometry.frame import Frame
 from app.timing.geometry.rows import Row
 from app.timing.geometry.shapes import Shape, highest_mm
+from app.timing.host import Host
 from app.timing.scene import Holding
 from app.timing.tags import status_text, tag_of
 
@@ -30,41 +29,8 @@ class Where:
     ctrl: bool = False
 
 
-class Host(Protocol):
-    """What gestures need of the diagram."""
-
-    document: Document
-
-    @property
-    def frame(self) -> Frame:
-        """Where everything stands now."""
-        ...
-
-    def set_axis(self, axis: Axis) -> None:
-        """Show another stretch of the turn."""
-        ...
-
-    def set_scroll(self, scroll: float) -> None:
-        """Scroll the lanes."""
-        ...
-
-    def set_height(self, lane_id: str, height: float) -> None:
-        """Give a strip another height, px of the design."""
-        ...
-
-    def set_holding(self, holding: Holding | None) -> None:
-        """Show a held block, or none."""
-        ...
-
-    def tell(self, text: str) -> None:
-        """Say something in the status bar."""
-        ...
-
-
 class Gesture(Protocol):
     """One gesture."""
-
-    scrolls: bool
 
     def move(self, where: Where) -> None:
         """Follow the pointer."""
@@ -93,8 +59,12 @@ class HoldBlock:
     before: Selection
     begin: Where
     way: float = 0.0
-    scrolls: bool = True
     shown: object = None
+
+    @property
+    def is_dragging(self) -> bool:
+        """Whether the press has become a drag."""
+        return self.drag.held is not None
 
     def pointer(self, where: Where) -> Pointer:
         """Turn a place into what the story of the drag needs."""
@@ -153,7 +123,6 @@ class TurnCursor:
     host: Host
     offset: float
     before: float
-    scrolls: bool = False
 
     def move(self, where: Where) -> None:
         """Turn the shaft to the pointer."""
@@ -177,7 +146,6 @@ class ResizeStrip:
     row: Row
     begin: Where
     before: float = field(init=False)
-    scrolls: bool = False
 
     def __post_init__(self) -> None:
         """Remember the height."""
@@ -205,7 +173,6 @@ class Pan:
     begin: Where
     axis: Axis = field(init=False)
     scroll: float = field(init=False)
-    scrolls: bool = False
 
     def __post_init__(self) -> None:
         """Remember the view."""
@@ -233,7 +200,6 @@ class LookElsewhere:
     host: Host
     bar: Axis
     axis: Axis = field(init=False)
-    scrolls: bool = False
 
     def __post_init__(self) -> None:
         """Remember the view."""

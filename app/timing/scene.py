@@ -14,7 +14,7 @@ import numpy as np
 from app.selection import Selection
 from app.timing.drag import Held
 from app.timing.geometry.frame import Frame
-from app.timing.geometry.hits import BlockHit
+from app.timing.geometry.hits import BlockHit, Grip
 from app.timing.geometry.shapes import Shape, highest_mm, shapes_of
 from app.timing.geometry.signs import Sign, joined, worst
 from app.timing.geometry.strips import Strip
@@ -39,8 +39,8 @@ class Tag:
 class Holding:
     """A block being held: where it stands, where it stood, where it could stand, what is said of it.
 
-    turn_deg: which copy of the turn it was taken in. old: the block's shape before. zones: where the
-    start could stand at its level (own angles), None where not known. cursor_at: nothing else.
+    old: the block's shape before. zones: where the start could stand at its level (own angles), None where
+    that is not known. tag: what is said of it.
     """
 
     held: Held
@@ -61,7 +61,7 @@ class Hover:
 
 @dataclass(frozen=True)
 class Scene:
-    """Everything that the layers need to know, at one moment."""
+    """Everything that the layers need to know, at one moment; grip: what the arrow keys hold of a block."""
 
     frame: Frame
     project: Project
@@ -71,7 +71,7 @@ class Scene:
     hover: Hover = field(default_factory=Hover)
     holding: Holding | None = None
     has_focus: bool = False
-    stretch_grip: str = "whole"
+    grip: Grip = Grip.WHOLE
 
     def lane(self, lane_id: str) -> Lane:
         """Give a lane."""

@@ -22,7 +22,7 @@ THIN_NAME = Font(11.0, 500)
 
 CODE_X = 10.0
 NAME_X = 34.0
-LEVELS_RIGHT = 11.0
+LEVELS_RIGHT = 10.0
 """Places in a header, px of the design; LEVELS_RIGHT from its right end."""
 
 
@@ -165,7 +165,7 @@ def _paint_level_names(
         y = strip.y(level.output_mm)
         painter.setPen(look.pen("edge", 1.0 / u))
         painter.drawLine(QPointF(width - 5.0 * u, half(y)), QPointF(width, half(y)))
-        middle = max(y, strip.top + 9.0 * u)
+        middle = max(y, strip.top + 8.5 * u)
         if last - middle < 12.0 * u:
             continue
         last = middle

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from PySide6.QtCore import QPointF, QRectF, Qt
-from PySide6.QtGui import QPainter, QPainterPath, QPen, QPolygonF
+from PySide6.QtGui import QColor, QPainter, QPainterPath, QPen, QPolygonF
 
 from app.timing.geometry.axis import Axis
 from app.timing.geometry.shapes import Level, Shape, levels_of, shapes_of
@@ -87,7 +87,7 @@ def paint_lane(
     width = THIN_CURVE if strip.detail is Detail.THIN else CURVE
     _paint_curve(painter, look.pen("curve", width), line, begins)
     _paint_bottom(painter, look, axis, strip)
-    paint_veil(painter, look, axis, strip.top, strip.height - 1.0)
+    paint_veil(painter, axis, look.color("window", VEIL), strip.top, strip.height - 1.0)
     paint_seams(painter, look, axis, strip.top, strip.height)
 
 
@@ -184,10 +184,9 @@ def _paint_bay(painter: QPainter, look: Look, strip: Strip, bay: QRectF, top: fl
         look.text_middle(painter, bay.center().x(), baseline, "free", look.color("accent"))
 
 
-def paint_veil(painter: QPainter, look: Look, axis: Axis, top: float, height: float) -> None:
+def paint_veil(painter: QPainter, axis: Axis, veil: QColor, top: float, height: float) -> None:
     """Cover what lies outside the home turn."""
     left, right = axis.home
-    veil = look.color("window", VEIL)
     if left > axis.left:
         painter.fillRect(QRectF(axis.left, top, left - axis.left, height), veil)
     if right < axis.right:

@@ -7,7 +7,7 @@ from PySide6.QtGui import QPainter
 
 from app.timing.geometry.axis import Axis
 from app.timing.geometry.frame import OVERVIEW
-from app.timing.layers.lane import paint_veil
+from app.timing.layers.lane import VEIL, paint_veil
 from app.timing.layers.look import Look
 from app.timing.scene import Scene, middle_of
 
@@ -43,7 +43,7 @@ def _paint_bar(painter: QPainter, look: Look, bar: Axis, rect: QRectF) -> None:
     painter.drawRoundedRect(rect, rect.height() / 2, rect.height() / 2)
     painter.save()
     painter.setClipRect(rect)
-    paint_veil(painter, look, bar, rect.top(), rect.height())
+    paint_veil(painter, bar, look.color("panel", VEIL), rect.top(), rect.height())
     painter.restore()
 
 

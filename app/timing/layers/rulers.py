@@ -9,7 +9,7 @@ from PySide6.QtGui import QPainter
 
 from app.timing.geometry.ticks import StepCell, degree_ticks, second_ticks, step_cells
 from app.timing.layers.labels import VEILED_LABELS
-from app.timing.layers.lane import paint_veil
+from app.timing.layers.lane import VEIL, paint_veil
 from app.timing.layers.look import Font, Look, half
 from app.timing.scene import Scene
 from core import wording
@@ -31,7 +31,7 @@ def paint_rulers(painter: QPainter, look: Look, scene: Scene, flags: Sequence[QR
     painter.save()
     painter.setClipRect(QRectF(axis.left, 0.0, axis.width, frame.lanes_top))
     _paint_marks(painter, look, scene)
-    paint_veil(painter, look, axis, frame.ruler_top(0) + 1.0, frame.lanes_top - 1.0)
+    paint_veil(painter, axis, look.color("panel", VEIL), 0.0, frame.lanes_top)
     _write_degrees(painter, look, scene, flags)
     texts = _write_steps(painter, look, scene) + _write_seconds(painter, look, scene)
     painter.setPen(look.pen("line", 1.0 / look.u))
@@ -91,7 +91,7 @@ def _write_degrees(painter: QPainter, look: Look, scene: Scene, flags: Sequence[
         left = tick.x - look.width(tick.text.rstrip("°")) / 2 - 0.5
         area = QRectF(left - 2.0, 0.0, look.width(tick.text) + 4.0, bottom - 8.0 * u)
         if not any(flag.intersects(area) for flag in flags):
-            look.text(painter, left, bottom - 8.5 * u, tick.text, look.color("muted"))
+            look.text(painter, left, bottom - 7.0 * u, tick.text, look.color("muted"))
 
 
 def _write_steps(painter: QPainter, look: Look, scene: Scene) -> list[QRectF]:

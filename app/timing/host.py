@@ -1,0 +1,64 @@
+"""What gestures, keys and commands need of the diagram, and nothing more."""
+
+from __future__ import annotations
+
+from typing import Protocol
+
+from app.document import Document
+from app.timing.drag import Habits
+from app.timing.geometry.axis import Axis
+from app.timing.geometry.frame import Frame
+from app.timing.scene import Holding
+from core.edits import BlockRef
+
+
+class Host(Protocol):
+    """The diagram, as its parts see it."""
+
+    document: Document
+    habits: Habits
+
+    @property
+    def frame(self) -> Frame:
+        """Where everything stands now."""
+        ...
+
+    def set_axis(self, axis: Axis) -> None:
+        """Show another stretch of the turn."""
+        ...
+
+    def set_scroll(self, scroll: float) -> None:
+        """Scroll the lanes."""
+        ...
+
+    def set_height(self, lane_id: str, height: float) -> None:
+        """Give a strip another height, px of the design."""
+        ...
+
+    def set_group_closed(self, group: str, closed: bool) -> None:
+        """Close or open a group."""
+        ...
+
+    def set_holding(self, holding: Holding | None) -> None:
+        """Show a held block, or none."""
+        ...
+
+    def reveal_angle(self, deg: float) -> None:
+        """Scroll the axis just so far that an angle is seen."""
+        ...
+
+    def reveal_lane(self, lane_id: str) -> None:
+        """Scroll the lanes just so far that a lane is seen."""
+        ...
+
+    def ask_values(self, ref: BlockRef) -> None:
+        """Ask for a block's values to be typed."""
+        ...
+
+    def tell(self, text: str) -> None:
+        """Say something in the status bar."""
+        ...
+
+    def announce(self, text: str) -> None:
+        """Have a screen reader speak."""
+        ...

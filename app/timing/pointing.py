@@ -1,0 +1,259 @@
+"""The mouse in the diagram: what is under the pointer, which gesture a press begins, how it goes on.
+
+While something is held near an end of the view, the view scrolls; the caller says how much time passed.
+"""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QPointF, Qt
+
+from app.selection import Selection
+from app.timing import steps
+from app.timing.doing import Doing
+from app.timing.drag import Drag, Press
+from app.timing.geometry.axis import edge_speed
+from app.timing.geometry.frame import Region
+from app.timing.geometry.hits import BlockHit, Grip, hit_block
+from app.timing.geometry.shapes import highest_mm, nearest_level, shapes_of
+from app.timing.gestures import Gesture, HoldBlock, LookElsewhere, Pan, ResizeStrip, TurnCursor, Where
+from app.timing.host import Host
+from app.timing.layers.cursor import cursor_places, flag_rect
+from app.timing.layers.look import Look
+from app.timing.layers.overview import overview_axis
+from app.timing.scene import Hover, Scene
+from app.timing.snap import marks
+from core.angles import wrap
+from core.edits import BlockRef
+
+
+class Pointing:
+    """Follows the mouse; `gesture` is what runs, `hover` what is under the pointer otherwise."""
+
+    def __init__(self, host: Host, doing: Doing, look: Look) -> None:
+        """Work on the diagram `host`."""
+        self._host = host
+        self._doing = doing
+        self._look = look
+        self.gesture: Gesture | None = None
+        self.hover = Hover()
+        self.where = Where(0.0, 0.0)
+
+    @property
+    def is_holding(self) -> bool:
+        """Whether a block is held."""
+        return isinstance(self.gesture, HoldBlock)
+
+    def hit(self, where: Where) -> tuple[str, BlockHit | None] | None:
+        """Find the lane, and maybe the block, at a place among the strips."""
+        frame, project = self._host.frame, self._host.document.project
+        row = frame.row_at(where.y)
+        if row is None or row.lane_id is None or frame.region(where.x, where.y) is not Region.STRIPS:
+            return None
+        lane = project.lane(row.lane_id)
+        shapes = shapes_of(lane, project.stack_of(lane).turns)
+        strip = frame.strip(row, highest_mm(lane))
+        return lane.id, hit_block(frame.axis, strip, shapes, where.x, where.y)
+
+    def block_at(self, where: Where) -> BlockRef | None:
+        """Find the block at a place."""
+        found = self.hit(where)
+        return BlockRef(found[0], found[1].shape.index) if found and found[1] else None
+
+    # A gesture, from its begin to its end
+
+    def press(self, where: Where, scene: Scene) -> None:
+        """Begin what a press of the left button means at a place."""
+        self.where = where
+        self.gesture = self._begin(where, scene)
+
+    def pan(self, where: Where) -> None:
+        """Begin to drag the view."""
+        self.where = where
+        self.gesture = Pan(self._host, where)
+
+    def move(self, where: Where) -> None:
+        """Let the gesture follow."""
+        self.where = where
+        if self.gesture is not None:
+            self.gesture.move(where)
+
+    def modify(self, *, alt: bool | None = None, shift: bool | None = None) -> None:
+        """Let the gesture follow the modifiers: they are read while dragging, not at the press."""
+        was = self.where
+        self.where = Where(
+            was.x, was.y, was.alt if alt is None else alt, was.shift if shift is None else shift, was.ctrl
+        )
+        if self.gesture is not None and self.where != was:
+            self.gesture.move(self.where)
+
+    def release(self) -> None:
+        """Finish the gesture."""
+        gesture, self.gesture = self.gesture, None
+        if gesture is not None:
+            gesture.release()
+
+    def cancel(self) -> bool:
+        """Put everything back; True if a gesture was running."""
+        gesture, self.gesture = self.gesture, None
+        if gesture is not None:
+            gesture.cancel()
+        return gesture is not None
+
+    def lose(self) -> None:
+        """Let go of a block whose project was replaced from elsewhere (an undo, another file)."""
+        gesture = self.gesture
+        if isinstance(gesture, HoldBlock) and self._host.document.committed is not gesture.drag.project:
+            gesture.drag.cancel()
+            self.gesture = None
+            self._host.set_holding(None)
+
+    def edge_speeds(self) -> tuple[float, float]:
+        """Give how fast the view scrolls for a held block, along the axis and over the lanes, px a second."""
+        frame, where, u = self._host.frame, self.where, self._look.u
+        if not isinstance(self.gesture, HoldBlock) or not self.gesture.is_dragging:
+            return 0.0, 0.0
+        axis = frame.axis
+        across = 0.0 if axis.is_whole else edge_speed(where.x, axis.left, axis.right, u)
+        along = edge_speed(where.y, frame.lanes_top, frame.lanes_bottom, u) if frame.greatest_scroll else 0.0
+        return across, along
+
+    def scroll(self, seconds: float) -> None:
+        """Scroll for a held block near an end, as far as it goes in so many seconds."""
+        across, along = self.edge_speeds()
+        frame = self._host.frame
+        if across:
+            self._host.set_axis(frame.axis.scrolled(across * seconds))
+        if along:
+            self._host.set_scroll(frame.scroll + along * seconds)
+        self.move(self.where)
+
+    # What a press begins
+
+    def _begin(self, where: Where, scene: Scene) -> Gesture | None:
+        region = scene.frame.region(where.x, where.y)
+        if region in (Region.DEGREES, Region.STEPS, Region.SECONDS):
+            return self._begin_cursor(where, scene)
+        if region is Region.RAIL:
+            self._choose_sign(where, scene)
+        elif region is Region.HEADERS:
+            return self._press_header(where)
+        elif region is Region.STRIPS:
+            return self._press_strip(where)
+        elif region is Region.OVERVIEW:
+            gesture = LookElsewhere(self._host, overview_axis(scene.frame.axis))
+            gesture.move(where)
+            return gesture
+        return None
+
+    def _begin_cursor(self, where: Where, scene: Scene) -> Gesture:
+        before = scene.cursor_deg
+        for x in cursor_places(scene):
+            if flag_rect(self._look, scene, x).contains(QPointF(where.x, where.y)):
+                return TurnCursor(self._host, x - where.x, before)
+        gesture = TurnCursor(self._host, 0.0, before)
+        gesture.move(where)
+        return gesture
+
+    def _choose_sign(self, where: Where, scene: Scene) -> None:
+        """Choose the finding of the sign at a place; of a joined sign the next one at each click."""
+        near = [sign for sign in scene.signs if abs(sign.x - where.x) <= 12.0 * self._look.u]
+        if not near:
+            return
+        keys = [finding.key for finding in min(near, key=lambda sign: abs(sign.x - where.x)).things]
+        now = scene.selection.finding
+        self._host.document.select_finding(keys[(keys.index(now) + 1) % len(keys) if now in keys else 0])
+
+    def _press_header(self, where: Where) -> Gesture | None:
+        frame = self._host.frame
+        border = frame.border_at(where.y)
+        if border is not None:
+            return ResizeStrip(self._host, border, where)
+        row = frame.row_at(where.y)
+        if row is not None and row.lane_id is None:
+            self._host.set_group_closed(row.group, not row.closed)
+        elif row is not None:
+            self._host.document.select_lane(row.lane_id)
+        return None
+
+    def _press_strip(self, where: Where) -> Gesture | None:
+        row = self._host.frame.row_at(where.y)
+        if row is not None and row.lane_id is None:
+            self._host.set_group_closed(row.group, not row.closed)
+            return None
+        found = self.hit(where)
+        if found is None or found[1] is None:
+            self._host.document.select_lane(found[0] if found else None)
+            return None
+        before = self._host.document.selection
+        ref = BlockRef(found[0], found[1].shape.index)
+        self._select(ref, where)
+        return None if where.ctrl else self._hold(ref, found[1], where, before)
+
+    def _select(self, ref: BlockRef, where: Where) -> None:
+        document = self._host.document
+        if where.ctrl:
+            document.select(steps.toggled(document.selection, ref))
+        elif where.shift:
+            lane_ids = self._host.frame.rows.lane_ids
+            document.select(steps.up_to(document.project, lane_ids, document.selection, ref))
+        elif ref not in document.selection.blocks:
+            document.select(Selection.of_blocks((ref,), document.selection.finding))
+
+    def _hold(self, ref: BlockRef, hit: BlockHit, where: Where, before: Selection) -> Gesture:
+        project, frame = self._host.document.committed, self._host.frame
+        press = Press(ref, hit.grip, frame.axis.deg(where.x), self._output(ref.lane_id, where))
+        attract = marks(project, ref.lane_id, self._host.document.cursor_deg, frame.rows.lane_ids)
+        drag = Drag(project, press, self._host.habits, attract, None, frame.u)
+        return HoldBlock(self._host, drag, hit.shape, before, where)
+
+    def _output(self, lane_id: str, where: Where) -> float:
+        """Give the output at a height of a lane's strip, mm."""
+        frame = self._host.frame
+        row = frame.rows.of_lane(lane_id)
+        lane = self._host.document.committed.lane(lane_id)
+        return frame.strip(row, highest_mm(lane)).output(where.y) if row else 0.0
+
+    # Without a gesture
+
+    def point(self, where: Where) -> Hover:
+        """Tell what is under the pointer, and remember it."""
+        self.where = where
+        frame = self._host.frame
+        row, found = frame.row_at(where.y), self.hit(where)
+        in_header = frame.region(where.x, where.y) is Region.HEADERS
+        self.hover = Hover(row.lane_id if row else None, found[1] if found else None, in_header)
+        return self.hover
+
+    def shape(self) -> Qt.CursorShape:
+        """Give the pointer's shape, which says what a drag would do."""
+        frame, where, hit = self._host.frame, self.where, self.hover.block
+        if self.hover.in_header and frame.border_at(where.y) is not None:
+            return Qt.CursorShape.SplitVCursor
+        if hit is not None and hit.grip is not Grip.WHOLE and not hit.shape.locked:
+            return Qt.CursorShape.SizeHorCursor
+        return Qt.CursorShape.ArrowCursor
+
+    def add_at(self, where: Where) -> None:
+        """Add a block at an empty place: at the nearest level, of the lane's last length."""
+        found = self.hit(where)
+        if found is None or found[1] is not None:
+            return
+        lane = self._host.document.committed.lane(found[0])
+        frame = self._host.frame
+        row = frame.rows.of_lane(lane.id)
+        if row is None or not lane.levels:
+            return
+        strip = frame.strip(row, highest_mm(lane))
+        level = nearest_level(lane, strip.output(where.y - strip.body / 2)).name
+        own = wrap(frame.axis.deg(where.x) * self._host.document.committed.stack_of(lane).turns)
+        self._doing.add(lane.id, own, level, fine=where.alt)
+
+    def select_for_menu(self, where: Where) -> None:
+        """Select what a menu is asked for."""
+        document = self._host.document
+        ref = self.block_at(where)
+        row = self._host.frame.row_at(where.y)
+        if ref is not None and ref not in document.selection.blocks:
+            document.select_blocks(ref)
+        elif ref is None and row is not None and row.lane_id is not None:
+            document.select_lane(row.lane_id)
