@@ -119,6 +119,8 @@ class Docks(QObject):
         window.setCorner(Qt.Corner.BottomRightCorner, Area.RightDockWidgetArea)
         window.setTabPosition(Area.AllDockWidgetAreas, QTabWidget.TabPosition.North)
         self._docks = {name: self._made(name, title, view) for name, (title, view) in views.items()}
+        self._scale = theme.u
+        theme.changed.connect(self._rescale)
         window.tabifiedDockWidgetActivated.connect(lambda _dock: self._retitle_soon())
 
     def __getitem__(self, name: str) -> QDockWidget:
@@ -159,6 +161,16 @@ class Docks(QObject):
                 dock.move(screens[0].center() - dock.rect().center())
 
     # Inside
+
+    def _rescale(self) -> None:
+        """Let the docks grow and shrink with the text in them."""
+        ratio, self._scale = self._theme.u / self._scale, self._theme.u
+        if ratio == 1.0:
+            return
+        docks = [dock for dock in self._docks.values() if dock.isVisible() and not dock.isFloating()]
+        widths, heights = [d.width() for d in docks], [d.height() for d in docks]
+        self._window.resizeDocks(docks, [round(w * ratio) for w in widths], Qt.Orientation.Horizontal)
+        self._window.resizeDocks(docks, [round(h * ratio) for h in heights], Qt.Orientation.Vertical)
 
     def _made(self, name: str, title: str, view: QWidget) -> QDockWidget:
         dock = QDockWidget(title, self._window)

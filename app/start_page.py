@@ -89,6 +89,7 @@ class StartPage(QWidget):
         self._recent_title.setContentsMargins(theme.px(12), theme.px(8), 0, 0)
         self._foot.setFont(theme.font(12))
         self._foot.setContentsMargins(theme.px(12), theme.px(12), theme.px(12), 0)
+        self._foot.setMinimumHeight(self._foot.heightForWidth(theme.px(WIDTH)))
         palette = self.palette()
         palette.setColor(self.backgroundRole(), theme.color("panel"))
         self.setPalette(palette)

@@ -64,7 +64,10 @@ class StatusBar(QStatusBar):
     def set_hint(self, text: str) -> None:
         """Say what is pointed at or why something cannot be done; empty: what is held again."""
         self._hint = text
-        self._held.set_text(text or selection_text(self._document))
+        shown = text or selection_text(self._document)
+        self._held.set_text(shown)
+        before = not (self._errors.isHidden() and self._warnings.isHidden() and not self._margin.text())
+        self._lines[1].setVisible(bool(shown) and before)
 
     def show_progress(self, what: str, fraction: float) -> None:
         """Show how far a running job is, with a button to cancel it."""
@@ -133,7 +136,6 @@ class StatusBar(QStatusBar):
         self._margin.setText(margin)
         nothing = self._errors.isHidden() and self._warnings.isHidden()
         self._lines[0].setVisible(not nothing and bool(margin))
-        self._lines[1].setVisible(not nothing or bool(margin))
         self.set_hint(self._hint)
         if self._cancel.isHidden():
             self._state.setText(self._file_text())

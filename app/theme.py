@@ -18,7 +18,7 @@ from typing import Literal
 from PySide6.QtCore import QObject, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QColor, QFont, QFontInfo, QIcon, QPainter, QPalette, QPixmap
 from PySide6.QtSvg import QSvgRenderer
-from PySide6.QtWidgets import QApplication, QStyleFactory
+from PySide6.QtWidgets import QApplication, QProxyStyle, QStyle, QStyleHintReturn, QStyleOption, QWidget
 
 from app.style import style_sheet
 
@@ -55,6 +55,26 @@ def parse_color(text: str) -> QColor:
         return QColor(text)
     red, green, blue = (int(match[i]) for i in (1, 2, 3))
     return QColor(red, green, blue, round(float(match[4]) * 255))
+
+
+class PlainFusion(QProxyStyle):
+    """The Fusion style without lines under the letters of menus; Alt and the letter work all the same."""
+
+    def __init__(self) -> None:
+        """Build on Fusion."""
+        super().__init__("Fusion")
+
+    def styleHint(
+        self,
+        hint: QStyle.StyleHint,
+        option: QStyleOption | None = None,
+        widget: QWidget | None = None,
+        returnData: QStyleHintReturn | None = None,
+    ) -> int:
+        """Say no to underlines, and as Fusion does to everything else."""
+        if hint == QStyle.StyleHint.SH_UnderlineShortcut:
+            return 0
+        return super().styleHint(hint, option, widget, returnData)
 
 
 class Theme(QObject):
@@ -207,8 +227,8 @@ class Theme(QObject):
     def _dress(self) -> None:
         self._dark = self._wanted_dark()
         self._pixmaps.clear()
-        if self._app.style().name() != "fusion":
-            self._app.setStyle(QStyleFactory.create("Fusion"))
+        if not isinstance(self._app.style(), PlainFusion):
+            self._app.setStyle(PlainFusion())
         self._app.setPalette(self._palette())
         self._app.setFont(self.font())
         self._app.setStyleSheet(style_sheet(self))

@@ -122,10 +122,10 @@ class EditCommands(QObject):
         LaneDialog(
             self._window,
             self._theme,
-            "Add lane",
-            "What is to move?",
-            LevelRows(self._theme, levels),
-            self._add_lane,
+            title="Add lane",
+            heading="What is to move?",
+            rows=LevelRows(self._theme, levels),
+            make=self._add_lane,
             named=("", group),
         ).open()
 
@@ -156,7 +156,14 @@ class EditCommands(QObject):
         if lane is not None:
             rows = LevelRows(self._theme, lane.levels, lane.guarded)
             heading = f"Levels of {lane.label}"
-            LaneDialog(self._window, self._theme, "Set levels", heading, rows, self._set_levels).open()
+            LaneDialog(
+                self._window,
+                self._theme,
+                title="Set levels",
+                heading=heading,
+                rows=rows,
+                make=self._set_levels,
+            ).open()
 
     def _set_levels(self, dialog: LaneDialog) -> str:
         lane, document = self._lane, self._document

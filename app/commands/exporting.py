@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -24,17 +25,27 @@ from core.progress import Progress
 KIND = "export"
 
 
-def export_task(
-    data: bytes, source: str, out: str, formats: tuple[str, ...], despite: bool, progress: Progress
-) -> dict[str, Any]:
-    """Export a project given as the bytes of its file; runs in a process of its own.
+@dataclass(frozen=True)
+class Order:
+    """What a process is to export: the bytes of the project's file, and where and how to."""
+
+    data: bytes
+    source: str
+    out: Path
+    formats: tuple[str, ...]
+    despite_errors: bool
+
+
+def export_task(order: Order, progress: Progress) -> dict[str, Any]:
+    """Export a project; runs in a process of its own.
 
     Raises what the export raises. Gives the folder, the names of the files and the notes.
     """
     from core.export import export_project  # its libraries take a second to load
 
+    project = read_project(order.data, order.source)
     result = export_project(
-        read_project(data, source), Path(out), formats, despite_errors=despite, progress=progress
+        project, order.out, order.formats, despite_errors=order.despite_errors, progress=progress
     )
     return {"out": str(result.out), "files": list(result.files), "notes": list(result.notes)}
 
@@ -100,10 +111,10 @@ class ExportCommands(QObject):
         ExportDialog(
             self._window,
             self._theme,
-            folder,
-            tuple(FORMATS),
-            lambda out, formats: self.start(out, formats, despite=despite),
-            lambda proposed: self._picker.folder(self._window, proposed),
+            folder=folder,
+            formats=tuple(FORMATS),
+            start=lambda out, formats: self.start(out, formats, despite=despite),
+            choose=lambda proposed: self._picker.folder(self._window, proposed),
         ).open()
 
     def start(self, out: Path, formats: tuple[str, ...], *, despite: bool) -> None:
@@ -114,7 +125,7 @@ class ExportCommands(QObject):
         self._task = self._jobs.request_process(
             KIND,
             export_task,
-            (saved_form(project), self._document.name, str(out), formats, despite),
+            (Order(saved_form(project), self._document.name, out, formats, despite),),
             told=self._on_told,
             then=self._on_done,
             failed=self._on_failed,

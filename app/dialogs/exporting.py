@@ -34,6 +34,7 @@ class ExportDialog(Dialog):
         self,
         parent: QWidget,
         theme: Theme,
+        *,
         folder: str,
         formats: Sequence[str],
         start: Callable[[Path, tuple[str, ...]], object],

@@ -40,8 +40,8 @@ CAUTIONS = (
     (
         "A computed proof is not a measured one.",
         "Findings, margins and proofs are about the numbers in the file. "
-        "Measure the built machine before anybody depends on it. Follow the local codes for machines, electricity "
-        "and food, and have licensed people do what they are licensed for.",
+        "Measure the built machine before anybody depends on it. Follow the local codes for machines, "
+        "electricity and food, and have licensed people do what they are licensed for.",
     ),
 )
 """What can hurt, and what to do about it: the usual cautions of the trade."""

@@ -114,11 +114,11 @@ class LaneDialog(Dialog):
         self,
         parent: QWidget,
         theme: Theme,
+        *,
         title: str,
         heading: str,
         rows: LevelRows,
         make: Callable[[LaneDialog], str],
-        *,
         named: tuple[str, str] | None = None,
     ) -> None:
         """Ask; named: name and group to begin with, None to ask for levels only."""

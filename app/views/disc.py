@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 
 from PySide6.QtCore import QPoint, QSize, Qt
+from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import (
     QFrame,
     QGridLayout,
@@ -29,6 +30,9 @@ from core.model import Lane
 from core.solution import LaneSolution
 
 NONE = "–"
+
+NARROW = 320
+"""Under this width the limit of the pressure angle is left out, px."""
 
 
 class DiscView(QWidget):
@@ -100,12 +104,14 @@ class DiscView(QWidget):
         if profile is None or contact is None:
             return {}
         tightest = profile.min_convex_radius_mm
-        angle = wording.degrees(abs(contact.pressure_deg))
         limit = profile.limits.rise_deg if contact.pressure_deg >= 0 else profile.limits.fall_deg
+        angle = f"<b>{wording.degrees(abs(contact.pressure_deg))}</b>"
+        if self.width() >= self._theme.px(NARROW):
+            angle += f" of {wording.degrees(limit)}"
         return {
             "Lift": wording.millimetres(contact.lift_mm, 2),
             "Radius": wording.millimetres(contact.radius_mm, 2),
-            "Pressure angle": f"<b>{angle}</b> of {wording.degrees(limit)}",
+            "Pressure angle": angle,
             "Tightest radius": wording.millimetres(tightest) if math.isfinite(tightest) else NONE,
         }
 
@@ -158,17 +164,22 @@ class DiscView(QWidget):
             label.setObjectName("muted")
             value.setAlignment(Qt.AlignmentFlag.AlignRight)
             self._grid.addWidget(label, number // 2, 2 * (number % 2))
+            value.setMinimumWidth(1)  # gives way before it widens the dock
             self._grid.addWidget(value, number // 2, 2 * (number % 2) + 1)
-        self._grid.setColumnStretch(1, 1)
-        self._grid.setColumnStretch(3, 1)
+        self._grid.setColumnStretch(2, 1)
         return foot
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Say as much as there is room for."""
+        super().resizeEvent(event)
+        self._show_cursor()
 
     def _fit(self) -> None:
         theme = self._theme
         px = theme.px
         self._head.setContentsMargins(px(6), px(6), px(8), 0)
         self._grid.setContentsMargins(px(12), px(8), px(12), px(8))
-        self._grid.setHorizontalSpacing(px(8))
+        self._grid.setHorizontalSpacing(px(5))
         self._grid.setVerticalSpacing(px(6))
         self.chooser.setFont(theme.font(13, 600))
         self.chooser.setIcon(theme.icon("chevron-down", 14))

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterable
 
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt
-from PySide6.QtGui import QBrush, QPainter, QPainterPath, QPaintEvent, QPen, QPolygonF
+from PySide6.QtGui import QBrush, QFontMetricsF, QPainter, QPainterPath, QPaintEvent, QPen, QPolygonF
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from app.document import Document
@@ -18,8 +18,8 @@ from core.findings import Finding, Severity
 from core.profiles import Profile
 from core.solution import LaneSolution
 
-COLUMN = 84
-"""Width of the column with the radii of the levels, px."""
+COLUMN = (84, 116)
+"""Least and greatest width of the column with the radii of the levels, px."""
 
 MARGIN = 26
 """Room about the disc for what stands out: line of travel, normal and its angle, px."""
@@ -76,7 +76,14 @@ class DiscCanvas(QWidget):
             self._draw_why(painter, solution)
             return
         shape = self._shape(solution.lane.id, solution.profile)
-        drawing = _Drawing(painter, self._document, self._theme, solution, shape, QRectF(self.rect()))
+        drawing = _Drawing(
+            painter,
+            self._document,
+            self._theme,
+            solution=solution,
+            shape=shape,
+            rect=QRectF(self.rect()),
+        )
         drawing.draw(self._own_deg(solution))
 
     def _shape(self, lane_id: str, profile: Profile) -> Shape:
@@ -106,6 +113,7 @@ class _Drawing:
         painter: QPainter,
         document: Document,
         theme: Theme,
+        *,
         solution: LaneSolution,
         shape: Shape,
         rect: QRectF,
@@ -116,12 +124,19 @@ class _Drawing:
         assert profile is not None  # the caller looked
         self._profile: Profile = profile
         self._shape = shape
-        column = theme.px(COLUMN) if rect.width() > theme.px(260) else 0
+        column = self._column_width() if rect.width() > theme.px(260) else 0.0
         room = rect.adjusted(0, 0, -column, 0)
         self._column = column
         self._axis = room.center()
         half = min(room.width(), room.height()) / 2 - theme.px(MARGIN) / 2
         self._scale = max(half, 10.0) / (self._shape.extent_mm + 2.0)
+
+    def _column_width(self) -> float:
+        """Give the width that the longest name of a level needs beside its radius."""
+        metrics = QFontMetricsF(self._theme.font(11))
+        names = [metrics.horizontalAdvance(level.name) for level in self._shape.levels]
+        wanted = max(names, default=0.0) + metrics.horizontalAdvance("000.0") + self._theme.px(36)
+        return min(max(wanted, self._theme.px(COLUMN[0])), self._theme.px(COLUMN[1]))
 
     def draw(self, own_deg: float) -> None:
         """Draw everything, back to front."""

@@ -11,15 +11,9 @@ from core.angles import wrap
 from core.model import Stack
 
 
-def plain_quantity(unit: str, spoken: str, decimals: int = 6, empty: str | None = None) -> Quantity:
-    """Give a quantity of a unit that `core.wording` knows, with as many decimals as it needs."""
-    return Quantity(
-        unit=unit,
-        spoken=spoken,
-        write=lambda value: wording.plain(value, decimals),
-        read=lambda text: wording.parse_quantity(text, unit),
-        empty=empty,
-    )
+def plain_angle() -> Quantity:
+    """Give an angle that is no place on the turn, such as a pressure angle."""
+    return Quantity("°", "degrees", _tenths, partial(wording.parse_quantity, unit="°"))
 
 
 def millimetres(empty: str | None = None) -> Quantity:

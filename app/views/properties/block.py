@@ -8,7 +8,7 @@ from typing import Any, NamedTuple
 from app.binding import commit, show
 from app.document import Document
 from app.theme import Theme
-from app.views.properties.figures import move_figures, peak_pressure, state_figures
+from app.views.properties.figures import move_figures, peak_pressure, state_texts
 from app.views.properties.form import Figure, Form
 from app.views.properties.laws import law_options
 from app.widgets.choice import Choice, Option
@@ -50,7 +50,8 @@ class BlockSection(Form):
         names = ("Length", "Peak velocity", "Peak acceleration", "Pressure angle")
         self._move = [self.figure(name) for name in names]
         self._state_title, self._state_band = self.section()
-        self._state = [self.figure(name) for name in ("State interval", "Item leaves at")]
+        self._interval = self.figure("State interval")
+        self._leaves = self.figure("Item leaves at")
         self._connect()
         self.fit()
 
@@ -114,11 +115,14 @@ class BlockSection(Form):
         pressure = peak_pressure(solution, index)
         for figure, text in zip(self._move, (*move.texts, pressure), strict=True):
             show(figure, text)
-        state = state_figures(self._document.project, solution, lane, index, report.project.flow)
         self._state_title.setText(f"While {self._block.level}")
-        self._state_band.setText(f"band ±{wording.plain(lane.band, 3)} mm")
-        for figure, text in zip(self._state, state, strict=True):
-            show(figure, text)
+        self._state_band.setText(f"band ±{wording.number(lane.band, 1)} mm")
+        state = state_texts(self._document.project, solution, lane, index)
+        show(self._interval, state.interval)
+        self._leaves.show_row(state.leaves is not None)
+        if state.leaves is not None:
+            self._leaves.label.setText(f"{state.leaves[0].capitalize()} leaves at")
+            show(self._leaves, state.leaves[1])
 
     # What it changes
 

@@ -9,7 +9,7 @@ import numpy as np
 
 from core import wording
 from core.angles import Arcs, wrap
-from core.model import Flow, Gate, Lane, Project
+from core.model import Gate, Lane, Project
 from core.motion.segments import Move
 from core.motion.states import StateInterval
 from core.solution import LaneSolution
@@ -71,29 +71,39 @@ def interval_of(solution: LaneSolution, lane: Lane, block: int) -> StateInterval
     return next((interval for interval in intervals if block in interval.blocks), None)
 
 
-def state_figures(
-    project: Project, solution: LaneSolution, lane: Lane, block: int, flow: Flow | None
-) -> tuple[str, str]:
+@dataclass(frozen=True)
+class StateTexts:
+    """What is said of the state that a block makes.
+
+    interval: where it lies and how long it is. leaves: when an item leaves by it, with the item's name;
+    None where the lane is no gate.
+    """
+
+    interval: str
+    leaves: tuple[str, str] | None
+
+
+def state_texts(project: Project, solution: LaneSolution, lane: Lane, block: int) -> StateTexts:
     """Say the state interval of a block, and when an item leaves by it (a gate's opening)."""
     interval = interval_of(solution, lane, block)
+    gates = [gate for gate in (project.flow.gates if project.flow else ()) if gate.state.lane == lane.id]
+    leaves = (gates[0].item, NONE) if gates else None
     if interval is None:
-        return NONE, NONE
-    span = interval.span
-    said = f"{wording.angle_range(span)}, {wording.degrees(span.length)}"
-    gates = [gate for gate in (flow.gates if flow else ()) if gate.state.lane == lane.id]
-    return said, _leaves(project, solution, gates, block)
+        return StateTexts(NONE, leaves)
+    said = f"{wording.angle_range(interval.span)}, {wording.degrees(interval.span.length)}"
+    found = (_leaves(project, solution, gate, block) for gate in gates)
+    return StateTexts(said, next((pair for pair in found if pair is not None), leaves))
 
 
-def _leaves(project: Project, solution: LaneSolution, gates: list[Gate], block: int) -> str:
-    """Say when the first item leaves through a gate while it is open by this block."""
-    for gate in gates:
-        for interval in solution.intervals(gate.state):
-            if block in interval.blocks:
-                late = gate.item_s if gate.mode == "stream" else 0.0
-                at = wrap(interval.span.start + late * 6.0 * project.shaft.speed_rpm)
-                time = at / (6.0 * project.shaft.speed_rpm)
-                return f"{wording.degrees(at)}, {wording.seconds(time)}"
-    return NONE
+def _leaves(project: Project, solution: LaneSolution, gate: Gate, block: int) -> tuple[str, str] | None:
+    """Say what leaves a gate first while it is open by this block, and when."""
+    for interval in solution.intervals(gate.state):
+        if block in interval.blocks:
+            late = gate.item_s if gate.mode == "stream" else 0.0
+            at = wrap(interval.span.start + late * 6.0 * project.shaft.speed_rpm)
+            time = at / (6.0 * project.shaft.speed_rpm)
+            return gate.item, f"{wording.degrees(at)}, {wording.seconds(time)}"
+    return None
 
 
 def _three(value: float) -> str:

@@ -30,6 +30,12 @@ class Figure(QLabel):
         self.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
         self.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         self.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
+        self.label = QLabel(name)
+
+    def show_row(self, shown: bool) -> None:
+        """Show or hide the figure with its label."""
+        self.setVisible(shown)
+        self.label.setVisible(shown)
 
     def shown(self) -> str:
         """Give the text shown."""
@@ -87,10 +93,9 @@ class Form(QWidget):
         """Add a row with one figure."""
         figure = Figure(label)
         figure.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        text = self._label("muted")
-        text.setText(label)
-        text.setMinimumWidth(0)
-        self._grid.addWidget(text, self._next, 0, 1, 3)
+        figure.label.setObjectName("muted")
+        self._sized.append((figure.label, 12, 400))
+        self._grid.addWidget(figure.label, self._next, 0, 1, 3)
         self._grid.addWidget(figure, self._next, 2, 1, 3)
         self._sized.append((figure, 12, 400))
         self._next += 1

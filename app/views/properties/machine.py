@@ -10,7 +10,7 @@ from app.theme import Theme
 from app.views.properties.form import Form
 from app.widgets.choice import Choice, Option
 from app.widgets.field import Field, Quantity
-from app.widgets.quantities import millimetres, plain_quantity, rpm_quantity, text_quantity
+from app.widgets.quantities import millimetres, plain_angle, rpm_quantity, text_quantity
 from core import wording
 from core.edits import apply_edit
 
@@ -34,8 +34,8 @@ class MachineSection(Form):
         self.steps = self._add("Steps", _steps())
         self.cycle = self.figure("One turn takes")
         self.section("Limits")
-        self.rise = self._add("Pressure angle", plain_quantity("°", "degrees"))
-        self.fall = self._add("On returns", plain_quantity("°", "degrees"))
+        self.rise = self._add("Pressure angle", plain_angle())
+        self.fall = self._add("On returns", plain_angle())
         self.crest = self._add("Crest radius", millimetres())
         self.hollow = self._add("Hollow margin", millimetres())
         self.largest = self._add("Largest disc", millimetres("half the bed"))

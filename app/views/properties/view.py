@@ -41,6 +41,7 @@ class PropertiesView(QWidget):
         column.addWidget(self._scroll)
         for signal in (document.report_changed, document.selection_changed, document.file_changed):
             signal.connect(self.refresh)
+        theme.changed.connect(self.refresh)
         self.refresh()
 
     @property
