@@ -323,7 +323,7 @@ def _channel(draw: st.DrawFn, n: int, ends: Sequence[str], known: Sequence[Lane]
         ways = draw(st.lists(st.tuples(states([lane]), st.sampled_from(list(ends))), min_size=1, max_size=3))
         to = Diverter(lane=lane.id, by_state=tuple(Branch(state=state, to=end) for state, end in ways))
     return Channel(
-        id=f"channel-{n}", travel_min_s=least, travel_max_s=most, to=to, **draw(some(headway_s=grid(0, 2)))
+        id=f"channel-{n}", travel_min_s=least, travel_max_s=most, to=to, **draw(some(headway_s=grid(0, 0.3)))
     )
 
 

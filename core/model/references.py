@@ -14,6 +14,7 @@ from core.model.flow import Channel, Diverter, Flow
 from core.model.materials import materials_of
 from core.model.project import Project
 from core.model.rules import Exclusive, LevelState, Requires, State
+from core.tolerance import over
 from core.wording import did_you_mean, plain
 
 
@@ -178,6 +179,7 @@ def _flow(project: Project) -> Iterator[Fault]:
     for index, channel in enumerate(flow.channels):
         for path, to in _ways_of(channel):
             yield from _way(f"flow.channels[{index}].{path}", to, ids, _ENDS)
+    yield from _too_far_apart(project.shaft.speed_rpm, flow.channels)
     yield from _fed_without_gate(flow)
     yield from _channel_rounds(flow.channels)
 
@@ -213,6 +215,16 @@ def _fed_without_gate(flow: Flow) -> Iterator[Fault]:
         source = magazine.source
         if source in magazines - supplies and (source, magazine.id) not in gates:
             yield Fault(f"flow.magazines[{index}].from", f'no gate leads from "{source}" to "{magazine.id}"')
+
+
+def _too_far_apart(speed_rpm: float, channels: Sequence[Channel]) -> Iterator[Fault]:
+    """Yield headways that items which come once a turn can never keep."""
+    turn_s = 60.0 / speed_rpm
+    for index, channel in enumerate(channels):
+        if over(channel.headway_s, turn_s, turn_s):
+            turn = f"{plain(turn_s)} s at {plain(speed_rpm)} rev/min"
+            what = f"{plain(channel.headway_s)} s is longer than a turn, {turn}"
+            yield Fault(f"flow.channels[{index}].headway_s", what)
 
 
 def _channel_rounds(channels: Sequence[Channel]) -> Iterator[Fault]:

@@ -77,7 +77,7 @@ def examine(
     before = previous if previous is not None and previous.lanes == chosen else None
     solution = solve(project, before.solution if before else None, chosen)
     memo = Memo(before.kept if before else {})
-    run = _flow(solution, before, late)
+    run = _flow(solution, before, late, chosen)
     findings = [finding for check in CHECKS for finding in check.run(solution, memo)]
     findings += _flow_findings(run, solution)
     return Report(
@@ -103,7 +103,7 @@ class _FlowRun:
     reads: Reads = ()
 
 
-def _flow(solution: Solution, before: Report | None, late: bool) -> _FlowRun:
+def _flow(solution: Solution, before: Report | None, late: bool, lanes: frozenset[str] | None) -> _FlowRun:
     """Run the flow, or take the last result where it still holds, or where there is no time for it."""
     project = solution.project
     if project.flow is None:
@@ -119,7 +119,7 @@ def _flow(solution: Solution, before: Report | None, late: bool) -> _FlowRun:
         lane = solution.lanes.get(state.lane)
         return None if lane is None or lane.motion is None else lane.intervals(state)
 
-    return _FlowRun(simulate(project, states), project, reads)
+    return _FlowRun(simulate(project, states, lanes=lanes), project, reads)
 
 
 def _flow_reads(solution: Solution, flow: Flow) -> Reads:

@@ -32,22 +32,34 @@ def collision(finding: Finding, project: Project) -> str:
 def release(finding: Finding, _project: Project) -> str:
     """Read value (items through), limit (items meant); facts open_s, item; the first subject, a state.
 
-    Fact reload_s: how long the lane was in its reload state, where that is why nothing left.
+    Why nothing or too little left, where known: fact reload_s, how long the lane was in its reload state
+    before; fact full, the magazine that had no room; fact why "short", with asked_s that the items need;
+    why "never-closes".
     """
     through, meant = round(value_of(finding)), round(limit_of(finding))
     opening = opening_text(states_of(finding)[0])
-    item = str(finding.facts["item"])
-    text = (
-        f"{opening[:1].upper()}{opening[1:]} {wording.seconds(number(finding, 'open_s'))} lets "
-        f"{wording.counted(through, item)} through; {meant} {'is' if meant == 1 else 'are'} meant"
-    )
-    if "reload_s" in finding.facts:
+    item, facts = str(finding.facts["item"]), finding.facts
+    let = f"{wording.counted(through, item)} through; {meant} {'is' if meant == 1 else 'are'} meant"
+    opening = f"{opening[:1].upper()}{opening[1:]}"
+    if facts.get("why") == "never-closes":
+        return f"{opening} the whole turn, without a begin, lets {let}."
+    text = f"{opening} {wording.seconds(number(finding, 'open_s'))} lets {let}"
+    if "reload_s" in facts:
         return f"{text}: reloaded for {wording.seconds(number(finding, 'reload_s'))} before."
+    if "full" in facts:
+        return f"{text}: {facts['full']} is full."
+    if facts.get("why") == "short":
+        return f"{text}, which takes {wording.seconds(number(finding, 'asked_s'))}."
     return f"{text}."
 
 
 def misrouted(finding: Finding, project: Project) -> str:
-    """Read span (arrival window); fact item; lanes: the diverter's, then the gate's; facts between, or at."""
+    """Read span (arrival window); fact item; lanes: the diverter's, then the gate's.
+
+    Facts between, or at (states of the diverter), or round (a channel that leads round to itself).
+    """
+    if "round" in finding.facts:
+        return f"{finding.facts['item']} goes round in {finding.facts['round']} and never comes out."
     diverter = lane_text(project, finding.lanes[0])
     who = lane_text(project, finding.lanes[1]) if len(finding.lanes) > 1 else str(finding.facts["item"])
     state = (
