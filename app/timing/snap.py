@@ -114,19 +114,23 @@ def snap(
     """Draw a block to a target or to the grid.
 
     edges: raw own angles of the edges that move, the leading one first. px_per_deg: of own angles.
-    held: what held before this move. origin: where the edges stood at first; the grid has these places
-    too, so that a block can always be put back exactly.
+    held: what held before this move. origin: where the edges stood at first; within 2 px of there nothing
+    else draws, and the grid has these places too, so that a block can always be put back exactly.
     """
+    slack = HOLD_PX * u / px_per_deg
+    home = _home(edges, origin or {})
+    if home is not None and abs(home) <= slack:
+        return Snapped(home)
     for kind in Kind:
         reach = _REACH_PX[kind] * u / px_per_deg
-        slack = HOLD_PX * u / px_per_deg
-        if held is not None and held.target.kind is kind and held.grip in edges:
+        near = [target for target in targets if target.kind is kind]
+        if held is not None and held.grip in edges and held.target in near:
             shift = turn_to(edges[held.grip], held.target.deg)
-            if abs(shift) <= reach + slack and held.target in targets:
+            if abs(shift) <= reach + slack:
                 return Snapped(shift, held)
-        near = _nearest(edges, [target for target in targets if target.kind is kind])
-        if near is not None and abs(near.shift_deg) <= reach:
-            return near
+        nearest = _nearest(edges, near)
+        if nearest is not None and abs(nearest.shift_deg) <= reach:
+            return nearest
     return Snapped(_to_grid(edges, grid_deg, origin or {}))
 
 
@@ -140,11 +144,17 @@ def _nearest(edges: Mapping[Grip, float], targets: Sequence[Target]) -> Snapped 
     return min(found, key=lambda snapped: abs(snapped.shift_deg), default=None)
 
 
-def _to_grid(edges: Mapping[Grip, float], grid_deg: float, origin: Mapping[Grip, float]) -> float:
+def _home(edges: Mapping[Grip, float], origin: Mapping[Grip, float]) -> float | None:
+    """Give the shift that puts a block back where it stood; None where that is not known."""
     grip, deg = next(iter(edges.items()))
+    return turn_to(deg, origin[grip]) if grip in origin else None
+
+
+def _to_grid(edges: Mapping[Grip, float], grid_deg: float, origin: Mapping[Grip, float]) -> float:
+    deg = next(iter(edges.values()))
     on_grid = round(deg / grid_deg) * grid_deg - deg
-    home = turn_to(deg, origin[grip]) if grip in origin else on_grid
-    return min(on_grid, home, key=abs)
+    home = _home(edges, origin)
+    return on_grid if home is None else min(on_grid, home, key=abs)
 
 
 def free_shift(edges: Mapping[Grip, float], origin: Mapping[Grip, float]) -> float:

@@ -66,9 +66,16 @@ def test_what_holds_is_not_left_for_a_nearer_mark() -> None:
 
 def test_the_grid_has_the_old_place_too() -> None:
     home = edges(139.7)
-    assert 139.8 + snap(edges(139.8), (), PX, 0.5, origin=home).shift_deg == pytest.approx(139.7)
-    assert 139.9 + snap(edges(139.9), (), PX, 0.5, origin=home).shift_deg == pytest.approx(140.0)
+    assert 139.8 + snap(edges(139.8), (), 100.0, 0.5, origin=home).shift_deg == pytest.approx(139.7)
+    assert 139.9 + snap(edges(139.9), (), 100.0, 0.5, origin=home).shift_deg == pytest.approx(140.0)
     assert 139.94 + free_shift(edges(139.94), {}) == pytest.approx(139.9)
+
+
+def test_within_2_px_of_the_old_place_nothing_else_draws() -> None:
+    near = Target(Kind.MARK, 140.5, "cursor")
+    home = edges(139.7)
+    assert 140.7 + snap(edges(140.7), (near,), PX, 0.5, origin=home).shift_deg == pytest.approx(139.7)
+    assert 140.8 + snap(edges(140.8), (near,), PX, 0.5, origin=home).shift_deg == pytest.approx(140.5)
 
 
 @given(st.floats(-720, 720), st.floats(0, 359.9), st.integers(-2, 2))

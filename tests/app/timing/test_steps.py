@@ -1,0 +1,140 @@
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from app.selection import Selection
+from app.timing import steps
+from app.timing.geometry.hits import Grip
+from core.edits import BlockRef, apply_edit
+from core.errors import EditError
+from tests.app.timing.machines import gate, index_of, machine, two_gates
+
+PROJECT = two_gates()
+MINT = BlockRef("mint", index_of(PROJECT, "mint", "open"))
+
+
+@pytest.mark.parametrize(
+    ("deg", "way", "line"),
+    [
+        (150.0, 1, 150.5),
+        (150.0, -1, 149.5),
+        (150.2, 1, 150.5),
+        (150.2, -1, 150.0),
+        (0.0, -1, -0.5),
+        (150.4999999, 1, 151.0),
+    ],
+)
+def test_the_next_line_of_the_grid(deg: float, way: int, line: float) -> None:
+    assert steps.next_line(deg, 0.5, way) == line
+
+
+@given(st.floats(0, 360), st.sampled_from([0.1, 0.5, 1.0, 7.5]))
+def test_forth_and_back_is_on_the_grid(deg: float, grid: float) -> None:
+    there = steps.next_line(deg, grid, 1)
+    assert deg < there <= deg + grid + 2e-6
+    assert steps.next_line(there, grid, -1) == pytest.approx(there - grid, abs=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("grip", "way", "place"),
+    [
+        (Grip.WHOLE, 1, (200.5, 212.5)),
+        (Grip.WHOLE, -1, (199.5, 211.5)),
+        (Grip.START, -1, (199.5, 212.0)),
+        (Grip.END, 1, (200.0, 212.5)),
+    ],
+)
+def test_a_nudge_moves_what_is_held(grip: Grip, way: int, place: tuple[float, float]) -> None:
+    edited = steps.nudge(PROJECT, MINT, grip, 0.5, way, stay=False)
+    made = edited.project.lane("mint").blocks[edited.selection[0].index]
+    assert (made.start_deg, made.end_deg) == place
+
+
+def test_nudging_passes_through_0() -> None:
+    project = machine(gate("Mint", 0.0))
+    ref = BlockRef("mint", index_of(project, "mint", "open"))
+    edited = steps.nudge(project, ref, Grip.WHOLE, 0.5, -1, stay=False)
+    assert edited.project.lane("mint").blocks[edited.selection[0].index].start_deg == 359.5
+
+
+def test_levels_change_one_by_one_and_end_at_the_highest() -> None:
+    down = steps.change_level(PROJECT, MINT, -1, stay=True)
+    assert down is not None
+    assert down.project.lane("mint").blocks[down.selection[0].index].level == "closed"
+    assert steps.change_level(PROJECT, MINT, 1, stay=True) is None
+
+
+def test_a_locked_block_is_not_nudged() -> None:
+    locked = apply_edit(PROJECT, "set_locked", refs=(MINT,), locked=True).project
+    with pytest.raises(EditError, match="locked"):
+        steps.nudge(locked, MINT, Grip.WHOLE, 0.5, 1, stay=False)
+
+
+def test_adding_takes_the_lowest_level_that_is_not_held_there() -> None:
+    lane = PROJECT.lane("mint")
+    assert steps.level_to_add(lane, 100.0) == "open"
+    assert steps.level_to_add(lane, 205.0) == "closed"
+    assert steps.level_to_add(lane, 225.0) == "closed"
+    edited = steps.add_at(PROJECT, "mint", 99.8, "open", 0.5)
+    made = edited.project.lane("mint").blocks[edited.selection[0].index]
+    assert (made.level, made.start_deg) == ("open", 100.0)
+
+
+A, B, C = (BlockRef("assam", 0), BlockRef("assam", 1), BlockRef("mint", 0))
+
+
+def test_ctrl_click_adds_and_takes_out() -> None:
+    selection = steps.toggled(Selection.of_blocks((A,)), C)
+    assert selection.blocks == (A, C)
+    assert selection.lane_id == "mint"
+    assert steps.toggled(selection, A).blocks == (C,)
+
+
+def test_shift_click_takes_all_between() -> None:
+    project = machine(gate("A", 100.0), gate("B", 120.0), gate("C", 150.0), gate("D", 330.0))
+    refs = {lane.id: BlockRef(lane.id, index_of(project, lane.id, "open")) for lane in project.lanes}
+    selection = steps.up_to(project, ("a", "b", "c", "d"), Selection.of_blocks((refs["a"],)), refs["c"])
+    opens = [ref for ref in selection.blocks if project.lane(ref.lane_id).blocks[ref.index].level == "open"]
+    assert opens == [refs["a"], refs["b"], refs["c"]]
+    assert selection.blocks[-1] == refs["c"]
+    assert steps.up_to(project, ("a", "b"), Selection(), refs["b"]).blocks == (refs["b"],)
+
+
+def test_walking_in_the_lane_goes_round() -> None:
+    assert steps.beside(PROJECT, Selection.of_blocks((A,)), 1, 0.0) == B
+    assert steps.beside(PROJECT, Selection.of_blocks((B,)), 1, 0.0) == A
+    assert steps.beside(PROJECT, Selection.of_blocks((A,)), -1, 0.0) == B
+    assert steps.beside(PROJECT, Selection("mint"), 1, 205.0) == MINT
+    assert steps.beside(PROJECT, Selection(), 1, 0.0) is None
+
+
+def test_walking_between_lanes_takes_the_nearest_block() -> None:
+    opens = BlockRef("assam", index_of(PROJECT, "assam", "open"))
+    assert steps.below(PROJECT, ("assam", "mint"), Selection.of_blocks((opens,)), 1) == (
+        "mint",
+        BlockRef("mint", index_of(PROJECT, "mint", "closed")),
+    )
+    assert steps.below(PROJECT, ("assam", "mint"), Selection("assam"), 1) == ("mint", None)
+    assert steps.below(PROJECT, ("assam", "mint"), Selection("mint"), 1) is None
+    assert steps.below(PROJECT, ("assam", "mint"), Selection(), -1) == ("mint", None)
+
+
+def test_select_all_again_and_again() -> None:
+    project = machine(gate("A", 100, group="One"), gate("B", 120, group="Two"), gate("C", 150, group="One"))
+    selection = Selection("a")
+    lanes = []
+    for _ in range(4):
+        selection = steps.more(project, selection)
+        lanes.append(sorted({ref.lane_id for ref in selection.blocks}))
+        assert selection.lane_id == "a"
+    assert lanes == [["a"], ["a", "c"], ["a", "b", "c"], ["a", "b", "c"]]
+
+
+@pytest.mark.parametrize(
+    ("deg", "way", "to"),
+    [(0.0, 1, 30.0), (29.0, 1, 30.0), (345.0, 1, 0.0), (0.0, -1, 330.0), (45.0, -1, 30.0)],
+)
+def test_the_cursor_goes_by_steps_round_and_round(deg: float, way: int, to: float) -> None:
+    assert steps.step_from([30.0 * n for n in range(12)], deg, way) == to

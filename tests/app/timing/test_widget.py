@@ -1,0 +1,512 @@
+"""Real mouse and key events arrive in the document."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import pytest
+from PySide6.QtCore import QEvent, QPoint, QPointF, Qt
+from PySide6.QtGui import QFocusEvent, QMouseEvent, QWheelEvent
+from PySide6.QtWidgets import QApplication
+from pytestqt.qtbot import QtBot
+
+from app.document import Document
+from app.selection import Selection
+from app.theme import Theme
+from app.timing.drag import Habits
+from app.timing.geometry.hits import Grip
+from app.timing.widget import TimingDiagram
+from core.edits import BlockRef, apply_edit
+from core.model import Project
+from tests.app.timing.machines import gate, index_of, machine, two_gates
+
+pytestmark = pytest.mark.gui
+
+Key, Button, Mod = Qt.Key, Qt.MouseButton, Qt.KeyboardModifier
+
+
+@dataclass
+class Desk:
+    """A diagram on the screen, and hands for it."""
+
+    qtbot: QtBot
+    diagram: TimingDiagram
+
+    @property
+    def document(self) -> Document:
+        return self.diagram.document
+
+    def place(self, lane_id: str, deg: float, mm: float = 10.0, *, down: float = 8.0) -> QPoint:
+        """Give the place of an angle in a lane, in the body of a block at a level."""
+        strip = self.diagram.scene.strip(lane_id)
+        assert strip is not None
+        return QPointF(self.diagram.frame.axis.x(deg), strip.y(mm) + down).toPoint()
+
+    def press(self, at: QPoint, mod: Mod = Mod.NoModifier, button: Button = Button.LeftButton) -> None:
+        self.qtbot.mousePress(self.diagram.viewport(), button, mod, at)
+
+    def move(self, at: QPoint, mod: Mod = Mod.NoModifier) -> None:
+        """Move with the left button down (the test library's own move knows no modifiers)."""
+        viewport = self.diagram.viewport()
+        event = QMouseEvent(
+            QEvent.Type.MouseMove,
+            QPointF(at),
+            QPointF(viewport.mapToGlobal(at)),
+            Button.NoButton,
+            Button.LeftButton,
+            mod,
+        )
+        QApplication.sendEvent(viewport, event)
+
+    def release(self, at: QPoint, mod: Mod = Mod.NoModifier) -> None:
+        self.qtbot.mouseRelease(self.diagram.viewport(), Button.LeftButton, mod, at)
+
+    def click(self, at: QPoint, mod: Mod = Mod.NoModifier) -> None:
+        self.qtbot.mouseClick(self.diagram.viewport(), Button.LeftButton, mod, at)
+
+    def key(self, key: Key, mod: Mod = Mod.NoModifier) -> None:
+        self.qtbot.keyClick(self.diagram, key, mod)
+
+    def wheel(self, at: QPoint, notches: int, mod: Mod = Mod.NoModifier) -> None:
+        viewport = self.diagram.viewport()
+        event = QWheelEvent(
+            QPointF(at),
+            QPointF(viewport.mapToGlobal(at)),
+            QPoint(),
+            QPoint(0, 120 * notches),
+            Button.NoButton,
+            mod,
+            Qt.ScrollPhase.NoScrollPhase,
+            False,
+        )
+        QApplication.sendEvent(viewport, event)
+
+    def rules(self) -> list[str]:
+        return [finding.rule for finding in self.document.report.findings]
+
+    def block(self, lane_id: str, level: str) -> tuple[float, float]:
+        lane = self.document.project.lane(lane_id)
+        found = lane.blocks[index_of(self.document.project, lane_id, level)]
+        return found.start_deg, found.end_deg
+
+
+@pytest.fixture
+def theme(qapp: QApplication) -> Iterator[Theme]:
+    made = Theme(qapp, "light")
+    yield made
+    made.set_choice("system")
+    made.leave()
+
+
+def seat(qtbot: QtBot, theme: Theme, project: Project, *, height: int = 400) -> Desk:
+    diagram = TimingDiagram(Document(project), theme)
+    qtbot.addWidget(diagram)
+    diagram.resize(1218, height)
+    diagram.set_habits(Habits(grid_deg=0.5))
+    with qtbot.waitExposed(diagram):
+        diagram.show()
+    diagram.setFocus()
+    return Desk(qtbot, diagram)
+
+
+@pytest.fixture
+def desk(qtbot: QtBot, theme: Theme) -> Desk:
+    """Give two gates: Assam opens at 60, Mint at 200, and they exclude one another."""
+    return seat(qtbot, theme, two_gates())
+
+
+def test_a_drag_makes_a_finding_appear_and_undo_makes_it_go(desk: Desk) -> None:
+    assert desk.rules() == []
+    desk.press(desk.place("mint", 206.0))
+    for deg in (200.0, 150.0, 100.0, 76.0):
+        desk.move(desk.place("mint", deg))
+    assert desk.rules() == ["overlap"]
+    assert desk.document.is_previewing
+    desk.release(desk.place("mint", 76.0))
+    assert not desk.document.is_previewing
+    assert desk.block("mint", "open")[0] == pytest.approx(72.0, abs=3.0)
+    assert desk.rules() == ["overlap"]
+    assert desk.document.undo_name.startswith("Move Mint open to ")
+    desk.document.undo()
+    assert desk.rules() == []
+    assert desk.block("mint", "open") == (200.0, 212.0)
+    desk.document.redo()
+    assert desk.rules() == ["overlap"]
+
+
+def test_the_finding_goes_again_while_the_block_is_still_held(desk: Desk) -> None:
+    desk.press(desk.place("mint", 206.0))
+    seen = []
+    for deg in (130.0, 76.0, 130.0, 206.0):
+        desk.move(desk.place("mint", deg))
+        seen.append(desk.rules())
+    assert seen == [[], ["overlap"], [], []]
+    desk.release(desk.place("mint", 206.0))
+    assert not desk.document.can_undo
+
+
+def test_esc_puts_everything_back_and_the_diagram_goes_on(desk: Desk) -> None:
+    desk.document.select_lane("assam")
+    desk.press(desk.place("mint", 206.0))
+    desk.move(desk.place("mint", 76.0))
+    assert desk.rules() == ["overlap"]
+    desk.key(Key.Key_Escape)
+    assert desk.rules() == []
+    assert desk.document.selection == Selection("assam")
+    assert desk.diagram.scene.holding is None
+    desk.move(desk.place("mint", 90.0))
+    desk.release(desk.place("mint", 90.0))
+    assert not desk.document.can_undo
+    desk.press(desk.place("mint", 206.0))
+    desk.move(desk.place("mint", 250.0))
+    desk.release(desk.place("mint", 250.0))
+    assert desk.document.can_undo
+
+
+def test_a_right_click_while_dragging_puts_everything_back(desk: Desk) -> None:
+    menus: list[QPoint] = []
+    desk.diagram.menu_wanted.connect(menus.append)
+    desk.press(desk.place("mint", 206.0))
+    desk.move(desk.place("mint", 76.0))
+    desk.press(desk.place("mint", 76.0), button=Button.RightButton)
+    assert desk.rules() == []
+    assert not desk.document.is_previewing
+    desk.release(desk.place("mint", 76.0))
+    assert not desk.document.can_undo
+    assert menus == []
+
+
+def test_losing_the_focus_puts_everything_back(desk: Desk) -> None:
+    desk.press(desk.place("mint", 206.0))
+    desk.move(desk.place("mint", 76.0))
+    QApplication.sendEvent(desk.diagram, QFocusEvent(QEvent.Type.FocusOut, Qt.FocusReason.OtherFocusReason))
+    assert not desk.document.is_previewing
+    desk.press(desk.place("mint", 206.0))
+    desk.move(desk.place("mint", 76.0))
+    QApplication.sendEvent(desk.diagram, QEvent(QEvent.Type.WindowDeactivate))
+    assert not desk.document.is_previewing
+    assert not desk.document.can_undo
+
+
+def test_an_undo_from_elsewhere_lets_go_of_the_block(desk: Desk) -> None:
+    desk.document.perform(apply_edit(desk.document.project, "rename_lane", lane_id="assam", name="Ceylon"))
+    desk.press(desk.place("mint", 206.0))
+    desk.move(desk.place("mint", 100.0))
+    desk.document.undo()
+    assert desk.diagram.scene.holding is None
+    desk.move(desk.place("mint", 150.0))
+    desk.release(desk.place("mint", 150.0))
+    assert desk.document.project.lane("assam").label == "Assam"
+    assert desk.block("mint", "open") == (200.0, 212.0)
+
+
+def test_an_edge_is_dragged(desk: Desk) -> None:
+    end = desk.place("mint", 212.0) + QPoint(-2, 0)
+    desk.press(end)
+    desk.move(end + QPoint(60, 0), Mod.AltModifier)
+    desk.release(end + QPoint(60, 0))
+    start, stop = desk.block("mint", "open")
+    assert start == 200.0
+    assert stop == pytest.approx(212.0 + 60.0 / desk.diagram.frame.axis.px_per_deg, abs=0.06)
+    assert desk.document.undo_name.startswith("Stretch Mint open")
+
+
+def test_a_drag_down_changes_the_level(desk: Desk) -> None:
+    project = machine(gate("Mint", 200.0))
+    desk.document.new(project)
+    desk.press(desk.place("mint", 206.0))
+    desk.move(desk.place("mint", 206.0, 0.0))
+    assert {block.level for block in desk.document.project.lane("mint").blocks} == {"closed"}
+    desk.key(Key.Key_Escape)
+    assert desk.document.project == project
+
+
+def test_alt_is_read_during_the_drag_also_from_the_key_alone(desk: Desk) -> None:
+    desk.document.set_cursor(150.0)
+    at = desk.place("mint", 206.0)
+    px = desk.diagram.frame.axis.px_per_deg
+    desk.press(at)
+    near = at + QPoint(round(-49.0 * px), 0)
+    desk.move(near)
+    holding = desk.diagram.scene.holding
+    assert holding is not None
+    assert holding.held.hold is not None
+    desk.qtbot.keyPress(desk.diagram, Key.Key_Alt)
+    holding = desk.diagram.scene.holding
+    assert holding is not None
+    assert holding.held.hold is None
+    desk.qtbot.keyRelease(desk.diagram, Key.Key_Alt)
+    holding = desk.diagram.scene.holding
+    assert holding is not None
+    assert holding.held.hold is not None
+    desk.key(Key.Key_Escape)
+
+
+def test_the_block_leaves_at_the_right_and_comes_in_at_the_left(desk: Desk) -> None:
+    at = desk.place("mint", 206.0)
+    px = desk.diagram.frame.axis.px_per_deg
+    desk.press(at)
+    desk.move(at + QPoint(round(160.0 * px), 0), Mod.AltModifier)
+    start, end = desk.block("mint", "open")
+    assert start == pytest.approx(360.0, abs=0.3) or start == pytest.approx(0.0, abs=0.3)
+    assert end - start == pytest.approx(12.0)
+    desk.release(at + QPoint(round(160.0 * px), 0))
+
+
+def test_zoomed_in_the_view_scrolls_for_a_held_block_for_ever_round(desk: Desk) -> None:
+    desk.diagram.zoom(4.0, desk.diagram.frame.axis.x(206.0))
+    at = desk.place("mint", 206.0)
+    desk.press(at)
+    edge = QPoint(round(desk.diagram.frame.axis.right) - 1, at.y())
+    desk.move(edge)
+    starts = []
+    for _ in range(9):
+        desk.diagram.pointing.scroll(1.0)
+        starts.append(desk.diagram.frame.axis.start_deg)
+    speed = starts[1] - starts[0]
+    assert speed == pytest.approx(550.0 / desk.diagram.frame.axis.px_per_deg, rel=0.1)
+    assert starts[-1] > 500.0
+    holding = desk.diagram.scene.holding
+    assert holding is not None
+    assert holding.held.moved_deg > 400.0
+    desk.release(edge)
+    assert 0.0 <= desk.diagram.frame.axis.start_deg + desk.diagram.frame.axis.length_deg / 2 < 360.0
+
+
+def test_clicks_select(desk: Desk) -> None:
+    mint = BlockRef("mint", index_of(desk.document.project, "mint", "open"))
+    assam = BlockRef("assam", index_of(desk.document.project, "assam", "open"))
+    desk.click(desk.place("mint", 206.0))
+    assert desk.document.selection.blocks == (mint,)
+    desk.click(desk.place("assam", 66.0), Mod.ControlModifier)
+    assert desk.document.selection.blocks == (mint, assam)
+    desk.click(desk.place("assam", 66.0), Mod.ControlModifier)
+    assert desk.document.selection.blocks == (mint,)
+    desk.click(desk.place("assam", 66.0))
+    desk.click(desk.place("mint", 206.0), Mod.ShiftModifier)
+    assert desk.document.selection.blocks[0] == assam
+    assert desk.document.selection.blocks[-1] == mint
+    desk.click(QPoint(60, desk.place("assam", 0.0).y()))
+    assert desk.document.selection == Selection("assam")
+    desk.click(desk.place("mint", 100.0, 10.0))
+    assert desk.document.selection == Selection("mint")
+    desk.key(Key.Key_Escape)
+    assert desk.document.selection == Selection()
+
+
+def test_a_double_click_on_empty_ground_adds_at_the_nearest_level(desk: Desk) -> None:
+    desk.qtbot.mouseDClick(desk.diagram.viewport(), Button.LeftButton, pos=desk.place("mint", 100.1))
+    assert "Add Mint open at" in desk.document.undo_name
+    ref = desk.document.selection.blocks[0]
+    made = desk.document.project.lane("mint").blocks[ref.index]
+    assert (made.level, made.start_deg) == ("open", pytest.approx(100.0, abs=0.5))
+
+
+def test_a_double_click_on_a_block_asks_for_its_values(desk: Desk) -> None:
+    asked: list[object] = []
+    desk.diagram.values_wanted.connect(asked.append)
+    desk.qtbot.mouseDClick(desk.diagram.viewport(), Button.LeftButton, pos=desk.place("mint", 206.0))
+    assert asked == [BlockRef("mint", index_of(desk.document.project, "mint", "open"))]
+    assert not desk.document.can_undo
+
+
+def test_the_cursor_is_dragged_by_its_flag_and_set_by_a_click_on_a_ruler(desk: Desk) -> None:
+    axis = desk.diagram.frame.axis
+    desk.click(QPointF(axis.x(150.1), 30.0).toPoint())
+    assert desk.document.cursor_deg == pytest.approx(150.0, abs=0.5)
+    flag = QPointF(axis.x(desk.document.cursor_deg) + 8.0, 10.0).toPoint()
+    before = desk.document.cursor_deg
+    desk.press(flag)
+    desk.move(flag + QPoint(round(100.0 * axis.px_per_deg), 0))
+    desk.release(flag + QPoint(round(100.0 * axis.px_per_deg), 0))
+    assert desk.document.cursor_deg == pytest.approx(before + 100.0, abs=0.5)
+
+
+@pytest.mark.parametrize(
+    ("key", "deg"),
+    [
+        (Key.Key_Comma, 98.0),
+        (Key.Key_Period, 100.0),
+        (Key.Key_PageUp, 90.0),
+        (Key.Key_PageDown, 120.0),
+        (Key.Key_Home, 0.0),
+    ],
+)
+def test_keys_turn_the_cursor(desk: Desk, key: Key, deg: float) -> None:
+    desk.document.set_cursor(99.0)
+    desk.key(key)
+    assert desk.document.cursor_deg == pytest.approx(deg)
+
+
+def test_arrows_nudge_and_join_into_one_step(desk: Desk) -> None:
+    desk.click(desk.place("mint", 206.0))
+    for _ in range(3):
+        desk.key(Key.Key_Right)
+    assert desk.block("mint", "open") == (201.5, 213.5)
+    desk.key(Key.Key_Left, Mod.AltModifier)
+    assert desk.block("mint", "open")[0] == pytest.approx(201.4)
+    assert desk.document.undo_names == ("Move Mint open to 201.4°",)
+    desk.document.undo()
+    assert desk.block("mint", "open") == (200.0, 212.0)
+
+
+def test_presses_on_another_block_are_another_step(desk: Desk) -> None:
+    desk.click(desk.place("mint", 206.0))
+    desk.key(Key.Key_Right)
+    desk.click(desk.place("assam", 66.0))
+    desk.key(Key.Key_Right)
+    desk.click(desk.place("mint", 206.0))
+    desk.key(Key.Key_Right)
+    assert len(desk.document.undo_names) == 3
+
+
+def test_e_holds_an_edge_for_the_arrows(desk: Desk) -> None:
+    desk.click(desk.place("mint", 206.0))
+    desk.key(Key.Key_E)
+    desk.key(Key.Key_Left)
+    assert desk.block("mint", "open") == (199.5, 212.0)
+    desk.key(Key.Key_E)
+    desk.key(Key.Key_Right)
+    assert desk.block("mint", "open") == (199.5, 212.5)
+    desk.key(Key.Key_E)
+    assert desk.diagram.doing.grip is Grip.WHOLE
+
+
+def test_up_and_down_change_the_level(desk: Desk) -> None:
+    desk.document.new(machine(gate("Mint", 200.0)))
+    desk.document.select_blocks(BlockRef("mint", 0))
+    desk.key(Key.Key_Down)
+    assert desk.document.can_undo
+    assert {block.level for block in desk.document.project.lane("mint").blocks} == {"closed"}
+    desk.document.undo()
+    desk.key(Key.Key_Up)
+    assert not desk.document.can_undo
+
+
+def test_keys_add_delete_and_walk(desk: Desk) -> None:
+    desk.document.set_cursor(100.0)
+    desk.click(QPoint(60, desk.place("mint", 0.0).y()))
+    desk.key(Key.Key_Insert)
+    assert desk.document.undo_name == "Add Mint open at 100.0°"
+    desk.key(Key.Key_Delete)
+    assert desk.document.undo_name == "Delete Mint open"
+    desk.click(desk.place("mint", 206.0))
+    desk.key(Key.Key_Up, Mod.ControlModifier)
+    assert desk.document.selection.lane_id == "assam"
+    desk.key(Key.Key_Right, Mod.ControlModifier)
+    assert desk.document.selection.blocks[0].lane_id == "assam"
+    asked: list[object] = []
+    desk.diagram.values_wanted.connect(asked.append)
+    desk.key(Key.Key_Return)
+    assert asked == list(desk.document.selection.blocks)
+
+
+def test_the_wheel_zooms_at_the_pointer_and_scrolls(desk: Desk) -> None:
+    at = desk.place("mint", 206.0)
+    deg = desk.diagram.frame.axis.deg(at.x())
+    desk.wheel(at, 5, Mod.ControlModifier)
+    assert desk.diagram.frame.axis.px_per_deg > 6.0
+    assert desk.diagram.frame.axis.deg(at.x()) == pytest.approx(deg)
+    start = desk.diagram.frame.axis.start_deg
+    desk.wheel(at, -2, Mod.ShiftModifier)
+    assert desk.diagram.frame.axis.start_deg > start
+    heights = [row.height for row in desk.diagram.frame.rows.rows if row.lane_id]
+    desk.wheel(at, 2, Mod.ControlModifier | Mod.ShiftModifier)
+    assert all(
+        now.height > was
+        for now, was in zip([r for r in desk.diagram.frame.rows.rows if r.lane_id], heights, strict=True)
+    )
+    desk.diagram.whole_turn()
+    desk.diagram.fit_lanes()
+    assert desk.diagram.frame.axis.is_whole
+    assert [row.height for row in desk.diagram.frame.rows.rows if row.lane_id] == heights
+
+
+def test_the_lower_border_of_a_header_resizes_its_strip(desk: Desk) -> None:
+    row = desk.diagram.frame.rows.of_lane("assam")
+    assert row is not None
+    border = QPointF(60.0, desk.diagram.frame.top_of(row) + row.height).toPoint()
+    desk.press(border)
+    desk.move(border + QPoint(0, 30))
+    desk.release(border + QPoint(0, 30))
+    after = desk.diagram.frame.rows.of_lane("assam")
+    assert after is not None
+    assert after.height == row.height + 30
+    desk.click(QPoint(60, desk.place("assam", 0.0).y()))
+    desk.key(Key.Key_Minus)
+    smaller = desk.diagram.frame.rows.of_lane("assam")
+    assert smaller is not None
+    assert smaller.height == after.height - 8
+
+
+def test_a_click_on_a_group_row_closes_and_opens_it(desk: Desk) -> None:
+    group = desk.diagram.frame.rows.rows[0]
+    at = QPointF(40.0, desk.diagram.frame.top_of(group) + 8.0).toPoint()
+    desk.click(at)
+    assert desk.diagram.frame.rows.lane_ids == ()
+    desk.click(at)
+    assert desk.diagram.frame.rows.lane_ids == ("assam", "mint")
+
+
+def test_many_lanes_scroll_and_a_finding_is_shown(qtbot: QtBot, theme: Theme) -> None:
+    lanes = [gate(f"Lane{index}", 5.0 * index + 40.0, group=f"Bank{index // 32}") for index in range(64)]
+    desk = seat(qtbot, theme, machine(*lanes))
+    assert all(row.height == 24 for row in desk.diagram.frame.rows.rows if row.lane_id)
+    desk.wheel(desk.place("lane3", 180.0, 0.0), -3)
+    assert desk.diagram.frame.scroll == 180
+    finding = next(found for found in desk.document.report.findings if "lane62" in found.lanes)
+    desk.diagram.reduce_motion = True
+    desk.diagram.zoom(8.0)
+    desk.diagram.show_finding(finding.key)
+    assert finding.span is not None
+    assert desk.diagram.frame.axis.places(finding.span.middle)
+    row = desk.diagram.frame.rows.of_lane(finding.lanes[0])
+    assert row in desk.diagram.frame.seen_rows()
+
+
+def test_a_click_on_a_sign_chooses_its_finding(desk: Desk) -> None:
+    desk.document.perform(
+        apply_edit(desk.document.project, "place_block", ref=BlockRef("mint", 0), start_deg=70.0)
+    )
+    (finding,) = desk.document.report.findings
+    (sign,) = desk.diagram.scene.signs
+    desk.click(QPointF(sign.x, 68.0).toPoint())
+    assert desk.document.selection.finding == finding.key
+
+
+def test_only_the_changed_lane_is_painted_anew(qtbot: QtBot, theme: Theme) -> None:
+    lanes = [gate(f"Lane{index}", 5.0 * index + 40.0) for index in range(12)]
+    desk = seat(qtbot, theme, machine(*lanes, gap_deg=None), height=700)
+    desk.diagram.grab()
+    painted = desk.diagram.canvas.painted
+    desk.document.set_cursor(100.0)
+    desk.diagram.grab()
+    assert desk.diagram.canvas.painted == painted
+    desk.press(desk.place("lane3", 61.0))
+    desk.move(desk.place("lane3", 80.0))
+    desk.diagram.grab()
+    assert desk.diagram.canvas.painted == painted + 1
+    desk.move(desk.place("lane3", 90.0))
+    desk.diagram.grab()
+    assert desk.diagram.canvas.painted == painted + 2
+    desk.key(Key.Key_Escape)
+
+
+def test_the_diagram_is_read_aloud(desk: Desk) -> None:
+    assert desk.diagram.accessibleName() == "Timing diagram"
+    desk.click(desk.place("mint", 206.0))
+    assert desk.diagram.accessibleDescription().startswith(
+        "Mint, open, 10 millimetres, from 200 to 212 degrees"
+    )
+    desk.key(Key.Key_Right)
+    assert "from 200.5 to 212.5 degrees" in desk.diagram.accessibleDescription()
+
+
+def test_a_theme_is_taken_at_once(desk: Desk, theme: Theme) -> None:
+    at = QPoint(desk.diagram.width() // 2, 395 - 60)
+    light = desk.diagram.grab().toImage().pixelColor(at)
+    theme.set_choice("dark")
+    dark = desk.diagram.grab().toImage().pixelColor(at)
+    assert light.lightness() > 200
+    assert dark.lightness() < 60
