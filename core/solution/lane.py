@@ -1,24 +1,25 @@
-"""One lane, solved: its motion, its state intervals, its profile, and the records that were read.
+"""One lane, solved: its motion, its state intervals, its profile, and what was read for it.
 
-`reads` holds everything in the project that the result depends on; the result stands for another
-project as long as that one's reads are the same (`same_reads`). Angles of `states` are master angles.
+`reads` holds everything in the project that the result depends on, apart from the base radius that a
+group of lanes shares; the result stands for another project as long as that one's reads are the same
+(`same_reads`) and the shared base is. Angles of `states` are master angles.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 
 from core.model import Lane, LevelState, Project, RangeState, Turn
 from core.motion.lane import LaneMotion, NoMotion, program, surroundings
 from core.motion.states import StateInterval, all_level_intervals, range_intervals, to_master
-from core.profiles import NoProfile, Profile, build_profile
+from core.profiles import Base, Limits, NoProfile, Profile, build_profile, limits_of, own_base, shares_base
 
 Reads = tuple[object, ...]
-"""Records (compared by identity) and plain values that a result depends on."""
+"""Records (compared by identity) and plain values (by equality) that a result depends on."""
 
-_PLAIN = (str, int, float)
+_PLAIN = (str, int, float, Limits)
 
 
 @dataclass(frozen=True, eq=False)
@@ -27,7 +28,8 @@ class LaneSolution:
 
     stack, turns, turn: id of its stack, how often that turns in a cycle, and its sense. motion: of its
     own stack's turn, or no_motion with the reason. states: intervals AT each level, master angles, by
-    level; empty without motion. profile, or no_profile with the reason (both None without motion).
+    level; empty without motion. wanted: the base that the lane asks of its group, if it has one;
+    shared: what the group decided. profile, or no_profile with the reason (both None without motion).
     """
 
     lane: Lane
@@ -39,6 +41,8 @@ class LaneSolution:
     motion: LaneMotion | None
     no_motion: NoMotion | None
     states: Mapping[str, tuple[StateInterval, ...]]
+    wanted: Base | None = None
+    shared: Base | None = None
     profile: Profile | None = None
     no_profile: NoProfile | None = None
     _ranges: dict[tuple[float, float], tuple[StateInterval, ...]] = field(default_factory=dict, repr=False)
@@ -64,35 +68,22 @@ class LaneSolution:
         return 6.0 * self.speed_rpm * self.turns
 
 
-@dataclass(frozen=True)
-class Shared:
-    """Which lanes depend on one another: by a common base radius, or as riders on a disc."""
-
-    groups: Mapping[str, tuple[Lane, ...]]
-    by_id: Mapping[str, Lane]
-
-    @staticmethod
-    def of(project: Project) -> Shared:
-        """Gather a project's groups of one base radius, and its lanes by id."""
-        groups: dict[str, tuple[Lane, ...]] = {}
-        for lane in project.lanes:
-            if (name := lane.disc.base_group) is not None:
-                groups[name] = (*groups.get(name, ()), lane)
-        return Shared(groups, {lane.id: lane for lane in project.lanes})
-
-    def with_lane(self, lane: Lane) -> tuple[Lane, ...]:
-        """Give the lanes, itself included, that a lane's result is made from."""
-        ridden = self.by_id.get(lane.disc_of) if lane.disc_of is not None else None
-        if ridden is not None:
-            return (lane, *self.with_lane(ridden)) if ridden.disc_of is None else (lane, ridden)
-        return (lane, *self.groups.get(lane.disc.base_group or "", ()))
-
-
-def lane_reads(project: Project, lane: Lane, shared: Shared) -> Reads:
-    """Give everything in the project that the lane's result depends on."""
+def lane_reads(project: Project, lane: Lane) -> Reads:
+    """Give everything in the project that the lane's result depends on, but a shared base radius."""
     stack = project.stack_of(lane)
-    own = (stack.id, stack.turns, project.turn_of(stack), project.shaft.speed_rpm)
-    return (*own, project.limits, *shared.with_lane(lane), *project.materials)
+    own = (lane, stack.id, stack.turns, project.turn_of(stack), project.shaft.speed_rpm)
+    return (*own, project.limits, limits_of(project, lane), *_host(project, lane))
+
+
+def _host(project: Project, lane: Lane) -> tuple[Lane, ...]:
+    """Give the lane whose disc a rider rides on, with all that share a base radius with that."""
+    if lane.disc_of is None or lane.disc_of not in project.lane_index:
+        return ()
+    host = project.lane(lane.disc_of)
+    if not shares_base(host):
+        return (host,)
+    tied = tuple(other for other in project.lanes if other.disc.base_group == host.disc.base_group)
+    return (host, *tied)
 
 
 def same_reads(first: Reads, second: Reads) -> bool:
@@ -107,11 +98,11 @@ def motion_of(project: Project, lane: Lane) -> LaneMotion | NoMotion:
     return program(lane, surroundings(project, lane))
 
 
-def solve_lane(project: Project, lane: Lane, reads: Reads) -> LaneSolution:
-    """Solve one lane from nothing; `reads` as `lane_reads` gives them."""
+def begun_lane(project: Project, lane: Lane, reads: Reads) -> LaneSolution:
+    """Solve all of a lane that no other lane has a say in; `reads` as `lane_reads` gives them."""
     stack = project.stack_of(lane)
     motion = motion_of(project, lane)
-    profile = build_profile(project, lane, motion) if isinstance(motion, LaneMotion) else None
+    moves = motion if isinstance(motion, LaneMotion) else None
     return LaneSolution(
         lane=lane,
         stack=stack.id,
@@ -119,17 +110,34 @@ def solve_lane(project: Project, lane: Lane, reads: Reads) -> LaneSolution:
         turn=project.turn_of(stack),
         speed_rpm=project.shaft.speed_rpm,
         reads=reads,
-        motion=motion if isinstance(motion, LaneMotion) else None,
+        motion=moves,
         no_motion=None if isinstance(motion, LaneMotion) else motion,
-        states=level_states(lane, motion, stack.turns)
-        if isinstance(motion, LaneMotion)
-        else MappingProxyType({}),
-        profile=profile if isinstance(profile, Profile) else None,
-        no_profile=profile if isinstance(profile, NoProfile) else None,
+        states=_level_states(lane, moves, stack.turns) if moves else MappingProxyType({}),
+        wanted=_wanted(project, lane, moves) if moves and shares_base(lane) else None,
     )
 
 
-def level_states(lane: Lane, motion: LaneMotion, turns: int) -> Mapping[str, tuple[StateInterval, ...]]:
-    """Give the intervals AT each level, master angles, by level."""
+def finished_lane(project: Project, begun: LaneSolution, shared: Base | None) -> LaneSolution:
+    """Add the profile to a lane that has a motion; `shared` is what its base group decided."""
+    if begun.motion is None:
+        return begun
+    made = build_profile(project, begun.lane, begun.motion, shared)
+    return replace(
+        begun,
+        shared=shared,
+        profile=made if isinstance(made, Profile) else None,
+        no_profile=made if isinstance(made, NoProfile) else None,
+    )
+
+
+def _wanted(project: Project, lane: Lane, motion: LaneMotion) -> Base | None:
+    """Give the base that a lane asks of its group; None where its follower can stand nowhere."""
+    try:
+        return own_base(project, lane, motion)
+    except ValueError:  # the lane's own profile says why
+        return None
+
+
+def _level_states(lane: Lane, motion: LaneMotion, turns: int) -> Mapping[str, tuple[StateInterval, ...]]:
     own = all_level_intervals(lane, motion)
     return MappingProxyType({level: to_master(found, turns) for level, found in own.items()})

@@ -1,4 +1,9 @@
-"""Solving a project: each lane on its own, reusing the results of lanes that did not change."""
+"""Solving a project: each lane on its own, reusing the results of lanes that did not change.
+
+Two passes, because lanes of one base group share a radius, the largest that any of them asks for: first
+every lane's motion, states and wish, then the profiles. A lane whose wish changes without changing the
+group's radius leaves the others as they are.
+"""
 
 from __future__ import annotations
 
@@ -6,10 +11,11 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
-from core.model import LevelState, Project, RangeState
+from core.model import Lane, LevelState, Project, RangeState
 from core.motion.lane import LaneMotion
 from core.motion.states import StateInterval
-from core.solution.lane import LaneSolution, Shared, lane_reads, same_reads, solve_lane
+from core.profiles import Base, largest, shares_base
+from core.solution.lane import LaneSolution, begun_lane, finished_lane, lane_reads, same_reads
 
 
 @dataclass(frozen=True)
@@ -37,15 +43,52 @@ def solve(
 
     A lane's result is reused when every record that it reads IS the one read before.
     """
+    before = previous.lanes if previous else {}
+    begun = _begun(project, before, _needed(project, lanes))
+    bases = _shared_bases(begun)
     solved: dict[str, LaneSolution] = {}
-    reused = 0
-    shared = Shared.of(project)
-    for lane in project.lanes:
-        if lanes is not None and lane.id not in lanes:
+    for lane_id, lane in begun.items():
+        if lanes is not None and lane_id not in lanes:
             continue
-        reads = lane_reads(project, lane, shared)
-        before = previous.lanes.get(lane.id) if previous else None
-        keep = before is not None and same_reads(before.reads, reads)
-        solved[lane.id] = before if before is not None and keep else solve_lane(project, lane, reads)
-        reused += keep
+        shared = bases.get(_group(lane))
+        keep = lane is before.get(lane_id) and lane.shared == shared
+        solved[lane_id] = lane if keep else finished_lane(project, lane, shared)
+    reused = sum(lane is before.get(lane_id) for lane_id, lane in solved.items())
     return Solution(project, MappingProxyType(solved), reused)
+
+
+def _needed(project: Project, lanes: Collection[str] | None) -> tuple[Lane, ...]:
+    """Give the chosen lanes and all that share a base radius with one of them."""
+    if lanes is None:
+        return project.lanes
+    groups = {lane.disc.base_group for lane in project.lanes if lane.id in lanes and shares_base(lane)}
+    return tuple(
+        lane
+        for lane in project.lanes
+        if lane.id in lanes or (shares_base(lane) and lane.disc.base_group in groups)
+    )
+
+
+def _begun(
+    project: Project, before: Mapping[str, LaneSolution], lanes: tuple[Lane, ...]
+) -> dict[str, LaneSolution]:
+    """Take over what was solved before, and begin the rest."""
+    begun: dict[str, LaneSolution] = {}
+    for lane in lanes:
+        reads, old = lane_reads(project, lane), before.get(lane.id)
+        keep = old is not None and same_reads(old.reads, reads)
+        begun[lane.id] = old if old is not None and keep else begun_lane(project, lane, reads)
+    return begun
+
+
+def _group(lane: LaneSolution) -> str:
+    return (lane.lane.disc.base_group or "") if shares_base(lane.lane) else ""
+
+
+def _shared_bases(begun: Mapping[str, LaneSolution]) -> dict[str, Base]:
+    """Give what each base group decides, by its name."""
+    wanted: dict[str, list[Base]] = {}
+    for lane in begun.values():
+        if lane.wanted is not None:
+            wanted.setdefault(_group(lane), []).append(lane.wanted)
+    return {group: base for group, bases in wanted.items() if (base := largest(bases)) is not None}
