@@ -22,8 +22,11 @@ from core.wording import degrees, millimetres
 STEP_DEG = 0.1
 """Angle between two places at which the lift is compared."""
 
-SHIFT_ROUNDS = 3
+SHIFT_ROUNDS = 4
 """Steps by which the angle of a state's end in the file is refined."""
+
+REFINED_DEG = 0.5
+"""Ends whose limit is wider are not refined: the program all but stands still there."""
 
 
 @dataclass(frozen=True)
@@ -127,9 +130,9 @@ def _worst_shift(
 ) -> tuple[float, float | None, float]:
     """Find the state's end that is shifted by most of its limit: (shift, end, limit), degrees.
 
-    The angle at which the file passes the end's lift is refined with the program's slope. Where the
-    program stands still at the end (a state that is only just reached) no angle is defined; the limit
-    then is one on the lift, and so it is kept as the shift at a slope that makes both limits equal.
+    The angle at which the file passes the end's lift is found with the program's slope, and refined
+    where that is steep. Where the program all but stands still (a state that is only just reached) the
+    height decides: it is kept as the shift at a slope at which both limits are equal.
     """
     if len(ends_deg) == 0:
         return 0.0, None, PROOF_STATE_DEG
@@ -137,10 +140,11 @@ def _worst_shift(
     least = PROOF_STATE_MM / np.radians(360.0)
     slope = np.where(np.abs(slopes) < least, least, slopes)
     limit = np.maximum(PROOF_STATE_DEG, np.degrees(PROOF_STATE_MM / np.abs(slope)))
+    refined = limit <= REFINED_DEG
     shift = np.zeros_like(ends_deg)
-    for _ in range(SHIFT_ROUNDS):
+    for number in range(SHIFT_ROUNDS):
         step = -np.degrees((lift_in_file(ends_deg + shift)[0] - wanted) / slope)
-        shift = shift + np.clip(step, -limit, limit)
+        shift = shift + np.where(refined | (number == 0), step, 0.0)
     share = np.where(np.isnan(shift), np.inf, np.abs(shift) / limit)
     worst = int(np.argmax(share))
     return float(np.nan_to_num(shift[worst], nan=360.0)), float(ends_deg[worst]), float(limit[worst])

@@ -8,12 +8,14 @@ upright and reach into the stretch of z where the follower runs; from a drawing,
 from __future__ import annotations
 
 from dataclasses import dataclass
-from pathlib import Path
+from pathlib import Path as FilePath
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
 from core.errors import ExportError
+from core.stack import Path
 
 Points = npt.NDArray[np.complex128]
 """Plan-view points, x + iy, mm."""
@@ -23,6 +25,9 @@ RECORD = np.dtype([("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("attribute
 
 UPRIGHT = 1e-3
 """A wall's normal may lean this much (sine of the angle) out of the plan and still count as upright."""
+
+SAME_MM = 1e-9
+"""Points of a drawing nearer than this are one point."""
 
 DRAWN_MM = 1e-4
 """Chord error with which a drawing's arcs are read."""
@@ -53,7 +58,7 @@ class Rim:
         return Rim(self.start[kept], self.end[kept], self.height_mm)
 
 
-def read_stl(path: Path, low_mm: float, high_mm: float) -> Rim:
+def read_stl(path: FilePath, low_mm: float, high_mm: float) -> Rim:
     """Read the rim edges between two heights from a binary STL file.
 
     Raises RimError if it is no such file, not closed, or does not stand on z = 0.
@@ -67,7 +72,7 @@ def read_stl(path: Path, low_mm: float, high_mm: float) -> Rim:
     return Rim(start, end, top)
 
 
-def _triangles(path: Path) -> npt.NDArray[np.float64]:
+def _triangles(path: FilePath) -> npt.NDArray[np.float64]:
     """Read the corners of all triangles, (n, 3, 3) mm."""
     data = path.read_bytes()
     count = int(np.frombuffer(data[80:HEADER_BYTES], "<u4")[0]) if len(data) >= HEADER_BYTES else 0
@@ -118,29 +123,39 @@ def _distinct(start: Points, end: Points) -> tuple[Points, Points]:
     return unique[:, 0] + 1j * unique[:, 1], unique[:, 2] + 1j * unique[:, 3]
 
 
-def read_dxf(path: Path) -> Rim:
+def read_dxf(path: FilePath) -> Rim:
     """Read the rim edges from the closed lines on layer `cut` of a drawing in mm.
 
     Raises RimError if the drawing is not in mm or has no closed line there.
     """
     import ezdxf  # kept off the start-up path: three quarters of a second
-    from ezdxf.path import make_path
 
     document = ezdxf.readfile(path)
     if document.units != ezdxf.units.MM:
         raise RimError(f"{path.name}: its unit is {document.units}, not millimetres (4)")
-    lines = [
-        entity for entity in document.modelspace().query("*[layer=='cut']") if getattr(entity, "closed", True)
-    ]
-    rings = [np.array([complex(p.x, p.y) for p in make_path(line).flattening(DRAWN_MM)]) for line in lines]
+    lines = document.modelspace().query("LWPOLYLINE CIRCLE")
+    rings = [_open(_points(line)) for line in lines if line.dxf.layer == "cut" and _is_closed(line)]
     if not rings:
         raise RimError(f"{path.name}: no closed line on its layer cut")
-    return _rim_of_rings(sorted((_open(ring) for ring in rings), key=lambda ring: -abs(_area(ring))))
+    return _rim_of_rings(sorted(rings, key=lambda ring: -abs(_area(ring))))
+
+
+def _is_closed(line: Any) -> bool:
+    return line.dxftype() == "CIRCLE" or bool(line.closed)
+
+
+def _points(line: Any) -> Points:
+    """Follow a circle or a line of straight pieces and arcs, in its own order."""
+    if line.dxftype() == "CIRCLE":
+        return np.array([complex(point.x, point.y) for point in line.flattening(DRAWN_MM)])
+    corners = line.get_points("xyb")
+    path = Path(tuple(complex(x, y) for x, y, _ in corners), tuple(bulge for _, _, bulge in corners))
+    return np.asarray(path.flattened(DRAWN_MM) @ np.array([1, 1j]))
 
 
 def _open(ring: Points) -> Points:
     """Drop points that repeat their predecessor, the closing point included."""
-    return ring[np.abs(ring - np.roll(ring, 1)) > 0]
+    return ring[np.abs(ring - np.roll(ring, 1)) > SAME_MM]
 
 
 def _area(ring: Points) -> float:
