@@ -62,7 +62,7 @@ MENUS = {
 
 COMMANDS = (
     Command("file.new", "&New", "Begin an empty machine", (Standard.New,), "new"),
-    Command("file.samples", "New from &sample", "Begin with a copy of a sample", kind="menu"),
+    Command("file.samples", "New from sa&mple", "Begin with a copy of a sample", kind="menu"),
     Command("file.open", "&Open…", "Open a .shaft file", (Standard.Open,), "open", gap=True),
     Command("file.recent", "Open &recent", "Open one of the last files", kind="menu"),
     Command("file.save", "&Save", "Write the file", (Standard.Save,), "save", gap=True),
@@ -168,7 +168,7 @@ COMMANDS = (
     Command("view.text_size", "Text si&ze", "Larger or smaller, everything with it", kind="menu"),
     Command("view.reduce_motion", "Reduce &motion", "Play goes step by step, nothing glides", kind="check"),
     Command("view.default", "Default &arrangement", "Bring all views back to their places", gap=True),
-    Command("view.full_screen", "F&ull screen", "Use the whole screen", ("F11",), kind="check"),
+    Command("view.full_screen", "Full s&creen", "Use the whole screen", ("F11",), kind="check"),
     Command("help.shortcuts", "&Shortcuts", "All keys and mouse moves", ("Ctrl+/",), "shortcuts"),
     Command("help.cautions", "&Cautions", "What can hurt, and what to do about it"),
     Command("help.about", "&About", "Version and licence"),

@@ -1,0 +1,143 @@
+from __future__ import annotations
+
+import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QGuiApplication
+
+from app.main_window import MainWindow
+from core.edits import BlockRef, place_block
+from core.findings import Severity
+from tests.app.conftest import WindowMaker
+from tests.app.machines import clean_gates
+
+RIGHT = BlockRef("right", 0)
+
+
+def _titles(window: MainWindow) -> list[str]:
+    return [row.words.title for row in window.findings.model.rows]
+
+
+def _row(window: MainWindow, title: str) -> int:
+    return _titles(window).index(title)
+
+
+def _click(qtbot, window: MainWindow, row: int) -> None:
+    view = window.findings.list
+    rect = view.visualRect(window.findings.model.index(row))
+    qtbot.mouseClick(view.viewport(), Qt.MouseButton.LeftButton, pos=rect.center())
+
+
+def test_rows_stand_errors_first_with_their_words(window: MainWindow) -> None:
+    assert {"Overlap", "Pass-through"} <= set(_titles(window))
+    ranks = [row.finding.severity.rank for row in window.findings.model.rows]
+    assert ranks == sorted(ranks)
+    said = window.findings.model.rows[_row(window, "Overlap")].words
+    assert said.lanes == "Left, Right"
+    assert said.what.startswith("Both open for ")
+
+
+def test_a_click_chooses_the_finding_and_asks_to_go_there(qtbot, window: MainWindow) -> None:
+    row = _row(window, "Pass-through")
+    key = window.findings.model.rows[row].finding.key
+    with qtbot.waitSignal(window.findings.visited) as visit:
+        _click(qtbot, window, row)
+    assert visit.args == [key]
+    assert window.document.selection.finding == key
+
+
+def test_f8_goes_round(qtbot, window: MainWindow) -> None:
+    count = len(_titles(window))
+    keys = [row.finding.key for row in window.findings.model.rows]
+    window.activateWindow()
+    qtbot.waitUntil(window.isActiveWindow)
+    seen = []
+    for _ in range(count + 1):
+        qtbot.keyClick(window, Qt.Key.Key_F8)
+        seen.append(window.document.selection.finding)
+    assert seen == [*keys, keys[0]]
+    qtbot.keyClick(window, Qt.Key.Key_F8, Qt.KeyboardModifier.ShiftModifier)
+    assert window.document.selection.finding == keys[-1]
+
+
+def test_do_this_cures_as_one_step_that_undo_takes_back(qtbot, window: MainWindow) -> None:
+    row = _row(window, "Overlap")
+    _click(qtbot, window, row)
+    finding = window.findings.model.rows[row].finding
+    assert finding.cure is not None
+    view = window.findings.list
+    index = window.findings.model.index(row)
+    place = view.itemDelegate().cure_rect(index, view.visualRect(index)).center()
+    qtbot.mouseClick(view.viewport(), Qt.MouseButton.LeftButton, pos=place)
+    assert "Overlap" not in _titles(window)
+    assert len(window.document.undo_names) == 1
+    window.document.undo()
+    assert "Overlap" in _titles(window)
+
+
+def test_without_a_chosen_cure_nothing_is_done_and_the_reason_is_said(window: MainWindow) -> None:
+    before = window.document.project
+    assert window.findings.do_cure()
+    assert window.document.project is before
+
+
+def test_the_chosen_row_stays_chosen_while_a_block_is_held(qtbot, window: MainWindow) -> None:
+    document = window.document
+    _click(qtbot, window, _row(window, "Pass-through"))
+    key = document.selection.finding
+    for deg in (141.0, 160.0, 200.0, 143.0):
+        document.preview(place_block(document.committed, RIGHT, deg))
+        current = window.findings.list.currentIndex()
+        assert window.findings.model.rows[current.row()].finding.key == key
+    document.preview(None)
+    assert document.selection.finding == key
+
+
+def test_filters_show_one_severity_and_count_all(qtbot, window: MainWindow) -> None:
+    chips = window.findings._chips
+    errors = window.document.report.count(Severity.ERROR)
+    qtbot.mouseClick(chips[Severity.ERROR], Qt.MouseButton.LeftButton)
+    assert {row.finding.severity for row in window.findings.model.rows} == {Severity.ERROR}
+    assert chips[Severity.ERROR].text().strip() == str(errors)
+    qtbot.mouseClick(chips[None], Qt.MouseButton.LeftButton)
+    assert len(window.findings.model.rows) == len(window.document.report.findings)
+
+
+def test_copy_gives_every_line_as_text(qtbot, window: MainWindow) -> None:
+    window.findings.copy()
+    text = QGuiApplication.clipboard().text()
+    for row in window.findings.model.rows:
+        assert row.words.what in text
+        assert row.words.cure in text
+
+
+def test_a_clean_machine_says_so_with_its_margin(qtbot, make_window: WindowMaker) -> None:
+    window = make_window(clean_gates())
+    assert not window.document.report.findings
+    text = window.findings._empty.text()
+    assert text.startswith("Nothing found. Smallest margin ")
+    assert "Left and Right" in text
+
+
+def test_before_there_is_a_machine_the_view_says_what_will_stand_there(
+    qtbot, make_window: WindowMaker
+) -> None:
+    assert make_window(None).findings._empty.text() == "Findings appear as you draw. None yet."
+
+
+def test_the_status_bar_counts_and_leads_to_the_findings(qtbot, window: MainWindow) -> None:
+    errors = window.document.report.count(Severity.ERROR)
+    button = window.status._errors
+    assert button.text().strip() == f"{errors} error{'s' if errors > 1 else ''}"
+    window.docks["findings"].hide()
+    qtbot.mouseClick(button, Qt.MouseButton.LeftButton)
+    assert window.docks["findings"].isVisible()
+
+
+@pytest.mark.parametrize("deg", [200.0, 139.5])
+def test_the_margin_in_the_status_bar_follows_live(window: MainWindow, deg: float) -> None:
+    document = window.document
+    document.preview(place_block(document.committed, RIGHT, deg))
+    margin = document.report.margin
+    assert margin is not None
+    assert f"{abs(margin.smallest_deg):.1f}°" in window.status._margin.text()
+    document.preview(None)

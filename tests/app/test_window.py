@@ -1,0 +1,488 @@
+"""The whole window, with real events: menus, files, undo, themes, arrangement."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from PySide6.QtCore import QMimeData, QPointF, Qt, QUrl
+from PySide6.QtGui import QColor, QDropEvent, QKeySequence
+from PySide6.QtWidgets import QDialog, QMenu, QToolButton, QWidget
+
+from app.actions import COMMANDS, MENUS, key_text
+from app.dialogs.base import Dialog
+from app.dialogs.files import RefusedDialog, UnsavedDialog
+from app.main_window import MainWindow
+from core.edits import BlockRef, place_block
+from core.model.saved import saved_form
+from tests.app.conftest import Answers, WindowMaker
+from tests.app.machines import as_bytes, gates, gates_file
+
+RIGHT = BlockRef("right", 0)
+
+
+def _move(window: MainWindow, deg: float = 200.0) -> None:
+    window.document.perform(place_block(window.document.committed, RIGHT, deg))
+
+
+def _dialog(window: MainWindow) -> Dialog:
+    shown = [dialog for dialog in window.findChildren(Dialog) if dialog.isVisible()]
+    assert len(shown) == 1
+    return shown[0]
+
+
+def _no_dialog(window: MainWindow) -> bool:
+    return not [dialog for dialog in window.findChildren(Dialog) if dialog.isVisible()]
+
+
+def _press(qtbot, window: MainWindow, text: str) -> None:
+    qtbot.mouseClick(_dialog(window).button(text), Qt.MouseButton.LeftButton)
+
+
+def _trigger(window: MainWindow, command_id: str) -> None:
+    action = window.actions_table[command_id]
+    window.actions_table.refresh()
+    assert action.isEnabled(), action.statusTip()
+    action.trigger()
+
+
+# Menus
+
+
+def _bar_menus(window: MainWindow) -> dict[str, QMenu]:
+    bar = window.menuBar()
+    return {name: action.menu() for name, action in zip(MENUS, bar.actions(), strict=True)}
+
+
+def test_every_command_stands_once_in_its_menu_in_order(window: MainWindow) -> None:
+    for name, menu in _bar_menus(window).items():
+        shown = [action.objectName() for action in menu.actions() if not action.isSeparator()]
+        assert shown == [command.id for command in COMMANDS if command.menu == name]
+
+
+def test_no_two_commands_have_one_key_or_one_letter(window: MainWindow) -> None:
+    keys = [key for command in COMMANDS if command.keys for key in key_text(command).split(", ")]
+    assert len(keys) == len(set(keys))
+    assert all(QKeySequence(key).toString() for command in COMMANDS for key in command.keys)
+    for menu in _bar_menus(window).values():
+        letters = [
+            action.text().lower().partition("&")[2][:1]
+            for action in menu.actions()
+            if not action.isSeparator()
+        ]
+        assert len(letters) == len(set(letters)), letters
+        assert all(letters)
+
+
+def test_every_item_says_what_it_does_or_why_it_cannot(window: MainWindow) -> None:
+    window.document.close()
+    window.actions_table.refresh()
+    for command in COMMANDS:
+        action = window.actions_table[command.id]
+        assert action.statusTip()
+        assert action.isEnabled() == (action.statusTip() == command.does)
+
+
+QUIET = {"file.quit", "view.full_screen"}
+"""Commands with a test of their own below."""
+
+
+@pytest.mark.parametrize("command", [c for c in COMMANDS if c.id not in QUIET], ids=lambda c: c.id)
+def test_no_item_is_dead(qtbot, window: MainWindow, answers: Answers, tmp_path: Path, command) -> None:
+    """Every item changes something that can be seen: the document, a view, a dialog, a menu, the focus."""
+    document = window.document
+    document.save(tmp_path / "gates.shaft")
+    window.settings.remember_file(tmp_path / "gates.shaft")
+    answers.file, answers.target = tmp_path / "gates.shaft", tmp_path / "other.shaft"
+    _move(window)
+    if command.id == "edit.redo":
+        document.undo()
+    document.select_blocks(RIGHT)
+    if command.id == "edit.select_all":
+        document.select_lane("right")
+    if command.id == "block.up":
+        document.select_blocks(BlockRef("right", 1))
+    document.set_cursor(100.0)
+    if command.id == "prove.cure":
+        cured = [f for f in document.report.findings if f.cure is not None and f.cure.edit]
+        document.select_finding(cured[0].key)
+    if command.id in ("view.whole_turn", "view.fit_lanes"):
+        window.diagram.zoom_in()
+        window.diagram.set_height("left", 100.0)
+    if command.id == "view.default":
+        window.docks["disc"].hide()
+    if command.id == "view.diagram":
+        window.docks.show("findings")
+    before = _seen(window)
+    if command.kind == "menu":
+        menu = window.actions_table[command.id].menu()
+        menu.aboutToShow.emit()
+        assert [action for action in menu.actions() if action.isEnabled()]
+        return
+    _trigger(window, command.id)
+    qtbot.waitUntil(lambda: _seen(window) != before)
+    assert window.player.is_playing == (command.id == "view.play")
+    window.player.pause()
+
+
+def _seen(window: MainWindow) -> tuple[object, ...]:
+    document = window.document
+    focus = window.focusWidget()
+    return (
+        document.project,
+        document.selection,
+        document.cursor_deg,
+        document.path,
+        document.is_modified,
+        document.is_started,
+        window.settings.values,
+        window.player.is_playing,
+        window.diagram.frame,
+        [window.docks[name].isVisible() for name in window.docks.names()],
+        [type(dialog) for dialog in window.findChildren(Dialog) if dialog.isVisible()],
+        id(focus),
+        focus.selectedText() if hasattr(focus, "selectedText") else "",
+        window.theme.choice,
+    )
+
+
+def test_full_screen_and_back(qtbot, window: MainWindow) -> None:
+    _trigger(window, "view.full_screen")
+    qtbot.waitUntil(window.isFullScreen)
+    _trigger(window, "view.full_screen")
+    qtbot.waitUntil(lambda: not window.isFullScreen())
+
+
+# Undo, by keys and by the toolbar
+
+
+def test_undo_and_redo_by_keys_name_the_step(qtbot, window: MainWindow) -> None:
+    before = window.document.project
+    _move(window)
+    assert window.actions_table["edit.undo"].text() == "&Undo Move Right open to 200.0°"
+    window.activateWindow()
+    qtbot.waitUntil(window.isActiveWindow)
+    qtbot.keyClick(window, Qt.Key.Key_Z, Qt.KeyboardModifier.ControlModifier)
+    assert window.document.project is before
+    assert window.actions_table["edit.redo"].text() == "&Redo Move Right open to 200.0°"
+    qtbot.keyClick(
+        window, Qt.Key.Key_Z, Qt.KeyboardModifier.ControlModifier | Qt.KeyboardModifier.ShiftModifier
+    )
+    assert window.document.project is not before
+
+
+def test_a_long_press_on_undo_lists_the_steps(window: MainWindow) -> None:
+    for deg in (200.0, 210.0, 220.0):
+        _move(window, deg)
+    button = window.toolbar.widgetForAction(window.actions_table["edit.undo"])
+    assert isinstance(button, QToolButton)
+    button.menu().aboutToShow.emit()
+    steps = button.menu().actions()
+    assert [step.text() for step in steps] == [f"Move Right open to {deg:.1f}°" for deg in (220, 210, 200)]
+    steps[1].trigger()
+    assert window.document.project.lane("right").blocks[0].start_deg == 200.0
+
+
+# Files
+
+
+def test_the_title_names_the_file_and_shows_changes(window: MainWindow, tmp_path: Path) -> None:
+    assert window.windowTitle() == "Untitled[*] – Shaftscore"
+    window.document.save(tmp_path / "gates.shaft")
+    assert (window.windowTitle(), window.isWindowModified()) == ("gates.shaft[*] – Shaftscore", False)
+    _move(window)
+    assert window.isWindowModified()
+    window.document.undo()
+    assert not window.isWindowModified()
+
+
+def test_save_as_then_open(qtbot, window: MainWindow, answers: Answers, tmp_path: Path) -> None:
+    answers.target = tmp_path / "mine.shaft"
+    _move(window)
+    _trigger(window, "file.save")
+    assert answers.target.read_bytes() == saved_form(window.document.project)
+    assert window.settings.recent_files() == [answers.target]
+    other = tmp_path / "other.shaft"
+    other.write_bytes(as_bytes(gates_file(name="Another")))
+    answers.file = other
+    _trigger(window, "file.open")
+    assert (window.document.project.name, window.document.path) == ("Another", other)
+    assert window.settings.recent_files() == [other, tmp_path / "mine.shaft"]
+
+
+def test_a_file_refused_shows_all_faults_and_leaves_the_project(
+    qtbot, window: MainWindow, answers: Answers, tmp_path: Path
+) -> None:
+    bad = gates_file()
+    bad["lanes"][0]["blocks"][0]["level"] = "opne"
+    bad["lanes"][1]["blocks"][0]["start_deg"] = -5.0
+    path = tmp_path / "bad.shaft"
+    path.write_bytes(as_bytes(bad))
+    before = window.document.project
+    answers.file = path
+    _trigger(window, "file.open")
+    dialog = _dialog(window)
+    assert isinstance(dialog, RefusedDialog)
+    text = dialog.list.toPlainText()
+    assert "lanes[0].blocks[0].level" in text
+    assert '"opne"' in text
+    assert "lanes[1].blocks[0].start_deg" in text
+    _press(qtbot, window, "Copy the list")
+    from PySide6.QtGui import QGuiApplication
+
+    assert QGuiApplication.clipboard().text() == text
+    assert dialog.isVisible()
+    good = tmp_path / "good.shaft"
+    good.write_bytes(as_bytes(gates_file(name="Good")))
+    answers.file = good
+    assert window.document.project is before
+    _press(qtbot, window, "Choose another")
+    assert window.document.project.name == "Good"
+
+
+def test_a_newer_file_says_so(qtbot, window: MainWindow, tmp_path: Path) -> None:
+    path = tmp_path / "newer.shaft"
+    path.write_bytes(as_bytes(gates_file(version=3)))
+    window.files.open(path)
+    assert "newer" in _dialog(window).list.toPlainText()
+
+
+def test_a_disk_that_refuses_is_said_and_nothing_is_lost(
+    qtbot, window: MainWindow, answers: Answers, tmp_path: Path
+) -> None:
+    answers.target = tmp_path / "not there" / "a.shaft"
+    _move(window)
+    _trigger(window, "file.save")
+    assert _dialog(window).windowTitle() == "Save"
+    assert window.document.is_modified
+
+
+@pytest.mark.parametrize("answer", ["Save", "Don’t save", "Cancel"])
+def test_changes_are_asked_about_before_another_file_opens(
+    qtbot, window: MainWindow, answers: Answers, tmp_path: Path, answer: str
+) -> None:
+    mine, other = tmp_path / "mine.shaft", tmp_path / "other.shaft"
+    window.document.save(mine)
+    other.write_bytes(as_bytes(gates_file(name="Other")))
+    _move(window)
+    changed = window.document.project
+    window.files.open(other)
+    assert isinstance(_dialog(window), UnsavedDialog)
+    assert window.document.project is changed
+    _press(qtbot, window, answer)
+    assert (window.document.project is changed) == (answer == "Cancel")
+    assert (mine.read_bytes() == saved_form(changed)) == (answer == "Save")
+
+
+@pytest.mark.parametrize("answer", ["Don’t save", "Cancel", "Escape"])
+def test_closing_the_window_asks_and_cancel_keeps_it_alive(qtbot, window: MainWindow, answer: str) -> None:
+    _move(window)
+    window.close()
+    assert window.isVisible()
+    if answer == "Escape":
+        qtbot.keyClick(_dialog(window), Qt.Key.Key_Escape)
+    else:
+        _press(qtbot, window, answer)
+    assert window.isVisible() == (answer != "Don’t save")
+    if window.isVisible():
+        window.document.undo()
+        assert window.document.redo_name
+        window.document.redo()
+        window.close()
+        assert isinstance(_dialog(window), UnsavedDialog)
+
+
+def test_going_back_to_the_saved_file(qtbot, window: MainWindow, tmp_path: Path) -> None:
+    window.document.save(tmp_path / "a.shaft")
+    before = window.document.project
+    _move(window)
+    _trigger(window, "file.revert")
+    _press(qtbot, window, "Go back")
+    assert window.document.project == before
+    assert not window.document.is_modified
+
+
+def test_a_file_dropped_on_the_window_opens(qtbot, window: MainWindow, tmp_path: Path) -> None:
+    path = tmp_path / "dropped.shaft"
+    path.write_bytes(as_bytes(gates_file(name="Dropped")))
+    data = QMimeData()
+    data.setUrls([QUrl.fromLocalFile(str(path))])
+    action, no = Qt.DropAction.CopyAction, Qt.KeyboardModifier.NoModifier
+    event = QDropEvent(QPointF(50, 50), action, data, Qt.MouseButton.LeftButton, no)
+    window.dropEvent(event)
+    assert window.document.project.name == "Dropped"
+
+
+# Start page
+
+
+def test_the_start_page_stands_until_there_is_a_machine(qtbot, make_window: WindowMaker) -> None:
+    window = make_window(None)
+    assert window.centre.currentWidget() is window.start_page
+    assert window.windowTitle() == "Shaftscore[*]"
+    assert not window.actions_table["file.export"].isEnabled()
+    assert not window.document.is_modified
+    qtbot.mouseClick(window.start_page.new, Qt.MouseButton.LeftButton)
+    assert window.centre.currentWidget() is window.diagram
+    _trigger(window, "file.close")
+    assert window.centre.currentWidget() is window.start_page
+
+
+def test_a_new_machine_can_be_drawn_from_nothing(qtbot, make_window: WindowMaker) -> None:
+    window = make_window(None)
+    qtbot.mouseClick(window.start_page.new, Qt.MouseButton.LeftButton)
+    _trigger(window, "lane.new")
+    dialog = _dialog(window)
+    qtbot.mouseClick(dialog.button("Add lane"), Qt.MouseButton.LeftButton)
+    assert dialog.fault == "Give the lane a name"
+    qtbot.keyClicks(dialog.name, "Gate")
+    qtbot.mouseClick(dialog.button("Add lane"), Qt.MouseButton.LeftButton)
+    assert _no_dialog(window)
+    lane = window.document.project.lanes[0]
+    assert (lane.name, dict(lane.levels), lane.code) == ("Gate", {"open": 10.0, "closed": 0.0}, "A1")
+    for deg in (0.0, 120.0):
+        window.document.set_cursor(deg)
+        _trigger(window, "block.add")
+    _trigger(window, "block.up")
+    blocks = window.document.project.lanes[0].blocks
+    assert {block.level for block in blocks} == {"open", "closed"}
+    assert window.disc.canvas.contact is not None
+    assert window.document.undo_names[-1] == "Add lane Gate"
+
+
+def test_levels_are_changed_by_their_dialog_as_one_step(qtbot, window: MainWindow) -> None:
+    window.document.select_lane("flap")
+    _trigger(window, "lane.levels")
+    dialog = _dialog(window)
+    name = next(w for w in dialog.findChildren(QWidget) if w.accessibleName() == "Level, name")
+    name.setText("bowl")
+    qtbot.mouseClick(dialog.button("Set levels"), Qt.MouseButton.LeftButton)
+    lane = window.document.project.lane("flap")
+    assert dict(lane.levels) == {"bowl": 16.0, "cup": 8.0, "shut": 0.0}
+    assert lane.blocks[2].level == "bowl"
+    assert len(window.document.undo_names) == 1
+
+
+def test_recent_files_are_offered_at_the_start(
+    qtbot, make_window: WindowMaker, settings, tmp_path: Path
+) -> None:
+    path = tmp_path / "gates.shaft"
+    path.write_bytes(as_bytes(gates_file()))
+    settings.remember_file(path)
+    window = make_window(None)
+    from app.start_page import BigButton
+
+    button = next(b for b in window.start_page.findChildren(BigButton) if b.text() == "gates.shaft")
+    qtbot.mouseClick(button, Qt.MouseButton.LeftButton)
+    assert window.document.path == path
+
+
+# Looks
+
+
+def test_the_theme_changes_at_once_and_is_remembered(qtbot, window: MainWindow) -> None:
+    def ground() -> QColor:
+        image = window.properties.grab().toImage()
+        return image.pixelColor(2, image.height() - 2)
+
+    light = ground()
+    menu = window.actions_table["view.theme"].menu()
+    menu.aboutToShow.emit()
+    next(action for action in menu.actions() if action.text() == "Dark").trigger()
+    assert window.settings.values.theme == "dark"
+    assert ground() == window.theme.color("panel")
+    assert ground().lightness() < light.lightness() - 100
+
+
+def test_text_of_200_per_cent_keeps_the_window_whole(qtbot, window: MainWindow) -> None:
+    window.view_commands.set_scale(2.0)
+    assert window.settings.values.text_scale == 2.0
+    assert window.toolbar.height() == 88
+    window.view_commands.set_scale(1.0)
+    assert window.toolbar.height() == 44
+
+
+def test_hints_of_menus_stand_in_the_status_bar(qtbot, window: MainWindow) -> None:
+    window.document.select_blocks()
+    action = window.actions_table["block.lock"]
+    window.actions_table.refresh()
+    action.hover()
+    assert action.statusTip() == "No block is selected"
+
+
+# Arrangement
+
+
+def test_the_default_arrangement_is_that_of_the_design(qtbot, window: MainWindow) -> None:
+    disc, properties, findings = (window.docks[name] for name in ("disc", "properties", "findings"))
+    qtbot.waitUntil(lambda: disc.width() == 336)
+    assert abs(disc.height() - 372) <= 2
+    assert abs(findings.height() - 252) <= 2
+    assert disc.geometry().left() == properties.geometry().left() > findings.geometry().right()
+    assert properties.geometry().top() > disc.geometry().bottom()
+    assert abs(properties.geometry().bottom() - findings.geometry().bottom()) <= 1
+    assert window.menuBar().height() == 28
+    assert window.toolbar.height() == 44
+
+
+def test_the_persons_arrangement_comes_back_and_the_default_too(
+    qtbot, make_window: WindowMaker, settings
+) -> None:
+    window = make_window(gates())
+    qtbot.waitUntil(lambda: window.docks["disc"].width() == 336)
+    window.docks["properties"].hide()
+    window.docks["findings"].setFloating(True)
+    window.close_at_once()
+    assert settings.values.layout_version > 0
+    again = make_window(gates())
+    assert not again.docks["properties"].isVisible()
+    assert again.docks["findings"].isFloating()
+    _trigger(again, "view.default")
+    assert again.docks["properties"].isVisible()
+    assert not again.docks["findings"].isFloating()
+
+
+def test_an_arrangement_of_another_version_is_left_out(qtbot, make_window: WindowMaker, settings) -> None:
+    window = make_window(gates())
+    window.docks["properties"].hide()
+    window.close_at_once()
+    settings.change(layout_version=999)
+    assert make_window(gates()).docks["properties"].isVisible()
+
+
+def test_docks_that_share_a_place_have_one_row_of_tabs(qtbot, window: MainWindow) -> None:
+    disc, properties = window.docks["disc"], window.docks["properties"]
+    window.tabifyDockWidget(disc, properties)
+    qtbot.waitUntil(lambda: properties.titleBarWidget().height() == 0)
+    assert disc.titleBarWidget().height() == 0
+    window.docks.arrange()
+    qtbot.waitUntil(lambda: properties.titleBarWidget().height() == 28)
+
+
+def test_f6_goes_round_the_views(qtbot, window: MainWindow) -> None:
+    window.activateWindow()
+    window.diagram.setFocus()
+    seen = []
+    for _ in range(4):
+        _trigger(window, "view.next")
+        focus = window.focusWidget()
+        seen.append(next((n for n in window.docks.names() if window.docks[n].isAncestorOf(focus)), "diagram"))
+    assert seen == ["findings", "disc", "properties", "diagram"]
+
+
+def test_every_control_has_a_name(window: MainWindow) -> None:
+    from PySide6.QtWidgets import QAbstractButton, QComboBox, QLineEdit
+
+    for kind in (QAbstractButton, QLineEdit, QComboBox):
+        for control in window.findChildren(kind):
+            if control.isVisible() and not control.objectName().startswith("qt_"):
+                assert control.accessibleName() or control.text() or control.toolTip(), control
+
+
+def test_dialogs_close_with_escape(qtbot, window: MainWindow) -> None:
+    for command in ("help.shortcuts", "help.cautions", "help.about", "lane.new"):
+        _trigger(window, command)
+        dialog = _dialog(window)
+        qtbot.keyClick(dialog, Qt.Key.Key_Escape)
+        assert dialog.result() == QDialog.DialogCode.Rejected
+        assert _no_dialog(window)
