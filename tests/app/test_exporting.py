@@ -1,0 +1,153 @@
+"""Export through the window: asked, run in a process, cancelled, failed, done."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+from PySide6.QtCore import Qt
+
+from app.dialogs.exporting import ErrorsOpenDialog, ExportDialog, ExportedDialog, ExportFailedDialog
+from app.main_window import MainWindow
+from core.edits import BlockRef, place_block
+from tests.app.conftest import Answers, WindowMaker
+from tests.app.machines import clean_gates, gates
+
+WAIT_MS = 120_000
+
+
+def _click(qtbot, dialog, text: str) -> None:
+    qtbot.mouseClick(dialog.button(text), Qt.MouseButton.LeftButton)
+
+
+def _shown(window: MainWindow, kind: type) -> list:
+    return [dialog for dialog in window.findChildren(kind) if dialog.isVisible()]
+
+
+def _ask(window: MainWindow) -> None:
+    window.actions_table.refresh()
+    window.actions_table["file.export"].trigger()
+
+
+def _export(qtbot, window: MainWindow, out: Path) -> None:
+    _ask(window)
+    (dialog,) = _shown(window, ExportDialog)
+    dialog.folder.setText(str(out))
+    _click(qtbot, dialog, "Export")
+    assert window.exports.is_running
+
+
+def test_a_clean_machine_is_exported_proved_and_said(qtbot, make_window: WindowMaker, tmp_path: Path) -> None:
+    window = make_window(clean_gates())
+    out = tmp_path / "discs"
+    _export(qtbot, window, out)
+    assert window.status.is_showing_progress
+    assert not window.actions_table["file.export"].isEnabled()
+    assert "running" in window.actions_table["file.export"].statusTip()
+    qtbot.waitUntil(lambda: bool(_shown(window, ExportedDialog)), timeout=WAIT_MS)
+    names = sorted(path.name for path in out.iterdir())
+    assert "manifest.json" in names
+    assert sum(name.endswith(".stl") for name in names) == 2
+    assert sum(name.endswith(".dxf") for name in names) == 2
+    assert json.loads((out / "manifest.json").read_text())
+    assert not window.status.is_showing_progress
+    window.actions_table.refresh()
+    assert window.actions_table["file.export"].isEnabled()
+
+
+def test_edits_made_meanwhile_do_not_matter(qtbot, make_window: WindowMaker, tmp_path: Path) -> None:
+    window = make_window(clean_gates())
+    _export(qtbot, window, tmp_path / "discs")
+    document = window.document
+    document.perform(place_block(document.committed, BlockRef("left", 0), 70.0))
+    qtbot.waitUntil(lambda: bool(_shown(window, ExportedDialog)), timeout=WAIT_MS)
+    assert document.undo_name == "Move Left open to 70.0°"
+
+
+def test_cancel_leaves_nothing_and_another_export_works(
+    qtbot, make_window: WindowMaker, tmp_path: Path
+) -> None:
+    window = make_window(clean_gates())
+    out = tmp_path / "discs"
+    _export(qtbot, window, out)
+    qtbot.mouseClick(window.status._cancel, Qt.MouseButton.LeftButton)
+    qtbot.waitUntil(lambda: not window.exports.is_running, timeout=WAIT_MS)
+    assert not out.exists() or list(out.iterdir()) == []
+    assert not _shown(window, ExportFailedDialog)
+    assert not window.status.is_showing_progress
+    _export(qtbot, window, out)
+    qtbot.waitUntil(lambda: bool(_shown(window, ExportedDialog)), timeout=WAIT_MS)
+
+
+def test_a_folder_that_cannot_be_is_said_and_can_be_tried_again(
+    qtbot, make_window: WindowMaker, tmp_path: Path
+) -> None:
+    window = make_window(clean_gates())
+    blocked = tmp_path / "a file"
+    blocked.write_text("in the way")
+    _export(qtbot, window, blocked)
+    qtbot.waitUntil(lambda: bool(_shown(window, ExportFailedDialog)), timeout=WAIT_MS)
+    assert blocked.read_text() == "in the way"
+    (dialog,) = _shown(window, ExportFailedDialog)
+    _click(qtbot, dialog, "Try again")
+    assert _shown(window, ExportDialog)
+
+
+def test_open_errors_are_shown_by_default_and_exported_only_on_demand(
+    qtbot, make_window: WindowMaker, tmp_path: Path
+) -> None:
+    window = make_window(gates())
+    window.docks["findings"].hide()
+    _ask(window)
+    (dialog,) = _shown(window, ErrorsOpenDialog)
+    assert dialog.button("Show them").isDefault()
+    qtbot.keyClick(dialog, Qt.Key.Key_Return)
+    assert window.docks["findings"].isVisible()
+    assert not window.exports.is_running
+    _ask(window)
+    (dialog,) = _shown(window, ErrorsOpenDialog)
+    _click(qtbot, dialog, "Export anyway")
+    (ask,) = _shown(window, ExportDialog)
+    ask.folder.setText(str(tmp_path / "out"))
+    ask.boxes["dxf"].setChecked(False)
+    _click(qtbot, ask, "Export")
+    qtbot.waitUntil(lambda: bool(_shown(window, ExportedDialog)), timeout=WAIT_MS)
+    suffixes = {path.suffix for path in (tmp_path / "out").iterdir()}
+    assert suffixes == {".stl", ".json"}
+
+
+def test_the_dialog_needs_a_folder_and_a_format(
+    qtbot, make_window: WindowMaker, answers: Answers, tmp_path: Path
+) -> None:
+    window = make_window(clean_gates())
+    _ask(window)
+    (dialog,) = _shown(window, ExportDialog)
+    go = dialog.button("Export")
+    assert not go.isEnabled()
+    dialog.folder.setText(str(tmp_path))
+    assert go.isEnabled()
+    for box in dialog.boxes.values():
+        box.setChecked(False)
+    assert not go.isEnabled()
+
+
+@pytest.mark.parametrize("saved", [True, False])
+def test_the_folder_proposed_lies_beside_the_file(
+    qtbot, make_window: WindowMaker, tmp_path: Path, saved: bool
+) -> None:
+    window = make_window(clean_gates())
+    if saved:
+        window.document.save(tmp_path / "tea.shaft")
+    _ask(window)
+    (dialog,) = _shown(window, ExportDialog)
+    assert dialog.folder.text() == (str(tmp_path / "tea discs") if saved else "")
+
+
+def test_closing_the_window_stops_an_export(qtbot, make_window: WindowMaker, tmp_path: Path) -> None:
+    window = make_window(clean_gates())
+    out = tmp_path / "discs"
+    _export(qtbot, window, out)
+    window.close()
+    assert not window.isVisible()
+    assert not out.exists() or list(out.iterdir()) == []
