@@ -34,7 +34,7 @@ INNER = np.array([0.25, 0.5, 0.75])
 ROUNDS = 12
 """Most rounds of measuring and adding points."""
 
-SAME_MM = 1e-9
+SAME_MM = 1e-7
 """Points nearer than this are one point."""
 
 
