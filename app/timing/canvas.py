@@ -1,81 +1,73 @@
-"""The painting of a whole scene, with a kept picture for every lane.
+"""The painting of a whole scene, with kept pictures of every lane's strip, header and read-out.
 
-A lane's picture is painted again only when something that it shows is another: the lane's record, its
-solution (compared by identity), or its `LaneKey`. Everything else is painted over it every time.
+A picture is painted again only when something that it shows is another. Everything that crosses lanes
+is painted over the pictures every time; labels that nothing crosses are part of the strip's picture.
 """
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import partial
 
 from PySide6.QtCore import QPointF, QRectF, Qt
-from PySide6.QtGui import QPainter, QPixmap
+from PySide6.QtGui import QPainter
 
-from app.timing.geometry.rows import Row
-from app.timing.geometry.strips import Strip
-from app.timing.layers.columns import column_rects, paint_chosen, paint_columns, paint_selected_state
+from app.timing.geometry.strips import Detail, Strip
+from app.timing.layers.columns import paint_chosen, paint_columns, paint_selected_state
 from app.timing.layers.cursor import cursor_places, flag_rect, paint_cursor_line, paint_flag, paint_rings
-from app.timing.layers.headers import paint_corner, paint_headers
+from app.timing.layers.headers import header_of, paint_corner, paint_group, paint_header
 from app.timing.layers.held import guide_flags, paint_guides, paint_held, paint_hold, paint_marked
-from app.timing.layers.labels import Over, paint_labels
+from app.timing.layers.labels import Over, Placed, is_calm, paint_placed, place_all
 from app.timing.layers.lane import LaneKey, Zones, paint_lane, paint_seams
-from app.timing.layers.look import Look
+from app.timing.layers.look import Look, picture
 from app.timing.layers.overview import paint_overview
-from app.timing.layers.readouts import paint_readouts
+from app.timing.layers.readouts import paint_cursor_readout, paint_readout, readout_of
 from app.timing.layers.rulers import paint_rail, paint_rulers
 from app.timing.layers.tag import paint_tag, tag_rect
 from app.timing.scene import Scene
 from core.angles import TURN, Arcs
 from core.edits import BlockRef
 from core.model import Lane
-from core.solution import LaneSolution
 
 
-@dataclass
-class _Kept:
-    lane: Lane
-    solution: LaneSolution | None
-    key: LaneKey
-    ratio: float
-    picture: QPixmap
+@dataclass(frozen=True)
+class Made:
+    """A picture of a lane: what it is made from (see `Kept`), where it goes, how it is painted."""
 
-    def serves(self, lane: Lane, solution: LaneSolution | None, key: LaneKey, ratio: float) -> bool:
-        same = self.lane is lane and self.solution is solution and self.ratio == ratio
-        return same and self.key == key
+    kind: str
+    lane_id: str
+    objects: tuple[object, ...]
+    key: object
+    area: QRectF
+    paint: Callable[[QPainter], None]
 
 
 class Canvas:
-    """Paints scenes; `painted` counts the lane pictures that had to be painted anew."""
+    """Paints scenes; pictures stay in the scene's `Kept` under the kinds "strip", "header" and "readout"."""
 
     def __init__(self, look: Look) -> None:
-        """Begin without pictures."""
+        """Paint in the colours and fonts of `look`."""
         self._look = look
-        self._kept: dict[str, _Kept] = {}
-        self.painted = 0
-
-    def forget(self) -> None:
-        """Drop all pictures: colours or sizes are others."""
-        self._kept.clear()
 
     def paint(self, painter: QPainter, scene: Scene) -> None:
         """Paint a scene over the whole widget."""
         look, frame = self._look, scene.frame
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         painter.fillRect(QRectF(0.0, 0.0, frame.width, frame.height), look.color("panel"))
+        places = cursor_places(scene)
         tag = tag_rect(look, scene)
-        flags = [rect for rect, _, _ in guide_flags(look, scene)]
-        flags += [flag_rect(look, scene, x) for x in cursor_places(scene)]
-        with _clipped(painter, QRectF(0.0, frame.lanes_top, frame.width, frame.seen_height)):
-            paint_headers(painter, look, scene)
-            self._paint_strips(painter, scene)
-        paint_readouts_clipped(painter, look, scene)
-        texts = paint_rulers(painter, look, scene, flags)
+        guides = guide_flags(look, scene)
+        overs = self._overs(scene, places, [x for _, x, _ in guides], tag)
+        flags = [rect for rect, _, _ in guides] + [flag_rect(look, scene, x) for x in places]
+        lanes = QRectF(0.0, frame.lanes_top, frame.width, frame.seen_height)
+        strips = QRectF(frame.axis.left, frame.lanes_top, frame.axis.width, frame.seen_height)
         over = QRectF(frame.axis.left, 0.0, frame.axis.width, frame.lanes_bottom)
-        lanes = QRectF(frame.axis.left, frame.lanes_top, frame.axis.width, frame.seen_height)
         with _clipped(painter, lanes):
+            restless = self._paint_rows(painter, scene, overs)
+        texts = paint_rulers(painter, look, scene, flags)
+        with _clipped(painter, strips):
             paint_columns(painter, look, scene)
             paint_selected_state(painter, look, scene)
             paint_chosen(painter, look, scene)
@@ -85,54 +77,123 @@ class Canvas:
             paint_guides(painter, look, scene, texts)
             paint_cursor_line(painter, look, scene, texts)
             paint_rail(painter, look, scene)
-        with _clipped(painter, lanes):
-            places = cursor_places(scene)
-            crossing = Over(places[0] if places else None, self._lines(scene), tag)
-            paint_labels(painter, look, scene, crossing)
+        with _clipped(painter, strips):
+            self._paint_labels(painter, scene, restless, overs)
             paint_rings(painter, look, scene)
             paint_hold(painter, look, scene)
             paint_tag(painter, look, scene, tag)
         with _clipped(painter, over):
             paint_flag(painter, look, scene)
         paint_corner(painter, look, scene)
+        paint_cursor_readout(painter, look, scene)
         paint_overview(painter, look, scene)
         self._paint_borders(painter, scene)
 
-    def _paint_strips(self, painter: QPainter, scene: Scene) -> None:
-        frame = scene.frame
+    def _overs(
+        self, scene: Scene, places: Sequence[float], guides: Sequence[float], tag: QRectF | None
+    ) -> dict[str, Over]:
+        """Give what lies over the blocks of each lane seen."""
+        held = scene.strip(scene.holding.lane_id) if scene.holding else None
+        cursor = places[0] if places else None
+        found = {}
+        for row in scene.frame.seen_rows():
+            if row.lane_id is None:
+                continue
+            spans = scene.columns_over.get(row.lane_id, ())
+            if held is not None and scene.frame.top_of(row) < held.top:
+                spans = (*spans, *((x - 1.0, x + 1.0) for x in guides))
+            found[row.lane_id] = Over(cursor, spans, tag)
+        return found
+
+    def _paint_rows(self, painter: QPainter, scene: Scene, overs: Mapping[str, Over]) -> list[str]:
+        """Paint headers, strips and read-outs; gives the lanes whose labels are still to be painted."""
+        frame, restless = scene.frame, []
         for row in frame.seen_rows():
             top = frame.top_of(row)
             if row.lane_id is None:
+                paint_group(painter, self._look, scene, row)
                 paint_seams(painter, self._look, frame.axis, top, row.height)
                 continue
-            picture = self._picture(painter, scene, row)
-            painter.drawPixmap(QPointF(frame.axis.left, top), picture)
+            if not self._paint_strip(painter, scene, row.lane_id, overs[row.lane_id]):
+                restless.append(row.lane_id)
+            self._paint_header(painter, scene, row.lane_id)
+            self._paint_readout(painter, scene, row.lane_id)
+        return restless
 
-    def _picture(self, painter: QPainter, scene: Scene, row: Row) -> QPixmap:
-        assert row.lane_id is not None
-        lane = scene.lane(row.lane_id)
-        solution = scene.solution(row.lane_id)
-        strip = scene.strip(row.lane_id)
+    def _paint_strip(self, painter: QPainter, scene: Scene, lane_id: str, over: Over) -> bool:
+        """Paint a lane's strip; True if its labels are in it."""
+        look, axis = self._look, scene.frame.axis
+        lane, strip = scene.lane(lane_id), scene.strip(lane_id)
         assert strip is not None
+        placed = self._placed(scene, lane_id, None)
+        held = scene.holding is not None and scene.holding.lane_id == lane_id
+        calm = not held and is_calm(look, strip, placed, over)
+        key = self._key(scene, lane, replace(strip, top=0.0), placed if calm else ())
+        curve = scene.curve(lane_id)
+
+        def paint(inner: QPainter) -> None:
+            inner.translate(-axis.left, 0.0)
+            paint_lane(inner, look, lane, curve, key)
+
+        area = QRectF(axis.left, strip.top, axis.width, strip.height)
+        self._picture(painter, scene, Made("strip", lane_id, (lane, curve), key, area, paint))
+        return calm
+
+    def _placed(self, scene: Scene, lane_id: str, cursor_x: float | None) -> tuple[Placed, ...]:
+        strip = scene.strip(lane_id)
+        if strip is None or strip.detail is Detail.THIN:
+            return ()
+        key = (scene.frame.axis, scene.turns(lane_id), cursor_x)
+        kind = "labels" if cursor_x is None else "labels beside the cursor"
+        make = partial(place_all, self._look, scene, lane_id, cursor_x)
+        return scene.kept.get(kind, lane_id, (scene.lane(lane_id),), key, make)
+
+    def _paint_header(self, painter: QPainter, scene: Scene, lane_id: str) -> None:
+        look, lane, header = self._look, scene.lane(lane_id), header_of(scene, lane_id)
+
+        def paint(inner: QPainter) -> None:
+            paint_header(inner, look, lane, header)
+
+        strip = scene.strip(lane_id)
+        assert strip is not None
+        area = QRectF(0.0, strip.top, header.width, strip.height)
+        self._picture(painter, scene, Made("header", lane_id, (lane,), header, area, paint))
+
+    def _paint_readout(self, painter: QPainter, scene: Scene, lane_id: str) -> None:
+        look, readout = self._look, readout_of(scene, lane_id)
+
+        def paint(inner: QPainter) -> None:
+            paint_readout(inner, look, readout)
+
+        strip = scene.strip(lane_id)
+        assert strip is not None
+        area = QRectF(scene.frame.axis.right, strip.top, readout.width, readout.height)
+        self._picture(painter, scene, Made("readout", lane_id, (), readout, area, paint))
+
+    def _picture(self, painter: QPainter, scene: Scene, made: Made) -> None:
+        """Copy a kept picture to its place, painting it first where it is not there yet."""
         ratio = painter.device().devicePixelRatioF()
-        key = self._key(scene, lane, Strip(0.0, strip.height, strip.highest_mm, strip.u))
-        kept = self._kept.get(lane.id)
-        if kept is None or not kept.serves(lane, solution, key, ratio):
-            kept = _Kept(lane, solution, key, ratio, self._painted(lane, solution, key, ratio))
-            self._kept[lane.id] = kept
-        return kept.picture
 
-    def _painted(self, lane: Lane, solution: LaneSolution | None, key: LaneKey, ratio: float) -> QPixmap:
-        self.painted += 1
-        picture = QPixmap(math.ceil(key.axis.width * ratio), math.ceil(key.strip.height * ratio))
-        picture.setDevicePixelRatio(ratio)
-        painter = QPainter(picture)
-        painter.translate(-key.axis.left, 0.0)
-        paint_lane(painter, self._look, lane, solution, key)
-        painter.end()
-        return picture
+        shown = scene.kept.get(
+            made.kind,
+            made.lane_id,
+            made.objects,
+            (made.key, made.area.width(), made.area.height(), ratio),
+            partial(picture, made.area, ratio, made.paint),
+        )
+        painter.drawPixmap(made.area.topLeft(), shown)
 
-    def _key(self, scene: Scene, lane: Lane, strip: Strip) -> LaneKey:
+    def _paint_labels(
+        self, painter: QPainter, scene: Scene, lane_ids: Sequence[str], overs: Mapping[str, Over]
+    ) -> None:
+        """Paint the labels that something touches."""
+        for lane_id in lane_ids:
+            strip, over = scene.strip(lane_id), overs[lane_id]
+            if strip is not None:
+                placed = self._placed(scene, lane_id, over.cursor_x)
+                paint_placed(painter, self._look, strip, placed, over)
+
+    def _key(self, scene: Scene, lane: Lane, strip: Strip, labels: tuple[Placed, ...]) -> LaneKey:
         holding = scene.holding if scene.holding and scene.holding.lane_id == lane.id else None
         marks = tuple(
             (subject.index, finding.severity.value)
@@ -149,17 +210,8 @@ class Canvas:
             marks,
             holding.held.ref.index if holding else None,
             _zones_of(scene, lane),
+            labels,
         )
-
-    def _lines(self, scene: Scene) -> list[QRectF]:
-        """Give what crosses labels: columns and guides."""
-        lines = [rect for finding in scene.report.findings for rect in column_rects(scene, finding)]
-        frame = scene.frame
-        for _, x, _ in guide_flags(self._look, scene):
-            strip = scene.strip(scene.holding.lane_id) if scene.holding else None
-            if strip is not None:
-                lines.append(QRectF(x - 1.0, frame.lanes_top, 2.0, max(0.0, strip.top - frame.lanes_top)))
-        return lines
 
     def _paint_borders(self, painter: QPainter, scene: Scene) -> None:
         frame = scene.frame
@@ -169,14 +221,6 @@ class Canvas:
         y = frame.lanes_bottom - 0.5
         if frame.strips_bottom >= frame.lanes_bottom:
             painter.drawLine(QPointF(0.0, y), QPointF(frame.width, y))
-
-
-def paint_readouts_clipped(painter: QPainter, look: Look, scene: Scene) -> None:
-    """Paint the read-outs within their column."""
-    frame = scene.frame
-    column = QRectF(frame.axis.right, 0.0, frame.width - frame.axis.right, frame.lanes_bottom)
-    with _clipped(painter, column):
-        paint_readouts(painter, look, scene)
 
 
 def _zones_of(scene: Scene, lane: Lane) -> Zones | None:

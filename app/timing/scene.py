@@ -13,12 +13,14 @@ import numpy as np
 
 from app.selection import Selection
 from app.timing.drag import Held
+from app.timing.geometry.columns import Column, columns_of
 from app.timing.geometry.frame import Frame
 from app.timing.geometry.hits import BlockHit, Grip
 from app.timing.geometry.shapes import Shape, highest_mm, shapes_of
 from app.timing.geometry.signs import Sign, joined, worst
 from app.timing.geometry.strips import Strip
-from core.angles import Arcs, wrap
+from app.timing.kept import Kept
+from core.angles import TURN, Angles, Arcs, wrap
 from core.edits import BlockRef
 from core.findings import Finding, Severity
 from core.model import Lane, Project
@@ -72,6 +74,7 @@ class Scene:
     holding: Holding | None = None
     has_focus: bool = False
     grip: Grip = Grip.WHOLE
+    kept: Kept = field(default_factory=Kept, compare=False)
 
     def lane(self, lane_id: str) -> Lane:
         """Give a lane."""
@@ -85,22 +88,47 @@ class Scene:
         """Give how often a lane's stack turns in a cycle."""
         return self.project.stack_of(self.lane(lane_id)).turns
 
+    @cached_property
+    def _strips(self) -> Mapping[str, Strip]:
+        frame, project = self.frame, self.project
+        return {
+            row.lane_id: frame.strip(row, highest_mm(project.lane(row.lane_id)))
+            for row in frame.rows.rows
+            if row.lane_id is not None
+        }
+
     def strip(self, lane_id: str) -> Strip | None:
         """Give a lane's strip on the screen; None if its group is closed."""
-        row = self.frame.rows.of_lane(lane_id)
-        return None if row is None else self.frame.strip(row, highest_mm(self.lane(lane_id)))
+        return self._strips.get(lane_id)
 
     def shapes(self, lane_id: str) -> tuple[Shape, ...]:
         """Give a lane's blocks as they stand on the axis."""
-        return shapes_of(self.lane(lane_id), self.turns(lane_id))
+        lane, turns = self.lane(lane_id), self.turns(lane_id)
+        return self.kept.get("shapes", lane_id, (lane,), turns, lambda: shapes_of(lane, turns))
 
-    def output(self, lane_id: str, deg: float) -> tuple[float, float] | None:
-        """Give a lane's output (mm) and its slope (mm per radian, own) at a master angle."""
+    def curve(self, lane_id: str) -> Curve | None:
+        """Give a lane's true displacement over one turn; None without motion."""
         solution = self.solution(lane_id)
-        if solution is None or solution.motion is None:
-            return None
-        values = solution.motion.at(np.array([wrap(deg * solution.turns)]))
-        return float(values[0, 0]), float(values[1, 0])
+        return self.kept.get("curve", lane_id, (solution,), None, lambda: curve_of(solution))
+
+    def output(self, lane_id: str) -> tuple[float, float] | None:
+        """Give a lane's output (mm) and its slope (mm per radian, own) at the cursor; None without motion."""
+        solution, deg = self.solution(lane_id), self.cursor_deg
+        return self.kept.get("output", lane_id, (solution,), deg, lambda: output_of(solution, deg))
+
+    @cached_property
+    def columns(self) -> tuple[Column, ...]:
+        """Give the seen columns of all findings, the worst first."""
+        return tuple(column for finding in self.report.findings for column in columns_of(self.frame, finding))
+
+    @cached_property
+    def columns_over(self) -> Mapping[str, tuple[tuple[float, float], ...]]:
+        """Give, for each lane, left and right of the columns over it."""
+        found: dict[str, list[tuple[float, float]]] = {}
+        for column in self.columns:
+            for lane_id in column.lanes:
+                found.setdefault(lane_id, []).append((column.left, column.right))
+        return {lane_id: tuple(spans) for lane_id, spans in found.items()}
 
     def is_held(self, lane_id: str, index: int) -> bool:
         """Tell whether a block of the project shown is the held one."""
@@ -139,6 +167,34 @@ class Scene:
     def chosen(self) -> Finding | None:
         """Give the chosen finding, if there still is one."""
         return find(self.report, self.selection.finding)
+
+
+@dataclass(frozen=True)
+class Curve:
+    """The true displacement over one turn of the master: angles, which never fall, and outputs in mm.
+
+    The last angle is one turn after the first.
+    """
+
+    theta_deg: Angles
+    output_mm: Angles
+
+
+def curve_of(solution: LaneSolution | None) -> Curve | None:
+    """Give the curve of a lane; None without motion."""
+    if solution is None or solution.motion is None:
+        return None
+    nodes, turns = solution.motion.nodes(), solution.turns
+    copies = [(nodes.theta_deg + TURN * copy) / turns for copy in range(turns)]
+    return Curve(np.concatenate(copies), np.tile(nodes.values[0], turns))
+
+
+def output_of(solution: LaneSolution | None, deg: float) -> tuple[float, float] | None:
+    """Give a lane's output and slope at a master angle; None without motion."""
+    if solution is None or solution.motion is None:
+        return None
+    values = solution.motion.at(np.array([wrap(deg * solution.turns)]))
+    return float(values[0, 0]), float(values[1, 0])
 
 
 def find(report: Report, key: Hashable | None) -> Finding | None:

@@ -30,6 +30,7 @@ from app.timing.drag import Habits
 from app.timing.geometry.axis import Axis
 from app.timing.geometry.frame import Frame, Region
 from app.timing.gestures import Where
+from app.timing.kept import Kept
 from app.timing.keys import handle_key
 from app.timing.layers.headers import corner_buttons
 from app.timing.layers.look import Look
@@ -84,6 +85,7 @@ class TimingDiagram(QAbstractScrollArea):
         self.habits = Habits()
         self.reduce_motion = False
         self.look = Look(theme)
+        self.kept = Kept()
         self.canvas = Canvas(self.look)
         self.view = View()
         self.doing = Doing(self)
@@ -145,6 +147,7 @@ class TimingDiagram(QAbstractScrollArea):
             self._holding,
             self.hasFocus(),
             self.doing.grip,
+            self.kept,
         )
 
     def set_axis(self, axis: Axis) -> None:
@@ -291,7 +294,7 @@ class TimingDiagram(QAbstractScrollArea):
 
     def _take_theme(self) -> None:
         self.look.forget()
-        self.canvas.forget()
+        self.kept.forget()
         self.view.forget()
         self._lay_out()
 

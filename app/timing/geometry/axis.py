@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 from core.angles import TURN, ahead, wrap
 
@@ -80,13 +81,13 @@ class Axis:
         """Unwrapped angle at the right end."""
         return self.start_deg + self.length_deg
 
-    @property
+    @cached_property
     def home_deg(self) -> float:
         """Unwrapped angle at which the home turn begins: a multiple of 360."""
         middle = self.start_deg + self.length_deg / 2
         return middle - wrap(middle)
 
-    @property
+    @cached_property
     def home(self) -> tuple[float, float]:
         """Both ends of the home turn within the view, px."""
         begin = self.x(self.home_deg)

@@ -1,31 +1,25 @@
 """Findings where they happen: hatched columns, the stretch of curve, and the bars of state intervals.
 
-A column covers the whole strip of every lane concerned, from where the finding begins to where it ends,
-at least 7 px wide; lanes that stand next to one another make one column. Errors are hatched falling and
-dense, warnings rising and wide, notes have dotted sides only.
+Columns of errors are hatched falling and dense, of warnings rising and wide; notes have dotted sides only.
+Where they stand is in `geometry.columns`.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QPainter
 
 from app.timing.geometry.axis import Axis
-from app.timing.geometry.rows import Row
 from app.timing.geometry.strips import Detail, Strip
-from app.timing.layers.lane import CURVE, curve_points, thick_stretch
+from app.timing.layers.lane import CURVE, thick_stretch
 from app.timing.layers.look import Look, hatch
 from app.timing.scene import Scene
 from core.angles import Arcs
 from core.edits import BlockRef
 from core.findings import Finding, Severity
 from core.model import LevelState, RangeState
-
-LEAST_WIDTH = 7.0
-"""A column is at least this wide, px of the design."""
 
 THICK = 3.0
 """Width of a stretch of curve in a finding, px of the design."""
@@ -54,49 +48,11 @@ OF_MOTION = frozenset(
 """Rules about the motion itself: their findings thicken the curve."""
 
 
-def has_column(finding: Finding) -> bool:
-    """Tell whether a finding has a place on the axis that is not the whole turn."""
-    return finding.span is not None and not finding.span.is_full and bool(finding.lanes)
-
-
-def stacked(scene: Scene, finding: Finding) -> Iterator[list[Row]]:
-    """Yield the rows of a finding's lanes, those that touch together."""
-    rows = [scene.frame.rows.of_lane(lane_id) for lane_id in dict.fromkeys(finding.lanes)]
-    group: list[Row] = []
-    for row in sorted((row for row in rows if row is not None), key=lambda row: row.top):
-        if group and abs(group[-1].bottom - row.top) > 0.5:
-            yield group
-            group = []
-        group.append(row)
-    if group:
-        yield group
-
-
-def column_spans(axis: Axis, span: Arcs, u: float) -> list[tuple[float, float]]:
-    """Give left and right of a finding's column, once for each seen copy, px."""
-    start, length = span.spans[0]
-    spread = max(0.0, LEAST_WIDTH * u - axis.px(length)) / 2
-    reach = spread / axis.px_per_deg
-    return [(piece.begin, piece.end) for piece in axis.pieces(start - reach, min(360.0, length + 2 * reach))]
-
-
-def column_rects(scene: Scene, finding: Finding) -> list[QRectF]:
-    """Give the rectangles of a finding's columns."""
-    if not has_column(finding) or finding.span is None:
-        return []
-    frame = scene.frame
-    return [
-        QRectF(left, frame.top_of(rows[0]), right - left, rows[-1].bottom - rows[0].top - 1.0)
-        for rows in stacked(scene, finding)
-        for left, right in column_spans(frame.axis, finding.span, frame.u)
-    ]
-
-
 def paint_columns(painter: QPainter, look: Look, scene: Scene) -> None:
     """Paint the columns of all findings, the worst last."""
-    for finding in reversed(scene.report.findings):
-        for rect in column_rects(scene, finding):
-            paint_column(painter, look, rect, finding.severity)
+    for column in reversed(scene.columns):
+        rect = QRectF(column.left, column.top, column.right - column.left, column.bottom - column.top)
+        paint_column(painter, look, rect, column.finding.severity)
     for finding in reversed(scene.report.findings):
         if finding.rule in OF_MOTION and finding.severity is not Severity.NOTE:
             _paint_stretch(painter, look, scene, finding)
@@ -123,10 +79,10 @@ def _paint_stretch(painter: QPainter, look: Look, scene: Scene, finding: Finding
     painter.setBrush(Qt.BrushStyle.NoBrush)
     for lane_id in finding.lanes:
         strip = scene.strip(lane_id)
-        points = curve_points(scene.solution(lane_id))
-        if strip is None or points is None or strip.detail is Detail.THIN:
+        curve = scene.curve(lane_id)
+        if strip is None or curve is None or strip.detail is Detail.THIN:
             continue
-        for path in thick_stretch(scene.frame.axis, strip, points, finding.span):
+        for path in thick_stretch(scene.frame.axis, strip, curve, finding.span):
             painter.drawPath(path)
 
 
@@ -137,10 +93,10 @@ def paint_chosen(painter: QPainter, look: Look, scene: Scene) -> None:
         return
     frame = scene.frame
     token = finding.severity.value
-    rects = column_rects(scene, finding)
+    columns = [column for column in scene.columns if column.finding is finding]
     left, right = frame.axis.home
-    for x in {round(rect.center().x(), 2) for rect in rects if left <= rect.center().x() <= right}:
-        top = min(rect.top() for rect in rects)
+    for x in {round(column.middle, 2) for column in columns if left <= column.middle <= right}:
+        top = min(column.top for column in columns)
         painter.setPen(look.dashes(token, 1.25, 2.0, 2.0, alpha=0.85))
         painter.drawLine(QPointF(x, frame.lanes_top), QPointF(x, max(top, frame.lanes_top)))
     for subject in finding.subjects:

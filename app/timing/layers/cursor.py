@@ -80,7 +80,7 @@ def paint_rings(painter: QPainter, look: Look, scene: Scene) -> None:
         strip = scene.strip(row.lane_id) if row.lane_id is not None else None
         if row.lane_id is None or strip is None:
             continue
-        output = scene.output(row.lane_id, scene.cursor_deg)
+        output = scene.output(row.lane_id)
         if output is None:
             continue
         ring = size if strip.detail is not Detail.THIN else 0.7 * size

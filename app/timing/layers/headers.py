@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QPainter
@@ -10,9 +11,10 @@ from PySide6.QtGui import QPainter
 from app.timing.geometry.rows import Row
 from app.timing.geometry.shapes import Level, levels_of
 from app.timing.geometry.strips import Detail, Strip
-from app.timing.layers.look import Font, Look, half
+from app.timing.layers.look import SMALL_FONT, Font, Look, half
 from app.timing.scene import Scene
 from core import wording
+from core.findings import Severity
 from core.model import Lane
 
 NAME = Font(13.0, 500)
@@ -23,7 +25,8 @@ THIN_NAME = Font(11.0, 500)
 CODE_X = 10.0
 NAME_X = 34.0
 LEVELS_RIGHT = 10.0
-"""Places in a header, px of the design; LEVELS_RIGHT from its right end."""
+SIGN = 16.0
+"""Places in a header, px of the design; LEVELS_RIGHT from its right end; SIGN: room for a sign."""
 
 
 def corner_buttons(scene: Scene) -> dict[str, QRectF]:
@@ -58,38 +61,27 @@ def paint_corner(painter: QPainter, look: Look, scene: Scene) -> None:
         painter.drawLine(QPointF(0.0, y), QPointF(width, y))
 
 
-def paint_headers(painter: QPainter, look: Look, scene: Scene) -> None:
-    """Paint group rows and headers of the rows seen."""
-    for row in scene.frame.seen_rows():
-        if row.lane_id is None:
-            _paint_group(painter, look, scene, row)
-        else:
-            _paint_header(painter, look, scene, row, scene.lane(row.lane_id))
-
-
-def _paint_group(painter: QPainter, look: Look, scene: Scene, row: Row) -> None:
+def paint_group(painter: QPainter, look: Look, scene: Scene, row: Row) -> None:
+    """Paint the row of a group, over the whole width."""
     frame, u = scene.frame, look.u
     top, width = frame.top_of(row), frame.axis.left
     painter.fillRect(QRectF(0.0, top, frame.width, row.height), look.color("window"))
     middle = top + row.height / 2
-    look.icon(
-        painter, 13.0 * u, middle, "chevron-right" if row.closed else "chevron-down", "muted", size=14.0
-    )
+    chevron = "chevron-right" if row.closed else "chevron-down"
+    look.icon(painter, 13.0 * u, middle, chevron, "muted", size=14.0)
     baseline = look.baseline(middle, HEADING)
-    name = look.shortened(row.group, HEADING, width - 100.0 * u)
+    count = wording.counted(len(row.lanes), "lane")
+    name = look.shortened(row.group, HEADING, width - look.width(count) - (48.0 if row.closed else 64.0) * u)
     look.text(painter, 24.0 * u, baseline, name, look.color("text"), font=HEADING)
     left = 24.0 * u + look.width(name, HEADING) + 10.0 * u
-    look.text(painter, left, baseline, wording.counted(len(row.lanes), "lane"), look.color("muted"))
-    right = width - LEVELS_RIGHT * u
+    look.text(painter, left, baseline, count, look.color("muted"))
     if row.closed:
         _paint_group_signs(painter, look, scene, row)
-    elif frame.is_wide:
-        look.text_right(painter, right, baseline, "mm", look.color("muted"))
-    if row.closed:
+        y = half(top + row.height - 1.0)
         painter.setPen(look.pen("line", 1.0 / u))
-        painter.drawLine(
-            QPointF(0.0, half(top + row.height - 1.0)), QPointF(frame.width, half(top + row.height - 1.0))
-        )
+        painter.drawLine(QPointF(0.0, y), QPointF(frame.width, y))
+    elif frame.is_wide:
+        look.text_right(painter, width - LEVELS_RIGHT * u, baseline, "mm", look.color("muted"))
 
 
 def _paint_group_signs(painter: QPainter, look: Look, scene: Scene, row: Row) -> None:
@@ -106,75 +98,95 @@ def _paint_group_signs(painter: QPainter, look: Look, scene: Scene, row: Row) ->
     look.sign(painter, right - look.width(count, font) - 11.0 * look.u, middle, severity.value, 12.0)
 
 
-def _paint_header(painter: QPainter, look: Look, scene: Scene, row: Row, lane: Lane) -> None:
-    frame, u = scene.frame, look.u
-    top, width = frame.top_of(row), frame.axis.left
-    selected = scene.selection.lane_id == lane.id
-    hovered = scene.hover.lane_id == lane.id and scene.hover.in_header
-    ground = "accent-soft" if selected else "hover" if hovered else "panel"
-    area = QRectF(0.0, top, width, row.height)
-    painter.fillRect(area, look.color(ground))
-    if selected:
-        painter.fillRect(QRectF(0.0, top, 3.0 * u, row.height - 1.0), look.color("accent"))
+@dataclass(frozen=True)
+class Header:
+    """What a lane's header shows, apart from the lane itself; the strip stands at top 0.
+
+    levels: whether level names and ticks have room.
+    """
+
+    strip: Strip
+    width: float
+    levels: bool
+    selected: bool
+    hovered: bool
+    focused: bool
+    severity: Severity | None
+
+
+def header_of(scene: Scene, lane_id: str) -> Header:
+    """Give what a lane's header shows."""
+    strip, selection, hover = scene.strip(lane_id), scene.selection, scene.hover
+    assert strip is not None
+    selected = selection.lane_id == lane_id
+    return Header(
+        replace(strip, top=0.0),
+        scene.frame.axis.left,
+        scene.frame.is_wide and strip.detail is Detail.FULL,
+        selected,
+        hover.in_header and hover.lane_id == lane_id,
+        selected and scene.has_focus and not selection.blocks,
+        scene.severity(lane_id),
+    )
+
+
+def paint_header(painter: QPainter, look: Look, lane: Lane, header: Header) -> None:
+    """Paint a lane's header at the origin."""
+    u, width, height = look.u, header.width, header.strip.height
+    ground = "accent-soft" if header.selected else "hover" if header.hovered else "panel"
+    painter.fillRect(QRectF(0.0, 0.0, width, height), look.color(ground))
+    if header.selected:
+        painter.fillRect(QRectF(0.0, 0.0, 3.0 * u, height - 1.0), look.color("accent"))
     painter.setPen(look.pen("line", 1.0 / u))
-    y = half(top + row.height - 1.0)
-    painter.drawLine(QPointF(0.0, y), QPointF(width, y))
-    strip = scene.strip(lane.id)
-    if strip is not None:
-        _paint_header_text(painter, look, scene, lane, strip)
-    if selected and scene.has_focus and not scene.selection.blocks:
+    painter.drawLine(QPointF(0.0, half(height - 1.0)), QPointF(width, half(height - 1.0)))
+    _paint_text(painter, look, lane, header)
+    if header.focused:
         painter.setPen(look.pen("accent", 2.0))
         painter.setBrush(Qt.BrushStyle.NoBrush)
-        painter.drawRoundedRect(area.adjusted(3.0, 3.0, -3.0, -4.0), 2.0, 2.0)
+        painter.drawRoundedRect(QRectF(3.0, 3.0, width - 6.0, height - 7.0), 2.0, 2.0)
 
 
-def _paint_header_text(painter: QPainter, look: Look, scene: Scene, lane: Lane, strip: Strip) -> None:
-    frame, u = scene.frame, look.u
-    middle = strip.top + (strip.height - 1.0) / 2
+def _paint_text(painter: QPainter, look: Look, lane: Lane, header: Header) -> None:
+    u, strip = look.u, header.strip
+    middle = (strip.height - 1.0) / 2
     thin = strip.detail is Detail.THIN
-    font = THIN_NAME if thin else CHOSEN_NAME if scene.selection.lane_id == lane.id else NAME
-    right = frame.axis.left - LEVELS_RIGHT * u
-    if frame.is_wide and strip.detail is Detail.FULL:
-        right = _paint_level_names(painter, look, scene, strip, levels_of(lane)) - 2.0 * u
+    font = THIN_NAME if thin else CHOSEN_NAME if header.selected else NAME
+    right = header.width - LEVELS_RIGHT * u
+    if header.levels:
+        right = _paint_level_names(painter, look, header, levels_of(lane)) - 2.0 * u
     if not thin:
         look.text(painter, CODE_X * u, look.baseline(middle), lane.code or "", look.color("muted"))
-    severity = scene.severity(lane.id)
     locked = bool(lane.blocks) and all(block.locked for block in lane.blocks)
-    signs = (18.0 if severity else 0.0) + (18.0 if locked else 0.0)
+    signs = SIGN * ((header.severity is not None) + locked)
     name = look.shortened(lane.label, font, right - (NAME_X + signs) * u)
     look.text(painter, NAME_X * u, look.baseline(middle, font), name, look.color("text"), font=font)
     x = NAME_X * u + look.width(name, font) + 12.0 * u
-    if severity is not None:
-        look.sign(painter, x, middle, severity.value, 11.0 if thin else 13.0)
-        x += 18.0 * u
+    if header.severity is not None:
+        look.sign(painter, x, middle, header.severity.value, 11.0 if thin else 13.0)
+        x += SIGN * u
     if locked:
         look.icon(painter, x, middle, "lock", "muted", size=14.0)
 
 
-def _paint_level_names(
-    painter: QPainter, look: Look, scene: Scene, strip: Strip, levels: Sequence[Level]
-) -> float:
+def _paint_level_names(painter: QPainter, look: Look, header: Header, levels: Sequence[Level]) -> float:
     """Write the levels at their heights, those that have room; gives the left end of the widest."""
-    u = look.u
-    width = scene.frame.axis.left
-    right = width - LEVELS_RIGHT * u
-    left = right
-    last = strip.bottom + 20.0 * u
-    muted = look.color("muted")
+    u, strip, width = look.u, header.strip, header.width
+    left = right = width - LEVELS_RIGHT * u
+    last = strip.height + 20.0 * u
     for level in levels:
         y = strip.y(level.output_mm)
         painter.setPen(look.pen("edge", 1.0 / u))
         painter.drawLine(QPointF(width - 5.0 * u, half(y)), QPointF(width, half(y)))
-        middle = max(y, strip.top + 8.5 * u)
+        middle = max(y, 8.5 * u)
         if last - middle < 12.0 * u:
             continue
         last = middle
-        text = f"{look.shortened(level.name, Font(), 60.0 * u)} {wording.plain(level.output_mm, 2)}"
-        look.text_right(painter, right, look.baseline(middle), text, muted)
+        text = f"{look.shortened(level.name, SMALL_FONT, 60.0 * u)} {wording.plain(level.output_mm, 2)}"
+        look.text_right(painter, right, look.baseline(middle), text, look.color("muted"))
         begin = right - look.width(text)
         if level.guarded:
-            _paint_shield(painter, look, begin - 9.0 * u, middle)
-            begin -= 17.0 * u
+            _paint_shield(painter, look, begin - 8.0 * u, middle)
+            begin -= 15.0 * u
         left = min(left, begin)
     return left
 

@@ -11,7 +11,7 @@ from PySide6.QtGui import QPainter
 from app.timing.geometry.axis import Axis, Piece
 from app.timing.geometry.labels import BASELINE, BlockText, Label, place_labels
 from app.timing.geometry.shapes import Shape, own_letter
-from app.timing.geometry.strips import Detail, Strip
+from app.timing.geometry.strips import Strip
 from app.timing.layers.look import Font, Look
 from app.timing.scene import Scene
 from core import wording
@@ -49,71 +49,93 @@ def name_font(shape: Shape) -> Font:
     return STRONG_NAME if shape.level.rank else NAME
 
 
-def labels_of(look: Look, axis: Axis, lane: Lane, shape: Shape, cursor_x: float | None) -> tuple[Label, ...]:
-    """Place a block's labels. cursor_x: where the cursor stands, or None for no cursor."""
-    font = name_font(shape)
-    text = BlockText(
-        shape.level.name, wording.degrees(shape.own_length_deg), own_letter(lane, shape.level.name)
-    )
+@dataclass(frozen=True)
+class Placed:
+    """A label of a block."""
 
-    def measure(words: str) -> float:
-        return look.width(words, LENGTH if words == text.length else font)
-
-    taken = PADLOCK * look.u if shape.locked else 0.0
-    return place_labels(
-        label_parts(axis, shape, look.u), text, measure, cursor_x=cursor_x, u=look.u, taken=taken
-    )
+    shape: Shape
+    label: Label
 
 
 @dataclass(frozen=True)
 class Over:
-    """What lies over blocks: the cursor, lines that would cross a label, and what covers it (the tag)."""
+    """What lies over the blocks of a lane: the cursor, stretches that other lines cover, and the drag tag."""
 
-    cursor_x: float | None
-    lines: Sequence[QRectF]
-    cover: QRectF | None
+    cursor_x: float | None = None
+    spans: Sequence[tuple[float, float]] = ()
+    cover: QRectF | None = None
 
-    def within(self, strip: Strip) -> Over:
-        """Leave out lines that do not reach into a strip."""
-        near = [line for line in self.lines if line.top() < strip.bottom and line.bottom() > strip.top]
-        return Over(self.cursor_x, near, self.cover)
-
-
-def paint_labels(painter: QPainter, look: Look, scene: Scene, over: Over) -> None:
-    """Paint the labels of all blocks seen."""
-    for row in scene.frame.seen_rows():
-        strip = scene.strip(row.lane_id) if row.lane_id is not None else None
-        if row.lane_id is None or strip is None or strip.detail is Detail.THIN:
-            continue
-        lane = scene.lane(row.lane_id)
-        crossed = over.within(strip)
-        for shape in scene.shapes(row.lane_id):
-            if not shape.is_stop:
-                labels = labels_of(look, scene.frame.axis, lane, shape, over.cursor_x)
-                _paint_on(painter, look, Body(shape, strip), labels, crossed)
+    def crosses(self, left: float, right: float) -> bool:
+        """Tell whether a line runs through a stretch."""
+        return any(begin < right and left < end for begin, end in self.spans)
 
 
-@dataclass(frozen=True)
-class Body:
-    """A block in its strip."""
+CALM = Over()
+"""Nothing lies over the blocks."""
 
-    shape: Shape
-    strip: Strip
+AROUND = 3.0
+"""Room about a label that lines keep free of, px of the design."""
 
 
-def _paint_on(painter: QPainter, look: Look, body: Body, labels: Sequence[Label], over: Over) -> None:
-    """Paint the labels of one block."""
-    style = look.level(body.shape.level.rank)
-    top, height = body.strip.y(body.shape.level.output_mm), body.strip.body
-    baseline = top + height / 2 + BASELINE * look.u
-    for label in labels:
-        area = QRectF(label.left - 1.5, top, label.width + 3.0, height)
-        if over.cover is not None and over.cover.intersects(area):
-            continue
-        crossed = bool(style.pattern) or any(line.intersects(area) for line in over.lines)
-        font = name_font(body.shape) if label.is_name else LENGTH
-        halo = style.fill if crossed else None
-        look.text(painter, label.left, baseline, label.text, style.text, font=font, halo=halo)
-        if label.is_name and body.shape.locked:
-            token = "on-level" if body.shape.level.rank else "l0-text"
-            look.icon(painter, label.left - 9.0 * look.u, top + height / 2, "lock", token, size=12.0)
+def place_all(look: Look, scene: Scene, lane_id: str, cursor_x: float | None) -> tuple[Placed, ...]:
+    """Place the labels of all blocks of a lane."""
+    lane, axis = scene.lane(lane_id), scene.frame.axis
+    return tuple(
+        Placed(shape, label)
+        for shape in scene.shapes(lane_id)
+        if not shape.is_stop
+        for label in labels_of(look, axis, lane, shape, cursor_x)
+    )
+
+
+def labels_of(look: Look, axis: Axis, lane: Lane, shape: Shape, cursor_x: float | None) -> tuple[Label, ...]:
+    """Place a block's labels. cursor_x: where the cursor stands, or None for no cursor."""
+    font = name_font(shape)
+    length = wording.degrees(shape.own_length_deg)
+    text = BlockText(shape.level.name, length, own_letter(lane, shape.level.name))
+
+    def measure(words: str) -> float:
+        return look.width(words, LENGTH if words == length else font)
+
+    taken = PADLOCK * look.u if shape.locked else 0.0
+    parts = label_parts(axis, shape, look.u)
+    return place_labels(parts, text, measure, cursor_x=cursor_x, u=look.u, taken=taken)
+
+
+def is_calm(look: Look, strip: Strip, placed: Sequence[Placed], over: Over) -> bool:
+    """Tell whether nothing touches any label of a lane."""
+    around = AROUND * look.u
+    cover = over.cover
+    if cover is not None and cover.top() < strip.bottom and cover.bottom() > strip.top:
+        return False
+    spans = list(over.spans)
+    if over.cursor_x is not None:
+        spans.append((over.cursor_x, over.cursor_x))
+    return not any(
+        begin < made.label.right + around and made.label.left - around < end
+        for begin, end in spans
+        for made in placed
+    )
+
+
+def paint_placed(painter: QPainter, look: Look, strip: Strip, placed: Sequence[Placed], over: Over) -> None:
+    """Paint labels of a lane; those that the tag would touch are left out."""
+    for made in placed:
+        label, shape = made.label, made.shape
+        top = strip.y(shape.level.output_mm)
+        area = QRectF(label.left - 1.5, top, label.width + 3.0, strip.body)
+        if over.cover is None or not over.cover.intersects(area):
+            crossed = over.crosses(area.left(), area.right())
+            _paint_label(painter, look, made, top + strip.body / 2, crossed)
+
+
+def _paint_label(painter: QPainter, look: Look, made: Placed, middle: float, crossed: bool) -> None:
+    label, shape = made.label, made.shape
+    style = look.level(shape.level.rank)
+    font = name_font(shape) if label.is_name else LENGTH
+    halo = style.fill if crossed or style.pattern else None
+    baseline = middle + BASELINE * look.u
+    look.text(painter, label.left, baseline, label.text, style.text, font=font, halo=halo)
+    if label.is_name and shape.locked:
+        token = "on-level" if shape.level.rank else "l0-text"
+        look.icon(painter, label.left - 9.0 * look.u, middle, "lock", token, size=12.0)

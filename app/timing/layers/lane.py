@@ -16,10 +16,11 @@ from app.timing.geometry.axis import Axis
 from app.timing.geometry.shapes import Level, Shape, levels_of, shapes_of
 from app.timing.geometry.strips import Detail, Strip
 from app.timing.layers.blocks import BEAD, paint_block, pieces_of
+from app.timing.layers.labels import CALM, Placed, paint_placed
 from app.timing.layers.look import Look, half
-from core.angles import TURN, Angles, Arcs
+from app.timing.scene import Curve
+from core.angles import TURN, Arcs
 from core.model import Lane
-from core.solution import LaneSolution
 
 CURVE = 1.75
 THIN_CURVE = 1.25
@@ -39,10 +40,11 @@ class Zones:
 
 @dataclass(frozen=True)
 class LaneKey:
-    """All that a lane's picture shows, apart from lane and solution, which are compared by identity.
+    """All that a lane's picture shows, apart from lane and curve, which are compared by identity.
 
     The strip stands at top 0. left_out: index of the held block, which is painted later. marks: the
-    severity of findings about single blocks.
+    severity of findings about single blocks. labels: those that nothing crosses; otherwise they are
+    painted later, over what crosses them.
     """
 
     axis: Axis
@@ -52,23 +54,10 @@ class LaneKey:
     marks: tuple[tuple[int, str], ...] = ()
     left_out: int | None = None
     zones: Zones | None = None
+    labels: tuple[Placed, ...] = ()
 
 
-def curve_points(solution: LaneSolution | None) -> tuple[Angles, Angles] | None:
-    """Give the true displacement over one turn of the master, from any angle on; None without motion.
-
-    The angles never fall, and the last is one turn after the first; outputs are mm.
-    """
-    if solution is None or solution.motion is None:
-        return None
-    nodes, turns = solution.motion.nodes(), solution.turns
-    copies = [(nodes.theta_deg + TURN * copy) / turns for copy in range(turns)]
-    return np.concatenate(copies), np.tile(nodes.values[0], turns)
-
-
-def paint_lane(
-    painter: QPainter, look: Look, lane: Lane, solution: LaneSolution | None, key: LaneKey
-) -> None:
+def paint_lane(painter: QPainter, look: Look, lane: Lane, curve: Curve | None, key: LaneKey) -> None:
     """Paint one lane's picture; see the module's text."""
     painter.setRenderHint(QPainter.RenderHint.Antialiasing)
     axis, strip = key.axis, key.strip
@@ -77,9 +66,8 @@ def paint_lane(
     _paint_steps(painter, look, key)
     if strip.detail is not Detail.THIN:
         _paint_levels(painter, look, axis, strip, levels_of(lane))
-    points = curve_points(solution)
-    line = _polyline(axis, strip, points) if points is not None else QPolygonF()
-    begins = _turns_seen(axis, float(points[0][0])) if points is not None else []
+    line = _polyline(axis, strip, curve) if curve is not None else QPolygonF()
+    begins = _turns_seen(axis, float(curve.theta_deg[0])) if curve is not None else []
     _paint_material(painter, look, strip, line, begins)
     if key.zones is not None:
         paint_zones(painter, look, axis, strip, key.zones)
@@ -89,6 +77,7 @@ def paint_lane(
     _paint_bottom(painter, look, axis, strip)
     paint_veil(painter, axis, look.color("window", VEIL), strip.top, strip.height - 1.0)
     paint_seams(painter, look, axis, strip.top, strip.height)
+    paint_placed(painter, look, strip, key.labels, CALM)
 
 
 def _paint_steps(painter: QPainter, look: Look, key: LaneKey) -> None:
@@ -110,9 +99,9 @@ def _paint_levels(painter: QPainter, look: Look, axis: Axis, strip: Strip, level
         painter.drawLine(QPointF(axis.left, y), QPointF(axis.right, y))
 
 
-def _polyline(axis: Axis, strip: Strip, points: tuple[Angles, Angles]) -> QPolygonF:
+def _polyline(axis: Axis, strip: Strip, curve: Curve) -> QPolygonF:
     """Give the curve of one turn in px, relative to its own begin."""
-    theta, output = points
+    theta, output = curve.theta_deg, curve.output_mm
     x = (theta - theta[0]) * axis.px_per_deg
     travel = strip.y(0.0) - strip.y(1.0)
     y = strip.y(0.0) - output * travel
@@ -200,9 +189,9 @@ def paint_seams(painter: QPainter, look: Look, axis: Axis, top: float, height: f
         painter.drawLine(QPointF(x, top), QPointF(x, top + height))
 
 
-def thick_stretch(axis: Axis, strip: Strip, points: tuple[Angles, Angles], span: Arcs) -> list[QPainterPath]:
+def thick_stretch(axis: Axis, strip: Strip, curve: Curve, span: Arcs) -> list[QPainterPath]:
     """Give the curve over a span of master angles, once for each seen copy."""
-    theta, output = points
+    theta, output = curve.theta_deg, curve.output_mm
     start, length = span.spans[0]
     inner = np.concatenate([theta - TURN, theta, theta + TURN])
     values = np.tile(output, 3)

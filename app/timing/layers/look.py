@@ -7,10 +7,11 @@ again. A *halo* is an outline in the colour of the ground, so that no line cross
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import lru_cache
 
-from PySide6.QtCore import QPointF, QRectF, Qt
+from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
 from PySide6.QtGui import (
     QColor,
     QFont,
@@ -59,6 +60,8 @@ class Look:
     def __init__(self, theme: Theme) -> None:
         """Take colours and fonts from `theme`."""
         self.theme = theme
+        self._u = theme.u
+        self._pens: dict[tuple[object, ...], QPen] = {}
         self._colors: dict[tuple[str, float], QColor] = {}
         self._fonts: dict[Font, tuple[QFont, QFontMetricsF]] = {}
         self._widths: dict[tuple[str, Font], float] = {}
@@ -66,14 +69,15 @@ class Look:
 
     def forget(self) -> None:
         """Forget everything: the theme has changed."""
-        for memory in (self._colors, self._fonts, self._widths, self._texts):
+        self._u = self.theme.u
+        for memory in (self._pens, self._colors, self._fonts, self._widths, self._texts):
             memory.clear()
         self.level.cache_clear()
 
     @property
     def u(self) -> float:
         """Factor for every size of the design."""
-        return self.theme.u
+        return self._u
 
     def color(self, token: str, alpha: float = 1.0) -> QColor:
         """Give a token's colour."""
@@ -83,16 +87,25 @@ class Look:
         return self._colors[key]
 
     def pen(self, token: str, width: float = 1.0, alpha: float = 1.0) -> QPen:
-        """Give a solid pen with flat ends; width in px of the design."""
-        pen = QPen(self.color(token, alpha), width * self.u)
+        """Give a solid pen with flat ends; width in px of the design. It is shared: do not change it."""
+        key = (token, width, alpha)
+        if key not in self._pens:
+            self._pens[key] = self._made_pen(token, width, alpha)
+        return self._pens[key]
+
+    def _made_pen(self, token: str, width: float, alpha: float) -> QPen:
+        pen = QPen(self.color(token, alpha), width * self._u)
         pen.setCapStyle(Qt.PenCapStyle.FlatCap)
         return pen
 
     def dashes(self, token: str, width: float, on: float, off: float, *, alpha: float = 1.0) -> QPen:
-        """Give a dashed pen; on and off in px of the design."""
-        pen = self.pen(token, width, alpha)
-        pen.setDashPattern([on / width, off / width])
-        return pen
+        """Give a dashed pen; on and off in px of the design. It is shared: do not change it."""
+        key = (token, width, on, off, alpha)
+        if key not in self._pens:
+            pen = self._made_pen(token, width, alpha)
+            pen.setDashPattern([on / width, off / width])
+            self._pens[key] = pen
+        return self._pens[key]
 
     @lru_cache(maxsize=64)  # noqa: B019 - one look a diagram, emptied by `forget`
     def level(self, rank: int) -> LevelLook:
@@ -232,6 +245,16 @@ def _halo_pen(color: QColor, u: float) -> QPen:
     return pen
 
 
+def picture(area: QRectF, ratio: float, paint: Callable[[QPainter], None]) -> QPixmap:
+    """Paint a picture as large as an area, at a device pixel ratio; its origin is the area's corner."""
+    made = QPixmap(math.ceil(area.width() * ratio), math.ceil(area.height() * ratio))
+    made.setDevicePixelRatio(ratio)
+    with QPainter(made) as painter:
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        paint(painter)
+    return made
+
+
 def half(value: float) -> float:
     """Give the middle of the px line that holds a value: where a hairline is drawn crisply."""
     return math.floor(value) + 0.5
@@ -248,7 +271,6 @@ def hatch(
     height = area.height()
     x = from_x + math.floor((area.left() - height - from_x) / step) * step
     near, far = (area.bottom(), area.top()) if rising else (area.top(), area.bottom())
-    while x < area.right():
-        painter.drawLine(QPointF(x, near), QPointF(x + height, far))
-        x += step
+    count = math.ceil((area.right() - x) / step) + 1
+    painter.drawLines([QLineF(x + n * step, near, x + n * step + height, far) for n in range(count)])
     painter.restore()

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from PySide6.QtCore import QPointF, QRectF
 from PySide6.QtGui import QPainter
 
-from app.timing.geometry.rows import Row
 from app.timing.geometry.shapes import levels_of
-from app.timing.geometry.strips import Detail, Strip
+from app.timing.geometry.strips import Detail
 from app.timing.geometry.ticks import step_number
-from app.timing.layers.look import Font, Look, half
+from app.timing.layers.look import SMALL_FONT, Font, Look, half
 from app.timing.scene import Scene
 from core import wording
 from core.angles import TURN, ahead, wrap
@@ -25,21 +26,17 @@ RISES, FALLS = "\u2197", "\u2198"
 """Arrows before the level that the lane moves to."""
 
 
-def paint_readouts(painter: QPainter, look: Look, scene: Scene) -> None:
-    """Paint the column of read-outs: the cursor's angle above, each lane's output below."""
+def paint_cursor_readout(painter: QPainter, look: Look, scene: Scene) -> None:
+    """Paint what stands beside the rulers: the cursor's angle, step and time."""
     frame, u = scene.frame, look.u
-    left, width = frame.axis.right, frame.width - frame.axis.right
-    painter.fillRect(QRectF(left, 0.0, width, frame.lanes_top), look.color("panel"))
-    _paint_cursor(painter, look, scene, left + INSET * u)
-    for row in frame.seen_rows():
-        if row.lane_id is not None:
-            _paint_row(painter, look, scene, row, scene.lane(row.lane_id))
+    left = frame.axis.right
+    painter.fillRect(QRectF(left, 0.0, frame.width - left, frame.lanes_top), look.color("panel"))
+    _write_cursor(painter, look, scene, left + INSET * u)
     painter.setPen(look.pen("line", 1.0 / u))
-    for y in (0.5, frame.lanes_top - 0.5):
-        painter.drawLine(QPointF(left, y), QPointF(frame.width, y))
+    painter.drawLine(QPointF(left, frame.lanes_top - 0.5), QPointF(frame.width, frame.lanes_top - 0.5))
 
 
-def _paint_cursor(painter: QPainter, look: Look, scene: Scene, x: float) -> None:
+def _write_cursor(painter: QPainter, look: Look, scene: Scene, x: float) -> None:
     frame = scene.frame
     shaft = scene.project.shaft
     deg = scene.cursor_deg
@@ -57,34 +54,40 @@ def _paint_cursor(painter: QPainter, look: Look, scene: Scene, x: float) -> None
         look.text(painter, x, look.baseline(middle + shift, font), text, look.color(token), font=font)
 
 
-def _paint_row(painter: QPainter, look: Look, scene: Scene, row: Row, lane: Lane) -> None:
-    frame, u = scene.frame, look.u
-    top, left = frame.top_of(row), frame.axis.right
-    painter.fillRect(QRectF(left, top, frame.width - left, row.height), look.color("panel"))
-    painter.setPen(look.pen("line", 1.0 / u))
-    y = half(top + row.height - 1.0)
-    painter.drawLine(QPointF(left, y), QPointF(frame.width, y))
-    strip = scene.strip(lane.id)
-    if strip is None or strip.detail is Detail.THIN:
-        return
-    _paint_values(painter, look, scene, lane, strip)
+@dataclass(frozen=True)
+class Readout:
+    """What is written beside a strip: one or two lines, in a column `width` by `height` px."""
+
+    width: float
+    height: float
+    output: str = ""
+    state: str = ""
 
 
-def _paint_values(painter: QPainter, look: Look, scene: Scene, lane: Lane, strip: Strip) -> None:
-    output = scene.output(lane.id, scene.cursor_deg)
+def readout_of(scene: Scene, lane_id: str) -> Readout:
+    """Give a lane's read-out at the cursor."""
+    frame, lane, strip = scene.frame, scene.lane(lane_id), scene.strip(lane_id)
+    width = frame.width - frame.axis.right
+    assert strip is not None
+    output = scene.output(lane_id) if strip.detail is not Detail.THIN else None
     if output is None:
-        return
-    u = look.u
-    x = scene.frame.axis.right + INSET * u
-    middle = strip.top + (strip.height - 1.0) / 2
-    value = wording.millimetres(output[0])
-    two = strip.detail is Detail.FULL and (scene.frame.is_wide or strip.height >= 44.0 * u)
-    first = middle - 7.0 * u if two else middle
-    look.text(painter, x, look.baseline(first, OUTPUT), value, look.color("text"), font=OUTPUT)
-    if two:
-        text = state_text(scene, lane, *output)
-        text = look.shortened(text, Font(), scene.frame.width - x - 4.0 * u)
-        look.text(painter, x, look.baseline(middle + 8.5 * u), text, look.color("muted"))
+        return Readout(width, strip.height)
+    two = strip.detail is Detail.FULL and (frame.is_wide or strip.height >= 44.0 * frame.u)
+    state = state_text(scene, lane, *output) if two else ""
+    return Readout(width, strip.height, wording.millimetres(output[0]), state)
+
+
+def paint_readout(painter: QPainter, look: Look, readout: Readout) -> None:
+    """Paint a read-out at the origin."""
+    u, height = look.u, readout.height
+    painter.fillRect(QRectF(0.0, 0.0, readout.width, height), look.color("panel"))
+    painter.setPen(look.pen("line", 1.0 / u))
+    painter.drawLine(QPointF(0.0, half(height - 1.0)), QPointF(readout.width, half(height - 1.0)))
+    x, middle = INSET * u, (height - 1.0) / 2
+    first = middle - 7.0 * u if readout.state else middle
+    look.text(painter, x, look.baseline(first, OUTPUT), readout.output, look.color("text"), font=OUTPUT)
+    state = look.shortened(readout.state, SMALL_FONT, readout.width - x - 4.0 * u)
+    look.text(painter, x, look.baseline(middle + 8.5 * u), state, look.color("muted"))
 
 
 def state_text(scene: Scene, lane: Lane, output_mm: float, slope: float) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import partial
 
 from PySide6.QtCore import QPointF, QRectF
 from PySide6.QtGui import QPainter
@@ -10,7 +11,7 @@ from PySide6.QtGui import QPainter
 from app.timing.geometry.ticks import StepCell, degree_ticks, second_ticks, step_cells
 from app.timing.layers.labels import VEILED_LABELS
 from app.timing.layers.lane import VEIL, paint_veil
-from app.timing.layers.look import Font, Look, half
+from app.timing.layers.look import Font, Look, half, picture
 from app.timing.scene import Scene
 from core import wording
 
@@ -27,24 +28,26 @@ def paint_rulers(painter: QPainter, look: Look, scene: Scene, flags: Sequence[QR
     """
     frame = scene.frame
     axis = frame.axis
-    painter.fillRect(QRectF(axis.left, 0.0, axis.width, frame.lanes_top), look.color("panel"))
+    area = QRectF(axis.left, 0.0, axis.width, frame.lanes_top)
+    ratio = painter.device().devicePixelRatioF()
+    make = partial(picture, area, ratio, partial(_paint_marks, look, scene))
+    shaft = scene.project.shaft
+    key = (axis, look.u, shaft.speed_rpm, ratio)
+    painter.drawPixmap(area.topLeft(), scene.kept.get("rulers", "", (shaft,), key, make))
     painter.save()
-    painter.setClipRect(QRectF(axis.left, 0.0, axis.width, frame.lanes_top))
-    _paint_marks(painter, look, scene)
-    paint_veil(painter, axis, look.color("panel", VEIL), 0.0, frame.lanes_top)
+    painter.setClipRect(area)
     _write_degrees(painter, look, scene, flags)
     texts = _write_steps(painter, look, scene) + _write_seconds(painter, look, scene)
-    painter.setPen(look.pen("line", 1.0 / look.u))
-    for y in (0.5, frame.ruler_top(3) + 0.5, frame.lanes_top - 0.5):
-        painter.drawLine(QPointF(axis.left, y), QPointF(axis.right, y))
     painter.restore()
     return texts
 
 
-def _paint_marks(painter: QPainter, look: Look, scene: Scene) -> None:
+def _paint_marks(look: Look, scene: Scene, painter: QPainter) -> None:
     """Paint everything but texts: marks of degrees and seconds, cells of steps."""
     frame, u = scene.frame, look.u
     axis = frame.axis
+    painter.translate(-axis.left, 0.0)
+    painter.fillRect(QRectF(axis.left, 0.0, axis.width, frame.lanes_top), look.color("panel"))
     top, bottom = frame.ruler_top(1), frame.ruler_top(2)
     for cell in _cells(scene):
         ground = look.color("material" if cell.number & 1 else "window")
@@ -55,9 +58,12 @@ def _paint_marks(painter: QPainter, look: Look, scene: Scene) -> None:
     bottom = frame.ruler_top(3)
     for tick in second_ticks(axis, _turn_s(scene), u):
         painter.setPen(look.pen("line" if tick.rank else "edge", 1.0 / u))
-        painter.drawLine(
-            QPointF(half(tick.x), bottom - SECOND_MARKS[tick.rank] * u), QPointF(half(tick.x), bottom)
-        )
+        x = half(tick.x)
+        painter.drawLine(QPointF(x, bottom - SECOND_MARKS[tick.rank] * u), QPointF(x, bottom))
+    paint_veil(painter, axis, look.color("panel", VEIL), 0.0, frame.lanes_top)
+    painter.setPen(look.pen("line", 1.0 / u))
+    for y in (frame.ruler_top(3) + 0.5, frame.lanes_top - 0.5):
+        painter.drawLine(QPointF(axis.left, y), QPointF(axis.right, y))
 
 
 def _cells(scene: Scene) -> list[StepCell]:

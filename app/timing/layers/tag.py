@@ -12,7 +12,6 @@ from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QPainter
 
 from app.timing.layers.blocks import paint_shadow
-from app.timing.layers.columns import column_rects
 from app.timing.layers.held import held_rects
 from app.timing.layers.look import Font, Look
 from app.timing.scene import Scene, Tag
@@ -70,7 +69,7 @@ def tag_rect(look: Look, scene: Scene) -> QRectF | None:
     )
     area = QRectF(frame.axis.left, strip.top, frame.axis.width, strip.height)
     places = tag_places(_nearest(rects, bounds), area, tag_size(look, holding.tag), bounds)
-    return best_place(places, _obstacles(look, scene), bounds)
+    return best_place(places, _obstacles(scene), bounds)
 
 
 def _nearest(rects: Sequence[QRectF], bounds: QRectF) -> QRectF:
@@ -78,18 +77,21 @@ def _nearest(rects: Sequence[QRectF], bounds: QRectF) -> QRectF:
     return max(rects, key=lambda rect: rect.intersected(bounds).width())
 
 
-def _obstacles(look: Look, scene: Scene) -> list[QRectF]:
+def _obstacles(scene: Scene) -> list[QRectF]:
     """Give what the tag must not hide: coloured blocks and columns."""
-    del look
+    axis = scene.frame.axis
     blocks = [
         QRectF(piece.left, strip.y(shape.level.output_mm), piece.width, strip.body)
         for row in scene.frame.seen_rows()
         if row.lane_id is not None and (strip := scene.strip(row.lane_id)) is not None
         for shape in scene.shapes(row.lane_id)
         if shape.level.rank
-        for piece in scene.frame.axis.pieces(shape.start_deg, shape.length_deg)
+        for piece in axis.pieces(shape.start_deg, shape.length_deg)
     ]
-    return blocks + [rect for finding in scene.report.findings for rect in column_rects(scene, finding)]
+    columns = [
+        QRectF(made.left, made.top, made.right - made.left, made.bottom - made.top) for made in scene.columns
+    ]
+    return blocks + columns
 
 
 def paint_tag(painter: QPainter, look: Look, scene: Scene, rect: QRectF | None) -> None:

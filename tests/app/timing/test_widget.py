@@ -479,18 +479,33 @@ def test_only_the_changed_lane_is_painted_anew(qtbot: QtBot, theme: Theme) -> No
     lanes = [gate(f"Lane{index}", 5.0 * index + 40.0) for index in range(12)]
     desk = seat(qtbot, theme, machine(*lanes, gap_deg=None), height=700)
     desk.diagram.grab()
-    painted = desk.diagram.canvas.painted
-    desk.document.set_cursor(100.0)
+    made = desk.diagram.kept.made
+    assert made["strip"] == 12
     desk.diagram.grab()
-    assert desk.diagram.canvas.painted == painted
-    desk.press(desk.place("lane3", 61.0))
-    desk.move(desk.place("lane3", 80.0))
+    assert (made["strip"], made["header"], made["readout"], made["rulers"]) == (12, 12, 12, 1)
+    desk.press(desk.place("lane0", 46.0))
+    desk.move(desk.place("lane0", 80.0))
     desk.diagram.grab()
-    assert desk.diagram.canvas.painted == painted + 1
-    desk.move(desk.place("lane3", 90.0))
-    desk.diagram.grab()
-    assert desk.diagram.canvas.painted == painted + 2
+    begun = made["strip"]
+    assert begun <= 15  # its own, and those whose labels the tag now covers
+    for count, deg in enumerate((81.0, 82.0, 83.0), 1):
+        desk.move(desk.place("lane0", deg), Mod.AltModifier)
+        desk.diagram.grab()
+        assert made["strip"] == begun + count
     desk.key(Key.Key_Escape)
+
+
+def test_a_label_is_painted_over_what_crosses_it_and_only_then_apart(qtbot: QtBot, theme: Theme) -> None:
+    desk = seat(qtbot, theme, two_gates())
+    desk.diagram.grab()
+    made = desk.diagram.kept.made
+    desk.document.set_cursor(140.0)
+    desk.diagram.grab()
+    assert (made["strip"], made.get("labels beside the cursor", 0)) == (2, 0)
+    start = desk.block("assam", "closed")[0]
+    desk.document.set_cursor(start + 5.0)
+    desk.diagram.grab()
+    assert (made["strip"], made["labels beside the cursor"]) == (3, 1)
 
 
 def test_the_diagram_is_read_aloud(desk: Desk) -> None:

@@ -1,0 +1,39 @@
+"""Things worked out once and kept while what they were made from is the same.
+
+A thing is made from *objects*, compared by identity (a lane, its solution), and from a *key*, compared
+by value (where it stands, how it looks). One of each name is kept: the one asked for last.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TypeVar, cast
+
+T = TypeVar("T")
+
+
+class Kept:
+    """The things kept; `made` counts, by kind, those that had to be made."""
+
+    def __init__(self) -> None:
+        """Begin with nothing."""
+        self._things: dict[tuple[str, str], tuple[tuple[object, ...], object, object]] = {}
+        self.made: dict[str, int] = {}
+
+    def forget(self) -> None:
+        """Drop everything: colours or sizes are others."""
+        self._things.clear()
+
+    def get(self, kind: str, name: str, objects: tuple[object, ...], key: object, make: Callable[[], T]) -> T:
+        """Give the thing of a kind and name, made anew if objects or key are others than before."""
+        kept = self._things.get((kind, name))
+        if kept is not None and _same(kept[0], objects) and kept[1] == key:
+            return cast(T, kept[2])
+        thing = make()
+        self.made[kind] = self.made.get(kind, 0) + 1
+        self._things[kind, name] = (objects, key, thing)
+        return thing
+
+
+def _same(first: tuple[object, ...], second: tuple[object, ...]) -> bool:
+    return len(first) == len(second) and all(a is b for a, b in zip(first, second, strict=True))
