@@ -41,6 +41,9 @@ FIRST_SIZE = (1600, 1000)
 LEAST_SIZE = (900, 560)
 """Size at first start, and the least; px of the design."""
 
+FRAME = 40
+"""Room that the system's title bar and frame may take, px."""
+
 
 BLOCK_MENU = (
     "block.values",
@@ -250,13 +253,19 @@ class MainWindow(QMainWindow):
         if values.geometry:
             self.restoreGeometry(QByteArray.fromBase64(values.geometry.encode()))
         else:
-            screen = self.screen().availableGeometry()
-            self.resize(min(FIRST_SIZE[0], screen.width()), min(FIRST_SIZE[1], screen.height()))
+            self._take_first_size()
         state = QByteArray.fromBase64(values.layout.encode())
         known = values.layout_version == LAYOUT_VERSION and not state.isEmpty()
         self.docks.arrange()
         self._wants_default = not (known and self.restoreState(state, LAYOUT_VERSION))
         self.docks.bring_into_sight()
+
+    def _take_first_size(self) -> None:
+        """Take the size of the design; where the screen has no room for it and a frame, all of the screen."""
+        room, px = self.screen().availableSize(), self.theme.px
+        self.resize(min(FIRST_SIZE[0], room.width()), min(FIRST_SIZE[1], room.height() - px(FRAME)))
+        if room.width() <= FIRST_SIZE[0] or room.height() < FIRST_SIZE[1] + px(FRAME):
+            self.setWindowState(Qt.WindowState.WindowMaximized)
 
     def _remember(self) -> None:
         self.settings.change(

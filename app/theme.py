@@ -58,7 +58,10 @@ def parse_color(text: str) -> QColor:
 
 
 class PlainFusion(QProxyStyle):
-    """The Fusion style without lines under the letters of menus; Alt and the letter work all the same."""
+    """The Fusion style without lines under the letters of menus; Alt and the letter work all the same.
+
+    Greyed items of menus can be pointed at, so that the status bar can say why they are greyed.
+    """
 
     def __init__(self) -> None:
         """Build on Fusion."""
@@ -71,9 +74,11 @@ class PlainFusion(QProxyStyle):
         widget: QWidget | None = None,
         returnData: QStyleHintReturn | None = None,
     ) -> int:
-        """Say no to underlines, and as Fusion does to everything else."""
+        """Say no to underlines, let greyed items say why they are, and do as Fusion does otherwise."""
         if hint == QStyle.StyleHint.SH_UnderlineShortcut:
             return 0
+        if hint == QStyle.StyleHint.SH_Menu_AllowActiveAndDisabled:
+            return 1
         return super().styleHint(hint, option, widget, returnData)
 
 

@@ -15,7 +15,7 @@ from app.theme import Theme
 class Button:
     """A button: its text, what it does after the dialog has closed, and whether Enter presses it.
 
-    stays: the dialog stays open. escapes: Esc and the dialog's close box mean this one.
+    stays: the dialog stays open. Esc and the dialog's close box press none.
     """
 
     text: str
@@ -65,7 +65,10 @@ class Dialog(QDialog):
         """Add the buttons, right-aligned, in order."""
         self._row.addStretch(1)
         for button in buttons:
-            self._row.addWidget(self._made(button))
+            push = self._made(button)
+            self._row.addWidget(push)
+            if button.default:
+                push.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def button(self, text: str) -> QPushButton:
         """Give a button by its text."""

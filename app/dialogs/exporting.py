@@ -62,6 +62,8 @@ class ExportDialog(Dialog):
         self.say(CAUTION, muted=True)
         self.set_buttons((Button("Cancel"), Button("Export", self._go, default=True)))
         self._check()
+        if not folder:
+            self.folder.setFocus()
 
     def _box(self, name: str) -> QCheckBox:
         box = QCheckBox(PURPOSE.get(name, name.upper()))

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import platform
+from collections.abc import Sequence
 from importlib import metadata
 
 from PySide6.QtCore import Qt, qVersion
-from PySide6.QtWidgets import QGridLayout, QLabel, QScrollArea, QWidget
+from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QScrollArea, QWidget
 
 from app.actions import COMMANDS, MENUS, MOUSE, key_text
 from app.dialogs.base import Button, Dialog
@@ -46,6 +47,9 @@ CAUTIONS = (
 )
 """What can hurt, and what to do about it: the usual cautions of the trade."""
 
+Rows = Sequence[tuple[str, str]]
+"""Rows of the sheet: what, and by which keys or moves."""
+
 
 class ShortcutsDialog(Dialog):
     """All keys and mouse moves, from the table of commands."""
@@ -54,50 +58,55 @@ class ShortcutsDialog(Dialog):
         """Lay the sheet out in three columns."""
         super().__init__(parent, theme, "Shortcuts")
         sheet = QWidget()
-        grid = QGridLayout(sheet)
-        grid.setHorizontalSpacing(theme.px(16))
-        grid.setVerticalSpacing(theme.px(3))
-        halves = (("file", "edit", "lane", "block"), ("machine", "prove", "view", "help"))
-        for column, menus in enumerate(halves):
-            row = 0
-            for menu in menus:
-                row = self._add_menu(grid, menu, row, 3 * column)
-            grid.setRowStretch(row, 1)
-        self._add_mouse(grid, 6)
-        grid.setColumnMinimumWidth(2, theme.px(8))
-        grid.setColumnMinimumWidth(5, theme.px(8))
+        columns = QHBoxLayout(sheet)
+        columns.setSpacing(theme.px(24))
+        for menus in (("file", "edit", "lane", "block"), ("machine", "prove", "view", "help")):
+            columns.addLayout(self._column([(_plain(MENUS[menu]), _keyed(menu)) for menu in menus]))
+        columns.addLayout(self._column([("In the diagram", MOUSE)]), 1)
         scroll = QScrollArea()
         scroll.setWidget(sheet)
         scroll.setWidgetResizable(True)
-        scroll.setMinimumSize(theme.px(860), theme.px(480))
+        scroll.setMinimumSize(theme.px(940), theme.px(560))
         self.body.addWidget(scroll)
         self.set_buttons((Button("Close", default=True),))
 
-    def _add_menu(self, grid: QGridLayout, menu: str, row: int, column: int) -> int:
-        rows = [(command.title, key_text(command)) for command in COMMANDS if command.menu == menu]
-        keyed = [(title.replace("&", "").rstrip("…"), keys) for title, keys in rows if keys]
-        return self._add_rows(grid, MENUS[menu].replace("&", ""), keyed, row, column)
+    def _column(self, parts: Sequence[tuple[str, Rows]]) -> QGridLayout:
+        grid = QGridLayout()
+        grid.setHorizontalSpacing(self._theme.px(12))
+        grid.setVerticalSpacing(self._theme.px(3))
+        grid.setColumnStretch(1, 1)
+        row = 0
+        for head, rows in parts:
+            if rows:
+                row = self._add_rows(grid, head, rows, row)
+        grid.setRowStretch(row, 1)
+        return grid
 
-    def _add_mouse(self, grid: QGridLayout, column: int) -> None:
-        self._add_rows(grid, "In the diagram", list(MOUSE), 0, column)
-
-    def _add_rows(
-        self, grid: QGridLayout, head: str, rows: list[tuple[str, str]], row: int, column: int
-    ) -> int:
-        if not rows:
-            return row
+    def _add_rows(self, grid: QGridLayout, head: str, rows: Rows, row: int) -> int:
+        """Add a heading and its rows; gives the next free row."""
         title = QLabel(head)
         title.setFont(self._theme.font(12, 600))
-        grid.addWidget(title, row, column, 1, 2)
+        title.setContentsMargins(0, self._theme.px(8) if row else 0, 0, 0)
+        grid.addWidget(title, row, 0, 1, 2)
         for offset, (what, keys) in enumerate(rows, start=1):
-            for place, text, name in ((0, what, ""), (1, keys, "muted")):
+            for column, text, name in ((0, what, ""), (1, keys, "muted")):
                 label = QLabel(text)
                 label.setObjectName(name)
                 label.setFont(self._theme.font(12))
-                label.setWordWrap(column == 6)
+                label.setWordWrap(rows is MOUSE)
                 label.setAlignment(Qt.AlignmentFlag.AlignTop | Qt.AlignmentFlag.AlignLeft)
-                grid.addWidget(label, row + offset, column + place)
+                grid.addWidget(label, row + offset, column)
         return row + len(rows) + 1
+
+
+def _plain(title: str) -> str:
+    return title.replace("&", "").rstrip("…")
+
+
+def _keyed(menu: str) -> Rows:
+    """Give the commands of a menu that have keys."""
+    rows = ((_plain(command.title), key_text(command)) for command in COMMANDS if command.menu == menu)
+    return tuple((title, keys) for title, keys in rows if keys)
 
 
 class CautionsDialog(Dialog):

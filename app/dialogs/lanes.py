@@ -80,6 +80,11 @@ class LevelRows(QWidget):
         if not text:
             line.setFocus(Qt.FocusReason.OtherFocusReason)
 
+    @property
+    def first(self) -> QLineEdit:
+        """The name in the first row."""
+        return self._rows[0][1]
+
     def levels(self) -> dict[str, float]:
         """Give name and height of each named row. Raises ValueError for a name without a height."""
         found: dict[str, float] = {}
@@ -133,6 +138,8 @@ class LaneDialog(Dialog):
         self._fault.setObjectName("fault")
         self._fault.setFixedHeight(theme.px(34))
         self.set_buttons((Button("Cancel"), Button(title, self._try, default=True, stays=True)))
+        first = self.name if named is not None else rows.first
+        first.setFocus(Qt.FocusReason.OtherFocusReason)
 
     @property
     def fault(self) -> str:
