@@ -5,12 +5,14 @@ To add a check, write its module, add its row, and take what it computes off the
 """
 
 from core.checks.base import Check, Kept, Memo
+from core.checks.drop import DROP
 from core.checks.exclusive import OVERLAP
 from core.checks.interlock import INTERLOCK
 from core.checks.no_time import NO_TIME
 from core.checks.not_checked import NOT_CHECKED, UNSOLVED
+from core.checks.parts import PARTS
 from core.checks.pass_through import PASS_THROUGH
-from core.checks.shape import CURVATURE, FACE_WIDTH, KNIFE_EDGE, PRESSURE_ANGLE
+from core.checks.shape import FACE_WIDTH, KNIFE_EDGE, SHAPE
 from core.checks.velocity_jump import VELOCITY_JUMP
 
 CHECKS: tuple[Check, ...] = (
@@ -19,10 +21,11 @@ CHECKS: tuple[Check, ...] = (
     OVERLAP,
     INTERLOCK,
     VELOCITY_JUMP,
-    PRESSURE_ANGLE,
-    CURVATURE,
+    DROP,
+    SHAPE,
     KNIFE_EDGE,
     FACE_WIDTH,
+    PARTS,
     UNSOLVED,
     NOT_CHECKED,
 )

@@ -1,103 +1,128 @@
 """not-checked: what a project uses and this version does not compute, so that clean means clean.
 
 `GAPS` is the list of what is missing: what it is called, and which lanes of a project use it. A row is
-taken off when its computation lands. What a lane's own solution lacks (a kind of lane, a law, a follower
-that cannot stand where it is put) is told by the solution and needs no row.
+taken off when its computation lands. What a lane's own solution lacks (a motion, a disc) is told by the
+solution and needs no row.
+
+Bodies that may meet count as used only where they could: a follower no taller than the layer of its own
+disc and spacer never reaches another disc or follower of its stack.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from itertools import pairwise
 
 from core.checks.base import Check, Memo, each_lane
-from core.findings import Finding, found
-from core.model import Lane, Project, Record
+from core.findings import Finding, Severity, found
+from core.model import Lane, Project, Stack, SwingingRoller
 from core.solution import LaneSolution, Solution
+from core.tolerance import under
 
 Lanes = tuple[str, ...]
+
+Used = Callable[[Project], Lanes | None]
+"""Gives the lanes that use something, () where the whole machine does, None where nothing does."""
 
 
 @dataclass(frozen=True)
 class Gap:
-    """Something that is not computed.
-
-    what: plural, in sentence case, as in "Drive trains are not checked". used: the lanes that use it,
-    an empty tuple where the whole machine does, None where nothing does.
-    """
+    """Something that is not computed; what: plural, in sentence case ("Drive trains")."""
 
     what: str
-    used: Callable[[Project, Collection[Lane]], Lanes | None]
+    used: Used
 
 
-def _lanes(uses: Callable[[Lane], bool]) -> Callable[[Project, Collection[Lane]], Lanes | None]:
+def _lanes(uses: Callable[[Lane], bool]) -> Used:
     """Make a gap's test of a test of one lane."""
-
-    def used(_project: Project, lanes: Collection[Lane]) -> Lanes | None:
-        return tuple(lane.id for lane in lanes if uses(lane)) or None
-
-    return used
+    return lambda project: tuple(lane.id for lane in project.lanes if uses(lane)) or None
 
 
-def _machine(uses: Callable[[Project], bool]) -> Callable[[Project, Collection[Lane]], Lanes | None]:
+def _machine(uses: Callable[[Project], bool]) -> Used:
     """Make a gap's test of a test of the whole machine."""
-    return lambda project, _lanes: () if uses(project) else None
+    return lambda project: () if uses(project) else None
 
 
-def _says(record: Record, *fields: str) -> bool:
-    """Tell whether the maker gave any of a record's fields."""
-    return bool(record.model_fields_set.intersection(fields))
+def reaching(project: Project) -> Lanes | None:
+    """Give the lanes whose followers reach into another layer of their stack, or share a layer."""
+    found: dict[str, None] = {}
+    for stack in project.stacks:
+        on_it = [lane for lane in project.lanes if project.stack_of(lane) is stack]
+        discs = [lane for lane in _in_order(stack, on_it) if lane.has_disc]
+        for lower, upper in pairwise(discs):
+            if _may_meet(stack, lower, upper):
+                found |= dict.fromkeys((lower.id, upper.id))
+        found |= {lane.id: None for lane in on_it if lane.kind == "rider"}
+        if len(on_it) > 1:
+            found |= {lane.id: None for lane in on_it if isinstance(lane.follower, SwingingRoller)}
+    return tuple(lane.id for lane in project.lanes if lane.id in found) or None
+
+
+def _in_order(stack: Stack, lanes: list[Lane]) -> list[Lane]:
+    """Sort lanes from the bottom of the stack to its top; file order where it gives none."""
+    places = {lane_id: place for place, lane_id in enumerate(stack.order)}
+    return sorted(lanes, key=lambda lane: places.get(lane.id, len(places)))
+
+
+def _may_meet(stack: Stack, lower: Lane, upper: Lane) -> bool:
+    """Tell whether parts of two neighbouring layers come closer in height than the clearance asked."""
+    up, down = _reach(stack, lower)[1], _reach(stack, upper)[0]
+    room = stack.spacer_mm
+    apart = min(room - up, room - down, room - up - down)
+    return under(apart, min(stack.body_clearance_mm, room))
+
+
+def _reach(stack: Stack, lane: Lane) -> tuple[float, float]:
+    """Give how far a follower reaches below and above the faces of its disc, mm, at least 0."""
+    thickness = lane.disc.thickness_mm
+    height = thickness if stack.follower_height_mm is None else stack.follower_height_mm
+    if lane.follower.closure == "groove":
+        return 0.0, height
+    beyond = max(0.0, (height - thickness) / 2)
+    return beyond, beyond
+
+
+def _has_play(project: Project) -> bool:
+    loose = any(stack.backlash_deg > 0 or stack.keying == "chain" for stack in project.stacks)
+    return loose or any(lane.follower.link_play_mm > 0 for lane in project.lanes)
 
 
 GAPS: tuple[Gap, ...] = (
     Gap("Loads, contact forces and torque", _lanes(lambda lane: lane.load is not None)),
     Gap("Drive trains", _machine(lambda project: project.drive is not None)),
-    Gap("Riders and their followers", _lanes(lambda lane: lane.kind == "rider")),
-    Gap(
-        "Bodies that may meet",
-        _lanes(lambda lane: _says(lane.follower, "body_width_mm", "guide_start_mm", "pivot_rod_mm")),
-    ),
-    Gap(
-        "Clearances between stacked followers",
-        _machine(lambda p: any(_says(s, "follower_height_mm", "body_clearance_mm") for s in p.stacks)),
-    ),
-    Gap("Tolerances", _machine(lambda project: _says(project, "tolerances"))),
-    Gap(
-        "Play and backlash",
-        _machine(
-            lambda p: (
-                any(s.backlash_deg > 0 or s.keying == "chain" for s in p.stacks)
-                or any(lane.follower.link_play_mm > 0 for lane in p.lanes)
-            )
-        ),
-    ),
+    Gap("Followers that reach other layers, riders and pivot rods", reaching),
+    Gap("Tolerances", _machine(lambda project: "tolerances" in project.model_fields_set)),
+    Gap("Play and backlash", _machine(_has_play)),
     Gap("Dogs", _machine(lambda project: any(stack.dogs is not None for stack in project.stacks))),
 )
 """What this version does not compute."""
 
 
 def unsolved(_solution: Solution, lane: LaneSolution) -> Iterator[Finding]:
-    """Find lanes without a motion or a disc, for whatever reason but a clash of blocks."""
-    if lane.no_motion is not None:
-        if lane.no_motion.reason == "empty":
-            yield found("not-checked", (lane.lane.id,), why="It has no blocks: there is nothing to check.")
-        elif lane.no_motion.reason != "clash":
-            yield found("not-checked", (lane.lane.id,), why=_sentence(lane.no_motion.what))
-    elif lane.no_profile is not None and lane.lane.has_disc:
-        yield found("not-checked", (lane.lane.id,), why=f"There is no disc to check: {lane.no_profile.what}.")
+    """Find lanes without a motion or a disc, for whatever reason but a clash of blocks.
 
-
-def _sentence(what: str) -> str:
-    return f"{what[:1].upper()}{what[1:]}: not checked by this version."
+    A follower that cannot stand where it is put is an error: no version could check its disc.
+    """
+    nothing, missing = lane.no_motion, lane.no_profile
+    if nothing is not None and nothing.reason == "empty":
+        yield found("not-checked", (lane.lane.id,), why="It has no blocks: there is nothing to check.")
+    elif nothing is not None and nothing.reason != "clash":
+        yield found("not-checked", (lane.lane.id,), why=f"It has no motion to check: {nothing.what}.")
+    elif missing is not None and missing.reason != "kind":
+        why = f"There is no disc to check: {missing.what}."
+        yield found("not-checked", (lane.lane.id,), severity=Severity.ERROR, why=why)
 
 
 def gaps(solution: Solution, _memo: Memo) -> Iterator[Finding]:
-    """Find everything on the list that the project uses."""
-    lanes = [lane.lane for lane in solution.lanes.values()]
+    """Find everything on the list that the project uses; of some lanes alone, what those use."""
     for place, gap in enumerate(GAPS):
-        used = gap.used(solution.project, lanes)
-        if used is not None:
-            yield found("not-checked", used, what=gap.what, place=place)
+        used = gap.used(solution.project)
+        if used is None:
+            continue
+        here = tuple(lane_id for lane_id in used if lane_id in solution.lanes)
+        if here or not used:
+            yield found("not-checked", here, what=gap.what, place=place)
 
 
 NOT_CHECKED = Check(("not-checked",), gaps)

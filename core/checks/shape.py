@@ -14,7 +14,8 @@ import numpy as np
 
 from core.checks.base import Judge, each_lane
 from core.checks.moves import in_cycle, named, subject_of
-from core.findings import Finding, found
+from core.checks.shape_cures import CURE_MM, gentler
+from core.findings import Cure, Finding, found
 from core.findings.record import Fact, Subject
 from core.model import TranslatingFlat
 from core.motion.segments import Segment
@@ -22,6 +23,7 @@ from core.profiles import Place, Profile, Undercut
 from core.profiles.places import roots
 from core.solution import LaneSolution, Solution
 from core.tolerance import LIMIT, over, under
+from core.wording import millimetres, up_to
 
 Floats = np.ndarray[tuple[int], np.dtype[np.float64]]
 
@@ -161,10 +163,29 @@ def face_width(_solution: Solution, lane: LaneSolution, profile: Profile) -> Ite
     if needed is None or not isinstance(follower, TranslatingFlat):
         return
     if over(needed, follower.face_width_mm):
-        yield found("face-width", (lane.lane.id,), value=needed, limit=follower.face_width_mm)
+        yield found(
+            "face-width",
+            (lane.lane.id,),
+            value=needed,
+            limit=follower.face_width_mm,
+            cure=_wider(lane.lane.id, needed, follower.face_width_mm),
+        )
 
 
-PRESSURE_ANGLE = each_lane(with_profile(pressure_angle), "pressure-angle")
-CURVATURE = each_lane(with_profile(curvature), "undercut", "sharp-crest", "tight-hollow")
+def _wider(lane_id: str, needed_mm: float, width_mm: float) -> Cure:
+    wide = up_to(needed_mm, CURE_MM)
+    text = f"Face {millimetres(wide)} wide, {millimetres(up_to(wide - width_mm, CURE_MM))} more."
+    return Cure(sentence=text, edit="set_follower", arguments={"lane_id": lane_id, "face_width_mm": wide})
+
+
+def shape(solution: Solution, lane: LaneSolution, profile: Profile) -> Iterator[Finding]:
+    """Find what a larger base radius or a longer move may cure."""
+    yield from pressure_angle(solution, lane, profile)
+    yield from curvature(solution, lane, profile)
+
+
+SHAPE = each_lane(
+    with_profile(shape), "pressure-angle", "undercut", "sharp-crest", "tight-hollow", slow_cures=gentler
+)
 KNIFE_EDGE = each_lane(with_profile(knife_edge), "knife-edge")
 FACE_WIDTH = each_lane(with_profile(face_width), "face-width")

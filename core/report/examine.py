@@ -68,15 +68,15 @@ def examine(
     """Solve and judge a project.
 
     previous: the report before; what did not change is taken from it. late: False leaves out what takes
-    longer than a frame (the flow keeps the result of `previous`). lanes: only these lanes, and only the
-    rules that lie within them. Raises KeyError for an unknown lane.
+    longer than a frame (cures of a disc's shape; the flow keeps the result of `previous`). lanes: only
+    these lanes, and only the rules that lie within them. Raises KeyError for an unknown lane.
     """
     chosen = None if lanes is None else frozenset(lanes)
     for lane_id in chosen or ():
         project.lane(lane_id)
     before = previous if previous is not None and previous.lanes == chosen else None
     solution = solve(project, before.solution if before else None, chosen)
-    memo = Memo(before.kept if before else {})
+    memo = Memo(before.kept if before else {}, slow_cures=late)
     run = _flow(solution, before, late, chosen)
     findings = [finding for check in CHECKS for finding in check.run(solution, memo)]
     findings += _flow_findings(run, solution)

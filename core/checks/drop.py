@@ -1,0 +1,70 @@
+"""drop-late and drop-one-way: what a steep edge costs.
+
+At a drop the follower falls in its own time. It is *late* where it comes to rest after the block that it
+falls to has begun. At every drop the machine must not be turned backwards: the roller would have to climb
+the steep edge.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from core.checks.base import each_lane, with_motion
+from core.checks.cures import begun, first_verified, is_free
+from core.checks.moves import in_cycle
+from core.edits import BlockRef
+from core.findings import Cure, Finding, found
+from core.model import Project
+from core.motion.lane import LaneMotion
+from core.motion.lane_motion import Drop
+from core.solution import LaneSolution, Solution
+from core.solution.lane import motion_of
+from core.tolerance import over
+
+ROOMS = (1.0, 1.5, 2.0, 3.0)
+"""How many times the lateness a cure adds to the gap: more room lets the edge fall more gently, too."""
+
+
+def drop(solution: Solution, lane: LaneSolution) -> Iterator[Finding]:
+    """Find late landings, and note every drop."""
+    assert lane.motion is not None
+    for fall in lane.motion.drops:
+        block = lane.lane.blocks[fall.block]
+        ref = BlockRef(lane.lane.id, fall.block)
+        yield found(
+            "drop-one-way",
+            (lane.lane.id,),
+            span=in_cycle(lane, fall.start_deg, fall.edge_deg),
+            subjects=(ref,),
+            to_level=block.level,
+        )
+        if over(fall.late_deg, 0.0):
+            yield found(
+                "drop-late",
+                (lane.lane.id,),
+                span=in_cycle(lane, block.start_deg, fall.late_deg),
+                value=fall.late_deg,
+                limit=0.0,
+                subjects=(ref,),
+                cure=_cure(solution.project, ref, fall),
+                seconds=fall.late_deg / lane.deg_per_s,
+                to_level=block.level,
+            )
+
+
+def _cure(project: Project, ref: BlockRef, fall: Drop) -> Cure | None:
+    """Begin the block later, by the least of a few amounts that cures."""
+    if not is_free(project, ref):
+        return None
+    attempts = filter(None, (begun(project, ref, fall.late_deg * room) for room in ROOMS))
+    return first_verified(project, attempts, lambda edited: not _late(edited, ref))
+
+
+def _late(project: Project, ref: BlockRef) -> bool:
+    motion = motion_of(project, project.lane(ref.lane_id))
+    if not isinstance(motion, LaneMotion):
+        return True
+    return any(fall.block == ref.index and over(fall.late_deg, 0.0) for fall in motion.drops)
+
+
+DROP = each_lane(with_motion(drop), "drop-late", "drop-one-way")
