@@ -51,9 +51,9 @@ def test_every_point_lies_on_the_curve_and_every_joint_is_a_point(law: str) -> N
         assert np.min(np.abs(ring - there)) < 1e-7
     curve = exact(profile)
     nearest = np.min(np.abs(ring[:, None] - curve[None, :]), axis=1)
-    assert np.max(nearest) < 0.02, "each point is as near as the dense samples are to each other"
+    assert np.max(nearest) < 0.04, "each point is as near as the dense samples are to each other"
     heights = np.interp(np.angle(ring), *_polar(curve))
-    assert np.allclose(np.abs(ring), heights, atol=2e-5)
+    assert np.allclose(np.abs(ring), heights, atol=1e-4)
 
 
 def _polar(curve: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
