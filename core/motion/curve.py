@@ -39,6 +39,12 @@ _ROUNDS = 100
 """Bound on the rounds of root finding; bisection alone would need 52."""
 
 
+def read_only(array: Floats) -> Floats:
+    """Keep an array that is handed out again and again from being changed."""
+    array.flags.writeable = False
+    return array
+
+
 class Piece(NamedTuple):
     """One piece of a curve: its length in x, polynomial and waves in u.
 
@@ -73,6 +79,10 @@ class Curve:
     starts: Floats
     poly: Floats
     waves: Floats
+
+    def __post_init__(self) -> None:
+        for array in (self.starts, self.poly, self.waves):
+            read_only(array)
 
     @classmethod
     def of(cls, pieces: Sequence[Piece]) -> Curve:
@@ -144,17 +154,17 @@ class Curve:
         number = np.arange(len(piece)) - np.repeat(np.cumsum(places) - places, places)
         share = number / (places[piece] - 1)
         x = np.where(share == 1, self.edges[piece + 1], self.edges[piece] + share * lengths[piece])
-        return x, self._evaluate(piece, x, 4)
+        return read_only(x), read_only(self._evaluate(piece, x, 4))
 
     @cached_property
     def edges(self) -> Floats:
         """The ends of the pieces, (p + 1,) from 0 to 1."""
-        return np.append(self.starts, 1.0)
+        return read_only(np.append(self.starts, 1.0))
 
     @cached_property
     def runs(self) -> Floats:
         """The ends of the runs: (r + 1,) x rising from 0 to 1, where y turns in between."""
-        return np.concatenate(([0.0], self.stationary(0), [1.0]))
+        return read_only(np.concatenate(([0.0], self.stationary(0), [1.0])))
 
     def stationary(self, order: int) -> Floats:
         """Inner places where the derivative number `order` turns: where its own derivative changes sign.

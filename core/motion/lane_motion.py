@@ -16,7 +16,7 @@ import numpy as np
 import numpy.typing as npt
 
 from core.angles import TURN, Angles, Arcs, ahead, wrap
-from core.motion.curve import Curve, Floats, Ints, Side
+from core.motion.curve import Curve, Floats, Ints, Side, read_only
 from core.motion.law import Law
 from core.motion.segments import SAME_DEG, Segment, scaled
 
@@ -128,12 +128,12 @@ class LaneMotion:
     @cached_property
     def starts_deg(self) -> Floats:
         """Starts of the segments, (q,)."""
-        return np.array([segment.start_deg for segment in self.segments])
+        return read_only(np.array([segment.start_deg for segment in self.segments]))
 
     @cached_property
     def lengths_deg(self) -> Floats:
         """Lengths of the segments, (q,)."""
-        return np.array([segment.length_deg for segment in self.segments])
+        return read_only(np.array([segment.length_deg for segment in self.segments]))
 
     @cached_property
     def _base(self) -> Floats:
@@ -367,8 +367,13 @@ class LaneMotion:
         return tuple(sorted(found, key=lambda stretch: stretch.span.start))
 
     def _turns(self, group: list[tuple[int, float, float]]) -> bool:
-        runs = np.array([run for run, _, _ in group])
-        return len(np.unique(np.sign(self._runs.s1[runs] - self._runs.s0[runs]))) > 1
+        return len({self._directions[run] for run, _, _ in group}) > 1
+
+    @cached_property
+    def _directions(self) -> list[float]:
+        """Which way each run goes: 1 up, -1 down, 0 a rest."""
+        directions: list[float] = np.sign(self._runs.s1 - self._runs.s0).tolist()
+        return directions
 
     def _meet(self, one: tuple[int, float, float], following: tuple[int, float, float]) -> bool:
         runs = self._runs
@@ -407,7 +412,7 @@ class LaneMotion:
                 for order in (1, 2, 3):
                     largest = segment.curve.peaks[order - 1][0]
                     peaks[order - 1, index] = largest * abs(segment.rise_mm) / beta**order
-        return peaks
+        return read_only(peaks)
 
     def extremes(self) -> Extremes:
         """Give the peaks of velocity, acceleration and jerk of the turn, one-sided at steps."""
