@@ -144,6 +144,13 @@ class PieceNodes:
         """Whether the limits of pressure angle and curvature apply, (m,)."""
         return np.array([piece.judged for piece in self.pieces])[self.piece]
 
+    def thinned(self, every: int) -> PieceNodes:
+        """Keep one node in `every`, and both ends of each piece."""
+        ends = np.flatnonzero(np.diff(self.piece))
+        kept = np.arange(len(self.piece)) // every * every == np.arange(len(self.piece))
+        kept[[0, -1]] = kept[ends] = kept[ends + 1] = True
+        return PieceNodes(self.pieces, self.theta_deg[kept], self.lift[:, kept], self.piece[kept])
+
     def with_places(self, after: Indices, theta_deg: Reals, lift: Reals) -> PieceNodes:
         """Take further angles into the nodes, each just after a node of its own piece.
 

@@ -80,14 +80,18 @@ def with_extremes(
     trace: Callable[[Reals, Reals], Kinematics],
     motion: MotionSource,
     follower: Follower,
+    *,
     close_deg: float = ANGLE_DEG / 10,
+    among: Flags | None = None,
 ) -> PieceNodes:
     """Take the exact places of all extremes of pressure angle and curvature into the nodes.
 
     trace: gives the kinematics of angles (k,) and lift (4, k). close_deg: how exact the places are.
+    among: (m,) only next to these nodes.
     """
     at = trace(nodes.theta_deg, nodes.lift)
-    steep, bend = brackets(nodes, at.steepness_slope), brackets(nodes, at.curvature_slope)
+    steep = brackets(nodes, at.steepness_slope, among)
+    bend = brackets(nodes, at.curvature_slope, among)
     if not len(steep) + len(bend):
         return nodes
 
@@ -103,10 +107,10 @@ def with_extremes(
     return nodes.with_places(both, angles, lift_of(follower, motion.at(wrap(angles))))
 
 
-def brackets(nodes: PieceNodes, slope: Reals) -> Indices:
+def brackets(nodes: PieceNodes, slope: Reals, among: Flags | None = None) -> Indices:
     """Give the nodes after which a derivative (m,) changes its sign within its piece."""
-    same = nodes.piece[1:] == nodes.piece[:-1]
-    return np.flatnonzero(same & (slope[1:] * slope[:-1] < 0))
+    turns = (nodes.piece[1:] == nodes.piece[:-1]) & (slope[1:] * slope[:-1] < 0)
+    return np.flatnonzero(turns if among is None else turns & (among[1:] | among[:-1]))
 
 
 def roots(

@@ -32,6 +32,13 @@ TRIES = 14
 ROOT_MM = 1e-10
 """Radii and offsets are closed to this, mm."""
 
+THIN = 4
+"""One node in so many is looked at while the root is only being bracketed."""
+
+WORTH = 0.02
+"""Extremes are refined beside nodes whose relative excess is within this of the worst: nodes miss an
+extreme by far less."""
+
 CLOSE_DEG = 1e-5
 """How exactly extremes are placed while sizing; their values are then exact to about 1e-12."""
 
@@ -138,8 +145,8 @@ def given_base(sizing: Sizing, radius_mm: float, governed_by: str = "given") -> 
 
 def smallest_base(sizing: Sizing) -> Base:
     """Find the smallest base radius that meets all limits; see the module's text."""
-    tried = radii_to_try(sizing)
-    excess = sizing.worst_of(tried)
+    tried, coarse = radii_to_try(sizing), replace(sizing, nodes=sizing.nodes.thinned(THIN))
+    excess = coarse.worst_of(tried)
     if np.all(excess > 0):
         nearest = float(tried[np.argmin(excess)])
         return replace(given_base(sizing, nearest, sizing.governing(nearest)), fits=False)
@@ -161,9 +168,10 @@ def radii_to_try(sizing: Sizing) -> Reals:
 
 def _settled(sizing: Sizing, bad: float, good: float) -> Base:
     """Close the root between a radius that does not fit and one that does."""
+    coarse = replace(sizing, nodes=sizing.nodes.thinned(THIN))
     for _ in range(NARROWINGS):
         tried = np.linspace(bad, good, TRIES)
-        excess = sizing.worst_of(tried)
+        excess = coarse.worst_of(tried)
         first = max(1, int(np.argmax(excess <= 0)))
         bad, good = float(tried[first - 1]), float(tried[first])
         guess = _secant(bad, good, float(excess[first - 1]), float(excess[first]))
@@ -197,13 +205,20 @@ def _secant(low: float, high: float, at_low: float, at_high: float) -> float:
 
 
 def with_extremes_at(sizing: Sizing, radius_mm: float) -> Sizing:
-    """Take the exact places of the worst pressure angles and curvatures into the nodes."""
+    """Take the exact places of the worst pressure angles and curvatures into the nodes.
+
+    With an open offset all extremes: it balances rise and fall, whatever the limits.
+    """
     at = sizing.decided(radius_mm)
 
     def trace(theta_deg: Reals, lift: Reals) -> Kinematics:
         return replace(at, theta_deg=theta_deg, lift=lift)
 
-    nodes = with_extremes(sizing.nodes, trace, sizing.motion, sizing.follower, CLOSE_DEG)
+    excess = np.max([demand.excess for demand in demands(at, sizing.nodes, sizing.limits)], axis=0)
+    among = None if sizing.offset_is_open else excess > np.max(excess) - WORTH
+    nodes = with_extremes(
+        sizing.nodes, trace, sizing.motion, sizing.follower, close_deg=CLOSE_DEG, among=among
+    )
     return replace(sizing, nodes=nodes)
 
 

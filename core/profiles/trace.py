@@ -61,16 +61,27 @@ class Kinematics:
     placement: Placement
 
     @cached_property
-    def _centre(self) -> tuple[Points, Points, Points, Points]:
-        """The centre in the station frame and its derivatives by theta (radian)."""
-        p0, p1, p2, p3 = self.model.centre(self.lift[0])
+    def _by_lift(self) -> Points:
+        return self.model.centre(self.lift[0])
+
+    @cached_property
+    def _centre(self) -> tuple[Points, Points, Points]:
+        """The centre in the station frame and its first two derivatives by theta (radian)."""
+        p0, p1, p2, _ = self._by_lift
+        _, v, a, _ = self.lift
+        return p0, p1 * v, p2 * v**2 + p1 * a
+
+    @cached_property
+    def _third(self) -> Points:
+        """The third derivative of the centre by theta."""
+        _, p1, p2, p3 = self._by_lift
         _, v, a, j = self.lift
-        return p0, p1 * v, p2 * v**2 + p1 * a, p3 * v**3 + 3 * p2 * v * a + p1 * j
+        return np.asarray(p3 * v**3 + 3 * p2 * v * a + p1 * j)
 
     @cached_property
     def _path(self) -> tuple[Points, Points]:
         """The pitch curve's first and second derivative, turned back into the station frame."""
-        q0, q1, q2, _ = self._centre
+        q0, q1, q2 = self._centre
         spin = 1j * self.placement.direction
         first = q1 - spin * q0
         return first, q2 - spin * q1 - spin * first
@@ -143,7 +154,7 @@ class Kinematics:
         first, second = self._path
         spin = 1j * self.placement.direction
         turning = (second / first + spin).imag
-        _, p1, p2, _ = self.model.centre(self.lift[0])
+        _, p1, p2, _ = self._by_lift
         return np.asarray(self.placement.direction * (turning - (p2 / p1).imag * self.lift[1]))
 
     @cached_property
@@ -167,7 +178,7 @@ class Kinematics:
         w, a = self._path
         d, spin = self.placement.direction, 1j * self.placement.direction
         w1 = a + spin * w
-        q3, q2 = self._centre[3], self._centre[2]
+        q3, q2 = self._third, self._centre[2]
         a1 = q3 - spin * q2 - spin * w1
         speed = np.abs(w)
         bend, change = (np.conj(w) * a).imag, (np.conj(w1) * a + np.conj(w) * a1).imag
