@@ -14,18 +14,17 @@ from app.timing.scene import Tag
 from core import wording
 from core.angles import TURN, Arcs, ahead, turn_to, wrap
 from core.edits import BlockRef
-from core.findings import Finding, Severity, words
-from core.model import LevelState, Project
+from core.findings import Finding, Severity, Subject, words
+from core.model import Lane, LevelState, Project
 from core.report import Report
 
 
 def clashes(report: Report, ref: BlockRef) -> Sequence[Finding]:
     """Give what is wrong in a block's lane, the worst first and what is about the block before the rest."""
     lane = report.project.lane(ref.lane_id)
-    level = lane.blocks[ref.index].level
 
     def about(finding: Finding) -> bool:
-        return ref in finding.subjects or LevelState(lane=lane.id, level=level) in finding.subjects
+        return any(_concerns(subject, lane, ref) for subject in finding.subjects)
 
     found = [
         finding
@@ -33,6 +32,18 @@ def clashes(report: Report, ref: BlockRef) -> Sequence[Finding]:
         if lane.id in finding.lanes and finding.severity is not Severity.NOTE
     ]
     return sorted(found, key=lambda finding: (finding.severity.rank, not about(finding), -_size(finding)))
+
+
+def _concerns(subject: Subject, lane: Lane, ref: BlockRef) -> bool:
+    """Tell whether a finding's subject is a block, or a state that the block is for."""
+    if isinstance(subject, BlockRef):
+        return subject == ref
+    if subject.lane != lane.id:
+        return False
+    level = lane.blocks[ref.index].level
+    if isinstance(subject, LevelState):
+        return subject.level == level
+    return subject.from_mm <= lane.levels[level] <= subject.to_mm
 
 
 def _size(finding: Finding) -> float:

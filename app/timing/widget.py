@@ -123,7 +123,7 @@ class TimingDiagram(QAbstractScrollArea):
         document.project_changed.connect(self._take_project)
         document.report_changed.connect(self._take_report)
         document.selection_changed.connect(self._take_selection)
-        document.cursor_changed.connect(self._take_report)
+        document.cursor_changed.connect(lambda _deg: self.viewport().update())
         theme.changed.connect(self._take_theme)
 
     # What is seen
@@ -278,19 +278,26 @@ class TimingDiagram(QAbstractScrollArea):
         self._lay_out()
 
     def _take_report(self) -> None:
+        self._describe()
         self.viewport().update()
 
     def _take_selection(self) -> None:
         self.doing.selection_changed()
+        self._describe()
+        self.viewport().update()
+
+    def _describe(self) -> None:
+        """Keep the description for screen readers that of the selected block or lane."""
         selection, report = self.document.selection, self.document.report
         text = "One turn of the shaft; no lane is selected."
+        if report.project is not self.document.project:
+            return
         if selection.blocks:
             text = spoken_block(report, selection.blocks[-1], selected=True)
         elif selection.lane_id is not None:
             text = spoken_lane(report, selection.lane_id)
         if text != self.accessibleDescription():
             self.setAccessibleDescription(text)
-        self.viewport().update()
 
     def _take_theme(self) -> None:
         self.look.forget()

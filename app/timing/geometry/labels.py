@@ -24,13 +24,22 @@ BASELINE = 3.6
 
 @dataclass(frozen=True)
 class Label:
-    """One text: its left end and width, px; `is_name`: name or letter, else the length."""
+    """One text: its left end and width, px; `is_name`: name or letter, else the length.
+
+    lead: room before the text that goes with it (a padlock), px.
+    """
 
     text: str
     left: float
     width: float
     is_name: bool
     part: int
+    lead: float = 0.0
+
+    @property
+    def begin(self) -> float:
+        """Left end with what goes before, px."""
+        return self.left - self.lead
 
     @property
     def right(self) -> float:
@@ -64,10 +73,10 @@ def place_labels(
         room = part.width - taken
         spare = (14.0 if part.is_cut else 4.0) * u
         if room >= wide + long + 40.0 * u:
-            labels.append(Label(text.name, part.left + INSET * u + taken, wide, True, number))
+            labels.append(Label(text.name, part.left + INSET * u + taken, wide, True, number, taken))
             labels.append(Label(text.length, part.right - INSET * u - long, long, False, number))
         elif room >= wide + spare:
-            labels.append(Label(text.name, part.left + taken + (room - wide) / 2, wide, True, number))
+            labels.append(Label(text.name, part.left + taken + (room - wide) / 2, wide, True, number, taken))
     if not labels and text.letter:
         labels = _letters(parts, text.letter, measure(text.letter), u, taken)
     return _clear_of_cursor(labels, parts, cursor_x, u)
@@ -81,7 +90,8 @@ def _letters(parts: Sequence[Piece], letter: str, width: float, u: float, taken:
     part = parts[number]
     if part.width - taken < 12.0 * u:
         return []
-    return [Label(letter, part.left + taken + (part.width - taken - width) / 2, width, True, number)]
+    left = part.left + taken + (part.width - taken - width) / 2
+    return [Label(letter, left, width, True, number, taken)]
 
 
 def _clear_of_cursor(
@@ -99,16 +109,16 @@ def _clear_of_cursor(
 
 def _beside(label: Label, part: Piece, x: float, u: float) -> Label | None:
     """Move a label that the cursor would cross to the cursor's right, else left; None without room."""
-    if not label.left - 3.0 * u < x < label.right + 3.0 * u:
+    if not label.begin - 3.0 * u < x < label.right + 3.0 * u:
         return label
-    right = replace(label, left=x + INSET * u)
+    right = replace(label, left=x + INSET * u + label.lead)
     if right.right <= part.right - 2.0 * u:
         return right
     left = replace(label, left=x - INSET * u - label.width)
-    return left if left.left >= part.left + 2.0 * u else None
+    return left if left.begin >= part.left + 2.0 * u else None
 
 
 def _apart(labels: Sequence[Label], u: float) -> bool:
     """Tell whether no two labels of one part touch."""
     rising = sorted(labels, key=lambda label: label.left)
-    return all(a.part != b.part or a.right + 6.0 * u <= b.left for a, b in pairwise(rising))
+    return all(a.part != b.part or a.right + 6.0 * u <= b.begin for a, b in pairwise(rising))

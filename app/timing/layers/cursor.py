@@ -21,9 +21,10 @@ WIDTH = 1.5
 
 
 def cursor_places(scene: Scene) -> tuple[float, ...]:
-    """Give every place at which the cursor is seen within the home turn, px."""
+    """Give the place at which the cursor is seen within the home turn, px; at most one, at 0 the first."""
     left, right = scene.frame.axis.home
-    return tuple(x for x in scene.frame.axis.places(scene.cursor_deg) if left - 0.5 <= x <= right + 0.5)
+    places = scene.frame.axis.places(scene.cursor_deg)
+    return tuple(x for x in places if left - 0.5 <= x <= right + 0.5)[:1]
 
 
 def flag_rect(look: Look, scene: Scene, x: float) -> QRectF:

@@ -172,23 +172,38 @@ def _paint_level_names(painter: QPainter, look: Look, header: Header, levels: Se
     """Write the levels at their heights, those that have room; gives the left end of the widest."""
     u, strip, width = look.u, header.strip, header.width
     left = right = width - LEVELS_RIGHT * u
-    last = strip.height + 20.0 * u
-    for level in levels:
-        y = strip.y(level.output_mm)
+    middles = [max(strip.y(level.output_mm), 8.5 * u) for level in levels]
+    written = with_room(middles, 12.0 * u)
+    for index, level in enumerate(levels):
+        y = half(strip.y(level.output_mm))
         painter.setPen(look.pen("edge", 1.0 / u))
-        painter.drawLine(QPointF(width - 5.0 * u, half(y)), QPointF(width, half(y)))
-        middle = max(y, 8.5 * u)
-        if last - middle < 12.0 * u:
-            continue
-        last = middle
-        text = f"{look.shortened(level.name, SMALL_FONT, 60.0 * u)} {wording.plain(level.output_mm, 2)}"
-        look.text_right(painter, right, look.baseline(middle), text, look.color("muted"))
-        begin = right - look.width(text)
-        if level.guarded:
-            _paint_shield(painter, look, begin - 8.0 * u, middle)
-            begin -= 15.0 * u
-        left = min(left, begin)
+        painter.drawLine(QPointF(width - 5.0 * u, y), QPointF(width, y))
+        if index in written:
+            begin = _write_level(painter, look, level, right, middles[index])
+            left = min(left, begin)
     return left
+
+
+def with_room(heights: Sequence[float], least: float) -> frozenset[int]:
+    """Choose heights that keep a least distance: the first, the last, then the others in order."""
+    order = [0, len(heights) - 1, *range(1, len(heights) - 1)] if heights else []
+    chosen: list[int] = []
+    for index in order:
+        if all(abs(heights[index] - heights[other]) >= least for other in chosen):
+            chosen.append(index)
+    return frozenset(chosen)
+
+
+def _write_level(painter: QPainter, look: Look, level: Level, right: float, middle: float) -> float:
+    """Write a level with its output, and a shield before a guarded one; gives its left end."""
+    u = look.u
+    text = f"{look.shortened(level.name, SMALL_FONT, 60.0 * u)} {wording.plain(level.output_mm, 2)}"
+    look.text_right(painter, right, look.baseline(middle), text, look.color("muted"))
+    begin = right - look.width(text)
+    if not level.guarded:
+        return begin
+    _paint_shield(painter, look, begin - 8.0 * u, middle)
+    return begin - 15.0 * u
 
 
 def _paint_shield(painter: QPainter, look: Look, x: float, y: float) -> None:

@@ -112,7 +112,7 @@ def is_calm(look: Look, strip: Strip, placed: Sequence[Placed], over: Over) -> b
     if over.cursor_x is not None:
         spans.append((over.cursor_x, over.cursor_x))
     return not any(
-        begin < made.label.right + around and made.label.left - around < end
+        begin < made.label.right + around and made.label.begin - around < end
         for begin, end in spans
         for made in placed
     )
@@ -123,7 +123,7 @@ def paint_placed(painter: QPainter, look: Look, strip: Strip, placed: Sequence[P
     for made in placed:
         label, shape = made.label, made.shape
         top = strip.y(shape.level.output_mm)
-        area = QRectF(label.left - 1.5, top, label.width + 3.0, strip.body)
+        area = QRectF(label.begin - 1.5, top, label.lead + label.width + 3.0, strip.body)
         if over.cover is None or not over.cover.intersects(area):
             crossed = over.crosses(area.left(), area.right())
             _paint_label(painter, look, made, top + strip.body / 2, crossed)

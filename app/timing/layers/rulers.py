@@ -95,6 +95,7 @@ def _write_degrees(painter: QPainter, look: Look, scene: Scene, flags: Sequence[
         if not tick.text or not any(low - 1.0 <= tick.x <= high + 1.0 for low, high in stretches):
             continue
         left = tick.x - look.width(tick.text.rstrip("°")) / 2 - 0.5
+        left = min(max(left, frame.axis.left + 1.0), frame.axis.right - look.width(tick.text))
         area = QRectF(left - 2.0, 0.0, look.width(tick.text) + 4.0, bottom - 8.0 * u)
         if not any(flag.intersects(area) for flag in flags):
             look.text(painter, left, bottom - 7.0 * u, tick.text, look.color("muted"))
