@@ -99,8 +99,13 @@ def levels(draw: st.DrawFn, *, least: int = 1, most: int = 4) -> dict[str, float
 
 
 @st.composite
-def clean_blocks(draw: st.DrawFn, known: Sequence[str], least_move_deg: int = 15) -> tuple[Block, ...]:
-    """Give blocks with at least `least_move_deg` between them, no two neighbours of one level."""
+def clean_blocks(
+    draw: st.DrawFn, known: Sequence[str], least_move_deg: int = 15, least_dwell_deg: int = 0
+) -> tuple[Block, ...]:
+    """Give blocks with at least `least_move_deg` between them, no two neighbours of one level.
+
+    The blocks are at least `least_dwell_deg` long.
+    """
     if len(known) < 2:
         return ()
     count = draw(st.integers(1, 5).map(lambda half: half * 2) if len(known) == 2 else st.integers(2, 10))
@@ -108,12 +113,12 @@ def clean_blocks(draw: st.DrawFn, known: Sequence[str], least_move_deg: int = 15
     for place in range(1, count):
         barred = {chosen[-1]} | ({chosen[0]} if place == count - 1 else set())
         chosen.append(draw(st.sampled_from([name for name in known if name not in barred])))
-    spare = 360_000 - count * least_move_deg * 1000
+    spare = 360_000 - count * (least_move_deg + least_dwell_deg) * 1000
     cuts = sorted(draw(st.lists(st.integers(0, spare), min_size=2 * count - 1, max_size=2 * count - 1)))
     parts = [high - low for low, high in zip([0, *cuts], [*cuts, spare], strict=True)]
     start, made = draw(st.integers(0, 359_999)), []
     for place, level in enumerate(chosen):
-        dwell, move = parts[2 * place], parts[2 * place + 1] + least_move_deg * 1000
+        dwell, move = parts[2 * place] + least_dwell_deg * 1000, parts[2 * place + 1] + least_move_deg * 1000
         begin = start % 360_000
         made.append(Block(level=level, start_deg=begin / 1000, end_deg=(begin + dwell) / 1000))
         start += dwell + move

@@ -15,7 +15,7 @@ from typing import Any, TypeVar
 
 from pydantic import ValidationError
 
-from core.angles import wrap
+from core.angles import TURN, turn_to, wrap
 from core.errors import EditError
 from core.model.base import Record, replaced
 from core.model.faults import faults_of
@@ -76,13 +76,27 @@ def changed(record: R, **changes: Any) -> R:
         raise EditError("; ".join(str(fault) for fault in faults)) from error
 
 
+def wrapped(deg: float) -> float:
+    """Bring an angle into its turn, 0 <= angle < 360, on the grid of edits."""
+    return wrap(rounded(wrap(rounded(deg))))
+
+
+def same_angle(first: float, second: float) -> bool:
+    """Tell whether two angles are one on the circle, to half the grid of edits."""
+    return abs(turn_to(first, second)) <= EDIT_DEG / 2
+
+
 def spanned(block: Block, start_deg: float, length_deg: float, **changes: Any) -> Block:
-    """Give the block a new start and length (angles unwrapped, rounded here) and further changes."""
-    start = wrap(rounded(start_deg))
-    length = min(max(rounded(length_deg), 0.0), 360.0)
-    if start == block.start_deg and length == block.length_deg:
+    """Give the block a new start and length (angles unwrapped, rounded here) and further changes.
+
+    An end that does not move keeps its value, also where that is not on the grid.
+    """
+    stays = same_angle(block.start_deg, start_deg)
+    if stays and abs(block.length_deg - length_deg) <= EDIT_DEG / 2:
         return changed(block, **changes) if changes else block
-    return changed(block, start_deg=start, end_deg=rounded(start + length), **changes)
+    start = block.start_deg if stays else wrapped(start_deg)
+    end = rounded(start + min(max(length_deg, 0.0), TURN))
+    return changed(block, start_deg=start, end_deg=max(start, end), **changes)
 
 
 def lane_of(project: Project, lane_id: str) -> Lane:

@@ -19,8 +19,10 @@ from core.edits.base import (
     lane_of,
     refs_to,
     rounded,
+    same_angle,
     spanned,
     with_blocks,
+    wrapped,
 )
 from core.edits.setting_in import set_in, usual_move
 from core.errors import EditError
@@ -49,8 +51,8 @@ def place_block(
     block = free_block_of(project, ref)
     lane = project.lane(ref.lane_id)
     level = block.level if level is None else known_level(lane, level)
-    start = wrap(rounded(start_deg))
-    if start == block.start_deg and level == block.level:
+    start = wrapped(start_deg)
+    if same_angle(start, block.start_deg) and level == block.level:
         return Edited(project, _moved_name(project, ref), (ref,))
     held = block if level == block.level else changed(block, level=level)
     return _set(project, ref, held, start, neighbours, stretched=False)
@@ -72,9 +74,9 @@ def stretch_block(
     start = block.start_deg if start_deg is None else rounded(start_deg)
     end = block.end_deg if end_deg is None else rounded(end_deg)
     length = end - start if 0 <= end - start <= TURN else ahead(start, end)
-    if wrap(start) == block.start_deg and length == block.length_deg:
-        return Edited(project, _stretched_name(project, ref), (ref,))
     held = spanned(block, start, length)
+    if held is block:
+        return Edited(project, _stretched_name(project, ref), (ref,))
     edited = _set(project, ref, held, held.start_deg, neighbours, stretched=True)
     return Edited(edited.project, _stretched_name(edited.project, *edited.selection), edited.selection)
 
@@ -84,15 +86,14 @@ def _set(
 ) -> Edited:
     """Put a held block at `start` and name the step by where it came to stand."""
     lane = project.lane(ref.lane_id)
-    others: Sequence[Block] = [*lane.blocks[: ref.index], *lane.blocks[ref.index + 1 :]]
-    if neighbours == "stay" or not others:
-        set_block = spanned(held, start, held.length_deg)
+    blocks: Sequence[Block]
+    if neighbours == "stay" or len(lane.blocks) == 1:
+        made = spanned(held, start, held.length_deg)
+        blocks = [*lane.blocks[: ref.index], made, *lane.blocks[ref.index + 1 :]]
     else:
-        set_block, others = set_in(
-            lane, ref.index, held, start, _deg_per_s(project, lane), stretched=stretched
-        )
-    edited = with_blocks(project, lane.id, [*others, set_block])
-    (selected,) = refs_to(edited, lane.id, [set_block])
+        made, blocks = set_in(lane, ref.index, held, start, _deg_per_s(project, lane), stretched=stretched)
+    edited = with_blocks(project, lane.id, blocks)
+    (selected,) = refs_to(edited, lane.id, [made])
     return Edited(edited, _moved_name(edited, selected), (selected,))
 
 
@@ -134,7 +135,7 @@ def add_block(
     others where they are. Raises EditError if there is no such lane or level.
     """
     lane = lane_of(project, lane_id)
-    start = wrap(rounded(start_deg))
+    start = wrapped(start_deg)
     if length_deg is None:
         length_deg = lane.blocks[-1].length_deg if lane.blocks else _step_length(project)
     made = Block(

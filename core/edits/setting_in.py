@@ -13,6 +13,7 @@ the lane, or between two of them; between two different levels it stays between 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import takewhile
@@ -98,6 +99,11 @@ class Place:
         count = self.right_run
         return self.pieces[count - 1].end if count else self.pieces[0].start
 
+    @property
+    def room(self) -> float:
+        """Longest block that stands inside the place, degrees."""
+        return TURN if self.whole else self.high - self.low
+
     def nearest(self, angle: float) -> float:
         """Give the unrolled angle inside the place that is nearest to an angle."""
         length = max(0.0, self.end - self.start)
@@ -151,7 +157,7 @@ def least_length(block: Block, deg_per_s: float) -> float:
 def set_in(
     lane: Lane, index: int, held: Block, start: float, deg_per_s: float, *, stretched: bool = False
 ) -> tuple[Block, list[Block]]:
-    """Set block `index`, now `held`, in at `start`; give it as it came to stand and the others.
+    """Set block `index`, now `held`, in at `start`; give it as it came to stand, and all blocks in order.
 
     held: the block with the level and length that it shall have. start: degrees. deg_per_s: of the
     lane's stack, for least lengths in seconds. stretched: the block stays in its place and its ends are
@@ -163,10 +169,14 @@ def set_in(
     before = _move(gaps[index - 1], ring[-1].block, held, was, lane)
     after = _move(gaps[index], ring[0].block, held, was, lane)
     middle = start + held.length_deg / 2
-    place = _place(ring, middle, home=stretched)
+    place = _place(ring, middle, math.inf if stretched else held.length_deg)
     begin, length = _stand(place, start, held.length_deg, stretched=stretched)
-    pieces = _given_way(place, begin - before, begin + length + after)
-    return spanned(held, begin, length), [piece.made() for piece in _absorbed(place, pieces)]
+    pieces = _absorbed(place, _given_way(place, begin - before, begin + length + after))
+    made, half_round = spanned(held, begin, length), begin + TURN / 2
+    # Blocks that start at one angle keep the order in which they are given here.
+    before_it = [piece.made() for piece in pieces if piece.start >= half_round]
+    after_it = [piece.made() for piece in pieces if piece.start < half_round]
+    return made, [*before_it, made, *after_it]
 
 
 def _ring(lane: Lane, index: int, deg_per_s: float) -> list[Piece]:
@@ -188,22 +198,23 @@ def _move(gap: float, neighbour: Block, held: Block, was: Block, lane: Lane) -> 
     return 0.0 if neighbour.level == held.level else max(gap, usual_move(lane))
 
 
-def _place(ring: list[Piece], middle: float, *, home: bool) -> Place:
-    """Choose the place nearest to `middle` (or, with `home`, the one that the block came from)."""
+def _place(ring: list[Piece], middle: float, length: float) -> Place:
+    """Choose the place nearest to `middle`: the one that the block came from, or one that it fits into."""
     before, after = ring[-1], ring[0]
     stays = _between(ring)
     if before.block.level != after.block.level:
         return stays
     if before.block.locked or after.block.locked:
-        places = [stays, *_elsewhere(ring, after.block)]
+        home, others = stays, _elsewhere(ring, after.block)
     elif len(ring) == 1:
         return Place(middle, middle, (before,))
     else:
         joined = before.later(-TURN).to(before.start - TURN, after.end)
         around = [joined, *ring[1:-1]]
         halves = (replace(joined, block=after.block, least=after.least), joined)
-        places = [_split(around, 0, halves), *_elsewhere(around, after.block)]
-    return places[0] if home else min(places, key=lambda place: place.distance(middle))
+        home, others = _split(around, 0, halves), _elsewhere(around, after.block)
+    places = [home, *(place for place in others if length <= place.room)]
+    return min(places, key=lambda place: place.distance(middle))
 
 
 def _between(ring: list[Piece]) -> Place:
@@ -262,8 +273,8 @@ def _stand(place: Place, start: float, length: float, *, stretched: bool) -> tup
     if stretched:
         first, last = max(begin, low), min(begin + length, high)
         return first, max(0.0, last - first)
-    if high - low < length:
-        return begin, length
+    if place.room < length:
+        return min(max(middle + begin - start, low), high) - length / 2, length
     return min(max(begin, low), high - length), length
 
 
