@@ -88,6 +88,7 @@ class Canvas:
         paint_cursor_readout(painter, look, scene)
         paint_overview(painter, look, scene)
         self._paint_borders(painter, scene)
+        self._paint_focus(painter, scene)
 
     def _overs(
         self, scene: Scene, places: Sequence[float], guides: Sequence[float], tag: QRectF | None
@@ -212,6 +213,14 @@ class Canvas:
             _zones_of(scene, lane),
             labels,
         )
+
+    def _paint_focus(self, painter: QPainter, scene: Scene) -> None:
+        """Paint the focus that came by keys, where no lane shows it."""
+        if scene.focus_by_keys and scene.selection.lane_id is None:
+            painter.setPen(self._look.pen("accent", 2.0))
+            painter.setBrush(Qt.BrushStyle.NoBrush)
+            frame = scene.frame
+            painter.drawRoundedRect(QRectF(3.0, 3.0, frame.width - 6.0, frame.height - 6.0), 2.0, 2.0)
 
     def _paint_borders(self, painter: QPainter, scene: Scene) -> None:
         frame = scene.frame

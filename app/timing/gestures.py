@@ -100,6 +100,9 @@ class HoldBlock:
         """Let the block go where it is."""
         edited = self.drag.release()
         self.host.set_holding(None)
+        if not self.is_dragging and not self.begin.shift:
+            finding = self.host.document.selection.finding
+            self.host.document.select(Selection.of_blocks((self.drag.press.ref,), finding))
         if edited is not None:
             self.host.document.perform(edited)
         elif self.host.document.is_previewing:

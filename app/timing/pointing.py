@@ -221,7 +221,9 @@ class Pointing:
         frame = self._host.frame
         row, found = frame.row_at(where.y), self.hit(where)
         in_header = frame.region(where.x, where.y) is Region.HEADERS
-        self.hover = Hover(row.lane_id if row else None, found[1] if found else None, in_header)
+        block = found[1] if found else None
+        deg = round(wrap(frame.axis.deg(where.x)), 1) if block else None
+        self.hover = Hover(row.lane_id if row else None, block, in_header, deg)
         return self.hover
 
     def shape(self) -> Qt.CursorShape:

@@ -54,11 +54,12 @@ class Holding:
 
 @dataclass(frozen=True)
 class Hover:
-    """What the pointer is over: a lane, and maybe a block of it."""
+    """What the pointer is over: a lane, and maybe a block of it, then also the master angle there."""
 
     lane_id: str | None = None
     block: BlockHit | None = None
     in_header: bool = False
+    deg: float | None = None
 
 
 @dataclass(frozen=True)
@@ -72,7 +73,7 @@ class Scene:
     cursor_deg: float
     hover: Hover = field(default_factory=Hover)
     holding: Holding | None = None
-    has_focus: bool = False
+    focus_by_keys: bool = False
     grip: Grip = Grip.WHOLE
     kept: Kept = field(default_factory=Kept, compare=False)
 
@@ -115,6 +116,17 @@ class Scene:
         """Give a lane's output (mm) and its slope (mm per radian, own) at the cursor; None without motion."""
         solution, deg = self.solution(lane_id), self.cursor_deg
         return self.kept.get("output", lane_id, (solution,), deg, lambda: output_of(solution, deg))
+
+    def read_deg(self, lane_id: str) -> float:
+        """Give the angle of a lane's read-out: the cursor's, or the pointer's over one of its blocks."""
+        hover = self.hover
+        over = hover.lane_id == lane_id and hover.deg is not None and self.holding is None
+        return hover.deg if over and hover.deg is not None else self.cursor_deg
+
+    def read(self, lane_id: str) -> tuple[float, float] | None:
+        """Give a lane's output and slope as its read-out shows them; None without motion."""
+        solution, deg = self.solution(lane_id), self.read_deg(lane_id)
+        return self.kept.get("read", lane_id, (solution,), deg, lambda: output_of(solution, deg))
 
     @cached_property
     def columns(self) -> tuple[Column, ...]:

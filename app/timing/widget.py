@@ -92,6 +92,7 @@ class TimingDiagram(QAbstractScrollArea):
         self.pointing = Pointing(self, self.doing, self.look)
         self._holding: Holding | None = None
         self._swallow_menu = False
+        self.led_by_keys = False
         self._dress(theme)
         self._make_clocks()
         self._listen(document, theme)
@@ -123,7 +124,7 @@ class TimingDiagram(QAbstractScrollArea):
         document.project_changed.connect(self._take_project)
         document.report_changed.connect(self._take_report)
         document.selection_changed.connect(self._take_selection)
-        document.cursor_changed.connect(lambda _deg: self.viewport().update())
+        document.cursor_changed.connect(self._take_cursor)
         theme.changed.connect(self._take_theme)
 
     # What is seen
@@ -145,7 +146,7 @@ class TimingDiagram(QAbstractScrollArea):
             document.cursor_deg,
             self.pointing.hover,
             self._holding,
-            self.hasFocus(),
+            self.hasFocus() and self.led_by_keys,
             self.doing.grip,
             self.kept,
         )
@@ -286,6 +287,9 @@ class TimingDiagram(QAbstractScrollArea):
         self._describe()
         self.viewport().update()
 
+    def _take_cursor(self, _deg: float) -> None:
+        self.viewport().update()
+
     def _describe(self) -> None:
         """Keep the description for screen readers that of the selected block or lane."""
         selection, report = self.document.selection, self.document.report
@@ -364,6 +368,7 @@ class TimingDiagram(QAbstractScrollArea):
     def mousePressEvent(self, event: QMouseEvent) -> None:
         """Begin a gesture; a right press cancels the one that runs."""
         where, button = _where(event), event.button()
+        self.led_by_keys = False
         if self.pointing.gesture is not None:
             if button == Qt.MouseButton.RightButton:
                 self._swallow_menu = self.cancel()
@@ -462,6 +467,7 @@ class TimingDiagram(QAbstractScrollArea):
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Do what a key does; modifiers change a drag at once."""
+        self.led_by_keys = True
         if event.key() == Qt.Key.Key_Escape:
             if not self.cancel():
                 self.document.select(Selection())
@@ -490,8 +496,12 @@ class TimingDiagram(QAbstractScrollArea):
         self.viewport().update()
 
     def focusInEvent(self, event: QFocusEvent) -> None:
-        """Show the focus."""
+        """Show the focus where it came by keys."""
         super().focusInEvent(event)
+        self.led_by_keys = event.reason() not in (
+            Qt.FocusReason.MouseFocusReason,
+            Qt.FocusReason.PopupFocusReason,
+        )
         self.viewport().update()
 
     def event(self, event: QEvent) -> bool:

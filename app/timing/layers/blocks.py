@@ -11,6 +11,7 @@ from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QPainter, QPainterPath, QPen
 
 from app.timing.geometry.axis import Axis, Piece
+from app.timing.geometry.hits import Grip
 from app.timing.geometry.shapes import Shape
 from app.timing.geometry.strips import Detail, Strip
 from app.timing.layers.look import LevelLook, Look, hatch
@@ -114,8 +115,11 @@ def paint_hover(painter: QPainter, look: Look, rect: QRectF, edge: QColor) -> No
         painter.drawRoundedRect(QRectF(x, rect.center().y() - 4.0 * u, 1.5 * u, 8.0 * u), u, u)
 
 
-def paint_selected(painter: QPainter, look: Look, rect: QRectF, *, stop: bool) -> None:
-    """Paint the accent edge of a selected block, and the grips that stand out by 3 px."""
+def paint_selected(painter: QPainter, look: Look, rect: QRectF, *, stop: bool, grip: Grip) -> None:
+    """Paint the accent edge of a selected block, and the grips that stand out by 3 px.
+
+    grip: what the arrow keys hold; with one edge held only that one has its grip.
+    """
     u = look.u
     accent = look.color("accent")
     if stop:
@@ -124,7 +128,8 @@ def paint_selected(painter: QPainter, look: Look, rect: QRectF, *, stop: bool) -
     else:
         paint_edge(painter, rect, accent, STRONG_EDGE * u, u)
         grips = (rect.left() - 3.0 * u, rect.right() - 3.0 * u)
-    for x in grips:
+    held = {Grip.WHOLE: grips, Grip.START: grips[:1], Grip.END: grips[1:]}[grip]
+    for x in held:
         paint_grip(painter, look, QRectF(x, rect.top() - u, 6.0 * u, rect.height() + 2.0 * u))
 
 

@@ -125,7 +125,7 @@ def header_of(scene: Scene, lane_id: str) -> Header:
         scene.frame.is_wide and strip.detail is Detail.FULL,
         selected,
         hover.in_header and hover.lane_id == lane_id,
-        selected and scene.has_focus and not selection.blocks,
+        selected and scene.focus_by_keys and not selection.blocks,
         scene.severity(lane_id),
     )
 

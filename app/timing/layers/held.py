@@ -100,7 +100,8 @@ def paint_marked(painter: QPainter, look: Look, scene: Scene) -> None:
             if shape.index != ref.index:
                 continue
             for piece in pieces_of(scene.frame.axis, shape, BEAD * look.u):
-                paint_selected(painter, look, shape_rect(strip, piece, shape, look.u), stop=shape.is_stop)
+                rect = shape_rect(strip, piece, shape, look.u)
+                paint_selected(painter, look, rect, stop=shape.is_stop, grip=scene.grip)
 
 
 def _paint_hovered(painter: QPainter, look: Look, scene: Scene) -> None:

@@ -65,11 +65,11 @@ class Readout:
 
 
 def readout_of(scene: Scene, lane_id: str) -> Readout:
-    """Give a lane's read-out at the cursor."""
+    """Give a lane's read-out, at the cursor or at the pointer over one of its blocks."""
     frame, lane, strip = scene.frame, scene.lane(lane_id), scene.strip(lane_id)
     width = frame.width - frame.axis.right
     assert strip is not None
-    output = scene.output(lane_id) if strip.detail is not Detail.THIN else None
+    output = scene.read(lane_id) if strip.detail is not Detail.THIN else None
     if output is None:
         return Readout(width, strip.height)
     two = strip.detail is Detail.FULL and (frame.is_wide or strip.height >= 44.0 * frame.u)
@@ -102,13 +102,13 @@ def state_text(scene: Scene, lane: Lane, output_mm: float, slope: float) -> str:
 
 
 def _rests(scene: Scene, lane: Lane) -> bool:
-    """Tell whether a block of the lane holds at the cursor."""
-    own = wrap(scene.cursor_deg * scene.turns(lane.id))
+    """Tell whether a block of the lane holds at the angle of its read-out."""
+    own = wrap(scene.read_deg(lane.id) * scene.turns(lane.id))
     return any(ahead(block.start_deg, own) <= block.length_deg for block in lane.blocks)
 
 
 def next_level(scene: Scene, lane: Lane) -> str | None:
-    """Give the level of the block that begins next after the cursor; None without blocks."""
-    own = wrap(scene.cursor_deg * scene.turns(lane.id))
+    """Give the level of the block that begins next after the angle of its read-out; None without blocks."""
+    own = wrap(scene.read_deg(lane.id) * scene.turns(lane.id))
     following = min(lane.blocks, key=lambda block: ahead(own, block.start_deg), default=None)
     return following.level if following is not None else None

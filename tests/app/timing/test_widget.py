@@ -525,3 +525,80 @@ def test_a_theme_is_taken_at_once(desk: Desk, theme: Theme) -> None:
     dark = desk.diagram.grab().toImage().pixelColor(at)
     assert light.lightness() > 200
     assert dark.lightness() < 60
+
+
+def test_over_a_block_the_read_out_follows_the_pointer(desk: Desk) -> None:
+    desk.document.set_cursor(300.0)
+    assert desk.diagram.scene.read("mint") == (0.0, 0.0)
+    QApplication.sendEvent(
+        desk.diagram.viewport(),
+        QMouseEvent(
+            QEvent.Type.MouseMove,
+            QPointF(desk.place("mint", 206.0)),
+            QPointF(desk.diagram.viewport().mapToGlobal(desk.place("mint", 206.0))),
+            Button.NoButton,
+            Button.NoButton,
+            Mod.NoModifier,
+        ),
+    )
+    assert desk.diagram.scene.read("mint") == (10.0, 0.0)
+    assert desk.diagram.scene.read("assam") == (0.0, 0.0)
+
+
+def test_the_middle_button_drags_the_view_and_the_bar_below_goes_elsewhere(desk: Desk) -> None:
+    desk.diagram.zoom(5.0, desk.diagram.frame.axis.x(200.0))
+    before = desk.diagram.frame.axis
+    at = QPoint(600, 150)
+    desk.press(at, button=Button.MiddleButton)
+    desk.move(at + QPoint(-100, 0))
+    desk.qtbot.mouseRelease(desk.diagram.viewport(), Button.MiddleButton, pos=at + QPoint(-100, 0))
+    assert desk.diagram.frame.axis.deg(500.0) == pytest.approx(before.deg(600.0))
+    frame = desk.diagram.frame
+    bar = QPointF(frame.axis.left + frame.axis.width * 60.0 / 380.0, frame.height - 6.0).toPoint()
+    desk.click(bar)
+    axis = desk.diagram.frame.axis
+    assert axis.deg(axis.left + axis.width / 2) == pytest.approx(50.0, abs=1.0)
+    assert axis.px_per_deg == before.px_per_deg
+
+
+def test_a_click_without_a_drag_selects_that_block_alone(desk: Desk) -> None:
+    desk.click(desk.place("mint", 206.0))
+    desk.click(desk.place("assam", 66.0), Mod.ControlModifier)
+    desk.click(desk.place("mint", 206.0))
+    assert [ref.lane_id for ref in desk.document.selection.blocks] == ["mint"]
+
+
+def test_the_focus_is_shown_where_it_came_by_keys(desk: Desk) -> None:
+    desk.click(QPoint(60, desk.place("assam", 0.0).y()))
+    assert not desk.diagram.led_by_keys
+    desk.key(Key.Key_Down, Mod.ControlModifier)
+    assert desk.diagram.led_by_keys
+    assert desk.document.selection == Selection("mint")
+
+
+def test_the_corner_asks_for_a_lane_and_a_header_for_a_name(desk: Desk) -> None:
+    wanted: list[str] = []
+    desk.diagram.lane_wanted.connect(lambda: wanted.append("lane"))
+    desk.diagram.rename_wanted.connect(wanted.append)
+    desk.click(QPoint(20, 36))
+    desk.qtbot.mouseDClick(
+        desk.diagram.viewport(), Button.LeftButton, pos=QPoint(60, desk.place("mint", 0.0).y())
+    )
+    assert wanted == ["lane", "mint"]
+
+
+def test_what_cannot_be_done_is_said(desk: Desk) -> None:
+    said: list[str] = []
+    desk.diagram.told.connect(said.append)
+    desk.key(Key.Key_Insert)
+    assert said[-1] == "Select a lane first: click its header"
+    ref = BlockRef("mint", index_of(desk.document.project, "mint", "open"))
+    desk.document.perform(apply_edit(desk.document.project, "set_locked", refs=(ref,), locked=True))
+    desk.click(desk.place("mint", 206.0))
+    desk.key(Key.Key_Right)
+    assert "is locked" in said[-1]
+    desk.press(desk.place("mint", 206.0))
+    desk.move(desk.place("mint", 230.0))
+    assert said[-1] == "Mint open is locked; Ctrl+L unlocks it"
+    desk.release(desk.place("mint", 230.0))
+    assert desk.block("mint", "open") == (200.0, 212.0)
