@@ -71,7 +71,8 @@ def paint_group(painter: QPainter, look: Look, scene: Scene, row: Row) -> None:
     look.icon(painter, 13.0 * u, middle, chevron, "muted", size=14.0)
     baseline = look.baseline(middle, HEADING)
     count = wording.counted(len(row.lanes), "lane")
-    name = look.shortened(row.group, HEADING, width - look.width(count) - (48.0 if row.closed else 64.0) * u)
+    right = 76.0 if row.closed else 66.0 if frame.is_wide else 40.0  # signs, "mm", or nothing
+    name = look.shortened(row.group, HEADING, width - look.width(count) - right * u)
     look.text(painter, 24.0 * u, baseline, name, look.color("text"), font=HEADING)
     left = 24.0 * u + look.width(name, HEADING) + 10.0 * u
     look.text(painter, left, baseline, count, look.color("muted"))

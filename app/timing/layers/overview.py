@@ -73,5 +73,5 @@ def _paint_marks(painter: QPainter, look: Look, scene: Scene, bar: Axis, middle:
                 painter.drawRoundedRect(QRectF(x - width / 2, middle - height / 2, width, height), u, u)
     painter.setPen(look.pen("accent", 2.0))
     for x in bar.places(scene.cursor_deg):
-        if left <= x <= right:
+        if left <= x < right:
             painter.drawLine(QPointF(x, middle - height / 2), QPointF(x, middle + height / 2))
