@@ -6,8 +6,19 @@ import numpy as np
 import pytest
 from scipy.integrate import solve_ivp
 
-from core.model import Disc, Lane, Limits, Load, SwingingRoller, TranslatingFlat, TranslatingRoller
-from core.motion.lane import LaneMotion, NoMotion, Surroundings, program
+from core.model import (
+    Disc,
+    Lane,
+    Limits,
+    Load,
+    Project,
+    Shaft,
+    Stack,
+    SwingingRoller,
+    TranslatingFlat,
+    TranslatingRoller,
+)
+from core.motion.lane import LaneMotion, NoMotion, Surroundings, program, surroundings
 from core.motion.states import level_intervals
 from tests.core.motion.making import block, lane
 
@@ -141,7 +152,9 @@ def test_the_foot_leaves_a_hollow_that_the_roller_finds() -> None:
     made = dropped(hammer(2.0), 60.0).edge
     (fall,) = (s for s in made.segments if getattr(s, "rise_mm", 0) < 0)
     radius = pitch_radius(made.at(200 + fall.length_deg * np.linspace(1e-6, 1, 3000), "left"), 35.0)
-    assert -radius[radius < 0].max() >= LIMITS.hollow_margin_mm - 1e-9
+    assert -radius[radius < 0].max() >= LIMITS.hollow_margin_mm
+    # At the very end it is the greater of hollow margin and crest radius, below the roller's.
+    assert radius[-1] == pytest.approx(-LIMITS.crest_radius_mm, rel=1e-3)
 
 
 def test_a_flat_face_goes_over_a_crest_of_that_radius() -> None:
@@ -160,6 +173,34 @@ def test_a_load_at_the_output_is_brought_to_the_roller() -> None:
     load = Load(moving_mass_g=50.0, spring_preload_n=5.0, spring_rate_n_per_mm=0.5, at="output")
     made = dropped(hammer(12.0, follower=roller, load=load), 1500.0)
     assert made.drops[0].fall_deg == pytest.approx(np.pi / 300 * 9000, abs=1e-9)
+
+
+def test_a_foot_above_the_base_leaves_the_spring_compressed() -> None:
+    """From 10 to 4 mm: z + 10 = 20 cos(100 t), at 14 mm of it."""
+    one = lane(
+        block("hi", 100, 200),
+        block("lo", 212, 320, "drop"),
+        levels={"lo": 4.0, "hi": 10.0},
+        load=LOAD,
+        disc=Disc(base_radius_mm=30.0),
+        follower=ROLLER,
+    )
+    assert dropped(one, 1500.0).drops[0].fall_deg == pytest.approx(np.arccos(14 / 20) / 100 * 9000, abs=1e-9)
+
+
+def test_a_stack_that_turns_faster_leaves_less_time_to_fall() -> None:
+    """The project's 500 rev/min are 1500 on a stack that turns three times a cycle."""
+    one = hammer(12.0)
+    whole = Project(
+        format="shaftscore-project",
+        version=1,
+        shaft=Shaft(turn="clockwise", speed_rpm=500.0),
+        stacks=(Stack(id="main", turns=3),),
+        lanes=(one,),
+    )
+    made = program(one, surroundings(whole, one))
+    assert isinstance(made, LaneMotion)
+    assert made.drops == dropped(one, 1500.0).drops
 
 
 def test_an_output_arm_is_a_ratio() -> None:
