@@ -22,7 +22,7 @@ from core.profiles import (
     shared_base,
     shortest_move,
 )
-from tests.core.profiles.machines import ROLLER, harmonic, motion_of, profile_of, project_of
+from tests.core.profiles.machines import ROLLER, built, harmonic, motion_of, profile_of, project_of
 from tests.core.profiles.test_trace import ARM, FLAT
 
 AUTO: dict[str, Any] = {}
@@ -77,6 +77,18 @@ def test_a_hollow_margin_governs_where_all_else_is_free() -> None:
     profile = profile_of(disc=AUTO, limits=limits)
     assert profile.base_governed_by == "hollow-margin"
     assert profile.min_hollow_radius_mm == pytest.approx(68.0, abs=1e-7)
+
+
+def test_a_grooves_outer_flank_has_its_own_hollow_to_keep() -> None:
+    """Its hollow lies outside a convex pitch curve: the pitch radius is at least the margin."""
+    limits = {**GENTLE, "crest_radius_mm": 0.0, "hollow_margin_mm": 55.0}
+    profile = profile_of(disc=AUTO, limits=limits, follower={**ROLLER, "closure": "groove"})
+    outer = min(place.value for place in profile.hollow_places if place.flank == "outer")
+    assert outer == pytest.approx(8.0 + 55.0, abs=1e-7)
+    assert profile.base_governed_by == "hollow-margin"
+    assert profile.fits
+    sprung = profile_of(disc=AUTO, limits=limits)
+    assert sprung.base_radius_mm < profile.base_radius_mm
 
 
 def test_a_flat_face_is_governed_by_its_crest() -> None:
@@ -290,3 +302,38 @@ def test_a_rider_with_another_follower_is_refused_with_both_values() -> None:
     assert isinstance(rider, NoProfile)
     assert "roller_radius_mm is 5.0" in rider.what
     assert "8.0" in rider.what
+
+
+DROP = [
+    {"level": "high", "start_deg": 90.0, "end_deg": 180.0},
+    {"level": "low", "start_deg": 200.0, "end_deg": 360.0, "law": "drop"},
+]
+"""A cycloidal rise and a drop over 20 degrees."""
+
+
+@pytest.mark.parametrize("disc", [AUTO, {"base_radius_mm": 40.0}])
+def test_a_drop_is_no_place_of_the_disc_and_does_not_size_it(disc: dict[str, Any]) -> None:
+    load = {"moving_mass_g": 50.0, "spring_preload_n": 5.0, "spring_rate_n_per_mm": 0.2}
+    project = project_of(blocks=DROP, disc=disc, load=load)
+    profile = profile_in(project, project.lanes[0])
+    assert isinstance(profile, Profile)
+    plain = profile_of(disc=disc)
+    assert profile.base_radius_mm == pytest.approx(plain.base_radius_mm, abs=1e-6)
+    assert [place.segment for place in profile.steep_places] == [0]
+    assert profile.max_pressure_angle_deg == pytest.approx(plain.steep_places[0].value, abs=1e-6)
+    assert profile.undercuts() == ()
+    assert not broken(profile)
+
+
+def test_a_lane_of_points_is_sized_like_any_other() -> None:
+    theta = np.arange(0.0, 360.0, 5.0)
+    lift = 10.0 - 10.0 * np.cos(np.radians(theta))
+    points = [{"theta_deg": t, "output_mm": float(s)} for t, s in zip(theta, lift, strict=True)]
+    project = project_of(kind="points", blocks=[], points=points, disc=AUTO, levels={"low": 0.0})
+    profile = profile_in(project, project.lanes[0])
+    assert isinstance(profile, Profile)
+    assert not broken(profile)
+    assert {place.rise for place in profile.steep_places} == {-1, 1}
+    by_formula = built(project_of(disc={"base_radius_mm": profile.base_radius_mm}), harmonic(20.0))
+    assert profile.max_pressure_angle_deg == pytest.approx(by_formula.max_pressure_angle_deg, abs=0.01)
+    assert profile.min_convex_radius_mm == pytest.approx(by_formula.min_convex_radius_mm, rel=0.01)
