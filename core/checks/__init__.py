@@ -4,7 +4,7 @@ To add a check, write its module, add its row, and take what it computes off the
 `core.checks.not_checked`.
 """
 
-from core.checks.base import Check, Kept, Memo
+from core.checks.base import Check, Kept, LaneCheck, MachineCheck, Memo, run_checks
 from core.checks.drop import DROP
 from core.checks.exclusive import OVERLAP
 from core.checks.interlock import INTERLOCK
@@ -31,4 +31,4 @@ CHECKS: tuple[Check, ...] = (
 )
 """Every check, in the order in which they run."""
 
-__all__ = ["CHECKS", "Check", "Kept", "Memo"]
+__all__ = ["CHECKS", "Check", "Kept", "LaneCheck", "MachineCheck", "Memo", "run_checks"]

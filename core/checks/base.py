@@ -7,7 +7,7 @@ long as that is the same (by identity, as for lanes).
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
 
@@ -56,43 +56,63 @@ class Memo:
         return kept is not None and same_reads(kept.reads, reads)
 
 
-@dataclass(frozen=True)
-class Check:
-    """A row of the table of checks: the rules that it decides, and how."""
-
-    rules: tuple[str, ...]
-    run: Callable[[Solution, Memo], Iterable[Finding]]
-
-
 Judge = Callable[[Solution, LaneSolution], Iterable[Finding]]
 """Judges one lane; may read nothing but the lane's result and the records that this was made from."""
-
 
 CureFinder = Callable[[Finding], Cure | None]
 """Looks for the cure of one finding."""
 
 SlowCures = Callable[[Solution, LaneSolution], CureFinder]
-"""Makes the finder for one lane, where that takes long."""
+"""Makes the finder for one lane, where that takes longer than a frame of the editor."""
 
 
-def each_lane(judge: Judge, *rules: str, slow_cures: SlowCures | None = None) -> Check:
-    """Make a check that judges one lane at a time.
+@dataclass(frozen=True)
+class LaneCheck:
+    """A row of the table of checks that judges one lane at a time: the rules that it decides, and how.
 
     slow_cures: adds cures afterwards, unless there is no time for that (`Memo.slow_cures`).
     """
 
-    def findings(solution: Solution, lane: LaneSolution, cured: bool) -> Iterator[Finding]:
-        finder = slow_cures(solution, lane) if cured and slow_cures else None
-        for finding in judge(solution, lane):
+    rules: tuple[str, ...]
+    judge: Judge
+    slow_cures: SlowCures | None = None
+
+    def findings(self, solution: Solution, lane: LaneSolution, cured: bool) -> Iterator[Finding]:
+        """Judge a lane."""
+        finder = self.slow_cures(solution, lane) if cured and self.slow_cures else None
+        for finding in self.judge(solution, lane):
             yield replace(finding, cure=finder(finding)) if finder else finding
 
-    def run(solution: Solution, memo: Memo) -> Iterator[Finding]:
-        for lane_id, lane in solution.lanes.items():
-            key, cured = (*rules, lane_id), memo.slow_cures or memo.holds((*rules, lane_id), (lane, True))
-            make = partial(findings, solution, lane, cured)
-            yield from memo.keep(key, (lane, cured) if slow_cures else (lane,), make)
 
-    return Check(rules, run)
+@dataclass(frozen=True)
+class MachineCheck:
+    """A row of the table of checks that judges the machine as a whole."""
+
+    rules: tuple[str, ...]
+    judge: Callable[[Solution, Memo], Iterable[Finding]]
+
+
+Check = LaneCheck | MachineCheck
+"""Any row of the table."""
+
+
+def run_checks(checks: Sequence[Check], solution: Solution, memo: Memo) -> Iterator[Finding]:
+    """Run all checks: those of lanes lane by lane, those of the machine one by one."""
+    of_lanes = [check for check in checks if isinstance(check, LaneCheck)]
+    for lane_id, lane in solution.lanes.items():
+        key = ("lane", lane_id)
+        cured = memo.slow_cures or memo.holds(key, (lane, True))
+        yield from memo.keep(key, (lane, cured), partial(_judged, of_lanes, solution, lane, cured))
+    for check in checks:
+        if isinstance(check, MachineCheck):
+            yield from check.judge(solution, memo)
+
+
+def _judged(
+    checks: Sequence[LaneCheck], solution: Solution, lane: LaneSolution, cured: bool
+) -> Iterator[Finding]:
+    for check in checks:
+        yield from check.findings(solution, lane, cured)
 
 
 def with_motion(judge: Judge) -> Judge:

@@ -14,7 +14,7 @@ from core.edits import BlockRef, apply_edit
 from core.errors import EditError
 from core.findings import Cure
 from core.findings.naming import block_text
-from core.model import Block, Lane, LevelState, Project, RangeState
+from core.model import Block, Lane, LevelState, Project, RangeState, replaced
 from core.motion.lane import LaneMotion
 from core.motion.states import StateInterval, level_intervals, range_intervals, to_master
 from core.solution.lane import motion_of
@@ -48,6 +48,16 @@ def _tried(project: Project, attempt: Attempt) -> Project | None:
         return apply_edit(project, attempt.edit, **attempt.arguments).project
     except EditError:
         return None
+
+
+def part_of(project: Project, *lane_ids: str) -> Project:
+    """Give the machine of a few lanes alone, which edits change and solve faster than the whole.
+
+    Lanes on whose discs these ride are kept too. Rules, flow and measurements are left out.
+    """
+    ridden = {project.lane(lane_id).disc_of for lane_id in lane_ids}
+    kept = tuple(lane for lane in project.lanes if lane.id in lane_ids or lane.id in ridden)
+    return replaced(project, lanes=kept, rules=(), flow=None, measured=())
 
 
 def moved(project: Project, ref: BlockRef, by_deg: float) -> Attempt:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from core.checks.base import each_lane, with_motion
+from core.checks.base import LaneCheck, with_motion
 from core.checks.cures import begun, first_verified, is_free
 from core.checks.moves import in_cycle
 from core.edits import BlockRef
@@ -67,4 +67,10 @@ def _late(project: Project, ref: BlockRef) -> bool:
     return any(fall.block == ref.index and over(fall.late_deg, 0.0) for fall in motion.drops)
 
 
-DROP = each_lane(with_motion(drop), "drop-late", "drop-one-way")
+DROP = LaneCheck(
+    (
+        "drop-late",
+        "drop-one-way",
+    ),
+    with_motion(drop),
+)

@@ -10,13 +10,13 @@ counts at the shaft's nominal speed.
 from __future__ import annotations
 
 import heapq
-from collections import Counter
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 
-from core.angles import TURN, Arcs, ahead
-from core.checks.base import Check, Memo
-from core.checks.cures import first_verified, intervals_in, is_free, moved
+from core.angles import TURN, Arcs, Span, ahead
+from core.checks.base import MachineCheck, Memo
+from core.checks.cures import first_verified, intervals_in, is_free, moved, part_of
 from core.edits import BlockRef
 from core.findings import Cure, Finding, found
 from core.model import Exclusive, LevelState, Project, RangeState
@@ -25,6 +25,9 @@ from core.solution import Solution
 from core.tolerance import LIMIT, over, under
 
 State = LevelState | RangeState
+
+Known = Mapping[State, tuple[StateInterval, ...]]
+"""Intervals of states."""
 
 
 @dataclass(frozen=True)
@@ -49,11 +52,6 @@ class Closeness:
     where: Arcs
     slack_deg: float
 
-    @property
-    def breaks(self) -> bool:
-        """Whether the rule is broken."""
-        return self.overlaps or under(self.slack_deg, 0.0)
-
 
 def gap_of(project: Project, rule: Exclusive) -> float:
     """Give the gap that a rule asks for, degrees."""
@@ -69,14 +67,30 @@ def deg_per_s(project: Project) -> float:
 
 def closeness(first: Arcs, second: Arcs, gap: float) -> Closeness:
     """Tell how two stretches lie; of two shared stretches, or two gaps, the one that decides."""
-    shared = max(first & second, key=lambda part: part.length, default=None)
-    if shared is not None and over(shared.length, 0.0):
-        return Closeness(True, shared, -shared.length - gap)
-    if shared is not None:
-        return Closeness(False, shared, -gap)
-    ways = (Arcs.between(first.end, second.start), Arcs.between(second.end, first.start))
-    between = min(ways, key=lambda part: part.length)
-    return Closeness(False, between, between.length - gap)
+    start, length, overlaps = _lie(first.spans[0], second.spans[0])
+    return Closeness(overlaps, Arcs.span(start, length), -length - gap if overlaps else length - gap)
+
+
+def slack(first: Arcs, second: Arcs, gap: float) -> float:
+    """Give the slack of two stretches, degrees."""
+    _, length, overlaps = _lie(first.spans[0], second.spans[0])
+    return -length - gap if overlaps else length - gap
+
+
+def _lie(first: Span, second: Span) -> tuple[float, float, bool]:
+    """Give the start and length of what two stretches share, or of the gap between them; which of both."""
+    (start, length), (other, width) = first, second
+    if length >= TURN or width >= TURN:
+        return (*(second if length >= TURN else first), True)
+    on = ahead(start, other)
+    back = TURN - on
+    shared = ((min(width, length - on), other), (min(length, width - back), start))
+    longest, begin = max(shared)
+    if over(longest, 0.0):
+        return begin, longest, True
+    gaps = ((max(0.0, on - length), start + length), (max(0.0, back - width), other + width))
+    between, begin = min(gaps)
+    return begin, between, False
 
 
 def held_of(rule: Exclusive, solution: Solution) -> list[Held]:
@@ -120,17 +134,12 @@ def overlap(solution: Solution, memo: Memo) -> Iterator[Finding]:
 
 def _rule_findings(solution: Solution, memo: Memo, number: int, rule: Exclusive) -> Iterator[Finding]:
     gap = gap_of(solution.project, rule)
-    places: Counter[object] = Counter()
     for first, second in close_pairs(held_of(rule, solution), gap):
-        near = closeness(first.span, second.span, gap)
-        if not near.breaks:
-            continue
-        pair = Pair(rule, first, second, near, gap)
-        place = places[pair.subjects]
-        places[pair.subjects] += 1
-        key = ("overlap", number, first.member, first.at, second.member, second.at, place)
-        lanes = tuple(solution.lanes[state.lane] for state in pair.states)
-        yield from memo.keep(key, (rule, *lanes), _finding_of(solution.project, pair, place))
+        if under(slack(first.span, second.span, gap), 0.0):
+            lanes = tuple(solution.lanes[rule.states[held.member].lane] for held in (first, second))
+            key = ("overlap", number, first.member, first.at, second.member, second.at)
+            pair = Pair(rule, first, second, gap)
+            yield from memo.keep(key, (rule, *lanes), partial(_made, solution, pair))
 
 
 @dataclass(frozen=True)
@@ -140,7 +149,6 @@ class Pair:
     rule: Exclusive
     first: Held
     second: Held
-    near: Closeness
     gap: float
 
     @property
@@ -164,32 +172,54 @@ class Pair:
         return (*self.states, *first, *second)
 
 
-def _finding_of(project: Project, pair: Pair, place: int) -> Callable[[], tuple[Finding]]:
-    def make() -> tuple[Finding]:
-        where = pair.near.where
-        finding = found(
-            "overlap",
-            tuple(dict.fromkeys(state.lane for state in pair.states)),
-            span=where,
-            value=where.length,
-            limit=pair.gap,
-            subjects=pair.subjects,
-            cure=_cure(project, pair),
-            place=place,
-            how="overlap" if pair.near.overlaps else "gap",
-            seconds=where.length / deg_per_s(project),
-        )
-        return (finding,)
+def _made(solution: Solution, pair: Pair) -> tuple[Finding]:
+    """Make the finding of a pair."""
+    near = closeness(pair.first.span, pair.second.span, pair.gap)
+    where = near.where
+    finding = found(
+        "overlap",
+        tuple(dict.fromkeys(state.lane for state in pair.states)),
+        span=where,
+        value=where.length,
+        limit=pair.gap,
+        subjects=pair.subjects,
+        cure=_cure(solution, pair),
+        place=_place(solution, pair),
+        how="overlap" if near.overlaps else "gap",
+        seconds=where.length / deg_per_s(solution.project),
+    )
+    return (finding,)
 
-    return make
+
+def _place(solution: Solution, pair: Pair) -> int:
+    """Tell pairs of the same states and blocks apart: stacks that turn several times, sweeps in passing."""
+    named = all(pair.blocks) and all(solution.lanes[state.lane].turns == 1 for state in pair.states)
+    return 0 if named else pair.first.at * len(solution.intervals(pair.states[1])) + pair.second.at
 
 
-def _cure(project: Project, pair: Pair) -> Cure | None:
+def _cure(solution: Solution, pair: Pair) -> Cure | None:
     """Move the block of either interval earlier or later, by the least that keeps the gap."""
-    before = _broken(project, pair)
-    options = sorted(_shifts(project, pair), key=lambda option: round(abs(option[1]), 6))
-    attempts = (moved(project, ref, by) for ref, by in options)
-    return first_verified(project, attempts, lambda edited: _broken(edited, pair) < before)
+    known = {state: solution.intervals(state) for state in pair.states}
+    before = _broken(pair, known)
+    part = part_of(solution.project, *(state.lane for state in pair.states))
+    options = sorted(_shifts(part, pair), key=lambda option: round(abs(option[1]), 6))
+    for ref, by in options:
+        tried = first_verified(part, [moved(part, ref, by)], partial(_better, pair, ref, known, before))
+        if tried is not None:
+            return tried
+    return None
+
+
+def _better(pair: Pair, ref: BlockRef, known: Known, before: int, edited: Project) -> bool:
+    """Tell whether fewer interval pairs break the rule; only the edited lane's are found anew."""
+    after = dict(known)
+    for state in pair.states:
+        if state.lane == ref.lane_id:
+            found_anew = intervals_in(edited, state)
+            if found_anew is None:
+                return False
+            after[state] = found_anew
+    return _broken(pair, after) < before
 
 
 def _shifts(project: Project, pair: Pair) -> Iterator[tuple[BlockRef, float]]:
@@ -209,12 +239,10 @@ def _shifts(project: Project, pair: Pair) -> Iterator[tuple[BlockRef, float]]:
             yield refs[0], -ahead(other.start - pair.gap, span.end) * turns
 
 
-def _broken(project: Project, pair: Pair) -> float:
-    """Count the interval pairs of the two states that break the rule; infinite without motion."""
-    first, second = (intervals_in(project, state) for state in pair.states)
-    if first is None or second is None:
-        return float("inf")
-    return sum(closeness(a.span, b.span, pair.gap).breaks for a in first for b in second)
+def _broken(pair: Pair, known: Known) -> int:
+    """Count the interval pairs of the two states that break the rule."""
+    first, second = (known[state] for state in pair.states)
+    return sum(under(slack(a.span, b.span, pair.gap), 0.0) for a in first for b in second)
 
 
-OVERLAP = Check(("overlap",), overlap)
+OVERLAP = MachineCheck(("overlap",), overlap)

@@ -14,8 +14,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from core.angles import TURN, Arcs, ahead
-from core.checks.base import Check, Memo
-from core.checks.cures import Attempt, begun, ended, first_verified, intervals_in, is_free, moved
+from core.checks.base import MachineCheck, Memo
+from core.checks.cures import Attempt, begun, ended, first_verified, intervals_in, is_free, moved, part_of
 from core.checks.exclusive import deg_per_s
 from core.edits import BlockRef
 from core.findings import Cure, Finding, found
@@ -95,6 +95,7 @@ def _requires(solution: Solution, rule: Requires) -> Iterator[Finding]:
 
 def _requires_cure(project: Project, rule: Requires, part: Arcs, need: Intervals) -> Cure | None:
     """Hold the needed state longer: end its block later or begin it earlier, the shorter way first."""
+    project = part_of(project, rule.when.lane, rule.need.lane)
     turns = project.stack_of(project.lane(rule.need.lane)).turns
     options: list[tuple[float, Attempt]] = []
     for interval in need:
@@ -195,6 +196,7 @@ def _order_finding(
 
 def _order_cure(project: Project, rule: Order, follows: Follows, by_deg: float) -> Cure | None:
     """Move the block of `then` by what is missing (later) or too much (earlier), or `first` against it."""
+    project = part_of(project, rule.first.lane, rule.then.lane)
     options = [(rule.then, follows.then, by_deg), (rule.first, follows.first, -by_deg)]
     attempts: list[Attempt] = []
     for state, interval, by in options:
@@ -217,4 +219,4 @@ def _broken_orders(project: Project, rule: Order) -> float:
     return sum(under(order_slack(follows, *limits), 0.0) for follows in followed(rule, first, then))
 
 
-INTERLOCK = Check(("interlock",), interlock)
+INTERLOCK = MachineCheck(("interlock",), interlock)

@@ -9,7 +9,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from core.angles import TURN, ahead
-from core.checks.exclusive import Held, close_pairs, closeness, gap_of, held_of
+from core.checks.exclusive import Held, close_pairs, gap_of, held_of, slack
 from core.checks.interlock import (
     asked_for,
     followed,
@@ -51,9 +51,8 @@ def _exclusive(solution: Solution, rule: Exclusive) -> Iterator[Margin]:
     gap = gap_of(solution.project, rule)
     held = held_of(rule, solution)
     for first, second in [*close_pairs(held, gap), *_neighbours(held)]:
-        slack = closeness(first.span, second.span, gap).slack_deg
         between = dict.fromkeys(rule.states[one.member].lane for one in (first, second))
-        yield Margin(slack, tuple(between))
+        yield Margin(slack(first.span, second.span, gap), tuple(between))
 
 
 def _neighbours(held: Sequence[Held]) -> Iterator[tuple[Held, Held]]:
@@ -89,6 +88,6 @@ def _order(solution: Solution, rule: Order) -> Iterator[Margin]:
         return
     limits = order_limits(solution.project, rule)
     for follows in followed(rule, solution.intervals(rule.first), solution.intervals(rule.then)):
-        slack = order_slack(follows, *limits)
-        if slack < TURN or rule.max_s is not None:
-            yield Margin(slack, (rule.first.lane, rule.then.lane))
+        left = order_slack(follows, *limits)
+        if left < TURN or rule.max_s is not None:
+            yield Margin(left, (rule.first.lane, rule.then.lane))

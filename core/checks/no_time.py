@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from core.angles import Arcs
-from core.checks.base import each_lane
-from core.checks.cures import Attempt, begun, ended, first_verified, is_free
+from core.checks.base import LaneCheck
+from core.checks.cures import Attempt, begun, ended, first_verified, is_free, part_of
 from core.edits import BlockRef
 from core.findings import Cure, Finding, found
 from core.model import Project
@@ -42,6 +42,7 @@ def _finding(project: Project, lane: LaneSolution, clash: Clash) -> Finding:
 
 def _cure(project: Project, first: BlockRef, second: BlockRef, short_deg: float) -> Cure | None:
     """End the first block earlier, or else begin the second later, by the least that leaves a move."""
+    project = part_of(project, first.lane_id)
     room = short_deg + CURE_DEG
     attempts: list[Attempt | None] = []
     if is_free(project, first):
@@ -58,4 +59,4 @@ def _clash(project: Project, first: BlockRef, second: BlockRef) -> bool:
     return any((clash.first, clash.second) == (first.index, second.index) for clash in motion.clashes)
 
 
-NO_TIME = each_lane(no_time, "no-time")
+NO_TIME = LaneCheck(("no-time",), no_time)

@@ -14,7 +14,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from itertools import pairwise
 
-from core.checks.base import Check, Memo, each_lane
+from core.checks.base import LaneCheck, MachineCheck, Memo
 from core.findings import Finding, Severity, found
 from core.model import Lane, Project, Stack, SwingingRoller
 from core.solution import LaneSolution, Solution
@@ -125,5 +125,5 @@ def gaps(solution: Solution, _memo: Memo) -> Iterator[Finding]:
             yield found("not-checked", here, what=gap.what, place=place)
 
 
-NOT_CHECKED = Check(("not-checked",), gaps)
-UNSOLVED = each_lane(unsolved, "not-checked")
+NOT_CHECKED = MachineCheck(("not-checked",), gaps)
+UNSOLVED = LaneCheck(("not-checked",), unsolved)

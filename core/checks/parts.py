@@ -10,7 +10,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from core.checks.base import each_lane
+from core.checks.base import LaneCheck
 from core.checks.shape import with_profile
 from core.findings import Finding, found
 from core.profiles import Profile
@@ -41,4 +41,10 @@ def parts(_solution: Solution, lane: LaneSolution, profile: Profile) -> Iterator
             yield found("weak-part", (lane.lane.id,), value=wall, limit=WALL_MM, part=part)
 
 
-PARTS = each_lane(with_profile(parts), "too-large", "weak-part")
+PARTS = LaneCheck(
+    (
+        "too-large",
+        "weak-part",
+    ),
+    with_profile(parts),
+)

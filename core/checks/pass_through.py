@@ -10,8 +10,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from core.angles import ahead, wrap
-from core.checks.base import each_lane, with_motion
-from core.checks.cures import Attempt, first_verified
+from core.checks.base import LaneCheck, with_motion
+from core.checks.cures import Attempt, first_verified, part_of
 from core.edits import BlockRef
 from core.findings import Cure, Finding, found
 from core.model import Lane, LevelState, Project
@@ -76,6 +76,7 @@ def _finding(lane: LaneSolution, sweep: Sweep, place: int, cure: Cure | None) ->
 
 def _cure(project: Project, lane: Lane, guarded: str, move: Move) -> Cure | None:
     """Change places between the guarded level and one end of the move, if that ends every sweep."""
+    project = part_of(project, lane.id)
     attempts = [
         _swap(lane, guarded, end, other)
         for end, other in ((move.to_level, move.from_level), (move.from_level, move.to_level))
@@ -99,4 +100,4 @@ def _sweeps(project: Project, lane: Lane) -> bool:
     return any(i.passing for level in lane.guarded for i in level_intervals(lane, motion, level))
 
 
-PASS_THROUGH = each_lane(with_motion(pass_through), "pass-through")
+PASS_THROUGH = LaneCheck(("pass-through",), with_motion(pass_through))

@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterable, Iterator
 
 import numpy as np
 
-from core.checks.base import Judge, each_lane
+from core.checks.base import Judge, LaneCheck
 from core.checks.moves import in_cycle, named, subject_of
 from core.checks.shape_cures import CURE_MM, gentler
 from core.findings import Cure, Finding, found
@@ -184,8 +184,15 @@ def shape(solution: Solution, lane: LaneSolution, profile: Profile) -> Iterator[
     yield from curvature(solution, lane, profile)
 
 
-SHAPE = each_lane(
-    with_profile(shape), "pressure-angle", "undercut", "sharp-crest", "tight-hollow", slow_cures=gentler
+SHAPE = LaneCheck(
+    (
+        "pressure-angle",
+        "undercut",
+        "sharp-crest",
+        "tight-hollow",
+    ),
+    with_profile(shape),
+    gentler,
 )
-KNIFE_EDGE = each_lane(with_profile(knife_edge), "knife-edge")
-FACE_WIDTH = each_lane(with_profile(face_width), "face-width")
+KNIFE_EDGE = LaneCheck(("knife-edge",), with_profile(knife_edge))
+FACE_WIDTH = LaneCheck(("face-width",), with_profile(face_width))

@@ -6,8 +6,8 @@ from collections.abc import Iterator
 from math import radians
 
 from core.angles import ahead, turn_to
-from core.checks.base import each_lane, with_motion
-from core.checks.cures import Attempt, first_verified
+from core.checks.base import LaneCheck, with_motion
+from core.checks.cures import Attempt, first_verified, part_of
 from core.checks.moves import in_cycle, named, subject_of
 from core.edits import BlockRef
 from core.findings import Cure, Finding, found
@@ -60,6 +60,7 @@ def _cure(project: Project, lane: LaneSolution, move: Move, step: Step) -> Cure 
     ref = BlockRef(lane.lane.id, move.block)
     kind = named(move)["move"]
     text = f"Use the law {SMOOTH} for the {kind} to {move.to_level}."
+    project = part_of(project, ref.lane_id)
     attempt = Attempt("set_block_law", {"ref": ref, "law": SMOOTH}, text)
     return first_verified(project, (attempt,), lambda edited: not _jumps(edited, ref.lane_id, step))
 
@@ -74,4 +75,4 @@ def _jumps(project: Project, lane_id: str, step: Step) -> bool:
     )
 
 
-VELOCITY_JUMP = each_lane(with_motion(velocity_jump), "velocity-jump")
+VELOCITY_JUMP = LaneCheck(("velocity-jump",), with_motion(velocity_jump))

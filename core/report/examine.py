@@ -10,8 +10,7 @@ from __future__ import annotations
 from collections.abc import Collection, Hashable, Mapping
 from dataclasses import dataclass, field
 
-from core.checks import CHECKS
-from core.checks.base import Kept, Memo
+from core.checks import CHECKS, Kept, Memo, run_checks
 from core.checks.margin import Margin, smallest_margin
 from core.edits import BlockRef
 from core.findings import Finding, Severity
@@ -78,8 +77,7 @@ def examine(
     solution = solve(project, before.solution if before else None, chosen)
     memo = Memo(before.kept if before else {}, slow_cures=late)
     run = _flow(solution, before, late, chosen)
-    findings = [finding for check in CHECKS for finding in check.run(solution, memo)]
-    findings += _flow_findings(run, solution)
+    findings = [*run_checks(CHECKS, solution, memo), *_flow_findings(run, solution)]
     return Report(
         project=project,
         solution=solution,

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from core.angles import Arcs
 from core.checks.exclusive import Held, close_pairs, closeness
+from core.checks.exclusive import slack as exclusive_slack
 from core.edits import apply_edit
 from core.findings import Finding, words
 from core.model import Lane, Project, Stack
@@ -35,7 +36,7 @@ LIES = [
     ((350, 20), (12, 10), 4, False, (10, 2), -2),
     ((5, 10), (355, 8), 4, False, (3, 2), -2),
     ((0, 360), (40, 10), 0, True, (40, 10), -10),
-    ((10, 200), (200, 180), 0, True, (10, 10), -10),  # they share two stretches: the longer counts
+    ((10, 200), (200, 181), 0, True, (10, 11), -11),  # they share two stretches: the longer counts
     ((10, 200), (190, 185), 0, True, (190, 20), -20),
 ]
 """(first, second, gap) as (start, length), and what must come of it: overlap, where, slack."""
@@ -48,7 +49,7 @@ def test_how_two_stretches_lie(case: tuple[Any, ...]) -> None:
     assert near.overlaps is overlap
     assert (near.where.start, near.where.length) == pytest.approx(where)
     assert near.slack_deg == pytest.approx(slack)
-    assert near.breaks is (slack < 0)
+    assert exclusive_slack(Arcs.span(*first), Arcs.span(*second), gap) == near.slack_deg
 
 
 SPANS = st.tuples(st.floats(0, 359.5), st.floats(0, 200))
@@ -69,7 +70,7 @@ def test_the_sweep_finds_what_comparing_all_pairs_finds(
         (a.at, b.at)
         for a in held
         for b in held
-        if a.member < b.member and closeness(a.span, b.span, gap).breaks
+        if a.member < b.member and closeness(a.span, b.span, gap).slack_deg < -1e-6
     }
     assert every <= set(swept)
     assert all(a.member < b.member for a, b in close_pairs(held, gap))
