@@ -28,6 +28,7 @@ from core.edits.setting_in import set_in, usual_move
 from core.errors import EditError
 from core.model.lanes import Block, Lane, LawName, Window
 from core.model.project import Project
+from core.tolerance import EDIT_DEG
 from core.wording import angle_range, counted, listed
 
 Neighbours = Literal["give", "stay"]
@@ -73,7 +74,7 @@ def stretch_block(
     block = free_block_of(project, ref)
     start = block.start_deg if start_deg is None else rounded(start_deg)
     end = block.end_deg if end_deg is None else rounded(end_deg)
-    length = end - start if 0 <= end - start <= TURN else ahead(start, end)
+    length = end - start if 0 <= end - start <= TURN + EDIT_DEG / 2 else ahead(start, end)
     held = spanned(block, start, length)
     if held is block:
         return Edited(project, _stretched_name(project, ref), (ref,))

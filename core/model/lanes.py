@@ -93,7 +93,7 @@ class Block(Record):
     @property
     def length_deg(self) -> float:
         """Length of the dwell, degrees, 0 to 360."""
-        return self.end_deg - self.start_deg
+        return min(360.0, self.end_deg - self.start_deg)
 
 
 class LinkPoint(Record):
