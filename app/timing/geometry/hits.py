@@ -66,10 +66,13 @@ def _stop_grip(piece: Piece, x: float, u: float) -> Grip | None:
 
 
 def _grip(piece: Piece, x: float, u: float) -> Grip | None:
-    narrow = piece.end - piece.begin < NARROW * u
-    inside, outside = (0.0, 6.0 * u) if narrow else (6.0 * u, 3.0 * u)
-    if piece.begin - outside <= x <= piece.begin + inside and not (narrow and x >= piece.begin):
+    begin, end = piece.begin, piece.end
+    if end - begin < NARROW * u:
+        inside, outside = 0.0, 6.0 * u
+    else:
+        inside, outside = 6.0 * u, 3.0 * u
+    if begin - outside <= x <= begin + inside and (inside or x < begin):
         return Grip.START
-    if piece.end - inside <= x <= piece.end + outside and not (narrow and x <= piece.end):
+    if end - inside <= x <= end + outside and (inside or x > end):
         return Grip.END
-    return Grip.WHOLE if piece.begin <= x <= piece.end else None
+    return Grip.WHOLE if begin <= x <= end else None

@@ -12,6 +12,7 @@ from pytestqt.qtbot import QtBot
 
 from app.document import Document
 from app.theme import Theme
+from app.timing.layers.cursor import cursor_places
 from app.timing.layers.headers import with_room
 from app.timing.layers.tag import best_place, tag_places
 from app.timing.tips import tip_at
@@ -159,6 +160,11 @@ def test_the_cursor_has_a_ring_on_every_curve(qtbot: QtBot, theme: Theme) -> Non
     output = made.diagram.scene.output("assam")
     assert output is not None
     assert output[0] == pytest.approx(5.0)
+
+
+def test_at_0_the_cursor_is_shown_once(qtbot: QtBot, theme: Theme) -> None:
+    made = Picture(qtbot, theme, two_gates(), cursor=0.0)
+    assert cursor_places(made.diagram.scene) == (pytest.approx(made.diagram.frame.axis.x(0.0)),)
 
 
 HELD, STRIP, BOUNDS = QRectF(400, 105, 30, 16), QRectF(0, 100, 1000, 44), QRectF(0, 76, 1000, 400)
