@@ -166,20 +166,27 @@ class Model:
         openings = self.timed(gate.state)
         for turn in itertools.count():
             for place, (begin, end, passing) in enumerate(openings):
-                start, length = turn * self.cycle + begin, end - begin
+                start = turn * self.cycle + begin
                 yield self.at(start, GATE + rank)
                 meant = 0 if passing else 1 if gate.mode == "single" else gate.items
-                if not self.reloaded(gate, openings, place):
-                    out, tries = 0, 0
-                elif gate.mode == "single":
-                    tries = int(length >= self.us(gate.item_s))
-                    out = self.try_out(gate, 0, 0, meant) if tries else 0
-                else:
-                    out, tries = 0, length // self.us(gate.item_s)
-                    for step in range(tries):
-                        yield self.at(start + (step + 1) * self.us(gate.item_s), GATE + rank)
-                        out += self.try_out(gate, out, step - out, meant)
-                self.judge(gate, start, out, tries, meant)
+                moments = (
+                    self.moments(gate, start, end - begin) if self.reloaded(gate, openings, place) else []
+                )
+                if not self.behind_a_gate(self.stores[gate.source].record):
+                    self.lacking += [(turn, gate.item)] * (meant - len(moments))
+                out = 0
+                for tried, moment in enumerate(moments):
+                    if moment > self.env.now:
+                        yield self.at(moment, GATE + rank)
+                    out += self.try_out(gate, out, tried - out, meant)
+                self.judge(gate, start, out, len(moments), meant)
+
+    def moments(self, gate: Gate, start: int, length: int) -> list[int]:
+        """When items can leave in an opening."""
+        item = self.us(gate.item_s)
+        if gate.mode == "single":
+            return [start] if length >= item else []
+        return list(range(start + item, start + length + 1, item))
 
     def reloaded(self, gate: Gate, openings: list[tuple[int, int, bool]], place: int) -> bool:
         if gate.reload is None:
@@ -243,8 +250,6 @@ class Model:
             self.short.append(("double-release", gate.id, turn))
         if tries < meant:
             self.short.append(("missed-release", gate.id, turn))
-            if not self.behind_a_gate(self.stores[gate.source].record):
-                self.lacking += [(turn, gate.item)] * (meant - tries)
         if out < meant and self.since(start, "empty", gate):
             self.short.append(("starvation", gate.id, turn))
         if out < meant and self.since(start, "no room", gate):
