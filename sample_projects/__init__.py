@@ -1,0 +1,1 @@
+"""Sample projects that are shipped with the program."""
