@@ -16,6 +16,7 @@ import numpy.typing as npt
 
 from core.angles import TURN
 from core.errors import ShaftscoreError
+from core.loads import LaneLoads, lane_loads
 from core.model import Project
 from core.solution import LaneSolution, solve
 
@@ -123,5 +124,13 @@ def lane_table(project: Project, lane_id: str, theta_deg: npt.NDArray[np.float64
 
     Raises KeyError for an unknown lane, TableError if it has no motion.
     """
-    solution = solve(project, lanes=(lane_id,))
-    yield from rows(columns(solution.lanes[lane_id], theta_deg))
+    lane = solve(project, lanes=(lane_id,)).lanes[lane_id]
+    yield from rows(columns(lane, theta_deg) | _loads(lane_loads(project, lane), theta_deg))
+
+
+def _loads(loads: LaneLoads | None, theta_deg: npt.NDArray[np.float64]) -> Columns:
+    """Give contact force and torque at the nominal speed, for a lane with a load record."""
+    if loads is None:
+        return {}
+    forces = loads.forces(theta_deg, loads.speed_rpm)
+    return {"contact_n": forces.contact_n, "torque_nm": forces.torque_nm}

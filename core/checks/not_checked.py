@@ -89,8 +89,6 @@ def _has_play(project: Project) -> bool:
 
 
 GAPS: tuple[Gap, ...] = (
-    Gap("Loads, contact forces and torque", _lanes(lambda lane: lane.load is not None)),
-    Gap("Drive trains", _machine(lambda project: project.drive is not None)),
     Gap("Followers that reach other layers, riders and pivot rods", reaching),
     Gap("Tolerances", _machine(lambda project: "tolerances" in project.model_fields_set)),
     Gap("Play and backlash", _machine(_has_play)),

@@ -132,6 +132,13 @@ class PieceNodes:
     piece: Indices
 
     @cached_property
+    def inside_deg(self) -> Reals:
+        """The nodes with both ends of each piece a hair inside it, degrees, (m,)."""
+        change = np.diff(self.piece) != 0
+        first, last = np.r_[True, change], np.r_[change, True]
+        return np.asarray(self.theta_deg + INSIDE_DEG * first - INSIDE_DEG * last)
+
+    @cached_property
     def rise(self) -> Reals:
         """Whether the follower rises (+1), falls (-1) or rests (0): (m,); at an end, as within the move."""
         velocity = self.lift[1]

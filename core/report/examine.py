@@ -7,14 +7,17 @@ last result then stands in, with the project that it belongs to.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Hashable, Mapping
+from collections.abc import Collection, Hashable, Iterator, Mapping
 from dataclasses import dataclass, field
+from functools import partial
 
 from core.checks import CHECKS, Kept, Memo, run_checks
 from core.checks.margin import Margin, smallest_margin
 from core.edits import BlockRef
 from core.findings import Finding, Severity
 from core.flow import FlowResult, simulate
+from core.loads import MachineLoads, machine_loads
+from core.loads.findings import DRIVE_RULES, LOAD_RULES, drive_findings, lane_findings
 from core.model import Diverter, Flow, LevelState, Project, RangeState
 from core.motion.states import StateInterval
 from core.solution import Solution, solve
@@ -27,9 +30,9 @@ class Report:
 
     findings: sorted, errors first. checked: names of the rules that were judged. flow: the result of
     the simulation, and flow_project the project that it belongs to (an older one while a block is
-    held). margin: the smallest slack of all rules between lanes, or None
-    where no rule limits anything. lanes: ids of the lanes that were looked at, or None for the whole
-    machine. kept, flow_reads: what the next report may take over.
+    held). loads: forces and torque, of this very project. margin: the smallest slack of all rules between
+    lanes, or None where no rule limits anything. lanes: ids of the lanes that were looked at, or None for
+    the whole machine. kept, flow_reads: what the next report may take over.
     """
 
     project: Project
@@ -38,6 +41,7 @@ class Report:
     checked: tuple[str, ...]
     flow: FlowResult | None = None
     flow_project: Project | None = None
+    loads: MachineLoads | None = None
     margin: Margin | None = None
     lanes: frozenset[str] | None = None
     kept: Mapping[Hashable, Kept] = field(default_factory=dict, repr=False)
@@ -67,8 +71,8 @@ def examine(
     """Solve and judge a project.
 
     previous: the report before; what did not change is taken from it. late: False leaves out what takes
-    longer than a frame (cures of a disc's shape; the flow keeps the result of `previous`). lanes: only
-    these lanes, and only the rules that lie within them. Raises KeyError for an unknown lane.
+    longer than a frame (cures of a disc's shape, the drive; the flow keeps the result of `previous`).
+    lanes: only these lanes, and only the rules that lie within them. Raises KeyError for an unknown lane.
     """
     chosen = None if lanes is None else frozenset(lanes)
     for lane_id in chosen or ():
@@ -77,14 +81,21 @@ def examine(
     solution = solve(project, before.solution if before else None, chosen)
     memo = Memo(before.kept if before else {}, slow_cures=late)
     run = _flow(solution, before, late, chosen)
-    findings = [*run_checks(CHECKS, solution, memo), *_flow_findings(run, solution)]
+    loads = machine_loads(solution, before.loads if before else None)
+    findings = [
+        *run_checks(CHECKS, solution, memo),
+        *_flow_findings(run, solution),
+        *_load_findings(loads, memo),
+        *(drive_findings(loads) if late and chosen is None else ()),
+    ]
     return Report(
         project=project,
         solution=solution,
         findings=tuple(sorted(findings, key=lambda finding: finding.order)),
-        checked=_checked(run.result),
+        checked=_checked(run.result, loads),
         flow=run.result,
         flow_project=run.project,
+        loads=loads,
         margin=smallest_margin(solution),
         lanes=chosen,
         kept=memo.now,
@@ -149,8 +160,16 @@ def _still_there(finding: Finding, project: Project) -> bool:
     )
 
 
-def _checked(flow: FlowResult | None) -> tuple[str, ...]:
-    """Name the rules that were judged: those of the flow where the project has one."""
+def _load_findings(loads: MachineLoads, memo: Memo) -> Iterator[Finding]:
+    """Yield the findings of each lane's loads, kept while they are the same."""
+    for lane_id, lane in loads.lanes.items():
+        yield from memo.keep(("loads", lane_id), (lane,), partial(lane_findings, lane_id, lane))
+
+
+def _checked(flow: FlowResult | None, loads: MachineLoads) -> tuple[str, ...]:
+    """Name the rules that were judged: those of flow, loads and drive where the project has them."""
     rules = [rule for check in CHECKS for rule in check.rules]
     rules += flow.checked if flow is not None else ()
+    rules += LOAD_RULES if loads.lanes else ()
+    rules += DRIVE_RULES if loads.drive is not None else ()
     return tuple(dict.fromkeys(rules))

@@ -13,6 +13,8 @@ from math import radians
 
 from core.findings import Finding, words
 from core.flow import FlowResult, MagazineResult
+from core.loads import Extreme, LaneLoads
+from core.loads import drive as train
 from core.motion.lane import LaneMotion
 from core.motion.states import StateInterval
 from core.profiles import Profile
@@ -25,11 +27,16 @@ Json = dict[str, object]
 
 def report_json(report: Report) -> Json:
     """Give the object for a report."""
+    loads = report.loads.lanes if report.loads is not None else {}
     return {
         "project": report.project.name,
         "checked": list(report.checked),
         "findings": [_finding(finding, report) for finding in report.findings],
-        "lanes": {lane_id: _lane(lane) for lane_id, lane in report.solution.lanes.items()},
+        "lanes": {
+            lane_id: _lane(lane) | _load_figures(loads.get(lane_id))
+            for lane_id, lane in report.solution.lanes.items()
+        },
+        "drive": _drive(report),
         "flow": _flow(report.flow),
         "margin": _margin(report),
     }
@@ -83,6 +90,41 @@ def peaks(lane: LaneSolution, motion: LaneMotion) -> tuple[float | None, float |
     largest = motion.extremes()
     corner = bool(motion.velocity_jumps())
     return largest.velocity.value * omega, None if corner else largest.acceleration.value * omega**2
+
+
+def _load_figures(loads: LaneLoads | None) -> Json:
+    """Give a lane's forces, torque (at its own stack) and stress; null without a load record."""
+    torque, least, speed, pressure = (
+        (None, None, None, None)
+        if loads is None
+        else (loads.peak_torque, loads.least_contact, loads.float_speed, loads.peak_pressure)
+    )
+    return {
+        "peak_torque_nm": _value(torque),
+        "min_contact_n": _value(least),
+        "float_speed_rpm": _value(speed),
+        "max_contact_mpa": _value(pressure),
+    }
+
+
+def _value(extreme: Extreme | None) -> float | None:
+    return None if extreme is None else finite(extreme.value)
+
+
+def _drive(report: Report) -> Json | None:
+    """Give the torque of all lanes at the master shaft, and what the drive allows; null without either."""
+    if report.loads is None or (not report.loads.lanes and report.loads.drive is None):
+        return None
+    shaft, drive = report.loads.camshaft, report.loads.drive
+    loaded = bool(report.loads.lanes)
+    return {
+        "peak_torque_nm": _value(shaft.peak),
+        "mean_torque_nm": finite(shaft.mean_nm) if loaded else None,
+        "rms_torque_nm": finite(shaft.rms_nm) if loaded else None,
+        "allowed_torque_nm": None if drive is None else finite(train.allowed_torque_nm(drive)),
+        "shaft_turn": None if drive is None else train.shaft_turn(drive),
+        "shaft_speed_rpm": None if drive is None else finite(train.shaft_speed_rpm(drive)),
+    }
 
 
 def _spans(intervals: tuple[StateInterval, ...]) -> list[list[float]]:

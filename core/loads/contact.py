@@ -1,0 +1,36 @@
+"""Stress where two cylinders touch along a line (Hertz).
+
+Source of the formulas: H. Hertz's line contact as in A. P. Boresi and R. J. Schmidt, Advanced Mechanics of
+Materials, 6th ed., chapter 17. A *relative curvature* is the sum of the curvatures of both surfaces,
+convex positive, flat 0; where it is not positive the surfaces conform and there is no line contact.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from core.followers import Reals
+from core.model import Material
+
+
+def effective_modulus_mpa(first: Material, second: Material) -> float:
+    """Give E* of two materials, MPa: 1/E* = (1 - ν1²)/E1 + (1 - ν2²)/E2."""
+    compliance = sum((1 - m.poisson**2) / (1000 * m.modulus_gpa) for m in (first, second))
+    return 1 / compliance
+
+
+def line_pressure_mpa(load_n_per_mm: Reals, curvature: Reals, modulus_mpa: float) -> Reals:
+    """Give the greatest pressure p0 = √(P E* κ / π) of a line contact, MPa.
+
+    load_n_per_mm: load P by length, (n,). curvature: relative curvature κ, 1/mm, (n,). modulus_mpa: E*.
+    A knife edge (infinite curvature) gives inf; surfaces that conform (κ <= 0) give nan: no line contact.
+    """
+    squared = (
+        np.maximum(load_n_per_mm, 0.0) * modulus_mpa / np.pi * np.where(curvature > 0, curvature, np.nan)
+    )
+    return np.asarray(np.sqrt(squared))
+
+
+def half_width_mm(load_n_per_mm: Reals, curvature: Reals, modulus_mpa: float) -> Reals:
+    """Give the half width b = √(4 P / (π E* κ)) of a line contact, mm; arguments as above."""
+    return np.asarray(np.sqrt(4 * load_n_per_mm / (np.pi * modulus_mpa * curvature)))
