@@ -1,37 +1,49 @@
-"""DXF of a disc in plan view, as seen from the top, in mm ($INSUNITS 4).
+"""DXF of a part in plan view, in mm ($INSUNITS 4); layers and shapes are those of `core.export.drawing`.
 
-Layers: `cut` (contour and bore), `groove` (its flanks), `mark` (middle lines of what is engraved) and
-`centre` (centre lines; the zero mark lies on the horizontal one). Curves are closed LWPOLYLINEs, arcs
-true arcs. Shapes are nominal: corrections for a printer do not belong to a laser or a mill. Files carry
-no clock and no random id.
+Closed lines are closed LWPOLYLINEs whose arcs are true arcs. Files carry no clock and no random id.
 """
 
 from __future__ import annotations
 
 import io
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
+from pathlib import Path
 from typing import Any
 
-from core.solids import DiscPart
+from core.export.drawing import LAYERS, Line, lines_of
+from core.export.order import Item, Order, Planned
+from core.proof import Rim, read_dxf
+from core.solids import Part
 
 MILLIMETRES = 4
 """The DXF format's code for millimetres in $INSUNITS."""
 
-LAYERS = (("cut", 7), ("groove", 3), ("mark", 5), ("centre", 8))
-"""Layer names and their colours in the format's index."""
-
-OVERHANG_MM = 3.0
-"""Centre lines reach this far past the contour."""
+COLOURS = {"cut": 7, "groove": 3, "mark": 5, "dog": 6, "centre": 8}
+"""Colours of the layers in the format's index."""
 
 
-def dxf_bytes(part: DiscPart) -> bytes:
-    """Draw a disc; same part, same bytes."""
+def plan(order: Order) -> list[Planned]:
+    """Plan a drawing a part."""
+    return [_planned(item) for item in order.items]
+
+
+def _planned(item: Item) -> Planned:
+    def rims(path: Path) -> Iterable[tuple[Item, Rim]]:
+        if item.profile is not None:
+            yield item, read_dxf(path, grooved=item.part.groove is not None)
+
+    return Planned(f"{item.stem}.dxf", "dxf", (item,), lambda: dxf_bytes(item.part), rims)
+
+
+def dxf_bytes(part: Part) -> bytes:
+    """Draw a part; same part, same bytes."""
     with _fixed_meta_data() as ezdxf:
         document = ezdxf.new("R2010", units=MILLIMETRES)
         document.header["$MEASUREMENT"] = 1
         _layers(document)
-        _draw(document.modelspace(), part)
+        for line in lines_of(part):
+            _draw(document.modelspace(), line)
         text = io.StringIO(newline="\n")
         document.write(text)
     return text.getvalue().encode("utf-8")
@@ -52,22 +64,11 @@ def _fixed_meta_data() -> Iterator[Any]:
 
 def _layers(document: Any) -> None:
     document.linetypes.add("CENTRE", pattern=[10.0, 6.0, -1.5, 1.0, -1.5], description="Centre ____ _ ____")
-    for name, colour in LAYERS:
-        document.layers.add(name, color=colour, linetype="CENTRE" if name == "centre" else "CONTINUOUS")
+    for name in LAYERS:
+        linetype = "CENTRE" if name == "centre" else "CONTINUOUS"
+        document.layers.add(name, color=COLOURS[name], linetype=linetype)
 
 
-def _draw(space: Any, part: DiscPart) -> None:
-    space.add_lwpolyline(part.outline.tolist(), close=True, dxfattribs={"layer": "cut"})
-    for flank in (part.groove.inner, part.groove.outer) if part.groove else ():
-        space.add_lwpolyline(flank.tolist(), close=True, dxfattribs={"layer": "groove"})
-    _bore(space, part)
-    for stroke in part.marks.strokes:
-        space.add_lwpolyline([(point.real, point.imag) for point in stroke], dxfattribs={"layer": "mark"})
-    reach = float(abs(part.outline).max()) + OVERHANG_MM
-    for start, end in (((-reach, 0.0), (reach, 0.0)), ((0.0, -reach), (0.0, reach))):
-        space.add_line(start, end, dxfattribs={"layer": "centre"})
-
-
-def _bore(space: Any, part: DiscPart) -> None:
-    points = [(v.real, v.imag, bulge) for v, bulge in zip(part.bore.vertices, part.bore.bulges, strict=True)]
-    space.add_lwpolyline(points, format="xyb", close=True, dxfattribs={"layer": "cut"})
+def _draw(space: Any, line: Line) -> None:
+    corners = [(v.real, v.imag, bulge) for v, bulge in zip(line.vertices, line.bulges, strict=True)]
+    space.add_lwpolyline(corners, format="xyb", close=line.closed, dxfattribs={"layer": line.layer})

@@ -1,57 +1,29 @@
 """The formats of an export: one row a format, one module each.
 
-A format turns a part into the bytes of a file; where a follower can be run over the file, it also says
-how its rim is read back.
+A format plans files from an order (`core.export.order`): what each holds, how its bytes are made, and
+how the rims are read back over which followers are run.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
-from pathlib import Path
 from types import MappingProxyType
 
 from core.errors import ExportError
-from core.export.dxf import dxf_bytes
-from core.export.stl import stl_bytes
-from core.proof import Rim, read_dxf, read_stl
-from core.solids import DiscPart, disc_mesh, printed
+from core.export import dxf, stl, svg, tables, threemf
+from core.export.order import Order, Planned
 from core.wording import did_you_mean
 
 KNOWN = ("3mf", "stl", "step", "dxf", "svg", "csv", "pdf")
 """All formats that a command line may name, in the order in which help lists them."""
 
-
-@dataclass(frozen=True)
-class Format:
-    """One format.
-
-    write: bytes of a part's file. read: the rim of a written file, given the part as it was drawn.
-    corrected: whether the printer's measured corrections are in the file.
-    """
-
-    extension: str
-    write: Callable[[DiscPart], bytes]
-    read: Callable[[Path, DiscPart], Rim]
-    corrected: bool
-
-
-def _stl(part: DiscPart) -> bytes:
-    return stl_bytes(disc_mesh(printed(part)), part.code)
-
-
-def _read_stl(path: Path, part: DiscPart) -> Rim:
-    return read_stl(path, *part.running_mm)
-
-
-def _read_dxf(path: Path, part: DiscPart) -> Rim:  # noqa: ARG001 - one signature for all formats
-    return read_dxf(path)
-
-
-FORMATS: Mapping[str, Format] = MappingProxyType(
+FORMATS: Mapping[str, Callable[[Order], list[Planned]]] = MappingProxyType(
     {
-        "stl": Format("stl", _stl, _read_stl, corrected=True),
-        "dxf": Format("dxf", dxf_bytes, _read_dxf, corrected=False),
+        "3mf": threemf.plan,
+        "stl": stl.plan,
+        "dxf": dxf.plan,
+        "svg": svg.plan,
+        "csv": tables.plan,
     }
 )
 """The formats that exist, in the order in which they are written."""
@@ -75,9 +47,18 @@ def _unknown(name: str) -> str:
     there = ", ".join(FORMATS)
     if name in KNOWN:
         return f"format {name} is not written by this version yet: it writes {there}"
-    return " ".join(
-        filter(
-            None,
-            (f'there is no format "{name}":', did_you_mean(name, FORMATS), f"this version writes {there}"),
-        )
-    )
+    guess = did_you_mean(name, FORMATS)
+    return " ".join(filter(None, (f'there is no format "{name}":', guess, f"this version writes {there}")))
+
+
+def planned_files(order: Order) -> list[Planned]:
+    """Plan all files of an order, format by format.
+
+    Raises ExportError if two of them would have one name.
+    """
+    files = [file for name in order.formats for file in FORMATS[name](order)]
+    names = [file.name for file in files]
+    for name in names:
+        if names.count(name) > 1:
+            raise ExportError(f"two files would be called {name}: give the lanes or the project other names")
+    return files

@@ -1,7 +1,7 @@
 """The manifest: what an export wrote, from what, and what the proof found; read by the next export.
 
-Parts are told apart by a hash of what their geometry is made from, rounded to 1e-6 mm, never by their
-files: another version of a library may write other bytes for the same disc.
+Parts are told apart by the hash of what their geometry is made from (`core.solids.revision`), never by
+their files: another version of a library may write other bytes for the same disc.
 """
 
 from __future__ import annotations
@@ -17,87 +17,63 @@ import numpy as np
 
 from core.errors import ExportError
 from core.export.names import is_plain_name
+from core.export.order import Item, Planned
 from core.export.staging import MANIFEST_NAME
-from core.profiles import Profile
 from core.proof import DiscProof
-from core.solids import DiscPart
 
 MANIFEST_FORMAT = "shaftscore-export"
 MANIFEST_VERSION = 1
 
-GEOMETRY_VERSION = 1
-"""Counted up whenever the same inputs come to make another shape."""
-
-ROUND_MM = 6
-"""Decimals, in mm, to which inputs are rounded before they are hashed."""
-
-SAMPLE_DEG = 0.5
-"""Angle between the places of the profile that are hashed."""
-
-LIBRARIES = ("manifold3d", "ezdxf", "numpy")
+LIBRARIES = ("manifold3d", "lib3mf", "ezdxf", "numpy")
 """Libraries whose version can change the bytes of a file."""
 
 
 @dataclass(frozen=True)
 class FileEntry:
-    """One file: its name, format, size and SHA-256."""
+    """One file: its name, format, the codes of the parts in it, size and SHA-256."""
 
     name: str
     format: str
+    parts: tuple[str, ...]
     bytes: int
     sha256: str
 
 
 @dataclass(frozen=True)
 class PartEntry:
-    """One part: what it is, the hash of its geometry's inputs, its files and their proofs."""
+    """One part (a spacer has no lane): the hash of its inputs, its own files, and what the proofs found."""
 
-    lane: str
     code: str
     name: str
+    lane: str | None
     stack: str
+    count: int
+    revision: str
     hash: str
     files: tuple[str, ...]
     proof: tuple[Mapping[str, object], ...]
 
 
-def file_entry(name: str, kind: str, data: bytes) -> FileEntry:
+def file_entry(file: Planned, data: bytes) -> FileEntry:
     """Describe a file."""
-    return FileEntry(name, kind, len(data), hashlib.sha256(data).hexdigest())
+    codes = tuple(item.part.code for item in file.items)
+    return FileEntry(file.name, file.format, codes, len(data), hashlib.sha256(data).hexdigest())
 
 
-def geometry_hash(part: DiscPart, profile: Profile) -> str:
-    """Hash everything that the part's shape is made from (SHA-256, hexadecimal).
-
-    The flanks enter by their points at every 0.5 degree, the bore and the marks by their curves, so
-    that a project that is written in another way but asks for the same disc gives the same hash.
-    """
-    theta = np.arange(0.0, 360.0, SAMPLE_DEG)
-    at = profile.at(theta)
-    lines = [at.offset(profile.distance_mm(flank)) for flank in profile.flanks]
-    bores = [np.array(bore.vertices) for bore in (part.bore, part.printer_bore)]
-    curves = [*lines, *bores, *part.marks.strokes]
-    numbers = (
-        part.thickness_mm,
-        part.chamfer_mm,
-        part.marks.width_mm,
-        part.marks.depth_mm,
-        part.contour_mm,
-        part.groove.depth_mm if part.groove else 0.0,
-        profile.model.roller_radius_mm,
-        *part.bore.bulges,
+def part_entry(item: Item, files: Sequence[FileEntry], proofs: Sequence[DiscProof]) -> PartEntry:
+    """Describe a part; files and proofs are those of the whole export."""
+    part = item.part
+    return PartEntry(
+        code=part.code,
+        name=part.label,
+        lane=part.lane_id,
+        stack=part.stack_id,
+        count=part.count,
+        revision=part.revision,
+        hash=part.hash,
+        files=tuple(file.name for file in files if file.name.startswith(f"{item.stem}.")),
+        proof=tuple(proof_entry(proof) for proof in proofs if proof.part == part.code),
     )
-    digest = hashlib.sha256(f"{GEOMETRY_VERSION} {profile.model.kind} {part.direction} {part.code}".encode())
-    for curve in curves:
-        digest.update(_rounded(np.column_stack([curve.real, curve.imag])))
-    digest.update(_rounded(np.array(numbers)))
-    return digest.hexdigest()
-
-
-def _rounded(values: np.ndarray[tuple[int, ...], np.dtype[np.float64]]) -> bytes:
-    """Give values as whole millionths of a mm, little-endian, with their count."""
-    whole = np.round(values * 10**ROUND_MM).astype("<i8")
-    return bytes(np.array([whole.size], "<i8").tobytes() + whole.tobytes())
 
 
 def proof_entry(proof: DiscProof) -> dict[str, object]:

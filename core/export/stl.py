@@ -7,9 +7,14 @@ StereoLithography interface specification as it is commonly described; little-en
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from pathlib import Path
+
 import numpy as np
 import numpy.typing as npt
 
+from core.export.order import Item, Order, Planned
+from core.proof import Rim, read_stl
 from core.solids import Mesh
 
 Reals = npt.NDArray[np.floating]
@@ -19,6 +24,22 @@ HEADER_BYTES = 80
 
 RECORD = np.dtype([("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("attribute", "<u2")])
 """One triangle: 50 bytes."""
+
+
+def plan(order: Order) -> list[Planned]:
+    """Plan a file a part."""
+    return [_planned(item) for item in order.items]
+
+
+def _planned(item: Item) -> Planned:
+    def rims(path: Path) -> Iterable[tuple[Item, Rim]]:
+        rim = read_stl(path, *item.part.running_mm)
+        if item.profile is not None:
+            yield item, rim
+
+    return Planned(
+        f"{item.stem}.stl", "stl", (item,), lambda: stl_bytes(item.body, item.part.code), rims, corrected=True
+    )
 
 
 def stl_bytes(mesh: Mesh, name: str) -> bytes:

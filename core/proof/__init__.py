@@ -6,7 +6,7 @@
 
 from core.proof.contact import Running, contact_lift
 from core.proof.prove import DiscProof, ProofTask, prove
-from core.proof.rim import Rim, RimError, read_dxf, read_stl
+from core.proof.rim import Rim, RimError, read_dxf, read_stl, rim_of_triangles
 
 __all__ = [
     "DiscProof",
@@ -18,4 +18,5 @@ __all__ = [
     "prove",
     "read_dxf",
     "read_stl",
+    "rim_of_triangles",
 ]

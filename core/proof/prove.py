@@ -33,10 +33,11 @@ REFINED_DEG = 0.5
 class ProofTask:
     """What a file is held against.
 
-    spans: stretches of the stack's turn in which the lane is in one of its states. contour_mm: by how
-    much the file's contour was moved outward for a printer.
+    part: code of the disc. spans: stretches of the stack's turn in which the lane is in one of its states.
+    contour_mm: by how much the file's contour was moved outward for a printer.
     """
 
+    part: str
     profile: Profile
     spans: tuple[Arcs, ...]
     contour_mm: float = 0.0
@@ -44,7 +45,7 @@ class ProofTask:
 
 @dataclass(frozen=True)
 class DiscProof:
-    """What was found in one file.
+    """What was found of one disc in one file.
 
     lift_error_mm, lift_at_deg: largest difference of the lift, with its sign, and where (NaN: the
     follower touches nothing there). state_shift_deg, state_at_deg, state_limit_deg: the shift of a
@@ -52,6 +53,7 @@ class DiscProof:
     """
 
     file: str
+    part: str
     places: int
     lift_error_mm: float
     lift_at_deg: float
@@ -64,16 +66,17 @@ class DiscProof:
     def faults(self) -> tuple[str, ...]:
         """What exceeds its limit, a sentence each; empty if the file holds."""
         found = []
+        where = self.file if self.file.startswith(self.part) else f"{self.file}, {self.part}"
         if np.isnan(self.lift_error_mm):
-            found.append(f"{self.file}: the follower does not run on its rim at {degrees(self.lift_at_deg)}")
+            found.append(f"{where}: the follower does not run on its rim at {degrees(self.lift_at_deg)}")
         elif over(abs(self.lift_error_mm), PROOF_LIFT_MM):
             found.append(
-                f"{self.file}: its lift is {millimetres(self.lift_error_mm, 3)} off the program at "
+                f"{where}: its lift is {millimetres(self.lift_error_mm, 3)} off the program at "
                 f"{degrees(self.lift_at_deg)}, the limit is {millimetres(PROOF_LIFT_MM, 2)}"
             )
         if self.state_at_deg is not None and over(abs(self.state_shift_deg), self.state_limit_deg):
             found.append(
-                f"{self.file}: a state that ends at {degrees(self.state_at_deg)} is shifted by "
+                f"{where}: a state that ends at {degrees(self.state_at_deg)} is shifted by "
                 f"{degrees(self.state_shift_deg, 3)}, the limit is {degrees(self.state_limit_deg, 3)}"
             )
         return tuple(found)
@@ -109,6 +112,7 @@ def _one_flank(file: str, task: ProofTask, rim: Rim, flank: str) -> DiscProof:
     shift, at, limit = _worst_shift(_ends(task.spans), lift_in_file)
     return DiscProof(
         file=file,
+        part=task.part,
         places=len(theta),
         lift_error_mm=float(error[worst]),
         lift_at_deg=float(theta[worst]),

@@ -63,11 +63,18 @@ def read_stl(path: FilePath, low_mm: float, high_mm: float) -> Rim:
 
     Raises RimError if it is no such file, not closed, or does not stand on z = 0.
     """
-    corners = _triangles(path)
-    _refuse_open(corners, path.name)
+    return rim_of_triangles(_triangles(path), low_mm, high_mm, path.name)
+
+
+def rim_of_triangles(corners: npt.NDArray[np.float64], low_mm: float, high_mm: float, name: str) -> Rim:
+    """Find the rim edges between two heights of a body of triangles, (n, 3, 3) mm; `name` says whose.
+
+    Raises RimError if the body is not closed or does not stand on z = 0.
+    """
+    _refuse_open(corners, name)
     bottom, top = float(corners[:, :, 2].min()), float(corners[:, :, 2].max())
     if abs(bottom) > 1e-6:
-        raise RimError(f"{path.name}: its bottom lies at z = {bottom:g} mm, not at 0")
+        raise RimError(f"{name}: its bottom lies at z = {bottom:g} mm, not at 0")
     start, end = _walls(corners, low_mm, high_mm)
     return Rim(start, end, top)
 
@@ -123,8 +130,8 @@ def _distinct(start: Points, end: Points) -> tuple[Points, Points]:
     return unique[:, 0] + 1j * unique[:, 1], unique[:, 2] + 1j * unique[:, 3]
 
 
-def read_dxf(path: FilePath) -> Rim:
-    """Read the rim edges from the closed lines on layer `cut` of a drawing in mm.
+def read_dxf(path: FilePath, *, grooved: bool = False) -> Rim:
+    """Read the rim edges from the closed lines of a drawing in mm: on layer `cut`, or `groove`.
 
     Raises RimError if the drawing is not in mm or has no closed line there.
     """
@@ -133,11 +140,12 @@ def read_dxf(path: FilePath) -> Rim:
     document = ezdxf.readfile(path)
     if document.units != ezdxf.units.MM:
         raise RimError(f"{path.name}: its unit is {document.units}, not millimetres (4)")
+    layer = "groove" if grooved else "cut"
     lines = document.modelspace().query("LWPOLYLINE CIRCLE")
-    rings = [_open(_points(line)) for line in lines if line.dxf.layer == "cut" and _is_closed(line)]
+    rings = [_open(_points(line)) for line in lines if line.dxf.layer == layer and _is_closed(line)]
     if not rings:
-        raise RimError(f"{path.name}: no closed line on its layer cut")
-    return _rim_of_rings(sorted(rings, key=lambda ring: -abs(_area(ring))))
+        raise RimError(f"{path.name}: no closed line on its layer {layer}")
+    return _rim_of_rings(sorted(rings, key=lambda ring: -abs(_area(ring))), outside=grooved)
 
 
 def _is_closed(line: Any) -> bool:
@@ -162,9 +170,15 @@ def _area(ring: Points) -> float:
     return float((np.conj(ring) * np.roll(ring, -1)).imag.sum()) / 2
 
 
-def _rim_of_rings(rings: list[Points]) -> Rim:
-    """Run the largest ring counterclockwise and the others, which are holes, clockwise."""
-    turned = [ring if (_area(ring) > 0) == (number == 0) else ring[::-1] for number, ring in enumerate(rings)]
+def _rim_of_rings(rings: list[Points], *, outside: bool) -> Rim:
+    """Run the largest ring counterclockwise and the others clockwise; the other way with `outside`.
+
+    A contour has its material within and holes in it, the outer flank of a groove has it outside.
+    """
+    turned = [
+        ring if (_area(ring) > 0) == ((number == 0) != outside) else ring[::-1]
+        for number, ring in enumerate(rings)
+    ]
     start = np.concatenate(turned)
     end = np.concatenate([np.roll(ring, -1) for ring in turned])
     return Rim(start, end, None)

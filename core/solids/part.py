@@ -1,11 +1,12 @@
-"""What a disc is made from: everything that its files need, in plan view and mm.
+"""What a part is made from: everything that its files need, in plan view and mm.
 
-The frame is the disc's own: axis at the origin, zero mark at +x, z to the top of the stack, bottom face
+The frame is the part's own: axis at the origin, zero mark at +x, z to the top of the stack, bottom face
 at z = 0. Shapes are nominal; `printed` gives the part with the corrections that were measured on a
 printer, for files that a printer reads.
 
 The *running edge* is what the follower touches: the contour of a disc with a spring, the two flanks of
-a groove, which lies in the top face.
+a groove, which lies in the top face. *Pegs* stand on the top face, *pockets* in the bottom one take the
+pegs of the part below.
 """
 
 from __future__ import annotations
@@ -13,52 +14,69 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from core.model import Lane, Project, Stack
-from core.profiles import Profile
-from core.solids.marks import MARGIN_MM, Face, Marks, face_marks, stroke_width
+from core.profiles import Flank, Profile
+from core.solids.arcs import fit_arcs
+from core.solids.dogged import DogShapes, dog_shapes
+from core.solids.face import Face
+from core.solids.marks import Marks, Wording, face_marks, no_marks, stroke_width
+from core.solids.revision import disc_hash, revision_of, spacer_hash
 from core.solids.rings import Ring, moved, ring_area
+from core.solids.trouble import SolidError
 from core.stack import Path, bore_path, turn_sign
+from core.stack.paths import circle
+from core.tolerance import CHORD_MM
+
+FINE_MM = CHORD_MM / 5
+"""Chord error of the polygon that arcs are fitted to."""
 
 CHAMFER_SHARE = 0.4
 """A chamfer takes at most this share of the thickness on each face."""
 
 
-class SolidError(ValueError):
-    """A body that cannot be made; says which part and why."""
-
-
 @dataclass(frozen=True)
 class Groove:
-    """A groove in the top face: rings of its flanks, and its depth."""
+    """A groove in the top face: rings of its flanks, the same as arcs, and its depth."""
 
     inner: Ring
     outer: Ring
+    inner_path: Path
+    outer_path: Path
     depth_mm: float
 
 
 @dataclass(frozen=True)
-class DiscPart:
-    """One disc.
+class Part:
+    """One part of a stack: a disc (of lane_id), or its spacers (lane_id is None), `count` alike.
 
-    direction: +1 if its stack turns counterclockwise seen from the top, else -1. outline: contour,
-    within the chord error of the profile. bore: hole with the fit clearance. printer_bore, contour_mm:
-    the hole, and how far the running edges move away from the material, in files for a printer.
-    notes: what could not be made as asked.
+    code: the short mark. label: its name for people. direction: +1 if the stack turns counterclockwise
+    seen from the top, else -1. outline: contour, within the chord error of the profile. bore: hole with
+    the fit clearance. printer_bore, contour_mm: the hole, and how far walls move away from the material,
+    in files for a printer. hash: of all inputs of the geometry. notes: what could not be made as asked.
     """
 
-    lane_id: str
+    lane_id: str | None
     code: str
     label: str
     stack_id: str
+    count: int
     direction: int
     thickness_mm: float
     chamfer_mm: float
     outline: Ring
+    contour: Path
     groove: Groove | None
     bore: Path
     printer_bore: Path
+    dogs: DogShapes | None
     marks: Marks
     contour_mm: float
+    hash: str
     notes: tuple[str, ...]
+
+    @property
+    def revision(self) -> str:
+        """Short form of the hash, as it stands on the part."""
+        return revision_of(self.hash)
 
     @property
     def running_mm(self) -> tuple[float, float]:
@@ -67,56 +85,105 @@ class DiscPart:
             return self.thickness_mm - self.groove.depth_mm, self.thickness_mm
         return self.chamfer_mm, self.thickness_mm - self.chamfer_mm
 
+    @property
+    def top_mm(self) -> float:
+        """Height of the part with its pegs."""
+        return self.thickness_mm + (self.dogs.height_mm if self.dogs else 0.0)
 
-def disc_part(project: Project, lane: Lane, profile: Profile, chord_mm: float) -> DiscPart:
+
+def disc_part(project: Project, lane: Lane, profile: Profile, chord_mm: float = CHORD_MM) -> Part:
     """Gather a lane's disc; `chord_mm` bounds the distance of the outline from the profile.
 
-    Raises SolidError if its bore, its groove or its contour cannot be made, or it has no code.
+    Raises SolidError if its bore, its groove, its dogs or its contour cannot be made, or it has no code.
     """
     if lane.code is None:
         raise SolidError(f"lane {lane.id} has no code to mark its disc with")
     stack = project.stack_of(lane)
+    direction = turn_sign(project, stack)
     groove = _groove(lane, profile, chord_mm)
     running = counterclockwise(profile.outline(chord_mm))
     outline = running if groove is None else moved(groove.outer, lane.disc.rim_mm)
+    contour = fit_arcs(_fine(profile, "inner") if groove is None else outline)
     chamfer = 0.0 if groove else min(lane.disc.edge_chamfer_mm, CHAMFER_SHARE * lane.disc.thickness_mm)
-    bore, printer_bore = _bores(project, stack, lane)
-    face = Face(
-        inner_mm=bore.largest_radius + MARGIN_MM,
-        edge=groove.inner if groove else outline,
-        margin_mm=chamfer + MARGIN_MM,
-        width_mm=stroke_width(project.print.nozzle_mm),
-    )
-    marks = face_marks(lane.code, turn_sign(project, stack), face, lane.disc.thickness_mm)
-    return DiscPart(
+    bore, printer_bore = _bores(project, stack, lane.code)
+    dogs = dog_shapes(project, stack, lane.disc.thickness_mm, lane.code)
+    width = stroke_width(project.print.nozzle_mm)
+    edge = groove.inner if groove else outline
+    made_from = disc_hash(project, lane, profile)
+    faces = Face.choices(bore, dogs, edge, chamfer, width)
+    wording = Wording(lane.code, revision_of(made_from), direction)
+    marks = face_marks(wording, faces, lane.disc.thickness_mm)
+    return Part(
         lane_id=lane.id,
         code=lane.code,
         label=lane.label,
         stack_id=stack.id,
-        direction=turn_sign(project, stack),
+        count=1,
+        direction=direction,
         thickness_mm=lane.disc.thickness_mm,
         chamfer_mm=chamfer,
         outline=outline,
+        contour=contour,
         groove=groove,
         bore=bore,
         printer_bore=printer_bore,
+        dogs=dogs,
         marks=marks,
         contour_mm=project.print.contour_mm,
-        notes=_notes(lane, chamfer, marks) if groove is None else _notes(lane, None, marks),
+        hash=made_from,
+        notes=_notes(lane, chamfer if groove is None else None, marks),
     )
 
 
-def printed(part: DiscPart) -> DiscPart:
-    """Give the part as a printer's file holds it: contour, groove and bore corrected.
+def spacer_part(project: Project, stack: Stack, count: int) -> Part:
+    """Gather the spacers of a stack, `count` of them.
+
+    Raises SolidError if the bore or the dogs cannot be made in it.
+    """
+    name = f"spacer of {stack.label}"
+    bore, printer_bore = _bores(project, stack, name)
+    dogs = dog_shapes(project, stack, stack.spacer_mm, name)
+    if dogs is not None and dogs.outer_mm >= stack.spacer_radius_mm:
+        raise SolidError(
+            f"{name}: its dogs reach to {dogs.outer_mm:.2f} mm, beyond its radius of "
+            f"{stack.spacer_radius_mm:g} mm: make the spacer larger"
+        )
+    return Part(
+        lane_id=None,
+        code="SPACER" if len(project.stacks) == 1 else f"SPACER{1 + project.stacks.index(stack)}",
+        label=name,
+        stack_id=stack.id,
+        count=count,
+        direction=turn_sign(project, stack),
+        thickness_mm=stack.spacer_mm,
+        chamfer_mm=0.0,
+        outline=circle(stack.spacer_radius_mm).flattened(CHORD_MM),
+        contour=circle(stack.spacer_radius_mm),
+        groove=None,
+        bore=bore,
+        printer_bore=printer_bore,
+        dogs=dogs,
+        marks=no_marks(),
+        contour_mm=project.print.contour_mm,
+        hash=spacer_hash(project, stack),
+        notes=(),
+    )
+
+
+def printed(part: Part) -> Part:
+    """Give the part as a printer's file holds it: contour, groove, bore, pegs and pockets corrected.
 
     Raises SolidError if nothing is left of a ring that is moved.
     """
     by = part.contour_mm
-    groove = part.groove
-    if groove is not None:
-        groove = Groove(moved(groove.inner, by), moved(groove.outer, -by), groove.depth_mm)
     try:
-        return replace(part, outline=moved(part.outline, by), groove=groove, bore=part.printer_bore)
+        groove = part.groove
+        if groove is not None:
+            groove = replace(groove, inner=moved(groove.inner, by), outer=moved(groove.outer, -by))
+        dogs = part.dogs.printed() if part.dogs else None
+        return replace(
+            part, outline=moved(part.outline, by), groove=groove, bore=part.printer_bore, dogs=dogs
+        )
     except ValueError as error:
         raise SolidError(f"{part.code}: the contour cannot be corrected by {by:g} mm: {error}") from error
 
@@ -138,20 +205,28 @@ def _groove(lane: Lane, profile: Profile, chord_mm: float) -> Groove | None:
             f"{lane.disc.thickness_mm:g} mm thick: make the disc thicker"
         )
     inner, outer = (counterclockwise(profile.outline(chord_mm, flank)) for flank in profile.flanks)
-    return Groove(inner, outer, depth)
+    inner_path, outer_path = (fit_arcs(_fine(profile, flank)) for flank in profile.flanks)
+    return Groove(inner, outer, inner_path, outer_path, depth)
 
 
-def _bores(project: Project, stack: Stack, lane: Lane) -> tuple[Path, Path]:
+def _fine(profile: Profile, flank: Flank) -> Ring:
+    """Give a flank finely enough that arcs through its corners keep the chord error."""
+    return counterclockwise(profile.outline(FINE_MM, flank))
+
+
+def _bores(project: Project, stack: Stack, name: str) -> tuple[Path, Path]:
     """Give the hole as drawn and as a printer's file holds it."""
     try:
         clearance = stack.fit_clearance_mm
         return bore_path(stack.bore, clearance), bore_path(stack.bore, clearance + project.print.hole_mm)
     except ValueError as error:
-        raise SolidError(f"{lane.code}: {error}") from error
+        raise SolidError(f"{name}: {error}") from error
 
 
 def _notes(lane: Lane, chamfer: float | None, marks: Marks) -> tuple[str, ...]:
-    notes = [f"{lane.code}: no room on the face for its {name}" for name in marks.missing]
+    notes = []
+    if marks.missing:
+        notes.append(f"{lane.code}: no room on the face for its {', '.join(marks.missing)}")
     if chamfer is not None and chamfer < lane.disc.edge_chamfer_mm:
         notes.append(
             f"{lane.code}: edge chamfer made {chamfer:g} mm, not {lane.disc.edge_chamfer_mm:g} mm: "

@@ -1,7 +1,8 @@
-"""The body of a disc as triangles: always closed, always the same for the same disc.
+"""The body of a part as triangles: always closed, always the same for the same part.
 
 The running edge is one ring of corners at every height, so that the flat part of the rim carries the
-contour exactly; chamfers join it to a ring moved inward. Bore and marks are then cut out.
+contour exactly; chamfers join it to a ring moved inward. Pegs are added; bore, pockets, groove and marks
+are cut out.
 """
 
 from __future__ import annotations
@@ -14,13 +15,17 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from core.solids.part import DiscPart, SolidError
+from core.solids.part import Part
 from core.solids.rings import Faces, Ring, moved, wall
 from core.solids.strokes import Polyline
+from core.solids.trouble import SolidError
 from core.tolerance import CHORD_MM
 
 BEYOND_MM = 1.0
 """Cutting bodies reach this far past the faces, so that no two faces coincide."""
+
+ROOT_MM = 0.2
+"""Pegs begin this far inside the part they stand on."""
 
 ROUND_END = 8
 """Edges of a stroke's half-round end."""
@@ -40,21 +45,25 @@ class Mesh:
         return float(np.einsum("ij,ij->", a, np.cross(b, c))) / 6
 
 
-def disc_mesh(part: DiscPart) -> Mesh:
-    """Make the body of a disc.
+def part_mesh(part: Part) -> Mesh:
+    """Make the body of a part.
 
     Raises SolidError if no closed body comes of it, for example where the bore reaches the rim.
     """
     body = _body(part)
+    for peg in part.dogs.pegs if part.dogs else ():
+        body = body + _prism(peg.flattened(CHORD_MM), part.thickness_mm - ROOT_MM, part.top_mm)
     for cut in _cuts(part):
         body = body - cut
     return _mesh(body, part.code)
 
 
-def _cuts(part: DiscPart) -> Iterator[Any]:
+def _cuts(part: Part) -> Iterator[Any]:
     """Give the bodies that are cut out: bore, groove, marks."""
     top = part.thickness_mm + BEYOND_MM
-    yield _prism(part.bore.flattened(CHORD_MM), -BEYOND_MM, top)
+    yield _prism(part.bore.flattened(CHORD_MM), -BEYOND_MM, part.top_mm + BEYOND_MM)
+    for pocket in part.dogs.pockets if part.dogs else ():
+        yield _prism(pocket.flattened(CHORD_MM), -BEYOND_MM, part.dogs.depth_mm if part.dogs else 0.0)
     if part.groove is not None:
         floor = part.thickness_mm - part.groove.depth_mm
         yield _prism(part.groove.outer, floor, top) - _prism(
@@ -66,7 +75,7 @@ def _cuts(part: DiscPart) -> Iterator[Any]:
         yield shape.extrude(top - bottom).translate((0.0, 0.0, bottom))
 
 
-def _body(part: DiscPart) -> Any:
+def _body(part: Part) -> Any:
     """Make the full disc with chamfered edges (Any: the solid library has no types)."""
     from manifold3d import Manifold, Mesh64  # kept off the start-up path
 
@@ -81,7 +90,7 @@ def _body(part: DiscPart) -> Any:
     return body
 
 
-def _chamfered(part: DiscPart) -> Ring:
+def _chamfered(part: Part) -> Ring:
     """Give the edge of the face inside the chamfer."""
     try:
         return moved(part.outline, -part.chamfer_mm)
@@ -129,10 +138,22 @@ def _slots(stroke: Polyline, radius: float) -> list[Ring]:
 def _mesh(body: Any, code: str) -> Mesh:
     """Read a body back as triangles, in an order that depends on nothing but the body."""
     if body.status().name != "NoError" or body.is_empty():
-        raise SolidError(f"{code}: no closed body can be made of the disc ({body.status().name})")
+        raise SolidError(f"{code}: no closed body can be made of it ({body.status().name})")
     pieces = len(body.decompose())
     if pieces != 1:
-        raise SolidError(f"{code}: the disc falls into {pieces} pieces: the bore or a mark reaches its rim")
+        raise SolidError(f"{code}: the part falls into {pieces} pieces: the bore or a mark reaches its rim")
     mesh = body.to_mesh64()
     corners = np.asarray(mesh.vert_properties, dtype=np.float64)[:, :3]
-    return Mesh(corners, np.asarray(mesh.tri_verts, dtype=np.int64))
+    return _single(corners, np.asarray(mesh.tri_verts, dtype=np.int64))
+
+
+def _single(corners: npt.NDArray[np.float64], triangles: Faces) -> Mesh:
+    """Round corners to 32 bits, as files hold them, and make one of those that then are equal.
+
+    A triangle of which two corners are one has two edges that lie on one another: without it the
+    surface stays closed.
+    """
+    rounded, numbers = np.unique(corners.astype(np.float32), axis=0, return_inverse=True)
+    faces = numbers.reshape(-1)[triangles]
+    whole = (faces != np.roll(faces, 1, axis=1)).all(axis=1)
+    return Mesh(rounded.astype(np.float64), faces[whole])

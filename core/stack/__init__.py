@@ -1,11 +1,24 @@
 """The stack: which disc lies where on its shaft, and the features that all its parts share.
 
-`plan` gives z ranges, `paths` exact plan-view curves, `bore` the hole for the shaft. Plan view is as
+`plan` gives z ranges, `paths` exact plan-view curves, `bore` the hole for the shaft, `dogs` what keys the
+parts to one another. Plan view is as
 seen from the top of the stack, x towards the zero mark, angles counterclockwise, mm.
 """
 
 from core.stack.bore import bore_path
+from core.stack.dogs import dog_paths, dogs_reach, pocket_depth
 from core.stack.paths import Path
 from core.stack.plan import Layer, StackPlan, discs_in_order, stack_plan, turn_sign
 
-__all__ = ["Layer", "Path", "StackPlan", "bore_path", "discs_in_order", "stack_plan", "turn_sign"]
+__all__ = [
+    "Layer",
+    "Path",
+    "StackPlan",
+    "bore_path",
+    "discs_in_order",
+    "dog_paths",
+    "dogs_reach",
+    "pocket_depth",
+    "stack_plan",
+    "turn_sign",
+]

@@ -25,13 +25,15 @@ from core.export import (
     exit_code,
     export_project,
 )
-from core.export import formats as formats_module
 from core.export.names import LONGEST, file_stem, is_plain_name
+from core.export.order import Item, Order, Planned
 from core.model import Block, Disc, Lane, Project, TranslatingRoller
 from core.model.base import replaced
 from core.model.codes import with_codes
 from core.model.saved import saved_form
 from core.report import examine
+from core.solids import Part
+from core.stack import Path as OutlinePath
 from tests.core.export.machines import one_sided
 
 STEM = "A1_tea-flap"
@@ -75,13 +77,22 @@ class Recorder:
 
 def test_everything_that_exists_is_written_by_default_and_recorded(tmp_path: Path) -> None:
     result = export_project(one_sided(), tmp_path)
-    assert result.files == tuple(f"{STEM}.{row.extension}" for row in FORMATS.values())
+    own = [f"{STEM}.{ending}" for ending in ("stl", "dxf", "svg", "csv")]
+    assert set(result.files) == {
+        *own,
+        "plates_test-machine.3mf",
+        "assembled_test-machine.3mf",
+        "parts_list.csv",
+    }
     manifest = json.loads((tmp_path / "manifest.json").read_bytes())
     assert manifest == result.manifest
     (part,) = manifest["parts"]
     assert (part["lane"], part["code"], part["name"], part["stack"]) == ("flap", "A1", "Tea flap", "main")
-    assert part["files"] == list(result.files)
+    assert part["files"] == own
+    assert part["count"] == 1
+    assert part["revision"] == f"R{part['hash'][:3].upper()}"
     assert re.fullmatch("[0-9a-f]{64}", part["hash"])
+    assert [proof["file"] for proof in part["proof"]] == [*result.files[:2], *own[:2]]
     assert all(proof["holds"] and proof["places"] == 3600 for proof in part["proof"])
     assert {file["name"] for file in manifest["files"]} == set(content(tmp_path)) - {"manifest.json"}
     assert all(file["bytes"] == len(content(tmp_path)[file["name"]]) for file in manifest["files"])
@@ -121,7 +132,7 @@ def test_errors_in_the_project_stop_the_export(tmp_path: Path) -> None:
 
 def test_despite_errors_the_good_discs_are_written_and_the_others_named(tmp_path: Path) -> None:
     result = export_project(clashing(), tmp_path, ["stl"], despite_errors=True)
-    assert result.files == (f"{STEM}.stl",)
+    assert result.files == (f"{STEM}.stl", "SPACER_spacer-of-main.stl")
     assert result.notes == ("no disc for Cup: blocks of different levels overlap or touch",)
     assert result.manifest["notes"] == list(result.notes)
 
@@ -134,8 +145,8 @@ def test_a_report_is_taken_as_it_is(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("asked", "message"),
     [
-        (["stl", "step"], "format step is not written by this version yet: it writes stl"),
-        (["stll"], 'there is no format "stll": did you mean "stl"? this version writes stl'),
+        (["stl", "step"], "format step is not written by this version yet: it writes 3mf, stl"),
+        (["stll"], 'there is no format "stll": did you mean "stl"? this version writes 3mf'),
     ],
 )
 def test_a_format_that_does_not_exist_is_named(tmp_path: Path, asked: list[str], message: str) -> None:
@@ -186,25 +197,31 @@ def test_a_manifest_that_is_not_ours_is_refused(tmp_path: Path, manifest: bytes,
     assert content(tmp_path) == {"manifest.json": manifest}
 
 
-def mirrored(write: Callable[..., bytes]) -> Callable[..., bytes]:
-    def wrong(part: object) -> bytes:
-        outline = part.outline[::-1] * [1, -1]  # type: ignore[attr-defined]
-        return write(replace(part, outline=outline))  # type: ignore[type-var]
+def mirrored(plan: Callable[[Order], list[Planned]]) -> Callable[[Order], list[Planned]]:
+    """A format whose files hold every disc as seen from below."""
+
+    def wrong(order: Order) -> list[Planned]:
+        items = tuple(Item(_mirror(item.part), item.profile, item.spans) for item in order.items)
+        return plan(replace(order, items=items))
 
     return wrong
 
 
-@pytest.mark.parametrize("kind", ["stl", "dxf"])
+def _mirror(part: Part) -> Part:
+    back = part.contour.bulges[-2::-1] + part.contour.bulges[-1:]
+    contour = OutlinePath(tuple(v.conjugate() for v in part.contour.vertices[::-1]), back)
+    return replace(part, outline=part.outline[::-1] * [1, -1], contour=contour)
+
+
+@pytest.mark.parametrize("kind", ["3mf", "stl", "dxf"])
 def test_a_file_that_does_not_hold_stops_the_export(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, kind: str
 ) -> None:
-    row = FORMATS[kind]
-    wrong = {**FORMATS, kind: replace(row, write=mirrored(row.write))}
-    monkeypatch.setattr(formats_module, "FORMATS", wrong)
-    monkeypatch.setattr("core.export.run.FORMATS", wrong)
+    wrong = {**FORMATS, kind: mirrored(FORMATS[kind])}
+    monkeypatch.setattr("core.export.formats.FORMATS", wrong)
     with pytest.raises(ProofError, match="the files do not do what the program says") as caught:
         export_project(one_sided(), tmp_path / "out")
-    assert f"{STEM}.{kind}" in str(caught.value)
+    assert f".{kind}" in str(caught.value)
     assert exit_code(caught.value) == 1
     assert not (tmp_path / "out").exists()
 

@@ -36,7 +36,7 @@ def rim_of(profile: Profile, factor: complex = 1.0, chord_mm: float = CHORD_MM) 
 
 
 def found(profile: Profile, rim: Rim, spans: tuple[Arcs, ...] = ()) -> DiscProof:
-    return prove("file", ProofTask(profile, spans), rim)
+    return prove("file", ProofTask("A1", profile, spans), rim)
 
 
 @pytest.mark.parametrize("turn", ["clockwise", "counterclockwise"])
@@ -85,12 +85,12 @@ def test_a_printers_correction_is_taken_into_account() -> None:
     profile = profile_of("roller")
     smaller = profile.at(np.arange(0.0, 360.0, 0.1)).offset(-5.0 - 0.15)[:: -profile.direction]
     rim = Rim(smaller, np.roll(smaller, -1), None)
-    assert prove("file", ProofTask(profile, (), contour_mm=-0.15), rim).faults == ()
-    assert prove("file", ProofTask(profile, ()), rim).lift_error_mm == pytest.approx(-0.15, abs=0.03)
+    assert prove("file", ProofTask("A1", profile, (), contour_mm=-0.15), rim).faults == ()
+    assert prove("file", ProofTask("A1", profile, ()), rim).lift_error_mm == pytest.approx(-0.15, abs=0.03)
 
 
 def test_the_sentences_name_file_place_value_and_limit() -> None:
-    proof = DiscProof("A1.stl", 3600, 0.031, 12.3, 2, -0.21, 88.0, 0.05)
+    proof = DiscProof("A1.stl", "A1", 3600, 0.031, 12.3, 2, -0.21, 88.0, 0.05)
     assert proof.faults == (
         "A1.stl: its lift is 0.031 mm off the program at 12.3°, the limit is 0.02 mm",
         "A1.stl: a state that ends at 88.0° is shifted by −0.210°, the limit is 0.050°",

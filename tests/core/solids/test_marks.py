@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from itertools import pairwise
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -9,8 +12,13 @@ from hypothesis import strategies as st
 from shapely.geometry import LineString, Point, Polygon
 from shapely.ops import unary_union
 
-from core.solids.marks import MARGIN_MM, Face, Marks, face_marks, mark_depth
+from core.model import Bore, Dogs, Stack
+from core.solids.dogged import dog_shapes
+from core.solids.face import MARGIN_MM, Face
+from core.solids.marks import Marks, Wording, dot_row, face_marks, mark_depth
 from core.solids.rings import Ring
+from core.stack import bore_path
+from tests.core.export.machines import one_sided
 
 
 def lobe(least: float, most: float, at_deg: float) -> Ring:
@@ -19,8 +27,12 @@ def lobe(least: float, most: float, at_deg: float) -> Ring:
     return np.column_stack([radius * np.cos(angle), radius * np.sin(angle)])
 
 
-def face_of(ring: Ring, inner: float = 5.0) -> Face:
-    return Face(inner_mm=inner, edge=ring, margin_mm=MARGIN_MM + 0.4, width_mm=0.8)
+def face_of(ring: Ring, inner: float = 5.0) -> list[Face]:
+    return [Face(inner, ring, MARGIN_MM + 0.4, 0.8, np.zeros(0, np.complex128))]
+
+
+def marks_on(code: str, direction: int, faces: list[Face]) -> Marks:
+    return face_marks(Wording(code, "R3F2", direction), faces, 5.0)
 
 
 def area_of(marks: Marks) -> list[Polygon]:
@@ -39,7 +51,7 @@ def test_marks_never_reach_the_bore_or_the_edge(
     least: float, rise: float, at: float, code: str, direction: int
 ) -> None:
     ring = lobe(least, least + rise, at)
-    marks = face_marks(code, direction, face_of(ring), 5.0)
+    marks = marks_on(code, direction, face_of(ring))
     if not marks.strokes:
         return
     drawn = unary_union(area_of(marks))
@@ -49,19 +61,8 @@ def test_marks_never_reach_the_bore_or_the_edge(
 
 @given(least=st.floats(8.0, 40.0), rise=st.floats(0.0, 25.0), at=st.floats(0.0, 359.0))
 def test_marks_do_not_run_into_one_another(least: float, rise: float, at: float) -> None:
-    face = face_of(lobe(least, least + rise, at))
-    marks = face_marks("W88", 1, face, 5.0)
-    missing = dict.fromkeys(marks.missing, 0)
-    counts = [
-        missing.get("zero mark", 1),
-        missing.get("code", 5),
-        missing.get("arrow of turn", 2),
-        missing.get("word TOP", 4),
-    ]
-    areas, groups = area_of(marks), []
-    for count in counts:
-        groups.append(unary_union(areas[:count]))
-        areas = areas[count:]
+    marks = marks_on("W88", 1, face_of(lobe(least, least + rise, at)))
+    groups = [unary_union(area_of(replace(marks, groups={"one": group}))) for group in marks.groups.values()]
     drawn = [group for group in groups if not group.is_empty]
     for number, first in enumerate(drawn):
         for second in drawn[number + 1 :]:
@@ -69,22 +70,22 @@ def test_marks_do_not_run_into_one_another(least: float, rise: float, at: float)
 
 
 def test_a_wide_face_carries_everything_in_its_place() -> None:
-    marks = face_marks("B7", 1, face_of(lobe(30.0, 36.0, 20.0)), 5.0)
+    marks = marks_on("B7", 1, face_of(lobe(30.0, 36.0, 20.0)))
     assert marks.missing == ()
-    zero = marks.strokes[0]
+    (zero,) = marks.groups["zero mark"]
     assert np.all(zero.imag == 0)
     assert zero.real.min() > 5.0
-    code = np.concatenate(marks.strokes[1:4])
+    code = np.concatenate(marks.groups["code"])
     assert code.imag.min() > 5.0
     assert np.ptp(code.imag) == pytest.approx(8.0)
-    word = np.concatenate(marks.strokes[-4:])
+    word = np.concatenate(marks.groups["word TOP"])
     assert word.real.max() < -5.0
 
 
 @pytest.mark.parametrize("direction", [1, -1])
 def test_the_arrow_points_the_way_the_stack_turns(direction: int) -> None:
-    marks = face_marks("A1", direction, face_of(lobe(30.0, 30.0, 0.0)), 5.0)
-    arc, head = marks.strokes[-6], marks.strokes[-5]
+    marks = marks_on("A1", direction, face_of(lobe(30.0, 30.0, 0.0)))
+    arc, head = marks.groups["arrow of turn"]
     turned = np.angle(arc[-1] / arc[0])
     assert np.sign(turned) == direction
     assert head[1] == arc[-1]
@@ -94,18 +95,65 @@ def test_the_arrow_points_the_way_the_stack_turns(direction: int) -> None:
 
 def test_on_a_small_disc_the_code_moves_to_where_the_face_is_widest() -> None:
     narrow = lobe(9.0, 20.0, 200.0)
-    marks = face_marks("A1", 1, face_of(narrow), 5.0)
+    marks = marks_on("A1", 1, face_of(narrow))
     assert "code" not in marks.missing
-    code = np.concatenate(marks.strokes[1:4])
+    code = np.concatenate(marks.groups["code"])
     assert abs(np.degrees(np.angle(code.mean() * np.exp(-1j * np.radians(200.0))))) < 60
     assert np.abs(code).max() > 11.0
 
 
 def test_a_disc_without_room_says_what_is_missing() -> None:
-    marks = face_marks("A1", 1, face_of(lobe(6.5, 6.5, 0.0)), 5.0)
-    assert marks.missing == ("zero mark", "code", "arrow of turn", "word TOP")
+    marks = marks_on("A1", 1, face_of(lobe(6.5, 6.5, 0.0)))
+    assert marks.missing == ("zero mark", "row of dots", "code", "arrow of turn", "word TOP", "revision")
 
 
 @given(st.floats(0.2, 20.0))
 def test_marks_are_less_than_half_as_deep_as_the_disc(thickness: float) -> None:
     assert 0 < mark_depth(thickness) < thickness / 2
+
+
+@pytest.mark.parametrize(
+    ("code", "row"),
+    [
+        ("A1", "1 1"),
+        ("B2", "10 10"),
+        ("Z99", "11010 1100011"),
+        ("AA5", "11011 101"),
+        ("ZZ10", "1010111110 1010"),
+    ],
+)
+def test_the_row_of_dots_is_the_code_in_binary(code: str, row: str) -> None:
+    assert dot_row(code) == row
+
+
+def test_dots_start_at_the_zero_mark_and_are_told_apart_by_touch() -> None:
+    marks = marks_on("B5", 1, face_of(lobe(30.0, 34.0, 90.0)))
+    dots = [
+        unary_union(area_of(replace(marks, groups={"one": (dot,)}))) for dot in marks.groups["row of dots"]
+    ]
+    sizes = [np.ptp(dot.bounds[::2]) for dot in dots]
+    assert [size > 1.2 for size in sizes] == [True, False, True, False, True]
+    angles = [np.degrees(np.arctan2(dot.centroid.y, dot.centroid.x)) for dot in dots]
+    steps = np.diff([0.0, *angles])
+    assert np.all(steps > 0)
+    assert steps[2] == pytest.approx(2 * steps[1], rel=1e-3)
+    assert min(first.distance(second) for first, second in pairwise(dots)) > 0.7
+
+
+def test_with_dogs_the_marks_keep_off_them() -> None:
+    stack = Stack(
+        id="main",
+        dogs=Dogs(count=3, radius_mm=9.0, width_mm=3.0, height_mm=2.0),
+        bore=Bore(shape="round", across_mm=8.0),
+    )
+    project = one_sided()
+    shapes = dog_shapes(project, stack, 5.0, "A1")
+    assert shapes is not None
+    for least in (12.5, 16.0, 30.0):
+        faces = Face.choices(bore_path(stack.bore, 0.2), shapes, lobe(least, least + 6.0, 120.0), 0.4, 0.8)
+        marks = marks_on("A1", 1, faces)
+        assert "code" not in marks.missing
+        assert ("zero mark" in marks.groups) == (least > 14)
+        drawn = unary_union(area_of(marks))
+        for pocket in shapes.pockets:
+            assert drawn.distance(Polygon(pocket.flattened(1e-3))) > 0.7

@@ -1,0 +1,65 @@
+"""What an export is to make: the parts with their programs, and the files planned from them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+
+from core.angles import Arcs
+from core.export.names import file_stem
+from core.profiles import Profile
+from core.proof import Rim
+from core.report import Report
+from core.solids import Mesh, Part, part_mesh, printed
+
+
+@dataclass(frozen=True, eq=False)
+class Item:
+    """A part to make. profile, spans: what its files are held against (None and empty for a spacer)."""
+
+    part: Part
+    profile: Profile | None
+    spans: tuple[Arcs, ...]
+
+    @cached_property
+    def stem(self) -> str:
+        """Name of the part's files, without their ending."""
+        return file_stem(self.part.code, self.part.label)
+
+    @cached_property
+    def body(self) -> Mesh:
+        """The body as a printer's file holds it; made once for all formats."""
+        return part_mesh(printed(self.part))
+
+
+@dataclass(frozen=True)
+class Order:
+    """All that is to be written: the parts, in which formats, and what was noted on the way."""
+
+    report: Report
+    items: tuple[Item, ...]
+    notes: tuple[str, ...]
+    formats: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Planned:
+    """One file to be written.
+
+    items: the parts in it. make: gives its bytes. rims: reads the written file back, a rim a part that a
+    follower runs on; corrected: whether a printer's corrections are in it.
+    """
+
+    name: str
+    format: str
+    items: tuple[Item, ...]
+    make: Callable[[], bytes]
+    rims: Callable[[Path], Iterable[tuple[Item, Rim]]]
+    corrected: bool = False
+
+
+def no_rims(path: Path) -> Iterable[tuple[Item, Rim]]:  # noqa: ARG001 - stands for a reader
+    """Read nothing: no follower runs over such a file."""
+    return ()
