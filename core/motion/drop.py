@@ -15,14 +15,15 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import pairwise
-from math import asin, cos, pi, sin, sqrt
+from math import pi, sqrt
 from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
 from core.angles import wrap
-from core.model import Lane, Load, SwingingRoller, TranslatingFlat
+from core.model import Lane, Load, SwingingRoller, TranslatingFlat, TranslatingRoller
+from core.motion.crest import Crest, flat_crest, path_of, roller_crest
 from core.motion.curve import Curve, Floats, Piece, quintic
 from core.motion.lane_motion import Drop, LaneMotion
 from core.motion.law import Law, law_of
@@ -36,12 +37,14 @@ LEAST_FILLET_MM = 0.1
 """Fillets are at least this large, also where a limit says 0: no printer or cutter makes a corner."""
 
 FILLET_MARGIN = 1.05
-"""The crest's fillet is that much larger than the limit, which offsets and arms bend a little."""
+"""The crest's fillet is that much larger than the limit, which polynomials and the flank bend a little."""
 
 BASE_ROLLERS = 3.0
-"""With an automatic base radius the fillet is laid out for a base of three roller radii.
+"""While an automatic base radius is not known yet, the crest is laid out for three roller radii.
 
-Common practice, no source: least pitch radii of two to three roller radii are usual.
+A disc's base does not depend on its drops' edges, so it can be found with these, and the edges are
+then laid out anew for it. Common practice, no source: least pitch radii of two to three roller radii
+are usual.
 """
 
 ARC_PIECES = 24
@@ -81,13 +84,6 @@ class Edge:
 
 
 Flags = npt.NDArray[np.bool_]
-
-
-class Crest(NamedTuple):
-    """The way over the crest: phi -> lift less the lift at the top and two derivatives, up to a phi."""
-
-    fall: Callable[[float], tuple[float, float, float]]
-    limit_rad: float
 
 
 @dataclass(frozen=True)
@@ -227,43 +223,32 @@ def _free(load: Load, ratio: float, foot_mm: float, speed_rpm: float) -> Free | 
 
 def _edge(lane: Lane, around: Surroundings, lifts: tuple[float, float], gap_rad: float) -> Edge | str:
     """Shape the edge so that it takes the gap, or as little more as the fillets allow."""
-    follower = lane.follower
-    roller = 0.0 if isinstance(follower, TranslatingFlat) else follower.roller_radius_mm
+    roller = 0.0 if isinstance(lane.follower, TranslatingFlat) else lane.follower.roller_radius_mm
     given = lane.disc.base_radius_mm
-    base = max(BASE_ROLLERS * roller, lifts[0]) if given == "auto" else given
-    radius = base + roller + lifts[0]
-    fillet = max(FILLET_MARGIN * around.limits.crest_radius_mm, LEAST_FILLET_MM)
-    if fillet + roller >= radius:
-        return f"on a disc too small for a crest radius of {around.limits.crest_radius_mm!r} mm"
-    crest = flat_crest(radius, fillet) if roller == 0 and isinstance(follower, TranslatingFlat) else None
+    known = around.base_radius_mm or max(BASE_ROLLERS * roller, lifts[0])
+    base = known if given == "auto" else given
+    crest = _crest(lane, around, base, lifts[0])
+    if crest is None:
+        return (
+            f"on a base radius of {base:.6g} mm: too small for its follower or for a crest radius of "
+            f"{around.limits.crest_radius_mm:.6g} mm"
+        )
     hollow = max(around.limits.hollow_margin_mm, around.limits.crest_radius_mm, LEAST_FILLET_MM)
     low = base + roller + lifts[1]
-    return shape_edge(crest or roller_crest(radius, fillet + roller), low + low**2 / hollow, lifts, gap_rad)
+    return shape_edge(crest, low + low**2 / hollow, lifts, gap_rad)
 
 
-def roller_crest(radius_mm: float, pitch_mm: float) -> Crest:
-    """Give the way of a roller's centre over a round crest that it leaves at radius_mm.
-
-    pitch_mm: crest radius and roller radius together. The centre runs on a circle of that radius about
-    the fillet's centre, which stands at c = radius - pitch: y = c cos phi + sqrt(pitch^2 - c^2 sin^2 phi).
-    """
-    c = radius_mm - pitch_mm
-
-    def fall(phi: float) -> tuple[float, float, float]:
-        sine, cosine = c * sin(phi), c * cos(phi)
-        root = sqrt(pitch_mm**2 - sine**2)
-        slope = -sine * cosine / root
-        bend = (sine**2 - cosine**2 - slope**2) / root
-        return cosine + root - radius_mm, slope - sine, bend - cosine
-
-    # The way is vertical where c sin phi = pitch: stay short of it.
-    return Crest(fall, (asin(pitch_mm / c) if pitch_mm < c else pi / 2) * (1 - 1e-9))
-
-
-def flat_crest(radius_mm: float, fillet_mm: float) -> Crest:
-    """Give the way of a flat face over a round crest: y = fillet + (radius - fillet) cos phi."""
-    c = radius_mm - fillet_mm
-    return Crest(lambda phi: (c * (cos(phi) - 1), -c * sin(phi), -c * cos(phi)), pi / 2 * (1 - 1e-9))
+def _crest(lane: Lane, around: Surroundings, base_mm: float, top_mm: float) -> Crest | None:
+    """Give the follower's way over the crest's fillet; None where there is no room for it."""
+    follower = lane.follower
+    fillet = max(FILLET_MARGIN * around.limits.crest_radius_mm, LEAST_FILLET_MM)
+    if isinstance(follower, TranslatingFlat):
+        return flat_crest(base_mm + top_mm, fillet)
+    given = follower.offset_mm if isinstance(follower, TranslatingRoller) else 0.0
+    path = path_of(follower, base_mm, around.offset_mm if given == "auto" else given)
+    if path is None:
+        return None
+    return roller_crest(path, top_mm, fillet + follower.roller_radius_mm, around.sense)
 
 
 def shape_edge(crest: Crest, braking: float, lifts: tuple[float, float], gap_rad: float) -> Edge:

@@ -13,8 +13,19 @@ from types import MappingProxyType
 
 from core.model import Lane, LevelState, Project, RangeState, Turn
 from core.motion.lane import LaneMotion, NoMotion, program, surroundings
+from core.motion.moves import DROP
 from core.motion.states import StateInterval, all_level_intervals, range_intervals, to_master
-from core.profiles import Base, Limits, NoProfile, Profile, build_profile, limits_of, own_base, shares_base
+from core.profiles import (
+    Base,
+    Limits,
+    NoProfile,
+    Profile,
+    build_profile,
+    limits_of,
+    own_base,
+    shared_base,
+    shares_base,
+)
 
 Reads = tuple[object, ...]
 """Records (compared by identity) and plain values (by equality) that a result depends on."""
@@ -72,18 +83,26 @@ def lane_reads(project: Project, lane: Lane) -> Reads:
     """Give everything in the project that the lane's result depends on, but a shared base radius."""
     stack = project.stack_of(lane)
     own = (lane, stack.id, stack.turns, project.turn_of(stack), project.shaft.speed_rpm)
-    return (*own, project.limits, limits_of(project, lane), *_host(project, lane))
+    disc = _disc_lane(project, lane)
+    tied = _tied(project, disc) if disc is not lane or _may_drop(lane) else ()
+    return (*own, project.limits, limits_of(project, lane), disc, *tied)
 
 
-def _host(project: Project, lane: Lane) -> tuple[Lane, ...]:
-    """Give the lane whose disc a rider rides on, with all that share a base radius with that."""
-    if lane.disc_of is None or lane.disc_of not in project.lane_index:
+def _disc_lane(project: Project, lane: Lane) -> Lane:
+    """Give the lane that a lane's disc belongs to: itself, or the one that a rider rides on."""
+    there = lane.disc_of is not None and lane.disc_of in project.lane_index
+    return project.lane(lane.disc_of) if lane.disc_of is not None and there else lane
+
+
+def _tied(project: Project, disc: Lane) -> tuple[Lane, ...]:
+    """Give all lanes that share a base radius with a disc."""
+    if not shares_base(disc):
         return ()
-    host = project.lane(lane.disc_of)
-    if not shares_base(host):
-        return (host,)
-    tied = tuple(other for other in project.lanes if other.disc.base_group == host.disc.base_group)
-    return (host, *tied)
+    return tuple(other for other in project.lanes if other.disc.base_group == disc.disc.base_group)
+
+
+def _may_drop(lane: Lane) -> bool:
+    return DROP in (lane.law, *(block.law for block in lane.blocks))
 
 
 def same_reads(first: Reads, second: Reads) -> bool:
@@ -94,8 +113,34 @@ def same_reads(first: Reads, second: Reads) -> bool:
 
 
 def motion_of(project: Project, lane: Lane) -> LaneMotion | NoMotion:
-    """Give the motion of a lane of a project, without anything else."""
-    return program(lane, surroundings(project, lane))
+    """Give the motion of a lane of a project, without anything else.
+
+    The edge of a drop is laid out for the disc's base radius and the follower's offset. Where these are
+    automatic they are found first, from the motion with a provisional edge: no drop has a say in them.
+    """
+    around = surroundings(project, lane)
+    motion = program(lane, around)
+    disc = _disc_lane(project, lane)
+    if isinstance(motion, NoMotion) or not motion.drops or not _is_open(disc):
+        return motion
+    base = _decided_base(project, disc)
+    if base is None:
+        return motion
+    known = replace(around, base_radius_mm=base.radius_mm, offset_mm=base.offset_mm or 0.0)
+    return program(lane, known)
+
+
+def _is_open(disc: Lane) -> bool:
+    """Tell whether a lane's record leaves its base radius or its offset open."""
+    return "auto" in (disc.disc.base_radius_mm, getattr(disc.follower, "offset_mm", 0.0))
+
+
+def _decided_base(project: Project, disc: Lane) -> Base | None:
+    if shares_base(disc):
+        # A group's lanes share the radius alone; offsets are each lane's own.
+        return shared_base(project, str(disc.disc.base_group))
+    motion = program(disc, surroundings(project, disc))
+    return _wanted(project, disc, motion) if isinstance(motion, LaneMotion) else None
 
 
 def begun_lane(project: Project, lane: Lane, reads: Reads) -> LaneSolution:

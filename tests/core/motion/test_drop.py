@@ -253,7 +253,7 @@ WHY = {
     "no load": (hammer(12.0, load=None), 60.0, "load"),
     "nothing pulls": (hammer(12.0, load=Load(moving_mass_g=10.0, friction_n=2.0)), 60.0, "-2.0 N"),
     "does not land in time": (hammer(12.0, until=230.0), 1500.0, "land"),
-    "a disc too small": (hammer(12.0, disc=Disc(base_radius_mm=1.0)), 60.0, "crest radius of 20.0 mm"),
+    "a disc too small": (hammer(12.0, disc=Disc(base_radius_mm=1.0)), 60.0, "crest radius of 20 mm"),
 }
 
 
