@@ -19,7 +19,10 @@ Count = Annotated[int, Field(ge=0, le=1_000_000)]
 
 
 class Supply(Record):
-    """A source of items; endless if it has no rate."""
+    """A source of items.
+
+    rate_per_min: items it gives in a minute; endless if absent.
+    """
 
     id: Id
     rate_per_min: Annotated[float, Field(gt=0, le=1e6)] | None = None
@@ -28,8 +31,9 @@ class Supply(Record):
 class Magazine(Record):
     """A store of items, filled one at a time from a supply or another magazine.
 
-    source: id of the supply or, through a gate, the magazine that fills it (`from` in files).
-    travel_s: each item arrives that long after it was sent.
+    from (attribute `source`): id of the supply or, through a gate, the magazine that fills it; if absent
+    nothing does. travel_s: each item arrives that long after it was sent, s. capacity: places in it,
+    those of items under way included. start_count: items in it when the run starts.
     """
 
     model_config = ConfigDict(validate_by_name=True, validate_by_alias=True)
@@ -49,14 +53,14 @@ class Magazine(Record):
 
 
 class Branch(Record):
-    """One way of a diverter: where items go while the lane is in `state`."""
+    """One way of a diverter: items go `to` that channel, outlet or magazine while the lane is in `state`."""
 
     state: State
     to: Id
 
 
 class Diverter(Record):
-    """A lane whose state decides where a channel leads."""
+    """A `lane` whose state decides where a channel leads; `by_state` lists the ways."""
 
     lane: Id
     by_state: Annotated[tuple[Branch, ...], Field(min_length=1, max_length=64)]
@@ -72,7 +76,12 @@ class Diverter(Record):
 
 
 class Channel(Record):
-    """A way that takes items travel_min_s to travel_max_s; arrivals headway_s apart at its end."""
+    """A way for items.
+
+    travel_min_s, travel_max_s: an item arrives between these after it left, s. headway_s: least time
+    between two arrivals at its end, s. to: id of the channel, outlet or magazine where it leads, or a
+    diverter.
+    """
 
     id: Id
     travel_min_s: Seconds = 0.0
@@ -88,25 +97,30 @@ class Channel(Record):
 
 
 class Outlet(Record):
-    """Where items leave the machine; `expects` lists a turn's items in order."""
+    """Where items leave the machine.
+
+    expects: a turn's items in order; not compared if absent.
+    """
 
     id: Id
     expects: Annotated[tuple[ItemText, ...], Field(max_length=4096)] | None = None
 
 
 class Reload(Record):
-    """A gate that must have been in `state` for item_s since its last opening to let anything out."""
+    """Lets a gate open only after it was in `state` for item_s seconds since its last opening."""
 
     state: State
     item_s: Seconds
 
 
 class Gate(Record):
-    """What lets items out of a magazine while a lane is in `state`.
+    """What lets items out of a magazine while a lane is in a state.
 
-    mode single: one item leaves at each begin; an interval shorter than item_s lets none out. stream:
-    one leaves item_s after the begin and every item_s. items: meant in an interval that holds a
-    block. item: what one is called.
+    state: when an item can get by. from (attribute `source`): id of the magazine. to: id of the channel,
+    outlet or magazine where items go; not followed further if absent. mode single: one item leaves at
+    each begin; an interval shorter than item_s lets none out. Mode stream: one leaves item_s after the
+    begin and every item_s. item_s: that time, s. items: meant in an interval that holds a block (1 for
+    single). item: what one is called. reload: what must have come before.
     """
 
     model_config = ConfigDict(validate_by_name=True, validate_by_alias=True)
@@ -133,7 +147,7 @@ class Gate(Record):
 
 
 class Flow(Record):
-    """The whole network."""
+    """The whole network: `supplies` fill `magazines`, `gates` let items into `channels` to `outlets`."""
 
     supplies: Annotated[tuple[Supply, ...], Field(max_length=4096)] = ()
     magazines: Annotated[tuple[Magazine, ...], Field(max_length=4096)] = ()

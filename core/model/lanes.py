@@ -51,7 +51,10 @@ LawName = Literal[
 
 
 class Window(Record):
-    """Where a block's start may stand, degrees; from earliest forward to latest."""
+    """Where a block's start may stand: from earliest_deg forward to latest_deg, degrees.
+
+    latest_deg may pass 360; if it is less than earliest_deg the window runs through 0.
+    """
 
     earliest_deg: StartDeg
     latest_deg: Annotated[float, Field(ge=0, le=720)]
@@ -64,11 +67,11 @@ class Window(Record):
 
 
 class Block(Record):
-    """A dwell at a level from start_deg forward to end_deg; equal ends are a momentary stop.
+    """A dwell at a level from start_deg forward to end_deg, degrees; equal ends are a momentary stop.
 
-    end_deg may pass 360 and then wraps. window: where arrange may put the start. min_length: the
-    shortest that the dwell may become. law: of the move that leads to this block (the lane's if
-    absent).
+    end_deg may pass 360 and then wraps. locked: no edit moves it. window: where arrange may put the start.
+    min_length_deg or min_length_s: the shortest that the dwell may become, degrees or seconds. law: of
+    the move that leads to this block (the lane's if absent).
     """
 
     level: LevelName
@@ -97,7 +100,7 @@ class Block(Record):
 
 
 class LinkPoint(Record):
-    """One row of a linkage's table: roller travel and the output it gives, mm."""
+    """One row of a linkage's table: roller_mm of travel at the roller give output_mm at the output, mm."""
 
     roller_mm: Mm
     output_mm: Mm
@@ -110,11 +113,12 @@ Link = Annotated[tuple[LinkPoint, ...], Field(min_length=2, max_length=1000)]
 class FollowerBase(Record):
     """What all followers share.
 
-    closure: a spring, or a groove that drives both ways with groove_clearance_mm. output_ratio: output
-    mm per roller mm. link: a table instead. link_play_mm: lost motion where the load reverses.
-    width_mm: contact width (disc thickness if absent). body_width_mm: width of the follower's body in
-    plan (twice the roller's radius if absent). contact_friction: 0.05 for rollers, 0.25 for flat
-    faces if absent.
+    closure: a spring, or a groove that drives both ways. groove_clearance_mm: by which the groove is
+    wider than the roller, mm. output_ratio: output mm per roller mm, for followers that move straight.
+    link: a table instead. link_play_mm: lost motion where the load reverses, mm. width_mm: contact width,
+    mm (disc thickness if absent). body_width_mm: width of the follower's body in plan, mm (twice the
+    roller's radius if absent). material: of what touches the disc. contact_friction: coefficient, 0.05
+    for rollers and 0.25 for flat faces if absent.
     """
 
     closure: Literal["spring", "groove"] = "spring"
@@ -153,10 +157,12 @@ def _groove_needs_roller(closure: str, roller_radius_mm: float) -> Iterator[Cont
 
 
 class TranslatingRoller(FollowerBase):
-    """A roller that moves along a straight line past the axis at offset_mm.
+    """A roller that moves along a straight line past the axis.
 
-    A positive offset puts the line of travel on the clockwise side, looking outward. Guide: length
-    and overhang for the locking condition, guide_start_mm (radius) for interference.
+    roller_radius_mm: mm; 0 is a knife edge. offset_mm: of the line of travel from the axis, mm, or
+    "auto"; positive puts it on the clockwise side, looking outward. guide_length_mm, overhang_mm,
+    guide_friction: of the straight guide, for the locking condition, mm and coefficient.
+    guide_start_mm: radius at which the guide begins, mm, for interference.
     """
 
     kind: Literal["translating-roller"]
@@ -174,10 +180,12 @@ class TranslatingRoller(FollowerBase):
 
 
 class SwingingRoller(FollowerBase):
-    """A roller on an arm of arm_mm about a pivot at pivot_distance_mm from the axis.
+    """A roller on an arm about a pivot.
 
-    pivot_side: where the pivot stands, looking outward along the station line. output_arm_mm: arm at
-    which the output is taken (arm_mm if absent). pivot_rod_mm: diameter of the pivot's rod.
+    roller_radius_mm: mm; 0 is a knife edge. arm_mm: from pivot to roller centre, mm. pivot_distance_mm:
+    from the stack's axis to the pivot, mm. pivot_side: where the pivot stands, looking outward along the
+    station line. output_arm_mm: arm at which the output is taken, mm (arm_mm if absent). pivot_rod_mm:
+    diameter of the pivot's rod, mm.
     """
 
     kind: Literal["swinging-roller"]
@@ -220,9 +228,10 @@ Follower = Annotated[TranslatingRoller | SwingingRoller | TranslatingFlat, Field
 class Disc(Record):
     """The disc of a lane.
 
-    base_radius_mm: profile radius where the output is 0, or "auto". base_group: lanes that share one
-    automatic base radius. edge_chamfer_mm: on both edges of the running rim. groove_depth_mm and
-    rim_mm: for groove closures.
+    base_radius_mm: profile radius where the output is 0, mm, or "auto". base_group: lanes that share one
+    automatic base radius. thickness_mm: of the disc, mm. material: of the disc. edge_chamfer_mm: on both
+    edges of the running rim, mm. groove_depth_mm and rim_mm: depth of a groove and width of the rim
+    outside it, mm.
     """
 
     base_radius_mm: PositiveMm | Literal["auto"] = "auto"
@@ -244,7 +253,12 @@ class Disc(Record):
 
 
 class Load(Record):
-    """What the follower carries: mass g, friction N, spring N and N/mm, external force N."""
+    """What the follower carries.
+
+    moving_mass_g: g. friction_n: against the movement, N. spring_preload_n: of the spring at output 0, N.
+    spring_rate_n_per_mm: by which it grows, N/mm. external_n: a steady force towards the disc, N. at:
+    where all that acts, at the roller or at the output.
+    """
 
     moving_mass_g: Annotated[float, Field(ge=0, le=1e6)] = 0.0
     friction_n: PositiveForce = 0.0
@@ -255,7 +269,7 @@ class Load(Record):
 
 
 class MotionPoint(Record):
-    """One point of a lane whose motion is a table: shaft angle (degrees) and output (mm)."""
+    """One point of a lane whose motion is a table: at theta_deg, degrees, the output is output_mm, mm."""
 
     theta_deg: StartDeg
     output_mm: Mm
@@ -268,10 +282,14 @@ def _sorted(blocks: tuple[Block, ...]) -> tuple[Block, ...]:
 class Lane(Record):
     """One actuator: its levels, its program and the parts that make it move.
 
-    code: short mark on the disc, given at load where left out. kind: see format. stack: the first if
-    absent. levels: name to output. band_mm: how near counts as AT a level. guarded: levels that no
-    move may sweep through. points: for kind points. disc_of: for kind rider. offset_deg: turns the
-    profile alone, to correct what was measured.
+    group: lanes that belong together. code: short mark on the disc, given at load where left out. kind:
+    disc is the rule; points takes its motion from a table, rider is a second follower on another lane's
+    disc, index steps on by its highest level each turn. stack: id, the first if absent. levels: name to
+    output, mm. band_mm: how near counts as AT a level, mm. guarded: levels that no move may sweep
+    through. blocks: the dwells, sorted by start. law: of its moves. follower: what rides on the disc.
+    station_deg: where it stands, degrees counterclockwise from the reference line, seen from the top.
+    disc: the disc. load: what it carries. points: for kind points. disc_of: id of the lane, for kind
+    rider. offset_deg: turns the profile alone, degrees, to correct what was measured.
     """
 
     id: Id

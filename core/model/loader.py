@@ -143,7 +143,7 @@ def _tried(kinds: list[type[Record]], adapter: TypeAdapter[Any], raw: Any) -> Re
     if faults:
         return faults
     try:
-        made: Record = adapter.validate_python(raw)
+        made: Record = adapter.validate_python(raw, by_name=False, by_alias=True)
         return made
     except ValidationError as error:
         return faults_of(error, raw, kinds)

@@ -22,7 +22,12 @@ SteepDeg = Annotated[float, Field(gt=0, lt=90)]
 
 
 class Tolerances(Record):
-    """Plus-minus limits of what is made and how it runs (format section 7)."""
+    """Plus-minus limits of what is made and how it runs: three standard deviations of a normal law.
+
+    disc_angle_deg: of each disc against its shaft, degrees. profile_mm: of the profile, at the roller, mm.
+    travel_percent: of travel times in channels and to magazines. speed_percent: of the machine's speed.
+    rate_percent: of the supplies' rates.
+    """
 
     disc_angle_deg: Annotated[float, Field(ge=0, le=90)] = 0.5
     profile_mm: Mm = 0.15
@@ -32,7 +37,14 @@ class Tolerances(Record):
 
 
 class Limits(Record):
-    """What a disc is judged by; max_disc_radius_mm is half the bed's shorter side if absent."""
+    """What a disc is judged by.
+
+    pressure_angle_deg: guide value on rises of a translating follower, degrees.
+    swing_pressure_angle_deg: of a swinging one. return_pressure_angle_deg: on falls that a spring
+    drives. crest_radius_mm: sharpest convex profile, mm. hollow_margin_mm: by which a concave profile
+    must be wider than the roller, mm. max_disc_radius_mm: largest disc, mm; half the bed's shorter side
+    if absent.
+    """
 
     pressure_angle_deg: SteepDeg = 30.0
     swing_pressure_angle_deg: SteepDeg = 45.0
@@ -43,7 +55,11 @@ class Limits(Record):
 
 
 class Material(Record):
-    """A material: Young's modulus GPa, Poisson's ratio, allowed line contact pressure MPa."""
+    """A material.
+
+    modulus_gpa: Young's modulus, GPa. poisson: Poisson's ratio. contact_mpa: allowed pressure of a line
+    contact, MPa.
+    """
 
     name: Annotated[str, Field(min_length=1, max_length=200)]
     modulus_gpa: Annotated[float, Field(gt=0, le=2000)]
@@ -52,7 +68,11 @@ class Material(Record):
 
 
 class Print(Record):
-    """The printer's bed and nozzle; measured corrections, applied in export only."""
+    """The printer, and corrections measured on it, which are applied in export only.
+
+    bed_x_mm, bed_y_mm, bed_z_mm: room for a part, mm. nozzle_mm: width of a line, mm. contour_mm: by
+    which outer contours are drawn larger, mm. hole_mm: by which holes are drawn larger, mm.
+    """
 
     bed_x_mm: PositiveMm = 220.0
     bed_y_mm: PositiveMm = 220.0
@@ -63,7 +83,11 @@ class Print(Record):
 
 
 class Measured(Record):
-    """One thing measured on the built machine: the angle at which a lane begins or ends a level."""
+    """One thing measured on the built machine.
+
+    edge: whether it is the begin or the end of the state that `lane` is AT `level`. angle_deg: where on
+    the lane's own stack, degrees. sense: in which the machine was turned to it.
+    """
 
     lane: Id
     level: LevelName
@@ -73,7 +97,13 @@ class Measured(Record):
 
 
 class Project(Record):
-    """One machine."""
+    """One machine.
+
+    format, version: of the file. notes: for people. shaft: the master shaft. drive: what turns it.
+    stacks: the shafts that carry discs. lanes: the actuators. rules: between their states. flow: the
+    network of items. tolerances, limits: what it is judged by. materials: overrides of the built-in ones
+    and additions to them. print: the printer. measured: on the built machine.
+    """
 
     format: Literal["shaftscore-project"]
     version: Literal[1]

@@ -12,14 +12,14 @@ from core.wording import plain
 
 
 class LevelState(Record):
-    """The lane is AT one of its levels."""
+    """The lane is AT one of its levels: `lane` is its id, `level` the level's name."""
 
     lane: Id
     level: LevelName
 
 
 class RangeState(Record):
-    """The lane's output lies within from_mm to to_mm."""
+    """The output of the lane with id `lane` lies within from_mm to to_mm, mm."""
 
     lane: Id
     from_mm: Mm
@@ -56,7 +56,10 @@ def _one_unit(rule: Record, name: str) -> Iterator[Contradiction]:
 
 
 class Exclusive(Record):
-    """At most one of `states` holds at a time, with a gap in degrees or in seconds between them."""
+    """At most one of `states` holds at a time.
+
+    gap_deg or gap_s: least distance between two of them, degrees of the master shaft or seconds.
+    """
 
     kind: Literal["exclusive"]
     states: Annotated[tuple[State, ...], Field(min_length=2, max_length=4096)]
@@ -75,7 +78,11 @@ class Exclusive(Record):
 
 
 class Requires(Record):
-    """While `when` holds, from lead before to lag after, `need` holds too."""
+    """While `when` holds, `need` holds too.
+
+    lead_deg or lead_s: from how long before, degrees of the master shaft or seconds. lag_deg or lag_s:
+    until how long after.
+    """
 
     kind: Literal["requires"]
     when: State
@@ -92,7 +99,7 @@ class Requires(Record):
 
 
 class Order(Record):
-    """From each begin of `first` to the next begin of `then` it takes min_s to max_s."""
+    """From each begin of `first` to the next begin of `then` it takes min_s to max_s, seconds."""
 
     kind: Literal["order"]
     first: State

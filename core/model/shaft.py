@@ -36,9 +36,10 @@ StepStarts = Annotated[tuple[StartDeg, ...], Field(min_length=1, max_length=720)
 class Shaft(Record):
     """The master shaft.
 
-    turn: sense in which the machine runs. speed_rpm: nominal speed. speed_max_rpm: speed at which
-    contact and stress must still hold (nominal if absent). steps: a count of equal index steps, or
-    their start angles. step_names: what happens at each step, for people.
+    turn: sense in which the machine runs, seen from the top. speed_rpm: nominal speed, rev/min.
+    speed_max_rpm: speed at which contact and stress must still hold, rev/min (nominal if absent). steps:
+    a count of equal index steps, or their start angles, degrees. step_names: what happens at each step,
+    for people.
     """
 
     turn: Turn
@@ -76,9 +77,11 @@ class Shaft(Record):
 
 
 class MotorSource(Record):
-    """A motor: rated speed (rev/min) and torque (N·m) at its output shaft.
+    """A motor.
 
-    turn: as seen looking at the end of the output shaft. from_below: that shaft points down the stack.
+    rated_speed_rpm, rated_torque_nm: at its output shaft, for continuous running, rev/min and N·m.
+    stall_torque_nm: at standstill, N·m. turn: as seen looking at the end of the output shaft. from_below:
+    that shaft points down the stack.
     """
 
     kind: Literal["motor"]
@@ -96,7 +99,11 @@ class MotorSource(Record):
 
 
 class CrankSource(Record):
-    """A hand crank of `radius_mm`, turned with up to `hand_force_n`."""
+    """A hand crank.
+
+    radius_mm: of the handle's circle, mm. hand_force_n: what a hand gives for long, N. turn: sense, seen
+    from the top.
+    """
 
     kind: Literal["crank"]
     radius_mm: PositiveMm
@@ -107,8 +114,9 @@ class CrankSource(Record):
 class Stage(Record):
     """One stage of the drive train, counted from the source.
 
-    reverses: for bevel and worm only, where it must be given: true if the driven shaft, seen from the
-    top, turns against the source as seen on its shaft end.
+    driver_teeth, driven_teeth: of its two wheels (a worm: its starts). kind: how they mesh. reverses: for
+    bevel and worm only, where it must be given: true if the driven shaft, seen from the top, turns
+    against the source as seen on its shaft end. efficiency: power out over power in, 0 to 1.
     """
 
     driver_teeth: Annotated[int, Field(ge=1, le=10000)]
@@ -128,7 +136,11 @@ class Stage(Record):
 
 
 class Drive(Record):
-    """What turns the master shaft; torque_reserve divides the torque that may be used."""
+    """What turns the master shaft.
+
+    source: a motor or a crank. stages: of the train, from the source on. torque_reserve: the factor by
+    which what is available must exceed the peak.
+    """
 
     source: Annotated[MotorSource | CrankSource, Field(discriminator="kind")]
     stages: Annotated[tuple[Stage, ...], Field(max_length=20)] = ()
@@ -136,9 +148,10 @@ class Drive(Record):
 
 
 class Bore(Record):
-    """The hole for the shaft: across_mm is the diameter (round, d) or the distance across flats.
+    """The hole for the shaft.
 
-    flat_mm: for a d only, from the flat to the opposite side of the circle.
+    shape: of the hole. across_mm: its diameter (round, d) or the distance across its flats, mm. flat_mm:
+    for a d, from the flat to the opposite side of the circle, mm; more than half of across_mm.
     """
 
     shape: Literal["round", "d", "hex", "square"] = "hex"
@@ -172,7 +185,11 @@ class Bore(Record):
 
 
 class Dogs(Record):
-    """Interlocking dogs on discs and spacers: `count` of them on a circle of `radius_mm`."""
+    """Interlocking dogs on discs and spacers.
+
+    count: how many, equally spaced. radius_mm: of the circle on which they stand, mm. width_mm: of one,
+    along that circle, mm. height_mm: by which it stands out of the face, mm.
+    """
 
     count: Annotated[int, Field(ge=1, le=24)] = 3
     radius_mm: PositiveMm
@@ -183,12 +200,15 @@ class Dogs(Record):
 class Stack(Record):
     """A shaft that carries discs, geared to the master shaft.
 
-    turns: whole turns in one cycle. turn: sense, the shaft's if absent. efficiency: of its gearing.
-    order: ids of lanes with discs, bottom to top; file order if empty. keying: each disc against the
-    shaft, or in a chain of dogs from driven_end. joint_play_deg: of one joint of such a chain, from
-    the clearance and the dogs' radius unless given; not there if clamped. backlash_deg: play between
-    the stack and the motor. follower_height_mm: of a follower about its disc's middle, the disc's
-    thickness if absent. body_clearance_mm: least distance between bodies.
+    turns: whole turns in one cycle. turn: sense, the shaft's if absent. efficiency: of its gearing, 0 to
+    1. order: ids of lanes with discs, bottom to top; file order if empty. spacer_mm: thickness of the
+    spacer between two discs, mm. spacer_radius_mm: its outer radius, mm. bore: the hole of discs and
+    spacers. dogs: between neighbours, if any. fit_clearance_mm: by which holes are wider than what goes
+    in, mm. keying: each disc against the shaft, or in a chain of dogs from driven_end. joint_play_deg: of
+    one joint of such a chain, degrees, from the clearance and the dogs' radius unless given; not there if
+    clamped. backlash_deg: whole play between the stack and the motor, degrees. follower_height_mm: of a
+    follower about its disc's middle, mm, the disc's thickness if absent. body_clearance_mm: least
+    distance between bodies, mm.
     """
 
     id: Id

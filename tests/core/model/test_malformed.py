@@ -216,6 +216,11 @@ CASES: list[tuple[Change, str, str]] = [
     (put("lanes[1].follower.arm", 5), "lanes[1].follower.arm", 'did you mean "arm_mm"?'),
     (put("rules[2].frist", 5), "rules[2].frist", 'did you mean "first"?'),
     (put("flow.magazines[0].form", 5), "flow.magazines[0].form", 'did you mean "from"?'),
+    (
+        put("flow.gates[0].source", "caddy"),
+        "flow.gates[0].source",
+        "unknown key; known here: id, state, from",
+    ),
     (put("drive.source.rated_torque", 1), "drive.source.rated_torque", 'did you mean "rated_torque_nm"?'),
     (drop("shaft"), "shaft", "is missing"),
     (drop("shaft.turn"), "shaft.turn", "is missing"),
