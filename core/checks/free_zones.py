@@ -1,0 +1,213 @@
+"""Free zones: where a block could stand without a finding of timing, all other blocks as they are.
+
+Its moves keep their length (`core.checks.slides`), so along a slide every rule is a few linear
+inequalities, and zones are exact. Starts that could only be reached by shortening a move belong to no
+zone. A rule that is broken wherever the block stands is not its affair and is left out. Starts are
+angles of the lane's own stack, rules count master angles; u is how far the block slid from the slide's
+middle, in angles of the stack.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Hashable, Iterable, Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from core.angles import TURN, Arcs, ahead, wrap
+from core.checks.cures import intervals_in, part_of
+from core.checks.exclusive import gap_of
+from core.checks.interlock import lead_lag, order_limits
+from core.checks.linear import Ends, Floats, Stretch, after, before, complement, solved, stretches
+from core.checks.slides import Slide, slides_of
+from core.edits import BlockRef, apply_edit
+from core.model import Exclusive, LevelState, Order, Project, RangeState, Requires, Rule
+from core.motion.states import StateInterval
+from core.solution import Solution
+from core.tolerance import ANGLE_DEG
+
+State = LevelState | RangeState
+
+NEAR_DEG = 1e-7
+"""An end this near to the window's end moves with it."""
+
+Broken = tuple[Hashable, Stretch]
+"""What is broken (named the same in every slide), and the u over which it is."""
+
+
+def free_zones(solution: Solution, ref: BlockRef, level: str | None = None) -> Arcs:
+    """Give the starts at which a block breaks no rule between lanes; empty for a locked block.
+
+    level: the level that it shall have there, its own if None. Raises KeyError if lane or block is not
+    there, EditError if the lane has no such level.
+    """
+    project, ref = _at_level(solution.project, ref, level)
+    slides = slides_of(project, ref)
+    found = [list(_Sliding.of(solution, project, slide).broken()) for slide in slides]
+    everywhere = _everywhere(slides, found)
+    free: list[tuple[float, float]] = []
+    for slide, broken in zip(slides, found, strict=True):
+        stretches_of = [stretch for key, stretch in broken if key not in everywhere]
+        free += [
+            (slide.middle_deg + begin, end - begin) for begin, end in _between(slide.reach_deg, stretches_of)
+        ]
+    return Arcs.of(free)
+
+
+def _at_level(project: Project, ref: BlockRef, level: str | None) -> tuple[Project, BlockRef]:
+    block = project.lane(ref.lane_id).blocks[ref.index]
+    if level is None or level == block.level:
+        return project, ref
+    edited = apply_edit(project, "place_block", ref=ref, start_deg=block.start_deg, level=level)
+    return edited.project, edited.selection[0]
+
+
+def _everywhere(slides: tuple[Slide, ...], found: list[list[Broken]]) -> set[Hashable]:
+    """Name what is broken over the whole of every slide."""
+    whole: Counter[Hashable] = Counter()
+    for slide, broken in zip(slides, found, strict=True):
+        for key in {key for key, _ in broken}:
+            own = [stretch for other, stretch in broken if other == key]
+            whole[key] += not complement(slide.reach_deg, own)
+    return {key for key, count in whole.items() if count == len(slides)}
+
+
+def _between(reach: float, broken: list[Stretch]) -> list[Stretch]:
+    """List what is left of a slide, ends included; a slide of no length is one place."""
+    if reach <= ANGLE_DEG:
+        return [] if broken else [(0.0, 0.0)]
+    return complement(reach, broken)
+
+
+@dataclass(frozen=True)
+class _Sliding:
+    """A block on a slide, among all other lanes as they are.
+
+    part: the lane alone, with the block at the slide's middle.
+    """
+
+    solution: Solution
+    part: Project
+    slide: Slide
+    turns: int
+
+    @staticmethod
+    def of(solution: Solution, project: Project, slide: Slide) -> _Sliding:
+        """Set the block in at the slide's middle."""
+        part = part_of(project, slide.ref.lane_id)
+        turns = part.stack_of(part.lane(slide.ref.lane_id)).turns
+        edited = apply_edit(part, "place_block", ref=slide.ref, start_deg=slide.middle_deg)
+        return _Sliding(solution, edited.project, slide, turns)
+
+    def moves(self, state: State) -> bool:
+        """Whether the state is of the lane whose block slides."""
+        return state.lane == self.slide.ref.lane_id
+
+    def intervals(self, state: State) -> tuple[StateInterval, ...] | None:
+        """Give a state's intervals; None where its lane is not looked at or has no motion."""
+        if self.moves(state):
+            return intervals_in(self.part, state)
+        lane = self.solution.lanes.get(state.lane)
+        return None if lane is None or lane.motion is None else lane.intervals(state)
+
+    def ends(self, state: State) -> Ends:
+        """Give the ends of a state's intervals: those inside the window move with the block."""
+        spans = [interval.span.spans[0] for interval in self.intervals(state) or ()]
+        start = np.array([begin for begin, _ in spans], dtype=np.float64)
+        end = start + np.array([length for _, length in spans], dtype=np.float64)
+        if not self.moves(state):
+            return Ends(start, np.zeros_like(start), end, np.zeros_like(end))
+        turning = end - start < TURN
+        return Ends(start, turning * self._rate(start), end, turning * self._rate(end))
+
+    def _rate(self, master_deg: Floats) -> Floats:
+        slide = self.slide
+        begin = wrap(slide.middle_deg - slide.before_deg - NEAR_DEG)
+        on = ahead(begin, wrap(master_deg * self.turns))
+        return np.where(on <= slide.window_deg + 2 * NEAR_DEG, 1.0 / self.turns, 0.0)
+
+    def broken(self) -> Iterator[Broken]:
+        """Yield what the block breaks, and where."""
+        for number, rule in enumerate(self.solution.project.rules):
+            for key, stretch in self._of_rule(rule):
+                yield (number, key), stretch
+
+    def _of_rule(self, rule: Rule) -> Iterable[Broken]:
+        if isinstance(rule, Exclusive):
+            return self._exclusive(rule)
+        states = (rule.when, rule.need) if isinstance(rule, Requires) else (rule.first, rule.then)
+        mine = any(map(self.moves, states)) and all(self.intervals(state) is not None for state in states)
+        if not mine:
+            return ()
+        return self._requires(rule) if isinstance(rule, Requires) else self._order(rule)
+
+    def _exclusive(self, rule: Exclusive) -> Iterator[Broken]:
+        """Hold each of the lane's own members against every other member."""
+        own = [member for member, state in enumerate(rule.states) if self.moves(state)]
+        if not own:
+            return
+        gap = gap_of(self.solution.project, rule)
+        ends = [self.ends(state) for state in rule.states]
+        for member in own:
+            others = [n for n in range(len(ends)) if n != member and (n not in own or n > member)]
+            joined = Ends(
+                *(np.concatenate(columns) for columns in zip(*(ends[n] for n in others), strict=True))
+            )
+            names = [(member, n, at) for n in others for at in range(len(ends[n].start))]
+            yield from self._conflicts(ends[member], joined, gap, names)
+
+    def _conflicts(
+        self, own: Ends, others: Ends, gap: float, names: list[tuple[int, int, int]]
+    ) -> Iterator[Broken]:
+        """Find where two intervals come nearer than the gap: each begins before the other ends."""
+        for start, start_rate, end, end_rate in own.rows():
+            begins = before(start - gap, start_rate, others.end, others.end_rate)
+            ends = after(end + gap, end_rate, others.start, others.start_rate)
+            low, high = solved(self.slide.reach_deg, (begins, ends), strict=True)
+            for row, column in zip(*np.nonzero(high - low > ANGLE_DEG), strict=True):
+                yield names[row], (float(low[row, column]), float(high[row, column]))
+
+    def _requires(self, rule: Requires) -> Iterator[Broken]:
+        """Each interval of `when` must lie, with lead and lag, within one interval of `need`."""
+        lead, lag = lead_lag(self.solution.project, rule)
+        need, reach = self.ends(rule.need), self.slide.reach_deg
+        if np.any(need.end - need.start >= TURN):
+            return
+        for at, (start, start_rate, end, end_rate) in enumerate(self.ends(rule.when).rows()):
+            inside = (
+                after(start - lead, start_rate, need.start, need.start_rate),
+                before(end + lag, end_rate, need.end, need.end_rate),
+            )
+            good = stretches(*solved(reach, inside, strict=False), -ANGLE_DEG)
+            yield from ((at, stretch) for stretch in complement(reach, good))
+
+    def _order(self, rule: Order) -> Iterator[Broken]:
+        """From each begin of `first`, the next begin of `then` must come within the limits."""
+        low, high = order_limits(self.solution.project, rule)
+        reach, same = self.slide.reach_deg, rule.first == rule.then
+        first, then = _begins(self.ends(rule.first)), _begins(self.ends(rule.then))
+        for at, (begin, rate, _, _) in enumerate(first.rows()):
+            follows = _without(before(begin, rate, then.start, then.start_rate), at if same else None)
+            soon = (follows, after(begin + low, rate, then.start, then.start_rate))
+            yield from ((("early", at), s) for s in stretches(*solved(reach, soon, strict=True), ANGLE_DEG))
+            if np.isfinite(high):
+                fits = (follows, after(begin + high, rate, then.start, then.start_rate))
+                good = stretches(*solved(reach, fits, strict=False), -ANGLE_DEG)
+                yield from ((("late", at), stretch) for stretch in complement(reach, good))
+
+
+def _begins(ends: Ends) -> Ends:
+    """Leave out what holds the whole turn: it never begins."""
+    turning = ends.end - ends.start < TURN
+    return Ends(*(column[turning] for column in ends))
+
+
+def _without(condition: tuple[Floats, Floats], row: int | None) -> tuple[Floats, Floats]:
+    """Take out an interval's own begin in the same turn, which does not follow itself."""
+    constant, rate = condition
+    if row is not None:
+        constant = constant.copy()
+        constant[row, constant.shape[1] // 2] = np.inf
+        rate = np.where(np.isinf(constant), 0.0, rate)
+    return constant, rate

@@ -1,0 +1,201 @@
+"""Free zones, against closed forms and against setting the block in and examining the machine."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from core.angles import Arcs
+from core.checks.free_zones import free_zones
+from core.checks.slides import slides_of
+from core.edits import BlockRef, apply_edit
+from core.edits.setting_in import moves_of
+from core.model import Project, Stack
+from core.report import examine
+from core.solution import solve
+from tests.machines import at, block, exclusive, gate, lane, machine, order, requires, within
+
+OPEN = "open"
+STACKS = (Stack(id="slow"), Stack(id="fast", turns=3))
+
+
+def ref_of(project: Project, lane_id: str, level: str = OPEN) -> BlockRef:
+    blocks = project.lane(lane_id).blocks
+    return BlockRef(lane_id, next(n for n, one in enumerate(blocks) if one.level == level))
+
+
+def zones(project: Project, lane_id: str = "a", level: str = OPEN) -> list[tuple[float, float]]:
+    found = free_zones(solve(project), ref_of(project, lane_id, level))
+    return [(round(start, 6), round(start + length, 6)) for start, length in found.spans]
+
+
+def half(name: str, **_: object) -> object:
+    return within(name, 5, 10)  # 12 degrees beside the dwell, for moves of 24
+
+
+def test_without_rules_a_gate_is_free_everywhere() -> None:
+    project = machine(gate("A", 100, 120))
+    assert free_zones(solve(project), ref_of(project, "a")) == Arcs.full()
+
+
+def test_one_other_gate_blocks_what_lies_about_it() -> None:
+    rule = exclusive(half("a"), half("b"), gap_deg=6.0)
+    project = machine(gate("A", 100, 120), gate("B", 200, 210), rules=(rule,))
+    # B holds from 188 to 222; A from start - 12 to start + 32.
+    assert zones(project) == [(240.0, 360.0 + 150.0)]
+
+
+def test_a_gap_between_two_gates_is_free_where_it_fits() -> None:
+    rule = exclusive(half("a"), half("b"), half("c"))
+    project = machine(gate("A", 0, 20), gate("B", 100, 110), gate("C", 190, 200), rules=(rule,))
+    # Between 122 and 178 there are 56 degrees for 44.
+    assert zones(project) == [(134.0, 146.0), (224.0, 416.0)]
+
+
+def test_a_zone_of_one_place_does_not_count_below_rounding() -> None:
+    rule = exclusive(half("a"), half("b"), half("c"))
+    tight = machine(gate("A", 0, 20), gate("B", 100, 110), gate("C", 177.5, 190), rules=(rule,))
+    assert zones(tight) == [(214.0, 416.0)]
+
+
+def test_requires_leaves_what_fits_inside() -> None:
+    rule = requires(half("a"), half("b"), lead_deg=3.0)
+    project = machine(gate("A", 0, 20), gate("B", 100, 200), rules=(rule,))
+    # B holds from 88 to 212; A asks for start - 15 to start + 32.
+    assert zones(project) == [(103.0, 180.0)]
+
+
+def test_a_need_may_slide_as_far_as_it_is_needed() -> None:
+    rule = requires(half("a"), half("b"), lag_deg=3.0)
+    project = machine(gate("A", 150, 170), gate("B", 100, 200), rules=(rule,))
+    # A asks for 138 to 185; B holds from start - 12 to start + 112.
+    assert zones(project, "b") == [(73.0, 150.0)]
+
+
+def test_order_keeps_its_limits() -> None:
+    rule = order(half("b"), half("a"), min_s=0.5, max_s=1.0)
+    project = machine(gate("A", 150, 170), gate("B", 100, 120), rules=(rule,), rpm=6.0)
+    # B begins at 88, so A begins at 106 to 124, 12 before its dwell.
+    assert zones(project) == [(118.0, 136.0)]
+
+
+def test_between_two_levels_a_block_stays_between_them() -> None:
+    levels = {"shut": 0.0, "cup": 8.0, "tray": 16.0}
+    flap = lane("A", ("shut", 0, 60), ("cup", 84, 260), ("tray", 284, 320), levels=levels)
+    project = machine(flap)
+    # The moves of 24 keep their length; the dwells beside give down to a momentary stop.
+    assert zones(project, level="cup") == [(24.0, 120.0)]
+
+
+def test_a_block_may_go_into_another_dwell_of_the_level() -> None:
+    levels = {"rest": 0.0, "tap": 3.0, "push": 6.0}
+    blocks = [("rest", 0, 80), ("tap", 100, 110), ("rest", 130, 180), ("push", 200, 210)]
+    blocks += [("rest", 230, 290), ("push", 310, 330)]
+    project = machine(lane("A", *blocks, levels=levels))  # type: ignore[arg-type]
+    assert zones(project, level="tap") == [(20.0, 150.0), (250.0, 260.0)]
+
+
+def test_a_locked_block_goes_nowhere_and_gives_no_room() -> None:
+    blocks = (block("open", 100, 120, locked=True), block("closed", 144, 436))
+    assert free_zones(solve(machine(lane("A", *blocks))), BlockRef("a", 0)).is_empty
+    held = (block("open", 100, 120), block("closed", 144, 436, locked=True))
+    assert zones(machine(lane("A", *held))) == [(100.0, 100.0)]
+
+
+def test_a_block_in_a_clash_finds_a_place_with_the_usual_moves() -> None:
+    project = machine(lane("A", ("open", 100, 140), ("closed", 130, 440)))
+    assert solve(project).lanes["a"].motion is None
+    assert free_zones(solve(project), ref_of(project, "a")) == Arcs.full()
+
+
+def test_zones_at_another_level() -> None:
+    levels = {"low": 0.0, "middle": 5.0, "high": 10.0}
+    a = lane("A", ("low", 144, 436), ("middle", 100, 120), levels=levels)
+    rule = exclusive(at("a", "high"), half("b"))
+    project = machine(a, gate("B", 200, 210), rules=(rule,))
+    ref = ref_of(project, "a", "middle")
+    assert free_zones(solve(project), ref).is_full
+    assert not free_zones(solve(project), ref, "high").is_full
+
+
+def test_what_is_broken_everywhere_is_left_out() -> None:
+    always = lane("B", ("open", 0, 360))
+    project = machine(gate("A", 0, 20), always, rules=(exclusive(half("a"), at("b", OPEN)),))
+    assert free_zones(solve(project), ref_of(project, "a")).is_full
+
+
+SPAN = st.tuples(st.integers(0, 359), st.integers(0, 40))
+
+
+@settings(max_examples=40)
+@given(
+    own=SPAN,
+    others=st.lists(SPAN, min_size=1, max_size=3),
+    rule=st.sampled_from(["exclusive", "closed", "when", "need", "first", "then"]),
+    gap=st.integers(0, 15),
+    turns=st.integers(1, 3),
+    seed=st.integers(0, 10_000),
+)
+def test_zones_are_where_setting_in_breaks_nothing(  # noqa: PLR0917 - drawn by hypothesis
+    own: tuple[int, int],
+    others: list[tuple[int, int]],
+    rule: str,
+    gap: int,
+    turns: int,
+    seed: int,
+) -> None:
+    a = gate("A", own[0], own[0] + own[1], 24.0, stack="fast")
+    b = [gate(f"B{n}", start, start + length, 20.0) for n, (start, length) in enumerate(others)]
+    rules = {
+        "exclusive": exclusive(half("a"), *(at(one.id, OPEN) for one in b), gap_deg=float(gap)),
+        "closed": exclusive(at("a", "closed"), at("b0", OPEN), gap_deg=float(gap)),
+        "when": requires(half("a"), at("b0", "closed"), lead_deg=float(gap)),
+        "need": requires(at("b0", OPEN), at("a", "closed"), lag_deg=float(gap)),
+        "first": order(half("a"), at("b0", OPEN), min_s=0.2, max_s=8.0),
+        "then": order(at("b0", OPEN), half("a"), min_s=0.2, max_s=3.0),
+    }
+    stacks = (Stack(id="slow"), Stack(id="fast", turns=turns))
+    project = machine(a, *b, rules=(rules[rule],), stacks=stacks)
+    ref = ref_of(project, "a")
+    free = free_zones(solve(project), ref)
+    starts = np.random.default_rng(seed).uniform(0, 360, 8)
+    ends = [end for start, length in free.spans for end in (start, start + length)]
+    ends = [] if free.is_full else ends
+    found = {}
+    for start in map(float, starts):
+        if any(abs((start - end + 180) % 360 - 180) < 1e-3 for end in ends):
+            continue
+        moved = apply_edit(project, "place_block", ref=ref, start_deg=start).project
+        found[start] = [f for f in examine(moved).findings if f.rule in ("overlap", "interlock")]
+    everywhere = min((len(one) for one in found.values()), default=0)
+    for start, findings in found.items():
+        if not findings:
+            assert free.contains(start)
+        elif everywhere == 0:
+            assert not free.contains(start)
+
+
+@pytest.mark.parametrize("level", ["rest", "tap", "push"])
+def test_on_a_slide_the_moves_keep_their_length(level: str) -> None:
+    levels = {"rest": 0.0, "tap": 3.0, "push": 6.0}
+    blocks = [("rest", 0, 80), ("tap", 100, 110), ("rest", 130, 180), ("push", 200, 210)]
+    blocks += [("rest", 230, 290), ("push", 310, 330)]
+    project = machine(lane("A", *blocks, levels=levels))  # type: ignore[arg-type]
+    ref = ref_of(project, "a", level)
+    own = project.lane("a").blocks[ref.index]
+    slides = slides_of(project, ref)
+    assert slides
+    for slide in slides:
+        for u in (-slide.reach_deg, 0.0, slide.reach_deg):
+            start = (slide.middle_deg + u) % 360
+            edited = apply_edit(project, "place_block", ref=ref, start_deg=start)
+            made = edited.project.lane("a")
+            index = edited.selection[0].index
+            assert made.blocks[index].start_deg == pytest.approx(start, abs=1e-5)
+            assert made.blocks[index].length_deg == pytest.approx(own.length_deg)
+            gaps = moves_of(made.blocks)
+            assert gaps[index - 1] == pytest.approx(slide.before_deg, abs=1e-5)
+            after = slide.window_deg - slide.before_deg - own.length_deg
+            assert gaps[index] == pytest.approx(after, abs=1e-5)
