@@ -51,8 +51,10 @@ def _new_row(rows: list[_Row], size: tuple[float, float], bed: tuple[float, floa
     """Begin a row on the first plate that has the height for it, else on a new plate."""
     plates = 1 + max((row.plate for row in rows), default=-1)
     for plate in range(plates):
-        top = max(row.y_mm + GAP_MM + row.high_mm for row in rows if row.plate == plate)
-        if top + size[1] + 2 * GAP_MM <= bed[1] and size[0] + 2 * GAP_MM <= bed[0]:
+        own = [row for row in rows if row.plate == plate]
+        top = max(row.y_mm + GAP_MM + row.high_mm for row in own)
+        fits = top + size[1] + 2 * GAP_MM <= bed[1] and size[0] + 2 * GAP_MM <= bed[0]
+        if fits and all(row.used_mm + GAP_MM <= bed[0] for row in own):
             rows.append(_Row(plate, top, size[1], 0.0))
             return rows[-1]
     rows.append(_Row(plates, 0.0, size[1], 0.0))

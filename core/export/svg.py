@@ -35,7 +35,7 @@ def plan(order: Order) -> list[Planned]:
 
 def svg_bytes(part: Part) -> bytes:
     """Draw a part; same part, same bytes."""
-    half = max(reach_mm(part), BAR_MM / 2) + OVERHANG_MM + 1.0
+    half = math.ceil(max(reach_mm(part), BAR_MM / 2) + OVERHANG_MM + 1.0)
     wide, high = 2 * half, 2 * half + BAR_ROOM_MM
     groups = [_group(layer, [line for line in lines_of(part) if line.layer == layer]) for layer in LAYERS]
     bar = _group("scale", list(_bar(-half - 4.0)))

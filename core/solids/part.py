@@ -198,15 +198,9 @@ def counterclockwise(ring: Ring) -> Ring:
 def _groove(lane: Lane, profile: Profile, chord_mm: float) -> Groove | None:
     if "outer" not in profile.flanks:
         return None
-    depth = lane.disc.groove_depth_mm
-    if depth >= lane.disc.thickness_mm:
-        raise SolidError(
-            f"{lane.code}: a groove {depth:g} mm deep leaves no floor in a disc "
-            f"{lane.disc.thickness_mm:g} mm thick: make the disc thicker"
-        )
     inner, outer = (counterclockwise(profile.outline(chord_mm, flank)) for flank in profile.flanks)
     inner_path, outer_path = (fit_arcs(_fine(profile, flank)) for flank in profile.flanks)
-    return Groove(inner, outer, inner_path, outer_path, depth)
+    return Groove(inner, outer, inner_path, outer_path, lane.disc.groove_depth_mm)
 
 
 def _fine(profile: Profile, flank: Flank) -> Ring:
