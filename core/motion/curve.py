@@ -67,6 +67,34 @@ class Piece(NamedTuple):
         waves = tuple((-amp, -rate, rate * self.length + phase) for amp, rate, phase in self.waves)
         return Piece(self.length, tuple(float(-c) for c in poly), waves)
 
+    def scaled(self, length: float, height: float) -> Piece:
+        """Stretch the piece: its length times `length`, its values times `height`."""
+        poly = tuple(float(c * height / length**power) for power, c in enumerate(self.poly))
+        waves = tuple((amp * height, rate / length, phase) for amp, rate, phase in self.waves)
+        return Piece(self.length * length, poly, waves)
+
+    def part(self, begin: float, end: float) -> Piece:
+        """Cut the piece from begin to end, in its own u."""
+        poly: Floats = np.zeros(1)
+        for coefficient in self.poly[::-1]:
+            raised = np.append(poly * begin, 0.0)
+            raised[1:] += poly
+            raised[0] += coefficient
+            poly = raised
+        waves = tuple((amp, rate, rate * begin + phase) for amp, rate, phase in self.waves)
+        return Piece(end - begin, tuple(float(c) for c in poly), waves)
+
+
+def cut(pieces: Sequence[Piece], begin: float, end: float) -> list[Piece]:
+    """Cut a row of pieces from begin to end, counted from the row's start."""
+    parts, start = [], 0.0
+    for piece in pieces:
+        low, high = max(begin - start, 0.0), min(end - start, piece.length)
+        if high - low > SAME_X / 1000:
+            parts.append(piece.part(low, high))
+        start += piece.length
+    return parts
+
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Curve:

@@ -16,7 +16,7 @@ from math import inf
 
 import numpy as np
 
-from core.motion.curve import Curve, Floats, Piece, mirrored_pieces, packed
+from core.motion.curve import Curve, Floats, Piece, cut, mirrored_pieces, packed
 
 STEP = 1e-9
 """A change larger than this in a normalised velocity or acceleration is a step."""
@@ -104,3 +104,16 @@ def _around_best(x: Floats, values: Floats) -> tuple[float, float]:
 def law_of(name: str, title: str, pieces: Sequence[Piece], *, symmetric: bool) -> Law:
     """Make a law of pieces that lead from y(0) = 0 to y(1) = 1."""
     return Law(*packed(pieces), name=name, title=title, symmetric=symmetric, pieces=tuple(pieces))
+
+
+def remainder(law: Law, x: float) -> Law:
+    """Give what is left of a law from x on, as a law of its own from 0 to 1."""
+    begin = float(law.at(np.array([x]), orders=1)[0, 0])
+    rest = [
+        piece._replace(poly=(piece.poly[0] - begin, *piece.poly[1:])) for piece in cut(law.pieces, x, 1.0)
+    ]
+    # The lengths must add up to 1 in spite of rounding.
+    left = sum(piece.length for piece in rest)
+    return law_of(
+        law.name, law.title, [piece.scaled(1 / left, 1 / (1 - begin)) for piece in rest], symmetric=False
+    )

@@ -231,6 +231,26 @@ def test_a_late_landing_shortens_the_state() -> None:
     assert interval.blocks == (1,)
 
 
+def test_a_fall_longer_than_its_block_is_caught_by_the_next_rise() -> None:
+    """94 degrees of fall, 30 of gap and block; then the edge rises again under the follower."""
+    one = hammer(12.0, until=230.0)
+    made = dropped(one, 1500.0)
+    (drop,) = made.drops
+    assert drop.late_deg > 18
+    assert drop.fall_deg < np.pi / 300 * 9000
+    meeting = np.array([200 + drop.fall_deg])
+    seconds = drop.fall_deg / 9000
+    assert made.edge.at(meeting)[0, 0] == pytest.approx(20 * np.cos(100 * seconds) - 10, abs=1e-9)
+    assert made.at(meeting, "left")[0, 0] == pytest.approx(made.at(meeting)[0, 0], abs=1e-9)
+    theta = np.linspace(200, 460, 5001)
+    assert (made.at(theta)[0] - made.edge.at(theta)[0]).min() > -1e-9
+    after = theta[theta > meeting[0] + 1e-6]
+    np.testing.assert_allclose(made.at(after), made.edge.at(after), rtol=1e-7, atol=1e-7)
+    # Caught 1 mm and more above the level: the state never comes.
+    assert level_intervals(one, made, "lo") == ()
+    assert made.velocity_jumps() == ()
+
+
 def test_a_drop_lands_hard_and_that_is_no_jump() -> None:
     made = dropped(hammer(12.0), 1500.0)
     assert made.velocity_jumps() == ()
@@ -252,7 +272,19 @@ WHY = {
     ),
     "no load": (hammer(12.0, load=None), 60.0, "load"),
     "nothing pulls": (hammer(12.0, load=Load(moving_mass_g=10.0, friction_n=2.0)), 60.0, "-2.0 N"),
-    "does not land in time": (hammer(12.0, until=230.0), 1500.0, "land"),
+    "the lane falls on": (
+        lane(
+            block("hi", 100, 200),
+            block("lo", 212, 220, "drop"),
+            block("base", 250, 320),
+            levels={"base": 0.0, "lo": 5.0, "hi": 10.0},
+            load=LOAD,
+            disc=Disc(base_radius_mm=30.0),
+        ),
+        1500.0,
+        "no time",
+    ),
+    "an edge longer than gap and block": (hammer(1.0, until=202.0), 60.0, "no time"),
     "a disc too small": (hammer(12.0, disc=Disc(base_radius_mm=1.0)), 60.0, "crest radius of 20 mm"),
 }
 
