@@ -34,11 +34,6 @@ class Gap:
     used: Used
 
 
-def _lanes(uses: Callable[[Lane], bool]) -> Used:
-    """Make a gap's test of a test of one lane."""
-    return lambda project: tuple(lane.id for lane in project.lanes if uses(lane)) or None
-
-
 def _machine(uses: Callable[[Project], bool]) -> Used:
     """Make a gap's test of a test of the whole machine."""
     return lambda project: () if uses(project) else None
@@ -110,6 +105,8 @@ def unsolved(_solution: Solution, lane: LaneSolution) -> Iterator[Finding]:
     elif missing is not None and missing.reason != "kind":
         why = f"There is no disc to check: {missing.what}."
         yield found("not-checked", (lane.lane.id,), severity=Severity.ERROR, why=why)
+    elif nothing is None and lane.profile is None and lane.lane.load is not None:
+        yield found("not-checked", (lane.lane.id,), why="Its load is not checked: it has no disc.")
 
 
 def gaps(solution: Solution, _memo: Memo) -> Iterator[Finding]:

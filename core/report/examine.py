@@ -7,7 +7,7 @@ last result then stands in, with the project that it belongs to.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Hashable, Iterator, Mapping
+from collections.abc import Collection, Hashable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import partial
 
@@ -71,7 +71,7 @@ def examine(
     """Solve and judge a project.
 
     previous: the report before; what did not change is taken from it. late: False leaves out what takes
-    longer than a frame (cures of a disc's shape, the drive; the flow keeps the result of `previous`).
+    longer than a frame (cures of a disc's shape; flow and drive stay as in `previous`).
     lanes: only these lanes, and only the rules that lie within them. Raises KeyError for an unknown lane.
     """
     chosen = None if lanes is None else frozenset(lanes)
@@ -86,13 +86,13 @@ def examine(
         *run_checks(CHECKS, solution, memo),
         *_flow_findings(run, solution),
         *_load_findings(loads, memo),
-        *(drive_findings(loads) if late and chosen is None else ()),
+        *_drive_findings(loads, before, late=late, whole=chosen is None),
     ]
     return Report(
         project=project,
         solution=solution,
         findings=tuple(sorted(findings, key=lambda finding: finding.order)),
-        checked=_checked(run.result, loads),
+        checked=_checked(run.result, loads, whole=chosen is None),
         flow=run.result,
         flow_project=run.project,
         loads=loads,
@@ -166,10 +166,21 @@ def _load_findings(loads: MachineLoads, memo: Memo) -> Iterator[Finding]:
         yield from memo.keep(("loads", lane_id), (lane,), partial(lane_findings, lane_id, lane))
 
 
-def _checked(flow: FlowResult | None, loads: MachineLoads) -> tuple[str, ...]:
+def _drive_findings(
+    loads: MachineLoads, before: Report | None, *, late: bool, whole: bool
+) -> Iterable[Finding]:
+    """Judge the drive, or let what was last said of it stand in; of some lanes alone it says nothing."""
+    if not whole or loads.drive is None:
+        return ()
+    if late:
+        return drive_findings(loads)
+    return [finding for finding in before.findings if finding.rule in DRIVE_RULES] if before else ()
+
+
+def _checked(flow: FlowResult | None, loads: MachineLoads, *, whole: bool) -> tuple[str, ...]:
     """Name the rules that were judged: those of flow, loads and drive where the project has them."""
     rules = [rule for check in CHECKS for rule in check.rules]
     rules += flow.checked if flow is not None else ()
     rules += LOAD_RULES if loads.lanes else ()
-    rules += DRIVE_RULES if loads.drive is not None else ()
+    rules += DRIVE_RULES if loads.drive is not None and whole else ()
     return tuple(dict.fromkeys(rules))

@@ -9,7 +9,7 @@ import pytest
 
 from core.edits import BlockRef, apply_edit
 from core.findings import Severity
-from core.model import Channel, Disc, Flow, Gate, Magazine, Project, Supply
+from core.model import Channel, CrankSource, Disc, Drive, Flow, Gate, Load, Magazine, Project, Supply
 from core.report import Report, examine, report_json
 from tests.machines import at, exclusive, gate, lane, machine, within
 
@@ -34,6 +34,10 @@ FIGURES = {
     "needed_face_width_mm",
     "peak_velocity_mm_s",
     "peak_acceleration_mm_s2",
+    "peak_torque_nm",
+    "min_contact_n",
+    "float_speed_rpm",
+    "max_contact_mpa",
     "states",
 }
 
@@ -69,8 +73,8 @@ def test_json_has_the_agreed_keys() -> None:
     assert {"no-time", "overlap", "pass-through", "pressure-angle", "not-checked"} <= set(made["checked"])
     assert all(list(finding) == FINDING_KEYS for finding in made["findings"])
     assert set(made["lanes"]) == {"a", "b"}
-    assert all(set(figures) >= FIGURES for figures in made["lanes"].values())
-    assert made["flow"] is None
+    assert all(set(figures) == FIGURES for figures in made["lanes"].values())
+    assert made["flow"] is made["drive"] is None
     assert set(made["margin"]) == {"smallest_deg", "between"}
 
 
@@ -110,6 +114,32 @@ def test_figures_without_motion_are_null() -> None:
     made = as_json(examine(machine(clash)))
     assert set(made["lanes"]["a"].values()) == {None}
     assert [finding["rule"] for finding in made["findings"]] == ["no-time"]
+
+
+def test_loads_and_drive_are_told() -> None:
+    load = Load(moving_mass_g=200.0, spring_preload_n=0.2, spring_rate_n_per_mm=0.01)
+    source = CrankSource(kind="crank", radius_mm=60.0, turn="counterclockwise")
+    project = machine(gate("A", 100, 130, 40.0, load=load), rpm=120.0, drive=Drive(source=source))
+    report = examine(project)
+    made = as_json(report)
+    figures = made["lanes"]["a"]
+    assert {"float", "wrong-hand"} <= {finding["rule"] for finding in made["findings"]}
+    assert {"float", "contact-stress", "overload", "wrong-hand"} <= set(made["checked"])
+    assert 0 < figures["float_speed_rpm"] < 120.0
+    assert figures["min_contact_n"] < 0
+    assert made["drive"]["peak_torque_nm"] == pytest.approx(figures["peak_torque_nm"], rel=1e-6)
+    assert made["drive"]["allowed_torque_nm"] == pytest.approx(20 * 0.06 / 1.5)
+    assert made["drive"]["shaft_speed_rpm"] is None
+    alone = as_json(examine(project, lanes=["a"]))
+    assert "wrong-hand" not in {finding["rule"] for finding in alone["findings"]} | set(alone["checked"])
+
+
+def test_loads_of_unchanged_lanes_are_kept() -> None:
+    lanes = [gate(name, 100, 130, 40.0, load=Load(spring_preload_n=1.0)) for name in "AB"]
+    first = examine(machine(*lanes))
+    second = examine(moved(first, "a", 99.0), first)
+    assert second.loads.lanes["b"] is first.loads.lanes["b"]
+    assert second.loads.lanes["a"] is not first.loads.lanes["a"]
 
 
 def test_states_wrap_through_0_and_may_fill_the_turn() -> None:

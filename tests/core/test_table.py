@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 
-from core.model import Disc, Stack
+from core.model import Disc, Load, Stack
 from core.table import COLUMNS, TableError, angles, cell, lane_table
 from tests.machines import gate, lane, machine
 
@@ -74,6 +74,17 @@ def test_a_faster_stack_is_read_by_its_own_angle() -> None:
 def test_what_is_not_computed_is_empty() -> None:
     made = table()
     assert set(made["contact_n"]) == set(made["torque_nm"]) == {""}
+
+
+def test_a_load_gives_force_and_torque() -> None:
+    load = Load(spring_preload_n=2.0, spring_rate_n_per_mm=0.1)
+    gate_a = gate("A", 100, 130, 40.0, disc=Disc(base_radius_mm=30.0), load=load)
+    made = table(machine(gate_a, rpm=6.0))
+    alpha = np.radians(numbers(made["pressure_angle_deg"]))
+    force = 2.0 + 0.1 * numbers(made["s_mm"])
+    # No mass, no guide: the spring alone, along the contact normal.
+    assert numbers(made["contact_n"]) == pytest.approx(force / np.cos(alpha), abs=1e-6)
+    assert numbers(made["torque_nm"])[80] > 0
 
 
 def test_a_lane_without_motion_has_no_table() -> None:

@@ -9,7 +9,6 @@ import pytest
 from core.checks.not_checked import GAPS
 from core.findings import Severity, words
 from core.model import (
-    Disc,
     Dogs,
     Load,
     Project,
@@ -46,11 +45,6 @@ USES: dict[str, Project] = {
     "Tolerances": two(tolerances=Tolerances(disc_angle_deg=0.3)),
     "Play and backlash": two(stack=Stack(id="s", backlash_deg=1.0)),
     "Dogs": two(stack=Stack(id="s", dogs=Dogs(radius_mm=9.0, width_mm=3.0, height_mm=2.0))),
-    "Loads, contact forces and torque": machine(gate("A", 100, 130, 40.0, load=Load(moving_mass_g=10.0))),
-    "Drive trains": Project.model_validate_json(
-        '{"format": "shaftscore-project", "version": 1, "shaft": {"turn": "clockwise", "speed_rpm": 6},'
-        ' "drive": {"source": {"kind": "crank", "radius_mm": 60, "turn": "clockwise"}}}'
-    ),
 }
 
 
@@ -124,8 +118,11 @@ def test_a_follower_that_cannot_stand_is_an_error() -> None:
 
 
 def test_of_some_lanes_alone_only_what_they_use_is_told() -> None:
-    project = machine(
-        gate("A", 100, 130, 40.0, load=Load(moving_mass_g=10.0)), gate("B", 200, 230, 40.0, disc=Disc())
-    )
-    assert not [f for f in examine(project, lanes=["b"]).findings if f.rule == "not-checked"]
-    assert [f.lanes for f in examine(project, lanes=["a"]).findings if f.rule == "not-checked"] == [("a",)]
+    project = two(follower=ARM)
+    assert not [f for f in examine(project, lanes=["a"]).findings if f.rule == "not-checked"]
+    assert [f.lanes for f in examine(project, lanes=["b"]).findings if f.rule == "not-checked"] == [("b",)]
+
+
+def test_a_load_without_a_disc_is_told() -> None:
+    belt = lane("A", ("0", 0, 100), ("1", 200, 300), levels={"0": 0.0, "1": 10.0}, kind="index", load=Load())
+    assert told(machine(belt)) == ["Its load is not checked: it has no disc."]
