@@ -234,13 +234,13 @@ class Canvas:
 
 def _zones_of(scene: Scene, lane: Lane) -> Zones | None:
     holding = scene.holding
-    if holding is None or holding.lane_id != lane.id or holding.zones is None:
+    if holding is None or holding.lane_id != lane.id or holding.held.zones is None:
         return None
     turns = scene.turns(lane.id)
     shapes = [shape for shape in scene.shapes(lane.id) if shape.index == holding.held.ref.index]
-    if holding.zones.is_full or not shapes:
+    if holding.held.zones.is_full or not shapes:
         return None
-    spans = [span for arc in holding.zones for span in arc.spans]
+    spans = [span for arc in holding.held.zones for span in arc.spans]
     copies = [
         ((start + TURN * copy) / turns, length / turns) for copy in range(turns) for start, length in spans
     ]

@@ -59,11 +59,12 @@ class Pointer:
 
 @dataclass(frozen=True)
 class Habits:
-    """The person's settings: the grid, whether to snap, whether moves keep their length."""
+    """The person's settings: the grid, whether to snap, whether moves keep their length, free zones."""
 
     grid_deg: float = 0.5
     snapping: bool = True
     moves_keep: bool = True
+    zones: bool = True
 
 
 @dataclass(frozen=True)
@@ -73,7 +74,8 @@ class Held:
     edited: what a release would give, or None where nothing changed. start_deg, end_deg: own angles of
     the block as it would stand, unwrapped. moved_deg: how far its held edge went, own, counted on. hold:
     what it is drawn to. refused: why it cannot stand where the pointer is, or empty; the last place
-    that was possible is then shown.
+    that was possible is then shown. zones: where its start could stand at this level without any finding
+    (own angles), or None where that is not asked.
     """
 
     press: Press
@@ -85,6 +87,7 @@ class Held:
     moved_deg: float = 0.0
     hold: Hold | None = None
     refused: str = ""
+    zones: Arcs | None = None
 
     @property
     def changed(self) -> bool:
@@ -122,9 +125,13 @@ class Drag:
         """The block as it was at the press."""
         return self._block
 
-    def free_starts(self, level: str) -> Arcs | None:
-        """Give where the block's start could stand at a level; None where that is not known."""
-        return self._zones(level) if self._zones else None
+    def free_starts(self, level: str, *, flip: bool = False) -> Arcs | None:
+        """Give where the block's start could stand at a level; None where that is not asked.
+
+        Zones are of a whole block whose moves keep their length.
+        """
+        asked = self.press.grip is Grip.WHOLE and self.habits.zones and self.habits.moves_keep != flip
+        return self._zones(level) if self._zones and asked else None
 
     def move(self, pointer: Pointer) -> Held | None:
         """Follow the pointer; None while the press is not a drag yet, or where nothing may move."""
@@ -132,7 +139,8 @@ class Drag:
             return None
         if self.held is None and pointer.way_px < START_PX * self.u:
             return None
-        self.held = self._moved(pointer)
+        held = self._moved(pointer)
+        self.held = replace(held, zones=self.free_starts(held.level, flip=pointer.flip))
         return self.held
 
     def release(self) -> Edited | None:
@@ -172,7 +180,7 @@ class Drag:
         if pointer.free or not self.habits.snapping:
             return free_shift(raw, self._edges()), None
         targets = tuple(self.marks)
-        starts = self.free_starts(level) if self.press.grip is Grip.WHOLE else None
+        starts = self.free_starts(level, flip=pointer.flip)
         if starts is not None:
             targets = (*zone_ends(starts, self._block.length_deg), *targets)
         snapped = snap(

@@ -91,9 +91,8 @@ class HoldBlock:
         if held.edited is not self.shown:
             self.shown = held.edited
             document.preview(held.edited)
-        zones = self.drag.free_starts(held.level)
-        tag = tag_of(document.report, held, zones)
-        self.host.set_holding(Holding(held, self.shape, self.drag.lane.id, zones, tag))
+        tag = tag_of(document.report, held)
+        self.host.set_holding(Holding(held, self.shape, self.drag.lane.id, tag))
         self.host.tell(status_text(document.project, held))
 
     def release(self) -> None:

@@ -5,6 +5,8 @@ While something is held near an end of the view, the view scrolls; the caller sa
 
 from __future__ import annotations
 
+from functools import partial
+
 from PySide6.QtCore import QPointF, Qt
 
 from app.selection import Selection
@@ -23,6 +25,7 @@ from app.timing.layers.overview import overview_axis
 from app.timing.scene import Hover, Scene
 from app.timing.snap import marks
 from core.angles import wrap
+from core.checks.free_zones import free_zones
 from core.edits import BlockRef
 
 
@@ -203,7 +206,9 @@ class Pointing:
         project, frame = self._host.document.committed, self._host.frame
         press = Press(ref, hit.grip, frame.axis.deg(where.x), self._output(ref.lane_id, where))
         attract = marks(project, ref.lane_id, self._host.document.cursor_deg, frame.rows.lane_ids)
-        drag = Drag(project, press, self._host.habits, attract, None, frame.u)
+        solution = self._host.document.report.solution
+        zones = partial(free_zones, solution, ref)
+        drag = Drag(project, press, self._host.habits, attract, zones, frame.u)
         return HoldBlock(self._host, drag, hit.shape, before, where)
 
     def _output(self, lane_id: str, where: Where) -> float:

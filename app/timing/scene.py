@@ -20,7 +20,7 @@ from app.timing.geometry.shapes import Shape, highest_mm, shapes_of
 from app.timing.geometry.signs import Sign, joined, worst
 from app.timing.geometry.strips import Strip
 from app.timing.kept import Kept
-from core.angles import TURN, Angles, Arcs, wrap
+from core.angles import TURN, Angles, wrap
 from core.edits import BlockRef
 from core.findings import Finding, Severity
 from core.model import Lane, Project
@@ -41,14 +41,12 @@ class Tag:
 class Holding:
     """A block being held: where it stands, where it stood, where it could stand, what is said of it.
 
-    old: the block's shape before. zones: where the start could stand at its level (own angles), None where
-    that is not known. tag: what is said of it.
+    old: the block's shape before. tag: what is said of it.
     """
 
     held: Held
     old: Shape
     lane_id: str
-    zones: Arcs | None = None
     tag: Tag | None = None
 
 

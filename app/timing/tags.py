@@ -106,7 +106,7 @@ def margin_text(report: Report, lane_id: str) -> str:
     return f"clean, {wording.degrees(margin.smallest_deg)} margin{to}"
 
 
-def tag_of(report: Report, held: Held, zones: Arcs | None = None) -> Tag:
+def tag_of(report: Report, held: Held) -> Tag:
     """Make the drag tag of a held block; `report` is that of the preview."""
     if held.refused:
         return Tag(Severity.NOTE, held.refused)
@@ -115,7 +115,7 @@ def tag_of(report: Report, held: Held, zones: Arcs | None = None) -> Tag:
         return Tag(None, margin_text(report, held.ref.lane_id))
     first = found[0]
     text = clash_text(report.project, first, held.ref.lane_id)
-    return Tag(first.severity, text, cure_text(report.project, first, held.ref, zones))
+    return Tag(first.severity, text, cure_text(report.project, first, held.ref, held.zones))
 
 
 def status_text(project: Project, held: Held) -> str:

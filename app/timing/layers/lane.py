@@ -12,14 +12,14 @@ import numpy as np
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QPainter, QPainterPath, QPen, QPolygonF
 
-from app.timing.geometry.axis import Axis
+from app.timing.geometry.axis import Axis, Piece
 from app.timing.geometry.shapes import Level, Shape, levels_of, shapes_of
 from app.timing.geometry.strips import Detail, Strip
-from app.timing.layers.blocks import BEAD, paint_block, pieces_of
+from app.timing.layers.blocks import BEAD, RADIUS, paint_block, pieces_of
 from app.timing.layers.labels import CALM, Placed, paint_placed
 from app.timing.layers.look import Look, half
 from app.timing.scene import Curve
-from core.angles import TURN, Arcs
+from core.angles import TURN, Arcs, wrap
 from core.model import Lane
 
 CURVE = 1.75
@@ -70,7 +70,7 @@ def paint_lane(painter: QPainter, look: Look, lane: Lane, curve: Curve | None, k
     begins = _turns_seen(axis, float(curve.theta_deg[0])) if curve is not None else []
     _paint_material(painter, look, strip, line, begins)
     if key.zones is not None:
-        paint_zones(painter, look, axis, strip, key.zones)
+        paint_zones(painter, look, key, key.zones, curve)
     _paint_blocks(painter, look, shapes_of(lane, key.turns), key)
     width = THIN_CURVE if strip.detail is Detail.THIN else CURVE
     _paint_curve(painter, look.pen("curve", width), line, begins)
@@ -149,17 +149,37 @@ def _paint_bottom(painter: QPainter, look: Look, axis: Axis, strip: Strip) -> No
     painter.drawLine(QPointF(axis.left, y), QPointF(axis.right, y))
 
 
-def paint_zones(painter: QPainter, look: Look, axis: Axis, strip: Strip, zones: Zones) -> None:
-    """Paint where a held block could stand: bays over the whole strip, with the body's outline."""
+def paint_zones(painter: QPainter, look: Look, key: LaneKey, zones: Zones, curve: Curve | None) -> None:
+    """Paint where a held block could stand: bays over the whole strip, with the body's outline.
+
+    The word "free" stands where no line would cross it.
+    """
+    axis, strip = key.axis, key.strip
+    top = strip.y(zones.level.output_mm)
     for zone in zones.starts:
         start, length = zone.spans[0]
         for piece in axis.pieces(start, min(TURN, length + zones.length_deg)):
-            bay = QRectF(piece.begin, strip.top, piece.end - piece.begin, strip.height - 1.0)
-            _paint_bay(painter, look, strip, bay, strip.y(zones.level.output_mm))
+            _paint_bay(painter, look, strip, piece, top)
+            part = piece.clipped(*axis.home)
+            if part is None or strip.detail is not Detail.FULL or part.width < 40.0 * look.u:
+                continue
+            middle, half_width = (part.left + part.right) / 2, look.width("free") / 2 + 3.0 * look.u
+            reach = axis.deg(middle - half_width), axis.deg(middle + half_width)
+            if curve is None or highest(curve, *reach) < strip.output(top + strip.body):
+                baseline = look.baseline(top + strip.body / 2)
+                look.text_middle(painter, middle, baseline, "free", look.color("accent"))
 
 
-def _paint_bay(painter: QPainter, look: Look, strip: Strip, bay: QRectF, top: float) -> None:
-    u = look.u
+def highest(curve: Curve, begin_deg: float, end_deg: float) -> float:
+    """Give the greatest output of a curve between two unwrapped angles, mm."""
+    nodes = wrap(curve.theta_deg - begin_deg)
+    inside = curve.output_mm[nodes <= end_deg - begin_deg]
+    ends = np.interp([wrap(begin_deg), wrap(end_deg)], curve.theta_deg, curve.output_mm, period=TURN)
+    return float(max(inside.max(initial=0.0), ends.max()))
+
+
+def _paint_bay(painter: QPainter, look: Look, strip: Strip, piece: Piece, top: float) -> None:
+    bay = QRectF(piece.begin, strip.top, piece.end - piece.begin, strip.height - 1.0)
     painter.fillRect(bay, look.color("accent", 0.13))
     painter.setPen(look.pen("accent", 1.5, 0.85))
     for x in (bay.left(), bay.right()):
@@ -167,10 +187,8 @@ def _paint_bay(painter: QPainter, look: Look, strip: Strip, bay: QRectF, top: fl
     body = QRectF(bay.left(), top, bay.width(), strip.body)
     painter.setPen(look.dashes("accent-line", 1.25, 5.0, 3.0))
     painter.setBrush(Qt.BrushStyle.NoBrush)
-    painter.drawRoundedRect(body.adjusted(0.6, 0.6, -0.6, -0.6), 2.5 * u, 2.5 * u)
-    if strip.detail is Detail.FULL and bay.width() >= 40.0 * u:
-        baseline = look.baseline(body.center().y())
-        look.text_middle(painter, bay.center().x(), baseline, "free", look.color("accent"))
+    radius = RADIUS * look.u
+    painter.drawRoundedRect(body.adjusted(0.6, 0.6, -0.6, -0.6), radius, radius)
 
 
 def paint_veil(painter: QPainter, axis: Axis, veil: QColor, top: float, height: float) -> None:

@@ -14,6 +14,7 @@ from app.document import Document
 from app.theme import Theme
 from app.timing.layers.cursor import cursor_places
 from app.timing.layers.headers import with_room
+from app.timing.layers.lane import highest
 from app.timing.layers.tag import best_place, tag_places
 from app.timing.tips import tip_at
 from app.timing.widget import TimingDiagram
@@ -165,6 +166,18 @@ def test_the_cursor_has_a_ring_on_every_curve(qtbot: QtBot, theme: Theme) -> Non
 def test_at_0_the_cursor_is_shown_once(qtbot: QtBot, theme: Theme) -> None:
     made = Picture(qtbot, theme, two_gates(), cursor=0.0)
     assert cursor_places(made.diagram.scene) == (pytest.approx(made.diagram.frame.axis.x(0.0)),)
+
+
+@pytest.mark.parametrize(
+    ("begin", "end", "mm"), [(62.0, 70.0, 10.0), (110.0, 408.0, 5.0), (-30.0, 30.0, 0.0), (40.0, 80.0, 10.0)]
+)
+def test_the_highest_of_a_curve_between_two_angles(
+    qtbot: QtBot, theme: Theme, begin: float, end: float, mm: float
+) -> None:
+    curve = Picture(qtbot, theme, two_gates()).diagram.scene.curve("assam")
+    assert curve is not None
+    # From 110 to 408 the lane is closed up to 396 and has risen half way at 408, by symmetry.
+    assert highest(curve, begin, end) == pytest.approx(mm, abs=1e-9)
 
 
 HELD, STRIP, BOUNDS = QRectF(400, 105, 30, 16), QRectF(0, 100, 1000, 44), QRectF(0, 76, 1000, 400)

@@ -69,7 +69,7 @@ def test_clean_names_the_smallest_margin() -> None:
 def test_free_zones_say_the_nearest_free_end(zones: Arcs, cure: str) -> None:
     drag, report = held_at(72.0)
     assert drag.held is not None
-    assert tag_of(report, drag.held, zones).cure == cure
+    assert tag_of(report, replace(drag.held, zones=zones)).cure == cure
 
 
 def test_the_status_bar_says_where_and_how_far() -> None:

@@ -602,3 +602,38 @@ def test_what_cannot_be_done_is_said(desk: Desk) -> None:
     assert said[-1] == "Mint open is locked; Ctrl+L unlocks it"
     desk.release(desk.place("mint", 230.0))
     assert desk.block("mint", "open") == (200.0, 212.0)
+
+
+def test_a_held_block_shows_where_it_would_be_free_and_is_drawn_there(desk: Desk) -> None:
+    px = desk.diagram.frame.axis.px_per_deg
+    at = desk.place("mint", 206.0)
+    desk.press(at)
+    desk.move(desk.place("mint", 76.0))
+    assert desk.rules() == ["overlap"]
+    holding = desk.diagram.scene.holding
+    assert holding is not None
+    zones = holding.held.zones
+    assert zones is not None
+    (zone,) = zones
+    desk.move(at + QPoint(round((zone.start - 200.0) * px) - 6, 0))
+    holding = desk.diagram.scene.holding
+    assert holding is not None
+    assert holding.held.hold is not None
+    assert holding.held.hold.target.words == "free from here"
+    assert desk.rules() == []
+    desk.release(at)
+    assert desk.block("mint", "open")[0] == pytest.approx(zone.start, abs=1e-5)
+    assert desk.rules() == []
+
+
+@pytest.mark.parametrize("how", ["shift", "edge", "off"])
+def test_no_zones_where_they_would_not_be_true(desk: Desk, how: str) -> None:
+    at = desk.place("mint", 212.0) + QPoint(-2, 0) if how == "edge" else desk.place("mint", 206.0)
+    desk.diagram.set_habits(Habits(zones=how != "off"))
+    mod = Mod.ShiftModifier if how == "shift" else Mod.NoModifier
+    desk.press(at)
+    desk.move(at + QPoint(40, 0), mod)
+    holding = desk.diagram.scene.holding
+    assert holding is not None
+    assert holding.held.zones is None
+    desk.key(Key.Key_Escape)
