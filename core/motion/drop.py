@@ -20,7 +20,7 @@ from core.motion.curve import Floats
 from core.motion.edge import fall_law, lane_edge, length_of
 from core.motion.free_fall import Beyond, come_down, free_fall
 from core.motion.lane_motion import Drop, LaneMotion
-from core.motion.law import Law, remainder
+from core.motion.law import Law, rest_of
 from core.motion.moves import DROP, in_order
 from core.motion.no_motion import NoMotion
 from core.motion.segments import Dwell, Move, Segment
@@ -126,7 +126,7 @@ def _caught(rise: Move, past_deg: float, from_mm: float) -> Move:
         rise,
         start_deg=wrap(rise.start_deg + past_deg),
         length_deg=rise.length_deg - past_deg,
-        law=remainder(rise.law.mirrored if rise.mirrored else rise.law, past_deg / rise.length_deg),
+        law=rest_of(rise.law.mirrored if rise.mirrored else rise.law, past_deg / rise.length_deg),
         from_mm=from_mm,
         mirrored=False,
     )

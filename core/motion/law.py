@@ -106,7 +106,7 @@ def law_of(name: str, title: str, pieces: Sequence[Piece], *, symmetric: bool) -
     return Law(*packed(pieces), name=name, title=title, symmetric=symmetric, pieces=tuple(pieces))
 
 
-def remainder(law: Law, x: float) -> Law:
+def rest_of(law: Law, x: float) -> Law:
     """Give what is left of a law from x on, as a law of its own from 0 to 1."""
     begin = float(law.at(np.array([x]), orders=1)[0, 0])
     rest = [
