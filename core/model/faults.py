@@ -191,9 +191,7 @@ _MESSAGES: Mapping[str, Callable[[Any, Mapping[str, Any]], str]] = {
     "model_attributes_type": _type("an object"),
     "dict_type": _type("an object"),
     "mapping_type": _type("an object"),
-    "string_too_short": lambda value, context: (
-        f"needs {context['min_length']} characters or more, got {shown(value)}"
-    ),
+    "string_too_short": lambda _value, _context: "must not be empty",
     "string_too_long": lambda value, context: (
         f"has {len(value)} characters; {context['max_length']} are the most, got {shown(value)}"
     ),

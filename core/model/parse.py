@@ -126,7 +126,7 @@ class _Walk:
         if len(self.faults) > MOST_FAULTS:
             return None
         if isinstance(value, float) and not math.isfinite(value):
-            return self._fault(place, f"{value} is not a finite number")
+            return self._fault(place, f"{'NaN' if math.isnan(value) else 'Infinity'} is not a finite number")
         if isinstance(value, str):
             return self._text(value, place)
         if isinstance(value, dict):
