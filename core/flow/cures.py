@@ -33,6 +33,10 @@ MOST_CURED = 50
 """Findings for which a cure is looked for; each costs some simulations."""
 
 
+Edge = Callable[[Project, BlockRef, float], Attempt | None]
+"""Makes the attempt to move one edge of a block by some degrees."""
+
+
 class Cures:
     """Looks for the cures of one observed project."""
 
@@ -186,10 +190,16 @@ class Cures:
         got, other = order.mismatch.got, order.mismatch.other
         if got is None or other is None:
             return
-        after, before = (got, other)
-        by_us = before.latest_us - after.earliest_us + 1
-        yield from self._moved(self._network.slots[after.slot], by_us)
-        yield from self._moved(self._network.slots[before.slot], -by_us)
+        slots = (self._network.slots[got.slot], self._network.slots[other.slot])
+        by_us = other.latest_us - got.earliest_us + self._headway(*slots)
+        yield from self._moved(slots[0], by_us)
+        yield from self._moved(slots[1], -by_us)
+
+    def _headway(self, *slots: Slot) -> int:
+        """Give the most that the channels on the way of some slots ask for, µs, at least 1."""
+        passed = {step.channel for slot in slots for step in slot.route.passes}
+        asked = [channel.headway_s for channel in self._flow.channels if channel.id in passed]
+        return max(1, *(microseconds(headway) for headway in asked), 1)
 
     def _in_state(self, item: Lostling) -> Iterator[Attempt]:
         """Hold a state of the diverter for the whole arrival, or let the item come while it holds."""
@@ -207,12 +217,18 @@ class Cures:
             since = (slot.phase_us + earliest - begin) % cycle
             after, before = since + latest - earliest - length, cycle - since
             refs = self._blocks_in(branch.state, (interval,))
-            stretches = [ended(self._project, ref, self._own_deg(ref.lane_id, after)) for ref in refs[-1:]]
-            yield from ((after, attempt) for attempt in stretches if attempt and after > 0)
-            stretches = [begun(self._project, ref, -self._own_deg(ref.lane_id, before)) for ref in refs[:1]]
-            yield from ((before, attempt) for attempt in stretches if attempt)
+            if after > 0:
+                yield from ((after, attempt) for attempt in self._edged(ended, refs[-1:], after))
+            yield from ((before, attempt) for attempt in self._edged(begun, refs[:1], -before))
             yield from ((after, attempt) for attempt in self._moved(slot, -after) if after > 0)
             yield from ((before, attempt) for attempt in self._moved(slot, before))
+
+    def _edged(self, edit: Edge, refs: Sequence[BlockRef], by_us: int) -> Iterator[Attempt]:
+        """Move an edge of a block; as the move beside it grows shorter, the state follows by less."""
+        for ref in refs:
+            by_deg = self._own_deg(ref.lane_id, by_us)
+            attempts = [edit(self._project, ref, by_deg * more) for more in (1.0, 1.1, 1.2, 1.35, 1.5)]
+            yield from (attempt for attempt in attempts if attempt is not None)
 
     def _blocks(self, opening: Opening) -> list[BlockRef]:
         return self._blocks_in(self._network.gates[opening.gate].state, (opening.interval,))

@@ -22,6 +22,7 @@ from core.flow.network import Network, Slot
 from core.flow.openings import Opening
 from core.flow.order import Came, WrongOrder
 from core.model import Channel, Diverter, Gate, LevelState, Project
+from core.tolerance import LIMIT
 
 
 @dataclass(frozen=True)
@@ -280,19 +281,17 @@ def _window_of(came: Came | None) -> tuple[int, int]:
 def feed(network: Network, store: int) -> dict[str, Fact]:
     """Give what a magazine's supply gives and what is drawn from all that it fills, a minute.
 
-    Empty where no supply with a rate fills it.
+    Empty where no supply with a rate fills it, or where that is not too slow.
     """
     source = network.stores[store].supply
-    if source < 0 or network.sources[source].pace is None:
+    pace = network.sources[source].pace if source >= 0 else None
+    if pace is None:
         return {}
-    pace = network.sources[source].pace
-    assert pace is not None, "looked at above"
-    turns_per_min = US_PER_MIN / network.clock.cycle_us
     drawn = sum(slot.store in network.sources[source].members for slot in network.slots)
-    return {
-        "fed_per_min": US_PER_MIN / (pace.whole + pace.part / pace.parts),
-        "gives_per_min": drawn * turns_per_min,
-    }
+    fed_per_min = US_PER_MIN / (pace.whole + pace.part / pace.parts)
+    gives_per_min = drawn * US_PER_MIN / network.clock.cycle_us
+    slow = fed_per_min < gives_per_min * (1 - LIMIT)
+    return {"fed_per_min": fed_per_min, "gives_per_min": gives_per_min} if slow else {}
 
 
 def _told_apart(judged: list[Judged]) -> tuple[Judged, ...]:

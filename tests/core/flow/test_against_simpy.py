@@ -156,7 +156,7 @@ def plain(states: dict[State, Intervals], state: State) -> list[Angles]:
     return [(i.span.start, i.span.length, i.passing) for i in states[state]]
 
 
-@settings(max_examples=400)
+@settings(max_examples=250)
 @given(cases())
 def test_same_events_as_simpy(case: Case) -> None:
     flow, states, speed = case
