@@ -4,8 +4,18 @@
 the folder whole, `manifest` records what was made and from what, `outcome` says how it ended.
 """
 
+from core.export.changes import Changed, Changes
 from core.export.formats import FORMATS
 from core.export.outcome import ExportResult, FaultyProjectError, ProofError, exit_code
 from core.export.run import export_project
 
-__all__ = ["FORMATS", "ExportResult", "FaultyProjectError", "ProofError", "exit_code", "export_project"]
+__all__ = [
+    "FORMATS",
+    "Changed",
+    "Changes",
+    "ExportResult",
+    "FaultyProjectError",
+    "ProofError",
+    "exit_code",
+    "export_project",
+]

@@ -60,6 +60,18 @@ def file_entry(file: Planned, data: bytes) -> FileEntry:
     return FileEntry(file.name, file.format, codes, len(data), hashlib.sha256(data).hexdigest())
 
 
+def kept_entry(entry: Mapping[str, object]) -> FileEntry:
+    """Take a file over from the manifest before."""
+    codes = entry["parts"]
+    return FileEntry(
+        name=str(entry["name"]),
+        format=str(entry["format"]),
+        parts=tuple(map(str, codes)) if isinstance(codes, list) else (),
+        bytes=int(str(entry["bytes"])),
+        sha256=str(entry["sha256"]),
+    )
+
+
 def part_entry(item: Item, files: Sequence[FileEntry], proofs: Sequence[DiscProof]) -> PartEntry:
     """Describe a part; files and proofs are those of the whole export."""
     part = item.part
@@ -71,7 +83,11 @@ def part_entry(item: Item, files: Sequence[FileEntry], proofs: Sequence[DiscProo
         count=part.count,
         revision=part.revision,
         hash=part.hash,
-        files=tuple(file.name for file in files if file.name.startswith(f"{item.stem}.")),
+        files=tuple(
+            file.name
+            for file in files
+            if file.name.startswith(f"{part.code}_") or file.name.startswith(f"{part.code}.")
+        ),
         proof=tuple(proof_entry(proof) for proof in proofs if proof.part == part.code),
     )
 

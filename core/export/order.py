@@ -36,12 +36,21 @@ class Item:
 
 @dataclass(frozen=True)
 class Order:
-    """All that is to be written: the parts, in which formats, and what was noted on the way."""
+    """All that is to be written: the parts, in which formats, and what was noted on the way.
+
+    fresh: codes of the parts that have to be made, None for all of them.
+    """
 
     report: Report
     items: tuple[Item, ...]
     notes: tuple[str, ...]
     formats: tuple[str, ...]
+    fresh: frozenset[str] | None = None
+
+    @property
+    def to_make(self) -> tuple[Item, ...]:
+        """The parts that have to be made."""
+        return tuple(item for item in self.items if self.fresh is None or item.part.code in self.fresh)
 
 
 @dataclass(frozen=True)
@@ -49,7 +58,8 @@ class Planned:
     """One file to be written.
 
     items: the parts in it. make: gives its bytes. rims: reads the written file back, a rim a part that a
-    follower runs on; corrected: whether a printer's corrections are in it.
+    follower runs on; corrected: whether a printer's corrections are in it. whole: it tells of the whole
+    machine. always: it holds more than the parts' geometry, so that an old one never serves.
     """
 
     name: str
@@ -58,6 +68,8 @@ class Planned:
     make: Callable[[], bytes]
     rims: Callable[[Path], Iterable[tuple[Item, Rim]]]
     corrected: bool = False
+    whole: bool = False
+    always: bool = False
 
 
 def no_rims(path: Path) -> Iterable[tuple[Item, Rim]]:  # noqa: ARG001 - stands for a reader

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from core.errors import Cancelled, ExportError, ShaftscoreError
+from core.export.changes import Changes
 from core.proof import DiscProof
 
 
@@ -26,14 +27,17 @@ class ProofError(ExportError):
 class ExportResult:
     """What an export wrote.
 
-    out: the folder. files: names of the parts' files in it, in order. manifest: what manifest.json
-    holds. proofs: one a file that a follower was run over. notes: what could not be made as asked.
+    out: the folder. files: names of the files written, in order. kept: names of old files that serve as
+    well. manifest: what manifest.json holds. proofs: one a disc in a file that its follower was run over.
+    changes: against the export before. notes: what could not be made as asked.
     """
 
     out: Path
     files: tuple[str, ...]
+    kept: tuple[str, ...]
     manifest: Mapping[str, object]
     proofs: tuple[DiscProof, ...]
+    changes: Changes
     notes: tuple[str, ...]
 
 

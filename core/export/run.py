@@ -6,14 +6,17 @@ until all of it is there.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from core.errors import ExportError
+from core.export.changes import Changes, changes_since, kept_file
 from core.export.formats import chosen_formats, planned_files
 from core.export.manifest import (
     FileEntry,
     file_entry,
+    kept_entry,
     manifest_bytes,
     manifest_of,
     owned_names,
@@ -47,14 +50,16 @@ def export_project(
     out: Path,
     formats: Sequence[str] | None = None,
     *,
+    only_changed: bool = False,
     despite_errors: bool = False,
     progress: Progress | None = None,
 ) -> ExportResult:
     """Write the parts of a project to a folder.
 
-    formats: names of `core.export.formats.FORMATS`, all that exist if None. despite_errors: write what
-    can be made although the project has errors. Raises FaultyProjectError, ProofError, Cancelled, or
-    ExportError for all else; the folder then is as it was.
+    formats: names of `core.export.formats.FORMATS`, all that exist if None. only_changed: leave the files
+    of parts whose geometry is what it was as they are (the followers are run over them all the same).
+    despite_errors: write what can be made although the project has errors. Raises FaultyProjectError,
+    ProofError, Cancelled, or ExportError for all else; the folder then is as it was.
     """
     chosen = chosen_formats(formats)
     progress = progress or Silent()
@@ -64,7 +69,7 @@ def export_project(
         _refuse_errors(report)
     order = _order(report, chosen, Share(progress, 0.05, SHAPED), despite_errors)
     with staging(out) as stage:
-        return _write(order, stage, Share(progress, SHAPED, PLACED))
+        return _write(order, stage, Share(progress, SHAPED, PLACED), only_changed)
 
 
 def _refuse_errors(report: Report) -> None:
@@ -147,25 +152,52 @@ def _spacer(project: Project, stack: Stack, count: int) -> Item:
         raise ExportError(str(error)) from error
 
 
-def _write(order: Order, stage: Staging, progress: Progress) -> ExportResult:
+def _write(order: Order, stage: Staging, progress: Progress, only_changed: bool) -> ExportResult:
     """Write, prove and place all files."""
-    owned = owned_names(read_manifest(stage.out), stage.out)
+    before = read_manifest(stage.out)
+    owned = owned_names(before, stage.out)
+    changes = changes_since(before, order.items, stage.out)
+    order = replace(order, fresh=changes.fresh) if only_changed else order
     planned = planned_files(order)
-    names = tuple(file.name for file in planned)
-    stage.refuse_foreign(names, owned)
-    files: list[FileEntry] = []
-    proofs: list[DiscProof] = []
-    for number, file in enumerate(planned):
-        progress.report(number / len(planned), f"Making {file.name}")
-        data = _data(file)
-        files.append(file_entry(file, data))
-        proofs += _proofs(file, stage.write(file.name, data))
+    kept = _kept(before, stage.out, planned, changes) if only_changed else {}
+    stage.refuse_foreign([file.name for file in planned if file.name not in kept], owned)
+    files, proofs = _make(planned, kept, stage, progress)
     notes = (*order.notes, *_judge(order, proofs))
     progress.report(1.0, "Putting the files in place")
     parts = [part_entry(item, files, proofs) for item in order.items]
     manifest = manifest_of(order.report.project.name, order.formats, parts, files, notes)
-    stage.commit(manifest_bytes(manifest), owned)
-    return ExportResult(stage.out, names, manifest, tuple(proofs), notes)
+    kept_names = tuple(entry.name for entry in kept.values())
+    stage.commit(manifest_bytes(manifest), owned.difference(kept_names))
+    written = tuple(file.name for file in planned if file.name not in kept)
+    return ExportResult(stage.out, written, kept_names, manifest, tuple(proofs), changes, notes)
+
+
+def _kept(
+    before: Mapping[str, object] | None, out: Path, planned: Sequence[Planned], changes: Changes
+) -> dict[str, FileEntry]:
+    """Give the old files that serve as well as planned ones, by the planned name."""
+    found = ((file.name, kept_file(before, out, file, changes)) for file in planned)
+    return {name: kept_entry(entry) for name, entry in found if entry is not None}
+
+
+def _make(
+    planned: Sequence[Planned], kept: Mapping[str, FileEntry], stage: Staging, progress: Progress
+) -> tuple[list[FileEntry], list[DiscProof]]:
+    """Make all files but the kept ones, and run the followers over all of them."""
+    files: list[FileEntry] = []
+    proofs: list[DiscProof] = []
+    for number, file in enumerate(planned):
+        progress.report(number / len(planned), f"Making {file.name}")
+        entry = kept.get(file.name)
+        if entry is None:
+            data = _data(file)
+            entry, path = file_entry(file, data), stage.write(file.name, data)
+        else:
+            path = stage.out / entry.name
+        files.append(entry)
+        if not (file.whole and file.name in kept):
+            proofs += _proofs(file, entry.name, path)
+    return files, proofs
 
 
 def _data(file: Planned) -> bytes:
@@ -175,9 +207,9 @@ def _data(file: Planned) -> bytes:
         raise ExportError(f"no file {file.name}: {error}") from error
 
 
-def _proofs(file: Planned, path: Path) -> list[DiscProof]:
+def _proofs(file: Planned, name: str, path: Path) -> list[DiscProof]:
     """Read a file back and run the followers over it."""
-    return [prove(file.name, _task(item, file), rim) for item, rim in file.rims(path)]
+    return [prove(name, _task(item, file), rim) for item, rim in file.rims(path)]
 
 
 def _task(item: Item, file: Planned) -> ProofTask:

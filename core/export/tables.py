@@ -35,14 +35,21 @@ def plan(order: Order) -> list[Planned]:
     """Plan a table a disc, and the parts list."""
     tables = [_table(order, item) for item in order.items if item.part.lane_id is not None]
     names = {item: item.stem for item in order.items}
-    listed = Planned(PARTS_LIST, "csv", order.items, lambda: _csv([HEAD, *parts_list(order, names)]), no_rims)
+    listed = Planned(
+        PARTS_LIST, "csv", order.items, lambda: _csv([HEAD, *parts_list(order, names)]), no_rims, always=True
+    )
     return [*tables, listed]
 
 
 def _table(order: Order, item: Item) -> Planned:
     solved = order.report.solution.lanes[str(item.part.lane_id)]
     return Planned(
-        f"{item.stem}.csv", "csv", (item,), lambda: _csv(rows(columns(solved, angles(EVERY_DEG)))), no_rims
+        f"{item.stem}.csv",
+        "csv",
+        (item,),
+        lambda: _csv(rows(columns(solved, angles(EVERY_DEG)))),
+        no_rims,
+        always=True,
     )
 
 

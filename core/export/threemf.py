@@ -10,7 +10,7 @@ from __future__ import annotations
 import ctypes
 import uuid
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -42,8 +42,9 @@ class Placed:
 def plan(order: Order) -> list[Planned]:
     """Plan the file of plates and that of the assembly."""
     name = order.report.project.name
+    plates = on_plates(order) if order.to_make else on_plates(replace(order, fresh=None))
     return [
-        _planned(f"{file_stem('plates', name)}.3mf", order, on_plates(order)),
+        _planned(f"{file_stem('plates', name)}.3mf", order, plates),
         _planned(f"{file_stem('assembled', name)}.3mf", order, assembled(order)),
     ]
 
@@ -55,12 +56,12 @@ def _planned(name: str, order: Order, placed: Sequence[Placed]) -> Planned:
     def rims(path: Path) -> Iterable[tuple[Item, Rim]]:
         return read_rims(path, items)
 
-    return Planned(name, "3mf", items, lambda: threemf_bytes(title, placed), rims, corrected=True)
+    return Planned(name, "3mf", items, lambda: threemf_bytes(title, placed), rims, corrected=True, whole=True)
 
 
 def on_plates(order: Order) -> list[Placed]:
-    """Lay all parts out on plates of the project's bed."""
-    copies = [item for item in order.items for _ in range(item.part.count)]
+    """Lay the parts that have to be made out on plates of the project's bed."""
+    copies = [item for item in order.to_make for _ in range(item.part.count)]
     boxes = [(item.part.outline.min(axis=0), item.part.outline.max(axis=0)) for item in copies]
     bed = order.report.project.print
     spots = lay_out([tuple(map(float, high - low)) for low, high in boxes], (bed.bed_x_mm, bed.bed_y_mm))  # type: ignore[misc]

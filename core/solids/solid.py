@@ -27,6 +27,12 @@ BEYOND_MM = 1.0
 ROOT_MM = 0.2
 """Pegs begin this far inside the part they stand on."""
 
+GRID_MM = 1e-5
+"""Corners lie on this grid: 32-bit numbers and six decimals both keep its points apart."""
+
+MARK_MM = 1e-3
+"""Corners of marks nearer to a line than this are left out."""
+
 ROUND_END = 8
 """Edges of a stroke's half-round end."""
 
@@ -121,7 +127,7 @@ def mark_shape(strokes: Iterable[Polyline], width_mm: float) -> Any:
     from manifold3d import CrossSection, FillRule  # kept off the start-up path
 
     slots = [slot for stroke in strokes for slot in _slots(stroke, width_mm / 2)]
-    return CrossSection(slots, FillRule.NonZero)
+    return CrossSection(slots, FillRule.NonZero).simplify(MARK_MM)
 
 
 def _slots(stroke: Polyline, radius: float) -> list[Ring]:
@@ -148,12 +154,13 @@ def _mesh(body: Any, code: str) -> Mesh:
 
 
 def _single(corners: npt.NDArray[np.float64], triangles: Faces) -> Mesh:
-    """Round corners to 32 bits, as files hold them, and make one of those that then are equal.
+    """Round corners to what every file keeps apart, and make one of those that then are equal.
 
     A triangle of which two corners are one has two edges that lie on one another: without it the
     surface stays closed.
     """
-    rounded, numbers = np.unique(corners.astype(np.float32), axis=0, return_inverse=True)
+    whole_steps = np.round(corners / GRID_MM)
+    rounded, numbers = np.unique(whole_steps + 0.0, axis=0, return_inverse=True)
     faces = numbers.reshape(-1)[triangles]
     whole = (faces != np.roll(faces, 1, axis=1)).all(axis=1)
-    return Mesh(rounded.astype(np.float64), faces[whole])
+    return Mesh(rounded * GRID_MM, faces[whole])
