@@ -1,0 +1,69 @@
+"""Makes the pictures of the docs from the sample projects, in both themes, so that they never go stale.
+
+Run where there is a display: `xvfb-run -a .venv/bin/python docs/make_pictures.py`.
+"""
+
+from __future__ import annotations
+
+import sys
+import tempfile
+from importlib import resources
+from pathlib import Path
+
+from PySide6.QtCore import QDeadlineTimer, QEventLoop
+from PySide6.QtWidgets import QApplication
+
+from app.document import Document
+from app.jobs import Jobs
+from app.main_window import MainWindow
+from app.settings import Settings
+from app.theme import Theme
+
+PICTURES = Path(__file__).resolve().parent / "pictures"
+SAMPLE = "tea_blender_first_draft.shaft"
+SIZES = {"large": (1600, 1000), "small": (1280, 800)}
+WAIT_MS = 20_000
+
+
+def settle(app: QApplication, document: Document) -> None:
+    """Let the window draw until everything shown belongs to the project shown."""
+    deadline = QDeadlineTimer(WAIT_MS)
+    while not (document.report.is_current and document.report.findings):
+        app.processEvents(QEventLoop.ProcessEventsFlag.AllEvents, 50)
+        if deadline.hasExpired():
+            raise TimeoutError(f"the findings of {SAMPLE} were not there after {WAIT_MS} ms")
+    for _ in range(20):
+        app.processEvents(QEventLoop.ProcessEventsFlag.AllEvents, 50)
+
+
+def picture(app: QApplication, theme_name: str, size: tuple[int, int], out: Path) -> None:
+    """Open the sample in a window of a size and theme, and save what it shows."""
+    with tempfile.TemporaryDirectory() as folder:
+        settings = Settings(Path(folder) / "settings.json")
+        theme, jobs = Theme(app, theme_name), Jobs()
+        document = Document(jobs=jobs)
+        window = MainWindow(document, theme, settings, jobs)
+        window.resize(*size)
+        window.show()
+        with resources.as_file(resources.files("sample_projects") / SAMPLE) as path:
+            window.files.open(path)
+        settle(app, document)
+        document.set_cursor(290.0)
+        settle(app, document)
+        window.grab().save(str(out))
+        window.close_at_once()
+        theme.leave()
+
+
+def main() -> int:
+    """Make all pictures."""
+    app = QApplication(sys.argv[:1])
+    PICTURES.mkdir(exist_ok=True)
+    for theme in ("light", "dark"):
+        for name, size in SIZES.items():
+            picture(app, theme, size, PICTURES / f"window_{name}_{theme}.png")
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
