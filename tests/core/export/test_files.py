@@ -15,7 +15,18 @@ from shapely.geometry import LineString, Polygon
 from shapely.ops import unary_union
 
 from core.export import export_project
-from core.model import Bore, Print, Project
+from core.model import (
+    Block,
+    Bore,
+    Disc,
+    Lane,
+    Load,
+    MotionPoint,
+    Print,
+    Project,
+    SwingingRoller,
+)
+from core.model.base import replaced
 from core.profiles import Profile
 from core.solids import disc_part, part_mesh
 from core.solution import solve
@@ -163,3 +174,39 @@ def test_same_project_same_bytes(tmp_path: Path) -> None:
     assert first.files == second.files
     for name in (*first.files, "manifest.json"):
         assert (tmp_path / "first" / name).read_bytes() == (tmp_path / "second" / name).read_bytes()
+
+
+def with_drop() -> Project:
+    project = one_sided()
+    lane = project.lanes[0]
+    rest, opened = lane.blocks
+    falls = Block(level="closed", start_deg=255.0, end_deg=rest.end_deg + 360.0, law="drop")
+    load = Load(moving_mass_g=40.0, spring_preload_n=6.0, spring_rate_n_per_mm=0.5)
+    return replaced(project, lanes=(replaced(lane, blocks=(opened, falls), load=load),))
+
+
+def with_points() -> Project:
+    heights = [(t, 4.0 + 3.0 * math.sin(math.radians(t))) for t in range(0, 360, 15)]
+    points = tuple(MotionPoint(theta_deg=float(t), output_mm=height) for t, height in heights)
+    lane = Lane(
+        id="flap", name="Tea flap", code="A1", kind="points", points=points, disc=Disc(base_radius_mm=30.0)
+    )
+    return replaced(one_sided(), lanes=(lane,))
+
+
+def with_arm() -> Project:
+    arm = SwingingRoller(
+        kind="swinging-roller",
+        roller_radius_mm=6.0,
+        arm_mm=60.0,
+        pivot_distance_mm=70.0,
+        pivot_side="clockwise",
+    )
+    return one_sided("clockwise", follower=arm, base_radius_mm=26.0)
+
+
+@pytest.mark.parametrize("project", [with_drop(), with_points(), with_arm()], ids=["drop", "points", "arm"])
+def test_every_kind_of_disc_holds_in_every_file(tmp_path: Path, project: Project) -> None:
+    result = export_project(project, tmp_path, ["3mf", "stl", "dxf"], despite_errors=True)
+    assert len(result.proofs) == 4
+    assert all(not proof.faults and abs(proof.lift_error_mm) < 0.004 for proof in result.proofs)
