@@ -8,7 +8,7 @@ edge) or a flat face has no roller.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 
 import numpy as np
 
@@ -48,6 +48,14 @@ def _about(lane: LaneSolution, number: int) -> tuple[tuple[Subject, ...], dict[s
     return subject_of(lane, segment), named(segment)
 
 
+_KINDS = ("rise", "fall", "dwell", "curve")
+
+
+def _place(facts: Mapping[str, Fact], flank: str = "inner") -> int:
+    """Tell a move, the dwell that it leads to, and a groove's flanks apart."""
+    return _KINDS.index(str(facts["move"])) + len(_KINDS) * (flank == "outer")
+
+
 def pressure_angle(_solution: Solution, lane: LaneSolution, profile: Profile) -> Iterator[Finding]:
     """Find every move that is steeper than its limit, at its worst place."""
     for place in profile.steep_places:
@@ -63,6 +71,7 @@ def pressure_angle(_solution: Solution, lane: LaneSolution, profile: Profile) ->
                 value=place.value,
                 limit=place.limit,
                 subjects=subjects,
+                place=_place(facts),
                 at_deg=place.theta_deg / lane.turns,
                 facts=facts,
             )
@@ -145,7 +154,7 @@ def _radius_finding(rule: str, lane: LaneSolution, profile: Profile, place: Plac
         value=place.value,
         limit=place.limit,
         subjects=subjects,
-        place=0 if place.flank == "inner" else 1,
+        place=_place(facts, place.flank),
         roller_mm=profile.model.roller_radius_mm,
         facts=facts,
     )

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+
 import numpy as np
 import pytest
 
@@ -201,3 +203,16 @@ def test_a_thin_wall_about_the_bore() -> None:
     (finding,) = of_rule(project, "weak-part")
     assert finding.value == pytest.approx(6.0 - 5.0 - 0.2)
     assert words(finding, project).what == "Wall between bore and rim is 0.8 mm; 1.2 mm asked."
+
+
+def test_findings_of_one_lane_have_keys_of_their_own() -> None:
+    groove = TranslatingRoller(kind="translating-roller", roller_radius_mm=5.0, closure="groove")
+    tight = Limits(pressure_angle_deg=1.0, crest_radius_mm=90.0, hollow_margin_mm=90.0)
+    points = tuple({"theta_deg": 30.0 * n, "output_mm": 5.0 + 3.0 * (n % 3)} for n in range(12))
+    table = Lane.model_validate_json(
+        json.dumps({"id": "t", "kind": "points", "points": points, "disc": {"base_radius_mm": 20.0}})
+    )
+    found = examine(machine(small(15.0, follower=groove), table, limits=tight), late=False)
+    keys = [finding.key for finding in found.findings]
+    assert len(keys) > 8
+    assert len(set(keys)) == len(keys)
