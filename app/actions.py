@@ -142,10 +142,11 @@ COMMANDS = (
     Command("view.findings", "&Findings", "Go to the findings", ("Ctrl+1",)),
     Command("view.disc", "&Disc", "Go to the disc", ("Ctrl+3",)),
     Command("view.properties", "&Properties", "Go to the properties", ("Ctrl+4",)),
+    Command("view.motion", "Mot&ion", "Go to velocity, acceleration and jerk", ("Ctrl+6",)),
     Command("view.diagram", "&Timing diagram", "Go to the timing diagram", ("Ctrl+9",)),
     Command("view.next", "Ne&xt view", "Go to the next view", ("F6",)),
     Command("view.previous", "Previo&us view", "Go to the view before", ("Shift+F6",)),
-    Command("view.zoom_in", "Zoom &in", "Show fewer degrees", ("Ctrl++", "Ctrl+="), "zoom-in", gap=True),
+    Command("view.zoom_in", "Zoo&m in", "Show fewer degrees", ("Ctrl++", "Ctrl+="), "zoom-in", gap=True),
     Command("view.zoom_out", "Zoom &out", "Show more degrees", ("Ctrl+-",), "zoom-out"),
     Command("view.whole_turn", "&Whole turn", "Show the whole turn", ("Ctrl+0",), "fit"),
     Command("view.fit_lanes", "Fit &lanes", "Give every lane its usual height", ("Ctrl+Shift+0",)),
@@ -166,9 +167,9 @@ COMMANDS = (
     Command("view.go_to", "&Go to angle…", "Type the shaft's angle", ("Ctrl+G",)),
     Command("view.theme", "T&heme", "Light, dark, or as the system", kind="menu", gap=True),
     Command("view.text_size", "Text si&ze", "Larger or smaller, everything with it", kind="menu"),
-    Command("view.reduce_motion", "Reduce &motion", "Play goes step by step, nothing glides", kind="check"),
+    Command("view.reduce_motion", "Redu&ce motion", "Play goes step by step, nothing glides", kind="check"),
     Command("view.default", "Default &arrangement", "Bring all views back to their places", gap=True),
-    Command("view.full_screen", "Full s&creen", "Use the whole screen", ("F11",), kind="check"),
+    Command("view.full_screen", "Full scree&n", "Use the whole screen", ("F11",), kind="check"),
     Command("help.shortcuts", "&Shortcuts", "All keys and mouse moves", ("Ctrl+/",), "shortcuts"),
     Command("help.cautions", "&Cautions", "What can hurt, and what to do about it"),
     Command("help.about", "&About", "Version and licence"),
@@ -262,7 +263,7 @@ class Actions(QObject):
         action.setObjectName(command.id)
         handler = self._handlers[command.id]
         if command.kind == "menu":
-            self._add_submenu(action, command, handler)
+            self._add_submenu(action, command, handler, window)
             return action
         action.setCheckable(command.kind == "check")
         if command.kind == "check":
@@ -272,8 +273,10 @@ class Actions(QObject):
         self._add_keys(action, command, home)
         return action
 
-    def _add_submenu(self, action: QAction, command: Command, fill: Callable[[QMenu], object]) -> None:
-        menu = QMenu(command.title)
+    def _add_submenu(
+        self, action: QAction, command: Command, fill: Callable[[QMenu], object], window: QWidget
+    ) -> None:
+        menu = QMenu(command.title, window)
 
         def refill() -> None:
             menu.clear()

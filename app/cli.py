@@ -165,6 +165,9 @@ def export(
     formats: Annotated[
         str | None, typer.Option(metavar="NAMES", help="Formats, with commas; all if left out.")
     ] = None,
+    only_changed: Annotated[
+        bool, typer.Option("--only-changed", help="Write only what differs from what is in the folder.")
+    ] = False,
     despite_errors: Annotated[
         bool, typer.Option("--despite-errors", help="Write although the project has errors.")
     ] = False,
@@ -174,7 +177,7 @@ def export(
 
     project = _loaded(file)
     chosen = None if formats is None else _listed(formats, "--formats")
-    return print_export(project, out, chosen, despite_errors=despite_errors)
+    return print_export(project, out, chosen, only_changed=only_changed, despite_errors=despite_errors)
 
 
 @app.command()

@@ -14,7 +14,7 @@ import time
 from collections.abc import Callable, Hashable
 from pathlib import Path
 
-from PySide6.QtCore import QObject, Signal
+from PySide6.QtCore import QObject, QTimer, Signal
 
 from app.files import write_whole
 from app.history import History, State
@@ -32,6 +32,9 @@ __all__ = ["Document", "FindingKey", "Selection", "blank_project"]
 
 LATE = "late"
 """Kind of the job that computes what takes longer than a frame."""
+
+REST_MS = 120
+"""What is held must rest this long before late parts are computed for it: they would slow the drag."""
 
 
 def blank_project() -> Project:
@@ -78,6 +81,10 @@ class Document(QObject):
         self._path: Path | None = None
         self._cursor_deg = 0.0
         self._late_for: Project | None = None
+        self._rest = QTimer(self)
+        self._rest.setSingleShot(True)
+        self._rest.setInterval(REST_MS)
+        self._rest.timeout.connect(self._want_late)
         self._state: State
         self._saved: Project
         self._report: Report
@@ -90,7 +97,7 @@ class Document(QObject):
     @property
     def project(self) -> Project:
         """The project shown: the preview while something is held, else the current one."""
-        return (self._preview or self._state).project
+        return self._shown.project
 
     @property
     def committed(self) -> Project:
@@ -110,7 +117,7 @@ class Document(QObject):
     @property
     def selection(self) -> Selection:
         """What is selected in `project`."""
-        return (self._preview or self._state).selection
+        return self._shown.selection
 
     @property
     def is_previewing(self) -> bool:
@@ -131,7 +138,7 @@ class Document(QObject):
         the same key, and join into one step while they follow each other within 600 ms.
         """
         before = self._state
-        was_shown = self.project
+        was_shown = self._shown
         after = State(edited.project, self._selection_after(edited))
         self._preview = None
         if edited.project == before.project:
@@ -146,7 +153,7 @@ class Document(QObject):
 
     def preview(self, edited: Edited | None) -> None:
         """Show an edit of `committed` without making it; None puts back what was before."""
-        was_shown = self.project
+        was_shown = self._shown
         self._preview = None if edited is None else State(edited.project, self._selection_after(edited))
         self._show(was_shown)
 
@@ -295,24 +302,33 @@ class Document(QObject):
         return Selection(kept.lane_id, blocks, finding).within(edited.project)
 
     def _go_to(self, step: Callable[[], State]) -> None:
-        was_shown = self.project
+        was_shown = self._shown
         self._preview = None
         self._state = step()
         self._show(was_shown)
         self.history_changed.emit()
         self.file_changed.emit()
 
-    def _show(self, was_shown: Project) -> None:
-        """Bring report and views up to date after `project` may have changed."""
-        if self.project is not was_shown:
+    @property
+    def _shown(self) -> State:
+        return self._preview or self._state
+
+    def _show(self, was_shown: State) -> None:
+        """Bring report and views up to date after what is shown may have changed."""
+        if self.project is not was_shown.project:
             self._report = examine(self.project, self._report, late=False)
             self.project_changed.emit()
             self.report_changed.emit()
-        self.selection_changed.emit()
-        self._want_late()
+        if self.selection != was_shown.selection:
+            self.selection_changed.emit()
+        if self.is_previewing:
+            self._rest.start()
+        else:
+            self._want_late()
 
     def _want_late(self) -> None:
         """Have what takes longer computed for the project shown, unless it is there already."""
+        self._rest.stop()
         project, report = self.project, self._report
         if self.is_late_current or (self._jobs is None and self.is_previewing):
             return

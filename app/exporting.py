@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 from core.errors import ShaftscoreError
-from core.export import exit_code, export_project
+from core.export import Changes, ExportResult, exit_code, export_project
 from core.model import Project
 from core.report import Report
-from core.wording import counted, percent
+from core.wording import counted, millimetres, percent
 
 
 class Lines:
@@ -32,18 +32,54 @@ class Lines:
 
 
 def print_export(
-    project: Project | Report, out: Path, formats: Sequence[str] | None, *, despite_errors: bool = False
+    project: Project | Report,
+    out: Path,
+    formats: Sequence[str] | None,
+    *,
+    only_changed: bool = False,
+    despite_errors: bool = False,
 ) -> int:
     """Export, say what was written or why nothing was, and give the exit code."""
     progress = Lines()
     try:
-        result = export_project(project, out, formats, despite_errors=despite_errors, progress=progress)
+        result = export_project(
+            project,
+            out,
+            formats,
+            only_changed=only_changed,
+            despite_errors=despite_errors,
+            progress=progress,
+        )
     except ShaftscoreError as error:
         progress.done()
         print(error, file=sys.stderr)
         return exit_code(error)
     progress.done()
-    for note in result.notes:
-        print(note)
-    print(f"{counted(len(result.files), 'file')} written to {result.out}, each read back and proved.")
+    print("\n".join(export_lines(result)))
     return 0
+
+
+def export_lines(result: ExportResult) -> Iterator[str]:
+    """Say what an export wrote and kept, what differs from the one before, and its notes."""
+    yield from result.notes
+    said = changes_text(result.changes)
+    if said:
+        yield f"Parts: {said}."
+    kept = f", {counted(len(result.kept), 'file')} kept" if result.kept else ""
+    written = f"{counted(len(result.files), 'file')} written to {result.out}{kept}"
+    yield f"{written}; every disc was read back and proved."
+
+
+def changes_text(changes: Changes) -> str:
+    """List the parts that are new, changed (with the largest difference), unchanged and removed."""
+    changed = [
+        part.code if part.largest_mm is None else f"{part.code} (by {millimetres(part.largest_mm, 2)})"
+        for part in changes.changed
+    ]
+    named = (
+        ("new", changes.new),
+        ("changed", changed),
+        ("unchanged", changes.unchanged),
+        ("removed", changes.removed),
+    )
+    return "; ".join(f"{word} {', '.join(codes)}" for word, codes in named if codes)

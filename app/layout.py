@@ -9,13 +9,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from PySide6.QtCore import QObject, QRect, QSize, Qt, QTimer, Signal
+from PySide6.QtCore import QEvent, QObject, QRect, QSize, Qt, QTimer, Signal
 from PySide6.QtGui import QGuiApplication, QPainter, QPaintEvent
-from PySide6.QtWidgets import QDockWidget, QHBoxLayout, QMainWindow, QTabWidget, QToolButton, QWidget
+from PySide6.QtWidgets import QDockWidget, QHBoxLayout, QMainWindow, QTabBar, QTabWidget, QToolButton, QWidget
 
 from app.theme import Theme
 
-LAYOUT_VERSION = 1
+LAYOUT_VERSION = 2
 """Of the window's saved state; another version is not restored."""
 
 WIDE = 1440
@@ -29,15 +29,17 @@ Area = Qt.DockWidgetArea
 
 @dataclass(frozen=True)
 class Arrangement:
-    """Sizes of a default arrangement, px of the design."""
+    """Sizes of a default arrangement, px of the design; tabs: whether the bottom row is one group of tabs."""
 
     right_width: int
     disc_height: int
     bottom_height: int
+    findings_width: int
+    tabs: bool
 
 
-LARGE = Arrangement(336, 372, 252)
-SMALL = Arrangement(300, 300, 204)
+LARGE = Arrangement(336, 372, 252, 560, tabs=False)
+SMALL = Arrangement(300, 300, 204, 0, tabs=True)
 
 
 class DockTitle(QWidget):
@@ -94,13 +96,59 @@ class DockTitle(QWidget):
         painter.drawText(tab, Qt.AlignmentFlag.AlignCenter, text)
 
 
-def _button(dock: QDockWidget, name: str) -> QToolButton:
-    button = QToolButton(dock)
+def _button(parent: QWidget, name: str) -> QToolButton:
+    button = QToolButton(parent)
     button.setObjectName("plain")
     button.setAccessibleName(name)
     button.setToolTip(name)
     button.setAutoRaise(True)
     return button
+
+
+class TabButtons(QWidget):
+    """Buttons at the end of a row of tabs: float and close the dock whose tab is in front."""
+
+    def __init__(self, bar: QTabBar, docks: Mapping[str, QDockWidget], theme: Theme) -> None:
+        """Stand on `bar`, a row of tabs that Qt made; docks: by title."""
+        super().__init__(bar)
+        self._bar, self._docks, self._theme = bar, docks, theme
+        row = QHBoxLayout(self)
+        row.setContentsMargins(0, 0, 0, 0)
+        row.setSpacing(0)
+        self._buttons = [_button(bar, "Float this view"), _button(bar, "Close this view")]
+        self._buttons[0].clicked.connect(lambda: self._front().setFloating(True))
+        self._buttons[1].clicked.connect(lambda: self._front().close())
+        for button in self._buttons:
+            row.addWidget(button)
+        bar.setDrawBase(False)
+        bar.installEventFilter(self)
+        theme.changed.connect(self._fit)
+        self._fit()
+        self.show()
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Follow the size of the row."""
+        if event.type() in (QEvent.Type.Resize, QEvent.Type.LayoutRequest):
+            self._place()
+        return super().eventFilter(watched, event)
+
+    def _front(self) -> QDockWidget:
+        return self._docks[self._bar.tabText(self._bar.currentIndex())]
+
+    def _place(self) -> None:
+        size = self.sizeHint()
+        top = (self._bar.height() - size.height()) // 2
+        self.setGeometry(
+            self._bar.width() - size.width() - self._theme.px(6), top, size.width(), size.height()
+        )
+
+    def _fit(self) -> None:
+        px = self._theme.px
+        for button, icon in zip(self._buttons, ("float", "close"), strict=True):
+            button.setIcon(self._theme.icon(icon, 16))
+            button.setIconSize(QSize(px(16), px(16)))
+            button.setFixedSize(px(24), px(24))
+        self._place()
 
 
 class Docks(QObject):
@@ -138,7 +186,7 @@ class Docks(QObject):
         for dock in self._docks.values():
             dock.setFloating(False)
             dock.show()
-        self._place()
+        self._place(sizes)
         self._resize(sizes)
         if width < NARROW:
             for name in ("disc", "properties"):
@@ -184,19 +232,30 @@ class Docks(QObject):
         dock.toggleViewAction().toggled.connect(lambda _shown: self.shown_changed.emit())
         return dock
 
-    def _place(self) -> None:
+    def _place(self, sizes: Arrangement) -> None:
         window, docks = self._window, self._docks
         window.addDockWidget(Area.RightDockWidgetArea, docks["disc"])
         window.splitDockWidget(docks["disc"], docks["properties"], Qt.Orientation.Vertical)
         window.addDockWidget(Area.BottomDockWidgetArea, docks["findings"])
+        window.addDockWidget(Area.BottomDockWidgetArea, docks["motion"])
+        if sizes.tabs:
+            window.tabifyDockWidget(docks["findings"], docks["motion"])
+            docks["findings"].raise_()
+        else:
+            window.splitDockWidget(docks["findings"], docks["motion"], Qt.Orientation.Horizontal)
 
     def _resize(self, sizes: Arrangement) -> None:
         window, docks, px = self._window, self._docks, self._theme.px
-        rest = max(px(100), window.height() - px(28 + 44 + 26) - px(sizes.disc_height))
+        rest = max(px(100), window.height() - px(28 + 44 + 26 + 6 + sizes.disc_height))
         window.resizeDocks([docks["disc"]], [px(sizes.right_width)], Qt.Orientation.Horizontal)
         heights = [px(sizes.disc_height), rest]
         window.resizeDocks([docks["disc"], docks["properties"]], heights, Qt.Orientation.Vertical)
         window.resizeDocks([docks["findings"]], [px(sizes.bottom_height)], Qt.Orientation.Vertical)
+        if not sizes.tabs:
+            bottom = window.width() - px(sizes.right_width) - 2 * px(6)
+            widths = [px(sizes.findings_width), bottom - px(sizes.findings_width)]
+            window.resizeDocks([docks["findings"], docks["motion"]], widths, Qt.Orientation.Horizontal)
+            window.resizeDocks([docks["disc"]], [px(sizes.right_width)], Qt.Orientation.Horizontal)
 
     def _retitle_soon(self) -> None:
         QTimer.singleShot(0, self, self._retitle)
@@ -208,6 +267,10 @@ class Docks(QObject):
             titled = isinstance(dock.titleBarWidget(), DockTitle)
             if tabbed == titled:
                 dock.setTitleBarWidget(_empty(dock) if tabbed else DockTitle(dock, self._theme))
+        by_title = {dock.windowTitle(): dock for dock in self._docks.values()}
+        for bar in self._window.findChildren(QTabBar, options=Qt.FindChildOption.FindDirectChildrenOnly):
+            if not bar.findChildren(TabButtons):
+                TabButtons(bar, by_title, self._theme)
 
 
 def _empty(dock: QDockWidget) -> QWidget:

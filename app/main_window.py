@@ -35,6 +35,7 @@ from app.timing.widget import TimingDiagram
 from app.toolbar import ToolBar
 from app.views.disc import DiscView
 from app.views.findings import FindingsView
+from app.views.motion import MotionView
 from app.views.properties import PropertiesView
 
 FIRST_SIZE = (1600, 1000)
@@ -99,6 +100,7 @@ class MainWindow(QMainWindow):
         self.findings = FindingsView(document, theme)
         self.disc = DiscView(document, theme)
         self.properties = PropertiesView(document, theme)
+        self.motion = MotionView(document, theme)
         self.docks = Docks(
             self,
             theme,
@@ -106,6 +108,7 @@ class MainWindow(QMainWindow):
                 "findings": ("Findings", self.findings),
                 "disc": ("Disc", self.disc),
                 "properties": ("Properties", self.properties),
+                "motion": ("Motion", self.motion),
             },
         )
 
@@ -194,6 +197,8 @@ class MainWindow(QMainWindow):
     def _show_state(self) -> None:
         """Name undo and redo, grey what cannot be done, and show whether the selection is locked."""
         actions, document = self.actions_table, self.document
+        if document.is_previewing:
+            return  # nothing can be done while something is held, and each frame counts
         actions["edit.undo"].setText(f"&Undo {document.undo_name}".rstrip())
         actions["edit.redo"].setText(f"&Redo {document.redo_name}".rstrip())
         actions["block.lock"].setChecked(self.edits.all_locked)
@@ -242,7 +247,8 @@ class MainWindow(QMainWindow):
 
     def _fit(self) -> None:
         px = self.theme.px
-        self.setMinimumSize(px(LEAST_SIZE[0]), px(LEAST_SIZE[1]))
+        room = self.screen().availableSize()
+        self.setMinimumSize(min(px(LEAST_SIZE[0]), room.width()), min(px(LEAST_SIZE[1]), room.height()))
         self.menuBar().setFixedHeight(px(28))
         self.toolbar.setFixedHeight(px(44))
         self._show_playing(self.player.is_playing)

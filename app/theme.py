@@ -236,7 +236,9 @@ class Theme(QObject):
             self._app.setStyle(PlainFusion())
         self._app.setPalette(self._palette())
         self._app.setFont(self.font())
-        self._app.setStyleSheet(style_sheet(self))
+        sheet = style_sheet(self)
+        if sheet != self._app.styleSheet():  # setting it costs a visit to every widget
+            self._app.setStyleSheet(sheet)
         self.changed.emit()
 
     def _palette(self) -> QPalette:

@@ -146,3 +146,7 @@ class ToolBar(QToolBar):
         for field in (self.grid, self.angle, self.speed):
             field.setFixedWidth(px(field.property("design-width")))
         self._name_export()
+        more = self.findChild(QToolButton, "qt_toolbar_ext_button")
+        if more is not None:
+            more.setIcon(self._theme.icon("more"))
+            more.setAccessibleName("More tools")

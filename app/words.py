@@ -6,7 +6,8 @@ from app.document import Document
 from core import wording
 from core.angles import ahead
 from core.edits import BlockRef
-from core.model import LevelState, Project, RangeState
+from core.model import Lane, LevelState, Project, RangeState
+from core.motion.no_motion import NoMotion
 
 
 def subject_name(project: Project, subject: object) -> str:
@@ -74,3 +75,14 @@ def step_number(project: Project, deg: float) -> float:
     index = max((i for i, start in enumerate(starts) if start <= deg), default=len(starts) - 1)
     length = ahead(starts[index], starts[(index + 1) - len(starts)]) or 360.0
     return index + 1 + ahead(starts[index], deg) / length
+
+
+def no_motion_text(lane: Lane, no_motion: NoMotion) -> str:
+    """Say why a lane has no motion."""
+    if no_motion.reason == "empty":
+        return "it has no blocks yet"
+    if no_motion.clashes:
+        clash = no_motion.clashes[0]
+        first, second = lane.blocks[clash.first].level, lane.blocks[clash.second].level
+        return f"no time to move from {first} to {second}"
+    return no_motion.what

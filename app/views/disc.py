@@ -137,6 +137,7 @@ class DiscView(QWidget):
         self.chooser.setToolTip("Lane: choose whose disc is shown")
         self.chooser.setAccessibleName("Lane shown")
         self.chooser.clicked.connect(self._choose_from)
+        self.setFocusProxy(self.chooser)
         self.pin.setObjectName("plain")
         self.pin.setCheckable(True)
         self.pin.setToolTip("Pin: keep this lane, whatever is selected")

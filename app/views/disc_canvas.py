@@ -12,6 +12,7 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 from app.document import Document
 from app.theme import Theme
 from app.views.disc_scene import Contact, Shape, contact_at, shape_of, stretch_of, turned
+from app.words import no_motion_text
 from core import wording
 from core.angles import wrap
 from core.findings import Finding, Severity
@@ -95,7 +96,7 @@ class DiscCanvas(QWidget):
     def _draw_why(self, painter: QPainter, solution: LaneSolution | None) -> None:
         why = "The disc of a lane stands here as soon as it has blocks."
         if solution is not None and solution.no_motion is not None:
-            why = f"No disc: {solution.no_motion.what}"
+            why = f"No disc: {no_motion_text(solution.lane, solution.no_motion)}."
         elif solution is not None and solution.no_profile is not None:
             why = f"No disc: {solution.no_profile.what}"
         painter.setFont(self._theme.font(12))

@@ -21,7 +21,7 @@ from core.stack.bore import bore_path
 
 Points = npt.NDArray[np.complex128]
 
-SCREEN_CHORD_MM = 0.02
+SCREEN_CHORD_MM = 0.04
 """Largest distance between the curve and the polygon that is drawn: far under a pixel."""
 
 

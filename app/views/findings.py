@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 from PySide6.QtCore import (
     QAbstractListModel,
@@ -40,6 +41,7 @@ from app.views.finding_rows import FindingRows
 from app.words import clean_text
 from core.edits import apply_edit
 from core.findings import Finding, Severity, Words, words
+from core.model import Project
 
 Index = QModelIndex | QPersistentModelIndex
 
@@ -49,11 +51,16 @@ ROW = Qt.ItemDataRole.UserRole
 
 @dataclass(frozen=True)
 class Row:
-    """A finding with its words; stale: it belongs to an earlier state of the project."""
+    """A finding and the project it was found in; stale: that is an earlier one than what is shown."""
 
     finding: Finding
-    words: Words
+    project: Project
     stale: bool
+
+    @cached_property
+    def words(self) -> Words:
+        """The finding in words, made when they are first seen."""
+        return words(self.finding, self.project)
 
 
 class FindingsModel(QAbstractListModel):
@@ -138,11 +145,16 @@ class FindingsView(QWidget):
     def refresh(self) -> None:
         """Show the document's findings."""
         report = self._document.report
+        flow = set(map(id, report.flow.findings)) if report.flow is not None else set()
         for severity, chip in self._chips.items():
             count = len(report.findings) if severity is None else report.count(severity)
             chip.setText(f"All {count}" if severity is None else f" {count}")
             chip.setAccessibleName("All findings" if severity is None else f"{severity.value}s, {count}")
-        rows = [self._row(finding) for finding in report.findings if self._filter in (None, finding.severity)]
+        rows = [
+            self._row(finding, id(finding) in flow)
+            for finding in report.findings
+            if self._filter in (None, finding.severity)
+        ]
         place = self.list.verticalScrollBar().value()
         self.model.set_rows(rows)
         self._show_chosen()
@@ -193,12 +205,10 @@ class FindingsView(QWidget):
 
     # Inside
 
-    def _row(self, finding: Finding) -> Row:
-        flow = self._document.report.flow
-        late = flow is not None and finding in flow.findings
+    def _row(self, finding: Finding, late: bool) -> Row:
         stale = late and not self._document.is_late_current
-        project = self._document.report.flow_project if late else self._document.report.project
-        return Row(finding, words(finding, project or self._document.report.project), stale)
+        project = self._document.report.flow_project if late else None
+        return Row(finding, project or self._document.report.project, stale)
 
     def _show_chosen(self) -> None:
         row = self.model.row_of(self._document.selection.finding)

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
+from PySide6.QtCore import QCoreApplication, QEvent
 
 from app.document import Document
 from app.jobs import Jobs
@@ -108,6 +109,8 @@ def make_window(qtbot: QtBot, theme: Theme, settings: Settings, answers: Answers
             dialog.close()
         window.close_at_once()
         window.deleteLater()
+    # A style sheet set later is brought to every widget that is still there: let none pile up.
+    QCoreApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete.value)
 
 
 @pytest.fixture

@@ -38,8 +38,8 @@ def test_the_roller_as_drawn_touches_the_disc_as_drawn(
     for own in np.linspace(0, 360, 37)[:-1]:
         contact = contact_at(profile, float(own))
         outline = shape.outline * turned(profile, float(own))
-        assert _distance(contact.centre, outline) == pytest.approx(5.0, abs=0.03)
-        assert _distance(contact.touch, outline) == pytest.approx(0.0, abs=0.03)
+        assert _distance(contact.centre, outline) == pytest.approx(5.0, abs=0.05)
+        assert _distance(contact.touch, outline) == pytest.approx(0.0, abs=0.05)
 
 
 def _distance(point: complex, polygon: np.ndarray) -> float:

@@ -12,6 +12,7 @@ from PySide6.QtWidgets import QDialog, QMenu, QToolButton, QWidget
 from app.actions import COMMANDS, MENUS, key_text
 from app.dialogs.base import Dialog
 from app.dialogs.files import RefusedDialog, UnsavedDialog
+from app.layout import TabButtons
 from app.main_window import MainWindow
 from core.edits import BlockRef, place_block
 from core.model.saved import saved_form
@@ -418,11 +419,35 @@ def test_the_default_arrangement_is_that_of_the_design(qtbot, window: MainWindow
     qtbot.waitUntil(lambda: disc.width() == 336)
     assert abs(disc.height() - 372) <= 2
     assert abs(findings.height() - 252) <= 2
-    assert disc.geometry().left() == properties.geometry().left() > findings.geometry().right()
+    motion = window.docks["motion"]
+    assert (motion.geometry().top(), motion.height()) == (findings.geometry().top(), findings.height())
+    assert motion.geometry().left() > findings.geometry().right()
+    assert disc.geometry().left() == properties.geometry().left() > motion.geometry().right()
     assert properties.geometry().top() > disc.geometry().bottom()
     assert abs(properties.geometry().bottom() - findings.geometry().bottom()) <= 1
     assert window.menuBar().height() == 28
     assert window.toolbar.height() == 44
+
+
+def test_a_small_window_has_the_bottom_row_as_one_group_of_tabs(qtbot, window: MainWindow) -> None:
+    window.resize(1280, 800)
+    _trigger(window, "view.default")
+    findings, motion = window.docks["findings"], window.docks["motion"]
+    qtbot.waitUntil(lambda: findings.titleBarWidget().height() == 0)
+    assert motion in window.tabifiedDockWidgets(findings)
+    qtbot.waitUntil(lambda: window.docks["disc"].width() == 300)
+    assert abs(window.docks["disc"].height() - 300) <= 2
+    buttons = next(iter(window.findChildren(TabButtons)))
+    qtbot.mouseClick(buttons.findChildren(QToolButton)[1], Qt.MouseButton.LeftButton)
+    assert not findings.isVisible()
+
+
+def test_under_1100_px_the_right_column_starts_closed(qtbot, window: MainWindow) -> None:
+    window.resize(1000, 700)
+    _trigger(window, "view.default")
+    assert not window.docks["disc"].isVisible()
+    assert not window.docks["properties"].isVisible()
+    assert window.docks["findings"].isVisible()
 
 
 def test_the_persons_arrangement_comes_back_and_the_default_too(
@@ -463,11 +488,11 @@ def test_f6_goes_round_the_views(qtbot, window: MainWindow) -> None:
     window.activateWindow()
     window.diagram.setFocus()
     seen = []
-    for _ in range(4):
+    for _ in range(5):
         _trigger(window, "view.next")
         focus = window.focusWidget()
         seen.append(next((n for n in window.docks.names() if window.docks[n].isAncestorOf(focus)), "diagram"))
-    assert seen == ["findings", "disc", "properties", "diagram"]
+    assert seen == ["findings", "disc", "properties", "motion", "diagram"]
 
 
 def test_every_control_has_a_name(window: MainWindow) -> None:

@@ -119,10 +119,9 @@ class BlockSection(Form):
         self._state_band.setText(f"band ±{wording.number(lane.band, 1)} mm")
         state = state_texts(self._document.project, solution, lane, index)
         show(self._interval, state.interval)
-        self._leaves.show_row(state.leaves is not None)
-        if state.leaves is not None:
-            self._leaves.label.setText(f"{state.leaves[0].capitalize()} leaves at")
-            show(self._leaves, state.leaves[1])
+        item, when = state.leaves or ("item", "")
+        self._leaves.set_row(f"{item.capitalize()} leaves at", state.leaves is not None)
+        show(self._leaves, when)
 
     # What it changes
 

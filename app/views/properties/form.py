@@ -23,19 +23,21 @@ ROW_HEIGHT = 24
 class Figure(QLabel):
     """A number that is only shown; it can be selected and copied."""
 
-    def __init__(self, name: str) -> None:
-        """Make a figure with an accessible name."""
+    def __init__(self, name: str, label: QLabel | None = None) -> None:
+        """Make a figure with an accessible name, and the label that stands before it."""
         super().__init__()
         self.setAccessibleName(name)
         self.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
         self.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         self.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
-        self.label = QLabel(name)
+        self._label = label
 
-    def show_row(self, shown: bool) -> None:
-        """Show or hide the figure with its label."""
+    def set_row(self, label: str, shown: bool) -> None:
+        """Name the row, and show or hide figure and label."""
         self.setVisible(shown)
-        self.label.setVisible(shown)
+        if self._label is not None:
+            self._label.setText(label)
+            self._label.setVisible(shown)
 
     def shown(self) -> str:
         """Give the text shown."""
@@ -57,9 +59,9 @@ class Form(QWidget):
         self._next = 0
         self._sized: list[tuple[QWidget, float, int]] = []
         self._column = QVBoxLayout(self)
-        self.heading = self._label("", 15, 600)
+        self.heading = self._made_label("", 15, 600)
         self.heading.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
-        self.remark = self._label("muted")
+        self.remark = self._made_label("muted")
         self.lock = QToolButton()
         self.lock.setObjectName("plain")
         self.lock.setCheckable(True)
@@ -78,7 +80,7 @@ class Form(QWidget):
 
     def row(self, label: str, *widgets: QWidget, spans: tuple[int, ...] = ()) -> QLabel:
         """Add a row; spans: columns of four that each widget takes (equal shares if left out)."""
-        text = self._label("muted")
+        text = self._made_label("muted")
         text.setText(label)
         self._grid.addWidget(text, self._next, 0)
         column = 1
@@ -91,11 +93,11 @@ class Form(QWidget):
 
     def figure(self, label: str) -> Figure:
         """Add a row with one figure."""
-        figure = Figure(label)
+        text = self._made_label("muted")
+        text.setText(label)
+        figure = Figure(label, text)
         figure.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        figure.label.setObjectName("muted")
-        self._sized.append((figure.label, 12, 400))
-        self._grid.addWidget(figure.label, self._next, 0, 1, 3)
+        self._grid.addWidget(text, self._next, 0, 1, 3)
         self._grid.addWidget(figure, self._next, 2, 1, 3)
         self._sized.append((figure, 12, 400))
         self._next += 1
@@ -104,7 +106,7 @@ class Form(QWidget):
     def heads(self, *texts: str) -> None:
         """Add a row of small column heads over fields and figures."""
         for column, text in zip((1, 3, 4), texts, strict=True):
-            head = self._label("muted", 11)
+            head = self._made_label("muted", 11)
             head.setText(text)
             side = Qt.AlignmentFlag.AlignLeft if column == 1 else Qt.AlignmentFlag.AlignRight
             head.setAlignment(side | Qt.AlignmentFlag.AlignBottom)
@@ -113,7 +115,7 @@ class Form(QWidget):
 
     def section(self, title: str = "") -> tuple[QLabel, QLabel]:
         """Add a heading with a remark at its right and a line below; gives both labels."""
-        name, remark = self._label("", 12, 600), self._label("muted")
+        name, remark = self._made_label("", 12, 600), self._made_label("muted")
         name.setText(title)
         remark.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
         row = QHBoxLayout()
@@ -158,7 +160,7 @@ class Form(QWidget):
     def _shares(self, count: int) -> tuple[int, ...]:
         return {1: (4,), 2: (2, 2), 3: (2, 1, 1), 4: (1, 1, 1, 1)}[count]
 
-    def _label(self, name: str, size: float = 12, weight: int = 400) -> QLabel:
+    def _made_label(self, name: str, size: float = 12, weight: int = 400) -> QLabel:
         label = QLabel()
         label.setObjectName(name)
         label.setFont(self._theme.font(size, weight))
