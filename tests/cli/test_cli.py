@@ -208,6 +208,17 @@ def test_export_writes_and_refuses(tmp_path: Path) -> None:
     assert not (tmp_path / "draft").exists()
 
 
+def test_export_of_what_changed_only(tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    first = shaftscore("export", written(tmp_path, project()), "--out", out, "--formats", "stl")
+    assert "Parts: new A1" in first.stdout
+    again = shaftscore("export", tmp_path / "tea.shaft", "--out", out, "--formats", "stl", "--only-changed")
+    assert again.returncode == 0
+    assert "unchanged A1" in again.stdout
+    assert "0 files written" in again.stdout
+    assert "1 file kept" in again.stdout
+
+
 def test_export_to_a_disk_that_refuses_is_one_line(tmp_path: Path) -> None:
     file = written(tmp_path, project())
     taken = written(tmp_path, "", "taken")
