@@ -20,6 +20,9 @@ from core.flow.network import Network
 RATE_STEPS = 10
 """Rates are found in steps of one tenth per minute."""
 
+FEW_STEPS = 8
+"""Doublings after which it is asked whether anything holds at all."""
+
 MOST_RATE = 1_000_000
 """Largest rate of the file format, per minute."""
 
@@ -74,30 +77,51 @@ class Needs:
         return "" if self.source is None else self.network.sources[self.source].id
 
     def holds(self, network: Network) -> bool:
-        """Tell whether the magazine's gates never find it empty, nor those that fill it find it full."""
-        mine = {
-            (index, kind)
-            for slot in network.slots
-            for index, kind in ((slot.opening, "empty"), (slot.opening, "no room"))
-            if (slot.store if kind == "empty" else network.ends.get(slot.route.end)) == self.store
-        }
+        """Tell whether the magazine's gates never find it empty, nor those that fill it find it full.
+
+        Where the state does not come back within the most turns, the content decides: what kept falling
+        would run out, and what other magazines kept filling would run over.
+        """
+        mine = self._failures(network)
         run = Run(network)
         seen = {run.state()}
+        halfway = 0
         while run.turns < self.most_turns:
             run.turn()
             if not mine.isdisjoint(run.shortfalls):
                 return False
             state = run.state()
             if state in seen:
-                break
+                return True
             seen.add(state)
-        return True
+            if run.turns == self.most_turns // 2:
+                halfway = run.count[self.store]
+        gained, noise = run.count[self.store] - halfway, self._drawn
+        return gained >= -noise and not (network.stores[self.store].fed and gained > noise)
+
+    def _failures(self, network: Network) -> set[tuple[int, str]]:
+        """Give the shortfalls (opening, kind) that are this magazine's."""
+        empty = {(slot.opening, "empty") for slot in network.slots if slot.store == self.store}
+        filling = (slot for slot in network.slots if network.ends.get(slot.route.end) == self.store)
+        return empty | {(slot.opening, "no room") for slot in filling}
+
+    @cached_property
+    def _drawn(self) -> int:
+        """Items that the magazine's own gates are meant to let out in a turn, and can."""
+        openings = {slot.opening for slot in self.network.slots if slot.store == self.store}
+        found = [self.network.openings[index] for index in openings]
+        return sum(min(opening.meant, opening.slots) for opening in found)
+
+    @property
+    def _is_hopeless(self) -> bool:
+        """Whether it is drawn from and nothing fills it, so that no number holds for ever."""
+        here = self.network.stores[self.store]
+        return self._drawn > 0 and here.supply < 0 and not self.network.feeders(self.store)
 
     @property
     def drawn_per_min(self) -> float:
-        """What the magazine's own gates draw, items a minute."""
-        slots = sum(slot.store == self.store for slot in self.network.slots)
-        return slots * US_PER_MIN / self.network.clock.cycle_us
+        """What the magazine's own gates are meant to draw, items a minute."""
+        return self._drawn * US_PER_MIN / self.network.clock.cycle_us
 
     def rate_per_min(self) -> float | None:
         """Give the smallest rate of its supply, up to 0.1 per min, with which it holds; None for none."""
@@ -118,14 +142,32 @@ class Needs:
         The start count is lowered where it is over the capacity that is tried.
         """
         start = self.network.stores[self.store].start
+        if self._is_hopeless:
+            return None
         return smallest(
             1,
-            MOST_CAPACITY,
+            self._most_capacity,
             lambda many: self.holds(self.network.with_store(self.store, many, min(start, many))),
+        )
+
+    @property
+    def _most_capacity(self) -> int:
+        """A capacity above which more is no help.
+
+        An endless supply keeps a magazine filled: it needs what is drawn while an item is under way.
+        """
+        here = self.network.stores[self.store]
+        if here.supply < 0 or self.network.sources[here.supply].pace is not None:
+            return MOST_CAPACITY
+        slots = sum(slot.store == self.store for slot in self.network.slots)
+        return min(
+            MOST_CAPACITY, max(here.start, slots * (here.travel_us // self.network.clock.cycle_us + 2)) + 1
         )
 
     def start_count(self) -> int | None:
         """Give the smallest start count, up to the capacity, with which it holds; None for none."""
+        if self._is_hopeless:
+            return None
         capacity = self.network.stores[self.store].capacity
         return smallest(
             0, capacity, lambda many: self.holds(self.network.with_store(self.store, capacity, many))
@@ -163,8 +205,12 @@ class Needs:
         if rate is not None and self.source is not None:
             fed = replace(self, network=self.network.with_rate(self.source, rate))
             yield Plan(rate_per_min=rate, start_count=fed.start_count())
+        if self._is_hopeless:
+            return
         larger = smallest(
-            capacity, MOST_CAPACITY, lambda many: self.holds(self._with_store(many, many).network)
+            capacity,
+            max(capacity, self._most_capacity),
+            lambda many: self.holds(self._with_store(many, many).network),
         )
         if larger is not None:
             yield Plan(capacity=larger, start_count=larger)
@@ -176,10 +222,14 @@ class Needs:
 def smallest(least: int, most: int, holds: Callable[[int], bool]) -> int | None:
     """Find the smallest number from `least` to `most` that holds, where all above one that does do.
 
-    Steps up by doubling, then halves the range. None if nothing holds.
+    Steps up by doubling, after some steps only if `most` itself holds, then halves the range. None if
+    nothing holds.
     """
-    low, high = least - 1, least
+    low, high, steps = least - 1, least, 0
     while not holds(high):
+        steps += 1
+        if steps == FEW_STEPS and not holds(most):
+            return None
         if high >= most:
             return None
         low, high = high, min(most, max(1, 2 * high))

@@ -217,7 +217,7 @@ def troubled(draw: st.DrawFn) -> Project:
     )
 
 
-@settings(max_examples=30)
+@settings(max_examples=15)
 @given(troubled())
 def test_after_a_cure_its_finding_is_gone(project: Project) -> None:
     result = solved(project)
