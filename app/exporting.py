@@ -67,7 +67,11 @@ def export_lines(result: ExportResult) -> Iterator[str]:
         yield f"Parts: {said}."
     kept = f", {counted(len(result.kept), 'file')} kept" if result.kept else ""
     written = f"{counted(len(result.files), 'file')} written to {result.out}{kept}"
-    yield f"{written}; every disc was read back and proved."
+    failed = sorted({proof.part for proof in result.proofs if proof.faults})
+    if failed:
+        yield f"{written}; read back, but NOT proved: {', '.join(failed)}, as listed above."
+    else:
+        yield f"{written}; every disc was read back and proved."
 
 
 def changes_text(changes: Changes) -> str:
