@@ -45,6 +45,9 @@ def blank_project() -> Project:
 class Document(QObject):
     """The open project with its history, selection, cursor and report.
 
+    It has many methods, most of a line or two, since it is the one thing that all views ask; what edits
+    do stands in `core.edits`.
+
     Signals:
     project_changed() - `project` is another one, the preview of a drag included.
     report_changed() - `report` is another one (also when only its late parts arrived).

@@ -102,6 +102,7 @@ def _button(parent: QWidget, name: str) -> QToolButton:
     button.setAccessibleName(name)
     button.setToolTip(name)
     button.setAutoRaise(True)
+    button.setFocusPolicy(Qt.FocusPolicy.NoFocus)  # Tab goes by what the views hold
     return button
 
 

@@ -24,6 +24,7 @@ from app.commands.exporting import ExportCommands
 from app.commands.files import FileCommands, Picker, SystemPicker
 from app.commands.views import ViewCommands
 from app.document import Document
+from app.focus import let_tab_reach, next_stop
 from app.jobs import Jobs
 from app.layout import LAYOUT_VERSION, Docks
 from app.play import Player
@@ -63,7 +64,10 @@ LANE_MENU = ("block.add", "", "lane.rename", "lane.levels", "lane.new", "", "lan
 
 
 class MainWindow(QMainWindow):
-    """The window of the editor. What a command does stands in `app.commands`; here is what joins them."""
+    """The window of the editor. What a command does stands in `app.commands`; here is what joins them.
+
+    It has many small methods since the system's events of the window arrive here.
+    """
 
     def __init__(
         self,
@@ -83,6 +87,7 @@ class MainWindow(QMainWindow):
         self._build_commands(picker or SystemPicker())
         self._build_bars()
         self._connect()
+        let_tab_reach(self.toolbar)
         self._fit()
         self._restore()
         self._show_document()
@@ -318,6 +323,23 @@ class MainWindow(QMainWindow):
         if path is not None:
             event.acceptProposedAction()
             self.files.open(path)
+
+    def focusNextPrevChild(self, forward: bool) -> bool:
+        """Let Tab go through toolbar, diagram, right column, bottom row and status bar."""
+        views = (
+            self.toolbar,
+            self.centre,
+            self.disc,
+            self.properties,
+            self.findings,
+            self.motion,
+            self.status,
+        )
+        stop = next_stop(views, self.focusWidget(), 1 if forward else -1)
+        if stop is not None:
+            reason = Qt.FocusReason.TabFocusReason if forward else Qt.FocusReason.BacktabFocusReason
+            stop.setFocus(reason)
+        return stop is not None
 
     def event(self, event: QEvent) -> bool:
         """Show hints of menus and buttons where what is held stands."""

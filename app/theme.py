@@ -83,7 +83,7 @@ class PlainFusion(QProxyStyle):
 
 
 class Theme(QObject):
-    """What everything looks like now.
+    """What everything looks like now. It has many small methods, since everything that paints asks it.
 
     Signals: changed() when colours or sizes are others; whoever paints then paints anew.
     """

@@ -39,7 +39,8 @@ class Order:
 def export_task(order: Order, progress: Progress) -> dict[str, Any]:
     """Export a project; runs in a process of its own.
 
-    Raises what the export raises. Gives the folder, the names of the files and the notes.
+    Raises what the export raises. Gives the folder, the names of the files, how many were proved,
+    and the notes.
     """
     from core.export import export_project  # its libraries take a second to load
 
@@ -47,7 +48,12 @@ def export_task(order: Order, progress: Progress) -> dict[str, Any]:
     result = export_project(
         project, order.out, order.formats, despite_errors=order.despite_errors, progress=progress
     )
-    return {"out": str(result.out), "files": list(result.files), "notes": list(result.notes)}
+    return {
+        "out": result.out,
+        "files": result.files,
+        "proved": len(result.proofs),
+        "notes": result.notes,
+    }
 
 
 class ExportCommands(QObject):
@@ -137,9 +143,7 @@ class ExportCommands(QObject):
 
     def _on_done(self, result: dict[str, Any]) -> None:
         self._end()
-        ExportedDialog(
-            self._window, self._theme, Path(result["out"]), result["files"], result["notes"]
-        ).open()
+        ExportedDialog(self._window, self._theme, **result).open()
 
     def _on_failed(self, error: Exception) -> None:
         self._end()

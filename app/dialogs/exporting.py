@@ -117,15 +117,23 @@ class ExportedDialog(Dialog):
     """What was written."""
 
     def __init__(
-        self, parent: QWidget, theme: Theme, folder: Path, files: Sequence[str], notes: Sequence[str]
+        self,
+        parent: QWidget,
+        theme: Theme,
+        *,
+        out: Path,
+        files: Sequence[str],
+        proved: int,
+        notes: Sequence[str],
     ) -> None:
-        """Say what and where."""
-        super().__init__(parent, theme, "Export discs", f"{counted(len(files), 'file')} written and proved.")
-        self.say(str(folder))
+        """Say what and where; proved: how many files a roller was run over."""
+        super().__init__(parent, theme, "Export discs", f"{counted(len(files), 'file')} written.")
+        self.say(f"A roller was run over {proved} of them: they do what the diagram says.")
+        self.say(str(out))
         for note in notes[:8]:
             self.say(note, muted=True)
         self.say(CAUTION, muted=True)
-        self._folder = folder
+        self._folder = out
         self.set_buttons((Button("Open the folder", self._open), Button("Close", default=True)))
 
     def _open(self) -> None:

@@ -34,6 +34,7 @@ class MotionPlots(QWidget):
         self._shown: Curves | None = None
         self.setAccessibleName("Motion")
         self._view: Any = pg.GraphicsLayoutWidget()
+        self._view.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self._view.ci.layout.setSpacing(0)
         self._view.ci.layout.setContentsMargins(theme.px(4), 0, theme.px(14), theme.px(4))
         column = QVBoxLayout(self)

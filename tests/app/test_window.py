@@ -495,6 +495,33 @@ def test_f6_goes_round_the_views(qtbot, window: MainWindow) -> None:
     assert seen == ["findings", "disc", "properties", "motion", "diagram"]
 
 
+def test_tab_goes_view_by_view_from_the_toolbar_to_the_status_bar(qtbot, window: MainWindow) -> None:
+    window.activateWindow()
+    qtbot.waitUntil(window.isActiveWindow)
+    window.toolbar.widgetForAction(window.actions_table["file.new"]).setFocus()
+    homes = {
+        "toolbar": window.toolbar,
+        "diagram": window.diagram,
+        "disc": window.disc,
+        "properties": window.properties,
+        "findings": window.findings,
+        "motion": window.motion,
+        "status": window.status,
+    }
+    seen: list[str] = []
+    for _ in range(80):
+        focus = window.focusWidget()
+        home = next(n for n, w in homes.items() if w is focus or w.isAncestorOf(focus))
+        if seen[-1:] != [home]:
+            seen.append(home)
+        if seen[0] in seen[1:]:
+            break
+        qtbot.keyClick(focus, Qt.Key.Key_Tab)
+    assert seen == [*homes, "toolbar"]
+    qtbot.keyClick(window.focusWidget(), Qt.Key.Key_Backtab)
+    assert window.status.isAncestorOf(window.focusWidget())
+
+
 def test_every_control_has_a_name(window: MainWindow) -> None:
     from PySide6.QtWidgets import QAbstractButton, QComboBox, QLineEdit
 
