@@ -15,15 +15,21 @@ from __future__ import annotations
 
 from bisect import insort
 from collections import deque
+from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import IntEnum
 from hashlib import blake2b
 from marshal import dumps
 
+from core.flow.clock import Pace
 from core.flow.network import Network
 
 WAITING = 1 << 100
 """When the next item of a supply is due that waits at the mouth: never, until a place is free."""
+
+
+SHORT_STATE = 500
+"""Bytes up to which a state is kept as it is."""
 
 
 class Kind(IntEnum):
@@ -62,22 +68,45 @@ class Shortfall:
 class Watch:
     """What listens to the items that leave: this one does nothing; see those made of it."""
 
-    def slots(self) -> frozenset[int]:
-        """Give the slots whose items are to be told of."""
-        return frozenset()
+    def turn_over(self, turn: int, left: Sequence[int], missed: Sequence[int]) -> None:
+        """Hear that a turn is over.
 
-    def left(self, slot: int, turn: int) -> None:
-        """Hear that an item left through a slot."""
-
-    def missed(self, slot: int, turn: int) -> None:
-        """Hear that an item that was meant did not leave through a slot."""
-
-    def turn_over(self) -> None:
-        """Hear that a turn is over."""
+        left: slots at which items left, in the order of time. missed: slots at which an item that was
+        meant did not leave.
+        """
 
     def state(self) -> State:
-        """Give what the future depends on at the begin of a turn."""
+        """Give what the future depends on at the begin of the next turn."""
         return ()
+
+
+@dataclass(frozen=True)
+class Feed:
+    """A supply with a rate as the loop reads it.
+
+    many: whether it serves several magazines, or one that gates fill too. pace: its interval; twice
+    its parts are counted, so that moments are rounded to the nearest, halves up. first_us, first_rest:
+    length and rest of an interval that begins when an item is sent.
+    """
+
+    many: bool
+    members: tuple[int, ...]
+    whole: int
+    step: int
+    wrap: int
+    first_us: int
+    first_rest: int
+
+    @staticmethod
+    def of(pace: Pace, members: tuple[int, ...], *, fed: bool) -> Feed:
+        """Lay out a supply; `fed` says that gates fill one of its magazines too."""
+        step, wrap = 2 * pace.part, 2 * pace.parts
+        over = pace.parts + step >= wrap
+        first = pace.whole + over, pace.parts + step - wrap * over
+        return Feed(len(members) > 1 or fed, members, pace.whole, step, wrap, *first)
+
+
+_Row = tuple[int, int, int, int, "Feed | None", int, bool]
 
 
 class Run:
@@ -107,44 +136,42 @@ class Run:
         self._no_room = [0] * len(network.openings)
         self._first = [-1] * len(network.openings)
         self._set_up_sources()
-        heard = [(watch, watch.slots()) for watch in watches]
-        self._listeners = [
-            tuple(watch for watch, slots in heard if index in slots) for index in range(len(network.slots))
-        ]
-        self._rows = [self._row(index) for index in range(len(network.slots))]
-        self._first_rows = [self._rows[i] for i, slot in enumerate(network.slots) if not slot.carry]
-        self._rated = [i for i, source in enumerate(network.sources) if source.pace and source.members]
-        self._runs_on = any(slot.carry for slot in network.slots)
+        self._set_up_slots()
         self._fill_from_endless()
 
     def _set_up_sources(self) -> None:
-        sources = self.network.sources
+        sources, stores = self.network.sources, self.network.stores
         self._next = [0] * len(sources)
         self._due = [WAITING] * len(sources)
         self._rest = [0] * len(sources)
-        self._endless = [False] * len(self.network.stores)
+        self._endless = [False] * len(stores)
+        self._feeds: list[Feed | None] = [None] * len(sources)
         for index, source in enumerate(sources):
-            if source.pace is not None:
-                self._begin_interval(index, 0)
+            if source.pace is not None and source.members:
+                fed = any(stores[member].fed for member in source.members)
+                feed = self._feeds[index] = Feed.of(source.pace, source.members, fed=fed)
+                self._due[index], self._rest[index] = feed.first_us, feed.first_rest
             for member in source.members if source.pace is None else ():
                 self._endless[member] = True
 
-    def _row(self, index: int) -> tuple[int, int, int, int, int, bool]:
-        """Give a slot as the loop reads it: phase, slot, magazine, supply, magazine led to, special."""
+    def _set_up_slots(self) -> None:
+        slots = self.network.slots
+        self._rows = [self._row(index) for index in range(len(slots))]
+        self._all = tuple(range(len(slots)))
+        self._first_all = tuple(index for index, slot in enumerate(slots) if not slot.carry)
+        self._first_rows = [self._rows[index] for index in self._first_all]
+        self._runs_on = any(slot.carry for slot in slots)
+        self._kept: list[int] = []
+        self._missed: list[int] = []
+
+    def _row(self, index: int) -> _Row:
+        """Give a slot as the loop reads it: phase, slot, magazine, supply, feed, magazine led to, counted."""
         slot, network = self.network.slots[index], self.network
         supply = network.stores[slot.store].supply
-        rated = supply >= 0 and network.sources[supply].pace is not None
+        feed = self._feeds[supply] if supply >= 0 else None
         opening = network.openings[slot.opening]
-        plain = opening.slots == 1 and opening.meant == 1
-        to = network.ends.get(slot.route.end, -1)
-        return (
-            slot.phase_us,
-            index,
-            slot.store,
-            supply if rated else -1,
-            to,
-            bool(self._listeners[index]) or not plain,
-        )
+        counted = opening.slots != 1 or opening.meant != 1
+        return slot.phase_us, index, slot.store, supply, feed, network.ends.get(slot.route.end, -1), counted
 
     def _fill_from_endless(self) -> None:
         """Let endless supplies fill their magazines at the start."""
@@ -155,25 +182,41 @@ class Run:
             if self.events is not None:
                 self.events.extend([(0, Kind.SENT, store)] * free)
 
-    def turn(self) -> None:  # noqa: PLR0912 - all time is spent here, so it is written flat
-        """Run one turn."""
-        turn = self.turns
+    def turn(self) -> None:
+        """Run one turn, and tell the watches."""
+        turn, self.turns = self.turns, self.turns + 1
+        left: Sequence[int] = self._all if turn else self._first_all
+        self._run(self._rows if turn else self._first_rows, turn)
+        if self._kept:
+            kept = set(self._kept)
+            left = [slot for slot in left if slot not in kept]
+        for watch in self._watches:
+            watch.turn_over(turn, left, self._missed)
+        if self._kept:
+            self._kept, self._missed = [], []
+
+    def _run(self, rows: Sequence[_Row], turn: int) -> None:  # noqa: PLR0912 - all time goes here
+        """Go from slot to slot; written flat, and calling only what is rare, since all time is spent here."""
         base = turn * self.network.clock.cycle_us
-        count, pending, taken, due = self.count, self._pending, self._taken, self._due
-        lowest, endless, travel, events = self.lowest, self._endless, self._travel, self.events
-        for phase, slot, store, supply, to, special in self._rows if turn else self._first_rows:
+        count, pending, taken, room = self.count, self._pending, self._taken, self._room
+        due, rest, travel, lowest = self._due, self._rest, self._travel, self.lowest
+        endless, events = self._endless, self.events
+        for phase, slot, store, supply, feed, to, counted in rows:
             time = base + phase
-            if supply >= 0 and due[supply] <= time:
-                self._send(supply, time)
             line = pending[store]
+            if feed is not None and due[supply] <= time:
+                if feed.many or events is not None or taken[store] < room[store]:
+                    self._send(supply, time)
+                else:
+                    due[supply] = WAITING
             while line and line[0] <= time:
                 arrived = line.popleft()
                 count[store] += 1
                 if events is not None:
                     events.append((arrived, Kind.ARRIVED, store))
             left = count[store] - 1
-            if left < 0 or (to >= 0 and self._full(to, time)):
-                self._kept(slot, turn, time, no_room=left >= 0)
+            if left < 0 or (to >= 0 and self._is_full(to, time)):
+                self._keep(slot, turn, time, no_room=left >= 0)
                 continue
             count[store] = left
             if left < lowest[store]:
@@ -181,8 +224,13 @@ class Run:
                 self.lowest_at[store] = (turn, slot)
             if events is not None:
                 events.append((time, Kind.LEFT, slot))
-            if supply >= 0 and due[supply] == WAITING:
-                self._send_waiting(supply, store, time)
+            if feed is not None and due[supply] == WAITING:
+                if feed.many or events is not None:
+                    self._send_waiting(feed, store, time)
+                else:
+                    line.append(time + travel[store])
+                due[supply] = time + feed.first_us
+                rest[supply] = feed.first_rest
             elif endless[store]:
                 line.append(time + travel[store])
                 if events is not None:
@@ -191,36 +239,36 @@ class Run:
                 taken[store] -= 1
             if to >= 0:
                 self._send_on(slot, to, time)
-            if special:
-                self._left(slot, turn)
-        self.turns = turn + 1
-        for watch in self._watches:
-            watch.turn_over()
+            if counted:
+                self._count_out(slot, turn)
 
     def _send(self, supply: int, until: int) -> None:
         """Let a supply send all that is due up to a time, to its magazines in turn."""
-        source = self.network.sources[supply]
-        members, pace = source.members, source.pace
-        assert pace is not None, "endless supplies are never due"
-        time, rest, next_one = self._due[supply], self._rest[supply], self._next[supply]
-        taken, room = self._taken, self._room
-        step, wrap = 2 * pace.part, 2 * pace.parts
+        feed = self._feeds[supply]
+        assert feed is not None, "endless supplies are never due"
+        time, rest = self._due[supply], self._rest[supply]
         while time <= until:
-            for ahead in range(len(members)):
-                store = members[(next_one + ahead) % len(members)]
-                if taken[store] < room[store]:
-                    break
-            else:
+            store = self._served(supply, feed.members)
+            if store < 0:
                 time = WAITING
                 break
-            next_one = (next_one + ahead + 1) % len(members)
             self._dispatch(store, time)
-            time += pace.whole
-            rest += step
-            if rest >= wrap:
-                rest -= wrap
+            time += feed.whole
+            rest += feed.step
+            if rest >= feed.wrap:
+                rest -= feed.wrap
                 time += 1
-        self._due[supply], self._rest[supply], self._next[supply] = time, rest, next_one
+        self._due[supply], self._rest[supply] = time, rest
+
+    def _served(self, supply: int, members: tuple[int, ...]) -> int:
+        """Give the next magazine in turn that has a place free, -1 for none."""
+        start = self._next[supply]
+        for place in (*range(start, len(members)), *range(start)):
+            store: int = members[place]
+            if self._taken[store] < self._room[store]:
+                self._next[supply] = (place + 1) % len(members)
+                return store
+        return -1
 
     def _dispatch(self, store: int, time: int) -> None:
         """Send one item to a magazine."""
@@ -237,24 +285,13 @@ class Run:
         else:
             line.append(arrives)
 
-    def _send_waiting(self, supply: int, store: int, time: int) -> None:
+    def _send_waiting(self, feed: Feed, store: int, time: int) -> None:
         """Send the item that waits at the mouth to the magazine in which a place is free now."""
-        members = self.network.sources[supply].members
-        self._next[supply] = (members.index(store) + 1) % len(members)
+        self._next[self.network.stores[store].supply] = (feed.members.index(store) + 1) % len(feed.members)
         self._taken[store] -= 1
         self._dispatch(store, time)
-        self._begin_interval(supply, time)
 
-    def _begin_interval(self, supply: int, time: int) -> None:
-        """Start a supply's interval afresh; moments are rounded to the nearest, halves up."""
-        pace = self.network.sources[supply].pace
-        assert pace is not None, "endless supplies have no interval"
-        due, rest = time + pace.whole, pace.parts + 2 * pace.part
-        if rest >= 2 * pace.parts:
-            due, rest = due + 1, rest - 2 * pace.parts
-        self._due[supply], self._rest[supply] = due, rest
-
-    def _full(self, store: int, time: int) -> bool:
+    def _is_full(self, store: int, time: int) -> bool:
         """Tell whether a magazine has no place free at a time."""
         supply = self.network.stores[store].supply
         if supply >= 0 and self._due[supply] <= time:
@@ -267,26 +304,22 @@ class Run:
         self._taken[store] += 1
         self._queue(store, time + latest + self._travel[store])
 
-    def _left(self, slot: int, turn: int) -> None:
-        """Count and tell of an item that left where more than the plain case is looked at."""
+    def _count_out(self, slot: int, turn: int) -> None:
+        """Count an item that left through an opening that may let out several, or none."""
         row = self.network.slots[slot]
-        opening = self.network.openings[row.opening]
-        if opening.slots != 1 or opening.meant != 1:
-            self._out[row.opening] += 1
-            if row.last:
-                self._close(row.opening, slot, turn - row.carry)
-        for watch in self._listeners[slot]:
-            watch.left(slot, turn)
+        self._out[row.opening] += 1
+        if row.last:
+            self._close(row.opening, slot, turn - row.carry)
 
-    def _kept(self, slot: int, turn: int, time: int, *, no_room: bool) -> None:
+    def _keep(self, slot: int, turn: int, time: int, *, no_room: bool) -> None:
         """Note that nothing left at a slot."""
         row = self.network.slots[slot]
+        self._kept.append(slot)
         counts = self._no_room if no_room else self._empty
         counts[row.opening] += 1
-        missed = self._out[row.opening] + self._empty[row.opening] + self._no_room[row.opening]
-        if missed <= self.network.openings[row.opening].meant:
-            for watch in self._listeners[slot]:
-                watch.missed(slot, turn)
+        tried = self._out[row.opening] + self._empty[row.opening] + self._no_room[row.opening]
+        if tried <= self.network.openings[row.opening].meant:
+            self._missed.append(slot)
         if self._first[row.opening] < 0:
             self._first[row.opening] = slot
         if self.events is not None:
@@ -309,30 +342,33 @@ class Run:
             self.shortfalls.setdefault((opening, kind), fall)
 
     def state(self) -> bytes:
-        """Give a digest of all that the future depends on, at the begin of the next turn.
+        """Give all that the future depends on, at the begin of the next turn; long ones as a digest.
 
         128 bits of BLAKE2: two states that differ do not share one.
         """
         start = self.turns * self.network.clock.cycle_us
-        supplies = [self._supply_state(index, start) for index in self._rated]
-        stores = [self._store_state(store, start) for store in range(len(self.count))]
+        self._bring_up(start)
+        under_way = [[time - start for time in line] if line else 0 for line in self._pending]
+        supplies = [-1 if due == WAITING else due - start for due in self._due]
         half_open = (self._out, self._empty, self._no_room) if self._runs_on else ()
         watched = tuple(watch.state() for watch in self._watches)
-        return blake2b(dumps([supplies, stores, half_open, watched], 2), digest_size=16).digest()
+        parts = [self.count, under_way, supplies, self._waiting_rests(), self._next, half_open, watched]
+        packed = dumps(parts, 2)
+        return packed if len(packed) <= SHORT_STATE else blake2b(packed, digest_size=16).digest()
 
-    def _supply_state(self, supply: int, start: int) -> tuple[int, int, int]:
-        if self._due[supply] < start:
-            self._send(supply, start - 1)
-        due = self._due[supply]
-        if due == WAITING:
-            return -1, 0, self._next[supply]
-        return due - start, self._rest[supply], self._next[supply]
+    def _bring_up(self, start: int) -> None:
+        """Let all be sent and arrive that was due before a time."""
+        if self._due and min(self._due) < start:
+            for supply, due in enumerate(self._due):
+                if due < start:
+                    self._send(supply, start - 1)
+        for store, line in enumerate(self._pending):
+            while line and line[0] < start:
+                self._arrive(store)
 
-    def _store_state(self, store: int, start: int) -> tuple[int, ...]:
-        line = self._pending[store]
-        while line and line[0] < start:
-            self._arrive(store)
-        return (self.count[store], *[arrives - start for arrives in line])
+    def _waiting_rests(self) -> list[int]:
+        """Give the rests of the intervals that run."""
+        return [0 if due == WAITING else rest for due, rest in zip(self._due, self._rest, strict=True)]
 
     def _arrive(self, store: int) -> None:
         """Take the next item under way into its magazine."""

@@ -9,7 +9,7 @@ run only looks whether both items were really let out. Each pair of gates is tol
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from core.flow.clock import Clock, microseconds
@@ -97,24 +97,25 @@ class Meetings(Watch):
         self._forgotten = 0
         self._turn = 0
 
-    def slots(self) -> frozenset[int]:
-        """Give the slots whose items may meet others."""
-        return frozenset(self._near)
-
-    def left(self, slot: int, turn: int) -> None:
-        """Look whether an item that left meets one that left before."""
-        if slot not in self._turns:
+    def turn_over(self, turn: int, left: Sequence[int], missed: Sequence[int]) -> None:  # noqa: ARG002
+        """Look whether items that left met one another, then forget the pairs of gates that were told."""
+        self._turn = turn + 1
+        if not self._near:
             return
+        for slot in left:
+            if slot in self._near:
+                self._left(slot, turn)
+        if len(self._told) > self._forgotten:
+            self._forget()
+
+    def _left(self, slot: int, turn: int) -> None:
+        """Look whether an item that left meets one that left before."""
         for near in self._near[slot]:
             if self._group(near) not in self._told:
                 self._look(near, slot, turn)
         self._turns[slot].append(turn)
 
-    def turn_over(self) -> None:
-        """Forget pairs of gates that were told."""
-        self._turn += 1
-        if len(self._told) == self._forgotten:
-            return
+    def _forget(self) -> None:
         self._forgotten = len(self._told)
         for slot, pairs in list(self._near.items()):
             left = [near for near in pairs if self._group(near) not in self._told]

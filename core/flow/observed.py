@@ -7,6 +7,7 @@ lost, items that met go on, so that one run tells of every gate that fails.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from core.flow.clock import Clock
@@ -25,15 +26,16 @@ class Lost(Watch):
 
     def __init__(self, network: Network) -> None:
         self.found: dict[int, Lostling] = {}
-        self._network = network
+        slots = enumerate(network.slots)
+        self._gates = {index: slot.gate for index, slot in slots if slot.route.lost is not None}
 
-    def slots(self) -> frozenset[int]:
-        """Give the slots whose items are misrouted."""
-        return frozenset(i for i, slot in enumerate(self._network.slots) if slot.route.lost is not None)
-
-    def left(self, slot: int, turn: int) -> None:
-        """Note an item that left through a slot."""
-        self.found.setdefault(self._network.slots[slot].gate, Lostling(slot, turn))
+    def turn_over(self, turn: int, left: Sequence[int], missed: Sequence[int]) -> None:  # noqa: ARG002
+        """Note misrouted items."""
+        if not self._gates:
+            return
+        for slot in left:
+            if slot in self._gates:
+                self.found.setdefault(self._gates[slot], Lostling(slot, turn))
 
 
 @dataclass(frozen=True)

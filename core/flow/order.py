@@ -137,14 +137,28 @@ class Order(Watch):
         }
         self._serial = count()
         self._turn = 0
-        self._open = {0: _Turn(lacking=list(self._always_lacking))}
+        self._open: dict[int, _Turn] = {}
         self._verdicts: dict[object, Mismatch | None] = {}
+        self._usual: Sequence[int] | None = None
 
-    def slots(self) -> frozenset[int]:
-        """Give the slots to listen to: all, where an outlet expects anything."""
-        return frozenset(range(len(self._network.slots)) if self._expects else ())
+    def turn_over(self, turn: int, left: Sequence[int], missed: Sequence[int]) -> None:
+        """Follow what left in a turn, and compare every turn whose items have all come to an end."""
+        self._turn = turn + 1
+        if not self._expects or (left is self._usual and not missed):
+            return
+        self._open[turn] = _Turn(lacking=list(self._always_lacking))
+        for slot in left:
+            self._left(slot, turn)
+        for slot in missed:
+            self._not_born(slot, turn)
+        for then in [then for then, ledger in self._open.items() if not ledger.under_way]:
+            ledger = self._open.pop(then)
+            for outlet in list(self._expects):
+                self._compare(outlet, then, ledger)
+        if not self._line and not missed:
+            self._usual = left  # the same slots again give the same items again
 
-    def left(self, slot: int, turn: int) -> None:
+    def _left(self, slot: int, turn: int) -> None:
         """Follow an item that left through a slot."""
         row = self._network.slots[slot]
         tag = _Tag(turn, row.gate)
@@ -171,20 +185,11 @@ class Order(Watch):
         elif route.end in self._expects:
             ledger.came.setdefault(route.end, []).append((slot, turn - tag.turn, tag.gate))
 
-    def missed(self, slot: int, turn: int) -> None:
+    def _not_born(self, slot: int, turn: int) -> None:
         """Note that an item that was meant did not leave its first gate."""
         row = self._network.slots[slot]
         if row.store not in self._line:
             self._open[turn].lacking.append(self._network.gates[row.gate].item)
-
-    def turn_over(self) -> None:
-        """Compare every turn whose items have all come to an end."""
-        for then in [then for then, ledger in self._open.items() if not ledger.under_way]:
-            ledger = self._open.pop(then)
-            for outlet in list(self._expects):
-                self._compare(outlet, then, ledger)
-        self._turn += 1
-        self._open[self._turn] = _Turn(lacking=list(self._always_lacking))
 
     def _compare(self, outlet: str, turn: int, ledger: _Turn) -> None:
         came = tuple(ledger.came.get(outlet, ()))
@@ -205,6 +210,8 @@ class Order(Watch):
 
     def state(self) -> State:
         """Give the items in followed magazines and what is known of turns not compared yet."""
+        if not self._expects or not self._line:
+            return ()
         turn = self._turn
         start = turn * self._network.clock.cycle_us
         lines = tuple(
@@ -223,7 +230,7 @@ class Order(Watch):
             )
             for then, ledger in self._open.items()
         )
-        return (lines, ledgers) if self._expects else ()
+        return lines, ledgers
 
 
 def is_followed(store: Store) -> bool:
