@@ -115,8 +115,7 @@ class CautionsDialog(Dialog):
     def __init__(self, parent: QWidget, theme: Theme) -> None:
         """Say it."""
         super().__init__(parent, theme, "Cautions", "Before you build and run a machine")
-        for head, text in CAUTIONS:
-            self.say(f"<b>{head}</b> {text}")
+        self.say("".join(f"<p><b>{head}</b> {text}</p>" for head, text in CAUTIONS))
         self.setMinimumWidth(theme.px(560))
         self.set_buttons((Button("Close", default=True),))
 

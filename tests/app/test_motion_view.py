@@ -127,4 +127,4 @@ def test_copy_gives_a_table(window: MainWindow) -> None:
     ],
 )
 def test_ticks_are_round_and_never_crowd(low: float, high: float, wanted: tuple[float, ...]) -> None:
-    assert ticks(low, high) == wanted
+    assert ticks(low, high, 0.3) == wanted
