@@ -208,7 +208,7 @@ class Run:
                 if feed.many or events is not None or taken[store] < room[store]:
                     self._send(supply, time)
                 else:
-                    due[supply] = WAITING
+                    due[supply], rest[supply] = WAITING, 0
             while line and line[0] <= time:
                 arrived = line.popleft()
                 count[store] += 1
@@ -250,7 +250,7 @@ class Run:
         while time <= until:
             store = self._served(supply, feed.members)
             if store < 0:
-                time = WAITING
+                time, rest = WAITING, 0
                 break
             self._dispatch(store, time)
             time += feed.whole
@@ -351,8 +351,8 @@ class Run:
         under_way = [[time - start for time in line] if line else 0 for line in self._pending]
         supplies = [-1 if due == WAITING else due - start for due in self._due]
         half_open = (self._out, self._empty, self._no_room) if self._runs_on else ()
-        watched = tuple(watch.state() for watch in self._watches)
-        parts = [self.count, under_way, supplies, self._waiting_rests(), self._next, half_open, watched]
+        watched = [watch.state() for watch in self._watches]
+        parts = [self.count, under_way, supplies, self._rest, self._next, half_open, watched]
         packed = dumps(parts, 2)
         return packed if len(packed) <= SHORT_STATE else blake2b(packed, digest_size=16).digest()
 
@@ -365,10 +365,6 @@ class Run:
         for store, line in enumerate(self._pending):
             while line and line[0] < start:
                 self._arrive(store)
-
-    def _waiting_rests(self) -> list[int]:
-        """Give the rests of the intervals that run."""
-        return [0 if due == WAITING else rest for due, rest in zip(self._due, self._rest, strict=True)]
 
     def _arrive(self, store: int) -> None:
         """Take the next item under way into its magazine."""

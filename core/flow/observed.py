@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from core.findings import Severity
 from core.flow.clock import Clock
 from core.flow.engine import Run, Watch
 from core.flow.meetings import Meetings
@@ -50,7 +51,13 @@ class Observed:
     @property
     def failed(self) -> int | None:
         """The turn (from 1) of the first failure, or None."""
-        return min((judged.finding.turn or 1 for judged in self.judged), default=None)
+        errors = (one.finding for one in self.judged if one.finding.severity is Severity.ERROR)
+        return min((finding.turn or 1 for finding in errors), default=None)
+
+    @property
+    def is_whole(self) -> bool:
+        """Whether all that was to be looked at could be simulated."""
+        return self.network.whole and all(opening.why != "too-many" for opening in self.network.openings)
 
 
 @dataclass(frozen=True)

@@ -54,7 +54,7 @@ def simulate(
     findings = tuple(cures.cured(observed.judged, Share(progress, 0.7, 1.0)))
     failed = observed.failed
     return FlowResult(
-        holds_for_ever=False if failed else True if observed.repeats and observed.network.whole else None,
+        holds_for_ever=False if failed else True if observed.repeats and observed.is_whole else None,
         turns=observed.run.turns if failed is None else failed,
         magazines=MappingProxyType(magazines),
         findings=findings,

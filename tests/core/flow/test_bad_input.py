@@ -8,6 +8,7 @@ import pytest
 
 from core.edits import apply_edit
 from core.errors import EditError, ProjectError
+from core.findings import words
 from core.flow import simulate
 from core.model import Channel, Flow, Outlet
 from core.model.loader import read_project
@@ -86,8 +87,12 @@ def test_without_a_flow_there_is_nothing_to_simulate() -> None:
 
 def test_a_stream_of_too_many_items_is_not_simulated_and_says_so() -> None:
     flow = one(6.0, mode="stream", item_s=1e-6, items=1)
-    found = simulate(project(flow), {opened("g"): (at(0.0, 90.0),)}).findings
-    assert [finding.rule for finding in found] == ["not-checked"]
+    made = simulate(project(flow), {opened("g"): (at(0.0, 90.0),)})
+    assert [finding.rule for finding in made.findings] == ["not-checked"]
+    assert made.holds_for_ever is None
+    assert words(made.findings[0], project(flow)).what == (
+        "Gate g: an opening that lets 2,500,000 items out is not checked by this version."
+    )
 
 
 def test_a_way_that_goes_round_is_told_not_followed_for_ever() -> None:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import pytest
 from hypothesis import given, settings
 
+from core.errors import Cancelled
 from core.flow.clock import Clock
 from core.flow.engine import Run
 from core.flow.meetings import Meetings
@@ -102,3 +104,34 @@ def test_a_history_shows_the_turns_about_a_late_failure() -> None:
 def test_a_flow_without_gates_holds() -> None:
     made = result(Flow(), {})
     assert (made.holds_for_ever, made.turns) == (True, 1)
+
+
+class _Listener:
+    """Keeps what is reported; stops the work after some reports."""
+
+    def __init__(self, most: int) -> None:
+        self.heard: list[float] = []
+        self._most = most
+
+    def report(self, fraction: float, what: str) -> None:
+        assert what
+        self.heard.append(fraction)
+        if len(self.heard) >= self._most:
+            raise Cancelled
+
+
+SLOW = one(6.01, capacity=1000, start=10)
+OPEN: States = {opened("g"): (at(36.0),)}
+
+
+def test_progress_grows_from_0_to_1() -> None:
+    listener = _Listener(10_000)
+    result(SLOW, OPEN, max_turns=1000, progress=listener)
+    assert listener.heard == sorted(listener.heard)
+    assert listener.heard[0] < 0.1
+    assert 0.3 < listener.heard[-1] <= 1.0
+
+
+def test_the_person_can_stop_it() -> None:
+    with pytest.raises(Cancelled):
+        result(SLOW, OPEN, progress=_Listener(3))
