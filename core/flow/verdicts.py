@@ -146,7 +146,7 @@ class Verdicts:
 
     def _not_simulated(self, gate: Gate, opening: Opening) -> Finding:
         many = round(opening.length_us / max(1, microseconds(gate.item_s)))
-        what = f"Gate {gate.id}: an opening that lets {many:,} items out is"
+        what = f"Gate {gate.id}: openings that let {many:,} items out"
         return found("not-checked", (gate.state.lane,), span=opening.interval.span, what=what)
 
     def _shortfall(self, fall: Shortfall, kind: str) -> Finding:

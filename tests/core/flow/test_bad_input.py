@@ -91,7 +91,7 @@ def test_a_stream_of_too_many_items_is_not_simulated_and_says_so() -> None:
     assert [finding.rule for finding in made.findings] == ["not-checked"]
     assert made.holds_for_ever is None
     assert words(made.findings[0], project(flow)).what == (
-        "Gate g: an opening that lets 2,500,000 items out is not checked by this version."
+        "Gate g: openings that let 2,500,000 items out are not checked by this version."
     )
 
 
