@@ -10,7 +10,15 @@ from collections.abc import Iterator, Mapping
 from types import MappingProxyType
 from typing import Annotated, Any, Self, TypeVar
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, PlainSerializer, model_validator
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    ConfigDict,
+    Field,
+    ModelWrapValidatorHandler,
+    PlainSerializer,
+    model_validator,
+)
 from pydantic_core import PydanticCustomError
 
 Contradiction = tuple[str, str]
@@ -32,13 +40,17 @@ class Record(BaseModel):
         """Yield what in this record contradicts something else in it."""
         return iter(())
 
-    @model_validator(mode="after")
-    def _agrees_with_itself(self) -> Self:
-        found = tuple(self.contradictions())
+    @model_validator(mode="wrap")
+    @classmethod
+    def _agrees_with_itself(cls, value: Any, handler: ModelWrapValidatorHandler[Self]) -> Self:
+        made = handler(value)
+        # A record that is put into another was looked at when it was made; doing it again would make an
+        # edit of one lane cost as much as all of them.
+        found = () if made is value else tuple(made.contradictions())
         if found:
             text = "; ".join(f"{path}: {what}" for path, what in found)
             raise PydanticCustomError("contradiction", "{text}", {"text": text, "found": found})
-        return self
+        return made
 
 
 R = TypeVar("R", bound=Record)

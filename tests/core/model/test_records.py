@@ -291,6 +291,16 @@ def test_replacing_keeps_inner_records_and_what_was_left_out() -> None:
     assert replaced(magazine, source=None).source is None
 
 
+def test_an_edit_of_one_lane_does_not_look_at_the_others_again(monkeypatch: pytest.MonkeyPatch) -> None:
+    lanes_made = tuple(Lane(id=f"l{n}") for n in range(64))
+    whole = project(lanes=lanes_made)
+    looked: list[str] = []
+    monkeypatch.setattr(Lane, "contradictions", lambda self: iter(looked.append(self.id) or ()))
+    moved = replaced(whole.lanes[5], station_deg=5.0)
+    replaced(whole, lanes=(*lanes_made[:5], moved, *lanes_made[6:]))
+    assert looked == ["l5"]
+
+
 @given(projects())
 def test_a_project_may_be_replaced_by_itself(whole: Project) -> None:
     assert replaced(whole, name=whole.name) == whole
