@@ -8,6 +8,8 @@ from core.loads.extreme import Extreme
 from core.loads.forces import Forces
 from core.loads.lane import LaneLoads, lane_loads
 from core.loads.machine import MachineLoads, machine_loads
+from core.loads.overrun import springs_drive
+from core.loads.springs import SpringAdvice, spring_for
 
 __all__ = [
     "Camshaft",
@@ -15,7 +17,10 @@ __all__ = [
     "Forces",
     "LaneLoads",
     "MachineLoads",
+    "SpringAdvice",
     "camshaft",
     "lane_loads",
     "machine_loads",
+    "spring_for",
+    "springs_drive",
 ]

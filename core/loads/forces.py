@@ -146,3 +146,8 @@ class Forces:
     def steady_n_per_preload(self) -> Reals:
         """Driving force by newton of spring preload: 1 at the roller, the ratio at the output."""
         return self._carried[1]
+
+    @property
+    def carried_mm(self) -> Reals:
+        """How far the spring is drawn out from the lowest place: lift of the roller, or the output, mm."""
+        return np.asarray(self._carried[0][0])

@@ -63,7 +63,8 @@ class LaneLoads:
         omega = angular_speed(speed_rpm, self.solved.turns)
         return Forces(self.solved.lane, self.load, at, output, np.sign(at.lift[1]), omega)
 
-    def _at_nodes(self, speed_rpm: float) -> Forces:
+    def at_nodes(self, speed_rpm: float) -> Forces:
+        """Give the forces at the nodes of the motion (one-sided at steps) at a speed of the master shaft."""
         nodes = self.profile.nodes
         at = self.profile.trace(nodes.theta_deg, nodes.lift)
         output = self.profile.motion.at(wrap(nodes.inside_deg))
@@ -73,12 +74,12 @@ class LaneLoads:
     @cached_property
     def nominal(self) -> Forces:
         """Forces at the nodes of the motion, nominal speed."""
-        return self._at_nodes(self.speed_rpm)
+        return self.at_nodes(self.speed_rpm)
 
     @cached_property
     def top(self) -> Forces:
         """Forces at the nodes of the motion, highest speed."""
-        return self.nominal if self.top_rpm == self.speed_rpm else self._at_nodes(self.top_rpm)
+        return self.nominal if self.top_rpm == self.speed_rpm else self.at_nodes(self.top_rpm)
 
     @cached_property
     def drawn_torque_nm(self) -> Reals:
