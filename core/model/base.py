@@ -8,17 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from types import MappingProxyType
-from typing import Annotated, Any, Self, TypeVar
+from typing import Annotated, Any, TypeVar
 
-from pydantic import (
-    AfterValidator,
-    BaseModel,
-    ConfigDict,
-    Field,
-    ModelWrapValidatorHandler,
-    PlainSerializer,
-    model_validator,
-)
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, PlainSerializer
 from pydantic_core import PydanticCustomError
 
 Contradiction = tuple[str, str]
@@ -40,17 +32,16 @@ class Record(BaseModel):
         """Yield what in this record contradicts something else in it."""
         return iter(())
 
-    @model_validator(mode="wrap")
-    @classmethod
-    def _agrees_with_itself(cls, value: Any, handler: ModelWrapValidatorHandler[Self]) -> Self:
-        made = handler(value)
-        # A record that is put into another was looked at when it was made; doing it again would make an
-        # edit of one lane cost as much as all of them.
-        found = () if made is value else tuple(made.contradictions())
+    def model_post_init(self, _context: Any) -> None:
+        """Refuse a record that contradicts itself, once, when it is made.
+
+        A validator would look again whenever the record is put into another, and an edit of one lane
+        would cost as much as all of them.
+        """
+        found = tuple(self.contradictions())
         if found:
             text = "; ".join(f"{path}: {what}" for path, what in found)
             raise PydanticCustomError("contradiction", "{text}", {"text": text, "found": found})
-        return made
 
 
 R = TypeVar("R", bound=Record)

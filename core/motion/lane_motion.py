@@ -388,7 +388,9 @@ class LaneMotion:
         lengths = [self._length(run) * (x1 - x0) for run, x0, x1 in group]
         run, x0, _ = group[0]
         segment = self.segments[int(self._runs.segment[run])]
-        return Arcs.span(segment.start_deg + x0 * segment.length_deg, float(sum(lengths)))
+        # Both ends of a stretch thinner than rounding may come out a hair the wrong way round.
+        length = max(0.0, float(sum(lengths)))
+        return Arcs.span(segment.start_deg + x0 * segment.length_deg, length)
 
     def _length(self, run: int) -> float:
         return float(self.lengths_deg[self._runs.segment[run]])
