@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -39,19 +40,23 @@ class Order:
 def export_task(order: Order, progress: Progress) -> dict[str, Any]:
     """Export a project; runs in a process of its own.
 
-    Raises what the export raises. Gives the folder, the names of the files, how many were proved,
-    and the notes.
+    Raises what the export raises, but for a proof that failed: then gives its text and its place. Else
+    gives the folder, the names of the files, how many were proved, the parts that were not, the notes.
     """
-    from core.export import export_project  # its libraries take a second to load
+    from core.export import ProofError, export_project  # its libraries take a second to load
 
     project = read_project(order.data, order.source)
-    result = export_project(
-        project, order.out, order.formats, despite_errors=order.despite_errors, progress=progress
-    )
+    try:
+        result = export_project(
+            project, order.out, order.formats, despite_errors=order.despite_errors, progress=progress
+        )
+    except ProofError as error:
+        return {"why": str(error), "place": error.place}
     return {
         "out": result.out,
         "files": result.files,
-        "proved": len(result.proofs),
+        "proved": sum(not proof.faults for proof in result.proofs),
+        "unproved": sorted({proof.part for proof in result.proofs if proof.faults}),
         "notes": result.notes,
     }
 
@@ -143,7 +148,18 @@ class ExportCommands(QObject):
 
     def _on_done(self, result: dict[str, Any]) -> None:
         self._end()
-        ExportedDialog(self._window, self._theme, **result).open()
+        if "why" in result:
+            show = partial(self._show_place, *result["place"]) if result["place"] else None
+            ExportFailedDialog(self._window, self._theme, result["why"], self.ask, show).open()
+        else:
+            ExportedDialog(self._window, self._theme, **result).open()
+
+    def _show_place(self, lane_id: str, deg: float) -> None:
+        """Select a lane and turn its stack to an angle."""
+        project = self._document.project
+        if lane_id in project.lane_index:
+            self._document.select_lane(lane_id)
+            self._document.set_cursor(deg / project.stack_of(project.lane(lane_id)).turns)
 
     def _on_failed(self, error: Exception) -> None:
         self._end()

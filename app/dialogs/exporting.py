@@ -124,11 +124,16 @@ class ExportedDialog(Dialog):
         out: Path,
         files: Sequence[str],
         proved: int,
+        unproved: Sequence[str],
         notes: Sequence[str],
     ) -> None:
-        """Say what and where; proved: how many files a roller was run over."""
+        """Say what and where; proved: how many discs in files hold; unproved: parts that do not."""
         super().__init__(parent, theme, "Export discs", f"{counted(len(files), 'file')} written.")
-        self.say(f"A roller was run over {proved} of them: they do what the diagram says.")
+        self.say(
+            f"Followers were run over the files: {counted(proved, 'disc')} in them do what the diagram says."
+        )
+        if unproved:
+            self.say(f"Not proved, because of their errors: {', '.join(unproved)}.")
         self.say(str(out))
         for note in notes[:8]:
             self.say(note, muted=True)
@@ -143,8 +148,16 @@ class ExportedDialog(Dialog):
 class ExportFailedDialog(Dialog):
     """Why nothing was exported."""
 
-    def __init__(self, parent: QWidget, theme: Theme, why: str, again: Callable[[], object]) -> None:
-        """Say why; again: opens the export dialog."""
+    def __init__(
+        self,
+        parent: QWidget,
+        theme: Theme,
+        why: str,
+        again: Callable[[], object],
+        show: Callable[[], object] | None = None,
+    ) -> None:
+        """Say why; again: opens the export dialog. show: goes to the place, where there is one."""
         super().__init__(parent, theme, "Export discs", "Nothing was exported.")
         self.say(why)
-        self.set_buttons((Button("Try again", again), Button("Close", default=True)))
+        place = () if show is None else (Button("Show the place", show),)
+        self.set_buttons((*place, Button("Try again", again), Button("Close", default=True)))

@@ -20,7 +20,15 @@ class FaultyProjectError(ExportError):
 
 
 class ProofError(ExportError):
-    """A file does not do what the program says; nothing was written."""
+    """A file does not do what the program says; nothing was written.
+
+    place: id of the lane whose disc fails first, and the angle of its own stack, degrees.
+    """
+
+    def __init__(self, text: str, place: tuple[str, float] | None = None) -> None:
+        """Keep the place of the first fault (an error that comes from another process is made without)."""
+        self.place = place
+        super().__init__(text)
 
 
 @dataclass(frozen=True)

@@ -227,8 +227,10 @@ def _judge(order: Order, proofs: Sequence[DiscProof]) -> list[str]:
     """
     errors = (finding for finding in order.report.findings if finding.severity is Severity.ERROR)
     faulty = {lane for finding in errors for lane in finding.lanes}
-    excused = {item.part.code for item in order.items if item.part.lane_id in faulty}
-    failed = [fault for proof in proofs if proof.part not in excused for fault in proof.faults]
+    lanes = {item.part.code: item.part.lane_id for item in order.items}
+    failed = [proof for proof in proofs if proof.faults and lanes.get(proof.part) not in faulty]
     if failed:
-        raise ProofError(f"the files do not do what the program says, nothing was written: {_first(failed)}")
+        said = _first([fault for proof in failed for fault in proof.faults])
+        place = (str(lanes[failed[0].part]), failed[0].fault_at_deg)
+        raise ProofError(f"the files do not do what the program says, nothing was written: {said}", place)
     return [fault for proof in proofs for fault in proof.faults]

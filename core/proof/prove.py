@@ -63,6 +63,13 @@ class DiscProof:
     state_limit_deg: float
 
     @property
+    def fault_at_deg(self) -> float:
+        """Where the first of its faults is, degrees of the disc's own stack."""
+        lift_holds = not np.isnan(self.lift_error_mm) and not over(abs(self.lift_error_mm), PROOF_LIFT_MM)
+        at = self.state_at_deg if lift_holds else None
+        return self.lift_at_deg if at is None else at
+
+    @property
     def faults(self) -> tuple[str, ...]:
         """What exceeds its limit, a sentence each; empty if the file holds."""
         found = []

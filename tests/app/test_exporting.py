@@ -104,6 +104,15 @@ def test_a_folder_that_cannot_be_is_said_and_can_be_tried_again(
     assert _shown(window, ExportDialog)
 
 
+def test_a_proof_that_failed_shows_its_place(qtbot, make_window: WindowMaker) -> None:
+    window = make_window(clean_gates())
+    window.exports._on_done({"why": "A2 is 0.06 mm off the program at 212.0°", "place": ("right", 212.0)})
+    (dialog,) = _shown(window, ExportFailedDialog)
+    _click(qtbot, dialog, "Show the place")
+    assert window.document.selection.lane_id == "right"
+    assert window.document.cursor_deg == 212.0
+
+
 def test_open_errors_are_shown_by_default_and_exported_only_on_demand(
     qtbot, make_window: WindowMaker, tmp_path: Path
 ) -> None:

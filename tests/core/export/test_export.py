@@ -335,3 +335,15 @@ def test_a_bore_that_reaches_the_rim_is_an_error_in_one_line(tmp_path: Path) -> 
     assert "\n" not in str(caught.value)
     assert "the bore or a mark reaches its rim" in str(caught.value)
     assert content(tmp_path) == {}
+
+
+def test_a_proof_that_fails_names_lane_and_angle(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(sys.modules["core.proof.prove"], "PROOF_LIFT_MM", -1.0)
+    project = one_sided()
+    with pytest.raises(ProofError) as failed:
+        export_project(project, tmp_path / "out", ["stl"])
+    assert failed.value.place is not None
+    lane_id, at_deg = failed.value.place
+    assert lane_id in project.lane_index
+    assert 0 <= at_deg < 360
+    assert not list((tmp_path / "out").glob("*.stl"))
