@@ -142,6 +142,7 @@ COMMANDS = (
     Command("view.findings", "&Findings", "Go to the findings", ("Ctrl+1",)),
     Command("view.disc", "&Disc", "Go to the disc", ("Ctrl+3",)),
     Command("view.properties", "&Properties", "Go to the properties", ("Ctrl+4",)),
+    Command("view.load", "&Load", "Go to torque and contact force", ("Ctrl+5",)),
     Command("view.motion", "Mot&ion", "Go to velocity, acceleration and jerk", ("Ctrl+6",)),
     Command("view.diagram", "&Timing diagram", "Go to the timing diagram", ("Ctrl+9",)),
     Command("view.next", "Ne&xt view", "Go to the next view", ("F6",)),
@@ -149,7 +150,7 @@ COMMANDS = (
     Command("view.zoom_in", "Zoo&m in", "Show fewer degrees", ("Ctrl++", "Ctrl+="), "zoom-in", gap=True),
     Command("view.zoom_out", "Zoom &out", "Show more degrees", ("Ctrl+-",), "zoom-out"),
     Command("view.whole_turn", "&Whole turn", "Show the whole turn", ("Ctrl+0",), "fit"),
-    Command("view.fit_lanes", "Fit &lanes", "Give every lane its usual height", ("Ctrl+Shift+0",)),
+    Command("view.fit_lanes", "Fit lan&es", "Give every lane its usual height", ("Ctrl+Shift+0",)),
     Command(
         "view.play", "Pla&y", "Turn the shaft at the machine's speed", ("Space",), "play", "diagram", gap=True
     ),

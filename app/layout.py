@@ -15,7 +15,7 @@ from PySide6.QtWidgets import QDockWidget, QHBoxLayout, QMainWindow, QTabBar, QT
 
 from app.theme import Theme
 
-LAYOUT_VERSION = 2
+LAYOUT_VERSION = 3
 """Of the window's saved state; another version is not restored."""
 
 WIDE = 1440
@@ -238,12 +238,13 @@ class Docks(QObject):
         window.addDockWidget(Area.RightDockWidgetArea, docks["disc"])
         window.splitDockWidget(docks["disc"], docks["properties"], Qt.Orientation.Vertical)
         window.addDockWidget(Area.BottomDockWidgetArea, docks["findings"])
-        window.addDockWidget(Area.BottomDockWidgetArea, docks["motion"])
+        window.addDockWidget(Area.BottomDockWidgetArea, docks["load"])
         if sizes.tabs:
-            window.tabifyDockWidget(docks["findings"], docks["motion"])
-            docks["findings"].raise_()
+            window.tabifyDockWidget(docks["findings"], docks["load"])
         else:
-            window.splitDockWidget(docks["findings"], docks["motion"], Qt.Orientation.Horizontal)
+            window.splitDockWidget(docks["findings"], docks["load"], Qt.Orientation.Horizontal)
+        window.tabifyDockWidget(docks["load"], docks["motion"])
+        docks["findings" if sizes.tabs else "load"].raise_()
 
     def _resize(self, sizes: Arrangement) -> None:
         window, docks, px = self._window, self._docks, self._theme.px
@@ -255,7 +256,7 @@ class Docks(QObject):
         if not sizes.tabs:
             bottom = window.width() - px(sizes.right_width) - 2 * px(6)
             widths = [px(sizes.findings_width), bottom - px(sizes.findings_width)]
-            window.resizeDocks([docks["findings"], docks["motion"]], widths, Qt.Orientation.Horizontal)
+            window.resizeDocks([docks["findings"], docks["load"]], widths, Qt.Orientation.Horizontal)
             window.resizeDocks([docks["disc"]], [px(sizes.right_width)], Qt.Orientation.Horizontal)
 
     def _retitle_soon(self) -> None:

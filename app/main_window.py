@@ -36,6 +36,7 @@ from app.timing.widget import TimingDiagram
 from app.toolbar import ToolBar
 from app.views.disc import DiscView
 from app.views.findings import FindingsView
+from app.views.load import LoadsView
 from app.views.motion import MotionView
 from app.views.properties import PropertiesView
 
@@ -105,6 +106,7 @@ class MainWindow(QMainWindow):
         self.findings = FindingsView(document, theme)
         self.disc = DiscView(document, theme)
         self.properties = PropertiesView(document, theme)
+        self.load = LoadsView(document, theme)
         self.motion = MotionView(document, theme)
         self.docks = Docks(
             self,
@@ -113,6 +115,7 @@ class MainWindow(QMainWindow):
                 "findings": ("Findings", self.findings),
                 "disc": ("Disc", self.disc),
                 "properties": ("Properties", self.properties),
+                "load": ("Load", self.load),
                 "motion": ("Motion", self.motion),
             },
         )
@@ -332,6 +335,7 @@ class MainWindow(QMainWindow):
             self.disc,
             self.properties,
             self.findings,
+            self.load,
             self.motion,
             self.status,
         )

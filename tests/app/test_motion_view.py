@@ -68,6 +68,13 @@ def test_peaks_are_the_largest_values_with_their_sign() -> None:
         assert np.min(np.abs(values[near] - value)) < 0.02 * abs(value)
 
 
+@pytest.fixture
+def window(window: MainWindow) -> MainWindow:
+    """Bring the view to the front."""
+    window.docks.show("motion")
+    return window
+
+
 def test_the_view_shows_the_selected_lane_and_its_cursor(window: MainWindow) -> None:
     document, motion = window.document, window.motion
     document.select_lane("flap")

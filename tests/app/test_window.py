@@ -419,10 +419,12 @@ def test_the_default_arrangement_is_that_of_the_design(qtbot, window: MainWindow
     qtbot.waitUntil(lambda: disc.width() == 336)
     assert abs(disc.height() - 372) <= 2
     assert abs(findings.height() - 252) <= 2
-    motion = window.docks["motion"]
-    assert (motion.geometry().top(), motion.height()) == (findings.geometry().top(), findings.height())
-    assert motion.geometry().left() > findings.geometry().right()
-    assert disc.geometry().left() == properties.geometry().left() > motion.geometry().right()
+    load = window.docks["load"]
+    assert window.docks["motion"] in window.tabifiedDockWidgets(load)
+    assert load.geometry().bottom() == findings.geometry().bottom()
+    assert load.height() == findings.height() - 28  # the row of tabs
+    assert load.geometry().left() > findings.geometry().right()
+    assert disc.geometry().left() == properties.geometry().left() > load.geometry().right()
     assert properties.geometry().top() > disc.geometry().bottom()
     assert abs(properties.geometry().bottom() - findings.geometry().bottom()) <= 1
     assert window.menuBar().height() == 28
@@ -432,9 +434,9 @@ def test_the_default_arrangement_is_that_of_the_design(qtbot, window: MainWindow
 def test_a_small_window_has_the_bottom_row_as_one_group_of_tabs(qtbot, window: MainWindow) -> None:
     window.resize(1280, 800)
     _trigger(window, "view.default")
-    findings, motion = window.docks["findings"], window.docks["motion"]
+    findings, load = window.docks["findings"], window.docks["load"]
     qtbot.waitUntil(lambda: findings.titleBarWidget().height() == 0)
-    assert motion in window.tabifiedDockWidgets(findings)
+    assert load in window.tabifiedDockWidgets(findings)
     qtbot.waitUntil(lambda: window.docks["disc"].width() == 300)
     assert abs(window.docks["disc"].height() - 300) <= 2
     buttons = next(iter(window.findChildren(TabButtons)))
@@ -488,11 +490,11 @@ def test_f6_goes_round_the_views(qtbot, window: MainWindow) -> None:
     window.activateWindow()
     window.diagram.setFocus()
     seen = []
-    for _ in range(5):
+    for _ in range(6):
         _trigger(window, "view.next")
         focus = window.focusWidget()
         seen.append(next((n for n in window.docks.names() if window.docks[n].isAncestorOf(focus)), "diagram"))
-    assert seen == ["findings", "disc", "properties", "motion", "diagram"]
+    assert seen == ["findings", "disc", "properties", "load", "motion", "diagram"]
 
 
 def test_tab_goes_view_by_view_from_the_toolbar_to_the_status_bar(qtbot, window: MainWindow) -> None:
@@ -505,6 +507,7 @@ def test_tab_goes_view_by_view_from_the_toolbar_to_the_status_bar(qtbot, window:
         "disc": window.disc,
         "properties": window.properties,
         "findings": window.findings,
+        "load": window.load,
         "motion": window.motion,
         "status": window.status,
     }

@@ -1,0 +1,246 @@
+"""The Load view: torque of all lanes at the master shaft, or the contact force of the selected lane.
+
+The head names the curves and says how much of the drive is used; the foot says energy, start and what
+springs do to the shaft. Torque is at the machine's nominal speed.
+"""
+
+from __future__ import annotations
+
+from typing import Literal, get_args
+
+from PySide6.QtCore import QRectF, QSize, Qt, QTimer
+from PySide6.QtGui import (
+    QActionGroup,
+    QFontMetricsF,
+    QGuiApplication,
+    QPainter,
+    QPaintEvent,
+    QPen,
+    QShowEvent,
+)
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QMenu, QStackedLayout, QToolButton, QVBoxLayout, QWidget
+
+from app.document import Document
+from app.theme import Theme
+from app.views.load_charts import LoadView, contact_view, torque_view
+from app.widgets.chart import ChartCanvas
+
+HELD_MS = 60
+"""While something is held the chart follows this late, ms."""
+
+Subject = Literal["torque", "contact"]
+TITLES: dict[Subject, str] = {"torque": "Torque, N·m", "contact": "Contact force, N"}
+
+NO_LOADS = "No lane has a load yet. Give one in Lane > Load…: mass, spring and friction."
+NO_LOAD = "{} has no load. Give one in Lane > Load…: mass, spring and friction."
+NO_DISC = "{} has no disc that it could press on."
+
+
+class Legend(QWidget):
+    """Names of curves, each beside a short piece of its line."""
+
+    def __init__(self, theme: Theme) -> None:
+        """Make an empty legend."""
+        super().__init__()
+        self._theme = theme
+        self._entries: tuple[tuple[str, bool, str], ...] = ()
+
+    def set_entries(self, entries: tuple[tuple[str, bool, str], ...]) -> None:
+        """Show other names: (colour token, dashed, name)."""
+        self._entries = entries
+        self.setAccessibleName(", ".join(name for _, _, name in entries))
+        self.setToolTip(self.accessibleName())
+        self.updateGeometry()
+        self.update()
+
+    def sizeHint(self) -> QSize:
+        """Give room for all names."""
+        metrics, px = QFontMetricsF(self._theme.font(12)), self._theme.px
+        width = sum(metrics.horizontalAdvance(name) + px(36) for _, _, name in self._entries)
+        return QSize(round(width), px(20))
+
+    def minimumSizeHint(self) -> QSize:
+        """Give way before the dock grows wider."""
+        return QSize(1, self._theme.px(20))
+
+    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: ARG002 - Qt's signature
+        """Draw what there is room for."""
+        painter, theme, px = QPainter(self), self._theme, self._theme.px
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        painter.setFont(theme.font(12))
+        metrics, x, middle = QFontMetricsF(painter.font()), 0.0, self.height() / 2
+        for token, dashed, name in self._entries:
+            pen = QPen(theme.color(token), 2 * theme.u)
+            if dashed:
+                pen.setDashPattern([2.5, 1.5])
+            painter.setPen(pen)
+            painter.drawLine(round(x), round(middle), round(x) + px(16), round(middle))
+            room = max(0.0, self.width() - x - px(22))
+            text = metrics.elidedText(name, Qt.TextElideMode.ElideRight, room)
+            painter.setPen(theme.color("text"))
+            painter.drawText(QRectF(x + px(22), 0, room, self.height()), Qt.AlignmentFlag.AlignVCenter, text)
+            x += metrics.horizontalAdvance(name) + px(36)
+
+
+class LoadsView(QWidget):
+    """The view."""
+
+    def __init__(self, document: Document, theme: Theme) -> None:
+        """Make the view of a document's loads."""
+        super().__init__()
+        self._document, self._theme = document, theme
+        self._subject: Subject = "torque"
+        self._shown: LoadView | None = None
+        self.canvas = ChartCanvas(theme, "Load")
+        self.legend = Legend(theme)
+        self.chooser, self._copy = QToolButton(), QToolButton()
+        self.remark, self.foot, self.empty = QLabel(), QLabel(), QLabel(NO_LOADS)
+        self._build()
+        self._soon = QTimer(self)
+        self._soon.setSingleShot(True)
+        self._soon.timeout.connect(self.refresh)
+        for signal in (document.report_changed, document.selection_changed):
+            signal.connect(self._refresh_soon)
+        document.cursor_changed.connect(self._show_cursor)
+        self.canvas.moved.connect(document.set_cursor)
+        theme.changed.connect(self._fit)
+        self._fit()
+
+    @property
+    def shown(self) -> LoadView | None:
+        """What is shown; None where there is no load."""
+        return self._shown
+
+    @property
+    def subject(self) -> Subject:
+        """Whether torque or contact force is shown."""
+        return self._subject
+
+    def show_subject(self, subject: Subject) -> None:
+        """Show torque or contact force."""
+        self._subject = subject
+        self.refresh()
+
+    def refresh(self) -> None:
+        """Show the loads as they are now; does nothing while the view is not seen."""
+        if not self.isVisible():
+            return
+        self._shown, why = self._found()
+        self.chooser.setText(TITLES[self._subject])
+        for action in self._group.actions():
+            action.setChecked(action.data() == self._subject)
+        self._pages.setCurrentIndex(0 if self._shown else 1)
+        self._copy.setEnabled(self._shown is not None)
+        self.empty.setText(why)
+        self.legend.set_entries(self._shown.legend if self._shown else ())
+        self.remark.setText(self._shown.remark if self._shown else "")
+        self.foot.setText("\n".join(self._shown.foot) if self._shown else "")
+        self.foot.setVisible(bool(self.foot.text()))
+        if self._shown is not None:
+            self.canvas.set_chart(self._shown.chart)
+            self.setAccessibleDescription(self._shown.chart.summary)
+        self._show_cursor(self._document.cursor_deg)
+
+    def copy(self) -> None:
+        """Copy the curves as a table: a row an angle, tabs between columns."""
+        if self._shown is None:
+            return
+        heads, columns = zip(*self._shown.table, strict=True)
+        rows = zip(*columns, strict=True)
+        lines = ["\t".join(heads), *("\t".join(f"{value:.9g}" for value in row) for row in rows)]
+        QGuiApplication.clipboard().setText("\n".join(lines))
+
+    # Inside
+
+    def _found(self) -> tuple[LoadView | None, str]:
+        """Give what to show, or the sentence why there is nothing."""
+        report = self._document.report
+        if report.loads is None or not report.loads.lanes:
+            return None, NO_LOADS
+        if self._subject == "torque":
+            return torque_view(report.loads), NO_LOADS
+        lane_id = self._lane_id()
+        if lane_id in report.loads.lanes:
+            return contact_view(report.project, report.loads.lanes[lane_id]), ""
+        lane = report.project.lane(lane_id)
+        return None, (NO_LOAD if lane.load is None else NO_DISC).format(lane.label)
+
+    def _lane_id(self) -> str:
+        """Give the selected lane, else the first with a load."""
+        loads, selected = self._document.report.loads, self._document.selection.lane_id
+        if selected is not None and selected in self._document.report.project.lane_index:
+            return selected
+        return next(iter(loads.lanes)) if loads is not None else ""
+
+    def _refresh_soon(self) -> None:
+        """Refresh at once; while something is held not at every frame."""
+        if not self._document.is_previewing:
+            self._soon.stop()
+            self.refresh()
+        elif not self._soon.isActive():
+            self._soon.start(HELD_MS)
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """Bring the view up to date when it is seen."""
+        super().showEvent(event)
+        self.refresh()
+
+    def _show_cursor(self, deg: float) -> None:
+        self.canvas.set_cursor(deg)
+
+    def _build(self) -> None:
+        for label in (self.remark, self.foot, self.empty):
+            label.setObjectName("muted")
+        self.empty.setAlignment(Qt.AlignmentFlag.AlignCenter)
+        for label in (self.empty, self.foot):
+            label.setWordWrap(True)
+        self._build_chooser()
+        self._copy.setObjectName("plain")
+        self._copy.setToolTip("Copy as table: the curves, a row an angle")
+        self._copy.setAccessibleName("Copy as table")
+        self._copy.clicked.connect(self.copy)
+        self._head = QHBoxLayout()
+        self._head.addWidget(self.legend, 1)
+        for widget in (self.chooser, self.remark, self._copy):
+            self._head.addWidget(widget)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(0)
+        column.addLayout(self._head)
+        self._pages = QStackedLayout()
+        self._pages.addWidget(self.canvas)
+        self._pages.addWidget(self.empty)
+        column.addLayout(self._pages, 1)
+        column.addWidget(self.foot)
+
+    def _build_chooser(self) -> None:
+        menu = QMenu(self)
+        self._group = QActionGroup(self)
+        for subject in get_args(Subject):
+            action = menu.addAction(TITLES[subject])
+            action.setCheckable(True)
+            action.setData(subject)
+            self._group.addAction(action)
+        self._group.triggered.connect(lambda action: self.show_subject(action.data()))
+        self.chooser.setObjectName("chooser")
+        self.chooser.setMenu(menu)
+        self.chooser.setPopupMode(QToolButton.ToolButtonPopupMode.InstantPopup)
+        self.chooser.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextBesideIcon)
+        self.chooser.setLayoutDirection(Qt.LayoutDirection.RightToLeft)  # the chevron after the name
+        self.chooser.setToolTip("What is shown: torque at the shaft, or contact force of the lane")
+        self.chooser.setAccessibleName("What is shown")
+        self.setFocusProxy(self.chooser)
+
+    def _fit(self) -> None:
+        theme, px = self._theme, self._theme.px
+        self._head.setContentsMargins(px(12), px(4), px(8), 0)
+        self._head.setSpacing(px(8))
+        self.foot.setContentsMargins(px(12), 0, px(12), px(6))
+        self.empty.setContentsMargins(px(24), 0, px(24), 0)
+        for widget in (self.chooser, self.remark, self.empty):
+            widget.setFont(theme.font(12))
+        self.foot.setFont(theme.font(11))
+        self.chooser.setIcon(theme.icon("chevron-down", 14))
+        self.chooser.setIconSize(QSize(px(14), px(14)))
+        self._copy.setIcon(theme.icon("copy", 16))
+        self.refresh()

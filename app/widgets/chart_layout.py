@@ -1,0 +1,194 @@
+"""What a chart shows, and where its words stand: plain numbers, no Qt.
+
+A *chart* has curves over one turn of the master shaft, *rules* (level lines with a sentence on them) and
+*marks* (a dot with a sentence). Words win over lines: each sentence takes, of the places about its
+dot or line, the one that hides the least.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+Floats = npt.NDArray[np.float64]
+
+ROOM = 0.08
+"""Room above and below the curves, as a share of their range."""
+
+RULE_ROOM = 0.22
+"""Room above the highest level line, for its words."""
+
+
+@dataclass(frozen=True, eq=False)
+class Line:
+    """A curve: angles (n,) rising, values (n,), nan where it has none; a colour token and a width.
+
+    filled: the ground between it and zero is tinted. dashed: drawn in dashes.
+    """
+
+    theta_deg: Floats
+    values: Floats
+    token: str = "curve"
+    width: float = 1.75
+    filled: bool = False
+    dashed: bool = False
+
+
+@dataclass(frozen=True)
+class Rule:
+    """A thick dashed level line with a sentence on it."""
+
+    value: float
+    text: str
+
+
+@dataclass(frozen=True)
+class Mark:
+    """A dot with a sentence; hollow: drawn as a ring. quiet: the sentence is secondary."""
+
+    deg: float
+    value: float
+    text: str
+    hollow: bool = False
+    quiet: bool = False
+
+
+@dataclass(frozen=True)
+class Chart:
+    """Everything that a chart shows; unit: of all its values. summary: all of it in one line."""
+
+    unit: str
+    lines: tuple[Line, ...] = ()
+    rules: tuple[Rule, ...] = ()
+    marks: tuple[Mark, ...] = ()
+    summary: str = ""
+
+
+@dataclass(frozen=True)
+class Box:
+    """A rectangle, px."""
+
+    x: float
+    y: float
+    width: float
+    height: float
+
+    def shared(self, other: Box) -> float:
+        """Give the area in common, px²."""
+        wide = min(self.x + self.width, other.x + other.width) - max(self.x, other.x)
+        high = min(self.y + self.height, other.y + other.height) - max(self.y, other.y)
+        return max(0.0, wide) * max(0.0, high)
+
+
+@dataclass(frozen=True)
+class Scale:
+    """Where values stand: `plot` spans 0 to 360 degrees and low to high."""
+
+    plot: Box
+    low: float
+    high: float
+
+    def x(self, deg: float) -> float:
+        """Give the place of an angle, px."""
+        return self.plot.x + deg / 360.0 * self.plot.width
+
+    def y(self, value: float) -> float:
+        """Give the place of a value, px."""
+        return self.plot.y + (self.high - value) / (self.high - self.low) * self.plot.height
+
+    def deg(self, x: float) -> float:
+        """Give the angle at a place, 0 to 360."""
+        return min(360.0, max(0.0, (x - self.plot.x) / self.plot.width * 360.0))
+
+
+def value_range(chart: Chart) -> tuple[float, float]:
+    """Give the values that all of a chart fits between, 0 among them."""
+    tops = [float(np.nanmax(line.values)) for line in chart.lines if np.any(np.isfinite(line.values))]
+    lows = [float(np.nanmin(line.values)) for line in chart.lines if np.any(np.isfinite(line.values))]
+    others = [rule.value for rule in chart.rules] + [mark.value for mark in chart.marks]
+    low, high = min([0.0, *lows, *others]), max([0.0, *tops, *others])
+    room = ROOM * (high - low) or 1.0
+    above = RULE_ROOM * (high - low) if any(rule.value + room > high for rule in chart.rules) else room
+    return low - (room if low < 0 else 0.0), high + above
+
+
+def round_ticks(low: float, high: float, most: int) -> tuple[float, ...]:
+    """Give round values from low to high, at most `most` of them, 0 among them: 1, 2 or 5 apart."""
+    if not high > low or most < 2:
+        return (0.0,)
+    least = (high - low) / most
+    power = 10.0 ** math.floor(math.log10(least))
+    step = next(n * power for n in (1, 2, 5, 10) if n * power >= least * (1 - 1e-9))
+    return tuple(n * step for n in range(math.ceil(low / step - 1e-9), math.floor(high / step + 1e-9) + 1))
+
+
+def value_at(line: Line, deg: float) -> float:
+    """Give a curve's value at an angle."""
+    return float(np.interp(deg, line.theta_deg, line.values))
+
+
+def placed(
+    chart: Chart, scale: Scale, measure: Callable[[str], float], height: float, gap: float
+) -> tuple[Box, ...]:
+    """Give the place of every sentence, of the rules first, then of the marks.
+
+    measure: the width of a sentence, px. height: of a line of text. gap: from the dot to the text, px.
+    """
+    points = [
+        (scale.x(float(deg)), scale.y(float(value)))
+        for line in chart.lines
+        for deg, value in zip(line.theta_deg[::10], line.values[::10], strict=True)
+        if math.isfinite(value)
+    ]
+    taken: list[Box] = []
+    lines = [Box(scale.plot.x, scale.y(rule.value) - 1, scale.plot.width, 2) for rule in chart.rules]
+    for rule in chart.rules:
+        places = _about_rule(rule, scale, measure(rule.text), height, gap)
+        taken.append(_best(places, scale, points, [*taken, *lines]))
+    dots = [Box(scale.x(m.deg) - 4, scale.y(m.value) - 4, 8, 8) for m in chart.marks]
+    for mark in chart.marks:
+        places = _about_mark(mark, scale, measure(mark.text), height, gap)
+        taken.append(_best(places, scale, points, [*taken, *lines, *dots]))
+    return tuple(taken)
+
+
+def _about_rule(rule: Rule, scale: Scale, width: float, height: float, gap: float) -> list[Box]:
+    y, plot = scale.y(rule.value), scale.plot
+    columns = (plot.x + gap, plot.x + plot.width - width - gap, plot.x + (plot.width - width) / 2)
+    return [Box(x, top, width, height) for top in (y - height - 2, y + 3) for x in columns]
+
+
+def _about_mark(mark: Mark, scale: Scale, width: float, height: float, gap: float) -> list[Box]:
+    x, y = scale.x(mark.deg), scale.y(mark.value)
+    rows = (y - height / 2, y - height - 2, y + 2, y - 1.8 * height, y + 0.8 * height)
+    columns = (x + gap, x - gap - width, x - width / 2)
+    apart = [Box(left, top, width, height) for top in rows for left in columns[:2]]
+    over = [Box(columns[2], top, width, height) for top in (y - height - gap, y + gap)]
+    return [*apart, *over]
+
+
+def _best(
+    places: Sequence[Box], scale: Scale, points: Sequence[tuple[float, float]], taken: Iterable[Box]
+) -> Box:
+    """Choose the place that hides the least; what is outside the plot is pushed in first."""
+    fixed = tuple(taken)
+    inside = [_pushed_in(place, scale.plot) for place in places]
+
+    def cost(place: Box) -> float:
+        hidden = sum(
+            place.x <= x <= place.x + place.width and place.y <= y <= place.y + place.height
+            for x, y in points
+        )
+        return 50.0 * sum(place.shared(other) for other in fixed) + hidden
+
+    return min(inside, key=cost)
+
+
+def _pushed_in(box: Box, plot: Box) -> Box:
+    x = min(max(box.x, plot.x + 2), plot.x + plot.width - box.width - 2)
+    y = min(max(box.y, plot.y), plot.y + plot.height - box.height)
+    return Box(x, y, box.width, box.height)

@@ -1,0 +1,230 @@
+"""The Load view: the sum against the drive, contact force, words that hide nothing, and the cursor."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from PySide6.QtCore import QPoint, Qt
+from PySide6.QtGui import QGuiApplication
+from PySide6.QtTest import QTest
+
+from app.main_window import MainWindow
+from app.theme import Choice
+from app.views.load_charts import contact_view, float_text, spring_text, stretches, torque_view
+from app.widgets.chart_layout import Box, Chart, Line, Mark, Rule, Scale, placed, round_ticks, value_range
+from core.angles import Arcs
+from core.edits import apply_edit
+from core.loads import spring_for
+from core.model import Project
+from core.model.loader import read_project
+from core.report import Report, examine
+from tests.app.conftest import WindowMaker
+from tests.app.machines import as_bytes, gates_file
+
+LOAD = {"moving_mass_g": 200.0, "spring_preload_n": 6.0, "spring_rate_n_per_mm": 0.5, "friction_n": 0.5}
+DRIVE = {
+    "source": {
+        "kind": "motor",
+        "rated_speed_rpm": 36.0,
+        "rated_torque_nm": 0.5,
+        "turn": "counterclockwise",
+    },
+    "stages": [{"kind": "external", "driver_teeth": 12, "driven_teeth": 72, "efficiency": 0.9}],
+    "torque_reserve": 1.5,
+}
+
+
+def loaded(*lane_ids: str, drive: bool = True) -> Project:
+    """Give the two gates and the flap, some of them with a load."""
+    file = gates_file(**({"drive": DRIVE} if drive else {}))
+    for lane in file["lanes"]:
+        if lane["id"] in lane_ids:
+            lane["load"] = LOAD
+    return read_project(as_bytes(file), "loaded.shaft")
+
+
+def report_of(project: Project) -> Report:
+    return examine(project, late=False)
+
+
+@pytest.fixture
+def window(make_window: WindowMaker) -> MainWindow:
+    window = make_window(loaded("flap", "right"))
+    window.docks.show("load")
+    return window
+
+
+def test_the_sum_is_that_of_all_lanes_and_the_greatest_is_filled() -> None:
+    loads = report_of(loaded("flap", "right")).loads
+    assert loads is not None
+    view = torque_view(loads)
+    assert view is not None
+    greatest, total = view.chart.lines
+    assert greatest.filled
+    assert total.width == 1.75
+    shares = dict(view.table)
+    assert np.allclose(shares["flap_nm"] + shares["right_nm"], total.values[:-1])
+    assert total.values[-1] == total.values[0]
+    assert max(shares["flap_nm"].max(), shares["right_nm"].max()) == greatest.values.max()
+
+
+def test_the_allowed_torque_is_written_with_its_sum() -> None:
+    """0.5 N·m x 72/12 x 0.9 = 2.7 N·m reaches the shaft; a reserve of 1.5 leaves 1.8 N·m."""
+    loads = report_of(loaded("flap")).loads
+    assert loads is not None
+    view = torque_view(loads)
+    assert view is not None
+    (rule,) = view.chart.rules
+    assert rule.text == "Motor 2.70 N·m ÷ reserve 1.5 = 1.80 N·m"
+    assert rule.value == pytest.approx(1.8)
+    peak = loads.camshaft.peak
+    assert peak is not None
+    assert view.remark == f"{100 * peak.value / 1.8:.0f} % used"
+    assert view.chart.marks[0].text.startswith("peak ")
+    assert "newton metres" in view.chart.summary
+
+
+def test_without_a_drive_nothing_is_allowed_or_used() -> None:
+    loads = report_of(loaded("flap", drive=False)).loads
+    assert loads is not None
+    view = torque_view(loads)
+    assert view is not None
+    assert view.chart.rules == ()
+    assert view.remark == "no drive given"
+    assert [name for _, _, name in view.legend] == ["Sum", "Flap"]
+
+
+def test_contact_force_is_marked_where_it_is_least() -> None:
+    report = report_of(loaded("flap"))
+    assert report.loads is not None
+    lane = report.loads.lanes["flap"]
+    view = contact_view(report.project, lane)
+    (mark,) = view.chart.marks
+    least = float(np.nanmin(view.chart.lines[-1].values))
+    assert mark.value == pytest.approx(least, abs=0.02)
+    assert view.remark == float_text(lane)
+    assert view.remark.startswith("holds up to ")
+    assert "Contact pressure" in view.foot[0]
+
+
+def test_the_words_of_the_spring_say_what_it_needs() -> None:
+    project = loaded("flap")
+    weak = apply_edit(
+        project, "set_load", lane_id="flap", spring_preload_n=0.0, spring_rate_n_per_mm=0.0, friction_n=2.0
+    ).project
+    said = {}
+    for name, changed in (("strong", project), ("weak", weak)):
+        loads = report_of(changed).loads
+        assert loads is not None
+        said[name] = spring_text(loads.lanes["flap"])
+        if name == "weak":
+            advice = spring_for(loads.lanes["flap"], loads.lanes["flap"].top_rpm)
+            assert advice is not None
+            assert advice.preload_n > 0
+    assert said["strong"].startswith("The spring holds up to 7.2 rev/min")
+    assert said["weak"].startswith("To hold up to 7.2 rev/min: preload ")
+
+
+def test_stretches_name_the_longest_in_order() -> None:
+    arcs = Arcs.of([(10, 5), (50, 20), (100, 1), (200, 30)])
+    assert stretches(arcs) == "10.0° to 15.0°, 50.0° to 70.0°, 200.0° to 230.0° and 1 more"
+
+
+# The chart
+
+
+def test_words_stand_inside_and_hide_neither_each_other_nor_a_level_line() -> None:
+    theta = np.arange(0.0, 361.0)
+    wave = Line(theta, np.sin(np.radians(theta)))
+    marks = (Mark(90.0, 1.0, "peak 1.00 at 90.0°"), Mark(355.0, -0.09, "springs drive, here at the end"))
+    chart = Chart("N", (wave,), (Rule(1.2, "allowed 1.20, as the sum says"),), marks)
+    scale = Scale(Box(40, 6, 380, 150), *value_range(chart))
+    boxes = placed(chart, scale, lambda text: 6.0 * len(text), 14.0, 8.0)
+    level = Box(40, scale.y(1.2) - 1, 380, 2)
+    for i, box in enumerate(boxes):
+        assert box.x >= 40
+        assert box.x + box.width <= 420
+        assert 6 <= box.y <= 156 - 14
+        assert box.shared(level) == 0
+        assert all(box.shared(other) == 0 for other in boxes[:i])
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "most", "wanted"),
+    [
+        (0.0, 1.3, 4, (0.0, 0.5, 1.0)),
+        (-0.25, 0.7, 6, (-0.2, 0.0, 0.2, 0.4, 0.6)),
+        (0.0, 9.0, 3, (0.0, 5.0)),
+        (0.0, 0.0, 4, (0.0,)),
+    ],
+)
+def test_ticks_are_round(low: float, high: float, most: int, wanted: tuple[float, ...]) -> None:
+    assert round_ticks(low, high, most) == pytest.approx(wanted)
+
+
+# The view
+
+
+def test_the_view_follows_edits_and_says_what_it_shows(window: MainWindow) -> None:
+    load = window.load
+    assert load.shown is not None
+    assert load.remark.text().endswith("% used")
+    assert load.accessibleDescription().startswith("Peak torque ")
+    before = load.remark.text()
+    stronger = apply_edit(window.document.committed, "set_load", lane_id="flap", external_n=40.0)
+    window.document.perform(stronger)
+    assert load.remark.text() != before
+    assert "J a turn" in load.foot.text()
+
+
+def test_a_click_in_the_chart_turns_the_shaft(window: MainWindow) -> None:
+    canvas = window.load.canvas
+    x = round(canvas.scale_now().x(90.0))
+    QTest.mouseClick(canvas, Qt.MouseButton.LeftButton, pos=QPoint(x, 40))
+    assert window.document.cursor_deg == pytest.approx(90.0, abs=0.5)
+    assert canvas.cursor_deg == window.document.cursor_deg
+    window.document.set_cursor(200.0)
+    assert canvas.cursor_deg == 200.0
+
+
+def test_contact_force_is_chosen_and_follows_the_selected_lane(window: MainWindow) -> None:
+    load, document = window.load, window.document
+    document.select_lane("flap")
+    _, contact = load.chooser.menu().actions()
+    contact.trigger()
+    assert load.subject == "contact"
+    assert load.chooser.text() == "Contact force, N"
+    assert load.legend.accessibleName() == "Flap at 6.0 rev/min"
+    document.select_lane("left")
+    assert load.shown is None
+    assert load.empty.text().startswith("Left has no load.")
+
+
+def test_without_loads_it_says_where_to_give_one(make_window: WindowMaker) -> None:
+    window = make_window(loaded())
+    window.docks.show("load")
+    assert window.load.shown is None
+    assert window.load.empty.text().startswith("No lane has a load yet.")
+    assert window.load.empty.isVisible()
+
+
+def test_copy_gives_every_share(window: MainWindow) -> None:
+    window.load.copy()
+    head, *rows = QGuiApplication.clipboard().text().splitlines()
+    assert head.split("\t") == ["theta_deg", "sum_nm", "right_nm", "flap_nm"]
+    table = np.array([[float(cell) for cell in row.split("\t")] for row in rows])
+    assert np.allclose(table[:, 1], table[:, 2] + table[:, 3], atol=1e-8)
+
+
+@pytest.mark.parametrize("choice", ["light", "dark"])
+def test_the_chart_is_drawn_in_the_colours_of_the_theme(window: MainWindow, choice: Choice) -> None:
+    window.theme.set_choice(choice)
+    window.document.set_cursor(180.0)
+    image = window.load.canvas.grab().toImage()
+    scale = window.load.canvas.scale_now()
+    x = round(scale.x(180.0))
+    column = {image.pixelColor(x, y).name() for y in range(10, int(scale.plot.height))}
+    assert window.theme.color("accent").name() in column
+    level = round(scale.y(1.8))
+    near = {image.pixelColor(i, y).name() for y in (level - 1, level, level + 1) for i in range(60, 300)}
+    assert window.theme.color("text").name() in near
