@@ -27,7 +27,7 @@ LAYERS = (
     {"followers"},
     {"profiles"},
     {"solution"},
-    {"checks", "flow", "loads", "stack"},
+    {"bodies", "checks", "flow", "loads", "stack"},
     {"report"},
     {"table", "arrange"},
     {"solids"},

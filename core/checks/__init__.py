@@ -7,6 +7,7 @@ To add a check, write its module, add its row, and take what it computes off the
 from core.checks.base import Check, Kept, LaneCheck, MachineCheck, Memo, run_checks
 from core.checks.drop import DROP
 from core.checks.exclusive import OVERLAP
+from core.checks.interference import INTERFERENCE
 from core.checks.interlock import INTERLOCK
 from core.checks.no_time import NO_TIME
 from core.checks.not_checked import NOT_CHECKED, UNSOLVED
@@ -26,6 +27,7 @@ CHECKS: tuple[Check, ...] = (
     KNIFE_EDGE,
     FACE_WIDTH,
     PARTS,
+    INTERFERENCE,
     UNSOLVED,
     NOT_CHECKED,
 )

@@ -3,22 +3,17 @@
 `GAPS` is the list of what is missing: what it is called, and which lanes of a project use it. A row is
 taken off when its computation lands. What a lane's own solution lacks (a motion, a disc) is told by the
 solution and needs no row.
-
-Bodies that may meet count as used only where they could: a follower no taller than the layer of its own
-disc and spacer never reaches another disc or follower of its stack.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from itertools import pairwise
 
 from core.checks.base import LaneCheck, MachineCheck, Memo
 from core.findings import Finding, Severity, found
-from core.model import Lane, Project, Stack, SwingingRoller
+from core.model import Project
 from core.solution import LaneSolution, Solution
-from core.tolerance import under
 
 Lanes = tuple[str, ...]
 
@@ -39,52 +34,12 @@ def _machine(uses: Callable[[Project], bool]) -> Used:
     return lambda project: () if uses(project) else None
 
 
-def reaching(project: Project) -> Lanes | None:
-    """Give the lanes whose followers reach into another layer of their stack, or share a layer."""
-    found: dict[str, None] = {}
-    for stack in project.stacks:
-        on_it = [lane for lane in project.lanes if project.stack_of(lane) is stack]
-        discs = [lane for lane in _in_order(stack, on_it) if lane.has_disc]
-        for lower, upper in pairwise(discs):
-            if _may_meet(stack, lower, upper):
-                found |= dict.fromkeys((lower.id, upper.id))
-        found |= {lane.id: None for lane in on_it if lane.kind == "rider"}
-        if len(on_it) > 1:
-            found |= {lane.id: None for lane in on_it if isinstance(lane.follower, SwingingRoller)}
-    return tuple(lane.id for lane in project.lanes if lane.id in found) or None
-
-
-def _in_order(stack: Stack, lanes: list[Lane]) -> list[Lane]:
-    """Sort lanes from the bottom of the stack to its top; file order where it gives none."""
-    places = {lane_id: place for place, lane_id in enumerate(stack.order)}
-    return sorted(lanes, key=lambda lane: places.get(lane.id, len(places)))
-
-
-def _may_meet(stack: Stack, lower: Lane, upper: Lane) -> bool:
-    """Tell whether parts of two neighbouring layers come closer in height than the clearance asked."""
-    up, down = _reach(stack, lower)[1], _reach(stack, upper)[0]
-    room = stack.spacer_mm
-    apart = min(room - up, room - down, room - up - down)
-    return under(apart, min(stack.body_clearance_mm, room))
-
-
-def _reach(stack: Stack, lane: Lane) -> tuple[float, float]:
-    """Give how far a follower reaches below and above the faces of its disc, mm, at least 0."""
-    thickness = lane.disc.thickness_mm
-    height = thickness if stack.follower_height_mm is None else stack.follower_height_mm
-    if lane.follower.closure == "groove":
-        return 0.0, height
-    beyond = max(0.0, (height - thickness) / 2)
-    return beyond, beyond
-
-
 def _has_play(project: Project) -> bool:
     loose = any(stack.backlash_deg > 0 or stack.keying == "chain" for stack in project.stacks)
     return loose or any(lane.follower.link_play_mm > 0 for lane in project.lanes)
 
 
 GAPS: tuple[Gap, ...] = (
-    Gap("Followers that reach other layers, riders and pivot rods", reaching),
     Gap("Tolerances", _machine(lambda project: "tolerances" in project.model_fields_set)),
     Gap("Play and backlash", _machine(_has_play)),
     Gap("Dogs", _machine(lambda project: any(stack.dogs is not None for stack in project.stacks))),

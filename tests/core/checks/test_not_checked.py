@@ -16,17 +16,11 @@ from core.model import (
     SwingingRoller,
     Tolerances,
     TranslatingFlat,
-    TranslatingRoller,
 )
 from core.report import examine
 from tests.machines import gate, lane, machine
 
 ROLLER: dict[str, Any] = {"kind": "translating-roller", "roller_radius_mm": 5.0}
-ARM = SwingingRoller(
-    kind="swinging-roller", roller_radius_mm=5.0, arm_mm=50.0, pivot_distance_mm=70.0, pivot_side="clockwise"
-)
-
-
 FLAT = TranslatingFlat(kind="translating-flat", face_width_mm=20.0)
 NO_DROP = "It has no motion to check: the law drop "
 
@@ -41,7 +35,6 @@ def told(project: Project) -> list[str]:
 
 
 USES: dict[str, Project] = {
-    "Followers that reach other layers, riders and pivot rods": two(follower=ARM),
     "Tolerances": two(tolerances=Tolerances(disc_angle_deg=0.3)),
     "Play and backlash": two(stack=Stack(id="s", backlash_deg=1.0)),
     "Dogs": two(stack=Stack(id="s", dogs=Dogs(radius_mm=9.0, width_mm=3.0, height_mm=2.0))),
@@ -59,33 +52,6 @@ def test_a_plain_machine_is_clean() -> None:
     report = examine(two())
     assert report.findings == ()
     assert report.is_clean
-
-
-@pytest.mark.parametrize(
-    ("stack", "follower", "meets"),
-    [
-        (Stack(id="s"), None, False),
-        (Stack(id="s", follower_height_mm=5.0), None, False),
-        (Stack(id="s", follower_height_mm=16.0), None, True),  # each reaches 5.5 into a spacer of 6
-        (Stack(id="s", follower_height_mm=10.5, spacer_mm=6.0), None, False),  # 0.5 left between both
-        (Stack(id="s", follower_height_mm=11.0, spacer_mm=6.0), None, True),
-        (Stack(id="s", spacer_mm=0.0), None, False),
-        (Stack(id="s"), TranslatingRoller(**ROLLER, closure="groove"), False),
-        (
-            Stack(id="s", follower_height_mm=8.0, order=("b", "a")),
-            TranslatingRoller(**ROLLER, closure="groove"),
-            True,
-        ),
-    ],
-)
-def test_followers_count_only_where_their_heights_let_them_meet(
-    stack: Stack, follower: object, meets: bool
-) -> None:
-    assert bool(told(two(stack=stack, follower=follower))) is meets
-
-
-def test_an_arm_alone_on_its_stack_meets_nobody() -> None:
-    assert not told(machine(gate("A", 100, 130, 40.0, follower=ARM)))
 
 
 @pytest.mark.parametrize(
@@ -115,12 +81,6 @@ def test_a_follower_that_cannot_stand_is_an_error() -> None:
     if examine(project).solution.lanes["a"].profile is None:
         assert [f.severity for f in found] == [Severity.ERROR]
         assert words(found[0], project).what.startswith("There is no disc to check: ")
-
-
-def test_of_some_lanes_alone_only_what_they_use_is_told() -> None:
-    project = two(follower=ARM)
-    assert not [f for f in examine(project, lanes=["a"]).findings if f.rule == "not-checked"]
-    assert [f.lanes for f in examine(project, lanes=["b"]).findings if f.rule == "not-checked"] == [("b",)]
 
 
 def test_a_load_without_a_disc_is_told() -> None:

@@ -1,0 +1,10 @@
+"""Bodies: which parts of a stack could meet, and how much room they keep at every angle.
+
+`shapes` and `rim` measure distances in plan view, `parts` says what stands where, `clearance` bounds the
+least distance of two parts over a whole turn.
+"""
+
+from core.bodies.clearance import Clearance, Pair, keeps_apart, least_clearance, pairs_of, too_near
+from core.bodies.parts import Part, parts_of
+
+__all__ = ["Clearance", "Pair", "Part", "keeps_apart", "least_clearance", "pairs_of", "parts_of", "too_near"]

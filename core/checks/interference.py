@@ -1,0 +1,100 @@
+"""interference: a follower, guide or pivot rod comes nearer to another part than the clearance asked.
+
+Judged stack by stack, for every pair of parts whose heights let them meet (`core.bodies`), in the first
+turn of the stack. Each pair is kept while the lanes and heights that it reads are the same; while a block
+is held, what was last said of a pair stands in.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from functools import partial
+
+from core.angles import Arcs, wrap
+from core.bodies import Clearance, Pair, pairs_of, parts_of, too_near
+from core.checks.base import MachineCheck, Memo
+from core.checks.interference_cures import cure_of
+from core.findings import Finding, found
+from core.model import Stack
+from core.solution import Solution
+from core.solution.lane import Reads
+
+KINDS = ("disc", "spacer", "follower", "guide", "rod")
+"""Kinds of parts; their places tell findings of the same lanes apart."""
+
+
+def interference(solution: Solution, memo: Memo) -> Iterator[Finding]:
+    """Find all pairs of parts that come too near to one another, with their cures where there is time."""
+    for stack in solution.project.stacks:
+        parts = parts_of(solution, stack)
+        for pair in pairs_of(parts, stack):
+            for finding in _kept(solution, memo, stack, pair):
+                yield from _cured(solution, memo, stack, pair, finding)
+
+
+def _key(stack: Stack, pair: Pair) -> tuple[str, ...]:
+    first, second = pair.first, pair.second
+    return ("interference", stack.id, first.kind, first.lane, second.kind, second.lane)
+
+
+def _kept(solution: Solution, memo: Memo, stack: Stack, pair: Pair) -> tuple[Finding, ...]:
+    key, reads = _key(stack, pair), _reads(solution, stack, pair)
+    if not memo.slow_cures and key in memo.before:
+        memo.now[key] = memo.before[key]
+        return memo.before[key].findings
+    return memo.keep(key, reads, partial(_judged, stack, pair))
+
+
+def _reads(solution: Solution, stack: Stack, pair: Pair) -> Reads:
+    """Give what a pair's clearance depends on."""
+    heights = [height for part in (pair.first, pair.second) for height in (part.bottom_mm, part.top_mm)]
+    lanes = [solution.lanes.get(part.lane) for part in (pair.first, pair.second)]
+    return (stack, *lanes, *heights)
+
+
+def _judged(stack: Stack, pair: Pair) -> Iterator[Finding]:
+    clearance = too_near(pair, stack.body_clearance_mm)
+    if clearance is None:
+        return
+    first, second = pair.first, pair.second
+    yield found(
+        "interference",
+        tuple(dict.fromkeys((first.lane, second.lane))),
+        span=_in_cycle(_stretch(clearance), stack.turns),
+        value=clearance.least_mm,
+        limit=stack.body_clearance_mm,
+        first=first.name,
+        second=second.name,
+        at_deg=wrap(clearance.at_deg) / stack.turns,
+        place=len(KINDS) * KINDS.index(first.kind) + KINDS.index(second.kind),
+    )
+
+
+def _stretch(clearance: Clearance) -> Arcs:
+    """Give the stretch that is too near and holds the nearest place."""
+    for stretch in clearance.too_near:
+        if stretch.contains(wrap(clearance.at_deg)):
+            return stretch
+    return Arcs.span(clearance.at_deg, 0.0)
+
+
+def _in_cycle(stretch: Arcs, turns: int) -> Arcs:
+    """Turn angles of the stack into the cycle's, in the first turn of the stack."""
+    if turns == 1:
+        return stretch
+    return Arcs.span(0.0 if stretch.is_full else stretch.start / turns, stretch.length / turns)
+
+
+def _cured(solution: Solution, memo: Memo, stack: Stack, pair: Pair, finding: Finding) -> tuple[Finding, ...]:
+    """Add the cure: it is tried on all parts of the stack, and depends on them."""
+    key = ("cured", *_key(stack, pair))
+    reads = (finding, stack, *(lane for lane in solution.lanes.values() if lane.stack == stack.id))
+    if not memo.slow_cures:
+        if key in memo.before:
+            memo.now[key] = memo.before[key]
+        return (finding,)
+    return memo.keep(key, reads, lambda: (replace(finding, cure=cure_of(solution, stack, pair, finding)),))
+
+
+INTERFERENCE = MachineCheck(("interference",), interference)
