@@ -7,7 +7,7 @@ import pytest
 from scipy.interpolate import CubicSpline
 
 from core.model import Lane, MotionPoint
-from core.motion.lane import LaneMotion, NoMotion, program
+from core.motion.lane import LaneMotion, program
 from core.motion.points import spline_through
 from core.motion.segments import Spline
 from core.motion.states import level_intervals, range_intervals
@@ -114,11 +114,10 @@ def test_a_degree_with_too_few_points_is_refused() -> None:
         spline_through(table(np.arange(0.0, 360, 72.0)), 5)
 
 
-def test_two_points_at_one_angle_are_no_motion() -> None:
-    points = [MotionPoint(theta_deg=t, output_mm=s) for t, s in ((0.0, 1.0), (90.0, 2.0), (90.0, 3.0))]
-    found = program(Lane.model_construct(id="p", kind="points", points=tuple(points)))
-    assert isinstance(found, NoMotion)
-    assert "90" in found.what
+def test_two_points_at_one_angle_are_no_lane() -> None:
+    points = tuple(MotionPoint(theta_deg=t, output_mm=s) for t, s in ((0.0, 1.0), (90.0, 2.0), (90.0, 3.0)))
+    with pytest.raises(ValueError, match="must be over the point before, 90°, got 90°"):
+        Lane(id="p", kind="points", points=points)
 
 
 def test_extremes_and_crossings_of_the_wave_are_found() -> None:
