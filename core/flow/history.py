@@ -29,19 +29,17 @@ def history(network: Network, turn: int) -> History:
         cycle_us=network.clock.cycle_us,
         first_turn=first,
         last_turn=last,
-        counts=MappingProxyType(_counts(network, events, since, until)),
+        counts=MappingProxyType(_counts(network, events, since)),
         passages=MappingProxyType(_passages(network, events, since, until)),
     )
 
 
-def _counts(
-    network: Network, events: list[Event], since: int, until: int
-) -> dict[str, tuple[tuple[int, int], ...]]:
+def _counts(network: Network, events: list[Event], since: int) -> dict[str, tuple[tuple[int, int], ...]]:
     """Give each magazine's steps; what happens at one instant is one step."""
     count = [store.start for store in network.stores]
     steps: list[dict[int, int]] = [{since: start} for start in count]
     for time, kind, index in events:
-        if kind not in (Kind.ARRIVED, Kind.LEFT) or time >= until:
+        if kind not in (Kind.ARRIVED, Kind.LEFT):
             continue
         store = index if kind is Kind.ARRIVED else network.slots[index].store
         count[store] += 1 if kind is Kind.ARRIVED else -1

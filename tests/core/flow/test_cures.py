@@ -196,6 +196,15 @@ def test_a_flap_that_leaves_too_early_is_held_longer() -> None:
     assert done(project, finding).findings == ()
 
 
+def test_a_cure_that_would_only_move_the_trouble_is_not_offered() -> None:
+    """Mint and Rose collide; Sage stands right behind Rose and Dill right before Mint, 11 degrees off."""
+    starts = {"Dill": 49, "Mint": 60, "Rose": 69, "Sage": 80}
+    project = tea(*(gate_lane(name, start, start + 10) for name, start in starts.items()))
+    (finding,) = (found for found in solved(project).findings if found.rule == "collision")
+    assert finding.lanes == ("mint", "rose")
+    assert finding.cure is None
+
+
 @st.composite
 def troubled(draw: st.DrawFn) -> Project:
     """Two caddies that may open too close, too long, or too often for what feeds them."""

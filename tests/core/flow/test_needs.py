@@ -8,9 +8,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from core.flow.needs import smallest
+from core.flow.needs import Needs, smallest
 from core.model import Flow, replaced
 from tests.core.flow.building import States, at, gate, magazine, one, opened, result, run, supply
+from tests.core.flow.building import net as networked
 
 SINGLE: States = {opened("g"): (at(36.0, 36.0),)}
 
@@ -65,6 +66,21 @@ class TestClosedForms:
         flow = Flow(magazines=(magazine("m", start_count=4),), gates=(gate("g", "m"),))
         needs = result(flow, SINGLE).magazines["m"]
         assert (needs.needed_rate_per_min, needs.needed_capacity) == (None, None)
+
+    def test_no_stock_makes_up_for_ever_for_slow_feeding(self) -> None:
+        """5.9 fed and 6.0 drawn a minute; a million at the start would last some 60 million turns."""
+        net = networked(one(5.9, capacity=1_000_000, start=10), SINGLE)
+        needs = Needs.of(net, 0, 10_000)
+        assert (needs.start_count(), needs.capacity(), needs.rate_per_min()) == (None, None, 6.0)
+
+    def test_what_is_filled_faster_than_it_gives_runs_over_in_the_end(self) -> None:
+        flow = Flow(
+            supplies=(supply("s"),),
+            magazines=(magazine("a", "s", start_count=1), magazine("b", "a", start_count=1)),
+            gates=(gate("fill", "a", "b"), gate("g", "b")),
+        )
+        needs = result(flow, {opened("fill"): (at(180.0), at(270.0)), **SINGLE}).magazines
+        assert needs["b"].needed_capacity is None
 
     def test_a_cascade_needs_the_rate_of_the_supply_behind_it(self) -> None:
         flow = Flow(

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
+from math import floor
 from typing import ClassVar
 
 import pytest
@@ -177,6 +179,16 @@ class TestSupplies:
         assert sent[:3] == [3.333333, 6.666667, 10.0]
         assert sent[2999] == 10_000.0
 
+    @pytest.mark.parametrize("rate", [73.0, 73.1, 97.0, 61.7])
+    def test_nor_does_one_that_began_anew_after_an_item_had_waited(self, rate: float) -> None:
+        """The first waits until a place is free at 1.01 s; then 40 leave at once and none waits again."""
+        flow = one(rate, capacity=50, start=50, mode="stream", item_s=0.01, items=40)
+        sent = times(run(flow, {opened("g"): (at(36.0, 14.4),)}, 4), "sent", "m")
+        interval = Fraction(60_000_000) / Fraction(str(rate))
+        exact = [floor(1_010_000 + step * interval + Fraction(1, 2)) / 1e6 for step in range(len(sent))]
+        assert len(sent) > 30
+        assert sent == exact
+
 
 class TestOrderOfEvents:
     def test_arrivals_come_before_departures(self) -> None:
@@ -295,6 +307,14 @@ class TestChannels:
         assert [(f.rule, f.facts["channel"], f.value) for f in found] == [("collision", "pipe", 0.1)]
         assert found[0].span is not None
         assert found[0].span.start == pytest.approx(36.0 * (1.0 + 1.7))
+
+    def test_one_that_left_later_may_meet_one_on_a_longer_way(self) -> None:
+        """x leaves at 1 s and is at the end from 5 s on, y leaves at 4.9 s and is there at 4.9 s."""
+        long = Channel(id="pipe", travel_min_s=4.0, travel_max_s=4.0, to="chute")
+        chute = Channel(id="chute", headway_s=0.2, to="cup")
+        gates = (gate("x", "m", "pipe"), gate("y", "n", "chute"))
+        found = result(self.flow(long, chute, gates=gates), self.apart(3.9)).findings
+        assert [(f.rule, f.lanes, f.value) for f in found] == [("collision", ("y", "x"), 0.1)]
 
     def test_a_channel_may_lead_to_a_magazine_and_the_latest_arrival_counts(self) -> None:
         chute = Channel(id="chute", travel_min_s=0.2, travel_max_s=0.7, to="b")
@@ -438,6 +458,25 @@ class TestStarvation:
         found = result(flow, {opened("g"): (at(36.0, 21.6),)}).findings
         assert [(f.rule, f.turn, f.value, f.limit) for f in found] == [("starvation", 2, 2.0, 3.0)]
         assert found[0].start_deg == pytest.approx(36.0 * 1.4)
+
+    def test_only_what_was_meant_can_be_lacking(self) -> None:
+        """Three could leave and two are meant; one is there."""
+        flow = Flow(
+            magazines=(magazine("m", start_count=1),),
+            gates=(gate("g", "m", mode="stream", item_s=0.3, items=2),),
+        )
+        found = result(flow, OPEN_AT_1_S).findings
+        assert [(f.rule, f.turn, f.value, f.limit) for f in found] == [("starvation", 1, 1.0, 2.0)]
+
+    def test_a_stream_that_runs_dry_behind_0_does_so_in_the_next_turn(self) -> None:
+        """One leaves at 9.9 s; at 10.3 s, 10.8 degrees, nothing is left."""
+        flow = Flow(
+            magazines=(magazine("m", start_count=1),),
+            gates=(gate("g", "m", mode="stream", item_s=0.4, items=2),),
+        )
+        found = result(flow, {opened("g"): (at(342.0, 36.0),)}).findings
+        assert [(f.rule, f.turn) for f in found] == [("starvation", 2)]
+        assert found[0].start_deg == pytest.approx(10.8)
 
     def test_an_empty_passing_opening_starves_nobody(self) -> None:
         flow = Flow(magazines=(magazine("m", start_count=0),), gates=(gate("g", "m"),))
