@@ -1,0 +1,86 @@
+"""All rules of a project, judged in every drawn machine."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Literal
+
+import numpy as np
+
+from core.flow import FlowResult
+from core.spread.draws import Floats
+from core.spread.items import feeds, headways, openings, ways
+from core.spread.judged import parts_of, sweeps
+from core.spread.machines import Machines, Part
+from core.tolerance import LIMIT
+
+Kind = Literal["exclusive", "requires", "order", "pass-through", "release", "headway", "diverter", "supply"]
+"""What is judged: a rule of the project, a guarded level, or a part of the flow."""
+
+
+@dataclass(frozen=True, eq=False)
+class Judged:
+    """One rule in all machines.
+
+    what: the number of the rule in the project (from 0), the guarded lane and level, or the id of the gate,
+    channel or supply. parts: its places; never empty.
+    """
+
+    kind: Kind
+    what: str
+    parts: tuple[Part, ...]
+
+    @cached_property
+    def slack_deg(self) -> Floats:
+        """Slack of the worst place in each machine, (n,)."""
+        least: Floats = np.minimum.reduce([part.slack_deg for part in self.parts])
+        return least
+
+    @property
+    def tightest(self) -> Part:
+        """The place that is the tightest in the nominal machine."""
+        return min(self.parts, key=lambda part: float(part.slack_deg[0]))
+
+
+def judge(machines: Machines, flow: FlowResult | None) -> tuple[Judged, ...]:
+    """Judge every rule of the project that limits anything."""
+    found = (Judged(kind, what, tuple(parts)) for kind, what, parts in _all(machines, flow))
+    return tuple(judged for judged in found if judged.parts)
+
+
+def _all(machines: Machines, flow: FlowResult | None) -> Iterator[tuple[Kind, str, Iterable[Part]]]:
+    for number, rule in enumerate(machines.project.rules):
+        yield rule.kind, str(number), parts_of(machines, rule)
+    for lane in machines.project.lanes:
+        if machines.lane(lane.id) is not None:
+            for level in lane.guarded:
+                yield "pass-through", f"{lane.id} {level}", sweeps(machines, lane.id, level)
+    yield from _items(machines, flow)
+
+
+def _items(machines: Machines, result: FlowResult | None) -> Iterator[tuple[Kind, str, Iterable[Part]]]:
+    flow = machines.project.flow
+    if flow is None:
+        return
+    for gate in flow.gates:
+        yield "release", gate.id, openings(machines, gate)
+    moved = ways(machines, flow)
+    for channel in flow.channels:
+        yield "headway", channel.id, headways(machines, channel, moved.arrivals[channel.id])
+        yield "diverter", channel.id, moved.diverted[channel.id]
+    if result is not None:
+        for supply in flow.supplies:
+            yield "supply", supply.id, feeds(machines, flow, result, supply.id)
+
+
+def smallest(judged: Iterable[Judged], count: int) -> Floats:
+    """Give the smallest slack of all rules in each machine, (n,); infinite where nothing limits it."""
+    least: Floats = np.minimum.reduce([np.full(count, np.inf), *(one.slack_deg for one in judged)])
+    return least
+
+
+def holding(slack_deg: Floats) -> int:
+    """Count the drawn machines (the nominal one left out) in which a slack is not broken."""
+    return int(np.count_nonzero(slack_deg[1:] >= -LIMIT))

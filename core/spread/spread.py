@@ -1,0 +1,203 @@
+"""The spread of real machines: the chance that one works, and what it depends on.
+
+`find_spread` draws machines with errors within the project's tolerances (`core.spread.draws`), judges every
+rule in each (`core.spread.judging`) and counts.
+
+**The chance covers** the rules between lanes, guarded levels, gates' openings and reloads, headways,
+diverters and the rates of supplies, with errors of disc angles, chains of dogs, plays, profile heights,
+speed, travel and rates. **It does not cover** what the magazines of drawn machines hold in time, the order
+at outlets, contact forces, and whether bodies meet; errors of what the discs are fixed to count only as
+far as these sizes include them.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from core.flow import FlowResult
+from core.solution import Solution
+from core.spread.draws import Errors, Floats, disc_of, draw
+from core.spread.judging import Judged, Kind, holding, judge, smallest
+from core.spread.machines import Machines
+from core.spread.wilson import wilson_interval
+from core.spread.worst import worst_cases
+from core.tolerance import LIMIT
+
+MACHINES = 10_000
+"""Machines that are drawn."""
+
+SEED = 20_240
+"""The seed of all draws: a number like any other, so that everyone gets the same machines."""
+
+ENOUGH = 0.99
+"""A chance under this is a thin margin."""
+
+MOST_LANES = 6
+"""Lanes, those in most failures first, whose errors are switched off one by one."""
+
+BINS = 40
+"""Columns of the histogram."""
+
+_HALVINGS = 12
+
+
+@dataclass(frozen=True)
+class RuleSpread:
+    """One rule: see `core.spread.judging.Judged` for kind and what.
+
+    lanes: of its tightest place. smallest_deg: slack in the nominal machine. worst_deg: in the worst case.
+    Both are infinite where nothing limits it, and -360 for what does not happen at all. chance: share of
+    machines in which the rule holds.
+    """
+
+    kind: Kind
+    what: str
+    lanes: tuple[str, ...]
+    smallest_deg: float
+    worst_deg: float
+    chance: float
+
+
+@dataclass(frozen=True)
+class LaneCost:
+    """A lane, and the chance if its disc had no error."""
+
+    lane: str
+    chance_without: float
+
+
+@dataclass(frozen=True)
+class Histogram:
+    """Counts of machines by their smallest slack: edges (b + 1,) degrees, rising; counts (b,).
+
+    Machines in which something does not happen at all are in the first column.
+    """
+
+    edges_deg: tuple[float, ...]
+    counts: tuple[int, ...]
+
+
+@dataclass(frozen=True)
+class Spread:
+    """What drawing machines gives; see the module's text for what the chance covers.
+
+    machines, seed: how they were drawn. chance: share in which all rules hold; low, high: its 95 %
+    confidence interval. rules: each on its own. holds: whether the nominal machine keeps all of them.
+    worst_deg: the smallest slack in the worst case. costs: lanes whose errors cost most first; empty where
+    the nominal machine fails or all work. needed_disc_angle_deg: the largest disc_angle_deg with which the
+    chance is 99 %, all else as it is: None where none is needed or none is enough.
+    """
+
+    machines: int
+    seed: int
+    chance: float
+    low: float
+    high: float
+    rules: tuple[RuleSpread, ...]
+    holds: bool
+    worst_deg: float
+    costs: tuple[LaneCost, ...]
+    needed_disc_angle_deg: float | None
+    histogram: Histogram
+
+    @property
+    def is_thin(self) -> bool:
+        """Whether the nominal machine holds and too many others do not."""
+        return self.holds and self.chance < ENOUGH
+
+
+def find_spread(
+    solution: Solution, flow: FlowResult | None = None, machines: int = MACHINES, seed: int = SEED
+) -> Spread | None:
+    """Draw machines and judge them; None where no rule limits anything.
+
+    flow: the nominal machine's result, for the rates that it needs.
+    """
+    drawn = Machines(solution, Errors(solution.project, draw(solution.project, machines, seed)))
+    judged = judge(drawn, flow)
+    slack = smallest(judged, drawn.count)
+    if not judged or bool(np.isposinf(slack).all()):
+        return None
+    held = holding(slack)
+    low, high = wilson_interval(held, machines)
+    holds = bool(slack[0] >= -LIMIT)
+    worst = worst_cases(solution, judged, flow)
+    return Spread(
+        machines=machines,
+        seed=seed,
+        chance=held / machines,
+        low=low,
+        high=high,
+        rules=tuple(_rule(one, worst, machines) for one in judged),
+        holds=holds,
+        worst_deg=min(worst.values()),
+        costs=_costs(drawn, judged, flow) if holds and held < machines else (),
+        needed_disc_angle_deg=_needed(drawn, flow) if holds and held < ENOUGH * machines else None,
+        histogram=_histogram(slack[1:]),
+    )
+
+
+def chance_of(solution: Solution, flow: FlowResult | None, machines: int, seed: int) -> float:
+    """Give the chance alone, and 0 where the nominal machine fails: to try what would cure."""
+    drawn = Machines(solution, Errors(solution.project, draw(solution.project, machines, seed)))
+    slack = smallest(judge(drawn, flow), drawn.count)
+    return holding(slack) / machines if slack[0] >= -LIMIT else 0.0
+
+
+def _rule(judged: Judged, worst: dict[tuple[str, str], float], machines: int) -> RuleSpread:
+    return RuleSpread(
+        kind=judged.kind,
+        what=judged.what,
+        lanes=judged.tightest.lanes,
+        smallest_deg=float(judged.slack_deg[0]),
+        worst_deg=worst[judged.kind, judged.what],
+        chance=holding(judged.slack_deg) / machines,
+    )
+
+
+def _costs(drawn: Machines, judged: Sequence[Judged], flow: FlowResult | None) -> tuple[LaneCost, ...]:
+    """Switch off the errors of the lanes that fail most, one by one; the one that costs most first."""
+    failed: Counter[str] = Counter()
+    for one in judged:
+        for part in one.parts:
+            broken = drawn.count - 1 - holding(part.slack_deg)
+            failed.update(dict.fromkeys((disc_of(drawn.project, lane) for lane in part.lanes), broken))
+    lanes = [lane for lane, count in failed.most_common(MOST_LANES) if count]
+    costs = [LaneCost(lane, _chance(drawn.without(lane), flow)) for lane in lanes]
+    return tuple(sorted(costs, key=lambda cost: -cost.chance_without))
+
+
+def _chance(machines: Machines, flow: FlowResult | None) -> float:
+    return holding(smallest(judge(machines, flow), machines.count)) / (machines.count - 1)
+
+
+def _needed(drawn: Machines, flow: FlowResult | None) -> float | None:
+    """Bisect on a common scale of all angle errors: the largest with which enough machines work."""
+    scale = largest_scale(lambda scale: _chance(drawn.scaled(scale), flow) >= ENOUGH)
+    return None if scale is None else scale * drawn.project.tolerances.disc_angle_deg
+
+
+def largest_scale(enough: Callable[[float], bool]) -> float | None:
+    """Give the largest scale under 1 that is enough, to 1/4096; None if not even 0 is."""
+    if not enough(0.0):
+        return None
+    low, high = 0.0, 1.0
+    for _ in range(_HALVINGS):
+        middle = (low + high) / 2
+        low, high = (middle, high) if enough(middle) else (low, middle)
+    return low
+
+
+def _histogram(slack: Floats) -> Histogram:
+    """Count smallest slacks; those that are not there at all, or far under the rest, in the first column."""
+    finite = slack[np.isfinite(slack)]
+    if not len(finite):
+        return Histogram((), ())
+    low = max(float(np.percentile(finite, 0.1)), float(finite.max()) - 180.0)
+    edges = np.linspace(low, max(float(finite.max()), low + LIMIT), BINS + 1)
+    counts, _ = np.histogram(np.maximum(finite, low), bins=edges)
+    return Histogram(tuple(edges.tolist()), tuple(int(count) for count in counts))
