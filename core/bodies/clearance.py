@@ -30,7 +30,7 @@ ROUNDS = 40
 """Most halvings of a stretch; the tolerance is met long before."""
 
 CLOSE_MM = 0.01
-"""How close the bound under a disc's clearance comes to it: people read tenths of a mm."""
+"""How close the bound under a disc's clearance, or an overlap, comes to it: people read tenths of a mm."""
 
 EDGE_DEG = 0.01
 """Ends of a stretch that is too near are placed to this."""
@@ -189,14 +189,18 @@ class _Search:
     def sink(self) -> None:
         """Halve until no stretch may be lower than the lowest place by more than the tolerance."""
         for _ in range(ROUNDS):
-            lower = self.bounds < np.min(self.clearance) - self.pair.close_mm
+            lowest = float(np.min(self.clearance))
+            close = self.pair.close_mm if lowest > 0 else CLOSE_MM
+            lower = self.bounds < lowest - close
             if not lower.any() or len(self.theta_deg) > MOST:
                 return
             self.halve(lower)
 
     def result(self, limit_mm: float) -> Clearance:
+        """Give what was found: a clearance to the safe side, an overlap as it was seen."""
         at = int(np.argmin(self.clearance))
-        least = min(float(np.min(self.bounds)), float(self.clearance[at]))
+        lowest = float(self.clearance[at])
+        least = min(float(np.min(self.bounds)), lowest) if lowest > 0 else lowest
         return Clearance(least, float(self.theta_deg[at]), self._under(limit_mm))
 
     def _under(self, limit_mm: float) -> Arcs:
