@@ -155,15 +155,20 @@ class TabButtons(QWidget):
 class Docks(QObject):
     """The docks of a window by name.
 
-    Signals: shown_changed() when one was opened or closed.
+    Signals: shown_changed() when one was opened or closed; front_changed(name, in front) when one came
+    into sight or left it, to behind a tab or closed.
     """
 
     shown_changed = Signal()
+    front_changed = Signal(str, bool)
 
     def __init__(self, window: QMainWindow, theme: Theme, views: Mapping[str, tuple[str, QWidget]]) -> None:
         """Put each view (name: title and widget) into a dock."""
         super().__init__(window)
         self._window, self._theme = window, theme
+        self._in_front: dict[str, bool] = {}
+        self._told: dict[str, bool] = {}
+        self._is_settled = False
         window.setDockNestingEnabled(True)
         window.setCorner(Qt.Corner.BottomRightCorner, Area.RightDockWidgetArea)
         window.setTabPosition(Area.AllDockWidgetAreas, QTabWidget.TabPosition.North)
@@ -184,6 +189,7 @@ class Docks(QObject):
         """Put every dock where it stands by default, by the width that the window has now."""
         width = self._window.width() / self._theme.u
         sizes = LARGE if width >= WIDE else SMALL
+        self._is_settled = False
         for dock in self._docks.values():
             dock.setFloating(False)
             dock.show()
@@ -193,6 +199,19 @@ class Docks(QObject):
             for name in ("disc", "properties"):
                 self._docks[name].hide()
         self._retitle_soon()
+        self.settle()
+
+    def settle(self) -> None:
+        """Tell what stands in front, once the window has laid its docks out.
+
+        While docks are put into place each of them is in sight for a moment; nothing is told then.
+        """
+        QTimer.singleShot(0, self, self._settle)
+
+    def is_behind(self, view: QWidget) -> bool:
+        """Tell whether a view stands behind another one's tab."""
+        names = [name for name, dock in self._docks.items() if dock.widget() is view]
+        return any(not self._in_front.get(name, True) for name in names)
 
     def show(self, name: str) -> None:
         """Open a dock, bring it to the front, and give its view the focus."""
@@ -210,6 +229,21 @@ class Docks(QObject):
                 dock.move(screens[0].center() - dock.rect().center())
 
     # Inside
+
+    def _settle(self) -> None:
+        self._is_settled = True
+        self._tell()
+
+    def _set_front(self, name: str, in_front: bool) -> None:
+        self._in_front[name] = in_front
+        if self._is_settled:
+            self._tell()
+
+    def _tell(self) -> None:
+        for name, in_front in self._in_front.items():
+            if self._told.get(name, False) != in_front:
+                self._told[name] = in_front
+                self.front_changed.emit(name, in_front)
 
     def _rescale(self) -> None:
         """Let the docks grow and shrink with the text in them."""
@@ -230,6 +264,7 @@ class Docks(QObject):
         dock.topLevelChanged.connect(lambda _floating: self._retitle_soon())
         dock.dockLocationChanged.connect(lambda _area: self._retitle_soon())
         dock.visibilityChanged.connect(lambda _shown: self._retitle_soon())
+        dock.visibilityChanged.connect(lambda shown: self._set_front(name, shown))
         dock.toggleViewAction().toggled.connect(lambda _shown: self.shown_changed.emit())
         return dock
 

@@ -119,6 +119,7 @@ class MainWindow(QMainWindow):
                 "motion": ("Motion", self.motion),
             },
         )
+        self.docks.front_changed.connect(self._show_front)
 
     def _build_commands(self, picker: Picker) -> None:
         document, theme = self.document, self.theme
@@ -191,6 +192,13 @@ class MainWindow(QMainWindow):
         self.toolbar.grid.entered.connect(self._set_grid)
 
     # What it shows
+
+    def _show_front(self, name: str, in_front: bool) -> None:
+        """Tell a view with plots whether it is seen: behind a tab it costs nothing."""
+        if name == "load":
+            self.load.set_seen(in_front)
+        elif name == "motion":
+            self.motion.set_seen(in_front)
 
     def _show_document(self) -> None:
         document = self.document
@@ -294,6 +302,8 @@ class MainWindow(QMainWindow):
         if self._wants_default:
             self._wants_default = False
             QTimer.singleShot(0, self, self.docks.arrange)
+        else:
+            self.docks.settle()
 
     # Leaving
 
@@ -339,7 +349,8 @@ class MainWindow(QMainWindow):
             self.motion,
             self.status,
         )
-        stop = next_stop(views, self.focusWidget(), 1 if forward else -1)
+        seen = [view for view in views if not self.docks.is_behind(view)]
+        stop = next_stop(seen, self.focusWidget(), 1 if forward else -1)
         if stop is not None:
             reason = Qt.FocusReason.TabFocusReason if forward else Qt.FocusReason.BacktabFocusReason
             stop.setFocus(reason)

@@ -16,7 +16,6 @@ from PySide6.QtGui import (
     QPainter,
     QPaintEvent,
     QPen,
-    QShowEvent,
 )
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QMenu, QStackedLayout, QToolButton, QVBoxLayout, QWidget
 
@@ -90,6 +89,7 @@ class LoadsView(QWidget):
         super().__init__()
         self._document, self._theme = document, theme
         self._subject: Subject = "torque"
+        self._is_seen = False
         self._shown: LoadView | None = None
         self.canvas = ChartCanvas(theme, "Load")
         self.legend = Legend(theme)
@@ -121,9 +121,14 @@ class LoadsView(QWidget):
         self._subject = subject
         self.refresh()
 
+    def set_seen(self, seen: bool) -> None:
+        """Tell the view whether it stands in front; behind a tab it costs nothing."""
+        self._is_seen = seen
+        self.refresh()
+
     def refresh(self) -> None:
         """Show the loads as they are now; does nothing while the view is not seen."""
-        if not self.isVisible():
+        if not self._is_seen:
             return
         self._shown, why = self._found()
         self.chooser.setText(TITLES[self._subject])
@@ -179,11 +184,6 @@ class LoadsView(QWidget):
             self.refresh()
         elif not self._soon.isActive():
             self._soon.start(HELD_MS)
-
-    def showEvent(self, event: QShowEvent) -> None:
-        """Bring the view up to date when it is seen."""
-        super().showEvent(event)
-        self.refresh()
 
     def _show_cursor(self, deg: float) -> None:
         self.canvas.set_cursor(deg)

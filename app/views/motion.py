@@ -9,7 +9,7 @@ from __future__ import annotations
 from typing import Any
 
 from PySide6.QtCore import Qt, QTimer
-from PySide6.QtGui import QGuiApplication, QShowEvent
+from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QStackedLayout, QToolButton, QVBoxLayout, QWidget
 
 from app.document import Document
@@ -32,6 +32,7 @@ class MotionView(QWidget):
         super().__init__()
         self._document, self._theme = document, theme
         self._plots: Any = None
+        self._is_seen = False
         self._curves: Curves | None = None
         self._title, self._remark, self._empty = QLabel(), QLabel(), QLabel(EMPTY)
         self._copy = QToolButton()
@@ -60,7 +61,7 @@ class MotionView(QWidget):
 
     def refresh(self) -> None:
         """Show the lane as it is now; does nothing while the view is not seen."""
-        if not self.isVisible():
+        if not self._is_seen:
             return
         lane_id = self.lane_id
         solution = self._document.report.solution.lanes.get(lane_id or "")
@@ -98,10 +99,10 @@ class MotionView(QWidget):
         elif not self._soon.isActive():
             self._soon.start(HELD_MS)
 
-    def showEvent(self, event: QShowEvent) -> None:
-        """Load the plots when they are first seen."""
-        super().showEvent(event)
-        if self._plots is None:
+    def set_seen(self, seen: bool) -> None:
+        """Tell the view whether it stands in front; the plots are loaded when it first does."""
+        self._is_seen = seen
+        if seen and self._plots is None:
             from app.views.motion_plots import MotionPlots  # the library takes 0.6 s to load
 
             self._plots = MotionPlots(self._theme)
@@ -110,7 +111,7 @@ class MotionView(QWidget):
         self.refresh()
 
     def _show_cursor(self, deg: float) -> None:
-        if self._plots is not None and self.isVisible():
+        if self._plots is not None and self._is_seen:
             self._plots.set_shown(deg)
 
     def _build(self) -> None:

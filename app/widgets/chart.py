@@ -172,7 +172,8 @@ class ChartCanvas(QWidget):
     def _paint_cursor(self, painter: QPainter, scale: Scale) -> None:
         if self._cursor_deg is None:
             return
-        x, plot = scale.x(self._cursor_deg), scale.plot
+        plot = scale.plot
+        x = math.floor(scale.x(self._cursor_deg)) + 0.5  # on the middle of a pixel, so that it is crisp
         painter.setPen(self._pen("accent", 1.5))
         painter.drawLine(QPointF(x, plot.y), QPointF(x, plot.y + plot.height))
         for line in self._chart.lines[-1:]:

@@ -20,7 +20,7 @@ ROOM = 0.08
 """Room above and below the curves, as a share of their range."""
 
 RULE_ROOM = 0.22
-"""Room above the highest level line, for its words."""
+"""Room above the highest level line and below a mark under 0, for their words."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -113,7 +113,8 @@ def value_range(chart: Chart) -> tuple[float, float]:
     low, high = min([0.0, *lows, *others]), max([0.0, *tops, *others])
     room = ROOM * (high - low) or 1.0
     above = RULE_ROOM * (high - low) if any(rule.value + room > high for rule in chart.rules) else room
-    return low - (room if low < 0 else 0.0), high + above
+    below = RULE_ROOM * (high - low) if any(mark.value < 0 for mark in chart.marks) else room
+    return low - (below if low < 0 else 0.0), high + above
 
 
 def round_ticks(low: float, high: float, most: int) -> tuple[float, ...]:

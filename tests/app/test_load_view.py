@@ -7,6 +7,7 @@ import pytest
 from PySide6.QtCore import QPoint, Qt
 from PySide6.QtGui import QGuiApplication
 from PySide6.QtTest import QTest
+from pytestqt.qtbot import QtBot
 
 from app.main_window import MainWindow
 from app.theme import Choice
@@ -48,9 +49,10 @@ def report_of(project: Project) -> Report:
 
 
 @pytest.fixture
-def window(make_window: WindowMaker) -> MainWindow:
+def window(qtbot: QtBot, make_window: WindowMaker) -> MainWindow:
     window = make_window(loaded("flap", "right"))
     window.docks.show("load")
+    qtbot.waitUntil(lambda: window.load.shown is not None)
     return window
 
 
@@ -200,12 +202,12 @@ def test_contact_force_is_chosen_and_follows_the_selected_lane(window: MainWindo
     assert load.empty.text().startswith("Left has no load.")
 
 
-def test_without_loads_it_says_where_to_give_one(make_window: WindowMaker) -> None:
+def test_without_loads_it_says_where_to_give_one(qtbot: QtBot, make_window: WindowMaker) -> None:
     window = make_window(loaded())
     window.docks.show("load")
     assert window.load.shown is None
     assert window.load.empty.text().startswith("No lane has a load yet.")
-    assert window.load.empty.isVisible()
+    qtbot.waitUntil(window.load.empty.isVisible)
 
 
 def test_copy_gives_every_share(window: MainWindow) -> None:
@@ -222,9 +224,25 @@ def test_the_chart_is_drawn_in_the_colours_of_the_theme(window: MainWindow, choi
     window.document.set_cursor(180.0)
     image = window.load.canvas.grab().toImage()
     scale = window.load.canvas.scale_now()
-    x = round(scale.x(180.0))
+    x = int(scale.x(180.0))
     column = {image.pixelColor(x, y).name() for y in range(10, int(scale.plot.height))}
     assert window.theme.color("accent").name() in column
     level = round(scale.y(1.8))
     near = {image.pixelColor(i, y).name() for y in (level - 1, level, level + 1) for i in range(60, 300)}
     assert window.theme.color("text").name() in near
+
+
+def test_what_is_behind_a_tab_costs_nothing_until_it_is_seen(qtbot: QtBot, make_window: WindowMaker) -> None:
+    """The plots of the Motion view take long to load; the Load view stands before it."""
+    window = make_window(loaded("flap"))
+    qtbot.waitUntil(lambda: window.load.shown is not None)
+    assert window.motion.curves is None
+    window.docks.show("motion")
+    qtbot.waitUntil(lambda: window.motion.curves is not None)
+    before = window.load.remark.text()
+    window.document.perform(
+        apply_edit(window.document.committed, "set_load", lane_id="flap", external_n=40.0)
+    )
+    assert window.load.remark.text() == before
+    window.docks.show("load")
+    qtbot.waitUntil(lambda: window.load.remark.text() != before)

@@ -69,9 +69,10 @@ def test_peaks_are_the_largest_values_with_their_sign() -> None:
 
 
 @pytest.fixture
-def window(window: MainWindow) -> MainWindow:
+def window(qtbot, window: MainWindow) -> MainWindow:
     """Bring the view to the front."""
     window.docks.show("motion")
+    qtbot.waitUntil(lambda: window.motion.curves is not None)
     return window
 
 

@@ -508,7 +508,6 @@ def test_tab_goes_view_by_view_from_the_toolbar_to_the_status_bar(qtbot, window:
         "properties": window.properties,
         "findings": window.findings,
         "load": window.load,
-        "motion": window.motion,
         "status": window.status,
     }
     seen: list[str] = []
