@@ -33,6 +33,7 @@ from core.edits.lanes import (
     set_levels,
     set_load,
 )
+from core.edits.laws import use_law
 from core.edits.machine import (
     add_stack,
     delete_stack,
@@ -75,6 +76,7 @@ EDITS: Mapping[str, Edit] = MappingProxyType(
             move_lane,
             set_lane,
             set_levels,
+            use_law,
             set_follower,
             set_disc,
             set_load,
@@ -143,4 +145,5 @@ __all__ = [
     "set_tolerances",
     "set_window",
     "stretch_block",
+    "use_law",
 ]

@@ -4,6 +4,7 @@ Import from here: `from core.loads import LaneLoads, lane_loads, Camshaft, camsh
 """
 
 from core.loads.camshaft import Camshaft, camshaft
+from core.loads.compare import LawComparison, LawRow, compare_laws
 from core.loads.extreme import Extreme
 from core.loads.forces import Forces
 from core.loads.lane import LaneLoads, lane_loads
@@ -16,9 +17,12 @@ __all__ = [
     "Extreme",
     "Forces",
     "LaneLoads",
+    "LawComparison",
+    "LawRow",
     "MachineLoads",
     "SpringAdvice",
     "camshaft",
+    "compare_laws",
     "lane_loads",
     "machine_loads",
     "spring_for",
