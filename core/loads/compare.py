@@ -79,7 +79,8 @@ class LawComparison:
 
     def row(self, law: str) -> LawRow:
         """Give a law's row; raises KeyError for an unknown law."""
-        return {row.law: row for row in self.rows}[law]
+        found: dict[str, LawRow] = {row.law: row for row in self.rows}
+        return found[law]
 
 
 def compare_laws(project: Project, lane_id: str) -> LawComparison:
