@@ -28,6 +28,7 @@ LAYERS = (
     {"profiles"},
     {"solution"},
     {"bodies", "checks", "flow", "loads", "stack"},
+    {"spread"},
     {"report"},
     {"table", "arrange"},
     {"solids"},

@@ -34,14 +34,7 @@ def _machine(uses: Callable[[Project], bool]) -> Used:
     return lambda project: () if uses(project) else None
 
 
-def _has_play(project: Project) -> bool:
-    loose = any(stack.backlash_deg > 0 or stack.keying == "chain" for stack in project.stacks)
-    return loose or any(lane.follower.link_play_mm > 0 for lane in project.lanes)
-
-
 GAPS: tuple[Gap, ...] = (
-    Gap("Tolerances", _machine(lambda project: "tolerances" in project.model_fields_set)),
-    Gap("Play and backlash", _machine(_has_play)),
     Gap("Dogs", _machine(lambda project: any(stack.dogs is not None for stack in project.stacks))),
 )
 """What this version does not compute."""

@@ -1,8 +1,8 @@
 """The report of a project: its solution, flow, all findings and the smallest margin.
 
 `examine` makes it, reusing from the report before whatever did not change. A report belongs to one
-project object and holds it. What takes longer than a frame of the editor (the flow) can be left out; the
-last result then stands in, with the project that it belongs to.
+project object and holds it. What takes longer than a frame of the editor (the flow, the chance) can be left
+out; the last result then stands in, with the project that it belongs to.
 """
 
 from __future__ import annotations
@@ -20,8 +20,10 @@ from core.loads import MachineLoads, machine_loads
 from core.loads.findings import DRIVE_RULES, LOAD_RULES, drive_findings, lane_findings
 from core.model import Diverter, Flow, LevelState, Project, RangeState
 from core.motion.states import StateInterval
+from core.report import chance as chances
 from core.solution import Solution, solve
 from core.solution.lane import Reads, same_reads
+from core.spread import Spread
 
 
 @dataclass(frozen=True)
@@ -31,7 +33,8 @@ class Report:
     findings: sorted, errors first. checked: names of the rules that were judged. flow: the result of
     the simulation, and flow_project the project that it belongs to (an older one while a block is
     held). loads: forces and torque, of this very project. margin: the smallest slack of all rules between
-    lanes, or None where no rule limits anything. lanes: ids of the lanes that were looked at, or None for
+    lanes, or None where no rule limits anything. chance: the chance that a real machine works, with the
+    project that it belongs to, or None in a hurry. lanes: ids of the lanes that were looked at, or None for
     the whole machine. kept, flow_reads: what the next report may take over.
     """
 
@@ -43,6 +46,7 @@ class Report:
     flow_project: Project | None = None
     loads: MachineLoads | None = None
     margin: Margin | None = None
+    chance: chances.Chance | None = None
     lanes: frozenset[str] | None = None
     kept: Mapping[Hashable, Kept] = field(default_factory=dict, repr=False)
     flow_reads: Reads = field(default=(), repr=False)
@@ -58,8 +62,13 @@ class Report:
 
     @property
     def is_current(self) -> bool:
-        """Whether everything in it belongs to its own project, the flow included."""
+        """Whether the flow in it belongs to its own project."""
         return self.project.flow is None or self.flow_project is self.project
+
+    @property
+    def spread(self) -> Spread | None:
+        """What drawing machines gave; None where nothing limits them, or nothing was drawn yet."""
+        return None if self.chance is None else self.chance.spread
 
 
 def examine(
@@ -71,7 +80,7 @@ def examine(
     """Solve and judge a project.
 
     previous: the report before; what did not change is taken from it. late: False leaves out what takes
-    longer than a frame (cures of a disc's shape; flow and drive stay as in `previous`).
+    longer than a frame (cures of a disc's shape; flow, drive and chance stay as in `previous`).
     lanes: only these lanes, and only the rules that lie within them. Raises KeyError for an unknown lane.
     """
     chosen = None if lanes is None else frozenset(lanes)
@@ -82,21 +91,24 @@ def examine(
     memo = Memo(before.kept if before else {}, slow_cures=late)
     run = _flow(solution, before, late, chosen)
     loads = machine_loads(solution, before.loads if before else None)
+    chance = _chance(solution, run, before, late=late)
     findings = [
         *run_checks(CHECKS, solution, memo),
         *_flow_findings(run, solution),
         *_load_findings(loads, memo),
         *_drive_findings(loads, before, late=late, whole=chosen is None),
+        *_chance_findings(chance, project),
     ]
     return Report(
         project=project,
         solution=solution,
         findings=tuple(sorted(findings, key=lambda finding: finding.order)),
-        checked=_checked(run.result, loads, whole=chosen is None),
+        checked=_checked(run.result, loads, chance, whole=chosen is None),
         flow=run.result,
         flow_project=run.project,
         loads=loads,
         margin=smallest_margin(solution),
+        chance=chance,
         lanes=chosen,
         kept=memo.now,
         flow_reads=run.reads,
@@ -177,10 +189,26 @@ def _drive_findings(
     return [finding for finding in before.findings if finding.rule in DRIVE_RULES] if before else ()
 
 
-def _checked(flow: FlowResult | None, loads: MachineLoads, *, whole: bool) -> tuple[str, ...]:
-    """Name the rules that were judged: those of flow, loads and drive where the project has them."""
+def _chance(solution: Solution, run: _FlowRun, before: Report | None, *, late: bool) -> chances.Chance | None:
+    """Draw machines, where the flow that they are judged with is this project's."""
+    last = before.chance if before is not None else None
+    current = last is not None and before is not None and last.project is before.project
+    return chances.chance(solution, run.result, last, late=late, current=current)
+
+
+def _chance_findings(chance: chances.Chance | None, project: Project) -> list[Finding]:
+    """Give the finding of the chance; of an older project's only while its lanes are still there."""
+    finding = None if chance is None else chance.finding
+    return [finding] if finding is not None and _still_there(finding, project) else []
+
+
+def _checked(
+    flow: FlowResult | None, loads: MachineLoads, chance: chances.Chance | None, *, whole: bool
+) -> tuple[str, ...]:
+    """Name the rules that were judged: those of flow, loads, drive and chance where the project has them."""
     rules = [rule for check in CHECKS for rule in check.rules]
     rules += flow.checked if flow is not None else ()
     rules += LOAD_RULES if loads.lanes else ()
     rules += DRIVE_RULES if loads.drive is not None and whole else ()
+    rules += chances.RULES if chance is not None and chance.spread is not None else ()
     return tuple(dict.fromkeys(rules))

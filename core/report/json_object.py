@@ -152,6 +152,26 @@ def _magazine(result: MagazineResult) -> Json:
 
 
 def _margin(report: Report) -> Json | None:
-    if report.margin is None:
+    """Give the smallest margin and the chance that a machine works; null where no rule limits anything."""
+    margin = report.margin
+    if margin is None and report.spread is None:
         return None
-    return {"smallest_deg": finite(report.margin.smallest_deg), "between": list(report.margin.between)}
+    return {
+        "smallest_deg": None if margin is None else finite(margin.smallest_deg),
+        "between": [] if margin is None else list(margin.between),
+    } | _chance(report)
+
+
+def _chance(report: Report) -> Json:
+    """Give the chance with its interval; null where nothing limits it, absent where nothing was drawn."""
+    spread = report.spread
+    if report.chance is None:
+        return {}
+    if spread is None:
+        return dict.fromkeys(("chance", "chance_low", "chance_high", "machines"))
+    return {
+        "chance": spread.chance,
+        "chance_low": spread.low,
+        "chance_high": spread.high,
+        "machines": spread.machines,
+    }

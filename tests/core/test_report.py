@@ -26,6 +26,7 @@ FINDING_KEYS = [
     "message",
     "hint",
 ]
+MARGIN = ["smallest_deg", "between", "chance", "chance_low", "chance_high", "machines"]
 FIGURES = {
     "base_radius_mm",
     "max_pressure_angle_deg",
@@ -75,7 +76,8 @@ def test_json_has_the_agreed_keys() -> None:
     assert set(made["lanes"]) == {"a", "b"}
     assert all(set(figures) == FIGURES for figures in made["lanes"].values())
     assert made["flow"] is made["drive"] is None
-    assert set(made["margin"]) == {"smallest_deg", "between"}
+    assert list(made["margin"]) == MARGIN
+    assert list(as_json(examine(draft(), late=False))["margin"]) == MARGIN[:2]
 
 
 def test_json_of_a_finding() -> None:

@@ -14,7 +14,6 @@ from core.model import (
     Project,
     Stack,
     SwingingRoller,
-    Tolerances,
     TranslatingFlat,
 )
 from core.report import examine
@@ -35,8 +34,6 @@ def told(project: Project) -> list[str]:
 
 
 USES: dict[str, Project] = {
-    "Tolerances": two(tolerances=Tolerances(disc_angle_deg=0.3)),
-    "Play and backlash": two(stack=Stack(id="s", backlash_deg=1.0)),
     "Dogs": two(stack=Stack(id="s", dogs=Dogs(radius_mm=9.0, width_mm=3.0, height_mm=2.0))),
 }
 
