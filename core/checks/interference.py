@@ -23,14 +23,18 @@ from core.solution.lane import Reads
 KINDS = ("disc", "spacer", "follower", "guide", "rod")
 """Kinds of parts; their places tell findings of the same lanes apart."""
 
+MOST_CURED = 24
+"""Cures are looked for beside so many findings of a stack; as those go, the next get theirs."""
+
 
 def interference(solution: Solution, memo: Memo) -> Iterator[Finding]:
     """Find all pairs of parts that come too near to one another, with their cures where there is time."""
     for stack in solution.project.stacks:
         parts = parts_of(solution, stack)
-        for pair in pairs_of(parts, stack):
-            for finding in _kept(solution, memo, stack, pair):
-                yield from _cured(solution, memo, stack, pair, finding)
+        met = [(pair, one) for pair in pairs_of(parts, stack) for one in _kept(solution, memo, stack, pair)]
+        for pair, finding in met[:MOST_CURED]:
+            yield from _cured(solution, memo, stack, pair, finding)
+        yield from (finding for _, finding in met[MOST_CURED:])
 
 
 def _key(stack: Stack, pair: Pair) -> tuple[str, ...]:
