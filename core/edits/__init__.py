@@ -50,6 +50,7 @@ from core.edits.machine import (
     set_stack,
     set_tolerances,
 )
+from core.edits.points import read_points, set_points
 from core.errors import EditError
 from core.model.project import Project
 from core.wording import did_you_mean
@@ -77,6 +78,7 @@ EDITS: Mapping[str, Edit] = MappingProxyType(
             set_lane,
             set_levels,
             use_law,
+            set_points,
             set_follower,
             set_disc,
             set_load,
@@ -121,6 +123,7 @@ __all__ = [
     "delete_stack",
     "move_lane",
     "place_block",
+    "read_points",
     "rename_lane",
     "set_block_law",
     "set_block_level",
@@ -138,6 +141,7 @@ __all__ = [
     "set_measured",
     "set_name",
     "set_notes",
+    "set_points",
     "set_print",
     "set_rules",
     "set_shaft",

@@ -1,0 +1,99 @@
+"""Points from a table: what is read, what is refused and where."""
+
+from __future__ import annotations
+
+import contextlib
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from core.edits import apply_edit
+from core.edits.points import read_points
+from core.errors import EditError, ProjectError
+from core.motion.points import spline_through
+from core.solution import solve
+from tests.core.loads.test_forces import lane, machine
+
+HEAD = "theta_deg,output_mm\n"
+
+
+def table(*rows: str, head: str = HEAD) -> bytes:
+    return (head + "\n".join(rows)).encode()
+
+
+def faults(data: bytes) -> list[str]:
+    with pytest.raises(ProjectError) as caught:
+        read_points(data, "points.csv")
+    assert caught.value.source == "points.csv"
+    return [str(fault) for fault in caught.value.faults]
+
+
+def test_points_are_read_and_sorted() -> None:
+    points = read_points(table("90,5", "0,0", "", " 180 , 10.5"), "t")
+    assert [(p.theta_deg, p.output_mm) for p in points] == [(0, 0), (90, 5), (180, 10.5)]
+
+
+@pytest.mark.parametrize("separator", [";", "\t"])
+def test_spreadsheets_with_decimal_commas_are_read(separator: str) -> None:
+    rows = [separator.join(pair) for pair in (("0", "0,5"), ("120,25", "1,5"), ("240", "2"))]
+    points = read_points(table(*rows, head=f"\ufefftheta_deg{separator}output_mm\r\n"), "t")
+    assert [p.output_mm for p in points] == [0.5, 1.5, 2.0]
+    assert points[1].theta_deg == 120.25
+
+
+def test_a_last_line_that_closes_the_turn_is_left_out() -> None:
+    assert len(read_points(table("0,1", "120,2", "240,3", "360,1"), "t")) == 3
+    assert faults(table("0,1", "120,2", "240,3", "360,2"))[0].startswith("line 5, theta_deg: ")
+
+
+@pytest.mark.parametrize(
+    ("data", "wanted"),
+    [
+        (b"", 'line 1: the head must be "theta_deg,output_mm", got "nothing"'),
+        (b"angle,mm\n0,1", 'line 1: the head must be "theta_deg,output_mm", got "angle, mm"'),
+        (table("0,1", "90,x", "180,2"), 'line 3, output_mm: "x" is not a number'),
+        (table("0,1", "90", "180,2"), "line 3: has 1 cell; two are needed, theta_deg and output_mm"),
+        (table("0,1", "90,2", "90.0,3"), "line 4: 90° was given in line 3 already"),
+        (table("0,1", "90,−2", "95,3"), "line 3, output_mm: must be at least 0, got -2.0"),
+        (table("0,1", "90,2"), "3 to 10,000 points are needed, got 2"),
+        (table('0,"1', "90,2"), "is not a table: unexpected end of data"),
+        (HEAD.encode() + b"0,\xff", "byte 22: is not UTF-8 text"),
+    ],
+)
+def test_faults_name_their_line(data: bytes, wanted: str) -> None:
+    assert faults(data) == [wanted]
+
+
+def test_all_faults_are_told_and_reading_ends() -> None:
+    found = faults(table(*[f"{n},x" for n in range(50)]))
+    assert len(found) == 20
+
+
+@given(st.binary(max_size=200))
+def test_any_bytes_give_points_or_faults(data: bytes) -> None:
+    for given_bytes in (data, HEAD.encode() + data):
+        with contextlib.suppress(ProjectError):
+            assert len(read_points(given_bytes, "any")) >= 3
+
+
+def test_a_harmonic_table_moves_the_lane_as_its_formula_says() -> None:
+    """Outside: s = 5 (1 - cos θ), known everywhere; the stated fit error bounds the real one."""
+    theta = np.arange(0.0, 360.0, 15.0)
+    rows = [f"{deg},{float(5 * (1 - np.cos(np.radians(deg))))!r}" for deg in theta]
+    points = read_points(table(*rows), "t")
+    edited = apply_edit(machine(lane(None)), "set_points", lane_id="a", points=points)
+    assert edited.name == "Set 24 points of a"
+    motion = solve(edited.project).lanes["a"].motion
+    assert motion is not None
+    fine = np.arange(0.0, 360.0, 0.7)
+    error = np.max(np.abs(motion.at(fine)[0] - 5 * (1 - np.cos(np.radians(fine)))))
+    stated = spline_through(points).fit_error_mm
+    assert stated is not None
+    assert error <= stated < 0.01
+
+
+def test_an_unknown_lane_is_refused() -> None:
+    with pytest.raises(EditError, match="there is no lane"):
+        apply_edit(machine(lane(None)), "set_points", lane_id="b", points=())
