@@ -102,20 +102,19 @@ def _requires(machines: Machines, rule: Requires) -> Iterator[Part]:
     need = machines.held(rule.need)
     for when in machines.held(rule.when):
         length = np.minimum(when.length + lead + lag, TURN)
-        slack = covered(when.start - lead, length, need)
+        slack = np.maximum(covered(when.start - lead, length, need), -length)
         yield Part(lanes, np.where(when.present, slack, np.inf))
 
 
 def covered(start: Floats, length: Floats, need: Sequence[Held]) -> Floats:
-    """Give how far stretches lie within the best of the needed intervals, (n,) degrees."""
-    best = np.full(len(start), -np.inf)
+    """Give how far stretches lie within the best of the needed intervals, or stand out, (n,) degrees."""
+    best = np.full(len(start), LOST)
     for held in need:
         way = apart(start + length / 2, held.middle)
-        inside = np.maximum((held.length - length) / 2 - way, -length)
+        inside = (held.length - length) / 2 - way
         inside = np.where(held.length >= TURN, np.inf, inside)
-        best = np.maximum(best, np.where(held.present, inside, -np.inf))
-    # A stretch of no length that is missed is missed all the same.
-    return np.where(np.isneginf(best), np.minimum(-length, LOST), best)
+        best = np.maximum(best, np.where(held.present, inside, LOST))
+    return best
 
 
 def _order(machines: Machines, rule: Order) -> Iterator[Part]:

@@ -56,7 +56,8 @@ class _Axis:
 def corners(project: Project, lanes: Sequence[str]) -> Draws:
     """Give the machines at all corners of the errors that matter between lanes, row 0 the nominal one."""
     axes = [*_lane_axes(project, lanes), *_common_axes(project)]
-    rows = np.array([*product(*(axis.values for axis in axes))]).reshape(-1, len(axes))
+    points = [*product(*(axis.values for axis in axes))]
+    rows = np.array(points, dtype=float).reshape(len(points), len(axes))
     still = np.zeros(len(rows) + 1)
     moved: dict[tuple[str, str], Floats] = {}
     for number, axis in enumerate(axes):
