@@ -94,6 +94,10 @@ COMMANDS = (
     Command("lane.new", "&New lane…", "Add a lane below the selected one", ("Ctrl+Shift+N",), "add-lane"),
     Command("lane.rename", "&Rename", "Type another name for the lane", ("F2",)),
     Command("lane.levels", "&Levels…", "Change names and heights of the lane's levels"),
+    Command(
+        "lane.compare", "&Compare laws…", "See every law on this lane, and which suits it best", gap=True
+    ),
+    Command("lane.points", "&Points from CSV…", "Let the lane move by a table of angles and outputs"),
     Command("lane.delete", "&Delete lane", "Delete the lane with its blocks", (), "delete", gap=True),
     Command("block.add", "&Add", "Add a block at the cursor", ("Ins", "A"), "add-block", "drawn"),
     Command("block.values", "Set &values…", "Type the block's start", ("Return",), "", "drawn"),
@@ -144,12 +148,13 @@ COMMANDS = (
     Command("view.properties", "&Properties", "Go to the properties", ("Ctrl+4",)),
     Command("view.load", "&Load", "Go to torque and contact force", ("Ctrl+5",)),
     Command("view.motion", "Mot&ion", "Go to velocity, acceleration and jerk", ("Ctrl+6",)),
+    Command("view.flow", "Flo&w", "Go to counts and items over the turns", ("Ctrl+7",)),
     Command("view.diagram", "&Timing diagram", "Go to the timing diagram", ("Ctrl+9",)),
     Command("view.next", "Ne&xt view", "Go to the next view", ("F6",)),
-    Command("view.previous", "Previo&us view", "Go to the view before", ("Shift+F6",)),
+    Command("view.previous", "Previou&s view", "Go to the view before", ("Shift+F6",)),
     Command("view.zoom_in", "Zoo&m in", "Show fewer degrees", ("Ctrl++", "Ctrl+="), "zoom-in", gap=True),
     Command("view.zoom_out", "Zoom &out", "Show more degrees", ("Ctrl+-",), "zoom-out"),
-    Command("view.whole_turn", "&Whole turn", "Show the whole turn", ("Ctrl+0",), "fit"),
+    Command("view.whole_turn", "Whole t&urn", "Show the whole turn", ("Ctrl+0",), "fit"),
     Command("view.fit_lanes", "Fit lan&es", "Give every lane its usual height", ("Ctrl+Shift+0",)),
     Command(
         "view.play", "Pla&y", "Turn the shaft at the machine's speed", ("Space",), "play", "diagram", gap=True

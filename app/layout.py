@@ -15,7 +15,7 @@ from PySide6.QtWidgets import QDockWidget, QHBoxLayout, QMainWindow, QTabBar, QT
 
 from app.theme import Theme
 
-LAYOUT_VERSION = 3
+LAYOUT_VERSION = 4
 """Of the window's saved state; another version is not restored."""
 
 WIDE = 1440
@@ -35,11 +35,12 @@ class Arrangement:
     disc_height: int
     bottom_height: int
     findings_width: int
+    load_width: int
     tabs: bool
 
 
-LARGE = Arrangement(336, 372, 252, 560, tabs=False)
-SMALL = Arrangement(300, 300, 204, 0, tabs=True)
+LARGE = Arrangement(336, 372, 252, 430, 432, tabs=False)
+SMALL = Arrangement(300, 300, 204, 0, 0, tabs=True)
 
 
 class DockTitle(QWidget):
@@ -274,11 +275,14 @@ class Docks(QObject):
         window.splitDockWidget(docks["disc"], docks["properties"], Qt.Orientation.Vertical)
         window.addDockWidget(Area.BottomDockWidgetArea, docks["findings"])
         window.addDockWidget(Area.BottomDockWidgetArea, docks["load"])
+        window.addDockWidget(Area.BottomDockWidgetArea, docks["flow"])
         if sizes.tabs:
-            window.tabifyDockWidget(docks["findings"], docks["load"])
+            for name in ("load", "motion", "flow"):
+                window.tabifyDockWidget(docks["findings"], docks[name])
         else:
             window.splitDockWidget(docks["findings"], docks["load"], Qt.Orientation.Horizontal)
-        window.tabifyDockWidget(docks["load"], docks["motion"])
+            window.splitDockWidget(docks["load"], docks["flow"], Qt.Orientation.Horizontal)
+            window.tabifyDockWidget(docks["load"], docks["motion"])
         docks["findings" if sizes.tabs else "load"].raise_()
 
     def _resize(self, sizes: Arrangement) -> None:
@@ -289,9 +293,10 @@ class Docks(QObject):
         window.resizeDocks([docks["disc"], docks["properties"]], heights, Qt.Orientation.Vertical)
         window.resizeDocks([docks["findings"]], [px(sizes.bottom_height)], Qt.Orientation.Vertical)
         if not sizes.tabs:
-            bottom = window.width() - px(sizes.right_width) - 2 * px(6)
-            widths = [px(sizes.findings_width), bottom - px(sizes.findings_width)]
-            window.resizeDocks([docks["findings"], docks["load"]], widths, Qt.Orientation.Horizontal)
+            widths = [px(sizes.findings_width), px(sizes.load_width)]
+            rest = window.width() - px(sizes.right_width) - 3 * px(6) - sum(widths)
+            row = [docks[name] for name in ("findings", "load", "flow")]
+            window.resizeDocks(row, [*widths, rest], Qt.Orientation.Horizontal)
             window.resizeDocks([docks["disc"]], [px(sizes.right_width)], Qt.Orientation.Horizontal)
 
     def _retitle_soon(self) -> None:

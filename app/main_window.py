@@ -22,6 +22,7 @@ from app.actions import Actions
 from app.commands.edits import EditCommands
 from app.commands.exporting import ExportCommands
 from app.commands.files import FileCommands, Picker, SystemPicker
+from app.commands.lanes import LaneStudies
 from app.commands.views import ViewCommands
 from app.document import Document
 from app.focus import let_tab_reach, next_stop
@@ -36,6 +37,7 @@ from app.timing.widget import TimingDiagram
 from app.toolbar import ToolBar
 from app.views.disc import DiscView
 from app.views.findings import FindingsView
+from app.views.flow import FlowView
 from app.views.load import LoadsView
 from app.views.motion import MotionView
 from app.views.properties import PropertiesView
@@ -108,6 +110,7 @@ class MainWindow(QMainWindow):
         self.properties = PropertiesView(document, theme)
         self.load = LoadsView(document, theme)
         self.motion = MotionView(document, theme)
+        self.flow = FlowView(document, theme)
         self.docks = Docks(
             self,
             theme,
@@ -117,6 +120,7 @@ class MainWindow(QMainWindow):
                 "properties": ("Properties", self.properties),
                 "load": ("Load", self.load),
                 "motion": ("Motion", self.motion),
+                "flow": ("Flow", self.flow),
             },
         )
         self.docks.front_changed.connect(self._show_front)
@@ -127,6 +131,7 @@ class MainWindow(QMainWindow):
         self.files = FileCommands(self, document, theme, self.settings, picker)
         self.exports = ExportCommands(self, document, theme, self.jobs, picker)
         self.edits = EditCommands(self, document, theme)
+        self.studies = LaneStudies(self, document, theme, picker)
         self.view_commands = ViewCommands(
             self,
             document,
@@ -137,7 +142,7 @@ class MainWindow(QMainWindow):
             findings=self.findings,
             player=self.player,
         )
-        groups = (self.files, self.exports, self.edits, self.view_commands)
+        groups = (self.files, self.exports, self.edits, self.studies, self.view_commands)
         handlers = {key: handler for group in groups for key, handler in group.handlers().items()}
         reasons = {key: reason for group in groups for key, reason in group.reasons().items()}
         self.actions_table = Actions(self, self.diagram, theme, handlers, reasons)
@@ -183,6 +188,7 @@ class MainWindow(QMainWindow):
             lambda: self.toolbar.angle.setFocus(Qt.FocusReason.ShortcutFocusReason)
         )
         self.findings.visited.connect(self.diagram.show_finding)
+        self.flow.visited.connect(self.diagram.show_finding)
         self.diagram.told.connect(self.status.set_hint)
         self.diagram.values_wanted.connect(lambda _ref: self._type_property())
         self.diagram.lane_wanted.connect(self.edits.new_lane)
@@ -199,6 +205,8 @@ class MainWindow(QMainWindow):
             self.load.set_seen(in_front)
         elif name == "motion":
             self.motion.set_seen(in_front)
+        elif name == "flow":
+            self.flow.set_seen(in_front)
 
     def _show_document(self) -> None:
         document = self.document
@@ -347,6 +355,7 @@ class MainWindow(QMainWindow):
             self.findings,
             self.load,
             self.motion,
+            self.flow,
             self.status,
         )
         seen = [view for view in views if not self.docks.is_behind(view)]

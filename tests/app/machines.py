@@ -73,3 +73,40 @@ def clean_gates() -> Project:
         _lane("Right", gate, [("open", 240.0, 260.0), ("closed", 320.0, 540.0)]),
     ]
     return read_project(as_bytes(gates_file(lanes=lanes)), "clean.shaft")
+
+
+def fed_gates_file(fed_per_min: float = 3.0, **changes: Any) -> dict[str, Any]:
+    """Two gates that never meet, each with a magazine and one chute; the left one's is fed too slowly.
+
+    At 6 turns a minute each gate lets 6 items a minute out. The left magazine holds 2 at the start.
+    """
+    gate = {"closed": 0.0, "open": 10.0}
+    lanes = [
+        _lane("Left", gate, [("open", 60.0, 80.0), ("closed", 140.0, 360.0)]),
+        _lane("Right", gate, [("open", 240.0, 260.0), ("closed", 320.0, 540.0)]),
+    ]
+    flow = {
+        "supplies": [{"id": "slow", "rate_per_min": fed_per_min}, {"id": "endless"}],
+        "magazines": [
+            {"id": "left_tube", "from": "slow", "travel_s": 6.0, "capacity": 4, "start_count": 2},
+            {"id": "right_tube", "from": "endless", "travel_s": 1.5, "capacity": 3, "start_count": 3},
+        ],
+        "channels": [{"id": "main_chute", "travel_min_s": 0.25, "travel_max_s": 0.4, "to": "cup"}],
+        "outlets": [{"id": "cup"}],
+        "gates": [
+            {
+                "id": f"{side}_gate",
+                "state": {"lane": side, "level": "open"},
+                "from": f"{side}_tube",
+                "to": "main_chute",
+                "item": f"{side} bead",
+            }
+            for side in ("left", "right")
+        ],
+    }
+    return gates_file(**{"lanes": lanes, "flow": flow, **changes})
+
+
+def fed_gates(fed_per_min: float = 3.0) -> Project:
+    """Read the fed gates."""
+    return read_project(as_bytes(fed_gates_file(fed_per_min)), "fed.shaft")

@@ -423,8 +423,12 @@ def test_the_default_arrangement_is_that_of_the_design(qtbot, window: MainWindow
     assert window.docks["motion"] in window.tabifiedDockWidgets(load)
     assert load.geometry().bottom() == findings.geometry().bottom()
     assert load.height() == findings.height() - 28  # the row of tabs
-    assert load.geometry().left() > findings.geometry().right()
-    assert disc.geometry().left() == properties.geometry().left() > load.geometry().right()
+    flow = window.docks["flow"]
+    assert abs(findings.width() - 430) <= 2
+    assert abs(load.width() - 432) <= 2
+    assert findings.geometry().right() < load.geometry().left() < load.geometry().right()
+    assert load.geometry().right() < flow.geometry().left()
+    assert disc.geometry().left() == properties.geometry().left() > flow.geometry().right()
     assert properties.geometry().top() > disc.geometry().bottom()
     assert abs(properties.geometry().bottom() - findings.geometry().bottom()) <= 1
     assert window.menuBar().height() == 28
@@ -437,6 +441,7 @@ def test_a_small_window_has_the_bottom_row_as_one_group_of_tabs(qtbot, window: M
     findings, load = window.docks["findings"], window.docks["load"]
     qtbot.waitUntil(lambda: findings.titleBarWidget().height() == 0)
     assert load in window.tabifiedDockWidgets(findings)
+    assert window.docks["flow"] in window.tabifiedDockWidgets(findings)
     qtbot.waitUntil(lambda: window.docks["disc"].width() == 300)
     assert abs(window.docks["disc"].height() - 300) <= 2
     buttons = next(iter(window.findChildren(TabButtons)))
@@ -490,11 +495,11 @@ def test_f6_goes_round_the_views(qtbot, window: MainWindow) -> None:
     window.activateWindow()
     window.diagram.setFocus()
     seen = []
-    for _ in range(6):
+    for _ in range(7):
         _trigger(window, "view.next")
         focus = window.focusWidget()
         seen.append(next((n for n in window.docks.names() if window.docks[n].isAncestorOf(focus)), "diagram"))
-    assert seen == ["findings", "disc", "properties", "load", "motion", "diagram"]
+    assert seen == ["findings", "disc", "properties", "load", "motion", "flow", "diagram"]
 
 
 def test_tab_goes_view_by_view_from_the_toolbar_to_the_status_bar(qtbot, window: MainWindow) -> None:
