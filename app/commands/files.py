@@ -24,6 +24,7 @@ from core.model.loader import read_project
 
 SUFFIX = ".shaft"
 KINDS = f"Shaftscore projects (*{SUFFIX})"
+TABLES = "Tables (*.csv *.tsv *.txt)"
 
 
 class Picker(Protocol):
@@ -39,6 +40,10 @@ class Picker(Protocol):
 
     def folder(self, parent: QWidget, proposed: str) -> Path | None:
         """Choose a folder."""
+        ...
+
+    def table_to_open(self, parent: QWidget, folder: str) -> Path | None:
+        """Choose a table that is there."""
         ...
 
 
@@ -61,6 +66,11 @@ class SystemPicker:
     def folder(self, parent: QWidget, proposed: str) -> Path | None:
         """Choose a folder."""
         name = QFileDialog.getExistingDirectory(parent, "Export into", proposed)
+        return Path(name) if name else None
+
+    def table_to_open(self, parent: QWidget, folder: str) -> Path | None:
+        """Choose a table that is there."""
+        name, _ = QFileDialog.getOpenFileName(parent, "Points from CSV", folder, f"{TABLES};;All files (*)")
         return Path(name) if name else None
 
 

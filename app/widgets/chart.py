@@ -199,6 +199,8 @@ class ChartCanvas(QWidget):
         words += [(mark.text, mark.quiet) for mark in self._chart.marks]
         ground: QColor = theme.color("strip", 0.88)
         for (text, quiet), box in zip(words, self.word_boxes(), strict=True):
+            if not text:
+                continue
             place = QRectF(box.x, box.y, box.width, box.height)
             painter.fillRect(place.adjusted(-2, 0, 2, 0), ground)
             painter.setFont(theme.font(11, 400 if quiet else 600))

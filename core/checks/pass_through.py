@@ -25,11 +25,11 @@ from core.wording import plain
 
 @dataclass(frozen=True)
 class Sweep:
-    """A passing interval of a guarded level, and the move in which it lies."""
+    """A passing interval of a guarded level, and the move in which it lies: None in a table of points."""
 
     level: str
     interval: StateInterval
-    move: Move
+    move: Move | None
 
 
 def pass_through(solution: Solution, lane: LaneSolution) -> Iterator[Finding]:
@@ -39,17 +39,18 @@ def pass_through(solution: Solution, lane: LaneSolution) -> Iterator[Finding]:
         places: dict[int, int] = {}
         for interval in passing:
             move = _move_at(lane, interval)
-            places[move.block] = place = places.get(move.block, -1) + 1
-            sweep = Sweep(level, interval, move)
-            yield _finding(lane, sweep, place, _cure(solution.project, lane.lane, level, move))
+            block = move.block if move is not None else -1
+            places[block] = place = places.get(block, -1) + 1
+            cure = _cure(solution.project, lane.lane, level, move) if move is not None else None
+            yield _finding(lane, Sweep(level, interval, move), place, cure)
 
 
-def _move_at(lane: LaneSolution, interval: StateInterval) -> Move:
-    """Give the move in which a passing interval lies."""
+def _move_at(lane: LaneSolution, interval: StateInterval) -> Move | None:
+    """Give the move in which a passing interval lies; None where the lane moves by a table of points."""
     assert lane.motion is not None
     own = wrap(interval.span.middle * lane.turns)
     moves = [segment for segment in lane.motion.segments if isinstance(segment, Move)]
-    return min(moves, key=lambda move: _outside(move, own))
+    return min(moves, key=lambda move: _outside(move, own), default=None)
 
 
 def _outside(move: Move, angle: float) -> float:
@@ -59,18 +60,19 @@ def _outside(move: Move, angle: float) -> float:
 
 def _finding(lane: LaneSolution, sweep: Sweep, place: int, cure: Cure | None) -> Finding:
     span, move = sweep.interval.span, sweep.move
+    state = LevelState(lane=lane.lane.id, level=sweep.level)
     return found(
         "pass-through",
         (lane.lane.id,),
         span=span,
         value=span.length,
         limit=0.0,
-        subjects=(LevelState(lane=lane.lane.id, level=sweep.level), BlockRef(lane.lane.id, move.block)),
+        subjects=(state,) if move is None else (state, BlockRef(lane.lane.id, move.block)),
         place=place,
         cure=cure,
         seconds=span.length / (6.0 * lane.speed_rpm),
-        from_level=move.from_level,
-        to_level=move.to_level,
+        from_level=move.from_level if move is not None else "one point",
+        to_level=move.to_level if move is not None else "the next",
     )
 
 

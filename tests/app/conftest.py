@@ -41,6 +41,7 @@ class Answers:
     file: Path | None = None
     target: Path | None = None
     out: Path | None = None
+    table: Path | None = None
     proposed: list[str] = field(default_factory=list)
 
     def file_to_open(self, parent: QWidget, folder: str) -> Path | None:
@@ -50,6 +51,10 @@ class Answers:
     def file_to_save(self, parent: QWidget, proposed: str) -> Path | None:
         self.proposed.append(proposed)
         return self.target
+
+    def table_to_open(self, parent: QWidget, folder: str) -> Path | None:
+        self.proposed.append(folder)
+        return self.table
 
     def folder(self, parent: QWidget, proposed: str) -> Path | None:
         self.proposed.append(proposed)

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from math import cos, radians
+
 import pytest
 
-from core.edits import apply_edit
+from core.edits import apply_edit, read_points
 from core.findings import Finding, words
 from core.model import Lane, Project, Stack
 from core.motion.laws import LAWS
@@ -132,3 +134,16 @@ def test_a_corner_between_two_moves_counts_once_with_both_speeds() -> None:
 def test_only_constant_velocity_has_corners_between_dwells(law: str) -> None:
     found = of_rule(machine(gate("A", 100, 130, 40.0, law=law)), "velocity-jump")
     assert bool(found) is (law == "constant-velocity")
+
+
+def test_a_table_of_points_sweeps_its_guarded_level_on_both_sides() -> None:
+    """A wave s = 8 (1 - cos θ): it passes the level at 8 mm at 90 and at 270 degrees."""
+    rows = "\n".join(f"{deg},{8 * (1 - cos(radians(deg)))}" for deg in range(0, 360, 15))
+    points = read_points(f"theta_deg,output_mm\n{rows}".encode(), "wave")
+    project = apply_edit(machine(flap()), "set_points", lane_id="flap", points=points).project
+    found = of_rule(project, "pass-through")
+    middles = [finding.span.middle for finding in found if finding.span]
+    assert middles == pytest.approx([90.0, 270.0], abs=0.01)
+    assert len({finding.key for finding in found}) == 2
+    assert all(finding.cure is None for finding in found)
+    assert words(found[0], project).what.endswith(", one point to the next.")

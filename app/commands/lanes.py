@@ -1,0 +1,112 @@
+"""Commands of the menu Lane that look into one lane: comparing laws, and points from a table."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from pathlib import Path
+
+from PySide6.QtCore import QObject
+from PySide6.QtWidgets import QWidget
+
+from app.actions import Reason
+from app.binding import commit
+from app.commands.files import Picker
+from app.dialogs.files import RefusedDialog
+from app.dialogs.laws import LawsDialog
+from app.dialogs.points import PointsDialog
+from app.document import Document
+from app.theme import Theme
+from core.edits import apply_edit, read_points
+from core.errors import Fault, ProjectError
+from core.loads import compare_laws
+from core.model import Lane
+from core.model.parse import MOST_BYTES
+
+
+class LaneStudies(QObject):
+    """The commands."""
+
+    def __init__(self, window: QWidget, document: Document, theme: Theme, picker: Picker) -> None:
+        """Serve a window and its document."""
+        super().__init__(window)
+        self._window, self._document, self._theme, self._picker = window, document, theme, picker
+
+    def handlers(self) -> Mapping[str, Callable[..., object]]:
+        """Give what each command does."""
+        return {"lane.compare": self.compare, "lane.points": self.ask_points}
+
+    def reasons(self) -> Mapping[str, Reason]:
+        """Give why a command cannot be done now."""
+        return {"lane.compare": self._no_moves, "lane.points": self._no_table}
+
+    def compare(self) -> None:
+        """Compare all laws on the selected lane."""
+        lane = self._lane
+        if lane is not None and not self._no_moves():
+            comparison = compare_laws(self._document.committed, lane.id)
+
+            def use(law: str) -> str:
+                return self._do("use_law", lane, law=law)
+
+            LawsDialog(self._window, self._theme, lane, comparison, use).open()
+
+    def ask_points(self) -> None:
+        """Ask for a table and show its points."""
+        lane = self._lane
+        if lane is None or self._no_table():
+            return
+        folder = "" if self._document.path is None else str(self._document.path.parent)
+        path = self._picker.table_to_open(self._window, folder)
+        if path is not None:
+            self.show_points(lane, path)
+
+    def show_points(self, lane: Lane, path: Path) -> None:
+        """Show the points of a table, or what is wrong with it."""
+        try:
+            points = read_points(_read(path), path.name)
+        except ProjectError as error:
+            RefusedDialog(self._window, self._theme, path.name, error, self.ask_points).open()
+            return
+
+        def use() -> str:
+            return self._do("set_points", lane, points=points)
+
+        PointsDialog(self._window, self._theme, lane, points, use).open()
+
+    # Inside
+
+    def _do(self, edit: str, lane: Lane, **arguments: object) -> str:
+        document = self._document
+        return commit(document, lambda: apply_edit(document.committed, edit, lane_id=lane.id, **arguments))
+
+    @property
+    def _lane(self) -> Lane | None:
+        lane_id = self._document.selection.lane_id
+        return None if lane_id is None else self._document.committed.lane(lane_id)
+
+    def _no_moves(self) -> str:
+        lane = self._lane
+        if lane is None:
+            return "No lane is selected"
+        if lane.kind != "disc":
+            return f"{lane.label} is of kind {lane.kind}: its motion follows no law"
+        return "" if lane.blocks else f"{lane.label} has no blocks yet"
+
+    def _no_table(self) -> str:
+        lane = self._lane
+        if lane is None:
+            return "No lane is selected"
+        kinds = ("disc", "points")
+        return "" if lane.kind in kinds else f"{lane.label} is of kind {lane.kind}: it takes no points"
+
+
+def _read(path: Path) -> bytes:
+    """Read a file that is not too large; raises ProjectError where it cannot be read."""
+    try:
+        with path.open("rb") as file:
+            data = file.read(MOST_BYTES + 1)
+    except OSError as error:
+        raise ProjectError(path.name, [Fault("", error.strerror or str(error))]) from error
+    if len(data) > MOST_BYTES:
+        raise ProjectError(path.name, [Fault("", f"has over {MOST_BYTES:,} bytes, which are the most")])
+    return data

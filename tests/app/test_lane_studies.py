@@ -1,0 +1,157 @@
+"""Comparing the laws of a lane, and taking its points from a table."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TypeVar
+
+import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QGuiApplication
+from PySide6.QtTest import QTest
+
+from app.dialogs.base import Dialog
+from app.dialogs.files import RefusedDialog
+from app.dialogs.laws import USE, LawsDialog, cells
+from app.dialogs.points import USE as USE_POINTS
+from app.dialogs.points import PointsDialog, fit_text
+from app.main_window import MainWindow
+from core.edits import read_points
+from core.loads import compare_laws
+from core.motion.laws import LAWS
+from core.motion.points import spline_through
+from tests.app.conftest import Answers
+
+D = TypeVar("D", bound=Dialog)
+
+TABLE = "theta_deg,output_mm\n0,0\n60,4\n120,12\n180,16\n240,12\n300,4\n"
+
+
+def shown(window: MainWindow, kind: type[D]) -> D:
+    return next(dialog for dialog in window.findChildren(kind) if dialog.isVisible())
+
+
+def trigger(window: MainWindow, command: str) -> None:
+    window.actions_table.refresh()
+    assert window.actions_table[command].isEnabled()
+    window.actions_table[command].trigger()
+
+
+@pytest.fixture
+def laws(window: MainWindow) -> LawsDialog:
+    window.document.select_lane("flap")
+    trigger(window, "lane.compare")
+    return shown(window, LawsDialog)
+
+
+def test_the_table_has_every_law_and_the_recommended_one_is_chosen(
+    window: MainWindow, laws: LawsDialog
+) -> None:
+    comparison = compare_laws(window.document.committed, "flap")
+    assert laws.table.rowCount() == len(LAWS)
+    assert laws.chosen.law == comparison.recommended
+    for number, row in enumerate(comparison.rows):
+        texts = [
+            laws.table.model().index(number, column).data() for column in range(1, laws.table.columnCount())
+        ]
+        assert texts == cells(row)
+    first = [laws.table.model().index(number, 0).data() for number in range(len(LAWS))]
+    assert sum("best" in text for text in first) == 1
+    assert next(text for text in first if "now" in text).startswith("Modified sine")
+
+
+def test_what_steps_is_said_in_words(laws: LawsDialog) -> None:
+    laws.choose("constant-velocity")
+    assert cells(laws.chosen)[1:3] == ["steps", "steps"]
+    laws.choose("parabolic")
+    assert cells(laws.chosen)[2] == "steps"
+
+
+def test_the_plot_shows_the_chosen_law_over_the_present_one(laws: LawsDialog) -> None:
+    laws.choose("cycloidal")
+    present, chosen = laws.plot.chart.lines
+    assert present.dashed
+    assert not chosen.dashed
+    assert abs(chosen.values).max() == pytest.approx(laws.chosen.acceleration, rel=2e-3)
+    assert "Cycloidal" in laws.caption.text()
+    laws.choose("modified-sine")
+    assert len(laws.plot.chart.lines) == 1
+
+
+def test_using_a_law_is_one_step(window: MainWindow, laws: LawsDialog) -> None:
+    laws.choose("cycloidal")
+    QTest.mouseClick(laws.button(USE), Qt.MouseButton.LeftButton)
+    document = window.document
+    assert document.project.lane("flap").law == "cycloidal"
+    assert document.undo_names == ("Use cycloidal for Flap",)
+    document.undo()
+    assert document.project.lane("flap").law == "modified-sine"
+    assert not document.can_undo
+
+
+def test_the_keys_choose_and_the_table_can_be_copied(laws: LawsDialog) -> None:
+    laws.choose("constant-velocity")
+    QTest.keyClick(laws.table, Qt.Key.Key_Down)
+    assert laws.chosen.law == "parabolic"
+    QTest.mouseClick(laws.button("Copy as table"), Qt.MouseButton.LeftButton)
+    head, *rows = QGuiApplication.clipboard().text().splitlines()
+    assert head.startswith("Law\tVelocity, mm/s\t")
+    assert len(rows) == len(LAWS)
+    assert all(len(row.split("\t")) == len(head.split("\t")) for row in rows)
+
+
+def test_without_a_lane_there_is_nothing_to_compare(window: MainWindow) -> None:
+    window.document.select_blocks()
+    window.actions_table.refresh()
+    for command in ("lane.compare", "lane.points"):
+        assert not window.actions_table[command].isEnabled()
+        assert window.actions_table[command].statusTip() == "No lane is selected"
+
+
+# Points
+
+
+def test_points_are_shown_with_their_error_and_used_in_one_step(
+    window: MainWindow, answers: Answers, tmp_path: Path
+) -> None:
+    answers.table = tmp_path / "flap.csv"
+    answers.table.write_text(TABLE)
+    window.document.select_lane("flap")
+    trigger(window, "lane.points")
+    dialog = shown(window, PointsDialog)
+    assert len(dialog.plot.chart.marks) == 6
+    QTest.mouseClick(dialog.button(USE_POINTS), Qt.MouseButton.LeftButton)
+    lane = window.document.project.lane("flap")
+    assert lane.kind == "points"
+    assert lane.points is not None
+    assert [point.output_mm for point in lane.points] == [0, 4, 12, 16, 12, 4]
+    assert window.document.undo_names == ("Set 6 points of Flap",)
+    window.actions_table.refresh()
+    assert (
+        window.actions_table["lane.compare"].statusTip()
+        == "Flap is of kind points: its motion follows no law"
+    )
+
+
+def test_a_wrong_table_is_refused_with_its_lines(
+    window: MainWindow, answers: Answers, tmp_path: Path
+) -> None:
+    answers.table = tmp_path / "flap.csv"
+    answers.table.write_text(TABLE + "90,x\n")
+    window.document.select_lane("flap")
+    trigger(window, "lane.points")
+    assert shown(window, RefusedDialog).list.toPlainText() == 'line 8, output_mm: "x" is not a number'
+    assert not window.document.can_undo
+
+
+def test_a_table_that_is_gone_is_refused(window: MainWindow, answers: Answers, tmp_path: Path) -> None:
+    answers.table = tmp_path / "gone.csv"
+    window.document.select_lane("flap")
+    trigger(window, "lane.points")
+    assert "No such file" in shown(window, RefusedDialog).list.toPlainText()
+
+
+def test_the_error_is_told_where_there_are_points_enough() -> None:
+    few = read_points(b"theta_deg,output_mm\n0,0\n90,1\n180,3\n", "t")
+    assert fit_text(spline_through(few)).endswith("too few to tell its error between them.")
+    assert " mm: between the points" in fit_text(spline_through(read_points(TABLE.encode(), "t")))
