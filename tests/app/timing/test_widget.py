@@ -623,7 +623,8 @@ def test_a_held_block_shows_where_it_would_be_free_and_is_drawn_there(desk: Desk
     assert desk.rules() == []
     desk.release(at)
     assert desk.block("mint", "open")[0] == pytest.approx(zone.start, abs=1e-5)
-    assert desk.rules() == []
+    # At the end of a zone the rule holds with nothing to spare: the spread of real machines says so.
+    assert desk.rules() == ["thin-margin"]
 
 
 @pytest.mark.parametrize("how", ["shift", "edge", "off"])
