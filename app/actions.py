@@ -94,6 +94,7 @@ COMMANDS = (
     Command("lane.new", "&New lane…", "Add a lane below the selected one", ("Ctrl+Shift+N",), "add-lane"),
     Command("lane.rename", "&Rename", "Type another name for the lane", ("F2",)),
     Command("lane.levels", "&Levels…", "Change names and heights of the lane's levels"),
+    Command("lane.load", "L&oad…", "Set the mass, spring and friction that the lane carries"),
     Command(
         "lane.compare", "&Compare laws…", "See every law on this lane, and which suits it best", gap=True
     ),
@@ -142,6 +143,14 @@ COMMANDS = (
         ("Ctrl+Return",),
         "check",
         gap=True,
+    ),
+    Command(
+        "prove.alone",
+        "Check these &lanes alone",
+        "Show findings and flow of the selected lanes only; the file stays whole",
+        icon="isolate",
+        gap=True,
+        kind="check",
     ),
     Command("view.findings", "&Findings", "Go to the findings", ("Ctrl+1",)),
     Command("view.disc", "&Disc", "Go to the disc", ("Ctrl+3",)),
@@ -198,7 +207,10 @@ MOUSE = (
     ("zoom the strips", "Ctrl+Shift+wheel"),
     ("scroll lanes", "wheel"),
     ("scroll the axis, round and round", "Shift+wheel, middle-drag"),
-    ("cancel what runs, then clear the selection", "Esc; right click while dragging"),
+    (
+        "cancel what runs, then check all lanes again, then clear the selection",
+        "Esc; right click while dragging",
+    ),
 )
 """What mouse and bare keys do in the diagram, for the shortcut sheet."""
 

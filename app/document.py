@@ -11,7 +11,7 @@ Views listen to the document and never to one another.
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Hashable
+from collections.abc import Callable, Collection, Hashable
 from pathlib import Path
 
 from PySide6.QtCore import QObject, QTimer, Signal
@@ -19,6 +19,7 @@ from PySide6.QtCore import QObject, QTimer, Signal
 from app.files import write_whole
 from app.history import History, State
 from app.jobs import Jobs
+from app.look import Look, look
 from app.selection import FindingKey, Selection
 from core.angles import wrap
 from core.edits import BlockRef, Edited
@@ -26,7 +27,7 @@ from core.model.loader import load_project
 from core.model.project import Project
 from core.model.saved import saved_form
 from core.model.shaft import Shaft
-from core.report import Report, examine
+from core.report import Report
 
 __all__ = ["Document", "FindingKey", "Selection", "blank_project"]
 
@@ -90,7 +91,8 @@ class Document(QObject):
         self._rest.timeout.connect(self._want_late)
         self._state: State
         self._saved: Project
-        self._report: Report
+        self._look: Look
+        self._lanes: frozenset[str] | None = None
         self._reset(project or blank_project())
         self._started = project is not None
         self._want_late()
@@ -109,8 +111,29 @@ class Document(QObject):
 
     @property
     def report(self) -> Report:
-        """Everything found in `project`; late parts may be those of `report.flow_project`."""
-        return self._report
+        """Everything found in `project`, of `lanes` alone where there are some.
+
+        Late parts may be those of `report.flow_project`.
+        """
+        return self._look.shown
+
+    @property
+    def whole_report(self) -> Report:
+        """Everything found in the whole machine, also while lanes are checked alone."""
+        return self._look.whole
+
+    @property
+    def lanes(self) -> frozenset[str] | None:
+        """The lanes that are checked alone, or None for the whole machine."""
+        return self._look.lanes
+
+    def check_alone(self, lanes: Collection[str] | None) -> None:
+        """Check some lanes alone (their ids), or the whole machine (None); file and export stay whole."""
+        self._lanes = frozenset(lanes) if lanes else None
+        self._look = look(self.project, self._look, self._lanes, late=False)
+        self._late_for = None
+        self.report_changed.emit()
+        self._want_late()
 
     @property
     def is_late_current(self) -> bool:
@@ -292,7 +315,8 @@ class Document(QObject):
         self._state = State(project, Selection())
         self._preview = None
         self._saved = project
-        self._report = examine(project, None, late=False)
+        self._lanes = None
+        self._look = look(project, None, None, late=False)
 
     def _selection_after(self, edited: Edited) -> Selection:
         finding = self.selection.finding
@@ -319,7 +343,7 @@ class Document(QObject):
     def _show(self, was_shown: State) -> None:
         """Bring report and views up to date after what is shown may have changed."""
         if self.project is not was_shown.project:
-            self._report = examine(self.project, self._report, late=False)
+            self._look = look(self.project, self._look, self._lanes, late=False)
             self.project_changed.emit()
             self.report_changed.emit()
         if self.selection != was_shown.selection:
@@ -332,19 +356,19 @@ class Document(QObject):
     def _want_late(self) -> None:
         """Have what takes longer computed for the project shown, unless it is there already."""
         self._rest.stop()
-        project, report = self.project, self._report
+        project, before, lanes = self.project, self._look, self._lanes
         if self.is_late_current or (self._jobs is None and self.is_previewing):
             return
         if self._jobs is None:
-            self._take_late(examine(project, report, late=True))
+            self._take_late(look(project, before, lanes, late=True))
         else:
-            self._jobs.request(LATE, lambda: examine(project, report, late=True), self._take_late)
+            self._jobs.request(LATE, lambda: look(project, before, lanes, late=True), self._take_late)
 
-    def _take_late(self, report: Report) -> None:
-        """Take a report with its late parts, unless another project is shown by now."""
-        if report.project is self.project:
-            self._report = report
-            self._late_for = report.project
+    def _take_late(self, late: Look) -> None:
+        """Take a look with its late parts, unless another project or other lanes are shown by now."""
+        if late.whole.project is self.project and late.lanes == self.lanes:
+            self._look = late
+            self._late_for = self.project
             self.report_changed.emit()
 
 

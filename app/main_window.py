@@ -16,9 +16,10 @@ from PySide6.QtGui import (
     QShowEvent,
     QStatusTipEvent,
 )
-from PySide6.QtWidgets import QApplication, QMainWindow, QMenu, QStackedWidget
+from PySide6.QtWidgets import QApplication, QMainWindow, QMenu, QStackedWidget, QVBoxLayout, QWidget
 
 from app.actions import Actions
+from app.alone_bar import AloneBar
 from app.commands.edits import EditCommands
 from app.commands.exporting import ExportCommands
 from app.commands.files import FileCommands, Picker, SystemPicker
@@ -104,7 +105,8 @@ class MainWindow(QMainWindow):
         self.centre = QStackedWidget()
         self.centre.addWidget(self.start_page)
         self.centre.addWidget(self.diagram)
-        self.setCentralWidget(self.centre)
+        self.alone_bar = AloneBar(document, theme)
+        self.setCentralWidget(_column(self.alone_bar, self.centre))
         self.findings = FindingsView(document, theme)
         self.disc = DiscView(document, theme)
         self.properties = PropertiesView(document, theme)
@@ -226,6 +228,7 @@ class MainWindow(QMainWindow):
         actions["edit.undo"].setText(f"&Undo {document.undo_name}".rstrip())
         actions["edit.redo"].setText(f"&Redo {document.redo_name}".rstrip())
         actions["block.lock"].setChecked(self.edits.all_locked)
+        actions["prove.alone"].setChecked(document.lanes is not None)
         actions.refresh()
 
     def _show_playing(self, playing: bool) -> None:
@@ -236,6 +239,7 @@ class MainWindow(QMainWindow):
     def _show_errors(self) -> None:
         from core.findings import Severity
 
+        self.document.check_alone(None)
         self.findings.set_filter(Severity.ERROR)
         self.docks.show("findings")
 
@@ -349,6 +353,7 @@ class MainWindow(QMainWindow):
         """Let Tab go through toolbar, diagram, right column, bottom row and status bar."""
         views = (
             self.toolbar,
+            self.alone_bar,
             self.centre,
             self.disc,
             self.properties,
@@ -371,6 +376,18 @@ class MainWindow(QMainWindow):
             self.status.set_hint(event.tip())
             return True
         return super().event(event)
+
+
+def _column(*widgets: QWidget) -> QWidget:
+    """Put widgets below one another, without gaps; the last takes the room."""
+    column = QWidget()
+    layout = QVBoxLayout(column)
+    layout.setContentsMargins(0, 0, 0, 0)
+    layout.setSpacing(0)
+    for widget in widgets:
+        layout.addWidget(widget)
+    layout.setStretch(len(widgets) - 1, 1)
+    return column
 
 
 def _text(data: QByteArray) -> str:

@@ -36,10 +36,11 @@ def clean_text(document: Document) -> str:
     if not document.is_started or not document.project.lanes:
         return "Findings appear as you draw. None yet."
     margin = document.report.margin
+    found = "Nothing found." if document.lanes is None else "Nothing found in these lanes."
     if margin is None:
-        return "Nothing found."
+        return found
     names = list(dict.fromkeys(subject_name(document.report.project, part) for part in margin.between))
-    return f"Nothing found. Smallest margin {wording.degrees(margin.smallest_deg)}, {wording.listed(names)}."
+    return f"{found} Smallest margin {wording.degrees(margin.smallest_deg)}, {wording.listed(names)}."
 
 
 def selection_text(document: Document) -> str:

@@ -100,7 +100,7 @@ class ExportCommands(QObject):
 
     def ask(self) -> None:
         """Ask about open errors, then for folder and formats."""
-        errors = self._document.report.count(Severity.ERROR)
+        errors = self._document.whole_report.count(Severity.ERROR)
         if errors:
             ErrorsOpenDialog(
                 self._window, self._theme, errors, self.errors_wanted.emit, lambda: self._ask_where(True)

@@ -66,6 +66,7 @@ class ViewCommands(QObject):
             "prove.next": partial(self._findings.step, 1),
             "prove.previous": partial(self._findings.step, -1),
             "prove.cure": self.do_cure,
+            "prove.alone": self.check_alone,
             "view.diagram": lambda: diagram.setFocus(Qt.FocusReason.ShortcutFocusReason),
             "view.next": partial(self.go_round, 1),
             "view.previous": partial(self.go_round, -1),
@@ -94,6 +95,7 @@ class ViewCommands(QObject):
         return {
             "prove.next": nothing,
             "prove.previous": nothing,
+            "prove.alone": self._needs(self._has_lanes, "Select lanes, or blocks of them, first"),
             "prove.cure": self._needs(self._has_cure, "Choose a finding whose cure is an edit first"),
             **{
                 f"view.{name}": started
@@ -116,6 +118,18 @@ class ViewCommands(QObject):
         fault = self._findings.do_cure()
         if fault:
             self.told.emit(fault)
+
+    def _has_lanes(self) -> bool:
+        return self._document.lanes is not None or bool(self._selected_lanes())
+
+    def _selected_lanes(self) -> frozenset[str]:
+        selection = self._document.selection
+        lanes = {ref.lane_id for ref in selection.blocks} | {selection.lane_id}
+        return frozenset(lane for lane in lanes if lane is not None)
+
+    def check_alone(self, alone: bool) -> None:
+        """Check the selected lanes alone, or the whole machine again."""
+        self._document.check_alone(self._selected_lanes() if alone else None)
 
     # Views
 

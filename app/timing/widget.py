@@ -470,11 +470,18 @@ class TimingDiagram(QAbstractScrollArea):
         self.led_by_keys = True
         if event.key() == Qt.Key.Key_Escape:
             if not self.cancel():
-                self.document.select(Selection())
+                self._let_go()
         elif self.pointing.gesture is not None:
             self._modify(event.key(), down=True)
         elif not handle_key(self.doing, event.key(), event.modifiers(), event.text()):
             event.ignore()
+
+    def _let_go(self) -> None:
+        """Check all lanes again if some are checked alone; else clear the selection."""
+        if self.document.lanes is not None:
+            self.document.check_alone(None)
+        else:
+            self.document.select(Selection())
 
     def keyReleaseEvent(self, event: QKeyEvent) -> None:
         """Let a drag follow the modifiers."""

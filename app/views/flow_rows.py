@@ -18,7 +18,7 @@ from core.report import Report
 
 NO_FLOW = "Counts of magazines and items in channels stand here. This machine has no flow yet."
 NO_ROWS = "Counts of magazines and items in channels stand here. This flow has neither."
-NOT_YET = "The flow is being run for the first time."
+NOT_YET = "The flow is being run."
 
 
 @dataclass(frozen=True)
