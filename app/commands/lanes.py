@@ -1,9 +1,10 @@
-"""Commands of the menu Lane that look into one lane: comparing laws, and points from a table."""
+"""Commands of the menu Lane about one lane: its load, comparing laws, and points from a table."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from pathlib import Path
+from typing import Any
 
 from PySide6.QtCore import QObject
 from PySide6.QtWidgets import QWidget
@@ -13,6 +14,7 @@ from app.binding import commit
 from app.commands.files import Picker
 from app.dialogs.files import RefusedDialog
 from app.dialogs.laws import LawsDialog
+from app.dialogs.load import LoadDialog
 from app.dialogs.points import PointsDialog
 from app.document import Document
 from app.theme import Theme
@@ -33,11 +35,24 @@ class LaneStudies(QObject):
 
     def handlers(self) -> Mapping[str, Callable[..., object]]:
         """Give what each command does."""
-        return {"lane.compare": self.compare, "lane.points": self.ask_points}
+        return {"lane.load": self.ask_load, "lane.compare": self.compare, "lane.points": self.ask_points}
 
     def reasons(self) -> Mapping[str, Reason]:
         """Give why a command cannot be done now."""
-        return {"lane.compare": self._no_moves, "lane.points": self._no_table}
+        return {"lane.load": self._no_lane, "lane.compare": self._no_moves, "lane.points": self._no_table}
+
+    def ask_load(self) -> None:
+        """Ask what the selected lane carries."""
+        lane = self._lane
+        if lane is None:
+            return
+
+        def use(values: dict[str, Any] | None) -> str:
+            if values is None:
+                return self._do("set_lane", lane, load=None)
+            return self._do("set_load", lane, **values)
+
+        LoadDialog(self._window, self._theme, lane, use).open()
 
     def compare(self) -> None:
         """Compare all laws on the selected lane."""
@@ -83,6 +98,9 @@ class LaneStudies(QObject):
     def _lane(self) -> Lane | None:
         lane_id = self._document.selection.lane_id
         return None if lane_id is None else self._document.committed.lane(lane_id)
+
+    def _no_lane(self) -> str:
+        return "" if self._lane is not None else "No lane is selected"
 
     def _no_moves(self) -> str:
         lane = self._lane
