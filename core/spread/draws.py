@@ -160,11 +160,14 @@ class Errors:
     def link_mm(self, lane_id: str) -> tuple[Floats, Floats]:
         """Give by how much higher the output stands after a rise and after a fall, mm, (n + 1,) each.
 
-        The play is the whole way between both; where the nominal machine stands in it is drawn. Row 0 has
-        no play. Both are 0 where a spring keeps the link on one side.
+        The play is the whole way between both; where in it the nominal machine stands is drawn. Row 0 has
+        no play. One and the same 0 where there is none, or a spring keeps the link on one side.
         """
         lane = self.project.lane(lane_id)
         play = 0.0 if lane_id in self.off or is_taut(lane) else lane.follower.link_play_mm
+        if play == 0:
+            none = np.asarray(0.0)
+            return none, none
         share = self.draws.link[lane_id]
         back = np.where(np.arange(len(share)) == 0, 0.0, 1.0 - share)
         return -play * share, play * back

@@ -1,7 +1,8 @@
 """How far each rule between lanes is from breaking, in every drawn machine.
 
 Signs and sizes are those of `core.checks.margin`: exclusive intervals count above the gap, and as deep as
-they overlap; a need counts at its nearer end, and as far as it is missed (of several needs the best). An
+they overlap; a need counts at its nearer end, and where it is missed as far as the worse end stands out of
+the best of several needs (the checks then count the longest stretch that is missed). An
 order is followed from pair to pair of the nominal machine: where `then` slips before `first`, the rule is
 broken by as much, and not kept by the next turn's. A state that a machine does not reach cannot clash; where
 it is needed or awaited, the rule is broken.

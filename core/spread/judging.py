@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Literal
@@ -10,14 +10,19 @@ from typing import Literal
 import numpy as np
 
 from core.flow import FlowResult
+from core.model import Channel, Flow
 from core.spread.draws import Floats
-from core.spread.items import feeds, headways, openings, ways
+from core.spread.items import Ways, feeds, headways, openings, ways
 from core.spread.judged import parts_of, sweeps
 from core.spread.machines import Machines, Part
 from core.tolerance import LIMIT
 
 Kind = Literal["exclusive", "requires", "order", "pass-through", "release", "headway", "diverter", "supply"]
 """What is judged: a rule of the project, a guarded level, or a part of the flow."""
+
+
+Key = tuple[str, str]
+"""The kind of a rule, and what it is about."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -32,6 +37,11 @@ class Judged:
     what: str
     parts: tuple[Part, ...]
 
+    @property
+    def key(self) -> Key:
+        """What tells it from all others."""
+        return self.kind, self.what
+
     @cached_property
     def slack_deg(self) -> Floats:
         """Slack of the worst place in each machine, (n,)."""
@@ -44,9 +54,15 @@ class Judged:
         return min(self.parts, key=lambda part: float(part.slack_deg[0]))
 
 
-def judge(machines: Machines, flow: FlowResult | None) -> tuple[Judged, ...]:
-    """Judge every rule of the project that limits anything."""
-    found = (Judged(kind, what, tuple(parts)) for kind, what, parts in _all(machines, flow))
+def judge(
+    machines: Machines, flow: FlowResult | None, wanted: Collection[Key] | None = None
+) -> tuple[Judged, ...]:
+    """Judge every rule of the project that limits anything; those in `wanted` alone, unless it is None."""
+    found = (
+        Judged(kind, what, tuple(parts))
+        for kind, what, parts in _all(machines, flow)
+        if wanted is None or (kind, what) in wanted
+    )
     return tuple(judged for judged in found if judged.parts)
 
 
@@ -66,13 +82,31 @@ def _items(machines: Machines, result: FlowResult | None) -> Iterator[tuple[Kind
         return
     for gate in flow.gates:
         yield "release", gate.id, openings(machines, gate)
-    moved = ways(machines, flow)
+    moved = _Late(machines, flow)
     for channel in flow.channels:
-        yield "headway", channel.id, headways(machines, channel, moved.arrivals[channel.id])
-        yield "diverter", channel.id, moved.diverted[channel.id]
+        yield "headway", channel.id, moved.headways(channel)
+        yield "diverter", channel.id, moved.diverted(channel)
     if result is not None:
         for supply in flow.supplies:
             yield "supply", supply.id, feeds(machines, flow, result, supply.id)
+
+
+@dataclass(frozen=True, eq=False)
+class _Late:
+    """The ways of all items, followed when they are first asked for."""
+
+    machines: Machines
+    flow: Flow
+
+    @cached_property
+    def _ways(self) -> Ways:
+        return ways(self.machines, self.flow)
+
+    def headways(self, channel: Channel) -> Iterator[Part]:
+        yield from headways(self.machines, channel, self._ways.arrivals[channel.id])
+
+    def diverted(self, channel: Channel) -> Iterator[Part]:
+        yield from self._ways.diverted[channel.id]
 
 
 def smallest(judged: Iterable[Judged], count: int) -> Floats:

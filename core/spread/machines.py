@@ -107,7 +107,9 @@ class Machines:
         for turn in range(lane.turns):
             for own in self._intervals(lane, state):
                 start = (own.start + turn * TURN) / lane.turns + shift
-                yield Held(state, start, own.length / lane.turns, own.present, own.meant)
+                # What always holds does so however often the stack turns.
+                length = np.where(own.length >= TURN, TURN, own.length / lane.turns)
+                yield Held(state, start, length, own.present, own.meant)
 
     def _shift(self, lane_id: str) -> Floats:
         if lane_id not in self._shifts:

@@ -21,7 +21,7 @@ import numpy as np
 from core.flow import FlowResult
 from core.solution import Solution
 from core.spread.draws import Errors, Floats, disc_of, draw
-from core.spread.judging import Judged, Kind, holding, judge, smallest
+from core.spread.judging import Judged, Key, Kind, holding, judge, smallest
 from core.spread.machines import Machines
 from core.spread.wilson import wilson_interval
 from core.spread.worst import worst_cases
@@ -148,13 +148,13 @@ def chance_of(solution: Solution, flow: FlowResult | None, machines: int, seed: 
     return holding(slack) / machines if slack[0] >= -LIMIT else 0.0
 
 
-def _rule(judged: Judged, worst: dict[tuple[str, str], float], machines: int) -> RuleSpread:
+def _rule(judged: Judged, worst: dict[Key, float], machines: int) -> RuleSpread:
     return RuleSpread(
         kind=judged.kind,
         what=judged.what,
         lanes=judged.tightest.lanes,
         smallest_deg=float(judged.slack_deg[0]),
-        worst_deg=worst[judged.kind, judged.what],
+        worst_deg=worst[judged.key],
         chance=holding(judged.slack_deg) / machines,
     )
 

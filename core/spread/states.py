@@ -51,6 +51,16 @@ class Interval:
     present: Bools
     meant: Bools
 
+    def of(self, count: int) -> Interval:
+        """Give every machine its own value, where all have the same one."""
+        shape = (count,)
+        return Interval(
+            np.broadcast_to(self.start, shape),
+            np.broadcast_to(self.length, shape),
+            np.broadcast_to(self.present, shape),
+            np.broadcast_to(self.meant, shape),
+        )
+
 
 @dataclass(frozen=True, eq=False)
 class _Run:
@@ -63,6 +73,13 @@ class _Run:
     end: float
     lift0: float
     lift1: float
+    follower: Follower
+
+    @cached_property
+    def coarse(self) -> tuple[Floats, Floats]:
+        """Give places along the run, crowded at its ends, and how far the lift went its way there."""
+        x = self.x0 + (self.x1 - self.x0) * _crowded(_COARSE)
+        return x, self.way * _lifts(self.follower, self.segment, x)
 
     @property
     def way(self) -> int:
@@ -92,14 +109,14 @@ class LaneRuns:
         return tuple(self._made())
 
     def _made(self) -> Iterator[_Run]:
-        begin = self.motion.segments[0].start_deg
+        begin, follower = self.motion.segments[0].start_deg, self.lane.follower
         for segment in self.motion.segments:
             curve, length = segment.curve, segment.length_deg
             ends = (0.0, 1.0) if curve is None or length == 0 else curve.runs
-            lifts = _lifts(self.lane.follower, segment, np.array(ends))
+            lifts = _lifts(follower, segment, np.array(ends))
             for place, (x0, x1) in enumerate(pairwise(ends)):
                 first, last = float(lifts[place]), float(lifts[place + 1])
-                yield _Run(segment, x0, x1, begin + x0 * length, begin + x1 * length, first, last)
+                yield _Run(segment, x0, x1, begin + x0 * length, begin + x1 * length, first, last, follower)
             begin += length
 
     def intervals(
@@ -111,7 +128,8 @@ class LaneRuns:
         """
         if self.motion.drop_mm:
             return self._unmoved(state, len(height))
-        return _found(self, self._wanted(state, height, link), self._asks(state))
+        found = _found(self, self._wanted(state, height, link), self._asks(state))
+        return tuple(one.of(len(height)) for one in found)
 
     @cached_property
     def turns(self) -> tuple[bool, ...]:
@@ -135,9 +153,10 @@ class LaneRuns:
     def _wanted(self, state: LevelState | RangeState, height: Floats, link: tuple[Floats, Floats]) -> Wanted:
         low, high = self.limits(state)
         follower = self.lane.follower
-        lows = [_lift_at(follower, low - offset) - height for offset in link]
-        highs = [_lift_at(follower, high - offset) - height for offset in link]
-        return Wanted((lows[0], lows[1]), (highs[0], highs[1]))
+        offsets = link[:1] if link[0] is link[1] else link
+        lows = [_lift_at(follower, low - offset) - height for offset in offsets]
+        highs = [_lift_at(follower, high - offset) - height for offset in offsets]
+        return Wanted((lows[0], lows[-1]), (highs[0], highs[-1]))
 
     def limits(self, state: LevelState | RangeState) -> tuple[float, float]:
         """Give the outputs between which the lane is in a state; infinite where it is open."""
@@ -177,9 +196,8 @@ def _lift_at(follower: Follower, output: Floats | float) -> Floats:
     """Turn outputs into lifts; outputs that a linkage never gives lie infinitely far beyond."""
     given = np.asarray(output, dtype=float)
     if follower.link is None:
-        finite = np.where(np.isfinite(given), given, 0.0)
-        scale = lift_of(follower, np.ones((4, 1)))[0, 0]
-        return np.where(np.isfinite(given), finite * scale, given)
+        scaled_to: Floats = given * lift_of(follower, np.ones((4, 1)))[0, 0]
+        return scaled_to
     first, last = follower.link[0].output_mm, follower.link[-1].output_mm
     values = np.zeros((4, given.size))
     values[0] = np.clip(given, first, last).ravel()
@@ -192,19 +210,22 @@ def _found(lane: LaneRuns, wanted: Wanted, asks: Sequence[bool]) -> tuple[Interv
     runs = lane.runs
     came = _came_by(runs)
     # Whether machines are below, or above, the wanted lifts at the joint before each run.
-    below = [run.lift0 < wanted.low[by] - SAME_MM for run, by in zip(runs, came, strict=True)]
-    above = [run.lift0 > wanted.high[by] + SAME_MM for run, by in zip(runs, came, strict=True)]
+    below = [_plain(run.lift0 < wanted.low[by] - SAME_MM) for run, by in zip(runs, came, strict=True)]
+    above = [_plain(run.lift0 > wanted.high[by] + SAME_MM) for run, by in zip(runs, came, strict=True)]
     inside = [~(low | high) for low, high in zip(below, above, strict=True)]
     count = len(runs)
     parts = []
     for number, run in enumerate(runs):
         after = (number + 1) % count
-        parts.append(
-            _part(
-                lane.lane.follower, run, wanted, (below[number], below[after]), (above[number], above[after])
-            )
-        )
+        parts.append(_part(run, wanted, (below[number], below[after]), (above[number], above[after])))
     return tuple(_joined(lane, parts, inside, asks))
+
+
+def _plain(each: Bools) -> Bools:
+    """Shrink an array whose values are all alike to one value, with which the arithmetic is quick."""
+    if bool(each.all()):
+        return np.asarray(True)
+    return each if bool(each.any()) else np.asarray(False)
 
 
 def _came_by(runs: Sequence[_Run]) -> list[int]:
@@ -225,7 +246,7 @@ _Sides = tuple[Bools, Bools]
 """Of machines: at the begin of a run, and at its end."""
 
 
-def _part(follower: Follower, run: _Run, wanted: Wanted, below: _Sides, above: _Sides) -> _Part:
+def _part(run: _Run, wanted: Wanted, below: _Sides, above: _Sides) -> _Part:
     begin, end = np.asarray(run.start), np.asarray(run.end)
     if run.way == 0:
         return begin, end, ~(below[0] | above[0])
@@ -235,21 +256,20 @@ def _part(follower: Follower, run: _Run, wanted: Wanted, below: _Sides, above: _
     missed = (above[0] | below[1]) if run.way > 0 else (below[0] | above[1])
     if bool(np.all(missed)):
         return begin, end, ~missed
-    start = np.where(enters, _angle(follower, run, into), begin) if bool(np.any(enters)) else begin
-    stop = np.where(leaves, _angle(follower, run, out), end) if bool(np.any(leaves)) else end
+    start = np.where(enters, _angle(run, into), begin) if bool(np.any(enters)) else begin
+    stop = np.where(leaves, _angle(run, out), end) if bool(np.any(leaves)) else end
     return start, np.maximum(start, stop), ~missed
 
 
-def _angle(follower: Follower, run: _Run, lift: Floats) -> Floats:
+def _angle(run: _Run, lift: Floats) -> Floats:
     """Give where on a run the lift is reached, unrolled degrees; beyond its ends, the end."""
-    x = run.x0 + (run.x1 - run.x0) * _crowded(_COARSE)
-    table = run.way * _lifts(follower, run.segment, x)
+    x, table = run.coarse
     asked = run.way * lift
     low, high = float(np.min(asked)), float(np.max(asked))
     first = max(0, int(np.searchsorted(table, low)) - 1)
     last = min(_COARSE - 1, int(np.searchsorted(table, high, side="right")))
     x = x[first] + (x[last] - x[first]) * _crowded(_FINE)
-    table = run.way * _lifts(follower, run.segment, x)
+    table = run.way * _lifts(run.follower, run.segment, x)
     angles = run.start + (x - run.x0) * run.segment.length_deg
     reached: Floats = np.interp(asked, np.maximum.accumulate(table), angles)
     return reached
@@ -278,9 +298,7 @@ def _joined(
         length = stop - start + np.where(inside[after], reach[after], 0.0)
         meant = (there & asks[number]) | (inside[after] & (holds[after] | lane.turns[number]))
         length = np.where(everywhere, TURN, np.minimum(length, TURN))
-        yield Interval(
-            *_alike_long(start, length, begins, meant | (everywhere & (any(asks) | any(lane.turns))))
-        )
+        yield Interval(start, length, begins, meant | (everywhere & (any(asks) | any(lane.turns))))
 
 
 def _following(
@@ -293,19 +311,12 @@ def _following(
     for number in (*range(count - 1, -1, -1), *range(count - 1, -1, -1)):
         after = (number + 1) % count
         on = inside[after]
+        if not on.ndim and not on:
+            reach[number], holds[number] = (
+                parts[number][1] - lane.runs[number].start,
+                np.asarray(asks[number]),
+            )
+            continue
         reach[number] = parts[number][1] - lane.runs[number].start + np.where(on, reach[after], 0.0)
         holds[number] = np.asarray(asks[number]) | (on & (holds[after] | lane.turns[number]))
     return reach, holds
-
-
-def _alike_long(
-    start: Floats, length: Floats, present: Bools, meant: Bools
-) -> tuple[Floats, Floats, Bools, Bools]:
-    """Give every array the shape of the longest."""
-    shape = np.broadcast_shapes(start.shape, length.shape, present.shape, meant.shape)
-    return (
-        np.broadcast_to(start, shape),
-        np.broadcast_to(length, shape),
-        np.broadcast_to(present, shape),
-        np.broadcast_to(meant, shape),
-    )

@@ -18,8 +18,9 @@ from core.flow import FlowResult
 from core.model import Lane, Project
 from core.solution import Solution
 from core.spread.draws import Draws, Errors, Floats, chained, disc_of, is_taut, joint_play_deg, joints
-from core.spread.judging import Judged, judge
+from core.spread.judging import Judged, Key, judge
 from core.spread.machines import Machines
+from core.spread.states import LaneRuns
 
 _MOST_CHANNELS = 3
 """Channels whose travels are taken to their limits one by one; of more, all go together."""
@@ -29,18 +30,19 @@ LEVELS = (-1.0, 0.0, 1.0)
 SHARES = (0.0, 1.0)
 
 
-def worst_cases(
-    solution: Solution, judged: Sequence[Judged], flow: FlowResult | None
-) -> dict[tuple[str, str], float]:
+def worst_cases(solution: Solution, judged: Sequence[Judged], flow: FlowResult | None) -> dict[Key, float]:
     """Give the worst slack of each rule, degrees, by its kind and what it is about."""
-    worst: dict[tuple[str, str], float] = {(one.kind, one.what): float("inf") for one in judged}
-    for lanes in dict.fromkeys(part.lanes for one in judged for part in one.parts):
+    worst: dict[Key, float] = {one.key: float("inf") for one in judged}
+    places: dict[tuple[str, ...], set[Key]] = {}
+    for one in judged:
+        for part in one.parts:
+            places.setdefault(part.lanes, set()).add(one.key)
+    runs: dict[str, LaneRuns] = {}
+    for lanes, keys in places.items():
         errors = Errors(solution.project, corners(solution.project, lanes))
-        machines = Machines(solution, errors, frozenset(lanes))
-        for one in judge(machines, flow):
-            key = (one.kind, one.what)
-            if key in worst:
-                worst[key] = min(worst[key], float(one.slack_deg.min()))
+        machines = Machines(solution, errors, frozenset(lanes), _runs=runs)
+        for one in judge(machines, flow, keys):
+            worst[one.key] = min(worst[one.key], float(one.slack_deg.min()))
     return worst
 
 
