@@ -123,17 +123,25 @@ class Needs:
         """What the magazine's own gates are meant to draw, items a minute."""
         return self._drawn * US_PER_MIN / self.network.clock.cycle_us
 
-    def rate_per_min(self) -> float | None:
-        """Give the smallest rate of its supply, up to 0.1 per min, with which it holds; None for none."""
+    def rate_per_min(self, near_per_min: float | None = None) -> float | None:
+        """Give the smallest rate of its supply, up to 0.1 per min, with which it holds; None for none.
+
+        near_per_min: what another magazine on that supply needs, which is tried first.
+        """
         source = self.source
-        if source is None or not self.holds(self.network.with_rate(source, None)):
+        if source is None:
             return None
+
+        def feeds(steps: int) -> bool:
+            return self.holds(self.network.with_rate(source, steps / RATE_STEPS))
+
+        near = 0 if near_per_min is None else round(near_per_min * RATE_STEPS)
         least = max(1, math.ceil(self.drawn_per_min * RATE_STEPS - 1e-6))
-        steps = smallest(
-            least,
-            MOST_RATE * RATE_STEPS,
-            lambda steps: self.holds(self.network.with_rate(source, steps / RATE_STEPS)),
-        )
+        if near >= least and feeds(near) and not (near > least and feeds(near - 1)):
+            return near / RATE_STEPS
+        if not self.holds(self.network.with_rate(source, None)):
+            return None
+        steps = smallest(least, MOST_RATE * RATE_STEPS, feeds)
         return None if steps is None else steps / RATE_STEPS
 
     def capacity(self) -> int | None:

@@ -64,20 +64,23 @@ def simulate(
 
 def _magazines(observed: Observed, most_turns: int, progress: Progress) -> dict[str, MagazineResult]:
     net, found = observed.network, {}
+    rates: dict[int | None, float | None] = {}
     for index, store in enumerate(net.stores):
         progress.report(index / len(net.stores), "What the magazines need")
         if store.id not in net.outside:
-            found[store.id] = _magazine(observed, index, Needs.of(net, index, most_turns))
+            needs = Needs.of(net, index, most_turns)
+            rates[needs.source] = needs.rate_per_min(rates.get(needs.source))
+            found[store.id] = _magazine(observed, index, needs, rates[needs.source])
     return found
 
 
-def _magazine(observed: Observed, index: int, needs: Needs) -> MagazineResult:
+def _magazine(observed: Observed, index: int, needs: Needs, rate_per_min: float | None) -> MagazineResult:
     run, net = observed.run, observed.network
     turn, slot = run.lowest_at[index]
     return MagazineResult(
         lowest_count=run.lowest[index],
         turn=turn + 1,
         deg=0.0 if slot < 0 else net.slot_deg(slot),
-        needed_rate_per_min=needs.rate_per_min(),
+        needed_rate_per_min=rate_per_min,
         needed_capacity=needs.capacity(),
     )

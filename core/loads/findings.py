@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from math import atan, ceil, degrees
+from math import atan, ceil, degrees, isfinite
 
 import numpy as np
 
@@ -160,7 +160,8 @@ def drive_findings(machine: MachineLoads) -> Iterator[Finding]:
     if drive is None:
         return
     shaft = machine.project.shaft
-    if (peak := machine.camshaft.peak) is not None:
+    if (peak := machine.camshaft.peak) is not None and isfinite(peak.value):
+        # Where a guide locks no drive is strong enough; self-locking says so.
         yield from _overload(drive, peak)
     if (turn := train.shaft_turn(drive)) != shaft.turn:
         cure = Cure(sentence="Reverse the motor, or one more external mesh.")
