@@ -175,10 +175,17 @@ def cells(row: LawRow) -> list[str]:
         _three(row.jerk),
         wording.number(row.base_radius_mm, 2),
         wording.number(row.pressure_deg, 1),
-        NONE if row.stress_used is None else wording.number(100 * row.stress_used, 0),
-        NONE if row.torque_nm is None else wording.number(row.torque_nm, 2),
+        _known(None if row.stress_used is None else 100 * row.stress_used, 0),
+        _known(row.torque_nm, 2),
         NONE if row.top_rpm is None else _rpm(row.top_rpm),
     ]
+
+
+def _known(value: float | None, decimals: int) -> str:
+    """Write a figure of the load; what is infinite is that of a follower that its guide locks."""
+    if value is None:
+        return NONE
+    return wording.number(value, decimals) if math.isfinite(value) else "locks"
 
 
 def _rpm(rpm: float) -> str:

@@ -22,6 +22,8 @@ from core.model import CrankSource, Drive, Project
 MOST_STRETCHES = 3
 """So many stretches in which springs drive are written out."""
 
+LOCKED = "A guide locks its follower, which no torque moves; the findings say where."
+
 THETA = np.append(GRID, 360.0)
 """Angles of the curves: one turn, both ends."""
 
@@ -55,19 +57,20 @@ def torque_view(loads: MachineLoads) -> LoadView | None:
     greatest = max(shaft.by_lane, key=lambda key: float(np.max(shaft.by_lane[key])))
     name = loads.project.lane(greatest).label
     lines = (
-        Line(THETA, closed(shaft.by_lane[greatest]), "l0-edge", 1.0, filled=True),
-        Line(THETA, closed(shaft.total)),
+        Line(THETA, closed(_finite(shaft.by_lane[greatest])), "l0-edge", 1.0, filled=True),
+        Line(THETA, closed(_finite(shaft.total))),
     )
+    locked = not (math.isfinite(peak.value) and np.all(np.isfinite(shaft.total)))
     used = peak.value / train.allowed_torque_nm(drive) if drive else math.nan
-    remark = f"{wording.percent(100 * used)} used" if drive else "no drive given"
+    remark = "locked" if locked else f"{wording.percent(100 * used)} used" if drive else "no drive given"
     legend = (("curve", False, "Sum"), ("l0-edge", False, name))
-    said = f"Peak torque {_spoken(peak.value)} at {wording.degrees(peak.theta_deg)}"
-    summary = f"{said}, {wording.percent(100 * used)} of allowed" if drive else said
+    said = LOCKED if locked else f"Peak torque {_spoken(peak.value)} at {wording.degrees(peak.theta_deg)}"
+    summary = f"{said}, {wording.percent(100 * used)} of allowed" if drive and not locked else said
     return LoadView(
-        Chart("N·m", lines, _allowed(drive), _torque_marks(loads), summary),
+        Chart("N·m", lines, _allowed(drive), () if locked else _torque_marks(loads), summary),
         legend + ((("text", True, "Allowed"),) if drive else ()),
         remark,
-        (_figures(loads), *_overrun(loads)),
+        (LOCKED,) if locked else (_figures(loads), *_overrun(loads)),
         (
             ("theta_deg", GRID),
             ("sum_nm", shaft.total),

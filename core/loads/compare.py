@@ -42,8 +42,9 @@ class LawRow:
     why_not: why the lane does not work with it, empty where it does. velocity mm/s, acceleration mm/s² and
     jerk mm/s³ are peaks; inf where the quantity above steps. pressure_deg: largest pressure angle, as the
     share pressure_used of its limit. top_rpm: highest speed of the master shaft at which contact holds, inf
-    where any does; None without a load. torque_nm: peak at the lane's stack. stress_used: contact pressure as
-    a share of what the weaker material stands. theta_deg, output_mm: the motion over one turn of its stack.
+    where any does; None without a load. torque_nm: peak at the lane's stack.
+    stress_used: contact pressure as a share of what the weaker material stands. Where the guide locks the
+    follower torque and stress are inf and the speed 0. solved: the lane with this law.
     """
 
     law: LawName
@@ -135,6 +136,9 @@ def _shape(profile: Profile) -> dict[str, Any]:
 def _loaded(loads: LaneLoads | None) -> dict[str, Any]:
     if loads is None:
         return {}
+    grip = loads.least_grip
+    if grip is not None and grip.value <= 0:
+        return {"torque_nm": np.inf, "top_rpm": 0.0, "stress_used": np.inf}
     torque, pressure, limit = loads.peak_torque, loads.peak_pressure, loads.float_speed
     return {
         "torque_nm": torque.value if torque else 0.0,
@@ -164,6 +168,11 @@ def _recommended(rows: Iterable[LawRow], speed: float, *, auto: bool) -> tuple[L
     works = [row for row in everything if not row.why_not]
     if not works:
         return None, f"No law works: {everything[0].why_not}."
+    if all(np.isinf(_worst_use(row, speed)) for row in works):
+        return (
+            None,
+            "No law helps: under each of them the guide locks the follower, or contact is lost at rest.",
+        )
     left, told = works, []
     if len(works) < len(everything):
         told.append(f"{wording.counted(len(everything) - len(works), 'law')} without a disc")

@@ -96,6 +96,24 @@ def test_without_a_drive_nothing_is_allowed_or_used() -> None:
     assert [name for _, _, name in view.legend] == ["Sum", "Flap"]
 
 
+def test_a_locked_guide_is_said_and_drawn_as_a_gap(make_window: WindowMaker, qtbot: QtBot) -> None:
+    """With μ (1 + 2A/B) = 0.6 (1 + 2 x 60/10) = 7.8 the follower locks from atan(1/7.8) = 7.3 degrees on."""
+    guide = {"guide_friction": 0.6, "guide_length_mm": 10.0, "overhang_mm": 60.0}
+    project = apply_edit(loaded("flap"), "set_follower", lane_id="flap", **guide).project
+    window = make_window(project)
+    window.docks.show("load")
+    qtbot.waitUntil(lambda: window.load.shown is not None)
+    assert window.load.remark.text() == "locked"
+    assert window.load.foot.text().startswith("A guide locks its follower")
+    shown = window.load.shown
+    assert shown is not None
+    assert np.isnan(shown.chart.lines[-1].values).any()
+    assert not window.load.canvas.grab().isNull()
+    window.load.show_subject("contact")
+    window.document.select_lane("flap")
+    assert not window.load.canvas.grab().isNull()
+
+
 def test_contact_force_is_marked_where_it_is_least() -> None:
     report = report_of(loaded("flap"))
     assert report.loads is not None

@@ -90,6 +90,25 @@ def test_a_law_that_lets_the_follower_float_is_left_out() -> None:
     assert "over a limit" in comparison.reason
 
 
+def test_a_law_under_which_the_guide_locks_is_said_so() -> None:
+    """μ (1 + 2A/B) = 0.6 (1 + 2 x 30/10) = 4.2: the follower locks from atan(1/4.2) = 13.4 degrees on."""
+    follower = TranslatingRoller(
+        kind="translating-roller",
+        roller_radius_mm=6.0,
+        guide_friction=0.6,
+        guide_length_mm=10.0,
+        overhang_mm=30.0,
+    )
+    project = machine(lane(LOAD, follower, disc=Disc(base_radius_mm=20.0)), speed_rpm=RPM)
+    comparison = compare_laws(project, "a")
+    for row in comparison.rows:
+        locks = row.pressure_deg > 13.4
+        assert (row.torque_nm == inf) == locks
+        assert (row.stress_used == inf) == locks
+    assert comparison.recommended is None
+    assert comparison.reason.startswith("No law helps")
+
+
 def test_without_a_load_there_is_no_torque_and_no_float() -> None:
     row = compare_laws(machine(lane(None), speed_rpm=RPM), "a").row("cycloidal")
     assert (row.torque_nm, row.top_rpm, row.stress_used) == (None, None, None)
