@@ -1,4 +1,4 @@
-"""How a row of the Findings view is drawn: two lines, and a third with the cure when it is chosen."""
+"""How a row of the Findings view is drawn: two lines; when chosen, all of its words and the cure."""
 
 from __future__ import annotations
 
@@ -11,7 +11,9 @@ from PySide6.QtWidgets import QAbstractItemView, QStyle, QStyledItemDelegate, QS
 from app.theme import Theme
 
 DO_THIS = "Do this"
-HEIGHT, CHOSEN_HEIGHT = 42, 61
+HEIGHT, LINE = 42, 17
+"""Height of a row of two lines, and what each line more adds at least, px of the design."""
+
 SIGNS = {"error": "severity-error", "warning": "severity-warning", "note": "severity-note"}
 
 Index = QModelIndex | QPersistentModelIndex
@@ -27,9 +29,13 @@ class FindingRows(QStyledItemDelegate):
         self._theme, self._view = theme, view
 
     def sizeHint(self, option: QStyleOptionViewItem, index: Index) -> QSize:
-        """Give the height: a third line where the row is chosen and has a cure."""
-        tall = self._is_chosen(index) and self._row(index).words.cure
-        return QSize(option.rect.width(), self._theme.px(CHOSEN_HEIGHT if tall else HEIGHT))
+        """Give the height: as many lines as the words take where the row is chosen."""
+        px = self._theme.px
+        if not self._is_chosen(index):
+            return QSize(option.rect.width(), px(HEIGHT))
+        what, cure = self._heights(index)
+        more = what - px(LINE) + (cure + px(2) if cure else 0)
+        return QSize(option.rect.width(), px(HEIGHT) + more)
 
     def cure_rect(self, index: Index, rect: QRect) -> QRect:
         """Give where "Do this" stands in a row at `rect`; empty where the row has no such words."""
@@ -38,7 +44,8 @@ class FindingRows(QStyledItemDelegate):
             return QRect()
         px = self._theme.px
         width = QFontMetrics(self._theme.font(12, 600)).horizontalAdvance(DO_THIS) + px(16)
-        return QRect(rect.right() - width - px(4), rect.top() + px(36), width, px(22))
+        top = rect.top() + px(2 + LINE) + self._heights(index)[0]
+        return QRect(rect.right() - width - px(4), top, width, px(22))
 
     def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: Index) -> None:
         """Draw one row."""
@@ -51,10 +58,14 @@ class FindingRows(QStyledItemDelegate):
             self._theme.pixmap(SIGNS[row.finding.severity.value], 14),
         )
         self._draw_title(painter, QRect(rect.left(), rect.top(), rect.width(), px(17)), row)
-        second = QRect(rect.left(), rect.top() + px(17), rect.width(), px(17))
-        self._text(painter, second, row.words.what, "muted" if row.stale else "text")
-        if option.rect.height() > px(HEIGHT) + 1:
-            self._draw_cure(painter, option.rect, index, rect)
+        what, cure = self._heights(index) if self._is_chosen(index) else (px(LINE), 0)
+        second = QRect(rect.left(), rect.top() + px(LINE), rect.width(), what)
+        wrap = self._is_chosen(index)
+        self._text(painter, second, row.words.what, "muted" if row.stale else "text", wrap=wrap)
+        if cure:
+            self._draw_cure(
+                painter, option.rect, index, QRect(rect.left(), second.bottom() + 2, rect.width(), cure)
+            )
         painter.restore()
 
     # Inside
@@ -87,13 +98,29 @@ class FindingRows(QStyledItemDelegate):
         self._text(painter, left.adjusted(used, 0, 0, 0), said.lanes, "muted")
 
     def _draw_cure(self, painter: QPainter, whole: QRect, index: Index, rect: QRect) -> None:
-        px = self._theme.px
-        place = QRect(rect.left(), rect.top() + px(35), rect.width(), px(17))
-        button = self.cure_rect(index, whole)
+        button, place = self.cure_rect(index, whole), QRect(rect)
         if not button.isEmpty():
-            self._text(painter, place, DO_THIS, "accent", weight=600, align=_RIGHT)
+            first = QRect(rect.left(), button.top(), rect.width(), button.height())
+            self._text(painter, first, DO_THIS, "accent", weight=600, align=_RIGHT)
             place.setRight(button.left())
-        self._text(painter, place, self._row(index).words.cure, "text")
+        self._text(painter, place, self._row(index).words.cure, "text", wrap=True)
+
+    def _heights(self, index: Index) -> tuple[int, int]:
+        """Give the heights of a chosen row's words and of its cure, 0 without one."""
+        px, said = self._theme.px, self._row(index).words
+        width = self._view.viewport().width() - px(42) - px(12)
+        metrics = QFontMetrics(self._theme.font(12))
+        cure = self._row(index).finding.cure
+        beside = metrics.horizontalAdvance(DO_THIS) + px(28) if cure is not None and cure.is_edit else 0
+        return self._height(metrics, said.what, width), (
+            self._height(metrics, said.cure, width - beside) if said.cure else 0
+        )
+
+    def _height(self, metrics: QFontMetrics, text: str, width: int) -> int:
+        flags = Qt.TextFlag.TextWordWrap
+        return max(
+            self._theme.px(LINE), metrics.boundingRect(0, 0, max(1, width), 10_000, flags, text).height()
+        )
 
     def _text(
         self,
@@ -104,9 +131,13 @@ class FindingRows(QStyledItemDelegate):
         *,
         weight: int = 400,
         align: Qt.AlignmentFlag = _LEFT,
+        wrap: bool = False,
     ) -> None:
         font = self._theme.font(12, weight)
         painter.setFont(font)
         painter.setPen(self._theme.color(token))
+        if wrap:
+            painter.drawText(place, int(align | Qt.AlignmentFlag.AlignTop) | Qt.TextFlag.TextWordWrap, text)
+            return
         fitted = QFontMetrics(font).elidedText(text, Qt.TextElideMode.ElideRight, max(0, place.width()))
         painter.drawText(place, align | Qt.AlignmentFlag.AlignVCenter, fitted)

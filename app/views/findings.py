@@ -14,18 +14,21 @@ from PySide6.QtCore import (
     QAbstractListModel,
     QModelIndex,
     QPersistentModelIndex,
+    QPoint,
     QSize,
     Qt,
     Signal,
 )
-from PySide6.QtGui import QGuiApplication, QMouseEvent
+from PySide6.QtGui import QGuiApplication, QKeyEvent, QKeySequence, QMouseEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QButtonGroup,
     QFrame,
     QHBoxLayout,
     QLabel,
+    QLineEdit,
     QListView,
+    QMenu,
     QStackedLayout,
     QToolButton,
     QVBoxLayout,
@@ -40,7 +43,7 @@ from app.theme import Theme
 from app.views.finding_rows import FindingRows
 from app.words import clean_text
 from core.edits import apply_edit
-from core.findings import Finding, Severity, Words, words
+from core.findings import RULES, Finding, Severity, Words, words
 from core.model import Project
 
 Index = QModelIndex | QPersistentModelIndex
@@ -61,6 +64,26 @@ class Row:
     def words(self) -> Words:
         """The finding in words, made when they are first seen."""
         return words(self.finding, self.project)
+
+    @property
+    def text(self) -> str:
+        """All of it as text, a line for each of its lines."""
+        said = self.words
+        head = f"{self.finding.severity.value.capitalize()}: {said.title}"
+        place = ", ".join(filter(None, (head, said.lanes, said.where)))
+        return "\n".join(filter(None, (place, said.what, said.cure)))
+
+    def has(self, sought: str) -> bool:
+        """Tell whether every word of `sought` is in its text, however written."""
+        text = self.text.casefold()
+        return all(word in text for word in sought.casefold().split())
+
+    @property
+    def place(self) -> tuple[float | str, ...]:
+        """Sorting key by place in the cycle: angle, then turn; what has no place comes first."""
+        finding = self.finding
+        start = -1.0 if finding.start_deg is None else float(finding.facts.get("at_deg", finding.start_deg))
+        return (start, finding.turn or 0, *finding.order)
 
 
 class FindingsModel(QAbstractListModel):
@@ -105,9 +128,7 @@ class FindingsModel(QAbstractListModel):
         if role in (Qt.ItemDataRole.AccessibleTextRole, Qt.ItemDataRole.DisplayRole):
             return f"{row.finding.severity.value.capitalize()}: {said.title}, {said.lanes}. {said.what}"
         if role == Qt.ItemDataRole.ToolTipRole:
-            return "\n".join(
-                filter(None, [f"{said.title}: {said.lanes}, {said.where}", said.what, said.cure])
-            )
+            return f"{RULES[row.finding.rule].meaning}\n{row.text}"
         return None
 
 
@@ -124,8 +145,10 @@ class FindingsView(QWidget):
         super().__init__()
         self._document, self._theme = document, theme
         self._filter: Severity | None = None
+        self._by_place = False
         self.model = FindingsModel()
         self.list = _List(self.model, theme)
+        self.search = QLineEdit()
         self._empty = QLabel()
         self._empty.setAlignment(Qt.AlignmentFlag.AlignCenter)
         self._empty.setWordWrap(True)
@@ -155,11 +178,14 @@ class FindingsView(QWidget):
             for finding in report.findings
             if self._filter in (None, finding.severity)
         ]
+        rows = [row for row in rows if row.has(self.search.text())]
+        if self._by_place:
+            rows.sort(key=lambda row: row.place)
         place = self.list.verticalScrollBar().value()
         self.model.set_rows(rows)
         self._show_chosen()
         self.list.verticalScrollBar().setValue(place)
-        self._empty.setText(clean_text(self._document) if not report.findings else "None of this kind.")
+        self._empty.setText(clean_text(self._document) if not report.findings else "None like this.")
         self._pages.setCurrentIndex(0 if rows else 1)
 
     def set_filter(self, severity: Severity | None) -> None:
@@ -167,6 +193,22 @@ class FindingsView(QWidget):
         self._filter = severity
         self._chips[severity].setChecked(True)
         self.refresh()
+
+    def set_by_place(self, by_place: bool) -> None:
+        """Sort by place in the cycle, or errors first."""
+        self._by_place = by_place
+        self.sort_button.setChecked(by_place)
+        self.refresh()
+
+    def show_search(self, shown: bool) -> None:
+        """Show the field to search in, or take it away with what was typed."""
+        self.search.setVisible(shown)
+        self.search_button.setChecked(shown)
+        if shown:
+            self.search.setFocus(Qt.FocusReason.ShortcutFocusReason)
+        else:
+            self.search.clear()
+            self.list.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def step(self, by: int) -> None:
         """Choose the next (1) or previous (-1) finding and go there; round at the ends."""
@@ -196,14 +238,38 @@ class FindingsView(QWidget):
 
     def copy(self) -> None:
         """Copy the findings shown as text, a line for each of their lines."""
-        blocks = []
-        for row in self.model.rows:
-            said = row.words
-            head = f"{row.finding.severity.value.capitalize()}: {said.title}, {said.lanes}, {said.where}"
-            blocks.append("\n".join(filter(None, [head, said.what, said.cure])))
-        QGuiApplication.clipboard().setText("\n\n".join(blocks))
+        QGuiApplication.clipboard().setText("\n\n".join(row.text for row in self.model.rows))
+
+    def copy_chosen(self) -> None:
+        """Copy the chosen finding as text; does nothing where none is."""
+        row = self.model.row_of(self._document.selection.finding)
+        if row >= 0:
+            QGuiApplication.clipboard().setText(self.model.rows[row].text)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Copy the chosen finding, show the search, or leave it with Esc."""
+        if event.matches(QKeySequence.StandardKey.Copy):
+            self.copy_chosen()
+        elif event.matches(QKeySequence.StandardKey.Find):
+            self.show_search(True)
+        elif event.key() == Qt.Key.Key_Escape and self.search.isVisible():
+            self.show_search(False)
+        else:
+            super().keyPressEvent(event)
 
     # Inside
+
+    def _show_menu(self, place: QPoint) -> None:
+        """Show what can be done with the finding under the mouse."""
+        index = self.list.indexAt(place)
+        if not index.isValid():
+            return
+        self._choose(index)
+        menu = QMenu(self)
+        menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        menu.addAction("&Copy this finding", self.copy_chosen)
+        menu.addAction("Copy &all shown", self.copy)
+        menu.popup(self.list.viewport().mapToGlobal(place))
 
     def _row(self, finding: Finding, late: bool) -> Row:
         stale = late and not self._document.is_late_current
@@ -243,20 +309,36 @@ class FindingsView(QWidget):
         return chips
 
     def _build(self) -> None:
-        self._copy = QToolButton()
-        self._copy.setObjectName("plain")
-        self._copy.setToolTip("Copy: the findings shown, as text")
-        self._copy.setAccessibleName("Copy the findings")
+        self._copy = _plain("Copy the findings", "Copy: the findings shown, as text")
         self._copy.clicked.connect(self.copy)
+        self.sort_button = _plain(
+            "Sort by place", "Sort by place in the turn; else errors first", checks=True
+        )
+        self.sort_button.clicked.connect(self.set_by_place)
+        self.search_button = _plain(
+            "Search", "Search (Ctrl+F in the list): by lane, rule or number", checks=True
+        )
+        self.search_button.clicked.connect(self.show_search)
+        self.search.setPlaceholderText("Lane, rule or number")
+        self.search.setAccessibleName("Search the findings")
+        self.search.setClearButtonEnabled(True)
+        self.search.hide()
+        self.search.textChanged.connect(self.refresh)
+        self.list.setContextMenuPolicy(Qt.ContextMenuPolicy.CustomContextMenu)
+        self.list.customContextMenuRequested.connect(self._show_menu)
         self._bar = QHBoxLayout()
         for chip in self._chips.values():
             self._bar.addWidget(chip)
         self._bar.addStretch(1)
-        self._bar.addWidget(self._copy)
+        for button in (self.sort_button, self.search_button, self._copy):
+            self._bar.addWidget(button)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
         column.addLayout(self._bar)
+        self._search_row = QHBoxLayout()
+        self._search_row.addWidget(self.search)
+        column.addLayout(self._search_row)
         self._pages = QStackedLayout()
         self._pages.addWidget(self.list)
         self._pages.addWidget(self._empty)
@@ -271,11 +353,24 @@ class FindingsView(QWidget):
             if severity is not None:
                 chip.setIcon(theme.icon(SIGNS[severity], 14))
             chip.setIconSize(QSize(theme.px(14), theme.px(14)))
-        self._copy.setIcon(theme.icon("copy", 16))
-        self._copy.setIconSize(QSize(theme.px(16), theme.px(16)))
+        icons = ((self.sort_button, "crank"), (self.search_button, "search"), (self._copy, "copy"))
+        for button, icon in icons:
+            button.setIcon(theme.icon(icon, 16, on="accent"))
+            button.setIconSize(QSize(theme.px(16), theme.px(16)))
+        self.search.setFont(theme.font(12))
+        self._search_row.setContentsMargins(theme.px(12), 0, theme.px(12), 0)
         self._empty.setFont(theme.font(12))
         self._empty.setContentsMargins(theme.px(24), 0, theme.px(24), 0)
         self.refresh()
+
+
+def _plain(name: str, tip: str, *, checks: bool = False) -> QToolButton:
+    button = QToolButton()
+    button.setObjectName("plain")
+    button.setAccessibleName(name)
+    button.setToolTip(tip)
+    button.setCheckable(checks)
+    return button
 
 
 class _List(QListView):

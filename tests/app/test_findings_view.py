@@ -5,7 +5,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QGuiApplication
 
 from app.main_window import MainWindow
-from core.edits import BlockRef, place_block
+from core.edits import BlockRef, place_block, rename_lane
 from core.findings import Severity
 from tests.app.conftest import WindowMaker
 from tests.app.machines import clean_gates
@@ -141,3 +141,65 @@ def test_the_margin_in_the_status_bar_follows_live(window: MainWindow, deg: floa
     assert margin is not None
     assert f"{abs(margin.smallest_deg):.1f}°" in window.status._margin.text()
     document.preview(None)
+
+
+def test_the_search_shows_what_has_every_word(qtbot, window: MainWindow) -> None:
+    view = window.findings
+    qtbot.mouseClick(view.search_button, Qt.MouseButton.LeftButton)
+    qtbot.keyClicks(view.search, "RIGHT overlap")
+    assert _titles(window) == ["Overlap"]
+    qtbot.keyClicks(view.search, " nowhere")
+    assert _titles(window) == []
+    assert view._empty.text() == "None like this."
+    qtbot.keyClick(view.search, Qt.Key.Key_Escape)
+    assert not view.search.isVisible()
+    assert len(_titles(window)) == len(window.document.report.findings)
+
+
+def test_sorted_by_place_the_angles_rise(qtbot, window: MainWindow) -> None:
+    view = window.findings
+    before = _titles(window)
+    qtbot.mouseClick(view.sort_button, Qt.MouseButton.LeftButton)
+    degs = [
+        -1.0 if f.start_deg is None else f.facts.get("at_deg", f.start_deg)
+        for f in (row.finding for row in view.model.rows)
+    ]
+    assert degs == sorted(degs)
+    assert sorted(_titles(window)) == sorted(before)
+    qtbot.mouseClick(view.sort_button, Qt.MouseButton.LeftButton)
+    assert _titles(window) == before
+
+
+def test_copy_keys_give_the_chosen_finding_alone(qtbot, window: MainWindow) -> None:
+    row = _row(window, "Pass-through")
+    _click(qtbot, window, row)
+    qtbot.keyClick(window.findings.list, Qt.Key.Key_C, Qt.KeyboardModifier.ControlModifier)
+    assert QGuiApplication.clipboard().text() == window.findings.model.rows[row].text
+    assert "Overlap" not in QGuiApplication.clipboard().text()
+
+
+def test_a_chosen_row_has_room_for_all_of_its_words(qtbot, window: MainWindow) -> None:
+    view, row = window.findings, _row(window, "Overlap")
+    index = view.model.index(row)
+    low = view.list.visualRect(index).height()
+    _click(qtbot, window, row)
+    qtbot.waitUntil(lambda: view.list.visualRect(index).height() > low)
+    short = view.list.visualRect(index).height()
+    document, longer = window.document, "Right gate of the upper row beside the long side of the hopper " * 2
+    for lane_id in ("left", "right"):
+        document.perform(rename_lane(document.committed, lane_id, longer))
+    row = _row(window, "Overlap")
+    index = view.model.index(row)
+    qtbot.waitUntil(lambda: view.list.visualRect(index).height() >= short + 2 * 12)
+    others = {
+        view.list.visualRect(view.model.index(i)).height() for i in range(len(view.model.rows)) if i != row
+    }
+    assert others == {low}
+
+
+def test_the_tip_says_why_with_the_rule_and_the_numbers(window: MainWindow) -> None:
+    view = window.findings
+    row = _row(window, "Overlap")
+    tip = view.model.data(view.model.index(row), Qt.ItemDataRole.ToolTipRole)
+    assert tip.startswith("Two states that exclude each other hold together")
+    assert view.model.rows[row].words.what in tip
