@@ -27,7 +27,7 @@ LAYERS = (
     {"followers"},
     {"profiles"},
     {"solution"},
-    {"bodies", "checks", "flow", "loads", "stack"},
+    {"asbuilt", "bodies", "checks", "flow", "loads", "stack"},
     {"spread"},
     {"report"},
     {"table", "arrange"},
