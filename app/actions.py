@@ -158,6 +158,7 @@ COMMANDS = (
     Command("view.load", "&Load", "Go to torque and contact force", ("Ctrl+5",)),
     Command("view.motion", "Mot&ion", "Go to velocity, acceleration and jerk", ("Ctrl+6",)),
     Command("view.flow", "Flo&w", "Go to counts and items over the turns", ("Ctrl+7",)),
+    Command("view.stack", "Stac&k", "Go to the stack in 3D", ("Ctrl+8",)),
     Command("view.diagram", "&Timing diagram", "Go to the timing diagram", ("Ctrl+9",)),
     Command("view.next", "Ne&xt view", "Go to the next view", ("F6",)),
     Command("view.previous", "Previou&s view", "Go to the view before", ("Shift+F6",)),

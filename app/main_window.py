@@ -42,6 +42,7 @@ from app.views.flow import FlowView
 from app.views.load import LoadsView
 from app.views.motion import MotionView
 from app.views.properties import PropertiesView
+from app.views.stack import StackView
 
 FIRST_SIZE = (1600, 1000)
 LEAST_SIZE = (900, 560)
@@ -113,6 +114,7 @@ class MainWindow(QMainWindow):
         self.load = LoadsView(document, theme)
         self.motion = MotionView(document, theme)
         self.flow = FlowView(document, theme)
+        self.stack = StackView(document, theme)
         self.docks = Docks(
             self,
             theme,
@@ -123,6 +125,7 @@ class MainWindow(QMainWindow):
                 "load": ("Load", self.load),
                 "motion": ("Motion", self.motion),
                 "flow": ("Flow", self.flow),
+                "stack": ("Stack", self.stack),
             },
         )
         self.docks.front_changed.connect(self._show_front)
@@ -209,6 +212,8 @@ class MainWindow(QMainWindow):
             self.motion.set_seen(in_front)
         elif name == "flow":
             self.flow.set_seen(in_front)
+        elif name == "stack":
+            self.stack.set_seen(in_front)
 
     def _show_document(self) -> None:
         document = self.document
@@ -361,6 +366,7 @@ class MainWindow(QMainWindow):
             self.load,
             self.motion,
             self.flow,
+            self.stack,
             self.status,
         )
         seen = [view for view in views if not self.docks.is_behind(view)]

@@ -1,0 +1,129 @@
+"""The list beside the stack: its discs from the top down, with heights and stations."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QColor
+from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableWidget, QTableWidgetItem
+
+from app.binding import muted
+from app.theme import Theme
+from app.views.stack_scene import Row
+from core import wording
+
+HEADS = ("", "Top of the stack", "z, mm", "Station")
+RIGHT = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
+LEFT = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
+
+
+class StackList(QTableWidget):
+    """The list.
+
+    Signals: chosen(lane_id) when the person chose a row.
+    """
+
+    chosen = Signal(str)
+
+    def __init__(self, theme: Theme) -> None:
+        """Make an empty list."""
+        super().__init__(0, len(HEADS))
+        self._theme = theme
+        self._rows: tuple[Row, ...] = ()
+        self._troubled: frozenset[str] = frozenset()
+        self.setAccessibleName("Discs from the top of the stack down")
+        self.setHorizontalHeaderLabels(list(HEADS))
+        self.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
+        self.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
+        self.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
+        self.setTabKeyNavigation(False)
+        self.setShowGrid(False)
+        self.setFrameShape(QTableWidget.Shape.NoFrame)
+        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.verticalHeader().hide()
+        head = self.horizontalHeader()
+        head.setSectionsClickable(False)
+        head.setHighlightSections(False)
+        for column in range(len(HEADS)):
+            stretch = column == 1
+            head.setSectionResizeMode(
+                column, QHeaderView.ResizeMode.Stretch if stretch else QHeaderView.ResizeMode.ResizeToContents
+            )
+            self._head(column).setTextAlignment(LEFT if column < 2 else RIGHT)
+        self.itemSelectionChanged.connect(self._tell)
+        theme.changed.connect(self._fit)
+        self._fit()
+
+    def show_rows(self, rows: Sequence[Row], selected: str | None, troubled: frozenset[str]) -> None:
+        """Show discs from the top down; troubled: lanes whose bodies meet others."""
+        with muted(self):
+            if tuple(rows) != self._rows or troubled != self._troubled:
+                self._rows, self._troubled = tuple(rows), troubled
+                self._fill()
+            places = [place for place, row in enumerate(self._rows) if row.lane_id == selected]
+            if places:
+                self.selectRow(places[0])
+            else:
+                self.clearSelection()
+                self.setCurrentCell(-1, -1)
+
+    def texts(self) -> list[tuple[str, ...]]:
+        """Give what stands in the cells, row by row."""
+        return [
+            tuple(self._cell(row, column).text() for column in range(len(HEADS)))
+            for row in range(self.rowCount())
+        ]
+
+    def _head(self, column: int) -> QTableWidgetItem:
+        item = self.horizontalHeaderItem(column)
+        assert item is not None
+        return item
+
+    def _cell(self, row: int, column: int) -> QTableWidgetItem:
+        item = self.item(row, column)
+        assert item is not None
+        return item
+
+    def _fill(self) -> None:
+        self.setRowCount(len(self._rows))
+        for place, row in enumerate(self._rows):
+            heights = f"{wording.plain(row.bottom_mm, 1)} to {wording.plain(row.top_mm, 1)}"
+            cells = (row.code, row.name, heights, f"{wording.plain(row.station_deg, 1)}°")
+            for column, text in enumerate(cells):
+                item = QTableWidgetItem(text)
+                item.setTextAlignment(LEFT if column < 2 else RIGHT)
+                self.setItem(place, column, item)
+        self._ink()
+
+    def _ink(self) -> None:
+        theme = self._theme
+        for place, row in enumerate(self._rows):
+            troubled = row.lane_id in self._troubled
+            for column in range(len(HEADS)):
+                token = "error" if troubled else "muted" if column == 0 else "text"
+                item = self._cell(place, column)
+                item.setForeground(QColor(theme.color(token)))
+                item.setFont(theme.font(12, 500 if column == 1 else 400))
+
+    def _tell(self) -> None:
+        places = {index.row() for index in self.selectedIndexes()}
+        if len(places) == 1:
+            self.chosen.emit(self._rows[places.pop()].lane_id)
+
+    def _fit(self) -> None:
+        theme = self._theme
+        self.setStyleSheet(
+            f"QTableWidget {{ background: {theme.css('panel')}; border: none;"
+            f" selection-background-color: {theme.css('accent-soft')};"
+            f" selection-color: {theme.css('text')}; }}"
+            f"QTableWidget::item {{ padding: 0 {theme.px(4)}px; }}"
+            f"QHeaderView, QHeaderView::section {{ background: {theme.css('panel')}; border: none;"
+            f" color: {theme.css('muted')}; font-size: {theme.px(11)}px; padding: 0 {theme.px(4)}px; }}"
+        )
+        self.setFont(theme.font(12))
+        self.horizontalHeader().setFont(theme.font(11))
+        self.horizontalHeader().setFixedHeight(theme.px(22))
+        self.verticalHeader().setDefaultSectionSize(theme.px(24))
+        self.verticalHeader().setMinimumSectionSize(theme.px(20))
+        self._ink()

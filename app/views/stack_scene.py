@@ -1,0 +1,304 @@
+"""What the Stack view shows, as triangles and lines in mm: pure, without Qt and without OpenGL.
+
+The frame is the machine's: axis at the origin, reference line along +x, seen from the top of the stack,
+counterclockwise positive, z upward from the bottom of the lowest disc. What turns with the stack is laid
+out as it stands at 0 degrees and is turned by `turn_deg`. *Exploded* lifts every layer by a gap over the
+one below it, its follower with it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+import numpy.typing as npt
+
+from core.angles import wrap
+from core.followers import SwingingRollerModel, lift_of
+from core.model import Lane, Project, Stack, SwingingRoller, TranslatingFlat
+from core.profiles import Profile
+from core.solids.rings import moved
+from core.solution import LaneSolution, Solution
+from core.stack import StackPlan, bore_path, stack_plan, turn_sign
+from core.stack.paths import circle
+
+Points = npt.NDArray[np.complex128]
+Reals = npt.NDArray[np.float64]
+
+SCREEN_CHORD_MM = 0.05
+"""Largest distance between a curve and the polygon that is drawn."""
+
+SHAFT_BELOW_MM, SHAFT_ABOVE_MM = 4.0, 12.0
+"""By which the shaft is drawn longer than the stack."""
+
+BAR_MM = 32.0
+"""Length to which the bar of a follower that moves straight is drawn; it goes on to what it moves."""
+
+BAR_SHARE = 0.25
+"""Share of the follower's height that its bar takes, at the top, so that the roller can be seen."""
+
+FACE_MM = 3.0
+"""Depth to which a flat face is drawn."""
+
+MARK = (0.62, 0.82)
+"""The zero mark on a disc's face, from and to this share of its radius there."""
+
+
+@dataclass(frozen=True, eq=False)
+class Body:
+    """One part.
+
+    kind: disc, spacer, shaft, roller, bar or rod. lane_id: whose, None for spacer and shaft. layer: in
+    the plan, counted from the bottom. triangles: (n, 3, 3), counterclockwise seen from outside. lines:
+    (m, 2, 3), the edges that are drawn.
+    """
+
+    kind: str
+    lane_id: str | None
+    layer: int
+    triangles: Reals
+    lines: Reals
+
+    def lifted(self, gap_mm: float) -> Body:
+        """Give the part where it stands in the exploded view; the shaft grows with it."""
+        return Body(
+            self.kind,
+            self.lane_id,
+            self.layer,
+            self._up(self.triangles, gap_mm),
+            self._up(self.lines, gap_mm),
+        )
+
+    def _up(self, points: Reals, gap_mm: float) -> Reals:
+        up = points.copy()
+        up[..., 2] += self.layer * gap_mm * (points[..., 2] > 0 if self.kind == "shaft" else 1)
+        return up
+
+
+@dataclass(frozen=True)
+class Row:
+    """One disc in the list: code, name, heights, and where its follower stands."""
+
+    lane_id: str
+    code: str
+    name: str
+    bottom_mm: float
+    top_mm: float
+    station_deg: float
+
+
+@dataclass(frozen=True, eq=False)
+class Scene:
+    """A stack: what turns with it, the lanes whose followers ride on it, and its figures.
+
+    direction: +1 counterclockwise seen from the top, else -1. rows: discs from the top down.
+    reach_mm: radius of a circle about all of it. profiles: outlines that were made, by profile.
+    """
+
+    stack: Stack
+    plan: StackPlan
+    direction: int
+    turning: tuple[Body, ...]
+    riders: tuple[LaneSolution, ...]
+    layers: Mapping[str, int]
+    rows: tuple[Row, ...]
+    reach_mm: float
+    outlines: Mapping[Profile, Points]
+
+    def turn_deg(self, cursor_deg: float) -> float:
+        """Give by how much the stack is turned counterclockwise, the master shaft at cursor_deg."""
+        return wrap(self.direction * self.stack.turns * cursor_deg)
+
+    def followers(self, cursor_deg: float) -> tuple[Body, ...]:
+        """Give the followers where they stand, the master shaft at cursor_deg."""
+        own = wrap(self.stack.turns * cursor_deg)
+        return tuple(body for lane in self.riders for body in self._follower(lane, own))
+
+    def height_mm(self, gap_mm: float) -> float:
+        """Give the height of all layers in the exploded view."""
+        return self.plan.height_mm + gap_mm * max(0, len(self.plan.layers) - 1)
+
+    def _follower(self, lane: LaneSolution, own_deg: float) -> Iterator[Body]:
+        host = lane.lane.disc_of or lane.lane.id
+        layer = self.layers[host]
+        bottom, top = follower_heights(self.plan, self.stack, host)
+        for kind, outline, low, high in follower_outlines(lane, own_deg, bottom, top):
+            yield prism(outline, low, high, kind=kind, lane_id=lane.lane.id, layer=layer)
+
+
+def scene_of(
+    project: Project, solution: Solution, stack: Stack, known: Mapping[Profile, Points] | None = None
+) -> Scene:
+    """Lay out a stack; known: outlines made before, which are used again for the same profiles."""
+    plan = stack_plan(project, stack)
+    layers = {layer.lane_id: place for place, layer in enumerate(plan.layers) if layer.lane_id}
+    before, made, of_lane = known or {}, dict[Profile, Points](), dict[str, Points]()
+    for lane_id in layers:
+        profile = solution.lanes[lane_id].profile
+        outline = None if profile is None else _outline(project.lane(lane_id), profile, before)
+        if profile is not None and outline is not None:
+            made[profile] = of_lane[lane_id] = outline
+    turning = tuple(_turning(stack, plan, of_lane))
+    riders = tuple(
+        lane
+        for lane in solution.lanes.values()
+        if (lane.lane.disc_of or lane.lane.id) in layers and lane.profile and lane.motion
+    )
+    rows = tuple(
+        _row(project.lane(layer.lane_id), layer.bottom_mm, layer.top_mm)
+        for layer in reversed(plan.discs)
+        if layer.lane_id is not None
+    )
+    reach = max((float(np.max(np.abs(outline))) for outline in made.values()), default=stack.spacer_radius_mm)
+    return Scene(stack, plan, turn_sign(project, stack), turning, riders, layers, rows, reach + BAR_MM, made)
+
+
+def _outline(lane: Lane, profile: Profile, known: Mapping[Profile, Points]) -> Points | None:
+    """Give the contour of a disc, None where nothing of it is left (a finding says so)."""
+    if profile in known:
+        return known[profile]
+    try:
+        return disc_outline(lane, profile)
+    except ValueError:
+        return None
+
+
+def disc_outline(lane: Lane, profile: Profile) -> Points:
+    """Give the contour of a disc, disc frame, counterclockwise: (n,) mm; of a grooved one its rim's."""
+    if profile.limits.groove:
+        ring = moved(profile.outline(SCREEN_CHORD_MM, "outer"), lane.disc.rim_mm)
+    else:
+        ring = profile.outline(SCREEN_CHORD_MM)
+    return np.asarray(ring[:, 0] + 1j * ring[:, 1])
+
+
+def _row(lane: Lane, bottom_mm: float, top_mm: float) -> Row:
+    return Row(lane.id, lane.code or "", lane.label, bottom_mm, top_mm, lane.station_deg)
+
+
+def _turning(stack: Stack, plan: StackPlan, outlines: Mapping[str, Points]) -> Iterator[Body]:
+    shaft = _complex(bore_path(stack.bore, 0.0).flattened(SCREEN_CHORD_MM))
+    spacer = _complex(circle(stack.spacer_radius_mm).flattened(SCREEN_CHORD_MM))
+    for place, layer in enumerate(plan.layers):
+        if layer.lane_id is None:
+            yield prism(spacer, layer.bottom_mm, layer.top_mm, kind="spacer", lane_id=None, layer=place)
+        elif layer.lane_id in outlines:
+            outline = outlines[layer.lane_id]
+            disc = prism(
+                outline, layer.bottom_mm, layer.top_mm, kind="disc", lane_id=layer.lane_id, layer=place
+            )
+            yield Body(
+                "disc", disc.lane_id, place, disc.triangles, with_mark(disc.lines, outline, layer.top_mm)
+            )
+    yield prism(
+        shaft,
+        -SHAFT_BELOW_MM,
+        plan.height_mm + SHAFT_ABOVE_MM,
+        kind="shaft",
+        lane_id=None,
+        layer=max(0, len(plan.layers) - 1),
+    )
+
+
+def with_mark(lines: Reals, outline: Points, top_mm: float) -> Reals:
+    """Add the zero mark, at +x on the top face."""
+    at = int(np.argmin(np.abs(np.angle(outline))))
+    edge = float(np.abs(outline[at]))
+    mark = [[[share * edge, 0.0, top_mm] for share in MARK]]
+    return np.concatenate([lines, np.array(mark)])
+
+
+def _complex(points: Reals) -> Points:
+    return np.asarray(points[:, 0] + 1j * points[:, 1])
+
+
+def prism(outline: Points, low: float, high: float, *, kind: str, lane_id: str | None, layer: int) -> Body:
+    """Make an upright body of a contour that runs counterclockwise."""
+    from manifold3d import triangulate  # takes 0.1 s to load, and only this view needs it
+
+    plan = np.column_stack([outline.real, outline.imag])
+    ring = {z: np.column_stack([plan, np.full(len(plan), z)]) for z in (low, high)}
+    after = {z: np.roll(points, -1, axis=0) for z, points in ring.items()}
+    lid = np.asarray(triangulate([plan]))
+    sides = [
+        np.stack([ring[low], after[low], after[high]], axis=1),
+        np.stack([ring[low], after[high], ring[high]], axis=1),
+    ]
+    triangles = np.concatenate([ring[high][lid], ring[low][lid[:, ::-1]], *sides])
+    lines = np.concatenate([np.stack([ring[z], after[z]], axis=1) for z in (low, high)])
+    return Body(kind, lane_id, layer, triangles, lines)
+
+
+def follower_heights(plan: StackPlan, stack: Stack, host: str) -> tuple[float, float]:
+    """Give bottom and top of a follower on a lane's disc, mm."""
+    disc = plan.disc(host)
+    half = (stack.follower_height_mm or (disc.top_mm - disc.bottom_mm)) / 2
+    return disc.middle_mm - half, disc.middle_mm + half
+
+
+def follower_outlines(
+    lane: LaneSolution, own_deg: float, bottom: float, top: float
+) -> Iterator[tuple[str, Points, float, float]]:
+    """Give the parts of a follower, machine frame: kind, contour, bottom and top, mm."""
+    assert lane.profile is not None
+    assert lane.motion is not None
+    model, follower = lane.profile.model, lane.profile.follower
+    lift = lift_of(follower, lane.motion.at(np.array([own_deg])))[0]
+    station = complex(np.exp(1j * np.radians(lane.lane.station_deg)))
+    centre = complex(model.centre(lift)[0][0]) * station
+    along, length, half = station, BAR_MM, model.roller_radius_mm
+    if isinstance(model, SwingingRollerModel):
+        pivot = model.pivot * station
+        along, length = (pivot - centre) / abs(pivot - centre), abs(pivot - centre)
+        assert isinstance(follower, SwingingRoller)
+        yield "rod", _round(pivot, follower.pivot_rod_mm / 2), bottom, top
+    if isinstance(follower, TranslatingFlat):
+        half = follower.face_width_mm / 2
+        yield "roller", _box(centre, along, FACE_MM, half), bottom, top
+    elif model.roller_radius_mm > 0:
+        yield "roller", _round(centre, model.roller_radius_mm), bottom, top
+    wide = follower.body_width_mm / 2 if follower.body_width_mm else max(half / 2, 1.0)
+    yield "bar", _box(centre, along, length, wide), top - BAR_SHARE * (top - bottom), top + 0.02
+
+
+def _round(centre: complex, radius_mm: float) -> Points:
+    return centre + _complex(circle(radius_mm).flattened(SCREEN_CHORD_MM))
+
+
+def _box(start: complex, along: complex, length: float, half: float) -> Points:
+    across = 1j * along * half
+    far = start + along * length
+    return np.array([start - across, far - across, far + across, start + across])
+
+
+@dataclass(frozen=True)
+class Heights:
+    """Least distances in height, mm, negative where heights overlap; None without two to compare."""
+
+    followers_mm: float | None
+    disc_mm: float | None
+
+
+def least_heights(plan: StackPlan, stack: Stack) -> Heights:
+    """Give the least distance in height of followers of neighbouring discs, and of one to the next disc."""
+    between, beside = [], []
+    for lower, upper in pairwise(plan.discs):
+        assert lower.lane_id is not None
+        assert upper.lane_id is not None
+        below = follower_heights(plan, stack, lower.lane_id)
+        above = follower_heights(plan, stack, upper.lane_id)
+        between.append(above[0] - below[1])
+        beside += [upper.bottom_mm - below[1], above[0] - lower.top_mm]
+    return Heights(min(between, default=None), min(beside, default=None))
+
+
+def turn_arrow(radius_mm: float, height_mm: float, direction: int) -> Reals:
+    """Give the arrow of the sense of turn above the stack as lines (m, 2, 3)."""
+    angle = np.radians(np.linspace(0.0, 250.0, 51)) * direction + np.radians(150.0)
+    arc = radius_mm * np.exp(1j * angle)
+    ahead = 1j * direction * arc[-1] / radius_mm
+    barbs = [arc[-1] - 0.35 * radius_mm * ahead * np.exp(1j * turn) for turn in (0.45, -0.45)]
+    pairs = [*pairwise(arc), *((arc[-1], barb) for barb in barbs)]
+    return np.array([[[point.real, point.imag, height_mm] for point in pair] for pair in pairs])

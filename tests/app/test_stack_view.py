@@ -1,0 +1,307 @@
+"""The Stack view: bodies against the profiles' own figures, and what the window shows of them."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import pytest
+from PySide6.QtCore import QPoint, QSize, Qt
+from PySide6.QtGui import QGuiApplication, QImage
+from PySide6.QtTest import QTest
+from pytestqt.qtbot import QtBot
+
+from app.main_window import MainWindow
+from app.theme import Choice
+from app.views import stack as stack_view
+from app.views.stack import MOST_GAP_MM, mixed, why_no_gl
+from app.views.stack_scene import Body, Scene, least_heights, prism, scene_of, turn_arrow
+from app.views.stack_section import slabs_of
+from core.model.loader import read_project
+from core.report import examine
+from core.solution import Solution
+from tests.app.conftest import WindowMaker
+from tests.app.machines import as_bytes, clean_gates, gates_file
+
+
+def solved(**changes: Any) -> Solution:
+    return examine(read_project(as_bytes(gates_file(**changes)), "x"), late=False).solution
+
+
+def scene(solution: Solution, place: int = 0) -> Scene:
+    return scene_of(solution.project, solution, solution.project.stacks[place])
+
+
+def volume(body: Body) -> float:
+    """Give the volume inside a closed surface by the divergence theorem."""
+    a, b, c = (body.triangles[:, corner] for corner in range(3))
+    return float(np.sum(a * np.cross(b, c)) / 6)
+
+
+def test_a_prism_is_closed_and_has_its_volume() -> None:
+    """An L of 3 square units, 2 high; every edge of a closed surface is run once each way."""
+    corner = np.array([0, 2, 2 + 1j, 1 + 1j, 1 + 2j, 2j])
+    body = prism(corner, 1.0, 3.0, kind="disc", lane_id=None, layer=0)
+    assert volume(body) == pytest.approx(6.0)
+    runs = [(tuple(t[i]), tuple(t[(i + 1) % 3])) for t in body.triangles.tolist() for i in range(3)]
+    assert len(set(runs)) == len(runs)
+    assert {(end, start) for start, end in runs} == set(runs)
+
+
+def test_discs_are_their_profiles() -> None:
+    """Volume of each disc: area inside the profile, summed over 20000 angles, times the thickness."""
+    solution = solved()
+    discs = {body.lane_id: body for body in scene(solution).turning if body.kind == "disc"}
+    assert set(discs) == {"left", "right", "flap"} & {
+        lane for lane, one in solution.lanes.items() if one.profile
+    }
+    for lane_id, body in discs.items():
+        profile = solution.lanes[lane_id].profile
+        assert profile is not None
+        points = profile.at(np.linspace(0.0, 360.0, 20_000, endpoint=False)).profile
+        area = abs(np.sum((points.conjugate() * np.roll(points, -1)).imag) / 2)
+        assert volume(body) == pytest.approx(5.0 * area, rel=2e-3)
+
+
+@pytest.mark.parametrize("turn", ["clockwise", "counterclockwise"])
+@pytest.mark.parametrize("turns", [1, 3])
+def test_rollers_touch_the_turned_discs(turn: str, turns: int) -> None:
+    """At any angle no roller is in its disc and none is off it, by more than the chord error."""
+    file = gates_file(shaft={"turn": turn, "speed_rpm": 6.0}, stacks=[{"id": "main", "turns": turns}])
+    for place, lane in enumerate(file["lanes"]):
+        lane["station_deg"] = 40.0 * place
+    solution = examine(read_project(as_bytes(file), "x"), late=False).solution
+    shown = scene(solution)
+    for cursor in (0.0, 77.0, 143.0, 290.0):
+        turned = np.exp(1j * np.radians(shown.turn_deg(cursor)))
+        rollers = {body.lane_id: body for body in shown.followers(cursor) if body.kind == "roller"}
+        for body in shown.turning:
+            if body.kind != "disc":
+                continue
+            rim = body.lines[:-1, 0, 0] + 1j * body.lines[:-1, 0, 1]
+            ring = rollers[body.lane_id].lines[:, 0]
+            centre = np.mean(ring[:, 0]) + 1j * np.mean(ring[:, 1])
+            assert distance(rim * turned, centre) == pytest.approx(5.0, abs=0.12)
+
+
+def distance(rim: np.ndarray[Any, np.dtype[np.complex128]], point: complex) -> float:
+    """Give the distance of a point from a closed polygon's edges."""
+    start, along = rim, np.roll(rim, -1) - rim
+    share = np.clip(((point - start) * along.conjugate()).real / np.maximum(np.abs(along) ** 2, 1e-12), 0, 1)
+    return float(np.min(np.abs(start + share * along - point)))
+
+
+@pytest.mark.parametrize(("turn", "sign"), [("clockwise", -1), ("counterclockwise", 1)])
+def test_it_turns_as_the_stack_does(turn: str, sign: int) -> None:
+    shown = scene(solved(shaft={"turn": turn, "speed_rpm": 6.0}, stacks=[{"id": "main", "turns": 3}]))
+    assert shown.turn_deg(10.0) == pytest.approx((sign * 30.0 + 360.0) if sign < 0 else 30.0)
+    arrow = turn_arrow(10.0, 5.0, shown.direction)
+    first, second = arrow[0]
+    assert np.sign(np.cross(first, second)[2]) == sign
+
+
+def test_exploded_layers_stand_apart_and_the_shaft_grows() -> None:
+    shown = scene(solved())
+    gap = 7.0
+    for body in shown.turning:
+        lifted = body.lifted(gap)
+        if body.kind == "shaft":
+            assert lifted.triangles[..., 2].min() == body.triangles[..., 2].min()
+            assert lifted.triangles[..., 2].max() == body.triangles[..., 2].max() + 4 * gap
+        else:
+            assert np.allclose(lifted.triangles - body.triangles, [0.0, 0.0, body.layer * gap])
+    assert shown.height_mm(gap) == shown.plan.height_mm + 4 * gap
+
+
+def test_least_distances_in_height() -> None:
+    """Discs 5 thick, spacers 6, followers 8 high: 11 apart, so 3 between followers; 11 - 2.5 - 4 to discs."""
+    shown = scene(solved(stacks=[{"id": "main", "follower_height_mm": 8.0}]))
+    least = least_heights(shown.plan, shown.stack)
+    assert (least.followers_mm, least.disc_mm) == (3.0, 4.5)
+
+
+def test_a_lane_without_a_disc_is_in_the_list_and_not_in_the_picture() -> None:
+    file = gates_file()
+    file["lanes"][1]["blocks"] = []
+    solution = examine(read_project(as_bytes(file), "x"), late=False).solution
+    shown = scene(solution)
+    assert [row.lane_id for row in shown.rows] == ["flap", "right", "left"]
+    assert {body.lane_id for body in shown.turning if body.kind == "disc"} == {"left", "flap"}
+
+
+def test_outlines_are_made_once() -> None:
+    solution = solved()
+    first = scene(solution)
+    again = scene_of(solution.project, solution, solution.project.stacks[0], first.outlines)
+    assert first.outlines
+    assert all(again.outlines[profile] is outline for profile, outline in first.outlines.items())
+
+
+def test_the_section_has_heights_and_radii() -> None:
+    """Left's output goes from 0 to 10 mm, so its rim's radii are 10 mm apart."""
+    slabs = {slab.lane_id: slab for slab in slabs_of(scene(solved())) if slab.lane_id}
+    assert (slabs["left"].bottom_mm, slabs["left"].top_mm) == (0.0, 5.0)
+    assert (slabs["right"].bottom_mm, slabs["right"].top_mm) == (11.0, 16.0)
+    assert slabs["left"].largest_mm - slabs["left"].least_mm == pytest.approx(10.0, abs=0.06)
+
+
+# The view
+
+
+def show_stack(qtbot: QtBot, window: MainWindow) -> None:
+    window.docks.show("stack")
+    qtbot.waitUntil(lambda: window.stack.scene is not None)
+
+
+def test_head_and_list(qtbot: QtBot, window: MainWindow) -> None:
+    show_stack(qtbot, window)
+    view, document = window.stack, window.document
+    assert view._title.text() == "main, 3 discs"
+    assert view._remark.text() == "turns clockwise seen from the top"
+    assert view.list.texts() == [
+        ("A3", "Flap", "22 to 27", "0°"),
+        ("A2", "Right", "11 to 16", "0°"),
+        ("A1", "Left", "0 to 5", "0°"),
+    ]
+    document.set_cursor(123.0)
+    assert view._angle.text() == "123.0°"
+    view.list.selectRow(1)
+    assert document.selection.lane_id == "right"
+    document.select_lane("left")
+    assert {index.row() for index in view.list.selectedIndexes()} == {2}
+    document.select_lane(None)
+    assert not view.list.selectedIndexes()
+
+
+def test_nothing_is_loaded_before_the_view_is_seen(window: MainWindow) -> None:
+    assert window.stack.picture is None
+    assert window.stack.scene is None
+
+
+def test_several_stacks_have_a_chooser(qtbot: QtBot, make_window: WindowMaker) -> None:
+    file = gates_file(stacks=[{"id": "main"}, {"id": "fast", "name": "Fast shaft", "turns": 3}])
+    file["lanes"][2]["stack"] = "fast"
+    window = make_window(read_project(as_bytes(file), "x"))
+    show_stack(qtbot, window)
+    view = window.stack
+    assert view.chooser.isVisible()
+    assert view.chooser.text() == "main, 2 discs"
+    window.document.select_lane("flap")  # the view goes to the stack of what is selected
+    assert view.chooser.text() == "Fast shaft, 1 disc"
+    assert view._remark.text().endswith(", 3 turns a cycle")
+    view.choose("main")
+    assert view.chooser.text() == "main, 2 discs"
+
+
+def test_without_gl_a_section_is_drawn(
+    qtbot: QtBot, make_window: WindowMaker, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(stack_view, "why_no_gl", lambda: "no OpenGL context can be made")
+    window = make_window(clean_gates())
+    show_stack(qtbot, window)
+    view = window.stack
+    assert view.picture is None
+    assert view._reason.text() == "No 3D picture: no OpenGL context can be made. A section is drawn instead."
+    assert view.section.isVisible()
+    assert not view.explode.isEnabled()
+    image = view.section.grab().toImage()
+    seen = {image.pixelColor(x, y).name() for x in range(0, image.width(), 3) for y in range(image.height())}
+    assert window.theme.color("material").name() in seen
+    window.document.select_lane("left")
+    image = view.section.grab().toImage()
+    seen = {image.pixelColor(x, y).name() for x in range(0, image.width(), 3) for y in range(image.height())}
+    assert window.theme.color("accent-soft").name() in seen
+
+
+def test_the_offscreen_platform_has_no_gl(qapp: object, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(QGuiApplication, "platformName", lambda: "offscreen")
+    assert why_no_gl() == "this display cannot show OpenGL"
+
+
+# The picture
+
+
+@pytest.fixture
+def picture(qtbot: QtBot, make_window: WindowMaker) -> MainWindow:
+    reason = why_no_gl()
+    if reason:
+        pytest.skip(f"3D needs a display with OpenGL: {reason}")
+    window = make_window(clean_gates())
+    show_stack(qtbot, window)
+    assert window.stack.picture is not None
+    return window
+
+
+SIZE = QSize(300, 300)
+
+
+def near(image: QImage, wanted: Any, by: int = 12) -> int:
+    """Count the pixels of about a colour."""
+    data = np.frombuffer(image.convertToFormat(QImage.Format.Format_RGB32).constBits(), np.uint8)
+    rgb = data.reshape(image.height(), image.width(), 4)[..., 2::-1].astype(int)
+    return int(np.sum(np.all(np.abs(rgb - [wanted.red(), wanted.green(), wanted.blue()]) <= by, axis=-1)))
+
+
+@pytest.mark.parametrize("theme_name", ["light", "dark"])
+def test_the_picture_shows_discs_and_the_selected_one(picture: MainWindow, theme_name: Choice) -> None:
+    picture.theme.set_choice(theme_name)
+    view, theme = picture.stack, picture.theme
+    held = mixed(theme.color("accent"), theme.color("material"), 0.4)
+    plain = view.picture.image(SIZE)
+    assert near(plain, theme.color("panel"), 2) > 1000
+    assert near(plain, theme.color("material"), 2) > 1000
+    assert near(plain, held) < 100  # the arrow's edge passes through it
+    picture.document.select_lane("right")  # the upper one
+    assert near(view.picture.image(SIZE), held) > 1000
+
+
+def test_what_meets_another_part_is_red(picture: MainWindow, monkeypatch: pytest.MonkeyPatch) -> None:
+    view, theme = picture.stack, picture.theme
+    red = mixed(theme.color("error"), theme.color("material"), 0.45)
+    assert near(view.picture.image(SIZE), red) < 100
+    monkeypatch.setattr(type(view), "troubled", frozenset({"right"}))
+    view.refresh()
+    assert near(view.picture.image(SIZE), red) > 1000
+
+
+def test_the_picture_turns_with_the_cursor(picture: MainWindow) -> None:
+    show = picture.stack.picture
+    picture.document.set_cursor(0.0)
+    first = show.image(SIZE)
+    assert show.image(SIZE) == first
+    picture.document.set_cursor(100.0)
+    assert show.image(SIZE) != first
+    picture.document.set_cursor(0.0)
+    assert show.image(SIZE) == first
+
+
+def test_drag_and_arrow_keys_look_round(picture: MainWindow) -> None:
+    show = picture.stack.picture
+    azimuth, elevation = show.looks_from
+    QTest.keyClick(show, Qt.Key.Key_Right)
+    assert show.looks_from == (azimuth + 5.0, elevation)
+    QTest.keyClick(show, Qt.Key.Key_Down)
+    assert show.looks_from == (azimuth + 5.0, elevation - 5.0)
+    QTest.mousePress(show, Qt.MouseButton.LeftButton, pos=QPoint(50, 50))
+    QTest.mouseMove(show, QPoint(70, 60))
+    QTest.mouseRelease(show, Qt.MouseButton.LeftButton, pos=QPoint(70, 60))
+    QTest.mouseDClick(show, Qt.MouseButton.LeftButton)
+    assert show.looks_from == (azimuth, elevation)
+
+
+def test_the_slider_pulls_the_layers_apart(picture: MainWindow) -> None:
+    view = picture.stack
+    before = view.picture.image(SIZE)
+    view.explode.setValue(view.explode.maximum())
+    assert view.gap_mm == MOST_GAP_MM
+    assert view.picture.image(SIZE) != before
+
+
+def test_a_drag_in_the_diagram_follows(qtbot: QtBot, picture: MainWindow) -> None:
+    from core.edits import BlockRef, place_block
+
+    view, document = picture.stack, picture.document
+    before = view.scene
+    document.preview(place_block(document.committed, BlockRef("right", 0), 230.0))
+    qtbot.waitUntil(lambda: view.scene is not before)
+    document.preview(None)
