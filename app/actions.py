@@ -99,6 +99,7 @@ COMMANDS = (
         "lane.compare", "&Compare laws…", "See every law on this lane, and which suits it best", gap=True
     ),
     Command("lane.points", "&Points from CSV…", "Let the lane move by a table of angles and outputs"),
+    Command("lane.as_built", "Correct as &built…", "Turn discs against what was measured on the machine"),
     Command("lane.delete", "&Delete lane", "Delete the lane with its blocks", (), "delete", gap=True),
     Command("block.add", "&Add", "Add a block at the cursor", ("Ins", "A"), "add-block", "drawn"),
     Command("block.values", "Set &values…", "Type the block's start", ("Return",), "", "drawn"),

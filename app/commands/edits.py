@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QMenu, QWidget
 
 from app.actions import Reason
 from app.binding import commit
+from app.dialogs.as_built import AsBuiltDialog
 from app.dialogs.lanes import USUAL_LEVELS, LaneDialog, LevelRows
 from app.document import Document
 from app.theme import Theme
@@ -42,6 +43,7 @@ class EditCommands(QObject):
             "lane.new": self.new_lane,
             "lane.rename": self.rename_lane,
             "lane.levels": self.change_levels,
+            "lane.as_built": self.correct_as_built,
             "lane.delete": self.delete_lane,
             "block.values": self.properties_wanted.emit,
             "block.lock": self.set_locked,
@@ -63,6 +65,7 @@ class EditCommands(QObject):
             "edit.delete": block,
             "lane.rename": lane,
             "lane.levels": lane,
+            "lane.as_built": self._needs(lambda: bool(document.project.lanes), "There are no lanes yet"),
             "lane.delete": lane,
             "block.add": lane,
             "block.values": block,
@@ -176,6 +179,10 @@ class EditCommands(QObject):
             return _guarding(edited, lane.id, guarded)
 
         return commit(document, make)
+
+    def correct_as_built(self) -> None:
+        """Ask for what was measured, and correct offsets and play by it."""
+        AsBuiltDialog(self._window, self._theme, self._document).open()
 
     def delete_lane(self) -> None:
         """Delete the selected lane."""

@@ -293,7 +293,7 @@ class StackView(QWidget):
             bold.setFont(theme.font(12, 600))
         self._angle.setStyleSheet(f"color: {theme.css('accent')}")
         self.explode.setFixedWidth(px(90))
-        self.list.setMinimumWidth(px(200))
+        self.list.setMinimumWidth(px(244))  # so that names can be read in the default arrangement
         self.list.setMaximumWidth(px(340))
         self.refresh()
 

@@ -64,6 +64,7 @@ class StackList(QTableWidget):
             places = [place for place, row in enumerate(self._rows) if row.lane_id == selected]
             if places:
                 self.selectRow(places[0])
+                self.scrollToItem(self._cell(places[0], 0))
             else:
                 self.clearSelection()
                 self.setCurrentCell(-1, -1)

@@ -1,0 +1,75 @@
+"""The dialog Correct as built: rows typed and pasted, estimates beside, one undo step."""
+
+from __future__ import annotations
+
+import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QGuiApplication
+from PySide6.QtTest import QTest
+
+from app.dialogs.as_built import AsBuiltDialog
+from app.main_window import MainWindow
+from core.model.project import Measured
+from tests.app.conftest import WindowMaker
+from tests.app.machines import clean_gates
+
+
+@pytest.fixture
+def dialog(make_window: WindowMaker) -> tuple[MainWindow, AsBuiltDialog]:
+    window = make_window(clean_gates())
+    window.actions_table["lane.as_built"].trigger()
+    (opened,) = window.findChildren(AsBuiltDialog)
+    return window, opened
+
+
+def rows(window: MainWindow, lag: float, play: float) -> str:
+    """Write both edges of Left open in both senses, as a spreadsheet copies them."""
+    span = window.document.report.solution.lanes["left"].states["open"][0].span
+    lines = ["Lane\tLevel\tEdge\tAngle\tSense"]
+    for edge, at in (("begin", span.start), ("end", span.end)):
+        for sense, by in (("forward", lag), ("backward", lag - play)):
+            lines.append(f"Left\topen\t{edge}\t{at + by:.6f}\t{sense}")
+    return "\n".join(lines)
+
+
+def test_pasted_rows_are_estimated_and_corrected_in_one_step(
+    dialog: tuple[MainWindow, AsBuiltDialog],
+) -> None:
+    window, opened = dialog
+    document = window.document
+    before = document.committed
+    assert not opened.button("Correct as built").isEnabled()
+    QGuiApplication.clipboard().setText(rows(window, 1.5, 0.8))
+    opened.table.setCurrentCell(0, 0)
+    QTest.keyClick(opened.table, Qt.Key.Key_V, Qt.KeyboardModifier.ControlModifier)
+    assert opened.fault == ""
+    assert "<b>Left</b> comes 1.50° late ± 0.00°<br>Turned by 0.00°, then −1.50°" in opened.estimates.text()
+    assert "play 0.80° ± 0.00°" in opened.estimates.text()
+    opened.button("Correct as built").click()
+    assert document.committed.lane("left").offset_deg == pytest.approx(-1.5, abs=1e-3)
+    assert document.committed.stacks[0].backlash_deg == pytest.approx(0.8, abs=1e-3)
+    assert document.undo_name == "Correct as built"
+    document.undo()
+    assert document.committed == before
+
+
+def test_a_bad_row_gives_one_message(dialog: tuple[MainWindow, AsBuiltDialog]) -> None:
+    _, opened = dialog
+    opened.table.write([("Lefd", "open", "begin", "60", "forward")])
+    assert opened.fault == 'line 1: there is no lane "Lefd"; did you mean "Left"?'
+    assert opened.estimates.text() == "The estimates stand here."
+    assert not opened.button("Correct as built").isEnabled()
+
+
+def test_rows_are_kept_and_shown_again(dialog: tuple[MainWindow, AsBuiltDialog]) -> None:
+    window, opened = dialog
+    opened.table.write([("A1", "open", "begin", "60,5", "forward")])
+    opened.button("Keep the rows").click()
+    assert window.document.committed.measured == (
+        Measured(lane="left", level="open", edge="begin", angle_deg=60.5, sense="forward"),
+    )
+    again = AsBuiltDialog(window, window.theme, window.document)
+    assert again.table.text().strip() == "A1 Left\topen\tbegin\t60.5\tforward"
+    assert "play unknown" in again.estimates.text()
+    assert "no row to spare" in again.estimates.text()
+    again.close()
