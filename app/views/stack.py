@@ -240,10 +240,11 @@ class StackView(QWidget):
 
     def _made_body(self) -> QWidget:
         body = QWidget()
-        row = QHBoxLayout(body)
-        row.setContentsMargins(0, 0, 0, 0)
+        column, row = QVBoxLayout(body), QHBoxLayout()
+        column.setContentsMargins(0, 0, 0, 0)
+        column.addWidget(self._reason)  # across the whole width: beside the list it would be many lines
+        column.addLayout(row, 1)
         self._left = QVBoxLayout()
-        self._left.addWidget(self._reason)
         self._left.addWidget(self.section, 1)
         row.addLayout(self._left, 3)
         row.addWidget(self.list, 2)
@@ -283,6 +284,7 @@ class StackView(QWidget):
         theme, px = self._theme, self._theme.px
         self._head.setContentsMargins(px(12), px(6), px(12), px(2))
         self._head.setSpacing(px(8))
+        self._reason.setContentsMargins(px(12), 0, px(12), 0)
         self._foot.setContentsMargins(px(12), px(4), px(12), px(4))
         self._foot.setSpacing(px(8))
         self.chooser.setIcon(theme.icon("chevron-down", 14))

@@ -1,4 +1,4 @@
-"""A drawn section of a stack, for screens without OpenGL: heights to the left, radii to scale.
+"""A drawn section of a stack, for screens without OpenGL: to scale, heights to the left where they fit.
 
 A disc is drawn solid to the least radius of its edge and pale to the largest; the shaft runs through
 the middle.
@@ -7,6 +7,7 @@ the middle.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from PySide6.QtCore import QPointF, QRectF, Qt
@@ -50,6 +51,12 @@ def _rim(body: Body) -> Reals:
     return np.asarray(np.hypot(body.lines[:-1, 0, 0], body.lines[:-1, 0, 1]))
 
 
+def least_pitch(slabs: tuple[Slab, ...]) -> float:
+    """Give the least distance in height from one disc to the next, mm; inf for one disc."""
+    bottoms = [slab.bottom_mm for slab in slabs if slab.lane_id is not None]
+    return min((upper - lower for lower, upper in pairwise(bottoms)), default=np.inf)
+
+
 class SectionView(QWidget):
     """The drawing."""
 
@@ -60,6 +67,7 @@ class SectionView(QWidget):
         self._scene: Scene | None = None
         self._selected: str | None = None
         self._troubled: frozenset[str] = frozenset()
+        self._labelled = True
         self.setAccessibleName("Section of the stack")
 
     def show_scene(self, scene: Scene, selected: str | None, troubled: frozenset[str]) -> None:
@@ -83,13 +91,20 @@ class SectionView(QWidget):
     def _place(self, slabs: tuple[Slab, ...]) -> tuple[QPointF, float]:
         """Give where axis and bottom stand, and the scale, px/mm."""
         px = self._theme.px
-        widest = max(slab.largest_mm for slab in slabs) or 1.0
+        self._labelled = self._scale(slabs, px(64)) * least_pitch(slabs) >= px(14)
+        left = px(64 if self._labelled else 12)
         height = slabs[-1].top_mm + SHAFT_ABOVE_MM + SHAFT_BELOW_MM
-        left = px(64)
-        scale = min((self.width() - left - px(12)) / (2 * widest), (self.height() - px(16)) / height)
-        scale = max(scale, 0.05)
+        scale = self._scale(slabs, left)
         bottom = (self.height() + height * scale) / 2 - SHAFT_BELOW_MM * scale
         return QPointF((left + self.width() - px(12)) / 2, bottom), scale
+
+    def _scale(self, slabs: tuple[Slab, ...], left: int) -> float:
+        """Give the px to a mm with `left` px kept free for labels."""
+        px = self._theme.px
+        widest = max(slab.largest_mm for slab in slabs) or 1.0
+        height = slabs[-1].top_mm + SHAFT_ABOVE_MM + SHAFT_BELOW_MM
+        wide, high = self.width() - left - px(12), self.height() - px(16)
+        return max(0.05, min(wide / (2 * widest), high / height))
 
     def _draw_shaft(self, painter: QPainter, place: tuple[QPointF, float]) -> None:
         assert self._scene is not None
@@ -110,7 +125,7 @@ class SectionView(QWidget):
         for radius, colour in ((slab.largest_mm, pale), (slab.least_mm, face)):
             painter.setBrush(colour)
             painter.drawRect(QRectF(axis.x() - radius * scale, top, 2 * radius * scale, high))
-        if slab.label:
+        if slab.label and self._labelled:
             painter.setFont(theme.font(11))
             painter.setPen(theme.color("text"))
             span = f"{slab.label}  {wording.plain(slab.bottom_mm, 1)}"
