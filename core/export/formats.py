@@ -10,7 +10,7 @@ from collections.abc import Callable, Mapping, Sequence
 from types import MappingProxyType
 
 from core.errors import ExportError
-from core.export import dxf, stl, svg, tables, threemf
+from core.export import dxf, sheet, stl, svg, tables, threemf
 from core.export.order import Order, Planned
 from core.wording import did_you_mean
 
@@ -24,6 +24,7 @@ FORMATS: Mapping[str, Callable[[Order], list[Planned]]] = MappingProxyType(
         "dxf": dxf.plan,
         "svg": svg.plan,
         "csv": tables.plan,
+        "pdf": sheet.plan,
     }
 )
 """The formats that exist, in the order in which they are written."""

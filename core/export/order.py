@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
@@ -10,7 +10,7 @@ from pathlib import Path
 from core.angles import Arcs
 from core.export.names import file_stem
 from core.profiles import Profile
-from core.proof import Rim
+from core.proof import DiscProof, Rim
 from core.report import Report
 from core.solids import Mesh, Part, part_mesh, printed
 
@@ -59,7 +59,8 @@ class Planned:
 
     items: the parts in it. make: gives its bytes. rims: reads the written file back, a rim a part that a
     follower runs on; corrected: whether a printer's corrections are in it. whole: it tells of the whole
-    machine. always: it holds more than the parts' geometry, so that an old one never serves.
+    machine. always: it holds more than the parts' geometry, so that an old one never serves. make_proved:
+    for a file that tells what the proofs of the files before it found, gives its bytes in place of make.
     """
 
     name: str
@@ -70,6 +71,7 @@ class Planned:
     corrected: bool = False
     whole: bool = False
     always: bool = False
+    make_proved: Callable[[Sequence[DiscProof]], bytes] | None = None
 
 
 def no_rims(path: Path) -> Iterable[tuple[Item, Rim]]:  # noqa: ARG001 - stands for a reader

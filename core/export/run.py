@@ -11,6 +11,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from core.errors import ExportError
+from core.export import sheet
 from core.export.changes import Changes, changes_since, kept_file
 from core.export.formats import chosen_formats, planned_files
 from core.export.manifest import (
@@ -111,7 +112,8 @@ def _order(report: Report, formats: tuple[str, ...], progress: Progress, despite
         raise ExportError("there is no disc to export: no lane of the project makes one")
     items += [_spacer(project, stack, count) for stack, count in _spacers(project)]
     notes += [note for item in items for note in item.part.notes] + too_large(project, items)
-    return Order(report, tuple(items), tuple(notes), formats)
+    order = Order(report, tuple(items), tuple(notes), formats)
+    return replace(order, notes=(*order.notes, *sheet.notes(order)))
 
 
 def _disc(report: Report, lane: Lane) -> Item | str:
@@ -190,7 +192,7 @@ def _make(
         progress.report(number / len(planned), f"Making {file.name}")
         entry = kept.get(file.name)
         if entry is None:
-            data = _data(file)
+            data = _data(file, proofs)
             entry, path = file_entry(file, data), stage.write(file.name, data)
         else:
             path = stage.out / entry.name
@@ -200,9 +202,9 @@ def _make(
     return files, proofs
 
 
-def _data(file: Planned) -> bytes:
+def _data(file: Planned, proofs: Sequence[DiscProof]) -> bytes:
     try:
-        return file.make()
+        return file.make() if file.make_proved is None else file.make_proved(tuple(proofs))
     except SolidError as error:
         raise ExportError(f"no file {file.name}: {error}") from error
 

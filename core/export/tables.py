@@ -81,11 +81,12 @@ def _printed(project: Project, item: Item, stem: str) -> Row:
 
 def _shaft(project: Project, stack: Stack) -> Row:
     length = stack_plan(project, stack).height_mm + OVER_MM
-    size = f"{_bore(stack.bore)}, {length:g} mm or longer"
+    size = f"{bore_text(stack.bore)}, {length:g} mm or longer"
     return ("", f"shaft of {stack.label}", "shaft", stack.label, "1", size, "", "", "")
 
 
-def _bore(bore: Bore) -> str:
+def bore_text(bore: Bore) -> str:
+    """Say which shaft goes through a bore."""
     flat = f", flat {bore.flat_mm:g} mm" if bore.flat_mm is not None else ""
     names = {
         "round": "diameter",
