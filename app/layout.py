@@ -193,8 +193,10 @@ class Docks(QObject):
         self._is_settled = False
         for dock in self._docks.values():
             dock.setFloating(False)
-            dock.show()
+            self._window.removeDockWidget(dock)
         self._place(sizes)
+        for dock in self._docks.values():
+            dock.show()
         self._resize(sizes)
         if width < NARROW:
             for name in ("disc", "properties"):

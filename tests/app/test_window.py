@@ -12,12 +12,11 @@ from PySide6.QtWidgets import QDialog, QMenu, QToolButton, QWidget
 from app.actions import COMMANDS, MENUS, key_text
 from app.dialogs.base import Dialog
 from app.dialogs.files import RefusedDialog, UnsavedDialog
-from app.layout import TabButtons
 from app.main_window import MainWindow
 from core.edits import BlockRef, place_block
 from core.model.saved import saved_form
 from tests.app.conftest import Answers, WindowMaker
-from tests.app.machines import as_bytes, gates, gates_file
+from tests.app.machines import as_bytes, gates_file
 
 RIGHT = BlockRef("right", 0)
 
@@ -414,83 +413,6 @@ def test_hints_of_menus_stand_in_the_status_bar(qtbot, window: MainWindow) -> No
 
 
 # Arrangement
-
-
-def test_the_default_arrangement_is_that_of_the_design(qtbot, window: MainWindow) -> None:
-    disc, properties, findings = (window.docks[name] for name in ("disc", "properties", "findings"))
-    qtbot.waitUntil(lambda: disc.width() == 336)
-    assert abs(disc.height() - 372) <= 2
-    assert abs(findings.height() - 252) <= 2
-    load = window.docks["load"]
-    assert window.docks["motion"] in window.tabifiedDockWidgets(load)
-    assert load.geometry().bottom() == findings.geometry().bottom()
-    assert load.height() == findings.height() - 28  # the row of tabs
-    flow = window.docks["flow"]
-    assert abs(findings.width() - 430) <= 2
-    assert abs(load.width() - 432) <= 2
-    assert findings.geometry().right() < load.geometry().left() < load.geometry().right()
-    assert load.geometry().right() < flow.geometry().left()
-    assert disc.geometry().left() == properties.geometry().left() > flow.geometry().right()
-    assert properties.geometry().top() > disc.geometry().bottom()
-    assert abs(properties.geometry().bottom() - findings.geometry().bottom()) <= 1
-    assert window.menuBar().height() == 28
-    assert window.toolbar.height() == 44
-
-
-def test_a_small_window_has_the_bottom_row_as_one_group_of_tabs(qtbot, window: MainWindow) -> None:
-    window.resize(1280, 800)
-    _trigger(window, "view.default")
-    findings, load = window.docks["findings"], window.docks["load"]
-    qtbot.waitUntil(lambda: findings.titleBarWidget().height() == 0)
-    assert load in window.tabifiedDockWidgets(findings)
-    assert window.docks["flow"] in window.tabifiedDockWidgets(findings)
-    qtbot.waitUntil(lambda: window.docks["disc"].width() == 300)
-    assert abs(window.docks["disc"].height() - 300) <= 2
-    buttons = next(iter(window.findChildren(TabButtons)))
-    qtbot.mouseClick(buttons.findChildren(QToolButton)[1], Qt.MouseButton.LeftButton)
-    assert not findings.isVisible()
-
-
-def test_under_1100_px_the_right_column_starts_closed(qtbot, window: MainWindow) -> None:
-    window.resize(1000, 700)
-    _trigger(window, "view.default")
-    assert not window.docks["disc"].isVisible()
-    assert not window.docks["properties"].isVisible()
-    assert window.docks["findings"].isVisible()
-
-
-def test_the_persons_arrangement_comes_back_and_the_default_too(
-    qtbot, make_window: WindowMaker, settings
-) -> None:
-    window = make_window(gates())
-    qtbot.waitUntil(lambda: window.docks["disc"].width() == 336)
-    window.docks["properties"].hide()
-    window.docks["findings"].setFloating(True)
-    window.close_at_once()
-    assert settings.values.layout_version > 0
-    again = make_window(gates())
-    assert not again.docks["properties"].isVisible()
-    assert again.docks["findings"].isFloating()
-    _trigger(again, "view.default")
-    assert again.docks["properties"].isVisible()
-    assert not again.docks["findings"].isFloating()
-
-
-def test_an_arrangement_of_another_version_is_left_out(qtbot, make_window: WindowMaker, settings) -> None:
-    window = make_window(gates())
-    window.docks["properties"].hide()
-    window.close_at_once()
-    settings.change(layout_version=999)
-    assert make_window(gates()).docks["properties"].isVisible()
-
-
-def test_docks_that_share_a_place_have_one_row_of_tabs(qtbot, window: MainWindow) -> None:
-    disc, properties = window.docks["disc"], window.docks["properties"]
-    window.tabifyDockWidget(disc, properties)
-    qtbot.waitUntil(lambda: properties.titleBarWidget().height() == 0)
-    assert disc.titleBarWidget().height() == 0
-    window.docks.arrange()
-    qtbot.waitUntil(lambda: properties.titleBarWidget().height() == 28)
 
 
 def test_f6_goes_round_the_views(qtbot, window: MainWindow) -> None:
