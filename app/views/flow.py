@@ -13,13 +13,13 @@ from PySide6.QtWidgets import (
     QLabel,
     QScrollArea,
     QStackedLayout,
-    QToolButton,
     QVBoxLayout,
     QWidget,
 )
 
 from app.document import Document
 from app.theme import Theme
+from app.views.calm import copy_button
 from app.views.flow_canvas import FlowCanvas
 from app.views.flow_rows import NO_FLOW, FlowPicture, picture_of
 
@@ -40,7 +40,7 @@ class FlowView(QWidget):
         self._is_seen = False
         self.canvas = FlowCanvas(theme)
         self.title, self.remark, self.empty = QLabel(), QLabel(), QLabel(NO_FLOW)
-        self.copy_button = QToolButton()
+        self.copy_button = copy_button("counts and items with their times", self.copy)
         self._build()
         document.report_changed.connect(self.refresh)
         document.cursor_changed.connect(self.canvas.set_cursor)
@@ -100,10 +100,6 @@ class FlowView(QWidget):
             label.setObjectName("muted")
         self.empty.setAlignment(Qt.AlignmentFlag.AlignCenter)
         self.empty.setWordWrap(True)
-        self.copy_button.setObjectName("plain")
-        self.copy_button.setToolTip("Copy as table: counts and items with their times")
-        self.copy_button.setAccessibleName("Copy as table")
-        self.copy_button.clicked.connect(self.copy)
         self.setFocusProxy(self.copy_button)
         self._head = QHBoxLayout()
         self._head.addWidget(self.title)

@@ -6,13 +6,13 @@ springs do to the shaft. Torque is at the machine's nominal speed.
 
 from __future__ import annotations
 
+import re
 from typing import Literal, get_args
 
-from PySide6.QtCore import QRectF, QSize, Qt, QTimer
+from PySide6.QtCore import QRectF, QSize, Qt
 from PySide6.QtGui import (
     QActionGroup,
     QFontMetricsF,
-    QGuiApplication,
     QPainter,
     QPaintEvent,
     QPen,
@@ -21,6 +21,7 @@ from PySide6.QtWidgets import QHBoxLayout, QLabel, QMenu, QStackedLayout, QToolB
 
 from app.document import Document
 from app.theme import Theme
+from app.views.calm import CalmRefresh, copy_button, copy_columns
 from app.views.load_charts import LoadView, contact_view, torque_view
 from app.widgets.chart import ChartCanvas
 
@@ -63,22 +64,24 @@ class Legend(QWidget):
         return QSize(1, self._theme.px(20))
 
     def paintEvent(self, event: QPaintEvent) -> None:  # noqa: ARG002 - Qt's signature
-        """Draw what there is room for."""
+        """Draw the names that there is room for; the tooltip says them all."""
         painter, theme, px = QPainter(self), self._theme, self._theme.px
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         painter.setFont(theme.font(12))
         metrics, x, middle = QFontMetricsF(painter.font()), 0.0, self.height() / 2
         for token, dashed, name in self._entries:
+            width = metrics.horizontalAdvance(name) + 1
+            if x + px(22) + width > self.width():
+                break
             pen = QPen(theme.color(token), 2 * theme.u)
             if dashed:
                 pen.setDashPattern([2.5, 1.5])
             painter.setPen(pen)
             painter.drawLine(round(x), round(middle), round(x) + px(16), round(middle))
-            room = max(0.0, self.width() - x - px(22))
-            text = metrics.elidedText(name, Qt.TextElideMode.ElideRight, room)
             painter.setPen(theme.color("text"))
-            painter.drawText(QRectF(x + px(22), 0, room, self.height()), Qt.AlignmentFlag.AlignVCenter, text)
-            x += metrics.horizontalAdvance(name) + px(36)
+            place = QRectF(x + px(22), 0, width, self.height())
+            painter.drawText(place, Qt.AlignmentFlag.AlignVCenter, name)
+            x += width + px(36)
 
 
 class LoadsView(QWidget):
@@ -93,14 +96,11 @@ class LoadsView(QWidget):
         self._shown: LoadView | None = None
         self.canvas = ChartCanvas(theme, "Load")
         self.legend = Legend(theme)
-        self.chooser, self._copy = QToolButton(), QToolButton()
+        self.chooser = QToolButton()
+        self._copy = copy_button("the curves, a row an angle", self.copy)
         self.remark, self.foot, self.empty = QLabel(), QLabel(), QLabel(NO_LOADS)
         self._build()
-        self._soon = QTimer(self)
-        self._soon.setSingleShot(True)
-        self._soon.timeout.connect(self.refresh)
-        for signal in (document.report_changed, document.selection_changed):
-            signal.connect(self._refresh_soon)
+        CalmRefresh(self, document, self.refresh, HELD_MS)
         document.cursor_changed.connect(self._show_cursor)
         self.canvas.moved.connect(document.set_cursor)
         theme.changed.connect(self._fit)
@@ -139,7 +139,7 @@ class LoadsView(QWidget):
         self.empty.setText(why)
         self.legend.set_entries(self._shown.legend if self._shown else ())
         self.remark.setText(self._shown.remark if self._shown else "")
-        self.foot.setText("\n".join(self._shown.foot) if self._shown else "")
+        self.foot.setText(unbroken("\n".join(self._shown.foot)) if self._shown else "")
         self.foot.setVisible(bool(self.foot.text()))
         if self._shown is not None:
             self.canvas.set_chart(self._shown.chart)
@@ -151,9 +151,7 @@ class LoadsView(QWidget):
         if self._shown is None:
             return
         heads, columns = zip(*self._shown.table, strict=True)
-        rows = zip(*columns, strict=True)
-        lines = ["\t".join(heads), *("\t".join(f"{value:.9g}" for value in row) for row in rows)]
-        QGuiApplication.clipboard().setText("\n".join(lines))
+        copy_columns(heads, columns)
 
     # Inside
 
@@ -177,14 +175,6 @@ class LoadsView(QWidget):
             return selected
         return next(iter(loads.lanes)) if loads is not None else ""
 
-    def _refresh_soon(self) -> None:
-        """Refresh at once; while something is held not at every frame."""
-        if not self._document.is_previewing:
-            self._soon.stop()
-            self.refresh()
-        elif not self._soon.isActive():
-            self._soon.start(HELD_MS)
-
     def _show_cursor(self, deg: float) -> None:
         self.canvas.set_cursor(deg)
 
@@ -195,10 +185,6 @@ class LoadsView(QWidget):
         for label in (self.empty, self.foot):
             label.setWordWrap(True)
         self._build_chooser()
-        self._copy.setObjectName("plain")
-        self._copy.setToolTip("Copy as table: the curves, a row an angle")
-        self._copy.setAccessibleName("Copy as table")
-        self._copy.clicked.connect(self.copy)
         self._head = QHBoxLayout()
         self._head.addWidget(self.legend, 1)
         for widget in (self.chooser, self.remark, self._copy):
@@ -244,3 +230,8 @@ class LoadsView(QWidget):
         self.chooser.setIconSize(QSize(px(14), px(14)))
         self._copy.setIcon(theme.icon("copy", 16))
         self.refresh()
+
+
+def unbroken(text: str) -> str:
+    """Keep every number and its unit on one line."""
+    return re.sub(r"(?<=\d) (?=[^\d\s])", "\N{NO-BREAK SPACE}", text)

@@ -8,18 +8,18 @@ from __future__ import annotations
 
 from typing import Any
 
-from PySide6.QtCore import Qt, QTimer
-from PySide6.QtGui import QGuiApplication
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QStackedLayout, QToolButton, QVBoxLayout, QWidget
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QStackedLayout, QVBoxLayout, QWidget
 
 from app.document import Document
 from app.theme import Theme
+from app.views.calm import CalmRefresh, copy_button, copy_columns
 from app.views.motion_curves import NAMES, UNITS, Curves, curves_of
 from app.words import no_motion_text
 from core import wording
 
 HELD_MS = 60
-"""While something is held the plots follow this late, ms."""
+"""While something is held the plots follow this late, ms: they are slow to draw."""
 
 EMPTY = "The motion of the selected lane stands here."
 
@@ -35,13 +35,9 @@ class MotionView(QWidget):
         self._is_seen = False
         self._curves: Curves | None = None
         self._title, self._remark, self._empty = QLabel(), QLabel(), QLabel(EMPTY)
-        self._copy = QToolButton()
+        self._copy = copy_button("angle, output, velocity, acceleration and jerk", self.copy)
         self._build()
-        self._soon = QTimer(self)
-        self._soon.setSingleShot(True)
-        self._soon.timeout.connect(self.refresh)
-        for signal in (document.report_changed, document.selection_changed):
-            signal.connect(self._refresh_soon)
+        CalmRefresh(self, document, self.refresh, HELD_MS)
         document.cursor_changed.connect(self._show_cursor)
         theme.changed.connect(self._fit)
         self._fit()
@@ -84,20 +80,10 @@ class MotionView(QWidget):
         if self._curves is None:
             return
         shown = (self._curves.theta_deg >= 0) & (self._curves.theta_deg <= 360)
-        heads = ["theta_deg", "s_mm", "v_mm_s", "a_mm_s2", "j_mm_s3"]
-        rows = zip(self._curves.theta_deg[shown], *self._curves.values[:, shown], strict=True)
-        lines = ["\t".join(heads), *("\t".join(f"{value:.9g}" for value in row) for row in rows)]
-        QGuiApplication.clipboard().setText("\n".join(lines))
+        heads = ("theta_deg", "s_mm", "v_mm_s", "a_mm_s2", "j_mm_s3")
+        copy_columns(heads, (self._curves.theta_deg[shown], *self._curves.values[:, shown]))
 
     # Inside
-
-    def _refresh_soon(self) -> None:
-        """Refresh at once; while something is held not at every frame, since plots are slow to draw."""
-        if not self._document.is_previewing:
-            self._soon.stop()
-            self.refresh()
-        elif not self._soon.isActive():
-            self._soon.start(HELD_MS)
 
     def set_seen(self, seen: bool) -> None:
         """Tell the view whether it stands in front; the plots are loaded when it first does."""
@@ -119,10 +105,6 @@ class MotionView(QWidget):
         self._empty.setObjectName("muted")
         self._empty.setAlignment(Qt.AlignmentFlag.AlignCenter)
         self._empty.setWordWrap(True)
-        self._copy.setObjectName("plain")
-        self._copy.setToolTip("Copy as table: angle, output, velocity, acceleration and jerk")
-        self._copy.setAccessibleName("Copy as table")
-        self._copy.clicked.connect(self.copy)
         self.setFocusProxy(self._copy)
         self._head = QHBoxLayout()
         self._head.addWidget(self._title)

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from PySide6.QtCore import QPoint, QSize, Qt, QTimer
+from PySide6.QtCore import QPoint, QSize, Qt
 from PySide6.QtGui import QColor, QGuiApplication, QOffscreenSurface, QOpenGLContext, QResizeEvent
 from PySide6.QtWidgets import (
     QFrame,
@@ -25,6 +25,7 @@ from PySide6.QtWidgets import (
 
 from app.document import Document
 from app.theme import Theme
+from app.views.calm import CalmRefresh
 from app.views.stack_list import StackList
 from app.views.stack_scene import Body, Scene, least_heights, scene_of, turn_arrow
 from app.views.stack_section import SectionView
@@ -67,16 +68,13 @@ class StackView(QWidget):
         self._is_seen = False
         self.picture: Any = None
         self.scene: Scene | None = None
+        self._way = ("", "")
         self.chooser, self._title, self._remark, self._angle = QToolButton(), QLabel(), QLabel(), QLabel()
         self._empty, self._reason, self._room, self._hint = QLabel(EMPTY), QLabel(), QLabel(), QLabel()
         self.section, self.list = SectionView(theme), StackList(theme)
         self.explode = QSlider(Qt.Orientation.Horizontal)
         self._build()
-        self._soon = QTimer(self)
-        self._soon.setSingleShot(True)
-        self._soon.timeout.connect(self.refresh)
-        for signal in (document.report_changed, document.selection_changed):
-            signal.connect(self._refresh_soon)
+        CalmRefresh(self, document, self.refresh, HELD_MS)
         document.cursor_changed.connect(self._show_cursor)
         self.list.chosen.connect(document.select_lane)
         theme.changed.connect(self._fit)
@@ -181,16 +179,10 @@ class StackView(QWidget):
         self.chooser.setText(title)
         way = "counterclockwise" if scene.direction > 0 else "clockwise"
         times = f", {wording.counted(scene.stack.turns, 'turn')} a cycle" if scene.stack.turns > 1 else ""
-        self._remark.setText(f"turns {way} seen from the top{times}")
+        self._way = (f"turns {way}{times}", f"turns {way} seen from the top{times}")
+        self._remark.setToolTip(self._way[1])
         self._make_room()
-        self.setAccessibleDescription(f"{title}, {self._remark.text()}. {plain_text(room_text(scene))}")
-
-    def _refresh_soon(self) -> None:
-        if not self._document.is_previewing:
-            self._soon.stop()
-            self.refresh()
-        elif not self._soon.isActive():
-            self._soon.start(HELD_MS)
+        self.setAccessibleDescription(f"{title}, {self._way[1]}. {plain_text(room_text(scene))}")
 
     def _show_cursor(self, deg: float) -> None:
         self._angle.setText(wording.degrees(deg))
@@ -277,6 +269,8 @@ class StackView(QWidget):
     def _make_room(self) -> None:
         wide = self.width() >= self._theme.px(WIDE)
         self._hint.setVisible(wide and self.picture is not None)
+        self._remark.setText(self._way[wide])
+        self.list.set_narrow(not wide)
         if self.scene is not None:
             self._room.setText(room_text(self.scene, short=not wide))
 
@@ -317,7 +311,8 @@ def room_text(scene: Scene, *, short: bool = False) -> str:
         return ""
     between, beside = wording.millimetres(least.followers_mm), wording.millimetres(least.disc_mm)
     if short:
-        return f"Least in height <b>{between}</b>, to discs <b>{beside}</b>"
+        nearest = min(least.followers_mm, least.disc_mm)
+        return f"Least in height <b>{wording.millimetres(nearest)}</b>"
     return f"Least in height <b>{between}</b> follower to follower, <b>{beside}</b> follower to next disc"
 
 

@@ -69,6 +69,10 @@ class StackList(QTableWidget):
                 self.clearSelection()
                 self.setCurrentCell(-1, -1)
 
+    def set_narrow(self, narrow: bool) -> None:
+        """Leave out the stations where names would be cut; a row's tooltip says them."""
+        self.setColumnHidden(len(HEADS) - 1, narrow)
+
     def texts(self) -> list[tuple[str, ...]]:
         """Give what stands in the cells, row by row."""
         return [
@@ -94,6 +98,7 @@ class StackList(QTableWidget):
             for column, text in enumerate(cells):
                 item = QTableWidgetItem(text)
                 item.setTextAlignment(LEFT if column < 2 else RIGHT)
+                item.setToolTip(f"{row.code} {row.name}: z {heights} mm, station {cells[3]}")
                 self.setItem(place, column, item)
         self._ink()
 

@@ -14,7 +14,7 @@ from pytestqt.qtbot import QtBot
 from app.main_window import MainWindow
 from app.theme import Choice
 from app.views import stack as stack_view
-from app.views.stack import MOST_GAP_MM, mixed, why_no_gl
+from app.views.stack import MOST_GAP_MM, WIDE, mixed, why_no_gl
 from app.views.stack_scene import Body, Scene, least_heights, prism, scene_of, turn_arrow
 from app.views.stack_section import slabs_of
 from core.model.loader import read_project
@@ -157,7 +157,9 @@ def test_head_and_list(qtbot: QtBot, window: MainWindow) -> None:
     show_stack(qtbot, window)
     view, document = window.stack, window.document
     assert view._title.text() == "main, 3 discs"
-    assert view._remark.text() == "turns clockwise seen from the top"
+    assert view._remark.toolTip() == "turns clockwise seen from the top"
+    assert view._remark.text() == view._way[view.width() >= view._theme.px(WIDE)]
+    assert view.list.isColumnHidden(3) == (view.width() < view._theme.px(WIDE))
     assert view.list.texts() == [
         ("A3", "Flap", "22 to 27", "0°"),
         ("A2", "Right", "11 to 16", "0°"),
