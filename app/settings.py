@@ -44,7 +44,6 @@ class Values(BaseModel):
     layout_version: int = 0
     geometry: str = ""
     recent: list[str] = []
-    export_folder: str = ""
 
 
 class Settings:

@@ -42,7 +42,7 @@ class StatusBar(QStatusBar):
         """Make the status bar of a document."""
         super().__init__()
         self._document, self._theme = document, theme
-        self._hint, self._saved_text = "", ""
+        self._hint = ""
         self.setSizeGripEnabled(False)
         self._row = QHBoxLayout()
         self._errors = self._count_button(Severity.ERROR)

@@ -67,7 +67,7 @@ def _is_turn(node: ast.AST) -> bool:
 def _angle_modulo(node: ast.AST) -> bool:
     if isinstance(node, ast.BinOp) and isinstance(node.op, ast.Mod):
         return _is_turn(node.right)
-    return _called(node).split(".")[-1] in ("fmod", "mod", "remainder", "divmod", "float_power_mod")
+    return _called(node).split(".")[-1] in ("fmod", "mod", "remainder", "divmod")
 
 
 def _swallows(node: ast.AST) -> bool:
@@ -175,7 +175,7 @@ RULES = (
         _calls("time.sleep", "sleep", "qtbot.wait"),
         ("tests", "app", "core"),
         (),
-        "qtbot.wait(100)",
+        "sleep(1)",
         "qtbot.waitUntil(lambda: done)",
     ),
 )

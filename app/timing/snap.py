@@ -22,9 +22,6 @@ HOLD_PX = 2.0
 FREE_STEP_DEG = 0.1
 """Without snapping, edges stand on whole tenths of a degree."""
 
-ON_GRID_DEG = 1e-9
-"""Closer than this counts as standing there."""
-
 
 class Kind(IntEnum):
     """What attracts, the best first."""

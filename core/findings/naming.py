@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from core import wording
 from core.edits import BlockRef
-from core.findings.record import Finding, Subject
+from core.findings.record import Finding
 from core.model import LevelState, Project, RangeState
 
 
@@ -34,13 +34,6 @@ def block_text(project: Project, ref: BlockRef) -> str:
 def states_of(finding: Finding) -> tuple[LevelState | RangeState, ...]:
     """Give the states among a finding's subjects."""
     return tuple(subject for subject in finding.subjects if not isinstance(subject, BlockRef))
-
-
-def subject_text(project: Project, subject: Subject) -> str:
-    """Give any subject with its lane."""
-    if isinstance(subject, BlockRef):
-        return block_text(project, subject)
-    return state_text(project, subject)
 
 
 def is_at(state: LevelState | RangeState) -> str:

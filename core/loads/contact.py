@@ -29,8 +29,3 @@ def line_pressure_mpa(load_n_per_mm: Reals, curvature: Reals, modulus_mpa: float
         np.maximum(load_n_per_mm, 0.0) * modulus_mpa / np.pi * np.where(curvature > 0, curvature, np.nan)
     )
     return np.asarray(np.sqrt(squared))
-
-
-def half_width_mm(load_n_per_mm: Reals, curvature: Reals, modulus_mpa: float) -> Reals:
-    """Give the half width b = √(4 P / (π E* κ)) of a line contact, mm; arguments as above."""
-    return np.asarray(np.sqrt(4 * load_n_per_mm / (np.pi * modulus_mpa * curvature)))

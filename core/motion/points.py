@@ -27,7 +27,7 @@ def points_motion(lane: Lane) -> LaneMotion | NoMotion:
     """Make the motion of a lane of kind points."""
     if not lane.points:
         return NoMotion("empty")
-    points = sorted(lane.points, key=lambda point: point.theta_deg)
+    points = lane.points  # the record has them rising
     ends = [*points[1:], points[0]]
     close = [p for p, q in zip(points, ends, strict=True) if ahead(p.theta_deg, q.theta_deg) <= ANGLE_DEG]
     if close:

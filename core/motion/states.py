@@ -8,12 +8,12 @@ every interval k times.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import partial
 
 from core.angles import TURN, Arcs
-from core.model import Lane, LevelState, Project, RangeState
+from core.model import Lane
 from core.motion.blocks import alike
 from core.motion.lane_motion import LaneMotion, Stretch
 from core.motion.segments import Dwell, Spline
@@ -96,21 +96,3 @@ def to_master(intervals: Sequence[StateInterval], turns: int) -> tuple[StateInte
         for interval in intervals
     ]
     return tuple(sorted(repeated, key=lambda interval: interval.span.start))
-
-
-def state_intervals(
-    project: Project, motions: Mapping[str, LaneMotion], state: LevelState | RangeState
-) -> tuple[StateInterval, ...]:
-    """Give the intervals of a state that a rule or a gate names, in master angles.
-
-    motions: by lane id. A rider's levels and blocks are those of the lane whose disc it rides on.
-    Raises KeyError if the lane has no motion.
-    """
-    lane = project.lane(state.lane)
-    motion = motions[state.lane]
-    if isinstance(state, LevelState):
-        host = project.lane(lane.disc_of) if lane.kind == "rider" and lane.disc_of else lane
-        own = level_intervals(host, motion, state.level)
-    else:
-        own = range_intervals(lane, motion, state.from_mm, state.to_mm)
-    return to_master(own, project.stack_of(lane).turns)

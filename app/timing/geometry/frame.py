@@ -7,7 +7,7 @@ headers  | strips                            | read-outs
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from enum import Enum
 
 from app.timing.geometry.axis import Axis
@@ -130,7 +130,3 @@ class Frame:
             if row.lane_id is not None and abs(self.top_of(row) + row.height - y) <= 3.0 * self.u:
                 return row
         return None
-
-    def scrolled_to(self, scroll: float) -> Frame:
-        """Scroll the lanes, within their bounds."""
-        return replace(self, scroll=float(round(min(self.greatest_scroll, max(0.0, scroll)))))

@@ -7,7 +7,7 @@ import pytest
 from scipy.interpolate import CubicSpline
 
 from core.model import Lane, MotionPoint
-from core.motion.lane import LaneMotion, program
+from core.motion.lane import LaneMotion, NoMotion, program
 from core.motion.points import spline_through
 from core.motion.segments import Spline
 from core.motion.states import level_intervals, range_intervals
@@ -118,6 +118,15 @@ def test_two_points_at_one_angle_are_no_lane() -> None:
     points = tuple(MotionPoint(theta_deg=t, output_mm=s) for t, s in ((0.0, 1.0), (90.0, 2.0), (90.0, 3.0)))
     with pytest.raises(ValueError, match="must be over the point before, 90°, got 90°"):
         Lane(id="p", kind="points", points=points)
+
+
+def test_two_points_that_meet_through_0_are_no_motion() -> None:
+    points = tuple(
+        MotionPoint(theta_deg=t, output_mm=s) for t, s in ((0.0, 1.0), (90.0, 2.0), (360 - 1e-10, 3.0))
+    )
+    found = program(Lane(id="p", kind="points", points=points))
+    assert isinstance(found, NoMotion)
+    assert "two points at 359.99" in found.what
 
 
 def test_extremes_and_crossings_of_the_wave_are_found() -> None:

@@ -9,8 +9,9 @@ from core.angles import Arcs
 from core.model import Block, Lane, LevelState, MotionPoint, Project, RangeState, Shaft, Stack
 from core.motion.lane import LaneMotion, NoMotion, program, surroundings
 from core.motion.rider import shifted
-from core.motion.states import level_intervals, range_intervals, state_intervals
+from core.motion.states import level_intervals, range_intervals
 from tests.core.motion.making import block, lane, motion
+from tests.core.motion.named_states import state_intervals
 
 HOST = lane(block("low", 0, 100), block("high", 160, 260), id="host", station_deg=20.0)
 

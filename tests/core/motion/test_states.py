@@ -16,10 +16,10 @@ from core.motion.states import (
     all_level_intervals,
     level_intervals,
     range_intervals,
-    state_intervals,
     to_master,
 )
 from tests.core.motion.making import LEVELS, any_lane, block, lane, motion, turned
+from tests.core.motion.named_states import state_intervals
 
 
 def made(one: Lane) -> LaneMotion:
