@@ -81,6 +81,22 @@ class PlainFusion(QProxyStyle):
             return 1
         return super().styleHint(hint, option, widget, returnData)
 
+    def drawPrimitive(
+        self,
+        element: QStyle.PrimitiveElement,
+        option: QStyleOption,
+        painter: QPainter,
+        widget: QWidget | None = None,
+    ) -> None:
+        """Draw as Fusion does, and check boxes with an outline that is seen on dark grounds too."""
+        super().drawPrimitive(element, option, painter, widget)
+        if element == QStyle.PrimitiveElement.PE_IndicatorCheckBox:
+            painter.save()
+            painter.setPen(option.palette.color(QPalette.ColorRole.Dark))
+            painter.setBrush(Qt.BrushStyle.NoBrush)
+            painter.drawRect(option.rect.adjusted(0, 0, -1, -1))
+            painter.restore()
+
 
 class Theme(QObject):
     """What everything looks like now. It has many small methods, since everything that paints asks it.

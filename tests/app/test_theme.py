@@ -3,7 +3,7 @@ from __future__ import annotations
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QColor, QPalette
-from PySide6.QtWidgets import QApplication
+from PySide6.QtWidgets import QApplication, QCheckBox
 
 from app.style import style_sheet
 from app.theme import Theme, parse_color, tokens
@@ -176,3 +176,14 @@ def test_the_sheet_names_no_colour_of_its_own(theme: Theme) -> None:
         "QPushButton#", ""
     ).replace("QListView#", "")
     assert "$" not in style_sheet(theme)
+
+
+@pytest.mark.parametrize("choice", ["light", "dark"])
+def test_check_boxes_have_an_outline_that_is_seen(qtbot, theme: Theme, choice: str) -> None:
+    theme.set_choice(choice)
+    box = QCheckBox("3MF, to print")
+    qtbot.addWidget(box)
+    box.show()
+    picture, middle = box.grab().toImage(), box.height() // 2
+    shades = {picture.pixelColor(x, middle).name() for x in range(20)}
+    assert theme.color("edge").name() in shades
