@@ -4,7 +4,27 @@
 least distance of two parts over a whole turn.
 """
 
-from core.bodies.clearance import Clearance, Pair, keeps_apart, least_clearance, pairs_of, too_near
+from core.bodies.clearance import (
+    Clearance,
+    Nearest,
+    Pair,
+    keeps_apart,
+    least_clearance,
+    nearest_of,
+    pairs_of,
+    too_near,
+)
 from core.bodies.parts import Part, parts_of
 
-__all__ = ["Clearance", "Pair", "Part", "keeps_apart", "least_clearance", "pairs_of", "parts_of", "too_near"]
+__all__ = [
+    "Clearance",
+    "Nearest",
+    "Pair",
+    "Part",
+    "keeps_apart",
+    "least_clearance",
+    "nearest_of",
+    "pairs_of",
+    "parts_of",
+    "too_near",
+]

@@ -237,6 +237,30 @@ def least_clearance(pair: Pair, limit_mm: float) -> Clearance:
     return search.result(limit_mm)
 
 
+@dataclass(frozen=True)
+class Nearest:
+    """The two parts of a stack that come nearest to one another, and their clearance."""
+
+    pair: Pair
+    clearance: Clearance
+
+
+def nearest_of(parts: tuple[Part, ...], stack: Stack) -> Nearest | None:
+    """Give the two parts that come nearest; None where no heights let any two meet.
+
+    Begins with the pair that looks nearest, so that nearly all others are only shown to stay farther apart.
+    """
+    pairs = list(pairs_of(parts, stack))
+    pairs.sort(key=lambda pair: float(np.min(pair.at(pair.start_deg))))
+    nearest: Nearest | None = None
+    for pair in pairs:
+        if nearest is None or not keeps_apart(pair, nearest.clearance.least_mm):
+            found = least_clearance(pair, stack.body_clearance_mm)
+            if nearest is None or found.least_mm < nearest.clearance.least_mm:
+                nearest = Nearest(pair, found)
+    return nearest
+
+
 def pairs_of(parts: tuple[Part, ...], stack: Stack) -> Iterator[Pair]:
     """Yield the pairs of a stack's parts whose heights let them meet.
 

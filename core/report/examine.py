@@ -11,6 +11,7 @@ from collections.abc import Collection, Hashable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import partial
 
+from core.bodies import Nearest, nearest_of, parts_of
 from core.checks import CHECKS, Kept, Memo, run_checks
 from core.checks.margin import Margin, smallest_margin
 from core.edits import BlockRef
@@ -69,6 +70,18 @@ class Report:
     def spread(self) -> Spread | None:
         """What drawing machines gave; None where nothing limits them, or nothing was drawn yet."""
         return None if self.chance is None else self.chance.spread
+
+    def nearest(self, stack_id: str) -> Nearest | None:
+        """Give the two parts of a stack that come nearest to one another over a turn, with their clearance.
+
+        None where no two parts stand at heights that let them meet. Computed when asked for (some tenths of
+        a second with many rods and guides); keep it while the report's project is the same. Raises KeyError
+        for an unknown stack.
+        """
+        stack = next((one for one in self.project.stacks if one.id == stack_id), None)
+        if stack is None:
+            raise KeyError(stack_id)
+        return nearest_of(parts_of(self.solution, stack), stack)
 
 
 def examine(

@@ -12,8 +12,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.affinity import rotate
 
-from core.bodies import Pair, keeps_apart, least_clearance, pairs_of, parts_of, too_near
+from core.bodies import Pair, keeps_apart, least_clearance, nearest_of, pairs_of, parts_of, too_near
 from core.model import Disc, Project, Stack, SwingingRoller, TranslatingFlat, TranslatingRoller
+from core.report import examine
 from core.solution import Solution, solve
 from tests.machines import gate, machine
 
@@ -205,3 +206,23 @@ def test_a_limit_is_broken_just_where_the_least_clearance_is_under_it(limit: flo
     if abs(told - limit) > 0.02:
         assert keeps_apart(pair, limit) is (told > limit)
         assert (too_near(pair, limit) is None) is (told > limit)
+
+
+@pytest.mark.parametrize("station", [90.0, 140.0, 180.0])
+def test_the_nearest_two_of_a_stack_are_the_least_of_all_pairs(station: float) -> None:
+    project = two({}, {"station_deg": station})
+    all_of_them = {names: least_clearance(pair, 0.5).least_mm for names, pair in pairs(project).items()}
+    assert len(all_of_them) > 1
+    nearest = examine(project).nearest("s")
+    assert nearest is not None
+    named = nearest.pair.first.name, nearest.pair.second.name
+    assert nearest.clearance.least_mm == pytest.approx(min(all_of_them.values()), abs=0.02)
+    assert all_of_them[named] == pytest.approx(min(all_of_them.values()), abs=0.02)
+
+
+def test_a_stack_whose_heights_let_nothing_meet_has_no_nearest() -> None:
+    project = two({}, {}, Stack(id="s"))
+    (stack,) = project.stacks
+    assert nearest_of(parts_of(solve(project), stack), stack) is None
+    with pytest.raises(KeyError):
+        examine(project).nearest("unknown")
