@@ -188,6 +188,7 @@ COMMANDS = (
     Command("view.default", "Default &arrangement", "Bring all views back to their places", gap=True),
     Command("view.full_screen", "Full scree&n", "Use the whole screen", ("F11",), kind="check"),
     Command("help.shortcuts", "&Shortcuts", "All keys and mouse moves", ("Ctrl+/",), "shortcuts"),
+    Command("help.samples", "Sa&mples", "Begin with a copy of a sample", kind="menu"),
     Command("help.cautions", "&Cautions", "What can hurt, and what to do about it"),
     Command("help.about", "&About", "Version and licence"),
 )

@@ -106,6 +106,7 @@ class FileCommands(QObject):
         return {
             "file.new": self.new,
             "file.samples": self.fill_samples,
+            "help.samples": self.fill_samples,
             "file.open": self.ask_open,
             "file.recent": self.fill_recent,
             "file.save": self.save,

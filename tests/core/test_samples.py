@@ -1,0 +1,106 @@
+"""What every shipped sample must be, and what the paper theatre and the chime wall are there to show."""
+
+from __future__ import annotations
+
+from collections import Counter
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+import sample_projects
+from core.edits import BlockRef, apply_edit
+from core.findings import Severity
+from core.model import CrankSource, Exclusive, LevelState, Project, Requires
+from core.model.loader import load_project, read_project
+from core.model.saved import saved_form
+from core.report import Report, examine
+
+FOLDER = Path(next(iter(sample_projects.__path__)))
+ALL = sorted(path.stem for path in FOLDER.glob("*.shaft"))
+CLEAN = [name for name in ALL if not name.endswith("_first_draft")]
+
+
+@cache
+def sample(name: str) -> Project:
+    return load_project(FOLDER / f"{name}.shaft")
+
+
+@cache
+def report(name: str) -> Report:
+    return examine(sample(name))
+
+
+def test_the_shipped_samples_are_these() -> None:
+    assert ALL == ["chime_wall", "paper_theatre", "seedling_sower", "tea_blender", "tea_blender_first_draft"]
+
+
+@pytest.mark.parametrize("name", ALL)
+def test_a_sample_is_kept_in_its_saved_form(name: str) -> None:
+    data = (FOLDER / f"{name}.shaft").read_bytes()
+    assert saved_form(read_project(data, name)) == data
+
+
+@pytest.mark.parametrize("name", ALL)
+def test_a_sample_says_what_it_is_and_has_loads_and_a_drive(name: str) -> None:
+    project = sample(name)
+    assert project.notes
+    assert project.drive is not None
+    assert all(lane.load is not None and lane.name and lane.group for lane in project.lanes)
+
+
+@pytest.mark.parametrize("name", CLEAN)
+def test_a_finished_sample_is_clean(name: str) -> None:
+    found = report(name)
+    assert [finding for finding in found.findings if finding.severity is not Severity.NOTE] == []
+    assert found.is_clean
+    assert found.margin is not None
+    assert found.margin.smallest_deg > 1.0
+
+
+@pytest.mark.parametrize("name", CLEAN)
+def test_every_disc_of_a_finished_sample_fits_the_bed(name: str) -> None:
+    project = sample(name)
+    for lane in project.lanes:
+        solved = report(name).solution.lanes[lane.id]
+        assert solved.profile is not None
+        assert solved.profile.max_radius_mm < project.max_disc_radius_mm
+
+
+def test_the_paper_theatre_has_every_follower_a_drop_and_a_shaft_three_times_as_fast() -> None:
+    project = sample("paper_theatre")
+    assert Counter(lane.follower.kind for lane in project.lanes) == {
+        "swinging-roller": 2,
+        "translating-flat": 3,
+        "translating-roller": 2,
+    }
+    assert [stack.turns for stack in project.stacks] == [1, 3]
+    assert project.drive is not None
+    assert isinstance(project.drive.source, CrankSource)
+    hammer = report("paper_theatre").solution.lanes["hammer"]
+    assert len(hammer.states["struck"]) == 3  # once a turn of its own shaft
+    assert [(f.rule, f.lanes) for f in report("paper_theatre").findings] == [("drop-one-way", ("hammer",))]
+
+
+def test_the_chime_wall_is_large_and_its_rules_speak_of_every_lane() -> None:
+    project = sample("chime_wall")
+    assert len(project.lanes) == 64
+    assert set(Counter(lane.group for lane in project.lanes).values()) == {8}
+    assert [len(project.discs_of(stack)) for stack in project.stacks] == [16, 16, 16, 16]
+    named = {state.lane for rule in project.rules if isinstance(rule, Exclusive) for state in rule.states}
+    assert named == set(project.lane_index)
+    assert sum(isinstance(rule, Requires) for rule in project.rules) == 56
+
+
+def test_a_damper_left_on_its_bars_is_found_at_every_strike() -> None:
+    project = sample("chime_wall")
+    damper = project.lane("damper_a")
+    free = [BlockRef("damper_a", index) for index, block in enumerate(damper.blocks) if block.level == "free"]
+    broken = apply_edit(project, "delete_blocks", refs=free).project
+    found = examine(broken, report("chime_wall"), late=False).findings
+    missing = [finding for finding in found if finding.rule == "interlock"]
+    assert {lane for finding in missing for lane in finding.lanes} == {
+        "damper_a",
+        *(f"chime_a{number}" for number in range(1, 8)),
+    }
+    assert all(isinstance(rule.need, LevelState) for rule in project.rules if isinstance(rule, Requires))
