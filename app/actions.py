@@ -71,11 +71,20 @@ COMMANDS = (
     Command(
         "file.export", "&Export discs…", "Write the files to print and cut", ("Ctrl+E",), "export", gap=True
     ),
+    Command("file.diagram", "Export &diagram…", "Write the timing diagram as SVG, PDF or PNG"),
+    Command("file.sheet", "&Build sheet…", "Write the sheet for the workbench as PDF"),
+    Command("file.print", "&Print…", "Print the timing diagram", ("Ctrl+P",), "print"),
     Command("file.close", "&Close", "Close the file", (Standard.Close,), gap=True),
     Command("file.quit", "&Quit", "Leave the program", ("Ctrl+Q",)),
     Command("edit.undo", "&Undo", "Take the last step back", ("Ctrl+Z",), "undo"),
     Command("edit.redo", "&Redo", "Do the step again", ("Ctrl+Shift+Z", "Ctrl+Y"), "redo"),
-    Command("edit.delete", "&Delete", "Delete the selected blocks", ("Del",), "delete", "drawn", gap=True),
+    Command(
+        "edit.cut", "Cu&t", "Take the selected blocks out to paste them", ("Ctrl+X",), "", "drawn", gap=True
+    ),
+    Command("edit.copy", "&Copy", "Copy the selected blocks", ("Ctrl+C",), "copy", "drawn"),
+    Command("edit.paste", "&Paste", "Set the copied blocks in at the cursor", ("Ctrl+V",), "", "drawn"),
+    Command("edit.duplicate", "Dup&licate", "Copy the blocks one step later", ("Ctrl+D",)),
+    Command("edit.delete", "&Delete", "Delete the selected blocks", ("Del",), "delete", "drawn"),
     Command(
         "edit.select_all",
         "Select &all",
@@ -91,15 +100,26 @@ COMMANDS = (
         "Clear the selection: Properties shows the machine",
         ("Ctrl+Shift+A",),
     ),
+    Command("edit.find", "&Find lane…", "Go to a lane by its name", ("Ctrl+F",), "search", gap=True),
+    Command("edit.settings", "&Settings…", "Change how the program looks and works", ("Ctrl+,",), gap=True),
     Command("lane.new", "&New lane…", "Add a lane below the selected one", ("Ctrl+Shift+N",), "add-lane"),
     Command("lane.rename", "&Rename", "Type another name for the lane", ("F2",)),
     Command("lane.levels", "&Levels…", "Change names and heights of the lane's levels"),
+    Command("lane.follower", "&Follower…", "Choose what rides on the disc, and how it is held to it"),
+    Command("lane.disc", "D&isc…", "Change size, material and rim of the lane's disc"),
     Command("lane.load", "L&oad…", "Set the mass, spring and friction that the lane carries"),
     Command(
         "lane.compare", "&Compare laws…", "See every law on this lane, and which suits it best", gap=True
     ),
     Command("lane.points", "&Points from CSV…", "Let the lane move by a table of angles and outputs"),
+    Command("lane.shift", "Shift in &time…", "Move all of the lane's blocks by an angle", ("Ctrl+T",)),
     Command("lane.as_built", "Correct as &built…", "Turn discs against what was measured on the machine"),
+    Command("lane.group", "&Group", "Put the selected lanes into one group", ("Ctrl+Shift+G",), gap=True),
+    Command("lane.up", "Move &up", "Move the lane before the one above it", ("Alt+Up",), "", "drawn"),
+    Command("lane.down", "Move do&wn", "Move the lane behind the one below it", ("Alt+Down",), "", "drawn"),
+    Command("lane.isolate", "Isol&ate", "Draw the selected lanes only", ("I",), "isolate", "drawn"),
+    Command("lane.hide", "&Hide", "Do not draw the selected lanes", ("H",), "hide", "drawn"),
+    Command("lane.show_all", "&Show all", "Draw all lanes again", ("Shift+H",), "", "drawn"),
     Command("lane.delete", "&Delete lane", "Delete the lane with its blocks", (), "delete", gap=True),
     Command("block.add", "&Add", "Add a block at the cursor", ("Ins", "A"), "add-block", "drawn"),
     Command("block.values", "Set &values…", "Type the block's start", ("Return",), "", "drawn"),
@@ -107,6 +127,7 @@ COMMANDS = (
         "block.up", "Level &up", "Move the blocks to the next higher level", ("Up",), "", "drawn", gap=True
     ),
     Command("block.down", "Level &down", "Move the blocks to the next lower level", ("Down",), "", "drawn"),
+    Command("block.edge", "Hold next &edge", "Arrows then move one edge, or the whole", ("E",), "", "drawn"),
     Command(
         "block.lock",
         "&Lock",
@@ -116,7 +137,20 @@ COMMANDS = (
         gap=True,
         kind="check",
     ),
+    Command("block.window", "Wi&ndow…", "Say from where to where the block's start may stand"),
     Command("block.law", "La&w of the move", "How the lane gets to the block", kind="menu"),
+    Command(
+        "block.repeat",
+        "&Repeat round the turn…",
+        "Set copies of the blocks in at equal distances",
+        ("Ctrl+R",),
+        "repeat",
+        gap=True,
+    ),
+    Command(
+        "block.mirror", "M&irror in time", "Turn the order of the blocks about", ("Ctrl+Shift+M",), "mirror"
+    ),
+    Command("block.insert_time", "Insert &time…", "Push what follows later", ("Ctrl+I",), "insert-time"),
     Command(
         "block.keep",
         "&Moves keep their length",
@@ -133,8 +167,34 @@ COMMANDS = (
         "diagram",
         kind="check",
     ),
+    Command(
+        "block.zones",
+        "&Free zones",
+        "Show where a held block could stand without any finding",
+        ("Z",),
+        "free-zones",
+        "diagram",
+        kind="check",
+    ),
     Command("machine.shaft", "&Shaft and steps…", "Change turning sense, speed and steps"),
+    Command("machine.drive", "&Motor and drive train…", "Choose motor or crank, and what is between"),
+    Command("machine.stacks", "Stac&ks and order…", "Say which shafts carry which discs, in which order"),
+    Command(
+        "machine.rules",
+        "&Rules between lanes…",
+        "Say what must never, or must always, hold together",
+        gap=True,
+    ),
+    Command("machine.flow", "Flo&w…", "Say where items come from, wait, fall and go"),
+    Command("machine.tolerances", "&Tolerances…", "Say how exact parts and times are", gap=True),
     Command("machine.limits", "&Limits…", "Change the limits that discs are judged by"),
+    Command("machine.materials", "M&aterials…", "Add materials, or give known ones other values"),
+    Command("machine.print", "&Printer…", "Change the room of the printer and its corrections"),
+    Command("machine.notes", "&Name and notes…", "Name the machine and write down what it is for"),
+    Command(
+        "machine.sizes", "Size &base circles", "Let every disc be as small as its limits allow", gap=True
+    ),
+    Command("machine.fastest", "&Fastest safe speed…", "Find the speed up to which all holds"),
     Command("prove.next", "&Next finding", "Go to the next finding", ("F8",)),
     Command("prove.previous", "&Previous finding", "Go to the finding before", ("Shift+F8",)),
     Command(
@@ -146,6 +206,22 @@ COMMANDS = (
         gap=True,
     ),
     Command(
+        "prove.arrange",
+        "&Arrange timing…",
+        "Let the blocks be placed by the rules",
+        ("Ctrl+Shift+R",),
+        "arrange",
+    ),
+    Command(
+        "prove.chance",
+        "Chance of &working…",
+        "See how many of 10,000 machines would work",
+        (),
+        "prove",
+        gap=True,
+    ),
+    Command("prove.check_exported", "Check e&xported discs…", "Run the roller over files that were exported"),
+    Command(
         "prove.alone",
         "Check these &lanes alone",
         "Show findings and flow of the selected lanes only; the file stays whole",
@@ -153,7 +229,9 @@ COMMANDS = (
         gap=True,
         kind="check",
     ),
+    Command("prove.made_again", "What must be &made again…", "Compare with what was exported last"),
     Command("view.findings", "&Findings", "Go to the findings", ("Ctrl+1",)),
+    Command("view.table", "&State table", "Go to the table of steps and lanes", ("Ctrl+2",)),
     Command("view.disc", "&Disc", "Go to the disc", ("Ctrl+3",)),
     Command("view.properties", "&Properties", "Go to the properties", ("Ctrl+4",)),
     Command("view.load", "&Load", "Go to torque and contact force", ("Ctrl+5",)),
@@ -162,7 +240,7 @@ COMMANDS = (
     Command("view.stack", "Stac&k", "Go to the stack in 3D", ("Ctrl+8",)),
     Command("view.diagram", "&Timing diagram", "Go to the timing diagram", ("Ctrl+9",)),
     Command("view.next", "Ne&xt view", "Go to the next view", ("F6",)),
-    Command("view.previous", "Previou&s view", "Go to the view before", ("Shift+F6",)),
+    Command("view.previous", "Pre&vious view", "Go to the view before", ("Shift+F6",)),
     Command("view.zoom_in", "Zoo&m in", "Show fewer degrees", ("Ctrl++", "Ctrl+="), "zoom-in", gap=True),
     Command("view.zoom_out", "Zoom &out", "Show more degrees", ("Ctrl+-",), "zoom-out"),
     Command("view.whole_turn", "Whole t&urn", "Show the whole turn", ("Ctrl+0",), "fit"),
@@ -187,10 +265,11 @@ COMMANDS = (
     Command("view.reduce_motion", "Redu&ce motion", "Play goes step by step, nothing glides", kind="check"),
     Command("view.default", "Default &arrangement", "Bring all views back to their places", gap=True),
     Command("view.full_screen", "Full scree&n", "Use the whole screen", ("F11",), kind="check"),
+    Command("help.guide", "&Guide", "How to build a machine with this program", ("F1",)),
     Command("help.shortcuts", "&Shortcuts", "All keys and mouse moves", ("Ctrl+/",), "shortcuts"),
     Command("help.samples", "Sa&mples", "Begin with a copy of a sample", kind="menu"),
     Command("help.cautions", "&Cautions", "What can hurt, and what to do about it"),
-    Command("help.about", "&About", "Version and licence"),
+    Command("help.about", "A&bout", "Version and licence"),
 )
 """Every command, in the order of the menus."""
 

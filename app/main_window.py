@@ -24,6 +24,7 @@ from app.commands.edits import EditCommands
 from app.commands.exporting import ExportCommands
 from app.commands.files import FileCommands, Picker, SystemPicker
 from app.commands.lanes import LaneStudies
+from app.commands.not_yet import not_yet_handlers, not_yet_reasons
 from app.commands.views import ViewCommands
 from app.document import Document
 from app.focus import let_tab_reach, next_stop
@@ -148,8 +149,11 @@ class MainWindow(QMainWindow):
             player=self.player,
         )
         groups = (self.files, self.exports, self.edits, self.studies, self.view_commands)
-        handlers = {key: handler for group in groups for key, handler in group.handlers().items()}
-        reasons = {key: reason for group in groups for key, reason in group.reasons().items()}
+        handlers = {**not_yet_handlers()}
+        reasons = {**not_yet_reasons()}
+        for group in groups:
+            handlers |= group.handlers()
+            reasons |= group.reasons()
         self.actions_table = Actions(self, self.diagram, theme, handlers, reasons)
 
     def _build_bars(self) -> None:
@@ -188,6 +192,7 @@ class MainWindow(QMainWindow):
         self.status.findings_wanted.connect(lambda: self.docks.show("findings"))
         self.edits.told.connect(self.status.set_hint)
         self.edits.properties_wanted.connect(self._type_property)
+        self.edits.window_wanted.connect(self._type_window)
         self.view_commands.told.connect(self.status.set_hint)
         self.view_commands.angle_wanted.connect(
             lambda: self.toolbar.angle.setFocus(Qt.FocusReason.ShortcutFocusReason)
@@ -252,6 +257,10 @@ class MainWindow(QMainWindow):
         self.docks["properties"].show()
         self.docks["properties"].raise_()
         self.properties.focus_first()
+
+    def _type_window(self) -> None:
+        self._type_property()
+        self.properties.block.earliest.setFocus(Qt.FocusReason.ShortcutFocusReason)
 
     def _choose_sample(self) -> None:
         menu = QMenu(self)

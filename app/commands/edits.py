@@ -23,11 +23,12 @@ class EditCommands(QObject):
     """The commands.
 
     Signals: told(sentence) with why something could not be done; properties_wanted() when a field of
-    Properties is to be typed in.
+    Properties is to be typed in; window_wanted() when the window of the selected block is.
     """
 
     told = Signal(str)
     properties_wanted = Signal()
+    window_wanted = Signal()
 
     def __init__(self, window: QWidget, document: Document, theme: Theme) -> None:
         """Serve a window and its document."""
@@ -47,6 +48,7 @@ class EditCommands(QObject):
             "lane.delete": self.delete_lane,
             "block.values": self.properties_wanted.emit,
             "block.lock": self.set_locked,
+            "block.window": self.window_wanted.emit,
             "block.law": self.fill_laws,
             "machine.shaft": self.show_machine,
             "machine.limits": self.show_machine,
@@ -72,6 +74,9 @@ class EditCommands(QObject):
             "block.up": block,
             "block.down": block,
             "block.lock": block,
+            "block.window": self._needs(
+                lambda: len(document.selection.blocks) == 1, "A window is given to one block: select one"
+            ),
             "block.law": block,
         }
 

@@ -1,0 +1,68 @@
+"""Items of the menus whose work is not in this version: greyed, and the status bar says so.
+
+A command that is made leaves this table and gets its handler in the module of its subject.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from functools import partial
+
+from app.actions import Reason
+
+NOT_YET: Mapping[str, str] = {
+    "file.diagram": "Exporting the diagram",
+    "file.sheet": "The build sheet by itself",
+    "file.print": "Printing",
+    "edit.find": "Finding a lane by its name",
+    "edit.settings": "The form of the settings",
+    "lane.follower": "The form of the follower",
+    "lane.disc": "The form of the disc",
+    "machine.drive": "The form of the drive",
+    "machine.stacks": "The form of the stacks",
+    "machine.rules": "The form of the rules",
+    "machine.flow": "The form of the flow",
+    "machine.tolerances": "The form of the tolerances",
+    "machine.materials": "The form of the materials",
+    "machine.print": "The form of the printer",
+    "machine.notes": "The form of the notes",
+    "machine.sizes": "Sizing all base circles",
+    "edit.cut": "Cutting blocks",
+    "edit.copy": "Copying blocks",
+    "edit.paste": "Pasting blocks",
+    "edit.duplicate": "Duplicating blocks",
+    "lane.shift": "Shifting a lane in time",
+    "lane.group": "Grouping lanes",
+    "lane.up": "Moving a lane up by the menu",
+    "lane.down": "Moving a lane down by the menu",
+    "lane.isolate": "Isolating lanes",
+    "lane.hide": "Hiding lanes",
+    "lane.show_all": "Showing hidden lanes",
+    "block.edge": "Holding an edge by the keyboard",
+    "block.repeat": "Repeating blocks round the turn",
+    "block.mirror": "Mirroring blocks in time",
+    "block.insert_time": "Inserting time",
+    "block.zones": "Switching free zones off",
+    "machine.fastest": "Finding the fastest safe speed",
+    "prove.arrange": "Arranging the timing",
+    "prove.chance": "The chance of working as a view",
+    "prove.check_exported": "Checking exported discs",
+    "prove.made_again": "Telling what must be made again",
+    "view.table": "The state table",
+    "help.guide": "The guide",
+}
+"""Command id to what it would do."""
+
+
+def not_yet_handlers() -> Mapping[str, Callable[..., object]]:
+    """Give handlers that are never called, since their items are greyed."""
+    return dict.fromkeys(NOT_YET, lambda *_state: None)
+
+
+def not_yet_reasons() -> Mapping[str, Reason]:
+    """Give why each item is greyed."""
+    return {key: partial(_reason, what) for key, what in NOT_YET.items()}
+
+
+def _reason(what: str) -> str:
+    return f"{what} is not in this version yet"
