@@ -2,7 +2,8 @@
 
 It follows the selected lane unless it is pinned. Drawn are the profile, the base circle (dashed), the
 other levels (dotted), bore, dogs, zero mark, code and arrow of turn; the roller, its line of travel (a
-chain line), the contact normal (accent) and the angle between them.
+chain line), the contact normal (accent) and the angle between them; the wedge about the line of travel
+in which the limit of the pressure angle lets it lie, and the stretches of the profile beyond the limit.
 """
 
 from __future__ import annotations
@@ -10,7 +11,7 @@ from __future__ import annotations
 import math
 
 from PySide6.QtCore import QPoint, QSize, Qt
-from PySide6.QtGui import QResizeEvent
+from PySide6.QtGui import QGuiApplication, QResizeEvent
 from PySide6.QtWidgets import (
     QFrame,
     QGridLayout,
@@ -24,10 +25,13 @@ from PySide6.QtWidgets import (
 
 from app.document import Document
 from app.theme import Theme
+from app.views.calm import copy_button
 from app.views.disc_canvas import DiscCanvas
 from core import wording
 from core.model import Lane
+from core.profiles import Profile
 from core.solution import LaneSolution
+from core.table import angles, columns, rows
 
 NONE = "–"
 
@@ -46,6 +50,7 @@ class DiscView(QWidget):
         self.canvas = DiscCanvas(document, theme)
         self.chooser = QToolButton()
         self.pin = QToolButton()
+        self._copy = copy_button("motion, pressure angle, profile and curvature, a row a degree", self.copy)
         self._pin_word = QLabel()
         self._figures = {name: QLabel() for name in ("Lift", "Pressure angle", "Radius", "Tightest radius")}
         self._labels = [QLabel(name) for name in self._figures]
@@ -72,6 +77,14 @@ class DiscView(QWidget):
             self._document.select_lane(lane_id)
         self.refresh()
 
+    def copy(self) -> None:
+        """Copy the lane's table: a row a degree of its stack, tabs between columns."""
+        solution = self._solution
+        if solution is None or solution.profile is None:
+            return
+        table = rows(columns(solution, angles(1.0)))
+        QGuiApplication.clipboard().setText("\n".join("\t".join(row) for row in table))
+
     def refresh(self) -> None:
         """Show the lane as it is now."""
         lane_id = self.lane_id
@@ -84,15 +97,23 @@ class DiscView(QWidget):
         self.pin.setChecked(pinned)
         self.pin.setIcon(self._theme.icon("pin", 16, "accent" if pinned else "muted"))
         self._pin_word.setText("Pinned" if pinned else "")
+        solution = self._solution
+        profile = None if solution is None else solution.profile
+        self._copy.setEnabled(profile is not None)
+        self.setAccessibleDescription("" if lane is None or profile is None else summary(lane, profile))
         self._show_cursor()
 
     # Inside
 
+    @property
+    def _solution(self) -> LaneSolution | None:
+        lane_id = self.lane_id
+        return self._document.report.solution.lanes.get(lane_id) if lane_id else None
+
     def _show_cursor(self) -> None:
         self.canvas.update()
         texts = dict.fromkeys(self._figures, NONE)
-        lane_id = self.lane_id
-        solution = self._document.report.solution.lanes.get(lane_id) if lane_id else None
+        solution = self._solution
         if solution is not None and solution.profile is not None:
             texts |= self._texts(solution)
         for name, label in self._figures.items():
@@ -104,10 +125,9 @@ class DiscView(QWidget):
         if profile is None or contact is None:
             return {}
         tightest = profile.min_convex_radius_mm
-        limit = profile.limits.rise_deg if contact.pressure_deg >= 0 else profile.limits.fall_deg
         angle = f"<b>{wording.degrees(abs(contact.pressure_deg))}</b>"
-        if self.width() >= self._theme.px(NARROW):
-            angle += f" of {wording.degrees(limit)}"
+        if contact.lean is not None and self.width() >= self._theme.px(NARROW):
+            angle += f" of {wording.degrees(contact.lean.limit_deg)}"
         return {
             "Lift": wording.millimetres(contact.lift_mm, 2),
             "Radius": wording.millimetres(contact.radius_mm, 2),
@@ -145,7 +165,7 @@ class DiscView(QWidget):
         self.pin.clicked.connect(self._toggle_pin)
         self._pin_word.setObjectName("muted")
         self._head = QHBoxLayout()
-        for widget in (self.chooser, None, self._pin_word, self.pin):
+        for widget in (self.chooser, None, self._pin_word, self.pin, self._copy):
             if widget is None:
                 self._head.addStretch(1)
             else:
@@ -186,9 +206,24 @@ class DiscView(QWidget):
         self.chooser.setIcon(theme.icon("chevron-down", 14))
         self.chooser.setIconSize(QSize(px(14), px(14)))
         self.pin.setIconSize(QSize(px(16), px(16)))
+        self._copy.setIcon(theme.icon("copy", 16))
         self._pin_word.setFont(theme.font(12))
         for label in self._labels:
             label.setFont(theme.font(12))
         for name, value in self._figures.items():
             value.setFont(theme.font(12, 400 if name == "Pressure angle" else 600))
         self.refresh()
+
+
+def summary(lane: Lane, profile: Profile) -> str:
+    """Say the disc in one line, for those who hear the view."""
+    parts = [f"Disc of {lane.label}: base radius {wording.millimetres(profile.base_radius_mm)}"]
+    steepest = max(profile.steep_places, key=lambda place: place.value / place.limit, default=None)
+    if steepest is not None and not profile.model.is_flat:
+        parts.append(
+            f"pressure angle up to {wording.degrees(steepest.value)} of {wording.degrees(steepest.limit)}"
+            f" at {wording.degrees(steepest.theta_deg)} of its stack"
+        )
+    if math.isfinite(profile.min_convex_radius_mm):
+        parts.append(f"tightest radius {wording.millimetres(profile.min_convex_radius_mm)}")
+    return ", ".join(parts)

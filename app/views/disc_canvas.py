@@ -146,6 +146,7 @@ class _Drawing:
         self._draw_body(turn)
         self._draw_circles()
         self._draw_marks(turn)
+        self._draw_steep(turn)
         self._draw_findings(turn)
         self._draw_follower(contact)
         if self._column:
@@ -232,6 +233,13 @@ class _Drawing:
         place.moveCenter(self._at(at))
         self._painter.drawText(place, Qt.AlignmentFlag.AlignCenter, text)
 
+    def _draw_steep(self, turn: complex) -> None:
+        """Draw the stretches of the profile beyond the limit of the pressure angle."""
+        self._painter.setPen(self._pen("error", 3.0))
+        self._painter.setBrush(Qt.BrushStyle.NoBrush)
+        for points in self._shape.steep:
+            self._painter.drawPath(self._path(points, turn, closed=False))
+
     def _draw_findings(self, turn: complex) -> None:
         """Draw the stretches of the profile that findings of this lane's motion or disc are about."""
         for finding in self._document.report.findings:
@@ -262,6 +270,7 @@ class _Drawing:
         painter, theme = self._painter, self._theme
         u, roller = theme.u, self._profile.model.roller_radius_mm
         reach = 26 * u / self._scale
+        self._draw_limit(contact, roller + reach)
         painter.setBrush(Qt.BrushStyle.NoBrush)
         painter.setPen(self._pen("muted", 1.25, (9, 3, 2, 3)))
         painter.drawLine(
@@ -278,6 +287,21 @@ class _Drawing:
             painter.drawEllipse(self._at(point), 2.2 * u, 2.2 * u)
         self._draw_angle(contact, roller + reach * 0.7)
 
+    def _draw_limit(self, contact: Contact, radius_mm: float) -> None:
+        """Draw the wedge in which the contact normal may lie: about the travel, from the roller's centre."""
+        lean = contact.lean
+        if lean is None:
+            return
+        painter, radius = self._painter, radius_mm * self._scale
+        box = QRectF(0, 0, 2 * radius, 2 * radius)
+        box.moveCenter(self._at(contact.centre))
+        along = math.degrees(math.atan2(contact.travel.imag, contact.travel.real))
+        token = "error" if lean.is_over else "edge"
+        painter.setPen(self._pen(token, 1.0))
+        painter.setBrush(self._theme.color(token, 0.16))
+        wide = lean.clockwise + lean.counterclockwise
+        painter.drawPie(box, round((along - lean.clockwise) * 16), round(wide * 16))
+
     def _draw_angle(self, contact: Contact, radius_mm: float) -> None:
         """Draw the arc between travel and normal, and write the angle beside the normal's end."""
         painter, theme = self._painter, self._theme
@@ -291,6 +315,9 @@ class _Drawing:
         painter.setBrush(Qt.BrushStyle.NoBrush)
         painter.drawArc(box, round(start * 16), round(sweep * 16))
         text = f"α {wording.degrees(abs(contact.pressure_deg))}"
+        painter.setPen(
+            theme.color("error" if contact.lean is not None and contact.lean.is_over else "accent")
+        )
         painter.setFont(theme.font(12, 600))
         width = painter.fontMetrics().horizontalAdvance(text)
         place = QRectF(0, 0, width, theme.px(16))

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from app.views.disc_lean import LeanLimit, lean_limit, steep_stretches
 from core.angles import Arcs, wrap
 from core.followers import lift_of
 from core.model import Lane, Project
@@ -36,7 +37,10 @@ class LevelCircle:
 
 @dataclass(frozen=True)
 class Contact:
-    """Follower and disc at one angle, machine frame, mm; normal and travel are unit vectors."""
+    """Follower and disc at one angle, machine frame, mm; normal and travel are unit vectors.
+
+    lean: how far the normal may lean from the travel; None where no limit applies.
+    """
 
     centre: complex
     touch: complex
@@ -45,13 +49,15 @@ class Contact:
     lift_mm: float
     radius_mm: float
     pressure_deg: float
+    lean: LeanLimit | None
 
 
 @dataclass(frozen=True, eq=False)
 class Shape:
     """What does not change while the shaft turns. Curves are in the disc frame, mm.
 
-    extent_mm: radius of a circle about everything, follower included.
+    steep: the stretches of the profile whose pressure angle is over its limit. extent_mm: radius of a
+    circle about everything, follower included.
     """
 
     outline: Points
@@ -59,6 +65,7 @@ class Shape:
     dogs: tuple[complex, ...]
     dog_radius_mm: float
     levels: tuple[LevelCircle, ...]
+    steep: tuple[Points, ...]
     extent_mm: float
 
 
@@ -83,6 +90,7 @@ def shape_of(project: Project, lane_id: str, profile: Profile) -> Shape:
         dogs=circle,
         dog_radius_mm=0.0 if dogs is None else dogs.width_mm / 2,
         levels=level_circles(lane, profile),
+        steep=steep_stretches(profile),
         extent_mm=largest,
     )
 
@@ -120,6 +128,7 @@ def contact_at(profile: Profile, own_deg: float) -> Contact:
         lift_mm=float(at.lift[0, 0]),
         radius_mm=float(abs(at.profile[0])),
         pressure_deg=float(at.pressure_deg[0]),
+        lean=lean_limit(profile, at),
     )
 
 

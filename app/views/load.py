@@ -9,14 +9,8 @@ from __future__ import annotations
 import re
 from typing import Literal, get_args
 
-from PySide6.QtCore import QRectF, QSize, Qt
-from PySide6.QtGui import (
-    QActionGroup,
-    QFontMetricsF,
-    QPainter,
-    QPaintEvent,
-    QPen,
-)
+from PySide6.QtCore import QSize, Qt
+from PySide6.QtGui import QActionGroup
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QMenu, QStackedLayout, QToolButton, QVBoxLayout, QWidget
 
 from app.document import Document
@@ -24,6 +18,7 @@ from app.theme import Theme
 from app.views.calm import CalmRefresh, copy_button, copy_columns
 from app.views.load_charts import LoadView, contact_view, torque_view
 from app.widgets.chart import ChartCanvas
+from app.widgets.legend import DASHES, Legend
 
 HELD_MS = 60
 """While something is held the chart follows this late, ms."""
@@ -34,54 +29,6 @@ TITLES: dict[Subject, str] = {"torque": "Torque, N·m", "contact": "Contact forc
 NO_LOADS = "No lane has a load yet. Give one in Lane > Load…: mass, spring and friction."
 NO_LOAD = "{} has no load. Give one in Lane > Load…: mass, spring and friction."
 NO_DISC = "{} has no disc that it could press on."
-
-
-class Legend(QWidget):
-    """Names of curves, each beside a short piece of its line."""
-
-    def __init__(self, theme: Theme) -> None:
-        """Make an empty legend."""
-        super().__init__()
-        self._theme = theme
-        self._entries: tuple[tuple[str, bool, str], ...] = ()
-
-    def set_entries(self, entries: tuple[tuple[str, bool, str], ...]) -> None:
-        """Show other names: (colour token, dashed, name)."""
-        self._entries = entries
-        self.setAccessibleName(", ".join(name for _, _, name in entries))
-        self.setToolTip(self.accessibleName())
-        self.updateGeometry()
-        self.update()
-
-    def sizeHint(self) -> QSize:
-        """Give room for all names."""
-        metrics, px = QFontMetricsF(self._theme.font(12)), self._theme.px
-        width = sum(metrics.horizontalAdvance(name) + px(36) for _, _, name in self._entries)
-        return QSize(round(width), px(20))
-
-    def minimumSizeHint(self) -> QSize:
-        """Give way before the dock grows wider."""
-        return QSize(1, self._theme.px(20))
-
-    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: ARG002 - Qt's signature
-        """Draw the names that there is room for; the tooltip says them all."""
-        painter, theme, px = QPainter(self), self._theme, self._theme.px
-        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        painter.setFont(theme.font(12))
-        metrics, x, middle = QFontMetricsF(painter.font()), 0.0, self.height() / 2
-        for token, dashed, name in self._entries:
-            width = metrics.horizontalAdvance(name) + 1
-            if x + px(22) + width > self.width():
-                break
-            pen = QPen(theme.color(token), 2 * theme.u)
-            if dashed:
-                pen.setDashPattern([2.5, 1.5])
-            painter.setPen(pen)
-            painter.drawLine(round(x), round(middle), round(x) + px(16), round(middle))
-            painter.setPen(theme.color("text"))
-            place = QRectF(x + px(22), 0, width, self.height())
-            painter.drawText(place, Qt.AlignmentFlag.AlignVCenter, name)
-            x += width + px(36)
 
 
 class LoadsView(QWidget):
@@ -137,7 +84,12 @@ class LoadsView(QWidget):
         self._pages.setCurrentIndex(0 if self._shown else 1)
         self._copy.setEnabled(self._shown is not None)
         self.empty.setText(why)
-        self.legend.set_entries(self._shown.legend if self._shown else ())
+        self.legend.set_entries(
+            tuple(
+                (token, DASHES if dashed else (), name)
+                for token, dashed, name in (self._shown.legend if self._shown else ())
+            )
+        )
         self.remark.setText(self._shown.remark if self._shown else "")
         self.foot.setText(unbroken("\n".join(self._shown.foot)) if self._shown else "")
         self.foot.setVisible(bool(self.foot.text()))

@@ -11,6 +11,9 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from core.angles import wrap
+from core.loads import LaneLoads
+from core.loads.lane import GRID
 from core.motion.lane_motion import LaneMotion, Peak
 from core.solution import LaneSolution
 
@@ -18,6 +21,19 @@ Floats = npt.NDArray[np.float64]
 
 NAMES = ("Output", "Velocity", "Acceleration", "Jerk")
 UNITS = ("mm", "mm/s", "mm/s²", "mm/s³")
+
+INKS: tuple[tuple[str, tuple[float, ...]], ...] = (
+    ("curve", ()),
+    ("l1-edge", (6.0, 2.0)),
+    ("l2-edge", (2.0, 1.5)),
+    ("l3-edge", (6.0, 1.5, 1.5, 1.5)),
+    ("l4-edge", (3.0, 1.5)),
+    ("l5-edge", (8.0, 1.5, 1.0, 1.5, 1.0, 1.5)),
+)
+"""Colour token and dashes of the lanes shown, in their order: told apart without colour."""
+
+MOST_LANES = len(INKS)
+"""So many lanes are shown at most."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -58,3 +74,38 @@ def _signed(motion: LaneMotion, peak: Peak, order: int) -> float:
     theta = np.array([peak.theta_deg])
     sides = (float(motion.at(theta, "left")[order, 0]), float(motion.at(theta, "right")[order, 0]))
     return max(sides, key=abs)
+
+
+@dataclass(frozen=True, eq=False)
+class Release:
+    """The acceleration of the output at which a spring loses contact, over one cycle of the master shaft.
+
+    theta_deg: (n,) 0 to 360. limit: (n,) mm/s². slack: (angle, acceleration there, limit there) where the
+    acceleration comes nearest to it.
+    """
+
+    theta_deg: Floats
+    limit: Floats
+    slack: tuple[float, float, float]
+
+
+def release_of(loads: LaneLoads) -> Release | None:
+    """Give where a lane loses contact at the nominal speed; None for a groove, or without a mass."""
+    if loads.is_groove or loads.load.moving_mass_g == 0:
+        return None
+    turns = loads.solved.turns
+    forces = loads.forces(wrap(GRID * turns), loads.speed_rpm)
+    limit, own = forces.release_mm_s2, forces.output[2] * forces.omega**2
+    nearest = int(np.argmin(own - limit))
+    slack = (float(GRID[nearest]), float(own[nearest]), float(limit[nearest]))
+    return Release(np.append(GRID, 360.0), np.append(limit, limit[0]), slack)
+
+
+@dataclass(frozen=True, eq=False)
+class LaneCurves:
+    """The curves of one of the lanes shown; label: its code and name."""
+
+    lane_id: str
+    label: str
+    curves: Curves
+    release: Release | None = None

@@ -1,4 +1,8 @@
-"""The four plots of the Motion view: a name at the left, the peak at the right, no text on the curves."""
+"""The four plots of the Motion view: a name at the left, the peaks at the right, no text on the curves.
+
+The peaks of each lane are marked. A dashed line in the plot of accelerations says where a spring loses
+contact, as far as it is within reach of the curves.
+"""
 
 from __future__ import annotations
 
@@ -12,11 +16,18 @@ from PySide6.QtGui import QPen, QResizeEvent
 from PySide6.QtWidgets import QMenu, QVBoxLayout, QWidget
 
 from app.theme import Theme
-from app.views.motion_curves import NAMES, UNITS, Curves
+from app.views.motion_curves import INKS, MOST_LANES, NAMES, UNITS, Floats, LaneCurves
 from core import wording
 from core.angles import wrap
 
 SHORT = ("s", "v", "a", "j")
+ACCELERATION = 2
+
+REACH = 0.6
+"""A limit is drawn where it is no farther beyond the curves than this share of their range."""
+
+LINE_PX = 15
+"""Height of a line of words, px."""
 
 
 class MotionPlots(QWidget):
@@ -31,7 +42,7 @@ class MotionPlots(QWidget):
         """Make empty plots."""
         super().__init__()
         self._theme = theme
-        self._shown: Curves | None = None
+        self._shown: tuple[LaneCurves, ...] = ()
         self.setAccessibleName("Motion")
         self._view: Any = pg.GraphicsLayoutWidget()
         self._view.setFocusPolicy(Qt.FocusPolicy.NoFocus)
@@ -41,7 +52,8 @@ class MotionPlots(QWidget):
         self._names = [self._view.addLabel("", row=row, col=0, justify="left") for row in range(4)]
         self._plots = [self._made(row) for row in range(4)]
         self._words = [self._view.addLabel("", row=row, col=2, justify="left") for row in range(4)]
-        self._lines = [plot.plot(antialias=True) for plot in self._plots]
+        self._lines = [[plot.plot(antialias=True) for _ in range(MOST_LANES)] for plot in self._plots]
+        self._limits = [self._plots[ACCELERATION].plot(antialias=True) for _ in range(MOST_LANES)]
         self._marks = [pg.ScatterPlotItem(size=7) for _ in range(3)]
         for plot, mark in zip(self._plots[1:], self._marks, strict=True):
             plot.addItem(mark)
@@ -49,16 +61,22 @@ class MotionPlots(QWidget):
         theme.changed.connect(self._fit)
         self._fit()
 
-    def show_curves(self, curves: Curves) -> None:
-        """Show a lane's curves."""
-        self._shown = curves
-        for line, values in zip(self._lines, curves.values, strict=True):
-            line.setData(curves.theta_deg, values, connect="finite")
-        for mark, (deg, value) in zip(self._marks, curves.peaks, strict=True):
-            mark.setData([deg], [value])
-            mark.setVisible(value != 0)
-        self._set_ranges(curves)
-        self._write(curves)
+    def show_lanes(self, lanes: tuple[LaneCurves, ...]) -> None:
+        """Show the curves of lanes, at least one and at most `MOST_LANES`."""
+        self._shown = lanes
+        for row, items in enumerate(self._lines):
+            for number, item in enumerate(items):
+                if number < len(lanes):
+                    curves = lanes[number].curves
+                    item.setData(curves.theta_deg, curves.values[row], connect="finite")
+                item.setVisible(number < len(lanes))
+        for order, mark in enumerate(self._marks):
+            peaks = [lane.curves.peaks[order] for lane in lanes]
+            moving = [peak for peak in peaks if peak[1] != 0]
+            mark.setData([deg for deg, _ in moving], [value for _, value in moving])
+        self._set_ranges()
+        self._show_limits()
+        self._write()
 
     def shown(self) -> float:
         """Give the angle of the cursor."""
@@ -72,8 +90,10 @@ class MotionPlots(QWidget):
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Mark as many values as there is room for."""
         super().resizeEvent(event)
-        if self._shown is not None:
-            self._set_ranges(self._shown)
+        if self._shown:
+            self._set_ranges()
+            self._show_limits()
+            self._write()
 
     # Inside
 
@@ -95,29 +115,68 @@ class MotionPlots(QWidget):
         plot.addItem(cursor, ignoreBounds=True)
         return cursor
 
-    def _set_ranges(self, curves: Curves) -> None:
-        label = self._theme.px(15)
-        for plot, values in zip(self._plots, curves.values, strict=True):
-            low, high = float(np.min(values)), float(np.max(values))
+    def _set_ranges(self) -> None:
+        label = self._theme.px(LINE_PX)
+        for row, plot in enumerate(self._plots):
+            low, high = self._span(row)
             room = 0.12 * (high - low) or 1.0
             plot.setYRange(low - room, high + room, padding=0)
             share = 1.3 * label / max(plot.vb.height(), 1.0)
             shown = ticks(low, high, share)
             plot.getAxis("left").setTicks([[(tick, wording.plain(tick)) for tick in shown]])
 
-    def _write(self, curves: Curves) -> None:
-        """Write the range of the output and the peaks at the right."""
-        low, high = float(np.min(curves.values[0])), float(np.max(curves.values[0]))
-        self._put(self._words[0], "text", f"{wording.plain(low, 2)} to {wording.plain(high, 2)} mm", "")
-        for word, (deg, value), unit in zip(self._words[1:], curves.peaks, UNITS[1:], strict=True):
-            at = f"at {wording.degrees(deg)}" if value else ""
-            self._put(word, "text", f"{three(abs(value))} {unit}", at)
+    def _span(self, row: int) -> tuple[float, float]:
+        """Give the least and greatest value of a plot, with the limits that are within reach."""
+        values = [lane.curves.values[row] for lane in self._shown]
+        low, high = min(map(np.min, values)), max(map(np.max, values))
+        if row == ACCELERATION:
+            near = [top for top in map(_top_limit, self._shown) if low - REACH * (high - low) <= top < low]
+            low = min([low, *near])
+        return float(low), float(high)
 
-    def _put(self, label: Any, token: str, first: str, second: str) -> None:
-        color, muted = self._theme.color(token).name(), self._theme.color("muted").name()
-        text = f'<span style="color:{color}">{first}</span>'
-        text += f'<br><span style="color:{muted}">{second}</span>' if second else ""
-        label.setText(text, size=f"{self._theme.px(11)}px", justify="left")
+    def _show_limits(self) -> None:
+        """Draw where contact is lost, as far as the plot reaches."""
+        low, high = self._plots[ACCELERATION].viewRange()[1]
+        for number, item in enumerate(self._limits):
+            release = self._shown[number].release if number < len(self._shown) else None
+            seen = release is not None and bool(np.any(release.limit >= low))
+            item.setVisible(seen)
+            if release is not None and seen:
+                inside = np.where((release.limit >= low) & (release.limit <= high), release.limit, np.nan)
+                item.setData(release.theta_deg, inside, connect="finite")
+
+    def _write(self) -> None:
+        """Write the range of the output and the peaks at the right, of as many lanes as there is room for."""
+        values: list[Floats] = [lane.curves.values[0] for lane in self._shown]
+        for word, rows in zip(self._words, range(4), strict=True):
+            lines = self._peak_lines(rows) if rows else _ranges(values)
+            room = max(1, int(self._plots[rows].vb.height() / self._theme.px(LINE_PX)))
+            kept = lines if len(lines) <= room else lines[: max(1, room - 1)]
+            self._put(word, kept if len(kept) == len(lines) else [*kept, ("muted", "…")])
+            self._plots[rows].setToolTip("\n".join([f"{NAMES[rows]}, {UNITS[rows]}", *(t for _, t in lines)]))
+
+    def _peak_lines(self, row: int) -> list[tuple[str, str]]:
+        """Give colour and words of the peaks of a plot: of one lane value and place, else a line a lane."""
+        found: list[tuple[str, str]] = []
+        for (token, _), lane in zip(INKS, self._shown, strict=False):
+            deg, value = lane.curves.peaks[row - 1]
+            at = f"at {wording.degrees(deg)}" if value else ""
+            if len(self._shown) == 1:
+                found += [("text", f"{three(abs(value))} {UNITS[row]}"), ("muted", at)]
+            else:
+                found.append((token, f"{three(abs(value))} {at}".strip()))
+            if row == ACCELERATION and lane.release is not None and len(self._shown) == 1:
+                found.append(("muted", f"lost at {three(lane.release.slack[2])}"))
+        return found
+
+    def _put(self, label: Any, lines: list[tuple[str, str]]) -> None:
+        """Write lines of text, each in the colour of a token."""
+        parts = [
+            f'<span style="color:{self._theme.color(token).name()}">{text}</span>'
+            for token, text in lines
+            if text
+        ]
+        label.setText("<br>".join(parts), size=f"{self._theme.px(11)}px", justify="left")
 
     def _fit(self) -> None:
         theme = self._theme
@@ -128,11 +187,11 @@ class MotionPlots(QWidget):
         layout.setColumnFixedWidth(0, theme.px(56))
         layout.setColumnFixedWidth(2, theme.px(104))
         for row, (plot, name) in enumerate(zip(self._plots, self._names, strict=True)):
-            self._put(name, "muted", f"{SHORT[row]}, {UNITS[row]}", "")
+            self._put(name, [("muted", f"{SHORT[row]}, {UNITS[row]}")])
             self._fit_axes(plot)
         self._ink()
-        if self._shown is not None:
-            self._write(self._shown)
+        if self._shown:
+            self._write()
 
     def _fit_axes(self, plot: Any) -> None:
         theme = self._theme
@@ -147,8 +206,10 @@ class MotionPlots(QWidget):
 
     def _ink(self) -> None:
         theme = self._theme
-        for line in self._lines:
-            line.setPen(_pen(theme, "curve", 1.75))
+        for number, (token, dashes) in enumerate(INKS):
+            for items in self._lines:
+                items[number].setPen(_pen(theme, token, 1.75 if number == 0 else 1.5, dashes))
+            self._limits[number].setPen(_pen(theme, "text" if number == 0 else token, 1.25, (4.0, 2.0)))
         for mark in self._marks:
             mark.setBrush(theme.color("curve"))
             mark.setPen(_pen(theme, "panel", 1.0))
@@ -173,15 +234,32 @@ def _inward(value: float) -> float:
     return math.copysign(max(n * power for n in (1, 2, 5) if n * power <= abs(value) * (1 + 1e-9)), value)
 
 
+def _ranges(values: list[Floats]) -> list[tuple[str, str]]:
+    """Give colour and words of the range of each lane's output."""
+    tokens = ("text",) if len(values) == 1 else tuple(token for token, _ in INKS)
+    unit = " mm" if len(values) == 1 else ""
+    return [
+        (token, f"{wording.plain(float(np.min(own)), 2)} to {wording.plain(float(np.max(own)), 2)}{unit}")
+        for token, own in zip(tokens, values, strict=False)
+    ]
+
+
+def _top_limit(lane: LaneCurves) -> float:
+    """Give the highest acceleration at which contact is lost; nothing reaches -inf."""
+    return -math.inf if lane.release is None else float(np.max(lane.release.limit))
+
+
 def three(value: float) -> str:
     """Write about three significant figures."""
     if value == 0 or not math.isfinite(value):
         return wording.number(value, 0)
-    return wording.number(value, max(0, 2 - math.floor(math.log10(value))))
+    return wording.number(value, max(0, 2 - math.floor(math.log10(abs(value)))))
 
 
-def _pen(theme: Theme, token: str, width: float) -> QPen:
+def _pen(theme: Theme, token: str, width: float, dashes: tuple[float, ...] = ()) -> QPen:
     pen = QPen(theme.color(token), width * theme.u)
+    if dashes:
+        pen.setDashPattern(list(dashes))
     pen.setCosmetic(True)
     pen.setJoinStyle(Qt.PenJoinStyle.RoundJoin)
     return pen

@@ -101,6 +101,22 @@ class Forces:
         """Driving force F along the travel, N."""
         return np.asarray(self.steady_n + self.inertia_n_s2 * self.omega**2)
 
+    @property
+    def release_mm_s2(self) -> Reals:
+        """Acceleration of the output at which the driving force is 0, mm/s²; -inf without a mass.
+
+        The load's acceleration is then -(spring + external + friction) / mass. Where it is taken at the
+        roller, the output's is that by the ratio, and what a linkage adds by its velocity.
+        """
+        mass = self.load.moving_mass_g * 1e-6
+        if mass == 0:
+            return np.full_like(self.steady_n, -np.inf)
+        free = -self.steady_n / (mass * self._carried[1])
+        if self.load.at == "output":
+            return np.asarray(free)
+        ratio = output_ratio(self.lane.follower, self.output[0])
+        return np.asarray(free * ratio + (self.output[2] - ratio * self.at.lift[2]) * self.omega**2)
+
     @cached_property
     def _pull(self) -> Reals:
         """Which way the contact pushes: +1 outward; a groove also inward, -1."""

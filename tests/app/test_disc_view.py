@@ -6,8 +6,10 @@ import math
 import numpy as np
 import pytest
 from PySide6.QtCore import Qt
+from PySide6.QtGui import QGuiApplication
 
 from app.main_window import MainWindow
+from app.views.disc_lean import steep_stretches
 from app.views.disc_scene import contact_at, shape_of, turned
 from core.model import Project
 from core.model.loader import read_project
@@ -15,12 +17,13 @@ from core.report import examine
 from tests.app.machines import as_bytes, gates, gates_file
 
 
-def _project(turn: str, station: float, offset: float, turns: int) -> Project:
+def _project(turn: str, station: float, offset: float, turns: int, base: float | str = "auto") -> Project:
     file = gates_file(stacks=[{"id": "main", "turns": turns}])
     file["shaft"]["turn"] = turn
     for lane in file["lanes"]:
         lane["station_deg"] = station
         lane["follower"]["offset_mm"] = offset
+        lane["disc"] = {"base_radius_mm": base}
     return read_project(as_bytes(file), "gates.shaft")
 
 
@@ -131,3 +134,83 @@ def test_the_drawing_has_disc_normal_and_finding(window: MainWindow, choice: str
     inks = {image.pixelColor(x, y).name() for x in range(image.width()) for y in range(image.height())}
     for token in ("material", "accent", "error", "panel"):
         assert window.theme.color(token).name() in inks, token
+
+
+@pytest.mark.parametrize("turn", ["clockwise", "counterclockwise"])
+@pytest.mark.parametrize("offset", [0.0, 6.0, -6.0])
+def test_the_wedge_is_the_moves_limit_and_is_passed_where_the_finding_says(turn: str, offset: float) -> None:
+    project = _project(turn, 120.0, offset, 1, base=12.0)
+    report = examine(project, late=False)
+    profile = report.solution.lanes["flap"].profile
+    assert profile is not None
+    assert profile.limits.rise_deg != profile.limits.fall_deg
+    found = [f for f in report.findings if f.rule == "pressure-angle" and f.lanes == ("flap",)]
+    assert found
+    for finding in found:
+        assert finding.span is not None
+        start, length = finding.span.start, finding.span.length
+        for share in (0.02, 0.5, 0.98):
+            lean = contact_at(profile, start + share * length).lean
+            assert lean is not None
+            assert lean.is_over
+            assert lean.clockwise == lean.counterclockwise == lean.limit_deg == finding.limit
+        before = contact_at(profile, start - 0.1).lean
+        assert before is not None
+        assert not before.is_over
+
+
+@pytest.mark.parametrize(("turn", "sides"), [("clockwise", (30.0, 45.0)), ("counterclockwise", (45.0, 30.0))])
+def test_at_rest_each_side_has_the_limit_of_the_move_that_leans_there(
+    turn: str, sides: tuple[float, float]
+) -> None:
+    profile = examine(_project(turn, 0.0, 0.0, 1), late=False).solution.lanes["flap"].profile
+    assert profile is not None
+    lean = contact_at(profile, 170.0).lean
+    assert lean is not None
+    assert (lean.clockwise, lean.counterclockwise) == sides
+    rise = contact_at(profile, 45.0)
+    assert rise.pressure_deg > 0
+    assert cmath.phase(rise.normal / rise.travel) * (1 if turn == "counterclockwise" else -1) > 0
+
+
+def test_steep_stretches_are_those_of_dense_samples() -> None:
+    """Against 36,000 samples of the turn: the same share of it is over the limit, in as many stretches."""
+    profile = examine(_project("clockwise", 0.0, 6.0, 1, 12.0), late=False).solution.lanes["flap"].profile
+    assert profile is not None
+    theta = np.arange(0.0, 360.0, 0.01)
+    at = profile.at(theta)
+    limit = np.where(at.lift[1] > 0, profile.limits.rise_deg, profile.limits.fall_deg)
+    above = (np.abs(at.pressure_deg) > limit) & (at.lift[1] != 0)
+    assert np.any(above)
+    starts = int(np.sum(above & ~np.roll(above, 1)))
+    stretches = steep_stretches(profile)
+    assert len(stretches) == starts
+    length = sum(float(np.sum(np.abs(np.diff(points)))) for points in stretches)
+    steps = np.abs(np.diff(at.profile, append=at.profile[:1]))
+    assert length == pytest.approx(float(np.sum(steps[above])), rel=2e-3)
+
+
+def test_a_gentle_disc_and_a_flat_face_pass_no_limit() -> None:
+    file = gates_file()
+    for lane in file["lanes"]:
+        lane["follower"] = {"kind": "translating-flat", "face_width_mm": 30.0}
+    profile = examine(read_project(as_bytes(file), "x"), late=False).solution.lanes["flap"].profile
+    assert profile is not None
+    assert contact_at(profile, 45.0).lean is None
+    assert steep_stretches(profile) == ()
+
+
+def test_copy_gives_the_lanes_table(window: MainWindow) -> None:
+    window.document.select_lane("flap")
+    window.disc.copy()
+    head, *rows = QGuiApplication.clipboard().text().splitlines()
+    assert head.split("\t")[:2] == ["theta_deg", "s_mm"]
+    assert len(rows) == 360
+    assert rows[170].split("\t")[:2] == ["170", "8"]
+
+
+def test_the_disc_is_said_in_one_line(window: MainWindow) -> None:
+    window.document.select_lane("flap")
+    said = window.disc.accessibleDescription()
+    assert said.startswith("Disc of Flap: base radius ")
+    assert " of its stack, tightest radius " in said

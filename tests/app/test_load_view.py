@@ -254,9 +254,9 @@ def test_what_is_behind_a_tab_costs_nothing_until_it_is_seen(qtbot: QtBot, make_
     """The plots of the Motion view take long to load; the Load view stands before it."""
     window = make_window(loaded("flap"))
     qtbot.waitUntil(lambda: window.load.shown is not None)
-    assert window.motion.curves is None
+    assert not window.motion.shown
     window.docks.show("motion")
-    qtbot.waitUntil(lambda: window.motion.curves is not None)
+    qtbot.waitUntil(lambda: bool(window.motion.shown))
     before = window.load.remark.text()
     window.document.perform(
         apply_edit(window.document.committed, "set_load", lane_id="flap", external_n=40.0)

@@ -1,12 +1,15 @@
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import pytest
 from PySide6.QtGui import QGuiApplication
 
 from app.main_window import MainWindow
-from app.views.motion_curves import curves_of
+from app.views.motion_curves import curves_of, release_of
 from app.views.motion_plots import ticks
+from core.loads import LaneLoads
 from core.model.loader import read_project
 from core.motion.lane_motion import LaneMotion
 from core.report import examine
@@ -72,23 +75,23 @@ def test_peaks_are_the_largest_values_with_their_sign() -> None:
 def window(qtbot, window: MainWindow) -> MainWindow:
     """Bring the view to the front."""
     window.docks.show("motion")
-    qtbot.waitUntil(lambda: window.motion.curves is not None)
+    qtbot.waitUntil(lambda: bool(window.motion.shown))
     return window
 
 
 def test_the_view_shows_the_selected_lane_and_its_cursor(window: MainWindow) -> None:
     document, motion = window.document, window.motion
     document.select_lane("flap")
-    assert motion._title.text() == "A3 Flap"
+    assert motion.chooser.text() == "A3 Flap"
     shown = curves_of(document.report.solution.lanes["flap"])
     assert shown is not None
-    assert motion.curves is not None
-    assert np.array_equal(motion.curves.values, shown.values)
+    (lane,) = motion.shown
+    assert np.array_equal(lane.curves.values, shown.values)
     document.set_cursor(123.0)
     assert motion._plots.shown() == 123.0
     motion._plots.moved.emit(45.0)
     assert document.cursor_deg == 45.0
-    assert motion.accessibleDescription().startswith("Peak velocity ")
+    assert motion.accessibleDescription().startswith("A3 Flap: peak velocity ")
 
 
 def test_a_lane_without_motion_says_why(qtbot, window: MainWindow) -> None:
@@ -97,10 +100,10 @@ def test_a_lane_without_motion_says_why(qtbot, window: MainWindow) -> None:
     document = window.document
     document.perform(place_block(document.committed, BlockRef("left", 0), 200.0, neighbours="stay"))
     document.select_lane("left")
-    assert window.motion.curves is None
+    assert window.motion.shown == ()
     assert window.motion._empty.text().startswith("No motion: ")
     document.undo()
-    assert window.motion.curves is not None
+    assert len(window.motion.shown) == 1
 
 
 def test_what_is_held_follows(qtbot, window: MainWindow) -> None:
@@ -108,9 +111,9 @@ def test_what_is_held_follows(qtbot, window: MainWindow) -> None:
 
     document = window.document
     document.select_lane("right")
-    before = window.motion.curves
+    before = window.motion.shown[0].curves
     document.preview(place_block(document.committed, BlockRef("right", 0), 200.0))
-    qtbot.waitUntil(lambda: window.motion.curves is not before)
+    qtbot.waitUntil(lambda: window.motion.shown[0].curves is not before)
     document.preview(None)
 
 
@@ -123,6 +126,108 @@ def test_copy_gives_a_table(window: MainWindow) -> None:
     assert table[:, 0].min() >= 0.0
     assert table[:, 0].max() <= 360.0
     assert table[:, 1].max() == pytest.approx(16.0)
+
+
+def test_lanes_of_the_selection_are_shown_together(window: MainWindow) -> None:
+    from core.edits import BlockRef
+
+    document, motion = window.document, window.motion
+    document.select_blocks(BlockRef("flap", 1), BlockRef("left", 0))
+    assert [lane.lane_id for lane in motion.shown] == ["left", "flap"]
+    assert motion.chooser.text() == "2 lanes"
+    assert motion.legend.accessibleName() == "A1 Left, A3 Flap"
+    plots = motion._plots
+    drawn = [[item.isVisible() for item in items] for items in plots._lines]
+    assert drawn == [[True, True, False, False, False, False]] * 4
+    for lane, item in zip(motion.shown, plots._lines[1], strict=False):
+        assert np.array_equal(item.getData()[1], lane.curves.values[1])
+    peaks = [lane.curves.peaks[0] for lane in motion.shown]
+    assert list(zip(*plots._marks[0].getData(), strict=True)) == peaks
+    low, high = plots._plots[0].viewRange()[1]
+    assert low < 0.0
+    assert high > 16.0  # the flap's highest level, above both gates' 10 mm
+    motion.copy()
+    head, *rows = QGuiApplication.clipboard().text().splitlines()
+    assert head.split("\t")[:2] == ["lane", "theta_deg"]
+    assert list(dict.fromkeys(row.split("\t")[0] for row in rows)) == ["A1 Left", "A3 Flap"]
+
+
+def test_chosen_lanes_stay_whatever_is_selected(window: MainWindow) -> None:
+    document, motion = window.document, window.motion
+    document.select_lane("flap")
+    menu = motion.menu()
+    follow, *lanes = [action for action in menu.actions() if not action.isSeparator()]
+    assert [action.isChecked() for action in (follow, *lanes)] == [True, False, False, True]
+    lanes[0].trigger()
+    document.select_lane("right")
+    assert [lane.lane_id for lane in motion.shown] == ["left", "flap"]
+    follow.trigger()
+    assert [lane.lane_id for lane in motion.shown] == ["right"]
+
+
+def _loaded_file(at: str = "roller", **follower: object) -> dict[str, Any]:
+    file = gates_file()
+    lane = file["lanes"][2]
+    lane["load"] = {
+        "moving_mass_g": 400.0,
+        "spring_preload_n": 0.5,
+        "spring_rate_n_per_mm": 0.02,
+        "friction_n": 0.1,
+        "at": at,
+    }
+    lane["follower"] |= follower
+    return file
+
+
+@pytest.mark.parametrize(
+    ("at", "follower"),
+    [
+        ("roller", {}),
+        ("roller", {"output_ratio": 2.0}),
+        ("output", {"output_ratio": 2.0}),
+        ("roller", {"link": [{"roller_mm": r, "output_mm": o} for r, o in ((0, 0), (5, 7), (12, 20))]}),
+    ],
+)
+def test_at_the_speed_of_float_the_acceleration_just_reaches_where_contact_is_lost(
+    at: str, follower: dict[str, Any]
+) -> None:
+    """An identity between two ways to say the same: speed squared by force, and acceleration by force."""
+    file = _loaded_file(at, **follower)
+    limit = _flap_loads(file).float_speed
+    assert limit is not None
+    file["shaft"]["speed_rpm"] = limit.value
+    release = release_of(_flap_loads(file))
+    assert release is not None
+    deg, own, lost = release.slack
+    assert own == pytest.approx(lost, rel=1e-3)
+    assert deg == pytest.approx(limit.theta_deg, abs=0.5)
+    assert np.min(release.limit) < 0
+
+
+def _flap_loads(file: dict[str, Any]) -> LaneLoads:
+    loads = examine(read_project(as_bytes(file), "x"), late=False).loads
+    assert loads is not None
+    return loads.lanes["flap"]
+
+
+def test_a_groove_never_loses_contact() -> None:
+    assert release_of(_flap_loads(_loaded_file(closure="groove"))) is None
+
+
+@pytest.mark.parametrize(("rpm", "is_drawn"), [(6.0, False), (120.0, True)])
+def test_where_contact_is_lost_is_drawn_once_it_is_within_reach(
+    qtbot, make_window, rpm: float, is_drawn: bool
+) -> None:
+    file = _loaded_file()
+    file["shaft"]["speed_rpm"] = rpm
+    window = make_window(read_project(as_bytes(file), "x"))
+    window.docks.show("motion")
+    qtbot.waitUntil(lambda: bool(window.motion.shown))
+    window.document.select_lane("flap")
+    limit = window.motion._plots._limits[0]
+    assert limit.isVisible() is is_drawn
+    assert "Contact lost" in window.motion.legend.accessibleName()
+    assert "contact is lost under \N{MINUS SIGN}" in window.motion.accessibleDescription()
 
 
 @pytest.mark.parametrize(
