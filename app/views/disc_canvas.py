@@ -326,6 +326,7 @@ class _Drawing:
         place.translate(aside.real * (width / 2 + theme.px(8)), -aside.imag * theme.px(14))
         place.moveLeft(min(max(place.left(), self._rect.left() + 4), self._rect.right() - width - 4))
         place.moveTop(min(max(place.top(), self._rect.top()), self._rect.bottom() - place.height()))
+        painter.fillRect(place, theme.color("panel", 0.88))
         painter.drawText(place, Qt.AlignmentFlag.AlignCenter, text)
 
     def _draw_radii(self) -> None:

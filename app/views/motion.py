@@ -29,6 +29,9 @@ HELD_MS = 60
 
 EMPTY = "The motion of the selected lane stands here."
 FOLLOW = "Lanes of the selection"
+LONG_NAMES = 2
+"""With more lanes than this the legend has their codes alone."""
+
 HEADS = ("theta_deg", "s_mm", "v_mm_s", "a_mm_s2", "j_mm_s3")
 
 
@@ -79,11 +82,11 @@ class MotionView(QWidget):
             return
         lanes = [self._document.project.lane(lane_id) for lane_id in self.lane_ids]
         self._shown = tuple(filter(None, map(self._curves, lanes)))
+        if self._shown:
+            self._plots.show_lanes(self._shown)
         self._say(lanes)
         self._pages.setCurrentIndex(0 if self._shown else 1)
         self._copy.setEnabled(bool(self._shown))
-        if self._shown:
-            self._plots.show_lanes(self._shown)
         self.setAccessibleDescription("; ".join(map(summary, self._shown)))
         self._show_cursor(self._document.cursor_deg)
 
@@ -116,8 +119,8 @@ class MotionView(QWidget):
         self.chooser.setText(named)
         self.chooser.setEnabled(bool(lanes))
         inks = INKS if len(self._shown) > 1 else ()
-        names = [(*ink, lane.label) for ink, lane in zip(inks, self._shown, strict=False)]
-        if any(lane.release is not None for lane in self._shown):
+        names = [(*ink, self._named(lane)) for ink, lane in zip(inks, self._shown, strict=False)]
+        if self._shown and self._plots.draws_limits:
             names.append(("text", (4.0, 2.0), "Contact lost"))
         self.legend.set_entries(tuple(names))
         rpm = self._document.project.shaft.speed_rpm
@@ -131,6 +134,11 @@ class MotionView(QWidget):
         ]
         self._empty.setText("\n".join(why) or EMPTY)
         self.chooser.setToolTip("\n".join(["Lanes: choose whose motion is shown", *why]))
+
+    def _named(self, lane: LaneCurves) -> str:
+        """Name a lane in the legend, by its code alone where there are many."""
+        code = self._document.project.lane(lane.lane_id).code
+        return code if code and len(self._shown) > LONG_NAMES else lane.label
 
     def set_seen(self, seen: bool) -> None:
         """Tell the view whether it stands in front; the plots are loaded when it first does."""

@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 import pyqtgraph as pg
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QPen, QResizeEvent
+from PySide6.QtGui import QPen
 from PySide6.QtWidgets import QMenu, QVBoxLayout, QWidget
 
 from app.theme import Theme
@@ -26,7 +26,10 @@ ACCELERATION = 2
 REACH = 0.6
 """A limit is drawn where it is no farther beyond the curves than this share of their range."""
 
-LINE_PX = 15
+DEGREES_PX = 32
+"""Room that a mark of the angle needs, px."""
+
+LINE_PX = 13
 """Height of a line of words, px."""
 
 
@@ -58,6 +61,7 @@ class MotionPlots(QWidget):
         for plot, mark in zip(self._plots[1:], self._marks, strict=True):
             plot.addItem(mark)
         self._cursors = [self._cursor(plot) for plot in self._plots]
+        self._plots[-1].vb.sigResized.connect(self._refit)
         theme.changed.connect(self._fit)
         self._fit()
 
@@ -78,6 +82,11 @@ class MotionPlots(QWidget):
         self._show_limits()
         self._write()
 
+    @property
+    def draws_limits(self) -> bool:
+        """Whether a limit is within reach of the curves, and drawn."""
+        return any(item.isVisible() for item in self._limits)
+
     def shown(self) -> float:
         """Give the angle of the cursor."""
         return float(self._cursors[0].value())
@@ -86,14 +95,6 @@ class MotionPlots(QWidget):
         """Put the cursor at an angle."""
         for cursor in self._cursors:
             cursor.setValue(deg)
-
-    def resizeEvent(self, event: QResizeEvent) -> None:
-        """Mark as many values as there is room for."""
-        super().resizeEvent(event)
-        if self._shown:
-            self._set_ranges()
-            self._show_limits()
-            self._write()
 
     # Inside
 
@@ -105,7 +106,6 @@ class MotionPlots(QWidget):
         plot.setMouseEnabled(x=False, y=False)
         plot.setXRange(0, 360, padding=0.012)
         plot.showAxis("bottom", row == 3)
-        plot.getAxis("bottom").setTicks([[(deg, f"{deg}°") for deg in range(0, 361, 30)]])
         plot.setToolTip(f"{NAMES[row]}, {UNITS[row]}")
         return plot
 
@@ -124,6 +124,20 @@ class MotionPlots(QWidget):
             share = 1.3 * label / max(plot.vb.height(), 1.0)
             shown = ticks(low, high, share)
             plot.getAxis("left").setTicks([[(tick, wording.plain(tick)) for tick in shown]])
+
+    def _refit(self, *_: object) -> None:
+        """Mark and write as much as there is room for."""
+        self._set_degrees()
+        if self._shown:
+            self._set_ranges()
+            self._show_limits()
+            self._write()
+
+    def _set_degrees(self) -> None:
+        """Mark every 30, 60 or 90 degrees, as there is room for."""
+        width = self._plots[-1].vb.width()
+        step = next((step for step in (30, 60) if width * step / 360 > self._theme.px(DEGREES_PX)), 90)
+        self._plots[-1].getAxis("bottom").setTicks([[(deg, f"{deg}°") for deg in range(0, 361, step)]])
 
     def _span(self, row: int) -> tuple[float, float]:
         """Give the least and greatest value of a plot, with the limits that are within reach."""
@@ -150,9 +164,9 @@ class MotionPlots(QWidget):
         values: list[Floats] = [lane.curves.values[0] for lane in self._shown]
         for word, rows in zip(self._words, range(4), strict=True):
             lines = self._peak_lines(rows) if rows else _ranges(values)
-            room = max(1, int(self._plots[rows].vb.height() / self._theme.px(LINE_PX)))
-            kept = lines if len(lines) <= room else lines[: max(1, room - 1)]
-            self._put(word, kept if len(kept) == len(lines) else [*kept, ("muted", "…")])
+            room = max(2, int(self._plots[rows].vb.height() / self._theme.px(LINE_PX)))
+            cut = len(self._shown) > 1 and len(lines) > room
+            self._put(word, [*lines[: room - 1], ("muted", "…")] if cut else lines[:room])
             self._plots[rows].setToolTip("\n".join([f"{NAMES[rows]}, {UNITS[rows]}", *(t for _, t in lines)]))
 
     def _peak_lines(self, row: int) -> list[tuple[str, str]]:

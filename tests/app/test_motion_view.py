@@ -226,7 +226,7 @@ def test_where_contact_is_lost_is_drawn_once_it_is_within_reach(
     window.document.select_lane("flap")
     limit = window.motion._plots._limits[0]
     assert limit.isVisible() is is_drawn
-    assert "Contact lost" in window.motion.legend.accessibleName()
+    assert ("Contact lost" in window.motion.legend.accessibleName()) is is_drawn
     assert "contact is lost under \N{MINUS SIGN}" in window.motion.accessibleDescription()
 
 
