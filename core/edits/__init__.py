@@ -22,9 +22,19 @@ from core.edits.blocks import (
     set_window,
     stretch_block,
 )
+from core.edits.copies import (
+    Clip,
+    clip_of,
+    clip_text,
+    duplicate_blocks,
+    paste_blocks,
+    read_clip,
+    repeat_blocks,
+)
 from core.edits.lanes import (
     add_lane,
     delete_lane,
+    group_lanes,
     move_lane,
     rename_lane,
     set_disc,
@@ -50,6 +60,7 @@ from core.edits.machine import (
     set_stack,
     set_tolerances,
 )
+from core.edits.moving import insert_time, mirror_blocks, move_blocks, shift_lanes
 from core.edits.points import read_points, set_points
 from core.errors import EditError
 from core.model.project import Project
@@ -67,6 +78,13 @@ EDITS: Mapping[str, Edit] = MappingProxyType(
             set_block_level,
             add_block,
             delete_blocks,
+            move_blocks,
+            duplicate_blocks,
+            repeat_blocks,
+            paste_blocks,
+            mirror_blocks,
+            shift_lanes,
+            insert_time,
             set_locked,
             set_block_law,
             set_window,
@@ -75,6 +93,7 @@ EDITS: Mapping[str, Edit] = MappingProxyType(
             delete_lane,
             rename_lane,
             move_lane,
+            group_lanes,
             set_lane,
             set_levels,
             use_law,
@@ -112,19 +131,30 @@ def apply_edit(project: Project, name: str, /, **arguments: Any) -> Edited:
 __all__ = [
     "EDITS",
     "BlockRef",
+    "Clip",
     "Edit",
     "Edited",
     "add_block",
     "add_lane",
     "add_stack",
     "apply_edit",
+    "clip_of",
+    "clip_text",
     "delete_blocks",
     "delete_lane",
     "delete_stack",
+    "duplicate_blocks",
+    "group_lanes",
+    "insert_time",
+    "mirror_blocks",
+    "move_blocks",
     "move_lane",
+    "paste_blocks",
     "place_block",
+    "read_clip",
     "read_points",
     "rename_lane",
+    "repeat_blocks",
     "set_block_law",
     "set_block_level",
     "set_disc",
@@ -148,6 +178,7 @@ __all__ = [
     "set_stack",
     "set_tolerances",
     "set_window",
+    "shift_lanes",
     "stretch_block",
     "use_law",
 ]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Mapping, Sequence
 from typing import Any
 
 from core.edits.base import Edited, changed, consistent, lane_of, with_lane
@@ -14,7 +14,7 @@ from core.errors import EditError
 from core.model.codes import with_codes
 from core.model.lanes import Lane, Load
 from core.model.project import Project
-from core.wording import listed
+from core.wording import counted, listed
 
 
 def add_lane(
@@ -66,16 +66,33 @@ def rename_lane(project: Project, lane_id: str, name: str) -> Edited:
     return Edited(with_lane(project, made), f"Rename {lane.label} to {made.label}", lane_id=lane_id)
 
 
-def move_lane(project: Project, lane_id: str, place: int) -> Edited:
+def move_lane(project: Project, lane_id: str, place: int, group: str | None = None) -> Edited:
     """Move a lane to another place among the lanes, counted from 0; discs keep their order.
 
-    Raises EditError if there is no such lane.
+    group: the group that it shall belong to there, its own if None. Raises EditError if there is no such
+    lane.
     """
     lane = lane_of(project, lane_id)
     rest = [other for other in project.lanes if other is not lane]
     at = max(0, min(place, len(rest)))
-    edited = changed(project, lanes=(*rest[:at], lane, *rest[at:]))
+    moved = lane if group in (None, lane.group) else changed(lane, group=group)
+    edited = changed(project, lanes=(*rest[:at], moved, *rest[at:]))
     return Edited(edited, f"Move lane {lane.label}", lane_id=lane_id)
+
+
+def group_lanes(project: Project, lane_ids: Sequence[str], group: str) -> Edited:
+    """Put lanes into a group, one below the other where the first of them stands; "" for none.
+
+    Raises EditError if there is no such lane.
+    """
+    chosen = {lane_id: lane_of(project, lane_id) for lane_id in lane_ids}
+    first = min(project.lane_index[lane_id] for lane_id in chosen)
+    own = [changed(lane, group=group) for lane in project.lanes if lane.id in chosen]
+    before = [lane for lane in project.lanes[:first] if lane.id not in chosen]
+    after = [lane for lane in project.lanes[first:] if lane.id not in chosen]
+    what = chosen[lane_ids[0]].label if len(chosen) == 1 else counted(len(chosen), "lane")
+    name = f"Put {what} into {group}" if group else f"Take {what} out of the group"
+    return Edited(changed(project, lanes=(*before, *own, *after)), name)
 
 
 def set_lane(project: Project, lane_id: str, **fields: Any) -> Edited:
