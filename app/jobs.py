@@ -23,6 +23,7 @@ from typing import Any
 from PySide6.QtCore import QObject, Qt, Signal, Slot
 
 from core.errors import Cancelled, ShaftscoreError
+from core.progress import Progress
 
 log = logging.getLogger(__name__)
 
@@ -146,6 +147,24 @@ class Jobs(QObject):
         self.request(kind, lambda: self._supervise(task), then, failed)
         return task
 
+    def request_watched(
+        self,
+        kind: str,
+        work: Callable[[Progress], Any],
+        *,
+        told: Callable[[Told], None],
+        then: Callable[[Any], None],
+        failed: Callable[[Exception], None],
+    ) -> Task:
+        """Have work(progress) done on the worker of `kind`: for numpy, which leaves the window its time.
+
+        told hears how far it is. failed gets `Cancelled` after `Task.cancel`, else what was raised.
+        """
+        task = Task(work, (), told)
+        progress = _ThreadProgress(task, self._closed, self._told.emit)
+        self.request(kind, lambda: work(progress), then, failed)
+        return task
+
     def is_busy(self, kind: str | None = None) -> bool:
         """Tell whether a worker (of `kind`, or any) has work."""
         return bool(self._running) if kind is None else kind in self._running
@@ -225,6 +244,18 @@ class Jobs(QObject):
                 if not isinstance(message, Told):
                     return _result(*message)
                 self._told.emit(lambda told=message: task.told(told))
+
+
+class _ThreadProgress:
+    """A `core.progress.Progress` on a worker's thread."""
+
+    def __init__(self, task: Task, closed: threading.Event, tell: Callable[[Any], None]) -> None:
+        self._task, self._closed, self._tell = task, closed, tell
+
+    def report(self, fraction: float, what: str) -> None:
+        if self._task.is_cancelled or self._closed.is_set():
+            raise Cancelled("cancelled")
+        self._tell(lambda: self._task.told(Told(fraction, what)))
 
 
 def _receive(pipe: Connection) -> Any:

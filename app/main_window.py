@@ -25,6 +25,7 @@ from app.commands.exporting import ExportCommands
 from app.commands.files import FileCommands, Picker, SystemPicker
 from app.commands.lanes import LaneStudies
 from app.commands.not_yet import not_yet_handlers, not_yet_reasons
+from app.commands.proving import ProvingCommands
 from app.commands.views import ViewCommands
 from app.document import Document
 from app.focus import let_tab_reach, next_stop
@@ -138,6 +139,7 @@ class MainWindow(QMainWindow):
         self.exports = ExportCommands(self, document, theme, self.jobs, picker)
         self.edits = EditCommands(self, document, theme)
         self.studies = LaneStudies(self, document, theme, picker)
+        self.proving = ProvingCommands(self, document, theme, self.jobs)
         self.view_commands = ViewCommands(
             self,
             document,
@@ -148,7 +150,7 @@ class MainWindow(QMainWindow):
             findings=self.findings,
             player=self.player,
         )
-        groups = (self.files, self.exports, self.edits, self.studies, self.view_commands)
+        groups = (self.files, self.exports, self.edits, self.studies, self.proving, self.view_commands)
         handlers = {**not_yet_handlers()}
         reasons = {**not_yet_reasons()}
         for group in groups:

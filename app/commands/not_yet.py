@@ -45,7 +45,6 @@ NOT_YET: Mapping[str, str] = {
     "block.zones": "Switching free zones off",
     "machine.fastest": "Finding the fastest safe speed",
     "prove.arrange": "Arranging the timing",
-    "prove.chance": "The chance of working as a view",
     "prove.check_exported": "Checking exported discs",
     "prove.made_again": "Telling what must be made again",
     "view.table": "The state table",

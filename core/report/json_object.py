@@ -20,6 +20,7 @@ from core.motion.states import StateInterval
 from core.profiles import Profile
 from core.report.examine import Report
 from core.solution import LaneSolution
+from core.spread import RuleSpread, Spread
 
 Json = dict[str, object]
 """An object of JSON."""
@@ -174,4 +175,30 @@ def _chance(report: Report) -> Json:
         "chance_low": spread.low,
         "chance_high": spread.high,
         "machines": spread.machines,
+    } | _spread(spread)
+
+
+def _spread(spread: Spread) -> Json:
+    """Give what the chance depends on: the rules' margins, the tightest first, and the histogram."""
+    return {
+        "worst_deg": finite(spread.worst_deg),
+        "needed_disc_angle_deg": finite(spread.needed_disc_angle_deg),
+        "lane_costs": [{"lane": cost.lane, "chance_without": cost.chance_without} for cost in spread.costs],
+        "rules": [_rule(rule) for rule in spread.tightest_first],
+        "histogram": {
+            "edges_deg": list(spread.histogram.edges_deg),
+            "counts": list(spread.histogram.counts),
+        },
+        "left_out": list(spread.left_out),
+    }
+
+
+def _rule(rule: RuleSpread) -> Json:
+    return {
+        "kind": rule.kind,
+        "what": rule.what,
+        "lanes": list(rule.lanes),
+        "smallest_deg": finite(rule.smallest_deg),
+        "worst_deg": finite(rule.worst_deg),
+        "chance": rule.chance,
     }

@@ -19,9 +19,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from core.flow import FlowResult
+from core.progress import Progress, Silent
 from core.solution import Solution
 from core.spread.draws import Errors, Floats, disc_of, draw
 from core.spread.judging import Judged, Key, Kind, holding, judge, smallest
+from core.spread.left_out import left_out
 from core.spread.machines import Machines
 from core.spread.wilson import wilson_interval
 from core.spread.worst import worst_cases
@@ -74,7 +76,8 @@ class LaneCost:
 class Histogram:
     """Counts of machines by their smallest slack: edges (b + 1,) degrees, rising; counts (b,).
 
-    Machines in which something does not happen at all are in the first column.
+    Machines in which something does not happen at all are in the first column. Where machines stand on both
+    sides of 0, it is an edge.
     """
 
     edges_deg: tuple[float, ...]
@@ -89,7 +92,8 @@ class Spread:
     confidence interval. rules: each on its own. holds: whether the nominal machine keeps all of them.
     worst_deg: the smallest slack in the worst case. costs: lanes whose errors cost most first; empty where
     the nominal machine fails or all work. needed_disc_angle_deg: the largest disc_angle_deg with which the
-    chance is 99 %, all else as it is: None where none is needed or none is enough.
+    chance is 99 %, all else as it is: None where none is needed or none is enough. left_out: sentences of
+    what the chance says nothing about.
     """
 
     machines: int
@@ -103,6 +107,12 @@ class Spread:
     costs: tuple[LaneCost, ...]
     needed_disc_angle_deg: float | None
     histogram: Histogram
+    left_out: tuple[str, ...] = ()
+
+    @property
+    def tightest_first(self) -> tuple[RuleSpread, ...]:
+        """The rules, that of the smallest margin first; among equals that which holds least often."""
+        return tuple(sorted(self.rules, key=lambda rule: (rule.smallest_deg, rule.chance)))
 
     @property
     def is_thin(self) -> bool:
@@ -111,12 +121,19 @@ class Spread:
 
 
 def find_spread(
-    solution: Solution, flow: FlowResult | None = None, machines: int = MACHINES, seed: int = SEED
+    solution: Solution,
+    flow: FlowResult | None = None,
+    machines: int = MACHINES,
+    seed: int = SEED,
+    progress: Progress | None = None,
 ) -> Spread | None:
     """Draw machines and judge them; None where no rule limits anything.
 
-    flow: the nominal machine's result, for the rates that it needs.
+    flow: the nominal machine's result, for the rates that it needs. Raises core.errors.Cancelled as
+    `progress` does.
     """
+    said = progress or Silent()
+    said.report(0.0, "Drawing machines")
     drawn = Machines(solution, Errors(solution.project, draw(solution.project, machines, seed)))
     judged = judge(drawn, flow)
     slack = smallest(judged, drawn.count)
@@ -125,7 +142,12 @@ def find_spread(
     held = holding(slack)
     low, high = wilson_interval(held, machines)
     holds = bool(slack[0] >= -LIMIT)
+    said.report(0.3, "The worst case")
     worst = worst_cases(solution, judged, flow)
+    said.report(0.4, "Which lane costs most")
+    costs = _costs(drawn, judged, flow, said) if holds and held < machines else ()
+    said.report(0.7, "The tolerance that is enough")
+    needed = _needed(drawn, flow, said) if holds and held < ENOUGH * machines else None
     return Spread(
         machines=machines,
         seed=seed,
@@ -135,9 +157,10 @@ def find_spread(
         rules=tuple(_rule(one, worst, machines) for one in judged),
         holds=holds,
         worst_deg=min(worst.values()),
-        costs=_costs(drawn, judged, flow) if holds and held < machines else (),
-        needed_disc_angle_deg=_needed(drawn, flow) if holds and held < ENOUGH * machines else None,
+        costs=costs,
+        needed_disc_angle_deg=needed,
         histogram=_histogram(slack[1:]),
+        left_out=left_out(solution.project),
     )
 
 
@@ -159,7 +182,9 @@ def _rule(judged: Judged, worst: dict[Key, float], machines: int) -> RuleSpread:
     )
 
 
-def _costs(drawn: Machines, judged: Sequence[Judged], flow: FlowResult | None) -> tuple[LaneCost, ...]:
+def _costs(
+    drawn: Machines, judged: Sequence[Judged], flow: FlowResult | None, progress: Progress
+) -> tuple[LaneCost, ...]:
     """Switch off the errors of the lanes that fail most, one by one; the one that costs most first."""
     failed: Counter[str] = Counter()
     for one in judged:
@@ -167,7 +192,10 @@ def _costs(drawn: Machines, judged: Sequence[Judged], flow: FlowResult | None) -
             broken = drawn.count - 1 - holding(part.slack_deg)
             failed.update(dict.fromkeys((disc_of(drawn.project, lane) for lane in part.lanes), broken))
     lanes = [lane for lane, count in failed.most_common(MOST_LANES) if count]
-    costs = [LaneCost(lane, _chance(drawn.without(lane), flow)) for lane in lanes]
+    costs = []
+    for number, lane in enumerate(lanes):
+        progress.report(0.4 + 0.3 * number / len(lanes), "Which lane costs most")
+        costs.append(LaneCost(lane, _chance(drawn.without(lane), flow)))
     return tuple(sorted(costs, key=lambda cost: -cost.chance_without))
 
 
@@ -175,9 +203,14 @@ def _chance(machines: Machines, flow: FlowResult | None) -> float:
     return holding(smallest(judge(machines, flow), machines.count)) / (machines.count - 1)
 
 
-def _needed(drawn: Machines, flow: FlowResult | None) -> float | None:
+def _needed(drawn: Machines, flow: FlowResult | None, progress: Progress) -> float | None:
     """Bisect on a common scale of all angle errors: the largest with which enough machines work."""
-    scale = largest_scale(lambda scale: _chance(drawn.scaled(scale), flow) >= ENOUGH)
+
+    def enough(scale: float) -> bool:
+        progress.report(0.7, "The tolerance that is enough")
+        return _chance(drawn.scaled(scale), flow) >= ENOUGH
+
+    scale = largest_scale(enough)
     return None if scale is None else scale * drawn.project.tolerances.disc_angle_deg
 
 
@@ -198,6 +231,8 @@ def _histogram(slack: Floats) -> Histogram:
     if not len(finite):
         return Histogram((), ())
     low = max(float(np.percentile(finite, 0.1)), float(finite.max()) - 180.0)
-    edges = np.linspace(low, max(float(finite.max()), low + LIMIT), BINS + 1)
-    counts, _ = np.histogram(np.maximum(finite, low), bins=edges)
+    width = max(float(finite.max()) - low, LIMIT) / BINS
+    first, last = int(np.floor(low / width)), int(np.ceil(float(finite.max()) / width))
+    edges = np.arange(first, max(last, first + 1) + 1) * width
+    counts, _ = np.histogram(np.clip(finite, edges[0], edges[-1]), bins=edges)
     return Histogram(tuple(edges.tolist()), tuple(int(count) for count in counts))
