@@ -66,6 +66,11 @@ class ChanceDialog(Dialog):
         self._fit()
         self.resize(theme.px(820), theme.px(680))
 
+    @property
+    def is_drawing(self) -> bool:
+        """Whether many machines are being drawn."""
+        return self._task is not None
+
     # What it shows
 
     def refresh(self) -> None:
@@ -80,7 +85,7 @@ class ChanceDialog(Dialog):
             stale = self._of is not report.project
         self._show_head(self.spread, stale=stale, waits=report.chance is None)
         self._show_rules()
-        self._more.setEnabled(self.spread is not None and not stale and self._task is None)
+        self.more.setEnabled(self.spread is not None and not stale and self._task is None)
         if self._buttons:
             self.button("Copy as table").setEnabled(self.spread is not None)
 
@@ -132,8 +137,8 @@ class ChanceDialog(Dialog):
 
     def _show_running(self, running: bool) -> None:
         self._bar.setVisible(running)
-        self._stop.setVisible(running)
-        self._more.setVisible(not running)
+        self.stop.setVisible(running)
+        self.more.setVisible(not running)
 
     def _show_head(self, spread: Spread | None, *, stale: bool, waits: bool) -> None:
         self.title.setText(headline(spread) if spread else WAITING if waits else "Nothing can go wrong")
@@ -142,8 +147,8 @@ class ChanceDialog(Dialog):
         project = self._of
         self.details.setText(details(project, spread) if spread else "" if waits else NOTHING)
         self.left_out.setText(" ".join(("Not in this chance:", *spread.left_out)) if spread else "")
-        for widget in (self.plot, self.table, self._more):
-            widget.setVisible(spread is not None and (widget is not self._more or self._task is None))
+        for widget in (self.plot, self.table, self.more):
+            widget.setVisible(spread is not None and (widget is not self.more or self._task is None))
         if spread is not None:
             self.plot.show_counts(spread.histogram)
             self.plot.setAccessibleDescription(f"{headline(spread)}. {details(project, spread)}")
@@ -172,16 +177,16 @@ class ChanceDialog(Dialog):
         self.body.addWidget(self.plot, 3)
         self.body.addWidget(self.table, 4)
         self.left_out = self.say("", muted=True)
-        self._more = QPushButton(f"Draw {MANY:,} machines")
-        self._more.setToolTip("A closer answer, in some seconds")
-        self._more.setAutoDefault(False)
-        self._more.clicked.connect(self.draw_many)
-        self._bar, self._stop = QProgressBar(), QPushButton("Cancel")
+        self.more = QPushButton(f"Draw {MANY:,} machines")
+        self.more.setToolTip("A closer answer, in some seconds")
+        self.more.setAutoDefault(False)
+        self.more.clicked.connect(self.draw_many)
+        self._bar, self.stop = QProgressBar(), QPushButton("Cancel")
         self._bar.setTextVisible(False)
         self._bar.setAccessibleName("Progress, per cent")
-        self._stop.setAutoDefault(False)
-        self._stop.clicked.connect(self.cancel)
-        for widget in (self._more, self._bar, self._stop):
+        self.stop.setAutoDefault(False)
+        self.stop.clicked.connect(self.cancel)
+        for widget in (self.more, self._bar, self.stop):
             self._row.addWidget(widget)
         self._show_running(False)
 
@@ -211,6 +216,7 @@ class ChanceDialog(Dialog):
         self.table.setFont(theme.font(12))
         self.table.horizontalHeader().setFont(theme.font(11, 500))
         self.table.horizontalHeader().setMaximumSectionSize(px(220))
+        self.table.horizontalHeader().setMinimumSectionSize(px(92))
         self.table.verticalHeader().setDefaultSectionSize(px(24))
         self._bar.setFixedWidth(px(160))
         self.refresh()

@@ -16,8 +16,6 @@ from core.spread.spread import ENOUGH, RuleSpread, Spread
 MOST_NAMED = 3
 """Members of a rule that are named; of more the rest are counted."""
 
-CHANCE_DECIMALS = 1
-
 
 def headline(spread: Spread) -> str:
     """Say the chance: `96.8 % of machines work`."""
@@ -55,8 +53,10 @@ def _enough(project: Project, spread: Spread) -> str:
     return f"For {asked}: disc angle within ±{needed} instead of ±{given}."
 
 
-def _percent(share: float, decimals: int = CHANCE_DECIMALS) -> str:
-    return wording.percent(100 * share, decimals)
+def _percent(share: float, decimals: int | None = None) -> str:
+    """Write a share; near all, where each tenth counts, with two decimals."""
+    near_all = 2 if share > ENOUGH else 1
+    return wording.percent(100 * share, near_all if decimals is None else decimals)
 
 
 def chance_text(share: float) -> str:

@@ -27,6 +27,7 @@ FINDING_KEYS = [
     "hint",
 ]
 MARGIN = ["smallest_deg", "between", "chance", "chance_low", "chance_high", "machines"]
+SPREAD = ["worst_deg", "needed_disc_angle_deg", "lane_costs", "rules", "histogram", "left_out"]
 FIGURES = {
     "base_radius_mm",
     "max_pressure_angle_deg",
@@ -76,8 +77,25 @@ def test_json_has_the_agreed_keys() -> None:
     assert set(made["lanes"]) == {"a", "b"}
     assert all(set(figures) == FIGURES for figures in made["lanes"].values())
     assert made["flow"] is made["drive"] is None
-    assert list(made["margin"]) == MARGIN
+    assert list(made["margin"])[: len(MARGIN)] == MARGIN
+    assert list(made["margin"])[len(MARGIN) :] == SPREAD
     assert list(as_json(examine(draft(), late=False))["margin"]) == MARGIN[:2]
+
+
+def test_json_of_the_spread_has_the_rules_margins_and_the_histogram() -> None:
+    report = examine(draft())
+    margin, spread = as_json(report)["margin"], report.spread
+    assert spread is not None
+    (rule,) = margin["rules"]
+    assert rule["kind"] == "exclusive"
+    assert rule["what"] == "0"
+    assert rule["lanes"] == ["a", "b"]
+    assert rule["smallest_deg"] == pytest.approx(margin["smallest_deg"], abs=1e-3)
+    assert rule["chance"] == margin["chance"]
+    assert margin["worst_deg"] == rule["worst_deg"] <= rule["smallest_deg"]
+    assert sum(margin["histogram"]["counts"]) == margin["machines"]
+    assert len(margin["histogram"]["edges_deg"]) == len(margin["histogram"]["counts"]) + 1
+    assert margin["left_out"]
 
 
 def test_json_of_a_finding() -> None:
