@@ -119,8 +119,10 @@ class Jobs(QObject):
         """Have `work` done on the worker of `kind`, and `then` called with its result.
 
         work must touch nothing of Qt and nothing that changes. failed gets an exception that it
-        raised; left out, the exception is logged.
+        raised; left out, the exception is logged. After `close` nothing is done any more.
         """
+        if self._closed.is_set():
+            return
         request = _Request(kind, work, then, failed or _log_failure)
         if kind in self._running:
             self._waiting[kind] = request

@@ -138,3 +138,31 @@ def test_closing_stops_a_process(qtbot, qapp: object, tmp_path: Path) -> None:
     jobs.close()
     assert not path.exists()
     assert ends == []
+
+
+def test_after_close_nothing_is_begun(qapp: object) -> None:
+    jobs, seen = Jobs(), []
+    jobs.close()
+    jobs.request("a", lambda: seen.append("worked"), seen.append)
+    assert not jobs.is_busy()
+    assert seen == []
+    assert not [t for t in threading.enumerate() if t.name.startswith(THREAD_NAME)]
+
+
+def test_watched_work_tells_how_far_it_is_and_stops_when_cancelled(qtbot, jobs: Jobs) -> None:
+    told: list[Told] = []
+    failed: list[Exception] = []
+    go = threading.Event()
+
+    def work(progress: Progress) -> None:
+        progress.report(0.25, "a quarter")
+        go.wait(20)
+        progress.report(0.5, "a half")
+
+    task = jobs.request_watched("a", work, told=told.append, then=told.append, failed=failed.append)
+    qtbot.waitUntil(lambda: told == [Told(0.25, "a quarter")])
+    task.cancel()
+    go.set()
+    qtbot.waitUntil(lambda: bool(failed))
+    assert isinstance(failed[0], Cancelled)
+    assert told == [Told(0.25, "a quarter")]
