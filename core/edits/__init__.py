@@ -62,6 +62,7 @@ from core.edits.machine import (
 )
 from core.edits.moving import insert_time, mirror_blocks, move_blocks, shift_lanes
 from core.edits.points import read_points, set_points
+from core.edits.state_table import rewrite_states, write_states
 from core.errors import EditError
 from core.model.project import Project
 from core.wording import did_you_mean
@@ -115,6 +116,8 @@ EDITS: Mapping[str, Edit] = MappingProxyType(
             set_stack,
             add_stack,
             delete_stack,
+            write_states,
+            rewrite_states,
         )
     }
 )
@@ -155,6 +158,7 @@ __all__ = [
     "read_points",
     "rename_lane",
     "repeat_blocks",
+    "rewrite_states",
     "set_block_law",
     "set_block_level",
     "set_disc",
@@ -181,4 +185,5 @@ __all__ = [
     "shift_lanes",
     "stretch_block",
     "use_law",
+    "write_states",
 ]
