@@ -115,7 +115,7 @@ class ExportCommands(QObject):
             self.told.emit("Cancelling", 0.0)
 
     def _ask_where(self, despite: bool) -> None:
-        from core.export.formats import FORMATS  # its libraries take a second to load
+        from core.export.formats import FORMATS, missing  # its libraries take a second to load
 
         path = self._document.path
         folder = self._last_folder or (str(path.parent / f"{path.stem} discs") if path else "")
@@ -123,7 +123,7 @@ class ExportCommands(QObject):
             self._window,
             self._theme,
             folder=folder,
-            formats=tuple(FORMATS),
+            formats={name: missing(name) for name in FORMATS},
             start=lambda out, formats: self.start(out, formats, despite=despite),
             choose=lambda proposed: self._picker.folder(self._window, proposed),
         ).open()

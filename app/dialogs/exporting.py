@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 
 from PySide6.QtCore import QUrl
@@ -16,7 +16,7 @@ from core.wording import counted
 PURPOSE = {
     "3mf": "3MF, to print",
     "stl": "STL, to print",
-    "step": "STEP, to mill",
+    "step": "STEP, exact, to mill",
     "dxf": "DXF, to cut",
     "svg": "SVG, to cut or look at",
     "csv": "CSV, the curves as numbers",
@@ -36,11 +36,14 @@ class ExportDialog(Dialog):
         theme: Theme,
         *,
         folder: str,
-        formats: Sequence[str],
+        formats: Mapping[str, str],
         start: Callable[[Path, tuple[str, ...]], object],
         choose: Callable[[str], Path | None],
     ) -> None:
-        """Ask; start: begins the export. choose: lets the person choose a folder."""
+        """Ask; formats: names, each with what it needs that is not there. start: begins the export.
+
+        choose: lets the person choose a folder.
+        """
         super().__init__(parent, theme, "Export discs", "Export discs")
         self._start, self._choose = start, choose
         self.folder = QLineEdit(folder)
@@ -57,7 +60,7 @@ class ExportDialog(Dialog):
         row.addWidget(browse)
         self.say("Into the folder", muted=True)
         self.body.addLayout(row)
-        self.boxes = {name: self._box(name) for name in formats}
+        self.boxes = {name: self._box(name, needs) for name, needs in formats.items()}
         self.say("Only files that an earlier export made there are replaced.", muted=True)
         self.say(CAUTION, muted=True)
         self.set_buttons((Button("Cancel"), Button("Export", self._go, default=True)))
@@ -65,10 +68,12 @@ class ExportDialog(Dialog):
         if not folder:
             self.folder.setFocus()
 
-    def _box(self, name: str) -> QCheckBox:
+    def _box(self, name: str, needs: str) -> QCheckBox:
         box = QCheckBox(PURPOSE.get(name, name.upper()))
         box.setFont(self._theme.font(13))
-        box.setChecked(True)
+        box.setChecked(not needs)
+        box.setEnabled(not needs)
+        box.setToolTip(needs)
         box.toggled.connect(lambda _on: self._check())
         self.body.addWidget(box)
         return box

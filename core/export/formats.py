@@ -10,17 +10,16 @@ from collections.abc import Callable, Mapping, Sequence
 from types import MappingProxyType
 
 from core.errors import ExportError
-from core.export import dxf, sheet, stl, svg, tables, threemf
+from core.export import dxf, sheet, step, stl, svg, tables, threemf
 from core.export.order import Order, Planned
+from core.solids.exact import has_kernel
 from core.wording import did_you_mean
-
-KNOWN = ("3mf", "stl", "step", "dxf", "svg", "csv", "pdf")
-"""All formats that a command line may name, in the order in which help lists them."""
 
 FORMATS: Mapping[str, Callable[[Order], list[Planned]]] = MappingProxyType(
     {
         "3mf": threemf.plan,
         "stl": stl.plan,
+        "step": step.plan,
         "dxf": dxf.plan,
         "svg": svg.plan,
         "csv": tables.plan,
@@ -30,24 +29,29 @@ FORMATS: Mapping[str, Callable[[Order], list[Planned]]] = MappingProxyType(
 """The formats that exist, in the order in which they are written."""
 
 
-def chosen_formats(names: Sequence[str] | None) -> tuple[str, ...]:
-    """Give the asked formats in order, each once; all that exist if none is named.
+def missing(name: str) -> str:
+    """Say what a format needs that is not installed here; empty if it can be written."""
+    return step.MISSING if name == "step" and not has_kernel() else ""
 
-    Raises ExportError for one that does not exist.
+
+def chosen_formats(names: Sequence[str] | None) -> tuple[str, ...]:
+    """Give the asked formats in order, each once; all that can be written here if none is named.
+
+    Raises ExportError for one that does not exist, or needs what is not installed.
     """
     if not names:
-        return tuple(FORMATS)
+        return tuple(name for name in FORMATS if not missing(name))
     asked = [name.strip().lower() for name in names]
     for name in asked:
         if name not in FORMATS:
             raise ExportError(_unknown(name))
+        if missing(name):
+            raise ExportError(missing(name))
     return tuple(name for name in FORMATS if name in asked)
 
 
 def _unknown(name: str) -> str:
     there = ", ".join(FORMATS)
-    if name in KNOWN:
-        return f"format {name} is not written by this version yet: it writes {there}"
     guess = did_you_mean(name, FORMATS)
     return " ".join(filter(None, (f'there is no format "{name}":', guess, f"this version writes {there}")))
 

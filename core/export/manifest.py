@@ -24,7 +24,7 @@ from core.proof import DiscProof
 MANIFEST_FORMAT = "shaftscore-export"
 MANIFEST_VERSION = 1
 
-LIBRARIES = ("manifold3d", "lib3mf", "ezdxf", "reportlab", "numpy")
+LIBRARIES = ("manifold3d", "lib3mf", "ezdxf", "reportlab", "numpy", "cadquery-ocp-novtk")
 """Libraries whose version can change the bytes of a file."""
 
 

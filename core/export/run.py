@@ -11,7 +11,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from core.errors import ExportError
-from core.export import sheet
+from core.export import sheet, step
 from core.export.changes import Changes, changes_since, kept_file
 from core.export.formats import chosen_formats, planned_files
 from core.export.manifest import (
@@ -113,7 +113,7 @@ def _order(report: Report, formats: tuple[str, ...], progress: Progress, despite
     items += [_spacer(project, stack, count) for stack, count in _spacers(project)]
     notes += [note for item in items for note in item.part.notes] + too_large(project, items)
     order = Order(report, tuple(items), tuple(notes), formats)
-    return replace(order, notes=(*order.notes, *sheet.notes(order)))
+    return replace(order, notes=(*order.notes, *step.notes(order), *sheet.notes(order)))
 
 
 def _disc(report: Report, lane: Lane) -> Item | str:

@@ -30,17 +30,19 @@ FINE_MM = CHORD_MM / 5
 """Chord error of the polygon that arcs are fitted to."""
 
 CHAMFER_SHARE = 0.4
-"""A chamfer takes at most this share of the thickness on each face."""
+"""A chamfer takes at most this share of the thickness on each face, and of a groove's depth and rim."""
 
 
 @dataclass(frozen=True)
 class Groove:
-    """A groove in the top face: rings of its flanks, the same as arcs, and its depth."""
+    """A groove in the top face: rings of its flanks, the same as arcs and finely, and its depth."""
 
     inner: Ring
     outer: Ring
     inner_path: Path
     outer_path: Path
+    fine_inner: Ring
+    fine_outer: Ring
     depth_mm: float
 
 
@@ -49,9 +51,10 @@ class Part:
     """One part of a stack: a disc (of lane_id), or its spacers (lane_id is None), `count` alike.
 
     code: the short mark. label: its name for people. direction: +1 if the stack turns counterclockwise
-    seen from the top, else -1. outline: contour, within the chord error of the profile. bore: hole with
-    the fit clearance. printer_bore, contour_mm: the hole, and how far walls move away from the material,
-    in files for a printer. hash: of all inputs of the geometry. notes: what could not be made as asked.
+    seen from the top, else -1. outline: contour, within the chord error of the profile. fine: the same,
+    finely, for formats with curves. bore: hole with the fit clearance. printer_bore, contour_mm: the
+    hole, and how far walls move away from the material, in files for a printer. hash: of all inputs of
+    the geometry. notes: what could not be made as asked.
     """
 
     lane_id: str | None
@@ -63,6 +66,7 @@ class Part:
     thickness_mm: float
     chamfer_mm: float
     outline: Ring
+    fine: Ring
     contour: Path
     groove: Groove | None
     bore: Path
@@ -82,7 +86,7 @@ class Part:
     def running_mm(self) -> tuple[float, float]:
         """Heights between which the running edge stands upright."""
         if self.groove is not None:
-            return self.thickness_mm - self.groove.depth_mm, self.thickness_mm
+            return self.thickness_mm - self.groove.depth_mm, self.thickness_mm - self.chamfer_mm
         return self.chamfer_mm, self.thickness_mm - self.chamfer_mm
 
     @property
@@ -103,8 +107,8 @@ def disc_part(project: Project, lane: Lane, profile: Profile, chord_mm: float = 
     groove = _groove(lane, profile, chord_mm)
     running = counterclockwise(profile.outline(chord_mm))
     outline = running if groove is None else moved(groove.outer, lane.disc.rim_mm)
-    contour = fit_arcs(_fine(profile, "inner") if groove is None else outline)
-    chamfer = 0.0 if groove else min(lane.disc.edge_chamfer_mm, CHAMFER_SHARE * lane.disc.thickness_mm)
+    fine = _fine(profile, "inner") if groove is None else moved(groove.fine_outer, lane.disc.rim_mm)
+    chamfer = _chamfer(lane, groove)
     bore, printer_bore = _bores(project, stack, lane.code)
     dogs = dog_shapes(project, stack, lane.disc.thickness_mm, lane.code)
     width = stroke_width(project.print.nozzle_mm)
@@ -123,7 +127,8 @@ def disc_part(project: Project, lane: Lane, profile: Profile, chord_mm: float = 
         thickness_mm=lane.disc.thickness_mm,
         chamfer_mm=chamfer,
         outline=outline,
-        contour=contour,
+        fine=fine,
+        contour=fit_arcs(fine),
         groove=groove,
         bore=bore,
         printer_bore=printer_bore,
@@ -131,7 +136,7 @@ def disc_part(project: Project, lane: Lane, profile: Profile, chord_mm: float = 
         marks=marks,
         contour_mm=project.print.contour_mm,
         hash=made_from,
-        notes=_notes(lane, chamfer if groove is None else None, marks),
+        notes=_notes(lane, chamfer, marks),
     )
 
 
@@ -158,6 +163,7 @@ def spacer_part(project: Project, stack: Stack, count: int) -> Part:
         thickness_mm=stack.spacer_mm,
         chamfer_mm=0.0,
         outline=circle(stack.spacer_radius_mm).flattened(CHORD_MM),
+        fine=circle(stack.spacer_radius_mm).flattened(FINE_MM),
         contour=circle(stack.spacer_radius_mm),
         groove=None,
         bore=bore,
@@ -199,8 +205,16 @@ def _groove(lane: Lane, profile: Profile, chord_mm: float) -> Groove | None:
     if "outer" not in profile.flanks:
         return None
     inner, outer = (counterclockwise(profile.outline(chord_mm, flank)) for flank in profile.flanks)
-    inner_path, outer_path = (fit_arcs(_fine(profile, flank)) for flank in profile.flanks)
-    return Groove(inner, outer, inner_path, outer_path, lane.disc.groove_depth_mm)
+    fine_inner, fine_outer = (_fine(profile, flank) for flank in profile.flanks)
+    arcs = fit_arcs(fine_inner), fit_arcs(fine_outer)
+    return Groove(inner, outer, *arcs, fine_inner, fine_outer, lane.disc.groove_depth_mm)
+
+
+def _chamfer(lane: Lane, groove: Groove | None) -> float:
+    """Give the chamfer of contour and groove that the disc has room for."""
+    disc = lane.disc
+    room = [disc.thickness_mm] if groove is None else [disc.thickness_mm, disc.groove_depth_mm, disc.rim_mm]
+    return min(disc.edge_chamfer_mm, CHAMFER_SHARE * min(room))
 
 
 def _fine(profile: Profile, flank: Flank) -> Ring:
@@ -217,13 +231,13 @@ def _bores(project: Project, stack: Stack, name: str) -> tuple[Path, Path]:
         raise SolidError(f"{name}: {error}") from error
 
 
-def _notes(lane: Lane, chamfer: float | None, marks: Marks) -> tuple[str, ...]:
+def _notes(lane: Lane, chamfer: float, marks: Marks) -> tuple[str, ...]:
     notes = []
     if marks.missing:
         notes.append(f"{lane.code}: no room on the face for its {', '.join(marks.missing)}")
-    if chamfer is not None and chamfer < lane.disc.edge_chamfer_mm:
+    if chamfer < lane.disc.edge_chamfer_mm:
         notes.append(
-            f"{lane.code}: edge chamfer made {chamfer:g} mm, not {lane.disc.edge_chamfer_mm:g} mm: "
-            f"the disc is {lane.disc.thickness_mm:g} mm thick"
+            f"{lane.code}: edge chamfer made {chamfer:g} mm, not {lane.disc.edge_chamfer_mm:g} mm: there is "
+            "no room for more"
         )
     return tuple(notes)

@@ -16,7 +16,7 @@ from core.model import Lane, Project, Stack
 from core.profiles import Profile
 from core.stack import turn_sign
 
-GEOMETRY_VERSION = 2
+GEOMETRY_VERSION = 3
 """Counted up whenever the same inputs come to make another shape."""
 
 ROUND_MM = 6
@@ -32,10 +32,9 @@ def disc_hash(project: Project, lane: Lane, profile: Profile) -> str:
     at = profile.at(np.arange(0.0, 360.0, SAMPLE_DEG))
     flanks = np.concatenate([at.offset(profile.distance_mm(flank)) for flank in profile.flanks])
     groove = (lane.disc.groove_depth_mm, lane.disc.rim_mm) if len(profile.flanks) > 1 else (0.0, 0.0)
-    chamfer = 0.0 if len(profile.flanks) > 1 else lane.disc.edge_chamfer_mm
     sizes = (
         lane.disc.thickness_mm,
-        chamfer,
+        lane.disc.edge_chamfer_mm,
         *groove,
         profile.model.roller_radius_mm,
         project.print.nozzle_mm,

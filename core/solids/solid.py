@@ -1,8 +1,8 @@
 """The body of a part as triangles: always closed, always the same for the same part.
 
 The running edge is one ring of corners at every height, so that the flat part of the rim carries the
-contour exactly; chamfers join it to a ring moved inward. Pegs are added; bore, pockets, groove and marks
-are cut out.
+contour exactly; chamfers join it to a ring moved inward. Pegs are added; bore, pockets, groove (with its
+own chamfer at its mouth) and marks are cut out.
 """
 
 from __future__ import annotations
@@ -72,8 +72,8 @@ def _cuts(part: Part) -> Iterator[Any]:
         yield _prism(pocket.flattened(CHORD_MM), -BEYOND_MM, part.dogs.depth_mm if part.dogs else 0.0)
     if part.groove is not None:
         floor = part.thickness_mm - part.groove.depth_mm
-        yield _prism(part.groove.outer, floor, top) - _prism(
-            part.groove.inner, floor - BEYOND_MM, top + BEYOND_MM
+        yield _flared(part, part.groove.outer, 1, floor) - _flared(
+            part, part.groove.inner, -1, floor - BEYOND_MM
         )
     if part.marks.strokes:
         shape = mark_shape(part.marks.strokes, part.marks.width_mm)
@@ -83,25 +83,40 @@ def _cuts(part: Part) -> Iterator[Any]:
 
 def _body(part: Part) -> Any:
     """Make the full disc with chamfered edges (Any: the solid library has no types)."""
-    from manifold3d import Manifold, Mesh64  # kept off the start-up path
-
     if part.chamfer_mm == 0:
         return _prism(part.outline, 0.0, part.thickness_mm)
-    inner = _chamfered(part)
+    inner = _chamfered(part, part.outline, -1)
     heights = (0.0, part.chamfer_mm, part.thickness_mm - part.chamfer_mm, part.thickness_mm)
-    corners, faces = _lofted((inner, part.outline, part.outline, inner), heights)
-    body = Manifold(Mesh64(corners, faces.astype(np.uint64)))
-    if body.status().name != "NoError":
-        raise SolidError(f"{part.code}: the chamfered body is not closed ({body.status().name})")
-    return body
+    return _loft((inner, part.outline, part.outline, inner), heights, part.code)
 
 
-def _chamfered(part: Part) -> Ring:
-    """Give the edge of the face inside the chamfer."""
+def _flared(part: Part, flank: Ring, way: int, floor: float) -> Any:
+    """Make what lies within a flank of a groove from a height on; its mouth goes `way` by the chamfer."""
+    top = part.thickness_mm
+    beyond = top + (1 - way / 2) * BEYOND_MM
+    if part.chamfer_mm == 0:
+        return _prism(flank, floor, beyond)
+    mouth = _chamfered(part, flank, way)
+    return _loft((flank, flank, mouth, mouth), (floor, top - part.chamfer_mm, top, beyond), part.code)
+
+
+def _chamfered(part: Part, ring: Ring, way: int) -> Ring:
+    """Give an edge of the face beside its chamfer."""
     try:
-        return moved(part.outline, -part.chamfer_mm)
+        return moved(ring, way * part.chamfer_mm)
     except ValueError as error:
         raise SolidError(f"{part.code}: no chamfer of {part.chamfer_mm:g} mm: {error}") from error
+
+
+def _loft(rings: tuple[Ring, ...], heights: tuple[float, ...], code: str) -> Any:
+    """Make the body between rings at heights."""
+    from manifold3d import Manifold, Mesh64  # kept off the start-up path
+
+    corners, faces = _lofted(rings, heights)
+    body = Manifold(Mesh64(corners, faces.astype(np.uint64)))
+    if body.status().name != "NoError":
+        raise SolidError(f"{code}: the chamfered body is not closed ({body.status().name})")
+    return body
 
 
 def _lofted(rings: tuple[Ring, ...], heights: tuple[float, ...]) -> tuple[npt.NDArray[np.float64], Faces]:

@@ -11,6 +11,7 @@ from core.export import Changed, Changes, ExportResult, export_project
 from core.model import Disc, Lane, Project, Stack
 from core.model.base import replaced
 from core.model.codes import with_codes
+from core.solids.exact import has_kernel
 from tests.core.export.machines import one_sided
 
 STEMS = ["A1_lane-0", "A2_lane-1", "A3_lane-2"]
@@ -70,7 +71,7 @@ def test_a_changed_disc_is_made_and_measured(tmp_path: Path) -> None:
     } == {
         f"{stem}.{ending}"
         for stem in ("A1_lane-0", "A3_lane-2", "SPACER_spacer-of-main")
-        for ending in ("stl", "dxf", "svg")
+        for ending in ("stl", "dxf", "svg", *(["step"] if has_kernel() else []))
     }
     assert {"A2_lane-1.stl", "A2_lane-1.dxf", "A2_lane-1.svg"} <= set(result.files)
     fresh = export_project(resized(machine(), 1, 24.25), tmp_path / "fresh")

@@ -301,9 +301,23 @@ def test_a_groove_holds_its_roller_on_both_flanks(tmp_path: Path) -> None:
     assert all(not proof.faults for proof in result.proofs)
     mesh = trimesh.load(tmp_path / f"{STEM}.stl")
     assert mesh.is_watertight
-    floor, top = polygon_at(mesh, 2.5), polygon_at(mesh, 6.5)
+    floor, top = polygon_at(mesh, 2.5), polygon_at(mesh, 5.5)
     groove = floor.difference(top.buffer(1e-5))
     width = groove.buffer(-5.0).area / (groove.length / 2)
     assert groove.area / (groove.length / 2) == pytest.approx(10.2, rel=0.01)
     assert 0.1 < width < 0.3
     assert floor.exterior.distance(groove) == pytest.approx(4.0, abs=0.01)
+
+
+def test_a_grooves_mouth_and_rim_are_chamfered_like_any_running_edge(tmp_path: Path) -> None:
+    export_project(grooved(edge_chamfer_mm=0.5), tmp_path, ["stl"])
+    mesh = trimesh.load(tmp_path / f"{STEM}.stl")
+    (rim, hub), (rim_face, hub_face) = (
+        sorted(polygon_at(mesh, z).geoms, key=lambda ring: -ring.length)[:2] for z in (7.2, 7.999)
+    )
+    for wide, narrow in ((rim, rim_face), (hub, hub_face)):
+        assert wide.exterior.distance(narrow.exterior) == pytest.approx(0.499, abs=0.01)
+    assert Polygon(rim_face.interiors[0]).exterior.distance(Polygon(rim.interiors[0]).exterior) == (
+        pytest.approx(0.499, abs=0.01)
+    )
+    assert polygon_at(mesh, 0.001).exterior.distance(rim.exterior) == pytest.approx(0.499, abs=0.01)
