@@ -7,6 +7,7 @@ does; else the diagram has *outgrown* it, and the reading says why.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
@@ -30,6 +31,9 @@ from core.wording import degrees, listed
 
 SAME_DEG = 5 * EDIT_DEG
 """Angles this near are one: those of blocks are rounded, and so are the lengths read from them."""
+
+MOST_DWELLS = 8
+"""So many lengths of a visit are tried."""
 
 _DECIMALS = 5
 
@@ -127,15 +131,18 @@ def _timing(blocks: Sequence[Block], column: Column, starts: Sequence[float]) ->
 
 
 def _dwells(blocks: Sequence[Block], starts: Sequence[float]) -> Iterator[float | None]:
-    """Propose lengths of a visit: what the moves leave, then by either edge of the shortest block."""
+    """Propose lengths of a visit: what the moves leave, then what most edges say, then the shortest block."""
     yield None
-    lengths = sizes(starts)
-    middles = [start + size / 2 for start, size in zip(starts, lengths, strict=True)]
-    for block in sorted(blocks, key=lambda block: block.length_deg)[:3]:
+    middles = [start + size / 2 for start, size in zip(starts, sizes(starts), strict=True)]
+    found = Counter[float]()
+    for block in blocks:
         for edge, sense in ((block.start_deg, -1), (block.end_deg, 1)):
-            near = min((turn_to(middle, edge) * sense for middle in middles), key=abs)
-            if near >= 0:
-                yield round(2 * near, _DECIMALS)
+            step = step_at(starts, edge)
+            beside = (middles[step - 1], middles[step], middles[(step + 1) - len(middles)])
+            near = min((turn_to(middle, edge) * sense for middle in beside), key=abs)
+            if near >= -SAME_DEG:
+                found[round(2 * max(0.0, near), _DECIMALS)] += 1
+    yield from (dwell for dwell, _ in found.most_common(MOST_DWELLS))
     yield round(min(block.length_deg for block in blocks), _DECIMALS)
 
 

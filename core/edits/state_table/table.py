@@ -12,6 +12,7 @@ the step, half of it before and half after. A column of one level alone is one b
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -64,13 +65,15 @@ def sizes(starts_deg: Sequence[float]) -> list[float]:
 
 def step_at(starts_deg: Sequence[float], deg: float) -> int:
     """Give the step (counted from 0) in which an angle lies."""
-    at = wrap(deg)
-    return max((i for i, start in enumerate(starts_deg) if start <= at), default=len(starts_deg) - 1)
+    at = bisect_right(starts_deg, wrap(deg)) - 1
+    return at if at >= 0 else len(starts_deg) - 1
 
 
 def nearest_step(starts_deg: Sequence[float], deg: float) -> int:
     """Give the step whose start is nearest to an angle."""
-    return min(range(len(starts_deg)), key=lambda step: abs(turn_to(starts_deg[step], deg)))
+    step = step_at(starts_deg, deg)
+    after = step + 1 if step + 1 < len(starts_deg) else 0
+    return min((step, after), key=lambda one: abs(turn_to(starts_deg[one], deg)))
 
 
 def filled(column: Column) -> tuple[str, ...]:
