@@ -16,12 +16,13 @@ import numpy as np
 
 from core.angles import wrap
 from core.model import Lane, SwingingRoller
+from core.motion.blocks import dwells
 from core.motion.curve import Floats
-from core.motion.edge import fall_law, lane_edge, length_of
+from core.motion.edge import fall_law, lane_edge, length_of, shortest_fall_rad
 from core.motion.free_fall import Beyond, come_down, free_fall
 from core.motion.lane_motion import Drop, LaneMotion
 from core.motion.law import Law, rest_of
-from core.motion.moves import DROP, in_order
+from core.motion.moves import DROP, in_order, with_moves
 from core.motion.no_motion import NoMotion
 from core.motion.segments import Dwell, Move, Segment
 from core.motion.surroundings import Surroundings
@@ -70,6 +71,26 @@ def with_drops(lane: Lane, segments: Sequence[Segment], around: Surroundings | N
         return NoMotion("law", what="the law drop where no time is left to come down before the next fall")
     drops = tuple(_record(_place(segments, index).move, fall) for index, fall in falls.items())
     return LaneMotion(in_order(output), drops=drops, edge_motion=LaneMotion(in_order(edge)))
+
+
+def overrun(lane: Lane, around: Surroundings) -> float:
+    """Give by how much the steepest edge of a drop takes longer than its gap, as a share of the gap.
+
+    The greatest of all drops that can be worked out, on the base radius of `around` where the lane leaves
+    its own open: 0 or less where all fit, inf where the disc has no room for a fillet, -inf without drops.
+    """
+    drops = [
+        move for move in with_moves(lane, dwells(lane)) if isinstance(move, Move) and _is_drop(lane, move)
+    ]
+    return max((_overrun(lane, move, around) for move in drops), default=-np.inf)
+
+
+def _overrun(lane: Lane, move: Move, around: Surroundings) -> float:
+    if _why_not(lane, move, around):
+        return -np.inf
+    ratio = _output_per_roller(lane)
+    needed = shortest_fall_rad(lane, around, (move.from_mm / ratio, move.to_mm / ratio))
+    return np.inf if isinstance(needed, str) else float(np.degrees(needed)) / move.length_deg - 1
 
 
 def _is_drop(lane: Lane, move: Move) -> bool:

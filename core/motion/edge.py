@@ -31,9 +31,9 @@ FILLET_MARGIN = 1.05
 BASE_ROLLERS = 3.0
 """While an automatic base radius is not known yet, the crest is laid out for three roller radii.
 
-A disc's base does not depend on its drops' edges, so it can be found with these, and the edges are
-then laid out anew for it. Common practice, no source: least pitch radii of two to three roller radii
-are usual.
+What a drop asks of a disc's base does not depend on these edges (`core.motion.drop.overrun`), so the base
+can be found with them, and the edges are then laid out anew for it. Common practice, no source: least
+pitch radii of two to three roller radii are usual.
 """
 
 ARC_PIECES = 24
@@ -74,6 +74,18 @@ class Edge:
 
 def lane_edge(lane: Lane, around: Surroundings, lifts: tuple[float, float], gap_rad: float) -> Edge | str:
     """Shape the edge so that it takes the gap, or as little more as the fillets allow."""
+    fall = _fall(lane, around, lifts)
+    return fall if isinstance(fall, str) else shape_edge(*fall, lifts, gap_rad)
+
+
+def shortest_fall_rad(lane: Lane, around: Surroundings, lifts: tuple[float, float]) -> float | str:
+    """Give the least angle in which the fillets let the edge fall, on the base radius of `around`."""
+    fall = _fall(lane, around, lifts)
+    return fall if isinstance(fall, str) else _Flanks(*fall, lifts[0] - lifts[1]).shortest_rad
+
+
+def _fall(lane: Lane, around: Surroundings, lifts: tuple[float, float]) -> tuple[Crest, float] | str:
+    """Give crest and braking of a lane's edge, or say why there is no room for them."""
     roller = 0.0 if isinstance(lane.follower, TranslatingFlat) else lane.follower.roller_radius_mm
     given = lane.disc.base_radius_mm
     known = around.base_radius_mm or max(BASE_ROLLERS * roller, lifts[0])
@@ -86,7 +98,7 @@ def lane_edge(lane: Lane, around: Surroundings, lifts: tuple[float, float], gap_
         )
     hollow = max(around.limits.hollow_margin_mm, around.limits.crest_radius_mm, LEAST_FILLET_MM)
     low = base + roller + lifts[1]
-    return shape_edge(crest, low + low**2 / hollow, lifts, gap_rad)
+    return crest, low + low**2 / hollow
 
 
 def _crest(lane: Lane, around: Surroundings, base_mm: float, top_mm: float) -> Crest | None:
@@ -105,26 +117,47 @@ def _crest(lane: Lane, around: Surroundings, base_mm: float, top_mm: float) -> C
 def shape_edge(crest: Crest, braking: float, lifts: tuple[float, float], gap_rad: float) -> Edge:
     """Join crest, flank and foot so that they fall from lifts[0] to lifts[1] in gap_rad, or a little more.
 
-    braking: acceleration of the foot, mm/rad^2. The steeper the flank, the longer it follows the crest
-    and the shorter the whole fall takes; the steepest has no straight part left.
+    braking: acceleration of the foot, mm/rad^2.
     """
-    height = lifts[0] - lifts[1]
+    flanks = _Flanks(crest, braking, lifts[0] - lifts[1])
+    end = flanks.steepest_rad
+    if flanks.shortest_rad < gap_rad:
+        end = _bisect(lambda phi: flanks.taken(phi) < gap_rad, 1e-9 * end, end)
+    return _edge_of(crest, end, max(flanks.left(end), 0.0), braking, flanks.height_mm)
 
-    def left(phi: float) -> float:
-        fallen, slope, _ = crest.fall(phi)
-        return height + fallen - slope**2 / (2 * braking)
 
-    def taken(phi: float) -> float:
-        slope = -crest.fall(phi)[1]
-        return phi + left(phi) / slope + slope / braking
+@dataclass(frozen=True)
+class _Flanks:
+    """Straight flanks between one crest and one foot, by phi, where they leave the crest.
 
-    steepest = _bisect(lambda phi: left(phi) < 0, 0.0, crest.limit_rad)
-    steepest = steepest if left(steepest) >= 0 else steepest * (1 - 1e-12)
-    least = 1e-9 * steepest
-    end = (
-        _bisect(lambda phi: taken(phi) < gap_rad, least, steepest) if taken(steepest) < gap_rad else steepest
-    )
-    return _edge_of(crest, end, max(left(end), 0.0), braking, height)
+    The steeper the flank, the longer it follows the crest and the shorter the whole fall takes; the
+    steepest has no straight part left.
+    """
+
+    crest: Crest
+    braking: float
+    height_mm: float
+
+    def left(self, phi: float) -> float:
+        """Give the height of the straight part, mm."""
+        fallen, slope, _ = self.crest.fall(phi)
+        return self.height_mm + fallen - slope**2 / (2 * self.braking)
+
+    def taken(self, phi: float) -> float:
+        """Give the angle that the whole fall takes, rad."""
+        slope = -self.crest.fall(phi)[1]
+        return phi + self.left(phi) / slope + slope / self.braking
+
+    @cached_property
+    def steepest_rad(self) -> float:
+        """Where the steepest flank leaves the crest."""
+        steepest = _bisect(lambda phi: self.left(phi) < 0, 0.0, self.crest.limit_rad)
+        return steepest if self.left(steepest) >= 0 else steepest * (1 - 1e-12)
+
+    @cached_property
+    def shortest_rad(self) -> float:
+        """The least angle that a fall takes."""
+        return self.taken(self.steepest_rad)
 
 
 def _edge_of(crest: Crest, end: float, straight: float, braking: float, height: float) -> Edge:

@@ -6,7 +6,16 @@
 
 from __future__ import annotations
 
-from core.profiles.build import NoProfile, build_profile, largest, own_base, shared_base, shares_base
+from core.profiles.build import (
+    NoProfile,
+    build_profile,
+    largest,
+    may_drop,
+    own_base,
+    provisional_motion,
+    shared_base,
+    shares_base,
+)
 from core.profiles.limits import Limits, limits_of
 from core.profiles.places import Flank, Place, Undercut
 from core.profiles.profile import Profile
@@ -27,7 +36,9 @@ __all__ = [
     "build_profile",
     "largest",
     "limits_of",
+    "may_drop",
     "own_base",
+    "provisional_motion",
     "shared_base",
     "shares_base",
     "shortest_move",

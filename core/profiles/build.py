@@ -10,11 +10,13 @@ from core.followers import LinkRangeError, build_follower
 from core.model.base import replaced
 from core.model.lanes import Follower, Lane
 from core.model.project import Project
-from core.motion.lane import LaneMotion, NoMotion, program, surroundings
+from core.motion.drop import overrun
+from core.motion.lane import LaneMotion, NoMotion, Surroundings, program, surroundings
+from core.motion.moves import DROP
 from core.profiles.limits import limits_of
 from core.profiles.pieces import MotionSource
 from core.profiles.profile import Profile
-from core.profiles.sizing import Base, Sizing, given_base, sizing_of, smallest_base
+from core.profiles.sizing import Base, Drops, Sizing, given_base, sizing_of, smallest_base
 from core.profiles.trace import Placement
 from core.tolerance import LIMIT
 
@@ -58,7 +60,37 @@ def edge_of(motion: MotionSource) -> MotionSource:
 def sizing_for(project: Project, lane: Lane, motion: MotionSource) -> Sizing:
     """Set up how a lane's disc is sized; raises LinkRangeError if its link is too short."""
     placement, limits = placement_of(project, lane), limits_of(project, lane)
-    return sizing_of(lane.follower, placement, edge_of(motion), limits)
+    return sizing_of(lane.follower, placement, edge_of(motion), limits, _drops_of(project, lane))
+
+
+def may_drop(lane: Lane) -> bool:
+    """Tell whether a lane has a move that follows the law drop."""
+    return DROP in (lane.law, *(block.law for block in lane.blocks))
+
+
+def provisional_motion(project: Project, lane: Lane, around: Surroundings) -> LaneMotion | NoMotion:
+    """Give the motion that an automatic base radius is found with.
+
+    The edges of its drops are laid out for a usual base, or else for the largest disc: on a small one their
+    fillets may take more angle than there is.
+    """
+    motion = program(lane, around)
+    if isinstance(motion, LaneMotion) or around.base_radius_mm is not None or motion.reason != "law":
+        return motion
+    wide = program(lane, replace(around, base_radius_mm=project.max_disc_radius_mm))
+    return wide if isinstance(wide, LaneMotion) else motion
+
+
+def _drops_of(project: Project, lane: Lane) -> Drops | None:
+    """Give how far a lane's drops overrun their gaps, by base radius and offset; None without drops."""
+    if lane.kind != "disc" or not may_drop(lane):
+        return None
+    around = surroundings(project, lane)
+
+    def overrun_on(radius_mm: float, offset_mm: float) -> float:
+        return overrun(lane, replace(around, base_radius_mm=radius_mm, offset_mm=offset_mm))
+
+    return overrun_on
 
 
 def own_base(project: Project, lane: Lane, motion: MotionSource) -> Base:
@@ -94,7 +126,7 @@ def largest(bases: Sequence[Base]) -> Base | None:
 
 
 def _wanted(project: Project, lane: Lane) -> Base | None:
-    motion = program(lane, surroundings(project, lane))
+    motion = provisional_motion(project, lane, surroundings(project, lane))
     if isinstance(motion, NoMotion):
         return None
     try:
@@ -146,7 +178,7 @@ def _ridden(project: Project, rider: Lane, motion: MotionSource) -> Profile | No
             f"the follower's {name} is {_field(rider, name)}, but {host.label}, whose disc it rides on, has "
             f"{_field(host, name)}: it would move by another program",
         )
-    own = program(host, surroundings(project, host))
+    own = provisional_motion(project, host, surroundings(project, host))
     if isinstance(own, NoMotion):
         return NoProfile("kind", f"{host.label}, whose disc it rides on, has no motion")
     base = _base(project, host, sizing_for(project, host, own), None)

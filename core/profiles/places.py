@@ -49,7 +49,7 @@ class Undercut:
 
     kind: "curve" (too sharp), "corner" (the motion has one) or "distant" (another part of the turn cuts
     it away, at other_deg). radius_mm: the convex profile radius there, 0 or less; minus the depth for
-    distant parts, whose place and depth are as near as the nodes; -inf for a flat face's corner.
+    distant parts; -inf for a flat face's corner.
     """
 
     kind: Literal["curve", "corner", "distant"]

@@ -167,7 +167,8 @@ class Profile:
             if place.value <= 0 and (self.model.roller_radius_mm > 0 or self.model.is_flat)
         ]
         corners = corner_undercuts(self.nodes, self.at_nodes, self.flanks)
-        return (*sharp, *corners, *distant_undercuts(self.nodes, self.at_nodes, self.flanks, sharp + corners))
+        known = [*sharp, *corners]
+        return (*known, *distant_undercuts(self.nodes, self.at_nodes, self.at, self.flanks, known))
 
     def outline(self, chord_mm: float = CHORD_MM, flank: Flank = "inner") -> Reals:
         """Give a flank as a closed polygon, counterclockwise, disc frame: (n, 2) mm, first point once.

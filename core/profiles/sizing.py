@@ -3,8 +3,10 @@
 Radii are tried from small to large on a geometric scale until all demands are met; the root of the
 worst demand between the last two is then closed by false position, and the angle of the worst place is
 refined and taken into the nodes until neither moves any more. The exact root is the answer (no
-rounding up): the governing limit is just met. If no radius up to the largest disc meets all, the one that
-comes nearest is given, with `fits` False, and the findings tell what is wrong.
+rounding up): the governing limit is just met. Where the edge of a drop would take longer than its gap the
+radius grows on until it fits, and so it does while distant parts of the curve cut each other. If no
+radius up to the largest disc meets all, the one that comes nearest is given, with `fits` False, and the
+findings tell what is wrong.
 """
 
 from __future__ import annotations
@@ -14,20 +16,25 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from core.followers import Reals, SideBySide, base_range_mm, build_follower
+from core.angles import wrap
+from core.followers import Reals, SideBySide, base_range_mm, build_follower, lift_of
 from core.model.base import replaced
 from core.model.lanes import Follower, TranslatingFlat, TranslatingRoller
 from core.profiles.limits import Demand, Limits, demands
 from core.profiles.pieces import MotionSource, PieceNodes, nodes_of
 from core.profiles.places import with_extremes
 from core.profiles.trace import Kinematics, Placement
-from core.profiles.undercut import corner_undercuts, distant_undercuts, flanks_of
+from core.profiles.undercut import corner_undercuts, deepest_pass, flanks_of
+from core.tolerance import LIMIT
 
 LEAST_BASE_MM = 0.5
 """Smallest base radius that is tried, mm."""
 
 TRIES = 14
 """Radii on the geometric scale from the smallest to the largest."""
+
+DROP_GAP = "drop-gap"
+"""What governs a radius that the edge of a drop asks for."""
 
 ROOT_MM = 1e-10
 """Radii and offsets are closed to this, mm."""
@@ -45,6 +52,9 @@ CLOSE_DEG = 1e-5
 NEAR = 1e-4
 """Once the radius moves by less, as a share, its extremes need no new search: they act in second order."""
 
+VALLEY_MM = 1e-7
+"""An offset that balances nothing is placed to this, mm."""
+
 NARROWINGS = 2
 """Passes over a bracket, each dividing it by the number of tries."""
 
@@ -52,10 +62,14 @@ ROUNDS = 6
 """Most rounds of root finding and refining; two or three are usual."""
 
 CUT_STEP_MM = 0.01
-"""Radii that distant cuts ask for are closed to this, mm (always to the free side)."""
+"""Radii that distant cuts ask for are bracketed to this, mm; the root is closed where parts just touch."""
 
 OFFSET_SHARE = 0.9
 """An automatic offset stays within this share of the prime radius."""
+
+
+Drops = Callable[[float, float], float]
+"""By what share the edge of a drop is longer than its gap, by base radius and offset, mm: over 0 too long."""
 
 
 @dataclass(frozen=True)
@@ -70,13 +84,17 @@ class Base:
 
 @dataclass(frozen=True, eq=False)
 class Sizing:
-    """One lane's sizing problem: everything but radius and offset."""
+    """One lane's sizing problem: everything but radius and offset.
+
+    drops: how far the lane's drops overrun their gaps on a radius with an offset; None without drops.
+    """
 
     follower: Follower
     placement: Placement
     motion: MotionSource
     limits: Limits
     nodes: PieceNodes
+    drops: Drops | None = None
 
     @property
     def offset_is_open(self) -> bool:
@@ -117,17 +135,42 @@ class Sizing:
         """Give the name of the demand that is nearest to being broken, or most broken."""
         return max(self.demands(radius_mm), key=lambda demand: float(demand.worst)).name
 
-    def is_cut(self, radius_mm: float) -> bool:
-        """Tell whether distant parts of the offset curve cut each other (corners set apart)."""
+    def overrun(self, radius_mm: float) -> float:
+        """Give by what share a drop's edge is too long for its gap on a radius; -inf without drops."""
+        if self.drops is None:
+            return -np.inf
+        offset = getattr(self.decided(radius_mm).model, "offset_mm", 0.0)
+        return self.drops(radius_mm, float(offset))
+
+    def cut_depth(self, radius_mm: float) -> float:
+        """Give how deep distant parts of the curve cut each other, mm, corners set apart.
+
+        Negative where they pass each other by, -inf where none are near.
+        """
         at = self.decided(radius_mm)
         flanks = flanks_of(self.limits)
         corners = corner_undercuts(self.nodes, at, flanks)
-        return bool(distant_undercuts(self.nodes, at, flanks, corners))
+
+        def trace(theta_deg: Reals) -> Kinematics:
+            lift = lift_of(self.follower, self.motion.at(wrap(theta_deg)))
+            return replace(at, theta_deg=theta_deg, lift=lift)
+
+        return deepest_pass(self.nodes, at, trace, flanks, corners)
+
+    def is_cut(self, radius_mm: float) -> bool:
+        """Tell whether distant parts of the curve cut each other."""
+        return self.cut_depth(radius_mm) > LIMIT
 
 
-def sizing_of(follower: Follower, placement: Placement, motion: MotionSource, limits: Limits) -> Sizing:
+def sizing_of(
+    follower: Follower,
+    placement: Placement,
+    motion: MotionSource,
+    limits: Limits,
+    drops: Drops | None = None,
+) -> Sizing:
     """Set a lane's sizing problem up; raises LinkRangeError if its link is too short."""
-    return Sizing(follower, placement, motion, limits, nodes_of(motion, follower))
+    return Sizing(follower, placement, motion, limits, nodes_of(motion, follower), drops)
 
 
 def given_base(sizing: Sizing, radius_mm: float, governed_by: str = "given") -> Base:
@@ -152,9 +195,10 @@ def smallest_base(sizing: Sizing) -> Base:
         return replace(given_base(sizing, nearest, sizing.governing(nearest)), fits=False)
     first = int(np.argmax(excess <= 0))
     if first == 0:
-        return _uncut(given_base(sizing, float(tried[0]), "least"), sizing, float(tried[-1]))
-    base = _settled(sizing, float(tried[first - 1]), float(tried[first]))
-    return _uncut(base, sizing, float(tried[-1]))
+        base = given_base(sizing, float(tried[0]), "least")
+    else:
+        base = _settled(sizing, float(tried[first - 1]), float(tried[first]))
+    return _uncut(_dropped(base, sizing, float(tried[-1])), sizing, float(tried[-1]))
 
 
 def radii_to_try(sizing: Sizing) -> Reals:
@@ -222,6 +266,20 @@ def with_extremes_at(sizing: Sizing, radius_mm: float) -> Sizing:
     return replace(sizing, nodes=nodes)
 
 
+def _dropped(base: Base, sizing: Sizing, high: float) -> Base:
+    """Grow a radius until every drop's edge takes no more than its gap: fillets turn by faster on it."""
+    if sizing.overrun(base.radius_mm) <= LIMIT:
+        return base
+    tried = np.geomspace(base.radius_mm, max(high, base.radius_mm), TRIES)
+    excess = [sizing.overrun(float(radius)) for radius in tried]
+    first = next((n for n, over in enumerate(excess) if over <= 0), None)
+    if first is None:
+        return replace(base, governed_by=DROP_GAP, fits=False)
+    low, at_low = float(tried[first - 1]), min(excess[first - 1], 1.0)
+    radius = root(sizing.overrun, low, float(tried[first]), at_low, excess[first])
+    return replace(given_base(sizing, radius, DROP_GAP), fits=base.fits and sizing.worst(radius) <= LIMIT)
+
+
 def _uncut(base: Base, sizing: Sizing, high: float) -> Base:
     """Grow a radius until distant parts of the curve no longer cut each other."""
     if not sizing.is_cut(base.radius_mm):
@@ -236,29 +294,55 @@ def _uncut(base: Base, sizing: Sizing, high: float) -> Base:
     while free - cut > CUT_STEP_MM:
         middle = (cut + free) / 2
         cut, free = (middle, free) if sizing.is_cut(middle) else (cut, middle)
+    at_cut, at_free = sizing.cut_depth(cut), sizing.cut_depth(free)
+    if at_free > -np.inf:
+        free = root(sizing.cut_depth, cut, free, at_cut, at_free)
     return given_base(sizing, free, "undercut")
 
 
 def balancing_offset(sizing: Sizing, radius_mm: float) -> float:
     """Give the offset at which rise and fall are equally steep, mm.
 
-    A positive d x offset makes the rise less steep and the fall steeper. If no offset within reach
-    balances them, the end of the reach that comes nearest is given; 0 for a lane at rest.
+    A positive d x offset makes the rise less steep and the fall steeper. Where no offset within reach
+    balances them, or only one of them is judged, the offset at which the steeper one is the least steep; 0
+    for a lane at rest.
     """
     rise, judged = sizing.nodes.rise, sizing.nodes.judged
+    up, down = judged & (rise > 0), judged & (rise < 0)
     reach = OFFSET_SHARE * (radius_mm + roller_radius_mm(sizing.follower))
 
-    def lean(offset_mm: float) -> float:
+    def steepness(offset_mm: float) -> tuple[float, float]:
         angle = np.abs(sizing.trace(radius_mm, offset_mm).pressure_deg)
-        up = np.max(angle, where=judged & (rise > 0), initial=0.0)
-        return float(up - np.max(angle, where=judged & (rise < 0), initial=0.0))
+        return float(np.max(angle, where=up, initial=0.0)), float(np.max(angle, where=down, initial=0.0))
 
-    at_low, at_high = lean(-reach), lean(reach)
-    if at_low * at_high < 0:
-        return root(lean, -reach, reach, at_low, at_high)
-    if at_low == at_high:
+    def lean(offset_mm: float) -> float:
+        up_deg, down_deg = steepness(offset_mm)
+        return up_deg - down_deg
+
+    if not np.any(up | down):
         return 0.0
-    return -reach if abs(at_low) < abs(at_high) else reach
+    if np.any(up) and np.any(down):
+        at_low, at_high = lean(-reach), lean(reach)
+        if at_low * at_high < 0:
+            return root(lean, -reach, reach, at_low, at_high)
+    return lowest(lambda offset_mm: max(steepness(offset_mm)), -reach, reach)
+
+
+def lowest(function: Callable[[float], float], low: float, high: float) -> float:
+    """Give the place of the least value within a stretch that has one valley, by golden section."""
+    share = (5**0.5 - 1) / 2
+    left, right = high - share * (high - low), low + share * (high - low)
+    at_left, at_right = function(left), function(right)
+    while high - low > VALLEY_MM:
+        if at_left <= at_right:
+            high, right, at_right = right, left, at_left
+            left = high - share * (high - low)
+            at_left = function(left)
+        else:
+            low, left, at_left = left, right, at_right
+            right = low + share * (high - low)
+            at_right = function(right)
+    return (low + high) / 2
 
 
 def root(function: Callable[[float], float], low: float, high: float, at_low: float, at_high: float) -> float:

@@ -7,15 +7,18 @@ undercut there like at a curve too sharp. Distant parts are compared over the wh
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator
+
 import numpy as np
 
 from core.angles import Arcs, wrap
 from core.followers import Reals
-from core.profiles.crossing import Cut, cuts, is_star_shaped
+from core.profiles.crossing import Cut, Near, is_star_shaped, nearest_parts, refined
 from core.profiles.limits import Limits
 from core.profiles.pieces import PieceNodes
 from core.profiles.places import Flank, Undercut
 from core.profiles.trace import Kinematics
+from core.tolerance import LIMIT
 
 CORNER_RAD = 1e-6
 """A turn of the normal by more than this between two pieces is a corner."""
@@ -62,25 +65,42 @@ def corner_undercuts(nodes: PieceNodes, at: Kinematics, flanks: tuple[Flank, ...
     return found
 
 
+Trace = Callable[[Reals], Kinematics]
+"""Gives the kinematics at any angles of the stack, (n,) degrees."""
+
+
 def distant_undercuts(
-    nodes: PieceNodes, at: Kinematics, flanks: tuple[Flank, ...], near: list[Undercut]
+    nodes: PieceNodes, at: Kinematics, trace: Trace, flanks: tuple[Flank, ...], near: list[Undercut]
 ) -> list[Undercut]:
     """Give the places that another part of the turn cuts away, leaving out what `near` explains."""
+    return [
+        Undercut("distant", wrap(cut.theta_deg), segment, -cut.depth_mm, wrap(cut.other_deg), flank)
+        for flank in flanks
+        for cut, segment in _passes(nodes, at, trace, flank, near)
+        if cut.depth_mm > LIMIT
+    ]
+
+
+def deepest_pass(
+    nodes: PieceNodes, at: Kinematics, trace: Trace, flanks: tuple[Flank, ...], near: list[Undercut]
+) -> float:
+    """Give how deep the deepest distant part cuts, mm: negative if it passes by, -inf where none is near."""
+    passes = [cut for flank in flanks for cut, _ in _passes(nodes, at, trace, flank, near)]
+    return max((cut.depth_mm for cut in passes), default=-np.inf)
+
+
+def _passes(
+    nodes: PieceNodes, at: Kinematics, trace: Trace, flank: Flank, known: list[Undercut]
+) -> Iterator[tuple[Cut, int]]:
+    """Yield where distant parts come nearest to a flank, with the segment of the place."""
     radius = at.model.roller_radius_mm
-    if at.model.is_flat or radius == 0:
-        return []
-    found: list[Undercut] = []
-    for flank in flanks:
-        curve = at.offset(-radius if flank == "inner" else radius)
-        if is_star_shaped(curve, at.placement.direction):
-            continue
-        known = [undercut.theta_deg for undercut in near if undercut.flank == flank]
-        for cut in cuts(at.pitch, curve, radius):
-            if nodes.judged[cut.at] and nodes.judged[cut.by] and not _explained(nodes, cut, known):
-                angle, segment = _place(nodes, cut.at)
-                other = wrap(float(nodes.theta_deg[cut.by]))
-                found.append(Undercut("distant", angle, segment, -cut.depth_mm, other, flank))
-    return found
+    distance = -radius if flank == "inner" else radius
+    if at.model.is_flat or radius == 0 or is_star_shaped(at.offset(distance), at.placement.direction):
+        return
+    angles = [undercut.theta_deg for undercut in known if undercut.flank == flank]
+    for near in nearest_parts(at.pitch, at.offset(distance), radius):
+        if nodes.judged[near.at] and nodes.judged[near.by] and not _explained(nodes, near, angles):
+            yield refined(near, trace, nodes.theta_deg, distance, radius), _place(nodes, near.at)[1]
 
 
 def _place(nodes: PieceNodes, node: int) -> tuple[float, int]:
@@ -88,7 +108,7 @@ def _place(nodes: PieceNodes, node: int) -> tuple[float, int]:
     return wrap(float(nodes.theta_deg[node])), nodes.pieces[int(nodes.piece[node])].segment
 
 
-def _explained(nodes: PieceNodes, cut: Cut, known_deg: list[float]) -> bool:
+def _explained(nodes: PieceNodes, cut: Near, known_deg: list[float]) -> bool:
     """Tell whether a known undercut lies between a cut place and what cuts it, the shorter way."""
     one, other = wrap(float(nodes.theta_deg[cut.at])), wrap(float(nodes.theta_deg[cut.by]))
     between = Arcs.between(one, other)

@@ -13,7 +13,6 @@ from types import MappingProxyType
 
 from core.model import Lane, LevelState, Project, RangeState, Turn
 from core.motion.lane import LaneMotion, NoMotion, program, surroundings
-from core.motion.moves import DROP
 from core.motion.states import StateInterval, all_level_intervals, range_intervals, to_master
 from core.profiles import (
     Base,
@@ -22,7 +21,9 @@ from core.profiles import (
     Profile,
     build_profile,
     limits_of,
+    may_drop,
     own_base,
+    provisional_motion,
     shared_base,
     shares_base,
 )
@@ -84,7 +85,7 @@ def lane_reads(project: Project, lane: Lane) -> Reads:
     stack = project.stack_of(lane)
     own = (lane, stack.id, stack.turns, project.turn_of(stack), project.shaft.speed_rpm)
     disc = _disc_lane(project, lane)
-    tied = _tied(project, disc) if disc is not lane or _may_drop(lane) else ()
+    tied = _tied(project, disc) if disc is not lane or may_drop(lane) else ()
     return (*own, project.limits, limits_of(project, lane), disc, *tied)
 
 
@@ -101,10 +102,6 @@ def _tied(project: Project, disc: Lane) -> tuple[Lane, ...]:
     return tuple(other for other in project.lanes if other.disc.base_group == disc.disc.base_group)
 
 
-def _may_drop(lane: Lane) -> bool:
-    return DROP in (lane.law, *(block.law for block in lane.blocks))
-
-
 def same_reads(first: Reads, second: Reads) -> bool:
     """Tell whether two results read the same: plain values by equality, all else by identity."""
     return len(first) == len(second) and all(
@@ -116,11 +113,11 @@ def motion_of(project: Project, lane: Lane) -> LaneMotion | NoMotion:
     """Give the motion of a lane of a project, without anything else.
 
     The edge of a drop is laid out for the disc's base radius and the follower's offset. Where these are
-    automatic they are found first, from the motion with a provisional edge: no drop has a say in them.
+    automatic they are found first, from the motion with a provisional edge, which has no say in them.
     """
     around = surroundings(project, lane)
-    motion = program(lane, around)
     disc = _disc_lane(project, lane)
+    motion = provisional_motion(project, lane, around)
     if isinstance(motion, NoMotion) or not motion.drops or not _is_open(disc):
         return motion
     base = _decided_base(project, disc)
@@ -139,7 +136,7 @@ def _decided_base(project: Project, disc: Lane) -> Base | None:
     if shares_base(disc):
         # A group's lanes share the radius alone; offsets are each lane's own.
         return shared_base(project, str(disc.disc.base_group))
-    motion = program(disc, surroundings(project, disc))
+    motion = provisional_motion(project, disc, surroundings(project, disc))
     return _wanted(project, disc, motion) if isinstance(motion, LaneMotion) else None
 
 

@@ -22,6 +22,7 @@ from core.profiles import (
     shared_base,
     shortest_move,
 )
+from core.solution import solve
 from tests.core.profiles.machines import ROLLER, built, harmonic, motion_of, profile_of, project_of
 from tests.core.profiles.test_trace import ARM, FLAT
 
@@ -179,6 +180,29 @@ def test_an_automatic_offset_balances_rise_and_fall(turn: str, disc: dict[str, A
     assert profile.base_radius_mm <= in_line.base_radius_mm
 
 
+def test_an_automatic_offset_beside_a_drop_makes_the_rise_least_steep() -> None:
+    """With nothing to balance: no offset near by, nor any of 81 over its whole reach, is less steep."""
+    blocks = [
+        {"level": "high", "start_deg": 90.0, "end_deg": 180.0},
+        {"level": "low", "start_deg": 230.0, "end_deg": 360.0, "law": "drop"},
+    ]
+    load = {"moving_mass_g": 1.0, "spring_preload_n": 500.0}
+
+    def steepest(offset_mm: float | str) -> tuple[float, float]:
+        follower = {**ROLLER, "offset_mm": offset_mm}
+        solved = solve(
+            project_of(blocks=blocks, load=load, follower=follower, disc={"base_radius_mm": 20.0})
+        ).lanes["a"]
+        assert solved.profile is not None
+        return solved.profile.max_pressure_angle_deg, solved.profile.offset_mm
+
+    best, offset = steepest("auto")
+    assert abs(offset) > 1.0
+    others = [steepest(offset + step)[0] for step in (-0.01, 0.01, *np.linspace(-25.0, 25.0, 81) - offset)]
+    assert best < min(others)
+    assert best == pytest.approx(min(others[:2]), abs=0.1)
+
+
 def test_a_symmetric_program_needs_no_offset() -> None:
     profile = profile_of(follower={**ROLLER, "offset_mm": "auto"})
     assert profile.offset_mm == pytest.approx(0.0, abs=1e-8)
@@ -323,6 +347,60 @@ def test_a_drop_is_no_place_of_the_disc_and_does_not_size_it(disc: dict[str, Any
     assert profile.max_pressure_angle_deg == pytest.approx(plain.steep_places[0].value, abs=1e-6)
     assert profile.undercuts() == ()
     assert not broken(profile)
+
+
+def drop_project(gap_deg: float, follower: dict[str, Any] | None = None, **disc: Any) -> Project:
+    """A long rise, which asks for a small disc, and a drop of 20 mm over a narrow gap."""
+    blocks = [
+        {"level": "high", "start_deg": 170.0, "end_deg": 180.0},
+        {"level": "low", "start_deg": 180.0 + gap_deg, "end_deg": 300.0, "law": "drop"},
+    ]
+    load = {"moving_mass_g": 1.0, "spring_preload_n": 500.0}
+    more = {} if follower is None else {"follower": follower}
+    return project_of(blocks=blocks, disc={**AUTO, **disc}, load=load, **more)
+
+
+@pytest.mark.parametrize(
+    "follower",
+    [
+        None,
+        {"kind": "translating-roller", "roller_radius_mm": 8.0, "offset_mm": "auto"},
+        ARM,
+        FLAT,
+    ],
+    ids=["in line", "offset", "swinging", "flat"],
+)
+def test_an_automatic_base_lets_a_drop_keep_its_gap(follower: dict[str, Any] | None) -> None:
+    """The disc grows until the edge just takes its gap; a little smaller and the edge takes longer."""
+    roomy = solve(drop_project(100.0, follower)).lanes["a"].profile
+    assert roomy is not None
+    assert roomy.base_governed_by != "drop-gap"
+    gap = 0.8 * _edge_deg(drop_project(0.05, follower, base_radius_mm=roomy.base_radius_mm))
+    solved = solve(drop_project(gap, follower)).lanes["a"]
+    profile, motion = solved.profile, solved.motion
+    assert profile is not None
+    assert motion is not None
+    assert profile.base_governed_by == "drop-gap"
+    assert profile.fits
+    assert profile.base_radius_mm > roomy.base_radius_mm
+    assert motion.drops[0].edge_deg == pytest.approx(gap, abs=1e-6)
+    if follower is not None and follower.get("offset_mm") == "auto":
+        follower = {**follower, "offset_mm": profile.offset_mm}
+    smaller = drop_project(gap, follower, base_radius_mm=profile.base_radius_mm * 0.99)
+    assert _edge_deg(smaller) > gap + 1e-4
+    assert not broken(profile)
+
+
+def _edge_deg(project: Project) -> float:
+    motion = solve(project).lanes["a"].motion
+    assert motion is not None
+    return motion.drops[0].edge_deg
+
+
+def test_a_gap_too_narrow_for_any_disc_is_said_so() -> None:
+    profile = solve(drop_project(0.05)).lanes["a"].profile
+    assert profile is not None
+    assert (profile.base_governed_by, profile.fits) == ("drop-gap", False)
 
 
 def test_a_lane_of_points_is_sized_like_any_other() -> None:

@@ -93,10 +93,30 @@ def test_a_curve_that_is_nowhere_too_sharp_can_still_cut_itself(turn: str) -> No
     assert min(place.value for place in profile.crest_places) > 0
     assert kinds(profile) == {"distant"}
     deepest = min(profile.undercuts(), key=lambda cut: cut.radius_mm)
-    assert -deepest.radius_mm == pytest.approx(deepest_cut(profile), rel=0.05)
     assert deepest.other_deg is not None
     there = profile.at(np.array([deepest.theta_deg, deepest.other_deg]))
-    assert abs(there.profile[0] - there.pitch[1]) < 3.0 - 0.5
+    line = there.profile[0] - there.pitch[1]
+    assert 3.0 - abs(line) == pytest.approx(-deepest.radius_mm, abs=1e-12)
+    assert abs((line / abs(line) * np.conj(1j * there.normal)).real) == pytest.approx([0, 0], abs=1e-9)
+    dense = np.linspace(-0.2, 0.2, 2001)
+    at, by = profile.at(deepest.theta_deg + dense), profile.at(deepest.other_deg + dense)
+    apart = np.abs(at.profile[:, None] - by.pitch[None, :])
+    assert -deepest.radius_mm == pytest.approx(3.0 - np.min(apart), abs=1e-6)
+    assert -deepest.radius_mm >= 3.0 - np.min(apart)
+    assert -deepest.radius_mm == pytest.approx(deepest_cut(profile), abs=1e-3)
+
+
+def test_parts_that_pass_each_other_between_two_nodes_are_found() -> None:
+    """A base a hair too small: the cut is far narrower than the way between two nodes."""
+    limits = {**dict.fromkeys(("pressure_angle_deg", "return_pressure_angle_deg"), 89.0)}
+    limits |= {"crest_radius_mm": 0.3, "hollow_margin_mm": 0.0}
+    stack = {"bore": {"shape": "round", "across_mm": 4.0}}
+    free = folded("clockwise", disc={}, limits=limits, stack=stack)
+    hair = folded("clockwise", disc={"base_radius_mm": free.base_radius_mm - 1e-3}, limits=limits)
+    at = hair.at_nodes
+    on_nodes = at.model.roller_radius_mm - np.abs(at.profile[:, None] - at.pitch[None, :]).min(axis=1)
+    assert np.max(on_nodes) < 1e-6, "the case is what it says"
+    assert kinds(hair) == {"distant"}
 
 
 @pytest.mark.parametrize("turn", TURNS)
@@ -108,9 +128,10 @@ def test_an_automatic_base_grows_until_distant_parts_leave_each_other_alone(turn
     assert profile.base_governed_by == "undercut"
     assert profile.fits
     assert profile.undercuts() == ()
-    assert deepest_cut(profile) < 1e-3
-    smaller = {"base_radius_mm": profile.base_radius_mm - 0.05}
-    assert deepest_cut(folded(turn, disc=smaller)) > 1e-3
+    assert deepest_cut(profile) < 1e-5
+    smaller = folded(turn, disc={"base_radius_mm": profile.base_radius_mm - 1e-4})
+    (deepest, *_) = sorted(-cut.radius_mm for cut in smaller.undercuts() if cut.kind == "distant")
+    assert 1e-6 < deepest < 1e-3, "a tenth of a micrometre less, and distant parts just touch"
 
 
 @pytest.mark.parametrize("turn", TURNS)
