@@ -69,6 +69,9 @@ COMMANDS = (
     Command("file.save_as", "Save &as…", "Write another file", ("Ctrl+Shift+S",)),
     Command("file.revert", "&Go back to saved…", "Drop all changes since the last save"),
     Command(
+        "file.versions", "Earlier &versions", "Take what the file held before one of its saves", kind="menu"
+    ),
+    Command(
         "file.export", "&Export discs…", "Write the files to print and cut", ("Ctrl+E",), "export", gap=True
     ),
     Command("file.diagram", "Export &diagram…", "Write the timing diagram as SVG, PDF or PNG"),

@@ -13,10 +13,11 @@ from __future__ import annotations
 import time
 from collections.abc import Callable, Collection, Hashable
 from pathlib import Path
+from typing import Literal
 
 from PySide6.QtCore import QObject, QTimer, Signal
 
-from app.files import write_whole
+from app.files import Stamp, clear_leftovers, write_whole
 from app.history import History, State
 from app.jobs import Jobs
 from app.look import Look, look
@@ -33,6 +34,8 @@ __all__ = ["Document", "FindingKey", "Selection", "blank_project"]
 
 LATE = "late"
 """Kind of the job that computes what takes longer than a frame."""
+
+ONLY_TO_LOOK = "This is open to look only; File > Save as… makes a copy that can be changed."
 
 REST_MS = 120
 """What is held must rest this long before late parts are computed for it: they would slow the drag."""
@@ -56,6 +59,7 @@ class Document(QObject):
     cursor_changed(deg) - the shaft angle at which the machine stands.
     history_changed() - what undo and redo would do.
     file_changed() - path, or whether there is anything to save.
+    refused(why) - an edit was asked of a project that is only to be looked at.
     """
 
     project_changed = Signal()
@@ -64,6 +68,7 @@ class Document(QObject):
     cursor_changed = Signal(float)
     history_changed = Signal()
     file_changed = Signal()
+    refused = Signal(str)
 
     def __init__(
         self,
@@ -71,18 +76,24 @@ class Document(QObject):
         *,
         jobs: Jobs | None = None,
         clock: Callable[[], float] = time.monotonic,
+        still: bool = False,
         parent: QObject | None = None,
     ) -> None:
         """Begin with `project`, or with a blank one that was not started yet.
 
         jobs: computes late parts in the background; without, they are computed at once whenever the
-        project changes and nothing is held. clock: gives seconds, for joining steps.
+        project changes and nothing is held. clock: gives seconds, for joining steps. still: the project is
+        only to be looked at, and nothing late is computed of it.
         """
         super().__init__(parent)
         self._jobs = jobs
+        self._still = still
+        self._read_only = still
         self._history = History(clock)
         self._preview: State | None = None
         self._path: Path | None = None
+        self._stamp: Stamp | None = None
+        self._saved_depth = 0
         self._cursor_deg = 0.0
         self._late_for: Project | None = None
         self._rest = QTimer(self)
@@ -90,7 +101,7 @@ class Document(QObject):
         self._rest.setInterval(REST_MS)
         self._rest.timeout.connect(self._want_late)
         self._state: State
-        self._saved: Project
+        self._saved: Project | None
         self._look: Look
         self._lanes: frozenset[str] | None = None
         self._reset(project or blank_project())
@@ -163,6 +174,10 @@ class Document(QObject):
         An edit that changes nothing makes no step. merge_key: presses of a key on the same thing give
         the same key, and join into one step while they follow each other within 600 ms.
         """
+        if self._read_only:
+            self.refused.emit(ONLY_TO_LOOK)
+            self.project_changed.emit()  # what was typed makes room for what is
+            return
         before = self._state
         was_shown = self._shown
         after = State(edited.project, self._selection_after(edited))
@@ -179,6 +194,8 @@ class Document(QObject):
 
     def preview(self, edited: Edited | None) -> None:
         """Show an edit of `committed` without making it; None puts back what was before."""
+        if self._read_only:
+            return  # the drop says why
         was_shown = self._shown
         self._preview = None if edited is None else State(edited.project, self._selection_after(edited))
         self._show(was_shown)
@@ -272,12 +289,36 @@ class Document(QObject):
         """Whether there is a project at all; before, the start page stands in the diagram's place."""
         return self._started
 
+    @property
+    def is_read_only(self) -> bool:
+        """Whether the project is only to be looked at."""
+        return self._read_only
+
+    @property
+    def stamp(self) -> Stamp | None:
+        """What the file was when it was read or written last; None without one."""
+        return self._stamp
+
+    @property
+    def steps_since_save(self) -> int:
+        """How many steps the current project is from the one that was opened or saved last."""
+        return max(abs(len(self._history.done) - self._saved_depth), int(self.is_modified))
+
+    def disk_state(self) -> Literal["same", "changed", "gone"]:
+        """Tell whether the file still is what was read or written last; "same" without a file."""
+        if self._path is None or self._stamp is None or self._stamp.still(self._path):
+            return "same"
+        return "changed" if self._path.exists() else "gone"
+
     def new(self, project: Project | None = None, *, path: Path | None = None) -> None:
         """Begin another project (a blank one if None); history and selection start afresh."""
-        self._path = path
+        self._begin(project or blank_project(), path, None, read_only=False)
+
+    def _begin(self, project: Project, path: Path | None, stamp: Stamp | None, *, read_only: bool) -> None:
+        self._path, self._stamp, self._read_only = path, stamp, read_only
         self._started = True
         self._history.clear()
-        self._reset(project or blank_project())
+        self._reset(project)
         self._want_late()
         self.set_cursor(0.0)
         for signal in (self.project_changed, self.report_changed, self.selection_changed):
@@ -285,9 +326,19 @@ class Document(QObject):
         self.history_changed.emit()
         self.file_changed.emit()
 
-    def open(self, path: Path) -> None:
-        """Open a file. Raises ProjectError (all its faults); what was open then stays."""
-        self.new(load_project(path), path=path)
+    def open(self, path: Path, *, read_only: bool = False) -> None:
+        """Open a file. Raises ProjectError (all its faults); what was open then stays.
+
+        read_only: no edit is made, and it is not saved under its own name.
+        """
+        stamp = Stamp.of(path)  # before it is read: a change in between is told, not missed
+        self._begin(load_project(path), path, stamp, read_only=read_only)
+
+    def open_unsaved(self, project: Project, path: Path | None) -> None:
+        """Open a project that no file holds; path: where it is saved, if it has a place."""
+        self._begin(project, path, None, read_only=False)
+        self._saved = None
+        self.file_changed.emit()
 
     def save(self, path: Path | None = None) -> None:
         """Write the current project to `path` (the open file if None), whole or not at all.
@@ -297,10 +348,13 @@ class Document(QObject):
         target = path or self._path
         if target is None:
             raise ValueError("this project has no file yet; a path is needed")
+        if self._read_only and target == self._path:
+            raise ValueError(f"{target} is open to look only")
         project = self._state.project
         write_whole(target, saved_form(project))
-        self._path = target
-        self._saved = project
+        clear_leftovers(target)
+        self._path, self._stamp, self._read_only = target, Stamp.of(target), False
+        self._saved, self._saved_depth = project, len(self._history.done)
         self.file_changed.emit()
 
     def close(self) -> None:
@@ -315,6 +369,7 @@ class Document(QObject):
         self._state = State(project, Selection())
         self._preview = None
         self._saved = project
+        self._saved_depth = 0
         self._lanes = None
         self._look = look(project, None, None, late=False)
 
@@ -357,7 +412,7 @@ class Document(QObject):
         """Have what takes longer computed for the project shown, unless it is there already."""
         self._rest.stop()
         project, before, lanes = self.project, self._look, self._lanes
-        if self.is_late_current or (self._jobs is None and self.is_previewing):
+        if self._still or self.is_late_current or (self._jobs is None and self.is_previewing):
             return
         if self._jobs is None:
             self._take_late(look(project, before, lanes, late=True))

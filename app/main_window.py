@@ -23,13 +23,16 @@ from app.alone_bar import AloneBar
 from app.commands.edits import EditCommands
 from app.commands.exporting import ExportCommands
 from app.commands.files import FileCommands, Picker, SystemPicker
+from app.commands.keeping import KeepingCommands
 from app.commands.lanes import LaneStudies
 from app.commands.not_yet import not_yet_handlers, not_yet_reasons
 from app.commands.proving import ProvingCommands
 from app.commands.views import ViewCommands
 from app.document import Document
+from app.drafting import Drafting
 from app.focus import let_tab_reach, next_stop
 from app.jobs import Jobs
+from app.keeping import Store
 from app.layout import LAYOUT_VERSION, Docks
 from app.play import Player
 from app.settings import Settings
@@ -82,14 +85,19 @@ class MainWindow(QMainWindow):
         theme: Theme,
         settings: Settings,
         jobs: Jobs,
+        *,
+        store: Store,
         picker: Picker | None = None,
     ) -> None:
-        """Build the window of a document."""
+        """Build the window of a document; store: where drafts and versions are kept."""
         super().__init__()
         self.document, self.theme, self.settings, self.jobs = document, theme, settings, jobs
+        self.store = store
+        self.drafting = Drafting(document, store, jobs, parent=self)
         self._may_close = False
         self.setObjectName("main-window")
         self.setAcceptDrops(True)
+        self._build_files(picker or SystemPicker())
         self._build_views()
         self._build_commands(picker or SystemPicker())
         self._build_bars()
@@ -101,6 +109,12 @@ class MainWindow(QMainWindow):
 
     # Building
 
+    def _build_files(self, picker: Picker) -> None:
+        document, theme, store = self.document, self.theme, self.store
+        self.files = FileCommands(self, document, theme, self.settings, store=store, picker=picker)
+        keep_now = self.drafting.keep_now
+        self.keeping = KeepingCommands(self, document, theme, store, files=self.files, keep_now=keep_now)
+
     def _build_views(self) -> None:
         document, theme = self.document, self.theme
         self.diagram = TimingDiagram(document, theme)
@@ -109,7 +123,8 @@ class MainWindow(QMainWindow):
         self.centre.addWidget(self.start_page)
         self.centre.addWidget(self.diagram)
         self.alone_bar = AloneBar(document, theme)
-        self.setCentralWidget(_column(self.alone_bar, self.centre))
+        bars = (self.keeping.draft_bar, self.keeping.disk_bar, self.alone_bar)
+        self.setCentralWidget(_column(*bars, self.centre))
         self.findings = FindingsView(document, theme)
         self.disc = DiscView(document, theme)
         self.properties = PropertiesView(document, theme)
@@ -135,7 +150,6 @@ class MainWindow(QMainWindow):
     def _build_commands(self, picker: Picker) -> None:
         document, theme = self.document, self.theme
         self.player = Player(document, parent=self)
-        self.files = FileCommands(self, document, theme, self.settings, picker)
         self.exports = ExportCommands(self, document, theme, self.jobs, picker)
         self.edits = EditCommands(self, document, theme)
         self.studies = LaneStudies(self, document, theme, picker)
@@ -150,7 +164,15 @@ class MainWindow(QMainWindow):
             findings=self.findings,
             player=self.player,
         )
-        groups = (self.files, self.exports, self.edits, self.studies, self.proving, self.view_commands)
+        groups = (
+            self.files,
+            self.keeping,
+            self.exports,
+            self.edits,
+            self.studies,
+            self.proving,
+            self.view_commands,
+        )
         handlers = {**not_yet_handlers()}
         reasons = {**not_yet_reasons()}
         for group in groups:
@@ -163,7 +185,7 @@ class MainWindow(QMainWindow):
         actions.fill(self.menuBar())
         self.toolbar = ToolBar(actions, self.document, self.theme, self.player, values.grid_deg)
         self.addToolBar(self.toolbar)
-        self.status = StatusBar(self.document, self.theme)
+        self.status = StatusBar(self.document, self.theme, lambda: self.drafting.state)
         self.setStatusBar(self.status)
         actions["block.snap"].setChecked(values.snap)
         actions["block.keep"].setChecked(values.moves_keep)
@@ -187,6 +209,8 @@ class MainWindow(QMainWindow):
         start.recent_wanted.connect(self.files.open)
         start.sample_wanted.connect(self._choose_sample)
         self.files.close_wanted.connect(self.close_at_once)
+        self.drafting.told.connect(self.status.refresh_state)
+        document.refused.connect(self.status.set_hint)
         self.exports.told.connect(self.status.show_progress)
         self.exports.ended.connect(self.status.end_progress)
         self.exports.errors_wanted.connect(self._show_errors)
@@ -224,7 +248,8 @@ class MainWindow(QMainWindow):
 
     def _show_document(self) -> None:
         document = self.document
-        title = f"{document.name}[*] – Shaftscore" if document.is_started else "Shaftscore[*]"
+        only = " (to look only)" if document.is_read_only else ""
+        title = f"{document.name}[*]{only} – Shaftscore" if document.is_started else "Shaftscore[*]"
         self.setWindowTitle(title)
         self.setWindowModified(document.is_modified)
         self.setWindowFilePath("" if document.path is None else str(document.path))
@@ -348,6 +373,9 @@ class MainWindow(QMainWindow):
             return
         self.player.pause()
         self._remember()
+        self.drafting.end()
+        self.keeping.leave()
+        self.store.open_files.release_all_but(None)
         self.jobs.close()
         event.accept()
 
@@ -369,6 +397,8 @@ class MainWindow(QMainWindow):
         """Let Tab go through toolbar, diagram, right column, bottom row and status bar."""
         views = (
             self.toolbar,
+            self.keeping.draft_bar,
+            self.keeping.disk_bar,
             self.alone_bar,
             self.centre,
             self.disc,
@@ -386,6 +416,12 @@ class MainWindow(QMainWindow):
             reason = Qt.FocusReason.TabFocusReason if forward else Qt.FocusReason.BacktabFocusReason
             stop.setFocus(reason)
         return stop is not None
+
+    def changeEvent(self, event: QEvent) -> None:
+        """Look whether somebody else wrote the file, whenever the window comes to the front."""
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.ActivationChange and self.isActiveWindow():
+            self.keeping.look_at_disk()
 
     def event(self, event: QEvent) -> bool:
         """Show hints of menus and buttons where what is held stands."""
@@ -428,8 +464,9 @@ def run(path: Path | None) -> int:
     theme = Theme(app, settings.values.theme, settings.values.text_scale)
     jobs = Jobs()
     document = Document(jobs=jobs)
-    window = MainWindow(document, theme, settings, jobs)
+    window = MainWindow(document, theme, settings, jobs, store=Store.of_the_person())
     window.show()
+    window.keeping.look_for_drafts()
     if path is not None:
         QTimer.singleShot(0, window, lambda: window.files.open(path))
     return app.exec()

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from PySide6.QtCore import QSize, Qt, Signal
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import (
@@ -38,10 +40,10 @@ class StatusBar(QStatusBar):
     findings_wanted = Signal()
     cancel_wanted = Signal()
 
-    def __init__(self, document: Document, theme: Theme) -> None:
-        """Make the status bar of a document."""
+    def __init__(self, document: Document, theme: Theme, unsaved: Callable[[], str]) -> None:
+        """Make the status bar of a document; unsaved: says what becomes of changes that are not saved."""
         super().__init__()
-        self._document, self._theme = document, theme
+        self._document, self._theme, self._unsaved = document, theme, unsaved
         self._hint = ""
         self.setSizeGripEnabled(False)
         self._row = QHBoxLayout()
@@ -137,6 +139,10 @@ class StatusBar(QStatusBar):
         nothing = self._errors.isHidden() and self._warnings.isHidden()
         self._lines[0].setVisible(not nothing and bool(margin))
         self.set_hint(self._hint)
+        self.refresh_state()
+
+    def refresh_state(self) -> None:
+        """Say again what is saved, unless something runs."""
         if self._cancel.isHidden():
             self._state.setText(self._file_text())
 
@@ -145,7 +151,9 @@ class StatusBar(QStatusBar):
         if not document.is_started:
             return ""
         if document.is_modified:
-            return "Not saved"
+            return self._unsaved()
+        if document.is_read_only:
+            return "To look only"
         return "Saved" if document.path else ""
 
     def _fit(self) -> None:

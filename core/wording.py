@@ -13,6 +13,7 @@ import math
 import re
 import sys
 from collections.abc import Iterable, Sequence
+from datetime import datetime
 from decimal import Decimal
 
 from core.angles import Arcs
@@ -24,6 +25,7 @@ _DASHES = str.maketrans({MINUS: "-", "\u2013": "-", "\ufe63": "-", "\uff0d": "-"
 _NUMBER = r"[+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d+)?"
 _QUANTITY = re.compile(rf"\s*({_NUMBER})\s*(.*?)\s*", re.DOTALL)
 _STEP = re.compile(rf"\s*(?:step|st\.?|#)\s*({_NUMBER})\s*", re.IGNORECASE)
+_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 _SLACK = 1e-9
 
 
@@ -88,6 +90,26 @@ def percent(value: float, decimals: int = 0) -> str:
 def per_minute(value: float, decimals: int = 1) -> str:
     """Write a rate in 1/min: "6.0 per min"."""
     return f"{number(value, decimals)} per min"
+
+
+def ago(seconds_gone: float) -> str:
+    """Write how long ago something was: "14 s ago", "3 min ago", "2 h ago"."""
+    for size, unit in ((3600.0, "h"), (60.0, "min")):
+        if seconds_gone >= size:
+            return f"{int(seconds_gone / size)} {unit} ago"
+    return f"{max(0, int(seconds_gone))} s ago"
+
+
+def time_of_day(when: datetime, now: datetime) -> str:
+    """Write a moment as a clock shows it: "14:02", of another day "24 Nov, 14:02", of another year with it.
+
+    when, now: in one time zone, the reader's.
+    """
+    text = f"{when.hour:02d}:{when.minute:02d}"
+    if when.date() == now.date():
+        return text
+    year = "" if when.year == now.year else f" {when.year}"
+    return f"{when.day} {_MONTHS[when.month - 1]}{year}, {text}"
 
 
 def plural(noun: str) -> str:

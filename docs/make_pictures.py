@@ -15,6 +15,7 @@ from PySide6.QtWidgets import QApplication
 
 from app.document import Document
 from app.jobs import Jobs
+from app.keeping import Store
 from app.main_window import MainWindow
 from app.settings import Settings
 from app.theme import Theme
@@ -42,7 +43,7 @@ def picture(app: QApplication, theme_name: str, size: tuple[int, int], out: Path
         settings = Settings(Path(folder) / "settings.json")
         theme, jobs = Theme(app, theme_name), Jobs()
         document = Document(jobs=jobs)
-        window = MainWindow(document, theme, settings, jobs)
+        window = MainWindow(document, theme, settings, jobs, store=Store(Path(folder) / "data"))
         window.resize(*size)
         window.show()
         with resources.as_file(resources.files("sample_projects") / SAMPLE) as path:

@@ -17,7 +17,7 @@ import pytest
 ROOT = Path(__file__).resolve().parent.parent
 
 LAYERS = (
-    {"errors", "tolerance", "progress"},
+    {"errors", "filelock", "tolerance", "progress"},
     {"angles"},
     {"wording"},
     {"model"},

@@ -1,11 +1,15 @@
 """Commands of the File menu: new, open, save, close; recent files, samples, and unsaved changes.
 
+An editor *holds* the file that is open in it; a second one is told, and opens it to look, or as a copy.
+
 Nothing here waits for an answer: a dialog is opened with what to do next, and the window stays alive.
 """
 
 from __future__ import annotations
 
+import logging
 from collections.abc import Callable, Mapping
+from datetime import datetime
 from importlib.resources import files
 from pathlib import Path
 from typing import Protocol
@@ -14,13 +18,26 @@ from PySide6.QtCore import QObject, Signal
 from PySide6.QtWidgets import QFileDialog, QMenu, QWidget
 
 from app.actions import Reason
-from app.dialogs.files import RefusedDialog, RevertDialog, TroubleDialog, UnsavedDialog
+from app.dialogs.files import (
+    ChangedDialog,
+    OpenElsewhereDialog,
+    RefusedDialog,
+    RevertDialog,
+    TroubleDialog,
+    UnsavedDialog,
+)
 from app.document import Document
+from app.files import why_not_written
+from app.keeping import Store
+from app.keeping.open_files import Holder
 from app.settings import Settings
 from app.theme import Theme
 from core.errors import ProjectError
 from core.model import Project
-from core.model.loader import read_project
+from core.model.loader import load_project, read_project
+from core.wording import time_of_day
+
+log = logging.getLogger(__name__)
 
 SUFFIX = ".shaft"
 KINDS = f"Shaftscore projects (*{SUFFIX})"
@@ -94,12 +111,20 @@ class FileCommands(QObject):
     saved = Signal()
 
     def __init__(
-        self, window: QWidget, document: Document, theme: Theme, settings: Settings, picker: Picker
+        self,
+        window: QWidget,
+        document: Document,
+        theme: Theme,
+        settings: Settings,
+        *,
+        store: Store,
+        picker: Picker,
     ) -> None:
         """Serve a window and its document."""
         super().__init__(window)
         self._window, self._document, self._theme = window, document, theme
-        self._settings, self._picker = settings, picker
+        self._settings, self._picker, self._store = settings, picker, store
+        document.file_changed.connect(self._hold_no_other)
 
     def handlers(self) -> Mapping[str, Callable[..., object]]:
         """Give what each command does."""
@@ -123,11 +148,19 @@ class FileCommands(QObject):
         unchanged = "Nothing has changed since the last save"
         return {
             "file.recent": lambda: "" if self._settings.recent_files() else "No recent files yet",
-            "file.save": lambda: "" if document.is_modified or not document.path else unchanged,
+            "file.save": self._why_not_save,
             "file.save_as": lambda: "" if document.is_started else none_open,
             "file.revert": lambda: "" if document.path and document.is_modified else unchanged,
             "file.close": lambda: "" if document.is_started else none_open,
         }
+
+    def _why_not_save(self) -> str:
+        document = self._document
+        if document.is_read_only:
+            return "This is open to look only: Save as… makes a copy"
+        if document.is_modified or document.path is None or document.disk_state() == "gone":
+            return ""
+        return "Nothing has changed since the last save"
 
     # Open
 
@@ -144,6 +177,22 @@ class FileCommands(QObject):
     def open(self, path: Path) -> None:
         """Open a file, after asking about changes; one that is refused leaves everything as it was."""
         self.when_kept(lambda: self._open_now(path))
+
+    def open_again(self, path: Path) -> None:
+        """Open a file at once, whatever is open."""
+        self._open_now(path)
+
+    def open_if_free(self, path: Path) -> bool:
+        """Open a file at once, unless somebody else has it open or it is refused; tells whether it is."""
+        if self._hold(path) is not None:
+            return False
+        try:
+            self._document.open(path)
+        except ProjectError:
+            self._hold_no_other()
+            return False
+        self._settings.remember_file(path)
+        return True
 
     def open_sample(self, data: bytes, title: str) -> None:
         """Begin with a copy of a sample."""
@@ -163,13 +212,51 @@ class FileCommands(QObject):
             action.triggered.connect(lambda _checked=False, p=path: self.open(p))
 
     def _open_now(self, path: Path) -> None:
+        holder = self._hold(path)
+        if holder is None:
+            self._open_held(path, read_only=False)
+            return
+        OpenElsewhereDialog(
+            self._window,
+            self._theme,
+            path.name,
+            _since(holder),
+            look=lambda: self._open_held(path, read_only=True),
+            copy=lambda: self._open_copy(path),
+        ).open()
+
+    def _open_held(self, path: Path, *, read_only: bool) -> None:
         try:
-            self._document.open(path)
+            self._document.open(path, read_only=read_only)
         except ProjectError as error:
-            self._settings.forget_file(path)
-            RefusedDialog(self._window, self._theme, path.name, error, self.ask_open).open()
+            self._refuse(path, error)
             return
         self._settings.remember_file(path)
+
+    def _open_copy(self, path: Path) -> None:
+        try:
+            self._document.open_unsaved(load_project(path), None)
+        except ProjectError as error:
+            self._refuse(path, error)
+
+    def _refuse(self, path: Path, error: ProjectError) -> None:
+        self._settings.forget_file(path)
+        self._hold_no_other()
+        RefusedDialog(self._window, self._theme, path.name, error, self.ask_open).open()
+
+    def _hold(self, path: Path) -> Holder | None:
+        """Hold a file; gives who else has it open. Where no lock can be made, the file is free."""
+        try:
+            return self._store.open_files.hold(path)
+        except OSError as error:
+            log.warning("%s cannot be held: %s", path.name, error)
+            return None
+
+    def _hold_no_other(self) -> None:
+        """Give back the files that are not open here any more."""
+        document = self._document
+        path = None if document.is_read_only else document.path
+        self._store.open_files.release_all_but(path)
 
     def _folder(self) -> str:
         path = self._document.path
@@ -180,35 +267,72 @@ class FileCommands(QObject):
 
     def save(self, then: Callable[[], object] | None = None) -> None:
         """Write the file (asking for a name where there is none), then do `then`."""
-        if self._document.path is None:
+        if self._document.path is None or self._document.is_read_only:
             self.save_as(then)
+        elif self._document.disk_state() == "changed":
+            self._ask_about_change(self._document.path, then)
         else:
             self._write(self._document.path, then)
+
+    def _ask_about_change(self, path: Path, then: Callable[[], object] | None) -> None:
+        ChangedDialog(
+            self._window,
+            self._theme,
+            path.name,
+            read=lambda: self._open_now(path),
+            save_as=lambda: self.save_as(then),
+            write=lambda: self._write(path, then),
+        ).open()
 
     def save_as(self, then: Callable[[], object] | None = None) -> None:
         """Ask for a name and write the file, then do `then`."""
         proposed = self._document.path or Path(self._folder()) / f"{self._document.project.name}{SUFFIX}"
         path = self._picker.file_to_save(self._window, str(proposed))
         if path is not None:
+            self._write_unless_held(path, then)
+
+    def _write_unless_held(self, path: Path, then: Callable[[], object] | None) -> None:
+        holder = self._hold(path)
+        if holder is None:
             self._write(path, then)
+            return
+        why = (
+            f"{path.name} is open in another window{_since(holder)}. Choose another name, or close it there."
+        )
+        self._trouble("The file was not written.", why, lambda: self.save_as(then))
 
     def _write(self, path: Path, then: Callable[[], object] | None) -> None:
+        self._keep_version(path)
         try:
             self._document.save(path)
         except OSError as error:
-            why = f"{path}: {error.strerror or error}. The old file, if there was one, is as it was."
-            TroubleDialog(self._window, self._theme, "Save", "The file was not written.", why).open()
+            self._hold_no_other()
+            why = (
+                f"{path}: {why_not_written(error)} What the file held is as it was, and your work is still "
+                "here: make room, or save it elsewhere."
+            )
+            self._trouble("The file was not written.", why, lambda: self.save_as(then))
             return
         self._settings.remember_file(path)
         self.saved.emit()
         if then is not None:
             then()
 
+    def _keep_version(self, path: Path) -> None:
+        """Keep what the file holds; where that cannot be, saving matters more."""
+        try:
+            self._store.versions.keep(path)
+        except OSError as error:
+            log.warning("the version before of %s was not kept: %s", path.name, error)
+
+    def _trouble(self, heading: str, why: str, elsewhere: Callable[[], object]) -> None:
+        TroubleDialog(self._window, self._theme, "Save", heading, why, save_as=elsewhere).open()
+
     def revert(self) -> None:
         """Ask, then drop all changes since the last save."""
         path = self._document.path
         if path is not None:
-            steps = max(1, len(self._document.undo_names))
+            steps = self._document.steps_since_save
             RevertDialog(self._window, self._theme, path.name, steps, lambda: self._open_now(path)).open()
 
     # Leave
@@ -229,6 +353,13 @@ class FileCommands(QObject):
     def quit(self) -> None:
         """Leave the program."""
         self.when_kept(self.close_wanted.emit)
+
+
+def _since(holder: Holder) -> str:
+    """Say since when somebody has a file open, with a space before it; nothing where it is not known."""
+    if holder.since is None:
+        return ""
+    return f" since {time_of_day(holder.since.astimezone(), datetime.now().astimezone())}"
 
 
 def _project(data: bytes, title: str) -> Project:

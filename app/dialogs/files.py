@@ -79,8 +79,71 @@ class RevertDialog(Dialog):
 class TroubleDialog(Dialog):
     """Something could not be done, and why."""
 
-    def __init__(self, parent: QWidget, theme: Theme, title: str, heading: str, why: str) -> None:
-        """Say what and why."""
+    def __init__(
+        self,
+        parent: QWidget,
+        theme: Theme,
+        title: str,
+        heading: str,
+        why: str,
+        *,
+        save_as: Callable[[], object] | None = None,
+    ) -> None:
+        """Say what and why; save_as: saves it elsewhere, where that would help."""
         super().__init__(parent, theme, title, heading)
         self.say(why)
-        self.set_buttons((Button("Close", default=True),))
+        if save_as is None:
+            self.set_buttons((Button("Close", default=True),))
+        else:
+            self.set_buttons((Button("Close"), Button("Save as…", save_as, default=True)))
+
+
+class ChangedDialog(Dialog):
+    """Asks what to save into a file that somebody else wrote meanwhile; closing it saves nothing."""
+
+    def __init__(
+        self,
+        parent: QWidget,
+        theme: Theme,
+        name: str,
+        *,
+        read: Callable[[], object],
+        save_as: Callable[[], object],
+        write: Callable[[], object],
+    ) -> None:
+        """Ask about the file `name`."""
+        heading = f"{name} was changed on disk since it was read here."
+        super().__init__(parent, theme, "Save", heading)
+        self.say(
+            "Another program wrote it. Writing over it keeps that one in File > Earlier versions; reading it "
+            "drops the changes made here."
+        )
+        self.set_buttons(
+            (
+                Button("Cancel", default=True),
+                Button("Drop mine and read it", read),
+                Button("Write over it", write),
+                Button("Save as…", save_as),
+            )
+        )
+
+
+class OpenElsewhereDialog(Dialog):
+    """Says that a file is open in another window; closing it opens nothing."""
+
+    def __init__(
+        self,
+        parent: QWidget,
+        theme: Theme,
+        name: str,
+        since: str,
+        *,
+        look: Callable[[], object],
+        copy: Callable[[], object],
+    ) -> None:
+        """Offer the file `name`; since: when it was opened there, with a space before it, or empty."""
+        super().__init__(parent, theme, "Open", f"{name} is open in another window{since}.")
+        self.say("It can be opened here to look at, or as a copy that is saved under another name.")
+        self.set_buttons(
+            (Button("Cancel"), Button("Open a copy", copy), Button("Open to look", look, default=True))
+        )

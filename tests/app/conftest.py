@@ -12,6 +12,7 @@ from PySide6.QtCore import QCoreApplication, QEvent
 
 from app.document import Document
 from app.jobs import Jobs
+from app.keeping import Store
 from app.settings import Settings
 from app.theme import Theme
 from core.model import Project
@@ -85,6 +86,11 @@ def settings(tmp_path: Path) -> Settings:
 
 
 @pytest.fixture
+def store(tmp_path: Path) -> Store:
+    return Store(tmp_path / "data")
+
+
+@pytest.fixture
 def answers() -> Answers:
     return Answers()
 
@@ -93,14 +99,16 @@ WindowMaker = Callable[[Project | None], "MainWindow"]
 
 
 @pytest.fixture
-def make_window(qtbot: QtBot, theme: Theme, settings: Settings, answers: Answers) -> Iterator[WindowMaker]:
+def make_window(
+    qtbot: QtBot, theme: Theme, settings: Settings, store: Store, answers: Answers
+) -> Iterator[WindowMaker]:
     from app.main_window import MainWindow
 
     made: list[MainWindow] = []
 
     def make(project: Project | None) -> MainWindow:
         jobs = Jobs()
-        window = MainWindow(Document(project, jobs=jobs), theme, settings, jobs, answers)
+        window = MainWindow(Document(project, jobs=jobs), theme, settings, jobs, store=store, picker=answers)
         window.resize(1600, 1000)
         made.append(window)
         window.show()

@@ -127,6 +127,7 @@ def test_no_item_is_dead(qtbot, window: MainWindow, answers: Answers, tmp_path: 
     """Every item changes something that can be seen: the document, a view, a dialog, a menu, the focus."""
     document = window.document
     document.save(tmp_path / "gates.shaft")
+    window.store.versions.keep(tmp_path / "gates.shaft")
     window.settings.remember_file(tmp_path / "gates.shaft")
     answers.file, answers.target = tmp_path / "gates.shaft", tmp_path / "other.shaft"
     answers.table = tmp_path / "points.csv"

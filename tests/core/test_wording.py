@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from datetime import datetime
 
 import pytest
 from hypothesis import given
@@ -240,3 +241,18 @@ def test_a_hint_names_only_choices(choices: list[str], data: st.DataObject) -> N
     chosen = data.draw(st.sampled_from(choices))
     hint = w.did_you_mean(chosen + "x" * (len(chosen) > 3), choices)
     assert hint.removeprefix('did you mean "').removesuffix('"?') in choices
+
+
+@pytest.mark.parametrize(
+    ("gone", "text"),
+    [(-1.0, "0 s ago"), (14.9, "14 s ago"), (60.0, "1 min ago"), (3599.0, "59 min ago"), (7200.0, "2 h ago")],
+)
+def test_how_long_ago(gone: float, text: str) -> None:
+    assert w.ago(gone) == text
+
+
+def test_a_time_of_day_names_the_day_only_where_it_is_another() -> None:
+    now = datetime(2026, 3, 4, 15, 0)
+    assert w.time_of_day(datetime(2026, 3, 4, 14, 2), now) == "14:02"
+    assert w.time_of_day(datetime(2026, 3, 3, 9, 5), now) == "3 Mar, 09:05"
+    assert w.time_of_day(datetime(2025, 12, 31, 23, 59), now) == "31 Dec 2025, 23:59"

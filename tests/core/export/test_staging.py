@@ -154,7 +154,7 @@ def test_a_folder_that_cannot_be_written_is_one_message(
     def refuse(*_: object) -> int:
         raise PermissionError(errno.EACCES, "Permission denied", str(tmp_path / LOCK_NAME))
 
-    monkeypatch.setattr("core.export.lock.os.open", refuse)
+    monkeypatch.setattr("core.filelock.os.open", refuse)
     with pytest.raises(ExportError) as caught:
         export(tmp_path)
     monkeypatch.undo()

@@ -1,0 +1,249 @@
+"""Drafts in the window: kept while one works, gone with a save, offered after a program that stopped."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QTableWidget
+
+from app.dialogs.base import Dialog
+from app.dialogs.drafts import LookDialog
+from app.files import Stamp
+from app.keeping import Store
+from app.keeping.journal import Head
+from app.main_window import MainWindow
+from app.timing.widget import TimingDiagram
+from core.edits import BlockRef, apply_edit, place_block
+from core.model import Project
+from core.model.saved import saved_form
+from tests.app.conftest import WindowMaker
+from tests.app.machines import gates
+
+RIGHT = BlockRef("right", 0)
+
+
+def move(window: MainWindow, deg: float = 200.0) -> None:
+    window.document.perform(place_block(window.document.committed, RIGHT, deg))
+
+
+def moved(deg: float) -> Project:
+    return apply_edit(gates(), "place_block", ref=RIGHT, start_deg=deg).project
+
+
+def leave_draft(store: Store, path: Path | None, project: Project, steps: int = 12) -> None:
+    """Leave a draft as a program that stopped does."""
+    stamp = Stamp.of(path) if path else None
+    head = Head(path, path.name if path else "Untitled", stamp.digest if stamp else "")
+    when = datetime.now(UTC).replace(hour=12)
+    store.drafts.begin(head, project, "Move", steps, when).close()
+
+
+@pytest.fixture
+def saved(tmp_path: Path) -> Path:
+    path = tmp_path / "gates.shaft"
+    path.write_bytes(saved_form(gates()))
+    return path
+
+
+def left(store: Store) -> list[Project | None]:
+    found = store.drafts.left()
+    for draft in found:
+        draft.release()
+    return [draft.kept.project for draft in found]
+
+
+def dialog(window: MainWindow) -> Dialog:
+    (shown,) = (one for one in window.findChildren(Dialog) if one.isVisible())
+    return shown
+
+
+def click(qtbot, button) -> None:
+    qtbot.mouseClick(button, Qt.MouseButton.LeftButton)
+
+
+def test_a_draft_is_kept_while_one_works_and_dropped_by_a_save(
+    window: MainWindow, store: Store, tmp_path: Path
+) -> None:
+    move(window)
+    assert window.drafting.keep_now()
+    assert window.status._state.text() == "Draft kept 0 s ago"
+    assert list((tmp_path / "data" / "drafts").iterdir())
+    assert store.drafts.left() == []
+    window.document.save(tmp_path / "a.shaft")
+    assert list((tmp_path / "data" / "drafts").iterdir()) == []
+    assert window.status._state.text() == "Saved"
+
+
+def test_undo_back_to_the_saved_state_drops_the_draft(window: MainWindow, tmp_path: Path) -> None:
+    move(window)
+    window.document.undo()
+    assert list((tmp_path / "data" / "drafts").iterdir()) == []
+    window.document.redo()
+    assert len(list((tmp_path / "data" / "drafts").iterdir())) == 1
+
+
+def test_closing_without_saving_leaves_no_draft(window: MainWindow, tmp_path: Path) -> None:
+    move(window)
+    window.close_at_once()
+    assert list((tmp_path / "data" / "drafts").iterdir()) == []
+
+
+def test_the_draft_is_brought_to_the_disk_beside_the_window(qtbot, window: MainWindow) -> None:
+    move(window)
+    qtbot.waitUntil(lambda: window.drafting.keeper.syncing() is None)
+    assert window.drafting.state == "Draft kept 0 s ago"
+
+
+def test_a_draft_is_offered_over_the_start_page_and_used_as_one_step(
+    qtbot, make_window: WindowMaker, store: Store, saved: Path
+) -> None:
+    leave_draft(store, saved, moved(200.0))
+    window = make_window(None)
+    window.keeping.look_for_drafts()
+    bar = window.keeping.draft_bar
+    assert bar.isVisible()
+    assert bar.text.text().startswith("A draft of gates.shaft from ")
+    assert bar.text.text().endswith(
+        " was kept after the program stopped. 12 steps newer than the saved file."
+    )
+    click(qtbot, bar.button("Use it"))
+    document = window.document
+    assert (document.path, document.is_modified) == (saved, True)
+    assert document.project.lane("right").blocks[0].start_deg == 200.0
+    assert not bar.isVisible()
+    document.undo()
+    assert document.project == gates()
+    assert not document.is_modified
+    assert left(store) == []
+
+
+def test_looking_shows_both_and_which_lanes_are_different(
+    qtbot, make_window: WindowMaker, store: Store, saved: Path
+) -> None:
+    leave_draft(store, saved, moved(200.0))
+    window = make_window(None)
+    window.keeping.look_for_drafts()
+    click(qtbot, window.keeping.draft_bar.button("Look at it"))
+    shown = dialog(window)
+    assert isinstance(shown, LookDialog)
+    assert not shown.isModal()
+    diagrams = shown.findChildren(TimingDiagram)
+    assert len(diagrams) == 2
+    table = shown.findChild(QTableWidget)
+    assert [table.item(0, column).text() for column in range(4)] == [
+        "Right",
+        "blocks",
+        "open 139.5° to 151.5° and closed 175.5° to 475.5°",
+        "open 200.0° to 212.0° and closed 236.0° to 536.0°",
+    ]
+    document = shown.documents[1]
+    before = document.project
+    document.perform(place_block(before, RIGHT, 100.0))
+    assert document.project is before
+    click(qtbot, shown.button("Use it"))
+    assert window.document.project.lane("right").blocks[0].start_deg == 200.0
+
+
+def test_discarding_asks_and_then_drops(qtbot, make_window: WindowMaker, store: Store, saved: Path) -> None:
+    leave_draft(store, saved, moved(200.0))
+    window = make_window(None)
+    window.keeping.look_for_drafts()
+    click(qtbot, window.keeping.draft_bar.button("Discard…"))
+    click(qtbot, dialog(window).button("Cancel"))
+    assert window.keeping.draft_bar.isVisible()
+    click(qtbot, window.keeping.draft_bar.button("Discard…"))
+    qtbot.waitUntil(lambda: sum(one.isVisible() for one in window.findChildren(Dialog)) == 1)
+    click(qtbot, dialog(window).button("Discard"))
+    assert not window.keeping.draft_bar.isVisible()
+    assert left(store) == []
+
+
+def test_a_draft_that_was_not_decided_on_is_offered_again(
+    make_window: WindowMaker, store: Store, saved: Path
+) -> None:
+    leave_draft(store, saved, moved(200.0))
+    window = make_window(None)
+    window.keeping.look_for_drafts()
+    assert left(store) == []
+    window.close_at_once()
+    assert left(store) == [moved(200.0)]
+
+
+def test_using_a_draft_asks_about_what_is_open(
+    qtbot, make_window: WindowMaker, store: Store, saved: Path
+) -> None:
+    leave_draft(store, saved, moved(200.0))
+    window = make_window(gates())
+    move(window, 220.0)
+    window.keeping.look_for_drafts()
+    click(qtbot, window.keeping.draft_bar.button("Use it"))
+    click(qtbot, dialog(window).button("Cancel"))
+    assert window.document.path is None
+    click(qtbot, window.keeping.draft_bar.button("Use it"))
+    qtbot.waitUntil(lambda: sum(one.isVisible() for one in window.findChildren(Dialog)) == 1)
+    click(qtbot, dialog(window).button("Don’t save"))
+    assert window.document.path == saved
+
+
+@pytest.mark.parametrize("state", ["never saved", "gone", "unreadable", "held"])
+def test_a_draft_without_its_file_is_used_all_the_same(
+    qtbot, make_window: WindowMaker, store: Store, saved: Path, state: str
+) -> None:
+    leave_draft(store, None if state == "never saved" else saved, moved(200.0))
+    other = Store(store.folder).open_files
+    if state == "gone":
+        saved.unlink()
+    if state == "unreadable":
+        saved.write_bytes(b"{")
+    if state == "held":
+        other.hold(saved)
+    window = make_window(None)
+    window.keeping.look_for_drafts()
+    click(qtbot, window.keeping.draft_bar.button("Use it"))
+    document = window.document
+    assert document.project.lane("right").blocks[0].start_deg == 200.0
+    assert document.is_modified
+    assert document.path == (saved if state == "gone" else None)
+    assert left(store) == []
+    if state == "unreadable":
+        assert saved.read_bytes() == b"{"
+    other.release_all_but(None)
+
+
+def test_of_several_drafts_the_newest_comes_first(
+    qtbot, make_window: WindowMaker, store: Store, saved: Path
+) -> None:
+    for deg, minute in ((200.0, 1), (210.0, 3), (220.0, 2)):
+        head = Head(None, "Untitled", "")
+        when = datetime(2026, 3, 4, 12, minute, tzinfo=UTC)
+        store.drafts.begin(head, moved(deg), "Move", 1, when).close()
+    window = make_window(None)
+    window.keeping.look_for_drafts()
+    bar = window.keeping.draft_bar
+    assert "2 more drafts after this one." in bar.text.text()
+    click(qtbot, bar.button("Use it"))
+    assert window.document.project == moved(210.0)
+    assert "1 more draft after this one." in bar.text.text()
+
+
+def test_a_draft_outlives_a_disk_that_is_full_when_it_is_used(
+    qtbot, window: MainWindow, store: Store, monkeypatch: pytest.MonkeyPatch, caplog
+) -> None:
+    leave_draft(store, None, moved(200.0))
+    window.keeping.look_for_drafts()
+
+    def fail(handle: int, data: bytes) -> int:
+        raise OSError(28, "No space left on device")
+
+    with monkeypatch.context() as patch:
+        patch.setattr("app.keeping.journal.os.write", fail)
+        click(qtbot, window.keeping.draft_bar.button("Use it"))
+    assert window.status._state.text() == "Not saved, no draft: No space left on device"
+    assert left(store) == [moved(200.0)]
+    assert {record.message for record in caplog.records} == {
+        "the draft was not kept: [Errno 28] No space left on device"
+    }
+    caplog.clear()
