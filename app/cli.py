@@ -1,4 +1,4 @@
-"""The command line: check, table, export, demo, and the editor.
+"""The command line: check, table, export, demo, desktop, and the editor.
 
 Exit codes: 0 well; 1 errors in the project (or a proof that failed); 2 bad input, usage or disk; 130
 cancelled. Bad input goes to stderr, the file and the number of faults on the first line, then a line a
@@ -191,6 +191,20 @@ def demo(
     from app.demo import run_demo
 
     return run_demo(out)
+
+
+@app.command()
+@ends
+def desktop(
+    remove: Annotated[bool, typer.Option("--remove", help="Take them away again.")] = False,
+) -> int:
+    """Put the editor, its icon and the file type .shaft into your Linux desktop's menu."""
+    from app import desktop as entries
+
+    change = entries.remove if remove else entries.install
+    for path in change(entries.data_folder()):
+        print(f"{'removed' if remove else 'written'}: {path}")
+    return GOOD
 
 
 def _loaded(file: Path) -> Project:

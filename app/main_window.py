@@ -38,7 +38,7 @@ from app.play import Player
 from app.settings import Settings
 from app.start_page import StartPage
 from app.status_bar import StatusBar
-from app.theme import Theme
+from app.theme import Theme, program_icon
 from app.timing.widget import TimingDiagram
 from app.toolbar import ToolBar
 from app.views.disc import DiscView
@@ -460,6 +460,8 @@ def run(path: Path | None) -> int:
     assert isinstance(app, QApplication)
     app.setApplicationName("shaftscore")
     app.setApplicationDisplayName("")
+    app.setDesktopFileName("shaftscore")
+    app.setWindowIcon(program_icon())
     settings = Settings.of_the_person()
     theme = Theme(app, settings.values.theme, settings.values.text_scale)
     jobs = Jobs()

@@ -277,6 +277,20 @@ class Theme(QObject):
         return pixmap
 
 
+def program_icon() -> QIcon:
+    """Give the program's own icon, at the sizes that title bars and task bars ask for."""
+    picture = files("app").joinpath("resources", "desktop", "shaftscore.svg").read_bytes()
+    icon = QIcon()
+    for size in (16, 24, 32, 48, 64, 128, 256):
+        pixmap = QPixmap(size, size)
+        pixmap.fill(Qt.GlobalColor.transparent)
+        painter = QPainter(pixmap)
+        QSvgRenderer(picture).render(painter, QRectF(pixmap.rect()))
+        painter.end()
+        icon.addPixmap(pixmap)
+    return icon
+
+
 _ROLES = {
     QPalette.ColorRole.Window: "panel",
     QPalette.ColorRole.WindowText: "text",
