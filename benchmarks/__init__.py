@@ -1,0 +1,9 @@
+"""Side-by-side measurements: every claim about speed is a ratio within one run.
+
+One command prints the tables and stores them (needs the extra `bench`):
+
+    .venv/bin/python -m benchmarks
+
+Each module `bench_*.py` has groups of rows: ours first, then what it is measured against. A row's
+`extra_info` holds what is not a time: memory, errors, targets.
+"""
