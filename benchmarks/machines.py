@@ -49,5 +49,5 @@ def _gate(index: int, count: int) -> Lane:
         levels={"closed": 0.0, "open": 10.0},
         blocks=blocks,
         follower={"kind": "translating-roller", "roller_radius_mm": 5.0},
-        disc={"base_radius_mm": 60.0, "thickness_mm": 6.0},
+        disc={"base_radius_mm": 75.0, "thickness_mm": 6.0},
     )

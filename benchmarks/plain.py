@@ -69,7 +69,7 @@ def output(lane: Lane, theta: float) -> tuple[float, float, float]:
 
 def look_at(lane: Lane) -> Figures:
     """Compute a lane angle by angle."""
-    roller, base = 5.0, 60.0
+    roller, base = 5.0, 75.0
     points, open_at = [], []
     worst, least = 0.0, math.inf
     for n in range(STEPS):
