@@ -48,7 +48,6 @@ NOT_YET: Mapping[str, str] = {
     "prove.check_exported": "Checking exported discs",
     "prove.made_again": "Telling what must be made again",
     "view.table": "The state table",
-    "help.guide": "The guide",
 }
 """Command id to what it would do."""
 

@@ -10,8 +10,10 @@ from PySide6.QtGui import QActionGroup
 from PySide6.QtWidgets import QMainWindow, QMenu, QWidget
 
 from app.actions import Reason
+from app.dialogs.guide import GuideDialog
 from app.dialogs.helping import AboutDialog, CautionsDialog, ShortcutsDialog
 from app.document import Document
+from app.guide import FIRST, page_of
 from app.layout import Docks
 from app.play import Player
 from app.settings import Settings
@@ -83,6 +85,7 @@ class ViewCommands(QObject):
             "view.reduce_motion": self.set_reduce_motion,
             "view.default": self._docks.arrange,
             "view.full_screen": self.set_full_screen,
+            "help.guide": self.open_guide,
             "help.shortcuts": lambda: ShortcutsDialog(self._window, self._theme).open(),
             "help.cautions": lambda: CautionsDialog(self._window, self._theme).open(),
             "help.about": lambda: AboutDialog(self._window, self._theme).open(),
@@ -106,6 +109,11 @@ class ViewCommands(QObject):
     @staticmethod
     def _needs(holds: Callable[[], bool], otherwise: str) -> Reason:
         return lambda: "" if holds() else otherwise
+
+    def open_guide(self) -> None:
+        """Open the guide, at the page of the chosen finding if there is one."""
+        chosen = self._findings.chosen
+        GuideDialog(self._window, self._theme, FIRST if chosen is None else page_of(chosen.rule)).show()
 
     # Findings
 

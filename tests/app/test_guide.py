@@ -1,0 +1,91 @@
+"""The guide: every page is there, every link and picture leads somewhere, and what is made is not stale."""
+
+from __future__ import annotations
+
+import os
+import re
+import subprocess
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pytest
+from PySide6.QtCore import Qt
+
+from app.dialogs.guide import GuideDialog, resolved
+from app.guide import CHAPTERS, guide_folder, page_text, shown_text
+from core.findings.rules import RULES
+
+if TYPE_CHECKING:
+    from pytestqt.qtbot import QtBot
+
+    from app.theme import Theme
+
+ROOT = Path(__file__).resolve().parents[2]
+FILES = [file for _, files in CHAPTERS for file in files]
+LINK = re.compile(r"\]\(([^)#]+)(?:#[^)]*)?\)")
+
+
+@pytest.mark.parametrize("file", FILES)
+def test_links_and_pictures_lead_somewhere(file: str) -> None:
+    for link in LINK.findall(page_text(file)):
+        assert (guide_folder() / resolved(file, link)).is_file(), f"{file} names {link}"
+        if link.endswith(".png"):
+            assert link.endswith("_light.png")
+            assert (guide_folder() / resolved(file, link.replace("_light", "_dark"))).is_file()
+
+
+def test_no_page_is_left_out() -> None:
+    folder = guide_folder()
+    assert {path.relative_to(folder).as_posix() for path in folder.rglob("*.md")} == set(FILES)
+
+
+def test_the_site_has_the_same_pages() -> None:
+    named = set(re.findall(r"[\w/-]+\.md", (ROOT / "mkdocs.yml").read_text(encoding="utf-8")))
+    assert named == {file for file in FILES if not file.startswith("findings/")} | {"findings/index.md"}
+
+
+@pytest.mark.parametrize("rule", RULES)
+def test_a_finding_s_page_says_what_the_table_says(rule: str) -> None:
+    text, row = page_text(f"findings/{rule}.md"), RULES[rule]
+    assert text.startswith(
+        f"# {row.title}\n\n*{str(row.severity).capitalize()}, `{rule}` in JSON.* {row.meaning}\n"
+    )
+    assert [line for line in text.splitlines() if line.startswith("## ")] == [
+        "## How it is judged",
+        "## Cure",
+    ]
+
+
+def test_reference_pages_say_what_the_code_says() -> None:
+    made = subprocess.run(
+        [sys.executable, str(ROOT / "docs" / "make_reference.py"), "--check"],
+        cwd=ROOT,
+        env=os.environ | {"PYTHONPATH": str(ROOT)},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert made.returncode == 0, made.stderr
+
+
+def test_dark_pages_have_dark_pictures() -> None:
+    assert "_dark.png" in shown_text("findings/overlap.md", dark=True)
+    assert "_light.png" not in shown_text("findings/overlap.md", dark=True)
+
+
+def test_reading_it(qtbot: QtBot, theme: Theme) -> None:
+    from PySide6.QtWidgets import QTreeWidget, QWidget
+
+    home = QWidget()
+    qtbot.addWidget(home)
+    dialog = GuideDialog(home, theme, "findings/overlap.md")
+    dialog.show()
+    qtbot.waitUntil(lambda: "Two states of an exclusive rule" in dialog.reader.toPlainText())
+    tree = dialog.findChild(QTreeWidget)
+    assert tree is not None
+    tree.setFocus()
+    qtbot.keyClick(tree, Qt.Key.Key_Down)
+    qtbot.waitUntil(lambda: dialog.reader.file == "findings/interlock.md")
+    dialog.go_to("no such page")
+    assert dialog.reader.file == "findings/interlock.md"
