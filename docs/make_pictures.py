@@ -20,7 +20,7 @@ from app.main_window import MainWindow
 from app.settings import Settings
 from app.theme import Theme
 
-PICTURES = Path(__file__).resolve().parent / "pictures"
+PICTURES = Path(__file__).resolve().parent / "guide" / "pictures"
 SAMPLE = "tea_blender_first_draft.shaft"
 SIZES = {"large": (1600, 1000), "small": (1280, 800)}
 WAIT_MS = 20_000

@@ -1,0 +1,147 @@
+"""Makes the guide's picture of every finding: a sample broken in one way, as the diagram shows it.
+
+Run where there is a display: `xvfb-run -a .venv/bin/python docs/make_finding_pictures.py [rule ...]`.
+Each picture has the rulers, the strips of the lanes concerned, and the finding's own words below.
+"""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from PySide6.QtCore import QPointF, QRect, QRectF, Qt
+from PySide6.QtGui import QImage, QPainter
+from PySide6.QtWidgets import QApplication
+
+ROOT = Path(__file__).resolve().parents[1]
+sys.path.insert(0, str(ROOT))
+
+from app.document import Document  # noqa: E402
+from app.theme import Theme  # noqa: E402
+from app.timing.widget import TimingDiagram  # noqa: E402
+from core.edits import apply_edit  # noqa: E402
+from core.findings import Finding  # noqa: E402
+from core.findings.words import words  # noqa: E402
+from core.model import Lane, Project, replaced  # noqa: E402
+from core.model.loader import load_project  # noqa: E402
+from core.report import examine  # noqa: E402
+from tests.core.test_seedling_sower import ERRORS, WARNINGS  # noqa: E402
+
+PICTURES = ROOT / "docs" / "guide" / "pictures" / "findings"
+WIDTH, MOST_LANES = 900, 4
+WORDS = 76
+
+
+def sample(name: str) -> Project:
+    """Load a sample."""
+    return load_project(ROOT / "sample_projects" / f"{name}.shaft")
+
+
+def hurried(project: Project) -> Project:
+    """Lift the cup by a law with steps in its acceleration, in a machine that may turn faster."""
+    stepped = apply_edit(project, "set_lane", lane_id="cup_lift", law="parabolic").project
+    heavy = apply_edit(stepped, "set_load", lane_id="cup_lift", moving_mass_g=500.0).project
+    return apply_edit(heavy, "set_shaft", speed_max_rpm=20.0).project
+
+
+def late(project: Project) -> Project:
+    """Let the hammer rest before it can have landed."""
+    lane = project.lane("hammer")
+    drop, hold = lane.blocks
+    early = replaced(lane, blocks=(replaced(drop, start_deg=56.0), hold))
+    return replaced(project, lanes=tuple(early if one is lane else one for one in project.lanes))
+
+
+def unfinished(project: Project) -> Project:
+    """Add a lane that nobody has drawn yet."""
+    lane = Lane(
+        id="lamp", name="Lamp", group=project.lanes[0].group, levels={"off": 0.0, "on": 6.0}, code="D1"
+    )
+    return replaced(project, lanes=(*project.lanes, lane))
+
+
+@dataclass(frozen=True)
+class Case:
+    """A project and the finding to show of it."""
+
+    rule: str
+    make: Callable[[], Project]
+
+
+def cases() -> Iterator[Case]:
+    """Give a case for every rule."""
+    seen = set()
+    for change, rules in [*ERRORS.values(), *WARNINGS.values()]:
+        for rule in sorted(rules - seen):
+            seen.add(rule)
+            yield Case(rule, lambda change=change: change(sample("seedling_sower")))  # type: ignore[misc]
+    yield Case("acceleration-jump", lambda: hurried(sample("tea_blender")))
+    yield Case("drop-one-way", lambda: sample("paper_theatre"))
+    yield Case("drop-late", lambda: late(sample("paper_theatre")))
+    yield Case("not-checked", lambda: unfinished(sample("tea_blender")))
+
+
+def picture(theme: Theme, project: Project, finding: Finding) -> QImage:
+    """Draw a finding of a project."""
+    document = Document(project)
+    diagram = TimingDiagram(document, theme)
+    diagram.resize(WIDTH, 4000)
+    diagram.ensurePolished()
+    document.select_finding(finding.key)
+    whole = diagram.grab().toImage()
+    parts = [QRect(0, 0, WIDTH, round(diagram.frame.lanes_top))]
+    rows = [diagram.frame.rows.of_lane(lane) for lane in finding.lanes[:MOST_LANES]]
+    for row in rows:
+        if row is not None:
+            parts.append(QRect(0, round(diagram.frame.top_of(row)), WIDTH, round(row.height)))
+    if not any(rows):
+        parts = []
+    made = QImage(WIDTH, sum(part.height() for part in parts) + WORDS, QImage.Format.Format_RGB32)
+    made.fill(theme.color("panel"))
+    painter = QPainter(made)
+    y = 0
+    for part in parts:
+        painter.drawImage(QPointF(0, y), whole, QRectF(part))
+        y += part.height()
+    write(painter, theme, finding, project, y)
+    painter.end()
+    diagram.deleteLater()
+    return made
+
+
+def write(painter: QPainter, theme: Theme, finding: Finding, project: Project, top: int) -> None:
+    """Write a finding's sign and words."""
+    severity = str(finding.severity)
+    painter.drawPixmap(12, top + 10, theme.pixmap(f"severity-{severity}", 16, severity, 1.0))
+    painter.setPen(theme.color("text"))
+    painter.setFont(theme.font(12, 600))
+    said = words(finding, project)
+    line = QRectF(36, top + 8, WIDTH - 48, 20)
+    heading = "   ".join(text for text in (said.title, said.lanes, said.where) if text)
+    painter.drawText(line, Qt.AlignmentFlag.AlignVCenter, heading)
+    painter.setFont(theme.font(12))
+    painter.drawText(line.translated(0, 20), Qt.AlignmentFlag.AlignVCenter, said.what)
+    painter.drawText(line.translated(0, 40), Qt.AlignmentFlag.AlignVCenter, said.cure)
+
+
+def main(rules: list[str]) -> int:
+    """Make all pictures, or those of the rules named."""
+    app = QApplication(sys.argv[:1])
+    PICTURES.mkdir(parents=True, exist_ok=True)
+    for case in cases():
+        if rules and case.rule not in rules:
+            continue
+        project = case.make()
+        report = examine(project)
+        finding = next(one for one in report.findings if one.rule == case.rule)
+        for choice in ("light", "dark"):
+            theme = Theme(app, choice)
+            picture(theme, project, finding).save(str(PICTURES / f"{case.rule}_{choice}.png"))
+            theme.leave()
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))
