@@ -35,7 +35,6 @@ CHAPTERS = (
         "Reference",
         (
             "reference/file_format.md", "reference/commands.md", "reference/shortcuts.md", "formulas.md",
-            "reliability.md", "speed.md",
         ),
     ),
 )  # fmt: skip
