@@ -34,7 +34,7 @@ class Line:
 
 def lines_of(part: Part) -> Iterator[Line]:
     """Give all lines of a part's drawing."""
-    closed: dict[str, tuple[Path, ...]] = {"cut": (part.contour, part.bore)}
+    closed: dict[str, tuple[Path, ...]] = {"cut": (part.contour, *part.holes)}
     if part.groove is not None:
         closed["groove"] = (part.groove.inner_path, part.groove.outer_path)
     if part.dogs is not None:

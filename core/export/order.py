@@ -47,6 +47,12 @@ class Order:
     formats: tuple[str, ...]
     fresh: frozenset[str] | None = None
 
+    def of_stack(self, stack_id: str) -> tuple[Item, ...]:
+        """Give the discs and spacers of a stack: what stands on its shaft."""
+        return tuple(
+            item for item in self.items if item.part.stack_id == stack_id and item.part.kind != "coupon"
+        )
+
     @property
     def to_make(self) -> tuple[Item, ...]:
         """The parts that have to be made."""

@@ -6,7 +6,7 @@ until all of it is there.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
@@ -34,7 +34,7 @@ from core.model import Lane, Project, Stack
 from core.progress import Progress, Share, Silent
 from core.proof import DiscProof, ProofTask, prove
 from core.report import Report, examine
-from core.solids import SolidError, disc_part, spacer_part
+from core.solids import Part, SolidError, coupon_part, disc_part, spacer_part
 from core.solution import LaneSolution
 from core.stack import discs_in_order, stack_plan
 from core.wording import counted
@@ -110,7 +110,8 @@ def _order(report: Report, formats: tuple[str, ...], progress: Progress, despite
             raise FaultyProjectError(f"{made}; nothing was written")
     if not items:
         raise ExportError("there is no disc to export: no lane of the project makes one")
-    items += [_spacer(project, stack, count) for stack, count in _spacers(project)]
+    items += [_whole(lambda: spacer_part(project, stack, count)) for stack, count in _spacers(project)]  # noqa: B023
+    items += [_whole(lambda: coupon_part(project, stack)) for stack in _used(project)]  # noqa: B023
     notes += [note for item in items for note in item.part.notes] + too_large(project, items)
     order = Order(report, tuple(items), tuple(notes), formats)
     return replace(order, notes=(*order.notes, *step.notes(order), *sheet.notes(order)))
@@ -147,9 +148,15 @@ def _spacers(project: Project) -> Iterator[tuple[Stack, int]]:
             yield stack, count
 
 
-def _spacer(project: Project, stack: Stack, count: int) -> Item:
+def _used(project: Project) -> Iterator[Stack]:
+    """Give the stacks that carry discs."""
+    return (stack for stack in project.stacks if discs_in_order(project, stack))
+
+
+def _whole(make: Callable[[], Part]) -> Item:
+    """Make a part that no follower runs on, or say why it cannot be made."""
     try:
-        return Item(spacer_part(project, stack, count), None, ())
+        return Item(make(), None, ())
     except SolidError as error:
         raise ExportError(str(error)) from error
 

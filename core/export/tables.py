@@ -14,6 +14,7 @@ import numpy as np
 
 from core.export.order import Item, Order, Planned, no_rims
 from core.model import Bore, Lane, Project, Stack
+from core.solids import Part
 from core.stack import stack_plan
 from core.table import angles, columns, rows
 
@@ -72,11 +73,18 @@ def parts_list(order: Order, stems: dict[Item, str]) -> Iterator[Row]:
 def _printed(project: Project, item: Item, stem: str) -> Row:
     part = item.part
     stack = next(stack for stack in project.stacks if stack.id == part.stack_id)
-    radius = float(np.hypot(*part.outline.T).max())
     material = "" if part.lane_id is None else project.lane(part.lane_id).disc.material
-    size = f"radius {radius:.2f} mm, {part.thickness_mm:g} mm thick"
-    what = "spacer" if part.lane_id is None else "disc"
+    size = f"{_wide(part)}, {part.thickness_mm:g} mm thick"
+    what = "fit coupon" if part.kind == "coupon" else part.kind
     return (part.code, part.label, what, stack.label, str(part.count), size, material, part.revision, stem)
+
+
+def _wide(part: Part) -> str:
+    """Say how large a part is in plan view."""
+    if part.kind == "coupon":
+        wide, deep = (float(size) for size in np.ptp(part.outline, axis=0))
+        return f"{wide:.1f} x {deep:.1f} mm"
+    return f"radius {float(np.hypot(*part.outline.T).max()):.2f} mm"
 
 
 def _shaft(project: Project, stack: Stack) -> Row:

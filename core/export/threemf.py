@@ -60,8 +60,20 @@ def _planned(name: str, order: Order, placed: Sequence[Placed]) -> Planned:
 
 
 def on_plates(order: Order) -> list[Placed]:
-    """Lay the parts that have to be made out on plates of the project's bed."""
+    """Lay the parts that have to be made out on plates of the project's bed; coupons on plates of their own.
+
+    Coupons come first: they are printed before all else, so that the clearance can still be changed.
+    """
     copies = [item for item in order.to_make for _ in range(item.part.count)]
+    coupons = [item for item in copies if item.part.kind == "coupon"]
+    first = _laid(order, coupons, 0)
+    pitch = order.report.project.print.bed_x_mm + PLATE_GAP_MM
+    plates = 1 + max((int(place.at[0] // pitch) for place in first), default=-1)
+    return first + _laid(order, [item for item in copies if item.part.kind != "coupon"], plates)
+
+
+def _laid(order: Order, copies: Sequence[Item], plate: int) -> list[Placed]:
+    """Lay copies out on plates, the first of them number `plate`."""
     boxes = [(item.part.outline.min(axis=0), item.part.outline.max(axis=0)) for item in copies]
     bed = order.report.project.print
     spots = lay_out([tuple(map(float, high - low)) for low, high in boxes], (bed.bed_x_mm, bed.bed_y_mm))  # type: ignore[misc]
@@ -69,7 +81,7 @@ def on_plates(order: Order) -> list[Placed]:
         Placed(
             item,
             (
-                spot.plate * (bed.bed_x_mm + PLATE_GAP_MM) + spot.x_mm - float(low[0]),
+                (plate + spot.plate) * (bed.bed_x_mm + PLATE_GAP_MM) + spot.x_mm - float(low[0]),
                 spot.y_mm - float(low[1]),
                 0.0,
             ),
@@ -84,7 +96,7 @@ def assembled(order: Order) -> list[Placed]:
     placed: list[Placed] = []
     x = 0.0
     for stack in project.stacks:
-        own = {item.part.lane_id: item for item in order.items if item.part.stack_id == stack.id}
+        own = {item.part.lane_id: item for item in order.of_stack(stack.id)}
         radius = max((float(np.hypot(*item.part.outline.T).max()) for item in own.values()), default=0.0)
         x += radius if placed else 0.0
         placed += [

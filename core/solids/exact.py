@@ -71,7 +71,7 @@ def _sides(part: Part) -> tuple[Ring, ...] | None:
 
 def _disc(part: Part) -> Any:
     """Make the full disc with chamfered edges."""
-    if part.lane_id is None:
+    if part.kind != "disc":
         return _prism(_wire(part.contour), 0.0, part.thickness_mm)
     sides, thick = _sides(part), part.thickness_mm
     if part.chamfer_mm == 0 or sides is None:
@@ -82,8 +82,9 @@ def _disc(part: Part) -> Any:
 
 
 def _cuts(part: Part) -> Iterator[Any]:
-    """Give the bodies that are cut out: bore, pockets, groove."""
-    yield _prism(_wire(part.bore), -BEYOND_MM, part.top_mm + BEYOND_MM)
+    """Give the bodies that are cut out: holes, pockets, groove."""
+    for hole in part.holes:
+        yield _prism(_wire(hole), -BEYOND_MM, part.top_mm + BEYOND_MM)
     for pocket in part.dogs.pockets if part.dogs else ():
         yield _prism(_wire(pocket), -BEYOND_MM, part.dogs.depth_mm if part.dogs else 0.0)
     if part.groove is not None:

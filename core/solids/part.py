@@ -12,6 +12,7 @@ pegs of the part below.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import Literal
 
 from core.model import Lane, Project, Stack
 from core.profiles import Flank, Profile
@@ -33,6 +34,10 @@ CHAMFER_SHARE = 0.4
 """A chamfer takes at most this share of the thickness on each face, and of a groove's depth and rim."""
 
 
+Kind = Literal["disc", "spacer", "coupon"]
+"""What a part is."""
+
+
 @dataclass(frozen=True)
 class Groove:
     """A groove in the top face: rings of its flanks, the same as arcs and finely, and its depth."""
@@ -48,15 +53,17 @@ class Groove:
 
 @dataclass(frozen=True)
 class Part:
-    """One part of a stack: a disc (of lane_id), or its spacers (lane_id is None), `count` alike.
+    """One part of a stack: a disc (of lane_id), its spacers, or its fit coupon, `count` alike.
 
     code: the short mark. label: its name for people. direction: +1 if the stack turns counterclockwise
     seen from the top, else -1. outline: contour, within the chord error of the profile. fine: the same,
-    finely, for formats with curves. bore: hole with the fit clearance. printer_bore, contour_mm: the
-    hole, and how far walls move away from the material, in files for a printer. hash: of all inputs of
+    finely, for formats with curves. holes: through the part, with their clearance (of all parts but a
+    coupon just the bore). printer_holes, contour_mm: the holes, and how far walls move away from the
+    material, in files for a printer. hash: of all inputs of
     the geometry. notes: what could not be made as asked.
     """
 
+    kind: Kind
     lane_id: str | None
     code: str
     label: str
@@ -69,8 +76,8 @@ class Part:
     fine: Ring
     contour: Path
     groove: Groove | None
-    bore: Path
-    printer_bore: Path
+    holes: tuple[Path, ...]
+    printer_holes: tuple[Path, ...]
     dogs: DogShapes | None
     marks: Marks
     contour_mm: float
@@ -118,6 +125,7 @@ def disc_part(project: Project, lane: Lane, profile: Profile, chord_mm: float = 
     wording = Wording(lane.code, revision_of(made_from), direction)
     marks = face_marks(wording, faces, lane.disc.thickness_mm)
     return Part(
+        kind="disc",
         lane_id=lane.id,
         code=lane.code,
         label=lane.label,
@@ -130,8 +138,8 @@ def disc_part(project: Project, lane: Lane, profile: Profile, chord_mm: float = 
         fine=fine,
         contour=fit_arcs(fine),
         groove=groove,
-        bore=bore,
-        printer_bore=printer_bore,
+        holes=(bore,),
+        printer_holes=(printer_bore,),
         dogs=dogs,
         marks=marks,
         contour_mm=project.print.contour_mm,
@@ -154,8 +162,9 @@ def spacer_part(project: Project, stack: Stack, count: int) -> Part:
             f"{stack.spacer_radius_mm:g} mm: make the spacer larger"
         )
     return Part(
+        kind="spacer",
         lane_id=None,
-        code="SPACER" if len(project.stacks) == 1 else f"SPACER{1 + project.stacks.index(stack)}",
+        code=stack_code("SPACER", project, stack),
         label=name,
         stack_id=stack.id,
         count=count,
@@ -166,14 +175,19 @@ def spacer_part(project: Project, stack: Stack, count: int) -> Part:
         fine=circle(stack.spacer_radius_mm).flattened(FINE_MM),
         contour=circle(stack.spacer_radius_mm),
         groove=None,
-        bore=bore,
-        printer_bore=printer_bore,
+        holes=(bore,),
+        printer_holes=(printer_bore,),
         dogs=dogs,
         marks=no_marks(),
         contour_mm=project.print.contour_mm,
         hash=spacer_hash(project, stack),
         notes=(),
     )
+
+
+def stack_code(word: str, project: Project, stack: Stack) -> str:
+    """Give the code of a stack's own part: the word, and the stack's number if there are several."""
+    return word if len(project.stacks) == 1 else f"{word}{1 + project.stacks.index(stack)}"
 
 
 def printed(part: Part) -> Part:
@@ -188,7 +202,7 @@ def printed(part: Part) -> Part:
             groove = replace(groove, inner=moved(groove.inner, by), outer=moved(groove.outer, -by))
         dogs = part.dogs.printed() if part.dogs else None
         return replace(
-            part, outline=moved(part.outline, by), groove=groove, bore=part.printer_bore, dogs=dogs
+            part, outline=moved(part.outline, by), groove=groove, holes=part.printer_holes, dogs=dogs
         )
     except ValueError as error:
         raise SolidError(f"{part.code}: the contour cannot be corrected by {by:g} mm: {error}") from error

@@ -48,18 +48,28 @@ def spacer_hash(project: Project, stack: Stack) -> str:
     return _hashed("spacer", [*_shared(project, stack), stack.spacer_mm, stack.spacer_radius_mm])
 
 
+def coupon_hash(project: Project, stack: Stack, code: str) -> str:
+    """Hash a coupon's inputs (SHA-256, hexadecimal): the clearance in use is none of them."""
+    return _hashed(f"coupon {code}", [*_features(project, stack), project.print.nozzle_mm])
+
+
 def revision_of(made_from: str) -> str:
     """Give the revision that a hash makes: R and its first three digits."""
     return f"R{made_from[:3].upper()}"
 
 
 def _shared(project: Project, stack: Stack) -> list[float]:
-    """Give what every part of a stack is made with: bore, dogs, clearance, printer's corrections."""
+    """Give what disc and spacer of a stack are made with: bore, dogs, corrections, clearance."""
+    return [*_features(project, stack), stack.fit_clearance_mm]
+
+
+def _features(project: Project, stack: Stack) -> list[float]:
+    """Give what every part of a stack is made with: bore, dogs, a printer's corrections."""
     shapes = ("round", "d", "hex", "square")
     bore, dogs = stack.bore, stack.dogs
     own = (float(shapes.index(bore.shape)), bore.across_mm, bore.flat_mm or 0.0)
     keys = (float(dogs.count), dogs.radius_mm, dogs.width_mm, dogs.height_mm) if dogs else (0.0,) * 4
-    return [*own, *keys, stack.fit_clearance_mm, project.print.contour_mm, project.print.hole_mm]
+    return [*own, *keys, project.print.contour_mm, project.print.hole_mm]
 
 
 def _hashed(words: str, numbers: list[float]) -> str:

@@ -65,9 +65,10 @@ def part_mesh(part: Part) -> Mesh:
 
 
 def _cuts(part: Part) -> Iterator[Any]:
-    """Give the bodies that are cut out: bore, groove, marks."""
+    """Give the bodies that are cut out: holes, pockets, groove, marks."""
     top = part.thickness_mm + BEYOND_MM
-    yield _prism(part.bore.flattened(CHORD_MM), -BEYOND_MM, part.top_mm + BEYOND_MM)
+    for hole in part.holes:
+        yield _prism(hole.flattened(CHORD_MM), -BEYOND_MM, part.top_mm + BEYOND_MM)
     for pocket in part.dogs.pockets if part.dogs else ():
         yield _prism(pocket.flattened(CHORD_MM), -BEYOND_MM, part.dogs.depth_mm if part.dogs else 0.0)
     if part.groove is not None:

@@ -55,6 +55,10 @@ class Path:
         factor = complex(math.cos(radians), math.sin(radians))
         return Path(tuple(vertex * factor for vertex in self.vertices), self.bulges)
 
+    def shifted(self, by: complex) -> Path:
+        """Give the path moved by `by` mm."""
+        return Path(tuple(vertex + by for vertex in self.vertices), self.bulges)
+
 
 def circle(radius_mm: float, centre: complex = 0j) -> Path:
     """Make a circle of two half turns."""

@@ -13,6 +13,7 @@ from core.export.sheet.bench import (
     texts_of,
     write_assembly,
     write_cards,
+    write_coupons,
     write_parts,
     write_proof,
     write_title,
@@ -55,6 +56,7 @@ def sheet_bytes(order: Order, size: Size, proofs: Sequence[DiscProof]) -> bytes:
         draw_section(paper, order, stack)
     draw_plans(paper, order.items)
     write_parts(paper, order)
+    write_coupons(paper, order)
     write_assembly(paper, order)
     write_cards(paper, order)
     write_proof(paper, proofs)

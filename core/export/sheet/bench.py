@@ -11,7 +11,7 @@ from core.export.tables import HEAD, parts_list
 from core.findings import words
 from core.model import Project, Stack
 from core.proof import DiscProof
-from core.solids import Part
+from core.solids import CLEARANCES_MM, Part
 from core.stack import stack_plan
 from core.tolerance import PROOF_LIFT_MM
 from core.wording import counted, degrees, millimetres, plain, rpm
@@ -92,6 +92,38 @@ def write_parts(paper: Paper, order: Order) -> None:
     paper.table(head, ([row[column] for column in COLUMNS] for row in rows), (8, 14, 8, 10, 6, 22, 9, 13))
 
 
+def write_coupons(paper: Paper, order: Order) -> None:
+    """Write how the fit is found with the coupons, before anything else is printed."""
+    coupons = [item.part for item in order.items if item.part.kind == "coupon"]
+    if not coupons:
+        return
+    paper.gap(5.0)
+    paper.heading("First of all: the fit", keep_mm=40.0)
+    for part in coupons:
+        paper.say(_fit(part, next(s for s in order.report.project.stacks if s.id == part.stack_id)))
+        paper.gap(1.2)
+    paper.say(
+        "Take the number back into the project (Machine > Fit from the coupon) and export again: holes, "
+        "pockets and dogs follow, and the list of what changed says which parts that makes new.",
+        colour=MUTED,
+    )
+
+
+def _fit(part: Part, stack: Stack) -> str:
+    steps = f"{plain(CLEARANCES_MM[0], 2)} to {plain(CLEARANCES_MM[-1], 2)} mm"
+    pegs = (
+        " Do the same with the peg of the second coupon in the pockets below: where they differ, the larger "
+        "number serves both."
+    )
+    return (
+        f"{stack.label}: print {part.code} ({counted(part.count, 'piece')}) on the printer and of the "
+        f"material of the discs. Its holes have clearances of {steps} on each side; the number below each "
+        "is its clearance in hundredths of a millimetre. Take the smallest into which the shaft goes by "
+        f"hand, without force and without shake.{pegs if part.dogs else ''} The project uses "
+        f"{millimetres(stack.fit_clearance_mm, 2)} now."
+    )
+
+
 def write_assembly(paper: Paper, order: Order) -> None:
     """Write the order of assembly of every stack, bottom to top."""
     paper.new_page()
@@ -111,7 +143,7 @@ def _assembly(order: Order, stack: Stack) -> Iterator[str]:
     if not layers:
         return
     yield "Cut the power. Hold the shaft upright, the driven end as the drawing of the machine asks."
-    parts = {item.part.lane_id: item.part for item in order.items if item.part.stack_id == stack.id}
+    parts = {item.part.lane_id: item.part for item in order.of_stack(stack.id)}
     for layer in layers:
         part = parts.get(layer.lane_id)
         z = f"its bottom at z {plain(layer.bottom_mm, 3)} mm"

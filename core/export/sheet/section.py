@@ -121,10 +121,8 @@ def _scale(scale: float) -> str:
 
 
 def _part_of(order: Order, stack: Stack, layer: Layer) -> Part | None:
-    for item in order.items:
-        if item.part.stack_id == stack.id and item.part.lane_id == layer.lane_id:
-            return item.part
-    return None
+    own = (item.part for item in order.of_stack(stack.id))
+    return next((part for part in own if part.lane_id == layer.lane_id), None)
 
 
 def _radii(part: Part) -> tuple[float, float]:

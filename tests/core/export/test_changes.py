@@ -42,7 +42,7 @@ def stamps(out: Path) -> dict[str, int]:
 
 def test_the_first_export_is_all_new(tmp_path: Path) -> None:
     result = export_project(machine(), tmp_path)
-    assert result.changes == Changes(new=("A1", "A2", "A3", "SPACER"))
+    assert result.changes == Changes(new=("A1", "A2", "A3", "SPACER", "FIT"))
     assert result.kept == ()
 
 
@@ -50,7 +50,7 @@ def test_nothing_changed_nothing_made(tmp_path: Path) -> None:
     first = export_project(machine(), tmp_path)
     before = stamps(tmp_path)
     result = again(machine(), tmp_path)
-    assert result.changes == Changes(unchanged=("A1", "A2", "A3", "SPACER"))
+    assert result.changes == Changes(unchanged=("A1", "A2", "A3", "SPACER", "FIT"))
     assert not any(name.endswith((".stl", ".dxf", ".svg", ".3mf")) for name in result.files)
     left = {name: stamp for name, stamp in stamps(tmp_path).items() if name in result.kept}
     assert left == {name: before[name] for name in result.kept}
@@ -61,16 +61,18 @@ def test_a_changed_disc_is_made_and_measured(tmp_path: Path) -> None:
     export_project(machine(), tmp_path)
     before = stamps(tmp_path)
     result = again(resized(machine(), 1, 24.25), tmp_path)
-    assert result.changes.unchanged == ("A1", "A3", "SPACER")
+    assert result.changes.unchanged == ("A1", "A3", "SPACER", "FIT")
     (changed,) = result.changes.changed
     assert changed.code == "A2"
     assert changed.largest_mm == pytest.approx(0.25, abs=0.01)
     after = stamps(tmp_path)
     assert {
-        name for name in after if name.startswith(("A1", "A3", "SPACER")) and after[name] == before[name]
+        name
+        for name in after
+        if name.startswith(("A1", "A3", "SPACER", "FIT")) and after[name] == before[name]
     } == {
         f"{stem}.{ending}"
-        for stem in ("A1_lane-0", "A3_lane-2", "SPACER_spacer-of-main")
+        for stem in ("A1_lane-0", "A3_lane-2", "SPACER_spacer-of-main", "FIT_fit-coupon-of-main")
         for ending in ("stl", "dxf", "svg", *(["step"] if has_kernel() else []))
     }
     assert {"A2_lane-1.stl", "A2_lane-1.dxf", "A2_lane-1.svg"} <= set(result.files)
@@ -104,7 +106,7 @@ def test_other_words_reprint_nothing(tmp_path: Path) -> None:
     }
     parts = json.loads((tmp_path / "manifest.json").read_bytes())["parts"]
     assert [part["files"] for part in parts] == [
-        [f"{stem}.stl"] for stem in [*STEMS, "SPACER_spacer-of-main"]
+        [f"{stem}.stl"] for stem in [*STEMS, "SPACER_spacer-of-main", "FIT_fit-coupon-of-main"]
     ]
 
 
@@ -134,7 +136,7 @@ def test_a_format_that_was_not_there_is_written_for_all(tmp_path: Path) -> None:
     export_project(machine(), tmp_path, ["stl"])
     result = again(machine(), tmp_path, ("stl", "dxf"))
     assert all(name.endswith(".dxf") for name in result.files)
-    assert len(result.files) == len(result.kept) == 4
+    assert len(result.files) == len(result.kept) == 5
 
 
 def test_without_a_readable_old_file_the_distance_is_not_known(tmp_path: Path) -> None:

@@ -38,6 +38,7 @@ from core.stack import Path as OutlinePath
 from tests.core.export.machines import one_sided
 
 STEM = "A1_tea-flap"
+FIT = "FIT_fit-coupon-of-main"
 
 
 def content(folder: Path) -> dict[str, bytes]:
@@ -82,6 +83,7 @@ def test_everything_that_exists_is_written_by_default_and_recorded(tmp_path: Pat
     own = [f"{STEM}.{ending}" for ending in (*proved, "svg", "csv")]
     assert set(result.files) == {
         *own,
+        *(f"{FIT}.{ending}" for ending in (*proved, "svg")),
         "plates_test-machine.3mf",
         "assembled_test-machine.3mf",
         "parts_list.csv",
@@ -90,7 +92,8 @@ def test_everything_that_exists_is_written_by_default_and_recorded(tmp_path: Pat
     }
     manifest = json.loads((tmp_path / "manifest.json").read_bytes())
     assert manifest == result.manifest
-    (part,) = manifest["parts"]
+    part, coupon = manifest["parts"]
+    assert (coupon["code"], coupon["lane"], coupon["proof"]) == ("FIT", None, [])
     assert (part["lane"], part["code"], part["name"], part["stack"]) == ("flap", "A1", "Tea flap", "main")
     assert part["files"] == own
     assert part["count"] == 1
@@ -136,14 +139,14 @@ def test_errors_in_the_project_stop_the_export(tmp_path: Path) -> None:
 
 def test_despite_errors_the_good_discs_are_written_and_the_others_named(tmp_path: Path) -> None:
     result = export_project(clashing(), tmp_path, ["stl"], despite_errors=True)
-    assert result.files == (f"{STEM}.stl", "SPACER_spacer-of-main.stl")
+    assert result.files == (f"{STEM}.stl", "SPACER_spacer-of-main.stl", f"{FIT}.stl")
     assert result.notes == ("no disc for Cup: blocks of different levels overlap or touch",)
     assert result.manifest["notes"] == list(result.notes)
 
 
 def test_a_report_is_taken_as_it_is(tmp_path: Path) -> None:
     result = export_project(examine(one_sided()), tmp_path, ["dxf"])
-    assert result.files == (f"{STEM}.dxf",)
+    assert result.files == (f"{STEM}.dxf", f"{FIT}.dxf")
 
 
 @pytest.mark.parametrize(
@@ -170,7 +173,7 @@ def test_what_an_export_made_is_replaced_and_what_is_gone_is_removed(tmp_path: P
     export_project(one_sided(), tmp_path)
     (tmp_path / "notes.txt").write_bytes(b"mine")
     export_project(one_sided(name="Flap of tea"), tmp_path, ["stl"])
-    assert set(content(tmp_path)) == {"A1_flap-of-tea.stl", "manifest.json", "notes.txt"}
+    assert set(content(tmp_path)) == {"A1_flap-of-tea.stl", f"{FIT}.stl", "manifest.json", "notes.txt"}
 
 
 def test_a_foreign_file_of_the_same_name_is_refused_before_anything_is_made(tmp_path: Path) -> None:
@@ -279,7 +282,7 @@ def test_an_undercut_disc_is_only_written_when_asked_for_and_says_that_it_does_n
         export_project(project, tmp_path)
     result = export_project(project, tmp_path, ["stl"], despite_errors=True)
     assert any("off the program" in note for note in result.notes)
-    (part,) = result.manifest["parts"]  # type: ignore[misc]
+    part, _coupon = result.manifest["parts"]  # type: ignore[misc]
     assert part["proof"][0]["holds"] is False
 
 

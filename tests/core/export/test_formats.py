@@ -62,7 +62,7 @@ def test_the_plates_hold_every_part_by_name_on_the_bed(tmp_path: Path) -> None:
     export_project(project, tmp_path, ["3mf"])
     placed = builds(tmp_path / "plates_test-machine.3mf")
     assert sorted(name for name, _, _ in placed) == sorted(
-        [f"A{n + 1} Lane {n}" for n in range(4)] + ["SPACER spacer of main"] * 3
+        [f"A{n + 1} Lane {n}" for n in range(4)] + ["SPACER spacer of main"] * 3 + ["FIT fit coupon of main"]
     )
     footprints = footprints_of(tmp_path / "plates_test-machine.3mf")
     for number, first in enumerate(footprints):
@@ -227,14 +227,15 @@ def test_the_parts_list_names_what_is_printed_and_what_is_bought(tmp_path: Path)
         ("A2", "disc", "1"),
         ("A3", "disc", "1"),
         ("SPACER", "spacer", "2"),
+        ("FIT", "fit coupon", "1"),
         ("", "shaft", "1"),
         ("A1", "roller", "1"),
         ("A2", "roller", "1"),
         ("A3", "roller", "1"),
     ]
-    assert rows[4]["size"] == "hexagon, across flats 8 mm, 33 mm or longer"
+    assert rows[5]["size"] == "hexagon, across flats 8 mm, 33 mm or longer"
     revisions = {part["code"]: part["revision"] for part in result.manifest["parts"]}  # type: ignore[attr-defined]
-    assert {row["code"]: row["revision"] for row in rows[:4]} == revisions
+    assert {row["code"]: row["revision"] for row in rows[:5]} == revisions
 
 
 def meshes(out: Path) -> dict[str, trimesh.Trimesh]:
