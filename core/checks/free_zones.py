@@ -1,16 +1,17 @@
-"""Free zones: where a block could stand without a finding of timing, all other blocks as they are.
+"""Free zones: where blocks could stand without a finding of timing, all other blocks as they are.
 
-Its moves keep their length (`core.checks.slides`), so along a slide every rule is a few linear
-inequalities, and zones are exact. Starts that could only be reached by shortening a move belong to no
-zone. A rule that is broken wherever the block stands is not its affair and is left out. Starts are
-angles of the lane's own stack, rules count master angles; u is how far the block slid from the slide's
-middle, in angles of the stack.
+Moves keep their length (`core.checks.slides`), so along a slide every rule is a few linear inequalities,
+and zones are exact. Several blocks that go together (`group_zones`) are the same with several windows;
+where a locked block stands beside one, its move is taken to keep its length. Starts that could only be
+reached by shortening a move belong to no zone. A rule that is broken wherever the blocks stand is not their
+affair and is left out. Starts are angles of the lane's own stack, rules count master angles; u is how far
+the blocks slid from the slide's middle, in angles of the stack (of the master shaft for several blocks).
 """
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Hashable, Iterable, Iterator
+from collections.abc import Collection, Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -22,7 +23,9 @@ from core.checks.interlock import lead_lag, order_limits
 from core.checks.linear import Ends, Floats, Stretch, after, before, complement, solved, stretches
 from core.checks.slides import Slide, slides_of
 from core.edits import BlockRef, apply_edit
-from core.model import Exclusive, LevelState, Order, Project, RangeState, Requires, Rule
+from core.edits.moving import movable, reach_of
+from core.edits.runs import moves_beside, runs_of, span_over
+from core.model import Exclusive, Lane, LevelState, Order, Project, RangeState, Requires, Rule
 from core.motion.states import StateInterval
 from core.solution import Solution
 from core.tolerance import ANGLE_DEG
@@ -44,14 +47,32 @@ def free_zones(solution: Solution, ref: BlockRef, level: str | None = None) -> A
     """
     project, ref = _at_level(solution.project, ref, level)
     slides = slides_of(project, ref)
-    found = [list(_Sliding.of(solution, project, slide).broken()) for slide in slides]
-    everywhere = _everywhere(slides, found)
+    return _free([(slide.middle_deg, _Sliding.of(solution, project, slide)) for slide in slides])
+
+
+def group_zones(solution: Solution, refs: Sequence[BlockRef]) -> Arcs:
+    """Give how far several blocks may go together, master degrees, so that they break no rule.
+
+    0 is where they stand. What is locked among them stays; empty where all are.
+    """
+    project = solution.project
+    if all(project.lane(ref.lane_id).blocks[ref.index].locked for ref in refs):
+        return Arcs.empty()
+    chosen = movable(project, refs)
+    low, high = reach_of(project, chosen)
+    low, high = max(low, -TURN / 2), min(high, TURN / 2)
+    middle = (low + high) / 2
+    return _free([(middle, _Sliding.of_group(solution, refs, chosen, middle, (high - low) / 2))])
+
+
+def _free(slidings: Sequence[tuple[float, _Sliding]]) -> Arcs:
+    """Give what is free on slides, each with the angle of its middle."""
+    found = [list(sliding.broken()) for _, sliding in slidings]
+    everywhere = _everywhere([sliding.reach_deg for _, sliding in slidings], found)
     free: list[tuple[float, float]] = []
-    for slide, broken in zip(slides, found, strict=True):
+    for (middle, sliding), broken in zip(slidings, found, strict=True):
         stretches_of = [stretch for key, stretch in broken if key not in everywhere]
-        free += [
-            (slide.middle_deg + begin, end - begin) for begin, end in _between(slide.reach_deg, stretches_of)
-        ]
+        free += [(middle + begin, end - begin) for begin, end in _between(sliding.reach_deg, stretches_of)]
     return Arcs.of(free)
 
 
@@ -63,14 +84,14 @@ def _at_level(project: Project, ref: BlockRef, level: str | None) -> tuple[Proje
     return edited.project, edited.selection[0]
 
 
-def _everywhere(slides: tuple[Slide, ...], found: list[list[Broken]]) -> set[Hashable]:
+def _everywhere(reaches: Sequence[float], found: list[list[Broken]]) -> set[Hashable]:
     """Name what is broken over the whole of every slide."""
     whole: Counter[Hashable] = Counter()
-    for slide, broken in zip(slides, found, strict=True):
+    for reach, broken in zip(reaches, found, strict=True):
         for key in {key for key, _ in broken}:
             own = [stretch for other, stretch in broken if other == key]
-            whole[key] += not complement(slide.reach_deg, own)
-    return {key for key, count in whole.items() if count == len(slides)}
+            whole[key] += not complement(reach, own)
+    return {key for key, count in whole.items() if count == len(reaches)}
 
 
 def _between(reach: float, broken: list[Stretch]) -> list[Stretch]:
@@ -80,29 +101,52 @@ def _between(reach: float, broken: list[Stretch]) -> list[Stretch]:
     return complement(reach, broken)
 
 
+Window = tuple[float, float]
+"""Begin and length of what slides with a block, own angles: the block with the moves beside it."""
+
+
 @dataclass(frozen=True)
 class _Sliding:
-    """A block on a slide, among all other lanes as they are.
+    """Blocks on a slide, among all other lanes as they are.
 
-    part: the lane alone, with the block at the slide's middle.
+    part: their lanes alone, with the blocks at the slide's middle. windows: by lane. reach_deg: the slide
+    goes as far to both sides, in u. rate: master degrees for each u.
     """
 
     solution: Solution
     part: Project
-    slide: Slide
-    turns: int
+    windows: Mapping[str, Sequence[Window]]
+    reach_deg: float
+    rate: float
 
     @staticmethod
     def of(solution: Solution, project: Project, slide: Slide) -> _Sliding:
         """Set the block in at the slide's middle."""
-        part = part_of(project, slide.ref.lane_id)
-        turns = part.stack_of(part.lane(slide.ref.lane_id)).turns
+        lane_id = slide.ref.lane_id
+        part = part_of(project, lane_id)
+        turns = part.stack_of(part.lane(lane_id)).turns
         edited = apply_edit(part, "place_block", ref=slide.ref, start_deg=slide.middle_deg)
-        return _Sliding(solution, edited.project, slide, turns)
+        window = (slide.middle_deg - slide.before_deg, slide.window_deg)
+        return _Sliding(solution, edited.project, {lane_id: [window]}, slide.reach_deg, 1.0 / turns)
+
+    @staticmethod
+    def of_group(
+        solution: Solution,
+        refs: Sequence[BlockRef],
+        chosen: Mapping[str, Collection[int]],
+        middle_deg: float,
+        reach_deg: float,
+    ) -> _Sliding:
+        """Move several blocks to the middle of what they can go."""
+        part = part_of(solution.project, *chosen)
+        moved = [ref for ref in refs if ref.index in chosen.get(ref.lane_id, ())]
+        edited = apply_edit(part, "move_blocks", refs=moved, by_deg=middle_deg)
+        windows = {lane_id: _windows(edited.project.lane(lane_id), edited.selection) for lane_id in chosen}
+        return _Sliding(solution, edited.project, windows, reach_deg, 1.0)
 
     def moves(self, state: State) -> bool:
-        """Whether the state is of the lane whose block slides."""
-        return state.lane == self.slide.ref.lane_id
+        """Whether the state is of a lane of which a block slides."""
+        return state.lane in self.windows
 
     def intervals(self, state: State) -> tuple[StateInterval, ...] | None:
         """Give a state's intervals; None where its lane is not looked at or has no motion."""
@@ -119,13 +163,16 @@ class _Sliding:
         if not self.moves(state):
             return Ends(start, np.zeros_like(start), end, np.zeros_like(end))
         turning = end - start < TURN
-        return Ends(start, turning * self._rate(start), end, turning * self._rate(end))
+        lane_id = state.lane
+        return Ends(start, turning * self._rate(lane_id, start), end, turning * self._rate(lane_id, end))
 
-    def _rate(self, master_deg: Floats) -> Floats:
-        slide = self.slide
-        begin = wrap(slide.middle_deg - slide.before_deg - NEAR_DEG)
-        on = ahead(begin, wrap(master_deg * self.turns))
-        return np.where(on <= slide.window_deg + 2 * NEAR_DEG, 1.0 / self.turns, 0.0)
+    def _rate(self, lane_id: str, master_deg: Floats) -> Floats:
+        own = wrap(master_deg * self.part.stack_of(self.part.lane(lane_id)).turns)
+        inside = [
+            ahead(wrap(begin - NEAR_DEG), own) <= length + 2 * NEAR_DEG
+            for begin, length in self.windows[lane_id]
+        ]
+        return np.where(np.any(inside, axis=0), self.rate, 0.0)
 
     def broken(self) -> Iterator[Broken]:
         """Yield what the block breaks, and where."""
@@ -164,14 +211,14 @@ class _Sliding:
         for start, start_rate, end, end_rate in own.rows():
             begins = before(start - gap, start_rate, others.end, others.end_rate)
             ends = after(end + gap, end_rate, others.start, others.start_rate)
-            low, high = solved(self.slide.reach_deg, (begins, ends), strict=True)
+            low, high = solved(self.reach_deg, (begins, ends), strict=True)
             for row, column in zip(*np.nonzero(high - low > ANGLE_DEG), strict=True):
                 yield names[row], (float(low[row, column]), float(high[row, column]))
 
     def _requires(self, rule: Requires) -> Iterator[Broken]:
         """Each interval of `when` must lie, with lead and lag, within one interval of `need`."""
         lead, lag = lead_lag(self.solution.project, rule)
-        need, reach = self.ends(rule.need), self.slide.reach_deg
+        need, reach = self.ends(rule.need), self.reach_deg
         if np.any(need.end - need.start >= TURN):
             return
         for at, (start, start_rate, end, end_rate) in enumerate(self.ends(rule.when).rows()):
@@ -185,7 +232,7 @@ class _Sliding:
     def _order(self, rule: Order) -> Iterator[Broken]:
         """From each begin of `first`, the next begin of `then` must come within the limits."""
         low, high = order_limits(self.solution.project, rule)
-        reach, same = self.slide.reach_deg, rule.first == rule.then
+        reach, same = self.reach_deg, rule.first == rule.then
         first, then = _begins(self.ends(rule.first)), _begins(self.ends(rule.then))
         for at, (begin, rate, _, _) in enumerate(first.rows()):
             follows = _without(before(begin, rate, then.start, then.start_rate), at if same else None)
@@ -195,6 +242,17 @@ class _Sliding:
                 fits = (follows, after(begin + high, rate, then.start, then.start_rate))
                 good = stretches(*solved(reach, fits, strict=False), -ANGLE_DEG)
                 yield from ((("late", at), stretch) for stretch in complement(reach, good))
+
+
+def _windows(lane: Lane, refs: Iterable[BlockRef]) -> list[Window]:
+    """Give the windows of the runs among some blocks of a lane."""
+    runs = runs_of(len(lane.blocks), {ref.index for ref in refs if ref.lane_id == lane.id})
+    found = []
+    for run in runs:
+        (start, length), (to, away) = span_over(lane, run), moves_beside(lane, run)
+        whole = len(run) == len(lane.blocks)
+        found.append((start - to, TURN if whole else length + to + away))
+    return found
 
 
 def _begins(ends: Ends) -> Ends:

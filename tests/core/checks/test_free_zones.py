@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from core.angles import Arcs
-from core.checks.free_zones import free_zones
+from core.checks.free_zones import free_zones, group_zones
 from core.checks.slides import slides_of
 from core.edits import BlockRef, apply_edit
 from core.edits.setting_in import moves_of
@@ -175,6 +175,54 @@ def test_zones_are_where_setting_in_breaks_nothing(  # noqa: PLR0917 - drawn by 
             assert free.contains(start)
         elif everywhere == 0:
             assert not free.contains(start)
+
+
+# Several blocks together
+
+
+def test_a_group_is_free_where_all_of_it_is() -> None:
+    rule = exclusive(half("a"), half("b"), half("c"))
+    project = machine(gate("A", 0, 20), gate("B", 100, 110), gate("C", 190, 200), rules=(rule,))
+    refs = [ref_of(project, "a"), ref_of(project, "b")]
+    # A holds from 348 to 32, B from 88 to 122, C from 178 to 212. B may come up to C; beyond it, both must
+    # have passed, or C stands between them.
+    spans = [(round(a, 6), round(a + n, 6)) for a, n in group_zones(solve(project), refs).spans]
+    # Later by up to 56 (B ends at 178); between 124 (B begins at 212) and 146 (A ends at 178);
+    # from 224 (A begins at 212).
+    assert spans == [(124.0, 146.0), (224.0, 360.0 + 56.0)]
+
+
+def test_a_group_of_locked_blocks_goes_nowhere() -> None:
+    project = machine(lane("A", block("open", 100, 120, locked=True), ("closed", 144, 436)))
+    assert group_zones(solve(project), [BlockRef("a", 0)]).is_empty
+
+
+@settings(max_examples=25)
+@given(own=SPAN, second=SPAN, other=SPAN, turns=st.integers(1, 3), seed=st.integers(0, 10_000))
+def test_group_zones_are_where_moving_breaks_nothing(
+    own: tuple[int, int], second: tuple[int, int], other: tuple[int, int], turns: int, seed: int
+) -> None:
+    a = gate("A", own[0], own[0] + own[1], 24.0, stack="fast")
+    b = gate("B", second[0], second[0] + second[1], 20.0)
+    c = gate("C", other[0], other[0] + other[1], 22.0)
+    rule = exclusive(half("a"), at("b", OPEN), at("c", OPEN), gap_deg=4.0)
+    stacks = (Stack(id="slow"), Stack(id="fast", turns=turns))
+    project = machine(a, b, c, rules=(rule,), stacks=stacks)
+    refs = [ref_of(project, "a"), ref_of(project, "b")]
+    free = group_zones(solve(project), refs)
+    ends = [] if free.is_full else [end for start, n in free.spans for end in (start, start + n)]
+    found = {}
+    for by in map(float, np.random.default_rng(seed).uniform(0, 360, 8)):
+        if any(abs((by - end + 180) % 360 - 180) < 1e-3 for end in ends):
+            continue
+        moved = apply_edit(project, "move_blocks", refs=refs, by_deg=by).project
+        found[by] = [f for f in examine(moved).findings if f.rule == "overlap"]
+    everywhere = min((len(one) for one in found.values()), default=0)
+    for by, findings in found.items():
+        if not findings:
+            assert free.contains(by)
+        elif everywhere == 0:
+            assert not free.contains(by)
 
 
 @pytest.mark.parametrize("level", ["rest", "tap", "push"])
