@@ -11,7 +11,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Literal
 
-from PySide6.QtCore import QObject, Qt
+from PySide6.QtCore import QObject, QPoint, Qt, Signal
 from PySide6.QtGui import QAction, QKeySequence
 from PySide6.QtWidgets import QMenu, QMenuBar, QWidget
 
@@ -82,10 +82,10 @@ COMMANDS = (
     Command("edit.undo", "&Undo", "Take the last step back", ("Ctrl+Z",), "undo"),
     Command("edit.redo", "&Redo", "Do the step again", ("Ctrl+Shift+Z", "Ctrl+Y"), "redo"),
     Command(
-        "edit.cut", "Cu&t", "Take the selected blocks out to paste them", ("Ctrl+X",), "", "drawn", gap=True
+        "edit.cut", "Cu&t", "Take the selected blocks out to paste them", ("Ctrl+X",), "", "diagram", gap=True
     ),
-    Command("edit.copy", "&Copy", "Copy the selected blocks", ("Ctrl+C",), "copy", "drawn"),
-    Command("edit.paste", "&Paste", "Set the copied blocks in at the cursor", ("Ctrl+V",), "", "drawn"),
+    Command("edit.copy", "&Copy", "Copy the selected blocks", ("Ctrl+C",), "copy", "diagram"),
+    Command("edit.paste", "&Paste", "Set the copied blocks in at the cursor", ("Ctrl+V",), "", "diagram"),
     Command("edit.duplicate", "Dup&licate", "Copy the blocks one step later", ("Ctrl+D",)),
     Command("edit.delete", "&Delete", "Delete the selected blocks", ("Del",), "delete", "drawn"),
     Command(
@@ -115,9 +115,15 @@ COMMANDS = (
         "lane.compare", "&Compare laws…", "See every law on this lane, and which suits it best", gap=True
     ),
     Command("lane.points", "&Points from CSV…", "Let the lane move by a table of angles and outputs"),
-    Command("lane.shift", "Shift in &time…", "Move all of the lane's blocks by an angle", ("Ctrl+T",)),
+    Command("lane.shift", "Shift in &time…", "Let whole lanes run earlier or later", ("Ctrl+T",)),
     Command("lane.as_built", "Correct as &built…", "Turn discs against what was measured on the machine"),
-    Command("lane.group", "&Group", "Put the selected lanes into one group", ("Ctrl+Shift+G",), gap=True),
+    Command(
+        "lane.group",
+        "&Group",
+        "Group the selected lanes, or dissolve a group",
+        ("Ctrl+Shift+G",),
+        gap=True,
+    ),
     Command("lane.up", "Move &up", "Move the lane before the one above it", ("Alt+Up",), "", "drawn"),
     Command("lane.down", "Move do&wn", "Move the lane behind the one below it", ("Alt+Down",), "", "drawn"),
     Command("lane.isolate", "Isol&ate", "Draw the selected lanes only", ("I",), "isolate", "drawn"),
@@ -141,7 +147,9 @@ COMMANDS = (
         kind="check",
     ),
     Command("block.window", "Wi&ndow…", "Say from where to where the block's start may stand"),
-    Command("block.law", "La&w of the move", "How the lane gets to the block", kind="menu"),
+    Command(
+        "block.law", "La&w of the move", "How the lane gets to the block", ("Ctrl+Shift+L",), kind="menu"
+    ),
     Command(
         "block.repeat",
         "&Repeat round the turn…",
@@ -151,12 +159,16 @@ COMMANDS = (
         gap=True,
     ),
     Command(
-        "block.mirror", "M&irror in time", "Turn the order of the blocks about", ("Ctrl+Shift+M",), "mirror"
+        "block.mirror",
+        "M&irror in time",
+        "Let blocks, or the lane, go backwards",
+        ("Ctrl+Shift+M",),
+        "mirror",
     ),
     Command("block.insert_time", "Insert &time…", "Push what follows later", ("Ctrl+I",), "insert-time"),
     Command(
         "block.keep",
-        "&Moves keep their length",
+        "Moves &keep their length",
         "The dwells beside a moved block give way",
         gap=True,
         kind="check",
@@ -249,6 +261,10 @@ COMMANDS = (
     Command("view.whole_turn", "Whole t&urn", "Show the whole turn", ("Ctrl+0",), "fit"),
     Command("view.fit_lanes", "Fit lan&es", "Give every lane its usual height", ("Ctrl+Shift+0",)),
     Command(
+        "view.higher", "Hi&gher strips", "Make all strips higher", ("Ctrl+Shift++", "Ctrl+Shift+=", "Ctrl+*")
+    ),
+    Command("view.lower", "Lo&wer strips", "Make all strips lower", ("Ctrl+Shift+-", "Ctrl+_")),
+    Command(
         "view.play", "Pla&y", "Turn the shaft at the machine's speed", ("Space",), "play", "diagram", gap=True
     ),
     Command(
@@ -277,21 +293,29 @@ COMMANDS = (
 """Every command, in the order of the menus."""
 
 MOUSE = (
-    ("select a block", "click"),
-    ("add to the selection", "Ctrl+click; Shift+click: all between"),
-    ("re-time", "drag sideways; Left, Right by the grid"),
+    ("select a block", "click; Ctrl+Left, Right, Up, Down"),
+    ("add to the selection", "Ctrl+click; Shift+click: all between; Shift+Ctrl+arrows"),
+    ("select many", "drag a rectangle on empty ground; Ctrl+A again and again: lane, group, all"),
+    ("re-time", "drag sideways; Left, Right by the grid, with Alt by 0.1°"),
     ("change level", "drag up or down; Up, Down"),
-    ("stretch", "drag an edge"),
-    ("add a block", "double-click an empty place"),
-    ("exact value", "double-click a block"),
+    ("stretch", "drag an edge; E holds start, end, whole in turn, then arrows"),
+    ("exact value", "double-click a block; Enter"),
+    ("add a block", "double-click an empty place; Insert or A at the cursor"),
+    ("copy by hand", "Ctrl+drag; Ctrl+D: one step later"),
     ("leave the grid", "Alt"),
     ("leave the neighbours where they are", "Shift"),
+    ("open or take out time", "Ctrl+drag on the degree ruler; Ctrl+I"),
     ("move the cursor", "drag its flag, click a ruler, drag the dial; comma and full stop: one degree"),
     ("cursor to 0°", "Home"),
-    ("zoom the axis", "Ctrl+wheel"),
-    ("zoom the strips", "Ctrl+Shift+wheel"),
-    ("scroll lanes", "wheel"),
-    ("scroll the axis, round and round", "Shift+wheel, middle-drag"),
+    ("zoom the axis", "Ctrl+wheel, pinch"),
+    ("zoom the strips", "Ctrl+Shift+wheel; Ctrl+Shift+plus, minus"),
+    ("scroll lanes", "wheel; Shift+PgUp, PgDn"),
+    ("scroll the axis, round and round", "Shift+wheel, two fingers sideways, middle-drag; Ctrl+PgUp, PgDn"),
+    ("select, rename, move a lane", "click, double-click, drag its header; F2; Alt+Up, Down"),
+    ("resize a strip", "drag the header's lower border; plus, minus"),
+    ("fit lanes", "double-click the corner"),
+    ("open, close a group", "click its row; Left, Right"),
+    ("menu of a thing", "right click; Menu, Shift+F10"),
     (
         "cancel what runs, then check all lanes again, then clear the selection",
         "Esc; right click while dragging",
@@ -307,7 +331,12 @@ def key_text(command: Command) -> str:
 
 
 class Actions(QObject):
-    """The actions made from the table."""
+    """The actions made from the table.
+
+    Signals: menu_wanted(id) when a submenu is asked for by its keys; `pop_up` shows it.
+    """
+
+    menu_wanted = Signal(str)
 
     def __init__(
         self,
@@ -388,6 +417,17 @@ class Actions(QObject):
         menu.aboutToShow.connect(refill)
         action.setMenu(menu)
         self._menus[command.id] = menu
+        if command.keys:
+            action.setText(f"{command.title}\t{key_text(command)}")
+            opener = QAction(window)
+            opener.setShortcuts([QKeySequence(key) for key in command.keys])
+            opener.triggered.connect(lambda: self.menu_wanted.emit(command.id))
+            window.addAction(opener)
+
+    def pop_up(self, command_id: str, place: QPoint) -> None:
+        """Show a submenu at a place of the screen, unless there is a reason against it."""
+        if not self._reasons.get(command_id, _no_reason)():
+            self._menus[command_id].popup(place)
 
     def _add_keys(self, action: QAction, command: Command, home: QWidget) -> None:
         if command.where == "drawn":

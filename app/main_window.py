@@ -27,6 +27,7 @@ from app.commands.keeping import KeepingCommands
 from app.commands.lanes import LaneStudies
 from app.commands.not_yet import not_yet_handlers, not_yet_reasons
 from app.commands.proving import ProvingCommands
+from app.commands.timing import TimingCommands
 from app.commands.views import ViewCommands
 from app.document import Document
 from app.drafting import Drafting
@@ -62,14 +63,41 @@ BLOCK_MENU = (
     "block.up",
     "block.down",
     "block.lock",
+    "block.window",
     "block.law",
     "",
+    "block.repeat",
+    "block.mirror",
+    "",
+    "edit.cut",
+    "edit.copy",
+    "edit.paste",
+    "edit.duplicate",
     "edit.delete",
     "",
     "lane.rename",
     "lane.levels",
 )
-LANE_MENU = ("block.add", "", "lane.rename", "lane.levels", "lane.new", "", "lane.delete")
+LANE_MENU = (
+    "block.add",
+    "edit.paste",
+    "",
+    "lane.rename",
+    "lane.levels",
+    "lane.shift",
+    "block.mirror",
+    "lane.new",
+    "",
+    "lane.group",
+    "lane.up",
+    "lane.down",
+    "",
+    "lane.isolate",
+    "lane.hide",
+    "lane.show_all",
+    "",
+    "lane.delete",
+)
 """What the menus of a block and of a lane hold."""
 
 
@@ -152,6 +180,7 @@ class MainWindow(QMainWindow):
         self.player = Player(document, parent=self)
         self.exports = ExportCommands(self, document, theme, self.jobs, picker)
         self.edits = EditCommands(self, document, theme)
+        self.timing = TimingCommands(self, document, theme, self.diagram)
         self.studies = LaneStudies(self, document, theme, picker)
         self.proving = ProvingCommands(self, document, theme, self.jobs)
         self.view_commands = ViewCommands(
@@ -169,6 +198,7 @@ class MainWindow(QMainWindow):
             self.keeping,
             self.exports,
             self.edits,
+            self.timing,
             self.studies,
             self.proving,
             self.view_commands,
@@ -189,6 +219,7 @@ class MainWindow(QMainWindow):
         self.setStatusBar(self.status)
         actions["block.snap"].setChecked(values.snap)
         actions["block.keep"].setChecked(values.moves_keep)
+        actions["block.zones"].setChecked(values.zones)
         actions["view.reduce_motion"].setChecked(values.reduce_motion)
         self.view_commands.apply_settings()
 
@@ -217,6 +248,10 @@ class MainWindow(QMainWindow):
         self.status.cancel_wanted.connect(self.exports.cancel)
         self.status.findings_wanted.connect(lambda: self.docks.show("findings"))
         self.edits.told.connect(self.status.set_hint)
+        self.timing.told.connect(self.status.set_hint)
+        self.actions_table.menu_wanted.connect(
+            lambda name: self.actions_table.pop_up(name, self.diagram.menu_place())
+        )
         self.edits.properties_wanted.connect(self._type_property)
         self.edits.window_wanted.connect(self._type_window)
         self.view_commands.told.connect(self.status.set_hint)

@@ -28,7 +28,8 @@ class Values(BaseModel):
     theme: View > Theme. text_scale: 1 = 100 %. layout and geometry: the window's, as base 64 text.
     layout_version: a layout of another version is not restored. recent: paths, the newest first.
     reduce_motion: play goes step by step. grid_deg: grid of the diagram; snap:
-    whether it holds; moves_keep: whether the neighbours of a moved block give way.
+    whether it holds; moves_keep: whether the neighbours of a moved block give way; zones: whether a held
+    block shows where it could stand.
     """
 
     model_config = ConfigDict(extra="ignore", strict=True)
@@ -39,6 +40,7 @@ class Values(BaseModel):
     reduce_motion: bool = False
     snap: bool = True
     moves_keep: bool = True
+    zones: bool = True
     grid_deg: Annotated[float, Field(gt=0, le=360)] = 0.5
     layout: str = ""
     layout_version: int = 0

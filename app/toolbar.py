@@ -21,7 +21,7 @@ from core.edits import apply_edit
 GROUPS = (
     ("file.new", "file.open", "file.save"),
     ("edit.undo", "edit.redo"),
-    ("block.add", "lane.new", "block.lock"),
+    ("block.add", "lane.new", "block.lock", "block.repeat", "block.mirror", "block.insert_time"),
 )
 
 
@@ -66,6 +66,7 @@ class ToolBar(QToolBar):
     def _add_grid(self) -> None:
         self.addAction(self._actions["block.snap"])
         self.addWidget(self.grid)
+        self.addAction(self._actions["block.zones"])
         self.addAction(self._actions["view.whole_turn"])
         self.addSeparator()
 

@@ -65,6 +65,7 @@ class ViewCommands(QObject):
             "block.down": diagram.level_down,
             "block.keep": lambda on: self.set_habits(moves_keep=on),
             "block.snap": lambda on: self.set_habits(snap=on),
+            "block.zones": lambda on: self.set_habits(zones=on),
             "prove.next": partial(self._findings.step, 1),
             "prove.previous": partial(self._findings.step, -1),
             "prove.cure": self.do_cure,
@@ -76,6 +77,8 @@ class ViewCommands(QObject):
             "view.zoom_out": diagram.zoom_out,
             "view.whole_turn": diagram.whole_turn,
             "view.fit_lanes": diagram.fit_lanes,
+            "view.higher": partial(diagram.zoom_strips, 1.15),
+            "view.lower": partial(diagram.zoom_strips, 1 / 1.15),
             "view.play": self._player.toggle,
             "view.step_back": self._player.step_back,
             "view.step_forward": self._player.step_forward,
@@ -102,7 +105,7 @@ class ViewCommands(QObject):
             "prove.cure": self._needs(self._has_cure, "Choose a finding whose cure is an edit first"),
             **{
                 f"view.{name}": started
-                for name in ("zoom_in", "zoom_out", "whole_turn", "fit_lanes", "diagram")
+                for name in ("zoom_in", "zoom_out", "whole_turn", "fit_lanes", "higher", "lower", "diagram")
             },
         }
 
@@ -186,14 +189,14 @@ class ViewCommands(QObject):
         self._settings.change(text_scale=scale)
 
     def set_habits(self, **values: bool | float) -> None:
-        """Change how dragging works: moves_keep, snap, grid_deg."""
+        """Change how dragging works: moves_keep, snap, zones, grid_deg."""
         self._settings.change(**values)
         self.apply_settings()
 
     def apply_settings(self) -> None:
         """Let diagram and player work as the settings say."""
         values = self._settings.values
-        self._diagram.set_habits(Habits(values.grid_deg, values.snap, values.moves_keep))
+        self._diagram.set_habits(Habits(values.grid_deg, values.snap, values.moves_keep, values.zones))
         self._diagram.reduce_motion = values.reduce_motion
         self._player.reduce_motion = values.reduce_motion
 

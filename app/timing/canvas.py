@@ -22,6 +22,7 @@ from app.timing.layers.held import guide_flags, paint_guides, paint_held, paint_
 from app.timing.layers.labels import Over, Placed, is_calm, paint_placed, place_all
 from app.timing.layers.lane import LaneKey, Zones, paint_lane, paint_seams
 from app.timing.layers.look import Look, picture
+from app.timing.layers.overlay import paint_drop, paint_overlay
 from app.timing.layers.overview import paint_overview
 from app.timing.layers.readouts import paint_cursor_readout, paint_readout, readout_of
 from app.timing.layers.rulers import paint_rail, paint_rulers
@@ -82,6 +83,10 @@ class Canvas:
             paint_rings(painter, look, scene)
             paint_hold(painter, look, scene)
             paint_tag(painter, look, scene, tag)
+        with _clipped(painter, over):
+            paint_overlay(painter, look, scene)
+        with _clipped(painter, lanes):
+            paint_drop(painter, look, scene)
         with _clipped(painter, over):
             paint_flag(painter, look, scene)
         paint_corner(painter, look, scene)

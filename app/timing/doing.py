@@ -11,6 +11,7 @@ from collections.abc import Callable
 from app.timing import steps
 from app.timing.geometry.hits import Grip
 from app.timing.host import Host
+from app.timing.reordering import moved_by
 from app.timing.tags import spoken_place
 from core.angles import wrap
 from core.edits import BlockRef, Edited, apply_edit
@@ -66,9 +67,14 @@ class Doing:
         habits = self.host.habits
         grid = FINE_DEG if fine or not habits.snapping else habits.grid_deg
         project, stay = self.host.document.committed, other == habits.moves_keep
-        if self.attempt(
-            lambda: steps.nudge(project, ref, self.grip, grid, way, stay=stay), f"nudge {self.grip.value}"
-        ):
+        refs = self.host.document.selection.blocks
+
+        def make() -> Edited:
+            if len(refs) > 1 and self.grip is Grip.WHOLE:
+                return steps.nudge_all(project, refs, grid, way, stay=stay)
+            return steps.nudge(project, ref, self.grip, grid, way, stay=stay)
+
+        if self.attempt(make, f"nudge {self.grip.value}"):
             self._speak_place()
 
     def change_level(self, way: int, *, other: bool = False) -> None:
@@ -77,7 +83,14 @@ class Doing:
         if ref is None:
             return
         project, stay = self.host.document.committed, other == self.host.habits.moves_keep
-        if self.attempt(lambda: steps.change_level(project, ref, way, stay=stay), "level"):
+        refs = self.host.document.selection.blocks
+
+        def make() -> Edited | None:
+            if len(refs) > 1:
+                return steps.change_levels(project, refs, way, stay=stay)
+            return steps.change_level(project, ref, way, stay=stay)
+
+        if self.attempt(make, "level"):
             self._speak_place()
 
     def add_at_cursor(self) -> None:
@@ -107,6 +120,14 @@ class Doing:
         refs = document.selection.blocks
         if refs:
             self.attempt(lambda: apply_edit(document.committed, "delete_blocks", refs=refs))
+
+    def move_lane(self, way: int) -> None:
+        """Move the selected lane up (way -1) or down (way 1) among the lanes."""
+        document = self.host.document
+        lane_id = document.selection.lane_id
+        if lane_id is not None:
+            self.attempt(lambda: moved_by(document.committed, lane_id, way), f"move lane {lane_id}")
+            self.host.reveal_lane(lane_id)
 
     def next_grip(self) -> None:
         """Hold the start, the end, or the whole of the block with the arrow keys, in turn."""

@@ -4,6 +4,9 @@ Pointer angles are unwrapped angles of the master shaft, so that a block can be 
 often as one likes. The angle between pointer and block is kept from press to drop, and so is the height
 between pointer and level line. Each move gives a *preview*: an edit of the project as it was at the
 press. A release gives that edit once; a cancel, or a drop where the block began, gives none.
+
+Several blocks may be held by one of them: they go sideways together. Held as a *copy*, everything stays and
+copies go with the pointer instead.
 """
 
 from __future__ import annotations
@@ -32,12 +35,27 @@ FreeZones = Callable[[str], Arcs]
 
 @dataclass(frozen=True)
 class Press:
-    """Where a block was taken: which, what of it, and the pointer's angle and output there."""
+    """Where a block was taken: which, what of it, and the pointer's angle and output there.
+
+    group: all blocks that go with it, itself included, where there are several. copies: whether copies go.
+    """
 
     ref: BlockRef
     grip: Grip
     pointer_deg: float
     pointer_mm: float
+    group: tuple[BlockRef, ...] = ()
+    copies: bool = False
+
+    @property
+    def refs(self) -> tuple[BlockRef, ...]:
+        """All blocks that are held."""
+        return self.group if self.grip is Grip.WHOLE and self.group else (self.ref,)
+
+    @property
+    def is_single(self) -> bool:
+        """Whether one block alone is moved."""
+        return len(self.refs) == 1 and not self.copies
 
 
 @dataclass(frozen=True)
@@ -130,12 +148,18 @@ class Drag:
 
         Zones are of a whole block whose moves keep their length.
         """
-        asked = self.press.grip is Grip.WHOLE and self.habits.zones and self.habits.moves_keep != flip
+        whole = self.press.grip is Grip.WHOLE and not self.press.copies
+        asked = whole and self.habits.zones and self.habits.moves_keep != flip
         return self._zones(level) if self._zones and asked else None
+
+    @property
+    def is_stuck(self) -> bool:
+        """Whether what is held is locked, so that nothing can move."""
+        return self._block.locked and not self.press.copies
 
     def move(self, pointer: Pointer) -> Held | None:
         """Follow the pointer; None while the press is not a drag yet, or where nothing may move."""
-        if self.is_over or self._block.locked:
+        if self.is_over or self.is_stuck:
             return None
         if self.held is None and pointer.way_px < START_PX * self.u:
             return None
@@ -171,7 +195,7 @@ class Drag:
         return {self.press.grip: ends[self.press.grip]}
 
     def _level_at(self, pointer: Pointer) -> str:
-        if self.press.grip is not Grip.WHOLE or len(levels_of(self.lane)) < 2:
+        if self.press.grip is not Grip.WHOLE or not self.press.is_single or len(levels_of(self.lane)) < 2:
             return self._block.level
         output = self.lane.levels[self._block.level] + pointer.mm - self.press.pointer_mm
         return nearest_level(self.lane, output).name
@@ -213,11 +237,19 @@ class Drag:
             return self._stopped(str(error))
         return self._as_edited(edited, start, end, moved, hold)
 
+    def _ref_in(self, edited: Edited, start: float) -> BlockRef:
+        """Find the held block, or the copy of it that starts at an own angle, in what an edit gives."""
+        if not self.press.copies:
+            return edited.selection[self.press.refs.index(self.press.ref)]
+        own = [ref for ref in edited.selection if ref.lane_id == self.press.ref.lane_id]
+        blocks = edited.project.lane(self.press.ref.lane_id).blocks
+        return min(own, key=lambda ref: abs(turn_to(blocks[ref.index].start_deg, start)))
+
     def _as_edited(self, edited: Edited, start: float, end: float, moved: float, hold: Hold | None) -> Held:
         """Show the block where the edit has put it, which may be short of where the pointer is."""
         if edited.project == self.project:
             return self._at_home(hold)
-        (ref,) = edited.selection
+        ref = self._ref_in(edited, start)
         block = edited.project.lane(ref.lane_id).blocks[ref.index]
         aim = end if self.press.grip is Grip.END else start
         stands = block.end_deg if self.press.grip is Grip.END else block.start_deg
@@ -254,18 +286,17 @@ class Drag:
         return start + moved, end + moved
 
     def _edit(self, level: str, start: float, end: float, neighbours: str) -> Edited:
-        ref = self.press.ref
-        if self.press.grip is Grip.WHOLE:
-            return apply_edit(
-                self.project,
-                "place_block",
-                ref=ref,
-                start_deg=wrap(start),
-                level=level,
-                neighbours=neighbours,
-            )
-        moved = {"start_deg": start} if self.press.grip is Grip.START else {"end_deg": end}
-        return apply_edit(self.project, "stretch_block", ref=ref, neighbours=neighbours, **moved)
+        project, press = self.project, self.press
+        by = (start - self._block.start_deg) / self._turns
+        if press.copies:
+            return apply_edit(project, "duplicate_blocks", refs=press.refs, by_deg=by)
+        if not press.is_single:
+            return apply_edit(project, "move_blocks", refs=press.refs, by_deg=by, neighbours=neighbours)
+        if press.grip is Grip.WHOLE:
+            place = {"start_deg": wrap(start), "level": level}
+            return apply_edit(project, "place_block", ref=press.ref, neighbours=neighbours, **place)
+        moved = {"start_deg": start} if press.grip is Grip.START else {"end_deg": end}
+        return apply_edit(project, "stretch_block", ref=press.ref, neighbours=neighbours, **moved)
 
     def _stopped(self, why: str) -> Held:
         """Stay at the last place that was possible."""

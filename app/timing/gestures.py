@@ -9,12 +9,13 @@ from dataclasses import dataclass, field, replace
 from typing import Protocol
 
 from app.selection import Selection
-from app.timing.drag import Drag, Pointer
+from app.timing.drag import START_PX, Drag, Pointer
 from app.timing.geometry.axis import Axis
 from app.timing.geometry.rows import Row
 from app.timing.geometry.shapes import Shape, highest_mm
 from app.timing.host import Host
 from app.timing.scene import Holding
+from app.timing.steps import toggled
 from app.timing.tags import status_text, tag_of
 
 
@@ -84,7 +85,7 @@ class HoldBlock:
         """Hold the block where the pointer is."""
         held = self.drag.move(self.pointer(where))
         if held is None:
-            if self.drag.block.locked and self.way >= 4.0:
+            if self.drag.is_stuck and self.way >= START_PX:
                 self.host.tell(f"{self.drag.lane.label} {self.drag.block.level} is locked; Ctrl+L unlocks it")
             return
         document = self.host.document
@@ -93,20 +94,35 @@ class HoldBlock:
             document.preview(held.edited)
         tag = tag_of(document.report, held)
         self.host.set_holding(Holding(held, self.shape, self.drag.lane.id, tag))
-        self.host.tell(status_text(document.project, held))
+        self.host.tell(status_text(document.report, held, self.locked))
+
+    @property
+    def locked(self) -> int:
+        """How many of the held blocks are locked and stay."""
+        if self.drag.press.copies:
+            return 0
+        blocks = [self.drag.project.lane(ref.lane_id).blocks[ref.index] for ref in self.drag.press.refs]
+        return sum(block.locked for block in blocks)
 
     def release(self) -> None:
         """Let the block go where it is."""
         edited = self.drag.release()
         self.host.set_holding(None)
-        if not self.is_dragging and not self.begin.shift:
-            finding = self.host.document.selection.finding
-            self.host.document.select(Selection.of_blocks((self.drag.press.ref,), finding))
+        if not self.is_dragging:
+            self._click()
         if edited is not None:
             self.host.document.perform(edited)
         elif self.host.document.is_previewing:
             self.host.document.preview(None)
         self.host.tell("")
+
+    def _click(self) -> None:
+        """Select the block alone, or with Ctrl add it or take it out; with Shift the press did it."""
+        document, ref = self.host.document, self.drag.press.ref
+        if self.begin.ctrl:
+            document.select(toggled(self.before, ref))
+        elif not self.begin.shift:
+            document.select(Selection.of_blocks((ref,), document.selection.finding))
 
     def cancel(self) -> None:
         """Put the block back, and the selection."""

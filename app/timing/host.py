@@ -8,7 +8,7 @@ from app.document import Document
 from app.timing.drag import Habits
 from app.timing.geometry.axis import Axis
 from app.timing.geometry.frame import Frame
-from app.timing.scene import Holding
+from app.timing.scene import Holding, Overlay
 from core.edits import BlockRef
 
 
@@ -43,6 +43,10 @@ class Host(Protocol):
         """Show a held block, or none."""
         ...
 
+    def set_overlay(self, overlay: Overlay) -> None:
+        """Show a rectangle of selection, time being opened, or where a lane would go."""
+        ...
+
     def reveal_angle(self, deg: float) -> None:
         """Scroll the axis just so far that an angle is seen."""
         ...
@@ -53,6 +57,22 @@ class Host(Protocol):
 
     def ask_values(self, ref: BlockRef) -> None:
         """Ask for a block's values to be typed."""
+        ...
+
+    def isolate(self) -> None:
+        """Draw only the lanes of which something is selected."""
+        ...
+
+    def hide(self) -> None:
+        """Leave the lanes of which something is selected out of the drawing."""
+        ...
+
+    def show_all(self) -> None:
+        """Draw every lane."""
+        ...
+
+    def ask_menu(self) -> None:
+        """Ask for the menu of what is selected."""
         ...
 
     def tell(self, text: str) -> None:

@@ -33,7 +33,9 @@ def handle_key(doing: Doing, key: int, modifiers: Qt.KeyboardModifier, text: str
     ctrl, shift, alt = bool(mods & CTRL), bool(mods & SHIFT), bool(mods & ALT)
     if key in _WAYS:
         across, along = _WAYS[K(key)]
-        if ctrl:
+        if alt and along and not ctrl:
+            doing.move_lane(along)
+        elif ctrl:
             _walk(doing, across, along, add=shift)
         elif along:
             doing.change_level(-along, other=shift)
@@ -123,6 +125,10 @@ _KEYS: Mapping[tuple[Qt.Key, Qt.KeyboardModifier], Do] = {
     (K.Key_Return, _NONE): lambda doing: doing.edit_values(),
     (K.Key_Enter, _NONE): lambda doing: doing.edit_values(),
     (K.Key_A, CTRL): lambda doing: doing.select_more(),
+    (K.Key_I, _NONE): lambda doing: doing.host.isolate(),
+    (K.Key_H, _NONE): lambda doing: doing.host.hide(),
+    (K.Key_H, SHIFT): lambda doing: doing.host.show_all(),
+    (K.Key_F10, SHIFT): lambda doing: doing.host.ask_menu(),
     (K.Key_Home, _NONE): lambda doing: doing.turn_cursor(-doing.host.document.cursor_deg),
     (K.Key_PageUp, _NONE): lambda doing: doing.step(-1),
     (K.Key_PageDown, _NONE): lambda doing: doing.step(1),

@@ -11,6 +11,7 @@ from PySide6.QtCore import QPointF, Qt
 
 from app.selection import Selection
 from app.timing import steps
+from app.timing.choosing import Choose
 from app.timing.doing import Doing
 from app.timing.drag import Drag, Press
 from app.timing.geometry.axis import edge_speed
@@ -20,13 +21,17 @@ from app.timing.geometry.shapes import highest_mm, nearest_level, shapes_of
 from app.timing.gestures import Gesture, HoldBlock, LookElsewhere, Pan, ResizeStrip, TurnCursor, Where
 from app.timing.host import Host
 from app.timing.layers.cursor import cursor_places, flag_rect
+from app.timing.layers.headers import header_buttons
 from app.timing.layers.look import Look
 from app.timing.layers.overview import overview_axis
+from app.timing.opening import OpenTime
+from app.timing.reordering import MoveLane
 from app.timing.scene import Hover, Scene
 from app.timing.snap import marks
-from core.angles import wrap
-from core.checks.free_zones import free_zones
+from core.angles import Arcs, wrap
+from core.checks.free_zones import free_zones, group_zones
 from core.edits import BlockRef
+from core.solution import Solution
 
 
 class Pointing:
@@ -113,7 +118,10 @@ class Pointing:
     def edge_speeds(self) -> tuple[float, float]:
         """Give how fast the view scrolls for a held block, along the axis and over the lanes, px a second."""
         frame, where, u = self._host.frame, self.where, self._look.u
-        if not isinstance(self.gesture, HoldBlock) or not self.gesture.is_dragging:
+        gesture = self.gesture
+        if not (isinstance(gesture, HoldBlock) and gesture.is_dragging) and not (
+            isinstance(gesture, Choose) and gesture.is_drawing
+        ):
             return 0.0, 0.0
         axis = frame.axis
         across = 0.0 if axis.is_whole else edge_speed(where.x, axis.left, axis.right, u)
@@ -134,6 +142,8 @@ class Pointing:
 
     def _begin(self, where: Where, scene: Scene) -> Gesture | None:
         region = scene.frame.region(where.x, where.y)
+        if region is Region.DEGREES and where.ctrl:
+            return OpenTime(self._host, where)
         if region in (Region.DEGREES, Region.STEPS, Region.SECONDS):
             return self._begin_cursor(where, scene)
         if region is Region.RAIL:
@@ -174,9 +184,32 @@ class Pointing:
         row = frame.row_at(where.y)
         if row is not None and row.lane_id is None:
             self._host.set_group_closed(row.group, not row.closed)
-        elif row is not None:
-            self._host.document.select_lane(row.lane_id)
+        elif row is not None and row.lane_id is not None:
+            return self._press_lane(row.lane_id, where)
         return None
+
+    def _press_lane(self, lane_id: str, where: Where) -> Gesture | None:
+        """Press a header: its buttons, else select the lane and hold it."""
+        document = self._host.document
+        button = self._button(where)
+        if button is not None or not where.ctrl:
+            document.select_lane(lane_id)
+        if button is not None:
+            (self._host.isolate if button == "isolate" else self._host.hide)()
+            return None
+        if where.ctrl:
+            document.select(steps.lane_toggled(document.project, document.selection, lane_id))
+            return None
+        return MoveLane(self._host, lane_id, where)
+
+    def _button(self, where: Where) -> str | None:
+        """Give the name of the header's button at a place."""
+        frame, row = self._host.frame, self._host.frame.row_at(where.y)
+        if row is None or row.lane_id is None or frame.region(where.x, where.y) is not Region.HEADERS:
+            return None
+        rects = header_buttons(frame.axis.left, row.height, self._look.u)
+        place = QPointF(where.x, where.y - frame.top_of(row))
+        return next((name for name, rect in rects.items() if rect.contains(place)), None)
 
     def _press_strip(self, where: Where) -> Gesture | None:
         row = self._host.frame.row_at(where.y)
@@ -184,31 +217,31 @@ class Pointing:
             self._host.set_group_closed(row.group, not row.closed)
             return None
         found = self.hit(where)
-        if found is None or found[1] is None:
-            self._host.document.select_lane(found[0] if found else None)
-            return None
         before = self._host.document.selection
+        if found is None or found[1] is None:
+            return Choose(self._host, where, before, found[0] if found else None)
         ref = BlockRef(found[0], found[1].shape.index)
         self._select(ref, where)
-        return None if where.ctrl else self._hold(ref, found[1], where, before)
+        return self._hold(ref, found[1], where, before)
 
     def _select(self, ref: BlockRef, where: Where) -> None:
         document = self._host.document
-        if where.ctrl:
-            document.select(steps.toggled(document.selection, ref))
-        elif where.shift:
+        if where.shift:
             lane_ids = self._host.frame.rows.lane_ids
             document.select(steps.up_to(document.project, lane_ids, document.selection, ref))
         elif ref not in document.selection.blocks:
             document.select(Selection.of_blocks((ref,), document.selection.finding))
 
     def _hold(self, ref: BlockRef, hit: BlockHit, where: Where, before: Selection) -> Gesture:
-        project, frame = self._host.document.committed, self._host.frame
-        press = Press(ref, hit.grip, frame.axis.deg(where.x), self._output(ref.lane_id, where))
-        attract = marks(project, ref.lane_id, self._host.document.cursor_deg, frame.rows.lane_ids)
-        solution = self._host.document.report.solution
-        zones = partial(free_zones, solution, ref)
-        drag = Drag(project, press, self._host.habits, attract, zones, frame.u)
+        document, frame = self._host.document, self._host.frame
+        chosen = document.selection.blocks
+        group = chosen if len(chosen) > 1 and ref in chosen else ()
+        grip = Grip.WHOLE if where.ctrl else hit.grip
+        mm = self._output(ref.lane_id, where)
+        press = Press(ref, grip, frame.axis.deg(where.x), mm, group, copies=where.ctrl)
+        attract = marks(document.committed, ref.lane_id, document.cursor_deg, frame.rows.lane_ids)
+        zones = partial(_zones, document.report.solution, press)
+        drag = Drag(document.committed, press, self._host.habits, attract, zones, frame.u)
         return HoldBlock(self._host, drag, hit.shape, before, where)
 
     def _output(self, lane_id: str, where: Where) -> float:
@@ -227,8 +260,9 @@ class Pointing:
         row, found = frame.row_at(where.y), self.hit(where)
         in_header = frame.region(where.x, where.y) is Region.HEADERS
         block = found[1] if found else None
+        button = self._button(where)
         deg = round(wrap(frame.axis.deg(where.x)), 1) if block else None
-        self.hover = Hover(row.lane_id if row else None, block, in_header, deg)
+        self.hover = Hover(row.lane_id if row else None, block, in_header, deg, button)
         return self.hover
 
     def shape(self) -> Qt.CursorShape:
@@ -264,3 +298,13 @@ class Pointing:
             document.select_blocks(ref)
         elif ref is None and row is not None and row.lane_id is not None:
             document.select_lane(row.lane_id)
+
+
+def _zones(solution: Solution, press: Press, level: str) -> Arcs:
+    """Give where the start of what is held could stand at a level without any finding, own angles."""
+    if press.is_single:
+        return free_zones(solution, press.ref, level)
+    lane = solution.project.lane(press.ref.lane_id)
+    turns, start = solution.project.stack_of(lane).turns, lane.blocks[press.ref.index].start_deg
+    ways = group_zones(solution, press.refs)
+    return Arcs.of([(start + begin * turns, length * turns) for begin, length in ways.spans])

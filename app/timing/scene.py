@@ -51,18 +51,38 @@ class Holding:
 
 
 @dataclass(frozen=True)
+class Overlay:
+    """What a gesture other than holding a block shows.
+
+    band: left, top, right and bottom of a rectangle of selection, px. opened: master angle and degrees of
+    time that is opened (negative: taken out). drop_y: height at which a dragged lane would go, px.
+    """
+
+    band: tuple[float, float, float, float] | None = None
+    opened: tuple[float, float] | None = None
+    drop_y: float | None = None
+
+
+@dataclass(frozen=True)
 class Hover:
-    """What the pointer is over: a lane, and maybe a block of it, then also the master angle there."""
+    """What the pointer is over: a lane, and maybe a block of it, then also the master angle there.
+
+    button: name of a header's button.
+    """
 
     lane_id: str | None = None
     block: BlockHit | None = None
     in_header: bool = False
     deg: float | None = None
+    button: str | None = None
 
 
 @dataclass(frozen=True)
 class Scene:
-    """Everything that the layers need to know, at one moment; grip: what the arrow keys hold of a block."""
+    """Everything that the layers need to know, at one moment.
+
+    grip: what the arrow keys hold of a block. hidden: how many lanes are not drawn.
+    """
 
     frame: Frame
     project: Project
@@ -73,6 +93,8 @@ class Scene:
     holding: Holding | None = None
     focus_by_keys: bool = False
     grip: Grip = Grip.WHOLE
+    overlay: Overlay = field(default_factory=Overlay)
+    hidden: int = 0
     kept: Kept = field(default_factory=Kept, compare=False)
 
     def lane(self, lane_id: str) -> Lane:

@@ -13,9 +13,10 @@ from app.selection import Selection
 from app.timing.geometry.hits import Grip
 from app.timing.geometry.rows import grouped
 from app.timing.geometry.shapes import levels_of
-from core.angles import TURN, ahead, wrap
+from core.angles import TURN, ahead, turn_to, wrap
 from core.edits import BlockRef, Edited, apply_edit
-from core.model import Lane, Project
+from core.model import Block, Lane, Project
+from core.wording import counted
 
 SLACK_DEG = 1e-6
 """An edge nearer to a line of the grid than this stands on it."""
@@ -47,6 +48,52 @@ def nudge(project: Project, ref: BlockRef, grip: Grip, grid_deg: float, way: int
         return apply_edit(project, "stretch_block", ref=ref, start_deg=start, neighbours=neighbours)
     end = max(block.start_deg, min(block.start_deg + TURN, next_line(block.end_deg, grid_deg, way)))
     return apply_edit(project, "stretch_block", ref=ref, end_deg=end, neighbours=neighbours)
+
+
+def nudge_all(project: Project, refs: Sequence[BlockRef], grid_deg: float, way: int, *, stay: bool) -> Edited:
+    """Move blocks together so that the last one goes to the next line of the grid.
+
+    Raises EditError where none may move.
+    """
+    ref = next((ref for ref in reversed(refs) if not _block(project, ref).locked), refs[-1])
+    start = _block(project, ref).start_deg
+    by = (next_line(start, grid_deg, way) - start) / project.stack_of(project.lane(ref.lane_id)).turns
+    return apply_edit(project, "move_blocks", refs=refs, by_deg=by, neighbours="stay" if stay else "give")
+
+
+def change_levels(project: Project, refs: Sequence[BlockRef], way: int, *, stay: bool) -> Edited | None:
+    """Give each of some blocks its next level, one after the other; None where none has one.
+
+    Blocks are known by where they start, since others may join while one changes. Raises EditError where
+    one may not move.
+    """
+    places = [(ref.lane_id, _block(project, ref).start_deg) for ref in refs]
+    made, changed = project, 0
+    for lane_id, start in places:
+        edited = change_level(made, _at(made, lane_id, start), way, stay=stay)
+        made, changed = (edited.project, changed + 1) if edited is not None else (made, changed)
+    selection = tuple(dict.fromkeys(_at(made, lane_id, start) for lane_id, start in places))
+    name = f"Change the level of {counted(len(refs), 'block')}"
+    return Edited(made, name, selection) if changed else None
+
+
+def _block(project: Project, ref: BlockRef) -> Block:
+    return project.lane(ref.lane_id).blocks[ref.index]
+
+
+def _at(project: Project, lane_id: str, start_deg: float) -> BlockRef:
+    """Give the block whose start is nearest to an own angle."""
+    blocks = project.lane(lane_id).blocks
+    return BlockRef(
+        lane_id, min(range(len(blocks)), key=lambda index: abs(turn_to(blocks[index].start_deg, start_deg)))
+    )
+
+
+def step_length(starts_deg: Sequence[float], deg: float) -> float:
+    """Give the length of the step in which an angle lies, degrees."""
+    following = step_from(starts_deg, deg, 1)
+    before = step_from(starts_deg, deg + 2 * SLACK_DEG, -1)
+    return ahead(before, following) or TURN
 
 
 def other_level(lane: Lane, level: str, way: int) -> str | None:
@@ -94,6 +141,23 @@ def toggled(selection: Selection, ref: BlockRef) -> Selection:
         rest = tuple(other for other in selection.blocks if other != ref)
         return Selection(ref.lane_id, rest, selection.finding)
     return Selection.of_blocks((*selection.blocks, ref), selection.finding)
+
+
+def lane_toggled(project: Project, selection: Selection, lane_id: str) -> Selection:
+    """Add all blocks of a lane to the selection, or take them out if all are in it."""
+    own = [BlockRef(lane_id, index) for index in range(len(project.lane(lane_id).blocks))]
+    rest = tuple(ref for ref in selection.blocks if ref.lane_id != lane_id)
+    if own and all(ref in selection.blocks for ref in own):
+        return Selection(rest[-1].lane_id if rest else None, rest, selection.finding)
+    return Selection(lane_id, (*rest, *own), selection.finding)
+
+
+def lanes_of(selection: Selection) -> tuple[str, ...]:
+    """Give the ids of the lanes of which something is selected."""
+    found = dict.fromkeys(ref.lane_id for ref in selection.blocks)
+    if selection.lane_id is not None:
+        found[selection.lane_id] = None
+    return tuple(found)
 
 
 def up_to(project: Project, lane_ids: Sequence[str], selection: Selection, ref: BlockRef) -> Selection:

@@ -12,23 +12,41 @@ from core import wording
 from core.angles import TURN, wrap
 from core.findings import words
 
+BUTTONS = {
+    "add-lane": "New lane (Ctrl+Shift+N): adds a lane below the selected one",
+    "hide": "Show all lanes (Shift+H): draws the hidden ones again",
+}
+"""What the corner's buttons do."""
+
+HEADER_BUTTONS = {
+    "isolate": "Isolate (I): draws this lane only; findings and export mean the whole machine",
+    "hide": "Hide (H): leaves this lane out of the drawing; findings and export mean the whole machine",
+}
+"""What a header's buttons do."""
+
 
 def tip_at(scene: Scene, look: Look, x: float, y: float) -> str:
     """Give the tooltip at a place; empty where there is none."""
     region = scene.frame.region(x, y)
     if region is Region.RAIL:
         return _sign_tip(scene, look, x)
-    if region is Region.CORNER and corner_buttons(scene)["add-lane"].contains(x, y):
-        return "New lane (Ctrl+Shift+N): adds a lane below the selected one"
+    if region is Region.CORNER:
+        places = corner_buttons(scene)
+        return next((BUTTONS[name] for name, rect in places.items() if rect.contains(x, y)), "")
     row = scene.frame.row_at(y)
-    if row is None or row.lane_id is None:
-        return ""
+    return "" if row is None or row.lane_id is None else _row_tip(scene, row.lane_id, x, y)
+
+
+def _row_tip(scene: Scene, lane_id: str, x: float, y: float) -> str:
+    """Give the tooltip in the row of a lane."""
+    region = scene.frame.region(x, y)
     if region is Region.HEADERS:
-        return _lane_tip(scene, row.lane_id)
-    strip = scene.strip(row.lane_id)
+        button = scene.hover.button
+        return HEADER_BUTTONS[button] if button is not None else _lane_tip(scene, lane_id)
+    strip = scene.strip(lane_id)
     if region is Region.STRIPS and strip is not None:
-        hit = hit_block(scene.frame.axis, strip, scene.shapes(row.lane_id), x, y)
-        return _block_tip(scene, row.lane_id, hit.shape) if hit else ""
+        hit = hit_block(scene.frame.axis, strip, scene.shapes(lane_id), x, y)
+        return _block_tip(scene, lane_id, hit.shape) if hit else ""
     return ""
 
 

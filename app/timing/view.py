@@ -1,4 +1,4 @@
-"""What of the diagram is shown: the axis, the heights of strips, the closed groups.
+"""What of the diagram is shown: the axis, the heights of strips, closed groups, hidden lanes.
 
 It belongs to the window, not to the project. Strips are laid out anew only where something that they
 depend on is another.
@@ -6,9 +6,11 @@ depend on is another.
 
 from __future__ import annotations
 
+from collections.abc import Collection
+
 from app.timing.geometry.axis import Axis
 from app.timing.geometry.frame import OVERVIEW, RULERS, Frame
-from app.timing.geometry.rows import Rows, fitting_factor, lay_out, natural_height
+from app.timing.geometry.rows import Rows, Shown, fitting_factor, lay_out, natural_height
 from app.timing.geometry.strips import GREATEST_HEIGHT, LEAST_HEIGHT, MANY_LANES
 from core.model import Project
 
@@ -21,6 +23,7 @@ class View:
         self.axis = Axis.whole(0.0, 1.0)
         self.heights: dict[str, float] = {}
         self.closed: frozenset[str] = frozenset()
+        self.hidden: frozenset[str] = frozenset()
         self._rows = Rows(())
         self._size = (1.0, 1.0)
         self._u = 1.0
@@ -29,20 +32,37 @@ class View:
     def lay_out(self, project: Project, width: float, height: float, u: float) -> bool:
         """Stack the rows of a project for a diagram of some size; True if they are others than before."""
         lanes = tuple((lane.id, lane.group, len(lane.levels)) for lane in project.lanes)
-        asked = (lanes, tuple(self.heights.items()), self.closed, width, height, u)
+        asked = (lanes, tuple(self.heights.items()), self.closed, self.hidden, width, height, u)
         if asked == self._asked:
             return False
         self._asked, self._size, self._u = asked, (width, height), u
         left, right = Frame.widths(width, u)
         self.axis = self.axis.resized(left, max(1.0, width - left - right))
-        self._rows = lay_out(project, self.heights, self.closed, u, self._factor(project, height, u))
+        self._rows = lay_out(project, self.shown, u, self._factor(project, height, u))
         return True
+
+    @property
+    def shown(self) -> Shown:
+        """What of the lanes is shown."""
+        return Shown(self.heights, self.closed, self.hidden)
+
+    def isolate(self, project: Project, lane_ids: Collection[str]) -> None:
+        """Draw some lanes only."""
+        self.hidden = frozenset(lane.id for lane in project.lanes if lane.id not in lane_ids)
+
+    def hide(self, lane_ids: Collection[str]) -> None:
+        """Leave lanes out of the drawing."""
+        self.hidden |= frozenset(lane_ids)
+
+    def show_all(self) -> None:
+        """Draw every lane."""
+        self.hidden = frozenset()
 
     def _factor(self, project: Project, height: float, u: float) -> float:
         if len(project.lanes) > MANY_LANES:
             return 1.0
         room = height - round(sum(RULERS) * u) - round(OVERVIEW * u)
-        return fitting_factor(project, self.heights, self.closed, u, room)
+        return fitting_factor(project, self.shown, u, room)
 
     def frame(self, scroll: float) -> Frame:
         """Give where everything stands, the lanes scrolled by `scroll` px."""

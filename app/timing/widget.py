@@ -35,7 +35,8 @@ from app.timing.keys import handle_key
 from app.timing.layers.headers import corner_buttons
 from app.timing.layers.look import Look
 from app.timing.pointing import Pointing
-from app.timing.scene import Holding, Hover, Scene, find, middle_of
+from app.timing.scene import Holding, Hover, Overlay, Scene, find, middle_of
+from app.timing.steps import lanes_of
 from app.timing.tags import spoken_block, spoken_lane
 from app.timing.tips import tip_at
 from app.timing.view import View
@@ -91,6 +92,7 @@ class TimingDiagram(QAbstractScrollArea):
         self.doing = Doing(self)
         self.pointing = Pointing(self, self.doing, self.look)
         self._holding: Holding | None = None
+        self._overlay = Overlay()
         self._swallow_menu = False
         self.led_by_keys = False
         self._dress(theme)
@@ -148,6 +150,8 @@ class TimingDiagram(QAbstractScrollArea):
             self._holding,
             self.hasFocus() and self.led_by_keys,
             self.doing.grip,
+            self._overlay,
+            sum(lane.id in self.view.hidden for lane in document.project.lanes),
             self.kept,
         )
 
@@ -174,6 +178,11 @@ class TimingDiagram(QAbstractScrollArea):
     def set_holding(self, holding: Holding | None) -> None:
         """Show a held block, or none."""
         self._holding = holding
+        self.viewport().update()
+
+    def set_overlay(self, overlay: Overlay) -> None:
+        """Show a rectangle of selection, time being opened, or where a lane would go."""
+        self._overlay = overlay
         self.viewport().update()
 
     def set_habits(self, habits: Habits) -> None:
@@ -210,6 +219,65 @@ class TimingDiagram(QAbstractScrollArea):
         """Give every lane its usual height, lowered where that makes all fit."""
         self.view.heights.clear()
         self._lay_out()
+
+    def isolate(self) -> None:
+        """Draw only the lanes of which something is selected; findings and export mean the whole machine."""
+        chosen = lanes_of(self.document.selection)
+        if chosen:
+            self.view.isolate(self.document.project, chosen)
+            self._lay_out()
+
+    def hide(self) -> None:
+        """Leave the lanes of which something is selected out of the drawing, and select nothing."""
+        chosen = lanes_of(self.document.selection)
+        if chosen:
+            self.view.hide(chosen)
+            self.document.select(Selection(finding=self.document.selection.finding))
+            self._lay_out()
+
+    def show_all(self) -> None:
+        """Draw every lane."""
+        self.view.show_all()
+        self._lay_out()
+
+    @property
+    def hides_lanes(self) -> bool:
+        """Whether some lanes are not drawn."""
+        return self.scene.hidden > 0
+
+    def move_lane_up(self) -> None:
+        """Move the selected lane up among the lanes."""
+        self.doing.move_lane(-1)
+
+    def move_lane_down(self) -> None:
+        """Move the selected lane down among the lanes."""
+        self.doing.move_lane(1)
+
+    def next_grip(self) -> None:
+        """Hold the start, the end, or the whole of the block with the arrow keys, in turn."""
+        self.doing.next_grip()
+
+    def ask_menu(self) -> None:
+        """Ask for the menu of what is selected, beside it."""
+        self.menu_wanted.emit(self.menu_place())
+
+    def menu_place(self) -> QPoint:
+        """Give the place of the screen for a menu."""
+        return self.viewport().mapToGlobal(self._menu_place())
+
+    def _menu_place(self) -> QPoint:
+        """Give a place beside the selected block, else in the selected lane's header, else in the corner."""
+        scene, selection = self.scene, self.document.selection
+        frame = scene.frame
+        if selection.lane_id is None or (strip := scene.strip(selection.lane_id)) is None:
+            return QPoint(round(frame.axis.left), round(frame.lanes_top))
+        x = frame.axis.left / 2
+        if selection.blocks:
+            shapes = [s for s in scene.shapes(selection.lane_id) if s.index == selection.blocks[-1].index]
+            places = [place for shape in shapes for place in frame.axis.places(shape.start_deg)]
+            x = places[0] if places else x
+        y = min(max(strip.top + strip.height / 2, frame.lanes_top), frame.lanes_bottom)
+        return QPoint(round(x), round(y))
 
     def add_at_cursor(self) -> None:
         """Add a block to the selected lane at the cursor."""
@@ -274,6 +342,9 @@ class TimingDiagram(QAbstractScrollArea):
     # Following document and theme
 
     def _take_project(self) -> None:
+        lanes = self.document.project.lane_index
+        if self.view.hidden and self.view.hidden.isdisjoint(lanes):
+            self.view.show_all()  # another machine
         if self.pointing.is_holding and not self.document.is_previewing:
             self.pointing.lose()
         self._lay_out()
@@ -375,15 +446,24 @@ class TimingDiagram(QAbstractScrollArea):
             return
         self._swallow_menu = False
         self._glide.stop()
-        corner = self.frame.region(where.x, where.y) is Region.CORNER
         if button == Qt.MouseButton.MiddleButton:
             self.pointing.pan(where)
         elif button == Qt.MouseButton.RightButton:
             self.pointing.select_for_menu(where)
-        elif corner and corner_buttons(self.scene)["add-lane"].contains(where.x, where.y):
-            self.lane_wanted.emit()
-        elif button == Qt.MouseButton.LeftButton:
+        elif button == Qt.MouseButton.LeftButton and not self._press_corner(where):
             self.pointing.press(where, self.scene)
+
+    def _press_corner(self, where: Where) -> bool:
+        """Press a button in the corner; False if there is none."""
+        if self.frame.region(where.x, where.y) is not Region.CORNER:
+            return False
+        places = corner_buttons(self.scene)
+        button = next((name for name, rect in places.items() if rect.contains(where.x, where.y)), None)
+        if button == "add-lane":
+            self.lane_wanted.emit()
+        elif button == "hide":
+            self.show_all()
+        return button is not None
 
     def mouseMoveEvent(self, event: QMouseEvent) -> None:
         """Let the gesture follow, or show what is under the pointer."""
@@ -423,6 +503,8 @@ class TimingDiagram(QAbstractScrollArea):
             self.mousePressEvent(event)
         elif region is Region.CORNER:
             self.fit_lanes()
+        elif self.pointing.hover.button is not None:
+            self.mousePressEvent(event)
         elif region is Region.HEADERS and row is not None and row.lane_id is not None:
             self.rename_wanted.emit(row.lane_id)
         elif ref is not None:
@@ -437,6 +519,8 @@ class TimingDiagram(QAbstractScrollArea):
         event.accept()
         if self._swallow_menu or self.pointing.gesture is not None:
             self._swallow_menu = False
+        elif event.reason() == QContextMenuEvent.Reason.Keyboard:
+            self.ask_menu()
         else:
             self.menu_wanted.emit(event.globalPos())
 

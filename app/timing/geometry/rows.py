@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 
 from app.timing.geometry.strips import GREATEST_HEIGHT, LEAST_HEIGHT, default_height
@@ -105,23 +105,31 @@ def natural_height(project: Project, lane: Lane, heights: Mapping[str, float]) -
     return default_height(len(lane.levels), len(project.lanes))
 
 
-def lay_out(
-    project: Project,
-    heights: Mapping[str, float],
-    closed: Collection[str] = (),
-    u: float = 1.0,
-    factor: float = 1.0,
-) -> Rows:
-    """Stack all rows. heights: the person's own, px of the design; factor: lowers all others to fit."""
+@dataclass(frozen=True)
+class Shown:
+    """What of the lanes is shown, and how high.
+
+    heights: the person's own, px of the design, by lane. closed: groups whose lanes are not shown.
+    hidden: lanes that are not drawn.
+    """
+
+    heights: Mapping[str, float] = field(default_factory=dict)
+    closed: Collection[str] = ()
+    hidden: Collection[str] = ()
+
+
+def lay_out(project: Project, shown: Shown, u: float = 1.0, factor: float = 1.0) -> Rows:
+    """Stack all rows. factor: lowers all strips whose height is not the person's own, so that they fit."""
     rows: list[Row] = []
-    for group, lanes in grouped(project):
-        is_closed = bool(group) and group in closed
-        if group:
+    for group, members in grouped(project):
+        lanes = [lane for lane in members if lane.id not in shown.hidden]
+        is_closed = bool(group) and group in shown.closed
+        if group and lanes:
             ids = tuple(lane.id for lane in lanes)
             height = round(max(FIT_HEIGHTS[1], GROUP_HEIGHT * factor) * u)
             rows.append(Row(_bottom(rows), height, group, None, ids, is_closed))
         for lane in () if is_closed else lanes:
-            height = round(_lowered(project, lane, heights, factor) * u)
+            height = round(_lowered(project, lane, shown.heights, factor) * u)
             rows.append(Row(_bottom(rows), height, group, lane.id))
     return Rows(tuple(rows))
 
@@ -135,20 +143,18 @@ def _lowered(project: Project, lane: Lane, heights: Mapping[str, float], factor:
     return height if lane.id in heights else max(min(height, FIT_HEIGHTS[0]), height * factor)
 
 
-def fitting_factor(
-    project: Project, heights: Mapping[str, float], closed: Collection[str], u: float, available: float
-) -> float:
+def fitting_factor(project: Project, shown: Shown, u: float, available: float) -> float:
     """Give the factor (at most 1) by which rows are lowered so that all fit into `available` px.
 
     Where even the lowest strips do not fit, 1: then the lanes scroll at their natural height.
     """
-    if lay_out(project, heights, closed, u).height <= available:
+    if lay_out(project, shown, u).height <= available:
         return 1.0
     low, high = 0.1, 1.0
-    if lay_out(project, heights, closed, u, low).height > available:
+    if lay_out(project, shown, u, low).height > available:
         return 1.0
     for _ in range(20):
         middle = (low + high) / 2
-        fits = lay_out(project, heights, closed, u, middle).height <= available
+        fits = lay_out(project, shown, u, middle).height <= available
         low, high = (middle, high) if fits else (low, middle)
     return low

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from PySide6.QtCore import QPointF, QRectF, Qt
@@ -30,10 +30,24 @@ SIGN = 16.0
 
 
 def corner_buttons(scene: Scene) -> dict[str, QRectF]:
-    """Give the places of the corner's buttons by the icon's name."""
+    """Give the places of the corner's buttons by the icon's name; "hide" brings hidden lanes back."""
     u = scene.frame.u
     top = scene.frame.ruler_top(1) + 2.0 * u
-    return {"add-lane": QRectF(8.0 * u, top, 24.0 * u, 24.0 * u)}
+    places = {"add-lane": QRectF(8.0 * u, top, 24.0 * u, 24.0 * u)}
+    if scene.hidden:
+        places["hide"] = QRectF(36.0 * u, top, 24.0 * u, 24.0 * u)
+    return places
+
+
+def header_buttons(width: float, height: float, u: float) -> dict[str, QRectF]:
+    """Give the places of a header's buttons by the icon's name; none in a strip too low for them."""
+    if height < 24.0 * u:
+        return {}
+    top = (height - 1.0 - 24.0 * u) / 2
+    return {
+        "isolate": QRectF(width - 56.0 * u, top, 24.0 * u, 24.0 * u),
+        "hide": QRectF(width - 30.0 * u, top, 24.0 * u, 24.0 * u),
+    }
 
 
 def paint_corner(painter: QPainter, look: Look, scene: Scene) -> None:
@@ -41,7 +55,10 @@ def paint_corner(painter: QPainter, look: Look, scene: Scene) -> None:
     frame, u = scene.frame, look.u
     width = frame.axis.left
     painter.fillRect(QRectF(0.0, 0.0, width, frame.lanes_top), look.color("panel"))
-    count = wording.counted(len(scene.project.lanes), "lane")
+    number = len(scene.project.lanes)
+    count = wording.counted(number, "lane")
+    if scene.hidden:
+        count = f"{number - scene.hidden} of {count}"
     look.text(
         painter,
         13.0 * u,
@@ -51,7 +68,8 @@ def paint_corner(painter: QPainter, look: Look, scene: Scene) -> None:
         font=HEADING,
     )
     for name, rect in corner_buttons(scene).items():
-        look.icon(painter, rect.center().x(), rect.center().y(), name, "muted")
+        shade = "accent" if name == "hide" else "muted"
+        look.icon(painter, rect.center().x(), rect.center().y(), name, shade)
     for index, name in enumerate(("Degrees", "Steps", "Seconds", "Findings")):
         middle = (frame.ruler_top(index) + frame.ruler_top(index + 1)) / 2
         baseline = look.baseline(middle + (0.5 if index < 3 else 0.0))
@@ -103,7 +121,7 @@ def _paint_group_signs(painter: QPainter, look: Look, scene: Scene, row: Row) ->
 class Header:
     """What a lane's header shows, apart from the lane itself; the strip stands at top 0.
 
-    levels: whether level names and ticks have room.
+    levels: whether level names and ticks have room. button: the button under the pointer.
     """
 
     strip: Strip
@@ -113,6 +131,7 @@ class Header:
     hovered: bool
     focused: bool
     severity: Severity | None
+    button: str | None = None
 
 
 def header_of(scene: Scene, lane_id: str) -> Header:
@@ -128,6 +147,7 @@ def header_of(scene: Scene, lane_id: str) -> Header:
         hover.in_header and hover.lane_id == lane_id,
         selected and scene.focus_by_keys and not selection.blocks,
         scene.severity(lane_id),
+        hover.button if hover.lane_id == lane_id else None,
     )
 
 
@@ -153,7 +173,11 @@ def _paint_text(painter: QPainter, look: Look, lane: Lane, header: Header) -> No
     thin = strip.detail is Detail.THIN
     font = THIN_NAME if thin else CHOSEN_NAME if header.selected else NAME
     right = header.width - LEVELS_RIGHT * u
-    if header.levels:
+    buttons = header_buttons(header.width, strip.height, u) if header.hovered else {}
+    if buttons:
+        right = buttons["isolate"].left()
+        _paint_buttons(painter, look, header, buttons)
+    elif header.levels:
         right = _paint_level_names(painter, look, header, levels_of(lane)) - 2.0 * u
     if not thin:
         look.text(painter, CODE_X * u, look.baseline(middle), lane.code or "", look.color("muted"))
@@ -167,6 +191,17 @@ def _paint_text(painter: QPainter, look: Look, lane: Lane, header: Header) -> No
         x += SIGN * u
     if locked:
         look.icon(painter, x, middle, "lock", "muted", size=14.0)
+
+
+def _paint_buttons(painter: QPainter, look: Look, header: Header, places: Mapping[str, QRectF]) -> None:
+    """Paint the header's buttons, shown while the pointer is over it."""
+    for name, rect in places.items():
+        chosen = header.button == name
+        if chosen:
+            painter.setPen(Qt.PenStyle.NoPen)
+            painter.setBrush(look.color("accent-soft"))
+            painter.drawRoundedRect(rect, 5.0 * look.u, 5.0 * look.u)
+        look.icon(painter, rect.center().x(), rect.center().y(), name, "accent" if chosen else "muted")
 
 
 def _paint_level_names(painter: QPainter, look: Look, header: Header, levels: Sequence[Level]) -> float:

@@ -5,7 +5,7 @@ import pytest
 from app.timing.geometry.axis import Axis
 from app.timing.geometry.frame import Frame, Region
 from app.timing.geometry.hits import BlockHit, Grip, hit_block
-from app.timing.geometry.rows import lay_out
+from app.timing.geometry.rows import Shown, lay_out
 from app.timing.geometry.shapes import shapes_of
 from app.timing.geometry.strips import Strip
 from core.model import Lane
@@ -114,7 +114,7 @@ def test_an_edge_wins_over_the_body_of_an_overlapping_block() -> None:
 )
 def test_regions(x: float, y: float, region: Region) -> None:
     left, right = Frame.widths(1258.0, 1.0)
-    rows = lay_out(machine(gate("A", 10), gate("B", 40)), {})
+    rows = lay_out(machine(gate("A", 10), gate("B", 40)), Shown())
     frame = Frame(1258.0, 600.0, Axis.whole(left, 1258.0 - left - right), rows, 0.0, 1.0)
     assert frame.region(x, y) is region
     assert (frame.axis.left, frame.axis.right) == (176.0, 1166.0)
@@ -127,7 +127,7 @@ def test_a_narrow_diagram_has_narrow_headers_and_readouts() -> None:
 
 
 def test_scrolled_lanes_are_found_where_they_are_seen() -> None:
-    rows = lay_out(machine(*(gate(f"L{index}", 20.0 * index) for index in range(10))), {})
+    rows = lay_out(machine(*(gate(f"L{index}", 20.0 * index) for index in range(10))), Shown())
     frame = Frame(1258.0, 300.0, Axis.whole(176.0, 990.0), rows, 100.0, 1.0)
     row = frame.row_at(76.0)
     assert row is not None

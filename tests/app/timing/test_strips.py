@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from app.timing.geometry.rows import fitting_factor, lay_out
+from app.timing.geometry.rows import Shown, fitting_factor, lay_out
 from app.timing.geometry.shapes import levels_of, nearest_level, own_letter, shapes_of
 from app.timing.geometry.strips import Detail, Strip, default_height, detail_of
 from core.model import Lane
@@ -57,7 +57,7 @@ def test_rows_stand_by_group_in_order_of_appearance() -> None:
         gate("C", 70, group="Two"),
         gate("D", 100, group="One"),
     )
-    rows = lay_out(machine(*lanes), {}).rows
+    rows = lay_out(machine(*lanes), Shown()).rows
     assert [(row.group, row.lane_id) for row in rows] == [
         ("One", None),
         ("One", "a"),
@@ -71,7 +71,7 @@ def test_rows_stand_by_group_in_order_of_appearance() -> None:
 
 
 def test_a_closed_group_keeps_its_row_and_hides_its_lanes() -> None:
-    rows = lay_out(machine(gate("A", 10, group="One"), gate("B", 40, group="Two")), {}, {"One"})
+    rows = lay_out(machine(gate("A", 10, group="One"), gate("B", 40, group="Two")), Shown(closed={"One"}))
     assert rows.of_lane("a") is None
     assert rows.lane_ids == ("b",)
     assert rows.rows[0].closed
@@ -79,7 +79,7 @@ def test_a_closed_group_keeps_its_row_and_hides_its_lanes() -> None:
 
 
 def test_rows_are_found_by_height() -> None:
-    rows = lay_out(machine(gate("A", 10), gate("B", 40)), {"a": 60.0})
+    rows = lay_out(machine(gate("A", 10), gate("B", 40)), Shown({"a": 60.0}))
     assert [
         getattr(rows.at(y), "lane_id", "none") for y in (-1.0, 0.0, 19.9, 20.0, 79.9, 80.0, 123.9, 124.0)
     ] == [
@@ -98,9 +98,9 @@ def test_rows_are_found_by_height() -> None:
 
 def test_strips_are_lowered_until_all_fit_but_not_those_the_person_sized() -> None:
     project = machine(*(gate(f"Lane{index}", 30.0 * index) for index in range(8)))
-    assert fitting_factor(project, {}, (), 1.0, 1000.0) == 1.0
-    factor = fitting_factor(project, {"lane0": 60.0}, (), 1.0, 300.0)
-    rows = lay_out(project, {"lane0": 60.0}, (), 1.0, factor)
+    assert fitting_factor(project, Shown(), 1.0, 1000.0) == 1.0
+    factor = fitting_factor(project, Shown({"lane0": 60.0}), 1.0, 300.0)
+    rows = lay_out(project, Shown({"lane0": 60.0}), 1.0, factor)
     assert 280.0 <= rows.height <= 300.0
     row = rows.of_lane("lane0")
     assert row is not None
@@ -109,7 +109,7 @@ def test_strips_are_lowered_until_all_fit_but_not_those_the_person_sized() -> No
 
 def test_where_nothing_fits_the_lanes_keep_their_height() -> None:
     project = machine(*(gate(f"Lane{index}", 30.0 * index) for index in range(8)))
-    assert fitting_factor(project, {}, (), 1.0, 120.0) == 1.0
+    assert fitting_factor(project, Shown(), 1.0, 120.0) == 1.0
 
 
 def test_levels_are_ranked_by_output_and_letters_belong_to_one_level() -> None:

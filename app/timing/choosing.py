@@ -1,0 +1,88 @@
+"""Selecting many blocks with a rectangle drawn on empty ground.
+
+The corner where it began is remembered as an angle and a height among all lanes, so that the view may
+scroll under it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+from app.selection import Selection
+from app.timing.drag import START_PX
+from app.timing.geometry.frame import Frame
+from app.timing.geometry.shapes import highest_mm, shapes_of
+from app.timing.gestures import Where
+from app.timing.host import Host
+from app.timing.scene import Overlay
+from core.edits import BlockRef
+from core.model import Project
+
+Box = tuple[float, float, float, float]
+"""Left, top, right and bottom, px of the diagram."""
+
+
+def blocks_in(project: Project, frame: Frame, box: Box) -> Iterator[BlockRef]:
+    """Yield the blocks of which some seen part lies in a box, from the top, by start."""
+    left, top, right, bottom = box
+    for row in frame.seen_rows():
+        if row.lane_id is None:
+            continue
+        lane = project.lane(row.lane_id)
+        strip = frame.strip(row, highest_mm(lane))
+        found = {
+            shape.index
+            for shape in shapes_of(lane, project.stack_of(lane).turns)
+            if top <= strip.y(shape.level.output_mm) + strip.body and bottom >= strip.y(shape.level.output_mm)
+            for piece in frame.axis.pieces(shape.start_deg, shape.length_deg)
+            if piece.left <= right and piece.right >= left
+        }
+        yield from (BlockRef(lane.id, index) for index in sorted(found))
+
+
+@dataclass
+class Choose:
+    """Draw a rectangle; before: the selection at the press, to which Ctrl adds."""
+
+    host: Host
+    begin: Where
+    before: Selection
+    lane_id: str | None = None
+    deg: float = field(init=False)
+    height: float = field(init=False)
+    is_drawing: bool = field(default=False, init=False)
+
+    def __post_init__(self) -> None:
+        """Remember the corner."""
+        frame = self.host.frame
+        self.deg = frame.axis.deg(self.begin.x)
+        self.height = self.begin.y + frame.scroll
+
+    def move(self, where: Where) -> None:
+        """Select what lies in the rectangle."""
+        frame = self.host.frame
+        x, y = frame.axis.x(self.deg), self.height - frame.scroll
+        if not self.is_drawing and max(abs(where.x - x), abs(where.y - y)) < START_PX * frame.u:
+            return
+        self.is_drawing = True
+        axis = frame.axis
+        right = min(axis.right, max(axis.left, where.x))
+        bottom = min(frame.lanes_bottom, max(frame.lanes_top, where.y))
+        box = (min(x, right), min(y, bottom), max(x, right), max(y, bottom))
+        document = self.host.document
+        kept = self.before.blocks if self.begin.ctrl or self.begin.shift else ()
+        found = [ref for ref in blocks_in(document.project, frame, box) if ref not in kept]
+        document.select(Selection.of_blocks((*kept, *found), self.before.finding))
+        self.host.set_overlay(Overlay(band=box))
+
+    def release(self) -> None:
+        """Leave selected what is; a click selects the lane."""
+        self.host.set_overlay(Overlay())
+        if not self.is_drawing and not (self.begin.ctrl or self.begin.shift):
+            self.host.document.select_lane(self.lane_id)
+
+    def cancel(self) -> None:
+        """Put the selection back."""
+        self.host.set_overlay(Overlay())
+        self.host.document.select(self.before)
