@@ -261,10 +261,6 @@ COMMANDS = (
     Command("view.whole_turn", "Whole t&urn", "Show the whole turn", ("Ctrl+0",), "fit"),
     Command("view.fit_lanes", "Fit lan&es", "Give every lane its usual height", ("Ctrl+Shift+0",)),
     Command(
-        "view.higher", "Hi&gher strips", "Make all strips higher", ("Ctrl+Shift++", "Ctrl+Shift+=", "Ctrl+*")
-    ),
-    Command("view.lower", "Lo&wer strips", "Make all strips lower", ("Ctrl+Shift+-", "Ctrl+_")),
-    Command(
         "view.play", "Pla&y", "Turn the shaft at the machine's speed", ("Space",), "play", "diagram", gap=True
     ),
     Command(

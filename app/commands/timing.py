@@ -11,14 +11,13 @@ from PySide6.QtWidgets import QWidget
 
 from app.actions import Reason
 from app.binding import commit
-from app.dialogs.times import AskDialog, Row, count_quantity, way_quantity, window_quantity
+from app.dialogs.times import AskDialog, Row, count_quantity, way_quantity
 from app.document import Document
 from app.theme import Theme
 from app.timing.steps import lanes_of, step_length
 from app.timing.widget import TimingDiagram
 from app.widgets.choice import Option
 from app.widgets.quantities import master_angle
-from core.angles import wrap
 from core.edits import BlockRef, Clip, Edited, apply_edit, clip_of, clip_text, read_clip
 from core.model import Block, Lane
 
@@ -52,7 +51,6 @@ class TimingCommands(QObject):
             "lane.hide": diagram.hide,
             "lane.show_all": diagram.show_all,
             "block.edge": diagram.next_grip,
-            "block.window": self.ask_window,
             "block.repeat": self.ask_repeat,
             "block.mirror": self.mirror,
             "block.insert_time": self.ask_insert_time,
@@ -74,7 +72,6 @@ class TimingCommands(QObject):
             "lane.hide": lane,
             "lane.show_all": lambda: "" if self._diagram.hides_lanes else "All lanes are drawn",
             "block.edge": block,
-            "block.window": block,
             "block.repeat": block,
             "block.mirror": lane,
             "block.insert_time": lambda: "" if self._document.project.lanes else "There are no lanes yet",
@@ -197,36 +194,6 @@ class TimingCommands(QObject):
             options.append(Option(chosen, label if len(chosen) == 1 else f"{len(chosen)} selected lanes"))
         return options
 
-    def ask_window(self) -> None:
-        """Ask from where to where the start of the selected block may be put."""
-        refs, document = self._refs, self._document
-        if not refs:
-            return
-        ref, block = refs[-1], self._block(refs[-1])
-        lane = document.committed.lane(ref.lane_id)
-        stack = document.committed.stack_of(lane)
-
-        def use(values: Mapping[str, Any]) -> str:
-            given = {"earliest_deg": values["earliest"], "latest_deg": values["latest"]}
-            return self._try(lambda: apply_edit(document.committed, "set_window", ref=ref, **given))
-
-        def free() -> str:
-            given = {"ref": ref, "earliest_deg": None, "latest_deg": None}
-            return self._try(lambda: apply_edit(document.committed, "set_window", **given))
-
-        window, quantity = block.window, window_quantity(document, stack)
-        earliest = block.start_deg if window is None else window.earliest_deg
-        latest = block.start_deg if window is None else wrap(window.latest_deg)
-        rows = [
-            Row("earliest", "Earliest start", earliest, quantity),
-            Row("latest", "Latest start", latest, quantity),
-        ]
-        heading = f"Where {lane.label} {block.level} may start when the timing is arranged"
-        dialog = self._ask("Set window", heading, rows, use)
-        if window is not None:
-            dialog.offer_button("Free of its window", free)
-        dialog.open()
-
     # Lanes
 
     def group(self) -> None:
@@ -269,7 +236,7 @@ class TimingCommands(QObject):
     def _ask(
         self, title: str, heading: str, rows: list[Row], use: Callable[[Mapping[str, Any]], str]
     ) -> AskDialog:
-        return AskDialog(self._window, self._theme, title, heading, rows, use)
+        return AskDialog(self._window, self._theme, title, heading, rows=rows, use=use)
 
     def _try(self, make: Callable[[], Edited]) -> str:
         return commit(self._document, make)

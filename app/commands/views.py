@@ -77,8 +77,6 @@ class ViewCommands(QObject):
             "view.zoom_out": diagram.zoom_out,
             "view.whole_turn": diagram.whole_turn,
             "view.fit_lanes": diagram.fit_lanes,
-            "view.higher": partial(diagram.zoom_strips, 1.15),
-            "view.lower": partial(diagram.zoom_strips, 1 / 1.15),
             "view.play": self._player.toggle,
             "view.step_back": self._player.step_back,
             "view.step_forward": self._player.step_forward,
@@ -105,7 +103,7 @@ class ViewCommands(QObject):
             "prove.cure": self._needs(self._has_cure, "Choose a finding whose cure is an edit first"),
             **{
                 f"view.{name}": started
-                for name in ("zoom_in", "zoom_out", "whole_turn", "fit_lanes", "higher", "lower", "diagram")
+                for name in ("zoom_in", "zoom_out", "whole_turn", "fit_lanes", "diagram")
             },
         }
 

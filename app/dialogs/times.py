@@ -1,4 +1,4 @@
-"""Dialogs that ask for numbers of the timing diagram: repeat, shift, insert time, window."""
+"""Dialogs that ask for numbers of the timing diagram: repeat, shift, insert time."""
 
 from __future__ import annotations
 
@@ -18,7 +18,6 @@ from app.widgets.quantities import angle, read_angle
 from core import wording
 from core.angles import TURN
 from core.edits.copies import MOST_REPEATS
-from core.model import Stack
 
 
 @dataclass(frozen=True)
@@ -65,7 +64,6 @@ class AskDialog(Dialog):
         self._fault.setObjectName("fault")
         self._fault.setFont(theme.font(12))
         self._fault.setWordWrap(True)
-        self._extra: tuple[Button, ...] = ()
 
     def offer(self, name: str, options: Sequence[Option]) -> None:
         """Ask also for one of some options, under the key "choice"; the first one is shown."""
@@ -75,15 +73,11 @@ class AskDialog(Dialog):
         self.choice.chosen.connect(self.choice.set_shown)
         self._add(name, self.choice)
 
-    def offer_button(self, text: str, does: Callable[[], str]) -> None:
-        """Offer another button that does something else; it gives why not, or an empty text."""
-        self._extra = (*self._extra, Button(text, lambda: self._end(does()), stays=True))
-
     def open(self) -> None:
         """Show the dialog with its buttons, the first field ready to be typed in."""
         self.body.addWidget(self._fault)
         use = Button(self.windowTitle(), self._try, default=True, stays=True)
-        self.set_buttons((*self._extra, Button("Cancel"), use))
+        self.set_buttons((Button("Cancel"), use))
         next(iter(self.fields.values())).setFocus(Qt.FocusReason.OtherFocusReason)
         super().open()
 
@@ -143,8 +137,3 @@ def _read_way(document: Document, text: str) -> float:
     if abs(way) > TURN:
         raise ValueError(f"At most one turn, 360°, got {wording.degrees(abs(way))}")
     return way
-
-
-def window_quantity(document: Document, stack: Stack) -> Quantity:
-    """Give an end of a block's window, an angle of its lane's stack."""
-    return angle(document, stack)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Hashable
+from functools import partial
 
 from PySide6.QtCore import QElapsedTimer, QEvent, QPoint, Qt, QTimer, QVariantAnimation, Signal
 from PySide6.QtGui import (
@@ -12,11 +13,13 @@ from PySide6.QtGui import (
     QFocusEvent,
     QHelpEvent,
     QKeyEvent,
+    QKeySequence,
     QMouseEvent,
     QNativeGestureEvent,
     QPainter,
     QPaintEvent,
     QResizeEvent,
+    QShortcut,
     QWheelEvent,
 )
 from PySide6.QtWidgets import QAbstractScrollArea, QToolTip, QWidget
@@ -50,6 +53,9 @@ TICK_MS = 16
 
 WHEEL_STEP = 120.0
 """What one notch of a wheel reports."""
+
+STRIP_STEP = 1.15
+"""How much higher one notch, or one press of a key, makes all strips."""
 
 WHEEL_PX = 60.0
 """How far one notch scrolls, px of the design."""
@@ -97,6 +103,7 @@ class TimingDiagram(QAbstractScrollArea):
         self.led_by_keys = False
         self._dress(theme)
         self._make_clocks()
+        self._make_shortcuts()
         self._listen(document, theme)
         self._take_selection()
 
@@ -121,6 +128,13 @@ class TimingDiagram(QAbstractScrollArea):
         self._glide.setEndValue(1.0)
         self._glide.valueChanged.connect(self._glided)
         self._glide_way = (self.view.axis, 0.0, 0.0, 0.0)
+
+    def _make_shortcuts(self) -> None:
+        """Zoom the strips by keys; as shortcuts, since the window's zoom has the same keys without Shift."""
+        for keys, factor in (("Ctrl+Shift++", STRIP_STEP), ("Ctrl+Shift+-", 1.0 / STRIP_STEP)):
+            shortcut = QShortcut(QKeySequence(keys), self)
+            shortcut.setContext(Qt.ShortcutContext.WidgetShortcut)
+            shortcut.activated.connect(partial(self.zoom_strips, factor))
 
     def _listen(self, document: Document, theme: Theme) -> None:
         document.project_changed.connect(self._take_project)
@@ -540,7 +554,7 @@ class TimingDiagram(QAbstractScrollArea):
         axis = self.view.axis
         if mods & Qt.KeyboardModifier.ControlModifier:
             if mods & Qt.KeyboardModifier.ShiftModifier:
-                self.zoom_strips(1.15**notches)
+                self.zoom_strips(STRIP_STEP**notches)
             else:
                 self.zoom(1.2**notches, min(max(event.position().x(), axis.left), axis.right))
         elif sideways or mods & Qt.KeyboardModifier.ShiftModifier:

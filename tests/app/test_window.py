@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 from PySide6.QtCore import QMimeData, QPointF, Qt, QUrl
-from PySide6.QtGui import QColor, QDropEvent, QKeySequence
+from PySide6.QtGui import QColor, QDropEvent, QGuiApplication, QKeySequence
 from PySide6.QtWidgets import QDialog, QMenu, QToolButton, QWidget
 
 from app.actions import COMMANDS, MENUS, key_text
@@ -147,6 +147,14 @@ def test_no_item_is_dead(qtbot, window: MainWindow, answers: Answers, tmp_path: 
     if command.id in ("view.whole_turn", "view.fit_lanes"):
         window.diagram.zoom_in()
         window.diagram.set_height("left", 100.0)
+    if command.id == "edit.paste":
+        window.timing.copy()
+    if command.id == "edit.copy":
+        QGuiApplication.clipboard().clear()
+    if command.id == "block.mirror":
+        document.select_lane("right")
+    if command.id == "lane.show_all":
+        window.diagram.hide()
     if command.id == "view.default":
         window.docks["disc"].hide()
     if command.id == "view.diagram":
@@ -181,6 +189,8 @@ def _seen(window: MainWindow) -> tuple[object, ...]:
         id(focus),
         focus.selectedText() if hasattr(focus, "selectedText") else "",
         window.theme.choice,
+        window.diagram.doing.grip,
+        QGuiApplication.clipboard().text(),
     )
 
 
