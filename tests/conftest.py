@@ -1,4 +1,4 @@
-"""Set-up of the whole test run: hypothesis profiles, and Qt where Qt loads."""
+"""Set-up of the whole test run: no network, hypothesis profiles, and Qt where Qt loads."""
 
 from __future__ import annotations
 
@@ -7,6 +7,10 @@ import os
 
 import pytest
 from hypothesis import settings
+
+from tests import no_network
+
+no_network.block()
 
 APT_LINE = (
     "apt-get install libegl1 libgl1 libopengl0 libxkbcommon-x11-0 libxcb-cursor0 libxcb-icccm4 "
@@ -39,6 +43,14 @@ def pytest_addoption(parser: pytest.Parser) -> None:
     if NO_QT:
         for name in ("qt_api", "qt_log_level_fail", "qt_log_ignore"):
             parser.addini(name, "a setting of the Qt plug-in, unused here")
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Leave out what takes minutes, unless -m says what to run."""
+    if not config.option.markexpr:
+        long = [item for item in items if item.get_closest_marker("long")]
+        items[:] = [item for item in items if item not in long]
+        config.hook.pytest_deselected(items=long)
 
 
 def pytest_ignore_collect(collection_path: os.PathLike[str]) -> bool | None:
