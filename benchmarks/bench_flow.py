@@ -1,6 +1,6 @@
 """Events per second of the flow's simulation beside SimPy, on one network, timed side by side.
 
-Run with `python -m benchmarks.flow_events [gates] [turns]`. The network: that many gates, each with a
+The network: that many gates, each with a
 magazine on a supply of its own, all into one channel and one outlet, opening once a turn. The SimPy
 model is as lean as its own style allows: a process for each supply, gate and item, no logs. An event is
 a send, an arrival in a magazine, a release, an arrival at the channel's end, or an arrival at the outlet.
@@ -9,11 +9,12 @@ Both count their releases, which must agree. Ours also looks for collisions and 
 
 from __future__ import annotations
 
-import sys
 import time
 from collections.abc import Generator
 from dataclasses import dataclass
+from typing import Any
 
+import pytest
 import simpy
 
 from core.angles import Arcs
@@ -27,6 +28,7 @@ from core.model import Channel, Flow, Gate, LevelState, Magazine, Outlet, Supply
 CYCLE_US = 10_000_000
 TRAVEL_US = 400_000
 EVENTS_PER_ITEM = 5
+GATES, TURNS = 12, 2000
 
 Process = Generator[simpy.Event, None, None]
 
@@ -116,19 +118,12 @@ def theirs(gates: int, turns: int) -> tuple[float, int]:
     return time.perf_counter() - begin, released[0]
 
 
-def main() -> None:
-    """Print both speeds and their ratio, the best of three runs each."""
-    gates, turns = (
-        int(word) for word in [*sys.argv[1:3], "12", "2000"][: 2 if len(sys.argv) > 2 else None][:2]
-    )
-    speeds = {}
-    for name, runs in (("shaftscore", ours), ("SimPy", theirs)):
-        results = [runs(gates, turns) for _ in range(3)]
-        seconds, released = min(results)
-        speeds[name] = released * EVENTS_PER_ITEM / seconds
-        print(f"{name:10} {released:8} releases  {seconds:7.3f} s  {speeds[name]:12,.0f} events/s")
-    print(f"ratio {speeds['shaftscore'] / speeds['SimPy']:.1f}")
-
-
-if __name__ == "__main__":
-    main()
+@pytest.mark.benchmark(group="Flow: 2000 turns of 12 gates")
+@pytest.mark.parametrize("who", ["ours", "SimPy"])
+def test_flow(benchmark: Any, who: str) -> None:
+    runs = ours if who == "ours" else theirs
+    seconds, released = benchmark.pedantic(runs, args=(GATES, TURNS), rounds=3, warmup_rounds=1)
+    assert released == GATES * TURNS
+    benchmark.extra_info["events a second"] = f"{released * EVENTS_PER_ITEM / seconds:,.0f}"
+    if who == "ours":
+        benchmark.extra_info["target"] = "20 times SimPy's"

@@ -1,0 +1,44 @@
+"""Start-up: what `check` costs beside an empty Python and beside importing everything."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+import sample_projects
+from benchmarks.memory import used_by
+
+TEA = Path(next(iter(sample_projects.__path__))) / "tea_blender.shaft"
+
+CHECK = f"""
+import sys
+sys.argv = ["shaftscore", "check", {str(TEA)!r}]
+from app.cli import main
+try:
+    main()
+except SystemExit:
+    pass
+"""
+EVERYTHING = """
+import numpy, pydantic, typer, rich, scipy.interpolate, shapely, manifold3d, lib3mf, ezdxf, reportlab
+import ortools.sat.python.cp_model, PySide6.QtWidgets, pyqtgraph
+"""
+
+PROGRAMS = {
+    "an empty Python": "pass",
+    "import of the four libraries of check": "import numpy, pydantic, typer, rich",
+    "shaftscore check tea_blender": CHECK,
+    "import of every library": EVERYTHING,
+}
+
+
+@pytest.mark.benchmark(group="Start-up, each in a fresh process")
+@pytest.mark.parametrize("what", PROGRAMS)
+def test_start(benchmark: Any, what: str) -> None:
+    if what.startswith("shaftscore"):
+        benchmark.extra_info["target"] = "0.6 s"
+    sizes = []
+    benchmark.pedantic(lambda: sizes.append(used_by(PROGRAMS[what]).mib), rounds=5, warmup_rounds=1)
+    benchmark.extra_info["memory"] = f"{max(sizes):.0f} MiB"
