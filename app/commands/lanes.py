@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -21,7 +21,7 @@ from app.theme import Theme
 from core.edits import apply_edit, read_points
 from core.errors import Fault, ProjectError
 from core.loads import compare_laws
-from core.model import Lane
+from core.model import Lane, MotionPoint
 from core.model.parse import MOST_BYTES
 
 
@@ -83,8 +83,8 @@ class LaneStudies(QObject):
             RefusedDialog(self._window, self._theme, path.name, error, self.ask_points).open()
             return
 
-        def use() -> str:
-            return self._do("set_points", lane, points=points)
+        def use(written: Sequence[MotionPoint]) -> str:
+            return self._do("set_points", lane, points=written)
 
         PointsDialog(self._window, self._theme, lane, points, use).open()
 

@@ -97,14 +97,15 @@ class Spline:
     """A whole turn along a periodic spline, beginning at its first point.
 
     curve: output in mm over the turn. degree: of its polynomials. fit_error_mm: how far the spline
-    through every second point passes by the points left out (None where there are too few points to
-    tell): an estimate on the large side, no proof.
+    through every second point passes by the points left out, at most and in the root mean square (None where
+    there are too few points to tell): an estimate on the large side, no proof.
     """
 
     start_deg: float
     curve: Curve
     degree: int
     fit_error_mm: float | None
+    fit_rms_mm: float | None = None
 
     @property
     def length_deg(self) -> float:

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import math
 from pathlib import Path
 from typing import TypeVar
 
+import numpy as np
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QGuiApplication
@@ -20,7 +22,7 @@ from app.main_window import MainWindow
 from core.edits import read_points
 from core.loads import compare_laws
 from core.motion.laws import LAWS
-from core.motion.points import spline_through
+from core.motion.points import spline_through, written_for
 from tests.app.conftest import Answers
 
 D = TypeVar("D", bound=Dialog)
@@ -194,5 +196,47 @@ def test_a_table_that_is_gone_is_refused(window: MainWindow, answers: Answers, t
 
 def test_the_error_is_told_where_there_are_points_enough() -> None:
     few = read_points(b"theta_deg,output_mm\n0,0\n90,1\n180,3\n", "t")
-    assert fit_text(spline_through(few)).endswith("too few to tell its error between them.")
-    assert " mm: between the points" in fit_text(spline_through(read_points(TABLE.encode(), "t")))
+    assert fit_text(written_for(few, 3)).endswith("too few to tell its error between them.")
+    enough = read_points(TABLE.encode(), "t")
+    degree = spline_through(enough).degree
+    text = fit_text(written_for(enough, degree))
+    assert " (root mean square " in text
+    assert text.endswith(" mm): between the points it is at most about that far off.")
+
+
+def test_the_other_degree_can_be_chosen_and_is_written_as_more_points(
+    window: MainWindow, answers: Answers, tmp_path: Path
+) -> None:
+    answers.table = tmp_path / "flap.csv"
+    heights = [(30 * n, 10 + 5 * math.sin(math.radians(30 * n))) for n in range(12)]
+    answers.table.write_text("theta_deg,output_mm\n" + "".join(f"{t},{s!r}\n" for t, s in heights))
+    window.document.select_lane("flap")
+    trigger(window, "lane.points")
+    dialog = shown(window, PointsDialog)
+    assert [option.value for option in dialog.degree.options()] == [3, 5]
+    assert dialog.degree.shown() == 5
+    assert all(option.remark.startswith("error ") for option in dialog.degree.options())
+    dialog.degree.setFocus()
+    QTest.keyClick(dialog.degree, Qt.Key.Key_Up)
+    assert dialog.degree.shown() == 3
+    assert "It is written as " in dialog._said.text()
+    wanted = dialog.written
+    QTest.mouseClick(dialog.button(USE_POINTS), Qt.MouseButton.LeftButton)
+    motion = window.document.report.solution.lanes["flap"].motion
+    assert motion is not None
+    theta = np.linspace(0.0, 360.0, 5000)
+    away = np.abs(motion.at(theta)[0] - wanted.wanted.at(theta)[0])
+    assert np.max(away) <= wanted.follows_mm * 1.01 + 1e-12
+    assert wanted.follows_mm <= 0.001
+
+
+def test_a_curve_that_would_dip_below_0_says_so(window: MainWindow, tmp_path: Path) -> None:
+    table = tmp_path / "flap.csv"
+    heights = [0, 0, 0, 8, 16, 16, 16, 16, 8, 0, 0, 0]
+    table.write_text("theta_deg,output_mm\n" + "".join(f"{30 * n},{s}\n" for n, s in enumerate(heights)))
+    window.studies.show_points(window.document.project.lane("flap"), table)
+    dialog = shown(window, PointsDialog)
+    other = {3: 5, 5: 3}[dialog.degree.shown()]
+    dialog.choose(other)
+    assert dialog.degree.shown() != other
+    assert "dips below 0, to -" in dialog._fault.text()

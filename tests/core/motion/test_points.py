@@ -8,7 +8,7 @@ from scipy.interpolate import CubicSpline
 
 from core.model import Lane, MotionPoint
 from core.motion.lane import LaneMotion, NoMotion, program
-from core.motion.points import spline_through
+from core.motion.points import FOLLOWS_MM, spline_through, written_for
 from core.motion.segments import Spline
 from core.motion.states import level_intervals, range_intervals
 
@@ -92,6 +92,38 @@ def test_the_fit_error_is_the_distance_from_the_points_left_out() -> None:
         spline.fit_error_mm
         > np.abs(spline.at(np.linspace(0, 360, 999))[0] - wave(np.linspace(0, 360, 999))[0]).max()
     )
+
+
+def test_the_fit_error_has_a_root_mean_square() -> None:
+    angles = np.arange(0.0, 360, 20.0)
+    spline = spline_through(table(angles), 3)
+    half = spline_through(table(angles[::2]), 3)
+    away = half.at(angles[1::2])[0] - wave(angles[1::2])[0]
+    assert spline.fit_rms_mm == pytest.approx(np.sqrt(np.mean(away**2)))
+    assert spline.fit_error_mm == pytest.approx(np.max(np.abs(away)))
+
+
+@pytest.mark.parametrize("step", [20.0, 40.0, 60.0])
+@pytest.mark.parametrize("degree", [3, 5])
+def test_written_points_follow_the_wanted_spline(degree: int, step: float) -> None:
+    """Whatever degree a program takes by itself, its motion is the wanted one, as closely as is said."""
+    angles = np.arange(3.0, 363, step)
+    written = written_for(table(angles), degree)
+    assert written.wanted.degree == degree
+    theta = np.linspace(0, 360, 9001)
+    away = np.abs(made(written.points).at(theta)[0] - spline_through(table(angles), degree).at(theta)[0])
+    assert np.max(away) <= 1.01 * written.follows_mm + 1e-12
+    assert written.follows_mm <= FOLLOWS_MM
+    assert {p.theta_deg for p in table(angles)} <= {p.theta_deg for p in written.points}
+    own = made(written.points).segments[0]
+    assert isinstance(own, Spline)
+    assert (written.follows_mm == 0.0) == (len(written.points) == len(angles))
+
+
+def test_a_spline_that_dips_below_0_cannot_be_written() -> None:
+    steps = tuple(MotionPoint(theta_deg=15.0 * i, output_mm=10.0 if 6 <= i < 14 else 0.0) for i in range(24))
+    with pytest.raises(ValueError, match="dips below 0, to -"):
+        written_for(steps, 5)
 
 
 def test_the_better_degree_is_taken() -> None:
