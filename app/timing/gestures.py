@@ -6,6 +6,7 @@ A gesture talks to the diagram through `Host` alone. Places are px of the diagra
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from typing import Protocol
 
 from app.selection import Selection
@@ -14,6 +15,7 @@ from app.timing.geometry.axis import Axis
 from app.timing.geometry.rows import Row
 from app.timing.geometry.shapes import Shape, highest_mm
 from app.timing.host import Host
+from app.timing.needs import need_text, shortest_beside
 from app.timing.scene import Holding
 from app.timing.steps import toggled
 from app.timing.tags import status_text, tag_of
@@ -67,6 +69,11 @@ class HoldBlock:
         """Whether the press has become a drag."""
         return self.drag.held is not None
 
+    @cached_property
+    def needed_deg(self) -> float | None:
+        """What the move beside the held edge needs at least, as the lane was at the press."""
+        return shortest_beside(self.host.document.report, self.drag.press.ref, self.drag.press.grip)
+
     def pointer(self, where: Where) -> Pointer:
         """Turn a place into what the story of the drag needs."""
         frame = self.host.frame
@@ -88,11 +95,13 @@ class HoldBlock:
             if self.drag.is_stuck and self.way >= START_PX:
                 self.host.tell(f"{self.drag.lane.label} {self.drag.block.level} is locked; Ctrl+L unlocks it")
             return
-        document = self.host.document
+        document, needed = self.host.document, self.needed_deg
         if held.edited is not self.shown:
             self.shown = held.edited
             document.preview(held.edited)
         tag = tag_of(document.report, held)
+        need = need_text(document.report, held.ref, self.drag.press.grip, needed)
+        tag = replace(tag, cure=" · ".join(filter(None, (tag.cure, need))))
         self.host.set_holding(Holding(held, self.shape, self.drag.lane.id, tag))
         self.host.tell(status_text(document.report, held, self.locked))
 

@@ -62,8 +62,9 @@ def spline_through(points: Sequence[MotionPoint], degree: int | None = None) -> 
     if not errors:
         needed = LEAST[degree or 3]
         raise ValueError(f"a spline of degree {degree or 3} needs {needed} points, got {len(x)}")
-    best = min(errors, key=lambda d: (np.inf if errors[d] is None else errors[d].most_mm, d))
-    error = errors[best]
+    best, error = min(
+        errors.items(), key=lambda item: (np.inf if item[1] is None else item[1].most_mm, item[0])
+    )
     stated = (None, None) if error is None else error
     return Spline(start, periodic_curve(x, y, best), best, *stated)
 
@@ -143,7 +144,7 @@ def _sampled(points: Sequence[MotionPoint], spline: Spline, between: int) -> tup
 
 def _apart(one: Spline, other: Spline, count: int) -> float:
     """Give the largest distance of two splines, mm, seen at eight places between `count` points."""
-    theta = np.arange(8 * count) * (TURN / (8 * count))
+    theta = np.linspace(0.0, TURN, 8 * count + 1)
     return float(np.max(np.abs(one.at(theta)[0] - other.at(theta)[0])))
 
 

@@ -16,6 +16,7 @@ from app.selection import Selection
 from app.theme import Theme
 from app.timing.drag import Habits
 from app.timing.geometry.hits import Grip
+from app.timing.needs import shortest_beside
 from app.timing.widget import TimingDiagram
 from core.edits import BlockRef, apply_edit
 from core.model import Project
@@ -210,6 +211,29 @@ def test_an_edge_is_dragged(desk: Desk) -> None:
     assert start == 200.0
     assert stop == pytest.approx(212.0 + 60.0 / desk.diagram.frame.axis.px_per_deg, abs=0.06)
     assert desk.document.undo_name.startswith("Stretch Mint open")
+
+
+def test_a_dragged_edge_tells_the_shortest_move_beside_it(desk: Desk) -> None:
+    disc = apply_edit(desk.document.committed, "set_disc", lane_id="mint", base_radius_mm=15.0)
+    desk.document.perform(disc)
+    end = desk.place("mint", 212.0) + QPoint(-2, 0)
+    desk.press(end)
+    desk.move(end + QPoint(30, 0), Mod.AltModifier | Mod.ShiftModifier)
+    holding = desk.diagram.scene.holding
+    assert holding is not None
+    assert holding.tag is not None
+    report, ref = desk.document.report, holding.held.ref
+    length = 236.0 - holding.held.end_deg
+    needed = shortest_beside(report, ref, Grip.END)
+    assert f"move {length:.1f}°, at least {needed:.1f}°" in holding.tag.cure
+    desk.key(Key.Key_Escape)
+    desk.press(desk.place("mint", 206.0))
+    desk.move(desk.place("mint", 216.0))
+    holding = desk.diagram.scene.holding
+    assert holding is not None
+    assert holding.tag is not None
+    assert "at least" not in holding.tag.cure
+    desk.key(Key.Key_Escape)
 
 
 def test_a_drag_down_changes_the_level(desk: Desk) -> None:
