@@ -10,7 +10,6 @@ pipe; the worker's thread only waits for it.
 
 from __future__ import annotations
 
-import logging
 import multiprocessing
 import threading
 import time
@@ -24,8 +23,6 @@ from PySide6.QtCore import QObject, Qt, Signal, Slot
 
 from core.errors import Cancelled, ShaftscoreError
 from core.progress import Progress
-
-log = logging.getLogger(__name__)
 
 THREAD_NAME = "shaftscore-job"
 """Beginning of the name of every worker thread."""
@@ -93,9 +90,11 @@ class Jobs(QObject):
     """Runs jobs and brings back their answers.
 
     Signals: busy_changed(kind, busy) when a worker starts and when it has nothing left to do.
+    failed(error) when a job failed that nobody waits for, or another thread.
     """
 
     busy_changed = Signal(str, bool)
+    failed = Signal(object)
     _answered = Signal(object)
     _told = Signal(object)
 
@@ -119,11 +118,11 @@ class Jobs(QObject):
         """Have `work` done on the worker of `kind`, and `then` called with its result.
 
         work must touch nothing of Qt and nothing that changes. failed gets an exception that it
-        raised; left out, the exception is logged. After `close` nothing is done any more.
+        raised; left out, the signal `failed` tells it. After `close` nothing is done any more.
         """
         if self._closed.is_set():
             return
-        request = _Request(kind, work, then, failed or _log_failure)
+        request = _Request(kind, work, then, failed or self.failed.emit)
         if kind in self._running:
             self._waiting[kind] = request
             return
@@ -166,6 +165,22 @@ class Jobs(QObject):
         progress = _ThreadProgress(task, self._closed, self._told.emit)
         self.request(kind, lambda: work(progress), then, failed)
         return task
+
+    def watch_threads(self) -> Callable[[], None]:
+        """Tell by `failed` of errors that nobody caught on any thread; gives what ends that."""
+        before = threading.excepthook
+
+        def uncaught(told: threading.ExceptHookArgs) -> None:
+            if told.exc_value is not None:
+                error = told.exc_value.with_traceback(told.exc_traceback)
+                self._told.emit(lambda: self.failed.emit(error))
+
+        threading.excepthook = uncaught
+
+        def unwatch() -> None:
+            threading.excepthook = before
+
+        return unwatch
 
     def is_busy(self, kind: str | None = None) -> bool:
         """Tell whether a worker (of `kind`, or any) has work."""
@@ -295,7 +310,3 @@ def _in_process(pipe: Connection, target: Callable[..., Any], arguments: tuple[A
         answer = (type(error).__name__, str(error))
     pipe.send(answer)
     pipe.close()
-
-
-def _log_failure(error: Exception) -> None:
-    log.error("a job failed", exc_info=error)

@@ -8,6 +8,7 @@ from __future__ import annotations
 import sys
 from pathlib import Path
 
+import platformdirs
 from PySide6.QtCore import QByteArray, QEvent, QLocale, QMimeData, QPoint, Qt, QTimer
 from PySide6.QtGui import (
     QCloseEvent,
@@ -29,6 +30,7 @@ from app.commands.not_yet import not_yet_handlers, not_yet_reasons
 from app.commands.proving import ProvingCommands
 from app.commands.timing import TimingCommands
 from app.commands.views import ViewCommands
+from app.crash import Crashes, keep_logs
 from app.document import Document
 from app.drafting import Drafting
 from app.focus import let_tab_reach, next_stop
@@ -497,13 +499,20 @@ def run(path: Path | None) -> int:
     app.setApplicationDisplayName("")
     app.setDesktopFileName("shaftscore")
     app.setWindowIcon(program_icon())
+    keep_logs(Path(platformdirs.user_state_dir("shaftscore", appauthor=False)))
     settings = Settings.of_the_person()
     theme = Theme(app, settings.values.theme, settings.values.text_scale)
     jobs = Jobs()
     document = Document(jobs=jobs)
     window = MainWindow(document, theme, settings, jobs, store=Store.of_the_person())
+    crashes = Crashes(
+        window, theme, document, store=window.store, drafting=window.drafting, save_as=window.files.save_as
+    )
+    uninstall = crashes.install(jobs)
     window.show()
     window.keeping.look_for_drafts()
     if path is not None:
         QTimer.singleShot(0, window, lambda: window.files.open(path))
-    return app.exec()
+    code = app.exec()
+    uninstall()
+    return code
