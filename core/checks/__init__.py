@@ -1,7 +1,6 @@
 """The table of checks: one module a subject, one row here.
 
-To add a check, write its module, add its row, and take what it computes off the list of
-`core.checks.not_checked`.
+To add a check, write its module and add its row.
 """
 
 from core.checks.base import Check, Kept, LaneCheck, MachineCheck, Memo, run_checks
@@ -10,11 +9,12 @@ from core.checks.exclusive import OVERLAP
 from core.checks.interference import INTERFERENCE
 from core.checks.interlock import INTERLOCK
 from core.checks.no_time import NO_TIME
-from core.checks.not_checked import NOT_CHECKED, UNSOLVED
+from core.checks.not_checked import UNSOLVED
 from core.checks.parts import PARTS
 from core.checks.pass_through import PASS_THROUGH
 from core.checks.shape import FACE_WIDTH, KNIFE_EDGE, SHAPE
 from core.checks.velocity_jump import VELOCITY_JUMP
+from core.checks.walls import WALLS
 
 CHECKS: tuple[Check, ...] = (
     NO_TIME,
@@ -27,9 +27,9 @@ CHECKS: tuple[Check, ...] = (
     KNIFE_EDGE,
     FACE_WIDTH,
     PARTS,
+    WALLS,
     INTERFERENCE,
     UNSOLVED,
-    NOT_CHECKED,
 )
 """Every check, in the order in which they run."""
 

@@ -1,7 +1,7 @@
-"""too-large and weak-part: whether a disc can be made, and holds.
+"""too-large: whether the printer, or whoever makes the disc, has room for it.
 
 The radius of a disc is that of its profile; of a groove disc that of the groove's outer flank, and the
-rim outside it. The wall is what is left between the running rim and the bore or the dogs.
+rim outside it.
 """
 
 from __future__ import annotations
@@ -14,9 +14,8 @@ from core.checks.base import LaneCheck
 from core.checks.shape import with_profile
 from core.findings import Finding, found
 from core.profiles import Profile
-from core.profiles.limits import WALL_MM
 from core.solution import LaneSolution, Solution
-from core.tolerance import over, under
+from core.tolerance import over
 
 
 def disc_radius_mm(profile: Profile) -> float:
@@ -28,23 +27,12 @@ def disc_radius_mm(profile: Profile) -> float:
 
 
 def parts(_solution: Solution, lane: LaneSolution, profile: Profile) -> Iterator[Finding]:
-    """Find discs that are too large, and walls that are too thin."""
+    """Find discs that are too large."""
     if not lane.lane.has_disc:
         return
     radius, most = disc_radius_mm(profile), profile.limits.max_radius_mm
     if over(radius, most):
         yield found("too-large", (lane.lane.id,), value=radius, limit=most)
-    if profile.limits.clear_by in ("bore", "dogs"):
-        wall = profile.min_radius_mm - (profile.limits.clear_mm - WALL_MM)
-        if under(wall, WALL_MM):
-            part = f"Wall between {profile.limits.clear_by} and rim"
-            yield found("weak-part", (lane.lane.id,), value=wall, limit=WALL_MM, part=part)
 
 
-PARTS = LaneCheck(
-    (
-        "too-large",
-        "weak-part",
-    ),
-    with_profile(parts),
-)
+PARTS = LaneCheck(("too-large",), with_profile(parts))

@@ -196,6 +196,14 @@ class Dogs(Record):
     width_mm: PositiveMm
     height_mm: PositiveMm
 
+    def reach(self, grow_mm: float) -> tuple[float, float]:
+        """Give the radii between which all dogs lie, their walls moved outward by `grow_mm`, mm.
+
+        The dog at the zero mark is twice as long along the circle as the others.
+        """
+        half = self.width_mm / 2 + grow_mm
+        return self.radius_mm - half, math.hypot(self.radius_mm, self.width_mm / 2) + half
+
 
 class Stack(Record):
     """A shaft that carries discs, geared to the master shaft.

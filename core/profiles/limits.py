@@ -76,7 +76,7 @@ def clearing(stack: Stack, lane: Lane) -> tuple[float, str]:
     """
     wanted = {"bore": _bore_radius(stack.bore) + stack.fit_clearance_mm + WALL_MM}
     if stack.dogs is not None:
-        wanted["dogs"] = stack.dogs.radius_mm + stack.dogs.width_mm / 2 + stack.fit_clearance_mm + WALL_MM
+        wanted["dogs"] = stack.dogs.reach(stack.fit_clearance_mm)[1] + WALL_MM
     if stack.follower_height_mm is not None and stack.follower_height_mm > lane.disc.thickness_mm:
         wanted["spacer"] = stack.spacer_radius_mm + stack.body_clearance_mm
     name = max(wanted, key=lambda key: wanted[key])

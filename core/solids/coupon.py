@@ -17,13 +17,13 @@ from types import MappingProxyType
 import numpy as np
 
 from core.model import Dogs, Project, Stack
-from core.solids.dogged import FLOOR_MM, DogShapes
-from core.solids.marks import LEAST_STROKES, Marks, mark_depth, stroke_width
+from core.solids.dogged import DogShapes
+from core.solids.marks import LEAST_STROKES, Marks, stroke_width
 from core.solids.part import Part, stack_code
 from core.solids.revision import coupon_hash, revision_of
 from core.solids.strokes import GRID_HEIGHT, Polyline, text_strokes, text_width
 from core.solids.trouble import SolidError
-from core.stack import Path, bore_path, dog_paths, turn_sign
+from core.stack import FLOOR_MM, Path, bore_path, dog_paths, mark_depth, turn_sign
 from core.stack.paths import polygon
 
 CLEARANCES_MM = (0.05, 0.1, 0.15, 0.2, 0.25, 0.3, 0.35, 0.4)

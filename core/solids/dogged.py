@@ -6,10 +6,7 @@ from dataclasses import dataclass, replace
 
 from core.model import Project, Stack
 from core.solids.trouble import SolidError
-from core.stack import Path, dog_paths, dogs_reach, pocket_depth
-
-FLOOR_MM = 0.8
-"""Least material over a pocket: four usual layers (common practice, no source)."""
+from core.stack import FLOOR_MM, Path, dog_paths, pocket_depth
 
 
 @dataclass(frozen=True)
@@ -44,7 +41,7 @@ def dog_shapes(project: Project, stack: Stack, thickness_mm: float, name: str) -
             f"{thickness_mm:g}: make the dogs lower or the part thicker"
         )
     gap = stack.fit_clearance_mm
-    inner, outer = dogs_reach(stack.dogs, gap)
+    inner, outer = stack.dogs.reach(gap)
     try:
         return DogShapes(
             pegs=dog_paths(stack.dogs, 0.0),

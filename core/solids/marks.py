@@ -23,6 +23,7 @@ import numpy as np
 
 from core.solids.face import Face
 from core.solids.strokes import GRID_HEIGHT, Polyline, text_strokes, text_width
+from core.stack import mark_depth
 
 CODE_MM, TOP_MM, REVISION_MM = 8.0, 4.8, 4.0
 """Largest heights of the texts."""
@@ -82,11 +83,6 @@ def no_marks() -> Marks:
 def stroke_width(nozzle_mm: float) -> float:
     """Width of a mark's stroke: two lines of the nozzle, at least 0.8 mm (common practice)."""
     return max(2 * nozzle_mm, 0.8)
-
-
-def mark_depth(thickness_mm: float) -> float:
-    """Depth of the marks: 0.6 mm (three usual layers), on a thin disc two fifths of it."""
-    return min(0.6, 0.4 * thickness_mm)
 
 
 @dataclass(frozen=True)

@@ -11,9 +11,7 @@ import math
 
 from core.model import Dogs, Stack
 from core.stack.paths import Path, circle
-
-GAP_MM = 0.8
-"""Least gap between two dogs: two lines of a usual nozzle (common practice, no source)."""
+from core.stack.thickness import GAP_MM
 
 
 def dog_paths(dogs: Dogs, grow_mm: float) -> tuple[Path, ...]:
@@ -37,10 +35,13 @@ def pocket_depth(stack: Stack) -> float:
     return 0.0 if stack.dogs is None else stack.dogs.height_mm + stack.fit_clearance_mm
 
 
-def dogs_reach(dogs: Dogs, grow_mm: float) -> tuple[float, float]:
-    """Give the radii between which all dogs lie."""
-    half = dogs.width_mm / 2 + grow_mm
-    return dogs.radius_mm - half, math.hypot(dogs.radius_mm, dogs.width_mm / 2) + half
+def dog_gap(dogs: Dogs) -> float:
+    """Give the least material between two dogs, beside the long one, mm; inf for a single dog."""
+    if dogs.count == 1:
+        return math.inf
+    turn = math.tau / dogs.count
+    neighbour = complex(dogs.radius_mm * math.cos(turn), dogs.radius_mm * math.sin(turn))
+    return abs(neighbour - complex(dogs.radius_mm, dogs.width_mm / 2)) - dogs.width_mm
 
 
 def _long_dog(dogs: Dogs, radius: float) -> Path:
@@ -52,11 +53,7 @@ def _long_dog(dogs: Dogs, radius: float) -> Path:
 
 
 def _refuse_crowded(dogs: Dogs) -> None:
-    if dogs.count == 1:
-        return
-    turn = math.tau / dogs.count
-    neighbour = complex(dogs.radius_mm * math.cos(turn), dogs.radius_mm * math.sin(turn))
-    gap = abs(neighbour - complex(dogs.radius_mm, dogs.width_mm / 2)) - dogs.width_mm
+    gap = dog_gap(dogs)
     if gap < GAP_MM:
         raise ValueError(
             f"{dogs.count} dogs {dogs.width_mm:g} mm wide on a circle of {dogs.radius_mm:g} mm leave "

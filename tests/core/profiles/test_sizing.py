@@ -107,7 +107,11 @@ def test_a_flat_face_is_governed_by_its_crest() -> None:
     [
         ({"bore": {"shape": "round", "across_mm": 10.0}}, "bore", 5.0 + 0.2 + 1.2),
         ({"bore": {"shape": "square", "across_mm": 10.0}}, "bore", 5.0 * 2**0.5 + 0.2 + 1.2),
-        ({"dogs": {"radius_mm": 11.0, "width_mm": 3.0, "height_mm": 2.0}}, "dogs", 11.0 + 1.5 + 0.2 + 1.2),
+        (  # the long dog reaches to the corner of 11 mm and half its length, and a round end beyond
+            {"dogs": {"radius_mm": 11.0, "width_mm": 3.0, "height_mm": 2.0}},
+            "dogs",
+            (11.0**2 + 1.5**2) ** 0.5 + 1.5 + 0.2 + 1.2,
+        ),
         ({"follower_height_mm": 9.0, "spacer_radius_mm": 14.0}, "spacer", 14.0 + 0.5),
     ],
 )

@@ -15,9 +15,9 @@ from shapely.ops import unary_union
 from core.model import Bore, Dogs, Stack
 from core.solids.dogged import dog_shapes
 from core.solids.face import MARGIN_MM, Face
-from core.solids.marks import Marks, Wording, dot_row, face_marks, mark_depth
+from core.solids.marks import Marks, Wording, dot_row, face_marks
 from core.solids.rings import Ring
-from core.stack import bore_path
+from core.stack import bore_path, mark_depth
 from tests.core.export.machines import one_sided
 
 

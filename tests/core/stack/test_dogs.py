@@ -10,7 +10,7 @@ from shapely.affinity import rotate
 from shapely.geometry import MultiPolygon, Polygon
 
 from core.model import Dogs, Stack
-from core.stack import dog_paths, dogs_reach, pocket_depth
+from core.stack import dog_paths, pocket_depth
 
 DOGS = Dogs(count=4, radius_mm=9.0, width_mm=3.0, height_mm=2.0)
 
@@ -35,7 +35,7 @@ def test_growing_moves_every_wall(grow: float) -> None:
 
 
 def test_all_dogs_lie_within_their_reach() -> None:
-    inner, outer = dogs_reach(DOGS, 0.2)
+    inner, outer = DOGS.reach(0.2)
     radii = np.abs(np.concatenate([path.flattened(1e-4) @ [1, 1j] for path in dog_paths(DOGS, 0.2)]))
     assert radii.min() == pytest.approx(inner, abs=1e-3)
     assert radii.max() == pytest.approx(outer, abs=1e-3)

@@ -1,0 +1,17 @@
+"""How thick the material of a part must stay, and how deep its marks go: common to bodies and checks."""
+
+from __future__ import annotations
+
+FLOOR_MM = 0.8
+"""Least material over a pocket, under a groove or a mark: four usual layers (common practice, no source)."""
+
+GAP_MM = 0.8
+"""Least gap between two dogs: two lines of a usual nozzle (common practice, no source)."""
+
+MARK_MM, MARK_SHARE = 0.6, 0.4
+"""Marks are this deep (three usual layers, common practice), on a thin disc this share of its thickness."""
+
+
+def mark_depth(thickness_mm: float) -> float:
+    """Depth of the marks on a part, mm."""
+    return min(MARK_MM, MARK_SHARE * thickness_mm)
