@@ -26,6 +26,7 @@ from app.commands.exporting import ExportCommands
 from app.commands.files import FileCommands, Picker, SystemPicker
 from app.commands.keeping import KeepingCommands
 from app.commands.lanes import LaneStudies
+from app.commands.machine import MachineCommands
 from app.commands.not_yet import not_yet_handlers, not_yet_reasons
 from app.commands.proving import ProvingCommands
 from app.commands.timing import TimingCommands
@@ -185,6 +186,7 @@ class MainWindow(QMainWindow):
         self.timing = TimingCommands(self, document, theme, self.diagram)
         self.studies = LaneStudies(self, document, theme, picker)
         self.proving = ProvingCommands(self, document, theme, self.jobs)
+        self.machine = MachineCommands(self, document, theme)
         self.view_commands = ViewCommands(
             self,
             document,
@@ -203,6 +205,7 @@ class MainWindow(QMainWindow):
             self.timing,
             self.studies,
             self.proving,
+            self.machine,
             self.view_commands,
         )
         handlers = {**not_yet_handlers()}
@@ -254,6 +257,7 @@ class MainWindow(QMainWindow):
         self.actions_table.menu_wanted.connect(
             lambda name: self.actions_table.pop_up(name, self.diagram.menu_place())
         )
+        self.machine.told.connect(self.status.set_hint)
         self.edits.properties_wanted.connect(self._type_property)
         self.edits.window_wanted.connect(self._type_window)
         self.view_commands.told.connect(self.status.set_hint)

@@ -50,8 +50,6 @@ class EditCommands(QObject):
             "block.lock": self.set_locked,
             "block.window": self.window_wanted.emit,
             "block.law": self.fill_laws,
-            "machine.shaft": self.show_machine,
-            "machine.limits": self.show_machine,
         }
 
     def reasons(self) -> Mapping[str, Reason]:
@@ -194,13 +192,6 @@ class EditCommands(QObject):
         lane = self._lane
         if lane is not None:
             self._do(lambda: apply_edit(self._document.committed, "delete_lane", lane_id=lane.id))
-
-    # Machine
-
-    def show_machine(self) -> None:
-        """Show the machine's properties: what is shown while nothing is selected."""
-        self._document.select_blocks()
-        self.properties_wanted.emit()
 
     # Inside
 

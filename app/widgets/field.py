@@ -53,19 +53,22 @@ class Quantity:
 class Field(QLineEdit):
     """An entry for a quantity.
 
-    Signals: entered(value) when another value was entered.
+    Signals: entered(value) when another value was entered; typed(value) while something that can be read
+    is being typed; dropped() when what was being typed was put back.
     """
 
     entered = Signal(object)
+    typed = Signal(object)
+    dropped = Signal()
 
     def __init__(self, theme: Theme, name: str, quantity: Quantity, parent: QWidget | None = None) -> None:
         """Make a field called `name` ("Start"); its accessible name adds the unit."""
         super().__init__(parent)
         self._theme = theme
-        self._quantity = quantity
+        self._name, self._quantity = name, quantity
         self._value: Any = None
         self._message: QLabel | None = None
-        self.setAccessibleName(f"{name}, {quantity.spoken}" if quantity.spoken else name)
+        self._call()
         self.setToolTip(self.accessibleName())
         self.textEdited.connect(self._check)
         self.editingFinished.connect(self._enter)
@@ -85,6 +88,7 @@ class Field(QLineEdit):
     def set_quantity(self, quantity: Quantity) -> None:
         """Read and write another way (the speed changed, so seconds mean other angles)."""
         self._quantity = quantity
+        self._call()
         if not self.isModified():
             self._write()
 
@@ -102,6 +106,10 @@ class Field(QLineEdit):
         return self.accessibleDescription()
 
     # Inside
+
+    def _call(self) -> None:
+        spoken = self._quantity.spoken
+        self.setAccessibleName(f"{self._name}, {spoken}" if spoken else self._name)
 
     def _write(self) -> None:
         number = self._value is not None and self._value is not DIFFERENT
@@ -121,8 +129,15 @@ class Field(QLineEdit):
         except (ShaftscoreError, ValueError) as error:
             return None, str(error)
 
+    def unread(self) -> str:
+        """Say why what is being typed cannot be read; empty where it can, or nothing is being typed."""
+        return self._read()[1] if self.isModified() else ""
+
     def _check(self) -> None:
-        self.set_fault(self._read()[1])
+        value, fault = self._read()
+        self.set_fault(fault)
+        if not fault:
+            self.typed.emit(value)
 
     def _enter(self) -> None:
         if not self.isModified():
@@ -136,6 +151,10 @@ class Field(QLineEdit):
             self._write()
         else:
             self.entered.emit(value)
+
+    def _drop(self) -> None:
+        self._write()
+        self.dropped.emit()
 
     def _fit(self) -> None:
         metrics = QFontMetrics(self._theme.font(12))
@@ -179,7 +198,7 @@ class Field(QLineEdit):
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Let Esc put back what was there; a second Esc belongs to the window."""
         if event.key() == Qt.Key.Key_Escape and self.isModified():
-            self._write()
+            self._drop()
             self.selectAll()
             return
         super().keyPressEvent(event)
@@ -195,7 +214,7 @@ class Field(QLineEdit):
         super().focusOutEvent(event)
         self._say("")
         if self.isModified() and event.reason() != Qt.FocusReason.PopupFocusReason:
-            self._write()
+            self._drop()
 
     def hideEvent(self, event: QHideEvent) -> None:
         """Take the message away with the field."""

@@ -42,6 +42,7 @@ from core.edits.lanes import (
     set_lane,
     set_levels,
     set_load,
+    size_base_circles,
 )
 from core.edits.laws import use_law
 from core.edits.machine import (
@@ -62,6 +63,7 @@ from core.edits.machine import (
 )
 from core.edits.moving import insert_time, mirror_blocks, move_blocks, shift_lanes
 from core.edits.points import read_points, set_points
+from core.edits.stacks import set_stacks
 from core.edits.state_table import rewrite_states, write_states
 from core.errors import EditError
 from core.model.project import Project
@@ -102,6 +104,7 @@ EDITS: Mapping[str, Edit] = MappingProxyType(
             set_follower,
             set_disc,
             set_load,
+            size_base_circles,
             set_name,
             set_notes,
             set_shaft,
@@ -118,6 +121,7 @@ EDITS: Mapping[str, Edit] = MappingProxyType(
             delete_stack,
             write_states,
             rewrite_states,
+            set_stacks,
         )
     }
 )
@@ -180,9 +184,11 @@ __all__ = [
     "set_rules",
     "set_shaft",
     "set_stack",
+    "set_stacks",
     "set_tolerances",
     "set_window",
     "shift_lanes",
+    "size_base_circles",
     "stretch_block",
     "use_law",
     "write_states",

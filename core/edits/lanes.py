@@ -114,6 +114,20 @@ def set_disc(project: Project, lane_id: str, **fields: Any) -> Edited:
     return _set_part(project, lane_id, "disc", fields)
 
 
+def size_base_circles(project: Project) -> Edited:
+    """Let every disc be as small as its limits allow: an automatic base radius for each.
+
+    Raises EditError if an arm does not reach a base that is not given.
+    """
+    lanes = [
+        changed(lane, disc=changed(lane.disc, base_radius_mm="auto"))
+        if lane.has_disc and lane.disc.base_radius_mm != "auto"
+        else lane
+        for lane in project.lanes
+    ]
+    return Edited(consistent(changed(project, lanes=tuple(lanes))), "Size all base circles")
+
+
 def set_load(project: Project, lane_id: str, **fields: Any) -> Edited:
     """Change fields of a lane's load (made if there is none); raises EditError if they cannot be so."""
     return _set_part(project, lane_id, "load", fields)

@@ -26,7 +26,20 @@ def set_notes(project: Project, notes: str) -> Edited:
 
 def words_of(fields: Sequence[str]) -> str:
     """Turn field names into words ("speed_rpm" to "speed")."""
-    units = ("_deg", "_mm", "_rpm", "_nm", "_n", "_s", "_g", "_percent", "_per_min", "_n_per_mm")
+    units = (
+        "_deg",
+        "_mm",
+        "_rpm",
+        "_nm",
+        "_n",
+        "_s",
+        "_g",
+        "_percent",
+        "_per_min",
+        "_n_per_mm",
+        "_gpa",
+        "_mpa",
+    )
     words = []
     for name in fields:
         unit = next((unit for unit in sorted(units, key=len, reverse=True) if name.endswith(unit)), "")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -14,7 +15,7 @@ from app.commands.not_yet import NOT_YET
 from app.dialogs.base import Dialog
 from app.dialogs.files import RefusedDialog, UnsavedDialog
 from app.main_window import MainWindow
-from core.edits import BlockRef, place_block
+from core.edits import BlockRef, place_block, set_disc
 from core.model.saved import saved_form
 from tests.app.conftest import Answers, WindowMaker
 from tests.app.machines import as_bytes, gates_file
@@ -120,6 +121,38 @@ QUIET = {"file.quit", "view.full_screen"}
 """Commands with a test of their own below."""
 
 
+def _choose_a_cure(window: MainWindow) -> None:
+    report = window.document.report
+    cured = [found for found in report.findings if found.cure is not None and found.cure.edit]
+    window.document.select_finding(cured[0].key)
+
+
+def _look_closely(window: MainWindow) -> None:
+    window.diagram.zoom_in()
+    window.diagram.set_height("left", 100.0)
+
+
+def _give_a_base(window: MainWindow) -> None:
+    window.document.perform(set_disc(window.document.committed, "left", base_radius_mm=50.0))
+
+
+READY: dict[str, Callable[[MainWindow], object]] = {
+    "edit.select_all": lambda window: window.document.select_lane("right"),
+    "edit.paste": lambda window: window.timing.copy(),
+    "edit.copy": lambda _window: QGuiApplication.clipboard().clear(),
+    "block.up": lambda window: window.document.select_blocks(BlockRef("right", 1)),
+    "block.mirror": lambda window: window.document.select_lane("right"),
+    "lane.show_all": lambda window: window.diagram.hide(),
+    "machine.sizes": _give_a_base,
+    "prove.cure": _choose_a_cure,
+    "view.whole_turn": _look_closely,
+    "view.fit_lanes": _look_closely,
+    "view.default": lambda window: window.docks["disc"].hide(),
+    "view.diagram": lambda window: window.docks.show("findings"),
+}
+"""What must be there before a command can be seen to do something."""
+
+
 @pytest.mark.parametrize(
     "command", [c for c in COMMANDS if c.id not in QUIET and c.id not in NOT_YET], ids=lambda c: c.id
 )
@@ -136,29 +169,9 @@ def test_no_item_is_dead(qtbot, window: MainWindow, answers: Answers, tmp_path: 
     if command.id == "edit.redo":
         document.undo()
     document.select_blocks(RIGHT)
-    if command.id == "edit.select_all":
-        document.select_lane("right")
-    if command.id == "block.up":
-        document.select_blocks(BlockRef("right", 1))
     document.set_cursor(100.0)
-    if command.id == "prove.cure":
-        cured = [f for f in document.report.findings if f.cure is not None and f.cure.edit]
-        document.select_finding(cured[0].key)
-    if command.id in ("view.whole_turn", "view.fit_lanes"):
-        window.diagram.zoom_in()
-        window.diagram.set_height("left", 100.0)
-    if command.id == "edit.paste":
-        window.timing.copy()
-    if command.id == "edit.copy":
-        QGuiApplication.clipboard().clear()
-    if command.id == "block.mirror":
-        document.select_lane("right")
-    if command.id == "lane.show_all":
-        window.diagram.hide()
-    if command.id == "view.default":
-        window.docks["disc"].hide()
-    if command.id == "view.diagram":
-        window.docks.show("findings")
+    if command.id in READY:
+        READY[command.id](window)
     before = _seen(window)
     if command.kind == "menu":
         menu = window.actions_table[command.id].menu()

@@ -1,0 +1,130 @@
+"""Commands of the menu Machine, and the forms of a lane's follower and disc."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from functools import partial
+
+from PySide6.QtCore import QObject, Signal
+from PySide6.QtWidgets import QWidget
+
+from app.actions import Reason
+from app.binding import commit
+from app.dialogs.form import FormDialog, Titles
+from app.document import Document
+from app.forms.context import Context
+from app.forms.parts import FORMS
+from app.forms.record_form import RecordForm
+from app.forms.specs import specs_of
+from app.theme import Theme
+from core.edits import apply_edit
+from core.edits.drafts import LanePart
+from core.model import Lane
+
+LANE_FORMS: Mapping[str, tuple[str, str, tuple[int, int]]] = {
+    "lane.follower": ("follower", "Follower", (620, 640)),
+    "lane.disc": ("disc", "Disc", (560, 400)),
+}
+"""Command id: field of the lane, title, size of the dialog."""
+
+
+class MachineCommands(QObject):
+    """The commands. Signals: told(sentence) with why something could not be done."""
+
+    told = Signal(str)
+
+    def __init__(self, window: QWidget, document: Document, theme: Theme) -> None:
+        """Serve a window and its document."""
+        super().__init__(window)
+        self._window, self._document, self._theme = window, document, theme
+
+    def handlers(self) -> Mapping[str, Callable[..., object]]:
+        """Give what each command does."""
+        machine: dict[str, Callable[..., object]] = {key: partial(self.open_form, key) for key in FORMS}
+        lane = {key: partial(self.open_lane_form, key) for key in LANE_FORMS}
+        return {**machine, **lane, "machine.sizes": self.size_base_circles}
+
+    def reasons(self) -> Mapping[str, Reason]:
+        """Give why a command cannot be done now."""
+        lanes = self._no_lanes
+        return {
+            "machine.rules": lanes,
+            "machine.sizes": self._all_auto,
+            "lane.follower": self._no_follower,
+            "lane.disc": self._no_disc,
+        }
+
+    def open_form(self, key: str) -> None:
+        """Open the form of a part of the machine."""
+        form = FORMS[key]
+        editor = form.editor(self._theme, self._document.committed)
+        self._open(
+            FormDialog(
+                self._window,
+                self._theme,
+                self._document,
+                part=form.part,
+                editor=editor,
+                titles=form.titles,
+                starter=form.starter,
+            )
+        )
+
+    def open_lane_form(self, key: str) -> None:
+        """Open the form of a part of the selected lane."""
+        lane = self._lane
+        if lane is None:
+            return
+        field, title, size = LANE_FORMS[key]
+        spec = next(spec for spec in specs_of(Lane) if spec.key == field)
+        editor = RecordForm(self._theme, Context(self._document.committed), spec.records)
+        titles = Titles(title, f"{title} of {lane.label}", f"Set {field}", size=size)
+        self._open(
+            FormDialog(
+                self._window,
+                self._theme,
+                self._document,
+                part=LanePart(lane.id, field),
+                editor=editor,
+                titles=titles,
+            )
+        )
+
+    def size_base_circles(self) -> None:
+        """Let every disc be as small as its limits allow."""
+        document = self._document
+        fault = commit(document, lambda: apply_edit(document.committed, "size_base_circles"))
+        if fault:
+            self.told.emit(fault)
+
+    # Inside
+
+    def _open(self, dialog: FormDialog) -> None:
+        dialog.open()
+
+    @property
+    def _lane(self) -> Lane | None:
+        lane_id = self._document.selection.lane_id
+        return None if lane_id is None else self._document.committed.lane(lane_id)
+
+    def _no_lanes(self) -> str:
+        return "" if self._document.committed.lanes else "There are no lanes yet"
+
+    def _no_follower(self) -> str:
+        lane = self._lane
+        if lane is None:
+            return "No lane is selected"
+        return f"{lane.label} is of kind index: it has no follower" if lane.kind == "index" else ""
+
+    def _no_disc(self) -> str:
+        lane = self._lane
+        if lane is None:
+            return "No lane is selected"
+        return "" if lane.has_disc else f"{lane.label} is of kind {lane.kind}: it has no disc of its own"
+
+    def _all_auto(self) -> str:
+        discs = [lane for lane in self._document.committed.lanes if lane.has_disc]
+        if not discs:
+            return "There are no discs yet"
+        sized = all(lane.disc.base_radius_mm == "auto" for lane in discs)
+        return "All base circles are sized by their limits already" if sized else ""

@@ -1,0 +1,189 @@
+"""The form of the flow: one tab for each kind of part; references are lists, and follow a new name."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from typing import Any
+
+from PySide6.QtWidgets import QTabWidget, QVBoxLayout
+
+from app.forms.context import Context
+from app.forms.editors import ABSENT, Editor, Mark
+from app.forms.listing import Draft, Habits, ListEditor
+from app.forms.own import WayEditor
+from app.forms.record_form import RecordForm
+from app.forms.specs import Spec, starter_of
+from app.theme import Theme
+from core.edits.drafts import inside
+from core.errors import Fault
+from core.model import Channel, Gate, Magazine, Outlet, Project, Record, Supply
+from core.wording import listed, plain
+
+KINDS: Mapping[str, tuple[str, str, type[Record]]] = {
+    "supplies": ("Supplies", "supply", Supply),
+    "magazines": ("Magazines", "magazine", Magazine),
+    "gates": ("Gates", "gate", Gate),
+    "channels": ("Channels", "channel", Channel),
+    "outlets": ("Outlets", "outlet", Outlet),
+}
+"""Key in the flow, title of the tab, what one is called, its record."""
+
+USERS: Mapping[str, tuple[tuple[str, str], ...]] = {
+    "supplies": (("magazines", "from"),),
+    "magazines": (("magazines", "from"), ("gates", "from"), ("gates", "to"), ("channels", "to")),
+    "channels": (("gates", "to"), ("channels", "to")),
+    "outlets": (("gates", "to"), ("channels", "to")),
+    "gates": (),
+}
+"""For each kind of part, (kind, key) of what may refer to it."""
+
+
+def users_of(flow: Mapping[str, Any], kind: str, name: str) -> Iterator[str]:
+    """Yield the ids of the parts of a flow's draft that refer to a part."""
+    for other, key in USERS[kind]:
+        for part in flow.get(other, ()):
+            value = part.get(key)
+            ways = value.get("by_state", ()) if isinstance(value, Mapping) else ()
+            if value == name or any(way.get("to") == name for way in ways):
+                yield part.get("id", "")
+
+
+def renamed(flow: Mapping[str, Any], kind: str, old: str, new: str) -> dict[str, Any]:
+    """Let what refers to a part of a flow's draft follow its new id."""
+    made = dict(flow)
+    for other, key in USERS[kind]:
+        made[other] = tuple(_following(part, key, old, new) for part in made.get(other, ()))
+    return {key: parts for key, parts in made.items() if parts}
+
+
+def _following(part: Mapping[str, Any], key: str, old: str, new: str) -> dict[str, Any]:
+    value = part.get(key)
+    if value == old:
+        return {**part, key: new}
+    if not isinstance(value, Mapping):
+        return dict(part)
+    ways = tuple({**way, "to": new} if way.get("to") == old else way for way in value.get("by_state", ()))
+    return {**part, key: {**value, "by_state": ways}}
+
+
+class FlowForm(Editor):
+    """Edits the draft of a flow."""
+
+    def __init__(self, theme: Theme, project: Project) -> None:
+        """Make a tab for each kind of part."""
+        super().__init__(None)
+        self._theme = theme
+        self._context = Context(project, self._root)
+        self._before: dict[str, Any] = {}
+        self.lists: dict[str, ListEditor] = {}
+        self.tabs = QTabWidget()
+        self.tabs.setFont(theme.font(12, 500))
+        for kind in KINDS:
+            self._add_tab(kind)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.addWidget(self.tabs)
+        self.setFocusProxy(self.tabs.tabBar())
+        self.marks |= {("Flow", kind) for kind in KINDS}
+
+    def _add_tab(self, kind: str) -> None:
+        title, noun, record = KINDS[kind]
+        own: Mapping[Mark, Callable[[Spec], Editor]] = {
+            ("Channel", "to"): lambda spec: WayEditor(spec, self._theme, self._context)
+        }
+        form = RecordForm(self._theme, self._context, [record], own=own)
+
+        def starter(_kind: str, there: Sequence[Draft]) -> Draft:
+            return self._starter(kind, there)
+
+        def refusal(draft: Draft) -> str:
+            return self._refusal(kind, draft)
+
+        habits = Habits(noun, {kind: title}, starter, self._summary, refusal, ordered=kind != "outlets")
+        self.lists[kind] = ListEditor(None, self._theme, form, habits)
+        self.lists[kind].changed.connect(lambda: self._take(kind))
+        self.tabs.addTab(self.lists[kind], title)
+
+    def _root(self) -> dict[str, Any]:
+        """Give the draft, also while the form is being built."""
+        return {kind: editor.drafts() for kind, editor in self.lists.items()}
+
+    # As an editor
+
+    def value(self) -> Any:
+        """Give the draft."""
+        return {kind: drafts for kind, drafts in self._root().items() if drafts}
+
+    def set_value(self, value: Any) -> None:
+        """Show a draft."""
+        flow = {} if value is ABSENT or value is None else value
+        for kind, editor in self.lists.items():
+            editor.set_value(flow.get(kind, ()))
+        self._refresh()
+
+    def set_faults(self, faults: Sequence[Fault]) -> Sequence[Fault]:
+        """Mark tabs, lines and fields."""
+        loose = [fault for fault in faults if fault.path.split("[")[0] not in self.lists]
+        for number, (kind, editor) in enumerate(self.lists.items()):
+            own = inside(list(faults), kind)
+            loose += editor.set_faults(own)
+            title = KINDS[kind][0]
+            self.tabs.setTabText(number, f"{title} ({len(own)} wrong)" if own else title)
+        return loose
+
+    def unread(self) -> str:
+        """Say why what is being typed cannot be read."""
+        return next((said for editor in self.lists.values() if (said := editor.unread())), "")
+
+    def all_marks(self) -> frozenset[Mark]:
+        """Give the marks of all tabs."""
+        return self.marks.union(*(editor.all_marks() for editor in self.lists.values()))
+
+    # Inside
+
+    def _take(self, kind: str) -> None:
+        """Let references follow a part whose id has changed."""
+        old = [draft.get("id", "") for draft in self._before.get(kind, ())]
+        new = [draft.get("id", "") for draft in self.lists[kind].drafts()]
+        changed = [pair for pair in zip(old, new, strict=False) if pair[0] != pair[1]]
+        if len(old) == len(new) and len(changed) == 1 and all(changed[0]) and changed[0][1] not in old:
+            flow = renamed(self.value(), kind, *changed[0])
+            for other, editor in self.lists.items():
+                if other != kind:
+                    editor.set_value(flow.get(other, ()))
+        self._refresh()
+        self.changed.emit()
+
+    def _refresh(self) -> None:
+        self._before = self._root()
+        for editor in self.lists.values():
+            editor.refresh()
+
+    def _starter(self, kind: str, there: Sequence[Draft]) -> Draft:
+        _, noun, record = KINDS[kind]
+        taken = [draft.get("id") for draft in there]
+        name = next(own for n in range(1, len(taken) + 2) if (own := f"{noun}_{n}") not in taken)
+        draft = {"id": name, **starter_of(record)}
+        if kind == "gates":
+            draft |= {"state": self._context.first_state(len(there)), **self._first("from", "magazines")}
+        if kind == "channels":
+            draft |= self._first("to", "ends")
+        if kind == "magazines":
+            draft |= self._first("from", "sources")
+        return draft
+
+    def _first(self, key: str, which: str) -> dict[str, Any]:
+        options = self._context.options(which)
+        return {key: options[0].value} if options else {}
+
+    def _refusal(self, kind: str, draft: Draft) -> str:
+        users = list(dict.fromkeys(users_of(self.value(), kind, draft.get("id", ""))))
+        own = draft.get("id", "")
+        if not users:
+            return ""
+        return f"{own} is named by {listed(users[:5])}; let them name another first"
+
+    def _summary(self, draft: Draft) -> str:
+        rate = draft.get("rate_per_min")
+        name = str(draft.get("id", "?"))
+        return f"{name}, {plain(rate)} per min" if rate is not None else name

@@ -1,0 +1,389 @@
+"""The dialogs of the menu Machine and of a lane's parts, filled in by keys and mouse."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QLabel, QToolButton, QWidget
+
+from app.dialogs.form import FormDialog
+from app.forms.flow_form import FlowForm
+from app.forms.listing import ListEditor
+from app.forms.parts import FORMS
+from app.forms.record_form import RecordForm
+from app.forms.rows import RowsEditor
+from app.forms.stacks_form import OrderEditor, StacksForm
+from app.forms.states import StateEditor
+from app.main_window import MainWindow
+from app.widgets.choice import Choice
+from app.widgets.field import Field
+from core.model import CrankSource, Exclusive, Requires, TranslatingFlat
+from tests.app.conftest import WindowMaker
+from tests.app.machines import fed_gates
+
+Opener = Callable[[str], FormDialog]
+
+
+@pytest.fixture
+def window(make_window: WindowMaker) -> MainWindow:
+    made = make_window(fed_gates())
+    made.document.select_lane("left")
+    return made
+
+
+@pytest.fixture
+def opened(qtbot, window: MainWindow) -> Opener:
+    def open_(command_id: str) -> FormDialog:
+        window.actions_table.refresh()
+        action = window.actions_table[command_id]
+        assert action.isEnabled(), action.statusTip()
+        action.trigger()
+        (dialog,) = [one for one in window.findChildren(FormDialog) if one.isVisible()]
+        dialog.activateWindow()
+        qtbot.waitUntil(dialog.isActiveWindow)
+        return dialog
+
+    return open_
+
+
+def _type(qtbot, field: Field, text: str) -> None:
+    field.setFocus()
+    field.selectAll()
+    qtbot.keyClicks(field, text)
+
+
+def _choose(qtbot, choice: Choice, value: object) -> None:
+    """Choose by keys."""
+    values = [option.value for option in choice.options()]
+    choice.setFocus()
+    qtbot.keyClick(choice, Qt.Key.Key_Home)
+    for _ in range(values.index(value)):
+        qtbot.keyClick(choice, Qt.Key.Key_Down)
+    assert choice.shown() == value
+
+
+def _click(qtbot, button: QWidget) -> None:
+    qtbot.mouseClick(button, Qt.MouseButton.LeftButton)
+
+
+def _apply(qtbot, dialog: FormDialog) -> None:
+    _click(qtbot, dialog.button(dialog._titles.apply))
+
+
+def _named(dialog: FormDialog, name: str) -> Field | Choice:
+    (found,) = [w for w in dialog.findChildren(QWidget) if w.accessibleName() == name and w.isVisible()]
+    assert isinstance(found, Field | Choice)
+    return found
+
+
+ALL = (*FORMS, "lane.follower", "lane.disc")
+
+
+@pytest.mark.parametrize("command_id", ALL)
+def test_a_form_applied_as_it_came_changes_nothing(
+    qtbot, window: MainWindow, opened: Opener, command_id: str
+) -> None:
+    before = window.document.project
+    dialog = opened(command_id)
+    assert dialog.fault == ""
+    if command_id == "machine.drive":  # begins with first values, since there is no drive yet
+        assert "no drive yet" in dialog.findChildren(QLabel)[1].text()
+        qtbot.keyClick(dialog, Qt.Key.Key_Escape)
+    else:
+        _apply(qtbot, dialog)
+    assert window.document.project is before
+    assert window.document.undo_names == ()
+
+
+@pytest.mark.parametrize("command_id", ALL)
+def test_escape_leaves_everything_as_it_was(
+    qtbot, window: MainWindow, opened: Opener, command_id: str
+) -> None:
+    before = window.document.project
+    dialog = opened(command_id)
+    qtbot.keyClick(dialog, Qt.Key.Key_Escape)
+    assert not dialog.isVisible()
+    assert window.document.project is before
+
+
+def test_a_value_out_of_its_range_is_said_below_its_field_while_it_is_typed(
+    qtbot, window: MainWindow, opened: Opener
+) -> None:
+    dialog = opened("machine.tolerances")
+    field = _named(dialog, "Disc angle, degrees")
+    _type(qtbot, field, "91")
+    assert isinstance(dialog.editor, RecordForm)
+    said = dialog.editor.row("disc_angle_deg").said
+    assert said.isVisible()
+    assert said.text() == "must be at most 90, got 91.0"
+    assert field.property("fault") is True
+    _apply(qtbot, dialog)
+    assert dialog.isVisible()
+    assert field.hasFocus()
+    _type(qtbot, field, "0.25")
+    assert not said.isVisible()
+    qtbot.keyClick(field, Qt.Key.Key_Return)
+    assert not dialog.isVisible()
+    assert window.document.project.tolerances.disc_angle_deg == 0.25
+    assert window.document.undo_names == ("Change the tolerance of disc angle",)
+
+
+def test_what_cannot_be_read_is_said_and_esc_puts_it_back(qtbot, window: MainWindow, opened: Opener) -> None:
+    dialog = opened("machine.limits")
+    field = _named(dialog, "Crest radius, millimetres")
+    _type(qtbot, field, "2 kg")
+    assert field.fault == '"2 kg": "kg" is not a unit of mm'
+    _apply(qtbot, dialog)
+    assert dialog.isVisible() or window.document.project.limits.crest_radius_mm == 1.0
+    if dialog.isVisible():
+        _type(qtbot, field, "0.2 cm")
+        _apply(qtbot, dialog)
+        assert window.document.project.limits.crest_radius_mm == 2.0
+
+
+def test_steps_of_their_own_and_a_highest_speed(qtbot, window: MainWindow, opened: Opener) -> None:
+    dialog = opened("machine.shaft")
+    _type(qtbot, _named(dialog, "Highest speed, revolutions per minute"), "3")
+    assert "must be at least speed_rpm" in dialog.editor.row("speed_max_rpm").said.text()
+    _type(qtbot, _named(dialog, "Highest speed, revolutions per minute"), "8")
+    _choose(qtbot, _named(dialog, "Steps"), "own")
+    _type(qtbot, _named(dialog, "Start angles, degrees"), "0; 90; 45")
+    assert "must be over the step before" in dialog.editor.row("steps").said.text()
+    _type(qtbot, _named(dialog, "Start angles, degrees"), "0 45 200.5")
+    _apply(qtbot, dialog)
+    shaft = window.document.project.shaft
+    assert (shaft.speed_max_rpm, shaft.steps) == (8.0, (0.0, 45.0, 200.5))
+
+
+def test_a_hand_crank_with_a_worm_then_away_again(qtbot, window: MainWindow, opened: Opener) -> None:
+    dialog = opened("machine.drive")
+    _choose(qtbot, _named(dialog, "Source, kind"), "crank")
+    _type(qtbot, _named(dialog, "Crank radius, millimetres"), "12 cm")
+    table = dialog.findChild(RowsEditor)
+    _click(qtbot, table.add)
+    _choose(qtbot, _named(dialog, "Stage 1, kind"), "worm")
+    assert "must say whether it reverses" in dialog.editor.row("stages").said.text()
+    _choose(qtbot, _named(dialog, "Stage 1, reverses"), True)
+    _type(qtbot, _named(dialog, "Stage 1, efficiency"), "0.4")
+    _apply(qtbot, dialog)
+    drive = window.document.project.drive
+    assert isinstance(drive.source, CrankSource)
+    assert (drive.source.radius_mm, drive.stages[0].reverses, drive.stages[0].efficiency) == (
+        120.0,
+        True,
+        0.4,
+    )
+    assert window.document.undo_names == ("Change the drive",)
+    dialog = opened("machine.drive")
+    _click(qtbot, dialog.button("Take away"))
+    assert window.document.project.drive is None
+
+
+def test_rules_of_all_kinds_with_levels_and_ranges(qtbot, window: MainWindow, opened: Opener) -> None:
+    dialog = opened("machine.rules")
+    rules = dialog.editor
+    assert isinstance(rules, ListEditor)
+    assert [rules.list.item(i).text() for i in range(rules.list.count())] == [
+        "Never together: Left open and Right open"
+    ]
+    _type(qtbot, _named(dialog, "Kept apart by, seconds"), "120 ms")
+    for number, kind in enumerate(("requires", "order"), start=1):
+        rules.add.menu().actions()[number].trigger()
+        assert rules.drafts()[-1]["kind"] == kind
+    rules.select(1)
+    need = rules.form.row("need").editor
+    _choose(qtbot, need.level, next(o.value for o in need.level.options() if o.text.startswith("A range")))
+    _type(qtbot, need.low, "9")
+    _type(qtbot, need.high, "8")
+    assert "must be at least from_mm, 9 mm" in rules.form.row("need").said.text()
+    _type(qtbot, need.high, "10")
+    _apply(qtbot, dialog)
+    exclusive, requires, order = window.document.project.rules
+    assert isinstance(exclusive, Exclusive)
+    assert exclusive.gap_s == 0.12
+    assert isinstance(requires, Requires)
+    assert (requires.need.from_mm, requires.need.to_mm) == (9.0, 10.0)
+    assert order.kind == "order"
+    assert len(window.document.undo_names) == 1
+
+
+def test_an_exclusive_rule_with_a_state_named_twice_says_which(
+    qtbot, window: MainWindow, opened: Opener
+) -> None:
+    dialog = opened("machine.rules")
+    table = dialog.findChild(RowsEditor)
+    _click(qtbot, table.add)
+    assert "State 3" in dialog.editor.form.row("states").said.text()
+    _click(
+        qtbot, next(b for b in table.findChildren(QToolButton) if b.accessibleName() == "Take state 3 away")
+    )
+    assert dialog.editor.form.row("states").said.text() == ""
+
+
+def test_a_part_of_the_flow_takes_its_references_with_its_name(
+    qtbot, window: MainWindow, opened: Opener
+) -> None:
+    dialog = opened("machine.flow")
+    flow = dialog.editor
+    assert isinstance(flow, FlowForm)
+    flow.tabs.setCurrentIndex(1)
+    _type(qtbot, flow.lists["magazines"].form.row("id").editor.field, "tube A")
+    assert "is not an id" in flow.lists["magazines"].form.row("id").said.text()
+    _type(qtbot, flow.lists["magazines"].form.row("id").editor.field, "tube_A")
+    _apply(qtbot, dialog)
+    made = window.document.project.flow
+    assert made.magazines[0].id == "tube_A"
+    assert made.gates[0].source == "tube_A"
+
+
+def test_what_is_referred_to_does_not_go_and_says_by_whom(qtbot, window: MainWindow, opened: Opener) -> None:
+    dialog = opened("machine.flow")
+    flow = dialog.editor
+    flow.tabs.setCurrentIndex(1)
+    magazines = flow.lists["magazines"]
+    _click(qtbot, magazines.away)
+    assert len(magazines.drafts()) == 2
+    assert magazines._refused.text() == "left_tube is named by left_gate; let them name another first"
+    flow.tabs.setCurrentIndex(2)
+    _click(qtbot, flow.lists["gates"].away)
+    flow.tabs.setCurrentIndex(1)
+    magazines.select(0)
+    _click(qtbot, magazines.away)
+    _apply(qtbot, dialog)
+    made = window.document.project.flow
+    assert [magazine.id for magazine in made.magazines] == ["right_tube"]
+    assert [gate.id for gate in made.gates] == ["right_gate"]
+
+
+def test_a_channel_may_lead_by_the_state_of_a_lane(qtbot, window: MainWindow, opened: Opener) -> None:
+    dialog = opened("machine.flow")
+    flow = dialog.editor
+    flow.tabs.setCurrentIndex(4)
+    _click(qtbot, flow.lists["outlets"].add)
+    flow.tabs.setCurrentIndex(3)
+    way = flow.lists["channels"].form.row("to").editor
+    _choose(qtbot, way.end, way.BY_STATE)
+    _choose(qtbot, way.lane, "right")
+    assert flow.lists["channels"].form.row("to").said.text() == "Ways: has 0 entries; 1 are the least"
+    for to in ("cup", "outlet_1"):
+        _click(qtbot, way.ways.add)
+        ends = [c for c in way.ways.findChildren(Choice) if c.accessibleName().endswith(", to")]
+        _choose(qtbot, [c for c in ends if c.isVisible()][-1], to)
+    second = [e for e in way.ways.findChildren(StateEditor) if e.isVisible()][-1]
+    _choose(qtbot, second.level, "closed")
+    _apply(qtbot, dialog)
+    (channel,) = window.document.project.flow.channels
+    assert channel.to.lane == "right"
+    assert [(b.state.level, b.to) for b in channel.to.by_state] == [("open", "cup"), ("closed", "outlet_1")]
+
+
+def test_a_gate_reloads_and_streams(qtbot, window: MainWindow, opened: Opener) -> None:
+    dialog = opened("machine.flow")
+    flow = dialog.editor
+    flow.tabs.setCurrentIndex(2)
+    gates = flow.lists["gates"].form
+    _choose(qtbot, gates.row("mode").editor.choice, "stream")
+    assert gates.row("item_s").said.text() == "must be greater than 0 for a stream, got 0"
+    _type(qtbot, gates.row("item_s").editor.field, "200 ms")
+    _type(qtbot, gates.row("items").editor.field, "2")
+    reload = gates.row("reload").editor
+    _click(qtbot, reload.there)
+    _choose(qtbot, reload.row("state").editor.level, "closed")
+    _apply(qtbot, dialog)
+    gate = window.document.project.flow.gates[0]
+    assert (gate.mode, gate.item_s, gate.items) == ("stream", 0.2, 2)
+    assert (gate.reload.state.level, gate.reload.item_s) == ("closed", 0.5)
+
+
+def test_stacks_are_added_and_discs_put_onto_them_in_order(qtbot, window: MainWindow, opened: Opener) -> None:
+    dialog = opened("machine.stacks")
+    stacks = dialog.editor
+    assert isinstance(stacks, StacksForm)
+    order = stacks.findChild(OrderEditor)
+    _click(qtbot, order.up)
+    _click(qtbot, stacks.list.add)
+    _type(qtbot, stacks.form.row("name").editor.field, "Slow shaft")
+    _type(qtbot, stacks.form.row("turns").editor.field, "2 turns")
+    stacks.list.select(0)
+    order.to.setFocus()
+    qtbot.keyClick(order.to, Qt.Key.Key_Down)
+    dogs = stacks.form.row("dogs").editor
+    _click(qtbot, dogs.there)
+    _type(qtbot, dogs.row("radius_mm").editor.field, "3")
+    assert "must be over the bore" in dogs.row("radius_mm").said.text()
+    _type(qtbot, dogs.row("radius_mm").editor.field, "8.5")
+    _apply(qtbot, dialog)
+    project = window.document.project
+    assert [(stack.label, stack.turns) for stack in project.stacks] == [("main", 1), ("Slow shaft", 2)]
+    assert project.stacks[0].dogs.radius_mm == 8.5
+    assert [lane.id for lane in project.discs_of(project.stacks[1])] == ["right"]
+    assert len(window.document.undo_names) == 1
+
+
+def test_a_stack_that_carries_discs_does_not_go(qtbot, window: MainWindow, opened: Opener) -> None:
+    dialog = opened("machine.stacks")
+    _click(qtbot, dialog.editor.list.away)
+    assert dialog.editor.list._refused.text() == (
+        "main carries Left and Right; put them onto another stack first"
+    )
+
+
+def test_a_material_of_ones_own(qtbot, window: MainWindow, opened: Opener) -> None:
+    dialog = opened("machine.materials")
+    _click(qtbot, dialog.findChild(RowsEditor).add)
+    _type(qtbot, _named(dialog, "Material 1, name"), "bog oak")
+    _type(qtbot, _named(dialog, "Material 1, poisson’s ratio"), "0.6")
+    assert "must be less than 0.5" in dialog.fault
+    _type(qtbot, _named(dialog, "Material 1, poisson’s ratio"), "0.35")
+    _apply(qtbot, dialog)
+    assert window.document.project.materials[0].name == "bog oak"
+    dialog = opened("lane.disc")
+    _choose(qtbot, _named(dialog, "Material"), "bog oak")
+    _apply(qtbot, dialog)
+    assert window.document.project.lane("left").disc.material == "bog oak"
+
+
+def test_a_follower_changes_its_kind_and_keeps_what_it_can(qtbot, window: MainWindow, opened: Opener) -> None:
+    dialog = opened("lane.follower")
+    _type(qtbot, _named(dialog, "Link play, millimetres"), "0.3")
+    _choose(qtbot, dialog.editor.kind, "translating-flat")
+    _type(qtbot, _named(dialog, "Face width, millimetres"), "24")
+    _choose(qtbot, _named(dialog, "Held to the disc by"), "groove")
+    assert "needs a roller" in dialog.editor.row("closure").said.text()
+    _choose(qtbot, _named(dialog, "Held to the disc by"), "spring")
+    _apply(qtbot, dialog)
+    follower = window.document.project.lane("left").follower
+    assert isinstance(follower, TranslatingFlat)
+    assert (follower.face_width_mm, follower.link_play_mm) == (24.0, 0.3)
+
+
+def test_a_linkage_is_a_small_table(qtbot, window: MainWindow, opened: Opener) -> None:
+    dialog = opened("lane.follower")
+    table = dialog.editor.row("link").editor
+    assert isinstance(table, RowsEditor)
+    _click(qtbot, table.add)
+    _click(qtbot, table.add)
+    assert "must be over the row before" in dialog.editor.row("link").said.text()
+    _type(qtbot, _named(dialog, "Link point 2, roller, millimetres"), "8")
+    _type(qtbot, _named(dialog, "Link point 2, output, millimetres"), "9")
+    assert "the highest level is at 10 mm" in dialog.editor.row("link").said.text()
+    _type(qtbot, _named(dialog, "Link point 2, output, millimetres"), "12")
+    _apply(qtbot, dialog)
+    link = window.document.project.lane("left").follower.link
+    assert [(point.roller_mm, point.output_mm) for point in link] == [(0.0, 0.0), (8.0, 12.0)]
+
+
+def test_size_base_circles_is_one_step_and_greyed_when_done(
+    qtbot, window: MainWindow, opened: Opener
+) -> None:
+    action = window.actions_table["machine.sizes"]
+    window.actions_table.refresh()
+    assert action.statusTip() == "All base circles are sized by their limits already"
+    dialog = opened("lane.disc")
+    _type(qtbot, _named(dialog, "Base radius, millimetres"), "40")
+    _apply(qtbot, dialog)
+    window.actions_table.refresh()
+    action.trigger()
+    assert window.document.project.lane("left").disc.base_radius_mm == "auto"
