@@ -206,6 +206,7 @@ COMMANDS = (
     Command("machine.materials", "M&aterials…", "Add materials, or give known ones other values"),
     Command("machine.print", "&Printer…", "Change the room of the printer and its corrections"),
     Command("machine.notes", "&Name and notes…", "Name the machine and write down what it is for"),
+    Command("machine.table", "State table from a fil&e…", "Read a table that a spreadsheet saved", gap=True),
     Command(
         "machine.sizes", "Size &base circles", "Let every disc be as small as its limits allow", gap=True
     ),

@@ -15,7 +15,7 @@ from PySide6.QtWidgets import QDockWidget, QHBoxLayout, QMainWindow, QTabBar, QT
 
 from app.theme import Theme
 
-LAYOUT_VERSION = 5
+LAYOUT_VERSION = 6
 """Of the window's saved state; another version is not restored."""
 
 WIDE = 1440
@@ -279,14 +279,16 @@ class Docks(QObject):
         window.addDockWidget(Area.BottomDockWidgetArea, docks["load"])
         window.addDockWidget(Area.BottomDockWidgetArea, docks["flow"])
         if sizes.tabs:
-            for name in ("load", "motion", "flow", "stack"):
+            for name in ("table", "load", "motion", "flow", "stack"):
                 window.tabifyDockWidget(docks["findings"], docks[name])
         else:
             window.splitDockWidget(docks["findings"], docks["load"], Qt.Orientation.Horizontal)
             window.splitDockWidget(docks["load"], docks["flow"], Qt.Orientation.Horizontal)
+            window.tabifyDockWidget(docks["findings"], docks["table"])
             window.tabifyDockWidget(docks["load"], docks["motion"])
             window.tabifyDockWidget(docks["flow"], docks["stack"])
             docks["flow"].raise_()
+            docks["findings"].raise_()
         docks["findings" if sizes.tabs else "load"].raise_()
 
     def _resize(self, sizes: Arrangement) -> None:

@@ -29,6 +29,7 @@ from app.commands.lanes import LaneStudies
 from app.commands.machine import MachineCommands
 from app.commands.not_yet import not_yet_handlers, not_yet_reasons
 from app.commands.proving import ProvingCommands
+from app.commands.tables import TableCommands
 from app.commands.timing import TimingCommands
 from app.commands.views import ViewCommands
 from app.crash import Crashes, keep_logs
@@ -52,6 +53,7 @@ from app.views.load import LoadsView
 from app.views.motion import MotionView
 from app.views.properties import PropertiesView
 from app.views.stack import StackView
+from app.views.state_table import StateTableView
 
 FIRST_SIZE = (1600, 1000)
 LEAST_SIZE = (900, 560)
@@ -163,11 +165,13 @@ class MainWindow(QMainWindow):
         self.motion = MotionView(document, theme)
         self.flow = FlowView(document, theme)
         self.stack = StackView(document, theme)
+        self.state_table = StateTableView(document, theme)
         self.docks = Docks(
             self,
             theme,
             {
                 "findings": ("Findings", self.findings),
+                "table": ("State table", self.state_table),
                 "disc": ("Disc", self.disc),
                 "properties": ("Properties", self.properties),
                 "load": ("Load", self.load),
@@ -185,6 +189,7 @@ class MainWindow(QMainWindow):
         self.edits = EditCommands(self, document, theme)
         self.timing = TimingCommands(self, document, theme, self.diagram)
         self.studies = LaneStudies(self, document, theme, picker)
+        self.tables = TableCommands(self, document, picker, self.docks, self.state_table)
         self.proving = ProvingCommands(self, document, theme, self.jobs)
         self.machine = MachineCommands(self, document, theme)
         self.view_commands = ViewCommands(
@@ -204,6 +209,7 @@ class MainWindow(QMainWindow):
             self.edits,
             self.timing,
             self.studies,
+            self.tables,
             self.proving,
             self.machine,
             self.view_commands,
@@ -286,6 +292,8 @@ class MainWindow(QMainWindow):
             self.flow.set_seen(in_front)
         elif name == "stack":
             self.stack.set_seen(in_front)
+        elif name == "table":
+            self.state_table.set_seen(in_front)
 
     def _show_document(self) -> None:
         document = self.document

@@ -59,7 +59,7 @@ class Picker(Protocol):
         """Choose a folder."""
         ...
 
-    def table_to_open(self, parent: QWidget, folder: str) -> Path | None:
+    def table_to_open(self, parent: QWidget, folder: str, title: str) -> Path | None:
         """Choose a table that is there."""
         ...
 
@@ -85,9 +85,9 @@ class SystemPicker:
         name = QFileDialog.getExistingDirectory(parent, "Export into", proposed)
         return Path(name) if name else None
 
-    def table_to_open(self, parent: QWidget, folder: str) -> Path | None:
+    def table_to_open(self, parent: QWidget, folder: str, title: str) -> Path | None:
         """Choose a table that is there."""
-        name, _ = QFileDialog.getOpenFileName(parent, "Points from CSV", folder, f"{TABLES};;All files (*)")
+        name, _ = QFileDialog.getOpenFileName(parent, title, folder, f"{TABLES};;All files (*)")
         return Path(name) if name else None
 
 

@@ -71,7 +71,7 @@ class LaneStudies(QObject):
         if lane is None or self._no_table():
             return
         folder = "" if self._document.path is None else str(self._document.path.parent)
-        path = self._picker.table_to_open(self._window, folder)
+        path = self._picker.table_to_open(self._window, folder, "Points from CSV")
         if path is not None:
             self.show_points(lane, path)
 

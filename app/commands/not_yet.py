@@ -21,7 +21,6 @@ NOT_YET: Mapping[str, str] = {
     "prove.arrange": "Arranging the timing",
     "prove.check_exported": "Checking exported discs",
     "prove.made_again": "Telling what must be made again",
-    "view.table": "The state table",
 }
 """Command id to what it would do."""
 

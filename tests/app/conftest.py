@@ -53,8 +53,8 @@ class Answers:
         self.proposed.append(proposed)
         return self.target
 
-    def table_to_open(self, parent: QWidget, folder: str) -> Path | None:
-        self.proposed.append(folder)
+    def table_to_open(self, parent: QWidget, folder: str, title: str) -> Path | None:
+        self.proposed += [folder, title]
         return self.table
 
     def folder(self, parent: QWidget, proposed: str) -> Path | None:

@@ -478,11 +478,11 @@ def test_f6_goes_round_the_views(qtbot, window: MainWindow) -> None:
     window.activateWindow()
     window.diagram.setFocus()
     seen = []
-    for _ in range(8):
+    for _ in range(9):
         _trigger(window, "view.next")
         focus = window.focusWidget()
         seen.append(next((n for n in window.docks.names() if window.docks[n].isAncestorOf(focus)), "diagram"))
-    assert seen == ["findings", "disc", "properties", "load", "motion", "flow", "stack", "diagram"]
+    assert seen == ["findings", "table", "disc", "properties", "load", "motion", "flow", "stack", "diagram"]
 
 
 def test_tab_goes_view_by_view_from_the_toolbar_to_the_status_bar(qtbot, window: MainWindow) -> None:

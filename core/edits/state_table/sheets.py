@@ -91,7 +91,8 @@ def head(project: Project, lane: Lane) -> str:
 def read_sheet(project: Project, grid: Grid, lane_ids: Sequence[str] = (), first_step: int = 0) -> Sheet:
     """Read a sheet; cells that cannot be used are its faults.
 
-    lane_ids, first_step: where a sheet without a head begins: the lanes across, and the first step down.
+    lane_ids, first_step: where a sheet without a head begins: the lanes across, and the first step down
+    (from 0; -1 is the row of moves, -2 that of dwells).
     """
     wide = max((len(row) for row in grid), default=0)
     cells = [[*row, *[""] * (wide - len(row))] for row in grid]
@@ -172,9 +173,13 @@ def _bare(project: Project, cells: Grid, lane_ids: Sequence[str], first_step: in
             sheet.faults.append(CellFault(0, column, "there is no lane for this column"))
             continue
         lane = project.lane(lane_ids[column])
-        placed = [(row, first_step + row, texts[column]) for row, texts in enumerate(cells)]
+        placed = [(row, _item(first_step + row), texts[column]) for row, texts in enumerate(cells)]
         _read_lane(project, lane, placed, column, sheet)
     return sheet
+
+
+def _item(step: int) -> int | str:
+    return {-2: DWELL, -1: MOVE}.get(step, step)
 
 
 def _read_lane(

@@ -1,0 +1,190 @@
+"""How the state table's cells and heads are painted, and the line in which a cell is typed.
+
+A cell says its level in words; a bar at its left says how high the level stands, in the level's colour. What
+goes on from the step before is quiet; what is protected is hatched.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from PySide6.QtCore import QEvent, QObject, QRect, QSize, Qt, Signal
+from PySide6.QtGui import QBrush, QColor, QKeyEvent, QPainter, QPen
+from PySide6.QtWidgets import (
+    QCompleter,
+    QHeaderView,
+    QLineEdit,
+    QStyle,
+    QStyledItemDelegate,
+    QStyleOptionViewItem,
+    QWidget,
+)
+
+from app.theme import Theme
+from app.views.state_table_model import CELL, STEPS, Cell, Index, StateTableModel
+
+ROW, BAR = 24, 4
+"""Height of a row, and width of the bar that shows the level; px of the design."""
+
+STEPS_OF_KEYS: dict[Qt.Key, tuple[int, int]] = {
+    Qt.Key.Key_Return: (1, 0),
+    Qt.Key.Key_Enter: (1, 0),
+    Qt.Key.Key_Down: (1, 0),
+    Qt.Key.Key_Up: (-1, 0),
+    Qt.Key.Key_Tab: (0, 1),
+    Qt.Key.Key_Backtab: (0, -1),
+}
+"""Where a key that ends typing goes: rows down, columns right."""
+
+
+class StateCells(QStyledItemDelegate):
+    """Paints cells and gives them their line to type in.
+
+    Signals: entered(text, rows, columns): what was typed, and where to go then.
+    """
+
+    entered = Signal(str, int, int)
+
+    def __init__(self, theme: Theme, parent: QWidget, levels_of: Callable[[Index], list[str]]) -> None:
+        """Paint in a theme; levels_of: what may be typed into a cell, for completing it."""
+        super().__init__(parent)
+        self._theme, self._levels_of = theme, levels_of
+
+    def sizeHint(self, option: QStyleOptionViewItem, index: Index) -> QSize:
+        """Give room for the text."""
+        theme = self._theme
+        text = index.data(Qt.ItemDataRole.DisplayRole) or ""
+        width = option.fontMetrics.horizontalAdvance(text) + theme.px(2 * 8 + BAR)
+        return QSize(max(theme.px(52), width), theme.px(ROW))
+
+    def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: Index) -> None:
+        """Draw ground, bar, text, and the ring of the current cell."""
+        cell: Cell = index.data(CELL)
+        theme = self._theme
+        painter.save()
+        self._paint_ground(painter, option, index, cell)
+        rect = option.rect
+        if cell.rank >= 0:
+            self._paint_bar(painter, rect, cell)
+        painter.setFont(theme.font(12, 400 if cell.quiet else 500))
+        painter.setPen(theme.color("muted" if cell.quiet or cell.protected else "text"))
+        room = rect.adjusted(theme.px(8 + BAR), 0, -theme.px(6), 0)
+        text = painter.fontMetrics().elidedText(cell.text, Qt.TextElideMode.ElideRight, room.width())
+        if cell.protected and text:
+            self._clear_hatch(painter, room, text)
+        painter.drawText(room, Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignLeft, text)
+        if option.state & QStyle.StateFlag.State_HasFocus:
+            painter.setPen(QPen(theme.color("accent"), 2))
+            painter.drawRect(rect.adjusted(1, 1, -1, -1))
+        painter.restore()
+
+    def _paint_ground(
+        self, painter: QPainter, option: QStyleOptionViewItem, index: Index, cell: Cell
+    ) -> None:
+        theme = self._theme
+        model = index.model()
+        is_length = isinstance(model, StateTableModel) and model.place(index)[0] < STEPS
+        painter.fillRect(option.rect, theme.color("panel" if is_length else "strip"))
+        if cell.now:
+            painter.fillRect(option.rect, theme.color("accent", 0.13))
+        if cell.protected:
+            painter.fillRect(option.rect, QBrush(theme.color("edge", 0.45), Qt.BrushStyle.BDiagPattern))
+        if option.state & QStyle.StateFlag.State_Selected:
+            painter.fillRect(option.rect, theme.color("accent", 0.22))
+
+    def _clear_hatch(self, painter: QPainter, room: QRect, text: str) -> None:
+        """Keep the hatch off the letters."""
+        metrics = painter.fontMetrics()
+        half = metrics.height() // 2
+        free = QRect(room.left() - 2, room.center().y() - half, metrics.horizontalAdvance(text) + 4, 2 * half)
+        painter.fillRect(free, self._theme.color("strip"))
+
+    def _paint_bar(self, painter: QPainter, rect: QRect, cell: Cell) -> None:
+        """Draw the level's height: the lowest is a foot, the highest fills the cell."""
+        px = self._theme.px
+        number = cell.rank if cell.rank <= 5 else (cell.rank - 1) % 5 + 1
+        full = rect.height() - px(6)
+        height = px(4) + round((full - px(4)) * cell.rank / max(1, cell.ranks - 1))
+        bar = QRect(rect.left() + px(3), rect.bottom() - px(2) - height, px(BAR), height)
+        painter.fillRect(bar, self._theme.color(f"l{number}"))
+        painter.setPen(self._theme.color(f"l{number}-edge"))
+        painter.drawRect(bar.adjusted(0, 0, -1, -1))
+
+    # Typing
+
+    def createEditor(self, parent: QWidget, _option: QStyleOptionViewItem, index: Index) -> QWidget:
+        """Give a line that completes levels as they are typed."""
+        line = QLineEdit(parent)
+        line.setProperty("cell", True)
+        line.setFont(self._theme.font(12))
+        line.setAccessibleName("Level" if self._levels_of(index) else "Length, degrees")
+        completer = QCompleter(self._levels_of(index), line)
+        completer.setCompletionMode(QCompleter.CompletionMode.InlineCompletion)
+        completer.setCaseSensitivity(Qt.CaseSensitivity.CaseInsensitive)
+        line.setCompleter(completer)
+        return line
+
+    def setEditorData(self, editor: QWidget, index: Index) -> None:
+        """Begin with what is there."""
+        if isinstance(editor, QLineEdit):
+            editor.setText(str(index.data(Qt.ItemDataRole.EditRole) or ""))
+
+    def updateEditorGeometry(self, editor: QWidget, option: QStyleOptionViewItem, _index: Index) -> None:
+        """Fill the cell."""
+        editor.setGeometry(option.rect)
+
+    def setModelData(self, editor: QWidget, _model: object, _index: Index) -> None:
+        """Tell what was typed when the line is left by the mouse."""
+        if isinstance(editor, QLineEdit):
+            self.entered.emit(editor.text(), 0, 0)
+
+    def eventFilter(self, editor: QObject, event: QEvent) -> bool:
+        """End typing with Enter, Tab, Up and Down, and go on from there."""
+        if isinstance(event, QKeyEvent) and event.type() == QEvent.Type.KeyPress:
+            to = STEPS_OF_KEYS.get(Qt.Key(event.key()))
+            if to is not None and isinstance(editor, QLineEdit):
+                text = editor.text()
+                self.closeEditor.emit(editor, QStyledItemDelegate.EndEditHint.NoHint)
+                back = bool(event.modifiers() & Qt.KeyboardModifier.ShiftModifier) and to[0] > 0
+                self.entered.emit(text, -1 if back else to[0], to[1])
+                return True
+        return super().eventFilter(editor, event)
+
+
+class StateHeads(QHeaderView):
+    """The heads of rows or columns: the step in which the shaft stands and the chosen lane are marked."""
+
+    def __init__(self, orientation: Qt.Orientation, theme: Theme, marks: Callable[[int, bool], str]) -> None:
+        """Paint in a theme; marks: gives of a section (number, is it a column's) "now", "chosen" or ""."""
+        super().__init__(orientation)
+        self._theme, self._marks = theme, marks
+        self.setSectionsClickable(True)
+        self.setHighlightSections(False)
+
+    def sectionSizeFromContents(self, section: int) -> QSize:
+        """Give room for the text."""
+        theme = self._theme
+        text = str(self.model().headerData(section, self.orientation()) or "")
+        metrics = self.fontMetrics()
+        return QSize(metrics.horizontalAdvance(text) + theme.px(18), theme.px(ROW))
+
+    def paintSection(self, painter: QPainter, rect: QRect, section: int) -> None:
+        """Draw one head."""
+        theme = self._theme
+        across = self.orientation() == Qt.Orientation.Horizontal
+        mark = self._marks(section, across)
+        painter.save()
+        painter.fillRect(rect, theme.color("accent-soft" if mark else "panel"))
+        painter.setPen(QPen(theme.color("line"), 1))
+        painter.drawLine(rect.bottomLeft(), rect.bottomRight())
+        painter.drawLine(rect.topRight(), rect.bottomRight())
+        painter.setFont(theme.font(12, 600 if mark else 500))
+        painter.setPen(self._pen(mark))
+        text = str(self.model().headerData(section, self.orientation()) or "")
+        room = rect.adjusted(theme.px(6), 0, -theme.px(4), 0)
+        shown = painter.fontMetrics().elidedText(text, Qt.TextElideMode.ElideRight, room.width())
+        painter.drawText(room, Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignLeft, shown)
+        painter.restore()
+
+    def _pen(self, mark: str) -> QColor:
+        return self._theme.color("accent" if mark else "text")
