@@ -37,7 +37,7 @@ class Draws:
 
     angle, height, link: by lane that has a disc or is an index. joint: by lane, the sum of the uniform
     draws of all joints just before its disc. backlash: by stack. speed: one. travel: by channel. rate: by
-    supply.
+    supply. fill: by magazine, of the travel to it.
     """
 
     angle: Mapping[str, Floats]
@@ -48,6 +48,7 @@ class Draws:
     speed: Floats
     travel: Mapping[str, Floats]
     rate: Mapping[str, Floats]
+    fill: Mapping[str, Floats]
 
     @property
     def machines(self) -> int:
@@ -80,6 +81,7 @@ def draw(project: Project, machines: int, seed: int) -> Draws:
             for stack in project.stacks
             for lane, count in zip(chained(project, stack), joints(project, stack), strict=True)
         },
+        fill={} if flow is None else {magazine.id: normal() for magazine in flow.magazines},
     )
 
 
@@ -99,6 +101,13 @@ def chained(project: Project, stack: Stack) -> tuple[str, ...]:
         return ()
     order = [lane.id for lane in discs_in_order(project, stack)]
     return tuple(order if stack.driven_end == "bottom" else order[::-1])
+
+
+def moving(project: Project, lane_id: str) -> tuple[str, ...]:
+    """Give the discs whose angle errors move a lane: its own, and with a chain all before it."""
+    disc = disc_of(project, lane_id)
+    chain = chained(project, project.stack_of(project.lane(lane_id)))
+    return chain[: chain.index(disc) + 1] if disc in chain else (disc,)
 
 
 def joints(project: Project, stack: Stack) -> tuple[int, ...]:
@@ -138,10 +147,9 @@ class Errors:
         lane = self.project.lane(lane_id)
         stack = self.project.stack_of(lane)
         behind = self.draws.backlash[stack.id] * stack.backlash_deg
-        disc = disc_of(self.project, lane_id)
-        chain = chained(self.project, stack)
-        upto = chain[: chain.index(disc) + 1] if disc in chain else (disc,)
-        return (behind + sum(self._joint_deg(stack, one) for one in upto)) / stack.turns
+        return (
+            behind + sum(self._joint_deg(stack, one) for one in moving(self.project, lane_id))
+        ) / stack.turns
 
     def _joint_deg(self, stack: Stack, disc: str) -> Floats:
         """Give the error of one disc against what it is keyed to, degrees of its stack."""
@@ -172,6 +180,16 @@ class Errors:
         back = np.where(np.arange(len(share)) == 0, 0.0, 1.0 - share)
         return -play * share, play * back
 
+    def corner_kinds(self, lane_id: str) -> npt.NDArray[np.intp]:
+        """Give each machine a number for its lane's height (-1, 0 or 1) and link (0 or 1), (n + 1,).
+
+        The nominal machine is of a kind of its own, since only it has no play.
+        """
+        kinds = 2 * self.draws.height[disc_of(self.project, lane_id)] + self.draws.link[lane_id] + 3
+        kinds[0] = 0
+        numbers: npt.NDArray[np.intp] = kinds.astype(np.intp)
+        return numbers
+
     @property
     def speed(self) -> Floats:
         """Give the speed as a share of the nominal one, (n + 1,)."""
@@ -180,6 +198,10 @@ class Errors:
     def travel(self, channel_id: str) -> Floats:
         """Give travel times in a channel as a share of what the project says, (n + 1,)."""
         return _share(self.draws.travel[channel_id], self.project.tolerances.travel_percent)
+
+    def fill(self, magazine_id: str) -> Floats:
+        """Give travel times to a magazine as a share of what the project says, (n + 1,)."""
+        return _share(self.draws.fill[magazine_id], self.project.tolerances.travel_percent)
 
     def rate(self, supply_id: str) -> Floats:
         """Give a supply's rate as a share of what the project says, (n + 1,)."""

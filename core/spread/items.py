@@ -3,15 +3,14 @@
 Judged are, each on its own: that every opening lets out what is meant (the time that it is open, and the
 time in its reload state, against what its items need), that items which follow one another through a
 channel keep its headway, that a diverter holds its state while an item arrives, and that a supply gives what
-the nominal machine needs of it, faster machines more. Not judged: what a magazine's capacity and start count
-must be in other machines than the nominal one, and the order at the outlets. Seconds count at each
-machine's own speed, travel times at its own share.
+the nominal machine needs of it, faster machines more (for magazines that `core.spread.stock` does not
+judge). Seconds count at each machine's own speed, travel times at its own share.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
@@ -60,9 +59,14 @@ def _reloaded(machines: Machines, gate: Gate, opening: Held, slack: Floats) -> F
 
 @dataclass(frozen=True, eq=False)
 class Arrival:
-    """When items of one slot come to a channel's end: angles (n,), unrolled, in machines that have them."""
+    """When items of one slot come to a place: angles (n,), from the begin of the turn in which they leave.
+
+    leaves: when they left their gate. present: machines that have them.
+    """
 
     lane: str
+    name: str
+    leaves: Floats
     earliest: Floats
     latest: Floats
     present: np.typing.NDArray[np.bool_]
@@ -70,25 +74,34 @@ class Arrival:
 
 @dataclass(frozen=True, eq=False)
 class Ways:
-    """Everything that moves through channels: arrivals by channel, and the judgements of diverters."""
+    """Everything that moves: arrivals by channel, the judgements of diverters, and by where items end."""
 
     arrivals: Mapping[str, list[Arrival]]
     diverted: Mapping[str, list[Part]]
+    ended: dict[str, list[Arrival]]
 
 
 def ways(machines: Machines, flow: Flow) -> Ways:
     """Follow every item of a turn as the nominal machine leads it."""
     channels = {channel.id: channel for channel in flow.channels}
-    found = Ways({name: [] for name in channels}, {name: [] for name in channels})
+    found = Ways({name: [] for name in channels}, {name: [] for name in channels}, {})
     for gate in flow.gates:
-        for held in machines.held(gate.state):
-            if held.present[0] and held.meant[0] and held.length[0] < TURN:
-                for item in range(1 if gate.mode == "single" else gate.items):
-                    after = 0.0 if gate.mode == "single" else gate.item_s * (item + 1)
-                    leaves = held.start + after * machines.deg_per_s
-                    there = held.present & held.meant
-                    _follow(machines, channels, gate, Arrival(gate.state.lane, leaves, leaves, there), found)
+        for item in leaving(machines, gate):
+            _follow(machines, channels, gate, item, found)
     return found
+
+
+def leaving(machines: Machines, gate: Gate) -> Iterator[Arrival]:
+    """Yield the items that a gate is meant to let out in a turn, where they leave."""
+    for held in machines.held(gate.state):
+        if not (held.present[0] and held.meant[0] and held.length[0] < TURN):
+            continue
+        there = held.present & held.meant
+        begin = ahead(0.0, float(held.start[0])) + np.where(there, held.start - held.start[0], 0.0)
+        for item in range(1 if gate.mode == "single" else gate.items):
+            after = 0.0 if gate.mode == "single" else gate.item_s * (item + 1)
+            leaves = begin + after * machines.deg_per_s
+            yield Arrival(gate.state.lane, gate.item, leaves, leaves, leaves, there)
 
 
 def _follow(
@@ -96,13 +109,14 @@ def _follow(
 ) -> None:
     """Lead one item through channel after channel."""
     here = gate.to
-    for _ in channels:
+    for _ in range(len(channels) + 1):
         channel = channels.get(here or "")
         if channel is None:
+            found.ended.setdefault(here or "", []).append(item)
             return
         share = machines.errors.travel(channel.id) * machines.deg_per_s
         early = item.earliest + channel.travel_min_s * share
-        item = Arrival(item.lane, early, item.latest + channel.travel_max_s * share, item.present)
+        item = replace(item, earliest=early, latest=item.latest + channel.travel_max_s * share)
         found.arrivals[channel.id].append(item)
         here = channel.to if isinstance(channel.to, str) else _divert(machines, channel, item, found)
 
@@ -138,14 +152,19 @@ def headways(machines: Machines, channel: Channel, arrivals: Sequence[Arrival]) 
         yield Part(tuple(dict.fromkeys((first.lane, second.lane))), np.where(there, slack, np.inf))
 
 
-def feeds(machines: Machines, flow: Flow, result: FlowResult, supply: str) -> Iterator[Part]:
-    """Judge whether a supply gives what each magazine on it needs; no degrees: it does or does not."""
+def feeds(
+    machines: Machines, flow: Flow, result: FlowResult, supply: str, judged: Collection[str]
+) -> Iterator[Part]:
+    """Judge whether a supply gives what each magazine on it needs; no degrees: it does or does not.
+
+    judged: magazines whose content is judged in time, which says it better.
+    """
     rate = next(one.rate_per_min for one in flow.supplies if one.id == supply)
     if rate is None:
         return
     for magazine, known in result.magazines.items():
         needed = known.needed_rate_per_min
-        if needed is None or supply_of(flow, magazine) != supply:
+        if needed is None or magazine in judged or supply_of(flow, magazine) != supply:
             continue
         # The needed rate is rounded up to 0.1: what runs for ever in the nominal machine is enough there.
         needed = min(needed, rate) if result.holds_for_ever is True else needed

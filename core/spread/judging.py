@@ -10,15 +10,31 @@ from typing import Literal
 import numpy as np
 
 from core.flow import FlowResult
-from core.model import Channel, Flow
+from core.model import Channel, Diverter, Exclusive, Flow, Magazine, Outlet, Project, Requires, Supply
 from core.spread.draws import Floats
 from core.spread.items import Ways, feeds, headways, openings, ways
 from core.spread.judged import parts_of, sweeps
 from core.spread.machines import Machines, Part
+from core.spread.outlets import is_followed, orders
+from core.spread.stock import stocks
 from core.tolerance import LIMIT
 
-Kind = Literal["exclusive", "requires", "order", "pass-through", "release", "headway", "diverter", "supply"]
+Kind = Literal[
+    "exclusive",
+    "requires",
+    "order",
+    "pass-through",
+    "release",
+    "headway",
+    "diverter",
+    "stock",
+    "outlet-order",
+    "supply",
+]
 """What is judged: a rule of the project, a guarded level, or a part of the flow."""
+
+OF_FLOW: frozenset[Kind] = frozenset(("release", "headway", "diverter", "stock", "outlet-order", "supply"))
+"""Kinds that are about items."""
 
 
 Key = tuple[str, str]
@@ -30,7 +46,7 @@ class Judged:
     """One rule in all machines.
 
     what: the number of the rule in the project (from 0), the guarded lane and level, or the id of the gate,
-    channel or supply. parts: its places; never empty.
+    channel, magazine, outlet or supply. parts: its places; never empty.
     """
 
     kind: Kind
@@ -86,9 +102,13 @@ def _items(machines: Machines, result: FlowResult | None) -> Iterator[tuple[Kind
     for channel in flow.channels:
         yield "headway", channel.id, moved.headways(channel)
         yield "diverter", channel.id, moved.diverted(channel)
+    for magazine in flow.magazines:
+        yield "stock", magazine.id, moved.stocks(magazine)
+    for outlet in flow.outlets:
+        yield "outlet-order", outlet.id, moved.orders(outlet)
     if result is not None:
         for supply in flow.supplies:
-            yield "supply", supply.id, feeds(machines, flow, result, supply.id)
+            yield "supply", supply.id, moved.feeds(result, supply)
 
 
 @dataclass(frozen=True, eq=False)
@@ -105,8 +125,48 @@ class _Late:
     def headways(self, channel: Channel) -> Iterator[Part]:
         yield from headways(self.machines, channel, self._ways.arrivals[channel.id])
 
+    @cached_property
+    def _stocks(self) -> dict[str, tuple[Part, ...]]:
+        return {
+            magazine.id: tuple(stocks(self.machines, self.flow, self._ways, magazine))
+            for magazine in self.flow.magazines
+        }
+
+    def stocks(self, magazine: Magazine) -> Iterator[Part]:
+        yield from self._stocks[magazine.id]
+
+    def feeds(self, result: FlowResult, supply: Supply) -> Iterator[Part]:
+        judged = [name for name, parts in self._stocks.items() if parts] if supply.rate_per_min else ()
+        yield from feeds(self.machines, self.flow, result, supply.id, judged)
+
+    def orders(self, outlet: Outlet) -> Iterator[Part]:
+        if outlet.expects and is_followed(self.flow, outlet):
+            yield from orders(outlet, self._ways.ended.get(outlet.id, ()))
+
     def diverted(self, channel: Channel) -> Iterator[Part]:
         yield from self._ways.diverted[channel.id]
+
+
+def lanes_of(project: Project, key: Key) -> frozenset[str]:
+    """Give the lanes on which a rule can depend."""
+    kind, what = key
+    if kind in OF_FLOW:
+        return _lanes_of_flow(project)
+    if kind == "pass-through":
+        return frozenset((what.split(" ", 1)[0],))
+    rule = project.rules[int(what)]
+    if isinstance(rule, Exclusive):
+        return frozenset(state.lane for state in rule.states)
+    states = (rule.when, rule.need) if isinstance(rule, Requires) else (rule.first, rule.then)
+    return frozenset(state.lane for state in states)
+
+
+def _lanes_of_flow(project: Project) -> frozenset[str]:
+    """Give the lanes of all gates and diverters."""
+    flow = project.flow
+    assert flow is not None, "there are rules about items"
+    diverters = (channel.to.lane for channel in flow.channels if isinstance(channel.to, Diverter))
+    return frozenset((*(gate.state.lane for gate in flow.gates), *diverters))
 
 
 def smallest(judged: Iterable[Judged], count: int) -> Floats:

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -35,7 +36,7 @@ class Held:
     present: Bools
     meant: Bools
 
-    @property
+    @cached_property
     def middle(self) -> Floats:
         """Middles, unrolled."""
         middle: Floats = self.start + self.length / 2
@@ -59,15 +60,15 @@ class Part:
 class Machines:
     """Drawn machines of a solution; see the module's text.
 
-    only: the lanes looked at, all of the solution's if None. Intervals and shifts are found when first asked
-    for and kept.
+    few: all errors stand at their limits or are 0, so that most machines are alike. runs: of lanes, shared
+    with other machines of the same solution. Intervals and shifts are found when first asked for and kept.
     """
 
     solution: Solution
     errors: Errors
-    only: frozenset[str] | None = None
+    few: bool = False
+    runs: dict[str, LaneRuns] = field(default_factory=dict, repr=False)
     _own: dict[State, tuple[Interval, ...]] = field(default_factory=dict, repr=False)
-    _runs: dict[str, LaneRuns] = field(default_factory=dict, repr=False)
     _held: dict[State, tuple[Held, ...]] = field(default_factory=dict, repr=False)
     _shifts: dict[str, Floats] = field(default_factory=dict, repr=False)
 
@@ -89,8 +90,6 @@ class Machines:
 
     def lane(self, lane_id: str) -> LaneSolution | None:
         """Give a lane that is looked at and has a motion, or None."""
-        if self.only is not None and lane_id not in self.only:
-            return None
         lane = self.solution.lanes.get(lane_id)
         return None if lane is None or lane.motion is None else lane
 
@@ -118,17 +117,29 @@ class Machines:
 
     def _intervals(self, lane: LaneSolution, state: State) -> tuple[Interval, ...]:
         if state not in self._own:
-            height, link = self.errors.height_mm(lane.lane.id), self.errors.link_mm(lane.lane.id)
-            self._own[state] = self._runs_of(lane).intervals(state, height, link)
+            find = self._few_intervals if self.few else self._each_interval
+            self._own[state] = find(self._runs_of(lane), state, lane.lane.id)
         return self._own[state]
+
+    def _each_interval(self, runs: LaneRuns, state: State, lane_id: str) -> tuple[Interval, ...]:
+        return runs.intervals(state, self.errors.height_mm(lane_id), self.errors.link_mm(lane_id))
+
+    def _few_intervals(self, runs: LaneRuns, state: State, lane_id: str) -> tuple[Interval, ...]:
+        """Look at one machine of each kind, and give its intervals to all that are alike."""
+        kinds = self.errors.corner_kinds(lane_id)
+        firsts = [int(np.argmax(kinds == kind)) for kind in range(int(kinds.max()) + 1)]
+        link = self.errors.link_mm(lane_id)
+        own = link if link[0].ndim == 0 else (link[0][firsts], link[1][firsts])
+        found = runs.intervals(state, self.errors.height_mm(lane_id)[firsts], own)
+        return tuple(one.taken(kinds) for one in found)
 
     def _runs_of(self, lane: LaneSolution) -> LaneRuns:
         lane_id = lane.lane.id
-        if lane_id not in self._runs:
+        if lane_id not in self.runs:
             assert lane.motion is not None
             named = self.project.lane(lane.lane.disc_of or lane_id)
-            self._runs[lane_id] = LaneRuns(lane.lane, lane.motion, named)
-        return self._runs[lane_id]
+            self.runs[lane_id] = LaneRuns(lane.lane, lane.motion, named)
+        return self.runs[lane_id]
 
     def scaled(self, scale: float) -> Machines:
         """Give the same machines with all angle errors of discs times `scale`."""

@@ -4,10 +4,10 @@
 rule in each (`core.spread.judging`) and counts.
 
 **The chance covers** the rules between lanes, guarded levels, gates' openings and reloads, headways,
-diverters and the rates of supplies, with errors of disc angles, chains of dogs, plays, profile heights,
-speed, travel and rates. **It does not cover** what the magazines of drawn machines hold in time, the order
-at outlets, contact forces, and whether bodies meet; errors of what the discs are fixed to count only as
-far as these sizes include them.
+diverters, what magazines hold in time, the order at outlets and the rates of supplies, with errors of disc
+angles, chains of dogs, plays, profile heights, speed, travel and rates. **It does not cover** contact forces,
+whether bodies meet, and what `core.spread.left_out` says of a project; errors of what the discs are fixed to
+count only as far as these sizes include them.
 """
 
 from __future__ import annotations
@@ -21,8 +21,8 @@ import numpy as np
 from core.flow import FlowResult
 from core.progress import Progress, Silent
 from core.solution import Solution
-from core.spread.draws import Errors, Floats, disc_of, draw
-from core.spread.judging import Judged, Key, Kind, holding, judge, smallest
+from core.spread.draws import Errors, Floats, disc_of, draw, moving
+from core.spread.judging import Judged, Key, Kind, holding, judge, lanes_of, smallest
 from core.spread.left_out import left_out
 from core.spread.machines import Machines
 from core.spread.wilson import wilson_interval
@@ -143,11 +143,11 @@ def find_spread(
     low, high = wilson_interval(held, machines)
     holds = bool(slack[0] >= -LIMIT)
     said.report(0.3, "The worst case")
-    worst = worst_cases(solution, judged, flow)
+    worst = worst_cases(drawn, judged, flow)
     said.report(0.4, "Which lane costs most")
     costs = _costs(drawn, judged, flow, said) if holds and held < machines else ()
     said.report(0.7, "The tolerance that is enough")
-    needed = _needed(drawn, flow, said) if holds and held < ENOUGH * machines else None
+    needed = _needed(drawn, judged, flow, said) if holds and held < ENOUGH * machines else None
     return Spread(
         machines=machines,
         seed=seed,
@@ -160,7 +160,7 @@ def find_spread(
         costs=costs,
         needed_disc_angle_deg=needed,
         histogram=_histogram(slack[1:]),
-        left_out=left_out(solution.project),
+        left_out=left_out(solution.project, judged),
     )
 
 
@@ -195,29 +195,43 @@ def _costs(
     costs = []
     for number, lane in enumerate(lanes):
         progress.report(0.4 + 0.3 * number / len(lanes), "Which lane costs most")
-        costs.append(LaneCost(lane, _chance(drawn.without(lane), flow)))
+        costs.append(LaneCost(lane, _chance_without(drawn, judged, flow, lane)))
     return tuple(sorted(costs, key=lambda cost: -cost.chance_without))
 
 
-def _chance(machines: Machines, flow: FlowResult | None) -> float:
-    return holding(smallest(judge(machines, flow), machines.count)) / (machines.count - 1)
+def _chance_without(drawn: Machines, judged: Sequence[Judged], flow: FlowResult | None, disc: str) -> float:
+    """Give the chance if one disc had no error; only rules that depend on it are judged again."""
+    project = drawn.project
+    moved = {lane.id for lane in project.lanes if disc in moving(project, lane.id)}
+    touched = {one.key for one in judged if not moved.isdisjoint(lanes_of(project, one.key))}
+    kept = [one for one in judged if one.key not in touched]
+    slack = smallest([*kept, *judge(drawn.without(disc), flow, touched)], drawn.count)
+    return holding(slack) / (drawn.count - 1)
 
 
-def _needed(drawn: Machines, flow: FlowResult | None, progress: Progress) -> float | None:
-    """Bisect on a common scale of all angle errors: the largest with which enough machines work."""
+def _needed(
+    drawn: Machines, judged: Sequence[Judged], flow: FlowResult | None, progress: Progress
+) -> float | None:
+    """Bisect on a common scale of all angle errors: the largest with which enough machines work.
+
+    A machine's slack goes with the scale along straight lines, of which the lowest counts. So a rule that
+    holds in every machine at both ends holds between them, and is not judged again.
+    """
+    exact = judge(drawn.scaled(0.0), flow)
+    if holding(smallest(exact, drawn.count)) < ENOUGH * (drawn.count - 1):
+        return None
+    open_ = {one.key for one in (*judged, *exact) if holding(one.slack_deg) < drawn.count - 1}
 
     def enough(scale: float) -> bool:
         progress.report(0.7, "The tolerance that is enough")
-        return _chance(drawn.scaled(scale), flow) >= ENOUGH
+        slack = smallest(judge(drawn.scaled(scale), flow, open_), drawn.count)
+        return holding(slack) >= ENOUGH * (drawn.count - 1)
 
-    scale = largest_scale(enough)
-    return None if scale is None else scale * drawn.project.tolerances.disc_angle_deg
+    return largest_scale(enough) * drawn.project.tolerances.disc_angle_deg
 
 
-def largest_scale(enough: Callable[[float], bool]) -> float | None:
-    """Give the largest scale under 1 that is enough, to 1/4096; None if not even 0 is."""
-    if not enough(0.0):
-        return None
+def largest_scale(enough: Callable[[float], bool]) -> float:
+    """Give the largest scale under 1 that is enough, to 1/4096, where 0 is."""
     low, high = 0.0, 1.0
     for _ in range(_HALVINGS):
         middle = (low + high) / 2

@@ -3,12 +3,13 @@
 A place of a rule has two lanes at most. Its slack only rises or only falls with each error, so the
 worst machine stands in a corner of the errors: those of both discs, their plays, the speed, the travels and
 rates, each at either limit. Errors that move both lanes alike (one stack's play, the joints of a chain
-below both) cancel and stay 0.
+below both) cancel and stay 0. The machines of many places are judged together: each has the errors of one
+place's lanes only, and is as possible a machine for every other place.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import product
 
@@ -16,32 +17,33 @@ import numpy as np
 
 from core.flow import FlowResult
 from core.model import Lane, Project
-from core.solution import Solution
-from core.spread.draws import Draws, Errors, Floats, chained, disc_of, is_taut, joint_play_deg, joints
-from core.spread.judging import Judged, Key, judge
+from core.spread.draws import Draws, Errors, Floats, chained, disc_of, is_taut, joint_play_deg, joints, moving
+from core.spread.judging import OF_FLOW, Judged, Key, judge
 from core.spread.machines import Machines
-from core.spread.states import LaneRuns
 
 _MOST_CHANNELS = 3
 """Channels whose travels are taken to their limits one by one; of more, all go together."""
+
+MOST_ROWS = 20_000
+"""Machines that are judged in one pass, to bound the memory."""
 
 BOTH = (-1.0, 1.0)
 LEVELS = (-1.0, 0.0, 1.0)
 SHARES = (0.0, 1.0)
 
 
-def worst_cases(solution: Solution, judged: Sequence[Judged], flow: FlowResult | None) -> dict[Key, float]:
-    """Give the worst slack of each rule, degrees, by its kind and what it is about."""
+def worst_cases(drawn: Machines, judged: Sequence[Judged], flow: FlowResult | None) -> dict[Key, float]:
+    """Give the worst slack of each rule, degrees, by its kind and what it is about.
+
+    drawn: machines of the solution; judged: what was judged of them.
+    """
+    project = drawn.project
     worst: dict[Key, float] = {one.key: float("inf") for one in judged}
-    places: dict[tuple[str, ...], set[Key]] = {}
-    for one in judged:
-        for part in one.parts:
-            places.setdefault(part.lanes, set()).add(one.key)
-    runs: dict[str, LaneRuns] = {}
-    for lanes, keys in places.items():
-        errors = Errors(solution.project, corners(solution.project, lanes))
-        machines = Machines(solution, errors, frozenset(lanes), _runs=runs)
-        for one in judge(machines, flow, keys):
+    places = {(part.lanes, one.kind in OF_FLOW) for one in judged for part in one.parts}
+    for blocks in _batches(_block(project, *place) for place in sorted(places)):
+        errors = Errors(project, corners(project, blocks))
+        machines = Machines(drawn.solution, errors, few=True, runs=drawn.runs)
+        for one in judge(machines, flow, worst):
             worst[one.key] = min(worst[one.key], float(one.slack_deg.min()))
     return worst
 
@@ -55,16 +57,46 @@ class _Axis:
     values: tuple[float, ...]
 
 
-def corners(project: Project, lanes: Sequence[str]) -> Draws:
-    """Give the machines at all corners of the errors that matter between lanes, row 0 the nominal one."""
-    axes = [*_lane_axes(project, lanes), *_common_axes(project)]
+@dataclass(frozen=True, eq=False)
+class Block:
+    """The machines of one place: all corners (rows, axes) of the errors that matter between its lanes."""
+
+    axes: tuple[_Axis, ...]
+    corners: Floats
+
+
+def _block(project: Project, lanes: Sequence[str], of_flow: bool) -> Block:
+    axes = (*_lane_axes(project, lanes), *_common_axes(project, of_flow=of_flow))
     points = [*product(*(axis.values for axis in axes))]
-    rows = np.array(points, dtype=float).reshape(len(points), len(axes))
-    still = np.zeros(len(rows) + 1)
+    return Block(axes, np.array(points, dtype=float).reshape(len(points), len(axes)))
+
+
+def _batches(blocks: Iterable[Block]) -> Iterator[list[Block]]:
+    """Put blocks together that are judged in one pass."""
+    batch: list[Block] = []
+    rows = 0
+    for block in blocks:
+        if rows + len(block.corners) > MOST_ROWS and batch:
+            yield batch
+            batch, rows = [], 0
+        batch.append(block)
+        rows += len(block.corners)
+    if batch:
+        yield batch
+
+
+def corners(project: Project, blocks: Sequence[Block]) -> Draws:
+    """Give the machines of some places, row 0 the nominal one; errors of other lanes are 0 in each."""
+    still = np.zeros(sum(len(block.corners) for block in blocks) + 1)
     moved: dict[tuple[str, str], Floats] = {}
-    for number, axis in enumerate(axes):
-        column = np.concatenate(([0.0], rows[:, number]))
-        moved |= {(axis.kind, name): column for name in axis.names}
+    begin = 1
+    for block in blocks:
+        end = begin + len(block.corners)
+        for number, axis in enumerate(block.axes):
+            for name in axis.names:
+                column = moved.setdefault((axis.kind, name), np.zeros(len(still)))
+                column[begin:end] = block.corners[:, number]
+        begin = end
 
     def of(kind: str, names: Sequence[str]) -> dict[str, Floats]:
         return {name: moved.get((kind, name), still) for name in names}
@@ -80,6 +112,7 @@ def corners(project: Project, lanes: Sequence[str]) -> Draws:
         speed=moved.get(("speed", ""), still),
         travel={} if flow is None else of("travel", [channel.id for channel in flow.channels]),
         rate={} if flow is None else of("rate", [supply.id for supply in flow.supplies]),
+        fill={} if flow is None else of("fill", [magazine.id for magazine in flow.magazines]),
     )
 
 
@@ -95,12 +128,12 @@ def _whole(project: Project, joint: dict[str, Floats]) -> dict[str, Floats]:
 
 def _lane_axes(project: Project, lanes: Sequence[str]) -> Iterator[_Axis]:
     """List what moves one of the lanes and not the others."""
-    moving = [_moving(project, lane) for lane in lanes]
-    shared = set(moving[0]).intersection(*moving[1:]) if len(moving) > 1 else set[str]()
+    own = [moving(project, lane) for lane in lanes]
+    shared = set(own[0]).intersection(*own[1:]) if len(own) > 1 else set[str]()
     stacks = {project.stack_of(project.lane(lane)).id for lane in lanes}
     sizes = project.tolerances
-    for own in moving:
-        alone = tuple(disc for disc in own if disc not in shared)
+    for discs in own:
+        alone = tuple(disc for disc in discs if disc not in shared)
         if alone and sizes.disc_angle_deg:
             yield _Axis("angle", alone, BOTH)
         if any(_plays(project, disc) for disc in alone):
@@ -114,13 +147,6 @@ def _lane_axes(project: Project, lanes: Sequence[str]) -> Iterator[_Axis]:
             yield _Axis("backlash", (stack.id,), SHARES)
 
 
-def _moving(project: Project, lane_id: str) -> tuple[str, ...]:
-    """Give the discs whose angles move a lane."""
-    disc = disc_of(project, lane_id)
-    chain = chained(project, project.stack_of(project.lane(lane_id)))
-    return chain[: chain.index(disc) + 1] if disc in chain else (disc,)
-
-
 def _plays(project: Project, disc: str) -> bool:
     return joint_play_deg(project.stack_of(project.lane(disc))) > 0
 
@@ -129,15 +155,17 @@ def _is_loose(lane: Lane) -> bool:
     return lane.follower.link_play_mm > 0 and not is_taut(lane)
 
 
-def _common_axes(project: Project) -> Iterator[_Axis]:
+def _common_axes(project: Project, *, of_flow: bool) -> Iterator[_Axis]:
     sizes, flow = project.tolerances, project.flow
     if sizes.speed_percent:
         yield _Axis("speed", ("",), BOTH)
-    if flow is None:
+    if flow is None or not of_flow:
         return
     channels = [channel.id for channel in flow.channels]
     groups = [(name,) for name in channels] if len(channels) <= _MOST_CHANNELS else [tuple(channels)]
     if sizes.travel_percent:
         yield from (_Axis("travel", group, BOTH) for group in groups)
+    if sizes.travel_percent and flow.magazines:
+        yield _Axis("fill", tuple(magazine.id for magazine in flow.magazines), BOTH)
     if sizes.rate_percent and flow.supplies:
         yield _Axis("rate", tuple(supply.id for supply in flow.supplies), BOTH)

@@ -163,7 +163,7 @@ def test_the_worst_case_contains_every_machine_within_the_limits() -> None:
     machines = drawn(rich(), 3000)
     inside = within_limits(machines)
     judged = judge(machines, None)
-    worst = worst_cases(machines.solution, judged, None)
+    worst = worst_cases(machines, judged, None)
     for one in judged:
         least = float(one.slack_deg[inside].min())
         # Cut off at what a rule may be missed by: whole intervals.

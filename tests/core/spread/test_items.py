@@ -105,8 +105,7 @@ def test_a_supply_must_keep_up_with_fast_machines() -> None:
     )
     expected = phi(0.02 / sqrt(0.01**2 + (1.02 * 0.01) ** 2))
     found = spread_of(project)
-    # The needed rate is known to 0.1 a minute, upwards: 6.0 is.
-    assert chance_of(found, "supply") == pytest.approx(expected, abs=0.012)
+    assert chance_of(found, "stock") == pytest.approx(expected, abs=4 * sqrt(0.073 / 10_000))
 
 
 def test_a_reload_that_gets_too_short() -> None:
