@@ -146,8 +146,14 @@ class BenchCommands(QObject):
         path = self._document.path
         proposed = str(path.parent / f"{path.stem} discs") if path else ""
         folder = self._picker.folder(self._window, proposed)
-        if folder is not None:
+        if folder is None:
+            return
+        from core.export.staging import MANIFEST_NAME  # its package takes a second to load
+
+        if (folder / MANIFEST_NAME).is_file():
             self._run(task, folder, then)
+        else:
+            self._tell("Bench", "Nothing was exported there.", f"{folder} has no {MANIFEST_NAME}.")
 
     def _run(self, task: Callable[..., Any], what: object, then: Callable[[Any], None]) -> None:
         self.told.emit("Reading", 0.0)

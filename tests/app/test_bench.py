@@ -95,7 +95,7 @@ def test_a_folder_without_an_export_is_said(
     window = make_window(clean_gates())
     answers.out = tmp_path
     _trigger(window, "prove.check_exported")
-    assert "holds no export" in _texts(_answer(qtbot, window, ToldDialog))
+    assert "Nothing was exported there." in _texts(_shown(window, ToldDialog)[0])
 
 
 def test_the_hole_that_fits_becomes_one_undoable_step(qtbot, make_window: WindowMaker) -> None:
