@@ -270,6 +270,7 @@ class MainWindow(QMainWindow):
             lambda name: self.actions_table.pop_up(name, self.diagram.menu_place())
         )
         self.machine.told.connect(self.status.set_hint)
+        self.properties.form_wanted.connect(lambda name: self.actions_table[name].trigger())
         self.edits.properties_wanted.connect(self._type_property)
         self.edits.window_wanted.connect(self._type_window)
         self.view_commands.told.connect(self.status.set_hint)
