@@ -1,4 +1,4 @@
-"""The command line: check, table, export, demo, desktop, and the editor.
+"""The command line: check, table, export, arrange, demo, desktop, and the editor.
 
 Exit codes: 0 well; 1 errors in the project (or a proof that failed); 2 bad input, usage or disk; 130
 cancelled. Bad input goes to stderr, the file and the number of faults on the first line, then a line a
@@ -178,6 +178,31 @@ def export(
     project = _loaded(file)
     chosen = None if formats is None else _listed(formats, "--formats")
     return print_export(project, out, chosen, only_changed=only_changed, despite_errors=despite_errors)
+
+
+@app.command()
+@ends
+def arrange(
+    file: FileArgument,
+    out: Annotated[Path, typer.Option(metavar="FILE", help="The file for the arranged project.")],
+    prefer: Annotated[
+        str, typer.Option(metavar="AIM", help="What comes first: margin, torque or least-change.")
+    ] = "margin",
+    seed: Annotated[
+        int, typer.Option(metavar="N", min=0, max=2**31 - 1, help="The same seed gives the same answer.")
+    ] = 0,
+) -> int:
+    """Place every block so that all rules hold, or say why that cannot be; exit code 1 if it cannot."""
+    from app.arranging import aim_named, print_arrangement
+
+    project = _loaded(file)
+    try:
+        aim = aim_named(prefer)
+    except ValueError as error:
+        raise Exit(BAD, str(error)) from error
+    if out.is_dir() or not out.resolve().parent.is_dir():
+        raise Exit(BAD, f"--out: {out} is not a file in a folder that is there")
+    return print_arrangement(project, out, aim, seed)
 
 
 @app.command()

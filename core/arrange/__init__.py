@@ -1,0 +1,23 @@
+"""Arrange: the tool finds the timing, and says why when there is none.
+
+`arrange` gives an `Arrangement`, which the real solver confirmed, or a `Refusal`. In reading order:
+`affine`, `problem` (the arranging problem as data), `lanes`, `rules`, `gates` (what is put into it),
+`model`, `search` (CP-SAT), `complete`, `torque`, `local` (refining), `why`, `arrange`.
+"""
+
+from core.arrange.arrange import ORDERS, Arrangement, Figures, Moved, arrange
+from core.arrange.lanes import ArrangeError
+from core.arrange.local import Aim
+from core.arrange.why import Refusal, Relaxation
+
+__all__ = [
+    "ORDERS",
+    "Aim",
+    "ArrangeError",
+    "Arrangement",
+    "Figures",
+    "Moved",
+    "Refusal",
+    "Relaxation",
+    "arrange",
+]

@@ -1,0 +1,98 @@
+"""`shaftscore arrange` as a process: exit codes, what is written, what is said."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from tests.cli.test_cli import DRAFT, shaftscore, written
+
+
+def gates(*, gap_deg: float = 2.0, windows: bool = False) -> str:
+    """Two gates that are drawn open together, and a rule against it."""
+    window = {"window": {"earliest_deg": 100, "latest_deg": 101}} if windows else {}
+    lanes = [
+        {
+            "id": name,
+            "levels": {"closed": 0, "open": 10},
+            "blocks": [
+                {"level": "open", "start_deg": 100, "end_deg": 110, **window},
+                {"level": "closed", "start_deg": 150, "end_deg": 420},
+            ],
+        }
+        for name in ("left", "right")
+    ]
+    states = [{"lane": name, "level": "open"} for name in ("left", "right")]
+    return json.dumps(
+        {
+            "format": "shaftscore-project",
+            "version": 1,
+            "shaft": {"turn": "clockwise", "speed_rpm": 6},
+            "lanes": lanes,
+            "rules": [{"kind": "exclusive", "states": states, "gap_deg": gap_deg}],
+        }
+    )
+
+
+def test_arrange_writes_a_project_that_checks_clean_and_leaves_the_input(tmp_path: Path) -> None:
+    file, out = written(tmp_path, gates()), tmp_path / "arranged.shaft"
+    before = file.read_bytes()
+    assert shaftscore("check", file).returncode == 1
+    done = shaftscore("arrange", file, "--out", out, "--seed", "1")
+    assert done.returncode == 0, done.stderr
+    assert done.stderr == ""
+    assert "placed anew" in done.stdout
+    assert f"Written to {out}." in done.stdout
+    assert file.read_bytes() == before
+    assert shaftscore("check", out).returncode == 0
+
+
+def test_the_same_seed_writes_the_same_bytes(tmp_path: Path) -> None:
+    file = written(tmp_path, gates())
+    outs = [tmp_path / name for name in ("one.shaft", "two.shaft")]
+    for out in outs:
+        options = ("--out", out, "--seed", "7", "--prefer", "least-change")
+        assert shaftscore("arrange", file, *options).returncode == 0
+    assert outs[0].read_bytes() == outs[1].read_bytes()
+
+
+def test_where_there_is_none_the_reasons_are_printed_and_nothing_is_written(tmp_path: Path) -> None:
+    file, out = written(tmp_path, gates(windows=True)), tmp_path / "arranged.shaft"
+    done = shaftscore("arrange", file, "--out", out)
+    assert done.returncode == 1
+    assert "These cannot hold together:" in done.stdout
+    assert "left open starts within its window, 100.0° to 101.0°." in done.stdout
+    assert "left open and right open hold one at a time, 2.0° apart." in done.stdout
+    assert "Widen the window of" in done.stdout
+    assert list(tmp_path.iterdir()) == [file]
+
+
+def test_a_sweep_through_a_guarded_level_is_named() -> None:
+    done = shaftscore("arrange", DRAFT, "--out", "nowhere.shaft")
+    assert done.returncode == 1
+    assert "Chute flap sweeps through a guarded level (cup)" in done.stdout
+    assert not Path("nowhere.shaft").exists()
+
+
+@pytest.mark.parametrize(
+    ("options", "said"),
+    [
+        (("--out", "x.shaft", "--prefer", "torqe"), '--prefer: there is no "torqe"; did you mean "torque"?'),
+        (("--out", "no/such/folder/x.shaft"), "is not a file in a folder that is there"),
+        (("--out", "x.shaft", "--seed", "-1"), "--seed"),
+        ((), "--out"),
+    ],
+)
+def test_bad_usage_ends_with_2(tmp_path: Path, options: tuple[str, ...], said: str) -> None:
+    done = shaftscore("arrange", written(tmp_path, gates()), *options)
+    assert done.returncode == 2
+    assert said in done.stderr
+    assert "Traceback" not in done.stderr
+
+
+def test_a_bad_file_ends_with_2(tmp_path: Path) -> None:
+    done = shaftscore("arrange", written(tmp_path, "{}"), "--out", tmp_path / "x.shaft")
+    assert done.returncode == 2
+    assert "fault" in done.stderr.splitlines()[0]
