@@ -6,6 +6,7 @@ import json
 import sys
 from collections.abc import Iterator
 
+from core.errors import one_line
 from core.findings import Severity, words
 from core.report import Report, report_json
 from core.wording import counted, degrees, listed
@@ -35,6 +36,11 @@ def print_report(report: Report, *, as_json: bool) -> None:
 
 def report_lines(report: Report) -> Iterator[tuple[str, str]]:
     """Yield the lines of a report, each with its style."""
+    for text, style in _lines(report):
+        yield one_line(text), style
+
+
+def _lines(report: Report) -> Iterator[tuple[str, str]]:
     yield f"{report.project.name}: {counted(len(report.solution.lanes), 'lane')}", "bold"
     for finding in report.findings:
         said = words(finding, report.project)

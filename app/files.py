@@ -12,6 +12,9 @@ import time
 from dataclasses import dataclass
 from pathlib import Path
 
+from core.errors import Fault, ProjectError
+from core.model.parse import MOST_BYTES
+
 log = logging.getLogger(__name__)
 
 LEFTOVER_S = 60.0
@@ -83,6 +86,18 @@ def _keep_mode(target: Path, name: str) -> None:
         os.umask(mask)
         mode = 0o666 & ~mask
     os.chmod(name, mode)
+
+
+def read_within(path: Path) -> bytes:
+    """Read a file that is not too large; raises ProjectError where it cannot be read."""
+    try:
+        with path.open("rb") as file:
+            data = file.read(MOST_BYTES + 1)
+    except OSError as error:
+        raise ProjectError(path.name, [Fault("", error.strerror or str(error))]) from error
+    if len(data) > MOST_BYTES:
+        raise ProjectError(path.name, [Fault("", f"has over {MOST_BYTES:,} bytes, which are the most")])
+    return data
 
 
 @dataclass(frozen=True)

@@ -6,8 +6,16 @@ something wrong with the machine, is data, and is never raised.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
+
+_CONTROLS = re.compile("[\x00-\x1f\x7f-\x9f\u2028\u2029]")
+
+
+def one_line(text: str) -> str:
+    """Write the control characters of a text as escapes: it stays on its line, and steers no terminal."""
+    return _CONTROLS.sub(lambda found: found[0].encode("unicode_escape").decode(), text)
 
 
 class ShaftscoreError(Exception):
@@ -26,7 +34,7 @@ class Fault:
     message: str
 
     def __str__(self) -> str:
-        return f"{self.path}: {self.message}" if self.path else self.message
+        return one_line(f"{self.path}: {self.message}" if self.path else self.message)
 
 
 class ProjectError(ShaftscoreError, ValueError):
@@ -43,7 +51,7 @@ class ProjectError(ShaftscoreError, ValueError):
         """Give the file and the number of faults on the first line, then a line a fault."""
         count = len(self.faults)
         noun = "fault" if count == 1 else "faults"
-        lines = [f"{self.source}: {count}{' or more' if self.more else ''} {noun}"]
+        lines = [f"{one_line(self.source)}: {count}{' or more' if self.more else ''} {noun}"]
         lines += [str(fault) for fault in self.faults]
         return "\n".join(lines + ["and more"] * self.more)
 

@@ -17,12 +17,12 @@ from app.dialogs.laws import LawsDialog
 from app.dialogs.load import LoadDialog
 from app.dialogs.points import PointsDialog
 from app.document import Document
+from app.files import read_within
 from app.theme import Theme
 from core.edits import apply_edit, read_points
-from core.errors import Fault, ProjectError
+from core.errors import ProjectError
 from core.loads import compare_laws
 from core.model import Lane, MotionPoint
-from core.model.parse import MOST_BYTES
 
 
 class LaneStudies(QObject):
@@ -78,7 +78,7 @@ class LaneStudies(QObject):
     def show_points(self, lane: Lane, path: Path) -> None:
         """Show the points of a table, or what is wrong with it."""
         try:
-            points = read_points(_read(path), path.name)
+            points = read_points(read_within(path), path.name)
         except ProjectError as error:
             RefusedDialog(self._window, self._theme, path.name, error, self.ask_points).open()
             return
@@ -116,15 +116,3 @@ class LaneStudies(QObject):
             return "No lane is selected"
         kinds = ("disc", "points")
         return "" if lane.kind in kinds else f"{lane.label} is of kind {lane.kind}: it takes no points"
-
-
-def _read(path: Path) -> bytes:
-    """Read a file that is not too large; raises ProjectError where it cannot be read."""
-    try:
-        with path.open("rb") as file:
-            data = file.read(MOST_BYTES + 1)
-    except OSError as error:
-        raise ProjectError(path.name, [Fault("", error.strerror or str(error))]) from error
-    if len(data) > MOST_BYTES:
-        raise ProjectError(path.name, [Fault("", f"has over {MOST_BYTES:,} bytes, which are the most")])
-    return data

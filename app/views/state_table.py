@@ -29,12 +29,14 @@ from PySide6.QtWidgets import (
 from app.binding import commit
 from app.dialogs.state_sheet import SheetDialog, SheetPlace
 from app.document import Document
+from app.files import read_within
 from app.theme import Theme
 from app.views.calm import copy_button
 from app.views.state_table_cells import ROW, StateCells, StateHeads
 from app.views.state_table_model import STEPS, Index, Place, StateTableModel
 from core.edits import rewrite_states
 from core.edits.state_table import split_text, table_text
+from core.errors import EditError, ProjectError
 
 HINT = "Type a level or its first letter; Del: as the step before."
 EMPTY = "Steps down, lanes across stand here. Add a lane: Ctrl+Shift+N, or begin anew: Ctrl+N."
@@ -209,7 +211,7 @@ class StateTableView(QWidget):
 
     def paste(self) -> None:
         """Write what was copied, from the current cell on; what cannot be read is shown in a dialog."""
-        grid = split_text(QGuiApplication.clipboard().text())
+        grid = self._split(QGuiApplication.clipboard().text())
         if not grid:
             return
         if len(grid) == len(grid[0]) == 1 and len(self.chosen()) > 1:
@@ -221,11 +223,14 @@ class StateTableView(QWidget):
     def open_file(self, path: Path) -> None:
         """Write a table from a file (commas, semicolons or tabs); shown in a dialog before it is written."""
         try:
-            text = path.read_text("utf-8-sig")
-        except (OSError, UnicodeDecodeError) as error:
-            self._show_fault(f"{path.name} cannot be read: {error}")
+            text = read_within(path).decode("utf-8-sig")
+        except (ProjectError, UnicodeDecodeError) as error:
+            why = error.faults[0] if isinstance(error, ProjectError) else error
+            self._show_fault(f"{path.name} cannot be read: {why}")
             return
-        self._show_sheet(split_text(text), SheetPlace(self._lane_ids(0), 0, self.model.across), path.name)
+        grid = self._split(text)
+        if grid:
+            self._show_sheet(grid, SheetPlace(self._lane_ids(0), 0, self.model.across), path.name)
 
     def write_grid(self, grid: Sequence[Sequence[str]], place: SheetPlace) -> None:
         """Write cells of text at a place, as one step; where some cannot be read, ask about them."""
@@ -245,6 +250,14 @@ class StateTableView(QWidget):
             )
 
     # Inside
+
+    def _split(self, text: str) -> list[list[str]]:
+        """Split text into cells; none where it is no table, which is told."""
+        try:
+            return split_text(text)
+        except EditError as error:
+            self._show_fault(f"Nothing was written: {error}")
+            return []
 
     def _lane_ids(self, first: int) -> list[str]:
         return [lane.id for lane in self.model.lanes[first:]]

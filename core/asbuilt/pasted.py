@@ -16,10 +16,14 @@ COLUMNS = ("Lane", "Level", "Edge", "Angle", "Sense")
 
 EDGES, SENSES = ("begin", "end"), ("forward", "backward")
 MOST_FAULTS = 5
+MOST_TEXT = 4_000_000
+"""Longest text that is read, characters."""
 
 
 def read_rows(project: Project, text: str) -> tuple[Measured, ...]:
     """Read rows; raises EditError with all lines that cannot be read (counted from 1)."""
+    if len(text) > MOST_TEXT:
+        raise EditError(f"the text has {len(text):,} characters; {MOST_TEXT:,} are the most")
     rows, faults = [], []
     for number, line in enumerate(text.splitlines(), start=1):
         cells = [cell.strip() for cell in line.split("\t")]
@@ -29,8 +33,10 @@ def read_rows(project: Project, text: str) -> tuple[Measured, ...]:
             rows.append(read_row(project, cells))
         except ValueError as error:
             faults.append(f"line {number}: {error}")
+        if len(faults) > MOST_FAULTS:
+            break
     if faults:
-        more = f"; and {len(faults) - MOST_FAULTS} more" if len(faults) > MOST_FAULTS else ""
+        more = "; and more" if len(faults) > MOST_FAULTS else ""
         raise EditError("; ".join(faults[:MOST_FAULTS]) + more)
     return tuple(rows)
 

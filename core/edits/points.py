@@ -15,7 +15,7 @@ from pydantic import ValidationError
 from core.angles import TURN
 from core.edits.base import Edited, changed, consistent, lane_of, with_lane
 from core.errors import Fault, ProjectError
-from core.model.faults import faults_of
+from core.model.faults import faults_of, shown
 from core.model.lanes import MotionPoint
 from core.model.project import Project
 from core.tolerance import ANGLE_DEG
@@ -103,7 +103,7 @@ def _point(line: int, cells: list[str]) -> MotionPoint | Fault:
         try:
             values[head] = parse_number(cell)
         except ValueError:
-            return Fault(f"line {line}, {head}", f'"{cell[:40]}" is not a number')
+            return Fault(f"line {line}, {head}", f"{shown(cell[:40])} is not a number")
     try:
         return MotionPoint(**values)
     except ValidationError as error:

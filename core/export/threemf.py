@@ -9,6 +9,8 @@ from __future__ import annotations
 
 import ctypes
 import uuid
+import zipfile
+import zlib
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -26,6 +28,12 @@ from core.stack import stack_plan
 
 NAMESPACE = uuid.UUID("6f1c1f0e-5d0b-5a53-9a6e-8f3f1c0b7a21")
 """Names of ours live under this id (version 5 of RFC 9562)."""
+
+LEAST_ROOM, ROOM_A_LINE = 1 << 20, 400
+"""A 3MF file may unpack to this many bytes, and as many more for each corner and triangle of its parts."""
+
+MOST_ENTRIES = 100
+"""Most files in a 3MF file; ours have four."""
 
 PLATE_GAP_MM = 20.0
 """Distance between plates, and between stacks that are shown assembled."""
@@ -161,7 +169,8 @@ def read_rims(path: Path, items: Sequence[Item]) -> Iterator[tuple[Item, Rim]]:
 
     Raises RimError if a part is missing, or anything of it is not as it must be.
     """
-    found = dict(read_meshes(path))
+    room = sum(len(item.body.corners) + len(item.body.triangles) for item in items)
+    found = dict(read_meshes(path, LEAST_ROOM + ROOM_A_LINE * room))
     for item in items:
         triangles = found.get(item.part.code)
         if triangles is None:
@@ -171,14 +180,21 @@ def read_rims(path: Path, items: Sequence[Item]) -> Iterator[tuple[Item, Rim]]:
             yield item, rim
 
 
-def read_meshes(path: Path) -> Iterator[tuple[str, npt.NDArray[np.float64]]]:
-    """Read part number and triangles, (n, 3, 3) mm, of every mesh object of a 3MF file."""
+def read_meshes(path: Path, most_bytes: int) -> Iterator[tuple[str, npt.NDArray[np.float64]]]:
+    """Read part number and triangles, (n, 3, 3) mm, of every mesh object of a 3MF file.
+
+    Raises RimError if it is no such file, or unpacks to more than `most_bytes`.
+    """
     import lib3mf  # kept off the start-up path
 
+    _refuse_archive(path, most_bytes)
     model = lib3mf.get_wrapper().CreateModel()
     reader = model.QueryReader("3mf")
     reader.SetStrictModeActive(True)
-    reader.ReadFromFile(str(path))
+    try:
+        reader.ReadFromFile(str(path))
+    except lib3mf.ELib3MFException as error:
+        raise RimError(f"{path.name}: is no 3MF file that can be read: {error}") from error
     if model.GetUnit() != lib3mf.ModelUnit.MilliMeter:
         raise RimError(f"{path.name}: its unit is {model.GetUnit()}, not the millimetre")
     meshes = model.GetMeshObjects()
@@ -187,9 +203,32 @@ def read_meshes(path: Path) -> Iterator[tuple[str, npt.NDArray[np.float64]]]:
         yield mesh.GetPartNumber(), _triangles(mesh)
 
 
+def _refuse_archive(path: Path, most_bytes: int) -> None:
+    """Raise RimError unless every entry unpacks to what the archive says of it, and all to little enough.
+
+    Entries are unpacked bit by bit and not kept: a small archive may unpack to more than any memory holds.
+    """
+    try:
+        with zipfile.ZipFile(path) as archive:
+            entries = archive.infolist()
+            size = sum(entry.file_size for entry in entries)
+            if len(entries) > MOST_ENTRIES or size > most_bytes:
+                what = f"{len(entries):,} entries of {size:,} bytes"
+                raise RimError(
+                    f"{path.name}: unpacks to {what}; {MOST_ENTRIES} of {most_bytes:,} bytes are the most"
+                )
+            for entry in entries:
+                with archive.open(entry) as file:
+                    while file.read(1 << 20):
+                        pass
+    except (zipfile.BadZipFile, zlib.error, NotImplementedError, RuntimeError, EOFError, ValueError) as error:
+        raise RimError(f"{path.name}: is no archive that can be read: {error}") from error
+
+
 def _triangles(mesh: Any) -> npt.NDArray[np.float64]:
     corners = np.array([vertex.Coordinates[:] for vertex in mesh.GetVertices()], np.float64)
-    return np.asarray(corners[np.array([triangle.Indices[:] for triangle in mesh.GetTriangleIndices()])])
+    places = np.array([triangle.Indices[:] for triangle in mesh.GetTriangleIndices()], np.intp)
+    return np.asarray(corners.reshape(-1, 3)[places.reshape(-1, 3)])
 
 
 def too_large(project: Project, items: Iterable[Item]) -> list[str]:

@@ -23,6 +23,9 @@ Points = npt.NDArray[np.complex128]
 HEADER_BYTES = 84
 RECORD = np.dtype([("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("attribute", "<u2")])
 
+MOST_TRIANGLES = 200_000
+"""Most triangles of one part that are read: thirty times those of a disc that fills a bed of 220 mm."""
+
 UPRIGHT = 1e-3
 """A wall's normal may lean this much (sine of the angle) out of the plan and still count as upright."""
 
@@ -71,6 +74,10 @@ def rim_of_triangles(corners: npt.NDArray[np.float64], low_mm: float, high_mm: f
 
     Raises RimError if the body is not closed or does not stand on z = 0.
     """
+    if not 0 < len(corners) <= MOST_TRIANGLES:
+        raise RimError(f"{name}: has {len(corners):,} triangles; 1 to {MOST_TRIANGLES:,} are read")
+    if not np.isfinite(corners).all():
+        raise RimError(f"{name}: {np.count_nonzero(~np.isfinite(corners)):,} of its numbers are not finite")
     _refuse_open(corners, name)
     bottom, top = float(corners[:, :, 2].min()), float(corners[:, :, 2].max())
     if abs(bottom) > 1e-6:
@@ -81,7 +88,11 @@ def rim_of_triangles(corners: npt.NDArray[np.float64], low_mm: float, high_mm: f
 
 def _triangles(path: FilePath) -> npt.NDArray[np.float64]:
     """Read the corners of all triangles, (n, 3, 3) mm."""
-    data = path.read_bytes()
+    most = HEADER_BYTES + MOST_TRIANGLES * RECORD.itemsize
+    with path.open("rb") as file:
+        data = file.read(most + 1)
+    if len(data) > most:
+        raise RimError(f"{path.name}: has over {most:,} bytes, which {MOST_TRIANGLES:,} triangles have")
     count = int(np.frombuffer(data[80:HEADER_BYTES], "<u4")[0]) if len(data) >= HEADER_BYTES else 0
     if count == 0 or len(data) != HEADER_BYTES + count * RECORD.itemsize:
         raise RimError(f"{path.name}: {len(data)} bytes are no binary STL file of {count} triangles")

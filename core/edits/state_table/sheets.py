@@ -27,6 +27,10 @@ DWELL, MOVE = "Dwell", "Move"
 """Heads of the two rows of lengths."""
 
 
+MOST_TEXT, MOST_ACROSS, MOST_CELLS = 2_000_000, 5_000, 200_000
+"""Longest text, most rows or columns, and most cells that are read."""
+
+
 @dataclass(frozen=True)
 class CellFault:
     """A cell that cannot be used, counted from 0, and why."""
@@ -46,11 +50,26 @@ class Sheet:
 
 
 def split_text(text: str) -> list[list[str]]:
-    """Split text into cells: by tabs where there are any, else semicolons, else commas; quotes as usual."""
+    """Split text into cells: by tabs where there are any, else semicolons, else commas; quotes as usual.
+
+    Raises EditError where there are more of them than any state table has, or quotes do not match.
+    """
+    if len(text) > MOST_TEXT:
+        raise EditError(f"the table has {len(text):,} characters; {MOST_TEXT:,} are the most")
     bare = text.removeprefix("\ufeff").replace("\r\n", "\n").replace("\r", "\n")
     mark = next((mark for mark in "\t;" if mark in bare), ",")
-    rows = csv.reader(io.StringIO(bare.rstrip("\n")), delimiter=mark)
-    return [[cell.strip() for cell in row] for row in rows]
+    try:
+        rows = [
+            [cell.strip() for cell in row]
+            for row in csv.reader(io.StringIO(bare.rstrip("\n")), delimiter=mark)
+        ]
+    except csv.Error as error:
+        raise EditError(f"this is no table: {error}") from error
+    wide = max(map(len, rows), default=0)
+    if max(wide, len(rows)) > MOST_ACROSS or wide * len(rows) > MOST_CELLS:
+        what = f"{MOST_ACROSS:,} rows or columns and {MOST_CELLS:,} cells are the most"
+        raise EditError(f"the table has {len(rows):,} rows of up to {wide:,} cells; {what}")
+    return rows
 
 
 def cells_of(project: Project, lane: Lane) -> list[str]:

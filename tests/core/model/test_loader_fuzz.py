@@ -37,6 +37,7 @@ def read(data: bytes) -> Project | None:
     assert 1 <= len(faults) <= MOST_FAULTS
     for fault in faults:
         assert fault.message
+        assert len(str(fault).splitlines()) == 1
         assert PATH.fullmatch(fault.path), fault.path
     return None
 
