@@ -204,6 +204,7 @@ COMMANDS = (
     Command("machine.tolerances", "&Tolerances…", "Say how exact parts and times are", gap=True),
     Command("machine.limits", "&Limits…", "Change the limits that discs are judged by"),
     Command("machine.materials", "M&aterials…", "Add materials, or give known ones other values"),
+    Command("machine.fit", "Fit from the &coupon…", "Take over the clearance of the hole that fits"),
     Command("machine.print", "&Printer…", "Change the room of the printer and its corrections"),
     Command("machine.notes", "&Name and notes…", "Name the machine and write down what it is for"),
     Command("machine.table", "State table from a fil&e…", "Read a table that a spreadsheet saved", gap=True),

@@ -21,6 +21,7 @@ from PySide6.QtWidgets import QApplication, QMainWindow, QMenu, QStackedWidget, 
 
 from app.actions import Actions
 from app.alone_bar import AloneBar
+from app.commands.bench import BenchCommands
 from app.commands.edits import EditCommands
 from app.commands.exporting import ExportCommands
 from app.commands.files import FileCommands, Picker, SystemPicker
@@ -186,6 +187,7 @@ class MainWindow(QMainWindow):
         document, theme = self.document, self.theme
         self.player = Player(document, parent=self)
         self.exports = ExportCommands(self, document, theme, self.jobs, picker)
+        self.bench = BenchCommands(self, document, theme, self.jobs, picker)
         self.edits = EditCommands(self, document, theme)
         self.timing = TimingCommands(self, document, theme, self.diagram)
         self.studies = LaneStudies(self, document, theme, picker)
@@ -206,6 +208,7 @@ class MainWindow(QMainWindow):
             self.files,
             self.keeping,
             self.exports,
+            self.bench,
             self.edits,
             self.timing,
             self.studies,
@@ -255,8 +258,11 @@ class MainWindow(QMainWindow):
         document.refused.connect(self.status.set_hint)
         self.exports.told.connect(self.status.show_progress)
         self.exports.ended.connect(self.status.end_progress)
+        self.bench.told.connect(self.status.show_progress)
+        self.bench.ended.connect(self.status.end_progress)
         self.exports.errors_wanted.connect(self._show_errors)
         self.status.cancel_wanted.connect(self.exports.cancel)
+        self.status.cancel_wanted.connect(self.bench.cancel)
         self.status.findings_wanted.connect(lambda: self.docks.show("findings"))
         self.edits.told.connect(self.status.set_hint)
         self.timing.told.connect(self.status.set_hint)
@@ -264,6 +270,7 @@ class MainWindow(QMainWindow):
             lambda name: self.actions_table.pop_up(name, self.diagram.menu_place())
         )
         self.machine.told.connect(self.status.set_hint)
+        self.properties.form_wanted.connect(lambda name: self.actions_table[name].trigger())
         self.edits.properties_wanted.connect(self._type_property)
         self.edits.window_wanted.connect(self._type_window)
         self.view_commands.told.connect(self.status.set_hint)

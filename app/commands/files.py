@@ -63,6 +63,10 @@ class Picker(Protocol):
         """Choose a table that is there."""
         ...
 
+    def pdf_to_save(self, parent: QWidget, proposed: str) -> Path | None:
+        """Choose a name for a PDF."""
+        ...
+
 
 class SystemPicker:
     """The system's own file dialogs."""
@@ -89,6 +93,11 @@ class SystemPicker:
         """Choose a table that is there."""
         name, _ = QFileDialog.getOpenFileName(parent, title, folder, f"{TABLES};;All files (*)")
         return Path(name) if name else None
+
+    def pdf_to_save(self, parent: QWidget, proposed: str) -> Path | None:
+        """Choose a name for a PDF; the suffix is added where there is none."""
+        name, _ = QFileDialog.getSaveFileName(parent, "Build sheet", proposed, "PDF (*.pdf)")
+        return Path(name).with_suffix(".pdf") if name else None
 
 
 def samples() -> dict[str, bytes]:

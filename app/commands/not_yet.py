@@ -12,15 +12,12 @@ from app.actions import Reason
 
 NOT_YET: Mapping[str, str] = {
     "file.diagram": "Exporting the diagram",
-    "file.sheet": "The build sheet by itself",
     "file.print": "Printing",
     "edit.find": "Finding a lane by its name",
     "edit.settings": "The form of the settings",
     "machine.notes": "The form of the notes",
     "machine.fastest": "Finding the fastest safe speed",
     "prove.arrange": "Arranging the timing",
-    "prove.check_exported": "Checking exported discs",
-    "prove.made_again": "Telling what must be made again",
 }
 """Command id to what it would do."""
 

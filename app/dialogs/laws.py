@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from typing import NamedTuple
 
 import numpy as np
 from PySide6.QtCore import Qt
@@ -36,8 +37,19 @@ HEADS = (
 )
 
 
+class Ink(NamedTuple):
+    """How a law is drawn."""
+
+    token: str
+    width: float
+    dashed: bool = False
+
+
+OTHERS, NOW, CHOSEN = Ink("grid-major", 1.0), Ink("l0-edge", 1.25, dashed=True), Ink("curve", 1.75)
+
+
 class LawsDialog(Dialog):
-    """The table; the chosen law's acceleration is drawn over that of the present one."""
+    """The table; the chosen law's acceleration is drawn over that of the present one and of all others."""
 
     def __init__(
         self,
@@ -148,7 +160,7 @@ class LawsDialog(Dialog):
         now = self._comparison.rows
         present = next((other for other in now if other.law == self._lane.law), None)
         beside = f"; dashed: {present.title}, the lane’s now" if present and present is not row else ""
-        self.caption.setText(row.why_not or f"Acceleration with {row.title}, mm/s²{beside}")
+        self.caption.setText(row.why_not or f"Acceleration with {row.title}, mm/s²{beside}; pale: the others")
         if self._buttons:
             self.button(USE).setEnabled(not row.why_not)
 
@@ -156,11 +168,9 @@ class LawsDialog(Dialog):
         present = [
             other for other in self._comparison.rows if other.law == self._lane.law and other is not row
         ]
-        lines = [
-            line
-            for other, dashed in [*((other, True) for other in present), (row, False)]
-            if (line := _acceleration(other, dashed=dashed)) is not None
-        ]
+        others = [other for other in self._comparison.rows if other is not row and other not in present]
+        drawn = (*((other, OTHERS) for other in others), *((other, NOW) for other in present), (row, CHOSEN))
+        lines = [line for other, ink in drawn if (line := _acceleration(other, ink)) is not None]
         summary = f"{row.title}: peak acceleration {cells(row)[1]} mm/s²"
         return Chart("mm/s²", tuple(lines), (), _peak(lines, row), summary)
 
@@ -219,7 +229,7 @@ def _is_over(row: LawRow, column: int, speed: float) -> bool:
     return over.get(column, False)
 
 
-def _acceleration(row: LawRow, *, dashed: bool) -> Line | None:
+def _acceleration(row: LawRow, ink: Ink) -> Line | None:
     """Give the acceleration over one turn of the master shaft."""
     curves = curves_of(row.solved) if row.solved is not None else None
     if curves is None:
@@ -231,8 +241,7 @@ def _acceleration(row: LawRow, *, dashed: bool) -> Line | None:
         np.concatenate([[0.0], theta[inside], [360.0]]),
         np.concatenate([ends[:1], values[inside], ends[1:]]),
     )
-    token, width = ("l0-edge", 1.25) if dashed else ("curve", 1.75)
-    return Line(*shown, token, width, dashed=dashed)
+    return Line(*shown, ink.token, ink.width, dashed=ink.dashed)
 
 
 def _peak(lines: list[Line], row: LawRow) -> tuple[Mark, ...]:

@@ -79,7 +79,7 @@ class Editor(QWidget):
 
     def all_marks(self) -> frozenset[Mark]:
         """Give the marks of this editor and of all inside it."""
-        inner = [child.marks for child in self.findChildren(Editor)]
+        inner = [child.all_marks() for child in self.findChildren(Editor)]
         return self.marks.union(*inner)
 
     def controls(self) -> Iterator[QWidget]:

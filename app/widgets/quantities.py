@@ -8,7 +8,7 @@ from app.document import Document
 from app.widgets.field import Quantity
 from core import wording
 from core.angles import wrap
-from core.model import Stack
+from core.model import Block, Stack
 
 
 def plain_angle() -> Quantity:
@@ -54,6 +54,38 @@ def rpm_quantity() -> Quantity:
     return Quantity(
         "rev/min", "revolutions per minute", _tenths, partial(wording.parse_quantity, unit="rev/min")
     )
+
+
+Least = tuple[str, float]
+"""A least length: "deg" or "s", and the amount."""
+
+
+def least_length() -> Quantity:
+    """Give the least length of a dwell, in degrees or in seconds, whichever is typed."""
+    return Quantity("", "degrees or seconds", _written_least, _read_least, "none")
+
+
+def least_of(block: Block) -> Least | None:
+    """Give the least length of a block."""
+    if block.min_length_s is not None:
+        return "s", block.min_length_s
+    return None if block.min_length_deg is None else ("deg", block.min_length_deg)
+
+
+def least_arguments(least: Least | None) -> dict[str, float | None]:
+    """Give the arguments of the edit `set_least_length`."""
+    unit, amount = least or ("deg", None)
+    return {"least_deg": amount if unit == "deg" else None, "least_s": amount if unit == "s" else None}
+
+
+def _written_least(least: Least) -> str:
+    return f"{wording.plain(least[1])}°" if least[0] == "deg" else f"{wording.plain(least[1])} s"
+
+
+def _read_least(text: str) -> Least:
+    if text.rstrip().casefold().endswith("s") and not text.casefold().rstrip().endswith("degrees"):
+        return "s", wording.parse_quantity(text, "s")
+    return "deg", wording.parse_quantity(text, "°")
 
 
 def text_quantity(spoken: str = "") -> Quantity:

@@ -104,6 +104,39 @@ def set_lane(project: Project, lane_id: str, **fields: Any) -> Edited:
     return Edited(edited, f"Change {lane.label}’s {words_of([*fields])}", lane_id=lane_id)
 
 
+def set_kind(project: Project, lane_id: str, kind: str, disc_of: str | None = None) -> Edited:
+    """Let a lane be of another kind; what only its old kind has goes with it.
+
+    disc_of: for a rider, the lane on whose disc it rides, the first other disc if None. Raises EditError
+    where there is no such disc, for kind points without points, and where rules, gates or measurements
+    name a level that would go.
+    """
+    lane = lane_of(project, lane_id)
+    if kind == "points" and lane.points is None:
+        raise EditError(f"{lane.label} has no points yet: read them with Lane > Points from CSV…")
+    gone = (
+        {"points", "disc_of"}
+        if kind != "rider"
+        else {"points", "levels", "blocks", "guarded", "law", "stack"}
+    )
+    if kind == "points":
+        gone = {"disc_of"}
+    kept = {key: getattr(lane, key) for key in lane.model_fields_set - gone - {"kind"}}
+    made = changed(Lane(id=lane.id), **kept, kind=kind, **_riding(project, lane, kind, disc_of))
+    edited = consistent(with_lane(project, made))
+    return Edited(edited, f"Let {lane.label} be of kind {kind}", lane_id=lane_id)
+
+
+def _riding(project: Project, lane: Lane, kind: str, disc_of: str | None) -> dict[str, Any]:
+    """Say on which disc a rider rides."""
+    if kind != "rider":
+        return {}
+    discs = [other.id for other in project.lanes if other.has_disc and other is not lane]
+    if not discs:
+        raise EditError("there is no other disc to ride on")
+    return {"disc_of": disc_of or discs[0]}
+
+
 def set_follower(project: Project, lane_id: str, **fields: Any) -> Edited:
     """Change fields of a lane's follower; raises EditError if they cannot be so."""
     return _set_part(project, lane_id, "follower", fields)

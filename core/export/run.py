@@ -6,14 +6,14 @@ until all of it is there.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
 from core.errors import ExportError
-from core.export import sheet, step
 from core.export.changes import Changes, changes_since, kept_file
 from core.export.formats import chosen_formats, planned_files
+from core.export.gather import gather
 from core.export.manifest import (
     FileEntry,
     file_entry,
@@ -27,16 +27,12 @@ from core.export.manifest import (
 from core.export.order import Item, Order, Planned
 from core.export.outcome import ExportResult, FaultyProjectError, ProofError
 from core.export.staging import Staging, staging
-from core.export.states import own_spans
-from core.export.threemf import too_large
 from core.findings import Finding, Severity, words
-from core.model import Lane, Project, Stack
+from core.model import Project
 from core.progress import Progress, Share, Silent
 from core.proof import DiscProof, ProofTask, prove
 from core.report import Report, examine
-from core.solids import Part, SolidError, coupon_part, disc_part, spacer_part
-from core.solution import LaneSolution
-from core.stack import discs_in_order, stack_plan
+from core.solids import SolidError
 from core.wording import counted
 
 NAMED = 3
@@ -68,7 +64,7 @@ def export_project(
     report = project if isinstance(project, Report) else examine(project)
     if not despite_errors:
         _refuse_errors(report)
-    order = _order(report, chosen, Share(progress, 0.05, SHAPED), despite_errors)
+    order = gather(report, chosen, Share(progress, 0.05, SHAPED), despite_errors)
     with staging(out) as stage:
         return _write(order, stage, Share(progress, SHAPED, PLACED), only_changed)
 
@@ -91,74 +87,6 @@ def _first(sentences: Sequence[str]) -> str:
 def _sentence(finding: Finding, project: Project) -> str:
     told = words(finding, project)
     return f"{told.title} ({', '.join(filter(None, (told.lanes, told.where)))})"
-
-
-def _order(report: Report, formats: tuple[str, ...], progress: Progress, despite_errors: bool) -> Order:
-    """Gather the parts, stack by stack from the bottom; notes name what cannot be made."""
-    project = report.project
-    lanes = [lane for stack in project.stacks for lane in discs_in_order(project, stack)]
-    items: list[Item] = []
-    notes: list[str] = []
-    for number, lane in enumerate(lanes):
-        progress.report(number / len(lanes), f"Shaping {lane.label}")
-        made = _disc(report, lane)
-        if isinstance(made, Item):
-            items.append(made)
-        elif despite_errors:
-            notes.append(made)
-        else:
-            raise FaultyProjectError(f"{made}; nothing was written")
-    if not items:
-        raise ExportError("there is no disc to export: no lane of the project makes one")
-    items += [_whole(lambda: spacer_part(project, stack, count)) for stack, count in _spacers(project)]  # noqa: B023
-    items += [_whole(lambda: coupon_part(project, stack)) for stack in _used(project)]  # noqa: B023
-    notes += [note for item in items for note in item.part.notes] + too_large(project, items)
-    order = Order(report, tuple(items), tuple(notes), formats)
-    return replace(order, notes=(*order.notes, *step.notes(order), *sheet.notes(order)))
-
-
-def _disc(report: Report, lane: Lane) -> Item | str:
-    """Make one lane's disc, or say why it has none."""
-    solved = report.solution.lanes[lane.id]
-    if solved.profile is None or solved.motion is None:
-        return f"no disc for {lane.label}: {_why(solved)}"
-    try:
-        part = disc_part(report.project, lane, solved.profile)
-    except SolidError as error:
-        return f"no disc for {lane.label}: {error}"
-    return Item(part, solved.profile, own_spans(report.project, lane, solved.motion))
-
-
-def _why(solved: LaneSolution) -> str:
-    """Say why a lane has no motion or no profile."""
-    if solved.no_profile is not None:
-        return solved.no_profile.what
-    if solved.no_motion is None:
-        return "its motion is not computed"
-    if solved.no_motion.reason == "clash":
-        return "blocks of different levels overlap or touch"
-    return solved.no_motion.what or "the lane has no block"
-
-
-def _spacers(project: Project) -> Iterator[tuple[Stack, int]]:
-    """Give the stacks that need spacers, and how many."""
-    for stack in project.stacks:
-        count = sum(layer.lane_id is None for layer in stack_plan(project, stack).layers)
-        if count:
-            yield stack, count
-
-
-def _used(project: Project) -> Iterator[Stack]:
-    """Give the stacks that carry discs."""
-    return (stack for stack in project.stacks if discs_in_order(project, stack))
-
-
-def _whole(make: Callable[[], Part]) -> Item:
-    """Make a part that no follower runs on, or say why it cannot be made."""
-    try:
-        return Item(make(), None, ())
-    except SolidError as error:
-        raise ExportError(str(error)) from error
 
 
 def _write(order: Order, stage: Staging, progress: Progress, only_changed: bool) -> ExportResult:
@@ -205,7 +133,7 @@ def _make(
             path = stage.out / entry.name
         files.append(entry)
         if not (file.whole and file.name in kept):
-            proofs += _proofs(file, entry.name, path)
+            proofs += proofs_of(file, entry.name, path)
     return files, proofs
 
 
@@ -216,8 +144,8 @@ def _data(file: Planned, proofs: Sequence[DiscProof]) -> bytes:
         raise ExportError(f"no file {file.name}: {error}") from error
 
 
-def _proofs(file: Planned, name: str, path: Path) -> list[DiscProof]:
-    """Read a file back and run the followers over it."""
+def proofs_of(file: Planned, name: str, path: Path) -> list[DiscProof]:
+    """Read a file back and run the followers over it; raises ExportError if it cannot be read."""
     return [prove(name, _task(item, file), rim) for item, rim in file.rims(path)]
 
 

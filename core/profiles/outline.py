@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from core.profiles.places import Flank
     from core.profiles.profile import Profile
 
-INNER = np.array([0.25, 0.5, 0.75])
+INNER = np.arange(1, 10) / 10
 """Where between two points the error of their chord is measured."""
 
 ROUNDS = 12
@@ -94,13 +94,6 @@ def _stretches(profile: Profile, distance_mm: float, chord_mm: float) -> list[Po
     return points
 
 
-def _spread(theta_deg: Reals, spent: Reals, count: int) -> Reals:
-    """Give the ends of `count` chords that each spend the same share of a piece's budget."""
-    if spent[-1] == 0:
-        return np.linspace(theta_deg[0], theta_deg[-1], count + 1)
-    return np.interp(np.linspace(0, spent[-1], count + 1), spent, theta_deg)
-
-
 def _budgets(profile: Profile, distance_mm: float, chord_mm: float) -> list[tuple[Reals, Reals]]:
     """Give nodes and the running count of chords at them, for each piece."""
     at, nodes = profile.at_nodes, profile.nodes
@@ -135,11 +128,20 @@ def _errors(profile: Profile, distance_mm: float, theta_deg: list[Reals], points
 
 
 def _standoff(exact: Points, points: Points) -> float:
-    """Give the largest distance of points between two corners from the chord of those corners."""
+    """Give the largest distance of points between two corners from the chord of those corners.
+
+    The largest stands between the measured places where the curvature changes along the chord: it is that of
+    the parabola through the farthest place and its two neighbours.
+    """
     start, chord = np.repeat(points[:-1], len(INNER)), np.repeat(np.diff(points), len(INNER))
     length = np.maximum(np.abs(chord), SAME_MM)
     along = np.clip(((exact - start) * np.conj(chord)).real / length**2, 0, 1)
-    return float(np.max(np.abs(exact - start - along * chord)))
+    apart = np.abs(exact - start - along * chord).reshape(-1, len(INNER))
+    apart = np.pad(apart, ((0, 0), (1, 1)))
+    rows, farthest = np.arange(len(apart)), np.clip(np.argmax(apart, axis=1), 1, len(INNER))
+    before, top, after = (apart[rows, farthest + step] for step in (-1, 0, 1))
+    bend = np.maximum(2 * top - before - after, SAME_MM**2)
+    return float(np.max(top + np.minimum((after - before) ** 2 / (8 * bend), top)))
 
 
 def _trimmed(ring: Points) -> Points:

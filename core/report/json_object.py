@@ -11,9 +11,10 @@ from __future__ import annotations
 import math
 from math import radians
 
+from core.angles import TURN, Arcs
 from core.findings import Finding, words
 from core.flow import FlowResult, MagazineResult
-from core.loads import Extreme, LaneLoads
+from core.loads import Extreme, LaneLoads, spring_for, springs_drive
 from core.loads import drive as train
 from core.motion.lane import LaneMotion
 from core.motion.states import StateInterval
@@ -70,41 +71,57 @@ def _lane(lane: LaneSolution) -> Json:
 
 def _disc_figures(profile: Profile | None) -> Json:
     keys = ("base_radius_mm", "max_pressure_angle_deg", "min_convex_radius_mm", "min_hollow_radius_mm")
-    return {
+    figures: Json = {
         key: None if profile is None else finite(getattr(profile, key))
-        for key in (*keys, "needed_face_width_mm")
+        for key in (*keys, "needed_face_width_mm", "offset_mm")
     }
+    return figures | {"base_governed_by": None if profile is None else profile.base_governed_by}
 
 
 def _motion_figures(lane: LaneSolution, motion: LaneMotion | None) -> Json:
-    velocity, acceleration = (None, None) if motion is None else peaks(lane, motion)
+    velocity, acceleration, jerk = (None, None, None) if motion is None else peaks(lane, motion)
     return {
         "peak_velocity_mm_s": velocity,
         "peak_acceleration_mm_s2": acceleration,
+        "peak_jerk_mm_s3": jerk,
         "states": None if motion is None else {level: _spans(found) for level, found in lane.states.items()},
     }
 
 
-def peaks(lane: LaneSolution, motion: LaneMotion) -> tuple[float | None, float | None]:
-    """Give the output's largest speed (mm/s) and acceleration (mm/s^2; None at a corner: no limit)."""
+def peaks(lane: LaneSolution, motion: LaneMotion) -> tuple[float | None, float | None, float | None]:
+    """Give the output's largest speed (mm/s), acceleration (mm/s²) and jerk (mm/s³).
+
+    None where a quantity has no limit: acceleration at a corner, jerk at a step of the acceleration.
+    """
     omega = radians(lane.deg_per_s)
     largest = motion.extremes()
-    corner = bool(motion.velocity_jumps())
-    return largest.velocity.value * omega, None if corner else largest.acceleration.value * omega**2
+    corner, step = bool(motion.velocity_jumps()), bool(motion.acceleration_jumps())
+    return (
+        largest.velocity.value * omega,
+        None if corner else largest.acceleration.value * omega**2,
+        None if corner or step else largest.jerk.value * omega**3,
+    )
 
 
 def _load_figures(loads: LaneLoads | None) -> Json:
-    """Give a lane's forces, torque (at its own stack) and stress; null without a load record."""
+    """Give a lane's forces, torque (at its own stack) and stress; null without a load record.
+
+    The wanted spring is the least that holds contact at the highest speed with the usual margin: a preload at
+    the present rate, or a rate at the present preload; null for a groove, or where no rate helps.
+    """
     torque, least, speed, pressure = (
         (None, None, None, None)
         if loads is None
         else (loads.peak_torque, loads.least_contact, loads.float_speed, loads.peak_pressure)
     )
+    advice = None if loads is None else spring_for(loads, loads.top_rpm)
     return {
         "peak_torque_nm": _value(torque),
         "min_contact_n": _value(least),
         "float_speed_rpm": _value(speed),
         "max_contact_mpa": _value(pressure),
+        "wanted_preload_n": None if advice is None else finite(advice.preload_n),
+        "wanted_rate_n_per_mm": None if advice is None else finite(advice.rate_n_per_mm),
     }
 
 
@@ -113,7 +130,11 @@ def _value(extreme: Extreme | None) -> float | None:
 
 
 def _drive(report: Report) -> Json | None:
-    """Give the torque of all lanes at the master shaft, and what the drive allows; null without either."""
+    """Give the torque of all lanes at the master shaft, and what the drive allows; null without either.
+
+    energy_j: work of the motor in one turn. start: greatest torque that a start from rest asks for, and what
+    the source gives then, without reserve. springs_drive: where springs run the shaft on.
+    """
     if report.loads is None or (not report.loads.lanes and report.loads.drive is None):
         return None
     shaft, drive = report.loads.camshaft, report.loads.drive
@@ -125,7 +146,15 @@ def _drive(report: Report) -> Json | None:
         "allowed_torque_nm": None if drive is None else finite(train.allowed_torque_nm(drive)),
         "shaft_turn": None if drive is None else train.shaft_turn(drive),
         "shaft_speed_rpm": None if drive is None else finite(train.shaft_speed_rpm(drive)),
+        "energy_j": finite(shaft.energy_j) if loaded else None,
+        "start_torque_nm": finite(shaft.start_nm) if loaded else None,
+        "start_allowed_nm": None if drive is None else finite(train.starting_torque_nm(drive)),
+        "springs_drive": _arcs(springs_drive(shaft)) if loaded else None,
     }
+
+
+def _arcs(arcs: Arcs) -> list[list[float]]:
+    return [[0.0, TURN]] if arcs.is_full else [[part.start, part.end] for part in arcs]
 
 
 def _spans(intervals: tuple[StateInterval, ...]) -> list[list[float]]:

@@ -43,6 +43,7 @@ class Answers:
     target: Path | None = None
     out: Path | None = None
     table: Path | None = None
+    pdf: Path | None = None
     proposed: list[str] = field(default_factory=list)
 
     def file_to_open(self, parent: QWidget, folder: str) -> Path | None:
@@ -56,6 +57,10 @@ class Answers:
     def table_to_open(self, parent: QWidget, folder: str, title: str) -> Path | None:
         self.proposed += [folder, title]
         return self.table
+
+    def pdf_to_save(self, parent: QWidget, proposed: str) -> Path | None:
+        self.proposed.append(proposed)
+        return self.pdf
 
     def folder(self, parent: QWidget, proposed: str) -> Path | None:
         self.proposed.append(proposed)

@@ -72,13 +72,16 @@ def test_what_steps_is_said_in_words(laws: LawsDialog) -> None:
 
 def test_the_plot_shows_the_chosen_law_over_the_present_one(laws: LawsDialog) -> None:
     laws.choose("cycloidal")
-    present, chosen = laws.plot.chart.lines
+    *others, present, chosen = laws.plot.chart.lines
+    assert len(others) == len(LAWS) - 2
+    assert {line.token for line in others}.isdisjoint({present.token, chosen.token})
     assert present.dashed
     assert not chosen.dashed
     assert abs(chosen.values).max() == pytest.approx(laws.chosen.acceleration, rel=2e-3)
     assert "Cycloidal" in laws.caption.text()
     laws.choose("modified-sine")
-    assert len(laws.plot.chart.lines) == 1
+    assert len(laws.plot.chart.lines) == len(LAWS)
+    assert not any(line.dashed for line in laws.plot.chart.lines)
 
 
 def test_using_a_law_is_one_step(window: MainWindow, laws: LawsDialog) -> None:

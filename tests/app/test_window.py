@@ -163,6 +163,7 @@ def test_no_item_is_dead(qtbot, window: MainWindow, answers: Answers, tmp_path: 
     window.store.versions.keep(tmp_path / "gates.shaft")
     window.settings.remember_file(tmp_path / "gates.shaft")
     answers.file, answers.target = tmp_path / "gates.shaft", tmp_path / "other.shaft"
+    answers.out = tmp_path
     answers.table = tmp_path / "points.csv"
     answers.table.write_text("theta_deg,output_mm\n0,0\n90,5\n180,10\n")
     _move(window)

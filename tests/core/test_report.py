@@ -41,6 +41,11 @@ FIGURES = {
     "float_speed_rpm",
     "max_contact_mpa",
     "states",
+    "base_governed_by",
+    "offset_mm",
+    "peak_jerk_mm_s3",
+    "wanted_preload_n",
+    "wanted_rate_n_per_mm",
 }
 
 

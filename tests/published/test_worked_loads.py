@@ -71,6 +71,60 @@ def test_parabolic_follower_of_the_handbook() -> None:
     assert totals == pytest.approx([130, 146, 7, 55], abs=1.1)
 
 
+def test_spring_rate_of_the_handbook() -> None:
+    """H. A. Rothbart (ed.), Cam Design Handbook, 2004, p. 227, fig. 8.7: spring 14, 30 and 78 lb (printed).
+
+    At lifts of 0, 5/16 and 1 1/4 in, which is a rate of exactly 51.2 lb/in (computed). Read from the program
+    in its dwells, where nothing but the spring presses.
+    """
+    load = Load(
+        spring_preload_n=14 * LB_IN_N,
+        spring_rate_n_per_mm=51.2 * LB_IN_N / IN_MM,
+        moving_mass_g=2 * LB_KG * 1000,
+    )
+    blocks = (
+        Block(level="change", start_deg=40.0, end_deg=60.0),
+        Block(level="top", start_deg=160.0, end_deg=180.0),
+        Block(level="rest", start_deg=300.0, end_deg=360.0),
+    )
+    levels = {"rest": 0.0, "change": 5 / 16 * IN_MM, "top": 1.25 * IN_MM}
+    loads = loads_of(machine(lane(load, blocks=blocks, levels=levels), speed_rpm=60))
+    pressed = loads.forces(np.array([330.0, 50.0, 170.0]), 60.0).driving_n
+    assert pressed / LB_IN_N == pytest.approx([14, 30, 78], abs=1e-9)
+
+
+def test_contact_is_lost_where_the_handbooks_figures_say() -> None:
+    """The same example: 7 lb are left at the change (printed), and contact is lost there at 1315 rpm.
+
+    That speed is computed from the printed figures: (30 + 12) lb / 35 lb = (n / 1200 rpm)². The second
+    stretch, 15/16 in in 120°, is the second half of a symmetric parabola of 15/8 in in 240°, whose middle
+    lies 5/8 in higher than the handbook's change: the preload makes that good.
+    """
+    higher_in = 15 / 16 - 5 / 16
+    load = Load(
+        moving_mass_g=2 * LB_KG * 1000,
+        spring_preload_n=0.0,
+        spring_rate_n_per_mm=51.2 * LB_IN_N / IN_MM,
+        external_n=(14 + 12 - 51.2 * higher_in) * LB_IN_N,
+    )
+    blocks = (
+        Block(level="up", start_deg=240.0, end_deg=250.0),
+        Block(level="down", start_deg=350.0, end_deg=360.0),
+    )
+    made = lane(
+        load,
+        law="parabolic",
+        blocks=blocks,
+        levels={"down": 0.0, "up": 15 / 8 * IN_MM},
+        disc=Disc(base_radius_mm=80.0),
+    )
+    loads = loads_of(machine(made, speed_rpm=1200))
+    change = loads.forces(np.array([120.0]), 1200.0, "right").driving_n[0]
+    assert change / LB_IN_N == pytest.approx(7, abs=0.1)
+    lost = loads.forces(np.array([120.0]), 1315.0, "right").driving_n[0]
+    assert lost / LB_IN_N == pytest.approx(0.0, abs=0.05)
+
+
 def test_newton_and_pound_units() -> None:
     """1 lbf in = 112.985 N mm; the torque at the handbook's change-over: 146 lb (printed) x 0.895247 in."""
     assert pytest.approx(112.985, abs=5e-4) == LB_IN_N * IN_MM

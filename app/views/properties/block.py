@@ -13,7 +13,7 @@ from app.views.properties.form import Figure, Form
 from app.views.properties.laws import law_options
 from app.widgets.choice import Choice, Option
 from app.widgets.field import Field
-from app.widgets.quantities import angle
+from app.widgets.quantities import angle, least_arguments, least_length, least_of
 from app.words import step_number
 from core import wording
 from core.angles import ahead, wrap
@@ -44,6 +44,8 @@ class BlockSection(Form):
         self.earliest = Field(theme, "Window from", angle(document, empty="any", unit="from"))
         self.latest = Field(theme, "Window to", angle(document, empty="any", unit="to"))
         self.row("Window", self.earliest, self.latest)
+        self.least = Field(theme, "Shortest", least_length())
+        self.row("Shortest", self.least)
         self._move_title, self._move_range = self.section()
         self.law = Choice(theme, "Law of the move")
         self.row("Law", self.law)
@@ -95,6 +97,7 @@ class BlockSection(Form):
         show(self._rows[2].steps, wording.number(self._steps_long(block, stack), 2))
         window = block.window
         show(self.earliest, None if window is None else window.earliest_deg)
+        show(self.least, least_of(block))
         show(self.latest, None if window is None else wrap(window.latest_deg))
 
     def _steps_long(self, block: Block, stack: Stack) -> float:
@@ -134,6 +137,9 @@ class BlockSection(Form):
         self.start.entered.connect(self._set_start)
         self.end.entered.connect(self._set_end)
         self.length.entered.connect(self._set_length)
+        self.least.entered.connect(
+            lambda least: self._do(self.least, "set_least_length", ref=self._ref, **least_arguments(least))
+        )
         self.earliest.entered.connect(lambda deg: self._set_window(self.earliest, deg, self.latest.shown()))
         self.latest.entered.connect(lambda deg: self._set_window(self.latest, self.earliest.shown(), deg))
 

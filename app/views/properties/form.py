@@ -49,6 +49,31 @@ class Figure(QLabel):
         self.setToolTip(text)
 
 
+class Fold(QToolButton):
+    """A heading whose rows can be folded away."""
+
+    def __init__(self, theme: Theme, title: str) -> None:
+        """Begin folded."""
+        super().__init__()
+        self._theme = theme
+        self.rows: list[QWidget] = []
+        self.setObjectName("fold")
+        self.setText(title)
+        self.setCheckable(True)
+        self.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextBesideIcon)
+        self.toggled.connect(lambda _open: self.apply())
+        self.apply()
+
+    def apply(self) -> None:
+        """Show or hide the rows."""
+        title, opened = self.text(), self.isChecked()
+        self.setIcon(self._theme.icon("chevron-down" if opened else "chevron-right", 14))
+        self.setAccessibleName(f"{title}, {'open' if opened else 'folded'}")
+        self.setToolTip(f"{'Fold' if opened else 'Show'} {title[:1].lower()}{title[1:]}")
+        for row in self.rows:
+            row.setVisible(opened)
+
+
 class Form(QWidget):
     """A column of rows in a grid of six columns; the first holds the labels."""
 
@@ -58,6 +83,10 @@ class Form(QWidget):
         self._theme = theme
         self._next = 0
         self._sized: list[tuple[QWidget, float, int]] = []
+        self._labels: list[QLabel] = []
+        self._folds: list[Fold] = []
+        self._fold: Fold | None = None
+        self._said: QLabel | None = None
         self._column = QVBoxLayout(self)
         self.heading = self._made_label("", 15, 600)
         self.heading.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
@@ -88,6 +117,7 @@ class Form(QWidget):
             self._grid.addWidget(widget, self._next, column, 1, span)
             self._sized.append((widget, 12, 400))
             column += span
+        self._take_in(text, *widgets)
         self._next += 1
         return text
 
@@ -115,6 +145,7 @@ class Form(QWidget):
 
     def section(self, title: str = "") -> tuple[QLabel, QLabel]:
         """Add a heading with a remark at its right and a line below; gives both labels."""
+        self._fold = None
         name, remark = self._made_label("", 12, 600), self._made_label("muted")
         name.setText(title)
         remark.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
@@ -128,6 +159,37 @@ class Form(QWidget):
         self._grid.addWidget(line, self._next + 1, 0, 1, 5)
         self._next += 2
         return name, remark
+
+    def fold(self, title: str) -> Fold:
+        """Add a heading whose rows, all that follow up to the next heading, can be folded away."""
+        self._fold = None
+        fold = Fold(self._theme, title)
+        self._grid.addWidget(fold, self._next, 0, 1, 5, Qt.AlignmentFlag.AlignLeft)
+        self._sized.append((fold, 12, 600))
+        self._next += 1
+        self._folds.append(fold)
+        self._fold = fold
+        return fold
+
+    def is_folded(self, widget: QWidget) -> bool:
+        """Tell whether a widget stands under a heading that is folded."""
+        return any(widget in fold.rows and not fold.isChecked() for fold in self._folds)
+
+    def fault_row(self) -> QLabel:
+        """Add a row that says why something cannot be; it is not there while nothing is said."""
+        said = self._made_label("fault")
+        said.setWordWrap(True)
+        said.hide()
+        self._grid.addWidget(said, self._next, 0, 1, 5)
+        self._next += 1
+        self._said = said
+        return said
+
+    def say(self, text: str) -> None:
+        """Say why something cannot be; an empty text takes it away."""
+        if self._said is not None:
+            self._said.setText(text)
+            self._said.setVisible(bool(text))
 
     def wide(self, widget: QWidget) -> None:
         """Add a widget over all columns."""
@@ -145,17 +207,19 @@ class Form(QWidget):
         self._grid.setHorizontalSpacing(px(6))
         self._grid.setVerticalSpacing(px(4))
         self._grid.setColumnMinimumWidth(0, px(LABEL_WIDTH))
-        for row in range(self._next):
-            if not self._is_line(row):
-                self._grid.setRowMinimumHeight(row, px(ROW_HEIGHT))
+        for fold in self._folds:
+            fold.apply()
+        for label in self._labels:
+            label.setMinimumHeight(px(ROW_HEIGHT))  # not the row: one that is hidden takes no height
         self.lock.setIconSize(QSize(px(16), px(16)))
 
     # Inside
 
-    def _is_line(self, row: int) -> bool:
-        item = self._grid.itemAtPosition(row, 0)
-        widget = item.widget() if item is not None else None
-        return widget is not None and widget.objectName() == "line"
+    def _take_in(self, *widgets: QWidget) -> None:
+        """Let widgets belong to the heading above them."""
+        if self._fold is not None:
+            self._fold.rows += widgets
+            self._fold.apply()
 
     def _shares(self, count: int) -> tuple[int, ...]:
         return {1: (4,), 2: (2, 2), 3: (2, 1, 1), 4: (1, 1, 1, 1)}[count]
@@ -163,6 +227,8 @@ class Form(QWidget):
     def _made_label(self, name: str, size: float = 12, weight: int = 400) -> QLabel:
         label = QLabel()
         label.setObjectName(name)
+        if name != "fault":
+            self._labels.append(label)
         label.setFont(self._theme.font(size, weight))
         self._sized.append((label, size, weight))
         return label

@@ -1,52 +1,116 @@
-"""Properties of a lane: what it is called, its levels and law, its follower, and its disc."""
+"""Properties of a lane: what it is called, its levels and law, its follower, its disc and its load."""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import Any
 
-from PySide6.QtWidgets import QWidget
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import QPushButton
 
 from app.binding import commit, show
 from app.document import Document
 from app.theme import Theme
 from app.views.properties.figures import NONE
-from app.views.properties.form import Form
-from app.views.properties.laws import law_options
-from app.widgets.choice import Choice
-from app.widgets.field import Field, Quantity
-from app.widgets.quantities import angle, millimetres, text_quantity
+from app.views.properties.form import Figure, Form
+from app.views.properties.live import LaneRows
+from app.widgets.choice import Choice, Option
+from app.widgets.field import Field
+from app.widgets.quantities import text_quantity
 from core import wording
 from core.edits import apply_edit
-from core.model import Lane, SwingingRoller, TranslatingRoller
+from core.model import Disc, Lane, Load, SwingingRoller, TranslatingFlat, TranslatingRoller
 from core.profiles import Profile
 from core.solution import LaneSolution
 
+KINDS = (
+    Option("disc", "Disc", "by its blocks"),
+    Option("index", "Index", "steps on each turn"),
+    Option("rider", "Rider", "on another disc"),
+    Option("points", "Points", "by a table"),
+)
+
 
 class LaneSection(Form):
-    """The fields of a lane."""
+    """The fields of a lane.
+
+    Signals: form_wanted(command id) when the dialog of levels, linkage or points is wanted.
+    """
+
+    form_wanted = Signal(str)
 
     def __init__(self, document: Document, theme: Theme) -> None:
         """Make the fields; `refresh` fills them."""
         super().__init__(theme)
         self._document, self._theme = document, theme
-        self.name = self._add("Name", text_quantity())
-        self.group = self._add("Group", text_quantity())
-        self.law = Choice(theme, "Law of its moves")
-        self.row("Law", self.law)
-        self.band = self._add("Band", millimetres("auto"))
+        self.name = Field(theme, "Name", text_quantity())
+        self.row("Name", self.name)
+        self.said = self.fault_row()
+        self.rows = LaneRows(self, document, theme, self._lanes, self.say)
+        self._add_lane()
+        self._add_follower()
+        self._add_disc()
+        self._add_load()
+        self.name.entered.connect(lambda name: self.name.set_fault(self._do("rename_lane", name=name)))
+        self.kind.chosen.connect(self._set_kind)
+        for fold in self._folds:
+            fold.toggled.connect(lambda _open: self.refresh())
+        self.fit()
+
+    def _add_lane(self) -> None:
+        rows, theme = self.rows, self._theme
+        rows.add("", Lane, "group", "law", "band_mm")
+        self._levels = self._button_row("Levels", "lane.levels")
+        self.kind = Choice(theme, "Kind of lane")
+        self.kind.set_options(KINDS)
+        self.fold("More of the lane")
+        self.row("Kind", self.kind)
+        rows.add("", Lane, "disc_of", "stack", "code")
+        self._points = self._button_row("Points", "lane.points")
+        self.group, self.law, self.band = (rows.widget("", key) for key in ("group", "law", "band_mm"))
+
+    def _add_follower(self) -> None:
+        rows = self.rows
         self.section("Follower")
-        self.station = self._add("Station", angle(document))
-        self.roller = self._add("Roller radius", millimetres())
-        self.offset = self._add("Offset", millimetres("auto"))
+        rows.add_follower_kind()
+        rows.add("", Lane, "station_deg")
+        rows.add("follower", TranslatingRoller, "roller_radius_mm", "offset_mm")
+        rows.add("follower", SwingingRoller, "arm_mm", "pivot_distance_mm", "pivot_side")
+        rows.add("follower", TranslatingFlat, "face_width_mm", "closure")
+        self.fold("More of the follower")
+        for record in (TranslatingRoller, SwingingRoller, TranslatingFlat):
+            rows.add("follower", record)
+        self._link = self._button_row("Linkage", "lane.follower")
+        self.station = rows.widget("", "station_deg")
+        self.roller, self.offset = (rows.widget("follower", k) for k in ("roller_radius_mm", "offset_mm"))
+
+    def _add_disc(self) -> None:
+        rows = self.rows
         _, self._governed = self.section("Disc")
-        self.base = self._add("Base radius", millimetres("auto"))
-        self.thickness = self._add("Thickness", millimetres())
-        self.turned = self._add("Turned by", angle(document))
+        rows.add("disc", Disc, "base_radius_mm", "thickness_mm")
+        rows.add("", Lane, "offset_deg")
         names = ("Base radius", "Largest radius", "Pressure angle", "Tightest crest", "Tightest hollow")
         self._figures = [self.figure(name) for name in names]
-        self._connect()
-        self.fit()
+        self.fold("More of the disc")
+        rows.add("disc", Disc)
+        self.base, self.thickness = (rows.widget("disc", key) for key in ("base_radius_mm", "thickness_mm"))
+        self.turned = rows.widget("", "offset_deg")
+
+    def _add_load(self) -> None:
+        self.fold("Load")
+        self.rows.add("load", Load)
+
+    def _button_row(self, name: str, command_id: str) -> tuple[Figure, QPushButton]:
+        """Add a row that says what is there, with a button to a dialog."""
+        figure = Figure(name)
+        button = QPushButton("Change…")
+        button.setAutoDefault(False)
+        button.setAccessibleName(f"Change {name.lower()}")
+        button.setToolTip(button.accessibleName())
+        button.clicked.connect(lambda: self.form_wanted.emit(command_id))
+        self.row(name, figure, button, spans=(2, 2))
+        return figure, button
 
     @property
     def first(self) -> Field:
@@ -57,27 +121,24 @@ class LaneSection(Form):
 
     def refresh(self) -> None:
         """Show the selected lane."""
+        if self._document.selection.lane_id is None:
+            return
         lane = self._lane
         self.heading.setText(lane.label)
         self.remark.setText("  ".join(filter(None, [lane.code, wording.counted(len(lane.blocks), "block")])))
         show(self.name, lane.name)
-        show(self.group, lane.group)
-        self.law.set_options(law_options())
-        show(self.law, lane.law)
-        show(self.band, lane.band_mm)
-        show(self.station, lane.station_deg)
-        self._show_follower(lane)
-        show(self.base, _or_none(lane.disc.base_radius_mm))
-        show(self.thickness, lane.disc.thickness_mm)
-        show(self.turned, lane.offset_deg)
+        show(self.kind, lane.kind)
+        self.rows.refresh()
+        self._show_tables(lane)
         self._show_figures(self._document.report.solution.lanes[lane.id])
 
-    def _show_follower(self, lane: Lane) -> None:
-        rolls = isinstance(lane.follower, TranslatingRoller | SwingingRoller)
-        self.roller.setEnabled(rolls)
-        self.offset.setEnabled(isinstance(lane.follower, TranslatingRoller))
-        show(self.roller, getattr(lane.follower, "roller_radius_mm", None))
-        show(self.offset, _or_none(getattr(lane.follower, "offset_mm", None)))
+    def _show_tables(self, lane: Lane) -> None:
+        ranked = sorted(lane.levels, key=lambda name: -lane.levels[name])
+        show(self._levels[0], ", ".join(ranked) or "none")
+        self._levels[1].setEnabled(lane.kind != "rider")
+        link = lane.follower.link
+        show(self._link[0], "none" if link is None else wording.counted(len(link), "row"))
+        show(self._points[0], "none" if lane.points is None else wording.counted(len(lane.points), "point"))
 
     def _show_figures(self, solution: LaneSolution) -> None:
         profile = solution.profile
@@ -102,36 +163,16 @@ class LaneSection(Form):
 
     # What it changes
 
-    def _connect(self) -> None:
-        self.name.entered.connect(lambda name: self._do(self.name, "rename_lane", name=name))
-        self.law.chosen.connect(lambda law: self._set(self.law, law=law))
-        for field, key in ((self.group, "group"), (self.band, "band_mm"), (self.station, "station_deg")):
-            field.entered.connect(lambda value, f=field, k=key: self._set(f, **{k: value}))
-        self.turned.entered.connect(lambda value: self._set(self.turned, offset_deg=value))
-        self.roller.entered.connect(lambda value: self._set_follower(self.roller, roller_radius_mm=value))
-        self.offset.entered.connect(
-            lambda value: self._set_follower(self.offset, offset_mm="auto" if value is None else value)
-        )
-        self.base.entered.connect(
-            lambda value: self._set_disc(self.base, base_radius_mm="auto" if value is None else value)
-        )
-        self.thickness.entered.connect(lambda value: self._set_disc(self.thickness, thickness_mm=value))
+    def _set_kind(self, kind: str) -> None:
+        fault = self._do("set_kind", kind=kind)
+        self.say(fault)
+        if fault:
+            self.refresh()
 
-    def _set(self, field: QWidget, **fields: object) -> None:
-        self._do(field, "set_lane", **fields)
-
-    def _set_follower(self, field: Field, **fields: object) -> None:
-        self._do(field, "set_follower", **fields)
-
-    def _set_disc(self, field: Field, **fields: object) -> None:
-        self._do(field, "set_disc", **fields)
-
-    def _do(self, field: Any, edit: str, **arguments: object) -> None:
-        """Make one undo step, or mark the field with why it cannot be."""
+    def _do(self, edit: str, **arguments: Any) -> str:
+        """Make one undo step; give why it cannot be."""
         document, lane_id = self._document, self._lane.id
-        fault = commit(document, lambda: apply_edit(document.committed, edit, lane_id=lane_id, **arguments))
-        if isinstance(field, Field):
-            field.set_fault(fault)
+        return commit(document, lambda: apply_edit(document.committed, edit, lane_id=lane_id, **arguments))
 
     # Inside
 
@@ -139,15 +180,8 @@ class LaneSection(Form):
     def _lane(self) -> Lane:
         return self._document.project.lane(self._document.selection.lane_id or "")
 
-    def _add(self, name: str, quantity: Quantity) -> Field:
-        field = Field(self._theme, name, quantity)
-        self.row(name, field)
-        return field
-
-
-def _or_none(value: float | str | None) -> float | None:
-    """Give a number, or None for "auto"."""
-    return None if isinstance(value, str) or value is None else value
+    def _lanes(self) -> Sequence[Lane]:
+        return (self._lane,)
 
 
 def _radius(mm: float) -> str:

@@ -10,12 +10,22 @@ from app.document import Document
 from app.theme import Theme
 from app.views.properties.form import Form
 from app.views.properties.laws import law_options
+from app.views.properties.live import LaneRows, common
 from app.widgets.choice import Choice, Option
-from app.widgets.field import DIFFERENT, Field
-from app.widgets.quantities import angle
+from app.widgets.field import Field
+from app.widgets.quantities import Least, angle, least_arguments, least_length, least_of
 from core import wording
 from core.edits import BlockRef, Edited, apply_edit
-from core.model import Block, Lane, Project
+from core.model import (
+    Block,
+    Disc,
+    Lane,
+    Load,
+    Project,
+    SwingingRoller,
+    TranslatingFlat,
+    TranslatingRoller,
+)
 
 
 class SeveralSection(Form):
@@ -31,11 +41,33 @@ class SeveralSection(Form):
         self.row("Length", self.length)
         self.law = Choice(theme, "Law of the moves")
         self.row("Law", self.law)
+        self.least = Field(theme, "Shortest", least_length())
+        self.row("Shortest", self.least)
+        self._add_lanes()
+        self.least.entered.connect(self._set_least)
         self.level.chosen.connect(self._set_level)
         self.length.entered.connect(self._set_length)
         self.law.chosen.connect(self._set_law)
         self.lock.clicked.connect(self._set_locked)
         self.fit()
+
+    def _add_lanes(self) -> None:
+        """Add the rows of the lanes of the blocks."""
+        self._lane_title, _ = self.section("Their lanes")
+        self.said = self.fault_row()
+        rows = LaneRows(self, self._document, self._theme, self._own_lanes, self.say)
+        rows.add("", Lane, "group", "law", "band_mm", "station_deg", "offset_deg", "stack")
+        self.fold("Followers")
+        rows.add_follower_kind()
+        for record in (TranslatingRoller, SwingingRoller, TranslatingFlat):
+            rows.add("follower", record)
+        self.fold("Discs")
+        rows.add("disc", Disc)
+        self.fold("Loads")
+        rows.add("load", Load)
+        self.rows = rows
+        for fold in self._folds:
+            fold.toggled.connect(lambda _open: self.refresh())
 
     @property
     def first(self) -> Choice:
@@ -44,6 +76,8 @@ class SeveralSection(Form):
 
     def refresh(self) -> None:
         """Show what the selected blocks have in common."""
+        if not self._refs:
+            return
         blocks = self._blocks
         lanes = list(dict.fromkeys(lane.label for lane in self._lanes))
         self.heading.setText(wording.counted(len(blocks), "block"))
@@ -53,6 +87,9 @@ class SeveralSection(Form):
         show(self.length, common(round(block.length_deg, 6) for block in blocks))
         self.law.set_options([Option(None, "As the lane"), *law_options()])
         show(self.law, common(block.law for block in blocks))
+        show(self.least, common(least_of(block) for block in blocks))
+        self._lane_title.setText("Their lane" if len(lanes) == 1 else "Their lanes")
+        self.rows.refresh()
         locked = common(block.locked for block in blocks)
         self.lock.show()
         self.lock.setChecked(locked is True)
@@ -70,6 +107,10 @@ class SeveralSection(Form):
     def _lanes(self) -> list[Lane]:
         return [self._document.project.lane(ref.lane_id) for ref in self._refs]
 
+    def _own_lanes(self) -> list[Lane]:
+        """Give each lane once."""
+        return [self._document.project.lane(own) for own in dict.fromkeys(ref.lane_id for ref in self._refs)]
+
     @property
     def _blocks(self) -> list[Block]:
         return [lane.blocks[ref.index] for lane, ref in zip(self._lanes, self._refs, strict=True)]
@@ -84,6 +125,9 @@ class SeveralSection(Form):
 
     def _set_law(self, law: str | None) -> None:
         self._each("set_block_law", f"Set the law of {self._many}", law=law)
+
+    def _set_least(self, least: Least | None) -> None:
+        self._each("set_least_length", f"Set the shortest length of {self._many}", **least_arguments(least))
 
     def _set_length(self, deg: float) -> None:
         def stretch(project: Project, ref: BlockRef) -> Edited:
@@ -110,12 +154,6 @@ class SeveralSection(Form):
 
     def _commit(self, make: Callable[[], Edited]) -> None:
         self.length.set_fault(commit(self._document, make))
-
-
-def common(values: Iterable[Any]) -> Any:
-    """Give the value that all have, or `DIFFERENT`."""
-    different = list(dict.fromkeys(values))
-    return different[0] if len(different) == 1 else DIFFERENT
 
 
 def in_turn(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QFrame, QScrollArea, QSizePolicy, QStackedWidget, QVBoxLayout, QWidget
 
 from app.document import Document
@@ -17,7 +17,12 @@ Section = BlockSection | SeveralSection | LaneSection | MachineSection
 
 
 class PropertiesView(QWidget):
-    """Properties of the selection."""
+    """Properties of the selection.
+
+    Signals: form_wanted(command id) when a dialog is wanted.
+    """
+
+    form_wanted = Signal(str)
 
     def __init__(self, document: Document, theme: Theme) -> None:
         """Make the view of a document's selection."""
@@ -27,6 +32,7 @@ class PropertiesView(QWidget):
         self.several = SeveralSection(document, theme)
         self.lane = LaneSection(document, theme)
         self.machine = MachineSection(document, theme)
+        self.lane.form_wanted.connect(self.form_wanted)
         self._pages = _Pages()
         self._scroll = QScrollArea()
         self._scroll.setFrameShape(QFrame.Shape.NoFrame)

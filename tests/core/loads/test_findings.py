@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import pi, radians
+
 import pytest
 
 from core.edits import apply_edit
@@ -103,4 +105,11 @@ def test_figures_in_the_json() -> None:
     assert drive["allowed_torque_nm"] == pytest.approx(0.5 * 6 * 0.9 / 1.5)
     assert drive["shaft_turn"] == "clockwise"
     assert drive["shaft_speed_rpm"] == pytest.approx(30.0)
+    assert a["base_governed_by"] == "given"
+    assert a["offset_mm"] == 0.0
+    assert a["peak_jerk_mm_s3"] == pytest.approx(4 * pi**2 * 10 * (pi / radians(90)) ** 3, rel=1e-9)
+    assert a["wanted_preload_n"] == 0.0
+    assert drive["energy_j"] > 0
+    assert 0 < drive["start_torque_nm"] <= drive["start_allowed_nm"]
+    assert all(0 <= end < 360 for stretch in drive["springs_drive"] for end in stretch)
     assert {"float", "contact-stress", "self-locking", "overload", "wrong-hand"} <= set(shown["checked"])

@@ -1,0 +1,164 @@
+"""Nothing needs a text editor: every field of the file format is edited by a form, a view or a dialog.
+
+The marks of forms and Properties are taken from the widgets themselves, so that a field added to a
+record, and not to a form, is seen here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import pytest
+
+from app.forms.context import Context
+from app.forms.parts import FORMS
+from app.forms.record_form import RecordForm
+from app.forms.specs import helps, specs_of
+from app.main_window import MainWindow
+from app.theme import Theme
+from app.views.properties.live import LaneRows, marks_of
+from core.model import Disc, Lane, Project, SwingingRoller, TranslatingFlat, TranslatingRoller
+from core.model.base import Record
+from core.model.faults import records_in
+
+Mark = tuple[str, str]
+
+ELSEWHERE: dict[Mark, str] = {
+    ("Project", "format"): "fixed",
+    ("Project", "version"): "fixed",
+    ("Project", "name"): "Machine > Name and notes, Properties",
+    ("Project", "notes"): "Machine > Name and notes",
+    ("Project", "shaft"): "Machine > Shaft and steps",
+    ("Project", "drive"): "Machine > Motor and drive train",
+    ("Project", "lanes"): "Lane > New lane, Delete lane, Move up, down",
+    ("Project", "rules"): "Machine > Rules between lanes",
+    ("Project", "flow"): "Machine > Flow",
+    ("Project", "tolerances"): "Machine > Tolerances",
+    ("Project", "limits"): "Machine > Limits",
+    ("Project", "materials"): "Machine > Materials",
+    ("Project", "print"): "Machine > Printer",
+    ("Project", "measured"): "Lane > Correct as built",
+    ("Measured", "lane"): "Lane > Correct as built",
+    ("Measured", "level"): "Lane > Correct as built",
+    ("Measured", "edge"): "Lane > Correct as built",
+    ("Measured", "angle_deg"): "Lane > Correct as built",
+    ("Measured", "sense"): "Lane > Correct as built",
+    ("Lane", "id"): "given once, by its name",
+    ("Lane", "name"): "Properties",
+    ("Lane", "kind"): "Properties",
+    ("Lane", "levels"): "Lane > Levels",
+    ("Lane", "guarded"): "Lane > Levels",
+    ("Lane", "blocks"): "the timing diagram",
+    ("Lane", "follower"): "Properties, Lane > Follower",
+    ("Lane", "disc"): "Properties, Lane > Disc",
+    ("Lane", "load"): "Properties, Lane > Load",
+    ("Lane", "points"): "Lane > Points from CSV",
+    ("MotionPoint", "theta_deg"): "Lane > Points from CSV",
+    ("MotionPoint", "output_mm"): "Lane > Points from CSV",
+    ("Block", "level"): "Properties",
+    ("Block", "start_deg"): "Properties",
+    ("Block", "end_deg"): "Properties",
+    ("Block", "locked"): "Properties",
+    ("Block", "window"): "Properties",
+    ("Window", "earliest_deg"): "Properties",
+    ("Window", "latest_deg"): "Properties",
+    ("Block", "min_length_deg"): "Properties",
+    ("Block", "min_length_s"): "Properties",
+    ("Block", "law"): "Properties",
+}
+"""What is edited by something made for it, and by what; tests of those are beside them."""
+
+
+def _records(record: type[Record], seen: set[type[Record]]) -> Iterator[type[Record]]:
+    if record in seen:
+        return
+    seen.add(record)
+    yield record
+    for info in record.model_fields.values():
+        for inner in records_in(info.annotation):
+            yield from _records(inner, seen)
+
+
+def _all_fields() -> set[Mark]:
+    """Give every (record, field) that a file may have; `kind` that only tells records apart is one too."""
+    return {(r.__name__, name) for r in _records(Project, set()) for name in r.model_fields}
+
+
+def _form_marks(theme: Theme, project: Project) -> set[Mark]:
+    marks: set[Mark] = set()
+    editors = [form.editor(theme, project) for form in FORMS.values()]
+    editors.append(RecordForm(theme, Context(project), [TranslatingRoller, SwingingRoller, TranslatingFlat]))
+    editors.append(RecordForm(theme, Context(project), [Disc]))
+    for editor in editors:
+        marks |= editor.all_marks()
+        editor.deleteLater()
+    return marks
+
+
+@pytest.fixture
+def marks(window: MainWindow) -> set[Mark]:
+    rows: LaneRows = window.properties.lane.rows
+    return _form_marks(window.theme, window.document.project) | set(marks_of(rows))
+
+
+def test_every_field_of_the_format_is_edited_somewhere(marks: set[Mark]) -> None:
+    missing = {mark for mark in _all_fields() - marks if mark not in ELSEWHERE}
+    assert not missing
+
+
+def test_nothing_is_said_to_be_edited_that_is_not_there(marks: set[Mark]) -> None:
+    bases = {"FollowerBase"}
+    fields = _all_fields()
+    assert not {mark for mark in ELSEWHERE if mark not in fields}
+    assert not {mark for mark in marks if mark not in fields and mark[0] not in bases}
+
+
+def test_a_field_that_no_form_shows_would_be_seen(marks: set[Mark]) -> None:
+    assert ("Stack", "backlash_deg") in marks
+    assert ("Stack", "backlash_deg") not in ELSEWHERE
+    assert ("Stack", "made_up_mm") not in marks
+
+
+@pytest.mark.parametrize("record", list(_records(Project, set())), ids=lambda record: record.__name__)
+def test_every_number_has_its_unit_and_its_range(record: type[Record]) -> None:
+    """A number without a unit is a ratio, a coefficient, or a count whose unit is its noun."""
+    plain = {
+        "torque_reserve",
+        "efficiency",
+        "output_ratio",
+        "contact_friction",
+        "guide_friction",
+        "poisson",
+        "count",
+        "version",
+    }
+    for spec in specs_of(record):
+        if spec.kind in ("number", "count") and spec.fields[0] not in plain:
+            assert spec.unit, spec
+            assert spec.spoken, spec
+        if spec.kind == "number" and not spec.auto:
+            assert spec.span, spec
+
+
+@pytest.mark.parametrize("record", list(_records(Project, set())), ids=lambda record: record.__name__)
+def test_what_a_field_means_is_told_by_the_records_text(record: type[Record]) -> None:
+    told = helps(record)
+    assert set(told) <= {*record.model_fields, "from"}
+    numbers = [name for name in record.model_fields if name.endswith(("_mm", "_deg", "_rpm", "_nm"))]
+    unsaid = [name for name in numbers if not told.get(name)]
+    if record not in (Lane,) and record.__name__ not in TOLD_AS_A_WHOLE:
+        assert not unsaid
+
+
+TOLD_AS_A_WHOLE = {
+    "RangeState",
+    "LinkPoint",
+    "MotionPoint",
+    "Window",
+    "Block",
+    "TranslatingFlat",
+    "Order",
+    "Reload",
+    "Measured",
+}
+"""Records whose text says their few fields in one sentence."""

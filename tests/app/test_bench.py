@@ -1,0 +1,122 @@
+"""The bench through the window: build sheet, folders exported before, the fit from the coupon."""
+
+from __future__ import annotations
+
+import io
+from pathlib import Path
+
+import pypdf
+import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QLabel
+
+from app.dialogs.base import Dialog
+from app.dialogs.bench import CheckedDialog, CouponDialog, MadeAgainDialog, SheetDialog, ToldDialog
+from app.main_window import MainWindow
+from core.edits import set_disc
+from core.export import export_project
+from tests.app.conftest import Answers, WindowMaker
+from tests.app.machines import clean_gates
+
+WAIT_MS = 120_000
+
+
+def _shown(window: MainWindow, kind: type) -> list:
+    return [dialog for dialog in window.findChildren(kind) if dialog.isVisible()]
+
+
+def _trigger(window: MainWindow, command: str) -> None:
+    window.actions_table.refresh()
+    window.actions_table[command].trigger()
+
+
+def _press(qtbot, dialog: Dialog, text: str) -> None:
+    qtbot.mouseClick(dialog.button(text), Qt.MouseButton.LeftButton)
+
+
+def _texts(dialog: Dialog) -> str:
+    return "\n".join(label.text() for label in dialog.findChildren(QLabel))
+
+
+def _answer(qtbot, window: MainWindow, kind: type) -> Dialog:
+    qtbot.waitUntil(lambda: not window.bench.is_running, timeout=WAIT_MS)
+    qtbot.waitUntil(lambda: bool(_shown(window, kind)), timeout=WAIT_MS)
+    return _shown(window, kind)[0]
+
+
+def test_the_build_sheet_is_written_where_it_was_asked_for(
+    qtbot, make_window: WindowMaker, answers: Answers, tmp_path: Path
+) -> None:
+    window = make_window(clean_gates())
+    answers.pdf = tmp_path / "sheet.pdf"
+    _trigger(window, "file.sheet")
+    (dialog,) = _shown(window, SheetDialog)
+    _press(qtbot, dialog, "A4…")
+    assert not window.actions_table["file.sheet"].isEnabled() or window.bench.is_running
+    told = _answer(qtbot, window, ToldDialog)
+    assert "The build sheet is written." in _texts(told)
+    reader = pypdf.PdfReader(io.BytesIO((tmp_path / "sheet.pdf").read_bytes()))
+    assert "Cautions" in reader.pages[0].extract_text()
+    assert not window.status.is_showing_progress
+
+
+def test_a_sheet_that_cannot_be_written_is_said(
+    qtbot, make_window: WindowMaker, answers: Answers, tmp_path: Path
+) -> None:
+    window = make_window(clean_gates())
+    answers.pdf = tmp_path / "nowhere" / "sheet.pdf"
+    _trigger(window, "file.sheet")
+    _press(qtbot, _shown(window, SheetDialog)[0], "US Letter…")
+    assert "Nothing was written." in _texts(_answer(qtbot, window, ToldDialog))
+
+
+def test_discs_of_a_folder_are_checked_and_compared(
+    qtbot, make_window: WindowMaker, answers: Answers, tmp_path: Path
+) -> None:
+    export_project(clean_gates(), tmp_path, ["stl"])
+    window = make_window(clean_gates())
+    answers.out = tmp_path
+    _trigger(window, "prove.check_exported")
+    dialog = _answer(qtbot, window, CheckedDialog)
+    assert "do what the diagram says." in _texts(dialog)
+    _press(qtbot, dialog, "Close")
+    document = window.document
+    radius = document.report.solution.lanes["left"].profile.base_radius_mm
+    document.perform(set_disc(document.committed, "left", base_radius_mm=radius + 1.5))
+    _trigger(window, "prove.made_again")
+    dialog = _answer(qtbot, window, MadeAgainDialog)
+    assert "1 part must be made again." in _texts(dialog)
+    assert "changed: its edge moved by up to 1.50 mm" in dialog.parts.item(0).text()
+
+
+def test_a_folder_without_an_export_is_said(
+    qtbot, make_window: WindowMaker, answers: Answers, tmp_path: Path
+) -> None:
+    window = make_window(clean_gates())
+    answers.out = tmp_path
+    _trigger(window, "prove.check_exported")
+    assert "Nothing was exported there." in _texts(_shown(window, ToldDialog)[0])
+
+
+def test_the_hole_that_fits_becomes_one_undoable_step(qtbot, make_window: WindowMaker) -> None:
+    window = make_window(clean_gates())
+    _trigger(window, "machine.fit")
+    (dialog,) = _shown(window, CouponDialog)
+    stack = window.document.committed.stacks[0]
+    assert dialog.hole.shown() == pytest.approx(stack.fit_clearance_mm)
+    dialog.hole.setFocus()
+    for _ in range(2):
+        qtbot.keyClick(dialog.hole, Qt.Key.Key_Down)
+    _press(qtbot, dialog, "Use this clearance")
+    document = window.document
+    assert document.committed.stacks[0].fit_clearance_mm == pytest.approx(0.3)
+    assert "fit clearance" in document.undo_name
+    document.undo()
+    assert document.committed.stacks[0].fit_clearance_mm == stack.fit_clearance_mm
+
+
+def test_without_discs_there_is_nothing_for_the_bench(make_window: WindowMaker) -> None:
+    window = make_window(None)
+    window.actions_table.refresh()
+    for command in ("file.sheet", "prove.check_exported", "prove.made_again", "machine.fit"):
+        assert not window.actions_table[command].isEnabled()
