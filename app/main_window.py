@@ -40,6 +40,7 @@ from app.focus import let_tab_reach, next_stop
 from app.jobs import Jobs
 from app.keeping import Store
 from app.layout import LAYOUT_VERSION, Docks
+from app.memory import SETTLE_MS, settle
 from app.play import Player
 from app.settings import Settings
 from app.start_page import StartPage
@@ -532,6 +533,7 @@ def run(path: Path | None) -> int:
     window.keeping.look_for_drafts()
     if path is not None:
         QTimer.singleShot(0, window, lambda: window.files.open(path))
+    QTimer.singleShot(SETTLE_MS, settle)
     code = app.exec()
     uninstall()
     return code

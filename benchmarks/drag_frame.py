@@ -26,6 +26,7 @@ from app.document import Document
 from app.jobs import Jobs
 from app.keeping import Store
 from app.main_window import MainWindow
+from app.memory import settle
 from app.settings import Settings
 from app.theme import Theme
 from core.model import Block, Exclusive, Lane, LevelState, Project, Shaft
@@ -105,6 +106,7 @@ def _settle(app: QApplication, window: MainWindow) -> None:
         app.processEvents()
     for _ in range(20):
         app.processEvents()
+    settle()
 
 
 def _dragged(app: QApplication, window: MainWindow, profile: cProfile.Profile | None) -> list[Frame]:
@@ -161,7 +163,7 @@ def main() -> int:
         if options.only not in (None, lanes):
             continue
         project = load_project(SAMPLE) if lanes == 64 else many_gates(lanes)
-        profile = cProfile.Profile() if options.profile else None
+        profile = cProfile.Profile(time.thread_time) if options.profile else None
         frames = frames_of(app, project, profile)
         times, work = sorted(time for time, _ in frames), sorted(worked for _, worked in frames)
         median, high = statistics.median(times), _high(times)

@@ -113,7 +113,7 @@ class LoadsView(QWidget):
         if report.loads is None or not report.loads.lanes:
             return None, NO_LOADS
         if self._subject == "torque":
-            return torque_view(report.loads), NO_LOADS
+            return torque_view(report.loads, hurried=self._document.is_previewing), NO_LOADS
         lane_id = self._lane_id()
         if lane_id in report.loads.lanes:
             return contact_view(report.project, report.loads.lanes[lane_id]), ""

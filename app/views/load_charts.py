@@ -16,6 +16,8 @@ from core import wording
 from core.angles import Arcs, wrap
 from core.loads import LaneLoads, MachineLoads, spring_for, springs_drive
 from core.loads import drive as train
+from core.loads.camshaft import Camshaft
+from core.loads.extreme import Extreme
 from core.loads.lane import GRID
 from core.model import CrankSource, Drive, Project
 
@@ -48,10 +50,13 @@ def closed(values: Floats) -> Floats:
     return np.append(values, values[0])
 
 
-def torque_view(loads: MachineLoads) -> LoadView | None:
-    """Show the torque at the master shaft; None where no lane has a load."""
+def torque_view(loads: MachineLoads, *, hurried: bool = False) -> LoadView | None:
+    """Show the torque at the master shaft; None where no lane has a load.
+
+    hurried: take the peak of the drawn curve, as while a block is held, and not the exact one.
+    """
     shaft, drive = loads.camshaft, loads.drive
-    peak = shaft.peak
+    peak = shaft.drawn_peak if hurried else shaft.peak
     if peak is None:
         return None
     greatest = max(shaft.by_lane, key=lambda key: float(np.max(shaft.by_lane[key])))
@@ -67,7 +72,7 @@ def torque_view(loads: MachineLoads) -> LoadView | None:
     said = LOCKED if locked else f"Peak torque {_spoken(peak.value)} at {wording.degrees(peak.theta_deg)}"
     summary = f"{said}, {wording.percent(100 * used)} of allowed" if drive and not locked else said
     return LoadView(
-        Chart("N·m", lines, _allowed(drive), () if locked else _torque_marks(loads), summary),
+        Chart("N·m", lines, _allowed(drive), () if locked else _torque_marks(shaft, peak), summary),
         legend + ((("text", True, "Allowed"),) if drive else ()),
         remark,
         (LOCKED,) if locked else (_figures(loads), *_overrun(loads)),
@@ -95,12 +100,9 @@ def _allowed(drive: Drive | None) -> tuple[Rule, ...]:
     return (Rule(allowed, text),)
 
 
-def _torque_marks(loads: MachineLoads) -> tuple[Mark, ...]:
-    peak, lowest = loads.camshaft.peak, loads.camshaft.lowest
-    marks: list[Mark] = []
-    if peak is not None:
-        where = wording.degrees(peak.theta_deg)
-        marks.append(Mark(peak.theta_deg, peak.value, f"peak {wording.newton_metres(peak.value)} at {where}"))
+def _torque_marks(shaft: Camshaft, peak: Extreme) -> tuple[Mark, ...]:
+    lowest, where = shaft.lowest, wording.degrees(peak.theta_deg)
+    marks = [Mark(peak.theta_deg, peak.value, f"peak {wording.newton_metres(peak.value)} at {where}")]
     if round(lowest.value, 2) < 0:
         text = f"springs drive, {wording.newton_metres(lowest.value)} at {wording.degrees(lowest.theta_deg)}"
         marks.append(Mark(lowest.theta_deg, lowest.value, text, hollow=True, quiet=True))

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QColor, QFontMetricsF, QMouseEvent, QPainter, QPaintEvent, QPen, QPolygonF
 from PySide6.QtWidgets import QWidget
@@ -20,6 +21,7 @@ from app.widgets.chart_layout import (
     Scale,
     placed,
     round_ticks,
+    thinned,
     value_at,
     value_range,
 )
@@ -148,15 +150,12 @@ class ChartCanvas(QWidget):
         painter.drawLine(QPointF(plot.x, y), QPointF(plot.x + plot.width, y))
 
     def _paint_line(self, painter: QPainter, scale: Scale, line: Line) -> None:
-        pairs = zip(line.theta_deg.tolist(), line.values.tolist(), strict=True)
-        runs: list[list[QPointF]] = [[]]
-        for deg, value in pairs:
-            if math.isfinite(value):
-                runs[-1].append(QPointF(scale.x(deg), scale.y(value)))
-            elif runs[-1]:
-                runs.append([])
-        for run in filter(None, runs):
-            self._paint_run(painter, scale, line, run)
+        theta, values = thinned(line.theta_deg, line.values, math.ceil(2 * scale.plot.width))
+        gaps = np.flatnonzero(~np.isfinite(values))
+        for part in np.split(np.arange(len(values)), gaps):
+            places = scale.places(theta[part], values[part])
+            if len(places):
+                self._paint_run(painter, scale, line, [QPointF(x, y) for x, y in places.tolist()])
 
     def _paint_run(self, painter: QPainter, scale: Scale, line: Line, run: list[QPointF]) -> None:
         if line.filled:

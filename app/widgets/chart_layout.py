@@ -100,6 +100,13 @@ class Scale:
         """Give the place of a value, px."""
         return self.plot.y + (self.high - value) / (self.high - self.low) * self.plot.height
 
+    def places(self, theta_deg: Floats, values: Floats) -> Floats:
+        """Give the places of finite values at angles, (n, 2) px."""
+        finite = np.isfinite(values)
+        x = self.plot.x + theta_deg[finite] / 360.0 * self.plot.width
+        y = self.plot.y + (self.high - values[finite]) / (self.high - self.low) * self.plot.height
+        return np.column_stack([x, y])
+
     def deg(self, x: float) -> float:
         """Give the angle at a place, 0 to 360."""
         return min(360.0, max(0.0, (x - self.plot.x) / self.plot.width * 360.0))
@@ -127,6 +134,24 @@ def round_ticks(low: float, high: float, most: int) -> tuple[float, ...]:
     return tuple(n * step for n in range(math.ceil(low / step - 1e-9), math.floor(high / step + 1e-9) + 1))
 
 
+def thinned(theta_deg: Floats, values: Floats, most: int) -> tuple[Floats, Floats]:
+    """Give at most about `most` points of a curve: of each short stretch its least and greatest value.
+
+    A drawing as many px wide as half of that is the same. What is not finite stays in its place.
+    """
+    size = -(-2 * len(values) // most) if most > 0 else 1
+    if size <= 2:
+        return theta_deg, values
+    whole = len(values) // size * size
+    stretches = np.where(np.isfinite(values[:whole]), values[:whole], -np.inf).reshape(-1, size)
+    rows = np.arange(len(stretches)) * size
+    high = rows + np.argmax(stretches, axis=1)
+    low = rows + np.argmin(np.where(np.isneginf(stretches), np.inf, stretches), axis=1)
+    gaps = np.flatnonzero(~np.isfinite(values))
+    kept = np.unique(np.concatenate([[0], high, low, gaps, np.arange(whole, len(values))]))
+    return theta_deg[kept], values[kept]
+
+
 def value_at(line: Line, deg: float) -> float:
     """Give a curve's value at an angle."""
     return float(np.interp(deg, line.theta_deg, line.values))
@@ -139,12 +164,9 @@ def placed(
 
     measure: the width of a sentence, px. height: of a line of text. gap: from the dot to the text, px.
     """
-    points = [
-        (scale.x(float(deg)), scale.y(float(value)))
-        for line in chart.lines
-        for deg, value in zip(line.theta_deg[::10], line.values[::10], strict=True)
-        if math.isfinite(value)
-    ]
+    points = np.concatenate(
+        [np.empty((0, 2)), *(scale.places(line.theta_deg[::10], line.values[::10]) for line in chart.lines)]
+    )
     taken: list[Box] = []
     lines = [Box(scale.plot.x, scale.y(rule.value) - 1, scale.plot.width, 2) for rule in chart.rules]
     for rule in chart.rules:
@@ -172,18 +194,16 @@ def _about_mark(mark: Mark, scale: Scale, width: float, height: float, gap: floa
     return [*apart, *over]
 
 
-def _best(
-    places: Sequence[Box], scale: Scale, points: Sequence[tuple[float, float]], taken: Iterable[Box]
-) -> Box:
+def _best(places: Sequence[Box], scale: Scale, points: Floats, taken: Iterable[Box]) -> Box:
     """Choose the place that hides the least; what is outside the plot is pushed in first."""
     fixed = tuple(taken)
     inside = [_pushed_in(place, scale.plot) for place in places]
 
     def cost(place: Box) -> float:
-        hidden = sum(
-            place.x <= x <= place.x + place.width and place.y <= y <= place.y + place.height
-            for x, y in points
+        inside_it = (points >= (place.x, place.y)) & (
+            points <= (place.x + place.width, place.y + place.height)
         )
+        hidden = int(np.count_nonzero(inside_it.all(axis=1)))
         return 50.0 * sum(place.shared(other) for other in fixed) + hidden
 
     return min(inside, key=cost)

@@ -7,13 +7,13 @@ is held, what was last said of a pair stands in.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Hashable, Iterator
 from dataclasses import replace
 from functools import partial
 
 from core.angles import Arcs, wrap
 from core.bodies import Clearance, Pair, pairs_of, parts_of, too_near
-from core.checks.base import MachineCheck, Memo
+from core.checks.base import Kept, MachineCheck, Memo
 from core.checks.interference_cures import cure_of
 from core.findings import Finding, found
 from core.model import Stack
@@ -30,11 +30,36 @@ MOST_CURED = 24
 def interference(solution: Solution, memo: Memo) -> Iterator[Finding]:
     """Find all pairs of parts that come too near to one another, with their cures where there is time."""
     for stack in solution.project.stacks:
-        parts = parts_of(solution, stack)
-        met = [(pair, one) for pair in pairs_of(parts, stack) for one in _kept(solution, memo, stack, pair)]
-        for pair, finding in met[:MOST_CURED]:
-            yield from _cured(solution, memo, stack, pair, finding)
-        yield from (finding for _, finding in met[MOST_CURED:])
+        lanes = tuple(lane_id for lane_id, lane in solution.lanes.items() if lane.stack == stack.id)
+        yield from _of_stack(solution, memo, stack, (stack, *lanes))
+
+
+def _of_stack(solution: Solution, memo: Memo, stack: Stack, reads: Reads) -> tuple[Finding, ...]:
+    """Judge a stack; in a hurry, what was last said of the same stack with the same lanes stands in."""
+    key = ("interference", stack.id)
+    if not memo.slow_cures and memo.holds(key, reads):
+        own = {one: kept for one, kept in memo.before.items() if _is_of(one, stack)}
+        memo.now.update(own)
+        memo.reused += len(own)
+        return memo.before[key].findings
+    found = tuple(_of_pairs(solution, memo, stack))
+    memo.now[key] = Kept(reads, found)
+    return found
+
+
+def _is_of(key: Hashable, stack: Stack) -> bool:
+    """Whether a key is one of this check, for a stack."""
+    if not isinstance(key, tuple):
+        return False
+    return key[:2] == ("interference", stack.id) or key[:3] == ("cured", "interference", stack.id)
+
+
+def _of_pairs(solution: Solution, memo: Memo, stack: Stack) -> Iterator[Finding]:
+    parts = parts_of(solution, stack)
+    met = [(pair, one) for pair in pairs_of(parts, stack) for one in _kept(solution, memo, stack, pair)]
+    for pair, finding in met[:MOST_CURED]:
+        yield from _cured(solution, memo, stack, pair, finding)
+    yield from (finding for _, finding in met[MOST_CURED:])
 
 
 def _key(stack: Stack, pair: Pair) -> tuple[str, ...]:

@@ -5,7 +5,7 @@ Slack is measured rule by rule as `core.checks.exclusive` and `core.checks.inter
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from core.angles import TURN, ahead
@@ -19,8 +19,9 @@ from core.checks.interlock import (
     order_limits,
     order_slack,
 )
-from core.model import Exclusive, Order, Requires
+from core.model import Exclusive, Order, Requires, Rule
 from core.solution import Solution
+from core.solution.lane import Reads, same_reads
 
 
 @dataclass(frozen=True)
@@ -31,19 +32,52 @@ class Margin:
     between: tuple[str, ...]
 
 
+@dataclass(frozen=True)
+class RuleMargin:
+    """The smallest slack of one rule, None where it limits nothing; reads: what it was computed from."""
+
+    reads: Reads
+    least: Margin | None
+
+
 def smallest_margin(solution: Solution) -> Margin | None:
     """Give the smallest slack of all rules, or None where no rule limits anything."""
-    return min(_slacks(solution), key=lambda margin: margin.smallest_deg, default=None)
+    return smallest_of(rule_margins(solution))
 
 
-def _slacks(solution: Solution) -> Iterator[Margin]:
-    for rule in solution.project.rules:
-        if isinstance(rule, Exclusive):
-            yield from _exclusive(solution, rule)
-        elif isinstance(rule, Requires):
-            yield from _requires(solution, rule)
-        else:
-            yield from _order(solution, rule)
+def smallest_of(margins: Iterable[RuleMargin]) -> Margin | None:
+    """Give the smallest slack of some rules, or None where none limits anything."""
+    found = [one.least for one in margins if one.least is not None]
+    return min(found, key=lambda margin: margin.smallest_deg, default=None)
+
+
+def rule_margins(solution: Solution, before: Sequence[RuleMargin] = ()) -> tuple[RuleMargin, ...]:
+    """Give the smallest slack of every rule; taken over from before where it reads the same."""
+    rules = solution.project.rules
+    kept = before if len(before) == len(rules) else [None] * len(rules)
+    return tuple(_rule_margin(solution, rule, one) for rule, one in zip(rules, kept, strict=True))
+
+
+def _rule_margin(solution: Solution, rule: Rule, before: RuleMargin | None) -> RuleMargin:
+    lanes = [solution.lanes.get(lane_id) for lane_id in _lanes_of(rule)]
+    reads: Reads = (rule, solution.project.shaft, *solution.project.stacks, *lanes)
+    if before is not None and same_reads(reads, before.reads):
+        return before
+    least = min(_slacks(solution, rule), key=lambda margin: margin.smallest_deg, default=None)
+    return RuleMargin(reads, least)
+
+
+def _lanes_of(rule: Rule) -> Iterable[str]:
+    if isinstance(rule, Exclusive):
+        return [state.lane for state in rule.states]
+    states = (rule.when, rule.need) if isinstance(rule, Requires) else (rule.first, rule.then)
+    return [state.lane for state in states]
+
+
+def _slacks(solution: Solution, rule: Rule) -> Iterator[Margin]:
+    if isinstance(rule, Exclusive):
+        return _exclusive(solution, rule)
+    return _requires(solution, rule) if isinstance(rule, Requires) else _order(solution, rule)
 
 
 def _exclusive(solution: Solution, rule: Exclusive) -> Iterator[Margin]:

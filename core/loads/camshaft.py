@@ -91,6 +91,14 @@ class Camshaft:
         return Extreme(float(values[best]), float(places[best]))
 
     @property
+    def drawn_peak(self) -> Extreme | None:
+        """The greatest sum on the grid, for a drawing in a hurry; None without loads."""
+        if not self.lanes:
+            return None
+        at = int(np.argmax(self.total))
+        return Extreme(float(self.total[at]), float(self.theta_deg[at]))
+
+    @property
     def mean_nm(self) -> float:
         """Mean of the sum over the turn, N·m."""
         return float(np.mean(self.total))
@@ -114,7 +122,8 @@ class Camshaft:
     @cached_property
     def start_nm(self) -> float:
         """Greatest torque that a start from rest can ask for, N·m: all forces but inertia."""
-        return float(np.max(self.torque_at(self.theta_deg, speed_rpm=0.0), initial=0.0))
+        shares = [self.weight[key] * loads.rest_torque_nm for key, loads in self.lanes.items()]
+        return float(np.max(np.sum(shares, axis=0), initial=0.0)) if shares else 0.0
 
 
 def camshaft(project: Project, lanes: Mapping[str, LaneLoads]) -> Camshaft:

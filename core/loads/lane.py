@@ -86,6 +86,11 @@ class LaneLoads:
         """Torque at the lane's own stack over `GRID`, nominal speed, N·m."""
         return self.forces(wrap(GRID * self.solved.turns), self.speed_rpm).torque_nm
 
+    @cached_property
+    def rest_torque_nm(self) -> Reals:
+        """Torque at the lane's own stack over `GRID` without inertia, as at a start from rest, N·m."""
+        return self.forces(wrap(GRID * self.solved.turns), 0.0).torque_nm
+
     @property
     def is_groove(self) -> bool:
         """Whether a groove holds the follower, so that contact cannot be lost."""

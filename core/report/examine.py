@@ -13,7 +13,7 @@ from functools import partial
 
 from core.bodies import Nearest, nearest_of, parts_of
 from core.checks import CHECKS, Kept, Memo, run_checks
-from core.checks.margin import Margin, smallest_margin
+from core.checks.margin import Margin, RuleMargin, rule_margins, smallest_of
 from core.edits import BlockRef
 from core.findings import Finding, Severity
 from core.flow import FlowResult, simulate
@@ -36,7 +36,7 @@ class Report:
     held). loads: forces and torque, of this very project. margin: the smallest slack of all rules between
     lanes, or None where no rule limits anything. chance: the chance that a real machine works, with the
     project that it belongs to, or None in a hurry. lanes: ids of the lanes that were looked at, or None for
-    the whole machine. kept, flow_reads: what the next report may take over.
+    the whole machine. margins, kept, flow_reads: what the next report may take over.
     """
 
     project: Project
@@ -49,6 +49,7 @@ class Report:
     margin: Margin | None = None
     chance: chances.Chance | None = None
     lanes: frozenset[str] | None = None
+    margins: tuple[RuleMargin, ...] = field(default=(), repr=False)
     kept: Mapping[Hashable, Kept] = field(default_factory=dict, repr=False)
     flow_reads: Reads = field(default=(), repr=False)
 
@@ -105,6 +106,7 @@ def examine(
     run = _flow(solution, before, late, chosen)
     loads = machine_loads(solution, before.loads if before else None)
     chance = _chance(solution, run, before, late=late)
+    margins = rule_margins(solution, before.margins if before else ())
     findings = [
         *run_checks(CHECKS, solution, memo),
         *_flow_findings(run, solution),
@@ -120,7 +122,8 @@ def examine(
         flow=run.result,
         flow_project=run.project,
         loads=loads,
-        margin=smallest_margin(solution),
+        margin=smallest_of(margins),
+        margins=margins,
         chance=chance,
         lanes=chosen,
         kept=memo.now,

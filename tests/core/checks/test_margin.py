@@ -7,7 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from core.checks.exclusive import closeness
-from core.checks.margin import Margin, smallest_margin
+from core.checks.margin import Margin, rule_margins, smallest_margin, smallest_of
+from core.edits import BlockRef, apply_edit
 from core.model import Project
 from core.solution import solve
 from tests.machines import at, exclusive, gate, lane, machine, order, requires, within
@@ -78,3 +79,17 @@ def test_exclusive_is_the_least_over_all_pairs(starts: list[int], gap: int) -> N
     found = smallest_margin(solution)
     assert found is not None
     assert found.smallest_deg == pytest.approx(min(every))
+
+
+def test_rules_of_unchanged_lanes_are_not_judged_again() -> None:
+    pairs = [("a", "b"), ("c", "d")]
+    gates = [gate(name.upper(), 40.0 * n, 40.0 * n + 10.0) for n, name in enumerate("abcd")]
+    rules = tuple(exclusive(*(at(name, "open") for name in pair)) for pair in pairs)
+    project = machine(*gates, rules=rules)
+    solution = solve(project)
+    before = rule_margins(solution)
+    moved = apply_edit(project, "place_block", ref=BlockRef("a", 0), start_deg=5.0).project
+    after = rule_margins(solve(moved, solution), before)
+    assert after[1] is before[1]
+    assert after[0] is not before[0]
+    assert smallest_of(after) == smallest_margin(solve(moved))
