@@ -16,12 +16,12 @@ import numpy as np
 import numpy.typing as npt
 
 from core.angles import wrap
-from core.followers import SwingingRollerModel, lift_of
-from core.model import Lane, Project, Stack, SwingingRoller, TranslatingFlat
+from core.model import Lane, Project, Stack
 from core.profiles import Profile
 from core.solids.rings import moved
 from core.solution import LaneSolution, Solution
 from core.stack import StackPlan, bore_path, stack_plan, turn_sign
+from core.stack.followers import BAR_MM, follower_heights, follower_outlines
 from core.stack.paths import circle
 
 Points = npt.NDArray[np.complex128]
@@ -32,15 +32,6 @@ SCREEN_CHORD_MM = 0.05
 
 SHAFT_BELOW_MM, SHAFT_ABOVE_MM = 4.0, 12.0
 """By which the shaft is drawn longer than the stack."""
-
-BAR_MM = 32.0
-"""Length to which the bar of a follower that moves straight is drawn; it goes on to what it moves."""
-
-BAR_SHARE = 0.25
-"""Share of the follower's height that its bar takes, at the top, so that the roller can be seen."""
-
-FACE_MM = 3.0
-"""Depth to which a flat face is drawn."""
 
 MARK = (0.62, 0.82)
 """The zero mark on a disc's face, from and to this share of its radius there."""
@@ -229,48 +220,6 @@ def prism(outline: Points, low: float, high: float, *, kind: str, lane_id: str |
     triangles = np.concatenate([ring[high][lid], ring[low][lid[:, ::-1]], *sides])
     lines = np.concatenate([np.stack([ring[z], after[z]], axis=1) for z in (low, high)])
     return Body(kind, lane_id, layer, triangles, lines)
-
-
-def follower_heights(plan: StackPlan, stack: Stack, host: str) -> tuple[float, float]:
-    """Give bottom and top of a follower on a lane's disc, mm."""
-    disc = plan.disc(host)
-    half = (stack.follower_height_mm or (disc.top_mm - disc.bottom_mm)) / 2
-    return disc.middle_mm - half, disc.middle_mm + half
-
-
-def follower_outlines(
-    lane: LaneSolution, own_deg: float, bottom: float, top: float
-) -> Iterator[tuple[str, Points, float, float]]:
-    """Give the parts of a follower, machine frame: kind, contour, bottom and top, mm."""
-    assert lane.profile is not None
-    assert lane.motion is not None
-    model, follower = lane.profile.model, lane.profile.follower
-    lift = lift_of(follower, lane.motion.at(np.array([own_deg])))[0]
-    station = complex(np.exp(1j * np.radians(lane.lane.station_deg)))
-    centre = complex(model.centre(lift)[0][0]) * station
-    along, length, half = station, BAR_MM, model.roller_radius_mm
-    if isinstance(model, SwingingRollerModel):
-        pivot = model.pivot * station
-        along, length = (pivot - centre) / abs(pivot - centre), abs(pivot - centre)
-        assert isinstance(follower, SwingingRoller)
-        yield "rod", _round(pivot, follower.pivot_rod_mm / 2), bottom, top
-    if isinstance(follower, TranslatingFlat):
-        half = follower.face_width_mm / 2
-        yield "roller", _box(centre, along, FACE_MM, half), bottom, top
-    elif model.roller_radius_mm > 0:
-        yield "roller", _round(centre, model.roller_radius_mm), bottom, top
-    wide = follower.body_width_mm / 2 if follower.body_width_mm else max(half / 2, 1.0)
-    yield "bar", _box(centre, along, length, wide), top - BAR_SHARE * (top - bottom), top + 0.02
-
-
-def _round(centre: complex, radius_mm: float) -> Points:
-    return centre + _complex(circle(radius_mm).flattened(SCREEN_CHORD_MM))
-
-
-def _box(start: complex, along: complex, length: float, half: float) -> Points:
-    across = 1j * along * half
-    far = start + along * length
-    return np.array([start - across, far - across, far + across, start + across])
 
 
 @dataclass(frozen=True)

@@ -20,12 +20,21 @@ from core.export.names import is_plain_name
 from core.export.order import Item, Planned
 from core.export.staging import MANIFEST_NAME
 from core.proof import DiscProof
+from core.tolerance import CHORD_MM, PROOF_LIFT_MM, PROOF_STATE_DEG, PROOF_STATE_MM
 
 MANIFEST_FORMAT = "shaftscore-export"
 MANIFEST_VERSION = 1
 
 LIBRARIES = ("manifold3d", "lib3mf", "ezdxf", "reportlab", "numpy", "cadquery-ocp-novtk")
 """Libraries whose version can change the bytes of a file."""
+
+LIMITS = {
+    "chord_mm": CHORD_MM,
+    "lift_mm": PROOF_LIFT_MM,
+    "state_deg": PROOF_STATE_DEG,
+    "state_mm": PROOF_STATE_MM,
+}
+"""What the files are held against; a state's end may shift by state_deg, or state_mm over the slope there."""
 
 
 @dataclass(frozen=True)
@@ -119,6 +128,7 @@ def manifest_of(
         "project": project_name,
         "made_with": {name: _version(name) for name in ("shaftscore", *LIBRARIES)},
         "formats": list(formats),
+        "limits": LIMITS,
         "parts": [asdict(part) for part in parts],
         "files": [asdict(file) for file in files],
         "notes": list(notes),

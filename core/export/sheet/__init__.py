@@ -1,7 +1,7 @@
 """The build sheet: a PDF with all that the bench needs, for A4 and for Letter.
 
-`paper` writes pages, `timing` and `section` draw, `card` is the table to crank through, `bench` says the
-rest in words. The sheet is written after all other files, because it tells what their proof found.
+`paper` writes pages, `timing`, `section` and `picture` draw, `card` is the table to crank through, `bench`
+says the rest in words. The sheet is written after all other files, because it tells what their proof found.
 """
 
 from __future__ import annotations
@@ -19,6 +19,7 @@ from core.export.sheet.bench import (
     write_title,
 )
 from core.export.sheet.paper import A4, LETTER, MISSING, Paper, Size, missing_letters
+from core.export.sheet.picture import draw_picture
 from core.export.sheet.section import draw_plans, draw_section
 from core.export.sheet.timing import draw_timing
 from core.proof import DiscProof
@@ -54,6 +55,7 @@ def sheet_bytes(order: Order, size: Size, proofs: Sequence[DiscProof]) -> bytes:
     draw_timing(paper, order.report)
     for stack in project.stacks:
         draw_section(paper, order, stack)
+        draw_picture(paper, order, stack)
     draw_plans(paper, order.items)
     write_parts(paper, order)
     write_coupons(paper, order)

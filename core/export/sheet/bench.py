@@ -12,7 +12,7 @@ from core.findings import words
 from core.model import Project, Stack
 from core.proof import DiscProof
 from core.solids import CLEARANCES_MM, Part
-from core.stack import stack_plan
+from core.stack import discs_in_order, stack_plan
 from core.tolerance import PROOF_LIFT_MM
 from core.wording import counted, degrees, millimetres, plain, rpm
 
@@ -142,7 +142,10 @@ def _assembly(order: Order, stack: Stack) -> Iterator[str]:
     layers = stack_plan(project, stack).layers
     if not layers:
         return
-    yield "Cut the power. Hold the shaft upright, the driven end as the drawing of the machine asks."
+    yield (
+        f"Cut the power. Stand the shaft upright, its driven end {DRIVEN[stack.driven_end]}: parts go on "
+        "from the bottom, z 0, upward."
+    )
     parts = {item.part.lane_id: item.part for item in order.of_stack(stack.id)}
     for layer in layers:
         part = parts.get(layer.lane_id)
@@ -152,11 +155,37 @@ def _assembly(order: Order, stack: Stack) -> Iterator[str]:
             yield f"(The disc of {lane.label} was not made: see the notes.) Leave its place, {z}."
         else:
             yield f"{_put(part)}, {z}."
+    yield from _keyed(project, stack)
     yield "Look along the stack: all zero marks lie in one line, on the reference line of the machine."
     yield (
         f"Turn it by hand, {project.turn_of(stack)} seen from the top, as the arrows on the discs point. "
         "Stop where it binds and look why. Then work through the test cards."
     )
+
+
+DRIVEN = {"bottom": "down", "top": "up"}
+"""Where the driven end points while the stack is put together."""
+
+
+def _keyed(project: Project, stack: Stack) -> Iterator[str]:
+    """Say what turns the discs, and what is done about the play of a chain of dogs."""
+    if stack.keying == "shaft":
+        if stack.bore.shape == "round":
+            yield "The bore is round: pin, key or clamp every disc to the shaft, its zero mark in line."
+        return
+    discs = discs_in_order(project, stack)
+    first = discs[0] if stack.driven_end == "bottom" else discs[-1]
+    yield (
+        f"Fix the disc of {first.label}, the one at the driven end ({stack.driven_end}), to the shaft. Every "
+        "other disc is turned by the dogs of its neighbour, one after the other from there."
+    )
+    if stack.clamped:
+        yield "Clamp the stack from end to end while all zero marks are in line: no joint may move then."
+    else:
+        yield (
+            "The joints keep their play: before each test turn the stack forward until every dog has met "
+            "its pocket. A disc then comes late by the sum of the joints between it and the driven end."
+        )
 
 
 def _put(part: Part) -> str:

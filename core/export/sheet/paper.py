@@ -259,6 +259,26 @@ class Paper:
         size = (wide_mm / POINT_MM, high_mm / POINT_MM)
         self._canvas.rect(*corner, *size, stroke=int(edge is not None), fill=int(fill is not None))
 
+    def area(
+        self,
+        points: Sequence[tuple[float, float]],
+        *,
+        fill: str,
+        edge: str | None = None,
+        width: float = 0.15,
+    ) -> None:
+        """Fill a polygon, mm; edge: colour of its outline, if any."""
+        self._canvas.setDash([])
+        self._canvas.setLineWidth(width / POINT_MM)
+        self._canvas.setStrokeColor(edge or INK)
+        self._canvas.setFillColor(fill)
+        path = self._canvas.beginPath()
+        path.moveTo(points[0][0] / POINT_MM, self._up(points[0][1]))
+        for x, y in points[1:]:
+            path.lineTo(x / POINT_MM, self._up(y))
+        path.close()
+        self._canvas.drawPath(path, stroke=int(edge is not None), fill=1)
+
     def _up(self, y_mm: float) -> float:
         return (self.size.high_mm - y_mm) / POINT_MM
 

@@ -1,14 +1,16 @@
 """The section of a stack with its dimensions, and the parts in plan view, for the build sheet.
 
 The section is cut through the axis; each part is drawn to its largest radius on both sides of the bore,
-with the radius at which its running edge is lowest as a dashed line. z runs upward from the bottom of the
-stack. Plan views come from `core.export.drawing`, as those of all drawings do.
+with the radius at which its running edge is lowest as a dashed line. Dogs, their pockets and grooves are
+drawn where the plane through the zero mark cuts them (the zero mark to the right). z runs upward from the
+bottom of the stack. Plan views come from `core.export.drawing`, as those of all drawings do.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
@@ -18,10 +20,11 @@ from core.export.order import Item, Order
 from core.export.sheet.paper import INK, MUTED, PALE, SMALL_PT, Paper, wrapped, written
 from core.export.svg import COLOURS
 from core.export.tables import bore_text
-from core.model import Stack
+from core.model import Dogs, Stack
 from core.solids import Part
-from core.stack import Layer, Path, stack_plan
-from core.wording import plain
+from core.solids.rings import Ring
+from core.stack import Layer, Path, pocket_depth, stack_plan
+from core.wording import counted, plain
 
 LABELS_MM = 185.0
 """Height of the words beside a section on one page; a stack that needs more goes on, on the next."""
@@ -58,8 +61,18 @@ def draw_section(paper: Paper, order: Order, stack: Stack) -> None:
             SMALL_PT,
             MUTED,
         )
+        if stack.dogs is not None:
+            paper.say(_dogs_text(stack, stack.dogs), SMALL_PT, MUTED)
         paper.gap(6.0)
         _layers(paper, order, stack, layers)
+
+
+def _dogs_text(stack: Stack, dogs: Dogs) -> str:
+    return (
+        f"Dogs: {counted(dogs.count, 'peg')} on a circle of radius {plain(dogs.radius_mm, 3)} mm, "
+        f"{plain(dogs.width_mm, 3)} mm wide and {plain(dogs.height_mm, 3)} mm high, the one at the zero mark "
+        f"{plain(2 * dogs.width_mm, 3)} mm long; pockets {plain(pocket_depth(stack), 3)} mm deep."
+    )
 
 
 def _pages(order: Order, stack: Stack, layers: Sequence[Layer]) -> list[list[Layer]]:
@@ -97,6 +110,11 @@ def _layers(paper: Paper, order: Order, stack: Stack, layers: Sequence[Layer]) -
         low = low_r if layer.lane_id is not None else high_r
         for sign in (-1, 1):
             _half(paper, axis, z, (sign * bore, sign * scale * low, sign * scale * high_r))
+    for layer, part in zip(layers, parts, strict=True):
+        for cut in _cuts(part) if part else ():
+            z = (y_of(layer.bottom_mm + cut.top), y_of(layer.bottom_mm + cut.bottom))
+            fill = HATCH if cut.is_solid else "#ffffff"
+            paper.box(axis + scale * cut.low, z[0], scale * (cut.high - cut.low), z[1] - z[0], fill=fill)
     paper.line([(axis, y_of(top) - 4.0), (axis, foot + 4.0)], MUTED, 0.15, dashed=True)
     _height(paper, (y_of(top), foot), top - bottom, axis - scale * reach)
     ys = [y_of(layer.middle_mm) for layer in layers]
@@ -104,6 +122,43 @@ def _layers(paper: Paper, order: Order, stack: Stack, layers: Sequence[Layer]) -
     _labels(paper, lines, ys, ends, [axis + scale * r for _, r in radii])
     paper.words(axis, foot + 8.0, f"scale {_scale(scale)}", SMALL_PT, MUTED, align="middle")
     paper.y_mm = max(ends[1], foot + 8.0)
+
+
+@dataclass(frozen=True)
+class _Cut:
+    """A rectangle of the section beside the plain part: x and z from and to, mm; solid or hollow."""
+
+    low: float
+    high: float
+    bottom: float
+    top: float
+    is_solid: bool
+
+
+def _cuts(part: Part) -> Iterator[_Cut]:
+    """Give pegs, pockets and groove where the plane through the zero mark cuts them."""
+    thick = part.thickness_mm
+    for peg in part.dogs.pegs if part.dogs else ():
+        for low, high in pairs(peg.flattened(CHORD_MM)):
+            yield _Cut(low, high, thick, part.top_mm, is_solid=True)
+    for pocket in part.dogs.pockets if part.dogs else ():
+        for low, high in pairs(pocket.flattened(CHORD_MM)):
+            yield _Cut(low, high, 0.0, part.dogs.depth_mm if part.dogs else 0.0, is_solid=False)
+    if part.groove is not None:
+        (inner,), (outer,) = pairs(part.groove.inner), pairs(part.groove.outer)
+        floor = thick - part.groove.depth_mm
+        yield _Cut(outer[0], inner[0], floor, thick, is_solid=False)
+        yield _Cut(inner[1], outer[1], floor, thick, is_solid=False)
+
+
+def pairs(ring: Ring) -> list[tuple[float, float]]:
+    """Give where a ring lies on the line through the axis and the zero mark: x from and to, mm."""
+    x, y = ring.T
+    after_x, after_y = np.roll(x, -1), np.roll(y, -1)
+    across = (y > 0) != (after_y > 0)
+    share = y[across] / (y[across] - after_y[across])
+    found = sorted(float(value) for value in x[across] + share * (after_x[across] - x[across]))
+    return list(zip(found[::2], found[1::2], strict=True))
 
 
 def _half(paper: Paper, axis: float, z: tuple[float, float], reach: tuple[float, float, float]) -> None:
@@ -140,6 +195,7 @@ def _label(layer: Layer, part: Part | None) -> list[str]:
     low, high = _radii(part)
     name = part.code if layer.lane_id is None else f"{part.code} {part.label}:"
     radius = plain(high, 2) if layer.lane_id is None else f"{plain(low, 2)} to {plain(high, 2)}"
+    said += f", groove {plain(part.groove.depth_mm, 3)} deep" if part.groove else ""
     return wrapped(f"{name} {said}, r {radius} mm", SMALL_PT, LABEL_MM)
 
 
@@ -202,7 +258,7 @@ def draw_plans(paper: Paper, items: Sequence[Item]) -> None:
     cell = paper.wide_mm / PLANS_A_ROW
     reach = max(reach_mm(item.part) for item in items) + OVERHANG_MM
     scale = min(1.0, (cell - 6.0) / (2 * reach))
-    said = f"Scale {_scale(scale)}. The zero mark points to the right in all of them."
+    said = f"Scale {_scale(scale)}. The zero mark points to the right in all discs."
     paper.say(said, SMALL_PT, MUTED)
     paper.gap()
     for first in range(0, len(items), PLANS_A_ROW):
