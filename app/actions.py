@@ -61,7 +61,7 @@ MENUS = {
 """The menus, left to right."""
 
 COMMANDS = (
-    Command("file.new", "&New", "Begin an empty machine", (Standard.New,), "new"),
+    Command("file.new", "&New…", "Begin a machine: its lanes, levels and steps", (Standard.New,), "new"),
     Command("file.samples", "New from sa&mple", "Begin with a copy of a sample", kind="menu"),
     Command("file.open", "&Open…", "Open a .shaft file", (Standard.Open,), "open", gap=True),
     Command("file.recent", "Open &recent", "Open one of the last files", kind="menu"),

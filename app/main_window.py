@@ -192,7 +192,15 @@ class MainWindow(QMainWindow):
         self.edits = EditCommands(self, document, theme)
         self.timing = TimingCommands(self, document, theme, self.diagram)
         self.studies = LaneStudies(self, document, theme, picker)
-        self.tables = TableCommands(self, document, picker, self.docks, self.state_table)
+        self.tables = TableCommands(
+            self,
+            document,
+            theme,
+            files=self.files,
+            picker=picker,
+            docks=self.docks,
+            view=self.state_table,
+        )
         self.proving = ProvingCommands(self, document, theme, self.jobs)
         self.machine = MachineCommands(self, document, theme)
         self.view_commands = ViewCommands(
@@ -250,7 +258,7 @@ class MainWindow(QMainWindow):
         document.file_changed.connect(self._show_document)
         self.theme.changed.connect(self._fit)
         self.jobs.busy_changed.connect(lambda _kind, _busy: self._show_state())
-        start.new_wanted.connect(self.files.new)
+        start.new_wanted.connect(self.tables.new_machine)
         start.open_wanted.connect(self.files.ask_open)
         start.recent_wanted.connect(self.files.open)
         start.sample_wanted.connect(self._choose_sample)

@@ -40,7 +40,7 @@ class StartPage(QWidget):
         self._recent_title = QLabel("Recent files")
         self._recent_title.setObjectName("muted")
         self.new = BigButton(
-            theme, "add-lane", "Draw it lane by lane", "An empty turn; add a lane for each thing that moves"
+            theme, "turn-table", "Write a state table", "Steps down, lanes across; paste from a spreadsheet"
         )
         self.sample = BigButton(
             theme, "crank", "Start from a sample", "A machine that works, to change into yours"

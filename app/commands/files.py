@@ -138,7 +138,6 @@ class FileCommands(QObject):
     def handlers(self) -> Mapping[str, Callable[..., object]]:
         """Give what each command does."""
         return {
-            "file.new": self.new,
             "file.samples": self.fill_samples,
             "help.samples": self.fill_samples,
             "file.open": self.ask_open,
@@ -172,10 +171,6 @@ class FileCommands(QObject):
         return "Nothing has changed since the last save"
 
     # Open
-
-    def new(self) -> None:
-        """Begin an empty machine."""
-        self.when_kept(self._document.new)
 
     def ask_open(self) -> None:
         """Let the person choose a file and open it."""

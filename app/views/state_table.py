@@ -10,17 +10,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-from PySide6.QtCore import QEvent, QModelIndex, QSize, Qt, Signal
-from PySide6.QtGui import QGuiApplication, QKeyEvent, QKeySequence
+from PySide6.QtCore import QModelIndex, QSize, Qt, Signal
+from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import (
-    QAbstractItemView,
-    QFrame,
     QHBoxLayout,
     QHeaderView,
     QLabel,
     QPushButton,
     QStackedLayout,
-    QTableView,
     QToolButton,
     QVBoxLayout,
     QWidget,
@@ -33,79 +30,14 @@ from app.files import read_within
 from app.theme import Theme
 from app.views.calm import copy_button
 from app.views.state_table_cells import ROW, StateCells, StateHeads
-from app.views.state_table_model import STEPS, Index, Place, StateTableModel
+from app.views.state_table_model import STEPS, Place, StateTableModel
+from app.widgets.grid import Grid, Index
 from core.edits import rewrite_states
 from core.edits.state_table import split_text, table_text
 from core.errors import EditError, ProjectError
 
 HINT = "Type a level or its first letter; Del: as the step before."
 EMPTY = "Steps down, lanes across stand here. Add a lane: Ctrl+Shift+N, or begin anew: Ctrl+N."
-
-OWN_KEYS = (
-    QKeySequence.StandardKey.Copy,
-    QKeySequence.StandardKey.Cut,
-    QKeySequence.StandardKey.Paste,
-    QKeySequence.StandardKey.Delete,
-    QKeySequence.StandardKey.SelectAll,
-)
-"""Keys that mean the table while it has the focus, whatever they mean in the window."""
-
-
-def _is_own(event: QKeyEvent) -> bool:
-    return event.key() == Qt.Key.Key_F2 or any(map(event.matches, OWN_KEYS))
-
-
-class StateTable(QTableView):
-    """The grid: keys, copy and paste.
-
-    Signals: copied(), cut(), pasted() and cleared() when the person asked for these.
-    """
-
-    copied = Signal()
-    cut = Signal()
-    pasted = Signal()
-    cleared = Signal()
-
-    def __init__(self) -> None:
-        """Make an empty grid."""
-        super().__init__()
-        triggers = QAbstractItemView.EditTrigger
-        self.setEditTriggers(triggers.DoubleClicked | triggers.EditKeyPressed | triggers.AnyKeyPressed)
-        self.setFrameShape(QFrame.Shape.NoFrame)
-        self.setTabKeyNavigation(False)  # Tab leaves the view
-        self.setAccessibleName("State table")
-        self.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
-        self.setHorizontalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
-        self.setWordWrap(False)
-
-    def event(self, event: QEvent) -> bool:
-        """Keep the grid's keys from the window's commands."""
-        if isinstance(event, QKeyEvent) and event.type() == QEvent.Type.ShortcutOverride and _is_own(event):
-            event.accept()
-            return True
-        return super().event(event)
-
-    def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Copy, cut, paste, clear; Enter goes down."""
-        keys = QKeySequence.StandardKey
-        signals = {keys.Copy: self.copied, keys.Cut: self.cut, keys.Paste: self.pasted}
-        signal = next((s for key, s in signals.items() if event.matches(key)), None)
-        if signal is not None:
-            signal.emit()
-        elif event.key() in (Qt.Key.Key_Delete, Qt.Key.Key_Backspace):
-            self.cleared.emit()
-        elif event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
-            self.go(-1 if event.modifiers() & Qt.KeyboardModifier.ShiftModifier else 1, 0)
-        else:
-            super().keyPressEvent(event)
-
-    def go(self, rows: int, columns: int) -> None:
-        """Make the cell so many rows down and columns right the current one."""
-        at = self.currentIndex()
-        to = self.model().index(at.row() + rows, at.column() + columns)
-        if to.isValid():
-            self.setCurrentIndex(to)
-            self.scrollTo(to)
 
 
 class StateTableView(QWidget):
@@ -122,7 +54,7 @@ class StateTableView(QWidget):
         self._document, self._theme = document, theme
         self._is_seen, self._fault = False, ""
         self.model = StateTableModel(document)
-        self.table = StateTable()
+        self.table = Grid("State table")
         self.cells = StateCells(theme, self.table, self._levels_of)
         self.turn_button, self.file_button = QToolButton(), QToolButton()
         self.copy_button = copy_button("the whole state table, for a spreadsheet", self.copy_all)

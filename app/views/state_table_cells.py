@@ -8,47 +8,24 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from PySide6.QtCore import QEvent, QObject, QRect, QSize, Qt, Signal
-from PySide6.QtGui import QBrush, QColor, QKeyEvent, QPainter, QPen
+from PySide6.QtCore import QRect, QSize, Qt
+from PySide6.QtGui import QBrush, QColor, QPainter, QPen
 from PySide6.QtWidgets import (
-    QCompleter,
     QHeaderView,
-    QLineEdit,
     QStyle,
-    QStyledItemDelegate,
     QStyleOptionViewItem,
-    QWidget,
 )
 
 from app.theme import Theme
-from app.views.state_table_model import CELL, STEPS, Cell, Index, StateTableModel
+from app.views.state_table_model import CELL, STEPS, Cell, StateTableModel
+from app.widgets.grid import GridCells, Index
 
 ROW, BAR = 24, 4
 """Height of a row, and width of the bar that shows the level; px of the design."""
 
-STEPS_OF_KEYS: dict[Qt.Key, tuple[int, int]] = {
-    Qt.Key.Key_Return: (1, 0),
-    Qt.Key.Key_Enter: (1, 0),
-    Qt.Key.Key_Down: (1, 0),
-    Qt.Key.Key_Up: (-1, 0),
-    Qt.Key.Key_Tab: (0, 1),
-    Qt.Key.Key_Backtab: (0, -1),
-}
-"""Where a key that ends typing goes: rows down, columns right."""
 
-
-class StateCells(QStyledItemDelegate):
-    """Paints cells and gives them their line to type in.
-
-    Signals: entered(text, rows, columns): what was typed, and where to go then.
-    """
-
-    entered = Signal(str, int, int)
-
-    def __init__(self, theme: Theme, parent: QWidget, levels_of: Callable[[Index], list[str]]) -> None:
-        """Paint in a theme; levels_of: what may be typed into a cell, for completing it."""
-        super().__init__(parent)
-        self._theme, self._levels_of = theme, levels_of
+class StateCells(GridCells):
+    """Paints the cells."""
 
     def sizeHint(self, option: QStyleOptionViewItem, index: Index) -> QSize:
         """Give room for the text."""
@@ -109,46 +86,6 @@ class StateCells(QStyledItemDelegate):
         painter.fillRect(bar, self._theme.color(f"l{number}"))
         painter.setPen(self._theme.color(f"l{number}-edge"))
         painter.drawRect(bar.adjusted(0, 0, -1, -1))
-
-    # Typing
-
-    def createEditor(self, parent: QWidget, _option: QStyleOptionViewItem, index: Index) -> QWidget:
-        """Give a line that completes levels as they are typed."""
-        line = QLineEdit(parent)
-        line.setProperty("cell", True)
-        line.setFont(self._theme.font(12))
-        line.setAccessibleName("Level" if self._levels_of(index) else "Length, degrees")
-        completer = QCompleter(self._levels_of(index), line)
-        completer.setCompletionMode(QCompleter.CompletionMode.InlineCompletion)
-        completer.setCaseSensitivity(Qt.CaseSensitivity.CaseInsensitive)
-        line.setCompleter(completer)
-        return line
-
-    def setEditorData(self, editor: QWidget, index: Index) -> None:
-        """Begin with what is there."""
-        if isinstance(editor, QLineEdit):
-            editor.setText(str(index.data(Qt.ItemDataRole.EditRole) or ""))
-
-    def updateEditorGeometry(self, editor: QWidget, option: QStyleOptionViewItem, _index: Index) -> None:
-        """Fill the cell."""
-        editor.setGeometry(option.rect)
-
-    def setModelData(self, editor: QWidget, _model: object, _index: Index) -> None:
-        """Tell what was typed when the line is left by the mouse."""
-        if isinstance(editor, QLineEdit):
-            self.entered.emit(editor.text(), 0, 0)
-
-    def eventFilter(self, editor: QObject, event: QEvent) -> bool:
-        """End typing with Enter, Tab, Up and Down, and go on from there."""
-        if isinstance(event, QKeyEvent) and event.type() == QEvent.Type.KeyPress:
-            to = STEPS_OF_KEYS.get(Qt.Key(event.key()))
-            if to is not None and isinstance(editor, QLineEdit):
-                text = editor.text()
-                self.closeEditor.emit(editor, QStyledItemDelegate.EndEditHint.NoHint)
-                back = bool(event.modifiers() & Qt.KeyboardModifier.ShiftModifier) and to[0] > 0
-                self.entered.emit(text, -1 if back else to[0], to[1])
-                return True
-        return super().eventFilter(editor, event)
 
 
 class StateHeads(QHeaderView):

@@ -9,10 +9,11 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
-from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelIndex, Qt, Signal
+from PySide6.QtCore import QAbstractTableModel, QModelIndex, Qt, Signal
 
 from app.binding import commit
 from app.document import Document
+from app.widgets.grid import Index
 from core.angles import wrap
 from core.edits import Edited, write_states
 from core.edits.state_table import (
@@ -34,7 +35,6 @@ from core.errors import EditError
 from core.model import Lane, Project
 from core.wording import plain
 
-Index = QModelIndex | QPersistentModelIndex
 Place = tuple[int, int]
 """An item and the number of a lane."""
 

@@ -1,0 +1,266 @@
+"""The assistant for a new machine, by real mouse and key events: a maker builds twelve lanes with it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QGuiApplication
+from PySide6.QtWidgets import QApplication, QWidget
+
+from app.dialogs.files import UnsavedDialog
+from app.dialogs.new_machine import NewMachine
+from app.dialogs.new_machine.assistant import BACK, LANES, MACHINE, MAKE, NEXT, PARTS, STATES
+from app.main_window import MainWindow
+from app.views.state_table_model import STEPS
+from core.edits.state_table import filled, read_states
+from core.findings import Severity
+from core.model import TranslatingFlat
+from tests.app.conftest import Answers, WindowMaker
+
+KEY, MOD = Qt.Key, Qt.KeyboardModifier
+
+
+def focus() -> QWidget:
+    widget = QApplication.focusWidget()
+    assert widget is not None
+    return widget
+
+
+def press(qtbot, key: Qt.Key, modifier: Qt.KeyboardModifier = MOD.NoModifier) -> None:
+    qtbot.keyClick(focus(), key, modifier)
+
+
+def type_text(qtbot, text: str) -> None:
+    for letter in text:
+        qtbot.keyClicks(focus(), letter)
+
+
+@pytest.fixture
+def window(make_window: WindowMaker) -> MainWindow:
+    return make_window(None)
+
+
+@pytest.fixture
+def assistant(qtbot, window: MainWindow) -> NewMachine:
+    window.activateWindow()
+    qtbot.waitUntil(window.isActiveWindow)
+    qtbot.keyClick(window, KEY.Key_N, MOD.ControlModifier)
+    (dialog,) = window.findChildren(NewMachine)
+    qtbot.waitUntil(dialog.isActiveWindow)
+    qtbot.waitUntil(dialog.machine.name.hasFocus)
+    return dialog
+
+
+def test_a_maker_builds_a_program_of_twelve_lanes_with_the_keyboard_alone(
+    qtbot, window: MainWindow, assistant: NewMachine
+) -> None:
+    """Name, twelve lanes in three groups, and every state: each by what people would press."""
+    keys = 0
+
+    def typed(text: str) -> None:
+        nonlocal keys
+        keys += len(text)
+        type_text(qtbot, text)
+
+    def pressed(key: Qt.Key, modifier: Qt.KeyboardModifier = MOD.NoModifier) -> None:
+        nonlocal keys
+        keys += 1
+        press(qtbot, key, modifier)
+
+    typed("Bell frame")
+    pressed(KEY.Key_Return)  # Next
+    assert assistant.page == LANES
+    for number in range(1, 13):
+        typed(f"Bell {number}")
+        pressed(KEY.Key_Return)
+    for _ in range(12):
+        pressed(KEY.Key_Up)
+    pressed(KEY.Key_Right)
+    pressed(KEY.Key_Right)
+    for _ in range(11):
+        pressed(KEY.Key_Down, MOD.ShiftModifier)
+    typed("rest 0, strike 8")  # all twelve chosen cells at once
+    pressed(KEY.Key_Return)
+    pressed(KEY.Key_Tab)
+    while focus().accessibleName() or focus().text() != NEXT:
+        pressed(KEY.Key_Tab)
+    pressed(KEY.Key_Space)
+    assert (assistant.page, assistant.fault) == (PARTS, "")
+    pressed(KEY.Key_Tab)
+    while getattr(focus(), "text", str)() != NEXT:
+        pressed(KEY.Key_Tab)
+    pressed(KEY.Key_Space)
+    assert (assistant.page, assistant.fault) == (STATES, "")
+    table = assistant.table
+    assert table is not None
+    assert table.current == (STEPS, 0)
+    for lane in range(12):
+        typed("s")  # Bell n strikes in step n; everything else rests
+        pressed(KEY.Key_Return)
+        if lane < 11:
+            pressed(KEY.Key_Right)
+    pressed(KEY.Key_Tab)
+    while getattr(focus(), "text", str)() != MAKE:
+        pressed(KEY.Key_Tab)
+    pressed(KEY.Key_Space)
+    project = window.document.project
+    assert project.name == "Bell frame"
+    assert [lane.label for lane in project.lanes] == [f"Bell {number}" for number in range(1, 13)]
+    for number, lane in enumerate(project.lanes):
+        levels = filled(read_states(project, lane).column)
+        assert [step for step, level in enumerate(levels) if level == "strike"] == [number]
+        assert dict(lane.levels) == {"rest": 0.0, "strike": 8.0}
+    report = window.document.report
+    assert [finding for finding in report.findings if finding.severity is Severity.ERROR] == []
+    assert window.document.is_modified
+    assert window.centre.currentWidget() is window.diagram
+    # An unhurried keystroke a second: far under the ten minutes that a maker shall need at most.
+    assert keys < 300
+
+
+def test_next_waits_for_lanes_and_says_what_is_wrong(qtbot, assistant: NewMachine) -> None:
+    qtbot.mouseClick(assistant.button(NEXT), Qt.MouseButton.LeftButton)
+    qtbot.mouseClick(assistant.button(NEXT), Qt.MouseButton.LeftButton)
+    assert assistant.page == LANES
+    assert assistant.fault.startswith("Type the name of a lane first")
+    assistant.lanes.grid.setFocus()
+    type_text(qtbot, "Flap")
+    press(qtbot, KEY.Key_Tab)
+    press(qtbot, KEY.Key_Right)
+    type_text(qtbot, "tray 0, cup")
+    press(qtbot, KEY.Key_Return)
+    qtbot.mouseClick(assistant.button(NEXT), Qt.MouseButton.LeftButton)
+    assert assistant.page == LANES
+    assert assistant.fault.startswith("Flap: give every level a height, or none of them")
+
+
+def test_going_back_keeps_what_was_written_of_unchanged_lanes(qtbot, assistant: NewMachine) -> None:
+    assistant.lanes.model.write({(0, 0): "Left", (1, 0): "Right"})
+    for _ in range(3):
+        qtbot.mouseClick(assistant.button(NEXT), Qt.MouseButton.LeftButton)
+    table = assistant.table
+    assert table is not None
+    table.table.setFocus()
+    type_text(qtbot, "o")
+    press(qtbot, KEY.Key_Return)
+    for _ in range(2):
+        qtbot.mouseClick(assistant.button(BACK), Qt.MouseButton.LeftButton)
+    assert assistant.page == LANES
+    assistant.lanes.model.write({(1, 0): "Middle", (2, 0): "Right"})
+    for _ in range(2):
+        qtbot.mouseClick(assistant.button(NEXT), Qt.MouseButton.LeftButton)
+    table = assistant.table
+    assert table is not None
+    assert [lane.label for lane in table.model.lanes] == ["Left", "Middle", "Right"]
+    assert table.model.cell(STEPS, 0).text == "open"
+    assert table.model.cell(STEPS, 1).text == ""
+
+
+def test_undo_takes_back_states_within_the_assistant(qtbot, assistant: NewMachine) -> None:
+    assistant.lanes.model.write({(0, 0): "Left"})
+    for _ in range(3):
+        qtbot.mouseClick(assistant.button(NEXT), Qt.MouseButton.LeftButton)
+    table = assistant.table
+    assert table is not None
+    table.table.setFocus()
+    type_text(qtbot, "o")
+    press(qtbot, KEY.Key_Return)
+    assert table.model.cell(STEPS, 0).text == "open"
+    press(qtbot, KEY.Key_Z, MOD.ControlModifier)
+    assert table.model.cell(STEPS, 0).text == ""
+    press(qtbot, KEY.Key_Z, MOD.ControlModifier | MOD.ShiftModifier)
+    assert table.model.cell(STEPS, 0).text == "open"
+
+
+TABLE = "Step\tAssam\tFlap\n1 Cup in\tclosed\tshut\n2 Fill\topen\tcup\n3 Out\tclosed\ttray\n"
+
+
+def test_a_table_from_a_spreadsheet_is_a_machine(qtbot, window: MainWindow, assistant: NewMachine) -> None:
+    QGuiApplication.clipboard().setText(TABLE)
+    qtbot.mouseClick(assistant.button(NEXT), Qt.MouseButton.LeftButton)
+    qtbot.mouseClick(assistant.lanes.paste_button, Qt.MouseButton.LeftButton)
+    assert assistant.fault == ""
+    assert assistant.machine.step_names() == ("Cup in", "Fill", "Out")
+    qtbot.mouseClick(assistant.button(MAKE), Qt.MouseButton.LeftButton)
+    project = window.document.project
+    assert [(lane.label, *lane.levels) for lane in project.lanes] == [
+        ("Assam", "closed", "open"),
+        ("Flap", "shut", "cup", "tray"),
+    ]
+    assert filled(read_states(project, project.lane("flap")).column) == ("shut", "cup", "tray")
+
+
+def test_a_table_from_a_file_and_one_that_is_none(
+    qtbot, assistant: NewMachine, answers: Answers, tmp_path: Path
+) -> None:
+    answers.table = tmp_path / "table.csv"
+    qtbot.mouseClick(assistant.button(NEXT), Qt.MouseButton.LeftButton)
+    qtbot.mouseClick(assistant.lanes.file_button, Qt.MouseButton.LeftButton)
+    assert assistant.fault.startswith("table.csv cannot be read")
+    answers.table.write_text("alone", "utf-8")
+    qtbot.mouseClick(assistant.lanes.file_button, Qt.MouseButton.LeftButton)
+    assert assistant.fault.startswith("A table has a row of lanes")
+    answers.table.write_text(TABLE.replace("\t", ";"), "utf-8")
+    qtbot.mouseClick(assistant.lanes.file_button, Qt.MouseButton.LeftButton)
+    assert [wish.name for wish in assistant.wishes().lanes] == ["Assam", "Flap"]
+
+
+def test_a_sample_is_a_template(qtbot, window: MainWindow, assistant: NewMachine) -> None:
+    assistant.machine.name.setText("My theatre")
+    choice = assistant.machine.begin
+    index = next(i for i, option in enumerate(choice.options()) if option.value == "Paper theatre")
+    choice.setCurrentIndex(index)
+    choice.activated.emit(index)
+    assert not assistant.button(NEXT).isEnabled()
+    qtbot.mouseClick(assistant.button(MAKE), Qt.MouseButton.LeftButton)
+    assert window.document.project.name == "My theatre"
+    assert len(window.document.project.lanes) == 7
+
+
+def test_parts_hold_for_all_lanes(qtbot, window: MainWindow, assistant: NewMachine) -> None:
+    assistant.lanes.model.write({(0, 0): "Left", (1, 0): "Right"})
+    parts = assistant.parts
+    parts.follower.set_shown("translating-flat")
+    parts.follower.chosen.emit("translating-flat")
+    assert not parts.radius.isVisibleTo(parts)
+    assert parts.face.isVisibleTo(parts)
+    parts.thickness.set_shown(6.0)
+    qtbot.mouseClick(assistant.button(MAKE), Qt.MouseButton.LeftButton)
+    lanes = window.document.project.lanes
+    assert {type(lane.follower) for lane in lanes} == {TranslatingFlat}
+    assert {lane.disc.thickness_mm for lane in lanes} == {6.0}
+    qtbot.waitUntil(window.state_table.table.hasFocus)  # nothing is written yet: the table asks for it
+
+
+def test_leaving_asks_once_where_something_was_written(qtbot, assistant: NewMachine) -> None:
+    assistant.lanes.model.write({(0, 0): "Left"})
+    press(qtbot, KEY.Key_Escape)
+    assert assistant.isVisible()
+    assert "would be lost" in assistant.fault
+    press(qtbot, KEY.Key_Escape)
+    assert not assistant.isVisible()
+
+
+def test_an_empty_machine_can_be_made_and_the_old_one_is_asked_about(qtbot, window: MainWindow) -> None:
+    window.start_page.new.click()
+    (dialog,) = window.findChildren(NewMachine)
+    qtbot.mouseClick(dialog.button(MAKE), Qt.MouseButton.LeftButton)
+    assert window.document.is_started
+    assert not window.document.is_modified
+    from core.edits import add_lane
+
+    window.document.perform(add_lane(window.document.committed, "Left", "", {"in": 0.0}))
+    window.actions_table["file.new"].trigger()
+    assert window.findChildren(UnsavedDialog)
+    assert assistant_pages(window) == []
+
+
+def assistant_pages(window: MainWindow) -> list[int]:
+    return [dialog.page for dialog in window.findChildren(NewMachine) if dialog.isVisible()]
+
+
+def test_it_begins_with_its_first_page(assistant: NewMachine) -> None:
+    assert assistant.page == MACHINE
+    assert assistant.machine.cycle.text() == "A turn takes 10.0 s, a step 833 ms"

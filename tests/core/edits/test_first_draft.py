@@ -1,0 +1,110 @@
+"""A new project from wishes, and from a table."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from core.edits.first_draft import LaneWish, Wishes, first_draft, read_levels, spaced, wishes_of_table
+from core.edits.state_table import filled, read_states, split_text, write_states
+from core.errors import EditError
+from core.model import Stack, SwingingRoller
+from core.model.loader import read_project
+from core.model.saved import saved_form
+
+WISHES = Wishes(
+    name="Bell",
+    turn="counterclockwise",
+    speed_rpm=4.0,
+    steps=4,
+    step_names=("Wait", "Ring"),
+    lanes=(
+        LaneWish("Hammer", "Bell", {"rest": 0.0, "strike": 6.0}),
+        LaneWish("Flag", "", spaced(["in", "out"])),
+    ),
+)
+
+
+def test_wishes_become_a_project_that_is_saved_and_read() -> None:
+    project = first_draft(WISHES)
+    assert read_project(saved_form(project), "bell") == project
+    assert (project.name, project.shaft.turn, project.shaft.speed_rpm) == ("Bell", "counterclockwise", 4.0)
+    assert [(lane.id, lane.code, dict(lane.levels)) for lane in project.lanes] == [
+        ("hammer", "A1", {"rest": 0.0, "strike": 6.0}),
+        ("flag", "B1", {"in": 0.0, "out": 10.0}),
+    ]
+
+
+def test_parts_hold_for_every_lane() -> None:
+    arm = SwingingRoller(
+        kind="swinging-roller",
+        roller_radius_mm=4.0,
+        arm_mm=60.0,
+        pivot_distance_mm=90.0,
+        pivot_side="clockwise",
+    )
+    project = first_draft(
+        replace(WISHES, follower=arm, thickness_mm=6.0, stack=Stack(id="main", spacer_mm=4.0))
+    )
+    assert {lane.follower for lane in project.lanes} == {arm}
+    assert {lane.disc.thickness_mm for lane in project.lanes} == {6.0}
+    assert project.stacks[0].spacer_mm == 4.0
+
+
+def test_what_was_written_is_kept_while_its_lane_stays_the_same() -> None:
+    project = first_draft(WISHES)
+    column = ("rest", "strike", "rest", "rest")
+    written = write_states(project, {"hammer": column}).project
+    other = replace(WISHES, lanes=(*WISHES.lanes[1:], WISHES.lanes[0]), speed_rpm=5.0)
+    again = first_draft(other, written)
+    assert filled(read_states(again, again.lane("hammer")).column) == column
+    assert first_draft(replace(WISHES, steps=6), written).lane("hammer").blocks == ()
+    higher = (LaneWish("Hammer", "", {"rest": 0.0, "strike": 7.0}),)
+    assert first_draft(replace(WISHES, lanes=higher), written).lane("hammer").blocks == ()
+
+
+@pytest.mark.parametrize(
+    ("text", "levels"),
+    [
+        ("closed, open", {"closed": 0, "open": 10}),
+        ("tray; shut; cup", {"tray": 0, "shut": 8, "cup": 16}),
+        ("tray 0, shut 7.5 mm, cup: 16", {"tray": 0, "shut": 7.5, "cup": 16}),
+        ("half way, all the way up", {"half way": 0, "all the way up": 10}),
+        (" closed ,, open ", {"closed": 0, "open": 10}),
+    ],
+)
+def test_levels_are_read_as_a_maker_says_them(text: str, levels: dict[str, float]) -> None:
+    assert read_levels(text, "Mint") == levels
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("", "Mint: a lane has at least one level"),
+        ("open, open", "Mint: a level is there twice"),
+        ("closed 0, open", "Mint: give every level a height, or none"),
+        ("closed 0, open 1.2.3", "Mint: "),
+    ],
+)
+def test_levels_that_cannot_be_are_refused(text: str, said: str) -> None:
+    with pytest.raises(EditError, match=said):
+        read_levels(text, "Mint")
+
+
+def test_a_project_that_cannot_be_is_refused() -> None:
+    with pytest.raises(EditError, match="speed_rpm"):
+        first_draft(replace(WISHES, speed_rpm=-1.0))
+    with pytest.raises(EditError, match="step_names"):
+        first_draft(replace(WISHES, step_names=("a",) * 5))
+
+
+def test_a_table_is_a_beginning() -> None:
+    text = "Step\tHammer\tFlag\t\n1 Wait\trest\tin\n2. Ring\tstrike\t\n3\trest\tout\n"
+    wishes, project = wishes_of_table(split_text(text), Wishes(name="Bell"))
+    assert [dict(wish.levels) for wish in wishes.lanes] == [{"rest": 0, "strike": 10}, {"in": 0, "out": 10}]
+    assert (wishes.steps, wishes.step_names) == (3, ("Wait", "Ring", ""))
+    columns = [filled(read_states(project, lane).column) for lane in project.lanes]
+    assert columns == [("rest", "strike", "rest"), ("in", "in", "out")]
+    with pytest.raises(EditError, match="A table has a row of lanes"):
+        wishes_of_table([["a"]], Wishes())
