@@ -36,13 +36,13 @@ def first_verified(
 ) -> Cure | None:
     """Give the first attempt after which `cured` holds, or None if no attempt does it."""
     for attempt in attempts:
-        edited = _tried(project, attempt)
+        edited = tried(project, attempt)
         if edited is not None and cured(edited):
             return Cure(sentence=attempt.sentence, edit=attempt.edit, arguments=attempt.arguments)
     return None
 
 
-def _tried(project: Project, attempt: Attempt) -> Project | None:
+def tried(project: Project, attempt: Attempt) -> Project | None:
     """Make the edit; None where it cannot be made to this project."""
     try:
         return apply_edit(project, attempt.edit, **attempt.arguments).project
@@ -67,7 +67,7 @@ def moved(project: Project, ref: BlockRef, by_deg: float) -> Attempt:
     text = (
         f"Start {block_text(project, ref)} at {degrees(wrap(start))}, {shift_text(start - block.start_deg)}."
     )
-    return Attempt("place_block", {"ref": ref, "start_deg": wrap(start)}, text)
+    return Attempt("place_block", {"ref": ref, "start_deg": _plain(start)}, text)
 
 
 def ended(project: Project, ref: BlockRef, by_deg: float, neighbours: str = "stay") -> Attempt | None:
@@ -77,7 +77,7 @@ def ended(project: Project, ref: BlockRef, by_deg: float, neighbours: str = "sta
     if not block.start_deg <= end <= block.start_deg + 360:
         return None
     text = f"End {block_text(project, ref)} at {degrees(wrap(end))}, {shift_text(end - block.end_deg)}."
-    return Attempt("stretch_block", {"ref": ref, "end_deg": wrap(end), "neighbours": neighbours}, text)
+    return Attempt("stretch_block", {"ref": ref, "end_deg": _plain(end), "neighbours": neighbours}, text)
 
 
 def begun(project: Project, ref: BlockRef, by_deg: float, neighbours: str = "stay") -> Attempt | None:
@@ -89,7 +89,12 @@ def begun(project: Project, ref: BlockRef, by_deg: float, neighbours: str = "sta
     text = (
         f"Begin {block_text(project, ref)} at {degrees(wrap(start))}, {shift_text(start - block.start_deg)}."
     )
-    return Attempt("stretch_block", {"ref": ref, "start_deg": wrap(start), "neighbours": neighbours}, text)
+    return Attempt("stretch_block", {"ref": ref, "start_deg": _plain(start), "neighbours": neighbours}, text)
+
+
+def _plain(angle: float) -> float:
+    """Bring an angle into one turn, as a person would type it (85.4, not 85.39999999999998)."""
+    return wrap(round(wrap(angle), 6))
 
 
 def _outward(angle: float, by_deg: float) -> float:

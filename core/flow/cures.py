@@ -3,16 +3,20 @@
 What runs empty is fed faster, filled more at the start or given more room; what comes at the wrong time
 is moved or stretched. Numbers come from `core.flow.needs` or from the microseconds that are missing.
 An attempt counts only if the edited project, simulated again with the motions that the edit makes, has
-fewer findings and not this one.
+fewer findings and not this one. Findings share attempts (an item that meets many is moved once), so each
+edit is simulated once.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections import Counter
+from collections.abc import Callable, Hashable, Iterable, Iterator, Sequence
+from copy import copy
 from dataclasses import replace
+from itertools import tee
 
 from core.angles import TURN
-from core.checks.cures import Attempt, begun, ended, first_verified, intervals_in, is_free, moved
+from core.checks.cures import Attempt, begun, ended, intervals_in, is_free, moved, tried
 from core.edits import BlockRef
 from core.findings import Cure, Finding
 from core.flow.clock import Clock, microseconds
@@ -25,13 +29,21 @@ from core.flow.openings import Interval, Opening
 from core.flow.order import WrongOrder
 from core.flow.routes import States
 from core.flow.verdicts import Judged, Lostling
-from core.model import Branch, Diverter, Project, State, replaced
+from core.model import Branch, Channel, Diverter, Project, State, replaced
 from core.progress import Progress, Silent
 from core.wording import counted, per_minute
 
-MOST_CURED = 50
-"""Findings for which a cure is looked for; each costs some simulations."""
+MOST_TRIED = 600
+"""Edits that are simulated at most; what is found later has a cure only if one of these is it."""
 
+MOST_PLACES = 12
+"""Places for a block that is to leave a crowded channel, the nearest first."""
+
+Key = tuple[str, tuple[tuple[str, Hashable], ...]]
+"""An edit with its arguments."""
+
+Names = Counter[tuple[object, ...]]
+"""How often what is found, by name."""
 
 Edge = Callable[[Project, BlockRef, float], Attempt | None]
 """Makes the attempt to move one edge of a block by some degrees."""
@@ -48,17 +60,42 @@ class Cures:
         self._clock, self._states = clock, states
         self._observer, self._observed = observer, observed
         self._network = observed.network
+        self._tried: dict[Key, Names | None] = {}
+        self._needed: dict[int, Needs] = {}
+        self._planned_for: dict[int, Iterator[Plan]] = {}
 
     def cured(self, judged: Sequence[Judged], progress: Progress) -> Iterator[Finding]:
         """Yield the findings, those with a cure holding it."""
         for number, one in enumerate(judged):
             progress.report(number / len(judged), "Cures")
-            cure = self.cure(one) if number < MOST_CURED else None
+            cure = self.cure(one)
             yield one.finding if cure is None else replace(one.finding, cure=cure)
 
     def cure(self, judged: Judged) -> Cure | None:
         """Give the first attempt that does it, or None."""
-        return first_verified(self._project, self._attempts(judged), self._does_it(judged.finding))
+        name, before = _name(judged.finding), len(self._observed.judged)
+        for attempt in self._attempts(judged):
+            after = self._after(attempt)
+            if after is not None and sum(after.values()) < before and name not in after:
+                return Cure(sentence=attempt.sentence, edit=attempt.edit, arguments=attempt.arguments)
+        return None
+
+    def _after(self, attempt: Attempt) -> Names | None:
+        """Count what is found after an edit, by name; None where it cannot be made or tried."""
+        key = (attempt.edit, tuple(attempt.arguments.items()))
+        if key not in self._tried:
+            if len(self._tried) >= MOST_TRIED:
+                return None
+            edited = tried(self._project, attempt)
+            self._tried[key] = None if edited is None else self._found_in(edited)
+        return self._tried[key]
+
+    def _found_in(self, edited: Project) -> Names | None:
+        states = self._states_of(edited)
+        if edited.flow is None or states is None:
+            return None
+        judged = self._observer.observe(edited, self._clock, states, Silent()).judged
+        return Counter(_name(one.finding) for one in judged)
 
     def _attempts(self, judged: Judged) -> Iterable[Attempt]:
         cause = judged.cause
@@ -69,19 +106,6 @@ class Cures:
         if isinstance(cause, Meeting):
             return self._apart(cause)
         return self._in_state(cause) if isinstance(cause, Lostling) else self._in_order(cause)
-
-    def _does_it(self, finding: Finding) -> Callable[[Project], bool]:
-        """Make the test whether an edited project is rid of a finding, at no other's cost."""
-        before = len(self._observed.judged)
-
-        def cured(edited: Project) -> bool:
-            states = self._states_of(edited)
-            if edited.flow is None or states is None:
-                return False
-            after = self._observer.observe(edited, self._clock, states, Silent()).judged
-            return len(after) < before and all(_name(one.finding) != _name(finding) for one in after)
-
-        return cured
 
     def _states_of(self, edited: Project) -> States | None:
         """Give the states of an edited project; None where the edit leaves a lane without motion."""
@@ -97,8 +121,18 @@ class Cures:
                 fresh[state] = intervals_in(edited, state)
             return fresh[state]
 
-        asked = [gate.state for gate in self._flow.gates if gate.state.lane in changed]
+        asked = filter(lambda state: state.lane in changed, self._asked)
         return None if any(states(state) is None for state in asked) else states
+
+    @property
+    def _asked(self) -> Iterator[State]:
+        """All states that the flow asks for."""
+        for gate in self._flow.gates:
+            yield gate.state
+            yield from (gate.reload.state,) if gate.reload is not None else ()
+        for channel in self._flow.channels:
+            if isinstance(channel.to, Diverter):
+                yield from (branch.state for branch in channel.to.by_state)
 
     # What runs empty or full
 
@@ -116,12 +150,20 @@ class Cures:
                 yield self._planned(store, Plan(capacity=capacity), item)
 
     def _needs(self, store: int) -> Needs:
-        return Needs.of(self._network, store, self._observer.max_turns)
+        if store not in self._needed:
+            self._needed[store] = Needs.of(self._network, store, self._observer.max_turns)
+        return self._needed[store]
+
+    def _plans(self, store: int) -> Iterator[Plan]:
+        """Yield the plans for a magazine; each is made once, for whichever finding asks first."""
+        if store not in self._planned_for:
+            self._planned_for[store], _ = tee(self._needs(store).plans())
+        return copy(self._planned_for[store])
 
     def _fed(self, slot: Slot) -> Iterator[Attempt]:
         """Feed faster, start fuller, give more room, or several of these."""
         item = self._network.gates[slot.gate].item
-        for plan in self._needs(slot.store).plans():
+        for plan in self._plans(slot.store):
             yield self._planned(slot.store, plan, item)
 
     def _planned(self, store: int, plan: Plan, item: str) -> Attempt:
@@ -179,6 +221,21 @@ class Cures:
         gap = turns + second.phase_us + other[0] - first.phase_us - one[1]
         yield from self._moved(second, microseconds(channel.headway_s) - gap)
         yield from self._moved(first, gap - microseconds(channel.headway_s))
+        places = [(by, slot) for slot in (second, first) for by in self._places(slot, channel)]
+        for by, slot in sorted(places, key=lambda place: abs(place[0]))[:MOST_PLACES]:
+            yield from self._moved(slot, by)
+
+    def _places(self, slot: Slot, channel: Channel) -> Iterator[int]:
+        """Yield by how much, µs, to move an item just behind or before each other one in a channel."""
+        cycle, headway = self._clock.cycle_us, microseconds(channel.headway_s)
+        own = _pass(slot, channel.id)
+        for other in self._network.slots:
+            if other is slot or all(step.channel != channel.id for step in other.route.passes):
+                continue
+            window = _pass(other, channel.id)
+            apart = other.phase_us - slot.phase_us
+            for by in (apart + window[1] - own[0] + headway, apart + window[0] - own[1] - headway):
+                yield (by + cycle // 2) % cycle - cycle // 2
 
     def _moved(self, slot: Slot, by_us: int) -> Iterator[Attempt]:
         """Move the block in a slot's opening."""
@@ -186,9 +243,12 @@ class Cures:
             yield moved(self._project, ref, self._own_deg(ref.lane_id, by_us))
 
     def _in_order(self, order: WrongOrder) -> Iterator[Attempt]:
-        """Move what comes too early after what is expected, or that before it."""
+        """Move what comes too early after what is expected, or that before it; let out no more than meant."""
         got, other = order.mismatch.got, order.mismatch.other
-        if got is None or other is None:
+        if got is None:
+            return
+        if other is None:
+            yield from self._shorter(self._network.openings[self._network.slots[got.slot].opening])
             return
         slots = (self._network.slots[got.slot], self._network.slots[other.slot])
         by_us = other.latest_us - got.earliest_us + self._headway(*slots)

@@ -26,6 +26,9 @@ FEW_STEPS = 8
 MOST_RATE = 1_000_000
 """Largest rate of the file format, per minute."""
 
+_TURNS_IN_STORE = 3
+"""For how many turns a magazine is to hold items where rate and capacity are both too small."""
+
 MOST_CAPACITY = 1_000_000
 """Largest capacity of the file format."""
 
@@ -206,7 +209,7 @@ class Needs:
         return (pace.whole + pace.part / pace.parts) * self.drawn_per_min > US_PER_MIN * (1 + 1e-9)
 
     def _joint_plans(self) -> Iterator[Plan]:
-        """Yield plans that change several numbers: start full; then be larger and start full."""
+        """Yield plans that change several numbers: start full; be larger and full; be fed faster besides."""
         capacity = self.network.stores[self.store].capacity
         full = self._with_store(capacity, capacity)
         rate = full.rate_per_min()
@@ -222,6 +225,20 @@ class Needs:
         )
         if larger is not None:
             yield Plan(capacity=larger, start_count=larger)
+        elif self.source is not None:
+            yield from self._plan_of_all()
+
+    def _plan_of_all(self) -> Iterator[Plan]:
+        """Yield the plan that changes rate, capacity and start count, if it holds."""
+        capacity = self.network.stores[self.store].capacity
+        roomy = capacity + _TURNS_IN_STORE * max(1, self._drawn)
+        rate = self._with_store(roomy, roomy).rate_per_min()
+        if rate is None or self.source is None:
+            return
+        fed = replace(self, network=self.network.with_rate(self.source, rate))
+        larger = smallest(capacity, roomy, lambda many: fed.holds(fed._with_store(many, many).network))
+        if larger is not None:
+            yield Plan(rate_per_min=rate, capacity=larger, start_count=larger)
 
     def _with_store(self, capacity: int, start: int) -> Needs:
         return replace(self, network=self.network.with_store(self.store, capacity, start))
