@@ -6,6 +6,7 @@ import errno
 import hashlib
 import logging
 import os
+import re
 import sys
 import tempfile
 import time
@@ -86,6 +87,12 @@ def _keep_mode(target: Path, name: str) -> None:
         os.umask(mask)
         mode = 0o666 & ~mask
     os.chmod(name, mode)
+
+
+def plain_name(text: str) -> str:
+    """Make a file's name of any text: it cannot lead into another folder, nor is it a hidden file."""
+    name = re.sub(r'[\\/:*?"<>|\x00-\x1f\x7f-\x9f]+', "-", text)[:80].strip(" .-")
+    return name or "Untitled"
 
 
 def read_within(path: Path) -> bytes:

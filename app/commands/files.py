@@ -27,7 +27,7 @@ from app.dialogs.files import (
     UnsavedDialog,
 )
 from app.document import Document
-from app.files import why_not_written
+from app.files import plain_name, why_not_written
 from app.keeping import Store
 from app.keeping.open_files import Holder
 from app.settings import Settings
@@ -290,7 +290,8 @@ class FileCommands(QObject):
 
     def save_as(self, then: Callable[[], object] | None = None) -> None:
         """Ask for a name and write the file, then do `then`."""
-        proposed = self._document.path or Path(self._folder()) / f"{self._document.project.name}{SUFFIX}"
+        name = f"{plain_name(self._document.project.name)}{SUFFIX}"
+        proposed = self._document.path or Path(self._folder()) / name
         path = self._picker.file_to_save(self._window, str(proposed))
         if path is not None:
             self._write_unless_held(path, then)

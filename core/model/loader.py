@@ -23,6 +23,7 @@ from core.model.base import Record, replaced
 from core.model.codes import with_codes
 from core.model.faults import faults_of, joined, records_in, shown
 from core.model.lanes import Lane
+from core.model.migrations import migrated
 from core.model.parse import MOST_BYTES, MOST_FAULTS, parse, refuse
 from core.model.project import FORMAT, VERSION, Project
 from core.model.references import reference_faults
@@ -49,6 +50,7 @@ def read_project(data: bytes, source: str) -> Project:
     if not isinstance(raw, dict):
         refuse(source, [Fault("", f"a project is an object, got {shown(raw)}")])
     _refuse_other_formats(raw, source)
+    raw = migrated(raw, VERSION)
     reading = _Reading()
     project = reading.record(Project, raw, "")
     if isinstance(project, Project) and not reading.lost:

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from app.files import Stamp, clear_leftovers, why_not_written, write_whole
+from app.files import Stamp, clear_leftovers, plain_name, why_not_written, write_whole
 
 
 def test_writes_new_and_old_files_and_leaves_nothing_else(tmp_path: Path) -> None:
@@ -146,3 +146,18 @@ def test_a_stamp_sees_other_bytes_and_not_a_mere_touch(tmp_path: Path) -> None:
 )
 def test_why_a_file_was_not_written(number: int, words: str) -> None:
     assert why_not_written(OSError(number, os.strerror(number))) == words
+
+
+@pytest.mark.parametrize(
+    ("text", "name"),
+    [
+        ("Tea für zwei", "Tea für zwei"),
+        ("../../etc/passwd", "etc-passwd"),
+        ("..", "Untitled"),
+        ("", "Untitled"),
+        ("C:\\x\ny", "C-x-y"),
+        (".hidden", "hidden"),
+    ],
+)
+def test_a_proposed_name_stays_in_its_folder(text: str, name: str) -> None:
+    assert plain_name(text) == name
