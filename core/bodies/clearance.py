@@ -10,7 +10,7 @@ safe side.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from math import radians, sin
@@ -24,7 +24,9 @@ from core.bodies.rim import SEEN_DEG
 from core.bodies.shapes import Box, Circle, Shape, distance
 from core.followers import Reals
 from core.model import Stack
-from core.tolerance import CHORD_MM, LIMIT, under
+from core.tolerance import CHORD_MM, LIMIT
+
+Flags = npt.NDArray[np.bool_]
 
 ROUNDS = 40
 """Most halvings of a stretch; the tolerance is met long before."""
@@ -268,10 +270,10 @@ def pairs_of(parts: tuple[Part, ...], stack: Stack) -> Iterator[Pair]:
     """
     moving = [part for part in parts if part.kind not in ("disc", "spacer")]
     still = [part for part in parts if part.kind in ("disc", "spacer")]
-    for place, first in enumerate(moving):
-        for second in (*moving[place + 1 :], *still):
-            if not _belong(first, second) and _meet_in_height(first, second, stack):
-                yield Pair(first, second)
+    others = (*moving, *still)
+    for first, second in np.argwhere(_meet_in_height(moving, others, stack)).tolist():
+        if not _belong(moving[first], others[second]):
+            yield Pair(moving[first], others[second])
 
 
 def _belong(first: Part, second: Part) -> bool:
@@ -280,8 +282,14 @@ def _belong(first: Part, second: Part) -> bool:
     return first.lane == second.lane and second.kind != "spacer"
 
 
-def _meet_in_height(first: Part, second: Part, stack: Stack) -> bool:
-    """Tell whether two parts come closer in height than the clearance asked, or than any spacer allows."""
-    gap = max(second.bottom_mm - first.top_mm, first.bottom_mm - second.top_mm)
-    room = 0.0 if second.kind == "spacer" else min(stack.body_clearance_mm, stack.spacer_mm)
-    return under(gap, room)
+def _meet_in_height(moving: Sequence[Part], others: Sequence[Part], stack: Stack) -> Flags:
+    """Tell which parts come closer in height than the clearance asked, or than any spacer allows.
+
+    others begin with `moving`. Returns (moving, others), each pair once.
+    """
+    low, high = np.array([[part.bottom_mm, part.top_mm] for part in others]).reshape(-1, 2).T
+    count = len(moving)
+    gap = np.maximum(low[None, :] - high[:count, None], low[:count, None] - high[None, :])
+    spacer = np.array([part.kind == "spacer" for part in others], bool)
+    room = np.where(spacer, 0.0, min(stack.body_clearance_mm, stack.spacer_mm))
+    return np.triu(gap < room - LIMIT, 1)
