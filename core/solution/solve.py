@@ -14,7 +14,7 @@ from types import MappingProxyType
 from core.model import Lane, LevelState, Project, RangeState
 from core.motion.lane import LaneMotion
 from core.motion.states import StateInterval
-from core.profiles import Base, largest, shares_base
+from core.profiles import Base, largest, may_drop, shares_base
 from core.solution.lane import LaneSolution, begun_lane, finished_lane, lane_reads, same_reads
 
 
@@ -44,7 +44,7 @@ def solve(
     A lane's result is reused when every record that it reads IS the one read before.
     """
     before = previous.lanes if previous else {}
-    begun = _begun(project, before, _needed(project, lanes))
+    begun = _begun(project, previous, _needed(project, lanes))
     bases = _shared_bases(begun)
     solved: dict[str, LaneSolution] = {}
     for lane_id, lane in begun.items():
@@ -69,16 +69,35 @@ def _needed(project: Project, lanes: Collection[str] | None) -> tuple[Lane, ...]
     )
 
 
-def _begun(
-    project: Project, before: Mapping[str, LaneSolution], lanes: tuple[Lane, ...]
-) -> dict[str, LaneSolution]:
+def _begun(project: Project, previous: Solution | None, lanes: tuple[Lane, ...]) -> dict[str, LaneSolution]:
     """Take over what was solved before, and begin the rest."""
+    before = previous.lanes if previous else {}
+    alike = previous is not None and _same_surroundings(project, previous.project)
     begun: dict[str, LaneSolution] = {}
     for lane in lanes:
-        reads, old = lane_reads(project, lane), before.get(lane.id)
+        old = before.get(lane.id)
+        if old is not None and alike and old.lane is lane and _stands_alone(lane):
+            begun[lane.id] = old  # all that it reads is the same: no need to look at each
+            continue
+        reads = lane_reads(project, lane)
         keep = old is not None and same_reads(old.reads, reads)
         begun[lane.id] = old if old is not None and keep else begun_lane(project, lane, reads)
     return begun
+
+
+def _same_surroundings(one: Project, other: Project) -> bool:
+    """Tell whether all that a lane alone reads of two projects, beside its own record, is the same."""
+    return (
+        one.stacks is other.stacks
+        and one.shaft is other.shaft
+        and one.limits is other.limits
+        and one.print is other.print
+    )
+
+
+def _stands_alone(lane: Lane) -> bool:
+    """Tell whether a lane reads no other lane: neither a disc that it rides on, nor its group for a drop."""
+    return lane.disc_of is None and not (shares_base(lane) and may_drop(lane))
 
 
 def _group(lane: LaneSolution) -> str:
