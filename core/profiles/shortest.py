@@ -20,7 +20,7 @@ from core.motion.lane_motion import LaneMotion
 from core.motion.law import Law
 from core.motion.segments import Dwell, Move
 from core.profiles.build import sizing_for
-from core.profiles.sizing import TRIES, Sizing, radii_to_try, root, with_extremes_at
+from core.profiles.sizing import CLOSE_DEG, TRIES, Sizing, radii_to_try, root, with_extremes_at
 
 SHORTEST_DEG = 0.1
 """Shortest move that is tried, degrees."""
@@ -74,4 +74,4 @@ def _least_excess(sizing: Sizing, radii_mm: Reals) -> float:
     The room about the bore is left out: it does not depend on the move's length.
     """
     best = radii_mm[[np.argmin(sizing.worst_of(radii_mm, shape_only=True))]]
-    return float(with_extremes_at(sizing, float(best[0])).worst_of(best, shape_only=True)[0])
+    return float(with_extremes_at(sizing, float(best[0]), CLOSE_DEG[-1]).worst_of(best, shape_only=True)[0])

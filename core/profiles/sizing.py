@@ -1,7 +1,7 @@
 """The smallest base radius that meets all limits, and the offset that balances rise and return.
 
 Radii are tried from small to large on a geometric scale until all demands are met; the root of the
-worst demand between the last two is then closed by false position, and the angle of the worst place is
+worst demand between the last two is then closed by inverse interpolation, and the angle of the worst place is
 refined and taken into the nodes until neither moves any more. The exact root is the answer (no
 rounding up): the governing limit is just met. Where the edge of a drop would take longer than its gap the
 radius grows on until it fits, and so it does while distant parts of the curve cut each other. If no
@@ -46,17 +46,23 @@ WORTH = 0.02
 """Extremes are refined beside nodes whose relative excess is within this of the worst: nodes miss an
 extreme by far less."""
 
-CLOSE_DEG = 1e-5
-"""How exactly extremes are placed while sizing; their values are then exact to about 1e-12."""
+SHARES = (3e-3, 2e-4, 2e-4, 2e-4, 2e-4, 2e-4)
+"""How far apart radii about a guess are tried, as a share of it, round by round; two rounds are usual."""
+
+CLOSE_DEG = (1e-3, 1e-5, 1e-5, 1e-5, 1e-5, 1e-5)
+"""How exactly extremes are placed in each round; values are exact to about the square of it, in radians."""
+
+ABOUT = np.array([-2.0, -1.0, 0.0, 1.0, 2.0])
+"""Where radii about a guess are tried, in steps."""
+
+CLOSED = 1e-11
+"""A root is closed when the largest excess is under this, as a share of the limit."""
 
 NEAR = 1e-4
 """Once the radius moves by less, as a share, its extremes need no new search: they act in second order."""
 
 VALLEY_MM = 1e-7
 """An offset that balances nothing is placed to this, mm."""
-
-NARROWINGS = 2
-"""Passes over a bracket, each dividing it by the number of tries."""
 
 ROUNDS = 6
 """Most rounds of root finding and refining; two or three are usual."""
@@ -180,7 +186,7 @@ def given_base(sizing: Sizing, radius_mm: float, governed_by: str = "given") -> 
     offset = 0.0
     for _ in range(ROUNDS):
         before, offset = offset, balancing_offset(sizing, radius_mm)
-        sizing = with_extremes_at(sizing, radius_mm)
+        sizing = with_extremes_at(sizing, radius_mm, CLOSE_DEG[-1])
         if abs(offset - before) < ROOT_MM:
             break
     return Base(radius_mm, governed_by, offset)
@@ -212,23 +218,47 @@ def radii_to_try(sizing: Sizing) -> Reals:
 
 def _settled(sizing: Sizing, bad: float, good: float) -> Base:
     """Close the root between a radius that does not fit and one that does."""
-    coarse = replace(sizing, nodes=sizing.nodes.thinned(THIN))
-    for _ in range(NARROWINGS):
-        tried = np.linspace(bad, good, TRIES)
-        excess = coarse.worst_of(tried)
-        first = max(1, int(np.argmax(excess <= 0)))
-        bad, good = float(tried[first - 1]), float(tried[first])
-        guess = _secant(bad, good, float(excess[first - 1]), float(excess[first]))
-    for _ in range(ROUNDS):
-        sizing = with_extremes_at(sizing, guess)
-        before, guess = guess, _closed(sizing.worst, guess)
+    tried = np.linspace(bad, good, TRIES)
+    excess = sizing.worst_of(tried)
+    first = max(1, int(np.argmax(excess <= 0)))
+    guess = _secant(
+        *(float(value) for value in (*tried[first - 1 : first + 1], *excess[first - 1 : first + 1]))
+    )
+    for share, close_deg in zip(SHARES, CLOSE_DEG, strict=True):
+        exact = with_extremes_at(sizing, guess, close_deg)
+        before, guess = guess, _closed(exact, guess, share)
         if abs(guess - before) < NEAR * guess:
             break
-    return given_base(sizing, guess, sizing.governing(guess))
+    return given_base(exact, guess, exact.governing(guess))
 
 
-def _closed(worst: Callable[[float], float], guess: float) -> float:
-    """Close the root near a guess: the extremes refined there are a little worse than their nodes were."""
+def _closed(sizing: Sizing, guess: float, share: float) -> float:
+    """Close the root near a guess, where the largest excess falls as the radius grows.
+
+    By inverse interpolation (J. H. Wilkinson's "inverse Lagrange", as in any text on numerical analysis)
+    through radii about the guess, `share` of it apart, all in one pass; where the root does not lie among
+    them, or another place governs on the way so that the excess has a kink, by false position.
+    """
+    radii = guess * (1 + share * ABOUT)
+    excess = sizing.worst_of(radii)
+    if excess[0] > 0 > excess[-1] and np.all(np.diff(excess) < 0):
+        at = _interpolated(radii, excess)
+        if abs(sizing.worst(at)) < CLOSED:
+            return at
+    return _by_steps(sizing.worst, guess)
+
+
+def _interpolated(radii_mm: Reals, excess: Reals) -> float:
+    """Give where the polynomial through (excess, radius) meets an excess of 0."""
+    apart = excess[:, None] - excess[None, :]
+    shares = np.where(
+        np.eye(len(excess), dtype=bool), 1.0, -excess[None, :] / np.where(apart == 0, 1.0, apart)
+    )
+    return float(np.sum(radii_mm * np.prod(shares, axis=1)))
+
+
+def _by_steps(worst: Callable[[float], float], guess: float) -> float:
+    """Close the root near a guess by false position, however the excess runs."""
     step = NEAR * guess
     low, high = guess, guess + step
     at_low, at_high = worst(low), worst(high)
@@ -248,8 +278,8 @@ def _secant(low: float, high: float, at_low: float, at_high: float) -> float:
     return (low * at_high - high * at_low) / (at_high - at_low)
 
 
-def with_extremes_at(sizing: Sizing, radius_mm: float) -> Sizing:
-    """Take the exact places of the worst pressure angles and curvatures into the nodes.
+def with_extremes_at(sizing: Sizing, radius_mm: float, close_deg: float) -> Sizing:
+    """Take the places of the worst pressure angles and curvatures into the nodes, exact to `close_deg`.
 
     With an open offset all extremes: it balances rise and fall, whatever the limits.
     """
@@ -261,7 +291,7 @@ def with_extremes_at(sizing: Sizing, radius_mm: float) -> Sizing:
     excess = np.max([demand.excess for demand in demands(at, sizing.nodes, sizing.limits)], axis=0)
     among = None if sizing.offset_is_open else excess > np.max(excess) - WORTH
     nodes = with_extremes(
-        sizing.nodes, trace, sizing.motion, sizing.follower, close_deg=CLOSE_DEG, among=among
+        sizing.nodes, trace, sizing.motion, sizing.follower, close_deg=close_deg, among=among
     )
     return replace(sizing, nodes=nodes)
 

@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from core.model import Lane, Project
@@ -182,6 +182,36 @@ def test_an_automatic_offset_balances_rise_and_fall(turn: str, disc: dict[str, A
     assert profile.offset_mm * profile.direction > 0, "the shorter rise is helped"
     in_line = profile_of(turn, **machine)
     assert profile.base_radius_mm <= in_line.base_radius_mm
+
+
+@given(
+    st.sampled_from(["cycloidal", "modified-sine", "polynomial-345", "simple-harmonic"]),
+    st.floats(40, 120),
+    st.floats(40, 120),
+    st.floats(2, 30),
+)
+def test_an_automatic_radius_is_the_exact_root_of_what_governs_it(
+    law: str, rise: float, fall: float, height: float
+) -> None:
+    """The governing figure, refined on the finished disc, meets its limit to a billionth.
+
+    Whether the root was interpolated or, where another demand governs near by, closed step by step.
+    """
+    blocks = [
+        {"level": "high", "start_deg": rise, "end_deg": rise + 30},
+        {"level": "low", "start_deg": rise + fall + 30, "end_deg": 360.0},
+    ]
+    profile = profile_of(law=law, blocks=blocks, levels={"low": 0.0, "high": height}, disc={})
+    assume(profile.fits)
+    governed = profile.base_governed_by
+    if governed.endswith("pressure-angle"):
+        way = -1 if governed.startswith("return") else 1
+        (steep,) = [place for place in profile.steep_places if place.rise == way]
+        assert steep.value == pytest.approx(steep.limit, rel=1e-9)
+    elif governed == "crest-radius":
+        least = min(place.value for place in profile.crest_places)
+        assert least + 8.0 == pytest.approx(profile.limits.crest_mm + 8.0, rel=1e-9)
+    assert not broken(profile)
 
 
 def test_an_automatic_offset_beside_a_drop_makes_the_rise_least_steep() -> None:
