@@ -300,7 +300,7 @@ class Docks(QObject):
         window.resizeDocks([docks["findings"]], [px(sizes.bottom_height)], Qt.Orientation.Vertical)
         if not sizes.tabs:
             widths = [px(sizes.findings_width), px(sizes.load_width)]
-            rest = window.width() - px(sizes.right_width) - 3 * px(6) - sum(widths)
+            rest = window.width() - px(sizes.right_width) - 3 * px(8) - sum(widths)
             row = [docks[name] for name in ("findings", "load", "flow")]
             window.resizeDocks(row, [*widths, rest], Qt.Orientation.Horizontal)
             window.resizeDocks([docks["disc"]], [px(sizes.right_width)], Qt.Orientation.Horizontal)

@@ -29,6 +29,7 @@ from app.commands.keeping import KeepingCommands
 from app.commands.lanes import LaneStudies
 from app.commands.machine import MachineCommands
 from app.commands.not_yet import not_yet_handlers, not_yet_reasons
+from app.commands.printing import PrintCommands
 from app.commands.proving import ProvingCommands
 from app.commands.tables import TableCommands
 from app.commands.timing import TimingCommands
@@ -41,6 +42,7 @@ from app.jobs import Jobs
 from app.keeping import Store
 from app.layout import LAYOUT_VERSION, Docks
 from app.memory import SETTLE_MS, settle
+from app.notices import Notices
 from app.play import Player
 from app.settings import Settings
 from app.start_page import StartPage
@@ -187,6 +189,7 @@ class MainWindow(QMainWindow):
     def _build_commands(self, picker: Picker) -> None:
         document, theme = self.document, self.theme
         self.player = Player(document, parent=self)
+        self.notices = Notices(self, theme, self.jobs)
         self.exports = ExportCommands(self, document, theme, self.jobs, picker)
         self.bench = BenchCommands(self, document, theme, self.jobs, picker)
         self.edits = EditCommands(self, document, theme)
@@ -202,6 +205,7 @@ class MainWindow(QMainWindow):
             view=self.state_table,
         )
         self.proving = ProvingCommands(self, document, theme, self.jobs)
+        self.printing = PrintCommands(self, document, theme, picker)
         self.machine = MachineCommands(self, document, theme)
         self.view_commands = ViewCommands(
             self,
@@ -224,6 +228,7 @@ class MainWindow(QMainWindow):
             self.tables,
             self.proving,
             self.machine,
+            self.printing,
             self.view_commands,
         )
         handlers = {**not_yet_handlers()}
@@ -240,11 +245,17 @@ class MainWindow(QMainWindow):
         self.addToolBar(self.toolbar)
         self.status = StatusBar(self.document, self.theme, lambda: self.drafting.state)
         self.setStatusBar(self.status)
+        self._show_settings()
+        self.view_commands.apply_settings()
+
+    def _show_settings(self) -> None:
+        """Show in the menus and in the toolbar what the settings say."""
+        actions, values = self.actions_table, self.settings.values
         actions["block.snap"].setChecked(values.snap)
         actions["block.keep"].setChecked(values.moves_keep)
         actions["block.zones"].setChecked(values.zones)
         actions["view.reduce_motion"].setChecked(values.reduce_motion)
-        self.view_commands.apply_settings()
+        self.toolbar.grid.set_shown(values.grid_deg)
 
     def _connect(self) -> None:
         document, start = self.document, self.start_page
@@ -279,6 +290,8 @@ class MainWindow(QMainWindow):
             lambda name: self.actions_table.pop_up(name, self.diagram.menu_place())
         )
         self.machine.told.connect(self.status.set_hint)
+        self.printing.told.connect(self.status.set_hint)
+        self.view_commands.settings_changed.connect(self._show_settings)
         self.properties.form_wanted.connect(lambda name: self.actions_table[name].trigger())
         self.edits.properties_wanted.connect(self._type_property)
         self.edits.window_wanted.connect(self._type_window)

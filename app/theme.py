@@ -48,6 +48,13 @@ def _svg(name: str) -> str:
     return files("app.resources").joinpath("icons", f"{name}.svg").read_text("utf-8")
 
 
+def icon_text(name: str, token: str, scheme: str) -> str:
+    """Give an icon as SVG, in a token's colour of a scheme ("light" or "dark")."""
+    colors = tokens()[scheme]
+    text = _VAR.sub(lambda match: colors[match[1]], _svg(name))
+    return text.replace("currentColor", parse_color(colors[token]).name())
+
+
 def parse_color(text: str) -> QColor:
     """Read a token's colour: #RRGGBB or rgba(r,g,b,a)."""
     match = _RGBA.fullmatch(text)
@@ -266,8 +273,7 @@ class Theme(QObject):
         return palette
 
     def _drawn(self, name: str, size: int, token: str, ratio: float) -> QPixmap:
-        text = _VAR.sub(lambda match: self._tokens[match[1]], _svg(name))
-        text = text.replace("currentColor", self.color(token).name())
+        text = icon_text(name, token, "dark" if self._dark else "light")
         pixmap = QPixmap(QSize(round(size * ratio), round(size * ratio)))
         pixmap.fill(Qt.GlobalColor.transparent)
         painter = QPainter(pixmap)

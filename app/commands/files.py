@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import Protocol
 
 from PySide6.QtCore import QObject, Signal
+from PySide6.QtGui import QPagedPaintDevice, QPageLayout
 from PySide6.QtWidgets import QFileDialog, QMenu, QWidget
 
 from app.actions import Reason
@@ -67,9 +68,35 @@ class Picker(Protocol):
         """Choose a name for a PDF."""
         ...
 
+    def picture_to_save(self, parent: QWidget, proposed: str) -> Path | None:
+        """Choose a name for a picture of the diagram."""
+        ...
+
+    def printer(self, parent: QWidget, layout: QPageLayout) -> QPagedPaintDevice | None:
+        """Choose a printer; layout: the page to begin with."""
+        ...
+
 
 class SystemPicker:
-    """The system's own file dialogs."""
+    """The system's own dialogs for files and printers."""
+
+    def picture_to_save(self, parent: QWidget, proposed: str) -> Path | None:
+        """Choose a name for a picture of the diagram; the suffix is added where there is none."""
+        kind = Path(proposed).suffix.removeprefix(".")
+        name, _ = QFileDialog.getSaveFileName(
+            parent, "Export diagram", proposed, f"{kind.upper()} (*.{kind})"
+        )
+        return Path(name).with_suffix(f".{kind}") if name else None
+
+    def printer(self, parent: QWidget, layout: QPageLayout) -> QPagedPaintDevice | None:
+        """Choose a printer."""
+        from PySide6.QtPrintSupport import QPrintDialog, QPrinter  # only printing needs it
+
+        printer = QPrinter(QPrinter.PrinterMode.HighResolution)
+        printer.setPageLayout(layout)
+        dialog = QPrintDialog(printer, parent)
+        dialog.setWindowTitle("Print")
+        return printer if dialog.exec() == QPrintDialog.DialogCode.Accepted else None
 
     def file_to_open(self, parent: QWidget, folder: str) -> Path | None:
         """Choose a file that is there."""

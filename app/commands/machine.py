@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QWidget
 from app.actions import Reason
 from app.binding import commit
 from app.dialogs.form import FormDialog, Titles
+from app.dialogs.names import NamesDialog
 from app.document import Document
 from app.forms.context import Context
 from app.forms.parts import FORMS
@@ -42,7 +43,7 @@ class MachineCommands(QObject):
         """Give what each command does."""
         machine: dict[str, Callable[..., object]] = {key: partial(self.open_form, key) for key in FORMS}
         lane = {key: partial(self.open_lane_form, key) for key in LANE_FORMS}
-        return {**machine, **lane, "machine.sizes": self.size_base_circles}
+        return {**machine, **lane, "machine.sizes": self.size_base_circles, "machine.notes": self.ask_names}
 
     def reasons(self) -> Mapping[str, Reason]:
         """Give why a command cannot be done now."""
@@ -89,6 +90,14 @@ class MachineCommands(QObject):
                 titles=titles,
             )
         )
+
+    def ask_names(self) -> None:
+        """Ask for name and notes."""
+        NamesDialog(self._window, self._theme, self._document.committed, self._set_names).open()
+
+    def _set_names(self, name: str, notes: str) -> str:
+        document = self._document
+        return commit(document, lambda: apply_edit(document.committed, "set_names", name=name, notes=notes))
 
     def size_base_circles(self) -> None:
         """Let every disc be as small as its limits allow."""

@@ -11,11 +11,6 @@ from functools import partial
 from app.actions import Reason
 
 NOT_YET: Mapping[str, str] = {
-    "file.diagram": "Exporting the diagram",
-    "file.print": "Printing",
-    "edit.find": "Finding a lane by its name",
-    "edit.settings": "The form of the settings",
-    "machine.notes": "The form of the notes",
     "machine.fastest": "Finding the fastest safe speed",
     "prove.arrange": "Arranging the timing",
 }

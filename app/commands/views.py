@@ -4,14 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from functools import partial
+from typing import Any
 
 from PySide6.QtCore import QObject, Qt, Signal
 from PySide6.QtGui import QActionGroup
 from PySide6.QtWidgets import QMainWindow, QMenu, QWidget
 
 from app.actions import Reason
+from app.dialogs.find_lane import FindLaneDialog
 from app.dialogs.guide import GuideDialog
 from app.dialogs.helping import AboutDialog, CautionsDialog, ShortcutsDialog
+from app.dialogs.settings import SettingsDialog
 from app.document import Document
 from app.guide import FIRST, page_of
 from app.layout import Docks
@@ -29,11 +32,12 @@ SCALES = (0.8, 0.9, 1.0, 1.1, 1.25, 1.5, 1.75, 2.0)
 class ViewCommands(QObject):
     """The commands.
 
-    Signals: angle_wanted() when the shaft's angle is to be typed; told(sentence) with why something
-    could not be done.
+    Signals: settings_changed() when settings were changed by their form; angle_wanted() when the shaft's
+    angle is to be typed; told(sentence) with why something could not be done.
     """
 
     angle_wanted = Signal()
+    settings_changed = Signal()
     told = Signal(str)
 
     def __init__(
@@ -60,6 +64,8 @@ class ViewCommands(QObject):
         return shows | {
             "edit.delete": diagram.delete_selected,
             "edit.select_all": diagram.select_more,
+            "edit.find": self.ask_lane,
+            "edit.settings": self.ask_settings,
             "block.add": diagram.add_at_cursor,
             "block.up": diagram.level_up,
             "block.down": diagram.level_down,
@@ -97,6 +103,7 @@ class ViewCommands(QObject):
         nothing = self._needs(lambda: bool(self._document.report.findings), "Nothing was found")
         started = self._needs(lambda: self._document.is_started, "No machine is open")
         return {
+            "edit.find": self._needs(lambda: bool(self._document.project.lanes), "There are no lanes yet"),
             "prove.next": nothing,
             "prove.previous": nothing,
             "prove.alone": self._needs(self._has_lanes, "Select lanes, or blocks of them, first"),
@@ -202,6 +209,28 @@ class ViewCommands(QObject):
         """Let play go step by step, and nothing glide."""
         self._settings.change(reduce_motion=reduce)
         self.apply_settings()
+
+    def ask_settings(self) -> None:
+        """Ask for all settings."""
+        SettingsDialog(self._window, self._theme, self._settings.values, self._use_settings).open()
+
+    def _use_settings(self, changes: Mapping[str, Any]) -> None:
+        self._settings.change(**changes)
+        self._theme.set_choice(self._settings.values.theme)
+        self._theme.set_scale(self._settings.values.text_scale)
+        self.apply_settings()
+        self.settings_changed.emit()
+
+    def ask_lane(self) -> None:
+        """Ask for a lane and go there."""
+        FindLaneDialog(self._window, self._theme, self._document.project.lanes, self._go_to_lane).open()
+
+    def _go_to_lane(self, lane_id: str) -> None:
+        diagram = self._diagram
+        diagram.set_group_closed(self._document.project.lane(lane_id).group, False)
+        self._document.select_lane(lane_id)
+        diagram.reveal_lane(lane_id)
+        diagram.setFocus(Qt.FocusReason.ShortcutFocusReason)
 
     def set_full_screen(self, full: bool) -> None:
         """Use the whole screen, or not."""

@@ -21,7 +21,7 @@ from app.timing.layers.headers import header_of, paint_corner, paint_group, pain
 from app.timing.layers.held import guide_flags, paint_guides, paint_held, paint_hold, paint_marked
 from app.timing.layers.labels import Over, Placed, is_calm, paint_placed, place_all
 from app.timing.layers.lane import LaneKey, Zones, paint_lane, paint_seams
-from app.timing.layers.look import Look, picture
+from app.timing.layers.look import Look
 from app.timing.layers.overlay import paint_drop, paint_overlay
 from app.timing.layers.overview import paint_overview
 from app.timing.layers.readouts import paint_cursor_readout, paint_readout, readout_of
@@ -65,29 +65,29 @@ class Canvas:
         lanes = QRectF(0.0, frame.lanes_top, frame.width, frame.seen_height)
         strips = QRectF(frame.axis.left, frame.lanes_top, frame.axis.width, frame.seen_height)
         over = QRectF(frame.axis.left, 0.0, frame.axis.width, frame.lanes_bottom)
-        with _clipped(painter, lanes):
+        with clipped(painter, lanes):
             restless = self._paint_rows(painter, scene, overs)
         texts = paint_rulers(painter, look, scene, flags)
-        with _clipped(painter, strips):
+        with clipped(painter, strips):
             paint_columns(painter, look, scene)
             paint_selected_state(painter, look, scene)
             paint_chosen(painter, look, scene)
             paint_marked(painter, look, scene)
             paint_held(painter, look, scene)
-        with _clipped(painter, over):
+        with clipped(painter, over):
             paint_guides(painter, look, scene, texts)
             paint_cursor_line(painter, look, scene, texts)
             paint_rail(painter, look, scene)
-        with _clipped(painter, strips):
+        with clipped(painter, strips):
             self._paint_labels(painter, scene, restless, overs)
             paint_rings(painter, look, scene)
             paint_hold(painter, look, scene)
             paint_tag(painter, look, scene, tag)
-        with _clipped(painter, over):
+        with clipped(painter, over):
             paint_overlay(painter, look, scene)
-        with _clipped(painter, lanes):
+        with clipped(painter, lanes):
             paint_drop(painter, look, scene)
-        with _clipped(painter, over):
+        with clipped(painter, over):
             paint_flag(painter, look, scene)
         paint_corner(painter, look, scene)
         paint_cursor_readout(painter, look, scene)
@@ -178,16 +178,15 @@ class Canvas:
 
     def _picture(self, painter: QPainter, scene: Scene, made: Made) -> None:
         """Copy a kept picture to its place, painting it first where it is not there yet."""
-        ratio = painter.device().devicePixelRatioF()
-
-        shown = scene.kept.get(
-            made.kind,
-            made.lane_id,
-            made.objects,
-            (made.key, made.area.width(), made.area.height(), ratio),
-            partial(picture, made.area, ratio, made.paint),
+        self._look.place(
+            painter,
+            scene.kept,
+            name=(made.kind, made.lane_id),
+            objects=made.objects,
+            key=made.key,
+            area=made.area,
+            paint=made.paint,
         )
-        painter.drawPixmap(made.area.topLeft(), shown)
 
     def _paint_labels(
         self, painter: QPainter, scene: Scene, lane_ids: Sequence[str], overs: Mapping[str, Over]
@@ -254,7 +253,7 @@ def _zones_of(scene: Scene, lane: Lane) -> Zones | None:
 
 
 @contextmanager
-def _clipped(painter: QPainter, rect: QRectF) -> Iterator[None]:
+def clipped(painter: QPainter, rect: QRectF) -> Iterator[None]:
     """Paint within a rectangle."""
     painter.save()
     painter.setClipRect(rect, Qt.ClipOperation.IntersectClip)

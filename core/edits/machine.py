@@ -24,6 +24,11 @@ def set_notes(project: Project, notes: str) -> Edited:
     return Edited(changed(project, notes=notes), "Change the notes")
 
 
+def set_names(project: Project, name: str, notes: str) -> Edited:
+    """Name the project and write its notes; raises EditError if one of them is too long."""
+    return Edited(changed(project, name=name, notes=notes), "Change name and notes")
+
+
 def words_of(fields: Sequence[str]) -> str:
     """Turn field names into words ("speed_rpm" to "speed")."""
     units = (

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import pytest
 from PySide6.QtCore import QCoreApplication, QEvent
@@ -44,6 +44,7 @@ class Answers:
     out: Path | None = None
     table: Path | None = None
     pdf: Path | None = None
+    paper: Any = None
     proposed: list[str] = field(default_factory=list)
 
     def file_to_open(self, parent: QWidget, folder: str) -> Path | None:
@@ -61,6 +62,13 @@ class Answers:
     def pdf_to_save(self, parent: QWidget, proposed: str) -> Path | None:
         self.proposed.append(proposed)
         return self.pdf
+
+    def picture_to_save(self, parent: QWidget, proposed: str) -> Path | None:
+        self.proposed.append(proposed)
+        return self.target
+
+    def printer(self, parent: QWidget, layout: object) -> Any:
+        return self.paper
 
     def folder(self, parent: QWidget, proposed: str) -> Path | None:
         self.proposed.append(proposed)

@@ -117,7 +117,7 @@ def test_every_item_of_the_design_is_there_and_works_or_says_why_not(window: Mai
         assert action.statusTip().endswith("is not in this version yet")
 
 
-QUIET = {"file.quit", "view.full_screen"}
+QUIET = {"file.quit", "file.print", "view.full_screen"}
 """Commands with a test of their own below."""
 
 

@@ -50,8 +50,8 @@ def header_buttons(width: float, height: float, u: float) -> dict[str, QRectF]:
     }
 
 
-def paint_corner(painter: QPainter, look: Look, scene: Scene) -> None:
-    """Paint the corner: how many lanes, the button for a new one, the names of the rulers."""
+def paint_corner(painter: QPainter, look: Look, scene: Scene, *, buttons: bool = True) -> None:
+    """Paint the corner: how many lanes, the button for a new one (if asked for), the names of the rulers."""
     frame, u = scene.frame, look.u
     width = frame.axis.left
     painter.fillRect(QRectF(0.0, 0.0, width, frame.lanes_top), look.color("panel"))
@@ -67,7 +67,7 @@ def paint_corner(painter: QPainter, look: Look, scene: Scene) -> None:
         look.color("text"),
         font=HEADING,
     )
-    for name, rect in corner_buttons(scene).items():
+    for name, rect in corner_buttons(scene).items() if buttons else ():
         shade = "accent" if name == "hide" else "muted"
         look.icon(painter, rect.center().x(), rect.center().y(), name, shade)
     for index, name in enumerate(("Degrees", "Steps", "Seconds", "Findings")):

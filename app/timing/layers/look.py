@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import lru_cache, partial
 
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
 from PySide6.QtGui import (
@@ -23,6 +23,7 @@ from PySide6.QtGui import (
 )
 
 from app.theme import Theme
+from app.timing.kept import Kept
 
 HALO_PX = 2.4
 """Width of a halo's outline, px of the design."""
@@ -219,6 +220,27 @@ class Look:
         painter.end()
         return picture
 
+    def place(
+        self,
+        painter: QPainter,
+        kept: Kept,
+        *,
+        name: tuple[str, str],
+        objects: tuple[object, ...],
+        key: object,
+        area: QRectF,
+        paint: Callable[[QPainter], None],
+    ) -> None:
+        """Copy a kept picture to its area, painting it first where it is not there yet.
+
+        name: kind and name under which it is kept. objects, key: what it is made from. paint: paints it
+        with its origin at the area's corner.
+        """
+        ratio = painter.device().devicePixelRatioF()
+        whole = (key, area.width(), area.height(), ratio)
+        shown = kept.get(*name, objects, whole, partial(picture, area, ratio, paint))
+        painter.drawPixmap(area.topLeft(), shown)
+
     def sign(self, painter: QPainter, x: float, y: float, severity: str, size: float = 13.0) -> None:
         """Draw a severity's sign with its middle at a place."""
         self.icon(painter, x, y, f"severity-{severity}", severity, size=size)
@@ -263,14 +285,26 @@ def half(value: float) -> float:
 def hatch(
     painter: QPainter, area: QRectF, pen: QPen, spacing: float, *, rising: bool, from_x: float = 0.0
 ) -> None:
-    """Fill an area with lines at 45 degrees, `spacing` px apart; from_x: through which x they run."""
+    """Fill an area with lines at 45 degrees, `spacing` px apart; from_x: through which x they run.
+
+    The lines end where the area ends, since not every reader of an SVG clips.
+    """
     painter.save()
-    painter.setClipRect(area, Qt.ClipOperation.IntersectClip)
     painter.setPen(pen)
     step = spacing * math.sqrt(2.0)
     height = area.height()
     x = from_x + math.floor((area.left() - height - from_x) / step) * step
     near, far = (area.bottom(), area.top()) if rising else (area.top(), area.bottom())
     count = math.ceil((area.right() - x) / step) + 1
-    painter.drawLines([QLineF(x + n * step, near, x + n * step + height, far) for n in range(count)])
+    lines = (QLineF(x + n * step, near, x + n * step + height, far) for n in range(count))
+    painter.drawLines([cut for line in lines if (cut := _cut(line, area)) is not None])
     painter.restore()
+
+
+def _cut(line: QLineF, area: QRectF) -> QLineF | None:
+    """Keep what lies between the sides of an area of a line that runs from its top to its bottom."""
+    if line.dx() <= 0:
+        return None
+    first = max(0.0, (area.left() - line.x1()) / line.dx())
+    last = min(1.0, (area.right() - line.x1()) / line.dx())
+    return QLineF(line.pointAt(first), line.pointAt(last)) if last > first else None

@@ -11,7 +11,7 @@ from PySide6.QtGui import QPainter
 from app.timing.geometry.ticks import StepCell, degree_ticks, second_ticks, step_cells
 from app.timing.layers.labels import VEILED_LABELS
 from app.timing.layers.lane import VEIL, paint_veil
-from app.timing.layers.look import Font, Look, half, picture
+from app.timing.layers.look import Font, Look, half
 from app.timing.scene import Scene
 from core import wording
 
@@ -29,11 +29,10 @@ def paint_rulers(painter: QPainter, look: Look, scene: Scene, flags: Sequence[QR
     frame = scene.frame
     axis = frame.axis
     area = QRectF(axis.left, 0.0, axis.width, frame.lanes_top)
-    ratio = painter.device().devicePixelRatioF()
-    make = partial(picture, area, ratio, partial(_paint_marks, look, scene))
     shaft = scene.project.shaft
-    key = (axis, look.u, shaft.speed_rpm, ratio)
-    painter.drawPixmap(area.topLeft(), scene.kept.get("rulers", "", (shaft,), key, make))
+    key = (axis, look.u, shaft.speed_rpm)
+    marks = partial(_paint_marks, look, scene)
+    look.place(painter, scene.kept, name=("rulers", ""), objects=(shaft,), key=key, area=area, paint=marks)
     painter.save()
     painter.setClipRect(area)
     _write_degrees(painter, look, scene, flags)

@@ -94,6 +94,7 @@ class Form(QWidget):
         self.lock = QToolButton()
         self.lock.setObjectName("plain")
         self.lock.setCheckable(True)
+        self.lock.setAccessibleName("Locked")
         self.lock.hide()
         top = QHBoxLayout()
         top.addWidget(self.heading, 1)
