@@ -143,7 +143,7 @@ class Curve:
     def _evaluate(self, piece: Ints, x: Floats, orders: int) -> Floats:
         """Evaluate given pieces (n,) at x (n,), also at or past their ends: (orders, n)."""
         u = x - self.starts[piece]
-        powers = np.vander(u, self.poly.shape[1], increasing=True)
+        powers = u[:, None] ** np.arange(self.poly.shape[1])
         values: Floats = np.einsum("knd,nd->kn", self._derived[:orders, piece, :], powers)
         for amp, rate, phase in zip(*self.waves[:, :, piece], strict=True):
             angle = rate * u + phase

@@ -201,6 +201,7 @@ def _profile(sizing: Sizing, base: Base) -> Profile:
         placement=sizing.placement,
         motion=sizing.motion,
         limits=sizing.limits,
+        plain=sizing.nodes,
     )
 
 

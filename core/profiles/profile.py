@@ -17,7 +17,7 @@ from core.followers import FollowerModel, Reals, lift_of
 from core.model.lanes import Follower
 from core.profiles.limits import Limits
 from core.profiles.outline import outline_of
-from core.profiles.pieces import Flags, MotionSource, PieceNodes, Side, nodes_of
+from core.profiles.pieces import Flags, MotionSource, PieceNodes, Side
 from core.profiles.places import Flank, Place, Undercut, with_extremes, worst_by_segment
 from core.profiles.trace import Kinematics, Placement
 from core.profiles.undercut import corner_undercuts, distant_undercuts, flanks_of
@@ -32,6 +32,7 @@ class Profile:
     limit that an automatic radius just meets (`core.profiles.sizing`). fits: whether all limits that
     rule an automatic radius are met. follower: the record, with its offset decided. model: its
     kinematics. motion: what it was built from. limits: what its places are held against.
+    plain: places on the smooth pieces of the motion, as it was sized with.
     """
 
     base_radius_mm: float
@@ -42,6 +43,7 @@ class Profile:
     placement: Placement
     motion: MotionSource
     limits: Limits
+    plain: PieceNodes
 
     @property
     def direction(self) -> int:
@@ -70,8 +72,7 @@ class Profile:
     @cached_property
     def nodes(self) -> PieceNodes:
         """Sample places on the smooth pieces of the motion, with all extremes among them."""
-        plain = nodes_of(self.motion, self.follower)
-        return with_extremes(plain, self.trace, self.motion, self.follower)
+        return with_extremes(self.plain, self.trace, self.motion, self.follower)
 
     @cached_property
     def at_nodes(self) -> Kinematics:
