@@ -34,7 +34,8 @@ CHAPTERS = (
     (
         "Reference",
         (
-            "reference/file_format.md", "reference/commands.md", "reference/shortcuts.md", "formulas.md",
+            "reference/file_format.md", "reference/commands.md", "reference/shortcuts.md",
+            "reference/materials.md", "formulas.md",
         ),
     ),
 )  # fmt: skip

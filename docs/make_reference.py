@@ -1,4 +1,4 @@
-"""Makes the reference pages of the guide from the code: file format, command line, findings, keys.
+"""Makes the reference pages of the guide from the code: file format, command line, findings, keys, materials.
 
 Keys are those of Qt's own platform "offscreen", so that the page is the same on every desktop.
 
@@ -194,11 +194,38 @@ def shortcuts() -> str:
     return "\n".join(parts)
 
 
+# Materials
+
+
+def materials() -> str:
+    """Write the table of materials, each row with its source."""
+    from core.model.materials import BUILT_IN
+
+    rows = (
+        (
+            f"`{row.material.name}`",
+            f"{row.material.modulus_gpa:g}",
+            f"{row.material.poisson:g}",
+            f"{row.material.contact_mpa:g}",
+            row.source,
+        )
+        for row in BUILT_IN.values()
+    )
+    return (
+        "# Materials\n\n"
+        + MADE
+        + "What a disc or a follower may be made of, and what contact pressure (Hertz, a line contact) is "
+        "reckoned with. A project's own `materials` go before this table and add to it.\n\n"
+        + table(("material", "modulus, GPa", "Poisson's ratio", "allowed pressure, MPa", "source"), rows)
+    )
+
+
 PAGES = {
     "reference/file_format.md": file_format,
     "reference/commands.md": commands,
     "findings/index.md": findings,
     "reference/shortcuts.md": shortcuts,
+    "reference/materials.md": materials,
 }
 """Every page that is made, and what makes it."""
 

@@ -24,6 +24,8 @@ from core.model import CrankSource, Drive, Project
 MOST_STRETCHES = 3
 """So many stretches in which springs drive are written out."""
 
+LOST = "contact is lost at 0 N"
+
 LOCKED = "A guide locks its follower, which no torque moves; the findings say where."
 
 THETA = np.append(GRID, 360.0)
@@ -158,7 +160,7 @@ def contact_view(project: Project, loads: LaneLoads) -> LoadView:
     summary = "; ".join([f"Contact force of {label}", *(mark.text for mark in marks), float_text(loads)])
     heads = [f"contact_n_at_{wording.plain(rpm)}_rpm" for rpm in speeds]
     return LoadView(
-        Chart("N", lines, (), marks, summary),
+        Chart("N", lines, () if loads.is_groove else (Rule(0.0, LOST),), marks, summary),
         tuple(reversed(legend)),
         float_text(loads),
         tuple(filter(None, (_pressure(loads), spring_text(loads)))),

@@ -120,6 +120,7 @@ def test_contact_force_is_marked_where_it_is_least() -> None:
     lane = report.loads.lanes["flap"]
     view = contact_view(report.project, lane)
     (mark,) = view.chart.marks
+    assert [(rule.value, rule.text) for rule in view.chart.rules] == [(0.0, "contact is lost at 0 N")]
     least = float(np.nanmin(view.chart.lines[-1].values))
     assert mark.value == pytest.approx(least, abs=0.02)
     assert view.remark == float_text(lane)
