@@ -150,7 +150,7 @@ class ViewCommands(QObject):
     # Views
 
     def go_round(self, by: int) -> None:
-        """Put the focus into the next (1) or previous (-1) view that is open."""
+        """Put the focus into the next (1) or previous (-1) view that is open and has something to focus."""
         stops: list[tuple[QWidget, Callable[[], object]]] = []
         central = self._window.centralWidget()
         if central is not None:
@@ -160,8 +160,13 @@ class ViewCommands(QObject):
                 stops.append((self._docks[name], partial(self._docks.show, name)))
         holder = self._window.focusWidget()
         places = [i for i, (stop, _) in enumerate(stops) if holder is not None and stop.isAncestorOf(holder)]
-        place = (places[0] + by) if places else 0
-        stops[place if 0 <= place < len(stops) else (0 if by > 0 else -1)][1]()
+        place = places[0] if places else -by
+        for step in range(1, len(stops) + 1):
+            stop, give_focus = stops[(place + by * step) % len(stops)]
+            give_focus()
+            holder = self._window.focusWidget()
+            if holder is not None and (stop.isAncestorOf(holder) or stop is holder):
+                return
 
     def fill_themes(self, menu: QMenu) -> None:
         """List the themes."""

@@ -522,6 +522,7 @@ class TimingDiagram(QAbstractScrollArea):
         elif region is Region.HEADERS and row is not None and row.lane_id is not None:
             self.rename_wanted.emit(row.lane_id)
         elif ref is not None:
+            self.document.select_blocks(ref)
             self.values_wanted.emit(ref)
         elif region is Region.STRIPS and row is not None and row.lane_id is not None:
             self.pointing.add_at(where)

@@ -198,6 +198,8 @@ class _Sliding:
         ends = [self.ends(state) for state in rule.states]
         for member in own:
             others = [n for n in range(len(ends)) if n != member and (n not in own or n > member)]
+            if not others:
+                continue
             joined = Ends(
                 *(np.concatenate(columns) for columns in zip(*(ends[n] for n in others), strict=True))
             )

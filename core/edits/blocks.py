@@ -131,14 +131,16 @@ def add_block(
 ) -> Edited:
     """Add a dwell that starts at `start_deg`, degrees.
 
-    length_deg: the length of the lane's last block if None (one step for an empty lane). Set into a dwell
+    length_deg: if None that of the lane's last block at that level, else of its last one (one step for an
+    empty lane). Set into a dwell
     of another level it cuts that in two, with moves of the lane's usual length; elsewhere it leaves the
     others where they are. Raises EditError if there is no such lane or level.
     """
     lane = lane_of(project, lane_id)
     start = wrapped(start_deg)
     if length_deg is None:
-        length_deg = lane.blocks[-1].length_deg if lane.blocks else _step_length(project)
+        alike = [block for block in lane.blocks if block.level == level] or lane.blocks
+        length_deg = alike[-1].length_deg if alike else _step_length(project)
     made = Block(
         level=known_level(lane, level), start_deg=start, end_deg=rounded(start + _bounded(length_deg))
     )

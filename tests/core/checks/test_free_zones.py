@@ -192,6 +192,16 @@ def test_a_group_is_free_where_all_of_it_is() -> None:
     assert spans == [(124.0, 146.0), (224.0, 360.0 + 56.0)]
 
 
+def test_a_group_that_holds_all_of_a_rule_is_free_everywhere() -> None:
+    project = machine(gate("A", 0, 20), gate("B", 100, 110), rules=(exclusive(half("a"), half("b")),))
+    refs = [ref_of(project, "a"), ref_of(project, "b")]
+    assert group_zones(solve(project), refs).is_full
+    levels = {"low": 0.0, "middle": 5.0, "high": 10.0}
+    a = lane("A", ("low", 144, 436), ("high", 100, 120), levels=levels)
+    alone = machine(a, rules=(exclusive(at("a", "high"), at("a", "middle")),))
+    assert free_zones(solve(alone), ref_of(alone, "a", "high")).is_full
+
+
 def test_a_group_of_locked_blocks_goes_nowhere() -> None:
     project = machine(lane("A", block("open", 100, 120, locked=True), ("closed", 144, 436)))
     assert group_zones(solve(project), [BlockRef("a", 0)]).is_empty

@@ -47,8 +47,9 @@ def test_set_block_level() -> None:
         (105, "half", 5, [("closed", 0, 100), ("half", 105, 110), *ROWS[1:]]),
         (90, "half", 20, [("closed", 0, 100), ("half", 90, 110), *ROWS[1:]]),
         (50, "closed", 10, [("closed", 0, 100), ("closed", 50, 60), *ROWS[1:]]),
-        # The length of the lane's last block.
-        (350, "open", None, [*ROWS, ("open", 350, 520)]),
+        # The length of the lane's last block at that level, else of its last one.
+        (350, "open", None, [*ROWS, ("open", 350, 380)]),
+        (345, "half", None, [*ROWS, ("half", 345, 515)]),
     ],
 )
 def test_add_block(start: float, level: str, length: float | None, expected: list[Row]) -> None:
