@@ -40,6 +40,9 @@ EDGE_DEG = 0.01
 MOST = 60_000
 """Angles looked at at most; the bound stays true, only less close."""
 
+_FIRST_LOOK = 12
+"""Of the angles to begin with, every so many-th is enough for a first look."""
+
 AT_ONCE = 512
 """Angles looked at together, to bound the memory."""
 
@@ -74,6 +77,12 @@ class Pair:
             return np.asarray(np.min([other.rim.distance(shape, theta) for shape in own], axis=0))
         apart = [distance(one, two) for one in own for two in other.at(theta)]
         return np.asarray(np.min(apart, axis=0))
+
+    def looks_apart(self, clearance_mm: float) -> bool:
+        """Tell whether the parts keep a clearance at a few angles: False is certain, True is not."""
+        if self.is_far(clearance_mm):
+            return True
+        return bool(np.all(self.at(self.start_deg[::_FIRST_LOOK]) >= clearance_mm - self.tol_mm))
 
     def is_far(self, clearance_mm: float) -> bool:
         """Tell whether the parts plainly stay farther apart than a clearance, whatever the angle."""
@@ -263,8 +272,8 @@ def nearest_of(parts: tuple[Part, ...], stack: Stack) -> Nearest | None:
     return nearest
 
 
-def pairs_of(parts: tuple[Part, ...], stack: Stack) -> Iterator[Pair]:
-    """Yield the pairs of a stack's parts whose heights let them meet.
+def pairs_of(parts: tuple[Part, ...], stack: Stack, lane_id: str | None = None) -> Iterator[Pair]:
+    """Yield the pairs of a stack's parts whose heights let them meet; of one lane's parts with all, if named.
 
     Left out: discs and spacers among themselves, a follower and its own disc, guide or rod.
     """
@@ -272,7 +281,8 @@ def pairs_of(parts: tuple[Part, ...], stack: Stack) -> Iterator[Pair]:
     still = [part for part in parts if part.kind in ("disc", "spacer")]
     others = (*moving, *still)
     for first, second in np.argwhere(_meet_in_height(moving, others, stack)).tolist():
-        if not _belong(moving[first], others[second]):
+        own = lane_id is None or lane_id in (moving[first].lane, others[second].lane)
+        if own and not _belong(moving[first], others[second]):
             yield Pair(moving[first], others[second])
 
 

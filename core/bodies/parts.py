@@ -147,10 +147,11 @@ class Moving:
 
 @dataclass(frozen=True, eq=False)
 class Turning:
-    """A disc, made of its profile when first looked at."""
+    """A disc, made of its profile when first looked at; origin: what it was turned from, by `by_deg`."""
 
     profile: Profile
     by_deg: float = 0.0
+    origin: Turning | None = None
 
     @cached_property
     def radius_mm(self) -> float:
@@ -169,19 +170,19 @@ class Turning:
     @cached_property
     def rim(self) -> Rim:
         """The rim where the program wants it: a profile turned for what was measured is turned back."""
+        if self.origin is not None:
+            return self.origin.rim.turned(self.by_deg)
         if self.profile.limits.groove:
             points = self._grooved
         else:
             outline = self.profile.outline(CHORD_MM)
             points = outline[:, 0] + 1j * outline[:, 1]
         placement = self.profile.placement
-        return Rim(points, placement.direction).turned(
-            placement.direction * placement.offset_deg + self.by_deg
-        )
+        return Rim(points, placement.direction).turned(placement.direction * placement.offset_deg)
 
     def turned(self, by_deg: float) -> Turning:
         """Give the disc laid out for a station `by_deg` further on."""
-        return replace(self, by_deg=self.by_deg + by_deg)
+        return Turning(self.profile, self.by_deg + by_deg, self.origin or self)
 
 
 Body = Still | Moving | Turning

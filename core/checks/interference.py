@@ -14,7 +14,7 @@ from functools import partial
 from core.angles import Arcs, wrap
 from core.bodies import Clearance, Pair, pairs_of, parts_of, too_near
 from core.checks.base import Kept, MachineCheck, Memo
-from core.checks.interference_cures import cure_of
+from core.checks.interference_cures import CureFinder
 from core.findings import Finding, found
 from core.model import Stack
 from core.solution import Solution
@@ -23,7 +23,7 @@ from core.solution.lane import Reads
 KINDS = ("disc", "spacer", "follower", "guide", "rod")
 """Kinds of parts; their places tell findings of the same lanes apart."""
 
-MOST_CURED = 24
+MOST_CURED = 100
 """Cures are looked for beside so many findings of a stack; as those go, the next get theirs."""
 
 
@@ -57,8 +57,9 @@ def _is_of(key: Hashable, stack: Stack) -> bool:
 def _of_pairs(solution: Solution, memo: Memo, stack: Stack) -> Iterator[Finding]:
     parts = parts_of(solution, stack)
     met = [(pair, one) for pair in pairs_of(parts, stack) for one in _kept(solution, memo, stack, pair)]
+    finder = CureFinder(solution, stack, parts)
     for pair, finding in met[:MOST_CURED]:
-        yield from _cured(solution, memo, stack, pair, finding)
+        yield from _cured(finder, memo, pair, finding)
     yield from (finding for _, finding in met[MOST_CURED:])
 
 
@@ -115,15 +116,16 @@ def _in_cycle(stretch: Arcs, turns: int) -> Arcs:
     return Arcs.span(0.0 if stretch.is_full else stretch.start / turns, stretch.length / turns)
 
 
-def _cured(solution: Solution, memo: Memo, stack: Stack, pair: Pair, finding: Finding) -> tuple[Finding, ...]:
+def _cured(finder: CureFinder, memo: Memo, pair: Pair, finding: Finding) -> tuple[Finding, ...]:
     """Add the cure: it is tried on all parts of the stack, and depends on them."""
+    stack, lanes = finder.stack, finder.solution.lanes.values()
     key = ("cured", *_key(stack, pair))
-    reads = (finding, stack, *(lane for lane in solution.lanes.values() if lane.stack == stack.id))
+    reads = (finding, stack, *(lane for lane in lanes if lane.stack == stack.id))
     if not memo.slow_cures:
         if key in memo.before:
             memo.now[key] = memo.before[key]
         return (finding,)
-    return memo.keep(key, reads, lambda: (replace(finding, cure=cure_of(solution, stack, pair, finding)),))
+    return memo.keep(key, reads, lambda: (replace(finding, cure=finder.cure(pair, finding)),))
 
 
 INTERFERENCE = MachineCheck(("interference",), interference)

@@ -90,6 +90,26 @@ def test_a_cure_takes_its_finding_away_and_brings_no_other(name: str) -> None:
         assert {other.key for other in after} < {other.key for other in before}
 
 
+def test_another_place_in_the_stack_is_offered_and_cures() -> None:
+    """Two and two followers stand at one station; those of neighbours meet, the others do not."""
+    stations = {"Ginger": 0.0, "Rose": 0.0, "Sage": 180.0, "Mint": 180.0}
+    lanes = [named(name, 100, station_deg=station) for name, station in stations.items()]
+    project = machine(*lanes, stacks=(Stack(id="s", follower_height_mm=12.0),))
+    before = met(project)
+    assert [finding.lanes for finding in before] == [("ginger", "rose"), ("sage", "mint")]
+    assert words(before[0], project).cure.endswith(", or Ginger’s disc above Sage’s.")
+    order = ("rose", "sage", "ginger", "mint")
+    assert met(apply_edit(project, "set_stack", stack_id="s", order=order).project) == []
+
+
+def test_each_of_many_has_its_cure() -> None:
+    lanes = [named(f"L{number}", 20 * number) for number in range(9)]
+    project = machine(*lanes, stacks=(Stack(id="s", follower_height_mm=34.0),))
+    found = met(project)
+    assert len(found) > 24
+    assert all(finding.cure is not None for finding in found)
+
+
 def test_most_of_these_have_a_cure() -> None:
     for name, project in CURED.items():
         assert any(finding.cure for finding in met(project)) or name == "a rod in a disc"
