@@ -6,6 +6,7 @@ The timing diagram is the centre; all else is a dock. `run` is the editor from s
 from __future__ import annotations
 
 import sys
+from collections.abc import Callable
 from pathlib import Path
 
 import platformdirs
@@ -19,8 +20,9 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import QApplication, QMainWindow, QMenu, QStackedWidget, QVBoxLayout, QWidget
 
-from app.actions import Actions
+from app.actions import Actions, Reason
 from app.alone_bar import AloneBar
+from app.commands.arranging import ArrangeCommands
 from app.commands.bench import BenchCommands
 from app.commands.edits import EditCommands
 from app.commands.exporting import ExportCommands
@@ -28,7 +30,6 @@ from app.commands.files import FileCommands, Picker, SystemPicker
 from app.commands.keeping import KeepingCommands
 from app.commands.lanes import LaneStudies
 from app.commands.machine import MachineCommands
-from app.commands.not_yet import not_yet_handlers, not_yet_reasons
 from app.commands.printing import PrintCommands
 from app.commands.proving import ProvingCommands
 from app.commands.tables import TableCommands
@@ -207,6 +208,7 @@ class MainWindow(QMainWindow):
         self.proving = ProvingCommands(self, document, theme, self.jobs)
         self.printing = PrintCommands(self, document, theme, picker)
         self.machine = MachineCommands(self, document, theme)
+        self.arranging = ArrangeCommands(self, document, theme, self.jobs, self.diagram)
         self.view_commands = ViewCommands(
             self,
             document,
@@ -229,10 +231,11 @@ class MainWindow(QMainWindow):
             self.proving,
             self.machine,
             self.printing,
+            self.arranging,
             self.view_commands,
         )
-        handlers = {**not_yet_handlers()}
-        reasons = {**not_yet_reasons()}
+        handlers: dict[str, Callable[..., object]] = {}
+        reasons: dict[str, Reason] = {}
         for group in groups:
             handlers |= group.handlers()
             reasons |= group.reasons()

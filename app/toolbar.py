@@ -86,6 +86,7 @@ class ToolBar(QToolBar):
         space = QWidget()
         space.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Preferred)
         self.addWidget(space)
+        self.addAction(self._actions["prove.arrange"])
         button = QToolButton()
         button.setObjectName("filled")
         button.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextBesideIcon)

@@ -17,6 +17,7 @@ from PySide6.QtGui import QPainter
 from app.timing.geometry.strips import Detail, Strip
 from app.timing.layers.columns import paint_chosen, paint_columns, paint_selected_state
 from app.timing.layers.cursor import cursor_places, flag_rect, paint_cursor_line, paint_flag, paint_rings
+from app.timing.layers.ghosts import paint_ghosts
 from app.timing.layers.headers import header_of, paint_corner, paint_group, paint_header
 from app.timing.layers.held import guide_flags, paint_guides, paint_held, paint_hold, paint_marked
 from app.timing.layers.labels import Over, Placed, is_calm, paint_placed, place_all
@@ -73,6 +74,7 @@ class Canvas:
             paint_selected_state(painter, look, scene)
             paint_chosen(painter, look, scene)
             paint_marked(painter, look, scene)
+            paint_ghosts(painter, look, scene)
             paint_held(painter, look, scene)
         with clipped(painter, over):
             paint_guides(painter, look, scene, texts)

@@ -81,7 +81,8 @@ class Hover:
 class Scene:
     """Everything that the layers need to know, at one moment.
 
-    grip: what the arrow keys hold of a block. hidden: how many lanes are not drawn.
+    grip: what the arrow keys hold of a block. hidden: how many lanes are not drawn. ghosts: lanes as they
+    are proposed to be, by id.
     """
 
     frame: Frame
@@ -95,6 +96,7 @@ class Scene:
     grip: Grip = Grip.WHOLE
     overlay: Overlay = field(default_factory=Overlay)
     hidden: int = 0
+    ghosts: Mapping[str, Lane] = field(default_factory=dict)
     kept: Kept = field(default_factory=Kept, compare=False)
 
     def lane(self, lane_id: str) -> Lane:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable
+from collections.abc import Hashable, Mapping
 from functools import partial
 
 from PySide6.QtCore import QElapsedTimer, QEvent, QPoint, Qt, QTimer, QVariantAnimation, Signal
@@ -44,6 +44,7 @@ from app.timing.tags import spoken_block, spoken_lane
 from app.timing.tips import tip_at
 from app.timing.view import View
 from core.edits import BlockRef
+from core.model import Lane
 
 GLIDE_MS = 160
 """How long scrolling to a finding takes."""
@@ -99,6 +100,7 @@ class TimingDiagram(QAbstractScrollArea):
         self.pointing = Pointing(self, self.doing, self.look)
         self._holding: Holding | None = None
         self._overlay = Overlay()
+        self._ghosts: Mapping[str, Lane] = {}
         self._swallow_menu = False
         self.led_by_keys = False
         self._dress(theme)
@@ -166,6 +168,7 @@ class TimingDiagram(QAbstractScrollArea):
             self.doing.grip,
             self._overlay,
             sum(lane.id in self.view.hidden for lane in document.project.lanes),
+            self._ghosts,
             self.kept,
         )
 
@@ -192,6 +195,11 @@ class TimingDiagram(QAbstractScrollArea):
     def set_holding(self, holding: Holding | None) -> None:
         """Show a held block, or none."""
         self._holding = holding
+        self.viewport().update()
+
+    def set_ghosts(self, lanes: Mapping[str, Lane]) -> None:
+        """Draw lanes, by id, as they are proposed to be, over what is there; none: an empty mapping."""
+        self._ghosts = lanes
         self.viewport().update()
 
     def set_overlay(self, overlay: Overlay) -> None:

@@ -8,6 +8,7 @@
 from core.arrange.arrange import ORDERS, Arrangement, Figures, Moved, arrange
 from core.arrange.lanes import ArrangeError
 from core.arrange.local import Aim
+from core.arrange.speed import FastestSpeed, fastest_safe_speed
 from core.arrange.why import Refusal, Relaxation
 
 __all__ = [
@@ -15,9 +16,11 @@ __all__ = [
     "Aim",
     "ArrangeError",
     "Arrangement",
+    "FastestSpeed",
     "Figures",
     "Moved",
     "Refusal",
     "Relaxation",
     "arrange",
+    "fastest_safe_speed",
 ]

@@ -11,7 +11,6 @@ from PySide6.QtGui import QColor, QDropEvent, QGuiApplication, QKeySequence
 from PySide6.QtWidgets import QDialog, QMenu, QToolButton, QWidget
 
 from app.actions import COMMANDS, MENUS, key_text
-from app.commands.not_yet import NOT_YET
 from app.dialogs.base import Dialog
 from app.dialogs.files import RefusedDialog, UnsavedDialog
 from app.main_window import MainWindow
@@ -111,10 +110,6 @@ def test_every_item_of_the_design_is_there_and_works_or_says_why_not(window: Mai
     for menu, named in MENUS_OF_THE_DESIGN.items():
         own = {c.title.replace("&", "").rstrip("…"): c.id for c in COMMANDS if c.menu == menu}
         assert not set(named.split(", ")) - set(own)
-    for command_id in NOT_YET:
-        action = window.actions_table[command_id]
-        assert not action.isEnabled()
-        assert action.statusTip().endswith("is not in this version yet")
 
 
 QUIET = {"file.quit", "file.print", "view.full_screen"}
@@ -153,9 +148,7 @@ READY: dict[str, Callable[[MainWindow], object]] = {
 """What must be there before a command can be seen to do something."""
 
 
-@pytest.mark.parametrize(
-    "command", [c for c in COMMANDS if c.id not in QUIET and c.id not in NOT_YET], ids=lambda c: c.id
-)
+@pytest.mark.parametrize("command", [c for c in COMMANDS if c.id not in QUIET], ids=lambda c: c.id)
 def test_no_item_is_dead(qtbot, window: MainWindow, answers: Answers, tmp_path: Path, command) -> None:
     """Every item changes something that can be seen: the document, a view, a dialog, a menu, the focus."""
     document = window.document

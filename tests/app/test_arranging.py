@@ -1,0 +1,148 @@
+"""Arrange timing and the fastest safe speed, through the window: asked, run, proposed, taken, refused."""
+
+from __future__ import annotations
+
+import pytest
+from PySide6.QtCore import Qt
+
+from app.dialogs.arrange import CANCELLED, CHANGED, ArrangeDialog
+from app.dialogs.fastest import FastestDialog
+from app.main_window import MainWindow
+from app.timing.layers.ghosts import ghosts_of
+from core.edits import BlockRef, place_block
+from core.findings import Severity
+from core.model.loader import read_project
+from tests.app.conftest import WindowMaker
+from tests.app.machines import as_bytes, clean_gates, gates, gates_file
+
+WAIT_MS = 120_000
+
+
+def two_gates():
+    """Two gates that are open together, and nothing else."""
+    file = gates_file()
+    return read_project(as_bytes({**file, "lanes": file["lanes"][:2]}), "two.shaft")
+
+
+def press(qtbot, button) -> None:
+    assert button.isVisible()
+    assert button.isEnabled()
+    qtbot.mouseClick(button, Qt.MouseButton.LeftButton)
+
+
+def opened(window: MainWindow, command: str, kind: type):
+    window.actions_table.refresh()
+    window.actions_table[command].trigger()
+    (dialog,) = [one for one in window.findChildren(kind) if one.isVisible()]
+    return dialog
+
+
+def arranged(qtbot, window: MainWindow) -> ArrangeDialog:
+    dialog = opened(window, "prove.arrange", ArrangeDialog)
+    press(qtbot, dialog.go)
+    assert dialog.is_running
+    qtbot.waitUntil(lambda: not dialog.is_running, timeout=WAIT_MS)
+    return dialog
+
+
+def test_a_proposal_is_shown_as_ghosts_and_taken_as_one_step(qtbot, make_window: WindowMaker) -> None:
+    window = make_window(two_gates())
+    document, before = window.document, window.document.committed
+    assert document.whole_report.count(Severity.ERROR) == 1
+    dialog = arranged(qtbot, window)
+    assert dialog.has_proposal, dialog.answer.text()
+    assert dialog.figures.isVisible()
+    assert document.committed is before
+    scene = window.diagram.scene
+    assert set(scene.ghosts) == set(dialog.chosen)
+    assert any(list(ghosts_of(scene, lane_id)) for lane_id in scene.ghosts)
+    window.diagram.grab()
+    assert dialog.accept_lanes.text() == "Accept all"
+    press(qtbot, dialog.accept_lanes)
+    assert document.undo_name.startswith("Arrange ")
+    assert document.whole_report.count(Severity.ERROR) == 0
+    assert window.diagram.scene.ghosts == {}
+    document.undo()
+    assert document.committed == before
+    assert not document.can_undo
+
+
+def test_single_lanes_can_be_taken(qtbot, make_window: WindowMaker) -> None:
+    window = make_window(two_gates())
+    document, before = window.document, window.document.committed
+    dialog = arranged(qtbot, window)
+    item = dialog.lanes.topLevelItem(0)
+    left_out = str(item.data(0, Qt.ItemDataRole.UserRole))
+    item.setCheckState(0, Qt.CheckState.Unchecked)
+    assert left_out not in window.diagram.scene.ghosts
+    if not dialog.chosen:
+        assert not dialog.accept_lanes.isEnabled()
+        item.setCheckState(0, Qt.CheckState.Checked)
+        assert dialog.accept_lanes.isEnabled()
+        return
+    assert dialog.partly.isVisible()
+    press(qtbot, dialog.accept_lanes)
+    changed = {lane.id for lane in before.lanes if document.committed.lane(lane.id) != lane}
+    assert changed
+    assert left_out not in changed
+
+
+def test_discard_leaves_everything_as_it_was(qtbot, make_window: WindowMaker) -> None:
+    window = make_window(two_gates())
+    before = window.document.committed
+    dialog = arranged(qtbot, window)
+    press(qtbot, dialog.discard)
+    assert window.document.committed is before
+    assert window.diagram.scene.ghosts == {}
+    assert opened(window, "prove.arrange", ArrangeDialog)  # it can be asked for again
+
+
+def test_an_edit_lets_the_proposal_go(qtbot, make_window: WindowMaker) -> None:
+    window = make_window(two_gates())
+    document = window.document
+    dialog = arranged(qtbot, window)
+    document.perform(place_block(document.committed, BlockRef("left", 0), 90.0))
+    assert not dialog.has_proposal
+    assert dialog.answer.text() == CHANGED
+    assert window.diagram.scene.ghosts == {}
+
+
+def test_what_cannot_be_is_said(qtbot, make_window: WindowMaker) -> None:
+    window = make_window(gates())  # its flap sweeps through a guarded level, wherever its blocks stand
+    dialog = arranged(qtbot, window)
+    assert not dialog.has_proposal
+    assert "Flap sweeps through a guarded level (cup)" in dialog.answer.text()
+
+
+def test_cancel_changes_nothing_and_another_run_works(qtbot, make_window: WindowMaker) -> None:
+    window = make_window(two_gates())
+    dialog = opened(window, "prove.arrange", ArrangeDialog)
+    press(qtbot, dialog.go)
+    press(qtbot, dialog.stop)
+    qtbot.waitUntil(lambda: not dialog.is_running, timeout=WAIT_MS)
+    assert dialog.answer.text() == CANCELLED
+    assert not dialog.has_proposal
+    press(qtbot, dialog.go)
+    qtbot.waitUntil(lambda: dialog.has_proposal, timeout=WAIT_MS)
+
+
+@pytest.mark.parametrize("command", ["prove.arrange", "machine.fastest"])
+def test_without_blocks_there_is_nothing_to_do(make_window: WindowMaker, command: str) -> None:
+    window = make_window(None)
+    window.actions_table.refresh()
+    assert not window.actions_table[command].isEnabled()
+    assert window.actions_table[command].statusTip() == "There are no blocks yet"
+
+
+def test_the_fastest_safe_speed_is_found_and_can_be_used(qtbot, make_window: WindowMaker) -> None:
+    window = make_window(clean_gates())  # a gap of 0.1 s: 97.5 degrees between the gates, about
+    document = window.document
+    dialog = opened(window, "machine.fastest", FastestDialog)
+    qtbot.waitUntil(lambda: dialog.found is not None, timeout=WAIT_MS)
+    assert dialog.found.speed_rpm > document.committed.shaft.speed_rpm
+    assert "Overlap" in dialog.answer.text()
+    press(qtbot, dialog.use)
+    assert document.committed.shaft.speed_rpm == dialog.found.speed_rpm
+    assert document.whole_report.count(Severity.ERROR) == 0
+    document.undo()
+    assert document.committed.shaft.speed_rpm == 6.0
