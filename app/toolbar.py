@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import partial
 
 from PySide6.QtCore import QSize, Qt
-from PySide6.QtGui import QAction
+from PySide6.QtGui import QAction, QResizeEvent
 from PySide6.QtWidgets import QMenu, QSizePolicy, QToolBar, QToolButton, QWidget
 
 from app.actions import Actions
@@ -23,6 +23,9 @@ GROUPS = (
     ("edit.undo", "edit.redo"),
     ("block.add", "lane.new", "block.lock", "block.repeat", "block.mirror", "block.insert_time"),
 )
+
+WITH_WORDS = 1440
+"""From this width on Arrange has its word beside its icon, px of the design."""
 
 
 class ToolBar(QToolBar):
@@ -86,7 +89,10 @@ class ToolBar(QToolBar):
         space = QWidget()
         space.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Preferred)
         self.addWidget(space)
-        self.addAction(self._actions["prove.arrange"])
+        self.arrange = QToolButton()
+        self.arrange.setDefaultAction(self._actions["prove.arrange"])
+        self._actions["prove.arrange"].changed.connect(self._name_arrange)
+        self.addWidget(self.arrange)
         button = QToolButton()
         button.setObjectName("filled")
         button.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextBesideIcon)
@@ -96,6 +102,18 @@ class ToolBar(QToolBar):
         action.changed.connect(self._name_export)
         self._export = button
         self.addWidget(button)
+
+    def _name_arrange(self) -> None:
+        """Say "Arrange" beside the icon where there is room."""
+        style = Qt.ToolButtonStyle
+        wide = self.width() >= self._theme.px(WITH_WORDS)
+        self.arrange.setText("Arrange")
+        self.arrange.setToolButtonStyle(style.ToolButtonTextBesideIcon if wide else style.ToolButtonIconOnly)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Let words go where there is no room for them."""
+        super().resizeEvent(event)
+        self._name_arrange()
 
     def _name_export(self) -> None:
         self._export.setText("Export discs")

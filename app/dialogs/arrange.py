@@ -9,7 +9,8 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QPoint, Qt
+from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QGridLayout, QLabel, QTreeWidget, QTreeWidgetItem, QWidget
 
 from app.binding import muted
@@ -76,7 +77,7 @@ class ArrangeDialog(RunningDialog):
         document.project_changed.connect(self._look_at_project)
         self.finished.connect(lambda _result: self._drop())
         self._show_state()
-        self.resize(theme.px(560), theme.px(240))
+        self.resize(theme.px(440), theme.px(240))
 
     def _build(self) -> None:
         theme = self._theme
@@ -121,6 +122,14 @@ class ArrangeDialog(RunningDialog):
     def has_proposal(self) -> bool:
         """Whether a proposal is shown."""
         return self._arranged is not None
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """Stand at the right of the window, so that the diagram is seen beside the dialog."""
+        super().showEvent(event)
+        window, px = self.parentWidget(), self._theme.px
+        if window is not None:
+            place = window.mapToGlobal(QPoint(window.width() - self.width() - px(12), px(84)))
+            self.move(place)
 
     # What it does
 
@@ -170,7 +179,7 @@ class ArrangeDialog(RunningDialog):
                 item.addChildren([QTreeWidgetItem([line]) for line in lines])
                 self.lanes.addTopLevelItem(item)
         self._choose()
-        self.resize(max(self.width(), self._theme.px(560)), self._theme.px(620))
+        self.resize(self.width(), self._theme.px(620))
 
     def _fill_figures(self, figures: tuple[tuple[str, str, str], ...]) -> None:
         fresh = QWidget()
@@ -225,5 +234,6 @@ class ArrangeDialog(RunningDialog):
         self.go.setText("Arrange again" if proposal else "Arrange")
         self.stop.setVisible(running)
         self._show_running(running)
-        main = self.accept_lanes if proposal else self.go
-        main.setDefault(True)
+        for button in (self.accept_lanes, self.go):
+            button.setFont(self._theme.font(13, 600))
+        (self.accept_lanes if proposal else self.go).setDefault(True)

@@ -76,4 +76,4 @@ def refusal_lines(found: Refusal) -> Iterator[str]:
         yield "Any one of these would make it possible:"
         yield from (f"  {relaxation.text}" for relaxation in found.relaxations)
     else:
-        yield "No one of them can be loosened enough by itself."
+        yield "Less of it does not help." if only else "No one of them can be loosened enough by itself."

@@ -15,7 +15,7 @@ from app.timing.layers.blocks import BEAD, RADIUS, pieces_of, shape_rect
 from app.timing.layers.look import Look
 from app.timing.scene import Scene
 
-TINT = 0.22
+TINT = 0.12
 """How much of the accent lies over what is there."""
 
 
