@@ -1,0 +1,97 @@
+"""Bodies and files: our solids and STL against another library's on the same outline, and 64 discs whole."""
+
+from __future__ import annotations
+
+import tempfile
+from dataclasses import replace
+from importlib.resources import files
+from pathlib import Path
+from typing import Any
+
+import pytest
+import trimesh
+from shapely.geometry import Polygon
+
+from benchmarks.memory import used_by
+from core.export.stl import stl_bytes
+from core.model.loader import load_project
+from core.solids import Part, disc_part, part_mesh
+from core.solids.marks import no_marks
+from core.solution import solve
+
+SAMPLE = files("sample_projects") / "tea_blender.shaft"
+
+LARGE = """
+import sys
+from pathlib import Path
+from core.model.loader import load_project
+from core.export import export_project
+result = export_project(load_project(Path("sample_projects/chime_wall.shaft")), Path({out!r}), ["stl", "3mf"])
+assert len(result.proofs) == 3 * 64 and not any(proof.faults for proof in result.proofs)
+"""
+
+
+@pytest.fixture(scope="module")
+def part() -> Part:
+    """The sample's flap: three levels, marks, chamfers."""
+    project = load_project(Path(str(SAMPLE)))
+    profile = solve(project).lanes["flap"].profile
+    assert profile is not None
+    return disc_part(project, project.lane("flap"), profile)
+
+
+def extruded(part: Part) -> trimesh.Trimesh:
+    """Let the other library extrude the same outline with the same bore, without chamfers and marks."""
+    area = Polygon(part.outline, [part.holes[0].flattened(0.002)])
+    return trimesh.creation.extrude_polygon(area, part.thickness_mm, engine="manifold")
+
+
+@pytest.mark.benchmark(group="Body of one disc")
+def test_ours_with_chamfers_marks_and_bore(benchmark: Any, part: Part) -> None:
+    """A closed body with everything that is on it."""
+    benchmark(lambda: part_mesh(part))
+    benchmark.extra_info["triangles"] = len(part_mesh(part).triangles)
+
+
+@pytest.mark.benchmark(group="Body of one disc")
+def test_ours_bare(benchmark: Any, part: Part) -> None:
+    """The outline with its bore alone, as the other library makes it."""
+    bare = replace(part, marks=no_marks(), chamfer_mm=0.0)
+    benchmark(lambda: part_mesh(bare))
+    benchmark.extra_info["triangles"] = len(part_mesh(bare).triangles)
+
+
+@pytest.mark.benchmark(group="Body of one disc")
+def test_trimesh_extrudes_the_bare_outline(benchmark: Any, part: Part) -> None:
+    """The outline with its bore alone."""
+    benchmark(lambda: extruded(part))
+    benchmark.extra_info["triangles"] = len(extruded(part).faces)
+
+
+@pytest.mark.benchmark(group="STL of one disc, binary")
+def test_our_stl(benchmark: Any, part: Part) -> None:
+    """Bytes of the file, normals included."""
+    mesh = part_mesh(part)
+    benchmark(lambda: stl_bytes(mesh, part.code))
+
+
+@pytest.mark.benchmark(group="STL of one disc, binary")
+def test_trimeshs_stl(benchmark: Any, part: Part) -> None:
+    """The same body by the other library."""
+    mesh = part_mesh(part)
+    benchmark(
+        lambda: trimesh.exchange.stl.export_stl(
+            trimesh.Trimesh(mesh.corners, mesh.triangles, process=False, validate=False)
+        )
+    )
+
+
+@pytest.mark.heavy
+@pytest.mark.benchmark(group="64 discs to STL and 3MF, read back and proved")
+def test_64_discs(benchmark: Any) -> None:
+    """Goal: under 30 s and 1 GiB, the whole process from its start."""
+    with tempfile.TemporaryDirectory() as out:
+        used = benchmark.pedantic(lambda: used_by(LARGE.format(out=out)), rounds=1, iterations=1)
+    benchmark.extra_info["memory"] = f"{used.mib:.0f} MiB"
+    benchmark.extra_info["goal"] = "30 s, 1024 MiB"
+    assert used.mib < 1024
