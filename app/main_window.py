@@ -169,7 +169,7 @@ class MainWindow(QMainWindow):
         self.load = LoadsView(document, theme)
         self.motion = MotionView(document, theme)
         self.flow = FlowView(document, theme)
-        self.stack = StackView(document, theme)
+        self.stack = StackView(document, theme, self.jobs)
         self.state_table = StateTableView(document, theme)
         self.docks = Docks(
             self,

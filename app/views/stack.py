@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from PySide6.QtCore import QPoint, QSize, Qt
+from PySide6.QtCore import QEvent, QObject, QPoint, QSize, Qt
 from PySide6.QtGui import QColor, QGuiApplication, QOffscreenSurface, QOpenGLContext, QResizeEvent
 from PySide6.QtWidgets import (
     QFrame,
@@ -24,13 +24,14 @@ from PySide6.QtWidgets import (
 )
 
 from app.document import Document
+from app.jobs import Jobs
 from app.theme import Theme
 from app.views.calm import CalmRefresh
 from app.views.stack_list import StackList
 from app.views.stack_scene import Body, Scene, least_heights, scene_of, turn_arrow
 from app.views.stack_section import SectionView
 from core import wording
-from core.model import Stack
+from core.model import Project, Stack
 
 HELD_MS = 120
 """While something is held the picture follows this late, ms: bodies take longer than a frame."""
@@ -42,6 +43,15 @@ EMPTY = "The discs of the machine stand here, one above the other."
 
 WIDE = 800
 """From this width on the foot says all, px of the design."""
+
+SLIM = 480
+"""Below this width the list leaves the room to the picture: codes and names alone, px of the design."""
+
+LIST, SLIM_LIST = 244, 130
+"""Least width of the list, px of the design."""
+
+NEAREST = "nearest"
+"""Kind of the job that looks for the parts that come nearest."""
 
 
 def why_no_gl() -> str:
@@ -60,10 +70,11 @@ def why_no_gl() -> str:
 class StackView(QWidget):
     """The view; `scene` is what it shows."""
 
-    def __init__(self, document: Document, theme: Theme) -> None:
-        """Make the view of a document's stacks."""
+    def __init__(self, document: Document, theme: Theme, jobs: Jobs) -> None:
+        """Make the view of a document's stacks; jobs: looks for what comes nearest."""
         super().__init__()
-        self._document, self._theme = document, theme
+        self._document, self._theme, self._jobs = document, theme, jobs
+        self._nearest: tuple[Project, str, float | None] | None = None
         self._stack_id: str | None = None
         self._is_seen = False
         self.picture: Any = None
@@ -124,6 +135,7 @@ class StackView(QWidget):
         known = self.scene.outlines if self.scene is not None else None
         self.scene = scene_of(project, self._document.report.solution, stack, known)
         lane_id = self._document.selection.lane_id
+        self._seek_nearest()
         self._write(self.scene)
         self.list.show_rows(self.scene.rows, lane_id, self.troubled)
         self._pages.setCurrentIndex(0 if self.scene.rows else 1)
@@ -148,7 +160,48 @@ class StackView(QWidget):
             self.explode.setToolTip("Exploded view: needs the 3D picture")
             return
         self.picture = StackPicture()
+        self.picture.looked.connect(self._place_list)
+        self.picture.installEventFilter(self)
         self._left.addWidget(self.picture, 1)
+
+    def _seek_nearest(self) -> None:
+        """Have the nearest parts looked for, once the whole report of a project is there."""
+        document = self._document
+        report, stack_id = document.report, self.stack.id
+        known = self._nearest
+        if known is not None and known[0] is report.project and known[1] == stack_id:
+            return
+        if not document.is_late_current or self._jobs.is_busy(NEAREST):
+            return
+
+        def work() -> float | None:
+            nearest = report.nearest(stack_id)
+            return None if nearest is None else nearest.clearance.least_mm
+
+        def keep(least_mm: float | None) -> None:
+            self._nearest = (report.project, stack_id, least_mm)
+            self.refresh()
+
+        self._jobs.request(NEAREST, work, keep)
+
+    @property
+    def least_mm(self) -> float | None:
+        """Least clearance of the parts of the stack shown; None where it is not known (yet)."""
+        known = self._nearest
+        own = known is not None and known[0] is self._document.report.project and known[1] == self.stack.id
+        return known[2] if known is not None and own else None
+
+    def _place_list(self) -> None:
+        """Let the rows stand beside their discs where the picture is large enough for that."""
+        scene, top = self.scene, None
+        if scene is not None and self.picture is not None:
+            middles = [
+                self.picture.seen_at(layer.middle_mm + self.gap_mm * place)
+                for place, layer in enumerate(scene.plan.layers)
+                if layer.lane_id is not None
+            ]
+            top = self.list.place_rows(middles[::-1])
+        self._side.setContentsMargins(0, round(top or 0.0), 0, 0)
 
     def _show_picture(self) -> None:
         if self.picture is None or self.scene is None:
@@ -157,6 +210,7 @@ class StackView(QWidget):
         above = self.scene.height_mm(gap) + 8.0
         arrow = turn_arrow(14.0, above, self.scene.direction), theme.color("accent")
         self.picture.show_scene(self.scene, self._colours, gap, arrow, theme.color("panel"))
+        self._place_list()
 
     def _colours(self, body: Body) -> tuple[QColor, QColor]:
         """Give the colour of a part and of its edges."""
@@ -182,7 +236,9 @@ class StackView(QWidget):
         self._way = (f"turns {way}{times}", f"turns {way} seen from the top{times}")
         self._remark.setToolTip(self._way[1])
         self._make_room()
-        self.setAccessibleDescription(f"{title}, {self._way[1]}. {plain_text(room_text(scene))}")
+        self.setAccessibleDescription(
+            f"{title}, {self._way[1]}. {plain_text(room_text(scene, self.least_mm))}"
+        )
 
     def _show_cursor(self, deg: float) -> None:
         self._angle.setText(wording.degrees(deg))
@@ -239,7 +295,9 @@ class StackView(QWidget):
         self._left = QVBoxLayout()
         self._left.addWidget(self.section, 1)
         row.addLayout(self._left, 3)
-        row.addWidget(self.list, 2)
+        self._side = QVBoxLayout()
+        self._side.addWidget(self.list)
+        row.addLayout(self._side, 2)
         return body
 
     def _made_foot(self) -> QWidget:
@@ -266,13 +324,21 @@ class StackView(QWidget):
         super().resizeEvent(event)
         self._make_room()
 
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Let the rows follow the picture's size."""
+        if event.type() is QEvent.Type.Resize:
+            self._place_list()
+        return super().eventFilter(watched, event)
+
     def _make_room(self) -> None:
         wide = self.width() >= self._theme.px(WIDE)
         self._hint.setVisible(wide and self.picture is not None)
         self._remark.setText(self._way[wide])
-        self.list.set_narrow(not wide)
+        slim = self.width() < self._theme.px(SLIM)
+        self.list.set_narrow(not wide, slim=slim)
+        self.list.setMinimumWidth(self._theme.px(SLIM_LIST if slim else LIST))
         if self.scene is not None:
-            self._room.setText(room_text(self.scene, short=not wide))
+            self._room.setText(room_text(self.scene, self.least_mm, short=not wide))
 
     def _fit(self) -> None:
         theme, px = self._theme, self._theme.px
@@ -289,7 +355,6 @@ class StackView(QWidget):
             bold.setFont(theme.font(12, 600))
         self._angle.setStyleSheet(f"color: {theme.css('accent')}")
         self.explode.setFixedWidth(px(90))
-        self.list.setMinimumWidth(px(244))  # so that names can be read in the default arrangement
         self.list.setMaximumWidth(px(340))
         self.refresh()
 
@@ -304,16 +369,21 @@ def mixed(first: QColor, second: QColor, share: float) -> QColor:
     return QColor.fromRgbF(*(share * one + (1 - share) * two for one, two in pairs))
 
 
-def room_text(scene: Scene, *, short: bool = False) -> str:
-    """Say the least distances in height, shortly or in full; empty with fewer than two discs."""
+def room_text(scene: Scene, least_mm: float | None = None, *, short: bool = False) -> str:
+    """Say the least clearance over a turn and the least distances in height, shortly or in full.
+
+    least_mm: None where it is not known, or no parts can meet. Empty with fewer than two discs.
+    """
     least = least_heights(scene.plan, scene.stack)
     if least.followers_mm is None or least.disc_mm is None:
         return ""
+    clear = "" if least_mm is None else f"Least clearance <b>{wording.millimetres(least_mm)}</b>"
     between, beside = wording.millimetres(least.followers_mm), wording.millimetres(least.disc_mm)
     if short:
         nearest = min(least.followers_mm, least.disc_mm)
-        return f"Least in height <b>{wording.millimetres(nearest)}</b>"
-    return f"Least in height <b>{between}</b> follower to follower, <b>{beside}</b> follower to next disc"
+        return clear or f"Least in height <b>{wording.millimetres(nearest)}</b>"
+    heights = f"in height <b>{between}</b> follower to follower, <b>{beside}</b> follower to next disc"
+    return f"{clear}, {heights}" if clear else f"Least {heights}"
 
 
 def plain_text(text: str) -> str:

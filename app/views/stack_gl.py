@@ -17,7 +17,7 @@ import pyqtgraph.opengl as gl
 from OpenGL import GL
 from pyqtgraph.opengl import shaders
 from pyqtgraph.opengl.GLViewWidget import GLViewMixin
-from PySide6.QtCore import QPointF, QSize, Qt
+from PySide6.QtCore import QPointF, QSize, Qt, Signal
 from PySide6.QtGui import (
     QColor,
     QImage,
@@ -79,7 +79,7 @@ _FRAGMENT = """
 _SOLID = {
     GL.GL_DEPTH_TEST: True,
     GL.GL_BLEND: False,
-    GL.GL_CULL_FACE: False,
+    GL.GL_CULL_FACE: True,  # bodies are closed: what looks away is never seen
     GL.GL_POLYGON_OFFSET_FILL: True,  # edges lie on faces: faces give way
     "glPolygonOffset": (1.0, 2.0),
 }
@@ -92,6 +92,7 @@ class _Screen:
 
     def __init__(self) -> None:
         self.surface, self.context = QOffscreenSurface(), QOpenGLContext()
+        self._buffer: QOpenGLFramebufferObject | None = None
         self.surface.create()
         if not self.context.create():
             raise RuntimeError("no OpenGL context can be made")
@@ -106,6 +107,16 @@ class _Screen:
             cls._made = cls()
         return cls._made
 
+    def buffer(self, size: QSize) -> QOpenGLFramebufferObject:
+        """Give a buffer of a size; the last is kept, since most pictures are as large as the one before."""
+        if self._buffer is None or self._buffer.size() != size:
+            self._buffer = None  # while the context is current
+            wanted = QOpenGLFramebufferObjectFormat()
+            wanted.setSamples(SAMPLES)
+            wanted.setAttachment(QOpenGLFramebufferObject.Attachment.CombinedDepthStencil)
+            self._buffer = QOpenGLFramebufferObject(size, wanted)
+        return self._buffer
+
     def make_current(self) -> None:
         """Let what follows draw with it."""
         if not self.context.makeCurrent(self.surface):
@@ -113,7 +124,12 @@ class _Screen:
 
 
 class StackPicture(GLViewMixin, QWidget):  # type: ignore[misc]  # the library has no types
-    """The picture. Faces up are lit, sides darken to the right, whichever way one looks."""
+    """The picture. Faces up are lit, sides darken to the right, whichever way one looks.
+
+    Signals: looked() when it is looked at from elsewhere, nearer or farther.
+    """
+
+    looked = Signal()
 
     def __init__(self) -> None:
         """Make an empty picture."""
@@ -200,18 +216,13 @@ class StackPicture(GLViewMixin, QWidget):  # type: ignore[misc]  # the library h
         """Draw the picture, size in device pixels."""
         self._screen.make_current()
         self.initializeGL()
-        wanted = QOpenGLFramebufferObjectFormat()
-        wanted.setSamples(SAMPLES)
-        wanted.setAttachment(QOpenGLFramebufferObject.Attachment.CombinedDepthStencil)
-        buffer = QOpenGLFramebufferObject(size, wanted)
+        buffer = self._screen.buffer(size)
         buffer.bind()
         GL.glViewport(0, 0, size.width(), size.height())
         region = (0, 0, size.width(), size.height())
         self.paint(region=region, viewport=region)
         buffer.release()
-        image = buffer.toImage()
-        del buffer  # while its context is current
-        return image
+        return buffer.toImage()
 
     def paintEvent(self, event: QPaintEvent) -> None:  # noqa: ARG002 - Qt's signature
         """Draw, and show the image."""
@@ -227,18 +238,29 @@ class StackPicture(GLViewMixin, QWidget):  # type: ignore[misc]  # the library h
     def projectionMatrix(self, region: Any, viewport: Any) -> QMatrix4x4:  # noqa: ARG002 - the library's
         """Look in parallel, with all of the stack in sight."""
         wide, high = max(1, viewport[2]), max(1, viewport[3])
-        reach, height = self._size
-        tilt = np.radians(self.opts["elevation"])
-        half = (height / 2 + 12) * abs(np.cos(tilt)) + reach * abs(np.sin(tilt))
-        half = max(half, reach * high / wide) * 1.03 / self._zoom
+        half = self._half(wide, high)
         matrix = QMatrix4x4()
         far = 2 * self.opts["distance"]
         matrix.ortho(-half * wide / high, half * wide / high, -half, half, 0.1, far)
         return matrix
 
+    def _half(self, wide: float, high: float) -> float:
+        """Give half the height that is seen, mm."""
+        reach, height = self._size
+        tilt = np.radians(self.opts["elevation"])
+        half = (height / 2 + 12) * abs(np.cos(tilt)) + reach * abs(np.sin(tilt))
+        return float(max(half, reach * high / wide) * 1.03 / self._zoom)
+
+    def seen_at(self, z_mm: float) -> float:
+        """Give how far below its upper edge the picture shows a point of the axis, px."""
+        wide, high = max(1, self.width()), max(1, self.height())
+        up = (z_mm - self._size[1] / 2) * np.cos(np.radians(self.opts["elevation"]))
+        return float(high / 2 * (1 - up / self._half(wide, high)))
+
     def look(self, azimuth_deg: float, elevation_deg: float) -> None:
         """Go round by angles."""
         self.orbit(azimuth_deg, elevation_deg)
+        self.looked.emit()
 
     @property
     def looks_from(self) -> tuple[float, float]:
@@ -260,12 +282,14 @@ class StackPicture(GLViewMixin, QWidget):  # type: ignore[misc]  # the library h
         """Look from where one did at first."""
         self._zoom = 1.0
         self.setCameraPosition(azimuth=AZIMUTH_DEG, elevation=ELEVATION_DEG)
+        self.looked.emit()
         event.accept()
 
     def wheelEvent(self, event: QWheelEvent) -> None:
         """Come nearer, or go away."""
         self._zoom = min(ZOOMS[1], max(ZOOMS[0], self._zoom * 1.001 ** event.angleDelta().y()))
         self.update()
+        self.looked.emit()
         event.accept()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:

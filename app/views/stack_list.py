@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QColor
@@ -16,6 +17,12 @@ from core import wording
 HEADS = ("", "Top of the stack", "z, mm", "Station")
 RIGHT = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
 LEFT = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
+
+ROW = 24
+"""Height of a row where the rows do not stand beside their discs, px of the design."""
+
+LEAST_ROW = 20
+"""Rows nearer to one another than this do not stand beside their discs, px of the design."""
 
 
 class StackList(QTableWidget):
@@ -69,15 +76,44 @@ class StackList(QTableWidget):
                 self.clearSelection()
                 self.setCurrentCell(-1, -1)
 
-    def set_narrow(self, narrow: bool) -> None:
-        """Leave out the stations where names would be cut; a row's tooltip says them."""
+    def set_narrow(self, narrow: bool, *, slim: bool = False) -> None:
+        """Leave out the stations where names would be cut, if slim the heights too; tooltips say them."""
         self.setColumnHidden(len(HEADS) - 1, narrow)
+        self.setColumnHidden(len(HEADS) - 2, slim)
+
+    def place_rows(self, middles: Sequence[float]) -> float | None:
+        """Let rows stand where the middles of their discs are seen, px from the top of the view.
+
+        Gives how far down the list must begin; None where that leaves rows no room, and rows then are
+        as high as usual.
+        """
+        least = self._theme.px(LEAST_ROW)
+        steps = [lower - upper for upper, lower in pairwise(middles)]
+        if len(middles) != len(self._rows) or not steps or min(steps) < least:
+            self._set_heights([self._theme.px(ROW)] * len(self._rows))
+            return None
+        bounds = [
+            middles[0] - steps[0] / 2,
+            *((a + b) / 2 for a, b in pairwise(middles)),
+            middles[-1] + steps[-1] / 2,
+        ]
+        begin = bounds[0] - self.horizontalHeader().height()
+        if begin < 0:
+            self._set_heights([self._theme.px(ROW)] * len(self._rows))
+            return None
+        self._set_heights([round(after) - round(before) for before, after in pairwise(bounds)])
+        return begin
+
+    def _set_heights(self, heights: Sequence[int]) -> None:
+        for row, height in enumerate(heights):
+            if self.rowHeight(row) != height:
+                self.setRowHeight(row, height)
 
     def texts(self) -> list[tuple[str, ...]]:
         """Give what stands in the cells, row by row."""
         return [
             tuple(self._cell(row, column).text() for column in range(len(HEADS)))
-            for row in range(self.rowCount())
+            for row in range(len(self._rows))
         ]
 
     def _head(self, column: int) -> QTableWidgetItem:
@@ -91,7 +127,7 @@ class StackList(QTableWidget):
         return item
 
     def _fill(self) -> None:
-        self.setRowCount(len(self._rows))
+        self.setRowCount(len(self._rows) + 1)
         for place, row in enumerate(self._rows):
             heights = f"{wording.plain(row.bottom_mm, 1)} to {wording.plain(row.top_mm, 1)}"
             cells = (row.code, row.name, heights, f"{wording.plain(row.station_deg, 1)}°")
@@ -100,6 +136,10 @@ class StackList(QTableWidget):
                 item.setTextAlignment(LEFT if column < 2 else RIGHT)
                 item.setToolTip(f"{row.code} {row.name}: z {heights} mm, station {cells[3]}")
                 self.setItem(place, column, item)
+        for column in range(len(HEADS)):
+            item = QTableWidgetItem("Bottom" if column == 1 else "")
+            item.setFlags(Qt.ItemFlag.NoItemFlags)
+            self.setItem(len(self._rows), column, item)
         self._ink()
 
     def _ink(self) -> None:
@@ -111,6 +151,10 @@ class StackList(QTableWidget):
                 item = self._cell(place, column)
                 item.setForeground(QColor(theme.color(token)))
                 item.setFont(theme.font(12, 500 if column == 1 else 400))
+        bottom = self.item(len(self._rows), 1)
+        if bottom is not None:
+            bottom.setForeground(QColor(theme.color("muted")))
+            bottom.setFont(theme.font(11))
 
     def _tell(self) -> None:
         places = {index.row() for index in self.selectedIndexes()}
@@ -130,6 +174,6 @@ class StackList(QTableWidget):
         self.setFont(theme.font(12))
         self.horizontalHeader().setFont(theme.font(11))
         self.horizontalHeader().setFixedHeight(theme.px(22))
-        self.verticalHeader().setDefaultSectionSize(theme.px(24))
+        self.verticalHeader().setDefaultSectionSize(theme.px(ROW))
         self.verticalHeader().setMinimumSectionSize(theme.px(20))
         self._ink()

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import pairwise
 
 import numpy as np
@@ -21,7 +22,7 @@ from core.profiles import Profile
 from core.solids.rings import moved
 from core.solution import LaneSolution, Solution
 from core.stack import StackPlan, bore_path, stack_plan, turn_sign
-from core.stack.followers import BAR_MM, follower_heights, follower_outlines
+from core.stack.followers import BAR_MM, Pose, follower_heights, follower_outlines, follower_pose
 from core.stack.paths import circle
 
 Points = npt.NDArray[np.complex128]
@@ -62,10 +63,28 @@ class Body:
             self._up(self.lines, gap_mm),
         )
 
+    def posed(self, before: Pose, now: Pose) -> Body:
+        """Give the part, which stands in one pose, in another."""
+        turn = now.turn / before.turn
+        shift = now.at - before.at * turn
+        return Body(
+            self.kind,
+            self.lane_id,
+            self.layer,
+            _placed(self.triangles, turn, shift),
+            _placed(self.lines, turn, shift),
+        )
+
     def _up(self, points: Reals, gap_mm: float) -> Reals:
         up = points.copy()
         up[..., 2] += self.layer * gap_mm * (points[..., 2] > 0 if self.kind == "shaft" else 1)
         return up
+
+
+def _placed(points: Reals, turn: complex, shift: complex) -> Reals:
+    """Turn and shift points in plan view."""
+    plan = (points[..., 0] + 1j * points[..., 1]) * turn + shift
+    return np.stack([plan.real, plan.imag, points[..., 2]], axis=-1)
 
 
 @dataclass(frozen=True)
@@ -107,15 +126,26 @@ class Scene:
         own = wrap(self.stack.turns * cursor_deg)
         return tuple(body for lane in self.riders for body in self._follower(lane, own))
 
+    @cached_property
+    def _at_zero(self) -> Mapping[str, tuple[tuple[Body, ...], Pose]]:
+        """The followers' bodies and poses at angle 0, by lane: they are rigid, so only their poses change."""
+        return {lane.lane.id: (tuple(self._made(lane)), follower_pose(lane, 0.0)) for lane in self.riders}
+
     def height_mm(self, gap_mm: float) -> float:
         """Give the height of all layers in the exploded view."""
         return self.plan.height_mm + gap_mm * max(0, len(self.plan.layers) - 1)
 
     def _follower(self, lane: LaneSolution, own_deg: float) -> Iterator[Body]:
+        bodies, before = self._at_zero[lane.lane.id]
+        now = follower_pose(lane, own_deg)
+        for body in bodies:
+            yield body if body.kind == "rod" else body.posed(before, now)
+
+    def _made(self, lane: LaneSolution) -> Iterator[Body]:
         host = lane.lane.disc_of or lane.lane.id
         layer = self.layers[host]
         bottom, top = follower_heights(self.plan, self.stack, host)
-        for kind, outline, low, high in follower_outlines(lane, own_deg, bottom, top):
+        for kind, outline, low, high in follower_outlines(lane, 0.0, bottom, top):
             yield prism(outline, low, high, kind=kind, lane_id=lane.lane.id, layer=layer)
 
 

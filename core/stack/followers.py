@@ -7,6 +7,7 @@ x + iy, mm.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -40,6 +41,37 @@ def follower_heights(plan: StackPlan, stack: Stack, host: str) -> tuple[float, f
     return disc.middle_mm - half, disc.middle_mm + half
 
 
+@dataclass(frozen=True)
+class Pose:
+    """How a follower stands: a point of it, mm, and the direction of its bar, of length 1."""
+
+    at: complex
+    turn: complex
+
+
+def follower_pose(lane: LaneSolution, own_deg: float) -> Pose:
+    """Give how a follower stands at an angle of its own stack; its lane must have a profile and a motion.
+
+    An arm stands at its pivot, any other follower at its roller's centre.
+    """
+    assert lane.profile is not None
+    model = lane.profile.model
+    station, centre = _centre(lane, own_deg)
+    if isinstance(model, SwingingRollerModel):
+        pivot = model.pivot * station
+        return Pose(pivot, (pivot - centre) / abs(pivot - centre))
+    return Pose(centre, station)
+
+
+def _centre(lane: LaneSolution, own_deg: float) -> tuple[complex, complex]:
+    """Give the direction of a lane's station, and where the centre of its roller stands."""
+    assert lane.profile is not None
+    assert lane.motion is not None
+    lift = lift_of(lane.profile.follower, lane.motion.at(np.array([own_deg])))[0]
+    station = complex(np.exp(1j * np.radians(lane.lane.station_deg)))
+    return station, complex(lane.profile.model.centre(lift)[0][0]) * station
+
+
 def follower_outlines(
     lane: LaneSolution, own_deg: float, bottom: float, top: float
 ) -> Iterator[tuple[str, Points, float, float]]:
@@ -48,11 +80,8 @@ def follower_outlines(
     own_deg: angle of the lane's own stack. The lane must have a profile and a motion.
     """
     assert lane.profile is not None
-    assert lane.motion is not None
     model, follower = lane.profile.model, lane.profile.follower
-    lift = lift_of(follower, lane.motion.at(np.array([own_deg])))[0]
-    station = complex(np.exp(1j * np.radians(lane.lane.station_deg)))
-    centre = complex(model.centre(lift)[0][0]) * station
+    station, centre = _centre(lane, own_deg)
     along, length, half = station, BAR_MM, model.roller_radius_mm
     if isinstance(model, SwingingRollerModel):
         pivot = model.pivot * station

@@ -14,12 +14,13 @@ from pytestqt.qtbot import QtBot
 from app.main_window import MainWindow
 from app.theme import Choice
 from app.views import stack as stack_view
-from app.views.stack import MOST_GAP_MM, WIDE, mixed, why_no_gl
+from app.views.stack import MOST_GAP_MM, SLIM, WIDE, mixed, room_text, why_no_gl
 from app.views.stack_scene import Body, Scene, least_heights, prism, scene_of, turn_arrow
 from app.views.stack_section import slabs_of
 from core.model.loader import read_project
 from core.report import examine
 from core.solution import Solution
+from core.stack.followers import follower_heights, follower_outlines
 from tests.app.conftest import WindowMaker
 from tests.app.machines import as_bytes, clean_gates, gates_file
 
@@ -129,6 +130,33 @@ def test_a_lane_without_a_disc_is_in_the_list_and_not_in_the_picture() -> None:
     assert {body.lane_id for body in shown.turning if body.kind == "disc"} == {"left", "flap"}
 
 
+def swinging() -> Solution:
+    arm = {"kind": "swinging-roller", "roller_radius_mm": 5.0, "arm_mm": 60.0, "pivot_distance_mm": 80.0}
+    file = gates_file()
+    file["lanes"][0]["follower"] = {**arm, "pivot_side": "clockwise"}
+    file["lanes"][0]["disc"] = {"base_radius_mm": 40.0}
+    return examine(read_project(as_bytes(file), "x"), late=False).solution
+
+
+@pytest.mark.parametrize("cursor", [0.0, 77.0, 200.0, 331.0])
+def test_followers_are_moved_to_where_they_would_be_made(cursor: float) -> None:
+    """Rigid bodies posed anew, against bodies that are made for that very angle."""
+    solution = swinging()
+    shown = scene(solution)
+    posed = {(body.lane_id, body.kind): body for body in shown.followers(cursor)}
+    assert ("left", "rod") in posed
+    for lane in shown.riders:
+        heights = follower_heights(shown.plan, shown.stack, lane.lane.id)
+        for kind, outline, low, high in follower_outlines(lane, cursor, *heights):
+            made = prism(outline, low, high, kind=kind, lane_id=lane.lane.id, layer=0)
+            body = posed[(lane.lane.id, kind)]
+            assert volume(body) == pytest.approx(volume(made), rel=1e-6)
+            corners = [np.unique(np.round(b.triangles.reshape(-1, 3), 6), axis=0) for b in (body, made)]
+            if kind != "roller":  # a round one may be turned
+                np.testing.assert_allclose(corners[0], corners[1], atol=1e-5)
+            np.testing.assert_allclose(corners[0].mean(axis=0), corners[1].mean(axis=0), atol=1e-5)
+
+
 def test_outlines_are_made_once() -> None:
     solution = solved()
     first = scene(solution)
@@ -173,6 +201,30 @@ def test_head_and_list(qtbot: QtBot, window: MainWindow) -> None:
     assert {index.row() for index in view.list.selectedIndexes()} == {2}
     document.select_lane(None)
     assert not view.list.selectedIndexes()
+
+
+def test_the_list_ends_with_the_bottom_and_gives_way_to_the_picture(qtbot: QtBot, window: MainWindow) -> None:
+    show_stack(qtbot, window)
+    view = window.stack
+    bottom = view.list.item(view.list.rowCount() - 1, 1)
+    assert bottom.text() == "Bottom"
+    assert bottom.flags() == Qt.ItemFlag.NoItemFlags
+    assert view.list.isColumnHidden(2) == (view.width() < view._theme.px(SLIM))
+    assert "z 22 to 27 mm, station 0°" in view.list.item(0, 1).toolTip()
+
+
+def test_the_least_clearance_is_told_once_it_is_known(qtbot: QtBot, make_window: WindowMaker) -> None:
+    file = gates_file(stacks=[{"id": "main", "spacer_mm": 0.0}])
+    for place, lane in enumerate(file["lanes"]):
+        lane["station_deg"] = 120.0 * place
+    window = make_window(read_project(as_bytes(file), "x"))
+    show_stack(qtbot, window)
+    view = window.stack
+    nearest = window.document.report.nearest("main")
+    qtbot.waitUntil(lambda: view._nearest is not None)
+    wanted = None if nearest is None else nearest.clearance.least_mm
+    assert view.least_mm == pytest.approx(wanted)
+    assert ("Least clearance" in view._room.text()) == (wanted is not None)
 
 
 def test_nothing_is_loaded_before_the_view_is_seen(window: MainWindow) -> None:
@@ -289,6 +341,39 @@ def test_drag_and_arrow_keys_look_round(picture: MainWindow) -> None:
     QTest.mouseRelease(show, Qt.MouseButton.LeftButton, pos=QPoint(70, 60))
     QTest.mouseDClick(show, Qt.MouseButton.LeftButton)
     assert show.looks_from == (azimuth, elevation)
+
+
+def test_rows_stand_beside_their_discs_where_there_is_room(qtbot: QtBot, picture: MainWindow) -> None:
+    view, dock = picture.stack, picture.docks["stack"]
+    dock.setFloating(True)
+    dock.resize(1000, 700)
+    qtbot.waitUntil(lambda: view.picture.height() > 500)
+    scene, listed = view.scene, view.list
+    assert scene is not None
+
+    def offsets() -> list[float]:
+        found = []
+        for row, layer in enumerate(reversed(scene.plan.discs)):
+            box = listed.visualItemRect(listed.item(row, 1))
+            middle = listed.viewport().mapTo(view, box.center()).y()
+            place = scene.plan.layers.index(layer)
+            seen = view.picture.seen_at(layer.middle_mm + view.gap_mm * place)
+            found.append(middle - (view.picture.mapTo(view, QPoint(0, 0)).y() + seen))
+        return found
+
+    qtbot.waitUntil(lambda: max(map(abs, offsets())) <= 3)
+    view.explode.setValue(view.explode.maximum())
+    qtbot.waitUntil(lambda: max(map(abs, offsets())) <= 3)
+    QTest.keyClick(view.picture, Qt.Key.Key_Up)
+    qtbot.waitUntil(lambda: max(map(abs, offsets())) <= 3)
+
+
+def test_what_the_foot_says() -> None:
+    shown = scene(solved(stacks=[{"id": "main", "follower_height_mm": 8.0}]))
+    full = "Least clearance <b>1.2 mm</b>, in height <b>3.0 mm</b> follower to follower, "
+    assert room_text(shown, 1.2) == f"{full}<b>4.5 mm</b> follower to next disc"
+    assert room_text(shown, 1.2, short=True) == "Least clearance <b>1.2 mm</b>"
+    assert room_text(shown, short=True) == "Least in height <b>3.0 mm</b>"
 
 
 def test_the_slider_pulls_the_layers_apart(picture: MainWindow) -> None:
