@@ -84,3 +84,14 @@ def test_springs_cannot_run_a_poor_worm() -> None:
     source = MotorSource(kind="motor", rated_speed_rpm=90, rated_torque_nm=1, turn="clockwise")
     assert not train.can_overrun(Drive(source=source, stages=(worm,)))
     assert train.can_overrun(geared(100, 1, (20, 60)))
+
+
+def test_a_start_has_the_stall_torque_where_it_is_given() -> None:
+    """Torque out = torque in x ratio x efficiencies (any textbook of machine elements), from stall."""
+    source = MotorSource(
+        kind="motor", rated_speed_rpm=90, rated_torque_nm=0.2, stall_torque_nm=0.6, turn="clockwise"
+    )
+    stage = Stage(driver_teeth=12, driven_teeth=60, kind="belt", efficiency=0.9)
+    drive = Drive(source=source, stages=(stage,))
+    assert train.starting_torque_nm(drive) == pytest.approx(0.6 * 5 * 0.9)
+    assert train.starting_torque_nm(geared(90, 0.2, (12, 60))) == pytest.approx(1.0)

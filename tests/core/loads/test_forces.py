@@ -111,6 +111,23 @@ def test_friction_alone_is_the_work_of_a_turn() -> None:
     assert shaft.energy_j * 1000 == pytest.approx(40.0, rel=2e-3)
 
 
+@pytest.mark.parametrize("speed_rpm", [1.0, 400.0])
+def test_a_start_from_rest_asks_for_all_forces_but_inertia(speed_rpm: float) -> None:
+    """A constant force F over a cycloidal rise h in β asks for F 2h/β at most, whatever the mass and speed.
+
+    The closed form of the law's peak velocity (2 h / β); friction at rest is that of the movement to come.
+    """
+    load = Load(moving_mass_g=2000, spring_preload_n=30, friction_n=2, external_n=8)
+    shaft = shaft_of(machine(lane(load, FOLLOWERS[0]), speed_rpm=speed_rpm))
+    assert shaft.start_nm * 1000 == pytest.approx(40.0 * 2 * 10.0 / (pi / 2), rel=1e-5)
+    assert shaft.peak is not None
+    assert (shaft.peak.value > 1.5 * shaft.start_nm) == (speed_rpm > 100)
+
+
+def test_without_friction_and_springs_a_start_asks_for_nothing() -> None:
+    assert shaft_of(machine(lane(Load(moving_mass_g=500), FOLLOWERS[0]))).start_nm == 0.0
+
+
 def test_contact_friction_drags_at_the_contact_radius_in_a_dwell() -> None:
     follower = TranslatingRoller(kind="translating-roller", roller_radius_mm=6.0, contact_friction=0.1)
     forces = loads_of(machine(lane(Load(spring_preload_n=10), follower))).forces(np.array([350.0]), 30.0)
