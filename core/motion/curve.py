@@ -164,6 +164,12 @@ class Curve:
         """Values (4,) at x = 0 and at x = 1, from inside."""
         return self.at(np.zeros(1))[:, 0], self.at(np.ones(1), "left")[:, 0]
 
+    @cached_property
+    def sides(self) -> tuple[Floats, Floats]:
+        """Values at the inner joints (k,) from the left and from the right: (4, k) each."""
+        joints = self.starts[1:]
+        return self.at(joints, "left"), self.at(joints, "right")
+
     def nodes(self, count: int = 65) -> tuple[Floats, Floats]:
         """Places that stand for the curve: `count` even ones, joints on both sides.
 

@@ -7,7 +7,7 @@ about levels is answered run by run by inverting the run's closed form.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import NamedTuple
@@ -343,6 +343,9 @@ class LaneMotion:
         from_start, from_end = (target - runs.s0[run]) / rise, (runs.s1[run] - target) / rise
         # Counted from the nearer end, no digits are lost where a law leaves its dwell.
         early = from_start <= from_end
+        if curve.symmetric:
+            x = curve.inverse(np.where(early, from_start, from_end))
+            return np.where(early, x, 1 - x)
         x = np.empty(len(run))
         x[early] = curve.inverse(from_start[early])
         x[~early] = 1 - curve.mirrored.inverse(from_end[~early])
@@ -437,35 +440,40 @@ class LaneMotion:
 
     def _steps(self, order: int) -> tuple[Step, ...]:
         """Compare both sides of every end of a segment and every joint within one."""
-        index, x = self._places()
-        solid = np.flatnonzero(self.lengths_deg > 0)
-        before = np.roll(solid, 1)
-        ones, zeros = np.ones(len(solid)), np.zeros(len(solid))
-        left = np.concatenate(
-            (self._along(before, ones, "left")[order], self._along(index, x, "left")[order])
-        )
-        right = np.concatenate(
-            (self._along(solid, zeros, "right")[order], self._along(index, x, "right")[order])
-        )
-        inner = wrap(self.starts_deg[index] + x * self.lengths_deg[index])
-        theta = np.concatenate((self.starts_deg[solid], inner))
-        scale = self.segment_peaks[order - 1].max()
-        meant = np.concatenate((self._is_drop[solid] | self._is_drop[before], self._is_drop[index]))
-        steps = np.flatnonzero((np.abs(right - left) > STEP_SHARE * scale) & ~meant)
-        steps = steps[np.argsort(theta[steps])]
-        return tuple(Step(float(theta[i]), float(left[i]), float(right[i])) for i in steps)
+        solid = [index for index, segment in enumerate(self.segments) if segment.length_deg > 0]
+        scale = STEP_SHARE * self.segment_peaks[order - 1].max()
+        found: list[Step] = []
+        for before, index in zip([solid[-1], *solid[:-1]], solid, strict=True):
+            segment, is_drop = self.segments[index], bool(self._is_drop[index])
+            left, right = self._end_of(before, order, 1), self._end_of(index, order, 0)
+            if abs(right - left) > scale and not (is_drop or self._is_drop[before]):
+                found.append(Step(segment.start_deg, left, right))
+            if segment.curve is not None and not is_drop:
+                found += self._inner_steps(segment, segment.curve, order, scale)
+        return tuple(sorted(found, key=lambda step: step.theta_deg))
+
+    def _end_of(self, index: int, order: int, end: int) -> float:
+        """Give a derivative by radian at the start (0) or the end (1) of a segment, from inside."""
+        segment = self.segments[index]
+        if segment.curve is None:
+            return 0.0
+        return float(segment.curve.ends[end][order]) * _per_rad(segment, order)
+
+    def _inner_steps(self, segment: Segment, curve: Curve, order: int, scale: float) -> Iterator[Step]:
+        left, right = (side[order] * _per_rad(segment, order) for side in curve.sides)
+        for joint in np.flatnonzero(np.abs(right - left) > scale).tolist():
+            theta = wrap(segment.start_deg + float(curve.starts[joint + 1]) * segment.length_deg)
+            yield Step(theta, float(left[joint]), float(right[joint]))
 
     @cached_property
     def _is_drop(self) -> npt.NDArray[np.bool_]:
         starts = {drop.start_deg for drop in self.drops}
         return np.array([s.start_deg in starts and s.rise_mm < 0 for s in self.segments])
 
-    def _places(self) -> tuple[Ints, Floats]:
-        """Give every inner joint: (segment, x)."""
-        curves, numbers = self._curves
-        joints = [curves[number].starts[1:] if number >= 0 else np.zeros(0) for number in numbers]
-        index = np.repeat(np.arange(len(joints)), [len(inner) for inner in joints])
-        return index, np.concatenate(joints)
+
+def _per_rad(segment: Segment, order: int) -> float:
+    """Give the factor from a curve's derivative to that of the output by radian."""
+    return segment.rise_mm / float(np.radians(segment.length_deg)) ** order
 
 
 def _ends(span: Arcs) -> tuple[float, float]:

@@ -151,6 +151,14 @@ class PieceNodes:
         """Whether the limits of pressure angle and curvature apply, (m,)."""
         return np.array([piece.judged for piece in self.pieces])[self.piece]
 
+    @cached_property
+    def segments(self) -> tuple[tuple[int, int, int], ...]:
+        """The segments that have nodes, in their order: (number, first node, node after the last)."""
+        owner = np.array([piece.segment for piece in self.pieces])[self.piece]
+        starts = np.concatenate([[0], np.flatnonzero(np.diff(owner)) + 1])
+        stops = [*starts[1:].tolist(), len(owner)]
+        return tuple(zip(owner[starts].tolist(), starts.tolist(), stops, strict=True))
+
     def thinned(self, every: int) -> PieceNodes:
         """Keep one node in `every`, and both ends of each piece."""
         ends = np.flatnonzero(np.diff(self.piece))

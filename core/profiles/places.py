@@ -20,10 +20,13 @@ from core.profiles.pieces import Flags, Indices, MotionSource, PieceNodes
 from core.profiles.trace import Kinematics
 from core.tolerance import ANGLE_DEG
 
+LEAST = -np.finfo(np.float64).max
+"""What is chosen is never less than this, so that it is told from what is not, also where it is -inf."""
+
 STEPS = 60
 """Most steps of a root finder; it usually needs under 5."""
 
-GUESS_STEPS = 5
+GUESS_STEPS = 3
 """Steps of Newton's method on the cubic that gives a first guess."""
 
 ROUGH_DEG = 1e-3
@@ -72,13 +75,14 @@ def worst_by_segment(
 ) -> list[Place]:
     """Give the largest `value` of each judged segment among the `chosen` nodes: (m,) each."""
     chosen = chosen & nodes.judged
-    segment = np.array([piece.segment for piece in nodes.pieces])[nodes.piece]
+    shown = np.where(chosen, np.maximum(value, LEAST), -np.inf)
     places = []
-    for number in np.unique(segment[chosen]):
-        (at,) = np.nonzero(chosen & (segment == number))
-        best = at[np.argmax(value[at])]
+    for number, start, stop in nodes.segments:
+        best = start + int(np.argmax(shown[start:stop]))
+        if not chosen[best]:
+            continue  # none is chosen
         angle = wrap(float(nodes.theta_deg[best]))
-        places.append(Place(angle, float(value[best]), limit, int(number), int(nodes.rise[best]), flank))
+        places.append(Place(angle, float(value[best]), limit, number, int(nodes.rise[best]), flank))
     return places
 
 
