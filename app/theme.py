@@ -64,11 +64,23 @@ def parse_color(text: str) -> QColor:
     return QColor(red, green, blue, round(float(match[4]) * 255))
 
 
+_BOXES = (
+    QStyle.PixelMetric.PM_IndicatorWidth,
+    QStyle.PixelMetric.PM_IndicatorHeight,
+    QStyle.PixelMetric.PM_ExclusiveIndicatorWidth,
+    QStyle.PixelMetric.PM_ExclusiveIndicatorHeight,
+)
+"""Sizes of boxes and dots that are ticked."""
+
+
 class PlainFusion(QProxyStyle):
     """The Fusion style without lines under the letters of menus; Alt and the letter work all the same.
 
-    Greyed items of menus can be pointed at, so that the status bar can say why they are greyed.
+    Greyed items of menus can be pointed at, so that the status bar can say why they are greyed. u: the
+    scale of the text, for boxes; one for all, since there is one application.
     """
+
+    u = 1.0
 
     def __init__(self) -> None:
         """Build on Fusion."""
@@ -87,6 +99,16 @@ class PlainFusion(QProxyStyle):
         if hint == QStyle.StyleHint.SH_Menu_AllowActiveAndDisabled:
             return 1
         return super().styleHint(hint, option, widget, returnData)
+
+    def pixelMetric(
+        self,
+        metric: QStyle.PixelMetric,
+        option: QStyleOption | None = None,
+        widget: QWidget | None = None,
+    ) -> int:
+        """Let boxes grow and shrink with the text."""
+        size = super().pixelMetric(metric, option, widget)
+        return round(size * self.u) if metric in _BOXES else size
 
     def drawPrimitive(
         self,
@@ -255,6 +277,7 @@ class Theme(QObject):
     def _dress(self) -> None:
         self._dark = self._wanted_dark()
         self._pixmaps.clear()
+        PlainFusion.u = self.u
         if not isinstance(self._app.style(), PlainFusion):
             self._app.setStyle(PlainFusion())
         self._app.setPalette(self._palette())

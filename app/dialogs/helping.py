@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from importlib import metadata
 
 from PySide6.QtCore import Qt, qVersion
-from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QScrollArea, QWidget
+from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QScrollArea, QVBoxLayout, QWidget
 
 from app.actions import COMMANDS, MENUS, MOUSE, key_text
 from app.dialogs.base import Button, Dialog
@@ -51,14 +51,21 @@ Rows = Sequence[tuple[str, str]]
 """Rows of the sheet: what, and by which keys or moves."""
 
 
+SHEET, LEAST_SHEET = (1180, 640), 1000
+"""Size of the shortcut sheet, and its least width in columns, px of the design."""
+
+
 class ShortcutsDialog(Dialog):
     """All keys and mouse moves, from the table of commands."""
 
     def __init__(self, parent: QWidget, theme: Theme) -> None:
-        """Lay the sheet out in three columns."""
+        """Lay the sheet out in three columns; one below the other where the screen is too narrow."""
         super().__init__(parent, theme, "Shortcuts")
+        room = self.screen().availableSize()
+        wide, high = min(theme.px(SHEET[0]), room.width() - theme.px(96)), theme.px(SHEET[1])
         sheet = QWidget()
-        columns = QHBoxLayout(sheet)
+        sideways = wide >= theme.px(LEAST_SHEET)
+        columns = QHBoxLayout(sheet) if sideways else QVBoxLayout(sheet)
         columns.setSpacing(theme.px(24))
         for menus in (("file", "edit", "lane", "block"), ("machine", "prove", "view", "help")):
             columns.addLayout(self._column([(_plain(MENUS[menu]), _keyed(menu)) for menu in menus]))
@@ -66,9 +73,10 @@ class ShortcutsDialog(Dialog):
         scroll = QScrollArea()
         scroll.setWidget(sheet)
         scroll.setWidgetResizable(True)
-        scroll.setMinimumSize(theme.px(940), theme.px(560))
+        scroll.setMinimumSize(wide, min(high, room.height() - theme.px(160)))
         self.body.addWidget(scroll)
         self.set_buttons((Button("Close", default=True),))
+        self.resize(self.minimumSizeHint())  # Qt itself would take two thirds of the screen at most
 
     def _column(self, parts: Sequence[tuple[str, Rows]]) -> QGridLayout:
         grid = QGridLayout()
