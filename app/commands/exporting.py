@@ -35,20 +35,28 @@ class Order:
     out: Path
     formats: tuple[str, ...]
     despite_errors: bool
+    only_changed: bool = False
 
 
 def export_task(order: Order, progress: Progress) -> dict[str, Any]:
     """Export a project; runs in a process of its own.
 
     Raises what the export raises, but for a proof that failed: then gives its text and its place. Else
-    gives the folder, the names of the files, how many were proved, the parts that were not, the notes.
+    gives the folder, the names of the files, how many were proved, the parts that were not, what differs
+    from the export before, the notes.
     """
+    from app.exporting import changes_text  # as the next
     from core.export import ProofError, export_project  # its libraries take a second to load
 
     project = read_project(order.data, order.source)
     try:
         result = export_project(
-            project, order.out, order.formats, despite_errors=order.despite_errors, progress=progress
+            project,
+            order.out,
+            order.formats,
+            only_changed=order.only_changed,
+            despite_errors=order.despite_errors,
+            progress=progress,
         )
     except ProofError as error:
         return {"why": str(error), "place": error.place}
@@ -57,6 +65,7 @@ def export_task(order: Order, progress: Progress) -> dict[str, Any]:
         "files": result.files,
         "proved": sum(not proof.faults for proof in result.proofs),
         "unproved": sorted({proof.part for proof in result.proofs if proof.faults}),
+        "changes": changes_text(result.changes),
         "notes": result.notes,
     }
 
@@ -124,11 +133,13 @@ class ExportCommands(QObject):
             self._theme,
             folder=folder,
             formats={name: missing(name) for name in FORMATS},
-            start=lambda out, formats: self.start(out, formats, despite=despite),
+            start=lambda out, formats, only: self.start(out, formats, despite=despite, only_changed=only),
             choose=lambda proposed: self._picker.folder(self._window, proposed),
         ).open()
 
-    def start(self, out: Path, formats: tuple[str, ...], *, despite: bool) -> None:
+    def start(
+        self, out: Path, formats: tuple[str, ...], *, despite: bool, only_changed: bool = False
+    ) -> None:
         """Export the project as it is now; edits made meanwhile do not matter."""
         self._last_folder = str(out)
         project = self._document.committed
@@ -136,7 +147,7 @@ class ExportCommands(QObject):
         self._task = self._jobs.request_process(
             KIND,
             export_task,
-            (Order(saved_form(project), self._document.name, out, formats, despite),),
+            (Order(saved_form(project), self._document.name, out, formats, despite, only_changed),),
             told=self._on_told,
             then=self._on_done,
             failed=self._on_failed,

@@ -37,12 +37,13 @@ class ExportDialog(Dialog):
         *,
         folder: str,
         formats: Mapping[str, str],
-        start: Callable[[Path, tuple[str, ...]], object],
+        start: Callable[[Path, tuple[str, ...], bool], object],
         choose: Callable[[str], Path | None],
     ) -> None:
-        """Ask; formats: names, each with what it needs that is not there. start: begins the export.
+        """Ask where and what.
 
-        choose: lets the person choose a folder.
+        formats: names, each with what it needs that is not there. start: begins the export, told whether
+        to write only what changed. choose: lets the person choose a folder.
         """
         super().__init__(parent, theme, "Export discs", "Export discs")
         self._start, self._choose = start, choose
@@ -61,6 +62,10 @@ class ExportDialog(Dialog):
         self.say("Into the folder", muted=True)
         self.body.addLayout(row)
         self.boxes = {name: self._box(name, needs) for name, needs in formats.items()}
+        self.only_changed = QCheckBox("Only what changed since the export before")
+        self.only_changed.setFont(theme.font(13))
+        self.only_changed.setToolTip("Files of parts whose geometry is what it was stay as they are")
+        self.body.addWidget(self.only_changed)
         self.say("Only files that an earlier export made there are replaced.", muted=True)
         self.say(CAUTION, muted=True)
         self.set_buttons((Button("Cancel"), Button("Export", self._go, default=True)))
@@ -93,7 +98,8 @@ class ExportDialog(Dialog):
             self.folder.setText(str(folder))
 
     def _go(self) -> None:
-        self._start(Path(self.folder.text().strip()).expanduser(), self.chosen)
+        folder = Path(self.folder.text().strip()).expanduser()
+        self._start(folder, self.chosen, self.only_changed.isChecked())
 
 
 class ErrorsOpenDialog(Dialog):
@@ -130,9 +136,13 @@ class ExportedDialog(Dialog):
         files: Sequence[str],
         proved: int,
         unproved: Sequence[str],
+        changes: str,
         notes: Sequence[str],
     ) -> None:
-        """Say what and where; proved: how many discs in files hold; unproved: parts that do not."""
+        """Say what and where; proved: how many discs in files hold; unproved: parts that do not.
+
+        changes: what differs from the export before, in words.
+        """
         super().__init__(parent, theme, "Export discs", f"{counted(len(files), 'file')} written.")
         self.say(
             f"Followers were run over the files: {counted(proved, 'disc')} in them do what the diagram says."
@@ -140,6 +150,8 @@ class ExportedDialog(Dialog):
         if unproved:
             self.say(f"Not proved, because of their errors: {', '.join(unproved)}.")
         self.say(str(out))
+        if changes:
+            self.say(f"Parts: {changes}.")
         for note in notes[:8]:
             self.say(note, muted=True)
         self.say(CAUTION, muted=True)

@@ -12,7 +12,8 @@ from PySide6.QtWidgets import QLabel
 from app.dialogs.base import Dialog
 from app.dialogs.exporting import ErrorsOpenDialog, ExportDialog, ExportedDialog, ExportFailedDialog
 from app.main_window import MainWindow
-from core.edits import BlockRef, place_block
+from core.edits import BlockRef, place_block, set_disc
+from core.export import export_project
 from tests.app.conftest import Answers, WindowMaker
 from tests.app.machines import clean_gates, gates
 
@@ -64,6 +65,43 @@ def test_a_clean_machine_is_exported_proved_and_said(qtbot, make_window: WindowM
     assert not window.status.is_showing_progress
     window.actions_table.refresh()
     assert window.actions_table["file.export"].isEnabled()
+
+
+def test_only_what_changed_is_written_and_said(qtbot, make_window: WindowMaker, tmp_path: Path) -> None:
+    window = make_window(clean_gates())
+    out = tmp_path / "discs"
+    export_project(clean_gates(), out, ["stl"])
+    before = {path.name: path.stat().st_mtime_ns for path in out.glob("*.stl")}
+    document = window.document
+    radius = document.report.solution.lanes["left"].profile.base_radius_mm
+    document.perform(set_disc(document.committed, "left", base_radius_mm=radius + 0.5))
+    _ask(window)
+    (dialog,) = _shown(window, ExportDialog)
+    dialog.folder.setText(str(out))
+    for name, box in dialog.boxes.items():
+        box.setChecked(name == "stl")
+    dialog.only_changed.setChecked(True)
+    _click(qtbot, dialog, "Export")
+    _wait_for(qtbot, window, ExportedDialog)
+    (told,) = _shown(window, ExportedDialog)
+    said = "\n".join(label.text() for label in told.findChildren(QLabel))
+    assert "1 file written." in said
+    assert "changed A1 (by 0.50 mm); unchanged " in said
+    after = {path.name: path.stat().st_mtime_ns for path in out.glob("*.stl")}
+    assert {name for name in after if after[name] != before[name]} == {"A1_left.stl"}
+
+
+def test_a_format_that_is_not_installed_is_greyed_and_says_why(
+    qtbot, make_window: WindowMaker, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("core.export.formats.has_kernel", lambda: False)
+    window = make_window(clean_gates())
+    _ask(window)
+    (dialog,) = _shown(window, ExportDialog)
+    assert not dialog.boxes["step"].isEnabled()
+    assert "optional extra `step`" in dialog.boxes["step"].toolTip()
+    assert "step" not in dialog.chosen
+    assert "stl" in dialog.chosen
 
 
 def test_edits_made_meanwhile_do_not_matter(qtbot, make_window: WindowMaker, tmp_path: Path) -> None:
