@@ -47,9 +47,9 @@ class TimingCommands(QObject):
             "lane.group": self.group,
             "lane.up": diagram.move_lane_up,
             "lane.down": diagram.move_lane_down,
-            "lane.isolate": diagram.isolate,
-            "lane.hide": diagram.hide,
-            "lane.show_all": diagram.show_all,
+            "lane.isolate": diagram.isolate_lanes,
+            "lane.hide": diagram.hide_lanes,
+            "lane.show_all": diagram.show_all_lanes,
             "block.edge": diagram.next_grip,
             "block.repeat": self.ask_repeat,
             "block.mirror": self.mirror,
@@ -239,13 +239,15 @@ class TimingCommands(QObject):
         return AskDialog(self._window, self._theme, title, heading, rows=rows, use=use)
 
     def _try(self, make: Callable[[], Edited]) -> str:
-        return commit(self._document, make)
+        """Make an edit and have it spoken; gives why it cannot be."""
+        fault = commit(self._document, make)
+        self._diagram.announce(fault or self._document.undo_name)
+        return fault
 
     def _do(self, make: Callable[[], Edited]) -> None:
-        fault = commit(self._document, make)
+        fault = self._try(make)
         if fault:
             self.told.emit(fault)
-            self._diagram.announce(fault)
 
 
 def _free_name(taken: set[str]) -> str:

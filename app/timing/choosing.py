@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from app.selection import Selection
 from app.timing.drag import START_PX
 from app.timing.geometry.frame import Frame
+from app.timing.geometry.rows import Row
 from app.timing.geometry.shapes import highest_mm, shapes_of
 from app.timing.gestures import Where
 from app.timing.host import Host
@@ -24,7 +25,10 @@ Box = tuple[float, float, float, float]
 
 
 def blocks_in(project: Project, frame: Frame, box: Box) -> Iterator[BlockRef]:
-    """Yield the blocks of which some seen part lies in a box, from the top, by start."""
+    """Yield the blocks that begin and end in a box and whose body it touches, from the top, by start.
+
+    Long dwells at rest, which most boxes cut, are thus left out.
+    """
     left, top, right, bottom = box
     for row in frame.seen_rows():
         if row.lane_id is None:
@@ -36,19 +40,23 @@ def blocks_in(project: Project, frame: Frame, box: Box) -> Iterator[BlockRef]:
             for shape in shapes_of(lane, project.stack_of(lane).turns)
             if top <= strip.y(shape.level.output_mm) + strip.body and bottom >= strip.y(shape.level.output_mm)
             for piece in frame.axis.pieces(shape.start_deg, shape.length_deg)
-            if piece.left <= right and piece.right >= left
+            if left <= piece.begin and piece.end <= right
         }
         yield from (BlockRef(lane.id, index) for index in sorted(found))
 
 
 @dataclass
 class Choose:
-    """Draw a rectangle; before: the selection at the press, to which Ctrl adds."""
+    """Draw a rectangle.
+
+    before: the selection at the press, to which Ctrl adds. row: where it began; a click there selects the
+    lane, or opens and closes the group.
+    """
 
     host: Host
     begin: Where
     before: Selection
-    lane_id: str | None = None
+    row: Row | None = None
     deg: float = field(init=False)
     height: float = field(init=False)
     is_drawing: bool = field(default=False, init=False)
@@ -77,10 +85,14 @@ class Choose:
         self.host.set_overlay(Overlay(band=box))
 
     def release(self) -> None:
-        """Leave selected what is; a click selects the lane."""
+        """Leave selected what is, or do what a click does."""
         self.host.set_overlay(Overlay())
-        if not self.is_drawing and not (self.begin.ctrl or self.begin.shift):
-            self.host.document.select_lane(self.lane_id)
+        if self.is_drawing:
+            return
+        if self.row is not None and self.row.lane_id is None:
+            self.host.set_group_closed(self.row.group, not self.row.closed)
+        elif not (self.begin.ctrl or self.begin.shift):
+            self.host.document.select_lane(self.row.lane_id if self.row is not None else None)
 
     def cancel(self) -> None:
         """Put the selection back."""

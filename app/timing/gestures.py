@@ -103,7 +103,7 @@ class HoldBlock:
         need = need_text(document.report, held.ref, self.drag.press.grip, needed)
         tag = replace(tag, cure=" · ".join(filter(None, (tag.cure, need))))
         self.host.set_holding(Holding(held, self.shape, self.drag.lane.id, tag))
-        self.host.tell(status_text(document.report, held, self.locked))
+        self.host.tell(status_text(document.project, held, self.locked))
 
     @property
     def locked(self) -> int:

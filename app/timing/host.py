@@ -59,15 +59,15 @@ class Host(Protocol):
         """Ask for a block's values to be typed."""
         ...
 
-    def isolate(self) -> None:
+    def isolate_lanes(self) -> None:
         """Draw only the lanes of which something is selected."""
         ...
 
-    def hide(self) -> None:
+    def hide_lanes(self) -> None:
         """Leave the lanes of which something is selected out of the drawing."""
         ...
 
-    def show_all(self) -> None:
+    def show_all_lanes(self) -> None:
         """Draw every lane."""
         ...
 

@@ -195,7 +195,7 @@ class Pointing:
         if button is not None or not where.ctrl:
             document.select_lane(lane_id)
         if button is not None:
-            (self._host.isolate if button == "isolate" else self._host.hide)()
+            (self._host.isolate_lanes if button == "isolate" else self._host.hide_lanes)()
             return None
         if where.ctrl:
             document.select(steps.lane_toggled(document.project, document.selection, lane_id))
@@ -212,14 +212,10 @@ class Pointing:
         return next((name for name, rect in rects.items() if rect.contains(place)), None)
 
     def _press_strip(self, where: Where) -> Gesture | None:
-        row = self._host.frame.row_at(where.y)
-        if row is not None and row.lane_id is None:
-            self._host.set_group_closed(row.group, not row.closed)
-            return None
         found = self.hit(where)
         before = self._host.document.selection
         if found is None or found[1] is None:
-            return Choose(self._host, where, before, found[0] if found else None)
+            return Choose(self._host, where, before, self._host.frame.row_at(where.y))
         ref = BlockRef(found[0], found[1].shape.index)
         self._select(ref, where)
         return self._hold(ref, found[1], where, before)

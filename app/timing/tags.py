@@ -118,12 +118,11 @@ def tag_of(report: Report, held: Held) -> Tag:
     return Tag(first.severity, text, cure_text(report.project, first, held.ref, held.zones))
 
 
-def status_text(report: Report, held: Held, locked: int = 0) -> str:
-    """Say what is held, where it is, in degrees, steps and seconds, and the margin, for the status bar.
+def status_text(project: Project, held: Held, locked: int = 0) -> str:
+    """Say what is held and where it is, in degrees, steps and seconds, for the status bar.
 
-    report: that of the preview. locked: how many of the held blocks stay since they are locked.
+    (The smallest margin stands beside it.) locked: how many of the held blocks stay, being locked.
     """
-    project = report.project
     lane = project.lane(held.ref.lane_id)
     turns = project.stack_of(lane).turns
     start, end = wrap(held.start_deg), held.end_deg
@@ -136,11 +135,10 @@ def status_text(report: Report, held: Held, locked: int = 0) -> str:
         f"step {_step(project, begin)} to {_step(project, begin + over)}",
         f"{_seconds(project, begin)} to {_seconds(project, begin + over)} s, {_seconds(project, over)} s",
         f"moved {sign}{wording.degrees(held.moved_deg)}",
-        _margin(report),
     ]
     if locked:
         parts.insert(0, f"{locked} locked, {'stays' if locked == 1 else 'stay'}")
-    return " · ".join(part for part in parts if part)
+    return " · ".join(parts)
 
 
 def _step(project: Project, master_deg: float) -> str:
@@ -149,14 +147,6 @@ def _step(project: Project, master_deg: float) -> str:
 
 def _seconds(project: Project, master_deg: float) -> str:
     return wording.number(master_deg / TURN * 60.0 / project.shaft.speed_rpm, 2)
-
-
-def _margin(report: Report) -> str:
-    """Say the smallest margin of all rules while they hold."""
-    margin = report.margin
-    if margin is None or margin.smallest_deg < 0:
-        return ""
-    return f"least margin {wording.degrees(margin.smallest_deg)}"
 
 
 def _end(deg: float) -> float:

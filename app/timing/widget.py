@@ -27,6 +27,7 @@ from PySide6.QtWidgets import QAbstractScrollArea, QToolTip, QWidget
 from app.document import Document
 from app.selection import Selection
 from app.theme import Theme
+from app.timing.accessible import make_readable
 from app.timing.canvas import Canvas
 from app.timing.doing import Doing
 from app.timing.drag import Habits
@@ -115,6 +116,7 @@ class TimingDiagram(QAbstractScrollArea):
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setAccessibleName("Timing diagram")
+        make_readable(TimingDiagram)
         self.viewport().setMouseTracking(True)
         self.viewport().setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
         self.setMinimumSize(theme.px(480), theme.px(180))
@@ -242,14 +244,14 @@ class TimingDiagram(QAbstractScrollArea):
         self.view.heights.clear()
         self._lay_out()
 
-    def isolate(self) -> None:
+    def isolate_lanes(self) -> None:
         """Draw only the lanes of which something is selected; findings and export mean the whole machine."""
         chosen = lanes_of(self.document.selection)
         if chosen:
             self.view.isolate(self.document.project, chosen)
             self._lay_out()
 
-    def hide(self) -> None:
+    def hide_lanes(self) -> None:
         """Leave the lanes of which something is selected out of the drawing, and select nothing."""
         chosen = lanes_of(self.document.selection)
         if chosen:
@@ -257,7 +259,7 @@ class TimingDiagram(QAbstractScrollArea):
             self.document.select(Selection(finding=self.document.selection.finding))
             self._lay_out()
 
-    def show_all(self) -> None:
+    def show_all_lanes(self) -> None:
         """Draw every lane."""
         self.view.show_all()
         self._lay_out()
@@ -378,6 +380,8 @@ class TimingDiagram(QAbstractScrollArea):
     def _take_selection(self) -> None:
         self.doing.selection_changed()
         self._describe()
+        if self.led_by_keys and not self.document.is_previewing:
+            self.announce(self.accessibleDescription())
         self.viewport().update()
 
     def _take_cursor(self, _deg: float) -> None:
@@ -484,7 +488,7 @@ class TimingDiagram(QAbstractScrollArea):
         if button == "add-lane":
             self.lane_wanted.emit()
         elif button == "hide":
-            self.show_all()
+            self.show_all_lanes()
         return button is not None
 
     def mouseMoveEvent(self, event: QMouseEvent) -> None:

@@ -37,8 +37,6 @@ def _run_from(begin: int, count: int, chosen: Collection[int]) -> list[int]:
 def moves_beside(lane: Lane, run: Sequence[int]) -> tuple[float, float]:
     """Give the lengths of the moves to and from a run, degrees; usual ones where there is no move yet."""
     blocks, gaps = lane.blocks, moves_of(lane.blocks)
-    if len(run) == len(blocks):
-        return 0.0, 0.0
     first, last = run[0], run[-1]
     after = (last + 1) % len(blocks)
     beside = (

@@ -137,7 +137,7 @@ READY: dict[str, Callable[[MainWindow], object]] = {
     "edit.copy": lambda _window: QGuiApplication.clipboard().clear(),
     "block.up": lambda window: window.document.select_blocks(BlockRef("right", 1)),
     "block.mirror": lambda window: window.document.select_lane("right"),
-    "lane.show_all": lambda window: window.diagram.hide(),
+    "lane.show_all": lambda window: window.diagram.hide_lanes(),
     "machine.sizes": _give_a_base,
     "prove.cure": _choose_a_cure,
     "view.whole_turn": _look_closely,

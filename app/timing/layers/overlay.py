@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QPointF, QRectF, Qt
+from PySide6.QtCore import QPointF, QRectF
 from PySide6.QtGui import QPainter
 
 from app.timing.layers.look import Look
@@ -32,10 +32,12 @@ def paint_drop(painter: QPainter, look: Look, scene: Scene) -> None:
 def _paint_opened(painter: QPainter, look: Look, scene: Scene, at_deg: float, by_deg: float) -> None:
     """Paint the stretch that is new; where time is taken out, one line stands for what is gone."""
     frame = scene.frame
+    top, bottom = frame.lanes_top, frame.strips_bottom
     for piece in frame.axis.pieces(at_deg, max(by_deg, 0.0)):
-        stretch = QRectF(piece.begin, 0.0, piece.end - piece.begin, frame.strips_bottom)
-        painter.fillRect(stretch, look.color("accent", 0.13))
+        width = piece.end - piece.begin
+        painter.fillRect(QRectF(piece.begin, top, width, bottom - top), look.color("accent", 0.13))
+        ruler = QRectF(piece.begin, frame.ruler_top(1) - 4.0 * look.u, max(width, 1.5), 4.0 * look.u)
+        painter.fillRect(ruler, look.color("accent"))
         painter.setPen(look.pen("accent", 1.5))
-        painter.setBrush(Qt.BrushStyle.NoBrush)
         for x in {piece.begin, piece.end}:
-            painter.drawLine(QPointF(x, 0.0), QPointF(x, frame.strips_bottom))
+            painter.drawLine(QPointF(x, top), QPointF(x, bottom))

@@ -75,15 +75,13 @@ def test_free_zones_say_the_nearest_free_end(zones: Arcs, cure: str) -> None:
 def test_the_status_bar_says_where_and_how_far() -> None:
     drag, report = held_at(207.5)
     assert drag.held is not None
-    # 30 degrees a step; 10 s a turn; the margin is to Assam, which stands 124 degrees away.
-    assert report.margin is not None
-    margin = f"least margin {report.margin.smallest_deg:.1f}°"
-    assert status_text(report, drag.held) == (
-        "Mint open  207.5° to 219.5°, 12.0° · step 7.92 to 8.32 · 5.76 to 6.10 s, 0.33 s · moved +7.5° · "
-        + margin
+    # 30 degrees a step; 10 s a turn.
+    project = report.project
+    assert status_text(project, drag.held) == (
+        "Mint open  207.5° to 219.5°, 12.0° · step 7.92 to 8.32 · 5.76 to 6.10 s, 0.33 s · moved +7.5°"
     )
-    assert status_text(report, drag.held, 2).startswith("2 locked, stay · Mint open")
-    assert status_text(report, drag.held, 1).startswith("1 locked, stays · Mint open")
+    assert status_text(project, drag.held, 2).startswith("2 locked, stay · Mint open")
+    assert status_text(project, drag.held, 1).startswith("1 locked, stays · Mint open")
 
 
 def test_a_block_is_read_with_what_is_wrong_with_it() -> None:

@@ -210,3 +210,12 @@ def test_any_other_text_is_no_clip(text: str) -> None:
 def test_no_text_breaks_the_reader(text: str) -> None:
     assert read_clip(text) is None
     assert read_clip('{"kind":"shaftscore-blocks",' + text) is None
+
+
+def test_a_whole_lane_is_copied_with_the_move_round_its_end() -> None:
+    project = machine(lane(*GATE), lane(("closed", 0, 360), own_id="rose"))
+    clip = clip_of(project, [ref(0), ref(1)])
+    (run,) = clip.runs
+    assert (run.to_deg, run.away_deg) == (10, 10)
+    pasted = paste_blocks(project, clip, 110, "rose").project
+    assert rows_of(pasted, "rose") == rows_of(project)
