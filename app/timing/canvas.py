@@ -15,6 +15,7 @@ from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QPainter
 
 from app.timing.geometry.strips import Detail, Strip
+from app.timing.layers.aside import paint_aside
 from app.timing.layers.columns import paint_chosen, paint_columns, paint_selected_state
 from app.timing.layers.cursor import cursor_places, flag_rect, paint_cursor_line, paint_flag, paint_rings
 from app.timing.layers.ghosts import paint_ghosts
@@ -82,6 +83,9 @@ class Canvas:
             paint_rail(painter, look, scene)
         with clipped(painter, strips):
             self._paint_labels(painter, scene, restless, overs)
+        with clipped(painter, lanes):
+            paint_aside(painter, look, scene)
+        with clipped(painter, strips):
             paint_rings(painter, look, scene)
             paint_hold(painter, look, scene)
             paint_tag(painter, look, scene, tag)

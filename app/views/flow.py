@@ -100,7 +100,7 @@ class FlowView(QWidget):
             label.setObjectName("muted")
         self.empty.setAlignment(Qt.AlignmentFlag.AlignCenter)
         self.empty.setWordWrap(True)
-        self.setFocusProxy(self.copy_button)
+        self.setFocusProxy(self.canvas)
         self._head = QHBoxLayout()
         self._head.addWidget(self.title)
         self._head.addWidget(self.remark)

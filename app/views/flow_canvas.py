@@ -2,15 +2,19 @@
 
 From a failure on a row is hatched, with the sign of its severity where it fails. The line of the shaft
 stands in the first turn that is shown. A click on a failed row's hatching, sign or last column tells
-whose finding it is.
+whose finding it is; with the keyboard, Up and Down go from failure to failure, and Enter tells the same.
 """
 
 from __future__ import annotations
 
 from PySide6.QtCore import QEvent, QPoint, QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import (
+    QAccessible,
+    QAccessibleAnnouncementEvent,
+    QFocusEvent,
     QFontMetricsF,
     QHelpEvent,
+    QKeyEvent,
     QMouseEvent,
     QPainter,
     QPainterPath,
@@ -48,7 +52,7 @@ _CENTRE = Qt.AlignmentFlag.AlignCenter
 class FlowCanvas(QWidget):
     """The drawing.
 
-    Signals: failure_wanted(key) when a failure was clicked.
+    Signals: failure_wanted(key) when a failure was clicked, or Enter pressed on it.
     """
 
     failure_wanted = Signal(object)
@@ -59,7 +63,9 @@ class FlowCanvas(QWidget):
         self._theme = theme
         self._picture: FlowPicture | None = None
         self._cursor_deg = 0.0
+        self._chosen: object = None
         self.setMouseTracking(True)
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
 
     def set_picture(self, picture: FlowPicture) -> None:
         """Show other rows."""
@@ -177,6 +183,66 @@ class FlowCanvas(QWidget):
         far = near is None or abs(self.x_of(near.enters) - x) > self._theme.px(NEAR)
         return None if far else near
 
+    # Keys
+
+    @property
+    def chosen(self) -> Row | None:
+        """The failing row that the keys stand on; None before they are used."""
+        rows = self._picture.rows if self._picture else ()
+        return next((row for row in rows if row.failure and row.failure.finding.key == self._chosen), None)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Go from failure to failure, and tell whose it is."""
+        steps = {Qt.Key.Key_Down: 1, Qt.Key.Key_Up: -1}
+        by = steps.get(Qt.Key(event.key()), 0)
+        if by:
+            self._go(by)
+        elif event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter, Qt.Key.Key_Space):
+            if self.chosen is None:
+                self._go(1)
+            if self.chosen is not None and self.chosen.failure is not None:
+                self.failure_wanted.emit(self.chosen.failure.finding.key)
+        else:
+            super().keyPressEvent(event)
+
+    def _go(self, by: int) -> None:
+        """Choose the next or previous failing row; those at the ends stay."""
+        failing = [row for row in (self._picture.rows if self._picture else ()) if row.failure]
+        if self._picture is None or not failing:
+            return
+        now = self.chosen
+        at = failing.index(now) + by if now in failing else 0 if by > 0 else len(failing) - 1
+        row = failing[min(max(at, 0), len(failing) - 1)]
+        assert row.failure is not None
+        self._chosen = row.failure.finding.key
+        said = f"{row.name}: {row.failure.text}, {self._picture.place(row.failure.at)}"
+        self.setAccessibleDescription(said)
+        QAccessible.updateAccessibility(QAccessibleAnnouncementEvent(self, said))
+        self.update()
+
+    def focusInEvent(self, event: QFocusEvent) -> None:
+        """Show where the keys stand."""
+        super().focusInEvent(event)
+        self.update()
+
+    def focusOutEvent(self, event: QFocusEvent) -> None:
+        """Hide where the keys stand."""
+        super().focusOutEvent(event)
+        self.update()
+
+    def _draw_focus(self, painter: QPainter) -> None:
+        """Draw the ring of the focus about the chosen row, or about all while none is."""
+        if not self.hasFocus() or self._picture is None:
+            return
+        inset = self._theme.u
+        area = QRectF(self.rect())
+        if self.chosen is not None:
+            band = self.band(self._picture.rows.index(self.chosen))
+            area = QRectF(0.0, band.top(), self.width(), band.height())
+        painter.setPen(QPen(self._theme.color("accent"), 2 * self._theme.u))
+        painter.setBrush(Qt.BrushStyle.NoBrush)
+        painter.drawRoundedRect(area.adjusted(inset, inset, -inset, -inset), 2.0, 2.0)
+
     # Drawing
 
     def paintEvent(self, event: QPaintEvent) -> None:  # noqa: ARG002 - Qt's signature
@@ -192,6 +258,7 @@ class FlowCanvas(QWidget):
         painter.setPen(QPen(self._theme.color("line"), 1))
         painter.drawRect(self.plot)
         self._draw_cursor(painter)
+        self._draw_focus(painter)
 
     def _token(self, token: str) -> str:
         """Give `muted` for everything while what is shown is an earlier project's."""

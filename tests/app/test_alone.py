@@ -2,6 +2,7 @@ from __future__ import annotations
 
 import pytest
 from PySide6.QtCore import Qt
+from PySide6.QtGui import QImage
 from PySide6.QtWidgets import QLabel
 
 from app.alone_bar import sentence
@@ -159,3 +160,34 @@ def test_many_lanes_are_counted() -> None:
     assert sentence(["Assam"]) == "Only Assam is checked."
     assert sentence(["Assam", "Ceylon"]) == "Only Assam and Ceylon are checked."
     assert sentence(list("ABCDEFG")) == "Only A, B, C, D and 3 more are checked."
+
+
+def test_the_other_lanes_are_dimmed_in_the_diagram(qtbot, window: MainWindow) -> None:
+    def strip(lane_id: str) -> QImage:
+        picture = window.diagram.viewport().grab().toImage()
+        scene = window.diagram.scene
+        place = scene.strip(lane_id)
+        assert place is not None
+        left, width = round(scene.frame.axis.left), round(scene.frame.axis.width)
+        return picture.copy(left, round(place.top), width, round(place.height))
+
+    window.document.select_blocks()
+    before = {lane: strip(lane) for lane in ("left", "right")}
+    window.document.check_alone({"left"})
+    qtbot.waitUntil(lambda: window.document.is_late_current)
+    window.document.select_blocks()
+    assert _contrast(strip("right")) < 0.6 * _contrast(before["right"])
+    assert _contrast(strip("left")) == pytest.approx(_contrast(before["left"]), rel=0.05)
+    window.document.check_alone(None)
+    qtbot.waitUntil(lambda: window.document.is_late_current)
+    assert _contrast(strip("right")) == pytest.approx(_contrast(before["right"]), rel=0.05)
+
+
+def _contrast(image: QImage) -> float:
+    """Give how far apart the lightest and the darkest pixels are, 0 to 255."""
+    lights = [
+        image.pixelColor(x, y).lightness()
+        for x in range(0, image.width(), 2)
+        for y in range(0, image.height(), 2)
+    ]
+    return float(max(lights) - min(lights))

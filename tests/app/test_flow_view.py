@@ -15,9 +15,10 @@ from app.views.flow_rows import (
     said_id,
 )
 from core.edits import BlockRef, place_block
+from core.model.loader import read_project
 from core.report import examine
 from tests.app.conftest import WindowMaker
-from tests.app.machines import fed_gates, gates
+from tests.app.machines import as_bytes, fed_gates, fed_gates_file, gates
 
 
 def _picture(fed_per_min: float = 3.0) -> FlowPicture:
@@ -124,6 +125,34 @@ def test_a_click_on_a_failure_selects_its_finding_and_goes_there(qtbot, window: 
         )
     assert visit.args == [failure.finding.key]
     assert window.document.selection.finding == failure.finding.key
+
+
+def test_the_keys_go_from_failure_to_failure_and_enter_goes_there(qtbot, make_window: WindowMaker) -> None:
+    file = fed_gates_file()
+    file["flow"]["magazines"][1] |= {"from": "slow", "start_count": 2}
+    window = make_window(read_project(as_bytes(file), "two.shaft"))
+    view, canvas = window.flow, window.flow.canvas
+    window.docks.show("flow")
+    qtbot.waitUntil(lambda: view.picture is not None)
+    assert view.picture is not None
+    failing = [row for row in view.picture.rows if row.failure is not None]
+    assert len(failing) >= 2
+    assert window.focusWidget() is canvas
+    assert canvas.chosen is None
+    qtbot.keyClick(canvas, Qt.Key.Key_Down)
+    assert canvas.chosen == failing[0]
+    qtbot.keyClick(canvas, Qt.Key.Key_Down)
+    assert canvas.chosen == failing[1]
+    assert failing[1].failure is not None
+    assert failing[1].failure.text in canvas.accessibleDescription()
+    for _ in failing:
+        qtbot.keyClick(canvas, Qt.Key.Key_Up)
+    assert canvas.chosen == failing[0]
+    assert failing[0].failure is not None
+    with qtbot.waitSignal(view.visited) as visit:
+        qtbot.keyClick(canvas, Qt.Key.Key_Return)
+    assert visit.args == [failing[0].failure.finding.key]
+    assert window.document.selection.finding == failing[0].failure.finding.key
 
 
 def test_a_click_on_what_holds_selects_nothing(qtbot, window: MainWindow) -> None:
