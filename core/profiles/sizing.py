@@ -61,9 +61,6 @@ CLOSED = 1e-11
 NEAR = 1e-4
 """Once the radius moves by less, as a share, its extremes need no new search: they act in second order."""
 
-VALLEY_MM = 1e-7
-"""An offset that balances nothing is placed to this, mm."""
-
 ROUNDS = 6
 """Most rounds of root finding and refining; two or three are usual."""
 
@@ -334,45 +331,32 @@ def balancing_offset(sizing: Sizing, radius_mm: float) -> float:
     """Give the offset at which rise and fall are equally steep, mm.
 
     A positive d x offset makes the rise less steep and the fall steeper. Where no offset within reach
-    balances them, or only one of them is judged, the offset at which the steeper one is the least steep; 0
+    balances them, or only one of them is judged, the offset at which the steeper one is the least steep:
+    there the follower leans as far ahead as it leans back, since every angle falls as the offset grows. 0
     for a lane at rest.
     """
     rise, judged = sizing.nodes.rise, sizing.nodes.judged
     up, down = judged & (rise > 0), judged & (rise < 0)
-    reach = OFFSET_SHARE * (radius_mm + roller_radius_mm(sizing.follower))
-
-    def steepness(offset_mm: float) -> tuple[float, float]:
-        angle = np.abs(sizing.trace(radius_mm, offset_mm).pressure_deg)
-        return float(np.max(angle, where=up, initial=0.0)), float(np.max(angle, where=down, initial=0.0))
-
-    def lean(offset_mm: float) -> float:
-        up_deg, down_deg = steepness(offset_mm)
-        return up_deg - down_deg
-
     if not np.any(up | down):
         return 0.0
-    if np.any(up) and np.any(down):
-        at_low, at_high = lean(-reach), lean(reach)
-        if at_low * at_high < 0:
-            return root(lean, -reach, reach, at_low, at_high)
-    return lowest(lambda offset_mm: max(steepness(offset_mm)), -reach, reach)
+
+    def steeper_rise(offset_mm: float) -> float:
+        angle = np.abs(sizing.trace(radius_mm, offset_mm).pressure_deg)
+        return float(np.max(angle, where=up, initial=0.0) - np.max(angle, where=down, initial=0.0))
+
+    def farther_ahead(offset_mm: float) -> float:
+        angle = sizing.trace(radius_mm, offset_mm).pressure_deg[up | down]
+        return float(np.max(angle) + np.min(angle))
+
+    reach = OFFSET_SHARE * (radius_mm + roller_radius_mm(sizing.follower))
+    balanced = _balanced(steeper_rise, reach) if np.any(up) and np.any(down) else None
+    return balanced if balanced is not None else _balanced(farther_ahead, reach) or 0.0
 
 
-def lowest(function: Callable[[float], float], low: float, high: float) -> float:
-    """Give the place of the least value within a stretch that has one valley, by golden section."""
-    share = (5**0.5 - 1) / 2
-    left, right = high - share * (high - low), low + share * (high - low)
-    at_left, at_right = function(left), function(right)
-    while high - low > VALLEY_MM:
-        if at_left <= at_right:
-            high, right, at_right = right, left, at_left
-            left = high - share * (high - low)
-            at_left = function(left)
-        else:
-            low, left, at_left = left, right, at_right
-            right = low + share * (high - low)
-            at_right = function(right)
-    return (low + high) / 2
+def _balanced(lean: Callable[[float], float], reach_mm: float) -> float | None:
+    """Give the offset at which a lean is 0; None where it leans one way over the whole reach."""
+    at_low, at_high = lean(-reach_mm), lean(reach_mm)
+    return root(lean, -reach_mm, reach_mm, at_low, at_high) if at_low * at_high < 0 else None
 
 
 def root(function: Callable[[float], float], low: float, high: float, at_low: float, at_high: float) -> float:
