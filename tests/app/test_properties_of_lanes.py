@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QPoint, Qt
 from PySide6.QtWidgets import QPushButton
 
 from app.dialogs.base import Dialog
@@ -88,6 +88,37 @@ def test_a_choice_that_cannot_be_goes_back_and_says_why(
     assert "needs a roller" in lane.said.text()
     assert lane.said.isVisible()
     assert closure.shown() == "spring"
+
+
+def test_heights_and_guards_of_levels_are_typed_in_place(
+    qtbot, window: MainWindow, properties: PropertiesView
+) -> None:
+    window.document.select_lane("flap")
+    levels = properties.lane.levels
+    assert [*levels.heights] == ["tray", "cup", "shut"]
+    _enter(qtbot, levels.heights["tray"], "2 cm")
+    assert window.document.project.lane("flap").levels["tray"] == 20.0
+    _enter(qtbot, levels.heights["tray"], "8")
+    assert 'where "cup" is; levels differ in height' in levels.heights["tray"].fault
+    qtbot.mouseClick(levels.guards["cup"], Qt.MouseButton.LeftButton, pos=QPoint(6, 8))
+    assert window.document.project.lane("flap").guarded == ()
+    assert len(window.document.undo_names) == 2
+
+
+def test_levels_that_lanes_share_change_together(
+    qtbot, window: MainWindow, properties: PropertiesView
+) -> None:
+    window.document.select_lane("left")
+    _enter(qtbot, properties.lane.levels.heights["open"], "12")
+    window.document.select_blocks(LEFT, RIGHT)
+    levels = properties.several.levels
+    assert levels.heights["open"].shown() is DIFFERENT
+    _enter(qtbot, levels.heights["open"], "11")
+    lanes = [window.document.project.lane(own) for own in ("left", "right")]
+    assert [lane.levels["open"] for lane in lanes] == [11.0, 11.0]
+    assert window.document.undo_names[0] == "Set the height of open of 2 lanes"
+    window.document.select_blocks(LEFT, BlockRef("flap", 0))
+    assert not levels.heights
 
 
 def test_a_load_is_made_by_its_first_value(qtbot, window: MainWindow, properties: PropertiesView) -> None:

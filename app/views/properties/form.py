@@ -196,6 +196,7 @@ class Form(QWidget):
         """Add a widget over all columns."""
         self._grid.addWidget(widget, self._next, 0, 1, 5)
         self._sized.append((widget, 12, 400))
+        self._take_in(widget)
         self._next += 1
 
     def fit(self) -> None:

@@ -14,6 +14,7 @@ from app.document import Document
 from app.theme import Theme
 from app.views.properties.figures import NONE
 from app.views.properties.form import Figure, Form
+from app.views.properties.levels import LevelsLive
 from app.views.properties.live import LaneRows
 from app.widgets.choice import Choice, Option
 from app.widgets.field import Field
@@ -62,6 +63,8 @@ class LaneSection(Form):
         rows, theme = self.rows, self._theme
         rows.add("", Lane, "group", "law", "band_mm")
         self._levels = self._button_row("Levels", "lane.levels")
+        self.levels = LevelsLive(self._document, theme, self._lanes, self.say)
+        self.wide(self.levels)
         self.kind = Choice(theme, "Kind of lane")
         self.kind.set_options(KINDS)
         self.fold("More of the lane")
@@ -129,12 +132,12 @@ class LaneSection(Form):
         show(self.name, lane.name)
         show(self.kind, lane.kind)
         self.rows.refresh()
+        self.levels.refresh()
         self._show_tables(lane)
         self._show_figures(self._document.report.solution.lanes[lane.id])
 
     def _show_tables(self, lane: Lane) -> None:
-        ranked = sorted(lane.levels, key=lambda name: -lane.levels[name])
-        show(self._levels[0], ", ".join(ranked) or "none")
+        show(self._levels[0], wording.counted(len(lane.levels), "level") if lane.levels else "none")
         self._levels[1].setEnabled(lane.kind != "rider")
         link = lane.follower.link
         show(self._link[0], "none" if link is None else wording.counted(len(link), "row"))

@@ -10,6 +10,7 @@ from app.document import Document
 from app.theme import Theme
 from app.views.properties.form import Form
 from app.views.properties.laws import law_options
+from app.views.properties.levels import LevelsLive
 from app.views.properties.live import LaneRows, common
 from app.widgets.choice import Choice, Option
 from app.widgets.field import Field
@@ -57,6 +58,9 @@ class SeveralSection(Form):
         self.said = self.fault_row()
         rows = LaneRows(self, self._document, self._theme, self._own_lanes, self.say)
         rows.add("", Lane, "group", "law", "band_mm", "station_deg", "offset_deg", "stack")
+        self.fold("Levels that they share")
+        self.levels = LevelsLive(self._document, self._theme, self._own_lanes, self.say)
+        self.wide(self.levels)
         self.fold("Followers")
         rows.add_follower_kind()
         for record in (TranslatingRoller, SwingingRoller, TranslatingFlat):
@@ -90,6 +94,7 @@ class SeveralSection(Form):
         show(self.least, common(least_of(block) for block in blocks))
         self._lane_title.setText("Their lane" if len(lanes) == 1 else "Their lanes")
         self.rows.refresh()
+        self.levels.refresh()
         locked = common(block.locked for block in blocks)
         self.lock.show()
         self.lock.setChecked(locked is True)
