@@ -276,3 +276,71 @@ def test_any_story_ends_in_a_sound_project_or_none(
         assert (made.level, made.start_deg, made.end_deg) == (held.level, held.start_deg, held.end_deg)
         if grip is Grip.WHOLE:
             assert ahead(0.0, made.length_deg) == pytest.approx(12.0, abs=1e-5)
+
+
+# Several blocks, and copies
+
+ASSAM = BlockRef("assam", index_of(PROJECT, "assam", "open"))
+
+
+def grouped(*, copies: bool = False, ref: BlockRef = MINT, project: Project = PROJECT) -> Drag:
+    press = Press(ref, Grip.WHOLE, 205.0, 10.0, (ASSAM, MINT), copies=copies)
+    return Drag(project, press, NO_MARKS)
+
+
+def starts(project: Project, lane_id: str, level: str = "open") -> list[float]:
+    return [made.start_deg for made in project.lane(lane_id).blocks if made.level == level]
+
+
+@given(way=st.integers(-300, 300))
+def test_several_blocks_keep_their_times_to_each_other(way: int) -> None:
+    drag = grouped()
+    held = moved(drag, to(205.0 + way))
+    if way == 0:
+        assert held.edited is None
+        return
+    assert held.edited is not None
+    (assam,), (mint,) = (starts(held.edited.project, name) for name in ("assam", "mint"))
+    assert ahead(assam, mint) == pytest.approx(140.0)
+    assert mint == pytest.approx(wrap(200.0 + way))
+    edited = drag.release()
+    assert edited is held.edited
+    assert [ref.lane_id for ref in edited.selection] == ["assam", "mint"]
+
+
+def test_several_blocks_do_not_change_their_level() -> None:
+    held = moved(grouped(), to(235.0, 0.0))
+    assert held.level == "open"
+
+
+def test_what_is_locked_of_several_stays() -> None:
+    project = apply_edit(PROJECT, "set_locked", refs=(ASSAM,), locked=True).project
+    held = moved(grouped(project=project), to(235.0))
+    assert held.edited is not None
+    assert starts(held.edited.project, "assam") == [60.0]
+    assert starts(held.edited.project, "mint") == [230.0]
+
+
+@given(way=st.integers(30, 100))
+def test_copies_go_and_what_was_stays(way: int) -> None:
+    drag = grouped(copies=True)
+    held = moved(drag, to(205.0 + way))
+    assert held.edited is not None
+    for name, start in (("assam", 60.0), ("mint", 200.0)):
+        assert sorted(starts(held.edited.project, name)) == [start, start + way]
+    assert held.start_deg == 200.0 + way
+    copied = held.edited.project.lane(held.ref.lane_id).blocks[held.ref.index]
+    assert copied.start_deg == 200.0 + way
+
+
+def test_copies_back_home_are_none() -> None:
+    drag = grouped(copies=True)
+    moved(drag, to(260.0))
+    assert moved(drag, to(205.0)).edited is None
+    assert drag.release() is None
+
+
+def test_a_locked_block_can_be_copied() -> None:
+    project = apply_edit(PROJECT, "set_locked", refs=(MINT,), locked=True).project
+    assert grouped(project=project).move(to(260.0)) is None
+    assert grouped(project=project, copies=True).move(to(260.0)) is not None

@@ -9,7 +9,8 @@ from app.timing import steps
 from app.timing.geometry.hits import Grip
 from core.edits import BlockRef, apply_edit
 from core.errors import EditError
-from tests.app.timing.machines import gate, index_of, machine, two_gates
+from core.model import Lane
+from tests.app.timing.machines import block, gate, index_of, machine, two_gates
 
 PROJECT = two_gates()
 MINT = BlockRef("mint", index_of(PROJECT, "mint", "open"))
@@ -138,3 +139,49 @@ def test_select_all_again_and_again() -> None:
 )
 def test_the_cursor_goes_by_steps_round_and_round(deg: float, way: int, to: float) -> None:
     assert steps.step_from([30.0 * n for n in range(12)], deg, way) == to
+
+
+def test_the_length_of_the_step_in_which_an_angle_lies() -> None:
+    even = tuple(30.0 * n for n in range(12))
+    assert [steps.step_length(even, deg) for deg in (0.0, 29.9, 30.0, 359.0)] == [30.0] * 4
+    assert [steps.step_length((0.0, 90.0, 100.0), deg) for deg in (10.0, 90.0, 95.0, 200.0)] == [
+        90.0,
+        10.0,
+        10.0,
+        260.0,
+    ]
+    assert steps.step_length((0.0,), 50.0) == 360.0
+
+
+def test_several_blocks_are_nudged_so_that_the_last_stands_on_the_grid() -> None:
+    project = two_gates(60.3, 200.2)
+    refs = [BlockRef(name, index_of(project, name, "open")) for name in ("assam", "mint")]
+    edited = steps.nudge_all(project, refs, 0.5, 1, stay=False)
+    starts = [edited.project.lane(ref.lane_id).blocks[ref.index].start_deg for ref in edited.selection]
+    assert starts == pytest.approx([60.6, 200.5])
+
+
+def test_several_blocks_change_their_level_one_after_the_other() -> None:
+    levels = {"low": 0.0, "middle": 5.0, "high": 10.0}
+    rows = (
+        block("low", 20, 80),
+        block("middle", 100, 120),
+        block("low", 140, 200),
+        block("middle", 220, 240),
+    )
+    project = machine(Lane(id="x", levels=levels, blocks=(*rows, block("low", 260, 360))))
+    refs = (BlockRef("x", 1), BlockRef("x", 3))
+    edited = steps.change_levels(project, refs, 1, stay=False)
+    assert edited is not None
+    assert [made.level for made in edited.project.lane("x").blocks] == ["low", "high", "low", "high", "low"]
+    assert edited.name == "Change the level of 2 blocks"
+    assert steps.change_levels(edited.project, edited.selection, 1, stay=False) is None
+
+
+def test_all_blocks_of_a_lane_are_toggled() -> None:
+    project = two_gates()
+    first = steps.lane_toggled(project, Selection("assam"), "mint")
+    assert {ref.lane_id for ref in first.blocks} == {"mint"}
+    assert len(first.blocks) == 2
+    assert steps.lanes_of(steps.lane_toggled(project, first, "assam")) == ("mint", "assam")
+    assert steps.lane_toggled(project, first, "mint") == Selection()
