@@ -27,6 +27,7 @@ from app.document import Document
 from app.theme import Theme
 from app.views.calm import copy_button
 from app.views.disc_canvas import DiscCanvas
+from app.views.disc_scene import sense_text
 from core import wording
 from core.model import Lane
 from core.profiles import Profile
@@ -226,4 +227,6 @@ def summary(lane: Lane, profile: Profile) -> str:
         )
     if math.isfinite(profile.min_convex_radius_mm):
         parts.append(f"tightest radius {wording.millimetres(profile.min_convex_radius_mm)}")
+    if profile.sense is not None:
+        parts.append(sense_text(profile)[:1].lower() + sense_text(profile)[1:])
     return ", ".join(parts)

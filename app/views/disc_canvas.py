@@ -11,7 +11,7 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from app.document import Document
 from app.theme import Theme
-from app.views.disc_scene import Contact, Shape, contact_at, shape_of, stretch_of, turned
+from app.views.disc_scene import Contact, Shape, contact_at, sense_text, shape_of, stretch_of, turned
 from app.words import no_motion_text
 from core import wording
 from core.angles import wrap
@@ -126,7 +126,7 @@ class _Drawing:
         self._profile: Profile = profile
         self._shape = shape
         column = self._column_width() if rect.width() > theme.px(260) else 0.0
-        room = rect.adjusted(0, 0, -column, 0)
+        room = rect.adjusted(0, 0, -column, -theme.px(18) if sense_text(profile) else 0)
         self._column = column
         self._axis = room.center()
         half = min(room.width(), room.height()) / 2 - theme.px(MARGIN) / 2
@@ -151,6 +151,7 @@ class _Drawing:
         self._draw_follower(contact)
         if self._column:
             self._draw_radii()
+        self._draw_sense()
 
     # Where things are
 
@@ -328,6 +329,15 @@ class _Drawing:
         place.moveTop(min(max(place.top(), self._rect.top()), self._rect.bottom() - place.height()))
         painter.fillRect(place, theme.color("panel", 0.88))
         painter.drawText(place, Qt.AlignmentFlag.AlignCenter, text)
+
+    def _draw_sense(self) -> None:
+        """Say at the bottom whether an offset helps the rise, or an arm is pushed or dragged."""
+        text = sense_text(self._profile)
+        painter, theme = self._painter, self._theme
+        painter.setFont(theme.font(11))
+        painter.setPen(theme.color("muted"))
+        place = self._rect.adjusted(theme.px(12), 0, -theme.px(12), -theme.px(4))
+        painter.drawText(place, Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignBottom, text)
 
     def _draw_radii(self) -> None:
         """Write the levels with their radii, highest first."""

@@ -132,6 +132,19 @@ def contact_at(profile: Profile, own_deg: float) -> Contact:
     )
 
 
+SENSES: dict[str, str] = {
+    "helps": "The offset helps the rise",
+    "hinders": "The offset helps the fall, not the rise",
+    "pushed": "The disc pushes the arm towards its pivot",
+    "dragged": "The disc drags the arm along",
+}
+
+
+def sense_text(profile: Profile) -> str:
+    """Say how the disc's turn meets an offset or an arm; empty for any other follower."""
+    return "" if profile.sense is None else SENSES[profile.sense]
+
+
 def stretch_of(profile: Profile, span: Arcs, turns: int) -> Points:
     """Give the profile over a stretch of the cycle (master angles), disc frame, mm."""
     start, length = span.spans[0][0] * turns, max(span.spans[0][1] * turns, 0.5)

@@ -9,12 +9,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import Literal
 
 import numpy as np
 
 from core.angles import wrap
 from core.followers import FollowerModel, Reals, lift_of
-from core.model.lanes import Follower
+from core.model.lanes import Follower, SwingingRoller
 from core.profiles.limits import Limits
 from core.profiles.outline import outline_of
 from core.profiles.pieces import Flags, MotionSource, PieceNodes, Side
@@ -22,6 +23,9 @@ from core.profiles.places import Flank, Place, Undercut, with_extremes, worst_by
 from core.profiles.trace import Kinematics, Placement
 from core.profiles.undercut import corner_undercuts, distant_undercuts, flanks_of
 from core.tolerance import CHORD_MM
+
+Sense = Literal["helps", "hinders", "pushed", "dragged"]
+"""An offset helps or hinders the rise; an arm is pushed or dragged."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -59,6 +63,20 @@ class Profile:
     def offset_mm(self) -> float:
         """Offset of the line of travel, mm (0 for an arm or a flat face)."""
         return float(getattr(self.model, "offset_mm", 0.0))
+
+    @property
+    def sense(self) -> Sense | None:
+        """How the disc's turn meets the follower; None for a flat face, or a roller in line.
+
+        An offset on the side from which the disc's surface comes makes the rise less steep. An arm is pushed
+        where the surface runs towards its pivot, dragged where it runs away from it.
+        """
+        if isinstance(self.follower, SwingingRoller):
+            counter = self.follower.pivot_side == "counterclockwise"
+            return "pushed" if counter == (self.direction > 0) else "dragged"
+        if self.offset_mm == 0:
+            return None
+        return "helps" if self.direction * self.offset_mm > 0 else "hinders"
 
     def at(self, theta_deg: Reals, side: Side = "right") -> Kinematics:
         """Give the kinematics at angles of the stack: (n,) degrees, one-sided where the motion steps."""

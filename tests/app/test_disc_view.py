@@ -209,6 +209,14 @@ def test_copy_gives_the_lanes_table(window: MainWindow) -> None:
     assert rows[170].split("\t")[:2] == ["170", "8"]
 
 
+def test_what_an_offset_does_is_said(make_window) -> None:
+    window = make_window(_project("clockwise", 0.0, -6.0, 1))
+    window.document.select_lane("flap")
+    assert window.disc.accessibleDescription().endswith(", the offset helps the rise")
+    other = make_window(_project("clockwise", 0.0, 6.0, 1))
+    assert other.disc.accessibleDescription().endswith(", the offset helps the fall, not the rise")
+
+
 def test_the_disc_is_said_in_one_line(window: MainWindow) -> None:
     window.document.select_lane("flap")
     said = window.disc.accessibleDescription()

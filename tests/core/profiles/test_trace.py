@@ -206,3 +206,30 @@ def test_a_stack_angle_is_read_on_both_sides_of_a_step(turn: str) -> None:
     left, right = (profile.at(np.array([90.0]), side).pressure_deg[0] for side in ("left", "right"))
     assert left == pytest.approx(np.degrees(np.arctan2(20.0 / (np.pi / 2), 68.0)))
     assert right == pytest.approx(0.0)
+
+
+@pytest.mark.parametrize("turn", TURNS)
+@pytest.mark.parametrize("offset_mm", [-6.0, 6.0])
+def test_an_offset_that_helps_makes_the_rise_less_steep(turn: str, offset_mm: float) -> None:
+    def rise(offset: float) -> Profile:
+        return profile_of(turn, follower={**ROLLER, "offset_mm": offset}, disc={"base_radius_mm": 40.0})
+
+    def steepest(profile: Profile) -> float:
+        return max(place.value for place in profile.steep_places if place.rise > 0)
+
+    made, plain = rise(offset_mm), rise(0.0)
+    assert plain.sense is None
+    assert (made.sense == "helps") == (steepest(made) < steepest(plain))
+    assert made.sense in ("helps", "hinders")
+
+
+@pytest.mark.parametrize("turn", TURNS)
+@pytest.mark.parametrize("side", ["clockwise", "counterclockwise"])
+def test_an_arm_is_pushed_where_the_surface_runs_towards_its_pivot(turn: str, side: str) -> None:
+    """The velocity of the disc's surface under the roller, against the way from the roller to the pivot."""
+    profile = profile_of(turn, follower={**ARM, "pivot_side": side}, disc={"base_radius_mm": 60.0})
+    centre = complex(profile.model.centre(np.zeros(1))[0][0])
+    surface = 1j * profile.direction * centre
+    towards = complex(profile.model.pivot) - centre  # type: ignore[attr-defined]
+    assert (profile.sense == "pushed") == ((surface * np.conj(towards)).real > 0)
+    assert profile_of(turn, follower=FLAT, disc={"base_radius_mm": 60.0}).sense is None
