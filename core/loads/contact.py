@@ -23,9 +23,10 @@ def line_pressure_mpa(load_n_per_mm: Reals, curvature: Reals, modulus_mpa: float
     """Give the greatest pressure p0 = √(P E* κ / π) of a line contact, MPa.
 
     load_n_per_mm: load P by length, (n,). curvature: relative curvature κ, 1/mm, (n,). modulus_mpa: E*.
-    A knife edge (infinite curvature) gives inf; surfaces that conform (κ <= 0) give nan: no line contact.
+    A knife edge (infinite curvature) gives inf, and 0 where nothing presses it; surfaces that conform
+    (κ <= 0) give nan: no line contact.
     """
-    squared = (
-        np.maximum(load_n_per_mm, 0.0) * modulus_mpa / np.pi * np.where(curvature > 0, curvature, np.nan)
-    )
+    pressed = np.maximum(load_n_per_mm, 0.0)
+    touching = np.where(curvature > 0, curvature, np.nan)
+    squared = pressed * modulus_mpa / np.pi * np.where((pressed > 0) | (curvature <= 0), touching, 0.0)
     return np.asarray(np.sqrt(squared))

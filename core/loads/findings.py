@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from math import atan, ceil, degrees, isfinite
+from math import atan2, ceil, degrees, isfinite
 
 import numpy as np
 
@@ -16,6 +16,7 @@ from core.loads.forces import guide_factor
 from core.loads.lane import LaneLoads
 from core.loads.machine import MachineLoads
 from core.model import Drive, TranslatingRoller, replaced
+from core.model.base import MOST_FORCE_N
 from core.tolerance import over, under
 
 LOAD_RULES = ("float", "contact-stress", "self-locking", "acceleration-jump")
@@ -62,6 +63,8 @@ def _float(lane_id: str, loads: LaneLoads) -> Iterator[Finding]:
 
 
 def _stiffer(lane_id: str, loads: LaneLoads) -> Cure:
+    if not loads.wanted_preload_n < MOST_FORCE_N:
+        return Cure(sentence="No spring that can be given holds it here: a gentler move, or a lower speed.")
     preload = ceil(loads.wanted_preload_n * 10 + 1e-6) / 10
     more = preload - loads.load.spring_preload_n
     return Cure(
@@ -91,7 +94,7 @@ def _locking(lane_id: str, loads: LaneLoads) -> Iterator[Finding]:
         (lane_id,),
         span=span,
         value=float(abs(forces.at.pressure_deg[0])),
-        limit=degrees(atan(1 / guide_factor(loads.solved.lane.follower))),
+        limit=degrees(atan2(1, guide_factor(loads.solved.lane.follower))),
         cure=_longer_guide(loads),
         at_deg=at,
         move=move,

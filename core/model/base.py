@@ -110,10 +110,13 @@ Friction = Annotated[float, Field(ge=0, le=10)]
 Rpm = Annotated[float, Field(ge=1e-3, le=1e4)]
 """A speed, rev/min."""
 
-Force = Annotated[float, Field(ge=-1e6, le=1e6)]
+MOST_FORCE_N = 1e6
+"""Greatest force that a record holds, N."""
+
+Force = Annotated[float, Field(ge=-MOST_FORCE_N, le=MOST_FORCE_N)]
 """A force, N, of either sign."""
 
-PositiveForce = Annotated[float, Field(ge=0, le=1e6)]
+PositiveForce = Annotated[float, Field(ge=0, le=MOST_FORCE_N)]
 """A force, N, not negative."""
 
 Levels = Annotated[

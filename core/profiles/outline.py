@@ -34,6 +34,10 @@ INNER = np.arange(1, 10) / 10
 ROUNDS = 12
 """Most rounds of measuring and adding points."""
 
+MOST_CHORDS = 20_000
+"""Most chords of one piece; a whole disc has some 2,000. A piece that would need more (2 m of lift within a
+hundredth degree) stays coarser, and the proof of its file says so."""
+
 SAME_MM = 1e-7
 """Points nearer than this are one point."""
 
@@ -80,17 +84,18 @@ def _step(radius_mm: float, chord_mm: float) -> float:
 def _stretches(profile: Profile, distance_mm: float, chord_mm: float) -> list[Points]:
     """Give the points of each piece, both ends included, with the chord error kept."""
     budgets = _budgets(profile, distance_mm, chord_mm)
-    counts = np.array([max(1, int(np.ceil(budget[1][-1] - 1e-9))) for budget in budgets])
+    counts = np.array([max(1, int(np.ceil(min(budget[1][-1], MOST_CHORDS) - 1e-9))) for budget in budgets])
     for _ in range(ROUNDS):
         theta = [
             np.interp(np.linspace(0, s[-1], n + 1), s, t) for (t, s), n in zip(budgets, counts, strict=True)
         ]
         points = _read(profile, distance_mm, theta)
         errors = _errors(profile, distance_mm, theta, points)
-        if np.all(errors <= chord_mm):
+        if np.all((errors <= chord_mm) | (counts >= MOST_CHORDS)):
             break
         more = np.ceil(counts * np.minimum(np.sqrt(errors / chord_mm), 2.0))
         counts = np.where(errors > chord_mm, np.maximum(counts + 1, more.astype(int)), counts)
+        counts = np.minimum(counts, MOST_CHORDS)
     return points
 
 

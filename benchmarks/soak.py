@@ -1,0 +1,246 @@
+"""An hour's worth of random editing in a real window: memory must not grow, nor Qt objects pile up.
+
+Run with `python -m benchmarks.soak [events] [seed]` (QT_QPA_PLATFORM=offscreen where there is no display).
+An event is what a person does about once a second: an edit, an undo, a drag with its previews, another
+selection, the cursor, a view that is closed or opened, a dialog, a save, another theme, another file. After a
+warm-up of a quarter of them, memory may grow by 5 % at most. (History is without end by design: as a person
+does, the run opens a file afresh now and then, which forgets the steps.)
+"""
+
+from __future__ import annotations
+
+import gc
+import json
+import os
+import random
+import sys
+import tempfile
+import time
+from collections import Counter
+from collections.abc import Callable
+from dataclasses import asdict, dataclass
+from importlib import resources
+from pathlib import Path
+
+EVENTS = 3600
+WARM_UP = 0.25
+MOST_GROWTH = 0.05
+SAMPLES = ("tea_blender.shaft", "seedling_sower.shaft")
+
+
+@dataclass(frozen=True)
+class Soaked:
+    """What a run came to: MiB after the warm-up and at the end, growth as a fraction."""
+
+    events: int
+    seed: int
+    seconds: float
+    warm_mib: float
+    end_mib: float
+    growth: float
+    warm_objects: int
+    end_objects: int
+    errors: int
+
+    @property
+    def holds(self) -> bool:
+        return self.growth <= MOST_GROWTH and not self.errors
+
+
+def resident_mib() -> float:
+    """Give the memory that this process has now, MiB."""
+    gc.collect()
+    pages = int(Path("/proc/self/statm").read_text().split()[1])
+    return pages * os.sysconf("SC_PAGE_SIZE") / 2**20
+
+
+class Soak:
+    """A window and what a person does to it."""
+
+    def __init__(self, folder: Path, seed: int) -> None:
+        from PySide6.QtWidgets import QApplication
+
+        from app.document import Document
+        from app.jobs import Jobs
+        from app.keeping import Store
+        from app.main_window import MainWindow
+        from app.settings import Settings
+        from app.theme import Theme
+
+        self.app = QApplication.instance() or QApplication(sys.argv[:1])
+        self.theme, self.jobs = Theme(self.app, "light"), Jobs()
+        self.document = Document(jobs=self.jobs)
+        self.window = MainWindow(
+            self.document,
+            self.theme,
+            Settings(folder / "settings.json"),
+            self.jobs,
+            store=Store(folder / "data"),
+        )
+        self.folder, self.chance, self.errors = folder, random.Random(seed), 0
+        self.window.resize(1600, 1000)
+        self.window.show()
+        self.done: Counter[str] = Counter()
+        self.events: tuple[tuple[int, Callable[[], None]], ...] = (
+            (30, self.move), (10, self.drag), (12, self.undo), (6, self.redo), (15, self.select),
+            (10, self.turn), (6, self.rename), (3, self.add_and_delete), (5, self.view), (3, self.dialog),
+            (2, self.save), (1, self.restyle), (1, self.open),
+        )  # fmt: skip
+        self.open()
+
+    def run(self, count: int) -> None:
+        """Do that many events, with the window drawn after each."""
+        weights, does = zip(*self.events, strict=True)
+        for _ in range(count):
+            chosen = self.chance.choices(does, weights)[0]
+            self.done[chosen.__name__] += 1
+            chosen()
+            self.settle()
+
+    def settle(self) -> None:
+        from PySide6.QtCore import QCoreApplication, QEvent
+
+        self.app.processEvents()
+        QCoreApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete.value)
+
+    def rest(self) -> None:
+        """Let what runs in the background come to its end."""
+        deadline = time.monotonic() + 60
+        while self.jobs.is_busy() and time.monotonic() < deadline:
+            self.settle()
+        for _ in range(20):
+            self.settle()
+
+    def objects(self) -> int:
+        """Count the window's Qt objects."""
+        from PySide6.QtCore import QObject
+
+        return len(self.window.findChildren(QObject))
+
+    # What a person does
+
+    def _block(self):
+        from core.edits import BlockRef
+
+        lane = self.chance.choice([lane for lane in self.document.committed.lanes if lane.blocks])
+        return BlockRef(lane.id, self.chance.randrange(len(lane.blocks)))
+
+    def _edit(self, name: str, /, **arguments: object) -> None:
+        from app.binding import commit
+        from core.edits import apply_edit
+
+        commit(self.document, lambda: apply_edit(self.document.committed, name, **arguments))
+
+    def move(self) -> None:
+        self._edit("place_block", ref=self._block(), start_deg=self.chance.randrange(720) / 2)
+
+    def drag(self) -> None:
+        from core.edits import place_block
+        from core.errors import EditError
+
+        ref, start = self._block(), self.chance.randrange(360)
+        edited = None
+        for step in range(5):
+            try:
+                edited = place_block(self.document.committed, ref, float((start + step) % 360))
+            except EditError:
+                continue
+            self.document.preview(edited)
+            self.settle()
+        if edited is None or self.chance.random() < 0.3:
+            self.document.preview(None)
+        else:
+            self.document.perform(edited)
+
+    def undo(self) -> None:
+        self.document.undo()
+
+    def redo(self) -> None:
+        self.document.redo()
+
+    def select(self) -> None:
+        self.document.select_blocks(self._block())
+
+    def turn(self) -> None:
+        self.document.set_cursor(self.chance.random() * 360)
+
+    def rename(self) -> None:
+        lane = self.chance.choice(self.document.committed.lanes)
+        self._edit("rename_lane", lane_id=lane.id, name=f"Lane {self.chance.randrange(1000)}")
+
+    def add_and_delete(self) -> None:
+        ref = self._block()
+        self._edit("set_locked", refs=[ref], locked=self.chance.random() < 0.5)
+        self._edit("set_notes", notes="x" * self.chance.randrange(200))
+
+    def view(self) -> None:
+        dock = self.window.docks[self.chance.choice(list(self.window.docks.names()))]
+        dock.setVisible(not dock.isVisible())
+
+    def dialog(self) -> None:
+        from app.dialogs.base import Dialog
+
+        self.document.select_lane(self.chance.choice(self.document.committed.lanes).id)
+        command = self.chance.choice(("help.shortcuts", "help.about", "lane.levels", "lane.load"))
+        self.window.actions_table.refresh()
+        action = self.window.actions_table[command]
+        if action.isEnabled():
+            action.trigger()
+        self.settle()
+        for shown in self.window.findChildren(Dialog):
+            shown.close()
+
+    def save(self) -> None:
+        self.document.save(self.folder / "soak.shaft")
+
+    def restyle(self) -> None:
+        self.theme.set_choice(self.chance.choice(("light", "dark")))
+
+    def open(self) -> None:
+        data = resources.files("sample_projects").joinpath(self.chance.choice(SAMPLES)).read_bytes()
+        path = self.folder / "opened.shaft"
+        path.write_bytes(data)
+        self.document.open(path)
+
+
+def soak(events: int, seed: int) -> Soaked:
+    """Run the events; the warm-up is the first part of them."""
+    begin = time.monotonic()
+    with tempfile.TemporaryDirectory() as folder:
+        run = Soak(Path(folder), seed)
+        hook, seen = sys.excepthook, []
+        sys.excepthook = lambda kind, error, trace: (seen.append(error), hook(kind, error, trace))
+        run.run(round(events * WARM_UP))
+        run.open()
+        run.rest()
+        warm, warm_objects = resident_mib(), run.objects()
+        run.run(events - round(events * WARM_UP))
+        run.open()
+        run.rest()
+        end, end_objects = resident_mib(), run.objects()
+        sys.excepthook = hook
+        run.window.close_at_once()
+        run.theme.leave()
+    return Soaked(
+        events,
+        seed,
+        time.monotonic() - begin,
+        warm,
+        end,
+        end / warm - 1,
+        warm_objects,
+        end_objects,
+        len(seen),
+    )
+
+
+def main() -> int:
+    events = int(sys.argv[1]) if len(sys.argv) > 1 else EVENTS
+    seed = int(sys.argv[2]) if len(sys.argv) > 2 else 1
+    done = soak(events, seed)
+    print(json.dumps(asdict(done)))
+    return 0 if done.holds else 1
+
+
+if __name__ == "__main__":
+    sys.exit(main())
