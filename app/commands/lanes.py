@@ -1,10 +1,9 @@
-"""Commands of the menu Lane about one lane: its load, comparing laws, and points from a table."""
+"""Commands of the menu Lane about one lane: comparing laws, and points from a table."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
-from typing import Any
 
 from PySide6.QtCore import QObject
 from PySide6.QtWidgets import QWidget
@@ -14,7 +13,6 @@ from app.binding import commit
 from app.commands.files import Picker
 from app.dialogs.files import RefusedDialog
 from app.dialogs.laws import LawsDialog
-from app.dialogs.load import LoadDialog
 from app.dialogs.points import PointsDialog
 from app.document import Document
 from app.files import read_within
@@ -35,24 +33,11 @@ class LaneStudies(QObject):
 
     def handlers(self) -> Mapping[str, Callable[..., object]]:
         """Give what each command does."""
-        return {"lane.load": self.ask_load, "lane.compare": self.compare, "lane.points": self.ask_points}
+        return {"lane.compare": self.compare, "lane.points": self.ask_points}
 
     def reasons(self) -> Mapping[str, Reason]:
         """Give why a command cannot be done now."""
-        return {"lane.load": self._no_lane, "lane.compare": self._no_moves, "lane.points": self._no_table}
-
-    def ask_load(self) -> None:
-        """Ask what the selected lane carries."""
-        lane = self._lane
-        if lane is None:
-            return
-
-        def use(values: dict[str, Any] | None) -> str:
-            if values is None:
-                return self._do("set_lane", lane, load=None)
-            return self._do("set_load", lane, **values)
-
-        LoadDialog(self._window, self._theme, lane, use).open()
+        return {"lane.compare": self._no_moves, "lane.points": self._no_table}
 
     def compare(self) -> None:
         """Compare all laws on the selected lane."""

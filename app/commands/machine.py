@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from functools import partial
 
 from PySide6.QtCore import QObject, Signal
@@ -22,11 +23,22 @@ from core.edits import apply_edit
 from core.edits.drafts import LanePart
 from core.model import Lane
 
-LANE_FORMS: Mapping[str, tuple[str, str, tuple[int, int]]] = {
-    "lane.follower": ("follower", "Follower", (620, 640)),
-    "lane.disc": ("disc", "Disc", (560, 400)),
+LANE_FORMS: Mapping[str, tuple[str, Titles]] = {
+    "lane.follower": ("follower", Titles("Follower", "Follower of", "Set follower", size=(620, 640))),
+    "lane.disc": ("disc", Titles("Disc", "Disc of", "Set disc", size=(560, 400))),
+    "lane.load": (
+        "load",
+        Titles(
+            "Load",
+            "Load of",
+            "Set load",
+            "Springs store energy: a follower that is let go strikes. Ease it down before you reach in.",
+            "It carries nothing yet: force, stress and torque of the lane are not judged.",
+            (560, 400),
+        ),
+    ),
 }
-"""Command id: field of the lane, title, size of the dialog."""
+"""Command id: field of the lane, and the titles of its form; the lane's name follows the heading."""
 
 
 class MachineCommands(QObject):
@@ -53,6 +65,7 @@ class MachineCommands(QObject):
             "machine.sizes": self._all_auto,
             "lane.follower": self._no_follower,
             "lane.disc": self._no_disc,
+            "lane.load": lambda: "" if self._lane is not None else "No lane is selected",
         }
 
     def open_form(self, key: str) -> None:
@@ -76,10 +89,10 @@ class MachineCommands(QObject):
         lane = self._lane
         if lane is None:
             return
-        field, title, size = LANE_FORMS[key]
+        field, titles = LANE_FORMS[key]
         spec = next(spec for spec in specs_of(Lane) if spec.key == field)
         editor = RecordForm(self._theme, Context(self._document.committed), spec.records)
-        titles = Titles(title, f"{title} of {lane.label}", f"Set {field}", size=size)
+        titles = replace(titles, heading=f"{titles.heading} {lane.label}")
         self._open(
             FormDialog(
                 self._window,

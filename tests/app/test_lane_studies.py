@@ -14,8 +14,8 @@ from PySide6.QtTest import QTest
 
 from app.dialogs.base import Dialog
 from app.dialogs.files import RefusedDialog
+from app.dialogs.form import TAKE_AWAY, FormDialog
 from app.dialogs.laws import USE, LawsDialog, cells
-from app.dialogs.load import SET, TAKE_AWAY, LoadDialog
 from app.dialogs.points import USE as USE_POINTS
 from app.dialogs.points import PointsDialog, fit_text
 from app.main_window import MainWindow
@@ -120,15 +120,16 @@ def test_without_a_lane_there_is_nothing_to_compare(window: MainWindow) -> None:
 def test_a_load_is_typed_in_any_unit_and_set_in_one_step(window: MainWindow) -> None:
     window.document.select_lane("flap")
     trigger(window, "lane.load")
-    dialog = shown(window, LoadDialog)
+    dialog = shown(window, FormDialog)
     for key, text in (
         ("moving_mass_g", "0.2 kg"),
         ("spring_preload_n", "6"),
         ("spring_rate_n_per_mm", "500 N/m"),
     ):
-        dialog.fields[key].selectAll()
-        QTest.keyClicks(dialog.fields[key], text)
-    QTest.mouseClick(dialog.button(SET), Qt.MouseButton.LeftButton)
+        field = dialog.editor.row(key).editor.field
+        field.selectAll()
+        QTest.keyClicks(field, text)
+    QTest.mouseClick(dialog.button("Set load"), Qt.MouseButton.LeftButton)
     load = window.document.project.lane("flap").load
     assert load is not None
     assert (load.moving_mass_g, load.spring_preload_n, load.spring_rate_n_per_mm) == (200.0, 6.0, 0.5)
@@ -136,7 +137,7 @@ def test_a_load_is_typed_in_any_unit_and_set_in_one_step(window: MainWindow) -> 
     assert window.document.report.loads is not None
     assert "flap" in window.document.report.loads.lanes
     trigger(window, "lane.load")
-    again = next(d for d in window.findChildren(LoadDialog) if d is not dialog and d.isVisible())
+    again = next(d for d in window.findChildren(FormDialog) if d is not dialog and d.isVisible())
     QTest.mouseClick(again.button(TAKE_AWAY), Qt.MouseButton.LeftButton)
     assert window.document.project.lane("flap").load is None
 
@@ -144,13 +145,13 @@ def test_a_load_is_typed_in_any_unit_and_set_in_one_step(window: MainWindow) -> 
 def test_a_load_that_cannot_be_says_why(window: MainWindow) -> None:
     window.document.select_lane("flap")
     trigger(window, "lane.load")
-    dialog = shown(window, LoadDialog)
-    field = dialog.fields["spring_preload_n"]
+    dialog = shown(window, FormDialog)
+    field = dialog.editor.row("spring_preload_n").editor.field
     field.selectAll()
     QTest.keyClicks(field, "-3")
-    QTest.mouseClick(dialog.button(SET), Qt.MouseButton.LeftButton)
+    QTest.mouseClick(dialog.button("Set load"), Qt.MouseButton.LeftButton)
     assert dialog.isVisible()
-    assert dialog.fault
+    assert dialog.editor.row("spring_preload_n").said.text() == "must be at least 0, got -3.0"
     assert window.document.project.lane("flap").load is None
 
 

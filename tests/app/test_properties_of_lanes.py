@@ -24,6 +24,7 @@ LEFT, RIGHT = BlockRef("left", 0), BlockRef("right", 0)
 def properties(qtbot, window: MainWindow) -> PropertiesView:
     window.activateWindow()
     qtbot.waitUntil(window.isActiveWindow)
+    window.document.select_blocks(LEFT, RIGHT)  # the rows of lanes are made when they are wanted
     for section in (window.properties.lane, window.properties.several):
         for fold in section._folds:
             fold.setChecked(True)

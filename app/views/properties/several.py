@@ -44,7 +44,7 @@ class SeveralSection(Form):
         self.row("Law", self.law)
         self.least = Field(theme, "Shortest", least_length())
         self.row("Shortest", self.least)
-        self._add_lanes()
+        self._has_lanes = False
         self.least.entered.connect(self._set_least)
         self.level.chosen.connect(self._set_level)
         self.length.entered.connect(self._set_length)
@@ -53,7 +53,8 @@ class SeveralSection(Form):
         self.fit()
 
     def _add_lanes(self) -> None:
-        """Add the rows of the lanes of the blocks."""
+        """Add the rows of the lanes of the blocks, once they are wanted: the window opens sooner."""
+        self._has_lanes = True
         self._lane_title, _ = self.section("Their lanes")
         self.said = self.fault_row()
         rows = LaneRows(self, self._document, self._theme, self._own_lanes, self.say)
@@ -72,6 +73,7 @@ class SeveralSection(Form):
         self.rows = rows
         for fold in self._folds:
             fold.toggled.connect(lambda _open: self.refresh())
+        self.fit()
 
     @property
     def first(self) -> Choice:
@@ -82,6 +84,8 @@ class SeveralSection(Form):
         """Show what the selected blocks have in common."""
         if not self._refs:
             return
+        if not self._has_lanes:
+            self._add_lanes()
         blocks = self._blocks
         lanes = list(dict.fromkeys(lane.label for lane in self._lanes))
         self.heading.setText(wording.counted(len(blocks), "block"))
