@@ -266,6 +266,9 @@ COMMANDS = (
         "view.play", "Pla&y", "Turn the shaft at the machine's speed", ("Space",), "play", "diagram", gap=True
     ),
     Command(
+        "view.rate", "&Quickness of play", "At the machine's speed, or slower to look closely", kind="menu"
+    ),
+    Command(
         "view.step_back", "Step &back", "Go to the start of the step before", ("PgUp",), "step-back", "drawn"
     ),
     Command(

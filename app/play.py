@@ -1,4 +1,4 @@
-"""Play: the shaft runs at the machine's speed.
+"""Play: the shaft runs at the machine's speed, or at a part of it (`rate`).
 
 The clock is an argument. Between two ticks the cursor goes on by 6 degrees a second for each turn a
 minute; with *reduce motion* it goes from step to step, one step a second.
@@ -18,6 +18,16 @@ from core.angles import wrap
 TICK_MS = 16
 STEP_S = 1.0
 """With reduced motion play stands this long at each step."""
+
+
+RATES = (
+    ("As the machine", 1.0),
+    ("Half as fast", 0.5),
+    ("A quarter", 0.25),
+    ("A tenth", 0.1),
+    ("A fiftieth", 0.02),
+)
+"""How fast play may be, as parts of the machine's speed."""
 
 
 def next_step_deg(starts: tuple[float, ...], deg: float) -> float:
@@ -49,6 +59,7 @@ class Player(QObject):
         self._clock = clock
         self._last = 0.0
         self.reduce_motion = False
+        self.rate = 1.0
         self._timer = QTimer(self)
         self._timer.timeout.connect(self.tick)
 
@@ -77,12 +88,12 @@ class Player(QObject):
         now = self._clock()
         passed = now - self._last
         if self.reduce_motion:
-            if passed >= STEP_S:
+            if passed * self.rate >= STEP_S:
                 self._last = now
                 self.step_forward()
             return
         self._last = now
-        speed = 6.0 * self._document.project.shaft.speed_rpm
+        speed = self.rate * 6.0 * self._document.project.shaft.speed_rpm
         self._document.set_cursor(wrap(self._document.cursor_deg + speed * passed))
 
     def step_forward(self) -> None:

@@ -18,12 +18,13 @@ from app.dialogs.settings import SettingsDialog
 from app.document import Document
 from app.guide import FIRST, page_of
 from app.layout import Docks
-from app.play import Player
+from app.play import RATES, Player
 from app.settings import Settings
 from app.theme import Choice, Theme
 from app.timing.drag import Habits
 from app.timing.widget import TimingDiagram
 from app.views.findings import FindingsView
+from core import wording
 
 THEMES: tuple[tuple[str, Choice], ...] = (("As the system", "system"), ("Light", "light"), ("Dark", "dark"))
 SCALES = (0.8, 0.9, 1.0, 1.1, 1.25, 1.5, 1.75, 2.0)
@@ -84,6 +85,7 @@ class ViewCommands(QObject):
             "view.whole_turn": diagram.whole_turn,
             "view.fit_lanes": diagram.fit_lanes,
             "view.play": self._player.toggle,
+            "view.rate": self.fill_rates,
             "view.step_back": self._player.step_back,
             "view.step_forward": self._player.step_forward,
             "view.go_to": self.angle_wanted.emit,
@@ -177,6 +179,21 @@ class ViewCommands(QObject):
             action.setChecked(choice == self._theme.choice)
             group.addAction(action)
             action.triggered.connect(lambda _checked=False, c=choice: self.set_theme(c))
+
+    def fill_rates(self, menu: QMenu) -> None:
+        """List how fast play may be."""
+        group = QActionGroup(menu)
+        rpm = self._document.project.shaft.speed_rpm
+        for title, rate in RATES:
+            action = menu.addAction(f"{title}\t{wording.rpm(rate * rpm, 2)}")
+            action.setCheckable(True)
+            action.setChecked(rate == self._player.rate)
+            group.addAction(action)
+            action.triggered.connect(lambda _checked=False, r=rate: self.set_rate(r))
+
+    def set_rate(self, rate: float) -> None:
+        """Let play run at a part of the machine's speed; what runs goes on from where it is."""
+        self._player.rate = rate
 
     def set_theme(self, choice: Choice) -> None:
         """Follow the system, or override it."""

@@ -17,11 +17,12 @@ from app.timing.geometry.shapes import highest_mm, shapes_of
 from app.timing.gestures import Where
 from app.timing.host import Host
 from app.timing.scene import Overlay
+from core.angles import ahead
 from core.edits import BlockRef
 from core.model import Project
 
 Box = tuple[float, float, float, float]
-"""Left, top, right and bottom, px of the diagram."""
+"""Left, top, right and bottom, px of the diagram; it may reach out of what is seen."""
 
 
 def blocks_in(project: Project, frame: Frame, box: Box) -> Iterator[BlockRef]:
@@ -30,17 +31,18 @@ def blocks_in(project: Project, frame: Frame, box: Box) -> Iterator[BlockRef]:
     Long dwells at rest, which most boxes cut, are thus left out.
     """
     left, top, right, bottom = box
-    for row in frame.seen_rows():
-        if row.lane_id is None:
+    low, width = frame.axis.deg(left), frame.axis.deg(right) - frame.axis.deg(left)
+    for row in frame.rows.rows:
+        if row.lane_id is None or frame.top_of(row) > bottom or frame.top_of(row) + row.height < top:
             continue
         lane = project.lane(row.lane_id)
         strip = frame.strip(row, highest_mm(lane))
         found = {
             shape.index
             for shape in shapes_of(lane, project.stack_of(lane).turns)
-            if top <= strip.y(shape.level.output_mm) + strip.body and bottom >= strip.y(shape.level.output_mm)
-            for piece in frame.axis.pieces(shape.start_deg, shape.length_deg)
-            if left <= piece.begin and piece.end <= right
+            if top <= strip.y(shape.level.output_mm) + strip.body
+            and bottom >= strip.y(shape.level.output_mm)
+            and ahead(low, shape.start_deg) + shape.length_deg <= width
         }
         yield from (BlockRef(lane.id, index) for index in sorted(found))
 

@@ -26,7 +26,7 @@ from app.timing.layers.look import Look
 from app.timing.layers.overview import overview_axis
 from app.timing.opening import OpenTime
 from app.timing.reordering import MoveLane
-from app.timing.scene import Hover, Scene
+from app.timing.scene import Hover, Overlay, Scene
 from app.timing.snap import marks
 from core.angles import Arcs, wrap
 from core.checks.free_zones import free_zones, group_zones
@@ -108,12 +108,18 @@ class Pointing:
         return gesture is not None
 
     def lose(self) -> None:
-        """Let go of a block whose project was replaced from elsewhere (an undo, another file)."""
+        """Let go of what is held if its project was replaced from elsewhere (an undo, another file)."""
         gesture = self.gesture
-        if isinstance(gesture, HoldBlock) and self._host.document.committed is not gesture.drag.project:
-            gesture.drag.cancel()
+        if isinstance(gesture, HoldBlock):
+            held_of = gesture.drag.project
+        elif isinstance(gesture, OpenTime | MoveLane):
+            held_of = gesture.project
+        else:
+            return
+        if self._host.document.committed is not held_of:
             self.gesture = None
             self._host.set_holding(None)
+            self._host.set_overlay(Overlay())
 
     def edge_speeds(self) -> tuple[float, float]:
         """Give how fast the view scrolls for a held block, along the axis and over the lanes, px a second."""

@@ -76,6 +76,11 @@ class MoveLane:
     lane_id: str
     begin: Where
     gap: Gap | None = field(default=None, init=False)
+    project: Project = field(init=False)
+
+    def __post_init__(self) -> None:
+        """Remember the lanes as they stand."""
+        self.project = self.host.document.committed
 
     def move(self, where: Where) -> None:
         """Show the gap under the pointer."""
@@ -92,10 +97,9 @@ class MoveLane:
         """Move the lane there as one step."""
         self.cancel()
         if self.gap is not None:
-            document = self.host.document
-            edited = moved_to(document.committed, self.lane_id, self.gap.beside, after=self.gap.after)
+            edited = moved_to(self.project, self.lane_id, self.gap.beside, after=self.gap.after)
             if edited is not None:
-                document.perform(edited)
+                self.host.document.perform(edited)
 
     def cancel(self) -> None:
         """Leave the lane where it is."""

@@ -56,6 +56,9 @@ TICK_MS = 16
 WHEEL_STEP = 120.0
 """What one notch of a wheel reports."""
 
+TREMOR = 3.0
+"""Two fingers scroll along both axes only where neither way is less than the other by this factor."""
+
 STRIP_STEP = 1.15
 """How much higher one notch, or one press of a key, makes all strips."""
 
@@ -369,7 +372,7 @@ class TimingDiagram(QAbstractScrollArea):
         lanes = self.document.project.lane_index
         if self.view.hidden and self.view.hidden.isdisjoint(lanes):
             self.view.show_all()  # another machine
-        if self.pointing.is_holding and not self.document.is_previewing:
+        if not self.document.is_previewing:
             self.pointing.lose()
         self._lay_out()
 
@@ -560,20 +563,19 @@ class TimingDiagram(QAbstractScrollArea):
     def wheelEvent(self, event: QWheelEvent) -> None:
         """Scroll or zoom."""
         event.accept()
-        mods, delta = event.modifiers(), event.angleDelta()
-        upright, sideways = delta.y() / WHEEL_STEP, delta.x() / WHEEL_STEP
-        notches = upright or sideways
-        way = WHEEL_PX * self.look.u
-        axis = self.view.axis
+        mods, axis = event.modifiers(), self.view.axis
+        across, along = _wheel_way(event, WHEEL_PX * self.look.u)
+        notches = (along or across) / (WHEEL_PX * self.look.u)
         if mods & Qt.KeyboardModifier.ControlModifier:
             if mods & Qt.KeyboardModifier.ShiftModifier:
                 self.zoom_strips(STRIP_STEP**notches)
             else:
                 self.zoom(1.2**notches, min(max(event.position().x(), axis.left), axis.right))
-        elif sideways or mods & Qt.KeyboardModifier.ShiftModifier:
-            self.set_axis(axis.scrolled(-notches * way))
+        elif mods & Qt.KeyboardModifier.ShiftModifier:
+            self.set_axis(axis.scrolled(-(along or across)))
         else:
-            self.set_scroll(self.frame.scroll - upright * way)
+            self.set_axis(axis.scrolled(-across))
+            self.set_scroll(self.frame.scroll - along)
         self.pointing.move(self.pointing.where)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
@@ -639,6 +641,21 @@ class TimingDiagram(QAbstractScrollArea):
             self.zoom(1.0 + event.value(), event.position().x())
             return True
         return super().viewportEvent(event)
+
+
+def _wheel_way(event: QWheelEvent, notch_px: float) -> tuple[float, float]:
+    """Give how far a wheel or two fingers scroll, sideways and upright, px.
+
+    A touchpad says it in px. A little sideways in an upright move, or the other way, is a hand's tremor.
+    """
+    pixels, angle = event.pixelDelta(), event.angleDelta()
+    if not pixels.isNull():
+        across, along = float(pixels.x()), float(pixels.y())
+    else:
+        across, along = angle.x() / WHEEL_STEP * notch_px, angle.y() / WHEEL_STEP * notch_px
+    if abs(across) < abs(along) / TREMOR:
+        return 0.0, along
+    return (across, 0.0) if abs(along) < abs(across) / TREMOR else (across, along)
 
 
 def _where(event: QMouseEvent) -> Where:

@@ -12,11 +12,13 @@ from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
 from app.document import Document
+from app.play import Player
 from app.selection import Selection
 from app.theme import Theme
 from app.timing.drag import Habits
 from app.timing.geometry.hits import Grip
 from app.timing.needs import shortest_beside
+from app.timing.scene import Overlay
 from app.timing.widget import TimingDiagram
 from core.edits import BlockRef, apply_edit
 from core.model import Project
@@ -662,3 +664,105 @@ def test_no_zones_where_they_would_not_be_true(desk: Desk, how: str) -> None:
     assert holding is not None
     assert holding.held.zones is None
     desk.key(Key.Key_Escape)
+
+
+def two_fingers(desk: Desk, pixels: QPoint) -> None:
+    at, viewport = QPoint(600, 150), desk.diagram.viewport()
+    event = QWheelEvent(
+        QPointF(at),
+        QPointF(viewport.mapToGlobal(at)),
+        pixels,
+        pixels * 2,
+        Button.NoButton,
+        Mod.NoModifier,
+        Qt.ScrollPhase.ScrollUpdate,
+        False,
+    )
+    QApplication.sendEvent(viewport, event)
+
+
+def test_two_fingers_scroll_both_ways_by_px_and_forgive_a_tremor(desk: Desk) -> None:
+    desk.diagram.zoom(4.0)
+    desk.diagram.set_height("assam", 240.0)
+    desk.diagram.set_height("mint", 240.0)
+    before = desk.diagram.frame
+    two_fingers(desk, QPoint(-30, -25))
+    after = desk.diagram.frame
+    assert after.scroll == 25
+    assert after.axis.start_deg - before.axis.start_deg == pytest.approx(30 / before.axis.px_per_deg)
+    two_fingers(desk, QPoint(-5, -40))
+    assert desk.diagram.frame.scroll == 65
+    assert desk.diagram.frame.axis == after.axis
+
+
+def test_an_undo_from_elsewhere_ends_every_gesture(desk: Desk) -> None:
+    axis = desk.diagram.frame.axis
+    ruler = QPointF(axis.x(100.0), 10.0).toPoint()
+    header = QPoint(60, desk.place("assam", 0.0).y())
+    for begin, to, mod in (
+        (ruler, ruler + QPoint(60, 0), Mod.ControlModifier),
+        (header, header + QPoint(0, 90), Mod.NoModifier),
+    ):
+        desk.document.perform(
+            apply_edit(desk.document.committed, "rename_lane", lane_id="assam", name="Ceylon")
+        )
+        desk.press(begin, mod)
+        desk.move(to, mod)
+        desk.document.undo()
+        assert desk.diagram.pointing.gesture is None
+        assert desk.diagram.scene.overlay == Overlay()
+        desk.release(to, mod)
+        assert desk.document.committed == two_gates()
+
+
+def test_a_dragged_lane_shows_where_it_would_go(desk: Desk) -> None:
+    header = QPoint(60, desk.place("assam", 0.0).y())
+    desk.press(header)
+    desk.move(header + QPoint(0, 100))
+    row = desk.diagram.frame.rows.of_lane("mint")
+    assert row is not None
+    assert desk.diagram.scene.overlay.drop_y == desk.diagram.frame.top_of(row) + row.height
+    desk.key(Key.Key_Escape)
+    assert desk.diagram.scene.overlay == Overlay()
+    desk.release(header + QPoint(0, 100))
+    assert not desk.document.can_undo
+
+
+def test_time_is_taken_out_and_what_cannot_be_is_said(desk: Desk) -> None:
+    said: list[str] = []
+    desk.diagram.told.connect(said.append)
+    axis = desk.diagram.frame.axis
+    ruler = QPointF(axis.x(120.0), 10.0).toPoint()
+    desk.press(ruler, Mod.ControlModifier)
+    desk.move(ruler - QPoint(20, 0), Mod.ControlModifier)
+    desk.move(ruler - QPoint(400, 0), Mod.ControlModifier)
+    assert "can give" in said[-1]
+    desk.release(ruler - QPoint(400, 0), Mod.ControlModifier)
+    assert desk.document.undo_name.startswith("Take 8.0° from")
+    assert desk.block("mint", "open")[0] == pytest.approx(192.0, abs=0.5)
+
+
+def test_a_rectangle_scrolls_the_view_under_it(qtbot: QtBot, theme: Theme) -> None:
+    lanes = [gate(f"Lane{index}", 5.0 * index + 40.0) for index in range(40)]
+    desk = seat(qtbot, theme, machine(*lanes, gap_deg=None))
+    frame = desk.diagram.frame
+    desk.press(QPointF(frame.axis.x(20.0), frame.lanes_top + 40.0).toPoint())
+    low = QPointF(frame.axis.x(359.0), frame.lanes_bottom - 4.0).toPoint()
+    desk.move(low)
+    begun = len(desk.document.selection.blocks)
+    for _ in range(20):
+        desk.diagram.pointing.scroll(0.5)
+    assert desk.diagram.frame.scroll == desk.diagram.frame.greatest_scroll
+    assert len(desk.document.selection.blocks) > begun
+    desk.key(Key.Key_Escape)
+    assert desk.document.selection == Selection()
+
+
+def test_marks_of_a_play_that_is_slower() -> None:
+    clock = iter([0.0, 1.0])
+    player = Player(Document(two_gates()), lambda: next(clock))
+    player.rate = 0.5
+    player.toggle()
+    player.tick()
+    assert player._document.cursor_deg == pytest.approx(18.0)  # 6 turns a minute are 36 degrees a second
+    player.pause()
