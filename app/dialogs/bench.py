@@ -103,7 +103,7 @@ def checked_lines(found: FolderCheck) -> Iterator[str]:
             f"{degrees(worst.lift_at_deg)}."
         )
     if found.left_out:
-        yield f"{counted(len(found.left_out), 'file')} hold nothing that a follower runs over."
+        yield f"No follower runs on what {counted(len(found.left_out), 'other file')} can tell."
 
 
 class MadeAgainDialog(ToldDialog):
@@ -113,7 +113,7 @@ class MadeAgainDialog(ToldDialog):
         """List the parts by what became of them."""
         count = len(found.fresh)
         heading = f"{counted(count, 'part')} must be made again." if count else "Nothing must be made again."
-        good = f"{counted(len(found.unchanged), 'part')} of the folder are as the project asks."
+        good = f"As the project asks: {counted(len(found.unchanged), 'part')} of the folder."
         super().__init__(parent, theme, "What must be made again", heading, [good])
         lines = list(again_lines(found))
         if lines:

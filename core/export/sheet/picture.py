@@ -130,7 +130,8 @@ def _paint(paper: Paper, prisms: Sequence[Prism]) -> None:
         return [(left + scale * p.real, paper.y_mm + scale * ((high - low).imag - p.imag)) for p in placed]
 
     # Lines to the codes come first, so that what hides an edge hides its line too.
-    _codes(paper, [(prism.code, at(prism.outline, prism.top)) for prism in prisms if prism.code])
+    axis = np.zeros(1, np.complex128)
+    _codes(paper, [(p.code, at(axis, (p.bottom + p.top) / 2)[0]) for p in prisms if p.code])
     for prism in prisms:
         _paint_one(paper, prism, at(prism.outline, prism.bottom), at(prism.outline, prism.top))
     paper.y_mm += scale * (high - low).imag + 3.0
@@ -176,10 +177,9 @@ def darker(colour: str) -> str:
     return "#" + "".join(f"{round(0.82 * part):02x}" for part in parts)
 
 
-def _codes(paper: Paper, discs: Sequence[tuple[str, list[tuple[float, float]]]]) -> None:
-    """Write the discs' codes at the right, each with a thin line to its disc's edge."""
+def _codes(paper: Paper, discs: Sequence[tuple[str, tuple[float, float]]]) -> None:
+    """Write the discs' codes at the right, each with a thin line to the middle of its disc."""
     x = paper.right_mm - CODES_MM + 6.0
-    for code, top in discs:
-        edge = max(top)
-        paper.line([(edge[0] + 0.5, edge[1]), (x - 1.0, edge[1])], PALE, 0.15)
-        paper.words(x, edge[1] + 0.9, written(code), SMALL_PT)
+    for code, middle in discs:
+        paper.line([middle, (x - 1.0, middle[1])], PALE, 0.15)
+        paper.words(x, middle[1] + 0.9, written(code), SMALL_PT)
