@@ -44,3 +44,11 @@ def test_text_is_centred_and_as_wide_as_it_says() -> None:
 def test_a_letter_that_is_not_there_is_named() -> None:
     with pytest.raises(ValueError, match="no glyph for 'a'"):
         text_strokes("Ba", 5.0)
+
+
+def test_no_stroke_leaves_its_grid() -> None:
+    """Marks are placed by the boxes of their texts: what stuck out would come too near to an edge."""
+    for letter in LETTERS:
+        points = np.concatenate(text_strokes(letter, GRID_HEIGHT))
+        assert np.abs(points.real).max() <= GRID_WIDTH / 2 + 1e-9
+        assert np.abs(points.imag).max() <= GRID_HEIGHT / 2 + 1e-9
