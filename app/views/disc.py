@@ -208,6 +208,7 @@ class DiscView(QWidget):
         self.chooser.setIconSize(QSize(px(14), px(14)))
         self.pin.setIconSize(QSize(px(16), px(16)))
         self._copy.setIcon(theme.icon("copy", 16))
+        self._copy.setIconSize(QSize(px(16), px(16)))
         self._pin_word.setFont(theme.font(12))
         for label in self._labels:
             label.setFont(theme.font(12))

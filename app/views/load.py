@@ -181,6 +181,7 @@ class LoadsView(QWidget):
         self.chooser.setIcon(theme.icon("chevron-down", 14))
         self.chooser.setIconSize(QSize(px(14), px(14)))
         self._copy.setIcon(theme.icon("copy", 16))
+        self._copy.setIconSize(QSize(px(16), px(16)))
         self.refresh()
 
 

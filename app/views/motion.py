@@ -219,6 +219,7 @@ class MotionView(QWidget):
         self._remark.setFont(theme.font(12))
         self._empty.setFont(theme.font(12))
         self._copy.setIcon(theme.icon("copy", 16))
+        self._copy.setIconSize(QSize(theme.px(16), theme.px(16)))
         self.refresh()
 
 

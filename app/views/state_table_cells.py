@@ -37,44 +37,44 @@ class StateCells(GridCells):
     def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: Index) -> None:
         """Draw ground, bar, text, and the ring of the current cell."""
         cell: Cell = index.data(CELL)
-        theme = self._theme
+        theme, rect = self._theme, option.rect
         painter.save()
-        self._paint_ground(painter, option, index, cell)
-        rect = option.rect
-        if cell.rank >= 0:
-            self._paint_bar(painter, rect, cell)
         painter.setFont(theme.font(12, 400 if cell.quiet else 500))
-        painter.setPen(theme.color("muted" if cell.quiet or cell.protected else "text"))
         room = rect.adjusted(theme.px(8 + BAR), 0, -theme.px(6), 0)
         text = painter.fontMetrics().elidedText(cell.text, Qt.TextElideMode.ElideRight, room.width())
-        if cell.protected and text:
-            self._clear_hatch(painter, room, text)
+        self._paint_ground(painter, option, index)
+        if cell.protected:
+            self._paint_hatch(painter, rect, room, text)
+        self._paint_tints(painter, option, cell)
+        if cell.rank >= 0:
+            self._paint_bar(painter, rect, cell)
+        painter.setPen(theme.color("muted" if cell.quiet or cell.protected else "text"))
         painter.drawText(room, Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignLeft, text)
         if option.state & QStyle.StateFlag.State_HasFocus:
             painter.setPen(QPen(theme.color("accent"), 2))
             painter.drawRect(rect.adjusted(1, 1, -1, -1))
         painter.restore()
 
-    def _paint_ground(
-        self, painter: QPainter, option: QStyleOptionViewItem, index: Index, cell: Cell
-    ) -> None:
-        theme = self._theme
+    def _paint_ground(self, painter: QPainter, option: QStyleOptionViewItem, index: Index) -> None:
         model = index.model()
         is_length = isinstance(model, StateTableModel) and model.place(index)[0] < STEPS
-        painter.fillRect(option.rect, theme.color("panel" if is_length else "strip"))
-        if cell.now:
-            painter.fillRect(option.rect, theme.color("accent", 0.13))
-        if cell.protected:
-            painter.fillRect(option.rect, QBrush(theme.color("edge", 0.45), Qt.BrushStyle.BDiagPattern))
-        if option.state & QStyle.StateFlag.State_Selected:
-            painter.fillRect(option.rect, theme.color("accent", 0.22))
+        painter.fillRect(option.rect, self._theme.color("panel" if is_length else "strip"))
 
-    def _clear_hatch(self, painter: QPainter, room: QRect, text: str) -> None:
-        """Keep the hatch off the letters."""
-        metrics = painter.fontMetrics()
+    def _paint_hatch(self, painter: QPainter, rect: QRect, room: QRect, text: str) -> None:
+        """Hatch what is protected, but not under the letters."""
+        theme, metrics = self._theme, painter.fontMetrics()
+        painter.fillRect(rect, QBrush(theme.color("edge", 0.45), Qt.BrushStyle.BDiagPattern))
         half = metrics.height() // 2
         free = QRect(room.left() - 2, room.center().y() - half, metrics.horizontalAdvance(text) + 4, 2 * half)
-        painter.fillRect(free, self._theme.color("strip"))
+        if text:
+            painter.fillRect(free, theme.color("strip"))
+
+    def _paint_tints(self, painter: QPainter, option: QStyleOptionViewItem, cell: Cell) -> None:
+        """Tint the step in which the shaft stands, and what is chosen."""
+        if cell.now:
+            painter.fillRect(option.rect, self._theme.color("accent", 0.13))
+        if option.state & QStyle.StateFlag.State_Selected:
+            painter.fillRect(option.rect, self._theme.color("accent", 0.22))
 
     def _paint_bar(self, painter: QPainter, rect: QRect, cell: Cell) -> None:
         """Draw the level's height: the lowest is a foot, the highest fills the cell."""

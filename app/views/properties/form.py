@@ -129,7 +129,7 @@ class Form(QWidget):
         figure = Figure(label, text)
         figure.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self._grid.addWidget(text, self._next, 0, 1, 3)
-        self._grid.addWidget(figure, self._next, 2, 1, 3)
+        self._grid.addWidget(figure, self._next, 1, 1, 4)
         self._sized.append((figure, 12, 400))
         self._next += 1
         return figure

@@ -10,8 +10,9 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 
-from core.angles import TURN, ahead, turn_to
+from core.angles import TURN, Arcs, ahead, turn_to
 from core.edits.setting_in import moves_of
 from core.edits.state_table.table import (
     Column,
@@ -114,7 +115,22 @@ def _column(blocks: Sequence[Block], starts: Sequence[float]) -> Column:
     if not begun:
         first = nearest_step(starts, blocks[0].start_deg)
         return tuple(blocks[0].level if step == first else None for step in range(count))
-    return filled(tuple(begun.get(step) for step in range(count)))
+    if len(begun) == sum(one.level != after.level for one, after in pairwise([*blocks, blocks[0]])):
+        return filled(tuple(begun.get(step) for step in range(count)))
+    return tuple(_most_like(blocks, starts))
+
+
+def _most_like(blocks: Sequence[Block], starts: Sequence[float]) -> Iterator[str]:
+    """Give for each step a level that says most of it, where no column says all.
+
+    A dwell whose middle lies in the step counts first, the shortest of several; else the one that is
+    nearest to the step's middle.
+    """
+    for step, (start, size) in enumerate(zip(starts, sizes(starts), strict=True)):
+        middle = start + size / 2
+        own = [b for b in blocks if step_at(starts, b.start_deg + b.length_deg / 2) == step]
+        near = min(blocks, key=lambda b: Arcs.span(b.start_deg, b.length_deg).gap(Arcs.span(middle, 0.0)))
+        yield min(own, key=lambda b: b.length_deg).level if own else near.level
 
 
 def _timing(blocks: Sequence[Block], column: Column, starts: Sequence[float]) -> Timing | None:

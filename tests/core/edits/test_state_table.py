@@ -354,3 +354,11 @@ def test_texts_are_split_as_spreadsheets_write_them() -> None:
     assert split_text('\ufeffa;b\r\n"c;d";e\r\n') == [["a", "b"], ["c;d", "e"]]
     assert split_text('a\t"b\nc"\n') == [["a", "b\nc"]]
     assert split_text("") == []
+
+
+def test_a_short_dwell_beside_the_steps_is_shown_where_it_stands() -> None:
+    """A dwell whose two moves lie nearest to one start is still seen, in the step of its middle."""
+    project = stepped(12, lane((O, 147, 155), (C, 175, 487)))
+    found = reading(project)
+    assert found.outgrown == "its dwells do not lie by the steps"
+    assert [step for step, level in enumerate(filled(found.column)) if level == O] == [5]
