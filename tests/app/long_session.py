@@ -227,6 +227,7 @@ ARGUMENTS: Mapping[str, Maker] = {
     },
     "size_base_circles": lambda _p, _r: {},
     "set_name": _fields(name=NAMES),
+    "set_names": lambda _p, r: {"name": r.choice(NAMES), "notes": r.choice(("", "A note"))},
     "set_notes": _fields(notes=("", "two\nlines", "\u2028")),
     "set_shaft": _fields(speed_rpm=(3.0, 6.0, -1.0), steps=(4, 12, (0.0, 90.0, 80.0), (5.0, 100.0))),
     "set_limits": _fields(pressure_angle_deg=(25.0, 30.0, 95.0)),
