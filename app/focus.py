@@ -6,10 +6,13 @@ made late tangle it; here the order is that of the containers, and within each t
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Sequence
 
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QToolBar, QToolButton, QWidget
+
+LINE = 12
+"""Widgets whose tops are nearer than this stand in one line, px."""
 
 
 def next_stop(containers: Iterable[QWidget], holder: QWidget | None, by: int) -> QWidget | None:
@@ -17,7 +20,32 @@ def next_stop(containers: Iterable[QWidget], holder: QWidget | None, by: int) ->
 
     Gives the first or last one where `holder` is none of them, None where there is none at all.
     """
-    stops = [stop for container in containers for stop in tab_stops(container)]
+    return _next([stop for container in containers for stop in tab_stops(container)], holder, by)
+
+
+def next_by_place(container: QWidget, holder: QWidget | None, by: int) -> QWidget | None:
+    """Give the control after or before the one that holds the focus, in the order in which they are read.
+
+    Forms make rows anew while they are filled in; what is made late stands where it is seen all the same.
+    """
+    return _next([widget for widget in _read(container) if _stops(widget)], holder, by)
+
+
+def _read(container: QWidget) -> Iterator[QWidget]:
+    """Yield all widgets of a container, line by line, each before what is in it."""
+    inner = container.findChildren(QWidget, options=Qt.FindChildOption.FindDirectChildrenOnly)
+    shown = [widget for widget in inner if not widget.isHidden() and not widget.isWindow()]
+    for widget in sorted(shown, key=_place):
+        yield widget
+        yield from _read(widget)
+
+
+def _place(widget: QWidget) -> tuple[int, int]:
+    """Give line and place in it; widgets of one line differ a little in height."""
+    return round(widget.geometry().top() / LINE), widget.geometry().left()
+
+
+def _next(stops: Sequence[QWidget], holder: QWidget | None, by: int) -> QWidget | None:
     if not stops:
         return None
     if holder not in stops:

@@ -84,9 +84,6 @@ class LaneStudies(QObject):
         lane_id = self._document.selection.lane_id
         return None if lane_id is None else self._document.committed.lane(lane_id)
 
-    def _no_lane(self) -> str:
-        return "" if self._lane is not None else "No lane is selected"
-
     def _no_moves(self) -> str:
         lane = self._lane
         if lane is None:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QDialog, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
+from app.focus import next_by_place
 from app.theme import Theme
 
 
@@ -73,6 +74,14 @@ class Dialog(QDialog):
     def button(self, text: str) -> QPushButton:
         """Give a button by its text."""
         return self._buttons[text]
+
+    def focusNextPrevChild(self, forward: bool) -> bool:
+        """Let Tab go in the order in which the dialog is read."""
+        stop = next_by_place(self, self.focusWidget(), 1 if forward else -1)
+        if stop is not None:
+            reason = Qt.FocusReason.TabFocusReason if forward else Qt.FocusReason.BacktabFocusReason
+            stop.setFocus(reason)
+        return stop is not None
 
     def _made(self, button: Button) -> QPushButton:
         push = QPushButton(button.text)

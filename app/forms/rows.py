@@ -62,6 +62,7 @@ class RowsEditor(Editor):
         line = QHBoxLayout()
         line.addWidget(self.add)
         line.addStretch(1)
+        self.setFocusProxy(self.add)
         column.addLayout(line)
         self._build(())
 

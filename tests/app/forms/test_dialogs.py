@@ -387,3 +387,61 @@ def test_size_base_circles_is_one_step_and_greyed_when_done(
     window.actions_table.refresh()
     action.trigger()
     assert window.document.project.lane("left").disc.base_radius_mm == "auto"
+
+
+# By keys alone
+
+
+def _tabbed(qtbot, dialog: FormDialog) -> list[QWidget]:
+    """Press Tab once round the dialog; gives what had the focus."""
+    seen: list[QWidget] = []
+    while (holder := dialog.focusWidget()) not in seen:
+        seen.append(holder)
+        qtbot.keyClick(holder, Qt.Key.Key_Tab)
+    return seen
+
+
+@pytest.mark.parametrize("command_id", ALL)
+def test_tab_reaches_everything_of_a_form_and_the_buttons_last(
+    qtbot, opened: Opener, command_id: str
+) -> None:
+    dialog = opened(command_id)
+    seen = _tabbed(qtbot, dialog)
+    assert set(dialog._buttons.values()) <= set(seen)
+    wanted = [control for control in dialog.editor.controls() if control.isVisible() and control.isEnabled()]
+    assert not [control for control in wanted if control not in seen]
+    names = [holder.text() for holder in seen if holder in dialog._buttons.values()]
+    assert names[names.index("Cancel") + 1 - len(names)] == dialog._titles.apply
+
+
+def test_rows_made_late_are_reached_in_their_place(qtbot, opened: Opener) -> None:
+    dialog = opened("machine.drive")
+    _choose(qtbot, _named(dialog, "Source, kind"), "crank")
+    table = dialog.findChild(RowsEditor)
+    table.add.setFocus()
+    qtbot.keyClick(table.add, Qt.Key.Key_Space)
+    names = [holder.accessibleName() for holder in _tabbed(qtbot, dialog)]
+    order = [
+        "Source, kind",
+        "Crank radius, millimetres",
+        "Stage 1, driver, teeth",
+        "Stage 1, efficiency",
+        "Torque reserve",
+    ]
+    start = names.index(order[0])
+    turned = names[start:] + names[:start]
+    assert [name for name in turned if name in order] == order
+
+
+def test_a_drive_is_made_by_keys_alone(qtbot, window: MainWindow, opened: Opener) -> None:
+    dialog = opened("machine.drive")
+
+    def press(key: Qt.Key, times: int = 1) -> None:
+        for _ in range(times):
+            qtbot.keyClick(dialog.focusWidget(), key)
+
+    press(Qt.Key.Key_Down)  # a hand crank
+    press(Qt.Key.Key_Tab)
+    qtbot.keyClicks(dialog.focusWidget(), "95")
+    press(Qt.Key.Key_Return)
+    assert window.document.project.drive.source.radius_mm == 95.0
