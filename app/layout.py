@@ -314,11 +314,18 @@ class Docks(QObject):
             tabbed = bool(self._window.tabifiedDockWidgets(dock)) and not dock.isFloating()
             titled = isinstance(dock.titleBarWidget(), DockTitle)
             if tabbed == titled:
-                dock.setTitleBarWidget(_empty(dock) if tabbed else DockTitle(dock, self._theme))
+                _set_title(dock, _empty(dock) if tabbed else DockTitle(dock, self._theme))
         by_title = {dock.windowTitle(): dock for dock in self._docks.values()}
         for bar in self._window.findChildren(QTabBar, options=Qt.FindChildOption.FindDirectChildrenOnly):
             if not bar.findChildren(TabButtons):
                 TabButtons(bar, by_title, self._theme)
+
+
+def _set_title(dock: QDockWidget, bar: QWidget) -> None:
+    """Give a dock another title bar; the one before goes, which Qt leaves to us."""
+    before = dock.titleBarWidget()
+    dock.setTitleBarWidget(bar)
+    before.deleteLater()
 
 
 def _empty(dock: QDockWidget) -> QWidget:

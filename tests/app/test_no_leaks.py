@@ -1,0 +1,107 @@
+"""Views and dialogs that are opened and closed leave no Qt object behind; extremes show no NaN."""
+
+from __future__ import annotations
+
+import json
+import re
+
+import pytest
+from PySide6.QtCore import QCoreApplication, QEvent, QObject
+from PySide6.QtWidgets import QApplication, QLabel, QLineEdit, QPushButton
+
+from app.dialogs.base import Dialog
+from app.main_window import MainWindow
+from core.model import read_project
+from tests.app.conftest import WindowMaker
+from tests.app.machines import gates_file
+
+ODD = re.compile(r"(?<![A-Za-z])(?:nan|inf|infinity)(?![A-Za-z])", re.IGNORECASE)
+
+
+def settle() -> None:
+    for _ in range(3):
+        QApplication.processEvents()
+        QCoreApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete.value)
+
+
+def objects(window: MainWindow) -> int:
+    settle()
+    return len(window.findChildren(QObject))
+
+
+def open_and_close_all(window: MainWindow) -> None:
+    for name in window.docks.names():
+        window.docks[name].hide()
+        settle()
+        window.docks.show(name)
+        settle()
+        window.docks[name].setFloating(True)
+        settle()
+        window.docks[name].setFloating(False)
+        settle()
+
+
+@pytest.mark.parametrize("times", [4, pytest.param(200, marks=pytest.mark.long)])
+def test_views_that_are_closed_and_opened_leave_nothing_behind(window: MainWindow, times: int) -> None:
+    open_and_close_all(window)
+    before = objects(window)
+    for _ in range(times):
+        open_and_close_all(window)
+    assert objects(window) == before
+
+
+@pytest.mark.parametrize("times", [4, pytest.param(200, marks=pytest.mark.long)])
+@pytest.mark.parametrize("command", ["help.shortcuts", "help.about", "lane.levels", "lane.load"])
+def test_dialogs_that_are_closed_leave_nothing_behind(window: MainWindow, command: str, times: int) -> None:
+    window.document.select_lane("left")
+
+    def open_and_close() -> None:
+        window.actions_table.refresh()
+        window.actions_table[command].trigger()
+        settle()
+        shown = [dialog for dialog in window.findChildren(Dialog) if dialog.isVisible()]
+        assert shown
+        for dialog in shown:
+            dialog.close()
+
+    open_and_close()
+    before = objects(window)
+    for _ in range(times):
+        open_and_close()
+    assert objects(window) == before
+
+
+def test_bars_that_are_told_again_and_again_leave_nothing_behind(window: MainWindow) -> None:
+    bar = window.keeping.draft_bar
+    bar.tell("one", [("Look at it", "look", lambda: None), ("Use it", "use", lambda: None)])
+    before = objects(window)
+    for _ in range(50):
+        bar.tell("again", [("Look at it", "look", lambda: None), ("Use it", "use", lambda: None)])
+    assert objects(window) == before
+
+
+@pytest.mark.parametrize(
+    ("lift_mm", "end_deg", "rpm"), [(0.01, 120.01, 1e4), (2000.0, 120.01, 1e-3), (10.0, 120.0, 1e4)]
+)
+def test_extreme_machines_show_no_nan(
+    make_window: WindowMaker, lift_mm: float, end_deg: float, rpm: float
+) -> None:
+    raw = gates_file()
+    raw["shaft"]["speed_rpm"] = rpm
+    lane = raw["lanes"][0]
+    lane["levels"]["open"] = lift_mm
+    lane["blocks"][1] = {"level": "closed", "start_deg": 132.01, "end_deg": 479.99}
+    lane["blocks"][0]["end_deg"] = 132.0 if end_deg == 120.0 else end_deg
+    lane["load"] = {"moving_mass_g": 50, "spring_preload_n": 5}
+    window = make_window(read_project(json.dumps(raw).encode(), "extreme"))
+    for name in window.docks.names():
+        window.docks.show(name)
+        settle()
+    window.document.select_lane("left")
+    settle()
+    texts = [
+        widget.text() for kind in (QLabel, QLineEdit, QPushButton) for widget in window.findChildren(kind)
+    ]
+    found = [text for text in texts if ODD.search(text)]
+    assert len(texts) > 30
+    assert not found
