@@ -35,7 +35,7 @@ ORDERS: dict[Aim, tuple[Aim, ...]] = {
 }
 """The order of aims for each preference."""
 
-FIRST_S, MARGIN_S, CHANGE_S = 12.0, 2.0, 2.0
+TURNED_S, FIRST_S, MARGIN_S, CHANGE_S = 10.0, 20.0, 2.0, 2.0
 """Deterministic time of the searches, about seconds of one processor."""
 
 TRIES: dict[Aim, int] = {"margin": 1500, "torque": 2400, "least-change": 600}
@@ -172,6 +172,10 @@ def _round(work: _Work, progress: Progress) -> Placed | Refusal:
     search = Search(model.problem, work.seed, model.margin)
     progress.report(0.02, "Looking for a first arrangement")
     first = _first(model, search, Share(progress, 0.02, 0.2))
+    if first is None and model.narrowed:
+        model = arranging(work.drawn.solution, work.shortest, wide=True)
+        search = Search(model.problem, work.seed, model.margin)
+        first = _first(model, search, Share(progress, 0.02, 0.2))
     if first is None:
         return why_not(work.drawn.solution, model, search, work.shortest, Share(progress, 0.2, 1.0))
     placed = Placed(work, model, search, first)
@@ -181,11 +185,20 @@ def _round(work: _Work, progress: Progress) -> Placed | Refusal:
 
 
 def _first(model: Arranging, search: Search, progress: Progress) -> tuple[int, ...] | None:
-    """Give complete values that hold: as drawn if that holds, else what the search finds; None if none."""
+    """Give complete values that hold, or None if there are none.
+
+    As drawn if that holds, else with each lane turned as a whole, else whatever the search finds.
+    """
     drawn = completed(model.problem, [variable.hint for variable in model.problem.variables])
     if holds(model.problem, drawn):
         return tuple(drawn)
-    answer = search.solve(None, FIRST_S, progress=progress, what="Looking for a first arrangement")
+    what = "Looking for a first arrangement"
+    turned = search.solve(
+        None, TURNED_S, keep=model.as_drawn(), progress=Share(progress, 0.0, 0.3), what=what
+    )
+    if turned.found:
+        return turned.values
+    answer = search.solve(None, FIRST_S, progress=Share(progress, 0.3, 1.0), what=what)
     if answer.status == "unknown":
         raise ArrangeError("No arrangement was found in the time given, and none was shown to be impossible.")
     return answer.values if answer.found else None

@@ -11,7 +11,8 @@ solver that confirms; of a shared supply each is given its turn.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
@@ -61,11 +62,42 @@ class Leaving:
 class Gates:
     """Adds what a flow asks for."""
 
-    def __init__(self, problem: Problem, lanes: Lanes, flow: Flow) -> None:
-        """Gather the network."""
+    def __init__(self, problem: Problem, lanes: Lanes, flow: Flow, *, wide: bool) -> None:
+        """Gather the network; wide: let no lane be taken to serve one outlet alone."""
         self._problem, self._lanes, self._flow = problem, lanes, flow
         self._per_s = 6.0 * lanes.project.shaft.speed_rpm / STEP_DEG
         self._channels = {channel.id: channel for channel in flow.channels}
+        self.homes: Mapping[str, str] = {} if wide else self._homes()
+
+    def _homes(self) -> dict[str, str]:
+        """Give the one outlet of each lane that lets out, in a turn, just what that outlet expects."""
+        found: dict[str, str] = {}
+        for lane_id, gates in self._by_lane().items():
+            ends = [{way.end for way in self._from(gate.to or "", 0.0, 0.0, (), ())} for gate in gates]
+            fits = [
+                outlet.id
+                for outlet in self._flow.outlets
+                if outlet.expects is not None
+                and all(outlet.id in end for end in ends)
+                and Counter(outlet.expects) == self._let_out(gates)
+            ]
+            if len(fits) == 1:
+                found[lane_id] = fits[0]
+        return {lane_id: end for lane_id, end in found.items() if list(found.values()).count(end) == 1}
+
+    def _by_lane(self) -> dict[str, list[Gate]]:
+        found: dict[str, list[Gate]] = {}
+        for gate in self._flow.gates:
+            found.setdefault(gate.state.lane, []).append(gate)
+        return found
+
+    def _let_out(self, gates: Sequence[Gate]) -> Counter[str]:
+        """Count what some gates are meant to let out in a turn."""
+        total: Counter[str] = Counter()
+        for gate in gates:
+            for held in self._lanes.held(gate.state):
+                total[gate.item] += 0 if held.passing else gate.items * round(STEPS / held.period)
+        return total
 
     def add(self) -> None:
         """Add everything."""
@@ -132,7 +164,8 @@ class Gates:
         """Give the ways of an item, those that lead to an outlet which expects it where there is one."""
         found = self._from(gate.to or "", 0.0, 0.0, (), ())[:MOST_WAYS]
         wanted = {o.id for o in self._flow.outlets if o.expects is not None and gate.item in o.expects}
-        right = [way for way in found if way.end in wanted] or found
+        home = self.homes.get(gate.state.lane)
+        right = [way for way in found if way.end in ({home} if home else wanted)] or found
         if len(right) == 1:
             return (right[0],)
         return tuple(
@@ -201,6 +234,9 @@ class Gates:
         """Let the items of a turn come in the order that an outlet expects."""
         coming = [(leaving, way) for leaving in leavings for way in leaving.ways if way.end == outlet]
         reason = Reason("outlet", outlet)
+        if _from_one_lane(coming):
+            self._in_lane_order(coming, expects, reason)
+            return
         arriving = Affine({}, -float(len(expects)))
         for _, way in coming:
             arriving = arriving + (1.0 if way.literal is None else var(way.literal))
@@ -216,6 +252,38 @@ class Gates:
             self._one_place(place, fits, way, reason)
         for first, second in combinations(range(len(coming)), 2):
             self._either_first(coming, phases, places, (first, second), reason)
+
+    def _in_lane_order(
+        self, coming: list[tuple[Leaving, Way]], expects: Sequence[str], reason: Reason
+    ) -> None:
+        """Let the turn begin at such an item that the items of one lane come as expected.
+
+        Their order round the turn is that of the lane's dwells, so only the first of a turn is open.
+        """
+        ring = sorted((leaving for leaving, _ in coming), key=lambda leaving: leaving.at.place)
+        items = [leaving.gate.item for leaving in ring]
+        early, late = coming[0][1].window
+        firsts = [n for n in range(len(ring)) if [*items[n:], *items[:n]] == list(expects)]
+        chosen = []
+        for first in firsts:
+            literal = self._problem.literal("begins the turn")
+            chosen.append(literal)
+            begin, last = ring[first].at.start, ring[first - 1].at.start
+            phase = begin + self._problem.turns("phase", begin, STEPS, STEPS)
+            lap = STEPS if first == 0 else 0.0
+            self._problem.at_least_0(phase, reason, (literal,))
+            before = last - begin + phase  # where the item before it leaves, of the turn before
+            self._problem.at_least_0(before * -1.0 + (lap - 0.01), reason, (literal,))
+            for number in range(first, first + len(ring) - 1):
+                one, other = ring[number % len(ring)], ring[(number + 1) % len(ring)]
+                if one.gate.item != other.gate.item:
+                    seam = STEPS if (number + 1) % len(ring) == 0 else 0.0
+                    apart_by = other.at.start - one.at.start + (seam + early - late)
+                    self._problem.at_least_0(apart_by, reason, (literal,))
+        if chosen:
+            self._problem.one_of(chosen, reason)
+        else:
+            self._problem.at_least_0(IMPOSSIBLE, reason)
 
     def _phase(self, leaving: Leaving, reason: Reason) -> Affine:
         """Give the moment within the turn, 0 to a turn."""
@@ -301,6 +369,14 @@ class Gates:
         return literal
 
 
+def _from_one_lane(coming: Sequence[tuple[Leaving, Way]]) -> bool:
+    """Tell whether all items that may come leave one lane, have no other way, and travel alike."""
+    lanes = {leaving.at.lane for leaving, _ in coming}
+    windows = {way.window for _, way in coming}
+    sure = all(way.literal is None and leaving.at.place >= 0 for leaving, way in coming)
+    return len(lanes) == 1 and len(windows) == 1 and sure
+
+
 def _between(before: Held, stay: Held, held: Held) -> bool:
     """Tell whether a stay of the same lane begins after an opening and before the next."""
     if before.place < held.place:
@@ -308,7 +384,10 @@ def _between(before: Held, stay: Held, held: Held) -> bool:
     return stay.place > before.place or stay.place < held.place
 
 
-def add_gates(problem: Problem, lanes: Lanes) -> None:
-    """Add the flow of the project, where it has one."""
-    if lanes.project.flow is not None:
-        Gates(problem, lanes, lanes.project.flow).add()
+def add_gates(problem: Problem, lanes: Lanes, *, wide: bool) -> bool:
+    """Add the flow of the project, where it has one; tell whether lanes were taken to serve one outlet."""
+    if lanes.project.flow is None:
+        return False
+    gates = Gates(problem, lanes, lanes.project.flow, wide=wide)
+    gates.add()
+    return bool(gates.homes)

@@ -26,7 +26,8 @@ class Arranging:
     """The problem of a project.
 
     margin: number of the variable that is the smallest margin, in parts of a step. has_margin: whether
-    any rule limits it. change: variables and constraints for the sum of all changes.
+    any rule limits it. change: the sum of all changes. narrowed: whether lanes were taken to serve one
+    outlet each.
     """
 
     project: Project
@@ -35,6 +36,7 @@ class Arranging:
     margin: int
     has_margin: bool
     change: Affine
+    narrowed: bool
 
     def with_figures(self, values: Sequence[int]) -> tuple[int, ...]:
         """Bring the margin and the changes in values up to date with where the parts stand."""
@@ -44,6 +46,18 @@ class Arranging:
         for (number, drawn), change in zip(self.drawn_positions().items(), self.change.terms, strict=True):
             full[change] = abs(full[number] - drawn)
         return tuple(full)
+
+    def as_drawn(self) -> tuple[Affine, ...]:
+        """Give what is at least 0 while each lane keeps its lengths and turns as a whole."""
+        drawn, kept = self.drawn_positions(), []
+        for moving in self.lanes.moving.values():
+            starts = [number for start in moving.starts for number in start.terms]
+            for number in starts[1:]:
+                turned = var(number) - var(starts[0]) - float(drawn[number] - drawn[starts[0]])
+                kept += [turned, turned * -1.0]
+            for number in [number for length in moving.lengths for number in length.terms]:
+                kept += [var(number) - float(drawn[number]), var(number) * -1.0 + float(drawn[number])]
+        return tuple(kept)
 
     def arranged(self, values: Sequence[int]) -> Project:
         """Give the project with its blocks where the values put them."""
@@ -78,17 +92,20 @@ class Arranging:
         return tuple(blocks)
 
 
-def arranging(solution: Solution, shortest: Shortest) -> Arranging:
-    """Put a project's lanes, rules and flow into a problem. Raises ArrangeError where that cannot be."""
+def arranging(solution: Solution, shortest: Shortest, *, wide: bool = False) -> Arranging:
+    """Put a project's lanes, rules and flow into a problem. Raises ArrangeError where that cannot be.
+
+    wide: look at all outlets for the items of each lane, also where one suits it alone.
+    """
     problem = Problem()
     margin = problem.new("margin", 0, MOST_MARGIN)
     lanes = Lanes(solution, problem, shortest)
     add_rules(problem, lanes)
-    add_gates(problem, lanes)
+    narrowed = add_gates(problem, lanes, wide=wide)
     _guarded(problem, lanes)
     has_margin = any(inequality.margin for inequality in problem.inequalities)
     change = _change(problem, tuple(lanes.moving.values()))
-    return Arranging(solution.project, problem, lanes, margin, has_margin, change)
+    return Arranging(solution.project, problem, lanes, margin, has_margin, change, narrowed)
 
 
 def _guarded(problem: Problem, lanes: Lanes) -> None:

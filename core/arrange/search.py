@@ -30,6 +30,9 @@ WORKERS = 2
 FIRST_SLICE, GROWTH = 0.5, 1.6
 """Deterministic time of the first slice (about seconds), and by how much each next is longer."""
 
+FIRST_SLICE_ANY = 2.0
+"""The same where any answer will do: such a search loses more by beginning again."""
+
 Status = Literal["optimal", "feasible", "infeasible", "unknown"]
 
 
@@ -115,10 +118,11 @@ class Search:
         if goal is not None:
             model.minimize(self._whole(goal.expression))
         best = Answer("unknown", tuple(hint) if hint is not None else ())
-        spent, slice_s = 0.0, FIRST_SLICE
+        spent, slice_s = 0.0, FIRST_SLICE if goal is not None else FIRST_SLICE_ANY
         while spent < seconds:
             told.report(min(1.0, spent / seconds), what)
-            best = self._slice(model, min(slice_s, seconds - spent), best)
+            solver = self._solver(min(slice_s, seconds - spent), any_answer=goal is None)
+            best = self._slice(model, solver, best)
             if best.status in ("optimal", "infeasible") or (goal is None and best.found):
                 break
             spent += slice_s
@@ -128,13 +132,12 @@ class Search:
     def _whole(self, expression: Affine) -> Any:
         return sum((round(by) * self._vars[number] for number, by in expression.terms.items()), 0)
 
-    def _slice(self, model: Any, seconds: float, before: Answer) -> Answer:
+    def _slice(self, model: Any, solver: Any, before: Answer) -> Answer:
         cp = self._cp
         model.clear_hints()
         hints = before.values or completed(self._problem, [v.hint for v in self._problem.variables])
         for variable, value in zip(self._vars, hints, strict=True):
             model.add_hint(variable, int(value))
-        solver = self._solver(seconds)
         status = solver.solve(model)
         if status == cp.INFEASIBLE:
             return Answer("infeasible")
@@ -147,12 +150,15 @@ class Search:
             kind, values, solver.objective_value, max(bound, before.bound) if before.found else bound
         )
 
-    def _solver(self, seconds: float) -> Any:
+    def _solver(self, seconds: float, *, any_answer: bool) -> Any:
+        """Make a solver; where any answer will do, one worker without linear programs is quickest."""
         solver = self._cp.CpSolver()
         parameters = solver.parameters
         parameters.random_seed = self.seed
-        parameters.num_workers = WORKERS
-        parameters.interleave_search = True
+        parameters.num_workers = 1 if any_answer else WORKERS
+        parameters.interleave_search = not any_answer
+        if any_answer:
+            parameters.linearization_level = 0
         parameters.max_deterministic_time = seconds
         parameters.catch_sigint_signal = False
         return solver
@@ -161,9 +167,7 @@ class Search:
         """Give reasons that cannot hold together, not yet few; None if that could not be shown."""
         model = self._model.clone()
         model.add_assumptions(list(self._on.values()))
-        solver = self._solver(seconds)
-        solver.parameters.num_workers = 1
-        solver.parameters.interleave_search = False
+        solver = self._solver(seconds, any_answer=True)
         if solver.solve(model) != self._cp.INFEASIBLE:
             return None
         indices = set(solver.sufficient_assumptions_for_infeasibility())

@@ -56,7 +56,7 @@ def near(first: list[tuple[float, float]], second: list[tuple[float, float]], by
     )
 
 
-@settings(max_examples=60)
+@settings(max_examples=25)
 @given(clean_blocks(("low", "mid", "high")))
 def test_states_of_any_lane_are_those_of_the_solver(blocks: tuple) -> None:
     # Drawn on the grid, so that both speak of the very same places.
