@@ -25,6 +25,7 @@ from core.model import (
     Print,
     Project,
     SwingingRoller,
+    TranslatingRoller,
 )
 from core.model.base import replaced
 from core.profiles import Profile
@@ -194,18 +195,35 @@ def with_points() -> Project:
     return replaced(one_sided(), lanes=(lane,))
 
 
-def with_arm() -> Project:
+def with_arm(side: str = "clockwise", closure: str = "spring") -> Project:
     arm = SwingingRoller(
         kind="swinging-roller",
         roller_radius_mm=6.0,
         arm_mm=60.0,
         pivot_distance_mm=70.0,
-        pivot_side="clockwise",
+        pivot_side=side,  # type: ignore[arg-type]
+        closure=closure,  # type: ignore[arg-type]
     )
-    return one_sided("clockwise", follower=arm, base_radius_mm=26.0)
+    return one_sided("clockwise", follower=arm, base_radius_mm=30.0, thickness_mm=8.0)
 
 
-@pytest.mark.parametrize("project", [with_drop(), with_points(), with_arm()], ids=["drop", "points", "arm"])
+KINDS = {
+    "drop": with_drop(),
+    "points": with_points(),
+    "arm": with_arm(),
+    "arm on the other side": with_arm("counterclockwise"),
+    "arm in a groove": with_arm(closure="groove"),
+    "roller in a groove": one_sided(
+        follower=TranslatingRoller(kind="translating-roller", roller_radius_mm=5.0, closure="groove"),
+        base_radius_mm=26.0,
+        thickness_mm=8.0,
+    ),
+    "knife edge": one_sided(follower=TranslatingRoller(kind="translating-roller", roller_radius_mm=0.0)),
+    "offset": one_sided("clockwise", offset_mm=6.0),
+}
+
+
+@pytest.mark.parametrize("project", KINDS.values(), ids=KINDS)
 def test_every_kind_of_disc_holds_in_every_file(tmp_path: Path, project: Project) -> None:
     result = export_project(project, tmp_path, ["3mf", "stl", "dxf"], despite_errors=True)
     assert len(result.proofs) == 4
