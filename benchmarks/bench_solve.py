@@ -14,8 +14,9 @@ from scipy.interpolate import PPoly
 from benchmarks.machines import gates
 from benchmarks.plain import look_at_all
 from core.edits import BlockRef, apply_edit
-from core.model import Project
+from core.model import Project, replaced
 from core.report import Report, examine
+from core.solution import solve
 
 GRID = np.arange(3600) / 10.0
 
@@ -76,6 +77,19 @@ def test_beside_plain(benchmark: Any, who: str) -> None:
         else (lambda: look_at_all(machine(64)))
     )
     benchmark.pedantic(run, rounds=3, warmup_rounds=1 if who == "ours" else 0)
+
+
+@pytest.mark.benchmark(group="64 discs solved, their base radius given or found to 1e-10 mm")
+@pytest.mark.parametrize("base", ["given", "auto"])
+def test_base_radius(benchmark: Any, base: str) -> None:
+    project = machine(64)
+    if base == "auto":
+        lanes = tuple(
+            replaced(lane, disc=replaced(lane.disc, base_radius_mm="auto")) for lane in project.lanes
+        )
+        project = replaced(project, lanes=lanes)
+        benchmark.extra_info["target"] = "100 ms"
+    benchmark.pedantic(lambda: solve(project), rounds=7, warmup_rounds=1)
 
 
 @pytest.mark.benchmark(group="One block moved: solve and all live findings")
