@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from PySide6.QtCore import QSize, Qt
-from PySide6.QtGui import QIcon, QTransform
+from PySide6.QtGui import QIcon, QKeySequence, QShortcut, QTransform
 from PySide6.QtWidgets import (
     QHBoxLayout,
     QLabel,
@@ -72,6 +72,7 @@ class ListEditor(Editor):
         self._empty.setFont(theme.font(12))
         self._build()
         form.changed.connect(self._take)
+        self._add_keys()
         self._show(0)
 
     # As an editor
@@ -174,6 +175,17 @@ class ListEditor(Editor):
             row.addWidget(tool)
         row.addWidget(self.away)
         return row
+
+    def _add_keys(self) -> None:
+        """Let keys do on the list what the buttons do: Del, and Alt with Up or Down."""
+        keys: list[tuple[str, QToolButton]] = [("Del", self.away)]
+        if self._habits.ordered:
+            keys += [("Alt+Up", self.up), ("Alt+Down", self.down)]
+        for key, tool in keys:
+            shortcut = QShortcut(QKeySequence(key), self.list)
+            shortcut.setContext(Qt.ShortcutContext.WidgetShortcut)
+            shortcut.activated.connect(tool.click)
+            tool.setToolTip(f"{tool.accessibleName()} ({key})")
 
     def _tool(
         self, icon: str, name: str, does: Callable[[], object], *, flipped: bool = False

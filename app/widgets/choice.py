@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from PySide6.QtCore import QRect, Qt, Signal
-from PySide6.QtGui import QPaintEvent
+from PySide6.QtGui import QPaintEvent, QWheelEvent
 from PySide6.QtWidgets import QComboBox, QStyle, QStyleOptionComboBox, QStylePainter, QWidget
 
 from app.theme import Theme
@@ -78,6 +78,13 @@ class Choice(QComboBox):
 
     def _fit(self) -> None:
         self.setFont(self._theme.font(12))
+
+    def wheelEvent(self, event: QWheelEvent) -> None:
+        """Let the wheel scroll the form that the choice stands in, unless the person is choosing."""
+        if self.hasFocus():
+            super().wheelEvent(event)
+        else:
+            event.ignore()
 
     def paintEvent(self, event: QPaintEvent) -> None:  # noqa: ARG002 - Qt's signature
         """Draw frame, text, remark and chevron."""

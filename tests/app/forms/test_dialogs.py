@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import pytest
-from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QLabel, QToolButton, QWidget
+from PySide6.QtCore import QPoint, QPointF, Qt
+from PySide6.QtGui import QWheelEvent
+from PySide6.QtWidgets import QApplication, QLabel, QToolButton, QWidget
 
 from app.dialogs.form import FormDialog
 from app.forms.flow_form import FlowForm
@@ -390,6 +391,42 @@ def test_size_base_circles_is_one_step_and_greyed_when_done(
 
 
 # By keys alone
+
+
+def test_rules_are_ordered_and_taken_away_by_keys(qtbot, window: MainWindow, opened: Opener) -> None:
+    dialog = opened("machine.rules")
+    rules = dialog.editor
+    for action in rules.add.menu().actions():
+        action.trigger()
+    kinds = [draft["kind"] for draft in rules.drafts()]
+    rules.list.setFocus()
+    rules.select(1)
+    qtbot.keyClick(rules.list, Qt.Key.Key_Down, Qt.KeyboardModifier.AltModifier)
+    assert [draft["kind"] for draft in rules.drafts()][1:3] == [kinds[2], kinds[1]]
+    qtbot.keyClick(rules.list, Qt.Key.Key_Delete)
+    assert len(rules.drafts()) == len(kinds) - 1
+
+
+def test_the_wheel_scrolls_the_form_and_changes_no_choice(qtbot, opened: Opener) -> None:
+    dialog = opened("lane.follower")
+    choice = _named(dialog, "Held to the disc by")
+    dialog.editor.kind.setFocus()
+    place = QPointF(choice.rect().center())
+    turn = QWheelEvent(
+        place,
+        choice.mapToGlobal(place),
+        QPoint(0, 0),
+        QPoint(0, -120),
+        Qt.MouseButton.NoButton,
+        Qt.KeyboardModifier.NoModifier,
+        Qt.ScrollPhase.NoScrollPhase,
+        False,
+    )
+    QApplication.sendEvent(choice, turn)
+    assert choice.shown() == "spring"
+    choice.setFocus()
+    QApplication.sendEvent(choice, turn)
+    assert choice.shown() == "groove"
 
 
 def _tabbed(qtbot, dialog: FormDialog) -> list[QWidget]:
