@@ -28,7 +28,7 @@ from app.dialogs.state_sheet import SheetDialog, SheetPlace
 from app.document import Document
 from app.files import read_within
 from app.theme import Theme
-from app.views.calm import copy_button
+from app.views.calm import CalmRefresh, copy_button
 from app.views.state_table_cells import ROW, StateCells, StateHeads
 from app.views.state_table_model import STEPS, Place, StateTableModel
 from app.widgets.grid import Grid, Index
@@ -37,6 +37,9 @@ from core.edits.state_table import split_text, table_text
 from core.errors import EditError, ProjectError
 
 HINT = "Type a level or its first letter; Del: as the step before."
+HELD_MS = 100
+"""While something is held the table follows so much later, ms: the drag comes first."""
+
 EMPTY = "Steps down, lanes across stand here. Add a lane: Ctrl+Shift+N, or begin anew: Ctrl+N."
 
 
@@ -82,8 +85,9 @@ class StateTableView(QWidget):
             item, lane = place or (STEPS, self._selected_lane())
             self.choose(min(item, self.model.items - 1), min(lane, len(self.model.lanes) - 1))
         self.copy_button.setEnabled(bool(self.model.lanes))
-        self._show_heads()
-        self._show_line()
+        if not self._document.is_previewing:  # nothing that these show changes while something is held
+            self._show_heads()
+            self._show_line()
 
     def set_across(self, across: bool) -> None:
         """Lay the steps across and the lanes down, or the usual way round."""
@@ -259,7 +263,9 @@ class StateTableView(QWidget):
         text = self._fault or protected or HINT
         self.line.setText(text)
         self.line.setToolTip(text)
-        self.line.setStyleSheet(f"color: {self._theme.css('error' if self._fault else 'muted')}")
+        style = f"color: {self._theme.css('error' if self._fault else 'muted')}"
+        if style != self.line.styleSheet():  # setting it costs more than it looks
+            self.line.setStyleSheet(style)
         self.anew_button.setVisible(bool(protected and reading is not None and not reading.foreign))
 
     def _build(self) -> None:
@@ -306,8 +312,7 @@ class StateTableView(QWidget):
 
     def _connect(self) -> None:
         document, table = self._document, self.table
-        document.project_changed.connect(self.refresh)
-        document.selection_changed.connect(self._show_heads)
+        CalmRefresh(self, document, self.refresh, HELD_MS)
         document.cursor_changed.connect(lambda _deg: self._show_cursor())
         document.file_changed.connect(self._forget)
         self.model.told.connect(self._show_fault)

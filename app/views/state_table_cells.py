@@ -6,14 +6,15 @@ goes on from the step before is quiet; what is protected is hatched.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 
-from PySide6.QtCore import QRect, QSize, Qt
-from PySide6.QtGui import QBrush, QColor, QPainter, QPen
+from PySide6.QtCore import QAbstractItemModel, QRect, QSize, Qt
+from PySide6.QtGui import QBrush, QColor, QFont, QPainter, QPen
 from PySide6.QtWidgets import (
     QHeaderView,
     QStyle,
     QStyleOptionViewItem,
+    QWidget,
 )
 
 from app.theme import Theme
@@ -25,7 +26,14 @@ ROW, BAR = 24, 4
 
 
 class StateCells(GridCells):
-    """Paints the cells."""
+    """Paints the cells; fonts and colours are made once, since a grid has many cells."""
+
+    def __init__(self, theme: Theme, parent: QWidget, words_of: Callable[[Index], Iterable[str]]) -> None:
+        """Paint in a theme; words_of: what may be typed into a cell, for completing it."""
+        super().__init__(theme, parent, words_of)
+        self._colors: dict[tuple[str, float], QColor] = {}
+        self._fonts: dict[int, QFont] = {}
+        theme.changed.connect(self._forget)
 
     def sizeHint(self, option: QStyleOptionViewItem, index: Index) -> QSize:
         """Give room for the text."""
@@ -39,7 +47,7 @@ class StateCells(GridCells):
         cell: Cell = index.data(CELL)
         theme, rect = self._theme, option.rect
         painter.save()
-        painter.setFont(theme.font(12, 400 if cell.quiet else 500))
+        painter.setFont(self._font(400 if cell.quiet else 500))
         room = rect.adjusted(theme.px(8 + BAR), 0, -theme.px(6), 0)
         text = painter.fontMetrics().elidedText(cell.text, Qt.TextElideMode.ElideRight, room.width())
         self._paint_ground(painter, option, index)
@@ -48,33 +56,33 @@ class StateCells(GridCells):
         self._paint_tints(painter, option, cell)
         if cell.rank >= 0:
             self._paint_bar(painter, rect, cell)
-        painter.setPen(theme.color("muted" if cell.quiet or cell.protected else "text"))
+        painter.setPen(self._color("muted" if cell.quiet or cell.protected else "text"))
         painter.drawText(room, Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignLeft, text)
         if option.state & QStyle.StateFlag.State_HasFocus:
-            painter.setPen(QPen(theme.color("accent"), 2))
+            painter.setPen(QPen(self._color("accent"), 2))
             painter.drawRect(rect.adjusted(1, 1, -1, -1))
         painter.restore()
 
     def _paint_ground(self, painter: QPainter, option: QStyleOptionViewItem, index: Index) -> None:
         model = index.model()
         is_length = isinstance(model, StateTableModel) and model.place(index)[0] < STEPS
-        painter.fillRect(option.rect, self._theme.color("panel" if is_length else "strip"))
+        painter.fillRect(option.rect, self._color("panel" if is_length else "strip"))
 
     def _paint_hatch(self, painter: QPainter, rect: QRect, room: QRect, text: str) -> None:
         """Hatch what is protected, but not under the letters."""
-        theme, metrics = self._theme, painter.fontMetrics()
-        painter.fillRect(rect, QBrush(theme.color("edge", 0.45), Qt.BrushStyle.BDiagPattern))
+        metrics = painter.fontMetrics()
+        painter.fillRect(rect, QBrush(self._color("edge", 0.45), Qt.BrushStyle.BDiagPattern))
         half = metrics.height() // 2
         free = QRect(room.left() - 2, room.center().y() - half, metrics.horizontalAdvance(text) + 4, 2 * half)
         if text:
-            painter.fillRect(free, theme.color("strip"))
+            painter.fillRect(free, self._color("strip"))
 
     def _paint_tints(self, painter: QPainter, option: QStyleOptionViewItem, cell: Cell) -> None:
         """Tint the step in which the shaft stands, and what is chosen."""
         if cell.now:
-            painter.fillRect(option.rect, self._theme.color("accent", 0.13))
+            painter.fillRect(option.rect, self._color("accent", 0.13))
         if option.state & QStyle.StateFlag.State_Selected:
-            painter.fillRect(option.rect, self._theme.color("accent", 0.22))
+            painter.fillRect(option.rect, self._color("accent", 0.22))
 
     def _paint_bar(self, painter: QPainter, rect: QRect, cell: Cell) -> None:
         """Draw the level's height: the lowest is a foot, the highest fills the cell."""
@@ -83,9 +91,23 @@ class StateCells(GridCells):
         full = rect.height() - px(6)
         height = px(4) + round((full - px(4)) * cell.rank / max(1, cell.ranks - 1))
         bar = QRect(rect.left() + px(3), rect.bottom() - px(2) - height, px(BAR), height)
-        painter.fillRect(bar, self._theme.color(f"l{number}"))
-        painter.setPen(self._theme.color(f"l{number}-edge"))
+        painter.fillRect(bar, self._color(f"l{number}"))
+        painter.setPen(self._color(f"l{number}-edge"))
         painter.drawRect(bar.adjusted(0, 0, -1, -1))
+
+    def _color(self, token: str, alpha: float = 1.0) -> QColor:
+        if (token, alpha) not in self._colors:
+            self._colors[token, alpha] = self._theme.color(token, alpha)
+        return self._colors[token, alpha]
+
+    def _font(self, weight: int) -> QFont:
+        if weight not in self._fonts:
+            self._fonts[weight] = self._theme.font(12, weight)
+        return self._fonts[weight]
+
+    def _forget(self) -> None:
+        self._colors.clear()
+        self._fonts.clear()
 
 
 class StateHeads(QHeaderView):
@@ -101,7 +123,7 @@ class StateHeads(QHeaderView):
     def sectionSizeFromContents(self, section: int) -> QSize:
         """Give room for the text."""
         theme = self._theme
-        text = str(self.model().headerData(section, self.orientation()) or "")
+        text = self._text(section)
         metrics = self.fontMetrics()
         return QSize(metrics.horizontalAdvance(text) + theme.px(18), theme.px(ROW))
 
@@ -117,11 +139,15 @@ class StateHeads(QHeaderView):
         painter.drawLine(rect.topRight(), rect.bottomRight())
         painter.setFont(theme.font(12, 600 if mark else 500))
         painter.setPen(self._pen(mark))
-        text = str(self.model().headerData(section, self.orientation()) or "")
+        text = self._text(section)
         room = rect.adjusted(theme.px(6), 0, -theme.px(4), 0)
         shown = painter.fontMetrics().elidedText(text, Qt.TextElideMode.ElideRight, room.width())
         painter.drawText(room, Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignLeft, shown)
         painter.restore()
+
+    def _text(self, section: int) -> str:
+        model: QAbstractItemModel | None = self.model()  # None while the view goes away
+        return "" if model is None else str(model.headerData(section, self.orientation()) or "")
 
     def _pen(self, mark: str) -> QColor:
         return self._theme.color("accent" if mark else "text")

@@ -21,7 +21,7 @@ from core.edits.state_table import (
     Reading,
     Timing,
     filled,
-    head,
+    heads,
     read_length,
     read_level,
     read_states,
@@ -120,17 +120,18 @@ class StateTableModel(QAbstractTableModel):
     def refresh(self) -> None:
         """Show the document's lanes as they are now."""
         project = self._document.project
-        labels = (["Dwell", "Move", *step_labels(project)], [head(project, lane) for lane in project.lanes])
+        labels = (["Dwell", "Move", *step_labels(project)], heads(project))
         anew = labels != self._labels or [x.id for x in project.lanes] != [x.id for x in self.lanes]
         if anew:
             self.beginResetModel()
         self._project, self._labels = project, labels
-        self._read()
+        others = self._read()
         self._find_now()
         if anew:
             self.endResetModel()
-        elif project.lanes:
-            self._show_all()
+            return
+        for lane in others:
+            self.dataChanged.emit(self.at(0, lane), self.at(self.items - 1, lane))
 
     def set_across(self, across: bool) -> None:
         """Lay the steps across (the lanes down), or down."""
@@ -275,6 +276,8 @@ class StateTableModel(QAbstractTableModel):
         if not fault:
             self._wanted.update(wanted)
             self.refresh()
+            if wanted:
+                self._show_all()
         self.told.emit(fault)
         return not fault
 
@@ -309,16 +312,18 @@ class StateTableModel(QAbstractTableModel):
 
     # Inside
 
-    def _read(self) -> None:
-        """Read the lanes that are others than before."""
-        project, before = self._project, self._readings
+    def _read(self) -> list[int]:
+        """Read the lanes that are others than before, and give their numbers."""
+        project, before, others = self._project, self._readings, []
         self._readings = {}
-        for lane in project.lanes:
+        for number, lane in enumerate(project.lanes):
             known = before.get(lane.id)
             if known is not None and known[0] is lane and known[1] is project.shaft and lane.disc_of is None:
                 self._readings[lane.id] = known
             else:
                 self._readings[lane.id] = (lane, project.shaft, read_states(project, lane))
+                others.append(number)
+        return others
 
     def _find_now(self) -> None:
         starts = self._project.shaft.step_starts_deg

@@ -311,12 +311,12 @@ def test_the_step_of_the_shaft_is_marked_and_its_head_turns_the_shaft(qtbot, vie
     assert view.model.is_now(STEPS + 5)
 
 
-def test_a_drag_in_the_diagram_and_a_new_lane_are_followed(view: StateTableView) -> None:
+def test_a_drag_in_the_diagram_and_a_new_lane_are_followed(qtbot, view: StateTableView) -> None:
     from core.edits import BlockRef, add_lane, place_block
 
     document = view.model._document
     document.preview(place_block(document.committed, BlockRef("mint", 0), 131.0))
-    assert shown(view, STEPS + 4, 0).text == "open"
+    qtbot.waitUntil(lambda: shown(view, STEPS + 4, 0).text == "open")
     document.preview(None)
     assert shown(view, STEPS + 3, 0).text == "open"
     document.perform(add_lane(document.committed, "Sage", "", {"in": 0.0, "out": 4.0}))

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import csv
 import io
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
@@ -87,7 +88,9 @@ def table_text(project: Project, *, across: bool = False) -> str:
     """Give the whole table with its heads, tabs between cells; across: steps across, lanes down."""
     steps = [DWELL, MOVE, *step_labels(project)]
     columns = [["Step", *steps]]
-    columns += [[head(project, lane), *cells_of(project, lane)] for lane in project.lanes]
+    columns += [
+        [name, *cells_of(project, lane)] for name, lane in zip(heads(project), project.lanes, strict=True)
+    ]
     rows = columns if across else [list(row) for row in zip(*columns, strict=True)]
     out = io.StringIO()
     csv.writer(out, delimiter="\t", lineterminator="\n").writerows(rows)
@@ -101,10 +104,10 @@ def step_labels(project: Project) -> list[str]:
     return [f"{i + 1} {names[i]}".strip() if i < len(names) else str(i + 1) for i in range(count)]
 
 
-def head(project: Project, lane: Lane) -> str:
-    """Name a lane; with its code where another one has the same name."""
-    twin = any(other.label == lane.label and other is not lane for other in project.lanes)
-    return f"{lane.code} {lane.label}" if twin else lane.label
+def heads(project: Project) -> list[str]:
+    """Name the lanes; with their codes where several have one name."""
+    count = Counter(lane.label for lane in project.lanes)
+    return [f"{lane.code} {lane.label}" if count[lane.label] > 1 else lane.label for lane in project.lanes]
 
 
 def read_sheet(project: Project, grid: Grid, lane_ids: Sequence[str] = (), first_step: int = 0) -> Sheet:
