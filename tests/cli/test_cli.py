@@ -200,8 +200,9 @@ def test_export_writes_and_refuses(tmp_path: Path) -> None:
     file = written(tmp_path, project())
     done = shaftscore("export", file, "--out", tmp_path / "out", "--formats", "stl")
     assert (done.returncode, done.stderr) == (0, "")
-    assert sorted(path.suffix for path in (tmp_path / "out").iterdir()) == [".json", ".stl"]
-    assert "1 file written" in done.stdout
+    # The disc and the stack's fit coupon.
+    assert sorted(path.suffix for path in (tmp_path / "out").iterdir()) == [".json", ".stl", ".stl"]
+    assert "2 files written" in done.stdout
     refused = shaftscore("export", DRAFT, "--out", tmp_path / "draft")
     assert refused.returncode == 1
     assert len(refused.stderr.splitlines()) == 1
@@ -216,7 +217,7 @@ def test_export_of_what_changed_only(tmp_path: Path) -> None:
     assert again.returncode == 0
     assert "unchanged A1" in again.stdout
     assert "0 files written" in again.stdout
-    assert "1 file kept" in again.stdout
+    assert "2 files kept" in again.stdout
 
 
 def test_export_to_a_disk_that_refuses_is_one_line(tmp_path: Path) -> None:
