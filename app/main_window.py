@@ -59,6 +59,7 @@ from app.views.motion import MotionView
 from app.views.properties import PropertiesView
 from app.views.stack import StackView
 from app.views.state_table import StateTableView
+from app.watching import Watch
 
 FIRST_SIZE = (1600, 1000)
 LEAST_SIZE = (900, 560)
@@ -144,6 +145,7 @@ class MainWindow(QMainWindow):
         self._fit()
         self._restore()
         self._show_document()
+        Watch(self, self._hear)
 
     # Building
 
@@ -504,12 +506,12 @@ class MainWindow(QMainWindow):
         if event.type() == QEvent.Type.ActivationChange and self.isActiveWindow():
             self.keeping.look_at_disk()
 
-    def event(self, event: QEvent) -> bool:
+    def _hear(self, event: QEvent) -> bool:
         """Show hints of menus and buttons where what is held stands."""
         if isinstance(event, QStatusTipEvent):
             self.status.set_hint(event.tip())
             return True
-        return super().event(event)
+        return False
 
 
 def _column(*widgets: QWidget) -> QWidget:

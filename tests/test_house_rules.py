@@ -170,6 +170,15 @@ RULES = (
         "from app.jobs import Jobs",
     ),
     HouseRule(
+        "no-event-override",
+        "an error two overrides deep ends the process: hear events with app/watching.py",
+        lambda node: isinstance(node, ast.FunctionDef) and node.name in ("event", "viewportEvent"),
+        ("app",),
+        (),
+        "class W:\n    def event(self, event): return super().event(event)",
+        "class W:\n    def keyPressEvent(self, event): pass",
+    ),
+    HouseRule(
         "no-sleep",
         "a test waits for a condition, never for a time",
         _calls("time.sleep", "sleep", "qtbot.wait"),

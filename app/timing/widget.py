@@ -44,6 +44,7 @@ from app.timing.steps import lanes_of
 from app.timing.tags import spoken_block, spoken_lane
 from app.timing.tips import tip_at
 from app.timing.view import View
+from app.watching import Watch
 from core.edits import BlockRef
 from core.model import Lane
 
@@ -110,6 +111,8 @@ class TimingDiagram(QAbstractScrollArea):
         self._dress(theme)
         self._make_clocks()
         self._make_shortcuts()
+        Watch(self, self._hear)
+        Watch(self.viewport(), self._hear_viewport)
         self._listen(document, theme)
         self._take_selection()
 
@@ -624,13 +627,13 @@ class TimingDiagram(QAbstractScrollArea):
         )
         self.viewport().update()
 
-    def event(self, event: QEvent) -> bool:
+    def _hear(self, event: QEvent) -> bool:
         """Put back what is held when the window loses the focus."""
         if event.type() == QEvent.Type.WindowDeactivate:
             self.cancel()
-        return super().event(event)
+        return False
 
-    def viewportEvent(self, event: QEvent) -> bool:
+    def _hear_viewport(self, event: QEvent) -> bool:
         """Show tooltips, and zoom with two fingers."""
         if event.type() == QEvent.Type.ToolTip and isinstance(event, QHelpEvent):
             text = tip_at(self.scene, self.look, event.pos().x(), event.pos().y())
@@ -640,7 +643,7 @@ class TimingDiagram(QAbstractScrollArea):
         if isinstance(event, QNativeGestureEvent) and event.gestureType() == zooming:
             self.zoom(1.0 + event.value(), event.position().x())
             return True
-        return super().viewportEvent(event)
+        return False
 
 
 def _wheel_way(event: QWheelEvent, notch_px: float) -> tuple[float, float]:

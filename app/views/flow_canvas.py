@@ -27,6 +27,7 @@ from app.status_bar import SIGNS
 from app.theme import Theme
 from app.timing.layers.look import half, hatch
 from app.views.flow_rows import ChannelRow, FlowPicture, Item, MagazineRow, Row
+from app.watching import Watch
 from core import wording
 from core.angles import TURN
 
@@ -65,6 +66,7 @@ class FlowCanvas(QWidget):
         self._cursor_deg = 0.0
         self._chosen: object = None
         self.setMouseTracking(True)
+        Watch(self, self._hear)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
 
     def set_picture(self, picture: FlowPicture) -> None:
@@ -150,12 +152,12 @@ class FlowCanvas(QWidget):
         if left and row is not None and row.failure is not None and self.is_failure(event.position()):
             self.failure_wanted.emit(row.failure.finding.key)
 
-    def event(self, event: QEvent) -> bool:
+    def _hear(self, event: QEvent) -> bool:
         """Say what is pointed at."""
         if isinstance(event, QHelpEvent):
             QToolTip.showText(event.globalPos(), self.tip_at(event.pos()), self)
             return True
-        return super().event(event)
+        return False
 
     def tip_at(self, place: QPoint) -> str:
         """Say what a place shows, with counts and times; empty where there is no row."""

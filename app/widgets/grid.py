@@ -21,6 +21,7 @@ from PySide6.QtWidgets import (
 )
 
 from app.theme import Theme
+from app.watching import Watch
 
 Index = QModelIndex | QPersistentModelIndex
 
@@ -71,13 +72,14 @@ class Grid(QTableView):
         self.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
         self.setHorizontalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
         self.setWordWrap(False)
+        Watch(self, self._hear)
 
-    def event(self, event: QEvent) -> bool:
+    def _hear(self, event: QEvent) -> bool:
         """Keep the grid's keys from the window's commands."""
         if isinstance(event, QKeyEvent) and event.type() == QEvent.Type.ShortcutOverride and _is_own(event):
             event.accept()
             return True
-        return super().event(event)
+        return False
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Copy, cut, paste, clear; Enter goes down."""
