@@ -24,7 +24,7 @@ Column = tuple[str | None, ...]
 Span = tuple[str, float, float]
 """A dwell: level, start (any angle), length in degrees (negative where there is no time for it)."""
 
-MOVE_DEG = 20.0
+MOVE_DEG = 30.0
 """Length of a move where nothing else is said, degrees; two thirds of the shortest step at most."""
 
 

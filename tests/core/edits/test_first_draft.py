@@ -7,11 +7,12 @@ from dataclasses import replace
 import pytest
 
 from core.edits.first_draft import LaneWish, Wishes, first_draft, read_levels, spaced, wishes_of_table
-from core.edits.state_table import filled, read_states, split_text, write_states
+from core.edits.state_table import filled, read_states, split_text, with_cells, write_states
 from core.errors import EditError
 from core.model import Stack, SwingingRoller
 from core.model.loader import read_project
 from core.model.saved import saved_form
+from core.report import examine
 
 WISHES = Wishes(
     name="Bell",
@@ -108,3 +109,20 @@ def test_a_table_is_a_beginning() -> None:
     assert columns == [("rest", "strike", "rest"), ("in", "in", "out")]
     with pytest.raises(EditError, match="A table has a row of lanes"):
         wishes_of_table([["a"]], Wishes())
+
+
+def test_the_machine_of_the_guides_first_page_has_no_finding() -> None:
+    """docs/guide/first_machine.md, up to the state table: usual parts and moves suit it."""
+    gate = {"closed": 0.0, "open": 10.0}
+    lanes = (
+        LaneWish("Assam", "", gate),
+        LaneWish("Mint", "", gate),
+        LaneWish("Lift", "", {"down": 0.0, "up": 18.0}),
+    )
+    project = first_draft(Wishes(name="Kiosk", steps=8, lanes=lanes))
+    ups = {"assam": {2: "open"}, "mint": {4: "open"}, "lift": dict.fromkeys(range(1, 6), "up")}
+    columns = {
+        lane_id: with_cells(project.lane(lane_id), read_states(project, project.lane(lane_id)), cells)
+        for lane_id, cells in ups.items()
+    }
+    assert examine(write_states(project, columns).project).findings == ()

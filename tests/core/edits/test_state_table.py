@@ -260,7 +260,8 @@ def test_a_cell_changes_that_cell_alone_and_an_empty_lane_rests_at_its_lowest_le
 
 
 def test_usual_timing_and_steps() -> None:
-    assert usual_timing([0.0, 90.0, 180.0, 270.0]) == Timing(None, 20.0)
+    assert usual_timing([0.0, 90.0, 180.0, 270.0]) == Timing(None, 30.0)
+    assert usual_timing([0.0, 30.0, 180.0]) == Timing(None, 20.0)
     assert usual_timing([0.0, 350.0]) == Timing(None, 6.667)
     assert [step_at([10.0, 90.0], deg) for deg in (5, 10, 89, 90, 359, 361)] == [1, 0, 0, 1, 1, 1]
 
@@ -347,7 +348,7 @@ def test_steps_of_a_shaft_of_several_turns_are_of_its_own_turn() -> None:
     fast = replaced(lane(), stack="sea")
     project = replaced(stepped(4, fast), stacks=(Stack(id="main"), Stack(id="sea", turns=3)))
     made = write_states(project, {"mint": (C, O, C, C)}).project
-    assert rows_of(made) == [(O, 100, 170), (C, 190, 440)]
+    assert rows_of(made) == [(O, 105, 165), (C, 195, 435)]
 
 
 def test_texts_are_split_as_spreadsheets_write_them() -> None:
