@@ -239,3 +239,21 @@ def test_buttons_open_the_dialogs_of_tables(qtbot, window: MainWindow, propertie
     qtbot.mouseClick(button, Qt.MouseButton.LeftButton)
     (dialog,) = [one for one in window.findChildren(Dialog) if one.isVisible()]
     assert dialog.windowTitle() == "Set levels"
+
+
+def test_the_machine_says_what_it_has_and_opens_its_forms(
+    qtbot, window: MainWindow, properties: PropertiesView
+) -> None:
+    window.document.select_blocks()
+    said = {name: figure.text() for name, figure in properties.machine._said_of.items()}
+    assert (said["Drive"], said["Stacks"], said["Rules"], said["Flow"]) == (
+        "none",
+        "1 stack",
+        "1 rule",
+        "none",
+    )
+    for button in properties.machine.findChildren(QPushButton):
+        qtbot.mouseClick(button, Qt.MouseButton.LeftButton)
+        (dialog,) = [one for one in window.findChildren(Dialog) if one.isVisible()]
+        qtbot.keyClick(dialog, Qt.Key.Key_Escape)
+    assert len(properties.machine.findChildren(QPushButton)) == 8

@@ -4,21 +4,43 @@ from __future__ import annotations
 
 from typing import Any
 
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import QPushButton
+
 from app.binding import commit, show
 from app.document import Document
 from app.theme import Theme
-from app.views.properties.form import Form
+from app.views.properties.form import Figure, Form
 from app.widgets.choice import Choice, Option
 from app.widgets.field import Field, Quantity
 from app.widgets.quantities import millimetres, plain_angle, rpm_quantity, text_quantity
 from core import wording
 from core.edits import apply_edit
+from core.model import Project
 
 TURNS = (Option("clockwise", "Clockwise"), Option("counterclockwise", "Counterclockwise"))
 
 
+FORMS = (
+    ("Drive", "machine.drive"),
+    ("Stacks", "machine.stacks"),
+    ("Rules", "machine.rules"),
+    ("Flow", "machine.flow"),
+    ("Tolerances", "machine.tolerances"),
+    ("Materials", "machine.materials"),
+    ("Printer", "machine.print"),
+    ("Notes", "machine.notes"),
+)
+"""What the machine has forms for besides, and their commands."""
+
+
 class MachineSection(Form):
-    """The fields of the whole machine."""
+    """The fields of the whole machine.
+
+    Signals: form_wanted(command id) when a form is wanted.
+    """
+
+    form_wanted = Signal(str)
 
     def __init__(self, document: Document, theme: Theme) -> None:
         """Make the fields; `refresh` fills them."""
@@ -39,8 +61,22 @@ class MachineSection(Form):
         self.crest = self._add("Crest radius", millimetres())
         self.hollow = self._add("Hollow margin", millimetres())
         self.largest = self._add("Largest disc", millimetres("half the bed"))
+        self._add_forms()
         self._connect()
         self.fit()
+
+    def _add_forms(self) -> None:
+        """Add what is there of everything that has a form, with a button to it."""
+        self.section("More of the machine")
+        self._said_of: dict[str, Figure] = {}
+        for name, command_id in FORMS:
+            figure, button = Figure(name), QPushButton("Change…")
+            button.setAutoDefault(False)
+            button.setAccessibleName(f"Change {name.lower()}")
+            button.setToolTip(button.accessibleName())
+            button.clicked.connect(lambda _on=False, own=command_id: self.form_wanted.emit(own))
+            self.row(name, figure, button, spans=(2, 2))
+            self._said_of[name] = figure
 
     @property
     def first(self) -> Field:
@@ -64,6 +100,8 @@ class MachineSection(Form):
         show(self.crest, limits.crest_radius_mm)
         show(self.hollow, limits.hollow_margin_mm)
         show(self.largest, limits.max_disc_radius_mm)
+        for name, text in _summary(project).items():
+            show(self._said_of[name], text)
 
     # Inside
 
@@ -92,6 +130,21 @@ class MachineSection(Form):
         field = Field(self._theme, name, quantity)
         self.row(name, field)
         return field
+
+
+def _summary(project: Project) -> dict[str, str]:
+    """Say in a word what there is of each thing that has a form."""
+    drive, flow = project.drive, project.flow
+    return {
+        "Drive": "none" if drive is None else drive.source.kind,
+        "Stacks": wording.counted(len(project.stacks), "stack"),
+        "Rules": wording.counted(len(project.rules), "rule"),
+        "Flow": "none" if flow is None else wording.counted(len(flow.gates), "gate"),
+        "Tolerances": f"±{wording.degrees(project.tolerances.disc_angle_deg, 2)}",
+        "Materials": f"{len(project.materials)} of its own" if project.materials else "built-in",
+        "Printer": f"{wording.plain(project.print.bed_x_mm)} × {wording.plain(project.print.bed_y_mm)} mm",
+        "Notes": "yes" if project.notes else "none",
+    }
 
 
 def _top_speed() -> Quantity:

@@ -33,6 +33,7 @@ class PropertiesView(QWidget):
         self.lane = LaneSection(document, theme)
         self.machine = MachineSection(document, theme)
         self.lane.form_wanted.connect(self.form_wanted)
+        self.machine.form_wanted.connect(self.form_wanted)
         self._pages = _Pages()
         self._scroll = QScrollArea()
         self._scroll.setFrameShape(QFrame.Shape.NoFrame)
