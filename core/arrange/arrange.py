@@ -171,11 +171,11 @@ def _round(work: _Work, progress: Progress) -> Placed | Refusal:
     model = arranging(work.drawn.solution, work.shortest)
     search = Search(model.problem, work.seed, model.margin)
     progress.report(0.02, "Looking for a first arrangement")
-    first = _first(model, search, Share(progress, 0.02, 0.2))
+    first = first_answer(model, search, Share(progress, 0.02, 0.2))
     if first is None and model.narrowed:
         model = arranging(work.drawn.solution, work.shortest, wide=True)
         search = Search(model.problem, work.seed, model.margin)
-        first = _first(model, search, Share(progress, 0.02, 0.2))
+        first = first_answer(model, search, Share(progress, 0.02, 0.2))
     if first is None:
         return why_not(work.drawn.solution, model, search, work.shortest, Share(progress, 0.2, 1.0))
     placed = Placed(work, model, search, first)
@@ -184,7 +184,7 @@ def _round(work: _Work, progress: Progress) -> Placed | Refusal:
     return placed
 
 
-def _first(model: Arranging, search: Search, progress: Progress) -> tuple[int, ...] | None:
+def first_answer(model: Arranging, search: Search, progress: Progress) -> tuple[int, ...] | None:
     """Give complete values that hold, or None if there are none.
 
     As drawn if that holds, else with each lane turned as a whole, else whatever the search finds.

@@ -1,0 +1,100 @@
+"""Arrange: how long until a first answer, until the best, with how much memory; each in a fresh process.
+
+Targets: seedling sower first answer under 5 s, chime wall under 30 s, memory under 1 GiB, and a torque peak
+of the sower at least 25 % under the one drawn. "Turned away": every lane is first turned by a
+random angle of up to 20 degrees, so that what is drawn holds no longer.
+"""
+
+from __future__ import annotations
+
+import ast
+import subprocess
+import sys
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+import sample_projects
+
+FOLDER = Path(next(iter(sample_projects.__path__)))
+
+FIRST = """
+import random, resource, sys
+from pathlib import Path
+from core.angles import wrap
+from core.arrange.arrange import first_answer
+from core.arrange.model import arranging
+from core.arrange.search import Search
+from core.arrange.shortest import Shortest
+from core.model import replaced
+from core.model.loader import load_project
+from core.progress import Silent
+from core.solution import solve
+
+chance = random.Random(4)
+project, reach = load_project(Path(sys.argv[1])), float(sys.argv[2])
+lanes = []
+for lane in project.lanes:
+    by = round(chance.uniform(-reach, reach), 1)
+    starts = [wrap(round(block.start_deg + by, 6)) for block in lane.blocks]
+    blocks = [replaced(b, start_deg=s, end_deg=s + b.length_deg) for b, s in zip(lane.blocks, starts)]
+    lanes.append(replaced(lane, blocks=tuple(blocks)) if reach else lane)
+project = replaced(project, lanes=tuple(lanes))
+model = arranging(solve(project), Shortest(project))
+found = first_answer(model, Search(model.problem, 0, model.margin), Silent())
+kib = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+print({"found": found is not None, "mib": kib / 1024})
+"""
+
+BEST = """
+import resource, sys
+from pathlib import Path
+from core.arrange import arrange
+from core.model.loader import load_project
+
+found = arrange(load_project(Path(sys.argv[1])), sys.argv[2])
+kib = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+before, after = found.before, found.after
+print({
+    "peak": (before.peak_nm, after.peak_nm), "margin": (before.margin_deg, after.margin_deg),
+    "bound": found.best_margin_deg, "proven": found.proven, "mib": kib / 1024,
+})
+"""
+
+
+def run(program: str, sample: str, *arguments: object) -> dict[str, Any]:
+    command = [sys.executable, "-c", program, str(FOLDER / f"{sample}.shaft"), *map(str, arguments)]
+    done = subprocess.run(command, check=True, capture_output=True, text=True)
+    return dict(ast.literal_eval(done.stdout.splitlines()[-1]))
+
+
+CASES = [
+    ("seedling_sower", 0.0, 5),
+    ("seedling_sower", 20.0, 5),
+    ("chime_wall", 0.0, 30),
+    ("chime_wall", 20.0, 30),
+]
+
+
+@pytest.mark.benchmark(group="Arrange: a first answer")
+@pytest.mark.parametrize("case", CASES, ids=lambda c: f"{c[0]}, {'turned away' if c[1] else 'as drawn'}")
+def test_first(benchmark: Any, case: tuple[str, float, int]) -> None:
+    sample, reach, target = case
+    told = benchmark.pedantic(lambda: run(FIRST, sample, reach), rounds=1)
+    assert told["found"]
+    benchmark.extra_info["target"] = f"{target} s"
+    benchmark.extra_info["memory"] = f"{told['mib']:.0f} MiB (target 1 GiB)"
+
+
+@pytest.mark.benchmark(group="Arrange: the best answer")
+@pytest.mark.parametrize("sample", ["tea_blender", "seedling_sower", "chime_wall"])
+@pytest.mark.parametrize("prefer", ["torque", "margin"])
+def test_best(benchmark: Any, sample: str, prefer: str) -> None:
+    told = benchmark.pedantic(lambda: run(BEST, sample, prefer), rounds=1)
+    before, after = told["peak"]
+    benchmark.extra_info["peak torque"] = f"{before:.2f} to {after:.2f} N·m ({after / before - 1:+.0%})"
+    benchmark.extra_info["margin"] = f"{told['margin'][0]:.1f} to {told['margin'][1]:.1f} degrees"
+    if told["bound"] is not None:
+        benchmark.extra_info["bound"] = f"{told['bound']:.1f} degrees, proven: {told['proven']}"
+    benchmark.extra_info["memory"] = f"{told['mib']:.0f} MiB (target 1 GiB)"
