@@ -212,6 +212,9 @@ COMMANDS = (
         "machine.sizes", "Size &base circles", "Let every disc be as small as its limits allow", gap=True
     ),
     Command("machine.fastest", "&Fastest safe speed…", "Find the speed up to which all holds"),
+    Command(
+        "machine.stacking", "&Untangle the stacks…", "Find an order of discs, and stations, that keep apart"
+    ),
     Command("prove.next", "&Next finding", "Go to the next finding", ("F8",)),
     Command("prove.previous", "&Previous finding", "Go to the finding before", ("Shift+F8",)),
     Command(

@@ -1,4 +1,4 @@
-"""Arrange timing, and the fastest safe speed: both run in a process of their own."""
+"""Arrange timing, the fastest safe speed, untangled stacks: each runs in a process of its own."""
 
 from __future__ import annotations
 
@@ -13,6 +13,7 @@ from app.actions import Reason
 from app.dialogs.arrange import ArrangeDialog, Proposal, Refused
 from app.dialogs.fastest import FastestDialog, SpeedFound
 from app.dialogs.running import Request
+from app.dialogs.stacking import StackingDialog, Untangled
 from app.document import Document
 from app.jobs import Jobs
 from app.theme import Theme
@@ -63,6 +64,27 @@ def fastest_task(data: bytes, source: str, progress: Progress) -> SpeedFound:
     return SpeedFound(found.speed_rpm, found.text)
 
 
+def stacking_task(data: bytes, source: str, progress: Progress) -> Untangled:
+    """Look for a stack without interference; runs in a process of its own."""
+    from core.arrange.stacking import lowest_interference
+    from core.wording import degrees, listed
+
+    project = read_project(data, source)
+    found = lowest_interference(project, SEED, progress)
+    stacks = {stack.id: stack for stack in found.project.stacks}
+    orders = [
+        f"{stacks[name].label}, bottom to top: "
+        f"{listed([lane.label for lane in found.project.discs_of(stacks[name])])}."
+        for name in found.orders
+    ]
+    stations = [
+        f"{lane.label} at station {degrees(lane.station_deg)}."
+        for lane in (found.project.lane(lane_id) for lane_id in found.stations)
+    ]
+    changes = (*orders, *stations)
+    return Untangled(saved_form(found.project), found.before.pairs, found.after.pairs, changes)
+
+
 class ArrangeCommands(QObject):
     """The commands."""
 
@@ -73,19 +95,35 @@ class ArrangeCommands(QObject):
         super().__init__(window)
         self._window, self._document, self._theme = window, document, theme
         self._jobs, self._diagram = jobs, diagram
-        self._dialogs: dict[type, ArrangeDialog | FastestDialog] = {}
+        self._dialogs: dict[type, ArrangeDialog | FastestDialog | StackingDialog] = {}
 
     def handlers(self) -> Mapping[str, Callable[..., object]]:
         """Give what each command does."""
-        return {"prove.arrange": self.ask, "machine.fastest": self.ask_fastest}
+        return {
+            "prove.arrange": self.ask,
+            "machine.fastest": self.ask_fastest,
+            "machine.stacking": self.ask_stacking,
+        }
 
     def reasons(self) -> Mapping[str, Reason]:
         """Give why a command cannot be done now."""
-        return {"prove.arrange": self._nothing, "machine.fastest": self._nothing}
+        return {
+            "prove.arrange": self._nothing,
+            "machine.fastest": self._nothing,
+            "machine.stacking": self._no_discs,
+        }
 
     def _nothing(self) -> str:
         blocks = any(lane.blocks for lane in self._document.committed.lanes)
         return "" if blocks else "There are no blocks yet"
+
+    def _no_discs(self) -> str:
+        discs = sum(lane.has_disc for lane in self._document.committed.lanes)
+        return "" if discs else "There are no discs yet"
+
+    def ask_stacking(self) -> None:
+        """Look for a stack without interference."""
+        self._open(StackingDialog, self._made_stacking)
 
     def ask(self) -> None:
         """Show the dialog beside the window; where it is shown already, bring it to the front."""
@@ -95,7 +133,7 @@ class ArrangeCommands(QObject):
         """Look for the fastest safe speed."""
         self._open(FastestDialog, self._made_fastest)
 
-    def _open(self, kind: type, make: Callable[[], ArrangeDialog | FastestDialog]) -> None:
+    def _open(self, kind: type, make: Callable[[], ArrangeDialog | FastestDialog | StackingDialog]) -> None:
         if kind not in self._dialogs:
             dialog = self._dialogs[kind] = make()
             dialog.finished.connect(partial(self._forget, kind))
@@ -121,3 +159,10 @@ class ArrangeCommands(QObject):
             return partial(self._jobs.request_process, "fastest", fastest_task, order)
 
         return FastestDialog(self._window, self._theme, self._document, start=start)
+
+    def _made_stacking(self) -> StackingDialog:
+        def start() -> Request:
+            order = (saved_form(self._document.committed), self._document.name)
+            return partial(self._jobs.request_process, "stacking", stacking_task, order)
+
+        return StackingDialog(self._window, self._theme, self._document, start=start)

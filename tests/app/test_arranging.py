@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
+from importlib import resources
+from pathlib import Path
+
 import pytest
 from PySide6.QtCore import Qt
 
 from app.dialogs.arrange import CANCELLED, CHANGED, ArrangeDialog
 from app.dialogs.fastest import FastestDialog
+from app.dialogs.stacking import StackingDialog
 from app.main_window import MainWindow
 from app.timing.layers.ghosts import ghosts_of
 from core.edits import BlockRef, place_block
 from core.findings import Severity
-from core.model.loader import read_project
+from core.model import replaced
+from core.model.loader import load_project, read_project
 from tests.app.conftest import WindowMaker
 from tests.app.machines import as_bytes, clean_gates, gates, gates_file
 
@@ -146,3 +151,24 @@ def test_the_fastest_safe_speed_is_found_and_can_be_used(qtbot, make_window: Win
     assert document.whole_report.count(Severity.ERROR) == 0
     document.undo()
     assert document.committed.shaft.speed_rpm == 6.0
+
+
+def tangled():
+    """The seedling sower with its discs in file order: the followers of a bank are taller than a disc."""
+    sower = load_project(Path(str(resources.files("sample_projects"))) / "seedling_sower.shaft")
+    return replaced(sower, stacks=tuple(replaced(stack, order=()) for stack in sower.stacks))
+
+
+def test_tangled_followers_are_put_apart_as_one_step(qtbot, make_window: WindowMaker) -> None:
+    window = make_window(tangled())
+    document, before = window.document, window.document.committed
+    assert any(finding.rule == "interference" for finding in document.whole_report.findings)
+    dialog = opened(window, "machine.stacking", StackingDialog)
+    qtbot.waitUntil(lambda: dialog.found is not None, timeout=WAIT_MS)
+    assert dialog.found.after == 0
+    assert "none comes too near now" in dialog.answer.text()
+    press(qtbot, dialog.use)
+    qtbot.waitUntil(lambda: document.is_late_current, timeout=WAIT_MS)
+    assert not any(finding.rule == "interference" for finding in document.whole_report.findings)
+    document.undo()
+    assert document.committed == before
