@@ -29,8 +29,8 @@ def drop(solution: Solution, lane: LaneSolution) -> Iterator[Finding]:
     """Find late landings, and note every drop."""
     assert lane.motion is not None
     for fall in lane.motion.drops:
-        block = lane.lane.blocks[fall.block]
-        ref = BlockRef(lane.lane.id, fall.block)
+        ref = BlockRef(lane.lane.program_id, fall.block)
+        block = solution.project.lane(ref.lane_id).blocks[ref.index]
         yield found(
             "drop-one-way",
             (lane.lane.id,),
@@ -42,7 +42,7 @@ def drop(solution: Solution, lane: LaneSolution) -> Iterator[Finding]:
             yield found(
                 "drop-late",
                 (lane.lane.id,),
-                span=in_cycle(lane, block.start_deg, fall.late_deg),
+                span=in_cycle(lane, fall.start_deg + fall.fall_deg - fall.late_deg, fall.late_deg),
                 value=fall.late_deg,
                 limit=0.0,
                 subjects=(ref,),

@@ -138,18 +138,20 @@ def _rule_findings(solution: Solution, memo: Memo, number: int, rule: Exclusive)
         if under(slack(first.span, second.span, gap), 0.0):
             lanes = tuple(solution.lanes[rule.states[held.member].lane] for held in (first, second))
             key = ("overlap", number, first.member, first.at, second.member, second.at)
-            pair = Pair(rule, first, second, gap)
+            owners = (lanes[0].lane.program_id, lanes[1].lane.program_id)
+            pair = Pair(rule, first, second, gap, owners)
             yield from memo.keep(key, (rule, *lanes), partial(_made, solution, pair))
 
 
 @dataclass(frozen=True)
 class Pair:
-    """Two intervals that break an exclusive rule."""
+    """Two intervals that break an exclusive rule; owners: the lanes whose blocks make them."""
 
     rule: Exclusive
     first: Held
     second: Held
     gap: float
+    owners: tuple[str, str]
 
     @property
     def states(self) -> tuple[State, State]:
@@ -160,8 +162,8 @@ class Pair:
     def blocks(self) -> tuple[tuple[BlockRef, ...], tuple[BlockRef, ...]]:
         """The blocks that lie in each."""
         first, second = (
-            tuple(BlockRef(state.lane, index) for index in held.interval.blocks)
-            for state, held in zip(self.states, (self.first, self.second), strict=True)
+            tuple(BlockRef(owner, index) for index in held.interval.blocks)
+            for owner, held in zip(self.owners, (self.first, self.second), strict=True)
         )
         return first, second
 
@@ -214,7 +216,7 @@ def _better(pair: Pair, ref: BlockRef, known: Known, before: int, edited: Projec
     """Tell whether fewer interval pairs break the rule; only the edited lane's are found anew."""
     after = dict(known)
     for state in pair.states:
-        if state.lane == ref.lane_id:
+        if edited.lane(state.lane).program_id == ref.lane_id:
             found_anew = intervals_in(edited, state)
             if found_anew is None:
                 return False

@@ -76,7 +76,7 @@ def _requires(solution: Solution, rule: Requires) -> Iterator[Finding]:
     when, need = solution.intervals(rule.when), solution.intervals(rule.need)
     places: Counter[object] = Counter()
     for interval in when:
-        blocks = tuple(BlockRef(rule.when.lane, index) for index in interval.blocks)
+        blocks = tuple(BlockRef(project.lane(rule.when.lane).program_id, index) for index in interval.blocks)
         for part in missing(asked_for(interval.span, lead, lag), need):
             yield found(
                 "interlock",
@@ -103,7 +103,8 @@ def _requires_cure(project: Project, rule: Requires, part: Arcs, need: Intervals
             continue
         later = ahead(interval.span.end, part.end) * turns
         earlier = ahead(part.start, interval.span.start) * turns
-        last, first = (BlockRef(rule.need.lane, interval.blocks[at]) for at in (-1, 0))
+        own = project.lane(rule.need.lane).program_id
+        last, first = (BlockRef(own, interval.blocks[at]) for at in (-1, 0))
         for by, ref, change in ((later, last, ended), (-earlier, first, begun)):
             attempt = change(project, ref, by, "give") if is_free(project, ref) and by else None
             if attempt is not None:
@@ -167,7 +168,8 @@ def _order(solution: Solution, rule: Order) -> Iterator[Finding]:
     places: Counter[object] = Counter()
     for follows in followed(rule, solution.intervals(rule.first), solution.intervals(rule.then)):
         if under(order_slack(follows, low, high), 0.0):
-            blocks = tuple(BlockRef(rule.first.lane, index) for index in follows.first.blocks)
+            own = project.lane(rule.first.lane).program_id
+            blocks = tuple(BlockRef(own, index) for index in follows.first.blocks)
             yield _order_finding(project, rule, follows, blocks, places[blocks])
             places[blocks] += 1
 
@@ -202,7 +204,7 @@ def _order_cure(project: Project, rule: Order, follows: Follows, by_deg: float) 
     for state, interval, by in options:
         if interval is None or len(interval.blocks) != 1:
             continue
-        ref = BlockRef(state.lane, interval.blocks[0])
+        ref = BlockRef(project.lane(state.lane).program_id, interval.blocks[0])
         if is_free(project, ref):
             turns = project.stack_of(project.lane(state.lane)).turns
             attempts.append(moved(project, ref, by * turns))

@@ -26,7 +26,7 @@ def named(segment: Segment) -> dict[str, Fact]:
 def subject_of(lane: LaneSolution, segment: Segment) -> tuple[Subject, ...]:
     """Give the block that a move leads to, or that makes a dwell; nothing for a spline."""
     if isinstance(segment, Move):
-        return (BlockRef(lane.lane.id, segment.block),)
+        return (BlockRef(lane.lane.program_id, segment.block),)
     if isinstance(segment, Dwell):
-        return (BlockRef(lane.lane.id, segment.blocks[0]),)
+        return (BlockRef(lane.lane.program_id, segment.blocks[0]),)
     return ()

@@ -64,7 +64,7 @@ class ShapeCures:
         """The smallest base radius that meets all limits, mm, where a smaller one is given."""
         lane, motion = self.lane.lane, self.lane.motion
         given = lane.disc.base_radius_mm
-        if given == "auto" or motion is None:
+        if given == "auto" or motion is None or lane.kind == "rider":
             return None
         free = replaced(lane, disc=replaced(lane.disc, base_radius_mm="auto"))
         base = own_base(self.project, free, motion)
@@ -90,7 +90,7 @@ class ShapeCures:
         if move is None or length is None or self.lane.motion is None:
             return
         more = length - move.length_deg
-        before, after = _before(lane, self.lane.motion, move), BlockRef(lane.id, move.block)
+        before, after = _before(lane, self.lane.motion, move), BlockRef(lane.program_id, move.block)
         for ref, change, by in ((before, ended, -more), (after, begun, more)):
             attempt = change(project, ref, by) if is_free(project, ref) else None
             if attempt is not None:
@@ -135,7 +135,7 @@ def _before(lane: Lane, motion: LaneMotion, move: Move) -> BlockRef:
     at = motion.segments.index(move)
     dwell = motion.segments[at - 1]
     assert isinstance(dwell, Dwell)
-    return BlockRef(lane.id, dwell.blocks[-1])
+    return BlockRef(lane.program_id, dwell.blocks[-1])
 
 
 def _still(project: Project, lane_id: str, finding: Finding) -> bool:

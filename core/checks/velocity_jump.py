@@ -57,12 +57,12 @@ def _segment_at(motion: LaneMotion, step: Step) -> tuple[Segment, str]:
 
 def _cure(project: Project, lane: LaneSolution, move: Move, step: Step) -> Cure | None:
     """Take a law that starts and ends at rest."""
-    ref = BlockRef(lane.lane.id, move.block)
+    ref = BlockRef(lane.lane.program_id, move.block)
     kind = named(move)["move"]
     text = f"Use the law {SMOOTH} for the {kind} to {move.to_level}."
-    project = part_of(project, ref.lane_id)
+    project = part_of(project, lane.lane.id)
     attempt = Attempt("set_block_law", {"ref": ref, "law": SMOOTH}, text)
-    return first_verified(project, (attempt,), lambda edited: not _jumps(edited, ref.lane_id, step))
+    return first_verified(project, (attempt,), lambda edited: not _jumps(edited, lane.lane.id, step))
 
 
 def _jumps(project: Project, lane_id: str, step: Step) -> bool:

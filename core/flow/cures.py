@@ -295,8 +295,9 @@ class Cures:
 
     def _blocks_in(self, state: State, intervals: Sequence[Interval]) -> list[BlockRef]:
         """Name the blocks in some intervals of a state that an edit may touch."""
-        count = len(self._project.lane(state.lane).blocks)
-        refs = [BlockRef(state.lane, block) for i in intervals for block in i.blocks if block < count]
+        own = self._project.lane(state.lane).program_id
+        count = len(self._project.lane(own).blocks)
+        refs = [BlockRef(own, block) for i in intervals for block in i.blocks if block < count]
         return [ref for ref in dict.fromkeys(refs) if is_free(self._project, ref)]
 
     def _own_deg(self, lane_id: str, time_us: int) -> float:

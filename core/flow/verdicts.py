@@ -119,8 +119,8 @@ class Verdicts:
     def _subjects(self, opening: Opening) -> tuple[Subject, ...]:
         """Give the gate's state and the blocks in the opening."""
         state = self._gate(opening.gate).state
-        blocks = opening.interval.blocks
-        return (state, *(BlockRef(state.lane, block) for block in blocks))
+        own, blocks = self._project.lane(state.lane).program_id, opening.interval.blocks
+        return (state, *(BlockRef(own, block) for block in blocks))
 
     def _never(self, opening: Opening) -> Finding:
         """Tell of an opening that is too short, not reloaded, never closes, or has too many slots."""

@@ -65,7 +65,8 @@ def _float(lane_id: str, loads: LaneLoads) -> Iterator[Finding]:
 def _stiffer(lane_id: str, loads: LaneLoads) -> Cure:
     if not loads.wanted_preload_n < MOST_FORCE_N:
         return Cure(sentence="No spring that can be given holds it here: a gentler move, or a lower speed.")
-    preload = ceil(loads.wanted_preload_n * 10 + 1e-6) / 10
+    # A little over the least: at that itself the contact force is zero, and rounding decides.
+    preload = ceil(loads.wanted_preload_n * (1 + 1e-5) * 10 + 1e-6) / 10
     more = preload - loads.load.spring_preload_n
     return Cure(
         sentence=f"Preload {wording.newtons(preload)}, {wording.newtons(more)} more.",

@@ -161,15 +161,23 @@ class LaneLoads:
     @cached_property
     def wanted_preload_n(self) -> float:
         """Least spring preload with which contact holds at the highest speed, N."""
-        ratio = self.top.steady_n_per_preload
-        missing = np.where(self.profile.nodes.judged, -self.top.driving_n / ratio, -np.inf)
-        return max(0.0, self.load.spring_preload_n + float(np.max(missing)))
+        spare = least(
+            self.profile.nodes,
+            np.where(self.profile.nodes.judged, _spare_n(self.top), np.nan),
+            lambda theta: _spare_n(self.forces(theta, self.top_rpm)),
+        )
+        return 0.0 if spare is None else max(0.0, self.load.spring_preload_n - spare.value)
 
     @cached_property
     def least_grip(self) -> Extreme | None:
         """Least of what divides the driving force into the contact force; 0 or less: locked."""
         moving = np.where(self.nominal.direction != 0, self.nominal.grip, np.nan)
         return least(self.profile.nodes, moving, lambda theta: self.forces(theta, self.speed_rpm).grip)
+
+
+def _spare_n(forces: Forces) -> Reals:
+    """Give by how much less preload contact would still hold, N; negative where preload is missing."""
+    return np.asarray(forces.driving_n / forces.steady_n_per_preload)
 
 
 def _squared_limit(forces: Forces) -> Reals:

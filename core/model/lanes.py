@@ -333,6 +333,11 @@ class Lane(Record):
         return min(steps) / 10 if steps and min(steps) > 0 else 0.5
 
     @property
+    def program_id(self) -> str:
+        """Id of the lane whose blocks are its program: its own, for a rider that of the disc it rides on."""
+        return self.disc_of or self.id
+
+    @property
     def has_disc(self) -> bool:
         """Whether the lane has a disc of its own."""
         return self.kind in ("disc", "points")

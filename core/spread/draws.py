@@ -91,8 +91,7 @@ def _with_nominal(drawn: Floats) -> Floats:
 
 def disc_of(project: Project, lane_id: str) -> str:
     """Give the id of the lane whose disc moves a lane."""
-    lane = project.lane(lane_id)
-    return lane.disc_of if lane.kind == "rider" and lane.disc_of is not None else lane_id
+    return project.lane(lane_id).program_id
 
 
 def chained(project: Project, stack: Stack) -> tuple[str, ...]:

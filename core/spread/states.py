@@ -282,8 +282,8 @@ def _angle(run: _Run, lift: Floats) -> Floats:
 
 def _looked_up(asked: Floats, table: Floats, values: Floats) -> Floats:
     """Interpolate in a rising table, by even steps where those are as exact and the many need no search."""
-    low, high = float(np.min(asked)), float(np.max(asked))
-    if asked.size > 4 * _EVEN and high > low:
+    low, high = float(np.min(asked)), float(np.max(asked))  # infinite beyond the ends of a linkage
+    if asked.size > 4 * _EVEN and 0 < high - low < np.inf:
         even: Floats = np.interp(np.linspace(low, high, _EVEN), table, values)
         steps = np.diff(even)
         if float(np.max(np.abs(np.diff(steps)))) < _EVEN_DEG:

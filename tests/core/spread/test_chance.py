@@ -186,3 +186,14 @@ def test_sizes_scale_the_same_machines() -> None:
     assert not quiet.errors.shift_deg("a").any()
     assert isinstance(quiet.errors, Errors)
     assert np.array_equal(quiet.errors.shift_deg("b"), machines.errors.shift_deg("b"))
+
+
+def test_outputs_beyond_a_linkage_are_never_reached_in_any_machine() -> None:
+    link = ({"roller_mm": 0.0, "output_mm": 0.0}, {"roller_mm": 5.0, "output_mm": 10.0})
+    follower = {"kind": "translating-roller", "roller_radius_mm": 5.0, "link": link, "link_play_mm": 0.5}
+    lanes = (gate("A", 100, 120, follower=follower), gate("B", 240, 260))
+    rule = exclusive(within("a", 9.8, 10.4), at("b", "open"))
+    found = find_spread(solve(machine(*lanes, rules=(rule,))))
+    assert found is not None
+    assert found.holds
+    assert found.chance == 1.0
