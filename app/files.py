@@ -27,9 +27,12 @@ def write_whole(path: Path, data: bytes) -> None:
 
     The bytes go to a temporary file in the same folder, are forced to the disk, and then take the
     old file's place in one step, which is forced to the disk too. A link keeps pointing at the file that
-    it names, and the file keeps its rights. Raises OSError; the old file is then untouched.
+    it names, and the file keeps its rights. Raises OSError; the old file is then untouched. A file that
+    may only be read is not replaced, although its folder would let us.
     """
     target = path.resolve()
+    if target.exists() and not os.access(target, os.W_OK):
+        raise PermissionError(errno.EACCES, os.strerror(errno.EACCES), str(target))
     handle, name = tempfile.mkstemp(prefix=_prefix(target), suffix=".part", dir=target.parent)
     try:
         with os.fdopen(handle, "wb") as file:
@@ -148,8 +151,8 @@ def why_not_written(error: OSError) -> str:
         errno.ENOSPC: "The disk is full.",
         errno.EDQUOT: "Your share of the disk is used up.",
         errno.EROFS: "The disk can only be read.",
-        errno.EACCES: "You may not write in this folder.",
-        errno.EPERM: "You may not write in this folder.",
+        errno.EACCES: "The file, or its folder, may only be read.",
+        errno.EPERM: "The file, or its folder, may only be read.",
         errno.ENOENT: "The folder is no longer there.",
         errno.ENAMETOOLONG: "The name is too long for this disk.",
         errno.EFBIG: "The file is larger than this disk or account allows.",

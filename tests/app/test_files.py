@@ -140,7 +140,7 @@ def test_a_stamp_sees_other_bytes_and_not_a_mere_touch(tmp_path: Path) -> None:
     [
         (errno.ENOSPC, "The disk is full."),
         (errno.EROFS, "The disk can only be read."),
-        (errno.EACCES, "You may not write in this folder."),
+        (errno.EACCES, "The file, or its folder, may only be read."),
         (errno.EIO, "The system says: Input/output error."),
     ],
 )
@@ -161,3 +161,16 @@ def test_why_a_file_was_not_written(number: int, words: str) -> None:
 )
 def test_a_proposed_name_stays_in_its_folder(text: str, name: str) -> None:
     assert plain_name(text) == name
+
+
+def test_a_file_that_may_only_be_read_is_not_replaced(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = tmp_path / "a.shaft"
+    path.write_bytes(b"old")
+    path.chmod(0o444)
+    monkeypatch.setattr(os, "access", lambda place, mode: not (place == path and mode == os.W_OK))
+    with pytest.raises(PermissionError):
+        write_whole(path, b"new")
+    assert path.read_bytes() == b"old"
+    assert os.listdir(tmp_path) == ["a.shaft"]
