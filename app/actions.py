@@ -327,6 +327,15 @@ MOUSE = (
 )
 """What mouse and bare keys do in the diagram, for the shortcut sheet."""
 
+TABLE = (
+    ("write a level", "its name or first letters, then Enter, Tab or arrows; all chosen cells at once"),
+    ("change what is there", "F2, double-click; Esc leaves it"),
+    ("as the step before; the usual length", "Del"),
+    ("copy, cut, paste cells or a whole table", "Ctrl+C, Ctrl+X, Ctrl+V"),
+    ("turn the shaft to a step", "click its head"),
+)
+"""What mouse and keys do in the state table, for the shortcut sheet."""
+
 
 def key_text(command: Command) -> str:
     """Give a command's keys as people read them."""

@@ -180,7 +180,7 @@ def shortcuts() -> str:
     os.environ["QT_QPA_PLATFORM"] = "offscreen"
     from PySide6.QtGui import QGuiApplication
 
-    from app.actions import COMMANDS, MENUS, MOUSE, key_text
+    from app.actions import COMMANDS, MENUS, MOUSE, TABLE, key_text
 
     kept = QGuiApplication.instance() or QGuiApplication([])  # the platform's standard keys need it
     parts = ["# Keys and mouse\n\n" + MADE]
@@ -190,6 +190,7 @@ def shortcuts() -> str:
         ]
         parts.append(f"## {title.replace('&', '')}\n\n" + table(("command", "keys", "what it does"), rows))
     parts.append("## In the diagram\n\n" + table(("what", "how"), MOUSE))
+    parts.append("## In the state table\n\n" + table(("what", "how"), TABLE))
     del kept
     return "\n".join(parts)
 

@@ -9,7 +9,7 @@ from importlib import metadata
 from PySide6.QtCore import Qt, qVersion
 from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QScrollArea, QVBoxLayout, QWidget
 
-from app.actions import COMMANDS, MENUS, MOUSE, key_text
+from app.actions import COMMANDS, MENUS, MOUSE, TABLE, key_text
 from app.dialogs.base import Button, Dialog
 from app.theme import Theme
 
@@ -69,7 +69,7 @@ class ShortcutsDialog(Dialog):
         columns.setSpacing(theme.px(24))
         for menus in (("file", "edit", "lane", "block"), ("machine", "prove", "view", "help")):
             columns.addLayout(self._column([(_plain(MENUS[menu]), _keyed(menu)) for menu in menus]))
-        columns.addLayout(self._column([("In the diagram", MOUSE)]), 1)
+        columns.addLayout(self._column([("In the diagram", MOUSE), ("In the state table", TABLE)]), 1)
         scroll = QScrollArea()
         scroll.setWidget(sheet)
         scroll.setWidgetResizable(True)
@@ -101,7 +101,7 @@ class ShortcutsDialog(Dialog):
                 label = QLabel(text)
                 label.setObjectName(name)
                 label.setFont(self._theme.font(12))
-                label.setWordWrap(rows is MOUSE)
+                label.setWordWrap(rows in (MOUSE, TABLE))
                 label.setAlignment(Qt.AlignmentFlag.AlignTop | Qt.AlignmentFlag.AlignLeft)
                 grid.addWidget(label, row + offset, column)
         return row + len(rows) + 1
