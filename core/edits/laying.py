@@ -1,8 +1,9 @@
 """Laying copies of blocks over a lane: what lies under them gives way, what is locked stays.
 
 A *unit* is a run of blocks with the moves inside and beside it, its own offsets counted from its start.
-Dwells that it meets are cut off where its moves begin, down to a momentary stop; a dwell that holds all
-of it is cut in two; what lies wholly under it goes. Where a dwell beside has the unit's own level, no move
+Dwells that it meets are cut off where its moves begin, down to a momentary stop, which then stands so that
+the moves on both its sides are shortened alike; a dwell that holds all of it is cut in two; what lies wholly
+under it goes. Where a dwell beside has the unit's own level, no move
 is needed, and it reaches up to the unit.
 """
 
@@ -14,6 +15,7 @@ from dataclasses import dataclass
 from core.angles import TURN, ahead
 from core.edits.base import changed, same_angle, spanned
 from core.edits.runs import moves_beside
+from core.edits.setting_in import moves_of
 from core.errors import EditError
 from core.model.lanes import Block, Lane
 from core.tolerance import EDIT_DEG
@@ -60,8 +62,8 @@ def laid_over(lane: Lane, unit: Unit, start_deg: float) -> tuple[list[Block], li
     if len(made) == 1 and any(_holds(block, made[0]) for block in lane.blocks):
         raise EditError(f"{lane.label} is {made[0].level} there already")
     rest = [
-        piece
-        for block in lane.blocks
+        _shared(lane, index, piece, unit, start)
+        for index, block in enumerate(lane.blocks)
         for piece in _given_way(
             block,
             start,
@@ -72,6 +74,21 @@ def laid_over(lane: Lane, unit: Unit, start_deg: float) -> tuple[list[Block], li
         if piece is block or not _goes_on_in(piece, made[0], made[-1])
     ]
     return [*rest, *made], made
+
+
+def _shared(lane: Lane, index: int, piece: Block, unit: Unit, start: float) -> Block:
+    """Move a dwell of which a momentary stop is left, so that the moves beside it are shortened alike."""
+    block, gaps = lane.blocks[index], moves_of(lane.blocks)
+    if piece.length_deg > EDIT_DEG or block.length_deg <= EDIT_DEG:
+        return piece
+    offset = ahead(start, piece.start_deg)
+    before, after = TURN - offset, offset - unit.length_deg
+    to, away = max(gaps[index - 1], 0.0), max(gaps[index], 0.0)
+    if before < unit.to_deg and same_angle(piece.start_deg, block.start_deg):
+        return spanned(piece, start + offset - to + (to + before) * to / (to + unit.to_deg), 0.0)
+    if after < unit.away_deg and same_angle(piece.end_deg, block.end_deg):
+        return spanned(piece, start + offset + away - (away + after) * away / (away + unit.away_deg), 0.0)
+    return piece
 
 
 def _goes_on_in(piece: Block, first: Block, last: Block) -> bool:

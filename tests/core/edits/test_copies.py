@@ -40,6 +40,19 @@ LOCKED = {"locked": True}
         ),
         # One step later: closed is only passed, and stays as a momentary stop.
         (GATE, [0], 30, [("open", 110, 120), ("closed", 130, 130), ("open", 140, 150), ("closed", 160, 460)]),
+        # Nearer than both moves: they are shortened alike about the stop, here from 20 and 20 to 11 and 11.
+        (
+            [("open", 147, 155), ("closed", 175, 487)],
+            [0],
+            30,
+            [("open", 147, 155), ("closed", 166, 166), ("open", 177, 185), ("closed", 205, 487)],
+        ),
+        (
+            [("open", 147, 155), ("closed", 175, 487)],
+            [0],
+            -30,
+            [("open", 117, 125), ("closed", 136, 136), ("open", 147, 155), ("closed", 175, 457)],
+        ),
         # Through 360.
         (GATE, [0], 270, [("open", 20, 30), ("closed", 40, 100), ("open", 110, 120), ("closed", 130, 370)]),
         # Onto itself: the opening becomes longer.
