@@ -38,7 +38,8 @@ def worst_cases(drawn: Machines, judged: Sequence[Judged], flow: FlowResult | No
     drawn: machines of the solution; judged: what was judged of them.
     """
     project = drawn.project
-    worst: dict[Key, float] = {one.key: float("inf") for one in judged}
+    # The nominal machine, as the draws read it, is the first possible one; corners are read to other digits.
+    worst = {one.key: float(one.slack_deg[0]) for one in judged}
     places = {(part.lanes, one.kind in OF_FLOW) for one in judged for part in one.parts}
     for blocks in _batches(_block(project, *place) for place in sorted(places)):
         errors = Errors(project, corners(project, blocks))
