@@ -26,7 +26,6 @@ from core.findings import Finding, Severity, words
 from core.model import Project
 from core.progress import Progress, Share, Silent
 from core.report import Report, examine
-from core.wording import degrees
 
 ORDERS: dict[Aim, tuple[Aim, ...]] = {
     "margin": ("margin", "torque", "least-change"),
@@ -39,7 +38,9 @@ TURNED_S, FIRST_S, MARGIN_S, CHANGE_S = 10.0, 20.0, 2.0, 2.0
 """Deterministic time of the searches, about seconds of one processor."""
 
 TRIES: dict[Aim, int] = {"margin": 1500, "torque": 2400, "least-change": 600}
-"""Tries of the local search."""
+"""Tries of the local search, for up to `LANES` lanes; in proportion for more."""
+
+LANES = 16
 
 ROUNDS = 4
 """How often an answer that the real solver does not confirm is made anew."""
@@ -247,10 +248,15 @@ class Placed:
         guards = self._guards
         if aim == "torque" and first:
             guards = replace(guards, margin=min(_floor(work), local.margin))
-        local.improve(aim, guards, TRIES[aim], progress, f"{WHAT[aim]}: {_so_far(local)}")
+        local.improve(aim, guards, self._tries(aim), progress, WHAT[aim])
         self.values = tuple(local.values)
         kept = {"margin": local.margin, "torque": local.height, "least-change": local.change}
         self._guards = replace(guards, **{GUARD[aim]: kept[aim]})
+
+    def _tries(self, aim: Aim) -> int:
+        """Give how often the local search tries: more where there are many lanes."""
+        lanes = len(self._model.lanes.moving)
+        return max(TRIES[aim], TRIES[aim] * lanes // LANES)
 
     def _margin(self, progress: Progress, *, first: bool) -> None:
         """Search for the largest smallest margin; after another aim only within what that reached."""
@@ -297,10 +303,6 @@ WHAT: dict[Aim, str] = {
 
 GUARD: dict[Aim, str] = {"margin": "margin", "torque": "height", "least-change": "change"}
 """The guard that keeps what an aim reached."""
-
-
-def _so_far(local: Local) -> str:
-    return "" if local.margin == inf else f"margin {degrees(local.margin * STEP_DEG)}"
 
 
 def _objections(report: Report, drawn: Report) -> list[Finding]:

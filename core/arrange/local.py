@@ -17,11 +17,12 @@ from typing import Literal
 import numpy as np
 import numpy.typing as npt
 
-from core.arrange.affine import STEPS
+from core.arrange.affine import STEP_DEG, STEPS
 from core.arrange.lanes import Moving
 from core.arrange.model import Arranging
 from core.arrange.torque import Torques, height
 from core.progress import Progress
+from core.wording import degrees, newton_metres
 
 Aim = Literal["margin", "torque", "least-change"]
 
@@ -93,17 +94,24 @@ class Local:
         return float(np.min(self._slack, where=self._limits, initial=inf))
 
     @property
+    def so_far(self) -> str:
+        """What is reached, in words: margin and peak torque."""
+        margin = "no margin" if self.margin == inf else f"margin {degrees(self.margin * STEP_DEG)}"
+        peak = float(self._torques.total.max())
+        return f"{margin}, peak {newton_metres(peak)}" if self._torques.by_lane else margin
+
+    @property
     def change(self) -> float:
         """The sum of all changes, steps."""
         return sum(abs(self.values[variable] - drawn) for variable, drawn in self._drawn.items())
 
     def improve(self, aim: Aim, guards: Guards, tries: int, progress: Progress, what: str) -> None:
-        """Try changes; raises core.errors.Cancelled if progress does."""
+        """Try changes and tell the best so far; raises core.errors.Cancelled if progress does."""
         if not self._lanes:
             return
         for number in range(tries):
             if number % 16 == 0:
-                progress.report(number / tries, what)
+                progress.report(number / tries, f"{what}, {self.so_far}")
             lane = self._lane(aim)
             by = self._change(lane, aim)
             if by:
