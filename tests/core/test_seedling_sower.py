@@ -12,6 +12,7 @@ import pytest
 import sample_projects
 from core.edits import BlockRef, apply_edit
 from core.findings import Severity
+from core.findings.rules import RULES
 from core.model import Flow, MotorSource, Project, TranslatingFlat, TranslatingRoller, replaced
 from core.model.loader import load_project
 from core.report import Report, examine
@@ -149,6 +150,13 @@ ERRORS: dict[str, tuple[Break, set[str]]] = {
         edit("set_follower", lane_id="column_2", guide_start_mm=50.0),
         {"interference"},
     ),
+    "a pawl that falls too late": (
+        both(
+            edit("set_block_law", ref=BlockRef("pawl", 0), law="drop"),
+            edit("stretch_block", ref=BlockRef("pawl", 0), start_deg=326.0, neighbours="stay"),
+        ),
+        {"drop-late"},
+    ),
     "spacers as large as the discs": (
         edit("set_stack", stack_id="main", spacer_radius_mm=48.0),
         {"interference"},
@@ -171,8 +179,25 @@ WARNINGS: dict[str, tuple[Break, set[str]]] = {
         edit("set_stack", stack_id="feed", bore={"shape": "round", "across_mm": 58.5}),
         {"weak-part"},
     ),
+    "a rise that is to drop": (
+        edit("set_block_law", ref=BlockRef("shuttle", 0), law="drop"),
+        {"not-checked"},
+    ),
     "loose keys": (edit("set_tolerances", disc_angle_deg=4.0), {"thin-margin"}),
 }
+
+
+NOTES: dict[str, tuple[Break, set[str]]] = {
+    "a pawl that drops": (
+        edit("set_block_law", ref=BlockRef("pawl", 0), law="drop"),
+        {"drop-one-way", "acceleration-jump"},
+    ),
+}
+
+
+def test_every_way_that_the_table_of_findings_lists_is_broken() -> None:
+    broken = {rule for ways in (ERRORS, WARNINGS, NOTES) for _, rules in ways.values() for rule in rules}
+    assert broken == set(RULES)
 
 
 def test_the_sample_is_what_it_says() -> None:
@@ -193,6 +218,8 @@ def test_it_is_clean_and_holds_for_ever() -> None:
     assert found.flow.holds_for_ever
     assert found.margin is not None
     assert found.margin.smallest_deg > 1.0
+    assert found.spread is not None
+    assert found.spread.chance > 0.95
 
 
 def test_it_fits_the_bed() -> None:
@@ -207,6 +234,14 @@ def test_one_thing_broken_gives_that_error_alone(name: str) -> None:
     change, rules = ERRORS[name]
     found = examine(change(sower()), report()).findings
     assert {finding.rule for finding in found if finding.severity is Severity.ERROR} == rules
+
+
+@pytest.mark.parametrize("name", NOTES)
+def test_what_is_only_noted(name: str) -> None:
+    change, rules = NOTES[name]
+    found = examine(change(sower()), report(), late=False).findings
+    assert {finding.rule for finding in found if finding.severity is Severity.NOTE} == rules
+    assert not [finding for finding in found if finding.severity is Severity.ERROR]
 
 
 @pytest.mark.parametrize("name", WARNINGS)
