@@ -76,6 +76,28 @@ def test_the_sweep_finds_what_comparing_all_pairs_finds(
     assert all(a.member < b.member for a, b in close_pairs(held, gap))
 
 
+class Counted(list[Held]):
+    """Intervals that count how often one of them is looked at by its number: when a pair is compared."""
+
+    looks = 0
+
+    def __getitem__(self, number: Any) -> Any:
+        self.looks += 1
+        return super().__getitem__(number)
+
+
+@pytest.mark.parametrize("count", [100, 400])
+def test_the_sweep_compares_neighbours_not_all_pairs(count: int) -> None:
+    step = 360.0 / count
+    spans = (Arcs.span(number * step, 0.6 * step) for number in range(count))
+    held = Counted(Held(number, 0, StateInterval(span, False, ())) for number, span in enumerate(spans))
+    assert list(close_pairs(held, 0.3 * step)) == []
+    assert held.looks == 0
+    # With a gap that reaches the next one each interval meets two; all pairs would be count^2 / 2.
+    assert len(list(close_pairs(held, 0.5 * step))) == count
+    assert held.looks <= 10 * count
+
+
 def test_an_overlap_tells_the_exact_interval() -> None:
     rule = exclusive(at("sencha", OPEN), at("mint", OPEN), gap_s=0.1)
     project = machine(gate("Sencha", 120, 132), gate("Mint", 139.5, 151.5), rules=(rule,))
