@@ -102,9 +102,9 @@ class FlowView(QWidget):
         self.empty.setWordWrap(True)
         self.setFocusProxy(self.canvas)
         self._head = QHBoxLayout()
-        self._head.addWidget(self.title)
+        self.title.setWordWrap(True)  # a long sentence must not make the dock wider
+        self._head.addWidget(self.title, 1)
         self._head.addWidget(self.remark)
-        self._head.addStretch(1)
         self._head.addWidget(self.copy_button)
         self._scroll = QScrollArea()
         self._scroll.setFrameShape(QFrame.Shape.NoFrame)
