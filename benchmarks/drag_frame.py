@@ -121,8 +121,8 @@ def _dragged(app: QApplication, window: MainWindow, profile: cProfile.Profile | 
     _send(diagram.viewport(), QEvent.Type.MouseButtonPress, QPoint(round(x), round(y)))
     times = []
     for frame in range(WARM_UP + FRAMES):
-        # To and fro over 300 px, by 4 px a frame, as a hand does.
-        way = abs((frame * 4) % 600 - 300)
+        # To and fro over 60 px, by 4 px a frame, as a hand does.
+        way = abs((frame * 4) % 120 - 60)
         place = QPoint(round(x + way), round(y))
         if profile is not None and frame >= WARM_UP:
             profile.enable()

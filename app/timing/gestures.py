@@ -19,6 +19,7 @@ from app.timing.needs import need_text, shortest_beside
 from app.timing.scene import Holding
 from app.timing.steps import toggled
 from app.timing.tags import status_text, tag_of
+from core.edits import Edited
 
 
 @dataclass(frozen=True)
@@ -98,7 +99,8 @@ class HoldBlock:
         document, needed = self.host.document, self.needed_deg
         if held.edited is not self.shown:
             self.shown = held.edited
-            document.preview(held.edited)
+            # At home too something is held: what takes long waits until it is let go.
+            document.preview(held.edited or Edited(self.drag.project, "", self.before.blocks))
         tag = tag_of(document.report, held)
         need = need_text(document.report, held.ref, self.drag.press.grip, needed)
         tag = replace(tag, cure=" · ".join(filter(None, (tag.cure, need))))

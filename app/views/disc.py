@@ -25,7 +25,7 @@ from PySide6.QtWidgets import (
 
 from app.document import Document
 from app.theme import Theme
-from app.views.calm import copy_button
+from app.views.calm import CalmRefresh, copy_button
 from app.views.disc_canvas import DiscCanvas
 from app.views.disc_scene import sense_text
 from core import wording
@@ -38,6 +38,10 @@ NONE = "–"
 
 NARROW = 320
 """Under this width the limit of the pressure angle is left out, px."""
+
+
+HELD_MS = 40
+"""While a block is held the disc is drawn anew after so many ms: not each frame waits for it."""
 
 
 class DiscView(QWidget):
@@ -56,8 +60,7 @@ class DiscView(QWidget):
         self._figures = {name: QLabel() for name in ("Lift", "Pressure angle", "Radius", "Tightest radius")}
         self._labels = [QLabel(name) for name in self._figures]
         self._build()
-        document.report_changed.connect(self.refresh)
-        document.selection_changed.connect(self.refresh)
+        CalmRefresh(self, document, self.refresh, HELD_MS)
         document.cursor_changed.connect(lambda _deg: self._show_cursor())
         theme.changed.connect(self._fit)
         self._fit()
