@@ -237,3 +237,4 @@ class ArrangeDialog(RunningDialog):
         for button in (self.accept_lanes, self.go):
             button.setFont(self._theme.font(13, 600))
         (self.accept_lanes if proposal else self.go).setDefault(True)
+        self.fit()

@@ -50,12 +50,14 @@ class FastestDialog(RunningDialog):
         self.found = found
         self.stop.setText("Close")
         self.answer.setText(said(found))
+        self.fit()
         fits = found.speed_rpm is not None and self._document.committed is self._base
         self.use.setVisible(fits and found.speed_rpm != self._base.shaft.speed_rpm)
 
     def _on_failed(self, why: str) -> None:
         self.stop.setText("Close")
         self.answer.setText(why or "Cancelled.")
+        self.fit()
 
     def _use(self) -> None:
         document, found = self._document, self.found

@@ -62,6 +62,14 @@ class RunningDialog(Dialog):
         self._buttons[text] = button
         return button
 
+    def fit(self) -> None:
+        """Grow until all text is seen; the layout alone does not count wrapped lines."""
+        layout = self.layout()
+        if layout is not None:
+            layout.activate()
+            needed = max(layout.totalHeightForWidth(self.width()), layout.minimumSize().height())
+            self.resize(self.width(), max(self.height(), needed))
+
     def cancel(self) -> None:
         """Stop what runs; everything stays as it was."""
         if self._task is not None:

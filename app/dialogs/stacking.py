@@ -51,11 +51,13 @@ class StackingDialog(RunningDialog):
         self.found = found
         self.stop.setText("Close")
         self.answer.setText(said(found))
+        self.fit()
         self.use.setVisible(bool(found.changes) and self._document.committed is self._base)
 
     def _on_failed(self, why: str) -> None:
         self.stop.setText("Close")
         self.answer.setText(why or "Cancelled.")
+        self.fit()
 
     def _use(self) -> None:
         if self.found is not None and self._document.committed is self._base:

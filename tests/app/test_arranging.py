@@ -117,6 +117,7 @@ def test_what_cannot_be_is_said(qtbot, make_window: WindowMaker) -> None:
     dialog = arranged(qtbot, window)
     assert not dialog.has_proposal
     assert "Flap sweeps through a guarded level (cup)" in dialog.answer.text()
+    assert dialog.answer.height() >= dialog.answer.heightForWidth(dialog.answer.width())  # nothing is cut
 
 
 def test_cancel_changes_nothing_and_another_run_works(qtbot, make_window: WindowMaker) -> None:
@@ -167,6 +168,7 @@ def test_tangled_followers_are_put_apart_as_one_step(qtbot, make_window: WindowM
     qtbot.waitUntil(lambda: dialog.found is not None, timeout=WAIT_MS)
     assert dialog.found.after == 0
     assert "none comes too near now" in dialog.answer.text()
+    assert dialog.answer.height() >= dialog.answer.heightForWidth(dialog.answer.width())  # nothing is cut
     press(qtbot, dialog.use)
     qtbot.waitUntil(lambda: document.is_late_current, timeout=WAIT_MS)
     assert not any(finding.rule == "interference" for finding in document.whole_report.findings)
