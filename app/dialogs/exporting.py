@@ -20,7 +20,7 @@ PURPOSE = {
     "dxf": "DXF, to cut",
     "svg": "SVG, to cut or look at",
     "csv": "CSV, the curves as numbers",
-    "pdf": "PDF, the sheet for the workbench",
+    "pdf": "PDF, the build sheet",
 }
 """What each format is for."""
 

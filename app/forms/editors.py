@@ -382,5 +382,5 @@ def editor_of(spec: Spec, theme: Theme, context: Context, name: str = "") -> Edi
 
 def worded(choice: str) -> str:
     """Write a word of the file format for people."""
-    text = choice.replace("-", " ")
+    text = choice.replace("-", " ").replace("counterclockwise", "counter-clockwise")
     return text[:1].upper() + text[1:]

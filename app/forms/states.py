@@ -86,7 +86,7 @@ class StateEditor(Editor):
             levels.append(Option(level, level, "not there"))
         self.lane.set_options(lanes)
         self.lane.set_shown(lane_id)
-        self.level.set_options([*levels, Option(RANGE, "A range …")])
+        self.level.set_options([*levels, Option(RANGE, "A range…")])
         self.level.set_shown(RANGE if ranged else level)
         for field, key in ((self.low, "from_mm"), (self.high, "to_mm")):
             field.setVisible(ranged)

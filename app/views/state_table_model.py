@@ -45,7 +45,7 @@ CELL = Qt.ItemDataRole.UserRole
 """Role under which a `Cell` is found."""
 
 MEANINGS = {
-    DWELL: "How long a stay of one step lasts, in the middle of its step; empty: what the moves leave",
+    DWELL: "How long a dwell of one step lasts, in the middle of its step; empty: what the moves leave",
     MOVE: "How long each move lasts; it lies across the start of the step unless the dwell says else",
 }
 

@@ -33,11 +33,15 @@ MACHINE, LANES, PARTS, STATES = range(4)
 
 HEADINGS = (
     ("What is the machine?", "Type a name, how fast its shaft turns, and how many steps a turn has."),
-    ("What moves?", "A row for each lane: a thing that the machine moves. Enter goes down, Tab right."),
+    (
+        "What moves?",
+        "A row for each lane: a thing that the machine moves. Levels may have heights in mm: down 0, up 18. "
+        "Enter goes down, the arrow keys go everywhere.",
+    ),
     ("What is it made of?", "Parts that every lane begins with; each can be changed later, lane by lane."),
     (
         "What does each lane do in each step?",
-        "The first letter of a level is enough. The two upper rows say how long a stay and a move last.",
+        "The first letter of a level is enough. The two upper rows say how long a dwell and a move last.",
     ),
 )
 

@@ -18,7 +18,7 @@ from core import wording
 from core.edits import apply_edit
 from core.model import Project
 
-TURNS = (Option("clockwise", "Clockwise"), Option("counterclockwise", "Counterclockwise"))
+TURNS = (Option("clockwise", "Clockwise"), Option("counterclockwise", "Counter-clockwise"))
 
 
 FORMS = (
