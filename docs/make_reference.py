@@ -42,8 +42,8 @@ def file_format() -> str:
         "# The file format\n\n" + MADE + f"A project is one JSON text in UTF-8 with the ending `.shaft`, "
         f"format version {VERSION}. Unknown keys are refused with their path, every number is finite and "
         "within its bounds, and what has a sensible default may be left out. A unit is the ending of a "
-        "field's name, such as `_mm`, `_deg`, `_s`, `_n`, `_nm`, `_g`, `_rpm`. Blocks and windows are angles of the "
-        "lane's own stack.\n"
+        "field's name, such as `_mm`, `_deg`, `_s`, `_n`, `_nm`, `_g`, `_rpm`. Blocks and windows are angles "
+        "of the lane's own stack.\n"
     ]
     parts.append(_record("Project", schema))
     parts += [_record(name, definition) for name, definition in sorted(schema["$defs"].items())]

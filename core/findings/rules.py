@@ -42,7 +42,12 @@ _TABLE = (
     RuleText(
         "overlap", "Overlap", _E, "Two states that exclude each other hold together, or without the gap."
     ),
-    RuleText("interlock", "Interlock", _E, "What a state needs is missing, or two states follow too soon or too late."),
+    RuleText(
+        "interlock",
+        "Interlock",
+        _E,
+        "What a state needs is missing, or two states follow too soon or too late.",
+    ),
     RuleText("starvation", "Starvation", _E, "A gate opens with nothing to let out."),
     RuleText("collision", "Collision", _E, "Two items meet in a channel."),
     RuleText("double-release", "Double release", _E, "An opening lets more items through than meant."),
