@@ -187,7 +187,7 @@ class WayEditor(Editor):
         shown = self.BY_STATE if divides else None if self._value is ABSENT else self._value
         if shown is not None and not divides and shown not in [option.value for option in options]:
             options.append(Option(shown, str(shown), "not there"))
-        self.end.set_options([*options, Option(self.BY_STATE, "By a lane’s state …")])
+        self.end.set_options([*options, Option(self.BY_STATE, "By a lane’s state…")])
         self.end.set_shown(shown)
         self.lane.set_options(self._context.options("lanes"))
         self.lane.set_shown(self._value.get("lane") if divides else None)

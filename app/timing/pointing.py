@@ -46,11 +46,6 @@ class Pointing:
         self.hover = Hover()
         self.where = Where(0.0, 0.0)
 
-    @property
-    def is_holding(self) -> bool:
-        """Whether a block is held."""
-        return isinstance(self.gesture, HoldBlock)
-
     def hit(self, where: Where) -> tuple[str, BlockHit | None] | None:
         """Find the lane, and maybe the block, at a place among the strips."""
         frame, project = self._host.frame, self._host.document.project

@@ -12,7 +12,6 @@ from dataclasses import dataclass
 from types import MappingProxyType
 
 from core.model import Lane, LevelState, Project, RangeState
-from core.motion.lane import LaneMotion
 from core.motion.states import StateInterval
 from core.profiles import Base, largest, may_drop, shares_base
 from core.solution.lane import LaneSolution, begun_lane, finished_lane, lane_reads, same_reads
@@ -29,11 +28,6 @@ class Solution:
     def intervals(self, state: LevelState | RangeState) -> tuple[StateInterval, ...]:
         """Give the intervals of a state, master angles; raises KeyError for an unknown lane."""
         return self.lanes[state.lane].intervals(state)
-
-    @property
-    def motions(self) -> dict[str, LaneMotion]:
-        """Motions by lane, of the lanes that have one."""
-        return {key: lane.motion for key, lane in self.lanes.items() if lane.motion is not None}
 
 
 def solve(
