@@ -5,8 +5,9 @@ often as one likes. The angle between pointer and block is kept from press to dr
 between pointer and level line. Each move gives a *preview*: an edit of the project as it was at the
 press. A release gives that edit once; a cancel, or a drop where the block began, gives none.
 
-Several blocks may be held by one of them: they go sideways together. Held as a *copy*, everything stays and
-copies go with the pointer instead.
+Several blocks may be held by one of them: they go sideways together, and up or down by as many levels as
+the held one, each within its own lane's; one that has no such level keeps its own. Held as a *copy*,
+everything stays and copies go with the pointer instead.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
 
+from app.timing import steps
 from app.timing.geometry.hits import Grip
 from app.timing.geometry.shapes import levels_of, nearest_level
 from app.timing.snap import Hold, Target, free_shift, snap, zone_ends
@@ -93,7 +95,8 @@ class Held:
     the block as it would stand, unwrapped. moved_deg: how far its held edge went, own, counted on. hold:
     what it is drawn to. refused: why it cannot stand where the pointer is, or empty; the last place
     that was possible is then shown. zones: where its start could stand at this level without any finding
-    (own angles), or None where that is not asked.
+    (own angles), or None where that is not asked. keeping: how many of several blocks have no level so far up
+    or down as the held one goes, and keep theirs.
     """
 
     press: Press
@@ -106,6 +109,7 @@ class Held:
     hold: Hold | None = None
     refused: str = ""
     zones: Arcs | None = None
+    keeping: int = 0
 
     @property
     def changed(self) -> bool:
@@ -164,7 +168,8 @@ class Drag:
         if self.held is None and pointer.way_px < START_PX * self.u:
             return None
         held = self._moved(pointer)
-        self.held = replace(held, zones=self.free_starts(held.level, flip=pointer.flip))
+        zones = self.free_starts(held.level, flip=pointer.flip)
+        self.held = replace(held, zones=zones, keeping=self._keeping(held.level))
         return self.held
 
     def release(self) -> Edited | None:
@@ -179,6 +184,11 @@ class Drag:
         self.is_over = True
 
     # Inside
+
+    def _keeping(self, level: str) -> int:
+        """Count the held blocks that have no level as far from theirs as `level` is from the held one's."""
+        ranks = steps.ranks_between(self.lane, self._block.level, level)
+        return steps.without_level(self.project, self.press.refs, ranks)
 
     def _moved(self, pointer: Pointer) -> Held:
         way = (pointer.deg - self.press.pointer_deg) * self._turns
@@ -195,7 +205,7 @@ class Drag:
         return {self.press.grip: ends[self.press.grip]}
 
     def _level_at(self, pointer: Pointer) -> str:
-        if self.press.grip is not Grip.WHOLE or not self.press.is_single or len(levels_of(self.lane)) < 2:
+        if self.press.grip is not Grip.WHOLE or self.press.copies or len(levels_of(self.lane)) < 2:
             return self._block.level
         output = self.lane.levels[self._block.level] + pointer.mm - self.press.pointer_mm
         return nearest_level(self.lane, output).name
@@ -238,8 +248,11 @@ class Drag:
         return self._as_edited(edited, start, end, moved, hold)
 
     def _ref_in(self, edited: Edited, start: float) -> BlockRef:
-        """Find the held block, or the copy of it that starts at an own angle, in what an edit gives."""
-        if not self.press.copies:
+        """Find the held block, or the copy of it that starts at an own angle, in what an edit gives.
+
+        Blocks may have joined where several have changed their level.
+        """
+        if len(edited.selection) == len(self.press.refs) and not self.press.copies:
             return edited.selection[self.press.refs.index(self.press.ref)]
         own = [ref for ref in edited.selection if ref.lane_id == self.press.ref.lane_id]
         blocks = edited.project.lane(self.press.ref.lane_id).blocks
@@ -290,6 +303,11 @@ class Drag:
         by = (start - self._block.start_deg) / self._turns
         if press.copies:
             return apply_edit(project, "duplicate_blocks", refs=press.refs, by_deg=by)
+        ranks = steps.ranks_between(self.lane, self._block.level, level)
+        if not press.is_single and ranks:
+            stay = neighbours == "stay"
+            edited = steps.move_and_change_levels(project, press.refs, by, ranks, stay=stay)
+            return edited or Edited(project, "", press.refs)
         if not press.is_single:
             return apply_edit(project, "move_blocks", refs=press.refs, by_deg=by, neighbours=neighbours)
         if press.grip is Grip.WHOLE:

@@ -302,6 +302,13 @@ def _zones(solution: Solution, press: Press, level: str) -> Arcs:
     if press.is_single:
         return free_zones(solution, press.ref, level)
     lane = solution.project.lane(press.ref.lane_id)
-    turns, start = solution.project.stack_of(lane).turns, lane.blocks[press.ref.index].start_deg
-    ways = group_zones(solution, press.refs)
+    block = lane.blocks[press.ref.index]
+    turns, start = solution.project.stack_of(lane).turns, block.start_deg
+    ranks = steps.ranks_between(lane, block.level, level)
+    changed = steps.change_levels(solution.project, press.refs, ranks, stay=False) if ranks else None
+    ways = (
+        group_zones(solution, press.refs)
+        if changed is None
+        else group_zones(solution, changed.selection, changed.project)
+    )
     return Arcs.of([(start + begin * turns, length * turns) for begin, length in ways.spans])

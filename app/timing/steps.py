@@ -15,6 +15,7 @@ from app.timing.geometry.rows import grouped
 from app.timing.geometry.shapes import levels_of
 from core.angles import TURN, ahead, turn_to, wrap
 from core.edits import BlockRef, Edited, apply_edit
+from core.edits.moving import movable
 from core.model import Block, Lane, Project
 from core.wording import counted
 
@@ -62,19 +63,52 @@ def nudge_all(project: Project, refs: Sequence[BlockRef], grid_deg: float, way: 
 
 
 def change_levels(project: Project, refs: Sequence[BlockRef], way: int, *, stay: bool) -> Edited | None:
-    """Give each of some blocks its next level, one after the other; None where none has one.
+    """Give each of some blocks the level `way` higher, one after the other; None where none has one.
 
-    Blocks are known by where they start, since others may join while one changes. Raises EditError where
-    one may not move.
+    What is locked, or has no such level, stays. Blocks are known by where they start, since others may join
+    while one changes. Raises EditError where all are locked or one may not move.
     """
+    movable(project, refs)
     places = [(ref.lane_id, _block(project, ref).start_deg) for ref in refs]
     made, changed = project, 0
     for lane_id, start in places:
-        edited = change_level(made, _at(made, lane_id, start), way, stay=stay)
+        ref = _at(made, lane_id, start)
+        edited = None if _block(made, ref).locked else change_level(made, ref, way, stay=stay)
         made, changed = (edited.project, changed + 1) if edited is not None else (made, changed)
     selection = tuple(dict.fromkeys(_at(made, lane_id, start) for lane_id, start in places))
-    name = f"Change the level of {counted(len(refs), 'block')}"
+    name = f"Change the level of {counted(changed, 'block')}"
     return Edited(made, name, selection) if changed else None
+
+
+def move_and_change_levels(
+    project: Project, refs: Sequence[BlockRef], by_deg: float, way: int, *, stay: bool
+) -> Edited | None:
+    """Change the levels of some blocks, then move them together by `by_deg` of the master shaft.
+
+    None, and EditError, as with `change_levels`.
+    """
+    changed = change_levels(project, refs, way, stay=stay)
+    if changed is None or abs(by_deg) < SLACK_DEG:
+        return changed
+    neighbours = "stay" if stay else "give"
+    moved = apply_edit(
+        changed.project, "move_blocks", refs=changed.selection, by_deg=by_deg, neighbours=neighbours
+    )
+    return Edited(moved.project, f"{moved.name} to another level", moved.selection)
+
+
+def without_level(project: Project, refs: Sequence[BlockRef], way: int) -> int:
+    """Count the blocks, locked ones apart, that have no level `way` higher and so keep theirs."""
+    blocks = [(project.lane(ref.lane_id), _block(project, ref)) for ref in refs]
+    return sum(
+        not block.locked and other_level(lane, block.level, way) is None for lane, block in blocks if way
+    )
+
+
+def ranks_between(lane: Lane, level: str, other: str) -> int:
+    """Give how many levels of a lane lie from one up to another; negative where the other is lower."""
+    names = [found.name for found in levels_of(lane)]
+    return names.index(other) - names.index(level)
 
 
 def _block(project: Project, ref: BlockRef) -> Block:
@@ -97,7 +131,7 @@ def step_length(starts_deg: Sequence[float], deg: float) -> float:
 
 
 def other_level(lane: Lane, level: str, way: int) -> str | None:
-    """Give the next level above (way 1) or below (way -1); None at the end."""
+    """Give the level so many above (way 1 or more) or below (way -1 or less); None past the end."""
     names = [found.name for found in levels_of(lane)]
     index = names.index(level) + way
     return names[index] if 0 <= index < len(names) else None

@@ -136,6 +136,11 @@ def status_text(project: Project, held: Held, locked: int = 0) -> str:
         f"{_seconds(project, begin)} to {_seconds(project, begin + over)} s, {_seconds(project, over)} s",
         f"moved {sign}{wording.degrees(held.moved_deg)}",
     ]
+    if held.keeping:
+        keep = "has no such level and keeps its own"
+        if held.keeping > 1:
+            keep = "have no such level and keep theirs"
+        parts.insert(0, f"{held.keeping} {keep}")
     if locked:
         parts.insert(0, f"{locked} locked, {'stays' if locked == 1 else 'stay'}")
     return " · ".join(parts)

@@ -50,19 +50,22 @@ def free_zones(solution: Solution, ref: BlockRef, level: str | None = None) -> A
     return _free([(slide.middle_deg, _Sliding.of(solution, project, slide)) for slide in slides])
 
 
-def group_zones(solution: Solution, refs: Sequence[BlockRef]) -> Arcs:
+def group_zones(solution: Solution, refs: Sequence[BlockRef], project: Project | None = None) -> Arcs:
     """Give how far several blocks may go together, master degrees, so that they break no rule.
 
-    0 is where they stand. What is locked among them stays; empty where all are.
+    0 is where they stand. What is locked among them stays; empty where all are. project: the machine with
+    these blocks at other levels, where they change them; all else must be as in the solution.
     """
-    project = solution.project
+    project = project or solution.project
     if all(project.lane(ref.lane_id).blocks[ref.index].locked for ref in refs):
         return Arcs.empty()
     chosen = movable(project, refs)
     low, high = reach_of(project, chosen)
     low, high = max(low, -TURN / 2), min(high, TURN / 2)
     middle = (low + high) / 2
-    return _free([(middle, _Sliding.of_group(solution, refs, chosen, middle, (high - low) / 2))])
+    reach = (high - low) / 2
+    sliding = _Sliding.of_group(solution, project, refs, chosen, middle_deg=middle, reach_deg=reach)
+    return _free([(middle, sliding)])
 
 
 def _free(slidings: Sequence[tuple[float, _Sliding]]) -> Arcs:
@@ -132,13 +135,15 @@ class _Sliding:
     @staticmethod
     def of_group(
         solution: Solution,
+        project: Project,
         refs: Sequence[BlockRef],
         chosen: Mapping[str, Collection[int]],
+        *,
         middle_deg: float,
         reach_deg: float,
     ) -> _Sliding:
         """Move several blocks to the middle of what they can go."""
-        part = part_of(solution.project, *chosen)
+        part = part_of(project, *chosen)
         moved = [ref for ref in refs if ref.index in chosen.get(ref.lane_id, ())]
         edited = apply_edit(part, "move_blocks", refs=moved, by_deg=middle_deg)
         windows = {lane_id: _windows(edited.project.lane(lane_id), edited.selection) for lane_id in chosen}

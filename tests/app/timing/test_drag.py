@@ -308,8 +308,71 @@ def test_several_blocks_keep_their_times_to_each_other(way: int) -> None:
     assert [ref.lane_id for ref in edited.selection] == ["assam", "mint"]
 
 
-def test_several_blocks_do_not_change_their_level() -> None:
-    held = moved(grouped(), to(235.0, 0.0))
+def three_levels(name: str, cup_locked: bool = False) -> Lane:
+    return Lane(
+        id=name,
+        name=name,
+        levels={"shut": 0.0, "cup": 8.0, "tray": 16.0},
+        blocks=(block("cup", 60, 100, locked=cup_locked), block("tray", 130, 180), block("shut", 220, 380)),
+    )
+
+
+CUPS = (BlockRef("mint", MINT.index), BlockRef("rear", 0), BlockRef("front", 0))
+"""The first is of a lane of two levels, and at the upper one."""
+
+
+def lifted(*, mm: float, deg: float = 80.0, locked: bool = False) -> tuple[Drag, Held]:
+    """Take the cups of two lanes of three levels, with a gate that is open, by the front one."""
+    project = machine(three_levels("front"), three_levels("rear", locked), gate("Mint", 200.0), gap_deg=None)
+    drag = Drag(project, Press(CUPS[2], Grip.WHOLE, 80.0, 8.0, CUPS), NO_MARKS)
+    return drag, moved(drag, to(deg, mm))
+
+
+def levels_at(held: Held) -> list[tuple[str, float]]:
+    """Give level and start of each selected block."""
+    assert held.edited is not None
+    found = [held.edited.project.lane(ref.lane_id).blocks[ref.index] for ref in held.edited.selection]
+    return [(made.level, made.start_deg) for made in found]
+
+
+def test_several_blocks_go_up_by_as_many_levels_each_in_its_own_lane() -> None:
+    drag, held = lifted(mm=16.0)
+    assert (held.level, held.keeping) == ("tray", 1)
+    assert levels_at(held) == [("open", 200.0), ("tray", 60.0), ("tray", 60.0)]
+    edited = drag.release()
+    assert edited is held.edited
+    assert edited.name == "Change the level of 2 blocks"
+
+
+def test_several_blocks_go_down_and_none_keeps_its_level_that_has_another() -> None:
+    _, held = lifted(mm=0.0)
+    assert (held.level, held.keeping) == ("shut", 0)
+    assert [level for level, _ in levels_at(held)] == ["closed", "shut", "shut"]
+
+
+def test_several_blocks_go_to_another_level_and_sideways_in_one_step() -> None:
+    drag, held = lifted(mm=16.0, deg=84.0)
+    assert levels_at(held) == [("open", 204.0), ("tray", 64.0), ("tray", 64.0)]
+    assert (held.start_deg, held.moved_deg) == (64.0, 4.0)
+    edited = drag.release()
+    assert edited is not None
+    assert edited.name == "Move 3 blocks by +4.0° to another level"
+
+
+def test_a_locked_one_of_several_keeps_its_level_and_is_not_counted_twice() -> None:
+    _, held = lifted(mm=16.0, locked=True)
+    assert levels_at(held) == [("open", 200.0), ("cup", 60.0), ("tray", 60.0)]
+    assert held.keeping == 1
+
+
+def test_several_blocks_back_at_their_level_are_no_step() -> None:
+    drag, _ = lifted(mm=16.0)
+    assert moved(drag, to(80.0, 8.0)).edited is None
+    assert drag.release() is None
+
+
+def test_copies_stay_at_their_level() -> None:
+    held = moved(grouped(copies=True), to(235.0, 0.0))
     assert held.level == "open"
 
 

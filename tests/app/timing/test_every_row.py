@@ -271,6 +271,17 @@ def keys_re_time(h: Hands) -> None:
 def mouse_change_level(h: Hands) -> None:
     h.drag(h.at("flap", 130, 8), h.at("flap", 130, 16))
     assert h.count("flap", "tray") == 2
+    h.document.undo()
+    h.document.select_blocks(h.mint, h.ref("flap", "cup"))
+    start, to = h.at("flap", 130, 8), h.at("flap", 130, 16)
+    told: list[str] = []
+    h.diagram.told.connect(told.append)
+    h.drag(start, to)  # Mint has no level above
+    assert "1 has no such level and keeps its own" in " ".join(told)
+    assert (h.count("flap", "tray"), h.count("mint", "open")) == (2, 1)
+    assert h.document.undo_name == "Change the level of 1 block"
+    h.document.undo()
+    assert h.count("flap", "tray") == 1
 
 
 def keys_change_level(h: Hands) -> None:

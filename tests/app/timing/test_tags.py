@@ -82,6 +82,9 @@ def test_the_status_bar_says_where_and_how_far() -> None:
     )
     assert status_text(project, drag.held, 2).startswith("2 locked, stay · Mint open")
     assert status_text(project, drag.held, 1).startswith("1 locked, stays · Mint open")
+    said = "1 locked, stays · 2 have no such level and keep theirs · Mint open"
+    assert status_text(project, replace(drag.held, keeping=2), 1).startswith(said)
+    assert "1 has no such level and keeps its own" in status_text(project, replace(drag.held, keeping=1))
 
 
 def test_a_block_is_read_with_what_is_wrong_with_it() -> None:

@@ -207,6 +207,19 @@ def test_a_group_of_locked_blocks_goes_nowhere() -> None:
     assert group_zones(solve(project), [BlockRef("a", 0)]).is_empty
 
 
+def test_a_group_at_other_levels_is_free_where_the_rules_of_those_levels_hold() -> None:
+    levels = {"low": 0.0, "middle": 2.0, "high": 10.0}
+    a = lane("A", ("middle", 100, 120), ("low", 144, 436), levels=levels)
+    rule = exclusive(half("a"), half("b"), gap_deg=6.0)
+    project = machine(a, gate("B", 200, 210), gate("C", 20, 30), rules=(rule,))
+    refs = [BlockRef("a", 0), ref_of(project, "c")]
+    assert group_zones(solve(project), refs).is_full  # the middle is not half way up
+    raised = apply_edit(project, "set_block_level", ref=refs[0], level="high").project
+    # A holds from 88 to 132, B from 188 to 222: 50 degrees on A comes within 6 of B, 140 on it is past.
+    (span,) = group_zones(solve(project), refs, raised).spans
+    assert (span[0], span[0] + span[1]) == pytest.approx((140.0, 360.0 + 50.0), abs=1e-6)
+
+
 @settings(max_examples=25)
 @given(own=SPAN, second=SPAN, other=SPAN, turns=st.integers(1, 3), seed=st.integers(0, 10_000))
 def test_group_zones_are_where_moving_breaks_nothing(
