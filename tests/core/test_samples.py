@@ -12,6 +12,7 @@ import sample_projects
 from core.edits import BlockRef, apply_edit
 from core.findings import Severity
 from core.model import CrankSource, Exclusive, LevelState, Project, Requires
+from core.model.codes import with_codes
 from core.model.loader import load_project, read_project
 from core.model.saved import saved_form
 from core.report import Report, examine
@@ -104,3 +105,11 @@ def test_a_damper_left_on_its_bars_is_found_at_every_strike() -> None:
         *(f"chime_a{number}" for number in range(1, 8)),
     }
     assert all(isinstance(rule.need, LevelState) for rule in project.rules if isinstance(rule, Requires))
+
+
+@pytest.mark.parametrize("name", ALL)
+def test_a_name_neither_repeats_its_code_nor_that_of_another_lane(name: str) -> None:
+    lanes = sample(name).lanes
+    codes = {lane.code for lane in with_codes(lanes)}
+    assert [lane.name for lane in lanes if codes & set(lane.label.split())] == []
+    assert len({lane.label for lane in lanes}) == len(lanes)
