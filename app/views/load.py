@@ -10,7 +10,7 @@ import re
 from typing import Literal, get_args
 
 from PySide6.QtCore import QSize, Qt
-from PySide6.QtGui import QActionGroup
+from PySide6.QtGui import QActionGroup, QResizeEvent
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QMenu, QStackedLayout, QToolButton, QVBoxLayout, QWidget
 
 from app.document import Document
@@ -91,6 +91,7 @@ class LoadsView(QWidget):
             )
         )
         self.remark.setText(self._shown.remark if self._shown else "")
+        self.legend.stand_in(self._head, 0, self.width())
         self.foot.setText(unbroken("\n".join(self._shown.foot)) if self._shown else "")
         self.foot.setVisible(bool(self.foot.text()))
         if self._shown is not None:
@@ -104,6 +105,11 @@ class LoadsView(QWidget):
             return
         heads, columns = zip(*self._shown.table, strict=True)
         copy_columns(heads, columns)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Let the legend stand where there is room for it."""
+        super().resizeEvent(event)
+        self.legend.stand_in(self._head, 0, self.width())
 
     # Inside
 
@@ -139,6 +145,7 @@ class LoadsView(QWidget):
         self._build_chooser()
         self._head = QHBoxLayout()
         self._head.addWidget(self.legend, 1)
+        self._head.addStretch()
         for widget in (self.chooser, self.remark, self._copy):
             self._head.addWidget(widget)
         column = QVBoxLayout(self)

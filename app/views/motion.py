@@ -12,7 +12,7 @@ from typing import Any
 
 import numpy as np
 from PySide6.QtCore import QPoint, QSize, Qt
-from PySide6.QtGui import QAction, QGuiApplication
+from PySide6.QtGui import QAction, QGuiApplication, QResizeEvent
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QMenu, QStackedLayout, QToolButton, QVBoxLayout, QWidget
 
 from app.document import Document
@@ -101,6 +101,11 @@ class MotionView(QWidget):
                 lines += ["\t".join((lane.label, *(f"{value:.9g}" for value in row))) for row in rows]
             QGuiApplication.clipboard().setText("\n".join(lines))
 
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Let the legend stand where there is room for it."""
+        super().resizeEvent(event)
+        self.legend.stand_in(self._head, 1, self.width())
+
     # Inside
 
     def _curves(self, lane: Lane) -> LaneCurves | None:
@@ -125,6 +130,7 @@ class MotionView(QWidget):
         self.legend.set_entries(tuple(names))
         rpm = self._document.project.shaft.speed_rpm
         self._remark.setText(f"at {wording.rpm(rpm)}" if lanes else "")
+        self.legend.stand_in(self._head, 1, self.width())
         still = [lane for lane in lanes if lane.id not in {shown.lane_id for shown in self._shown}]
         solutions = self._document.report.solution.lanes
         why = [
@@ -198,6 +204,7 @@ class MotionView(QWidget):
         self._head = QHBoxLayout()
         self._head.addWidget(self.chooser)
         self._head.addWidget(self.legend, 1)
+        self._head.addStretch()
         self._head.addWidget(self._remark)
         self._head.addWidget(self._copy)
         column = QVBoxLayout(self)

@@ -32,6 +32,9 @@ DEGREES_PX = 32
 LINE_PX = 13
 """Height of a line of words, px."""
 
+WORDS_PX = 140
+"""Width of the words at the right: of a value of six figures with its unit, px."""
+
 
 class MotionPlots(QWidget):
     """Output, velocity, acceleration and jerk, one below the other.
@@ -178,9 +181,9 @@ class MotionPlots(QWidget):
             if len(self._shown) == 1:
                 found += [("text", f"{three(abs(value))} {UNITS[row]}"), ("muted", at)]
             else:
-                found.append((token, f"{three(abs(value))} {at}".strip()))
+                found.append((token, f"{three(abs(value))} {UNITS[row]} {at}".strip()))
             if row == ACCELERATION and lane.release is not None and len(self._shown) == 1:
-                found.append(("muted", f"lost at {three(lane.release.slack[2])}"))
+                found.append(("muted", f"lost at {three(lane.release.slack[2])} {UNITS[row]}"))
         return found
 
     def _put(self, label: Any, lines: list[tuple[str, str]]) -> None:
@@ -199,7 +202,7 @@ class MotionPlots(QWidget):
         layout.setSpacing(0)
         layout.setContentsMargins(theme.px(12), 0, theme.px(4), theme.px(4))
         layout.setColumnFixedWidth(0, theme.px(56))
-        layout.setColumnFixedWidth(2, theme.px(104))
+        layout.setColumnFixedWidth(2, theme.px(WORDS_PX))
         for row, (plot, name) in enumerate(zip(self._plots, self._names, strict=True)):
             self._put(name, [("muted", f"{SHORT[row]}, {UNITS[row]}")])
             self._fit_axes(plot)
@@ -251,9 +254,11 @@ def _inward(value: float) -> float:
 def _ranges(values: list[Floats]) -> list[tuple[str, str]]:
     """Give colour and words of the range of each lane's output."""
     tokens = ("text",) if len(values) == 1 else tuple(token for token, _ in INKS)
-    unit = " mm" if len(values) == 1 else ""
     return [
-        (token, f"{wording.plain(float(np.min(own)), 2)} to {wording.plain(float(np.max(own)), 2)}{unit}")
+        (
+            token,
+            f"{wording.plain(float(np.min(own)), 2)} to {wording.plain(float(np.max(own)), 2)} {UNITS[0]}",
+        )
         for token, own in zip(tokens, values, strict=False)
     ]
 

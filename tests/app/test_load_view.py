@@ -265,3 +265,20 @@ def test_what_is_behind_a_tab_costs_nothing_until_it_is_seen(qtbot: QtBot, make_
     assert window.load.remark.text() == before
     window.docks.show("load")
     qtbot.waitUntil(lambda: window.load.remark.text() != before)
+
+
+def test_a_narrow_dock_has_the_legend_in_rows_of_its_own(qtbot: QtBot, window: MainWindow) -> None:
+    load, legend = window.load, window.load.legend
+    dock = window.docks["load"]
+    dock.setFloating(True)
+    dock.resize(1400, 500)
+    qtbot.waitUntil(lambda: load._head.indexOf(legend) == 0)
+    qtbot.waitUntil(lambda: legend.y() < load._head.geometry().bottom())
+    dock.resize(360, 500)
+    qtbot.waitUntil(lambda: load._head.indexOf(legend) < 0)
+    qtbot.waitUntil(lambda: legend.y() >= load._head.geometry().bottom())
+    qtbot.waitUntil(lambda: legend.width() == load.width())
+    assert legend.heightForWidth(60) == len(legend.entries) * legend.heightForWidth(10_000)
+    qtbot.waitUntil(lambda: legend.height() == legend.heightForWidth(legend.width()))
+    dock.resize(1400, 500)
+    qtbot.waitUntil(lambda: load._head.indexOf(legend) == 0)

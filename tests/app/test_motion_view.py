@@ -7,8 +7,8 @@ import pytest
 from PySide6.QtGui import QGuiApplication
 
 from app.main_window import MainWindow
-from app.views.motion_curves import curves_of, release_of
-from app.views.motion_plots import ticks
+from app.views.motion_curves import UNITS, curves_of, release_of
+from app.views.motion_plots import WORDS_PX, _ranges, ticks
 from core.loads import LaneLoads
 from core.model.loader import read_project
 from core.motion.lane_motion import LaneMotion
@@ -241,3 +241,19 @@ def test_where_contact_is_lost_is_drawn_once_it_is_within_reach(
 )
 def test_ticks_are_round_and_never_crowd(low: float, high: float, wanted: tuple[float, ...]) -> None:
     assert ticks(low, high, 0.3) == wanted
+
+
+@pytest.mark.parametrize("lanes", [("flap",), ("left", "flap")])
+def test_every_figure_has_its_unit(qtbot, make_window, lanes: tuple[str, ...]) -> None:
+    window = make_window(read_project(as_bytes(_loaded_file()), "x"))
+    window.docks.show("motion")
+    qtbot.waitUntil(lambda: bool(window.motion.shown))
+    window.motion.choose(lanes)
+    plots = window.motion._plots
+    for row, (unit, word) in enumerate(zip(UNITS, plots._words, strict=True)):
+        outputs = [lane.curves.values[0] for lane in plots._shown]
+        lines = plots._peak_lines(row) if row else _ranges(outputs)
+        figures = [text for _, text in lines if not text.startswith("at ")]
+        assert len(figures) >= len(lanes)
+        assert all(f" {unit}" in text for text in figures)
+        assert word.itemRect().width() <= plots._theme.px(WORDS_PX)

@@ -9,6 +9,7 @@ import pytest
 from PySide6.QtCore import QPoint, QSize, Qt
 from PySide6.QtGui import QGuiApplication, QImage
 from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QStyle, QStyleOptionSlider
 from pytestqt.qtbot import QtBot
 
 from app.main_window import MainWindow
@@ -392,3 +393,20 @@ def test_a_drag_in_the_diagram_follows(qtbot: QtBot, picture: MainWindow) -> Non
     document.preview(place_block(document.committed, BlockRef("right", 0), 230.0))
     qtbot.waitUntil(lambda: view.scene is not before)
     document.preview(None)
+
+
+@pytest.mark.parametrize("scale", [1.0, 2.0])
+def test_the_slider_grows_with_the_text(qtbot: QtBot, picture: MainWindow, scale: float) -> None:
+    theme, slider = picture.theme, picture.stack.explode
+    theme.set_scale(scale)
+    try:
+        qtbot.waitUntil(lambda: slider.height() == theme.px(18))
+        assert slider.width() == theme.px(90)
+        option = QStyleOptionSlider()
+        slider.initStyleOption(option)
+        handle = slider.style().subControlRect(
+            QStyle.ComplexControl.CC_Slider, option, QStyle.SubControl.SC_SliderHandle, slider
+        )
+        assert handle.height() == pytest.approx(theme.px(14), abs=1)
+    finally:
+        theme.set_scale(1.0)
