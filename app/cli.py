@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Annotated, ParamSpec
 
 import typer
 
+from app import memory
 from core.errors import Cancelled, ProjectError, ShaftscoreError
 from core.wording import did_you_mean
 
@@ -129,6 +130,7 @@ def check(
     project = _loaded(file)
     report = examine(project, lanes=_chosen(project, lanes))
     print_report(report, as_json=json)
+    memory.end()
     return FOUND_ERRORS if report.count(Severity.ERROR) else GOOD
 
 
@@ -291,5 +293,6 @@ def _utf8() -> None:
 
 def main() -> None:
     """Run the command line with the process's arguments and end with its exit code."""
+    memory.start()
     _utf8()
     app(_with_command(sys.argv[1:]), prog_name="shaftscore")

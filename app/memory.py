@@ -1,8 +1,9 @@
-"""Python's collector of cyclic garbage, kept from stopping a drag.
+"""Python's collector of cyclic garbage, kept from slowing the start and stopping a drag.
 
 A full pass looks at every object there is: with the libraries and a large machine loaded that takes over
-50 ms, several times in a drag. What is there once the program has started stays to its end, so it is set
-aside, and passes after that are short.
+50 ms, several times in a start or a drag. Starting makes hardly any garbage, so passes are rare until it is
+over. What is there once the editor has started stays to its end, so it is set aside, and passes after that
+are short.
 """
 
 from __future__ import annotations
@@ -13,7 +14,24 @@ SETTLE_MS = 2000
 """So long after the start everything is loaded."""
 
 
+_RARE = 100_000
+"""So many objects more than were freed come to be before a pass, while the program starts."""
+
+_USUAL = gc.get_threshold()
+
+
+def start() -> None:
+    """Make passes rare; they stay so in a command, which ends soon."""
+    gc.set_threshold(_RARE, *_USUAL[1:])
+
+
 def settle() -> None:
-    """Make one full pass, then set aside what is there."""
+    """Make one full pass, set aside what is there, and make passes as frequent as usual."""
     gc.collect()
+    gc.freeze()
+    gc.set_threshold(*_USUAL)
+
+
+def end() -> None:
+    """Set aside what is there: the process is about to end and need not look at it once more."""
     gc.freeze()
