@@ -14,7 +14,7 @@ SETTLE_MS = 2000
 """So long after the start everything is loaded."""
 
 
-_RARE = 100_000
+_RARE = 500_000
 """So many objects more than were freed come to be before a pass, while the program starts."""
 
 _USUAL = gc.get_threshold()
