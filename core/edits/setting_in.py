@@ -99,10 +99,13 @@ class Place:
         count = self.right_run
         return self.pieces[count - 1].end if count else self.pieces[0].start
 
-    @property
-    def room(self) -> float:
-        """Longest block that stands inside the place, degrees."""
-        return TURN if self.whole else self.high - self.low
+    def holds(self, length: float) -> bool:
+        """Tell whether a block of this length, degrees, stands inside the place (to half the grid of edits).
+
+        Where the block is just as long as the place, the answer may not hang on how the ends round.
+        """
+        room = TURN if self.whole else self.high - self.low
+        return length <= room + EDIT_DEG / 2
 
     def nearest(self, angle: float) -> float:
         """Give the unrolled angle inside the place that is nearest to an angle."""
@@ -143,7 +146,7 @@ def usual_move(lane: Lane) -> float:
     lengths = [
         length
         for block, after, length in zip(blocks, following, moves_of(blocks), strict=True)
-        if length > 0 and block.level != after.level
+        if length > EDIT_DEG / 2 and block.level != after.level
     ]
     return median(lengths) if lengths else USUAL_MOVE_DEG
 
@@ -193,7 +196,7 @@ def _move(gap: float, neighbour: Block, held: Block, was: Block, lane: Lane) -> 
     Where there is none yet (blocks overlap or touch, or were of one level), the lane's usual length, so
     that dragging a block out of an overlap cures it; between blocks of one level none is needed.
     """
-    if gap > 0 and (neighbour.level == held.level or neighbour.level != was.level):
+    if gap > EDIT_DEG / 2 and (neighbour.level == held.level or neighbour.level != was.level):
         return gap
     return 0.0 if neighbour.level == held.level else max(gap, usual_move(lane))
 
@@ -213,7 +216,7 @@ def _place(ring: list[Piece], middle: float, length: float) -> Place:
         around = [joined, *ring[1:-1]]
         halves = (replace(joined, block=after.block, least=after.least), joined)
         home, others = _split(around, 0, halves), _elsewhere(around, after.block)
-    places = [home, *(place for place in others if length <= place.room)]
+    places = [home, *(place for place in others if place.holds(length))]
     return min(places, key=lambda place: place.distance(middle))
 
 
@@ -273,7 +276,7 @@ def _stand(place: Place, start: float, length: float, *, stretched: bool) -> tup
     if stretched:
         first, last = max(begin, low), min(begin + length, high)
         return first, max(0.0, last - first)
-    if place.room < length:
+    if not place.holds(length):
         return min(max(middle + begin - start, low), high) - length / 2, length
     return min(max(begin, low), high - length), length
 

@@ -33,6 +33,16 @@ THREE: list[Row] = [("closed", 0, 100), ("half", 110, 150), ("open", 160, 340)]
 SEAM: list[Row] = [("closed", 0, 100), ("open", 110, 150), ("closed", 160, 360)]
 """One dwell in two pieces that touch at 0."""
 
+SNUG: list[Row] = [
+    ("closed", 0, 60.133),
+    ("open", 75.134, 131.811),
+    ("closed", 203.488, 204.488),
+    ("open", 232.432, 232.433),
+    ("half", 247.434, 304.111),
+    ("open", 319.112, 332.056),
+]
+"""Half is just as long as the first open, 56.677 degrees: it fits in with nothing to spare."""
+
 
 def placed(rows: list[Row], index: int, start: float, **more: str) -> list[tuple[str, float, float]]:
     return rows_of(place_block(one(*rows), ref(index), start, **more).project)
@@ -190,6 +200,30 @@ def test_a_dwell_too_short_for_the_block_is_passed_over() -> None:
     ]
 
 
+def test_a_block_just_as_long_as_a_dwell_fits_into_it_wherever_the_lane_stands() -> None:
+    """The ends round otherwise at each angle of the lane; the answer does not hang on that."""
+    for by in (0.0, -0.001, 28.4, 133.333):
+        rows = [(level, (start + by) % 360, (start + by) % 360 + end - start) for level, start, end in SNUG]
+        project = one(*sorted(rows, key=lambda row: row[1]))
+        (own,) = (index for index, row in enumerate(rows_of(project)) if row[0] == "half")
+        edited = place_block(project, ref(own), 17.419 + by)
+        (chosen,) = edited.selection
+        now = edited.project.lane("mint").blocks[chosen.index]
+        assert turn_to(75.134 + by, now.start_deg) == pytest.approx(0, abs=2e-6)
+
+
+def test_blocks_that_touch_get_a_usual_move_wherever_the_lane_stands() -> None:
+    """368.643 - 360 is 8.643 but for the last digit: closed and open touch there as they do at 110."""
+    at_0: list[Row] = [("closed", 0, 110), ("open", 110, 150), ("half", 170, 340)]
+    assert placed(at_0, 1, 120) == [("closed", 0, 100), ("open", 120, 160), ("half", 180, 340)]
+    later: list[Row] = [("open", 8.643, 48.643), ("half", 68.643, 238.643), ("closed", 258.643, 368.643)]
+    assert placed(later, 0, 18.643) == [
+        ("open", 18.643, 58.643),
+        ("half", 78.643, 238.643),
+        ("closed", 258.643, 358.643),
+    ]
+
+
 def test_a_lone_block_goes_anywhere() -> None:
     assert placed([("open", 10, 50)], 0, -20) == [("open", 340, 380)]
 
@@ -333,7 +367,14 @@ clean_lanes = lanes("mint", plain=True, clean=True)
 def gaps(blocks: tuple[Block, ...], index: int) -> tuple[float, float]:
     """Give the moves to and from a block, degrees."""
     own, before, after = blocks[index], blocks[index - 1], blocks[(index + 1) % len(blocks)]
-    return ahead(before.end_deg, own.start_deg), ahead(own.end_deg, after.start_deg)
+    return gap(before, own), gap(own, after)
+
+
+def gap(before: Block, after: Block) -> float:
+    """Give the move between two blocks, degrees; none where they touch, whatever their ends round to."""
+    if same_angle(before.end_deg, after.start_deg):
+        return 0.0
+    return ahead(before.end_deg, after.start_deg)
 
 
 @given(held(clean_lanes), angles)
@@ -375,6 +416,7 @@ def test_placed_elsewhere_and_back_the_lane_is_as_it_was(case: tuple[Project, Bl
 @example((one(*FOUR), ref(1)), 340.0, 33.0)
 @example((one(*THREE), ref(1)), 295.0, -105.0)
 @example((one(*SEAM), ref(1)), 5.0, 180.0)
+@example((one(*SNUG), ref(4)), 17.419, -0.001)
 def test_turning_the_whole_lane_turns_the_answer(
     case: tuple[Project, BlockRef], start: float, by: float
 ) -> None:
