@@ -47,6 +47,11 @@ def page_layout(paper: str) -> QPageLayout:
     return QPageLayout(QPageSize(PAPERS[paper]), landscape, margins, QPageLayout.Unit.Millimeter)
 
 
+def paper_of(layout: QPageLayout) -> str | None:
+    """Give the name of a layout's paper; None where it is another than ours."""
+    return next((name for name, size in PAPERS.items() if size == layout.pageSize().id()), None)
+
+
 def print_on(device: QPagedPaintDevice, theme: Theme, report: Report, *, resolution: float) -> int:
     """Paint the diagram on the pages of a printer or a PDF; gives how many.
 

@@ -208,7 +208,7 @@ class MainWindow(QMainWindow):
             view=self.state_table,
         )
         self.proving = ProvingCommands(self, document, theme, self.jobs)
-        self.printing = PrintCommands(self, document, theme, picker)
+        self.printing = PrintCommands(self, document, theme, self.settings, picker)
         self.machine = MachineCommands(self, document, theme)
         self.arranging = ArrangeCommands(self, document, theme, self.jobs, self.diagram)
         self.view_commands = ViewCommands(

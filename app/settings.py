@@ -29,7 +29,7 @@ class Values(BaseModel):
     layout_version: a layout of another version is not restored. recent: paths, the newest first.
     reduce_motion: play goes step by step. grid_deg: grid of the diagram; snap:
     whether it holds; moves_keep: whether the neighbours of a moved block give way; zones: whether a held
-    block shows where it could stand.
+    block shows where it could stand. paper: what the diagram is printed on.
     """
 
     model_config = ConfigDict(extra="ignore", strict=True)
@@ -42,6 +42,7 @@ class Values(BaseModel):
     moves_keep: bool = True
     zones: bool = True
     grid_deg: Annotated[float, Field(gt=0, le=360)] = 0.5
+    paper: Literal["A4", "Letter"] = "A4"
     layout: str = ""
     layout_version: int = 0
     geometry: str = ""

@@ -15,6 +15,7 @@ from app.dialogs.files import TroubleDialog
 from app.dialogs.picture import PictureDialog
 from app.document import Document
 from app.files import write_whole
+from app.settings import Settings
 from app.theme import Theme
 
 
@@ -23,9 +24,12 @@ class PrintCommands(QObject):
 
     told = Signal(str)
 
-    def __init__(self, window: QWidget, document: Document, theme: Theme, picker: Picker) -> None:
-        """Serve a window and its document."""
+    def __init__(
+        self, window: QWidget, document: Document, theme: Theme, settings: Settings, picker: Picker
+    ) -> None:
+        """Serve a window and its document; the paper is remembered in the settings."""
         super().__init__(window)
+        self._settings = settings
         self._window, self._document, self._theme, self._picker = window, document, theme, picker
 
     def handlers(self) -> Mapping[str, Callable[..., object]]:
@@ -43,9 +47,12 @@ class PrintCommands(QObject):
         """Ask as what the diagram is to be written."""
         from app.diagram_files import PAPERS  # printing is loaded when it is wanted
 
-        PictureDialog(self._window, self._theme, tuple(PAPERS), self._ask_where).open()
+        paper = self._settings.values.paper
+        PictureDialog(self._window, self._theme, tuple(PAPERS), self._ask_where, paper=paper).open()
 
     def _ask_where(self, kind: str, paper: str) -> None:
+        if kind == "pdf":
+            self._settings.change(paper=paper)
         path = self._document.path
         folder = path.parent if path is not None else Path.home()
         stem = path.stem if path is not None else self._document.project.name
@@ -67,12 +74,15 @@ class PrintCommands(QObject):
 
     def print_out(self) -> None:
         """Choose a printer and print the diagram on as many pages as it needs."""
-        from app.diagram_files import page_layout, print_on  # as above
+        from app.diagram_files import page_layout, paper_of, print_on  # as above
 
-        layout: QPageLayout = page_layout("A4")
+        layout: QPageLayout = page_layout(self._settings.values.paper)
         printer = self._picker.printer(self._window, layout)
         if printer is None:
             return
+        paper = paper_of(printer.pageLayout())
+        if paper is not None:
+            self._settings.change(paper=paper)
         resolution = float(printer.logicalDpiX())
         pages = print_on(printer, self._theme, self._document.whole_report, resolution=resolution)
         self.told.emit(f"Printed {pages} {'page' if pages == 1 else 'pages'}")

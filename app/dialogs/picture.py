@@ -21,16 +21,22 @@ class PictureDialog(Dialog):
     """Asks for kind and paper; the file is chosen next."""
 
     def __init__(
-        self, parent: QWidget, theme: Theme, papers: tuple[str, ...], go: Callable[[str, str], object]
+        self,
+        parent: QWidget,
+        theme: Theme,
+        papers: tuple[str, ...],
+        go: Callable[[str, str], object],
+        *,
+        paper: str,
     ) -> None:
-        """Ask; go: is told kind and paper."""
+        """Ask; go: is told kind and paper; paper: the one to begin with."""
         super().__init__(parent, theme, "Export diagram", "The timing diagram as a file")
         self._go = go
         self.kind, self.paper = Choice(theme, "Kind of file"), Choice(theme, "Paper")
         self.kind.set_options(KINDS)
         self.kind.set_shown("pdf")
         self.paper.set_options([Option(name, name) for name in papers])
-        self.paper.set_shown(papers[0])
+        self.paper.set_shown(paper)
         self.kind.chosen.connect(self._choose)
         self.paper.chosen.connect(self.paper.set_shown)
         grid = QGridLayout()

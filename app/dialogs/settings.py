@@ -18,6 +18,8 @@ from core import wording
 
 THEMES = (Option("system", "As the system"), Option("light", "Light"), Option("dark", "Dark"))
 
+PAPERS = (Option("A4", "A4"), Option("Letter", "Letter"))
+
 CHECKS = (
     ("snap", "Snap: dragging holds to the grid and to other blocks"),
     ("moves_keep", "Moves keep their length: the dwells beside a moved block give way"),
@@ -38,6 +40,8 @@ class SettingsDialog(Dialog):
         self._values, self._use = values, use
         self.theme = Choice(theme, "Theme")
         self.theme.set_options(THEMES)
+        self.paper = Choice(theme, "Paper of the diagram")
+        self.paper.set_options(PAPERS)
         self.scale = Field(theme, "Text size", _scale_quantity())
         self.grid = Field(theme, "Grid of the diagram", grid_quantity())
         self.checks = {key: Check(theme, text.partition(":")[0], text) for key, text in CHECKS}
@@ -62,7 +66,12 @@ class SettingsDialog(Dialog):
     def _add(self) -> None:
         grid = QGridLayout()
         grid.setColumnStretch(1, 1)
-        rows = (("Theme", self.theme), ("Text size", self.scale), ("Grid of the diagram", self.grid))
+        rows = (
+            ("Theme", self.theme),
+            ("Text size", self.scale),
+            ("Grid of the diagram", self.grid),
+            ("Paper of the diagram", self.paper),
+        )
         for row, (name, widget) in enumerate(rows):
             label = QLabel(name)
             label.setFont(self._theme.font(12))
@@ -72,7 +81,8 @@ class SettingsDialog(Dialog):
         self.body.addLayout(grid)
         for check in self.checks.values():
             self.body.addWidget(check)
-        self.theme.chosen.connect(self.theme.set_shown)
+        for choice in (self.theme, self.paper):
+            choice.chosen.connect(choice.set_shown)
         for field in (self.scale, self.grid):
             field.entered.connect(field.set_shown)
 
@@ -80,6 +90,7 @@ class SettingsDialog(Dialog):
         self.theme.set_shown(values.theme)
         self.scale.set_shown(values.text_scale)
         self.grid.set_shown(values.grid_deg)
+        self.paper.set_shown(values.paper)
         for key, check in self.checks.items():
             check.set_shown(getattr(values, key))
 
@@ -93,6 +104,7 @@ class SettingsDialog(Dialog):
                 "theme": self.theme.shown(),
                 "text_scale": self.scale.shown(),
                 "grid_deg": self.grid.shown(),
+                "paper": self.paper.shown(),
             }
             asked |= {key: check.shown() for key, check in self.checks.items()}
             self.done(Dialog.DialogCode.Accepted)

@@ -179,3 +179,18 @@ def test_print_goes_to_the_printer_that_was_chosen(
     del paper
     answers.paper = None
     assert len(pypdf.PdfReader(tmp_path / "printed.pdf").pages) == 1
+    assert window.settings.values.paper == "Letter"
+
+
+def test_the_paper_is_remembered(qtbot, window: MainWindow, answers: Answers, tmp_path: Path) -> None:
+    answers.target = tmp_path / "out.pdf"
+    for paper in ("A4", "Letter"):
+        window.actions_table["file.diagram"].trigger()
+        (dialog,) = [one for one in window.findChildren(Dialog) if one.isVisible()]
+        assert dialog.paper.shown() == paper
+        dialog.paper.setFocus()
+        while dialog.paper.shown() != "Letter":
+            qtbot.keyClick(dialog.paper, Qt.Key.Key_Down)
+        _press(qtbot, window, "Choose the file…")
+        page = pypdf.PdfReader(answers.target).pages[0].mediabox
+        assert (float(page.width), float(page.height)) == pytest.approx((792, 612), abs=1)  # 11 x 8.5 inches

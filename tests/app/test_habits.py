@@ -38,13 +38,16 @@ def test_settings_are_used_at_once_and_remembered(qtbot, window: MainWindow, set
         field.setFocus()
         field.selectAll()
         qtbot.keyClicks(field, text)
+    dialog.paper.setFocus()
+    while dialog.paper.shown() != "Letter":
+        qtbot.keyClick(dialog.paper, Qt.Key.Key_Down)
     dialog.checks["snap"].setFocus()
     qtbot.keyClick(dialog.checks["snap"], Qt.Key.Key_Space)
     qtbot.keyClick(dialog.checks["reduce_motion"], Qt.Key.Key_Space)
     _press(qtbot, dialog, "Use settings")
     values = Settings(settings._path).values
     assert (values.theme, values.text_scale, values.grid_deg) == ("dark", 1.25, 2.5)
-    assert (values.snap, values.reduce_motion) == (False, True)
+    assert (values.snap, values.reduce_motion, values.paper) == (False, True, "Letter")
     assert window.theme.dark
     assert window.theme.scale == 1.25
     assert window.toolbar.grid.shown() == 2.5
@@ -78,7 +81,7 @@ def test_the_usual_settings_come_back_by_a_button(qtbot, window: MainWindow) -> 
 def test_every_setting_of_a_person_is_in_the_form(qtbot, window: MainWindow) -> None:
     dialog = _open(qtbot, window, "edit.settings")
     kept_by_use = {"version", "layout", "layout_version", "geometry", "recent"}
-    shown = {"theme", "text_scale", "grid_deg", *dialog.checks}
+    shown = {"theme", "text_scale", "grid_deg", "paper", *dialog.checks}
     assert shown | kept_by_use == set(Values.model_fields)
 
 
