@@ -40,6 +40,12 @@ def wrap(deg: float | Angles) -> float | Angles:
     return 0.0 if rest >= TURN else rest + 0.0
 
 
+def distinct(deg: Angles) -> Angles:
+    """Give angles, (n,), in order and each once: `np.unique`, which loads numpy's masked arrays first."""
+    ordered = np.sort(deg)
+    return ordered[np.append(True, ordered[1:] != ordered[:-1])] if len(ordered) else ordered
+
+
 @overload
 def ahead(start: float, to: float) -> float: ...
 @overload

@@ -18,7 +18,7 @@ from math import radians, sin
 import numpy as np
 import numpy.typing as npt
 
-from core.angles import Arcs
+from core.angles import Arcs, distinct
 from core.bodies.parts import Body, Part, Turning
 from core.bodies.rim import SEEN_DEG
 from core.bodies.shapes import Box, Circle, Shape, distance
@@ -96,7 +96,7 @@ class Pair:
     @cached_property
     def start_deg(self) -> Reals:
         """Angles to begin with."""
-        return np.union1d(self.first.samples_deg, self.second.samples_deg)
+        return distinct(np.concatenate([self.first.samples_deg, self.second.samples_deg]))
 
     def ways(self, theta_deg: Reals) -> Reals:
         """Give lift of both parts times how far that moves them: (2, n) mm; 0 for a disc."""

@@ -17,7 +17,7 @@ from math import hypot, radians, sqrt
 
 import numpy as np
 
-from core.angles import TURN, wrap
+from core.angles import TURN, distinct, wrap
 from core.bodies.rim import SEEN_DEG, Rim
 from core.bodies.shapes import FAR_MM, Box, Circle, Shape, distance
 from core.followers import Points, Reals, SwingingRollerModel, lift_of
@@ -221,7 +221,7 @@ class Part:
         """Angles over one turn, between which the lift only rises or falls."""
         even = np.linspace(0.0, TURN, round(TURN / SAMPLES_DEG) + 1)
         turning = np.zeros(0) if isinstance(self.body, Turning) else self.body.turning_deg
-        return np.unique(np.concatenate([even, wrap(turning)]))
+        return distinct(np.concatenate([even, wrap(turning)]))
 
     @cached_property
     def sight(self) -> tuple[float, float]:

@@ -100,9 +100,9 @@ class Rim:
         level = np.ceil(np.log2(np.maximum(1.0, turn_deg / 360.0 * CELLS))).astype(np.intp) + 1
         middle = np.floor((towards_deg - self.direction * mid_deg) / 360.0 * CELLS).astype(np.intp)
         ripple = np.empty(len(turn_deg))
-        for one in np.unique(level):
+        for one in sorted(set(level.tolist())):
             here = level == one
-            ripple[here] = np.take(self._watched(int(one), half), middle[here], mode="wrap")
+            ripple[here] = np.take(self._watched(one, half), middle[here], mode="wrap")
         return ripple
 
     def _watched(self, level: int, half: int) -> Reals:

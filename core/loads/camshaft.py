@@ -15,7 +15,7 @@ from math import pi
 
 import numpy as np
 
-from core.angles import TURN, wrap
+from core.angles import TURN, distinct, wrap
 from core.followers import Reals
 from core.loads.extreme import Extreme
 from core.loads.lane import GRID, GRID_DEG, LaneLoads
@@ -70,7 +70,7 @@ class Camshaft:
             starts = np.array([piece.start_deg for piece in loads.profile.nodes.pieces])
             turns = loads.solved.turns
             found += [wrap((starts + TURN * repeat) / turns) for repeat in range(turns)]
-        return np.unique(np.concatenate(found))
+        return distinct(np.concatenate(found))
 
     @cached_property
     def peak(self) -> Extreme | None:

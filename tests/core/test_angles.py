@@ -10,7 +10,7 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from core.angles import Arcs, ahead, turn_to, wrap
+from core.angles import Arcs, ahead, distinct, turn_to, wrap
 
 EMPTY, FULL = Arcs.empty(), Arcs.full()
 HALF_DEGREES = [count / 2 for count in range(720)]
@@ -68,6 +68,12 @@ def test_wrap_never_leaves_its_turn_and_never_gives_360(deg: float) -> None:
 def test_ahead_and_turn_to(start: float, to: float, forward: float, shortest: float) -> None:
     assert ahead(float(start), float(to)) == forward
     assert turn_to(float(start), float(to)) == shortest
+
+
+@given(st.lists(st.sampled_from([0.0, -0.0, 1e-300, 12.5, 12.5 + 2e-15, 360.0, -3.0, math.inf])))
+def test_distinct_is_unique_of_numpy(degs: list[float]) -> None:
+    values = np.array(degs, dtype=float)
+    assert distinct(values).tolist() == np.unique(values).tolist()
 
 
 def test_ahead_of_arrays() -> None:

@@ -13,6 +13,7 @@ from core.spread import ENOUGH, Spread, find_spread
 from core.spread.draws import Errors
 from core.spread.judged import parts_of
 from core.spread.judging import judge, smallest
+from core.spread.spread import _reached
 from core.spread.worst import worst_cases
 from tests.core.spread.by_hand import OneMachine
 from tests.core.spread.machines import drawn, only, phi, within_limits
@@ -197,3 +198,10 @@ def test_outputs_beyond_a_linkage_are_never_reached_in_any_machine() -> None:
     assert found is not None
     assert found.holds
     assert found.chance == 1.0
+
+
+@pytest.mark.parametrize("count", [1, 2, 7, 999, 1001, 10_000])
+@pytest.mark.parametrize("share", [0.0, 0.001, 0.25, 0.7, 1.0])
+def test_a_share_is_reached_where_the_percentile_of_numpy_lies(count: int, share: float) -> None:
+    values = np.random.default_rng(count).standard_normal(count) * 17.3
+    assert _reached(values, share) == float(np.quantile(values, share))
