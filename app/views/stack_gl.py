@@ -34,7 +34,8 @@ from PySide6.QtGui import (
 from PySide6.QtOpenGL import QOpenGLFramebufferObject, QOpenGLFramebufferObjectFormat
 from PySide6.QtWidgets import QWidget
 
-from app.views.stack_scene import Body, Reals, Scene
+from app.views.stack_scene import Body, Scene
+from app.views.stack_surface import Reals
 
 AZIMUTH_DEG, ELEVATION_DEG = 65.0, 24.0
 """Where the looker stands at first."""

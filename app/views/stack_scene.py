@@ -14,22 +14,25 @@ from functools import cached_property
 from itertools import pairwise
 
 import numpy as np
-import numpy.typing as npt
 
+from app.views.stack_surface import (
+    SCREEN_CHORD_MM,
+    Inside,
+    Outline,
+    Points,
+    Reals,
+    disc_outline,
+    inside_of,
+    points_of,
+    surface,
+)
 from core.angles import wrap
 from core.model import Lane, Project, Stack
 from core.profiles import Profile
-from core.solids.rings import moved
 from core.solution import LaneSolution, Solution
 from core.stack import StackPlan, bore_path, stack_plan, turn_sign
 from core.stack.followers import BAR_MM, Pose, follower_heights, follower_outlines, follower_pose
 from core.stack.paths import circle
-
-Points = npt.NDArray[np.complex128]
-Reals = npt.NDArray[np.float64]
-
-SCREEN_CHORD_MM = 0.05
-"""Largest distance between a curve and the polygon that is drawn."""
 
 SHAFT_BELOW_MM, SHAFT_ABOVE_MM = 4.0, 12.0
 """By which the shaft is drawn longer than the stack."""
@@ -104,7 +107,7 @@ class Scene:
     """A stack: what turns with it, the lanes whose followers ride on it, and its figures.
 
     direction: +1 counterclockwise seen from the top, else -1. rows: discs from the top down.
-    reach_mm: radius of a circle about all of it. profiles: outlines that were made, by profile.
+    reach_mm: radius of a circle about all of it. outlines: those that were made, by profile; rims: by lane.
     """
 
     stack: Stack
@@ -115,7 +118,8 @@ class Scene:
     layers: Mapping[str, int]
     rows: tuple[Row, ...]
     reach_mm: float
-    outlines: Mapping[Profile, Points]
+    outlines: Mapping[Profile, Outline]
+    rims: Mapping[str, Points]
 
     def turn_deg(self, cursor_deg: float) -> float:
         """Give by how much the stack is turned counterclockwise, the master shaft at cursor_deg."""
@@ -150,18 +154,18 @@ class Scene:
 
 
 def scene_of(
-    project: Project, solution: Solution, stack: Stack, known: Mapping[Profile, Points] | None = None
+    project: Project, solution: Solution, stack: Stack, known: Mapping[Profile, Outline] | None = None
 ) -> Scene:
     """Lay out a stack; known: outlines made before, which are used again for the same profiles."""
     plan = stack_plan(project, stack)
     layers = {layer.lane_id: place for place, layer in enumerate(plan.layers) if layer.lane_id}
-    before, made, of_lane = known or {}, dict[Profile, Points](), dict[str, Points]()
+    before, made, of_lane = known or {}, dict[Profile, Outline](), dict[str, Outline]()
     for lane_id in layers:
         profile = solution.lanes[lane_id].profile
         outline = None if profile is None else _outline(project.lane(lane_id), profile, before)
         if profile is not None and outline is not None:
             made[profile] = of_lane[lane_id] = outline
-    turning = tuple(_turning(stack, plan, of_lane))
+    turning = tuple(_turning(project, stack, plan, of_lane))
     riders = tuple(
         lane
         for lane in solution.lanes.values()
@@ -172,11 +176,14 @@ def scene_of(
         for layer in reversed(plan.discs)
         if layer.lane_id is not None
     )
-    reach = max((float(np.max(np.abs(outline))) for outline in made.values()), default=stack.spacer_radius_mm)
-    return Scene(stack, plan, turn_sign(project, stack), turning, riders, layers, rows, reach + BAR_MM, made)
+    rims = {lane_id: outline.rim for lane_id, outline in of_lane.items()}
+    reach = (
+        max((float(np.max(np.abs(rim))) for rim in rims.values()), default=stack.spacer_radius_mm) + BAR_MM
+    )
+    return Scene(stack, plan, turn_sign(project, stack), turning, riders, layers, rows, reach, made, rims)
 
 
-def _outline(lane: Lane, profile: Profile, known: Mapping[Profile, Points]) -> Points | None:
+def _outline(lane: Lane, profile: Profile, known: Mapping[Profile, Outline]) -> Outline | None:
     """Give the contour of a disc, None where nothing of it is left (a finding says so)."""
     if profile in known:
         return known[profile]
@@ -186,35 +193,27 @@ def _outline(lane: Lane, profile: Profile, known: Mapping[Profile, Points]) -> P
         return None
 
 
-def disc_outline(lane: Lane, profile: Profile) -> Points:
-    """Give the contour of a disc, disc frame, counterclockwise: (n,) mm; of a grooved one its rim's."""
-    if profile.limits.groove:
-        ring = moved(profile.outline(SCREEN_CHORD_MM, "outer"), lane.disc.rim_mm)
-    else:
-        ring = profile.outline(SCREEN_CHORD_MM)
-    return np.asarray(ring[:, 0] + 1j * ring[:, 1])
-
-
 def _row(lane: Lane, bottom_mm: float, top_mm: float) -> Row:
     return Row(lane.id, lane.code or "", lane.label, bottom_mm, top_mm, lane.station_deg)
 
 
-def _turning(stack: Stack, plan: StackPlan, outlines: Mapping[str, Points]) -> Iterator[Body]:
-    shaft = _complex(bore_path(stack.bore, 0.0).flattened(SCREEN_CHORD_MM))
-    spacer = _complex(circle(stack.spacer_radius_mm).flattened(SCREEN_CHORD_MM))
+def _turning(
+    project: Project, stack: Stack, plan: StackPlan, outlines: Mapping[str, Outline]
+) -> Iterator[Body]:
+    spacer = Outline(points_of(circle(stack.spacer_radius_mm).flattened(SCREEN_CHORD_MM)))
     for place, layer in enumerate(plan.layers):
-        if layer.lane_id is None:
-            yield prism(spacer, layer.bottom_mm, layer.top_mm, kind="spacer", lane_id=None, layer=place)
-        elif layer.lane_id in outlines:
-            outline = outlines[layer.lane_id]
-            disc = prism(
-                outline, layer.bottom_mm, layer.top_mm, kind="disc", lane_id=layer.lane_id, layer=place
-            )
-            yield Body(
-                "disc", disc.lane_id, place, disc.triangles, with_mark(disc.lines, outline, layer.top_mm)
-            )
+        outline = spacer if layer.lane_id is None else outlines.get(layer.lane_id)
+        if outline is None:
+            continue
+        inside = inside_of(project, stack, layer.top_mm - layer.bottom_mm, outline.clear_mm)
+        lane = None if layer.lane_id is None else project.lane(layer.lane_id)
+        groove_mm = lane.disc.groove_depth_mm if lane is not None and outline.flanks is not None else 0.0
+        faces, lines = surface(outline, inside, layer.bottom_mm, layer.top_mm, groove_mm)
+        if lane is not None:
+            lines = with_mark(lines, outline, layer.top_mm)
+        yield Body("spacer" if lane is None else "disc", layer.lane_id, place, faces, lines)
     yield prism(
-        shaft,
+        points_of(bore_path(stack.bore, 0.0).flattened(SCREEN_CHORD_MM)),
         -SHAFT_BELOW_MM,
         plan.height_mm + SHAFT_ABOVE_MM,
         kind="shaft",
@@ -223,33 +222,18 @@ def _turning(stack: Stack, plan: StackPlan, outlines: Mapping[str, Points]) -> I
     )
 
 
-def with_mark(lines: Reals, outline: Points, top_mm: float) -> Reals:
-    """Add the zero mark, at +x on the top face."""
-    at = int(np.argmin(np.abs(np.angle(outline))))
-    edge = float(np.abs(outline[at]))
+def with_mark(lines: Reals, outline: Outline, top_mm: float) -> Reals:
+    """Add the zero mark, at +x on the top face: inside a groove."""
+    ring = outline.rim if outline.flanks is None else outline.flanks[0]
+    at = int(np.argmin(np.abs(np.angle(ring))))
+    edge = float(np.abs(ring[at]))
     mark = [[[share * edge, 0.0, top_mm] for share in MARK]]
     return np.concatenate([lines, np.array(mark)])
 
 
-def _complex(points: Reals) -> Points:
-    return np.asarray(points[:, 0] + 1j * points[:, 1])
-
-
 def prism(outline: Points, low: float, high: float, *, kind: str, lane_id: str | None, layer: int) -> Body:
     """Make an upright body of a contour that runs counterclockwise."""
-    from manifold3d import triangulate  # takes 0.1 s to load, and only this view needs it
-
-    plan = np.column_stack([outline.real, outline.imag])
-    ring = {z: np.column_stack([plan, np.full(len(plan), z)]) for z in (low, high)}
-    after = {z: np.roll(points, -1, axis=0) for z, points in ring.items()}
-    lid = np.asarray(triangulate([plan]))
-    sides = [
-        np.stack([ring[low], after[low], after[high]], axis=1),
-        np.stack([ring[low], after[high], ring[high]], axis=1),
-    ]
-    triangles = np.concatenate([ring[high][lid], ring[low][lid[:, ::-1]], *sides])
-    lines = np.concatenate([np.stack([ring[z], after[z]], axis=1) for z in (low, high)])
-    return Body(kind, lane_id, layer, triangles, lines)
+    return Body(kind, lane_id, layer, *surface(Outline(outline), Inside(None), low, high))
 
 
 @dataclass(frozen=True)

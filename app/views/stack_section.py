@@ -15,7 +15,7 @@ from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QWidget
 
 from app.theme import Theme
-from app.views.stack_scene import SHAFT_ABOVE_MM, SHAFT_BELOW_MM, Body, Reals, Scene
+from app.views.stack_scene import SHAFT_ABOVE_MM, SHAFT_BELOW_MM, Scene
 from core import wording
 
 
@@ -34,7 +34,7 @@ class Slab:
 def slabs_of(scene: Scene) -> tuple[Slab, ...]:
     """Give the layers of a stack from the bottom up; a disc that cannot be made has no radius."""
     codes = {row.lane_id: row.code for row in scene.rows}
-    radii = {body.lane_id: _rim(body) for body in scene.turning if body.lane_id is not None}
+    radii = {lane_id: np.abs(rim) for lane_id, rim in scene.rims.items()}
     spacer = np.array([scene.stack.spacer_radius_mm])
     slabs = []
     for layer in scene.plan.layers:
@@ -44,11 +44,6 @@ def slabs_of(scene: Scene) -> tuple[Slab, ...]:
             Slab(layer.lane_id, label, layer.bottom_mm, layer.top_mm, float(found.min()), float(found.max()))
         )
     return tuple(slabs)
-
-
-def _rim(body: Body) -> Reals:
-    """Give the radii of a disc's edge; the last line is its zero mark."""
-    return np.asarray(np.hypot(body.lines[:-1, 0, 0], body.lines[:-1, 0, 1]))
 
 
 def least_pitch(slabs: tuple[Slab, ...]) -> float:

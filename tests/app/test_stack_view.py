@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from typing import Any
 
 import numpy as np
@@ -51,7 +52,7 @@ def test_a_prism_is_closed_and_has_its_volume() -> None:
 
 
 def test_discs_are_their_profiles() -> None:
-    """Volume of each disc: area inside the profile, summed over 20000 angles, times the thickness."""
+    """Volume of each disc: area inside the profile, summed over 20000 angles, less the bore, times 5 mm."""
     solution = solved()
     discs = {body.lane_id: body for body in scene(solution).turning if body.kind == "disc"}
     assert set(discs) == {"left", "right", "flap"} & {
@@ -62,7 +63,81 @@ def test_discs_are_their_profiles() -> None:
         assert profile is not None
         points = profile.at(np.linspace(0.0, 360.0, 20_000, endpoint=False)).profile
         area = abs(np.sum((points.conjugate() * np.roll(points, -1)).imag) / 2)
-        assert volume(body) == pytest.approx(5.0 * area, rel=2e-3)
+        stack = solution.project.stacks[0]
+        bore = np.pi * (stack.bore.across_mm / 2 + stack.fit_clearance_mm) ** 2
+        assert volume(body) == pytest.approx(5.0 * (area - bore), rel=2e-3)
+
+
+def is_closed(body: Body) -> bool:
+    """Whether every edge is run once each way."""
+    corners = np.round(body.triangles, 6).tolist()
+    runs = Counter((tuple(t[i]), tuple(t[(i + 1) % 3])) for t in corners for i in range(3))
+    return all(runs[(end, start)] == count for (start, end), count in runs.items())
+
+
+def discs_of(shown: Scene) -> dict[str | None, Body]:
+    return {body.lane_id: body for body in shown.turning if body.kind == "disc"}
+
+
+def test_parts_have_bore_dogs_and_pockets() -> None:
+    """Of pegs and pockets by the areas of slot and circle: 3 wide, 2 high, pockets 0.2 more each way."""
+    dogs = {"count": 4, "radius_mm": 12.0, "width_mm": 3.0, "height_mm": 2.0}
+    plain = scene(solved(stacks=[{"id": "main", "fit_clearance_mm": 0.2}]))
+    shown = scene(solved(stacks=[{"id": "main", "fit_clearance_mm": 0.2, "dogs": dogs}]))
+
+    def area(grow: float) -> float:
+        """Give the area of three round dogs and a long one, which is a slot 3 mm longer than wide."""
+        radius = 1.5 + grow
+        return float(4 * np.pi * radius**2 + 3.0 * 2 * radius)
+
+    more = 2.0 * area(0.0) - 2.2 * area(0.2)
+    assert len(discs_of(shown)) == 3
+    for lane_id, body in discs_of(shown).items():
+        assert is_closed(body)
+        assert volume(body) - volume(discs_of(plain)[lane_id]) == pytest.approx(more, abs=2.0)
+        low, high = body.triangles[..., 2].min(), body.triangles[..., 2].max()
+        assert high - low == pytest.approx(5.0 + 2.0)
+    assert all(is_closed(body) for body in shown.turning)
+
+
+def test_a_groove_is_cut_into_its_disc() -> None:
+    """The disc less its groove: what lies between the flanks, as deep as the groove."""
+    groove = {"kind": "translating-roller", "roller_radius_mm": 5.0, "closure": "groove"}
+    file = gates_file()
+    file["lanes"][0]["follower"] = groove
+    file["lanes"][0]["disc"] = {"base_radius_mm": 40.0, "thickness_mm": 8.0, "groove_depth_mm": 3.0}
+    solution = examine(read_project(as_bytes(file), "x"), late=False).solution
+    shown = scene(solution)
+    body, rim = discs_of(shown)["left"], shown.rims["left"]
+    profile = solution.lanes["left"].profile
+    assert profile is not None
+    at = np.linspace(0.0, 360.0, 20_000, endpoint=False)
+    flanks = [profile.at(at).offset(profile.distance_mm(flank)) for flank in profile.flanks]
+    stack = solution.project.stacks[0]
+    bore = np.pi * (stack.bore.across_mm / 2 + stack.fit_clearance_mm) ** 2
+    inner, outer, whole = (polygon_area(ring) for ring in (*flanks, rim))
+    assert is_closed(body)
+    assert volume(body) == pytest.approx(8.0 * (whole - bore) - 3.0 * (outer - inner), rel=2e-3)
+
+
+def polygon_area(points: np.ndarray[Any, np.dtype[np.complex128]]) -> float:
+    return float(abs(np.sum((points.conjugate() * np.roll(points, -1)).imag) / 2))
+
+
+def test_what_has_no_room_is_left_out_of_the_picture() -> None:
+    """Dogs beyond the least radius of the discs, and a bore larger than they are."""
+    far = {"count": 4, "radius_mm": 70.0, "width_mm": 3.0, "height_mm": 2.0}
+    for stack in ({"dogs": far}, {"bore": {"across_mm": 130.0}}):
+        file = gates_file(stacks=[{"id": "main", **stack}])
+        for lane in file["lanes"]:
+            lane["disc"] = {"base_radius_mm": 40.0}
+        shown = scene(examine(read_project(as_bytes(file), "x"), late=False).solution)
+        assert discs_of(shown)
+        for body in discs_of(shown).values():
+            assert is_closed(body)
+            assert np.ptp(body.triangles[..., 2]) == pytest.approx(5.0)
+            radii = np.hypot(body.triangles[..., 0], body.triangles[..., 1])
+            assert ("dogs" in stack) == bool(radii.min() < 8.0)  # the bore is drawn where it fits
 
 
 @pytest.mark.parametrize("turn", ["clockwise", "counterclockwise"])
@@ -80,7 +155,7 @@ def test_rollers_touch_the_turned_discs(turn: str, turns: int) -> None:
         for body in shown.turning:
             if body.kind != "disc":
                 continue
-            rim = body.lines[:-1, 0, 0] + 1j * body.lines[:-1, 0, 1]
+            rim = shown.rims[body.lane_id]
             ring = rollers[body.lane_id].lines[:, 0]
             centre = np.mean(ring[:, 0]) + 1j * np.mean(ring[:, 1])
             assert distance(rim * turned, centre) == pytest.approx(5.0, abs=0.12)
