@@ -258,7 +258,8 @@ class Document(QObject):
 
     def select_finding(self, key: FindingKey | None) -> None:
         """Choose a finding; lane and blocks stay selected."""
-        self.select(Selection(self.selection.lane_id, self.selection.blocks, key))
+        was = self.selection
+        self.select(Selection(was.lane_id, was.blocks, key, was.lanes))
 
     def set_cursor(self, deg: float) -> None:
         """Turn the shaft to an angle (any; it is brought into one turn)."""
@@ -377,11 +378,11 @@ class Document(QObject):
         finding = self.selection.finding
         if edited.selection:
             return Selection.of_blocks(edited.selection, finding)
-        if edited.lane_id is not None and edited.lane_id != self._state.selection.lane_id:
-            return Selection(edited.lane_id, (), finding).within(edited.project)
         kept = self._state.selection
+        if edited.lane_id is not None and edited.lane_id not in (kept.lane_id, *kept.lanes):
+            return Selection(edited.lane_id, (), finding).within(edited.project)
         blocks = tuple(ref for ref in kept.blocks if _same_blocks(self.committed, edited.project, ref))
-        return Selection(kept.lane_id, blocks, finding).within(edited.project)
+        return Selection(kept.lane_id, blocks, finding, kept.lanes).within(edited.project)
 
     def _go_to(self, step: Callable[[], State]) -> None:
         was_shown = self._shown

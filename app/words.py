@@ -50,6 +50,8 @@ def selection_text(document: Document) -> str:
         return wording.counted(len(selection.blocks), "block")
     if selection.blocks:
         return block_text(project, selection.blocks[0])
+    if selection.lanes:
+        return wording.counted(len(selection.lane_ids), "lane")
     if selection.lane_id is not None:
         lane = project.lane(selection.lane_id)
         return f"{lane.label}, {wording.counted(len(lane.blocks), 'block')}"

@@ -188,10 +188,12 @@ class EditCommands(QObject):
         AsBuiltDialog(self._window, self._theme, self._document).open()
 
     def delete_lane(self) -> None:
-        """Delete the selected lane."""
-        lane = self._lane
-        if lane is not None:
-            self._do(lambda: apply_edit(self._document.committed, "delete_lane", lane_id=lane.id))
+        """Delete the selected lanes, or the lane of the last selected block, as one step."""
+        document = self._document
+        selection = document.selection
+        chosen = selection.lane_ids if not selection.blocks else selection.lane_ids[-1:]
+        if chosen:
+            self._do(lambda: apply_edit(document.committed, "delete_lanes", lane_ids=chosen))
 
     # Inside
 

@@ -14,7 +14,7 @@ from app.binding import commit
 from app.dialogs.times import AskDialog, Row, count_quantity, way_quantity
 from app.document import Document
 from app.theme import Theme
-from app.timing.steps import lanes_of, step_length
+from app.timing.steps import step_length
 from app.timing.widget import TimingDiagram
 from app.widgets.choice import Option
 from app.widgets.quantities import master_angle
@@ -187,7 +187,7 @@ class TimingCommands(QObject):
 
     def _which_lanes(self) -> list[Option]:
         """Offer all lanes, and those of which something is selected."""
-        chosen = lanes_of(self._document.selection)
+        chosen = self._document.selection.lane_ids
         options = [Option(None, "All lanes")]
         if chosen and len(chosen) < len(self._document.project.lanes):
             label = self._document.project.lane(chosen[0]).label
@@ -199,7 +199,7 @@ class TimingCommands(QObject):
     def group(self) -> None:
         """Put the selected lanes into one group; a group that is selected whole is dissolved."""
         document = self._document
-        chosen = lanes_of(document.selection)
+        chosen = document.selection.lane_ids
         if not chosen:
             return
         project = document.committed

@@ -141,9 +141,7 @@ class ViewCommands(QObject):
         return self._document.lanes is not None or bool(self._selected_lanes())
 
     def _selected_lanes(self) -> frozenset[str]:
-        selection = self._document.selection
-        lanes = {ref.lane_id for ref in selection.blocks} | {selection.lane_id}
-        return frozenset(lane for lane in lanes if lane is not None)
+        return frozenset(self._document.selection.lane_ids)
 
     def check_alone(self, alone: bool) -> None:
         """Check the selected lanes alone, or the whole machine again."""

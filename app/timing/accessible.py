@@ -172,7 +172,7 @@ class LanePart(Part):
     def is_selected(self) -> bool:
         """Whether the lane is selected, and none of its blocks."""
         selection = self.diagram.document.selection
-        return selection.lane_id == self.lane_id and not selection.blocks
+        return self.lane_id in (selection.lane_id, *selection.lanes) and not selection.blocks
 
     def text(self, kind: QAccessible.Text) -> str:
         """Give the sentence that is read."""

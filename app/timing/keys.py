@@ -67,7 +67,7 @@ def _sideways(doing: Doing, way: int, *, fine: bool, other: bool) -> None:
 
 
 def _walk(doing: Doing, across: int, along: int, *, add: bool) -> None:
-    """Select the next block of the lane, or the next lane."""
+    """Select the next block of the lane, or the next lane; add: keep what was selected."""
     document = doing.host.document
     selection, project = document.selection, document.project
     ref: BlockRef | None
@@ -80,7 +80,8 @@ def _walk(doing: Doing, across: int, along: int, *, add: bool) -> None:
     if lane_id is None:
         return
     if ref is None:
-        document.select(Selection(lane_id, (), selection.finding))
+        lanes = tuple(other for other in selection.lane_ids if other != lane_id) if add else ()
+        document.select(Selection.of_lanes((*lanes, lane_id), selection.finding))
     else:
         rest = tuple(other for other in selection.blocks if other != ref) if add else ()
         document.select(Selection.of_blocks((*rest, ref), selection.finding))

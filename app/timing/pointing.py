@@ -190,16 +190,27 @@ class Pointing:
         return None
 
     def _press_lane(self, lane_id: str, where: Where) -> Gesture | None:
-        """Press a header: its buttons, else select the lane and hold it."""
+        """Press a header: its buttons, else select the lane and hold it; Ctrl adds it, Shift all between.
+
+        A button of one of several selected lanes acts on all of these.
+        """
         document = self._host.document
         button = self._button(where)
-        if button is not None or not where.ctrl:
-            document.select_lane(lane_id)
+        more = where.ctrl or where.shift
+        if button is not None or not more:
+            selected = document.selection.lanes and lane_id in document.selection.lane_ids
+            if not (button is not None and selected):
+                document.select_lane(lane_id)
         if button is not None:
             (self._host.isolate_lanes if button == "isolate" else self._host.hide_lanes)()
             return None
-        if where.ctrl:
-            document.select(steps.lane_toggled(document.project, document.selection, lane_id))
+        if more:
+            shown = self._host.frame.rows.lane_ids
+            document.select(
+                steps.lane_toggled(document.selection, lane_id)
+                if where.ctrl
+                else steps.lanes_up_to(shown, document.selection, lane_id)
+            )
             return None
         return MoveLane(self._host, lane_id, where)
 
@@ -293,7 +304,7 @@ class Pointing:
         row = self._host.frame.row_at(where.y)
         if ref is not None and ref not in document.selection.blocks:
             document.select_blocks(ref)
-        elif ref is None and row is not None and row.lane_id is not None:
+        elif ref is None and row is not None and row.lane_id not in (None, *document.selection.lanes):
             document.select_lane(row.lane_id)
 
 

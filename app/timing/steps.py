@@ -177,21 +177,21 @@ def toggled(selection: Selection, ref: BlockRef) -> Selection:
     return Selection.of_blocks((*selection.blocks, ref), selection.finding)
 
 
-def lane_toggled(project: Project, selection: Selection, lane_id: str) -> Selection:
-    """Add all blocks of a lane to the selection, or take them out if all are in it."""
-    own = [BlockRef(lane_id, index) for index in range(len(project.lane(lane_id).blocks))]
-    rest = tuple(ref for ref in selection.blocks if ref.lane_id != lane_id)
-    if own and all(ref in selection.blocks for ref in own):
-        return Selection(rest[-1].lane_id if rest else None, rest, selection.finding)
-    return Selection(lane_id, (*rest, *own), selection.finding)
+def lane_toggled(selection: Selection, lane_id: str) -> Selection:
+    """Add a lane to those selected, without its blocks, or take it out; blocks are no longer selected."""
+    rest = tuple(other for other in selection.lane_ids if other != lane_id)
+    was = lane_id in selection.lane_ids and not selection.blocks
+    return Selection.of_lanes(rest if was else (*rest, lane_id), selection.finding)
 
 
-def lanes_of(selection: Selection) -> tuple[str, ...]:
-    """Give the ids of the lanes of which something is selected."""
-    found = dict.fromkeys(ref.lane_id for ref in selection.blocks)
-    if selection.lane_id is not None:
-        found[selection.lane_id] = None
-    return tuple(found)
+def lanes_up_to(lane_ids: Sequence[str], selection: Selection, lane_id: str) -> Selection:
+    """Select all lanes shown between the one selected first and another, without their blocks."""
+    anchor = selection.lane_ids[0] if selection.lane_ids else lane_id
+    if anchor not in lane_ids:
+        return Selection.of_lanes((lane_id,), selection.finding)
+    low, high = sorted((lane_ids.index(anchor), lane_ids.index(lane_id)))
+    inner = [one for one in lane_ids[low : high + 1] if one not in (anchor, lane_id)]
+    return Selection.of_lanes(tuple(dict.fromkeys((anchor, *inner, lane_id))), selection.finding)
 
 
 def up_to(project: Project, lane_ids: Sequence[str], selection: Selection, ref: BlockRef) -> Selection:

@@ -40,7 +40,6 @@ from app.timing.layers.headers import corner_buttons
 from app.timing.layers.look import Look
 from app.timing.pointing import Pointing
 from app.timing.scene import Holding, Hover, Overlay, Scene, find, middle_of
-from app.timing.steps import lanes_of
 from app.timing.tags import spoken_block, spoken_lane
 from app.timing.tips import tip_at
 from app.timing.view import View
@@ -252,14 +251,14 @@ class TimingDiagram(QAbstractScrollArea):
 
     def isolate_lanes(self) -> None:
         """Draw only the lanes of which something is selected; findings and export mean the whole machine."""
-        chosen = lanes_of(self.document.selection)
+        chosen = self.document.selection.lane_ids
         if chosen:
             self.view.isolate(self.document.project, chosen)
             self._lay_out()
 
     def hide_lanes(self) -> None:
         """Leave the lanes of which something is selected out of the drawing, and select nothing."""
-        chosen = lanes_of(self.document.selection)
+        chosen = self.document.selection.lane_ids
         if chosen:
             self.view.hide(chosen)
             self.document.select(Selection(finding=self.document.selection.finding))

@@ -59,7 +59,7 @@ class MotionView(QWidget):
     def lane_ids(self) -> tuple[str, ...]:
         """The lanes to show: the chosen ones, else those of the selection, else the first; in file order."""
         index, selection = self._document.project.lane_index, self._document.selection
-        selected = {selection.lane_id, *(ref.lane_id for ref in selection.blocks)}
+        selected = set(selection.lane_ids)
         for wanted in (set(self._chosen), selected):
             found = tuple(lane_id for lane_id in index if lane_id in wanted)
             if found:

@@ -34,6 +34,7 @@ from core.edits.copies import (
 from core.edits.lanes import (
     add_lane,
     delete_lane,
+    delete_lanes,
     group_lanes,
     move_lane,
     rename_lane,
@@ -96,6 +97,7 @@ EDITS: Mapping[str, Edit] = MappingProxyType(
             set_least_length,
             add_lane,
             delete_lane,
+            delete_lanes,
             rename_lane,
             move_lane,
             group_lanes,
@@ -153,6 +155,7 @@ __all__ = [
     "clip_text",
     "delete_blocks",
     "delete_lane",
+    "delete_lanes",
     "delete_stack",
     "duplicate_blocks",
     "group_lanes",

@@ -201,6 +201,7 @@ ARGUMENTS: Mapping[str, Maker] = {
         "after": r.choice((None, *p.lane_index)),
     },
     "delete_lane": _of_lane(),
+    "delete_lanes": lambda p, r: {"lane_ids": [_lane(p, r).id, _lane(p, r).id]},
     "rename_lane": _of_lane(name=lambda _lane, r: r.choice(NAMES)),
     "move_lane": _of_lane(place=lambda _lane, r: r.randint(-1, 8)),
     "group_lanes": lambda p, r: {

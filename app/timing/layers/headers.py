@@ -138,14 +138,14 @@ def header_of(scene: Scene, lane_id: str) -> Header:
     """Give what a lane's header shows."""
     strip, selection, hover = scene.strip(lane_id), scene.selection, scene.hover
     assert strip is not None
-    selected = selection.lane_id == lane_id
+    selected = lane_id in (selection.lane_id, *selection.lanes)
     return Header(
         replace(strip, top=0.0),
         scene.frame.axis.left,
         scene.frame.is_wide and strip.detail is Detail.FULL,
         selected,
         hover.in_header and hover.lane_id == lane_id,
-        selected and scene.focus_by_keys and not selection.blocks,
+        selection.lane_id == lane_id and scene.focus_by_keys and not selection.blocks,
         scene.severity(lane_id),
         hover.button if hover.lane_id == lane_id else None,
     )

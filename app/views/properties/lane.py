@@ -15,7 +15,7 @@ from app.theme import Theme
 from app.views.properties.figures import NONE
 from app.views.properties.form import Figure, Form
 from app.views.properties.levels import LevelsLive
-from app.views.properties.live import LaneRows
+from app.views.properties.live import LaneRows, common
 from app.widgets.choice import Choice, Option
 from app.widgets.field import Field
 from app.widgets.quantities import text_quantity
@@ -126,27 +126,35 @@ class LaneSection(Form):
         """Show the selected lane."""
         if self._document.selection.lane_id is None:
             return
-        lane = self._lane
-        self.heading.setText(lane.label)
-        self.remark.setText("  ".join(filter(None, [lane.code, wording.counted(len(lane.blocks), "block")])))
-        show(self.name, lane.name)
-        show(self.kind, lane.kind)
+        lane, lanes = self._lane, self._lanes()
+        several = len(lanes) > 1
+        blocks = wording.counted(sum(len(one.blocks) for one in lanes), "block")
+        self.heading.setText(wording.counted(len(lanes), "lane") if several else lane.label)
+        self.remark.setText("  ".join(filter(None, [None if several else lane.code, blocks])))
+        show(self.name, common(one.name for one in lanes))
+        show(self.kind, common(one.kind for one in lanes))
+        for widget in (self.name, self.kind):
+            widget.setEnabled(not several)
         self.rows.refresh()
         self.levels.refresh()
         self._show_tables(lane)
-        self._show_figures(self._document.report.solution.lanes[lane.id])
+        for figure, button in (self._levels, self._link, self._points):
+            if several:  # the dialogs are of one lane
+                show(figure, NONE)
+            button.setEnabled(not several and (button is not self._levels[1] or lane.kind != "rider"))
+        self._show_figures(None if several else self._document.report.solution.lanes[lane.id])
 
     def _show_tables(self, lane: Lane) -> None:
         show(self._levels[0], wording.counted(len(lane.levels), "level") if lane.levels else "none")
-        self._levels[1].setEnabled(lane.kind != "rider")
         link = lane.follower.link
         show(self._link[0], "none" if link is None else wording.counted(len(link), "row"))
         show(self._points[0], "none" if lane.points is None else wording.counted(len(lane.points), "point"))
 
-    def _show_figures(self, solution: LaneSolution) -> None:
-        profile = solution.profile
-        if profile is None:
-            why = solution.no_profile.what if solution.no_profile else ""
+    def _show_figures(self, solution: LaneSolution | None) -> None:
+        """Show what the disc came to; none where there is no disc, or several lanes are shown."""
+        profile = solution.profile if solution else None
+        if solution is None or profile is None:
+            why = solution.no_profile.what if solution and solution.no_profile else ""
             self._governed.setText(why)
             self._governed.setToolTip(why)
             for figure in self._figures:
@@ -184,7 +192,9 @@ class LaneSection(Form):
         return self._document.project.lane(self._document.selection.lane_id or "")
 
     def _lanes(self) -> Sequence[Lane]:
-        return (self._lane,)
+        """Give all lanes that the fields are of, the one selected last at the head."""
+        project, lane_ids = self._document.project, self._document.selection.lane_ids
+        return tuple(project.lane(lane_id) for lane_id in reversed(lane_ids))
 
 
 def _radius(mm: float) -> str:

@@ -675,6 +675,45 @@ def keys_isolate(h: Hands) -> None:
     assert seen(h) == ("assam", "mint")
 
 
+def test_several_lanes_are_selected_by_their_headers(hands: Hands) -> None:
+    h, actions = hands, hands.window.actions_table
+    h.click(h.header("assam"))
+    h.click(h.header("flap"), CTRL)
+    assert h.document.selection == Selection.of_lanes(("assam", "flap"))
+    h.click(h.header("assam"), CTRL)
+    assert h.document.selection == Selection("flap")
+    h.click(h.header("assam"), SHIFT)
+    assert h.document.selection.lane_ids == ("flap", "mint", "assam")
+    h.click(h.header("mint"), CTRL)
+    properties = h.window.properties.lane
+    assert properties.heading.text() == "2 lanes"
+    assert not properties.name.isEnabled()
+    group = properties.group
+    group.setFocus()
+    group.selectAll()
+    QTest.keyClicks(group, "Trays")
+    QTest.keyClick(group, Key.Key_Return)
+    assert [lane.group for lane in h.document.project.lanes] == ["Trays", "Gates", "Trays"]
+    assert len(h.document.undo_names) == 1
+    assert set(h.document.selection.lane_ids) == {"assam", "flap"}
+    actions["prove.alone"].trigger()
+    assert h.document.lanes == {"assam", "flap"}
+    actions["prove.alone"].trigger()
+    actions["lane.delete"].trigger()
+    assert (list(h.document.project.lane_index), h.document.undo_name) == (["mint"], "Delete 2 lanes")
+    h.document.undo()
+    assert set(h.document.selection.lane_ids) == {"assam", "flap"}
+
+
+def test_keys_add_lanes_and_a_header_button_acts_on_all_of_them(hands: Hands) -> None:
+    h = hands
+    h.click(h.header("assam"))
+    h.key(Key.Key_Down, CTRL | SHIFT)
+    assert h.document.selection == Selection.of_lanes(("assam", "mint"))
+    h.click(QPoint(round(h.diagram.frame.axis.left - 44), h.header("mint").y()))
+    assert seen(h) == ("assam", "mint")
+
+
 def mouse_group(h: Hands) -> None:
     h.click(h.group("Gates"))
     assert seen(h) == ("flap",)

@@ -178,10 +178,28 @@ def test_several_blocks_change_their_level_one_after_the_other() -> None:
     assert steps.change_levels(edited.project, edited.selection, 1, stay=False) is None
 
 
-def test_all_blocks_of_a_lane_are_toggled() -> None:
-    project = two_gates()
-    first = steps.lane_toggled(project, Selection("assam"), "mint")
-    assert {ref.lane_id for ref in first.blocks} == {"mint"}
-    assert len(first.blocks) == 2
-    assert steps.lanes_of(steps.lane_toggled(project, first, "assam")) == ("mint", "assam")
-    assert steps.lane_toggled(project, first, "mint") == Selection()
+def test_lanes_are_added_and_taken_out_without_their_blocks() -> None:
+    both = steps.lane_toggled(Selection("assam"), "mint")
+    assert (both.lane_ids, both.lane_id, both.blocks) == (("assam", "mint"), "mint", ())
+    assert steps.lane_toggled(both, "mint") == Selection("assam")
+    assert steps.lane_toggled(Selection("mint"), "mint") == Selection()
+    of_blocks = Selection.of_blocks((MINT,), "a finding")
+    assert steps.lane_toggled(of_blocks, "assam") == Selection.of_lanes(("mint", "assam"), "a finding")
+    assert steps.lane_toggled(of_blocks, "mint") == Selection("mint", (), "a finding")
+
+
+def test_all_lanes_between_are_selected_whichever_way() -> None:
+    shown = ("a", "b", "c", "d")
+    assert steps.lanes_up_to(shown, Selection("b"), "d").lane_ids == ("b", "c", "d")
+    assert steps.lanes_up_to(shown, Selection("d"), "b").lane_ids == ("d", "c", "b")
+    again = steps.lanes_up_to(shown, steps.lanes_up_to(shown, Selection("b"), "d"), "a")
+    assert again.lane_ids == ("b", "a")
+    assert steps.lanes_up_to(shown, Selection(), "c") == Selection("c")
+    assert steps.lanes_up_to(shown, Selection("hidden"), "c") == Selection("c")
+
+
+def test_a_lane_that_is_gone_is_no_longer_selected() -> None:
+    both = Selection.of_lanes(("assam", "mint"))
+    assert both.within(PROJECT) is both
+    alone = apply_edit(PROJECT, "delete_lane", lane_id="mint").project
+    assert both.within(alone) == Selection("assam")

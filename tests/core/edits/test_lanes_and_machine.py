@@ -90,6 +90,16 @@ def test_added_lanes_get_codes_past_those_that_are_there() -> None:
     assert edited("add_lane", project, name="x", group="new", levels={}).lanes[-1].code == "C1"
 
 
+def test_delete_lanes_is_one_step_and_lets_riders_go_first() -> None:
+    twin = lane().model_validate({"id": "rider", "kind": "rider", "disc_of": "mint"})
+    rider = machine(lane(), lane(own_id="rose"), twin)
+    step = apply_edit(rider, "delete_lanes", lane_ids=["mint", "rider"])
+    assert list(step.project.lane_index) == ["rose"]
+    assert step.name == "Delete 2 lanes"
+    one = apply_edit(tea(), "delete_lanes", lane_ids=["mint"])
+    assert one == apply_edit(tea(), "delete_lane", lane_id="mint")
+
+
 def test_delete_lane_takes_along_what_speaks_of_it() -> None:
     step = apply_edit(tea(), "delete_lane", lane_id="mint")
     assert step.name == "Delete lane Mint with 1 rule, 1 gate and 1 measurement"
