@@ -1,4 +1,4 @@
-"""The toolbar, left to right: file, history, blocks and lanes, grid, shaft, and Export discs."""
+"""The toolbar, left to right: file, history, blocks and lanes, grid, shaft, Arrange, Prove and Export discs."""
 
 from __future__ import annotations
 
@@ -25,7 +25,10 @@ GROUPS = (
 )
 
 WITH_WORDS = 1440
-"""From this width on Arrange has its word beside its icon, px of the design."""
+"""From this width on Arrange and Prove have their words beside their icons, px of the design."""
+
+WORDS = {"prove.arrange": "Arrange", "prove.chance": "Prove"}
+"""Commands that stand before Export discs, and their words."""
 
 
 class ToolBar(QToolBar):
@@ -89,31 +92,32 @@ class ToolBar(QToolBar):
         space = QWidget()
         space.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Preferred)
         self.addWidget(space)
-        self.arrange = QToolButton()
-        self.arrange.setDefaultAction(self._actions["prove.arrange"])
-        self._actions["prove.arrange"].changed.connect(self._name_arrange)
-        self.addWidget(self.arrange)
-        button = QToolButton()
-        button.setObjectName("filled")
-        button.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextBesideIcon)
+        self._worded = {name: QToolButton() for name in WORDS}
+        for name, button in self._worded.items():
+            button.setDefaultAction(self._actions[name])
+            self._actions[name].changed.connect(self._write_words)
+            self.addWidget(button)
+        self._export = QToolButton()
+        self._export.setObjectName("filled")
+        self._export.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextBesideIcon)
         action = self._actions["file.export"]
-        button.setDefaultAction(action)
-        button.setText("Export discs")
+        self._export.setDefaultAction(action)
+        self._export.setText("Export discs")
         action.changed.connect(self._name_export)
-        self._export = button
-        self.addWidget(button)
+        self.addWidget(self._export)
 
-    def _name_arrange(self) -> None:
-        """Say "Arrange" beside the icon where there is room."""
-        style = Qt.ToolButtonStyle
+    def _write_words(self) -> None:
+        """Write words beside the icons where there is room."""
         wide = self.width() >= self._theme.px(WITH_WORDS)
-        self.arrange.setText("Arrange")
-        self.arrange.setToolButtonStyle(style.ToolButtonTextBesideIcon if wide else style.ToolButtonIconOnly)
+        style = Qt.ToolButtonStyle.ToolButtonTextBesideIcon if wide else Qt.ToolButtonStyle.ToolButtonIconOnly
+        for name, button in self._worded.items():
+            button.setText(WORDS[name])
+            button.setToolButtonStyle(style)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Let words go where there is no room for them."""
         super().resizeEvent(event)
-        self._name_arrange()
+        self._write_words()
 
     def _name_export(self) -> None:
         self._export.setText("Export discs")
