@@ -1,4 +1,4 @@
-"""The toolbar, left to right: file, history, blocks and lanes, grid, shaft, Arrange, Prove and Export discs."""
+"""The toolbar, left to right: file, history, blocks, lanes, grid, shaft, Arrange, Prove, Export discs."""
 
 from __future__ import annotations
 

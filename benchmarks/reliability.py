@@ -1,4 +1,4 @@
-"""Measures what docs/reliability.md says, and writes that page.
+"""Measures what docs/guide/reliability.md says, and writes that page.
 
 Run with `python -m benchmarks.reliability [part ...]`; parts: kills, bad, soak, all of them if none is named.
 Figures of parts that were not run are those of the last time (`.benchmarks/reliability.json`).
@@ -20,7 +20,7 @@ from benchmarks import bad_input, kill_rounds, soak
 
 ROOT = Path(__file__).resolve().parents[1]
 STORED = ROOT / ".benchmarks" / "reliability.json"
-PAGE = ROOT / "docs" / "reliability.md"
+PAGE = ROOT / "docs" / "guide" / "reliability.md"
 ROUNDS, SEED = 300, 2
 
 HEAD = """# Reliability

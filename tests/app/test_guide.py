@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import os
 import re
+import subprocess
+import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -52,6 +55,18 @@ def test_a_finding_s_page_says_what_the_table_says(rule: str) -> None:
         "## How it is judged",
         "## Cure",
     ]
+
+
+def test_reference_pages_say_what_the_code_says() -> None:
+    made = subprocess.run(
+        [sys.executable, str(ROOT / "docs" / "make_reference.py"), "--check"],
+        cwd=ROOT,
+        env=os.environ | {"PYTHONPATH": str(ROOT)},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert made.returncode == 0, made.stderr
 
 
 def test_dark_pages_have_dark_pictures() -> None:
