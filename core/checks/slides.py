@@ -17,6 +17,7 @@ from core.angles import TURN, wrap
 from core.edits import BlockRef
 from core.edits.setting_in import least_length, moves_of, usual_move
 from core.model import Block, Lane, Project
+from core.tolerance import EDIT_DEG
 
 
 @dataclass(frozen=True)
@@ -57,10 +58,12 @@ def slides_of(project: Project, ref: BlockRef) -> tuple[Slide, ...]:
     ring = _ring(lane, ref.index, speed)
     before, after = _moves(lane, ref.index)
     window = before + block.length_deg + after
+    # A room just as long as the window is a slide of one start, however its ends round.
     return tuple(
-        Slide(ref, wrap((low + high - window) / 2 + before), (high - low - window) / 2, before, window)
+        Slide(ref, wrap(low + spare / 2 + before), max(0.0, spare) / 2, before, window)
         for low, high in _rooms(ring, window)
-        if high - low >= window
+        for spare in (high - low - window,)
+        if spare >= -EDIT_DEG / 2
     )
 
 

@@ -133,10 +133,14 @@ def _run(pieces: Sequence[Piece]) -> int:
 
 
 def moves_of(blocks: Sequence[Block]) -> list[float]:
-    """Give the length of what lies from each block to the next, degrees; negative where they overlap."""
+    """Give the length of what lies from each block to the next, degrees; negative where they overlap.
+
+    Just 0 where they touch to half the grid of edits, so that nothing hangs on how their ends round.
+    """
     starts = [block.start_deg for block in blocks]
     following = [*starts[1:], *(start + TURN for start in starts[:1])]
-    return [after - start - b.length_deg for b, start, after in zip(blocks, starts, following, strict=True)]
+    gaps = [after - start - b.length_deg for b, start, after in zip(blocks, starts, following, strict=True)]
+    return [gap if abs(gap) > EDIT_DEG / 2 else 0.0 for gap in gaps]
 
 
 def usual_move(lane: Lane) -> float:
@@ -146,7 +150,7 @@ def usual_move(lane: Lane) -> float:
     lengths = [
         length
         for block, after, length in zip(blocks, following, moves_of(blocks), strict=True)
-        if length > EDIT_DEG / 2 and block.level != after.level
+        if length > 0 and block.level != after.level
     ]
     return median(lengths) if lengths else USUAL_MOVE_DEG
 
@@ -196,7 +200,7 @@ def _move(gap: float, neighbour: Block, held: Block, was: Block, lane: Lane) -> 
     Where there is none yet (blocks overlap or touch, or were of one level), the lane's usual length, so
     that dragging a block out of an overlap cures it; between blocks of one level none is needed.
     """
-    if gap > EDIT_DEG / 2 and (neighbour.level == held.level or neighbour.level != was.level):
+    if gap > 0 and (neighbour.level == held.level or neighbour.level != was.level):
         return gap
     return 0.0 if neighbour.level == held.level else max(gap, usual_move(lane))
 

@@ -104,6 +104,17 @@ def test_a_locked_block_goes_nowhere_and_gives_no_room() -> None:
     assert zones(machine(lane("A", *held))) == [(100.0, 100.0)]
 
 
+@pytest.mark.parametrize("by", [0.0, 0.685, 133.333, 359.9])
+def test_between_momentary_stops_a_block_has_just_its_own_place(by: float) -> None:
+    """Nothing beside it can give; the ends round otherwise at each angle, and its place is always there."""
+    levels = {"shut": 0.0, "cup": 8.0, "tray": 16.0}
+    rows = [("shut", 0.0, 0.0), ("cup", 20.3, 40.1), ("tray", 80.7, 0.0)]
+    starts = [round((start + by) % 360, 3) for _, start, _ in rows]
+    made = [block(level, at, round(at + n, 3)) for (level, _, n), at in zip(rows, starts, strict=True)]
+    project = machine(lane("A", *made, levels=levels))
+    assert zones(project, level="cup") == [(starts[1], starts[1])]
+
+
 def test_a_block_in_a_clash_finds_a_place_with_the_usual_moves() -> None:
     project = machine(lane("A", ("open", 100, 140), ("closed", 130, 440)))
     assert solve(project).lanes["a"].motion is None
