@@ -1,4 +1,4 @@
-"""Start-up: what `check` costs beside an empty Python and beside importing everything."""
+"""Start-up: what `check` and the editor cost beside an empty Python and beside importing everything."""
 
 from __future__ import annotations
 
@@ -8,6 +8,8 @@ from typing import Any
 import pytest
 
 import sample_projects
+from app.editor import has_display
+from benchmarks.first_paint import started
 from benchmarks.memory import used_by
 
 TEA = Path(next(iter(sample_projects.__path__))) / "tea_blender.shaft"
@@ -42,3 +44,12 @@ def test_start(benchmark: Any, what: str) -> None:
     sizes = []
     benchmark.pedantic(lambda: sizes.append(used_by(PROGRAMS[what]).mib), rounds=5, warmup_rounds=1)
     benchmark.extra_info["memory"] = f"{max(sizes):.0f} MiB"
+
+
+@pytest.mark.skipif(not has_display(), reason="there is no display that a window could be shown on")
+@pytest.mark.benchmark(group="Start of the editor with tea_blender, until its window is painted")
+def test_window_up(benchmark: Any) -> None:
+    benchmark.extra_info["target"] = "2 s"
+    starts = []
+    benchmark.pedantic(lambda: starts.append(started(TEA)), rounds=5, warmup_rounds=1)
+    benchmark.extra_info["processor time"] = f"{min(one.processor for one in starts):.2f} s"
