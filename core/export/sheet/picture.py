@@ -1,15 +1,16 @@
 """A picture of a stack with its followers at angle 0, drawn in parallel projection from above.
 
-Everything is an upright prism. Seen from above a lower part never hides a higher one, so parts are
-painted from the bottom up, those of one layer from the back to the front: no line shows that should be
-hidden. Frame of the picture: to the right, and up the paper, mm before scaling.
+Everything is an upright prism; discs and spacers have their bore, pegs and groove. Seen from above a lower
+part never hides a higher one, so parts are painted from the bottom up, those of one layer from the back to
+the front: no line shows that should be hidden. Frame of the picture: to the right, and up the paper, mm
+before scaling.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -19,7 +20,7 @@ from core.export.sheet.paper import INK, MUTED, PALE, SMALL_PT, Paper, written
 from core.model import Stack
 from core.solids import Part
 from core.solids.rings import Ring
-from core.stack import bore_path, stack_plan
+from core.stack import Path, bore_path, stack_plan
 from core.stack.followers import Points, follower_heights, follower_outlines
 
 ELEVATION_RAD = math.radians(24.0)
@@ -40,16 +41,28 @@ CODES_MM = 16.0
 FACES = {"disc": "#dbe9f4", "spacer": "#eeeeee", "shaft": "#c9c9c9", "roller": "#f3d9a4", "bar": "#f7ead0"}
 """Colours of faces by what they are; rods are as shafts."""
 
+Line = list[tuple[float, float]]
+"""Points on the paper, mm."""
+
+Placed = Callable[[Points, float], Line]
+"""Gives the places on the paper of points at a height."""
+
 
 @dataclass(frozen=True)
 class Prism:
-    """An upright body: what it is, its contour (counterclockwise), bottom and top, mm; code: to write."""
+    """An upright body: what it is, its contour (counterclockwise), bottom and top, mm; code: to write.
+
+    hole: its bore. flanks: inner and outer flank of a groove in its top, depth_mm deep.
+    """
 
     kind: str
     outline: Points
     bottom: float
     top: float
     code: str = ""
+    hole: Points | None = None
+    flanks: tuple[Points, Points] | None = None
+    depth_mm: float = 0.0
 
     @property
     def depth(self) -> float:
@@ -83,17 +96,45 @@ def _prisms(order: Order, stack: Stack) -> Iterator[Prism]:
     shaft = np.asarray(bore_path(stack.bore, 0.0).flattened(COARSE_MM) @ np.array([1, 1j]))
     yield Prism("shaft", shaft, -BELOW_MM, 0.0)
     for layer in plan.layers:
-        own = list(_followers(order, stack, layer.lane_id)) if layer.lane_id else []
-        yield from sorted((prism for prism in own if prism.depth > 0), key=lambda prism: -prism.depth)
         part = parts.get(layer.lane_id)
+        own = list(_followers(order, stack, layer.lane_id)) if layer.lane_id else []
+        if part is not None and part.groove is not None:
+            own = [_above(prism, layer.top_mm) for prism in own if prism.top >= layer.top_mm]
+        is_before = [prism.depth > 0 and prism.bottom < layer.top_mm for prism in own]
+        yield from _back_first(prism for prism, before in zip(own, is_before, strict=True) if before)
         if part is not None:
-            yield Prism(part.kind, _coarse(part.outline), layer.bottom_mm, layer.top_mm, _code(part))
-        yield from sorted((prism for prism in own if prism.depth <= 0), key=lambda prism: -prism.depth)
+            yield _part(part, layer.bottom_mm)
+            yield from _back_first(_pegs(part, layer.top_mm))
+        yield from _back_first(prism for prism, before in zip(own, is_before, strict=True) if not before)
     yield Prism("shaft", shaft, plan.height_mm, plan.height_mm + ABOVE_MM)
 
 
-def _code(part: Part) -> str:
-    return part.code if part.kind == "disc" else ""
+def _part(part: Part, bottom: float) -> Prism:
+    groove, top = part.groove, bottom + part.thickness_mm
+    code = part.code if part.kind == "disc" else ""
+    hole = _flat(part.holes[0])
+    if groove is None:
+        return Prism(part.kind, _coarse(part.outline), bottom, top, code, hole)
+    flanks = _coarse(groove.inner), _coarse(groove.outer)
+    return Prism(part.kind, _coarse(part.outline), bottom, top, code, hole, flanks, groove.depth_mm)
+
+
+def _pegs(part: Part, bottom: float) -> Iterator[Prism]:
+    for peg in part.dogs.pegs if part.dogs else ():
+        yield Prism(part.kind, _flat(peg), bottom, bottom + part.top_mm - part.thickness_mm)
+
+
+def _above(prism: Prism, low: float) -> Prism:
+    """Give what of a follower is above a face: the rest is in the groove that it runs in."""
+    return replace(prism, bottom=max(prism.bottom, low))
+
+
+def _back_first(prisms: Iterable[Prism]) -> list[Prism]:
+    return sorted(prisms, key=lambda prism: -prism.depth)
+
+
+def _flat(path: Path) -> Points:
+    return np.asarray(path.flattened(COARSE_MM) @ np.array([1, 1j]))
 
 
 def _coarse(ring: Ring) -> Points:
@@ -125,7 +166,7 @@ def _paint(paper: Paper, prisms: Sequence[Prism]) -> None:
     scale = min(scale, 3.0)
     left = paper.left_mm + (paper.wide_mm - CODES_MM - scale * (high - low).real) / 2
 
-    def at(outline: Points, z: float) -> list[tuple[float, float]]:
+    def at(outline: Points, z: float) -> Line:
         placed = seen(outline, z) - low
         return [(left + scale * p.real, paper.y_mm + scale * ((high - low).imag - p.imag)) for p in placed]
 
@@ -133,7 +174,7 @@ def _paint(paper: Paper, prisms: Sequence[Prism]) -> None:
     axis = np.zeros(1, np.complex128)
     _codes(paper, [(p.code, at(axis, (p.bottom + p.top) / 2)[0]) for p in prisms if p.code])
     for prism in prisms:
-        _paint_one(paper, prism, at(prism.outline, prism.bottom), at(prism.outline, prism.top))
+        _paint_one(paper, prism, at)
     paper.y_mm += scale * (high - low).imag + 3.0
 
 
@@ -143,21 +184,50 @@ def seen(outline: Points, z: float) -> npt.NDArray[np.complex128]:
     return np.asarray(outline.real + 1j * up)
 
 
-def _paint_one(
-    paper: Paper, prism: Prism, bottom: list[tuple[float, float]], top: list[tuple[float, float]]
-) -> None:
-    """Paint the walls that face the looker, then the top face."""
-    along = np.roll(prism.outline, -1) - prism.outline
-    front = along.real > 1e-9  # the outward normal of a counterclockwise edge then points to the looker
+def _paint_one(paper: Paper, prism: Prism, at: Placed) -> None:
+    """Paint the walls that face the looker, then the top face with what is cut into it."""
+    shade, face = darker(FACES[prism.kind]), FACES[prism.kind]
+    for wall, outline in _walls(prism.outline, prism.bottom, prism.top, at):
+        paper.area(wall, fill=shade)
+        paper.line(outline, INK, 0.15)
+    paper.area(at(prism.outline, prism.top), fill=face, edge=INK)
+    if prism.flanks is not None:
+        _paint_groove(paper, prism, prism.flanks, at)
+    if prism.hole is not None:
+        paper.area(at(prism.hole, prism.top), fill=shade, edge=INK)
+
+
+def _walls(outline: Points, bottom: float, top: float, at: Placed) -> Iterator[tuple[Line, Line]]:
+    """Give area and edges of each wall that faces the looker, what lies farther back first."""
+    low, high = at(outline, bottom), at(outline, top)
+    front = (np.roll(outline, -1) - outline).real > 1e-9  # its outward normal then points to the looker
     count = len(front)
-    shade = darker(FACES[prism.kind])
-    back_first = sorted(_runs(front), key=lambda run: -float(prism.outline.imag[run[0]]))
-    for start, end in back_first:
-        low = [bottom[place - count * (place >= count)] for place in range(start, end + 1)]
-        high = [top[place - count * (place >= count)] for place in range(start, end + 1)]
-        paper.area([*low, *reversed(high)], fill=shade)
-        paper.line([high[0], *low, high[-1]], INK, 0.15)
-    paper.area(top, fill=FACES[prism.kind], edge=INK)
+    for start, end in sorted(_runs(front), key=lambda run: -float(outline.imag[run[0]])):
+        places = [place - count * (place >= count) for place in range(start, end + 1)]
+        below, above = [low[place] for place in places], [high[place] for place in places]
+        yield [*below, *reversed(above)], [above[0], *below, above[-1]]
+
+
+def _paint_groove(paper: Paper, prism: Prism, flanks: tuple[Points, Points], at: Placed) -> None:
+    """Paint the far wall, the floor and the near wall of a groove, as far as its mouth lets them be seen."""
+    (inner, outer), floor = flanks, prism.top - prism.depth_mm
+    shade, face, mouth = darker(FACES[prism.kind]), FACES[prism.kind], at(outer, prism.top)
+    paper.area(mouth, fill=shade, edge=INK)
+    for seen_floor in _common(at(outer, floor), mouth):
+        paper.area(seen_floor, fill=face, edge=INK)
+    for wall, _ in _walls(inner, floor, prism.top, at):
+        for seen_wall in _common(wall, mouth):
+            paper.area(seen_wall, fill=shade, edge=INK)
+    paper.area(at(inner, prism.top), fill=face, edge=INK)
+
+
+def _common(area: Line, mouth: Line) -> Iterator[Line]:
+    """Give what two areas have in common."""
+    from shapely import Polygon, get_parts  # start-up time: only the sheet needs it here
+
+    for piece in get_parts(Polygon(area).buffer(0).intersection(Polygon(mouth).buffer(0))):
+        if isinstance(piece, Polygon) and not piece.is_empty:
+            yield [(float(x), float(y)) for x, y in piece.exterior.coords[:-1]]
 
 
 def _runs(front: npt.NDArray[np.bool_]) -> Iterator[tuple[int, int]]:

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from core.export.alone import sheet_alone
 from core.export.gather import gather
 from core.export.sheet.paper import A4, LETTER
-from core.export.sheet.picture import ELEVATION_RAD, _prisms, _runs, darker, seen
+from core.export.sheet.picture import ELEVATION_RAD, _common, _prisms, _runs, darker, seen
 from core.export.sheet.section import _cuts, pairs
 from core.model import Bore, Dogs, Project, Stack, TranslatingRoller
 from core.model.base import replaced
@@ -55,6 +55,44 @@ def test_parts_are_painted_from_the_bottom_up_with_what_is_behind_first() -> Non
     places = [number for number, kind in enumerate(kinds) if kind == "roller"]
     assert [kinds[place + 1] for place in places] == ["disc"] * 3
     assert all(prisms[place].depth > 0 for place in places)
+
+
+def test_pegs_stand_on_their_part_and_are_covered_by_the_next() -> None:
+    """Four pegs of 2 mm on each of three discs and two spacers, painted between their part and the next."""
+    project = machine(dogs=DOGS)
+    prisms = list(_prisms(order_of(project), project.stacks[0]))
+    parts = [number for number, prism in enumerate(prisms) if prism.hole is not None]
+    assert len(parts) == 5
+    for place, number in enumerate(parts):
+        upper = parts[place + 1] if place + 1 < len(parts) else len(prisms) - 1
+        pegs = [prism for prism in prisms[number + 1 : upper] if prism.kind == prisms[number].kind]
+        assert [(peg.bottom, peg.top) for peg in pegs] == [(prisms[number].top, prisms[number].top + 2.0)] * 4
+        assert [peg.depth for peg in pegs] == sorted((peg.depth for peg in pegs), reverse=True)
+        reach = [abs(abs(peg.outline.mean()) - 12.0) for peg in pegs]
+        assert max(reach) < 0.1
+
+
+def test_a_follower_in_a_groove_is_painted_above_its_disc() -> None:
+    roller = TranslatingRoller(kind="translating-roller", roller_radius_mm=5.0, closure="groove")
+    project = one_sided(follower=roller, base_radius_mm=26.0, thickness_mm=8.0)
+    prisms = list(_prisms(order_of(project), project.stacks[0]))
+    (number,) = (place for place, prism in enumerate(prisms) if prism.kind == "disc")
+    disc = prisms[number]
+    assert disc.flanks is not None
+    inner, outer = (np.abs(flank) for flank in disc.flanks)
+    assert inner.max() < outer.max() < np.abs(disc.outline).max()
+    assert disc.depth_mm == project.lanes[0].disc.groove_depth_mm
+    places = [place for place, prism in enumerate(prisms) if prism.kind in ("roller", "bar")]
+    assert places
+    assert all(place > number and prisms[place].bottom == disc.top for place in places)
+
+
+def test_only_what_lies_in_the_mouth_of_a_groove_is_painted() -> None:
+    """A unit square moved by a quarter each way keeps three quarters by three quarters."""
+    square = [(0.0, 0.0), (1.0, 0.0), (1.0, 1.0), (0.0, 1.0)]
+    (seen_part,) = _common([(x + 0.25, y + 0.25) for x, y in square], square)
+    assert set(seen_part) == {(0.25, 0.25), (1.0, 0.25), (1.0, 1.0), (0.25, 1.0)}
+    assert list(_common([(x + 3.0, y) for x, y in square], square)) == []
 
 
 @given(st.floats(-50, 50), st.floats(-50, 50), st.floats(0, 60))
