@@ -38,6 +38,7 @@ from app.commands.views import ViewCommands
 from app.crash import Crashes, keep_logs
 from app.document import Document
 from app.drafting import Drafting
+from app.effects import wants_less_motion
 from app.focus import let_tab_reach, next_stop
 from app.jobs import Jobs
 from app.keeping import Store
@@ -45,7 +46,7 @@ from app.layout import LAYOUT_VERSION, Docks
 from app.memory import SETTLE_MS, settle
 from app.notices import Notices
 from app.play import Player
-from app.settings import Settings
+from app.settings import Settings, Values
 from app.start_page import StartPage
 from app.status_bar import StatusBar
 from app.theme import Theme, program_icon
@@ -546,7 +547,7 @@ def run(path: Path | None) -> int:
     app.setDesktopFileName("shaftscore")
     app.setWindowIcon(program_icon())
     keep_logs(Path(platformdirs.user_state_dir("shaftscore", appauthor=False)))
-    settings = Settings.of_the_person()
+    settings = Settings.of_the_person(Values(reduce_motion=wants_less_motion()))
     theme = Theme(app, settings.values.theme, settings.values.text_scale)
     jobs = Jobs()
     document = Document(jobs=jobs)

@@ -9,6 +9,7 @@ from __future__ import annotations
 import json
 import logging
 import os
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
@@ -50,24 +51,34 @@ class Values(BaseModel):
 
 
 class Settings:
-    """The remembered values and the file in which they live."""
+    """The remembered values and the file in which they live.
 
-    def __init__(self, path: Path) -> None:
-        """Read the settings at `path`, or begin with the defaults."""
+    usual: what holds where the person has chosen nothing. Only what was chosen is written down.
+    """
+
+    def __init__(self, path: Path, usual: Values | None = None) -> None:
+        """Read the settings at `path`; what is not there is as `usual`, else as the program's defaults."""
         self._path = path
-        self.values = _read(path)
+        self.usual = usual or Values()
+        self._chosen = _read(path).model_dump(exclude_unset=True)
+        self.values = self._with({})
 
     @staticmethod
-    def of_the_person() -> Settings:
+    def of_the_person(usual: Values) -> Settings:
         """Open the settings of whoever runs the program."""
         import platformdirs  # only an editor needs it
 
-        return Settings(Path(platformdirs.user_config_dir("shaftscore", appauthor=False)) / "settings.json")
+        folder = Path(platformdirs.user_config_dir("shaftscore", appauthor=False))
+        return Settings(folder / "settings.json", usual)
 
     def change(self, **values: Any) -> None:
         """Change values and write them down. Raises ValueError for a value that cannot be."""
-        self.values = Values(**{**self.values.model_dump(), **values})
+        self.values = self._with(values)
+        self._chosen |= values
         self._write()
+
+    def _with(self, values: Mapping[str, Any]) -> Values:
+        return Values(**{**self.usual.model_dump(), **self._chosen, **values})
 
     def remember_file(self, path: Path) -> None:
         """Put a file at the head of the recent ones."""
@@ -85,7 +96,9 @@ class Settings:
         return [Path(name) for name in self.values.recent if Path(name).is_file()]
 
     def _write(self) -> None:
-        text = json.dumps(self.values.model_dump(), indent=1, ensure_ascii=False) + "\n"
+        text = (
+            json.dumps({"version": self.values.version, **self._chosen}, indent=1, ensure_ascii=False) + "\n"
+        )
         try:
             self._path.parent.mkdir(parents=True, exist_ok=True)
             write_whole(self._path, text.encode())

@@ -232,7 +232,7 @@ class ViewCommands(QObject):
 
     def ask_settings(self) -> None:
         """Ask for all settings."""
-        SettingsDialog(self._window, self._theme, self._settings.values, self._use_settings).open()
+        SettingsDialog(self._window, self._theme, self._settings, self._use_settings).open()
 
     def _use_settings(self, changes: Mapping[str, Any]) -> None:
         self._settings.change(**changes)

@@ -8,7 +8,7 @@ from typing import Any
 from PySide6.QtWidgets import QGridLayout, QLabel, QWidget
 
 from app.dialogs.base import Button, Dialog
-from app.settings import Values
+from app.settings import Settings, Values
 from app.theme import SCALES, Theme
 from app.widgets.check import Check
 from app.widgets.choice import Choice, Option
@@ -33,11 +33,11 @@ class SettingsDialog(Dialog):
     """Asks for the settings; nothing changes before the button is pressed."""
 
     def __init__(
-        self, parent: QWidget, theme: Theme, values: Values, use: Callable[[Mapping[str, Any]], object]
+        self, parent: QWidget, theme: Theme, settings: Settings, use: Callable[[Mapping[str, Any]], object]
     ) -> None:
-        """Show values; use: takes the changed ones."""
+        """Show the settings; use: takes the changed values."""
         super().__init__(parent, theme, "Settings", "How the program looks and works")
-        self._values, self._use = values, use
+        self._values, self._use = settings.values, use
         self.theme = Choice(theme, "Theme")
         self.theme.set_options(THEMES)
         self.paper = Choice(theme, "Paper of the diagram")
@@ -46,12 +46,12 @@ class SettingsDialog(Dialog):
         self.grid = Field(theme, "Grid of the diagram", grid_quantity())
         self.checks = {key: Check(theme, text.partition(":")[0], text) for key, text in CHECKS}
         self._add()
-        self._show(values)
+        self._show(settings.values)
         self._fault = self.say("", muted=True)
         self._fault.setObjectName("fault")
         self.set_buttons(
             (
-                Button("Back to the usual", lambda: self._show(Values()), stays=True),
+                Button("Back to the usual", lambda: self._show(settings.usual), stays=True),
                 Button("Cancel"),
                 Button("Use settings", self._go, default=True, stays=True),
             )

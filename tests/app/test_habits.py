@@ -78,6 +78,16 @@ def test_the_usual_settings_come_back_by_a_button(qtbot, window: MainWindow) -> 
     assert window.settings.values.theme == "dark"
 
 
+def test_the_usual_motion_is_the_one_the_system_asks_for(qtbot, window: MainWindow) -> None:
+    window.settings.usual = Values(reduce_motion=True)
+    dialog = _open(qtbot, window, "edit.settings")
+    assert not dialog.checks["reduce_motion"].shown()
+    _press(qtbot, dialog, "Back to the usual")
+    assert dialog.checks["reduce_motion"].shown()
+    _press(qtbot, dialog, "Use settings")
+    assert window.player.reduce_motion
+
+
 def test_every_setting_of_a_person_is_in_the_form(qtbot, window: MainWindow) -> None:
     dialog = _open(qtbot, window, "edit.settings")
     kept_by_use = {"version", "layout", "layout_version", "geometry", "recent"}

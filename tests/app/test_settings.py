@@ -5,8 +5,11 @@ import logging
 from pathlib import Path
 
 import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QApplication
 
-from app.settings import RECENT, Settings
+from app.effects import wants_less_motion
+from app.settings import RECENT, Settings, Values
 
 
 def test_values_come_back_in_the_next_run(tmp_path: Path) -> None:
@@ -66,3 +69,28 @@ def test_the_file_holds_plain_names(tmp_path: Path) -> None:
     settings = Settings(tmp_path / "settings.json")
     settings.change(theme="light")
     assert json.loads((tmp_path / "settings.json").read_text())["theme"] == "light"
+
+
+def test_only_what_was_chosen_is_written_so_that_the_rest_follows_the_system(tmp_path: Path) -> None:
+    path = tmp_path / "settings.json"
+    still = Settings(path, Values(reduce_motion=True))
+    assert still.values.reduce_motion
+    still.change(theme="dark")
+    assert json.loads(path.read_text()) == {"version": 1, "theme": "dark"}
+    moving = Settings(path, Values(reduce_motion=False))
+    assert (moving.values.reduce_motion, moving.values.theme) == (False, "dark")
+    moving.change(reduce_motion=False)  # now the person has chosen
+    assert not Settings(path, Values(reduce_motion=True)).values.reduce_motion
+
+
+@pytest.mark.gui
+def test_less_motion_is_wanted_where_the_system_has_its_effects_off(qapp: QApplication) -> None:
+    general, was = Qt.UIEffect.UI_General, QApplication.isEffectEnabled(Qt.UIEffect.UI_General)
+    try:
+        for on in (True, False):
+            QApplication.setEffectEnabled(general, on)
+            assert wants_less_motion("win32") is not on
+            assert not wants_less_motion("linux")
+            assert not wants_less_motion("darwin")
+    finally:
+        QApplication.setEffectEnabled(general, was)
