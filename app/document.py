@@ -277,8 +277,8 @@ class Document(QObject):
 
     @property
     def name(self) -> str:
-        """Name for the title: the file's, or "Untitled"."""
-        return self._path.name if self._path else "Untitled"
+        """Name for the title: the file's, or the machine's own while it has no file."""
+        return self._path.name if self._path else self._state.project.name
 
     @property
     def is_modified(self) -> bool:

@@ -153,7 +153,7 @@ class BenchCommands(QObject):
         if (folder / MANIFEST_NAME).is_file():
             self._run(task, folder, then)
         else:
-            self._tell("Bench", "Nothing was exported there.", f"{folder} has no {MANIFEST_NAME}.")
+            self._tell("Exported discs", "Nothing was exported there.", f"{folder} has no {MANIFEST_NAME}.")
 
     def _run(self, task: Callable[..., Any], what: object, then: Callable[[Any], None]) -> None:
         self.told.emit("Reading", 0.0)
@@ -178,7 +178,7 @@ class BenchCommands(QObject):
 
     def _failed(self, error: Exception) -> None:
         if not isinstance(error, Cancelled):
-            self._tell("Bench", "It could not be done.", str(error))
+            self._tell("Exported discs", "It could not be done.", str(error))
 
     def _show_checked(self, found: Any) -> None:
         CheckedDialog(self._window, self._theme, found).open()

@@ -242,7 +242,7 @@ def test_a_long_press_on_undo_lists_the_steps(window: MainWindow) -> None:
 
 
 def test_the_title_names_the_file_and_shows_changes(window: MainWindow, tmp_path: Path) -> None:
-    assert window.windowTitle() == "Untitled[*] – Shaftscore"
+    assert window.windowTitle() == "Two gates[*] – Shaftscore"
     window.document.save(tmp_path / "gates.shaft")
     assert (window.windowTitle(), window.isWindowModified()) == ("gates.shaft[*] – Shaftscore", False)
     _move(window)
