@@ -84,6 +84,14 @@ class Pair:
             return True
         return bool(np.all(self.at(self.start_deg[::_FIRST_LOOK]) >= clearance_mm - self.tol_mm))
 
+    @property
+    def looked_mm(self) -> float:
+        """How near the parts look at a few angles; of a disc, what the clearance is never under."""
+        other = self.second.body
+        if isinstance(other, Turning):
+            return self.first.near_mm - other.radius_mm
+        return float(np.min(self.at(self.start_deg[::_FIRST_LOOK])))
+
     def is_far(self, clearance_mm: float) -> bool:
         """Tell whether the parts plainly stay farther apart than a clearance, whatever the angle."""
         first, second = self.first.body, self.second.body
@@ -262,7 +270,7 @@ def nearest_of(parts: tuple[Part, ...], stack: Stack) -> Nearest | None:
     Begins with the pair that looks nearest, so that nearly all others are only shown to stay farther apart.
     """
     pairs = list(pairs_of(parts, stack))
-    pairs.sort(key=lambda pair: float(np.min(pair.at(pair.start_deg))))
+    pairs.sort(key=lambda pair: pair.looked_mm)
     nearest: Nearest | None = None
     for pair in pairs:
         if nearest is None or not keeps_apart(pair, nearest.clearance.least_mm):

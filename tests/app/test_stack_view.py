@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 from collections import Counter
 from typing import Any
 
@@ -13,14 +14,17 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QStyle, QStyleOptionSlider
 from pytestqt.qtbot import QtBot
 
+from app.jobs import THREAD_NAME
 from app.main_window import MainWindow
 from app.theme import Choice
 from app.views import stack as stack_view
 from app.views.stack import MOST_GAP_MM, SLIM, WIDE, mixed, room_text, why_no_gl
 from app.views.stack_scene import Body, Scene, least_heights, prism, scene_of, turn_arrow
 from app.views.stack_section import slabs_of
+from core.bodies import Nearest
+from core.edits import BlockRef, place_block
 from core.model.loader import read_project
-from core.report import examine
+from core.report import Report, examine
 from core.solution import Solution
 from core.stack.followers import follower_heights, follower_outlines
 from tests.app.conftest import WindowMaker
@@ -303,6 +307,28 @@ def test_the_least_clearance_is_told_once_it_is_known(qtbot: QtBot, make_window:
     assert ("Least clearance" in view._room.text()) == (wanted is not None)
 
 
+def test_the_nearest_parts_are_never_looked_for_on_the_thread_of_the_window(
+    qtbot: QtBot, make_window: WindowMaker, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """It takes tenths of a second: opening, editing and choosing a stack leave it to a worker."""
+    threads: list[str] = []
+    look = Report.nearest
+
+    def watched(report: Report, stack_id: str) -> Nearest | None:
+        threads.append(threading.current_thread().name)
+        return look(report, stack_id)
+
+    monkeypatch.setattr(Report, "nearest", watched)
+    window = make_window(clean_gates())
+    show_stack(qtbot, window)
+    qtbot.waitUntil(lambda: len(threads) == 1)
+    window.stack.refresh()
+    window.document.perform(place_block(window.document.committed, BlockRef("right", 0), 230.0))
+    qtbot.waitUntil(lambda: len(threads) == 2)
+    window.stack.choose("main")
+    assert all(name.startswith(THREAD_NAME) for name in threads)
+
+
 def test_nothing_is_loaded_before_the_view_is_seen(window: MainWindow) -> None:
     assert window.stack.picture is None
     assert window.stack.scene is None
@@ -461,8 +487,6 @@ def test_the_slider_pulls_the_layers_apart(picture: MainWindow) -> None:
 
 
 def test_a_drag_in_the_diagram_follows(qtbot: QtBot, picture: MainWindow) -> None:
-    from core.edits import BlockRef, place_block
-
     view, document = picture.stack, picture.document
     before = view.scene
     document.preview(place_block(document.committed, BlockRef("right", 0), 230.0))
