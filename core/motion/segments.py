@@ -155,10 +155,10 @@ def scaled(
 ) -> Floats:
     """Bring a curve's values (4, n) to output in mm and its derivatives per radian."""
     per_rad = 1 / np.radians(length_deg)
-    factors = np.ones(values.shape) * rise_mm
-    factors[1:] *= per_rad
-    factors[2:] *= per_rad
-    factors[3:] *= per_rad
-    result: Floats = values * factors
+    result = np.empty_like(values)
+    factor = rise_mm
+    for order, row in enumerate(values):
+        np.multiply(row, factor, out=result[order])
+        factor = factor * per_rad
     result[0] += base_mm
     return result
