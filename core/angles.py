@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from typing import overload
+from typing import TypeVar, overload
 
 import numpy as np
 import numpy.typing as npt
@@ -22,6 +22,8 @@ Span = tuple[float, float]
 
 Angles = npt.NDArray[np.float64]
 """Any array of angles in degrees."""
+
+Number = TypeVar("Number", bound=np.generic)
 
 TURN = 360.0
 
@@ -40,9 +42,9 @@ def wrap(deg: float | Angles) -> float | Angles:
     return 0.0 if rest >= TURN else rest + 0.0
 
 
-def distinct(deg: Angles) -> Angles:
-    """Give angles, (n,), in order and each once: `np.unique`, which loads numpy's masked arrays first."""
-    ordered = np.sort(deg)
+def distinct(values: npt.NDArray[Number]) -> npt.NDArray[Number]:
+    """Give angles or indices, (n,), in order and each once: `np.unique` without its masked arrays."""
+    ordered = np.sort(values)
     return ordered[np.append(True, ordered[1:] != ordered[:-1])] if len(ordered) else ordered
 
 

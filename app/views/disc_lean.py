@@ -84,7 +84,7 @@ def steep_stretches(profile: Profile) -> tuple[Points, ...]:
     excess = np.where(judged, np.abs(profile.at_nodes.pressure_deg) - limit, -1.0)
     found: list[Points] = []
     segment = np.array([piece.segment for piece in nodes.pieces])[nodes.piece]
-    for number in np.unique(segment):
+    for number in sorted(set(segment.tolist())):
         own = segment == number
         found += [_stretch(profile, *ends) for ends in over_zero(nodes.theta_deg[own], excess[own])]
     return tuple(found)

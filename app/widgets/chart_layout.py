@@ -14,6 +14,8 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from core.angles import distinct
+
 Floats = npt.NDArray[np.float64]
 
 ROOM = 0.08
@@ -148,7 +150,7 @@ def thinned(theta_deg: Floats, values: Floats, most: int) -> tuple[Floats, Float
     high = rows + np.argmax(stretches, axis=1)
     low = rows + np.argmin(np.where(np.isneginf(stretches), np.inf, stretches), axis=1)
     gaps = np.flatnonzero(~np.isfinite(values))
-    kept = np.unique(np.concatenate([[0], high, low, gaps, np.arange(whole, len(values))]))
+    kept = distinct(np.concatenate([[0], high, low, gaps, np.arange(whole, len(values))]))
     return theta_deg[kept], values[kept]
 
 
