@@ -36,6 +36,7 @@ CHAPTERS = (
         (
             "reference/file_format.md", "reference/commands.md", "reference/shortcuts.md",
             "reference/materials.md", "formulas.md", "reliability.md",
+            "speed.md",
         ),
     ),
 )  # fmt: skip
