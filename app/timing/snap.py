@@ -133,12 +133,15 @@ def snap(
 
 def _nearest(edges: Mapping[Grip, float], targets: Sequence[Target]) -> Snapped | None:
     found = [
-        Snapped(turn_to(deg, target.deg), Hold(target, grip))
+        (turn_to(deg, target.deg), target, grip)
         for grip, deg in edges.items()
         for target in targets
         if grip in target.grips
     ]
-    return min(found, key=lambda snapped: abs(snapped.shift_deg), default=None)
+    if not found:
+        return None
+    shift, target, grip = min(found, key=lambda one: abs(one[0]))
+    return Snapped(shift, Hold(target, grip))
 
 
 def _home(edges: Mapping[Grip, float], origin: Mapping[Grip, float]) -> float | None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import partial
+from typing import NamedTuple
 
 from PySide6.QtCore import QPointF, QRectF
 from PySide6.QtGui import QPainter
@@ -11,7 +12,7 @@ from PySide6.QtGui import QPainter
 from app.timing.geometry.ticks import StepCell, degree_ticks, second_ticks, step_cells
 from app.timing.layers.labels import VEILED_LABELS
 from app.timing.layers.lane import VEIL, paint_veil
-from app.timing.layers.look import Font, Look, half
+from app.timing.layers.look import SMALL_FONT, Font, Look, half
 from app.timing.scene import Scene
 from core import wording
 
@@ -31,18 +32,34 @@ def paint_rulers(painter: QPainter, look: Look, scene: Scene, flags: Sequence[QR
     area = QRectF(axis.left, 0.0, axis.width, frame.lanes_top)
     shaft = scene.project.shaft
     key = (axis, look.u, shaft.speed_rpm)
-    marks = partial(_paint_marks, look, scene)
+    texts = scene.kept.get("ruler texts", "", (shaft,), key, partial(_texts, look, scene))
+    marks = partial(_paint_marks, look, scene, texts)
     look.place(painter, scene.kept, name=("rulers", ""), objects=(shaft,), key=key, area=area, paint=marks)
     painter.save()
     painter.setClipRect(area)
     _write_degrees(painter, look, scene, flags)
-    texts = _write_steps(painter, look, scene) + _write_seconds(painter, look, scene)
     painter.restore()
-    return texts
+    return [text.area for text in texts]
 
 
-def _paint_marks(look: Look, scene: Scene, painter: QPainter) -> None:
-    """Paint everything but texts: marks of degrees and seconds, cells of steps."""
+class Text(NamedTuple):
+    """A text of the step or the seconds ruler: where it begins, its ink, and the room that it takes."""
+
+    left: float
+    baseline: float
+    text: str
+    token: str
+    font: Font
+    area: QRectF
+
+
+def _texts(look: Look, scene: Scene) -> list[Text]:
+    """Give the texts that no flag hides: they are worked out once and painted with the marks."""
+    return _step_texts(look, scene) + _second_texts(look, scene)
+
+
+def _paint_marks(look: Look, scene: Scene, texts: Sequence[Text], painter: QPainter) -> None:
+    """Paint everything but the degrees' texts: marks of degrees and seconds, cells of steps, texts."""
     frame, u = scene.frame, look.u
     axis = frame.axis
     painter.translate(-axis.left, 0.0)
@@ -63,6 +80,8 @@ def _paint_marks(look: Look, scene: Scene, painter: QPainter) -> None:
     painter.setPen(look.pen("line", 1.0 / u))
     for y in (frame.ruler_top(3) + 0.5, frame.lanes_top - 0.5):
         painter.drawLine(QPointF(axis.left, y), QPointF(axis.right, y))
+    for text in texts:
+        look.text(painter, text.left, text.baseline, text.text, look.color(text.token), font=text.font)
 
 
 def _cells(scene: Scene) -> list[StepCell]:
@@ -100,19 +119,19 @@ def _write_degrees(painter: QPainter, look: Look, scene: Scene, flags: Sequence[
             look.text(painter, left, bottom - 7.0 * u, tick.text, look.color("muted"))
 
 
-def _write_steps(painter: QPainter, look: Look, scene: Scene) -> list[QRectF]:
+def _step_texts(look: Look, scene: Scene) -> list[Text]:
     frame = scene.frame
     baseline = look.baseline((frame.ruler_top(1) + frame.ruler_top(2)) / 2, STEP)
-    texts: list[QRectF] = []
+    texts: list[Text] = []
     for cell in _cells(scene):
         for low, high in _written(look, scene):
             part = cell.piece.clipped(low, high)
             text = _step_text(look, cell.number, cell.name, part.width) if part else ""
             if part is None or not text:
                 continue
-            middle = (part.left + part.right) / 2
-            look.text_middle(painter, middle, baseline, text, look.color("text"), font=STEP)
-            texts.append(_area(look, middle - look.width(text, STEP) / 2, baseline, look.width(text, STEP)))
+            width = look.width(text, STEP)
+            left = (part.left + part.right) / 2 - width / 2
+            texts.append(Text(left, baseline, text, "text", STEP, _area(look, left, baseline, width)))
     return texts
 
 
@@ -129,23 +148,22 @@ def _step_text(look: Look, number: int, name: str, room: float) -> str:
     return short if look.width(short, STEP) + 4.0 * look.u <= room else ""
 
 
-def _write_seconds(painter: QPainter, look: Look, scene: Scene) -> list[QRectF]:
-    """Write the seconds right of their marks, and the full time left of the turn's end."""
+def _second_texts(look: Look, scene: Scene) -> list[Text]:
+    """Give the seconds right of their marks, and the full time left of the turn's end."""
     frame, u = scene.frame, look.u
     baseline = look.baseline((frame.ruler_top(2) + frame.ruler_top(3)) / 2 - 0.5)
     turn_s = _turn_s(scene)
     whole = f"{wording.plain(turn_s, 2)} s"
     stretches = _written(look, scene)
-    texts = [(x - 6.0 * u - look.width(whole), whole) for x in frame.axis.places(0.0)]
-    texts += [(tick.x + 6.0 * u, tick.text) for tick in second_ticks(frame.axis, turn_s, u) if tick.text]
-    areas: list[QRectF] = []
-    for left, text in texts:
+    wanted = [(x - 6.0 * u - look.width(whole), whole) for x in frame.axis.places(0.0)]
+    wanted += [(tick.x + 6.0 * u, tick.text) for tick in second_ticks(frame.axis, turn_s, u) if tick.text]
+    texts: list[Text] = []
+    for left, text in wanted:
         area = _area(look, left, baseline, look.width(text))
         inside = any(low <= area.left() and area.right() <= high for low, high in stretches)
-        if inside and not any(area.intersects(other) for other in areas):
-            look.text(painter, left, baseline, text, look.color("muted"))
-            areas.append(area)
-    return areas
+        if inside and not any(area.intersects(other.area) for other in texts):
+            texts.append(Text(left, baseline, text, "muted", SMALL_FONT, area))
+    return texts
 
 
 def paint_rail(painter: QPainter, look: Look, scene: Scene) -> None:

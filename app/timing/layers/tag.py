@@ -69,7 +69,7 @@ def tag_rect(look: Look, scene: Scene) -> QRectF | None:
     )
     area = QRectF(frame.axis.left, strip.top, frame.axis.width, strip.height)
     places = tag_places(_nearest(rects, bounds), area, tag_size(look, holding.tag), bounds)
-    return best_place(places, _obstacles(scene), bounds)
+    return best_place(places, _obstacles(scene, places), bounds)
 
 
 def _nearest(rects: Sequence[QRectF], bounds: QRectF) -> QRectF:
@@ -77,13 +77,15 @@ def _nearest(rects: Sequence[QRectF], bounds: QRectF) -> QRectF:
     return max(rects, key=lambda rect: rect.intersected(bounds).width())
 
 
-def _obstacles(scene: Scene) -> list[QRectF]:
-    """Give what the tag must not hide: coloured blocks and columns."""
+def _obstacles(scene: Scene, places: Sequence[QRectF]) -> list[QRectF]:
+    """Give what the tag must not hide: coloured blocks and columns, of the rows that it could lie over."""
     axis = scene.frame.axis
+    top, bottom = min(place.top() for place in places), max(place.bottom() for place in places)
     blocks = [
         QRectF(piece.left, strip.y(shape.level.output_mm), piece.width, strip.body)
         for row in scene.frame.seen_rows()
         if row.lane_id is not None and (strip := scene.strip(row.lane_id)) is not None
+        if strip.top < bottom and strip.top + strip.height > top
         for shape in scene.shapes(row.lane_id)
         if shape.level.rank
         for piece in axis.pieces(shape.start_deg, shape.length_deg)
