@@ -39,7 +39,7 @@ Mark = tuple[str, str]
 
 
 class Editor(QWidget):
-    """Base of all editors.
+    """Base of all editors; each has its own `value` and `set_value` (Qt's metaclass leaves no room for abc).
 
     Signals: changed() when the person has changed the value.
     """

@@ -221,6 +221,7 @@ def _refuse_archive(path: Path, most_bytes: int) -> None:
                 with archive.open(entry) as file:
                     while file.read(1 << 20):
                         pass
+    # zipfile says NotImplementedError of ways of packing that it does not know, RuntimeError of passwords.
     except (zipfile.BadZipFile, zlib.error, NotImplementedError, RuntimeError, EOFError, ValueError) as error:
         raise RimError(f"{path.name}: is no archive that can be read: {error}") from error
 
