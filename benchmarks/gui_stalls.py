@@ -1,0 +1,212 @@
+"""How long the editor leaves its window alone: the longest stretch in which no event was heard.
+
+Opens the whole editor on a machine, then does what a person does: each command, view, dialog and a few
+edits. A timer that wants to be heard every few milliseconds tells how long the window did not answer, by
+the clock and in processor time of the window's own thread (the clock also counts what other programs took).
+Aim: nothing over 100 ms.
+
+    xvfb-run -a -s "-screen 0 1920x1200x24 +extension GLX" python -m benchmarks.gui_stalls [--profile DEED]
+"""
+
+from __future__ import annotations
+
+import argparse
+import cProfile
+import pstats
+import sys
+import tempfile
+import time
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from PySide6.QtCore import QEventLoop, Qt, QTimer
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication, QMenu
+
+import sample_projects
+from app import memory
+from app.actions import COMMANDS
+from app.dialogs.base import Dialog
+from app.document import Document
+from app.jobs import Jobs
+from app.keeping import Store
+from app.main_window import MainWindow
+from app.settings import Settings
+from app.theme import Theme
+from core.edits import BlockRef, apply_edit
+
+SAMPLES = Path(next(iter(sample_projects.__path__)))
+AIM_MS = 100.0
+BEAT_MS = 2
+QUIET_BEATS = 12
+"""So many beats without work end a deed."""
+
+MOST_S = 5.0
+PLAYED_MS = 500
+
+LEFT_OUT = frozenset({"file.quit", "file.close", "file.revert", "file.open", "view.full_screen"})
+"""Commands that end the run, ask before they do so, or are done in another way."""
+
+Deed = tuple[str, Callable[[], object]]
+
+
+@dataclass(frozen=True)
+class Stall:
+    """The longest silence in a deed, ms: by the clock, and of it what this thread worked."""
+
+    deed: str
+    clock_ms: float
+    worked_ms: float
+
+
+class Nobody:
+    """Chooses no file, so that no dialog of the system waits for a person."""
+
+    def __getattr__(self, question: str) -> Callable[..., None]:
+        return lambda *_arguments: None
+
+
+class Pulse:
+    """Beats as long as events are heard; remembers the longest time between two beats."""
+
+    def __init__(self) -> None:
+        self._timer = QTimer(timerType=Qt.TimerType.PreciseTimer, interval=BEAT_MS)
+        self._timer.timeout.connect(self._beat)
+        self.clear()
+        self._timer.start()
+
+    def clear(self) -> None:
+        self.clock_ms = self.worked_ms = 0.0
+        self.quiet = 0
+        self._clock, self._worked = time.perf_counter(), time.thread_time()
+
+    def _beat(self) -> None:
+        clock, worked = time.perf_counter(), time.thread_time()
+        self.clock_ms = max(self.clock_ms, 1000.0 * (clock - self._clock))
+        busy_ms = 1000.0 * (worked - self._worked)
+        self.worked_ms = max(self.worked_ms, busy_ms)
+        self.quiet = self.quiet + 1 if busy_ms < 2 * BEAT_MS else 0
+        self._clock, self._worked = clock, worked
+
+
+class Editor:
+    """The whole editor on a display, and what a person does with it."""
+
+    def __init__(self, app: QApplication, folder: Path) -> None:
+        self.app, self.theme, self.jobs = app, Theme(app, "light"), Jobs()
+        self.document = Document(jobs=self.jobs)
+        self.window = MainWindow(
+            self.document,
+            self.theme,
+            Settings(folder / "settings.json"),
+            self.jobs,
+            store=Store(folder / "data"),
+            picker=Nobody(),
+        )
+        self.window.resize(1600, 1000)
+        self.window.show()
+        self.pulse = Pulse()
+
+    def rest(self) -> None:
+        """Hear events until nothing is done any more."""
+        until = time.perf_counter() + MOST_S
+        while time.perf_counter() < until:
+            self.app.processEvents(QEventLoop.ProcessEventsFlag.WaitForMoreEvents, 50)
+            if self.pulse.quiet > QUIET_BEATS and not self.jobs.is_busy():
+                return
+
+    def close_all(self) -> None:
+        for shown in self.window.findChildren(Dialog):
+            shown.reject()
+        for menu in self.window.findChildren(QMenu):
+            menu.close()
+
+    def deeds(self, sample: Path) -> Iterator[Deed]:
+        """Give what is done, in order."""
+        window, document = self.window, self.document
+        yield "open", lambda: window.files.open(sample)
+        yield "open again", lambda: window.files.open(sample)
+        lane = document.project.lanes[1]
+        yield "select a block", lambda: document.select_blocks(BlockRef(lane.id, 0))
+        for key in (Qt.Key.Key_Right, Qt.Key.Key_Up, Qt.Key.Key_Down, Qt.Key.Key_Home, Qt.Key.Key_PageDown):
+            yield f"key {key.name[4:]}", lambda key=key: self._press(key)
+        yield "undo", document.undo
+        yield "redo", document.redo
+        yield "rename the lane", lambda: self._edit("rename_lane", lane_id=lane.id, name="Another")
+        yield "turn the shaft", lambda: document.set_cursor(123.4)
+        yield "check alone", lambda: document.check_alone([lane.id])
+        yield "check all", lambda: document.check_alone(None)
+        for name in window.docks.names():
+            yield f"show {name}", lambda name=name: window.docks.show(name)
+        for choice in ("dark", "light"):
+            yield f"{choice} theme", lambda choice=choice: self.theme.set_choice(choice)
+        for scale in (2.0, 1.0):
+            yield f"text {scale:.0%}", lambda scale=scale: self.theme.set_scale(scale)
+        for command in COMMANDS:
+            if command.kind != "menu" and command.id not in LEFT_OUT:
+                yield command.id, lambda name=command.id: self._trigger(name)
+        yield "save", lambda: document.save(sample.with_name("saved.shaft"))
+
+    def _edit(self, name: str, /, **arguments: object) -> None:
+        self.document.perform(apply_edit(self.document.committed, name, **arguments))
+
+    def _press(self, key: Qt.Key) -> None:
+        self.window.diagram.setFocus()
+        QTest.keyClick(self.window.diagram.viewport(), key)
+
+    def _trigger(self, name: str) -> None:
+        self.window.actions_table.refresh()
+        action = self.window.actions_table[name]
+        if action.isEnabled():
+            action.trigger()
+        if name == "view.play":
+            QTimer.singleShot(PLAYED_MS, self.window.player.pause)
+
+
+def stalls_of(editor: Editor, sample: Path, profiled: str | None) -> Iterator[Stall]:
+    """Do everything; gives the longest silence of each deed."""
+    for deed, does in editor.deeds(sample):
+        editor.rest()
+        profile = cProfile.Profile(time.thread_time) if deed == profiled else None
+        editor.pulse.clear()
+        if profile is not None:
+            profile.enable()
+        does()
+        editor.rest()
+        if profile is not None:
+            profile.disable()
+            pstats.Stats(profile).sort_stats("cumulative").print_stats(70)
+        yield Stall(deed, editor.pulse.clock_ms, editor.pulse.worked_ms)
+        editor.close_all()
+
+
+def main() -> int:
+    """Measure the samples named; the exit code is 1 where the aim is missed in processor time."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--profile", metavar="DEED", help="print where the time of one deed goes")
+    parser.add_argument("samples", nargs="*", default=["tea_blender", "seedling_sower", "chime_wall"])
+    options = parser.parse_args()
+    app = QApplication(sys.argv[:1])
+    missed = False
+    for name in options.samples:
+        with tempfile.TemporaryDirectory() as folder:
+            sample = Path(folder) / f"{name}.shaft"
+            sample.write_bytes((SAMPLES / sample.name).read_bytes())
+            memory.start()
+            editor = Editor(app, Path(folder))
+            editor.rest()
+            memory.settle()
+            found = list(stalls_of(editor, sample, options.profile))
+            editor.window.close_at_once()
+            editor.theme.leave()
+        print(f"{name}: {len(found)} deeds, longest silences (aim {AIM_MS:.0f} ms):")
+        for stall in sorted(found, key=lambda one: -one.worked_ms)[:25]:
+            mark = "missed" if stall.worked_ms > AIM_MS else ""
+            print(f"  {stall.deed:28} worked {stall.worked_ms:6.1f} ms, clock {stall.clock_ms:6.1f} ms {mark}")
+        missed |= any(stall.worked_ms > AIM_MS for stall in found)
+    return int(missed)
+
+
+if __name__ == "__main__":
+    sys.exit(main())
