@@ -370,6 +370,7 @@ class Actions(QObject):
         self._handlers = handlers
         self._actions: dict[str, QAction] = {}
         self._menus: dict[str, QMenu] = {}
+        self._told: dict[str, tuple[str, str]] = {}
         for command in COMMANDS:
             home = diagram if command.where == "diagram" else window
             self._actions[command.id] = self._made(command, window, home)
@@ -397,6 +398,10 @@ class Actions(QObject):
         for command in COMMANDS:
             reason = self._reasons.get(command.id, _no_reason)()
             action = self._actions[command.id]
+            told = (action.text(), reason)
+            if self._told.get(command.id) == told:
+                continue
+            self._told[command.id] = told
             action.setEnabled(not reason)
             action.setStatusTip(reason or command.does)
             action.setToolTip(self._tip(command, action, reason))

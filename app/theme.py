@@ -155,6 +155,8 @@ class Theme(QObject):
         self._app = running
         self._scheme = scheme or running.styleHints().colorScheme
         self._system_font = QFont(running.font())
+        # a larger text of the system is honoured
+        self._system = max(1.0, QFontInfo(self._system_font).pixelSize() / BASE_PX)
         self._choice: Choice = choice
         self._scale = scale
         self._dark = False
@@ -183,9 +185,7 @@ class Theme(QObject):
     @property
     def u(self) -> float:
         """Factor for every size of the design: base text size over 13 px, 0.8 to 2."""
-        info = QFontInfo(self._system_font)
-        system = max(1.0, info.pixelSize() / BASE_PX)  # a larger text of the system is honoured
-        return min(SCALES[1], max(SCALES[0], system * self._scale))
+        return min(SCALES[1], max(SCALES[0], self._system * self._scale))
 
     def px(self, size: float) -> int:
         """Scale a size of the design to whole pixels."""

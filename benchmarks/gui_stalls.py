@@ -203,7 +203,9 @@ def main() -> int:
         print(f"{name}: {len(found)} deeds, longest silences (aim {AIM_MS:.0f} ms):")
         for stall in sorted(found, key=lambda one: -one.worked_ms)[:25]:
             mark = "missed" if stall.worked_ms > AIM_MS else ""
-            print(f"  {stall.deed:28} worked {stall.worked_ms:6.1f} ms, clock {stall.clock_ms:6.1f} ms {mark}")
+            print(
+                f"  {stall.deed:28} worked {stall.worked_ms:6.1f} ms, clock {stall.clock_ms:6.1f} ms {mark}"
+            )
         missed |= any(stall.worked_ms > AIM_MS for stall in found)
     return int(missed)
 

@@ -138,8 +138,7 @@ class Canvas:
         lane, strip = scene.lane(lane_id), scene.strip(lane_id)
         assert strip is not None
         placed = self._placed(scene, lane_id, None)
-        held = scene.holding is not None and scene.holding.lane_id == lane_id
-        calm = not held and is_calm(look, strip, placed, over)
+        calm = lane_id not in scene.lifted and is_calm(look, strip, placed, over)
         key = self._key(scene, lane, replace(strip, top=0.0), placed if calm else ())
         curve = scene.curve(lane_id)
 

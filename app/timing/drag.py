@@ -150,11 +150,13 @@ class Drag:
     def free_starts(self, level: str, *, flip: bool = False) -> Arcs | None:
         """Give where the block's start could stand at a level; None where that is not asked.
 
-        Zones are of a whole block whose moves keep their length.
+        Zones are of whole blocks whose moves keep their length, and of one copy.
         """
-        whole = self.press.grip is Grip.WHOLE and not self.press.copies
-        asked = whole and self.habits.zones and self.habits.moves_keep != flip
-        return self._zones(level) if self._zones and asked else None
+        press, habits = self.press, self.habits
+        asked = len(press.refs) == 1 if press.copies else habits.moves_keep != flip
+        if self._zones is None or not (asked and habits.zones and press.grip is Grip.WHOLE):
+            return None
+        return self._zones(level)
 
     @property
     def is_stuck(self) -> bool:

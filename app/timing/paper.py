@@ -14,13 +14,13 @@ from PySide6.QtCore import QByteArray, QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPainterPath, QPen
 from PySide6.QtSvg import QSvgRenderer
 
+from app.kept import Kept
 from app.selection import Selection
 from app.theme import Theme, icon_text, parse_color, tokens
 from app.timing.canvas import Canvas, clipped
 from app.timing.geometry.axis import Axis
 from app.timing.geometry.frame import OVERVIEW, RULERS, WIDE, Frame
 from app.timing.geometry.rows import Rows, Shown, lay_out
-from app.timing.kept import Kept
 from app.timing.layers.blocks import paint_body, paint_edge
 from app.timing.layers.columns import paint_column, paint_columns
 from app.timing.layers.headers import paint_corner

@@ -29,7 +29,7 @@ from app.timing.reordering import MoveLane
 from app.timing.scene import Hover, Overlay, Scene
 from app.timing.snap import marks
 from core.angles import Arcs, wrap
-from core.checks.free_zones import free_zones, group_zones
+from core.checks.free_zones import copy_zones, free_zones, group_zones
 from core.edits import BlockRef
 from core.solution import Solution
 
@@ -310,6 +310,8 @@ class Pointing:
 
 def _zones(solution: Solution, press: Press, level: str) -> Arcs:
     """Give where the start of what is held could stand at a level without any finding, own angles."""
+    if press.copies:
+        return copy_zones(solution, press.ref)
     if press.is_single:
         return free_zones(solution, press.ref, level)
     lane = solution.project.lane(press.ref.lane_id)

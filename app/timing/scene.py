@@ -11,6 +11,7 @@ from functools import cached_property
 
 import numpy as np
 
+from app.kept import Kept
 from app.selection import Selection
 from app.timing.drag import Held
 from app.timing.geometry.columns import Column, columns_of
@@ -19,9 +20,7 @@ from app.timing.geometry.hits import BlockHit, Grip
 from app.timing.geometry.shapes import Shape, highest_mm, shapes_of
 from app.timing.geometry.signs import Sign, joined, worst
 from app.timing.geometry.strips import Strip
-from app.timing.kept import Kept
 from core.angles import TURN, Angles, wrap
-from core.edits import BlockRef
 from core.findings import Finding, Severity
 from core.model import Lane, Project
 from core.report import Report
@@ -82,7 +81,7 @@ class Scene:
     """Everything that the layers need to know, at one moment.
 
     grip: what the arrow keys hold of a block. hidden: how many lanes are not drawn. ghosts: lanes as they
-    are proposed to be, by id.
+    are proposed to be, by id. ring: how far the ring of a snap has closed, 0 to 1.
     """
 
     frame: Frame
@@ -98,6 +97,7 @@ class Scene:
     hidden: int = 0
     ghosts: Mapping[str, Lane] = field(default_factory=dict)
     kept: Kept = field(default_factory=Kept, compare=False)
+    ring: float = 1.0
 
     def lane(self, lane_id: str) -> Lane:
         """Give a lane."""
@@ -165,8 +165,20 @@ class Scene:
         return {lane_id: tuple(spans) for lane_id, spans in found.items()}
 
     def is_held(self, lane_id: str, index: int) -> bool:
-        """Tell whether a block of the project shown is the held one."""
-        return self.holding is not None and self.holding.held.ref == BlockRef(lane_id, index)
+        """Tell whether a block of the project shown is held, alone or with others."""
+        return index in self.lifted.get(lane_id, ())
+
+    @cached_property
+    def lifted(self) -> Mapping[str, frozenset[int]]:
+        """Give all blocks that are held, by lane: what moves, or would move with the pointer."""
+        if self.holding is None:
+            return {}
+        held = self.holding.held
+        moved = held.press.refs if held.edited is None else held.edited.selection
+        found: dict[str, set[int]] = {}
+        for ref in (held.ref, *moved):
+            found.setdefault(ref.lane_id, set()).add(ref.index)
+        return {lane_id: frozenset(indices) for lane_id, indices in found.items()}
 
     @cached_property
     def by_lane(self) -> Mapping[str, tuple[Finding, ...]]:

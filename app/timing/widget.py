@@ -25,6 +25,7 @@ from PySide6.QtGui import (
 from PySide6.QtWidgets import QAbstractScrollArea, QToolTip, QWidget
 
 from app.document import Document
+from app.kept import Kept
 from app.selection import Selection
 from app.theme import Theme
 from app.timing.accessible import make_readable
@@ -34,7 +35,6 @@ from app.timing.drag import Habits
 from app.timing.geometry.axis import Axis
 from app.timing.geometry.frame import Frame, Region
 from app.timing.gestures import Where
-from app.timing.kept import Kept
 from app.timing.keys import handle_key
 from app.timing.layers.headers import corner_buttons
 from app.timing.layers.look import Look
@@ -47,8 +47,8 @@ from app.watching import Watch
 from core.edits import BlockRef
 from core.model import Lane
 
-GLIDE_MS = 160
-"""How long scrolling to a finding takes."""
+GLIDE_MS, RING_MS = 160, 80
+"""How long scrolling to a finding takes, and the ring of a snap to close."""
 
 TICK_MS = 16
 """How often the view scrolls while something is held near its end."""
@@ -137,6 +137,16 @@ class TimingDiagram(QAbstractScrollArea):
         self._glide.setEndValue(1.0)
         self._glide.valueChanged.connect(self._glided)
         self._glide_way = (self.view.axis, 0.0, 0.0, 0.0)
+        self._closing = QVariantAnimation(self)
+        self._closing.setDuration(RING_MS)
+        self._closing.setStartValue(0.0)
+        self._closing.setEndValue(1.0)
+        self._closing.valueChanged.connect(self._close_ring)
+        self._ring = 1.0
+
+    def _close_ring(self, share: float) -> None:
+        self._ring = share
+        self.viewport().update()
 
     def _make_shortcuts(self) -> None:
         """Zoom the strips by keys; as shortcuts, since the window's zoom has the same keys without Shift."""
@@ -177,6 +187,7 @@ class TimingDiagram(QAbstractScrollArea):
             sum(lane.id in self.view.hidden for lane in document.project.lanes),
             self._ghosts,
             self.kept,
+            self._ring,
         )
 
     def set_axis(self, axis: Axis) -> None:
@@ -200,8 +211,16 @@ class TimingDiagram(QAbstractScrollArea):
             self._lay_out()
 
     def set_holding(self, holding: Holding | None) -> None:
-        """Show a held block, or none."""
+        """Show a held block, or none; where it is newly drawn to something, its ring closes."""
+        was = self._holding.held.hold if self._holding else None
+        now = holding.held.hold if holding else None
         self._holding = holding
+        if now is None or self.reduce_motion:
+            self._closing.stop()
+            self._ring = 1.0
+        elif now != was:
+            self._ring = 0.0
+            self._closing.start()
         self.viewport().update()
 
     def set_ghosts(self, lanes: Mapping[str, Lane]) -> None:

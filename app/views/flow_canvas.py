@@ -23,6 +23,7 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import QToolTip, QWidget
 
+from app.kept import Kept
 from app.status_bar import SIGNS
 from app.theme import Theme
 from app.timing.layers.look import half, hatch
@@ -63,6 +64,7 @@ class FlowCanvas(QWidget):
         super().__init__()
         self._theme = theme
         self._picture: FlowPicture | None = None
+        self._kept = Kept()
         self._cursor_deg = 0.0
         self._chosen: object = None
         self.setMouseTracking(True)
@@ -90,6 +92,10 @@ class FlowCanvas(QWidget):
     @property
     def plot(self) -> QRectF:
         """Where the turns are drawn."""
+        look = (self.width(), self.height(), self._theme.u)
+        return self._kept.get("plot", "", (self._picture,), look, self._made_plot)
+
+    def _made_plot(self) -> QRectF:
         px, rows = self._theme.px, self._picture.rows if self._picture else ()
         metrics = QFontMetricsF(self._theme.font(12))
         widest = max((metrics.horizontalAdvance(row.name) for row in rows), default=0.0)

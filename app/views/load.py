@@ -14,11 +14,13 @@ from PySide6.QtGui import QActionGroup, QResizeEvent
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QMenu, QStackedLayout, QToolButton, QVBoxLayout, QWidget
 
 from app.document import Document
+from app.kept import Kept
 from app.theme import Theme
 from app.views.calm import CalmRefresh, copy_button, copy_columns
 from app.views.load_charts import LoadView, contact_view, torque_view
 from app.widgets.chart import ChartCanvas
 from app.widgets.legend import DASHES, Legend
+from core.loads import MachineLoads
 
 HELD_MS = 60
 """While something is held the chart follows this late, ms."""
@@ -41,6 +43,7 @@ class LoadsView(QWidget):
         self._subject: Subject = "torque"
         self._is_seen = False
         self._shown: LoadView | None = None
+        self._kept = Kept()
         self.canvas = ChartCanvas(theme, "Load")
         self.legend = Legend(theme)
         self.chooser = QToolButton()
@@ -119,12 +122,17 @@ class LoadsView(QWidget):
         if report.loads is None or not report.loads.lanes:
             return None, NO_LOADS
         if self._subject == "torque":
-            return torque_view(report.loads, hurried=self._document.is_previewing), NO_LOADS
+            return self._torque(report.loads), NO_LOADS
         lane_id = self._lane_id()
         if lane_id in report.loads.lanes:
             return contact_view(report.project, report.loads.lanes[lane_id]), ""
         lane = report.project.lane(lane_id)
         return None, (NO_LOAD if lane.load is None else NO_DISC).format(lane.label)
+
+    def _torque(self, loads: MachineLoads) -> LoadView | None:
+        """Give the chart of the torque, worked out once as long as the loads are the same."""
+        hurried = self._document.is_previewing
+        return self._kept.get("torque", "", (loads,), hurried, lambda: torque_view(loads, hurried=hurried))
 
     def _lane_id(self) -> str:
         """Give the selected lane, else the first with a load."""

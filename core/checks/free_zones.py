@@ -1,11 +1,12 @@
 """Free zones: where blocks could stand without a finding of timing, all other blocks as they are.
 
 Moves keep their length (`core.checks.slides`), so along a slide every rule is a few linear inequalities,
-and zones are exact. Several blocks that go together (`group_zones`) are the same with several windows;
-where a locked block stands beside one, its move is taken to keep its length. Starts that could only be
-reached by shortening a move belong to no zone. A rule that is broken wherever the blocks stand is not their
-affair and is left out. Starts are angles of the lane's own stack, rules count master angles; u is how far
-the blocks slid from the slide's middle, in angles of the stack (of the master shaft for several blocks).
+and zones are exact. A copy (`copy_zones`) slides within the dwells that hold it whole. Several blocks that
+go together (`group_zones`) are the same with several windows; where a locked block stands beside one, its
+move is taken to keep its length. Starts that could only be reached by shortening a move belong to no zone.
+A rule that is broken wherever the blocks stand is not their affair and is left out. Starts are angles of
+the lane's own stack, rules count master angles; u is how far the blocks slid from the slide's middle, in
+angles of the stack (of the master shaft for several blocks).
 """
 
 from __future__ import annotations
@@ -21,7 +22,7 @@ from core.checks.cures import intervals_in, part_of
 from core.checks.exclusive import gap_of
 from core.checks.interlock import lead_lag, order_limits
 from core.checks.linear import Ends, Floats, Stretch, after, before, complement, solved, stretches
-from core.checks.slides import Slide, slides_of
+from core.checks.slides import Slide, copy_slides_of, slides_of
 from core.edits import BlockRef, apply_edit
 from core.edits.moving import movable, reach_of
 from core.edits.runs import moves_beside, runs_of, span_over
@@ -48,6 +49,17 @@ def free_zones(solution: Solution, ref: BlockRef, level: str | None = None) -> A
     project, ref = _at_level(solution.project, ref, level)
     slides = slides_of(project, ref)
     return _free([(slide.middle_deg, _Sliding.of(solution, project, slide)) for slide in slides])
+
+
+def copy_zones(solution: Solution, ref: BlockRef) -> Arcs:
+    """Give the starts at which a copy of a block, laid into its lane, breaks no rule between lanes.
+
+    Only dwells that hold the copy whole, with its moves, count; where it would shorten or cover other
+    blocks is in no zone. Raises KeyError if the lane, IndexError if the block is not there.
+    """
+    project = solution.project
+    slides = copy_slides_of(project, ref)
+    return _free([(slide.middle_deg, _Sliding.of_copy(solution, project, slide)) for slide in slides])
 
 
 def group_zones(solution: Solution, refs: Sequence[BlockRef], project: Project | None = None) -> Arcs:
@@ -129,6 +141,18 @@ class _Sliding:
         part = part_of(project, lane_id)
         turns = part.stack_of(part.lane(lane_id)).turns
         edited = apply_edit(part, "place_block", ref=slide.ref, start_deg=slide.middle_deg)
+        window = (slide.middle_deg - slide.before_deg, slide.window_deg)
+        return _Sliding(solution, edited.project, {lane_id: [window]}, slide.reach_deg, 1.0 / turns)
+
+    @staticmethod
+    def of_copy(solution: Solution, project: Project, slide: Slide) -> _Sliding:
+        """Lay the copy at the slide's middle."""
+        lane_id = slide.ref.lane_id
+        part = part_of(project, lane_id)
+        lane = part.lane(lane_id)
+        turns = part.stack_of(lane).turns
+        by = (slide.middle_deg - lane.blocks[slide.ref.index].start_deg) / turns
+        edited = apply_edit(part, "duplicate_blocks", refs=[slide.ref], by_deg=by)
         window = (slide.middle_deg - slide.before_deg, slide.window_deg)
         return _Sliding(solution, edited.project, {lane_id: [window]}, slide.reach_deg, 1.0 / turns)
 

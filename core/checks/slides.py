@@ -15,6 +15,7 @@ from itertools import takewhile
 
 from core.angles import TURN, wrap
 from core.edits import BlockRef
+from core.edits.laying import unit_of
 from core.edits.setting_in import least_length, moves_of, usual_move
 from core.model import Block, Lane, Project
 from core.tolerance import EDIT_DEG
@@ -64,6 +65,22 @@ def slides_of(project: Project, ref: BlockRef) -> tuple[Slide, ...]:
         for low, high in _rooms(ring, window)
         for spare in (high - low - window,)
         if spare >= -EDIT_DEG / 2
+    )
+
+
+def copy_slides_of(project: Project, ref: BlockRef) -> tuple[Slide, ...]:
+    """Give the slides of a copy of a block: the dwells of its lane that hold it whole, with its moves.
+
+    It follows `core.edits.laying`: the dwell is cut in two, and both parts may become momentary stops.
+    """
+    lane = project.lane(ref.lane_id)
+    unit = unit_of(lane, [ref.index])
+    level, window = unit.blocks[0].level, unit.to_deg + unit.length_deg + unit.away_deg
+    return tuple(
+        Slide(ref, wrap(dwell.start_deg + unit.to_deg + spare / 2), spare / 2, unit.to_deg, window)
+        for dwell in lane.blocks
+        for spare in (dwell.length_deg - window,)
+        if dwell.level != level and not dwell.locked and spare >= 0
     )
 
 

@@ -34,6 +34,9 @@ from core import wording
 FLAG = Font(11.0, 600)
 WHY = Font(11.0, 500)
 
+RING, RING_OPENS = 4.5, 6.0
+"""Radius of a snap's ring, and by how much it is wider when it begins to close, px of the design."""
+
 
 def held_shapes(scene: Scene) -> list[Shape]:
     """Give the held block as it stands now, once for each copy on the axis."""
@@ -70,13 +73,20 @@ def paint_old_place(painter: QPainter, look: Look, scene: Scene, holding: Holdin
 
 
 def paint_held(painter: QPainter, look: Look, scene: Scene) -> None:
-    """Paint the old place and the held block with its shadow."""
+    """Paint the old place, and what is held with its shadow."""
     holding = scene.holding
     strip = scene.strip(holding.lane_id) if holding else None
-    if holding is None or strip is None:
-        return
-    paint_old_place(painter, look, scene, holding, strip)
-    for shape in held_shapes(scene):
+    if holding is not None and strip is not None:
+        paint_old_place(painter, look, scene, holding, strip)
+    for lane_id, indices in scene.lifted.items():
+        strip = scene.strip(lane_id)
+        if strip is not None:
+            shapes = [shape for shape in scene.shapes(lane_id) if shape.index in indices]
+            _paint_lifted(painter, look, scene, strip, shapes)
+
+
+def _paint_lifted(painter: QPainter, look: Look, scene: Scene, strip: Strip, shapes: Sequence[Shape]) -> None:
+    for shape in shapes:
         for piece in pieces_of(scene.frame.axis, shape, BEAD * look.u):
             rect = shape_rect(strip, piece, shape, look.u)
             radius = rect.width() / 2 if shape.is_stop else RADIUS * look.u
@@ -186,7 +196,8 @@ def paint_hold(painter: QPainter, look: Look, scene: Scene) -> None:
         x = rect.left() if at_start else rect.right()
         painter.setPen(look.pen("accent", 1.5))
         painter.setBrush(look.color("strip"))
-        painter.drawEllipse(QPointF(x, rect.center().y()), 4.5 * u, 4.5 * u)
+        radius = (RING + (1.0 - scene.ring) * RING_OPENS) * u
+        painter.drawEllipse(QPointF(x, rect.center().y()), radius, radius)
         width = look.width(hold.target.words, WHY)
         left = x - 10.0 * u - width if at_start else x + 10.0 * u
         if left < scene.frame.axis.left + 4.0:

@@ -22,8 +22,8 @@ from PySide6.QtGui import (
     QPixmap,
 )
 
+from app.kept import Kept
 from app.theme import Theme
-from app.timing.kept import Kept
 
 HALO_PX = 2.4
 """Width of a halo's outline, px of the design."""

@@ -666,6 +666,61 @@ def test_no_zones_where_they_would_not_be_true(desk: Desk, how: str) -> None:
     desk.key(Key.Key_Escape)
 
 
+def test_a_copy_shows_where_it_would_be_free_and_is_drawn_there(desk: Desk) -> None:
+    px = desk.diagram.frame.axis.px_per_deg
+    at = desk.place("mint", 206.0)
+    desk.press(at, Mod.ControlModifier)
+    desk.move(desk.place("mint", 76.0), Mod.ControlModifier)
+    assert desk.rules() == ["overlap"]
+    holding = desk.diagram.scene.holding
+    assert holding is not None
+    assert holding.held.zones is not None
+    begins = [zone.start for zone in holding.held.zones]
+    assert begins
+    desk.move(at + QPoint(round((begins[-1] - 200.0) * px) - 6, 0), Mod.ControlModifier)
+    holding = desk.diagram.scene.holding
+    assert holding is not None
+    assert holding.held.hold is not None
+    assert holding.held.hold.target.words == "free from here"
+    assert desk.rules() == []
+    desk.release(at, Mod.ControlModifier)
+    starts = [made.start_deg for made in desk.document.project.lane("mint").blocks if made.level == "open"]
+    assert starts == pytest.approx(sorted([200.0, begins[-1]]), abs=1e-5)
+
+
+def test_the_ring_of_a_snap_closes_and_less_motion_leaves_it_out(desk: Desk, qtbot: QtBot) -> None:
+    desk.press(desk.place("mint", 206.0))
+    desk.move(desk.place("mint", 226.0))
+    holding = desk.diagram.scene.holding
+    assert holding is not None
+    assert holding.held.hold is None
+    desk.move(desk.place("mint", 246.0))  # its start comes near step 9, at 240 degrees
+    holding = desk.diagram.scene.holding
+    assert holding is not None
+    assert holding.held.hold is not None
+    assert desk.diagram.scene.ring < 1.0
+    qtbot.waitUntil(lambda: desk.diagram.scene.ring == 1.0)
+    desk.diagram.reduce_motion = True
+    desk.move(desk.place("mint", 226.0))
+    desk.move(desk.place("mint", 246.0))
+    assert desk.diagram.scene.ring == 1.0
+    desk.key(Key.Key_Escape)
+
+
+def test_every_block_of_a_held_group_is_lifted(desk: Desk) -> None:
+    refs = [BlockRef(lane, index_of(desk.document.project, lane, "open")) for lane in ("assam", "mint")]
+    desk.document.select_blocks(*refs)
+    desk.press(desk.place("mint", 206.0))
+    assert desk.diagram.scene.lifted == {}
+    desk.move(desk.place("mint", 216.0))
+    scene = desk.diagram.scene
+    assert all(len(scene.lifted[lane]) == 1 for lane in ("assam", "mint"))
+    project = desk.document.project
+    assert all(scene.is_held(lane, index_of(project, lane, "open")) for lane in ("assam", "mint"))
+    desk.key(Key.Key_Escape)
+    assert desk.diagram.scene.lifted == {}
+
+
 def two_fingers(desk: Desk, pixels: QPoint) -> None:
     at, viewport = QPoint(600, 150), desk.diagram.viewport()
     event = QWheelEvent(

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from core.angles import Arcs
-from core.checks.free_zones import free_zones, group_zones
+from core.checks.free_zones import copy_zones, free_zones, group_zones
 from core.checks.slides import slides_of
 from core.edits import BlockRef, apply_edit
 from core.edits.setting_in import moves_of
@@ -186,6 +186,74 @@ def test_zones_are_where_setting_in_breaks_nothing(  # noqa: PLR0917 - drawn by 
             assert free.contains(start)
         elif everywhere == 0:
             assert not free.contains(start)
+
+
+# A copy
+
+
+def test_a_copy_is_free_in_the_dwells_that_hold_it_and_its_moves() -> None:
+    rule = exclusive(half("a"), half("b"), gap_deg=6.0)
+    project = machine(gate("A", 100, 120), gate("B", 200, 210), rules=(rule,))
+    free = copy_zones(solve(project), ref_of(project, "a"))
+    # The rest lasts from 144 to 436: the copy's moves of 24 fit with a start from 168 to 392. B holds from
+    # 188 to 222, the copy from start - 12 to start + 32, and 6 stay between.
+    assert [(round(a, 6), round(a + n, 6)) for a, n in free.spans] == [(240.0, 392.0)]
+
+
+def test_a_copy_of_a_locked_block_is_free_and_a_locked_dwell_takes_none() -> None:
+    blocks = (block("open", 100, 120, locked=True), block("closed", 144, 436))
+    project = machine(lane("A", *blocks))
+    assert [(round(a, 6), round(n, 6)) for a, n in copy_zones(solve(project), BlockRef("a", 0)).spans] == [
+        (168.0, 224.0)
+    ]
+    held = machine(lane("A", block("open", 100, 120), block("closed", 144, 436, locked=True)))
+    assert copy_zones(solve(held), BlockRef("a", 0)).is_empty
+
+
+@settings(max_examples=40)
+@given(
+    own=SPAN,
+    others=st.lists(SPAN, min_size=1, max_size=3),
+    rule=st.sampled_from(["exclusive", "closed", "when", "need"]),
+    gap=st.integers(0, 15),
+    turns=st.integers(1, 3),
+    seed=st.integers(0, 10_000),
+)
+def test_zones_of_a_copy_are_where_laying_it_breaks_nothing(  # noqa: PLR0917 - drawn by hypothesis
+    own: tuple[int, int],
+    others: list[tuple[int, int]],
+    rule: str,
+    gap: int,
+    turns: int,
+    seed: int,
+) -> None:
+    a = gate("A", own[0], own[0] + own[1], 24.0, stack="fast")
+    b = [gate(f"B{n}", start, start + length, 20.0) for n, (start, length) in enumerate(others)]
+    rules = {
+        "exclusive": exclusive(half("a"), *(at(one.id, OPEN) for one in b), gap_deg=float(gap)),
+        "closed": exclusive(at("a", "closed"), at("b0", OPEN), gap_deg=float(gap)),
+        "when": requires(half("a"), at("b0", "closed"), lead_deg=float(gap)),
+        "need": requires(at("b0", OPEN), at("a", "closed"), lag_deg=float(gap)),
+    }
+    project = machine(a, *b, rules=(rules[rule],), stacks=(Stack(id="slow"), Stack(id="fast", turns=turns)))
+    ref = ref_of(project, "a")
+    free = copy_zones(solve(project), ref)
+    ends = [end for start, n in free.spans for end in (start, start + n)]
+    before = own[0]
+    room = (own[0] + own[1] + 48.0, own[0] + 360.0 - 48.0 - own[1])
+    found = {}
+    for start in map(float, np.random.default_rng(seed).uniform(*room, 8)):
+        if any(abs((start - end + 180) % 360 - 180) < 1e-3 for end in ends):
+            continue
+        by = (start - before) / turns
+        copied = apply_edit(project, "duplicate_blocks", refs=[ref], by_deg=by).project
+        found[start] = [f for f in examine(copied).findings if f.rule in ("overlap", "interlock")]
+    everywhere = min((len(one) for one in found.values()), default=0)
+    for start, findings in found.items():
+        if not findings:
+            assert free.contains(start % 360)
+        elif everywhere == 0:
+            assert not free.contains(start % 360)
 
 
 # Several blocks together
