@@ -139,11 +139,15 @@ class Scene:
         solution, deg = self.solution(lane_id), self.cursor_deg
         return self.kept.get("output", lane_id, (solution,), deg, lambda: output_of(solution, deg))
 
+    def pointed_deg(self, lane_id: str) -> float | None:
+        """Give the pointer's angle where it is over a block of the lane and nothing is held; else None."""
+        hover = self.hover
+        return hover.deg if hover.lane_id == lane_id and self.holding is None else None
+
     def read_deg(self, lane_id: str) -> float:
         """Give the angle of a lane's read-out: the cursor's, or the pointer's over one of its blocks."""
-        hover = self.hover
-        over = hover.lane_id == lane_id and hover.deg is not None and self.holding is None
-        return hover.deg if over and hover.deg is not None else self.cursor_deg
+        pointed = self.pointed_deg(lane_id)
+        return self.cursor_deg if pointed is None else pointed
 
     def read(self, lane_id: str) -> tuple[float, float] | None:
         """Give a lane's output and slope as its read-out shows them; None without motion."""

@@ -120,6 +120,29 @@ def test_a_maker_builds_a_program_of_twelve_lanes_with_the_keyboard_alone(
     assert keys < 300
 
 
+def test_tab_types_on_from_cell_to_cell_and_leaves_an_empty_row(qtbot, assistant: NewMachine) -> None:
+    qtbot.mouseClick(assistant.button(NEXT), Qt.MouseButton.LeftButton)
+    grid, model = assistant.lanes.grid, assistant.lanes.model
+    grid.setFocus()
+    for text in ("Flap", "", "tray 0, cup 8", "Gate", "Bank", "shut, open"):
+        if text:
+            type_text(qtbot, text)
+        press(qtbot, KEY.Key_Tab)
+    assert [(one.name, one.group, list(one.levels)) for one in model.lanes()] == [
+        ("Flap", "", ["tray", "cup"]),
+        ("Gate", "Bank", ["shut", "open"]),
+    ]
+    at = grid.currentIndex()
+    assert (at.row(), at.column()) == (2, 0)
+    press(qtbot, KEY.Key_Backtab)
+    at = grid.currentIndex()
+    assert (at.row(), at.column()) == (1, 2)
+    assert QApplication.focusWidget() is grid
+    press(qtbot, KEY.Key_Tab)
+    press(qtbot, KEY.Key_Tab)  # nothing stands in this row: Tab leaves the grid
+    assert QApplication.focusWidget() is not grid
+
+
 def test_next_waits_for_lanes_and_says_what_is_wrong(qtbot, assistant: NewMachine) -> None:
     qtbot.mouseClick(assistant.button(NEXT), Qt.MouseButton.LeftButton)
     qtbot.mouseClick(assistant.button(NEXT), Qt.MouseButton.LeftButton)

@@ -118,6 +118,28 @@ def levels_text(wish: LaneWish) -> str:
     return ", ".join(f"{level} {plain(mm)}" for level, mm in wish.levels.items())
 
 
+class LanesGrid(Grid):
+    """The grid: Tab goes from cell to cell and on to the next row; from an empty row it leaves the grid."""
+
+    def walk(self, by: int) -> bool:
+        """Go to the next cell (by = 1) or the one before (-1); False where there is none."""
+        at = self.currentIndex()
+        row, column = divmod(at.row() * len(HEADS) + at.column() + by, len(HEADS))
+        to = self.model().index(row, column)
+        if to.isValid():
+            self.setCurrentIndex(to)
+            self.scrollTo(to)
+        return to.isValid()
+
+    def focusNextPrevChild(self, forward: bool) -> bool:
+        """Let Tab go on while there is something in the row."""
+        at, model = self.currentIndex(), self.model()
+        texts = [model.index(at.row(), column).data(Qt.ItemDataRole.EditRole) for column in range(len(HEADS))]
+        if forward and not any(texts):
+            return super().focusNextPrevChild(True)
+        return self.walk(1 if forward else -1) or super().focusNextPrevChild(forward)
+
+
 class LanesPage(QWidget):
     """The page. Signals: table_wanted(text) when a whole table was pasted; file_wanted() to choose one."""
 
@@ -127,7 +149,7 @@ class LanesPage(QWidget):
     def __init__(self, theme: Theme) -> None:
         """Make the page without lanes."""
         super().__init__()
-        self.model, self.grid = LanesModel(theme), Grid("Lanes: name, group, levels")
+        self.model, self.grid = LanesModel(theme), LanesGrid("Lanes: name, group, levels")
         self._cells = GridCells(theme, self.grid, self._words_of)
         self.grid.setModel(self.model)
         self.grid.setItemDelegate(self._cells)
@@ -164,8 +186,10 @@ class LanesPage(QWidget):
         places = chosen if current in chosen else [current]
         self.model.write({(index.row(), index.column()): text for index in places})
         self.grid.setFocus(Qt.FocusReason.OtherFocusReason)
-        if rows or columns:
-            self.grid.go(rows, columns)
+        if columns:
+            self.grid.walk(columns)
+        elif rows:
+            self.grid.go(rows, 0)
 
     # Inside
 

@@ -8,6 +8,7 @@ from functools import partial
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QFormLayout, QLabel, QLineEdit, QPlainTextEdit, QWidget
 
+from app.forms.words import STARTERS
 from app.theme import Theme
 from app.widgets.choice import Choice, Option
 from app.widgets.field import Field, Quantity
@@ -160,10 +161,13 @@ class PartsPage(_Page):
         """Make the page with usual parts."""
         super().__init__(theme)
         self.follower = self.choice("Follower", FOLLOWERS)
-        self.radius = self.field("Roller radius", millimetres(), 5.0)
-        self.arm = self.field("Arm", millimetres(), 60.0)
-        self.pivot = self.field("Pivot from the shaft", millimetres(), 90.0)
-        self.face = self.field("Face width", millimetres(), 30.0)
+        self.radius = self.field(
+            "Roller radius", millimetres(), STARTERS["TranslatingRoller", "roller_radius_mm"]
+        )
+        arm, pivot = (STARTERS["SwingingRoller", part] for part in ("arm_mm", "pivot_distance_mm"))
+        self.arm = self.field("Arm", millimetres(), arm)
+        self.pivot = self.field("Pivot from the shaft", millimetres(), pivot)
+        self.face = self.field("Face width", millimetres(), STARTERS["TranslatingFlat", "face_width_mm"])
         self.thickness = self.field("Disc thickness", millimetres(), 5.0)
         self.bore = self.choice("Shaft profile", BORES)
         self.across = self.field("Shaft across", millimetres(), 8.0)
@@ -182,7 +186,7 @@ class PartsPage(_Page):
                 roller_radius_mm=self.radius.shown(),
                 arm_mm=self.arm.shown(),
                 pivot_distance_mm=self.pivot.shown(),
-                pivot_side="clockwise",
+                pivot_side=STARTERS["SwingingRoller", "pivot_side"],
             )
         return TranslatingRoller(kind="translating-roller", roller_radius_mm=self.radius.shown())
 

@@ -65,7 +65,7 @@ class Readout:
 
 
 def readout_of(scene: Scene, lane_id: str) -> Readout:
-    """Give a lane's read-out, at the cursor or at the pointer over one of its blocks."""
+    """Give a lane's read-out: at the cursor, or over one of its blocks at the pointer, and says where."""
     frame, lane, strip = scene.frame, scene.lane(lane_id), scene.strip(lane_id)
     width = frame.width - frame.axis.right
     assert strip is not None
@@ -73,7 +73,9 @@ def readout_of(scene: Scene, lane_id: str) -> Readout:
     if output is None:
         return Readout(width, strip.height)
     two = strip.detail is Detail.FULL and (frame.is_wide or strip.height >= 44.0 * frame.u)
-    state = state_text(scene, lane, *output) if two else ""
+    pointed = scene.pointed_deg(lane_id)
+    said = state_text(scene, lane, *output) if pointed is None else f"at {wording.degrees(pointed)}"
+    state = said if two else ""
     return Readout(width, strip.height, wording.millimetres(output[0]), state)
 
 

@@ -17,6 +17,7 @@ from app.selection import Selection
 from app.theme import Theme
 from app.timing.drag import Habits
 from app.timing.geometry.hits import Grip
+from app.timing.layers.readouts import readout_of
 from app.timing.needs import shortest_beside
 from app.timing.scene import Overlay
 from app.timing.widget import TimingDiagram
@@ -569,6 +570,9 @@ def test_over_a_block_the_read_out_follows_the_pointer(desk: Desk) -> None:
     )
     assert desk.diagram.scene.read("mint") == (10.0, 0.0)
     assert desk.diagram.scene.read("assam") == (0.0, 0.0)
+    # The head says "At the cursor": what is read elsewhere says where.
+    assert readout_of(desk.diagram.scene, "mint").state.startswith("at 20")
+    assert readout_of(desk.diagram.scene, "assam").state == "closed"
 
 
 def test_the_middle_button_drags_the_view_and_the_bar_below_goes_elsewhere(desk: Desk) -> None:
