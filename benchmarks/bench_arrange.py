@@ -17,11 +17,13 @@ import pytest
 
 import sample_projects
 
+ROOT = Path(__file__).resolve().parents[1]
 FOLDER = Path(next(iter(sample_projects.__path__)))
 
 FIRST = """
-import random, resource, sys
+import random, sys
 from pathlib import Path
+from benchmarks.memory import peak_mib
 from core.angles import wrap
 from core.arrange.arrange import first_answer
 from core.arrange.model import arranging
@@ -43,29 +45,28 @@ for lane in project.lanes:
 project = replaced(project, lanes=tuple(lanes))
 model = arranging(solve(project), Shortest(project))
 found = first_answer(model, Search(model.problem, 0, model.margin), Silent())
-kib = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
-print({"found": found is not None, "mib": kib / 1024})
+print({"found": found is not None, "mib": peak_mib()})
 """
 
 BEST = """
-import resource, sys
+import sys
 from pathlib import Path
+from benchmarks.memory import peak_mib
 from core.arrange import arrange
 from core.model.loader import load_project
 
 found = arrange(load_project(Path(sys.argv[1])), sys.argv[2])
-kib = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
 before, after = found.before, found.after
 print({
     "peak": (before.peak_nm, after.peak_nm), "margin": (before.margin_deg, after.margin_deg),
-    "bound": found.best_margin_deg, "proven": found.proven, "mib": kib / 1024,
+    "bound": found.best_margin_deg, "proven": found.proven, "mib": peak_mib(),
 })
 """
 
 
 def run(program: str, sample: str, *arguments: object) -> dict[str, Any]:
     command = [sys.executable, "-c", program, str(FOLDER / f"{sample}.shaft"), *map(str, arguments)]
-    done = subprocess.run(command, check=True, capture_output=True, text=True)
+    done = subprocess.run(command, cwd=ROOT, check=True, capture_output=True, text=True)
     return dict(ast.literal_eval(done.stdout.splitlines()[-1]))
 
 

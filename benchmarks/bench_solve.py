@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import cProfile
 import math
+import pstats
+import time
 from functools import cache
 from typing import Any
 
@@ -77,6 +80,42 @@ def test_beside_plain(benchmark: Any, who: str) -> None:
         else (lambda: look_at_all(machine(64)))
     )
     benchmark.pedantic(run, rounds=3, warmup_rounds=1 if who == "ours" else 0)
+
+
+@pytest.mark.benchmark(group="Where the whole solve of 64 lanes goes, under the profiler")
+def test_profiled(benchmark: Any) -> None:
+    """How many calls there are, and the share of each part: the profile behind the missed target."""
+    profile = cProfile.Profile(time.process_time)
+    examine(machine(64), late=False)
+
+    def run() -> None:
+        profile.runcall(lambda: examine(machine(64), late=False))
+
+    benchmark.pedantic(run, rounds=1)
+    stats = pstats.Stats(profile)
+    whole = stats.total_tt
+    benchmark.extra_info["calls"] = f"{stats.total_calls:,}, {stats.total_calls / 64:,.0f} a lane"
+    for what, (file, name) in PARTS.items():
+        rows = [row for key, row in stats.stats.items() if key[0].endswith(file) and key[2] == name]
+        benchmark.extra_info[what] = f"{sum(row[3] for row in rows) / whole:.0%}"
+
+
+PARTS = {
+    "extremes of the pressure angle and of curvature": ("profiles/places.py", "with_extremes"),
+    "state intervals": ("motion/states.py", "all_level_intervals"),
+    "base radius and profile": ("profiles/build.py", "build_profile"),
+    "undercuts": ("profiles/profile.py", "_undercuts"),
+    "evaluating curves, in all of these": ("motion/lane_motion.py", "at"),
+}
+"""Parts of a solve, and the function that does each; one may call another, so shares do not add up."""
+
+
+@pytest.mark.benchmark(group="One edit of 64 lanes, beside the plain program, which knows no edit")
+@pytest.mark.parametrize("who", ["ours", "plain Python, all over again"])
+def test_edit_beside_plain(benchmark: Any, who: str) -> None:
+    before, after = looked_at(64), moved(64)
+    run = (lambda: examine(after, before, late=False)) if who == "ours" else (lambda: look_at_all(after))
+    benchmark.pedantic(run, rounds=5, warmup_rounds=1)
 
 
 @pytest.mark.benchmark(group="64 discs solved, their base radius given or found to 1e-10 mm")
