@@ -29,7 +29,8 @@ class RunningDialog(Dialog):
         self.doing = QLabel()
         self.doing.setFont(theme.font(12))
         self.doing.setWordWrap(True)
-        self.finished.connect(lambda _result: self.cancel())
+        self._closed = False
+        self.finished.connect(self._close)
 
     @property
     def is_running(self) -> bool:
@@ -37,15 +38,20 @@ class RunningDialog(Dialog):
         return self._task is not None
 
     def begin(self, request: Request, then: Callable[[Any], None], failed: Callable[[str], None]) -> None:
-        """Begin work; then gets its result, failed why there is none (empty where it was cancelled)."""
+        """Begin work; then gets its result, failed why there is none (empty where it was cancelled).
+
+        Neither hears anything once the dialog was closed.
+        """
 
         def done(result: Any) -> None:
-            self._end()
-            then(result)
+            if not self._closed:
+                self._end()
+                then(result)
 
         def gone(error: Exception) -> None:
-            self._end()
-            failed("" if isinstance(error, Cancelled) else str(error))
+            if not self._closed:
+                self._end()
+                failed("" if isinstance(error, Cancelled) else str(error))
 
         self.bar.setValue(0)
         self.doing.setText("Starting")
@@ -76,8 +82,13 @@ class RunningDialog(Dialog):
             self._task.cancel()
             self.doing.setText("Cancelling")
 
+    def _close(self, _result: int) -> None:
+        """Stop what runs; its answer comes when the widgets are gone."""
+        self.cancel()
+        self._closed = True
+
     def _on_told(self, told: Told) -> None:
-        if self._task is not None and not self._task.is_cancelled:
+        if not self._closed and self._task is not None and not self._task.is_cancelled:
             self.bar.setValue(round(100 * told.fraction))
             self.doing.setText(told.what)
 

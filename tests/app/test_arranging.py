@@ -10,6 +10,7 @@ from PySide6.QtCore import Qt
 
 from app.dialogs.arrange import CANCELLED, CHANGED, ArrangeDialog
 from app.dialogs.fastest import FastestDialog
+from app.dialogs.running import RunningDialog
 from app.dialogs.stacking import StackingDialog
 from app.main_window import MainWindow
 from app.timing.layers.ghosts import ghosts_of
@@ -21,6 +22,7 @@ from tests.app.conftest import WindowMaker
 from tests.app.machines import as_bytes, clean_gates, gates, gates_file
 
 WAIT_MS = 120_000
+SOWER = Path(str(resources.files("sample_projects"))) / "seedling_sower.shaft"
 
 
 def two_gates():
@@ -156,8 +158,22 @@ def test_the_fastest_safe_speed_is_found_and_can_be_used(qtbot, make_window: Win
 
 def tangled():
     """The seedling sower with its discs in file order: the followers of a bank are taller than a disc."""
-    sower = load_project(Path(str(resources.files("sample_projects"))) / "seedling_sower.shaft")
+    sower = load_project(SOWER)
     return replaced(sower, stacks=tuple(replaced(stack, order=()) for stack in sower.stacks))
+
+
+@pytest.mark.parametrize("command", ["machine.fastest", "machine.stacking", "prove.arrange"])
+def test_esc_while_it_runs_closes_it_for_good(qtbot, make_window: WindowMaker, command: str) -> None:
+    """The answer of what was cancelled comes when the dialog's widgets are gone."""
+    window = make_window(load_project(SOWER))
+    dialog = opened(window, command, RunningDialog)
+    if not dialog.is_running:
+        press(qtbot, dialog.go)
+    qtbot.waitUntil(lambda: dialog.is_running)
+    qtbot.keyClick(dialog, Qt.Key.Key_Escape)
+    qtbot.waitUntil(lambda: not window.findChildren(RunningDialog))
+    qtbot.waitUntil(lambda: not window.jobs.is_busy(), timeout=WAIT_MS)
+    assert not window.document.can_undo
 
 
 def test_tangled_followers_are_put_apart_as_one_step(qtbot, make_window: WindowMaker) -> None:
