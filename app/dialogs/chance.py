@@ -62,7 +62,8 @@ class ChanceDialog(Dialog):
         document.report_changed.connect(self.refresh)
         document.project_changed.connect(self.cancel)
         theme.changed.connect(self._fit)
-        self.finished.connect(lambda _result: self.cancel())
+        self._closed = False
+        self.finished.connect(self._close)
         self._fit()
         self.resize(theme.px(820), theme.px(680))
 
@@ -103,6 +104,8 @@ class ChanceDialog(Dialog):
             return find_spread(solution, report.flow, MANY, progress=progress)
 
         def then(spread: Spread | None) -> None:
+            if self._closed:
+                return
             self._end()
             if spread is not None:
                 self._own = (project, lanes, spread)
@@ -120,14 +123,20 @@ class ChanceDialog(Dialog):
 
     # Inside
 
+    def _close(self, _result: int) -> None:
+        """Stop drawing; its answer comes when the widgets are gone."""
+        self.cancel()
+        self._closed = True
+
     def _on_told(self, told: Told) -> None:
-        if self._task is not None:
+        if self._task is not None and not self._closed:
             self._bar.setValue(round(100 * told.fraction))
             self._bar.setToolTip(told.what)
 
     def _fail(self, error: Exception) -> None:
-        self._end()
-        self.refresh()
+        if not self._closed:
+            self._end()
+            self.refresh()
         if not isinstance(error, Cancelled):
             raise error
 

@@ -184,6 +184,19 @@ def test_cancel_keeps_what_was_shown(
     assert dialog.more.isEnabled()
 
 
+def test_esc_while_it_draws_closes_it_for_good(
+    qtbot: Any, thin: tuple[MainWindow, ChanceDialog], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The answer of what was cancelled comes when the dialog's widgets are gone."""
+    window, dialog = thin
+    monkeypatch.setattr(chance_dialog, "MANY", 2_000_000)
+    qtbot.mouseClick(dialog.more, Qt.MouseButton.LeftButton)
+    assert dialog.is_drawing
+    qtbot.keyClick(dialog, Qt.Key.Key_Escape)
+    qtbot.waitUntil(lambda: not window.findChildren(ChanceDialog))
+    qtbot.waitUntil(lambda: not window.jobs.is_busy(), timeout=60_000)
+
+
 def test_lanes_checked_alone_have_their_own_chance(qtbot: Any, make_window: WindowMaker) -> None:
     window = make_window(gates())
     dialog = opened(qtbot, window)
