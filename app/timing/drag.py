@@ -116,6 +116,12 @@ class Held:
         """Whether the block would stand elsewhere than before."""
         return self.edited is not None
 
+    @property
+    def refs(self) -> tuple[BlockRef, ...]:
+        """All blocks that are held, as they stand now, the one under the pointer first."""
+        moved = self.press.refs if self.edited is None else self.edited.selection
+        return tuple(dict.fromkeys((self.ref, *moved)))
+
 
 @dataclass
 class Drag:

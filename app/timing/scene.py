@@ -177,10 +177,8 @@ class Scene:
         """Give all blocks that are held, by lane: what moves, or would move with the pointer."""
         if self.holding is None:
             return {}
-        held = self.holding.held
-        moved = held.press.refs if held.edited is None else held.edited.selection
         found: dict[str, set[int]] = {}
-        for ref in (held.ref, *moved):
+        for ref in self.holding.held.refs:
             found.setdefault(ref.lane_id, set()).add(ref.index)
         return {lane_id: frozenset(indices) for lane_id, indices in found.items()}
 

@@ -107,14 +107,19 @@ def margin_text(report: Report, lane_id: str) -> str:
 
 
 def tag_of(report: Report, held: Held) -> Tag:
-    """Make the drag tag of a held block; `report` is that of the preview."""
+    """Make the drag tag of a held block; `report` is that of the preview.
+
+    Where another one that is held with it clashes worse, that is told, with its lane.
+    """
     if held.refused:
         return Tag(Severity.NOTE, held.refused)
-    found = clashes(report, held.ref)
-    if not found:
+    worst = [(found[0], ref) for ref in held.refs if (found := clashes(report, ref))]
+    if not worst:
         return Tag(None, margin_text(report, held.ref.lane_id))
-    first = found[0]
-    text = clash_text(report.project, first, held.ref.lane_id)
+    first, ref = min(worst, key=lambda one: one[0].severity.rank)
+    text = clash_text(report.project, first, ref.lane_id)
+    if ref.lane_id != held.ref.lane_id:
+        text = f"{report.project.lane(ref.lane_id).label}: {text}"
     return Tag(first.severity, text, cure_text(report.project, first, held.ref, held.zones))
 
 

@@ -9,7 +9,7 @@ from PySide6.QtWidgets import QApplication
 from app.main_window import MainWindow
 from app.views.properties import PropertiesView
 from app.widgets.field import DIFFERENT, Field
-from core.edits import BlockRef
+from core.edits import BlockRef, apply_edit
 from core.motion.laws import LAWS
 
 LEFT, RIGHT = BlockRef("left", 0), BlockRef("right", 0)
@@ -178,6 +178,28 @@ def test_several_blocks_show_what_they_share_and_change_together(
     assert len(document.undo_names) == 1
     document.undo()
     assert [_block(window, lane).length_deg for lane in ("left", "right")] == [12.0, 12.0]
+
+
+def test_several_blocks_start_elsewhere_together(
+    qtbot, window: MainWindow, properties: PropertiesView
+) -> None:
+    document, several = window.document, properties.several
+    document.select_blocks(LEFT, RIGHT)
+    before = [_block(window, lane).start_deg for lane in ("left", "right")]
+    first = min(before)
+    assert several.start.shown() == first
+    _enter(qtbot, several.start, f"{first + 10:g}")
+    after = [_block(window, lane).start_deg for lane in ("left", "right")]
+    assert after == pytest.approx([start + 10.0 for start in before])
+    assert len(document.undo_names) == 1
+    _enter(qtbot, several.start, f"{first - 5:g}")
+    after = [_block(window, lane).start_deg for lane in ("left", "right")]
+    assert after == pytest.approx([start - 5.0 for start in before])
+    document.perform(apply_edit(document.committed, "set_locked", refs=(LEFT, RIGHT), locked=True))
+    count = len(document.undo_names)
+    _enter(qtbot, several.start, "90")
+    assert several.start.fault
+    assert len(document.undo_names) == count
 
 
 def test_a_lanes_fields_are_edits(qtbot, window: MainWindow, properties: PropertiesView) -> None:

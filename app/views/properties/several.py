@@ -16,6 +16,7 @@ from app.widgets.choice import Choice, Option
 from app.widgets.field import Field
 from app.widgets.quantities import Least, angle, least_arguments, least_length, least_of
 from core import wording
+from core.angles import turn_to
 from core.edits import BlockRef, Edited, apply_edit
 from core.model import (
     Block,
@@ -27,6 +28,9 @@ from core.model import (
     TranslatingFlat,
     TranslatingRoller,
 )
+from core.tolerance import EDIT_DEG
+
+NO_ROOM = "They have room only to {}: what stands beside them, or is locked, gives no more"
 
 
 class SeveralSection(Form):
@@ -38,6 +42,9 @@ class SeveralSection(Form):
         self._document, self._theme = document, theme
         self.level = Choice(theme, "Level")
         self.row("Level", self.level)
+        self.start = Field(theme, "First start", angle(document))
+        self.start.setToolTip("First start: where the earliest of them starts; all go with it")
+        self.row("First start", self.start)
         self.length = Field(theme, "Length", angle(document))
         self.row("Length", self.length)
         self.law = Choice(theme, "Law of the moves")
@@ -47,6 +54,7 @@ class SeveralSection(Form):
         self._has_lanes = False
         self.least.entered.connect(self._set_least)
         self.level.chosen.connect(self._set_level)
+        self.start.entered.connect(self._set_start)
         self.length.entered.connect(self._set_length)
         self.law.chosen.connect(self._set_law)
         self.lock.clicked.connect(self._set_locked)
@@ -92,6 +100,7 @@ class SeveralSection(Form):
         self.remark.setText(lanes[0] if len(lanes) == 1 else wording.counted(len(lanes), "lane"))
         self.level.set_options([Option(name, name) for name in self._common_levels()])
         show(self.level, common(block.level for block in blocks))
+        show(self.start, min(self._starts))
         show(self.length, common(round(block.length_deg, 6) for block in blocks))
         self.law.set_options([Option(None, "As the lane"), *law_options()])
         show(self.law, common(block.law for block in blocks))
@@ -124,6 +133,13 @@ class SeveralSection(Form):
     def _blocks(self) -> list[Block]:
         return [lane.blocks[ref.index] for lane, ref in zip(self._lanes, self._refs, strict=True)]
 
+    @property
+    def _starts(self) -> list[float]:
+        """Give where the blocks start, angles of the master shaft."""
+        project = self._document.project
+        turns = [project.stack_of(lane).turns for lane in self._lanes]
+        return [block.start_deg / k for block, k in zip(self._blocks, turns, strict=True)]
+
     def _common_levels(self) -> list[str]:
         first, *rest = self._lanes
         ranked = sorted(first.levels, key=lambda name: -first.levels[name])
@@ -137,6 +153,15 @@ class SeveralSection(Form):
 
     def _set_least(self, least: Least | None) -> None:
         self._each("set_least_length", f"Set the shortest length of {self._many}", **least_arguments(least))
+
+    def _set_start(self, deg: float) -> None:
+        """Move all so that the earliest starts at an angle of the master shaft."""
+        by, refs = turn_to(min(self._starts), deg), self._refs
+        fault = commit(
+            self._document, lambda: apply_edit(self._document.committed, "move_blocks", refs=refs, by_deg=by)
+        )
+        short = abs(turn_to(min(self._starts), deg)) > EDIT_DEG
+        self.start.set_fault(fault or (NO_ROOM.format(wording.degrees(min(self._starts))) if short else ""))
 
     def _set_length(self, deg: float) -> None:
         def stretch(project: Project, ref: BlockRef) -> Edited:

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from app.timing.drag import Drag, Pointer, Press
+from app.timing.drag import Drag, Habits, Pointer, Press
 from app.timing.geometry.hits import Grip
 from app.timing.tags import spoken_block, spoken_lane, spoken_place, status_text, tag_of
 from core.angles import Arcs
@@ -48,6 +48,21 @@ def test_a_short_gap_is_no_overlap() -> None:
     (finding,) = [found for found in report.findings if found.rule == "overlap"]
     assert finding.facts["how"] == "gap"
     assert tag_of(report, drag.held).text == f"only {finding.value:.1f}° from Assam"
+
+
+def test_of_a_group_the_worst_clash_of_any_is_told() -> None:
+    project = machine(gate("A", 20.0), gate("B", 100.0), gate("C", 200.0))
+    refs = [BlockRef(lane, index_of(project, lane, "open")) for lane in ("a", "b")]
+    drag = Drag(project, Press(refs[0], Grip.WHOLE, 25.0, 10.0, tuple(refs)), Habits(snapping=False))
+    held = drag.move(Pointer(120.0, 10.0, 20.0, 2.5))
+    assert held is not None
+    assert held.edited is not None
+    report = examine(held.edited.project, late=False)
+    (overlap,) = [finding for finding in report.findings if finding.rule == "overlap"]
+    assert overlap.lanes == ("b", "c")
+    tag = tag_of(report, held)
+    assert tag.severity is Severity.ERROR
+    assert tag.text == f"B: {overlap.value:.1f}° overlap with C"
 
 
 def test_clean_names_the_smallest_margin() -> None:
