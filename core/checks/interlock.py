@@ -111,16 +111,23 @@ def _requires_cure(project: Project, rule: Requires, part: Arcs, need: Intervals
                 options.append((abs(by), attempt))
     attempts = [attempt for _, attempt in sorted(options, key=lambda option: option[0])]
     before = _missing_in(project, rule)
-    return first_verified(project, attempts, lambda edited: _missing_in(edited, rule) < before)
+
+    def cured(edited: Project) -> bool:
+        """Whether the need holds there, and no other stretch lost it instead."""
+        left = _missing_in(edited, rule)
+        fewer = before is None or (left is not None and len(left) < len(before))
+        return left is not None and fewer and not any(over((one & part).length, 0.0) for one in left)
+
+    return first_verified(project, attempts, cured)
 
 
-def _missing_in(project: Project, rule: Requires) -> float:
-    """Count the stretches in which a rule's need is missing; infinite without motion."""
+def _missing_in(project: Project, rule: Requires) -> list[Arcs] | None:
+    """List the stretches in which a rule's need is missing; None without motion."""
     when, need = intervals_in(project, rule.when), intervals_in(project, rule.need)
     if when is None or need is None:
-        return float("inf")
+        return None
     lead, lag = lead_lag(project, rule)
-    return sum(len(missing(asked_for(interval.span, lead, lag), need)) for interval in when)
+    return [part for interval in when for part in missing(asked_for(interval.span, lead, lag), need)]
 
 
 @dataclass(frozen=True)

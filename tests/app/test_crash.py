@@ -224,6 +224,9 @@ def edit(window):
     QTimer.singleShot(300, lambda: after(window))
 
 def after(window):
+    if not window.findChildren(CrashDialog):
+        QTimer.singleShot(50, lambda: after(window))  # a slow machine shows it later
+        return
     (dialog,) = window.findChildren(CrashDialog)
     print(dialog.what.text())
     dialog.close()

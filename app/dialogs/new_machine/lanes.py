@@ -124,7 +124,9 @@ class LanesGrid(Grid):
     def walk(self, by: int) -> bool:
         """Go to the next cell (by = 1) or the one before (-1); False where there is none."""
         at = self.currentIndex()
-        row, column = divmod(at.row() * len(HEADS) + at.column() + by, len(HEADS))
+        row, column = at.row(), at.column() + by
+        if column not in range(len(HEADS)):
+            row, column = row + by, 0 if by > 0 else len(HEADS) - 1
         to = self.model().index(row, column)
         if to.isValid():
             self.setCurrentIndex(to)

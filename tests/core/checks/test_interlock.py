@@ -158,3 +158,23 @@ def test_after_the_cure_of_an_order_it_is_kept(wait: float, least: float) -> Non
     assert cure is not None
     assert cure.edit == "place_block"
     assert not interlocks(apply_edit(project, cure.edit, **cure.arguments).project)
+
+
+def test_a_cure_holds_the_stretch_that_it_is_told_for_and_not_another_one() -> None:
+    """A longer dwell before a shorter move: the state's end moves by half as much as the block's."""
+    held = [("open", 60, 90), ("closed", 200, 200), ("open", 260, 270), ("closed", 300, 330)]
+    asks = [("open", 154, 156), ("closed", 164, 166), ("open", 174, 186), ("closed", 194, 506)]
+    project = machine(
+        lane("N", *held),
+        lane("W", *asks),
+        rules=(requires(within("w", 5, 10), within("n", 5, 10)),),
+    )
+    found = [one for one in examine(project, late=False).findings if one.rule == "interlock"]
+    assert [round(one.span.start) for one in found if one.span is not None] == [150, 170]
+    for finding in found:
+        if finding.cure is None or finding.cure.edit is None:
+            continue  # ending the dwell at 135 would cure what begins at 150, not what begins at 170
+        cured = apply_edit(project, finding.cure.edit, **finding.cure.arguments).project
+        assert finding.span is not None
+        left = [one.span for one in examine(cured, late=False).findings if one.rule == "interlock"]
+        assert all((finding.span & span).length < 1e-6 for span in left if span is not None)
