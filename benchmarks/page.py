@@ -19,11 +19,11 @@ COPY, SINES, CALLS, FRAME = (
 
 FRAME_S = 1 / 60
 
-SOLVE = """The target of 60 ms is missed. What is calculated is little (see the sines of all lanes above); the
-time goes into calls: each lane's curves are pieces with closed forms, whose extremes and crossings are found
-exactly, by some 2,400 calls a lane on 2 to 65 values each (profile below). Calculating like curves of many
-lanes in one call would help and is not done. One edit, which is what a person waits for, solves the lanes
-that it touches alone, and meets its target."""
+SOLVE = """Where the target of 60 ms is missed, it is by calls: what is calculated is little (the sines of all
+lanes among the bounds), but each lane's curves are pieces with closed forms, whose extremes and crossings are
+found exactly by some 2,400 calls a lane on 2 to 65 values each (profile below). Calculating like curves of
+many lanes in one call would help and is not done. One edit, which is what a person waits for, solves the
+lanes that it touches alone."""
 
 NOTES: dict[str, tuple[str, str]] = {
     "A whole solve with all live findings, then": (SOLVE, SINES),
@@ -33,8 +33,8 @@ NOTES: dict[str, tuple[str, str]] = {
     ),
     "Where the whole solve": (
         "One solve under Python's profiler, which itself makes calls dear. Parts call one another, so their "
-        "shares do not add up.",
-        CALLS,
+        "shares do not add up. A thousand calls of numpy, among the bounds, tell what calls cost.",
+        "",
     ),
     "One edit of 64": ("A plain program knows no edit and starts over.", CALLS),
     "64 discs solved": ("The radius is the exact root of the limit that governs.", SINES),
@@ -44,7 +44,7 @@ NOTES: dict[str, tuple[str, str]] = {
     "State intervals": ("Both find when each lane is at each level; samples miss what is shorter.", SINES),
     "Flow": ("The same network with identical events; both release the same number of items.", ""),
     "Start-up": ("Memory is each process's own peak.", ""),
-    "Start of the editor": ("From the start of the process, libraries included.", FRAME),
+    "Start of the editor": ("From the start of the process, libraries included.", ""),
     "Free zones": ("Worked out while a block is held, so within a frame.", FRAME),
     "Overlaps": ("The same overlaps, by exact intervals and by samples.", SINES),
     "Tolerances": ("Both judge the same drawn machines and agree.", SINES),
@@ -60,8 +60,8 @@ NOTES: dict[str, tuple[str, str]] = {
     "Arrange": ("Each in a process of its own; the time is of the whole process.", ""),
     "Frames": (
         "The time is of the whole run in a real window; what counts is the frame, from the mouse event until "
-        "all that it changed is painted.",
-        FRAME,
+        "all that it changed is painted. The bound is one frame of a screen, 16.7 ms.",
+        "",
     ),
     "The longest silences": (
         "How long the window heard nothing, in processor time of its thread. Every command, dialog, view and "
@@ -76,8 +76,9 @@ HEAD = """# Speed
 
 <!-- Made by `python -m benchmarks`; run it again, do not edit this page. -->
 
-Every table was measured in one run on one machine ({machine}); what counts is the ratio within a table.
-The first row of a table is 1.0. A target is stated where there is one.
+Every table was measured in one run on one machine ({machine}); what counts is the ratio within a table:
+another machine, or the same one while others use it, may take half or twice as long. The first row
+of a table is 1.0. A target is stated where there is one.
 
 """
 
