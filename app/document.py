@@ -11,7 +11,9 @@ Views listen to the document and never to one another.
 from __future__ import annotations
 
 import time
+from collections import deque
 from collections.abc import Callable, Collection, Hashable
+from dataclasses import replace
 from pathlib import Path
 from typing import Literal
 
@@ -21,10 +23,10 @@ from app.files import Stamp, clear_leftovers, write_whole
 from app.history import History, State
 from app.jobs import Jobs
 from app.look import Look, look
+from app.opening import Opening, opening_of, read_file
 from app.selection import FindingKey, Selection
 from core.angles import wrap
 from core.edits import BlockRef, Edited
-from core.model.loader import load_project
 from core.model.project import Project
 from core.model.saved import saved_form
 from core.model.shaft import Shaft
@@ -36,6 +38,9 @@ LATE = "late"
 """Kind of the job that computes what takes longer than a frame."""
 
 ONLY_TO_LOOK = "This is open to look only; File > Save as… makes a copy that can be changed."
+
+LOOKS = 8
+"""So many of the projects shown last are kept examined: undo and redo need not examine them again."""
 
 REST_MS = 120
 """What is held must rest this long before late parts are computed for it: they would slow the drag."""
@@ -102,9 +107,10 @@ class Document(QObject):
         self._rest.timeout.connect(self._want_late)
         self._state: State
         self._saved: Project | None
+        self._looks: deque[Look] = deque(maxlen=LOOKS)
         self._look: Look
         self._lanes: frozenset[str] | None = None
-        self._reset(project or blank_project())
+        self._reset(look(project or blank_project(), None, None, late=False))
         self._started = project is not None
         self._want_late()
 
@@ -152,6 +158,11 @@ class Document(QObject):
         return self._late_for is self.project
 
     @property
+    def is_late_coming(self) -> bool:
+        """Whether the late parts of `report` are still to come, or wait for what is held to rest."""
+        return not (self._still or self.is_late_current)
+
+    @property
     def selection(self) -> Selection:
         """What is selected in `project`."""
         return self._shown.selection
@@ -168,11 +179,12 @@ class Document(QObject):
 
     # Edits
 
-    def perform(self, edited: Edited, merge_key: Hashable | None = None) -> None:
+    def perform(self, edited: Edited, merge_key: Hashable | None = None, seen: Look | None = None) -> None:
         """Make an edit of `committed` the current project, as one named undo step.
 
         An edit that changes nothing makes no step. merge_key: presses of a key on the same thing give
-        the same key, and join into one step while they follow each other within 600 ms.
+        the same key, and join into one step while they follow each other within 600 ms. seen: what
+        `look_at` gave for it, where it was examined beforehand.
         """
         if self._read_only:
             self.refused.emit(ONLY_TO_LOOK)
@@ -188,9 +200,13 @@ class Document(QObject):
             self._history.add(edited.name, before, after, merge_key)
             self._state = after
             self._started = True
-        self._show(was_shown)
+        self._show(was_shown, seen)
         self.history_changed.emit()
         self.file_changed.emit()
+
+    def look_at(self, project: Project) -> Look:
+        """Examine a project like the one shown, without showing it; may be called on any thread."""
+        return look(project, self._look, self._lanes, late=False)
 
     def preview(self, edited: Edited | None) -> None:
         """Show an edit of `committed` without making it; None puts back what was before."""
@@ -313,13 +329,19 @@ class Document(QObject):
 
     def new(self, project: Project | None = None, *, path: Path | None = None) -> None:
         """Begin another project (a blank one if None); history and selection start afresh."""
-        self._begin(project or blank_project(), path, None, read_only=False)
+        self.begin(opening_of(project or blank_project(), path))
 
-    def _begin(self, project: Project, path: Path | None, stamp: Stamp | None, *, read_only: bool) -> None:
-        self._path, self._stamp, self._read_only = path, stamp, read_only
+    def begin(self, opening: Opening, *, read_only: bool = False) -> None:
+        """Show what was read; history and selection start afresh.
+
+        read_only: no edit is made, and it is not saved under its own name.
+        """
+        self._path, self._stamp, self._read_only = opening.path, opening.stamp, read_only
         self._started = True
         self._history.clear()
-        self._reset(project)
+        self._reset(opening.look)
+        if opening.is_unsaved:
+            self._saved = None
         self._want_late()
         self.set_cursor(0.0)
         for signal in (self.project_changed, self.report_changed, self.selection_changed):
@@ -332,14 +354,11 @@ class Document(QObject):
 
         read_only: no edit is made, and it is not saved under its own name.
         """
-        stamp = Stamp.of(path)  # before it is read: a change in between is told, not missed
-        self._begin(load_project(path), path, stamp, read_only=read_only)
+        self.begin(read_file(path), read_only=read_only)
 
     def open_unsaved(self, project: Project, path: Path | None) -> None:
         """Open a project that no file holds; path: where it is saved, if it has a place."""
-        self._begin(project, path, None, read_only=False)
-        self._saved = None
-        self.file_changed.emit()
+        self.begin(replace(opening_of(project, path), is_unsaved=True))
 
     def save(self, path: Path | None = None) -> None:
         """Write the current project to `path` (the open file if None), whole or not at all.
@@ -366,13 +385,14 @@ class Document(QObject):
 
     # Inside
 
-    def _reset(self, project: Project) -> None:
-        self._state = State(project, Selection())
+    def _reset(self, shown: Look) -> None:
+        self._state = State(shown.whole.project, Selection())
         self._preview = None
-        self._saved = project
+        self._saved = shown.whole.project
         self._saved_depth = 0
         self._lanes = None
-        self._look = look(project, None, None, late=False)
+        self._look = shown
+        self._looks.clear()
 
     def _selection_after(self, edited: Edited) -> Selection:
         finding = self.selection.finding
@@ -396,10 +416,13 @@ class Document(QObject):
     def _shown(self) -> State:
         return self._preview or self._state
 
-    def _show(self, was_shown: State) -> None:
+    def _show(self, was_shown: State, seen: Look | None = None) -> None:
         """Bring report and views up to date after what is shown may have changed."""
         if self.project is not was_shown.project:
-            self._look = look(self.project, self._look, self._lanes, late=False)
+            kept = self._kept_look()
+            self._look = seen or kept or self.look_at(self.project)
+            if kept is not None:
+                self._late_for = self.project
             self.project_changed.emit()
             self.report_changed.emit()
         if self.selection != was_shown.selection:
@@ -408,6 +431,11 @@ class Document(QObject):
             self._rest.start()
         else:
             self._want_late()
+
+    def _kept_look(self) -> Look | None:
+        """Give the whole look of a project that was shown a few steps ago, as undo and redo ask for it."""
+        kept = (one for one in self._looks if one.whole.project is self.project and one.lanes == self._lanes)
+        return next(kept, None)
 
     def _want_late(self) -> None:
         """Have what takes longer computed for the project shown, unless it is there already."""
@@ -425,6 +453,8 @@ class Document(QObject):
         if late.whole.project is self.project and late.lanes == self.lanes:
             self._look = late
             self._late_for = self.project
+            if not self.is_previewing:
+                self._looks.append(late)
             self.report_changed.emit()
 
 

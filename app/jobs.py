@@ -11,6 +11,7 @@ pipe; the worker's thread only waits for it.
 from __future__ import annotations
 
 import multiprocessing
+import sys
 import threading
 import time
 from collections.abc import Callable
@@ -26,6 +27,10 @@ from core.progress import Progress
 
 THREAD_NAME = "shaftscore-job"
 """Beginning of the name of every worker thread."""
+
+TURN_S = 0.0001
+"""So long a worker keeps the interpreter before it gives way. The window gives it up in each of its many
+calls into Qt and numpy, and would wait Python's usual 5 ms for it each time."""
 
 POLL_S = 0.05
 PATIENCE_S = 10.0
@@ -101,6 +106,7 @@ class Jobs(QObject):
     def __init__(self, parent: QObject | None = None) -> None:
         """Begin without a worker."""
         super().__init__(parent)
+        sys.setswitchinterval(TURN_S)
         self._workers: dict[str, ThreadPoolExecutor] = {}
         self._running: set[str] = set()
         self._waiting: dict[str, _Request] = {}

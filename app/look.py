@@ -1,13 +1,15 @@
 """What the views show of a project: the report of the whole machine, or of some of its lanes alone.
 
-Where lanes are checked alone, findings, flow and margin are theirs; motions, discs and loads stay those
-of the whole machine, so that the diagram can draw every lane.
+It may be worked out on any thread: nothing here knows a screen. Where lanes are checked alone, findings,
+flow and margin are theirs; motions, discs and loads stay those of the whole machine, so that the diagram
+can draw every lane.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from core.loads import MachineLoads
 from core.model.project import Project
 from core.report import Report, examine
 
@@ -40,8 +42,16 @@ def look(project: Project, before: Look | None, lanes: frozenset[str] | None, *,
         whole = before.whole
     else:
         whole = examine(project, before.whole if before else None, late=late)
+    if late and whole.loads is not None:
+        prepare_drawing(whole.loads)
     there = frozenset(lane for lane in lanes or () if lane in project.lane_index)
     if not there:
         return Look(whole, None, whole)
     alone = examine(project, before.alone if before else None, late=late, lanes=there)
     return Look(whole, alone, replace(alone, solution=whole.solution, loads=whole.loads))
+
+
+def prepare_drawing(loads: MachineLoads) -> None:
+    """Work out what the Load view shows of all lanes; it is kept in the loads and then costs nothing."""
+    shaft = loads.camshaft
+    _ = shaft.total, shaft.start_nm, shaft.peak

@@ -152,7 +152,9 @@ class MainWindow(QMainWindow):
 
     def _build_files(self, picker: Picker) -> None:
         document, theme, store = self.document, self.theme, self.store
-        self.files = FileCommands(self, document, theme, self.settings, store=store, picker=picker)
+        self.files = FileCommands(
+            self, document, theme, self.settings, jobs=self.jobs, store=store, picker=picker
+        )
         keep_now = self.drafting.keep_now
         self.keeping = KeepingCommands(self, document, theme, store, files=self.files, keep_now=keep_now)
 
@@ -210,7 +212,7 @@ class MainWindow(QMainWindow):
         )
         self.proving = ProvingCommands(self, document, theme, self.jobs)
         self.printing = PrintCommands(self, document, theme, self.settings, picker)
-        self.machine = MachineCommands(self, document, theme)
+        self.machine = MachineCommands(self, document, theme, self.jobs)
         self.arranging = ArrangeCommands(self, document, theme, self.jobs, self.diagram)
         self.view_commands = ViewCommands(
             self,
@@ -290,6 +292,7 @@ class MainWindow(QMainWindow):
         self.status.cancel_wanted.connect(self.exports.cancel)
         self.status.cancel_wanted.connect(self.bench.cancel)
         self.status.findings_wanted.connect(lambda: self.docks.show("findings"))
+        self.files.reading.connect(lambda name: self.status.set_hint(f"Opening {name}…" if name else ""))
         self.edits.told.connect(self.status.set_hint)
         self.timing.told.connect(self.status.set_hint)
         self.actions_table.menu_wanted.connect(

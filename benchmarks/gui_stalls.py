@@ -117,6 +117,13 @@ class Editor:
             if self.pulse.quiet > QUIET_BEATS and not self.jobs.is_busy():
                 return
 
+    def leave(self) -> None:
+        """Close the window and have it gone: the next machine's must be the only one."""
+        self.window.close_at_once()
+        self.theme.leave()
+        self.window.deleteLater()
+        self.rest()
+
     def close_all(self) -> None:
         for shown in self.window.findChildren(Dialog):
             shown.reject()
@@ -200,8 +207,7 @@ def main() -> int:
             editor.rest()
             memory.settle()
             found = list(stalls_of(editor, sample, options.profile))
-            editor.window.close_at_once()
-            editor.theme.leave()
+            editor.leave()
         print(f"{name}: {len(found)} deeds, longest silences (aim {AIM_MS:.0f} ms):")
         for stall in sorted(found, key=lambda one: -one.worked_ms)[:25]:
             mark = "missed" if stall.worked_ms > AIM_MS else ""

@@ -57,7 +57,7 @@ def opened(app: QApplication, theme_name: str, scale: float) -> Iterator[MainWin
         window.resize(*SIZES[scale])
         window.show()
         with resources.as_file(resources.files("sample_projects") / SAMPLE) as path:
-            window.files.open(path)
+            document.open(path)
         settle(app, document)
         document.set_cursor(290.0)
         document.select_blocks(BlockRef("mint", 0))

@@ -47,7 +47,7 @@ def picture(app: QApplication, theme_name: str, size: tuple[int, int], out: Path
         window.resize(*size)
         window.show()
         with resources.as_file(resources.files("sample_projects") / SAMPLE) as path:
-            window.files.open(path)
+            document.open(path)
         settle(app, document)
         document.set_cursor(290.0)
         settle(app, document)

@@ -9,7 +9,9 @@ from __future__ import annotations
 
 import logging
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from datetime import datetime
+from functools import partial
 from importlib.resources import files
 from pathlib import Path
 from typing import Protocol
@@ -29,16 +31,20 @@ from app.dialogs.files import (
 )
 from app.document import Document
 from app.files import plain_name, why_not_written
+from app.jobs import Jobs
 from app.keeping import Store
 from app.keeping.open_files import Holder
+from app.opening import Opening, opening_of, read_file
 from app.settings import Settings
 from app.theme import Theme
 from core.errors import ProjectError
-from core.model import Project
-from core.model.loader import load_project, read_project
+from core.model.loader import read_project
 from core.wording import time_of_day
 
 log = logging.getLogger(__name__)
+
+READ = "read"
+"""Kind of the job that reads and examines a file."""
 
 SUFFIX = ".shaft"
 KINDS = f"Shaftscore projects (*{SUFFIX})"
@@ -140,11 +146,13 @@ def samples() -> dict[str, bytes]:
 class FileCommands(QObject):
     """The commands.
 
-    Signals: close_wanted() when the window may close; saved() after a save.
+    Signals: close_wanted() when the window may close; saved() after a save; reading(name) while a file is
+    read, an empty name once it is.
     """
 
     close_wanted = Signal()
     saved = Signal()
+    reading = Signal(str)
 
     def __init__(
         self,
@@ -153,12 +161,15 @@ class FileCommands(QObject):
         theme: Theme,
         settings: Settings,
         *,
+        jobs: Jobs,
         store: Store,
         picker: Picker,
     ) -> None:
         """Serve a window and its document."""
         super().__init__(window)
         self._window, self._document, self._theme = window, document, theme
+        self._jobs = jobs
+        self._wanted: object = None
         self._settings, self._picker, self._store = settings, picker, store
         document.file_changed.connect(self._hold_no_other)
 
@@ -227,7 +238,9 @@ class FileCommands(QObject):
 
     def open_sample(self, data: bytes, title: str) -> None:
         """Begin with a copy of a sample."""
-        self.when_kept(lambda: self._document.new(_project(data, title)))
+        self.when_kept(
+            lambda: self._read(title, lambda: opening_of(read_project(data, title)), self._document.begin)
+        )
 
     def fill_samples(self, menu: QMenu) -> None:
         """List the samples."""
@@ -257,18 +270,57 @@ class FileCommands(QObject):
         ).open()
 
     def _open_held(self, path: Path, *, read_only: bool) -> None:
-        try:
-            self._document.open(path, read_only=read_only)
-        except ProjectError as error:
-            self._refuse(path, error)
-            return
-        self._settings.remember_file(path)
+        def begin(opening: Opening) -> None:
+            self._document.begin(opening, read_only=read_only)
+            self._settings.remember_file(path)
+
+        self._read(path.name, partial(read_file, path), begin, lambda error: self._refuse(path, error))
 
     def _open_copy(self, path: Path) -> None:
-        try:
-            self._document.open_unsaved(load_project(path), None)
-        except ProjectError as error:
-            self._refuse(path, error)
+        def read() -> Opening:
+            return replace(read_file(path), path=None, stamp=None, is_unsaved=True)
+
+        self._read(path.name, read, self._document.begin, lambda error: self._refuse(path, error))
+
+    def _read(
+        self,
+        name: str,
+        read: Callable[[], Opening],
+        begin: Callable[[Opening], object],
+        refused: Callable[[ProjectError], object] | None = None,
+    ) -> None:
+        """Read and examine a project beside the window, then begin with it: the newest one wanted.
+
+        What was changed meanwhile is asked about, as at any time.
+        """
+        wanted = self._wanted = object()
+        before = self._document.committed
+
+        def arrived(opening: Opening) -> None:
+            if not self._ended(wanted):
+                return
+            if self._document.committed is before:
+                begin(opening)
+            else:
+                self.when_kept(lambda: begin(opening))
+
+        def failed(error: Exception) -> None:
+            if not self._ended(wanted):
+                return
+            if refused is None or not isinstance(error, ProjectError):
+                raise error
+            refused(error)
+
+        self.reading.emit(name)
+        self._jobs.request(READ, read, arrived, failed)
+
+    def _ended(self, wanted: object) -> bool:
+        """Note that reading has ended; tells whether what was read still is what is wanted."""
+        if wanted is not self._wanted:
+            return False
+        self._wanted = None
+        self.reading.emit("")
+        return True
 
     def _refuse(self, path: Path, error: ProjectError) -> None:
         self._settings.forget_file(path)
@@ -284,7 +336,9 @@ class FileCommands(QObject):
             return None
 
     def _hold_no_other(self) -> None:
-        """Give back the files that are not open here any more."""
+        """Give back the files that are not open here any more; one that is being read is kept until it is."""
+        if self._wanted is not None:
+            return
         document = self._document
         path = None if document.is_read_only else document.path
         self._store.open_files.release_all_but(path)
@@ -392,7 +446,3 @@ def _since(holder: Holder) -> str:
     if holder.since is None:
         return ""
     return f" since {time_of_day(holder.since.astimezone(), datetime.now().astimezone())}"
-
-
-def _project(data: bytes, title: str) -> Project:
-    return read_project(data, title)

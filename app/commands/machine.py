@@ -18,10 +18,16 @@ from app.forms.context import Context
 from app.forms.parts import FORMS
 from app.forms.record_form import RecordForm
 from app.forms.specs import specs_of
+from app.jobs import Jobs
+from app.look import Look
 from app.theme import Theme
-from core.edits import apply_edit
+from core.edits import Edited, apply_edit
 from core.edits.drafts import LanePart
+from core.errors import ShaftscoreError
 from core.model import Lane
+
+SIZES = "sizes"
+"""Kind of the job that sizes all base circles."""
 
 LANE_FORMS: Mapping[str, tuple[str, Titles]] = {
     "lane.follower": ("follower", Titles("Follower", "Follower of", "Set follower", size=(620, 640))),
@@ -46,10 +52,10 @@ class MachineCommands(QObject):
 
     told = Signal(str)
 
-    def __init__(self, window: QWidget, document: Document, theme: Theme) -> None:
+    def __init__(self, window: QWidget, document: Document, theme: Theme, jobs: Jobs) -> None:
         """Serve a window and its document."""
         super().__init__(window)
-        self._window, self._document, self._theme = window, document, theme
+        self._window, self._document, self._theme, self._jobs = window, document, theme, jobs
 
     def handlers(self) -> Mapping[str, Callable[..., object]]:
         """Give what each command does."""
@@ -113,11 +119,29 @@ class MachineCommands(QObject):
         return commit(document, lambda: apply_edit(document.committed, "set_names", name=name, notes=notes))
 
     def size_base_circles(self) -> None:
-        """Let every disc be as small as its limits allow."""
+        """Let every disc be as small as its limits allow.
+
+        That solves every lane, which is done beside the window; what is edited meanwhile is sized too.
+        """
         document = self._document
-        fault = commit(document, lambda: apply_edit(document.committed, "size_base_circles"))
-        if fault:
-            self.told.emit(fault)
+        before = document.committed
+
+        def work() -> tuple[Edited, Look]:
+            edited = apply_edit(before, "size_base_circles")
+            return edited, document.look_at(edited.project)
+
+        def done(sized: tuple[Edited, Look]) -> None:
+            if document.committed is before:
+                document.perform(sized[0], seen=sized[1])
+            else:
+                self.size_base_circles()
+
+        self._jobs.request(SIZES, work, done, self._not_sized)
+
+    def _not_sized(self, error: Exception) -> None:
+        if not isinstance(error, ShaftscoreError):
+            raise error
+        self.told.emit(str(error))
 
     # Inside
 

@@ -130,8 +130,11 @@ class LoadsView(QWidget):
         return None, (NO_LOAD if lane.load is None else NO_DISC).format(lane.label)
 
     def _torque(self, loads: MachineLoads) -> LoadView | None:
-        """Give the chart of the torque, worked out once as long as the loads are the same."""
-        hurried = self._document.is_previewing
+        """Give the chart of the torque, worked out once as long as the loads are the same.
+
+        Until the late parts of a report are there, the peak is that of the drawn curve.
+        """
+        hurried = self._document.is_late_coming
         return self._kept.get("torque", "", (loads,), hurried, lambda: torque_view(loads, hurried=hurried))
 
     def _lane_id(self) -> str:

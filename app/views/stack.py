@@ -7,6 +7,8 @@ and a drawn section stand in its place. The selected lane is in accent, lanes wh
 
 from __future__ import annotations
 
+from functools import partial
+from operator import is_
 from typing import Any
 
 from PySide6.QtCore import QEvent, QObject, QPoint, QSize, Qt
@@ -28,10 +30,11 @@ from app.jobs import Jobs
 from app.theme import Theme
 from app.views.calm import CalmRefresh
 from app.views.stack_list import StackList
-from app.views.stack_scene import Body, Scene, least_heights, scene_of, turn_arrow
+from app.views.stack_scene import Body, Scene, least_heights, new_discs, scene_of, turn_arrow
 from app.views.stack_section import SectionView
 from core import wording
 from core.model import Project, Stack
+from core.solution import Solution
 
 HELD_MS = 120
 """While something is held the picture follows this late, ms: bodies take longer than a frame."""
@@ -49,6 +52,12 @@ SLIM = 480
 
 LIST, SLIM_LIST = 244, 130
 """Least width of the list, px of the design."""
+
+MOST_AT_ONCE = 4
+"""So many new discs are laid out at once; more would keep the window waiting."""
+
+LAY_OUT = "lay out"
+"""Kind of the job that lays out a stack with many new discs."""
 
 NEAREST = "nearest"
 """Kind of the job that looks for the parts that come nearest."""
@@ -79,6 +88,8 @@ class StackView(QWidget):
         self._is_seen = False
         self.picture: Any = None
         self.scene: Scene | None = None
+        self._laid_out: tuple[Project, Solution, Stack] | None = None
+        self._pictured: tuple[object, ...] = ()
         self._way = ("", "")
         self.chooser, self._title, self._remark, self._angle = QToolButton(), QLabel(), QLabel(), QLabel()
         self._empty, self._reason, self._room, self._hint = QLabel(EMPTY), QLabel(), QLabel(), QLabel()
@@ -131,9 +142,9 @@ class StackView(QWidget):
         """Show the stack as it is now; does nothing while the view is not seen."""
         if not self._is_seen:
             return
-        project, stack = self._document.project, self.stack
-        known = self.scene.outlines if self.scene is not None else None
-        self.scene = scene_of(project, self._document.report.solution, stack, known)
+        self._lay_out()
+        if self.scene is None:
+            return
         lane_id = self._document.selection.lane_id
         self._seek_nearest()
         self._write(self.scene)
@@ -144,6 +155,25 @@ class StackView(QWidget):
         self._show_cursor(self._document.cursor_deg)
 
     # Inside
+
+    def _lay_out(self) -> None:
+        """Lay the stack out as it is now.
+
+        Many new discs are laid out beside the window, which shows what was until then.
+        """
+        wanted = (self._document.project, self._document.report.solution, self.stack)
+        if self._laid_out is not None and all(map(is_, wanted, self._laid_out)):
+            return
+        known = self.scene.outlines if self.scene is not None else {}
+        if new_discs(*wanted, known) <= MOST_AT_ONCE:
+            self.scene, self._laid_out = scene_of(*wanted, known), wanted
+        elif not self._jobs.is_busy(LAY_OUT):
+            self._jobs.request(LAY_OUT, partial(scene_of, *wanted, known), partial(self._arrived, wanted))
+
+    def _arrived(self, wanted: tuple[Project, Solution, Stack], scene: Scene) -> None:
+        """Show what was laid out; what changed since is laid out anew."""
+        self.scene, self._laid_out = scene, wanted
+        self.refresh()
 
     def _load(self) -> None:
         reason = why_no_gl()
@@ -207,6 +237,11 @@ class StackView(QWidget):
         if self.picture is None or self.scene is None:
             return
         gap, theme = self.gap_mm, self._theme
+        shown = (self.scene, gap, self._document.selection.lane_id, self.troubled, theme.dark)
+        if shown == self._pictured:
+            self._place_list()
+            return
+        self._pictured = shown
         above = self.scene.height_mm(gap) + 8.0
         arrow = turn_arrow(14.0, above, self.scene.direction), theme.color("accent")
         self.picture.show_scene(self.scene, self._colours, gap, arrow, theme.color("panel"))

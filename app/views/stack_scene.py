@@ -183,6 +183,12 @@ def scene_of(
     return Scene(stack, plan, turn_sign(project, stack), turning, riders, layers, rows, reach, made, rims)
 
 
+def new_discs(project: Project, solution: Solution, stack: Stack, known: Mapping[Profile, Outline]) -> int:
+    """Count the discs of a stack whose contours are not among those known."""
+    lanes = [layer.lane_id for layer in stack_plan(project, stack).layers if layer.lane_id]
+    return sum(solution.lanes[lane_id].profile not in {None, *known} for lane_id in lanes)
+
+
 def _outline(lane: Lane, profile: Profile, known: Mapping[Profile, Outline]) -> Outline | None:
     """Give the contour of a disc, None where nothing of it is left (a finding says so)."""
     if profile in known:

@@ -127,26 +127,28 @@ def _read(profile: Profile, distance_mm: float, theta_deg: list[Reals]) -> list[
 def _errors(profile: Profile, distance_mm: float, theta_deg: list[Reals], points: list[Points]) -> Reals:
     """Measure the largest distance of the exact curve from the chords of each piece: (pieces,) mm."""
     inside = [(t[:-1, None] + np.diff(t)[:, None] * INNER).ravel() for t in theta_deg]
-    ends = np.cumsum([len(stretch) for stretch in inside])
-    exact = np.split(profile.at(np.concatenate(inside)).offset(distance_mm), ends[:-1])
-    return np.array([_standoff(real, chord) for real, chord in zip(exact, points, strict=True)])
+    exact = profile.at(np.concatenate(inside)).offset(distance_mm)
+    starts = np.concatenate([stretch[:-1] for stretch in points])
+    chords = np.concatenate([np.diff(stretch) for stretch in points])
+    first = np.cumsum([0, *(len(stretch) - 1 for stretch in points[:-1])])
+    return np.asarray(np.maximum.reduceat(_standoffs(exact, starts, chords), first))
 
 
-def _standoff(exact: Points, points: Points) -> float:
-    """Give the largest distance of points between two corners from the chord of those corners.
+def _standoffs(exact: Points, starts: Points, chords: Points) -> Reals:
+    """Give how far the curve stands off each chord: (chords,) mm; exact: the places measured, chord by chord.
 
     The largest stands between the measured places where the curvature changes along the chord: it is that of
     the parabola through the farthest place and its two neighbours.
     """
-    start, chord = np.repeat(points[:-1], len(INNER)), np.repeat(np.diff(points), len(INNER))
-    length = np.maximum(np.abs(chord), SAME_MM)
-    along = np.clip(((exact - start) * np.conj(chord)).real / length**2, 0, 1)
-    apart = np.abs(exact - start - along * chord).reshape(-1, len(INNER))
-    apart = np.pad(apart, ((0, 0), (1, 1)))
+    seen = exact.reshape(-1, len(INNER)) - starts[:, None]
+    length = np.maximum(np.abs(chords), SAME_MM)
+    along = np.clip((seen * np.conj(chords)[:, None]).real / length[:, None] ** 2, 0, 1)
+    apart = np.zeros((len(chords), len(INNER) + 2))  # nothing at the chord's ends
+    apart[:, 1:-1] = np.abs(seen - along * chords[:, None])
     rows, farthest = np.arange(len(apart)), np.clip(np.argmax(apart, axis=1), 1, len(INNER))
     before, top, after = (apart[rows, farthest + step] for step in (-1, 0, 1))
     bend = np.maximum(2 * top - before - after, SAME_MM**2)
-    return float(np.max(top + np.minimum((after - before) ** 2 / (8 * bend), top)))
+    return np.asarray(top + np.minimum((after - before) ** 2 / (8 * bend), top))
 
 
 def _trimmed(ring: Points) -> Points:

@@ -47,6 +47,21 @@ def test_redo_gives_the_same_again(document: Document) -> None:
     assert document.selection == selected
 
 
+def test_undo_and_redo_examine_nothing_again(document: Document, monkeypatch: pytest.MonkeyPatch) -> None:
+    document.perform(_moved(document, 200.0))
+    document.perform(_moved(document, 210.0))
+    reports = [document.report]
+    document.undo()
+    reports.append(document.report)
+    monkeypatch.setattr("app.document.look", None)
+    document.redo()
+    assert document.report is reports[0]
+    document.undo()
+    assert document.report is reports[1]
+    assert document.report.project is document.project
+    assert document.is_late_current
+
+
 def test_an_edit_that_changes_nothing_is_no_step(document: Document) -> None:
     start = document.project.lane("right").blocks[0].start_deg
     document.perform(_moved(document, start))

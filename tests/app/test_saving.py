@@ -10,6 +10,7 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QMenu, QPushButton
 
+from app.commands.files import READ
 from app.dialogs.base import Dialog
 from app.dialogs.files import ChangedDialog, OpenElsewhereDialog, TroubleDialog
 from app.keeping import Store
@@ -29,6 +30,12 @@ def dialog(window: MainWindow) -> Dialog:
 
 def press(qtbot, window: MainWindow, text: str) -> None:
     qtbot.mouseClick(dialog(window).button(text), Qt.MouseButton.LeftButton)
+    was_read(qtbot, window)
+
+
+def was_read(qtbot, window: MainWindow) -> None:
+    """Wait for what is read beside the window."""
+    qtbot.waitUntil(lambda: not window.jobs.is_busy(READ))
 
 
 def click(qtbot, button: QPushButton) -> None:
@@ -40,10 +47,11 @@ def move(window: MainWindow, deg: float = 200.0) -> None:
 
 
 @pytest.fixture
-def opened(window: MainWindow, tmp_path: Path) -> MainWindow:
+def opened(qtbot, window: MainWindow, tmp_path: Path) -> MainWindow:
     path = tmp_path / "gates.shaft"
     path.write_bytes(as_bytes(gates_file()))
     window.files.open(path)
+    was_read(qtbot, window)
     return window
 
 
@@ -90,6 +98,7 @@ def test_a_change_on_disk_is_told_once_when_the_window_comes_to_the_front(qtbot,
     path_of(opened).write_bytes(OTHER + b"\n")
     opened.keeping.look_at_disk()
     click(qtbot, bar.button("Read it again"))
+    was_read(qtbot, opened)
     assert opened.document.project.name == "Written by another program"
     assert not bar.isVisible()
 

@@ -11,8 +11,10 @@ from PySide6.QtGui import QColor, QDropEvent, QGuiApplication, QKeySequence
 from PySide6.QtWidgets import QDialog, QMenu, QToolButton, QWidget
 
 from app.actions import COMMANDS, MENUS, key_text
+from app.commands.files import READ
 from app.dialogs.base import Dialog
 from app.dialogs.files import RefusedDialog, UnsavedDialog
+from app.keeping import Store
 from app.main_window import MainWindow
 from core.edits import BlockRef, place_block, set_disc
 from core.model.saved import saved_form
@@ -38,6 +40,7 @@ def _no_dialog(window: MainWindow) -> bool:
 
 def _press(qtbot, window: MainWindow, text: str) -> None:
     qtbot.mouseClick(_dialog(window).button(text), Qt.MouseButton.LeftButton)
+    _was_read(qtbot, window)
 
 
 def _trigger(window: MainWindow, command_id: str) -> None:
@@ -261,6 +264,7 @@ def test_save_as_then_open(qtbot, window: MainWindow, answers: Answers, tmp_path
     other.write_bytes(as_bytes(gates_file(name="Another")))
     answers.file = other
     _trigger(window, "file.open")
+    _was_read(qtbot, window)
     assert (window.document.project.name, window.document.path) == ("Another", other)
     assert window.settings.recent_files() == [other, tmp_path / "mine.shaft"]
 
@@ -276,6 +280,7 @@ def test_a_file_refused_shows_all_faults_and_leaves_the_project(
     before = window.document.project
     answers.file = path
     _trigger(window, "file.open")
+    _was_read(qtbot, window)
     dialog = _dialog(window)
     assert isinstance(dialog, RefusedDialog)
     text = dialog.list.toPlainText()
@@ -295,10 +300,47 @@ def test_a_file_refused_shows_all_faults_and_leaves_the_project(
     assert window.document.project.name == "Good"
 
 
+def _was_read(qtbot, window: MainWindow) -> None:
+    """Wait for what is read beside the window."""
+    qtbot.waitUntil(lambda: not window.jobs.is_busy(READ))
+
+
+def test_the_last_of_two_files_wanted_is_the_one_that_opens(
+    qtbot, window: MainWindow, tmp_path: Path
+) -> None:
+    paths = [tmp_path / f"{name}.shaft" for name in ("one", "two", "three")]
+    for path in paths:
+        path.write_bytes(as_bytes(gates_file(name=path.stem)))
+        window.files.open(path)
+    _was_read(qtbot, window)
+    assert (window.document.path, window.document.project.name) == (paths[2], "three")
+    assert window.settings.recent_files() == [paths[2]]
+    other = Store(tmp_path / "data").open_files
+    assert [other.hold(path) is None for path in paths] == [True, True, False]
+    other.release_all_but(None)
+
+
+def test_what_is_edited_while_a_file_is_read_is_asked_about(
+    qtbot, window: MainWindow, tmp_path: Path
+) -> None:
+    window.document.save(tmp_path / "mine.shaft")
+    other = tmp_path / "other.shaft"
+    other.write_bytes(as_bytes(gates_file(name="Other")))
+    window.files.open(other)
+    _move(window)
+    changed = window.document.project
+    _was_read(qtbot, window)
+    assert isinstance(_dialog(window), UnsavedDialog)
+    assert window.document.project is changed
+    _press(qtbot, window, "Don’t save")
+    assert window.document.project.name == "Other"
+
+
 def test_a_newer_file_says_so(qtbot, window: MainWindow, tmp_path: Path) -> None:
     path = tmp_path / "newer.shaft"
     path.write_bytes(as_bytes(gates_file(version=3)))
     window.files.open(path)
+    _was_read(qtbot, window)
     assert "newer" in _dialog(window).list.toPlainText()
 
 
@@ -365,6 +407,7 @@ def test_a_file_dropped_on_the_window_opens(qtbot, window: MainWindow, tmp_path:
     action, no = Qt.DropAction.CopyAction, Qt.KeyboardModifier.NoModifier
     event = QDropEvent(QPointF(50, 50), action, data, Qt.MouseButton.LeftButton, no)
     window.dropEvent(event)
+    _was_read(qtbot, window)
     assert window.document.project.name == "Dropped"
 
 
@@ -435,6 +478,7 @@ def test_recent_files_are_offered_at_the_start(
 
     button = next(b for b in window.start_page.findChildren(BigButton) if b.text() == "gates.shaft")
     qtbot.mouseClick(button, Qt.MouseButton.LeftButton)
+    _was_read(qtbot, window)
     assert window.document.path == path
 
 

@@ -20,6 +20,7 @@ from app.forms.states import StateEditor
 from app.main_window import MainWindow
 from app.widgets.choice import Choice
 from app.widgets.field import Field
+from core.edits import apply_edit
 from core.model import CrankSource, Exclusive, Requires, TranslatingFlat
 from tests.app.conftest import WindowMaker
 from tests.app.machines import fed_gates
@@ -387,7 +388,22 @@ def test_size_base_circles_is_one_step_and_greyed_when_done(
     _apply(qtbot, dialog)
     window.actions_table.refresh()
     action.trigger()
-    assert window.document.project.lane("left").disc.base_radius_mm == "auto"
+    qtbot.waitUntil(lambda: window.document.project.lane("left").disc.base_radius_mm == "auto")
+    assert window.document.undo_name.startswith("Size")
+
+
+def test_what_is_edited_while_base_circles_are_sized_is_kept_and_sized_too(
+    qtbot, window: MainWindow, opened: Opener
+) -> None:
+    dialog = opened("lane.disc")
+    _type(qtbot, _named(dialog, "Base radius, millimetres"), "40")
+    _apply(qtbot, dialog)
+    document = window.document
+    window.actions_table["machine.sizes"].trigger()
+    document.perform(apply_edit(document.committed, "set_names", name="Meanwhile", notes=""))
+    qtbot.waitUntil(lambda: document.project.lane("left").disc.base_radius_mm == "auto")
+    assert document.project.name == "Meanwhile"
+    assert document.report.project is document.project
 
 
 # By keys alone
