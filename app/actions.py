@@ -16,6 +16,7 @@ from PySide6.QtGui import QAction, QKeySequence
 from PySide6.QtWidgets import QMenu, QMenuBar, QWidget
 
 from app.theme import Theme
+from app.widgets.menu import Menu, menu_style
 
 Reason = Callable[[], str]
 """Gives why a command cannot be done now; an empty text where it can."""
@@ -383,8 +384,10 @@ class Actions(QObject):
 
     def fill(self, bar: QMenuBar) -> None:
         """Fill the menu bar."""
-        menus = {name: bar.addMenu(title) for name, title in MENUS.items()}
+        menus = {name: Menu(bar, title) for name, title in MENUS.items()}
+        bar.setStyle(menu_style())
         for menu in menus.values():
+            bar.addMenu(menu)
             menu.setToolTipsVisible(True)
             menu.aboutToShow.connect(self.refresh)
         for command in COMMANDS:
@@ -426,7 +429,7 @@ class Actions(QObject):
     def _add_submenu(
         self, action: QAction, command: Command, fill: Callable[[QMenu], object], window: QWidget
     ) -> None:
-        menu = QMenu(command.title, window)
+        menu = Menu(window, command.title)
 
         def refill() -> None:
             menu.clear()

@@ -18,7 +18,7 @@ from PySide6.QtGui import (
     QShowEvent,
     QStatusTipEvent,
 )
-from PySide6.QtWidgets import QApplication, QMainWindow, QMenu, QStackedWidget, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QApplication, QMainWindow, QStackedWidget, QVBoxLayout, QWidget
 
 from app.actions import Actions, Reason
 from app.alone_bar import AloneBar
@@ -46,6 +46,7 @@ from app.layout import LAYOUT_VERSION, Docks
 from app.memory import SETTLE_MS, settle
 from app.notices import Notices
 from app.play import Player
+from app.preload import load_beside
 from app.settings import Settings, Values
 from app.start_page import StartPage
 from app.status_bar import StatusBar
@@ -61,6 +62,7 @@ from app.views.properties import PropertiesView
 from app.views.stack import StackView
 from app.views.state_table import StateTableView
 from app.watching import Watch
+from app.widgets.menu import Menu
 
 FIRST_SIZE = (1600, 1000)
 LEAST_SIZE = (900, 560)
@@ -377,7 +379,7 @@ class MainWindow(QMainWindow):
         self.properties.block.earliest.setFocus(Qt.FocusReason.ShortcutFocusReason)
 
     def _choose_sample(self) -> None:
-        menu = QMenu(self)
+        menu = Menu(self)
         self.files.fill_samples(menu)
         button = self.start_page.sample
         menu.popup(button.mapToGlobal(button.rect().bottomLeft()))
@@ -388,7 +390,7 @@ class MainWindow(QMainWindow):
 
     def _show_menu(self, place: QPoint) -> None:
         """Show the menu of what is selected in the diagram."""
-        menu = QMenu(self)
+        menu = Menu(self)
         menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         self._show_state()
         ids = BLOCK_MENU if self.document.selection.blocks else LANE_MENU
@@ -564,6 +566,7 @@ def run(path: Path | None) -> int:
     if path is not None:
         QTimer.singleShot(0, window, lambda: window.files.open(path))
     QTimer.singleShot(SETTLE_MS, settle)
+    QTimer.singleShot(SETTLE_MS, window, lambda: load_beside(jobs))
     code = app.exec()
     uninstall()
     return code

@@ -15,6 +15,7 @@ from app.play import Player
 from app.theme import Theme
 from app.widgets.dial import Dial
 from app.widgets.field import Field, Quantity
+from app.widgets.menu import Menu
 from app.widgets.quantities import grid_quantity, master_angle, rpm_quantity
 from core.edits import apply_edit
 
@@ -126,7 +127,7 @@ class ToolBar(QToolBar):
     def _add_undo_menu(self) -> None:
         button = self.widgetForAction(self._actions["edit.undo"])
         if isinstance(button, QToolButton):
-            menu = QMenu(button)
+            menu = Menu(button)
             menu.aboutToShow.connect(lambda: self._list_steps(menu))
             button.setMenu(menu)
             button.setPopupMode(QToolButton.ToolButtonPopupMode.DelayedPopup)

@@ -21,6 +21,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
+import shiboken6
 from PySide6.QtCore import QEventLoop, Qt, QTimer
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QMenu
@@ -33,6 +34,7 @@ from app.document import Document
 from app.jobs import Jobs
 from app.keeping import Store
 from app.main_window import MainWindow
+from app.preload import load_beside
 from app.settings import Settings
 from app.theme import Theme
 from core.edits import BlockRef, apply_edit
@@ -121,8 +123,8 @@ class Editor:
         """Close the window and have it gone: the next machine's must be the only one."""
         self.window.close_at_once()
         self.theme.leave()
-        self.window.deleteLater()
         self.rest()
+        shiboken6.delete(self.window)
 
     def close_all(self) -> None:
         for shown in self.window.findChildren(Dialog):
@@ -206,6 +208,8 @@ def main() -> int:
             editor = Editor(app, Path(folder))
             editor.rest()
             memory.settle()
+            load_beside(editor.jobs)
+            editor.rest()
             found = list(stalls_of(editor, sample, options.profile))
             editor.leave()
         print(f"{name}: {len(found)} deeds, longest silences (aim {AIM_MS:.0f} ms):")

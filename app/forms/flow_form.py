@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Any
 
-from PySide6.QtWidgets import QTabWidget, QVBoxLayout
+from PySide6.QtWidgets import QTabWidget, QVBoxLayout, QWidget
 
 from app.forms.context import Context
 from app.forms.editors import ABSENT, Editor, Mark
@@ -66,8 +66,24 @@ def _following(part: Mapping[str, Any], key: str, old: str, new: str) -> dict[st
     return {**part, key: {**value, "by_state": ways}}
 
 
+class _Lists(dict[str, ListEditor]):
+    """The lists of a flow's form by kind, each made when it is first asked for; loops give those made."""
+
+    def __init__(self, make: Callable[[str], ListEditor]) -> None:
+        super().__init__()
+        self._make = make
+
+    def __missing__(self, kind: str) -> ListEditor:
+        self[kind] = self._make(kind)
+        return self[kind]
+
+
 class FlowForm(Editor):
-    """Edits the draft of a flow."""
+    """Edits the draft of a flow.
+
+    A tab is filled when it is first shown, or when something in it is wrong: all five at once would keep the
+    window waiting.
+    """
 
     def __init__(self, theme: Theme, project: Project) -> None:
         """Make a tab for each kind of part."""
@@ -75,18 +91,28 @@ class FlowForm(Editor):
         self._theme = theme
         self._context = Context(project, self._root)
         self._before: dict[str, Any] = {}
-        self.lists: dict[str, ListEditor] = {}
+        self._given: dict[str, Any] = {}
+        self.lists = _Lists(self._made)
         self.tabs = QTabWidget()
         self.tabs.setFont(theme.font(12, 500))
-        for kind in KINDS:
-            self._add_tab(kind)
+        self._pages = {kind: self._added(title) for kind, (title, _, _) in KINDS.items()}
+        self.tabs.currentChanged.connect(lambda number: self.lists[tuple(KINDS)[number]])
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.addWidget(self.tabs)
         self.setFocusProxy(self.tabs.tabBar())
         self.marks |= {("Flow", kind) for kind in KINDS}
 
-    def _add_tab(self, kind: str) -> None:
+    def _added(self, title: str) -> QVBoxLayout:
+        """Add an empty tab."""
+        page = QWidget()
+        column = QVBoxLayout(page)
+        column.setContentsMargins(0, 0, 0, 0)
+        self.tabs.addTab(page, title)
+        return column
+
+    def _made(self, kind: str) -> ListEditor:
+        """Fill the tab of a kind."""
         title, noun, record = KINDS[kind]
         own: Mapping[Mark, Callable[[Spec], Editor]] = {
             ("Channel", "to"): lambda spec: WayEditor(spec, self._theme, self._context)
@@ -100,13 +126,18 @@ class FlowForm(Editor):
             return self._refusal(kind, draft)
 
         habits = Habits(noun, {kind: title}, starter, self._summary, refusal, ordered=kind != "outlets")
-        self.lists[kind] = ListEditor(None, self._theme, form, habits)
-        self.lists[kind].changed.connect(lambda: self._take(kind))
-        self.tabs.addTab(self.lists[kind], title)
+        made = ListEditor(None, self._theme, form, habits)
+        made.set_value(self._given.get(kind, ()))
+        made.changed.connect(lambda: self._take(kind))
+        self._pages[kind].addWidget(made)
+        made.show()
+        made.refresh()
+        return made
 
     def _root(self) -> dict[str, Any]:
         """Give the draft, also while the form is being built."""
-        return {kind: editor.drafts() for kind, editor in self.lists.items()}
+        made = {kind: editor.drafts() for kind, editor in self.lists.items()}
+        return {kind: made.get(kind, self._given.get(kind, ())) for kind in KINDS}
 
     # As an editor
 
@@ -116,18 +147,19 @@ class FlowForm(Editor):
 
     def set_value(self, value: Any) -> None:
         """Show a draft."""
-        flow = {} if value is ABSENT or value is None else value
+        self._given = {} if value is ABSENT or value is None else dict(value)
         for kind, editor in self.lists.items():
-            editor.set_value(flow.get(kind, ()))
+            editor.set_value(self._given.get(kind, ()))
+        _ = self.lists[tuple(KINDS)[self.tabs.currentIndex()]]
         self._refresh()
 
     def set_faults(self, faults: Sequence[Fault]) -> Sequence[Fault]:
         """Mark tabs, lines and fields."""
-        loose = [fault for fault in faults if fault.path.split("[")[0] not in self.lists]
-        for number, (kind, editor) in enumerate(self.lists.items()):
+        loose = [fault for fault in faults if fault.path.split("[")[0] not in KINDS]
+        for number, (kind, (title, _, _)) in enumerate(KINDS.items()):
             own = inside(list(faults), kind)
-            loose += editor.set_faults(own)
-            title = KINDS[kind][0]
+            if own or kind in self.lists:
+                loose += self.lists[kind].set_faults(own)
             self.tabs.setTabText(number, f"{title} ({len(own)} wrong)" if own else title)
         return loose
 
@@ -137,7 +169,7 @@ class FlowForm(Editor):
 
     def all_marks(self) -> frozenset[Mark]:
         """Give the marks of all tabs."""
-        return self.marks.union(*(editor.all_marks() for editor in self.lists.values()))
+        return self.marks.union(*(self.lists[kind].all_marks() for kind in KINDS))
 
     # Inside
 
@@ -147,7 +179,7 @@ class FlowForm(Editor):
         new = [draft.get("id", "") for draft in self.lists[kind].drafts()]
         changed = [pair for pair in zip(old, new, strict=False) if pair[0] != pair[1]]
         if len(old) == len(new) and len(changed) == 1 and all(changed[0]) and changed[0][1] not in old:
-            flow = renamed(self.value(), kind, *changed[0])
+            flow = self._given = renamed(self.value(), kind, *changed[0])
             for other, editor in self.lists.items():
                 if other != kind:
                     editor.set_value(flow.get(other, ()))

@@ -12,7 +12,6 @@ from PySide6.QtWidgets import (
     QHBoxLayout,
     QLabel,
     QListWidget,
-    QMenu,
     QPushButton,
     QScrollArea,
     QToolButton,
@@ -25,6 +24,7 @@ from app.forms.editors import ABSENT, Editor, Mark
 from app.forms.record_form import RecordForm
 from app.forms.specs import Spec
 from app.theme import Theme
+from app.widgets.menu import Menu
 from core.edits.drafts import inside
 from core.errors import Fault
 
@@ -160,7 +160,7 @@ class ListEditor(Editor):
         self.add.setFont(self._theme.font(12))
         self.add.setAutoDefault(False)
         if len(self._habits.kinds) > 1:
-            menu = QMenu(self.add)
+            menu = Menu(self.add)
             for kind, title in self._habits.kinds.items():
                 menu.addAction(title).triggered.connect(lambda _on=False, k=kind: self._add(k))
             self.add.setMenu(menu)

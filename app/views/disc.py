@@ -28,6 +28,7 @@ from app.theme import Theme
 from app.views.calm import CalmRefresh, copy_button
 from app.views.disc_canvas import DiscCanvas
 from app.views.disc_scene import sense_text
+from app.widgets.menu import Menu
 from core import wording
 from core.model import Lane
 from core.profiles import Profile
@@ -140,7 +141,7 @@ class DiscView(QWidget):
         }
 
     def _choose_from(self) -> None:
-        menu = QMenu(self)
+        menu = Menu(self)
         for lane in self._document.project.lanes:
             self._add_choice(menu, lane)
         menu.exec(self.chooser.mapToGlobal(QPoint(0, self.chooser.height())))

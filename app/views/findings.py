@@ -28,7 +28,6 @@ from PySide6.QtWidgets import (
     QLabel,
     QLineEdit,
     QListView,
-    QMenu,
     QStackedLayout,
     QToolButton,
     QVBoxLayout,
@@ -41,6 +40,7 @@ from app.selection import FindingKey
 from app.status_bar import SIGNS
 from app.theme import Theme
 from app.views.finding_rows import FindingRows
+from app.widgets.menu import Menu
 from app.words import clean_text
 from core.edits import apply_edit
 from core.findings import RULES, Finding, Severity, Words, words
@@ -265,7 +265,7 @@ class FindingsView(QWidget):
         if not index.isValid():
             return
         self._choose(index)
-        menu = QMenu(self)
+        menu = Menu(self)
         menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         menu.addAction("&Copy this finding", self.copy_chosen)
         menu.addAction("Copy &all shown", self.copy)

@@ -11,7 +11,7 @@ from typing import Literal, get_args
 
 from PySide6.QtCore import QSize, Qt
 from PySide6.QtGui import QActionGroup, QResizeEvent
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QMenu, QStackedLayout, QToolButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QStackedLayout, QToolButton, QVBoxLayout, QWidget
 
 from app.document import Document
 from app.kept import Kept
@@ -20,6 +20,7 @@ from app.views.calm import CalmRefresh, copy_button, copy_columns
 from app.views.load_charts import LoadView, contact_view, torque_view
 from app.widgets.chart import ChartCanvas
 from app.widgets.legend import DASHES, Legend
+from app.widgets.menu import Menu
 from core.loads import MachineLoads
 
 HELD_MS = 60
@@ -170,7 +171,7 @@ class LoadsView(QWidget):
         column.addWidget(self.foot)
 
     def _build_chooser(self) -> None:
-        menu = QMenu(self)
+        menu = Menu(self)
         self._group = QActionGroup(self)
         for subject in get_args(Subject):
             action = menu.addAction(TITLES[subject])

@@ -20,6 +20,7 @@ from app.theme import Theme
 from app.views.calm import CalmRefresh, copy_button, copy_columns
 from app.views.motion_curves import INKS, MOST_LANES, NAMES, UNITS, LaneCurves, curves_of, release_of
 from app.widgets.legend import Legend
+from app.widgets.menu import Menu
 from app.words import no_motion_text
 from core import wording
 from core.model import Lane
@@ -159,7 +160,7 @@ class MotionView(QWidget):
 
     def menu(self) -> QMenu:
         """Give the list of lanes: those shown are ticked."""
-        menu = QMenu(self)
+        menu = Menu(self)
         follow = menu.addAction(FOLLOW)
         follow.setCheckable(True)
         follow.setChecked(not self._chosen)

@@ -17,7 +17,6 @@ from PySide6.QtWidgets import (
     QFrame,
     QHBoxLayout,
     QLabel,
-    QMenu,
     QSlider,
     QStackedLayout,
     QToolButton,
@@ -32,6 +31,7 @@ from app.views.calm import CalmRefresh
 from app.views.stack_list import StackList
 from app.views.stack_scene import Body, Scene, least_heights, new_discs, scene_of, turn_arrow
 from app.views.stack_section import SectionView
+from app.widgets.menu import Menu
 from core import wording
 from core.model import Project, Stack
 from core.solution import Solution
@@ -43,6 +43,9 @@ MOST_GAP_MM = 24.0
 """Gap between layers with the slider at its end."""
 
 EMPTY = "The discs of the machine stand here, one above the other."
+
+LaidOut = tuple[Project, Solution, Stack]
+"""What a scene is made from."""
 
 WIDE = 800
 """From this width on the foot says all, px of the design."""
@@ -88,7 +91,7 @@ class StackView(QWidget):
         self._is_seen = False
         self.picture: Any = None
         self.scene: Scene | None = None
-        self._laid_out: tuple[Project, Solution, Stack] | None = None
+        self._laid_out: LaidOut | None = None
         self._pictured: tuple[object, ...] = ()
         self._way = ("", "")
         self.chooser, self._title, self._remark, self._angle = QToolButton(), QLabel(), QLabel(), QLabel()
@@ -162,7 +165,7 @@ class StackView(QWidget):
         Many new discs are laid out beside the window, which shows what was until then.
         """
         wanted = (self._document.project, self._document.report.solution, self.stack)
-        if self._laid_out is not None and all(map(is_, wanted, self._laid_out)):
+        if self._laid_out is not None and _same(wanted, self._laid_out):
             return
         known = self.scene.outlines if self.scene is not None else {}
         if new_discs(*wanted, known) <= MOST_AT_ONCE:
@@ -170,7 +173,7 @@ class StackView(QWidget):
         elif not self._jobs.is_busy(LAY_OUT):
             self._jobs.request(LAY_OUT, partial(scene_of, *wanted, known), partial(self._arrived, wanted))
 
-    def _arrived(self, wanted: tuple[Project, Solution, Stack], scene: Scene) -> None:
+    def _arrived(self, wanted: LaidOut, scene: Scene) -> None:
         """Show what was laid out; what changed since is laid out anew."""
         self.scene, self._laid_out = scene, wanted
         self.refresh()
@@ -281,7 +284,7 @@ class StackView(QWidget):
             self.picture.set_cursor(deg)
 
     def _choose_from(self) -> None:
-        menu = QMenu(self)
+        menu = Menu(self)
         menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         for stack in self._document.project.stacks:
             action = menu.addAction(stack.label)
@@ -392,6 +395,12 @@ class StackView(QWidget):
         self.explode.setFixedWidth(px(90))
         self.list.setMaximumWidth(px(340))
         self.refresh()
+
+
+def _same(first: LaidOut, second: LaidOut) -> bool:
+    """Tell whether two scenes would be made from the same objects."""
+    lanes = [laid_out[1].lanes.values() for laid_out in (first, second)]
+    return first[0] is second[0] and first[2] is second[2] and all(map(is_, *lanes))
 
 
 def mixed(first: QColor, second: QColor, share: float) -> QColor:

@@ -1,0 +1,33 @@
+"""Libraries that a view needs when it is first seen, loaded beside the window once that stands.
+
+Loading them then would keep the window waiting; loading them before would keep it from coming up.
+"""
+
+from __future__ import annotations
+
+import logging
+from importlib import import_module
+
+from app.jobs import Jobs
+
+log = logging.getLogger(__name__)
+
+LOAD = "load"
+"""Kind of the job."""
+
+MODULES = ("app.views.motion_plots", "app.views.stack_gl")
+"""Modules that import a large library."""
+
+
+def load() -> None:
+    """Import them; what cannot be imported here is said by the view that needs it."""
+    for name in MODULES:
+        try:
+            import_module(name)
+        except ImportError as error:
+            log.info("%s cannot be loaded: %s", name, error)
+
+
+def load_beside(jobs: Jobs) -> None:
+    """Have them imported on a worker."""
+    jobs.request(LOAD, load, lambda _nothing: None)
