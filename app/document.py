@@ -39,6 +39,9 @@ LATE = "late"
 
 ONLY_TO_LOOK = "This is open to look only; File > Save as… makes a copy that can be changed."
 
+PAINT_MS = 10
+"""So long after a step late parts are begun: the window paints first, and need not share the time for it."""
+
 LOOKS = 8
 """So many of the projects shown last are kept examined: undo and redo need not examine them again."""
 
@@ -103,7 +106,6 @@ class Document(QObject):
         self._late_for: Project | None = None
         self._rest = QTimer(self)
         self._rest.setSingleShot(True)
-        self._rest.setInterval(REST_MS)
         self._rest.timeout.connect(self._want_late)
         self._state: State
         self._saved: Project | None
@@ -150,7 +152,7 @@ class Document(QObject):
         self._look = look(self.project, self._look, self._lanes, late=False)
         self._late_for = None
         self.report_changed.emit()
-        self._want_late()
+        self._want_late_soon()
 
     @property
     def is_late_current(self) -> bool:
@@ -342,7 +344,7 @@ class Document(QObject):
         self._reset(opening.look)
         if opening.is_unsaved:
             self._saved = None
-        self._want_late()
+        self._want_late_soon()
         self.set_cursor(0.0)
         for signal in (self.project_changed, self.report_changed, self.selection_changed):
             signal.emit()
@@ -427,8 +429,14 @@ class Document(QObject):
             self.report_changed.emit()
         if self.selection != was_shown.selection:
             self.selection_changed.emit()
+        self._want_late_soon()
+
+    def _want_late_soon(self) -> None:
+        """Have late parts computed once what is shown was painted, or once what is held rests."""
         if self.is_previewing:
-            self._rest.start()
+            self._rest.start(REST_MS)
+        elif self._jobs is not None:
+            self._rest.start(PAINT_MS)
         else:
             self._want_late()
 

@@ -14,10 +14,21 @@ from app.document import Document
 class CalmRefresh(QObject):
     """Refreshes a view at once; while something is held only `held_ms` after the first change."""
 
-    def __init__(self, view: QWidget, document: Document, refresh: Callable[[], None], held_ms: int) -> None:
-        """Call `refresh` when the report or the selection changes."""
+    def __init__(
+        self,
+        view: QWidget,
+        document: Document,
+        refresh: Callable[[], None],
+        held_ms: int,
+        *,
+        soon: bool = False,
+    ) -> None:
+        """Call `refresh` when the report or the selection changes.
+
+        soon: refresh in a turn of its own, after other events were heard; for a view that takes long.
+        """
         super().__init__(view)
-        self._document, self._refresh, self._held_ms = document, refresh, held_ms
+        self._document, self._refresh, self._held_ms, self._is_soon = document, refresh, held_ms, soon
         self._soon = QTimer(self)
         self._soon.setSingleShot(True)
         self._soon.timeout.connect(refresh)
@@ -27,7 +38,10 @@ class CalmRefresh(QObject):
     def _changed(self) -> None:
         if not self._document.is_previewing:
             self._soon.stop()
-            self._refresh()
+            if self._is_soon:
+                self._soon.start(0)
+            else:
+                self._refresh()
         elif not self._soon.isActive():
             self._soon.start(self._held_ms)
 

@@ -99,7 +99,7 @@ class StackView(QWidget):
         self.section, self.list = SectionView(theme), StackList(theme)
         self.explode = QSlider(Qt.Orientation.Horizontal)
         self._build()
-        CalmRefresh(self, document, self.refresh, HELD_MS)
+        CalmRefresh(self, document, self.refresh, HELD_MS, soon=True)
         document.cursor_changed.connect(self._show_cursor)
         self.list.chosen.connect(document.select_lane)
         theme.changed.connect(self._fit)

@@ -198,7 +198,15 @@ class Profile:
         the edge of the region that it never enters (see `core.profiles.outline`).
         Raises ValueError if nothing of the disc is left.
         """
-        return outline_of(self, chord_mm, flank)
+        key = (chord_mm, flank)
+        if key not in self._outlines:
+            self._outlines[key] = outline_of(self, chord_mm, flank)
+            self._outlines[key].flags.writeable = False  # everybody who asks gets the same one
+        return self._outlines[key]
+
+    @cached_property
+    def _outlines(self) -> dict[tuple[float, Flank], Reals]:
+        return {}
 
     def distance_mm(self, flank: Flank = "inner") -> float:
         """Distance of a flank from the pitch curve, mm, outward positive."""

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import IntEnum
+from functools import cached_property
 
 LEAST_HEIGHT = 16.0
 GREATEST_HEIGHT = 240.0
@@ -56,27 +57,27 @@ class Strip:
     highest_mm: float
     u: float = 1.0
 
-    @property
+    @cached_property
     def detail(self) -> Detail:
         """How much is shown."""
         return detail_of(self.height / self.u + 1e-9)
 
-    @property
+    @cached_property
     def body(self) -> float:
         """Height of a block, px."""
         return _SIZES[self.detail][0] * self.u
 
-    @property
+    @cached_property
     def pad_top(self) -> float:
         """Space above the highest level, px."""
         return _SIZES[self.detail][1] * self.u
 
-    @property
+    @cached_property
     def pad_bottom(self) -> float:
         """Space under the lowest block, px."""
         return _SIZES[self.detail][2] * self.u
 
-    @property
+    @cached_property
     def travel(self) -> float:
         """Height of the full travel, px."""
         return self.height - self.pad_top - self.pad_bottom - self.body
