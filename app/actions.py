@@ -347,10 +347,12 @@ def key_text(command: Command) -> str:
 class Actions(QObject):
     """The actions made from the table.
 
-    Signals: menu_wanted(id) when a submenu is asked for by its keys; `pop_up` shows it.
+    Signals: menu_wanted(id) when a submenu is asked for by its keys; `pop_up` shows it. opening() when a
+    menu of the menu bar is about to show, before it is known what can be done.
     """
 
     menu_wanted = Signal(str)
+    opening = Signal()
 
     def __init__(
         self,
@@ -389,6 +391,7 @@ class Actions(QObject):
         for menu in menus.values():
             bar.addMenu(menu)
             menu.setToolTipsVisible(True)
+            menu.aboutToShow.connect(self.opening)
             menu.aboutToShow.connect(self.refresh)
         for command in COMMANDS:
             menu = menus[command.menu]

@@ -297,6 +297,8 @@ class MainWindow(QMainWindow):
         self.files.reading.connect(lambda name: self.status.set_hint(f"Opening {name}…" if name else ""))
         self.edits.told.connect(self.status.set_hint)
         self.timing.told.connect(self.status.set_hint)
+        self.timing.clipboard_changed.connect(self._show_state)
+        self.actions_table.opening.connect(self.timing.look_at_clipboard)
         self.actions_table.menu_wanted.connect(
             lambda name: self.actions_table.pop_up(name, self.diagram.menu_place())
         )
@@ -392,6 +394,7 @@ class MainWindow(QMainWindow):
         """Show the menu of what is selected in the diagram."""
         menu = Menu(self)
         menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        self.timing.look_at_clipboard()
         self._show_state()
         ids = BLOCK_MENU if self.document.selection.blocks else LANE_MENU
         for command_id in ids:

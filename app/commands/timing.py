@@ -25,15 +25,20 @@ from core.model import Block, Lane
 class TimingCommands(QObject):
     """The commands.
 
-    Signals: told(sentence) with what was done, or why something could not be.
+    Signals: told(sentence) with what was done, or why something could not be. clipboard_changed() when
+    something else was copied, here or elsewhere.
     """
 
     told = Signal(str)
+    clipboard_changed = Signal()
 
     def __init__(self, window: QWidget, document: Document, theme: Theme, diagram: TimingDiagram) -> None:
         """Serve a window, its document and its diagram."""
         super().__init__(window)
         self._window, self._document, self._theme, self._diagram = window, document, theme, diagram
+        self._held: Clip | None = None
+        self._is_looked_at = False
+        QGuiApplication.clipboard().dataChanged.connect(self._clipboard_changed)
 
     def handlers(self) -> Mapping[str, Callable[..., object]]:
         """Give what each command does."""
@@ -102,7 +107,8 @@ class TimingCommands(QObject):
 
     def paste(self) -> None:
         """Lay the clipboard's blocks over the lanes at the cursor; foreign text does nothing."""
-        document, clip = self._document, self._clip()
+        self.look_at_clipboard()
+        document, clip = self._document, self._held
         if clip is None:
             self.told.emit(self._no_clip())
             return
@@ -111,11 +117,26 @@ class TimingCommands(QObject):
             lambda: apply_edit(document.committed, "paste_blocks", clip=clip, at_deg=at, lane_id=lane_id)
         )
 
-    def _clip(self) -> Clip | None:
-        return read_clip(QGuiApplication.clipboard().text())
+    def look_at_clipboard(self) -> None:
+        """Read the clipboard, unless nothing has changed there since.
+
+        Only where somebody asks for it, as by opening a menu: what another program holds has to be fetched
+        from it, and one that does not answer would keep this window waiting for seconds.
+        """
+        if not self._is_looked_at:
+            self._held = read_clip(QGuiApplication.clipboard().text())
+            self._is_looked_at = True
+
+    def _clipboard_changed(self) -> None:
+        self._is_looked_at = False
+        self.clipboard_changed.emit()
 
     def _no_clip(self) -> str:
-        return "" if self._clip() is not None else "There are no blocks on the clipboard"
+        """Say why nothing can be pasted; what another program holds may be blocks until it is looked at."""
+        if QGuiApplication.clipboard().ownsClipboard():
+            self.look_at_clipboard()
+        unknown = not self._is_looked_at
+        return "" if unknown or self._held is not None else "There are no blocks on the clipboard"
 
     # Copies and times
 

@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QApplication
 from app.main_window import MainWindow
 from app.views.properties import PropertiesView
 from app.widgets.field import DIFFERENT, Field
+from core.angles import wrap
 from core.edits import BlockRef, apply_edit
 from core.motion.laws import LAWS
 
@@ -178,6 +179,37 @@ def test_several_blocks_show_what_they_share_and_change_together(
     assert len(document.undo_names) == 1
     document.undo()
     assert [_block(window, lane).length_deg for lane in ("left", "right")] == [12.0, 12.0]
+
+
+def test_windows_of_several_blocks_are_told_from_where_each_starts(
+    qtbot, window: MainWindow, properties: PropertiesView
+) -> None:
+    document, several = window.document, properties.several
+    refs = [BlockRef("left", 0), BlockRef("right", 0)]
+    document.select_blocks(*refs)
+    assert (several.earlier.shown(), several.later.shown()) == (None, None)
+    before = [document.project.lane(ref.lane_id).blocks[ref.index] for ref in refs]
+    _enter(qtbot, several.earlier, "10")
+    _enter(qtbot, several.later, "5.5")
+    after = [document.project.lane(ref.lane_id).blocks[ref.index] for ref in refs]
+    assert [block.start_deg for block in after] == [block.start_deg for block in before]
+    for block in after:
+        assert block.window is not None
+        assert wrap(block.start_deg - block.window.earliest_deg) == pytest.approx(10.0)
+        assert wrap(block.window.latest_deg - block.start_deg) == pytest.approx(5.5)
+    assert document.undo_name == "Set the windows of 2 blocks"
+    assert (several.earlier.shown(), several.later.shown()) == (10.0, 5.5)
+    document.perform(
+        apply_edit(document.committed, "place_block", ref=refs[0], start_deg=after[0].start_deg + 2)
+    )
+    document.select_blocks(*refs)
+    assert several.earlier.shown() is DIFFERENT
+    _enter(qtbot, several.later, "400")
+    assert "0° to 360° wide" in several.later.fault
+    document.undo()
+    several.earlier.clear()
+    qtbot.keyClick(several.earlier, Qt.Key.Key_Return)
+    assert all(document.project.lane(ref.lane_id).blocks[ref.index].window is None for ref in refs)
 
 
 def test_several_blocks_start_elsewhere_together(

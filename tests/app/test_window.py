@@ -241,6 +241,40 @@ def test_a_long_press_on_undo_lists_the_steps(window: MainWindow) -> None:
     assert window.document.project.lane("right").blocks[0].start_deg == 200.0
 
 
+class OtherClipboard:
+    """A clipboard that another program holds; each question to it may take seconds."""
+
+    def __init__(self) -> None:
+        self.asked = 0
+
+    def ownsClipboard(self) -> bool:
+        return False
+
+    def text(self) -> str:
+        self.asked += 1
+        return "not blocks"
+
+
+def test_another_programs_clipboard_is_only_asked_when_somebody_wants_it(
+    qtbot, window: MainWindow, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    other, paste = OtherClipboard(), window.actions_table["edit.paste"]
+    window.timing.copy()
+    monkeypatch.setattr(QGuiApplication, "clipboard", lambda: other)
+    window.timing._clipboard_changed()
+    _move(window)
+    window.document.undo()
+    assert (other.asked, paste.isEnabled()) == (0, True)
+    edit = next(action.menu() for action in window.menuBar().actions() if action.text() == "&Edit")
+    edit.popup(window.mapToGlobal(window.rect().center()))
+    qtbot.waitUntil(edit.isVisible)
+    assert (other.asked, paste.isEnabled()) == (1, False)
+    assert paste.statusTip() == "There are no blocks on the clipboard"
+    edit.close()
+    _move(window)
+    assert other.asked == 1
+
+
 # Files
 
 

@@ -159,8 +159,12 @@ class BlockSection(Form):
         self._do(self.length, "stretch_block", ref=self._ref, end_deg=end, neighbours="give")
 
     def _set_window(self, field: Field, earliest: float | None, latest: float | None) -> None:
-        """Set both ends of the window; one end alone stands for itself and the block's start."""
-        if earliest is None and latest is None:
+        """Set both ends of the window; the first end alone stands for itself and the block's start.
+
+        Where one end is taken away the window goes: it has two.
+        """
+        had = self._block.window is not None
+        if (earliest is None and latest is None) or (had and None in (earliest, latest)):
             self._do(field, "set_window", ref=self._ref, earliest_deg=None, latest_deg=None)
             return
         start = self._block.start_deg

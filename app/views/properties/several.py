@@ -13,10 +13,10 @@ from app.views.properties.laws import law_options
 from app.views.properties.levels import LevelsLive
 from app.views.properties.live import LaneRows, common
 from app.widgets.choice import Choice, Option
-from app.widgets.field import Field
+from app.widgets.field import DIFFERENT, Field
 from app.widgets.quantities import Least, angle, least_arguments, least_length, least_of
 from core import wording
-from core.angles import turn_to
+from core.angles import TURN, ahead, turn_to, wrap
 from core.edits import BlockRef, Edited, apply_edit
 from core.model import (
     Block,
@@ -47,6 +47,13 @@ class SeveralSection(Form):
         self.row("First start", self.start)
         self.length = Field(theme, "Length", angle(document))
         self.row("Length", self.length)
+        self.earlier = Field(
+            theme, "Window, earlier than it starts", angle(document, empty="any", unit="earlier")
+        )
+        self.later = Field(theme, "Window, later than it starts", angle(document, empty="any", unit="later"))
+        for field in (self.earlier, self.later):
+            field.setToolTip("Window: how far each may start from where it starts now; empty for any place")
+        self.row("Window", self.earlier, self.later)
         self.law = Choice(theme, "Law of the moves")
         self.row("Law", self.law)
         self.least = Field(theme, "Shortest", least_length())
@@ -56,6 +63,8 @@ class SeveralSection(Form):
         self.level.chosen.connect(self._set_level)
         self.start.entered.connect(self._set_start)
         self.length.entered.connect(self._set_length)
+        self.earlier.entered.connect(lambda deg: self._set_windows(self.earlier, deg, self.later.shown()))
+        self.later.entered.connect(lambda deg: self._set_windows(self.later, self.earlier.shown(), deg))
         self.law.chosen.connect(self._set_law)
         self.lock.clicked.connect(self._set_locked)
         self.fit()
@@ -102,6 +111,8 @@ class SeveralSection(Form):
         show(self.level, common(block.level for block in blocks))
         show(self.start, min(self._starts))
         show(self.length, common(round(block.length_deg, 6) for block in blocks))
+        show(self.earlier, common(_slack(block)[0] for block in blocks))
+        show(self.later, common(_slack(block)[1] for block in blocks))
         self.law.set_options([Option(None, "As the lane"), *law_options()])
         show(self.law, common(block.law for block in blocks))
         show(self.least, common(least_of(block) for block in blocks))
@@ -172,6 +183,28 @@ class SeveralSection(Form):
             lambda: in_turn(self._document.committed, self._refs, stretch, f"Set the length of {self._many}")
         )
 
+    def _set_windows(self, field: Field, earlier: Any, later: Any) -> None:
+        """Let each start so far from where it starts; a side that is not one number for all is 0.
+
+        Where one side is taken away the windows go: they have two.
+        """
+        had = all(block.window is not None for block in self._blocks)
+        free = (earlier is None and later is None) or (had and None in (earlier, later))
+        before, after = (0.0 if side in (None, DIFFERENT) else float(side) for side in (earlier, later))
+        if not (free or (min(before, after) >= 0 and before + after <= TURN)):
+            field.set_fault(f"A window is 0° to 360° wide, got {wording.degrees(before + after)}")
+            return
+
+        def keep(project: Project, ref: BlockRef) -> Edited:
+            start = project.lane(ref.lane_id).blocks[ref.index].start_deg
+            low = None if free else wrap(start - before)
+            high = None if low is None else low + before + after
+            return apply_edit(project, "set_window", ref=ref, earliest_deg=low, latest_deg=high)
+
+        self._commit(
+            lambda: in_turn(self._document.committed, self._refs, keep, f"Set the windows of {self._many}")
+        )
+
     def _set_locked(self, locked: bool) -> None:
         refs = self._refs
         self._commit(lambda: apply_edit(self._document.committed, "set_locked", refs=refs, locked=locked))
@@ -188,6 +221,18 @@ class SeveralSection(Form):
 
     def _commit(self, make: Callable[[], Edited]) -> None:
         self.length.set_fault(commit(self._document, make))
+
+
+def _slack(block: Block) -> tuple[float | None, float | None]:
+    """Give by how much a block may start earlier and later, degrees; None for both without a window."""
+    if block.window is None:
+        return None, None
+    low, start = block.window.earliest_deg, block.start_deg
+    width = block.window.latest_deg - low
+    width += TURN if width < 0 else 0.0
+    before = ahead(low, start)
+    before = before if before <= width else turn_to(low, start)  # it may start outside of its window
+    return round(before, 6), round(width - before, 6)
 
 
 def in_turn(
