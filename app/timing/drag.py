@@ -156,10 +156,10 @@ class Drag:
     def free_starts(self, level: str, *, flip: bool = False) -> Arcs | None:
         """Give where the block's start could stand at a level; None where that is not asked.
 
-        Zones are of whole blocks whose moves keep their length, and of one copy.
+        Zones are of whole blocks whose moves keep their length, and of copies.
         """
         press, habits = self.press, self.habits
-        asked = len(press.refs) == 1 if press.copies else habits.moves_keep != flip
+        asked = press.copies or habits.moves_keep != flip
         if self._zones is None or not (asked and habits.zones and press.grip is Grip.WHOLE):
             return None
         return self._zones(level)

@@ -310,18 +310,17 @@ class Pointing:
 
 def _zones(solution: Solution, press: Press, level: str) -> Arcs:
     """Give where the start of what is held could stand at a level without any finding, own angles."""
-    if press.copies:
-        return copy_zones(solution, press.ref)
     if press.is_single:
         return free_zones(solution, press.ref, level)
     lane = solution.project.lane(press.ref.lane_id)
     block = lane.blocks[press.ref.index]
     turns, start = solution.project.stack_of(lane).turns, block.start_deg
-    ranks = steps.ranks_between(lane, block.level, level)
+    ranks = 0 if press.copies else steps.ranks_between(lane, block.level, level)
     changed = steps.change_levels(solution.project, press.refs, ranks, stay=False) if ranks else None
-    ways = (
-        group_zones(solution, press.refs)
-        if changed is None
-        else group_zones(solution, changed.selection, changed.project)
-    )
+    if press.copies:
+        ways = copy_zones(solution, press.refs)
+    elif changed is None:
+        ways = group_zones(solution, press.refs)
+    else:
+        ways = group_zones(solution, changed.selection, changed.project)
     return Arcs.of([(start + begin * turns, length * turns) for begin, length in ways.spans])

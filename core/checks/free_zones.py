@@ -1,12 +1,12 @@
 """Free zones: where blocks could stand without a finding of timing, all other blocks as they are.
 
 Moves keep their length (`core.checks.slides`), so along a slide every rule is a few linear inequalities,
-and zones are exact. A copy (`copy_zones`) slides within the dwells that hold it whole. Several blocks that
+and zones are exact. Copies (`copy_zones`) slide within the dwells that hold them whole. Several blocks that
 go together (`group_zones`) are the same with several windows; where a locked block stands beside one, its
 move is taken to keep its length. Starts that could only be reached by shortening a move belong to no zone.
 A rule that is broken wherever the blocks stand is not their affair and is left out. Starts are angles of
 the lane's own stack, rules count master angles; u is how far the blocks slid from the slide's middle, in
-angles of the stack (of the master shaft for several blocks).
+angles of the stack (of the master shaft for several blocks and for copies).
 """
 
 from __future__ import annotations
@@ -22,8 +22,9 @@ from core.checks.cures import intervals_in, part_of
 from core.checks.exclusive import gap_of
 from core.checks.interlock import lead_lag, order_limits
 from core.checks.linear import Ends, Floats, Stretch, after, before, complement, solved, stretches
-from core.checks.slides import Slide, copy_slides_of, slides_of
+from core.checks.slides import Slide, copy_ways, slides_of
 from core.edits import BlockRef, apply_edit
+from core.edits.copies import units_of
 from core.edits.moving import movable, reach_of
 from core.edits.runs import moves_beside, runs_of, span_over
 from core.model import Exclusive, Lane, LevelState, Order, Project, RangeState, Requires, Rule
@@ -51,15 +52,15 @@ def free_zones(solution: Solution, ref: BlockRef, level: str | None = None) -> A
     return _free([(slide.middle_deg, _Sliding.of(solution, project, slide)) for slide in slides])
 
 
-def copy_zones(solution: Solution, ref: BlockRef) -> Arcs:
-    """Give the starts at which a copy of a block, laid into its lane, breaks no rule between lanes.
+def copy_zones(solution: Solution, refs: Sequence[BlockRef]) -> Arcs:
+    """Give how far from their blocks copies may be laid, master degrees, so that they break no rule.
 
-    Only dwells that hold the copy whole, with its moves, count; where it would shorten or cover other
-    blocks is in no zone. Raises KeyError if the lane, IndexError if the block is not there.
+    Only dwells that hold the copies whole, with their moves, count; where one would shorten or cover other
+    blocks is in no zone. Raises KeyError if a lane, EditError if a block is not there.
     """
-    project = solution.project
-    slides = copy_slides_of(project, ref)
-    return _free([(slide.middle_deg, _Sliding.of_copy(solution, project, slide)) for slide in slides])
+    ways = copy_ways(solution.project, refs)
+    middles = [(begin + length / 2, length / 2) for begin, length in ways.spans]
+    return _free([(at, _Sliding.of_copies(solution, refs, middle_deg=at, reach_deg=r)) for at, r in middles])
 
 
 def group_zones(solution: Solution, refs: Sequence[BlockRef], project: Project | None = None) -> Arcs:
@@ -145,16 +146,18 @@ class _Sliding:
         return _Sliding(solution, edited.project, {lane_id: [window]}, slide.reach_deg, 1.0 / turns)
 
     @staticmethod
-    def of_copy(solution: Solution, project: Project, slide: Slide) -> _Sliding:
-        """Lay the copy at the slide's middle."""
-        lane_id = slide.ref.lane_id
-        part = part_of(project, lane_id)
-        lane = part.lane(lane_id)
-        turns = part.stack_of(lane).turns
-        by = (slide.middle_deg - lane.blocks[slide.ref.index].start_deg) / turns
-        edited = apply_edit(part, "duplicate_blocks", refs=[slide.ref], by_deg=by)
-        window = (slide.middle_deg - slide.before_deg, slide.window_deg)
-        return _Sliding(solution, edited.project, {lane_id: [window]}, slide.reach_deg, 1.0 / turns)
+    def of_copies(
+        solution: Solution, refs: Sequence[BlockRef], *, middle_deg: float, reach_deg: float
+    ) -> _Sliding:
+        """Lay copies at the middle of a stretch of ways."""
+        project = solution.project
+        part = part_of(project, *dict.fromkeys(ref.lane_id for ref in refs))
+        edited = apply_edit(part, "duplicate_blocks", refs=refs, by_deg=middle_deg)
+        windows: dict[str, list[Window]] = {}
+        for lane_id, unit, start in units_of(project, refs):
+            at = start + middle_deg * project.stack_of(project.lane(lane_id)).turns - unit.to_deg
+            windows.setdefault(lane_id, []).append((at, unit.to_deg + unit.length_deg + unit.away_deg))
+        return _Sliding(solution, edited.project, windows, reach_deg, 1.0)
 
     @staticmethod
     def of_group(

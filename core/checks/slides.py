@@ -13,9 +13,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import takewhile
 
-from core.angles import TURN, wrap
+from core.angles import TURN, Arcs, wrap
 from core.edits import BlockRef
-from core.edits.laying import unit_of
+from core.edits.copies import units_of
 from core.edits.setting_in import least_length, moves_of, usual_move
 from core.model import Block, Lane, Project
 from core.tolerance import EDIT_DEG
@@ -68,20 +68,26 @@ def slides_of(project: Project, ref: BlockRef) -> tuple[Slide, ...]:
     )
 
 
-def copy_slides_of(project: Project, ref: BlockRef) -> tuple[Slide, ...]:
-    """Give the slides of a copy of a block: the dwells of its lane that hold it whole, with its moves.
+def copy_ways(project: Project, refs: Sequence[BlockRef]) -> Arcs:
+    """Give by how far copies of blocks can go, master degrees, so that dwells hold them whole.
 
-    It follows `core.edits.laying`: the dwell is cut in two, and both parts may become momentary stops.
+    Each run of them lies, with its moves, in one dwell of its lane. It follows `core.edits.laying`: the dwell
+    is cut in two, and both parts may become momentary stops. Raises EditError if a block is not there.
     """
-    lane = project.lane(ref.lane_id)
-    unit = unit_of(lane, [ref.index])
-    level, window = unit.blocks[0].level, unit.to_deg + unit.length_deg + unit.away_deg
-    return tuple(
-        Slide(ref, wrap(dwell.start_deg + unit.to_deg + spare / 2), spare / 2, unit.to_deg, window)
-        for dwell in lane.blocks
-        for spare in (dwell.length_deg - window,)
-        if dwell.level != level and not dwell.locked and spare >= 0
-    )
+    ways = Arcs.full()
+    for lane_id, unit, start in units_of(project, refs):
+        lane = project.lane(lane_id)
+        turns = project.stack_of(lane).turns
+        window = unit.to_deg + unit.length_deg + unit.away_deg
+        levels = {unit.blocks[0].level, unit.blocks[-1].level}
+        ways &= Arcs.of(
+            ((dwell.start_deg + unit.to_deg - start + TURN * turn) / turns, spare / turns)
+            for dwell in lane.blocks
+            for spare in (dwell.length_deg - window,)
+            if dwell.level not in levels and not dwell.locked and spare >= 0
+            for turn in range(turns)
+        )
+    return ways
 
 
 def _ring(lane: Lane, index: int, deg_per_s: float) -> list[_Piece]:

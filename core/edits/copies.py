@@ -44,7 +44,7 @@ def duplicate_blocks(project: Project, refs: Sequence[BlockRef], by_deg: float) 
     """
     laid = [
         (lane_id, unit, unit_start + by_deg * turns_of(project, lane_id))
-        for lane_id, unit, unit_start in _units(project, refs)
+        for lane_id, unit, unit_start in units_of(project, refs)
     ]
     if not laid:
         raise EditError("there are no blocks to copy")
@@ -63,7 +63,7 @@ def repeat_blocks(project: Project, refs: Sequence[BlockRef], times: int) -> Edi
     laid = [
         (lane_id, unit, start + number * step)
         for number in range(1, times)
-        for lane_id, unit, start in _units(project, refs)
+        for lane_id, unit, start in units_of(project, refs)
     ]
     edited = _laid(project, laid, f"Repeat {_named(project, refs)} {times} times")
     return Edited(edited.project, edited.name, edited.selection)
@@ -89,8 +89,8 @@ def _chosen(project: Project, refs: Iterable[BlockRef]) -> dict[str, frozenset[i
     return {lane_id: frozenset(places) for lane_id, places in found.items()}
 
 
-def _units(project: Project, refs: Sequence[BlockRef]) -> list[tuple[str, Unit, float]]:
-    """Give the runs among some blocks: lane, unit, own start."""
+def units_of(project: Project, refs: Sequence[BlockRef]) -> list[tuple[str, Unit, float]]:
+    """Give the runs among some blocks: lane, unit, own start. Raises EditError if one is not there."""
     return [
         (lane_id, unit_of(lane, run), lane.blocks[run[0]].start_deg)
         for lane_id, chosen in _chosen(project, refs).items()
@@ -164,7 +164,7 @@ class Clip(Record):
 
 def clip_of(project: Project, refs: Sequence[BlockRef]) -> Clip:
     """Take blocks into a clip; raises EditError without one, or if one is not there."""
-    units = _units(project, refs)
+    units = units_of(project, refs)
     if not units:
         raise EditError("there are no blocks to copy")
     order = project.lane_index

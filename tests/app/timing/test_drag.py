@@ -1,8 +1,9 @@
-"""The story of a drag, in angles and millimetres, without Qt."""
+"""The story of a drag, in angles and millimetres, without a window."""
 
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import partial
 
 import pytest
 from hypothesis import given
@@ -10,10 +11,13 @@ from hypothesis import strategies as st
 
 from app.timing.drag import Drag, Habits, Held, Pointer, Press
 from app.timing.geometry.hits import Grip
+from app.timing.pointing import _zones
 from app.timing.snap import Kind, Target, marks
 from core.angles import Arcs, ahead, wrap
+from core.checks.free_zones import copy_zones
 from core.edits import BlockRef, apply_edit
 from core.model import Lane, Project, Stack
+from core.solution import solve
 from tests.app.timing.machines import block, gate, index_of, machine, two_gates
 
 PROJECT = two_gates()
@@ -394,6 +398,18 @@ def test_copies_go_and_what_was_stays(way: int) -> None:
     assert held.start_deg == 200.0 + way
     copied = held.edited.project.lane(held.ref.lane_id).blocks[held.ref.index]
     assert copied.start_deg == 200.0 + way
+
+
+def test_copies_of_several_blocks_have_their_free_zones() -> None:
+    press = Press(MINT, Grip.WHOLE, 205.0, 10.0, (ASSAM, MINT), copies=True)
+    solution = solve(PROJECT)
+    drag = Drag(PROJECT, press, NO_MARKS, zones=partial(_zones, solution, press))
+    held = moved(drag, to(235.0))
+    ways = copy_zones(solution, (ASSAM, MINT))
+    assert held.zones is not None
+    assert not ways.is_empty
+    assert held.zones.covers(ways.shift(200.0))
+    assert ways.shift(200.0).covers(held.zones)
 
 
 def test_copies_back_home_are_none() -> None:

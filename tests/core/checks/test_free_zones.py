@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from core.angles import Arcs
 from core.checks.free_zones import copy_zones, free_zones, group_zones
-from core.checks.slides import slides_of
+from core.checks.slides import copy_ways, slides_of
 from core.edits import BlockRef, apply_edit
 from core.edits.setting_in import moves_of
 from core.model import Project, Stack
@@ -194,7 +194,7 @@ def test_zones_are_where_setting_in_breaks_nothing(  # noqa: PLR0917 - drawn by 
 def test_a_copy_is_free_in_the_dwells_that_hold_it_and_its_moves() -> None:
     rule = exclusive(half("a"), half("b"), gap_deg=6.0)
     project = machine(gate("A", 100, 120), gate("B", 200, 210), rules=(rule,))
-    free = copy_zones(solve(project), ref_of(project, "a"))
+    free = copy_zones(solve(project), [ref_of(project, "a")]).shift(100.0)
     # The rest lasts from 144 to 436: the copy's moves of 24 fit with a start from 168 to 392. B holds from
     # 188 to 222, the copy from start - 12 to start + 32, and 6 stay between.
     assert [(round(a, 6), round(a + n, 6)) for a, n in free.spans] == [(240.0, 392.0)]
@@ -203,11 +203,10 @@ def test_a_copy_is_free_in_the_dwells_that_hold_it_and_its_moves() -> None:
 def test_a_copy_of_a_locked_block_is_free_and_a_locked_dwell_takes_none() -> None:
     blocks = (block("open", 100, 120, locked=True), block("closed", 144, 436))
     project = machine(lane("A", *blocks))
-    assert [(round(a, 6), round(n, 6)) for a, n in copy_zones(solve(project), BlockRef("a", 0)).spans] == [
-        (168.0, 224.0)
-    ]
+    free = copy_zones(solve(project), [BlockRef("a", 0)])
+    assert [(round(a, 6), round(n, 6)) for a, n in free.spans] == [(68.0, 224.0)]
     held = machine(lane("A", block("open", 100, 120), block("closed", 144, 436, locked=True)))
-    assert copy_zones(solve(held), BlockRef("a", 0)).is_empty
+    assert copy_zones(solve(held), [BlockRef("a", 0)]).is_empty
 
 
 @settings(max_examples=40)
@@ -237,7 +236,8 @@ def test_zones_of_a_copy_are_where_laying_it_breaks_nothing(  # noqa: PLR0917 - 
     }
     project = machine(a, *b, rules=(rules[rule],), stacks=(Stack(id="slow"), Stack(id="fast", turns=turns)))
     ref = ref_of(project, "a")
-    free = copy_zones(solve(project), ref)
+    ways = copy_zones(solve(project), [ref])
+    free = Arcs.of((own[0] + begin * turns, length * turns) for begin, length in ways.spans)
     ends = [end for start, n in free.spans for end in (start, start + n)]
     before = own[0]
     room = (own[0] + own[1] + 48.0, own[0] + 360.0 - 48.0 - own[1])
@@ -254,6 +254,52 @@ def test_zones_of_a_copy_are_where_laying_it_breaks_nothing(  # noqa: PLR0917 - 
             assert free.contains(start % 360)
         elif everywhere == 0:
             assert not free.contains(start % 360)
+
+
+def test_copies_of_several_blocks_are_free_where_each_has_its_dwell() -> None:
+    rule = exclusive(half("a"), half("c"), gap_deg=6.0)
+    project = machine(gate("A", 100, 120), gate("B", 130, 150), gate("C", 200, 210), rules=(rule,))
+    ways = copy_zones(solve(project), [ref_of(project, "a"), ref_of(project, "b")])
+    # Both rests last 292 and hold a copy with its moves, 68 in all: by 68 to 292 both fit. C holds from 188
+    # to 222 and A's copy from 88 + by to 132 + by, with 6 between: by 140 and more.
+    assert [(round(a, 6), round(a + n, 6)) for a, n in ways.spans] == [(140.0, 292.0)]
+
+
+@settings(max_examples=40)
+@given(
+    spans=st.lists(SPAN, min_size=2, max_size=3),
+    other=SPAN,
+    gap=st.integers(0, 15),
+    turns=st.integers(1, 3),
+    seed=st.integers(0, 10_000),
+)
+def test_zones_of_several_copies_are_where_laying_them_breaks_nothing(
+    spans: list[tuple[int, int]], other: tuple[int, int], gap: int, turns: int, seed: int
+) -> None:
+    own = [
+        gate(f"A{n}", at, at + length, 24.0, stack="fast" if n else "slow")
+        for n, (at, length) in enumerate(spans)
+    ]
+    b = gate("B", other[0], other[0] + other[1], 20.0)
+    rule = exclusive(*(half(one.id) for one in own), half("b"), gap_deg=float(gap))
+    project = machine(*own, b, rules=(rule,), stacks=(Stack(id="slow"), Stack(id="fast", turns=turns)))
+    refs = [ref_of(project, one.id) for one in own]
+    ways, possible = copy_zones(solve(project), refs), copy_ways(project, refs)
+    ends = [end for start, n in ways.spans for end in (start, start + n)]
+    found = {}
+    for by in map(float, np.random.default_rng(seed).uniform(0.0, 360.0, 12)):
+        near = any(abs((by - end + 180) % 360 - 180) < 1e-3 for end in ends)
+        if near or not possible.contains(by):
+            assert near or not ways.contains(by)
+            continue
+        copied = apply_edit(project, "duplicate_blocks", refs=refs, by_deg=by).project
+        found[by] = [f for f in examine(copied).findings if f.rule in ("overlap", "interlock")]
+    everywhere = min((len(one) for one in found.values()), default=0)
+    for by, findings in found.items():
+        if not findings:
+            assert ways.contains(by)
+        elif everywhere == 0:
+            assert not ways.contains(by)
 
 
 # Several blocks together
