@@ -229,7 +229,7 @@ class Canvas:
             painter.setPen(self._look.pen("accent", 2.0))
             painter.setBrush(Qt.BrushStyle.NoBrush)
             frame = scene.frame
-            painter.drawRoundedRect(QRectF(3.0, 3.0, frame.width - 6.0, frame.height - 6.0), 2.0, 2.0)
+            painter.drawRoundedRect(QRectF(1.0, 1.0, frame.width - 2.0, frame.height - 2.0), 2.0, 2.0)
 
     def _paint_borders(self, painter: QPainter, scene: Scene) -> None:
         frame = scene.frame

@@ -36,10 +36,11 @@ class StateCells(GridCells):
         theme.changed.connect(self._forget)
 
     def sizeHint(self, option: QStyleOptionViewItem, index: Index) -> QSize:
-        """Give room for the text."""
+        """Give room for the text, and for every level that may be typed there."""
         theme = self._theme
-        text = index.data(Qt.ItemDataRole.DisplayRole) or ""
-        width = option.fontMetrics.horizontalAdvance(text) + theme.px(2 * 8 + BAR)
+        texts = {index.data(Qt.ItemDataRole.DisplayRole) or "", *self.words_of(index)}
+        longest = max(option.fontMetrics.horizontalAdvance(text) for text in texts)
+        width = longest + theme.px(2 * 8 + BAR)
         return QSize(max(theme.px(52), width), theme.px(ROW))
 
     def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: Index) -> None:

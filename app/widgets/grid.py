@@ -115,7 +115,7 @@ class GridCells(QStyledItemDelegate):
     def __init__(self, theme: Theme, parent: QWidget, words_of: Callable[[Index], Iterable[str]]) -> None:
         """Paint in a theme; words_of: what may be typed into a cell, for completing it."""
         super().__init__(parent)
-        self._theme, self._words_of = theme, words_of
+        self._theme, self.words_of = theme, words_of
 
     def createEditor(self, parent: QWidget, _option: QStyleOptionViewItem, index: Index) -> QWidget:
         """Give a line that completes levels as they are typed."""
@@ -123,7 +123,7 @@ class GridCells(QStyledItemDelegate):
         line.setProperty("cell", True)
         line.setFont(self._theme.font(12))
         line.setAccessibleName(str(index.data(Qt.ItemDataRole.AccessibleTextRole) or ""))
-        completer = QCompleter(list(self._words_of(index)), line)
+        completer = QCompleter(list(self.words_of(index)), line)
         completer.setCompletionMode(QCompleter.CompletionMode.InlineCompletion)
         completer.setCaseSensitivity(Qt.CaseSensitivity.CaseInsensitive)
         line.setCompleter(completer)

@@ -204,13 +204,12 @@ def paint_hold(painter: QPainter, look: Look, scene: Scene) -> None:
             left = rect.right() + 10.0 * u
         elif left + width > scene.frame.axis.right - 4.0:
             left = rect.left() - 10.0 * u - width
-        baseline = look.baseline(rect.center().y(), WHY)
+        middle = rect.center().y()
+        painter.setPen(Qt.PenStyle.NoPen)
+        painter.setBrush(look.color("strip", 0.92))  # a bay's own word may stand there
+        painter.drawRoundedRect(
+            QRectF(left - 4.0 * u, middle - 8.0 * u, width + 8.0 * u, 16.0 * u), 4.0 * u, 4.0 * u
+        )
         look.text(
-            painter,
-            left,
-            baseline,
-            hold.target.words,
-            look.color("accent"),
-            font=WHY,
-            halo=look.color("strip"),
+            painter, left, look.baseline(middle, WHY), hold.target.words, look.color("accent"), font=WHY
         )

@@ -27,7 +27,7 @@ def paint_overview(painter: QPainter, look: Look, scene: Scene) -> None:
     top = frame.lanes_bottom
     painter.fillRect(QRectF(0.0, top, frame.width, round(OVERVIEW * u)), look.color("panel"))
     bar = overview_axis(frame.axis)
-    middle = top + 9.0 * u
+    middle = top + 8.0 * u
     rect = QRectF(bar.left, middle - BAR * u / 2, bar.width, BAR * u)
     _paint_bar(painter, look, bar, rect)
     label = look.baseline(middle)
