@@ -33,7 +33,7 @@ def wrap(deg: float) -> float: ...
 @overload
 def wrap(deg: Angles) -> Angles: ...
 def wrap(deg: float | Angles) -> float | Angles:
-    """Bring angles into 0 <= angle < 360; never returns 360, however small the negative input."""
+    """Bring degrees into 0 <= angle < 360; never gives 360, however small the negative input. (n,) or one."""
     if isinstance(deg, np.ndarray):
         wrapped = np.mod(deg, TURN)
         return np.where(wrapped >= TURN, 0.0, wrapped) + 0.0
@@ -55,7 +55,7 @@ def ahead(start: float | Angles, to: Angles) -> Angles: ...
 @overload
 def ahead(start: Angles, to: float) -> Angles: ...
 def ahead(start: float | Angles, to: float | Angles) -> float | Angles:
-    """Degrees from `start` forward to `to`, 0 <= result < 360."""
+    """Degrees from `start` forward to `to`, 0 <= result < 360; (n,) or one each."""
     return wrap(to - start)
 
 
@@ -96,7 +96,7 @@ class Arcs:
 
     @staticmethod
     def between(start: float, end: float) -> Arcs:
-        """Make the stretch from `start` forward to `end`; equal angles are a single angle."""
+        """Make the stretch from `start` forward to `end`, degrees; equal angles are a single angle."""
         return Arcs.span(start, ahead(start, end))
 
     @staticmethod
@@ -116,12 +116,12 @@ class Arcs:
 
     @property
     def length(self) -> float:
-        """Degrees covered, 0 to 360."""
+        """What is covered, 0 to 360 degrees."""
         return min(TURN, sum(length for _, length in self.spans))
 
     @property
     def start(self) -> float:
-        """Start of a set of one stretch; raises ValueError for other sets."""
+        """Start of a set of one stretch, degrees; raises ValueError for other sets."""
         return self._only()[0]
 
     @property
@@ -132,7 +132,7 @@ class Arcs:
 
     @property
     def middle(self) -> float:
-        """Middle of a set of one stretch, 0 <= middle < 360."""
+        """Middle of a set of one stretch, 0 <= middle < 360 degrees."""
         start, length = self._only()
         return wrap(start + length / 2)
 
@@ -178,7 +178,7 @@ class Arcs:
         return Arcs(_joined([(wrap(start + by), length) for start, length in self.spans]))
 
     def grow(self, before: float, after: float | None = None) -> Arcs:
-        """Move every start back by `before` and every end forward by `after` (the same if None).
+        """Move every start back by `before` and every end forward by `after` degrees (the same if None).
 
         Negative values shrink; a stretch shrunk to less than nothing disappears.
         """

@@ -37,7 +37,10 @@ class FileLock:
         return True
 
     def write(self, data: bytes) -> None:
-        """Leave a few bytes in the locked file for whoever is locked out. Raises OSError."""
+        """Leave a few bytes in the locked file for whoever is locked out.
+
+        Raises OSError, and ValueError while nothing is locked.
+        """
         if self._descriptor is None:
             raise ValueError(f"{self._path} is not locked by this object")
         os.ftruncate(self._descriptor, 0)

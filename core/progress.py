@@ -24,7 +24,7 @@ class Silent:
     """A progress that nobody looks at and nobody cancels."""
 
     def report(self, fraction: float, what: str) -> None:
-        """Do nothing."""
+        """Do nothing; fraction: 0 to 1."""
 
 
 @dataclass(frozen=True)
@@ -36,5 +36,5 @@ class Share:
     end: float
 
     def report(self, fraction: float, what: str) -> None:
-        """Report to the whole job; raises core.errors.Cancelled as the whole does."""
+        """Report a fraction, 0 to 1, to the whole job; raises core.errors.Cancelled as the whole does."""
         self.whole.report(self.start + (self.end - self.start) * fraction, what)

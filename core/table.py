@@ -53,7 +53,7 @@ class TableError(ShaftscoreError, ValueError):
 
 
 def angles(every_deg: float) -> npt.NDArray[np.float64]:
-    """Give 0, every, 2 every, ... under 360 degrees.
+    """Give 0, every, 2 every, ... under 360 degrees: (n,).
 
     Raises TableError if `every_deg` is not a finite number over 0, or asks for over `MOST_ROWS` rows.
     """
@@ -112,7 +112,7 @@ def _cells(values: npt.NDArray[np.float64] | None, count: int) -> list[str]:
 
 
 def cell(value: float) -> str:
-    """Write one value: ASCII, at most 9 decimals, no exponent, empty where it is not finite."""
+    """Write one value in any unit: ASCII, at most 9 decimals, no exponent, empty where it is not finite."""
     if not math.isfinite(value):
         return ""
     text = f"{value:.{DIGITS}f}".rstrip("0").rstrip(".")
@@ -120,7 +120,7 @@ def cell(value: float) -> str:
 
 
 def lane_table(project: Project, lane_id: str, theta_deg: npt.NDArray[np.float64]) -> Iterator[list[str]]:
-    """Solve one lane and yield its table at angles of its stack, heads first.
+    """Solve one lane and yield its table at angles of its stack, (n,) degrees, heads first.
 
     Raises KeyError for an unknown lane, TableError if it has no motion.
     """

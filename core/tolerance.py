@@ -40,5 +40,5 @@ def over(value: float, limit: float, scale: float = 1.0) -> bool:
 
 
 def under(value: float, limit: float, scale: float = 1.0) -> bool:
-    """Tell whether `value` falls below the lower `limit` by more than the tolerance."""
+    """Tell whether `value` falls below the lower `limit`, both in one unit, by more than the tolerance."""
     return value < limit - LIMIT * scale

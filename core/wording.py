@@ -30,7 +30,7 @@ _SLACK = 1e-9
 
 
 def number(value: float, decimals: int = 1) -> str:
-    """Write a number with a fixed count of decimals and the minus sign U+2212; -0 is written 0."""
+    """Write a number in any unit with a fixed count of decimals; minus is U+2212, -0 is written 0."""
     text = f"{value:.{decimals}f}"
     if text.startswith("-"):
         digits = text[1:]
@@ -39,7 +39,7 @@ def number(value: float, decimals: int = 1) -> str:
 
 
 def plain(value: float, decimals: int = 6) -> str:
-    """Write a number with as many decimals as it needs, at most `decimals` ("10", "0.25")."""
+    """Write a number in any unit with as many decimals as it needs, at most `decimals` ("10", "0.25")."""
     text = number(value, decimals)
     return text.rstrip("0").rstrip(".") if "." in text else text
 
@@ -149,7 +149,7 @@ def listed(words: Sequence[str]) -> str:
 
 
 def up_to(value: float, step: float) -> float:
-    """Round up to a multiple of `step`; what lies on one but for its last digits stays there.
+    """Round up to a multiple of `step`, in its unit; what lies on one but for its last digits stays.
 
     Raises ValueError if step is not greater than 0.
     """
@@ -158,7 +158,7 @@ def up_to(value: float, step: float) -> float:
 
 
 def down_to(value: float, step: float) -> float:
-    """Round down to a multiple of `step`; what lies on one but for its last digits stays there.
+    """Round down to a multiple of `step`, in its unit; what lies on one but for its last digits stays.
 
     Raises ValueError if step is not greater than 0.
     """
@@ -190,7 +190,7 @@ def did_you_mean(word: str, choices: Iterable[str]) -> str:
 
 
 def parse_number(text: str) -> float:
-    """Read a typed number: either minus sign, a decimal point or comma.
+    """Read a typed number in any unit: either minus sign, a decimal point or comma.
 
     Raises ValueError with the text where it is not one finite number.
     """

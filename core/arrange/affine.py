@@ -39,7 +39,7 @@ class Affine:
         return Affine(terms, self.constant * by)
 
     def at(self, values: Sequence[int]) -> float:
-        """Give its value."""
+        """Give its value, steps of 0.1 degree."""
         return self.constant + sum(by * values[variable] for variable, by in self.terms.items())
 
 
@@ -49,5 +49,5 @@ def var(number: int) -> Affine:
 
 
 def fixed(value: float) -> Affine:
-    """Give a constant."""
+    """Give a constant, steps of 0.1 degree."""
     return Affine({}, value)

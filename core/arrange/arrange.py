@@ -188,7 +188,8 @@ def _round(work: _Work, progress: Progress) -> Placed | Refusal:
 def first_answer(model: Arranging, search: Search, progress: Progress) -> tuple[int, ...] | None:
     """Give complete values that hold, or None if there are none.
 
-    As drawn if that holds, else with each lane turned as a whole, else whatever the search finds.
+    As drawn if that holds, else with each lane turned as a whole, else whatever the search finds. Raises
+    ArrangeError if none was found in the time given.
     """
     drawn = completed(model.problem, [variable.hint for variable in model.problem.variables])
     if holds(model.problem, drawn):

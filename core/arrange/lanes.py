@@ -82,7 +82,7 @@ class Held:
         return self.end - self.start
 
     def shifted(self, by: float) -> Held:
-        """Give the interval some steps later."""
+        """Give the interval some steps (0.1 degree) later."""
         return Held(
             self.lane,
             self.start + by,
@@ -95,7 +95,7 @@ class Held:
         )
 
     def repeated(self, period: float) -> list[Held]:
-        """Give the interval's repeats within a longer period, each coming again every such period."""
+        """Give the interval's repeats within a longer period, steps, each coming again every such period."""
         count = round(period / self.period)
         return [
             Held(

@@ -100,7 +100,7 @@ class Problem:
         *,
         margin: float = 0.0,
     ) -> None:
-        """Ask for an expression of at least 0 (or `margin` times the smallest margin)."""
+        """Ask for an expression of at least 0, or `margin` (a factor) times the smallest margin."""
         self.inequalities.append(Inequality(expression, tuple(literals), reason, margin))
 
     def equal(self, first: Affine, second: Affine, reason: Reason | None = None) -> None:

@@ -117,7 +117,7 @@ def covered(
     *,
     margin: float = 0.0,
 ) -> None:
-    """Ask that one of the needed intervals covers a stretch."""
+    """Ask that one of the needed intervals covers a stretch, with a margin in steps."""
     if any(held.full for held in need):
         return
     if not need or asked.full:

@@ -58,7 +58,7 @@ class Shortest:
         return self._asked[lane_id, block]
 
     def longer(self, lane_id: str, block: int, factor: float) -> None:
-        """Ask for a longer move than before."""
+        """Ask for a longer move than before, by a factor."""
         key = (lane_id, block)
         if key in self._asked:
             self._raised[key] = self._asked[key] * factor

@@ -40,7 +40,7 @@ class Torques:
         return frozenset(lane.id for lane in self._solution.project.lanes if lane.load is not None)
 
     def of(self, lane: Lane) -> Reals | None:
-        """Give a lane's torque with its blocks elsewhere; None where it has no load or no disc."""
+        """Give a lane's torque with its blocks elsewhere, (n,) N·m; None where it has no load or no disc."""
         project = self._solution.project
         begun = begun_lane(project, lane, lane_reads(project, lane))
         solved = finished_lane(project, begun, self._solution.lanes[lane.id].shared)
@@ -49,12 +49,12 @@ class Torques:
 
     @property
     def total(self) -> Reals:
-        """The sum of all lanes."""
+        """The sum of all lanes, (n,) N·m over one turn."""
         return np.sum(list(self.by_lane.values()), axis=0) if self.by_lane else np.zeros(1)
 
 
 def height(total: Reals) -> float:
-    """Give what stands for the peak: a mean of high power of the torque that the motor gives, N·m."""
+    """Give what stands for the peak: a mean of high power of the torque given, (n,) to one, N·m."""
     driven = np.maximum(total, 0.0)
     peak = float(driven.max())
     return 0.0 if peak <= 0 else peak * float(np.mean((driven / peak) ** POWER)) ** (1 / POWER)

@@ -46,7 +46,7 @@ def _is_head(cells: list[str]) -> bool:
 
 
 def read_row(project: Project, cells: list[str]) -> Measured:
-    """Read the cells of one row; raises ValueError with what is wrong."""
+    """Read the cells of one row. Raises EditError (a ValueError) with what is wrong."""
     while len(cells) > len(COLUMNS) and not cells[-1]:
         cells = cells[:-1]
     if len(cells) != len(COLUMNS):

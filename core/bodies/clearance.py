@@ -103,7 +103,7 @@ class Pair:
 
     @cached_property
     def start_deg(self) -> Reals:
-        """Angles to begin with."""
+        """Angles to begin with, (n,) degrees."""
         return distinct(np.concatenate([self.first.samples_deg, self.second.samples_deg]))
 
     def ways(self, theta_deg: Reals) -> Reals:
@@ -111,7 +111,7 @@ class Pair:
         return np.array([_way(part.body, theta_deg) for part in (self.first, self.second)])
 
     def bounds(self, theta_deg: Reals, clearance: Reals, ways: Reals) -> Reals:
-        """Give what the clearance is never under between successive angles: (n - 1,) mm."""
+        """Give what the clearance is never under between successive angles: (n,), (2, n) -> (n - 1,) mm."""
         moved = np.sum(np.abs(np.diff(ways, axis=1)), axis=0)
         turn = np.diff(theta_deg)
         low, high = clearance[:-1], clearance[1:]

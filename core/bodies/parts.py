@@ -48,7 +48,7 @@ class Still:
         return self.shapes
 
     def at(self, _theta_deg: Reals) -> tuple[Shape, ...]:
-        """Give the shapes at angles."""
+        """Give the shapes at angles, (n,) degrees."""
         return self.shapes
 
     def lift_mm(self, theta_deg: Reals) -> Reals:
@@ -57,7 +57,7 @@ class Still:
 
     @property
     def turning_deg(self) -> Reals:
-        """Angles between which the lift only rises or falls."""
+        """Angles between which the lift only rises or falls, (k,) degrees."""
         return np.zeros(0)
 
     def turned(self, by_deg: float) -> Still:
@@ -107,7 +107,7 @@ class Moving:
 
     @cached_property
     def turning_deg(self) -> Reals:
-        """Angles between which the lift only rises or falls."""
+        """Angles between which the lift only rises or falls, (k,) degrees."""
         ends = [
             segment.start_deg
             + segment.length_deg * (np.zeros(1) if segment.curve is None else segment.curve.runs)
@@ -116,7 +116,7 @@ class Moving:
         return np.concatenate(ends)
 
     def at(self, theta_deg: Reals) -> tuple[Shape, ...]:
-        """Give roller (or face) and strip at angles."""
+        """Give roller (or face) and strip at angles, (n,) degrees."""
         centre = self.profile.model.centre(self.lift_mm(theta_deg))[0] * self._station
         follower, model = self.profile.follower, self.profile.model
         if isinstance(model, SwingingRollerModel):
@@ -218,7 +218,7 @@ class Part:
 
     @cached_property
     def samples_deg(self) -> Reals:
-        """Angles over one turn, between which the lift only rises or falls."""
+        """Angles over one turn, between which the lift only rises or falls, (n,) degrees."""
         even = np.linspace(0.0, TURN, round(TURN / SAMPLES_DEG) + 1)
         turning = np.zeros(0) if isinstance(self.body, Turning) else self.body.turning_deg
         return distinct(np.concatenate([even, wrap(turning)]))

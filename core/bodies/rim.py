@@ -117,7 +117,7 @@ class Rim:
 
 
 def subdivided(points: Points, most_mm: float) -> Points:
-    """Cut the edges of a closed polygon to at most `most_mm`."""
+    """Cut the edges of a closed polygon to at most `most_mm`: (n,) -> (m,) mm."""
     edges = np.roll(points, -1) - points
     counts = np.maximum(1, np.ceil(np.abs(edges) / most_mm)).astype(np.intp)
     first = np.repeat(np.cumsum(counts) - counts, counts)

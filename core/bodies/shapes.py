@@ -49,7 +49,7 @@ Shape = Circle | Box
 
 
 def to_box(points: Points, box: Box) -> Reals:
-    """Give the distance of points from a strip, negative inside: shapes broadcast, mm."""
+    """Give the distance of points from a strip, negative inside: (n,) -> (n,) mm; shapes broadcast."""
     local = (points - box.start) * np.conj(box.along)
     ahead = np.maximum(-local.real, local.real - box.length_mm)
     aside = np.abs(local.imag) - box.half_mm

@@ -105,7 +105,7 @@ def held_of(rule: Exclusive, solution: Solution) -> list[Held]:
 
 
 def close_pairs(held: Sequence[Held], gap: float) -> Iterator[tuple[Held, Held]]:
-    """Yield each pair of different members that lie closer than `gap`, the lower member first.
+    """Yield each pair of different members that lie closer than `gap` degrees, the lower member first.
 
     `held` is sorted by start.
     """

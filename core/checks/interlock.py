@@ -58,7 +58,7 @@ def lead_lag(project: Project, rule: Requires) -> tuple[float, float]:
 
 
 def asked_for(when: Arcs, lead: float, lag: float) -> Arcs:
-    """Give the stretch in which `need` must hold for one interval of `when`."""
+    """Give the stretch in which `need` must hold for one interval of `when`; lead, lag: degrees."""
     return when.grow(lead, lag)
 
 

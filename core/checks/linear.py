@@ -67,13 +67,13 @@ def solved(reach: float, conditions: Iterable[Condition], *, strict: bool) -> tu
 
 
 def stretches(low: Floats, high: Floats, least: float) -> list[Stretch]:
-    """List the answers that are at least `least` degrees long."""
+    """List the answers that are at least `least` degrees long; low, high: (n, m) or (n,)."""
     rows = np.nonzero(high - low >= least)
     return [(float(a), float(b)) for a, b in zip(low[rows], high[rows], strict=True)]
 
 
 def complement(reach: float, good: Iterable[Stretch]) -> list[Stretch]:
-    """List what lies between stretches, within -reach to reach."""
+    """List what lies between stretches, within -reach to reach degrees."""
     left: list[Stretch] = []
     reached = -reach
     for begin, end in sorted(good):

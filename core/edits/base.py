@@ -82,7 +82,7 @@ def wrapped(deg: float) -> float:
 
 
 def same_angle(first: float, second: float) -> bool:
-    """Tell whether two angles are one on the circle, to half the grid of edits."""
+    """Tell whether two angles, degrees, are one on the circle, to half the grid of edits."""
     return abs(turn_to(first, second)) <= EDIT_DEG / 2
 
 

@@ -47,7 +47,7 @@ class Piece:
         return replace(self, start=self.start + by)
 
     def to(self, start: float, end: float) -> Piece:
-        """Give the piece with other ends."""
+        """Give the piece with other ends, unrolled degrees."""
         return replace(self, start=start, length=max(0.0, end - start))
 
     @property
@@ -108,7 +108,7 @@ class Place:
         return length <= room + EDIT_DEG / 2
 
     def nearest(self, angle: float) -> float:
-        """Give the unrolled angle inside the place that is nearest to an angle."""
+        """Give the unrolled angle inside the place that is nearest to an angle, degrees."""
         length = max(0.0, self.end - self.start)
         if ahead(self.start, angle) <= length:
             return self.start + ahead(self.start, angle)

@@ -81,7 +81,7 @@ class StacksPart:
         return self.stacks.within(reference_faults(candidate))
 
     def edited(self, project: Project, draft: Draft) -> Edited:
-        """Put a draft there."""
+        """Put a draft there. Raises EditError with all that is wrong in it."""
         made: Any = self.stacks.records(draft["stacks"])
         if isinstance(made, list):
             raise EditError("; ".join(str(fault) for fault in made))

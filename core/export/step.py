@@ -61,7 +61,10 @@ def _planned(item: Item) -> Planned:
 
 
 def step_bytes(part: Part) -> bytes:
-    """Write a part; same part, same bytes. Raises SolidError if no sound body can be made of it."""
+    """Write a part; same part, same bytes.
+
+    Raises SolidError if no sound body can be made of it, ExportError if the kernel refuses to write it.
+    """
     from OCP.IFSelect import IFSelect_RetDone  # optional, and 0.6 s to load
     from OCP.Interface import Interface_Static
     from OCP.STEPControl import STEPControl_StepModelType, STEPControl_Writer

@@ -101,7 +101,7 @@ def found(
     facts: Mapping[str, Fact] | None = None,
     **more_facts: Fact,
 ) -> Finding:
-    """Make a finding with the rule's own severity unless another is given.
+    """Make a finding; value and limit in the rule's unit, the rule's own severity unless one is given.
 
     Facts may be given as a mapping, by keyword, or both. Raises KeyError for an unknown rule.
     """

@@ -68,7 +68,7 @@ class Clock:
 
 
 def rounded(value: float) -> int:
-    """Round to the nearest whole number, halves up."""
+    """Round to the nearest whole number, in any unit, halves up."""
     return math.floor(value + 0.5)
 
 
@@ -78,5 +78,5 @@ def microseconds(seconds: float) -> int:
 
 
 def exact(value: float) -> Fraction:
-    """Give the decimal number that a person typed, exactly (7.3 is 73/10)."""
+    """Give the decimal number that a person typed, exactly, in any unit (7.3 is 73/10)."""
     return Fraction(repr(float(value)))

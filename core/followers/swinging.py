@@ -58,12 +58,12 @@ class SwingingRollerModel:
         return 1j * self.side / self.arm_mm
 
     def centre(self, lift_mm: Reals) -> Points:
-        """See `FollowerModel.centre`."""
+        """See `FollowerModel.centre`: (n,) -> (4, n)."""
         arm = (self.prime_radius_mm - self.pivot) * np.exp(self._curl * lift_mm)
         return np.stack([self.pivot + arm, self._curl * arm, self._curl**2 * arm, self._curl**3 * arm])
 
     def travel(self, lift_mm: Reals) -> Points:
-        """See `FollowerModel.travel`: square to the arm."""
+        """See `FollowerModel.travel`, (n,) -> (n,): square to the arm."""
         arm = (self.prime_radius_mm - self.pivot) * np.exp(self._curl * lift_mm)
         return np.asarray(self._curl * arm)
 

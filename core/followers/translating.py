@@ -40,7 +40,7 @@ class TranslatingRollerModel:
         return self.base_radius_mm + self.roller_radius_mm
 
     def centre(self, lift_mm: Reals) -> Points:
-        """See `FollowerModel.centre`."""
+        """See `FollowerModel.centre`: (n,) -> (4, n)."""
         along = sqrt(self.prime_radius_mm**2 - self.offset_mm**2)
         rows = np.zeros((4, *np.shape(lift_mm)), np.complex128)
         rows[0] = along + lift_mm - 1j * self.offset_mm
@@ -48,7 +48,7 @@ class TranslatingRollerModel:
         return rows
 
     def travel(self, lift_mm: Reals) -> Points:
-        """See `FollowerModel.travel`: outward, along the station line."""
+        """See `FollowerModel.travel`, (n,) -> (n,): outward, along the station line."""
         return np.ones(np.shape(lift_mm), np.complex128)
 
 
@@ -64,14 +64,14 @@ class TranslatingFlatModel:
     roller_radius_mm = 0.0
 
     def centre(self, lift_mm: Reals) -> Points:
-        """See `FollowerModel.centre`: the middle of the face."""
+        """See `FollowerModel.centre`, (n,) -> (4, n): the middle of the face."""
         rows = np.zeros((4, *np.shape(lift_mm)), np.complex128)
         rows[0] = self.base_radius_mm + lift_mm
         rows[1] = 1.0
         return rows
 
     def travel(self, lift_mm: Reals) -> Points:
-        """See `FollowerModel.travel`: outward, along the station line."""
+        """See `FollowerModel.travel`, (n,) -> (n,): outward, along the station line."""
         return np.ones(np.shape(lift_mm), np.complex128)
 
 

@@ -49,17 +49,17 @@ class Camshaft:
 
     @cached_property
     def theta_deg(self) -> Reals:
-        """The grid, master angles."""
+        """The grid, (n,) master degrees."""
         return GRID
 
     @cached_property
     def by_lane(self) -> Mapping[str, Reals]:
-        """Each lane's share on the grid, N·m."""
+        """Each lane's share on the grid, (n,) N·m."""
         return {key: self.weight[key] * loads.drawn_torque_nm for key, loads in self.lanes.items()}
 
     @cached_property
     def total(self) -> Reals:
-        """The sum on the grid, N·m."""
+        """The sum on the grid, (n,) N·m."""
         return np.sum(list(self.by_lane.values()), axis=0) if self.lanes else np.zeros(len(self.theta_deg))
 
     @cached_property

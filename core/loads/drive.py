@@ -26,7 +26,7 @@ def ratio(drive: Drive) -> float:
 
 
 def efficiency(drive: Drive) -> float:
-    """Give the efficiency of the whole train."""
+    """Give the efficiency of the whole train, 0 to 1."""
     return prod(stage.efficiency for stage in drive.stages)
 
 

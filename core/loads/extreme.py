@@ -49,7 +49,7 @@ def greatest(nodes: PieceNodes, values: Reals, figure: Callable[[Reals], Reals])
 
 
 def least(nodes: PieceNodes, values: Reals, figure: Callable[[Reals], Reals]) -> Extreme | None:
-    """Find the least value over all pieces, as `greatest`."""
+    """Find the least value over all pieces, as `greatest`; values: (m,) at the nodes."""
     found = greatest(nodes, -values, lambda theta: -figure(theta))
     return None if found is None else Extreme(-found.value, found.theta_deg)
 

@@ -83,12 +83,12 @@ class LaneLoads:
 
     @cached_property
     def drawn_torque_nm(self) -> Reals:
-        """Torque at the lane's own stack over `GRID`, nominal speed, N·m."""
+        """Torque at the lane's own stack over `GRID`, nominal speed, (n,) N·m."""
         return self.forces(wrap(GRID * self.solved.turns), self.speed_rpm).torque_nm
 
     @cached_property
     def rest_torque_nm(self) -> Reals:
-        """Torque at the lane's own stack over `GRID` without inertia, as at a start from rest, N·m."""
+        """Torque at the lane's own stack over `GRID` without inertia, as at a start, (n,) N·m."""
         return self.forces(wrap(GRID * self.solved.turns), 0.0).torque_nm
 
     @property

@@ -36,7 +36,8 @@ class SpringAdvice:
 def spring_for(loads: LaneLoads, speed_rpm: float, margin: float = MARGIN) -> SpringAdvice | None:
     """Give the least spring for a speed of the master shaft; None for a groove, which needs none.
 
-    Raises ValueError if the speed is not positive or the margin is below 1.
+    margin: the factor on the speed up to which it holds. Raises ValueError if the speed is not positive or
+    the margin is below 1.
     """
     if speed_rpm <= 0 or margin < 1:
         raise ValueError(f"needs a speed over 0 and a margin of at least 1, got {speed_rpm} and {margin}")

@@ -36,7 +36,8 @@ class Record(BaseModel):
         """Refuse a record that contradicts itself, once, when it is made.
 
         A validator would look again whenever the record is put into another, and an edit of one lane
-        would cost as much as all of them.
+        would cost as much as all of them. Raises PydanticCustomError with all contradictions, which pydantic
+        tells as one of its ValidationError.
         """
         found = tuple(self.contradictions())
         if found:
@@ -50,7 +51,8 @@ R = TypeVar("R", bound=Record)
 def replaced(record: R, **changes: Any) -> R:
     """Make a copy with some fields changed, all of it validated.
 
-    Field names are the attribute names. Raises pydantic.ValidationError for a value out of bounds.
+    Field names are the attribute names. Raises pydantic.ValidationError for a value out of bounds,
+    TypeError for a field that the record does not have.
     """
     fields = type(record).model_fields
     unknown = set(changes) - set(fields)

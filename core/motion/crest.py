@@ -36,7 +36,7 @@ class Path(Protocol):
         ...
 
     def meets(self, centre: complex, pitch_mm: float) -> float | None:
-        """Give the lift at which the roller rests, from outside, pitch_mm off a centre; None if never."""
+        """Give the lift, mm, at which the roller rests from outside, pitch_mm off a centre; None if never."""
         ...
 
 
@@ -52,7 +52,7 @@ class Line:
         return complex(self.along_mm + lift_mm, -self.offset_mm), 1 + 0j, 0j
 
     def meets(self, centre: complex, pitch_mm: float) -> float | None:
-        """Give the lift at which the roller rests pitch_mm off a centre."""
+        """Give the lift, mm, at which the roller rests pitch_mm off a centre."""
         across = -self.offset_mm - centre.imag
         if abs(across) > pitch_mm:
             return None
@@ -77,7 +77,7 @@ class Swing:
         return self.pivot + arm, arm * turn, arm * turn**2
 
     def meets(self, centre: complex, pitch_mm: float) -> float | None:
-        """Give the lift at which the roller rests pitch_mm off a centre: where two circles meet."""
+        """Give the lift, mm, at which the roller rests pitch_mm off a centre: where two circles meet."""
         length, reach = abs(self.arm), centre - self.pivot
         cosine = (length**2 + abs(reach) ** 2 - pitch_mm**2) / (2 * length * abs(reach))
         if abs(cosine) > 1:

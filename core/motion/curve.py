@@ -40,7 +40,7 @@ _ROUNDS = 100
 
 
 def read_only(array: Floats) -> Floats:
-    """Keep an array that is handed out again and again from being changed."""
+    """Keep an array, (n,) or any, that is handed out again and again from being changed."""
     array.flags.writeable = False
     return array
 
@@ -68,13 +68,13 @@ class Piece(NamedTuple):
         return Piece(self.length, tuple(float(-c) for c in poly), waves)
 
     def scaled(self, length: float, height: float) -> Piece:
-        """Stretch the piece: its length times `length`, its values times `height`."""
+        """Stretch the piece: its length times the factor `length`, its values times the factor `height`."""
         poly = tuple(float(c * height / length**power) for power, c in enumerate(self.poly))
         waves = tuple((amp * height, rate / length, phase) for amp, rate, phase in self.waves)
         return Piece(self.length * length, poly, waves)
 
     def part(self, begin: float, end: float) -> Piece:
-        """Cut the piece from begin to end, in its own u."""
+        """Cut the piece from begin to end, in its own u (0 to 1)."""
         poly: Floats = np.zeros(1)
         for coefficient in self.poly[::-1]:
             raised = np.append(poly * begin, 0.0)

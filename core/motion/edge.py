@@ -202,5 +202,5 @@ def fall_law(pieces: Sequence[Piece], height_mm: float) -> Law:
 
 
 def length_of(pieces: Sequence[Piece]) -> float:
-    """Add up the lengths of pieces."""
+    """Add up the lengths of pieces, shares of a move."""
     return sum(piece.length for piece in pieces)

@@ -34,7 +34,7 @@ class Free:
     rate: float
 
     def acceleration(self, z_mm: float | Floats) -> float | Floats:
-        """Give z'' (mm/rad^2) at a height."""
+        """Give z'' (mm/rad^2) at a height, mm; (n,) or one."""
         return -(self.drive_mm + self.rate * z_mm)
 
     def piece(self, z_mm: float, velocity: float, length: float) -> Piece:

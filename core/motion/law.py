@@ -55,12 +55,12 @@ class Law(Curve):
 
     @cached_property
     def cv(self) -> float:
-        """Largest |y'|."""
+        """Largest |y'|, a factor without unit."""
         return self.peaks[0][0]
 
     @cached_property
     def ca(self) -> float:
-        """Largest |y''|; infinite where the velocity has a step."""
+        """Largest |y''|, a factor without unit; infinite where the velocity has a step."""
         return inf if self.steps(1) else self.peaks[1][0]
 
     @cached_property
@@ -70,12 +70,12 @@ class Law(Curve):
 
     @cached_property
     def cj_between_steps(self) -> float:
-        """Largest |y'''| apart from steps: what is left of a law whose `cj` is infinite."""
+        """Largest |y'''| apart from steps, a factor: what is left of a law whose `cj` is infinite."""
         return self.peaks[2][0]
 
     @cached_property
     def qm(self) -> float:
-        """Largest |y' y''|; infinite where the velocity has a step."""
+        """Largest |y' y''|, a factor without unit; infinite where the velocity has a step."""
         return inf if self.steps(1) else self._largest_power()
 
     def _largest_power(self) -> float:

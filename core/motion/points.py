@@ -79,7 +79,7 @@ class FitError(NamedTuple):
 def left_out_error(x: Floats, y: Floats, degree: int) -> FitError | None:
     """Give the distances of the points left out from the spline through every second point.
 
-    None where half of the points are too few for a spline.
+    x, y: (n,) share of the turn and mm. None where half of the points are too few for a spline.
     """
     kept = np.arange(len(x)) % 2 == 0
     if len(x) % 2:

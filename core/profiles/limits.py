@@ -96,7 +96,7 @@ class Demand:
 
     @property
     def worst(self) -> Reals:
-        """The largest excess over the nodes, (...)."""
+        """The largest excess over the nodes, (...,)."""
         return np.asarray(np.max(self.excess, axis=-1))
 
 

@@ -58,7 +58,7 @@ class CurveSource(Protocol):
 
     @property
     def starts(self) -> Reals:
-        """Starts of the pieces within the segment, 0 to 1, ascending from 0."""
+        """Starts of the pieces within the segment, (k,), 0 to 1, ascending from 0."""
         ...
 
 
@@ -99,7 +99,7 @@ class MotionSource(Protocol):
         ...
 
     def crossings(self, output_mm: float) -> Reals:
-        """Give the angles at which the output crosses a height, degrees, ascending."""
+        """Give the angles at which the output crosses a height, (k,) degrees, ascending."""
         ...
 
 

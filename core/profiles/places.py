@@ -73,7 +73,7 @@ class Undercut:
 def worst_by_segment(
     nodes: PieceNodes, value: Reals, chosen: Flags, limit: float, flank: Flank = "inner"
 ) -> list[Place]:
-    """Give the largest `value` of each judged segment among the `chosen` nodes: (m,) each."""
+    """Give the largest `value` (any unit) of each judged segment among the `chosen` nodes: (m,) each."""
     chosen = chosen & nodes.judged
     shown = np.where(chosen, np.maximum(value, LEAST), -np.inf)
     places = []

@@ -120,7 +120,7 @@ class Sizing:
         return demands(self.decided(radius_mm), self.nodes, self.limits)
 
     def worst(self, radius_mm: float) -> float:
-        """Give the largest excess of all demands: positive where any limit is broken."""
+        """Give the largest excess of all demands, no unit: positive where any limit is broken."""
         return max(float(demand.worst) for demand in self.demands(radius_mm))
 
     def worst_of(self, radii_mm: Reals, *, shape_only: bool = False) -> Reals:
@@ -205,7 +205,7 @@ def smallest_base(sizing: Sizing) -> Base:
 
 
 def radii_to_try(sizing: Sizing) -> Reals:
-    """Give base radii from the smallest to that of the largest disc, mm, on a geometric scale."""
+    """Give base radii from the smallest to that of the largest disc, (k,) mm, on a geometric scale."""
     low, high = base_range_mm(sizing.follower)
     lift = float(np.max(sizing.nodes.lift[0]))
     low = max(low + 1e-6, LEAST_BASE_MM)
@@ -360,7 +360,7 @@ def _balanced(lean: Callable[[float], float], reach_mm: float) -> float | None:
 
 
 def root(function: Callable[[float], float], low: float, high: float, at_low: float, at_high: float) -> float:
-    """Close a bracket by false position with halved weights (Illinois rule) to `ROOT_MM`.
+    """Close a bracket, mm, by false position with halved weights (Illinois rule) to `ROOT_MM`.
 
     at_low, at_high: the values there, of different signs. Gives the last point.
     """

@@ -45,7 +45,7 @@ def report_json(report: Report) -> Json:
 
 
 def finite(value: float | None) -> float | None:
-    """Give the value, or None where it is missing or not finite."""
+    """Give the value, in any unit, or None where it is missing or not finite."""
     return None if value is None or not math.isfinite(value) else float(value)
 
 

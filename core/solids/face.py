@@ -84,7 +84,7 @@ class Face:
         return float(np.abs(self._edge).min()) - self.margin_mm - self.width_mm / 2
 
     def reach(self, direction_deg: float, across_mm: float) -> float:
-        """Radius to which lines may go in a strip of `across_mm` along a direction: the edge alone."""
+        """Radius, mm, to which lines may go in a strip of `across_mm` along a direction: the edge alone."""
         turned = self._edge * _turn(-direction_deg)
         room = self.margin_mm + self.width_mm / 2
         ahead = turned[(turned.real > 0) & (np.abs(turned.imag) <= across_mm / 2 + room)]
@@ -104,7 +104,7 @@ class Face:
         return not bool(np.any((along & near_beside) | (beside & near_along) | (near_along & near_beside)))
 
     def scale(self, direction_deg: float, start_mm: float, outward_mm: float, across_mm: float) -> float:
-        """Largest scale at which a box fits; 0 if none does."""
+        """Largest scale (a factor) at which a box fits; 0 if none does."""
         low, high = 0.0, LARGEST_SCALE
         for _ in range(HALVINGS):
             middle = (low + high) / 2

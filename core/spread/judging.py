@@ -176,5 +176,5 @@ def smallest(judged: Iterable[Judged], count: int) -> Floats:
 
 
 def holding(slack_deg: Floats) -> int:
-    """Count the drawn machines (the nominal one left out) in which a slack is not broken."""
+    """Count the drawn machines (the nominal one left out) in which a slack, (n,) degrees, is not broken."""
     return int(np.count_nonzero(slack_deg[1:] >= -LIMIT))

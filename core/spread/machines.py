@@ -50,7 +50,7 @@ class Held:
 
 @dataclass(frozen=True, eq=False)
 class Part:
-    """One place of a rule: its lanes and its slack in each machine."""
+    """One place of a rule: its lanes and its slack in each machine, (n,) degrees."""
 
     lanes: tuple[str, ...]
     slack_deg: Floats
@@ -61,7 +61,8 @@ class Machines:
     """Drawn machines of a solution; see the module's text.
 
     few: all errors stand at their limits or are 0, so that most machines are alike. runs: of lanes, shared
-    with other machines of the same solution. Intervals and shifts are found when first asked for and kept.
+    with other machines of the same solution. Intervals and shifts, (n,) degrees, are found when first asked
+    for and kept.
     """
 
     solution: Solution
@@ -142,7 +143,7 @@ class Machines:
         return self.runs[lane_id]
 
     def scaled(self, scale: float) -> Machines:
-        """Give the same machines with all angle errors of discs times `scale`."""
+        """Give the same machines with all angle errors of discs times the factor `scale`."""
         return replace(self, errors=replace(self.errors, scale=scale), _held={}, _shifts={})
 
     def without(self, lane_id: str) -> Machines:

@@ -165,7 +165,7 @@ def find_spread(
 
 
 def chance_of(solution: Solution, flow: FlowResult | None, machines: int, seed: int) -> float:
-    """Give the chance alone, and 0 where the nominal machine fails: to try what would cure."""
+    """Give the chance alone, 0 to 1, and 0 where the nominal machine fails: to try what would cure."""
     drawn = Machines(solution, Errors(solution.project, draw(solution.project, machines, seed)))
     slack = smallest(judge(drawn, flow), drawn.count)
     return holding(slack) / machines if slack[0] >= -LIMIT else 0.0
@@ -231,7 +231,7 @@ def _needed(
 
 
 def largest_scale(enough: Callable[[float], bool]) -> float:
-    """Give the largest scale under 1 that is enough, to 1/4096, where 0 is."""
+    """Give the largest scale (a factor) under 1 that is enough, to 1/4096, where 0 is."""
     low, high = 0.0, 1.0
     for _ in range(_HALVINGS):
         middle = (low + high) / 2

@@ -43,7 +43,7 @@ _EVEN_DEG = 1e-4
 
 @dataclass(frozen=True, eq=False)
 class Interval:
-    """Intervals that begin on one run: start (unrolled), length, whether there is one, whether meant.
+    """Intervals that begin on one run, (n,) each: unrolled start, length, whether there is one and is meant.
 
     meant: a block that asks for the state lies in it.
     """
@@ -54,7 +54,7 @@ class Interval:
     meant: Bools
 
     def taken(self, which: npt.NDArray[np.intp]) -> Interval:
-        """Give each machine the values of another."""
+        """Give each machine the values of another; which: (n,) their numbers."""
         return Interval(self.start[which], self.length[which], self.present[which], self.meant[which])
 
     def of(self, count: int) -> Interval:

@@ -51,7 +51,7 @@ class Path:
         return np.column_stack([points.real, points.imag])
 
     def turned(self, radians: float) -> Path:
-        """Give the path turned counterclockwise about the origin."""
+        """Give the path turned counterclockwise about the origin, by radians."""
         factor = complex(math.cos(radians), math.sin(radians))
         return Path(tuple(vertex * factor for vertex in self.vertices), self.bulges)
 

@@ -48,7 +48,7 @@ class Run:
 
     @property
     def middle(self) -> float:
-        """Degrees from the start to the middle."""
+        """Way from the start to the middle, degrees."""
         return self.size / 2
 
 
@@ -70,7 +70,7 @@ def step_at(starts_deg: Sequence[float], deg: float) -> int:
 
 
 def nearest_step(starts_deg: Sequence[float], deg: float) -> int:
-    """Give the step whose start is nearest to an angle."""
+    """Give the step whose start is nearest to an angle, degrees."""
     step = step_at(starts_deg, deg)
     after = step + 1 if step + 1 < len(starts_deg) else 0
     return min((step, after), key=lambda one: abs(turn_to(starts_deg[one], deg)))

@@ -66,7 +66,10 @@ def angles(project: Project, lanes: Sequence[LaneSolution]) -> list[float]:
 
 
 def shown(project: Project, solved: LaneSolution, angle: float) -> str:
-    """Say where a lane stands at a master angle: its level, else that it moves; and its output."""
+    """Say where a lane stands at a master angle, degrees: its level, else that it moves; and its output.
+
+    Raises ValueError for a lane without motion.
+    """
     if solved.motion is None:
         raise ValueError(f"lane {solved.lane.id} has no motion to look at")
     output = float(solved.motion.at(np.array([wrap(angle * solved.turns)]))[0, 0])

@@ -50,7 +50,7 @@ Placed = Callable[[Points, float], Line]
 
 @dataclass(frozen=True)
 class Prism:
-    """An upright body: what it is, its contour (counterclockwise), bottom and top, mm; code: to write.
+    """An upright body: what it is, its contour (n,) (counterclockwise), bottom and top, mm; code: to write.
 
     hole: its bore. flanks: inner and outer flank of a groove in its top, depth_mm deep.
     """
@@ -66,7 +66,7 @@ class Prism:
 
     @property
     def depth(self) -> float:
-        """How far its middle lies behind the axis, seen from the looker."""
+        """How far its middle lies behind the axis, seen from the looker, mm."""
         return float(self.outline.imag.mean())
 
 
@@ -179,7 +179,7 @@ def _paint(paper: Paper, prisms: Sequence[Prism]) -> None:
 
 
 def seen(outline: Points, z: float) -> npt.NDArray[np.complex128]:
-    """Give points at a height as they are seen: x to the right, what lies farther back higher up."""
+    """Give points at a height as they are seen, (n,) -> (n,) mm: x right, what lies farther back higher."""
     up = z * math.cos(ELEVATION_RAD) + outline.imag * math.sin(ELEVATION_RAD)
     return np.asarray(outline.real + 1j * up)
 

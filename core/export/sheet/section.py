@@ -221,7 +221,7 @@ def _labels(
 
 
 def spread(wanted: Sequence[float], highs: Sequence[float], top: float, bottom: float) -> list[float]:
-    """Give middles near those wanted (falling, as parts are listed upward) without overlaps.
+    """Give middles near those wanted (mm, falling, as parts are listed upward) without overlaps.
 
     Each keeps half its own height and half its neighbour's; where the room from top to bottom is too
     small, the distances shrink evenly.

@@ -10,19 +10,19 @@ from core.tolerance import LIMIT
 
 
 def number(finding: Finding, fact: str) -> float:
-    """Give a fact that is a number; raises KeyError if the finding lacks it."""
+    """Give a fact that is a number, in the unit of its name; raises KeyError if the finding lacks it."""
     return float(finding.facts[fact])
 
 
 def value_of(finding: Finding) -> float:
-    """Give the measured value; raises ValueError if the finding has none."""
+    """Give the measured value, in the rule's unit; raises ValueError if the finding has none."""
     if finding.value is None:
         raise ValueError(f"a finding of rule {finding.rule} needs a value")
     return finding.value
 
 
 def limit_of(finding: Finding) -> float:
-    """Give the limit; raises ValueError if the finding has none."""
+    """Give the limit, in the rule's unit; raises ValueError if the finding has none."""
     if finding.limit is None:
         raise ValueError(f"a finding of rule {finding.rule} needs a limit")
     return finding.limit
