@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+import heapq
+import subprocess
+import sys
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -43,5 +47,35 @@ def test_a_thousand_calls_of_numpy_on_65_values(benchmark: Any) -> None:
     def run() -> None:
         for _ in range(1000):
             np.multiply(values, 2.0)
+
+    benchmark(run)
+
+
+@pytest.mark.benchmark(group="Bounds of this machine")
+def test_starting_an_empty_python(benchmark: Any) -> None:
+    """Start: the least that any command can cost."""
+    benchmark.pedantic(
+        lambda: subprocess.run([sys.executable, "-I", "-c", "pass"], check=True), rounds=9, warmup_rounds=1
+    )
+
+
+@pytest.mark.benchmark(group="Bounds of this machine")
+def test_writing_64_MiB_to_a_file(benchmark: Any, tmp_path: Path) -> None:
+    """Storage: about what the discs of a large machine take as STL and 3MF, handed to the system."""
+    data = bytes(2**26)
+    benchmark.pedantic(lambda: (tmp_path / "data").write_bytes(data), rounds=5, warmup_rounds=1)
+
+
+@pytest.mark.benchmark(group="Bounds of this machine")
+def test_120000_events_through_a_heap(benchmark: Any) -> None:
+    """Events: as many as the flow's, kept in order by a heap, whatever happens at each."""
+    times = np.random.default_rng(1).random(120_000).tolist()
+
+    def run() -> None:
+        heap: list[tuple[float, int]] = []
+        for number, at in enumerate(times):
+            heapq.heappush(heap, (at, number))
+        while heap:
+            heapq.heappop(heap)
 
     benchmark(run)
