@@ -97,7 +97,7 @@ class LoadsView(QWidget):
         self.remark.setText(self._shown.remark if self._shown else "")
         self.legend.stand_in(self._head, 0, self.width())
         self.foot.setText(unbroken("\n".join(self._shown.foot)) if self._shown else "")
-        self.foot.setVisible(bool(self.foot.text()))
+        self._make_room()
         if self._shown is not None:
             self.canvas.set_chart(self._shown.chart)
             self.setAccessibleDescription(self._shown.chart.summary)
@@ -114,8 +114,17 @@ class LoadsView(QWidget):
         """Let the legend stand where there is room for it."""
         super().resizeEvent(event)
         self.legend.stand_in(self._head, 0, self.width())
+        self._make_room()
 
     # Inside
+
+    def _make_room(self) -> None:
+        """Leave a low view to the chart; its tooltip says then what the foot would."""
+        text = self.foot.text()
+        room = self.height() - self._head.sizeHint().height() - self.canvas.minimumSizeHint().height()
+        is_low = self.foot.heightForWidth(self.width()) > room
+        self.foot.setVisible(bool(text) and not is_low)
+        self.canvas.setToolTip(text if is_low else "")
 
     def _found(self) -> tuple[LoadView | None, str]:
         """Give what to show, or the sentence why there is nothing."""

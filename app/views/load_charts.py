@@ -99,7 +99,7 @@ def _allowed(drive: Drive | None) -> tuple[Rule, ...]:
         f"{source} {wording.newton_metres(given)} ÷ reserve {wording.plain(drive.torque_reserve, 2)}"
         f" = {wording.newton_metres(allowed)}"
     )
-    return (Rule(allowed, text),)
+    return (Rule(allowed, text, f"allowed {wording.newton_metres(allowed)}"),)
 
 
 def _torque_marks(shaft: Camshaft, peak: Extreme) -> tuple[Mark, ...]:

@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 import pyqtgraph as pg
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QPen
+from PySide6.QtGui import QPen, QResizeEvent
 from PySide6.QtWidgets import QMenu, QVBoxLayout, QWidget
 
 from app.theme import Theme
@@ -25,6 +25,12 @@ ACCELERATION = 2
 
 REACH = 0.6
 """A limit is drawn where it is no farther beyond the curves than this share of their range."""
+
+NARROW_PX = 330
+"""Narrower than this there is no room for words beside the curves, px of the design."""
+
+MARGIN_PX = 16
+"""Room beside the turn for half of what is written at 0 and 360 degrees, px of the design."""
 
 DEGREES_PX = 32
 """Room that a mark of the angle needs, px."""
@@ -75,7 +81,7 @@ class MotionPlots(QWidget):
             for number, item in enumerate(items):
                 if number < len(lanes):
                     curves = lanes[number].curves
-                    item.setData(curves.theta_deg, curves.values[row], connect="finite")
+                    item.setData(*one_turn(curves.theta_deg, curves.values[row]), connect="finite")
                 item.setVisible(number < len(lanes))
         for order, mark in enumerate(self._marks):
             peaks = [lane.curves.peaks[order] for lane in lanes]
@@ -107,7 +113,6 @@ class MotionPlots(QWidget):
             menu.setParent(self, menu.windowFlags())  # never shown; without a parent it outlives the plot
         plot.hideButtons()
         plot.setMouseEnabled(x=False, y=False)
-        plot.setXRange(0, 360, padding=0.012)
         plot.showAxis("bottom", row == 3)
         plot.setToolTip(f"{NAMES[row]}, {UNITS[row]}")
         return plot
@@ -137,8 +142,11 @@ class MotionPlots(QWidget):
             self._write()
 
     def _set_degrees(self) -> None:
-        """Mark every 30, 60 or 90 degrees, as there is room for."""
-        width = self._plots[-1].vb.width()
+        """Mark every 30, 60 or 90 degrees, as there is room for, with room for the words at both ends."""
+        width, margin = self._plots[-1].vb.width(), self._theme.px(MARGIN_PX)
+        beside = 360 * margin / max(width - 2 * margin, 1.0)
+        for plot in self._plots:
+            plot.setXRange(-beside, 360 + beside, padding=0)
         step = next((step for step in (30, 60) if width * step / 360 > self._theme.px(DEGREES_PX)), 90)
         self._plots[-1].getAxis("bottom").setTicks([[(deg, f"{deg}°") for deg in range(0, 361, step)]])
 
@@ -163,13 +171,17 @@ class MotionPlots(QWidget):
                 item.setData(release.theta_deg, inside, connect="finite")
 
     def _write(self) -> None:
-        """Write the range of the output and the peaks at the right, of as many lanes as there is room for."""
+        """Write the range of the output and the peaks at the right, of as many lanes as there is room for.
+
+        The tooltips say them too; where the view is narrow they alone do, and the room is left to the curves.
+        """
         values: list[Floats] = [lane.curves.values[0] for lane in self._shown]
         for word, rows in zip(self._words, range(4), strict=True):
             lines = self._peak_lines(rows) if rows else _ranges(values)
             room = max(2, int(self._plots[rows].vb.height() / self._theme.px(LINE_PX)))
             cut = len(self._shown) > 1 and len(lines) > room
-            self._put(word, [*lines[: room - 1], ("muted", "…")] if cut else lines[:room])
+            seen = [*lines[: room - 1], ("muted", "…")] if cut else lines[:room]
+            self._put(word, [] if self._is_narrow else seen)
             self._plots[rows].setToolTip("\n".join([f"{NAMES[rows]}, {UNITS[rows]}", *(t for _, t in lines)]))
 
     def _peak_lines(self, row: int) -> list[tuple[str, str]]:
@@ -202,13 +214,27 @@ class MotionPlots(QWidget):
         layout.setSpacing(0)
         layout.setContentsMargins(theme.px(12), 0, theme.px(4), theme.px(4))
         layout.setColumnFixedWidth(0, theme.px(56))
-        layout.setColumnFixedWidth(2, theme.px(WORDS_PX))
+        self._share_room()
         for row, (plot, name) in enumerate(zip(self._plots, self._names, strict=True)):
             self._put(name, [("muted", f"{SHORT[row]}, {UNITS[row]}")])
             self._fit_axes(plot)
         self._ink()
         if self._shown:
             self._write()
+
+    @property
+    def _is_narrow(self) -> bool:
+        return self.width() < self._theme.px(NARROW_PX)
+
+    def _share_room(self) -> None:
+        """Leave room for the words at the right, but not in a narrow view."""
+        words = 0 if self._is_narrow else self._theme.px(WORDS_PX)
+        self._view.ci.layout.setColumnFixedWidth(2, words)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Share the room anew."""
+        super().resizeEvent(event)
+        self._share_room()
 
     def _fit_axes(self, plot: Any) -> None:
         theme = self._theme
@@ -233,6 +259,16 @@ class MotionPlots(QWidget):
         for cursor in self._cursors:
             cursor.setPen(_pen(theme, "accent", 1.5))
             cursor.setHoverPen(_pen(theme, "accent", 2.5))
+
+
+def one_turn(theta_deg: Floats, values: Floats) -> tuple[Floats, Floats]:
+    """Cut a curve, (n,) each, that begins before 0 and ends after 360 degrees to that turn."""
+    inside = (theta_deg >= 0.0) & (theta_deg <= 360.0)
+    first, last = np.interp([0.0, 360.0], theta_deg, values)
+    return (
+        np.concatenate([[0.0], theta_deg[inside], [360.0]]),
+        np.concatenate([[first], values[inside], [last]]),
+    )
 
 
 def ticks(low: float, high: float, share: float) -> tuple[float, ...]:

@@ -418,7 +418,7 @@ def room_text(scene: Scene, least_mm: float | None = None, *, short: bool = Fals
 
     least_mm: None where it is not known, or no parts can meet. Empty with fewer than two discs.
     """
-    least = least_heights(scene.plan, scene.stack)
+    least = least_heights(scene.project, scene.plan, scene.stack)
     if least.followers_mm is None or least.disc_mm is None:
         return ""
     clear = "" if least_mm is None else f"Least clearance <b>{wording.millimetres(least_mm)}</b>"

@@ -110,6 +110,7 @@ class Scene:
     reach_mm: radius of a circle about all of it. outlines: those that were made, by profile; rims: by lane.
     """
 
+    project: Project
     stack: Stack
     plan: StackPlan
     direction: int
@@ -148,8 +149,8 @@ class Scene:
     def _made(self, lane: LaneSolution) -> Iterator[Body]:
         host = lane.lane.disc_of or lane.lane.id
         layer = self.layers[host]
-        bottom, top = follower_heights(self.plan, self.stack, host)
-        for kind, outline, low, high in follower_outlines(lane, 0.0, bottom, top):
+        heights = follower_heights(self.project, self.stack, lane.lane, self.plan.disc(host))
+        for kind, outline, low, high in follower_outlines(lane, 0.0, heights):
             yield prism(outline, low, high, kind=kind, lane_id=lane.lane.id, layer=layer)
 
 
@@ -180,7 +181,9 @@ def scene_of(
     reach = (
         max((float(np.max(np.abs(rim))) for rim in rims.values()), default=stack.spacer_radius_mm) + BAR_MM
     )
-    return Scene(stack, plan, turn_sign(project, stack), turning, riders, layers, rows, reach, made, rims)
+    return Scene(
+        project, stack, plan, turn_sign(project, stack), turning, riders, layers, rows, reach, made, rims
+    )
 
 
 def new_discs(project: Project, solution: Solution, stack: Stack, known: Mapping[Profile, Outline]) -> int:
@@ -243,24 +246,24 @@ def prism(outline: Points, low: float, high: float, *, kind: str, lane_id: str |
 
 
 @dataclass(frozen=True)
-class Heights:
+class Apart:
     """Least distances in height, mm, negative where heights overlap; None without two to compare."""
 
     followers_mm: float | None
     disc_mm: float | None
 
 
-def least_heights(plan: StackPlan, stack: Stack) -> Heights:
+def least_heights(project: Project, plan: StackPlan, stack: Stack) -> Apart:
     """Give the least distance in height of followers of neighbouring discs, and of one to the next disc."""
     between, beside = [], []
     for lower, upper in pairwise(plan.discs):
         assert lower.lane_id is not None
         assert upper.lane_id is not None
-        below = follower_heights(plan, stack, lower.lane_id)
-        above = follower_heights(plan, stack, upper.lane_id)
-        between.append(above[0] - below[1])
-        beside += [upper.bottom_mm - below[1], above[0] - lower.top_mm]
-    return Heights(min(between, default=None), min(beside, default=None))
+        below = follower_heights(project, stack, project.lane(lower.lane_id), lower)
+        above = follower_heights(project, stack, project.lane(upper.lane_id), upper)
+        between.append(above.bottom_mm - below.top_mm)
+        beside += [upper.bottom_mm - below.top_mm, above.bottom_mm - lower.top_mm]
+    return Apart(min(between, default=None), min(beside, default=None))
 
 
 def turn_arrow(radius_mm: float, height_mm: float, direction: int) -> Reals:

@@ -21,6 +21,7 @@ from app.widgets.chart_layout import (
     Scale,
     placed,
     round_ticks,
+    sentences,
     thinned,
     value_at,
     value_range,
@@ -194,10 +195,11 @@ class ChartCanvas(QWidget):
     def _paint_words(self, painter: QPainter) -> None:
         theme = self._theme
         painter.setFont(theme.font(11, 600))
-        words = [(rule.text, False) for rule in self._chart.rules]
-        words += [(mark.text, mark.quiet) for mark in self._chart.marks]
+        metrics = QFontMetricsF(painter.font())
+        texts = sentences(self._chart, self.scale_now(), metrics.horizontalAdvance, metrics.height())
+        quiet_ones = [*(False for _ in self._chart.rules), *(mark.quiet for mark in self._chart.marks)]
         ground: QColor = theme.color("strip", 0.88)
-        for (text, quiet), box in zip(words, self.word_boxes(), strict=True):
+        for text, quiet, box in zip(texts, quiet_ones, self.word_boxes(), strict=True):
             if not text:
                 continue
             place = QRectF(box.x, box.y, box.width, box.height)

@@ -42,10 +42,11 @@ class Line:
 
 @dataclass(frozen=True)
 class Rule:
-    """A thick dashed level line with a sentence on it."""
+    """A thick dashed level line with a sentence on it; brief: what it says where that has no room."""
 
     value: float
     text: str
+    brief: str = ""
 
 
 @dataclass(frozen=True)
@@ -159,10 +160,30 @@ def value_at(line: Line, deg: float) -> float:
     return float(np.interp(deg, line.theta_deg, line.values))
 
 
+def sentences(chart: Chart, scale: Scale, measure: Callable[[str], float], height: float) -> tuple[str, ...]:
+    """Give what is written, of the rules first, then of the marks; what has no room is left empty.
+
+    measure: the width of a sentence, px. height: of a line of text. Marks come first, then rules, then marks
+    that are quiet; each needs two lines' height.
+    """
+    room = max(1, int(scale.plot.height / (2 * height)))
+    loud = [mark for mark in chart.marks if not mark.quiet]
+    rules_shown, quiet_shown = room - len(loud), room - len(loud) - len(chart.rules)
+    rules = (
+        ""
+        if number >= rules_shown
+        else rule.text
+        if measure(rule.text) + 4 <= scale.plot.width
+        else rule.brief
+        for number, rule in enumerate(chart.rules)
+    )
+    return (*rules, *("" if mark.quiet and quiet_shown <= 0 else mark.text for mark in chart.marks))
+
+
 def placed(
     chart: Chart, scale: Scale, measure: Callable[[str], float], height: float, gap: float
 ) -> tuple[Box, ...]:
-    """Give the place of every sentence, of the rules first, then of the marks.
+    """Give the place of every one of the `sentences`.
 
     measure: the width of a sentence, px. height: of a line of text. gap: from the dot to the text, px.
     """
@@ -171,12 +192,13 @@ def placed(
     )
     taken: list[Box] = []
     lines = [Box(scale.plot.x, scale.y(rule.value) - 1, scale.plot.width, 2) for rule in chart.rules]
-    for rule in chart.rules:
-        places = _about_rule(rule, scale, measure(rule.text), height, gap)
+    words = sentences(chart, scale, measure, height)
+    for rule, text in zip(chart.rules, words, strict=False):
+        places = _about_rule(rule, scale, measure(text), height, gap)
         taken.append(_best(places, scale, points, [*taken, *lines]))
     dots = [Box(scale.x(m.deg) - 4, scale.y(m.value) - 4, 8, 8) for m in chart.marks]
-    for mark in chart.marks:
-        places = _about_mark(mark, scale, measure(mark.text), height, gap)
+    for mark, text in zip(chart.marks, words[len(chart.rules) :], strict=True):
+        places = _about_mark(mark, scale, measure(text), height, gap)
         taken.append(_best(places, scale, points, [*taken, *lines, *dots]))
     return tuple(taken)
 

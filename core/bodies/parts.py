@@ -21,11 +21,12 @@ from core.angles import TURN, distinct, wrap
 from core.bodies.rim import SEEN_DEG, Rim
 from core.bodies.shapes import FAR_MM, Box, Circle, Shape, distance
 from core.followers import Points, Reals, SwingingRollerModel, lift_of
-from core.model import Lane, Project, Stack, SwingingRoller, TranslatingFlat
+from core.model import Project, Stack, SwingingRoller, TranslatingFlat
 from core.motion.lane import LaneMotion
 from core.profiles import Profile
 from core.solution import LaneSolution, Solution
-from core.stack.plan import Layer, StackPlan, stack_plan
+from core.stack.followers import follower_heights
+from core.stack.plan import StackPlan, stack_plan
 from core.tolerance import CHORD_MM
 
 AXIS = Circle(np.zeros(1, np.complex128), 0.0)
@@ -244,7 +245,7 @@ def parts_of(solution: Solution, stack: Stack) -> tuple[Part, ...]:
     parts = list(_spacers(solution.project, stack, plan))
     for lane in solution.lanes.values():
         if lane.stack == stack.id and lane.profile is not None and lane.motion is not None:
-            parts += _parts_of_lane(lane, lane.profile, lane.motion, stack, plan)
+            parts += _parts_of_lane(solution.project, lane, stack, plan)
     return tuple(parts)
 
 
@@ -256,29 +257,22 @@ def _spacers(project: Project, stack: Stack, plan: StackPlan) -> Iterator[Part]:
             yield Part(name, "spacer", above.lane_id, "", layer.bottom_mm, layer.top_mm, body)
 
 
-def _parts_of_lane(
-    solved: LaneSolution, profile: Profile, motion: LaneMotion, stack: Stack, plan: StackPlan
-) -> Iterator[Part]:
-    lane = solved.lane
+def _parts_of_lane(project: Project, solved: LaneSolution, stack: Stack, plan: StackPlan) -> Iterator[Part]:
+    lane, profile, motion = solved.lane, solved.profile, solved.motion
+    assert profile is not None
+    assert motion is not None
     host = lane.disc_of or lane.id
     layer = plan.disc(host)
     if lane.has_disc:
         disc = Turning(profile)
         yield Part(f"{lane.label}'s disc", "disc", lane.id, host, layer.bottom_mm, layer.top_mm, disc)
-    low, high = follower_heights(lane, stack, layer)
+    heights = follower_heights(project, stack, lane, layer)
+    low, high = heights.bottom_mm, heights.top_mm
     body = Moving(profile, motion, profile.station_deg)
     yield Part(f"{lane.label}'s follower", "follower", lane.id, host, low, high, body)
     for kind, name, fixed in _fixed(body):
         bottom, top = (low, high) if kind == "guide" else (min(0.0, low), max(plan.height_mm, high))
         yield Part(f"{lane.label}'s {name}", kind, lane.id, host, bottom, top, fixed)
-
-
-def follower_heights(lane: Lane, stack: Stack, layer: Layer) -> tuple[float, float]:
-    """Give the heights between which a lane's follower lies: about its disc's middle, or above a groove."""
-    height = stack.follower_height_mm or layer.top_mm - layer.bottom_mm
-    if lane.follower.closure == "groove":
-        return layer.top_mm, layer.top_mm + height
-    return layer.middle_mm - height / 2, layer.middle_mm + height / 2
 
 
 def _fixed(body: Moving) -> Iterator[tuple[str, str, Still]]:

@@ -13,10 +13,10 @@ import numpy as np
 import numpy.typing as npt
 
 from core.followers import SwingingRollerModel, lift_of
-from core.model import Stack, SwingingRoller, TranslatingFlat
+from core.model import Lane, Project, Stack, SwingingRoller, TranslatingFlat
 from core.solution import LaneSolution
 from core.stack.paths import circle
-from core.stack.plan import StackPlan
+from core.stack.plan import Layer
 
 Points = npt.NDArray[np.complex128]
 """Corners of a contour, counterclockwise, mm."""
@@ -30,15 +30,33 @@ BAR_MM = 32.0
 BAR_SHARE = 0.25
 """Share of the follower's height that its bar takes, at the top, so that the roller can be seen."""
 
+FLOOR_GAP_MM = 0.3
+"""By which a roller is drawn to end above the floor of its groove."""
+
 FACE_MM = 3.0
 """Depth to which a flat face is drawn."""
 
 
-def follower_heights(plan: StackPlan, stack: Stack, host: str) -> tuple[float, float]:
-    """Give bottom and top of a follower on a lane's disc, mm."""
-    disc = plan.disc(host)
-    half = (stack.follower_height_mm or (disc.top_mm - disc.bottom_mm)) / 2
-    return disc.middle_mm - half, disc.middle_mm + half
+@dataclass(frozen=True)
+class Heights:
+    """Between which heights a follower's body lies, mm; roller_mm: where its roller begins below it."""
+
+    bottom_mm: float
+    top_mm: float
+    roller_mm: float
+
+
+def follower_heights(project: Project, stack: Stack, lane: Lane, layer: Layer) -> Heights:
+    """Give the heights of a lane's follower: about its disc's middle, or above a groove with its roller.
+
+    layer: of the disc that it runs on.
+    """
+    height = stack.follower_height_mm or layer.top_mm - layer.bottom_mm
+    if lane.follower.closure != "groove":
+        bottom = layer.middle_mm - height / 2
+        return Heights(bottom, bottom + height, bottom)
+    floor = layer.top_mm - project.lane(lane.disc_of or lane.id).disc.groove_depth_mm
+    return Heights(layer.top_mm, layer.top_mm + height, min(layer.top_mm, floor + FLOOR_GAP_MM))
 
 
 @dataclass(frozen=True)
@@ -73,7 +91,7 @@ def _centre(lane: LaneSolution, own_deg: float) -> tuple[complex, complex]:
 
 
 def follower_outlines(
-    lane: LaneSolution, own_deg: float, bottom: float, top: float
+    lane: LaneSolution, own_deg: float, heights: Heights
 ) -> Iterator[tuple[str, Points, float, float]]:
     """Give the parts of a follower: kind (roller, bar or rod), contour, bottom and top, mm.
 
@@ -81,6 +99,7 @@ def follower_outlines(
     """
     assert lane.profile is not None
     model, follower = lane.profile.model, lane.profile.follower
+    bottom, top = heights.bottom_mm, heights.top_mm
     station, centre = _centre(lane, own_deg)
     along, length, half = station, BAR_MM, model.roller_radius_mm
     if isinstance(model, SwingingRollerModel):
@@ -92,7 +111,7 @@ def follower_outlines(
         half = follower.face_width_mm / 2
         yield "roller", _box(centre, along, FACE_MM, half), bottom, top
     elif model.roller_radius_mm > 0:
-        yield "roller", _round(centre, model.roller_radius_mm), bottom, top
+        yield "roller", _round(centre, model.roller_radius_mm), heights.roller_mm, top
     wide = follower.body_width_mm / 2 if follower.body_width_mm else max(half / 2, 1.0)
     yield "bar", _box(centre, along, length, wide), top - BAR_SHARE * (top - bottom), top + 0.02
 

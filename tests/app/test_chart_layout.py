@@ -1,10 +1,10 @@
-"""A curve is drawn from fewer points, and looks the same."""
+"""A curve is drawn from fewer points, and looks the same; what has no room is not written."""
 
 from __future__ import annotations
 
 import numpy as np
 
-from app.widgets.chart_layout import Box, Scale, thinned
+from app.widgets.chart_layout import Box, Chart, Mark, Rule, Scale, sentences, thinned
 
 
 def test_a_thinned_curve_keeps_its_ends_peaks_and_gaps() -> None:
@@ -35,3 +35,17 @@ def test_places_leave_out_what_is_not_finite() -> None:
     scale = Scale(Box(10.0, 20.0, 360.0, 100.0), 0.0, 10.0)
     places = scale.places(np.array([0.0, 90.0, 180.0]), np.array([0.0, np.inf, 10.0]))
     assert places.tolist() == [[10.0, 120.0], [190.0, 20.0]]
+
+
+def test_sentences_give_way_where_there_is_no_room() -> None:
+    rule = Rule(1.0, "a long sentence about the motor", "brief")
+    marks = (Mark(10.0, 0.5, "peak"), Mark(20.0, -0.5, "springs", quiet=True))
+    chart = Chart("N·m", (), (rule,), marks, "")
+
+    def written(width: float, height: float) -> tuple[str, ...]:
+        return sentences(chart, Scale(Box(0.0, 0.0, width, height), -1.0, 1.0), lambda t: 7.0 * len(t), 10.0)
+
+    assert written(400.0, 100.0) == (rule.text, "peak", "springs")
+    assert written(100.0, 100.0) == ("brief", "peak", "springs")
+    assert written(400.0, 45.0) == (rule.text, "peak", "")
+    assert written(400.0, 25.0) == ("", "peak", "")

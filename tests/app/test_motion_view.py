@@ -4,11 +4,11 @@ from typing import Any
 
 import numpy as np
 import pytest
-from PySide6.QtGui import QGuiApplication
+from PySide6.QtGui import QFontMetricsF, QGuiApplication
 
 from app.main_window import MainWindow
 from app.views.motion_curves import UNITS, curves_of, release_of
-from app.views.motion_plots import WORDS_PX, _ranges, ticks
+from app.views.motion_plots import WORDS_PX, _ranges, one_turn, ticks
 from core.loads import LaneLoads
 from core.model.loader import read_project
 from core.motion.lane_motion import LaneMotion
@@ -140,7 +140,7 @@ def test_lanes_of_the_selection_are_shown_together(window: MainWindow) -> None:
     drawn = [[item.isVisible() for item in items] for items in plots._lines]
     assert drawn == [[True, True, False, False, False, False]] * 4
     for lane, item in zip(motion.shown, plots._lines[1], strict=False):
-        assert np.array_equal(item.getData()[1], lane.curves.values[1])
+        assert np.array_equal(item.getData()[1], one_turn(lane.curves.theta_deg, lane.curves.values[1])[1])
     peaks = [lane.curves.peaks[0] for lane in motion.shown]
     assert list(zip(*plots._marks[0].getData(), strict=True)) == peaks
     low, high = plots._plots[0].viewRange()[1]
@@ -257,3 +257,19 @@ def test_every_figure_has_its_unit(qtbot, make_window, lanes: tuple[str, ...]) -
         assert len(figures) >= len(lanes)
         assert all(f" {unit}" in text for text in figures)
         assert word.itemRect().width() <= plots._theme.px(WORDS_PX)
+
+
+def test_both_ends_of_the_turn_are_written_and_nothing_is_drawn_beside_it(qtbot, window: MainWindow) -> None:
+    window.docks.show("motion")
+    plots = window.motion._plots
+    qtbot.waitUntil(lambda: plots._plots[-1].vb.width() > 100)
+    axis, box = plots._plots[-1].getAxis("bottom"), plots._plots[-1].vb
+    low, high = box.viewRange()[0]
+    px = box.width() / (high - low)
+    half = QFontMetricsF(window.theme.font(11)).horizontalAdvance("360°") / 2
+    assert -low * px >= half
+    assert (high - 360.0) * px >= half
+    assert [text for _, text in axis._tickLevels[0]][:: len(axis._tickLevels[0]) - 1] == ["0°", "360°"]
+    theta, values = one_turn(np.array([-30.0, 10.0, 350.0, 390.0]), np.array([0.0, 4.0, 8.0, 12.0]))
+    assert theta.tolist() == [0.0, 10.0, 350.0, 360.0]
+    assert values.tolist() == [3.0, 4.0, 8.0, 9.0]

@@ -197,7 +197,7 @@ def test_exploded_layers_stand_apart_and_the_shaft_grows() -> None:
 def test_least_distances_in_height() -> None:
     """Discs 5 thick, spacers 6, followers 8 high: 11 apart, so 3 between followers; 11 - 2.5 - 4 to discs."""
     shown = scene(solved(stacks=[{"id": "main", "follower_height_mm": 8.0}]))
-    least = least_heights(shown.plan, shown.stack)
+    least = least_heights(shown.project, shown.plan, shown.stack)
     assert (least.followers_mm, least.disc_mm) == (3.0, 4.5)
 
 
@@ -226,8 +226,9 @@ def test_followers_are_moved_to_where_they_would_be_made(cursor: float) -> None:
     posed = {(body.lane_id, body.kind): body for body in shown.followers(cursor)}
     assert ("left", "rod") in posed
     for lane in shown.riders:
-        heights = follower_heights(shown.plan, shown.stack, lane.lane.id)
-        for kind, outline, low, high in follower_outlines(lane, cursor, *heights):
+        layer = shown.plan.disc(lane.lane.id)
+        heights = follower_heights(shown.project, shown.stack, lane.lane, layer)
+        for kind, outline, low, high in follower_outlines(lane, cursor, heights):
             made = prism(outline, low, high, kind=kind, lane_id=lane.lane.id, layer=0)
             body = posed[(lane.lane.id, kind)]
             assert volume(body) == pytest.approx(volume(made), rel=1e-6)
@@ -370,6 +371,21 @@ def seen_in(view: StackView, theme: Theme) -> set[str]:
     image = view.section.grab().toImage()
     seen = {image.pixelColor(x, y).name() for x in range(0, image.width(), 3) for y in range(image.height())}
     return {token for token in ("material", "accent-soft") if theme.color(token).name() in seen}
+
+
+def test_a_rollers_end_stands_above_the_floor_of_its_groove() -> None:
+    file = gates_file()
+    file["lanes"][0]["follower"]["closure"] = "groove"
+    file["lanes"][0]["disc"] = {"thickness_mm": 8.0, "groove_depth_mm": 3.0}
+    solution = examine(read_project(as_bytes(file), "x"), late=False).solution
+    shown = scene_of(solution.project, solution, solution.project.stacks[0])
+    floor = shown.plan.disc("left").top_mm - 3.0
+    roller, bar = (
+        next(body for body in shown.followers(0.0) if (body.lane_id, body.kind) == ("left", kind))
+        for kind in ("roller", "bar")
+    )
+    assert roller.triangles[..., 2].min() == pytest.approx(floor + 0.3)
+    assert bar.triangles[..., 2].min() >= shown.plan.disc("left").top_mm
 
 
 def test_the_offscreen_platform_has_no_gl(qapp: object, monkeypatch: pytest.MonkeyPatch) -> None:

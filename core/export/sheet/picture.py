@@ -148,11 +148,12 @@ def _coarse(ring: Ring) -> Points:
 
 
 def _followers(order: Order, stack: Stack, host: str) -> Iterator[Prism]:
-    plan = stack_plan(order.report.project, stack)
-    heights = follower_heights(plan, stack, host)
+    project = order.report.project
+    layer = stack_plan(project, stack).disc(host)
     for lane in order.report.solution.lanes.values():
         if (lane.lane.disc_of or lane.lane.id) == host and lane.profile and lane.motion:
-            for kind, outline, bottom, top in follower_outlines(lane, 0.0, *heights):
+            heights = follower_heights(project, stack, lane.lane, layer)
+            for kind, outline, bottom, top in follower_outlines(lane, 0.0, heights):
                 yield Prism("shaft" if kind == "rod" else kind, outline, bottom, top)
 
 
