@@ -115,7 +115,8 @@ COMMANDS = (
     Command(
         "lane.compare", "&Compare laws…", "See every law on this lane, and which suits it best", gap=True
     ),
-    Command("lane.points", "&Points from CSV…", "Let the lane move by a table of angles and outputs"),
+    Command("lane.point_table", "&Points…", "Let the lane move by points, typed or pasted into a table"),
+    Command("lane.points", "Points from CS&V…", "Let the lane move by a table of angles and outputs"),
     Command("lane.shift", "Shift in &time…", "Let whole lanes run earlier or later", ("Ctrl+T",)),
     Command("lane.as_built", "Correct as &built…", "Turn discs against what was measured on the machine"),
     Command(

@@ -130,7 +130,7 @@ def check(
     project = _loaded(file)
     report = examine(project, lanes=_chosen(project, lanes))
     print_report(report, as_json=json)
-    memory.end()
+    memory.set_aside()
     return FOUND_ERRORS if report.count(Severity.ERROR) else GOOD
 
 

@@ -32,6 +32,6 @@ def settle() -> None:
     gc.set_threshold(*_USUAL)
 
 
-def end() -> None:
-    """Set aside what is there: the process is about to end and need not look at it once more."""
+def set_aside() -> None:
+    """Set aside what is there: it stays to the end, or the process is about to end."""
     gc.freeze()

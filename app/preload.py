@@ -9,6 +9,7 @@ import logging
 from importlib import import_module
 
 from app.jobs import Jobs
+from app.memory import set_aside
 
 log = logging.getLogger(__name__)
 
@@ -30,4 +31,4 @@ def load() -> None:
 
 def load_beside(jobs: Jobs) -> None:
     """Have them imported on a worker."""
-    jobs.request(LOAD, load, lambda _nothing: None)
+    jobs.request(LOAD, load, lambda _nothing: set_aside())

@@ -1,8 +1,9 @@
-"""Commands of the menu Lane about one lane: comparing laws, and points from a table."""
+"""Commands of the menu Lane about one lane: comparing laws, and points typed or from a table."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from functools import partial
 from pathlib import Path
 
 from PySide6.QtCore import QObject
@@ -33,11 +34,19 @@ class LaneStudies(QObject):
 
     def handlers(self) -> Mapping[str, Callable[..., object]]:
         """Give what each command does."""
-        return {"lane.compare": self.compare, "lane.points": self.ask_points}
+        return {
+            "lane.compare": self.compare,
+            "lane.point_table": self.type_points,
+            "lane.points": self.ask_points,
+        }
 
     def reasons(self) -> Mapping[str, Reason]:
         """Give why a command cannot be done now."""
-        return {"lane.compare": self._no_moves, "lane.points": self._no_table}
+        return {
+            "lane.compare": self._no_moves,
+            "lane.point_table": self._no_table,
+            "lane.points": self._no_table,
+        }
 
     def compare(self) -> None:
         """Compare all laws on the selected lane."""
@@ -50,30 +59,48 @@ class LaneStudies(QObject):
 
             LawsDialog(self._window, self._theme, lane, comparison, use).open()
 
+    def type_points(self) -> None:
+        """Show the table of the selected lane's points, to type in."""
+        lane = self._lane
+        if lane is not None and not self._no_table():
+            self._open(lane, lane.points or ())
+
     def ask_points(self) -> None:
         """Ask for a table and show its points."""
         lane = self._lane
-        if lane is None or self._no_table():
-            return
-        folder = "" if self._document.path is None else str(self._document.path.parent)
-        path = self._picker.table_to_open(self._window, folder, "Points from CSV")
-        if path is not None:
-            self.show_points(lane, path)
+        if lane is not None and not self._no_table():
+            self._ask_file(lambda points: self._open(lane, points))
 
     def show_points(self, lane: Lane, path: Path) -> None:
         """Show the points of a table, or what is wrong with it."""
+        self._read_file(path, lambda points: self._open(lane, points))
+
+    # Inside
+
+    def _ask_file(self, then: Callable[[Sequence[MotionPoint]], object]) -> None:
+        """Ask for a table; then hears its points."""
+        folder = "" if self._document.path is None else str(self._document.path.parent)
+        path = self._picker.table_to_open(self._window, folder, "Points from CSV")
+        if path is not None:
+            self._read_file(path, then)
+
+    def _read_file(self, path: Path, then: Callable[[Sequence[MotionPoint]], object]) -> None:
         try:
             points = read_points(read_within(path), path.name)
         except ProjectError as error:
-            RefusedDialog(self._window, self._theme, path.name, error, self.ask_points).open()
+            again = partial(self._ask_file, then)
+            RefusedDialog(self._window, self._theme, path.name, error, again).open()
             return
+        then(points)
 
+    def _open(self, lane: Lane, points: Sequence[MotionPoint]) -> None:
         def use(written: Sequence[MotionPoint]) -> str:
             return self._do("set_points", lane, points=written)
 
-        PointsDialog(self._window, self._theme, lane, points, use).open()
+        def ask_file(dialog: PointsDialog) -> None:
+            self._ask_file(dialog.show_points)
 
-    # Inside
+        PointsDialog(self._window, self._theme, lane, points, use=use, ask_file=ask_file).open()
 
     def _do(self, edit: str, lane: Lane, **arguments: object) -> str:
         document = self._document

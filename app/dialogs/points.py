@@ -1,30 +1,45 @@
-"""Points from a table: what was read, how well the curve stands, and whether to use it."""
+"""Points of a lane: a table to type in, how well the curve through them stands, and whether to use it."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
 import numpy as np
-from PySide6.QtWidgets import QLabel, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
 from app.dialogs.base import Button, Dialog
 from app.theme import Theme
 from app.widgets.chart import ChartCanvas
 from app.widgets.chart_layout import Chart, Line, Mark
 from app.widgets.choice import Choice, Option
+from app.widgets.text_grid import TextGrid, TextModel
 from core import wording
+from core.edits import points_of
+from core.errors import ProjectError
 from core.model import Lane, MotionPoint
 from core.motion.lane_motion import LaneMotion
 from core.motion.points import LEAST, Written, spline_through, written_for
 from core.motion.segments import Spline
 from core.tolerance import LIMIT
+from core.wording import plain
 
 USE = "Use these points"
+HEADS = ("Angle, °", "Output, mm")
+HINT = "Type angles and outputs, or paste them from a spreadsheet: three points at least."
+LEAST_ROWS = 2
+"""With no more rows than this, nothing is wrong yet."""
+
+MOST_FAULTS = 4
+"""So many faults are said at once."""
+
 DEGREES = {3: "cubic", 5: "quintic"}
 
 
 class PointsDialog(Dialog):
-    """The curve through the points with its stated error; it may be cubic or quintic."""
+    """Points typed, pasted or read from a file, and the curve through them with its stated error.
+
+    The curve may be cubic or quintic; it is drawn anew with every point.
+    """
 
     def __init__(
         self,
@@ -32,35 +47,38 @@ class PointsDialog(Dialog):
         theme: Theme,
         lane: Lane,
         points: Sequence[MotionPoint],
+        *,
         use: Callable[[Sequence[MotionPoint]], str],
+        ask_file: Callable[[PointsDialog], object],
     ) -> None:
-        """Show points; use: gives points to the lane, and a fault or an empty text."""
-        super().__init__(parent, theme, "Points from CSV", f"{len(points)} points for {lane.label}")
-        self._use, self._read = use, points
-        best = spline_through(points)
-        self._written = Written(tuple(points), best, 0.0)
+        """Show points, if any.
+
+        use: gives points to the lane, and a fault or an empty text. ask_file: asks for a file to show.
+        """
+        super().__init__(parent, theme, "Points", f"Points of {lane.label}")
+        self._use = use
+        self._read: tuple[MotionPoint, ...] = ()
+        self._written: Written | None = None
+        self.model = TextModel(theme, HEADS)
+        self.grid = TextGrid(theme, "Points: angle, output", self.model, lambda _index: [])
         self.degree = Choice(theme, "Curve through the points")
-        self.degree.set_options([option for degree in DEGREES if (option := _option(points, degree, best))])
-        self.degree.chosen.connect(self.choose)
-        self.body.addWidget(self.degree)
-        self._said = self.say("")
-        if lane.blocks:
-            self.say(f"The lane’s {wording.counted(len(lane.blocks), 'block')} will give way to them.")
         self.plot = ChartCanvas(theme, "Output, mm")
-        self.plot.setMinimumHeight(theme.px(180))
-        self.body.addWidget(self.plot, 1)
-        self._fault = QLabel()
-        self._fault.setObjectName("fault")
-        self._fault.setWordWrap(True)
-        self.body.addWidget(self._fault)
-        self.set_buttons((Button("Cancel"), Button(USE, self._take, stays=True, default=True)))
-        self.choose(best.degree)
-        self.resize(theme.px(620), theme.px(460))
+        self._said, self._fault = QLabel(), QLabel()
+        self._build(lane, ask_file)
+        self.model.edited.connect(self._read_table)
+        self.show_points(points)
+        self.grid.setFocus()
 
     @property
     def written(self) -> Written:
-        """The points that would be used, and the curve that they stand for."""
+        """The points that would be used, and the curve that they stand for. Raises ValueError without one."""
+        if self._written is None:
+            raise ValueError("these points make no curve")
         return self._written
+
+    def show_points(self, points: Sequence[MotionPoint]) -> None:
+        """Fill the table with points."""
+        self.model.replace([(plain(p.theta_deg), plain(p.output_mm)) for p in points])
 
     def choose(self, degree: int) -> None:
         """Lay a curve of another degree, or say why that cannot be."""
@@ -69,12 +87,38 @@ class PointsDialog(Dialog):
         except ValueError as error:
             fault = f"No {DEGREES[degree]} curve: {error}."
         self._show_fault(fault)
-        self.degree.set_shown(self._written.wanted.degree)
-        self._said.setText(fit_text(self._written))
-        self.plot.set_chart(curve_chart(self._written.wanted, self._read))
+        self.degree.set_shown(self.written.wanted.degree)
+        self._said.setText(fit_text(self.written))
+        self.plot.set_chart(curve_chart(self.written.wanted, self._read))
+
+    # Inside
+
+    def _read_table(self) -> None:
+        """Lay the curve through what stands in the table, or say what is wrong with it."""
+        rows = self.model.texts()
+        used = [number for number, row in enumerate(rows) if any(row)]
+        if used and not all(rows[used[-1]]):
+            rows[used[-1]] = []  # it is still being typed
+        try:
+            self._read = points_of(rows, "the table")
+            best = spline_through(self._read)
+        except (ProjectError, ValueError) as error:
+            self._written = None
+            self._said.setText(HINT)
+            faults = error.faults if isinstance(error, ProjectError) else (error,)
+            self._show_fault("\n".join(map(str, faults[:MOST_FAULTS])) if len(used) > LEAST_ROWS else "")
+        else:
+            self._written = Written(self._read, best, 0.0)
+            offered = [option for degree in DEGREES if (option := _option(self._read, degree, best))]
+            degree = self.degree.shown()
+            self.degree.set_options(offered)
+            self.choose(degree if degree in {option.value for option in offered} else best.degree)
+        for part in (self.degree, self.plot):
+            part.setVisible(self._written is not None)
+        self.button(USE).setEnabled(self._written is not None)
 
     def _take(self) -> None:
-        fault = self._use(self._written.points)
+        fault = self._use(self.written.points)
         self._show_fault(fault)
         if not fault:
             self.done(Dialog.DialogCode.Accepted)
@@ -82,6 +126,29 @@ class PointsDialog(Dialog):
     def _show_fault(self, fault: str) -> None:
         self._fault.setText(fault)
         self._fault.setVisible(bool(fault))
+
+    def _build(self, lane: Lane, ask_file: Callable[[PointsDialog], object]) -> None:
+        px, row, column = self._theme.px, QHBoxLayout(), QVBoxLayout()
+        self.grid.setFixedWidth(px(230))
+        row.addWidget(self.grid)
+        row.addLayout(column, 1)
+        for label in (self._said, self._fault):
+            label.setWordWrap(True)
+            label.setFont(self._theme.font(13))
+        self._fault.setObjectName("fault")
+        self.degree.chosen.connect(self.choose)
+        self.plot.setMinimumHeight(px(180))
+        column.addWidget(self.degree)
+        column.addWidget(self._said)
+        column.addWidget(self.plot, 1)
+        column.addWidget(self._fault)
+        column.addStretch()
+        self.body.addLayout(row, 1)
+        if lane.blocks:
+            self.say(f"The lane’s {wording.counted(len(lane.blocks), 'block')} will give way to them.")
+        file = Button("From a file…", lambda: ask_file(self), stays=True)
+        self.set_buttons((file, Button("Cancel"), Button(USE, self._take, stays=True, default=True)))
+        self.resize(px(760), px(500))
 
 
 def _option(points: Sequence[MotionPoint], degree: int, best: Spline) -> Option | None:

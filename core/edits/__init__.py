@@ -65,7 +65,7 @@ from core.edits.machine import (
     set_tolerances,
 )
 from core.edits.moving import insert_time, mirror_blocks, move_blocks, shift_lanes
-from core.edits.points import read_points, set_points
+from core.edits.points import points_of, read_points, set_points
 from core.edits.stacks import set_stacks
 from core.edits.state_table import rewrite_states, write_states
 from core.errors import EditError
@@ -165,6 +165,7 @@ __all__ = [
     "move_lane",
     "paste_blocks",
     "place_block",
+    "points_of",
     "read_clip",
     "read_points",
     "rename_lane",

@@ -37,16 +37,29 @@ def read_points(data: bytes, source: str) -> tuple[MotionPoint, ...]:
     A last point at 360 that repeats the first one's output is left out. Raises ProjectError with all
     faults, each with its line.
     """
-    rows = _rows(data, source)
+    return _points(_rows(data, source), source, "line")
+
+
+def points_of(rows: Sequence[Sequence[str]], source: str) -> tuple[MotionPoint, ...]:
+    """Read points from rows of two typed texts, angle and output; empty rows are left out.
+
+    As `read_points` otherwise; faults name the row, the first one being 1.
+    """
+    cells = [(number, [text.strip() for text in row]) for number, row in enumerate(rows, start=1)]
+    return _points([(number, row) for number, row in cells if any(row)], source, "row")
+
+
+def _points(rows: list[tuple[int, list[str]]], source: str, called: str) -> tuple[MotionPoint, ...]:
+    """Read numbered rows; called: what a row is called in faults."""
     faults: list[Fault] = []
     points: dict[float, tuple[int, MotionPoint]] = {}
     for line, cells in _without_repeat(rows):
-        read = _point(line, cells)
+        read = _point(f"{called} {line}", cells)
         if isinstance(read, Fault):
             faults.append(read)
         elif read.theta_deg in points:
-            what = f"{plain(read.theta_deg)}° was given in line {points[read.theta_deg][0]} already"
-            faults.append(Fault(f"line {line}", what))
+            what = f"{plain(read.theta_deg)}° was given in {called} {points[read.theta_deg][0]} already"
+            faults.append(Fault(f"{called} {line}", what))
         else:
             points[read.theta_deg] = (line, read)
     if not faults and not LEAST <= len(points) <= MOST:
@@ -93,22 +106,20 @@ def _without_repeat(rows: list[tuple[int, list[str]]]) -> Iterable[tuple[int, li
     return rows[:-1] if closes else rows
 
 
-def _point(line: int, cells: list[str]) -> MotionPoint | Fault:
+def _point(where: str, cells: list[str]) -> MotionPoint | Fault:
     if len(cells) != len(HEADS):
-        return Fault(
-            f"line {line}", f"has {counted(len(cells), 'cell')}; two are needed, {' and '.join(HEADS)}"
-        )
+        return Fault(where, f"has {counted(len(cells), 'cell')}; two are needed, {' and '.join(HEADS)}")
     values: dict[str, float] = {}
     for head, cell in zip(HEADS, cells, strict=True):
         try:
             values[head] = parse_number(cell)
         except ValueError:
-            return Fault(f"line {line}, {head}", f"{shown(cell[:40])} is not a number")
+            return Fault(f"{where}, {head}", f"{shown(cell[:40])} is not a number")
     try:
         return MotionPoint(**values)
     except ValidationError as error:
         fault = next(iter(faults_of(error, values, [MotionPoint])))
-        return Fault(f"line {line}, {fault.path}", fault.message)
+        return Fault(f"{where}, {fault.path}", fault.message)
 
 
 def set_points(project: Project, lane_id: str, points: Sequence[MotionPoint]) -> Edited:

@@ -9,15 +9,16 @@ from typing import TypeVar
 import numpy as np
 import pytest
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QGuiApplication
+from PySide6.QtGui import QGuiApplication, QKeySequence
 from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication
 
 from app.dialogs.base import Dialog
 from app.dialogs.files import RefusedDialog
 from app.dialogs.form import TAKE_AWAY, FormDialog
 from app.dialogs.laws import USE, LawsDialog, cells
+from app.dialogs.points import HINT, PointsDialog, fit_text
 from app.dialogs.points import USE as USE_POINTS
-from app.dialogs.points import PointsDialog, fit_text
 from app.main_window import MainWindow
 from core.edits import read_points
 from core.loads import compare_laws
@@ -178,6 +179,56 @@ def test_points_are_shown_with_their_error_and_used_in_one_step(
         window.actions_table["lane.compare"].statusTip()
         == "Flap is of kind points: its motion follows no law"
     )
+
+
+def test_points_are_typed_into_a_table_by_keys(qtbot, window: MainWindow) -> None:
+    window.document.select_lane("flap")
+    window.activateWindow()
+    trigger(window, "lane.point_table")
+    dialog = shown(window, PointsDialog)
+    qtbot.waitUntil(dialog.grid.hasFocus)
+    assert not dialog.button(USE_POINTS).isEnabled()
+    assert dialog._said.text() == HINT
+    for angle, output in (("0", "0"), ("90", "8,5"), ("180", "16"), ("270", "x")):
+        for text in (angle, output):
+            for character in text:  # the first one opens the line that takes the others
+                QTest.keyClicks(QApplication.focusWidget(), character)
+            QTest.keyClick(QApplication.focusWidget(), Qt.Key.Key_Tab)
+    assert dialog._fault.text() == 'row 4, output_mm: "x" is not a number'
+    assert not dialog.button(USE_POINTS).isEnabled()
+    dialog.grid.setCurrentIndex(dialog.model.index(3, 1))
+    for character in "8.5":
+        QTest.keyClicks(QApplication.focusWidget(), character)
+    QTest.keyClick(QApplication.focusWidget(), Qt.Key.Key_Return)
+    assert dialog._fault.text() == ""
+    assert len(dialog.plot.chart.marks) == 4
+    QTest.mouseClick(dialog.button(USE_POINTS), Qt.MouseButton.LeftButton)
+    lane = window.document.project.lane("flap")
+    assert [(point.theta_deg, point.output_mm) for point in lane.points or ()] == [
+        (0.0, 0.0),
+        (90.0, 8.5),
+        (180.0, 16.0),
+        (270.0, 8.5),
+    ]
+    trigger(window, "lane.point_table")
+    again = shown(window, PointsDialog)
+    assert again.model.texts()[:4] == [["0", "0"], ["90", "8.5"], ["180", "16"], ["270", "8.5"]]
+
+
+def test_points_are_pasted_and_may_come_from_a_file_instead(
+    qtbot, window: MainWindow, answers: Answers, tmp_path: Path
+) -> None:
+    window.document.select_lane("flap")
+    trigger(window, "lane.point_table")
+    dialog = shown(window, PointsDialog)
+    QApplication.clipboard().setText("0\t0\n120\t6\n240\t12\n360\t0")
+    dialog.grid.setFocus()
+    QTest.keySequence(dialog.grid, QKeySequence.StandardKey.Paste)
+    assert [point.output_mm for point in dialog.written.points] == [0.0, 6.0, 12.0]
+    answers.table = tmp_path / "flap.csv"
+    answers.table.write_text(TABLE)
+    QTest.mouseClick(dialog.button("From a file…"), Qt.MouseButton.LeftButton)
+    assert [point.output_mm for point in dialog.written.points] == [0, 4, 12, 16, 12, 4]
 
 
 def test_a_wrong_table_is_refused_with_its_lines(

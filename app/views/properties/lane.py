@@ -70,7 +70,7 @@ class LaneSection(Form):
         self.fold("More of the lane")
         self.row("Kind", self.kind)
         rows.add("", Lane, "disc_of", "stack", "code")
-        self._points = self._button_row("Points", "lane.points")
+        self._points = self._button_row("Points", "lane.point_table")
         self.group, self.law, self.band = (rows.widget("", key) for key in ("group", "law", "band_mm"))
 
     def _add_follower(self) -> None:
