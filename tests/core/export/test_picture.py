@@ -82,9 +82,10 @@ def test_a_follower_in_a_groove_is_painted_above_its_disc() -> None:
     inner, outer = (np.abs(flank) for flank in disc.flanks)
     assert inner.max() < outer.max() < np.abs(disc.outline).max()
     assert disc.depth_mm == project.lanes[0].disc.groove_depth_mm
-    places = [place for place, prism in enumerate(prisms) if prism.kind in ("roller", "bar")]
-    assert places
-    assert all(place > number and prisms[place].bottom == disc.top for place in places)
+    bottoms = {prism.kind: prism.bottom for prism in prisms[number + 1 :] if prism.kind in ("roller", "bar")}
+    assert bottoms["roller"] == disc.top
+    assert bottoms["bar"] > disc.top
+    assert not any(prism.kind in bottoms for prism in prisms[:number])
 
 
 def test_only_what_lies_in_the_mouth_of_a_groove_is_painted() -> None:
