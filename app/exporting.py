@@ -70,8 +70,10 @@ def export_lines(result: ExportResult) -> Iterator[str]:
     failed = sorted({proof.part for proof in result.proofs if proof.faults})
     if failed:
         yield f"{written}; read back, but NOT proved: {', '.join(failed)}, as listed above."
-    else:
+    elif result.proofs:
         yield f"{written}; every disc was read back and proved."
+    else:
+        yield f"{written}; no disc file is among them, so nothing was proved."
 
 
 def changes_text(changes: Changes) -> str:

@@ -209,6 +209,12 @@ def test_export_writes_and_refuses(tmp_path: Path) -> None:
     assert not (tmp_path / "draft").exists()
 
 
+def test_a_sheet_alone_proves_nothing_and_says_so(tmp_path: Path) -> None:
+    done = shaftscore("export", CLEAN, "--out", tmp_path / "out", "--formats", "pdf")
+    assert done.returncode == 0, done.stderr
+    assert done.stdout.strip().endswith("no disc file is among them, so nothing was proved.")
+
+
 def test_export_of_what_changed_only(tmp_path: Path) -> None:
     out = tmp_path / "out"
     first = shaftscore("export", written(tmp_path, project()), "--out", out, "--formats", "stl")
