@@ -96,10 +96,9 @@ def _triangles(path: FilePath) -> npt.NDArray[np.float64]:
     count = int(np.frombuffer(data[80:HEADER_BYTES], "<u4")[0]) if len(data) >= HEADER_BYTES else 0
     if count == 0 or len(data) != HEADER_BYTES + count * RECORD.itemsize:
         raise RimError(f"{path.name}: {len(data)} bytes are no binary STL file of {count} triangles")
-    corners: npt.NDArray[np.float64] = np.frombuffer(data, RECORD, count, HEADER_BYTES)["corners"].astype(
-        float
-    )
-    return corners
+    read = np.frombuffer(data, RECORD, count, HEADER_BYTES)["corners"]
+    with np.errstate(invalid="ignore"):  # some bytes are numbers that signal; they are refused as not finite
+        return np.asarray(read.astype(np.float64))
 
 
 def _refuse_open(corners: npt.NDArray[np.float64], name: str) -> None:

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 import pytest
 from PySide6.QtCore import Qt
 
+from app.actions import COMMANDS, MENUS
 from app.dialogs.guide import GuideDialog, resolved
 from app.guide import CHAPTERS, guide_folder, page_text, shown_text
 from core.findings.rules import RULES
@@ -89,3 +90,18 @@ def test_reading_it(qtbot: QtBot, theme: Theme) -> None:
     qtbot.waitUntil(lambda: dialog.reader.file == "findings/interlock.md")
     dialog.go_to("no such page")
     assert dialog.reader.file == "findings/interlock.md"
+
+
+def test_every_menu_item_that_the_guide_names_is_there() -> None:
+    """A path such as File > Save as, in italics, is one of the menus' as they stand."""
+    items = {
+        (MENUS[command.menu].replace("&", ""), command.title.replace("&", "").rstrip("…"))
+        for command in COMMANDS
+    }
+    named = {
+        (page.name, menu, " ".join(item.split()).rstrip("…"))
+        for page in guide_folder().rglob("*.md")
+        for menu, item in re.findall(r"\*(\w+) > ([^*>]+)\*", page.read_text("utf-8"))
+    }
+    assert len(named) > 20
+    assert sorted(one for one in named if one[1:] not in items) == []

@@ -8,7 +8,7 @@ from functools import partial
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QFormLayout, QLabel, QLineEdit, QPlainTextEdit, QWidget
 
-from app.forms.words import STARTERS
+from app.forms.words import STARTERS, TITLES
 from app.theme import Theme
 from app.widgets.choice import Choice, Option
 from app.widgets.field import Field, Quantity
@@ -32,9 +32,9 @@ TURNS = (
     Option("counterclockwise", "Counter-clockwise", "from the top"),
 )
 FOLLOWERS = (
-    Option("translating-roller", "Roller that moves straight"),
-    Option("swinging-roller", "Roller on an arm"),
-    Option("translating-flat", "Flat face that moves straight"),
+    Option("translating-roller", TITLES["TranslatingRoller"]),
+    Option("swinging-roller", TITLES["SwingingRoller"]),
+    Option("translating-flat", TITLES["TranslatingFlat"]),
 )
 BORES = (Option("hex", "Hexagon"), Option("square", "Square"), Option("round", "Round"))
 MOST_STEPS = 720

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from core.export.stl import stl_bytes
@@ -121,6 +121,7 @@ def test_any_bytes_as_stl(data: bytes) -> None:
 
 
 @given(at=st.integers(84, len(GOOD) - 1), junk=st.binary(min_size=1, max_size=12))
+@example(at=112, junk=b"\x00\x00\x81\x7f")  # a number that signals when it is widened
 def test_an_stl_file_with_bytes_overwritten(at: int, junk: bytes) -> None:
     stl((GOOD[:at] + junk + GOOD[at + len(junk) :])[: len(GOOD)])
 
