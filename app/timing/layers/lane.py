@@ -9,7 +9,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QPainter, QPainterPath, QPen, QPolygonF
 
@@ -20,7 +19,7 @@ from app.timing.layers.blocks import BEAD, RADIUS, paint_block, pieces_of
 from app.timing.layers.labels import CALM, Placed, paint_placed
 from app.timing.layers.look import Look, half
 from app.timing.scene import Curve
-from core.angles import TURN, Angles, Arcs, wrap
+from core.angles import TURN, Arcs, wrap
 from core.model import Lane
 
 CURVE = 1.75
@@ -106,16 +105,7 @@ def _polyline(axis: Axis, strip: Strip, curve: Curve) -> QPolygonF:
     x = (theta - theta[0]) * axis.px_per_deg
     travel = strip.y(0.0) - strip.y(1.0)
     y = strip.y(0.0) - output * travel
-    seen = _seen(x, y)
-    return QPolygonF([QPointF(a, b) for a, b in zip(x[seen].tolist(), y[seen].tolist(), strict=True)])
-
-
-def _seen(x: Angles, y: Angles) -> npt.NDArray[np.bool_]:
-    """Tell which points of a curve to draw: of those within half a px that do not climb, one is enough."""
-    steps = (np.floor(2 * x[1:]) != np.floor(2 * x[:-1])) | (np.abs(np.diff(y)) > 1.0)
-    seen = np.ones(len(x), np.bool_)
-    seen[1:-1] = steps[:-1] | (np.abs(np.diff(y[1:])) > 1.0)
-    return seen
+    return QPolygonF([QPointF(a, b) for a, b in zip(x.tolist(), y.tolist(), strict=True)])
 
 
 def _turns_seen(axis: Axis, first_deg: float) -> list[float]:
