@@ -21,7 +21,6 @@ from core.motion.lane_motion import LaneMotion
 from core.motion.points import LEAST, Written, spline_through, written_for
 from core.motion.segments import Spline
 from core.tolerance import LIMIT
-from core.wording import plain
 
 USE = "Use these points"
 HEADS = ("Angle, °", "Output, mm")
@@ -78,7 +77,7 @@ class PointsDialog(Dialog):
 
     def show_points(self, points: Sequence[MotionPoint]) -> None:
         """Fill the table with points."""
-        self.model.replace([(plain(p.theta_deg), plain(p.output_mm)) for p in points])
+        self.model.replace([(exact(p.theta_deg), exact(p.output_mm)) for p in points])
 
     def choose(self, degree: int) -> None:
         """Lay a curve of another degree, or say why that cannot be."""
@@ -149,6 +148,11 @@ class PointsDialog(Dialog):
         file = Button("From a file…", lambda: ask_file(self), stays=True)
         self.set_buttons((file, Button("Cancel"), Button(USE, self._take, stays=True, default=True)))
         self.resize(px(760), px(500))
+
+
+def exact(value: float) -> str:
+    """Write a number so that reading it gives the very same one."""
+    return np.format_float_positional(value, trim="-")
 
 
 def _option(points: Sequence[MotionPoint], degree: int, best: Spline) -> Option | None:

@@ -20,8 +20,9 @@ from app.dialogs.laws import USE, LawsDialog, cells
 from app.dialogs.points import HINT, PointsDialog, fit_text
 from app.dialogs.points import USE as USE_POINTS
 from app.main_window import MainWindow
-from core.edits import read_points
+from core.edits import apply_edit, read_points
 from core.loads import compare_laws
+from core.model import MotionPoint
 from core.motion.laws import LAWS
 from core.motion.points import spline_through, written_for
 from tests.app.conftest import Answers
@@ -213,6 +214,17 @@ def test_points_are_typed_into_a_table_by_keys(qtbot, window: MainWindow) -> Non
     trigger(window, "lane.point_table")
     again = shown(window, PointsDialog)
     assert again.model.texts()[:4] == [["0", "0"], ["90", "8.5"], ["180", "16"], ["270", "8.5"]]
+
+
+def test_points_pass_through_the_table_unchanged(window: MainWindow) -> None:
+    heights = [0.0, 1 / 3, 12.3456789012, 1e-9, 2.0, 16.000000001]
+    points = tuple(MotionPoint(theta_deg=60.0 * n + 0.1, output_mm=mm) for n, mm in enumerate(heights))
+    window.document.perform(
+        apply_edit(window.document.committed, "set_points", lane_id="flap", points=points)
+    )
+    window.document.select_lane("flap")
+    trigger(window, "lane.point_table")
+    assert shown(window, PointsDialog).written.points == points
 
 
 def test_points_are_pasted_and_may_come_from_a_file_instead(

@@ -30,7 +30,7 @@ class LanesModel(TextModel):
 
     def assumed(self, row: int, column: int) -> str:
         """Give the usual levels where a lane has none typed."""
-        return USUAL if column == LEVELS and self.texts()[row][NAME] else ""
+        return USUAL if column == LEVELS and self._rows[row][NAME] else ""
 
     def lanes(self) -> tuple[LaneWish, ...]:
         """Give the lanes. Raises EditError with the row at fault."""
