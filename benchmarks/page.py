@@ -46,8 +46,8 @@ NOTES: dict[str, tuple[str, str]] = {
     "Profile of one disc": ("The buffer is an approximation of the same curve, with the error told.", COPY),
     "State intervals": ("Both find when each lane is at each level; samples miss what is shorter.", SINES),
     "Flow": (
-        "The same network with identical events; both release the same number of items. Ours "
-        "stays under the bound: what opens when is known beforehand, and no heap is needed.",
+        "The same network with identical events; both release the same number of items. The bound is that "
+        "of a program that keeps its events in order by a heap; ours keeps none and stays under it.",
         EVENTS,
     ),
     "Start-up": ("Memory is each process's own peak.", PROCESS),
