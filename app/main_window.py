@@ -137,6 +137,7 @@ class MainWindow(QMainWindow):
         self.store = store
         self.drafting = Drafting(document, store, jobs, parent=self)
         self._may_close = False
+        theme.dress(self)
         self.setObjectName("main-window")
         self.setAcceptDrops(True)
         self._build_files(picker or SystemPicker())

@@ -14,7 +14,9 @@ from collections.abc import Callable
 from functools import lru_cache
 from importlib.resources import files
 from typing import Literal
+from weakref import WeakSet
 
+import shiboken6
 from PySide6.QtCore import QObject, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QColor, QFont, QFontInfo, QIcon, QPainter, QPalette, QPixmap
 from PySide6.QtSvg import QSvgRenderer
@@ -126,6 +128,7 @@ class Theme(QObject):
         self._scale = scale
         self._dark = False
         self._pixmaps: dict[tuple[object, ...], QPixmap] = {}
+        self._windows: WeakSet[QWidget] = WeakSet()
         self._ask_platform()
         self._dress()
         running.styleHints().colorSchemeChanged.connect(self.follow)
@@ -155,6 +158,15 @@ class Theme(QObject):
     def px(self, size: float) -> int:
         """Scale a size of the design to whole pixels."""
         return round(size * self.u)
+
+    def dress(self, window: QWidget) -> None:
+        """Give a window the style sheet, now and at every change; what stands in it or over it inherits it.
+
+        A sheet of the whole application would do the same, but Qt visits the widgets in no order then, and
+        three times as long: what a parent hands down is undone and done again.
+        """
+        self._windows.add(window)
+        window.setStyleSheet(style_sheet(self))
 
     def set_choice(self, choice: Choice) -> None:
         """Follow the system, or override it."""
@@ -247,8 +259,11 @@ class Theme(QObject):
         self._app.setPalette(self._palette())
         self._app.setFont(self.font())
         sheet = style_sheet(self)
-        if sheet != self._app.styleSheet():  # setting it costs a visit to every widget
-            self._app.setStyleSheet(sheet)
+        for window in self._windows:
+            if (
+                shiboken6.isValid(window) and window.styleSheet() != sheet
+            ):  # setting it costs a visit to every widget
+                window.setStyleSheet(sheet)
         self.changed.emit()
 
     def _palette(self) -> QPalette:

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Sequence
 
+import numpy as np
+import numpy.typing as npt
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt
-from PySide6.QtGui import QBrush, QFontMetricsF, QPainter, QPainterPath, QPaintEvent, QPen, QPolygonF
+from PySide6.QtGui import QBrush, QFontMetricsF, QPainter, QPainterPath, QPaintEvent, QPen
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from app.document import Document
+from app.polygons import polygon_of
 from app.theme import Theme
 from app.views.disc_scene import Contact, Shape, contact_at, sense_text, shape_of, stretch_of, turned
 from app.words import no_motion_text
@@ -159,9 +162,12 @@ class _Drawing:
         """Give the place on the screen of a point in mm; y grows upward in the machine."""
         return self._axis + QPointF(point.real * self._scale, -point.imag * self._scale)
 
-    def _path(self, points: Iterable[complex], turn: complex, *, closed: bool) -> QPainterPath:
+    def _path(
+        self, points: Sequence[complex] | npt.NDArray[np.complex128], turn: complex, *, closed: bool
+    ) -> QPainterPath:
         path = QPainterPath()
-        path.addPolygon(QPolygonF([self._at(complex(point) * turn) for point in points]))
+        places = np.asarray(points) * turn * self._scale
+        path.addPolygon(polygon_of(self._axis.x() + places.real, self._axis.y() - places.imag))
         if closed:
             path.closeSubpath()
         return path

@@ -13,6 +13,7 @@ from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QColor, QFontMetricsF, QMouseEvent, QPainter, QPaintEvent, QPen, QPolygonF
 from PySide6.QtWidgets import QWidget
 
+from app.polygons import polygon_of
 from app.theme import Theme
 from app.widgets.chart_layout import (
     Box,
@@ -156,18 +157,20 @@ class ChartCanvas(QWidget):
         for part in np.split(np.arange(len(values)), gaps):
             places = scale.places(theta[part], values[part])
             if len(places):
-                self._paint_run(painter, scale, line, [QPointF(x, y) for x, y in places.tolist()])
+                self._paint_run(painter, scale, line, polygon_of(*places.T))
 
-    def _paint_run(self, painter: QPainter, scale: Scale, line: Line, run: list[QPointF]) -> None:
+    def _paint_run(self, painter: QPainter, scale: Scale, line: Line, run: QPolygonF) -> None:
         if line.filled:
             zero = scale.y(0.0)
-            ground = [QPointF(run[0].x(), zero), *run, QPointF(run[-1].x(), zero)]
+            ground = QPolygonF(run)
+            ground.append(QPointF(run.last().x(), zero))
+            ground.append(QPointF(run.first().x(), zero))
             painter.setPen(Qt.PenStyle.NoPen)
             painter.setBrush(self._theme.color("material"))
-            painter.drawPolygon(QPolygonF(ground))
+            painter.drawPolygon(ground)
         painter.setBrush(Qt.BrushStyle.NoBrush)
         painter.setPen(self._pen(line.token, line.width, dashed=line.dashed))
-        painter.drawPolyline(QPolygonF(run))
+        painter.drawPolyline(run)
 
     def _paint_cursor(self, painter: QPainter, scale: Scale) -> None:
         if self._cursor_deg is None:

@@ -12,6 +12,7 @@ import numpy as np
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QPainter, QPainterPath, QPen, QPolygonF
 
+from app.polygons import polygon_of
 from app.timing.geometry.axis import Axis, Piece
 from app.timing.geometry.shapes import Level, Shape, levels_of, shapes_of
 from app.timing.geometry.strips import Detail, Strip
@@ -103,9 +104,13 @@ def _polyline(axis: Axis, strip: Strip, curve: Curve) -> QPolygonF:
     """Give the curve of one turn in px, relative to its own begin."""
     theta, output = curve.theta_deg, curve.output_mm
     x = (theta - theta[0]) * axis.px_per_deg
-    travel = strip.y(0.0) - strip.y(1.0)
-    y = strip.y(0.0) - output * travel
-    return QPolygonF([QPointF(a, b) for a, b in zip(x.tolist(), y.tolist(), strict=True)])
+    y = strip.y(0.0) - output * _travel(strip)
+    return polygon_of(x, y)
+
+
+def _travel(strip: Strip) -> float:
+    """Give how far the curve rises on the screen for 1 mm of output, px."""
+    return strip.y(0.0) - strip.y(1.0)
 
 
 def _turns_seen(axis: Axis, first_deg: float) -> list[float]:
@@ -217,11 +222,11 @@ def thick_stretch(axis: Axis, strip: Strip, curve: Curve, span: Arcs) -> list[QP
     inside = (inner > start) & (inner < start + length)
     angles = np.concatenate([[start], inner[inside], [start + length]])
     heights = np.concatenate([ends[:1], values[inside], ends[1:]])
+    ys = strip.y(0.0) - heights * _travel(strip)
     paths = []
     for piece in axis.pieces(start, length):
         xs = piece.begin + (angles - start) * axis.px_per_deg
-        path = QPainterPath(QPointF(xs[0], strip.y(float(heights[0]))))
-        for x, mm in zip(xs[1:].tolist(), heights[1:].tolist(), strict=True):
-            path.lineTo(QPointF(x, strip.y(mm)))
+        path = QPainterPath()
+        path.addPolygon(polygon_of(xs, ys))
         paths.append(path)
     return paths

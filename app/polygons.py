@@ -1,0 +1,30 @@
+"""Many points handed to Qt at once: one call a point would take longer than drawing them."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+import shiboken6
+from PySide6.QtGui import QPolygonF
+
+_POINT_BYTES = 16
+"""A QPointF is two doubles, as documented for `QPointF` and `qreal` on desktop platforms."""
+
+_VOID: Any = shiboken6.VoidPtr
+"""Its stub knows neither the length nor that it is a buffer, both of which its documentation gives."""
+
+
+def polygon_of(x: npt.ArrayLike, y: npt.ArrayLike) -> QPolygonF:
+    """Give the polygon, open or closed, of places on the screen.
+
+    x, y: the coordinates of its n corners, px, shape (n,) each. Raises ValueError where their numbers differ.
+    """
+    corners = np.stack([np.asarray(x, float), np.asarray(y, float)], axis=1)
+    polygon = QPolygonF()
+    if len(corners):
+        polygon.resize(len(corners))
+        room = _VOID(polygon.data(), len(corners) * _POINT_BYTES, True)
+        np.frombuffer(room, float)[:] = corners.ravel()
+    return polygon
