@@ -1,9 +1,10 @@
 from __future__ import annotations
 
 import pytest
+import shiboken6
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QColor, QPalette
-from PySide6.QtWidgets import QApplication, QCheckBox
+from PySide6.QtWidgets import QApplication, QCheckBox, QDialog, QLineEdit, QWidget
 
 from app.style import style_sheet
 from app.theme import Theme, parse_color, tokens
@@ -187,3 +188,25 @@ def test_check_boxes_have_an_outline_that_is_seen(qtbot, theme: Theme, choice: s
     picture, middle = box.grab().toImage(), box.height() // 2
     shades = {picture.pixelColor(x, middle).name() for x in range(20)}
     assert theme.color("edge").name() in shades
+
+
+def test_a_dressed_window_hands_its_sheet_down_and_follows_each_change(qtbot, theme: Theme) -> None:
+    window = QWidget()
+    qtbot.addWidget(window)
+    field, dialog = QLineEdit(window), QDialog(window)
+    theme.dress(window)
+    inner = QLineEdit(dialog)
+    for scale in (1.0, 2.0):
+        theme.set_scale(scale)
+        assert window.styleSheet() == style_sheet(theme)
+        for line in (field, inner):
+            line.ensurePolished()
+            assert line.maximumHeight() == theme.px(22) + 2  # the border is 1 px at every size
+
+
+def test_a_window_that_is_gone_is_dressed_no_more(theme: Theme) -> None:
+    window = QWidget()
+    theme.dress(window)
+    shiboken6.delete(window)
+    theme.set_scale(1.5)
+    assert theme.scale == 1.5
