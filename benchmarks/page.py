@@ -76,8 +76,8 @@ NOTES: dict[str, tuple[str, str]] = {
     ),
     "The longest silences": (
         "How long the window heard nothing, in processor time of its thread. Every command, dialog, view and "
-        "some edits are done once. What is missed by all is a change of theme or text size: Qt alone takes "
-        "over 100 ms to visit every widget, and then everything is painted.",
+        "some edits are done once. What is missed by all is a change of theme or text size: every "
+        "widget is dressed and laid out, and then everything is painted.",
         "",
     ),
 }
