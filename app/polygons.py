@@ -10,10 +10,10 @@ import shiboken6
 from PySide6.QtGui import QPolygonF
 
 _POINT_BYTES = 16
-"""A QPointF is two doubles, as documented for `QPointF` and `qreal` on desktop platforms."""
+"""A QPointF holds two of Qt's reals, which are doubles on every platform that the program runs on."""
 
 _VOID: Any = shiboken6.VoidPtr
-"""Its stub knows neither the length nor that it is a buffer, both of which its documentation gives."""
+"""Any, since its stub knows neither the length that it takes nor that it is a buffer."""
 
 
 def polygon_of(x: npt.ArrayLike, y: npt.ArrayLike) -> QPolygonF:

@@ -130,7 +130,7 @@ class Theme(QObject):
         self._pixmaps: dict[tuple[object, ...], QPixmap] = {}
         self._windows: WeakSet[QWidget] = WeakSet()
         self._ask_platform()
-        self._dress()
+        self._apply()
         running.styleHints().colorSchemeChanged.connect(self.follow)
 
     # What is asked of it
@@ -173,12 +173,12 @@ class Theme(QObject):
         if choice != self._choice:
             self._choice = choice
             self._ask_platform()
-            self._dress()
+            self._apply()
 
     def follow(self) -> None:
         """Take the system's scheme, unless the person chose one."""
         if self._choice == "system" and self._wanted_dark() != self._dark:
-            self._dress()
+            self._apply()
 
     def leave(self) -> None:
         """Follow the system no longer (the theme is about to go)."""
@@ -189,7 +189,7 @@ class Theme(QObject):
         scale = min(SCALES[1], max(SCALES[0], scale))
         if scale != self._scale:
             self._scale = scale
-            self._dress()
+            self._apply()
 
     def color(self, token: str, alpha: float = 1.0) -> QColor:
         """Give a token's colour; alpha (0 to 1) thins it. Raises KeyError for an unknown token."""
@@ -251,7 +251,7 @@ class Theme(QObject):
             return self._choice == "dark"
         return self._scheme() == Qt.ColorScheme.Dark
 
-    def _dress(self) -> None:
+    def _apply(self) -> None:
         self._dark = self._wanted_dark()
         self._pixmaps.clear()
         if not isinstance(self._app.style(), Boxes):
@@ -259,10 +259,8 @@ class Theme(QObject):
         self._app.setPalette(self._palette())
         self._app.setFont(self.font())
         sheet = style_sheet(self)
-        for window in self._windows:
-            if (
-                shiboken6.isValid(window) and window.styleSheet() != sheet
-            ):  # setting it costs a visit to every widget
+        for window in filter(shiboken6.isValid, self._windows):
+            if window.styleSheet() != sheet:  # setting it costs a visit to every widget
                 window.setStyleSheet(sheet)
         self.changed.emit()
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 
 import numpy as np
 import numpy.typing as npt
@@ -162,11 +161,9 @@ class _Drawing:
         """Give the place on the screen of a point in mm; y grows upward in the machine."""
         return self._axis + QPointF(point.real * self._scale, -point.imag * self._scale)
 
-    def _path(
-        self, points: Sequence[complex] | npt.NDArray[np.complex128], turn: complex, *, closed: bool
-    ) -> QPainterPath:
+    def _path(self, points: npt.ArrayLike, turn: complex, *, closed: bool) -> QPainterPath:
         path = QPainterPath()
-        places = np.asarray(points) * turn * self._scale
+        places = np.asarray(points, complex) * turn * self._scale
         path.addPolygon(polygon_of(self._axis.x() + places.real, self._axis.y() - places.imag))
         if closed:
             path.closeSubpath()
