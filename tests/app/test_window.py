@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from PySide6.QtCore import QMimeData, QPointF, Qt, QUrl
 from PySide6.QtGui import QColor, QDropEvent, QGuiApplication, QKeySequence
-from PySide6.QtWidgets import QDialog, QMenu, QToolButton, QWidget
+from PySide6.QtWidgets import QDialog, QLabel, QMenu, QToolButton, QWidget
 
 from app.actions import COMMANDS, MENUS, key_text
 from app.commands.files import READ
@@ -606,3 +606,11 @@ def test_dialogs_close_with_escape(qtbot, window: MainWindow) -> None:
         qtbot.keyClick(dialog, Qt.Key.Key_Escape)
         assert dialog.result() == QDialog.DialogCode.Rejected
         assert _no_dialog(window)
+
+
+def test_the_status_bar_has_its_own_text_size_from_the_start(qtbot, window: MainWindow) -> None:
+    window.show()
+    qtbot.waitExposed(window)
+    texts = [label for label in window.status.findChildren(QLabel) if label.isVisible()]
+    assert texts
+    assert {label.fontInfo().pixelSize() for label in texts} == {window.theme.font(12).pixelSize()}
