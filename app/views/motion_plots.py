@@ -174,11 +174,14 @@ class MotionPlots(QWidget):
         """Write the range of the output and the peaks at the right, of as many lanes as there is room for.
 
         The tooltips say them too; where the view is narrow they alone do, and the room is left to the curves.
+        The room is an equal share of the height: a plot's own height grows with the words beside it, and
+        lines that were written once would never give way again.
         """
+        height = self._view.height() - self._plots[-1].getAxis("bottom").height()
+        room = max(2, int(height / len(self._plots) / self._theme.px(LINE_PX)))
         values: list[Floats] = [lane.curves.values[0] for lane in self._shown]
         for word, rows in zip(self._words, range(4), strict=True):
             lines = self._peak_lines(rows) if rows else _ranges(values)
-            room = max(2, int(self._plots[rows].vb.height() / self._theme.px(LINE_PX)))
             cut = len(self._shown) > 1 and len(lines) > room
             seen = [*lines[: room - 1], ("muted", "…")] if cut else lines[:room]
             self._put(word, [] if self._is_narrow else seen)

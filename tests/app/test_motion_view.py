@@ -5,10 +5,11 @@ from typing import Any
 import numpy as np
 import pytest
 from PySide6.QtGui import QFontMetricsF, QGuiApplication
+from PySide6.QtWidgets import QApplication
 
 from app.main_window import MainWindow
 from app.views.motion_curves import UNITS, curves_of, release_of
-from app.views.motion_plots import WORDS_PX, _ranges, one_turn, ticks
+from app.views.motion_plots import WORDS_PX, MotionPlots, _ranges, one_turn, ticks
 from core.loads import LaneLoads
 from core.model.loader import read_project
 from core.motion.lane_motion import LaneMotion
@@ -273,3 +274,30 @@ def test_both_ends_of_the_turn_are_written_and_nothing_is_drawn_beside_it(qtbot,
     theta, values = one_turn(np.array([-30.0, 10.0, 350.0, 390.0]), np.array([0.0, 4.0, 8.0, 12.0]))
     assert theta.tolist() == [0.0, 10.0, 350.0, 360.0]
     assert values.tolist() == [3.0, 4.0, 8.0, 9.0]
+
+
+@pytest.mark.parametrize("scale", [1.0, 2.0])
+def test_words_give_way_to_the_curves_again_when_the_view_gets_lower(
+    qtbot, make_window, scale: float
+) -> None:
+    window = make_window(read_project(as_bytes(_loaded_file()), "x"))
+    window.docks.show("motion")
+    qtbot.waitUntil(lambda: bool(window.motion.shown))
+    window.motion.choose(("flap",))
+    window.theme.set_scale(scale)
+    plots = MotionPlots(window.theme)
+    qtbot.addWidget(plots)
+    plots.show_lanes(window.motion._plots._shown)
+    plots.show()
+    written = []
+    for height in (120, 440, 120):
+        plots.resize(window.theme.px(640), window.theme.px(height))
+        qtbot.waitUntil(lambda: plots._view.height() == plots.height())
+        QApplication.processEvents()
+        tops = [word.mapRectToScene(word.itemRect()).top() for word in plots._words]
+        bottoms = [word.mapRectToScene(word.itemRect()).bottom() for word in plots._words]
+        assert all(bottom <= top + 1.0 for bottom, top in zip(bottoms, tops[1:], strict=False))
+        written.append([word.text for word in plots._words])
+    assert "lost at" in written[1][2]
+    assert "lost at" not in written[0][2]
+    assert written[2] == written[0]
