@@ -181,8 +181,9 @@ class Theme(QObject):
             self._apply()
 
     def leave(self) -> None:
-        """Follow the system no longer (the theme is about to go)."""
+        """Follow the system no longer, and give its font back: the next theme measures it (this one goes)."""
         self._app.styleHints().colorSchemeChanged.disconnect(self.follow)
+        self._app.setFont(self._system_font)
 
     def set_scale(self, scale: float) -> None:
         """Change the text size, and everything with it; 0.8 to 2."""

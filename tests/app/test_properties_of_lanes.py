@@ -41,9 +41,9 @@ def _enter(qtbot, field: Field, text: str) -> None:
 def _choose(qtbot, choice: Choice, value: object) -> None:
     values = [option.value for option in choice.options()]
     choice.setFocus()
-    while choice.currentIndex() != values.index(value):
-        down = choice.currentIndex() < values.index(value)
-        qtbot.keyClick(choice, Qt.Key.Key_Down if down else Qt.Key.Key_Up)
+    steps = values.index(value) - choice.currentIndex()
+    for _ in range(abs(steps)):
+        qtbot.keyClick(choice, Qt.Key.Key_Down if steps > 0 else Qt.Key.Key_Up)
 
 
 def test_a_follower_becomes_an_arm_and_then_a_flat_face(

@@ -210,3 +210,11 @@ def test_a_window_that_is_gone_is_dressed_no_more(theme: Theme) -> None:
     shiboken6.delete(window)
     theme.set_scale(1.5)
     assert theme.scale == 1.5
+
+
+def test_the_next_theme_finds_the_systems_text_size(qapp: QApplication) -> None:
+    first = Theme(qapp, "light", 2.0)
+    first.leave()
+    second = Theme(qapp, "light")
+    assert second.u < first.u
+    second.leave()
