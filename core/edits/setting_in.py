@@ -135,12 +135,13 @@ def _run(pieces: Sequence[Piece]) -> int:
 def moves_of(blocks: Sequence[Block]) -> list[float]:
     """Give the length of what lies from each block to the next, degrees; negative where they overlap.
 
-    Just 0 where they touch to half the grid of edits, so that nothing hangs on how their ends round.
+    Just 0 where they touch to half the grid of edits, and never more than a turn, so that nothing hangs on
+    how their ends round.
     """
     starts = [block.start_deg for block in blocks]
     following = [*starts[1:], *(start + TURN for start in starts[:1])]
     gaps = [after - start - b.length_deg for b, start, after in zip(blocks, starts, following, strict=True)]
-    return [gap if abs(gap) > EDIT_DEG / 2 else 0.0 for gap in gaps]
+    return [min(gap, TURN) if abs(gap) > EDIT_DEG / 2 else 0.0 for gap in gaps]
 
 
 def usual_move(lane: Lane) -> float:

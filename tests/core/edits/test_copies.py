@@ -150,6 +150,15 @@ def test_a_clip_survives_its_text(made: Lane, data: st.DataObject) -> None:
     assert sum(len(run.blocks) for run in clip.runs) == len(chosen)
 
 
+def test_the_move_beside_a_lone_stop_is_no_longer_than_the_turn() -> None:
+    start = 300.382  # one turn on and back again it ends a bit beyond 360
+    assert (start + 360.0) - start > 360.0
+    made = lane(("open", start, start))
+    clip = clip_of(machine(made), [ref(0)])
+    assert read_clip(clip_text(clip)) == clip
+    assert moves_of(made.blocks) == [360.0]
+
+
 def test_cut_and_pasted_where_it_was_gives_the_lane_back() -> None:
     project = one(*GATE)
     clip = clip_of(project, [ref(0)])
