@@ -14,7 +14,7 @@ import zlib
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
+from typing import Any, BinaryIO
 
 import numpy as np
 import numpy.typing as npt
@@ -34,6 +34,18 @@ LEAST_ROOM, ROOM_A_LINE = 1 << 20, 400
 
 MOST_ENTRIES = 100
 """Most files in a 3MF file; ours have four."""
+
+_ARCHIVE_ERRORS = (
+    zipfile.BadZipFile,
+    zlib.error,
+    NotImplementedError,
+    RuntimeError,
+    EOFError,
+    ValueError,
+    OSError,
+)
+"""What zipfile says of a damaged archive: also NotImplementedError of ways of packing that it does not know,
+RuntimeError of passwords, OSError of an entry that would begin before the file does."""
 
 PLATE_GAP_MM = 20.0
 """Distance between plates, and between stacks that are shown assembled."""
@@ -208,22 +220,24 @@ def _refuse_archive(path: Path, most_bytes: int) -> None:
 
     Entries are unpacked bit by bit and not kept: a small archive may unpack to more than any memory holds.
     """
-    try:
-        with zipfile.ZipFile(path) as archive:
-            entries = archive.infolist()
-            size = sum(entry.file_size for entry in entries)
-            if len(entries) > MOST_ENTRIES or size > most_bytes:
-                what = f"{len(entries):,} entries of {size:,} bytes"
-                raise RimError(
-                    f"{path.name}: unpacks to {what}; {MOST_ENTRIES} of {most_bytes:,} bytes are the most"
-                )
-            for entry in entries:
-                with archive.open(entry) as file:
-                    while file.read(1 << 20):
-                        pass
-    # zipfile says NotImplementedError of ways of packing that it does not know, RuntimeError of passwords.
-    except (zipfile.BadZipFile, zlib.error, NotImplementedError, RuntimeError, EOFError, ValueError) as error:
-        raise RimError(f"{path.name}: is no archive that can be read: {error}") from error
+    with path.open("rb") as file:  # outside of `try`: a file that may not be opened is no damaged archive
+        try:
+            _unpack(file, path.name, most_bytes)
+        except _ARCHIVE_ERRORS as error:
+            raise RimError(f"{path.name}: is no archive that can be read: {error}") from error
+
+
+def _unpack(file: BinaryIO, name: str, most_bytes: int) -> None:
+    with zipfile.ZipFile(file) as archive:
+        entries = archive.infolist()
+        size = sum(entry.file_size for entry in entries)
+        if len(entries) > MOST_ENTRIES or size > most_bytes:
+            what = f"{len(entries):,} entries of {size:,} bytes"
+            raise RimError(f"{name}: unpacks to {what}; {MOST_ENTRIES} of {most_bytes:,} bytes are the most")
+        for entry in entries:
+            with archive.open(entry) as unpacked:
+                while unpacked.read(1 << 20):
+                    pass
 
 
 def _triangles(mesh: Any) -> npt.NDArray[np.float64]:

@@ -178,8 +178,18 @@ def test_an_archive_of_an_unknown_kind_is_refused() -> None:
     assert "is no archive" in threemf(bytes(data))
 
 
+def test_an_archive_whose_entry_would_begin_before_the_file_is_refused() -> None:
+    data = bytearray(archive())
+    end = data.rindex(b"PK\x05\x06")
+    size, directory = struct.unpack_from("<II", data, end + 12)
+    struct.pack_into("<I", data, end + 16, directory + 1000)  # all places are told from there
+    assert size > 0
+    assert "is no archive that can be read" in threemf(bytes(data))
+
+
 @settings(max_examples=60)
 @given(at=st.integers(0, 2000), junk=st.binary(min_size=1, max_size=8))
+@example(at=1918, junk=b"\x01")
 def test_a_3mf_file_with_bytes_overwritten(at: int, junk: bytes) -> None:
     data = archive()
     place = at % len(data)
