@@ -6,7 +6,7 @@ by value (where it stands, how it looks). One of each name is kept: the one aske
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from typing import TypeVar, cast
 
 T = TypeVar("T")
@@ -20,9 +20,9 @@ class Kept:
         self._things: dict[tuple[str, str], tuple[tuple[object, ...], object, object]] = {}
         self.made: dict[str, int] = {}
 
-    def forget(self) -> None:
-        """Drop everything: colours or sizes are others."""
-        self._things.clear()
+    def forget(self, *, but: Collection[str] = ()) -> None:
+        """Drop everything, since colours or sizes are others, but the things of some kinds."""
+        self._things = {name: thing for name, thing in self._things.items() if name[0] in but}
 
     def get(self, kind: str, name: str, objects: tuple[object, ...], key: object, make: Callable[[], T]) -> T:
         """Give the thing of a kind and name, made anew if objects or key are others than before."""

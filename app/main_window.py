@@ -42,6 +42,7 @@ from app.effects import wants_less_motion
 from app.focus import let_tab_reach, next_stop
 from app.jobs import Jobs
 from app.keeping import Store
+from app.late_paint import paint_late
 from app.layout import LAYOUT_VERSION, Docks
 from app.memory import SETTLE_MS, settle
 from app.notices import Notices
@@ -277,6 +278,7 @@ class MainWindow(QMainWindow):
             document.report_changed,
         ):
             signal.connect(self._show_state)
+        document.history_changed.connect(lambda: paint_late(self))
         document.file_changed.connect(self._show_document)
         self.theme.changed.connect(self._fit)
         self.jobs.busy_changed.connect(lambda _kind, _busy: self._show_state())

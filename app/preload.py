@@ -16,8 +16,8 @@ log = logging.getLogger(__name__)
 LOAD = "load"
 """Kind of the job."""
 
-MODULES = ("app.views.motion_plots", "app.views.stack_gl")
-"""Modules that import a large library."""
+MODULES = ("shapely", "app.views.motion_plots", "app.views.stack_gl")
+"""Large libraries, and modules that import one."""
 
 
 def load() -> None:

@@ -18,10 +18,11 @@ from weakref import WeakSet
 
 import shiboken6
 from PySide6.QtCore import QObject, QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QColor, QFont, QFontInfo, QIcon, QPainter, QPalette, QPixmap
+from PySide6.QtGui import QColor, QFont, QFontInfo, QIcon, QPainter, QPalette, QPixmap, QScreen
 from PySide6.QtSvg import QSvgRenderer
 from PySide6.QtWidgets import QApplication, QProxyStyle, QStyle, QStyleOption, QWidget
 
+from app.late_paint import paint_late
 from app.style import style_sheet
 
 Choice = Literal["system", "light", "dark"]
@@ -132,6 +133,7 @@ class Theme(QObject):
         self._ask_platform()
         self._apply()
         running.styleHints().colorSchemeChanged.connect(self.follow)
+        running.screenAdded.connect(self._take_screen)
 
     # What is asked of it
 
@@ -183,6 +185,7 @@ class Theme(QObject):
     def leave(self) -> None:
         """Follow the system no longer, and give its font back: the next theme measures it (this one goes)."""
         self._app.styleHints().colorSchemeChanged.disconnect(self.follow)
+        self._app.screenAdded.disconnect(self._take_screen)
         self._app.setFont(self._system_font)
 
     def set_scale(self, scale: float) -> None:
@@ -221,9 +224,9 @@ class Theme(QObject):
         return self._pixmaps[key]
 
     def icon(self, name: str, size: float = 20.0, token: str = "text", on: str | None = None) -> QIcon:
-        """Give an icon with its greyed state; `on` is the token of the checked state."""
+        """Give an icon with its greyed state, for every screen; `on` is the token of the checked state."""
         icon = QIcon()
-        for ratio in (1.0, 1.5, 2.0):
+        for ratio in sorted({screen.devicePixelRatio() for screen in self._app.screens()}):
             icon.addPixmap(self.pixmap(name, size, token, ratio))
             icon.addPixmap(self.pixmap(name, size, "disabled", ratio), QIcon.Mode.Disabled)
             if on is not None:
@@ -252,6 +255,10 @@ class Theme(QObject):
             return self._choice == "dark"
         return self._scheme() == Qt.ColorScheme.Dark
 
+    def _take_screen(self, _screen: QScreen) -> None:
+        """Have the icons drawn for a new screen too."""
+        self._apply()
+
     def _apply(self) -> None:
         self._dark = self._wanted_dark()
         self._pixmaps.clear()
@@ -263,6 +270,7 @@ class Theme(QObject):
         for window in filter(shiboken6.isValid, self._windows):
             if window.styleSheet() != sheet:  # setting it costs a visit to every widget
                 window.setStyleSheet(sheet)
+            paint_late(window)
         self.changed.emit()
 
     def _palette(self) -> QPalette:

@@ -76,21 +76,41 @@ class Pulse:
     def __init__(self) -> None:
         self._timer = QTimer(timerType=Qt.TimerType.PreciseTimer, interval=BEAT_MS)
         self._timer.timeout.connect(self._beat)
+        self._profile: cProfile.Profile | None = None
         self.clear()
         self._timer.start()
 
-    def clear(self) -> None:
+    def clear(self, *, profiles: bool = False) -> None:
+        """Begin anew; profiles: keep in `longest` where the time of the longest silence goes."""
+        self._stop()
         self.clock_ms = self.worked_ms = 0.0
         self.quiet = 0
+        self.longest: cProfile.Profile | None = None
         self._clock, self._worked = time.perf_counter(), time.thread_time()
+        if profiles:
+            self._profile_anew()
 
     def _beat(self) -> None:
         clock, worked = time.perf_counter(), time.thread_time()
         self.clock_ms = max(self.clock_ms, 1000.0 * (clock - self._clock))
         busy_ms = 1000.0 * (worked - self._worked)
+        if self._profile is not None:
+            before = self._stop()
+            self.longest = before if busy_ms > self.worked_ms else self.longest
+            self._profile_anew()
         self.worked_ms = max(self.worked_ms, busy_ms)
         self.quiet = self.quiet + 1 if busy_ms < 2 * BEAT_MS else 0
         self._clock, self._worked = clock, worked
+
+    def _profile_anew(self) -> None:
+        self._profile = cProfile.Profile(time.thread_time)
+        self._profile.enable()
+
+    def _stop(self) -> cProfile.Profile | None:
+        profile, self._profile = self._profile, None
+        if profile is not None:
+            profile.disable()
+        return profile
 
 
 class Editor:
@@ -178,23 +198,19 @@ def stalls_of(editor: Editor, sample: Path, profiled: str | None) -> Iterator[St
     """Do everything; gives the longest silence of each deed."""
     for deed, does in editor.deeds(sample):
         editor.rest()
-        profile = cProfile.Profile(time.thread_time) if deed == profiled else None
-        editor.pulse.clear()
-        if profile is not None:
-            profile.enable()
+        editor.pulse.clear(profiles=deed == profiled)
         does()
         editor.rest()
-        if profile is not None:
-            profile.disable()
-            pstats.Stats(profile).sort_stats("cumulative").print_stats(70)
         yield Stall(deed, editor.pulse.clock_ms, editor.pulse.worked_ms)
+        if editor.pulse.longest is not None:
+            pstats.Stats(editor.pulse.longest).sort_stats("cumulative").print_stats(70)
         editor.close_all()
 
 
 def main() -> int:
     """Measure the samples named; the exit code is 1 where the aim is missed in processor time."""
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--profile", metavar="DEED", help="print where the time of one deed goes")
+    parser.add_argument("--profile", metavar="DEED", help="print where the longest silence of one deed goes")
     parser.add_argument("--json", action="store_true", help="print all silences as JSON, as the last line")
     parser.add_argument("samples", nargs="*", default=["tea_blender", "seedling_sower", "chime_wall"])
     options = parser.parse_args()

@@ -34,6 +34,9 @@ from core.angles import TURN, Arcs
 from core.edits import BlockRef
 from core.model import Lane
 
+LABELS = ("labels", "labels beside the cursor")
+"""Kinds of the kept places of labels, which colours do not change."""
+
 
 @dataclass(frozen=True)
 class Made:
@@ -154,8 +157,8 @@ class Canvas:
         strip = scene.strip(lane_id)
         if strip is None or strip.detail is Detail.THIN:
             return ()
-        key = (scene.frame.axis, scene.turns(lane_id), cursor_x)
-        kind = "labels" if cursor_x is None else "labels beside the cursor"
+        key = (scene.frame.axis, scene.turns(lane_id), cursor_x, self._look.u)
+        kind = LABELS[cursor_x is not None]
         make = partial(place_all, self._look, scene, lane_id, cursor_x)
         return scene.kept.get(kind, lane_id, (scene.lane(lane_id),), key, make)
 

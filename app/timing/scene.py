@@ -26,6 +26,9 @@ from core.model import Lane, Project
 from core.report import Report
 from core.solution import LaneSolution
 
+OF_LANES = ("shapes", "curve", "output", "read")
+"""Kinds of kept things that tell of the lanes alone, whatever colours and sizes are."""
+
 
 @dataclass(frozen=True)
 class Tag:

@@ -29,7 +29,7 @@ from app.kept import Kept
 from app.selection import Selection
 from app.theme import Theme
 from app.timing.accessible import make_readable
-from app.timing.canvas import Canvas
+from app.timing.canvas import LABELS, Canvas
 from app.timing.doing import Doing
 from app.timing.drag import Habits
 from app.timing.geometry.axis import Axis
@@ -39,7 +39,7 @@ from app.timing.keys import handle_key
 from app.timing.layers.headers import corner_buttons
 from app.timing.layers.look import Look
 from app.timing.pointing import Pointing
-from app.timing.scene import Holding, Hover, Overlay, Scene, find, middle_of
+from app.timing.scene import OF_LANES, Holding, Hover, Overlay, Scene, find, middle_of
 from app.timing.tags import spoken_block, spoken_lane
 from app.timing.tips import tip_at
 from app.timing.view import View
@@ -426,7 +426,7 @@ class TimingDiagram(QAbstractScrollArea):
 
     def _take_theme(self) -> None:
         self.look.forget()
-        self.kept.forget()
+        self.kept.forget(but=(*OF_LANES, *LABELS))
         self.view.forget()
         self._lay_out()
 

@@ -7,6 +7,11 @@ whose finding it is; with the keyboard, Up and Down go from failure to failure, 
 
 from __future__ import annotations
 
+import math
+from collections.abc import Sequence
+from itertools import takewhile
+
+import numpy as np
 from PySide6.QtCore import QEvent, QPoint, QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import (
     QAccessible,
@@ -17,16 +22,16 @@ from PySide6.QtGui import (
     QKeyEvent,
     QMouseEvent,
     QPainter,
-    QPainterPath,
     QPaintEvent,
     QPen,
 )
 from PySide6.QtWidgets import QToolTip, QWidget
 
 from app.kept import Kept
+from app.polygons import Places, polygon_of
 from app.status_bar import SIGNS
 from app.theme import Theme
-from app.timing.layers.look import half, hatch
+from app.timing.layers.look import halves, hatch
 from app.views.flow_rows import ChannelRow, FlowPicture, Item, MagazineRow, Row
 from app.watching import Watch
 from core import wording
@@ -117,9 +122,12 @@ class FlowCanvas(QWidget):
 
     def x_of(self, at: float) -> float:
         """Give where a time (turns from the start) is drawn."""
-        first, last = self.turns
-        plot = self.plot
-        return plot.left() + (at - (first - 1)) / (last - first + 1) * plot.width()
+        return float(self._across([at])[0])
+
+    def _across(self, times: Sequence[float]) -> Places:
+        """Give where n times (turns from the start) are drawn, px, shape (n,)."""
+        (first, last), plot = self.turns, self.plot
+        return plot.left() + (np.asarray(times, float) - (first - 1)) / (last - first + 1) * plot.width()
 
     def band(self, index: int) -> QRectF:
         """Give a row's place in the plot."""
@@ -334,28 +342,19 @@ class FlowCanvas(QWidget):
         inset = self._theme.px(3)
         height = band.height() - 2 * inset
         end = row.failure.at if row.failure else float(self.turns[1])
-        path, before = QPainterPath(), 0.0
-        for at, count in row.steps:
-            if at > end and path.elementCount():
-                break
-            x, y = half(self.x_of(at)), half(band.bottom() - inset - count / row.capacity * height)
-            if path.elementCount():
-                path.lineTo(x, before)
-                path.lineTo(x, y)
-            else:
-                path.moveTo(x, y)
-            before = y
-        path.lineTo(self.x_of(end), before)
+        steps = [step for place, step in enumerate(row.steps) if place == 0 or step[0] <= end]
+        x = halves(self._across([at for at, _ in steps]))
+        y = halves(band.bottom() - inset - np.array([count for _, count in steps]) / row.capacity * height)
+        x = np.append(np.repeat(x, 2)[1:], self.x_of(end))
         painter.setPen(QPen(self._theme.color(self._token("curve")), 1.5 * self._theme.u))
-        painter.drawPath(path)
+        painter.drawPolyline(polygon_of(x, np.repeat(y, 2)))
 
     def _draw_ticks(self, painter: QPainter, row: ChannelRow, band: QRectF) -> None:
         inset = self._theme.px(3)
         painter.setPen(QPen(self._theme.color(self._token("curve")), 1.5 * self._theme.u))
-        for item in row.items:
-            if row.failure is not None and item.enters > row.failure.at:
-                break
-            x = half(self.x_of(item.enters))
+        end = row.failure.at if row.failure else math.inf
+        shown = takewhile(lambda item: item.enters <= end, row.items)
+        for x in halves(self._across([item.enters for item in shown])):
             painter.drawLine(QPointF(x, band.top() + inset), QPointF(x, band.bottom() - inset))
 
     def _draw_failure(self, painter: QPainter, row: Row, band: QRectF) -> None:

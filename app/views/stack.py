@@ -11,7 +11,7 @@ from functools import partial
 from operator import is_
 from typing import Any
 
-from PySide6.QtCore import QEvent, QObject, QPoint, QSize, Qt
+from PySide6.QtCore import QEvent, QObject, QPoint, QSize, Qt, QTimer
 from PySide6.QtGui import QColor, QGuiApplication, QOffscreenSurface, QOpenGLContext, QResizeEvent
 from PySide6.QtWidgets import (
     QFrame,
@@ -89,6 +89,8 @@ class StackView(QWidget):
         self._nearest: tuple[Project, str, float | None] | None = None
         self._stack_id: str | None = None
         self._is_seen = False
+        self._loading = QTimer(self, singleShot=True)  # in a turn of its own: it takes long
+        self._loading.timeout.connect(self._load)
         self.picture: Any = None
         self.scene: Scene | None = None
         self._laid_out: LaidOut | None = None
@@ -135,10 +137,10 @@ class StackView(QWidget):
         self.refresh()
 
     def set_seen(self, seen: bool) -> None:
-        """Tell the view whether it stands in front; 3D is loaded and tried when it first does."""
+        """Tell the view whether it stands in front; 3D is loaded and tried once it first was seen."""
         self._is_seen = seen
         if seen and self.picture is None and not self._reason.text():
-            self._load()
+            self._loading.start(0)
         self.refresh()
 
     def refresh(self) -> None:
@@ -191,11 +193,13 @@ class StackView(QWidget):
             self.section.show()
             self.explode.setEnabled(False)
             self.explode.setToolTip("Exploded view: needs the 3D picture")
+            self.refresh()
             return
         self.picture = StackPicture()
         self.picture.looked.connect(self._place_list)
         self.picture.installEventFilter(self)
         self._left.addWidget(self.picture, 1)
+        self.refresh()
 
     def _seek_nearest(self) -> None:
         """Have the nearest parts looked for, once the whole report of a project is there."""

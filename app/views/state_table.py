@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-from PySide6.QtCore import QModelIndex, QSize, Qt, Signal
+from PySide6.QtCore import QModelIndex, QSize, Qt, QTimer, Signal
 from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import (
     QHBoxLayout,
@@ -56,6 +56,8 @@ class StateTableView(QWidget):
         super().__init__()
         self._document, self._theme = document, theme
         self._is_seen, self._fault = False, ""
+        self._sized = 0.0
+        self._sizing = QTimer(self, singleShot=True)  # in a turn of its own: of many lanes it takes long
         self.model = StateTableModel(document)
         self.table = Grid("State table")
         self.cells = StateCells(theme, self.table, self._levels_of)
@@ -311,6 +313,7 @@ class StateTableView(QWidget):
             header.setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
 
     def _connect(self) -> None:
+        self._sizing.timeout.connect(self._size)
         document, table = self._document, self.table
         CalmRefresh(self, document, self.refresh, HELD_MS)
         document.cursor_changed.connect(lambda _deg: self._show_cursor())
@@ -351,7 +354,9 @@ class StateTableView(QWidget):
         self.table.setFont(theme.font(12, 500))
         for header in (self.table.horizontalHeader(), self.table.verticalHeader()):
             header.setFont(theme.font(12, 600))
-        self._size()
+        if self._sized != theme.u:
+            self._sized = theme.u
+            self._sizing.start(0)
         self._show_line()
 
     def _size(self) -> None:

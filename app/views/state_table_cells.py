@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 
 from PySide6.QtCore import QAbstractItemModel, QRect, QSize, Qt
-from PySide6.QtGui import QBrush, QColor, QFont, QPainter, QPen
+from PySide6.QtGui import QBrush, QColor, QFont, QFontMetrics, QPainter, QPen
 from PySide6.QtWidgets import (
     QHeaderView,
     QStyle,
@@ -33,14 +33,14 @@ class StateCells(GridCells):
         super().__init__(theme, parent, words_of)
         self._colors: dict[tuple[str, float], QColor] = {}
         self._fonts: dict[int, QFont] = {}
+        self._widths: dict[str, int] = {}
         theme.changed.connect(self._forget)
 
     def sizeHint(self, option: QStyleOptionViewItem, index: Index) -> QSize:
         """Give room for the text, and for every level that may be typed there."""
         theme = self._theme
         texts = {index.data(Qt.ItemDataRole.DisplayRole) or "", *self.words_of(index)}
-        longest = max(option.fontMetrics.horizontalAdvance(text) for text in texts)
-        width = longest + theme.px(2 * 8 + BAR)
+        width = max(self._width(text, option.fontMetrics) for text in texts) + theme.px(2 * 8 + BAR)
         return QSize(max(theme.px(52), width), theme.px(ROW))
 
     def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: Index) -> None:
@@ -101,6 +101,12 @@ class StateCells(GridCells):
             self._colors[token, alpha] = self._theme.color(token, alpha)
         return self._colors[token, alpha]
 
+    def _width(self, text: str, metrics: QFontMetrics) -> int:
+        """Give a text's width in the table's font, px."""
+        if text not in self._widths:
+            self._widths[text] = metrics.horizontalAdvance(text)
+        return self._widths[text]
+
     def _font(self, weight: int) -> QFont:
         if weight not in self._fonts:
             self._fonts[weight] = self._theme.font(12, weight)
@@ -109,6 +115,7 @@ class StateCells(GridCells):
     def _forget(self) -> None:
         self._colors.clear()
         self._fonts.clear()
+        self._widths.clear()
 
 
 class StateHeads(QHeaderView):

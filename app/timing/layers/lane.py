@@ -12,7 +12,7 @@ import numpy as np
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QPainter, QPainterPath, QPen, QPolygonF
 
-from app.polygons import polygon_of
+from app.polygons import polygon_of, thinned
 from app.timing.geometry.axis import Axis, Piece
 from app.timing.geometry.shapes import Level, Shape, levels_of, shapes_of
 from app.timing.geometry.strips import Detail, Strip
@@ -105,7 +105,7 @@ def _polyline(axis: Axis, strip: Strip, curve: Curve) -> QPolygonF:
     theta, output = curve.theta_deg, curve.output_mm
     x = (theta - theta[0]) * axis.px_per_deg
     y = strip.y(0.0) - output * _travel(strip)
-    return polygon_of(x, y)
+    return polygon_of(*thinned(x, y))
 
 
 def _travel(strip: Strip) -> float:

@@ -10,7 +10,9 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import lru_cache, partial
+from typing import Any
 
+import numpy as np
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
 from PySide6.QtGui import (
     QColor,
@@ -23,6 +25,7 @@ from PySide6.QtGui import (
 )
 
 from app.kept import Kept
+from app.polygons import Places
 from app.theme import Theme
 
 HALO_PX = 2.4
@@ -69,10 +72,13 @@ class Look:
         self._texts: dict[tuple[object, ...], QPixmap] = {}
 
     def forget(self) -> None:
-        """Forget everything: the theme has changed."""
-        self._u = self.theme.u
-        for memory in (self._pens, self._colors, self._fonts, self._widths, self._texts):
+        """Forget what was: the theme has changed. Fonts stay where no size did."""
+        memories: list[dict[Any, Any]] = [self._pens, self._colors, self._texts]
+        if self._u != self.theme.u:
+            memories += [self._fonts, self._widths]
+        for memory in memories:
             memory.clear()
+        self._u = self.theme.u
         self.level.cache_clear()
 
     @property
@@ -280,6 +286,11 @@ def picture(area: QRectF, ratio: float, paint: Callable[[QPainter], None]) -> QP
 def half(value: float) -> float:
     """Give the middle of the px line that holds a value: where a hairline is drawn crisply."""
     return math.floor(value) + 0.5
+
+
+def halves(values: Places) -> Places:
+    """Give `half` of n values, shape (n,)."""
+    return np.floor(values) + 0.5
 
 
 def hatch(

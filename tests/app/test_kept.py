@@ -1,0 +1,31 @@
+"""Things kept while what they were made from is the same."""
+
+from __future__ import annotations
+
+from app.kept import Kept
+
+
+def _get(kept: Kept, kind: str, thing: object, key: object = None) -> None:
+    kept.get(kind, "Mint", (thing,), key, object)
+
+
+def test_a_thing_is_made_once_and_anew_where_its_object_or_key_is_another() -> None:
+    kept, thing = Kept(), []
+    for made_from, key, made in ((thing, 1, 1), (thing, 1, 1), (thing, 2, 2), ([], 2, 3)):
+        _get(kept, "curve", made_from, key)
+        assert kept.made["curve"] == made
+
+
+def test_forgetting_spares_the_kinds_that_it_is_told_to_spare() -> None:
+    kept, thing = Kept(), object()
+
+    def made() -> tuple[int, int]:
+        for kind in ("curve", "picture"):
+            _get(kept, kind, thing)
+        return kept.made["curve"], kept.made["picture"]
+
+    assert made() == (1, 1)
+    kept.forget(but=("curve",))
+    assert made() == (1, 2)
+    kept.forget()
+    assert made() == (2, 3)

@@ -1,0 +1,78 @@
+"""Painting after a change that kept the window busy."""
+
+from __future__ import annotations
+
+import pytest
+from PySide6.QtCore import QTimer
+from PySide6.QtGui import QPaintEvent
+from PySide6.QtWidgets import QApplication, QWidget
+
+from app.late_paint import LatePaint, paint_late
+from app.theme import Theme
+
+
+class Canvas(QWidget):
+    """Notes in a list when it paints."""
+
+    def __init__(self, seen: list[str]) -> None:
+        super().__init__()
+        self.seen = seen
+
+    def paintEvent(self, _event: QPaintEvent) -> None:
+        self.seen.append("painted")
+
+
+@pytest.fixture
+def canvas(qtbot) -> Canvas:
+    made = Canvas([])
+    qtbot.addWidget(made)
+    made.show()
+    qtbot.waitUntil(lambda: "painted" in made.seen)
+    made.seen.clear()
+    return made
+
+
+def test_what_waits_is_heard_before_the_window_is_painted(qtbot, canvas: Canvas) -> None:
+    canvas.update()
+    soon = QTimer(canvas, singleShot=True)
+    soon.timeout.connect(lambda: canvas.seen.append("heard"))
+    paint_late(canvas)
+    soon.start(0)
+    qtbot.waitUntil(lambda: len(canvas.seen) == 2)
+    assert canvas.seen == ["heard", "painted"]
+
+
+def test_changes_without_end_do_not_keep_the_window_from_painting(qtbot, canvas: Canvas) -> None:
+    """As while a key is held that changes something each time, and each change takes long."""
+
+    def change() -> None:
+        canvas.update()
+        paint_late(canvas)
+
+    changes = QTimer(canvas, interval=0)
+    changes.timeout.connect(change)
+    changes.start()
+    qtbot.waitUntil(lambda: len(canvas.seen) > 2)
+
+
+def test_it_goes_when_it_has_let_the_window_paint(qtbot, canvas: Canvas) -> None:
+    paint_late(canvas)
+    qtbot.waitUntil(lambda: not canvas.findChildren(LatePaint))
+    assert canvas.seen == []
+    canvas.update()
+    qtbot.waitUntil(lambda: canvas.seen == ["painted"])
+
+
+def test_a_change_of_the_theme_paints_a_visible_window_and_waits_for_no_hidden_one(
+    qtbot, qapp: QApplication, canvas: Canvas, theme: Theme
+) -> None:
+    hidden = Canvas([])
+    qtbot.addWidget(hidden)
+    theme.dress(canvas)
+    theme.dress(hidden)
+    canvas.seen.clear()
+    theme.set_choice("light" if theme.dark else "dark")
+    assert canvas.findChildren(LatePaint)
+    assert not hidden.findChildren(LatePaint)
+    qtbot.waitUntil(lambda: "painted" in canvas.seen)
+    qtbot.waitUntil(lambda: not canvas.findChildren(LatePaint))
