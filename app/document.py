@@ -39,7 +39,7 @@ LATE = "late"
 
 ONLY_TO_LOOK = "This is open to look only; File > Save as… makes a copy that can be changed."
 
-PAINT_MS = 10
+PAINT_MS = 50
 """So long after a step late parts are begun: the window paints first, and need not share the time for it."""
 
 LOOKS = 8

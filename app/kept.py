@@ -24,13 +24,28 @@ class Kept:
         """Drop everything, since colours or sizes are others, but the things of some kinds."""
         self._things = {name: thing for name, thing in self._things.items() if name[0] in but}
 
-    def get(self, kind: str, name: str, objects: tuple[object, ...], key: object, make: Callable[[], T]) -> T:
-        """Give the thing of a kind and name, made anew if objects or key are others than before."""
+    def get(
+        self,
+        kind: str,
+        name: str,
+        objects: tuple[object, ...],
+        key: object,
+        make: Callable[[], T],
+        *,
+        alike: Callable[[T, T], bool] | None = None,
+    ) -> T:
+        """Give the thing of a kind and name, made anew if objects or key are others than before.
+
+        alike: tells whether the one made anew is as the one before; that then stays, and with it all that
+        was made from it.
+        """
         kept = self._things.get((kind, name))
         if kept is not None and _same(kept[0], objects) and kept[1] == key:
             return cast(T, kept[2])
         thing = make()
         self.made[kind] = self.made.get(kind, 0) + 1
+        if kept is not None and alike is not None and alike(cast(T, kept[2]), thing):
+            thing = cast(T, kept[2])
         self._things[kind, name] = (objects, key, thing)
         return thing
 

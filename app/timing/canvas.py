@@ -14,6 +14,7 @@ from functools import partial
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QPainter
 
+from app.timing.geometry.shapes import levels_of
 from app.timing.geometry.strips import Detail, Strip
 from app.timing.layers.aside import paint_aside
 from app.timing.layers.columns import paint_chosen, paint_columns, paint_selected_state
@@ -143,14 +144,14 @@ class Canvas:
         placed = self._placed(scene, lane_id, None)
         calm = lane_id not in scene.lifted and is_calm(look, strip, placed, over)
         key = self._key(scene, lane, replace(strip, top=0.0), placed if calm else ())
-        curve = scene.curve(lane_id)
+        shapes, curve = scene.shapes(lane_id), scene.curve(lane_id)
 
         def paint(inner: QPainter) -> None:
             inner.translate(-axis.left, 0.0)
-            paint_lane(inner, look, lane, curve, key)
+            paint_lane(inner, look, shapes, curve, key)
 
         area = QRectF(axis.left, strip.top, axis.width, strip.height)
-        self._picture(painter, scene, Made("strip", lane_id, (lane, curve), key, area, paint))
+        self._picture(painter, scene, Made("strip", lane_id, (shapes, curve), key, area, paint))
         return calm
 
     def _placed(self, scene: Scene, lane_id: str, cursor_x: float | None) -> tuple[Placed, ...]:
@@ -160,7 +161,7 @@ class Canvas:
         key = (scene.frame.axis, scene.turns(lane_id), cursor_x, self._look.u)
         kind = LABELS[cursor_x is not None]
         make = partial(place_all, self._look, scene, lane_id, cursor_x)
-        return scene.kept.get(kind, lane_id, (scene.lane(lane_id),), key, make)
+        return scene.kept.get(kind, lane_id, (scene.shapes(lane_id),), key, make)
 
     def _paint_header(self, painter: QPainter, scene: Scene, lane_id: str) -> None:
         look, lane, header = self._look, scene.lane(lane_id), header_of(scene, lane_id)
@@ -218,7 +219,7 @@ class Canvas:
         return LaneKey(
             scene.frame.axis,
             strip,
-            scene.turns(lane.id),
+            levels_of(lane),
             scene.project.shaft.step_starts_deg,
             marks,
             holding.held.ref.index if holding else None,

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Hashable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
+from operator import eq
 
 import numpy as np
 
@@ -130,12 +131,12 @@ class Scene:
     def shapes(self, lane_id: str) -> tuple[Shape, ...]:
         """Give a lane's blocks as they stand on the axis."""
         lane, turns = self.lane(lane_id), self.turns(lane_id)
-        return self.kept.get("shapes", lane_id, (lane,), turns, lambda: shapes_of(lane, turns))
+        return self.kept.get("shapes", lane_id, (lane,), turns, lambda: shapes_of(lane, turns), alike=eq)
 
     def curve(self, lane_id: str) -> Curve | None:
         """Give a lane's true displacement over one turn; None without motion."""
         solution = self.solution(lane_id)
-        return self.kept.get("curve", lane_id, (solution,), None, lambda: curve_of(solution))
+        return self.kept.get("curve", lane_id, (solution,), None, lambda: curve_of(solution), alike=are_alike)
 
     def output(self, lane_id: str) -> tuple[float, float] | None:
         """Give a lane's output (mm) and its slope (mm per radian, own) at the cursor; None without motion."""
@@ -238,6 +239,14 @@ def curve_of(solution: LaneSolution | None) -> Curve | None:
     nodes, turns = solution.motion.nodes(), solution.turns
     copies = [(nodes.theta_deg + TURN * copy) / turns for copy in range(turns)]
     return Curve(np.concatenate(copies), np.tile(nodes.values[0], turns))
+
+
+def are_alike(first: Curve | None, second: Curve | None) -> bool:
+    """Tell whether two curves run alike; most edits of a lane leave its motion as it is."""
+    if first is None or second is None:
+        return first is second
+    same_angles = np.array_equal(first.theta_deg, second.theta_deg)
+    return same_angles and np.array_equal(first.output_mm, second.output_mm)
 
 
 def output_of(solution: LaneSolution | None, deg: float) -> tuple[float, float] | None:

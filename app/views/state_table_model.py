@@ -98,7 +98,7 @@ class StateTableModel(QAbstractTableModel):
     @property
     def items(self) -> int:
         """How many items there are."""
-        return STEPS + len(self._project.shaft.step_starts_deg)
+        return len(self._labels[0])
 
     def reading(self, lane: int) -> Reading:
         """Give the reading of a lane by its number."""
@@ -216,13 +216,13 @@ class StateTableModel(QAbstractTableModel):
         now = step == self._now.get(self.turns(lane))
         if not levels:
             return Cell("", now=now, protected=reading.protected)
-        ranked = sorted(self.lanes[lane].levels, key=lambda level: self.lanes[lane].levels[level])
-        crowded = reading.crowded.get(step)
+        crowded, heights = reading.crowded.get(step), self.lanes[lane].levels
+        height = heights[levels[step]]
         return Cell(
             " · ".join(crowded) if crowded else levels[step],
             quiet=not crowded and levels[step] == levels[step - 1],
-            rank=-1 if crowded else ranked.index(levels[step]),
-            ranks=len(ranked),
+            rank=-1 if crowded else sum(other < height for other in heights.values()),
+            ranks=len(heights),
             now=now,
             protected=reading.protected,
             crowded=bool(crowded),

@@ -29,3 +29,14 @@ def test_forgetting_spares_the_kinds_that_it_is_told_to_spare() -> None:
     assert made() == (1, 2)
     kept.forget()
     assert made() == (2, 3)
+
+
+def test_what_is_as_the_one_before_stays_and_so_does_what_was_made_from_it() -> None:
+    kept = Kept()
+
+    def curve(thing: object, points: list[float]) -> list[float]:
+        return kept.get("curve", "Mint", (thing,), None, lambda: points, alike=lambda a, b: a == b)
+
+    first, same, other = curve(object(), [1.0]), curve(object(), [1.0]), curve(object(), [2.0])
+    assert same is first
+    assert other == [2.0]

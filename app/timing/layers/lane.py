@@ -14,14 +14,13 @@ from PySide6.QtGui import QColor, QPainter, QPainterPath, QPen, QPolygonF
 
 from app.polygons import polygon_of, thinned
 from app.timing.geometry.axis import Axis, Piece
-from app.timing.geometry.shapes import Level, Shape, levels_of, shapes_of
+from app.timing.geometry.shapes import Level, Shape
 from app.timing.geometry.strips import Detail, Strip
 from app.timing.layers.blocks import BEAD, RADIUS, paint_block, pieces_of
 from app.timing.layers.labels import CALM, Placed, paint_placed
 from app.timing.layers.look import Look, half
 from app.timing.scene import Curve
 from core.angles import TURN, Arcs, wrap
-from core.model import Lane
 
 CURVE = 1.75
 THIN_CURVE = 1.25
@@ -41,7 +40,7 @@ class Zones:
 
 @dataclass(frozen=True)
 class LaneKey:
-    """All that a lane's picture shows, apart from lane and curve, which are compared by identity.
+    """All that a lane's picture shows, apart from shapes and curve, which are compared by identity.
 
     The strip stands at top 0. left_out: index of the held block, which is painted later. marks: the
     severity of findings about single blocks. labels: those that nothing crosses; otherwise they are
@@ -50,7 +49,7 @@ class LaneKey:
 
     axis: Axis
     strip: Strip
-    turns: int
+    levels: tuple[Level, ...]
     steps: tuple[float, ...]
     marks: tuple[tuple[int, str], ...] = ()
     left_out: int | None = None
@@ -58,7 +57,9 @@ class LaneKey:
     labels: tuple[Placed, ...] = ()
 
 
-def paint_lane(painter: QPainter, look: Look, lane: Lane, curve: Curve | None, key: LaneKey) -> None:
+def paint_lane(
+    painter: QPainter, look: Look, shapes: Sequence[Shape], curve: Curve | None, key: LaneKey
+) -> None:
     """Paint one lane's picture; see the module's text."""
     painter.setRenderHint(QPainter.RenderHint.Antialiasing)
     axis, strip = key.axis, key.strip
@@ -66,13 +67,13 @@ def paint_lane(painter: QPainter, look: Look, lane: Lane, curve: Curve | None, k
     painter.fillRect(area, look.color("strip"))
     _paint_steps(painter, look, key)
     if strip.detail is not Detail.THIN:
-        _paint_levels(painter, look, axis, strip, levels_of(lane))
+        _paint_levels(painter, look, axis, strip, key.levels)
     line = _polyline(axis, strip, curve) if curve is not None else QPolygonF()
     begins = _turns_seen(axis, float(curve.theta_deg[0])) if curve is not None else []
     _paint_material(painter, look, strip, line, begins)
     if key.zones is not None:
         paint_zones(painter, look, key, key.zones, curve)
-    _paint_blocks(painter, look, shapes_of(lane, key.turns), key)
+    _paint_blocks(painter, look, shapes, key)
     width = THIN_CURVE if strip.detail is Detail.THIN else CURVE
     _paint_curve(painter, look.pen("curve", width), line, begins)
     _paint_bottom(painter, look, axis, strip)
