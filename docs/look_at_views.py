@@ -14,7 +14,7 @@ from importlib import resources
 from pathlib import Path
 
 from make_pictures import settle
-from PySide6.QtCore import QEventLoop
+from PySide6.QtCore import QDeadlineTimer, QEventLoop
 from PySide6.QtWidgets import QAbstractButton, QApplication, QDialog, QLabel, QToolButton, QWidget
 
 from app.actions import COMMANDS, Command
@@ -31,6 +31,9 @@ SAMPLE = "tea_blender_first_draft.shaft"
 SCALES = (0.8, 1.0, 2.0)
 THEMES = ("light", "dark")
 SIZES = {0.8: (1600, 1000), 1.0: (1600, 1000), 2.0: (1900, 1180)}
+
+DRAW_MS, LATEST_MS = 60, 3000
+"""So long everything has time to be drawn, and so long at most what is computed is waited for."""
 
 LEFT_OUT = ("file.open", "file.save", "file.save_as", "file.quit", "file.close", "help.guide")
 """Commands that open a dialog of the system, or end the program."""
@@ -61,7 +64,7 @@ def opened(app: QApplication, theme_name: str, scale: float) -> Iterator[MainWin
         settle(app, document)
         document.set_cursor(290.0)
         document.select_blocks(BlockRef("mint", 0))
-        draw(app)
+        draw(app, window)
         try:
             yield window
         finally:
@@ -70,9 +73,12 @@ def opened(app: QApplication, theme_name: str, scale: float) -> Iterator[MainWin
             app.setFont(font)  # or the next theme would take this one's text for the system's
 
 
-def draw(app: QApplication) -> None:
-    """Let everything that waits be drawn."""
-    for _ in range(12):
+def draw(app: QApplication, window: MainWindow) -> None:
+    """Let everything be computed and drawn, and the display answer: a dialog has its size only then."""
+    soonest, latest = QDeadlineTimer(DRAW_MS), QDeadlineTimer(LATEST_MS)
+    while not soonest.hasExpired() or (window.jobs.is_busy() and not latest.hasExpired()):
+        app.processEvents(QEventLoop.ProcessEventsFlag.AllEvents, 30)
+    for _ in range(12):  # what the last of it asked for
         app.processEvents(QEventLoop.ProcessEventsFlag.AllEvents, 30)
 
 
@@ -106,20 +112,20 @@ def pictures(app: QApplication, window: MainWindow, folder: Path, name: str) -> 
     window.grab().save(str(folder / f"window_{name}.png"))
     for dock_name in window.docks.names():
         window.docks.show(dock_name)
-        draw(app)
+        draw(app, window)
         window.docks[dock_name].grab().save(str(folder / f"{dock_name}_{name}.png"))
         yield from (f"{dock_name}, {name}: {text}" for text in cut_texts(window.docks[dock_name]))
     yield from (f"toolbar, {name}: {text}" for text in cut_texts(window.toolbar))
     for command in COMMANDS:
         if _opens_a_dialog(window, command):
             window.actions_table[command.id].trigger()
-            draw(app)
+            draw(app, window)
             for dialog in window.findChildren(QDialog):
                 if dialog.isVisible():
                     key = f"dialog_{command.id.replace('.', '_')}_{name}"
-                    yield from dialog_pictures(app, dialog, folder, key)
+                    yield from dialog_pictures(app, window, dialog, folder, key)
                     dialog.done(0)
-            draw(app)
+            draw(app, window)
 
 
 def _opens_a_dialog(window: MainWindow, command: Command) -> bool:
@@ -128,14 +134,16 @@ def _opens_a_dialog(window: MainWindow, command: Command) -> bool:
     return asks and can and command.id not in LEFT_OUT
 
 
-def dialog_pictures(app: QApplication, dialog: QDialog, folder: Path, key: str) -> Iterator[str]:
+def dialog_pictures(
+    app: QApplication, window: MainWindow, dialog: QDialog, folder: Path, key: str
+) -> Iterator[str]:
     """Save a dialog, the assistant page by page; give the texts that are cut."""
     pages = range(dialog.pages.count()) if isinstance(dialog, NewMachine) else range(1)
     for page in pages:
         if isinstance(dialog, NewMachine):
             dialog.lanes.model.write({(row, 0): f"Lane {row + 1}" for row in range(8)})
             dialog.go_to(page)
-            draw(app)
+            draw(app, window)
         dialog.grab().save(str(folder / (f"{key}_{page + 1}.png" if len(pages) > 1 else f"{key}.png")))
         yield from (f"{key}: {text}" for text in cut_texts(dialog))
 

@@ -196,6 +196,7 @@ class StackView(QWidget):
             self.refresh()
             return
         self.picture = StackPicture()
+        self.picture.setBackgroundColor(self._theme.color("panel"))  # until there is a scene to show
         self.picture.looked.connect(self._place_list)
         self.picture.installEventFilter(self)
         self._left.addWidget(self.picture, 1)
@@ -308,6 +309,7 @@ class StackView(QWidget):
         self.chooser.setAccessibleName("Stack shown")
         self.chooser.setToolTip("Stack: choose which one is shown")
         self.chooser.clicked.connect(self._choose_from)
+        self.chooser.hide()
         self.setFocusProxy(self.list)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
