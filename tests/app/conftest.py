@@ -75,6 +75,15 @@ class Answers:
         return self.out
 
 
+def repeat_until(is_so: Callable[[], bool], does: Callable[[], object], most: int = 60) -> None:
+    """Do something again and again until something is so; fails where that is never."""
+    for _ in range(most):
+        if is_so():
+            return
+        does()
+    raise AssertionError(f"not so after {most} times")
+
+
 @pytest.fixture
 def clock() -> Clock:
     return Clock()

@@ -18,10 +18,11 @@ from app.dialogs.base import Dialog
 from app.main_window import MainWindow
 from app.theme import Theme
 from app.timing.paper import FOOT, LEGEND, TITLE, sheets
+from app.widgets.choice import Choice
 from core.model import Project
 from core.model.loader import read_project
 from core.report import Report, examine
-from tests.app.conftest import Answers
+from tests.app.conftest import Answers, repeat_until
 from tests.app.machines import _lane, as_bytes, gates, gates_file
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -142,6 +143,11 @@ def _press(qtbot, window: MainWindow, text: str) -> None:
     qtbot.mouseClick(dialog.button(text), Qt.MouseButton.LeftButton)
 
 
+def choose(qtbot, chooser: Choice, wanted: str) -> None:
+    """Press Down until something is chosen."""
+    repeat_until(lambda: chooser.shown() == wanted, lambda: qtbot.keyClick(chooser, Qt.Key.Key_Down))
+
+
 @pytest.mark.parametrize("kind", ["pdf", "svg", "png"])
 def test_the_menu_writes_the_file(
     qtbot, window: MainWindow, answers: Answers, tmp_path: Path, kind: str
@@ -150,8 +156,7 @@ def test_the_menu_writes_the_file(
     window.actions_table["file.diagram"].trigger()
     (dialog,) = [one for one in window.findChildren(Dialog) if one.isVisible()]
     dialog.kind.setFocus()
-    while dialog.kind.shown() != kind:
-        qtbot.keyClick(dialog.kind, Qt.Key.Key_Down)
+    choose(qtbot, dialog.kind, kind)
     assert dialog.paper.isEnabled() == (kind == "pdf")
     _press(qtbot, window, "Choose the file…")
     assert answers.proposed[-1].endswith(f"diagram.{kind}")
@@ -189,8 +194,7 @@ def test_the_paper_is_remembered(qtbot, window: MainWindow, answers: Answers, tm
         (dialog,) = [one for one in window.findChildren(Dialog) if one.isVisible()]
         assert dialog.paper.shown() == paper
         dialog.paper.setFocus()
-        while dialog.paper.shown() != "Letter":
-            qtbot.keyClick(dialog.paper, Qt.Key.Key_Down)
+        choose(qtbot, dialog.paper, "Letter")
         _press(qtbot, window, "Choose the file…")
         page = pypdf.PdfReader(answers.target).pages[0].mediabox
         assert (float(page.width), float(page.height)) == pytest.approx((792, 612), abs=1)  # 11 x 8.5 inches

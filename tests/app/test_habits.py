@@ -10,7 +10,7 @@ from app.actions import COMMANDS
 from app.dialogs.base import Dialog
 from app.main_window import MainWindow
 from app.settings import Settings, Values
-from tests.app.conftest import WindowMaker
+from tests.app.conftest import WindowMaker, repeat_until
 
 
 def _open(qtbot, window: MainWindow, command_id: str) -> Dialog:
@@ -32,15 +32,17 @@ def _press(qtbot, dialog: Dialog, text: str) -> None:
 def test_settings_are_used_at_once_and_remembered(qtbot, window: MainWindow, settings: Settings) -> None:
     dialog = _open(qtbot, window, "edit.settings")
     qtbot.keyClick(dialog.theme, Qt.Key.Key_Down)
-    while dialog.theme.shown() != "dark":
-        qtbot.keyClick(dialog.theme, Qt.Key.Key_Down)
+    repeat_until(
+        lambda: dialog.theme.shown() == "dark", lambda: qtbot.keyClick(dialog.theme, Qt.Key.Key_Down)
+    )
     for field, text in ((dialog.scale, "125 %"), (dialog.grid, "2.5")):
         field.setFocus()
         field.selectAll()
         qtbot.keyClicks(field, text)
     dialog.paper.setFocus()
-    while dialog.paper.shown() != "Letter":
-        qtbot.keyClick(dialog.paper, Qt.Key.Key_Down)
+    repeat_until(
+        lambda: dialog.paper.shown() == "Letter", lambda: qtbot.keyClick(dialog.paper, Qt.Key.Key_Down)
+    )
     dialog.checks["snap"].setFocus()
     qtbot.keyClick(dialog.checks["snap"], Qt.Key.Key_Space)
     qtbot.keyClick(dialog.checks["reduce_motion"], Qt.Key.Key_Space)

@@ -17,7 +17,7 @@ from app.views.state_table_model import STEPS
 from core.edits.state_table import filled, read_states
 from core.findings import Severity
 from core.model import TranslatingFlat
-from tests.app.conftest import Answers, WindowMaker
+from tests.app.conftest import Answers, WindowMaker, repeat_until
 
 KEY, MOD = Qt.Key, Qt.KeyboardModifier
 
@@ -69,6 +69,9 @@ def test_a_maker_builds_a_program_of_twelve_lanes_with_the_keyboard_alone(
         keys += 1
         press(qtbot, key, modifier)
 
+    def tab_to(text: str) -> None:
+        repeat_until(lambda: getattr(focus(), "text", str)() == text, lambda: pressed(KEY.Key_Tab))
+
     typed("Bell frame")
     pressed(KEY.Key_Return)  # Next
     assert assistant.page == LANES
@@ -84,13 +87,11 @@ def test_a_maker_builds_a_program_of_twelve_lanes_with_the_keyboard_alone(
     typed("rest 0, strike 8")  # all twelve chosen cells at once
     pressed(KEY.Key_Return)
     pressed(KEY.Key_Tab)
-    while focus().accessibleName() or focus().text() != NEXT:
-        pressed(KEY.Key_Tab)
+    tab_to(NEXT)
     pressed(KEY.Key_Space)
     assert (assistant.page, assistant.fault) == (PARTS, "")
     pressed(KEY.Key_Tab)
-    while getattr(focus(), "text", str)() != NEXT:
-        pressed(KEY.Key_Tab)
+    tab_to(NEXT)
     pressed(KEY.Key_Space)
     assert (assistant.page, assistant.fault) == (STATES, "")
     table = assistant.table
@@ -102,8 +103,7 @@ def test_a_maker_builds_a_program_of_twelve_lanes_with_the_keyboard_alone(
         if lane < 11:
             pressed(KEY.Key_Right)
     pressed(KEY.Key_Tab)
-    while getattr(focus(), "text", str)() != MAKE:
-        pressed(KEY.Key_Tab)
+    tab_to(MAKE)
     pressed(KEY.Key_Space)
     project = window.document.project
     assert project.name == "Bell frame"

@@ -34,6 +34,7 @@ from app.theme import Theme
 from app.timing.geometry.hits import Grip
 from core.edits import BlockRef
 from core.model import Lane, Project, replaced
+from tests.app.conftest import repeat_until
 from tests.app.timing.machines import block, gate, index_of, machine
 
 pytestmark = pytest.mark.gui
@@ -752,10 +753,14 @@ def keys_findings(h: Hands) -> None:
         h.key(key, mod)
         keys.append(h.document.selection.finding)
     assert keys[0] == keys[2] != keys[1]
-    while h.window.findings.chosen is None or h.window.findings.chosen.rule != "overlap":
-        h.key(Key.Key_F8)
+    repeat_until(lambda: _chosen_rule(h) == "overlap", lambda: h.key(Key.Key_F8))
     h.key(Key.Key_Return, CTRL)
     assert not [f for f in h.document.report.findings if f.rule == "overlap"]
+
+
+def _chosen_rule(h: Hands) -> str:
+    chosen = h.window.findings.chosen
+    return "" if chosen is None else chosen.rule
 
 
 def mouse_habits(h: Hands) -> None:
