@@ -14,7 +14,7 @@ from functools import partial
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QPainter
 
-from app.timing.geometry.shapes import levels_of
+from app.timing.geometry.shapes import Shape, levels_of
 from app.timing.geometry.strips import Detail, Strip
 from app.timing.layers.aside import paint_aside
 from app.timing.layers.columns import paint_chosen, paint_columns, paint_selected_state
@@ -141,10 +141,10 @@ class Canvas:
         look, axis = self._look, scene.frame.axis
         lane, strip = scene.lane(lane_id), scene.strip(lane_id)
         assert strip is not None
-        placed = self._placed(scene, lane_id, None)
+        shapes, curve = scene.shapes(lane_id), scene.curve(lane_id)
+        placed = self._placed(scene, lane_id, shapes, None)
         calm = lane_id not in scene.lifted and is_calm(look, strip, placed, over)
         key = self._key(scene, lane, replace(strip, top=0.0), placed if calm else ())
-        shapes, curve = scene.shapes(lane_id), scene.curve(lane_id)
 
         def paint(inner: QPainter) -> None:
             inner.translate(-axis.left, 0.0)
@@ -154,14 +154,16 @@ class Canvas:
         self._picture(painter, scene, Made("strip", lane_id, (shapes, curve), key, area, paint))
         return calm
 
-    def _placed(self, scene: Scene, lane_id: str, cursor_x: float | None) -> tuple[Placed, ...]:
+    def _placed(
+        self, scene: Scene, lane_id: str, shapes: tuple[Shape, ...], cursor_x: float | None
+    ) -> tuple[Placed, ...]:
         strip = scene.strip(lane_id)
         if strip is None or strip.detail is Detail.THIN:
             return ()
-        key = (scene.frame.axis, scene.turns(lane_id), cursor_x, self._look.u)
+        key = (scene.frame.axis, cursor_x, self._look.u)
         kind = LABELS[cursor_x is not None]
         make = partial(place_all, self._look, scene, lane_id, cursor_x)
-        return scene.kept.get(kind, lane_id, (scene.shapes(lane_id),), key, make)
+        return scene.kept.get(kind, lane_id, (shapes,), key, make)
 
     def _paint_header(self, painter: QPainter, scene: Scene, lane_id: str) -> None:
         look, lane, header = self._look, scene.lane(lane_id), header_of(scene, lane_id)
@@ -204,7 +206,7 @@ class Canvas:
         for lane_id in lane_ids:
             strip, over = scene.strip(lane_id), overs[lane_id]
             if strip is not None:
-                placed = self._placed(scene, lane_id, over.cursor_x)
+                placed = self._placed(scene, lane_id, scene.shapes(lane_id), over.cursor_x)
                 paint_placed(painter, self._look, strip, placed, over)
 
     def _key(self, scene: Scene, lane: Lane, strip: Strip, labels: tuple[Placed, ...]) -> LaneKey:
