@@ -7,7 +7,7 @@ is held, what was last said of a pair stands in.
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterator
+from collections.abc import Hashable, Iterator, Mapping
 from dataclasses import replace
 from functools import partial
 
@@ -29,29 +29,40 @@ MOST_CURED = 100
 
 def interference(solution: Solution, memo: Memo) -> Iterator[Finding]:
     """Find all pairs of parts that come too near to one another, with their cures where there is time."""
+    lanes: dict[str, list[str]] = {}
+    for lane_id, lane in solution.lanes.items():
+        lanes.setdefault(lane.stack, []).append(lane_id)
+    before = {} if memo.slow_cures else _by_stack(memo.before)
     for stack in solution.project.stacks:
-        lanes = tuple(lane_id for lane_id, lane in solution.lanes.items() if lane.stack == stack.id)
-        yield from _of_stack(solution, memo, stack, (stack, *lanes))
+        reads = (stack, *lanes.get(stack.id, ()))
+        yield from _of_stack(solution, memo, stack, reads, before.get(stack.id, {}))
 
 
-def _of_stack(solution: Solution, memo: Memo, stack: Stack, reads: Reads) -> tuple[Finding, ...]:
-    """Judge a stack; in a hurry, what was last said of the same stack with the same lanes stands in."""
+def _of_stack(
+    solution: Solution, memo: Memo, stack: Stack, reads: Reads, before: Mapping[Hashable, Kept]
+) -> tuple[Finding, ...]:
+    """Judge a stack; in a hurry, what was last said of the same stack with the same lanes stands in.
+
+    before: what this check kept of the stack.
+    """
     key = ("interference", stack.id)
     if not memo.slow_cures and memo.holds(key, reads):
-        own = {one: kept for one, kept in memo.before.items() if _is_of(one, stack)}
-        memo.now.update(own)
-        memo.reused += len(own)
+        memo.now.update(before)
+        memo.reused += len(before)
         return memo.before[key].findings
     found = tuple(_of_pairs(solution, memo, stack))
     memo.now[key] = Kept(reads, found)
     return found
 
 
-def _is_of(key: Hashable, stack: Stack) -> bool:
-    """Whether a key is one of this check, for a stack."""
-    if not isinstance(key, tuple):
-        return False
-    return key[:2] == ("interference", stack.id) or key[:3] == ("cured", "interference", stack.id)
+def _by_stack(before: Mapping[Hashable, Kept]) -> dict[str, dict[Hashable, Kept]]:
+    """Give what this check kept, by the id of its stack."""
+    found: dict[str, dict[Hashable, Kept]] = {}
+    for key, kept in before.items():
+        own = key[1:] if isinstance(key, tuple) and key[0] == "cured" else key
+        if isinstance(own, tuple) and own[0] == "interference":
+            found.setdefault(own[1], {})[key] = kept
+    return found
 
 
 def _of_pairs(solution: Solution, memo: Memo, stack: Stack) -> Iterator[Finding]:

@@ -51,7 +51,8 @@ R = TypeVar("R", bound=Record)
 def replaced(record: R, **changes: Any) -> R:
     """Make a copy with some fields changed, all of it validated.
 
-    Field names are the attribute names. Raises pydantic.ValidationError for a value out of bounds,
+    Field names are the attribute names. What is not changed stays the same object, so that what was worked
+    out from it before is known to hold. Raises pydantic.ValidationError for a value out of bounds,
     TypeError for a field that the record does not have.
     """
     fields = type(record).model_fields
@@ -63,7 +64,11 @@ def replaced(record: R, **changes: Any) -> R:
         for name, field in fields.items()
         if name in changes or name in record.model_fields_set
     }
-    return type(record)(**values)
+    made = type(record)(**values)
+    for name in record.model_fields_set - set(changes):
+        if getattr(made, name) == getattr(record, name):  # validation makes tuples and mappings anew
+            made.__dict__[name] = getattr(record, name)
+    return made
 
 
 def _read_only(levels: Mapping[str, float]) -> Mapping[str, float]:

@@ -133,9 +133,11 @@ class Project(Record):
     def stack_of(self, lane: Lane) -> Stack:
         """Give the stack that carries a lane (the first if the lane names none; a rider: its disc's)."""
         name = self.lane(lane.disc_of).stack if lane.disc_of is not None else lane.stack
-        if name is None:
-            return self.stacks[0]
-        return next(stack for stack in self.stacks if stack.id == name)
+        return self.stacks[0] if name is None else self._stacks_by_id[name]
+
+    @cached_property
+    def _stacks_by_id(self) -> dict[str, Stack]:
+        return {stack.id: stack for stack in self.stacks}
 
     def levels_of(self, lane: Lane) -> Mapping[str, float]:
         """Give the levels of a lane, level name to output mm; a rider has those of its disc's lane."""

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from functools import cached_property
 from itertools import pairwise
 from typing import Annotated, Literal
 
@@ -68,7 +69,7 @@ class Shaft(Record):
         """Speed at which float and contact stress are judged, rev/min."""
         return self.speed_rpm if self.speed_max_rpm is None else self.speed_max_rpm
 
-    @property
+    @cached_property
     def step_starts_deg(self) -> tuple[float, ...]:
         """Start angles of the index steps, degrees, rising."""
         if isinstance(self.steps, int):

@@ -275,6 +275,23 @@ def test_a_replaced_value_is_checked(value: object) -> None:
         replaced(Lane(id="a"), station_deg=value)
 
 
+@given(projects())
+def test_what_is_not_replaced_stays_the_same_object(before: Project) -> None:
+    """What was worked out from it before is known to hold by that."""
+    after = replaced(before, notes="Oil it")
+    assert after.notes == "Oil it"
+    assert [
+        name for name in before.model_fields_set if getattr(after, name) is not getattr(before, name)
+    ] in (
+        [],
+        ["notes"],
+    )
+    for lane in before.lanes:
+        renamed = replaced(lane, name="Other")
+        assert renamed.blocks is lane.blocks or "blocks" not in lane.model_fields_set
+        assert renamed.levels is lane.levels or "levels" not in lane.model_fields_set
+
+
 def test_a_replaced_field_must_be_there() -> None:
     with pytest.raises(TypeError, match="Lane has no field staton_deg"):
         replaced(Lane(id="a"), staton_deg=1.0)
