@@ -6,50 +6,53 @@ the window busy, its painting would be added to the time in which no key and no 
 
 from __future__ import annotations
 
-from PySide6.QtCore import QCoreApplication, QEvent, QObject, Qt, QTimer
+from PySide6.QtCore import QCoreApplication, QEvent, QObject, Qt
 from PySide6.QtWidgets import QWidget
 
+from app.turns import LAST, Later
 
-def paint_late(window: QWidget) -> None:
-    """Have a window heard once before it paints what changed.
 
+def paint_late(window: QWidget, turns: int = 1) -> None:
+    """Have a window heard before it paints what changed.
+
+    turns: so often; in the last of them what is put off by as many turns (`Later`) is still done before.
     A painting that is held back already is not held back longer, however many changes follow.
     """
     direct = Qt.FindChildOption.FindDirectChildrenOnly
     if window.isVisible() and window.findChild(LatePaint, options=direct) is None:
-        LatePaint(window)
+        LatePaint(window, turns)
 
 
 class LatePaint(QObject):
-    """Keeps a window's request to be painted for two turns, then lets it go.
+    """Keeps a window's request to be painted for some turns, then lets it pass, and goes with it."""
 
-    In the first turn the views that take long refresh (`CalmRefresh`); after each, events are heard.
-    """
-
-    def __init__(self, window: QWidget) -> None:
+    def __init__(self, window: QWidget, turns: int) -> None:
         """Hold back the next painting of a window; belongs to the window until it goes."""
         super().__init__(window)
         self._window = window
-        self._is_owed = self._is_second = False
-        self._turn = QTimer(self)  # not a single shot of Qt's: that would come before keys that wait
-        self._turn.timeout.connect(self._take_turn)
-        self._turn.start(0)
+        self._is_owed = self._is_over = False
         window.installEventFilter(self)
+        Later(self, self._end, turns).ask()
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
-        """Take the window's request to be painted."""
+        """Take the window's request to be painted, or let it pass."""
         if watched is not self._window or event.type() != QEvent.Type.UpdateRequest:
+            return False
+        if self._is_over:
+            self._go()
             return False
         self._is_owed = True
         return True
 
-    def _take_turn(self) -> None:
-        if not self._is_second:
-            self._is_second = True
-            return
-        self._turn.stop()
+    def _end(self) -> None:
+        """End the last turn: ask for the painting anew where it was asked for."""
+        self._is_over = True
+        if self._is_owed:
+            QCoreApplication.postEvent(self._window, QEvent(QEvent.Type.UpdateRequest), LAST)
+        else:
+            self._go()
+
+    def _go(self) -> None:
         self._window.removeEventFilter(self)
         self.setParent(None)
-        if self._is_owed:
-            QCoreApplication.postEvent(self._window, QEvent(QEvent.Type.UpdateRequest))
         self.deleteLater()

@@ -24,6 +24,7 @@ from PySide6.QtWidgets import QApplication, QProxyStyle, QStyle, QStyleOption, Q
 
 from app.late_paint import paint_late
 from app.style import style_sheet
+from app.turns import UNPAINTED
 
 Choice = Literal["system", "light", "dark"]
 """What the person chose under View > Theme."""
@@ -270,7 +271,7 @@ class Theme(QObject):
         for window in filter(shiboken6.isValid, self._windows):
             if window.styleSheet() != sheet:  # setting it costs a visit to every widget
                 window.setStyleSheet(sheet)
-            paint_late(window)
+            paint_late(window, UNPAINTED)
         self.changed.emit()
 
     def _palette(self) -> QPalette:

@@ -9,6 +9,7 @@ from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import QToolButton, QWidget
 
 from app.document import Document
+from app.turns import Later
 
 
 class CalmRefresh(QObject):
@@ -25,10 +26,11 @@ class CalmRefresh(QObject):
     ) -> None:
         """Call `refresh` when the report or the selection changes.
 
-        soon: refresh in a turn of its own, after other events were heard; for a view that takes long.
+        soon: refresh after the window has painted what else changed; for a view that takes long.
         """
         super().__init__(view)
-        self._document, self._refresh, self._held_ms, self._is_soon = document, refresh, held_ms, soon
+        self._document, self._held_ms = document, held_ms
+        self._refresh: Callable[[], None] = Later(self, refresh).ask if soon else refresh
         self._soon = QTimer(self)
         self._soon.setSingleShot(True)
         self._soon.timeout.connect(refresh)
@@ -38,10 +40,7 @@ class CalmRefresh(QObject):
     def _changed(self) -> None:
         if not self._document.is_previewing:
             self._soon.stop()
-            if self._is_soon:
-                self._soon.start(0)
-            else:
-                self._refresh()
+            self._refresh()
         elif not self._soon.isActive():
             self._soon.start(self._held_ms)
 

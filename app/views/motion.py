@@ -17,6 +17,7 @@ from PySide6.QtWidgets import QHBoxLayout, QLabel, QMenu, QStackedLayout, QToolB
 
 from app.document import Document
 from app.theme import Theme
+from app.turns import UNPAINTED, Later
 from app.views.calm import CalmRefresh, copy_button, copy_columns
 from app.views.motion_curves import INKS, MOST_LANES, NAMES, UNITS, LaneCurves, curves_of, release_of
 from app.widgets.legend import Legend
@@ -52,6 +53,7 @@ class MotionView(QWidget):
         self._copy = copy_button("angle, output, velocity, acceleration and jerk", self.copy)
         self._build()
         CalmRefresh(self, document, self.refresh, HELD_MS)
+        self._late = Later(self, self.refresh, UNPAINTED)
         document.cursor_changed.connect(self._show_cursor)
         theme.changed.connect(self._fit)
         self._fit()
@@ -228,7 +230,7 @@ class MotionView(QWidget):
         self._empty.setFont(theme.font(12))
         self._copy.setIcon(theme.icon("copy", 16))
         self._copy.setIconSize(QSize(theme.px(16), theme.px(16)))
-        self.refresh()
+        self._late.ask()
 
 
 def summary(lane: LaneCurves) -> str:

@@ -11,7 +11,7 @@ from functools import partial
 from operator import is_
 from typing import Any
 
-from PySide6.QtCore import QEvent, QObject, QPoint, QSize, Qt, QTimer
+from PySide6.QtCore import QEvent, QObject, QPoint, QSize, Qt
 from PySide6.QtGui import QColor, QGuiApplication, QOffscreenSurface, QOpenGLContext, QResizeEvent
 from PySide6.QtWidgets import (
     QFrame,
@@ -27,6 +27,7 @@ from PySide6.QtWidgets import (
 from app.document import Document
 from app.jobs import Jobs
 from app.theme import Theme
+from app.turns import UNPAINTED, Later
 from app.views.calm import CalmRefresh
 from app.views.stack_list import StackList
 from app.views.stack_scene import Body, Scene, least_heights, new_discs, scene_of, turn_arrow
@@ -89,8 +90,8 @@ class StackView(QWidget):
         self._nearest: tuple[Project, str, float | None] | None = None
         self._stack_id: str | None = None
         self._is_seen = False
-        self._loading = QTimer(self, singleShot=True)  # in a turn of its own: it takes long
-        self._loading.timeout.connect(self._load)
+        self._loading = Later(self, self._load)  # it takes long
+        self._late = Later(self, self.refresh, UNPAINTED)
         self.picture: Any = None
         self.scene: Scene | None = None
         self._laid_out: LaidOut | None = None
@@ -140,7 +141,7 @@ class StackView(QWidget):
         """Tell the view whether it stands in front; 3D is loaded and tried once it first was seen."""
         self._is_seen = seen
         if seen and self.picture is None and not self._reason.text():
-            self._loading.start(0)
+            self._loading.ask()
         self.refresh()
 
     def refresh(self) -> None:
@@ -400,7 +401,7 @@ class StackView(QWidget):
         self._angle.setStyleSheet(f"color: {theme.css('accent')}")
         self.explode.setFixedWidth(px(90))
         self.list.setMaximumWidth(px(340))
-        self.refresh()
+        self._late.ask()
 
 
 def _same(first: LaidOut, second: LaidOut) -> bool:

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-from PySide6.QtCore import QModelIndex, QSize, Qt, QTimer, Signal
+from PySide6.QtCore import QModelIndex, QSize, Qt, Signal
 from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import (
     QHBoxLayout,
@@ -28,6 +28,7 @@ from app.dialogs.state_sheet import SheetDialog, SheetPlace
 from app.document import Document
 from app.files import read_within
 from app.theme import Theme
+from app.turns import UNPAINTED, Later
 from app.views.calm import CalmRefresh, copy_button
 from app.views.state_table_cells import ROW, StateCells, StateHeads
 from app.views.state_table_model import STEPS, Place, StateTableModel
@@ -57,7 +58,7 @@ class StateTableView(QWidget):
         self._document, self._theme = document, theme
         self._is_seen, self._fault = False, ""
         self._sized = 0.0
-        self._sizing = QTimer(self, singleShot=True)  # in a turn of its own: of many lanes it takes long
+        self._sizing = Later(self, self._size, UNPAINTED)  # of many lanes it takes long
         self.model = StateTableModel(document)
         self.table = Grid("State table")
         self.cells = StateCells(theme, self.table, self._levels_of)
@@ -313,7 +314,6 @@ class StateTableView(QWidget):
             header.setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
 
     def _connect(self) -> None:
-        self._sizing.timeout.connect(self._size)
         document, table = self._document, self.table
         CalmRefresh(self, document, self.refresh, HELD_MS)
         document.cursor_changed.connect(lambda _deg: self._show_cursor())
@@ -356,7 +356,7 @@ class StateTableView(QWidget):
             header.setFont(theme.font(12, 600))
         if self._sized != theme.u:
             self._sized = theme.u
-            self._sizing.start(0)
+            self._sizing.ask()
         self._show_line()
 
     def _size(self) -> None:

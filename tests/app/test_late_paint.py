@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import pytest
-from PySide6.QtCore import QTimer
+from PySide6.QtCore import QCoreApplication, QEvent, QObject, QTimer
 from PySide6.QtGui import QPaintEvent
 from PySide6.QtWidgets import QApplication, QWidget
 
 from app.late_paint import LatePaint, paint_late
 from app.theme import Theme
+from app.turns import PAINTED, UNPAINTED, Later
 
 
 class Canvas(QWidget):
@@ -32,26 +35,54 @@ def canvas(qtbot) -> Canvas:
     return made
 
 
+class Waiting(QObject):
+    """Is told by a posted event, as keys are that wait; tells `does`."""
+
+    def __init__(self, parent: QObject, does: Callable[[], object]) -> None:
+        super().__init__(parent)
+        self.does = does
+
+    def post(self) -> None:
+        QCoreApplication.postEvent(self, QEvent(QEvent.Type.User))
+
+    def customEvent(self, _event: QEvent) -> None:
+        self.does()
+
+
 def test_what_waits_is_heard_before_the_window_is_painted(qtbot, canvas: Canvas) -> None:
     canvas.update()
-    soon = QTimer(canvas, singleShot=True)
-    soon.timeout.connect(lambda: canvas.seen.append("heard"))
     paint_late(canvas)
-    soon.start(0)
-    qtbot.waitUntil(lambda: len(canvas.seen) == 2)
-    assert canvas.seen == ["heard", "painted"]
+    first = Waiting(canvas, lambda: (canvas.seen.append("heard"), second.post()))
+    second = Waiting(canvas, lambda: canvas.seen.append("heard after"))
+    first.post()
+    qtbot.waitUntil(lambda: len(canvas.seen) == 3)
+    assert canvas.seen == ["heard", "heard after", "painted"]
 
 
-def test_changes_without_end_do_not_keep_the_window_from_painting(qtbot, canvas: Canvas) -> None:
+def test_what_is_put_off_by_as_many_turns_is_done_before_the_painting(qtbot, canvas: Canvas) -> None:
+    canvas.update()
+    paint_late(canvas, UNPAINTED)
+    Later(canvas, lambda: canvas.seen.append("fitted"), UNPAINTED).ask()
+    Later(canvas, lambda: canvas.seen.append("soon"), PAINTED).ask()
+    qtbot.waitUntil(lambda: len(canvas.seen) == 3)
+    assert canvas.seen == ["fitted", "painted", "soon"]
+
+
+@pytest.mark.parametrize("change_soon", ["posted", "timer"])
+def test_changes_without_end_do_not_keep_the_window_from_painting(
+    qtbot, canvas: Canvas, change_soon: str
+) -> None:
     """As while a key is held that changes something each time, and each change takes long."""
 
     def change() -> None:
-        canvas.update()
-        paint_late(canvas)
+        if len(canvas.seen) < 4:
+            canvas.update()
+            paint_late(canvas)
+            waiting.post() if change_soon == "posted" else timer.start()
 
-    changes = QTimer(canvas, interval=0)
-    changes.timeout.connect(change)
-    changes.start()
+    waiting, timer = Waiting(canvas, change), QTimer(canvas, interval=0, singleShot=True)
+    timer.timeout.connect(change)
+    change()
     qtbot.waitUntil(lambda: len(canvas.seen) > 2)
 
 

@@ -259,7 +259,8 @@ def test_the_section_has_heights_and_radii() -> None:
 
 def show_stack(qtbot: QtBot, window: MainWindow) -> None:
     window.docks.show("stack")
-    qtbot.waitUntil(lambda: window.stack.scene is not None)
+    view = window.stack
+    qtbot.waitUntil(lambda: view.scene is not None and bool(view.picture or view._reason.text()))
 
 
 def test_head_and_list(qtbot: QtBot, window: MainWindow) -> None:
@@ -424,8 +425,8 @@ def test_the_picture_shows_discs_and_the_selected_one(
     picture.theme.set_choice(theme_name)
     view, theme = picture.stack, picture.theme
     held = mixed(theme.color("accent"), theme.color("material"), 0.4)
+    qtbot.waitUntil(lambda: near(view.picture.image(SIZE), theme.color("panel"), 2) > 1000)
     plain = view.picture.image(SIZE)
-    assert near(plain, theme.color("panel"), 2) > 1000
     assert near(plain, theme.color("material"), 2) > 1000
     assert near(plain, held) < 100  # the arrow's edge passes through it
     picture.document.select_lane("right")  # the upper one
