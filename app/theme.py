@@ -135,6 +135,8 @@ class Theme(QObject):
         self._apply()
         running.styleHints().colorSchemeChanged.connect(self.follow)
         running.screenAdded.connect(self._take_screen)
+        for screen in running.screens():
+            screen.geometryChanged.connect(self._take_ratios)
 
     # What is asked of it
 
@@ -187,6 +189,8 @@ class Theme(QObject):
         """Follow the system no longer, and give its font back: the next theme measures it (this one goes)."""
         self._app.styleHints().colorSchemeChanged.disconnect(self.follow)
         self._app.screenAdded.disconnect(self._take_screen)
+        for screen in self._app.screens():
+            screen.geometryChanged.disconnect(self._take_ratios)
         self._app.setFont(self._system_font)
 
     def set_scale(self, scale: float) -> None:
@@ -227,7 +231,7 @@ class Theme(QObject):
     def icon(self, name: str, size: float = 20.0, token: str = "text", on: str | None = None) -> QIcon:
         """Give an icon with its greyed state, for every screen; `on` is the token of the checked state."""
         icon = QIcon()
-        for ratio in sorted({screen.devicePixelRatio() for screen in self._app.screens()}):
+        for ratio in self._ratios:
             icon.addPixmap(self.pixmap(name, size, token, ratio))
             icon.addPixmap(self.pixmap(name, size, "disabled", ratio), QIcon.Mode.Disabled)
             if on is not None:
@@ -256,12 +260,22 @@ class Theme(QObject):
             return self._choice == "dark"
         return self._scheme() == Qt.ColorScheme.Dark
 
-    def _take_screen(self, _screen: QScreen) -> None:
+    def _take_screen(self, screen: QScreen) -> None:
         """Have the icons drawn for a new screen too."""
-        self._apply()
+        screen.geometryChanged.connect(self._take_ratios)
+        self._take_ratios()
+
+    def _take_ratios(self) -> None:
+        """Have the icons drawn anew where screens have other scales than before."""
+        if self._ratios != self._screens_ratios():
+            self._apply()
+
+    def _screens_ratios(self) -> list[float]:
+        return sorted({screen.devicePixelRatio() for screen in self._app.screens()})
 
     def _apply(self) -> None:
         self._dark = self._wanted_dark()
+        self._ratios = self._screens_ratios()
         self._pixmaps.clear()
         if not isinstance(self._app.style(), Boxes):
             self._app.setStyle(Boxes())

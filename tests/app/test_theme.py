@@ -2,7 +2,7 @@ from __future__ import annotations
 
 import pytest
 import shiboken6
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QSize, Qt
 from PySide6.QtGui import QColor, QPalette
 from PySide6.QtWidgets import QApplication, QCheckBox, QDialog, QLineEdit, QWidget
 
@@ -145,6 +145,20 @@ def test_icons_take_the_themes_colours(theme: Theme) -> None:
             if image.pixelColor(x, y).alpha() == 255
         }
         assert theme.color("accent").name() in inks
+
+
+def test_icons_are_drawn_anew_for_screens_of_other_scales(
+    qtbot, theme: Theme, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    assert [size.width() for size in theme.icon("close", 20).availableSizes()] == [theme.px(20)]
+    monkeypatch.setattr(theme, "_screens_ratios", lambda: [1.0, 2.0])
+    screen = QApplication.primaryScreen()
+    with qtbot.waitSignal(theme.changed):
+        screen.geometryChanged.emit(screen.geometry())
+    drawn = theme.icon("close", 20)
+    assert drawn.pixmap(QSize(theme.px(20), theme.px(20)), 2.0).width() == 2 * theme.px(20)
+    with qtbot.assertNotEmitted(theme.changed):
+        screen.geometryChanged.emit(screen.geometry())
 
 
 def _inked(theme: Theme, name: str) -> bool:
