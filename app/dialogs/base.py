@@ -9,6 +9,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QDialog, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
 from app.focus import next_by_place
+from app.rescale import rescale
 from app.theme import Theme
 
 
@@ -51,6 +52,8 @@ class Dialog(QDialog):
         column.addLayout(self._row)
         self._buttons: dict[str, QPushButton] = {}
         self.setMinimumWidth(px(420))
+        self._u = theme.u
+        theme.changed.connect(self._rescale)  # before any part's own: what they say counts
 
     def say(self, text: str, *, muted: bool = False) -> QLabel:
         """Add a paragraph."""
@@ -61,6 +64,12 @@ class Dialog(QDialog):
         label.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         self.body.addWidget(label)
         return label
+
+    def _rescale(self) -> None:
+        """Follow the size of the text while it is open."""
+        by, self._u = self._theme.u / self._u, self._theme.u
+        if by != 1.0:
+            rescale(self, by)
 
     def set_buttons(self, buttons: Sequence[Button]) -> None:
         """Add the buttons, right-aligned, in order."""
