@@ -4,9 +4,15 @@ from __future__ import annotations
 
 from functools import partial
 
-from PySide6.QtCore import QSize, Qt
+from PySide6.QtCore import QEvent, QObject, QSize, Qt
 from PySide6.QtGui import QAction, QResizeEvent
-from PySide6.QtWidgets import QMenu, QSizePolicy, QToolBar, QToolButton, QWidget
+from PySide6.QtWidgets import (
+    QMenu,
+    QSizePolicy,
+    QToolBar,
+    QToolButton,
+    QWidget,
+)
 
 from app.actions import Actions
 from app.binding import commit, show
@@ -30,6 +36,10 @@ WITH_WORDS = 1440
 
 WORDS = {"prove.arrange": "Arrange", "prove.chance": "Prove"}
 """Commands that stand before Export discs, and their words."""
+
+
+MORE, QTS_MORE = 32, 12
+"""Width of the button that shows what has no room, px of the design; and for which Qt leaves room, px."""
 
 
 class ToolBar(QToolBar):
@@ -115,9 +125,34 @@ class ToolBar(QToolBar):
             button.setText(WORDS[name])
             button.setToolButtonStyle(style)
 
+    @property
+    def _more(self) -> QToolButton | None:
+        return self.findChild(QToolButton, "qt_toolbar_ext_button")
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Let the button that shows what has no room be wide enough to be seen and hit."""
+        moved = event.type() in (QEvent.Type.Resize, QEvent.Type.Move)
+        if moved and isinstance(watched, QToolButton) and watched is self._more:
+            self._widen(watched)
+        return super().eventFilter(watched, event)
+
+    def _keep_room(self) -> None:
+        """Keep room for the wider button, and have none given to the lines between groups."""
+        layout, right = self.layout(), self._theme.px(MORE) - QTS_MORE
+        if layout is not None and layout.contentsMargins().right() != right:
+            layout.setContentsMargins(0, 0, right, 0)
+        for action in filter(QAction.isSeparator, self.actions()):
+            line = self.widgetForAction(action)
+            line.setMaximumWidth(line.sizeHint().width())
+
+    def _widen(self, more: QToolButton) -> None:
+        width = self._theme.px(MORE)
+        more.setGeometry(self.width() - width, 0, width, self.height())
+
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Let words go where there is no room for them."""
         super().resizeEvent(event)
+        self._keep_room()
         self._write_words()
 
     def _name_export(self) -> None:
@@ -171,7 +206,12 @@ class ToolBar(QToolBar):
         for field in (self.grid, self.angle, self.speed):
             field.setFixedWidth(px(field.property("design-width")))
         self._name_export()
-        more = self.findChild(QToolButton, "qt_toolbar_ext_button")
+        self._keep_room()
+        more = self._more
         if more is not None:
             more.setIcon(self._theme.icon("more"))
+            more.setIconSize(self.iconSize())
+            more.setToolTip("More tools")
             more.setAccessibleName("More tools")
+            more.installEventFilter(self)
+            self._widen(more)

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 from PySide6.QtCore import QMimeData, QPointF, Qt, QUrl
-from PySide6.QtGui import QColor, QDropEvent, QGuiApplication, QKeySequence
+from PySide6.QtGui import QColor, QDropEvent, QGuiApplication, QImage, QKeySequence
 from PySide6.QtWidgets import QDialog, QLabel, QMenu, QToolButton, QWidget
 
 from app.actions import COMMANDS, MENUS, key_text
@@ -561,6 +561,32 @@ def test_f6_goes_round_the_views(qtbot, window: MainWindow) -> None:
         focus = window.focusWidget()
         seen.append(next((n for n in window.docks.names() if window.docks[n].isAncestorOf(focus)), "diagram"))
     assert seen == ["findings", "table", "disc", "properties", "load", "motion", "flow", "stack", "diagram"]
+
+
+@pytest.mark.parametrize("scale", [1.0, 2.0])
+def test_what_has_no_room_in_the_toolbar_is_shown_by_a_button_that_is_seen(
+    qtbot, window: MainWindow, scale: float
+) -> None:
+    window.theme.set_scale(scale)
+    window.resize(window.minimumSize())
+    bar = window.toolbar
+    more = bar.findChild(QToolButton, "qt_toolbar_ext_button")
+    qtbot.waitUntil(lambda: more.isVisible() and bar.width() == window.width())
+    assert not bar._export.isVisible()
+    qtbot.waitUntil(lambda: more.geometry().getRect()[2:] == (window.theme.px(32), bar.height()))
+    picture, ground = more.grab().toImage(), window.theme.color("panel").name()
+    inked = [x for x in range(picture.width()) if _column(picture, x) != {ground}]
+    assert len(inked) > window.theme.px(8)
+    shown = [
+        one for one in bar.children() if isinstance(one, QWidget) and one.isVisible() and one is not more
+    ]
+    assert max(one.geometry().right() for one in shown) < more.x()
+    qtbot.mouseClick(more, Qt.MouseButton.LeftButton)
+    qtbot.waitUntil(bar._export.isVisible)
+
+
+def _column(picture: QImage, x: int) -> set[str]:
+    return {picture.pixelColor(x, y).name() for y in range(picture.height() - 4)}  # the border lies below
 
 
 def test_tab_goes_view_by_view_from_the_toolbar_to_the_status_bar(qtbot, window: MainWindow) -> None:
