@@ -21,7 +21,7 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 
 ROOM_OF_TEN_DISCS = 40_000_000
-"""What a 3MF file of a machine of ten discs may unpack to, bytes (`core.export.threemf`)."""
+"""What a 3MF file of a machine of ten discs may unpack to, bytes (`shaftscore.make.files.threemf`)."""
 
 MOST_S, MOST_MIB = 2.0, 300.0
 SIZE = 60_000_000
@@ -122,7 +122,7 @@ CASES: dict[str, tuple[str, Callable[[], bytes]]] = {
 
 
 def _most_triangles() -> int:
-    from core.proof.rim import MOST_TRIANGLES  # late: its module is heavy, and memory is measured
+    from shaftscore.make.proof.rim import MOST_TRIANGLES  # late: its module is heavy, and memory is measured
 
     return MOST_TRIANGLES
 
@@ -144,7 +144,7 @@ class Cost:
 
 def read(kind: str, path: Path) -> str:
     """Read a file of a kind and give what was said of it; runs in the process that is measured."""
-    from core.errors import ShaftscoreError
+    from shaftscore.base.errors import ShaftscoreError
 
     try:
         READERS[kind](path)
@@ -154,41 +154,41 @@ def read(kind: str, path: Path) -> str:
 
 
 def _project_of(path: Path) -> object:
-    from core.model.loader import load_project
+    from shaftscore.model.loader import load_project
 
     return load_project(path)
 
 
 def _points_of(path: Path) -> object:
-    from app.files import read_within
-    from core.edits import read_points
+    from shaftscore.edits import read_points
+    from shaftscore_app.runtime.files import read_within
 
     return read_points(read_within(path), path.name)
 
 
 def _rows_of(path: Path) -> object:
-    from core.asbuilt.pasted import read_rows
-    from core.model import Project, Shaft
+    from shaftscore.make.asbuilt.pasted import read_rows
+    from shaftscore.model import Project, Shaft
 
     blank = Project(format="shaftscore-project", version=1, shaft=Shaft(turn="clockwise", speed_rpm=6.0))
     return read_rows(blank, path.read_text("utf-8"))
 
 
 def _stl_of(path: Path) -> object:
-    from core.proof import read_stl
+    from shaftscore.make.proof import read_stl
 
     return read_stl(path, 0.0, 1.0)
 
 
 def _meshes_of(path: Path) -> object:
-    from core.export.threemf import read_meshes
+    from shaftscore.make.files.threemf import read_meshes
 
     return list(read_meshes(path, ROOM_OF_TEN_DISCS))
 
 
 def _states_of(path: Path) -> object:
-    from core.edits.state_table import read_sheet, split_text
-    from core.model import Project, Shaft
+    from shaftscore.edits.state_table import read_sheet, split_text
+    from shaftscore.model import Project, Shaft
 
     blank = Project(format="shaftscore-project", version=1, shaft=Shaft(turn="clockwise", speed_rpm=6.0))
     return read_sheet(blank, split_text(path.read_text("utf-8")))
@@ -228,7 +228,7 @@ def one(kind: str, path: Path) -> None:
 
 
 def peak_mebibytes() -> float:
-    """Give the most memory that this process has had, MiB."""
+    """Return the most memory that this process has had, MiB."""
     status = Path("/proc/self/status")
     if status.exists():  # what the system counts for `getrusage` begins with the parent's memory
         line = next(line for line in status.read_text().splitlines() if line.startswith("VmHWM"))

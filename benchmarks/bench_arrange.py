@@ -15,24 +15,24 @@ from typing import Any
 
 import pytest
 
-import sample_projects
+from shaftscore.base.samples import sample_folder
 
 ROOT = Path(__file__).resolve().parents[1]
-FOLDER = Path(next(iter(sample_projects.__path__)))
+FOLDER = sample_folder()
 
 FIRST = """
 import random, sys
 from pathlib import Path
 from benchmarks.memory import peak_mib
-from core.angles import wrap
-from core.arrange.arrange import first_answer
-from core.arrange.model import arranging
-from core.arrange.search import Search
-from core.arrange.shortest import Shortest
-from core.model import replaced
-from core.model.loader import load_project
-from core.progress import Silent
-from core.solution import solve
+from shaftscore.base.angles import wrap
+from shaftscore.placing.arrange import first_answer
+from shaftscore.placing.model import arranging
+from shaftscore.placing.search import Search
+from shaftscore.placing.shortest import Shortest
+from shaftscore.model import replaced
+from shaftscore.model.loader import load_project
+from shaftscore.base.progress import Silent
+from shaftscore.solution import solve
 
 chance = random.Random(4)
 project, reach = load_project(Path(sys.argv[1])), float(sys.argv[2])
@@ -52,8 +52,8 @@ BEST = """
 import sys
 from pathlib import Path
 from benchmarks.memory import peak_mib
-from core.arrange import arrange
-from core.model.loader import load_project
+from shaftscore.placing import arrange
+from shaftscore.model.loader import load_project
 
 found = arrange(load_project(Path(sys.argv[1])), sys.argv[2])
 before, after = found.before, found.after

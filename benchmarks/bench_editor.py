@@ -13,8 +13,8 @@ from typing import Any
 
 import pytest
 
-from app.editor import has_display
 from benchmarks.memory import as_installed
+from shaftscore_app.cli.editor import has_display
 
 ROOT = Path(__file__).resolve().parents[1]
 AIM_MS = 100.0

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import tempfile
 from dataclasses import replace
-from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
@@ -13,19 +12,20 @@ import trimesh
 from shapely.geometry import Polygon
 
 from benchmarks.memory import used_by
-from core.export.stl import stl_bytes
-from core.model.loader import load_project
-from core.solids import Part, disc_part, part_mesh
-from core.solids.marks import no_marks
-from core.solution import solve
+from shaftscore.base.samples import sample_folder
+from shaftscore.make.files.stl import stl_bytes
+from shaftscore.make.solids import Part, disc_part, part_mesh
+from shaftscore.make.solids.marks import no_marks
+from shaftscore.model.loader import load_project
+from shaftscore.solution import solve
 
-SAMPLE = files("sample_projects") / "tea_blender.shaft"
+SAMPLE = sample_folder() / "tea_blender.shaft"
 
 LARGE = """
 import sys
 from pathlib import Path
-from core.model.loader import load_project
-from core.export import export_project
+from shaftscore.model.loader import load_project
+from shaftscore.make.exporting import export_project
 result = export_project(load_project(Path("sample_projects/chime_wall.shaft")), Path({out!r}), ["stl", "3mf"])
 assert len(result.proofs) == 3 * 64 and not any(proof.faults for proof in result.proofs)
 """

@@ -17,13 +17,13 @@ from typing import Any
 import pytest
 import simpy
 
-from core.angles import Arcs
-from core.flow.clock import Clock
-from core.flow.engine import Run
-from core.flow.meetings import Meetings
-from core.flow.network import network
-from core.flow.order import Order
-from core.model import Channel, Flow, Gate, LevelState, Magazine, Outlet, Supply
+from shaftscore.base.angles import Arcs
+from shaftscore.judge.flow.clock import Clock
+from shaftscore.judge.flow.engine import Run
+from shaftscore.judge.flow.meetings import Meetings
+from shaftscore.judge.flow.network import network
+from shaftscore.judge.flow.order import Order
+from shaftscore.model import Channel, Flow, Gate, LevelState, Magazine, Outlet, Supply
 
 CYCLE_US = 10_000_000
 TRAVEL_US = 400_000
@@ -47,7 +47,7 @@ def begin_deg(index: int, gates: int) -> float:
 
 
 def ours(gates: int, turns: int) -> tuple[float, int]:
-    """Give the seconds and the releases of our run."""
+    """Return the seconds and the releases of our run."""
     names = [f"g{index}" for index in range(gates)]
     states = {
         LevelState(lane=name, level="open"): (Interval(Arcs.span(begin_deg(i, gates), 0.2)),)
@@ -79,7 +79,7 @@ def ours(gates: int, turns: int) -> tuple[float, int]:
 
 
 def theirs(gates: int, turns: int) -> tuple[float, int]:
-    """Give the seconds and the releases of SimPy's run."""
+    """Return the seconds and the releases of SimPy's run."""
     env = simpy.Environment()
     released = [0]
     interval = 60_000_000 // 7

@@ -17,16 +17,16 @@ import pytest
 
 from benchmarks.machines import gates
 from benchmarks.plain import output
-from core.checks import Memo
-from core.checks.exclusive import OVERLAP
-from core.checks.free_zones import free_zones
-from core.edits import BlockRef, apply_edit
-from core.model import Exclusive, Lane, LevelState, Project, replaced
-from core.motion.lane import LaneMotion
-from core.solution import Solution, solve
-from core.spread.draws import Errors, draw
-from core.spread.judging import judge, smallest
-from core.spread.machines import Machines
+from shaftscore.edits import BlockRef, apply_edit
+from shaftscore.judge.checks import Memo
+from shaftscore.judge.checks.exclusive import OVERLAP
+from shaftscore.judge.checks.free_zones import free_zones
+from shaftscore.judge.spread.draws import Errors, draw
+from shaftscore.judge.spread.judging import judge, smallest
+from shaftscore.judge.spread.machines import Machines
+from shaftscore.kinematics.motion.lane import LaneMotion
+from shaftscore.model import Exclusive, Lane, LevelState, Project, replaced
+from shaftscore.solution import Solution, solve
 
 LANES = 64
 MACHINES, FEW = 10_000, 10
@@ -79,12 +79,12 @@ def clashing() -> Solution:
 
 
 def by_intervals(solution: Solution) -> list[float]:
-    """Give the overlaps that the check tells, degrees."""
+    """Return the overlaps that the check tells, degrees."""
     return sorted(finding.value or 0.0 for finding in OVERLAP.judge(solution, Memo()))
 
 
 def by_samples(solution: Solution) -> list[float]:
-    """Give the overlaps by looking at every 0.01 degree."""
+    """Return the overlaps by looking at every 0.01 degree."""
     theta = np.arange(0.0, 360.0, STEP_DEG)
     opened = {}
     for lane_id, lane in solution.lanes.items():
@@ -117,12 +117,12 @@ def drawn(machines: int) -> Machines:
 
 
 def in_one_pass(made: Machines) -> list[bool]:
-    """Tell of each machine whether all rules hold."""
+    """Return for each machine whether all rules hold."""
     return [bool(one) for one in smallest(judge(made, None), made.count)[1:] >= 0]
 
 
 def one_by_one(made: Machines) -> list[bool]:
-    """Tell the same by looping over machines and lanes."""
+    """Return the same by looping over machines and lanes."""
     project, errors = made.project, made.errors
     shift = {lane.id: errors.shift_deg(lane.id) for lane in project.lanes}
     height = {lane.id: errors.height_mm(lane.id) for lane in project.lanes}
@@ -138,7 +138,7 @@ def one_by_one(made: Machines) -> list[bool]:
 
 
 def _open(lane: Lane, shift: float, height: float) -> tuple[float, float]:
-    """Give where a gate is open, by halving its rise and its fall."""
+    """Return where a gate is open, by halving its rise and its fall."""
     block = next(block for block in lane.blocks if block.level == "open")
     rises = _halved(lane, block.start_deg - 24.0, block.start_deg, height)
     falls = _halved(lane, block.end_deg + 24.0, block.end_deg, height)

@@ -8,16 +8,19 @@ from typing import Any
 
 import pytest
 
-import sample_projects
 from benchmarks.memory import used_by
+from shaftscore.base.samples import sample_folder
 
-SAMPLES = sorted(Path(next(iter(sample_projects.__path__))).glob("*.shaft"))
+SAMPLES = sorted(sample_folder().glob("*.shaft"))
 LOAD = (
-    "from pathlib import Path\nfrom core.model.loader import load_project\np = load_project(Path({file!r}))\n"
+    "from pathlib import Path\nfrom shaftscore.model.loader import load_project\n"
+    "p = load_project(Path({file!r}))\n"
 )
-EXAMINE = LOAD + "from core.report import examine\nexamine(p)"
+EXAMINE = LOAD + "from shaftscore.judge.report import examine\nexamine(p)"
 EXPORT = (
-    LOAD + "from core.export.run import export_project\nexport_project(p, Path({out!r}), despite_errors=True)"
+    LOAD
+    + "from shaftscore.make.exporting.run import export_project\n"
+    + "export_project(p, Path({out!r}), despite_errors=True)"
 )
 
 

@@ -16,10 +16,10 @@ from scipy.interpolate import PPoly
 
 from benchmarks.machines import gates
 from benchmarks.plain import look_at_all
-from core.edits import BlockRef, apply_edit
-from core.model import Project, replaced
-from core.report import Report, examine
-from core.solution import solve
+from shaftscore.edits import BlockRef, apply_edit
+from shaftscore.judge.report import Report, examine
+from shaftscore.model import Project, replaced
+from shaftscore.solution import solve
 
 GRID = np.arange(3600) / 10.0
 
@@ -200,7 +200,7 @@ def test_profile(benchmark: Any, who: str) -> None:
 @pytest.mark.benchmark(group="State intervals of 64 lanes")
 @pytest.mark.parametrize("who", ["ours, to 1e-9 degree", "sampling at 0.01 degree"])
 def test_states(benchmark: Any, who: str) -> None:
-    from core.motion.states import all_level_intervals
+    from shaftscore.kinematics.motion.states import all_level_intervals
 
     lanes = [(lane.lane, lane.motion) for lane in looked_at(64).solution.lanes.values()]
     if who.startswith("ours"):
@@ -212,5 +212,5 @@ def test_states(benchmark: Any, who: str) -> None:
 
 
 def sampled(lane: Any, output: Any) -> list[Any]:
-    """Give the angles at which each level begins and ends, by looking at samples."""
+    """Return the angles at which each level begins and ends, by looking at samples."""
     return [np.flatnonzero(np.diff((np.abs(output - mm) <= 1.0).astype(int))) for mm in lane.levels.values()]

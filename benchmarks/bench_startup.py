@@ -2,22 +2,21 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Any
 
 import pytest
 
-import sample_projects
-from app.editor import has_display
 from benchmarks.first_paint import started
 from benchmarks.memory import used_by
+from shaftscore.base.samples import sample_folder
+from shaftscore_app.cli.editor import has_display
 
-TEA = Path(next(iter(sample_projects.__path__))) / "tea_blender.shaft"
+TEA = sample_folder() / "tea_blender.shaft"
 
 CHECK = f"""
 import sys
 sys.argv = ["shaftscore", "check", {str(TEA)!r}]
-from app.cli import main
+from shaftscore_app.cli.program import main
 try:
     main()
 except SystemExit:

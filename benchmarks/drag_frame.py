@@ -23,28 +23,29 @@ from PySide6.QtCore import QEvent, QPoint, QPointF, Qt
 from PySide6.QtGui import QMouseEvent
 from PySide6.QtWidgets import QApplication
 
-from app.document import Document
-from app.jobs import Jobs
-from app.keeping import Store
-from app.main_window import MainWindow
-from app.memory import settle
-from app.settings import Settings
-from app.theme import Theme
 from benchmarks.memory import peak_mib
-from core.model import Block, Exclusive, Lane, LevelState, Project, Shaft
-from core.model.loader import load_project
+from shaftscore.base.samples import sample_folder
+from shaftscore.model import Block, Exclusive, Lane, LevelState, Project, Shaft
+from shaftscore.model.loader import load_project
+from shaftscore_app.document import Document
+from shaftscore_app.frame.main_window import MainWindow
+from shaftscore_app.keeping import Store
+from shaftscore_app.runtime.jobs import Jobs
+from shaftscore_app.runtime.memory import settle
+from shaftscore_app.runtime.settings import Settings
+from shaftscore_app.theme import Theme
 
 FRAMES = 150
 """Frames that are measured; the first ones are not counted."""
 
 WARM_UP = 10
-SAMPLE = Path(__file__).parent.parent / "sample_projects" / "chime_wall.shaft"
+SAMPLE = sample_folder() / "chime_wall.shaft"
 AIMS = {64: (16.0, 25.0), 256: (33.0, float("inf"))}
 """Lanes to median and 95th percentile, ms."""
 
 
 def many_gates(count: int) -> Project:
-    """Give a machine of `count` gates in groups of 16; those of a group exclude one another."""
+    """Return a machine of `count` gates in groups of 16; those of a group exclude one another."""
     lanes = [_gate(number, count) for number in range(count)]
     rules = [
         Exclusive(
@@ -86,7 +87,7 @@ Frame = tuple[float, float]
 
 
 def frames_of(app: QApplication, project: Project, profile: cProfile.Profile | None) -> list[Frame]:
-    """Drag a block to and fro in the whole editor; gives the frames."""
+    """Drag a block to and fro in the whole editor; returns the frames."""
     with tempfile.TemporaryDirectory() as folder:
         theme = Theme(app, "light")
         jobs = Jobs()
@@ -149,7 +150,7 @@ def _send(widget: object, kind: QEvent.Type, place: QPoint) -> None:
 
 
 def _high(times: list[float]) -> float:
-    """Give the 95th percentile of sorted times."""
+    """Return the 95th percentile of sorted times."""
     return times[round(0.95 * len(times)) - 1]
 
 

@@ -50,7 +50,8 @@ def main() -> None:
     from PySide6.QtCore import QTimer
     from PySide6.QtGui import QPaintEvent
 
-    from app import cli, main_window
+    from shaftscore_app.cli import program as cli
+    from shaftscore_app.frame import main_window
 
     class Watched(main_window.MainWindow):
         def paintEvent(self, event: QPaintEvent) -> None:

@@ -26,20 +26,20 @@ from PySide6.QtCore import QEventLoop, Qt, QTimer
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QMenu
 
-import sample_projects
-from app import memory
-from app.actions import COMMANDS
-from app.dialogs.base import Dialog
-from app.document import Document
-from app.jobs import Jobs
-from app.keeping import Store
-from app.main_window import MainWindow
-from app.preload import load_beside
-from app.settings import Settings
-from app.theme import Theme
-from core.edits import BlockRef, apply_edit
+from shaftscore.base.samples import sample_folder
+from shaftscore.edits import BlockRef, apply_edit
+from shaftscore_app.document import Document
+from shaftscore_app.frame.main_window import MainWindow
+from shaftscore_app.keeping import Store
+from shaftscore_app.menus.actions import COMMANDS
+from shaftscore_app.runtime import memory
+from shaftscore_app.runtime.jobs import Jobs
+from shaftscore_app.runtime.preload import load_beside
+from shaftscore_app.runtime.settings import Settings
+from shaftscore_app.theme import Theme
+from shaftscore_app.widgets.dialog import Dialog
 
-SAMPLES = Path(next(iter(sample_projects.__path__)))
+SAMPLES = sample_folder()
 AIM_MS = 100.0
 BEAT_MS = 2
 QUIET_BEATS = 12
@@ -132,7 +132,7 @@ class Editor:
         self.pulse = Pulse()
 
     def rest(self) -> None:
-        """Hear events until nothing is done any more."""
+        """Process events until nothing is done any more."""
         until = time.perf_counter() + MOST_S
         while time.perf_counter() < until:
             self.app.processEvents(QEventLoop.ProcessEventsFlag.WaitForMoreEvents, 50)
@@ -153,7 +153,7 @@ class Editor:
             menu.close()
 
     def deeds(self, sample: Path) -> Iterator[Deed]:
-        """Give what is done, in order."""
+        """Yield what is done, in order."""
         window, document = self.window, self.document
         yield "open", lambda: window.files.open(sample)
         yield "open again", lambda: window.files.open(sample)
@@ -195,7 +195,7 @@ class Editor:
 
 
 def stalls_of(editor: Editor, sample: Path, profiled: str | None) -> Iterator[Stall]:
-    """Do everything; gives the longest silence of each deed."""
+    """Do everything; returns the longest silence of each deed."""
     for deed, does in editor.deeds(sample):
         editor.rest()
         editor.pulse.clear(profiles=deed == profiled)

@@ -25,21 +25,21 @@ import time
 from collections.abc import Callable, Iterator
 from contextlib import suppress
 from dataclasses import asdict, dataclass
-from importlib import resources
 from itertools import count
 from pathlib import Path
 from typing import Any
 
-from app.files import Stamp, write_whole
-from app.keeping import Keeper, Store
-from app.keeping.journal import Head
-from app.keeping.keeper import EVERY_S
-from core.edits import BlockRef, apply_edit
-from core.errors import EditError
-from core.model import Project
-from core.model.base import replaced
-from core.model.loader import load_project, read_project
-from core.model.saved import saved_form
+from shaftscore.base.errors import EditError
+from shaftscore.base.samples import sample_folder
+from shaftscore.edits import BlockRef, apply_edit
+from shaftscore.model import Project
+from shaftscore.model.base import replaced
+from shaftscore.model.loader import load_project, read_project
+from shaftscore.model.saved import saved_form
+from shaftscore_app.keeping import Keeper, Store
+from shaftscore_app.keeping.journal import Head
+from shaftscore_app.keeping.keeper import EVERY_S
+from shaftscore_app.runtime.files import Stamp, write_whole
 
 MOST_LOST_S = 2.0
 FAST_S = EVERY_S / 50
@@ -222,7 +222,7 @@ def one_round(place: Path, start: Project, seed: int, slow: bool, figures: Figur
 
 def run(rounds: int, seed: int, place: Path, slow_share: float = 0.1) -> Figures:
     """Run the rounds in an empty folder. Raises LostError where something was lost."""
-    project = read_project(resources.files("sample_projects").joinpath(SAMPLE).read_bytes(), SAMPLE)
+    project = read_project((sample_folder() / SAMPLE).read_bytes(), SAMPLE)
     project = replaced(project, notes="")
     write_whole(place / "machine.shaft", saved_form(project))
     chance, figures = random.Random(seed), Figures()

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from core.model import Block, Lane, Project, Shaft, Stack
-from core.model.project import FORMAT, VERSION
-from core.model.rules import Exclusive, LevelState
+from shaftscore.model import Block, Lane, Project, Shaft, Stack
+from shaftscore.model.project import FORMAT, VERSION
+from shaftscore.model.rules import Exclusive, LevelState
 
 PER_STACK = 64
 

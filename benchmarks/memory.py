@@ -26,7 +26,7 @@ class Used:
 
 
 def peak_mib() -> float:
-    """Give this process's greatest resident size so far, MiB.
+    """Return this process's greatest resident size so far, MiB.
 
     On Linux by /proc: getrusage also counts what the process was a copy of before it ran its own program.
     """
@@ -41,7 +41,7 @@ def peak_mib() -> float:
 
 
 def as_installed() -> dict[str, str]:
-    """Give an environment in which modules stay compiled, as those of an installed program are."""
+    """Return an environment in which modules stay compiled, as those of an installed program are."""
     return {key: value for key, value in os.environ.items() if key != "PYTHONDONTWRITEBYTECODE"}
 
 

@@ -110,7 +110,7 @@ def write_page(stored: Path, page: Path) -> None:
 
 
 def _note(name: str, bounds: Mapping[str, float]) -> tuple[str, float | None]:
-    """Say what a table compares and which bound its rows are held against; gives the bound, s."""
+    """Describe what a table compares and which bound its rows are held against; returns the bound, s."""
     text, bound = next((note for begin, note in NOTES.items() if name.startswith(begin)), ("", ""))
     if bound not in bounds:
         return text, None

@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from core.model import Lane, Project
+from shaftscore.model import Lane, Project
 
 STEPS = 3600
 K = 1.0 / (4.0 + math.pi)
@@ -27,7 +27,7 @@ class Figures:
 
 
 def modified_sine(x: float) -> tuple[float, float, float]:
-    """Give output and two derivatives of the law at 0 <= x <= 1."""
+    """Return output and two derivatives of the law at 0 <= x <= 1."""
     p = math.pi
     if x < 0.125:
         return (
@@ -50,7 +50,7 @@ def modified_sine(x: float) -> tuple[float, float, float]:
 
 
 def output(lane: Lane, theta: float) -> tuple[float, float, float]:
-    """Give output and two derivatives by radian at an angle of the turn, degrees."""
+    """Return output and two derivatives by radian at an angle of the turn, degrees."""
     blocks = lane.blocks
     for i, block in enumerate(blocks):
         after = blocks[(i + 1) % len(blocks)]

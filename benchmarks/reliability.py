@@ -146,7 +146,7 @@ TEXTS: dict[str, Callable[[Any], str]] = {"kills": kills_text, "bad": bad_text, 
 
 
 def page(figures: dict[str, Any]) -> str:
-    """Give the page."""
+    """Return the page."""
     machine = f"{os.cpu_count()} cores, Python {platform.python_version()}, {platform.system()}"
     parts = [TEXTS[name](figures[name]) for name in PARTS if name in figures]
     return HEAD.format(machine=machine) + "".join(parts) + NETWORK

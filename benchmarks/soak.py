@@ -19,8 +19,9 @@ import time
 from collections import Counter
 from collections.abc import Callable
 from dataclasses import asdict, dataclass
-from importlib import resources
 from pathlib import Path
+
+from shaftscore.base.samples import sample_folder
 
 EVENTS = 3600
 WARM_UP, LEAST_WARM_UP = 0.25, 400
@@ -48,7 +49,7 @@ class Soaked:
 
 
 def resident_mib() -> float:
-    """Give the memory that this process has now, MiB."""
+    """Return the memory that this process has now, MiB."""
     gc.collect()
     pages = int(Path("/proc/self/statm").read_text().split()[1])
     return pages * os.sysconf("SC_PAGE_SIZE") / 2**20
@@ -60,12 +61,12 @@ class Soak:
     def __init__(self, folder: Path, seed: int) -> None:
         from PySide6.QtWidgets import QApplication
 
-        from app.document import Document
-        from app.jobs import Jobs
-        from app.keeping import Store
-        from app.main_window import MainWindow
-        from app.settings import Settings
-        from app.theme import Theme
+        from shaftscore_app.document import Document
+        from shaftscore_app.frame.main_window import MainWindow
+        from shaftscore_app.keeping import Store
+        from shaftscore_app.runtime.jobs import Jobs
+        from shaftscore_app.runtime.settings import Settings
+        from shaftscore_app.theme import Theme
 
         self.app = QApplication.instance() or QApplication(sys.argv[:1])
         self.theme, self.jobs = Theme(self.app, "light"), Jobs()
@@ -120,14 +121,14 @@ class Soak:
     # What a person does
 
     def _block(self):
-        from core.edits import BlockRef
+        from shaftscore.edits import BlockRef
 
         lane = self.chance.choice([lane for lane in self.document.committed.lanes if lane.blocks])
         return BlockRef(lane.id, self.chance.randrange(len(lane.blocks)))
 
     def _edit(self, name: str, /, **arguments: object) -> None:
-        from app.binding import commit
-        from core.edits import apply_edit
+        from shaftscore.edits import apply_edit
+        from shaftscore_app.document.binding import commit
 
         commit(self.document, lambda: apply_edit(self.document.committed, name, **arguments))
 
@@ -135,8 +136,8 @@ class Soak:
         self._edit("place_block", ref=self._block(), start_deg=self.chance.randrange(720) / 2)
 
     def drag(self) -> None:
-        from core.edits import place_block
-        from core.errors import EditError
+        from shaftscore.base.errors import EditError
+        from shaftscore.edits import place_block
 
         ref, start = self._block(), self.chance.randrange(360)
         edited = None
@@ -178,7 +179,7 @@ class Soak:
         dock.setVisible(not dock.isVisible())
 
     def dialog(self) -> None:
-        from app.dialogs.base import Dialog
+        from shaftscore_app.widgets.dialog import Dialog
 
         self.document.select_lane(self.chance.choice(self.document.committed.lanes).id)
         command = self.chance.choice(("help.shortcuts", "help.about", "lane.levels", "lane.load"))
@@ -197,7 +198,7 @@ class Soak:
         self.theme.set_choice(self.chance.choice(("light", "dark")))
 
     def open(self) -> None:
-        data = resources.files("sample_projects").joinpath(self.chance.choice(SAMPLES)).read_bytes()
+        data = (sample_folder() / self.chance.choice(SAMPLES)).read_bytes()
         path = self.folder / "opened.shaft"
         path.write_bytes(data)
         self.document.open(path)

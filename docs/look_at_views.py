@@ -17,15 +17,16 @@ from make_pictures import settle
 from PySide6.QtCore import QDeadlineTimer, QEventLoop
 from PySide6.QtWidgets import QAbstractButton, QApplication, QDialog, QLabel, QToolButton, QWidget
 
-from app.actions import COMMANDS, Command
-from app.dialogs.new_machine import NewMachine
-from app.document import Document
-from app.jobs import Jobs
-from app.keeping import Store
-from app.main_window import MainWindow
-from app.settings import Settings
-from app.theme import Theme
-from core.edits import BlockRef
+from shaftscore.base.samples import sample_folder
+from shaftscore.edits import BlockRef
+from shaftscore_app.dialogs.new_machine import NewMachine
+from shaftscore_app.document import Document
+from shaftscore_app.frame.main_window import MainWindow
+from shaftscore_app.keeping import Store
+from shaftscore_app.menus.actions import COMMANDS, Command
+from shaftscore_app.runtime.jobs import Jobs
+from shaftscore_app.runtime.settings import Settings
+from shaftscore_app.theme import Theme
 
 SAMPLE = "tea_blender_first_draft.shaft"
 SCALES = (0.8, 1.0, 2.0)
@@ -59,7 +60,7 @@ def opened(app: QApplication, theme_name: str, scale: float) -> Iterator[MainWin
         window = MainWindow(document, theme, settings, jobs, picker=NoPicker(), store=store)
         window.resize(*SIZES[scale])
         window.show()
-        with resources.as_file(resources.files("sample_projects") / SAMPLE) as path:
+        with resources.as_file(sample_folder() / SAMPLE) as path:
             document.open(path)
         settle(app, document)
         document.set_cursor(290.0)

@@ -18,15 +18,16 @@ from PySide6.QtWidgets import QApplication
 ROOT = Path(__file__).resolve().parents[1]
 sys.path.insert(0, str(ROOT))
 
-from app.document import Document  # noqa: E402
-from app.theme import Theme  # noqa: E402
-from app.timing.widget import TimingDiagram  # noqa: E402
-from core.edits import apply_edit  # noqa: E402
-from core.findings import Finding  # noqa: E402
-from core.findings.words import words  # noqa: E402
-from core.model import Lane, Project, replaced  # noqa: E402
-from core.model.loader import load_project  # noqa: E402
-from core.report import examine  # noqa: E402
+from shaftscore.base.samples import sample_folder  # noqa: E402
+from shaftscore.edits import apply_edit  # noqa: E402
+from shaftscore.judge.findings import Finding  # noqa: E402
+from shaftscore.judge.findings.words import words  # noqa: E402
+from shaftscore.judge.report import examine  # noqa: E402
+from shaftscore.model import Lane, Project, replaced  # noqa: E402
+from shaftscore.model.loader import load_project  # noqa: E402
+from shaftscore_app.document import Document  # noqa: E402
+from shaftscore_app.theme import Theme  # noqa: E402
+from shaftscore_app.timing.widget import TimingDiagram  # noqa: E402
 from tests.core.test_seedling_sower import ERRORS, WARNINGS  # noqa: E402
 
 PICTURES = ROOT / "docs" / "guide" / "pictures" / "findings"
@@ -36,7 +37,7 @@ WORDS = 76
 
 def sample(name: str) -> Project:
     """Load a sample."""
-    return load_project(ROOT / "sample_projects" / f"{name}.shaft")
+    return load_project(sample_folder() / f"{name}.shaft")
 
 
 def hurried(project: Project) -> Project:
@@ -71,7 +72,7 @@ class Case:
 
 
 def cases() -> Iterator[Case]:
-    """Give a case for every rule."""
+    """Yield a case for every rule."""
     seen = set()
     for change, rules in [*ERRORS.values(), *WARNINGS.values()]:
         for rule in sorted(rules - seen):

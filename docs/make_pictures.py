@@ -13,12 +13,13 @@ from pathlib import Path
 from PySide6.QtCore import QDeadlineTimer, QEventLoop
 from PySide6.QtWidgets import QApplication
 
-from app.document import Document
-from app.jobs import Jobs
-from app.keeping import Store
-from app.main_window import MainWindow
-from app.settings import Settings
-from app.theme import Theme
+from shaftscore.base.samples import sample_folder
+from shaftscore_app.document import Document
+from shaftscore_app.frame.main_window import MainWindow
+from shaftscore_app.keeping import Store
+from shaftscore_app.runtime.jobs import Jobs
+from shaftscore_app.runtime.settings import Settings
+from shaftscore_app.theme import Theme
 
 PICTURES = Path(__file__).resolve().parent / "guide" / "pictures"
 SAMPLE = "tea_blender_first_draft.shaft"
@@ -46,7 +47,7 @@ def picture(app: QApplication, theme_name: str, size: tuple[int, int], out: Path
         window = MainWindow(document, theme, settings, jobs, store=Store(Path(folder) / "data"))
         window.resize(*size)
         window.show()
-        with resources.as_file(resources.files("sample_projects") / SAMPLE) as path:
+        with resources.as_file(sample_folder() / SAMPLE) as path:
             document.open(path)
         settle(app, document)
         document.set_cursor(290.0)

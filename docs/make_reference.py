@@ -34,8 +34,8 @@ def table(head: Iterable[str], rows: Iterable[Iterable[str]]) -> str:
 
 def file_format() -> str:
     """Write the page of every record of a project file, from the models."""
-    from core.model import Project
-    from core.model.project import VERSION
+    from shaftscore.model import Project
+    from shaftscore.model.project import VERSION
 
     schema = Project.model_json_schema(by_alias=True)
     parts = [
@@ -61,7 +61,7 @@ def _record(name: str, definition: Mapping[str, Any]) -> str:
 
 
 def _kind(spec: Mapping[str, Any]) -> str:
-    """Say what a field takes."""
+    """Describe what a field takes."""
     if "$ref" in spec:
         name = spec["$ref"].rsplit("/", 1)[1]
         return f"[{name}](#{name.lower()})"
@@ -117,7 +117,7 @@ def commands() -> str:
     """Write the page of every command: its purpose, arguments and options."""
     import typer
 
-    from app.cli import app
+    from shaftscore_app.cli.program import app
 
     group: Any = typer.main.get_command(app)
     parts = ["# The command line\n\n" + MADE + f"{group.help}\n\n{group.epilog}\n"]
@@ -156,7 +156,7 @@ def _if_left_out(option: Any) -> str:
 
 def findings() -> str:
     """Write the page of all findings, with a link to the page of each."""
-    from core.findings.rules import RULES
+    from shaftscore.judge.findings.rules import RULES
 
     rows = (
         (f"[{row.title}]({name}.md)", f"`{name}`", str(row.severity), row.meaning)
@@ -180,7 +180,7 @@ def shortcuts() -> str:
     os.environ["QT_QPA_PLATFORM"] = "offscreen"
     from PySide6.QtGui import QGuiApplication
 
-    from app.actions import COMMANDS, MENUS, MOUSE, TABLE, key_text
+    from shaftscore_app.menus.actions import COMMANDS, MENUS, MOUSE, TABLE, key_text
 
     kept = QGuiApplication.instance() or QGuiApplication([])  # the platform's standard keys need it
     parts = ["# Keys and mouse\n\n" + MADE]
@@ -200,7 +200,7 @@ def shortcuts() -> str:
 
 def materials() -> str:
     """Write the table of materials, each row with its source."""
-    from core.model.materials import BUILT_IN
+    from shaftscore.model.materials import BUILT_IN
 
     rows = (
         (

@@ -2,7 +2,7 @@
 
 import multiprocessing
 
-from app.cli import main
+from shaftscore_app.cli import main
 
 if __name__ == "__main__":
     multiprocessing.freeze_support()

@@ -19,7 +19,7 @@ APT_LINE = (
 
 
 def _why_no_qt() -> str:
-    """Say why Qt cannot be loaded; empty where it can."""
+    """Describe why Qt cannot be loaded; empty where it can."""
     if "DISPLAY" not in os.environ and "WAYLAND_DISPLAY" not in os.environ:
         os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
     try:

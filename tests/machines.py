@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from core.angles import wrap
-from core.model import (
+from shaftscore.base.angles import wrap
+from shaftscore.model import (
     FORMAT,
     VERSION,
     Block,

@@ -41,7 +41,7 @@ def block() -> None:
 
 
 def is_blocked_by_the_kernel() -> bool:
-    """Tell whether this system can refuse sockets by itself, and does."""
+    """Return whether this system can refuse sockets by itself, and does."""
     machine = MACHINES.get(platform.machine())
     if sys.platform != "linux" or machine is None:
         return False

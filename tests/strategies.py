@@ -12,7 +12,7 @@ from typing import Any, get_args
 
 from hypothesis import strategies as st
 
-from core.model import (
+from shaftscore.model import (
     FORMAT,
     VERSION,
     Block,
@@ -55,7 +55,7 @@ from core.model import (
     TranslatingRoller,
     Window,
 )
-from core.model.materials import BUILT_IN
+from shaftscore.model.materials import BUILT_IN
 
 LAWS = get_args(LawName)
 MOVE_LAWS = tuple(law for law in LAWS if law not in ("drop", "constant-velocity"))
@@ -67,7 +67,7 @@ turns = st.sampled_from(["clockwise", "counterclockwise"])
 
 
 def grid(least: float, most: float, per_unit: int = 1000) -> st.SearchStrategy[float]:
-    """Give numbers on a grid of 1 / per_unit, both ends included."""
+    """Return numbers on a grid of 1 / per_unit, both ends included."""
     whole = st.integers(round(least * per_unit), round(most * per_unit))
     return whole.map(lambda count: count / per_unit)
 
@@ -85,13 +85,13 @@ def maybe(strategy: st.SearchStrategy[Any]) -> st.SearchStrategy[Any]:
 
 
 def some(**fields: st.SearchStrategy[Any]) -> st.SearchStrategy[dict[str, Any]]:
-    """Give keyword arguments in which each field may be absent."""
+    """Return keyword arguments in which each field may be absent."""
     return st.fixed_dictionaries({}, optional=fields)
 
 
 @st.composite
 def levels(draw: st.DrawFn, *, least: int = 1, most: int = 4) -> dict[str, float]:
-    """Give named levels of different heights, mm, in any order."""
+    """Return named levels of different heights, mm, in any order."""
     count = draw(st.integers(least, most))
     found = draw(st.lists(names, min_size=count, max_size=count, unique=True))
     heights = draw(st.lists(st.integers(0, 400), min_size=count, max_size=count, unique=True))
@@ -102,7 +102,7 @@ def levels(draw: st.DrawFn, *, least: int = 1, most: int = 4) -> dict[str, float
 def clean_blocks(
     draw: st.DrawFn, known: Sequence[str], least_move_deg: int = 15, least_dwell_deg: int = 0
 ) -> tuple[Block, ...]:
-    """Give blocks with at least `least_move_deg` between them, no two neighbours of one level.
+    """Return blocks with at least `least_move_deg` between them, no two neighbours of one level.
 
     The blocks are at least `least_dwell_deg` long.
     """
@@ -127,7 +127,7 @@ def clean_blocks(
 
 @st.composite
 def any_blocks(draw: st.DrawFn, known: Sequence[str]) -> tuple[Block, ...]:
-    """Give blocks anywhere, with everything that a block may carry."""
+    """Return blocks anywhere, with everything that a block may carry."""
     if not known:
         return ()
     return tuple(draw(st.lists(blocks(known), max_size=6)))
@@ -158,7 +158,7 @@ def windows(draw: st.DrawFn) -> Window:
 
 @st.composite
 def links(draw: st.DrawFn, reach: float) -> tuple[LinkPoint, ...]:
-    """Give a linkage's table from 0 to at least `reach` of output, mm."""
+    """Return a linkage's table from 0 to at least `reach` of output, mm."""
     steps = draw(st.lists(st.tuples(grid(0.1, 5), grid(0.1, 5)), min_size=1, max_size=4))
     rows = [LinkPoint(roller_mm=0.0, output_mm=0.0)]
     for roller, output in steps:
@@ -171,7 +171,7 @@ def links(draw: st.DrawFn, reach: float) -> tuple[LinkPoint, ...]:
 
 @st.composite
 def followers(draw: st.DrawFn, reach: float = 0.0) -> TranslatingRoller | SwingingRoller | TranslatingFlat:
-    """Give any follower; reach: the highest output that it must give, mm."""
+    """Return any follower; reach: the highest output that it must give, mm."""
     common: dict[str, Any] = draw(
         some(
             groove_clearance_mm=grid(0, 1),
@@ -223,7 +223,7 @@ loads = some(
 
 @st.composite
 def lanes(draw: st.DrawFn, own_id: str = "lane", *, clean: bool = False, plain: bool = False) -> Lane:
-    """Give a lane of kind disc.
+    """Return a lane of kind disc.
 
     clean: there is time for every move, and every law suits any move. plain: nothing but levels, blocks
     and law.
@@ -249,7 +249,7 @@ def lanes(draw: st.DrawFn, own_id: str = "lane", *, clean: bool = False, plain: 
 
 
 def _follower_for(disc: Disc, reach: float) -> st.SearchStrategy[Any]:
-    """Give followers that can stand on a disc."""
+    """Return followers that can stand on a disc."""
     if disc.base_radius_mm == "auto":
         return followers(reach)
     return st.just(TranslatingRoller(kind="translating-roller", roller_radius_mm=5.0))
@@ -257,7 +257,7 @@ def _follower_for(disc: Disc, reach: float) -> st.SearchStrategy[Any]:
 
 @st.composite
 def states(draw: st.DrawFn, known: Sequence[Lane]) -> LevelState | RangeState:
-    """Give a state of one of the lanes."""
+    """Return a state of one of the lanes."""
     lane = draw(st.sampled_from(list(known)))
     if lane.levels and draw(st.booleans()):
         return LevelState(lane=lane.id, level=draw(st.sampled_from(list(lane.levels))))
@@ -282,7 +282,7 @@ def rules(draw: st.DrawFn, known: Sequence[Lane]) -> Exclusive | Requires | Orde
 
 @st.composite
 def flows(draw: st.DrawFn, known: Sequence[Lane]) -> Flow:
-    """Give a network in which every way leads onward to an outlet."""
+    """Return a network in which every way leads onward to an outlet."""
     supplies = tuple(
         Supply(id=f"supply-{n}", **draw(some(rate_per_min=floats(0.1, 100))))
         for n in range(draw(st.integers(1, 2)))
@@ -406,7 +406,7 @@ dogs = st.builds(lambda radius: Dogs(radius_mm=radius, width_mm=3.0, height_mm=2
 
 @st.composite
 def stacks(draw: st.DrawFn, own_id: str, carried: Sequence[str]) -> Stack:
-    """Give a stack; carried: ids of the lanes with discs on it."""
+    """Return a stack; carried: ids of the lanes with discs on it."""
     fields = draw(
         some(
             name=texts,
@@ -440,7 +440,7 @@ materials = st.builds(
 
 @st.composite
 def _extra_lanes(draw: st.DrawFn, carrier: Lane) -> list[Lane]:
-    """Give lanes of the other kinds: a table of points, a rider on the disc of `carrier`, an index part."""
+    """Return lanes of the other kinds: a table of points, a rider on the disc of `carrier`, an index part."""
     at = sorted(draw(st.sets(st.integers(0, 359), min_size=3, max_size=8)))
     points = tuple(MotionPoint(theta_deg=float(deg), output_mm=draw(grid(0, 20))) for deg in at)
     table = Lane(id="table", kind="points", points=points, **draw(some(station_deg=grid(0, 360))))
@@ -457,7 +457,7 @@ def _extra_lanes(draw: st.DrawFn, carrier: Lane) -> list[Lane]:
 
 @st.composite
 def projects(draw: st.DrawFn, *, clean: bool = False, most_lanes: int = 4) -> Project:
-    """Give a whole project that loads; clean: every lane has time for its moves."""
+    """Return a whole project that loads; clean: every lane has time for its moves."""
     stack_ids = [f"stack-{n}" for n in range(draw(st.integers(1, 3)))]
     made = [draw(lanes(f"lane-{n}", clean=clean)) for n in range(draw(st.integers(0, most_lanes)))]
     made = [_on(lane, draw(maybe(st.sampled_from(stack_ids)))) for lane in made]

@@ -27,7 +27,7 @@ NAMED = re.compile(r"(?:_(?:deg|mm|s|rad|n|nm|j|g|rpm|mpa|pt|per_\w+)|seconds|fa
 
 UNIT = re.compile(
     r"degree|°|\bmm|\bs\b|second|µs|radian|\bN\b|N·m|MPa|rev/min|\bg\b|\bJ\b|\bmin\b"
-    r"|\bradians\b|\bsteps?\b|\bturns?\b|\bunits?\b|factor|share|fraction|0 to 1"
+    r"|\bpx\b|\bradians\b|\bsteps?\b|\bturns?\b|\bunits?\b|factor|share|fraction|0 to 1"
 )
 """Words that say a unit, or that there is none."""
 
@@ -74,7 +74,7 @@ def _arguments(node: ast.FunctionDef) -> list[ast.arg]:
 
 
 def no_shape(text: Text) -> bool:
-    """Tell whether arrays come or go without a word of their shape."""
+    """Return whether arrays come or go without a word of their shape."""
     node = text.node
     if isinstance(node, ast.ClassDef):
         types = [part.annotation for part in node.body if isinstance(part, ast.AnnAssign)]
@@ -85,7 +85,7 @@ def no_shape(text: Text) -> bool:
 
 
 def no_unit(text: Text) -> bool:
-    """Tell whether a float comes or goes without a word of its unit."""
+    """Return whether a float comes or goes without a word of its unit."""
     node = text.node
     if isinstance(node, ast.ClassDef):
         return False
@@ -95,7 +95,7 @@ def no_unit(text: Text) -> bool:
 
 
 def no_error(text: Text) -> bool:
-    """Tell whether an error is raised without a word of it."""
+    """Return whether an error is raised without a word of it."""
     if isinstance(text.node, ast.ClassDef):
         return False
     return any(name not in text.text for name in _raised(text.node) if name not in OF_THE_PROGRAM)

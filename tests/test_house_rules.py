@@ -16,25 +16,57 @@ import pytest
 
 ROOT = Path(__file__).resolve().parent.parent
 
-LAYERS = (
-    {"errors", "filelock", "tolerance", "progress"},
-    {"angles"},
-    {"wording"},
-    {"model"},
-    {"edits"},
-    {"findings"},
-    {"motion"},
-    {"followers"},
-    {"profiles"},
-    {"solution"},
-    {"asbuilt", "bodies", "checks", "flow", "loads", "stack"},
-    {"spread"},
-    {"report"},
-    {"table", "arrange"},
-    {"solids"},
-    {"export", "proof"},
-)
-"""Layers of `core`: each may import those before it, and its own."""
+ROOMS = {
+    "shaftscore": (
+        "base",
+        "model",
+        "edits",
+        "kinematics.motion",
+        "kinematics.followers",
+        "kinematics.profiles",
+        "solution",
+        "stack",
+        "judge.findings",
+        "judge.bodies",
+        "judge.checks",
+        "judge.flow",
+        "judge.loads",
+        "judge.spread",
+        "judge.report",
+        "placing",
+        "make.table",
+        "make.asbuilt",
+        "make.solids",
+        "make.proof",
+        "make.drawing",
+        "make.files",
+        "make.sheet",
+        "make.exporting",
+    ),
+    "shaftscore_app": (
+        "resources",
+        "runtime",
+        "theme",
+        "document",
+        "keeping",
+        "widgets",
+        "menus",
+        "timing",
+        "forms",
+        "views",
+        "dialogs",
+        "commands",
+        "frame",
+        "cli",
+    ),
+}
+"""The rooms of both packages, in an order in which each imports only those before it (and the library)."""
+
+FOLDERS = {"shaftscore": "core", "shaftscore_app": "app"}
+"""The folder of the checkout that holds a package."""
+
+DIVIDED = {room.split(".")[0] for room in ROOMS["shaftscore"] if "." in room}
+"""Folders that are no room themselves but hold several."""
 
 
 def _files(*folders: str) -> list[Path]:
@@ -47,7 +79,7 @@ def _trees(*folders: str) -> Iterator[tuple[Path, ast.Module]]:
 
 
 def _dotted(node: ast.AST) -> str:
-    """Give `a.b.c` for such an expression, else an empty text."""
+    """Return `a.b.c` for such an expression, else an empty text."""
     if isinstance(node, ast.Attribute):
         head = _dotted(node.value)
         return f"{head}.{node.attr}" if head else node.attr
@@ -106,10 +138,10 @@ class HouseRule:
 RULES = (
     HouseRule(
         "one-wrap",
-        "angles wrap in core/angles.py alone",
+        "angles wrap in base/angles.py alone",
         _angle_modulo,
         ("core", "app"),
-        ("core/angles.py",),
+        ("core/shaftscore/base/angles.py",),
         "x = (a + b) % 360",
         "x = wrap(a + b)",
     ),
@@ -138,40 +170,40 @@ RULES = (
         ("core",),
         (),
         "from PySide6.QtCore import QObject",
-        "from core.angles import Arcs",
+        "from shaftscore.base.angles import Arcs",
     ),
     HouseRule(
         "core-without-app",
         "the model does not know the screen",
-        _imports_from("app"),
+        _imports_from("shaftscore_app"),
         ("core",),
         (),
-        "import app.document",
-        "import core.report",
+        "import shaftscore_app.document",
+        "import shaftscore.judge.report",
     ),
     HouseRule(
         "wiring-in-one-place",
-        "a view that mutes signals itself goes round app/binding.py",
+        "a view that mutes signals itself goes round app/shaftscore_app/document/binding.py",
         _calls("blockSignals"),
         ("app",),
-        ("app/binding.py",),
+        ("app/shaftscore_app/document/binding.py",),
         "w.blockSignals(True)",
         "bind(w)",
     ),
     HouseRule(
         "threads-in-one-place",
-        "threads and processes live in app/jobs.py",
+        "threads and processes live in app/shaftscore_app/runtime/jobs.py",
         lambda node: any(
             _imports_from(name)(node) for name in ("threading", "multiprocessing", "concurrent")
         ),
         ("app", "core"),
-        ("app/jobs.py",),
+        ("app/shaftscore_app/runtime/jobs.py",),
         "import threading",
-        "from app.jobs import Jobs",
+        "from shaftscore_app.runtime.jobs import Jobs",
     ),
     HouseRule(
         "no-event-override",
-        "an error two overrides deep ends the process: hear events with app/watching.py",
+        "an error two overrides deep ends the process: watch events with runtime/watching.py",
         lambda node: isinstance(node, ast.FunctionDef) and node.name in ("event", "viewportEvent"),
         ("app",),
         (),
@@ -208,46 +240,67 @@ def test_house_rule_sees_a_planted_violation(rule: HouseRule) -> None:
     assert not any(rule.breaks(node) for node in ast.walk(ast.parse(rule.good)))
 
 
-def _core_part(module: str) -> str:
-    parts = module.split(".")
-    return parts[1] if parts[0] == "core" and len(parts) > 1 else ""
+def _room(module: str) -> tuple[str, str]:
+    """Return package and room of a dotted module; an empty room for the package itself, or for others."""
+    package, *parts = module.split(".")
+    if package not in ROOMS or not parts:
+        return package, ""
+    return package, ".".join(parts[:2] if parts[0] in DIVIDED else parts[:1])
 
 
-def _imported_parts(tree: ast.AST) -> set[str]:
-    modules = [alias.name for n in ast.walk(tree) if isinstance(n, ast.Import) for alias in n.names]
+def _module(path: Path) -> str:
+    """Return the dotted module of a file of `core` or `app`, as it is imported."""
+    parts = path.with_suffix("").parts[1:]
+    return ".".join(parts[:-1] if parts[-1] == "__init__" else parts)
+
+
+def _imported(tree: ast.AST) -> set[str]:
+    """Return the dotted modules that a file imports, and of `from a import b` also a.b."""
+    found = {alias.name for n in ast.walk(tree) if isinstance(n, ast.Import) for alias in n.names}
     for node in ast.walk(tree):
         if isinstance(node, ast.ImportFrom) and node.module:
-            modules.append(node.module)
-            modules += [f"{node.module}.{alias.name}" for alias in node.names if node.module == "core"]
-    return {part for part in map(_core_part, modules) if part}
+            found |= {node.module, *(f"{node.module}.{alias.name}" for alias in node.names)}
+    return found
 
 
-def _layer(part: str) -> int:
-    return next((level for level, layer in enumerate(LAYERS) if part in layer), -1)
-
-
-def _layer_faults(part: str, imported: set[str]) -> list[str]:
-    return [f"{part} imports {other}" for other in imported if _layer(other) > _layer(part)]
-
-
-def test_every_part_of_core_has_its_layer() -> None:
-    parts = {path.relative_to(ROOT / "core").parts[0].removesuffix(".py") for path in _files("core")}
-    assert not {part for part in parts - {"__init__"} if _layer(part) < 0}
-
-
-def test_core_imports_only_the_layers_below() -> None:
-    faults = [
-        f"{path}: {fault}"
-        for path, tree in _trees("core")
-        if path.parts[1] != "__init__.py"
-        for fault in _layer_faults(path.parts[1].removesuffix(".py"), _imported_parts(tree))
+def _layer_faults(module: str, imported: set[str]) -> list[str]:
+    """List the rooms that a module imports although they come after its own."""
+    package, room = _room(module)
+    order = ROOMS[package]
+    others = {_room(name)[1] for name in imported if _room(name)[0] == package}
+    return [
+        f"{module} imports {other}"
+        for other in sorted(others)
+        if other in order and order.index(other) > order.index(room)
     ]
+
+
+def _modules(package: str) -> Iterator[tuple[str, ast.Module]]:
+    """Yield the modules of a package that are in a room: not its own __init__ and __main__."""
+    for path, tree in _trees(FOLDERS[package]):
+        module = _module(path)
+        if _room(module)[1] not in ("", "__main__", *DIVIDED):
+            yield module, tree
+
+
+@pytest.mark.parametrize("package", ROOMS)
+def test_every_module_is_in_a_room_and_every_room_is_there(package: str) -> None:
+    assert {_room(module)[1] for module, _ in _modules(package)} == set(ROOMS[package])
+
+
+@pytest.mark.parametrize("package", ROOMS)
+def test_rooms_import_only_those_before_them(package: str) -> None:
+    faults = [fault for module, tree in _modules(package) for fault in _layer_faults(module, _imported(tree))]
     assert not faults, "\n".join(faults)
 
 
-def test_a_planted_import_of_an_upper_layer_is_seen() -> None:
-    tree = ast.parse("from core.report import examine")
-    assert _layer_faults("motion", _imported_parts(tree)) == ["motion imports report"]
+def test_a_planted_import_of_a_later_room_is_seen() -> None:
+    tree = ast.parse("from shaftscore.judge.report import examine")
+    module = _module(Path("core/shaftscore/kinematics/motion/lane.py"))
+    assert _layer_faults(module, _imported(tree)) == [f"{module} imports judge.report"]
+    module = _module(Path("app/shaftscore_app/widgets/field.py"))
+    tree = ast.parse("from shaftscore_app import frame")
+    assert _layer_faults(module, _imported(tree)) == [f"{module} imports frame"]
 
 
 def _functions(*folders: str) -> Iterator[tuple[Path, ast.FunctionDef]]:

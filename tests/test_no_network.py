@@ -22,7 +22,7 @@ QT_NETWORK = {"QtNetwork", "QtNetworkAuth", "QtWebSockets", "QtWebEngineCore", "
 
 
 def imported(tree: ast.AST) -> set[str]:
-    """Give the names of all that a module imports, whole and in parts."""
+    """Return the names of all that a module imports, whole and in parts."""
     names: set[str] = set()
     for node in ast.walk(tree):
         if isinstance(node, ast.Import):

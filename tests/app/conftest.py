@@ -10,19 +10,19 @@ from typing import TYPE_CHECKING, Any
 import pytest
 from PySide6.QtCore import QCoreApplication, QEvent
 
-from app.document import Document
-from app.jobs import Jobs
-from app.keeping import Store
-from app.settings import Settings
-from app.theme import Theme
-from core.model import Project
+from shaftscore.model import Project
+from shaftscore_app.document import Document
+from shaftscore_app.keeping import Store
+from shaftscore_app.runtime.jobs import Jobs
+from shaftscore_app.runtime.settings import Settings
+from shaftscore_app.theme import Theme
 from tests.app.machines import gates
 
 if TYPE_CHECKING:
     from PySide6.QtWidgets import QWidget
     from pytestqt.qtbot import QtBot
 
-    from app.main_window import MainWindow
+    from shaftscore_app.frame.main_window import MainWindow
 
 
 class Clock:
@@ -124,7 +124,7 @@ WindowMaker = Callable[[Project | None], "MainWindow"]
 def make_window(
     qtbot: QtBot, theme: Theme, settings: Settings, store: Store, answers: Answers
 ) -> Iterator[WindowMaker]:
-    from app.main_window import MainWindow
+    from shaftscore_app.frame.main_window import MainWindow
 
     made: list[MainWindow] = []
 
@@ -154,6 +154,6 @@ def window(make_window: WindowMaker) -> MainWindow:
 
 
 def _dialogs(window: MainWindow) -> list[QWidget]:
-    from app.dialogs.base import Dialog
+    from shaftscore_app.widgets.dialog import Dialog
 
     return window.findChildren(Dialog)

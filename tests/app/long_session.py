@@ -6,10 +6,10 @@ from collections.abc import Callable, Mapping, Sequence
 from random import Random
 from typing import Any, get_args
 
-from core.edits import BlockRef
-from core.edits.copies import clip_of
-from core.edits.state_table import Timing, read_states
-from core.model import (
+from shaftscore.edits import BlockRef
+from shaftscore.edits.copies import clip_of
+from shaftscore.edits.state_table import Timing, read_states
+from shaftscore.model import (
     Bore,
     Drive,
     Exclusive,
@@ -36,7 +36,7 @@ LAWS = get_args(LawName)
 
 
 def _deg(random: Random) -> float:
-    """Give an angle: on the grid of steps, of halves, or anywhere."""
+    """Return an angle: on the grid of steps, of halves, or anywhere."""
     return random.choice(
         (random.randrange(0, 720, 30) * 1.0, random.randrange(0, 1440) / 2.0, random.uniform(-360, 720))
     )

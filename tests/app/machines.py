@@ -5,8 +5,8 @@ from __future__ import annotations
 import json
 from typing import Any
 
-from core.model import Project
-from core.model.loader import read_project
+from shaftscore.model import Project
+from shaftscore.model.loader import read_project
 
 
 def _lane(

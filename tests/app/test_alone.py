@@ -5,12 +5,12 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QImage
 from PySide6.QtWidgets import QLabel
 
-from app.alone_bar import sentence
-from app.document import Document
-from app.main_window import MainWindow
-from core.edits import BlockRef, delete_lane, place_block
-from core.findings import Severity
-from core.report import examine
+from shaftscore.edits import BlockRef, delete_lane, place_block
+from shaftscore.judge.findings import Severity
+from shaftscore.judge.report import examine
+from shaftscore_app.document import Document
+from shaftscore_app.frame.alone_bar import sentence
+from shaftscore_app.frame.main_window import MainWindow
 from tests.app.conftest import WindowMaker
 from tests.app.machines import fed_gates, gates
 
@@ -129,7 +129,7 @@ def test_without_a_selection_it_says_what_is_missing(window: MainWindow) -> None
 
 
 def test_export_asks_about_the_errors_of_the_whole_machine(make_window: WindowMaker) -> None:
-    from app.dialogs.exporting import ErrorsOpenDialog
+    from shaftscore_app.dialogs.exporting import ErrorsOpenDialog
 
     window = make_window(gates())
     errors = window.document.report.count(Severity.ERROR)
@@ -184,7 +184,7 @@ def test_the_other_lanes_are_dimmed_in_the_diagram(qtbot, window: MainWindow) ->
 
 
 def _contrast(image: QImage) -> float:
-    """Give how far apart the lightest and the darkest pixels are, 0 to 255."""
+    """Return how far apart the lightest and the darkest pixels are, 0 to 255."""
     lights = [
         image.pixelColor(x, y).lightness()
         for x in range(0, image.width(), 2)

@@ -2,27 +2,25 @@
 
 from __future__ import annotations
 
-from importlib import resources
-from pathlib import Path
-
 import pytest
 from PySide6.QtCore import Qt
 
-from app.dialogs.arrange import CANCELLED, CHANGED, ArrangeDialog
-from app.dialogs.fastest import FastestDialog
-from app.dialogs.running import RunningDialog
-from app.dialogs.stacking import StackingDialog
-from app.main_window import MainWindow
-from app.timing.layers.ghosts import ghosts_of
-from core.edits import BlockRef, place_block
-from core.findings import Severity
-from core.model import replaced
-from core.model.loader import load_project, read_project
+from shaftscore.base.samples import sample_folder
+from shaftscore.edits import BlockRef, place_block
+from shaftscore.judge.findings import Severity
+from shaftscore.model import replaced
+from shaftscore.model.loader import load_project, read_project
+from shaftscore_app.dialogs.arrange import CANCELLED, CHANGED, ArrangeDialog
+from shaftscore_app.dialogs.fastest import FastestDialog
+from shaftscore_app.dialogs.running import RunningDialog
+from shaftscore_app.dialogs.stacking import StackingDialog
+from shaftscore_app.frame.main_window import MainWindow
+from shaftscore_app.timing.layers.ghosts import ghosts_of
 from tests.app.conftest import WindowMaker
 from tests.app.machines import as_bytes, clean_gates, gates, gates_file
 
 WAIT_MS = 120_000
-SOWER = Path(str(resources.files("sample_projects"))) / "seedling_sower.shaft"
+SOWER = sample_folder() / "seedling_sower.shaft"
 
 
 def two_gates():

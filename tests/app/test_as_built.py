@@ -7,9 +7,9 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QGuiApplication
 from PySide6.QtTest import QTest
 
-from app.dialogs.as_built import AsBuiltDialog
-from app.main_window import MainWindow
-from core.model.project import Measured
+from shaftscore.model.project import Measured
+from shaftscore_app.dialogs.as_built import AsBuiltDialog
+from shaftscore_app.frame.main_window import MainWindow
 from tests.app.conftest import WindowMaker
 from tests.app.machines import clean_gates
 

@@ -10,11 +10,11 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QLabel
 
-from app.dialogs.base import Dialog
-from app.dialogs.bench import CheckedDialog, CouponDialog, MadeAgainDialog, SheetDialog, ToldDialog
-from app.main_window import MainWindow
-from core.edits import set_disc
-from core.export import export_project
+from shaftscore.edits import set_disc
+from shaftscore.make.exporting import export_project
+from shaftscore_app.dialogs.bench import CheckedDialog, CouponDialog, MadeAgainDialog, SheetDialog, ToldDialog
+from shaftscore_app.frame.main_window import MainWindow
+from shaftscore_app.widgets.dialog import Dialog
 from tests.app.conftest import Answers, WindowMaker
 from tests.app.machines import clean_gates
 

@@ -9,20 +9,20 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QGuiApplication
 
-import app.dialogs.chance as chance_dialog
-from app.dialogs.chance import STALE, ChanceDialog
-from core.edits import BlockRef, apply_edit
-from core.model import Project
-from core.model.loader import read_project
+import shaftscore_app.dialogs.chance as chance_dialog
+from shaftscore.edits import BlockRef, apply_edit
+from shaftscore.model import Project
+from shaftscore.model.loader import read_project
+from shaftscore_app.dialogs.chance import STALE, ChanceDialog
 from tests.app.machines import as_bytes, clean_gates, gates, gates_file
 
 if TYPE_CHECKING:
-    from app.main_window import MainWindow
+    from shaftscore_app.frame.main_window import MainWindow
     from tests.app.conftest import WindowMaker
 
 
 def thin_gates() -> Project:
-    """Give two gates whose openings keep apart, but not in every machine."""
+    """Return two gates whose openings keep apart, but not in every machine."""
     file = gates_file(tolerances={"disc_angle_deg": 3.0, "profile_mm": 0.0})
     file["rules"] = [
         {

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from app.widgets.chart_layout import Box, Chart, Mark, Rule, Scale, sentences, thinned
+from shaftscore_app.widgets.chart_layout import Box, Chart, Mark, Rule, Scale, sentences, thinned
 
 
 def test_a_thinned_curve_keeps_its_ends_peaks_and_gaps() -> None:

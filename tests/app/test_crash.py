@@ -13,14 +13,15 @@ from pathlib import Path
 import pytest
 from PySide6.QtCore import QTimer, qWarning
 
-from app.crash import Crashes
-from app.dialogs.crash import CrashDialog
-from app.main_window import MainWindow
-from app.reports import MOST, ROOT, first_line, report_text, without_private, write_report
-from core.edits import BlockRef, place_block
-from core.model.saved import saved_form
+from shaftscore.edits import BlockRef, place_block
+from shaftscore.model.saved import saved_form
+from shaftscore_app.dialogs.crash import CrashDialog
+from shaftscore_app.frame.crash import Crashes
+from shaftscore_app.frame.main_window import MainWindow
+from shaftscore_app.runtime.reports import MOST, first_line, report_text, without_private, write_report
 from tests.app.machines import gates
 
+ROOT = Path(__file__).resolve().parents[2]
 NOW = datetime(2026, 3, 4, 14, 2, tzinfo=UTC)
 
 
@@ -94,7 +95,7 @@ def test_an_error_where_the_draft_cannot_be_written_says_so(
         raise OSError(28, "No space left on device")
 
     with monkeypatch.context() as patch:
-        patch.setattr("app.keeping.journal.os.write", fail)
+        patch.setattr("shaftscore_app.keeping.journal.os.write", fail)
         move(window)
         crashes.happened(trouble())
     (dialog,) = dialogs(window)
@@ -111,7 +112,9 @@ def test_an_error_with_everything_saved(window: MainWindow, crashes: Crashes, tm
 def test_an_error_while_telling_of_one_ends_there(
     window: MainWindow, crashes: Crashes, monkeypatch: pytest.MonkeyPatch, caplog
 ) -> None:
-    monkeypatch.setattr("app.crash.CrashDialog", lambda *_a, **_k: crashes.happened(trouble()) or 1 / 0)
+    monkeypatch.setattr(
+        "shaftscore_app.frame.crash.CrashDialog", lambda *_a, **_k: crashes.happened(trouble()) or 1 / 0
+    )
     crashes.happened(trouble())
     assert [record.levelname for record in caplog.records] == ["ERROR", "ERROR", "CRITICAL"]
 
@@ -175,7 +178,7 @@ def test_the_report_names_nothing_private(window: MainWindow, crashes: Crashes, 
     for word in ("secret", str(tmp_path), str(home), "ada", "plan.txt", "Left", "Two gates", str(ROOT)):
         assert word not in text, word
     assert "ValueError: cannot read <private>, nor <private><path>, nor <path>; lane <private> is odd" in text
-    assert "tests/app/test_crash.py, line " in text
+    assert "\n  test_crash.py, line " in text
 
 
 def test_a_report_tells_causes_and_versions() -> None:
@@ -208,9 +211,9 @@ RUN = """
 import sys
 from pathlib import Path
 from PySide6.QtCore import QTimer
-import app.main_window as main
-from app.dialogs.crash import CrashDialog
-from core.edits import BlockRef, place_block
+import shaftscore_app.frame.main_window as main
+from shaftscore_app.dialogs.crash import CrashDialog
+from shaftscore.edits import BlockRef, place_block
 
 show = main.MainWindow.show
 
@@ -260,7 +263,7 @@ def test_the_editor_goes_on_after_an_error_and_a_kill_is_recovered(
     assert "ZeroDivisionError" in (tmp_path / "state" / "shaftscore" / "shaftscore.log").read_text("utf-8")
     if sys.platform != "linux":
         return  # the folders have other names there
-    from app.keeping import Store
+    from shaftscore_app.keeping import Store
 
     (draft,) = Store(tmp_path / "home" / "shaftscore").drafts.left()
     assert draft.kept.project is not None

@@ -13,15 +13,15 @@ from lxml import etree
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QPdfWriter
 
-from app.diagram_files import diagram_bytes, page_layout, pdf_bytes, png_bytes, svg_bytes
-from app.dialogs.base import Dialog
-from app.main_window import MainWindow
-from app.theme import Theme
-from app.timing.paper import FOOT, LEGEND, TITLE, sheets
-from app.widgets.choice import Choice
-from core.model import Project
-from core.model.loader import read_project
-from core.report import Report, examine
+from shaftscore.judge.report import Report, examine
+from shaftscore.model import Project
+from shaftscore.model.loader import read_project
+from shaftscore_app.frame.main_window import MainWindow
+from shaftscore_app.theme import Theme
+from shaftscore_app.timing.diagram_files import diagram_bytes, page_layout, pdf_bytes, png_bytes, svg_bytes
+from shaftscore_app.timing.paper import FOOT, LEGEND, TITLE, sheets
+from shaftscore_app.widgets.choice import Choice
+from shaftscore_app.widgets.dialog import Dialog
 from tests.app.conftest import Answers, repeat_until
 from tests.app.machines import _lane, as_bytes, gates, gates_file
 

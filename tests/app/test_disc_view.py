@@ -8,12 +8,12 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QGuiApplication
 
-from app.main_window import MainWindow
-from app.views.disc_lean import steep_stretches
-from app.views.disc_scene import contact_at, shape_of, turned
-from core.model import Project
-from core.model.loader import read_project
-from core.report import examine
+from shaftscore.judge.report import examine
+from shaftscore.model import Project
+from shaftscore.model.loader import read_project
+from shaftscore_app.frame.main_window import MainWindow
+from shaftscore_app.views.disc_lean import steep_stretches
+from shaftscore_app.views.disc_scene import contact_at, shape_of, turned
 from tests.app.machines import as_bytes, gates, gates_file
 
 
@@ -92,7 +92,7 @@ def test_the_view_follows_the_selection_unless_it_is_pinned(qtbot, window: MainW
 
 
 def test_a_pinned_lane_that_is_deleted_lets_go(qtbot, window: MainWindow) -> None:
-    from core.edits import delete_lane
+    from shaftscore.edits import delete_lane
 
     window.disc.show_lane("flap", pinned=True)
     window.document.perform(delete_lane(window.document.committed, "flap"))
@@ -112,10 +112,10 @@ def test_figures_follow_the_cursor(window: MainWindow) -> None:
 
 
 def test_a_lane_without_a_disc_says_why(qtbot, window: MainWindow) -> None:
-    from core.edits import place_block
+    from shaftscore.edits import place_block
 
     document = window.document
-    from core.edits import BlockRef
+    from shaftscore.edits import BlockRef
 
     document.perform(place_block(document.committed, BlockRef("left", 0), 200.0, neighbours="stay"))
     document.select_lane("left")

@@ -4,12 +4,12 @@ from pathlib import Path
 
 import pytest
 
-from app.document import Document
-from app.jobs import Jobs
-from app.selection import Selection
-from core.edits import BlockRef, Edited, add_lane, delete_blocks, place_block, set_name, set_shaft
-from core.errors import ProjectError
-from core.model.saved import saved_form
+from shaftscore.base.errors import ProjectError
+from shaftscore.edits import BlockRef, Edited, add_lane, delete_blocks, place_block, set_name, set_shaft
+from shaftscore.model.saved import saved_form
+from shaftscore_app.document import Document
+from shaftscore_app.document.selection import Selection
+from shaftscore_app.runtime.jobs import Jobs
 from tests.app.conftest import Clock
 from tests.app.machines import clean_gates, gates
 
@@ -53,7 +53,7 @@ def test_undo_and_redo_examine_nothing_again(document: Document, monkeypatch: py
     reports = [document.report]
     document.undo()
     reports.append(document.report)
-    monkeypatch.setattr("app.document.look", None)
+    monkeypatch.setattr("shaftscore_app.document.look", None)
     document.redo()
     assert document.report is reports[0]
     document.undo()

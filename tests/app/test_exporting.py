@@ -9,11 +9,16 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QLabel
 
-from app.dialogs.base import Dialog
-from app.dialogs.exporting import ErrorsOpenDialog, ExportDialog, ExportedDialog, ExportFailedDialog
-from app.main_window import MainWindow
-from core.edits import BlockRef, place_block, set_disc
-from core.export import export_project
+from shaftscore.edits import BlockRef, place_block, set_disc
+from shaftscore.make.exporting import export_project
+from shaftscore_app.dialogs.exporting import (
+    ErrorsOpenDialog,
+    ExportDialog,
+    ExportedDialog,
+    ExportFailedDialog,
+)
+from shaftscore_app.frame.main_window import MainWindow
+from shaftscore_app.widgets.dialog import Dialog
 from tests.app.conftest import Answers, WindowMaker
 from tests.app.machines import clean_gates, gates
 
@@ -94,7 +99,7 @@ def test_only_what_changed_is_written_and_said(qtbot, make_window: WindowMaker, 
 def test_a_format_that_is_not_installed_is_greyed_and_says_why(
     qtbot, make_window: WindowMaker, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("core.export.formats.has_kernel", lambda: False)
+    monkeypatch.setattr("shaftscore.make.exporting.formats.has_kernel", lambda: False)
     window = make_window(clean_gates())
     _ask(window)
     (dialog,) = _shown(window, ExportDialog)

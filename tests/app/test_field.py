@@ -4,13 +4,13 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication, QVBoxLayout, QWidget
 
-from app.binding import show
-from app.document import Document
-from app.theme import Theme
-from app.widgets.choice import Choice, Option
-from app.widgets.dial import Dial
-from app.widgets.field import DIFFERENT, VARIOUS, Field
-from app.widgets.quantities import angle, grid_quantity, master_angle, millimetres, rpm_quantity
+from shaftscore_app.document import Document
+from shaftscore_app.document.binding import show
+from shaftscore_app.theme import Theme
+from shaftscore_app.widgets.choice import Choice, Option
+from shaftscore_app.widgets.dial import Dial
+from shaftscore_app.widgets.field import DIFFERENT, VARIOUS, Field
+from shaftscore_app.widgets.quantities import angle, grid_quantity, master_angle, millimetres, rpm_quantity
 from tests.app.machines import gates
 
 

@@ -4,9 +4,9 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QGuiApplication
 
-from app.main_window import MainWindow
-from core.edits import BlockRef, place_block, rename_lane
-from core.findings import Severity
+from shaftscore.edits import BlockRef, place_block, rename_lane
+from shaftscore.judge.findings import Severity
+from shaftscore_app.frame.main_window import MainWindow
 from tests.app.conftest import WindowMaker
 from tests.app.machines import clean_gates
 

@@ -4,8 +4,11 @@ import pytest
 from PySide6.QtCore import QPoint, QPointF, Qt
 from PySide6.QtGui import QGuiApplication
 
-from app.main_window import MainWindow
-from app.views.flow_rows import (
+from shaftscore.edits import BlockRef, place_block
+from shaftscore.judge.report import examine
+from shaftscore.model.loader import read_project
+from shaftscore_app.frame.main_window import MainWindow
+from shaftscore_app.views.flow_rows import (
     NO_FLOW,
     NOT_YET,
     ChannelRow,
@@ -14,9 +17,6 @@ from app.views.flow_rows import (
     picture_of,
     said_id,
 )
-from core.edits import BlockRef, place_block
-from core.model.loader import read_project
-from core.report import examine
 from tests.app.conftest import WindowMaker
 from tests.app.machines import as_bytes, fed_gates, fed_gates_file, gates
 

@@ -12,15 +12,15 @@ from typing import TYPE_CHECKING
 import pytest
 from PySide6.QtCore import Qt
 
-from app.actions import COMMANDS, MENUS
-from app.dialogs.guide import GuideDialog, resolved
-from app.guide import CHAPTERS, guide_folder, page_text, shown_text
-from core.findings.rules import RULES
+from shaftscore.judge.findings.rules import RULES
+from shaftscore_app.dialogs.guide import GuideDialog, resolved
+from shaftscore_app.menus.actions import COMMANDS, MENUS
+from shaftscore_app.runtime.guide import CHAPTERS, guide_folder, page_text, shown_text
 
 if TYPE_CHECKING:
     from pytestqt.qtbot import QtBot
 
-    from app.theme import Theme
+    from shaftscore_app.theme import Theme
 
 ROOT = Path(__file__).resolve().parents[2]
 FILES = [file for _, files in CHAPTERS for file in files]

@@ -6,10 +6,10 @@ import pytest
 from PySide6.QtCore import QPoint, Qt
 from PySide6.QtWidgets import QToolButton, QWidget
 
-from app.actions import COMMANDS
-from app.dialogs.base import Dialog
-from app.main_window import MainWindow
-from app.settings import Settings, Values
+from shaftscore_app.frame.main_window import MainWindow
+from shaftscore_app.menus.actions import COMMANDS
+from shaftscore_app.runtime.settings import Settings, Values
+from shaftscore_app.widgets.dialog import Dialog
 from tests.app.conftest import WindowMaker, repeat_until
 
 
@@ -167,7 +167,7 @@ def test_every_control_of_the_window_has_a_name(qtbot, window: MainWindow) -> No
 
 
 def _controls(root: QWidget, *, shown: bool = True) -> list[QWidget]:
-    """Give all widgets that take the focus or a click."""
+    """Return all widgets that take the focus or a click."""
     from PySide6.QtWidgets import (
         QAbstractButton,
         QAbstractItemView,

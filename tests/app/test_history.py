@@ -4,9 +4,9 @@ from itertools import pairwise
 
 import pytest
 
-from app.history import MERGE_S, History, State
-from app.selection import Selection
-from core.model import Project, replaced
+from shaftscore.model import Project, replaced
+from shaftscore_app.document.history import MERGE_S, History, State
+from shaftscore_app.document.selection import Selection
 from tests.app.conftest import Clock
 from tests.app.machines import gates
 

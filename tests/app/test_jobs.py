@@ -6,9 +6,9 @@ from typing import Any
 
 import pytest
 
-from app.jobs import THREAD_NAME, JobError, Jobs, Told
-from core.errors import Cancelled, ExportError
-from core.progress import Progress
+from shaftscore.base.errors import Cancelled, ExportError
+from shaftscore.base.progress import Progress
+from shaftscore_app.runtime.jobs import THREAD_NAME, JobError, Jobs, Told
 
 
 @pytest.fixture

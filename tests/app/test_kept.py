@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from app.kept import Kept
+from shaftscore_app.runtime.kept import Kept
 
 
 def _get(kept: Kept, kind: str, thing: object, key: object = None) -> None:

@@ -13,18 +13,18 @@ from PySide6.QtGui import QGuiApplication, QKeySequence
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
-from app.dialogs.base import Dialog
-from app.dialogs.files import RefusedDialog
-from app.dialogs.form import TAKE_AWAY, FormDialog
-from app.dialogs.laws import USE, LawsDialog, cells
-from app.dialogs.points import HINT, PointsDialog, fit_text
-from app.dialogs.points import USE as USE_POINTS
-from app.main_window import MainWindow
-from core.edits import apply_edit, read_points
-from core.loads import compare_laws
-from core.model import MotionPoint
-from core.motion.laws import LAWS
-from core.motion.points import spline_through, written_for
+from shaftscore.edits import apply_edit, read_points
+from shaftscore.judge.loads import compare_laws
+from shaftscore.kinematics.motion.laws import LAWS
+from shaftscore.kinematics.motion.points import spline_through, written_for
+from shaftscore.model import MotionPoint
+from shaftscore_app.dialogs.files import RefusedDialog
+from shaftscore_app.dialogs.form import TAKE_AWAY, FormDialog
+from shaftscore_app.dialogs.laws import USE, LawsDialog, cells
+from shaftscore_app.dialogs.points import HINT, PointsDialog, fit_text
+from shaftscore_app.dialogs.points import USE as USE_POINTS
+from shaftscore_app.frame.main_window import MainWindow
+from shaftscore_app.widgets.dialog import Dialog
 from tests.app.conftest import Answers
 
 D = TypeVar("D", bound=Dialog)

@@ -9,9 +9,9 @@ from PySide6.QtCore import QCoreApplication, QEvent, QObject, QTimer
 from PySide6.QtGui import QPaintEvent
 from PySide6.QtWidgets import QApplication, QWidget
 
-from app.late_paint import LatePaint, paint_late
-from app.theme import Theme
-from app.turns import PAINTED, UNPAINTED, Later
+from shaftscore_app.runtime.late_paint import LatePaint, paint_late
+from shaftscore_app.runtime.turns import PAINTED, UNPAINTED, Later
+from shaftscore_app.theme import Theme
 
 
 class Canvas(QWidget):

@@ -6,8 +6,8 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication, QTabBar, QToolButton
 
-from app.layout import TabButtons
-from app.main_window import MainWindow
+from shaftscore_app.frame.main_window import MainWindow
+from shaftscore_app.views.layout import TabButtons
 from tests.app.conftest import WindowMaker
 from tests.app.machines import gates
 

@@ -9,16 +9,26 @@ from PySide6.QtGui import QGuiApplication
 from PySide6.QtTest import QTest
 from pytestqt.qtbot import QtBot
 
-from app.main_window import MainWindow
-from app.theme import Choice
-from app.views.load_charts import contact_view, float_text, spring_text, stretches, torque_view
-from app.widgets.chart_layout import Box, Chart, Line, Mark, Rule, Scale, placed, round_ticks, value_range
-from core.angles import Arcs
-from core.edits import apply_edit
-from core.loads import spring_for
-from core.model import Project
-from core.model.loader import read_project
-from core.report import Report, examine
+from shaftscore.base.angles import Arcs
+from shaftscore.edits import apply_edit
+from shaftscore.judge.loads import spring_for
+from shaftscore.judge.report import Report, examine
+from shaftscore.model import Project
+from shaftscore.model.loader import read_project
+from shaftscore_app.frame.main_window import MainWindow
+from shaftscore_app.theme import Choice
+from shaftscore_app.views.load_charts import contact_view, float_text, spring_text, stretches, torque_view
+from shaftscore_app.widgets.chart_layout import (
+    Box,
+    Chart,
+    Line,
+    Mark,
+    Rule,
+    Scale,
+    placed,
+    round_ticks,
+    value_range,
+)
 from tests.app.conftest import WindowMaker
 from tests.app.machines import as_bytes, gates_file
 
@@ -36,7 +46,7 @@ DRIVE = {
 
 
 def loaded(*lane_ids: str, drive: bool = True) -> Project:
-    """Give the two gates and the flap, some of them with a load."""
+    """Return the two gates and the flap, some of them with a load."""
     file = gates_file(**({"drive": DRIVE} if drive else {}))
     for lane in file["lanes"]:
         if lane["id"] in lane_ids:

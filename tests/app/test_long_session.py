@@ -21,19 +21,20 @@ from hypothesis.stateful import (
 )
 from pydantic import ValidationError
 
-from app.document import Document, blank_project
-from app.history import History
-from app.jobs import Jobs
-from core.edits import EDITS, Edited, add_lane, apply_edit
-from core.errors import EditError
-from core.model import Project
-from core.model.loader import load_project, read_project
-from core.model.saved import saved_form
+from shaftscore.base.errors import EditError
+from shaftscore.base.samples import sample_folder
+from shaftscore.edits import EDITS, Edited, add_lane, apply_edit
+from shaftscore.model import Project
+from shaftscore.model.loader import load_project, read_project
+from shaftscore.model.saved import saved_form
+from shaftscore_app.document import Document, blank_project
+from shaftscore_app.document.history import History
+from shaftscore_app.runtime.jobs import Jobs
 from tests.app.conftest import Clock
 from tests.app.long_session import ARGUMENTS
 from tests.app.machines import gates
 
-SAMPLES = Path(__file__).parents[2] / "sample_projects"
+SAMPLES = sample_folder()
 BEGINNINGS: dict[str, Callable[[], Project]] = {
     "blank": lambda: add_lane(blank_project(), "First", "", {"in": 0.0, "out": 5.0}).project,
     "gates": gates,

@@ -10,8 +10,8 @@ from pathlib import Path
 
 import pytest
 
-from app import memory
 from sample_projects import __path__ as samples
+from shaftscore_app.runtime import memory
 
 TEA = Path(next(iter(samples))) / "tea_blender.shaft"
 
@@ -19,7 +19,7 @@ WHOLE_PASSES = """
 import gc, sys
 passes = []
 gc.callbacks.append(lambda phase, info: passes.append((phase, info["generation"])))
-from app.cli import main
+from shaftscore_app.cli.program import main
 sys.argv = ["shaftscore", "check", sys.argv[1]]
 before = len(passes)
 try:

@@ -7,13 +7,13 @@ import pytest
 from PySide6.QtGui import QFontMetricsF, QGuiApplication
 from PySide6.QtWidgets import QApplication
 
-from app.main_window import MainWindow
-from app.views.motion_curves import UNITS, curves_of, release_of
-from app.views.motion_plots import WORDS_PX, MotionPlots, _ranges, one_turn, ticks
-from core.loads import LaneLoads
-from core.model.loader import read_project
-from core.motion.lane_motion import LaneMotion
-from core.report import examine
+from shaftscore.judge.loads import LaneLoads
+from shaftscore.judge.report import examine
+from shaftscore.kinematics.motion.lane_motion import LaneMotion
+from shaftscore.model.loader import read_project
+from shaftscore_app.frame.main_window import MainWindow
+from shaftscore_app.views.motion_curves import UNITS, curves_of, release_of
+from shaftscore_app.views.motion_plots import WORDS_PX, MotionPlots, _ranges, one_turn, ticks
 from tests.app.machines import as_bytes, gates, gates_file
 
 
@@ -96,7 +96,7 @@ def test_the_view_shows_the_selected_lane_and_its_cursor(window: MainWindow) -> 
 
 
 def test_a_lane_without_motion_says_why(qtbot, window: MainWindow) -> None:
-    from core.edits import BlockRef, place_block
+    from shaftscore.edits import BlockRef, place_block
 
     document = window.document
     document.perform(place_block(document.committed, BlockRef("left", 0), 200.0, neighbours="stay"))
@@ -108,7 +108,7 @@ def test_a_lane_without_motion_says_why(qtbot, window: MainWindow) -> None:
 
 
 def test_what_is_held_follows(qtbot, window: MainWindow) -> None:
-    from core.edits import BlockRef, place_block
+    from shaftscore.edits import BlockRef, place_block
 
     document = window.document
     document.select_lane("right")
@@ -130,7 +130,7 @@ def test_copy_gives_a_table(window: MainWindow) -> None:
 
 
 def test_lanes_of_the_selection_are_shown_together(window: MainWindow) -> None:
-    from core.edits import BlockRef
+    from shaftscore.edits import BlockRef
 
     document, motion = window.document, window.motion
     document.select_blocks(BlockRef("flap", 1), BlockRef("left", 0))

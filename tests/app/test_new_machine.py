@@ -9,14 +9,14 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import QApplication, QWidget
 
-from app.dialogs.files import UnsavedDialog
-from app.dialogs.new_machine import NewMachine
-from app.dialogs.new_machine.assistant import BACK, LANES, MACHINE, MAKE, NEXT, PARTS, STATES
-from app.main_window import MainWindow
-from app.views.state_table_model import STEPS
-from core.edits.state_table import filled, read_states
-from core.findings import Severity
-from core.model import TranslatingFlat
+from shaftscore.edits.state_table import filled, read_states
+from shaftscore.judge.findings import Severity
+from shaftscore.model import TranslatingFlat
+from shaftscore_app.dialogs.files import UnsavedDialog
+from shaftscore_app.dialogs.new_machine import NewMachine
+from shaftscore_app.dialogs.new_machine.assistant import BACK, LANES, MACHINE, MAKE, NEXT, PARTS, STATES
+from shaftscore_app.frame.main_window import MainWindow
+from shaftscore_app.views.state_table_model import STEPS
 from tests.app.conftest import Answers, WindowMaker, repeat_until
 
 KEY, MOD = Qt.Key, Qt.KeyboardModifier
@@ -272,7 +272,7 @@ def test_an_empty_machine_can_be_made_and_the_old_one_is_asked_about(qtbot, wind
     qtbot.mouseClick(dialog.button(MAKE), Qt.MouseButton.LeftButton)
     assert window.document.is_started
     assert not window.document.is_modified
-    from core.edits import add_lane
+    from shaftscore.edits import add_lane
 
     window.document.perform(add_lane(window.document.committed, "Left", "", {"in": 0.0}))
     window.actions_table["file.new"].trigger()

@@ -9,9 +9,9 @@ import pytest
 from PySide6.QtCore import QCoreApplication, QEvent, QObject
 from PySide6.QtWidgets import QApplication, QLabel, QLineEdit, QPushButton
 
-from app.dialogs.base import Dialog
-from app.main_window import MainWindow
-from core.model import read_project
+from shaftscore.model import read_project
+from shaftscore_app.frame.main_window import MainWindow
+from shaftscore_app.widgets.dialog import Dialog
 from tests.app.conftest import WindowMaker
 from tests.app.machines import gates_file
 

@@ -2,8 +2,8 @@ from __future__ import annotations
 
 import pytest
 
-from app.document import Document
-from app.play import Player, next_step_deg, previous_step_deg
+from shaftscore_app.document import Document
+from shaftscore_app.document.play import Player, next_step_deg, previous_step_deg
 from tests.app.conftest import Clock
 
 STARTS = (0.0, 30.0, 100.0)

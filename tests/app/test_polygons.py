@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
-from app.polygons import WITHIN_PX, polygon_of, thinned
+from shaftscore_app.theme.polygons import WITHIN_PX, polygon_of, thinned
 
 
 @pytest.mark.parametrize("count", [0, 1, 2, 1300])

@@ -6,12 +6,12 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication
 
-from app.main_window import MainWindow
-from app.views.properties import PropertiesView
-from app.widgets.field import DIFFERENT, Field
-from core.angles import wrap
-from core.edits import BlockRef, apply_edit
-from core.motion.laws import LAWS
+from shaftscore.base.angles import wrap
+from shaftscore.edits import BlockRef, apply_edit
+from shaftscore.kinematics.motion.laws import LAWS
+from shaftscore_app.frame.main_window import MainWindow
+from shaftscore_app.views.properties import PropertiesView
+from shaftscore_app.widgets.field import DIFFERENT, Field
 
 LEFT, RIGHT = BlockRef("left", 0), BlockRef("right", 0)
 
@@ -311,7 +311,7 @@ def test_the_shafts_angle_is_typed_in_any_unit(
 
 
 def test_what_a_drag_shows_follows_live(window: MainWindow, properties: PropertiesView) -> None:
-    from core.edits import place_block
+    from shaftscore.edits import place_block
 
     document = window.document
     document.select_blocks(RIGHT)

@@ -6,14 +6,14 @@ import pytest
 from PySide6.QtCore import QPoint, Qt
 from PySide6.QtWidgets import QPushButton
 
-from app.dialogs.base import Dialog
-from app.main_window import MainWindow
-from app.views.properties import PropertiesView
-from app.widgets.choice import Choice
-from app.widgets.field import DIFFERENT, Field
-from core.edits import BlockRef
-from core.model import SwingingRoller, TranslatingFlat
-from core.model.loader import read_project
+from shaftscore.edits import BlockRef
+from shaftscore.model import SwingingRoller, TranslatingFlat
+from shaftscore.model.loader import read_project
+from shaftscore_app.frame.main_window import MainWindow
+from shaftscore_app.views.properties import PropertiesView
+from shaftscore_app.widgets.choice import Choice
+from shaftscore_app.widgets.dialog import Dialog
+from shaftscore_app.widgets.field import DIFFERENT, Field
 from tests.app.conftest import WindowMaker
 from tests.app.machines import as_bytes, gates_file
 

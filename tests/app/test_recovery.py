@@ -10,16 +10,16 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QTableWidget
 
-from app.dialogs.base import Dialog
-from app.dialogs.drafts import LookDialog
-from app.files import Stamp
-from app.keeping import Store
-from app.keeping.journal import Head
-from app.main_window import MainWindow
-from app.timing.widget import TimingDiagram
-from core.edits import BlockRef, apply_edit, place_block
-from core.model import Project
-from core.model.saved import saved_form
+from shaftscore.edits import BlockRef, apply_edit, place_block
+from shaftscore.model import Project
+from shaftscore.model.saved import saved_form
+from shaftscore_app.dialogs.drafts import LookDialog
+from shaftscore_app.frame.main_window import MainWindow
+from shaftscore_app.keeping import Store
+from shaftscore_app.keeping.journal import Head
+from shaftscore_app.runtime.files import Stamp
+from shaftscore_app.timing.widget import TimingDiagram
+from shaftscore_app.widgets.dialog import Dialog
 from tests.app.conftest import WindowMaker
 from tests.app.machines import gates
 
@@ -243,7 +243,7 @@ def test_a_draft_outlives_a_disk_that_is_full_when_it_is_used(
         raise OSError(28, "No space left on device")
 
     with monkeypatch.context() as patch:
-        patch.setattr("app.keeping.journal.os.write", fail)
+        patch.setattr("shaftscore_app.keeping.journal.os.write", fail)
         click(qtbot, window.keeping.draft_bar.button("Use it"))
     assert window.status._state.text() == "Not saved, no draft: No space left on device"
     assert left(store) == [moved(200.0)]

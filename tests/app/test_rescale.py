@@ -5,9 +5,9 @@ from __future__ import annotations
 import pytest
 from PySide6.QtWidgets import QAbstractButton, QDialog, QLabel
 
-from app.dialogs.base import Dialog
-from app.main_window import MainWindow
-from app.rescale import rescale
+from shaftscore_app.frame.main_window import MainWindow
+from shaftscore_app.theme.rescale import rescale
+from shaftscore_app.widgets.dialog import Dialog
 from tests.app.conftest import WindowMaker
 from tests.app.machines import clean_gates
 

@@ -10,13 +10,13 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QMenu, QPushButton
 
-from app.commands.files import READ
-from app.dialogs.base import Dialog
-from app.dialogs.files import ChangedDialog, OpenElsewhereDialog, TroubleDialog
-from app.keeping import Store
-from app.main_window import MainWindow
-from core.edits import BlockRef, place_block
-from core.model.loader import load_project
+from shaftscore.edits import BlockRef, place_block
+from shaftscore.model.loader import load_project
+from shaftscore_app.commands.files import READ
+from shaftscore_app.dialogs.files import ChangedDialog, OpenElsewhereDialog, TroubleDialog
+from shaftscore_app.frame.main_window import MainWindow
+from shaftscore_app.keeping import Store
+from shaftscore_app.widgets.dialog import Dialog
 from tests.app.conftest import Answers, WindowMaker
 from tests.app.machines import as_bytes, gates_file
 
@@ -159,7 +159,7 @@ def test_a_disk_that_refuses_leaves_the_work_in_memory(  # noqa: PLR0917 - fixtu
         raise OSError(number, os.strerror(number))
 
     with monkeypatch.context() as patch:
-        patch.setattr("app.files.os.replace", refuse)
+        patch.setattr("shaftscore_app.runtime.files.os.replace", refuse)
         patch.setattr(opened.store.versions, "keep", lambda _path: None)
         opened.files.save()
     assert isinstance(dialog(opened), TroubleDialog)

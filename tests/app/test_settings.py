@@ -8,8 +8,8 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication
 
-from app.effects import wants_less_motion
-from app.settings import RECENT, Settings, Values
+from shaftscore_app.runtime.effects import wants_less_motion
+from shaftscore_app.runtime.settings import RECENT, Settings, Values
 
 
 def test_values_come_back_in_the_next_run(tmp_path: Path) -> None:

@@ -14,19 +14,19 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QStyle, QStyleOptionSlider
 from pytestqt.qtbot import QtBot
 
-from app.jobs import THREAD_NAME
-from app.main_window import MainWindow
-from app.theme import Choice, Theme
-from app.views import stack as stack_view
-from app.views.stack import MOST_GAP_MM, SLIM, WIDE, StackView, mixed, room_text, why_no_gl
-from app.views.stack_scene import Body, Scene, least_heights, prism, scene_of, turn_arrow
-from app.views.stack_section import slabs_of
-from core.bodies import Nearest
-from core.edits import BlockRef, place_block
-from core.model.loader import read_project
-from core.report import Report, examine
-from core.solution import Solution
-from core.stack.followers import follower_heights, follower_outlines
+from shaftscore.edits import BlockRef, place_block
+from shaftscore.judge.bodies import Nearest
+from shaftscore.judge.report import Report, examine
+from shaftscore.model.loader import read_project
+from shaftscore.solution import Solution
+from shaftscore.stack.followers import follower_heights, follower_outlines
+from shaftscore_app.frame.main_window import MainWindow
+from shaftscore_app.runtime.jobs import THREAD_NAME
+from shaftscore_app.theme import Choice, Theme
+from shaftscore_app.views import stack as stack_view
+from shaftscore_app.views.stack import MOST_GAP_MM, SLIM, WIDE, StackView, mixed, room_text, why_no_gl
+from shaftscore_app.views.stack_scene import Body, Scene, least_heights, prism, scene_of, turn_arrow
+from shaftscore_app.views.stack_section import slabs_of
 from tests.app.conftest import WindowMaker
 from tests.app.machines import as_bytes, clean_gates, gates_file
 
@@ -40,7 +40,7 @@ def scene(solution: Solution, place: int = 0) -> Scene:
 
 
 def volume(body: Body) -> float:
-    """Give the volume inside a closed surface by the divergence theorem."""
+    """Return the volume inside a closed surface by the divergence theorem."""
     a, b, c = (body.triangles[:, corner] for corner in range(3))
     return float(np.sum(a * np.cross(b, c)) / 6)
 
@@ -90,7 +90,7 @@ def test_parts_have_bore_dogs_and_pockets() -> None:
     shown = scene(solved(stacks=[{"id": "main", "fit_clearance_mm": 0.2, "dogs": dogs}]))
 
     def area(grow: float) -> float:
-        """Give the area of three round dogs and a long one, which is a slot 3 mm longer than wide."""
+        """Return the area of three round dogs and a long one, which is a slot 3 mm longer than wide."""
         radius = 1.5 + grow
         return float(4 * np.pi * radius**2 + 3.0 * 2 * radius)
 
@@ -166,7 +166,7 @@ def test_rollers_touch_the_turned_discs(turn: str, turns: int) -> None:
 
 
 def distance(rim: np.ndarray[Any, np.dtype[np.complex128]], point: complex) -> float:
-    """Give the distance of a point from a closed polygon's edges."""
+    """Return the distance of a point from a closed polygon's edges."""
     start, along = rim, np.roll(rim, -1) - rim
     share = np.clip(((point - start) * along.conjugate()).real / np.maximum(np.abs(along) ** 2, 1e-12), 0, 1)
     return float(np.min(np.abs(start + share * along - point)))
@@ -368,7 +368,7 @@ def test_without_gl_a_section_is_drawn(
 
 
 def seen_in(view: StackView, theme: Theme) -> set[str]:
-    """Tell which tokens' colours the section shows."""
+    """Return which tokens' colours the section shows."""
     image = view.section.grab().toImage()
     seen = {image.pixelColor(x, y).name() for x in range(0, image.width(), 3) for y in range(image.height())}
     return {token for token in ("material", "accent-soft") if theme.color(token).name() in seen}

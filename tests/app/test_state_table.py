@@ -9,18 +9,19 @@ from PySide6.QtCore import QPoint, Qt
 from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import QApplication, QLineEdit, QWidget
 
-from app.dialogs.state_sheet import REST, WRITE, SheetDialog
-from app.main_window import MainWindow
-from app.views.state_table import StateTableView
-from app.views.state_table_model import CELL, DWELL, MOVE, STEPS, Cell
-from core.edits.state_table import filled, read_states
-from core.model import Project
-from core.model.loader import load_project
+from shaftscore.base.samples import sample_folder
+from shaftscore.edits.state_table import filled, read_states
+from shaftscore.model import Project
+from shaftscore.model.loader import load_project
+from shaftscore_app.frame.main_window import MainWindow
+from shaftscore_app.views.state_table import StateTableView
+from shaftscore_app.views.state_table_model import CELL, DWELL, MOVE, STEPS, Cell
+from shaftscore_app.views.state_table_sheet import REST, WRITE, SheetDialog
 from tests.app.conftest import Answers, WindowMaker
 from tests.machines import gate, lane, machine
 
 KEY, MOD = Qt.Key, Qt.KeyboardModifier
-SAMPLES = Path(__file__).parents[2] / "sample_projects"
+SAMPLES = sample_folder()
 
 
 def two() -> Project:
@@ -312,7 +313,7 @@ def test_the_step_of_the_shaft_is_marked_and_its_head_turns_the_shaft(qtbot, vie
 
 
 def test_a_drag_in_the_diagram_and_a_new_lane_are_followed(qtbot, view: StateTableView) -> None:
-    from core.edits import BlockRef, add_lane, place_block
+    from shaftscore.edits import BlockRef, add_lane, place_block
 
     document = view.model._document
     document.preview(place_block(document.committed, BlockRef("mint", 0), 131.0))

@@ -6,8 +6,8 @@ from PySide6.QtCore import QSize, Qt
 from PySide6.QtGui import QColor, QPalette
 from PySide6.QtWidgets import QApplication, QCheckBox, QDialog, QLineEdit, QWidget
 
-from app.style import style_sheet
-from app.theme import Theme, parse_color, tokens
+from shaftscore_app.theme import Theme, parse_color, tokens
+from shaftscore_app.theme.style import style_sheet
 
 TEXT, GRAPHICS = 4.5, 3.0
 """Least contrast of text and of graphics: Web Content Accessibility Guidelines 2.1, 1.4.3 and 1.4.11."""
@@ -128,7 +128,7 @@ def test_icons_take_the_themes_colours(theme: Theme) -> None:
 
     names = [
         f.name.removesuffix(".svg")
-        for f in files("app.resources").joinpath("icons").iterdir()
+        for f in files("shaftscore_app.resources").joinpath("icons").iterdir()
         if f.name.endswith("svg")
     ]
     assert len(names) > 40
@@ -186,7 +186,7 @@ def test_figures_have_equal_width(theme: Theme) -> None:
 def test_the_sheet_names_no_colour_of_its_own(theme: Theme) -> None:
     from importlib.resources import files
 
-    sheet = files("app.resources").joinpath("sheet.qss").read_text("utf-8")
+    sheet = files("shaftscore_app.resources").joinpath("sheet.qss").read_text("utf-8")
     assert "#" not in sheet.replace("QToolButton#", "").replace("QLabel#", "").replace("QFrame#", "").replace(
         "QPushButton#", ""
     ).replace("QListView#", "")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from PySide6.QtCore import QCoreApplication, QObject
 from PySide6.QtWidgets import QApplication
 
-from app.turns import Later
+from shaftscore_app.runtime.turns import Later
 
 
 def test_what_is_asked_for_twice_is_done_once_and_again_when_asked_anew(qtbot, qapp: QApplication) -> None:

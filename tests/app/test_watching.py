@@ -7,16 +7,16 @@ import sys
 
 import pytest
 
-from app.timing.widget import TimingDiagram
+from shaftscore_app.timing.widget import TimingDiagram
 
 PROGRAM = """
 import sys
 from PySide6.QtCore import QCoreApplication, QEvent, QPointF, Qt, QTimer
 from PySide6.QtGui import QMouseEvent
 from PySide6.QtWidgets import QApplication
-from app.document import Document
-from app.theme import Theme
-from app.timing.widget import TimingDiagram
+from shaftscore_app.document import Document
+from shaftscore_app.theme import Theme
+from shaftscore_app.timing.widget import TimingDiagram
 
 class Broken(TimingDiagram):
     def mousePressEvent(self, event):

@@ -10,14 +10,14 @@ from PySide6.QtCore import QMimeData, QPointF, Qt, QUrl
 from PySide6.QtGui import QColor, QDropEvent, QGuiApplication, QImage, QKeySequence
 from PySide6.QtWidgets import QDialog, QLabel, QMenu, QToolButton, QWidget
 
-from app.actions import COMMANDS, MENUS, key_text
-from app.commands.files import READ
-from app.dialogs.base import Dialog
-from app.dialogs.files import RefusedDialog, UnsavedDialog
-from app.keeping import Store
-from app.main_window import MainWindow
-from core.edits import BlockRef, place_block, set_disc
-from core.model.saved import saved_form
+from shaftscore.edits import BlockRef, place_block, set_disc
+from shaftscore.model.saved import saved_form
+from shaftscore_app.commands.files import READ
+from shaftscore_app.dialogs.files import RefusedDialog, UnsavedDialog
+from shaftscore_app.frame.main_window import MainWindow
+from shaftscore_app.keeping import Store
+from shaftscore_app.menus.actions import COMMANDS, MENUS, key_text
+from shaftscore_app.widgets.dialog import Dialog
 from tests.app.conftest import Answers, WindowMaker
 from tests.app.machines import as_bytes, gates_file
 
@@ -508,7 +508,7 @@ def test_recent_files_are_offered_at_the_start(
     path.write_bytes(as_bytes(gates_file()))
     settings.remember_file(path)
     window = make_window(None)
-    from app.start_page import BigButton
+    from shaftscore_app.frame.start_page import BigButton
 
     button = next(b for b in window.start_page.findChildren(BigButton) if b.text() == "gates.shaft")
     qtbot.mouseClick(button, Qt.MouseButton.LeftButton)

@@ -11,13 +11,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from typer.testing import CliRunner
 
-from app.cli import BAD, app
-from core.export.names import file_stem, is_plain_name
+from shaftscore.make.files.names import file_stem, is_plain_name
+from shaftscore_app.cli.program import BAD, app
 from tests.core.model.test_malformed import BYTES, CASES, GOOD
 
 
 def corpus() -> dict[str, bytes]:
-    """Give all malformed files by name."""
+    """Return all malformed files by name."""
     files = {name: data for name, (data, _, _) in BYTES.items()}
     for number, (change, path, _) in enumerate(CASES):
         project = copy.deepcopy(GOOD)

@@ -8,13 +8,15 @@ import json
 import os
 import subprocess
 import sys
-from importlib import resources
 from pathlib import Path
 
 import pytest
 
+from shaftscore.base.samples import sample_folder
+
 ROOT = Path(__file__).resolve().parents[2]
-SAMPLES = resources.files("sample_projects")
+SEARCHED = os.pathsep.join(str(ROOT / folder) for folder in ("core", "app"))
+SAMPLES = sample_folder()
 CLEAN, DRAFT = (
     str(SAMPLES.joinpath(name)) for name in ("tea_blender.shaft", "tea_blender_first_draft.shaft")
 )
@@ -43,9 +45,9 @@ def shaftscore(
 ) -> subprocess.CompletedProcess[str]:
     """Run the command line without a display and without a terminal."""
     env = {key: value for key, value in os.environ.items() if key not in ("DISPLAY", "WAYLAND_DISPLAY")}
-    env |= {"PYTHONPATH": str(ROOT), "PYTHONWARNINGS": "error", **variables}
+    env |= {"PYTHONPATH": SEARCHED, "PYTHONWARNINGS": "error", **variables}
     return subprocess.run(
-        [sys.executable, "-m", "app", *map(str, arguments)],
+        [sys.executable, "-m", "shaftscore_app", *map(str, arguments)],
         cwd=cwd,
         env=env,
         capture_output=True,
@@ -277,7 +279,7 @@ def test_a_terminal_that_knows_ascii_only_is_no_trouble(tmp_path: Path) -> None:
 
 
 def test_a_reader_that_goes_away_is_no_trouble(tmp_path: Path) -> None:
-    command = f'"{sys.executable}" -m app table "{CLEAN}" --lane mint --every 0.01 | head -n 1'
+    command = f'"{sys.executable}" -m shaftscore_app table "{CLEAN}" --lane mint --every 0.01 | head -n 1'
     done = subprocess.run(
         command, shell=True, cwd=ROOT, capture_output=True, encoding="utf-8", check=False, timeout=300
     )
@@ -287,7 +289,8 @@ def test_a_reader_that_goes_away_is_no_trouble(tmp_path: Path) -> None:
 
 LOADED = """
 import sys
-from app.cli import main
+from shaftscore.base.samples import sample_folder
+from shaftscore_app.cli.program import main
 sys.argv = ["shaftscore", *sys.argv[1:]]
 try:
     main()

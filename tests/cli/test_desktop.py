@@ -16,7 +16,7 @@ pytestmark = pytest.mark.skipif(not sys.platform.startswith("linux"), reason="Li
 
 def desktop(folder: Path, *arguments: str) -> list[str]:
     done = subprocess.run(
-        [sys.executable, "-m", "app", "desktop", *arguments],
+        [sys.executable, "-m", "shaftscore_app", "desktop", *arguments],
         capture_output=True,
         text=True,
         check=True,

@@ -18,12 +18,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from core.errors import ExportError
-from core.export import export_project
-from core.findings import words
-from core.model import Project, read_project
-from core.report import Report, examine, report_json
-from core.table import TableError, angles, lane_table
+from shaftscore.base.errors import ExportError
+from shaftscore.judge.findings import words
+from shaftscore.judge.report import Report, examine, report_json
+from shaftscore.make.exporting import export_project
+from shaftscore.make.table import TableError, angles, lane_table
+from shaftscore.model import Project, read_project
 from tests.strategies import LAWS
 
 ODD = re.compile(r"(?<![A-Za-z])(?:nan|inf|infinity|none)(?![A-Za-z])", re.IGNORECASE)
@@ -94,7 +94,7 @@ def judged(machine: Project, *, late: bool = True) -> Report:
 
 
 def table_of(machine: Project, lane_id: str) -> list[list[str]]:
-    """Give a lane's table as the command line writes it; every cell is empty or a finite number."""
+    """Return a lane's table as the command line writes it; every cell is empty or a finite number."""
     out = io.StringIO()
     csv.writer(out).writerows(lane_table(machine, lane_id, angles(15.0)))
     rows = list(csv.reader(io.StringIO(out.getvalue())))

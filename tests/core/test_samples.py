@@ -4,20 +4,19 @@ from __future__ import annotations
 
 from collections import Counter
 from functools import cache
-from pathlib import Path
 
 import pytest
 
-import sample_projects
-from core.edits import BlockRef, apply_edit
-from core.findings import Severity
-from core.model import CrankSource, Exclusive, LevelState, Project, Requires
-from core.model.codes import with_codes
-from core.model.loader import load_project, read_project
-from core.model.saved import saved_form
-from core.report import Report, examine
+from shaftscore.base.samples import sample_folder
+from shaftscore.edits import BlockRef, apply_edit
+from shaftscore.judge.findings import Severity
+from shaftscore.judge.report import Report, examine
+from shaftscore.model import CrankSource, Exclusive, LevelState, Project, Requires
+from shaftscore.model.codes import with_codes
+from shaftscore.model.loader import load_project, read_project
+from shaftscore.model.saved import saved_form
 
-FOLDER = Path(next(iter(sample_projects.__path__)))
+FOLDER = sample_folder()
 ALL = sorted(path.stem for path in FOLDER.glob("*.shaft"))
 CLEAN = [name for name in ALL if not name.endswith("_first_draft")]
 

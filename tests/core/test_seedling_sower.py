@@ -4,20 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import cache
-from pathlib import Path
 from typing import Any
 
 import pytest
 
-import sample_projects
-from core.edits import BlockRef, apply_edit
-from core.findings import Severity
-from core.findings.rules import RULES
-from core.model import Flow, MotorSource, Project, TranslatingFlat, TranslatingRoller, replaced
-from core.model.loader import load_project
-from core.report import Report, examine
+from shaftscore.base.samples import sample_folder
+from shaftscore.edits import BlockRef, apply_edit
+from shaftscore.judge.findings import Severity
+from shaftscore.judge.findings.rules import RULES
+from shaftscore.judge.report import Report, examine
+from shaftscore.model import Flow, MotorSource, Project, TranslatingFlat, TranslatingRoller, replaced
+from shaftscore.model.loader import load_project
 
-SAMPLE = Path(next(iter(sample_projects.__path__))) / "seedling_sower.shaft"
+SAMPLE = sample_folder() / "seedling_sower.shaft"
 
 Break = Callable[[Project], Project]
 """Breaks the sower in one way."""

@@ -12,8 +12,8 @@ from math import sqrt
 import numpy as np
 import pytest
 
-from core.loads.contact import effective_modulus_mpa, line_pressure_mpa
-from core.model import Material
+from shaftscore.judge.loads.contact import effective_modulus_mpa, line_pressure_mpa
+from shaftscore.model import Material
 
 STEEL = Material(name="steel of the example", modulus_gpa=200.0, poisson=0.29, contact_mpa=1000.0)
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from core.loads import drive as train
-from core.model import CrankSource, Drive, MotorSource, Stage
+from shaftscore.judge.loads import drive as train
+from shaftscore.model import CrankSource, Drive, MotorSource, Stage
 
 
 def geared(speed_rpm: float, torque_nm: float, *stages: tuple[int, int], efficiency: float = 1.0) -> Drive:

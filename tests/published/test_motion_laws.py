@@ -15,9 +15,9 @@ import numpy as np
 import pytest
 from mpmath import mpf
 
-from core.motion.law import Law
-from core.motion.laws import LAWS
-from core.motion.laws.modified import quarter_wave_law
+from shaftscore.kinematics.motion.law import Law
+from shaftscore.kinematics.motion.laws import LAWS
+from shaftscore.kinematics.motion.laws.modified import quarter_wave_law
 
 TUTORIAL = (
     "trade tutorial 'カム曲線' (cam curves), tarukichi.chu.jp/design/camcurve.html, tables of 720 divisions"

@@ -11,8 +11,8 @@ import struct
 
 import numpy as np
 
-from core.export.stl import stl_bytes
-from core.solids import Mesh
+from shaftscore.make.files.stl import stl_bytes
+from shaftscore.make.solids import Mesh
 
 CUBE = Mesh(
     np.array([[x, y, z] for x in (0.0, 2.0) for y in (0.0, 2.0) for z in (0.0, 2.0)]),

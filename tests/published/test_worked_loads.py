@@ -7,9 +7,9 @@ from math import cos, radians, sin
 import numpy as np
 import pytest
 
-from core.loads.forces import guide_factor
-from core.model import Block, Disc, Load, TranslatingRoller
-from tests.core.loads.test_forces import lane, loads_of, machine
+from shaftscore.judge.loads.forces import guide_factor
+from shaftscore.model import Block, Disc, Load, TranslatingRoller
+from tests.core.judge.loads.test_forces import lane, loads_of, machine
 
 LB_IN_N, IN_MM, LB_KG = 4.4482216152605, 25.4, 0.45359237
 

@@ -11,10 +11,10 @@ from typing import NamedTuple
 import numpy as np
 import pytest
 
-from core.model import Block, Lane
-from core.motion.lane import LaneMotion, program
-from core.motion.laws import LAWS
-from core.motion.segments import Move
+from shaftscore.kinematics.motion.lane import LaneMotion, program
+from shaftscore.kinematics.motion.laws import LAWS
+from shaftscore.kinematics.motion.segments import Move
+from shaftscore.model import Block, Lane
 
 INCH = 25.4
 

@@ -20,9 +20,9 @@ from typing import Any
 import numpy as np
 import pytest
 
-from core.motion.segments import Move
-from core.profiles import Profile, build_profile
-from tests.core.profiles.machines import (
+from shaftscore.kinematics.motion.segments import Move
+from shaftscore.kinematics.profiles import Profile, build_profile
+from tests.core.kinematics.profiles.machines import (
     ROLLER,
     ClosedForm,
     Stretch,

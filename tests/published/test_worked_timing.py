@@ -17,12 +17,12 @@ import numpy as np
 import pytest
 from scipy.optimize import brentq
 
-from core.angles import Arcs
-from core.edits import BlockRef, apply_edit
-from core.findings import words
-from core.model import Block, Exclusive, Lane, Project, RangeState, Shaft
-from core.motion.lane import LaneMotion
-from core.report import Report, examine, report_json
+from shaftscore.base.angles import Arcs
+from shaftscore.edits import BlockRef, apply_edit
+from shaftscore.judge.findings import words
+from shaftscore.judge.report import Report, examine, report_json
+from shaftscore.kinematics.motion.lane import LaneMotion
+from shaftscore.model import Block, Exclusive, Lane, Project, RangeState, Shaft
 
 RPM = 2000 / 60
 STROKE, PITCH = 50.0, 100.0
@@ -71,7 +71,7 @@ def press(die_move_deg: float, *rules: Exclusive) -> Project:
 
 
 def peak(report: Report, lane: str) -> float:
-    """Give the peak acceleration that the report tells of a lane, m/s2."""
+    """Return the peak acceleration that the report tells of a lane, m/s2."""
     lanes = report_json(report)["lanes"]
     assert isinstance(lanes, dict)
     return float(lanes[lane]["peak_acceleration_mm_s2"]) / 1000

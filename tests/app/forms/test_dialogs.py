@@ -9,19 +9,19 @@ from PySide6.QtCore import QPoint, QPointF, Qt
 from PySide6.QtGui import QWheelEvent
 from PySide6.QtWidgets import QApplication, QLabel, QToolButton, QWidget
 
-from app.dialogs.form import FormDialog
-from app.forms.flow_form import FlowForm
-from app.forms.listing import ListEditor
-from app.forms.parts import FORMS
-from app.forms.record_form import RecordForm
-from app.forms.rows import RowsEditor
-from app.forms.stacks_form import OrderEditor, StacksForm
-from app.forms.states import StateEditor
-from app.main_window import MainWindow
-from app.widgets.choice import Choice
-from app.widgets.field import Field
-from core.edits import apply_edit
-from core.model import CrankSource, Exclusive, Requires, TranslatingFlat
+from shaftscore.edits import apply_edit
+from shaftscore.model import CrankSource, Exclusive, Requires, TranslatingFlat
+from shaftscore_app.dialogs.form import FormDialog
+from shaftscore_app.forms.flow_form import FlowForm
+from shaftscore_app.forms.listing import ListEditor
+from shaftscore_app.forms.parts import FORMS
+from shaftscore_app.forms.record_form import RecordForm
+from shaftscore_app.forms.rows import RowsEditor
+from shaftscore_app.forms.stacks_form import OrderEditor, StacksForm
+from shaftscore_app.forms.states import StateEditor
+from shaftscore_app.frame.main_window import MainWindow
+from shaftscore_app.widgets.choice import Choice
+from shaftscore_app.widgets.field import Field
 from tests.app.conftest import WindowMaker
 from tests.app.machines import fed_gates
 
@@ -446,7 +446,7 @@ def test_the_wheel_scrolls_the_form_and_changes_no_choice(qtbot, opened: Opener)
 
 
 def _tabbed(qtbot, dialog: FormDialog) -> list[QWidget]:
-    """Press Tab once round the dialog; gives what had the focus."""
+    """Press Tab once round the dialog; returns what had the focus."""
     seen: list[QWidget] = []
     while (holder := dialog.focusWidget()) not in seen:
         seen.append(holder)

@@ -10,16 +10,16 @@ from collections.abc import Iterator
 
 import pytest
 
-from app.forms.context import Context
-from app.forms.parts import FORMS
-from app.forms.record_form import RecordForm
-from app.forms.specs import helps, specs_of
-from app.main_window import MainWindow
-from app.theme import Theme
-from app.views.properties.live import LaneRows, marks_of
-from core.model import Disc, Lane, Project, SwingingRoller, TranslatingFlat, TranslatingRoller
-from core.model.base import Record
-from core.model.faults import records_in
+from shaftscore.model import Disc, Lane, Project, SwingingRoller, TranslatingFlat, TranslatingRoller
+from shaftscore.model.base import Record
+from shaftscore.model.faults import records_in
+from shaftscore_app.forms.context import Context
+from shaftscore_app.forms.parts import FORMS
+from shaftscore_app.forms.record_form import RecordForm
+from shaftscore_app.forms.specs import helps, specs_of
+from shaftscore_app.frame.main_window import MainWindow
+from shaftscore_app.theme import Theme
+from shaftscore_app.views.properties.live import LaneRows, marks_of
 
 Mark = tuple[str, str]
 
@@ -80,7 +80,7 @@ def _records(record: type[Record], seen: set[type[Record]]) -> Iterator[type[Rec
 
 
 def _all_fields() -> set[Mark]:
-    """Give every (record, field) that a file may have; `kind` that only tells records apart is one too."""
+    """Return every (record, field) that a file may have; `kind` that only tells records apart is one too."""
     return {(r.__name__, name) for r in _records(Project, set()) for name in r.model_fields}
 
 

@@ -5,10 +5,10 @@ from __future__ import annotations
 import pytest
 from PySide6.QtWidgets import QPlainTextEdit
 
-from app.dialogs.form import FormDialog
-from app.forms.parts import FORMS
-from app.main_window import MainWindow
-from app.widgets.field import Field
+from shaftscore_app.dialogs.form import FormDialog
+from shaftscore_app.forms.parts import FORMS
+from shaftscore_app.frame.main_window import MainWindow
+from shaftscore_app.widgets.field import Field
 from tests.app.conftest import WindowMaker
 from tests.app.machines import fed_gates
 

@@ -10,11 +10,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from app.keeping.journal import Head, Journal, change, changed, read_journal
-from core.edits import BlockRef, apply_edit
-from core.model import Project
-from core.model.base import replaced
-from core.model.codes import with_codes
+from shaftscore.edits import BlockRef, apply_edit
+from shaftscore.model import Project
+from shaftscore.model.base import replaced
+from shaftscore.model.codes import with_codes
+from shaftscore_app.keeping.journal import Head, Journal, change, changed, read_journal
 from tests.app.machines import gates
 from tests.strategies import projects
 

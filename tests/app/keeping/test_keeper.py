@@ -9,12 +9,12 @@ from pathlib import Path
 
 import pytest
 
-from app.keeping import Drafts, Keeper, Store
-from app.keeping.drafts import JOURNAL, ROOM
-from app.keeping.journal import Head
-from core.edits import BlockRef, apply_edit
-from core.model import Project
-from core.model.base import replaced
+from shaftscore.edits import BlockRef, apply_edit
+from shaftscore.model import Project
+from shaftscore.model.base import replaced
+from shaftscore_app.keeping import Drafts, Keeper, Store
+from shaftscore_app.keeping.drafts import JOURNAL, ROOM
+from shaftscore_app.keeping.journal import Head
 from tests.app.conftest import Clock
 from tests.app.machines import gates
 
@@ -31,7 +31,7 @@ def keeper(folder: Path, clock: Clock) -> Keeper:
 
 
 def offered(folder: Path) -> list[Project | None]:
-    """Give what another start would be offered, and leave it there."""
+    """Return what another start would be offered, and leave it there."""
     found = Drafts(folder).left()
     for draft in found:
         draft.release()
@@ -51,7 +51,7 @@ def test_the_first_change_is_written_at_once_and_the_others_within_two_seconds(
         clock.now += 0.05
         kept.tick()
         (folder,) = tmp_path.iterdir()
-        from app.keeping.journal import read_journal
+        from shaftscore_app.keeping.journal import read_journal
 
         if count % 10:
             continue
@@ -105,7 +105,7 @@ def test_a_disk_that_is_full_is_told_and_tried_again(
         raise OSError(28, "No space left on device")
 
     with monkeypatch.context() as patch:
-        patch.setattr("app.keeping.journal.os.write", fail)
+        patch.setattr("shaftscore_app.keeping.journal.os.write", fail)
         kept.note(HEAD, moved(200.0), "Move", 1)
         assert kept.trouble == "No space left on device"
     assert list(tmp_path.iterdir()) == []
@@ -138,8 +138,8 @@ def test_the_draft_of_a_killed_process_is_offered(tmp_path: Path) -> None:
     """The lock dies with its process: no draft of a dead program is taken for one in use."""
     code = (
         "import os, sys, time, pathlib\n"
-        "from app.keeping import Drafts, Keeper\n"
-        "from app.keeping.journal import Head\n"
+        "from shaftscore_app.keeping import Drafts, Keeper\n"
+        "from shaftscore_app.keeping.journal import Head\n"
         "from tests.app.machines import gates\n"
         "kept = Keeper(Drafts(pathlib.Path(sys.argv[1])), time.monotonic)\n"
         "kept.note(Head(None, 'Untitled', ''), gates(), 'Move', 3)\n"
@@ -176,7 +176,7 @@ def test_a_file_that_is_open_elsewhere_is_told_until_its_holder_dies(tmp_path: P
     assert two.hold(path) is None
     two.release_all_but(None)
     code = (
-        "import os, sys; from pathlib import Path; from app.keeping import Store\n"
+        "import os, sys; from pathlib import Path; from shaftscore_app.keeping import Store\n"
         "assert Store(Path(sys.argv[1])).open_files.hold(Path(sys.argv[2])) is None\n"
         "os.kill(os.getpid(), 9)"
     )

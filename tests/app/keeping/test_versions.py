@@ -3,8 +3,8 @@ from __future__ import annotations
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
-from app.keeping import Versions
-from core.model.parse import MOST_BYTES
+from shaftscore.model.parse import MOST_BYTES
+from shaftscore_app.keeping import Versions
 
 
 class Now:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from core.model import Block, Exclusive, Lane, LevelState, Project, Shaft, Stack, replaced
+from shaftscore.model import Block, Exclusive, Lane, LevelState, Project, Shaft, Stack, replaced
 
 LEVELS = {"closed": 0.0, "open": 10.0}
 
@@ -12,7 +12,7 @@ def block(level: str, start: float, end: float, *, locked: bool = False) -> Bloc
 
 
 def gate(name: str, opens: float, *, stack: str | None = None, group: str = "Gates") -> Lane:
-    """Give a lane that opens at an angle for 12 degrees, with moves of 24 degrees."""
+    """Return a lane that opens at an angle for 12 degrees, with moves of 24 degrees."""
     start = opens + 36.0 - (360.0 if opens + 36.0 >= 360.0 else 0.0)
     blocks = [block("open", opens, opens + 12.0), block("closed", start, start + 300.0)]
     return Lane(
@@ -26,7 +26,7 @@ def gate(name: str, opens: float, *, stack: str | None = None, group: str = "Gat
 
 
 def machine(*lanes: Lane, gap_deg: float | None = 3.6, stacks: tuple[Stack, ...] | None = None) -> Project:
-    """Give a machine of 6 turns a minute; all gates exclude one another unless gap_deg is None."""
+    """Return a machine of 6 turns a minute; all gates exclude one another unless gap_deg is None."""
     project = Project(
         format="shaftscore-project",
         version=1,
@@ -43,11 +43,11 @@ def machine(*lanes: Lane, gap_deg: float | None = 3.6, stacks: tuple[Stack, ...]
 
 
 def two_gates(first: float = 60.0, second: float = 200.0) -> Project:
-    """Give two gates that must not be open together."""
+    """Return two gates that must not be open together."""
     return machine(gate("Assam", first), gate("Mint", second))
 
 
 def index_of(project: Project, lane_id: str, level: str) -> int:
-    """Give the index of the first block of a level."""
+    """Return the index of the first block of a level."""
     blocks = project.lane(lane_id).blocks
     return next(index for index, made in enumerate(blocks) if made.level == level)

@@ -11,11 +11,11 @@ from PySide6.QtGui import QAccessible
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
-from app.document import Document
-from app.theme import Theme
-from app.timing import accessible
-from app.timing.widget import TimingDiagram
-from core.edits import BlockRef, apply_edit
+from shaftscore.edits import BlockRef, apply_edit
+from shaftscore_app.document import Document
+from shaftscore_app.theme import Theme
+from shaftscore_app.timing import accessible
+from shaftscore_app.timing.widget import TimingDiagram
 from tests.app.timing.machines import index_of, two_gates
 
 pytestmark = pytest.mark.gui

@@ -4,8 +4,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from app.timing.geometry.axis import ZOOM_LIMITS, Axis, edge_speed
-from core.angles import Arcs, ahead, wrap
+from shaftscore.base.angles import Arcs, ahead, wrap
+from shaftscore.make.drawing.timing.axis import ZOOM_LIMITS, Axis, edge_speed
 
 WHOLE = Axis.whole(176.0, 950.0)
 

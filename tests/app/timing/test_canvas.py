@@ -10,15 +10,15 @@ from PySide6.QtGui import QColor, QImage
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
-from app.document import Document
-from app.theme import Theme
-from app.timing.layers.cursor import cursor_places
-from app.timing.layers.headers import with_room
-from app.timing.layers.lane import highest
-from app.timing.layers.tag import best_place, tag_places
-from app.timing.tips import tip_at
-from app.timing.widget import TimingDiagram
-from core.model import Lane, Project
+from shaftscore.model import Lane, Project
+from shaftscore_app.document import Document
+from shaftscore_app.theme import Theme
+from shaftscore_app.timing.layers.cursor import cursor_places
+from shaftscore_app.timing.layers.headers import with_room
+from shaftscore_app.timing.layers.lane import highest
+from shaftscore_app.timing.layers.tag import best_place, tag_places
+from shaftscore_app.timing.tips import tip_at
+from shaftscore_app.timing.widget import TimingDiagram
 from tests.app.timing.machines import block, gate, machine, two_gates
 
 pytestmark = pytest.mark.gui
@@ -56,7 +56,7 @@ class Picture:
         return _near(color, self.theme.color(token), slack)
 
     def has(self, token: str, area: QRectF) -> bool:
-        """Tell whether a token's colour stands anywhere in an area."""
+        """Return whether a token's colour stands anywhere in an area."""
         wanted = self.theme.color(token)
         return any(
             _near(self.image.pixelColor(x, y), wanted, 30)

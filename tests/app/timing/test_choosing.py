@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import pytest
 
-from app.timing.choosing import Box, blocks_in
-from app.timing.geometry.axis import Axis
-from app.timing.geometry.frame import Frame
-from app.timing.geometry.rows import Shown, lay_out
-from app.timing.geometry.shapes import highest_mm
-from app.timing.reordering import gap_at, moved_by, moved_to
-from core.model import Project
+from shaftscore.make.drawing.timing.axis import Axis
+from shaftscore.make.drawing.timing.frame import Frame
+from shaftscore.make.drawing.timing.rows import Shown, lay_out
+from shaftscore.make.drawing.timing.shapes import highest_mm
+from shaftscore.model import Project
+from shaftscore_app.timing.choosing import Box, blocks_in
+from shaftscore_app.timing.reordering import gap_at, moved_by, moved_to
 from tests.app.timing.machines import gate, machine
 
 

@@ -9,15 +9,15 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from app.timing.drag import Drag, Habits, Held, Pointer, Press
-from app.timing.geometry.hits import Grip
-from app.timing.pointing import _zones
-from app.timing.snap import Kind, Target, marks
-from core.angles import Arcs, ahead, wrap
-from core.checks.free_zones import copy_zones
-from core.edits import BlockRef, apply_edit
-from core.model import Lane, Project, Stack
-from core.solution import solve
+from shaftscore.base.angles import Arcs, ahead, wrap
+from shaftscore.edits import BlockRef, apply_edit
+from shaftscore.judge.checks.free_zones import copy_zones
+from shaftscore.make.drawing.timing.hits import Grip
+from shaftscore.model import Lane, Project, Stack
+from shaftscore.solution import solve
+from shaftscore_app.timing.drag import Drag, Habits, Held, Pointer, Press
+from shaftscore_app.timing.pointing import _zones
+from shaftscore_app.timing.snap import Kind, Target, marks
 from tests.app.timing.machines import block, gate, index_of, machine, two_gates
 
 PROJECT = two_gates()
@@ -333,7 +333,7 @@ def lifted(*, mm: float, deg: float = 80.0, locked: bool = False) -> tuple[Drag,
 
 
 def levels_at(held: Held) -> list[tuple[str, float]]:
-    """Give level and start of each selected block."""
+    """Return level and start of each selected block."""
     assert held.edited is not None
     found = [held.edited.project.lane(ref.lane_id).blocks[ref.index] for ref in held.edited.selection]
     return [(made.level, made.start_deg) for made in found]

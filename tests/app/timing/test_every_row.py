@@ -23,17 +23,17 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QLineEdit, QMenu, QToolButton
 from pytestqt.qtbot import QtBot
 
-from app.dialogs.base import Dialog
-from app.document import Document
-from app.jobs import Jobs
-from app.keeping import Store
-from app.main_window import MainWindow
-from app.selection import Selection
-from app.settings import Settings
-from app.theme import Theme
-from app.timing.geometry.hits import Grip
-from core.edits import BlockRef
-from core.model import Lane, Project, replaced
+from shaftscore.edits import BlockRef
+from shaftscore.make.drawing.timing.hits import Grip
+from shaftscore.model import Lane, Project, replaced
+from shaftscore_app.document import Document
+from shaftscore_app.document.selection import Selection
+from shaftscore_app.frame.main_window import MainWindow
+from shaftscore_app.keeping import Store
+from shaftscore_app.runtime.jobs import Jobs
+from shaftscore_app.runtime.settings import Settings
+from shaftscore_app.theme import Theme
+from shaftscore_app.widgets.dialog import Dialog
 from tests.app.conftest import repeat_until
 from tests.app.timing.machines import block, gate, index_of, machine
 
@@ -46,7 +46,7 @@ PLACE = "Start, degrees"
 
 
 def three_lanes(mint: float = 200.0, guarded: tuple[str, ...] = ()) -> Project:
-    """Give two gates that exclude one another, and a flap of three levels in a group of its own."""
+    """Return two gates that exclude one another, and a flap of three levels in a group of its own."""
     flap = Lane(
         id="flap",
         name="Flap",
@@ -903,7 +903,7 @@ def test_no_row_is_missing() -> None:
 
 @pytest.fixture(scope="module")
 def shown(qapp: QApplication, tmp_path_factory: pytest.TempPathFactory) -> Iterator[MainWindow]:
-    """Give one window for all rows, since it takes longer to make than to use."""
+    """Yield one window for all rows, since it takes longer to make than to use."""
     folder = tmp_path_factory.mktemp("rows")
     theme, jobs = Theme(qapp, "light"), Jobs()
     document, settings = Document(three_lanes(), jobs=jobs), Settings(Path(folder) / "settings.json")

@@ -2,13 +2,13 @@ from __future__ import annotations
 
 import pytest
 
-from app.timing.geometry.axis import Axis
-from app.timing.geometry.frame import Frame, Region
-from app.timing.geometry.hits import BlockHit, Grip, hit_block
-from app.timing.geometry.rows import Shown, lay_out
-from app.timing.geometry.shapes import shapes_of
-from app.timing.geometry.strips import Strip
-from core.model import Lane
+from shaftscore.make.drawing.timing.axis import Axis
+from shaftscore.make.drawing.timing.frame import Frame, Region
+from shaftscore.make.drawing.timing.hits import BlockHit, Grip, hit_block
+from shaftscore.make.drawing.timing.rows import Shown, lay_out
+from shaftscore.make.drawing.timing.shapes import shapes_of
+from shaftscore.make.drawing.timing.strips import Strip
+from shaftscore.model import Lane
 from tests.app.timing.machines import block, gate, machine
 
 AXIS = Axis.whole(0.0, 950.0)

@@ -2,14 +2,14 @@ from __future__ import annotations
 
 import pytest
 
-from app.timing.geometry.axis import Axis, Piece
-from app.timing.geometry.labels import BlockText, place_labels
+from shaftscore.make.drawing.timing.axis import Axis, Piece
+from shaftscore.make.drawing.timing.labels import BlockText, place_labels
 
 TEXT = BlockText("open", "12.0°", "o")
 
 
 def measure(text: str) -> float:
-    """Give every letter 10 px."""
+    """Return every letter 10 px."""
     return 10.0 * len(text)
 
 

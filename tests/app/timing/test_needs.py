@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import pytest
 
-from app.timing.geometry.hits import Grip
-from app.timing.needs import need_text, shortest_beside
-from core.edits import BlockRef, apply_edit
-from core.model import Block, Disc, Lane, Project, replaced
-from core.report import Report, examine
+from shaftscore.edits import BlockRef, apply_edit
+from shaftscore.judge.report import Report, examine
+from shaftscore.make.drawing.timing.hits import Grip
+from shaftscore.model import Block, Disc, Lane, Project, replaced
+from shaftscore_app.timing.needs import need_text, shortest_beside
 from tests.app.timing.machines import block, index_of, machine, two_gates
 
 

@@ -6,9 +6,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from app.timing.geometry.axis import Axis
-from app.timing.geometry.signs import joined, worst
-from app.timing.geometry.ticks import (
+from shaftscore.judge.findings import Severity
+from shaftscore.make.drawing.timing.axis import Axis
+from shaftscore.make.drawing.timing.signs import joined, worst
+from shaftscore.make.drawing.timing.ticks import (
     degree_step,
     degree_ticks,
     second_step,
@@ -16,7 +17,6 @@ from app.timing.geometry.ticks import (
     step_cells,
     step_number,
 )
-from core.findings import Severity
 
 WHOLE = Axis.whole(0.0, 950.0)
 

@@ -4,10 +4,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from app.timing.geometry.hits import Grip
-from app.timing.snap import Hold, Kind, Target, free_shift, marks, snap, zone_ends
-from core.angles import Arcs, turn_to
-from core.model import Stack
+from shaftscore.base.angles import Arcs, turn_to
+from shaftscore.make.drawing.timing.hits import Grip
+from shaftscore.model import Stack
+from shaftscore_app.timing.snap import Hold, Kind, Target, free_shift, marks, snap, zone_ends
 from tests.app.timing.machines import gate, machine
 
 PX = 2.0  # px per degree: 6 px are 3 degrees, 8 px are 4 degrees, the 2 px that hold are 1 degree

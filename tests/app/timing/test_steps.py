@@ -4,12 +4,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from app.selection import Selection
-from app.timing import steps
-from app.timing.geometry.hits import Grip
-from core.edits import BlockRef, apply_edit
-from core.errors import EditError
-from core.model import Lane
+from shaftscore.base.errors import EditError
+from shaftscore.edits import BlockRef, apply_edit
+from shaftscore.make.drawing.timing.hits import Grip
+from shaftscore.model import Lane
+from shaftscore_app.document.selection import Selection
+from shaftscore_app.timing import steps
 from tests.app.timing.machines import block, gate, index_of, machine, two_gates
 
 PROJECT = two_gates()

@@ -4,10 +4,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from app.timing.geometry.rows import Shown, fitting_factor, lay_out
-from app.timing.geometry.shapes import levels_of, nearest_level, own_letter, shapes_of
-from app.timing.geometry.strips import Detail, Strip, default_height, detail_of
-from core.model import Lane
+from shaftscore.make.drawing.timing.rows import Shown, fitting_factor, lay_out
+from shaftscore.make.drawing.timing.shapes import levels_of, nearest_level, own_letter, shapes_of
+from shaftscore.make.drawing.timing.strips import Detail, Strip, default_height, detail_of
+from shaftscore.model import Lane
 from tests.app.timing.machines import block, gate, machine
 
 

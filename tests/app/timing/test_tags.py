@@ -6,14 +6,14 @@ from dataclasses import replace
 
 import pytest
 
-from app.timing.drag import Drag, Habits, Pointer, Press
-from app.timing.geometry.hits import Grip
-from app.timing.tags import spoken_block, spoken_lane, spoken_place, status_text, tag_of
-from core.angles import Arcs
-from core.edits import BlockRef, apply_edit
-from core.findings import Severity
-from core.model import Lane, Project
-from core.report import Report, examine
+from shaftscore.base.angles import Arcs
+from shaftscore.edits import BlockRef, apply_edit
+from shaftscore.judge.findings import Severity
+from shaftscore.judge.report import Report, examine
+from shaftscore.make.drawing.timing.hits import Grip
+from shaftscore.model import Lane, Project
+from shaftscore_app.timing.drag import Drag, Habits, Pointer, Press
+from shaftscore_app.timing.tags import spoken_block, spoken_lane, spoken_place, status_text, tag_of
 from tests.app.timing.machines import block, gate, index_of, machine, two_gates
 
 

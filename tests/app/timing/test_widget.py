@@ -11,18 +11,18 @@ from PySide6.QtGui import QFocusEvent, QMouseEvent, QWheelEvent
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
-from app.document import Document
-from app.play import Player
-from app.selection import Selection
-from app.theme import Theme
-from app.timing.drag import Habits
-from app.timing.geometry.hits import Grip
-from app.timing.layers.readouts import readout_of
-from app.timing.needs import shortest_beside
-from app.timing.scene import Overlay
-from app.timing.widget import TimingDiagram
-from core.edits import BlockRef, apply_edit
-from core.model import Project
+from shaftscore.edits import BlockRef, apply_edit
+from shaftscore.make.drawing.timing.hits import Grip
+from shaftscore.model import Project
+from shaftscore_app.document import Document
+from shaftscore_app.document.play import Player
+from shaftscore_app.document.selection import Selection
+from shaftscore_app.theme import Theme
+from shaftscore_app.timing.drag import Habits
+from shaftscore_app.timing.layers.readouts import readout_of
+from shaftscore_app.timing.needs import shortest_beside
+from shaftscore_app.timing.scene import Overlay
+from shaftscore_app.timing.widget import TimingDiagram
 from tests.app.timing.machines import gate, index_of, machine, two_gates
 
 pytestmark = pytest.mark.gui
@@ -42,7 +42,7 @@ class Desk:
         return self.diagram.document
 
     def place(self, lane_id: str, deg: float, mm: float = 10.0, *, down: float = 8.0) -> QPoint:
-        """Give the place of an angle in a lane, in the body of a block at a level."""
+        """Return the place of an angle in a lane, in the body of a block at a level."""
         strip = self.diagram.scene.strip(lane_id)
         assert strip is not None
         return QPointF(self.diagram.frame.axis.x(deg), strip.y(mm) + down).toPoint()
@@ -116,7 +116,7 @@ def seat(qtbot: QtBot, theme: Theme, project: Project, *, height: int = 400) -> 
 
 @pytest.fixture
 def desk(qtbot: QtBot, theme: Theme) -> Desk:
-    """Give two gates: Assam opens at 60, Mint at 200, and they exclude one another."""
+    """Return two gates: Assam opens at 60, Mint at 200, and they exclude one another."""
     return seat(qtbot, theme, two_gates())
 
 

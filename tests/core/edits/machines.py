@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from core.edits import BlockRef
-from core.model import FORMAT, VERSION, Block, Lane, Project, Shaft
+from shaftscore.edits import BlockRef
+from shaftscore.model import FORMAT, VERSION, Block, Lane, Project, Shaft
 
 LEVELS = {"closed": 0.0, "half": 5.0, "open": 10.0}
 
@@ -29,7 +29,7 @@ def machine(*lanes: Lane, **fields: Any) -> Project:
 
 
 def one(*rows: Row) -> Project:
-    """Give a project of one lane, Mint."""
+    """Return a project of one lane, Mint."""
     return machine(lane(*rows))
 
 
@@ -42,7 +42,7 @@ def ref(index: int, lane_id: str = "mint") -> BlockRef:
 
 
 def runs(blocks: Sequence[Block]) -> list[str]:
-    """Give the levels round the turn, neighbours of one level taken together, starting anywhere."""
+    """Return the levels round the turn, neighbours of one level taken together, starting anywhere."""
     levels = [b.level for b in blocks]
     return [
         level for before, level in zip(levels[-1:] + levels, levels, strict=False) if before != level
@@ -50,7 +50,7 @@ def runs(blocks: Sequence[Block]) -> list[str]:
 
 
 def same_round(first: Sequence[str], second: Sequence[str]) -> bool:
-    """Tell whether two rounds are the same but for where they start."""
+    """Return whether two rounds are the same but for where they start."""
     return len(first) == len(second) and any(
         [*first[start:], *first[:start]] == list(second) for start in range(max(1, len(first)))
     )

@@ -9,14 +9,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from core.asbuilt import read_rows
-from core.asbuilt.pasted import MOST_TEXT as MOST_ROWS_TEXT
-from core.edits import read_points
-from core.edits.points import MOST_FAULTS
-from core.edits.state_table import read_sheet, split_text
-from core.edits.state_table.sheets import MOST_ACROSS, MOST_TEXT
-from core.errors import EditError, ProjectError
-from core.model import Project
+from shaftscore.base.errors import EditError, ProjectError
+from shaftscore.edits import read_points
+from shaftscore.edits.points import MOST_FAULTS
+from shaftscore.edits.state_table import read_sheet, split_text
+from shaftscore.edits.state_table.sheets import MOST_ACROSS, MOST_TEXT
+from shaftscore.make.asbuilt import read_rows
+from shaftscore.make.asbuilt.pasted import MOST_TEXT as MOST_ROWS_TEXT
+from shaftscore.model import Project
 from tests.app.machines import gates
 
 HEAD = "theta_deg,output_mm\n"

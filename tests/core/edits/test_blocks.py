@@ -6,7 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from core.edits import (
+from shaftscore.base.errors import EditError
+from shaftscore.edits import (
     BlockRef,
     add_block,
     delete_blocks,
@@ -16,8 +17,7 @@ from core.edits import (
     set_locked,
     set_window,
 )
-from core.errors import EditError
-from core.model import Lane, Window
+from shaftscore.model import Lane, Window
 from tests.core.edits.machines import Row, lane, machine, one, ref, rows_of
 from tests.strategies import angles, grid, lanes
 

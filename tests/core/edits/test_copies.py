@@ -6,8 +6,9 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from core.angles import turn_to
-from core.edits import (
+from shaftscore.base.angles import turn_to
+from shaftscore.base.errors import EditError
+from shaftscore.edits import (
     clip_of,
     clip_text,
     delete_blocks,
@@ -17,9 +18,8 @@ from core.edits import (
     repeat_blocks,
     shift_lanes,
 )
-from core.edits.setting_in import moves_of
-from core.errors import EditError
-from core.model import Lane, Stack
+from shaftscore.edits.setting_in import moves_of
+from shaftscore.model import Lane, Stack
 from tests.core.edits.machines import Row, lane, machine, one, ref, rows_of
 from tests.strategies import grid, lanes
 

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import pytest
 
-from core.edits import EDITS, apply_edit
-from core.edits.drafts import LanePart, ProjectPart, draft_of, inside
-from core.edits.stacks import StacksPart
-from core.errors import EditError, Fault
-from core.model import Drive, Project, Stack
-from core.model.loader import read_project
+from shaftscore.base.errors import EditError, Fault
+from shaftscore.edits import EDITS, apply_edit
+from shaftscore.edits.drafts import LanePart, ProjectPart, draft_of, inside
+from shaftscore.edits.stacks import StacksPart
+from shaftscore.model import Drive, Project, Stack
+from shaftscore.model.loader import read_project
 from tests.app.machines import as_bytes, fed_gates_file, gates_file
 
 FLOW = ProjectPart("flow", EDITS["set_flow"])

@@ -6,13 +6,13 @@ from dataclasses import replace
 
 import pytest
 
-from core.edits.first_draft import LaneWish, Wishes, first_draft, read_levels, spaced, wishes_of_table
-from core.edits.state_table import filled, read_states, split_text, with_cells, write_states
-from core.errors import EditError
-from core.model import Stack, SwingingRoller
-from core.model.loader import read_project
-from core.model.saved import saved_form
-from core.report import examine
+from shaftscore.base.errors import EditError
+from shaftscore.edits.first_draft import LaneWish, Wishes, first_draft, read_levels, spaced, wishes_of_table
+from shaftscore.edits.state_table import filled, read_states, split_text, with_cells, write_states
+from shaftscore.judge.report import examine
+from shaftscore.model import Stack, SwingingRoller
+from shaftscore.model.loader import read_project
+from shaftscore.model.saved import saved_form
 
 WISHES = Wishes(
     name="Bell",

@@ -6,9 +6,9 @@ from typing import Any
 
 import pytest
 
-from core.edits import EDITS, apply_edit
-from core.errors import EditError
-from core.model import (
+from shaftscore.base.errors import EditError
+from shaftscore.edits import EDITS, apply_edit
+from shaftscore.model import (
     Channel,
     Disc,
     Drive,
@@ -33,7 +33,7 @@ MINT, ROSE, ELDER = (LevelState(lane=own, level="open") for own in ("mint", "ros
 
 
 def tea() -> Project:
-    """Give three lanes with rules, a gate and a measurement."""
+    """Return three lanes with rules, a gate and a measurement."""
     rows = [("closed", 0, 100), ("open", 120, 150)]
     return machine(
         lane(*rows, group="caddies"),

@@ -6,11 +6,11 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from core.angles import ahead, turn_to, wrap
-from core.edits import insert_time, mirror_blocks, move_blocks, set_locked, shift_lanes
-from core.edits.setting_in import moves_of
-from core.errors import EditError
-from core.model import Block, Lane, Project, Stack, Window
+from shaftscore.base.angles import ahead, turn_to, wrap
+from shaftscore.base.errors import EditError
+from shaftscore.edits import insert_time, mirror_blocks, move_blocks, set_locked, shift_lanes
+from shaftscore.edits.setting_in import moves_of
+from shaftscore.model import Block, Lane, Project, Stack, Window
 from tests.core.edits.machines import Row, block, lane, machine, one, ref, rows_of
 from tests.strategies import grid, lanes
 
@@ -125,12 +125,12 @@ def test_moving_keeps_levels_lengths_and_moves_and_can_be_undone(
 
 
 def by_place(project: Project) -> list[Block]:
-    """Give the blocks of lane Mint by level and start; angles of tests lie on a grid of 0.001."""
+    """Return the blocks of lane Mint by level and start; angles of tests lie on a grid of 0.001."""
     return sorted(project.lane("mint").blocks, key=lambda b: (b.level, wrap(b.start_deg + 5e-4)))
 
 
 def near(first: Project, second: Project) -> bool:
-    """Tell whether two projects' lane Mint is the same, but for rounding."""
+    """Return whether two projects' lane Mint is the same, but for rounding."""
     pairs = zip(by_place(first), by_place(second), strict=True)
     return all(
         one.level == other.level

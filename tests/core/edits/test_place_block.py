@@ -9,11 +9,11 @@ import pytest
 from hypothesis import assume, example, given
 from hypothesis import strategies as st
 
-from core.angles import ahead, turn_to
-from core.edits import BlockRef, place_block, stretch_block
-from core.edits.base import same_angle, spanned
-from core.errors import EditError
-from core.model import Block, Lane, Project, replaced
+from shaftscore.base.angles import ahead, turn_to
+from shaftscore.base.errors import EditError
+from shaftscore.edits import BlockRef, place_block, stretch_block
+from shaftscore.edits.base import same_angle, spanned
+from shaftscore.model import Block, Lane, Project, replaced
 from tests.core.edits.machines import LEVELS, Row, machine, one, ref, rows_of, runs, same_round
 from tests.strategies import angles, clean_blocks, grid, lanes
 
@@ -291,7 +291,7 @@ neighbours = st.sampled_from(["give", "stay"])
 
 @st.composite
 def held(draw: st.DrawFn, kind: st.SearchStrategy[Lane] = any_lanes) -> tuple[Project, BlockRef]:
-    """Give a project of one lane and a block that may be moved."""
+    """Return a project of one lane and a block that may be moved."""
     lane = draw(kind)
     free = [index for index, block in enumerate(lane.blocks) if not block.locked]
     assume(free)
@@ -376,13 +376,13 @@ clean_lanes = lanes("mint", plain=True, clean=True)
 
 
 def gaps(blocks: tuple[Block, ...], index: int) -> tuple[float, float]:
-    """Give the moves to and from a block, degrees."""
+    """Return the moves to and from a block, degrees."""
     own, before, after = blocks[index], blocks[index - 1], blocks[(index + 1) % len(blocks)]
     return gap(before, own), gap(own, after)
 
 
 def gap(before: Block, after: Block) -> float:
-    """Give the move between two blocks, degrees; none where they touch, whatever their ends round to."""
+    """Return the move between two blocks, degrees; none where they touch, whatever their ends round to."""
     if same_angle(before.end_deg, after.start_deg):
         return 0.0
     return ahead(before.end_deg, after.start_deg)
@@ -464,7 +464,7 @@ def assert_same_blocks(first: Sequence[Block], second: Sequence[Block]) -> None:
 
 
 def half_way_between_places(lane: Lane, index: int, start: float) -> bool:
-    """Tell whether the held block's middle is as near to one dwell as to another."""
+    """Return whether the held block's middle is as near to one dwell as to another."""
     middle = start + lane.blocks[index].length_deg / 2
     others = [b for n, b in enumerate(lane.blocks) if n != index]
     edges = [edge for b in others for edge in (b.start_deg, b.end_deg)]

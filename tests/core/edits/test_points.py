@@ -9,12 +9,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from core.edits import apply_edit
-from core.edits.points import read_points
-from core.errors import EditError, ProjectError
-from core.motion.points import spline_through
-from core.solution import solve
-from tests.core.loads.test_forces import lane, machine
+from shaftscore.base.errors import EditError, ProjectError
+from shaftscore.edits import apply_edit
+from shaftscore.edits.points import read_points
+from shaftscore.kinematics.motion.points import spline_through
+from shaftscore.solution import solve
+from tests.core.judge.loads.test_forces import lane, machine
 
 HEAD = "theta_deg,output_mm\n"
 

@@ -8,10 +8,11 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from core.angles import TURN, Arcs
-from core.edits import apply_edit, rewrite_states, write_states
-from core.edits.setting_in import moves_of
-from core.edits.state_table import (
+from shaftscore.base.angles import TURN, Arcs
+from shaftscore.base.errors import EditError
+from shaftscore.edits import apply_edit, rewrite_states, write_states
+from shaftscore.edits.setting_in import moves_of
+from shaftscore.edits.state_table import (
     CellFault,
     Column,
     Reading,
@@ -27,8 +28,7 @@ from core.edits.state_table import (
     usual_timing,
     with_cells,
 )
-from core.errors import EditError
-from core.model import Lane, MotionPoint, Project, Shaft, Stack, Window, replaced
+from shaftscore.model import Lane, MotionPoint, Project, Shaft, Stack, Window, replaced
 from tests.core.edits.machines import LEVELS, Row, lane, machine, rows_of
 from tests.strategies import clean_blocks, grid
 
@@ -91,7 +91,7 @@ equal = st.integers(1, 24)
 
 @st.composite
 def tables(draw: st.DrawFn) -> tuple[int | tuple[float, ...], Column, Timing]:
-    """Give steps, a column and a timing."""
+    """Return steps, a column and a timing."""
     column = draw(columns)
     steps: int | tuple[float, ...] = len(column)
     if draw(st.booleans()):

@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from core.model import Lane
-from core.model.codes import with_codes
+from shaftscore.model import Lane
+from shaftscore.model.codes import with_codes
 
 
 def codes(*rows: tuple[str, str | None]) -> list[str | None]:

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from hypothesis import given, settings
 
-from core.edits import BlockRef, apply_edit
-from core.model import Project
-from core.model.base import replaced
-from core.model.differences import ABSENT, Difference, differences
+from shaftscore.edits import BlockRef, apply_edit
+from shaftscore.model import Project
+from shaftscore.model.base import replaced
+from shaftscore.model.differences import ABSENT, Difference, differences
 from tests.app.machines import gates
 from tests.strategies import projects
 
@@ -46,7 +46,7 @@ def test_the_machine_s_own_parts() -> None:
 
 
 def test_every_part_of_a_project_has_its_words() -> None:
-    from core.model.differences import WORDS
+    from shaftscore.model.differences import WORDS
 
     assert {*WORDS} | {"format", "version", "lanes"} == {*Project.model_fields}
 

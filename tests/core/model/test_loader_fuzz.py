@@ -10,9 +10,9 @@ from typing import Any
 from hypothesis import given
 from hypothesis import strategies as st
 
-from core.errors import ProjectError
-from core.model import Project, read_project, saved_form
-from core.model.parse import MOST_FAULTS
+from shaftscore.base.errors import ProjectError
+from shaftscore.model import Project, read_project, saved_form
+from shaftscore.model.parse import MOST_FAULTS
 from tests.core.model.test_malformed import GOOD
 from tests.strategies import projects
 
@@ -43,7 +43,7 @@ def read(data: bytes) -> Project | None:
 
 
 def places(value: Any, start: tuple[Any, ...] = ()) -> list[tuple[Any, ...]]:
-    """Give the place of every value inside a plain value."""
+    """Return the place of every value inside a plain value."""
     items = value.items() if isinstance(value, dict) else enumerate(value) if isinstance(value, list) else ()
     return [place for key, inner in items for place in [(*start, key), *places(inner, (*start, key))]]
 

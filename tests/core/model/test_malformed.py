@@ -13,9 +13,9 @@ from typing import Any
 
 import pytest
 
-from core.errors import ProjectError
-from core.model import read_project
-from core.model.parse import MOST_BYTES, MOST_DEPTH, MOST_FAULTS
+from shaftscore.base.errors import ProjectError
+from shaftscore.model import read_project
+from shaftscore.model.parse import MOST_BYTES, MOST_DEPTH, MOST_FAULTS
 
 GOOD: dict[str, Any] = {
     "format": "shaftscore-project",
@@ -124,7 +124,7 @@ def faults_after(change: Change) -> list[tuple[str, str]]:
 
 
 def put(path: str, value: object) -> Change:
-    """Give the change that sets the value at a path such as `lanes[0].blocks[1].level`."""
+    """Return the change that sets the value at a path such as `lanes[0].blocks[1].level`."""
     steps = [int(step) if step.isdigit() else step for step in re.findall(r"[^.\[\]]+", path)]
 
     def change(project: Any) -> None:
@@ -136,7 +136,7 @@ def put(path: str, value: object) -> Change:
 
 
 def drop(path: str) -> Change:
-    """Give the change that takes a key away."""
+    """Return the change that takes a key away."""
     steps = [int(step) if step.isdigit() else step for step in re.findall(r"[^.\[\]]+", path)]
 
     def change(project: Any) -> None:
@@ -571,7 +571,7 @@ def test_reading_stops_after_a_hundred_faults() -> None:
 
 
 def test_a_file_that_is_not_there_is_one_fault(tmp_path: Any) -> None:
-    from core.model import load_project
+    from shaftscore.model import load_project
 
     with pytest.raises(ProjectError, match="cannot be read"):
         load_project(tmp_path / "none.shaft")
@@ -580,7 +580,7 @@ def test_a_file_that_is_not_there_is_one_fault(tmp_path: Any) -> None:
 
 
 def test_a_file_is_read_from_disk(tmp_path: Any) -> None:
-    from core.model import load_project
+    from shaftscore.model import load_project
 
     path = tmp_path / "good.shaft"
     path.write_text(json.dumps(GOOD), encoding="utf-8")

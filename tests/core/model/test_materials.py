@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from core.model import FORMAT, VERSION, Material, Project, Shaft
-from core.model.materials import BUILT_IN, materials_of
+from shaftscore.model import FORMAT, VERSION, Material, Project, Shaft
+from shaftscore.model.materials import BUILT_IN, materials_of
 
 
 def test_every_material_says_where_its_values_come_from() -> None:

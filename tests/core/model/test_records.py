@@ -12,8 +12,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pydantic import ValidationError
 
-from core import model
-from core.model import (
+from shaftscore import model
+from shaftscore.model import (
     Block,
     Bore,
     CrankSource,
@@ -40,9 +40,9 @@ from core.model import (
     TranslatingRoller,
     replaced,
 )
-from core.model.base import Record
-from core.model.faults import file_keys
-from core.model.lanes import FollowerBase
+from shaftscore.model.base import Record
+from shaftscore.model.faults import file_keys
+from shaftscore.model.lanes import FollowerBase
 from tests.strategies import floats, lanes, projects
 
 RECORDS = [
@@ -336,7 +336,10 @@ def test_dogs_of_the_format_s_default_count() -> None:
 
 def test_the_model_and_the_edits_load_little() -> None:
     """A check starts fast: of libraries, the model needs numpy and pydantic alone."""
-    code = "import sys, core.model, core.edits; print(*sorted({name.split('.')[0] for name in sys.modules}))"
+    code = (
+        "import sys, shaftscore.model, shaftscore.edits\n"
+        "print(*sorted({name.split('.')[0] for name in sys.modules}))"
+    )
     loaded = subprocess.run(
         [sys.executable, "-c", code], capture_output=True, text=True, check=True
     ).stdout.split()
@@ -351,5 +354,5 @@ def test_the_model_and_the_edits_load_little() -> None:
         "pyqtgraph",
         "PySide6",
     }
-    assert {"pydantic", "core"} <= set(loaded)
+    assert {"pydantic", "shaftscore"} <= set(loaded)
     assert not heavy & set(loaded)

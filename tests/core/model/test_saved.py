@@ -8,10 +8,10 @@ import math
 import pytest
 from hypothesis import example, given
 
-from core.model import Block, Project, Shaft, read_project, saved_form
-from core.model.base import replaced
-from core.model.codes import with_codes
-from core.model.saved import _number
+from shaftscore.model import Block, Project, Shaft, read_project, saved_form
+from shaftscore.model.base import replaced
+from shaftscore.model.codes import with_codes
+from shaftscore.model.saved import _number
 from tests.strategies import floats, projects
 
 TEXT = """\

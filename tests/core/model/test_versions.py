@@ -14,13 +14,13 @@ from typing import Any
 
 import pytest
 
-from core import model
-from core.errors import ProjectError
-from core.model import Project, read_project, saved_form
-from core.model.base import Record
-from core.model.loader import load_project
-from core.model.migrations import FIRST, MIGRATIONS, Plain, migrated
-from core.model.project import VERSION
+from shaftscore import model
+from shaftscore.base.errors import ProjectError
+from shaftscore.model import Project, read_project, saved_form
+from shaftscore.model.base import Record
+from shaftscore.model.loader import load_project
+from shaftscore.model.migrations import FIRST, MIGRATIONS, Plain, migrated
+from shaftscore.model.project import VERSION
 
 FOLDER = Path(__file__).parent / "versions"
 FILES = sorted(FOLDER.rglob("*.shaft"))
@@ -42,7 +42,7 @@ def records_in(value: Any) -> Iterator[Record]:
 
 
 def fields_of(project: Project) -> set[tuple[str, str]]:
-    """Give (record, field) of every field with a value that is not its default."""
+    """Return (record, field) of every field with a value that is not its default."""
     return {
         (type(record).__name__, name)
         for record in records_in(project)
@@ -203,7 +203,7 @@ def test_the_loader_migrates_before_it_validates(monkeypatch: pytest.MonkeyPatch
     def renamed(raw: Plain) -> Plain:
         return {("notes" if key == "remarks" else key): value for key, value in raw.items()}
 
-    monkeypatch.setattr("core.model.loader.migrated", lambda raw, to: {**renamed(raw), "version": to})
+    monkeypatch.setattr("shaftscore.model.loader.migrated", lambda raw, to: {**renamed(raw), "version": to})
     raw = {**RAW["crank"], "remarks": "Oil it"}
     assert read_project(json.dumps(raw).encode(), "old").notes == "Oil it"
     with pytest.raises(ProjectError, match="unheard_of"):

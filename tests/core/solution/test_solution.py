@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from core.edits import BlockRef, apply_edit
-from core.model import Disc, Project, Stack, replaced
-from core.solution import Solution, solve
+from shaftscore.edits import BlockRef, apply_edit
+from shaftscore.model import Disc, Project, Stack, replaced
+from shaftscore.solution import Solution, solve
 from tests.machines import at, block, exclusive, gate, lane, machine, within
 
 STACKS = (Stack(id="slow"), Stack(id="fast", turns=3))

@@ -9,9 +9,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from core.model import Bore
-from core.stack import bore_path
-from core.stack.paths import Path, circle
+from shaftscore.model import Bore
+from shaftscore.stack import bore_path
+from shaftscore.stack.paths import Path, circle
 
 ACROSS, FLAT, GROW = 8.0, 7.0, 0.2
 R = ACROSS / 2 + GROW

@@ -9,8 +9,8 @@ from hypothesis import strategies as st
 from shapely.affinity import rotate
 from shapely.geometry import MultiPolygon, Polygon
 
-from core.model import Dogs, Stack
-from core.stack import dog_paths, pocket_depth
+from shaftscore.model import Dogs, Stack
+from shaftscore.stack import dog_paths, pocket_depth
 
 DOGS = Dogs(count=4, radius_mm=9.0, width_mm=3.0, height_mm=2.0)
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from core.model import Disc, Lane, Project, Shaft, Stack
-from core.stack import discs_in_order, stack_plan, turn_sign
+from shaftscore.model import Disc, Lane, Project, Shaft, Stack
+from shaftscore.stack import discs_in_order, stack_plan, turn_sign
 
 
 def project(*stacks: Stack) -> Project:

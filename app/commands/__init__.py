@@ -1,4 +1,0 @@
-"""What the commands of the menus do, one module a subject.
-
-Each class gives its part of the two tables that `app.actions` needs: `handlers` and `reasons`.
-"""

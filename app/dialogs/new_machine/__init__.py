@@ -1,5 +1,0 @@
-"""The assistant for a new machine: from nothing to a first diagram."""
-
-from app.dialogs.new_machine.assistant import NewMachine
-
-__all__ = ["NewMachine"]

@@ -1,0 +1,167 @@
+"""Arrange timing, the fastest safe speed, untangled stacks: each runs in a process of its own."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from functools import partial
+
+from PySide6.QtCore import QObject
+from PySide6.QtWidgets import QWidget
+
+from shaftscore.base.progress import Progress
+from shaftscore.model.loader import read_project
+from shaftscore.model.saved import saved_form
+from shaftscore_app.dialogs.arrange import ArrangeDialog, Proposal, Refused
+from shaftscore_app.dialogs.fastest import FastestDialog, SpeedFound
+from shaftscore_app.dialogs.running import Request
+from shaftscore_app.dialogs.stacking import StackingDialog, Untangled
+from shaftscore_app.document import Document
+from shaftscore_app.menus.actions import Reason
+from shaftscore_app.runtime.jobs import Jobs
+from shaftscore_app.theme import Theme
+from shaftscore_app.timing.widget import TimingDiagram
+
+SEED = 0
+"""The same machine gets the same arrangement."""
+
+
+@dataclass(frozen=True)
+class ArrangeOrder:
+    """What a process is to arrange: the bytes of the project's file, and the first aim."""
+
+    data: bytes
+    source: str
+    prefer: str
+
+
+def arrange_task(order: ArrangeOrder, progress: Progress) -> Proposal | Refused:
+    """Arrange a project; runs in a process of its own. Raises what arranging raises."""
+    from shaftscore.placing import Refusal, aim_named, arrange  # the solver takes a second to load
+    from shaftscore.placing.telling import best_line, figure_lines, moved_line, refusal_lines
+
+    project = read_project(order.data, order.source)
+    found = arrange(project, aim_named(order.prefer), SEED, progress)
+    if isinstance(found, Refusal):
+        return Refused(tuple(refusal_lines(found)))
+    moved: dict[str, list[str]] = {}
+    for one in found.moved:
+        moved.setdefault(one.ref.lane_id, []).append(moved_line(one, project))
+    return Proposal(
+        data=saved_form(found.project),
+        figures=tuple(figure_lines(found)),
+        best=best_line(found),
+        moved={lane: tuple(lines) for lane, lines in moved.items()},
+    )
+
+
+def fastest_task(data: bytes, source: str, progress: Progress) -> SpeedFound:
+    """Find the fastest safe speed; runs in a process of its own."""
+    from shaftscore.placing.speed import fastest_safe_speed
+
+    found = fastest_safe_speed(read_project(data, source), progress)
+    return SpeedFound(found.speed_rpm, found.text)
+
+
+def stacking_task(data: bytes, source: str, progress: Progress) -> Untangled:
+    """Look for a stack without interference; runs in a process of its own."""
+    from shaftscore.base.wording import degrees, listed
+    from shaftscore.placing.stacking import lowest_interference
+
+    project = read_project(data, source)
+    found = lowest_interference(project, SEED, progress)
+    stacks = {stack.id: stack for stack in found.project.stacks}
+    orders = [
+        f"{stacks[name].label}, bottom to top: "
+        f"{listed([lane.label for lane in found.project.discs_of(stacks[name])])}."
+        for name in found.orders
+    ]
+    stations = [
+        f"{lane.label} at station {degrees(lane.station_deg)}."
+        for lane in (found.project.lane(lane_id) for lane_id in found.stations)
+    ]
+    changes = (*orders, *stations)
+    return Untangled(saved_form(found.project), found.before.pairs, found.after.pairs, changes)
+
+
+class ArrangeCommands(QObject):
+    """The commands."""
+
+    def __init__(
+        self, window: QWidget, document: Document, theme: Theme, jobs: Jobs, diagram: TimingDiagram
+    ) -> None:
+        """Serve a window, its document and the diagram that shows what is proposed."""
+        super().__init__(window)
+        self._window, self._document, self._theme = window, document, theme
+        self._jobs, self._diagram = jobs, diagram
+        self._dialogs: dict[type, ArrangeDialog | FastestDialog | StackingDialog] = {}
+
+    def handlers(self) -> Mapping[str, Callable[..., object]]:
+        """Return what each command does."""
+        return {
+            "prove.arrange": self.ask,
+            "machine.fastest": self.ask_fastest,
+            "machine.stacking": self.ask_stacking,
+        }
+
+    def reasons(self) -> Mapping[str, Reason]:
+        """Return why a command cannot be done now."""
+        return {
+            "prove.arrange": self._nothing,
+            "machine.fastest": self._nothing,
+            "machine.stacking": self._no_discs,
+        }
+
+    def _nothing(self) -> str:
+        blocks = any(lane.blocks for lane in self._document.committed.lanes)
+        return "" if blocks else "There are no blocks yet"
+
+    def _no_discs(self) -> str:
+        discs = sum(lane.has_disc for lane in self._document.committed.lanes)
+        return "" if discs else "There are no discs yet"
+
+    def ask_stacking(self) -> None:
+        """Look for a stack without interference."""
+        self._open(StackingDialog, self._made_stacking)
+
+    def ask(self) -> None:
+        """Show the dialog beside the window; where it is shown already, bring it to the front."""
+        self._open(ArrangeDialog, self._made_arrange)
+
+    def ask_fastest(self) -> None:
+        """Look for the fastest safe speed."""
+        self._open(FastestDialog, self._made_fastest)
+
+    def _open(self, kind: type, make: Callable[[], ArrangeDialog | FastestDialog | StackingDialog]) -> None:
+        if kind not in self._dialogs:
+            dialog = self._dialogs[kind] = make()
+            dialog.finished.connect(partial(self._forget, kind))
+            dialog.show()
+        self._dialogs[kind].raise_()
+        self._dialogs[kind].activateWindow()
+
+    def _forget(self, kind: type, _result: int) -> None:
+        self._dialogs.pop(kind, None)
+
+    def _made_arrange(self) -> ArrangeDialog:
+        def start(prefer: str) -> Request:
+            order = ArrangeOrder(saved_form(self._document.committed), self._document.name, prefer)
+            return partial(self._jobs.request_process, "arrange", arrange_task, (order,))
+
+        return ArrangeDialog(
+            self._window, self._theme, self._document, start=start, show=self._diagram.set_ghosts
+        )
+
+    def _made_fastest(self) -> FastestDialog:
+        def start() -> Request:
+            order = (saved_form(self._document.committed), self._document.name)
+            return partial(self._jobs.request_process, "fastest", fastest_task, order)
+
+        return FastestDialog(self._window, self._theme, self._document, start=start)
+
+    def _made_stacking(self) -> StackingDialog:
+        def start() -> Request:
+            order = (saved_form(self._document.committed), self._document.name)
+            return partial(self._jobs.request_process, "stacking", stacking_task, order)
+
+        return StackingDialog(self._window, self._theme, self._document, start=start)

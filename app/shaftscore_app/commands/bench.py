@@ -1,0 +1,187 @@
+"""Commands about what lies on the bench: the build sheet, folders of discs exported before, the fit.
+
+Long ones run in a process of their own with the bytes of the project's file.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from typing import Any, Literal
+
+from PySide6.QtCore import QObject, Signal
+from PySide6.QtWidgets import QWidget
+
+from shaftscore.base.errors import Cancelled
+from shaftscore.base.progress import Progress
+from shaftscore.edits import set_stack
+from shaftscore.model.loader import read_project
+from shaftscore.model.saved import saved_form
+from shaftscore_app.commands.files import Picker
+from shaftscore_app.dialogs.bench import CheckedDialog, CouponDialog, MadeAgainDialog, SheetDialog, ToldDialog
+from shaftscore_app.document import Document
+from shaftscore_app.document.binding import commit
+from shaftscore_app.menus.actions import Reason
+from shaftscore_app.runtime.files import write_whole
+from shaftscore_app.runtime.jobs import Jobs, Task, Told
+from shaftscore_app.theme import Theme
+
+KIND = "bench"
+
+Paper = Literal["A4", "Letter"]
+"""A size of paper."""
+
+
+def sheet_task(data: bytes, source: str, size: Paper, progress: Progress) -> bytes:
+    """Write the build sheet; runs in a process of its own."""
+    from shaftscore.make.exporting.alone import sheet_alone  # its libraries take a second to load
+    from shaftscore.make.sheet.paper import A4, LETTER
+
+    return sheet_alone(read_project(data, source), A4 if size == "A4" else LETTER, progress)
+
+
+def check_task(data: bytes, source: str, folder: Path, progress: Progress) -> Any:
+    """Run followers over a folder's files; runs in a process of its own."""
+    from shaftscore.make.exporting.against import check_folder  # its libraries take a second to load
+
+    return check_folder(read_project(data, source), folder, progress)
+
+
+def again_task(data: bytes, source: str, folder: Path, progress: Progress) -> Any:
+    """Compare a folder's parts with the project; runs in a process of its own."""
+    from shaftscore.make.exporting.against import made_again  # its libraries take a second to load
+
+    return made_again(read_project(data, source), folder, progress)
+
+
+class BenchCommands(QObject):
+    """The commands.
+
+    Signals: told(what, fraction) and ended(), of what runs.
+    """
+
+    told = Signal(str, float)
+    ended = Signal()
+
+    def __init__(self, window: QWidget, document: Document, theme: Theme, jobs: Jobs, picker: Picker) -> None:
+        """Serve a window and its document."""
+        super().__init__(window)
+        self._window, self._document, self._theme = window, document, theme
+        self._jobs, self._picker = jobs, picker
+        self._task: Task | None = None
+
+    def handlers(self) -> Mapping[str, Callable[..., object]]:
+        """Return what each command does."""
+        return {
+            "file.sheet": self.ask_sheet,
+            "prove.check_exported": lambda: self._ask_folder(check_task, self._show_checked),
+            "prove.made_again": lambda: self._ask_folder(again_task, self._show_again),
+            "machine.fit": self.ask_fit,
+        }
+
+    def reasons(self) -> Mapping[str, Reason]:
+        """Return why a command cannot be done now."""
+        long = ("file.sheet", "prove.check_exported", "prove.made_again")
+        return {**dict.fromkeys(long, self._why_not), "machine.fit": self._no_discs}
+
+    @property
+    def is_running(self) -> bool:
+        """Whether something runs."""
+        return self._jobs.is_busy(KIND)
+
+    def cancel(self) -> None:
+        """Stop what runs."""
+        if self._task is not None:
+            self._task.cancel()
+
+    def ask_sheet(self) -> None:
+        """Ask for the size of the paper, then for the file."""
+        SheetDialog(self._window, self._theme, self._ask_target).open()
+
+    def ask_fit(self) -> None:
+        """Ask which hole of the coupon fits."""
+        document = self._document
+
+        def use(stack_id: str, clearance_mm: float) -> str:
+            return commit(
+                document,
+                lambda: set_stack(document.committed, stack_id, fit_clearance_mm=clearance_mm),
+            )
+
+        CouponDialog(self._window, self._theme, document.committed, use).open()
+
+    # Inside
+
+    def _no_discs(self) -> str:
+        discs = any(lane.has_disc for lane in self._document.committed.lanes)
+        return "" if discs else "There are no discs yet"
+
+    def _why_not(self) -> str:
+        return (
+            "Something for the bench runs: Cancel is in the status bar"
+            if self.is_running
+            else self._no_discs()
+        )
+
+    def _ask_target(self, size: Paper) -> None:
+        path = self._document.path
+        proposed = f"{path.stem if path else 'machine'} build sheet {size}.pdf"
+        target = self._picker.pdf_to_save(self._window, str(path.parent / proposed if path else proposed))
+        if target is not None:
+            self._run(sheet_task, size, lambda data: self._save(target, data))
+
+    def _save(self, target: Path, data: bytes) -> None:
+        try:
+            write_whole(target, data)
+        except OSError as error:
+            why = f"{target} cannot be written: {error.strerror or error}"
+            self._tell("Build sheet", "Nothing was written.", why)
+        else:
+            self._tell("Build sheet", "The build sheet is written.", str(target))
+
+    def _tell(self, title: str, heading: str, line: str) -> None:
+        ToldDialog(self._window, self._theme, title, heading, [line]).open()
+
+    def _ask_folder(self, task: Callable[..., Any], then: Callable[[Any], None]) -> None:
+        path = self._document.path
+        proposed = str(path.parent / f"{path.stem} discs") if path else ""
+        folder = self._picker.folder(self._window, proposed)
+        if folder is None:
+            return
+        from shaftscore.make.exporting.staging import MANIFEST_NAME  # its package takes a second to load
+
+        if (folder / MANIFEST_NAME).is_file():
+            self._run(task, folder, then)
+        else:
+            self._tell("Exported discs", "Nothing was exported there.", f"{folder} has no {MANIFEST_NAME}.")
+
+    def _run(self, task: Callable[..., Any], what: object, then: Callable[[Any], None]) -> None:
+        self.told.emit("Reading", 0.0)
+        data = saved_form(self._document.committed)
+        self._task = self._jobs.request_process(
+            KIND,
+            task,
+            (data, self._document.name, what),
+            told=self._on_told,
+            then=lambda result: self._end(lambda: then(result)),
+            failed=lambda error: self._end(lambda: self._failed(error)),
+        )
+
+    def _on_told(self, told: Told) -> None:
+        if self._task is not None and not self._task.is_cancelled:
+            self.told.emit("Reading", told.fraction)
+
+    def _end(self, show: Callable[[], object]) -> None:
+        self._task = None
+        self.ended.emit()
+        show()
+
+    def _failed(self, error: Exception) -> None:
+        if not isinstance(error, Cancelled):
+            self._tell("Exported discs", "It could not be done.", str(error))
+
+    def _show_checked(self, found: Any) -> None:
+        CheckedDialog(self._window, self._theme, found).open()
+
+    def _show_again(self, found: Any) -> None:
+        MadeAgainDialog(self._window, self._theme, found).open()

@@ -1,0 +1,190 @@
+"""Export discs: asks, runs in a process of its own, shows how far it is, and says how it ended."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from functools import partial
+from pathlib import Path
+from typing import Any
+
+from PySide6.QtCore import QObject, Signal
+from PySide6.QtWidgets import QWidget
+
+from shaftscore.base.errors import Cancelled
+from shaftscore.base.progress import Progress
+from shaftscore.judge.findings import Severity
+from shaftscore.model.loader import read_project
+from shaftscore.model.saved import saved_form
+from shaftscore_app.commands.files import Picker
+from shaftscore_app.dialogs.exporting import (
+    ErrorsOpenDialog,
+    ExportDialog,
+    ExportedDialog,
+    ExportFailedDialog,
+)
+from shaftscore_app.document import Document
+from shaftscore_app.menus.actions import Reason
+from shaftscore_app.runtime.jobs import Jobs, Task, Told
+from shaftscore_app.theme import Theme
+
+KIND = "export"
+
+
+@dataclass(frozen=True)
+class Order:
+    """What a process is to export: the bytes of the project's file, and where and how to."""
+
+    data: bytes
+    source: str
+    out: Path
+    formats: tuple[str, ...]
+    despite_errors: bool
+    only_changed: bool = False
+
+
+def export_task(order: Order, progress: Progress) -> dict[str, Any]:
+    """Export a project; runs in a process of its own.
+
+    Raises what the export raises, but for a proof that failed: then gives its text and its place. Else
+    gives the folder, the names of the files, how many were proved, the parts that were not, what differs
+    from the export before, the notes.
+    """
+    from shaftscore.make.exporting import (  # its libraries take a second to load
+        ProofError,
+        changes_text,  # as the next
+        export_project,
+    )
+
+    project = read_project(order.data, order.source)
+    try:
+        result = export_project(
+            project,
+            order.out,
+            order.formats,
+            only_changed=order.only_changed,
+            despite_errors=order.despite_errors,
+            progress=progress,
+        )
+    except ProofError as error:
+        return {"why": str(error), "place": error.place}
+    return {
+        "out": result.out,
+        "files": result.files,
+        "proved": sum(not proof.faults for proof in result.proofs),
+        "unproved": sorted({proof.part for proof in result.proofs if proof.faults}),
+        "changes": changes_text(result.changes),
+        "notes": result.notes,
+    }
+
+
+class ExportCommands(QObject):
+    """The command.
+
+    Signals: errors_wanted() when the person wants to see the errors; told(what, fraction) and ended().
+    """
+
+    errors_wanted = Signal()
+    told = Signal(str, float)
+    ended = Signal()
+
+    def __init__(self, window: QWidget, document: Document, theme: Theme, jobs: Jobs, picker: Picker) -> None:
+        """Serve a window and its document."""
+        super().__init__(window)
+        self._window, self._document, self._theme = window, document, theme
+        self._jobs, self._picker = jobs, picker
+        self._task: Task | None = None
+        self._last_folder = ""
+
+    def handlers(self) -> Mapping[str, Callable[..., object]]:
+        """Return what the command does."""
+        return {"file.export": self.ask}
+
+    def reasons(self) -> Mapping[str, Reason]:
+        """Return why the command cannot be done now."""
+        return {"file.export": self._why_not}
+
+    def _why_not(self) -> str:
+        if self._jobs.is_busy(KIND):
+            return "An export is running: Cancel is in the status bar"
+        discs = any(lane.has_disc for lane in self._document.committed.lanes)
+        return "" if discs else "There are no discs to export yet"
+
+    @property
+    def is_running(self) -> bool:
+        """Whether an export runs."""
+        return self._jobs.is_busy(KIND)
+
+    def ask(self) -> None:
+        """Ask about open errors, then for folder and formats."""
+        errors = self._document.whole_report.count(Severity.ERROR)
+        if errors:
+            ErrorsOpenDialog(
+                self._window, self._theme, errors, self.errors_wanted.emit, lambda: self._ask_where(True)
+            ).open()
+        else:
+            self._ask_where(False)
+
+    def cancel(self) -> None:
+        """Stop what runs; what was there before stays."""
+        if self._task is not None:
+            self._task.cancel()
+            self.told.emit("Cancelling", 0.0)
+
+    def _ask_where(self, despite: bool) -> None:
+        from shaftscore.make.exporting.formats import FORMATS, missing  # its libraries take a second to load
+
+        path = self._document.path
+        folder = self._last_folder or (str(path.parent / f"{path.stem} discs") if path else "")
+        ExportDialog(
+            self._window,
+            self._theme,
+            folder=folder,
+            formats={name: missing(name) for name in FORMATS},
+            start=lambda out, formats, only: self.start(out, formats, despite=despite, only_changed=only),
+            choose=lambda proposed: self._picker.folder(self._window, proposed),
+        ).open()
+
+    def start(
+        self, out: Path, formats: tuple[str, ...], *, despite: bool, only_changed: bool = False
+    ) -> None:
+        """Export the project as it is now; edits made meanwhile do not matter."""
+        self._last_folder = str(out)
+        project = self._document.committed
+        self.told.emit("Export", 0.0)
+        self._task = self._jobs.request_process(
+            KIND,
+            export_task,
+            (Order(saved_form(project), self._document.name, out, formats, despite, only_changed),),
+            told=self._on_told,
+            then=self._on_done,
+            failed=self._on_failed,
+        )
+
+    def _on_told(self, told: Told) -> None:
+        if self._task is not None and not self._task.is_cancelled:
+            self.told.emit("Export", told.fraction)
+
+    def _on_done(self, result: dict[str, Any]) -> None:
+        self._end()
+        if "why" in result:
+            show = partial(self._show_place, *result["place"]) if result["place"] else None
+            ExportFailedDialog(self._window, self._theme, result["why"], self.ask, show).open()
+        else:
+            ExportedDialog(self._window, self._theme, **result).open()
+
+    def _show_place(self, lane_id: str, deg: float) -> None:
+        """Select a lane and turn its stack to an angle."""
+        project = self._document.project
+        if lane_id in project.lane_index:
+            self._document.select_lane(lane_id)
+            self._document.set_cursor(deg / project.stack_of(project.lane(lane_id)).turns)
+
+    def _on_failed(self, error: Exception) -> None:
+        self._end()
+        if not isinstance(error, Cancelled):
+            ExportFailedDialog(self._window, self._theme, str(error), self.ask).open()
+
+    def _end(self) -> None:
+        self._task = None
+        self.ended.emit()

@@ -1,0 +1,177 @@
+"""Commands of the menu Machine, and the forms of a lane's follower and disc."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+from functools import partial
+
+from PySide6.QtCore import QObject, Signal
+from PySide6.QtWidgets import QWidget
+
+from shaftscore.base.errors import ShaftscoreError
+from shaftscore.edits import Edited, apply_edit
+from shaftscore.edits.drafts import LanePart
+from shaftscore.model import Lane
+from shaftscore_app.dialogs.form import FormDialog
+from shaftscore_app.dialogs.names import NamesDialog
+from shaftscore_app.document import Document
+from shaftscore_app.document.binding import commit
+from shaftscore_app.document.look import Look
+from shaftscore_app.forms.context import Context
+from shaftscore_app.forms.parts import FORMS
+from shaftscore_app.forms.record_form import RecordForm
+from shaftscore_app.forms.specs import specs_of
+from shaftscore_app.forms.titles import Titles
+from shaftscore_app.menus.actions import Reason
+from shaftscore_app.runtime.jobs import Jobs
+from shaftscore_app.theme import Theme
+
+SIZES = "sizes"
+"""Kind of the job that sizes all base circles."""
+
+LANE_FORMS: Mapping[str, tuple[str, Titles]] = {
+    "lane.follower": ("follower", Titles("Follower", "Follower of", "Set follower", size=(620, 640))),
+    "lane.disc": ("disc", Titles("Disc", "Disc of", "Set disc", size=(560, 400))),
+    "lane.load": (
+        "load",
+        Titles(
+            "Load",
+            "Load of",
+            "Set load",
+            "Springs store energy: a follower that is let go strikes. Ease it down before you reach in.",
+            "It carries nothing yet: force, stress and torque of the lane are not judged.",
+            (560, 400),
+        ),
+    ),
+}
+"""Command id: field of the lane, and the titles of its form; the lane's name follows the heading."""
+
+
+class MachineCommands(QObject):
+    """The commands. Signals: told(sentence) with why something could not be done."""
+
+    told = Signal(str)
+
+    def __init__(self, window: QWidget, document: Document, theme: Theme, jobs: Jobs) -> None:
+        """Serve a window and its document."""
+        super().__init__(window)
+        self._window, self._document, self._theme, self._jobs = window, document, theme, jobs
+
+    def handlers(self) -> Mapping[str, Callable[..., object]]:
+        """Return what each command does."""
+        machine: dict[str, Callable[..., object]] = {key: partial(self.open_form, key) for key in FORMS}
+        lane = {key: partial(self.open_lane_form, key) for key in LANE_FORMS}
+        return {**machine, **lane, "machine.sizes": self.size_base_circles, "machine.notes": self.ask_names}
+
+    def reasons(self) -> Mapping[str, Reason]:
+        """Return why a command cannot be done now."""
+        lanes = self._no_lanes
+        return {
+            "machine.rules": lanes,
+            "machine.sizes": self._all_auto,
+            "lane.follower": self._no_follower,
+            "lane.disc": self._no_disc,
+            "lane.load": lambda: "" if self._lane is not None else "No lane is selected",
+        }
+
+    def open_form(self, key: str) -> None:
+        """Open the form of a part of the machine."""
+        form = FORMS[key]
+        editor = form.editor(self._theme, self._document.committed)
+        self._open(
+            FormDialog(
+                self._window,
+                self._theme,
+                self._document,
+                part=form.part,
+                editor=editor,
+                titles=form.titles,
+                starter=form.starter,
+            )
+        )
+
+    def open_lane_form(self, key: str) -> None:
+        """Open the form of a part of the selected lane."""
+        lane = self._lane
+        if lane is None:
+            return
+        field, titles = LANE_FORMS[key]
+        spec = next(spec for spec in specs_of(Lane) if spec.key == field)
+        editor = RecordForm(self._theme, Context(self._document.committed), spec.records)
+        titles = replace(titles, heading=f"{titles.heading} {lane.label}")
+        self._open(
+            FormDialog(
+                self._window,
+                self._theme,
+                self._document,
+                part=LanePart(lane.id, field),
+                editor=editor,
+                titles=titles,
+            )
+        )
+
+    def ask_names(self) -> None:
+        """Ask for name and notes."""
+        NamesDialog(self._window, self._theme, self._document.committed, self._set_names).open()
+
+    def _set_names(self, name: str, notes: str) -> str:
+        document = self._document
+        return commit(document, lambda: apply_edit(document.committed, "set_names", name=name, notes=notes))
+
+    def size_base_circles(self) -> None:
+        """Let every disc be as small as its limits allow.
+
+        That solves every lane, which is done beside the window; what is edited meanwhile is sized too.
+        """
+        document = self._document
+        before = document.committed
+
+        def work() -> tuple[Edited, Look]:
+            edited = apply_edit(before, "size_base_circles")
+            return edited, document.look_at(edited.project)
+
+        def done(sized: tuple[Edited, Look]) -> None:
+            if document.committed is before:
+                document.perform(sized[0], seen=sized[1])
+            else:
+                self.size_base_circles()
+
+        self._jobs.request(SIZES, work, done, self._not_sized)
+
+    def _not_sized(self, error: Exception) -> None:
+        if not isinstance(error, ShaftscoreError):
+            raise error
+        self.told.emit(str(error))
+
+    # Inside
+
+    def _open(self, dialog: FormDialog) -> None:
+        dialog.open()
+
+    @property
+    def _lane(self) -> Lane | None:
+        lane_id = self._document.selection.lane_id
+        return None if lane_id is None else self._document.committed.lane(lane_id)
+
+    def _no_lanes(self) -> str:
+        return "" if self._document.committed.lanes else "There are no lanes yet"
+
+    def _no_follower(self) -> str:
+        lane = self._lane
+        if lane is None:
+            return "No lane is selected"
+        return f"{lane.label} is of kind index: it has no follower" if lane.kind == "index" else ""
+
+    def _no_disc(self) -> str:
+        lane = self._lane
+        if lane is None:
+            return "No lane is selected"
+        return "" if lane.has_disc else f"{lane.label} is of kind {lane.kind}: it has no disc of its own"
+
+    def _all_auto(self) -> str:
+        discs = [lane for lane in self._document.committed.lanes if lane.has_disc]
+        if not discs:
+            return "There are no discs yet"
+        sized = all(lane.disc.base_radius_mm == "auto" for lane in discs)
+        return "All base circles are sized by their limits already" if sized else ""

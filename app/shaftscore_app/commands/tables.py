@@ -1,0 +1,80 @@
+"""Commands that begin with a table: a new machine by the assistant, and reading states from a file."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from functools import partial
+from pathlib import Path
+
+from PySide6.QtCore import QObject
+from PySide6.QtWidgets import QWidget
+
+from shaftscore.model import Project
+from shaftscore.model.loader import read_project
+from shaftscore_app.commands.files import FileCommands, Picker, samples
+from shaftscore_app.dialogs.new_machine import NewMachine
+from shaftscore_app.document import Document
+from shaftscore_app.menus.actions import Reason
+from shaftscore_app.theme import Theme
+from shaftscore_app.views.layout import Docks
+from shaftscore_app.views.state_table import StateTableView
+
+
+class TableCommands(QObject):
+    """The commands."""
+
+    def __init__(
+        self,
+        window: QWidget,
+        document: Document,
+        theme: Theme,
+        *,
+        files: FileCommands,
+        picker: Picker,
+        docks: Docks,
+        view: StateTableView,
+    ) -> None:
+        """Serve a window and its state table."""
+        super().__init__(window)
+        self._window, self._document, self._theme, self._files = window, document, theme, files
+        self._picker, self._docks, self._view = picker, docks, view
+        view.import_wanted.connect(self.read_file)
+
+    def handlers(self) -> Mapping[str, Callable[..., object]]:
+        """Return what each command does."""
+        return {"file.new": self.new_machine, "machine.table": self.read_file}
+
+    def reasons(self) -> Mapping[str, Reason]:
+        """Return why a command cannot be done now."""
+        none = "There are no lanes yet: a table needs lanes with levels"
+        return {"machine.table": lambda: "" if self._document.project.lanes else none}
+
+    def new_machine(self) -> None:
+        """Open the assistant, after asking about changes."""
+        self._files.when_kept(self._ask_new)
+
+    def _ask_new(self) -> None:
+        known = {title: partial(read_project, data, title) for title, data in samples().items()}
+        NewMachine(
+            self._window, self._theme, samples=known, choose_table=self._chosen_table, make=self._begin
+        ).open()
+
+    def _begin(self, project: Project) -> None:
+        """Begin with what the assistant made; a machine without any lane is nothing to lose."""
+        if not project.lanes:
+            self._document.new(project)
+            return
+        self._document.open_unsaved(project, None)
+        if not any(lane.blocks for lane in project.lanes):
+            self._docks.show("table")
+
+    def _chosen_table(self) -> Path | None:
+        folder = self._document.path.parent if self._document.path else Path.home()
+        return self._picker.table_to_open(self._window, str(folder), "State table from a file")
+
+    def read_file(self) -> None:
+        """Let the person choose a file, and show it before it is written."""
+        path = self._chosen_table()
+        if path is not None:
+            self._docks.show("table")
+            self._view.open_file(path)

@@ -1,0 +1,240 @@
+"""Arrange timing: asks what comes first, shows how far it is, and lets the proposal be taken or dropped.
+
+The proposal stands as ghosts over the diagram while the dialog shows it. It can be taken whole or lane by
+lane, as one undo step. It belongs to the machine that it was made for: when that is edited, it goes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+from PySide6.QtCore import QPoint, Qt
+from PySide6.QtGui import QShowEvent
+from PySide6.QtWidgets import QGridLayout, QLabel, QTreeWidget, QTreeWidgetItem, QWidget
+
+from shaftscore.base.wording import counted
+from shaftscore.model import Lane, Project
+from shaftscore.model.loader import read_project
+from shaftscore.placing.accept import accepted
+from shaftscore_app.dialogs.running import Request, RunningDialog
+from shaftscore_app.document import Document
+from shaftscore_app.document.binding import muted
+from shaftscore_app.theme import Theme
+from shaftscore_app.widgets.choice import Choice, Option
+
+AIMS = (
+    Option("margin", "Largest margin", "then torque, then least change"),
+    Option("torque", "Lowest peak torque", "then margin, then least change"),
+    Option("least-change", "Least change", "then margin, then torque"),
+)
+"""What can come first. All rules hold in each."""
+
+CHANGED = "The machine was edited, so that the proposal no longer fits it. Arrange again."
+PARTLY = "Some lanes are left out: the figures are those of all lanes together."
+CANCELLED = "Cancelled. Nothing was changed."
+
+
+@dataclass(frozen=True)
+class Proposal:
+    """An arrangement from the process.
+
+    data: the arranged file. figures: (what, before, after). best: how near the best there is it is; may be
+    empty. moved: what becomes of the blocks, in words, by lane.
+    """
+
+    data: bytes
+    figures: tuple[tuple[str, str, str], ...]
+    best: str
+    moved: Mapping[str, tuple[str, ...]]
+
+
+@dataclass(frozen=True)
+class Refused:
+    """Why there is no arrangement, line by line."""
+
+    lines: tuple[str, ...]
+
+
+class ArrangeDialog(RunningDialog):
+    """The dialog; stays open beside the window."""
+
+    def __init__(
+        self,
+        parent: QWidget,
+        theme: Theme,
+        document: Document,
+        *,
+        start: Callable[[str], Request],
+        show: Callable[[Mapping[str, Lane]], object],
+    ) -> None:
+        """Ask. start: prepares the work for the first aim; show: draws lanes as ghosts."""
+        super().__init__(parent, theme, "Arrange timing", "Let the rules place the blocks")
+        self._document, self._start, self._show = document, start, show
+        self._arranged: Project | None = None
+        self._base: Project | None = None
+        self._build()
+        document.project_changed.connect(self._look_at_project)
+        self.finished.connect(lambda _result: self._drop())
+        self._show_state()
+        self.resize(theme.px(440), theme.px(240))
+
+    def _build(self) -> None:
+        theme = self._theme
+        self.say(
+            "Locked blocks stay, starts stay in their windows, dwells keep their length or their least one.",
+            muted=True,
+        )
+        self.aim = Choice(theme, "What comes first")
+        self.aim.set_options(AIMS)
+        self.aim.set_shown("margin")
+        self.aim.chosen.connect(self.aim.set_shown)
+        self.body.addWidget(self.aim)
+        self.body.addWidget(self.bar)
+        self.body.addWidget(self.doing)
+        self.answer = self.say("")
+        self.figures = QWidget()
+        self.body.addWidget(self.figures)
+        self.lanes = QTreeWidget()
+        self.lanes.setHeaderHidden(True)
+        self.lanes.setAccessibleName("Lanes that change")
+        self.lanes.setFont(theme.font(12))
+        self.lanes.itemChanged.connect(lambda _item, _column: self._choose())
+        self.body.addWidget(self.lanes, 1)
+        self.partly = self.say(PARTLY, muted=True)
+        self._row.addStretch(1)
+        self.go = self.push("Arrange", self.arrange)
+        self.stop = self.push("Cancel", self.cancel)
+        self.discard = self.push("Discard", self.close)
+        self.accept_lanes = self.push("Accept", self.take)
+
+    @property
+    def chosen(self) -> tuple[str, ...]:
+        """The lanes that are ticked."""
+        items = [self.lanes.topLevelItem(row) for row in range(self.lanes.topLevelItemCount())]
+        return tuple(
+            str(item.data(0, Qt.ItemDataRole.UserRole))
+            for item in items
+            if item is not None and item.checkState(0) is Qt.CheckState.Checked
+        )
+
+    @property
+    def has_proposal(self) -> bool:
+        """Whether a proposal is shown."""
+        return self._arranged is not None
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """Stand at the right of the window, so that the diagram is seen beside the dialog."""
+        super().showEvent(event)
+        window, px = self.parentWidget(), self._theme.px
+        if window is not None:
+            place = window.mapToGlobal(QPoint(window.width() - self.width() - px(12), px(84)))
+            self.move(place)
+
+    # What it does
+
+    def arrange(self) -> None:
+        """Begin to arrange the project as it is now."""
+        self._drop()
+        self.answer.setText("")
+        self._base = self._document.committed
+        self.begin(self._start(self.aim.shown()), self._on_done, self._on_failed)
+        self._show_state()
+
+    def take(self) -> None:
+        """Take the ticked lanes over, as one step."""
+        arranged, lanes = self._arranged, self.chosen
+        self._drop()
+        if arranged is not None and lanes:
+            self._document.perform(accepted(self._document.committed, arranged, lanes))
+        self.close()
+
+    def _on_done(self, found: Proposal | Refused) -> None:
+        if isinstance(found, Refused):
+            self.answer.setText("\n".join(found.lines))
+        elif self._document.committed is not self._base:
+            self.answer.setText(CHANGED)
+        elif not found.moved:
+            self.answer.setText("All stays as drawn: nothing better was found.")
+        else:
+            self._propose(found)
+        self._show_state()
+        self.raise_()
+
+    def _on_failed(self, why: str) -> None:
+        self.answer.setText(why or CANCELLED)
+        self._show_state()
+
+    def _propose(self, found: Proposal) -> None:
+        self._arranged = read_project(found.data, self._document.name)
+        self.answer.setText(found.best)
+        self._fill_figures(found.figures)
+        project = self._document.committed
+        with muted(self.lanes):
+            self.lanes.clear()
+            for lane_id, lines in found.moved.items():
+                item = QTreeWidgetItem([f"{project.lane(lane_id).label}: {counted(len(lines), 'block')}"])
+                item.setData(0, Qt.ItemDataRole.UserRole, lane_id)
+                item.setCheckState(0, Qt.CheckState.Checked)
+                item.addChildren([QTreeWidgetItem([line]) for line in lines])
+                self.lanes.addTopLevelItem(item)
+        self._choose()
+        self.resize(self.width(), self._theme.px(620))
+
+    def _fill_figures(self, figures: tuple[tuple[str, str, str], ...]) -> None:
+        fresh = QWidget()
+        grid = QGridLayout(fresh)
+        grid.setContentsMargins(0, 0, 0, 0)
+        grid.setHorizontalSpacing(self._theme.px(24))
+        for column, head in enumerate(("", "As drawn", "Arranged")):
+            grid.addWidget(self._cell(head, muted=True), 0, column)
+        for row, cells in enumerate(figures, start=1):
+            for column, text in enumerate(cells):
+                grid.addWidget(self._cell(text), row, column)
+        grid.setColumnStretch(3, 1)
+        self.body.replaceWidget(self.figures, fresh)
+        self.figures.deleteLater()
+        self.figures = fresh
+
+    def _cell(self, text: str, *, muted: bool = False) -> QLabel:
+        label = QLabel(text)
+        label.setObjectName("muted" if muted else "")
+        label.setFont(self._theme.font(12 if muted else 13))
+        return label
+
+    def _choose(self) -> None:
+        """Show the ghosts of the ticked lanes."""
+        if self._arranged is None:
+            return
+        chosen = self.chosen
+        self._show({lane_id: self._arranged.lane(lane_id) for lane_id in chosen})
+        self.accept_lanes.setText("Accept all" if len(chosen) == self.lanes.topLevelItemCount() else "Accept")
+        self.accept_lanes.setEnabled(bool(chosen))
+        self.partly.setVisible(len(chosen) < self.lanes.topLevelItemCount())
+
+    def _look_at_project(self) -> None:
+        """Let a proposal go when the machine is another one."""
+        if self._arranged is not None and self._document.committed is not self._base:
+            self._drop()
+            self.answer.setText(CHANGED)
+            self._show_state()
+
+    def _drop(self) -> None:
+        self._arranged = None
+        self._show({})
+
+    def _show_state(self) -> None:
+        running, proposal = self.is_running, self.has_proposal
+        for widget in (self.figures, self.lanes, self.accept_lanes, self.discard):
+            widget.setVisible(proposal)
+        self.partly.setVisible(proposal and self.partly.isVisible())
+        self.answer.setVisible(bool(self.answer.text()))
+        self.aim.setEnabled(not running)
+        self.go.setVisible(not running)
+        self.go.setText("Arrange again" if proposal else "Arrange")
+        self.stop.setVisible(running)
+        self._show_running(running)
+        for button in (self.accept_lanes, self.go):
+            button.setFont(self._theme.font(13, 600))
+        (self.accept_lanes if proposal else self.go).setDefault(True)
+        self.fit()

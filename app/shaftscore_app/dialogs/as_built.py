@@ -1,0 +1,215 @@
+"""The dialog Correct as built: rows of what was measured, and beside them what they say.
+
+Rows are typed or pasted from a spreadsheet (tabs between columns); the estimates follow each change. One
+button writes the rows into the project, the other corrects offsets and play, each as one undo step.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from html import escape
+
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QGuiApplication, QKeyEvent, QKeySequence
+from PySide6.QtWidgets import (
+    QHBoxLayout,
+    QHeaderView,
+    QLabel,
+    QPushButton,
+    QTableWidget,
+    QTableWidgetItem,
+    QVBoxLayout,
+    QWidget,
+)
+
+from shaftscore.base import wording
+from shaftscore.edits import set_measured
+from shaftscore.make.asbuilt import COLUMNS, AsBuilt, correct_as_built, estimate, read_rows
+from shaftscore.make.asbuilt.correcting import new_offset
+from shaftscore.model import Project
+from shaftscore.model.project import Measured
+from shaftscore_app.document import Document
+from shaftscore_app.document.binding import commit, muted
+from shaftscore_app.theme import Theme
+from shaftscore_app.widgets.dialog import Button, Dialog
+
+EXPLAINED = (
+    "Turn the machine slowly to where a lane reaches or leaves a level, and write down the angle of its "
+    "own stack, read on the driving side; some edges forward and backward. Cut the power and turn by hand: "
+    "turning parts pinch."
+)
+SPARE_ROWS = 3
+"""Empty rows below what is there."""
+
+
+class MeasuredTable(QTableWidget):
+    """The rows, as text; paste and delete work on whole cells."""
+
+    def __init__(self, theme: Theme) -> None:
+        """Make an empty table."""
+        super().__init__(SPARE_ROWS, len(COLUMNS))
+        self.setHorizontalHeaderLabels([*COLUMNS])
+        self.setAccessibleName("Measured: lane, level, edge, angle in degrees, sense")
+        self.setFont(theme.font(12))
+        self.setStyleSheet(f"QTableWidget {{ gridline-color: {theme.css('line')}; }}")
+        self.verticalHeader().hide()
+        self.verticalHeader().setDefaultSectionSize(theme.px(24))
+        self.horizontalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Stretch)
+        self.setTabKeyNavigation(False)
+
+    def text(self) -> str:
+        """Return the rows as a spreadsheet copies them."""
+        return "\n".join("\t".join(self._cells(row)).rstrip("\t") for row in range(self.rowCount()))
+
+    def write(self, lines: Sequence[Sequence[str]], row: int = 0, column: int = 0) -> None:
+        """Write cells from a place on; rows are added where they are needed."""
+        with muted(self):
+            self.setRowCount(max(self.rowCount(), row + len(lines) + SPARE_ROWS))
+            for down, cells in enumerate(lines):
+                for right, text in enumerate(cells[: len(COLUMNS) - column]):
+                    self.setItem(row + down, column + right, QTableWidgetItem(text.strip()))
+        self.cellChanged.emit(row, column)
+
+    def paste(self) -> None:
+        """Write what was copied elsewhere, from the current cell on."""
+        lines = QGuiApplication.clipboard().text().rstrip("\r\n").splitlines()
+        if lines:
+            at = (max(0, self.currentRow()), max(0, self.currentColumn()))
+            self.write([line.split("\t") for line in lines], *at)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Paste and delete."""
+        if event.matches(QKeySequence.StandardKey.Paste):
+            self.paste()
+        elif event.key() == Qt.Key.Key_Delete:
+            for item in self.selectedItems():
+                item.setText("")
+        else:
+            super().keyPressEvent(event)
+
+    def _cells(self, row: int) -> list[str]:
+        items = [self.item(row, column) for column in range(len(COLUMNS))]
+        return ["" if item is None else item.text() for item in items]
+
+
+class AsBuiltDialog(Dialog):
+    """The dialog; `found` is what the rows say, None while they cannot be read."""
+
+    def __init__(self, parent: QWidget, theme: Theme, document: Document) -> None:
+        """Begin with the project's rows."""
+        super().__init__(parent, theme, "Correct as built", "What was measured on the machine?")
+        self._document = document
+        self.found: AsBuilt | None = None
+        self.table, self.estimates = MeasuredTable(theme), QLabel()
+        self.say(EXPLAINED, muted=True)
+        self._add_body()
+        self._fault = self.say("", muted=True)
+        self._fault.setObjectName("fault")
+        self._fault.setMinimumHeight(theme.px(34))
+        self.set_buttons(
+            (
+                Button("Cancel"),
+                Button("Keep the rows", self._keep, stays=True),
+                Button("Correct as built", self._correct, default=True, stays=True),
+            )
+        )
+        self.table.cellChanged.connect(lambda _row, _column: self.refresh())
+        self.table.write([cells_of(document.committed, row) for row in document.committed.measured])
+        self.refresh()
+        self.resize(theme.px(860), theme.px(480))
+        self.table.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    @property
+    def fault(self) -> str:
+        """Why the rows cannot be used, as shown."""
+        return self._fault.text()
+
+    def refresh(self) -> None:
+        """Estimate from the rows as they are."""
+        self.found, fault = None, ""
+        try:
+            rows = self._rows()
+            if rows:
+                self.found = estimate(self._document.report.solution, rows)
+        except ValueError as error:
+            fault = str(error)
+        self._fault.setText(fault)
+        found = self.found
+        shown = estimate_text(self._document.committed, found) if found else "The estimates stand here."
+        self.estimates.setText(shown)
+        self.button("Correct as built").setEnabled(found is not None)
+
+    # Inside
+
+    def _rows(self) -> tuple[Measured, ...]:
+        return read_rows(self._document.committed, self.table.text())
+
+    def _add_body(self) -> None:
+        px = self._theme.px
+        row, side = QHBoxLayout(), QVBoxLayout()
+        row.setSpacing(px(16))
+        paste = QPushButton("Paste rows")
+        paste.setFont(self._theme.font(12))
+        paste.setAutoDefault(False)
+        paste.clicked.connect(self.table.paste)
+        self.estimates.setFont(self._theme.font(12))
+        self.estimates.setWordWrap(True)
+        self.estimates.setAlignment(Qt.AlignmentFlag.AlignTop)
+        self.estimates.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
+        self.estimates.setMinimumWidth(px(300))
+        side.addWidget(self.estimates, 1)
+        side.addWidget(paste, 0, Qt.AlignmentFlag.AlignLeft)
+        row.addWidget(self.table, 1)
+        row.addLayout(side)
+        self.body.addLayout(row, 1)
+
+    def _keep(self) -> None:
+        self._finish(commit(self._document, lambda: set_measured(self._document.committed, self._rows())))
+
+    def _correct(self) -> None:
+        found = self.found
+        if found is not None:
+            self._finish(commit(self._document, lambda: correct_as_built(self._document.committed, found)))
+
+    def _finish(self, fault: str) -> None:
+        self._fault.setText(fault)
+        if not fault:
+            self.done(Dialog.DialogCode.Accepted)
+
+
+def cells_of(project: Project, row: Measured) -> tuple[str, ...]:
+    """Write a row: the lane by its code, which is unique, and its name."""
+    lane = project.lane(row.lane)
+    name = f"{lane.code} {lane.label}" if lane.code else lane.id
+    return name, row.level, row.edge, wording.plain(row.angle_deg), row.sense
+
+
+def estimate_text(project: Project, found: AsBuilt) -> str:
+    """Write lags with what becomes of the offsets, and the play of each train."""
+    lines = []
+    for lag in found.lanes:
+        lane = project.lane(lag.lane_id)
+        offset = wording.degrees(new_offset(project, lag.lane_id, lag.lag_deg), 2)
+        was = wording.degrees(lane.offset_deg, 2)
+        lines.append(
+            f"<b>{escape(lane.label)}</b> comes {_late(lag.lag_deg)} {_spread(lag.u_deg)}"
+            f"<br>Turned by {was}, then {offset}"
+        )
+    for play in found.stacks:
+        label = next(stack.label for stack in project.stacks if stack.id == play.stack_id)
+        if play.play_deg is None:
+            lines.append(f"<b>{escape(label)}</b>: play unknown; measure an edge forward and backward")
+        else:
+            lines.append(
+                f"<b>{escape(label)}</b>: play {wording.degrees(play.play_deg, 2)} {_spread(play.u_deg)}"
+            )
+    lines.append("Correcting takes the rows away: they tell of the discs as they were.")
+    return "<br><br>".join(lines)
+
+
+def _late(lag_deg: float) -> str:
+    return f"{wording.degrees(abs(lag_deg), 2)} {'late' if lag_deg >= 0 else 'early'}"
+
+
+def _spread(u_deg: float | None) -> str:
+    return "(no row to spare for an uncertainty)" if u_deg is None else f"± {wording.degrees(u_deg, 2)}"

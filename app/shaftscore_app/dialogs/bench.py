@@ -1,0 +1,176 @@
+"""Dialogs about what lies on the bench: the build sheet, folders exported before, the fit coupon."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from typing import TYPE_CHECKING, Literal
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QLabel, QListWidget, QWidget
+
+from shaftscore.base.wording import counted, degrees, millimetres
+from shaftscore.model import Project
+from shaftscore_app.theme import Theme
+from shaftscore_app.widgets.choice import Choice, Option
+from shaftscore_app.widgets.dialog import Button, Dialog
+
+if TYPE_CHECKING:
+    from shaftscore.make.exporting.against import FolderCheck
+    from shaftscore.make.exporting.changes import Changes
+
+SHOWN = 12
+"""Lines that a list shows without scrolling, at the most."""
+
+EXPLAINED = (
+    "Print the coupon FIT first, on the printer and of the material of the discs. The number below each hole "
+    "is its clearance in hundredths of a millimetre. Choose the smallest hole into which the shaft goes by "
+    "hand, without force and without shake; with dogs, try the peg of a second coupon too."
+)
+"""How the fit is found."""
+
+
+class ToldDialog(Dialog):
+    """Says something: a heading and lines."""
+
+    def __init__(self, parent: QWidget, theme: Theme, title: str, heading: str, lines: Sequence[str]) -> None:
+        """Show the message."""
+        super().__init__(parent, theme, title, heading)
+        for line in lines:
+            self.say(line)
+        self.set_buttons((Button("Close", default=True),))
+
+    def _list(self, name: str, lines: Sequence[str]) -> QListWidget:
+        """Add a list of lines that can be gone through by keys."""
+        shown = QListWidget()
+        shown.setAccessibleName(name)
+        shown.setFont(self._theme.font(12))
+        shown.setWordWrap(True)
+        shown.addItems(list(lines))
+        shown.setMinimumHeight(self._theme.px(24) * min(SHOWN, len(lines)) + self._theme.px(8))
+        self.body.addWidget(shown, 1)
+        return shown
+
+
+class SheetDialog(Dialog):
+    """Asks for the size of the paper."""
+
+    def __init__(
+        self, parent: QWidget, theme: Theme, go: Callable[[Literal["A4", "Letter"]], object]
+    ) -> None:
+        """Ask; go: goes on with the size."""
+        super().__init__(parent, theme, "Build sheet", "Build sheet for the workbench")
+        self.say(
+            "Cautions, timing diagram, section, parts list, assembly order and test cards, as PDF. The sheet "
+            "that comes with Export discs also says what the proof of the files found.",
+            muted=True,
+        )
+        self.set_buttons(
+            (
+                Button("Cancel"),
+                Button("US Letter…", lambda: go("Letter")),
+                Button("A4…", lambda: go("A4"), default=True),
+            )
+        )
+
+
+class CheckedDialog(ToldDialog):
+    """What the files of a folder do."""
+
+    def __init__(self, parent: QWidget, theme: Theme, found: FolderCheck) -> None:
+        """Show how many hold, and what does not."""
+        lines = list(checked_lines(found))
+        super().__init__(parent, theme, "Check exported discs", checked_heading(found), lines)
+        if found.faults:
+            self.faults = self._list("What does not hold", found.faults)
+
+
+def checked_heading(found: FolderCheck) -> str:
+    """Write in a word whether the files hold."""
+    if found.faults:
+        return f"{counted(len(found.faults), 'fault')} in the files."
+    if not found.proofs:
+        return "There is no file that a follower could be run over."
+    return f"All {counted(len(found.proofs), 'disc')} in the files do what the diagram says."
+
+
+def checked_lines(found: FolderCheck) -> Iterator[str]:
+    """Yield the largest differences, and what was not looked at."""
+    touching = [proof for proof in found.proofs if proof.lift_error_mm == proof.lift_error_mm]  # not NaN
+    if touching:
+        worst = max(touching, key=lambda proof: abs(proof.lift_error_mm))
+        yield (
+            f"Largest lift error: {millimetres(worst.lift_error_mm, 4)}, {worst.part} in {worst.file} at "
+            f"{degrees(worst.lift_at_deg)}."
+        )
+    if found.left_out:
+        yield f"No follower runs on what {counted(len(found.left_out), 'other file')} can tell."
+
+
+class MadeAgainDialog(ToldDialog):
+    """Which parts of a folder are still good."""
+
+    def __init__(self, parent: QWidget, theme: Theme, found: Changes) -> None:
+        """List the parts by what became of them."""
+        count = len(found.fresh)
+        heading = f"{counted(count, 'part')} must be made again." if count else "Nothing must be made again."
+        good = f"As the project asks: {counted(len(found.unchanged), 'part')} of the folder."
+        super().__init__(parent, theme, "What must be made again", heading, [good])
+        lines = list(again_lines(found))
+        if lines:
+            self.parts = self._list("Parts to make again or to take out", lines)
+
+
+def again_lines(found: Changes) -> Iterator[str]:
+    """List what is new, changed (by how much), and no longer there."""
+    for part in found.changed:
+        by = "" if part.largest_mm is None else f": its edge moved by up to {millimetres(part.largest_mm, 2)}"
+        yield f"{part.code}  changed{by}"
+    yield from (f"{code}  new" for code in found.new)
+    yield from (f"{code}  no longer in the project" for code in found.removed)
+
+
+class CouponDialog(Dialog):
+    """Takes the clearance of the hole that fits into a stack."""
+
+    def __init__(
+        self, parent: QWidget, theme: Theme, project: Project, use: Callable[[str, float], str]
+    ) -> None:
+        """Ask; use: takes (stack id, clearance in mm) and says why it cannot be, or nothing."""
+        super().__init__(parent, theme, "Fit from the coupon", "Which hole of the coupon fits?")
+        from shaftscore.make.solids import CLEARANCES_MM  # the solids take a moment to load
+
+        self._project, self._use = project, use
+        self.say(EXPLAINED, muted=True)
+        self.stack, self.hole = Choice(theme, "Stack"), Choice(theme, "Hole that fits")
+        self.stack.set_options([Option(stack.id, stack.label) for stack in project.stacks])
+        self.hole.set_options(
+            [Option(mm, f"{round(100 * mm):02d}: {millimetres(mm, 2)}") for mm in CLEARANCES_MM]
+        )
+        if len(project.stacks) > 1:
+            self.body.addWidget(self.stack)
+        self.body.addWidget(self.hole)
+        self._now: QLabel = self.say("", muted=True)
+        self._fault = self.say("", muted=True)
+        self._fault.setObjectName("fault")
+        self.stack.chosen.connect(self._show_now)
+        self.hole.chosen.connect(self.hole.set_shown)
+        self.set_buttons(
+            (Button("Cancel"), Button("Use this clearance", self._take, default=True, stays=True))
+        )
+        self._show_now(project.stacks[0].id)
+        self.hole.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def _show_now(self, stack_id: str) -> None:
+        """Show what a stack has, and propose the hole nearest to it."""
+        from shaftscore.make.solids import CLEARANCES_MM  # as above
+
+        self.stack.set_shown(stack_id)
+        stack = next(stack for stack in self._project.stacks if stack.id == stack_id)
+        self._now.setText(f"{stack.label} uses {millimetres(stack.fit_clearance_mm, 2)} now.")
+        self.hole.set_shown(min(CLEARANCES_MM, key=lambda mm: abs(mm - stack.fit_clearance_mm)))
+
+    def _take(self) -> None:
+        fault = self._use(self.stack.shown(), self.hole.shown())
+        self._fault.setText(fault)
+        if not fault:
+            self.done(Dialog.DialogCode.Accepted)

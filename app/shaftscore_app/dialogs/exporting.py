@@ -1,0 +1,180 @@
+"""Dialogs of an export: where and what, errors that are open, done, failed."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from pathlib import Path
+
+from PySide6.QtCore import QUrl
+from PySide6.QtGui import QDesktopServices
+from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QLineEdit, QPushButton, QWidget
+
+from shaftscore.base.wording import counted
+from shaftscore_app.theme import Theme
+from shaftscore_app.widgets.dialog import Button, Dialog
+
+PURPOSE = {
+    "3mf": "3MF, to print",
+    "stl": "STL, to print",
+    "step": "STEP, exact, to mill",
+    "dxf": "DXF, to cut",
+    "svg": "SVG, to cut or look at",
+    "csv": "CSV, the curves as numbers",
+    "pdf": "PDF, the build sheet",
+}
+"""What each format is for."""
+
+CAUTION = "Turning parts pinch, springs store energy, stalled motors grow hot: see Help > Cautions."
+
+
+class ExportDialog(Dialog):
+    """Asks for the folder and the formats."""
+
+    def __init__(
+        self,
+        parent: QWidget,
+        theme: Theme,
+        *,
+        folder: str,
+        formats: Mapping[str, str],
+        start: Callable[[Path, tuple[str, ...], bool], object],
+        choose: Callable[[str], Path | None],
+    ) -> None:
+        """Ask where and what.
+
+        formats: names, each with what it needs that is not there. start: begins the export, told whether
+        to write only what changed. choose: lets the person choose a folder.
+        """
+        super().__init__(parent, theme, "Export discs", "Export discs")
+        self._start, self._choose = start, choose
+        self.folder = QLineEdit(folder)
+        self.folder.setAccessibleName("Folder")
+        self.folder.setPlaceholderText("Folder")
+        self.folder.setFont(theme.font(12))
+        self.folder.textChanged.connect(lambda _text: self._check())
+        browse = QPushButton("Choose…")
+        browse.setFont(theme.font(12))
+        browse.setAutoDefault(False)
+        browse.clicked.connect(self._browse)
+        row = QHBoxLayout()
+        row.addWidget(self.folder, 1)
+        row.addWidget(browse)
+        self.say("Into the folder", muted=True)
+        self.body.addLayout(row)
+        self.boxes = {name: self._box(name, needs) for name, needs in formats.items()}
+        self.only_changed = QCheckBox("Only what changed since the export before")
+        self.only_changed.setFont(theme.font(13))
+        self.only_changed.setToolTip("Files of parts whose geometry is what it was stay as they are")
+        self.body.addWidget(self.only_changed)
+        self.say("Only files that an earlier export made there are replaced.", muted=True)
+        self.say(CAUTION, muted=True)
+        self.set_buttons((Button("Cancel"), Button("Export", self._go, default=True)))
+        self._check()
+        if not folder:
+            self.folder.setFocus()
+
+    def _box(self, name: str, needs: str) -> QCheckBox:
+        box = QCheckBox(PURPOSE.get(name, name.upper()))
+        box.setFont(self._theme.font(13))
+        box.setChecked(not needs)
+        box.setEnabled(not needs)
+        box.setToolTip(needs)
+        box.toggled.connect(lambda _on: self._check())
+        self.body.addWidget(box)
+        return box
+
+    @property
+    def chosen(self) -> tuple[str, ...]:
+        """The formats that are ticked."""
+        return tuple(name for name, box in self.boxes.items() if box.isChecked())
+
+    def _check(self) -> None:
+        if "Export" in self._buttons:
+            self.button("Export").setEnabled(bool(self.folder.text().strip()) and bool(self.chosen))
+
+    def _browse(self) -> None:
+        folder = self._choose(self.folder.text())
+        if folder is not None:
+            self.folder.setText(str(folder))
+
+    def _go(self) -> None:
+        folder = Path(self.folder.text().strip()).expanduser()
+        self._start(folder, self.chosen, self.only_changed.isChecked())
+
+
+class ErrorsOpenDialog(Dialog):
+    """Errors are open: asks whether to export all the same."""
+
+    def __init__(
+        self,
+        parent: QWidget,
+        theme: Theme,
+        errors: int,
+        show: Callable[[], object],
+        export: Callable[[], object],
+    ) -> None:
+        """Ask; to look at them is the default."""
+        are = "is" if errors == 1 else "are"
+        super().__init__(
+            parent, theme, "Export discs", f"{counted(errors, 'error')} {are} open. Export anyway?"
+        )
+        self.say("A machine built from these discs would not do what the diagram says.")
+        self.set_buttons(
+            (Button("Cancel"), Button("Export anyway", export), Button("Show them", show, default=True))
+        )
+
+
+class ExportedDialog(Dialog):
+    """What was written."""
+
+    def __init__(
+        self,
+        parent: QWidget,
+        theme: Theme,
+        *,
+        out: Path,
+        files: Sequence[str],
+        proved: int,
+        unproved: Sequence[str],
+        changes: str,
+        notes: Sequence[str],
+    ) -> None:
+        """Show what and where; proved: how many discs in files hold; unproved: parts that do not.
+
+        changes: what differs from the export before, in words.
+        """
+        super().__init__(parent, theme, "Export discs", f"{counted(len(files), 'file')} written.")
+        self.say(
+            f"Followers were run over the files: {counted(proved, 'disc')} in them do what the diagram says."
+        )
+        if unproved:
+            self.say(f"Not proved, because of their errors: {', '.join(unproved)}.")
+        self.say(str(out))
+        if changes:
+            self.say(f"Parts: {changes}.")
+        for note in notes[:8]:
+            self.say(note, muted=True)
+        self.say(CAUTION, muted=True)
+        self._folder = out
+        self.set_buttons((Button("Open the folder", self._open), Button("Close", default=True)))
+
+    def _open(self) -> None:
+        QDesktopServices.openUrl(QUrl.fromLocalFile(str(self._folder)))
+
+
+class ExportFailedDialog(Dialog):
+    """Why nothing was exported."""
+
+    def __init__(
+        self,
+        parent: QWidget,
+        theme: Theme,
+        why: str,
+        again: Callable[[], object],
+        show: Callable[[], object] | None = None,
+    ) -> None:
+        """Show why; again: opens the export dialog. show: goes to the place, where there is one."""
+        super().__init__(parent, theme, "Export discs", "Nothing was exported.")
+        self.say(why)
+        place = () if show is None else (Button("Show the place", show),)
+        self.set_buttons((*place, Button("Try again", again), Button("Close", default=True)))

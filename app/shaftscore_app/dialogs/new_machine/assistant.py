@@ -1,0 +1,280 @@
+"""The assistant: four pages, from a name to the first diagram.
+
+Nothing is made before the last button is pressed; until then the state table writes into a document of the
+assistant's own. Going back changes what went before, and what was written of unchanged lanes stays.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+from pathlib import Path
+
+from pydantic import ValidationError
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QFontMetrics, QKeySequence, QShortcut
+from PySide6.QtWidgets import QLabel, QStackedWidget, QVBoxLayout, QWidget
+
+from shaftscore.base.errors import ShaftscoreError
+from shaftscore.edits import set_name
+from shaftscore.edits.first_draft import Wishes, first_draft, wishes_of_table
+from shaftscore.edits.state_table import split_text
+from shaftscore.model import Project
+from shaftscore_app.dialogs.new_machine.lanes import LanesPage
+from shaftscore_app.dialogs.new_machine.pages import MachinePage, PartsPage
+from shaftscore_app.document import Document
+from shaftscore_app.document.binding import first_fault
+from shaftscore_app.theme import Theme
+from shaftscore_app.views.state_table import StateTableView
+from shaftscore_app.widgets.dialog import Button, Dialog
+
+BACK, NEXT, MAKE = "Back", "Next", "Make the machine"
+MACHINE, LANES, PARTS, STATES = range(4)
+
+HEADINGS = (
+    ("What is the machine?", "Type a name, how fast its shaft turns, and how many steps a turn has."),
+    (
+        "What moves?",
+        "A row for each lane: a thing that the machine moves. Levels may have heights in mm: down 0, up 18. "
+        "Enter goes down, the arrow keys go everywhere.",
+    ),
+    ("What is it made of?", "Parts that every lane begins with; each can be changed later, lane by lane."),
+    (
+        "What does each lane do in each step?",
+        "The first letter of a level is enough. The two upper rows say how long a dwell and a move last.",
+    ),
+)
+
+SIZE = (820, 600)
+
+Chooser = Callable[[], Path | None]
+"""Lets the person choose a table."""
+
+
+class NewMachine(Dialog):
+    """The assistant. It has many small methods, one for each thing that a page asks of it."""
+
+    def __init__(
+        self,
+        parent: QWidget,
+        theme: Theme,
+        *,
+        samples: Mapping[str, Callable[[], Project]],
+        choose_table: Chooser,
+        make: Callable[[Project], object],
+    ) -> None:
+        """Ask; samples: title to project. make: is told the project when it is to be made."""
+        super().__init__(parent, theme, "New machine")
+        self._samples, self._choose_table, self._make = samples, choose_table, make
+        self._before: Project | None = None
+        self._draft = Document(parent=self)
+        self._warned = False
+        self.machine, self.lanes = MachinePage(theme, samples), LanesPage(theme)
+        self.parts, self.states = PartsPage(theme), QWidget()
+        self.table: StateTableView | None = None
+        self.pages = QStackedWidget()
+        self._head, self._text = QLabel(), QLabel()
+        self._build()
+        self._connect()
+        self.go_to(MACHINE)
+
+    @property
+    def fault(self) -> str:
+        """What stands in the way, as shown."""
+        return self._fault.text()
+
+    @property
+    def page(self) -> int:
+        """The page shown."""
+        return self.pages.currentIndex()
+
+    def go_to(self, page: int) -> None:
+        """Show a page; stays, and says why, where the pages before it cannot be so."""
+        self.setFocus()  # a field that is being typed in enters its value
+        if page > self.page and not self._check(page):
+            return
+        self.pages.setCurrentIndex(page)
+        head, text = HEADINGS[page]
+        self._head.setText(head)
+        self._text.setText(text)
+        self._say("")
+        self._show_buttons()
+        (self.machine.name, self.lanes.grid, self.parts.follower, self.table or self.states)[page].setFocus(
+            Qt.FocusReason.OtherFocusReason
+        )
+
+    def wishes(self) -> Wishes:
+        """Return what is wished for now. Raises EditError or ValidationError with what cannot be so."""
+        machine = self.machine
+        return Wishes(
+            name=machine.name.text().strip(),
+            turn=machine.turn_shown(),
+            speed_rpm=machine.speed.shown(),
+            steps=machine.steps.shown(),
+            step_names=machine.step_names(),
+            lanes=self.lanes.model.lanes(),
+            follower=self.parts.follower_made(),
+            thickness_mm=self.parts.thickness.shown(),
+            stack=self.parts.stack_made(),
+        )
+
+    def begin_with_table(self, text: str) -> None:
+        """Take lanes, levels, steps and states from a table."""
+        bare = replace(self.wishes(), lanes=(), step_names=())
+        try:
+            wishes, self._before = wishes_of_table(split_text(text), bare)
+        except ShaftscoreError as error:
+            self._say(str(error))
+            return
+        self._drop_table()
+        self.machine.show_steps(wishes.steps, wishes.step_names)
+        self.lanes.show_lanes(wishes.lanes)
+        self._say("")
+
+    def make(self) -> None:
+        """Make the machine and close; stays, and says why, where it cannot be."""
+        self.setFocus()
+        try:
+            project = self._project()
+        except ShaftscoreError as error:
+            self._say(str(error))
+        except ValidationError as error:
+            self._say(first_fault(error))
+        else:
+            self.done(Dialog.DialogCode.Accepted)
+            self._make(project)
+
+    def reject(self) -> None:
+        """Leave; where something was written, only when asked twice."""
+        if not self._warned and self.lanes.model.words(0):
+            self._warned = True
+            self._say("What is written here would be lost. Press Esc or Cancel again to leave.")
+            return
+        super().reject()
+
+    # Inside
+
+    def _project(self) -> Project:
+        """Make the project of all pages."""
+        if self.machine.sample:
+            project = self._samples[self.machine.sample]()
+            name = self.machine.name.text().strip()
+            return set_name(project, name).project if name else project
+        return first_draft(self.wishes(), self._written())
+
+    def _written(self) -> Project | None:
+        """Return the project with what was written into the state table."""
+        return self._draft.committed if self.table is not None else self._before
+
+    def _check(self, page: int) -> bool:
+        """Return whether a page can be shown, and make the state table ready for the last."""
+        try:
+            project = first_draft(self.wishes(), self._written())
+        except ShaftscoreError as error:
+            self._say(str(error))
+            return False
+        except ValidationError as error:
+            self._say(first_fault(error))
+            return False
+        if page > LANES and not project.lanes:
+            self._say("Type the name of a lane first: something that the machine moves.")
+            return False
+        if page == STATES:
+            self._show_table(project)
+        return True
+
+    def _show_table(self, project: Project) -> None:
+        if self.table is not None and project == self._draft.committed:
+            return
+        self._before = project
+        self._drop_table()
+        self._draft = Document(project, parent=self)
+        self.table = StateTableView(self._draft, self._theme)
+        self.table.import_wanted.connect(self._import_states)
+        layout = self.states.layout()
+        assert layout is not None
+        layout.addWidget(self.table)
+        self.table.set_seen(True)
+
+    def _drop_table(self) -> None:
+        if self.table is not None:
+            self.table.deleteLater()
+            self._draft.deleteLater()
+            self.table = None
+
+    def _import_states(self) -> None:
+        path = self._choose_table()
+        if path is not None and self.table is not None:
+            self.table.open_file(path)
+
+    def _import_lanes(self) -> None:
+        path = self._choose_table()
+        if path is None:
+            return
+        try:
+            text = path.read_text("utf-8-sig")
+        except (OSError, UnicodeDecodeError) as error:
+            self._say(f"{path.name} cannot be read: {error}")
+            return
+        self.begin_with_table(text)
+
+    def _undo(self) -> None:
+        if self.page == STATES:
+            self._draft.undo()
+
+    def _redo(self) -> None:
+        if self.page == STATES:
+            self._draft.redo()
+
+    def _say(self, text: str) -> None:
+        self._fault.setText(text)
+
+    def _show_buttons(self) -> None:
+        sample = bool(self.machine.sample)
+        self.button(BACK).setEnabled(self.page > MACHINE)
+        self.button(NEXT).setEnabled(self.page < STATES and not sample)
+        last = self.page == STATES or sample
+        self.button(NEXT).setDefault(not last)
+        self.button(MAKE).setDefault(last)
+
+    def _build(self) -> None:
+        px = self._theme.px
+        self._head.setFont(self._theme.font(15, 600))
+        self._text.setFont(self._theme.font(12))
+        self._text.setObjectName("muted")
+        self._text.setWordWrap(True)
+        QVBoxLayout(self.states).setContentsMargins(0, 0, 0, 0)
+        for page in (self.machine, self.lanes, self.parts, self.states):
+            self.pages.addWidget(page)
+        for widget in (self._head, self._text):
+            self.body.addWidget(widget)
+        self.body.addWidget(self.pages, 1)
+        self._fault = self.say("", muted=True)
+        self._fault.setObjectName("fault")
+        self._fault.setMinimumHeight(px(18))
+        self.set_buttons(
+            (
+                Button("Cancel", self.reject, stays=True),
+                Button(BACK, lambda: self.go_to(self.page - 1), stays=True),
+                Button(NEXT, lambda: self.go_to(self.page + 1), stays=True),
+                Button(MAKE, self.make, stays=True),
+            )
+        )
+        bold = QFontMetrics(self._theme.font(13, 600))  # what is the default is bold, and must not be cut
+        for text in (NEXT, MAKE):
+            self.button(text).setMinimumWidth(bold.horizontalAdvance(text) + px(28))
+        room = self.screen().availableSize()
+        self.resize(
+            min(px(SIZE[0]), round(room.width() * 0.9)), min(px(SIZE[1]), round(room.height() * 0.85))
+        )
+
+    def _connect(self) -> None:
+        self.machine.sample_chosen.connect(self._show_buttons)
+        self.lanes.table_wanted.connect(self.begin_with_table)
+        self.lanes.file_wanted.connect(self._import_lanes)
+        self.lanes.model.edited.connect(self._write_again)
+        QShortcut(QKeySequence(QKeySequence.StandardKey.Undo), self, self._undo)
+        QShortcut(QKeySequence(QKeySequence.StandardKey.Redo), self, self._redo)
+
+    def _write_again(self) -> None:
+        self._warned = False

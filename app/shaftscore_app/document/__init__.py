@@ -1,0 +1,13 @@
+"""The open project: its state, undo, selection, and how widgets are bound to it."""
+
+from shaftscore_app.document.document import (
+    LATE,
+    LOOKS,
+    ONLY_TO_LOOK,
+    PAINT_MS,
+    REST_MS,
+    Document,
+    blank_project,
+)
+
+__all__ = ["LATE", "LOOKS", "ONLY_TO_LOOK", "PAINT_MS", "REST_MS", "Document", "blank_project"]

@@ -1,0 +1,57 @@
+"""What the views show of a project: the report of the whole machine, or of some of its lanes alone.
+
+It may be worked out on any thread: nothing here knows a screen. Where lanes are checked alone, findings,
+flow and margin are theirs; motions, discs and loads stay those of the whole machine, so that the diagram
+can draw every lane.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from shaftscore.judge.loads import MachineLoads
+from shaftscore.judge.report import Report, examine
+from shaftscore.model.project import Project
+
+
+@dataclass(frozen=True)
+class Look:
+    """The reports of one project.
+
+    whole: of the whole machine. alone: of the chosen lanes; None where there are none. shown: what the
+    views show.
+    """
+
+    whole: Report
+    alone: Report | None
+    shown: Report
+
+    @property
+    def lanes(self) -> frozenset[str] | None:
+        """The lanes that are checked alone, or None for the whole machine."""
+        return None if self.alone is None else self.alone.lanes
+
+
+def look(project: Project, before: Look | None, lanes: frozenset[str] | None, *, late: bool) -> Look:
+    """Examine a project.
+
+    before: the look before; what did not change is taken from it. lanes: ids to check alone; those that
+    the project does not have are left out. late: whether to compute what takes longer than a frame.
+    """
+    if before is not None and before.whole.project is project and not late:
+        whole = before.whole
+    else:
+        whole = examine(project, before.whole if before else None, late=late)
+    if late and whole.loads is not None:
+        prepare_drawing(whole.loads)
+    there = frozenset(lane for lane in lanes or () if lane in project.lane_index)
+    if not there:
+        return Look(whole, None, whole)
+    alone = examine(project, before.alone if before else None, late=late, lanes=there)
+    return Look(whole, alone, replace(alone, solution=whole.solution, loads=whole.loads))
+
+
+def prepare_drawing(loads: MachineLoads) -> None:
+    """Work out what the Load view shows of all lanes; it is kept in the loads and then costs nothing."""
+    shaft = loads.camshaft
+    _ = shaft.total, shaft.start_nm, shaft.peak

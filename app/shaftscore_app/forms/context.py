@@ -1,0 +1,91 @@
+"""What a form looks up outside itself: lanes, levels, stacks, materials, and the parts of the flow.
+
+References are chosen from lists. A list comes from the project or, where the form itself makes what is
+referred to (the flow), from the draft being edited (`root`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from shaftscore.base import wording
+from shaftscore.edits.drafts import Draft
+from shaftscore.model import Lane, Project
+from shaftscore.model.materials import materials_of
+from shaftscore_app.widgets.choice import Option
+
+REFERENCES: Mapping[tuple[str, str], str] = {
+    ("Lane", "stack"): "stacks",
+    ("Lane", "disc_of"): "discs",
+    ("Disc", "material"): "materials",
+    ("FollowerBase", "material"): "materials",
+    ("Magazine", "from"): "sources",
+    ("Gate", "from"): "magazines",
+    ("Gate", "to"): "ends",
+    ("Channel", "to"): "ends",
+    ("Branch", "to"): "ends",
+    ("Diverter", "lane"): "lanes",
+}
+"""(record, key): which list its value is chosen from."""
+
+_NOUNS = {"supplies": "supply", "magazines": "magazine", "channels": "channel", "outlets": "outlet"}
+
+
+@dataclass(frozen=True)
+class Context:
+    """What a form looks up; root: gives the whole draft being edited."""
+
+    project: Project
+    root: Callable[[], Draft] = dict
+
+    def list_of(self, record: type, key: str) -> str:
+        """Return the name of the list that a field is chosen from; empty for a field that is typed."""
+        return next(
+            (REFERENCES[own] for base in record.__mro__ if (own := (base.__name__, key)) in REFERENCES), ""
+        )
+
+    def options(self, which: str) -> list[Option]:
+        """Return what can be chosen from a list."""
+        if which == "stacks":
+            return [Option(stack.id, stack.label) for stack in self.project.stacks]
+        if which == "materials":
+            return [Option(name, name) for name in materials_of(self.project)]
+        if which in ("lanes", "discs"):
+            lanes = [lane for lane in self.project.lanes if which == "lanes" or lane.has_disc]
+            return [Option(lane.id, lane.label, lane.code or "") for lane in lanes]
+        parts = {"sources": ("supplies", "magazines"), "magazines": ("magazines",)}
+        return self._parts(parts.get(which, ("channels", "outlets", "magazines")))
+
+    def _parts(self, kinds: tuple[str, ...]) -> list[Option]:
+        draft: Mapping[str, Any] = self.root() or {}
+        named = [(part.get("id", ""), _NOUNS[kind]) for kind in kinds for part in draft.get(kind, ())]
+        return [Option(name, name, noun) for name, noun in named if name]
+
+    def lane(self, lane_id: str) -> Lane | None:
+        """Return a lane by id, or None."""
+        return self.project.lane(lane_id) if lane_id in self.project.lane_index else None
+
+    def levels(self, lane_id: str) -> list[Option]:
+        """Return the levels of a lane, highest first, with their heights."""
+        lane = self.lane(lane_id)
+        levels = self.project.levels_of(lane) if lane is not None else {}
+        ranked = sorted(levels.items(), key=lambda item: -item[1])
+        return [Option(name, name, wording.millimetres(mm)) for name, mm in ranked]
+
+    def first_state(self, place: int = 0) -> dict[str, Any]:
+        """Return the draft of a state to begin with: the highest level of a lane; empty without lanes."""
+        for lane in self.project.lanes[place:] or self.project.lanes:
+            levels = self.levels(lane.id)
+            if levels:
+                return {"lane": lane.id, "level": levels[0].value}
+        return {}
+
+    def state_words(self, state: Mapping[str, Any]) -> str:
+        """Name a state: "Mint open", "Mint 2 to 4 mm"."""
+        lane = self.lane(state.get("lane", ""))
+        name = lane.label if lane is not None else state.get("lane", "?")
+        if "from_mm" in state:
+            return f"{name} {wording.plain(state['from_mm'])} to {wording.plain(state.get('to_mm', 0.0))} mm"
+        return f"{name} {state.get('level', '?')}"

@@ -1,0 +1,221 @@
+"""Editors of fields with a shape of their own: the steps of the shaft, and where a channel leads."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout
+
+from shaftscore.base import wording
+from shaftscore.base.errors import Fault
+from shaftscore.edits.drafts import inside
+from shaftscore.model import Branch, Diverter
+from shaftscore_app.forms.context import Context
+from shaftscore_app.forms.editors import ABSENT, ChoiceEditor, Editor, settle
+from shaftscore_app.forms.rows import RowsEditor
+from shaftscore_app.forms.specs import Spec, specs_of
+from shaftscore_app.forms.states import StateEditor
+from shaftscore_app.theme import Theme
+from shaftscore_app.widgets.choice import Choice, Option
+from shaftscore_app.widgets.field import Field, Quantity
+
+EQUAL, UNEVEN = "equal", "own"
+
+
+class StepsEditor(Editor):
+    """The index steps: a count of equal ones, or the start angle of each."""
+
+    def __init__(self, spec: Spec, theme: Theme) -> None:
+        """Make the editor."""
+        super().__init__(spec)
+        self._value: Any = 12
+        self.way = Choice(theme, "Steps")
+        self.way.set_options([Option(EQUAL, "All equal"), Option(UNEVEN, "Start angles of their own")])
+        self.way.setToolTip(spec.tip)
+        self.field = Field(theme, "Steps", Quantity("steps", "count", str, _count))
+        self.angles = Field(theme, "Start angles", Quantity("°", "degrees", _written, _angles))
+        self.way.chosen.connect(self._choose)
+        for field in (self.field, self.angles):
+            field.typed.connect(lambda value, own=field: self._take(own, value))
+            field.entered.connect(lambda value, own=field: self._take(own, value))
+            field.dropped.connect(lambda own=field: self._take(own, own.shown()))
+        row = QHBoxLayout(self)
+        row.setContentsMargins(0, 0, 0, 0)
+        row.addWidget(self.way, 2)
+        row.addWidget(self.field, 1)
+        row.addWidget(self.angles, 3)
+        self.setFocusProxy(self.field)
+
+    def value(self) -> Any:
+        """Return a count, or the angles."""
+        return ABSENT if self._value == 12 else self._value
+
+    def set_value(self, value: Any) -> None:
+        """Show a count or angles."""
+        self._value = 12 if value is ABSENT else value
+        uneven = isinstance(self._value, tuple)
+        self.way.set_shown(UNEVEN if uneven else EQUAL)
+        self.field.setVisible(not uneven)
+        self.angles.setVisible(uneven)
+        (self.angles if uneven else self.field).set_shown(self._value)
+
+    def set_faults(self, faults: Sequence[Fault]) -> Sequence[Fault]:
+        """Mark the field."""
+        field = self.angles if isinstance(self._value, tuple) else self.field
+        if not field.unread():
+            field.set_fault(faults[0].message if faults else "")
+        return faults
+
+    def unread(self) -> str:
+        """Describe why what is typed cannot be read."""
+        return self.field.unread() or self.angles.unread()
+
+    def _choose(self, way: str) -> None:
+        count = self._value if isinstance(self._value, int) else len(self._value)
+        equal = tuple(360.0 * step / count for step in range(count))
+        self.set_value(equal if way == UNEVEN else count)
+        self.changed.emit()
+
+    def _take(self, field: Field, value: Any) -> None:
+        settle(field, value)
+        if value is not None and value != self._value:
+            self._value = value
+            self.changed.emit()
+
+
+def _count(text: str) -> int:
+    value = wording.parse_number(text.casefold().removesuffix("steps").strip())
+    if value != int(value):
+        raise ValueError(f"The count of steps is a whole number, got {wording.plain(value)}")
+    return int(value)
+
+
+def _written(angles: tuple[float, ...]) -> str:
+    return "; ".join(wording.plain(angle) for angle in angles)
+
+
+def _angles(text: str) -> tuple[float, ...]:
+    """Read angles with semicolons, or blanks, between them."""
+    words = [word for word in text.replace(";", " ").split() if word]
+    if not words:
+        raise ValueError("Type the start angle of each step, with semicolons between them")
+    return tuple(wording.parse_quantity(word, "°") for word in words)
+
+
+class WayEditor(Editor):
+    """Where a channel leads: to one end, or by a lane's state to one of several."""
+
+    BY_STATE = object()
+
+    def __init__(self, spec: Spec, theme: Theme, context: Context) -> None:
+        """Make the editor."""
+        super().__init__(spec)
+        self.setProperty("section", True)
+        self.marks |= {("Diverter", "lane"), ("Diverter", "by_state"), ("Branch", "state"), ("Branch", "to")}
+        self._theme, self._context = theme, context
+        self._value: Any = ABSENT
+        self.end = Choice(theme, "Leads to")
+        self.lane = Choice(theme, "By the state of the lane")
+        self.end.chosen.connect(self._choose)
+        self.lane.chosen.connect(self._choose_lane)
+        row = QHBoxLayout()
+        row.addWidget(self.end, 1)
+        row.addWidget(self.lane, 1)
+        self._column = QVBoxLayout(self)
+        self._column.setContentsMargins(0, 0, 0, 0)
+        self._column.addLayout(row)
+        self.ways = self._made_ways("")
+        self._column.addWidget(self.ways)
+        self.setFocusProxy(self.end)
+        self.set_value(ABSENT)
+
+    def _made_ways(self, lane: str) -> RowsEditor:
+        """Make the table of ways of a lane."""
+        spec = next(own for own in specs_of(Diverter) if own.key == "by_state")
+        to = next(own for own in specs_of(Branch) if own.key == "to")
+        theme, context = self._theme, self._context
+
+        def cells(number: int) -> Sequence[Editor]:
+            state = StateEditor(None, theme, context, f"Way {number + 1}, state", lane)
+            end = ChoiceEditor(to, theme, lambda: context.options("ends"), f"Way {number + 1}, to")
+            return [state, end]
+
+        def starter(_number: int) -> dict[str, Any]:
+            levels = context.levels(lane)
+            state = {"lane": lane, "level": levels[0].value} if levels else {"lane": lane}
+            ends = context.options("ends")
+            return {"state": state, **({"to": ends[0].value} if ends else {})}
+
+        ways = RowsEditor(
+            spec,
+            theme,
+            noun="way",
+            columns=[("state", "While at"), ("to", "Leads to")],
+            cells=cells,
+            starter=starter,
+        )
+        ways.changed.connect(self._take_ways)
+        return ways
+
+    def value(self) -> Any:
+        """Return the id of an end, or the draft of a diverter."""
+        return self._value
+
+    def set_value(self, value: Any) -> None:
+        """Show a way."""
+        self._value = value
+        lane = value.get("lane", "") if isinstance(value, Mapping) else ""
+        fresh = self._made_ways(lane)
+        self._column.replaceWidget(self.ways, fresh)
+        self.ways.hide()
+        self.ways.setParent(None)
+        self.ways.deleteLater()
+        self.ways = fresh
+        fresh.show()
+        fresh.set_value(value.get("by_state", ()) if isinstance(value, Mapping) else ())
+        self._show()
+
+    def refresh(self) -> None:
+        """Offer the ends again."""
+        self._show()
+        self.ways.refresh()
+
+    def _show(self) -> None:
+        divides = isinstance(self._value, Mapping)
+        options = self._context.options("ends")
+        shown = self.BY_STATE if divides else None if self._value is ABSENT else self._value
+        if shown is not None and not divides and shown not in [option.value for option in options]:
+            options.append(Option(shown, str(shown), "not there"))
+        self.end.set_options([*options, Option(self.BY_STATE, "By a lane’s state…")])
+        self.end.set_shown(shown)
+        self.lane.set_options(self._context.options("lanes"))
+        self.lane.set_shown(self._value.get("lane") if divides else None)
+        self.lane.setVisible(divides)
+        self.ways.setVisible(divides)
+
+    def set_faults(self, faults: Sequence[Fault]) -> Sequence[Fault]:
+        """Return what has no place in the table of ways."""
+        ways = inside(list(faults), "by_state")
+        rest = [fault for fault in faults if not fault.path.startswith("by_state")]
+        return [*rest, *(Fault("Ways", fault.message) for fault in self.ways.set_faults(ways))]
+
+    def unread(self) -> str:
+        """Describe why what is typed cannot be read."""
+        return self.ways.unread()
+
+    def _choose(self, end: Any) -> None:
+        if end is self.BY_STATE:
+            lanes = self._context.options("lanes")
+            end = {"lane": lanes[0].value if lanes else "", "by_state": ()}
+        self.set_value(end)
+        self.changed.emit()
+
+    def _choose_lane(self, lane: str) -> None:
+        self.set_value({"lane": lane, "by_state": ()})
+        self.changed.emit()
+
+    def _take_ways(self) -> None:
+        ways = self.ways.value()
+        self._value = {**self._value, "by_state": () if ways is ABSENT else ways}
+        self.changed.emit()

@@ -1,0 +1,192 @@
+"""Which form belongs to which part of the project: the table behind the items of the menu Machine."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from shaftscore.base import wording
+from shaftscore.edits import EDITS, Edited
+from shaftscore.edits.drafts import Draft, Part, ProjectPart
+from shaftscore.edits.stacks import StacksPart
+from shaftscore.model import (
+    Drive,
+    Exclusive,
+    Limits,
+    Order,
+    Print,
+    Project,
+    Record,
+    Requires,
+    Shaft,
+    Tolerances,
+)
+from shaftscore_app.forms.context import Context
+from shaftscore_app.forms.editors import Editor, Mark
+from shaftscore_app.forms.flow_form import FlowForm
+from shaftscore_app.forms.listing import Draft as Draft_
+from shaftscore_app.forms.listing import Habits, ListEditor
+from shaftscore_app.forms.own import StepsEditor
+from shaftscore_app.forms.record_form import RecordForm, rows_of
+from shaftscore_app.forms.specs import Spec, kind_of, specs_of, starter_of, title_of
+from shaftscore_app.forms.stacks_form import StacksForm
+from shaftscore_app.forms.titles import Titles
+from shaftscore_app.theme import Theme
+
+HANDS = "Turning parts pinch, springs store energy, stalled motors grow hot: see Help > Cautions."
+
+
+@dataclass(frozen=True)
+class Form:
+    """A form: what it edits, its titles, its editor, and the draft to begin with where there is none."""
+
+    part: Part
+    titles: Titles
+    editor: Callable[[Theme, Project], Editor]
+    starter: Draft = None
+
+
+def _fields_edit(name: str) -> Callable[[Project, Any], Edited]:
+    """Let an edit of fields take a whole record; only fields that differ are named in the step."""
+
+    def edit(project: Project, made: Record) -> Edited:
+        own = getattr(project, name)
+        fields = type(made).model_fields
+        changes = {key: getattr(made, key) for key in fields if getattr(made, key) != getattr(own, key)}
+        return EDITS[f"set_{name}"](project, **changes) if changes else Edited(project, "")
+
+    return edit
+
+
+def _record(
+    record: type[Record], own: Mapping[Mark, type[StepsEditor]] | None = None
+) -> Callable[[Theme, Project], Editor]:
+    def make(theme: Theme, project: Project) -> Editor:
+        made = {mark: (lambda spec, e=editor: e(spec, theme)) for mark, editor in (own or {}).items()}
+        return RecordForm(theme, Context(project), [record], own=made)
+
+    return make
+
+
+def _project_spec(key: str) -> Spec:
+    return next(spec for spec in specs_of(Project) if spec.key == key)
+
+
+def _materials(theme: Theme, project: Project) -> Editor:
+    return rows_of(_project_spec("materials"), theme, Context(project))
+
+
+RULES: Sequence[type[Record]] = (Exclusive, Requires, Order)
+
+
+def _rules(theme: Theme, project: Project) -> Editor:
+    context = Context(project)
+
+    def starter(kind: str, _there: Sequence[Draft_]) -> Draft_:
+        first, second = context.first_state(0), context.first_state(1)
+        states: Mapping[str, Mapping[str, Any]] = {
+            "exclusive": {"states": (first, second)},
+            "requires": {"when": first, "need": second},
+            "order": {"first": first, "then": second},
+        }
+        record = next(record for record in RULES if kind_of(record) == kind)
+        return {**starter_of(record), **states[kind]}
+
+    habits = Habits(
+        "rule", {kind_of(r): title_of(r) for r in RULES}, starter, lambda draft: rule_words(context, draft)
+    )
+    form = RecordForm(theme, context, RULES)
+    return ListEditor(_project_spec("rules"), theme, form, habits)
+
+
+def rule_words(context: Context, draft: Mapping[str, Any]) -> str:
+    """Write a rule in a line."""
+    kind = draft.get("kind")
+    if kind == "exclusive":
+        names = [context.state_words(state) for state in draft.get("states", ())]
+        return f"Never together: {wording.listed(names[:3])}" + (" …" if len(names) > 3 else "")
+    first, then = ("when", "need") if kind == "requires" else ("first", "then")
+    words = [context.state_words(draft.get(key, {})) for key in (first, then)]
+    return f"{words[0]} needs {words[1]}" if kind == "requires" else f"{words[0]}, then {words[1]}"
+
+
+FORMS: Mapping[str, Form] = {
+    "machine.shaft": Form(
+        ProjectPart("shaft", _fields_edit("shaft")),
+        Titles("Shaft and steps", "The master shaft: one turn is one cycle", "Set shaft", size=(620, 430)),
+        _record(Shaft, {("Shaft", "steps"): StepsEditor}),
+    ),
+    "machine.drive": Form(
+        ProjectPart("drive", EDITS["set_drive"]),
+        Titles(
+            "Motor and drive train",
+            "What turns the master shaft",
+            "Set drive",
+            HANDS,
+            "The machine has no drive yet: torque and turning sense are not judged.",
+            (820, 560),
+        ),
+        _record(Drive),
+        {"source": {**starter_of(next(s for s in specs_of(Drive) if s.key == "source").records[0])}},
+    ),
+    "machine.stacks": Form(
+        StacksPart(),
+        Titles("Stacks and order", "The shafts that carry discs", "Set stacks", size=(940, 720)),
+        StacksForm,
+    ),
+    "machine.rules": Form(
+        ProjectPart("rules", EDITS["set_rules"]),
+        Titles(
+            "Rules between lanes", "What must never, or must, hold together", "Set rules", size=(1040, 520)
+        ),
+        _rules,
+    ),
+    "machine.flow": Form(
+        ProjectPart("flow", EDITS["set_flow"]),
+        Titles(
+            "Flow",
+            "Where items come from, wait, fall and go",
+            "Set flow",
+            absent="Nothing flows through the machine yet.",
+            size=(980, 640),
+        ),
+        FlowForm,
+        {},
+    ),
+    "machine.tolerances": Form(
+        ProjectPart("tolerances", _fields_edit("tolerances")),
+        Titles(
+            "Tolerances", "How exact parts and times are, plus or minus", "Set tolerances", size=(560, 330)
+        ),
+        _record(Tolerances),
+    ),
+    "machine.limits": Form(
+        ProjectPart("limits", _fields_edit("limits")),
+        Titles("Limits", "What discs are judged by", "Set limits", size=(560, 360)),
+        _record(Limits),
+    ),
+    "machine.materials": Form(
+        ProjectPart("materials", EDITS["set_materials"]),
+        Titles(
+            "Materials",
+            "Materials of this machine",
+            "Set materials",
+            "They go before the built-in ones of the same name. Take values from the maker of the material.",
+            size=(760, 380),
+        ),
+        _materials,
+    ),
+    "machine.print": Form(
+        ProjectPart("print", _fields_edit("print")),
+        Titles(
+            "Printer",
+            "The printer, and what was measured on it",
+            "Set printer",
+            "Corrections are applied in export only; the program stays as it is.",
+            size=(560, 360),
+        ),
+        _record(Print),
+    ),
+}
+"""Command id to its form."""

@@ -1,0 +1,289 @@
+"""The form of one record: a row a field, nested records as sections, faults below their rows."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from functools import partial
+from typing import Any
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QCheckBox, QGridLayout, QLabel, QVBoxLayout, QWidget
+
+from shaftscore.base.errors import Fault
+from shaftscore.edits.drafts import inside
+from shaftscore.model.base import Record
+from shaftscore.model.rules import LevelState
+from shaftscore_app.forms.context import Context
+from shaftscore_app.forms.editors import ABSENT, Editor, FlagEditor, Mark, editor_of
+from shaftscore_app.forms.rows import RowsEditor
+from shaftscore_app.forms.specs import Spec, keys_of, kind_of, label_of, specs_of, starter_of, title_of
+from shaftscore_app.forms.states import StateEditor
+from shaftscore_app.theme import Theme
+from shaftscore_app.widgets.choice import Choice, Option
+
+Own = Mapping[Mark, Callable[[Spec], Editor]]
+"""(record, field): makes the editor of a field that has one of its own."""
+
+LABEL_WIDTH = 148
+
+
+@dataclass(frozen=True)
+class Row:
+    """One row: what it edits, its editor, and where its faults are told."""
+
+    spec: Spec
+    editor: Editor
+    said: QLabel
+
+
+class RecordForm(Editor):
+    """Edits the draft of one record; of several kinds of records, one is chosen."""
+
+    def __init__(
+        self,
+        theme: Theme,
+        context: Context,
+        records: Sequence[type[Record]],
+        *,
+        spec: Spec | None = None,
+        own: Own | None = None,
+        skip: frozenset[Mark] = frozenset(),
+    ) -> None:
+        """Make the form; spec: the row that it stands in, if any. skip: fields that it does not show."""
+        super().__init__(spec)
+        self._theme, self._context, self._records = theme, context, tuple(records)
+        self._own, self._skip = own or {}, skip
+        self._record = self._records[0]
+        self.may_go = spec is not None and spec.default is None and not self._is_sure()
+        self._rows: list[Row] = []
+        self._column = QVBoxLayout(self)
+        self._column.setContentsMargins(0, 0, 0, 0)
+        self._column.setSpacing(theme.px(6))
+        self.there = QCheckBox(title_of(self._record))
+        self.kind = Choice(theme, "Kind" if spec is None else f"{spec.label}, kind")
+        self._add_top()
+        self._holder = QWidget()
+        self._column.addWidget(self._holder)
+        self._build(self._record)
+        self.set_value(ABSENT)
+
+    def _is_sure(self) -> bool:
+        """Whether the record must be there."""
+        assert self.spec is not None
+        return self.spec.record.model_fields[self.spec.fields[0]].is_required()
+
+    def _add_top(self) -> None:
+        self.there.setFont(self._theme.font(12, 600))
+        self.there.setVisible(self.may_go)
+        self.there.clicked.connect(self._set_there)
+        self._column.addWidget(self.there, 0, Qt.AlignmentFlag.AlignLeft)
+        self.kind.set_options([Option(kind_of(r), title_of(r)) for r in self._records])
+        self.kind.setVisible(len(self._records) > 1)
+        self.kind.chosen.connect(self._choose_kind)
+        self._column.addWidget(self.kind)
+
+    # As an editor
+
+    def value(self) -> Any:
+        """Return the draft; `ABSENT` where there is none, or nothing in it differs from what is usual."""
+        if self.may_go and not self.there.isChecked():
+            return ABSENT
+        kind = kind_of(self._record)
+        draft: dict[str, Any] = {"kind": kind} if kind else {}
+        for row in self._rows:
+            value = row.editor.value()
+            if row.spec.kind == "either":
+                draft |= value
+            elif value is not ABSENT:
+                draft[row.spec.key] = value
+        draft |= self._kept
+        usual = self.spec.default if self.spec is not None else None
+        return ABSENT if draft == usual else draft
+
+    def set_value(self, value: Any) -> None:
+        """Show a draft."""
+        absent = value is ABSENT or value is None
+        self.there.setChecked(not absent)
+        usual = self.spec.default if self.spec is not None and self.spec.default is not None else {}
+        draft: Mapping[str, Any] = usual if absent else value
+        record = next((r for r in self._records if kind_of(r) and kind_of(r) == draft.get("kind")), None)
+        if record is not None and record is not self._record:
+            self._build(record)
+        self.kind.set_shown(kind_of(self._record))
+        hidden = {key for name, key in self._skip if name == self._record.__name__}
+        self._kept = {key: item for key, item in draft.items() if key in hidden}
+        for row in self._rows:
+            row.editor.stand_beside(draft)
+            row.editor.set_value(draft if row.spec.kind == "either" else draft.get(row.spec.key, ABSENT))
+        self._holder.setVisible(not self.may_go or not absent)
+
+    def set_faults(self, faults: Sequence[Fault]) -> Sequence[Fault]:
+        """Show faults below their rows; returns those without a row."""
+        told: list[Fault] = []
+        for row in self._rows:
+            names = row.spec.fields if row.spec.kind == "either" else (row.spec.key,)
+            own = [fault for name in names for fault in inside(list(faults), name)]
+            told += [fault for fault in faults if any(_is_at(fault, name) for name in names)]
+            rest = row.editor.set_faults(own)
+            row.said.setText("\n".join(str(fault) for fault in rest))
+            row.said.setVisible(bool(rest))
+        return [fault for fault in faults if fault not in told]
+
+    def unread(self) -> str:
+        """Describe why what is being typed in a row cannot be read."""
+        return next((said for row in self._rows if (said := row.editor.unread())), "")
+
+    def refresh(self) -> None:
+        """Offer again what is chosen from lists."""
+        for row in self._rows:
+            row.editor.refresh()
+
+    def all_marks(self) -> frozenset[Mark]:
+        """Return the marks of all kinds that may be chosen."""
+        found = super().all_marks()
+        for record in self._records:
+            if record is not self._record:
+                other = RecordForm(self._theme, self._context, [record], own=self._own, skip=self._skip)
+                found |= other.all_marks()
+                other.deleteLater()
+        kinds = {(r.__name__, "kind") for r in self._records if len(self._records) > 1}
+        return found | kinds
+
+    def row(self, key: str) -> Row:
+        """Return a row by its key."""
+        return next(row for row in self._rows if row.spec.key == key)
+
+    # Inside
+
+    _kept: Mapping[str, Any] = {}
+
+    def _build(self, record: type[Record]) -> None:
+        self._record = record
+        holder = QWidget()
+        grid = QGridLayout(holder)
+        grid.setContentsMargins(0, 0, 0, 0)
+        grid.setHorizontalSpacing(self._theme.px(8))
+        grid.setVerticalSpacing(self._theme.px(4))
+        grid.setColumnMinimumWidth(0, self._theme.px(LABEL_WIDTH))
+        grid.setColumnStretch(1, 1)
+        self._rows = [self._add_row(grid, number, spec) for number, spec in enumerate(self._specs(record))]
+        self._column.replaceWidget(self._holder, holder)
+        self._holder.hide()
+        self._holder.setParent(None)  # it is not to be found any more
+        self._holder.deleteLater()
+        self._holder = holder
+        holder.show()
+
+    def _specs(self, record: type[Record]) -> Iterator[Spec]:
+        return (s for s in specs_of(record) if (record.__name__, s.key) not in self._skip)
+
+    def _add_row(self, grid: QGridLayout, number: int, spec: Spec) -> Row:
+        editor = self._editor(spec)
+        editor.changed.connect(self.changed)
+        said = QLabel()
+        said.setObjectName("fault")
+        said.setFont(self._theme.font(11))
+        said.setWordWrap(True)
+        said.hide()
+        top = 2 * number
+        if self._is_section(editor):
+            grid.addWidget(self._section(spec, editor), top, 0, 1, 2)
+            grid.addWidget(said, top + 1, 0, 1, 2)
+        else:
+            if not isinstance(editor, FlagEditor):
+                grid.addWidget(self._label(spec), top, 0, Qt.AlignmentFlag.AlignTop)
+            grid.addWidget(editor, top, 1)
+            grid.addWidget(said, top + 1, 1)
+        return Row(spec, editor, said)
+
+    def _label(self, spec: Spec) -> QLabel:
+        label = QLabel(spec.label)
+        label.setFont(self._theme.font(12))
+        label.setToolTip(spec.tip)
+        label.setMinimumHeight(self._theme.px(24))
+        label.setAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
+        return label
+
+    @staticmethod
+    def _is_section(editor: Editor) -> bool:
+        return isinstance(editor, RecordForm | RowsEditor) or editor.property("section") is True
+
+    def _section(self, spec: Spec, editor: Editor) -> QWidget:
+        """Put a heading over a part; one that may be absent has its own."""
+        box = QWidget()
+        column = QVBoxLayout(box)
+        column.setContentsMargins(0, self._theme.px(6), 0, 0)
+        column.setSpacing(self._theme.px(4))
+        there = isinstance(editor, RecordForm) and editor.may_go
+        if not there:
+            head = QLabel(spec.label)
+            head.setFont(self._theme.font(12, 600))
+            head.setToolTip(spec.tip)
+            column.addWidget(head)
+        inner = QVBoxLayout()
+        inner.setContentsMargins(0 if there else self._theme.px(12), 0, 0, 0)
+        inner.addWidget(editor)
+        column.addLayout(inner)
+        return box
+
+    def _editor(self, spec: Spec) -> Editor:
+        name = spec.record.__name__
+        if (name, spec.key) in self._own:
+            return self._own[(name, spec.key)](spec)
+        if spec.kind == "record":
+            return RecordForm(
+                self._theme, self._context, spec.records, spec=spec, own=self._own, skip=self._skip
+            )
+        if spec.kind == "records":
+            return rows_of(spec, self._theme, self._context)
+        if spec.kind == "state":
+            return StateEditor(spec, self._theme, self._context, spec.label)
+        return editor_of(spec, self._theme, self._context)
+
+    def _choose_kind(self, kind: str) -> None:
+        record = next(r for r in self._records if kind_of(r) == kind)
+        before = self.value()
+        known = keys_of(record) - {"kind"}
+        kept = {} if before is ABSENT else {key: value for key, value in before.items() if key in known}
+        self._build(record)
+        self.set_value({**starter_of(record), **kept, "kind": kind})
+        self.changed.emit()
+
+    def _set_there(self, there: bool) -> None:
+        draft = starter_of(self._record)
+        for spec in self._specs(self._record):
+            if spec.kind == "state":
+                draft[spec.key] = self._context.first_state()
+        self.set_value(draft if there else ABSENT)
+        self.changed.emit()
+
+
+def _is_at(fault: Fault, key: str) -> bool:
+    return fault.path == key or fault.path.startswith((f"{key}.", f"{key}["))
+
+
+def rows_of(spec: Spec, theme: Theme, context: Context) -> RowsEditor:
+    """Make the table of a field that is a list of records."""
+    if LevelState in spec.records:
+
+        def states(number: int) -> Sequence[Editor]:
+            return [StateEditor(None, theme, context, f"State {number + 1}")]
+
+        return RowsEditor(
+            spec, theme, noun="state", columns=[("", "")], cells=states, starter=context.first_state
+        )
+    (record,) = spec.records
+    noun = title_of(record).lower()
+    inner = specs_of(record)
+    columns = [(own.key, label_of(record, own.fields[0])) for own in inner]
+
+    def cells(number: int) -> Sequence[Editor]:
+        named = [(own, f"{noun.capitalize()} {number + 1}, {own.label.lower()}") for own in inner]
+        return [editor_of(own, theme, context, name) for own, name in named]
+
+    return RowsEditor(spec, theme, noun=noun, columns=columns, cells=cells, starter=partial(_starter, record))
+
+
+def _starter(record: type[Record], _number: int) -> Any:
+    return starter_of(record)

@@ -1,0 +1,178 @@
+"""A small table of records: one row each, a column a field, rows added and taken away."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import Any
+
+from PySide6.QtCore import QSize, Qt
+from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QPushButton, QToolButton, QVBoxLayout, QWidget
+
+from shaftscore.base.errors import Fault
+from shaftscore.edits.drafts import inside
+from shaftscore_app.forms.editors import ABSENT, ChoiceEditor, Editor
+from shaftscore_app.forms.specs import Spec
+from shaftscore_app.theme import Theme
+
+Column = tuple[str, str]
+"""Key in the draft ("" where the row is one value) and heading."""
+
+
+class RowsEditor(Editor):
+    """The table.
+
+    cells: makes the editors of a row, given its number, in the order of the columns.
+    """
+
+    def __init__(
+        self,
+        spec: Spec,
+        theme: Theme,
+        *,
+        noun: str,
+        columns: Sequence[Column],
+        cells: Callable[[int], Sequence[Editor]],
+        starter: Callable[[int], Any],
+    ) -> None:
+        """Begin without rows; noun: what a row is, starter: the draft of a new row by its number."""
+        super().__init__(spec)
+        self._theme, self._noun, self._columns, self._cells, self._starter = (
+            theme,
+            noun,
+            columns,
+            cells,
+            starter,
+        )
+        self._optional = spec.empty is not None
+        self._rows: list[Sequence[Editor]] = []
+        # The marks of the cells are those of the table, also while it has no row.
+        self.marks |= frozenset().union(*(cell.all_marks() for cell in self._probe()))
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(theme.px(4))
+        self._holder = QWidget()
+        self._holder_row = QVBoxLayout()
+        self._holder_row.setContentsMargins(0, 0, 0, 0)
+        self._holder_row.addWidget(self._holder)
+        column.addLayout(self._holder_row)
+        self.add = QPushButton(f"Add a {noun}")
+        self.add.setFont(theme.font(12))
+        self.add.setAutoDefault(False)
+        self.add.clicked.connect(self._add)
+        line = QHBoxLayout()
+        line.addWidget(self.add)
+        line.addStretch(1)
+        self.setFocusProxy(self.add)
+        column.addLayout(line)
+        self._build(())
+
+    def _probe(self) -> Sequence[Editor]:
+        cells = self._cells(0)
+        for cell in cells:
+            cell.deleteLater()
+        return cells
+
+    def value(self) -> Any:
+        """Return a tuple of drafts; `ABSENT` where there may be none and there is none."""
+        drafts = tuple(self._row_value(cells) for cells in self._rows)
+        return drafts if drafts or not (self._optional or self.spec.default == ()) else ABSENT  # type: ignore[union-attr]
+
+    def set_value(self, value: Any) -> None:
+        """Show rows."""
+        self._build(() if value is ABSENT or value is None else value)
+
+    def set_faults(self, faults: Sequence[Fault]) -> Sequence[Fault]:
+        """Mark cells; gives all faults, with the row's number before those of a row."""
+        told = [fault for fault in faults if not fault.path.startswith("[")]
+        for number, cells in enumerate(self._rows):
+            own = inside(list(faults), f"[{number}]")
+            for cell, (key, head) in zip(cells, self._columns, strict=True):
+                mine = own if key == "" else inside(own, key)
+                cell.set_faults(mine)
+                named = f"{self._noun.capitalize()} {number + 1}, {(head or 'value').lower()}"
+                told += [Fault("", f"{named}: {fault.message}") for fault in mine]
+            told += [
+                Fault("", f"{self._noun.capitalize()} {number + 1}: {f.message}") for f in own if not f.path
+            ]
+        return list(dict.fromkeys(told))
+
+    def unread(self) -> str:
+        """Describe why what is typed in a cell cannot be read."""
+        return next((said for cells in self._rows for cell in cells if (said := cell.unread())), "")
+
+    def refresh(self) -> None:
+        """Offer again what is chosen from lists."""
+        for cells in self._rows:
+            for cell in cells:
+                cell.refresh()
+
+    # Inside
+
+    def _row_value(self, cells: Sequence[Editor]) -> Any:
+        found: dict[str, Any] = {}
+        for cell, (key, _) in zip(cells, self._columns, strict=True):
+            value = cell.value()
+            if key == "":
+                return value
+            if value is not ABSENT:
+                found[key] = value
+        return found
+
+    def _build(self, drafts: Sequence[Any]) -> None:
+        holder = QWidget()
+        grid = QGridLayout(holder)
+        grid.setContentsMargins(0, 0, 0, 0)
+        grid.setHorizontalSpacing(self._theme.px(6))
+        grid.setVerticalSpacing(self._theme.px(4))
+        self._rows = []
+        if drafts:
+            for place, (_, head) in enumerate(self._columns):
+                grid.addWidget(self._head(head), 0, place)
+        for number, draft in enumerate(drafts):
+            self._add_cells(grid, number, draft)
+        self._holder_row.replaceWidget(self._holder, holder)
+        self._holder.hide()
+        self._holder.setParent(None)  # it is not to be found any more
+        self._holder.deleteLater()
+        self._holder = holder
+        holder.show()
+
+    def _head(self, text: str) -> QLabel:
+        head = QLabel(text)
+        head.setObjectName("muted")
+        head.setFont(self._theme.font(11))
+        return head
+
+    def _add_cells(self, grid: QGridLayout, number: int, draft: Any) -> None:
+        cells = self._cells(number)
+        for place, (cell, (key, _)) in enumerate(zip(cells, self._columns, strict=True)):
+            cell.set_value(draft if key == "" else draft.get(key, ABSENT))
+            cell.changed.connect(self.changed)
+            grid.addWidget(cell, number + 1, place)
+            grid.setColumnStretch(place, 3 if isinstance(cell, ChoiceEditor) else 2)
+        away = QToolButton()
+        away.setObjectName("plain")
+        away.setIcon(self._theme.icon("delete", 16))
+        away.setIconSize(QSize(self._theme.px(16), self._theme.px(16)))
+        away.setAccessibleName(f"Take {self._noun} {number + 1} away")
+        away.setToolTip(away.accessibleName())
+        away.clicked.connect(lambda _on=False, place=number: self._remove(place))
+        grid.addWidget(away, number + 1, len(cells))
+        self._rows.append(cells)
+
+    def _drafts(self) -> list[Any]:
+        return [self._row_value(cells) for cells in self._rows]
+
+    def _add(self) -> None:
+        drafts = self._drafts()
+        self._build([*drafts, self._starter(len(drafts))])
+        first = next(iter(self._rows[-1][0].controls()), None)
+        if first is not None:
+            first.setFocus(Qt.FocusReason.OtherFocusReason)
+        self.changed.emit()
+
+    def _remove(self, place: int) -> None:
+        drafts = self._drafts()
+        self._build([*drafts[:place], *drafts[place + 1 :]])
+        self.add.setFocus(Qt.FocusReason.OtherFocusReason)
+        self.changed.emit()

@@ -1,0 +1,1 @@
+"""The window: bars, status, start page, and what puts them together."""

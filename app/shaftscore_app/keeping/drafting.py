@@ -1,0 +1,112 @@
+"""Keeps the draft of the open document: tells `keeping.Keeper` of each change, and gives it time.
+
+Lines of the journal are written here, on the window's thread: a line costs less than a frame, and the
+system then has it, whatever becomes of this program. Forcing it to the disk, against a power loss, takes
+longer and is done beside.
+"""
+
+from __future__ import annotations
+
+import logging
+import time
+from collections.abc import Callable
+
+from PySide6.QtCore import QObject, QTimer, Signal
+
+from shaftscore.base.wording import ago
+from shaftscore.model.project import Project
+from shaftscore_app.document import Document
+from shaftscore_app.keeping import Keeper, Store
+from shaftscore_app.keeping.journal import Head
+from shaftscore_app.runtime.jobs import Jobs
+
+log = logging.getLogger(__name__)
+
+JOB = "draft"
+"""Kind of the job that forces drafts to the disk."""
+
+TICK_MS = 500
+
+
+class Drafting(QObject):
+    """The draft of one document.
+
+    Signals: told() - `state` says something else now.
+    """
+
+    told = Signal()
+
+    def __init__(
+        self,
+        document: Document,
+        store: Store,
+        jobs: Jobs,
+        clock: Callable[[], float] = time.monotonic,
+        parent: QObject | None = None,
+    ) -> None:
+        """Begin to keep the drafts of a document."""
+        super().__init__(parent)
+        self._document, self._jobs = document, jobs
+        self.keeper = Keeper(store.drafts, clock)
+        self._noted: Project | None = None
+        self._timer = QTimer(self)
+        self._timer.setInterval(TICK_MS)
+        self._timer.timeout.connect(self.tick)
+        document.history_changed.connect(self._note)
+        document.file_changed.connect(self._note)
+
+    @property
+    def state(self) -> str:
+        """What the status bar says of changes that are not saved."""
+        keeper = self.keeper
+        if keeper.trouble:
+            return f"Not saved, no draft: {keeper.trouble}"
+        if keeper.kept_ago_s is None:
+            return "Not saved"
+        return f"Draft kept {ago(keeper.kept_ago_s)}"
+
+    def tick(self) -> None:
+        """Write what is due, and force to the disk what was written."""
+        self.keeper.tick()
+        self._sync()
+        self.told.emit()
+
+    def keep_now(self) -> bool:
+        """Write all there is at once, to the disk; tells whether there is a draft of all changes."""
+        kept = self.keeper.flush()
+        try:
+            sync = self.keeper.syncing()
+            if sync is not None:
+                sync()
+        except OSError as error:
+            log.warning("the draft was not forced to the disk: %s", error)
+        return kept and self.keeper.kept_ago_s is not None
+
+    def end(self) -> None:
+        """Drop the draft: the program ends as it should, with everything saved or unwanted."""
+        self._timer.stop()
+        self.keeper.forget()
+
+    def _note(self) -> None:
+        document = self._document
+        if not (document.is_modified and document.is_started):
+            self._noted = None
+            self._timer.stop()
+            self.keeper.forget()
+        elif document.committed is not self._noted:
+            self._noted = document.committed
+            stamp = document.stamp
+            head = Head(document.path, document.name, stamp.digest if stamp else "")
+            self.keeper.note(head, document.committed, document.undo_name, document.steps_since_save)
+            self._timer.start()
+        self.told.emit()
+
+    def _sync(self) -> None:
+        if self._jobs.is_busy(JOB):
+            return
+        sync = self.keeper.syncing()
+        if sync is not None:
+            self._jobs.request(JOB, sync, lambda _done: None, self._not_synced)
+
+    def _not_synced(self, error: Exception) -> None:
+        log.warning("the draft was not forced to the disk: %s", error)

@@ -1,0 +1,1 @@
+"""Menus, shortcuts and the shortcut sheet, from one table."""

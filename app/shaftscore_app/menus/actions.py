@@ -1,0 +1,479 @@
+"""The one table of everything that can be done: menus, toolbar, shortcut sheet and tests come from it.
+
+A *command* is a row: id, menu, title, shortcut, icon and what it does. Who does it is given when the
+actions are made (`Actions`): a handler for each id, and for some a *reason*, which is the sentence why
+it cannot be done now; an action with a reason is greyed and says it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Literal
+
+from PySide6.QtCore import QObject, QPoint, Qt, Signal
+from PySide6.QtGui import QAction, QKeySequence
+from PySide6.QtWidgets import QMenu, QMenuBar, QWidget
+
+from shaftscore_app.theme import Theme
+from shaftscore_app.widgets.menu import Menu, menu_style
+
+Reason = Callable[[], str]
+"""Gives why a command cannot be done now; an empty text where it can."""
+
+Standard = QKeySequence.StandardKey
+
+
+@dataclass(frozen=True)
+class Command:
+    """A row of the table.
+
+    id: "menu.word". title: as in the menu. does: one sentence for tooltip and status bar. keys: the
+    first is shown; all work. where: keys that act in the whole window, or only while the diagram has
+    the focus; "drawn" keys are the diagram's own, shown here and handled there. gap: a line before it in
+    the menu. kind: an item, one that is on or off, or a submenu that is filled when it opens.
+    """
+
+    id: str
+    title: str
+    does: str
+    keys: tuple[str | QKeySequence.StandardKey, ...] = ()
+    icon: str = ""
+    where: Literal["window", "diagram", "drawn"] = "window"
+    gap: bool = False
+    kind: Literal["item", "check", "menu"] = "item"
+
+    @property
+    def menu(self) -> str:
+        """The menu that it stands in."""
+        return self.id.split(".")[0]
+
+
+MENUS = {
+    "file": "&File",
+    "edit": "&Edit",
+    "lane": "&Lane",
+    "block": "&Block",
+    "machine": "&Machine",
+    "prove": "&Prove",
+    "view": "&View",
+    "help": "&Help",
+}
+"""The menus, left to right."""
+
+COMMANDS = (
+    Command("file.new", "&New…", "Begin a machine: its lanes, levels and steps", (Standard.New,), "new"),
+    Command("file.samples", "New from sa&mple", "Begin with a copy of a sample", kind="menu"),
+    Command("file.open", "&Open…", "Open a .shaft file", (Standard.Open,), "open", gap=True),
+    Command("file.recent", "Open &recent", "Open one of the last files", kind="menu"),
+    Command("file.save", "&Save", "Write the file", (Standard.Save,), "save", gap=True),
+    Command("file.save_as", "Save &as…", "Write another file", ("Ctrl+Shift+S",)),
+    Command("file.revert", "&Go back to saved…", "Drop all changes since the last save"),
+    Command(
+        "file.versions", "Earlier &versions", "Take what the file held before one of its saves", kind="menu"
+    ),
+    Command(
+        "file.export", "&Export discs…", "Write the files to print and cut", ("Ctrl+E",), "export", gap=True
+    ),
+    Command("file.diagram", "Export &diagram…", "Write the timing diagram as SVG, PDF or PNG"),
+    Command("file.sheet", "&Build sheet…", "Write the sheet for the workbench as PDF"),
+    Command("file.print", "&Print…", "Print the timing diagram", ("Ctrl+P",), "print"),
+    Command("file.close", "&Close", "Close the file", (Standard.Close,), gap=True),
+    Command("file.quit", "&Quit", "Leave the program", ("Ctrl+Q",)),
+    Command("edit.undo", "&Undo", "Take the last step back", ("Ctrl+Z",), "undo"),
+    Command("edit.redo", "&Redo", "Do the step again", ("Ctrl+Shift+Z", "Ctrl+Y"), "redo"),
+    Command(
+        "edit.cut", "Cu&t", "Take the selected blocks out to paste them", ("Ctrl+X",), "", "diagram", gap=True
+    ),
+    Command("edit.copy", "&Copy", "Copy the selected blocks", ("Ctrl+C",), "copy", "diagram"),
+    Command("edit.paste", "&Paste", "Set the copied blocks in at the cursor", ("Ctrl+V",), "", "diagram"),
+    Command("edit.duplicate", "Dup&licate", "Copy the blocks one step later", ("Ctrl+D",)),
+    Command("edit.delete", "&Delete", "Delete the selected blocks", ("Del",), "delete", "drawn"),
+    Command(
+        "edit.select_all",
+        "Select &all",
+        "Select lane, group, all: again and again",
+        ("Ctrl+A",),
+        "",
+        "drawn",
+        gap=True,
+    ),
+    Command(
+        "edit.select_none",
+        "Select &nothing",
+        "Clear the selection: Properties shows the machine",
+        ("Ctrl+Shift+A",),
+    ),
+    Command("edit.find", "&Find lane…", "Go to a lane by its name", ("Ctrl+F",), "search", gap=True),
+    Command("edit.settings", "&Settings…", "Change how the program looks and works", ("Ctrl+,",), gap=True),
+    Command("lane.new", "&New lane…", "Add a lane below the selected one", ("Ctrl+Shift+N",), "add-lane"),
+    Command("lane.rename", "&Rename", "Type another name for the lane", ("F2",)),
+    Command("lane.levels", "&Levels…", "Change names and heights of the lane's levels"),
+    Command("lane.follower", "&Follower…", "Choose what rides on the disc, and how it is held to it"),
+    Command("lane.disc", "D&isc…", "Change size, material and rim of the lane's disc"),
+    Command("lane.load", "L&oad…", "Set the mass, spring and friction that the lane carries"),
+    Command(
+        "lane.compare", "&Compare laws…", "See every law on this lane, and which suits it best", gap=True
+    ),
+    Command("lane.point_table", "&Points…", "Let the lane move by points, typed or pasted into a table"),
+    Command("lane.points", "Points from CS&V…", "Let the lane move by a table of angles and outputs"),
+    Command("lane.shift", "Shift in &time…", "Let whole lanes run earlier or later", ("Ctrl+T",)),
+    Command("lane.as_built", "Correct as &built…", "Turn discs against what was measured on the machine"),
+    Command(
+        "lane.group",
+        "&Group",
+        "Group the selected lanes, or dissolve a group",
+        ("Ctrl+Shift+G",),
+        gap=True,
+    ),
+    Command("lane.up", "Move &up", "Move the lane before the one above it", ("Alt+Up",), "", "drawn"),
+    Command("lane.down", "Move do&wn", "Move the lane behind the one below it", ("Alt+Down",), "", "drawn"),
+    Command("lane.isolate", "Isol&ate", "Draw the selected lanes only", ("I",), "isolate", "drawn"),
+    Command("lane.hide", "&Hide", "Do not draw the selected lanes", ("H",), "hide", "drawn"),
+    Command("lane.show_all", "&Show all", "Draw all lanes again", ("Shift+H",), "", "drawn"),
+    Command("lane.delete", "&Delete lane", "Delete the lane with its blocks", (), "delete", gap=True),
+    Command("block.add", "&Add", "Add a block at the cursor", ("Ins", "A"), "add-block", "drawn"),
+    Command("block.values", "Set &values…", "Type the block's start", ("Return",), "", "drawn"),
+    Command(
+        "block.up", "Level &up", "Move the blocks to the next higher level", ("Up",), "", "drawn", gap=True
+    ),
+    Command("block.down", "Level &down", "Move the blocks to the next lower level", ("Down",), "", "drawn"),
+    Command("block.edge", "Hold next &edge", "Arrows then move one edge, or the whole", ("E",), "", "drawn"),
+    Command(
+        "block.lock",
+        "&Lock",
+        "What is locked does not move, stretch or give way",
+        ("Ctrl+L",),
+        "lock",
+        gap=True,
+        kind="check",
+    ),
+    Command("block.window", "Wi&ndow…", "Say from where to where the block's start may stand"),
+    Command(
+        "block.law", "La&w of the move", "How the lane gets to the block", ("Ctrl+Shift+L",), kind="menu"
+    ),
+    Command(
+        "block.repeat",
+        "&Repeat round the turn…",
+        "Set copies of the blocks in at equal distances",
+        ("Ctrl+R",),
+        "repeat",
+        gap=True,
+    ),
+    Command(
+        "block.mirror",
+        "M&irror in time",
+        "Let blocks, or the lane, go backwards",
+        ("Ctrl+Shift+M",),
+        "mirror",
+    ),
+    Command("block.insert_time", "Insert &time…", "Push what follows later", ("Ctrl+I",), "insert-time"),
+    Command(
+        "block.keep",
+        "Moves &keep their length",
+        "The dwells beside a moved block give way",
+        gap=True,
+        kind="check",
+    ),
+    Command(
+        "block.snap",
+        "&Snap",
+        "Dragging holds to the grid and to other blocks",
+        ("G",),
+        "snap",
+        "diagram",
+        kind="check",
+    ),
+    Command(
+        "block.zones",
+        "&Free zones",
+        "Show where a held block could stand without any finding",
+        ("Z",),
+        "free-zones",
+        "diagram",
+        kind="check",
+    ),
+    Command("machine.shaft", "&Shaft and steps…", "Change turning sense, speed and steps"),
+    Command("machine.drive", "&Motor and drive train…", "Choose motor or crank, and what is between"),
+    Command("machine.stacks", "Stac&ks and order…", "Say which shafts carry which discs, in which order"),
+    Command(
+        "machine.rules",
+        "&Rules between lanes…",
+        "Say what must never, or must always, hold together",
+        gap=True,
+    ),
+    Command("machine.flow", "Flo&w…", "Say where items come from, wait, fall and go"),
+    Command("machine.tolerances", "&Tolerances…", "Say how exact parts and times are", gap=True),
+    Command("machine.limits", "&Limits…", "Change the limits that discs are judged by"),
+    Command("machine.materials", "M&aterials…", "Add materials, or give known ones other values"),
+    Command("machine.fit", "Fit from the &coupon…", "Take over the clearance of the hole that fits"),
+    Command("machine.print", "&Printer…", "Change the room of the printer and its corrections"),
+    Command("machine.notes", "&Name and notes…", "Name the machine and write down what it is for"),
+    Command("machine.table", "State table from a fil&e…", "Read a table that a spreadsheet saved", gap=True),
+    Command(
+        "machine.sizes", "Size &base circles", "Let every disc be as small as its limits allow", gap=True
+    ),
+    Command("machine.fastest", "&Fastest safe speed…", "Find the speed up to which all holds"),
+    Command(
+        "machine.stacking", "&Untangle the stacks…", "Find an order of discs, and stations, that keep apart"
+    ),
+    Command("prove.next", "&Next finding", "Go to the next finding", ("F8",)),
+    Command("prove.previous", "&Previous finding", "Go to the finding before", ("Shift+F8",)),
+    Command(
+        "prove.cure",
+        "Do the &cure",
+        "Make the edit that the chosen finding proposes",
+        ("Ctrl+Return",),
+        "check",
+        gap=True,
+    ),
+    Command(
+        "prove.arrange",
+        "&Arrange timing…",
+        "Let the blocks be placed by the rules",
+        ("Ctrl+Shift+R",),
+        "arrange",
+    ),
+    Command(
+        "prove.chance",
+        "Chance of &working…",
+        "See how many of 10,000 machines would work",
+        (),
+        "prove",
+        gap=True,
+    ),
+    Command("prove.check_exported", "Check e&xported discs…", "Run the roller over files that were exported"),
+    Command(
+        "prove.alone",
+        "Check these &lanes alone",
+        "Show findings and flow of the selected lanes only; the file stays whole",
+        icon="isolate",
+        gap=True,
+        kind="check",
+    ),
+    Command("prove.made_again", "What must be &made again…", "Compare with what was exported last"),
+    Command("view.findings", "&Findings", "Go to the findings", ("Ctrl+1",)),
+    Command("view.table", "&State table", "Go to the table of steps and lanes", ("Ctrl+2",)),
+    Command("view.disc", "&Disc", "Go to the disc", ("Ctrl+3",)),
+    Command("view.properties", "&Properties", "Go to the properties", ("Ctrl+4",)),
+    Command("view.load", "&Load", "Go to torque and contact force", ("Ctrl+5",)),
+    Command("view.motion", "Mot&ion", "Go to velocity, acceleration and jerk", ("Ctrl+6",)),
+    Command("view.flow", "Flo&w", "Go to counts and items over the turns", ("Ctrl+7",)),
+    Command("view.stack", "Stac&k", "Go to the stack in 3D", ("Ctrl+8",)),
+    Command("view.diagram", "&Timing diagram", "Go to the timing diagram", ("Ctrl+9",)),
+    Command("view.next", "Ne&xt view", "Go to the next view", ("F6",)),
+    Command("view.previous", "Pre&vious view", "Go to the view before", ("Shift+F6",)),
+    Command("view.zoom_in", "Zoo&m in", "Show fewer degrees", ("Ctrl++", "Ctrl+="), "zoom-in", gap=True),
+    Command("view.zoom_out", "Zoom &out", "Show more degrees", ("Ctrl+-",), "zoom-out"),
+    Command("view.whole_turn", "Whole t&urn", "Show the whole turn", ("Ctrl+0",), "fit"),
+    Command("view.fit_lanes", "Fit lan&es", "Give every lane its usual height", ("Ctrl+Shift+0",)),
+    Command(
+        "view.play", "Pla&y", "Turn the shaft at the machine's speed", ("Space",), "play", "diagram", gap=True
+    ),
+    Command(
+        "view.rate", "&Quickness of play", "At the machine's speed, or slower to look closely", kind="menu"
+    ),
+    Command(
+        "view.step_back", "Step &back", "Go to the start of the step before", ("PgUp",), "step-back", "drawn"
+    ),
+    Command(
+        "view.step_forward",
+        "Step fo&rward",
+        "Go to the start of the next step",
+        ("PgDown",),
+        "step-forward",
+        "drawn",
+    ),
+    Command("view.go_to", "&Go to angle…", "Type the shaft's angle", ("Ctrl+G",)),
+    Command("view.theme", "T&heme", "Light, dark, or as the system", kind="menu", gap=True),
+    Command("view.text_size", "Text si&ze", "Larger or smaller, everything with it", kind="menu"),
+    Command("view.reduce_motion", "Redu&ce motion", "Play goes step by step, nothing glides", kind="check"),
+    Command("view.default", "Default &arrangement", "Bring all views back to their places", gap=True),
+    Command("view.full_screen", "Full scree&n", "Use the whole screen", ("F11",), kind="check"),
+    Command("help.guide", "&Guide", "How to build a machine with this program", ("F1",)),
+    Command("help.shortcuts", "&Shortcuts", "All keys and mouse moves", ("Ctrl+/",), "shortcuts"),
+    Command("help.samples", "Sa&mples", "Begin with a copy of a sample", kind="menu"),
+    Command("help.cautions", "&Cautions", "What can hurt, and what to do about it"),
+    Command("help.about", "A&bout", "Version and licence"),
+)
+"""Every command, in the order of the menus."""
+
+MOUSE = (
+    ("select a block", "click; Ctrl+Left, Right, Up, Down"),
+    ("add to the selection", "Ctrl+click; Shift+click: all between; Shift+Ctrl+arrows"),
+    ("select many", "drag a rectangle on empty ground; Ctrl+A again and again: lane, group, all"),
+    ("re-time", "drag sideways; Left, Right by the grid, with Alt by 0.1°"),
+    ("change level", "drag up or down; Up, Down"),
+    ("stretch", "drag an edge; E holds start, end, whole in turn, then arrows"),
+    ("exact value", "double-click a block; Enter"),
+    ("add a block", "double-click an empty place; Insert or A at the cursor"),
+    ("copy by hand", "Ctrl+drag; Ctrl+D: one step later"),
+    ("leave the grid", "Alt"),
+    ("leave the neighbours where they are", "Shift"),
+    ("open or take out time", "Ctrl+drag on the degree ruler; Ctrl+I"),
+    ("move the cursor", "drag its flag, click a ruler, drag the dial; comma and full stop: one degree"),
+    ("cursor to 0°", "Home"),
+    ("zoom the axis", "Ctrl+wheel, pinch"),
+    ("zoom the strips", "Ctrl+Shift+wheel; Ctrl+Shift+plus, minus"),
+    ("scroll lanes", "wheel; Shift+PgUp, PgDn"),
+    ("scroll the axis, round and round", "Shift+wheel, two fingers sideways, middle-drag; Ctrl+PgUp, PgDn"),
+    ("select, rename, move a lane", "click, double-click, drag its header; F2; Alt+Up, Down"),
+    ("resize a strip", "drag the header's lower border; plus, minus"),
+    ("fit lanes", "double-click the corner"),
+    ("open, close a group", "click its row; Left, Right"),
+    ("menu of a thing", "right click; Menu, Shift+F10"),
+    (
+        "cancel what runs, then check all lanes again, then clear the selection",
+        "Esc; right click while dragging",
+    ),
+)
+"""What mouse and bare keys do in the diagram, for the shortcut sheet."""
+
+TABLE = (
+    ("write a level", "its name or first letters, then Enter, Tab or arrows; all chosen cells at once"),
+    ("change what is there", "F2, double-click; Esc leaves it"),
+    ("as the step before; the usual length", "Del"),
+    ("copy, cut, paste cells or a whole table", "Ctrl+C, Ctrl+X, Ctrl+V"),
+    ("turn the shaft to a step", "click its head"),
+)
+"""What mouse and keys do in the state table, for the shortcut sheet."""
+
+
+def key_text(command: Command) -> str:
+    """Return a command's keys as people read them."""
+    sequences = [QKeySequence(key) for key in command.keys]
+    return ", ".join(text for s in sequences if (text := s.toString(QKeySequence.SequenceFormat.NativeText)))
+
+
+class Actions(QObject):
+    """The actions made from the table.
+
+    Signals: menu_wanted(id) when a submenu is asked for by its keys; `pop_up` shows it. opening() when a
+    menu of the menu bar is about to show, before it is known what can be done.
+    """
+
+    menu_wanted = Signal(str)
+    opening = Signal()
+
+    def __init__(
+        self,
+        window: QWidget,
+        diagram: QWidget,
+        theme: Theme,
+        handlers: Mapping[str, Callable[..., object]],
+        reasons: Mapping[str, Reason],
+    ) -> None:
+        """Make an action for each command.
+
+        handlers: by id; of an item without argument, of a check with the new state, of a submenu with
+        the QMenu to fill. reasons: by id. Raises KeyError for a command without a handler.
+        """
+        super().__init__(window)
+        self._theme = theme
+        self._reasons = reasons
+        self._handlers = handlers
+        self._actions: dict[str, QAction] = {}
+        self._menus: dict[str, QMenu] = {}
+        self._told: dict[str, tuple[str, str]] = {}
+        for command in COMMANDS:
+            home = diagram if command.where == "diagram" else window
+            self._actions[command.id] = self._made(command, window, home)
+        theme.changed.connect(self._dress)
+        self._dress()
+
+    def __getitem__(self, command_id: str) -> QAction:
+        """Return an action by its id."""
+        return self._actions[command_id]
+
+    def fill(self, bar: QMenuBar) -> None:
+        """Fill the menu bar."""
+        menus = {name: Menu(bar, title) for name, title in MENUS.items()}
+        bar.setStyle(menu_style())
+        for menu in menus.values():
+            bar.addMenu(menu)
+            menu.setToolTipsVisible(True)
+            menu.aboutToShow.connect(self.opening)
+            menu.aboutToShow.connect(self.refresh)
+        for command in COMMANDS:
+            menu = menus[command.menu]
+            if command.gap:
+                menu.addSeparator()
+            menu.addAction(self._actions[command.id])
+
+    def refresh(self) -> None:
+        """Grey what cannot be done now, and say why."""
+        for command in COMMANDS:
+            reason = self._reasons.get(command.id, _no_reason)()
+            action = self._actions[command.id]
+            told = (action.text(), reason)
+            if self._told.get(command.id) == told:
+                continue
+            self._told[command.id] = told
+            action.setEnabled(not reason)
+            action.setStatusTip(reason or command.does)
+            action.setToolTip(self._tip(command, action, reason))
+
+    # Inside
+
+    def _made(self, command: Command, window: QWidget, home: QWidget) -> QAction:
+        action = QAction(command.title, window)
+        action.setObjectName(command.id)
+        handler = self._handlers[command.id]
+        if command.kind == "menu":
+            self._add_submenu(action, command, handler, window)
+            return action
+        action.setCheckable(command.kind == "check")
+        if command.kind == "check":
+            action.triggered.connect(handler)  # not toggled: only what the person does
+        else:
+            action.triggered.connect(lambda _checked=False: handler())
+        self._add_keys(action, command, home)
+        return action
+
+    def _add_submenu(
+        self, action: QAction, command: Command, fill: Callable[[QMenu], object], window: QWidget
+    ) -> None:
+        menu = Menu(window, command.title)
+
+        def refill() -> None:
+            menu.clear()
+            fill(menu)
+
+        menu.aboutToShow.connect(refill)
+        action.setMenu(menu)
+        self._menus[command.id] = menu
+        if command.keys:
+            action.setText(f"{command.title}\t{key_text(command)}")
+            opener = QAction(window)
+            opener.setShortcuts([QKeySequence(key) for key in command.keys])
+            opener.triggered.connect(lambda: self.menu_wanted.emit(command.id))
+            window.addAction(opener)
+
+    def pop_up(self, command_id: str, place: QPoint) -> None:
+        """Show a submenu at a place of the screen, unless there is a reason against it."""
+        if not self._reasons.get(command_id, _no_reason)():
+            self._menus[command_id].popup(place)
+
+    def _add_keys(self, action: QAction, command: Command, home: QWidget) -> None:
+        if command.where == "drawn":
+            action.setText(f"{command.title}\t{key_text(command)}")
+            return
+        action.setShortcuts([QKeySequence(key) for key in command.keys])
+        if command.where == "diagram":
+            action.setShortcutContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
+        home.addAction(action)
+
+    def _tip(self, command: Command, action: QAction, reason: str) -> str:
+        name = action.text().split("\t")[0].replace("&", "").rstrip("…")
+        keys = key_text(command)
+        return f"{name} ({keys}): {reason or command.does}" if keys else f"{name}: {reason or command.does}"
+
+    def _dress(self) -> None:
+        for command in COMMANDS:
+            if command.icon:
+                self._actions[command.id].setIcon(self._theme.icon(command.icon, on="accent"))
+        self.refresh()
+
+
+def _no_reason() -> str:
+    return ""

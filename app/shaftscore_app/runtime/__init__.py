@@ -1,0 +1,1 @@
+"""What the editor runs on: jobs, turns of the event loop, files, settings, reports."""

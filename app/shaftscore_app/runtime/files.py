@@ -1,0 +1,160 @@
+"""Files written as a whole or not at all, and noticing that somebody else wrote them."""
+
+from __future__ import annotations
+
+import errno
+import hashlib
+import logging
+import os
+import re
+import sys
+import tempfile
+import time
+from dataclasses import dataclass
+from pathlib import Path
+
+from shaftscore.base.errors import Fault, ProjectError
+from shaftscore.model.parse import MOST_BYTES
+
+log = logging.getLogger(__name__)
+
+LEFTOVER_S = 60.0
+"""A temporary file that is this old belongs to a program that died."""
+
+
+def write_whole(path: Path, data: bytes) -> None:
+    """Write `data` to `path` so that a crash leaves the old file or the new one, never a part.
+
+    The bytes go to a temporary file in the same folder, are forced to the disk, and then take the
+    old file's place in one step, which is forced to the disk too. A link keeps pointing at the file that
+    it names, and the file keeps its rights. Raises OSError; the old file is then untouched. A file that
+    may only be read is not replaced, although its folder would let us.
+    """
+    target = path.resolve()
+    if target.exists() and not os.access(target, os.W_OK):
+        raise PermissionError(errno.EACCES, os.strerror(errno.EACCES), str(target))
+    handle, name = tempfile.mkstemp(prefix=_prefix(target), suffix=".part", dir=target.parent)
+    try:
+        with os.fdopen(handle, "wb") as file:
+            file.write(data)
+            file.flush()
+            os.fsync(file.fileno())
+        _keep_mode(target, name)
+        os.replace(name, target)
+    except BaseException:
+        Path(name).unlink(missing_ok=True)
+        raise
+    sync_folder(target.parent)
+
+
+def sync_folder(folder: Path) -> None:
+    """Force a folder's list of names to the disk, where the system can do so."""
+    if sys.platform == "win32":
+        return  # a folder cannot be opened there; the system keeps its own journal of names
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    except OSError as error:
+        if error.errno not in (errno.EINVAL, errno.ENOTSUP):  # some network disks cannot
+            raise
+    finally:
+        os.close(handle)
+
+
+def clear_leftovers(path: Path) -> None:
+    """Remove temporary files beside `path` that a program left which died while it wrote."""
+    target = path.resolve()
+    try:
+        for part in target.parent.glob(f"{glob_plain(_prefix(target))}*.part"):
+            if time.time() - part.stat().st_mtime > LEFTOVER_S:
+                part.unlink(missing_ok=True)
+    except OSError as error:
+        log.info("leftovers stay in %s: %s", target.parent, error)
+
+
+def glob_plain(name: str) -> str:
+    """Write a name so that a pattern matches just it."""
+    return "".join(f"[{sign}]" if sign in "*?[" else sign for sign in name)
+
+
+def _prefix(target: Path) -> str:
+    return f".{target.name[:40]}."  # a name may have 255 bytes in all
+
+
+def _keep_mode(target: Path, name: str) -> None:
+    """Set the new file's rights to the old one's, or to those of any new file (mkstemp's are private)."""
+    if target.exists():
+        mode = target.stat().st_mode & 0o7777
+    else:
+        mask = os.umask(0)
+        os.umask(mask)
+        mode = 0o666 & ~mask
+    os.chmod(name, mode)
+
+
+def plain_name(text: str) -> str:
+    """Make a file's name of any text: it cannot lead into another folder, nor is it a hidden file."""
+    name = re.sub(r'[\\/:*?"<>|\x00-\x1f\x7f-\x9f]+', "-", text)[:80].strip(" .-")
+    return name or "Untitled"
+
+
+def read_within(path: Path) -> bytes:
+    """Read a file that is not too large; raises ProjectError where it cannot be read."""
+    try:
+        with path.open("rb") as file:
+            data = file.read(MOST_BYTES + 1)
+    except OSError as error:
+        raise ProjectError(path.name, [Fault("", error.strerror or str(error))]) from error
+    if len(data) > MOST_BYTES:
+        raise ProjectError(path.name, [Fault("", f"has over {MOST_BYTES:,} bytes, which are the most")])
+    return data
+
+
+@dataclass(frozen=True)
+class Stamp:
+    """What a file was when it was read or written: enough to tell whether somebody wrote it since.
+
+    size, time, number: as the system gives them (bytes, ns, inode). digest: SHA-256 of its bytes.
+    """
+
+    size: int
+    time: int
+    number: int
+    digest: str
+
+    @staticmethod
+    def of(path: Path) -> Stamp | None:
+        """Look at a file; None where there is none or it cannot be read."""
+        try:
+            with path.open("rb") as file:
+                there = os.fstat(file.fileno())
+                digest = hashlib.file_digest(file, "sha256").hexdigest()
+        except OSError:
+            return None
+        return Stamp(there.st_size, there.st_mtime_ns, there.st_ino, digest)
+
+    def still(self, path: Path) -> bool:
+        """Return whether the file still holds what it held; costs a glance where nobody touched it."""
+        try:
+            there = path.stat()
+        except OSError:
+            return False
+        if (there.st_size, there.st_mtime_ns, there.st_ino) == (self.size, self.time, self.number):
+            return True
+        now = Stamp.of(path)
+        return now is not None and now.digest == self.digest
+
+
+def why_not_written(error: OSError) -> str:
+    """Write in a person's words why a file could not be written."""
+    known = {
+        errno.ENOSPC: "The disk is full.",
+        errno.EDQUOT: "Your share of the disk is used up.",
+        errno.EROFS: "The disk can only be read.",
+        errno.EACCES: "The file, or its folder, may only be read.",
+        errno.EPERM: "The file, or its folder, may only be read.",
+        errno.ENOENT: "The folder is no longer there.",
+        errno.ENAMETOOLONG: "The name is too long for this disk.",
+        errno.EFBIG: "The file is larger than this disk or account allows.",
+    }
+    return known.get(error.errno or 0, f"The system says: {error.strerror or error}.")

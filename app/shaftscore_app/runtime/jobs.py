@@ -1,0 +1,318 @@
+"""Work beside the window: the only place with threads and processes.
+
+A *kind* of job has one worker. While it works, a newer request of its kind waits, and the newest wins:
+an older one that waits is dropped unseen. Answers come back on the thread of the window.
+
+Work that would slow the window down although it runs on a thread (pure Python, such as an export) runs
+in a *process* of its own, started afresh. It tells how far it is and hears that it is to stop through a
+pipe; the worker's thread only waits for it.
+"""
+
+from __future__ import annotations
+
+import multiprocessing
+import sys
+import threading
+import time
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, field
+from multiprocessing.connection import Connection
+from typing import Any
+
+from PySide6.QtCore import QObject, Qt, Signal, Slot
+
+from shaftscore.base.errors import Cancelled, ShaftscoreError
+from shaftscore.base.progress import Progress
+
+THREAD_NAME = "shaftscore-job"
+"""Beginning of the name of every worker thread."""
+
+TURN_S = 0.0001
+"""So long a worker keeps the interpreter before it gives way. The window gives it up in each of its many
+calls into Qt and numpy, and would wait Python's usual 5 ms for it each time."""
+
+POLL_S = 0.05
+PATIENCE_S = 10.0
+"""A process that was asked to stop is ended after this time."""
+
+
+class JobError(ShaftscoreError):
+    """What a process said went wrong; `kind` is the name of the error's class."""
+
+    def __init__(self, kind: str, text: str) -> None:
+        """Keep class name and text of an error raised elsewhere."""
+        self.kind = kind
+        super().__init__(text)
+
+
+@dataclass(frozen=True)
+class Told:
+    """How far a process is: fraction 0 to 1, and what it does."""
+
+    fraction: float
+    what: str
+
+
+@dataclass
+class Task:
+    """A piece of work in a process, which can be cancelled.
+
+    target: a function of a module, called in the process as target(*arguments, progress).
+    """
+
+    target: Callable[..., Any]
+    arguments: tuple[Any, ...]
+    told: Callable[[Told], None]
+    _stop: threading.Event = field(default_factory=threading.Event)
+
+    def cancel(self) -> None:
+        """Ask it to stop; it then fails with `Cancelled`."""
+        self._stop.set()
+
+    @property
+    def is_cancelled(self) -> bool:
+        """Whether it was asked to stop."""
+        return self._stop.is_set()
+
+
+@dataclass(frozen=True)
+class _Request:
+    kind: str
+    work: Callable[[], Any]
+    then: Callable[[Any], None]
+    failed: Callable[[Exception], None]
+
+
+@dataclass(frozen=True)
+class _Answer:
+    request: _Request
+    result: Any
+    error: Exception | None
+
+
+class Jobs(QObject):
+    """Runs jobs and brings back their answers.
+
+    Signals: busy_changed(kind, busy) when a worker starts and when it has nothing left to do.
+    failed(error) when a job failed that nobody waits for, or another thread.
+    """
+
+    busy_changed = Signal(str, bool)
+    failed = Signal(object)
+    _answered = Signal(object)
+    _told = Signal(object)
+
+    def __init__(self, parent: QObject | None = None) -> None:
+        """Begin without a worker."""
+        super().__init__(parent)
+        sys.setswitchinterval(TURN_S)
+        self._workers: dict[str, ThreadPoolExecutor] = {}
+        self._running: set[str] = set()
+        self._waiting: dict[str, _Request] = {}
+        self._closed = threading.Event()
+        self._answered.connect(self._deliver, Qt.ConnectionType.QueuedConnection)
+        self._told.connect(lambda call: call(), Qt.ConnectionType.QueuedConnection)
+
+    def request(
+        self,
+        kind: str,
+        work: Callable[[], Any],
+        then: Callable[[Any], None],
+        failed: Callable[[Exception], None] | None = None,
+    ) -> None:
+        """Have `work` done on the worker of `kind`, and `then` called with its result.
+
+        work must touch nothing of Qt and nothing that changes. failed gets an exception that it
+        raised; left out, the signal `failed` tells it. After `close` nothing is done any more.
+        """
+        if self._closed.is_set():
+            return
+        request = _Request(kind, work, then, failed or self.failed.emit)
+        if kind in self._running:
+            self._waiting[kind] = request
+            return
+        self._running.add(kind)
+        self.busy_changed.emit(kind, True)
+        self._start(request)
+
+    def request_process(
+        self,
+        kind: str,
+        target: Callable[..., Any],
+        arguments: tuple[Any, ...],
+        *,
+        told: Callable[[Told], None],
+        then: Callable[[Any], None],
+        failed: Callable[[Exception], None],
+    ) -> Task:
+        """Have target(*arguments, progress) called in a process; arguments and result are pickled.
+
+        told hears how far it is. failed gets `Cancelled` after `Task.cancel`, else a `JobError`.
+        """
+        task = Task(target, arguments, told)
+        self.request(kind, lambda: self._supervise(task), then, failed)
+        return task
+
+    def request_watched(
+        self,
+        kind: str,
+        work: Callable[[Progress], Any],
+        *,
+        told: Callable[[Told], None],
+        then: Callable[[Any], None],
+        failed: Callable[[Exception], None],
+    ) -> Task:
+        """Have work(progress) done on the worker of `kind`: for numpy, which leaves the window its time.
+
+        told hears how far it is. failed gets `Cancelled` after `Task.cancel`, else what was raised.
+        """
+        task = Task(work, (), told)
+        progress = _ThreadProgress(task, self._closed, self._told.emit)
+        self.request(kind, lambda: work(progress), then, failed)
+        return task
+
+    def watch_threads(self) -> Callable[[], None]:
+        """Report by `failed` errors that nobody caught on any thread; returns what ends that."""
+        before = threading.excepthook
+
+        def uncaught(told: threading.ExceptHookArgs) -> None:
+            if told.exc_value is not None:
+                error = told.exc_value.with_traceback(told.exc_traceback)
+                self._told.emit(lambda: self.failed.emit(error))
+
+        threading.excepthook = uncaught
+
+        def unwatch() -> None:
+            threading.excepthook = before
+
+        return unwatch
+
+    def is_busy(self, kind: str | None = None) -> bool:
+        """Return whether a worker (of `kind`, or any) has work."""
+        return bool(self._running) if kind is None else kind in self._running
+
+    def close(self) -> None:
+        """Stop processes, wait for what runs, drop what waits; no answer arrives afterwards."""
+        self._closed.set()
+        self._waiting.clear()
+        for worker in self._workers.values():
+            worker.shutdown(wait=True, cancel_futures=True)
+        self._workers.clear()
+        self._running.clear()
+
+    # On the window's thread
+
+    def _start(self, request: _Request) -> None:
+        worker = self._workers.get(request.kind)
+        if worker is None:
+            worker = ThreadPoolExecutor(1, thread_name_prefix=f"{THREAD_NAME}-{request.kind}")
+            self._workers[request.kind] = worker
+        worker.submit(self._work, request)
+
+    @Slot(object)
+    def _deliver(self, answer: _Answer) -> None:
+        if self._closed.is_set():
+            return
+        kind = answer.request.kind
+        waiting = self._waiting.pop(kind, None)
+        if waiting is not None:
+            self._start(waiting)
+        else:
+            self._running.discard(kind)
+            self.busy_changed.emit(kind, False)
+        if answer.error is None:
+            answer.request.then(answer.result)
+        else:
+            answer.request.failed(answer.error)
+
+    # On a worker's thread
+
+    def _work(self, request: _Request) -> None:
+        try:
+            answer = _Answer(request, request.work(), None)
+        except Exception as error:  # handed to whoever asked
+            answer = _Answer(request, None, error)
+        if not self._closed.is_set():
+            self._answered.emit(answer)
+
+    def _supervise(self, task: Task) -> Any:
+        """Run a task's process to its end and give its result; raises what it failed with."""
+        here, there = multiprocessing.get_context("spawn").Pipe()
+        arguments = (there, task.target, task.arguments)
+        process = multiprocessing.get_context("spawn").Process(
+            target=_in_process, args=arguments, daemon=True
+        )
+        process.start()
+        there.close()  # the process has the other end; without this its death would not be seen
+        try:
+            return self._listen(task, here)
+        finally:
+            process.join(PATIENCE_S)
+            if process.is_alive():
+                process.terminate()
+                process.join()
+            here.close()
+
+    def _listen(self, task: Task, pipe: Connection) -> Any:
+        asked_at: float | None = None
+        while True:
+            if asked_at is None and (task.is_cancelled or self._closed.is_set()):
+                asked_at = time.monotonic()
+                pipe.send("stop")
+            if asked_at is not None and time.monotonic() - asked_at > PATIENCE_S:
+                raise Cancelled("cancelled")
+            if pipe.poll(POLL_S):
+                message = _receive(pipe)
+                if not isinstance(message, Told):
+                    return _result(*message)
+                self._told.emit(lambda told=message: task.told(told))
+
+
+class _ThreadProgress:
+    """A `shaftscore.base.progress.Progress` on a worker's thread."""
+
+    def __init__(self, task: Task, closed: threading.Event, tell: Callable[[Any], None]) -> None:
+        self._task, self._closed, self._tell = task, closed, tell
+
+    def report(self, fraction: float, what: str) -> None:
+        if self._task.is_cancelled or self._closed.is_set():
+            raise Cancelled("cancelled")
+        self._tell(lambda: self._task.told(Told(fraction, what)))
+
+
+def _receive(pipe: Connection) -> Any:
+    try:
+        return pipe.recv()
+    except EOFError as error:
+        raise JobError("EOFError", "the program's second process ended without a word") from error
+
+
+def _result(kind: str, value: Any) -> Any:
+    """Return what a process returned; raise what it raised."""
+    if kind == "done":
+        return value
+    raise Cancelled(value) if kind == "Cancelled" else JobError(kind, value)
+
+
+class _PipeProgress:
+    """A `shaftscore.base.progress.Progress` at the other end of a pipe."""
+
+    def __init__(self, pipe: Connection) -> None:
+        self._pipe = pipe
+
+    def report(self, fraction: float, what: str) -> None:
+        if self._pipe.poll():
+            self._pipe.recv()
+            raise Cancelled("cancelled")
+        self._pipe.send(Told(fraction, what))
+
+
+def _in_process(pipe: Connection, target: Callable[..., Any], arguments: tuple[Any, ...]) -> None:
+    """Do a task; runs in the process."""
+    try:
+        answer = ("done", target(*arguments, _PipeProgress(pipe)))
+    except Exception as error:  # told to the window, which shows it
+        answer = (type(error).__name__, str(error))
+    pipe.send(answer)
+    pipe.close()

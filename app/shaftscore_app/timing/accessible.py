@@ -1,0 +1,277 @@
+"""What screen readers find in the diagram: lanes as rows, their blocks as cells, each with its sentence.
+
+Qt asks a *factory* for the interface of a widget when a screen reader first asks for it; nothing of this
+runs otherwise. Interfaces are made once and kept, so that a reader meets the same objects again; one whose
+lane or block is gone says that it is no longer valid.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QObject, QPoint, QRect, QRectF
+from PySide6.QtGui import QAccessible, QAccessibleInterface, QWindow
+
+from shaftscore.edits import BlockRef
+from shaftscore_app.timing.tags import spoken_block, spoken_lane
+
+if TYPE_CHECKING:
+    from shaftscore_app.timing.widget import TimingDiagram
+
+Text, Role = QAccessible.Text, QAccessible.Role
+
+
+class Part(QAccessibleInterface):
+    """What all parts share; `diagram` is the widget."""
+
+    def __init__(self, diagram: TimingDiagram) -> None:
+        """Be a part of a diagram."""
+        super().__init__()
+        self.diagram = diagram
+
+    @property
+    def parts(self) -> list[Part]:
+        """The parts of this part."""
+        return []
+
+    @property
+    def place(self) -> QRectF | None:
+        """Where it stands in the viewport, px; None while it is not drawn."""
+        return None
+
+    def object(self) -> QObject | None:  # type: ignore[override]
+        """Return the object behind it: only the diagram has one."""
+        return None
+
+    def window(self) -> QWindow | None:  # type: ignore[override]
+        """Return the window in which it is."""
+        return self.diagram.window().windowHandle()
+
+    def childCount(self) -> int:
+        """Count its parts."""
+        return len(self.parts)
+
+    def child(self, index: int) -> QAccessibleInterface | None:  # type: ignore[override]
+        """Return a part; None if there is none."""
+        parts = self.parts
+        return parts[index] if 0 <= index < len(parts) else None
+
+    def indexOfChild(self, child: QAccessibleInterface) -> int:
+        """Return the place of a part; -1 if it is none."""
+        return next((index for index, part in enumerate(self.parts) if part is child), -1)
+
+    def childAt(self, x: int, y: int) -> QAccessibleInterface | None:  # type: ignore[override]
+        """Return the part at a place of the screen."""
+        return next((part for part in self.parts if part.rect().contains(x, y)), None)
+
+    def setText(self, kind: QAccessible.Text, text: str) -> None:
+        """Nothing here is typed."""
+
+    def rect(self) -> QRect:
+        """Return its place on the screen."""
+        place, view = self.place, self.diagram.viewport()
+        if place is None:
+            return QRect()
+        return QRect(view.mapToGlobal(QPoint(0, 0)), view.size()).intersected(
+            place.toAlignedRect().translated(view.mapToGlobal(QPoint(0, 0)))
+        )
+
+    def state(self) -> QAccessible.State:
+        """Return whether it can be and is selected, and whether it is seen."""
+        state = QAccessible.State()
+        state.selectable = state.focusable = True
+        state.selected = self.is_selected
+        state.focused = self.is_selected and self.diagram.hasFocus()
+        state.offscreen = self.place is None
+        return state
+
+    @property
+    def is_selected(self) -> bool:
+        """Whether it is what is selected."""
+        return False
+
+
+class BlockPart(Part):
+    """A block of a lane."""
+
+    def __init__(self, diagram: TimingDiagram, ref: BlockRef) -> None:
+        """Stand for the block of a number in a lane."""
+        super().__init__(diagram)
+        self.ref = ref
+
+    def isValid(self) -> bool:
+        """Whether the block is there."""
+        project = self.diagram.document.project
+        known = self.ref.lane_id in project.lane_index
+        return known and self.ref.index < len(project.lane(self.ref.lane_id).blocks)
+
+    def parent(self) -> QAccessibleInterface:
+        """Return its lane."""
+        return part_of(self.diagram).lane(self.ref.lane_id)
+
+    def role(self) -> QAccessible.Role:
+        """Return a cell’s role."""
+        return Role.Cell
+
+    @property
+    def is_selected(self) -> bool:
+        """Whether the block is selected."""
+        return self.ref in self.diagram.document.selection.blocks
+
+    def text(self, kind: QAccessible.Text) -> str:
+        """Return the sentence that is read."""
+        if kind != Text.Name or not self.isValid():
+            return ""
+        return spoken_block(self.diagram.document.report, self.ref, selected=self.is_selected)
+
+    @property
+    def place(self) -> QRectF | None:
+        """Where the block's first seen copy stands."""
+        scene = self.diagram.scene
+        strip = scene.strip(self.ref.lane_id) if self.isValid() else None
+        shapes = scene.shapes(self.ref.lane_id) if strip is not None else ()
+        for shape in shapes:
+            if strip is None or shape.index != self.ref.index:
+                continue
+            for piece in scene.frame.axis.pieces(shape.start_deg, shape.length_deg):
+                top = strip.y(shape.level.output_mm)
+                return QRectF(piece.left, top, max(1.0, piece.width), strip.body)
+        return None
+
+
+class LanePart(Part):
+    """A lane."""
+
+    def __init__(self, diagram: TimingDiagram, lane_id: str) -> None:
+        """Stand for a lane."""
+        super().__init__(diagram)
+        self.lane_id = lane_id
+        self._blocks: list[BlockPart] = []
+
+    @property
+    def parts(self) -> list[Part]:
+        """Its blocks."""
+        count = len(self.diagram.document.project.lane(self.lane_id).blocks) if self.isValid() else 0
+        for index in range(len(self._blocks), count):
+            self._blocks.append(BlockPart(self.diagram, BlockRef(self.lane_id, index)))
+        return [*self._blocks[:count]]
+
+    def isValid(self) -> bool:
+        """Whether the lane is there."""
+        return self.lane_id in self.diagram.document.project.lane_index
+
+    def parent(self) -> QAccessibleInterface:
+        """Return the diagram."""
+        return part_of(self.diagram)
+
+    def role(self) -> QAccessible.Role:
+        """Return a row’s role."""
+        return Role.Row
+
+    @property
+    def is_selected(self) -> bool:
+        """Whether the lane is selected, and none of its blocks."""
+        selection = self.diagram.document.selection
+        return self.lane_id in (selection.lane_id, *selection.lanes) and not selection.blocks
+
+    def text(self, kind: QAccessible.Text) -> str:
+        """Return the sentence that is read."""
+        if kind != Text.Name or not self.isValid():
+            return ""
+        return spoken_lane(self.diagram.document.report, self.lane_id)
+
+    @property
+    def place(self) -> QRectF | None:
+        """Where its strip stands, header included."""
+        scene = self.diagram.scene
+        strip = scene.strip(self.lane_id)
+        if strip is None:
+            return None
+        return QRectF(0.0, strip.top, scene.frame.axis.right, strip.height)
+
+
+class DiagramPart(Part):
+    """The whole diagram."""
+
+    def __init__(self, diagram: TimingDiagram) -> None:
+        """Stand for a diagram."""
+        super().__init__(diagram)
+        self._lanes: dict[str, LanePart] = {}
+
+    def lane(self, lane_id: str) -> LanePart:
+        """Return the part of a lane."""
+        return self._lanes.setdefault(lane_id, LanePart(self.diagram, lane_id))
+
+    @property
+    def parts(self) -> list[Part]:
+        """All lanes, in the order of the project, drawn or not."""
+        return [self.lane(lane.id) for lane in self.diagram.document.project.lanes]
+
+    def object(self) -> QObject:
+        """Return the widget."""
+        return self.diagram
+
+    def isValid(self) -> bool:
+        """Whether the widget is there."""
+        return True
+
+    def parent(self) -> QAccessibleInterface | None:  # type: ignore[override]
+        """Return what holds the widget; None for a window of its own."""
+        holder = self.diagram.parentWidget()
+        return None if holder is None else QAccessible.queryAccessibleInterface(holder)
+
+    def role(self) -> QAccessible.Role:
+        """Return a table’s role."""
+        return Role.Table
+
+    def text(self, kind: QAccessible.Text) -> str:
+        """Return name and description of the widget."""
+        if kind == Text.Name:
+            return self.diagram.accessibleName()
+        return self.diagram.accessibleDescription() if kind == Text.Description else ""
+
+    def focusChild(self) -> QAccessibleInterface | None:  # type: ignore[override]
+        """Return the selected block, else the selected lane."""
+        selection = self.diagram.document.selection
+        if selection.lane_id is None:
+            return None
+        lane = self.lane(selection.lane_id)
+        return lane.child(selection.blocks[-1].index) if selection.blocks else lane
+
+    @property
+    def place(self) -> QRectF | None:
+        """The whole viewport."""
+        return QRectF(self.diagram.viewport().rect())
+
+    def state(self) -> QAccessible.State:
+        """Return that it takes the focus, and whether it has it."""
+        state = QAccessible.State()
+        state.focusable = True
+        state.focused = self.diagram.hasFocus()
+        return state
+
+
+_PARTS: dict[int, DiagramPart] = {}
+"""The parts of the diagrams that a screen reader has asked for, by their identity."""
+
+_installed: list[bool] = []
+
+
+def part_of(diagram: TimingDiagram) -> DiagramPart:
+    """Return the part that stands for a diagram."""
+    key = id(diagram)
+    if key not in _PARTS:
+        _PARTS[key] = DiagramPart(diagram)
+        diagram.destroyed.connect(lambda: _PARTS.pop(key, None))
+    return _PARTS[key]
+
+
+def make_readable(kind: type[TimingDiagram]) -> None:
+    """Let Qt know how diagrams of a class are read; done once for a program."""
+
+    def factory(_class_name: str, widget: QObject | None) -> QAccessibleInterface | None:
+        return part_of(widget) if isinstance(widget, kind) else None
+
+    if not _installed:
+        _installed.append(True)
+        QAccessible.installFactory(factory)

@@ -1,0 +1,223 @@
+"""Blocks: bodies that hang under their level line, with fill, pattern and edge by rank.
+
+A body of a momentary stop is a bead. States of a block: idle, hovered (edge 2 px, grips inside), locked
+(closed ends), in a finding (edge 2 px in the severity's colour), selected (accent edge, grips that stand
+out), held (with a shadow).
+"""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QPointF, QRectF, Qt
+from PySide6.QtGui import QColor, QPainter, QPainterPath, QPen
+
+from shaftscore.make.drawing.timing.axis import Axis, Piece
+from shaftscore.make.drawing.timing.hits import Grip
+from shaftscore.make.drawing.timing.shapes import Shape
+from shaftscore.make.drawing.timing.strips import Detail, Strip
+from shaftscore_app.timing.layers.look import LevelLook, Look, hatch
+
+RADIUS = 2.5
+EDGE = 1.25
+STRONG_EDGE = 2.0
+BEAD = 11.0
+"""Sizes of a block, px of the design."""
+
+
+def body_rect(strip: Strip, piece: Piece, level_mm: float) -> QRectF:
+    """Return the rectangle of a block's body; its upper side lies on the level line."""
+    top = strip.y(level_mm)
+    return QRectF(piece.begin, top, piece.end - piece.begin, strip.body)
+
+
+def bead_rect(strip: Strip, piece: Piece, level_mm: float, u: float) -> QRectF:
+    """Return the rectangle of a momentary stop's bead, which hangs at the level."""
+    size = min(BEAD * u, strip.body) if strip.detail is Detail.THIN else BEAD * u
+    return QRectF(piece.begin - size / 2, strip.y(level_mm) + 0.5 * u, size, size)
+
+
+def shape_rect(strip: Strip, piece: Piece, shape: Shape, u: float) -> QRectF:
+    """Return the rectangle of a block or bead."""
+    if shape.is_stop:
+        return bead_rect(strip, piece, shape.level.output_mm, u)
+    return body_rect(strip, piece, shape.level.output_mm)
+
+
+def paint_block(
+    painter: QPainter,
+    look: Look,
+    strip: Strip,
+    piece: Piece,
+    shape: Shape,
+    *,
+    mark: str | None = None,
+) -> None:
+    """Paint one seen copy of an idle or locked block; mark: the severity of a finding about it."""
+    style = look.level(shape.level.rank)
+    rect = shape_rect(strip, piece, shape, look.u)
+    edge, width = (look.color(mark), STRONG_EDGE) if mark else (style.edge, EDGE)
+    if shape.is_stop:
+        paint_bead(painter, rect, style.fill, edge, width * look.u)
+        return
+    paint_body(painter, look, rect, style, patterned=strip.detail is not Detail.THIN)
+    paint_edge(painter, rect, edge, width * look.u, look.u)
+    if style.double and strip.detail is not Detail.THIN:
+        paint_edge(painter, rect.adjusted(2.5, 2.5, -2.5, -2.5), style.edge, 1.0, look.u)
+    if shape.locked and strip.detail is not Detail.THIN:
+        _paint_closed_ends(painter, rect, edge, look.u)
+
+
+def paint_bead(painter: QPainter, rect: QRectF, fill: QColor, edge: QColor, width: float) -> None:
+    """Paint a momentary stop."""
+    painter.setPen(QPen(edge, width))
+    painter.setBrush(fill)
+    inset = width / 2
+    painter.drawEllipse(rect.adjusted(inset, inset, -inset, -inset))
+
+
+def paint_body(
+    painter: QPainter, look: Look, rect: QRectF, style: LevelLook, *, patterned: bool = True
+) -> None:
+    """Paint fill and pattern of a block's body."""
+    path = QPainterPath()
+    path.addRoundedRect(rect, RADIUS * look.u, RADIUS * look.u)
+    painter.fillPath(path, style.fill)
+    if patterned and style.pattern:
+        painter.save()
+        painter.setClipPath(path, Qt.ClipOperation.IntersectClip)
+        _PATTERNS[style.pattern](painter, look, rect, style.edge)
+        painter.restore()
+
+
+def paint_edge(painter: QPainter, rect: QRectF, color: QColor, width: float, u: float) -> None:
+    """Paint the edge of a block, inside its body."""
+    inset = width / 2
+    radius = max(0.0, RADIUS * u - inset)
+    painter.setPen(QPen(color, width))
+    painter.setBrush(Qt.BrushStyle.NoBrush)
+    painter.drawRoundedRect(rect.adjusted(inset, inset, -inset, -inset), radius, radius)
+
+
+def _paint_closed_ends(painter: QPainter, rect: QRectF, color: QColor, u: float) -> None:
+    width = min(4.0 * u, rect.width() / 2)
+    painter.fillRect(QRectF(rect.left(), rect.top(), width, rect.height()), color)
+    painter.fillRect(QRectF(rect.right() - width, rect.top(), width, rect.height()), color)
+
+
+def paint_hover(painter: QPainter, look: Look, rect: QRectF, edge: QColor) -> None:
+    """Paint what a block shows under the pointer: a stronger edge, grips inside both ends."""
+    u = look.u
+    paint_edge(painter, rect, edge, STRONG_EDGE * u, u)
+    if rect.width() < 24.0 * u:
+        return
+    painter.setPen(Qt.PenStyle.NoPen)
+    painter.setBrush(edge)
+    for x in (rect.left() + 3.5 * u, rect.right() - 5.0 * u):
+        painter.drawRoundedRect(QRectF(x, rect.center().y() - 4.0 * u, 1.5 * u, 8.0 * u), u, u)
+
+
+def paint_selected(painter: QPainter, look: Look, rect: QRectF, *, stop: bool, grip: Grip) -> None:
+    """Paint the accent edge of a selected block, and the grips that stand out by 3 px.
+
+    grip: what the arrow keys hold; with one edge held only that one has its grip.
+    """
+    u = look.u
+    accent = look.color("accent")
+    if stop:
+        paint_bead(painter, rect, QColor(0, 0, 0, 0), accent, STRONG_EDGE * u)
+        grips = (rect.left() - 6.0 * u, rect.right())
+    else:
+        paint_edge(painter, rect, accent, STRONG_EDGE * u, u)
+        grips = (rect.left() - 3.0 * u, rect.right() - 3.0 * u)
+    held = {Grip.WHOLE: grips, Grip.START: grips[:1], Grip.END: grips[1:]}[grip]
+    for x in held:
+        paint_grip(painter, look, QRectF(x, rect.top() - u, 6.0 * u, rect.height() + 2.0 * u))
+
+
+def paint_grip(painter: QPainter, look: Look, rect: QRectF) -> None:
+    """Paint one solid grip with its slot."""
+    u = look.u
+    painter.setPen(Qt.PenStyle.NoPen)
+    painter.setBrush(look.color("accent"))
+    painter.drawRoundedRect(rect, 2.0 * u, 2.0 * u)
+    slot = min(8.0 * u, rect.height() - 6.0 * u)
+    if slot > 0:
+        painter.setBrush(look.color("on-accent", 0.6))
+        painter.drawRect(QRectF(rect.center().x() - u, rect.center().y() - slot / 2, 2.0 * u, slot))
+
+
+def paint_shadow(painter: QPainter, look: Look, rect: QRectF, radius: float) -> None:
+    """Paint the soft shadow of something held or popped up: 2 px down, blurred over 4 px."""
+    u = look.u
+    shade = look.color("shade")
+    layers = 4
+    painter.setPen(Qt.PenStyle.NoPen)
+    color = QColor(shade)
+    color.setAlphaF(shade.alphaF() / layers)
+    painter.setBrush(color)
+    for layer in range(layers):
+        grow = (layer - 0.5) * u
+        area = rect.translated(0.0, 2.0 * u).adjusted(-grow, -grow, grow, grow)
+        painter.drawRoundedRect(area, radius + layer * u, radius + layer * u)
+
+
+def pieces_of(axis: Axis, shape: Shape, reach: float) -> list[Piece]:
+    """Return the seen copies of a block, also of one that only reaches into the view by `reach` px."""
+    if not shape.is_stop:
+        return list(axis.pieces(shape.start_deg, shape.length_deg))
+    margin = reach / axis.px_per_deg
+    wide = axis.pieces(shape.start_deg - margin, 2 * margin)
+    return [
+        Piece(
+            piece.begin + reach, piece.begin + reach, piece.begin + reach, piece.begin + reach, piece.turn_deg
+        )
+        for piece in wide
+    ]
+
+
+# Patterns
+
+
+def _pen(look: Look, color: QColor, width: float, alpha: float) -> QPen:
+    thin = QColor(color)
+    thin.setAlphaF(alpha)
+    pen = QPen(thin, width * look.u)
+    pen.setCapStyle(Qt.PenCapStyle.FlatCap)
+    return pen
+
+
+def _hatched(painter: QPainter, look: Look, rect: QRectF, color: QColor) -> None:
+    pen = _pen(look, color, 1.25, 0.5)
+    hatch(painter, rect, pen, 6.0 * look.u, rising=True, from_x=rect.left())
+
+
+def _dotted(painter: QPainter, look: Look, rect: QRectF, color: QColor) -> None:
+    pen = _pen(look, color, 1.25, 0.6)
+    pen.setCapStyle(Qt.PenCapStyle.RoundCap)
+    painter.setPen(pen)
+    step = 3.0 * look.u
+    columns = int(rect.width() / step) + 1
+    rows = int(rect.height() / step) + 1
+    points = [
+        QPointF(rect.left() + (column + 0.5 + (row & 1) / 2) * step, rect.top() + (row + 0.5) * step)
+        for row in range(rows)
+        for column in range(columns)
+    ]
+    painter.drawPoints(points)
+
+
+def _lined(painter: QPainter, look: Look, rect: QRectF, color: QColor) -> None:
+    painter.setPen(_pen(look, color, 1.0, 0.5))
+    step = 4.0 * look.u
+    y = rect.top() + step
+    while y < rect.bottom():
+        painter.drawLine(QPointF(rect.left(), y), QPointF(rect.right(), y))
+        y += step
+
+
+def _crossed(painter: QPainter, look: Look, rect: QRectF, color: QColor) -> None:
+    pen = _pen(look, color, 1.0, 0.5)
+    for rising in (True, False):
+        hatch(painter, rect, pen, 6.0 * look.u, rising=rising, from_x=rect.left())
+
+
+_PATTERNS = {1: _hatched, 2: _dotted, 3: _lined, 4: _crossed}

@@ -1,0 +1,77 @@
+"""The bar of the whole turn below the lanes: where findings and the cursor are, and what is in view."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QPointF, QRectF, Qt
+from PySide6.QtGui import QPainter
+
+from shaftscore.make.drawing.timing.axis import Axis
+from shaftscore.make.drawing.timing.frame import OVERVIEW
+from shaftscore_app.timing.layers.lane import VEIL, paint_veil
+from shaftscore_app.timing.layers.look import Look
+from shaftscore_app.timing.scene import Scene, middle_of
+
+BAR = 8.0
+TICK = (3.0, 10.0)
+"""Thickness of the bar; width and height of a finding's mark; px of the design."""
+
+
+def overview_axis(axis: Axis) -> Axis:
+    """Return the axis of the bar: always the whole turn."""
+    return Axis.whole(axis.left, axis.width)
+
+
+def paint_overview(painter: QPainter, look: Look, scene: Scene) -> None:
+    """Paint the bar with its marks; zoomed in, what is in view is framed."""
+    frame, u = scene.frame, look.u
+    top = frame.lanes_bottom
+    painter.fillRect(QRectF(0.0, top, frame.width, round(OVERVIEW * u)), look.color("panel"))
+    bar = overview_axis(frame.axis)
+    middle = top + 8.0 * u
+    rect = QRectF(bar.left, middle - BAR * u / 2, bar.width, BAR * u)
+    _paint_bar(painter, look, bar, rect)
+    label = look.baseline(middle)
+    look.text_right(painter, bar.left - 11.0 * u, label, "Whole turn", look.color("muted"))
+    if not frame.axis.is_whole:
+        _paint_view(painter, look, frame.axis, bar, rect)
+    _paint_marks(painter, look, scene, bar, middle)
+
+
+def _paint_bar(painter: QPainter, look: Look, bar: Axis, rect: QRectF) -> None:
+    painter.setPen(Qt.PenStyle.NoPen)
+    painter.setBrush(look.color("material"))
+    painter.drawRoundedRect(rect, rect.height() / 2, rect.height() / 2)
+    painter.save()
+    painter.setClipRect(rect)
+    paint_veil(painter, bar, look.color("panel", VEIL), rect.top(), rect.height())
+    painter.restore()
+
+
+def _paint_view(painter: QPainter, look: Look, axis: Axis, bar: Axis, rect: QRectF) -> None:
+    painter.setPen(look.pen("edge", 1.25))
+    painter.setBrush(look.color("panel", 0.6))
+    painter.save()
+    painter.setClipRect(rect.adjusted(0.0, -2.0, 0.0, 2.0))
+    for piece in bar.pieces(axis.start_deg, min(360.0, axis.length_deg)):
+        view = QRectF(piece.begin, rect.top() - 1.0, piece.end - piece.begin, rect.height() + 2.0)
+        painter.drawRoundedRect(view, 3.0 * look.u, 3.0 * look.u)
+    painter.restore()
+
+
+def _paint_marks(painter: QPainter, look: Look, scene: Scene, bar: Axis, middle: float) -> None:
+    u = look.u
+    width, height = TICK[0] * u, TICK[1] * u
+    left, right = bar.home
+    painter.setPen(Qt.PenStyle.NoPen)
+    for finding in reversed(scene.report.findings):
+        deg = middle_of(finding)
+        if deg is None:
+            continue
+        painter.setBrush(look.color(finding.severity.value))
+        for x in bar.places(deg):
+            if left <= x <= right:
+                painter.drawRoundedRect(QRectF(x - width / 2, middle - height / 2, width, height), u, u)
+    painter.setPen(look.pen("accent", 2.0))
+    for x in bar.places(scene.cursor_deg):
+        if left <= x < right:
+            painter.drawLine(QPointF(x, middle - height / 2), QPointF(x, middle + height / 2))

@@ -1,0 +1,272 @@
+"""What the diagram shows at one moment: the frame, the project with its report, and what is under way.
+
+A `Scene` is put together for each painting and is read by all layers.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Hashable, Mapping
+from dataclasses import dataclass, field
+from functools import cached_property
+from operator import eq
+
+import numpy as np
+
+from shaftscore.base.angles import TURN, Angles, wrap
+from shaftscore.judge.findings import Finding, Severity
+from shaftscore.judge.report import Report
+from shaftscore.make.drawing.timing.columns import Column, columns_of
+from shaftscore.make.drawing.timing.frame import Frame
+from shaftscore.make.drawing.timing.hits import BlockHit, Grip
+from shaftscore.make.drawing.timing.shapes import Shape, highest_mm, shapes_of
+from shaftscore.make.drawing.timing.signs import Sign, joined, worst
+from shaftscore.make.drawing.timing.strips import Strip
+from shaftscore.model import Lane, Project
+from shaftscore.solution import LaneSolution
+from shaftscore_app.document.selection import Selection
+from shaftscore_app.runtime.kept import Kept
+from shaftscore_app.timing.drag import Held
+
+OF_LANES = ("shapes", "curve", "output", "read")
+"""Kinds of kept things that tell of the lanes alone, whatever colours and sizes are."""
+
+
+@dataclass(frozen=True)
+class Tag:
+    """What the drag tag says: a sign, the clash or the margin, and the cure."""
+
+    severity: Severity | None
+    text: str
+    cure: str = ""
+
+
+@dataclass(frozen=True)
+class Holding:
+    """A block being held: where it stands, where it stood, where it could stand, what is said of it.
+
+    old: the block's shape before. tag: what is said of it.
+    """
+
+    held: Held
+    old: Shape
+    lane_id: str
+    tag: Tag | None = None
+
+
+@dataclass(frozen=True)
+class Overlay:
+    """What a gesture other than holding a block shows.
+
+    band: left, top, right and bottom of a rectangle of selection, px. opened: master angle and degrees of
+    time that is opened (negative: taken out). drop_y: height at which a dragged lane would go, px.
+    """
+
+    band: tuple[float, float, float, float] | None = None
+    opened: tuple[float, float] | None = None
+    drop_y: float | None = None
+
+
+@dataclass(frozen=True)
+class Hover:
+    """What the pointer is over: a lane, and maybe a block of it, then also the master angle there.
+
+    button: name of a header's button.
+    """
+
+    lane_id: str | None = None
+    block: BlockHit | None = None
+    in_header: bool = False
+    deg: float | None = None
+    button: str | None = None
+
+
+@dataclass(frozen=True)
+class Scene:
+    """Everything that the layers need to know, at one moment.
+
+    grip: what the arrow keys hold of a block. hidden: how many lanes are not drawn. ghosts: lanes as they
+    are proposed to be, by id. ring: how far the ring of a snap has closed, 0 to 1.
+    """
+
+    frame: Frame
+    project: Project
+    report: Report
+    selection: Selection
+    cursor_deg: float
+    hover: Hover = field(default_factory=Hover)
+    holding: Holding | None = None
+    focus_by_keys: bool = False
+    grip: Grip = Grip.WHOLE
+    overlay: Overlay = field(default_factory=Overlay)
+    hidden: int = 0
+    ghosts: Mapping[str, Lane] = field(default_factory=dict)
+    kept: Kept = field(default_factory=Kept, compare=False)
+    ring: float = 1.0
+
+    def lane(self, lane_id: str) -> Lane:
+        """Return a lane."""
+        return self.project.lane(lane_id)
+
+    def solution(self, lane_id: str) -> LaneSolution | None:
+        """Return a lane's solution; None where it was left out."""
+        return self.report.solution.lanes.get(lane_id)
+
+    def turns(self, lane_id: str) -> int:
+        """Return how often a lane's stack turns in a cycle."""
+        return self.project.stack_of(self.lane(lane_id)).turns
+
+    @cached_property
+    def _strips(self) -> Mapping[str, Strip]:
+        frame, project = self.frame, self.project
+        return {
+            row.lane_id: frame.strip(row, highest_mm(project.lane(row.lane_id)))
+            for row in frame.rows.rows
+            if row.lane_id is not None
+        }
+
+    def strip(self, lane_id: str) -> Strip | None:
+        """Return a lane's strip on the screen; None if its group is closed."""
+        return self._strips.get(lane_id)
+
+    def shapes(self, lane_id: str) -> tuple[Shape, ...]:
+        """Return a lane's blocks as they stand on the axis."""
+        lane, turns = self.lane(lane_id), self.turns(lane_id)
+        return self.kept.get("shapes", lane_id, (lane,), turns, lambda: shapes_of(lane, turns), alike=eq)
+
+    def curve(self, lane_id: str) -> Curve | None:
+        """Return a lane's true displacement over one turn; None without motion."""
+        solution = self.solution(lane_id)
+        return self.kept.get("curve", lane_id, (solution,), None, lambda: curve_of(solution), alike=are_alike)
+
+    def output(self, lane_id: str) -> tuple[float, float] | None:
+        """Return a lane's output (mm) and slope (mm per radian, own) at the cursor; None without motion."""
+        solution, deg = self.solution(lane_id), self.cursor_deg
+        return self.kept.get("output", lane_id, (solution,), deg, lambda: output_of(solution, deg))
+
+    def pointed_deg(self, lane_id: str) -> float | None:
+        """Return the pointer's angle where it is over a block of the lane and nothing is held; else None."""
+        hover = self.hover
+        return hover.deg if hover.lane_id == lane_id and self.holding is None else None
+
+    def read_deg(self, lane_id: str) -> float:
+        """Return the angle of a lane's read-out: the cursor's, or the pointer's over one of its blocks."""
+        pointed = self.pointed_deg(lane_id)
+        return self.cursor_deg if pointed is None else pointed
+
+    def read(self, lane_id: str) -> tuple[float, float] | None:
+        """Return a lane's output and slope as its read-out shows them; None without motion."""
+        solution, deg = self.solution(lane_id), self.read_deg(lane_id)
+        return self.kept.get("read", lane_id, (solution,), deg, lambda: output_of(solution, deg))
+
+    @cached_property
+    def columns(self) -> tuple[Column, ...]:
+        """Return the seen columns of all findings, the worst first."""
+        return tuple(column for finding in self.report.findings for column in columns_of(self.frame, finding))
+
+    @cached_property
+    def columns_over(self) -> Mapping[str, tuple[tuple[float, float], ...]]:
+        """Return, for each lane, left and right of the columns over it."""
+        found: dict[str, list[tuple[float, float]]] = {}
+        for column in self.columns:
+            for lane_id in column.lanes:
+                found.setdefault(lane_id, []).append((column.left, column.right))
+        return {lane_id: tuple(spans) for lane_id, spans in found.items()}
+
+    def is_held(self, lane_id: str, index: int) -> bool:
+        """Return whether a block of the project shown is held, alone or with others."""
+        return index in self.lifted.get(lane_id, ())
+
+    @cached_property
+    def lifted(self) -> Mapping[str, frozenset[int]]:
+        """Return all blocks that are held, by lane: what moves, or would move with the pointer."""
+        if self.holding is None:
+            return {}
+        found: dict[str, set[int]] = {}
+        for ref in self.holding.held.refs:
+            found.setdefault(ref.lane_id, set()).add(ref.index)
+        return {lane_id: frozenset(indices) for lane_id, indices in found.items()}
+
+    @cached_property
+    def by_lane(self) -> Mapping[str, tuple[Finding, ...]]:
+        """Return the findings that concern each lane."""
+        found: dict[str, list[Finding]] = {}
+        for finding in self.report.findings:
+            for lane_id in finding.lanes:
+                found.setdefault(lane_id, []).append(finding)
+        return {lane_id: tuple(findings) for lane_id, findings in found.items()}
+
+    def severity(self, *lane_ids: str) -> Severity | None:
+        """Return the worst severity among the findings of some lanes."""
+        return worst(f.severity for lane_id in lane_ids for f in self.by_lane.get(lane_id, ()))
+
+    @cached_property
+    def signs(self) -> tuple[Sign[Finding], ...]:
+        """Return the signs on the rail."""
+        axis = self.frame.axis
+        left, right = axis.home
+        return joined(
+            (
+                (x, finding.severity, finding)
+                for finding in self.report.findings
+                if (deg := middle_of(finding)) is not None
+                for x in axis.places(deg)
+                if axis.width > 1.2 * (right - left) or left <= x <= right
+            ),
+            self.frame.u,
+        )
+
+    @cached_property
+    def chosen(self) -> Finding | None:
+        """Return the chosen finding, if there still is one."""
+        return find(self.report, self.selection.finding)
+
+
+@dataclass(frozen=True)
+class Curve:
+    """The true displacement over one turn of the master: angles, which never fall, and outputs in mm.
+
+    The last angle is one turn after the first.
+    """
+
+    theta_deg: Angles
+    output_mm: Angles
+
+
+def curve_of(solution: LaneSolution | None) -> Curve | None:
+    """Return the curve of a lane; None without motion."""
+    if solution is None or solution.motion is None:
+        return None
+    nodes, turns = solution.motion.nodes(), solution.turns
+    copies = [(nodes.theta_deg + TURN * copy) / turns for copy in range(turns)]
+    return Curve(np.concatenate(copies), np.tile(nodes.values[0], turns))
+
+
+def are_alike(first: Curve | None, second: Curve | None) -> bool:
+    """Return whether two curves run alike; most edits of a lane leave its motion as it is."""
+    if first is None or second is None:
+        return first is second
+    same_angles = np.array_equal(first.theta_deg, second.theta_deg)
+    return same_angles and np.array_equal(first.output_mm, second.output_mm)
+
+
+def output_of(solution: LaneSolution | None, deg: float) -> tuple[float, float] | None:
+    """Return a lane's output and slope at a master angle; None without motion."""
+    if solution is None or solution.motion is None:
+        return None
+    values = solution.motion.at(np.array([wrap(deg * solution.turns)]))
+    return float(values[0, 0]), float(values[1, 0])
+
+
+def find(report: Report, key: Hashable | None) -> Finding | None:
+    """Return the finding of a key; None without."""
+    if key is None:
+        return None
+    return next((finding for finding in report.findings if finding.key == key), None)
+
+
+def middle_of(finding: Finding) -> float | None:
+    """Return the angle at which a finding's sign stands; None where it has no place."""
+    if finding.span is None or finding.span.is_full:
+        return None
+    at = finding.facts.get("at_deg")
+    return float(at) if at is not None else finding.span.middle

@@ -1,0 +1,143 @@
+"""How a row of the Findings view is drawn: two lines; when chosen, all of its words and the cure."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from PySide6.QtCore import QModelIndex, QPersistentModelIndex, QRect, QSize, Qt
+from PySide6.QtGui import QFontMetrics, QPainter
+from PySide6.QtWidgets import QAbstractItemView, QStyle, QStyledItemDelegate, QStyleOptionViewItem
+
+from shaftscore_app.theme import Theme
+
+DO_THIS = "Do this"
+HEIGHT, LINE = 42, 17
+"""Height of a row of two lines, and what each line more adds at least, px of the design."""
+
+SIGNS = {"error": "severity-error", "warning": "severity-warning", "note": "severity-note"}
+
+Index = QModelIndex | QPersistentModelIndex
+_LEFT, _RIGHT = Qt.AlignmentFlag.AlignLeft, Qt.AlignmentFlag.AlignRight
+
+
+class FindingRows(QStyledItemDelegate):
+    """Draws rows; the model gives a row with `finding`, `words` and `stale` under the user role."""
+
+    def __init__(self, theme: Theme, view: QAbstractItemView) -> None:
+        """Draw for a list."""
+        super().__init__(view)
+        self._theme, self._view = theme, view
+
+    def sizeHint(self, option: QStyleOptionViewItem, index: Index) -> QSize:
+        """Return the height: as many lines as the words take where the row is chosen."""
+        px = self._theme.px
+        if not self._is_chosen(index):
+            return QSize(option.rect.width(), px(HEIGHT))
+        what, cure = self._heights(index)
+        more = what - px(LINE) + (cure + px(2) if cure else 0)
+        return QSize(option.rect.width(), px(HEIGHT) + more)
+
+    def cure_rect(self, index: Index, rect: QRect) -> QRect:
+        """Return where "Do this" stands in a row at `rect`; empty where the row has no such words."""
+        cure = self._row(index).words.cure and self._row(index).finding.cure
+        if not cure or cure.edit is None or not self._is_chosen(index):
+            return QRect()
+        px = self._theme.px
+        width = QFontMetrics(self._theme.font(12, 600)).horizontalAdvance(DO_THIS) + px(16)
+        top = rect.top() + px(2 + LINE) + self._heights(index)[0]
+        return QRect(rect.right() - width - px(4), top, width, px(22))
+
+    def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: Index) -> None:
+        """Draw one row."""
+        painter.save()
+        self._draw_ground(painter, option, index)
+        row, px = self._row(index), self._theme.px
+        rect = option.rect.adjusted(px(42), px(4), -px(12), 0)
+        painter.drawPixmap(
+            QRect(option.rect.left() + px(12), option.rect.top() + px(6), px(14), px(14)),
+            self._theme.pixmap(SIGNS[row.finding.severity.value], 14),
+        )
+        self._draw_title(painter, QRect(rect.left(), rect.top(), rect.width(), px(17)), row)
+        what, cure = self._heights(index) if self._is_chosen(index) else (px(LINE), 0)
+        second = QRect(rect.left(), rect.top() + px(LINE), rect.width(), what)
+        wrap = self._is_chosen(index)
+        self._text(painter, second, row.words.what, "muted" if row.stale else "text", wrap=wrap)
+        if cure:
+            self._draw_cure(
+                painter, option.rect, index, QRect(rect.left(), second.bottom() + 2, rect.width(), cure)
+            )
+        painter.restore()
+
+    # Inside
+
+    def _row(self, index: Index) -> Any:
+        return index.data(Qt.ItemDataRole.UserRole)
+
+    def _is_chosen(self, index: Index) -> bool:
+        return self._view.currentIndex() == index
+
+    def _draw_ground(self, painter: QPainter, option: QStyleOptionViewItem, index: Index) -> None:
+        theme, rect = self._theme, option.rect
+        hovered = bool(option.state & QStyle.StateFlag.State_MouseOver)
+        chosen = self._is_chosen(index)
+        if chosen or hovered:
+            painter.fillRect(rect, theme.color("accent-soft" if chosen else "hover"))
+        painter.fillRect(QRect(rect.left(), rect.bottom(), rect.width(), 1), theme.color("line"))
+        if chosen:
+            painter.fillRect(
+                QRect(rect.left(), rect.top(), theme.px(3), rect.height() - 1), theme.color("accent")
+            )
+
+    def _draw_title(self, painter: QPainter, place: QRect, row: Any) -> None:
+        theme, said = self._theme, row.words
+        where_width = QFontMetrics(theme.font(12)).horizontalAdvance(said.where)
+        self._text(painter, place, said.where, "muted", align=_RIGHT)
+        left = place.adjusted(0, 0, -where_width - theme.px(12), 0)
+        self._text(painter, left, said.title, "text", weight=600)
+        used = QFontMetrics(theme.font(12, 600)).horizontalAdvance(said.title) + theme.px(8)
+        self._text(painter, left.adjusted(used, 0, 0, 0), said.lanes, "muted")
+
+    def _draw_cure(self, painter: QPainter, whole: QRect, index: Index, rect: QRect) -> None:
+        button, place = self.cure_rect(index, whole), QRect(rect)
+        if not button.isEmpty():
+            first = QRect(rect.left(), button.top(), rect.width(), button.height())
+            self._text(painter, first, DO_THIS, "accent", weight=600, align=_RIGHT)
+            place.setRight(button.left())
+        self._text(painter, place, self._row(index).words.cure, "text", wrap=True)
+
+    def _heights(self, index: Index) -> tuple[int, int]:
+        """Return the heights of a chosen row's words and of its cure, 0 without one."""
+        px, said = self._theme.px, self._row(index).words
+        width = self._view.viewport().width() - px(42) - px(12)
+        metrics = QFontMetrics(self._theme.font(12))
+        cure = self._row(index).finding.cure
+        beside = metrics.horizontalAdvance(DO_THIS) + px(28) if cure is not None and cure.is_edit else 0
+        return self._height(metrics, said.what, width), (
+            self._height(metrics, said.cure, width - beside) if said.cure else 0
+        )
+
+    def _height(self, metrics: QFontMetrics, text: str, width: int) -> int:
+        flags = Qt.TextFlag.TextWordWrap
+        return max(
+            self._theme.px(LINE), metrics.boundingRect(0, 0, max(1, width), 10_000, flags, text).height()
+        )
+
+    def _text(
+        self,
+        painter: QPainter,
+        place: QRect,
+        text: str,
+        token: str,
+        *,
+        weight: int = 400,
+        align: Qt.AlignmentFlag = _LEFT,
+        wrap: bool = False,
+    ) -> None:
+        font = self._theme.font(12, weight)
+        painter.setFont(font)
+        painter.setPen(self._theme.color(token))
+        if wrap:
+            painter.drawText(place, int(align | Qt.AlignmentFlag.AlignTop) | Qt.TextFlag.TextWordWrap, text)
+            return
+        fitted = QFontMetrics(font).elidedText(text, Qt.TextElideMode.ElideRight, max(0, place.width()))
+        painter.drawText(place, align | Qt.AlignmentFlag.AlignVCenter, fitted)

@@ -1,0 +1,410 @@
+"""The Findings view: one row a finding, errors first, and its cure when it is chosen.
+
+A row keeps its place and stays chosen while a block is dragged: rows are known by the finding's key.
+Whoever shows the diagram hears `visited` and goes there.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+from PySide6.QtCore import (
+    QAbstractListModel,
+    QModelIndex,
+    QPersistentModelIndex,
+    QPoint,
+    QSize,
+    Qt,
+    Signal,
+)
+from PySide6.QtGui import QGuiApplication, QKeyEvent, QKeySequence, QMouseEvent
+from PySide6.QtWidgets import (
+    QAbstractItemView,
+    QButtonGroup,
+    QFrame,
+    QHBoxLayout,
+    QLabel,
+    QLineEdit,
+    QListView,
+    QStackedLayout,
+    QToolButton,
+    QVBoxLayout,
+    QWidget,
+)
+
+from shaftscore.edits import apply_edit
+from shaftscore.judge.findings import RULES, Finding, Severity, Words, words
+from shaftscore.model import Project
+from shaftscore_app.document import Document
+from shaftscore_app.document.binding import commit
+from shaftscore_app.document.selection import FindingKey
+from shaftscore_app.document.words import clean_text
+from shaftscore_app.theme import Theme
+from shaftscore_app.theme.signs import SIGNS
+from shaftscore_app.views.finding_rows import FindingRows
+from shaftscore_app.widgets.menu import Menu
+
+Index = QModelIndex | QPersistentModelIndex
+
+ROW = Qt.ItemDataRole.UserRole
+"""Role under which a `Row` is found in the list."""
+
+
+@dataclass(frozen=True)
+class Row:
+    """A finding and the project it was found in; stale: that is an earlier one than what is shown."""
+
+    finding: Finding
+    project: Project
+    stale: bool
+
+    @cached_property
+    def words(self) -> Words:
+        """The finding in words, made when they are first seen."""
+        return words(self.finding, self.project)
+
+    @property
+    def text(self) -> str:
+        """All of it as text, a line for each of its lines."""
+        said = self.words
+        head = f"{self.finding.severity.value.capitalize()}: {said.title}"
+        place = ", ".join(filter(None, (head, said.lanes, said.where)))
+        return "\n".join(filter(None, (place, said.what, said.cure)))
+
+    def has(self, sought: str) -> bool:
+        """Return whether every word of `sought` is in its text, however written."""
+        text = self.text.casefold()
+        return all(word in text for word in sought.casefold().split())
+
+    @property
+    def place(self) -> tuple[float | str, ...]:
+        """Sorting key by place in the cycle: angle, then turn; what has no place comes first."""
+        finding = self.finding
+        start = -1.0 if finding.start_deg is None else float(finding.facts.get("at_deg", finding.start_deg))
+        return (start, finding.turn or 0, *finding.order)
+
+
+class FindingsModel(QAbstractListModel):
+    """The rows shown."""
+
+    def __init__(self) -> None:
+        """Begin without a row."""
+        super().__init__()
+        self._rows: tuple[Row, ...] = ()
+
+    @property
+    def rows(self) -> tuple[Row, ...]:
+        """The rows shown, in order."""
+        return self._rows
+
+    def set_rows(self, rows: Sequence[Row]) -> None:
+        """Show other rows; the same findings keep their rows."""
+        same = [row.finding.key for row in rows] == [row.finding.key for row in self._rows]
+        if same:
+            self._rows = tuple(rows)
+            if rows:
+                self.dataChanged.emit(self.index(0), self.index(len(rows) - 1))
+            return
+        self.beginResetModel()
+        self._rows = tuple(rows)
+        self.endResetModel()
+
+    def row_of(self, key: FindingKey | None) -> int:
+        """Return the row of a finding, -1 where it is not shown."""
+        return next((i for i, row in enumerate(self._rows) if row.finding.key == key), -1)
+
+    def rowCount(self, parent: Index = QModelIndex()) -> int:  # noqa: B008 - Qt's signature
+        """Count the rows."""
+        return 0 if parent.isValid() else len(self._rows)
+
+    def data(self, index: Index, role: int = Qt.ItemDataRole.DisplayRole) -> object:
+        """Return a row, or what is read aloud of it."""
+        row = self._rows[index.row()]
+        if role == ROW:
+            return row
+        said = row.words
+        if role in (Qt.ItemDataRole.AccessibleTextRole, Qt.ItemDataRole.DisplayRole):
+            return f"{row.finding.severity.value.capitalize()}: {said.title}, {said.lanes}. {said.what}"
+        if role == Qt.ItemDataRole.ToolTipRole:
+            return f"{RULES[row.finding.rule].meaning}\n{row.text}"
+        return None
+
+
+class FindingsView(QWidget):
+    """The view.
+
+    Signals: visited(key) when the person chose a finding and wants to see its place.
+    """
+
+    visited = Signal(object)
+
+    def __init__(self, document: Document, theme: Theme) -> None:
+        """Make the view of a document's findings."""
+        super().__init__()
+        self._document, self._theme = document, theme
+        self._filter: Severity | None = None
+        self._by_place = False
+        self.model = FindingsModel()
+        self.list = _List(self.model, theme)
+        self.search = QLineEdit()
+        self._empty = QLabel()
+        self._empty.setAlignment(Qt.AlignmentFlag.AlignCenter)
+        self._empty.setWordWrap(True)
+        self._chips = self._made_chips()
+        self._build()
+        self.setFocusProxy(self.list)
+        self.list.selectionModel().currentChanged.connect(lambda now, _before: self._choose(now))
+        self.list.clicked.connect(self._visit)
+        self.list.cure_wanted.connect(self.do_cure)
+        for signal in (document.report_changed, document.selection_changed, document.file_changed):
+            signal.connect(self.refresh)
+        theme.changed.connect(self._fit)
+        self._fit()
+
+    # What can be asked of it
+
+    def refresh(self) -> None:
+        """Show the document's findings."""
+        report = self._document.report
+        flow = set(map(id, report.flow.findings)) if report.flow is not None else set()
+        for severity, chip in self._chips.items():
+            count = len(report.findings) if severity is None else report.count(severity)
+            chip.setText(f"All {count}" if severity is None else f" {count}")
+            chip.setAccessibleName("All findings" if severity is None else f"{severity.value}s, {count}")
+        rows = [
+            self._row(finding, id(finding) in flow)
+            for finding in report.findings
+            if self._filter in (None, finding.severity)
+        ]
+        rows = [row for row in rows if row.has(self.search.text())]
+        if self._by_place:
+            rows.sort(key=lambda row: row.place)
+        place = self.list.verticalScrollBar().value()
+        self.model.set_rows(rows)
+        self._show_chosen()
+        self.list.verticalScrollBar().setValue(place)
+        self._empty.setText(clean_text(self._document) if not report.findings else "None like this.")
+        self._pages.setCurrentIndex(0 if rows else 1)
+
+    def set_filter(self, severity: Severity | None) -> None:
+        """Show findings of one severity only, or all."""
+        self._filter = severity
+        self._chips[severity].setChecked(True)
+        self.refresh()
+
+    def set_by_place(self, by_place: bool) -> None:
+        """Sort by place in the cycle, or errors first."""
+        self._by_place = by_place
+        self.sort_button.setChecked(by_place)
+        self.refresh()
+
+    def show_search(self, shown: bool) -> None:
+        """Show the field to search in, or take it away with what was typed."""
+        self.search.setVisible(shown)
+        self.search_button.setChecked(shown)
+        if shown:
+            self.search.setFocus(Qt.FocusReason.ShortcutFocusReason)
+        else:
+            self.search.clear()
+            self.list.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def step(self, by: int) -> None:
+        """Choose the next (1) or previous (-1) finding and go there; round at the ends."""
+        count = len(self.model.rows)
+        if not count:
+            return
+        row = self.model.row_of(self._document.selection.finding)
+        row = (row + by) if row >= 0 else (0 if by > 0 else count - 1)
+        index = self.model.index(row if 0 <= row < count else (0 if by > 0 else count - 1))
+        self.list.setCurrentIndex(index)
+        self._visit(index)
+
+    @property
+    def chosen(self) -> Finding | None:
+        """The finding that is chosen, if it is still found."""
+        key = self._document.selection.finding
+        return next((f for f in self._document.report.findings if f.key == key), None)
+
+    def do_cure(self) -> str:
+        """Make the edit that the chosen finding proposes; give why not, or an empty text."""
+        chosen = self.chosen
+        if chosen is None or chosen.cure is None or chosen.cure.edit is None:
+            return "Choose a finding whose cure is an edit first"
+        cure, document = chosen.cure, self._document
+        edit = cure.edit or ""
+        return commit(document, lambda: apply_edit(document.committed, edit, **cure.arguments))
+
+    def copy(self) -> None:
+        """Copy the findings shown as text, a line for each of their lines."""
+        QGuiApplication.clipboard().setText("\n\n".join(row.text for row in self.model.rows))
+
+    def copy_chosen(self) -> None:
+        """Copy the chosen finding as text; does nothing where none is."""
+        row = self.model.row_of(self._document.selection.finding)
+        if row >= 0:
+            QGuiApplication.clipboard().setText(self.model.rows[row].text)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Copy the chosen finding, show the search, or leave it with Esc."""
+        if event.matches(QKeySequence.StandardKey.Copy):
+            self.copy_chosen()
+        elif event.matches(QKeySequence.StandardKey.Find):
+            self.show_search(True)
+        elif event.key() == Qt.Key.Key_Escape and self.search.isVisible():
+            self.show_search(False)
+        else:
+            super().keyPressEvent(event)
+
+    # Inside
+
+    def _show_menu(self, place: QPoint) -> None:
+        """Show what can be done with the finding under the mouse."""
+        index = self.list.indexAt(place)
+        if not index.isValid():
+            return
+        self._choose(index)
+        menu = Menu(self)
+        menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        menu.addAction("&Copy this finding", self.copy_chosen)
+        menu.addAction("Copy &all shown", self.copy)
+        menu.popup(self.list.viewport().mapToGlobal(place))
+
+    def _row(self, finding: Finding, late: bool) -> Row:
+        stale = late and not self._document.is_late_current
+        project = self._document.report.flow_project if late else None
+        return Row(finding, project or self._document.report.project, stale)
+
+    def _show_chosen(self) -> None:
+        row = self.model.row_of(self._document.selection.finding)
+        index = self.model.index(row) if row >= 0 else QModelIndex()
+        if self.list.currentIndex() != index:
+            self.list.setCurrentIndex(index)
+        self.list.scheduleDelayedItemsLayout()
+        self.list.viewport().update()
+
+    def _choose(self, index: QModelIndex) -> None:
+        if index.isValid():
+            self._document.select_finding(self.model.rows[index.row()].finding.key)
+
+    def _visit(self, index: QModelIndex) -> None:
+        if index.isValid():
+            self._choose(index)
+            self.visited.emit(self.model.rows[index.row()].finding.key)
+
+    def _made_chips(self) -> dict[Severity | None, QToolButton]:
+        group = QButtonGroup(self)
+        chips: dict[Severity | None, QToolButton] = {}
+        for severity in (None, *Severity):
+            chip = QToolButton()
+            chip.setObjectName("chip")
+            chip.setCheckable(True)
+            chip.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextBesideIcon)
+            chip.setToolTip("Show all findings" if severity is None else f"Show {severity.value}s only")
+            chip.clicked.connect(lambda _checked, chosen=severity: self.set_filter(chosen))
+            group.addButton(chip)
+            chips[severity] = chip
+        chips[None].setChecked(True)
+        return chips
+
+    def _build(self) -> None:
+        self._copy = _plain("Copy the findings", "Copy: the findings shown, as text")
+        self._copy.clicked.connect(self.copy)
+        self.sort_button = _plain(
+            "Sort by place", "Sort by place in the turn; else errors first", checks=True
+        )
+        self.sort_button.clicked.connect(self.set_by_place)
+        self.search_button = _plain(
+            "Search", "Search (Ctrl+F in the list): by lane, rule or number", checks=True
+        )
+        self.search_button.clicked.connect(self.show_search)
+        self.search.setPlaceholderText("Lane, rule or number")
+        self.search.setAccessibleName("Search the findings")
+        self.search.setClearButtonEnabled(True)
+        self.search.hide()
+        self.search.textChanged.connect(self.refresh)
+        self.list.setContextMenuPolicy(Qt.ContextMenuPolicy.CustomContextMenu)
+        self.list.customContextMenuRequested.connect(self._show_menu)
+        self._bar = QHBoxLayout()
+        for chip in self._chips.values():
+            self._bar.addWidget(chip)
+        self._bar.addStretch(1)
+        for button in (self.sort_button, self.search_button, self._copy):
+            self._bar.addWidget(button)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(0)
+        column.addLayout(self._bar)
+        self._search_row = QHBoxLayout()
+        self._search_row.addWidget(self.search)
+        column.addLayout(self._search_row)
+        self._pages = QStackedLayout()
+        self._pages.addWidget(self.list)
+        self._pages.addWidget(self._empty)
+        column.addLayout(self._pages, 1)
+
+    def _fit(self) -> None:
+        theme = self._theme
+        self._bar.setContentsMargins(theme.px(12), theme.px(6), theme.px(12), theme.px(6))
+        self._bar.setSpacing(theme.px(8))
+        for severity, chip in self._chips.items():
+            chip.setFont(theme.font(12))
+            if severity is not None:
+                chip.setIcon(theme.icon(SIGNS[severity], 14))
+            chip.setIconSize(QSize(theme.px(14), theme.px(14)))
+        icons = ((self.sort_button, "crank"), (self.search_button, "search"), (self._copy, "copy"))
+        for button, icon in icons:
+            button.setIcon(theme.icon(icon, 16, on="accent"))
+            button.setIconSize(QSize(theme.px(16), theme.px(16)))
+        self.search.setFont(theme.font(12))
+        self._search_row.setContentsMargins(theme.px(12), 0, theme.px(12), 0)
+        self._empty.setFont(theme.font(12))
+        self._empty.setContentsMargins(theme.px(24), 0, theme.px(24), 0)
+        self.refresh()
+
+
+def _plain(name: str, tip: str, *, checks: bool = False) -> QToolButton:
+    button = QToolButton()
+    button.setObjectName("plain")
+    button.setAccessibleName(name)
+    button.setToolTip(tip)
+    button.setCheckable(checks)
+    return button
+
+
+class _List(QListView):
+    """The list of rows; tells when the cure of the chosen one was clicked."""
+
+    cure_wanted = Signal()
+
+    def __init__(self, model: FindingsModel, theme: Theme) -> None:
+        super().__init__()
+        self.setModel(model)
+        self._rows = FindingRows(theme, self)
+        self.setItemDelegate(self._rows)
+        self.setAccessibleName("Findings")
+        self.setFrameShape(QFrame.Shape.NoFrame)
+        self.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
+        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
+        self.setResizeMode(QListView.ResizeMode.Adjust)
+        self.setMouseTracking(True)
+
+    def mouseReleaseEvent(self, event: QMouseEvent) -> None:
+        """Do the cure if its words were clicked."""
+        super().mouseReleaseEvent(event)
+        index = self.indexAt(event.position().toPoint())
+        if index.isValid() and self._rows.cure_rect(index, self.visualRect(index)).contains(
+            event.position().toPoint()
+        ):
+            self.cure_wanted.emit()
+
+    def mouseMoveEvent(self, event: QMouseEvent) -> None:
+        """Show a hand over the words that do the cure."""
+        super().mouseMoveEvent(event)
+        index = self.indexAt(event.position().toPoint())
+        over = index.isValid() and self._rows.cure_rect(index, self.visualRect(index)).contains(
+            event.position().toPoint()
+        )
+        self.viewport().setCursor(Qt.CursorShape.PointingHandCursor if over else Qt.CursorShape.ArrowCursor)

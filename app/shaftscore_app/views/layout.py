@@ -1,0 +1,334 @@
+"""Where the views stand: docks about the diagram, their title bars, and the two default arrangements.
+
+A dock alone wears a title bar that looks like its tab; docks that share a place have tabs, and then an
+empty title bar, so that there is always one row and never two.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from PySide6.QtCore import QEvent, QObject, QRect, QSize, Qt, QTimer, Signal
+from PySide6.QtGui import QGuiApplication, QPainter, QPaintEvent
+from PySide6.QtWidgets import QDockWidget, QHBoxLayout, QMainWindow, QTabBar, QTabWidget, QToolButton, QWidget
+
+from shaftscore_app.theme import Theme
+
+LAYOUT_VERSION = 6
+"""Of the window's saved state; another version is not restored."""
+
+WIDE = 1440
+"""From this width of the window on the first arrangement is the default, px of the design."""
+
+NARROW = 1100
+"""Under this width the right column starts closed."""
+
+Area = Qt.DockWidgetArea
+
+
+@dataclass(frozen=True)
+class Arrangement:
+    """Sizes of a default arrangement, px of the design; tabs: whether the bottom row is one group of tabs."""
+
+    right_width: int
+    disc_height: int
+    bottom_height: int
+    findings_width: int
+    load_width: int
+    tabs: bool
+
+
+LARGE = Arrangement(336, 372, 252, 430, 432, tabs=False)
+SMALL = Arrangement(300, 300, 204, 0, 0, tabs=True)
+
+
+class DockTitle(QWidget):
+    """The title bar of a dock that stands alone: one tab, and buttons to float and to close."""
+
+    def __init__(self, dock: QDockWidget, theme: Theme) -> None:
+        """Make the title bar of a dock."""
+        super().__init__(dock)
+        self._dock, self._theme = dock, theme
+        row = QHBoxLayout(self)
+        row.setContentsMargins(0, 0, 0, 0)
+        row.setSpacing(0)
+        row.addStretch(1)
+        self._float = _button(dock, f"Float {dock.windowTitle()}")
+        self._close = _button(dock, f"Close {dock.windowTitle()}")
+        self._float.clicked.connect(lambda: dock.setFloating(not dock.isFloating()))
+        self._close.clicked.connect(dock.close)
+        row.addWidget(self._float)
+        row.addWidget(self._close)
+        theme.changed.connect(self._fit)
+        self._fit()
+
+    def sizeHint(self) -> QSize:
+        """Return the height of a tab row."""
+        return QSize(self._theme.px(160), self._theme.px(28))
+
+    def minimumSizeHint(self) -> QSize:
+        """Return the same."""
+        return self.sizeHint()
+
+    def _fit(self) -> None:
+        for button, icon in ((self._float, "float"), (self._close, "close")):
+            button.setIcon(self._theme.icon(icon, 16))
+            button.setIconSize(QSize(self._theme.px(16), self._theme.px(16)))
+            button.setFixedSize(self._theme.px(24), self._theme.px(24))
+        layout = self.layout()
+        if layout is not None:
+            layout.setContentsMargins(0, 0, self._theme.px(6), 0)
+        self.updateGeometry()
+        self.update()
+
+    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: ARG002 - Qt's signature
+        """Draw the one tab."""
+        painter = QPainter(self)
+        theme = self._theme
+        painter.fillRect(self.rect(), theme.color("window"))
+        painter.setFont(theme.font(12, 600))
+        text = self._dock.windowTitle()
+        width = painter.fontMetrics().horizontalAdvance(text) + 2 * theme.px(12)
+        tab = QRect(theme.px(8), 0, width, self.height())
+        painter.fillRect(tab, theme.color("panel"))
+        painter.fillRect(QRect(tab.left(), 0, tab.width(), theme.px(2)), theme.color("accent"))
+        painter.setPen(theme.color("text"))
+        painter.drawText(tab, Qt.AlignmentFlag.AlignCenter, text)
+
+
+def _button(parent: QWidget, name: str) -> QToolButton:
+    button = QToolButton(parent)
+    button.setObjectName("plain")
+    button.setAccessibleName(name)
+    button.setToolTip(name)
+    button.setAutoRaise(True)
+    button.setFocusPolicy(Qt.FocusPolicy.NoFocus)  # Tab goes by what the views hold
+    return button
+
+
+class TabButtons(QWidget):
+    """Buttons at the end of a row of tabs: float and close the dock whose tab is in front."""
+
+    def __init__(self, bar: QTabBar, docks: Mapping[str, QDockWidget], theme: Theme) -> None:
+        """Stand on `bar`, a row of tabs that Qt made; docks: by title."""
+        super().__init__(bar)
+        self._bar, self._docks, self._theme = bar, docks, theme
+        row = QHBoxLayout(self)
+        row.setContentsMargins(0, 0, 0, 0)
+        row.setSpacing(0)
+        self._buttons = [_button(bar, "Float this view"), _button(bar, "Close this view")]
+        self._buttons[0].clicked.connect(lambda: self._front().setFloating(True))
+        self._buttons[1].clicked.connect(lambda: self._front().close())
+        for button in self._buttons:
+            row.addWidget(button)
+        bar.setDrawBase(False)
+        bar.installEventFilter(self)
+        theme.changed.connect(self._fit)
+        self._fit()
+        self.show()
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Follow the size of the row."""
+        if event.type() in (QEvent.Type.Resize, QEvent.Type.LayoutRequest):
+            self._place()
+        return super().eventFilter(watched, event)
+
+    def _front(self) -> QDockWidget:
+        return self._docks[self._bar.tabText(self._bar.currentIndex())]
+
+    def _place(self) -> None:
+        size = self.sizeHint()
+        top = (self._bar.height() - size.height()) // 2
+        self.setGeometry(
+            self._bar.width() - size.width() - self._theme.px(6), top, size.width(), size.height()
+        )
+
+    def _fit(self) -> None:
+        px = self._theme.px
+        for button, icon in zip(self._buttons, ("float", "close"), strict=True):
+            button.setIcon(self._theme.icon(icon, 16))
+            button.setIconSize(QSize(px(16), px(16)))
+            button.setFixedSize(px(24), px(24))
+        self._place()
+
+
+class Docks(QObject):
+    """The docks of a window by name.
+
+    Signals: shown_changed() when one was opened or closed; front_changed(name, in front) when one came
+    into sight or left it, to behind a tab or closed.
+    """
+
+    shown_changed = Signal()
+    front_changed = Signal(str, bool)
+
+    def __init__(self, window: QMainWindow, theme: Theme, views: Mapping[str, tuple[str, QWidget]]) -> None:
+        """Put each view (name: title and widget) into a dock."""
+        super().__init__(window)
+        self._window, self._theme = window, theme
+        self._in_front: dict[str, bool] = {}
+        self._told: dict[str, bool] = {}
+        self._is_settled = False
+        window.setDockNestingEnabled(True)
+        window.setCorner(Qt.Corner.BottomRightCorner, Area.RightDockWidgetArea)
+        window.setTabPosition(Area.AllDockWidgetAreas, QTabWidget.TabPosition.North)
+        self._docks = {name: self._made(name, title, view) for name, (title, view) in views.items()}
+        self._scale = theme.u
+        theme.changed.connect(self._rescale)
+        window.tabifiedDockWidgetActivated.connect(lambda _dock: self._retitle_soon())
+
+    def __getitem__(self, name: str) -> QDockWidget:
+        """Return a dock by the name of its view."""
+        return self._docks[name]
+
+    def names(self) -> tuple[str, ...]:
+        """Return all names in order."""
+        return tuple(self._docks)
+
+    def arrange(self) -> None:
+        """Put every dock where it stands by default, by the width that the window has now."""
+        width = self._window.width() / self._theme.u
+        sizes = LARGE if width >= WIDE else SMALL
+        self._is_settled = False
+        for dock in self._docks.values():
+            dock.setFloating(False)
+            self._window.removeDockWidget(dock)
+        self._place(sizes)
+        for dock in self._docks.values():
+            dock.show()
+        self._resize(sizes)
+        if width < NARROW:
+            for name in ("disc", "properties"):
+                self._docks[name].hide()
+        self._retitle_soon()
+        self.settle()
+
+    def settle(self) -> None:
+        """Report what is in front, once the window has laid its docks out.
+
+        While docks are put into place each of them is in sight for a moment; nothing is told then.
+        """
+        QTimer.singleShot(0, self, self._settle)
+
+    def is_behind(self, view: QWidget) -> bool:
+        """Return whether a view stands behind another one's tab."""
+        names = [name for name, dock in self._docks.items() if dock.widget() is view]
+        return any(not self._in_front.get(name, True) for name in names)
+
+    def show(self, name: str) -> None:
+        """Open a dock, bring it to the front, and give its view the focus."""
+        dock = self._docks[name]
+        dock.show()
+        dock.raise_()
+        dock.activateWindow()
+        dock.widget().setFocus(Qt.FocusReason.ShortcutFocusReason)
+
+    def bring_into_sight(self) -> None:
+        """Bring back floating docks that no screen shows (a screen was taken away)."""
+        screens = [screen.availableGeometry() for screen in QGuiApplication.screens()]
+        for dock in self._docks.values():
+            if dock.isFloating() and not any(screen.intersects(dock.frameGeometry()) for screen in screens):
+                dock.move(screens[0].center() - dock.rect().center())
+
+    # Inside
+
+    def _settle(self) -> None:
+        self._is_settled = True
+        self._tell()
+
+    def _set_front(self, name: str, in_front: bool) -> None:
+        self._in_front[name] = in_front
+        if self._is_settled:
+            self._tell()
+
+    def _tell(self) -> None:
+        for name, in_front in self._in_front.items():
+            if self._told.get(name, False) != in_front:
+                self._told[name] = in_front
+                self.front_changed.emit(name, in_front)
+
+    def _rescale(self) -> None:
+        """Let the docks grow and shrink with the text in them."""
+        ratio, self._scale = self._theme.u / self._scale, self._theme.u
+        if ratio == 1.0:
+            return
+        docks = [dock for dock in self._docks.values() if dock.isVisible() and not dock.isFloating()]
+        widths, heights = [d.width() for d in docks], [d.height() for d in docks]
+        self._window.resizeDocks(docks, [round(w * ratio) for w in widths], Qt.Orientation.Horizontal)
+        self._window.resizeDocks(docks, [round(h * ratio) for h in heights], Qt.Orientation.Vertical)
+
+    def _made(self, name: str, title: str, view: QWidget) -> QDockWidget:
+        dock = QDockWidget(title, self._window)
+        dock.setObjectName(f"dock-{name}")
+        view.setAttribute(Qt.WidgetAttribute.WA_StyledBackground)
+        dock.setWidget(view)
+        dock.setTitleBarWidget(DockTitle(dock, self._theme))
+        dock.topLevelChanged.connect(lambda _floating: self._retitle_soon())
+        dock.dockLocationChanged.connect(lambda _area: self._retitle_soon())
+        dock.visibilityChanged.connect(lambda _shown: self._retitle_soon())
+        dock.visibilityChanged.connect(lambda shown: self._set_front(name, shown))
+        dock.toggleViewAction().toggled.connect(lambda _shown: self.shown_changed.emit())
+        return dock
+
+    def _place(self, sizes: Arrangement) -> None:
+        window, docks = self._window, self._docks
+        window.addDockWidget(Area.RightDockWidgetArea, docks["disc"])
+        window.splitDockWidget(docks["disc"], docks["properties"], Qt.Orientation.Vertical)
+        window.addDockWidget(Area.BottomDockWidgetArea, docks["findings"])
+        window.addDockWidget(Area.BottomDockWidgetArea, docks["load"])
+        window.addDockWidget(Area.BottomDockWidgetArea, docks["flow"])
+        if sizes.tabs:
+            for name in ("table", "load", "motion", "flow", "stack"):
+                window.tabifyDockWidget(docks["findings"], docks[name])
+        else:
+            window.splitDockWidget(docks["findings"], docks["load"], Qt.Orientation.Horizontal)
+            window.splitDockWidget(docks["load"], docks["flow"], Qt.Orientation.Horizontal)
+            window.tabifyDockWidget(docks["findings"], docks["table"])
+            window.tabifyDockWidget(docks["load"], docks["motion"])
+            window.tabifyDockWidget(docks["flow"], docks["stack"])
+            docks["flow"].raise_()
+            docks["findings"].raise_()
+        docks["findings" if sizes.tabs else "load"].raise_()
+
+    def _resize(self, sizes: Arrangement) -> None:
+        window, docks, px = self._window, self._docks, self._theme.px
+        rest = max(px(100), window.height() - px(28 + 44 + 26 + 6 + sizes.disc_height))
+        window.resizeDocks([docks["disc"]], [px(sizes.right_width)], Qt.Orientation.Horizontal)
+        heights = [px(sizes.disc_height), rest]
+        window.resizeDocks([docks["disc"], docks["properties"]], heights, Qt.Orientation.Vertical)
+        window.resizeDocks([docks["findings"]], [px(sizes.bottom_height)], Qt.Orientation.Vertical)
+        if not sizes.tabs:
+            widths = [px(sizes.findings_width), px(sizes.load_width)]
+            rest = window.width() - px(sizes.right_width) - 3 * px(8) - sum(widths)
+            row = [docks[name] for name in ("findings", "load", "flow")]
+            window.resizeDocks(row, [*widths, rest], Qt.Orientation.Horizontal)
+            window.resizeDocks([docks["disc"]], [px(sizes.right_width)], Qt.Orientation.Horizontal)
+
+    def _retitle_soon(self) -> None:
+        QTimer.singleShot(0, self, self._retitle)
+
+    def _retitle(self) -> None:
+        """Set an empty title bar on a dock among tabs, and its own on one alone."""
+        for dock in self._docks.values():
+            tabbed = bool(self._window.tabifiedDockWidgets(dock)) and not dock.isFloating()
+            titled = isinstance(dock.titleBarWidget(), DockTitle)
+            if tabbed == titled:
+                _set_title(dock, _empty(dock) if tabbed else DockTitle(dock, self._theme))
+        by_title = {dock.windowTitle(): dock for dock in self._docks.values()}
+        for bar in self._window.findChildren(QTabBar, options=Qt.FindChildOption.FindDirectChildrenOnly):
+            if not bar.findChildren(TabButtons):
+                TabButtons(bar, by_title, self._theme)
+
+
+def _set_title(dock: QDockWidget, bar: QWidget) -> None:
+    """Replace a dock's title bar; the one before goes, which Qt leaves to us."""
+    before = dock.titleBarWidget()
+    dock.setTitleBarWidget(bar)
+    before.deleteLater()
+
+
+def _empty(dock: QDockWidget) -> QWidget:
+    bar = QWidget(dock)
+    bar.setFixedHeight(0)
+    return bar

@@ -1,0 +1,218 @@
+"""The Load view: torque of all lanes at the master shaft, or the contact force of the selected lane.
+
+The head names the curves and says how much of the drive is used; the foot says energy, start and what
+springs do to the shaft. Torque is at the machine's nominal speed.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import Literal, get_args
+
+from PySide6.QtCore import QSize, Qt
+from PySide6.QtGui import QActionGroup, QResizeEvent
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QStackedLayout, QToolButton, QVBoxLayout, QWidget
+
+from shaftscore.judge.loads import MachineLoads
+from shaftscore_app.document import Document
+from shaftscore_app.runtime.kept import Kept
+from shaftscore_app.theme import Theme
+from shaftscore_app.views.calm import CalmRefresh, copy_button, copy_columns
+from shaftscore_app.views.load_charts import LoadView, contact_view, torque_view
+from shaftscore_app.widgets.chart import ChartCanvas
+from shaftscore_app.widgets.legend import DASHES, Legend
+from shaftscore_app.widgets.menu import Menu
+
+HELD_MS = 60
+"""While something is held the chart follows this late, ms."""
+
+Subject = Literal["torque", "contact"]
+TITLES: dict[Subject, str] = {"torque": "Torque, N·m", "contact": "Contact force, N"}
+
+NO_LOADS = "No lane has a load yet. Give one in Lane > Load…: mass, spring and friction."
+NO_LOAD = "{} has no load. Give one in Lane > Load…: mass, spring and friction."
+NO_DISC = "{} has no disc that it could press on."
+
+
+class LoadsView(QWidget):
+    """The view."""
+
+    def __init__(self, document: Document, theme: Theme) -> None:
+        """Make the view of a document's loads."""
+        super().__init__()
+        self._document, self._theme = document, theme
+        self._subject: Subject = "torque"
+        self._is_seen = False
+        self._shown: LoadView | None = None
+        self._kept = Kept()
+        self.canvas = ChartCanvas(theme, "Load")
+        self.legend = Legend(theme)
+        self.chooser = QToolButton()
+        self._copy = copy_button("the curves, a row an angle", self.copy)
+        self.remark, self.foot, self.empty = QLabel(), QLabel(), QLabel(NO_LOADS)
+        self._build()
+        CalmRefresh(self, document, self.refresh, HELD_MS)
+        document.cursor_changed.connect(self._show_cursor)
+        self.canvas.moved.connect(document.set_cursor)
+        theme.changed.connect(self._fit)
+        self._fit()
+
+    @property
+    def shown(self) -> LoadView | None:
+        """What is shown; None where there is no load."""
+        return self._shown
+
+    @property
+    def subject(self) -> Subject:
+        """Whether torque or contact force is shown."""
+        return self._subject
+
+    def show_subject(self, subject: Subject) -> None:
+        """Show torque or contact force."""
+        self._subject = subject
+        self.refresh()
+
+    def set_seen(self, seen: bool) -> None:
+        """Set whether the view is in front; behind a tab it costs nothing."""
+        self._is_seen = seen
+        self.refresh()
+
+    def refresh(self) -> None:
+        """Show the loads as they are now; does nothing while the view is not seen."""
+        if not self._is_seen:
+            return
+        self._shown, why = self._found()
+        self.chooser.setText(TITLES[self._subject])
+        for action in self._group.actions():
+            action.setChecked(action.data() == self._subject)
+        self._pages.setCurrentIndex(0 if self._shown else 1)
+        self._copy.setEnabled(self._shown is not None)
+        self.empty.setText(why)
+        self.legend.set_entries(
+            tuple(
+                (token, DASHES if dashed else (), name)
+                for token, dashed, name in (self._shown.legend if self._shown else ())
+            )
+        )
+        self.remark.setText(self._shown.remark if self._shown else "")
+        self.legend.stand_in(self._head, 0, self.width())
+        self.foot.setText(unbroken("\n".join(self._shown.foot)) if self._shown else "")
+        self._make_room()
+        if self._shown is not None:
+            self.canvas.set_chart(self._shown.chart)
+            self.setAccessibleDescription(self._shown.chart.summary)
+        self._show_cursor(self._document.cursor_deg)
+
+    def copy(self) -> None:
+        """Copy the curves as a table: a row an angle, tabs between columns."""
+        if self._shown is None:
+            return
+        heads, columns = zip(*self._shown.table, strict=True)
+        copy_columns(heads, columns)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Let the legend stand where there is room for it."""
+        super().resizeEvent(event)
+        self.legend.stand_in(self._head, 0, self.width())
+        self._make_room()
+
+    # Inside
+
+    def _make_room(self) -> None:
+        """Leave a low view to the chart; its tooltip says then what the foot would."""
+        text = self.foot.text()
+        room = self.height() - self._head.sizeHint().height() - self.canvas.minimumSizeHint().height()
+        is_low = self.foot.heightForWidth(self.width()) > room
+        self.foot.setVisible(bool(text) and not is_low)
+        self.canvas.setToolTip(text if is_low else "")
+
+    def _found(self) -> tuple[LoadView | None, str]:
+        """Return what to show, or the sentence why there is nothing."""
+        report = self._document.report
+        if report.loads is None or not report.loads.lanes:
+            return None, NO_LOADS
+        if self._subject == "torque":
+            return self._torque(report.loads), NO_LOADS
+        lane_id = self._lane_id()
+        if lane_id in report.loads.lanes:
+            return contact_view(report.project, report.loads.lanes[lane_id]), ""
+        lane = report.project.lane(lane_id)
+        return None, (NO_LOAD if lane.load is None else NO_DISC).format(lane.label)
+
+    def _torque(self, loads: MachineLoads) -> LoadView | None:
+        """Return the chart of the torque, worked out once as long as the loads are the same.
+
+        Until the late parts of a report are there, the peak is that of the drawn curve.
+        """
+        hurried = self._document.is_late_coming
+        return self._kept.get("torque", "", (loads,), hurried, lambda: torque_view(loads, hurried=hurried))
+
+    def _lane_id(self) -> str:
+        """Return the selected lane, else the first with a load."""
+        loads, selected = self._document.report.loads, self._document.selection.lane_id
+        if selected is not None and selected in self._document.report.project.lane_index:
+            return selected
+        return next(iter(loads.lanes)) if loads is not None else ""
+
+    def _show_cursor(self, deg: float) -> None:
+        self.canvas.set_cursor(deg)
+
+    def _build(self) -> None:
+        for label in (self.remark, self.foot, self.empty):
+            label.setObjectName("muted")
+        self.empty.setAlignment(Qt.AlignmentFlag.AlignCenter)
+        for label in (self.empty, self.foot):
+            label.setWordWrap(True)
+        self._build_chooser()
+        self._head = QHBoxLayout()
+        self._head.addWidget(self.legend, 1)
+        self._head.addStretch()
+        for widget in (self.chooser, self.remark, self._copy):
+            self._head.addWidget(widget)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(0)
+        column.addLayout(self._head)
+        self._pages = QStackedLayout()
+        self._pages.addWidget(self.canvas)
+        self._pages.addWidget(self.empty)
+        column.addLayout(self._pages, 1)
+        column.addWidget(self.foot)
+
+    def _build_chooser(self) -> None:
+        menu = Menu(self)
+        self._group = QActionGroup(self)
+        for subject in get_args(Subject):
+            action = menu.addAction(TITLES[subject])
+            action.setCheckable(True)
+            action.setData(subject)
+            self._group.addAction(action)
+        self._group.triggered.connect(lambda action: self.show_subject(action.data()))
+        self.chooser.setObjectName("chooser")
+        self.chooser.setMenu(menu)
+        self.chooser.setPopupMode(QToolButton.ToolButtonPopupMode.InstantPopup)
+        self.chooser.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextBesideIcon)
+        self.chooser.setLayoutDirection(Qt.LayoutDirection.RightToLeft)  # the chevron after the name
+        self.chooser.setToolTip("What is shown: torque at the shaft, or contact force of the lane")
+        self.chooser.setAccessibleName("What is shown")
+        self.setFocusProxy(self.chooser)
+
+    def _fit(self) -> None:
+        theme, px = self._theme, self._theme.px
+        self._head.setContentsMargins(px(12), px(4), px(8), 0)
+        self._head.setSpacing(px(8))
+        self.foot.setContentsMargins(px(12), 0, px(12), px(6))
+        self.empty.setContentsMargins(px(24), 0, px(24), 0)
+        for widget in (self.chooser, self.remark, self.empty):
+            widget.setFont(theme.font(12))
+        self.foot.setFont(theme.font(11))
+        self.chooser.setIcon(theme.icon("chevron-down", 14))
+        self.chooser.setIconSize(QSize(px(14), px(14)))
+        self._copy.setIcon(theme.icon("copy", 16))
+        self._copy.setIconSize(QSize(px(16), px(16)))
+        self.refresh()
+
+
+def unbroken(text: str) -> str:
+    """Keep every number and its unit on one line."""
+    return re.sub(r"(?<=\d) (?=[^\d\s])", "\N{NO-BREAK SPACE}", text)

@@ -1,0 +1,221 @@
+"""What the Load view shows: charts and sentences made of the report's loads, no widgets.
+
+Two charts: torque of all lanes at the master shaft against what the drive allows, and the contact force
+of one lane. Angles are master angles; a lane whose stack turns k times a cycle shows its curve k times.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from shaftscore.base import wording
+from shaftscore.base.angles import Arcs, wrap
+from shaftscore.judge.loads import LaneLoads, MachineLoads, spring_for, springs_drive
+from shaftscore.judge.loads import drive as train
+from shaftscore.judge.loads.camshaft import Camshaft
+from shaftscore.judge.loads.extreme import Extreme
+from shaftscore.judge.loads.lane import GRID
+from shaftscore.model import CrankSource, Drive, Project
+from shaftscore_app.widgets.chart_layout import Chart, Floats, Line, Mark, Rule
+
+MOST_STRETCHES = 3
+"""So many stretches in which springs drive are written out."""
+
+LOST = "contact is lost at 0 N"
+
+LOCKED = "A guide locks its follower, which no torque moves; the findings say where."
+
+THETA = np.append(GRID, 360.0)
+"""Angles of the curves: one turn, both ends."""
+
+
+@dataclass(frozen=True, eq=False)
+class LoadView:
+    """A chart with its head and foot.
+
+    legend: (colour token, dashed, name) of each curve. remark: the figure that matters most. foot: all
+    others, one sentence an entry. table: columns by heading, for copying.
+    """
+
+    chart: Chart
+    legend: tuple[tuple[str, bool, str], ...]
+    remark: str
+    foot: tuple[str, ...]
+    table: tuple[tuple[str, Floats], ...]
+
+
+def closed(values: Floats) -> Floats:
+    """Repeat the first value at the end of the turn."""
+    return np.append(values, values[0])
+
+
+def torque_view(loads: MachineLoads, *, hurried: bool = False) -> LoadView | None:
+    """Show the torque at the master shaft; None where no lane has a load.
+
+    hurried: take the peak of the drawn curve, as while a block is held, and not the exact one.
+    """
+    shaft, drive = loads.camshaft, loads.drive
+    peak = shaft.drawn_peak if hurried else shaft.peak
+    if peak is None:
+        return None
+    greatest = max(shaft.by_lane, key=lambda key: float(np.max(shaft.by_lane[key])))
+    name = loads.project.lane(greatest).label
+    lines = (
+        Line(THETA, closed(_finite(shaft.by_lane[greatest])), "l0-edge", 1.0, filled=True),
+        Line(THETA, closed(_finite(shaft.total))),
+    )
+    locked = not (math.isfinite(peak.value) and np.all(np.isfinite(shaft.total)))
+    used = peak.value / train.allowed_torque_nm(drive) if drive else math.nan
+    remark = "locked" if locked else f"{wording.percent(100 * used)} used" if drive else "no drive given"
+    legend = (("curve", False, "Sum"), ("l0-edge", False, name))
+    said = LOCKED if locked else f"Peak torque {_spoken(peak.value)} at {wording.degrees(peak.theta_deg)}"
+    summary = f"{said}, {wording.percent(100 * used)} of allowed" if drive and not locked else said
+    return LoadView(
+        Chart("N·m", lines, _allowed(drive), () if locked else _torque_marks(shaft, peak), summary),
+        legend + ((("text", True, "Allowed"),) if drive else ()),
+        remark,
+        (LOCKED,) if locked else (_figures(loads), *_overrun(loads)),
+        (
+            ("theta_deg", GRID),
+            ("sum_nm", shaft.total),
+            *((f"{key}_nm", share) for key, share in shaft.by_lane.items()),
+        ),
+    )
+
+
+def _spoken(nm: float) -> str:
+    return wording.newton_metres(nm).replace("N·m", "newton metres")
+
+
+def _allowed(drive: Drive | None) -> tuple[Rule, ...]:
+    if drive is None:
+        return ()
+    source = "Hand" if isinstance(drive.source, CrankSource) else "Motor"
+    given, allowed = train.given_torque_nm(drive), train.allowed_torque_nm(drive)
+    text = (
+        f"{source} {wording.newton_metres(given)} ÷ reserve {wording.plain(drive.torque_reserve, 2)}"
+        f" = {wording.newton_metres(allowed)}"
+    )
+    return (Rule(allowed, text, f"allowed {wording.newton_metres(allowed)}"),)
+
+
+def _torque_marks(shaft: Camshaft, peak: Extreme) -> tuple[Mark, ...]:
+    lowest, where = shaft.lowest, wording.degrees(peak.theta_deg)
+    marks = [Mark(peak.theta_deg, peak.value, f"peak {wording.newton_metres(peak.value)} at {where}")]
+    if round(lowest.value, 2) < 0:
+        text = f"springs drive, {wording.newton_metres(lowest.value)} at {wording.degrees(lowest.theta_deg)}"
+        marks.append(Mark(lowest.theta_deg, lowest.value, text, hollow=True, quiet=True))
+    return tuple(marks)
+
+
+def _figures(loads: MachineLoads) -> str:
+    shaft, drive = loads.camshaft, loads.drive
+    start = f"start from rest {wording.newton_metres(shaft.start_nm)}"
+    if drive is not None:
+        start += f" of {wording.newton_metres(train.starting_torque_nm(drive))}"
+    mean, rms = wording.number(shaft.mean_nm, 2), wording.newton_metres(shaft.rms_nm)
+    return f"{wording.number(shaft.energy_j, 2)} J a turn · mean {mean}, RMS {rms} · {start}"
+
+
+def _overrun(loads: MachineLoads) -> tuple[str, ...]:
+    """Describe where springs run the shaft on, and whether the train lets them."""
+    driven, drive = springs_drive(loads.camshaft), loads.drive
+    if driven.is_empty or round(loads.camshaft.lowest.value, 2) == 0:
+        return ()
+    where = stretches(driven)
+    if drive is None:
+        return (f"Springs run the shaft on: {where}.",)
+    if not train.can_overrun(drive):
+        return (f"Springs push the shaft on, the worm holds it: {where}.",)
+    return (f"Springs can run the shaft on through the backlash of the train: {where}.",)
+
+
+def stretches(arcs: Arcs) -> str:
+    """Write the longest stretches of a set, in order, and count the others."""
+    longest = sorted(arcs, key=lambda part: -part.length)[:MOST_STRETCHES]
+    parts = [wording.angle_range(part) for part in sorted(longest, key=lambda part: part.start)]
+    rest = len(arcs.spans) - len(parts)
+    return ", ".join(parts) + (f" and {rest} more" if rest else "")
+
+
+def contact_view(project: Project, loads: LaneLoads) -> LoadView:
+    """Show the contact force of one lane, at the nominal and at the highest speed."""
+    label, turns = project.lane(loads.solved.lane.id).label, loads.solved.turns
+    own = wrap(GRID * turns)
+    speeds = dict.fromkeys((loads.top_rpm, loads.speed_rpm))
+    curves = [_finite(loads.forces(own, rpm).contact_n) for rpm in speeds]
+    tokens = ("l0-edge", "curve")[-len(curves) :]
+    lines = tuple(
+        Line(THETA, closed(curve), token, 1.75 if token == "curve" else 1.25, dashed=token != "curve")
+        for curve, token in zip(curves, tokens, strict=True)
+    )
+    legend = [
+        (token, token != "curve", f"{label} at {wording.rpm(rpm)}")
+        for token, rpm in zip(tokens, speeds, strict=True)
+    ]
+    marks = _contact_marks(loads)
+    summary = "; ".join([f"Contact force of {label}", *(mark.text for mark in marks), float_text(loads)])
+    heads = [f"contact_n_at_{wording.plain(rpm)}_rpm" for rpm in speeds]
+    return LoadView(
+        Chart("N", lines, () if loads.is_groove else (Rule(0.0, LOST),), marks, summary),
+        tuple(reversed(legend)),
+        float_text(loads),
+        tuple(filter(None, (_pressure(loads), spring_text(loads)))),
+        (("theta_deg", GRID), *zip(heads, curves, strict=True)),
+    )
+
+
+def _finite(values: Floats) -> Floats:
+    """Leave out where the follower is locked."""
+    return np.where(np.isfinite(values), values, np.nan)
+
+
+def _contact_marks(loads: LaneLoads) -> tuple[Mark, ...]:
+    least = loads.least_contact
+    if least is None or not math.isfinite(least.value):
+        return ()
+    at = wrap(least.theta_deg) / loads.solved.turns
+    return (Mark(at, least.value, f"least {wording.newtons(least.value)} at {wording.degrees(at)}", True),)
+
+
+def float_text(loads: LaneLoads) -> str:
+    """Write up to which speed contact holds."""
+    limit = loads.float_speed
+    if loads.is_groove:
+        return "held by its groove"
+    if limit is None or not math.isfinite(limit.value):
+        return "holds at every speed"
+    return f"holds up to {wording.rpm(limit.value, 0 if limit.value >= 100 else 1)}"
+
+
+def _pressure(loads: LaneLoads) -> str:
+    peak = loads.peak_pressure
+    if peak is None:
+        return ""
+    at = wording.degrees(wrap(peak.theta_deg) / loads.solved.turns)
+    allowed = wording.megapascals(loads.allowed_mpa)
+    return f"Contact pressure {wording.megapascals(peak.value)} of {allowed}, at {at}."
+
+
+def spring_text(loads: LaneLoads) -> str:
+    """Write the least spring for the highest speed with the usual margin."""
+    advice, load = spring_for(loads, loads.top_rpm), loads.load
+    if advice is None:
+        return ""
+    if advice.preload_n <= load.spring_preload_n:
+        held = f"The spring holds up to {wording.rpm(advice.up_to_rpm)}, margin 1.2"
+        has = f"it has {wording.newtons(load.spring_preload_n)}"
+        return f"{held}: preload {_up(advice.preload_n, 0.1)} N would do, {has}."
+    need = f"To hold up to {wording.rpm(advice.up_to_rpm)}: preload {_up(advice.preload_n, 0.1)} N"
+    has = f"(it has {wording.newtons(load.spring_preload_n)})"
+    if advice.rate_n_per_mm is None:
+        return f"{need} {has}; no rate alone helps."
+    rate = f"rate {_up(advice.rate_n_per_mm, 0.01)} N/mm"
+    return f"{need} {has}, or {rate} (it has {wording.plain(load.spring_rate_n_per_mm, 3)})."
+
+
+def _up(value: float, step: float) -> str:
+    return wording.plain(wording.up_to(value, step), 2)

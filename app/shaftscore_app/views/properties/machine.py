@@ -1,0 +1,163 @@
+"""Properties of the machine, shown while nothing is selected: shaft, steps and limits."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import QPushButton
+
+from shaftscore.base import wording
+from shaftscore.edits import apply_edit
+from shaftscore.model import Project
+from shaftscore_app.document import Document
+from shaftscore_app.document.binding import commit, show
+from shaftscore_app.theme import Theme
+from shaftscore_app.views.properties.form import Figure, Form
+from shaftscore_app.widgets.choice import Choice, Option
+from shaftscore_app.widgets.field import Field, Quantity
+from shaftscore_app.widgets.quantities import millimetres, plain_angle, rpm_quantity, text_quantity
+
+TURNS = (Option("clockwise", "Clockwise"), Option("counterclockwise", "Counter-clockwise"))
+
+
+FORMS = (
+    ("Drive", "machine.drive"),
+    ("Stacks", "machine.stacks"),
+    ("Rules", "machine.rules"),
+    ("Flow", "machine.flow"),
+    ("Tolerances", "machine.tolerances"),
+    ("Materials", "machine.materials"),
+    ("Printer", "machine.print"),
+    ("Notes", "machine.notes"),
+)
+"""What the machine has forms for besides, and their commands."""
+
+
+class MachineSection(Form):
+    """The fields of the whole machine.
+
+    Signals: form_wanted(command id) when a form is wanted.
+    """
+
+    form_wanted = Signal(str)
+
+    def __init__(self, document: Document, theme: Theme) -> None:
+        """Make the fields; `refresh` fills them."""
+        super().__init__(theme)
+        self._document, self._theme = document, theme
+        self.name = self._add("Name", text_quantity())
+        self.section("Shaft")
+        self.turn = Choice(theme, "Turns, seen from the top")
+        self.turn.set_options(TURNS)
+        self.row("Turns", self.turn)
+        self.speed = self._add("Speed", rpm_quantity())
+        self.top_speed = self._add("Highest speed", _top_speed())
+        self.steps = self._add("Steps", _steps())
+        self.cycle = self.figure("One turn takes")
+        self.section("Limits")
+        self.rise = self._add("Pressure angle", plain_angle())
+        self.fall = self._add("On returns", plain_angle())
+        self.crest = self._add("Crest radius", millimetres())
+        self.hollow = self._add("Hollow margin", millimetres())
+        self.largest = self._add("Largest disc", millimetres("half the bed"))
+        self._add_forms()
+        self._connect()
+        self.fit()
+
+    def _add_forms(self) -> None:
+        """Add what is there of everything that has a form, with a button to it."""
+        self.section("More of the machine")
+        self._said_of: dict[str, Figure] = {}
+        for name, command_id in FORMS:
+            figure, button = Figure(name), QPushButton("Change…")
+            button.setAutoDefault(False)
+            button.setAccessibleName(f"Change {name.lower()}")
+            button.setToolTip(button.accessibleName())
+            button.clicked.connect(lambda _on=False, own=command_id: self.form_wanted.emit(own))
+            self.row(name, figure, button, spans=(2, 2))
+            self._said_of[name] = figure
+
+    @property
+    def first(self) -> Field:
+        """The field that gets the focus."""
+        return self.name
+
+    def refresh(self) -> None:
+        """Show the machine."""
+        project = self._document.project
+        shaft, limits = project.shaft, project.limits
+        self.heading.setText(project.name)
+        self.remark.setText(wording.counted(len(project.lanes), "lane"))
+        show(self.name, project.name)
+        show(self.turn, shaft.turn)
+        show(self.speed, shaft.speed_rpm)
+        show(self.top_speed, shaft.speed_max_rpm)
+        show(self.steps, shaft.steps if isinstance(shaft.steps, int) else None)
+        show(self.cycle, wording.seconds(60.0 / shaft.speed_rpm))
+        show(self.rise, limits.pressure_angle_deg)
+        show(self.fall, limits.return_pressure_angle_deg)
+        show(self.crest, limits.crest_radius_mm)
+        show(self.hollow, limits.hollow_margin_mm)
+        show(self.largest, limits.max_disc_radius_mm)
+        for name, text in _summary(project).items():
+            show(self._said_of[name], text)
+
+    # Inside
+
+    def _connect(self) -> None:
+        self.turn.chosen.connect(lambda turn: self._do(self.turn, "set_shaft", turn=turn))
+        self.name.entered.connect(lambda name: self._do(self.name, "set_name", name=name))
+        shaft = ((self.speed, "speed_rpm"), (self.top_speed, "speed_max_rpm"), (self.steps, "steps"))
+        limits = (
+            (self.rise, "pressure_angle_deg"),
+            (self.fall, "return_pressure_angle_deg"),
+            (self.crest, "crest_radius_mm"),
+            (self.hollow, "hollow_margin_mm"),
+            (self.largest, "max_disc_radius_mm"),
+        )
+        for edit, fields in (("set_shaft", shaft), ("set_limits", limits)):
+            for field, key in fields:
+                field.entered.connect(lambda value, f=field, e=edit, k=key: self._do(f, e, **{k: value}))
+
+    def _do(self, field: Any, edit: str, **arguments: object) -> None:
+        document = self._document
+        fault = commit(document, lambda: apply_edit(document.committed, edit, **arguments))
+        if isinstance(field, Field):
+            field.set_fault(fault)
+
+    def _add(self, name: str, quantity: Quantity) -> Field:
+        field = Field(self._theme, name, quantity)
+        self.row(name, field)
+        return field
+
+
+def _summary(project: Project) -> dict[str, str]:
+    """Write in a word what there is of each thing that has a form."""
+    drive, flow = project.drive, project.flow
+    return {
+        "Drive": "none" if drive is None else drive.source.kind,
+        "Stacks": wording.counted(len(project.stacks), "stack"),
+        "Rules": wording.counted(len(project.rules), "rule"),
+        "Flow": "none" if flow is None else wording.counted(len(flow.gates), "gate"),
+        "Tolerances": f"±{wording.degrees(project.tolerances.disc_angle_deg, 2)}",
+        "Materials": f"{len(project.materials)} of its own" if project.materials else "built-in",
+        "Printer": f"{wording.plain(project.print.bed_x_mm)} × {wording.plain(project.print.bed_y_mm)} mm",
+        "Notes": "yes" if project.notes else "none",
+    }
+
+
+def _top_speed() -> Quantity:
+    nominal = rpm_quantity()
+    return Quantity(nominal.unit, nominal.spoken, nominal.write, nominal.read, "as the speed")
+
+
+def _steps() -> Quantity:
+    return Quantity("steps", "count", str, _read_steps, "uneven")
+
+
+def _read_steps(text: str) -> int:
+    value = wording.parse_number(text.lower().removesuffix("steps").strip())
+    if value != int(value) or not 1 <= value <= 720:
+        raise ValueError(f"The count of steps is a whole number from 1 to 720, got {wording.plain(value)}")
+    return int(value)

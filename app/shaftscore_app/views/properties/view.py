@@ -1,0 +1,90 @@
+"""The view: shows the section that fits the selection, in a column that scrolls."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtWidgets import QFrame, QScrollArea, QSizePolicy, QStackedWidget, QVBoxLayout, QWidget
+
+from shaftscore_app.document import Document
+from shaftscore_app.theme import Theme
+from shaftscore_app.views.properties.block import BlockSection
+from shaftscore_app.views.properties.form import Form
+from shaftscore_app.views.properties.lane import LaneSection
+from shaftscore_app.views.properties.machine import MachineSection
+from shaftscore_app.views.properties.several import SeveralSection
+
+Section = BlockSection | SeveralSection | LaneSection | MachineSection
+
+
+class PropertiesView(QWidget):
+    """Properties of the selection.
+
+    Signals: form_wanted(command id) when a dialog is wanted.
+    """
+
+    form_wanted = Signal(str)
+
+    def __init__(self, document: Document, theme: Theme) -> None:
+        """Make the view of a document's selection."""
+        super().__init__()
+        self._document = document
+        self.block = BlockSection(document, theme)
+        self.several = SeveralSection(document, theme)
+        self.lane = LaneSection(document, theme)
+        self.machine = MachineSection(document, theme)
+        self.lane.form_wanted.connect(self.form_wanted)
+        self.machine.form_wanted.connect(self.form_wanted)
+        self._pages = _Pages()
+        self._scroll = QScrollArea()
+        self._scroll.setFrameShape(QFrame.Shape.NoFrame)
+        self._scroll.setWidgetResizable(True)
+        self._scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self._scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        for section in (self.block, self.several, self.lane, self.machine):
+            self._pages.addWidget(section)
+        self._scroll.setWidget(self._pages)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.addWidget(self._scroll)
+        for signal in (document.report_changed, document.selection_changed, document.file_changed):
+            signal.connect(self.refresh)
+        theme.changed.connect(self.refresh)
+        self.refresh()
+
+    @property
+    def section(self) -> Section:
+        """The section that fits the selection."""
+        blocks = self._document.selection.blocks
+        if len(blocks) > 1:
+            return self.several
+        if blocks:
+            return self.block
+        return self.lane if self._document.selection.lane_id is not None else self.machine
+
+    def refresh(self) -> None:
+        """Show the selection."""
+        section = self.section
+        section.refresh()
+        if self._pages.currentWidget() is not section:
+            self._pages.setCurrentWidget(section)
+            self._scroll.verticalScrollBar().setValue(0)
+        self.setFocusProxy(section.first)
+
+    def focus_first(self) -> None:
+        """Put the focus into the first field, all its text selected."""
+        self.section.first.setFocus(Qt.FocusReason.ShortcutFocusReason)
+
+
+class _Pages(QStackedWidget):
+    """Pages that are only as high as the one that is shown."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.currentChanged.connect(self._fit)
+
+    def _fit(self) -> None:
+        policies = QSizePolicy.Policy
+        for page in self.findChildren(Form, options=Qt.FindChildOption.FindDirectChildrenOnly):
+            shown = page is self.currentWidget()
+            page.setSizePolicy(policies.Preferred, policies.Preferred if shown else policies.Ignored)
+        self.adjustSize()

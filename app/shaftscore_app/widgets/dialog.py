@@ -1,0 +1,108 @@
+"""What all dialogs share: a heading, text, and a row of buttons; opened without stopping the window."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QDialog, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
+
+from shaftscore_app.theme import Theme
+from shaftscore_app.theme.rescale import rescale
+from shaftscore_app.widgets.focus import next_by_place
+
+
+@dataclass(frozen=True)
+class Button:
+    """A button: its text, what it does after the dialog has closed, and whether Enter presses it.
+
+    stays: the dialog stays open. Esc and the dialog's close box press none.
+    """
+
+    text: str
+    does: Callable[[], object] | None = None
+    default: bool = False
+    stays: bool = False
+
+
+class Dialog(QDialog):
+    """A dialog with a heading; subclasses add widgets to `body`."""
+
+    def __init__(self, parent: QWidget, theme: Theme, title: str, heading: str = "") -> None:
+        """Make a dialog over `parent`."""
+        super().__init__(parent)
+        self._theme = theme
+        self.setWindowTitle(title)
+        self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        px = theme.px
+        column = QVBoxLayout(self)
+        column.setContentsMargins(px(24), px(16), px(24), px(16))
+        column.setSpacing(px(12))
+        if heading:
+            label = QLabel(heading)
+            label.setFont(theme.font(15, 600))
+            label.setWordWrap(True)
+            column.addWidget(label)
+        self.body = QVBoxLayout()
+        self.body.setSpacing(px(8))
+        column.addLayout(self.body, 1)
+        self._row = QHBoxLayout()
+        self._row.setSpacing(px(8))
+        column.addLayout(self._row)
+        self._buttons: dict[str, QPushButton] = {}
+        self.setMinimumWidth(px(420))
+        self._u = theme.u
+        theme.changed.connect(self._rescale)  # before any part's own: what they say counts
+
+    def say(self, text: str, *, muted: bool = False) -> QLabel:
+        """Add a paragraph."""
+        label = QLabel(text)
+        label.setObjectName("muted" if muted else "")
+        label.setFont(self._theme.font(12 if muted else 13))
+        label.setWordWrap(True)
+        label.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
+        self.body.addWidget(label)
+        return label
+
+    def _rescale(self) -> None:
+        """Follow the size of the text while it is open."""
+        by, self._u = self._theme.u / self._u, self._theme.u
+        if by != 1.0:
+            rescale(self, by)
+
+    def set_buttons(self, buttons: Sequence[Button]) -> None:
+        """Add the buttons, right-aligned, in order."""
+        self._row.addStretch(1)
+        for button in buttons:
+            push = self._made(button)
+            self._row.addWidget(push)
+            if button.default:
+                push.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def button(self, text: str) -> QPushButton:
+        """Return a button by its text."""
+        return self._buttons[text]
+
+    def focusNextPrevChild(self, forward: bool) -> bool:
+        """Let Tab go in the order in which the dialog is read."""
+        stop = next_by_place(self, self.focusWidget(), 1 if forward else -1)
+        if stop is not None:
+            reason = Qt.FocusReason.TabFocusReason if forward else Qt.FocusReason.BacktabFocusReason
+            stop.setFocus(reason)
+        return stop is not None
+
+    def _made(self, button: Button) -> QPushButton:
+        push = QPushButton(button.text)
+        push.setFont(self._theme.font(13, 600 if button.default else 400))
+        push.setAutoDefault(button.default)
+        push.setDefault(button.default)
+        push.clicked.connect(lambda: self._press(button))
+        self._buttons[button.text] = push
+        return push
+
+    def _press(self, button: Button) -> None:
+        if not button.stays:
+            self.done(QDialog.DialogCode.Accepted if button.default else QDialog.DialogCode.Rejected)
+        if button.does is not None:
+            button.does()

@@ -1,5 +1,0 @@
-"""The Properties view: always of the selection (a block, several, a lane, or the machine)."""
-
-from app.views.properties.view import PropertiesView
-
-__all__ = ["PropertiesView"]

@@ -1,9 +1,0 @@
-"""The flow: exact simulation of the items that move through supplies, magazines, gates and channels.
-
-Import from here: `from core.flow import simulate, FlowResult`.
-"""
-
-from core.flow.result import FlowResult, History, MagazineResult, Passage
-from core.flow.simulate import MOST_TURNS, simulate
-
-__all__ = ["MOST_TURNS", "FlowResult", "History", "MagazineResult", "Passage", "simulate"]

@@ -1,0 +1,1 @@
+"""What everything else stands on: errors, tolerances, progress, angles on the circle, quantities as text."""

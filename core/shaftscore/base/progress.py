@@ -1,0 +1,40 @@
+"""How long work tells how far it is, and hears that it is to stop.
+
+A function that may take more than half a second takes a `Progress`, reports to it between its steps,
+and knows nothing of threads, processes or windows. Whoever waits makes `report` raise `Cancelled`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Protocol
+
+
+class Progress(Protocol):
+    """Where long work reports."""
+
+    def report(self, fraction: float, what: str) -> None:
+        """Report that `fraction` (0 to 1) is done and that `what` is being done now.
+
+        Raises shaftscore.base.errors.Cancelled if the person asked to stop.
+        """
+
+
+class Silent:
+    """A progress that nobody looks at and nobody cancels."""
+
+    def report(self, fraction: float, what: str) -> None:
+        """Do nothing; fraction: 0 to 1."""
+
+
+@dataclass(frozen=True)
+class Share:
+    """The part of a longer job from `start` to `end` (fractions of the whole)."""
+
+    whole: Progress
+    start: float
+    end: float
+
+    def report(self, fraction: float, what: str) -> None:
+        """Report a fraction, 0 to 1, to the whole job; raises Cancelled as the whole does."""
+        self.whole.report(self.start + (self.end - self.start) * fraction, what)

@@ -1,0 +1,1 @@
+"""What is wrong with a machine: findings, and the checks, runs and draws that make them."""

@@ -1,0 +1,30 @@
+"""Bodies: which parts of a stack could meet, and how much room they keep at every angle.
+
+`shapes` and `rim` measure distances in plan view, `parts` says what stands where, `clearance` bounds the
+least distance of two parts over a whole turn.
+"""
+
+from shaftscore.judge.bodies.clearance import (
+    Clearance,
+    Nearest,
+    Pair,
+    keeps_apart,
+    least_clearance,
+    nearest_of,
+    pairs_of,
+    too_near,
+)
+from shaftscore.judge.bodies.parts import Part, parts_of
+
+__all__ = [
+    "Clearance",
+    "Nearest",
+    "Pair",
+    "Part",
+    "keeps_apart",
+    "least_clearance",
+    "nearest_of",
+    "pairs_of",
+    "parts_of",
+    "too_near",
+]

@@ -1,0 +1,305 @@
+"""The parts of a stack that could meet: discs, spacers, and what rides beside them, with their heights.
+
+A follower is its roller and a strip behind it: along the travel without end (the bar and, from where it
+begins, its guide), or along the arm to the pivot. A guide and a pivot's rod stand still and are parts of
+their own, because they may meet even the disc that their follower runs on. Frame: plan view seen from
+the top, x along the machine's reference line, angles counterclockwise, mm; z from the bottom of the
+stack. Angles are of the stack's own turn, degrees.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from functools import cached_property
+from itertools import pairwise
+from math import hypot, radians, sqrt
+
+import numpy as np
+
+from shaftscore.base.angles import TURN, distinct, wrap
+from shaftscore.base.tolerance import CHORD_MM
+from shaftscore.judge.bodies.rim import SEEN_DEG, Rim
+from shaftscore.judge.bodies.shapes import FAR_MM, Box, Circle, Shape, distance
+from shaftscore.kinematics.followers import Points, Reals, SwingingRollerModel, lift_of
+from shaftscore.kinematics.motion.lane import LaneMotion
+from shaftscore.kinematics.profiles import Profile
+from shaftscore.model import Project, Stack, SwingingRoller, TranslatingFlat
+from shaftscore.solution import LaneSolution, Solution
+from shaftscore.stack.followers import follower_heights
+from shaftscore.stack.plan import StackPlan, stack_plan
+
+AXIS = Circle(np.zeros(1, np.complex128), 0.0)
+"""The axis of the stack."""
+
+SAMPLES_DEG = 2.0
+"""Steps at which a moving part is first looked at."""
+
+
+@dataclass(frozen=True, eq=False)
+class Still:
+    """Shapes that do not move."""
+
+    shapes: tuple[Shape, ...]
+    factor = 0.0
+
+    @property
+    def envelope(self) -> tuple[Shape, ...]:
+        """Shapes that hold the part at every angle."""
+        return self.shapes
+
+    def at(self, _theta_deg: Reals) -> tuple[Shape, ...]:
+        """Return the shapes at angles, (n,) degrees."""
+        return self.shapes
+
+    def lift_mm(self, theta_deg: Reals) -> Reals:
+        """Return the lift at angles: (n,) mm."""
+        return np.zeros(len(theta_deg))
+
+    @property
+    def turning_deg(self) -> Reals:
+        """Angles between which the lift only rises or falls, (k,) degrees."""
+        return np.zeros(0)
+
+    def turned(self, by_deg: float) -> Still:
+        """Return the same at a station `by_deg` further on."""
+        factor = complex(np.exp(1j * radians(by_deg)))
+        return Still(tuple(_turned(shape, factor) for shape in self.shapes))
+
+
+@dataclass(frozen=True, eq=False)
+class Moving:
+    """A follower: its profile (for the model and its station) and the motion that it really makes."""
+
+    profile: Profile
+    motion: LaneMotion
+    station_deg: float
+
+    @cached_property
+    def _station(self) -> complex:
+        return complex(np.exp(1j * radians(self.station_deg)))
+
+    @property
+    def half_mm(self) -> float:
+        """Half the width of the body, mm."""
+        follower = self.profile.follower
+        if follower.body_width_mm is not None:
+            return follower.body_width_mm / 2
+        if isinstance(follower, TranslatingFlat):
+            return follower.face_width_mm / 2
+        return follower.roller_radius_mm
+
+    @property
+    def factor(self) -> float:
+        """How far any point of the body moves at most, by mm of lift."""
+        model = self.profile.model
+        return self.reach_mm / model.arm_mm if isinstance(model, SwingingRollerModel) else 1.0
+
+    @property
+    def reach_mm(self) -> float:
+        """How far an arm's body reaches from its pivot, mm."""
+        model = self.profile.model
+        assert isinstance(model, SwingingRollerModel)
+        return max(model.arm_mm + model.roller_radius_mm, hypot(model.arm_mm, self.half_mm))
+
+    def lift_mm(self, theta_deg: Reals) -> Reals:
+        """Return the lift at angles: (n,) mm."""
+        return np.asarray(lift_of(self.profile.follower, self.motion.at(theta_deg))[0])
+
+    @cached_property
+    def turning_deg(self) -> Reals:
+        """Angles between which the lift only rises or falls, (k,) degrees."""
+        ends = [
+            segment.start_deg
+            + segment.length_deg * (np.zeros(1) if segment.curve is None else segment.curve.runs)
+            for segment in self.motion.segments
+        ]
+        return np.concatenate(ends)
+
+    def at(self, theta_deg: Reals) -> tuple[Shape, ...]:
+        """Return roller (or face) and strip at angles, (n,) degrees."""
+        centre = self.profile.model.centre(self.lift_mm(theta_deg))[0] * self._station
+        follower, model = self.profile.follower, self.profile.model
+        if isinstance(model, SwingingRollerModel):
+            arm = model.pivot * self._station - centre
+            strip = Box(centre, arm / model.arm_mm, model.arm_mm, self.half_mm)
+        else:
+            strip = Box(centre, np.full(len(centre), self._station), FAR_MM, self.half_mm)
+        if isinstance(follower, TranslatingFlat):
+            return strip, Box(centre, strip.along, 0.0, follower.face_width_mm / 2)
+        return Circle(centre, model.roller_radius_mm), strip
+
+    @cached_property
+    def envelope(self) -> tuple[Shape, ...]:
+        """Shapes that hold the follower at every angle."""
+        model = self.profile.model
+        if isinstance(model, SwingingRollerModel):
+            return (Circle(np.array([model.pivot * self._station]), self.reach_mm),)
+        lowest = np.min(self.lift_mm(self.turning_deg), keepdims=True)
+        roller = model.roller_radius_mm
+        start = (model.centre(lowest)[0] - roller) * self._station
+        wide = max(self.half_mm, roller, getattr(self.profile.follower, "face_width_mm", 0.0) / 2)
+        return (Box(start, np.array([self._station]), FAR_MM, wide),)
+
+    def turned(self, by_deg: float) -> Moving:
+        """Return the same at a station `by_deg` further on."""
+        return replace(self, station_deg=self.station_deg + by_deg)
+
+
+@dataclass(frozen=True, eq=False)
+class Turning:
+    """A disc, made of its profile when first looked at; origin: what it was turned from, by `by_deg`."""
+
+    profile: Profile
+    by_deg: float = 0.0
+    origin: Turning | None = None
+
+    @cached_property
+    def radius_mm(self) -> float:
+        """Largest radius, mm."""
+        return (
+            float(np.max(np.abs(self._grooved))) if self.profile.limits.groove else self.profile.max_radius_mm
+        )
+
+    @cached_property
+    def _grooved(self) -> Points:
+        """The outside of a groove's rim."""
+        distance_mm = self.profile.distance_mm("outer") + self.profile.limits.rim_mm
+        theta = np.linspace(0.0, 360.0, 1440, endpoint=False)
+        return self.profile.at(theta).offset(distance_mm)[:: -self.profile.direction]
+
+    @cached_property
+    def rim(self) -> Rim:
+        """The rim where the program wants it: a profile turned for what was measured is turned back."""
+        if self.origin is not None:
+            return self.origin.rim.turned(self.by_deg)
+        if self.profile.limits.groove:
+            points = self._grooved
+        else:
+            outline = self.profile.outline(CHORD_MM)
+            points = outline[:, 0] + 1j * outline[:, 1]
+        placement = self.profile.placement
+        return Rim(points, placement.direction).turned(placement.direction * placement.offset_deg)
+
+    def turned(self, by_deg: float) -> Turning:
+        """Return the disc laid out for a station `by_deg` further on."""
+        return Turning(self.profile, self.by_deg + by_deg, self.origin or self)
+
+
+Body = Still | Moving | Turning
+"""What a part is made of."""
+
+
+@dataclass(frozen=True, eq=False)
+class Part:
+    """One part of a stack.
+
+    name: as people read it. kind: disc, spacer, follower, guide or rod. lane: id (a spacer: that of the
+    disc above it). host: id of the lane whose disc the part belongs to or runs on, "" for a spacer.
+    bottom_mm, top_mm: heights.
+    """
+
+    name: str
+    kind: str
+    lane: str
+    host: str
+    bottom_mm: float
+    top_mm: float
+    body: Body
+
+    @cached_property
+    def near_mm(self) -> float:
+        """A distance from the axis within which the part never comes, mm (a disc: 0)."""
+        if isinstance(self.body, Turning):
+            return 0.0
+        theta = self.samples_deg
+        near = np.min([distance(shape, AXIS) + 0 * theta for shape in self.body.at(theta)], axis=0)
+        way = np.abs(np.diff(self.body.lift_mm(theta))) * self.body.factor
+        return float(np.min((near[:-1] + near[1:] - way) / 2))
+
+    @cached_property
+    def samples_deg(self) -> Reals:
+        """Angles over one turn, between which the lift only rises or falls, (n,) degrees."""
+        even = np.linspace(0.0, TURN, round(TURN / SAMPLES_DEG) + 1)
+        turning = np.zeros(0) if isinstance(self.body, Turning) else self.body.turning_deg
+        return distinct(np.concatenate([even, wrap(turning)]))
+
+    @cached_property
+    def sight(self) -> tuple[float, float]:
+        """Middle and half width of the directions that count for a rim's ripple, degrees."""
+        assert not isinstance(self.body, Turning)
+        shapes = self.body.at(self.samples_deg)
+        first = shapes[0].centre if isinstance(shapes[0], Circle) else shapes[0].start
+        middle = float(np.degrees(np.angle(first[0])))
+        beside = max(_beside(shape, middle) for shape in shapes)
+        return middle, beside + SEEN_DEG
+
+    def turned(self, by_deg: float) -> Part:
+        """Return the part at a station `by_deg` further on."""
+        return replace(self, body=self.body.turned(by_deg))
+
+
+def parts_of(solution: Solution, stack: Stack) -> tuple[Part, ...]:
+    """Return the parts of a stack, of the lanes that are solved and have a disc to run on."""
+    plan = stack_plan(solution.project, stack)
+    parts = list(_spacers(solution.project, stack, plan))
+    for lane in solution.lanes.values():
+        if lane.stack == stack.id and lane.profile is not None and lane.motion is not None:
+            parts += _parts_of_lane(solution.project, lane, stack, plan)
+    return tuple(parts)
+
+
+def _spacers(project: Project, stack: Stack, plan: StackPlan) -> Iterator[Part]:
+    for layer, above in pairwise(plan.layers):
+        if layer.lane_id is None and above.lane_id is not None:
+            body = Still((Circle(np.zeros(1, np.complex128), stack.spacer_radius_mm),))
+            name = f"the spacer under {project.lane(above.lane_id).label}'s disc"
+            yield Part(name, "spacer", above.lane_id, "", layer.bottom_mm, layer.top_mm, body)
+
+
+def _parts_of_lane(project: Project, solved: LaneSolution, stack: Stack, plan: StackPlan) -> Iterator[Part]:
+    lane, profile, motion = solved.lane, solved.profile, solved.motion
+    assert profile is not None
+    assert motion is not None
+    host = lane.disc_of or lane.id
+    layer = plan.disc(host)
+    if lane.has_disc:
+        disc = Turning(profile)
+        yield Part(f"{lane.label}'s disc", "disc", lane.id, host, layer.bottom_mm, layer.top_mm, disc)
+    heights = follower_heights(project, stack, lane, layer)
+    low, high = heights.bottom_mm, heights.top_mm
+    body = Moving(profile, motion, profile.station_deg)
+    yield Part(f"{lane.label}'s follower", "follower", lane.id, host, low, high, body)
+    for kind, name, fixed in _fixed(body):
+        bottom, top = (low, high) if kind == "guide" else (min(0.0, low), max(plan.height_mm, high))
+        yield Part(f"{lane.label}'s {name}", kind, lane.id, host, bottom, top, fixed)
+
+
+def _fixed(body: Moving) -> Iterator[tuple[str, str, Still]]:
+    """Yield kind, name and shape of what stands still beside a follower."""
+    follower, model = body.profile.follower, body.profile.model
+    station = complex(np.exp(1j * radians(body.station_deg)))
+    if isinstance(follower, SwingingRoller) and isinstance(model, SwingingRollerModel):
+        rod = Circle(np.array([model.pivot * station]), follower.pivot_rod_mm / 2)
+        yield "rod", "pivot rod", Still((rod,))
+    start_mm = getattr(follower, "guide_start_mm", None)
+    if start_mm is not None:
+        offset = body.profile.offset_mm
+        start = complex(sqrt(max(0.0, start_mm**2 - offset**2)), -offset) * station
+        bar = Box(np.array([start]), np.array([station]), FAR_MM, body.half_mm)
+        yield "guide", "guide", Still((bar,))
+
+
+def _turned(shape: Shape, factor: complex) -> Shape:
+    if isinstance(shape, Circle):
+        return Circle(shape.centre * factor, shape.radius_mm)
+    return Box(shape.start * factor, shape.along * factor, shape.length_mm, shape.half_mm)
+
+
+def _beside(shape: Shape, middle_deg: float) -> float:
+    """Return how far a shape reaches to either side of a direction, seen from the axis, degrees."""
+    towards = np.exp(-1j * radians(middle_deg))
+    if isinstance(shape, Box):
+        return max(float(np.max(np.abs(np.degrees(np.angle(p * towards))))) for p in shape.corners)
+    half = np.arcsin(np.minimum(1.0, shape.radius_mm / np.abs(shape.centre)))
+    return float(np.max(np.degrees(np.abs(np.angle(shape.centre * towards)) + half)))

@@ -1,0 +1,36 @@
+"""The table of checks: one module a subject, one row here.
+
+To add a check, write its module and add its row.
+"""
+
+from shaftscore.judge.checks.base import Check, Kept, LaneCheck, MachineCheck, Memo, run_checks
+from shaftscore.judge.checks.drop import DROP
+from shaftscore.judge.checks.exclusive import OVERLAP
+from shaftscore.judge.checks.interference import INTERFERENCE
+from shaftscore.judge.checks.interlock import INTERLOCK
+from shaftscore.judge.checks.no_time import NO_TIME
+from shaftscore.judge.checks.not_checked import UNSOLVED
+from shaftscore.judge.checks.parts import PARTS
+from shaftscore.judge.checks.pass_through import PASS_THROUGH
+from shaftscore.judge.checks.shape import FACE_WIDTH, KNIFE_EDGE, SHAPE
+from shaftscore.judge.checks.velocity_jump import VELOCITY_JUMP
+from shaftscore.judge.checks.walls import WALLS
+
+CHECKS: tuple[Check, ...] = (
+    NO_TIME,
+    PASS_THROUGH,
+    OVERLAP,
+    INTERLOCK,
+    VELOCITY_JUMP,
+    DROP,
+    SHAPE,
+    KNIFE_EDGE,
+    FACE_WIDTH,
+    PARTS,
+    WALLS,
+    INTERFERENCE,
+    UNSOLVED,
+)
+"""Every check, in the order in which they run."""
+
+__all__ = ["CHECKS", "Check", "Kept", "LaneCheck", "MachineCheck", "Memo", "run_checks"]

@@ -1,0 +1,142 @@
+"""interference: a follower, guide or pivot rod comes nearer to another part than the clearance asked.
+
+Judged stack by stack, for every pair of parts whose heights let them meet (`judge.bodies`), in the first
+turn of the stack. Each pair is kept while the lanes and heights that it reads are the same; while a block
+is held, what was last said of a pair stands in.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Hashable, Iterator, Mapping
+from dataclasses import replace
+from functools import partial
+
+from shaftscore.base.angles import Arcs, wrap
+from shaftscore.judge.bodies import Clearance, Pair, pairs_of, parts_of, too_near
+from shaftscore.judge.checks.base import Kept, MachineCheck, Memo
+from shaftscore.judge.checks.interference_cures import CureFinder
+from shaftscore.judge.findings import Finding, found
+from shaftscore.model import Stack
+from shaftscore.solution import Solution
+from shaftscore.solution.lane import Reads
+
+KINDS = ("disc", "spacer", "follower", "guide", "rod")
+"""Kinds of parts; their places tell findings of the same lanes apart."""
+
+MOST_CURED = 100
+"""Cures are looked for beside so many findings of a stack; as those go, the next get theirs."""
+
+
+def interference(solution: Solution, memo: Memo) -> Iterator[Finding]:
+    """Find all pairs of parts that come too near to one another, with their cures where there is time."""
+    lanes: dict[str, list[str]] = {}
+    for lane_id, lane in solution.lanes.items():
+        lanes.setdefault(lane.stack, []).append(lane_id)
+    before = {} if memo.slow_cures else _by_stack(memo.before)
+    for stack in solution.project.stacks:
+        reads = (stack, *lanes.get(stack.id, ()))
+        yield from _of_stack(solution, memo, stack, reads, before.get(stack.id, {}))
+
+
+def _of_stack(
+    solution: Solution, memo: Memo, stack: Stack, reads: Reads, before: Mapping[Hashable, Kept]
+) -> tuple[Finding, ...]:
+    """Judge a stack; in a hurry, what was last said of the same stack with the same lanes stands in.
+
+    before: what this check kept of the stack.
+    """
+    key = ("interference", stack.id)
+    if not memo.slow_cures and memo.holds(key, reads):
+        memo.now.update(before)
+        memo.reused += len(before)
+        return memo.before[key].findings
+    found = tuple(_of_pairs(solution, memo, stack))
+    memo.now[key] = Kept(reads, found)
+    return found
+
+
+def _by_stack(before: Mapping[Hashable, Kept]) -> dict[str, dict[Hashable, Kept]]:
+    """Return what this check kept, by the id of its stack."""
+    found: dict[str, dict[Hashable, Kept]] = {}
+    for key, kept in before.items():
+        own = key[1:] if isinstance(key, tuple) and key[0] == "cured" else key
+        if isinstance(own, tuple) and own[0] == "interference":
+            found.setdefault(own[1], {})[key] = kept
+    return found
+
+
+def _of_pairs(solution: Solution, memo: Memo, stack: Stack) -> Iterator[Finding]:
+    parts = parts_of(solution, stack)
+    met = [(pair, one) for pair in pairs_of(parts, stack) for one in _kept(solution, memo, stack, pair)]
+    finder = CureFinder(solution, stack, parts)
+    for pair, finding in met[:MOST_CURED]:
+        yield from _cured(finder, memo, pair, finding)
+    yield from (finding for _, finding in met[MOST_CURED:])
+
+
+def _key(stack: Stack, pair: Pair) -> tuple[str, ...]:
+    first, second = pair.first, pair.second
+    return ("interference", stack.id, first.kind, first.lane, second.kind, second.lane)
+
+
+def _kept(solution: Solution, memo: Memo, stack: Stack, pair: Pair) -> tuple[Finding, ...]:
+    key, reads = _key(stack, pair), _reads(solution, stack, pair)
+    if not memo.slow_cures and key in memo.before:
+        memo.now[key] = memo.before[key]
+        return memo.before[key].findings
+    return memo.keep(key, reads, partial(_judged, stack, pair))
+
+
+def _reads(solution: Solution, stack: Stack, pair: Pair) -> Reads:
+    """Return what a pair's clearance depends on."""
+    heights = [height for part in (pair.first, pair.second) for height in (part.bottom_mm, part.top_mm)]
+    lanes = [solution.lanes.get(part.lane) for part in (pair.first, pair.second)]
+    return (stack, *lanes, *heights)
+
+
+def _judged(stack: Stack, pair: Pair) -> Iterator[Finding]:
+    clearance = too_near(pair, stack.body_clearance_mm)
+    if clearance is None:
+        return
+    first, second = pair.first, pair.second
+    yield found(
+        "interference",
+        tuple(dict.fromkeys((first.lane, second.lane))),
+        span=_in_cycle(_stretch(clearance), stack.turns),
+        value=clearance.least_mm,
+        limit=stack.body_clearance_mm,
+        first=first.name,
+        second=second.name,
+        at_deg=wrap(clearance.at_deg) / stack.turns,
+        place=len(KINDS) * KINDS.index(first.kind) + KINDS.index(second.kind),
+    )
+
+
+def _stretch(clearance: Clearance) -> Arcs:
+    """Return the stretch that is too near and holds the nearest place."""
+    for stretch in clearance.too_near:
+        if stretch.contains(wrap(clearance.at_deg)):
+            return stretch
+    return Arcs.span(clearance.at_deg, 0.0)
+
+
+def _in_cycle(stretch: Arcs, turns: int) -> Arcs:
+    """Turn angles of the stack into the cycle's, in the first turn of the stack."""
+    if turns == 1:
+        return stretch
+    return Arcs.span(0.0 if stretch.is_full else stretch.start / turns, stretch.length / turns)
+
+
+def _cured(finder: CureFinder, memo: Memo, pair: Pair, finding: Finding) -> tuple[Finding, ...]:
+    """Add the cure: it is tried on all parts of the stack, and depends on them."""
+    stack, lanes = finder.stack, finder.solution.lanes.values()
+    key = ("cured", *_key(stack, pair))
+    reads = (finding, stack, *(lane for lane in lanes if lane.stack == stack.id))
+    if not memo.slow_cures:
+        if key in memo.before:
+            memo.now[key] = memo.before[key]
+        return (finding,)
+    return memo.keep(key, reads, lambda: (replace(finding, cure=finder.cure(pair, finding)),))
+
+
+INTERFERENCE = MachineCheck(("interference",), interference)

@@ -1,0 +1,199 @@
+"""Cures of interference: spacers, another station or another place in the stack, tried before they are told.
+
+A spacer is cured if the pair keeps apart after it; a station or a place in the stack only if nothing
+comes too near to what it moves. A lane that is moved to another station keeps its program; a lane with riders
+stays where it is, because their programs would move. Stations and places are found once a lane.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+
+from shaftscore.base.angles import wrap
+from shaftscore.base.errors import EditError
+from shaftscore.base.wording import degrees, down_to, millimetres, up_to
+from shaftscore.edits import apply_edit
+from shaftscore.judge.bodies import Pair, Part, keeps_apart, pairs_of, parts_of
+from shaftscore.judge.bodies.parts import Body, Turning
+from shaftscore.judge.checks.cures import Attempt
+from shaftscore.judge.findings import Cure, Finding
+from shaftscore.model import Lane, Stack
+from shaftscore.solution import Solution
+
+STEP_DEG = 10
+"""Stations are tried in these steps."""
+
+CURE_MM = 0.1
+"""Lengths in cures are rounded outward to this many mm."""
+
+MOST_PLACES = 6
+"""Places in the stack that are tried for a disc, the nearest first."""
+
+
+@dataclass(frozen=True, eq=False)
+class CureFinder:
+    """Finds the cures of one stack; the parts stand at their heights in the solution's project."""
+
+    solution: Solution
+    stack: Stack
+    parts: tuple[Part, ...]
+    _stations: dict[str, Attempt | None] = field(default_factory=dict, repr=False)
+    _places: dict[str, Attempt | None] = field(default_factory=dict, repr=False)
+
+    def cure(self, pair: Pair, finding: Finding) -> Cure | None:
+        """Return the first way that cures as an edit, with all that do in its sentence; None if none does."""
+        ways = [*self._spacers(pair, finding), *self._station(pair), *self._place(pair)]
+        if not ways:
+            return None
+        text = ", or ".join(way.sentence for way in ways)
+        sentence = f"{text[:1].upper()}{text[1:]}."
+        return Cure(sentence=sentence, edit=ways[0].edit, arguments=ways[0].arguments)
+
+    # Spacers
+
+    def _spacers(self, pair: Pair, finding: Finding) -> Iterator[Attempt]:
+        """Yield spacers between the two parts that are thick enough, or small enough to be passed."""
+        if "rod" in (pair.first.kind, pair.second.kind):
+            return
+        stack = self.stack
+        changed: dict[str, object]
+        if pair.second.kind == "spacer":
+            short = stack.body_clearance_mm - (finding.value or 0.0)
+            radius = down_to(stack.spacer_radius_mm - short, CURE_MM)
+            text = f"spacer radius {millimetres(radius)}"
+            changed = {"stack_id": stack.id, "spacer_radius_mm": radius}
+        else:
+            between = max(1, self._layers_between(pair))
+            gap = max(pair.second.bottom_mm - pair.first.top_mm, pair.first.bottom_mm - pair.second.top_mm)
+            more = up_to((stack.body_clearance_mm - gap) / between, CURE_MM)
+            text = f"spacer {millimetres(more)} thicker"
+            changed = {"stack_id": stack.id, "spacer_mm": round(stack.spacer_mm + more, 6)}
+        if self._is_cured(pair, changed):
+            yield Attempt("set_stack", changed, text)
+
+    def _layers_between(self, pair: Pair) -> int:
+        """Count the spacers between the discs of two parts."""
+        return abs(self._order.index(pair.first.host) - self._order.index(pair.second.host))
+
+    @cached_property
+    def _order(self) -> list[str]:
+        return [lane.id for lane in self.solution.project.discs_of(self.stack)]
+
+    def _is_cured(self, pair: Pair, changed: dict[str, object]) -> bool:
+        """Try a change of the stack: tell whether the pair keeps apart after it."""
+        made = self._restacked(changed)
+        if made is None:
+            return False
+        stack, pairs = made
+        same = [one for one in pairs if _names(one) == _names(pair)]
+        return all(keeps_apart(one, stack.body_clearance_mm) for one in same)
+
+    def _restacked(self, changed: dict[str, object]) -> tuple[Stack, tuple[Pair, ...]] | None:
+        """Return the stack and its pairs after a change of its fields; None where they cannot be so."""
+        try:
+            project = apply_edit(self.solution.project, "set_stack", **changed).project
+        except EditError:
+            return None
+        stack = next(one for one in project.stacks if one.id == self.stack.id)
+        parts = tuple(map(self._with_known_body, parts_of(replace(self.solution, project=project), stack)))
+        return stack, tuple(pairs_of(parts, stack))
+
+    def _with_known_body(self, part: Part) -> Part:
+        """Let a part have the body that is laid out already; only heights and spacers changed."""
+        known = self._bodies.get((part.kind, part.lane))
+        return part if known is None else replace(part, body=known)
+
+    @cached_property
+    def _bodies(self) -> dict[tuple[str, str], Body]:
+        return {(part.kind, part.lane): part.body for part in self.parts if part.kind != "spacer"}
+
+    # Another station
+
+    def _station(self, pair: Pair) -> Iterator[Attempt]:
+        """Yield the nearest station for the first part's lane at which nothing comes too near to it."""
+        lane = self.solution.project.lane(pair.first.lane)
+        ridden = {other.disc_of for other in self.solution.project.lanes}
+        if lane.kind == "rider" or lane.id in ridden or _is_hopeless(pair, self.stack):
+            return
+        if lane.id not in self._stations:
+            self._stations[lane.id] = next(self._stations_of(lane), None)
+        yield from filter(None, (self._stations[lane.id],))
+
+    def _stations_of(self, lane: Lane) -> Iterator[Attempt]:
+        for by in sorted(range(STEP_DEG - 180, 181, STEP_DEG), key=lambda by: (abs(by), by < 0)):
+            if by != 0 and self._fits(lane.id, by):
+                text = f"station {degrees(abs(by), 0)} {'on' if by > 0 else 'back'}"
+                moved = {"lane_id": lane.id, "station_deg": wrap(lane.station_deg + by)}
+                yield Attempt("set_lane", moved, text)
+
+    def _fits(self, lane_id: str, by_deg: float) -> bool:
+        """Return whether the parts of a lane keep away from all others at a station `by_deg` further on."""
+        turned = tuple(_at_station(part, lane_id, by_deg) for part in self.parts)
+        return _all_apart(tuple(pairs_of(turned, self.stack, lane_id)), self.stack)
+
+    # Another place in the stack
+
+    def _place(self, pair: Pair) -> Iterator[Attempt]:
+        """Yield the nearest place in the stack for the first part's disc at which nothing new meets."""
+        lane_id = pair.first.host
+        if "rod" in (pair.first.kind, pair.second.kind) or pair.second.kind == "spacer":
+            return
+        if lane_id not in self._places:
+            self._places[lane_id] = next(self._places_of(lane_id), None)
+        yield from filter(None, (self._places[lane_id],))
+
+    def _places_of(self, lane_id: str) -> Iterator[Attempt]:
+        now = self._order.index(lane_id)
+        rest = [other for other in self._order if other != lane_id]
+        for place in sorted(range(len(self._order)), key=lambda place: abs(place - now))[1 : MOST_PLACES + 1]:
+            order = (*rest[:place], lane_id, *rest[place:])
+            changed: dict[str, object] = {"stack_id": self.stack.id, "order": order}
+            if self._is_free(lane_id, changed):
+                yield Attempt("set_stack", changed, self._place_text(lane_id, rest, place))
+
+    def _is_free(self, lane_id: str, changed: dict[str, object]) -> bool:
+        """Return whether after a change nothing is near to a disc's parts, and nothing else meets anew."""
+        made = self._restacked(changed)
+        if made is None:
+            return False
+        stack, pairs = made
+        met = {_names(pair) for pair in pairs_of(self.parts, self.stack)}
+        asked = [
+            pair
+            for pair in pairs
+            if lane_id in (pair.first.host, pair.second.host) or _names(pair) not in met
+        ]
+        return _all_apart(asked, stack)
+
+    def _place_text(self, lane_id: str, rest: Sequence[str], place: int) -> str:
+        project = self.solution.project
+        name = project.lane(lane_id).label
+        if place == 0:
+            return f"{name}’s disc at the bottom of the stack"
+        return f"{name}’s disc above {project.lane(rest[place - 1]).label}’s"
+
+
+def _all_apart(pairs: Sequence[Pair], stack: Stack) -> bool:
+    """Return whether all keep apart; a first look at few angles soon tells of most that do not."""
+    limit = stack.body_clearance_mm
+    return all(pair.looks_apart(limit) for pair in pairs) and all(keeps_apart(p, limit) for p in pairs)
+
+
+def _names(pair: Pair) -> tuple[str, ...]:
+    return pair.first.kind, pair.first.lane, pair.second.kind, pair.second.lane
+
+
+def _is_hopeless(pair: Pair, stack: Stack) -> bool:
+    """Return whether the first part reaches the other wherever it stands: a disc's round core, a spacer."""
+    body = pair.second.body
+    if pair.second.kind == "spacer":
+        return True
+    if not isinstance(body, Turning):
+        return False
+    return pair.first.near_mm < body.profile.min_radius_mm + stack.body_clearance_mm
+
+
+def _at_station(part: Part, lane_id: str, by_deg: float) -> Part:
+    return part.turned(by_deg) if part.lane == lane_id and part.kind != "spacer" else part

@@ -1,0 +1,240 @@
+"""interlock: a rule of kind requires or order is broken.
+
+requires: from lead before to lag after every interval of `when`, the lane of `need` is in that state.
+order: from each begin of `first` to the next begin of `then`, in this cycle or the next, it takes min_s
+to max_s. Degrees are master angles; seconds count at the shaft's nominal speed. A rule is left out
+while one of its lanes has no motion: that lane has its own finding. *Slack* is what is left in degrees
+before the rule breaks, negative where it is broken.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from shaftscore.base.angles import TURN, Arcs, ahead
+from shaftscore.base.tolerance import over, under
+from shaftscore.edits import BlockRef
+from shaftscore.judge.checks.base import MachineCheck, Memo
+from shaftscore.judge.checks.cures import (
+    Attempt,
+    begun,
+    ended,
+    first_verified,
+    intervals_in,
+    is_free,
+    moved,
+    part_of,
+)
+from shaftscore.judge.checks.exclusive import deg_per_s
+from shaftscore.judge.findings import Cure, Finding, found
+from shaftscore.kinematics.motion.states import StateInterval
+from shaftscore.model import Order, Project, Requires
+from shaftscore.solution import LaneSolution, Solution
+
+Intervals = tuple[StateInterval, ...]
+
+
+def interlock(solution: Solution, memo: Memo) -> Iterator[Finding]:
+    """Find every place where a rule of kind requires or order is broken."""
+    for number, rule in enumerate(solution.project.rules):
+        lanes = judged_lanes(solution, rule) if isinstance(rule, Requires | Order) else None
+        if lanes is None:
+            continue
+        find = _requires if isinstance(rule, Requires) else _order
+        yield from memo.keep(
+            ("interlock", number),
+            (rule, *lanes),
+            lambda rule=rule, find=find: find(solution, rule),  # type: ignore[misc]
+        )
+
+
+def judged_lanes(solution: Solution, rule: Requires | Order) -> tuple[LaneSolution, ...] | None:
+    """Return the lanes of a rule, or None if one is not looked at or has no motion."""
+    first, second = (rule.when, rule.need) if isinstance(rule, Requires) else (rule.first, rule.then)
+    lanes = tuple(solution.lanes.get(state.lane) for state in (first, second))
+    known = tuple(lane for lane in lanes if lane is not None and lane.motion is not None)
+    return known if len(known) == 2 else None
+
+
+def lead_lag(project: Project, rule: Requires) -> tuple[float, float]:
+    """Return lead and lag of a rule, degrees."""
+    speed = deg_per_s(project)
+    lead = rule.lead_deg if rule.lead_s is None else rule.lead_s * speed
+    lag = rule.lag_deg if rule.lag_s is None else rule.lag_s * speed
+    return lead or 0.0, lag or 0.0
+
+
+def asked_for(when: Arcs, lead: float, lag: float) -> Arcs:
+    """Return the stretch in which `need` must hold for one interval of `when`; lead, lag: degrees."""
+    return when.grow(lead, lag)
+
+
+def missing(asked: Arcs, need: Intervals) -> tuple[Arcs, ...]:
+    """Return the stretches of `asked` in which `need` does not hold, in the order of the run."""
+    held = Arcs.of(span for interval in need for span in interval.span.spans)
+    gone = [part for part in asked & ~held if over(part.length, 0.0)]
+    begin = asked.spans[0][0]
+    return tuple(sorted(gone, key=lambda part: ahead(begin, part.start)))
+
+
+def _requires(solution: Solution, rule: Requires) -> Iterator[Finding]:
+    project = solution.project
+    lead, lag = lead_lag(project, rule)
+    when, need = solution.intervals(rule.when), solution.intervals(rule.need)
+    places: Counter[object] = Counter()
+    for interval in when:
+        blocks = tuple(BlockRef(project.lane(rule.when.lane).program_id, index) for index in interval.blocks)
+        for part in missing(asked_for(interval.span, lead, lag), need):
+            yield found(
+                "interlock",
+                (rule.need.lane, rule.when.lane),
+                span=part,
+                value=part.length,
+                limit=0.0,
+                subjects=(rule.when, rule.need, *blocks),
+                cure=_requires_cure(project, rule, part, need),
+                place=places[blocks],
+                kind="requires",
+                seconds=part.length / deg_per_s(project),
+            )
+            places[blocks] += 1
+
+
+def _requires_cure(project: Project, rule: Requires, part: Arcs, need: Intervals) -> Cure | None:
+    """Hold the needed state longer: end its block later or begin it earlier, the shorter way first."""
+    project = part_of(project, rule.when.lane, rule.need.lane)
+    turns = project.stack_of(project.lane(rule.need.lane)).turns
+    options: list[tuple[float, Attempt]] = []
+    for interval in need:
+        if not interval.blocks:
+            continue
+        later = ahead(interval.span.end, part.end) * turns
+        earlier = ahead(part.start, interval.span.start) * turns
+        own = project.lane(rule.need.lane).program_id
+        last, first = (BlockRef(own, interval.blocks[at]) for at in (-1, 0))
+        for by, ref, change in ((later, last, ended), (-earlier, first, begun)):
+            attempt = change(project, ref, by, "give") if is_free(project, ref) and by else None
+            if attempt is not None:
+                options.append((abs(by), attempt))
+    attempts = [attempt for _, attempt in sorted(options, key=lambda option: option[0])]
+    before = _missing_in(project, rule)
+
+    def cured(edited: Project) -> bool:
+        """Whether the need holds there, and no other stretch lost it instead."""
+        left = _missing_in(edited, rule)
+        fewer = before is None or (left is not None and len(left) < len(before))
+        return left is not None and fewer and not any(over((one & part).length, 0.0) for one in left)
+
+    return first_verified(project, attempts, cured)
+
+
+def _missing_in(project: Project, rule: Requires) -> list[Arcs] | None:
+    """List the stretches in which a rule's need is missing; None without motion."""
+    when, need = intervals_in(project, rule.when), intervals_in(project, rule.need)
+    if when is None or need is None:
+        return None
+    lead, lag = lead_lag(project, rule)
+    return [part for interval in when for part in missing(asked_for(interval.span, lead, lag), need)]
+
+
+@dataclass(frozen=True)
+class Follows:
+    """From a begin of `first`, the degrees to the next begin of `then` (None: it never begins)."""
+
+    first: StateInterval
+    then: StateInterval | None
+    after_deg: float | None
+
+
+def followed(rule: Order, first: Intervals, then: Intervals) -> Iterator[Follows]:
+    """Yield each begin of `first` with the next begin of `then`; a state that always holds never begins."""
+    begins = [interval for interval in then if not interval.span.is_full]
+    same = rule.first == rule.then
+    for interval in first:
+        if interval.span.is_full:
+            continue
+        waits = [(_wait(interval, other, same), other) for other in begins]
+        wait, other = min(waits, key=lambda pair: pair[0], default=(None, None))
+        yield Follows(interval, other, wait)
+
+
+def _wait(interval: StateInterval, other: StateInterval, same: bool) -> float:
+    wait = ahead(interval.span.start, other.span.start)
+    return TURN if same and wait == 0 else wait
+
+
+def order_slack(follows: Follows, low_deg: float, high_deg: float) -> float:
+    """Return the degrees left before the wait is too short or too long; -360 if it never ends."""
+    if follows.after_deg is None:
+        return -TURN
+    return min(follows.after_deg - low_deg, high_deg - follows.after_deg)
+
+
+def order_limits(project: Project, rule: Order) -> tuple[float, float]:
+    """Return the least and the greatest wait, degrees; infinite where none is asked."""
+    speed = deg_per_s(project)
+    return rule.min_s * speed, float("inf") if rule.max_s is None else rule.max_s * speed
+
+
+def _order(solution: Solution, rule: Order) -> Iterator[Finding]:
+    project = solution.project
+    low, high = order_limits(project, rule)
+    places: Counter[object] = Counter()
+    for follows in followed(rule, solution.intervals(rule.first), solution.intervals(rule.then)):
+        if under(order_slack(follows, low, high), 0.0):
+            own = project.lane(rule.first.lane).program_id
+            blocks = tuple(BlockRef(own, index) for index in follows.first.blocks)
+            yield _order_finding(project, rule, follows, blocks, places[blocks])
+            places[blocks] += 1
+
+
+def _order_finding(
+    project: Project, rule: Order, follows: Follows, blocks: tuple[BlockRef, ...], place: int
+) -> Finding:
+    low, high = order_limits(project, rule)
+    wait, start = follows.after_deg, follows.first.span.start
+    early = wait is not None and under(wait, low)
+    return found(
+        "interlock",
+        (rule.first.lane, rule.then.lane) if rule.first.lane != rule.then.lane else (rule.first.lane,),
+        span=Arcs.full() if wait is None else Arcs.span(start, wait),
+        value=None if wait is None else wait / deg_per_s(project),
+        limit=rule.min_s if early else rule.max_s,
+        subjects=(rule.first, rule.then, *blocks),
+        cure=None
+        if wait is None
+        else _order_cure(project, rule, follows, low - wait if early else high - wait),
+        place=place,
+        kind="order",
+        side="min" if early else "max",
+    )
+
+
+def _order_cure(project: Project, rule: Order, follows: Follows, by_deg: float) -> Cure | None:
+    """Move the block of `then` by what is missing (later) or too much (earlier), or `first` against it."""
+    project = part_of(project, rule.first.lane, rule.then.lane)
+    options = [(rule.then, follows.then, by_deg), (rule.first, follows.first, -by_deg)]
+    attempts: list[Attempt] = []
+    for state, interval, by in options:
+        if interval is None or len(interval.blocks) != 1:
+            continue
+        ref = BlockRef(project.lane(state.lane).program_id, interval.blocks[0])
+        if is_free(project, ref):
+            turns = project.stack_of(project.lane(state.lane)).turns
+            attempts.append(moved(project, ref, by * turns))
+    before = _broken_orders(project, rule)
+    return first_verified(project, attempts, lambda edited: _broken_orders(edited, rule) < before)
+
+
+def _broken_orders(project: Project, rule: Order) -> float:
+    """Count the begins of `first` that break a rule; infinite without motion."""
+    first, then = intervals_in(project, rule.first), intervals_in(project, rule.then)
+    if first is None or then is None:
+        return float("inf")
+    limits = order_limits(project, rule)
+    return sum(under(order_slack(follows, *limits), 0.0) for follows in followed(rule, first, then))
+
+
+INTERLOCK = MachineCheck(("interlock",), interlock)

@@ -1,0 +1,207 @@
+"""The rules about a disc's shape: pressure angle, undercut, crests, hollows, knife edge, face width.
+
+Everything is read from the lane's profile, whose extremes are exact; the stretch of a pressure angle
+over its limit is found between the profile's nodes and closed to 1e-9 degree. Angles of a profile are
+of the lane's own stack; findings stand in the first of its turns in the cycle. A radius of 0 (a knife
+edge) or a flat face has no roller.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Mapping
+
+import numpy as np
+
+from shaftscore.base.tolerance import LIMIT, over, under
+from shaftscore.base.wording import millimetres, up_to
+from shaftscore.judge.checks.base import Judge, LaneCheck
+from shaftscore.judge.checks.moves import in_cycle, named, subject_of
+from shaftscore.judge.checks.shape_cures import CURE_MM, gentler
+from shaftscore.judge.findings import Cure, Finding, found
+from shaftscore.judge.findings.record import Fact, Subject
+from shaftscore.kinematics.motion.segments import Segment
+from shaftscore.kinematics.profiles import Place, Profile, Undercut
+from shaftscore.kinematics.profiles.places import roots
+from shaftscore.model import TranslatingFlat
+from shaftscore.solution import LaneSolution, Solution
+
+Floats = np.ndarray[tuple[int], np.dtype[np.float64]]
+
+
+def with_profile(judge: Callable[[Solution, LaneSolution, Profile], Iterable[Finding]]) -> Judge:
+    """Leave out lanes that have no profile."""
+
+    def run(solution: Solution, lane: LaneSolution) -> Iterable[Finding]:
+        return () if lane.profile is None else judge(solution, lane, lane.profile)
+
+    return run
+
+
+def _segment(lane: LaneSolution, number: int) -> Segment:
+    assert lane.motion is not None
+    return lane.motion.segments[number]
+
+
+def _about(lane: LaneSolution, number: int) -> tuple[tuple[Subject, ...], dict[str, Fact]]:
+    """Return the subjects and facts that name segment `number`."""
+    segment = _segment(lane, number)
+    return subject_of(lane, segment), named(segment)
+
+
+_KINDS = ("rise", "fall", "dwell", "curve")
+
+
+def _place(facts: Mapping[str, Fact], flank: str = "inner") -> int:
+    """Return a number that tells a move, the dwell that it leads to, and a groove's flanks apart."""
+    return _KINDS.index(str(facts["move"])) + len(_KINDS) * (flank == "outer")
+
+
+def pressure_angle(_solution: Solution, lane: LaneSolution, profile: Profile) -> Iterator[Finding]:
+    """Find every move that is steeper than its limit, at its worst place."""
+    for place in profile.steep_places:
+        if over(place.value, place.limit):
+            start, length = steep_stretch(profile, place)
+            subjects, facts = _about(lane, place.segment)
+            if facts["move"] == "curve":
+                facts["move"] = "rise" if place.rise >= 0 else "fall"
+            yield found(
+                "pressure-angle",
+                (lane.lane.id,),
+                span=in_cycle(lane, start, length),
+                value=place.value,
+                limit=place.limit,
+                subjects=subjects,
+                place=_place(facts),
+                at_deg=place.theta_deg / lane.turns,
+                facts=facts,
+            )
+
+
+def steep_stretch(profile: Profile, place: Place) -> tuple[float, float]:
+    """Return the stretch about a worst place in which the pressure angle is over its limit.
+
+    Returns its start and length in degrees of the stack; it ends where the segment does, at the latest.
+    """
+    nodes, angle = profile.nodes, np.abs(profile.at_nodes.pressure_deg)
+    owner = np.array([piece.segment for piece in nodes.pieces])[nodes.piece]
+    (inside,) = np.nonzero((owner == place.segment) & (nodes.rise == place.rise))
+    theta, excess = nodes.theta_deg[inside], angle[inside] - place.limit
+    best = int(np.argmax(excess))
+    under_limit = np.flatnonzero(excess <= 0)
+    before, after = under_limit[under_limit < best], under_limit[under_limit > best]
+    start = _crossing(profile, place, theta, excess, int(before[-1])) if len(before) else theta[0]
+    end = _crossing(profile, place, theta, excess, int(after[0]) - 1) if len(after) else theta[-1]
+    return float(start), float(end - start)
+
+
+def _crossing(profile: Profile, place: Place, theta: Floats, excess: Floats, low: int) -> float:
+    """Close the bracket between nodes `low` and the next to where the pressure angle meets its limit."""
+
+    def function(at: Floats) -> Floats:
+        return np.abs(profile.at(at).pressure_deg) - place.limit
+
+    pair = slice(low, low + 2)
+    ends = [values[pair][[n]] for values in (theta, excess) for n in (0, 1)]
+    return float(roots(function, *ends)[0])
+
+
+def curvature(_solution: Solution, lane: LaneSolution, profile: Profile) -> Iterator[Finding]:
+    """Find undercuts, crests too sharp and hollows too tight, one a segment (and flank)."""
+    for number, undercut in enumerate(profile.undercuts()):
+        yield _undercut_finding(lane, profile, undercut, number)
+    for place in profile.crest_places:
+        if place.value > 0 and under(place.value, place.limit):
+            yield _radius_finding("sharp-crest", lane, profile, place)
+    for place in profile.hollow_places:
+        if under(place.value, place.limit):
+            yield _radius_finding("tight-hollow", lane, profile, place)
+
+
+def _undercut_finding(lane: LaneSolution, profile: Profile, undercut: Undercut, number: int) -> Finding:
+    subjects, facts = _about(lane, undercut.segment)
+    roller = profile.model.roller_radius_mm
+    facts |= {"how": _undercut_kind(profile, undercut), "roller_mm": roller}
+    if undercut.kind == "curve":
+        facts["path_mm"] = undercut.radius_mm + roller
+    if undercut.other_deg is not None:
+        facts["other_deg"] = undercut.other_deg / lane.turns
+    return found(
+        "undercut",
+        (lane.lane.id,),
+        span=in_cycle(lane, undercut.theta_deg, 0.0),
+        value=undercut.radius_mm if np.isfinite(undercut.radius_mm) else None,
+        limit=0.0,
+        subjects=subjects,
+        place=number,
+        facts=facts,
+    )
+
+
+def _undercut_kind(profile: Profile, undercut: Undercut) -> str:
+    if undercut.kind != "curve":
+        return undercut.kind
+    if profile.model.is_flat:
+        return "face"
+    return "convex" if undercut.flank == "inner" else "hollow"
+
+
+def _radius_finding(rule: str, lane: LaneSolution, profile: Profile, place: Place) -> Finding:
+    subjects, facts = _about(lane, place.segment)
+    return found(
+        rule,
+        (lane.lane.id,),
+        span=in_cycle(lane, place.theta_deg, 0.0),
+        value=place.value,
+        limit=place.limit,
+        subjects=subjects,
+        place=_place(facts, place.flank),
+        roller_mm=profile.model.roller_radius_mm,
+        facts=facts,
+    )
+
+
+def knife_edge(_solution: Solution, lane: LaneSolution, profile: Profile) -> Iterator[Finding]:
+    """Find followers without a roller."""
+    if profile.model.roller_radius_mm <= LIMIT and not profile.model.is_flat:
+        yield found("knife-edge", (lane.lane.id,), value=profile.model.roller_radius_mm, limit=0.0)
+
+
+def face_width(_solution: Solution, lane: LaneSolution, profile: Profile) -> Iterator[Finding]:
+    """Find flat faces narrower than the contact needs."""
+    needed, follower = profile.needed_face_width_mm, profile.follower
+    if needed is None or not isinstance(follower, TranslatingFlat):
+        return
+    if over(needed, follower.face_width_mm):
+        yield found(
+            "face-width",
+            (lane.lane.id,),
+            value=needed,
+            limit=follower.face_width_mm,
+            cure=_wider(lane.lane.id, needed, follower.face_width_mm),
+        )
+
+
+def _wider(lane_id: str, needed_mm: float, width_mm: float) -> Cure:
+    wide = up_to(needed_mm, CURE_MM)
+    text = f"Face {millimetres(wide)} wide, {millimetres(up_to(wide - width_mm, CURE_MM))} more."
+    return Cure(sentence=text, edit="set_follower", arguments={"lane_id": lane_id, "face_width_mm": wide})
+
+
+def shape(solution: Solution, lane: LaneSolution, profile: Profile) -> Iterator[Finding]:
+    """Find what a larger base radius or a longer move may cure."""
+    yield from pressure_angle(solution, lane, profile)
+    yield from curvature(solution, lane, profile)
+
+
+SHAPE = LaneCheck(
+    (
+        "pressure-angle",
+        "undercut",
+        "sharp-crest",
+        "tight-hollow",
+    ),
+    with_profile(shape),
+    gentler,
+)
+KNIFE_EDGE = LaneCheck(("knife-edge",), with_profile(knife_edge))
+FACE_WIDTH = LaneCheck(("face-width",), with_profile(face_width))

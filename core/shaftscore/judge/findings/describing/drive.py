@@ -1,0 +1,49 @@
+"""Sentences of the rules about forces, torque and the drive train."""
+
+from __future__ import annotations
+
+from shaftscore.base import wording
+from shaftscore.judge.findings.describing.timing import limit_of, number, value_of
+from shaftscore.judge.findings.record import Finding
+from shaftscore.model import Project
+
+
+def float_(finding: Finding, _project: Project) -> str:
+    """Read value (speed at which contact is lost, rev/min), limit (the machine's, rev/min)."""
+    return (
+        f"Loses contact above {wording.rpm(value_of(finding))}; "
+        f"the machine runs at {wording.number(limit_of(finding))}."
+    )
+
+
+def contact_stress(finding: Finding, _project: Project) -> str:
+    """Read value, limit (MPa); fact at_deg."""
+    return (
+        f"Peak {wording.megapascals(value_of(finding))} of {wording.megapascals(limit_of(finding))} allowed, "
+        f"at {wording.degrees(number(finding, 'at_deg'))}."
+    )
+
+
+def overload(finding: Finding, _project: Project) -> str:
+    """Read value, limit (N·m at the shaft); fact at_deg."""
+    return (
+        f"Peak {wording.newton_metres(value_of(finding))} of {wording.newton_metres(limit_of(finding))} "
+        f"allowed, at {wording.degrees(number(finding, 'at_deg'))}."
+    )
+
+
+_SENSE = {"clockwise": "clockwise", "counterclockwise": "counter-clockwise"}
+
+
+def wrong_hand(finding: Finding, _project: Project) -> str:
+    """Read facts shaft_turn (what the drive gives), program_turn."""
+    gives, meant = (_SENSE[str(finding.facts[key])] for key in ("shaft_turn", "program_turn"))
+    return f"The drive train turns the shaft {gives}; the program is for {meant}."
+
+
+def off_speed(finding: Finding, _project: Project) -> str:
+    """Read value (what the drive gives, rev/min), limit (the project's, rev/min)."""
+    return (
+        f"The drive train turns the shaft at {wording.rpm(value_of(finding))}; "
+        f"the project says {wording.rpm(limit_of(finding))}."
+    )

@@ -1,0 +1,52 @@
+"""Sentences of the rules about parts, bodies, tolerances and what is not checked."""
+
+from __future__ import annotations
+
+from shaftscore.base import wording
+from shaftscore.judge.findings.describing.timing import limit_of, number, value_of
+from shaftscore.judge.findings.naming import lane_text
+from shaftscore.judge.findings.record import Finding
+from shaftscore.model import Project
+
+
+def interference(finding: Finding, _project: Project) -> str:
+    """Read value (clearance, mm; negative: they cut), limit (mm); facts first, second (parts), at_deg."""
+    clearance = value_of(finding)
+    first, second = finding.facts["first"], finding.facts["second"]
+    at = wording.degrees(number(finding, "at_deg"))
+    if clearance <= 0:
+        return f"{first} touches {second} by {wording.millimetres(-clearance)} at {at}."
+    return (
+        f"{first} passes {second} at {wording.millimetres(clearance)}; "
+        f"{wording.millimetres(limit_of(finding))} asked, at {at}."
+    )
+
+
+def weak_part(finding: Finding, _project: Project) -> str:
+    """Read value, limit (mm); fact part."""
+    return (
+        f"{finding.facts['part']} is {wording.millimetres(value_of(finding))}; "
+        f"{wording.millimetres(limit_of(finding))} asked."
+    )
+
+
+def too_large(finding: Finding, _project: Project) -> str:
+    """Read value, limit (radius, mm)."""
+    return (
+        f"Disc radius {wording.millimetres(value_of(finding))}; "
+        f"{wording.millimetres(limit_of(finding))} may be made."
+    )
+
+
+def thin_margin(finding: Finding, project: Project) -> str:
+    """Read value (share of machines that fail, 0 to 1); lanes: the one that costs most first."""
+    share = wording.percent(value_of(finding) * 100, 1)
+    costs = f"; {lane_text(project, finding.lanes[0])} costs most" if finding.lanes else ""
+    return f"Holds, but {share} of machines would fail{costs}."
+
+
+def not_checked(finding: Finding, _project: Project) -> str:
+    """Read fact what: plural, in sentence case ("Rules of kind order"), or why: a whole sentence."""
+    if "why" in finding.facts:
+        return str(finding.facts["why"])
+    return f"{finding.facts['what']} are not checked by this version."

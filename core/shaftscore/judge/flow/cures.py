@@ -1,0 +1,331 @@
+"""Cures of the flow's findings: the smallest change that makes one go away, tried before it is offered.
+
+What runs empty is fed faster, filled more at the start or given more room; what comes at the wrong time
+is moved or stretched. Numbers come from `judge.flow.needs` or from the microseconds that are missing.
+An attempt counts only if the edited project, simulated again with the motions that the edit makes, has
+fewer findings and not this one. Findings share attempts (an item that meets many is moved once), so each
+edit is simulated once.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Hashable, Iterable, Iterator, Sequence
+from copy import copy
+from dataclasses import replace
+from itertools import tee
+
+from shaftscore.base.angles import TURN
+from shaftscore.base.progress import Progress, Silent
+from shaftscore.base.wording import counted, per_minute
+from shaftscore.edits import BlockRef
+from shaftscore.judge.checks.cures import Attempt, begun, ended, intervals_in, is_free, moved, tried
+from shaftscore.judge.findings import Cure, Finding
+from shaftscore.judge.flow.clock import Clock, microseconds
+from shaftscore.judge.flow.engine import Shortfall
+from shaftscore.judge.flow.meetings import Meeting
+from shaftscore.judge.flow.needs import Needs, Plan
+from shaftscore.judge.flow.network import Slot
+from shaftscore.judge.flow.observed import Observed, Observer
+from shaftscore.judge.flow.openings import Interval, Opening
+from shaftscore.judge.flow.order import WrongOrder
+from shaftscore.judge.flow.routes import States
+from shaftscore.judge.flow.verdicts import Judged, Lostling
+from shaftscore.model import Branch, Channel, Diverter, Project, State, replaced
+
+MOST_TRIED = 600
+"""Edits that are simulated at most; what is found later has a cure only if one of these is it."""
+
+MOST_PLACES = 12
+"""Places for a block that is to leave a crowded channel, the nearest first."""
+
+Key = tuple[str, tuple[tuple[str, Hashable], ...]]
+"""An edit with its arguments."""
+
+Names = Counter[tuple[object, ...]]
+"""How often what is found, by name."""
+
+Edge = Callable[[Project, BlockRef, float], Attempt | None]
+"""Makes the attempt to move one edge of a block by some degrees."""
+
+
+class Cures:
+    """Looks for the cures of one observed project."""
+
+    def __init__(
+        self, project: Project, clock: Clock, states: States, observer: Observer, observed: Observed
+    ) -> None:
+        assert project.flow is not None, "called for projects with a flow"
+        self._project, self._flow = project, project.flow
+        self._clock, self._states = clock, states
+        self._observer, self._observed = observer, observed
+        self._network = observed.network
+        self._tried: dict[Key, Names | None] = {}
+        self._needed: dict[int, Needs] = {}
+        self._planned_for: dict[int, Iterator[Plan]] = {}
+
+    def cured(self, judged: Sequence[Judged], progress: Progress) -> Iterator[Finding]:
+        """Yield the findings, those with a cure holding it."""
+        for number, one in enumerate(judged):
+            progress.report(number / len(judged), "Cures")
+            cure = self.cure(one)
+            yield one.finding if cure is None else replace(one.finding, cure=cure)
+
+    def cure(self, judged: Judged) -> Cure | None:
+        """Return the first attempt that does it, or None."""
+        name, before = _name(judged.finding), len(self._observed.judged)
+        for attempt in self._attempts(judged):
+            after = self._after(attempt)
+            if after is not None and sum(after.values()) < before and name not in after:
+                return Cure(sentence=attempt.sentence, edit=attempt.edit, arguments=attempt.arguments)
+        return None
+
+    def _after(self, attempt: Attempt) -> Names | None:
+        """Count what is found after an edit, by name; None where it cannot be made or tried."""
+        key = (attempt.edit, tuple(attempt.arguments.items()))
+        if key not in self._tried:
+            if len(self._tried) >= MOST_TRIED:
+                return None
+            edited = tried(self._project, attempt)
+            self._tried[key] = None if edited is None else self._found_in(edited)
+        return self._tried[key]
+
+    def _found_in(self, edited: Project) -> Names | None:
+        states = self._states_of(edited)
+        if edited.flow is None or states is None:
+            return None
+        judged = self._observer.observe(edited, self._clock, states, Silent()).judged
+        return Counter(_name(one.finding) for one in judged)
+
+    def _attempts(self, judged: Judged) -> Iterable[Attempt]:
+        cause = judged.cause
+        if isinstance(cause, Opening):
+            return self._longer(cause)
+        if isinstance(cause, Shortfall):
+            return self._shortfall(judged.finding.rule, cause)
+        if isinstance(cause, Meeting):
+            return self._apart(cause)
+        return self._in_state(cause) if isinstance(cause, Lostling) else self._in_order(cause)
+
+    def _states_of(self, edited: Project) -> States | None:
+        """Return the states of an edited project; None where the edit leaves a lane without motion."""
+        before = {lane.id: lane for lane in self._project.lanes}
+        changed = {lane.id for lane in edited.lanes if before.get(lane.id) is not lane}
+        changed |= {lane.id for lane in edited.lanes if lane.disc_of in changed}
+        fresh: dict[State, tuple[Interval, ...] | None] = {}
+
+        def states(state: State) -> tuple[Interval, ...] | None:
+            if state.lane not in changed:
+                return self._states(state)
+            if state not in fresh:
+                fresh[state] = intervals_in(edited, state)
+            return fresh[state]
+
+        asked = filter(lambda state: state.lane in changed, self._asked)
+        return None if any(states(state) is None for state in asked) else states
+
+    @property
+    def _asked(self) -> Iterator[State]:
+        """All states that the flow asks for."""
+        for gate in self._flow.gates:
+            yield gate.state
+            yield from (gate.reload.state,) if gate.reload is not None else ()
+        for channel in self._flow.channels:
+            if isinstance(channel.to, Diverter):
+                yield from (branch.state for branch in channel.to.by_state)
+
+    # What runs empty or full
+
+    def _shortfall(self, rule: str, fall: Shortfall) -> Iterator[Attempt]:
+        slot = self._network.slots[fall.slot]
+        if rule == "starvation":
+            yield from self._fed(slot)
+        elif rule == "double-release":
+            yield from self._shorter(self._network.openings[fall.opening])
+        else:
+            store = self._network.ends[slot.route.end]
+            capacity = self._needs(store).capacity()
+            if capacity is not None:
+                item = self._network.gates[slot.gate].item
+                yield self._planned(store, Plan(capacity=capacity), item)
+
+    def _needs(self, store: int) -> Needs:
+        if store not in self._needed:
+            self._needed[store] = Needs.of(self._network, store, self._observer.max_turns)
+        return self._needed[store]
+
+    def _plans(self, store: int) -> Iterator[Plan]:
+        """Yield the plans for a magazine; each is made once, for whichever finding asks first."""
+        if store not in self._planned_for:
+            self._planned_for[store], _ = tee(self._needs(store).plans())
+        return copy(self._planned_for[store])
+
+    def _fed(self, slot: Slot) -> Iterator[Attempt]:
+        """Feed faster, start fuller, give more room, or several of these."""
+        item = self._network.gates[slot.gate].item
+        for plan in self._plans(slot.store):
+            yield self._planned(slot.store, plan, item)
+
+    def _planned(self, store: int, plan: Plan, item: str) -> Attempt:
+        """Make the edit of the flow that a plan asks for."""
+        source = self._needs(store).source_id
+        flow = self._flow
+        if plan.rate_per_min is not None:
+            changed = [
+                replaced(supply, rate_per_min=plan.rate_per_min) if supply.id == source else supply
+                for supply in flow.supplies
+            ]
+            flow = replaced(flow, supplies=tuple(changed))
+        fields = {"start_count": plan.start_count, "capacity": plan.capacity}
+        magazines = list(flow.magazines)
+        magazines[store] = replaced(magazines[store], **{k: v for k, v in fields.items() if v is not None})
+        flow = replaced(flow, magazines=tuple(magazines))
+        return Attempt("set_flow", {"flow": flow}, _order_of(plan, magazines[store].id, item))
+
+    # What opens too short or too long
+
+    def _longer(self, opening: Opening) -> Iterator[Attempt]:
+        """Stretch the block, or that of the reload, so that what is meant can leave."""
+        gate = self._network.gates[opening.gate]
+        if opening.why == "reload" and gate.reload is not None:
+            short = microseconds(gate.reload.item_s) - opening.reload_us
+            refs = self._blocks_in(gate.reload.state, self._states(gate.reload.state) or ())
+        elif opening.why == "short":
+            short = microseconds(gate.item_s) * max(1, opening.meant) - opening.length_us
+            refs = self._blocks(opening)
+        else:
+            return
+        yield from self._stretched(refs, short)
+
+    def _shorter(self, opening: Opening) -> Iterator[Attempt]:
+        """Shorten the block so that no more leaves than is meant."""
+        gate = self._network.gates[opening.gate]
+        most = microseconds(gate.item_s) * (opening.meant + 1) - 1
+        yield from self._stretched(self._blocks(opening), most - opening.length_us)
+
+    def _stretched(self, refs: Sequence[BlockRef], by_us: int) -> Iterator[Attempt]:
+        for ref in refs:
+            by_deg = self._own_deg(ref.lane_id, by_us)
+            yield from filter(None, (ended(self._project, ref, by_deg, "give"),))
+            yield from filter(None, (begun(self._project, ref, -by_deg, "give"),))
+
+    # What comes at the wrong time
+
+    def _apart(self, meeting: Meeting) -> Iterator[Attempt]:
+        """Move the later item's block later, or the earlier one's earlier."""
+        near, clock = meeting.near, self._clock
+        first, second = self._network.slots[near.first], self._network.slots[near.second]
+        channel = next(channel for channel in self._flow.channels if channel.id == near.channel)
+        one, other = (_pass(slot, near.channel) for slot in (first, second))
+        turns = (meeting.second_turn - meeting.first_turn) * clock.cycle_us
+        gap = turns + second.phase_us + other[0] - first.phase_us - one[1]
+        yield from self._moved(second, microseconds(channel.headway_s) - gap)
+        yield from self._moved(first, gap - microseconds(channel.headway_s))
+        places = [(by, slot) for slot in (second, first) for by in self._places(slot, channel)]
+        for by, slot in sorted(places, key=lambda place: abs(place[0]))[:MOST_PLACES]:
+            yield from self._moved(slot, by)
+
+    def _places(self, slot: Slot, channel: Channel) -> Iterator[int]:
+        """Yield by how much, µs, to move an item just behind or before each other one in a channel."""
+        cycle, headway = self._clock.cycle_us, microseconds(channel.headway_s)
+        own = _pass(slot, channel.id)
+        for other in self._network.slots:
+            if other is slot or all(step.channel != channel.id for step in other.route.passes):
+                continue
+            window = _pass(other, channel.id)
+            apart = other.phase_us - slot.phase_us
+            for by in (apart + window[1] - own[0] + headway, apart + window[0] - own[1] - headway):
+                yield (by + cycle // 2) % cycle - cycle // 2
+
+    def _moved(self, slot: Slot, by_us: int) -> Iterator[Attempt]:
+        """Move the block in a slot's opening."""
+        for ref in self._blocks(self._network.openings[slot.opening])[:1]:
+            yield moved(self._project, ref, self._own_deg(ref.lane_id, by_us))
+
+    def _in_order(self, order: WrongOrder) -> Iterator[Attempt]:
+        """Move what comes too early after what is expected, or that before it; let out no more than meant."""
+        got, other = order.mismatch.got, order.mismatch.other
+        if got is None:
+            return
+        if other is None:
+            yield from self._shorter(self._network.openings[self._network.slots[got.slot].opening])
+            return
+        slots = (self._network.slots[got.slot], self._network.slots[other.slot])
+        by_us = other.latest_us - got.earliest_us + self._headway(*slots)
+        yield from self._moved(slots[0], by_us)
+        yield from self._moved(slots[1], -by_us)
+
+    def _headway(self, *slots: Slot) -> int:
+        """Return the most that the channels on the way of some slots ask for, µs, at least 1."""
+        passed = {step.channel for slot in slots for step in slot.route.passes}
+        asked = [channel.headway_s for channel in self._flow.channels if channel.id in passed]
+        return max(1, *(microseconds(headway) for headway in asked), 1)
+
+    def _in_state(self, item: Lostling) -> Iterator[Attempt]:
+        """Hold a state of the diverter for the whole arrival, or let the item come while it holds."""
+        slot = self._network.slots[item.slot]
+        channel = next(c for c in self._flow.channels if c.id == slot.route.passes[-1].channel)
+        branches = channel.to.by_state if isinstance(channel.to, Diverter) else ()
+        sized = [entry for branch in branches for entry in self._holding(branch, slot)]
+        yield from (attempt for _, attempt in sorted(sized, key=lambda entry: entry[0]))
+
+    def _holding(self, branch: Branch, slot: Slot) -> Iterator[tuple[int, Attempt]]:
+        """Yield attempts with their sizes, µs, to bring a branch's state and an item's window together."""
+        cycle, (earliest, latest) = self._clock.cycle_us, slot.route.window
+        for interval in self._states(branch.state) or ():
+            begin, length = self._clock.offset(interval.span.start), self._clock.offset(interval.span.length)
+            since = (slot.phase_us + earliest - begin) % cycle
+            after, before = since + latest - earliest - length, cycle - since
+            refs = self._blocks_in(branch.state, (interval,))
+            if after > 0:
+                yield from ((after, attempt) for attempt in self._edged(ended, refs[-1:], after))
+            yield from ((before, attempt) for attempt in self._edged(begun, refs[:1], -before))
+            yield from ((after, attempt) for attempt in self._moved(slot, -after) if after > 0)
+            yield from ((before, attempt) for attempt in self._moved(slot, before))
+
+    def _edged(self, edit: Edge, refs: Sequence[BlockRef], by_us: int) -> Iterator[Attempt]:
+        """Move an edge of a block; as the move beside it grows shorter, the state follows by less."""
+        for ref in refs:
+            by_deg = self._own_deg(ref.lane_id, by_us)
+            attempts = [edit(self._project, ref, by_deg * more) for more in (1.0, 1.1, 1.2, 1.35, 1.5)]
+            yield from (attempt for attempt in attempts if attempt is not None)
+
+    def _blocks(self, opening: Opening) -> list[BlockRef]:
+        return self._blocks_in(self._network.gates[opening.gate].state, (opening.interval,))
+
+    def _blocks_in(self, state: State, intervals: Sequence[Interval]) -> list[BlockRef]:
+        """Name the blocks in some intervals of a state that an edit may touch."""
+        own = self._project.lane(state.lane).program_id
+        count = len(self._project.lane(own).blocks)
+        refs = [BlockRef(own, block) for i in intervals for block in i.blocks if block < count]
+        return [ref for ref in dict.fromkeys(refs) if is_free(self._project, ref)]
+
+    def _own_deg(self, lane_id: str, time_us: int) -> float:
+        """Turn a time into an angle of a lane's own stack, degrees."""
+        turns = self._project.stack_of(self._project.lane(lane_id)).turns
+        return time_us * TURN / self._clock.cycle_us * turns
+
+
+def _pass(slot: Slot, channel: str) -> tuple[int, int]:
+    """Return the window in which a slot's item reaches a channel's end, µs after it left."""
+    step = next(step for step in slot.route.passes if step.channel == channel)
+    return step.earliest_us, step.latest_us
+
+
+def _name(finding: Finding) -> tuple[object, ...]:
+    """Name what a finding is about, the same before and after an edit."""
+    where = [finding.facts.get(key) for key in ("magazine", "channel", "outlet", "full")]
+    return (finding.rule, frozenset(finding.lanes), *where)
+
+
+def _order_of(plan: Plan, magazine: str, item: str) -> str:
+    """Write a plan as an order to the maker."""
+    orders = []
+    if plan.rate_per_min is not None:
+        orders.append(f"feed at least {per_minute(plan.rate_per_min)}")
+    if plan.capacity is not None:
+        orders.append(f"make room for {counted(plan.capacity, item)} in {magazine}")
+    if plan.start_count is not None:
+        orders.append(f"start with {counted(plan.start_count, item)} in {magazine}")
+    text = " and ".join(filter(None, [", ".join(orders[:-1]), orders[-1]]))
+    return f"{text[0].upper()}{text[1:]}."

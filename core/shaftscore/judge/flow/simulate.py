@@ -1,0 +1,86 @@
+"""The simulation as a whole: run, judge, find cures, and say what each magazine needs."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Mapping
+from types import MappingProxyType
+
+from shaftscore.base.progress import Progress, Share, Silent
+from shaftscore.judge.flow.clock import Clock
+from shaftscore.judge.flow.cures import Cures
+from shaftscore.judge.flow.history import history
+from shaftscore.judge.flow.needs import Needs
+from shaftscore.judge.flow.observed import Observed, Observer
+from shaftscore.judge.flow.openings import Interval
+from shaftscore.judge.flow.result import FlowResult, MagazineResult
+from shaftscore.judge.flow.routes import States
+from shaftscore.model import LevelState, Project, RangeState, State
+
+MOST_TURNS = 10_000
+"""Turns after which a run ends that neither repeats nor fails."""
+
+StateSource = (
+    Callable[[State], "tuple[Interval, ...] | None"]
+    | Mapping[LevelState | RangeState, "tuple[Interval, ...]"]
+)
+"""Intervals of a state, master angles; None, or a state not in the mapping, where they are not known."""
+
+
+def simulate(
+    project: Project,
+    states: StateSource,
+    max_turns: int = MOST_TURNS,
+    progress: Progress | None = None,
+    *,
+    speed_rpm: float | None = None,
+    lanes: Collection[str] | None = None,
+) -> FlowResult:
+    """Simulate the flow of a project.
+
+    states: returns the intervals of the gates' and diverters' states, master angles. max_turns: the run
+    ends after this many. speed_rpm: instead of the project's. lanes: look at the gates of these lanes
+    alone, and at what lies within them. Other rates and travels: give a project with other records.
+    Raises ValueError if the project has no flow, shaftscore.base.errors.Cancelled if progress does.
+    """
+    if project.flow is None:
+        raise ValueError(f'the project "{project.name}" has no flow')
+    progress = progress or Silent()
+    clock = Clock.of(project.shaft.speed_rpm if speed_rpm is None else speed_rpm)
+    asked: States = states.get if isinstance(states, Mapping) else states
+    observer = Observer(max_turns, None if lanes is None else frozenset(lanes))
+    observed = observer.observe(project, clock, asked, Share(progress, 0.0, 0.4))
+    magazines = _magazines(observed, max_turns, Share(progress, 0.4, 0.7))
+    cures = Cures(project, clock, asked, observer, observed)
+    findings = tuple(cures.cured(observed.judged, Share(progress, 0.7, 1.0)))
+    failed = observed.failed
+    return FlowResult(
+        holds_for_ever=False if failed else True if observed.repeats and observed.is_whole else None,
+        turns=observed.run.turns if failed is None else failed,
+        magazines=MappingProxyType(magazines),
+        findings=findings,
+        history=history(observed.network, failed or 1),
+    )
+
+
+def _magazines(observed: Observed, most_turns: int, progress: Progress) -> dict[str, MagazineResult]:
+    net, found = observed.network, {}
+    rates: dict[int | None, float | None] = {}
+    for index, store in enumerate(net.stores):
+        progress.report(index / len(net.stores), "What the magazines need")
+        if store.id not in net.outside:
+            needs = Needs.of(net, index, most_turns)
+            rates[needs.source] = needs.rate_per_min(rates.get(needs.source))
+            found[store.id] = _magazine(observed, index, needs, rates[needs.source])
+    return found
+
+
+def _magazine(observed: Observed, index: int, needs: Needs, rate_per_min: float | None) -> MagazineResult:
+    run, net = observed.run, observed.network
+    turn, slot = run.lowest_at[index]
+    return MagazineResult(
+        lowest_count=run.lowest[index],
+        turn=turn + 1,
+        deg=0.0 if slot < 0 else net.slot_deg(slot),
+        needed_rate_per_min=rate_per_min,
+        needed_capacity=needs.capacity(),
+    )

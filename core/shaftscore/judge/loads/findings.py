@@ -1,0 +1,195 @@
+"""Findings about forces, stress, torque and the drive."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from math import atan2, ceil, degrees, isfinite
+
+import numpy as np
+
+from shaftscore.base import wording
+from shaftscore.base.angles import Arcs, wrap
+from shaftscore.base.tolerance import over, under
+from shaftscore.judge.findings import Cure, Finding, Severity, found
+from shaftscore.judge.loads import drive as train
+from shaftscore.judge.loads.extreme import Extreme
+from shaftscore.judge.loads.forces import guide_factor
+from shaftscore.judge.loads.lane import LaneLoads
+from shaftscore.judge.loads.machine import MachineLoads
+from shaftscore.model import Drive, TranslatingRoller, replaced
+from shaftscore.model.base import MOST_FORCE_N
+
+LOAD_RULES = ("float", "contact-stress", "self-locking", "acceleration-jump")
+"""Rules judged for lanes with a load."""
+
+DRIVE_RULES = ("overload", "wrong-hand", "off-speed")
+"""Rules judged for a project with a drive."""
+
+OFF_SPEED = 0.02
+"""A drive may run the shaft this share off the project's speed (the file format)."""
+
+STEP_NOTE, STEP_WARNING = 0.1, 1.0
+"""Shares of the least contact force that a step in acceleration may cost (the file format)."""
+
+
+def lane_findings(lane_id: str, loads: LaneLoads) -> Iterator[Finding]:
+    """Judge one lane: float, contact stress, self-locking, and the worst step in acceleration."""
+    yield from _float(lane_id, loads)
+    yield from _stress(lane_id, loads)
+    yield from _locking(lane_id, loads)
+    yield from _step(lane_id, loads)
+
+
+def _place(loads: LaneLoads, theta_deg: float) -> tuple[Arcs, float]:
+    """Return a place of the lane's stack as a span and an angle of the master shaft (its first one)."""
+    master = wrap(theta_deg) / loads.solved.turns
+    return Arcs.span(master, 0.0), master
+
+
+def _float(lane_id: str, loads: LaneLoads) -> Iterator[Finding]:
+    limit = loads.float_speed
+    if limit is None or not under(limit.value, loads.top_rpm, loads.top_rpm):
+        return
+    span, at = _place(loads, limit.theta_deg)
+    yield found(
+        "float",
+        (lane_id,),
+        span=span,
+        value=limit.value,
+        limit=loads.top_rpm,
+        cure=_stiffer(lane_id, loads),
+        at_deg=at,
+    )
+
+
+def _stiffer(lane_id: str, loads: LaneLoads) -> Cure:
+    if not loads.wanted_preload_n < MOST_FORCE_N:
+        return Cure(sentence="No spring that can be given holds it here: a gentler move, or a lower speed.")
+    # A little over the least: at that itself the contact force is zero, and rounding decides.
+    preload = ceil(loads.wanted_preload_n * (1 + 1e-5) * 10 + 1e-6) / 10
+    more = preload - loads.load.spring_preload_n
+    return Cure(
+        sentence=f"Preload {wording.newtons(preload)}, {wording.newtons(more)} more.",
+        edit="set_lane",
+        arguments={"lane_id": lane_id, "load": replaced(loads.load, spring_preload_n=preload)},
+    )
+
+
+def _stress(lane_id: str, loads: LaneLoads) -> Iterator[Finding]:
+    peak = loads.peak_pressure
+    if peak is None or not over(peak.value, loads.allowed_mpa, loads.allowed_mpa):
+        return
+    span, at = _place(loads, peak.theta_deg)
+    yield found("contact-stress", (lane_id,), span=span, value=peak.value, limit=loads.allowed_mpa, at_deg=at)
+
+
+def _locking(lane_id: str, loads: LaneLoads) -> Iterator[Finding]:
+    grip = loads.least_grip
+    if grip is None or grip.value > 0:
+        return
+    span, at = _place(loads, grip.theta_deg)
+    forces = loads.forces(np.array([grip.theta_deg]), loads.speed_rpm)
+    move, to_level = _move_at(loads, grip.theta_deg)
+    yield found(
+        "self-locking",
+        (lane_id,),
+        span=span,
+        value=float(abs(forces.at.pressure_deg[0])),
+        limit=degrees(atan2(1, guide_factor(loads.solved.lane.follower))),
+        cure=_longer_guide(loads),
+        at_deg=at,
+        move=move,
+        to_level=to_level,
+    )
+
+
+def _longer_guide(loads: LaneLoads) -> Cure | None:
+    """Return what the guide would need: less overhang is the cure of the trade."""
+    follower = loads.solved.lane.follower
+    if not isinstance(follower, TranslatingRoller) or not follower.overhang_mm:
+        return None
+    return Cure(sentence="Guide nearer to the roller, so that less of it overhangs, or a gentler move.")
+
+
+def _move_at(loads: LaneLoads, theta_deg: float) -> tuple[str, str]:
+    """Return `rise` or `fall` and the level that the move at an angle leads to."""
+    at = wrap(theta_deg)
+    for segment in loads.profile.motion.segments:
+        if segment.curve is not None and Arcs.span(segment.start_deg, segment.length_deg).contains(at):
+            return ("rise" if segment.rise_mm >= 0 else "fall"), getattr(
+                segment, "to_level", "the next point"
+            )
+    return "move", "the next level"
+
+
+def _step(lane_id: str, loads: LaneLoads) -> Iterator[Finding]:
+    """Find the step in acceleration that costs the greatest share of the contact force there."""
+    worst = worst_step(loads)
+    if worst is None:
+        return
+    force, contact, theta = worst
+    share = force / contact if contact > 0 else np.inf
+    if share <= STEP_NOTE:
+        return
+    span, at = _place(loads, theta)
+    yield found(
+        "acceleration-jump",
+        (lane_id,),
+        severity=Severity.WARNING if share > STEP_WARNING else Severity.NOTE,
+        span=span,
+        value=force,
+        limit=contact,
+        at_deg=at,
+        to_level=_move_at(loads, theta)[1],
+    )
+
+
+def worst_step(loads: LaneLoads) -> tuple[float, float, float] | None:
+    """Return (force of the step N, least contact force there N, angle) at the worst step, or None."""
+    theta = np.array([piece.start_deg for piece in loads.profile.nodes.pieces])
+    if not len(theta) or loads.is_groove:
+        return None
+    left, right = (loads.forces(wrap(theta), loads.top_rpm, side) for side in ("left", "right"))
+    force = np.abs(right.inertia_n_s2 - left.inertia_n_s2) * right.omega**2
+    contact = np.minimum(left.contact_n, right.contact_n)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        share = np.where(force > 0, force / np.maximum(contact, 0.0), 0.0)
+    at = int(np.argmax(share))
+    return (float(force[at]), float(contact[at]), float(theta[at])) if share[at] > 0 else None
+
+
+def drive_findings(machine: MachineLoads) -> Iterator[Finding]:
+    """Judge the drive, where the project has one: peak torque, sense and speed."""
+    drive = machine.drive
+    if drive is None:
+        return
+    shaft = machine.project.shaft
+    if (peak := machine.camshaft.peak) is not None and isfinite(peak.value):
+        # Where a guide locks no drive is strong enough; self-locking says so.
+        yield from _overload(drive, peak)
+    if (turn := train.shaft_turn(drive)) != shaft.turn:
+        cure = Cure(sentence="Reverse the motor, or one more external mesh.")
+        if drive.source.kind == "crank":
+            cure = Cure(sentence="Crank the other way, or one more external mesh.")
+        yield found("wrong-hand", (), cure=cure, shaft_turn=turn, program_turn=shaft.turn)
+    speed = train.shaft_speed_rpm(drive)
+    if speed is not None and over(abs(speed / shaft.speed_rpm - 1), OFF_SPEED):
+        wanted = train.ratio(drive) * speed / shaft.speed_rpm
+        cure = Cure(sentence=f"Gear {wanted:.2f} to 1, or speed {wording.rpm(speed)} in the project.")
+        yield found("off-speed", (), value=speed, limit=shaft.speed_rpm, cure=cure)
+
+
+def _overload(drive: Drive, peak: Extreme) -> Iterator[Finding]:
+    allowed = train.allowed_torque_nm(drive)
+    if not over(peak.value, allowed, allowed):
+        return
+    wanted = ceil(train.ratio(drive) * peak.value / allowed * 10) / 10
+    yield found(
+        "overload",
+        (),
+        span=Arcs.span(peak.theta_deg, 0.0),
+        value=peak.value,
+        limit=allowed,
+        cure=Cure(sentence=f"Gear {wanted:.1f} to 1, or a stronger {drive.source.kind}."),
+        at_deg=peak.theta_deg,
+    )

@@ -1,0 +1,169 @@
+"""The forces between a disc and its follower, and the torque that they ask of the stack.
+
+Terms: the *driving force* F acts along the travel at the roller and carries the load: spring, friction,
+external force and inertia. The *contact force* N acts along the contact normal, at the pressure angle α
+to the travel. The *guide factor* μ (1 + 2A/B) is the friction that N sin α causes in a guide of length B
+with the overhang A.
+
+Formulas: F = preload + rate x lift + external + m a + friction sign(v), the sign 0 in a dwell;
+N = F / (cos α - sign(v) μ (1 + 2A/B) sin |α|), and in a groove, which drives both ways,
+N = |F| / (cos α - sign(F) sign(v) μ (1 + 2A/B) sin |α|); T = sign(F) N cos α s' + μc N r.
+Source: H. A. Rothbart (ed.), Cam Design Handbook, McGraw-Hill 2004, eq. 6.4 to 6.6 (guide); the torque is
+the power balance T ω = N cos α v with the contact friction at the radius r of the contact.
+
+Signs: T is positive where the motor drives, negative where springs drive the shaft. Angles are of the
+lane's own stack, derivatives by radian of its turn. Forces N, lengths mm, torques N·m.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from math import pi
+
+import numpy as np
+
+from shaftscore.kinematics.followers import Reals, lift_of
+from shaftscore.kinematics.profiles import Kinematics
+from shaftscore.model import Follower, Lane, Load, TranslatingFlat, TranslatingRoller
+
+ROLLER_FRICTION = 0.05
+"""Contact friction of a roller where none is given (the file format's default)."""
+
+FLAT_FRICTION = 0.25
+"""Contact friction of a flat face where none is given (the file format's default)."""
+
+
+def contact_friction(follower: Follower) -> float:
+    """Return the contact's friction coefficient."""
+    if follower.contact_friction is not None:
+        return follower.contact_friction
+    return FLAT_FRICTION if isinstance(follower, TranslatingFlat) else ROLLER_FRICTION
+
+
+def guide_factor(follower: Follower) -> float:
+    """Return μ (1 + 2A/B) of a follower's guide; 0 without one."""
+    if not isinstance(follower, TranslatingRoller) or follower.guide_length_mm is None:
+        return 0.0
+    return follower.guide_friction * (1 + 2 * (follower.overhang_mm or 0.0) / follower.guide_length_mm)
+
+
+def angular_speed(speed_rpm: float, turns: int) -> float:
+    """Return the speed of a stack that turns `turns` times a cycle, rad/s."""
+    return 2 * pi * speed_rpm * turns / 60
+
+
+def output_ratio(follower: Follower, output_mm: Reals) -> Reals:
+    """Return output mm per roller mm at outputs (n,); inf where a linkage stands still at its roller."""
+    zeros, ones = np.zeros_like(output_mm), np.ones_like(output_mm)
+    with np.errstate(divide="ignore"):
+        return np.asarray(1.0 / lift_of(follower, np.stack([output_mm, ones, zeros, zeros]))[1])
+
+
+@dataclass(frozen=True, eq=False)
+class Forces:
+    """Forces at n angles of a lane's stack; see the module's text.
+
+    lane: with a load. at: the contact's kinematics. output: (4, n) output and derivatives by radian.
+    direction: (n,) sign of the velocity: +1 rising, -1 falling, 0 in a dwell. omega: speed of the stack,
+    rad/s.
+    """
+
+    lane: Lane
+    load: Load
+    at: Kinematics
+    output: Reals
+    direction: Reals
+    omega: float
+
+    @cached_property
+    def _carried(self) -> tuple[Reals, Reals]:
+        """Return what the load reads, (4, n) at the roller or the output, and the ratio to the roller."""
+        if self.load.at == "roller":
+            return self.at.lift, np.ones_like(self.at.lift[0])
+        return self.output, output_ratio(self.lane.follower, self.output[0])
+
+    @cached_property
+    def steady_n(self) -> Reals:
+        """Driving force at rest speed: spring, external force and friction, N."""
+        load, (carried, ratio) = self.load, self._carried
+        spring = load.spring_preload_n + load.spring_rate_n_per_mm * carried[0]
+        return np.asarray((spring + load.external_n + load.friction_n * self.direction) * ratio)
+
+    @cached_property
+    def inertia_n_s2(self) -> Reals:
+        """Driving force of inertia by the square of the stack's speed, N s²/rad²."""
+        carried, ratio = self._carried
+        return np.asarray(self.load.moving_mass_g * 1e-6 * carried[2] * ratio)
+
+    @cached_property
+    def driving_n(self) -> Reals:
+        """Driving force F along the travel, N."""
+        return np.asarray(self.steady_n + self.inertia_n_s2 * self.omega**2)
+
+    @property
+    def release_mm_s2(self) -> Reals:
+        """Acceleration of the output at which the driving force is 0, mm/s²; -inf without a mass.
+
+        The load's acceleration is then -(spring + external + friction) / mass. Where it is taken at the
+        roller, the output's is that by the ratio, and what a linkage adds by its velocity.
+        """
+        mass = self.load.moving_mass_g * 1e-6
+        if mass == 0:
+            return np.full_like(self.steady_n, -np.inf)
+        free = -self.steady_n / (mass * self._carried[1])
+        if self.load.at == "output":
+            return np.asarray(free)
+        ratio = output_ratio(self.lane.follower, self.output[0])
+        return np.asarray(free * ratio + (self.output[2] - ratio * self.at.lift[2]) * self.omega**2)
+
+    @cached_property
+    def _pull(self) -> Reals:
+        """Which way the contact pushes: +1 outward; a groove also inward, -1."""
+        if self.lane.follower.closure == "groove":
+            return np.where(self.driving_n < 0, -1.0, 1.0)
+        return np.ones_like(self.driving_n)
+
+    @cached_property
+    def grip(self) -> Reals:
+        """What divides F into N; not positive where the guide's friction locks the follower."""
+        alpha = np.radians(self.at.pressure_deg)
+        lean = self._pull * self.direction * guide_factor(self.lane.follower)
+        return np.asarray(np.cos(alpha) - lean * np.abs(np.sin(alpha)))
+
+    @cached_property
+    def contact_n(self) -> Reals:
+        """Contact force N along the normal, N; 0 or less: contact is lost; inf: the follower is locked."""
+        force = self._pull * self.driving_n
+        free = self.grip > 0
+        return np.where(free, force / np.where(free, self.grip, 1.0), np.inf)
+
+    @cached_property
+    def torque_nm(self) -> Reals:
+        """Torque at the lane's own stack, N·m; nothing where contact is lost."""
+        alpha, normal = np.radians(self.at.pressure_deg), np.maximum(self.contact_n, 0.0)
+        rubbing = contact_friction(self.lane.follower) * normal * np.abs(self.at.profile)
+        with np.errstate(invalid="ignore"):
+            return np.asarray((self._pull * normal * np.cos(alpha) * self.at.lift[1] + rubbing) / 1000)
+
+    @cached_property
+    def relative_curvature(self) -> Reals:
+        """Sum of the curvatures of roller and disc, 1/mm; inf for a knife edge."""
+        roller = self.at.model.roller_radius_mm
+        if self.at.model.is_flat:
+            return self.at.curvature
+        with np.errstate(divide="ignore"):
+            own = np.float64(1.0) / np.float64(roller)
+        inner = self.at.curvature + own
+        outer = -self.at.pitch_curvature / (1 + roller * self.at.pitch_curvature) + own
+        return np.asarray(np.where(self._pull > 0, inner, outer))
+
+    @property
+    def steady_n_per_preload(self) -> Reals:
+        """Driving force by newton of spring preload: 1 at the roller, the ratio at the output."""
+        return self._carried[1]
+
+    @property
+    def carried_mm(self) -> Reals:
+        """How far the spring is drawn out from the lowest place: lift of the roller, or the output, mm."""
+        return np.asarray(self._carried[0][0])

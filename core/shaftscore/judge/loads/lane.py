@@ -1,0 +1,205 @@
+"""The loads of one lane over its turn, and the figures that they are judged by.
+
+Torque is taken at the machine's nominal speed; contact force, float and contact stress at the highest
+speed at which the machine must still work. Figures are extremes over the smooth pieces of the motion
+(`judge.loads.extreme`); they are computed when first asked for and kept. Angles are of the lane's stack.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from math import sqrt
+
+import numpy as np
+
+from shaftscore.base.angles import TURN, wrap
+from shaftscore.judge.loads.contact import effective_modulus_mpa, line_pressure_mpa
+from shaftscore.judge.loads.extreme import Extreme, greatest, least
+from shaftscore.judge.loads.forces import Forces, angular_speed
+from shaftscore.kinematics.followers import Reals
+from shaftscore.kinematics.profiles import Profile
+from shaftscore.kinematics.profiles.pieces import Side
+from shaftscore.model import Load, Material, Project
+from shaftscore.model.materials import materials_of
+from shaftscore.solution import LaneSolution
+
+GRID_DEG = 0.1
+"""Spacing of drawn curves, degrees of the master shaft."""
+
+GRID = np.arange(0.0, TURN, GRID_DEG)
+"""Master angles of drawn curves, degrees."""
+GRID.setflags(write=False)
+
+
+@dataclass(frozen=True, eq=False)
+class LaneLoads:
+    """Loads of a lane that has a profile and a load record.
+
+    speed_rpm, top_rpm: of the master shaft. disc, roller: materials of both partners.
+    """
+
+    solved: LaneSolution
+    profile: Profile
+    load: Load
+    speed_rpm: float
+    top_rpm: float
+    disc: Material
+    roller: Material
+
+    def same_as(self, other: LaneLoads) -> bool:
+        """Return whether another reads the very same results and values, so that one can serve as both."""
+        return self.solved is other.solved and (self.speed_rpm, self.top_rpm, self.disc, self.roller) == (
+            other.speed_rpm,
+            other.top_rpm,
+            other.disc,
+            other.roller,
+        )
+
+    def forces(self, theta_deg: Reals, speed_rpm: float, side: Side = "right") -> Forces:
+        """Return the forces at angles of the stack, (n,) degrees, at a speed of the master shaft."""
+        output = self.profile.motion.at(theta_deg, side)
+        at = self.profile.at(theta_deg, side)
+        omega = angular_speed(speed_rpm, self.solved.turns)
+        return Forces(self.solved.lane, self.load, at, output, np.sign(at.lift[1]), omega)
+
+    def at_nodes(self, speed_rpm: float) -> Forces:
+        """Return the forces at the motion's nodes (one-sided at steps) at a speed of the master shaft."""
+        nodes = self.profile.nodes
+        at = self.profile.trace(nodes.theta_deg, nodes.lift)
+        output = self.profile.motion.at(wrap(nodes.inside_deg))
+        omega = angular_speed(speed_rpm, self.solved.turns)
+        return Forces(self.solved.lane, self.load, at, output, nodes.rise, omega)
+
+    @cached_property
+    def nominal(self) -> Forces:
+        """Forces at the nodes of the motion, nominal speed."""
+        return self.at_nodes(self.speed_rpm)
+
+    @cached_property
+    def top(self) -> Forces:
+        """Forces at the nodes of the motion, highest speed."""
+        return self.nominal if self.top_rpm == self.speed_rpm else self.at_nodes(self.top_rpm)
+
+    @cached_property
+    def drawn_torque_nm(self) -> Reals:
+        """Torque at the lane's own stack over `GRID`, nominal speed, (n,) N·m."""
+        return self.forces(wrap(GRID * self.solved.turns), self.speed_rpm).torque_nm
+
+    @cached_property
+    def rest_torque_nm(self) -> Reals:
+        """Torque at the lane's own stack over `GRID` without inertia, as at a start, (n,) N·m."""
+        return self.forces(wrap(GRID * self.solved.turns), 0.0).torque_nm
+
+    @property
+    def is_groove(self) -> bool:
+        """Whether a groove holds the follower, so that contact cannot be lost."""
+        return self.solved.lane.follower.closure == "groove"
+
+    @cached_property
+    def contact_width_mm(self) -> float:
+        """Width over which disc and follower touch: disc less both chamfers, or the follower's, mm."""
+        disc, width = self.solved.lane.disc, self.solved.lane.follower.width_mm
+        running = disc.thickness_mm - 2 * disc.edge_chamfer_mm
+        return running if width is None else min(running, width)
+
+    @cached_property
+    def peak_torque(self) -> Extreme | None:
+        """Greatest torque asked of the motor at the lane's own stack, N·m."""
+        return greatest(
+            self.profile.nodes,
+            self.nominal.torque_nm,
+            lambda theta: self.forces(theta, self.speed_rpm).torque_nm,
+        )
+
+    @cached_property
+    def least_contact(self) -> Extreme | None:
+        """Least contact force at the highest speed, N; 0 or less means that contact is lost."""
+        return least(
+            self.profile.nodes,
+            np.where(self.profile.nodes.judged, self.top.contact_n, np.nan),
+            lambda theta: self.forces(theta, self.top_rpm).contact_n,
+        )
+
+    @cached_property
+    def peak_pressure(self) -> Extreme | None:
+        """Greatest line contact pressure at the highest speed, MPa."""
+        return greatest(
+            self.profile.nodes,
+            self._pressure(self.top),
+            lambda theta: self._pressure(self.forces(theta, self.top_rpm)),
+        )
+
+    def _pressure(self, forces: Forces) -> Reals:
+        modulus = effective_modulus_mpa(self.disc, self.roller)
+        by_length = forces.contact_n / self.contact_width_mm if self.contact_width_mm > 0 else np.nan
+        return line_pressure_mpa(np.asarray(by_length), forces.relative_curvature, modulus)
+
+    @property
+    def allowed_mpa(self) -> float:
+        """Contact pressure that the weaker of both materials stands, MPa."""
+        return min(self.disc.contact_mpa, self.roller.contact_mpa)
+
+    @cached_property
+    def float_speed(self) -> Extreme | None:
+        """Highest speed of the master shaft at which contact holds, rev/min, and where it is lost first.
+
+        None where no speed loses it (a groove, or no mass); 0 where the spring does not even hold at rest.
+        """
+        if self.is_groove:
+            return None
+        squared = least(
+            self.profile.nodes,
+            np.where(self.profile.nodes.judged, _squared_limit(self.top), np.nan),
+            lambda theta: _squared_limit(self.forces(theta, self.top_rpm)),
+        )
+        if squared is None:
+            return None
+        by_rpm = angular_speed(1.0, self.solved.turns)
+        return Extreme(sqrt(max(squared.value, 0.0)) / by_rpm, wrap(squared.theta_deg))
+
+    @cached_property
+    def wanted_preload_n(self) -> float:
+        """Least spring preload with which contact holds at the highest speed, N."""
+        spare = least(
+            self.profile.nodes,
+            np.where(self.profile.nodes.judged, _spare_n(self.top), np.nan),
+            lambda theta: _spare_n(self.forces(theta, self.top_rpm)),
+        )
+        return 0.0 if spare is None else max(0.0, self.load.spring_preload_n - spare.value)
+
+    @cached_property
+    def least_grip(self) -> Extreme | None:
+        """Least of what divides the driving force into the contact force; 0 or less: locked."""
+        moving = np.where(self.nominal.direction != 0, self.nominal.grip, np.nan)
+        return least(self.profile.nodes, moving, lambda theta: self.forces(theta, self.speed_rpm).grip)
+
+
+def _spare_n(forces: Forces) -> Reals:
+    """Return by how much less preload contact would still hold, N; negative where preload is missing."""
+    return np.asarray(forces.driving_n / forces.steady_n_per_preload)
+
+
+def _squared_limit(forces: Forces) -> Reals:
+    """Return the square of the stack's speed at which the driving force is 0, (rad/s)²; inf if none is."""
+    inertia = forces.inertia_n_s2
+    falling = inertia < 0
+    limit = np.where(falling, forces.steady_n / np.where(falling, -inertia, 1.0), np.inf)
+    return np.asarray(np.where(forces.steady_n <= 0, 0.0, limit))
+
+
+def lane_loads(project: Project, solved: LaneSolution) -> LaneLoads | None:
+    """Return a lane's loads, or None if it has no load record or no profile."""
+    lane, shaft = solved.lane, project.shaft
+    if lane.load is None or solved.profile is None:
+        return None
+    materials = materials_of(project)
+    return LaneLoads(
+        solved=solved,
+        profile=solved.profile,
+        load=lane.load,
+        speed_rpm=shaft.speed_rpm,
+        top_rpm=shaft.top_speed_rpm,
+        disc=materials[lane.disc.material],
+        roller=materials[lane.follower.material],
+    )

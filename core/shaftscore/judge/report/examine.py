@@ -1,0 +1,230 @@
+"""The report of a project: its solution, flow, all findings and the smallest margin.
+
+`examine` makes it, reusing from the report before whatever did not change. A report belongs to one
+project object and holds it. What takes longer than a frame of the editor (the flow, the chance) can be left
+out; the last result then stands in, with the project that it belongs to.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Hashable, Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
+from functools import partial
+
+from shaftscore.edits import BlockRef
+from shaftscore.judge.bodies import Nearest, nearest_of, parts_of
+from shaftscore.judge.checks import CHECKS, Kept, Memo, run_checks
+from shaftscore.judge.checks.margin import Margin, RuleMargin, rule_margins, smallest_of
+from shaftscore.judge.findings import Finding, Severity
+from shaftscore.judge.flow import FlowResult, simulate
+from shaftscore.judge.loads import MachineLoads, machine_loads
+from shaftscore.judge.loads.findings import DRIVE_RULES, LOAD_RULES, drive_findings, lane_findings
+from shaftscore.judge.report import chance as chances
+from shaftscore.judge.spread import Spread
+from shaftscore.kinematics.motion.states import StateInterval
+from shaftscore.model import Diverter, Flow, LevelState, Project, RangeState
+from shaftscore.solution import Solution, solve
+from shaftscore.solution.lane import Reads, same_reads
+
+
+@dataclass(frozen=True)
+class Report:
+    """What is known of one project.
+
+    findings: sorted, errors first. checked: names of the rules that were judged. flow: the result of
+    the simulation, and flow_project the project that it belongs to (an older one while a block is
+    held). loads: forces and torque, of this very project. margin: the smallest slack of all rules between
+    lanes, or None where no rule limits anything. chance: the chance that a real machine works, with the
+    project that it belongs to, or None in a hurry. lanes: ids of the lanes that were looked at, or None for
+    the whole machine. margins, kept, flow_reads: what the next report may take over.
+    """
+
+    project: Project
+    solution: Solution
+    findings: tuple[Finding, ...]
+    checked: tuple[str, ...]
+    flow: FlowResult | None = None
+    flow_project: Project | None = None
+    loads: MachineLoads | None = None
+    margin: Margin | None = None
+    chance: chances.Chance | None = None
+    lanes: frozenset[str] | None = None
+    margins: tuple[RuleMargin, ...] = field(default=(), repr=False)
+    kept: Mapping[Hashable, Kept] = field(default_factory=dict, repr=False)
+    flow_reads: Reads = field(default=(), repr=False)
+
+    def count(self, severity: Severity) -> int:
+        """Count the findings of a severity."""
+        return sum(finding.severity == severity for finding in self.findings)
+
+    @property
+    def is_clean(self) -> bool:
+        """Whether nothing above a note was found, and nothing was left unchecked."""
+        return all(finding.severity is Severity.NOTE for finding in self.findings)
+
+    @property
+    def is_current(self) -> bool:
+        """Whether the flow in it belongs to its own project."""
+        return self.project.flow is None or self.flow_project is self.project
+
+    @property
+    def spread(self) -> Spread | None:
+        """What drawing machines gave; None where nothing limits them, or nothing was drawn yet."""
+        return None if self.chance is None else self.chance.spread
+
+    def nearest(self, stack_id: str) -> Nearest | None:
+        """Return the two parts of a stack that come nearest to one another over a turn, with their clearance.
+
+        None where no two parts stand at heights that let them meet. Computed when asked for (some tenths of
+        a second with many rods and guides); keep it while the report's project is the same. Raises KeyError
+        for an unknown stack.
+        """
+        stack = next((one for one in self.project.stacks if one.id == stack_id), None)
+        if stack is None:
+            raise KeyError(stack_id)
+        return nearest_of(parts_of(self.solution, stack), stack)
+
+
+def examine(
+    project: Project,
+    previous: Report | None = None,
+    late: bool = True,
+    lanes: Collection[str] | None = None,
+) -> Report:
+    """Solve and judge a project.
+
+    previous: the report before; what did not change is taken from it. late: False leaves out what takes
+    longer than a frame (cures of a disc's shape; flow, drive and chance stay as in `previous`).
+    lanes: only these lanes, and only the rules that lie within them. Raises KeyError for an unknown lane.
+    """
+    chosen = None if lanes is None else frozenset(lanes)
+    for lane_id in chosen or ():
+        project.lane(lane_id)
+    before = previous if previous is not None and previous.lanes == chosen else None
+    solution = solve(project, before.solution if before else None, chosen)
+    memo = Memo(before.kept if before else {}, slow_cures=late)
+    run = _flow(solution, before, late, chosen)
+    loads = machine_loads(solution, before.loads if before else None)
+    chance = _chance(solution, run, before, late=late)
+    margins = rule_margins(solution, before.margins if before else ())
+    findings = [
+        *run_checks(CHECKS, solution, memo),
+        *_flow_findings(run, solution),
+        *_load_findings(loads, memo),
+        *_drive_findings(loads, before, late=late, whole=chosen is None),
+        *_chance_findings(chance, project),
+    ]
+    return Report(
+        project=project,
+        solution=solution,
+        findings=tuple(sorted(findings, key=lambda finding: finding.order)),
+        checked=_checked(run.result, loads, chance, whole=chosen is None),
+        flow=run.result,
+        flow_project=run.project,
+        loads=loads,
+        margin=smallest_of(margins),
+        margins=margins,
+        chance=chance,
+        lanes=chosen,
+        kept=memo.now,
+        flow_reads=run.reads,
+    )
+
+
+@dataclass(frozen=True)
+class _FlowRun:
+    """A result of the flow, the project that it belongs to, and what it was computed from."""
+
+    result: FlowResult | None = None
+    project: Project | None = None
+    reads: Reads = ()
+
+
+def _flow(solution: Solution, before: Report | None, late: bool, lanes: frozenset[str] | None) -> _FlowRun:
+    """Run the flow, or take the last result where it still holds, or where there is no time for it."""
+    project = solution.project
+    if project.flow is None:
+        return _FlowRun()
+    reads = _flow_reads(solution, project.flow)
+    if before is not None and same_reads(reads, before.flow_reads):
+        current = before.flow_project is before.project
+        return _FlowRun(before.flow, project if current else before.flow_project, reads)
+    if not late:
+        return _FlowRun(before.flow, before.flow_project, before.flow_reads) if before else _FlowRun()
+
+    def states(state: LevelState | RangeState) -> tuple[StateInterval, ...] | None:
+        lane = solution.lanes.get(state.lane)
+        return None if lane is None or lane.motion is None else lane.intervals(state)
+
+    return _FlowRun(simulate(project, states, lanes=lanes), project, reads)
+
+
+def _flow_reads(solution: Solution, flow: Flow) -> Reads:
+    """Return what the flow's result depends on: its record, the speed, and the lanes that it asks for."""
+    states = [gate.state for gate in flow.gates]
+    states += [gate.reload.state for gate in flow.gates if gate.reload is not None]
+    asked = {state.lane for state in states}
+    for channel in flow.channels:
+        if isinstance(channel.to, Diverter):
+            asked |= {branch.state.lane for branch in channel.to.by_state}
+    lanes = [solution.lanes.get(lane_id) for lane_id in sorted(asked)]
+    return (flow, solution.project.shaft.speed_rpm, *lanes)
+
+
+def _flow_findings(run: _FlowRun, solution: Solution) -> list[Finding]:
+    """Return the flow's findings; of an older project's only those whose lanes and blocks are still there."""
+    if run.result is None:
+        return []
+    if run.project is solution.project:
+        return list(run.result.findings)
+    return [finding for finding in run.result.findings if _still_there(finding, solution.project)]
+
+
+def _still_there(finding: Finding, project: Project) -> bool:
+    known = project.lane_index
+    refs = [subject for subject in finding.subjects if isinstance(subject, BlockRef)]
+    return all(lane in known for lane in finding.lanes) and all(
+        ref.lane_id in known and ref.index < len(project.lane(ref.lane_id).blocks) for ref in refs
+    )
+
+
+def _load_findings(loads: MachineLoads, memo: Memo) -> Iterator[Finding]:
+    """Yield the findings of each lane's loads, kept while they are the same."""
+    for lane_id, lane in loads.lanes.items():
+        yield from memo.keep(("loads", lane_id), (lane,), partial(lane_findings, lane_id, lane))
+
+
+def _drive_findings(
+    loads: MachineLoads, before: Report | None, *, late: bool, whole: bool
+) -> Iterable[Finding]:
+    """Judge the drive, or let what was last said of it stand in; of some lanes alone it says nothing."""
+    if not whole or loads.drive is None:
+        return ()
+    if late:
+        return drive_findings(loads)
+    return [finding for finding in before.findings if finding.rule in DRIVE_RULES] if before else ()
+
+
+def _chance(solution: Solution, run: _FlowRun, before: Report | None, *, late: bool) -> chances.Chance | None:
+    """Draw machines, where the flow that they are judged with is this project's."""
+    last = before.chance if before is not None else None
+    current = last is not None and before is not None and last.project is before.project
+    return chances.chance(solution, run.result, last, late=late, current=current)
+
+
+def _chance_findings(chance: chances.Chance | None, project: Project) -> list[Finding]:
+    """Return the finding of the chance; of an older project's only while its lanes are still there."""
+    finding = None if chance is None else chance.finding
+    return [finding] if finding is not None and _still_there(finding, project) else []
+
+
+def _checked(
+    flow: FlowResult | None, loads: MachineLoads, chance: chances.Chance | None, *, whole: bool
+) -> tuple[str, ...]:
+    """Name the rules that were judged: those of flow, loads, drive and chance where the project has them."""
+    rules = [rule for check in CHECKS for rule in check.rules]
+    rules += flow.checked if flow is not None else ()
+    rules += LOAD_RULES if loads.lanes else ()
+    rules += DRIVE_RULES if loads.drive is not None and whole else ()
+    rules += chances.RULES if chance is not None and chance.spread is not None else ()
+    return tuple(dict.fromkeys(rules))

@@ -1,0 +1,233 @@
+"""The object that `check --json` prints.
+
+What was computed and does not apply, or is not finite, is null; what is not computed is absent. Angles
+are master angles, degrees: a stretch [start, end] has 0 <= start < 360 and 0 <= end < 360, with
+end < start where it runs through 0; the full turn is [0, 360]. Figures of a lane without motion are
+null. Text keeps the maker's letters; printed as ASCII with escapes.
+"""
+
+from __future__ import annotations
+
+import math
+from math import radians
+
+from shaftscore.base.angles import TURN, Arcs
+from shaftscore.judge.findings import Finding, words
+from shaftscore.judge.flow import FlowResult, MagazineResult
+from shaftscore.judge.loads import Extreme, LaneLoads, spring_for, springs_drive
+from shaftscore.judge.loads import drive as train
+from shaftscore.judge.report.examine import Report
+from shaftscore.judge.spread import RuleSpread, Spread
+from shaftscore.kinematics.motion.lane import LaneMotion
+from shaftscore.kinematics.motion.states import StateInterval
+from shaftscore.kinematics.profiles import Profile
+from shaftscore.solution import LaneSolution
+
+Json = dict[str, object]
+"""An object of JSON."""
+
+
+def report_json(report: Report) -> Json:
+    """Return the object for a report."""
+    loads = report.loads.lanes if report.loads is not None else {}
+    return {
+        "project": report.project.name,
+        "checked": list(report.checked),
+        "findings": [_finding(finding, report) for finding in report.findings],
+        "lanes": {
+            lane_id: _lane(lane) | _load_figures(loads.get(lane_id))
+            for lane_id, lane in report.solution.lanes.items()
+        },
+        "drive": _drive(report),
+        "flow": _flow(report.flow),
+        "margin": _margin(report),
+    }
+
+
+def finite(value: float | None) -> float | None:
+    """Return the value, in any unit, or None where it is missing or not finite."""
+    return None if value is None or not math.isfinite(value) else float(value)
+
+
+def _finding(finding: Finding, report: Report) -> Json:
+    said = words(finding, report.project)
+    return {
+        "rule": finding.rule,
+        "severity": str(finding.severity),
+        "lanes": list(finding.lanes),
+        "start_deg": finding.start_deg,
+        "end_deg": finding.end_deg,
+        "turn": finding.turn,
+        "value": finite(finding.value),
+        "limit": finite(finding.limit),
+        "message": said.what,
+        "hint": said.cure or None,
+    }
+
+
+def _lane(lane: LaneSolution) -> Json:
+    return _disc_figures(lane.profile) | _motion_figures(lane, lane.motion)
+
+
+def _disc_figures(profile: Profile | None) -> Json:
+    keys = ("base_radius_mm", "max_pressure_angle_deg", "min_convex_radius_mm", "min_hollow_radius_mm")
+    figures: Json = {
+        key: None if profile is None else finite(getattr(profile, key))
+        for key in (*keys, "needed_face_width_mm", "offset_mm")
+    }
+    return figures | {"base_governed_by": None if profile is None else profile.base_governed_by}
+
+
+def _motion_figures(lane: LaneSolution, motion: LaneMotion | None) -> Json:
+    velocity, acceleration, jerk = (None, None, None) if motion is None else peaks(lane, motion)
+    return {
+        "peak_velocity_mm_s": velocity,
+        "peak_acceleration_mm_s2": acceleration,
+        "peak_jerk_mm_s3": jerk,
+        "states": None if motion is None else {level: _spans(found) for level, found in lane.states.items()},
+    }
+
+
+def peaks(lane: LaneSolution, motion: LaneMotion) -> tuple[float | None, float | None, float | None]:
+    """Return the output's largest speed (mm/s), acceleration (mm/s²) and jerk (mm/s³).
+
+    None where a quantity has no limit: acceleration at a corner, jerk at a step of the acceleration.
+    """
+    omega = radians(lane.deg_per_s)
+    largest = motion.extremes()
+    corner, step = bool(motion.velocity_jumps()), bool(motion.acceleration_jumps())
+    return (
+        largest.velocity.value * omega,
+        None if corner else largest.acceleration.value * omega**2,
+        None if corner or step else largest.jerk.value * omega**3,
+    )
+
+
+def _load_figures(loads: LaneLoads | None) -> Json:
+    """Return a lane's forces, torque (at its own stack) and stress; null without a load record.
+
+    The wanted spring is the least that holds contact at the highest speed with the usual margin: a preload at
+    the present rate, or a rate at the present preload; null for a groove, or where no rate helps.
+    """
+    torque, least, speed, pressure = (
+        (None, None, None, None)
+        if loads is None
+        else (loads.peak_torque, loads.least_contact, loads.float_speed, loads.peak_pressure)
+    )
+    advice = None if loads is None else spring_for(loads, loads.top_rpm)
+    return {
+        "peak_torque_nm": _value(torque),
+        "min_contact_n": _value(least),
+        "float_speed_rpm": _value(speed),
+        "max_contact_mpa": _value(pressure),
+        "wanted_preload_n": None if advice is None else finite(advice.preload_n),
+        "wanted_rate_n_per_mm": None if advice is None else finite(advice.rate_n_per_mm),
+    }
+
+
+def _value(extreme: Extreme | None) -> float | None:
+    return None if extreme is None else finite(extreme.value)
+
+
+def _drive(report: Report) -> Json | None:
+    """Return the torque of all lanes at the master shaft, and what the drive allows; null without either.
+
+    energy_j: work of the motor in one turn. start: greatest torque that a start from rest asks for, and what
+    the source gives then, without reserve. springs_drive: where springs run the shaft on.
+    """
+    if report.loads is None or (not report.loads.lanes and report.loads.drive is None):
+        return None
+    shaft, drive = report.loads.camshaft, report.loads.drive
+    loaded = bool(report.loads.lanes)
+    return {
+        "peak_torque_nm": _value(shaft.peak),
+        "mean_torque_nm": finite(shaft.mean_nm) if loaded else None,
+        "rms_torque_nm": finite(shaft.rms_nm) if loaded else None,
+        "allowed_torque_nm": None if drive is None else finite(train.allowed_torque_nm(drive)),
+        "shaft_turn": None if drive is None else train.shaft_turn(drive),
+        "shaft_speed_rpm": None if drive is None else finite(train.shaft_speed_rpm(drive)),
+        "energy_j": finite(shaft.energy_j) if loaded else None,
+        "start_torque_nm": finite(shaft.start_nm) if loaded else None,
+        "start_allowed_nm": None if drive is None else finite(train.starting_torque_nm(drive)),
+        "springs_drive": _arcs(springs_drive(shaft)) if loaded else None,
+    }
+
+
+def _arcs(arcs: Arcs) -> list[list[float]]:
+    return [[0.0, TURN]] if arcs.is_full else [[part.start, part.end] for part in arcs]
+
+
+def _spans(intervals: tuple[StateInterval, ...]) -> list[list[float]]:
+    return [[interval.span.start, interval.span.end] for interval in intervals]
+
+
+def _flow(flow: FlowResult | None) -> Json | None:
+    if flow is None:
+        return None
+    return {
+        "holds_for_ever": flow.holds_for_ever,
+        "turns": flow.turns,
+        "magazines": {magazine_id: _magazine(result) for magazine_id, result in flow.magazines.items()},
+    }
+
+
+def _magazine(result: MagazineResult) -> Json:
+    return {
+        "lowest_count": result.lowest_count,
+        "turn": result.turn,
+        "deg": finite(result.deg),
+        "needed_rate_per_min": finite(result.needed_rate_per_min),
+        "needed_capacity": result.needed_capacity,
+    }
+
+
+def _margin(report: Report) -> Json | None:
+    """Return the smallest margin and the chance that a machine works; null where no rule limits anything."""
+    margin = report.margin
+    if margin is None and report.spread is None:
+        return None
+    return {
+        "smallest_deg": None if margin is None else finite(margin.smallest_deg),
+        "between": [] if margin is None else list(margin.between),
+    } | _chance(report)
+
+
+def _chance(report: Report) -> Json:
+    """Return the chance with its interval; null where nothing limits it, absent where nothing was drawn."""
+    spread = report.spread
+    if report.chance is None:
+        return {}
+    if spread is None:
+        return dict.fromkeys(("chance", "chance_low", "chance_high", "machines"))
+    return {
+        "chance": spread.chance,
+        "chance_low": spread.low,
+        "chance_high": spread.high,
+        "machines": spread.machines,
+    } | _spread(spread)
+
+
+def _spread(spread: Spread) -> Json:
+    """Return what the chance depends on: the rules' margins, the tightest first, and the histogram."""
+    return {
+        "worst_deg": finite(spread.worst_deg),
+        "needed_disc_angle_deg": finite(spread.needed_disc_angle_deg),
+        "lane_costs": [{"lane": cost.lane, "chance_without": cost.chance_without} for cost in spread.costs],
+        "rules": [_rule(rule) for rule in spread.tightest_first],
+        "histogram": {
+            "edges_deg": list(spread.histogram.edges_deg),
+            "counts": list(spread.histogram.counts),
+        },
+        "left_out": list(spread.left_out),
+    }
+
+
+def _rule(rule: RuleSpread) -> Json:
+    return {
+        "kind": rule.kind,
+        "what": rule.what,
+        "lanes": list(rule.lanes),
+        "smallest_deg": finite(rule.smallest_deg),
+        "worst_deg": finite(rule.worst_deg),
+        "chance": rule.chance,
+    }

@@ -1,0 +1,264 @@
+"""The spread of real machines: the chance that one works, and what it depends on.
+
+`find_spread` draws machines with errors within the project's tolerances (`judge.spread.draws`), judges every
+rule in each (`shaftscore.judge.spread.judging`) and counts.
+
+**The chance covers** the rules between lanes, guarded levels, gates' openings and reloads, headways,
+diverters, what magazines hold in time, the order at outlets and the rates of supplies, with errors of disc
+angles, chains of dogs, plays, profile heights, speed, travel and rates. **It does not cover** contact forces,
+whether bodies meet, and what `judge.spread.left_out` says of a project; errors of what the discs are fixed to
+count only as far as these sizes include them.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from shaftscore.base.progress import Progress, Silent
+from shaftscore.base.tolerance import LIMIT
+from shaftscore.judge.flow import FlowResult
+from shaftscore.judge.spread.draws import Errors, Floats, disc_of, draw, moving
+from shaftscore.judge.spread.judging import Judged, Key, Kind, holding, judge, lanes_of, smallest
+from shaftscore.judge.spread.left_out import left_out
+from shaftscore.judge.spread.machines import Machines
+from shaftscore.judge.spread.wilson import wilson_interval
+from shaftscore.judge.spread.worst import worst_cases
+from shaftscore.solution import Solution
+
+MACHINES = 10_000
+"""Machines that are drawn."""
+
+SEED = 20_240
+"""The seed of all draws: a number like any other, so that everyone gets the same machines."""
+
+ENOUGH = 0.99
+"""A chance under this is a thin margin."""
+
+MOST_LANES = 6
+"""Lanes, those in most failures first, whose errors are switched off one by one."""
+
+BINS = 40
+"""Columns of the histogram."""
+
+_HALVINGS = 12
+
+
+@dataclass(frozen=True)
+class RuleSpread:
+    """One rule: see `shaftscore.judge.spread.judging.Judged` for kind and what.
+
+    lanes: of its tightest place. smallest_deg: slack in the nominal machine. worst_deg: in the worst case.
+    Both are infinite where nothing limits it, and -360 for what does not happen at all. chance: share of
+    machines in which the rule holds.
+    """
+
+    kind: Kind
+    what: str
+    lanes: tuple[str, ...]
+    smallest_deg: float
+    worst_deg: float
+    chance: float
+
+
+@dataclass(frozen=True)
+class LaneCost:
+    """A lane, and the chance if its disc had no error."""
+
+    lane: str
+    chance_without: float
+
+
+@dataclass(frozen=True)
+class Histogram:
+    """Counts of machines by their smallest slack: edges (b + 1,) degrees, rising; counts (b,).
+
+    Machines in which something does not happen at all are in the first column. Where machines stand on both
+    sides of 0, it is an edge.
+    """
+
+    edges_deg: tuple[float, ...]
+    counts: tuple[int, ...]
+
+
+@dataclass(frozen=True)
+class Spread:
+    """What drawing machines gives; see the module's text for what the chance covers.
+
+    machines, seed: how they were drawn. chance: share in which all rules hold; low, high: its 95 %
+    confidence interval. rules: each on its own. holds: whether the nominal machine keeps all of them.
+    worst_deg: the smallest slack in the worst case. costs: lanes whose errors cost most first; empty where
+    the nominal machine fails or all work. needed_disc_angle_deg: the largest disc_angle_deg with which the
+    chance is 99 %, all else as it is: None where none is needed or none is enough. left_out: sentences of
+    what the chance says nothing about.
+    """
+
+    machines: int
+    seed: int
+    chance: float
+    low: float
+    high: float
+    rules: tuple[RuleSpread, ...]
+    holds: bool
+    worst_deg: float
+    costs: tuple[LaneCost, ...]
+    needed_disc_angle_deg: float | None
+    histogram: Histogram
+    left_out: tuple[str, ...] = ()
+
+    @property
+    def tightest_first(self) -> tuple[RuleSpread, ...]:
+        """The rules, that of the smallest margin first; among equals that which holds least often."""
+        return tuple(sorted(self.rules, key=lambda rule: (rule.smallest_deg, rule.chance)))
+
+    @property
+    def is_thin(self) -> bool:
+        """Whether the nominal machine holds and too many others do not."""
+        return self.holds and self.chance < ENOUGH
+
+
+def find_spread(
+    solution: Solution,
+    flow: FlowResult | None = None,
+    machines: int = MACHINES,
+    seed: int = SEED,
+    progress: Progress | None = None,
+) -> Spread | None:
+    """Draw machines and judge them; None where no rule limits anything.
+
+    flow: the nominal machine's result, for the rates that it needs. Raises Cancelled as
+    `progress` does.
+    """
+    said = progress or Silent()
+    said.report(0.0, "Drawing machines")
+    drawn = Machines(solution, Errors(solution.project, draw(solution.project, machines, seed)))
+    judged = judge(drawn, flow)
+    slack = smallest(judged, drawn.count)
+    if not judged or bool(np.isposinf(slack).all()):
+        return None
+    held = holding(slack)
+    low, high = wilson_interval(held, machines)
+    holds = bool(slack[0] >= -LIMIT)
+    said.report(0.3, "The worst case")
+    worst = worst_cases(drawn, judged, flow)
+    said.report(0.4, "Which lane costs most")
+    costs = _costs(drawn, judged, flow, said) if holds and held < machines else ()
+    said.report(0.7, "The tolerance that is enough")
+    needed = _needed(drawn, judged, flow, said) if holds and held < ENOUGH * machines else None
+    return Spread(
+        machines=machines,
+        seed=seed,
+        chance=held / machines,
+        low=low,
+        high=high,
+        rules=tuple(_rule(one, worst, machines) for one in judged),
+        holds=holds,
+        worst_deg=min(worst.values()),
+        costs=costs,
+        needed_disc_angle_deg=needed,
+        histogram=_histogram(slack[1:]),
+        left_out=left_out(solution.project, judged),
+    )
+
+
+def chance_of(solution: Solution, flow: FlowResult | None, machines: int, seed: int) -> float:
+    """Return the chance alone, 0 to 1, and 0 where the nominal machine fails: to try what would cure."""
+    drawn = Machines(solution, Errors(solution.project, draw(solution.project, machines, seed)))
+    slack = smallest(judge(drawn, flow), drawn.count)
+    return holding(slack) / machines if slack[0] >= -LIMIT else 0.0
+
+
+def _rule(judged: Judged, worst: dict[Key, float], machines: int) -> RuleSpread:
+    return RuleSpread(
+        kind=judged.kind,
+        what=judged.what,
+        lanes=judged.tightest.lanes,
+        smallest_deg=float(judged.slack_deg[0]),
+        worst_deg=worst[judged.key],
+        chance=holding(judged.slack_deg) / machines,
+    )
+
+
+def _costs(
+    drawn: Machines, judged: Sequence[Judged], flow: FlowResult | None, progress: Progress
+) -> tuple[LaneCost, ...]:
+    """Switch off the errors of the lanes that fail most, one by one; the one that costs most first."""
+    failed: Counter[str] = Counter()
+    for one in judged:
+        for part in one.parts:
+            broken = drawn.count - 1 - holding(part.slack_deg)
+            failed.update(dict.fromkeys((disc_of(drawn.project, lane) for lane in part.lanes), broken))
+    lanes = [lane for lane, count in failed.most_common(MOST_LANES) if count]
+    costs = []
+    for number, lane in enumerate(lanes):
+        progress.report(0.4 + 0.3 * number / len(lanes), "Which lane costs most")
+        costs.append(LaneCost(lane, _chance_without(drawn, judged, flow, lane)))
+    return tuple(sorted(costs, key=lambda cost: -cost.chance_without))
+
+
+def _chance_without(drawn: Machines, judged: Sequence[Judged], flow: FlowResult | None, disc: str) -> float:
+    """Return the chance if one disc had no error; only rules that depend on it are judged again."""
+    project = drawn.project
+    moved = {lane.id for lane in project.lanes if disc in moving(project, lane.id)}
+    touched = {one.key for one in judged if not moved.isdisjoint(lanes_of(project, one.key))}
+    kept = [one for one in judged if one.key not in touched]
+    slack = smallest([*kept, *judge(drawn.without(disc), flow, touched)], drawn.count)
+    return holding(slack) / (drawn.count - 1)
+
+
+def _needed(
+    drawn: Machines, judged: Sequence[Judged], flow: FlowResult | None, progress: Progress
+) -> float | None:
+    """Bisect on a common scale of all angle errors: the largest with which enough machines work.
+
+    A machine's slack goes with the scale along straight lines, of which the lowest counts. So a rule that
+    holds in every machine at both ends holds between them, and is not judged again.
+    """
+    exact = judge(drawn.scaled(0.0), flow)
+    if holding(smallest(exact, drawn.count)) < ENOUGH * (drawn.count - 1):
+        return None
+    open_ = {one.key for one in (*judged, *exact) if holding(one.slack_deg) < drawn.count - 1}
+
+    def enough(scale: float) -> bool:
+        progress.report(0.7, "The tolerance that is enough")
+        slack = smallest(judge(drawn.scaled(scale), flow, open_), drawn.count)
+        return holding(slack) >= ENOUGH * (drawn.count - 1)
+
+    return largest_scale(enough) * drawn.project.tolerances.disc_angle_deg
+
+
+def largest_scale(enough: Callable[[float], bool]) -> float:
+    """Return the largest scale (a factor) under 1 that is enough, to 1/4096, where 0 is."""
+    low, high = 0.0, 1.0
+    for _ in range(_HALVINGS):
+        middle = (low + high) / 2
+        low, high = (middle, high) if enough(middle) else (low, middle)
+    return low
+
+
+def _histogram(slack: Floats) -> Histogram:
+    """Count smallest slacks; those that are not there at all, or far under the rest, in the first column."""
+    finite = slack[np.isfinite(slack)]
+    if not len(finite):
+        return Histogram((), ())
+    low = max(_reached(finite, 0.001), float(finite.max()) - 180.0)
+    width = max(float(finite.max()) - low, LIMIT) / BINS
+    first, last = int(np.floor(low / width)), int(np.ceil(float(finite.max()) / width))
+    edges = np.arange(first, max(last, first + 1) + 1) * width
+    counts, _ = np.histogram(np.clip(finite, edges[0], edges[-1]), bins=edges)
+    return Histogram(tuple(edges.tolist()), tuple(int(count) for count in counts))
+
+
+def _reached(values: Floats, share: float) -> float:
+    """Return the value that a share of the values does not pass, read linearly between the two beside it.
+
+    The same as `np.percentile`, which loads numpy's masked arrays first.
+    """
+    place = share * (len(values) - 1)
+    low, high = np.sort(values)[[int(place), int(np.ceil(place))]].tolist()
+    part = place - int(place)
+    # Read from the nearer end, so that the ends are met exactly.
+    return float(low + (high - low) * part if part < 0.5 else high - (high - low) * (1.0 - part))

@@ -1,0 +1,342 @@
+"""When many machines are in a state: their intervals, each machine's own, in one pass of arrays.
+
+*Lift* is the roller's way; profile errors stand at the roller, so a machine whose profile is e higher is
+in a state where the nominal lift lies within the state's lifts less e. A *run* is a longest stretch on
+which the lift only rises, only falls or rests; runs meet at *joints*. On each run the lift is inverted
+through a table, dense around the state's end, whose nodes crowd towards the run's own ends: there the lift
+leaves a rest so flatly that a small error of height is a large one of angle. A table is exact to
+about 1e-4 degree.
+
+Machines differ in which intervals they have: a level that is not reached any more loses its own, one that
+is barely left joins two. So an interval is known by the run on which it *begins* (`Interval`), in each
+machine on its own; in machines without one it is absent. A range that begins or ends at the lane's
+own extreme output, or beyond, is open there: all travel beyond it counts. Angles are own, degrees,
+arrays (n,) over machines.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import pairwise
+
+import numpy as np
+import numpy.typing as npt
+
+from shaftscore.base.angles import TURN
+from shaftscore.judge.spread.draws import Floats
+from shaftscore.kinematics.followers import lift_of
+from shaftscore.kinematics.motion.blocks import alike
+from shaftscore.kinematics.motion.curve import Curve
+from shaftscore.kinematics.motion.lane_motion import SAME_MM, LaneMotion
+from shaftscore.kinematics.motion.segments import Dwell, Segment, Spline, scaled
+from shaftscore.model import Lane, LevelState, RangeState
+from shaftscore.model.lanes import Follower
+
+Bools = npt.NDArray[np.bool_]
+
+_COARSE, _FINE, _EVEN = 65, 129, 1025
+_EVEN_DEG = 1e-4
+"""Even steps are taken where successive ones differ by less than this, degrees: an eighth of it is lost."""
+
+
+@dataclass(frozen=True, eq=False)
+class Interval:
+    """Intervals that begin on one run, (n,) each: unrolled start, length, whether there is one and is meant.
+
+    meant: a block that asks for the state lies in it.
+    """
+
+    start: Floats
+    length: Floats
+    present: Bools
+    meant: Bools
+
+    def taken(self, which: npt.NDArray[np.intp]) -> Interval:
+        """Return each machine the values of another; which: (n,) their numbers."""
+        return Interval(self.start[which], self.length[which], self.present[which], self.meant[which])
+
+    def of(self, count: int) -> Interval:
+        """Return a value for every machine, where all have the same one."""
+        shape = (count,)
+        return Interval(
+            np.broadcast_to(self.start, shape),
+            np.broadcast_to(self.length, shape),
+            np.broadcast_to(self.present, shape),
+            np.broadcast_to(self.meant, shape),
+        )
+
+
+@dataclass(frozen=True, eq=False)
+class _Run:
+    """One run: its part of a segment's curve, and the lifts and unrolled angles at its ends."""
+
+    segment: Segment
+    x0: float
+    x1: float
+    start: float
+    end: float
+    lift0: float
+    lift1: float
+    follower: Follower
+
+    @cached_property
+    def coarse(self) -> tuple[Floats, Floats]:
+        """Return places along the run, crowded at its ends, and how far the lift went its way there."""
+        x = self.x0 + (self.x1 - self.x0) * _crowded(_COARSE)
+        return x, self.way * _lifts(self.follower, self.segment, x)
+
+    @property
+    def way(self) -> int:
+        """1 for a rise, -1 for a fall, 0 for a rest."""
+        return int(np.sign(self.lift1 - self.lift0))
+
+
+@dataclass(frozen=True, eq=False)
+class Wanted:
+    """Lifts between which machines are in a state, after a rise and after a fall: scalars or (n,)."""
+
+    low: tuple[Floats, Floats]
+    high: tuple[Floats, Floats]
+
+
+@dataclass(frozen=True, eq=False)
+class LaneRuns:
+    """The runs of one lane, in turning order, ready to be asked for states."""
+
+    lane: Lane
+    motion: LaneMotion
+    named: Lane
+
+    @cached_property
+    def runs(self) -> tuple[_Run, ...]:
+        """All runs, from the first segment's start on."""
+        return tuple(self._made())
+
+    def _made(self) -> Iterator[_Run]:
+        begin, follower = self.motion.segments[0].start_deg, self.lane.follower
+        for segment in self.motion.segments:
+            curve, length = segment.curve, segment.length_deg
+            ends = (0.0, 1.0) if curve is None or length == 0 else curve.runs
+            lifts = _lifts(follower, segment, np.array(ends))
+            for place, (x0, x1) in enumerate(pairwise(ends)):
+                first, last = float(lifts[place]), float(lifts[place + 1])
+                yield _Run(segment, x0, x1, begin + x0 * length, begin + x1 * length, first, last, follower)
+            begin += length
+
+    def intervals(
+        self, state: LevelState | RangeState, height: Floats, link: tuple[Floats, Floats]
+    ) -> tuple[Interval, ...]:
+        """Return the intervals of a state for machines whose profile is `height` mm too high, (n,).
+
+        link: by how much the output is too high after a rise and after a fall, mm, (n,).
+        """
+        if self.motion.drop_mm:
+            return self._unmoved(state, len(height))
+        found = _found(self, self._wanted(state, height, link), self._asks(state))
+        return tuple(one.of(len(height)) for one in found)
+
+    @cached_property
+    def turns(self) -> tuple[bool, ...]:
+        """Return for each run whether a table of points turns back at its end: what it does on purpose."""
+        following = self.runs[1:] + self.runs[:1]
+        return tuple(
+            isinstance(run.segment, Spline) and run.way != after.way
+            for run, after in zip(self.runs, following, strict=True)
+        )
+
+    def _asks(self, state: LevelState | RangeState) -> tuple[bool, ...]:
+        """Return for each run whether it rests at a block that asks for the state."""
+        same = alike(self.named) if isinstance(state, LevelState) else None
+        return tuple(
+            isinstance(run.segment, Dwell)
+            and bool(run.segment.blocks)
+            and (same is None or same(state.level, run.segment.level))  # type: ignore[union-attr]
+            for run in self.runs
+        )
+
+    def _wanted(self, state: LevelState | RangeState, height: Floats, link: tuple[Floats, Floats]) -> Wanted:
+        low, high = self.limits(state)
+        follower = self.lane.follower
+        offsets = link[:1] if link[0] is link[1] else link
+        lows = [_lift_at(follower, low - offset) - height for offset in offsets]
+        highs = [_lift_at(follower, high - offset) - height for offset in offsets]
+        return Wanted((lows[0], lows[-1]), (highs[0], highs[-1]))
+
+    def limits(self, state: LevelState | RangeState) -> tuple[float, float]:
+        """Return the outputs between which the lane is in a state; infinite where it is open."""
+        if isinstance(state, LevelState):
+            level, band = self.named.levels[state.level], self.named.band
+            return level - band, level + band
+        low = -np.inf if state.from_mm <= self.motion.lowest_mm + SAME_MM else state.from_mm
+        high = np.inf if state.to_mm >= self.motion.highest_mm - SAME_MM else state.to_mm
+        return low, high
+
+    def _unmoved(self, state: LevelState | RangeState, count: int) -> tuple[Interval, ...]:
+        """Return the nominal intervals to all machines: an index lane has no profile that could be off."""
+        low, high = self.limits(state) if isinstance(state, LevelState) else (state.from_mm, state.to_mm)
+        ones = np.ones(count)
+        return tuple(
+            Interval(
+                ones * stretch.span.spans[0][0],
+                ones * stretch.span.length,
+                ones > 0,
+                np.full(count, any(isinstance(self.motion.segments[i], Dwell) for i in stretch.segments)),
+            )
+            for stretch in self.motion.stretches([low], [high])[0]
+        )
+
+
+def _lifts(follower: Follower, segment: Segment, x: Floats) -> Floats:
+    """Return the lifts at places of a segment."""
+    if segment.curve is None or segment.length_deg == 0:
+        outputs = np.full(len(x), segment.base_mm)
+    else:
+        curve: Curve = segment.curve
+        outputs = scaled(curve.at(x), segment.base_mm, segment.rise_mm, segment.length_deg)[0]
+    return _lift_at(follower, outputs)
+
+
+def _lift_at(follower: Follower, output: Floats | float) -> Floats:
+    """Turn outputs into lifts; outputs that a linkage never gives lie infinitely far beyond."""
+    given = np.asarray(output, dtype=float)
+    if follower.link is None:
+        scaled_to: Floats = given * lift_of(follower, np.ones((4, 1)))[0, 0]
+        return scaled_to
+    first, last = follower.link[0].output_mm, follower.link[-1].output_mm
+    values = np.zeros((4, given.size))
+    values[0] = np.clip(given, first, last).ravel()
+    lift = lift_of(follower, values)[0].reshape(given.shape)
+    return np.where(given < first, -np.inf, np.where(given > last, np.inf, lift))
+
+
+def _found(lane: LaneRuns, wanted: Wanted, asks: Sequence[bool]) -> tuple[Interval, ...]:
+    """Find where machines enter and leave the wanted lifts, run by run, and join what meets."""
+    runs = lane.runs
+    came = _came_by(runs)
+    # Whether machines are below, or above, the wanted lifts at the joint before each run.
+    below = [_plain(run.lift0 < wanted.low[by] - SAME_MM) for run, by in zip(runs, came, strict=True)]
+    above = [_plain(run.lift0 > wanted.high[by] + SAME_MM) for run, by in zip(runs, came, strict=True)]
+    inside = [~(low | high) for low, high in zip(below, above, strict=True)]
+    count = len(runs)
+    parts = []
+    for number, run in enumerate(runs):
+        after = (number + 1) % count
+        parts.append(_part(run, wanted, (below[number], below[after]), (above[number], above[after])))
+    return tuple(_joined(lane, parts, inside, asks))
+
+
+def _plain(each: Bools) -> Bools:
+    """Shrink an array whose values are all alike to one value, with which the arithmetic is quick."""
+    if bool(each.all()):
+        return np.asarray(True)
+    return each if bool(each.any()) else np.asarray(False)
+
+
+def _came_by(runs: Sequence[_Run]) -> list[int]:
+    """Return for the joint before each run whether the lane came there by a rise (0) or a fall (1)."""
+    ways = [run.way for run in runs]
+    last = next((way for way in reversed(ways) if way), 1)
+    came = []
+    for way in ways:
+        came.append(0 if last > 0 else 1)
+        last = way or last
+    return came
+
+
+_Part = tuple[Floats, Floats, Bools]
+"""Where machines are in the state on one run: from, to, and whether at all."""
+
+_Sides = tuple[Bools, Bools]
+"""Of machines: at the begin of a run, and at its end."""
+
+
+def _part(run: _Run, wanted: Wanted, below: _Sides, above: _Sides) -> _Part:
+    begin, end = np.asarray(run.start), np.asarray(run.end)
+    if run.way == 0:
+        return begin, end, ~(below[0] | above[0])
+    by = 0 if run.way > 0 else 1
+    enters, leaves = (below[0], above[1]) if run.way > 0 else (above[0], below[1])
+    into, out = (wanted.low[by], wanted.high[by]) if run.way > 0 else (wanted.high[by], wanted.low[by])
+    missed = (above[0] | below[1]) if run.way > 0 else (below[0] | above[1])
+    if bool(np.all(missed)):
+        return begin, end, ~missed
+    start = np.where(enters, _angle(run, into), begin) if bool(np.any(enters)) else begin
+    stop = np.where(leaves, _angle(run, out), end) if bool(np.any(leaves)) else end
+    return start, np.maximum(start, stop), ~missed
+
+
+def _angle(run: _Run, lift: Floats) -> Floats:
+    """Return where on a run the lift is reached, unrolled degrees; beyond its ends, the end."""
+    x, table = run.coarse
+    asked = run.way * lift
+    low, high = float(np.min(asked)), float(np.max(asked))
+    first = max(0, int(np.searchsorted(table, low)) - 1)
+    last = min(_COARSE - 1, int(np.searchsorted(table, high, side="right")))
+    x = x[first] + (x[last] - x[first]) * _crowded(_FINE)
+    table = run.way * _lifts(run.follower, run.segment, x)
+    angles = run.start + (x - run.x0) * run.segment.length_deg
+    return _looked_up(asked, np.maximum.accumulate(table), angles)
+
+
+def _looked_up(asked: Floats, table: Floats, values: Floats) -> Floats:
+    """Interpolate in a rising table, by even steps where those are as exact and the many need no search."""
+    low, high = float(np.min(asked)), float(np.max(asked))  # infinite beyond the ends of a linkage
+    if asked.size > 4 * _EVEN and 0 < high - low < np.inf:
+        even: Floats = np.interp(np.linspace(low, high, _EVEN), table, values)
+        steps = np.diff(even)
+        if float(np.max(np.abs(np.diff(steps)))) < _EVEN_DEG:
+            at = (asked - low) * ((_EVEN - 1) / (high - low))
+            left = np.minimum(at.astype(np.intp), _EVEN - 2)
+            exact: Floats = even[left] + (at - left) * steps[left]
+            return exact
+    searched: Floats = np.interp(asked, table, values)
+    return searched
+
+
+def _crowded(count: int) -> Floats:
+    """Return places from 0 to 1 that crowd towards both ends."""
+    places: Floats = (1.0 - np.cos(np.pi * np.arange(count) / (count - 1))) / 2.0
+    return places
+
+
+def _joined(
+    lane: LaneRuns, parts: Sequence[_Part], inside: Sequence[Bools], asks: Sequence[bool]
+) -> Iterator[Interval]:
+    """Yield for each run the intervals that begin on it, followed through the joints that lie inside."""
+    reach, holds = _following(lane, parts, inside, asks)
+    count = len(parts)
+    everywhere = np.logical_and.reduce(np.broadcast_arrays(*inside))
+    for number, (start, stop, there) in enumerate(parts):
+        begins = there & ~inside[number]
+        if number == 0 and bool(np.any(everywhere)):
+            begins = begins | everywhere
+        if not bool(np.any(begins)):
+            continue
+        after = (number + 1) % count
+        length = stop - start + np.where(inside[after], reach[after], 0.0)
+        meant = (there & asks[number]) | (inside[after] & (holds[after] | lane.turns[number]))
+        length = np.where(everywhere, TURN, np.minimum(length, TURN))
+        yield Interval(start, length, begins, meant | (everywhere & (any(asks) | any(lane.turns))))
+
+
+def _following(
+    lane: LaneRuns, parts: Sequence[_Part], inside: Sequence[Bools], asks: Sequence[bool]
+) -> tuple[list[Floats], list[Bools]]:
+    """Return, for machines inside at a run's begin, how far they stay so and whether a block lies there."""
+    count = len(parts)
+    reach: list[Floats] = [np.asarray(0.0)] * count
+    holds: list[Bools] = [np.asarray(False)] * count
+    for number in (*range(count - 1, -1, -1), *range(count - 1, -1, -1)):
+        after = (number + 1) % count
+        on = inside[after]
+        if not on.ndim and not on:
+            reach[number], holds[number] = (
+                parts[number][1] - lane.runs[number].start,
+                np.asarray(asks[number]),
+            )
+            continue
+        reach[number] = parts[number][1] - lane.runs[number].start + np.where(on, reach[after], 0.0)
+        holds[number] = np.asarray(asks[number]) | (on & (holds[after] | lane.turns[number]))
+    return reach, holds

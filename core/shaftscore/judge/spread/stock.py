@@ -1,0 +1,190 @@
+"""Whether the magazines of drawn machines are ever empty, or full, when a gate asks: over all turns.
+
+Moments are angles of the master shaft from the start of the run, arrays (n,) over machines. A *train* is
+what repeats every turn (a gate's items, arrivals), in rising order in every machine, k = 0, 1, 2, ...
+With departures D, start count s, capacity c and a supply that needs the angle P for one item, item k
+is sent at S(k) = max(S(k - 1) + P, D(k - (c - s))): an interval after the one before, and not before its
+place is free. Written out that is the largest of (k + 1) P and of D(b) + (k - i) P over the places b freed
+before. As long as a turn's items need no more than a turn, places freed more than a turn
+earlier cannot bind, so the smallest slack D(k + s) - S(k) - travel over all turns is among those of the
+first turns: nothing has to be run.
+
+Exact for a magazine that an endless supply fills, or alone a supply with a rate, or that only gates fill.
+Where several magazines share a supply, each is served at the latest when all others were once: where
+that bound holds in the machine as drawn it is taken; where not, the magazine is not judged
+(`is_judged`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from shaftscore.base.angles import TURN
+from shaftscore.base.tolerance import LIMIT
+from shaftscore.judge.flow.network import reach
+from shaftscore.judge.spread.draws import Floats
+from shaftscore.judge.spread.items import Arrival, Ways, leaving
+from shaftscore.judge.spread.judged import LOST
+from shaftscore.judge.spread.machines import Machines, Part
+from shaftscore.model import Flow, Magazine, Supply
+
+
+@dataclass(frozen=True, eq=False)
+class Train:
+    """Moments that come again every turn, rising: `head` once (h, n), then `period` (m, n) turn after turn.
+
+    lanes: whose they are in the machine as drawn, (h + m).
+    """
+
+    head: Floats
+    period: Floats
+    lanes: tuple[str, ...]
+
+    @staticmethod
+    def of(moments: Sequence[Floats], lanes: Sequence[str]) -> Train:
+        """Make a train of the moments of one turn; some may lie turns later than their turn's begin."""
+        each = np.array(moments)
+        late = int(each[:, 0].max() // TURN)
+        turns = np.repeat(np.arange(late + 2) * TURN, len(each))
+        unrolled = np.tile(each, (late + 2, 1)) + turns[:, None]
+        order = np.argsort(unrolled[:, 0], kind="stable")
+        once = int(np.count_nonzero(unrolled[:, 0] < late * TURN))
+        rising = np.sort(unrolled, axis=0)[: once + len(each)]
+        names = tuple(lanes[int(place) - len(each) * (int(place) // len(each))] for place in order)
+        return Train(rising[:once], rising[once:], names[: once + len(each)])
+
+    @property
+    def each_turn(self) -> int:
+        """How many there are in a turn."""
+        return len(self.period)
+
+    @property
+    def settled(self) -> int:
+        """After how many all repeats."""
+        return len(self.head)
+
+    def __getitem__(self, number: int) -> Floats:
+        """Return the moment of a number, counted from 0, (n,)."""
+        if number < len(self.head):
+            head: Floats = self.head[number]
+            return head
+        turns, place = self._place(number)
+        moment: Floats = self.period[place] + turns * TURN
+        return moment
+
+    def _place(self, number: int) -> tuple[int, int]:
+        """Return how many turns after the first period a number lies, and its place in it."""
+        after = number - len(self.head)
+        turns = after // len(self.period)
+        return turns, after - turns * len(self.period)
+
+    def lane(self, number: int) -> str:
+        """Return whose moment it is."""
+        if number < len(self.head):
+            return self.lanes[number]
+        return self.lanes[len(self.head) + self._place(number)[1]]
+
+
+def stocks(machines: Machines, flow: Flow, moved: Ways, magazine: Magazine) -> Iterator[Part]:
+    """Judge one magazine; nothing where nothing is drawn from it, or it cannot be judged."""
+    if not is_judged(flow, magazine) or not _is_looked_at(machines, flow, magazine):
+        return
+    drawn = _train(
+        item for gate in flow.gates if gate.source == magazine.id for item in leaving(machines, gate)
+    )
+    if drawn is None:
+        return
+    supply = _supply(flow, magazine)
+    if supply is None:
+        yield from _through_gates(machines, magazine, drawn, moved.ended)
+        return
+    sharing = sum(other.source == supply.id for other in flow.magazines)
+    parts = tuple(_supplied(machines, magazine, drawn, supply, sharing))
+    if sharing == 1 or supply.rate_per_min is None or min(float(p.slack_deg[0]) for p in parts) >= 0:
+        yield from parts
+
+
+def is_judged(flow: Flow, magazine: Magazine) -> bool:
+    """Return whether a magazine's content in time can be judged: a supply fills it, or gates, not both."""
+    fed = any(magazine.id in reach(flow, gate.to) for gate in flow.gates)
+    return fed != (_supply(flow, magazine) is not None)
+
+
+def _supply(flow: Flow, magazine: Magazine) -> Supply | None:
+    return next((supply for supply in flow.supplies if supply.id == magazine.source), None)
+
+
+def _is_looked_at(machines: Machines, flow: Flow, magazine: Magazine) -> bool:
+    """Return whether all gates at a magazine are looked at."""
+    gates = (g for g in flow.gates if g.source == magazine.id or magazine.id in reach(flow, g.to))
+    return all(machines.lane(gate.state.lane) is not None for gate in gates)
+
+
+def _train(items: Iterator[Arrival]) -> Train | None:
+    found = [(item.leaves, item.lane) for item in items]
+    return Train.of(*zip(*found, strict=True)) if found else None
+
+
+def _supplied(
+    machines: Machines, magazine: Magazine, drawn: Train, supply: Supply, sharing: int
+) -> Iterator[Part]:
+    """Judge a magazine that a supply fills; `sharing` counts those on the supply."""
+    travel = magazine.travel_s * machines.errors.fill(magazine.id) * machines.deg_per_s
+    apart: Floats = np.zeros(machines.count)
+    if supply.rate_per_min is not None:
+        rate = supply.rate_per_min * machines.errors.rate(supply.id) / sharing
+        apart = 60.0 / rate * machines.deg_per_s
+        travel = travel + (apart if sharing > 1 else 0.0)
+    keeps_pace = apart * drawn.each_turn <= TURN * (1 + LIMIT)
+    for slack, lanes in (*_from_the_start(drawn, magazine, apart), *_from_places(drawn, magazine, apart)):
+        yield Part(lanes, np.where(keeps_pace, slack - travel, LOST))
+
+
+_Slack = tuple[Floats, tuple[str, ...]]
+"""Slack before the travel, with the lanes whose errors move it."""
+
+
+def _from_the_start(drawn: Train, magazine: Magazine, apart: Floats) -> Iterator[_Slack]:
+    """Yield how long after it could be sent at the soonest each of the first items is asked for."""
+    start = magazine.start_count
+    for item in range(drawn.settled + drawn.each_turn):
+        yield drawn[item + start] - (item + 1) * apart, (drawn.lane(item + start),)
+
+
+def _from_places(drawn: Train, magazine: Magazine, apart: Floats) -> Iterator[_Slack]:
+    """Yield how long after its place was free, or the items sent since, an item is asked for."""
+    best, whose = np.full(drawn[0].shape, -np.inf), ""
+    for freed in range(drawn.settled + 2 * drawn.each_turn):
+        since = drawn[freed] - freed * apart
+        whose = drawn.lane(freed) if since[0] > best[0] else whose
+        best = np.maximum(best, since)
+        asked = freed + magazine.capacity
+        lanes = tuple(dict.fromkeys((drawn.lane(asked), whose)))
+        yield drawn[asked] - freed * apart - best, lanes
+
+
+def _through_gates(
+    machines: Machines, magazine: Magazine, drawn: Train, ended: Mapping[str, list[Arrival]]
+) -> Iterator[Part]:
+    """Judge a magazine that gates fill: items come before they are asked for, and find a place."""
+    items = ended.get(magazine.id, [])
+    if len(items) != drawn.each_turn:
+        return  # it runs empty or over in the end, which the machine as drawn shows
+    travel = magazine.travel_s * machines.errors.fill(magazine.id) * machines.deg_per_s
+    lanes = [item.lane for item in items]
+    come = Train.of([item.latest + travel for item in items], lanes)
+    sent = Train.of([item.leaves for item in items], lanes)
+    most = max(come.settled, sent.settled, drawn.settled) + drawn.each_turn
+    for item in range(most):
+        asked = item + magazine.start_count
+        yield Part(_pair(drawn.lane(asked), come.lane(item)), drawn[asked] - come[item])
+    for place in range(most):
+        item = place + magazine.capacity - magazine.start_count
+        yield Part(_pair(sent.lane(item), drawn.lane(place)), sent[item] - drawn[place])
+
+
+def _pair(one: str, other: str) -> tuple[str, ...]:
+    return tuple(dict.fromkeys((one, other)))

@@ -1,0 +1,106 @@
+"""What the chance says, in the maker's words: its headline, each rule's name, and what it leaves out.
+
+A margin of -360 is that of what does not happen at all; an infinite one is that of what nothing limits.
+"""
+
+from __future__ import annotations
+
+import math
+
+from shaftscore.base import wording
+from shaftscore.judge.findings.naming import lane_text, state_text
+from shaftscore.judge.spread.judged import LOST
+from shaftscore.judge.spread.spread import ENOUGH, RuleSpread, Spread
+from shaftscore.model import Exclusive, Project, Requires
+
+MOST_NAMED = 3
+"""Members of a rule that are named; of more the rest are counted."""
+
+
+def headline(spread: Spread) -> str:
+    """Write the chance: `96.8 % of machines work`."""
+    return f"{_percent(spread.chance)} of machines work"
+
+
+def details(project: Project, spread: Spread) -> str:
+    """Write the confidence interval, which lane's error costs most, and what would be enough."""
+    return " ".join(filter(None, (_interval(spread), _costliest(project, spread), _enough(project, spread))))
+
+
+def _interval(spread: Spread) -> str:
+    low, high = _percent(spread.low), _percent(spread.high)
+    return f"{low} to {high} with 95 % confidence, from {spread.machines:,} machines drawn."
+
+
+def _costliest(project: Project, spread: Spread) -> str:
+    if not spread.costs:
+        return ""
+    first = spread.costs[0]
+    lane, without = lane_text(project, first.lane), _percent(first.chance_without)
+    return f"{lane} costs most: without the errors of its disc {without} would work."
+
+
+def _enough(project: Project, spread: Spread) -> str:
+    """Write the tolerance that is needed for 99 %."""
+    given, asked = wording.degrees(project.tolerances.disc_angle_deg, 2), _percent(ENOUGH, 0)
+    if not spread.holds:
+        return "The machine as drawn breaks a rule: see the findings first."
+    if spread.chance >= ENOUGH:
+        return f"The disc angle’s tolerance of ±{given} is enough for {asked}."
+    if spread.needed_disc_angle_deg is None:
+        return f"No tolerance of the disc angle alone gives {asked}."
+    needed = wording.degrees(wording.down_to(spread.needed_disc_angle_deg, 0.01), 2)
+    return f"For {asked}: disc angle within ±{needed} instead of ±{given}."
+
+
+def _percent(share: float, decimals: int | None = None) -> str:
+    """Write a share; near all, where each tenth counts, with two decimals."""
+    near_all = 2 if share > ENOUGH else 1
+    return wording.percent(100 * share, near_all if decimals is None else decimals)
+
+
+def chance_text(share: float) -> str:
+    """Write a chance in per cent; what is not quite all or nothing is never rounded to it."""
+    text = _percent(share, 2)
+    if share < 1 and text == _percent(1.0, 2):
+        return "over 99.99 %"
+    return "under 0.01 %" if share > 0 and text == _percent(0.0, 2) else text
+
+
+def margin_text(degrees: float) -> str:
+    """Write a margin, degrees."""
+    if degrees <= LOST:
+        return "does not happen"
+    return wording.degrees(degrees, 2) if math.isfinite(degrees) else "any"
+
+
+def rule_name(project: Project, rule: RuleSpread) -> str:
+    """Name what was judged."""
+    if rule.kind in ("exclusive", "requires", "order"):
+        return f"Rule {int(rule.what) + 1}: {_between_lanes(project, int(rule.what))}"
+    if rule.kind == "pass-through":
+        lane, level = rule.what.split(" ", 1)
+        return f"{lane_text(project, lane)} never sweeps {level}"
+    return _ITEMS[rule.kind].format(rule.what)
+
+
+_ITEMS = {
+    "release": "Gate {}: lets out what is meant",
+    "headway": "Channel {}: items keep apart",
+    "diverter": "Channel {}: diverter holds for each item",
+    "supply": "Supply {}: feeds fast enough",
+    "stock": "Magazine {}: never empty when asked",
+    "outlet-order": "Outlet {}: items in order",
+}
+
+
+def _between_lanes(project: Project, number: int) -> str:
+    rule = project.rules[number]
+    if isinstance(rule, Exclusive):
+        states = [state_text(project, state) for state in rule.states]
+        more = len(states) - MOST_NAMED
+        named = states if more <= 0 else [*states[:MOST_NAMED], f"{more} more"]
+        return f"one at a time, {wording.listed(named)}"
+    if isinstance(rule, Requires):
+        return f"{state_text(project, rule.when)} needs {state_text(project, rule.need)}"
+    return f"{state_text(project, rule.first)}, then {state_text(project, rule.then)}"

@@ -1,0 +1,1 @@
+"""From dwells to discs: motions, followers, and the profiles that move them."""

@@ -1,0 +1,45 @@
+"""Profiles: the disc that makes a follower move as its lane says.
+
+`build_profile` gives a `Profile` (kinematics at any angle, figures, worst places, outline) or a
+`NoProfile` with the reason. Read `trace` for frames and signs.
+"""
+
+from __future__ import annotations
+
+from shaftscore.kinematics.profiles.build import (
+    NoProfile,
+    build_profile,
+    largest,
+    may_drop,
+    own_base,
+    provisional_motion,
+    shared_base,
+    shares_base,
+)
+from shaftscore.kinematics.profiles.limits import Limits, limits_of
+from shaftscore.kinematics.profiles.places import Flank, Place, Undercut
+from shaftscore.kinematics.profiles.profile import Profile
+from shaftscore.kinematics.profiles.shortest import shortest_move
+from shaftscore.kinematics.profiles.sizing import Base
+from shaftscore.kinematics.profiles.trace import Kinematics, Placement
+
+__all__ = [
+    "Base",
+    "Flank",
+    "Kinematics",
+    "Limits",
+    "NoProfile",
+    "Place",
+    "Placement",
+    "Profile",
+    "Undercut",
+    "build_profile",
+    "largest",
+    "limits_of",
+    "may_drop",
+    "own_base",
+    "provisional_motion",
+    "shared_base",
+    "shares_base",
+    "shortest_move",
+]

@@ -1,0 +1,241 @@
+"""Smooth pieces of a lane's motion, and sample places ("nodes") on them.
+
+A *piece* is a stretch of the turn in which the lift is smooth to its third derivative: segments are cut
+at the joints inside their law and where a linkage's table has a row. Figures of a profile are extremes
+over all pieces, with one-sided values at both ends, so that steps are never missed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import pairwise
+from typing import Literal, Protocol
+
+import numpy as np
+import numpy.typing as npt
+
+from shaftscore.base.angles import TURN, ahead, wrap
+from shaftscore.base.tolerance import ANGLE_DEG
+from shaftscore.kinematics.followers import Reals, lift_of, link_breaks_mm
+from shaftscore.kinematics.motion.moves import DROP
+from shaftscore.model.lanes import Follower
+
+MOVE_NODES = 64
+"""Intervals between nodes over one move, at least."""
+
+PIECE_NODES = 12
+"""Intervals between nodes over one piece of a move, at least."""
+
+DWELL_DEG = 15.0
+"""Largest angle between nodes of a dwell."""
+
+MANY_PIECES = 16
+"""A curve of more pieces than this is a spline."""
+
+SPLINE_NODES = 4
+"""Intervals between nodes over one piece of a spline, at least."""
+
+INSIDE_DEG = 1e-9
+"""Ends of a piece are read this far inside it, so that each side of a step gives its own value."""
+
+STILL_SHARE = 1e-9
+"""A velocity under this share of the largest is 0."""
+
+Flags = npt.NDArray[np.bool_]
+"""True or false at nodes, (m,)."""
+
+Indices = npt.NDArray[np.intp]
+"""Numbers of nodes or pieces, (k,)."""
+
+Side = Literal["left", "right"]
+"""Which side counts where the motion steps."""
+
+
+class CurveSource(Protocol):
+    """What a profile reads of a segment's curve: where its smooth pieces start."""
+
+    @property
+    def starts(self) -> Reals:
+        """Starts of the pieces within the segment, (k,), 0 to 1, ascending from 0."""
+        ...
+
+
+class SegmentSource(Protocol):
+    """What a profile reads of a segment (`shaftscore.kinematics.motion.segments`)."""
+
+    @property
+    def start_deg(self) -> float:
+        """Where it starts, degrees."""
+        ...
+
+    @property
+    def length_deg(self) -> float:
+        """How long it is, degrees."""
+        ...
+
+    @property
+    def rise_mm(self) -> float:
+        """Travel of the output, mm; negative on a fall."""
+        ...
+
+    @property
+    def curve(self) -> CurveSource | None:
+        """Its curve; None for a dwell."""
+        ...
+
+
+class MotionSource(Protocol):
+    """What a profile reads of a motion (`shaftscore.kinematics.motion.lane_motion.LaneMotion`)."""
+
+    @property
+    def segments(self) -> Sequence[SegmentSource]:
+        """The segments of one turn, sorted, without gaps."""
+        ...
+
+    def at(self, theta_deg: Reals, side: Side = "right") -> Reals:
+        """Return output and its first three derivatives by radian: (n,) -> (4, n)."""
+        ...
+
+    def crossings(self, output_mm: float) -> Reals:
+        """Return the angles at which the output crosses a height, (k,) degrees, ascending."""
+        ...
+
+
+@dataclass(frozen=True)
+class Piece:
+    """A smooth stretch of segment number `segment`.
+
+    rise: +1 rise, -1 fall, 0 dwell or both. judged: whether the limits of pressure angle and curvature
+    apply; the edge of a drop is shaped for its own fillet instead.
+    """
+
+    segment: int
+    start_deg: float
+    length_deg: float
+    rise: int
+    moving: bool
+    judged: bool = True
+
+
+@dataclass(frozen=True, eq=False)
+class PieceNodes:
+    """Nodes of all pieces, in the order of the turn, both ends of each piece included.
+
+    theta_deg: (m,). lift: (4, m). piece: (m,) index of the piece. rise: (m,) +1, -1 or 0 (dwell).
+    """
+
+    pieces: tuple[Piece, ...]
+    theta_deg: Reals
+    lift: Reals
+    piece: Indices
+
+    @cached_property
+    def inside_deg(self) -> Reals:
+        """The nodes with both ends of each piece a hair inside it, degrees, (m,)."""
+        change = np.diff(self.piece) != 0
+        first, last = np.r_[True, change], np.r_[change, True]
+        return np.asarray(self.theta_deg + INSIDE_DEG * first - INSIDE_DEG * last)
+
+    @cached_property
+    def rise(self) -> Reals:
+        """Whether the follower rises (+1), falls (-1) or rests (0): (m,); at an end, as within the move."""
+        velocity = self.lift[1]
+        still = np.abs(velocity) <= STILL_SHARE * np.max(np.abs(velocity))
+        own = np.array([float(piece.rise) for piece in self.pieces])[self.piece]
+        return np.where(still, own, np.sign(velocity))
+
+    @cached_property
+    def judged(self) -> Flags:
+        """Whether the limits of pressure angle and curvature apply, (m,)."""
+        return np.array([piece.judged for piece in self.pieces])[self.piece]
+
+    @cached_property
+    def segments(self) -> tuple[tuple[int, int, int], ...]:
+        """The segments that have nodes, in their order: (number, first node, node after the last)."""
+        owner = np.array([piece.segment for piece in self.pieces])[self.piece]
+        starts = np.concatenate([[0], np.flatnonzero(np.diff(owner)) + 1])
+        stops = [*starts[1:].tolist(), len(owner)]
+        return tuple(zip(owner[starts].tolist(), starts.tolist(), stops, strict=True))
+
+    def thinned(self, every: int) -> PieceNodes:
+        """Keep one node in `every`, and both ends of each piece."""
+        ends = np.flatnonzero(np.diff(self.piece))
+        kept = np.arange(len(self.piece)) // every * every == np.arange(len(self.piece))
+        kept[[0, -1]] = kept[ends] = kept[ends + 1] = True
+        return PieceNodes(self.pieces, self.theta_deg[kept], self.lift[:, kept], self.piece[kept])
+
+    def with_places(self, after: Indices, theta_deg: Reals, lift: Reals) -> PieceNodes:
+        """Take further angles into the nodes, each just after a node of its own piece.
+
+        after: (k,) indices of those nodes. theta_deg: (k,). lift: (4, k).
+        """
+        order = np.lexsort((theta_deg, after))
+        at = after[order] + 1
+        return PieceNodes(
+            self.pieces,
+            np.insert(self.theta_deg, at, theta_deg[order]),
+            np.insert(self.lift, at, lift[:, order], axis=1),
+            np.insert(self.piece, at, self.piece[after[order]]),
+        )
+
+
+def pieces_of(motion: MotionSource, follower: Follower) -> tuple[Piece, ...]:
+    """Cut a motion into smooth pieces; stretches of no length are left out."""
+    breaks = [float(at) for height in link_breaks_mm(follower) for at in motion.crossings(height)]
+    return tuple(
+        piece
+        for number, segment in enumerate(motion.segments)
+        for piece in _pieces_of_segment(number, segment, breaks)
+    )
+
+
+def _pieces_of_segment(number: int, segment: SegmentSource, breaks_deg: Sequence[float]) -> list[Piece]:
+    length, moving = segment.length_deg, segment.curve is not None
+    joints = segment.curve.starts[1:] if segment.curve is not None else ()
+    cuts = {0.0, length, *(float(joint) * length for joint in joints)}
+    if moving:
+        cuts |= {ahead(segment.start_deg, at) for at in breaks_deg}
+    inside = sorted(cut for cut in cuts if 0.0 <= cut <= length)
+    one_way = moving and length < TURN - ANGLE_DEG
+    rise = int(np.sign(segment.rise_mm)) if one_way else 0
+    judged = getattr(segment.curve, "name", "") != DROP
+    return [
+        Piece(number, segment.start_deg + start, end - start, rise, moving, judged)
+        for start, end in pairwise(inside)
+        if end - start > ANGLE_DEG
+    ]
+
+
+def nodes_of(motion: MotionSource, follower: Follower) -> PieceNodes:
+    """Sample a motion's lift on all its pieces.
+
+    Raises LinkRangeError if the output leaves the follower's link.
+    """
+    pieces = pieces_of(motion, follower)
+    counts = [_intervals(piece, motion.segments[piece.segment]) for piece in pieces]
+    theta = [
+        np.linspace(p.start_deg, p.start_deg + p.length_deg, n + 1)
+        for p, n in zip(pieces, counts, strict=True)
+    ]
+    read = [_inward(stretch) for stretch in theta]
+    lift = lift_of(follower, motion.at(wrap(np.concatenate(read))))
+    owner = np.repeat(np.arange(len(pieces)), [n + 1 for n in counts])
+    return PieceNodes(pieces, np.concatenate(theta), lift, owner)
+
+
+def _intervals(piece: Piece, segment: SegmentSource) -> int:
+    """Return the number of intervals between nodes of a piece."""
+    if segment.curve is None:
+        return max(1, int(np.ceil(piece.length_deg / DWELL_DEG)))
+    share = int(np.ceil(MOVE_NODES * piece.length_deg / segment.length_deg))
+    return max(share, PIECE_NODES if len(segment.curve.starts) <= MANY_PIECES else SPLINE_NODES)
+
+
+def _inward(theta_deg: Reals) -> Reals:
+    """Move the two ends of a stretch a hair inside it."""
+    moved = theta_deg.copy()
+    moved[0] += INSIDE_DEG
+    moved[-1] -= INSIDE_DEG
+    return moved

@@ -1,0 +1,116 @@
+"""Places that a follower cannot touch: corners of the motion, and parts cut away from elsewhere.
+
+A corner of the motion (a step of the velocity) is a corner of the pitch curve. On its convex side the
+offset curves of both sides cut each other, so the roller cannot touch their ends: the profile is
+undercut there like at a curve too sharp. Distant parts are compared over the whole curve.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+
+import numpy as np
+
+from shaftscore.base.angles import Arcs, wrap
+from shaftscore.base.tolerance import LIMIT
+from shaftscore.kinematics.followers import Reals
+from shaftscore.kinematics.profiles.crossing import Cut, Near, is_star_shaped, nearest_parts, refined
+from shaftscore.kinematics.profiles.limits import Limits
+from shaftscore.kinematics.profiles.pieces import PieceNodes
+from shaftscore.kinematics.profiles.places import Flank, Undercut
+from shaftscore.kinematics.profiles.trace import Kinematics
+
+CORNER_RAD = 1e-6
+"""A turn of the normal by more than this between two pieces is a corner."""
+
+CORNER_MM = 1e-6
+"""A step of a flat face's contact by more than this between two pieces is a corner, mm."""
+
+SLACK_DEG = 0.5
+"""How far beside a stretch a known undercut still explains a cut at its end, degrees."""
+
+HALF_TURN = 180.0
+
+
+def flanks_of(limits: Limits) -> tuple[Flank, ...]:
+    """Return the running flanks: the profile, and a groove's outer one."""
+    return ("inner", "outer") if limits.groove else ("inner",)
+
+
+def corner_turns(nodes: PieceNodes, at: Kinematics) -> Reals:
+    """Return the turn of the outward normal after each node, convex positive, 0 within pieces: (m,) rad.
+
+    For a flat face: minus the step of the velocity, mm by radian (a ridge is positive too).
+    """
+    last = nodes.piece != np.roll(nodes.piece, -1)
+    last[-1] = True
+    if at.model.is_flat:
+        step = at.lift[1] - np.roll(at.lift[1], -1)
+        return np.where(last & (np.abs(step) > CORNER_MM), step, 0.0)
+    turn = -at.placement.direction * np.angle(np.roll(at.normal, -1) * np.conj(at.normal))
+    return np.where(last & (np.abs(turn) > CORNER_RAD), turn, 0.0)
+
+
+def corner_undercuts(nodes: PieceNodes, at: Kinematics, flanks: tuple[Flank, ...]) -> list[Undercut]:
+    """Return the corners whose two sides cut each other, on each flank."""
+    radius = -np.inf if at.model.is_flat else -at.model.roller_radius_mm
+    if radius == 0:
+        return []
+    turns = corner_turns(nodes, at)
+    judged = nodes.judged & np.roll(nodes.judged, -1)
+    found: list[Undercut] = []
+    for flank in flanks:
+        (where,) = np.nonzero(judged & (turns > 0 if flank == "inner" else turns < 0))
+        found += [Undercut("corner", *_place(nodes, int(n)), radius, flank=flank) for n in where]
+    return found
+
+
+Trace = Callable[[Reals], Kinematics]
+"""Gives the kinematics at any angles of the stack, (n,) degrees."""
+
+
+def distant_undercuts(
+    nodes: PieceNodes, at: Kinematics, trace: Trace, flanks: tuple[Flank, ...], near: list[Undercut]
+) -> list[Undercut]:
+    """Return the places that another part of the turn cuts away, leaving out what `near` explains."""
+    return [
+        Undercut("distant", wrap(cut.theta_deg), segment, -cut.depth_mm, wrap(cut.other_deg), flank)
+        for flank in flanks
+        for cut, segment in _passes(nodes, at, trace, flank, near)
+        if cut.depth_mm > LIMIT
+    ]
+
+
+def deepest_pass(
+    nodes: PieceNodes, at: Kinematics, trace: Trace, flanks: tuple[Flank, ...], near: list[Undercut]
+) -> float:
+    """Return how deep the deepest distant part cuts, mm: negative if it passes by, -inf if none is near."""
+    passes = [cut for flank in flanks for cut, _ in _passes(nodes, at, trace, flank, near)]
+    return max((cut.depth_mm for cut in passes), default=-np.inf)
+
+
+def _passes(
+    nodes: PieceNodes, at: Kinematics, trace: Trace, flank: Flank, known: list[Undercut]
+) -> Iterator[tuple[Cut, int]]:
+    """Yield where distant parts come nearest to a flank, with the segment of the place."""
+    radius = at.model.roller_radius_mm
+    distance = -radius if flank == "inner" else radius
+    if at.model.is_flat or radius == 0 or is_star_shaped(at.offset(distance), at.placement.direction):
+        return
+    angles = [undercut.theta_deg for undercut in known if undercut.flank == flank]
+    for near in nearest_parts(at.pitch, at.offset(distance), radius):
+        if nodes.judged[near.at] and nodes.judged[near.by] and not _explained(nodes, near, angles):
+            yield refined(near, trace, nodes.theta_deg, distance, radius), _place(nodes, near.at)[1]
+
+
+def _place(nodes: PieceNodes, node: int) -> tuple[float, int]:
+    """Return the angle of a node, wrapped, and its segment."""
+    return wrap(float(nodes.theta_deg[node])), nodes.pieces[int(nodes.piece[node])].segment
+
+
+def _explained(nodes: PieceNodes, cut: Near, known_deg: list[float]) -> bool:
+    """Return whether a known undercut lies between a cut place and what cuts it, the shorter way."""
+    one, other = wrap(float(nodes.theta_deg[cut.at])), wrap(float(nodes.theta_deg[cut.by]))
+    between = Arcs.between(one, other)
+    between = between if between.length <= HALF_TURN else Arcs.between(other, one)
+    return any(between.grow(SLACK_DEG).contains(angle) for angle in known_deg)

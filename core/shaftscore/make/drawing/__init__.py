@@ -1,0 +1,1 @@
+"""Pure geometry of drawings, shared by screen and paper."""

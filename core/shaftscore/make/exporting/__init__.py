@@ -1,0 +1,22 @@
+"""Export: files for the printer, the cutter and the bench, put in place all at once or not at all.
+
+`run` is the job as a whole, `formats` the table of formats (one module each), `staging` and `lock` keep
+the folder whole, `manifest` records what was made and from what, `outcome` says how it ended.
+"""
+
+from shaftscore.make.exporting.changes import Changed, Changes, changes_text
+from shaftscore.make.exporting.formats import FORMATS
+from shaftscore.make.exporting.outcome import ExportResult, FaultyProjectError, ProofError, exit_code
+from shaftscore.make.exporting.run import export_project
+
+__all__ = [
+    "FORMATS",
+    "Changed",
+    "Changes",
+    "ExportResult",
+    "FaultyProjectError",
+    "ProofError",
+    "changes_text",
+    "exit_code",
+    "export_project",
+]

@@ -1,0 +1,70 @@
+"""The formats of an export: one row a format, one module each.
+
+A format plans files from an order (`make.files.order`): what each holds, how its bytes are made, and
+how the rims are read back over which followers are run.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from types import MappingProxyType
+
+from shaftscore.base.errors import ExportError
+from shaftscore.base.wording import did_you_mean
+from shaftscore.make import sheet
+from shaftscore.make.files import dxf, step, stl, svg, tables, threemf
+from shaftscore.make.files.order import Order, Planned
+from shaftscore.make.solids.exact import has_kernel
+
+FORMATS: Mapping[str, Callable[[Order], list[Planned]]] = MappingProxyType(
+    {
+        "3mf": threemf.plan,
+        "stl": stl.plan,
+        "step": step.plan,
+        "dxf": dxf.plan,
+        "svg": svg.plan,
+        "csv": tables.plan,
+        "pdf": sheet.plan,
+    }
+)
+"""The formats that exist, in the order in which they are written."""
+
+
+def missing(name: str) -> str:
+    """Describe what a format needs that is not installed here; empty if it can be written."""
+    return step.MISSING if name == "step" and not has_kernel() else ""
+
+
+def chosen_formats(names: Sequence[str] | None) -> tuple[str, ...]:
+    """Return the asked formats in order, each once; all that can be written here if none is named.
+
+    Raises ExportError for one that does not exist, or needs what is not installed.
+    """
+    if not names:
+        return tuple(name for name in FORMATS if not missing(name))
+    asked = [name.strip().lower() for name in names]
+    for name in asked:
+        if name not in FORMATS:
+            raise ExportError(_unknown(name))
+        if missing(name):
+            raise ExportError(missing(name))
+    return tuple(name for name in FORMATS if name in asked)
+
+
+def _unknown(name: str) -> str:
+    there = ", ".join(FORMATS)
+    guess = did_you_mean(name, FORMATS)
+    return " ".join(filter(None, (f'there is no format "{name}":', guess, f"this version writes {there}")))
+
+
+def planned_files(order: Order) -> list[Planned]:
+    """Plan all files of an order, format by format.
+
+    Raises ExportError if two of them would have one name.
+    """
+    files = [file for name in order.formats for file in FORMATS[name](order)]
+    names = [file.name for file in files]
+    for name in names:
+        if names.count(name) > 1:
+            raise ExportError(f"two files would be called {name}: give the lanes or the project other names")
+    return files

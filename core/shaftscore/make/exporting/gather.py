@@ -1,0 +1,92 @@
+"""What is to be made of a project: its parts, bottom to top, and notes on what cannot be made as asked."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+
+from shaftscore.base.errors import ExportError
+from shaftscore.base.progress import Progress
+from shaftscore.judge.report import Report
+from shaftscore.make import sheet
+from shaftscore.make.exporting.outcome import FaultyProjectError
+from shaftscore.make.exporting.states import own_spans
+from shaftscore.make.files import step
+from shaftscore.make.files.order import Item, Order
+from shaftscore.make.files.threemf import too_large
+from shaftscore.make.solids import Part, SolidError, coupon_part, disc_part, spacer_part
+from shaftscore.model import Lane, Project, Stack
+from shaftscore.solution import LaneSolution
+from shaftscore.stack import discs_in_order, stack_plan
+
+
+def gather(report: Report, formats: tuple[str, ...], progress: Progress, despite_errors: bool) -> Order:
+    """Gather the parts, stack by stack from the bottom; notes name what cannot be made.
+
+    despite_errors: leave a disc that cannot be made out. Raises FaultyProjectError for it otherwise, and
+    ExportError if there is nothing to make.
+    """
+    project = report.project
+    lanes = [lane for stack in project.stacks for lane in discs_in_order(project, stack)]
+    items: list[Item] = []
+    notes: list[str] = []
+    for number, lane in enumerate(lanes):
+        progress.report(number / len(lanes), f"Shaping {lane.label}")
+        made = _disc(report, lane)
+        if isinstance(made, Item):
+            items.append(made)
+        elif despite_errors:
+            notes.append(made)
+        else:
+            raise FaultyProjectError(f"{made}; nothing was written")
+    if not items:
+        raise ExportError("there is no disc to export: no lane of the project makes one")
+    items += [_whole(lambda: spacer_part(project, stack, count)) for stack, count in _spacers(project)]  # noqa: B023
+    items += [_whole(lambda: coupon_part(project, stack)) for stack in _used(project)]  # noqa: B023
+    notes += [note for item in items for note in item.part.notes] + too_large(project, items)
+    order = Order(report, tuple(items), tuple(notes), formats)
+    return replace(order, notes=(*order.notes, *step.notes(order), *sheet.notes(order)))
+
+
+def _disc(report: Report, lane: Lane) -> Item | str:
+    """Make one lane's disc, or say why it has none."""
+    solved = report.solution.lanes[lane.id]
+    if solved.profile is None or solved.motion is None:
+        return f"no disc for {lane.label}: {_why(solved)}"
+    try:
+        part = disc_part(report.project, lane, solved.profile)
+    except SolidError as error:
+        return f"no disc for {lane.label}: {error}"
+    return Item(part, solved.profile, own_spans(report.project, lane, solved.motion))
+
+
+def _why(solved: LaneSolution) -> str:
+    """Describe why a lane has no motion or no profile."""
+    if solved.no_profile is not None:
+        return solved.no_profile.what
+    if solved.no_motion is None:
+        return "its motion is not computed"
+    if solved.no_motion.reason == "clash":
+        return "blocks of different levels overlap or touch"
+    return solved.no_motion.what or "the lane has no block"
+
+
+def _spacers(project: Project) -> Iterator[tuple[Stack, int]]:
+    """Yield the stacks that need spacers, and how many."""
+    for stack in project.stacks:
+        count = sum(layer.lane_id is None for layer in stack_plan(project, stack).layers)
+        if count:
+            yield stack, count
+
+
+def _used(project: Project) -> Iterator[Stack]:
+    """Yield the stacks that carry discs."""
+    return (stack for stack in project.stacks if discs_in_order(project, stack))
+
+
+def _whole(make: Callable[[], Part]) -> Item:
+    """Make a part that no follower runs on, or say why it cannot be made."""
+    try:
+        return Item(make(), None, ())
+    except SolidError as error:
+        raise ExportError(str(error)) from error

@@ -1,0 +1,188 @@
+"""The manifest: what an export wrote, from what, and what the proof found; read by the next export.
+
+Parts are told apart by the hash of what their geometry is made from (`make.solids.revision`), never by
+their files: another version of a library may write other bytes for the same disc.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import asdict, dataclass
+from importlib.metadata import PackageNotFoundError, version
+from pathlib import Path
+
+import numpy as np
+
+from shaftscore.base.errors import ExportError
+from shaftscore.base.tolerance import CHORD_MM, PROOF_LIFT_MM, PROOF_STATE_DEG, PROOF_STATE_MM
+from shaftscore.make.exporting.staging import MANIFEST_NAME
+from shaftscore.make.files.names import is_plain_name
+from shaftscore.make.files.order import Item, Planned
+from shaftscore.make.proof import DiscProof
+
+MANIFEST_FORMAT = "shaftscore-export"
+MANIFEST_VERSION = 1
+
+LIBRARIES = ("manifold3d", "lib3mf", "ezdxf", "reportlab", "numpy", "cadquery-ocp-novtk")
+"""Libraries whose version can change the bytes of a file."""
+
+LIMITS = {
+    "chord_mm": CHORD_MM,
+    "lift_mm": PROOF_LIFT_MM,
+    "state_deg": PROOF_STATE_DEG,
+    "state_mm": PROOF_STATE_MM,
+}
+"""What the files are held against; a state's end may shift by state_deg, or state_mm over the slope there."""
+
+
+@dataclass(frozen=True)
+class FileEntry:
+    """One file: its name, format, the codes of the parts in it, size and SHA-256."""
+
+    name: str
+    format: str
+    parts: tuple[str, ...]
+    bytes: int
+    sha256: str
+
+
+@dataclass(frozen=True)
+class PartEntry:
+    """One part (a spacer has no lane): the hash of its inputs, its own files, and what the proofs found."""
+
+    code: str
+    name: str
+    lane: str | None
+    stack: str
+    count: int
+    revision: str
+    hash: str
+    files: tuple[str, ...]
+    proof: tuple[Mapping[str, object], ...]
+
+
+def file_entry(file: Planned, data: bytes) -> FileEntry:
+    """Describe a file."""
+    codes = tuple(item.part.code for item in file.items)
+    return FileEntry(file.name, file.format, codes, len(data), hashlib.sha256(data).hexdigest())
+
+
+def kept_entry(entry: Mapping[str, object]) -> FileEntry:
+    """Take a file over from the manifest before."""
+    codes = entry["parts"]
+    return FileEntry(
+        name=str(entry["name"]),
+        format=str(entry["format"]),
+        parts=tuple(map(str, codes)) if isinstance(codes, list) else (),
+        bytes=int(str(entry["bytes"])),
+        sha256=str(entry["sha256"]),
+    )
+
+
+def part_entry(item: Item, files: Sequence[FileEntry], proofs: Sequence[DiscProof]) -> PartEntry:
+    """Describe a part; files and proofs are those of the whole export."""
+    part = item.part
+    return PartEntry(
+        code=part.code,
+        name=part.label,
+        lane=part.lane_id,
+        stack=part.stack_id,
+        count=part.count,
+        revision=part.revision,
+        hash=part.hash,
+        files=tuple(
+            file.name
+            for file in files
+            if file.name.startswith(f"{part.code}_") or file.name.startswith(f"{part.code}.")
+        ),
+        proof=tuple(proof_entry(proof) for proof in proofs if proof.part == part.code),
+    )
+
+
+def proof_entry(proof: DiscProof) -> dict[str, object]:
+    """Return the figures of a proof for the manifest; what is no number is null."""
+    figures = asdict(proof)
+    return {
+        key: None if isinstance(value, float) and not np.isfinite(value) else _short(value)
+        for key, value in figures.items()
+    } | {"holds": not proof.faults}
+
+
+def _short(value: object) -> object:
+    return round(value, 6) if isinstance(value, float) else value
+
+
+def manifest_of(
+    project_name: str,
+    formats: Sequence[str],
+    parts: Iterable[PartEntry],
+    files: Iterable[FileEntry],
+    notes: Sequence[str],
+) -> dict[str, object]:
+    """Gather the manifest, as it reads back from its file."""
+    gathered = {
+        "format": MANIFEST_FORMAT,
+        "version": MANIFEST_VERSION,
+        "project": project_name,
+        "made_with": {name: _version(name) for name in ("shaftscore", *LIBRARIES)},
+        "formats": list(formats),
+        "limits": LIMITS,
+        "parts": [asdict(part) for part in parts],
+        "files": [asdict(file) for file in files],
+        "notes": list(notes),
+    }
+    read_back: dict[str, object] = json.loads(manifest_bytes(gathered))
+    return read_back
+
+
+def _version(name: str) -> str:
+    try:
+        return version(name)
+    except PackageNotFoundError:
+        return "not installed"
+
+
+def manifest_bytes(manifest: Mapping[str, object]) -> bytes:
+    """Write the manifest as JSON text."""
+    return (json.dumps(manifest, indent=1, ensure_ascii=True, allow_nan=False) + "\n").encode("ascii")
+
+
+def read_manifest(out: Path) -> Mapping[str, object] | None:
+    """Read the manifest of an earlier export in a folder; None if there is none.
+
+    Raises ExportError for a file of that name that no export made.
+    """
+    path = out / MANIFEST_NAME
+    try:
+        found = json.loads(path.read_bytes())
+    except FileNotFoundError:
+        return None
+    except ValueError:
+        found = None
+    if not isinstance(found, dict) or found.get("format") != MANIFEST_FORMAT:
+        raise ExportError(f"{path} was not made by an export and is not replaced: choose another folder")
+    if found.get("version") != MANIFEST_VERSION:
+        raise ExportError(
+            f"{path} is of version {found.get('version')!r}, this program knows {MANIFEST_VERSION}: "
+            "choose another folder"
+        )
+    return found
+
+
+def owned_names(manifest: Mapping[str, object] | None, out: Path) -> frozenset[str]:
+    """Return the names of the files that an earlier export made.
+
+    Raises ExportError if the manifest names anything but plain files of its own folder.
+    """
+    files = manifest.get("files") if manifest else []
+    names = (
+        [file.get("name") for file in files if isinstance(file, dict)] if isinstance(files, list) else [None]
+    )
+    wrong = [name for name in names if not isinstance(name, str) or not is_plain_name(name)]
+    if wrong:
+        raise ExportError(
+            f"{out / MANIFEST_NAME} names {wrong[0]!r}, which is no file of an export: choose another folder"
+        )
+    return frozenset(str(name) for name in names)

@@ -1,0 +1,173 @@
+"""The export of a project: examine it, make every part, prove each file, then put all in place at once.
+
+Called by the command line and, in a process of its own, by the editor. Nothing is seen in the folder
+until all of it is there.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from pathlib import Path
+
+from shaftscore.base.errors import ExportError
+from shaftscore.base.progress import Progress, Share, Silent
+from shaftscore.base.wording import counted
+from shaftscore.judge.findings import Finding, Severity, words
+from shaftscore.judge.report import Report, examine
+from shaftscore.make.exporting.changes import Changes, changes_since, kept_file
+from shaftscore.make.exporting.formats import chosen_formats, planned_files
+from shaftscore.make.exporting.gather import gather
+from shaftscore.make.exporting.manifest import (
+    FileEntry,
+    file_entry,
+    kept_entry,
+    manifest_bytes,
+    manifest_of,
+    owned_names,
+    part_entry,
+    read_manifest,
+)
+from shaftscore.make.exporting.outcome import ExportResult, FaultyProjectError, ProofError
+from shaftscore.make.exporting.staging import Staging, staging
+from shaftscore.make.files.order import Item, Order, Planned
+from shaftscore.make.proof import DiscProof, ProofTask, prove
+from shaftscore.make.solids import SolidError
+from shaftscore.model import Project
+
+NAMED = 3
+"""This many findings or faults are named in one message; of the others it gives the number."""
+
+SHAPED, PLACED = 0.2, 1.0
+"""Fractions of the work at which all parts are shaped, and all files written."""
+
+
+def export_project(
+    project: Project | Report,
+    out: Path,
+    formats: Sequence[str] | None = None,
+    *,
+    only_changed: bool = False,
+    despite_errors: bool = False,
+    progress: Progress | None = None,
+) -> ExportResult:
+    """Write the parts of a project to a folder.
+
+    formats: names of `make.exporting.formats.FORMATS`, all that exist if None. only_changed: leave the files
+    of parts whose geometry is what it was as they are (the followers are run over them all the same).
+    despite_errors: write what can be made although the project has errors. Raises FaultyProjectError,
+    ProofError, Cancelled, or ExportError for all else; the folder then is as it was.
+    """
+    chosen = chosen_formats(formats)
+    progress = progress or Silent()
+    progress.report(0.0, "Checking the project")
+    report = project if isinstance(project, Report) else examine(project)
+    if not despite_errors:
+        _refuse_errors(report)
+    order = gather(report, chosen, Share(progress, 0.05, SHAPED), despite_errors)
+    with staging(out) as stage:
+        return _write(order, stage, Share(progress, SHAPED, PLACED), only_changed)
+
+
+def _refuse_errors(report: Report) -> None:
+    errors = [finding for finding in report.findings if finding.severity is Severity.ERROR]
+    if errors:
+        named = _first([_sentence(finding, report.project) for finding in errors])
+        raise FaultyProjectError(
+            f"{counted(len(errors), 'error')} in the project, nothing was written: {named}"
+        )
+
+
+def _first(sentences: Sequence[str]) -> str:
+    """Name the first few, and give the number of the others."""
+    rest = f" and {len(sentences) - NAMED} more" if len(sentences) > NAMED else ""
+    return f"{'; '.join(sentences[:NAMED])}{rest}"
+
+
+def _sentence(finding: Finding, project: Project) -> str:
+    told = words(finding, project)
+    return f"{told.title} ({', '.join(filter(None, (told.lanes, told.where)))})"
+
+
+def _write(order: Order, stage: Staging, progress: Progress, only_changed: bool) -> ExportResult:
+    """Write, prove and place all files."""
+    before = read_manifest(stage.out)
+    owned = owned_names(before, stage.out)
+    changes = changes_since(before, order.items, stage.out)
+    order = replace(order, fresh=changes.fresh) if only_changed else order
+    planned = planned_files(order)
+    kept = _kept(before, stage.out, planned, changes) if only_changed else {}
+    stage.refuse_foreign([file.name for file in planned if file.name not in kept], owned)
+    files, proofs = _make(planned, kept, stage, progress)
+    notes = (*order.notes, *_judge(order, proofs))
+    progress.report(1.0, "Putting the files in place")
+    parts = [part_entry(item, files, proofs) for item in order.items]
+    manifest = manifest_of(order.report.project.name, order.formats, parts, files, notes)
+    kept_names = tuple(entry.name for entry in kept.values())
+    stage.commit(manifest_bytes(manifest), owned.difference(kept_names))
+    written = tuple(file.name for file in planned if file.name not in kept)
+    return ExportResult(stage.out, written, kept_names, manifest, tuple(proofs), changes, notes)
+
+
+def _kept(
+    before: Mapping[str, object] | None, out: Path, planned: Sequence[Planned], changes: Changes
+) -> dict[str, FileEntry]:
+    """Return the old files that serve as well as planned ones, by the planned name."""
+    found = ((file.name, kept_file(before, out, file, changes)) for file in planned)
+    return {name: kept_entry(entry) for name, entry in found if entry is not None}
+
+
+def _make(
+    planned: Sequence[Planned], kept: Mapping[str, FileEntry], stage: Staging, progress: Progress
+) -> tuple[list[FileEntry], list[DiscProof]]:
+    """Make all files but the kept ones, and run the followers over all of them."""
+    files: list[FileEntry] = []
+    proofs: list[DiscProof] = []
+    for number, file in enumerate(planned):
+        progress.report(number / len(planned), f"Making {file.name}")
+        entry = kept.get(file.name)
+        if entry is None:
+            data = _data(file, proofs)
+            entry, path = file_entry(file, data), stage.write(file.name, data)
+        else:
+            path = stage.out / entry.name
+        files.append(entry)
+        if not (file.whole and file.name in kept):
+            proofs += proofs_of(file, entry.name, path)
+    return files, proofs
+
+
+def _data(file: Planned, proofs: Sequence[DiscProof]) -> bytes:
+    try:
+        return file.make() if file.make_proved is None else file.make_proved(tuple(proofs))
+    except SolidError as error:
+        raise ExportError(f"no file {file.name}: {error}") from error
+
+
+def proofs_of(file: Planned, name: str, path: Path) -> list[DiscProof]:
+    """Read a file back and run the followers over it; raises ExportError if it cannot be read."""
+    return [prove(name, _task(item, file), rim) for item, rim in file.rims(path)]
+
+
+def _task(item: Item, file: Planned) -> ProofTask:
+    if item.profile is None:
+        raise ValueError(f"no follower runs on {item.part.code}")
+    contour = item.part.contour_mm if file.corrected else 0.0
+    return ProofTask(item.part.code, item.profile, item.spans, contour)
+
+
+def _judge(order: Order, proofs: Sequence[DiscProof]) -> list[str]:
+    """Raise ProofError unless every disc holds; a disc with errors of its own is noted instead.
+
+    Such a disc is only here because the export was asked for despite them: an undercut disc cannot
+    do what its program says, and the errors have said so.
+    """
+    errors = (finding for finding in order.report.findings if finding.severity is Severity.ERROR)
+    faulty = {lane for finding in errors for lane in finding.lanes}
+    lanes = {item.part.code: item.part.lane_id for item in order.items}
+    failed = [proof for proof in proofs if proof.faults and lanes.get(proof.part) not in faulty]
+    if failed:
+        said = _first([fault for proof in failed for fault in proof.faults])
+        place = (str(lanes[failed[0].part]), failed[0].fault_at_deg)
+        raise ProofError(f"the files do not do what the program says, nothing was written: {said}", place)
+    return [fault for proof in proofs for fault in proof.faults]

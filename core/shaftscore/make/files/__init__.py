@@ -1,0 +1,1 @@
+"""One module a file format, and the order that says which parts are written."""

@@ -1,0 +1,74 @@
+"""DXF of a part in plan view, in mm ($INSUNITS 4); layers and shapes are those of `make.drawing.plan_view`.
+
+Closed lines are closed LWPOLYLINEs whose arcs are true arcs. Files carry no clock and no random id.
+"""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+from shaftscore.make.drawing.plan_view import LAYERS, Line, lines_of
+from shaftscore.make.files.order import Item, Order, Planned
+from shaftscore.make.proof import Rim, read_dxf
+from shaftscore.make.solids import Part
+
+MILLIMETRES = 4
+"""The DXF format's code for millimetres in $INSUNITS."""
+
+COLOURS = {"cut": 7, "groove": 3, "mark": 5, "dog": 6, "centre": 8}
+"""Colours of the layers in the format's index."""
+
+
+def plan(order: Order) -> list[Planned]:
+    """Plan a drawing a part."""
+    return [_planned(item) for item in order.items]
+
+
+def _planned(item: Item) -> Planned:
+    def rims(path: Path) -> Iterable[tuple[Item, Rim]]:
+        if item.profile is not None:
+            yield item, read_dxf(path, grooved=item.part.groove is not None)
+
+    return Planned(f"{item.stem}.dxf", "dxf", (item,), lambda: dxf_bytes(item.part), rims)
+
+
+def dxf_bytes(part: Part) -> bytes:
+    """Draw a part; same part, same bytes."""
+    with _fixed_meta_data() as ezdxf:
+        document = ezdxf.new("R2010", units=MILLIMETRES)
+        document.header["$MEASUREMENT"] = 1
+        _layers(document)
+        for line in lines_of(part):
+            _draw(document.modelspace(), line)
+        text = io.StringIO(newline="\n")
+        document.write(text)
+    return text.getvalue().encode("utf-8")
+
+
+@contextmanager
+def _fixed_meta_data() -> Iterator[Any]:
+    """Yield the DXF library, writing neither time stamps nor random ids while the block runs."""
+    import ezdxf  # kept off the start-up path: three quarters of a second
+
+    before = ezdxf.options.write_fixed_meta_data_for_testing
+    ezdxf.options.write_fixed_meta_data_for_testing = True
+    try:
+        yield ezdxf
+    finally:
+        ezdxf.options.write_fixed_meta_data_for_testing = before
+
+
+def _layers(document: Any) -> None:
+    document.linetypes.add("CENTRE", pattern=[10.0, 6.0, -1.5, 1.0, -1.5], description="Centre ____ _ ____")
+    for name in LAYERS:
+        linetype = "CENTRE" if name == "centre" else "CONTINUOUS"
+        document.layers.add(name, color=COLOURS[name], linetype=linetype)
+
+
+def _draw(space: Any, line: Line) -> None:
+    corners = [(v.real, v.imag, bulge) for v, bulge in zip(line.vertices, line.bulges, strict=True)]
+    space.add_lwpolyline(corners, format="xyb", close=line.closed, dxfattribs={"layer": line.layer})

@@ -1,0 +1,25 @@
+"""File names: the part's code and what ASCII can keep of its name; never a path, never two alike."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+
+LONGEST = 40
+"""Characters of a name that a file's name keeps."""
+
+
+def file_stem(code: str, label: str) -> str:
+    """Return `A1_oolong-tea` for code A1 and the name "Oolong téa"; the code alone if nothing is left.
+
+    Codes are unique in a project and hold A to Z and 0 to 9 only, so stems are unique too, also where
+    a disk does not tell capitals apart.
+    """
+    plain = unicodedata.normalize("NFKD", label).encode("ascii", "ignore").decode("ascii")
+    words = re.sub(r"[^A-Za-z0-9]+", "-", plain).strip("-").lower()[:LONGEST].strip("-")
+    return f"{code}_{words}" if words else code
+
+
+def is_plain_name(name: str) -> bool:
+    """Return whether a name from a manifest is a file's own name, so that it cannot leave its folder."""
+    return bool(re.fullmatch(r"[A-Za-z0-9][A-Za-z0-9._-]{0,120}", name))

@@ -1,0 +1,85 @@
+"""What an export is to make: the parts with their programs, and the files planned from them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+
+from shaftscore.base.angles import Arcs
+from shaftscore.judge.report import Report
+from shaftscore.kinematics.profiles import Profile
+from shaftscore.make.files.names import file_stem
+from shaftscore.make.proof import DiscProof, Rim
+from shaftscore.make.solids import Mesh, Part, part_mesh, printed
+
+
+@dataclass(frozen=True, eq=False)
+class Item:
+    """A part to make. profile, spans: what its files are held against (None and empty for a spacer)."""
+
+    part: Part
+    profile: Profile | None
+    spans: tuple[Arcs, ...]
+
+    @cached_property
+    def stem(self) -> str:
+        """Name of the part's files, without their ending."""
+        return file_stem(self.part.code, self.part.label)
+
+    @cached_property
+    def body(self) -> Mesh:
+        """The body as a printer's file holds it; made once for all formats."""
+        return part_mesh(printed(self.part))
+
+
+@dataclass(frozen=True)
+class Order:
+    """All that is to be written: the parts, in which formats, and what was noted on the way.
+
+    fresh: codes of the parts that have to be made, None for all of them.
+    """
+
+    report: Report
+    items: tuple[Item, ...]
+    notes: tuple[str, ...]
+    formats: tuple[str, ...]
+    fresh: frozenset[str] | None = None
+
+    def of_stack(self, stack_id: str) -> tuple[Item, ...]:
+        """Return the discs and spacers of a stack: what stands on its shaft."""
+        return tuple(
+            item for item in self.items if item.part.stack_id == stack_id and item.part.kind != "coupon"
+        )
+
+    @property
+    def to_make(self) -> tuple[Item, ...]:
+        """The parts that have to be made."""
+        return tuple(item for item in self.items if self.fresh is None or item.part.code in self.fresh)
+
+
+@dataclass(frozen=True)
+class Planned:
+    """One file to be written.
+
+    items: the parts in it. make: gives its bytes. rims: reads the written file back, a rim a part that a
+    follower runs on; corrected: whether a printer's corrections are in it. whole: it tells of the whole
+    machine. always: it holds more than the parts' geometry, so that an old one never serves. make_proved:
+    for a file that tells what the proofs of the files before it found, gives its bytes in place of make.
+    """
+
+    name: str
+    format: str
+    items: tuple[Item, ...]
+    make: Callable[[], bytes]
+    rims: Callable[[Path], Iterable[tuple[Item, Rim]]]
+    corrected: bool = False
+    whole: bool = False
+    always: bool = False
+    make_proved: Callable[[Sequence[DiscProof]], bytes] | None = None
+
+
+def no_rims(path: Path) -> Iterable[tuple[Item, Rim]]:  # noqa: ARG001 - stands for a reader
+    """Read nothing: no follower runs over such a file."""
+    return ()

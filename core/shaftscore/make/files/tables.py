@@ -1,0 +1,134 @@
+"""CSV: a table of motion and profile a disc, and the parts list.
+
+Text is UTF-8, a comma between cells, a full stop in numbers, one row a line. The columns of a disc's
+table are those of `shaftscore.make.table`, at every whole degree of its stack's turn.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterable, Iterator, Sequence
+
+import numpy as np
+
+from shaftscore.make.files.order import Item, Order, Planned, no_rims
+from shaftscore.make.solids import Part
+from shaftscore.make.table import angles, columns, rows
+from shaftscore.model import Bore, Lane, Project, Stack
+from shaftscore.stack import stack_plan
+
+EVERY_DEG = 1.0
+"""Angle between two rows of a disc's table."""
+
+PARTS_LIST = "parts_list.csv"
+
+HEAD = ("code", "part", "what", "stack", "count", "size", "material", "revision", "files")
+"""Columns of the parts list."""
+
+OVER_MM = 10.0
+"""A shaft is at least this much longer than its stack is high, for bearings and clamp."""
+
+Row = tuple[str, ...]
+
+
+def plan(order: Order) -> list[Planned]:
+    """Plan a table a disc, and the parts list."""
+    tables = [_table(order, item) for item in order.items if item.part.lane_id is not None]
+    names = {item: item.stem for item in order.items}
+    listed = Planned(
+        PARTS_LIST, "csv", order.items, lambda: _csv([HEAD, *parts_list(order, names)]), no_rims, always=True
+    )
+    return [*tables, listed]
+
+
+def _table(order: Order, item: Item) -> Planned:
+    solved = order.report.solution.lanes[str(item.part.lane_id)]
+    return Planned(
+        f"{item.stem}.csv",
+        "csv",
+        (item,),
+        lambda: _csv(rows(columns(solved, angles(EVERY_DEG)))),
+        no_rims,
+        always=True,
+    )
+
+
+def _csv(rows: Iterable[Sequence[object]]) -> bytes:
+    text = io.StringIO(newline="")
+    csv.writer(text, lineterminator="\n").writerows(rows)
+    return text.getvalue().encode("utf-8")
+
+
+def parts_list(order: Order, stems: dict[Item, str]) -> Iterator[Row]:
+    """Yield the rows of the parts list: what is printed, then what is bought."""
+    project = order.report.project
+    for item in order.items:
+        yield _printed(project, item, stems[item])
+    for stack in project.stacks:
+        yield _shaft(project, stack)
+    yield from _followers(project)
+
+
+def _printed(project: Project, item: Item, stem: str) -> Row:
+    part = item.part
+    stack = next(stack for stack in project.stacks if stack.id == part.stack_id)
+    material = "" if part.lane_id is None else project.lane(part.lane_id).disc.material
+    size = f"{_wide(part)}, {part.thickness_mm:g} mm thick"
+    what = "fit coupon" if part.kind == "coupon" else part.kind
+    return (part.code, part.label, what, stack.label, str(part.count), size, material, part.revision, stem)
+
+
+def _wide(part: Part) -> str:
+    """Describe how large a part is in plan view."""
+    if part.kind == "coupon":
+        wide, deep = (float(size) for size in np.ptp(part.outline, axis=0))
+        return f"{wide:.1f} x {deep:.1f} mm"
+    return f"radius {float(np.hypot(*part.outline.T).max()):.2f} mm"
+
+
+def _shaft(project: Project, stack: Stack) -> Row:
+    length = stack_plan(project, stack).height_mm + OVER_MM
+    size = f"{bore_text(stack.bore)}, {length:g} mm or longer"
+    return ("", f"shaft of {stack.label}", "shaft", stack.label, "1", size, "", "", "")
+
+
+def bore_text(bore: Bore) -> str:
+    """Describe which shaft goes through a bore."""
+    flat = f", flat {bore.flat_mm:g} mm" if bore.flat_mm is not None else ""
+    names = {
+        "round": "diameter",
+        "d": "D, diameter",
+        "hex": "hexagon, across flats",
+        "square": "square, across flats",
+    }
+    return f"{names[bore.shape]} {bore.across_mm:g} mm{flat}"
+
+
+def _followers(project: Project) -> Iterator[Row]:
+    for lane in project.lanes:
+        if lane.kind != "index":
+            yield _follower(project, lane)
+
+
+def _follower(project: Project, lane: Lane) -> Row:
+    follower = lane.follower
+    width = follower.width_mm or lane.disc.thickness_mm
+    if follower.kind == "translating-flat":
+        what, size = "flat follower", f"face {follower.face_width_mm:g} mm"
+    else:
+        what, size = "roller", f"diameter {2 * follower.roller_radius_mm:g} mm"
+    if follower.kind == "swinging-roller":
+        size += f", arm {follower.arm_mm:g} mm"
+    stack = project.stack_of(lane).label
+    return (
+        lane.code or "",
+        f"follower of {lane.label}",
+        what,
+        stack,
+        "1",
+        f"{size}, {width:g} mm wide",
+        follower.material,
+        "",
+        "",
+    )

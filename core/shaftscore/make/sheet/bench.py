@@ -1,0 +1,261 @@
+"""What the build sheet says in words: title, cautions, parts, assembly, test cards, findings, proof."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from shaftscore.base.tolerance import PROOF_LIFT_MM
+from shaftscore.base.wording import counted, degrees, millimetres, plain, rpm
+from shaftscore.judge.findings import words
+from shaftscore.make.files.order import Order
+from shaftscore.make.files.tables import HEAD, parts_list
+from shaftscore.make.proof import DiscProof
+from shaftscore.make.sheet.card import cards
+from shaftscore.make.sheet.paper import HEAD_PT, MUTED, SMALL_PT, TITLE_PT, Paper
+from shaftscore.make.solids import CLEARANCES_MM, Part
+from shaftscore.model import Project, Stack
+from shaftscore.stack import discs_in_order, stack_plan
+
+CAUTIONS = (
+    "Pinch points: discs, followers and gears catch fingers, hair, sleeves and cables. Keep clear while "
+    "the shaft can turn, and guard what others can reach.",
+    "Rotating parts: wear nothing loose, and let nobody reach in while the machine runs. Printed parts can "
+    "break; wear eye protection.",
+    "Springs store energy: a follower can snap back when its disc is taken out. Ease springs off first.",
+    "Stalled motors grow hot and can be strong enough to break fingers: fuse the motor, and stop it by "
+    "itself when it is held.",
+    "Cut the power, and see that it stays off, before you reach in, build, test by hand or take apart.",
+    "Local codes and licensed practice come first: where they ask for other guards, stops or wiring than "
+    "this sheet does, or for a licensed person, follow them.",
+)
+"""What can hurt, and what to do about it."""
+
+COLUMNS = (0, 1, 2, 3, 4, 5, 6, 7)
+"""Columns of the parts list that the sheet shows: all but the names of files."""
+
+
+def write_title(paper: Paper, order: Order) -> None:
+    """Write the first page: what it is, how it turns, what can hurt, what is open."""
+    project = order.report.project
+    paper.say(project.name, TITLE_PT)
+    paper.say("Build sheet", HEAD_PT, MUTED)
+    paper.gap()
+    for said in _facts(project):
+        paper.say(said)
+    if project.notes.strip():
+        paper.gap()
+        paper.say(project.notes, colour=MUTED)
+    paper.gap(5.0)
+    paper.heading("Cautions")
+    for caution in CAUTIONS:
+        paper.say(caution)
+        paper.gap(1.2)
+    _write_findings(paper, order)
+
+
+def _facts(project: Project) -> Iterator[str]:
+    shaft = project.shaft
+    yield (
+        f"The master shaft turns {shaft.turn}, seen from the top, at {rpm(shaft.speed_rpm)}. "
+        "One turn of it is one cycle."
+    )
+    for stack in project.stacks:
+        times = "once" if stack.turns == 1 else f"{stack.turns} times"
+        count = counted(len(project.discs_of(stack)), "disc")
+        yield f"{stack.label}: {count}, turns {project.turn_of(stack)}, {times} a cycle."
+    yield "Turning it the other way plays the program backwards: do not."
+
+
+def _write_findings(paper: Paper, order: Order) -> None:
+    """List what the check found, and what this export could not do as asked."""
+    report = order.report
+    paper.gap(4.0)
+    paper.heading("Open findings")
+    if not report.findings:
+        paper.say("None.")
+    for finding in report.findings:
+        told = words(finding, report.project)
+        place = ", ".join(filter(None, (told.lanes, told.where)))
+        paper.say(
+            f"{finding.severity.name.lower()}: {told.title}{f' ({place})' if place else ''}. {told.what}"
+        )
+    for note in order.notes:
+        paper.say(f"note: {note}.")
+
+
+def write_parts(paper: Paper, order: Order) -> None:
+    """Write the parts list: what is printed, then what is bought."""
+    paper.new_page()
+    paper.heading("Parts list")
+    rows = parts_list(order, {item: item.stem for item in order.items})
+    head = [HEAD[column] for column in COLUMNS]
+    paper.table(head, ([row[column] for column in COLUMNS] for row in rows), (8, 14, 8, 10, 6, 22, 9, 13))
+
+
+def write_coupons(paper: Paper, order: Order) -> None:
+    """Write how the fit is found with the coupons, before anything else is printed."""
+    coupons = [item.part for item in order.items if item.part.kind == "coupon"]
+    if not coupons:
+        return
+    paper.gap(5.0)
+    paper.heading("First of all: the fit", keep_mm=40.0)
+    for part in coupons:
+        paper.say(_fit(part, next(s for s in order.report.project.stacks if s.id == part.stack_id)))
+        paper.gap(1.2)
+    paper.say(
+        "Take the number back into the project (Machine > Fit from the coupon) and export again: holes, "
+        "pockets and dogs follow, and the list of what changed says which parts that makes new.",
+        colour=MUTED,
+    )
+
+
+def _fit(part: Part, stack: Stack) -> str:
+    steps = f"{plain(CLEARANCES_MM[0], 2)} to {plain(CLEARANCES_MM[-1], 2)} mm"
+    pegs = (
+        " Do the same with the peg of the second coupon in the pockets below: where they differ, the larger "
+        "number serves both."
+    )
+    return (
+        f"{stack.label}: print {part.code} ({counted(part.count, 'piece')}) on the printer and of the "
+        f"material of the discs. Its holes have clearances of {steps} on each side; the number below each "
+        "is its clearance in hundredths of a millimetre. Take the smallest into which the shaft goes by "
+        f"hand, without force and without shake.{pegs if part.dogs else ''} The project uses "
+        f"{millimetres(stack.fit_clearance_mm, 2)} now."
+    )
+
+
+def write_assembly(paper: Paper, order: Order) -> None:
+    """Write the order of assembly of every stack, bottom to top."""
+    paper.new_page()
+    paper.heading("Assembly order")
+    for stack in order.report.project.stacks:
+        for number, said in enumerate(_assembly(order, stack), start=1):
+            if number == 1:
+                paper.heading(stack.label, 10.0)
+            paper.say(f"{number}. {said}")
+            paper.gap(0.8)
+        paper.gap()
+
+
+def _assembly(order: Order, stack: Stack) -> Iterator[str]:
+    project = order.report.project
+    layers = stack_plan(project, stack).layers
+    if not layers:
+        return
+    yield (
+        f"Cut the power. Stand the shaft upright, its driven end {DRIVEN[stack.driven_end]}: parts go on "
+        "from the bottom, z 0, upward."
+    )
+    parts = {item.part.lane_id: item.part for item in order.of_stack(stack.id)}
+    for layer in layers:
+        part = parts.get(layer.lane_id)
+        z = f"its bottom at z {plain(layer.bottom_mm, 3)} mm"
+        if part is None:
+            lane = project.lane(str(layer.lane_id))
+            yield f"(The disc of {lane.label} was not made: see the notes.) Leave its place, {z}."
+        else:
+            yield f"{_put(part)}, {z}."
+    yield from _keyed(project, stack)
+    yield "Look along the stack: all zero marks lie in one line, on the reference line of the machine."
+    yield (
+        f"Turn it by hand, {project.turn_of(stack)} seen from the top, as the arrows on the discs point. "
+        "Stop where it binds and look why. Then work through the test cards."
+    )
+
+
+DRIVEN = {"bottom": "down", "top": "up"}
+"""Where the driven end points while the stack is put together."""
+
+
+def _keyed(project: Project, stack: Stack) -> Iterator[str]:
+    """Yield lines that say what turns the discs, and what is done about the play of a chain of dogs."""
+    if stack.keying == "shaft":
+        if stack.bore.shape == "round":
+            yield "The bore is round: pin, key or clamp every disc to the shaft, its zero mark in line."
+        return
+    discs = discs_in_order(project, stack)
+    first = discs[0] if stack.driven_end == "bottom" else discs[-1]
+    yield (
+        f"Fix the disc of {first.label}, the one at the driven end ({stack.driven_end}), to the shaft. Every "
+        "other disc is turned by the dogs of its neighbour, one after the other from there."
+    )
+    if stack.clamped:
+        yield "Clamp the stack from end to end while all zero marks are in line: no joint may move then."
+    else:
+        yield (
+            "The joints keep their play: before each test turn the stack forward until every dog has met "
+            "its pocket. A disc then comes late by the sum of the joints between it and the driven end."
+        )
+
+
+def _put(part: Part) -> str:
+    pegs = ", the long peg in its pocket" if part.dogs else ""
+    if part.lane_id is None:
+        return f"{part.code}: put a spacer on{pegs}"
+    return f"{part.code} {part.label} (revision {part.revision}): marked face up, zero mark in line{pegs}"
+
+
+def write_cards(paper: Paper, order: Order) -> None:
+    """Write the cards for the test by hand crank."""
+    paper.new_page()
+    paper.heading("Test cards for the hand crank")
+    turn = order.report.project.shaft.turn
+    paper.say(
+        f"Power cut, turn the master shaft {turn}, seen from the top, always forward, to each angle, and "
+        "tick the row when every lane stands as the card says. Angles are of the master shaft, from the "
+        "zero marks on the reference line. Start with one group assembled, then add the next.",
+        SMALL_PT,
+        MUTED,
+    )
+    for card in cards(order.report):
+        paper.gap(4.0)
+        paper.heading(f"Group: {card.title}", 10.0, keep_mm=25.0)
+        names = [f"{lane.lane.code or ''} {lane.lane.label}".strip() for lane in card.lanes]
+        paper.table(("angle", *names, "seen"), card.rows, (7, *[13] * len(names), 6))
+
+
+def write_proof(paper: Paper, proofs: Sequence[DiscProof]) -> None:
+    """Write what was found when the files were read back, a row a disc and file."""
+    paper.new_page()
+    paper.heading("Proof from the files")
+    if not proofs:
+        paper.say(
+            "No file that a follower can be run over was written together with this sheet, so nothing is "
+            "proved here. Export the discs (STL, 3MF or DXF) and the sheet in one go."
+        )
+        return
+    paper.say(
+        "Each disc was read back from its file and a follower run over it at every tenth of a degree. Lift "
+        f"error: the largest difference from the program, limit {millimetres(PROOF_LIFT_MM, 2)}. Shift: of "
+        "the end of a state, the one that uses most of its limit.",
+        SMALL_PT,
+        MUTED,
+    )
+    paper.gap()
+    head = ("file", "disc", "lift error", "at", "shift", "at", "limit", "holds")
+    paper.table(head, [_proof_row(proof) for proof in proofs], (26, 7, 12, 9, 10, 9, 10, 8))
+
+
+def _proof_row(proof: DiscProof) -> tuple[str, ...]:
+    touching = proof.lift_error_mm == proof.lift_error_mm  # NaN: nothing is touched
+    no_state = proof.state_at_deg is None
+    return (
+        proof.file,
+        proof.part,
+        millimetres(proof.lift_error_mm, 4) if touching else "no contact",
+        degrees(proof.lift_at_deg),
+        "no state" if no_state else degrees(proof.state_shift_deg, 3),
+        "" if proof.state_at_deg is None else degrees(proof.state_at_deg),
+        "" if no_state else degrees(proof.state_limit_deg, 3),
+        "no" if proof.faults else "yes",
+    )
+
+
+def texts_of(order: Order) -> list[str]:
+    """Return all words of the maker that stand on the sheet, to see whether the font has their letters."""
+    project = order.report.project
+    found = [project.name, project.notes, *project.shaft.step_names]
+    found += [stack.label for stack in project.stacks]
+    for lane in project.lanes:
+        found += [lane.label, lane.group, lane.disc.material, lane.follower.material, *lane.levels]
+    return found

@@ -1,0 +1,57 @@
+"""The dogs of a part: pegs on its top face and the pockets in its bottom one."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from shaftscore.make.solids.trouble import SolidError
+from shaftscore.model import Project, Stack
+from shaftscore.stack import FLOOR_MM, Path, dog_paths, pocket_depth
+
+
+@dataclass(frozen=True)
+class DogShapes:
+    """Outlines of pegs and pockets, nominal and for a printer; heights and the radii they lie between."""
+
+    pegs: tuple[Path, ...]
+    pockets: tuple[Path, ...]
+    printer_pegs: tuple[Path, ...]
+    printer_pockets: tuple[Path, ...]
+    height_mm: float
+    depth_mm: float
+    inner_mm: float
+    outer_mm: float
+
+    def printed(self) -> DogShapes:
+        """Return the shapes as a printer's file holds them."""
+        return replace(self, pegs=self.printer_pegs, pockets=self.printer_pockets)
+
+
+def dog_shapes(project: Project, stack: Stack, thickness_mm: float, name: str) -> DogShapes | None:
+    """Make the dogs of a part of a stack; None if the stack has none.
+
+    Raises SolidError if they cannot be made in a part of this thickness.
+    """
+    if stack.dogs is None:
+        return None
+    depth = pocket_depth(stack)
+    if depth > thickness_mm - FLOOR_MM:
+        raise SolidError(
+            f"{name}: pockets {depth:g} mm deep need {depth + FLOOR_MM:g} mm of thickness, it has "
+            f"{thickness_mm:g}: make the dogs lower or the part thicker"
+        )
+    gap = stack.fit_clearance_mm
+    inner, outer = stack.dogs.reach(gap)
+    try:
+        return DogShapes(
+            pegs=dog_paths(stack.dogs, 0.0),
+            pockets=dog_paths(stack.dogs, gap),
+            printer_pegs=dog_paths(stack.dogs, project.print.contour_mm),
+            printer_pockets=dog_paths(stack.dogs, gap + project.print.hole_mm),
+            height_mm=stack.dogs.height_mm,
+            depth_mm=depth,
+            inner_mm=inner,
+            outer_mm=outer,
+        )
+    except ValueError as error:
+        raise SolidError(f"{name}: {error}") from error

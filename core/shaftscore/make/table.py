@@ -1,0 +1,136 @@
+"""One lane as a table: motion, pressure angle, pitch curve, profile and loads by the stack's angle.
+
+`theta_deg` is the angle of the lane's own stack, at the nominal speed; at steps the value just after
+stands. s, v, a, j are of the output. Points are in the disc's frame; curvature is of the profile, convex
+positive; the pressure angle is positive where the contact force leans with the surface's movement, as
+on a rise. `torque_nm` is at the lane's own stack. What is not computed, or not finite, is an empty cell.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+import numpy as np
+import numpy.typing as npt
+
+from shaftscore.base.angles import TURN
+from shaftscore.base.errors import ShaftscoreError
+from shaftscore.judge.loads import LaneLoads, lane_loads
+from shaftscore.model import Project
+from shaftscore.solution import LaneSolution, solve
+
+Columns = dict[str, npt.NDArray[np.float64] | None]
+"""Values (n,) by column; None where they are not computed."""
+
+COLUMNS = (
+    "theta_deg",
+    "s_mm",
+    "v_mm_s",
+    "a_mm_s2",
+    "j_mm_s3",
+    "pressure_angle_deg",
+    "pitch_x_mm",
+    "pitch_y_mm",
+    "profile_x_mm",
+    "profile_y_mm",
+    "radius_mm",
+    "curvature_1_mm",
+    "contact_n",
+    "torque_nm",
+)
+"""Heads of the columns, in their order."""
+
+DIGITS = 9
+"""Decimals of a cell at most."""
+
+MOST_ROWS = 1_000_000
+"""Rows of a table at most."""
+
+
+class TableError(ShaftscoreError, ValueError):
+    """A table that cannot be made, with the reason."""
+
+
+def angles(every_deg: float) -> npt.NDArray[np.float64]:
+    """Return 0, every, 2 every, ... under 360 degrees: (n,).
+
+    Raises TableError if `every_deg` is not a finite number over 0, or asks for over `MOST_ROWS` rows.
+    """
+    if not math.isfinite(every_deg) or every_deg <= 0:
+        raise TableError(f"the step of a table is greater than 0 degrees, got {every_deg!r}")
+    count = TURN / every_deg
+    if count > MOST_ROWS:
+        raise TableError(f"a step of {every_deg!r} degrees makes over {MOST_ROWS} rows")
+    return np.arange(math.ceil(count - 1e-9), dtype=np.float64) * np.float64(every_deg)
+
+
+def columns(lane: LaneSolution, theta_deg: npt.NDArray[np.float64]) -> Columns:
+    """Return each column at the angles: (n,), or None where it is not computed.
+
+    Raises TableError if the lane has no motion.
+    """
+    if lane.motion is None:
+        raise TableError(f"{lane.lane.label} has no motion: its findings say why")
+    omega = math.radians(lane.deg_per_s)
+    scale = omega ** np.arange(4)
+    table: Columns = dict.fromkeys(COLUMNS)
+    table["theta_deg"] = theta_deg
+    table |= dict(zip(COLUMNS[1:5], lane.motion.at(theta_deg) * scale[:, None], strict=True))
+    return table | _disc(lane, theta_deg)
+
+
+def _disc(lane: LaneSolution, theta_deg: npt.NDArray[np.float64]) -> Columns:
+    if lane.profile is None:
+        return {}
+    at = lane.profile.at(theta_deg)
+    return {
+        "pressure_angle_deg": at.pressure_deg,
+        "pitch_x_mm": at.pitch.real,
+        "pitch_y_mm": at.pitch.imag,
+        "profile_x_mm": at.profile.real,
+        "profile_y_mm": at.profile.imag,
+        "radius_mm": at.distance_mm,
+        "curvature_1_mm": at.curvature,
+    }
+
+
+def rows(table: Columns) -> Iterator[list[str]]:
+    """Yield the heads, then a row an angle, as text."""
+    yield list(COLUMNS)
+    cells = [_cells(table[head], _count(table)) for head in COLUMNS]
+    yield from (list(row) for row in zip(*cells, strict=True))
+
+
+def _count(table: Columns) -> int:
+    theta = table["theta_deg"]
+    return 0 if theta is None else len(theta)
+
+
+def _cells(values: npt.NDArray[np.float64] | None, count: int) -> list[str]:
+    return [""] * count if values is None else [cell(float(value)) for value in values]
+
+
+def cell(value: float) -> str:
+    """Write one value in any unit: ASCII, at most 9 decimals, no exponent, empty where it is not finite."""
+    if not math.isfinite(value):
+        return ""
+    text = f"{value:.{DIGITS}f}".rstrip("0").rstrip(".")
+    return "0" if text in ("-0", "") else text
+
+
+def lane_table(project: Project, lane_id: str, theta_deg: npt.NDArray[np.float64]) -> Iterator[list[str]]:
+    """Solve one lane and yield its table at angles of its stack, (n,) degrees, heads first.
+
+    Raises KeyError for an unknown lane, TableError if it has no motion.
+    """
+    lane = solve(project, lanes=(lane_id,)).lanes[lane_id]
+    yield from rows(columns(lane, theta_deg) | _loads(lane_loads(project, lane), theta_deg))
+
+
+def _loads(loads: LaneLoads | None, theta_deg: npt.NDArray[np.float64]) -> Columns:
+    """Return contact force and torque at the nominal speed, for a lane with a load record."""
+    if loads is None:
+        return {}
+    forces = loads.forces(theta_deg, loads.speed_rpm)
+    return {"contact_n": forces.contact_n, "torque_nm": forces.torque_nm}

@@ -1,0 +1,156 @@
+"""The network in which items move: supplies, magazines, gates, channels, outlets."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Annotated, Literal
+
+from pydantic import ConfigDict, Field
+
+from shaftscore.base.wording import plain
+from shaftscore.model.base import Contradiction, Id, Record, Seconds
+from shaftscore.model.rules import State
+
+ItemText = Annotated[str, Field(min_length=1, max_length=200)]
+"""What passes, in the maker's words, as one of them ("scoop")."""
+
+Count = Annotated[int, Field(ge=0, le=1_000_000)]
+"""A count of items."""
+
+
+class Supply(Record):
+    """A source of items.
+
+    rate_per_min: items it gives in a minute; endless if absent.
+    """
+
+    id: Id
+    rate_per_min: Annotated[float, Field(gt=0, le=1e6)] | None = None
+
+
+class Magazine(Record):
+    """A store of items, filled one at a time from a supply or another magazine.
+
+    from (attribute `source`): id of the supply or, through a gate, the magazine that fills it; if absent
+    nothing does. travel_s: each item arrives that long after it was sent, s. capacity: places in it,
+    those of items under way included. start_count: items in it when the run starts.
+    """
+
+    model_config = ConfigDict(validate_by_name=True, validate_by_alias=True)
+
+    id: Id
+    source: Id | None = Field(default=None, alias="from")
+    travel_s: Seconds = 0.0
+    capacity: Annotated[int, Field(ge=1, le=1_000_000)]
+    start_count: Count = 0
+
+    def contradictions(self) -> Iterator[Contradiction]:
+        """Refuse more at the start than there is room for, and a magazine that fills itself."""
+        if self.start_count > self.capacity:
+            yield "start_count", f"{self.start_count} is over the capacity of {self.capacity}"
+        if self.source == self.id:
+            yield "from", f'"{self.id}" cannot fill itself'
+
+
+class Branch(Record):
+    """One way of a diverter: items go `to` that channel, outlet or magazine while the lane is in `state`."""
+
+    state: State
+    to: Id
+
+
+class Diverter(Record):
+    """A `lane` whose state decides where a channel leads; `by_state` lists the ways."""
+
+    lane: Id
+    by_state: Annotated[tuple[Branch, ...], Field(min_length=1, max_length=64)]
+
+    def contradictions(self) -> Iterator[Contradiction]:
+        """Refuse a branch that speaks of another lane than the diverter."""
+        for index, branch in enumerate(self.by_state):
+            if branch.state.lane != self.lane:
+                yield (
+                    f"by_state[{index}].state.lane",
+                    f'"{branch.state.lane}" is not the diverter\'s lane, "{self.lane}"',
+                )
+
+
+class Channel(Record):
+    """A way for items.
+
+    travel_min_s, travel_max_s: an item arrives between these after it left, s. headway_s: least time
+    between two arrivals at its end, s. to: id of the channel, outlet or magazine where it leads, or a
+    diverter.
+    """
+
+    id: Id
+    travel_min_s: Seconds = 0.0
+    travel_max_s: Seconds = 0.0
+    headway_s: Seconds = 0.0
+    to: Id | Diverter
+
+    def contradictions(self) -> Iterator[Contradiction]:
+        """Refuse a shortest travel over the longest."""
+        if self.travel_min_s > self.travel_max_s:
+            least, most = plain(self.travel_min_s), plain(self.travel_max_s)
+            yield "travel_max_s", f"must be at least travel_min_s, {least} s, got {most} s"
+
+
+class Outlet(Record):
+    """Where items leave the machine.
+
+    expects: a turn's items in order; not compared if absent.
+    """
+
+    id: Id
+    expects: Annotated[tuple[ItemText, ...], Field(max_length=4096)] | None = None
+
+
+class Reload(Record):
+    """Lets a gate open only after it was in `state` for item_s seconds since its last opening."""
+
+    state: State
+    item_s: Seconds
+
+
+class Gate(Record):
+    """What lets items out of a magazine while a lane is in a state.
+
+    state: when an item can get by. from (attribute `source`): id of the magazine. to: id of the channel,
+    outlet or magazine where items go; not followed further if absent. mode single: one item leaves at
+    each begin; an interval shorter than item_s lets none out. Mode stream: one leaves item_s after the
+    begin and every item_s. item_s: that time, s. items: meant in an interval that holds a block (1 for
+    single). item: what one is called. reload: what must have come before.
+    """
+
+    model_config = ConfigDict(validate_by_name=True, validate_by_alias=True)
+
+    id: Id
+    state: State
+    source: Id = Field(alias="from")
+    to: Id | None = None
+    mode: Literal["single", "stream"] = "single"
+    item_s: Seconds = 0.0
+    items: Annotated[int, Field(ge=0, le=10000)] = 1
+    item: ItemText = "item"
+    reload: Reload | None = None
+
+    def contradictions(self) -> Iterator[Contradiction]:
+        """Refuse items that the mode cannot let out, and a reload of another lane."""
+        if self.mode == "single" and self.items != 1:
+            yield "items", f"a single gate lets 1 out at a time, got {self.items}; mode stream lets out more"
+        if self.mode == "stream" and self.item_s <= 0:
+            yield "item_s", "must be greater than 0 for a stream, got 0"
+        if self.reload is not None and self.reload.state.lane != self.state.lane:
+            other, own = self.reload.state.lane, self.state.lane
+            yield "reload.state.lane", f'"{other}" is not the gate\'s lane, "{own}"'
+
+
+class Flow(Record):
+    """The whole network: `supplies` fill `magazines`, `gates` let items into `channels` to `outlets`."""
+
+    supplies: Annotated[tuple[Supply, ...], Field(max_length=4096)] = ()
+    magazines: Annotated[tuple[Magazine, ...], Field(max_length=4096)] = ()
+    channels: Annotated[tuple[Channel, ...], Field(max_length=4096)] = ()
+    outlets: Annotated[tuple[Outlet, ...], Field(max_length=4096)] = ()
+    gates: Annotated[tuple[Gate, ...], Field(max_length=4096)] = ()

@@ -1,0 +1,63 @@
+"""The built-in table of materials: what contact pressure and stiffness are reckoned with.
+
+Young's modulus in GPa, Poisson's ratio, allowed pressure of a line contact (Hertz) in MPa. The values are
+ordinary ones for parts at room temperature that run for a long time with little lubrication; a maker who
+knows better writes the material into the project, which then goes before this table.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+
+from shaftscore.model.project import Material, Project
+
+
+@dataclass(frozen=True)
+class Row:
+    """One material of the table, and where its values come from."""
+
+    material: Material
+    source: str
+
+
+def _row(name: str, modulus_gpa: float, poisson: float, contact_mpa: float, source: str) -> Row:
+    made = Material(name=name, modulus_gpa=modulus_gpa, poisson=poisson, contact_mpa=contact_mpa)
+    return Row(made, source)
+
+
+_PRINTED = (
+    "modulus and ratio: from memory, ordinary data-sheet values for printed parts; "
+    "allowed pressure: common practice, no source (about half the strength in compression)"
+)
+_PLASTIC = (
+    "modulus and ratio: from memory, ordinary data-sheet values; "
+    "allowed pressure: common practice, no source (dry running against steel)"
+)
+_METAL = (
+    "modulus and ratio: from memory, as in any handbook of engineering; "
+    "allowed pressure: common practice, no source (unhardened, lightly oiled)"
+)
+
+BUILT_IN: Mapping[str, Row] = MappingProxyType(
+    {
+        row.material.name: row
+        for row in (
+            _row("PLA", 3.3, 0.36, 30.0, _PRINTED),
+            _row("PETG", 2.0, 0.38, 25.0, _PRINTED),
+            _row("ABS", 2.1, 0.37, 22.0, _PRINTED),
+            _row("nylon", 1.7, 0.40, 25.0, _PLASTIC),
+            _row("POM", 2.8, 0.37, 35.0, _PLASTIC),
+            _row("aluminium", 70.0, 0.33, 250.0, _METAL),
+            _row("steel", 210.0, 0.30, 600.0, _METAL),
+        )
+    }
+)
+"""Material by name, with its source."""
+
+
+def materials_of(project: Project) -> Mapping[str, Material]:
+    """Return every material that a project may name: the built-in ones, overridden by its own."""
+    table = {name: row.material for name, row in BUILT_IN.items()}
+    return table | {material.name: material for material in project.materials}

@@ -1,0 +1,260 @@
+"""The master shaft, what drives it, and the shafts that carry discs.
+
+One turn of the master shaft is one cycle of the machine. Turning senses are as seen from the top of
+the stack, except a motor's own, which is as seen looking at the end of its output shaft.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from functools import cached_property
+from itertools import pairwise
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from shaftscore.base.wording import plain
+from shaftscore.model.base import (
+    Contradiction,
+    Fraction,
+    Id,
+    LengthDeg,
+    Mm,
+    PositiveMm,
+    Record,
+    Rpm,
+    StartDeg,
+)
+
+Turn = Literal["clockwise", "counterclockwise"]
+"""A turning sense."""
+
+StepStarts = Annotated[tuple[StartDeg, ...], Field(min_length=1, max_length=720)]
+"""Start angles of index steps that are not all equal, degrees, rising."""
+
+
+class Shaft(Record):
+    """The master shaft.
+
+    turn: sense in which the machine runs, seen from the top. speed_rpm: nominal speed, rev/min.
+    speed_max_rpm: speed at which contact and stress must still hold, rev/min (nominal if absent). steps:
+    a count of equal index steps, or their start angles, degrees. step_names: what happens at each step,
+    for people.
+    """
+
+    turn: Turn
+    speed_rpm: Rpm
+    speed_max_rpm: Rpm | None = None
+    steps: Annotated[int, Field(ge=1, le=720)] | StepStarts = 12
+    step_names: Annotated[tuple[Annotated[str, Field(max_length=200)], ...], Field(max_length=720)] = ()
+
+    def contradictions(self) -> Iterator[Contradiction]:
+        """Refuse steps that do not rise, more names than steps, a top speed under the nominal."""
+        if self.speed_max_rpm is not None and self.speed_max_rpm < self.speed_rpm:
+            most, nominal = plain(self.speed_max_rpm), plain(self.speed_rpm)
+            yield "speed_max_rpm", f"must be at least speed_rpm, {nominal} rev/min, got {most} rev/min"
+        for index, (before, start) in enumerate(pairwise(self.step_starts_deg), start=1):
+            if start <= before:
+                yield (
+                    f"steps[{index}]",
+                    f"must be over the step before, {plain(before)}°, got {plain(start)}°",
+                )
+        count = len(self.step_starts_deg)
+        if len(self.step_names) > count:
+            yield "step_names", f"has {len(self.step_names)} names for {count} steps"
+
+    @property
+    def top_speed_rpm(self) -> float:
+        """Speed at which float and contact stress are judged, rev/min."""
+        return self.speed_rpm if self.speed_max_rpm is None else self.speed_max_rpm
+
+    @cached_property
+    def step_starts_deg(self) -> tuple[float, ...]:
+        """Start angles of the index steps, degrees, rising."""
+        if isinstance(self.steps, int):
+            return tuple(360.0 * step / self.steps for step in range(self.steps))
+        return self.steps
+
+
+class MotorSource(Record):
+    """A motor.
+
+    rated_speed_rpm, rated_torque_nm: at its output shaft, for continuous running, rev/min and N·m.
+    stall_torque_nm: at standstill, N·m. turn: as seen looking at the end of the output shaft. from_below:
+    that shaft points down the stack.
+    """
+
+    kind: Literal["motor"]
+    rated_speed_rpm: Annotated[float, Field(gt=0, le=1e5)]
+    rated_torque_nm: Annotated[float, Field(gt=0, le=1e5)]
+    stall_torque_nm: Annotated[float, Field(gt=0, le=1e5)] | None = None
+    turn: Turn
+    from_below: bool = False
+
+    def contradictions(self) -> Iterator[Contradiction]:
+        """Refuse a motor that stalls at less than its rated torque."""
+        if self.stall_torque_nm is not None and self.stall_torque_nm < self.rated_torque_nm:
+            stall, rated = plain(self.stall_torque_nm), plain(self.rated_torque_nm)
+            yield "stall_torque_nm", f"must be at least rated_torque_nm, {rated} N·m, got {stall} N·m"
+
+
+class CrankSource(Record):
+    """A hand crank.
+
+    radius_mm: of the handle's circle, mm. hand_force_n: what a hand gives for long, N. turn: sense, seen
+    from the top.
+    """
+
+    kind: Literal["crank"]
+    radius_mm: PositiveMm
+    hand_force_n: Annotated[float, Field(gt=0, le=1e4)] = 20.0
+    turn: Turn
+
+
+class Stage(Record):
+    """One stage of the drive train, counted from the source.
+
+    driver_teeth, driven_teeth: of its two wheels (a worm: its starts). kind: how they mesh. reverses: for
+    bevel and worm only, where it must be given: true if the driven shaft, seen from the top, turns
+    against the source as seen on its shaft end. efficiency: power out over power in, 0 to 1.
+    """
+
+    driver_teeth: Annotated[int, Field(ge=1, le=10000)]
+    driven_teeth: Annotated[int, Field(ge=1, le=10000)]
+    kind: Literal["external", "internal", "belt", "chain", "bevel", "worm"]
+    reverses: bool | None = None
+    efficiency: Fraction = 0.9
+
+    def contradictions(self) -> Iterator[Contradiction]:
+        """Refuse bevel and worm without `reverses`, and it for others, where it is known."""
+        angled = self.kind in ("bevel", "worm")
+        if angled and self.reverses is None:
+            yield "reverses", f"is missing; a {self.kind} stage must say whether it reverses"
+        if not angled and self.reverses is not None:
+            told = str(self.reverses).lower()
+            yield "reverses", f"{told} is given for kind {self.kind}; it is for bevel and worm only"
+
+
+class Drive(Record):
+    """What turns the master shaft.
+
+    source: a motor or a crank. stages: of the train, from the source on. torque_reserve: the factor by
+    which what is available must exceed the peak.
+    """
+
+    source: Annotated[MotorSource | CrankSource, Field(discriminator="kind")]
+    stages: Annotated[tuple[Stage, ...], Field(max_length=20)] = ()
+    torque_reserve: Annotated[float, Field(ge=1, le=100)] = 1.5
+
+
+class Bore(Record):
+    """The hole for the shaft.
+
+    shape: of the hole. across_mm: its diameter (round, d) or the distance across its flats, mm. flat_mm:
+    for a d, from the flat to the opposite side of the circle, mm; more than half of across_mm.
+    """
+
+    shape: Literal["round", "d", "hex", "square"] = "hex"
+    across_mm: PositiveMm = 8.0
+    flat_mm: PositiveMm | None = None
+
+    @property
+    def inner_radius_mm(self) -> float:
+        """Radius of the greatest circle about the axis that the bore holds whole, mm."""
+        return self.across_mm / 2 if self.flat_mm is None else self.flat_mm - self.across_mm / 2
+
+    @property
+    def outer_radius_mm(self) -> float:
+        """Radius of the least circle about the axis that holds the whole bore, mm."""
+        corner = {"hex": math.cos(math.pi / 6), "square": math.cos(math.pi / 4)}
+        return self.across_mm / 2 / corner.get(self.shape, 1.0)
+
+    def contradictions(self) -> Iterator[Contradiction]:
+        """Refuse a d without a flat that cuts something off outside the axis; a flat elsewhere."""
+        if self.shape != "d":
+            if self.flat_mm is not None:
+                yield "flat_mm", f"{plain(self.flat_mm)} mm is given for shape {self.shape}; it is for d only"
+        elif self.flat_mm is None:
+            yield "flat_mm", f"is missing; a d of {plain(self.across_mm)} mm needs it"
+        elif not self.across_mm / 2 < self.flat_mm < self.across_mm:
+            between = f"{plain(self.across_mm / 2)} and {plain(self.across_mm)} mm"
+            yield (
+                "flat_mm",
+                f"must lie between {between} (half and all of across_mm), got {plain(self.flat_mm)} mm",
+            )
+
+
+class Dogs(Record):
+    """Interlocking dogs on discs and spacers.
+
+    count: how many, equally spaced. radius_mm: of the circle on which they stand, mm. width_mm: of one,
+    along that circle, mm. height_mm: by which it stands out of the face, mm.
+    """
+
+    count: Annotated[int, Field(ge=1, le=24)] = 3
+    radius_mm: PositiveMm
+    width_mm: PositiveMm
+    height_mm: PositiveMm
+
+    def reach(self, grow_mm: float) -> tuple[float, float]:
+        """Return the radii between which all dogs lie, their walls moved outward by `grow_mm`, mm.
+
+        The dog at the zero mark is twice as long along the circle as the others.
+        """
+        half = self.width_mm / 2 + grow_mm
+        return self.radius_mm - half, math.hypot(self.radius_mm, self.width_mm / 2) + half
+
+
+class Stack(Record):
+    """A shaft that carries discs, geared to the master shaft.
+
+    turns: whole turns in one cycle. turn: sense, the shaft's if absent. efficiency: of its gearing, 0 to
+    1. order: ids of lanes with discs, bottom to top; file order if empty. spacer_mm: thickness of the
+    spacer between two discs, mm. spacer_radius_mm: its outer radius, mm. bore: the hole of discs and
+    spacers. dogs: between neighbours, if any. fit_clearance_mm: by which holes are wider than what goes
+    in, mm. keying: each disc against the shaft, or in a chain of dogs from driven_end. joint_play_deg: of
+    one joint of such a chain, degrees, from the clearance and the dogs' radius unless given; not there if
+    clamped. backlash_deg: whole play between the stack and the motor, degrees. follower_height_mm: of a
+    follower about its disc's middle, mm, the disc's thickness if absent. body_clearance_mm: least
+    distance between bodies, mm.
+    """
+
+    id: Id
+    name: Annotated[str, Field(max_length=200)] = ""
+    turns: Annotated[int, Field(ge=1, le=100)] = 1
+    turn: Turn | None = None
+    efficiency: Fraction = 1.0
+    order: Annotated[tuple[Id, ...], Field(max_length=4096)] = ()
+    spacer_mm: Mm = 6.0
+    spacer_radius_mm: PositiveMm = 12.0
+    bore: Bore = Bore()
+    dogs: Dogs | None = None
+    fit_clearance_mm: Annotated[float, Field(ge=0, le=5)] = 0.2
+    keying: Literal["shaft", "chain"] = "shaft"
+    driven_end: Literal["bottom", "top"] = "bottom"
+    joint_play_deg: LengthDeg | None = None
+    clamped: bool = True
+    backlash_deg: Annotated[float, Field(ge=0, le=90)] = 0.0
+    follower_height_mm: PositiveMm | None = None
+    body_clearance_mm: Mm = 0.5
+
+    def contradictions(self) -> Iterator[Contradiction]:
+        """Refuse dogs inside the bore or too many for their circle; a chain without them."""
+        if self.dogs is None:
+            if self.keying == "chain" and self.joint_play_deg is None:
+                yield "keying", '"chain" needs dogs, or joint_play_deg'
+            return
+        bore = self.bore.outer_radius_mm
+        if self.dogs.radius_mm <= bore:
+            what = f"must be over the bore's {plain(bore, 3)} mm, got {plain(self.dogs.radius_mm)} mm"
+            yield "dogs.radius_mm", what
+        around, needed = math.tau * self.dogs.radius_mm, self.dogs.count * self.dogs.width_mm
+        if needed >= around:
+            count, width = self.dogs.count, plain(self.dogs.width_mm)
+            yield "dogs.width_mm", f"{count} of {width} mm do not fit on a circle of {plain(around, 1)} mm"
+
+    @property
+    def label(self) -> str:
+        """The stack as people read it."""
+        return self.name or self.id

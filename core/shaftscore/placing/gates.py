@@ -1,0 +1,393 @@
+"""The flow of items as inequalities: openings, channels, outlets and magazines in steady state.
+
+A *leaving* is one moment of the turn at which a gate lets an item out. Where it may end depends on the
+diverters; each possible *way* is a literal. Magazines count over a turn that repeats for ever: with C
+places, a supply that sends every tau seconds and items that take travel_s, C + k items after one that
+leaves can leave no sooner than k tau + travel_s after it. (An item's place is free when the item C
+before it left; it is sent at the later of that and tau after the one sent before.) The begin of the run,
+magazines filled through gates, and what several magazines really get of one supply are left to the
+solver that confirms; of a shared supply each is given its turn.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from itertools import combinations
+
+from shaftscore.model import Channel, Diverter, Flow, Gate, Magazine, State
+from shaftscore.placing.affine import STEP_DEG, STEPS, Affine, fixed, var
+from shaftscore.placing.lanes import Held, Lanes
+from shaftscore.placing.problem import Problem, Ranked, Reason
+from shaftscore.placing.rules import IMPOSSIBLE, apart, covered
+
+MOST_WAYS = 64
+"""Most ways of one item that are looked at."""
+
+
+@dataclass(frozen=True)
+class Way:
+    """One way of an item: its passes (channel, earliest, latest), what diverters must show, its end.
+
+    Times are steps after the item left its gate; asked: (state, earliest, latest). literal: 1 while the
+    item goes this way; None where there is no other.
+    """
+
+    passes: tuple[tuple[str, float, float], ...]
+    asked: tuple[tuple[State, float, float], ...]
+    end: str
+    literal: int | None = None
+
+    @property
+    def window(self) -> tuple[float, float]:
+        """Earliest and latest arrival at the end."""
+        return self.passes[-1][1:] if self.passes else (0.0, 0.0)
+
+    @property
+    def literals(self) -> tuple[int, ...]:
+        """The literal, where there is one."""
+        return () if self.literal is None else (self.literal,)
+
+
+@dataclass(frozen=True)
+class Leaving:
+    """One item a turn: its gate, the moment (an interval of no length), and its ways."""
+
+    gate: Gate
+    at: Held
+    ways: tuple[Way, ...]
+
+
+class Gates:
+    """Adds what a flow asks for."""
+
+    def __init__(self, problem: Problem, lanes: Lanes, flow: Flow, *, wide: bool) -> None:
+        """Gather the network; wide: let no lane be taken to serve one outlet alone."""
+        self._problem, self._lanes, self._flow = problem, lanes, flow
+        self._per_s = 6.0 * lanes.project.shaft.speed_rpm / STEP_DEG
+        self._channels = {channel.id: channel for channel in flow.channels}
+        self.homes: Mapping[str, str] = {} if wide else self._homes()
+
+    def _homes(self) -> dict[str, str]:
+        """Return the one outlet of each lane that lets out, in a turn, just what that outlet expects."""
+        found: dict[str, str] = {}
+        for lane_id, gates in self._by_lane().items():
+            ends = [{way.end for way in self._from(gate.to or "", 0.0, 0.0, (), ())} for gate in gates]
+            fits = [
+                outlet.id
+                for outlet in self._flow.outlets
+                if outlet.expects is not None
+                and all(outlet.id in end for end in ends)
+                and Counter(outlet.expects) == self._let_out(gates)
+            ]
+            if len(fits) == 1:
+                found[lane_id] = fits[0]
+        return {lane_id: end for lane_id, end in found.items() if list(found.values()).count(end) == 1}
+
+    def _by_lane(self) -> dict[str, list[Gate]]:
+        found: dict[str, list[Gate]] = {}
+        for gate in self._flow.gates:
+            found.setdefault(gate.state.lane, []).append(gate)
+        return found
+
+    def _let_out(self, gates: Sequence[Gate]) -> Counter[str]:
+        """Count what some gates are meant to let out in a turn."""
+        total: Counter[str] = Counter()
+        for gate in gates:
+            for held in self._lanes.held(gate.state):
+                total[gate.item] += 0 if held.passing else gate.items * round(STEPS / held.period)
+        return total
+
+    def add(self) -> None:
+        """Add everything."""
+        leavings = [leaving for gate in self._flow.gates for leaving in self._gate(gate)]
+        for leaving in leavings:
+            self._routed(leaving)
+        for channel in self._flow.channels:
+            self._headways(channel, leavings)
+        for outlet in self._flow.outlets:
+            if outlet.expects is not None:
+                self._ordered(outlet.id, outlet.expects, leavings)
+        for magazine in self._flow.magazines:
+            self._steady(magazine, [leaving for leaving in leavings if leaving.gate.source == magazine.id])
+
+    def _gate(self, gate: Gate) -> list[Leaving]:
+        """Let each opening let out what is meant, and give the moments."""
+        reason = Reason("gate", gate.id)
+        item, found = gate.item_s * self._per_s, []
+        own = sorted(self._lanes.held(gate.state), key=lambda held: held.place)
+        for held in own:
+            if held.full:
+                self._problem.at_least_0(IMPOSSIBLE, reason)
+                continue
+            meant = 0 if held.passing else gate.items
+            if meant:
+                self._problem.at_least_0(held.length - item * meant, reason)
+            if gate.mode == "stream" or not meant:
+                # One item more would need this long; a hair less keeps it in.
+                self._problem.at_least_0(held.length * -1.0 + item * (meant + 1) - 0.01, reason)
+            for step in range(meant):
+                found += self._leavings(gate, held, item * (step + 1) if gate.mode == "stream" else 0.0)
+        if gate.reload is not None:
+            self._reloaded(gate, own, reason)
+        return found
+
+    def _leavings(self, gate: Gate, held: Held, after: float) -> list[Leaving]:
+        moment = held.start + after
+        at = Held(held.lane, moment, moment, held.period, place=held.place)
+        return [
+            Leaving(gate, repeat, self._ways(gate))
+            for repeat in (at.repeated(STEPS) if at.period < STEPS else [at])
+        ]
+
+    def _reloaded(self, gate: Gate, own: Sequence[Held], reason: Reason) -> None:
+        """Let the lane be in the reload state long enough between an opening and the next."""
+        assert gate.reload is not None
+        asked = gate.reload.item_s * self._per_s
+        known = self._lanes.held(gate.reload.state)
+        for index, held in enumerate(own):
+            before = own[index - 1]
+            lap = held.period if index == 0 else 0.0
+            between = [stay for stay in known if _between(before, stay, held)]
+            chosen = [self._problem.literal("reload") for _ in between] if len(between) > 1 else []
+            if not between:
+                self._problem.at_least_0(IMPOSSIBLE, reason)
+            for number, stay in enumerate(between):
+                on = (chosen[number],) if chosen else ()
+                self._problem.at_least_0(stay.length - asked, reason, on)
+            if chosen:
+                self._problem.one_of(chosen)
+            self._problem.at_least_0(held.start + lap - before.end - asked, reason)
+
+    def _ways(self, gate: Gate) -> tuple[Way, ...]:
+        """Return the ways of an item, those that lead to an outlet which expects it where there is one."""
+        found = self._from(gate.to or "", 0.0, 0.0, (), ())[:MOST_WAYS]
+        wanted = {o.id for o in self._flow.outlets if o.expects is not None and gate.item in o.expects}
+        home = self.homes.get(gate.state.lane)
+        right = [way for way in found if way.end in ({home} if home else wanted)] or found
+        if len(right) == 1:
+            return (right[0],)
+        return tuple(
+            Way(way.passes, way.asked, way.end, self._problem.literal(f"{gate.id} to {way.end}"))
+            for way in right
+        )
+
+    def _from(
+        self,
+        here: str,
+        earliest: float,
+        latest: float,
+        passes: tuple[tuple[str, float, float], ...],
+        asked: tuple[tuple[State, float, float], ...],
+    ) -> list[Way]:
+        channel = self._channels.get(here)
+        if channel is None or len(passes) > len(self._channels):
+            return [Way(passes, asked, here)]
+        earliest += channel.travel_min_s * self._per_s
+        latest += channel.travel_max_s * self._per_s
+        passes = (*passes, (here, earliest, latest))
+        if not isinstance(channel.to, Diverter):
+            return self._from(channel.to, earliest, latest, passes, asked)
+        return [
+            way
+            for branch in channel.to.by_state
+            for way in self._from(
+                branch.to, earliest, latest, passes, (*asked, (branch.state, earliest, latest))
+            )
+        ]
+
+    def _routed(self, leaving: Leaving) -> None:
+        """Let the diverters show the way while the item may arrive."""
+        for way in leaving.ways:
+            for state, earliest, latest in way.asked:
+                at = leaving.at
+                window = Held(at.lane, at.start + earliest, at.start + latest, at.period)
+                channel = next(
+                    name for name, first, last in way.passes if (first, last) == (earliest, latest)
+                )
+                covered(
+                    self._problem, window, self._lanes.held(state), Reason("channel", channel), way.literals
+                )
+        if len(leaving.ways) > 1:
+            self._problem.one_of([way.literal for way in leaving.ways if way.literal is not None])
+
+    def _headways(self, channel: Channel, leavings: Sequence[Leaving]) -> None:
+        """Keep the arrivals at a channel's end apart."""
+        if channel.headway_s <= 0:
+            return
+        headway = channel.headway_s * self._per_s
+        reason = Reason("channel", channel.id)
+        arrivals = [
+            (Held(at.lane, at.start + first, at.start + last, at.period, place=at.place), way.literals)
+            for leaving in leavings
+            for at in (leaving.at,)
+            for way in leaving.ways
+            for name, first, last in way.passes
+            if name == channel.id
+        ]
+        for (one, on), (other, also) in combinations(arrivals, 2):
+            if one.start.terms != other.start.terms or one.start.constant != other.start.constant:
+                apart(self._problem, one, other, headway, reason, literals=(*on, *also))
+
+    def _ordered(self, outlet: str, expects: Sequence[str], leavings: Sequence[Leaving]) -> None:
+        """Let the items of a turn come in the order that an outlet expects."""
+        coming = [(leaving, way) for leaving in leavings for way in leaving.ways if way.end == outlet]
+        reason = Reason("outlet", outlet)
+        if _from_one_lane(coming):
+            self._in_lane_order(coming, expects, reason)
+            return
+        arriving = Affine({}, -float(len(expects)))
+        for _, way in coming:
+            arriving = arriving + (1.0 if way.literal is None else var(way.literal))
+        self._problem.equal(arriving, fixed(0.0), reason)
+        phases = [self._phase(leaving, reason) for leaving, _ in coming]
+        places = [self._problem.new("place", 0, max(0, len(coming) - 1)) for _ in coming]
+        middles = [phase + sum(way.window) / 2 for phase, (_, way) in zip(phases, coming, strict=True)]
+        self._problem.ranked.append(
+            Ranked(tuple(places), tuple(middles), tuple(way.literal for _, way in coming))
+        )
+        for (leaving, way), place in zip(coming, places, strict=True):
+            fits = [number for number, item in enumerate(expects) if item == leaving.gate.item]
+            self._one_place(place, fits, way, reason)
+        for first, second in combinations(range(len(coming)), 2):
+            self._either_first(coming, phases, places, (first, second), reason)
+
+    def _in_lane_order(
+        self, coming: list[tuple[Leaving, Way]], expects: Sequence[str], reason: Reason
+    ) -> None:
+        """Let the turn begin at such an item that the items of one lane come as expected.
+
+        Their order round the turn is that of the lane's dwells, so only the first of a turn is open.
+        """
+        ring = sorted((leaving for leaving, _ in coming), key=lambda leaving: leaving.at.place)
+        items = [leaving.gate.item for leaving in ring]
+        early, late = coming[0][1].window
+        firsts = [n for n in range(len(ring)) if [*items[n:], *items[:n]] == list(expects)]
+        chosen = []
+        for first in firsts:
+            literal = self._problem.literal("begins the turn")
+            chosen.append(literal)
+            begin, last = ring[first].at.start, ring[first - 1].at.start
+            phase = begin + self._problem.turns("phase", begin, STEPS, STEPS)
+            lap = STEPS if first == 0 else 0.0
+            self._problem.at_least_0(phase, reason, (literal,))
+            before = last - begin + phase  # where the item before it leaves, of the turn before
+            self._problem.at_least_0(before * -1.0 + (lap - 0.01), reason, (literal,))
+            for number in range(first, first + len(ring) - 1):
+                one, other = ring[number % len(ring)], ring[(number + 1) % len(ring)]
+                if one.gate.item != other.gate.item:
+                    seam = STEPS if (number + 1) % len(ring) == 0 else 0.0
+                    apart_by = other.at.start - one.at.start + (seam + early - late)
+                    self._problem.at_least_0(apart_by, reason, (literal,))
+        if chosen:
+            self._problem.one_of(chosen, reason)
+        else:
+            self._problem.at_least_0(IMPOSSIBLE, reason)
+
+    def _phase(self, leaving: Leaving, reason: Reason) -> Affine:
+        """Return the moment within the turn, 0 to a turn."""
+        turns = self._problem.turns("phase", leaving.at.start, STEPS, STEPS)
+        phase = leaving.at.start + turns
+        self._problem.at_least_0(phase, reason)
+        self._problem.at_least_0(phase * -1.0 + (STEPS - 0.01), reason)
+        return phase
+
+    def _one_place(self, place: int, fits: Sequence[int], way: Way, reason: Reason) -> None:
+        """Assign an item that comes to one of the places that expect it."""
+        chosen = [self._problem.literal("takes") for _ in fits]
+        for literal, number in zip(chosen, fits, strict=True):
+            self._problem.equal_if(place, number, literal)
+        needed = fixed(1.0) if way.literal is None else var(way.literal)
+        self._problem.at_least_0(Affine(dict.fromkeys(chosen, 1.0)) - needed, reason)
+
+    def _either_first(
+        self,
+        coming: Sequence[tuple[Leaving, Way]],
+        phases: Sequence[Affine],
+        places: Sequence[int],
+        pair: tuple[int, int],
+        reason: Reason,
+    ) -> None:
+        literals = []
+        for one, other in (pair, pair[::-1]):
+            literal = self._problem.literal("first")
+            literals.append(literal)
+            (first, way), (second, other_way) = coming[one], coming[other]
+            sooner, later = way.window, other_way.window
+            if first.gate.item != second.gate.item:
+                apart_by = phases[other] + later[0] - phases[one] - sooner[1]
+            else:
+                apart_by = phases[other] + sum(later) / 2 - phases[one] - sum(sooner) / 2
+            on = (literal, *way.literals, *other_way.literals)
+            self._problem.at_least_0(apart_by, reason, on)
+            self._problem.at_least_0(var(places[other]) - var(places[one]) - 1.0, reason, on)
+        ways = (*coming[pair[0]][1].literals, *coming[pair[1]][1].literals)
+        if ways:
+            away = self._problem.literal("away")
+            literals.append(away)
+            self._problem.at_least_0(Affine(dict.fromkeys(ways, -1.0), len(ways) - 1.0), None, (away,))
+        self._problem.one_of(literals)
+
+    def _steady(self, magazine: Magazine, leavings: Sequence[Leaving]) -> None:
+        """Keep a magazine that a supply fills from running empty in a turn that repeats for ever."""
+        supply = next((s for s in self._flow.supplies if s.id == magazine.source), None)
+        if supply is None or not leavings:
+            return
+        reason = Reason("magazine", magazine.id)
+        sharing = sum(other.source == supply.id for other in self._flow.magazines)
+        each = 0.0 if supply.rate_per_min is None else 60.0 / supply.rate_per_min * sharing * self._per_s
+        count = len(leavings)
+        if supply.rate_per_min is not None and count * each / sharing > STEPS * (1 + 1e-9):
+            self._problem.at_least_0(IMPOSSIBLE, reason)
+            return
+        travel = magazine.travel_s * self._per_s
+        for more in range(count):
+            self._few_within(leavings, magazine.capacity + more, more * each + travel, reason)
+
+    def _few_within(self, leavings: Sequence[Leaving], most: int, window: float, reason: Reason) -> None:
+        """Let at most `most` items leave within `window` steps, the first of them included."""
+        whole, rest = int(window // STEPS), window - STEPS * (window // STEPS)
+        count = len(leavings)
+        if count * (whole + (rest > 0)) <= most or rest <= 0:
+            if count * whole > most:
+                self._problem.at_least_0(IMPOSSIBLE, reason)
+            return
+        for first in leavings:
+            soon = [self._soon(first, other, rest, reason) for other in leavings if other is not first]
+            total = Affine(dict.fromkeys(soon, -1.0), float(most - count * whole - 1))
+            self._problem.at_least_0(total, reason)
+
+    def _soon(self, first: Leaving, other: Leaving, window: float, reason: Reason) -> int:
+        """Return a literal that is 1 unless an item leaves at least `window` after another."""
+        literal, late = self._problem.literal("soon"), self._problem.literal("late")
+        self._problem.one_of([literal, late])
+        later = other.at.start - first.at.start
+        later = later + self._problem.turns("turns", later, STEPS, STEPS)
+        self._problem.at_least_0(later - window, reason, (late,))
+        self._problem.at_least_0(later * -1.0 + STEPS, reason, (late,))
+        return literal
+
+
+def _from_one_lane(coming: Sequence[tuple[Leaving, Way]]) -> bool:
+    """Return whether all items that may come leave one lane, have no other way, and travel alike."""
+    lanes = {leaving.at.lane for leaving, _ in coming}
+    windows = {way.window for _, way in coming}
+    sure = all(way.literal is None and leaving.at.place >= 0 for leaving, way in coming)
+    return len(lanes) == 1 and len(windows) == 1 and sure
+
+
+def _between(before: Held, stay: Held, held: Held) -> bool:
+    """Return whether a stay of the same lane begins after an opening and before the next."""
+    if before.place < held.place:
+        return before.place < stay.place < held.place
+    return stay.place > before.place or stay.place < held.place
+
+
+def add_gates(problem: Problem, lanes: Lanes, *, wide: bool) -> bool:
+    """Add the flow of the project, where it has one; tell whether lanes were taken to serve one outlet."""
+    if lanes.project.flow is None:
+        return False
+    gates = Gates(problem, lanes, lanes.project.flow, wide=wide)
+    gates.add()
+    return bool(gates.homes)

@@ -1,0 +1,92 @@
+"""The shortest lengths of moves under their lanes' limits, each found once, in steps of the grid.
+
+Pressure angle and curvature are judged by `kinematics.profiles`; contact force and stress are judged by the
+move alone, its way back taking all the time there is. A move that is drawn shorter than the forces allow
+may stay so, but is not made shorter still: an arrangement makes nothing worse.
+"""
+
+from __future__ import annotations
+
+from math import ceil
+
+from shaftscore.judge.findings import Severity
+from shaftscore.judge.loads.findings import lane_findings
+from shaftscore.judge.loads.lane import lane_loads
+from shaftscore.kinematics.motion.segments import Move
+from shaftscore.kinematics.profiles import shortest_move
+from shaftscore.model import Block, Lane, Project, replaced
+from shaftscore.placing.affine import STEP_DEG
+from shaftscore.solution.lane import begun_lane, finished_lane, lane_reads
+
+LONGEST_DEG = 180.0
+"""Longest move that is judged by its forces, degrees; its way back then has as much."""
+
+
+class Shortest:
+    """Keeps what was found, and what the real solver asked for since."""
+
+    def __init__(self, project: Project) -> None:
+        """Begin with nothing found."""
+        self._project = project
+        self._found: dict[object, tuple[float | None, float | None]] = {}
+        self._raised: dict[tuple[str, int], float] = {}
+        self._asked: dict[tuple[str, int], float] = {}
+
+    def steps(self, lane: Lane, block: int, move: Move, drawn_deg: float) -> float:
+        """Return the least length of the move to a block, own steps; as drawn where no length will do."""
+        key = (
+            lane.follower.model_dump_json(),
+            lane.disc.base_radius_mm,
+            lane.stack,
+            lane.load,
+            (move.from_level, move.to_level, move.from_mm, move.to_mm, move.law.name, move.mirrored),
+        )
+        if key not in self._found:
+            self._found[key] = (self._by_shape(lane, move), self._by_force(lane, move))
+        shape, force = self._found[key]
+        length = max(
+            drawn_deg if shape is None else shape,
+            0.0 if force is None else min(force, drawn_deg),
+            self._raised.get((lane.id, block), 0.0),
+        )
+        steps = float(max(1, ceil(length / STEP_DEG - 1e-6)))
+        self._asked[lane.id, block] = steps * STEP_DEG
+        return steps
+
+    def known(self, lane_id: str, block: int) -> float:
+        """Return the least length that was found for the move to a block, own degrees."""
+        return self._asked[lane_id, block]
+
+    def longer(self, lane_id: str, block: int, factor: float) -> None:
+        """Ask for a longer move than before, by a factor."""
+        key = (lane_id, block)
+        if key in self._asked:
+            self._raised[key] = self._asked[key] * factor
+
+    def _by_shape(self, lane: Lane, move: Move) -> float | None:
+        try:
+            return shortest_move(self._project, lane, move)
+        except ValueError:  # no follower stands there: the shape's findings say so
+            return None
+
+    def _by_force(self, lane: Lane, move: Move) -> float | None:
+        """Return the least length at which forces and stress keep their limits; None if none is known."""
+        if lane.load is None or not self._keeps(lane, move, LONGEST_DEG):
+            return None
+        low, high = STEP_DEG, LONGEST_DEG
+        while high - low > STEP_DEG:
+            middle = (low + high) / 2
+            low, high = (low, middle) if self._keeps(lane, move, middle) else (middle, high)
+        return high
+
+    def _keeps(self, lane: Lane, move: Move, length_deg: float) -> bool:
+        blocks = (
+            Block(level=move.from_level, start_deg=0.0, end_deg=1.0),
+            Block(level=move.to_level, start_deg=1.0 + length_deg, end_deg=2.0 + length_deg),
+        )
+        alone = replaced(lane, blocks=blocks, law=move.law.name)
+        begun = begun_lane(self._project, alone, lane_reads(self._project, alone))
+        loads = lane_loads(self._project, finished_lane(self._project, begun, None))
+        return loads is not None and not any(
+            finding.severity is not Severity.NOTE for finding in lane_findings(lane.id, loads)
+        )

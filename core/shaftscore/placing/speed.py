@@ -1,0 +1,109 @@
+"""The fastest safe speed: the highest speed of the machine at which no error is found.
+
+Whether a project holds at a speed is what the real solver says of it at that speed, all else as it is. From
+a speed that holds, the speed is raised until something fails; the range is then halved. So everything
+holds at the speed given, and just above it the finding named does not; whether it would hold again
+at some much higher speed is not asked.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from shaftscore.base.progress import Progress, Silent
+from shaftscore.base.wording import down_to, number, rpm
+from shaftscore.judge.findings import Finding, Severity, words
+from shaftscore.judge.report import examine
+from shaftscore.model import Project
+from shaftscore.placing.why import at_speed
+
+MOST_DOUBLINGS = 7
+"""A machine is looked at up to 128 times its speed, and down to a 128th."""
+
+MOST_RPM = 10_000.0
+"""Highest speed that is looked at, rev/min."""
+
+NEAR = 0.005
+"""The range of speeds is halved until it is this share of the speed."""
+
+DIGITS = 3
+"""Digits to which a speed is rounded down."""
+
+
+@dataclass(frozen=True)
+class FastestSpeed:
+    """The result.
+
+    speed_rpm: highest speed at which all holds; None where none was found. limited_by: the first error just
+    above it (at the slowest speed looked at, where none holds); None where nothing limits it. text: that
+    finding in words.
+    """
+
+    speed_rpm: float | None
+    limited_by: Finding | None
+    text: str
+
+
+def fastest_safe_speed(project: Project, progress: Progress | None = None) -> FastestSpeed:
+    """Find the highest speed at which no error is found. Raises Cancelled if progress does."""
+    trial = _Trial(project, progress or Silent())
+    low, high = trial.bracket()
+    if low is None or high is None:
+        found = trial.errors.get(high) if high is not None else None
+        return FastestSpeed(low, found, _said(project, found))
+    while high / low > 1 + NEAR:
+        middle = (low + high) / 2
+        low, high = (low, middle) if trial.fails(middle) else (middle, high)
+    speed = next((s for s in _rounded(low) if not trial.fails(s)), low)
+    limit = trial.errors[high]
+    return FastestSpeed(speed, limit, _said(at_speed(project, high), limit))
+
+
+class _Trial:
+    """Remembers what was found at which speed."""
+
+    def __init__(self, project: Project, progress: Progress) -> None:
+        self._project, self._progress = project, progress
+        self.errors: dict[float, Finding | None] = {}
+
+    def fails(self, speed_rpm: float) -> bool:
+        """Return whether an error is found at a speed."""
+        if speed_rpm not in self.errors:
+            done = len(self.errors)
+            self._progress.report(min(0.95, done / (done + 6)), f"Trying {rpm(speed_rpm)}")
+            report = examine(at_speed(self._project, speed_rpm))
+            errors = (finding for finding in report.findings if finding.severity is Severity.ERROR)
+            self.errors[speed_rpm] = next(errors, None)
+        return self.errors[speed_rpm] is not None
+
+    def bracket(self) -> tuple[float | None, float | None]:
+        """Return a speed that holds and a higher one that fails, either None where there is none."""
+        speed = self._project.shaft.speed_rpm
+        if self.fails(speed):
+            for _ in range(MOST_DOUBLINGS):
+                if not self.fails(speed / 2):
+                    return speed / 2, speed
+                speed /= 2
+            return None, speed
+        for _ in range(MOST_DOUBLINGS):
+            if 2 * speed > MOST_RPM:
+                break
+            if self.fails(2 * speed):
+                return speed, 2 * speed
+            speed *= 2
+        return speed, None
+
+
+def _rounded(speed_rpm: float) -> Iterator[float]:
+    """Yield a speed rounded down to few digits, coarse first."""
+    for digits in (DIGITS, DIGITS + 2):
+        whole = len(number(speed_rpm, 0))
+        yield down_to(speed_rpm, 10.0 ** (whole - digits))
+
+
+def _said(project: Project, finding: Finding | None) -> str:
+    if finding is None:
+        return ""
+    said = words(finding, project)
+    return ": ".join(filter(None, (" ".join(filter(None, (said.title, said.lanes))), said.what)))

@@ -1,0 +1,185 @@
+"""One lane, solved: its motion, its state intervals, its profile, and what was read for it.
+
+`reads` holds everything in the project that the result depends on, apart from the base radius that a
+group of lanes shares; the result stands for another project as long as that one's reads are the same
+(`same_reads`) and the shared base is. Angles of `states` are master angles.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from types import MappingProxyType
+
+from shaftscore.kinematics.motion.lane import LaneMotion, NoMotion, program, surroundings
+from shaftscore.kinematics.motion.states import StateInterval, all_level_intervals, range_intervals, to_master
+from shaftscore.kinematics.profiles import (
+    Base,
+    Limits,
+    NoProfile,
+    Profile,
+    build_profile,
+    limits_of,
+    may_drop,
+    own_base,
+    provisional_motion,
+    shared_base,
+    shares_base,
+)
+from shaftscore.model import Lane, LevelState, Project, RangeState, Turn
+
+Reads = tuple[object, ...]
+"""Records (compared by identity) and plain values (by equality) that a result depends on."""
+
+_PLAIN = (str, int, float, Limits)
+
+
+@dataclass(frozen=True, eq=False)
+class LaneSolution:
+    """One lane, solved.
+
+    stack, turns, turn: id of its stack, how often that turns in a cycle, and its sense. motion: of its
+    own stack's turn, or no_motion with the reason. states: intervals AT each level, master angles, by
+    level; empty without motion. wanted: the base that the lane asks of its group, if it has one;
+    shared: what the group decided. profile, or no_profile with the reason (both None without motion).
+    """
+
+    lane: Lane
+    stack: str
+    turns: int
+    turn: Turn
+    speed_rpm: float
+    reads: Reads
+    motion: LaneMotion | None
+    no_motion: NoMotion | None
+    states: Mapping[str, tuple[StateInterval, ...]]
+    wanted: Base | None = None
+    shared: Base | None = None
+    profile: Profile | None = None
+    no_profile: NoProfile | None = None
+    _ranges: dict[tuple[float, float], tuple[StateInterval, ...]] = field(default_factory=dict, repr=False)
+
+    def intervals(self, state: LevelState | RangeState) -> tuple[StateInterval, ...]:
+        """Return the intervals of one of the lane's states, master angles; none without motion.
+
+        Ranges are found when first asked for and kept with the result.
+        """
+        if self.motion is None:
+            return ()
+        if isinstance(state, LevelState):
+            return self.states.get(state.level, ())
+        asked = (state.from_mm, state.to_mm)
+        if asked not in self._ranges:
+            own = range_intervals(self.lane, self.motion, *asked)
+            self._ranges[asked] = to_master(own, self.turns)
+        return self._ranges[asked]
+
+    @property
+    def deg_per_s(self) -> float:
+        """How fast the lane's own stack turns at the machine's speed, degrees a second."""
+        return 6.0 * self.speed_rpm * self.turns
+
+
+def lane_reads(project: Project, lane: Lane) -> Reads:
+    """Return everything in the project that the lane's result depends on, but a shared base radius."""
+    stack = project.stack_of(lane)
+    own = (lane, stack.id, stack.turns, project.turn_of(stack), project.shaft.speed_rpm)
+    disc = _disc_lane(project, lane)
+    tied = _tied(project, disc) if disc is not lane or may_drop(lane) else ()
+    return (*own, project.limits, limits_of(project, lane), disc, *tied)
+
+
+def _disc_lane(project: Project, lane: Lane) -> Lane:
+    """Return the lane that a lane's disc belongs to: itself, or the one that a rider rides on."""
+    there = lane.disc_of is not None and lane.disc_of in project.lane_index
+    return project.lane(lane.disc_of) if lane.disc_of is not None and there else lane
+
+
+def _tied(project: Project, disc: Lane) -> tuple[Lane, ...]:
+    """Return all lanes that share a base radius with a disc."""
+    if not shares_base(disc):
+        return ()
+    return tuple(other for other in project.lanes if other.disc.base_group == disc.disc.base_group)
+
+
+def same_reads(first: Reads, second: Reads) -> bool:
+    """Return whether two results read the same: plain values by equality, all else by identity."""
+    return len(first) == len(second) and all(
+        a is b or (isinstance(a, _PLAIN) and a == b) for a, b in zip(first, second, strict=True)
+    )
+
+
+def motion_of(project: Project, lane: Lane) -> LaneMotion | NoMotion:
+    """Return the motion of a lane of a project, without anything else.
+
+    The edge of a drop is laid out for the disc's base radius and the follower's offset. Where these are
+    automatic they are found first, from the motion with a provisional edge, which has no say in them.
+    """
+    around = surroundings(project, lane)
+    disc = _disc_lane(project, lane)
+    motion = provisional_motion(project, lane, around)
+    if isinstance(motion, NoMotion) or not motion.drops or not _is_open(disc):
+        return motion
+    base = _decided_base(project, disc)
+    if base is None:
+        return motion
+    known = replace(around, base_radius_mm=base.radius_mm, offset_mm=base.offset_mm or 0.0)
+    return program(lane, known)
+
+
+def _is_open(disc: Lane) -> bool:
+    """Return whether a lane's record leaves its base radius or its offset open."""
+    return "auto" in (disc.disc.base_radius_mm, getattr(disc.follower, "offset_mm", 0.0))
+
+
+def _decided_base(project: Project, disc: Lane) -> Base | None:
+    if shares_base(disc):
+        # A group's lanes share the radius alone; offsets are each lane's own.
+        return shared_base(project, str(disc.disc.base_group))
+    motion = provisional_motion(project, disc, surroundings(project, disc))
+    return _wanted(project, disc, motion) if isinstance(motion, LaneMotion) else None
+
+
+def begun_lane(project: Project, lane: Lane, reads: Reads) -> LaneSolution:
+    """Solve all of a lane that no other lane has a say in; `reads` as `lane_reads` gives them."""
+    stack = project.stack_of(lane)
+    motion = motion_of(project, lane)
+    moves = motion if isinstance(motion, LaneMotion) else None
+    return LaneSolution(
+        lane=lane,
+        stack=stack.id,
+        turns=stack.turns,
+        turn=project.turn_of(stack),
+        speed_rpm=project.shaft.speed_rpm,
+        reads=reads,
+        motion=moves,
+        no_motion=None if isinstance(motion, LaneMotion) else motion,
+        states=_level_states(lane, moves, stack.turns) if moves else MappingProxyType({}),
+        wanted=_wanted(project, lane, moves) if moves and shares_base(lane) else None,
+    )
+
+
+def finished_lane(project: Project, begun: LaneSolution, shared: Base | None) -> LaneSolution:
+    """Add the profile to a lane that has a motion; `shared` is what its base group decided."""
+    if begun.motion is None:
+        return begun
+    made = build_profile(project, begun.lane, begun.motion, shared)
+    return replace(
+        begun,
+        shared=shared,
+        profile=made if isinstance(made, Profile) else None,
+        no_profile=made if isinstance(made, NoProfile) else None,
+    )
+
+
+def _wanted(project: Project, lane: Lane, motion: LaneMotion) -> Base | None:
+    """Return the base that a lane asks of its group; None where its follower can stand nowhere."""
+    try:
+        return own_base(project, lane, motion)
+    except ValueError:  # the lane's own profile says why
+        return None
+
+
+def _level_states(lane: Lane, motion: LaneMotion, turns: int) -> Mapping[str, tuple[StateInterval, ...]]:
+    own = all_level_intervals(lane, motion)
+    return MappingProxyType({level: to_master(found, turns) for level, found in own.items()})

@@ -1,0 +1,107 @@
+"""Solving a project: each lane on its own, reusing the results of lanes that did not change.
+
+Two passes, because lanes of one base group share a radius, the largest that any of them asks for: first
+every lane's motion, states and wish, then the profiles. A lane whose wish changes without changing the
+group's radius leaves the others as they are.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+
+from shaftscore.kinematics.motion.states import StateInterval
+from shaftscore.kinematics.profiles import Base, largest, may_drop, shares_base
+from shaftscore.model import Lane, LevelState, Project, RangeState
+from shaftscore.solution.lane import LaneSolution, begun_lane, finished_lane, lane_reads, same_reads
+
+
+@dataclass(frozen=True)
+class Solution:
+    """A project and all its lanes, solved; `reused` counts the lanes taken from the one before."""
+
+    project: Project
+    lanes: Mapping[str, LaneSolution]
+    reused: int = 0
+
+    def intervals(self, state: LevelState | RangeState) -> tuple[StateInterval, ...]:
+        """Return the intervals of a state, master angles; raises KeyError for an unknown lane."""
+        return self.lanes[state.lane].intervals(state)
+
+
+def solve(
+    project: Project, previous: Solution | None = None, lanes: Collection[str] | None = None
+) -> Solution:
+    """Solve a project; `previous` gives results to reuse, `lanes` leaves all others out.
+
+    A lane's result is reused when every record that it reads IS the one read before.
+    """
+    before = previous.lanes if previous else {}
+    begun = _begun(project, previous, _needed(project, lanes))
+    bases = _shared_bases(begun)
+    solved: dict[str, LaneSolution] = {}
+    for lane_id, lane in begun.items():
+        if lanes is not None and lane_id not in lanes:
+            continue
+        shared = bases.get(_group(lane))
+        keep = lane is before.get(lane_id) and lane.shared == shared
+        solved[lane_id] = lane if keep else finished_lane(project, lane, shared)
+    reused = sum(lane is before.get(lane_id) for lane_id, lane in solved.items())
+    return Solution(project, MappingProxyType(solved), reused)
+
+
+def _needed(project: Project, lanes: Collection[str] | None) -> tuple[Lane, ...]:
+    """Return the chosen lanes and all that share a base radius with one of them."""
+    if lanes is None:
+        return project.lanes
+    groups = {lane.disc.base_group for lane in project.lanes if lane.id in lanes and shares_base(lane)}
+    return tuple(
+        lane
+        for lane in project.lanes
+        if lane.id in lanes or (shares_base(lane) and lane.disc.base_group in groups)
+    )
+
+
+def _begun(project: Project, previous: Solution | None, lanes: tuple[Lane, ...]) -> dict[str, LaneSolution]:
+    """Take over what was solved before, and begin the rest."""
+    before = previous.lanes if previous else {}
+    alike = previous is not None and _same_surroundings(project, previous.project)
+    begun: dict[str, LaneSolution] = {}
+    for lane in lanes:
+        old = before.get(lane.id)
+        if old is not None and alike and old.lane is lane and _stands_alone(lane):
+            begun[lane.id] = old  # all that it reads is the same: no need to look at each
+            continue
+        reads = lane_reads(project, lane)
+        keep = old is not None and same_reads(old.reads, reads)
+        begun[lane.id] = old if old is not None and keep else begun_lane(project, lane, reads)
+    return begun
+
+
+def _same_surroundings(one: Project, other: Project) -> bool:
+    """Return whether all that a lane alone reads of two projects, beside its own record, is the same."""
+    return (
+        one.stacks is other.stacks
+        and one.shaft is other.shaft
+        and one.limits is other.limits
+        and one.print is other.print
+    )
+
+
+def _stands_alone(lane: Lane) -> bool:
+    """Return whether a lane reads no other lane: neither a disc it rides on, nor its group for a drop."""
+    return lane.disc_of is None and not (shares_base(lane) and may_drop(lane))
+
+
+def _group(lane: LaneSolution) -> str:
+    return (lane.lane.disc.base_group or "") if shares_base(lane.lane) else ""
+
+
+def _shared_bases(begun: Mapping[str, LaneSolution]) -> dict[str, Base]:
+    """Return what each base group decides, by its name."""
+    wanted: dict[str, list[Base]] = {}
+    for lane in begun.values():
+        if lane.wanted is not None:
+            wanted.setdefault(_group(lane), []).append(lane.wanted)
+    return {group: base for group, bases in wanted.items() if (base := largest(bases)) is not None}

@@ -1,1 +1,0 @@
-"""Sample projects that are shipped with the program."""

@@ -1,0 +1,137 @@
+"""That it "holds for every further turn" is a promise: what comes after repeats, and nothing fails later."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given, settings
+
+from shaftscore.base.errors import Cancelled
+from shaftscore.base.progress import Silent
+from shaftscore.judge.flow.clock import Clock
+from shaftscore.judge.flow.engine import Run
+from shaftscore.judge.flow.meetings import Meetings
+from shaftscore.judge.flow.network import network
+from shaftscore.judge.flow.observed import run_on
+from shaftscore.judge.flow.order import Order
+from shaftscore.model import Flow
+from tests.core.judge.flow.building import Intervals, States, at, one, opened, result
+from tests.core.judge.flow.test_against_simpy import Case, cases
+
+MORE = 60
+
+
+@settings(max_examples=80)
+@given(cases())
+def test_after_the_state_came_back_nothing_new_happens(case: Case) -> None:
+    flow, states, speed = case
+    net = network(flow, Clock.of(speed), states.get)
+    meetings, order = Meetings(net, flow.channels), Order(net, flow)
+    run = Run(net, (meetings, order))
+    if not run_on(run, 300, Silent()):
+        return
+    told = (dict(run.shortfalls), list(meetings.found), list(order.found), list(run.lowest))
+    for _ in range(MORE):
+        run.turn()
+    assert (run.shortfalls, meetings.found, order.found, run.lowest) == told
+
+
+@settings(max_examples=80)
+@given(cases())
+def test_the_turns_after_it_repeat_those_before(case: Case) -> None:
+    flow, states, speed = case
+    net = network(flow, Clock.of(speed), states.get)
+    run = Run(net, record=True)
+    seen = {run.state(): 0}
+    while run.turns < 200:
+        run.turn()
+        state = run.state()
+        if state in seen:
+            break
+        seen[state] = run.turns
+    else:
+        return
+    first, period = seen[state], run.turns - seen[state]
+    for _ in range(period):
+        run.turn()
+    run.state()
+    cycle = net.clock.cycle_us
+    events = sorted(run.events or ())
+    lap = [
+        [e for e in events if begin * cycle <= e[0] < (begin + period) * cycle]
+        for begin in (first, first + period)
+    ]
+    assert [(time + period * cycle, kind, index) for time, kind, index in lap[0]] == lap[1]
+
+
+def test_a_failure_long_after_the_start_is_found() -> None:
+    """5.9 fed and 6.0 drawn a minute lose one in 600 s: from 40 at the start it takes some 2400 turns."""
+    states: States = {opened("g"): (at(36.0),)}
+    made = result(one(5.9, capacity=100, start=40), states)
+    assert made.holds_for_ever is False
+    assert 2300 < made.turns < 2460
+
+
+def test_a_run_that_starves_once_still_ends_when_its_state_comes_back() -> None:
+    """7 fed a minute and 6 drawn, from nothing: empty in turn 1, full later, then always the same."""
+    states: dict[object, Intervals] = {opened("g"): (at(36.0),)}
+    made = result(one(7.0, start=0, capacity=4, travel_s=0.0), states, max_turns=100)
+    assert made.turns < 30
+    assert [finding.rule for finding in made.findings] == ["starvation"]
+
+
+def test_a_history_shows_counts_as_steps_and_items_in_channels() -> None:
+    states: States = {opened("g"): (at(36.0),)}
+    made = result(one(6.0, start=2, travel_s=0.5), states).history
+    assert (made.first_turn, made.last_turn, made.cycle_us) == (1, 8, 10_000_000)
+    assert made.counts["m"][:5] == (
+        (0, 2),
+        (1_000_000, 1),
+        (10_500_000, 2),
+        (11_000_000, 1),
+        (20_500_000, 2),
+    )
+    assert all(time < 80_000_000 for time, _ in made.counts["m"])
+
+
+def test_a_history_shows_the_turns_about_a_late_failure() -> None:
+    states: States = {opened("g"): (at(36.0),)}
+    made = result(one(3.0, capacity=20, start=20), states)
+    assert made.turns == 40
+    assert (made.history.first_turn, made.history.last_turn) == (35, 42)
+    assert made.history.counts["m"][0] == (340_000_000, 3)
+
+
+def test_a_flow_without_gates_holds() -> None:
+    made = result(Flow(), {})
+    assert (made.holds_for_ever, made.turns) == (True, 1)
+
+
+class _Listener:
+    """Keeps what is reported; stops the work after some reports."""
+
+    def __init__(self, most: int) -> None:
+        self.heard: list[float] = []
+        self._most = most
+
+    def report(self, fraction: float, what: str) -> None:
+        assert what
+        self.heard.append(fraction)
+        if len(self.heard) >= self._most:
+            raise Cancelled
+
+
+SLOW = one(6.01, capacity=1000, start=10)
+OPEN: States = {opened("g"): (at(36.0),)}
+
+
+def test_progress_grows_from_0_to_1() -> None:
+    listener = _Listener(10_000)
+    result(SLOW, OPEN, max_turns=1000, progress=listener)
+    assert listener.heard == sorted(listener.heard)
+    assert listener.heard[0] < 0.1
+    assert 0.3 < listener.heard[-1] <= 1.0
+
+
+def test_the_person_can_stop_it() -> None:
+    with pytest.raises(Cancelled):
+        result(SLOW, OPEN, progress=_Listener(3))

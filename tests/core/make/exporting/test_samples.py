@@ -1,0 +1,169 @@
+"""Every file of every format from every sample, opened by another library.
+
+The sample of 64 lanes is exported whole in a long run, and in part always.
+"""
+
+from __future__ import annotations
+
+import csv
+import hashlib
+import json
+from collections.abc import Callable, Mapping
+from pathlib import Path
+
+import ezdxf
+import lib3mf
+import numpy as np
+import pypdf
+import pytest
+import trimesh
+from lxml import etree
+
+from shaftscore.base.samples import sample_folder
+from shaftscore.base.tolerance import PROOF_LIFT_MM
+from shaftscore.make.exporting import ExportResult, export_project
+from shaftscore.make.solids.exact import has_kernel
+from shaftscore.model import Project
+from shaftscore.model.base import replaced
+from shaftscore.model.loader import read_project
+
+SAMPLES = sorted(
+    entry.name.removesuffix(".shaft") for entry in sample_folder().iterdir() if entry.name.endswith(".shaft")
+)
+
+LARGE = "chime_wall"
+
+SOME = 5
+"""So many lanes of the large sample are always exported."""
+
+
+def sample(name: str) -> Project:
+    return read_project((sample_folder() / f"{name}.shaft").read_bytes(), name)
+
+
+def small(project: Project) -> Project:
+    """Keep the first lanes alone, without what binds them to the others."""
+    lanes = project.lanes[:SOME]
+    kept = {lane.id for lane in lanes}
+    stacks = tuple(
+        replaced(stack, order=tuple(lane_id for lane_id in stack.order if lane_id in kept))
+        for stack in project.stacks
+    )
+    return replaced(project, lanes=lanes, stacks=stacks, rules=(), flow=None, measured=())
+
+
+CASES = [
+    *(pytest.param((name, False), id=name) for name in SAMPLES if name != LARGE),
+    pytest.param((LARGE, True), id=f"{LARGE}, some lanes"),
+    pytest.param((LARGE, False), id=LARGE, marks=pytest.mark.long),
+]
+
+
+@pytest.fixture(scope="module", params=CASES)
+def exported(request, tmp_path_factory) -> ExportResult:
+    name, part = request.param
+    project = small(sample(name)) if part else sample(name)
+    return export_project(project, tmp_path_factory.mktemp(name), despite_errors=True)
+
+
+def stl(path: Path) -> None:
+    mesh = trimesh.load(path)
+    assert mesh.is_watertight
+    assert mesh.is_winding_consistent
+    assert mesh.volume > 0
+    assert mesh.bounds[0][2] == pytest.approx(0.0, abs=1e-6)
+
+
+def threemf(path: Path) -> None:
+    model = lib3mf.get_wrapper().CreateModel()
+    reader = model.QueryReader("3mf")
+    reader.SetStrictModeActive(True)
+    reader.ReadFromFile(str(path))
+    assert reader.GetWarningCount() == 0
+    assert model.GetUnit() == lib3mf.ModelUnit.MilliMeter
+    meshes = model.GetMeshObjects()
+    while meshes.MoveNext():
+        assert meshes.GetCurrentMeshObject().IsManifoldAndOriented()
+    assert all(mesh.is_watertight for mesh in trimesh.load(path).geometry.values())
+
+
+def dxf(path: Path) -> None:
+    drawing = ezdxf.readfile(path)
+    audit = drawing.audit()
+    assert not audit.errors
+    assert not audit.fixes
+    assert drawing.header["$INSUNITS"] == 4
+    assert len(drawing.modelspace().query("LWPOLYLINE[layer=='cut']")) >= 2
+    assert len(drawing.modelspace().query("*[layer=='centre']")) == 2
+
+
+def svg(path: Path) -> None:
+    drawing = etree.parse(path).getroot()
+    wide = [float(word) for word in drawing.get("viewBox").split()][2:]
+    assert [drawing.get("width"), drawing.get("height")] == [f"{size:g}mm" for size in wide]
+
+
+def table(path: Path) -> None:
+    with path.open(newline="", encoding="utf-8") as file:
+        head, *rows = csv.reader(file)
+    assert rows
+    assert {len(row) for row in rows} == {len(head)}
+    if head[0] == "theta_deg":
+        assert len(rows) == 360
+        assert np.isfinite([float(row[head.index("radius_mm")]) for row in rows]).all()
+
+
+def pdf(path: Path) -> None:
+    reader = pypdf.PdfReader(path, strict=True)
+    text = " ".join(" ".join(page.extract_text() for page in reader.pages).split())
+    words = ("Cautions", "Timing diagram", "Section of", "Picture of", "Parts list", "First of all: the fit")
+    words += ("Assembly order", "Test cards for the hand crank", "Proof from the files")
+    assert [word for word in words if word not in text] == []
+
+
+def step(path: Path) -> None:
+    from shaftscore.make.files.step import read_triangles
+
+    corners = read_triangles(path).reshape(-1, 3)
+    mesh = trimesh.Trimesh(corners, np.arange(len(corners)).reshape(-1, 3), process=True)
+    assert mesh.is_watertight
+    assert mesh.volume > 0
+
+
+OPENED: Mapping[str, Callable[[Path], None]] = {
+    ".stl": stl,
+    ".3mf": threemf,
+    ".dxf": dxf,
+    ".svg": svg,
+    ".csv": table,
+    ".pdf": pdf,
+    ".step": step,
+}
+
+
+def test_every_file_is_opened_by_another_library(exported: ExportResult) -> None:
+    kinds = {Path(name).suffix for name in exported.files}
+    assert kinds == set(OPENED) - (set() if has_kernel() else {".step"})
+    for name in exported.files:
+        OPENED[Path(name).suffix](exported.out / name)
+
+
+def test_every_disc_is_proved_in_every_file_that_can_be_run_over(exported: ExportResult) -> None:
+    parts = json.loads((exported.out / "manifest.json").read_bytes())["parts"]
+    discs = [part for part in parts if part["lane"] is not None]
+    assert discs
+    for part in discs:
+        proofs = [proof for proof in part["proof"] if proof["part"] == part["code"]]
+        assert {Path(proof["file"]).suffix for proof in proofs} >= {".stl", ".3mf", ".dxf"}
+        assert all(proof["holds"] and abs(proof["lift_error_mm"]) < PROOF_LIFT_MM for proof in proofs)
+        assert all(proof["places"] == 3600 for proof in proofs)
+
+
+def test_the_manifest_tells_every_file_as_it_is(exported: ExportResult) -> None:
+    manifest = json.loads((exported.out / "manifest.json").read_bytes())
+    assert {entry["name"] for entry in manifest["files"]} == set(exported.files)
+    assert {path.name for path in exported.out.iterdir()} == {*exported.files, "manifest.json"}
+    for entry in manifest["files"]:
+        data = (exported.out / entry["name"]).read_bytes()
+        assert (len(data), hashlib.sha256(data).hexdigest()) == (entry["bytes"], entry["sha256"])
+    assert set(manifest["limits"]) == {"chord_mm", "lift_mm", "state_deg", "state_mm"}

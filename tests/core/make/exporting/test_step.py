@@ -1,0 +1,167 @@
+"""STEP files, read back by the kernel of the optional extra: volume, size, and distance to the profile.
+
+Where the extra is absent these tests are skipped, visibly, but for the one of the message.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+from shapely.geometry import LineString
+
+from shaftscore.base.errors import ExportError
+from shaftscore.base.tolerance import CHORD_MM
+from shaftscore.kinematics.profiles import Profile
+from shaftscore.make.exporting import export_project
+from shaftscore.make.files.step import MISSING, read_solid, read_triangles
+from shaftscore.make.solids import Mesh, disc_part, part_mesh
+from shaftscore.make.solids.exact import has_kernel
+from shaftscore.make.solids.marks import no_marks
+from shaftscore.make.solids.splines import fit_splines
+from shaftscore.model import Bore, Dogs, Project, Stack, TranslatingRoller
+from shaftscore.model.base import replaced
+from shaftscore.solution import solve
+from tests.core.make.exporting.machines import FLAT, one_sided
+
+STEM = "A1_tea-flap"
+
+needs_kernel = pytest.mark.skipif(
+    not has_kernel(), reason="the optional extra `step` is not installed: pip install -e '.[step]'"
+)
+
+
+def keyed() -> Project:
+    dogs = Dogs(count=3, radius_mm=12.0, width_mm=4.0, height_mm=2.0)
+    stack = Stack(
+        id="main", dogs=dogs, bore=Bore(shape="d", across_mm=8.0, flat_mm=6.5), spacer_radius_mm=18.0
+    )
+    return replaced(one_sided(edge_chamfer_mm=0.6), stacks=(stack,))
+
+
+def grooved() -> Project:
+    roller = TranslatingRoller(kind="translating-roller", roller_radius_mm=5.0, closure="groove")
+    return one_sided("clockwise", follower=roller, thickness_mm=8.0)
+
+
+def knife() -> Project:
+    """A knife edge over a corner in the motion: the profile has corners of its own."""
+    edge = TranslatingRoller(kind="translating-roller", roller_radius_mm=0.0)
+    project = one_sided(follower=edge, edge_chamfer_mm=0.3)
+    return replaced(project, lanes=(replaced(project.lanes[0], law="constant-velocity"),))
+
+
+MACHINES = {
+    "plain": one_sided(),
+    "keyed": keyed(),
+    "grooved": grooved(),
+    "knife": knife(),
+    "flat": one_sided(follower=FLAT, base_radius_mm=45.0),
+    "square": one_sided(bore=Bore(shape="square", across_mm=8.0), offset_mm=-5.0),
+}
+
+
+def profile_of(project: Project) -> Profile:
+    profile = solve(project).lanes["flap"].profile
+    assert profile is not None
+    return profile
+
+
+@needs_kernel
+@pytest.mark.parametrize("kind", MACHINES)
+def test_the_solid_read_back_is_the_printed_one_without_marks(tmp_path: Path, kind: str) -> None:
+    project = MACHINES[kind]
+    result = export_project(project, tmp_path, ["step"], despite_errors=True)
+    triangles = read_triangles(tmp_path / f"{STEM}.step")
+    corners = triangles.reshape(-1, 3)
+    solid = Mesh(corners, np.arange(len(corners)).reshape(-1, 3))
+    printed = part_mesh(replace(disc_part(project, project.lanes[0], profile_of(project)), marks=no_marks()))
+    assert solid.volume == pytest.approx(printed.volume, rel=2e-4)
+    np.testing.assert_allclose(corners.min(axis=0), printed.corners.min(axis=0), atol=2 * CHORD_MM)
+    np.testing.assert_allclose(corners.max(axis=0), printed.corners.max(axis=0), atol=2 * CHORD_MM)
+    assert any("leave the marks out" in note for note in result.notes)
+    if kind != "knife":
+        assert all(abs(proof.lift_error_mm) < 0.004 and not proof.faults for proof in result.proofs)
+        assert len(result.proofs) == 1
+
+
+@needs_kernel
+@pytest.mark.parametrize("kind", ["plain", "keyed", "knife", "flat"])
+def test_edges_are_curves_and_keep_to_the_exact_profile(tmp_path: Path, kind: str) -> None:
+    """Points of the file's own curves against the exact profile, drawn as finely as 0.00001 mm."""
+    from OCP.BRepAdaptor import BRepAdaptor_Curve
+    from OCP.GeomAbs import GeomAbs_BSplineCurve
+    from OCP.TopAbs import TopAbs_EDGE
+    from OCP.TopExp import TopExp_Explorer
+    from OCP.TopoDS import TopoDS
+
+    project = MACHINES[kind]
+    export_project(project, tmp_path, ["step"], despite_errors=True)
+    walk = TopExp_Explorer(read_solid(tmp_path / f"{STEM}.step"), TopAbs_EDGE)
+    exact = profile_of(project).outline(1e-5)
+    line = LineString(np.concatenate([exact, exact[:1]]))
+    seen, low = 0, disc_part(project, project.lanes[0], profile_of(project)).chamfer_mm
+    while walk.More():
+        curve = BRepAdaptor_Curve(TopoDS.Edge(walk.Current()))
+        walk.Next()
+        first, last = curve.FirstParameter(), curve.LastParameter()
+        places = [curve.Value(first + (last - first) * share) for share in np.linspace(0, 1, 400)]
+        if curve.GetType() != GeomAbs_BSplineCurve or {round(p.Z(), 6) for p in places} != {round(low, 6)}:
+            continue
+        off = [line.distance(LineString([(p.X(), p.Y()), (p.X(), p.Y() + 1e-12)])) for p in places]
+        assert max(off) <= CHORD_MM
+        seen += 1
+    assert seen >= 1
+
+
+@needs_kernel
+def test_same_part_same_bytes_however_many_were_written_before(tmp_path: Path) -> None:
+    for name in ("first", "second"):
+        export_project(keyed(), tmp_path / name, ["step"])
+    first, second = ((tmp_path / name / f"{STEM}.step").read_bytes() for name in ("first", "second"))
+    assert first == second
+    assert b"1970-01-01T00:00:00" in first
+    assert b"Open CASCADE" not in first
+
+
+def test_without_the_extra_the_message_says_what_to_do(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("shaftscore.make.exporting.formats.has_kernel", lambda: False)
+    with pytest.raises(ExportError) as caught:
+        export_project(one_sided(), tmp_path / "out", ["stl", "step"])
+    assert str(caught.value) == MISSING
+    assert not (tmp_path / "out").exists()
+    result = export_project(one_sided(), tmp_path / "out")
+    assert not any(name.endswith(".step") for name in result.files)
+
+
+def ring(count: int, radius: float = 20.0) -> np.ndarray:
+    angle = 2 * np.pi * np.arange(count) / count
+    return radius * np.column_stack([np.cos(angle), np.sin(angle)])
+
+
+def test_a_circle_becomes_one_closed_smooth_curve() -> None:
+    (spline,) = fit_splines([ring(600)])
+    from scipy.interpolate import BSpline
+
+    curve = BSpline(spline.knots, spline.poles[:, 0], spline.degree)
+    at = np.linspace(spline.knots[0], spline.knots[-1], 5000)
+    assert np.abs(np.abs(curve(at)) - 20.0).max() < 0.0015
+    assert curve(at[0]) == pytest.approx(curve(at[-1]))
+    assert curve.derivative()(at[0]) == pytest.approx(curve.derivative()(at[-1]))
+    assert len(spline.poles) < 80
+
+
+def test_corners_are_kept_and_straight_sides_are_straight() -> None:
+    square = np.array([[10.0, -10.0], [10.0, 10.0], [-10.0, 10.0], [-10.0, -10.0]])
+    curves = fit_splines([square])
+    assert [curve.degree for curve in curves] == [1, 1, 1, 1]
+    assert [complex(curve.poles[0, 0]) for curve in curves] == [complex(*corner) for corner in square]
+
+
+def test_rings_that_do_not_belong_together_are_refused() -> None:
+    with pytest.raises(ValueError, match="600, 599"):
+        fit_splines([ring(600), ring(599)])

@@ -1,0 +1,114 @@
+"""The flow in the arranging problem: what it says holds is what the simulation says."""
+
+from __future__ import annotations
+
+import pytest
+
+from shaftscore.base.angles import wrap
+from shaftscore.base.samples import sample_folder
+from shaftscore.judge.findings import Severity
+from shaftscore.judge.report import examine
+from shaftscore.model import Channel, Flow, Gate, Magazine, Outlet, Project, Supply, replaced
+from shaftscore.model.loader import load_project
+from shaftscore.placing.complete import holds
+from shaftscore.placing.search import Search
+from tests.core.placing.test_states import as_drawn, model_of
+from tests.machines import at, gate, machine
+
+SAMPLES = sample_folder()
+TIMED = {"starvation", "collision", "missed-release", "double-release", "misrouted", "wrong-order"}
+
+
+def errors(project: Project) -> set[str]:
+    found = examine(project).findings
+    return {finding.rule for finding in found if finding.severity is Severity.ERROR}
+
+
+def chute(first: float, second: float, **changes: object) -> Project:
+    """Two gates at 6 rev/min that let one item each into a chute with a headway of 0.5 s, 18 degrees."""
+    lanes = (gate("A", first, first + 10), gate("B", second, second + 10))
+    flow = Flow(
+        supplies=(Supply(id="hopper"),),
+        magazines=tuple(Magazine(id=f"m{n}", source="hopper", capacity=2, start_count=2) for n in "ab"),
+        channels=(Channel(id="chute", travel_min_s=0.1, travel_max_s=0.2, headway_s=0.5, to="cup"),),
+        outlets=(Outlet(id="cup", expects=("first", "second")),),
+        gates=tuple(
+            Gate(id=f"g{n}", state=at(n, "open"), source=f"m{n}", to="chute", item=item, item_s=0.1)
+            for n, item in (("a", "first"), ("b", "second"))
+        ),
+    )
+    return machine(*lanes, flow=replaced(flow, **changes) if changes else flow)
+
+
+def slow(first: float, rate: float, capacity: int) -> Project:
+    """A gate that opens three times a turn on one magazine with a supply of its own."""
+    levels = {"closed": 0.0, "open": 10.0}
+    from tests.machines import lane
+
+    blocks = []
+    for number, begin in enumerate((first, first + 70, first + 140)):
+        rest = 20.0 if number < 2 else 170.0
+        blocks += [("open", begin, begin + 10), ("closed", begin + 35, begin + 35 + rest - 20)]
+    flow = Flow(
+        supplies=(Supply(id="hopper", rate_per_min=rate),),
+        magazines=(Magazine(id="m", source="hopper", capacity=capacity, start_count=capacity),),
+        gates=(Gate(id="g", state=at("a", "open"), source="m", item="item"),),
+    )
+    return machine(lane("A", *blocks, levels=levels), flow=flow)
+
+
+CASES = {
+    "far apart": chute(60, 200),
+    "too close in the chute": chute(60, 70),
+    "in the wrong order": chute(200, 60),
+    "a gate that opens too short": chute(
+        60,
+        200,
+        gates=tuple(replaced(g, item_s=2.0) for g in chute(60, 200).flow.gates),  # type: ignore[union-attr]
+    ),
+    "fed well": slow(40.0, 60.0, 3),
+    "a supply that is too slow": slow(40.0, 10.0, 3),
+    "a magazine that is too small": slow(40.0, 20.0, 1),
+}
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_it_holds_where_the_simulation_finds_nothing(name: str) -> None:
+    model = model_of(CASES[name])
+    found = errors(CASES[name]) & TIMED
+    assert holds(model.problem, as_drawn(model)) is not bool(found), found
+
+
+@pytest.mark.parametrize("name", ["too close in the chute", "in the wrong order"])
+def test_what_does_not_hold_is_arranged(name: str) -> None:
+    model = model_of(CASES[name])
+    answer = Search(model.problem, 1, model.margin).solve(None, 10.0)
+    assert answer.found
+    assert not errors(model.arranged(answer.values))
+
+
+def test_what_no_timing_cures_has_its_magazine_in_the_core() -> None:
+    model = model_of(CASES["a supply that is too slow"])
+    search = Search(model.problem, 1, model.margin)
+    assert search.solve(None, 10.0).status == "infeasible"
+    core = search.core(10.0)
+    assert core is not None
+    assert [(reason.kind, reason.of) for reason in core] == [("magazine", "m")]
+
+
+def test_columns_of_the_sower_turned_away_are_turned_back() -> None:
+    drawn = load_project(SAMPLES / "seedling_sower.shaft")
+    lanes = []
+    for number, one in enumerate(drawn.lanes):
+        by = 0.3 * number - 2.0 if one.id.startswith("column") else 0.0
+        blocks = tuple(
+            replaced(b, start_deg=start, end_deg=start + b.length_deg)
+            for b in one.blocks
+            for start in [wrap(round(b.start_deg + by, 6))]
+        )
+        lanes.append(replaced(one, blocks=blocks))
+    project = replaced(drawn, lanes=tuple(lanes))
+    model = model_of(project)
+    answer = Search(model.problem, 1, model.margin).solve(None, 10.0, keep=model.as_drawn())
+    assert answer.found
+    assert not errors(model.arranged(answer.values))

@@ -1,0 +1,79 @@
+"""The fastest safe speed and the lowest-interference stack, judged by the solver that judges everything."""
+
+from __future__ import annotations
+
+import pytest
+
+from shaftscore.base.samples import sample_folder
+from shaftscore.judge.findings import Severity
+from shaftscore.judge.report import examine
+from shaftscore.model import Project, replaced
+from shaftscore.model.loader import load_project
+from shaftscore.placing import fastest_safe_speed, lowest_interference
+from shaftscore.placing.why import at_speed
+from tests.machines import at, exclusive, gate, machine
+
+SAMPLES = sample_folder()
+
+
+def errors(project: Project) -> list[str]:
+    return [finding.rule for finding in examine(project).findings if finding.severity is Severity.ERROR]
+
+
+def test_a_gap_in_seconds_limits_the_speed_where_it_is_as_wide_as_the_gap_in_degrees() -> None:
+    project = machine(
+        gate("A", 60, 80),
+        gate("B", 200, 220),
+        rules=(exclusive(at("a", "open"), at("b", "open"), gap_s=1.0),),
+    )
+    found = fastest_safe_speed(project)
+    assert found.speed_rpm is not None
+    opened = examine(project, late=False).solution.lanes
+    one, other = (opened[name].states["open"][0].span for name in ("a", "b"))
+    gap = min(other.start - one.end, one.start + 360 - other.end)
+    # A gap of so many degrees takes 1 s at gap / 6 rev/min: computed here, by hand.
+    assert found.speed_rpm == pytest.approx(gap / 6, rel=0.01)
+    assert found.speed_rpm <= gap / 6
+    assert found.limited_by is not None
+    assert found.limited_by.rule == "overlap"
+    assert not errors(at_speed(project, found.speed_rpm))
+
+
+def test_a_machine_that_never_holds_has_no_safe_speed() -> None:
+    project = machine(
+        gate("A", 60, 80), gate("B", 70, 90), rules=(exclusive(at("a", "open"), at("b", "open")),)
+    )
+    found = fastest_safe_speed(project)
+    assert found.speed_rpm is None
+    assert "Overlap" in found.text
+
+
+def test_a_machine_that_holds_too_slowly_is_slowed_down() -> None:
+    project = machine(
+        gate("A", 60, 80),
+        gate("B", 150, 170),
+        rpm=30.0,
+        rules=(exclusive(at("a", "open"), at("b", "open"), gap_s=1.0),),
+    )
+    found = fastest_safe_speed(project)
+    assert found.speed_rpm is not None
+    assert found.speed_rpm < 30
+    assert not errors(at_speed(project, found.speed_rpm))
+
+
+def test_the_discs_of_the_sower_in_file_order_are_untangled() -> None:
+    drawn = load_project(SAMPLES / "seedling_sower.shaft")
+    project = replaced(drawn, stacks=tuple(replaced(stack, order=()) for stack in drawn.stacks))
+    assert "interference" in errors(project)
+    found = lowest_interference(project)
+    assert found.before.pairs > 0
+    assert found.after.pairs == 0
+    assert found.stations == ()  # the order alone is enough
+    assert "interference" not in errors(found.project)
+
+
+def test_what_keeps_apart_stays_as_it_is() -> None:
+    drawn = load_project(SAMPLES / "tea_blender.shaft")
+    found = lowest_interference(drawn)
+    assert found.project is drawn
+    assert found.orders == found.stations == ()
