@@ -51,15 +51,16 @@ def main() -> None:
     from PySide6.QtGui import QPaintEvent
 
     from shaftscore_app.cli import program as cli
-    from shaftscore_app.frame import main_window
+    from shaftscore_app.frame import running
+    from shaftscore_app.frame.main_window import MainWindow
 
-    class Watched(main_window.MainWindow):
+    class Watched(MainWindow):
         def paintEvent(self, event: QPaintEvent) -> None:
             super().paintEvent(event)
             QTimer.singleShot(0, self, lambda: _tell(begin))
 
     sys.argv = ["shaftscore", sys.argv[1]]
-    with patch.object(main_window, "MainWindow", Watched):
+    with patch.object(running, "MainWindow", Watched):
         cli.main()
 
 

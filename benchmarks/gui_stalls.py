@@ -155,8 +155,8 @@ class Editor:
     def deeds(self, sample: Path) -> Iterator[Deed]:
         """Yield what is done, in order."""
         window, document = self.window, self.document
-        yield "open", lambda: window.files.open(sample)
-        yield "open again", lambda: window.files.open(sample)
+        yield "open", lambda: window.groups.files.open(sample)
+        yield "open again", lambda: window.groups.files.open(sample)
         lane = document.project.lanes[1]
         yield "select a block", lambda: document.select_blocks(BlockRef(lane.id, 0))
         for key in (Qt.Key.Key_Right, Qt.Key.Key_Up, Qt.Key.Key_Down, Qt.Key.Key_Home, Qt.Key.Key_PageDown):

@@ -144,7 +144,7 @@ def test_export_asks_about_the_errors_of_the_whole_machine(make_window: WindowMa
 
 def test_showing_those_errors_leaves(window: MainWindow) -> None:
     _check_alone(window, BlockRef("left", 0))
-    window.exports.errors_wanted.emit()
+    window.groups.exports.errors_wanted.emit()
     assert window.document.lanes is None
 
 

@@ -39,7 +39,7 @@ def _texts(dialog: Dialog) -> str:
 
 
 def _answer(qtbot, window: MainWindow, kind: type) -> Dialog:
-    qtbot.waitUntil(lambda: not window.bench.is_running, timeout=WAIT_MS)
+    qtbot.waitUntil(lambda: not window.groups.bench.is_running, timeout=WAIT_MS)
     qtbot.waitUntil(lambda: bool(_shown(window, kind)), timeout=WAIT_MS)
     return _shown(window, kind)[0]
 
@@ -52,7 +52,7 @@ def test_the_build_sheet_is_written_where_it_was_asked_for(
     _trigger(window, "file.sheet")
     (dialog,) = _shown(window, SheetDialog)
     _press(qtbot, dialog, "A4…")
-    assert not window.actions_table["file.sheet"].isEnabled() or window.bench.is_running
+    assert not window.actions_table["file.sheet"].isEnabled() or window.groups.bench.is_running
     told = _answer(qtbot, window, ToldDialog)
     assert "The build sheet is written." in _texts(told)
     reader = pypdf.PdfReader(io.BytesIO((tmp_path / "sheet.pdf").read_bytes()))

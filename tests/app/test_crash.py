@@ -14,10 +14,12 @@ import pytest
 from PySide6.QtCore import QTimer, qWarning
 
 from shaftscore.edits import BlockRef, place_block
+from shaftscore.model.loader import load_project
 from shaftscore.model.saved import saved_form
 from shaftscore_app.dialogs.crash import CrashDialog
 from shaftscore_app.frame.crash import Crashes
 from shaftscore_app.frame.main_window import MainWindow
+from shaftscore_app.runtime.guide import page_text
 from shaftscore_app.runtime.reports import MOST, first_line, report_text, without_private, write_report
 from tests.app.machines import gates
 
@@ -41,7 +43,7 @@ def crashes(window: MainWindow) -> Iterator[Crashes]:
         window.document,
         store=window.store,
         drafting=window.drafting,
-        save_as=window.files.save_as,
+        save_as=window.groups.files.save_as,
         now=lambda: NOW,
     )
     uninstall = made.install(window.jobs)
@@ -71,7 +73,7 @@ def test_an_error_in_a_slot_keeps_the_work_and_is_told_once(
         QTimer.singleShot(0, fail)
     qtbot.waitUntil(lambda: bool(dialogs(window)) and "3 errors" in dialogs(window)[0].what.text())
     (dialog,) = dialogs(window)
-    assert dialog.what.text().startswith("ValueError in tests/app/test_crash.py, line ")
+    assert dialog.what.text().startswith("ValueError in test_crash.py, line ")
     assert dialog.where.text() == "Your work is kept: a draft of all changes was written just now."
     assert len(list((tmp_path / "data" / "reports").iterdir())) == 1
     dialog.close()
@@ -125,7 +127,7 @@ def test_an_error_of_a_job_nobody_waits_for_is_told(qtbot, window: MainWindow, c
 
     window.jobs.request("planted", fail, lambda _result: None)
     qtbot.waitUntil(lambda: bool(dialogs(window)))
-    assert dialogs(window)[0].what.text().startswith("RuntimeError in tests/app/test_crash.py")
+    assert dialogs(window)[0].what.text().startswith("RuntimeError in test_crash.py")
     answers: list[int] = []
     window.jobs.request("planted", lambda: 7, answers.append)
     qtbot.waitUntil(lambda: answers == [7])
@@ -157,7 +159,7 @@ def test_hooks_are_put_back(window: MainWindow, theme) -> None:
         window.document,
         store=window.store,
         drafting=window.drafting,
-        save_as=window.files.save_as,
+        save_as=window.groups.files.save_as,
     )
     uninstall = made.install(window.jobs)
     assert (sys.excepthook, threading.excepthook) != before
@@ -195,6 +197,18 @@ def test_a_report_tells_causes_and_versions() -> None:
     assert first_line(ValueError()) == "ValueError"
 
 
+def test_a_report_names_the_place_in_either_package_without_the_folders_above() -> None:
+    for raising, place in (
+        (lambda: load_project(Path("/nowhere/x.shaft")), "shaftscore/model/loader.py, line "),
+        (lambda: page_text("no_such_page.md"), "shaftscore_app/runtime/guide.py, line "),
+    ):
+        with pytest.raises(OSError) as caught:
+            raising()
+        text = report_text(caught.value, NOW)
+        assert f"\n  {place}" in text
+        assert str(ROOT) not in text
+
+
 def test_a_path_with_many_parts_is_taken_out() -> None:
     assert without_private("no /a/b/c.txt here, ~/x, 3/4 stays, a/b stays") == (
         "no <path> here, <path>, 3/4 stays, a/b stays"
@@ -211,11 +225,12 @@ RUN = """
 import sys
 from pathlib import Path
 from PySide6.QtCore import QTimer
-import shaftscore_app.frame.main_window as main
+from shaftscore_app.frame import running
+from shaftscore_app.frame.main_window import MainWindow
 from shaftscore_app.dialogs.crash import CrashDialog
 from shaftscore.edits import BlockRef, place_block
 
-show = main.MainWindow.show
+show = MainWindow.show
 
 def planted(window):
     show(window)
@@ -238,8 +253,8 @@ def after(window):
     import os
     os.kill(os.getpid(), 9)
 
-main.MainWindow.show = planted
-main.run(Path(sys.argv[1]))
+MainWindow.show = planted
+running.run(Path(sys.argv[1]))
 """
 
 

@@ -168,7 +168,7 @@ def test_the_menu_writes_the_file(
 
 def test_a_disk_that_refuses_is_said(qtbot, window: MainWindow, answers: Answers, tmp_path: Path) -> None:
     answers.target = tmp_path / "not there" / "out.svg"
-    window.printing.write(answers.target, "svg", "A4")
+    window.groups.printing.write(answers.target, "svg", "A4")
     (dialog,) = [one for one in window.findChildren(Dialog) if one.isVisible()]
     assert dialog.windowTitle() == "Export diagram"
 

@@ -12,6 +12,7 @@ from shaftscore.judge.report import examine
 from shaftscore.model import Project
 from shaftscore.model.loader import read_project
 from shaftscore_app.frame.main_window import MainWindow
+from shaftscore_app.views.disc import DiscView
 from shaftscore_app.views.disc_lean import steep_stretches
 from shaftscore_app.views.disc_scene import contact_at, shape_of, turned
 from tests.app.machines import as_bytes, gates, gates_file
@@ -81,7 +82,7 @@ def test_levels_are_circles_of_the_radii_at_which_they_are_held() -> None:
 
 
 def test_the_view_follows_the_selection_unless_it_is_pinned(qtbot, window: MainWindow) -> None:
-    disc, document = window.disc, window.document
+    disc, document = window.docks.view(DiscView), window.document
     document.select_lane("flap")
     assert disc.chooser.text() == "A3 Flap"
     qtbot.mouseClick(disc.pin, Qt.MouseButton.LeftButton)
@@ -94,9 +95,9 @@ def test_the_view_follows_the_selection_unless_it_is_pinned(qtbot, window: MainW
 def test_a_pinned_lane_that_is_deleted_lets_go(qtbot, window: MainWindow) -> None:
     from shaftscore.edits import delete_lane
 
-    window.disc.show_lane("flap", pinned=True)
+    window.docks.view(DiscView).show_lane("flap", pinned=True)
     window.document.perform(delete_lane(window.document.committed, "flap"))
-    assert window.disc.lane_id in window.document.project.lane_index
+    assert window.docks.view(DiscView).lane_id in window.document.project.lane_index
 
 
 def test_figures_follow_the_cursor(window: MainWindow) -> None:
@@ -104,11 +105,11 @@ def test_figures_follow_the_cursor(window: MainWindow) -> None:
     profile = window.document.report.solution.lanes["flap"].profile
     assert profile is not None
     window.document.set_cursor(170.0)
-    figures = {name: label.text() for name, label in window.disc._figures.items()}
+    figures = {name: label.text() for name, label in window.docks.view(DiscView)._figures.items()}
     assert figures["Lift"] == "8.00 mm"
     assert figures["Radius"] == f"{profile.base_radius_mm + 8.0:.2f} mm"
     window.document.set_cursor(45.0)
-    assert window.disc._figures["Lift"].text() != "8.00 mm"
+    assert window.docks.view(DiscView)._figures["Lift"].text() != "8.00 mm"
 
 
 def test_a_lane_without_a_disc_says_why(qtbot, window: MainWindow) -> None:
@@ -120,9 +121,9 @@ def test_a_lane_without_a_disc_says_why(qtbot, window: MainWindow) -> None:
     document.perform(place_block(document.committed, BlockRef("left", 0), 200.0, neighbours="stay"))
     document.select_lane("left")
     assert document.report.solution.lanes["left"].motion is None
-    assert window.disc.canvas.contact is None
-    assert window.disc._figures["Lift"].text() == "–"
-    assert not window.disc.canvas.grab().isNull()
+    assert window.docks.view(DiscView).canvas.contact is None
+    assert window.docks.view(DiscView)._figures["Lift"].text() == "–"
+    assert not window.docks.view(DiscView).canvas.grab().isNull()
 
 
 @pytest.mark.parametrize("choice", ["light", "dark"])
@@ -130,7 +131,7 @@ def test_the_drawing_has_disc_normal_and_finding(window: MainWindow, choice: str
     window.theme.set_choice(choice)
     window.document.select_lane("flap")
     window.document.set_cursor(294.0)
-    image = window.disc.canvas.grab().toImage()
+    image = window.docks.view(DiscView).canvas.grab().toImage()
     inks = {image.pixelColor(x, y).name() for x in range(image.width()) for y in range(image.height())}
     for token in ("material", "accent", "error", "panel"):
         assert window.theme.color(token).name() in inks, token
@@ -202,7 +203,7 @@ def test_a_gentle_disc_and_a_flat_face_pass_no_limit() -> None:
 
 def test_copy_gives_the_lanes_table(window: MainWindow) -> None:
     window.document.select_lane("flap")
-    window.disc.copy()
+    window.docks.view(DiscView).copy()
     head, *rows = QGuiApplication.clipboard().text().splitlines()
     assert head.split("\t")[:2] == ["theta_deg", "s_mm"]
     assert len(rows) == 360
@@ -212,13 +213,13 @@ def test_copy_gives_the_lanes_table(window: MainWindow) -> None:
 def test_what_an_offset_does_is_said(make_window) -> None:
     window = make_window(_project("clockwise", 0.0, -6.0, 1))
     window.document.select_lane("flap")
-    assert window.disc.accessibleDescription().endswith(", the offset helps the rise")
+    assert window.docks.view(DiscView).accessibleDescription().endswith(", the offset helps the rise")
     other = make_window(_project("clockwise", 0.0, 6.0, 1))
     assert other.disc.accessibleDescription().endswith(", the offset helps the fall, not the rise")
 
 
 def test_the_disc_is_said_in_one_line(window: MainWindow) -> None:
     window.document.select_lane("flap")
-    said = window.disc.accessibleDescription()
+    said = window.docks.view(DiscView).accessibleDescription()
     assert said.startswith("Disc of Flap: base radius ")
     assert " of its stack, tightest radius " in said

@@ -43,12 +43,12 @@ def _export(qtbot, window: MainWindow, out: Path) -> None:
     (dialog,) = _shown(window, ExportDialog)
     dialog.folder.setText(str(out))
     _click(qtbot, dialog, "Export")
-    assert window.exports.is_running
+    assert window.groups.exports.is_running
 
 
 def _wait_for(qtbot, window: MainWindow, kind: type) -> None:
     """Wait for the end of the export, which must open a dialog of this kind."""
-    qtbot.waitUntil(lambda: not window.exports.is_running, timeout=WAIT_MS)
+    qtbot.waitUntil(lambda: not window.groups.exports.is_running, timeout=WAIT_MS)
     said = [label.text() for dialog in _shown(window, Dialog) for label in dialog.findChildren(QLabel)]
     assert _shown(window, kind), said
 
@@ -125,7 +125,7 @@ def test_cancel_leaves_nothing_and_another_export_works(
     out = tmp_path / "discs"
     _export(qtbot, window, out)
     qtbot.mouseClick(window.status._cancel, Qt.MouseButton.LeftButton)
-    qtbot.waitUntil(lambda: not window.exports.is_running, timeout=WAIT_MS)
+    qtbot.waitUntil(lambda: not window.groups.exports.is_running, timeout=WAIT_MS)
     assert not out.exists() or list(out.iterdir()) == []
     assert not _shown(window, ExportFailedDialog)
     assert not window.status.is_showing_progress
@@ -149,7 +149,9 @@ def test_a_folder_that_cannot_be_is_said_and_can_be_tried_again(
 
 def test_a_proof_that_failed_shows_its_place(qtbot, make_window: WindowMaker) -> None:
     window = make_window(clean_gates())
-    window.exports._on_done({"why": "A2 is 0.06 mm off the program at 212.0°", "place": ("right", 212.0)})
+    window.groups.exports._on_done(
+        {"why": "A2 is 0.06 mm off the program at 212.0°", "place": ("right", 212.0)}
+    )
     (dialog,) = _shown(window, ExportFailedDialog)
     _click(qtbot, dialog, "Show the place")
     assert window.document.selection.lane_id == "right"
@@ -166,7 +168,7 @@ def test_open_errors_are_shown_by_default_and_exported_only_on_demand(
     assert dialog.button("Show them").isDefault()
     qtbot.keyClick(dialog, Qt.Key.Key_Return)
     assert window.docks["findings"].isVisible()
-    assert not window.exports.is_running
+    assert not window.groups.exports.is_running
     _ask(window)
     (dialog,) = _shown(window, ErrorsOpenDialog)
     _click(qtbot, dialog, "Export anyway")

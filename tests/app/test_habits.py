@@ -57,7 +57,7 @@ def test_settings_are_used_at_once_and_remembered(qtbot, window: MainWindow, set
     assert window.player.reduce_motion
     assert not window.actions_table["block.snap"].isChecked()
     assert window.actions_table["view.reduce_motion"].isChecked()
-    window.view_commands.set_scale(1.0)
+    window.groups.views.set_scale(1.0)
 
 
 @pytest.mark.parametrize("typed", ["79", "201 %", "big"])

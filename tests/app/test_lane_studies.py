@@ -301,7 +301,7 @@ def test_a_curve_that_would_dip_below_0_says_so(window: MainWindow, tmp_path: Pa
     table = tmp_path / "flap.csv"
     heights = [0, 0, 0, 8, 16, 16, 16, 16, 8, 0, 0, 0]
     table.write_text("theta_deg,output_mm\n" + "".join(f"{30 * n},{s}\n" for n, s in enumerate(heights)))
-    window.studies.show_points(window.document.project.lane("flap"), table)
+    window.groups.studies.show_points(window.document.project.lane("flap"), table)
     dialog = shown(window, PointsDialog)
     other = {3: 5, 5: 3}[dialog.degree.shown()]
     dialog.choose(other)

@@ -17,7 +17,9 @@ from shaftscore.model import Project
 from shaftscore.model.loader import read_project
 from shaftscore_app.frame.main_window import MainWindow
 from shaftscore_app.theme import Choice
+from shaftscore_app.views.load import LoadsView
 from shaftscore_app.views.load_charts import contact_view, float_text, spring_text, stretches, torque_view
+from shaftscore_app.views.motion import MotionView
 from shaftscore_app.widgets.chart_layout import (
     Box,
     Chart,
@@ -62,7 +64,7 @@ def report_of(project: Project) -> Report:
 def window(qtbot: QtBot, make_window: WindowMaker) -> MainWindow:
     window = make_window(loaded("flap", "right"))
     window.docks.show("load")
-    qtbot.waitUntil(lambda: window.load.shown is not None)
+    qtbot.waitUntil(lambda: window.docks.view(LoadsView).shown is not None)
     return window
 
 
@@ -112,16 +114,16 @@ def test_a_locked_guide_is_said_and_drawn_as_a_gap(make_window: WindowMaker, qtb
     project = apply_edit(loaded("flap"), "set_follower", lane_id="flap", **guide).project
     window = make_window(project)
     window.docks.show("load")
-    qtbot.waitUntil(lambda: window.load.shown is not None)
-    assert window.load.remark.text() == "locked"
-    assert window.load.foot.text().startswith("A guide locks its follower")
-    shown = window.load.shown
+    qtbot.waitUntil(lambda: window.docks.view(LoadsView).shown is not None)
+    assert window.docks.view(LoadsView).remark.text() == "locked"
+    assert window.docks.view(LoadsView).foot.text().startswith("A guide locks its follower")
+    shown = window.docks.view(LoadsView).shown
     assert shown is not None
     assert np.isnan(shown.chart.lines[-1].values).any()
-    assert not window.load.canvas.grab().isNull()
-    window.load.show_subject("contact")
+    assert not window.docks.view(LoadsView).canvas.grab().isNull()
+    window.docks.view(LoadsView).show_subject("contact")
     window.document.select_lane("flap")
-    assert not window.load.canvas.grab().isNull()
+    assert not window.docks.view(LoadsView).canvas.grab().isNull()
 
 
 def test_contact_force_is_marked_where_it_is_least() -> None:
@@ -197,7 +199,7 @@ def test_ticks_are_round(low: float, high: float, most: int, wanted: tuple[float
 
 
 def test_the_view_follows_edits_and_says_what_it_shows(window: MainWindow) -> None:
-    load = window.load
+    load = window.docks.view(LoadsView)
     assert load.shown is not None
     assert load.remark.text().endswith("% used")
     assert load.accessibleDescription().startswith("Peak torque ")
@@ -209,7 +211,7 @@ def test_the_view_follows_edits_and_says_what_it_shows(window: MainWindow) -> No
 
 
 def test_a_click_in_the_chart_turns_the_shaft(window: MainWindow) -> None:
-    canvas = window.load.canvas
+    canvas = window.docks.view(LoadsView).canvas
     x = round(canvas.scale_now().x(90.0))
     QTest.mouseClick(canvas, Qt.MouseButton.LeftButton, pos=QPoint(x, 40))
     assert window.document.cursor_deg == pytest.approx(90.0, abs=0.5)
@@ -219,7 +221,7 @@ def test_a_click_in_the_chart_turns_the_shaft(window: MainWindow) -> None:
 
 
 def test_contact_force_is_chosen_and_follows_the_selected_lane(window: MainWindow) -> None:
-    load, document = window.load, window.document
+    load, document = window.docks.view(LoadsView), window.document
     document.select_lane("flap")
     _, contact = load.chooser.menu().actions()
     contact.trigger()
@@ -234,13 +236,13 @@ def test_contact_force_is_chosen_and_follows_the_selected_lane(window: MainWindo
 def test_without_loads_it_says_where_to_give_one(qtbot: QtBot, make_window: WindowMaker) -> None:
     window = make_window(loaded())
     window.docks.show("load")
-    assert window.load.shown is None
-    assert window.load.empty.text().startswith("No lane has a load yet.")
-    qtbot.waitUntil(window.load.empty.isVisible)
+    assert window.docks.view(LoadsView).shown is None
+    assert window.docks.view(LoadsView).empty.text().startswith("No lane has a load yet.")
+    qtbot.waitUntil(window.docks.view(LoadsView).empty.isVisible)
 
 
 def test_copy_gives_every_share(window: MainWindow) -> None:
-    window.load.copy()
+    window.docks.view(LoadsView).copy()
     head, *rows = QGuiApplication.clipboard().text().splitlines()
     assert head.split("\t") == ["theta_deg", "sum_nm", "right_nm", "flap_nm"]
     table = np.array([[float(cell) for cell in row.split("\t")] for row in rows])
@@ -251,8 +253,8 @@ def test_copy_gives_every_share(window: MainWindow) -> None:
 def test_the_chart_is_drawn_in_the_colours_of_the_theme(window: MainWindow, choice: Choice) -> None:
     window.theme.set_choice(choice)
     window.document.set_cursor(180.0)
-    image = window.load.canvas.grab().toImage()
-    scale = window.load.canvas.scale_now()
+    image = window.docks.view(LoadsView).canvas.grab().toImage()
+    scale = window.docks.view(LoadsView).canvas.scale_now()
     x = int(scale.x(180.0))
     column = {image.pixelColor(x, y).name() for y in range(10, int(scale.plot.height))}
     assert window.theme.color("accent").name() in column
@@ -264,21 +266,21 @@ def test_the_chart_is_drawn_in_the_colours_of_the_theme(window: MainWindow, choi
 def test_what_is_behind_a_tab_costs_nothing_until_it_is_seen(qtbot: QtBot, make_window: WindowMaker) -> None:
     """The plots of the Motion view take long to load; the Load view stands before it."""
     window = make_window(loaded("flap"))
-    qtbot.waitUntil(lambda: window.load.shown is not None)
-    assert not window.motion.shown
+    qtbot.waitUntil(lambda: window.docks.view(LoadsView).shown is not None)
+    assert not window.docks.view(MotionView).shown
     window.docks.show("motion")
-    qtbot.waitUntil(lambda: bool(window.motion.shown))
-    before = window.load.remark.text()
+    qtbot.waitUntil(lambda: bool(window.docks.view(MotionView).shown))
+    before = window.docks.view(LoadsView).remark.text()
     window.document.perform(
         apply_edit(window.document.committed, "set_load", lane_id="flap", external_n=40.0)
     )
-    assert window.load.remark.text() == before
+    assert window.docks.view(LoadsView).remark.text() == before
     window.docks.show("load")
-    qtbot.waitUntil(lambda: window.load.remark.text() != before)
+    qtbot.waitUntil(lambda: window.docks.view(LoadsView).remark.text() != before)
 
 
 def test_a_narrow_dock_has_the_legend_in_rows_of_its_own(qtbot: QtBot, window: MainWindow) -> None:
-    load, legend = window.load, window.load.legend
+    load, legend = window.docks.view(LoadsView), window.docks.view(LoadsView).legend
     dock = window.docks["load"]
     dock.setFloating(True)
     dock.resize(1400, 500)

@@ -12,6 +12,7 @@ from shaftscore.judge.report import examine
 from shaftscore.kinematics.motion.lane_motion import LaneMotion
 from shaftscore.model.loader import read_project
 from shaftscore_app.frame.main_window import MainWindow
+from shaftscore_app.views.motion import MotionView
 from shaftscore_app.views.motion_curves import UNITS, curves_of, release_of
 from shaftscore_app.views.motion_plots import WORDS_PX, MotionPlots, _ranges, one_turn, ticks
 from tests.app.machines import as_bytes, gates, gates_file
@@ -76,12 +77,12 @@ def test_peaks_are_the_largest_values_with_their_sign() -> None:
 def window(qtbot, window: MainWindow) -> MainWindow:
     """Bring the view to the front."""
     window.docks.show("motion")
-    qtbot.waitUntil(lambda: bool(window.motion.shown))
+    qtbot.waitUntil(lambda: bool(window.docks.view(MotionView).shown))
     return window
 
 
 def test_the_view_shows_the_selected_lane_and_its_cursor(window: MainWindow) -> None:
-    document, motion = window.document, window.motion
+    document, motion = window.document, window.docks.view(MotionView)
     document.select_lane("flap")
     assert motion.chooser.text() == "A3 Flap"
     shown = curves_of(document.report.solution.lanes["flap"])
@@ -101,10 +102,10 @@ def test_a_lane_without_motion_says_why(qtbot, window: MainWindow) -> None:
     document = window.document
     document.perform(place_block(document.committed, BlockRef("left", 0), 200.0, neighbours="stay"))
     document.select_lane("left")
-    assert window.motion.shown == ()
-    assert window.motion._empty.text().startswith("No motion: ")
+    assert window.docks.view(MotionView).shown == ()
+    assert window.docks.view(MotionView)._empty.text().startswith("No motion: ")
     document.undo()
-    assert len(window.motion.shown) == 1
+    assert len(window.docks.view(MotionView).shown) == 1
 
 
 def test_what_is_held_follows(qtbot, window: MainWindow) -> None:
@@ -112,15 +113,15 @@ def test_what_is_held_follows(qtbot, window: MainWindow) -> None:
 
     document = window.document
     document.select_lane("right")
-    before = window.motion.shown[0].curves
+    before = window.docks.view(MotionView).shown[0].curves
     document.preview(place_block(document.committed, BlockRef("right", 0), 200.0))
-    qtbot.waitUntil(lambda: window.motion.shown[0].curves is not before)
+    qtbot.waitUntil(lambda: window.docks.view(MotionView).shown[0].curves is not before)
     document.preview(None)
 
 
 def test_copy_gives_a_table(window: MainWindow) -> None:
     window.document.select_lane("flap")
-    window.motion.copy()
+    window.docks.view(MotionView).copy()
     head, *rows = QGuiApplication.clipboard().text().splitlines()
     assert head.split("\t") == ["theta_deg", "s_mm", "v_mm_s", "a_mm_s2", "j_mm_s3"]
     table = np.array([[float(cell) for cell in row.split("\t")] for row in rows])
@@ -132,7 +133,7 @@ def test_copy_gives_a_table(window: MainWindow) -> None:
 def test_lanes_of_the_selection_are_shown_together(window: MainWindow) -> None:
     from shaftscore.edits import BlockRef
 
-    document, motion = window.document, window.motion
+    document, motion = window.document, window.docks.view(MotionView)
     document.select_blocks(BlockRef("flap", 1), BlockRef("left", 0))
     assert [lane.lane_id for lane in motion.shown] == ["left", "flap"]
     assert motion.chooser.text() == "2 lanes"
@@ -154,7 +155,7 @@ def test_lanes_of_the_selection_are_shown_together(window: MainWindow) -> None:
 
 
 def test_chosen_lanes_stay_whatever_is_selected(window: MainWindow) -> None:
-    document, motion = window.document, window.motion
+    document, motion = window.document, window.docks.view(MotionView)
     document.select_lane("flap")
     menu = motion.menu()
     follow, *lanes = [action for action in menu.actions() if not action.isSeparator()]
@@ -223,12 +224,12 @@ def test_where_contact_is_lost_is_drawn_once_it_is_within_reach(
     file["shaft"]["speed_rpm"] = rpm
     window = make_window(read_project(as_bytes(file), "x"))
     window.docks.show("motion")
-    qtbot.waitUntil(lambda: bool(window.motion.shown))
+    qtbot.waitUntil(lambda: bool(window.docks.view(MotionView).shown))
     window.document.select_lane("flap")
-    limit = window.motion._plots._limits[0]
+    limit = window.docks.view(MotionView)._plots._limits[0]
     assert limit.isVisible() is is_drawn
-    assert ("Contact lost" in window.motion.legend.accessibleName()) is is_drawn
-    assert "contact is lost under \N{MINUS SIGN}" in window.motion.accessibleDescription()
+    assert ("Contact lost" in window.docks.view(MotionView).legend.accessibleName()) is is_drawn
+    assert "contact is lost under \N{MINUS SIGN}" in window.docks.view(MotionView).accessibleDescription()
 
 
 @pytest.mark.parametrize(
@@ -248,9 +249,9 @@ def test_ticks_are_round_and_never_crowd(low: float, high: float, wanted: tuple[
 def test_every_figure_has_its_unit(qtbot, make_window, lanes: tuple[str, ...]) -> None:
     window = make_window(read_project(as_bytes(_loaded_file()), "x"))
     window.docks.show("motion")
-    qtbot.waitUntil(lambda: bool(window.motion.shown))
-    window.motion.choose(lanes)
-    plots = window.motion._plots
+    qtbot.waitUntil(lambda: bool(window.docks.view(MotionView).shown))
+    window.docks.view(MotionView).choose(lanes)
+    plots = window.docks.view(MotionView)._plots
     for row, (unit, word) in enumerate(zip(UNITS, plots._words, strict=True)):
         outputs = [lane.curves.values[0] for lane in plots._shown]
         lines = plots._peak_lines(row) if row else _ranges(outputs)
@@ -262,7 +263,7 @@ def test_every_figure_has_its_unit(qtbot, make_window, lanes: tuple[str, ...]) -
 
 def test_both_ends_of_the_turn_are_written_and_nothing_is_drawn_beside_it(qtbot, window: MainWindow) -> None:
     window.docks.show("motion")
-    plots = window.motion._plots
+    plots = window.docks.view(MotionView)._plots
     qtbot.waitUntil(lambda: plots._plots[-1].vb.width() > 100)
     axis, box = plots._plots[-1].getAxis("bottom"), plots._plots[-1].vb
     low, high = box.viewRange()[0]
@@ -282,12 +283,12 @@ def test_words_give_way_to_the_curves_again_when_the_view_gets_lower(
 ) -> None:
     window = make_window(read_project(as_bytes(_loaded_file()), "x"))
     window.docks.show("motion")
-    qtbot.waitUntil(lambda: bool(window.motion.shown))
-    window.motion.choose(("flap",))
+    qtbot.waitUntil(lambda: bool(window.docks.view(MotionView).shown))
+    window.docks.view(MotionView).choose(("flap",))
     window.theme.set_scale(scale)
     plots = MotionPlots(window.theme)
     qtbot.addWidget(plots)
-    plots.show_lanes(window.motion._plots._shown)
+    plots.show_lanes(window.docks.view(MotionView)._plots._shown)
     plots.show()
     written = []
     for height in (120, 440, 120):

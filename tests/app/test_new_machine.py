@@ -16,6 +16,7 @@ from shaftscore_app.dialogs.files import UnsavedDialog
 from shaftscore_app.dialogs.new_machine import NewMachine
 from shaftscore_app.dialogs.new_machine.assistant import BACK, LANES, MACHINE, MAKE, NEXT, PARTS, STATES
 from shaftscore_app.frame.main_window import MainWindow
+from shaftscore_app.views.state_table import StateTableView
 from shaftscore_app.views.state_table_model import STEPS
 from tests.app.conftest import Answers, WindowMaker, repeat_until
 
@@ -254,7 +255,9 @@ def test_parts_hold_for_all_lanes(qtbot, window: MainWindow, assistant: NewMachi
     lanes = window.document.project.lanes
     assert {type(lane.follower) for lane in lanes} == {TranslatingFlat}
     assert {lane.disc.thickness_mm for lane in lanes} == {6.0}
-    qtbot.waitUntil(window.state_table.table.hasFocus)  # nothing is written yet: the table asks for it
+    qtbot.waitUntil(
+        window.docks.view(StateTableView).table.hasFocus
+    )  # nothing is written yet: the table asks for it
 
 
 def test_leaving_asks_once_where_something_was_written(qtbot, assistant: NewMachine) -> None:

@@ -106,8 +106,8 @@ def test_a_draft_is_offered_over_the_start_page_and_used_as_one_step(
 ) -> None:
     leave_draft(store, saved, moved(200.0))
     window = make_window(None)
-    window.keeping.look_for_drafts()
-    bar = window.keeping.draft_bar
+    window.groups.keeping.look_for_drafts()
+    bar = window.groups.keeping.draft_bar
     assert bar.isVisible()
     assert bar.text.text().startswith("A draft of gates.shaft from ")
     assert bar.text.text().endswith(
@@ -129,8 +129,8 @@ def test_looking_shows_both_and_which_lanes_are_different(
 ) -> None:
     leave_draft(store, saved, moved(200.0))
     window = make_window(None)
-    window.keeping.look_for_drafts()
-    click(qtbot, window.keeping.draft_bar.button("Look at it"))
+    window.groups.keeping.look_for_drafts()
+    click(qtbot, window.groups.keeping.draft_bar.button("Look at it"))
     shown = dialog(window)
     assert isinstance(shown, LookDialog)
     assert not shown.isModal()
@@ -154,14 +154,14 @@ def test_looking_shows_both_and_which_lanes_are_different(
 def test_discarding_asks_and_then_drops(qtbot, make_window: WindowMaker, store: Store, saved: Path) -> None:
     leave_draft(store, saved, moved(200.0))
     window = make_window(None)
-    window.keeping.look_for_drafts()
-    click(qtbot, window.keeping.draft_bar.button("Discard…"))
+    window.groups.keeping.look_for_drafts()
+    click(qtbot, window.groups.keeping.draft_bar.button("Discard…"))
     click(qtbot, dialog(window).button("Cancel"))
-    assert window.keeping.draft_bar.isVisible()
-    click(qtbot, window.keeping.draft_bar.button("Discard…"))
+    assert window.groups.keeping.draft_bar.isVisible()
+    click(qtbot, window.groups.keeping.draft_bar.button("Discard…"))
     qtbot.waitUntil(lambda: sum(one.isVisible() for one in window.findChildren(Dialog)) == 1)
     click(qtbot, dialog(window).button("Discard"))
-    assert not window.keeping.draft_bar.isVisible()
+    assert not window.groups.keeping.draft_bar.isVisible()
     assert left(store) == []
 
 
@@ -170,7 +170,7 @@ def test_a_draft_that_was_not_decided_on_is_offered_again(
 ) -> None:
     leave_draft(store, saved, moved(200.0))
     window = make_window(None)
-    window.keeping.look_for_drafts()
+    window.groups.keeping.look_for_drafts()
     assert left(store) == []
     window.close_at_once()
     assert left(store) == [moved(200.0)]
@@ -182,11 +182,11 @@ def test_using_a_draft_asks_about_what_is_open(
     leave_draft(store, saved, moved(200.0))
     window = make_window(gates())
     move(window, 220.0)
-    window.keeping.look_for_drafts()
-    click(qtbot, window.keeping.draft_bar.button("Use it"))
+    window.groups.keeping.look_for_drafts()
+    click(qtbot, window.groups.keeping.draft_bar.button("Use it"))
     click(qtbot, dialog(window).button("Cancel"))
     assert window.document.path is None
-    click(qtbot, window.keeping.draft_bar.button("Use it"))
+    click(qtbot, window.groups.keeping.draft_bar.button("Use it"))
     qtbot.waitUntil(lambda: sum(one.isVisible() for one in window.findChildren(Dialog)) == 1)
     click(qtbot, dialog(window).button("Don’t save"))
     assert window.document.path == saved
@@ -205,8 +205,8 @@ def test_a_draft_without_its_file_is_used_all_the_same(
     if state == "held":
         other.hold(saved)
     window = make_window(None)
-    window.keeping.look_for_drafts()
-    click(qtbot, window.keeping.draft_bar.button("Use it"))
+    window.groups.keeping.look_for_drafts()
+    click(qtbot, window.groups.keeping.draft_bar.button("Use it"))
     document = window.document
     assert document.project.lane("right").blocks[0].start_deg == 200.0
     assert document.is_modified
@@ -225,8 +225,8 @@ def test_of_several_drafts_the_newest_comes_first(
         when = datetime(2026, 3, 4, 12, minute, tzinfo=UTC)
         store.drafts.begin(head, moved(deg), "Move", 1, when).close()
     window = make_window(None)
-    window.keeping.look_for_drafts()
-    bar = window.keeping.draft_bar
+    window.groups.keeping.look_for_drafts()
+    bar = window.groups.keeping.draft_bar
     assert "2 more drafts after this one." in bar.text.text()
     click(qtbot, bar.button("Use it"))
     assert window.document.project == moved(210.0)
@@ -237,14 +237,14 @@ def test_a_draft_outlives_a_disk_that_is_full_when_it_is_used(
     qtbot, window: MainWindow, store: Store, monkeypatch: pytest.MonkeyPatch, caplog
 ) -> None:
     leave_draft(store, None, moved(200.0))
-    window.keeping.look_for_drafts()
+    window.groups.keeping.look_for_drafts()
 
     def fail(handle: int, data: bytes) -> int:
         raise OSError(28, "No space left on device")
 
     with monkeypatch.context() as patch:
         patch.setattr("shaftscore_app.keeping.journal.os.write", fail)
-        click(qtbot, window.keeping.draft_bar.button("Use it"))
+        click(qtbot, window.groups.keeping.draft_bar.button("Use it"))
     assert window.status._state.text() == "Not saved, no draft: No space left on device"
     assert left(store) == [moved(200.0)]
     assert {record.message for record in caplog.records} == {

@@ -50,7 +50,7 @@ def move(window: MainWindow, deg: float = 200.0) -> None:
 def opened(qtbot, window: MainWindow, tmp_path: Path) -> MainWindow:
     path = tmp_path / "gates.shaft"
     path.write_bytes(as_bytes(gates_file()))
-    window.files.open(path)
+    window.groups.files.open(path)
     was_read(qtbot, window)
     return window
 
@@ -247,4 +247,4 @@ def test_an_earlier_version_is_taken_as_a_step(opened: MainWindow) -> None:
 
 
 def test_the_window_maker_still_makes_windows_without_a_store_in_use(make_window: WindowMaker) -> None:
-    assert make_window(None).keeping.draft_bar.isHidden()
+    assert make_window(None).groups.keeping.draft_bar.isHidden()

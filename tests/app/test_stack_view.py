@@ -259,13 +259,13 @@ def test_the_section_has_heights_and_radii() -> None:
 
 def show_stack(qtbot: QtBot, window: MainWindow) -> None:
     window.docks.show("stack")
-    view = window.stack
+    view = window.docks.view(StackView)
     qtbot.waitUntil(lambda: view.scene is not None and bool(view.picture or view._reason.text()))
 
 
 def test_head_and_list(qtbot: QtBot, window: MainWindow) -> None:
     show_stack(qtbot, window)
-    view, document = window.stack, window.document
+    view, document = window.docks.view(StackView), window.document
     assert view._title.text() == "main, 3 discs"
     assert view._remark.toolTip() == "turns clockwise seen from the top"
     assert view._remark.text() == view._way[view.width() >= view._theme.px(WIDE)]
@@ -287,7 +287,7 @@ def test_head_and_list(qtbot: QtBot, window: MainWindow) -> None:
 
 def test_the_list_ends_with_the_bottom_and_gives_way_to_the_picture(qtbot: QtBot, window: MainWindow) -> None:
     show_stack(qtbot, window)
-    view = window.stack
+    view = window.docks.view(StackView)
     bottom = view.list.item(view.list.rowCount() - 1, 1)
     assert bottom.text() == "Bottom"
     assert bottom.flags() == Qt.ItemFlag.NoItemFlags
@@ -301,7 +301,7 @@ def test_the_least_clearance_is_told_once_it_is_known(qtbot: QtBot, make_window:
         lane["station_deg"] = 120.0 * place
     window = make_window(read_project(as_bytes(file), "x"))
     show_stack(qtbot, window)
-    view = window.stack
+    view = window.docks.view(StackView)
     nearest = window.document.report.nearest("main")
     qtbot.waitUntil(lambda: view._nearest is not None)
     wanted = None if nearest is None else nearest.clearance.least_mm
@@ -324,16 +324,16 @@ def test_the_nearest_parts_are_never_looked_for_on_the_thread_of_the_window(
     window = make_window(clean_gates())
     show_stack(qtbot, window)
     qtbot.waitUntil(lambda: len(threads) == 1)
-    window.stack.refresh()
+    window.docks.view(StackView).refresh()
     window.document.perform(place_block(window.document.committed, BlockRef("right", 0), 230.0))
     qtbot.waitUntil(lambda: len(threads) == 2)
-    window.stack.choose("main")
+    window.docks.view(StackView).choose("main")
     assert all(name.startswith(THREAD_NAME) for name in threads)
 
 
 def test_nothing_is_loaded_before_the_view_is_seen(window: MainWindow) -> None:
-    assert window.stack.picture is None
-    assert window.stack.scene is None
+    assert window.docks.view(StackView).picture is None
+    assert window.docks.view(StackView).scene is None
 
 
 def test_several_stacks_have_a_chooser(qtbot: QtBot, make_window: WindowMaker) -> None:
@@ -341,7 +341,7 @@ def test_several_stacks_have_a_chooser(qtbot: QtBot, make_window: WindowMaker) -
     file["lanes"][2]["stack"] = "fast"
     window = make_window(read_project(as_bytes(file), "x"))
     show_stack(qtbot, window)
-    view = window.stack
+    view = window.docks.view(StackView)
     assert view.chooser.isVisible()
     assert view.chooser.text() == "main, 2 discs"
     window.document.select_lane("flap")  # the view goes to the stack of what is selected
@@ -357,7 +357,7 @@ def test_without_gl_a_section_is_drawn(
     monkeypatch.setattr(stack_view, "why_no_gl", lambda: "no OpenGL context can be made")
     window = make_window(clean_gates())
     show_stack(qtbot, window)
-    view = window.stack
+    view = window.docks.view(StackView)
     assert view.picture is None
     assert view._reason.text() == "No 3D picture: no OpenGL context can be made. A section is drawn instead."
     assert view.section.isVisible()
@@ -404,7 +404,7 @@ def picture(qtbot: QtBot, make_window: WindowMaker) -> MainWindow:
         pytest.skip(f"3D needs a display with OpenGL: {reason}")
     window = make_window(clean_gates())
     show_stack(qtbot, window)
-    assert window.stack.picture is not None
+    assert window.docks.view(StackView).picture is not None
     return window
 
 

@@ -69,8 +69,8 @@ def opened(qtbot, window: MainWindow) -> StateTableView:
     window.activateWindow()
     qtbot.waitUntil(window.isActiveWindow)
     qtbot.keyClick(window, KEY.Key_2, MOD.ControlModifier)
-    qtbot.waitUntil(window.state_table.table.hasFocus)
-    return window.state_table
+    qtbot.waitUntil(window.docks.view(StateTableView).table.hasFocus)
+    return window.docks.view(StateTableView)
 
 
 def column(view: StateTableView, lane_id: str) -> list[str]:
@@ -328,5 +328,5 @@ def test_a_drag_in_the_diagram_and_a_new_lane_are_followed(qtbot, view: StateTab
 def test_without_lanes_it_says_what_will_stand_here(qtbot, make_window: WindowMaker) -> None:
     window = make_window(None)
     window.docks.show("table")
-    assert "Steps down, lanes across" in window.state_table._empty.text()
-    qtbot.waitUntil(lambda: not window.state_table.copy_button.isEnabled())
+    assert "Steps down, lanes across" in window.docks.view(StateTableView)._empty.text()
+    qtbot.waitUntil(lambda: not window.docks.view(StateTableView).copy_button.isEnabled())

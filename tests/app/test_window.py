@@ -17,6 +17,8 @@ from shaftscore_app.dialogs.files import RefusedDialog, UnsavedDialog
 from shaftscore_app.frame.main_window import MainWindow
 from shaftscore_app.keeping import Store
 from shaftscore_app.menus.actions import COMMANDS, MENUS, key_text
+from shaftscore_app.views.disc import DiscView
+from shaftscore_app.views.load import LoadsView
 from shaftscore_app.widgets.dialog import Dialog
 from tests.app.conftest import Answers, WindowMaker
 from tests.app.machines import as_bytes, gates_file
@@ -136,7 +138,7 @@ def _give_a_base(window: MainWindow) -> None:
 
 READY: dict[str, Callable[[MainWindow], object]] = {
     "edit.select_all": lambda window: window.document.select_lane("right"),
-    "edit.paste": lambda window: window.timing.copy(),
+    "edit.paste": lambda window: window.groups.timing.copy(),
     "edit.copy": lambda _window: QGuiApplication.clipboard().clear(),
     "block.up": lambda window: window.document.select_blocks(BlockRef("right", 1)),
     "block.mirror": lambda window: window.document.select_lane("right"),
@@ -259,9 +261,9 @@ def test_another_programs_clipboard_is_only_asked_when_somebody_wants_it(
     qtbot, window: MainWindow, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     other, paste = OtherClipboard(), window.actions_table["edit.paste"]
-    window.timing.copy()
+    window.groups.timing.copy()
     monkeypatch.setattr(QGuiApplication, "clipboard", lambda: other)
-    window.timing._clipboard_changed()
+    window.groups.timing._clipboard_changed()
     _move(window)
     window.document.undo()
     assert (other.asked, paste.isEnabled()) == (0, True)
@@ -345,7 +347,7 @@ def test_the_last_of_two_files_wanted_is_the_one_that_opens(
     paths = [tmp_path / f"{name}.shaft" for name in ("one", "two", "three")]
     for path in paths:
         path.write_bytes(as_bytes(gates_file(name=path.stem)))
-        window.files.open(path)
+        window.groups.files.open(path)
     _was_read(qtbot, window)
     assert (window.document.path, window.document.project.name) == (paths[2], "three")
     assert window.settings.recent_files() == [paths[2]]
@@ -360,7 +362,7 @@ def test_what_is_edited_while_a_file_is_read_is_asked_about(
     window.document.save(tmp_path / "mine.shaft")
     other = tmp_path / "other.shaft"
     other.write_bytes(as_bytes(gates_file(name="Other")))
-    window.files.open(other)
+    window.groups.files.open(other)
     _move(window)
     changed = window.document.project
     _was_read(qtbot, window)
@@ -373,7 +375,7 @@ def test_what_is_edited_while_a_file_is_read_is_asked_about(
 def test_a_newer_file_says_so(qtbot, window: MainWindow, tmp_path: Path) -> None:
     path = tmp_path / "newer.shaft"
     path.write_bytes(as_bytes(gates_file(version=3)))
-    window.files.open(path)
+    window.groups.files.open(path)
     _was_read(qtbot, window)
     assert "newer" in _dialog(window).list.toPlainText()
 
@@ -397,7 +399,7 @@ def test_changes_are_asked_about_before_another_file_opens(
     other.write_bytes(as_bytes(gates_file(name="Other")))
     _move(window)
     changed = window.document.project
-    window.files.open(other)
+    window.groups.files.open(other)
     assert isinstance(_dialog(window), UnsavedDialog)
     assert window.document.project is changed
     _press(qtbot, window, answer)
@@ -484,7 +486,7 @@ def test_a_new_machine_can_be_drawn_from_nothing(qtbot, make_window: WindowMaker
     _trigger(window, "block.up")
     blocks = window.document.project.lanes[0].blocks
     assert {block.level for block in blocks} == {"open", "closed"}
-    assert window.disc.canvas.contact is not None
+    assert window.docks.view(DiscView).canvas.contact is not None
     assert window.document.undo_names[-1] == "Add lane Gate"
 
 
@@ -534,10 +536,10 @@ def test_the_theme_changes_at_once_and_is_remembered(qtbot, window: MainWindow) 
 
 
 def test_text_of_200_per_cent_keeps_the_window_whole(qtbot, window: MainWindow) -> None:
-    window.view_commands.set_scale(2.0)
+    window.groups.views.set_scale(2.0)
     assert window.settings.values.text_scale == 2.0
     assert window.toolbar.height() == 88
-    window.view_commands.set_scale(1.0)
+    window.groups.views.set_scale(1.0)
     assert window.toolbar.height() == 44
 
 
@@ -596,10 +598,10 @@ def test_tab_goes_view_by_view_from_the_toolbar_to_the_status_bar(qtbot, window:
     homes = {
         "toolbar": window.toolbar,
         "diagram": window.diagram,
-        "disc": window.disc,
+        "disc": window.docks.view(DiscView),
         "properties": window.properties,
         "findings": window.findings,
-        "load": window.load,
+        "load": window.docks.view(LoadsView),
         "status": window.status,
     }
     seen: list[str] = []

@@ -37,6 +37,6 @@ def open_editor(file: Path | None) -> int:
     if reason:
         print(reason, file=sys.stderr)
         return 2
-    from shaftscore_app.frame.main_window import run
+    from shaftscore_app.frame.running import run
 
     return run(file)

@@ -6,20 +6,15 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import partial
 
-from PySide6.QtCore import QObject
-from PySide6.QtWidgets import QWidget
-
 from shaftscore.base.progress import Progress
 from shaftscore.model.loader import read_project
 from shaftscore.model.saved import saved_form
+from shaftscore_app.commands.services import CommandGroup, Services
 from shaftscore_app.dialogs.arrange import ArrangeDialog, Proposal, Refused
 from shaftscore_app.dialogs.fastest import FastestDialog, SpeedFound
 from shaftscore_app.dialogs.running import Request
 from shaftscore_app.dialogs.stacking import StackingDialog, Untangled
-from shaftscore_app.document import Document
 from shaftscore_app.menus.actions import Reason
-from shaftscore_app.runtime.jobs import Jobs
-from shaftscore_app.theme import Theme
 from shaftscore_app.timing.widget import TimingDiagram
 
 SEED = 0
@@ -84,16 +79,13 @@ def stacking_task(data: bytes, source: str, progress: Progress) -> Untangled:
     return Untangled(saved_form(found.project), found.before.pairs, found.after.pairs, changes)
 
 
-class ArrangeCommands(QObject):
+class ArrangeCommands(CommandGroup):
     """The commands."""
 
-    def __init__(
-        self, window: QWidget, document: Document, theme: Theme, jobs: Jobs, diagram: TimingDiagram
-    ) -> None:
-        """Serve a window, its document and the diagram that shows what is proposed."""
-        super().__init__(window)
-        self._window, self._document, self._theme = window, document, theme
-        self._jobs, self._diagram = jobs, diagram
+    def __init__(self, services: Services, diagram: TimingDiagram) -> None:
+        """Serve a window and the diagram that shows what is proposed."""
+        super().__init__(services)
+        self._diagram = diagram
         self._dialogs: dict[type, ArrangeDialog | FastestDialog | StackingDialog] = {}
 
     def handlers(self) -> Mapping[str, Callable[..., object]]:

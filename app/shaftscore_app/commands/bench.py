@@ -9,22 +9,19 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any, Literal
 
-from PySide6.QtCore import QObject, Signal
-from PySide6.QtWidgets import QWidget
+from PySide6.QtCore import Signal
 
 from shaftscore.base.errors import Cancelled
 from shaftscore.base.progress import Progress
 from shaftscore.edits import set_stack
 from shaftscore.model.loader import read_project
 from shaftscore.model.saved import saved_form
-from shaftscore_app.commands.files import Picker
+from shaftscore_app.commands.services import CommandGroup, Services
 from shaftscore_app.dialogs.bench import CheckedDialog, CouponDialog, MadeAgainDialog, SheetDialog, ToldDialog
-from shaftscore_app.document import Document
 from shaftscore_app.document.binding import commit
 from shaftscore_app.menus.actions import Reason
 from shaftscore_app.runtime.files import write_whole
-from shaftscore_app.runtime.jobs import Jobs, Task, Told
-from shaftscore_app.theme import Theme
+from shaftscore_app.runtime.jobs import Task, Told
 
 KIND = "bench"
 
@@ -54,7 +51,7 @@ def again_task(data: bytes, source: str, folder: Path, progress: Progress) -> An
     return made_again(read_project(data, source), folder, progress)
 
 
-class BenchCommands(QObject):
+class BenchCommands(CommandGroup):
     """The commands.
 
     Signals: told(what, fraction) and ended(), of what runs.
@@ -63,11 +60,9 @@ class BenchCommands(QObject):
     told = Signal(str, float)
     ended = Signal()
 
-    def __init__(self, window: QWidget, document: Document, theme: Theme, jobs: Jobs, picker: Picker) -> None:
+    def __init__(self, services: Services) -> None:
         """Serve a window and its document."""
-        super().__init__(window)
-        self._window, self._document, self._theme = window, document, theme
-        self._jobs, self._picker = jobs, picker
+        super().__init__(services)
         self._task: Task | None = None
 
     def handlers(self) -> Mapping[str, Callable[..., object]]:

@@ -4,22 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 
-from PySide6.QtCore import QObject, Signal
-from PySide6.QtWidgets import QMenu, QWidget
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import QMenu
 
 from shaftscore.edits import BlockRef, Edited, add_lane, apply_edit, set_lane, set_levels
 from shaftscore.model import Block, Lane, Project
+from shaftscore_app.commands.services import CommandGroup
 from shaftscore_app.dialogs.as_built import AsBuiltDialog
 from shaftscore_app.dialogs.lanes import USUAL_LEVELS, LaneDialog, LevelRows
-from shaftscore_app.document import Document
 from shaftscore_app.document.binding import commit
 from shaftscore_app.menus.actions import Reason
-from shaftscore_app.theme import Theme
 from shaftscore_app.views.properties.laws import law_options
 from shaftscore_app.views.properties.several import in_turn
 
 
-class EditCommands(QObject):
+class EditCommands(CommandGroup):
     """The commands.
 
     Signals: told(sentence) with why something could not be done; properties_wanted() when a field of
@@ -29,11 +28,6 @@ class EditCommands(QObject):
     told = Signal(str)
     properties_wanted = Signal()
     window_wanted = Signal()
-
-    def __init__(self, window: QWidget, document: Document, theme: Theme) -> None:
-        """Serve a window and its document."""
-        super().__init__(window)
-        self._window, self._document, self._theme = window, document, theme
 
     def handlers(self) -> Mapping[str, Callable[..., object]]:
         """Return what each command does."""

@@ -8,25 +8,22 @@ from functools import partial
 from pathlib import Path
 from typing import Any
 
-from PySide6.QtCore import QObject, Signal
-from PySide6.QtWidgets import QWidget
+from PySide6.QtCore import Signal
 
 from shaftscore.base.errors import Cancelled
 from shaftscore.base.progress import Progress
 from shaftscore.judge.findings import Severity
 from shaftscore.model.loader import read_project
 from shaftscore.model.saved import saved_form
-from shaftscore_app.commands.files import Picker
+from shaftscore_app.commands.services import CommandGroup, Services
 from shaftscore_app.dialogs.exporting import (
     ErrorsOpenDialog,
     ExportDialog,
     ExportedDialog,
     ExportFailedDialog,
 )
-from shaftscore_app.document import Document
 from shaftscore_app.menus.actions import Reason
-from shaftscore_app.runtime.jobs import Jobs, Task, Told
-from shaftscore_app.theme import Theme
+from shaftscore_app.runtime.jobs import Task, Told
 
 KIND = "export"
 
@@ -78,7 +75,7 @@ def export_task(order: Order, progress: Progress) -> dict[str, Any]:
     }
 
 
-class ExportCommands(QObject):
+class ExportCommands(CommandGroup):
     """The command.
 
     Signals: errors_wanted() when the person wants to see the errors; told(what, fraction) and ended().
@@ -88,11 +85,9 @@ class ExportCommands(QObject):
     told = Signal(str, float)
     ended = Signal()
 
-    def __init__(self, window: QWidget, document: Document, theme: Theme, jobs: Jobs, picker: Picker) -> None:
+    def __init__(self, services: Services) -> None:
         """Serve a window and its document."""
-        super().__init__(window)
-        self._window, self._document, self._theme = window, document, theme
-        self._jobs, self._picker = jobs, picker
+        super().__init__(services)
         self._task: Task | None = None
         self._last_folder = ""
 

@@ -13,16 +13,16 @@ from dataclasses import replace
 from datetime import datetime
 from functools import partial
 from pathlib import Path
-from typing import Protocol
 
-from PySide6.QtCore import QObject, Signal
-from PySide6.QtGui import QPagedPaintDevice, QPageLayout
-from PySide6.QtWidgets import QFileDialog, QMenu, QWidget
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import QMenu
 
 from shaftscore.base.errors import ProjectError
 from shaftscore.base.samples import sample_folder
 from shaftscore.base.wording import time_of_day
 from shaftscore.model.loader import read_project
+from shaftscore_app.commands.picking import SUFFIX
+from shaftscore_app.commands.services import CommandGroup, Services
 from shaftscore_app.dialogs.files import (
     ChangedDialog,
     OpenElsewhereDialog,
@@ -31,106 +31,15 @@ from shaftscore_app.dialogs.files import (
     TroubleDialog,
     UnsavedDialog,
 )
-from shaftscore_app.document import Document
 from shaftscore_app.document.opening import Opening, opening_of, read_file
-from shaftscore_app.keeping import Store
 from shaftscore_app.keeping.open_files import Holder
 from shaftscore_app.menus.actions import Reason
 from shaftscore_app.runtime.files import plain_name, why_not_written
-from shaftscore_app.runtime.jobs import Jobs
-from shaftscore_app.runtime.settings import Settings
-from shaftscore_app.theme import Theme
 
 log = logging.getLogger(__name__)
 
 READ = "read"
 """Kind of the job that reads and examines a file."""
-
-SUFFIX = ".shaft"
-KINDS = f"Shaftscore projects (*{SUFFIX})"
-TABLES = "Tables (*.csv *.tsv *.txt)"
-
-
-class Picker(Protocol):
-    """Lets the person choose a file or a folder; None where they did not."""
-
-    def file_to_open(self, parent: QWidget, folder: str) -> Path | None:
-        """Choose a file that is there."""
-        ...
-
-    def file_to_save(self, parent: QWidget, proposed: str) -> Path | None:
-        """Choose a name."""
-        ...
-
-    def folder(self, parent: QWidget, proposed: str) -> Path | None:
-        """Choose a folder."""
-        ...
-
-    def table_to_open(self, parent: QWidget, folder: str, title: str) -> Path | None:
-        """Choose a table that is there."""
-        ...
-
-    def pdf_to_save(self, parent: QWidget, proposed: str) -> Path | None:
-        """Choose a name for a PDF."""
-        ...
-
-    def picture_to_save(self, parent: QWidget, proposed: str) -> Path | None:
-        """Choose a name for a picture of the diagram."""
-        ...
-
-    def printer(self, parent: QWidget, layout: QPageLayout) -> QPagedPaintDevice | None:
-        """Choose a printer; layout: the page to begin with."""
-        ...
-
-
-class SystemPicker:
-    """The system's own dialogs for files and printers."""
-
-    def picture_to_save(self, parent: QWidget, proposed: str) -> Path | None:
-        """Choose a name for a picture of the diagram; the suffix is added where there is none."""
-        kind = Path(proposed).suffix.removeprefix(".")
-        name, _ = QFileDialog.getSaveFileName(
-            parent, "Export diagram", proposed, f"{kind.upper()} (*.{kind})"
-        )
-        return Path(name).with_suffix(f".{kind}") if name else None
-
-    def printer(self, parent: QWidget, layout: QPageLayout) -> QPagedPaintDevice | None:
-        """Choose a printer."""
-        from PySide6.QtPrintSupport import QPrintDialog, QPrinter  # only printing needs it
-
-        printer = QPrinter(QPrinter.PrinterMode.HighResolution)
-        printer.setPageLayout(layout)
-        dialog = QPrintDialog(printer, parent)
-        dialog.setWindowTitle("Print")
-        return printer if dialog.exec() == QPrintDialog.DialogCode.Accepted else None
-
-    def file_to_open(self, parent: QWidget, folder: str) -> Path | None:
-        """Choose a file that is there."""
-        name, _ = QFileDialog.getOpenFileName(parent, "Open", folder, f"{KINDS};;All files (*)")
-        return Path(name) if name else None
-
-    def file_to_save(self, parent: QWidget, proposed: str) -> Path | None:
-        """Choose a name; the project's suffix is added where there is none."""
-        name, _ = QFileDialog.getSaveFileName(parent, "Save as", proposed, KINDS)
-        if not name:
-            return None
-        path = Path(name)
-        return path if path.suffix else path.with_suffix(SUFFIX)
-
-    def folder(self, parent: QWidget, proposed: str) -> Path | None:
-        """Choose a folder."""
-        name = QFileDialog.getExistingDirectory(parent, "Export into", proposed)
-        return Path(name) if name else None
-
-    def table_to_open(self, parent: QWidget, folder: str, title: str) -> Path | None:
-        """Choose a table that is there."""
-        name, _ = QFileDialog.getOpenFileName(parent, title, folder, f"{TABLES};;All files (*)")
-        return Path(name) if name else None
-
-    def pdf_to_save(self, parent: QWidget, proposed: str) -> Path | None:
-        """Choose a name for a PDF; the suffix is added where there is none."""
-        name, _ = QFileDialog.getSaveFileName(parent, "Build sheet", proposed, "PDF (*.pdf)")
-        return Path(name).with_suffix(".pdf") if name else None
 
 
 def samples() -> dict[str, bytes]:
@@ -143,7 +52,7 @@ def samples() -> dict[str, bytes]:
     return found
 
 
-class FileCommands(QObject):
+class FileCommands(CommandGroup):
     """The commands.
 
     Signals: close_wanted() when the window may close; saved() after a save; reading(name) while a file is
@@ -154,24 +63,11 @@ class FileCommands(QObject):
     saved = Signal()
     reading = Signal(str)
 
-    def __init__(
-        self,
-        window: QWidget,
-        document: Document,
-        theme: Theme,
-        settings: Settings,
-        *,
-        jobs: Jobs,
-        store: Store,
-        picker: Picker,
-    ) -> None:
+    def __init__(self, services: Services) -> None:
         """Serve a window and its document."""
-        super().__init__(window)
-        self._window, self._document, self._theme = window, document, theme
-        self._jobs = jobs
+        super().__init__(services)
         self._wanted: object = None
-        self._settings, self._picker, self._store = settings, picker, store
-        document.file_changed.connect(self._hold_no_other)
+        self._document.file_changed.connect(self._hold_no_other)
 
     def handlers(self) -> Mapping[str, Callable[..., object]]:
         """Return what each command does."""

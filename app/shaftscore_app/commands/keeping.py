@@ -10,8 +10,7 @@ from datetime import datetime
 from functools import partial
 from pathlib import Path
 
-from PySide6.QtCore import QObject
-from PySide6.QtWidgets import QMenu, QWidget
+from PySide6.QtWidgets import QMenu
 
 from shaftscore.base.errors import ProjectError
 from shaftscore.base.wording import counted, time_of_day
@@ -19,38 +18,27 @@ from shaftscore.edits import Edited
 from shaftscore.model.loader import load_project
 from shaftscore.model.project import Project
 from shaftscore_app.commands.files import FileCommands
+from shaftscore_app.commands.services import CommandGroup, Services
 from shaftscore_app.dialogs.drafts import DiscardDialog, LookDialog
 from shaftscore_app.dialogs.files import RefusedDialog, RevertDialog
-from shaftscore_app.document import Document
-from shaftscore_app.keeping import LeftDraft, Store, Version
+from shaftscore_app.keeping import LeftDraft, Version
 from shaftscore_app.menus.actions import Reason
 from shaftscore_app.runtime.files import Stamp
-from shaftscore_app.theme import Theme
 from shaftscore_app.widgets.notice_bar import NoticeBar
 
 
-class KeepingCommands(QObject):
+class KeepingCommands(CommandGroup):
     """Offers what was kept."""
 
-    def __init__(
-        self,
-        window: QWidget,
-        document: Document,
-        theme: Theme,
-        store: Store,
-        *,
-        files: FileCommands,
-        keep_now: Callable[[], bool],
-    ) -> None:
-        """Serve a window; keep_now: writes the draft of what is open, and tells whether there is one."""
-        super().__init__(window)
-        self._window, self._document, self._theme, self._store = window, document, theme, store
+    def __init__(self, services: Services, *, files: FileCommands, keep_now: Callable[[], bool]) -> None:
+        """Serve a window; keep_now: writes the draft of what is open, and returns whether there is one."""
+        super().__init__(services)
         self._files, self._keep_now = files, keep_now
-        self.draft_bar = NoticeBar(theme, "draft")
-        self.disk_bar = NoticeBar(theme, "disk")
+        self.draft_bar = NoticeBar(self._theme, "draft")
+        self.disk_bar = NoticeBar(self._theme, "disk")
         self._left: list[LeftDraft] = []
         self._told: Stamp | str | None = None
-        document.file_changed.connect(self._look_again)
+        self._document.file_changed.connect(self._look_again)
 
     def handlers(self) -> Mapping[str, Callable[..., object]]:
         """Return what each command does."""

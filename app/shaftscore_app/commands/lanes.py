@@ -6,31 +6,21 @@ from collections.abc import Callable, Mapping, Sequence
 from functools import partial
 from pathlib import Path
 
-from PySide6.QtCore import QObject
-from PySide6.QtWidgets import QWidget
-
 from shaftscore.base.errors import ProjectError
 from shaftscore.edits import apply_edit, read_points
 from shaftscore.judge.loads import compare_laws
 from shaftscore.model import Lane, MotionPoint
-from shaftscore_app.commands.files import Picker
+from shaftscore_app.commands.services import CommandGroup
 from shaftscore_app.dialogs.files import RefusedDialog
 from shaftscore_app.dialogs.laws import LawsDialog
 from shaftscore_app.dialogs.points import PointsDialog
-from shaftscore_app.document import Document
 from shaftscore_app.document.binding import commit
 from shaftscore_app.menus.actions import Reason
 from shaftscore_app.runtime.files import read_within
-from shaftscore_app.theme import Theme
 
 
-class LaneStudies(QObject):
+class LaneStudies(CommandGroup):
     """The commands."""
-
-    def __init__(self, window: QWidget, document: Document, theme: Theme, picker: Picker) -> None:
-        """Serve a window and its document."""
-        super().__init__(window)
-        self._window, self._document, self._theme, self._picker = window, document, theme, picker
 
     def handlers(self) -> Mapping[str, Callable[..., object]]:
         """Return what each command does."""

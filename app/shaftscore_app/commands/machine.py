@@ -6,16 +6,15 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 from functools import partial
 
-from PySide6.QtCore import QObject, Signal
-from PySide6.QtWidgets import QWidget
+from PySide6.QtCore import Signal
 
 from shaftscore.base.errors import ShaftscoreError
 from shaftscore.edits import Edited, apply_edit
 from shaftscore.edits.drafts import LanePart
 from shaftscore.model import Lane
+from shaftscore_app.commands.services import CommandGroup
 from shaftscore_app.dialogs.form import FormDialog
 from shaftscore_app.dialogs.names import NamesDialog
-from shaftscore_app.document import Document
 from shaftscore_app.document.binding import commit
 from shaftscore_app.document.look import Look
 from shaftscore_app.forms.context import Context
@@ -24,8 +23,6 @@ from shaftscore_app.forms.record_form import RecordForm
 from shaftscore_app.forms.specs import specs_of
 from shaftscore_app.forms.titles import Titles
 from shaftscore_app.menus.actions import Reason
-from shaftscore_app.runtime.jobs import Jobs
-from shaftscore_app.theme import Theme
 
 SIZES = "sizes"
 """Kind of the job that sizes all base circles."""
@@ -48,15 +45,10 @@ LANE_FORMS: Mapping[str, tuple[str, Titles]] = {
 """Command id: field of the lane, and the titles of its form; the lane's name follows the heading."""
 
 
-class MachineCommands(QObject):
+class MachineCommands(CommandGroup):
     """The commands. Signals: told(sentence) with why something could not be done."""
 
     told = Signal(str)
-
-    def __init__(self, window: QWidget, document: Document, theme: Theme, jobs: Jobs) -> None:
-        """Serve a window and its document."""
-        super().__init__(window)
-        self._window, self._document, self._theme, self._jobs = window, document, theme, jobs
 
     def handlers(self) -> Mapping[str, Callable[..., object]]:
         """Return what each command does."""

@@ -5,32 +5,20 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from pathlib import Path
 
-from PySide6.QtCore import QObject, Signal
+from PySide6.QtCore import Signal
 from PySide6.QtGui import QPageLayout
-from PySide6.QtWidgets import QWidget
 
-from shaftscore_app.commands.files import Picker
+from shaftscore_app.commands.services import CommandGroup
 from shaftscore_app.dialogs.files import TroubleDialog
 from shaftscore_app.dialogs.picture import PictureDialog
-from shaftscore_app.document import Document
 from shaftscore_app.menus.actions import Reason
 from shaftscore_app.runtime.files import write_whole
-from shaftscore_app.runtime.settings import Settings
-from shaftscore_app.theme import Theme
 
 
-class PrintCommands(QObject):
+class PrintCommands(CommandGroup):
     """The commands. Signals: told(sentence) with what was written or printed."""
 
     told = Signal(str)
-
-    def __init__(
-        self, window: QWidget, document: Document, theme: Theme, settings: Settings, picker: Picker
-    ) -> None:
-        """Serve a window and its document; the paper is remembered in the settings."""
-        super().__init__(window)
-        self._settings = settings
-        self._window, self._document, self._theme, self._picker = window, document, theme, picker
 
     def handlers(self) -> Mapping[str, Callable[..., object]]:
         """Return what each command does."""

@@ -4,23 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 
-from PySide6.QtCore import QObject
-from PySide6.QtWidgets import QWidget
-
+from shaftscore_app.commands.services import CommandGroup, Services
 from shaftscore_app.dialogs.chance import ChanceDialog
-from shaftscore_app.document import Document
 from shaftscore_app.menus.actions import Reason
-from shaftscore_app.runtime.jobs import Jobs
-from shaftscore_app.theme import Theme
 
 
-class ProvingCommands(QObject):
+class ProvingCommands(CommandGroup):
     """The commands."""
 
-    def __init__(self, window: QWidget, document: Document, theme: Theme, jobs: Jobs) -> None:
+    def __init__(self, services: Services) -> None:
         """Serve a window and its document."""
-        super().__init__(window)
-        self._window, self._document, self._theme, self._jobs = window, document, theme, jobs
+        super().__init__(services)
         self._chance: ChanceDialog | None = None
 
     def handlers(self) -> Mapping[str, Callable[..., object]]:

@@ -6,38 +6,25 @@ from collections.abc import Callable, Mapping
 from functools import partial
 from pathlib import Path
 
-from PySide6.QtCore import QObject
-from PySide6.QtWidgets import QWidget
-
 from shaftscore.model import Project
 from shaftscore.model.loader import read_project
-from shaftscore_app.commands.files import FileCommands, Picker, samples
+from shaftscore_app.commands.files import FileCommands, samples
+from shaftscore_app.commands.services import CommandGroup, Services
 from shaftscore_app.dialogs.new_machine import NewMachine
-from shaftscore_app.document import Document
 from shaftscore_app.menus.actions import Reason
-from shaftscore_app.theme import Theme
 from shaftscore_app.views.layout import Docks
 from shaftscore_app.views.state_table import StateTableView
 
 
-class TableCommands(QObject):
+class TableCommands(CommandGroup):
     """The commands."""
 
     def __init__(
-        self,
-        window: QWidget,
-        document: Document,
-        theme: Theme,
-        *,
-        files: FileCommands,
-        picker: Picker,
-        docks: Docks,
-        view: StateTableView,
+        self, services: Services, *, files: FileCommands, docks: Docks, view: StateTableView
     ) -> None:
         """Serve a window and its state table."""
-        super().__init__(window)
-        self._window, self._document, self._theme, self._files = window, document, theme, files
-        self._picker, self._docks, self._view = picker, docks, view
+        super().__init__(services)
+        self._files, self._docks, self._view = files, docks, view
         view.import_wanted.connect(self.read_file)
 
     def handlers(self) -> Mapping[str, Callable[..., object]]:

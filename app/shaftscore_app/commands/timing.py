@@ -5,24 +5,22 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Any
 
-from PySide6.QtCore import QObject, Signal
+from PySide6.QtCore import Signal
 from PySide6.QtGui import QGuiApplication
-from PySide6.QtWidgets import QWidget
 
 from shaftscore.edits import BlockRef, Clip, Edited, apply_edit, clip_of, clip_text, read_clip
 from shaftscore.model import Block, Lane
+from shaftscore_app.commands.services import CommandGroup, Services
 from shaftscore_app.dialogs.times import AskDialog, Row, count_quantity, way_quantity
-from shaftscore_app.document import Document
 from shaftscore_app.document.binding import commit
 from shaftscore_app.menus.actions import Reason
-from shaftscore_app.theme import Theme
 from shaftscore_app.timing.steps import step_length
 from shaftscore_app.timing.widget import TimingDiagram
 from shaftscore_app.widgets.choice import Option
 from shaftscore_app.widgets.quantities import master_angle
 
 
-class TimingCommands(QObject):
+class TimingCommands(CommandGroup):
     """The commands.
 
     Signals: told(sentence) with what was done, or why something could not be. clipboard_changed() when
@@ -32,10 +30,10 @@ class TimingCommands(QObject):
     told = Signal(str)
     clipboard_changed = Signal()
 
-    def __init__(self, window: QWidget, document: Document, theme: Theme, diagram: TimingDiagram) -> None:
-        """Serve a window, its document and its diagram."""
-        super().__init__(window)
-        self._window, self._document, self._theme, self._diagram = window, document, theme, diagram
+    def __init__(self, services: Services, diagram: TimingDiagram) -> None:
+        """Serve a window and its diagram."""
+        super().__init__(services)
+        self._diagram = diagram
         self._held: Clip | None = None
         self._is_looked_at = False
         QGuiApplication.clipboard().dataChanged.connect(self._clipboard_changed)

@@ -6,21 +6,20 @@ from collections.abc import Callable, Mapping
 from functools import partial
 from typing import Any
 
-from PySide6.QtCore import QObject, Qt, Signal
+from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QActionGroup
-from PySide6.QtWidgets import QMainWindow, QMenu, QWidget
+from PySide6.QtWidgets import QMenu, QWidget
 
 from shaftscore.base import wording
+from shaftscore_app.commands.services import CommandGroup, Services
 from shaftscore_app.dialogs.find_lane import FindLaneDialog
 from shaftscore_app.dialogs.guide import GuideDialog
 from shaftscore_app.dialogs.helping import AboutDialog, CautionsDialog, ShortcutsDialog
 from shaftscore_app.dialogs.settings import SettingsDialog
-from shaftscore_app.document import Document
 from shaftscore_app.document.play import RATES, Player
 from shaftscore_app.menus.actions import Reason
 from shaftscore_app.runtime.guide import FIRST, page_of
-from shaftscore_app.runtime.settings import Settings
-from shaftscore_app.theme import Choice, Theme
+from shaftscore_app.theme import Choice
 from shaftscore_app.timing.drag import Habits
 from shaftscore_app.timing.widget import TimingDiagram
 from shaftscore_app.views.findings import FindingsView
@@ -30,7 +29,7 @@ THEMES: tuple[tuple[str, Choice], ...] = (("As the system", "system"), ("Light",
 SCALES = (0.8, 0.9, 1.0, 1.1, 1.25, 1.5, 1.75, 2.0)
 
 
-class ViewCommands(QObject):
+class ViewCommands(CommandGroup):
     """The commands.
 
     Signals: settings_changed() when settings were changed by their form; angle_wanted() when the shaft's
@@ -43,10 +42,7 @@ class ViewCommands(QObject):
 
     def __init__(
         self,
-        window: QMainWindow,
-        document: Document,
-        theme: Theme,
-        settings: Settings,
+        services: Services,
         *,
         docks: Docks,
         diagram: TimingDiagram,
@@ -54,8 +50,7 @@ class ViewCommands(QObject):
         player: Player,
     ) -> None:
         """Serve a window and its views."""
-        super().__init__(window)
-        self._window, self._document, self._theme, self._settings = window, document, theme, settings
+        super().__init__(services)
         self._docks, self._diagram, self._findings, self._player = docks, diagram, findings, player
 
     def handlers(self) -> Mapping[str, Callable[..., object]]:

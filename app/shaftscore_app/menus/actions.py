@@ -16,6 +16,7 @@ from PySide6.QtGui import QAction, QKeySequence
 from PySide6.QtWidgets import QMenu, QMenuBar, QWidget
 
 from shaftscore_app.theme import Theme
+from shaftscore_app.views.table import VIEWS
 from shaftscore_app.widgets.menu import Menu, menu_style
 
 Reason = Callable[[], str]
@@ -60,6 +61,9 @@ MENUS = {
     "help": "&Help",
 }
 """The menus, left to right."""
+
+DIAGRAM_KEY = 9
+"""Ctrl and this digit go to the timing diagram; the views have the digits before it."""
 
 COMMANDS = (
     Command("file.new", "&New…", "Begin a machine: its lanes, levels and steps", (Standard.New,), "new"),
@@ -252,15 +256,11 @@ COMMANDS = (
         kind="check",
     ),
     Command("prove.made_again", "What must be &made again…", "Compare with what was exported last"),
-    Command("view.findings", "&Findings", "Go to the findings", ("Ctrl+1",)),
-    Command("view.table", "&State table", "Go to the table of steps and lanes", ("Ctrl+2",)),
-    Command("view.disc", "&Disc", "Go to the disc", ("Ctrl+3",)),
-    Command("view.properties", "&Properties", "Go to the properties", ("Ctrl+4",)),
-    Command("view.load", "&Load", "Go to torque and contact force", ("Ctrl+5",)),
-    Command("view.motion", "Mot&ion", "Go to velocity, acceleration and jerk", ("Ctrl+6",)),
-    Command("view.flow", "Flo&w", "Go to counts and items over the turns", ("Ctrl+7",)),
-    Command("view.stack", "Stac&k", "Go to the stack in 3D", ("Ctrl+8",)),
-    Command("view.diagram", "&Timing diagram", "Go to the timing diagram", ("Ctrl+9",)),
+    *(
+        Command(f"view.{row.name}", row.menu, row.tip, (f"Ctrl+{number}",) if number < DIAGRAM_KEY else ())
+        for number, row in enumerate(VIEWS, 1)
+    ),
+    Command("view.diagram", "&Timing diagram", "Go to the timing diagram", (f"Ctrl+{DIAGRAM_KEY}",)),
     Command("view.next", "Ne&xt view", "Go to the next view", ("F6",)),
     Command("view.previous", "Pre&vious view", "Go to the view before", ("Shift+F6",)),
     Command("view.zoom_in", "Zoo&m in", "Show fewer degrees", ("Ctrl++", "Ctrl+="), "zoom-in", gap=True),

@@ -8,12 +8,17 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from itertools import pairwise
+from typing import TypeVar
 
 from PySide6.QtCore import QEvent, QObject, QRect, QSize, Qt, QTimer, Signal
 from PySide6.QtGui import QGuiApplication, QPainter, QPaintEvent
 from PySide6.QtWidgets import QDockWidget, QHBoxLayout, QMainWindow, QTabBar, QTabWidget, QToolButton, QWidget
 
+from shaftscore_app.document import Document
+from shaftscore_app.runtime.jobs import Jobs
 from shaftscore_app.theme import Theme
+from shaftscore_app.views.table import VIEWS, DockPlace, SeenView, names_in, tab_order
 
 LAYOUT_VERSION = 6
 """Of the window's saved state; another version is not restored."""
@@ -25,6 +30,11 @@ NARROW = 1100
 """Under this width the right column starts closed."""
 
 Area = Qt.DockWidgetArea
+
+BOTTOM: tuple[DockPlace, ...] = ("bottom left", "bottom middle", "bottom right")
+"""The groups of the bottom row, left to right; one group of tabs where there is little room."""
+
+V = TypeVar("V", bound=QWidget)
 
 
 @dataclass(frozen=True)
@@ -156,15 +166,14 @@ class TabButtons(QWidget):
 class Docks(QObject):
     """The docks of a window by name.
 
-    Signals: shown_changed() when one was opened or closed; front_changed(name, in front) when one came
-    into sight or left it, to behind a tab or closed.
+    Signals: shown_changed() when one was opened or closed. A view that works only while it is seen is told
+    when it comes into sight or leaves it, to behind a tab or closed.
     """
 
     shown_changed = Signal()
-    front_changed = Signal(str, bool)
 
-    def __init__(self, window: QMainWindow, theme: Theme, views: Mapping[str, tuple[str, QWidget]]) -> None:
-        """Put each view (name: title and widget) into a dock."""
+    def __init__(self, window: QMainWindow, document: Document, theme: Theme, jobs: Jobs) -> None:
+        """Make every view of the table and put it into a dock."""
         super().__init__(window)
         self._window, self._theme = window, theme
         self._in_front: dict[str, bool] = {}
@@ -173,7 +182,9 @@ class Docks(QObject):
         window.setDockNestingEnabled(True)
         window.setCorner(Qt.Corner.BottomRightCorner, Area.RightDockWidgetArea)
         window.setTabPosition(Area.AllDockWidgetAreas, QTabWidget.TabPosition.North)
-        self._docks = {name: self._made(name, title, view) for name, (title, view) in views.items()}
+        self._docks = {
+            row.name: self._made(row.name, row.title, row.make(document, theme, jobs)) for row in VIEWS
+        }
         self._scale = theme.u
         theme.changed.connect(self._rescale)
         window.tabifiedDockWidgetActivated.connect(lambda _dock: self._retitle_soon())
@@ -185,6 +196,19 @@ class Docks(QObject):
     def names(self) -> tuple[str, ...]:
         """Return all names in order."""
         return tuple(self._docks)
+
+    def view(self, kind: type[V]) -> V:
+        """Return the view of a class; raises KeyError if no dock holds one."""
+        for dock in self._docks.values():
+            view = dock.widget()
+            if isinstance(view, kind):
+                return view
+        raise KeyError(kind.__name__)
+
+    def in_tab_order(self) -> list[QWidget]:
+        """Return the views that no other one's tab hides, in the order in which Tab goes through them."""
+        views = [self._docks[name].widget() for name in tab_order()]
+        return [view for view in views if not self.is_behind(view)]
 
     def arrange(self) -> None:
         """Put every dock where it stands by default, by the width that the window has now."""
@@ -199,8 +223,8 @@ class Docks(QObject):
             dock.show()
         self._resize(sizes)
         if width < NARROW:
-            for name in ("disc", "properties"):
-                self._docks[name].hide()
+            for dock in self._group("right"):
+                dock.hide()
         self._retitle_soon()
         self.settle()
 
@@ -246,7 +270,9 @@ class Docks(QObject):
         for name, in_front in self._in_front.items():
             if self._told.get(name, False) != in_front:
                 self._told[name] = in_front
-                self.front_changed.emit(name, in_front)
+                view = self._docks[name].widget()
+                if isinstance(view, SeenView):
+                    view.set_seen(in_front)
 
     def _rescale(self) -> None:
         """Let the docks grow and shrink with the text in them."""
@@ -272,24 +298,26 @@ class Docks(QObject):
         return dock
 
     def _place(self, sizes: Arrangement) -> None:
-        window, docks = self._window, self._docks
-        window.addDockWidget(Area.RightDockWidgetArea, docks["disc"])
-        window.splitDockWidget(docks["disc"], docks["properties"], Qt.Orientation.Vertical)
-        window.addDockWidget(Area.BottomDockWidgetArea, docks["findings"])
-        window.addDockWidget(Area.BottomDockWidgetArea, docks["load"])
-        window.addDockWidget(Area.BottomDockWidgetArea, docks["flow"])
+        """Put each group of the table where it belongs; its first view is in front."""
+        window = self._window
+        right, groups = self._group("right"), [self._group(place) for place in BOTTOM]
+        window.addDockWidget(Area.RightDockWidgetArea, right[0])
+        for above, dock in pairwise(right):
+            window.splitDockWidget(above, dock, Qt.Orientation.Vertical)
+        for first, *_ in groups:
+            window.addDockWidget(Area.BottomDockWidgetArea, first)
         if sizes.tabs:
-            for name in ("table", "load", "motion", "flow", "stack"):
-                window.tabifyDockWidget(docks["findings"], docks[name])
-        else:
-            window.splitDockWidget(docks["findings"], docks["load"], Qt.Orientation.Horizontal)
-            window.splitDockWidget(docks["load"], docks["flow"], Qt.Orientation.Horizontal)
-            window.tabifyDockWidget(docks["findings"], docks["table"])
-            window.tabifyDockWidget(docks["load"], docks["motion"])
-            window.tabifyDockWidget(docks["flow"], docks["stack"])
-            docks["flow"].raise_()
-            docks["findings"].raise_()
-        docks["findings" if sizes.tabs else "load"].raise_()
+            groups = [[dock for group in groups for dock in group]]
+        for (left, *_), (dock, *_) in pairwise(groups):
+            window.splitDockWidget(left, dock, Qt.Orientation.Horizontal)
+        for first, *others in groups:
+            for dock in others:
+                window.tabifyDockWidget(first, dock)
+        for first, *_ in reversed(groups):
+            first.raise_()
+
+    def _group(self, place: DockPlace) -> list[QDockWidget]:
+        return [self._docks[name] for name in names_in(place)]
 
     def _resize(self, sizes: Arrangement) -> None:
         window, docks, px = self._window, self._docks, self._theme.px
@@ -301,7 +329,7 @@ class Docks(QObject):
         if not sizes.tabs:
             widths = [px(sizes.findings_width), px(sizes.load_width)]
             rest = window.width() - px(sizes.right_width) - 3 * px(8) - sum(widths)
-            row = [docks[name] for name in ("findings", "load", "flow")]
+            row = [self._group(place)[0] for place in BOTTOM]
             window.resizeDocks(row, [*widths, rest], Qt.Orientation.Horizontal)
             window.resizeDocks([docks["disc"]], [px(sizes.right_width)], Qt.Orientation.Horizontal)
 

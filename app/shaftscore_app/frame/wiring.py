@@ -1,0 +1,88 @@
+"""What joins the parts of the window: who hears whose signals."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import Qt
+
+from shaftscore_app.runtime.late_paint import paint_late
+
+if TYPE_CHECKING:
+    from shaftscore_app.frame.main_window import MainWindow
+
+
+def connect_window(window: MainWindow) -> None:
+    """Connect document, views, commands and bars of a window that is built."""
+    _connect_document(window)
+    _connect_start_page(window)
+    _connect_progress(window)
+    _connect_hints(window)
+    _connect_views(window)
+
+
+def _connect_document(window: MainWindow) -> None:
+    document = window.document
+    for signal in (
+        document.history_changed,
+        document.selection_changed,
+        document.file_changed,
+        document.report_changed,
+    ):
+        signal.connect(window.show_state)
+    document.history_changed.connect(lambda: paint_late(window))
+    document.file_changed.connect(window.show_document)
+    window.theme.changed.connect(window.fit)
+    window.jobs.busy_changed.connect(lambda _kind, _busy: window.show_state())
+    window.groups.files.close_wanted.connect(window.close_at_once)
+
+
+def _connect_start_page(window: MainWindow) -> None:
+    start, groups = window.start_page, window.groups
+    start.new_wanted.connect(groups.tables.new_machine)
+    start.open_wanted.connect(groups.files.ask_open)
+    start.recent_wanted.connect(groups.files.open)
+    start.sample_wanted.connect(window.choose_sample)
+
+
+def _connect_progress(window: MainWindow) -> None:
+    """Show in the status bar what an export or a check of files does, and let it be cancelled there."""
+    status = window.status
+    for job in (window.groups.exports, window.groups.bench):
+        job.told.connect(status.show_progress)
+        job.ended.connect(status.end_progress)
+        status.cancel_wanted.connect(job.cancel)
+    window.groups.exports.errors_wanted.connect(window.show_errors)
+
+
+def _connect_hints(window: MainWindow) -> None:
+    """Show in the status bar what the parts have to say."""
+    groups, status = window.groups, window.status
+    for part in (groups.edits, groups.timing, groups.machine, groups.printing, groups.views, window.diagram):
+        part.told.connect(status.set_hint)
+    window.document.refused.connect(status.set_hint)
+    window.drafting.told.connect(status.refresh_state)
+    groups.files.reading.connect(lambda name: status.set_hint(f"Opening {name}…" if name else ""))
+    status.findings_wanted.connect(lambda: window.docks.show("findings"))
+
+
+def _connect_views(window: MainWindow) -> None:
+    groups, diagram, actions = window.groups, window.diagram, window.actions_table
+    groups.timing.clipboard_changed.connect(window.show_state)
+    actions.opening.connect(groups.timing.look_at_clipboard)
+    actions.menu_wanted.connect(lambda name: actions.pop_up(name, diagram.menu_place()))
+    groups.views.settings_changed.connect(window.show_settings)
+    groups.views.angle_wanted.connect(
+        lambda: window.toolbar.angle.setFocus(Qt.FocusReason.ShortcutFocusReason)
+    )
+    groups.edits.properties_wanted.connect(window.type_property)
+    groups.edits.window_wanted.connect(window.type_window)
+    window.properties.form_wanted.connect(lambda name: actions[name].trigger())
+    window.findings.visited.connect(diagram.show_finding)
+    window.flow.visited.connect(diagram.show_finding)
+    diagram.values_wanted.connect(lambda _ref: window.type_property())
+    diagram.lane_wanted.connect(groups.edits.new_lane)
+    diagram.rename_wanted.connect(groups.edits.rename_lane)
+    diagram.menu_wanted.connect(window.show_menu)
+    window.player.playing_changed.connect(window.show_playing)
+    window.toolbar.grid.entered.connect(window.set_grid)

@@ -1,0 +1,127 @@
+"""The table of views: what each is called, how it is made, where it is by default, and its place in the menu.
+
+Adding a view is one module and one row. Docks, the View menu, the order of Tab and the shortcut sheet all
+come from the rows.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Literal, Protocol, runtime_checkable
+
+from PySide6.QtWidgets import QWidget
+
+from shaftscore_app.document import Document
+from shaftscore_app.runtime.jobs import Jobs
+from shaftscore_app.theme import Theme
+from shaftscore_app.views.disc import DiscView
+from shaftscore_app.views.findings import FindingsView
+from shaftscore_app.views.flow import FlowView
+from shaftscore_app.views.load import LoadsView
+from shaftscore_app.views.motion import MotionView
+from shaftscore_app.views.properties import PropertiesView
+from shaftscore_app.views.stack import StackView
+from shaftscore_app.views.state_table import StateTableView
+
+DockPlace = Literal["right", "bottom left", "bottom middle", "bottom right"]
+"""The right column, top to bottom, or one of the groups of tabs in the bottom row."""
+
+
+@dataclass(frozen=True)
+class ViewRow:
+    """A view: its name, the title of its dock, its item in the View menu, what makes it, and its place.
+
+    menu: the item's text, with the letter of its key. tip: what the item does.
+    """
+
+    name: str
+    title: str
+    menu: str
+    tip: str
+    make: Callable[[Document, Theme, Jobs], QWidget]
+    place: DockPlace
+
+
+VIEWS = (
+    ViewRow(
+        "findings",
+        "Findings",
+        "&Findings",
+        "Go to the findings",
+        lambda document, theme, _jobs: FindingsView(document, theme),
+        "bottom left",
+    ),
+    ViewRow(
+        "table",
+        "State table",
+        "&State table",
+        "Go to the table of steps and lanes",
+        lambda document, theme, _jobs: StateTableView(document, theme),
+        "bottom left",
+    ),
+    ViewRow(
+        "disc",
+        "Disc",
+        "&Disc",
+        "Go to the disc",
+        lambda document, theme, _jobs: DiscView(document, theme),
+        "right",
+    ),
+    ViewRow(
+        "properties",
+        "Properties",
+        "&Properties",
+        "Go to the properties",
+        lambda document, theme, _jobs: PropertiesView(document, theme),
+        "right",
+    ),
+    ViewRow(
+        "load",
+        "Load",
+        "&Load",
+        "Go to torque and contact force",
+        lambda document, theme, _jobs: LoadsView(document, theme),
+        "bottom middle",
+    ),
+    ViewRow(
+        "motion",
+        "Motion",
+        "Mot&ion",
+        "Go to velocity, acceleration and jerk",
+        lambda document, theme, _jobs: MotionView(document, theme),
+        "bottom middle",
+    ),
+    ViewRow(
+        "flow",
+        "Flow",
+        "Flo&w",
+        "Go to counts and items over the turns",
+        lambda document, theme, _jobs: FlowView(document, theme),
+        "bottom right",
+    ),
+    ViewRow("stack", "Stack", "Stac&k", "Go to the stack in 3D", StackView, "bottom right"),
+)
+"""All views, in the order of the View menu and its keys Ctrl+1, Ctrl+2, ..."""
+
+COLUMNS: tuple[DockPlace, ...] = ("right", "bottom left", "bottom middle", "bottom right")
+"""The places in the order in which Tab goes through them."""
+
+
+@runtime_checkable
+class SeenView(Protocol):
+    """A view that works only while it is seen."""
+
+    def set_seen(self, seen: bool) -> None:
+        """Take whether it is in front: behind a tab it costs nothing."""
+        ...
+
+
+def names_in(place: DockPlace) -> tuple[str, ...]:
+    """Return the names of the views of a place, in order."""
+    return tuple(row.name for row in VIEWS if row.place == place)
+
+
+def tab_order() -> tuple[str, ...]:
+    """Return the names of all views in the order in which Tab goes through them."""
+    return tuple(name for place in COLUMNS for name in names_in(place))
