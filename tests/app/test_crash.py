@@ -202,7 +202,7 @@ def test_a_report_names_the_place_in_either_package_without_the_folders_above() 
         (lambda: load_project(Path("/nowhere/x.shaft")), "shaftscore/model/loader.py, line "),
         (lambda: page_text("no_such_page.md"), "shaftscore_app/runtime/guide.py, line "),
     ):
-        with pytest.raises(OSError) as caught:
+        with pytest.raises(OSError, match="No such file") as caught:
             raising()
         text = report_text(caught.value, NOW)
         assert f"\n  {place}" in text
