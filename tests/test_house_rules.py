@@ -19,6 +19,7 @@ ROOT = Path(__file__).resolve().parent.parent
 ROOMS = {
     "shaftscore": (
         "base",
+        "built",
         "model",
         "edits",
         "kinematics.motion",
