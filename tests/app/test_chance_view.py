@@ -11,6 +11,7 @@ from PySide6.QtGui import QGuiApplication
 
 import shaftscore_app.dialogs.chance as chance_dialog
 from shaftscore.edits import BlockRef, apply_edit
+from shaftscore.judge.findings import Severity
 from shaftscore.model import Project
 from shaftscore.model.loader import read_project
 from shaftscore_app.dialogs.chance import STALE, ChanceDialog
@@ -139,9 +140,35 @@ def test_a_machine_without_rules_says_so(qtbot: Any, make_window: WindowMaker) -
     file["lanes"] = file["lanes"][:2]
     window = make_window(read_project(as_bytes(file), "free.shaft"))
     dialog = opened(qtbot, window)
-    assert dialog.title.text() == "Nothing can go wrong"
+    assert dialog.title.text() == "No chance to compute yet"
+    assert dialog.details.text().startswith("There is nothing to judge.")
     assert dialog.table.isHidden()
     assert not dialog.button("Copy as table").isEnabled()
+
+
+@pytest.mark.parametrize("with_rules", [True, False])
+def test_a_machine_with_an_error_as_drawn_says_why_none_works(
+    qtbot: Any, make_window: WindowMaker, with_rules: bool
+) -> None:
+    """The blocks of both lanes follow one another so closely that the discs are too steep."""
+    file = gates_file()
+    file["lanes"] = [
+        {
+            **lane,
+            "guarded": [],
+            "blocks": _blocks(("open", start, start + 20), ("closed", start + 23, start + 357)),
+        }
+        for lane, start in zip(file["lanes"][:2], (60.0, 200.0), strict=True)
+    ]
+    states = [{"lane": lane, "level": "open"} for lane in ("left", "right")]
+    file["rules"] = [{"kind": "exclusive", "states": states}] if with_rules else []
+    window = make_window(read_project(as_bytes(file), "steep.shaft"))
+    errors = window.document.report.count(Severity.ERROR)
+    assert errors > 0
+    dialog = opened(qtbot, window)
+    assert dialog.title.text() == "0.0 % of machines work"
+    assert f"The machine as drawn has {errors} error" in dialog.details.text()
+    assert not dialog.more.isEnabled()
 
 
 def test_more_machines_give_a_closer_answer_until_the_project_changes(
@@ -203,7 +230,7 @@ def test_lanes_checked_alone_have_their_own_chance(qtbot: Any, make_window: Wind
     assert dialog.title.text() == "0.0 % of machines work"
     window.document.check_alone({"left"})
     qtbot.waitUntil(lambda: window.document.is_late_current)
-    assert dialog.title.text() == "Nothing can go wrong"
+    assert dialog.title.text() == "No chance to compute yet"
 
 
 def test_all_machines_on_one_side_leave_the_other_empty(qtbot: Any, make_window: WindowMaker) -> None:

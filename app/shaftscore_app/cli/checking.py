@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import sys
 from collections.abc import Iterator
+from math import isfinite
 
 from shaftscore.base.errors import one_line
 from shaftscore.base.wording import counted, degrees, listed
@@ -64,7 +65,7 @@ def verdict(report: Report) -> str:
 
 
 def _margin(report: Report) -> str:
-    if report.margin is None:
+    if report.margin is None or not isfinite(report.margin.smallest_deg):
         return ""
     names = listed([report.project.lane(lane).label for lane in report.margin.between])
     return f"Smallest margin {degrees(report.margin.smallest_deg)}, {names}."

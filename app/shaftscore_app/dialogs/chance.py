@@ -7,6 +7,8 @@ what was before. More machines can be drawn for a closer answer; that can be can
 
 from __future__ import annotations
 
+from math import isfinite
+
 from PySide6.QtCore import QSize, Qt
 from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import (
@@ -24,7 +26,15 @@ from PySide6.QtWidgets import (
 from shaftscore.base.errors import Cancelled
 from shaftscore.base.progress import Progress
 from shaftscore.judge.spread import LaneCost, RuleSpread, Spread, find_spread
-from shaftscore.judge.spread.words import chance_text, details, headline, margin_text, rule_name
+from shaftscore.judge.spread.words import (
+    NONE_WORKS,
+    chance_text,
+    details,
+    headline,
+    margin_text,
+    rule_name,
+    without_chance,
+)
 from shaftscore.model import Project
 from shaftscore.solution import solve
 from shaftscore_app.document import Document
@@ -38,7 +48,8 @@ MANY = 100_000
 
 HEADS = ("Rule", "Lanes", "As drawn", "Worst case", "Holds in")
 STALE = "of what was before"
-NOTHING = "No rule, guarded level or gate limits anything yet. Write rules between lanes first."
+EMPTY = "No chance to compute yet"
+NOTHING = "There is nothing to judge. Add rules between lanes, guarded levels or a flow first."
 WAITING = "Not drawn yet."
 
 
@@ -84,9 +95,11 @@ class ChanceDialog(Dialog):
             self._own, self.spread = None, report.spread
             self._of = report.project if report.chance is None else report.chance.project
             stale = self._of is not report.project
-        self._show_head(self.spread, stale=stale, waits=report.chance is None)
+        errors = 0 if report.chance is None else report.chance.errors
+        self._show_head(self.spread, stale=stale, waits=report.chance is None, errors=errors)
         self._show_rules()
-        self.more.setEnabled(self.spread is not None and not stale and self._task is None)
+        can_draw = self.spread is not None and not errors and not stale
+        self.more.setEnabled(can_draw and self._task is None)
         if self._buttons:
             self.button("Copy as table").setEnabled(self.spread is not None)
 
@@ -149,15 +162,18 @@ class ChanceDialog(Dialog):
         self.stop.setVisible(running)
         self.more.setVisible(not running)
 
-    def _show_head(self, spread: Spread | None, *, stale: bool, waits: bool) -> None:
-        self.title.setText(headline(spread) if spread else WAITING if waits else "Nothing can go wrong")
+    def _show_head(self, spread: Spread | None, *, stale: bool, waits: bool, errors: int) -> None:
+        missing, why = (NONE_WORKS, without_chance(errors)) if errors else (EMPTY, NOTHING)
+        self.title.setText(headline(spread) if spread else WAITING if waits else missing)
         self.title.setStyleSheet(f"color: {self._theme.css('muted' if stale else 'text')}")
         self.remark.setText(STALE if stale else "")
         project = self._of
-        self.details.setText(details(project, spread) if spread else "" if waits else NOTHING)
+        self.details.setText(details(project, spread) if spread else "" if waits else why)
         self.left_out.setText(" ".join(("Not in this chance:", *spread.left_out)) if spread else "")
         for widget in (self.plot, self.table, self.more):
             widget.setVisible(spread is not None and (widget is not self.more or self._task is None))
+        if spread is not None and not spread.histogram.counts:
+            self.plot.setVisible(False)
         if spread is not None:
             self.plot.show_counts(spread.histogram)
             self.plot.setAccessibleDescription(f"{headline(spread)}. {details(project, spread)}")
@@ -270,7 +286,13 @@ def _cost(project: Project, cost: LaneCost) -> tuple[str, ...]:
 
 def _plain_row(project: Project, rule: RuleSpread) -> tuple[str, ...]:
     name, lanes, *_ = cells(project, rule)
-    return name, lanes, _plain(rule.smallest_deg), _plain(rule.worst_deg), _plain(rule.chance)
+    margins = (_margin(value) for value in (rule.smallest_deg, rule.worst_deg))
+    return name, lanes, *margins, _plain(rule.chance)
+
+
+def _margin(degrees: float) -> str:
+    """Write a margin, degrees, as a plain number; in words where it has none."""
+    return _plain(degrees) if isfinite(degrees) else margin_text(degrees)
 
 
 def _needed(spread: Spread) -> str:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import isfinite
+
 from shaftscore.base import wording
 from shaftscore.base.angles import ahead
 from shaftscore.edits import BlockRef
@@ -25,7 +27,7 @@ def subject_name(project: Project, subject: object) -> str:
 def margin_text(document: Document) -> str:
     """Write the smallest margin and whose it is; empty where there are no rules between lanes."""
     margin = document.report.margin
-    if margin is None:
+    if margin is None or not isfinite(margin.smallest_deg):
         return ""
     names = dict.fromkeys(subject_name(document.report.project, part) for part in margin.between)
     return f"Smallest margin {wording.degrees(margin.smallest_deg)} {', '.join(names)}"
@@ -37,7 +39,7 @@ def clean_text(document: Document) -> str:
         return "Findings appear as you draw. None yet."
     margin = document.report.margin
     found = "Nothing found." if document.lanes is None else "Nothing found in these lanes."
-    if margin is None:
+    if margin is None or not isfinite(margin.smallest_deg):
         return found
     names = list(dict.fromkeys(subject_name(document.report.project, part) for part in margin.between))
     return f"{found} Smallest margin {wording.degrees(margin.smallest_deg)}, {wording.listed(names)}."

@@ -6,6 +6,7 @@ The same sentences serve the drag tag, the status bar, and what is spoken while 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from math import isfinite
 
 from shaftscore.base import wording
 from shaftscore.base.angles import TURN, Arcs, ahead, turn_to, wrap
@@ -99,7 +100,7 @@ def _zone_text(zones: Arcs, start: float) -> str:
 def margin_text(report: Report, lane_id: str) -> str:
     """State that a lane is clean, and the smallest margin where it is this lane's."""
     margin = report.margin
-    if margin is None or lane_id not in margin.between:
+    if margin is None or lane_id not in margin.between or not isfinite(margin.smallest_deg):
         return "clean"
     others = [report.project.lane(other).label for other in margin.between if other != lane_id]
     to = f" to {others[0]}" if others else ""

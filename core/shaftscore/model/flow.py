@@ -99,7 +99,7 @@ class Channel(Record):
 class Outlet(Record):
     """Where items leave the machine.
 
-    expects: a turn's items in order; not compared if absent.
+    expects: a turn's items in order; not compared if absent or empty.
     """
 
     id: Id

@@ -17,6 +17,7 @@ from shaftscore.base.wording import did_you_mean
 from shaftscore.edits import BlockRef
 from shaftscore.judge.findings import Finding, Severity, words
 from shaftscore.judge.report import Report, examine
+from shaftscore.judge.report.json_object import finite
 from shaftscore.model import Project
 from shaftscore.placing.affine import STEP_DEG, Affine, var
 from shaftscore.placing.complete import completed, holds
@@ -94,7 +95,7 @@ class Figures:
         """Read them off a report."""
         peak = report.loads.camshaft.peak if report.loads is not None else None
         return Figures(
-            None if report.margin is None else report.margin.smallest_deg,
+            finite(None if report.margin is None else report.margin.smallest_deg),
             None if peak is None else peak.value,
             report.count(Severity.ERROR),
             report.count(Severity.WARNING),

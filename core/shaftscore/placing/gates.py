@@ -77,7 +77,7 @@ class Gates:
             fits = [
                 outlet.id
                 for outlet in self._flow.outlets
-                if outlet.expects is not None
+                if outlet.expects
                 and all(outlet.id in end for end in ends)
                 and Counter(outlet.expects) == self._let_out(gates)
             ]
@@ -107,7 +107,7 @@ class Gates:
         for channel in self._flow.channels:
             self._headways(channel, leavings)
         for outlet in self._flow.outlets:
-            if outlet.expects is not None:
+            if outlet.expects:
                 self._ordered(outlet.id, outlet.expects, leavings)
         for magazine in self._flow.magazines:
             self._steady(magazine, [leaving for leaving in leavings if leaving.gate.source == magazine.id])
@@ -163,7 +163,7 @@ class Gates:
     def _ways(self, gate: Gate) -> tuple[Way, ...]:
         """Return the ways of an item, those that lead to an outlet which expects it where there is one."""
         found = self._from(gate.to or "", 0.0, 0.0, (), ())[:MOST_WAYS]
-        wanted = {o.id for o in self._flow.outlets if o.expects is not None and gate.item in o.expects}
+        wanted = {o.id for o in self._flow.outlets if gate.item in (o.expects or ())}
         home = self.homes.get(gate.state.lane)
         right = [way for way in found if way.end in ({home} if home else wanted)] or found
         if len(right) == 1:

@@ -10,8 +10,20 @@ import pytest
 from shaftscore.edits import BlockRef, apply_edit
 from shaftscore.judge.findings import Severity
 from shaftscore.judge.report import Report, examine, report_json
-from shaftscore.model import Channel, CrankSource, Disc, Drive, Flow, Gate, Load, Magazine, Project, Supply
-from tests.machines import at, exclusive, gate, lane, machine, within
+from shaftscore.model import (
+    Channel,
+    CrankSource,
+    Disc,
+    Drive,
+    Flow,
+    Gate,
+    Load,
+    Magazine,
+    Project,
+    Supply,
+    replaced,
+)
+from tests.machines import at, exclusive, gate, lane, machine, order, within
 
 OPEN = "open"
 FINDING_KEYS = [
@@ -101,6 +113,57 @@ def test_json_of_the_spread_has_the_rules_margins_and_the_histogram() -> None:
     assert sum(margin["histogram"]["counts"]) == margin["machines"]
     assert len(margin["histogram"]["edges_deg"]) == len(margin["histogram"]["counts"]) + 1
     assert margin["left_out"]
+
+
+def test_a_machine_with_an_error_as_drawn_has_no_chance() -> None:
+    """Its rules hold in every machine; what breaks is no rule between lanes."""
+    rule = exclusive(at("a", OPEN), at("b", OPEN))
+    sharp = machine(gate("A", 100, 130, 3.0), gate("B", 240, 260, 40.0), rules=(rule,))
+    report = examine(sharp)
+    errors = [finding for finding in report.findings if finding.severity is Severity.ERROR]
+    assert errors
+    assert not {"overlap", "interlock", "pass-through"} & {finding.rule for finding in errors}
+    margin = as_json(report)["margin"]
+    assert [margin[key] for key in MARGIN[2:]] == [0.0, 0.0, 0.0, 10_000]
+    assert margin["rules"][0]["chance"] == 1.0
+    assert (margin["lane_costs"], margin["needed_disc_angle_deg"]) == ([], None)
+    assert "thin-margin" not in {finding.rule for finding in report.findings}
+
+
+def test_an_error_gives_no_chance_where_no_rule_is_written_either() -> None:
+    margin = as_json(examine(machine(gate("A", 100, 130, 3.0))))["margin"]
+    assert [margin[key] for key in MARGIN] == [None, [], 0.0, 0.0, 0.0, None]
+
+
+def test_without_anything_to_judge_there_is_no_chance_to_tell() -> None:
+    report = examine(machine(gate("A", 100, 130, 60.0)))
+    assert not report.count(Severity.ERROR)
+    assert as_json(report)["margin"] is None
+
+
+def test_the_chance_comes_back_with_the_last_error() -> None:
+    rule = exclusive(at("a", OPEN), at("b", OPEN))
+    good, rest = gate("A", 100, 130, 40.0), gate("B", 240, 260, 40.0)
+    first = examine(machine(gate("A", 100, 130, 3.0), rest, rules=(rule,)))
+    assert first.spread is not None
+    assert first.spread.chance == 0.0
+    again = examine(replaced(first.project, lanes=(good, first.project.lanes[1])), first)
+    assert not again.count(Severity.ERROR)
+    assert again.spread is not None
+    assert again.spread.chance > 0.99
+    back = examine(replaced(again.project, lanes=first.project.lanes), again)
+    assert back.spread is not None
+    assert back.spread.chance == 0.0
+
+
+def test_what_does_not_happen_at_all_is_no_figure() -> None:
+    """B never leaves its level, so what A waits for never begins: in no machine, and by no degrees."""
+    rule = order(at("a", OPEN), at("b", OPEN), max_s=2.0)
+    report = examine(machine(gate("A", 100, 130, 60.0), lane("B", (OPEN, 0, 360)), rules=(rule,)))
+    margin = as_json(report)["margin"]
+    assert (margin["chance"], margin["smallest_deg"], margin["worst_deg"]) == (0.0, None, None)
+    assert [(one["smallest_deg"], one["worst_deg"]) for one in margin["rules"]] == [(None, None)]
+    assert margin["histogram"] == {"edges_deg": [], "counts": []}
 
 
 def test_json_of_a_finding() -> None:

@@ -61,6 +61,7 @@ CASES = {
     "far apart": chute(60, 200),
     "too close in the chute": chute(60, 70),
     "in the wrong order": chute(200, 60),
+    "an outlet that expects nothing": chute(60, 200, outlets=(Outlet(id="cup", expects=()),)),
     "a gate that opens too short": chute(
         60,
         200,

@@ -12,6 +12,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
+from math import inf
 
 from shaftscore.base.angles import TURN, Arcs, ahead
 from shaftscore.base.tolerance import over, under
@@ -166,16 +167,16 @@ def _wait(interval: StateInterval, other: StateInterval, same: bool) -> float:
 
 
 def order_slack(follows: Follows, low_deg: float, high_deg: float) -> float:
-    """Return the degrees left before the wait is too short or too long; -360 if it never ends."""
+    """Return the degrees left before the wait is too short or too long; minus infinity if it never ends."""
     if follows.after_deg is None:
-        return -TURN
+        return -inf
     return min(follows.after_deg - low_deg, high_deg - follows.after_deg)
 
 
 def order_limits(project: Project, rule: Order) -> tuple[float, float]:
     """Return the least and the greatest wait, degrees; infinite where none is asked."""
     speed = deg_per_s(project)
-    return rule.min_s * speed, float("inf") if rule.max_s is None else rule.max_s * speed
+    return rule.min_s * speed, inf if rule.max_s is None else rule.max_s * speed
 
 
 def _order(solution: Solution, rule: Order) -> Iterator[Finding]:
@@ -188,6 +189,8 @@ def _order(solution: Solution, rule: Order) -> Iterator[Finding]:
             blocks = tuple(BlockRef(own, index) for index in follows.first.blocks)
             yield _order_finding(project, rule, follows, blocks, places[blocks])
             places[blocks] += 1
+            if follows.then is None:
+                return  # it never begins: the same after every other begin of `first`
 
 
 def _order_finding(
@@ -232,7 +235,7 @@ def _broken_orders(project: Project, rule: Order) -> float:
     """Count the begins of `first` that break a rule; infinite without motion."""
     first, then = intervals_in(project, rule.first), intervals_in(project, rule.then)
     if first is None or then is None:
-        return float("inf")
+        return inf
     limits = order_limits(project, rule)
     return sum(under(order_slack(follows, *limits), 0.0) for follows in followed(rule, first, then))
 

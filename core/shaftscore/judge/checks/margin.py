@@ -26,7 +26,10 @@ from shaftscore.solution.lane import Reads, same_reads
 
 @dataclass(frozen=True)
 class Margin:
-    """The smallest slack, degrees (negative where a rule is broken), and the lanes between which it is."""
+    """The smallest slack, degrees (negative where a rule is broken), and the lanes between which it is.
+
+    Minus infinity where what a rule waits for never begins.
+    """
 
     smallest_deg: float
     between: tuple[str, ...]

@@ -31,6 +31,7 @@ from shaftscore.judge.flow.openings import Interval, Opening
 from shaftscore.judge.flow.order import WrongOrder
 from shaftscore.judge.flow.routes import States
 from shaftscore.judge.flow.verdicts import Judged, Lostling
+from shaftscore.judge.flow.work import CURE_STEPS, WorkBudget, WorkSpentError
 from shaftscore.model import Branch, Channel, Diverter, Project, State, replaced
 
 MOST_TRIED = 600
@@ -38,6 +39,9 @@ MOST_TRIED = 600
 
 MOST_PLACES = 12
 """Places for a block that is to leave a crowded channel, the nearest first."""
+
+_LAYOUT = 10
+"""Steps a slot that laying out the network of an edited project costs."""
 
 Key = tuple[str, tuple[tuple[str, Hashable], ...]]
 """An edit with its arguments."""
@@ -62,6 +66,7 @@ class Cures:
         self._network = observed.network
         self._tried: dict[Key, Names | None] = {}
         self._needed: dict[int, Needs] = {}
+        self._budget = WorkBudget(CURE_STEPS)
         self._planned_for: dict[int, Iterator[Plan]] = {}
 
     def cured(self, judged: Sequence[Judged], progress: Progress) -> Iterator[Finding]:
@@ -71,8 +76,21 @@ class Cures:
             cure = self.cure(one)
             yield one.finding if cure is None else replace(one.finding, cure=cure)
 
+    @property
+    def cut(self) -> bool:
+        """Whether cures were left untried because the steps are spent."""
+        return self._budget.left < 0
+
     def cure(self, judged: Judged) -> Cure | None:
-        """Return the first attempt that does it, or None."""
+        """Return the first attempt that does it, or None, also where the steps are spent."""
+        try:
+            return self._found_for(judged)
+        except WorkSpentError:
+            return None
+
+    def _found_for(self, judged: Judged) -> Cure | None:
+        if self.cut:
+            raise WorkSpentError
         name, before = _name(judged.finding), len(self._observed.judged)
         for attempt in self._attempts(judged):
             after = self._after(attempt)
@@ -94,8 +112,11 @@ class Cures:
         states = self._states_of(edited)
         if edited.flow is None or states is None:
             return None
-        judged = self._observer.observe(edited, self._clock, states, Silent()).judged
-        return Counter(_name(one.finding) for one in judged)
+        self._budget.spend(_LAYOUT * len(self._network.slots))
+        observed = self._observer.observe(edited, self._clock, states, Silent(), self._budget)
+        if observed.cut:
+            raise WorkSpentError
+        return Counter(_name(one.finding) for one in observed.judged)
 
     def _attempts(self, judged: Judged) -> Iterable[Attempt]:
         cause = judged.cause
@@ -151,7 +172,7 @@ class Cures:
 
     def _needs(self, store: int) -> Needs:
         if store not in self._needed:
-            self._needed[store] = Needs.of(self._network, store, self._observer.max_turns)
+            self._needed[store] = Needs.of(self._network, store, self._observer.max_turns, self._budget)
         return self._needed[store]
 
     def _plans(self, store: int) -> Iterator[Plan]:

@@ -53,7 +53,7 @@ Event = tuple[int, Kind, int]
 class Shortfall:
     """An opening that let out another number of items than meant.
 
-    turn: in which the opening began, from 0. slot: where it was first seen. out: items that left.
+    turn: in which the opening began, from 0. slot: where this kind was first seen. out: items that left.
     empty, no_room: slots at which nothing was there, or no place to go to.
     """
 
@@ -134,7 +134,8 @@ class Run:
         self._out = [0] * len(network.openings)
         self._empty = [0] * len(network.openings)
         self._no_room = [0] * len(network.openings)
-        self._first = [-1] * len(network.openings)
+        self._first_empty = [-1] * len(network.openings)
+        self._first_no_room = [-1] * len(network.openings)
         self._set_up_sources()
         self._set_up_slots()
         self._fill_from_endless()
@@ -320,8 +321,9 @@ class Run:
         tried = self._out[row.opening] + self._empty[row.opening] + self._no_room[row.opening]
         if tried <= self.network.openings[row.opening].meant:
             self._missed.append(slot)
-        if self._first[row.opening] < 0:
-            self._first[row.opening] = slot
+        firsts = self._first_no_room if no_room else self._first_empty
+        if firsts[row.opening] < 0:
+            firsts[row.opening] = slot
         if self.events is not None:
             self.events.append((time, Kind.NO_ROOM if no_room else Kind.EMPTY, slot))
         if row.last:
@@ -330,27 +332,28 @@ class Run:
     def _close(self, opening: int, slot: int, turn: int) -> None:
         """Compare what an opening let out with what was meant, at its last slot."""
         out, empty, no_room = self._out[opening], self._empty[opening], self._no_room[opening]
-        first, meant = self._first[opening], self.network.openings[opening].meant
+        meant = self.network.openings[opening].meant
+        firsts = {"empty": self._first_empty[opening], "no room": self._first_no_room[opening]}
         self._out[opening] = self._empty[opening] = self._no_room[opening] = 0
-        self._first[opening] = -1
-        kinds = ["more"] if out > meant else []
+        self._first_empty[opening] = self._first_no_room[opening] = -1
+        kinds = {"more": slot} if out > meant else {}
         if out < meant:
-            kinds = ["empty"] * (empty > 0) + ["no room"] * (no_room > 0)
-        for kind in kinds:
-            seen = slot if first < 0 else first
+            kinds = {kind: first for kind, first in firsts.items() if first >= 0}
+        for kind, seen in kinds.items():
             fall = Shortfall(opening, turn, seen, out, min(empty, meant - out), no_room)
             self.shortfalls.setdefault((opening, kind), fall)
 
     def state(self) -> bytes:
         """Return all that the future depends on, at the begin of the next turn; long ones as a digest.
 
-        128 bits of BLAKE2: two states that differ do not share one.
+        Turn 0 alone goes without the openings that run through theta = 0, so where there are any, the start
+        is a state of its own. 128 bits of BLAKE2: two states that differ do not share one.
         """
         start = self.turns * self.network.clock.cycle_us
         self._bring_up(start)
         under_way = [[time - start for time in line] if line else 0 for line in self._pending]
         supplies = [-1 if due == WAITING else due - start for due in self._due]
-        half_open = (self._out, self._empty, self._no_room) if self._runs_on else ()
+        half_open = (self.turns > 0, self._out, self._empty, self._no_room) if self._runs_on else ()
         watched = [watch.state() for watch in self._watches]
         parts = [self.count, under_way, supplies, self._rest, self._next, half_open, watched]
         packed = dumps(parts, 2)

@@ -16,6 +16,7 @@ from functools import cached_property
 from shaftscore.judge.flow.clock import US_PER_MIN
 from shaftscore.judge.flow.engine import Run
 from shaftscore.judge.flow.network import Network
+from shaftscore.judge.flow.work import WorkBudget
 
 RATE_STEPS = 10
 """Rates are found in steps of one tenth per minute."""
@@ -44,20 +45,24 @@ class Plan:
 
 @dataclass(frozen=True)
 class Needs:
-    """The needs of one magazine of a network; `most_turns` bounds each trial.
+    """The needs of one magazine of a network; `most_turns` bounds each trial, `budget` all of them together.
 
-    Make it of a whole network with `Needs.of`, which leaves out all that has no influence.
+    Make it of a whole network with `Needs.of`, which leaves out all that has no influence. What needs trials
+    raises shaftscore.judge.flow.work.WorkSpentError where the budget is spent.
     """
 
     network: Network
     store: int
     most_turns: int
+    budget: WorkBudget | None = None
 
     @staticmethod
-    def of(network: Network, store: int, most_turns: int) -> Needs:
+    def of(network: Network, store: int, most_turns: int, budget: WorkBudget | None = None) -> Needs:
         """Look at a magazine and what is linked with it."""
         linked = network.linked[store]
-        return Needs(network.part(linked), sorted(linked).index(store), most_turns)
+        if budget is not None:
+            budget.spend(sum(len(network.drawn_at[index]) for index in linked))
+        return Needs(network.part(linked), sorted(linked).index(store), most_turns, budget)
 
     @cached_property
     def source(self) -> int | None:
@@ -85,11 +90,13 @@ class Needs:
         Where the state does not come back within the most turns, the content decides: what kept falling
         would run out, and what other magazines kept filling would run over.
         """
+        self._spend(network)
         mine = self._failures(network)
         run = Run(network)
         seen = {run.state()}
         halfway = 0
         while run.turns < self.most_turns:
+            self._spend(network)
             run.turn()
             if not mine.isdisjoint(run.shortfalls):
                 return False
@@ -101,6 +108,10 @@ class Needs:
                 halfway = run.count[self.store]
         gained, noise = run.count[self.store] - halfway, self._drawn
         return gained >= -noise and not (network.stores[self.store].fed and gained > noise)
+
+    def _spend(self, network: Network) -> None:
+        if self.budget is not None:
+            self.budget.spend(len(network.slots))
 
     def _failures(self, network: Network) -> set[tuple[int, str]]:
         """Return the shortfalls (opening, kind) that are this magazine's."""

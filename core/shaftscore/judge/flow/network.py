@@ -15,6 +15,7 @@ from functools import cached_property
 from shaftscore.judge.flow.clock import Clock, Pace, microseconds
 from shaftscore.judge.flow.openings import Opening, Stated, gate_openings, slot_times
 from shaftscore.judge.flow.routes import Route, States, Ways
+from shaftscore.judge.flow.work import MOST_ITEMS
 from shaftscore.model import Diverter, Flow, Gate
 
 
@@ -62,7 +63,8 @@ class Network:
 
     stores, sources, gates, openings, slots: by index. ends: index of the magazine that each id names.
     left_out: ids of gates that are not judged. outside: ids of the magazines that none of the lanes that
-    are looked at has to do with. whole: whether every gate that is looked at could be judged.
+    are looked at has to do with. whole: whether every gate that is looked at could be judged. crowded: items
+    that the openings could let out in a turn, where these are too many to simulate: there are no slots then.
     """
 
     clock: Clock
@@ -75,6 +77,7 @@ class Network:
     left_out: frozenset[str] = frozenset()
     outside: frozenset[str] = frozenset()
     whole: bool = True
+    crowded: int = 0
 
     def slot_deg(self, index: int) -> float:
         """Return the master angle at which a slot is due, as exact as its opening's begin is."""
@@ -87,7 +90,8 @@ class Network:
         """Return the network of some magazines alone, numbered anew; other gates are not in it."""
         kept = sorted(stores)
         store_at = {old: new for new, old in enumerate(kept)}
-        opened = sorted({slot.opening for slot in self.slots if slot.store in store_at})
+        own = [self.slots[index] for index in sorted(index for old in kept for index in self.drawn_at[old])]
+        opened = sorted({slot.opening for slot in own})
         opening_at = {old: new for new, old in enumerate(opened)}
         sources = [source for source in self.sources if not store_at.keys().isdisjoint(source.members)]
         source_at = {source.id: new for new, source in enumerate(sources)}
@@ -106,9 +110,7 @@ class Network:
             ),
             openings=tuple(self.openings[old] for old in opened),
             slots=tuple(
-                replace(slot, store=store_at[slot.store], opening=opening_at[slot.opening])
-                for slot in self.slots
-                if slot.store in store_at
+                replace(slot, store=store_at[slot.store], opening=opening_at[slot.opening]) for slot in own
             ),
             ends={self.stores[old].id: new for new, old in enumerate(kept)},
         )
@@ -128,8 +130,38 @@ class Network:
 
     def feeders(self, store: int) -> list[int]:
         """Return the magazines out of which gates fill this one."""
-        found = {slot.store for slot in self.slots if self.ends.get(slot.route.end) == store}
-        return sorted(found)
+        return sorted(self._fillers.get(store, ()))
+
+    @cached_property
+    def _fillers(self) -> dict[int, set[int]]:
+        """By magazine, those out of which gates fill it."""
+        found: dict[int, set[int]] = {}
+        for slot in self.slots:
+            if slot.route.end in self.ends:
+                found.setdefault(self.ends[slot.route.end], set()).add(slot.store)
+        return found
+
+    @cached_property
+    def drawn_at(self) -> list[list[int]]:
+        """By magazine, the slots at which something leaves it."""
+        found: list[list[int]] = [[] for _ in self.stores]
+        for index, slot in enumerate(self.slots):
+            found[slot.store].append(index)
+        return found
+
+    @cached_property
+    def drawn_by_source(self) -> list[int]:
+        """By supply, the slots of all magazines that it fills."""
+        counts = [len(slots) for slots in self.drawn_at]
+        return [sum(counts[member] for member in set(source.members)) for source in self.sources]
+
+    @cached_property
+    def own_openings(self) -> dict[int, list[int]]:
+        """By gate, its openings."""
+        found: dict[int, list[int]] = {}
+        for index, opening in enumerate(self.openings):
+            found.setdefault(opening.gate, []).append(index)
+        return found
 
     @cached_property
     def linked(self) -> tuple[frozenset[int], ...]:
@@ -165,17 +197,20 @@ def network(flow: Flow, clock: Clock, states: States, lanes: Collection[str] | N
         if gate.id not in left_out and gate.source in numbers
         for opening in gate_openings(index, gate, clock, _stated(gate, states))
     )
+    many = sum(opening.slots for opening in openings)
+    crowded = many if many > MOST_ITEMS else 0
     return Network(
         clock=clock,
         stores=_stores(flow),
         sources=_sources(flow, clock),
         gates=flow.gates,
         openings=openings,
-        slots=_slots(flow, openings, numbers, ways),
+        slots=() if crowded else _slots(flow, openings, numbers, ways),
         ends=numbers,
         left_out=left_out,
         outside=_outside(flow, away),
-        whole=not blind,
+        whole=not blind and not crowded,
+        crowded=crowded,
     )
 
 

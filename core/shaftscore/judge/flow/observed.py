@@ -19,6 +19,7 @@ from shaftscore.judge.flow.network import Network, network
 from shaftscore.judge.flow.order import Order
 from shaftscore.judge.flow.routes import States
 from shaftscore.judge.flow.verdicts import Judged, Lostling, Seen, Verdicts
+from shaftscore.judge.flow.work import RUN_STEPS, WorkBudget
 from shaftscore.model import Project
 
 
@@ -41,12 +42,16 @@ class Lost(Watch):
 
 @dataclass(frozen=True)
 class Observed:
-    """A run that is over, whether its state came back, and what is wrong."""
+    """A run that is over, whether its state came back, and what is wrong.
+
+    cut: whether the run ended because its steps were spent (`shaftscore.judge.flow.work`).
+    """
 
     network: Network
     run: Run
     repeats: bool
     judged: tuple[Judged, ...]
+    cut: bool = False
 
     @property
     def failed(self) -> int | None:
@@ -67,22 +72,34 @@ class Observer:
     max_turns: int
     lanes: frozenset[str] | None = None
 
-    def observe(self, project: Project, clock: Clock, states: States, progress: Progress) -> Observed:
-        """Simulate a project's flow; raises shaftscore.base.errors.Cancelled if progress does."""
+    def observe(
+        self,
+        project: Project,
+        clock: Clock,
+        states: States,
+        progress: Progress,
+        budget: WorkBudget | None = None,
+    ) -> Observed:
+        """Simulate a project's flow; raises shaftscore.base.errors.Cancelled if progress does.
+
+        budget: the steps of the run, RUN_STEPS unless given.
+        """
+        budget = budget or WorkBudget(RUN_STEPS)
         flow = project.flow
         assert flow is not None, "called for projects with a flow"
         net = network(flow, clock, states, self.lanes)
         lost, meetings, order = Lost(net), Meetings(net, flow.channels), Order(net, flow)
         run = Run(net, (lost, meetings, order))
-        repeats = run_on(run, self.max_turns, progress)
+        repeats = run_on(run, self.max_turns, progress, budget)
         seen = Seen(run, lost.found.values(), meetings.found, order.found)
-        return Observed(net, run, repeats, Verdicts(project, net).judged(seen))
+        return Observed(net, run, repeats, Verdicts(project, net).judged(seen), cut=budget.left < 0)
 
 
-def run_on(run: Run, max_turns: int, progress: Progress) -> bool:
-    """Run until the state comes back (True) or for max_turns turns (False)."""
+def run_on(run: Run, max_turns: int, progress: Progress, budget: WorkBudget | None = None) -> bool:
+    """Run until the state comes back (True), for max_turns turns or while steps are left (False)."""
+    slots = len(run.network.slots)
     seen = {run.state()}
-    while run.turns < max_turns:
+    while run.turns < max_turns and (budget is None or budget.take(slots)):
         run.turn()
         state = run.state()
         if state in seen:

@@ -1,10 +1,10 @@
 """What reaches the outlets, turn by turn, against what they expect.
 
-An item belongs to the turn in which it left its first gate, and is called as that gate calls it. A turn
-is compared once all its items have come to an end: the items of that turn at an outlet, by the middle
-of their arrival windows, against `expects`. Items that were meant but did not leave (reported as
-starvation or missed-release) and misrouted ones are left out of `expects`. Items that lay behind their
-first gate when the run began belong to no turn and are not compared.
+An item belongs to the turn in which it left the last gate before the outlet, and is called as that gate
+calls it: where magazines follow one another, items of one magazine are alike. The items of a turn at an
+outlet, by the middle of their arrival windows, are compared with `expects`. Items that were meant to come
+there but did not leave (reported as starvation or missed-release) and misrouted ones are left out of
+`expects`.
 
 If the windows of two neighbouring items with different names overlap, the spread of the travel could
 swap them, which is wrong too. Times are µs after the begin of the turn to which the items belong.
@@ -12,25 +12,20 @@ swap them, which is wrong too. Times are µs after the begin of the turn to whic
 
 from __future__ import annotations
 
-from bisect import insort
-from collections import Counter, deque
+from collections import Counter
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
-from itertools import count
-from typing import Literal, NamedTuple
+from dataclasses import dataclass
+from itertools import chain
+from typing import Literal
 
-from shaftscore.judge.flow.engine import State, Watch
-from shaftscore.judge.flow.network import Network, Store, reach
-from shaftscore.judge.flow.routes import Route
+from shaftscore.judge.flow.engine import Watch
+from shaftscore.judge.flow.network import Network, Slot, reach
 from shaftscore.model import Flow
-
-NOWHERE = -1
-"""The gate of an item that lay behind its first gate when the run began."""
 
 
 @dataclass(frozen=True)
 class Came:
-    """An item at an outlet: its name, the gate that named it, the slot it came by last, its window."""
+    """An item at an outlet: its name, the gate that named it, the slot by which it left, its window."""
 
     name: str
     gate: int
@@ -99,29 +94,6 @@ def _swapped(items: Sequence[Came]) -> Mismatch | None:
     return None
 
 
-class _Tag(NamedTuple):
-    """Whose an item is: the turn (from 0) and the gate of its birth; NOWHERE for neither."""
-
-    turn: int
-    gate: int
-
-
-_EARLY = _Tag(NOWHERE, NOWHERE)
-
-
-@dataclass
-class _Turn:
-    """What became of a turn's items.
-
-    came: (slot, turns later, gate of birth) by outlet. lacking: names that were meant but did not come
-    out or were lost. under_way: items that lie in magazines or are on the way to them.
-    """
-
-    came: dict[str, list[tuple[int, int, int]]] = field(default_factory=dict)
-    lacking: list[str] = field(default_factory=list)
-    under_way: int = 0
-
-
 class Order(Watch):
     """Listens to a run and keeps the first mismatch of each outlet that expects something."""
 
@@ -129,116 +101,62 @@ class Order(Watch):
         self.found: list[WrongOrder] = []
         self._network = network
         self._expects = _comparable(network, flow)
-        self._always_lacking = _always_lacking(network)
-        self._line = {
-            index: deque((-1, NOWHERE, _EARLY) for _ in range(store.start))
-            for index, store in enumerate(network.stores)
-            if is_followed(store)
-        }
-        self._serial = count()
-        self._turn = 0
-        self._open: dict[int, _Turn] = {}
+        self._ends = [_ends(slot, flow) & self._expects.keys() for slot in network.slots]
+        self._always_lacking = _always_lacking(network, flow)
         self._verdicts: dict[object, Mismatch | None] = {}
         self._usual: Sequence[int] | None = None
 
     def turn_over(self, turn: int, left: Sequence[int], missed: Sequence[int]) -> None:
-        """Follow what left in a turn, and compare every turn whose items have all come to an end."""
-        self._turn = turn + 1
+        """Compare what left in a turn with what each outlet expects."""
         if not self._expects or (left is self._usual and not missed):
             return
-        self._open[turn] = _Turn(lacking=list(self._always_lacking))
-        for slot in left:
-            self._left(slot, turn)
-        for slot in missed:
-            self._not_born(slot, turn)
-        for then in [then for then, ledger in self._open.items() if not ledger.under_way]:
-            ledger = self._open.pop(then)
-            for outlet in list(self._expects):
-                self._compare(outlet, then, ledger)
-        if not self._line and not missed:
+        came, lacking = self._sorted(left, missed)
+        for outlet in list(self._expects):
+            self._compare(outlet, turn, tuple(came.get(outlet, ())), tuple(lacking.get(outlet, ())))
+        if not missed:
             self._usual = left  # the same slots again give the same items again
 
-    def _left(self, slot: int, turn: int) -> None:
-        """Follow an item that left through a slot."""
-        row = self._network.slots[slot]
-        tag = _Tag(turn, row.gate)
-        if row.store in self._line:
-            tag = self._line[row.store].popleft()[2]
-            self._count(tag, -1)
-        to = self._network.ends.get(row.route.end, -1)
-        if to in self._line:
-            leaves = turn * self._network.clock.cycle_us + row.phase_us
-            arrives = leaves + row.route.window[1] + self._network.stores[to].travel_us
-            insort(self._line[to], (arrives, next(self._serial), tag))
-            self._count(tag, 1)
-        elif tag.gate != NOWHERE:
-            self._ended(row.route, slot, turn, tag)
+    def _sorted(
+        self, left: Sequence[int], missed: Sequence[int]
+    ) -> tuple[dict[str, list[int]], dict[str, list[str]]]:
+        """Return, by outlet, the slots of the items that come there and the names of those that lack."""
+        came: dict[str, list[int]] = {}
+        lacking = {outlet: list(names) for outlet, names in self._always_lacking.items()}
+        for slot in left:
+            if self._network.slots[slot].route.lost is None:
+                for outlet in self._ends[slot]:
+                    came.setdefault(outlet, []).append(slot)
+        lost = (slot for slot in left if self._network.slots[slot].route.lost is not None)
+        for slot in chain(lost, missed):
+            for outlet in self._ends[slot]:
+                lacking.setdefault(outlet, []).append(self._name(slot))
+        return came, lacking
 
-    def _count(self, tag: _Tag, change: int) -> None:
-        if tag.gate != NOWHERE:
-            self._open[tag.turn].under_way += change
+    def _name(self, slot: int) -> str:
+        return self._network.gates[self._network.slots[slot].gate].item
 
-    def _ended(self, route: Route, slot: int, turn: int, tag: _Tag) -> None:
-        ledger = self._open[tag.turn]
-        if route.lost is not None:
-            ledger.lacking.append(self._network.gates[tag.gate].item)
-        elif route.end in self._expects:
-            ledger.came.setdefault(route.end, []).append((slot, turn - tag.turn, tag.gate))
-
-    def _not_born(self, slot: int, turn: int) -> None:
-        """Note that an item that was meant did not leave its first gate."""
-        row = self._network.slots[slot]
-        if row.store not in self._line:
-            self._open[turn].lacking.append(self._network.gates[row.gate].item)
-
-    def _compare(self, outlet: str, turn: int, ledger: _Turn) -> None:
-        came = tuple(ledger.came.get(outlet, ()))
-        key = (outlet, came, tuple(ledger.lacking))
+    def _compare(self, outlet: str, turn: int, came: tuple[int, ...], lacking: tuple[str, ...]) -> None:
+        key = (outlet, came, lacking)
         if key not in self._verdicts:
-            items = [self._came(*entry) for entry in came]
-            self._verdicts[key] = compared(items, self._expects[outlet], ledger.lacking)
+            self._verdicts[key] = compared(
+                [self._came(slot) for slot in came], self._expects[outlet], lacking
+            )
         mismatch = self._verdicts[key]
         if mismatch is not None:
             self.found.append(WrongOrder(outlet, turn, mismatch))
             del self._expects[outlet]
 
-    def _came(self, slot: int, later: int, gate: int) -> Came:
-        row, clock = self._network.slots[slot], self._network.clock
-        earliest, latest = row.route.window
-        start = later * clock.cycle_us + row.phase_us
-        return Came(self._network.gates[gate].item, gate, slot, start + earliest, start + latest)
-
-    def state(self) -> State:
-        """Return the items in followed magazines and what is known of turns not compared yet."""
-        if not self._expects or not self._line:
-            return ()
-        turn = self._turn
-        start = turn * self._network.clock.cycle_us
-        lines = tuple(
-            tuple(
-                (max(arrives - start, -1), turn - tag.turn if tag.gate >= 0 else 0, tag.gate)
-                for arrives, _, tag in line
-            )
-            for line in self._line.values()
-        )
-        ledgers = tuple(
-            (
-                turn - then,
-                ledger.under_way,
-                tuple(ledger.lacking),
-                tuple((o, tuple(c)) for o, c in ledger.came.items()),
-            )
-            for then, ledger in self._open.items()
-        )
-        return lines, ledgers
+    def _came(self, slot: int) -> Came:
+        row = self._network.slots[slot]
+        earliest, latest = (row.phase_us + offset for offset in row.route.window)
+        return Came(self._name(slot), row.gate, slot, earliest, latest)
 
 
-def is_followed(store: Store) -> bool:
-    """Return whether items keep their turn and name through a magazine: it is filled through gates alone.
-
-    Where a supply fills it too, what comes out cannot be told apart and begins anew at its gate.
-    """
-    return store.fed and store.supply < 0
+def _ends(slot: Slot, flow: Flow) -> frozenset[str]:
+    """Return where an item of a slot comes, or may have been meant to come if it is misrouted."""
+    if slot.route.lost is None:
+        return frozenset((slot.route.end,))
+    return reach(flow, flow.gates[slot.gate].to)
 
 
 def _comparable(network: Network, flow: Flow) -> dict[str, tuple[str, ...]]:
@@ -246,18 +164,15 @@ def _comparable(network: Network, flow: Flow) -> dict[str, tuple[str, ...]]:
     dark = {end for gate in flow.gates if gate.id in network.left_out for end in reach(flow, gate.to)}
     unknown = {slot.gate for slot in network.slots if not slot.route.known}
     dark |= {end for index in unknown for end in reach(flow, flow.gates[index].to)}
-    return {
-        outlet.id: outlet.expects
-        for outlet in flow.outlets
-        if outlet.expects is not None and outlet.id not in dark
-    }
+    return {outlet.id: outlet.expects for outlet in flow.outlets if outlet.expects and outlet.id not in dark}
 
 
-def _always_lacking(network: Network) -> tuple[str, ...]:
-    """Return the names of items that openings of first gates are meant to let out but never can."""
-    names: list[str] = []
+def _always_lacking(network: Network, flow: Flow) -> dict[str, list[str]]:
+    """Return, by where they could come, names of items that are meant to leave but never can."""
+    names: dict[str, list[str]] = {}
     for opening in network.openings:
-        store = network.ends[network.gates[opening.gate].source]
-        if not is_followed(network.stores[store]):
-            names += [network.gates[opening.gate].item] * max(0, opening.meant - opening.slots)
-    return tuple(names)
+        gate = network.gates[opening.gate]
+        never = max(0, opening.meant - opening.slots)
+        for end in reach(flow, gate.to) if never else ():
+            names.setdefault(end, []).extend([gate.item] * never)
+    return names

@@ -97,8 +97,8 @@ class Verdicts:
             if opening.why:
                 yield 0, opening.begin_us, "missed-release", index, None
         for (index, kind), fall in run.shortfalls.items():
-            phase = self._network.slots[fall.slot].phase_us
-            yield fall.turn, phase, self._rule(kind), index, (fall, kind)
+            slot = self._network.slots[fall.slot]
+            yield fall.turn + slot.carry, slot.phase_us, self._rule(kind), index, (fall, kind)
 
     @staticmethod
     def _rule(kind: str) -> str:
@@ -107,7 +107,7 @@ class Verdicts:
     def _repeat(self, index: int) -> int:
         """Count an opening within one turn of its own stack, so that its repeats in a cycle are one."""
         opening = self._network.openings[index]
-        own = [i for i, other in enumerate(self._network.openings) if other.gate == opening.gate]
+        own = self._network.own_openings[opening.gate]
         lane = self._project.lane(self._gate(opening.gate).state.lane)
         repeats = self._project.stack_of(lane).turns
         each = len(own) // repeats if len(own) > repeats else 1
@@ -287,7 +287,7 @@ def feed(network: Network, store: int) -> dict[str, Fact]:
     pace = network.sources[source].pace if source >= 0 else None
     if pace is None:
         return {}
-    drawn = sum(slot.store in network.sources[source].members for slot in network.slots)
+    drawn = network.drawn_by_source[source]
     fed_per_min = US_PER_MIN / (pace.whole + pace.part / pace.parts)
     gives_per_min = drawn * US_PER_MIN / network.clock.cycle_us
     slow = fed_per_min < gives_per_min * (1 - LIMIT)

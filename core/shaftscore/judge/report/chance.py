@@ -6,7 +6,7 @@ belongs to; where nothing that it reads changed, it still holds.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from shaftscore.judge.findings import Finding
 from shaftscore.judge.flow import FlowResult
@@ -21,34 +21,55 @@ RULES = ("thin-margin",)
 
 @dataclass(frozen=True)
 class Chance:
-    """A spread (None where no rule limits anything), its finding, its project, and what it was read from."""
+    """A spread (None where no rule limits anything), its finding, its project, and what it was read from.
+
+    errors: how many the machine as drawn has; with any the chance is 0, also where there is no spread.
+    """
 
     spread: Spread | None
     finding: Finding | None
     project: Project
     reads: Reads
+    errors: int = 0
+
+    @property
+    def share(self) -> float | None:
+        """The chance, 0 to 1, or None where nothing was judged."""
+        if self.spread is None:
+            return 0.0 if self.errors else None
+        return self.spread.chance
 
 
 def chance(
-    solution: Solution, flow: FlowResult | None, before: Chance | None, *, late: bool, current: bool
+    solution: Solution,
+    flow: FlowResult | None,
+    before: Chance | None,
+    *,
+    errors: int,
+    late: bool,
+    current: bool,
 ) -> Chance | None:
     """Draw machines, or take the last result where it still holds or where there is no time.
 
-    current: `before` belonged to the project of its report. None in a hurry without a result before.
+    errors: how many the machine as drawn has. current: `before` belonged to the project of its report. None
+    in a hurry without a result before.
     """
     project = solution.project
-    reads = _reads(solution, flow)
+    reads = (errors > 0, *_reads(solution, flow))
     if before is not None and same_reads(reads, before.reads):
-        return Chance(before.spread, before.finding, project if current else before.project, reads)
+        spread, of = before.spread, project if current else before.project
+        if spread is not None and spread.errors != errors:
+            spread = replace(spread, errors=errors)
+        return Chance(spread, before.finding, of, reads, errors)
     if not late:
         return before
-    spread = find_spread(solution, flow)
+    spread = find_spread(solution, flow, errors=errors)
     finding = None if spread is None else thin_margin(solution, flow, spread)
-    return Chance(spread, finding, project, reads)
+    return Chance(spread, finding, project, reads, errors)
 
 
 def _reads(solution: Solution, flow: FlowResult | None) -> Reads:
-    """Return all that the chance depends on."""
+    """Return all that the chance depends on, but for the errors of the machine as drawn."""
     project = solution.project
     lists = (*project.rules, *project.stacks, *solution.lanes.values())
     counts = (len(project.rules), len(project.stacks))

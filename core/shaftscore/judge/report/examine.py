@@ -105,15 +105,16 @@ def examine(
     memo = Memo(before.kept if before else {}, slow_cures=late)
     run = _flow(solution, before, late, chosen)
     loads = machine_loads(solution, before.loads if before else None)
-    chance = _chance(solution, run, before, late=late)
     margins = rule_margins(solution, before.margins if before else ())
     findings = [
         *run_checks(CHECKS, solution, memo),
         *_flow_findings(run, solution),
         *_load_findings(loads, memo),
         *_drive_findings(loads, before, late=late, whole=chosen is None),
-        *_chance_findings(chance, project),
     ]
+    errors = sum(finding.severity is Severity.ERROR for finding in findings)
+    chance = _chance(solution, run, before, errors=errors, late=late)
+    findings += _chance_findings(chance, project)
     return Report(
         project=project,
         solution=solution,
@@ -205,11 +206,13 @@ def _drive_findings(
     return [finding for finding in before.findings if finding.rule in DRIVE_RULES] if before else ()
 
 
-def _chance(solution: Solution, run: _FlowRun, before: Report | None, *, late: bool) -> chances.Chance | None:
+def _chance(
+    solution: Solution, run: _FlowRun, before: Report | None, *, errors: int, late: bool
+) -> chances.Chance | None:
     """Draw machines, where the flow that they are judged with is this project's."""
     last = before.chance if before is not None else None
     current = last is not None and before is not None and last.project is before.project
-    return chances.chance(solution, run.result, last, late=late, current=current)
+    return chances.chance(solution, run.result, last, errors=errors, late=late, current=current)
 
 
 def _chance_findings(chance: chances.Chance | None, project: Project) -> list[Finding]:

@@ -182,9 +182,9 @@ def _magazine(result: MagazineResult) -> Json:
 
 
 def _margin(report: Report) -> Json | None:
-    """Return the smallest margin and the chance that a machine works; null where no rule limits anything."""
+    """Return the smallest margin and the chance that a machine works; null where there is neither."""
     margin = report.margin
-    if margin is None and report.spread is None:
+    if margin is None and (report.chance is None or report.chance.share is None):
         return None
     return {
         "smallest_deg": None if margin is None else finite(margin.smallest_deg),
@@ -193,12 +193,16 @@ def _margin(report: Report) -> Json | None:
 
 
 def _chance(report: Report) -> Json:
-    """Return the chance with its interval; null where nothing limits it, absent where nothing was drawn."""
+    """Return the chance with its interval; null where nothing limits it, absent where nothing was drawn.
+
+    With errors of the machine as drawn it is 0, also where there was nothing to draw machines for.
+    """
     spread = report.spread
     if report.chance is None:
         return {}
     if spread is None:
-        return dict.fromkeys(("chance", "chance_low", "chance_high", "machines"))
+        share = report.chance.share
+        return {**dict.fromkeys(("chance", "chance_low", "chance_high"), share), "machines": None}
     return {
         "chance": spread.chance,
         "chance_low": spread.low,

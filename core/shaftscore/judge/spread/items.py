@@ -24,6 +24,20 @@ from shaftscore.judge.spread.judged import LOST, covered
 from shaftscore.judge.spread.machines import Held, Machines, Part
 from shaftscore.model import Channel, Diverter, Flow, Gate
 
+MOST_ITEMS = 1_000
+"""Items a turn that are followed; with more, what moves is judged in the machine as drawn only."""
+
+
+def is_crowded(machines: Machines, flow: Flow) -> bool:
+    """Return whether more items leave in a turn than are followed."""
+    return sum(_meant(machines, gate) for gate in flow.gates) > MOST_ITEMS
+
+
+def _meant(machines: Machines, gate: Gate) -> int:
+    """Count the items that a gate is meant to let out in a turn."""
+    held = [one for one in machines.held(gate.state) if one.present[0] and one.meant[0]]
+    return len(held) * (1 if gate.mode == "single" else gate.items)
+
 
 def openings(machines: Machines, gate: Gate) -> Iterator[Part]:
     """Judge every opening of a gate."""

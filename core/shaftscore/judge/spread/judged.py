@@ -20,8 +20,8 @@ from shaftscore.judge.spread.draws import Floats
 from shaftscore.judge.spread.machines import Held, Machines, Part, State, apart
 from shaftscore.model import Exclusive, LevelState, Order, Requires, Rule
 
-LOST = -TURN
-"""Slack of what a machine does not do at all, degrees."""
+LOST = -np.inf
+"""Slack of what a machine does not do at all, degrees: less than any other."""
 
 
 def parts_of(machines: Machines, rule: Rule) -> Iterator[Part]:

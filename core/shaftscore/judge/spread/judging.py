@@ -12,10 +12,10 @@ import numpy as np
 from shaftscore.base.tolerance import LIMIT
 from shaftscore.judge.flow import FlowResult
 from shaftscore.judge.spread.draws import Floats
-from shaftscore.judge.spread.items import Ways, feeds, headways, openings, ways
+from shaftscore.judge.spread.items import Ways, feeds, headways, is_crowded, openings, ways
 from shaftscore.judge.spread.judged import parts_of, sweeps
 from shaftscore.judge.spread.machines import Machines, Part
-from shaftscore.judge.spread.outlets import is_followed, orders
+from shaftscore.judge.spread.outlets import orders
 from shaftscore.judge.spread.stock import stocks
 from shaftscore.model import Channel, Diverter, Exclusive, Flow, Magazine, Outlet, Project, Requires, Supply
 
@@ -98,6 +98,8 @@ def _items(machines: Machines, result: FlowResult | None) -> Iterator[tuple[Kind
         return
     for gate in flow.gates:
         yield "release", gate.id, openings(machines, gate)
+    if is_crowded(machines, flow):
+        return
     moved = _Late(machines, flow)
     for channel in flow.channels:
         yield "headway", channel.id, moved.headways(channel)
@@ -140,7 +142,7 @@ class _Late:
         yield from feeds(self.machines, self.flow, result, supply.id, judged)
 
     def orders(self, outlet: Outlet) -> Iterator[Part]:
-        if outlet.expects and is_followed(self.flow, outlet):
+        if outlet.expects:
             yield from orders(outlet, self._ways.ended.get(outlet.id, ()))
 
     def diverted(self, channel: Channel) -> Iterator[Part]:

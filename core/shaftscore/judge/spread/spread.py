@@ -22,6 +22,7 @@ from shaftscore.base.progress import Progress, Silent
 from shaftscore.base.tolerance import LIMIT
 from shaftscore.judge.flow import FlowResult
 from shaftscore.judge.spread.draws import Errors, Floats, disc_of, draw, moving
+from shaftscore.judge.spread.items import is_crowded
 from shaftscore.judge.spread.judging import Judged, Key, Kind, holding, judge, lanes_of, smallest
 from shaftscore.judge.spread.left_out import left_out
 from shaftscore.judge.spread.machines import Machines
@@ -52,8 +53,8 @@ class RuleSpread:
     """One rule: see `shaftscore.judge.spread.judging.Judged` for kind and what.
 
     lanes: of its tightest place. smallest_deg: slack in the nominal machine. worst_deg: in the worst case.
-    Both are infinite where nothing limits it, and -360 for what does not happen at all. chance: share of
-    machines in which the rule holds.
+    Both are infinite where nothing limits it, and minus infinity for what does not happen at all. chance:
+    share of machines in which the rule holds.
     """
 
     kind: Kind
@@ -76,8 +77,8 @@ class LaneCost:
 class Histogram:
     """Counts of machines by their smallest slack: edges (b + 1,) degrees, rising; counts (b,).
 
-    Machines in which something does not happen at all are in the first column. Where machines stand on both
-    sides of 0, it is an edge.
+    Machines in which something does not happen at all have no slack and are not in it. Where machines stand
+    on both sides of 0, it is an edge.
     """
 
     edges_deg: tuple[float, ...]
@@ -89,11 +90,12 @@ class Spread:
     """What drawing machines gives; see the module's text for what the chance covers.
 
     machines, seed: how they were drawn. chance: share in which all rules hold; low, high: its 95 %
-    confidence interval. rules: each on its own. holds: whether the nominal machine keeps all of them.
-    worst_deg: the smallest slack in the worst case. costs: lanes whose errors cost most first; empty where
-    the nominal machine fails or all work. needed_disc_angle_deg: the largest disc_angle_deg with which the
-    chance is 99 %, all else as it is: None where none is needed or none is enough. left_out: sentences of
-    what the chance says nothing about.
+    confidence interval; all three are 0 where the nominal machine has errors. rules: each on its own. holds:
+    whether the nominal machine keeps all of them and has no other error. worst_deg: the smallest slack in
+    the worst case. costs: lanes whose errors cost most first; empty where the nominal machine fails or all
+    work. needed_disc_angle_deg: the largest disc_angle_deg with which the chance is 99 %, all else as it is:
+    None where none is needed or none is enough. left_out: sentences of what the chance says nothing about.
+    errors: of the nominal machine. lost: drawn machines in which something does not happen at all.
     """
 
     machines: int
@@ -108,6 +110,8 @@ class Spread:
     needed_disc_angle_deg: float | None
     histogram: Histogram
     left_out: tuple[str, ...] = ()
+    errors: int = 0
+    lost: int = 0
 
     @property
     def tightest_first(self) -> tuple[RuleSpread, ...]:
@@ -126,10 +130,13 @@ def find_spread(
     machines: int = MACHINES,
     seed: int = SEED,
     progress: Progress | None = None,
+    *,
+    errors: int = 0,
 ) -> Spread | None:
     """Draw machines and judge them; None where no rule limits anything.
 
-    flow: the nominal machine's result, for the rates that it needs. Raises Cancelled as
+    flow: the nominal machine's result, for the rates that it needs. errors: what is wrong with the nominal
+    machine; with any the chance is 0, since all that are built have them too. Raises Cancelled as
     `progress` does.
     """
     said = progress or Silent()
@@ -140,8 +147,8 @@ def find_spread(
     if not judged or bool(np.isposinf(slack).all()):
         return None
     held = holding(slack)
-    low, high = wilson_interval(held, machines)
-    holds = bool(slack[0] >= -LIMIT)
+    low, high = (0.0, 0.0) if errors else wilson_interval(held, machines)
+    holds = not errors and bool(slack[0] >= -LIMIT)
     said.report(0.3, "The worst case")
     worst = worst_cases(drawn, judged, flow)
     said.report(0.4, "Which lane costs most")
@@ -151,7 +158,7 @@ def find_spread(
     return Spread(
         machines=machines,
         seed=seed,
-        chance=held / machines,
+        chance=0.0 if errors else held / machines,
         low=low,
         high=high,
         rules=tuple(_rule(one, worst, machines) for one in judged),
@@ -160,8 +167,15 @@ def find_spread(
         costs=costs,
         needed_disc_angle_deg=needed,
         histogram=_histogram(slack[1:]),
-        left_out=left_out(solution.project, judged),
+        left_out=left_out(solution.project, judged, crowded=_is_crowded(drawn)),
+        errors=errors,
+        lost=int(np.count_nonzero(np.isneginf(slack[1:]))),
     )
+
+
+def _is_crowded(drawn: Machines) -> bool:
+    flow = drawn.project.flow
+    return flow is not None and is_crowded(drawn, flow)
 
 
 def chance_of(solution: Solution, flow: FlowResult | None, machines: int, seed: int) -> float:
@@ -240,7 +254,7 @@ def largest_scale(enough: Callable[[float], bool]) -> float:
 
 
 def _histogram(slack: Floats) -> Histogram:
-    """Count smallest slacks; those that are not there at all, or far under the rest, in the first column."""
+    """Count the smallest slacks that are numbers; those far under the rest in the first column."""
     finite = slack[np.isfinite(slack)]
     if not len(finite):
         return Histogram((), ())

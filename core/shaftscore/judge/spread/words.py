@@ -1,6 +1,7 @@
 """What the chance says, in the maker's words: its headline, each rule's name, and what it leaves out.
 
-A margin of -360 is that of what does not happen at all; an infinite one is that of what nothing limits.
+A margin of minus infinity is that of what does not happen at all; an infinite one is that of what nothing
+limits.
 """
 
 from __future__ import annotations
@@ -9,7 +10,6 @@ import math
 
 from shaftscore.base import wording
 from shaftscore.judge.findings.naming import lane_text, state_text
-from shaftscore.judge.spread.judged import LOST
 from shaftscore.judge.spread.spread import ENOUGH, RuleSpread, Spread
 from shaftscore.model import Exclusive, Project, Requires
 
@@ -24,7 +24,28 @@ def headline(spread: Spread) -> str:
 
 def details(project: Project, spread: Spread) -> str:
     """Write the confidence interval, which lane's error costs most, and what would be enough."""
-    return " ".join(filter(None, (_interval(spread), _costliest(project, spread), _enough(project, spread))))
+    if spread.errors:
+        return without_chance(spread.errors)
+    said = (_interval(spread), _lost(spread), _costliest(project, spread), _enough(project, spread))
+    return " ".join(filter(None, said))
+
+
+NONE_WORKS = f"{wording.percent(0.0, 1)} of machines work"
+"""The headline where the machine as drawn has errors."""
+
+
+def without_chance(errors: int) -> str:
+    """Return why no machine works: the count of errors of the machine as drawn."""
+    return (
+        f"The machine as drawn has {wording.counted(errors, 'error')}, so no machine built to it works; "
+        "see the findings first."
+    )
+
+
+def _lost(spread: Spread) -> str:
+    if not spread.lost:
+        return ""
+    return f"In {spread.lost:,} of them something required does not happen; they fail and have no margin."
 
 
 def _interval(spread: Spread) -> str:
@@ -69,7 +90,7 @@ def chance_text(share: float) -> str:
 
 def margin_text(degrees: float) -> str:
     """Write a margin, degrees."""
-    if degrees <= LOST:
+    if degrees == -math.inf:
         return "does not happen"
     return wording.degrees(degrees, 2) if math.isfinite(degrees) else "any"
 

@@ -115,6 +115,15 @@ def test_a_state_that_never_begins_breaks_an_order() -> None:
     assert not interlocks(turned)
 
 
+def test_a_state_that_never_begins_is_one_finding_however_often_the_first_begins() -> None:
+    first = lane("A", ("open", 20, 40), ("closed", 60, 80), ("open", 120, 150), ("closed", 190, 350))
+    for other in (lane("B", ("open", 0, 360)), lane("B", ("closed", 0, 360))):
+        project = machine(first, other, rules=(order(at("a", OPEN), at("b", OPEN), max_s=1.0),))
+        (finding,) = interlocks(project)
+        assert words(finding, project).what == "B open never begins after A open."
+        assert finding.value is None
+
+
 def test_an_order_of_a_state_with_itself_counts_to_its_next_begin() -> None:
     rule = order(at("a", OPEN), at("a", OPEN), min_s=9.9, max_s=10.1)
     assert not interlocks(machine(gate("A", 100, 120), rules=(rule,), rpm=6.0))

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import json
+import math
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -9,6 +12,7 @@ from hypothesis import strategies as st
 from shaftscore.edits import BlockRef, apply_edit
 from shaftscore.judge.checks.exclusive import closeness
 from shaftscore.judge.checks.margin import Margin, rule_margins, smallest_margin, smallest_of
+from shaftscore.judge.report import examine, report_json
 from shaftscore.model import Project
 from shaftscore.solution import solve
 from tests.machines import at, exclusive, gate, lane, machine, order, requires, within
@@ -60,6 +64,15 @@ def test_order_counts_to_both_limits() -> None:
     assert found == Margin(pytest.approx(5.0), ("a", "b"))
     found = margin(machine(gate("A", 100, 120), gate("B", 169, 180), rules=(early,)))
     assert found == Margin(pytest.approx(3.0), ("a", "b"))
+
+
+def test_what_never_happens_has_no_number_of_degrees() -> None:
+    never = order(half("a"), at("b", "open"), max_s=2.0)
+    project = machine(gate("A", 100, 120), lane("B", ("open", 0, 360)), rules=(never,))
+    assert margin(project) == Margin(-math.inf, ("a", "b"))
+    made = json.loads(json.dumps(report_json(examine(project)), allow_nan=False))["margin"]
+    assert (made["smallest_deg"], made["between"]) == (None, ["a", "b"])
+    assert "-360" not in json.dumps(made)
 
 
 @given(st.lists(st.integers(0, 35), min_size=2, max_size=6, unique=True), st.integers(0, 20))

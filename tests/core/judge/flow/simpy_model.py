@@ -30,7 +30,7 @@ ARRIVAL, SUPPLY, GATE = 0, 2, 10
 
 @dataclass(eq=False)
 class Item:
-    """One item: the turn and the name that its first gate gave it; None without."""
+    """One item: the turn and the name that the gate gave it which it left last; None without."""
 
     turn: int | None = None
     name: str = ""
@@ -71,11 +71,11 @@ class Model:
         self.speed = Fraction(str(speed_rpm))
         self.log: list[tuple[int, str, str]] = []
         self.short: list[tuple[str, str, int]] = []
+        self.starved: list[tuple[str, int]] = []
         self.lost: list[tuple[str, int]] = []
         self.ends: dict[str, list[Arrived]] = {c.id: [] for c in flow.channels}
         self.outlets: dict[str, list[Arrived]] = {o.id: [] for o in flow.outlets}
-        self.lacking: list[tuple[int, str]] = []
-        self.travelling: list[Item] = []
+        self.lacking: list[tuple[int, str, set[str]]] = []
         self.serial = itertools.count()
         self.stores = {m.id: Store(m) for m in flow.magazines}
         self.channels = {c.id: c for c in flow.channels}
@@ -155,9 +155,7 @@ class Model:
         self.env.process(self.travel(store, item, self.env.now + after + self.us(store.record.travel_s)))
 
     def travel(self, store: Store, item: Item, arrives: int) -> Process:
-        self.travelling.append(item)
         yield self.at(arrives, ARRIVAL)
-        self.travelling.remove(item)
         store.items.append((arrives, next(self.serial), item))
         self.log.append((arrives, "arrived", store.record.id))
 
@@ -172,8 +170,7 @@ class Model:
                 moments = (
                     self.moments(gate, start, end - begin) if self.reloaded(gate, openings, place) else []
                 )
-                if not self.behind_a_gate(self.stores[gate.source].record):
-                    self.lacking += [(turn, gate.item)] * (meant - len(moments))
+                self.lacking += [(turn, gate.item, self.leads_to(gate.to))] * (meant - len(moments))
                 out = 0
                 for tried, moment in enumerate(moments):
                     if moment > self.env.now:
@@ -203,8 +200,10 @@ class Model:
     def try_out(self, gate: Gate, out: int, failed: int, meant: int) -> int:
         """Let an item out, or note that one that was meant did not leave."""
         left = self.let_out(gate)
-        if not left and out + failed < meant and not self.behind_a_gate(self.stores[gate.source].record):
-            self.lacking.append((self.env.now // self.cycle, gate.item))
+        if not left and out + failed < meant:
+            end, _, lost = self.way(gate, self.env.now)
+            ends = self.leads_to(gate.to) if lost else {end}
+            self.lacking.append((self.env.now // self.cycle, gate.item, ends))
         return left
 
     def let_out(self, gate: Gate) -> int:
@@ -218,9 +217,8 @@ class Model:
             self.log.append((self.env.now, "no room", gate.id))
         else:
             store.items.sort(key=lambda entry: entry[:2])
-            item = store.items.pop(0)[2]
-            if not self.behind_a_gate(store.record):
-                item = Item(self.env.now // self.cycle, gate.item)
+            store.items.pop(0)
+            item = Item(self.env.now // self.cycle, gate.item)
             self.log.append((self.env.now, "left", gate.id))
             store.taken -= 1
             waiting, store.freed = store.freed, []
@@ -238,8 +236,8 @@ class Model:
             self.send(self.stores[end], item, after[1], log=False)
         elif lost:
             self.lost.append((gate.id, self.env.now))
-            if item.turn is not None:
-                self.lacking.append((item.turn, item.name))
+            assert item.turn is not None
+            self.lacking.append((item.turn, item.name, self.leads_to(gate.to)))
         elif end in self.outlets:
             window = (self.env.now + after[0], self.env.now + after[1])
             self.outlets[end].append(Arrived(item, gate.id, window))
@@ -250,13 +248,14 @@ class Model:
             self.short.append(("double-release", gate.id, turn))
         if tries < meant:
             self.short.append(("missed-release", gate.id, turn))
-        if out < meant and self.since(start, "empty", gate):
+        if out < meant and (empty := self.since(start, "empty", gate)):
             self.short.append(("starvation", gate.id, turn))
+            self.starved.append((gate.id, min(empty)))
         if out < meant and self.since(start, "no room", gate):
             self.short.append(("missed-release", gate.id, turn))
 
-    def since(self, start: int, kind: str, gate: Gate) -> bool:
-        return any(entry[1:] == (kind, gate.id) and entry[0] >= start for entry in self.log)
+    def since(self, start: int, kind: str, gate: Gate) -> list[int]:
+        return [entry[0] for entry in self.log if entry[1:] == (kind, gate.id) and entry[0] >= start]
 
     # ---- channels
     def way(self, gate: Gate, now: int) -> tuple[str, list[tuple[str, Window]], bool]:
@@ -293,12 +292,6 @@ class Model:
                 yield start + turn * self.cycle, stop + turn * self.cycle
 
     # ---- what follows from the log
-    def behind_a_gate(self, magazine: Magazine) -> bool:
-        """Whether what comes out of a magazine went through a gate before."""
-        if magazine.source in {supply.id for supply in self.flow.supplies}:
-            return False
-        return any(magazine.id in self.leads_to(gate.to) for gate in self.flow.gates)
-
     def leads_to(self, to: str | None) -> set[str]:
         if to is None:
             return set()
@@ -320,14 +313,8 @@ class Model:
         return found
 
     def wrong_turns(self, outlet: str, expects: Sequence[str]) -> set[int]:
-        """The turns, all of whose items have come to an end, in which an outlet gets something else."""
-        lying = [entry[2] for store in self.stores.values() for entry in store.items]
-        open_turns = {item.turn for item in [*self.travelling, *lying]}
-        return {
-            turn
-            for turn in range(self.turns)
-            if turn not in open_turns and not self.as_expected(outlet, expects, turn)
-        }
+        """The turns in which an outlet gets something else."""
+        return {turn for turn in range(self.turns) if not self.as_expected(outlet, expects, turn)}
 
     def as_expected(self, outlet: str, expects: Sequence[str], turn: int) -> bool:
         came = [arrived for arrived in self.outlets[outlet] if arrived.item.turn == turn]
@@ -337,7 +324,7 @@ class Model:
                 swaps = one.window[1] > other.window[0] or sum(one.window) == sum(other.window)
                 if swaps:
                     return False
-        lacking = Counter(name for then, name in self.lacking if then == turn)
+        lacking = Counter(name for then, name, ends in self.lacking if then == turn and outlet in ends)
         names = [arrived.item.name for arrived in came]
         missing = len(expects) - len(names)
         return missing >= 0 and any(

@@ -4,15 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from shaftscore.base.angles import Arcs
+from shaftscore.base.progress import Silent
 from shaftscore.judge.flow.clock import Clock
 from shaftscore.judge.flow.engine import Kind, Run
 from shaftscore.judge.flow.meetings import Meetings, Near
 from shaftscore.judge.flow.network import Network, network
-from shaftscore.judge.flow.observed import Lost
+from shaftscore.judge.flow.observed import Lost, Observer
 from shaftscore.judge.flow.order import Order
 from shaftscore.model import (
     Branch,
@@ -27,7 +29,7 @@ from shaftscore.model import (
     State,
     Supply,
 )
-from tests.core.judge.flow.building import Interval, Intervals, opened
+from tests.core.judge.flow.building import Interval, Intervals, opened, project
 from tests.core.judge.flow.simpy_model import Angles, Model
 
 TURNS = 7
@@ -180,8 +182,25 @@ def test_same_events_as_simpy(case: Case) -> None:
     assert _shortfalls(run) == _earliest(((rule, gate), turn) for rule, gate, turn in model.short)
     wrong = {found.outlet: found.turn for found in order.found}
     for outlet in flow.outlets:
-        turns = set() if outlet.expects is None else model.wrong_turns(outlet.id, outlet.expects)
+        turns = model.wrong_turns(outlet.id, outlet.expects) if outlet.expects else set()
         assert (wrong[outlet.id] in turns) if outlet.id in wrong else not turns
+
+
+@settings(max_examples=150)
+@given(cases())
+def test_each_starving_gate_is_found_where_simpy_sees_it_first(case: Case) -> None:
+    flow, states, speed = case
+    model = Model(flow, speed, lambda state: plain(states, state), TURNS).run()
+    made = project(flow, speed, lanes={state.lane for state in states})
+    judged = Observer(TURNS).observe(made, Clock.of(speed), states.get, Silent()).judged
+    seen = {one.finding.lanes[0]: one.finding for one in judged if one.finding.rule == "starvation"}
+    first: dict[str, int] = {}
+    for gate, time in model.starved:
+        first[gate] = min(time, first.get(gate, time))
+    turns = {gate: time // model.cycle + 1 for gate, time in first.items()}
+    assert {gate: found.turn for gate, found in seen.items()} == turns
+    for gate, found in seen.items():
+        assert found.start_deg == pytest.approx(first[gate] % model.cycle * 360 / model.cycle, abs=1e-3)
 
 
 def _gates(net: Network, near: Near) -> frozenset[str]:

@@ -14,7 +14,7 @@ from shaftscore.judge.flow.network import network
 from shaftscore.judge.flow.observed import run_on
 from shaftscore.judge.flow.order import Order
 from shaftscore.model import Flow
-from tests.core.judge.flow.building import Intervals, States, at, one, opened, result
+from tests.core.judge.flow.building import Intervals, States, at, gate, magazine, one, opened, result
 from tests.core.judge.flow.test_against_simpy import Case, cases
 
 MORE = 60
@@ -77,6 +77,28 @@ def test_a_run_that_starves_once_still_ends_when_its_state_comes_back() -> None:
     made = result(one(7.0, start=0, capacity=4, travel_s=0.0), states, max_turns=100)
     assert made.turns < 30
     assert [finding.rule for finding in made.findings] == ["starvation"]
+
+
+def test_an_opening_that_runs_through_0_is_seen_though_turn_1_changes_nothing() -> None:
+    """x starves at 1 s of turn 1 and y, open from 9.5 s on, at 0.5 s of turn 2."""
+    flow = Flow(
+        magazines=(magazine("m"), magazine("n")),
+        gates=(gate("x", "m"), gate("y", "n", mode="stream", item_s=1.0)),
+    )
+    states: States = {opened("x"): (at(36.0),), opened("y"): (at(342.0, 36.0),)}
+    found = result(flow, states).findings
+    assert [(f.rule, f.lanes, f.turn, f.start_deg) for f in found] == [
+        ("starvation", ("x",), 1, 36.0),
+        ("starvation", ("y",), 2, 18.0),
+    ]
+
+
+def test_nothing_holds_for_ever_before_every_opening_was_seen() -> None:
+    """Nothing happens in turn 1; the only opening begins at 9.5 s and finds nothing at 0.5 s of turn 2."""
+    flow = Flow(magazines=(magazine("m"),), gates=(gate("g", "m", mode="stream", item_s=1.0),))
+    made = result(flow, {opened("g"): (at(342.0, 36.0),)})
+    assert made.holds_for_ever is False
+    assert [(f.rule, f.turn) for f in made.findings] == [("starvation", 2)]
 
 
 def test_a_history_shows_counts_as_steps_and_items_in_channels() -> None:

@@ -359,7 +359,7 @@ class TestDiverters:
             ((60.0, 40.0), (60.0, 40.0), ["misrouted"]),
             ((60.0, 40.0), (85.0, 40.0), ["misrouted"]),
             ((60.0, 30.0), (90.0, 40.0), []),
-            ((180.0, 20.0), (60.0, 40.0), ["wrong-order", "wrong-order"]),
+            ((180.0, 20.0), (60.0, 40.0), ["wrong-order"]),
         ],
     )
     def test_the_state_during_the_whole_arrival_window_decides(
@@ -396,7 +396,7 @@ class TestOutlets:
             (("y", "x"), ("x", "y")),
             (("x",), ("y", "")),
             (("x", "y", "x"), ("", "x")),
-            ((), ("x", "")),
+            ((), None),
         ],
     )
     def test_a_turn_is_compared_with_expects(
@@ -429,16 +429,48 @@ class TestOutlets:
         found = result(self.flow(("x", "y"), item_s=5.0), self.XY).findings
         assert [finding.rule for finding in found] == ["missed-release"]
 
-    def test_through_a_second_magazine_an_item_keeps_its_turn_and_its_name(self) -> None:
-        """x waits in the cup until the next turn; the cup's own first item belongs to no turn."""
-        stores = (magazine("m", "s"), Magazine(id="cup", capacity=2, start_count=1))
-        flow = Flow(
+    def chained(self, *expects: str, start_count: int = 1) -> Flow:
+        """Blanks go through a press; caps come out of it. The press opens before the gate that fills it."""
+        stores = (magazine("m", "s"), Magazine(id="press", capacity=3, start_count=start_count))
+        return Flow(
             supplies=(supply("s"),),
             magazines=stores,
-            outlets=(Outlet(id="out", expects=("x",)),),
-            gates=(gate("x", "m", "cup"), gate("tip", "cup", "out")),
+            outlets=(Outlet(id="out", expects=expects),),
+            gates=(gate("x", "m", "press", item="blank"), gate("tip", "press", "out", item="cap")),
         )
-        assert result(flow, {opened("x"): (at(180.0),), opened("tip"): (at(36.0),)}).findings == ()
+
+    CHAINED: ClassVar[States] = {opened("x"): (at(180.0),), opened("tip"): (at(36.0),)}
+
+    def test_through_a_second_magazine_an_item_is_called_as_the_gate_calls_it_that_it_left_last(self) -> None:
+        assert result(self.chained("cap"), self.CHAINED).findings == ()
+
+    def test_a_message_names_the_item_that_really_arrives(self) -> None:
+        found = result(self.chained("blank"), self.CHAINED).findings
+        assert [(f.facts["got"], f.facts["expected"], f.turn) for f in found] == [("cap", "blank", 1)]
+
+    def test_items_of_two_ways_come_as_they_leave_the_gates_that_they_left_last(self) -> None:
+        """A lid leaves at 5 s, behind the cap of 1 s that came into the press one turn before."""
+        flow = self.chained("cap", "lid")
+        lids = gate("lid", "m", "out")
+        both = Flow(**{**dict(flow), "gates": (*flow.gates, lids)})
+        states = {**self.CHAINED, opened("lid"): (at(200.0),)}
+        assert result(both, states).findings == ()
+
+    def test_what_starves_behind_a_second_magazine_is_left_out(self) -> None:
+        found = result(self.chained("cap", start_count=0), self.CHAINED).findings
+        assert [(f.rule, f.lanes, f.turn) for f in found] == [("starvation", ("tip",), 1)]
+
+    def test_what_lacks_on_another_way_excuses_nothing(self) -> None:
+        """The tray's x starves in every turn; the cup wants an x that no gate sends there."""
+        flow = Flow(
+            supplies=(supply("s"),),
+            magazines=(magazine("m", "s"), magazine("n")),
+            outlets=(Outlet(id="cup", expects=("y", "x")), Outlet(id="tray")),
+            gates=(gate("x", "n", "tray"), gate("y", "m", "cup")),
+        )
+        found = {f.rule: f for f in result(flow, self.XY).findings}
+        assert found.keys() == {"starvation", "wrong-order"}
+        assert (found["wrong-order"].facts["outlet"], found["wrong-order"].facts["expected"]) == ("cup", "x")
 
 
 class TestStarvation:
@@ -477,6 +509,23 @@ class TestStarvation:
         found = result(flow, {opened("g"): (at(342.0, 36.0),)}).findings
         assert [(f.rule, f.turn) for f in found] == [("starvation", 2)]
         assert found[0].start_deg == pytest.approx(10.8)
+
+    def test_an_opening_that_runs_through_0_starves_after_the_one_before_it(self) -> None:
+        """The first opening lacks its item at 230 degrees of turn 1, the other one at 7 degrees of turn 2."""
+        flow = Flow(magazines=(magazine("m"),), gates=(gate("g", "m", mode="stream", item_s=0.5, items=1),))
+        found = result(flow, {opened("g"): (at(212.0, 20.0), at(349.0, 20.0))}).findings
+        assert [(f.rule, f.turn) for f in found] == [("starvation", 1)]
+        assert found[0].start_deg == pytest.approx(230.0)
+
+    def test_a_stream_starves_where_it_was_empty_not_where_there_was_no_room(self) -> None:
+        """No room in n at 1.4 s; at 1.6 s another gate takes m's only item; m is empty at 1.8 s."""
+        flow = Flow(
+            magazines=(magazine("m", start_count=1), magazine("n", capacity=1, start_count=1)),
+            gates=(gate("fill", "m", "n", mode="stream", item_s=0.4, items=2), gate("take", "m")),
+        )
+        states = {opened("fill"): (at(36.0, 36.0),), opened("take"): (at(57.6),)}
+        found = {f.rule: f for f in result(flow, states).findings if f.lanes == ("fill",)}
+        assert found["starvation"].start_deg == pytest.approx(36.0 * 1.8)
 
     def test_an_empty_passing_opening_starves_nobody(self) -> None:
         flow = Flow(magazines=(magazine("m", start_count=0),), gates=(gate("g", "m"),))

@@ -230,6 +230,39 @@ def test_an_outlet_that_gets_something_else_fails_in_every_machine() -> None:
     assert spread.holds is False
 
 
+def test_the_order_behind_a_second_magazine_is_judged_by_its_own_gate() -> None:
+    """Blanks lie in tube-a and leave as a; 1.8 degrees later b comes, and may travel that much faster."""
+    project = two_into_a_cup(("a", "b"), travel_percent=7.5)
+    assert project.flow is not None
+    first, second = project.flow.magazines
+    blanks = Magazine(id="blanks", source="hopper", capacity=9, start_count=9)
+    fill = replaced(draws_from("blanks", "a", to="tube-a"), id="fill", item="blank")
+    flow = replaced(
+        project.flow,
+        magazines=(blanks, replaced(first, source="blanks", start_count=5), second),
+        gates=(fill, *project.flow.gates),
+    )
+    spread = examine(replaced(project, flow=flow)).spread
+    assert spread is not None
+    (rule,) = (one for one in spread.rules if one.kind == "outlet-order")
+    assert rule.smallest_deg == pytest.approx(1.8, abs=1e-6)
+    assert rule.chance == pytest.approx(phi(1.8 / (0.9 * sqrt(2))), abs=4 * sqrt(0.073 / 10_000))
+
+
+def test_an_item_that_a_stream_lets_out_behind_0_is_the_first_of_its_turn() -> None:
+    """From 350 degrees on, 0.5 s (18 degrees) an item: 8 degrees, and then b at 101.8 degrees."""
+    project = two_into_a_cup(("a", "b"), disc_angle_deg=0.5)
+    assert project.flow is not None
+    stream, single = project.flow.gates
+    stream = replaced(stream, mode="stream", item_s=0.5)
+    flow = replaced(project.flow, gates=(stream, single))
+    lanes = (gate("A", 350, 375), project.lane("b"))
+    spread = examine(replaced(project, flow=flow, lanes=lanes)).spread
+    assert spread is not None
+    (rule,) = (one for one in spread.rules if one.kind == "outlet-order")
+    assert rule.smallest_deg == pytest.approx(101.8 - 8.0, abs=2.0)
+
+
 def test_what_is_left_out_is_said() -> None:
     spread = examine(two_into_a_cup(("a", "b"))).spread
     assert spread is not None

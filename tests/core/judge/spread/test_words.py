@@ -47,7 +47,11 @@ def test_enough_and_failing_machines_say_so() -> None:
     project = two_gates(1.0)
     assert "tolerance of ±0.90° is enough for 99 %." in details(project, spread_of(project))
     broken = two_gates(nominal_margin(0.0) + 1.0)
-    assert "breaks a rule: see the findings first." in details(broken, spread_of(broken))
+    said = details(broken, spread_of(broken))
+    assert (
+        said == "The machine as drawn has 1 error, so no machine built to it works; see the findings first."
+    )
+    assert headline(spread_of(broken)) == "0.0 % of machines work"
 
 
 def test_shares_are_never_rounded_to_all_or_nothing() -> None:
@@ -58,7 +62,7 @@ def test_shares_are_never_rounded_to_all_or_nothing() -> None:
 
 
 def test_margins_without_a_number_have_words() -> None:
-    assert margin_text(-360.0) == "does not happen"
+    assert margin_text(float("-inf")) == "does not happen"
     assert margin_text(float("inf")) == "any"
     assert margin_text(-1.25) == "\u22121.25°"
 
