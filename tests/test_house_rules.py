@@ -304,6 +304,18 @@ def test_a_planted_import_of_a_later_room_is_seen() -> None:
     assert _layer_faults(module, _imported(tree)) == [f"{module} imports frame"]
 
 
+def test_a_class_over_300_lines_says_why() -> None:
+    silent = [
+        f"{path}: {node.name}"
+        for path, tree in _trees("core", "app")
+        for node in ast.walk(tree)
+        if isinstance(node, ast.ClassDef)
+        and (node.end_lineno or 0) - node.lineno > 300
+        and "Over 300 lines, since" not in (ast.get_docstring(node) or "")
+    ]
+    assert not silent, silent
+
+
 def _functions(*folders: str) -> Iterator[tuple[Path, ast.FunctionDef]]:
     for path, tree in _trees(*folders):
         for node in ast.walk(tree):
