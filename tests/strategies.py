@@ -467,7 +467,7 @@ def projects(draw: st.DrawFn, *, clean: bool = False, most_lanes: int = 4) -> Pr
         own: [lane.id for lane in made if lane.has_disc and (lane.stack or stack_ids[0]) == own]
         for own in stack_ids
     }
-    known = [lane for lane in made if lane.kind != "rider"]
+    known = [_with_states(lane, made) for lane in made]
     fields: dict[str, Any] = draw(
         some(
             name=texts,
@@ -481,7 +481,7 @@ def projects(draw: st.DrawFn, *, clean: bool = False, most_lanes: int = 4) -> Pr
     )
     if known:
         fields |= draw(some(rules=st.lists(rules(known), max_size=3).map(tuple), flow=flows(known)))
-        leveled = [lane for lane in known if lane.levels]
+        leveled = [lane for lane in made if lane.levels]
         fields |= draw(some(measured=st.lists(_measured(leveled), max_size=2).map(tuple))) if leveled else {}
     return Project(
         format=FORMAT,
@@ -491,6 +491,14 @@ def projects(draw: st.DrawFn, *, clean: bool = False, most_lanes: int = 4) -> Pr
         lanes=tuple(made),
         **fields,
     )
+
+
+def _with_states(lane: Lane, made: Sequence[Lane]) -> Lane:
+    """Return a lane as states name it: a rider with the levels of the lane on whose disc it rides."""
+    if lane.disc_of is None:
+        return lane
+    (host,) = (other for other in made if other.id == lane.disc_of)
+    return Lane(id=lane.id, levels=host.levels)
 
 
 def _on(lane: Lane, stack: str | None) -> Lane:

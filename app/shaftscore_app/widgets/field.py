@@ -17,6 +17,7 @@ from PySide6.QtWidgets import QLabel, QLineEdit, QWidget
 
 from shaftscore.base.errors import ShaftscoreError
 from shaftscore_app.theme import Theme
+from shaftscore_app.widgets.undoing import share_undo
 
 VARIOUS = "various"
 """What a field shows where the selected things differ."""
@@ -73,6 +74,7 @@ class Field(QLineEdit):
         self.textEdited.connect(self._check)
         self.editingFinished.connect(self._enter)
         theme.changed.connect(self._fit)
+        share_undo(self)
         self._fit()
         self._write()
 

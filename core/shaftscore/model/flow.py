@@ -18,6 +18,13 @@ Count = Annotated[int, Field(ge=0, le=1_000_000)]
 """A count of items."""
 
 
+MOST_RATE_PER_MIN = 1e6
+"""Items that a supply may give in a minute, at most."""
+
+MOST_CAPACITY = 1_000_000
+"""Places that a magazine may have, at most."""
+
+
 class Supply(Record):
     """A source of items.
 
@@ -25,7 +32,7 @@ class Supply(Record):
     """
 
     id: Id
-    rate_per_min: Annotated[float, Field(gt=0, le=1e6)] | None = None
+    rate_per_min: Annotated[float, Field(gt=0, le=MOST_RATE_PER_MIN)] | None = None
 
 
 class Magazine(Record):
@@ -41,7 +48,7 @@ class Magazine(Record):
     id: Id
     source: Id | None = Field(default=None, alias="from")
     travel_s: Seconds = 0.0
-    capacity: Annotated[int, Field(ge=1, le=1_000_000)]
+    capacity: Annotated[int, Field(ge=1, le=MOST_CAPACITY)]
     start_count: Count = 0
 
     def contradictions(self) -> Iterator[Contradiction]:

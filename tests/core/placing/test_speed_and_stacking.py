@@ -4,16 +4,13 @@ from __future__ import annotations
 
 import pytest
 
-from shaftscore.base.samples import sample_folder
 from shaftscore.judge.findings import Severity
 from shaftscore.judge.report import examine
 from shaftscore.model import Project, replaced
-from shaftscore.model.loader import load_project
 from shaftscore.placing import fastest_safe_speed, lowest_interference
 from shaftscore.placing.why import at_speed
 from tests.machines import at, exclusive, gate, machine
-
-SAMPLES = sample_folder()
+from tests.samples import sample
 
 
 def errors(project: Project) -> list[str]:
@@ -62,7 +59,7 @@ def test_a_machine_that_holds_too_slowly_is_slowed_down() -> None:
 
 
 def test_the_discs_of_the_sower_in_file_order_are_untangled() -> None:
-    drawn = load_project(SAMPLES / "seedling_sower.shaft")
+    drawn = sample("seedling_sower")
     project = replaced(drawn, stacks=tuple(replaced(stack, order=()) for stack in drawn.stacks))
     assert "interference" in errors(project)
     found = lowest_interference(project)
@@ -73,7 +70,7 @@ def test_the_discs_of_the_sower_in_file_order_are_untangled() -> None:
 
 
 def test_what_keeps_apart_stays_as_it_is() -> None:
-    drawn = load_project(SAMPLES / "tea_blender.shaft")
+    drawn = sample("tea_blender")
     found = lowest_interference(drawn)
     assert found.project is drawn
     assert found.orders == found.stations == ()

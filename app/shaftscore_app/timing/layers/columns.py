@@ -15,6 +15,7 @@ from shaftscore.base.angles import Arcs
 from shaftscore.edits import BlockRef
 from shaftscore.judge.findings import Finding, Severity
 from shaftscore.make.drawing.timing.axis import Axis
+from shaftscore.make.drawing.timing.shapes import highest_mm
 from shaftscore.make.drawing.timing.strips import Detail, Strip
 from shaftscore.model import LevelState, RangeState
 from shaftscore_app.timing.layers.lane import CURVE, thick_stretch
@@ -135,8 +136,8 @@ def _paint_state_bars(
 
 def _height(scene: Scene, state: LevelState | RangeState) -> float:
     if isinstance(state, LevelState):
-        return float(scene.lane(state.lane).levels[state.level])
-    return min(state.to_mm, max(scene.lane(state.lane).levels.values(), default=0.0))
+        return float(scene.named(state.lane).levels[state.level])
+    return min(state.to_mm, highest_mm(scene.named(state.lane)))
 
 
 def paint_state_bar(painter: QPainter, look: Look, axis: Axis, bar: StateBar) -> None:

@@ -12,6 +12,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 
 import numpy as np
 
+from shaftscore.base.angles import wrap
 from shaftscore.base.tolerance import LIMIT, over, under
 from shaftscore.base.wording import millimetres, up_to
 from shaftscore.judge.checks.base import Judge, LaneCheck
@@ -22,6 +23,7 @@ from shaftscore.judge.findings.record import Fact, Subject
 from shaftscore.kinematics.motion.segments import Segment
 from shaftscore.kinematics.profiles import Place, Profile, Undercut
 from shaftscore.kinematics.profiles.places import roots
+from shaftscore.kinematics.profiles.stretches import over_limit
 from shaftscore.model import TranslatingFlat
 from shaftscore.solution import LaneSolution, Solution
 
@@ -167,17 +169,27 @@ def knife_edge(_solution: Solution, lane: LaneSolution, profile: Profile) -> Ite
 
 
 def face_width(_solution: Solution, lane: LaneSolution, profile: Profile) -> Iterator[Finding]:
-    """Find flat faces narrower than the contact needs."""
+    """Yield a finding for a flat face narrower than the contact needs, where it is passed most."""
     needed, follower = profile.needed_face_width_mm, profile.follower
     if needed is None or not isinstance(follower, TranslatingFlat):
         return
-    if over(needed, follower.face_width_mm):
+    width = follower.face_width_mm
+    if over(needed, width):
+        nodes, reach = profile.nodes, 2 * np.abs(profile.nodes.lift[1])
+        past = over_limit(
+            nodes,
+            reach - width,
+            lambda theta: 2 * np.abs(profile.at(wrap(theta)).lift[1]) - width,
+            float(nodes.theta_deg[int(np.argmax(reach))]),
+        )
         yield found(
             "face-width",
             (lane.lane.id,),
+            span=in_cycle(lane, past.worst.start, past.worst.length),
             value=needed,
-            limit=follower.face_width_mm,
-            cure=_wider(lane.lane.id, needed, follower.face_width_mm),
+            limit=width,
+            cure=_wider(lane.lane.id, needed, width),
+            others=past.others,
         )
 
 
