@@ -136,7 +136,7 @@ class ArrangeCommands(CommandGroup):
         self._dialogs.pop(kind, None)
 
     def _made_arrange(self) -> ArrangeDialog:
-        def start(prefer: str) -> Request:
+        def start(prefer: str) -> Request[Proposal | Refused]:
             order = ArrangeOrder(saved_form(self._document.committed), self._document.name, prefer)
             return partial(self._jobs.request_process, "arrange", arrange_task, (order,))
 
@@ -145,14 +145,14 @@ class ArrangeCommands(CommandGroup):
         )
 
     def _made_fastest(self) -> FastestDialog:
-        def start() -> Request:
+        def start() -> Request[SpeedFound]:
             order = (saved_form(self._document.committed), self._document.name)
             return partial(self._jobs.request_process, "fastest", fastest_task, order)
 
         return FastestDialog(self._window, self._theme, self._document, start=start)
 
     def _made_stacking(self) -> StackingDialog:
-        def start() -> Request:
+        def start() -> Request[Untangled]:
             order = (saved_form(self._document.committed), self._document.name)
             return partial(self._jobs.request_process, "stacking", stacking_task, order)
 

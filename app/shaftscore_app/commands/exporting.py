@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
-from typing import Any
+from typing import TypedDict, final
 
 from PySide6.QtCore import Signal
 
@@ -40,7 +40,27 @@ class Order:
     only_changed: bool = False
 
 
-def export_task(order: Order, progress: Progress) -> dict[str, Any]:
+@final
+class Exported(TypedDict):
+    """What an export wrote, as `ExportedDialog` shows it."""
+
+    out: Path
+    files: tuple[str, ...]
+    proved: int
+    unproved: list[str]
+    changes: str
+    notes: tuple[str, ...]
+
+
+@final
+class Unproved(TypedDict):
+    """Why an export wrote nothing: a proof failed, at a lane and an angle of its stack, degrees."""
+
+    why: str
+    place: tuple[str, float] | None
+
+
+def export_task(order: Order, progress: Progress) -> Exported | Unproved:
     """Export a project; runs in a process of its own.
 
     Raises what the export raises, but for a proof that failed: then gives its text and its place. Else
@@ -160,7 +180,7 @@ class ExportCommands(CommandGroup):
         if self._task is not None and not self._task.is_cancelled:
             self.told.emit("Export", told.fraction)
 
-    def _on_done(self, result: dict[str, Any]) -> None:
+    def _on_done(self, result: Exported | Unproved) -> None:
         self._end()
         if "why" in result:
             show = partial(self._show_place, *result["place"]) if result["place"] else None

@@ -141,7 +141,8 @@ class CouponDialog(Dialog):
 
         self._project, self._use = project, use
         self.say(EXPLAINED, muted=True)
-        self.stack, self.hole = Choice(theme, "Stack"), Choice(theme, "Hole that fits")
+        self.stack: Choice[str] = Choice(theme, "Stack")
+        self.hole: Choice[float] = Choice(theme, "Hole that fits")
         self.stack.set_options([Option(stack.id, stack.label) for stack in project.stacks])
         self.hole.set_options(
             [Option(mm, f"{round(100 * mm):02d}: {millimetres(mm, 2)}") for mm in CLEARANCES_MM]
@@ -170,7 +171,7 @@ class CouponDialog(Dialog):
         self.hole.set_shown(min(CLEARANCES_MM, key=lambda mm: abs(mm - stack.fit_clearance_mm)))
 
     def _take(self) -> None:
-        fault = self._use(self.stack.shown(), self.hole.shown())
+        fault = self._use(self.stack.given(), self.hole.given())
         self._fault.setText(fault)
         if not fault:
             self.done(Dialog.DialogCode.Accepted)

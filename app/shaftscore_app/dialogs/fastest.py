@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from PySide6.QtWidgets import QWidget
 
 from shaftscore.base.wording import rpm
-from shaftscore.edits import apply_edit
+from shaftscore.edits import set_shaft
 from shaftscore.model import Project
 from shaftscore_app.dialogs.running import Request, RunningDialog
 from shaftscore_app.document import Document
@@ -28,7 +28,7 @@ class FastestDialog(RunningDialog):
     """The dialog; it begins at once."""
 
     def __init__(
-        self, parent: QWidget, theme: Theme, document: Document, *, start: Callable[[], Request]
+        self, parent: QWidget, theme: Theme, document: Document, *, start: Callable[[], Request[SpeedFound]]
     ) -> None:
         """Look for the speed of a document's project."""
         super().__init__(parent, theme, "Fastest safe speed", "The highest speed at which everything holds")
@@ -63,7 +63,7 @@ class FastestDialog(RunningDialog):
         document, found = self._document, self.found
         if found is not None and found.speed_rpm is not None:
             speed = found.speed_rpm
-            commit(document, lambda: apply_edit(document.committed, "set_shaft", speed_rpm=speed))
+            commit(document, lambda: set_shaft(document.committed, speed_rpm=speed))
         self.close()
 
     def _look_at_project(self) -> None:

@@ -8,10 +8,11 @@ from PySide6.QtCore import QSize, Qt
 from PySide6.QtWidgets import QApplication, QFrame, QScrollArea, QVBoxLayout, QWidget
 
 from shaftscore.edits import Edited
-from shaftscore.edits.drafts import Draft, Part
+from shaftscore.edits.drafts import Part
 from shaftscore_app.document import Document
 from shaftscore_app.document.binding import commit
-from shaftscore_app.forms.editors import ABSENT, Editor
+from shaftscore_app.forms.draft import Absent, Value
+from shaftscore_app.forms.editors import Editor
 from shaftscore_app.forms.flow_form import FlowForm
 from shaftscore_app.forms.listing import ListEditor
 from shaftscore_app.forms.stacks_form import StacksForm
@@ -37,7 +38,7 @@ class FormDialog(Dialog):
         part: Part,
         editor: Editor,
         titles: Titles,
-        starter: Draft = None,
+        starter: Value = None,
     ) -> None:
         """Open a part in its editor; starter: the draft to begin with where the part is absent."""
         super().__init__(parent, theme, titles.title, titles.heading)
@@ -92,11 +93,11 @@ class FormDialog(Dialog):
 
     # Inside
 
-    def _draft(self) -> Draft:
+    def _draft(self) -> Value:
         value = self.editor.value()
-        return self._usual() if value is ABSENT else value
+        return self._usual() if isinstance(value, Absent) else value
 
-    def _usual(self) -> Draft:
+    def _usual(self) -> Value:
         """Return the draft of a part in which nothing differs from what is usual."""
         return () if isinstance(self._part.draft(self._document.committed), tuple) else {}
 

@@ -30,7 +30,7 @@ class StackingDialog(RunningDialog):
     """The dialog; it begins at once."""
 
     def __init__(
-        self, parent: QWidget, theme: Theme, document: Document, *, start: Callable[[], Request]
+        self, parent: QWidget, theme: Theme, document: Document, *, start: Callable[[], Request[Untangled]]
     ) -> None:
         """Look for a better stack of a document's project."""
         super().__init__(parent, theme, "Untangle the stacks", "Discs and followers that keep apart")

@@ -11,7 +11,7 @@ import logging
 import os
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Annotated, Any, Literal
+from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
@@ -71,13 +71,13 @@ class Settings:
         folder = Path(platformdirs.user_config_dir("shaftscore", appauthor=False))
         return Settings(folder / "settings.json", usual)
 
-    def change(self, **values: Any) -> None:
+    def change(self, **values: object) -> None:
         """Change values and write them down. Raises ValueError for a value that cannot be."""
         self.values = self._with(values)
         self._chosen |= values
         self._write()
 
-    def _with(self, values: Mapping[str, Any]) -> Values:
+    def _with(self, values: Mapping[str, object]) -> Values:
         return Values(**{**self.usual.model_dump(), **self._chosen, **values})
 
     def remember_file(self, path: Path) -> None:

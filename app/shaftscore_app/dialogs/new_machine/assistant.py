@@ -109,12 +109,12 @@ class NewMachine(Dialog):
         return Wishes(
             name=machine.name.text().strip(),
             turn=machine.turn_shown(),
-            speed_rpm=machine.speed.shown(),
-            steps=machine.steps.shown(),
+            speed_rpm=machine.speed.given(),
+            steps=machine.steps.given(),
             step_names=machine.step_names(),
             lanes=self.lanes.model.lanes(),
             follower=self.parts.follower_made(),
-            thickness_mm=self.parts.thickness.shown(),
+            thickness_mm=self.parts.thickness.given(),
             stack=self.parts.stack_made(),
         )
 

@@ -10,7 +10,7 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
-from typing import Any
+from typing import Protocol
 
 import numpy as np
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
@@ -58,6 +58,14 @@ class LevelLook:
     double: bool
 
 
+class Memory(Protocol):
+    """What is remembered until it is forgotten."""
+
+    def clear(self) -> None:
+        """Forget all."""
+        ...
+
+
 class Look:
     """What a theme gives the layers, remembered until the theme changes."""
 
@@ -74,7 +82,7 @@ class Look:
 
     def forget(self) -> None:
         """Forget what was: the theme has changed. Fonts stay where no size did."""
-        memories: list[dict[Any, Any]] = [self._pens, self._colors, self._levels, self._texts]
+        memories: list[Memory] = [self._pens, self._colors, self._levels, self._texts]
         if self._u != self.theme.u:
             memories += [self._fonts, self._widths]
         for memory in memories:
