@@ -61,8 +61,12 @@ LAWS = get_args(LawName)
 MOVE_LAWS = tuple(law for law in LAWS if law not in ("drop", "constant-velocity"))
 """Laws that suit any move between two dwells."""
 
-texts = st.text(st.characters(exclude_categories=["Cs"]), max_size=12)
-names = st.text(st.characters(exclude_categories=["Cs"]), min_size=1, max_size=12)
+DIRECTIONS = "\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069"
+"""The characters of Unicode's property Bidi_Control (PropList.txt)."""
+
+letters = st.characters(exclude_categories=["Cs", "Cc"], exclude_characters=f"{DIRECTIONS}\ufffe\uffff")
+texts = st.text(letters | st.sampled_from("\t\n\r"), max_size=12)
+names = st.text(letters | st.sampled_from("\t\n\r"), min_size=1, max_size=12)
 turns = st.sampled_from(["clockwise", "counterclockwise"])
 
 

@@ -13,7 +13,7 @@ from typing import Protocol, TypeVar
 
 from pydantic import ValidationError
 
-from shaftscore.base.errors import ShaftscoreError
+from shaftscore.base.errors import ShaftscoreError, one_line
 from shaftscore.edits import Edited
 from shaftscore_app.document import Document
 
@@ -81,4 +81,4 @@ def first_fault(error: ValidationError) -> str:
     given = fault.get("input")
     where = ".".join(str(part) for part in fault["loc"] if isinstance(part, str))
     simple = isinstance(given, int | float | str)
-    return f"{where}: {message}" + (f", got {given}" if simple else "")
+    return one_line(f"{where}: {message}" + (f", got {given}" if simple else ""))

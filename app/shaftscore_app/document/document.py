@@ -102,6 +102,7 @@ class Document(QObject):
         self._path: Path | None = None
         self._stamp: Stamp | None = None
         self._saved_depth = 0
+        self._opened = 0
         self._cursor_deg = 0.0
         self._late_for: Project | None = None
         self._rest = QTimer(self)
@@ -329,6 +330,11 @@ class Document(QObject):
             return "same"
         return "changed" if self._path.exists() else "gone"
 
+    @property
+    def opened(self) -> int:
+        """How many projects were begun: it tells one from the next, whatever their names and paths are."""
+        return self._opened
+
     def new(self, project: Project | None = None, *, path: Path | None = None) -> None:
         """Begin another project (a blank one if None); history and selection start afresh."""
         self.begin(opening_of(project or blank_project(), path))
@@ -340,6 +346,7 @@ class Document(QObject):
         """
         self._path, self._stamp, self._read_only = opening.path, opening.stamp, read_only
         self._started = True
+        self._opened += 1
         self._history.clear()
         self._reset(opening.look)
         if opening.is_unsaved:

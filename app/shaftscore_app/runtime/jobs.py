@@ -19,12 +19,14 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 from functools import partial
 from multiprocessing.connection import Connection
+from multiprocessing.process import BaseProcess
 from typing import Any, TypeAlias, TypeVar, TypeVarTuple
 
 from PySide6.QtCore import QObject, Qt, Signal, Slot
 
 from shaftscore.base.errors import Cancelled, ShaftscoreError
 from shaftscore.base.progress import Progress
+from shaftscore_app.runtime.safe_start import UnsafeStart, safe_path
 
 T = TypeVar("T")
 Ts = TypeVarTuple("Ts")
@@ -42,6 +44,10 @@ calls into Qt and numpy, and would wait Python's usual 5 ms for it each time."""
 POLL_S = 0.05
 PATIENCE_S = 10.0
 """A process that was asked to stop is ended after this time."""
+
+
+_STARTING = threading.Lock()
+"""Held while a process is started: the environment that it gets is that of all threads."""
 
 
 class JobError(ShaftscoreError):
@@ -250,7 +256,7 @@ class Jobs(QObject):
         process = multiprocessing.get_context("spawn").Process(
             target=_in_process, args=arguments, daemon=True
         )
-        process.start()
+        _start_safely(process)
         there.close()  # the process has the other end; without this its death would not be seen
         try:
             return self._listen(task, here)
@@ -288,6 +294,15 @@ class _ThreadProgress:
         if self._task.is_cancelled or self._closed.is_set():
             raise Cancelled("cancelled")
         self._tell(lambda: self._task.told(Told(fraction, what)))
+
+
+def _start_safely(process: BaseProcess) -> None:
+    """Start a process that imports nothing from the current folder; raises JobError where that cannot be."""
+    try:
+        with _STARTING, safe_path():
+            process.start()
+    except UnsafeStart as error:
+        raise JobError(type(error).__name__, str(error)) from error
 
 
 def _receive(pipe: Connection) -> Sent:

@@ -17,6 +17,7 @@ from PySide6.QtWidgets import QHBoxLayout, QLabel, QMenu, QStackedLayout, QToolB
 
 from shaftscore.base import wording
 from shaftscore.model import Lane
+from shaftscore.model.cells import text_cell
 from shaftscore_app.document import Document
 from shaftscore_app.document.words import no_motion_text
 from shaftscore_app.runtime.turns import UNPAINTED, Later
@@ -112,7 +113,9 @@ class MotionView(QWidget):
             lines = ["\t".join(("lane", *HEADS))]
             for lane in self._shown:
                 rows = zip(*_columns(lane), strict=True)
-                lines += ["\t".join((lane.label, *(f"{value:.9g}" for value in row))) for row in rows]
+                lines += [
+                    "\t".join((text_cell(lane.label), *(f"{value:.9g}" for value in row))) for row in rows
+                ]
             QGuiApplication.clipboard().setText("\n".join(lines))
 
     def resizeEvent(self, event: QResizeEvent) -> None:

@@ -9,9 +9,10 @@ from pydantic import ConfigDict, Field
 
 from shaftscore.base.wording import plain
 from shaftscore.model.base import Contradiction, Id, Record, Seconds
+from shaftscore.model.letters import Named
 from shaftscore.model.rules import State
 
-ItemText = Annotated[str, Field(min_length=1, max_length=200)]
+ItemText = Named
 """What passes, in the maker's words, as one of them ("scoop")."""
 
 Count = Annotated[int, Field(ge=0, le=1_000_000)]

@@ -11,6 +11,7 @@ from pydantic import Field
 from shaftscore.model.base import Id, LevelName, Mm, Percent, PositiveMm, Record, SignedMm, StartDeg, replaced
 from shaftscore.model.flow import Flow
 from shaftscore.model.lanes import Lane
+from shaftscore.model.letters import Letters, Named, ShortText
 from shaftscore.model.rules import Rule
 from shaftscore.model.shaft import Drive, Shaft, Stack, Turn
 
@@ -61,7 +62,7 @@ class Material(Record):
     contact, MPa.
     """
 
-    name: Annotated[str, Field(min_length=1, max_length=200)]
+    name: Named
     modulus_gpa: Annotated[float, Field(gt=0, le=2000)]
     poisson: Annotated[float, Field(ge=0, lt=0.5)]
     contact_mpa: Annotated[float, Field(gt=0, le=1e5)]
@@ -107,8 +108,8 @@ class Project(Record):
 
     format: Literal["shaftscore-project"]
     version: Literal[1]
-    name: Annotated[str, Field(max_length=200)] = "Untitled"
-    notes: Annotated[str, Field(max_length=100_000)] = ""
+    name: ShortText = "Untitled"
+    notes: Annotated[str, Field(max_length=100_000), Letters] = ""
     shaft: Shaft
     drive: Drive | None = None
     stacks: Annotated[tuple[Stack, ...], Field(min_length=1, max_length=100)] = (Stack(id="main"),)

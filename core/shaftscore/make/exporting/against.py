@@ -15,8 +15,8 @@ from shaftscore.judge.report import examine
 from shaftscore.make.exporting.changes import Changes, changes_since
 from shaftscore.make.exporting.formats import FORMATS, missing
 from shaftscore.make.exporting.gather import gather
+from shaftscore.make.exporting.left import proofs_of
 from shaftscore.make.exporting.manifest import owned_names, read_manifest
-from shaftscore.make.exporting.run import proofs_of
 from shaftscore.make.files.order import Order, Planned
 from shaftscore.make.proof import DiscProof
 from shaftscore.model import Project

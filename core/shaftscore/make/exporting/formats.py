@@ -13,6 +13,7 @@ from shaftscore.base.errors import ExportError
 from shaftscore.base.wording import did_you_mean
 from shaftscore.make import sheet
 from shaftscore.make.files import dxf, step, stl, svg, tables, threemf
+from shaftscore.make.files.names import is_export_name
 from shaftscore.make.files.order import Order, Planned
 from shaftscore.make.solids.exact import has_kernel
 
@@ -60,10 +61,13 @@ def _unknown(name: str) -> str:
 def planned_files(order: Order) -> list[Planned]:
     """Plan all files of an order, format by format.
 
-    Raises ExportError if two of them would have one name.
+    Raises ExportError if two of them would have one name, ValueError for a format that breaks the scheme.
     """
     files = [file for name in order.formats for file in FORMATS[name](order)]
     names = [file.name for file in files]
+    strange = [name for name in names if not is_export_name(name)]
+    if strange:
+        raise ValueError(f"{strange[0]} is a name that no later export would take for a file of its own")
     for name in names:
         if names.count(name) > 1:
             raise ExportError(f"two files would be called {name}: give the lanes or the project other names")

@@ -17,8 +17,9 @@ import numpy as np
 
 from shaftscore.base.errors import ExportError
 from shaftscore.base.tolerance import CHORD_MM, PROOF_LIFT_MM, PROOF_STATE_DEG, PROOF_STATE_MM
+from shaftscore.make.exporting.outcome import RemovedFile
 from shaftscore.make.exporting.staging import MANIFEST_NAME
-from shaftscore.make.files.names import is_plain_name
+from shaftscore.make.exporting.trusted import read_entries, trusted_names
 from shaftscore.make.files.order import Item, Planned
 from shaftscore.make.proof import DiscProof
 
@@ -120,8 +121,14 @@ def manifest_of(
     parts: Iterable[PartEntry],
     files: Iterable[FileEntry],
     notes: Sequence[str],
+    *,
+    program: str = "",
+    removed: Iterable[RemovedFile] = (),
 ) -> dict[str, object]:
-    """Gather the manifest, as it reads back from its file."""
+    """Gather the manifest, as it reads back from its file.
+
+    program: hash of the project's saved form. removed: files of the export before that are gone.
+    """
     gathered = {
         "format": MANIFEST_FORMAT,
         "version": MANIFEST_VERSION,
@@ -132,6 +139,8 @@ def manifest_of(
         "parts": [asdict(part) for part in parts],
         "files": [asdict(file) for file in files],
         "notes": list(notes),
+        "program": program,
+        "removed": [asdict(file) for file in removed],
     }
     read_back: dict[str, object] = json.loads(manifest_bytes(gathered))
     return read_back
@@ -155,13 +164,10 @@ def read_manifest(out: Path) -> Mapping[str, object] | None:
     Raises ExportError for a file of that name that no export made.
     """
     path = out / MANIFEST_NAME
-    try:
-        found = json.loads(path.read_bytes())
-    except FileNotFoundError:
+    found = read_entries(path)
+    if found is None:
         return None
-    except ValueError:
-        found = None
-    if not isinstance(found, dict) or found.get("format") != MANIFEST_FORMAT:
+    if found.get("format") != MANIFEST_FORMAT:
         raise ExportError(f"{path} was not made by an export and is not replaced: choose another folder")
     if found.get("version") != MANIFEST_VERSION:
         raise ExportError(
@@ -174,15 +180,6 @@ def read_manifest(out: Path) -> Mapping[str, object] | None:
 def owned_names(manifest: Mapping[str, object] | None, out: Path) -> frozenset[str]:
     """Return the names of the files that an earlier export made.
 
-    Raises ExportError if the manifest names anything but plain files of its own folder.
+    Raises ExportError if the manifest says anything that no export writes.
     """
-    files = manifest.get("files") if manifest else []
-    names = (
-        [file.get("name") for file in files if isinstance(file, dict)] if isinstance(files, list) else [None]
-    )
-    wrong = [name for name in names if not isinstance(name, str) or not is_plain_name(name)]
-    if wrong:
-        raise ExportError(
-            f"{out / MANIFEST_NAME} names {wrong[0]!r}, which is no file of an export: choose another folder"
-        )
-    return frozenset(str(name) for name in names)
+    return trusted_names(manifest, out) if manifest else frozenset()

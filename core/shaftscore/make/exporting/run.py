@@ -6,7 +6,7 @@ until all of it is there.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
@@ -16,8 +16,9 @@ from shaftscore.base.wording import counted
 from shaftscore.judge.findings import Finding, Severity, words
 from shaftscore.judge.report import Report, examine
 from shaftscore.make.exporting.changes import Changes, changes_since, kept_file
-from shaftscore.make.exporting.formats import chosen_formats, planned_files
+from shaftscore.make.exporting.formats import FORMATS, chosen_formats, planned_files
 from shaftscore.make.exporting.gather import gather
+from shaftscore.make.exporting.left import LeftFiles, left_files, program_hash, proofs_of, superseded
 from shaftscore.make.exporting.manifest import (
     FileEntry,
     file_entry,
@@ -28,10 +29,17 @@ from shaftscore.make.exporting.manifest import (
     part_entry,
     read_manifest,
 )
-from shaftscore.make.exporting.outcome import ExportResult, FaultyProjectError, ProofError
+from shaftscore.make.exporting.outcome import (
+    AnotherMachineError,
+    ExportResult,
+    FaultyProjectError,
+    ProofError,
+    RemovedFile,
+)
+from shaftscore.make.exporting.owner import refuse_another
 from shaftscore.make.exporting.staging import Staging, staging
-from shaftscore.make.files.order import Item, Order, Planned
-from shaftscore.make.proof import DiscProof, ProofTask, prove
+from shaftscore.make.files.order import Order, Planned
+from shaftscore.make.proof import DiscProof
 from shaftscore.make.solids import SolidError
 from shaftscore.model import Project
 
@@ -49,14 +57,16 @@ def export_project(
     *,
     only_changed: bool = False,
     despite_errors: bool = False,
+    replace_other: bool = False,
     progress: Progress | None = None,
 ) -> ExportResult:
     """Write the parts of a project to a folder.
 
     formats: names of `make.exporting.formats.FORMATS`, all that exist if None. only_changed: leave the files
     of parts whose geometry is what it was as they are (the followers are run over them all the same).
-    despite_errors: write what can be made although the project has errors. Raises FaultyProjectError,
-    ProofError, Cancelled, or ExportError for all else; the folder then is as it was.
+    despite_errors: write what can be made although the project has errors. replace_other: another machine's
+    export that is in the folder gives way. Raises FaultyProjectError, AnotherMachineError, ProofError,
+    Cancelled, or ExportError for all else; the folder then is as it was.
     """
     chosen = chosen_formats(formats)
     progress = progress or Silent()
@@ -66,7 +76,7 @@ def export_project(
         _refuse_errors(report)
     order = gather(report, chosen, Share(progress, 0.05, SHAPED), despite_errors)
     with staging(out) as stage:
-        return _write(order, stage, Share(progress, SHAPED, PLACED), only_changed)
+        return _write(order, stage, Share(progress, SHAPED, PLACED), only_changed, replace_other)
 
 
 def _refuse_errors(report: Report) -> None:
@@ -89,24 +99,80 @@ def _sentence(finding: Finding, project: Project) -> str:
     return f"{told.title} ({', '.join(filter(None, (told.lanes, told.where)))})"
 
 
-def _write(order: Order, stage: Staging, progress: Progress, only_changed: bool) -> ExportResult:
+def _write(
+    order: Order, stage: Staging, progress: Progress, only_changed: bool, replace_other: bool
+) -> ExportResult:
     """Write, prove and place all files."""
     before = read_manifest(stage.out)
     owned = owned_names(before, stage.out)
+    other = _other(before, order, stage, replace_other)
+    before = None if other is not None else before
     changes = changes_since(before, order.items, stage.out)
     order = replace(order, fresh=changes.fresh) if only_changed else order
     planned = planned_files(order)
     kept = _kept(before, stage.out, planned, changes) if only_changed else {}
     stage.refuse_foreign([file.name for file in planned if file.name not in kept], owned)
+    left = left_files(before, stage.out, order, changes)
     files, proofs = _make(planned, kept, stage, progress)
     notes = (*order.notes, *_judge(order, proofs))
     progress.report(1.0, "Putting the files in place")
-    parts = [part_entry(item, files, proofs) for item in order.items]
-    manifest = manifest_of(order.report.project.name, order.formats, parts, files, notes)
+    removed = _removed(other or (), left, superseded(before, stage.out, order, files), files)
+    proofs += left.proofs
+    manifest = _manifest(order, [*files, *left.kept], proofs, notes, removed)
     kept_names = tuple(entry.name for entry in kept.values())
-    stage.commit(manifest_bytes(manifest), owned.difference(kept_names))
+    stage.commit(manifest_bytes(manifest), owned.difference(kept_names, left.names))
     written = tuple(file.name for file in planned if file.name not in kept)
-    return ExportResult(stage.out, written, kept_names, manifest, tuple(proofs), changes, notes)
+    return ExportResult(
+        stage.out, written, kept_names, manifest, tuple(proofs), changes, notes, left.names, removed
+    )
+
+
+def _other(
+    before: Mapping[str, object] | None, order: Order, stage: Staging, replace_other: bool
+) -> tuple[RemovedFile, ...] | None:
+    """Return the files of another machine that go, None if there is none.
+
+    Raises AnotherMachineError unless replace_other.
+    """
+    try:
+        refuse_another(before, order.report.project, order.items, stage.out)
+    except AnotherMachineError as error:
+        if not replace_other:
+            raise
+        why = f'it belongs to the other machine, "{error.theirs}"'
+        there = sorted(name for name in owned_names(before, stage.out) if (stage.out / name).exists())
+        return tuple(RemovedFile(name, why) for name in there)
+    return None
+
+
+def _removed(
+    other: Sequence[RemovedFile],
+    left: LeftFiles,
+    given_way: Iterable[RemovedFile],
+    files: Sequence[FileEntry],
+) -> tuple[RemovedFile, ...]:
+    """Return what goes, without names that are written anew."""
+    names = {file.name for file in files}
+    return tuple(file for file in (*other, *left.removed, *given_way) if file.name not in names)
+
+
+def _manifest(
+    order: Order,
+    files: Sequence[FileEntry],
+    proofs: Sequence[DiscProof],
+    notes: Sequence[str],
+    removed: Sequence[RemovedFile],
+) -> dict[str, object]:
+    there = {*order.formats, *(file.format for file in files)}
+    return manifest_of(
+        order.report.project.name,
+        [name for name in FORMATS if name in there],
+        [part_entry(item, files, proofs) for item in order.items],
+        files,
+        notes,
+        program=program_hash(order),
+        removed=removed,
+    )
 
 
 def _kept(
@@ -142,18 +208,6 @@ def _data(file: Planned, proofs: Sequence[DiscProof]) -> bytes:
         return file.make() if file.make_proved is None else file.make_proved(tuple(proofs))
     except SolidError as error:
         raise ExportError(f"no file {file.name}: {error}") from error
-
-
-def proofs_of(file: Planned, name: str, path: Path) -> list[DiscProof]:
-    """Read a file back and run the followers over it; raises ExportError if it cannot be read."""
-    return [prove(name, _task(item, file), rim) for item, rim in file.rims(path)]
-
-
-def _task(item: Item, file: Planned) -> ProofTask:
-    if item.profile is None:
-        raise ValueError(f"no follower runs on {item.part.code}")
-    contour = item.part.contour_mm if file.corrected else 0.0
-    return ProofTask(item.part.code, item.profile, item.spans, contour)
 
 
 def _judge(order: Order, proofs: Sequence[DiscProof]) -> list[str]:
