@@ -1,7 +1,7 @@
 """Starting so that nothing in the current folder is imported: it may be a download's, or a share's.
 
 Python puts the current folder in front of all else where it runs a module (`python -m shaftscore_app`) or
-a line of code. Processes that `multiprocessing` starts are lines of code, so a folder named `multiprocessing` in the
+a line of code. Processes that `multiprocessing` starts are lines of code, so a folder of that name in the
 current one would run in their place, unless Python is asked for a *safe path*.
 """
 
