@@ -55,7 +55,7 @@ def fastest_task(data: bytes, source: str, progress: Progress) -> SpeedFound:
     from shaftscore.placing.speed import fastest_safe_speed
 
     found = fastest_safe_speed(read_project(data, source), progress)
-    return SpeedFound(found.speed_rpm, found.text)
+    return SpeedFound(found.speed_rpm, found.text, found.fails_at_rpm, found.ended)
 
 
 def stacking_task(data: bytes, source: str, progress: Progress) -> Untangled:
@@ -76,7 +76,7 @@ def stacking_task(data: bytes, source: str, progress: Progress) -> Untangled:
         for lane in (found.project.lane(lane_id) for lane_id in found.stations)
     ]
     changes = (*orders, *stations)
-    return Untangled(saved_form(found.project), found.before.pairs, found.after.pairs, changes)
+    return Untangled(saved_form(found.project), found.before.pairs, found.after.pairs, changes, found.ended)
 
 
 class ArrangeCommands(CommandGroup):

@@ -18,10 +18,20 @@ from shaftscore_app.theme import Theme
 
 @dataclass(frozen=True)
 class SpeedFound:
-    """The fastest speed, rev/min (None where none holds), and the finding that limits it, in words."""
+    """The fastest speed, rev/min (None where none holds), and the finding that limits it, in words.
+
+    fails_at_rpm: the lowest speed tried at which something fails. ended: whether the search came to the end
+    of its work before it had closed in on the speed.
+    """
 
     speed_rpm: float | None
     text: str
+    fails_at_rpm: float | None = None
+    ended: bool = False
+
+
+ENDED = "The search ended at its limit of work; the fastest safe speed may be higher."
+"""Said where the search did not close in on the speed."""
 
 
 class FastestDialog(RunningDialog):
@@ -74,8 +84,15 @@ class FastestDialog(RunningDialog):
 def said(found: SpeedFound) -> str:
     """Describe what was found."""
     if found.speed_rpm is None:
+        if found.ended:
+            return (
+                f"Errors are found at every speed tried; the search ended at its limit of work. {found.text}"
+            )
         return f"Nothing holds, however slow. {found.text}"
     speed = rpm(found.speed_rpm, 2)
+    if found.ended:
+        above = "" if found.fails_at_rpm is None else f" At {rpm(found.fails_at_rpm, 2)}: {found.text}"
+        return f"Everything holds up to {speed}, the best found. {ENDED}{above}"
     if not found.text:
         return f"Everything holds up to {speed}, the highest speed looked at."
     return f"Everything holds up to {speed}. Just above it: {found.text}"

@@ -86,7 +86,7 @@ class FormDialog(Dialog):
         draft, project = self._draft(), self._document.committed
         faults = self._part.faults(project, draft)
         if unread or faults:
-            self._say(unread or self.fault or f"{len(faults)} of the values cannot be so; they are marked")
+            self._say(unread or self.fault or _count_text(len(faults)))
             self._go_to_fault()
             return
         self._finish(lambda: self._part.edited(project, draft))
@@ -143,3 +143,10 @@ class FormDialog(Dialog):
         room = (self.screen() or QApplication.primaryScreen()).availableSize()
         width, height = (self._theme.px(side) for side in self._titles.size)
         self.resize(QSize(min(width, round(room.width() * 0.9)), min(height, round(room.height() * ROOM))))
+
+
+def _count_text(count: int) -> str:
+    """Return how many values are invalid, as a sentence."""
+    if count == 1:
+        return "1 value is invalid; it is highlighted."
+    return f"{count} values are invalid; they are highlighted."

@@ -16,7 +16,7 @@ from shaftscore.base.angles import TURN, Angles, wrap
 from shaftscore.judge.findings import Finding, Severity
 from shaftscore.judge.report import Report
 from shaftscore.kinematics.motion.surroundings import surroundings
-from shaftscore.make.drawing.timing.columns import Column, columns_of
+from shaftscore.make.drawing.timing.columns import Column, columns_of, drawn_columns
 from shaftscore.make.drawing.timing.frame import Frame
 from shaftscore.make.drawing.timing.hits import BlockHit, Grip
 from shaftscore.make.drawing.timing.shapes import Shape, highest_mm, shapes_of
@@ -180,10 +180,15 @@ class Scene:
         return tuple(column for finding in self.report.findings for column in columns_of(self.frame, finding))
 
     @cached_property
+    def drawn_columns(self) -> tuple[Column, ...]:
+        """Return the columns as they are drawn: of very many, those that overlap as one."""
+        return drawn_columns(self.columns)
+
+    @cached_property
     def columns_over(self) -> Mapping[str, tuple[tuple[float, float], ...]]:
         """Return, for each lane, left and right of the columns over it."""
         found: dict[str, list[tuple[float, float]]] = {}
-        for column in self.columns:
+        for column in self.drawn_columns:
             for lane_id in column.lanes:
                 found.setdefault(lane_id, []).append((column.left, column.right))
         return {lane_id: tuple(spans) for lane_id, spans in found.items()}

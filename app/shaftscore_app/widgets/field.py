@@ -7,6 +7,7 @@ the value, Esc puts back what was there.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Generic, TypeVar
@@ -21,6 +22,9 @@ from shaftscore_app.widgets.undoing import share_undo
 
 T = TypeVar("T")
 """The kind of value that a field holds."""
+
+_PATH = re.compile(r"^[a-z_]+(?:\[\d+\]|\.[a-z_]+)*: ")
+"""The place in the file with which a refusal begins; beside the field itself nobody needs it."""
 
 VARIOUS = "various"
 """What a field shows where the selected things differ."""
@@ -105,6 +109,7 @@ class Field(QLineEdit, Generic[T]):
 
     def set_fault(self, sentence: str) -> None:
         """Mark the field and say why; an empty sentence takes the mark away."""
+        sentence = _PATH.sub("", sentence)
         if self.property("fault") != bool(sentence):
             self.setProperty("fault", bool(sentence))
             self.style().polish(self)

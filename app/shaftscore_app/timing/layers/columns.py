@@ -51,7 +51,7 @@ OF_MOTION = frozenset(
 
 def paint_columns(painter: QPainter, look: Look, scene: Scene) -> None:
     """Paint the columns of all findings, the worst last."""
-    for column in reversed(scene.columns):
+    for column in reversed(scene.drawn_columns):
         rect = QRectF(column.left, column.top, column.right - column.left, column.bottom - column.top)
         paint_column(painter, look, rect, column.finding.severity)
     for finding in reversed(scene.report.findings):
