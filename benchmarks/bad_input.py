@@ -181,11 +181,11 @@ def _rows_of(path: Path) -> object:
 def _stl_of(path: Path) -> object:
     from shaftscore.make.proof import read_stl
 
-    return read_stl(path, 0.0, 1.0)
+    return read_stl(path, "A1")
 
 
 def _meshes_of(path: Path) -> object:
-    from shaftscore.make.files.threemf import read_meshes
+    from shaftscore.make.proof.reading.threemf import read_meshes
 
     return list(read_meshes(path, ROOM_OF_TEN_DISCS))
 

@@ -89,7 +89,7 @@ def checked_heading(found: FolderCheck) -> str:
     if found.faults:
         return f"{counted(len(found.faults), 'fault')} in the files."
     if not found.proofs:
-        return "There is no file that a follower could be run over."
+        return "No file of the folder holds a disc that can be read back."
     return f"All {counted(len(found.proofs), 'disc')} in the files do what the diagram says."
 
 
@@ -103,7 +103,7 @@ def checked_lines(found: FolderCheck) -> Iterator[str]:
             f"{degrees(worst.lift_at_deg)}."
         )
     if found.left_out:
-        yield f"No follower runs on what {counted(len(found.left_out), 'other file')} can tell."
+        yield f"{counted(len(found.left_out), 'file')} compared by hash only."
 
 
 class MadeAgainDialog(ToldDialog):

@@ -147,11 +147,15 @@ def _old_rims(before: Entry | None, out: Path, part: Part) -> Iterator[Rim]:
             continue
         try:
             if entry.get("format") == "stl":
-                yield read_stl(out / name, middle - 0.01, middle + 0.01).facing(outward=True)
+                found = read_stl(out / name, part.code)
             elif entry.get("format") == "dxf":
-                yield read_dxf(out / name, grooved=part.groove is not None).facing(outward=True)
-        except (ExportError, OSError, ValueError):
+                found = read_dxf(out / name, part.code)
+            else:
+                continue
+            rim = found.parts[part.code].rim(middle - 0.01, middle + 0.01, grooved=part.groove is not None)
+        except (ExportError, OSError):
             continue
+        yield rim.facing(outward=True)
 
 
 def _distances(

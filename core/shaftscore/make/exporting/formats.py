@@ -1,12 +1,12 @@
 """The formats of an export: one row a format, one module each.
 
-A format plans files from an order (`make.files.order`): what each holds, how its bytes are made, and
-how the rims are read back over which followers are run.
+A format plans files from an order (`make.files.order`): what each holds, and how its bytes are made.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
+from dataclasses import replace
 from types import MappingProxyType
 
 from shaftscore.base.errors import ExportError
@@ -72,3 +72,16 @@ def planned_files(order: Order) -> list[Planned]:
         if names.count(name) > 1:
             raise ExportError(f"two files would be called {name}: give the lanes or the project other names")
     return files
+
+
+def planned_for(order: Order, kind: str, name: str, codes: Collection[str]) -> Planned:
+    """Plan one file of a format that holds the parts with these codes, whichever were to be made.
+
+    Raises ExportError, which names the file, if the project has none of the parts, or not all of them.
+    """
+    items = tuple(item for item in order.items if item.part.code in codes)
+    gone = sorted(set(codes) - {item.part.code for item in items})
+    if gone or not items:
+        raise ExportError(f"{name}: the project has no part {', '.join(gone)} any more")
+    planned = FORMATS[kind](replace(order, items=items, formats=(kind,), fresh=None))
+    return next((file for file in planned if file.name == name), planned[0])

@@ -9,16 +9,17 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Collection, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from shaftscore.base.errors import ExportError
 from shaftscore.make.exporting.changes import Changes, file_codes, is_intact, manifest_entries
-from shaftscore.make.exporting.formats import FORMATS, missing
+from shaftscore.make.exporting.formats import FORMATS, missing, planned_for
 from shaftscore.make.exporting.manifest import FileEntry, kept_entry
 from shaftscore.make.exporting.outcome import RemovedFile
+from shaftscore.make.exporting.reading import verdict_of
 from shaftscore.make.files.order import Order, Planned
-from shaftscore.make.proof import DiscProof, ProofTask, prove
+from shaftscore.make.proof import DiscProof, Judge
 from shaftscore.model.saved import saved_form
 
 Entry = Mapping[str, object]
@@ -82,41 +83,43 @@ class _Judge:
     order: Order
     changes: Changes
     planned: Sequence[Planned]
+    judge: Judge = field(default_factory=Judge)
 
-    def judged(self, entry: Entry) -> tuple[str, list[DiscProof]]:
+    def judged(self, entry: Entry) -> tuple[str, tuple[DiscProof, ...]]:
         """Return why a file is not true any more, or an empty text and what its followers found."""
         if not is_intact(self.out, entry):
-            return "it was changed since it was exported", []
+            return "it was changed since it was exported", ()
         gone = sorted(file_codes(entry) & set(self.changes.removed))
         if gone:
-            return f"the machine has no part {', '.join(gone)} any more", []
+            return f"the machine has no part {', '.join(gone)} any more", ()
         file = _match(entry, self.planned)
         if file is not None and file.make_proved is not None:
             same = (self.before or {}).get("program") == program_hash(self.order)
-            return "" if same else "the project has changed since", []
+            return "" if same else "the project has changed since", ()
         if file is not None and file.always:
             same = hashlib.sha256(file.make()).hexdigest() == entry["sha256"]
-            return "" if same else "its figures have changed", []
+            return "" if same else "its figures have changed", ()
         return self._judged_parts(entry, file)
 
-    def _judged_parts(self, entry: Entry, file: Planned | None) -> tuple[str, list[DiscProof]]:
+    def _judged_parts(self, entry: Entry, file: Planned | None) -> tuple[str, tuple[DiscProof, ...]]:
         """Judge a file that holds nothing but parts."""
         fresh, whole = self.changes.fresh, file is not None and file.whole
         changed = sorted(fresh if whole else file_codes(entry) & fresh)
         if changed:
-            return f"{', '.join(changed)} {'has' if len(changed) == 1 else 'have'} changed", []
+            return f"{', '.join(changed)} {'has' if len(changed) == 1 else 'have'} changed", ()
         if file is None and not missing(str(entry["format"])):
-            return "it would not be written any more", []
-        return ("", []) if file is None or whole else self._proved(entry, file)
+            return "it would not be written any more", ()
+        return ("", ()) if file is None or whole else self._proved(entry, file)
 
-    def _proved(self, entry: Entry, file: Planned) -> tuple[str, list[DiscProof]]:
-        """Run the followers over a file; its first fault is why it goes."""
+    def _proved(self, entry: Entry, file: Planned) -> tuple[str, tuple[DiscProof, ...]]:
+        """Read a file back and judge it; its first fault is why it goes."""
         name = str(entry["name"])
         try:
-            proofs = proofs_of(file, name, self.out / name)
-        except ExportError as error:
-            return str(error), []
-        return next((fault for proof in proofs for fault in proof.faults), ""), proofs
+            old = planned_for(self.order, file.format, name, sorted(file_codes(entry)))
+            verdict = verdict_of(old, self.out / name, self.order.items, self.judge)
+        except (ExportError, OSError) as error:
+            return str(error), ()
+        return next((fault.text for fault in verdict.faults), ""), verdict.proofs
 
 
 def _match(entry: Entry, planned: Sequence[Planned]) -> Planned | None:
@@ -126,20 +129,6 @@ def _match(entry: Entry, planned: Sequence[Planned]) -> Planned | None:
         if file.format == entry["format"] and (file.name == entry["name"] or (alone and not file.whole)):
             return file
     return None
-
-
-def proofs_of(file: Planned, name: str, path: Path) -> list[DiscProof]:
-    """Read a file back and run the followers over it.
-
-    Raises ExportError if it cannot be read, ValueError for a part that no follower runs on.
-    """
-    found: list[DiscProof] = []
-    for item, rim in file.rims(path):
-        if item.profile is None:
-            raise ValueError(f"no follower runs on {item.part.code}")
-        contour = item.part.contour_mm if file.corrected else 0.0
-        found.append(prove(name, ProofTask(item.part.code, item.profile, item.spans, contour), rim))
-    return found
 
 
 def superseded(

@@ -9,7 +9,7 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, field
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 
@@ -21,7 +21,8 @@ from shaftscore.make.exporting.outcome import RemovedFile
 from shaftscore.make.exporting.staging import MANIFEST_NAME
 from shaftscore.make.exporting.trusted import read_entries, trusted_names
 from shaftscore.make.files.order import Item, Planned
-from shaftscore.make.proof import DiscProof
+from shaftscore.make.proof import DiscProof, recorded_shape, shape_of
+from shaftscore.make.solids.exact import left_out
 
 MANIFEST_FORMAT = "shaftscore-export"
 MANIFEST_VERSION = 1
@@ -40,18 +41,26 @@ LIMITS = {
 
 @dataclass(frozen=True)
 class FileEntry:
-    """One file: its name, format, the codes of the parts in it, size and SHA-256."""
+    """One file: its name, format, the codes of the parts in it, size and SHA-256.
+
+    copies: where each copy is built, (x, y, z) mm by code; empty for a format that does not say.
+    """
 
     name: str
     format: str
     parts: tuple[str, ...]
     bytes: int
     sha256: str
+    copies: Mapping[str, Sequence[Sequence[float]]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
 class PartEntry:
-    """One part (a spacer has no lane): the hash of its inputs, its own files, and what the proofs found."""
+    """One part (a spacer has no lane): the hash of its inputs, its own files, and what the proofs found.
+
+    shape: what it should be (`make.proof.recorded_shape`); printed_shape: the same with the corrections for a
+    printer, None if there are none. exact_without: what its exact solid leaves out.
+    """
 
     code: str
     name: str
@@ -62,29 +71,42 @@ class PartEntry:
     hash: str
     files: tuple[str, ...]
     proof: tuple[Mapping[str, object], ...]
+    shape: Mapping[str, object]
+    printed_shape: Mapping[str, object] | None
+    exact_without: tuple[str, ...]
 
 
 def file_entry(file: Planned, data: bytes) -> FileEntry:
     """Describe a file."""
     codes = tuple(item.part.code for item in file.items)
-    return FileEntry(file.name, file.format, codes, len(data), hashlib.sha256(data).hexdigest())
+    return FileEntry(
+        file.name, file.format, codes, len(data), hashlib.sha256(data).hexdigest(), copies_of(file)
+    )
+
+
+def copies_of(file: Planned) -> dict[str, list[list[float]]]:
+    """Return where a planned file builds each copy, (x, y, z) mm by code, rounded to 1e-6 mm."""
+    places = file.copies.places if file.copies else {}
+    return {code: [[round(value, 6) for value in place] for place in found] for code, found in places.items()}
 
 
 def kept_entry(entry: Mapping[str, object]) -> FileEntry:
     """Take a file over from the manifest before."""
-    codes = entry["parts"]
+    codes, copies = entry["parts"], entry.get("copies")
     return FileEntry(
         name=str(entry["name"]),
         format=str(entry["format"]),
         parts=tuple(map(str, codes)) if isinstance(codes, list) else (),
         bytes=int(str(entry["bytes"])),
         sha256=str(entry["sha256"]),
+        copies=copies if isinstance(copies, dict) else {},
     )
 
 
 def part_entry(item: Item, files: Sequence[FileEntry], proofs: Sequence[DiscProof]) -> PartEntry:
     """Describe a part; files and proofs are those of the whole export."""
     part = item.part
+    shape, corrected = (recorded_shape(shape_of(part, made)) for made in ("drawn", "printed"))
     return PartEntry(
         code=part.code,
         name=part.label,
@@ -99,6 +121,9 @@ def part_entry(item: Item, files: Sequence[FileEntry], proofs: Sequence[DiscProo
             if file.name.startswith(f"{part.code}_") or file.name.startswith(f"{part.code}.")
         ),
         proof=tuple(proof_entry(proof) for proof in proofs if proof.part == part.code),
+        shape=shape,
+        printed_shape=None if corrected == shape else corrected,
+        exact_without=left_out(part),
     )
 
 

@@ -16,11 +16,12 @@ from shaftscore.base.wording import counted
 from shaftscore.judge.findings import Finding, Severity, words
 from shaftscore.judge.report import Report, examine
 from shaftscore.make.exporting.changes import Changes, changes_since, kept_file
-from shaftscore.make.exporting.formats import FORMATS, chosen_formats, planned_files
+from shaftscore.make.exporting.formats import FORMATS, chosen_formats, planned_files, planned_for
 from shaftscore.make.exporting.gather import gather
-from shaftscore.make.exporting.left import LeftFiles, left_files, program_hash, proofs_of, superseded
+from shaftscore.make.exporting.left import LeftFiles, left_files, program_hash, superseded
 from shaftscore.make.exporting.manifest import (
     FileEntry,
+    copies_of,
     file_entry,
     kept_entry,
     manifest_bytes,
@@ -37,9 +38,10 @@ from shaftscore.make.exporting.outcome import (
     RemovedFile,
 )
 from shaftscore.make.exporting.owner import refuse_another
+from shaftscore.make.exporting.reading import verdict_of
 from shaftscore.make.exporting.staging import Staging, staging
 from shaftscore.make.files.order import Order, Planned
-from shaftscore.make.proof import DiscProof
+from shaftscore.make.proof import DiscProof, FileVerdict, Judge
 from shaftscore.make.solids import SolidError
 from shaftscore.model import Project
 
@@ -113,18 +115,17 @@ def _write(
     kept = _kept(before, stage.out, planned, changes) if only_changed else {}
     stage.refuse_foreign([file.name for file in planned if file.name not in kept], owned)
     left = left_files(before, stage.out, order, changes)
-    files, proofs = _make(planned, kept, stage, progress)
-    notes = (*order.notes, *_judge(order, proofs))
+    made = _Making(order, stage, kept)
+    made.make_all(planned, progress)
+    notes = (*order.notes, *_judge(order, made.verdicts))
     progress.report(1.0, "Putting the files in place")
-    removed = _removed(other or (), left, superseded(before, stage.out, order, files), files)
-    proofs += left.proofs
-    manifest = _manifest(order, [*files, *left.kept], proofs, notes, removed)
-    kept_names = tuple(entry.name for entry in kept.values())
+    removed = _removed(other or (), left, superseded(before, stage.out, order, made.files), made.files)
+    proofs = (*made.proofs, *left.proofs)
+    manifest = _manifest(order, [*made.files, *left.kept], proofs, notes, removed)
+    kept_names = tuple(entry.name for entry in made.kept.values())
     stage.commit(manifest_bytes(manifest), owned.difference(kept_names, left.names))
-    written = tuple(file.name for file in planned if file.name not in kept)
-    return ExportResult(
-        stage.out, written, kept_names, manifest, tuple(proofs), changes, notes, left.names, removed
-    )
+    written = tuple(file.name for file in planned if file.name not in made.kept)
+    return ExportResult(stage.out, written, kept_names, manifest, proofs, changes, notes, left.names, removed)
 
 
 def _other(
@@ -183,24 +184,46 @@ def _kept(
     return {name: kept_entry(entry) for name, entry in found if entry is not None}
 
 
-def _make(
-    planned: Sequence[Planned], kept: Mapping[str, FileEntry], stage: Staging, progress: Progress
-) -> tuple[list[FileEntry], list[DiscProof]]:
-    """Make all files but the kept ones, and run the followers over all of them."""
-    files: list[FileEntry] = []
-    proofs: list[DiscProof] = []
-    for number, file in enumerate(planned):
-        progress.report(number / len(planned), f"Making {file.name}")
-        entry = kept.get(file.name)
+class _Making:
+    """Files being made and judged; kept: old files that still serve, by planned name."""
+
+    def __init__(self, order: Order, stage: Staging, kept: Mapping[str, FileEntry]) -> None:
+        self.kept = dict(kept)
+        self.files: list[FileEntry] = []
+        self.verdicts: list[FileVerdict] = []
+        self._order, self._stage, self._judge = order, stage, Judge()
+
+    @property
+    def proofs(self) -> tuple[DiscProof, ...]:
+        """What the followers found so far."""
+        return tuple(proof for verdict in self.verdicts for proof in verdict.proofs)
+
+    def make_all(self, planned: Sequence[Planned], progress: Progress) -> None:
+        """Make all files but those that are kept, and judge all of them."""
+        for number, file in enumerate(planned):
+            progress.report(number / len(planned), f"Making {file.name}")
+            self._keep(file)
+            if file.name not in self.kept:
+                data = _data(file, self.proofs)
+                path = self._stage.write(file.name, data)
+                self.files.append(file_entry(file, data))
+                self.verdicts.append(verdict_of(file, path, self._order.items, self._judge))
+
+    def _keep(self, file: Planned) -> None:
+        """Keep an old file if it holds; one that does not is made again."""
+        entry = self.kept.get(file.name)
         if entry is None:
-            data = _data(file, proofs)
-            entry, path = file_entry(file, data), stage.write(file.name, data)
-        else:
-            path = stage.out / entry.name
-        files.append(entry)
-        if not (file.whole and file.name in kept):
-            proofs += proofs_of(file, entry.name, path)
-    return files, proofs
+            return
+        try:
+            old = planned_for(self._order, file.format, entry.name, entry.parts)
+            verdict = verdict_of(old, self._stage.out / entry.name, self._order.items, self._judge)
+        except ExportError:
+            verdict = None
+        if verdict is None or verdict.faults:
+            del self.kept[file.name]
+            return
+        self.files.append(replace(entry, copies=entry.copies or copies_of(old)))
+        self.verdicts.append(verdict)
 
 
 def _data(file: Planned, proofs: Sequence[DiscProof]) -> bytes:
@@ -210,8 +233,8 @@ def _data(file: Planned, proofs: Sequence[DiscProof]) -> bytes:
         raise ExportError(f"no file {file.name}: {error}") from error
 
 
-def _judge(order: Order, proofs: Sequence[DiscProof]) -> list[str]:
-    """Raise ProofError unless every disc holds; a disc with errors of its own is noted instead.
+def _judge(order: Order, verdicts: Sequence[FileVerdict]) -> list[str]:
+    """Raise ProofError unless every file holds; a disc with errors of its own is noted instead.
 
     Such a disc is only here because the export was asked for despite them: an undercut disc cannot
     do what its program says, and the errors have said so.
@@ -219,9 +242,19 @@ def _judge(order: Order, proofs: Sequence[DiscProof]) -> list[str]:
     errors = (finding for finding in order.report.findings if finding.severity is Severity.ERROR)
     faulty = {lane for finding in errors for lane in finding.lanes}
     lanes = {item.part.code: item.part.lane_id for item in order.items}
-    failed = [proof for proof in proofs if proof.faults and lanes.get(proof.part) not in faulty]
+    faults = [fault for verdict in verdicts for fault in verdict.faults]
+    failed = [fault for fault in faults if lanes.get(fault.part) not in faulty]
     if failed:
-        said = _first([fault for proof in failed for fault in proof.faults])
-        place = (str(lanes[failed[0].part]), failed[0].fault_at_deg)
+        said = _first([fault.text for fault in failed])
+        place = _place(failed[0].part, lanes, verdicts)
         raise ProofError(f"the files do not do what the program says, nothing was written: {said}", place)
-    return [fault for proof in proofs for fault in proof.faults]
+    return [fault.text for fault in faults]
+
+
+def _place(
+    code: str, lanes: Mapping[str, str | None], verdicts: Sequence[FileVerdict]
+) -> tuple[str, float] | None:
+    """Find the lane of a part and the angle at which its follower first goes wrong, if it does."""
+    proofs = (proof for verdict in verdicts for proof in verdict.proofs if proof.faults)
+    wrong = next((proof for proof in proofs if proof.part == code), None)
+    return None if wrong is None else (str(lanes[code]), wrong.fault_at_deg)

@@ -12,7 +12,7 @@ from collections.abc import Iterable, Iterator, Sequence
 
 import numpy as np
 
-from shaftscore.make.files.order import Item, Order, Planned, no_rims
+from shaftscore.make.files.order import Item, Order, Planned
 from shaftscore.make.solids import Part
 from shaftscore.make.table import angles, columns, rows
 from shaftscore.model import Bore, Lane, Project, Stack
@@ -37,9 +37,7 @@ def plan(order: Order) -> list[Planned]:
     """Plan a table a disc, and the parts list."""
     tables = [_table(order, item) for item in order.items if item.part.lane_id is not None]
     names = {item: item.stem for item in order.items}
-    listed = Planned(
-        PARTS_LIST, "csv", order.items, lambda: _csv([HEAD, *_cells(order, names)]), no_rims, always=True
-    )
+    listed = Planned(PARTS_LIST, "csv", order.items, lambda: _csv([HEAD, *_cells(order, names)]), always=True)
     return [*tables, listed]
 
 
@@ -50,7 +48,6 @@ def _table(order: Order, item: Item) -> Planned:
         "csv",
         (item,),
         lambda: _csv(rows(columns(solved, angles(EVERY_DEG)))),
-        no_rims,
         always=True,
     )
 

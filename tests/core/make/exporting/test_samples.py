@@ -113,7 +113,7 @@ def pdf(path: Path) -> None:
 
 
 def step(path: Path) -> None:
-    from shaftscore.make.files.step import read_triangles
+    from shaftscore.make.proof.reading.step import read_triangles
 
     corners = read_triangles(path).reshape(-1, 3)
     mesh = trimesh.Trimesh(corners, np.arange(len(corners)).reshape(-1, 3), process=True)
