@@ -7,9 +7,11 @@ it and one that does not.
 from __future__ import annotations
 
 import ast
+import re
 import statistics
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -70,13 +72,28 @@ DIVIDED = {room.split(".")[0] for room in ROOMS["shaftscore"] if "." in room}
 """Folders that are no room themselves but hold several."""
 
 
-def _files(*folders: str) -> list[Path]:
-    return sorted(path for folder in folders for path in (ROOT / folder).rglob("*.py"))
+@dataclass(frozen=True)
+class ParsedFile:
+    """A file of the repository, by its path within it: its tree, and all nodes of that in one list."""
+
+    path: Path
+    tree: ast.Module
+    nodes: tuple[ast.AST, ...]
 
 
-def _trees(*folders: str) -> Iterator[tuple[Path, ast.Module]]:
-    for path in _files(*folders):
-        yield path.relative_to(ROOT), ast.parse(path.read_text(encoding="utf-8"))
+@cache
+def _parsed(folder: str) -> tuple[ParsedFile, ...]:
+    """Parse every file of a folder, once for all rules."""
+    found = []
+    for path in sorted((ROOT / folder).rglob("*.py")):
+        tree = ast.parse(path.read_text(encoding="utf-8"))
+        found.append(ParsedFile(path.relative_to(ROOT), tree, tuple(ast.walk(tree))))
+    return tuple(found)
+
+
+def _files(*folders: str) -> Iterator[ParsedFile]:
+    for folder in folders:
+        yield from _parsed(folder)
 
 
 def _dotted(node: ast.AST) -> str:
@@ -117,6 +134,13 @@ def _imports_from(module: str) -> Callable[[ast.AST], bool]:
         return isinstance(node, ast.ImportFrom) and (node.module or "").split(".")[0] == module
 
     return found
+
+
+def _speaks(node: ast.AST) -> bool:
+    """Return whether the text of a function or class says that it gives, tells, hears or says something."""
+    if not isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef | ast.ClassDef):
+        return False
+    return re.match(r"(Give|Tell|Hear|Say)s?\b", ast.get_docstring(node) or "") is not None
 
 
 def _calls(*names: str) -> Callable[[ast.AST], bool]:
@@ -220,16 +244,25 @@ RULES = (
         "sleep(1)",
         "qtbot.waitUntil(lambda: done)",
     ),
+    HouseRule(
+        "texts-say-what-is-done",
+        "a function's text begins with Return, Compute, Yield, ..., not with Give, Tell, Hear or Say",
+        _speaks,
+        ("core", "app", "tests", "docs", "benchmarks"),
+        (),
+        'def f():\n    """Give the lift, mm."""',
+        'def f():\n    """Return the lift, mm."""',
+    ),
 )
 
 
 @pytest.mark.parametrize("rule", RULES, ids=lambda rule: rule.name)
 def test_house_rule(rule: HouseRule) -> None:
     found = [
-        f"{path}:{getattr(node, 'lineno', 0)}"
-        for path, tree in _trees(*rule.folders)
-        if path.as_posix() not in rule.homes
-        for node in ast.walk(tree)
+        f"{file.path}:{getattr(node, 'lineno', 0)}"
+        for file in _files(*rule.folders)
+        if file.path.as_posix() not in rule.homes
+        for node in file.nodes
         if rule.breaks(node)
     ]
     assert not found, f"{rule.why}: {', '.join(found)}"
@@ -255,10 +288,12 @@ def _module(path: Path) -> str:
     return ".".join(parts[:-1] if parts[-1] == "__init__" else parts)
 
 
-def _imported(tree: ast.AST) -> set[str]:
+def _imported(nodes: Iterable[ast.AST]) -> set[str]:
     """Return the dotted modules that a file imports, and of `from a import b` also a.b."""
-    found = {alias.name for n in ast.walk(tree) if isinstance(n, ast.Import) for alias in n.names}
-    for node in ast.walk(tree):
+    found: set[str] = set()
+    for node in nodes:
+        if isinstance(node, ast.Import):
+            found |= {alias.name for alias in node.names}
         if isinstance(node, ast.ImportFrom) and node.module:
             found |= {node.module, *(f"{node.module}.{alias.name}" for alias in node.names)}
     return found
@@ -276,12 +311,12 @@ def _layer_faults(module: str, imported: set[str]) -> list[str]:
     ]
 
 
-def _modules(package: str) -> Iterator[tuple[str, ast.Module]]:
+def _modules(package: str) -> Iterator[tuple[str, ParsedFile]]:
     """Yield the modules of a package that are in a room: not its own __init__ and __main__."""
-    for path, tree in _trees(FOLDERS[package]):
-        module = _module(path)
+    for file in _files(FOLDERS[package]):
+        module = _module(file.path)
         if _room(module)[1] not in ("", "__main__", *DIVIDED):
-            yield module, tree
+            yield module, file
 
 
 @pytest.mark.parametrize("package", ROOMS)
@@ -291,24 +326,26 @@ def test_every_module_is_in_a_room_and_every_room_is_there(package: str) -> None
 
 @pytest.mark.parametrize("package", ROOMS)
 def test_rooms_import_only_those_before_them(package: str) -> None:
-    faults = [fault for module, tree in _modules(package) for fault in _layer_faults(module, _imported(tree))]
+    faults = [
+        fault
+        for module, file in _modules(package)
+        for fault in _layer_faults(module, _imported(file.nodes))
+    ]
     assert not faults, "\n".join(faults)
 
 
 def test_a_planted_import_of_a_later_room_is_seen() -> None:
     tree = ast.parse("from shaftscore.judge.report import examine")
     module = _module(Path("core/shaftscore/kinematics/motion/lane.py"))
-    assert _layer_faults(module, _imported(tree)) == [f"{module} imports judge.report"]
+    assert _layer_faults(module, _imported(ast.walk(tree))) == [f"{module} imports judge.report"]
     module = _module(Path("app/shaftscore_app/widgets/field.py"))
     tree = ast.parse("from shaftscore_app import frame")
-    assert _layer_faults(module, _imported(tree)) == [f"{module} imports frame"]
+    assert _layer_faults(module, _imported(ast.walk(tree))) == [f"{module} imports frame"]
 
 
-def _functions(*folders: str) -> Iterator[tuple[Path, ast.FunctionDef]]:
-    for path, tree in _trees(*folders):
-        for node in ast.walk(tree):
-            if isinstance(node, ast.FunctionDef):
-                yield path, node
+def _functions(*folders: str) -> Iterator[ast.FunctionDef]:
+    for file in _files(*folders):
+        yield from (node for node in file.nodes if isinstance(node, ast.FunctionDef))
 
 
 def _code_lines(function: ast.FunctionDef) -> int:
@@ -318,6 +355,6 @@ def _code_lines(function: ast.FunctionDef) -> int:
 
 
 def test_functions_are_short_enough_to_read_at_once() -> None:
-    sizes = sorted(_code_lines(function) for _, function in _functions("core", "app"))
+    sizes = sorted(map(_code_lines, _functions("core", "app")))
     assert statistics.median(sizes) < 10
     assert sizes[int(len(sizes) * 0.9)] < 30
