@@ -42,7 +42,9 @@ MUTANTS = (
         "kinematics/motion/states.py",
         "(interval.span.start + TURN * turn) / turns, interval.span.length / turns",
         "interval.span.start / turns + turn, interval.span.length / turns",
-        ("tests/core/kinematics/motion/test_states.py::test_a_stack_that_turns_k_times_lists_each_state_k_times",),
+        (
+            "tests/core/kinematics/motion/test_states.py::test_a_stack_that_turns_k_times_lists_each_state_k_times",
+        ),
     ),
     # motion
     Mutant(

@@ -57,8 +57,8 @@ def blank_project() -> Project:
 class Document(QObject):
     """The open project with its history, selection, cursor and report.
 
-    It has many methods, most of a line or two, since it is the one thing that all views ask; what edits
-    do stands in `shaftscore.edits`.
+    Over 300 lines, since it is the one thing that all views ask; most methods have a line or two, and what
+    edits do is in `shaftscore.edits`.
 
     Signals:
     project_changed() - `project` is another one, the preview of a drag included.

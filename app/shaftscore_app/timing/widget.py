@@ -72,7 +72,7 @@ REVEAL_PX = 40.0
 class TimingDiagram(QAbstractScrollArea):
     """All lanes over one turn of the shaft.
 
-    The class has over 300 lines since all of Qt's events arrive here and every command of the menus can be
+    Over 300 lines, since all of Qt's events arrive here and every command of the menus can be
     asked of it; what they mean stands in `pointing`, `gestures`, `keys` and `doing`, what is drawn in
     `canvas`.
 

@@ -59,6 +59,8 @@ _CENTRE = Qt.AlignmentFlag.AlignCenter
 class FlowCanvas(QWidget):
     """The drawing.
 
+    Over 300 lines, since what is drawn, what is pointed at and what a key reaches must agree row by row.
+
     Signals: failure_wanted(key) when a failure was clicked, or Enter pressed on it.
     """
 

@@ -81,7 +81,10 @@ def why_no_gl() -> str:
 
 
 class StackView(QWidget):
-    """The view; `scene` is what it shows."""
+    """The view; `scene` is what it shows.
+
+    Over 300 lines, since list, 3D, section and caption are shown, hidden and brought up to date together.
+    """
 
     def __init__(self, document: Document, theme: Theme, jobs: Jobs) -> None:
         """Make the view of a document's stacks; jobs: looks for what comes nearest."""

@@ -45,7 +45,9 @@ EMPTY = "Steps down, lanes across stand here. Add a lane: Ctrl+Shift+N, or begin
 
 
 class StateTableView(QWidget):
-    """The view: line, buttons and grid. It has many small methods, one for each thing that can be asked.
+    """The view: line, buttons and grid.
+
+    Over 300 lines, since each thing that can be asked of the table is a small method of its own.
 
     Signals: import_wanted() when the person wants to choose a file.
     """

@@ -60,7 +60,10 @@ class Leaving:
 
 
 class Gates:
-    """Adds what a flow asks for."""
+    """Adds what a flow requires.
+
+    Over 300 lines, since gates, magazines, diverters and outlets share the variables of one run of items.
+    """
 
     def __init__(self, problem: Problem, lanes: Lanes, flow: Flow, *, wide: bool) -> None:
         """Gather the network; wide: let no lane be taken to serve one outlet alone."""

@@ -11,6 +11,19 @@ in steps; intervals count the master shaft.
 How dwells may change. The level at which a lane dwells longest is its *rest*: it gives way, as the
 dwells beside a dragged block do, down to its least length. Every other dwell keeps the length drawn, or
 shortens down to the least length that the maker gave.
+
+Formulas, with S_i the start, L_i the length and M_i the move after dwell i, all in own steps of 0.1 degree, N
+the steps of a turn, k the turns of the stack in a cycle:
+
+    (1) M_i = S_(i+1) - S_i - L_i, and S_n = S_0 + N: the moves fill the turn
+    (2) end of a state interval on move i: S_i + L_i + f_i M_i + laps N, f_i the share of the move at which
+        the motion crosses the level; f_i depends on the law alone, so (2) is affine in starts and lengths
+    (3) master angle = own angle / k, and the interval comes again every N / k
+    (4) a rigid lane: every end is S_0 plus its distance as drawn
+    (5) a window holds at any turn: 0 <= S + offset - earliest + turns N <= latest - earliest
+    (6) M_i >= 1, and >= the shortest move under the lane's limits
+
+All are bookkeeping of a periodic schedule; (2) rests on laws being functions of the share of a move.
 """
 
 from __future__ import annotations
@@ -187,7 +200,7 @@ class Moving:
         return tuple(self._held(interval) for interval in found)
 
     def _held(self, interval: StateInterval) -> Held:
-        period, share = STEPS / self.turns, 1 / self.turns
+        period, share = STEPS / self.turns, 1 / self.turns  # (3)
         blocks = interval.blocks
         if not self.rigid:
             blocks = tuple(block for part in blocks for block in self.parts[part].blocks)
@@ -203,7 +216,7 @@ class Moving:
     def _place(self, angle: float, *, begin: bool) -> Affine:
         """Express an unrolled angle of the motion in starts and lengths."""
         if self.rigid:
-            return self.starts[0] + (angle - self.parts[0].start_deg) * PER_DEG
+            return self.starts[0] + (angle - self.parts[0].start_deg) * PER_DEG  # (4)
         laps, within = divmod_turn(angle)
         if not begin and within < NEAR_DEG:
             laps, within = laps - 1, TURN
@@ -211,7 +224,7 @@ class Moving:
             dwell, move = self.motion.segments[2 * index], self.motion.segments[2 * index + 1]
             along = within - (dwell.start_deg + dwell.length_deg)
             if along <= move.length_deg + NEAR_DEG:
-                after = start + self.lengths[index] + laps * STEPS
+                after = start + self.lengths[index] + laps * STEPS  # (2)
                 return after + self.moves[index] * min(max(along / move.length_deg, 0.0), 1.0)
         raise AssertionError("every angle lies in a dwell or a move")
 
@@ -261,7 +274,7 @@ class Lanes:
         rigid = len(parts) > 1 and _is_rigid(lane, parts)
         motion = self._drawn(lane) if rigid else _with_room(self.project, lane, parts)
         starts, lengths = self._variables(lane, parts, rigid=rigid)
-        following = [*starts[1:], starts[0] + STEPS] if starts else []
+        following = [*starts[1:], starts[0] + STEPS] if starts else []  # (1)
         moves = [
             after - start - length for start, length, after in zip(starts, lengths, following, strict=True)
         ]
@@ -330,7 +343,7 @@ class Lanes:
             if latest < earliest:
                 latest += STEPS
             offset = ahead(part.start_deg, block.start_deg) * PER_DEG
-            placed = start + offset - earliest
+            placed = start + offset - earliest  # (5)
             placed = placed + self._problem.turns(
                 f"{lane.id} {index} window", placed, STEPS, latest - earliest
             )
@@ -345,7 +358,7 @@ class Lanes:
         for index, (part, length) in enumerate(zip(parts, moves, strict=True)):
             following = parts[(index + 1) % len(parts)]
             drawn = ahead(wrap(part.start_deg + part.length_deg), following.start_deg)
-            self._problem.at_least_0(length - 1.0)
+            self._problem.at_least_0(length - 1.0)  # (6)
             move = motion.segments[2 * index + 1]
             if isinstance(move, Move) and move.rise_mm:
                 least = self._shortest.steps(lane, following.blocks[0], move, drawn)

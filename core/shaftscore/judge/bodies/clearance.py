@@ -6,6 +6,20 @@ From the clearances at both ends and these ways follows a bound that no clearanc
 Angles are halved until the bound decides, so no angle is left out. Clearances are known to `tol_mm`,
 that of an exported edge where a disc turns, next to nothing otherwise; a least clearance is told to the
 safe side.
+
+Formulas, with c the clearance at the ends of a stretch of angles from t to t', and w the way of a part:
+
+    (1) w = lift x factor: how far a follower has moved its farthest point; |dw| bounds what any of its
+        points moves on a stretch on which the lift only rises or only falls
+    (2) c(x) >= (c(t) + c(t') - |dw1| - |dw2|) / 2 for x between t and t': c changes by no more than the parts
+        move, so from the left it is at least c(t) - a, from the right c(t') - b, with a + b the whole way
+    (3) as (2) with the way R |t' - t| of the disc's farthest point, R its largest radius
+    (4) c(x) >= max(c(t), c(t')) - |dw1| - ripple: the rim seen from the follower changes by its ripple only
+    (5) beyond the angle SEEN_DEG about the follower the rim is at least near sin(SEEN_DEG) away: the
+        distance of a point at radius `near` from a ray that leaves the axis at that angle
+
+(2) and (3) are the bound of a function whose slope is bounded (Piyavskii and Shubert's method of global
+search rests on it; from memory); (4) and (5) are plain geometry.
 """
 
 from __future__ import annotations
@@ -112,13 +126,13 @@ class Pair:
 
     def bounds(self, theta_deg: Reals, clearance: Reals, ways: Reals) -> Reals:
         """Return what the clearance is never under between successive angles: (n,), (2, n) -> (n - 1,) mm."""
-        moved = np.sum(np.abs(np.diff(ways, axis=1)), axis=0)
+        moved = np.sum(np.abs(np.diff(ways, axis=1)), axis=0)  # (1)
         turn = np.diff(theta_deg)
         low, high = clearance[:-1], clearance[1:]
         if not isinstance(self.second.body, Turning):
-            return np.asarray((low + high - moved) / 2)
-        swept = moved + np.radians(turn) * self.second.body.radius_mm
-        rippled = self._rippled(theta_deg, np.maximum(low, high) - moved)
+            return np.asarray((low + high - moved) / 2)  # (2)
+        swept = moved + np.radians(turn) * self.second.body.radius_mm  # (3)
+        rippled = self._rippled(theta_deg, np.maximum(low, high) - moved)  # (4)
         return np.asarray(np.maximum((low + high - swept) / 2, rippled))
 
     def _rippled(self, theta_deg: Reals, before: Reals) -> Reals:
@@ -126,13 +140,13 @@ class Pair:
         assert isinstance(self.second.body, Turning)
         middle = (theta_deg[1:] + theta_deg[:-1]) / 2
         ripple = self.second.body.rim.ripple_mm(np.diff(theta_deg), *self.first.sight, middle)
-        return np.minimum(before - ripple, self.first.near_mm * sin(radians(SEEN_DEG)))
+        return np.minimum(before - ripple, self.first.near_mm * sin(radians(SEEN_DEG)))  # (5)
 
 
 def _way(body: Body, theta_deg: Reals) -> Reals:
     if isinstance(body, Turning):
         return np.zeros(len(theta_deg))
-    return body.lift_mm(theta_deg) * body.factor
+    return body.lift_mm(theta_deg) * body.factor  # (1)
 
 
 def _spread(shape: Shape, count: int) -> Shape:

@@ -4,6 +4,19 @@ A trial changes one number of the network and runs the part of it that is linked
 its state comes back, until one of the magazine's gates finds it empty (or a gate that fills it finds it
 full), or for the most turns. The smallest number is found by halving the range. A rate under what the
 magazine's own gates draw never holds, however long it lasts.
+
+Formulas, with T the time of a cycle, D the items that the magazine's own gates draw in a turn, p the interval
+of its supply:
+
+    (1) least rate: ceil(D / T) on the grid of 0.1 a minute, since what comes in must be what goes out
+    (2) underfed: p D / T > 1, the same for the rate that the supply has
+    (3) most capacity with an endless supply: slots of its gates x (whole turns of travel + 2) + 1, all that
+        can leave while an item that was sent is under way
+    (4) no state came back: it holds if the content at the end is within D of that at half time, since one
+        turn's draws are all that a periodic content can differ by
+    (5) smallest number: doubling, then halving, on a property that all larger numbers share
+
+(1) and (2) are the balance of a store over a period; (5) is binary search.
 """
 
 from __future__ import annotations
@@ -107,6 +120,7 @@ class Needs:
             if run.turns == self.most_turns // 2:
                 halfway = run.count[self.store]
         gained, noise = run.count[self.store] - halfway, self._drawn
+        # (4)
         return gained >= -noise and not (network.stores[self.store].fed and gained > noise)
 
     def _spend(self, network: Network) -> None:
@@ -150,7 +164,7 @@ class Needs:
             return self.holds(self.network.with_rate(source, steps / RATE_STEPS))
 
         near = 0 if near_per_min is None else round(near_per_min * RATE_STEPS)
-        least = max(1, math.ceil(self.drawn_per_min * RATE_STEPS - 1e-6))
+        least = max(1, math.ceil(self.drawn_per_min * RATE_STEPS - 1e-6))  # (1)
         if near >= least and feeds(near) and not (near > least and feeds(near - 1)):
             return near / RATE_STEPS
         if not self.holds(self.network.with_rate(source, None)):
@@ -181,6 +195,7 @@ class Needs:
         here = self.network.stores[self.store]
         if here.supply < 0 or self.network.sources[here.supply].pace is not None:
             return MOST_CAPACITY
+        # (3)
         slots = sum(slot.store == self.store for slot in self.network.slots)
         return min(
             MOST_CAPACITY, max(here.start, slots * (here.travel_us // self.network.clock.cycle_us + 2)) + 1
@@ -217,7 +232,7 @@ class Needs:
         pace = None if self.source is None else self.network.sources[self.source].pace
         if pace is None:
             return False
-        return (pace.whole + pace.part / pace.parts) * self.drawn_per_min > US_PER_MIN * (1 + 1e-9)
+        return (pace.whole + pace.part / pace.parts) * self.drawn_per_min > US_PER_MIN * (1 + 1e-9)  # (2)
 
     def _joint_plans(self) -> Iterator[Plan]:
         """Yield plans that change several numbers: start full; be larger and full; be fed faster besides."""
@@ -261,7 +276,7 @@ def smallest(least: int, most: int, holds: Callable[[int], bool]) -> int | None:
     Steps up by doubling, after some steps only if `most` itself holds, then halves the range. None if
     nothing holds.
     """
-    low, high, steps = least - 1, least, 0
+    low, high, steps = least - 1, least, 0  # (5)
     while not holds(high):
         steps += 1
         if steps == FEW_STEPS and not holds(most):

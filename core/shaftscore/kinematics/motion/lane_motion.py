@@ -104,6 +104,8 @@ class _Runs(NamedTuple):
 class LaneMotion:
     """The motion of a lane: segments that cover exactly one turn, sorted by start.
 
+    Over 300 lines, since values, crossings, extremes and steps all read the same runs of segments.
+
     drop_mm: what the output falls by, without a move, at angle 0 (index lanes: the pitch); the
     segments' outputs then count on through 0. drops: moves in which the follower falls freely.
     edge_motion: what the disc's edge does, where drops make that differ (see `edge`). Raises ValueError

@@ -7,6 +7,19 @@ rounding up): the governing limit is just met. Where the edge of a drop would ta
 radius grows on until it fits, and so it does while distant parts of the curve cut each other. If no
 radius up to the largest disc meets all, the one that comes nearest is given, with `fits` False, and the
 findings tell what is wrong.
+
+Formulas, with R a base radius and e(R) the largest excess of all demands, as a share of each limit:
+
+    (1) R_k = R_0 (R_n / R_0)^(k / n), k = 0 ... n: the radii tried first
+    (2) chord: R = (a e(b) - b e(a)) / (e(b) - e(a)), the root of the straight line through two values
+    (3) inverse interpolation: R = sum_i R_i prod_{j != i} (-e_j) / (e_i - e_j), Lagrange's polynomial for R
+        as a function of e, read at e = 0
+    (4) false position with the Illinois rule: (2) on a bracket; an end that is kept twice counts half
+    (5) balance: max |alpha| over the rise = max |alpha| over the fall, alpha the pressure angle
+    (6) else max alpha = -min alpha: the follower leans as far ahead as it leans back
+
+(2) to (4) stand in any text on numerical analysis (for the Illinois rule: Dowell and Jarratt, 1971; from
+memory); (5) and (6) follow from alpha falling everywhere as the offset grows.
 """
 
 from __future__ import annotations
@@ -210,7 +223,8 @@ def radii_to_try(sizing: Sizing) -> Reals:
     lift = float(np.max(sizing.nodes.lift[0]))
     low = max(low + 1e-6, LEAST_BASE_MM)
     edge = sizing.limits.rim_mm + (2 * roller_radius_mm(sizing.follower) if sizing.limits.groove else 0.0)
-    return np.geomspace(low, max(low, min(high - 1e-6, sizing.limits.max_radius_mm - lift - edge)), TRIES)
+    most = max(low, min(high - 1e-6, sizing.limits.max_radius_mm - lift - edge))
+    return np.geomspace(low, most, TRIES)  # (1)
 
 
 def _settled(sizing: Sizing, bad: float, good: float) -> Base:
@@ -251,7 +265,7 @@ def _interpolated(radii_mm: Reals, excess: Reals) -> float:
     shares = np.where(
         np.eye(len(excess), dtype=bool), 1.0, -excess[None, :] / np.where(apart == 0, 1.0, apart)
     )
-    return float(np.sum(radii_mm * np.prod(shares, axis=1)))
+    return float(np.sum(radii_mm * np.prod(shares, axis=1)))  # (3)
 
 
 def _by_steps(worst: Callable[[float], float], guess: float) -> float:
@@ -272,7 +286,7 @@ def _by_steps(worst: Callable[[float], float], guess: float) -> float:
 
 def _secant(low: float, high: float, at_low: float, at_high: float) -> float:
     """Return where the chord between two values is 0."""
-    return (low * at_high - high * at_low) / (at_high - at_low)
+    return (low * at_high - high * at_low) / (at_high - at_low)  # (2)
 
 
 def with_extremes_at(sizing: Sizing, radius_mm: float, close_deg: float) -> Sizing:
@@ -342,11 +356,11 @@ def balancing_offset(sizing: Sizing, radius_mm: float) -> float:
 
     def steeper_rise(offset_mm: float) -> float:
         angle = np.abs(sizing.trace(radius_mm, offset_mm).pressure_deg)
-        return float(np.max(angle, where=up, initial=0.0) - np.max(angle, where=down, initial=0.0))
+        return float(np.max(angle, where=up, initial=0.0) - np.max(angle, where=down, initial=0.0))  # (5)
 
     def farther_ahead(offset_mm: float) -> float:
         angle = sizing.trace(radius_mm, offset_mm).pressure_deg[up | down]
-        return float(np.max(angle) + np.min(angle))
+        return float(np.max(angle) + np.min(angle))  # (6)
 
     reach = OFFSET_SHARE * (radius_mm + roller_radius_mm(sizing.follower))
     balanced = _balanced(steeper_rise, reach) if np.any(up) and np.any(down) else None
@@ -366,7 +380,7 @@ def root(function: Callable[[float], float], low: float, high: float, at_low: fl
     """
     at, kept = high, 0
     for _ in range(100):
-        before, at = at, _secant(low, high, at_low, at_high)
+        before, at = at, _secant(low, high, at_low, at_high)  # (4)
         value = function(at)
         if value == 0 or abs(at - before) < ROOT_MM:
             break

@@ -3,6 +3,18 @@
 A corner of the motion (a step of the velocity) is a corner of the pitch curve. On its convex side the
 offset curves of both sides cut each other, so the roller cannot touch their ends: the profile is
 undercut there like at a curve too sharp. Distant parts are compared over the whole curve.
+
+Formulas, with n the outward normal of the pitch curve (a complex number of length 1), d the direction of
+rotation in the disc's frame, r the roller's radius, s' the velocity by radian:
+
+    (1) turn = -d arg(n' / n) from before a corner to after it: convex positive
+    (2) flat face: contact at s' beside the line of travel, so a corner steps by s'(before) - s'(after); a
+        positive step is a ridge that the face cannot touch
+    (3) the running edge is the pitch curve offset by -r (inner flank), a groove's outer flank by +r
+    (4) a distant part cuts a place by depth = r - distance of the place from that part's pitch curve
+
+(1) and (3) are those of any text on offset curves; (2) follows from the support function of a disc under a
+flat face (VDI 2142 and cam handbooks; from memory).
 """
 
 from __future__ import annotations
@@ -45,9 +57,9 @@ def corner_turns(nodes: PieceNodes, at: Kinematics) -> Reals:
     last = nodes.piece != np.roll(nodes.piece, -1)
     last[-1] = True
     if at.model.is_flat:
-        step = at.lift[1] - np.roll(at.lift[1], -1)
+        step = at.lift[1] - np.roll(at.lift[1], -1)  # (2)
         return np.where(last & (np.abs(step) > CORNER_MM), step, 0.0)
-    turn = -at.placement.direction * np.angle(np.roll(at.normal, -1) * np.conj(at.normal))
+    turn = -at.placement.direction * np.angle(np.roll(at.normal, -1) * np.conj(at.normal))  # (1)
     return np.where(last & (np.abs(turn) > CORNER_RAD), turn, 0.0)
 
 
@@ -77,7 +89,7 @@ def distant_undercuts(
         Undercut("distant", wrap(cut.theta_deg), segment, -cut.depth_mm, wrap(cut.other_deg), flank)
         for flank in flanks
         for cut, segment in _passes(nodes, at, trace, flank, near)
-        if cut.depth_mm > LIMIT
+        if cut.depth_mm > LIMIT  # (4)
     ]
 
 
@@ -94,7 +106,7 @@ def _passes(
 ) -> Iterator[tuple[Cut, int]]:
     """Yield where distant parts come nearest to a flank, with the segment of the place."""
     radius = at.model.roller_radius_mm
-    distance = -radius if flank == "inner" else radius
+    distance = -radius if flank == "inner" else radius  # (3)
     if at.model.is_flat or radius == 0 or is_star_shaped(at.offset(distance), at.placement.direction):
         return
     angles = [undercut.theta_deg for undercut in known if undercut.flank == flank]
