@@ -209,7 +209,7 @@ MUTANTS = (
         "judge/loads/forces.py",
         "np.cos(alpha) - lean",
         "np.cos(alpha) + lean",
-        ("tests/published/test_worked_loads.py::test_guide_friction_multiplies_the_load",),
+        ("tests/core/judge/loads/test_forces.py::test_a_guide_with_overhang_locks",),
     ),
     Mutant(
         "k-theta-of-torque",
@@ -293,7 +293,10 @@ MUTANTS = (
         "base/tolerance.py",
         "CHORD_MM = 0.002",
         "CHORD_MM = 0.02",
-        ("tests/core/make/exporting/test_files.py::test_drawing_is_clean_closed_and_in_millimetres",),
+        (
+            "tests/core/kinematics/profiles/test_outline.py"
+            "::test_files_are_within_the_chord_error_that_the_guide_promises",
+        ),
     ),
     Mutant(
         "chord-error-not-closed",
