@@ -10,6 +10,7 @@ import ast
 import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -134,13 +135,20 @@ RULES: dict[str, tuple[Callable[[Text], bool], str, str]] = {
 """Name: what tells a fault, a text that has it, and one that has not."""
 
 
+@cache
+def _texts_of_core() -> tuple[tuple[Path, tuple[Text, ...]], ...]:
+    """Read every file of the library, once for all rules."""
+    files = sorted((ROOT / "core").rglob("*.py"))
+    return tuple((path, tuple(texts(ast.parse(path.read_text(encoding="utf-8"))))) for path in files)
+
+
 @pytest.mark.parametrize("rule", RULES)
 def test_texts_of_core_say_what_they_must(rule: str) -> None:
     is_wrong = RULES[rule][0]
     wrong = [
         f"{path.relative_to(ROOT)}:{text.node.lineno} {text.name}"
-        for path in sorted((ROOT / "core").rglob("*.py"))
-        for text in texts(ast.parse(path.read_text(encoding="utf-8")))
+        for path, public in _texts_of_core()
+        for text in public
         if is_wrong(text)
     ]
     assert not wrong, f"without {rule}:\n" + "\n".join(wrong)

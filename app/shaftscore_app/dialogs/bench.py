@@ -30,7 +30,7 @@ EXPLAINED = (
 
 
 class ToldDialog(Dialog):
-    """Says something: a heading and lines."""
+    """A message: a heading and lines."""
 
     def __init__(self, parent: QWidget, theme: Theme, title: str, heading: str, lines: Sequence[str]) -> None:
         """Show the message."""

@@ -129,7 +129,7 @@ class ChangedDialog(Dialog):
 
 
 class OpenElsewhereDialog(Dialog):
-    """Says that a file is open in another window; closing it opens nothing."""
+    """A message that a file is open in another window; closing it opens nothing."""
 
     def __init__(
         self,

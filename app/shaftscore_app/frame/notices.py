@@ -36,7 +36,7 @@ NAMES = {
 
 
 class Notices(QObject):
-    """Tells the end of long work; `last` is what was told last, or None."""
+    """Notices at the end of long work; `last` is the latest one, or None."""
 
     def __init__(
         self, window: QWidget, theme: Theme, jobs: Jobs, clock: Callable[[], float] = time.monotonic

@@ -15,7 +15,7 @@ from PySide6.QtCore import QEvent, QObject
 
 
 class Watch(QObject):
-    """Gives each event of `watched` to `heard` first, which gives True where it has dealt with it."""
+    """Passes each event of `watched` to `heard` first, which returns True where it has dealt with it."""
 
     def __init__(self, watched: QObject, heard: Callable[[QEvent], bool]) -> None:
         """Begin to hear; it lasts as long as `watched`."""

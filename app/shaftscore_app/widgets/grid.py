@@ -105,7 +105,7 @@ class Grid(QTableView):
 
 
 class GridCells(QStyledItemDelegate):
-    """Gives cells their line to type in.
+    """Makes the line in which a cell is typed.
 
     Signals: entered(text, rows, columns): what was typed, and where to go then.
     """

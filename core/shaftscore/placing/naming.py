@@ -14,7 +14,7 @@ from shaftscore.placing.shortest import Shortest
 
 
 class Names:
-    """Says reasons of one project."""
+    """Words for the reasons of one project."""
 
     def __init__(self, project: Project, shortest: Shortest) -> None:
         """Keep the project, and the lengths that its moves need."""

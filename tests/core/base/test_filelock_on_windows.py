@@ -15,7 +15,7 @@ import pytest
 
 fcntl = pytest.importorskip("fcntl", reason="the stand-in is made of this system's own locks")
 
-SOURCE = Path(__file__).resolve().parents[2] / "core" / "filelock.py"
+SOURCE = Path(__file__).resolve().parents[3] / "core" / "shaftscore" / "base" / "filelock.py"
 
 
 def locking(descriptor: int, mode: int, count: int) -> None:

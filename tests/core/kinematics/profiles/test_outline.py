@@ -72,6 +72,13 @@ def test_a_round_disc_has_as_many_points_as_its_sagitta_asks_for(radius: float) 
     assert np.allclose(np.hypot(*ring.T), radius)
 
 
+def test_files_are_within_the_chord_error_that_the_guide_promises() -> None:
+    """0.002 mm (docs/guide/making.md): the sagitta of a round disc of 40 mm, as files take it."""
+    ring = built(project_of(disc={"base_radius_mm": 40.0}), still(0.0)).outline()
+    sagitta = 40.0 * (1 - np.cos(np.pi / len(ring)))
+    assert 0.0019 < sagitta <= 0.002
+
+
 @pytest.mark.parametrize("law", LAWS)
 def test_the_points_are_hardly_more_than_the_best_spacing_needs(law: str) -> None:
     """Lower bound: the integral of sqrt(curvature / (8 error)) along the exact curve."""
