@@ -207,7 +207,7 @@ class _Making:
                 data = _data(file, self.proofs)
                 path = self._stage.write(file.name, data)
                 self.files.append(file_entry(file, data))
-                self.verdicts.append(verdict_of(file, path, self._order.items, self._judge))
+                self.verdicts.append(verdict_of(file, path, self._order.items, self._judge, own=True))
 
     def _keep(self, file: Planned) -> None:
         """Keep an old file if it holds; one that does not is made again."""

@@ -13,6 +13,7 @@ from shaftscore.make.proof.judge import FileVerdict, Judge, PartTask
 from shaftscore.make.proof.placing import ExpectedCopies
 from shaftscore.make.proof.prove import DiscProof, ProofTask, prove
 from shaftscore.make.proof.reading import (
+    OWN_READERS,
     READERS,
     FileContents,
     read_3mf,
@@ -25,6 +26,7 @@ from shaftscore.make.proof.rim import Rim, RimError
 from shaftscore.make.proof.shape import PartShape, read_shape, recorded_shape, shape_of
 
 __all__ = [
+    "OWN_READERS",
     "READERS",
     "DiscProof",
     "ExpectedCopies",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Any, Protocol
 
 import numpy as np
@@ -9,7 +10,7 @@ import numpy as np
 from shaftscore.base.wording import millimetres
 from shaftscore.make.proof.expected import Edge, ExpectedArea, ExpectedPart, Place
 from shaftscore.make.proof.faults import FileFault
-from shaftscore.make.proof.rim import Rim
+from shaftscore.make.proof.rim import Rim, RimError
 
 
 class ReadPart(Protocol):
@@ -42,13 +43,22 @@ class ReadPart(Protocol):
 
 def compare(file: str, code: str, read: ReadPart, expected: ExpectedPart) -> list[FileFault]:
     """Return everything in which a part differs from what it should be; raises RimError if unsound."""
+    from shapely.errors import ShapelyError  # kept off the start-up path
+
     faults = [_of(file, code, fault) for fault in read.structure(expected)]
+    try:
+        return [*faults, *_differences(file, code, read, expected)]
+    except ShapelyError as error:
+        raise RimError(f"{file}: its outlines cannot be compared: {error}") from error
+
+
+def _differences(file: str, code: str, read: ReadPart, expected: ExpectedPart) -> Iterator[FileFault]:
+    """Yield the places at which the part is not what it should be."""
     for area in expected.areas:
         if isinstance(area.place, str) or read.has(area.place):
             found = read.area(area.place, expected)
             if not _holds(found, area):
-                faults.append(_difference(file, code, found, area))
-    return faults
+                yield _difference(file, code, found, area)
 
 
 def _of(file: str, code: str, fault: FileFault) -> FileFault:
