@@ -104,6 +104,10 @@ CASES: dict[str, tuple[str, Callable[[], bytes]]] = {
         ),
     ),
     "project, 60 MB of random bytes": ("project", lambda: bytes(range(256)) * (SIZE // 256)),
+    "points, 16 MB of lines": ("points", lambda: b"theta_deg,output_mm\n" + b"1,2\n" * 4_000_000),
+    "points, 16 MB of words": ("points", lambda: b"theta_deg,output_mm\n" + b"x,2\n" * 4_000_000),
+    "points, 16 MB of one line": ("points", lambda: b"theta_deg,output_mm\n" + b"12," * 5_300_000),
+    "points, 16 MB of blank lines": ("points", lambda: b"theta_deg,output_mm\n" + b"\n" * 16_000_000),
     "points, 60 MB of lines": ("points", lambda: b"theta_deg,output_mm\n" + b"1,2\n" * (SIZE // 4)),
     "points, 60 MB of one cell": ("points", lambda: b"theta_deg,output_mm\n" + b"9" * SIZE),
     "points, 60 MB of commas": ("points", lambda: b"," * SIZE),
@@ -177,11 +181,11 @@ def _rows_of(path: Path) -> object:
 def _stl_of(path: Path) -> object:
     from shaftscore.make.proof import read_stl
 
-    return read_stl(path, 0.0, 1.0)
+    return read_stl(path, "A1")
 
 
 def _meshes_of(path: Path) -> object:
-    from shaftscore.make.files.threemf import read_meshes
+    from shaftscore.make.proof.reading.threemf import read_meshes
 
     return list(read_meshes(path, ROOM_OF_TEN_DISCS))
 

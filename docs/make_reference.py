@@ -132,7 +132,8 @@ def _parameters(name: str, command: Any) -> str:
     arguments = [p for p in command.params if p.param_type_name == "argument"]
     options = [p for p in command.params if p.param_type_name == "option" and "--help" not in p.opts]
     typed = " ".join(["shaftscore", name, *(str(p.metavar) for p in arguments), *map(_typed, options)])
-    rows = [(f"`{p.metavar}`", p.help or "", "must be given") for p in arguments]
+    given = {True: "must be given", False: "none"}
+    rows = [(f"`{str(p.metavar).strip('[]')}`", p.help or "", given[p.required]) for p in arguments]
     rows += [(f"`{_name(p)}`", p.help or "", _if_left_out(p)) for p in options]
     return f"```text\n{typed}\n```\n\n" + table(("", "what it is", "if left out"), rows)
 

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import importlib
 import os
+from collections import Counter
 
 import pytest
 from hypothesis import settings
 
-from tests import no_network
+from tests import displays, no_network
 
 no_network.block()
 
@@ -20,8 +21,7 @@ APT_LINE = (
 
 def _why_no_qt() -> str:
     """Describe why Qt cannot be loaded; empty where it can."""
-    if "DISPLAY" not in os.environ and "WAYLAND_DISPLAY" not in os.environ:
-        os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
+    displays.choose()
     try:
         for name in ("QtCore", "QtGui", "QtWidgets", "QtSvg"):
             importlib.import_module(f"PySide6.{name}")
@@ -31,6 +31,12 @@ def _why_no_qt() -> str:
 
 
 NO_QT = _why_no_qt()
+
+NEEDS_DISPLAY = "needs a display"
+
+OFFSCREEN_SAYS = (r"This plugin does not support (raise\(\)|grabbing the keyboard)",)
+"""Messages of the platform "offscreen", beside those that `qt_log_ignore` names."""
+
 pytest_plugins = [] if NO_QT else ["pytestqt.plugin"]
 
 settings.register_profile("default", deadline=None)
@@ -51,6 +57,30 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
         long = [item for item in items if item.get_closest_marker("long")]
         items[:] = [item for item in items if item not in long]
         config.hook.pytest_deselected(items=long)
+    if displays.is_offscreen() and not NO_QT:
+        _suit_offscreen(items)
+
+
+def _suit_offscreen(items: list[pytest.Item]) -> None:
+    """Skip what needs a window system, and let the platform say what it cannot do."""
+    for item in items:
+        item.add_marker(pytest.mark.qt_log_ignore(*OFFSCREEN_SAYS, extend=True))
+        needs = item.get_closest_marker("display")
+        if needs is not None:
+            item.add_marker(pytest.mark.skip(reason=f"{NEEDS_DISPLAY}: {needs.kwargs['reason']}"))
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+    """Show how many tests were skipped since there is no display, and why."""
+    reasons = Counter(
+        report.longrepr[2].partition(NEEDS_DISPLAY)[2].removeprefix(": ")
+        for report in terminalreporter.stats.get("skipped", [])
+        if isinstance(report.longrepr, tuple) and NEEDS_DISPLAY in report.longrepr[2]
+    )
+    if reasons:
+        terminalreporter.section("skipped for want of a display")
+    for reason, count in reasons.items():
+        terminalreporter.line(f"{count:4d}  {reason}")
 
 
 def pytest_ignore_collect(collection_path: os.PathLike[str]) -> bool | None:

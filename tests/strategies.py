@@ -61,8 +61,12 @@ LAWS = get_args(LawName)
 MOVE_LAWS = tuple(law for law in LAWS if law not in ("drop", "constant-velocity"))
 """Laws that suit any move between two dwells."""
 
-texts = st.text(st.characters(exclude_categories=["Cs"]), max_size=12)
-names = st.text(st.characters(exclude_categories=["Cs"]), min_size=1, max_size=12)
+DIRECTIONS = "\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069"
+"""The characters of Unicode's property Bidi_Control (PropList.txt)."""
+
+letters = st.characters(exclude_categories=["Cs", "Cc"], exclude_characters=f"{DIRECTIONS}\ufffe\uffff")
+texts = st.text(letters | st.sampled_from("\t\n\r"), max_size=12)
+names = st.text(letters | st.sampled_from("\t\n\r"), min_size=1, max_size=12)
 turns = st.sampled_from(["clockwise", "counterclockwise"])
 
 
@@ -467,7 +471,7 @@ def projects(draw: st.DrawFn, *, clean: bool = False, most_lanes: int = 4) -> Pr
         own: [lane.id for lane in made if lane.has_disc and (lane.stack or stack_ids[0]) == own]
         for own in stack_ids
     }
-    known = [lane for lane in made if lane.kind != "rider"]
+    known = [_with_states(lane, made) for lane in made]
     fields: dict[str, Any] = draw(
         some(
             name=texts,
@@ -481,7 +485,7 @@ def projects(draw: st.DrawFn, *, clean: bool = False, most_lanes: int = 4) -> Pr
     )
     if known:
         fields |= draw(some(rules=st.lists(rules(known), max_size=3).map(tuple), flow=flows(known)))
-        leveled = [lane for lane in known if lane.levels]
+        leveled = [lane for lane in made if lane.levels]
         fields |= draw(some(measured=st.lists(_measured(leveled), max_size=2).map(tuple))) if leveled else {}
     return Project(
         format=FORMAT,
@@ -491,6 +495,14 @@ def projects(draw: st.DrawFn, *, clean: bool = False, most_lanes: int = 4) -> Pr
         lanes=tuple(made),
         **fields,
     )
+
+
+def _with_states(lane: Lane, made: Sequence[Lane]) -> Lane:
+    """Return a lane as states name it: a rider with the levels of the lane on whose disc it rides."""
+    if lane.disc_of is None:
+        return lane
+    (host,) = (other for other in made if other.id == lane.disc_of)
+    return Lane(id=lane.id, levels=host.levels)
 
 
 def _on(lane: Lane, stack: str | None) -> Lane:

@@ -8,11 +8,14 @@ from __future__ import annotations
 
 import ast
 import gc
+import io
 import re
 import statistics
+import tokenize
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
+from itertools import pairwise
 from pathlib import Path
 from typing import TypeVar
 
@@ -170,6 +173,13 @@ def _calls(*names: str) -> Callable[[ast.AST], bool]:
     return lambda node: any(_called(node) == name or _called(node).endswith(f".{name}") for name in names)
 
 
+def _edits_by_name(node: ast.AST) -> bool:
+    if isinstance(node, ast.ImportFrom):
+        by_name = {alias.name for alias in node.names} & {"apply_edit", "EDITS"}
+        return (node.module or "").startswith("shaftscore.edits") and bool(by_name)
+    return _calls("apply_edit")(node)
+
+
 @dataclass(frozen=True)
 class HouseRule:
     """One habit: in which nodes it forbids what, where, where not, and an example of each."""
@@ -246,6 +256,16 @@ RULES = (
         "bind(w)",
     ),
     HouseRule(
+        "edits-by-function",
+        "a checker sees the arguments of a function, not those of a name: only a cure goes by its name",
+        (*IMPORTS, *CALLS),
+        _edits_by_name,
+        ("app",),
+        ("app/shaftscore_app/views/findings.py",),
+        "edited = apply_edit(project, 'set_shaft', speed_rpm=6.0)",
+        "edited = set_shaft(project, speed_rpm=6.0)",
+    ),
+    HouseRule(
         "threads-in-one-place",
         "threads and processes live in app/shaftscore_app/runtime/jobs.py",
         IMPORTS,
@@ -310,6 +330,74 @@ def test_house_rule_sees_a_planted_violation(rule: HouseRule) -> None:
     )
     assert any(map(rule.breaks, bad))
     assert not any(map(rule.breaks, good))
+
+
+def _reasons(source: str) -> set[int]:
+    """Return the lines with a comment that says something; marks for tools say nothing."""
+    tokens = tokenize.generate_tokens(io.StringIO(source).readline)
+    comments = {token.start[0]: token.string for token in tokens if token.type == tokenize.COMMENT}
+    marks = re.compile(r"#\s*(noqa|type:\s*ignore)(:\s*[A-Z0-9, ]+|\[[^]]*\])?")
+    return {line for line, text in comments.items() if marks.sub("", text).strip("# ")}
+
+
+def _told_aliases(tree: ast.Module) -> set[int]:
+    """Return the lines of the aliases and constants of a module whose text says why they are of Any."""
+    return {
+        line
+        for first, second in pairwise(tree.body)
+        if isinstance(first, ast.Assign | ast.AnnAssign)
+        and isinstance(second, ast.Expr)
+        and isinstance(second.value, ast.Constant)
+        and re.search(r"\bAny\b", str(second.value.value))
+        for line in range(first.lineno, (first.end_lineno or first.lineno) + 1)
+    }
+
+
+def _loose_any(source: str) -> list[int]:
+    """List the lines on which `Any` stands without a reason, neither beside it nor in its alias's text."""
+    tree = ast.parse(source)
+    used = {
+        node.lineno
+        for node in ast.walk(tree)
+        if (isinstance(node, ast.Name | ast.Attribute) and _dotted(node) in ("Any", "typing.Any"))
+    }
+    return sorted(used - _reasons(source) - _told_aliases(tree))
+
+
+def test_any_stands_in_the_app_only_with_a_reason() -> None:
+    found = [
+        f"{path.relative_to(ROOT)}:{line}"
+        for path in sorted((ROOT / "app").rglob("*.py"))
+        if re.search(r"\bAny\b", source := path.read_text(encoding="utf-8"))
+        for line in _loose_any(source)
+    ]
+    assert not found, f"Any without a reason: {', '.join(found)}"
+
+
+@pytest.mark.parametrize(
+    "planted",
+    [
+        "def shown(self) -> Any: ...",
+        "values: list[typing.Any] = []",
+        "def f(x: Any) -> None: ...  # noqa: ARG001",
+        "plot: Any = None  # type: ignore[misc]",
+        'Plain = dict[str, Any]\n"""A JSON object."""',
+    ],
+)
+def test_a_planted_any_without_a_reason_is_seen(planted: str) -> None:
+    assert _loose_any(f"import typing\nfrom typing import Any\n{planted}\n") == [3]
+
+
+@pytest.mark.parametrize(
+    "planted",
+    [
+        "plot: Any = None  # the library has no types",
+        'Plain = dict[str, Any]\n"""A JSON object; Any, since a file may hold anything."""',
+        "x: object = None",
+    ],
+)
+def test_any_with_a_reason_may_stand(planted: str) -> None:
+    assert _loose_any(f"from typing import Any\n{planted}\n") == []
 
 
 def _room(module: str) -> tuple[str, str]:

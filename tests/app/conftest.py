@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+import gc
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import pytest
-from PySide6.QtCore import QCoreApplication, QEvent
+import shiboken6
+from PySide6.QtCore import QCoreApplication, QEvent, QObject
 
 from shaftscore.model import Project
 from shaftscore_app.document import Document
@@ -82,6 +84,45 @@ def repeat_until(is_so: Callable[[], bool], does: Callable[[], object], most: in
             return
         does()
     raise AssertionError(f"not so after {most} times")
+
+
+LARGE = 12
+"""What was worked out for more lanes than this takes hundreds of megabytes in few objects: the collector,
+which counts objects, would let it pile up."""
+
+LARGE_ONES: dict[str, bool] = {}
+"""Whether the last test has left a large machine to be collected, under "left"."""
+
+
+@pytest.fixture(autouse=True)
+def _leave_nothing() -> Iterator[None]:
+    """Destroy what a test made and nothing owns.
+
+    What listens to a document, a theme or jobs keeps whole windows, and Python's collector sees nothing of
+    it: Qt holds the one end. It goes when the sender does.
+    """
+    if LARGE_ONES.pop("left", False):
+        gc.collect()  # not before: pytest keeps what fixtures made until the next test begins
+    before = {id(made): made for made in _unowned()}
+    yield
+    let_go(made for made in _unowned() if id(made) not in before)
+
+
+def let_go(made: Iterable[QObject]) -> None:
+    """Destroy documents, themes and jobs that nobody needs any more, and what listens to them."""
+    gone = list(made)
+    if any(isinstance(one, Document) and len(one.project.lanes) > LARGE for one in gone):
+        LARGE_ONES["left"] = True
+    for one in gone:
+        if isinstance(one, Jobs):
+            one.close()
+        shiboken6.delete(one)
+
+
+def _unowned() -> list[QObject]:
+    """Return every document, theme and jobs without a parent that there is now."""
+    made = shiboken6.getAllValidWrappers()
+    return [one for one in made if isinstance(one, Document | Theme | Jobs) and one.parent() is None]
 
 
 @pytest.fixture

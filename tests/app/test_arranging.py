@@ -5,11 +5,10 @@ from __future__ import annotations
 import pytest
 from PySide6.QtCore import Qt
 
-from shaftscore.base.samples import sample_folder
 from shaftscore.edits import BlockRef, place_block
 from shaftscore.judge.findings import Severity
 from shaftscore.model import replaced
-from shaftscore.model.loader import load_project, read_project
+from shaftscore.model.loader import read_project
 from shaftscore_app.dialogs.arrange import CANCELLED, CHANGED, ArrangeDialog
 from shaftscore_app.dialogs.fastest import FastestDialog
 from shaftscore_app.dialogs.running import RunningDialog
@@ -18,9 +17,9 @@ from shaftscore_app.frame.main_window import MainWindow
 from shaftscore_app.timing.layers.ghosts import ghosts_of
 from tests.app.conftest import WindowMaker
 from tests.app.machines import as_bytes, clean_gates, gates, gates_file
+from tests.samples import sample
 
 WAIT_MS = 120_000
-SOWER = sample_folder() / "seedling_sower.shaft"
 
 
 def two_gates():
@@ -156,14 +155,14 @@ def test_the_fastest_safe_speed_is_found_and_can_be_used(qtbot, make_window: Win
 
 def tangled():
     """The seedling sower with its discs in file order: the followers of a bank are taller than a disc."""
-    sower = load_project(SOWER)
+    sower = sample("seedling_sower")
     return replaced(sower, stacks=tuple(replaced(stack, order=()) for stack in sower.stacks))
 
 
 @pytest.mark.parametrize("command", ["machine.fastest", "machine.stacking", "prove.arrange"])
 def test_esc_while_it_runs_closes_it_for_good(qtbot, make_window: WindowMaker, command: str) -> None:
     """The answer of what was cancelled comes when the dialog's widgets are gone."""
-    window = make_window(load_project(SOWER))
+    window = make_window(sample("seedling_sower"))
     dialog = opened(window, command, RunningDialog)
     if not dialog.is_running:
         press(qtbot, dialog.go)

@@ -11,13 +11,17 @@ from PySide6.QtWidgets import QLabel
 
 from shaftscore.edits import BlockRef, place_block, set_disc
 from shaftscore.make.exporting import export_project
+from shaftscore.model.base import replaced
+from shaftscore_app.commands.exporting import Order
 from shaftscore_app.dialogs.exporting import (
+    AnotherMachineDialog,
     ErrorsOpenDialog,
     ExportDialog,
     ExportedDialog,
     ExportFailedDialog,
 )
 from shaftscore_app.frame.main_window import MainWindow
+from shaftscore_app.runtime.settings import Settings
 from shaftscore_app.widgets.dialog import Dialog
 from tests.app.conftest import Answers, WindowMaker
 from tests.app.machines import clean_gates, gates
@@ -150,7 +154,8 @@ def test_a_folder_that_cannot_be_is_said_and_can_be_tried_again(
 def test_a_proof_that_failed_shows_its_place(qtbot, make_window: WindowMaker) -> None:
     window = make_window(clean_gates())
     window.groups.exports._on_done(
-        {"why": "A2 is 0.06 mm off the program at 212.0°", "place": ("right", 212.0)}
+        {"why": "A2 is 0.06 mm off the program at 212.0°", "place": ("right", 212.0)},
+        Order(b"", "tea", Path("out"), ("stl",), despite_errors=False),
     )
     (dialog,) = _shown(window, ExportFailedDialog)
     _click(qtbot, dialog, "Show the place")
@@ -216,3 +221,102 @@ def test_closing_the_window_stops_an_export(qtbot, make_window: WindowMaker, tmp
     window.close()
     assert not window.isVisible()
     assert not out.exists() or list(out.iterdir()) == []
+
+
+def _said(dialog: Dialog) -> str:
+    return "\n".join(label.text() for label in dialog.findChildren(QLabel))
+
+
+def _tick(dialog: ExportDialog, *formats: str) -> None:
+    for name, box in dialog.boxes.items():
+        box.setChecked(name in formats)
+
+
+def test_another_machine_in_the_folder_is_asked_about_and_can_be_replaced(
+    qtbot, make_window: WindowMaker, tmp_path: Path
+) -> None:
+    other = replaced(clean_gates(), name="Puppet stage", lanes=clean_gates().lanes[:1])
+    other = replaced(other, lanes=(replaced(other.lanes[0], id="arm", name="Arm"),), rules=(), flow=None)
+    out = tmp_path / "discs"
+    export_project(other, out, ["svg"])
+    before = {path.name: path.read_bytes() for path in out.iterdir()}
+    window = make_window(replaced(clean_gates(), name="Tea machine"))
+    _ask(window)
+    (ask,) = _shown(window, ExportDialog)
+    ask.folder.setText(str(out))
+    _tick(ask, "stl")
+    _click(qtbot, ask, "Export")
+    _wait_for(qtbot, window, AnotherMachineDialog)
+    (dialog,) = _shown(window, AnotherMachineDialog)
+    assert "“Puppet stage”" in _said(dialog)
+    assert "“Tea machine”" in _said(dialog)
+    assert {path.name: path.read_bytes() for path in out.iterdir()} == before
+    assert dialog.button("Another folder…").isDefault()
+    _click(qtbot, dialog, "Another folder…")
+    (ask,) = _shown(window, ExportDialog)
+    assert (ask.folder.text(), ask.chosen) == (str(out), ("stl",))
+    _click(qtbot, ask, "Export")
+    _wait_for(qtbot, window, AnotherMachineDialog)
+    (dialog,) = _shown(window, AnotherMachineDialog)
+    _click(qtbot, dialog, "Replace its files")
+    _wait_for(qtbot, window, ExportedDialog)
+    assert {path.suffix for path in out.iterdir()} == {".stl", ".json"}
+    (told,) = _shown(window, ExportedDialog)
+    assert "Removed, because it belongs to the other machine, “Puppet stage”" in _said(told).replace(
+        '"Puppet stage"', "“Puppet stage”"
+    )
+
+
+def test_other_formats_that_stay_are_said(qtbot, make_window: WindowMaker, tmp_path: Path) -> None:
+    window = make_window(clean_gates())
+    out = tmp_path / "discs"
+    export_project(clean_gates(), out, ["stl", "svg"])
+    _ask(window)
+    (dialog,) = _shown(window, ExportDialog)
+    dialog.folder.setText(str(out))
+    _tick(dialog, "stl")
+    _click(qtbot, dialog, "Export")
+    _wait_for(qtbot, window, ExportedDialog)
+    (told,) = _shown(window, ExportedDialog)
+    kept = len(list(out.glob("*.svg")))
+    assert kept > 2
+    assert f"{kept} files of other formats are still true and are kept." in _said(told)
+
+
+def test_formats_are_remembered_for_each_project_and_folders_are_not_inherited(
+    qtbot, make_window: WindowMaker, tmp_path: Path, settings: Settings, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """No export is run: only what is asked and remembered counts."""
+    window = make_window(clean_gates())
+    monkeypatch.setattr(window.jobs, "request_process", lambda *_a, **_k: None)
+    first, second = tmp_path / "first.shaft", tmp_path / "second.shaft"
+    window.document.save(first)
+
+    def asked() -> ExportDialog:
+        _ask(window)
+        return _shown(window, ExportDialog)[-1]
+
+    dialog = asked()
+    everything = dialog.chosen
+    assert "svg" in everything
+    dialog.folder.setText(str(tmp_path / "mine"))
+    _tick(dialog, "stl", "pdf")
+    _click(qtbot, dialog, "Export")
+    again = asked()
+    assert (again.folder.text(), again.chosen) == (str(tmp_path / "mine"), ("stl", "pdf"))
+    again.reject()
+    window.document.save(second)  # the same machine under another name
+    again = asked()
+    assert (again.folder.text(), again.chosen) == (str(tmp_path / "mine"), ("stl", "pdf"))
+    again.reject()
+    window.document.new(clean_gates())
+    again = asked()
+    assert (again.folder.text(), again.chosen) == ("", everything)
+    again.reject()
+    window.document.open(second)
+    assert asked().chosen == everything
+    assert Settings(tmp_path / "config" / "settings.json").formats_of(first) == ("stl", "pdf")
+    _shown(window, ExportDialog)[-1].reject()
+    window.document.open(first)
+    again = asked()
+    assert (again.folder.text(), again.chosen) == (str(tmp_path / "mine"), ("stl", "pdf"))

@@ -200,3 +200,13 @@ def test_the_dial_turns_with_the_pointer_and_through_0(qtbot, page: QWidget, the
     dial.setFocus()
     qtbot.keyClick(dial, Qt.Key.Key_Right)
     assert turned[-1] == pytest.approx(0.5)
+
+
+def test_a_refusal_is_said_without_its_place_in_the_file(page: QWidget, theme: Theme) -> None:
+    field, _ = _field(page, theme, rpm_quantity(), "Speed")
+    field.set_fault("speed_rpm: must be at most 10000, got 99999.0")
+    assert field.fault == "must be at most 10000, got 99999.0"
+    field.set_fault("blocks[2].start_deg: must be under 360, got 400.0")
+    assert field.fault == "must be under 360, got 400.0"
+    field.set_fault("A window is 0° to 360° wide, got 400.0°")
+    assert field.fault == "A window is 0° to 360° wide, got 400.0°"

@@ -2,18 +2,26 @@
 
 from __future__ import annotations
 
+import gc
 import json
 import re
+import weakref
+from functools import partial
 
 import pytest
 from PySide6.QtCore import QCoreApplication, QEvent, QObject
 from PySide6.QtWidgets import QApplication, QLabel, QLineEdit, QPushButton
 
 from shaftscore.model import read_project
+from shaftscore_app.document import Document
 from shaftscore_app.frame.main_window import MainWindow
+from shaftscore_app.keeping import Store
+from shaftscore_app.runtime.jobs import Jobs
+from shaftscore_app.runtime.settings import Settings
+from shaftscore_app.theme import Theme
 from shaftscore_app.widgets.dialog import Dialog
-from tests.app.conftest import WindowMaker
-from tests.app.machines import gates_file
+from tests.app.conftest import Answers, WindowMaker, let_go
+from tests.app.machines import gates, gates_file
 
 ODD = re.compile(r"(?<![A-Za-z])(?:nan|inf|infinity)(?![A-Za-z])", re.IGNORECASE)
 
@@ -105,3 +113,28 @@ def test_extreme_machines_show_no_nan(
     found = [text for text in texts if ODD.search(text)]
     assert len(texts) > 30
     assert not found
+
+
+def test_a_window_that_goes_takes_all_its_objects_along(qtbot, tmp_path) -> None:
+    """Else each test of a window would leave some megabytes behind, and the whole run gigabytes."""
+    jobs, theme = Jobs(), Theme(choice="light")
+    document = Document(gates(), jobs=jobs)
+    settings, store = Settings(tmp_path / "settings.json"), Store(tmp_path / "data")
+    window = MainWindow(document, theme, settings, jobs, store=store, picker=Answers())
+    kept = {type(one).__name__: weakref.ref(one) for one in (window, document, theme, jobs)}
+    window.show()
+    qtbot.waitUntil(partial(_is_examined, document), timeout=20_000)
+    settle()
+    window.close_at_once()
+    window.deleteLater()
+    QCoreApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete.value)  # what was put off never comes
+    theme.leave()
+    let_go((document, theme, jobs))
+    del window, document, theme, jobs
+    settle()
+    gc.collect()
+    assert [kind for kind, one in kept.items() if one() is not None] == []
+
+
+def _is_examined(document: Document) -> bool:
+    return document.is_late_current

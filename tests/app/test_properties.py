@@ -319,3 +319,43 @@ def test_what_a_drag_shows_follows_live(window: MainWindow, properties: Properti
     assert properties.block.start.text() == "200.0"
     document.preview(None)
     assert properties.block.start.text() == "139.5"
+
+
+def _undo(qtbot, redo: bool = False) -> None:
+    """Press the keys of undo, or redo, where the focus is."""
+    shift = Qt.KeyboardModifier.ShiftModifier if redo else Qt.KeyboardModifier.NoModifier
+    qtbot.keyClick(QApplication.focusWidget(), Qt.Key.Key_Z, Qt.KeyboardModifier.ControlModifier | shift)
+
+
+def test_undo_in_a_field_takes_back_what_was_typed_then_the_documents_last_step(
+    qtbot, window: MainWindow, properties: PropertiesView
+) -> None:
+    window.document.select_blocks(RIGHT)
+    field = properties.block.start
+    _enter(qtbot, field, "200")
+    assert _block(window).start_deg == 200.0
+    assert field.hasFocus()
+    field.selectAll()
+    qtbot.keyClicks(field, "3")
+    _undo(qtbot)
+    assert field.text() == "200.0"
+    assert window.document.can_undo
+    _undo(qtbot)
+    assert not window.document.can_undo
+    assert _block(window).start_deg == 139.5
+    assert field.text() == "139.5"
+    _undo(qtbot, redo=True)
+    assert _block(window).start_deg == 200.0
+    assert field.text() == "200.0"
+
+
+def test_undo_in_a_field_that_was_only_entered_takes_the_last_step_back(
+    qtbot, window: MainWindow, properties: PropertiesView
+) -> None:
+    document = window.document
+    document.select_blocks(RIGHT)
+    document.perform(apply_edit(document.committed, "set_locked", refs=(RIGHT,), locked=True))
+    properties.block.length.setFocus()
+    _undo(qtbot)
+    assert not document.can_undo
+    assert not _block(window).locked

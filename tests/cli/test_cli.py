@@ -317,3 +317,24 @@ def test_check_loads_four_libraries_only(options: list[str]) -> None:
     loaded = {name for name in done.stderr.split() if not name.startswith("_")}
     assert {"numpy", "pydantic", "typer"} <= loaded
     assert loaded - ALLOWED == set()
+
+
+def test_export_into_another_machines_folder_is_refused_and_what_goes_is_named(tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    first = written(tmp_path, project(name="Puppet stage"), "first.shaft")
+    assert shaftscore("export", first, "--out", out, "--formats", "stl,svg").returncode == 0
+    before = {path.name: path.read_bytes() for path in out.iterdir()}
+    lane = json.loads(project())["lanes"][0]
+    other = written(tmp_path, project(lanes=[{**lane, "id": "b", "name": "Bell"}]), "other.shaft")
+    refused = shaftscore("export", other, "--out", out, "--formats", "stl")
+    assert (refused.returncode, refused.stdout) == (2, "")
+    assert refused.stderr == (
+        f'{out} holds the export of another machine, "Puppet stage"; this one is "Tee für zwei": '
+        "choose another folder\n"
+    )
+    assert {path.name: path.read_bytes() for path in out.iterdir()} == before
+    larger = project(name="Puppet stage", lanes=[{**lane, "disc": {"base_radius_mm": 40}}])
+    done = shaftscore("export", written(tmp_path, larger, "first.shaft"), "--out", out, "--formats", "stl")
+    assert (done.returncode, done.stderr) == (0, "")
+    assert "Removed, because A1 has changed: A1_a.svg.\n" in done.stdout
+    assert "1 file of other formats is still true and is kept.\n" in done.stdout

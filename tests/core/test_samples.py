@@ -3,32 +3,19 @@
 from __future__ import annotations
 
 from collections import Counter
-from functools import cache
 
 import pytest
 
-from shaftscore.base.samples import sample_folder
 from shaftscore.edits import BlockRef, apply_edit
 from shaftscore.judge.findings import Severity
-from shaftscore.judge.report import Report, examine
-from shaftscore.model import CrankSource, Exclusive, LevelState, Project, Requires
+from shaftscore.judge.report import examine
+from shaftscore.model import CrankSource, Exclusive, LevelState, Requires
 from shaftscore.model.codes import with_codes
-from shaftscore.model.loader import load_project, read_project
+from shaftscore.model.loader import read_project
 from shaftscore.model.saved import saved_form
+from tests.samples import ALL, FOLDER, sample, sample_report
 
-FOLDER = sample_folder()
-ALL = sorted(path.stem for path in FOLDER.glob("*.shaft"))
 CLEAN = [name for name in ALL if not name.endswith("_first_draft")]
-
-
-@cache
-def sample(name: str) -> Project:
-    return load_project(FOLDER / f"{name}.shaft")
-
-
-@cache
-def report(name: str) -> Report:
-    return examine(sample(name))
 
 
 def test_the_shipped_samples_are_these() -> None:
@@ -51,7 +38,7 @@ def test_a_sample_says_what_it_is_and_has_loads_and_a_drive(name: str) -> None:
 
 @pytest.mark.parametrize("name", CLEAN)
 def test_a_finished_sample_is_clean(name: str) -> None:
-    found = report(name)
+    found = sample_report(name)
     assert [finding for finding in found.findings if finding.severity is not Severity.NOTE] == []
     assert found.is_clean
     assert found.margin is not None
@@ -62,7 +49,7 @@ def test_a_finished_sample_is_clean(name: str) -> None:
 def test_every_disc_of_a_finished_sample_fits_the_bed(name: str) -> None:
     project = sample(name)
     for lane in project.lanes:
-        solved = report(name).solution.lanes[lane.id]
+        solved = sample_report(name).solution.lanes[lane.id]
         assert solved.profile is not None
         assert solved.profile.max_radius_mm < project.max_disc_radius_mm
 
@@ -77,9 +64,11 @@ def test_the_paper_theatre_has_every_follower_a_drop_and_a_shaft_three_times_as_
     assert [stack.turns for stack in project.stacks] == [1, 3]
     assert project.drive is not None
     assert isinstance(project.drive.source, CrankSource)
-    hammer = report("paper_theatre").solution.lanes["hammer"]
+    hammer = sample_report("paper_theatre").solution.lanes["hammer"]
     assert len(hammer.states["struck"]) == 3  # once a turn of its own shaft
-    assert [(f.rule, f.lanes) for f in report("paper_theatre").findings] == [("drop-one-way", ("hammer",))]
+    assert [(f.rule, f.lanes) for f in sample_report("paper_theatre").findings] == [
+        ("drop-one-way", ("hammer",))
+    ]
 
 
 def test_the_chime_wall_is_large_and_its_rules_speak_of_every_lane() -> None:
@@ -97,7 +86,7 @@ def test_a_damper_left_on_its_bars_is_found_at_every_strike() -> None:
     damper = project.lane("damper_a")
     free = [BlockRef("damper_a", index) for index, block in enumerate(damper.blocks) if block.level == "free"]
     broken = apply_edit(project, "delete_blocks", refs=free).project
-    found = examine(broken, report("chime_wall"), late=False).findings
+    found = examine(broken, sample_report("chime_wall"), late=False).findings
     missing = [finding for finding in found if finding.rule == "interlock"]
     assert {lane for finding in missing for lane in finding.lanes} == {
         "damper_a",

@@ -3,33 +3,27 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from functools import cache
 from typing import Any
 
 import pytest
 
-from shaftscore.base.samples import sample_folder
 from shaftscore.edits import BlockRef, apply_edit
 from shaftscore.judge.findings import Severity
 from shaftscore.judge.findings.rules import RULES
 from shaftscore.judge.report import Report, examine
 from shaftscore.model import Flow, MotorSource, Project, TranslatingFlat, TranslatingRoller, replaced
-from shaftscore.model.loader import load_project
-
-SAMPLE = sample_folder() / "seedling_sower.shaft"
+from tests.samples import sample, sample_report
 
 Break = Callable[[Project], Project]
 """Breaks the sower in one way."""
 
 
-@cache
 def sower() -> Project:
-    return load_project(SAMPLE)
+    return sample("seedling_sower")
 
 
-@cache
 def report() -> Report:
-    return examine(sower())
+    return sample_report("seedling_sower")
 
 
 def edit(name: str, **arguments: Any) -> Break:

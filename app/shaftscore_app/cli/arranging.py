@@ -10,7 +10,7 @@ from shaftscore.model.saved import saved_form
 from shaftscore.placing import Aim, ArrangeError, Refusal, arrange
 from shaftscore.placing.telling import arrangement_lines, refusal_lines
 from shaftscore_app.cli.exporting import Lines
-from shaftscore_app.runtime.files import write_whole
+from shaftscore_app.runtime.files import refuse_odd, write_whole
 
 WRITTEN, NONE_FOUND = 0, 1
 """Exit codes of the command."""
@@ -21,6 +21,7 @@ def print_arrangement(project: Project, out: Path, prefer: Aim, seed: int) -> in
 
     Raises OSError where the file cannot be written, Cancelled where the person stops it.
     """
+    refuse_odd(out)  # before a search that takes a while
     progress = Lines()
     try:
         found = arrange(project, prefer, seed, progress)

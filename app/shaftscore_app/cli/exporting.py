@@ -11,6 +11,7 @@ from shaftscore.base.wording import counted, percent
 from shaftscore.judge.report import Report
 from shaftscore.make.exporting import ExportResult, changes_text, exit_code, export_project
 from shaftscore.model import Project
+from shaftscore_app.runtime.left_words import left_text, removed_lines
 
 
 class Lines:
@@ -62,10 +63,13 @@ def print_export(
 def export_lines(result: ExportResult) -> Iterator[str]:
     """Yield lines that say what an export wrote and kept, what differs from the one before, and its notes."""
     yield from result.notes
+    yield from removed_lines(result.removed)
     said = changes_text(result.changes)
     if said:
         yield f"Parts: {said}."
     kept = f", {counted(len(result.kept), 'file')} kept" if result.kept else ""
+    if result.left:
+        yield f"{left_text(len(result.left))}."
     written = f"{counted(len(result.files), 'file')} written to {result.out}{kept}"
     failed = sorted({proof.part for proof in result.proofs if proof.faults})
     if failed:

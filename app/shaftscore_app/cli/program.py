@@ -1,4 +1,4 @@
-"""The command line: check, table, export, arrange, demo, desktop, and the editor.
+"""The command line: check, table, export, verify, arrange, demo, desktop, and the editor.
 
 Exit codes: 0 well; 1 errors in the project (or a proof that failed); 2 bad input, usage or disk; 130
 cancelled. Bad input goes to stderr, the file and the number of faults on the first line, then a line a
@@ -180,6 +180,39 @@ def export(
     project = _loaded(file)
     chosen = None if formats is None else _listed(formats, "--formats")
     return print_export(project, out, chosen, only_changed=only_changed, despite_errors=despite_errors)
+
+
+@app.command()
+@ends
+def verify(
+    folder: Annotated[
+        Path, typer.Argument(metavar="DIR", help="A folder with exported files.", show_default=False)
+    ],
+    file: Annotated[
+        Path | None,
+        typer.Argument(
+            metavar="[FILE]", help="The project that the files are compared with.", show_default=False
+        ),
+    ] = None,
+    full: Annotated[
+        bool,
+        typer.Option(
+            "--full",
+            help="Compare lifts every 0.01° instead of every 0.1°, and read every body by itself even where "
+            "files hold the same one.",
+        ),
+    ] = False,
+    json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
+) -> int:
+    """Compare exported files with their manifest and the program; exit code 1 if there are faults.
+
+    Every file is compared with its hash, then read back: with FILE, all shapes, places and lifts against the
+    project; without it, shapes and places against the figures in the manifest (program not compared).
+    """
+    from shaftscore_app.cli.verifying import print_verification
+
+    project = None if file is None else _loaded(file)
+    return print_verification(project, folder, full=full, as_json=json)
 
 
 @app.command()

@@ -55,7 +55,7 @@ def fastest_task(data: bytes, source: str, progress: Progress) -> SpeedFound:
     from shaftscore.placing.speed import fastest_safe_speed
 
     found = fastest_safe_speed(read_project(data, source), progress)
-    return SpeedFound(found.speed_rpm, found.text)
+    return SpeedFound(found.speed_rpm, found.text, found.fails_at_rpm, found.ended)
 
 
 def stacking_task(data: bytes, source: str, progress: Progress) -> Untangled:
@@ -76,7 +76,7 @@ def stacking_task(data: bytes, source: str, progress: Progress) -> Untangled:
         for lane in (found.project.lane(lane_id) for lane_id in found.stations)
     ]
     changes = (*orders, *stations)
-    return Untangled(saved_form(found.project), found.before.pairs, found.after.pairs, changes)
+    return Untangled(saved_form(found.project), found.before.pairs, found.after.pairs, changes, found.ended)
 
 
 class ArrangeCommands(CommandGroup):
@@ -136,7 +136,7 @@ class ArrangeCommands(CommandGroup):
         self._dialogs.pop(kind, None)
 
     def _made_arrange(self) -> ArrangeDialog:
-        def start(prefer: str) -> Request:
+        def start(prefer: str) -> Request[Proposal | Refused]:
             order = ArrangeOrder(saved_form(self._document.committed), self._document.name, prefer)
             return partial(self._jobs.request_process, "arrange", arrange_task, (order,))
 
@@ -145,14 +145,14 @@ class ArrangeCommands(CommandGroup):
         )
 
     def _made_fastest(self) -> FastestDialog:
-        def start() -> Request:
+        def start() -> Request[SpeedFound]:
             order = (saved_form(self._document.committed), self._document.name)
             return partial(self._jobs.request_process, "fastest", fastest_task, order)
 
         return FastestDialog(self._window, self._theme, self._document, start=start)
 
     def _made_stacking(self) -> StackingDialog:
-        def start() -> Request:
+        def start() -> Request[Untangled]:
             order = (saved_form(self._document.committed), self._document.name)
             return partial(self._jobs.request_process, "stacking", stacking_task, order)
 

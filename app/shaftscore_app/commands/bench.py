@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from pathlib import Path
-from typing import Any, Literal
+from typing import TYPE_CHECKING, Literal, TypeVar
 
 from PySide6.QtCore import Signal
 
@@ -23,6 +23,13 @@ from shaftscore_app.menus.actions import Reason
 from shaftscore_app.runtime.files import write_whole
 from shaftscore_app.runtime.jobs import Task, Told
 
+if TYPE_CHECKING:
+    from shaftscore.make.exporting.against import FolderCheck
+    from shaftscore.make.exporting.changes import Changes
+
+A = TypeVar("A")
+R = TypeVar("R")
+
 KIND = "bench"
 
 Paper = Literal["A4", "Letter"]
@@ -37,14 +44,14 @@ def sheet_task(data: bytes, source: str, size: Paper, progress: Progress) -> byt
     return sheet_alone(read_project(data, source), A4 if size == "A4" else LETTER, progress)
 
 
-def check_task(data: bytes, source: str, folder: Path, progress: Progress) -> Any:
+def check_task(data: bytes, source: str, folder: Path, progress: Progress) -> FolderCheck:
     """Run followers over a folder's files; runs in a process of its own."""
     from shaftscore.make.exporting.against import check_folder  # its libraries take a second to load
 
     return check_folder(read_project(data, source), folder, progress)
 
 
-def again_task(data: bytes, source: str, folder: Path, progress: Progress) -> Any:
+def again_task(data: bytes, source: str, folder: Path, progress: Progress) -> Changes:
     """Compare a folder's parts with the project; runs in a process of its own."""
     from shaftscore.make.exporting.against import made_again  # its libraries take a second to load
 
@@ -137,7 +144,7 @@ class BenchCommands(CommandGroup):
     def _tell(self, title: str, heading: str, line: str) -> None:
         ToldDialog(self._window, self._theme, title, heading, [line]).open()
 
-    def _ask_folder(self, task: Callable[..., Any], then: Callable[[Any], None]) -> None:
+    def _ask_folder(self, task: Callable[[bytes, str, Path, Progress], R], then: Callable[[R], None]) -> None:
         path = self._document.path
         proposed = str(path.parent / f"{path.stem} discs") if path else ""
         folder = self._picker.folder(self._window, proposed)
@@ -150,7 +157,7 @@ class BenchCommands(CommandGroup):
         else:
             self._tell("Exported discs", "Nothing was exported there.", f"{folder} has no {MANIFEST_NAME}.")
 
-    def _run(self, task: Callable[..., Any], what: object, then: Callable[[Any], None]) -> None:
+    def _run(self, task: Callable[[bytes, str, A, Progress], R], what: A, then: Callable[[R], None]) -> None:
         self.told.emit("Reading", 0.0)
         data = saved_form(self._document.committed)
         self._task = self._jobs.request_process(
@@ -175,8 +182,8 @@ class BenchCommands(CommandGroup):
         if not isinstance(error, Cancelled):
             self._tell("Exported discs", "It could not be done.", str(error))
 
-    def _show_checked(self, found: Any) -> None:
+    def _show_checked(self, found: FolderCheck) -> None:
         CheckedDialog(self._window, self._theme, found).open()
 
-    def _show_again(self, found: Any) -> None:
+    def _show_again(self, found: Changes) -> None:
         MadeAgainDialog(self._window, self._theme, found).open()

@@ -7,8 +7,17 @@ from collections.abc import Callable, Mapping
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QMenu
 
-from shaftscore.edits import BlockRef, Edited, add_lane, apply_edit, set_lane, set_levels
-from shaftscore.model import Block, Lane, Project
+from shaftscore.edits import (
+    BlockRef,
+    Edited,
+    add_lane,
+    delete_lanes,
+    set_block_law,
+    set_lane,
+    set_levels,
+    set_locked,
+)
+from shaftscore.model import Block, Lane, LawName, Project
 from shaftscore_app.commands.services import CommandGroup
 from shaftscore_app.dialogs.as_built import AsBuiltDialog
 from shaftscore_app.dialogs.lanes import USUAL_LEVELS, LaneDialog, LevelRows
@@ -81,7 +90,7 @@ class EditCommands(CommandGroup):
     def set_locked(self, locked: bool) -> None:
         """Lock or unlock the selected blocks."""
         refs = self._refs
-        self._do(lambda: apply_edit(self._document.committed, "set_locked", refs=refs, locked=locked))
+        self._do(lambda: set_locked(self._document.committed, refs, locked))
 
     @property
     def all_locked(self) -> bool:
@@ -100,9 +109,9 @@ class EditCommands(CommandGroup):
             action.setChecked(current == {option.value})
             action.triggered.connect(lambda _checked=False, law=option.value: self._set_law(law))
 
-    def _set_law(self, law: str | None) -> None:
+    def _set_law(self, law: LawName | None) -> None:
         def change(project: Project, ref: BlockRef) -> Edited:
-            return apply_edit(project, "set_block_law", ref=ref, law=law)
+            return set_block_law(project, ref, law)
 
         refs = self._refs
         if len(refs) == 1:
@@ -187,7 +196,7 @@ class EditCommands(CommandGroup):
         selection = document.selection
         chosen = selection.lane_ids if not selection.blocks else selection.lane_ids[-1:]
         if chosen:
-            self._do(lambda: apply_edit(document.committed, "delete_lanes", lane_ids=chosen))
+            self._do(lambda: delete_lanes(document.committed, chosen))
 
     # Inside
 

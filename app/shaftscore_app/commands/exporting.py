@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
-from typing import Any
+from typing import TypedDict, final
 
 from PySide6.QtCore import Signal
 
@@ -17,6 +17,7 @@ from shaftscore.model.loader import read_project
 from shaftscore.model.saved import saved_form
 from shaftscore_app.commands.services import CommandGroup, Services
 from shaftscore_app.dialogs.exporting import (
+    AnotherMachineDialog,
     ErrorsOpenDialog,
     ExportDialog,
     ExportedDialog,
@@ -24,8 +25,12 @@ from shaftscore_app.dialogs.exporting import (
 )
 from shaftscore_app.menus.actions import Reason
 from shaftscore_app.runtime.jobs import Task, Told
+from shaftscore_app.runtime.left_words import removed_lines
 
 KIND = "export"
+
+NAMED = 3
+"""So many removed files are named for each reason; the manifest names all."""
 
 
 @dataclass(frozen=True)
@@ -38,18 +43,61 @@ class Order:
     formats: tuple[str, ...]
     despite_errors: bool
     only_changed: bool = False
+    replace_other: bool = False
 
 
-def export_task(order: Order, progress: Progress) -> dict[str, Any]:
+@dataclass(frozen=True)
+class ExportChoice:
+    """What was chosen last. opened, path: for which project (`Document.opened`)."""
+
+    opened: int
+    path: Path | None
+    folder: str
+    formats: tuple[str, ...]
+
+
+@final
+class Exported(TypedDict):
+    """What an export wrote, as `ExportedDialog` shows it."""
+
+    out: Path
+    files: tuple[str, ...]
+    proved: int
+    unproved: list[str]
+    changes: str
+    notes: tuple[str, ...]
+    left: int
+    removed: list[str]
+
+
+@final
+class OfAnother(TypedDict):
+    """Why an export wrote nothing: the folder holds another machine's; both names."""
+
+    theirs: str
+    ours: str
+
+
+@final
+class Unproved(TypedDict):
+    """Why an export wrote nothing: a proof failed, at a lane and an angle of its stack, degrees."""
+
+    why: str
+    place: tuple[str, float] | None
+
+
+def export_task(order: Order, progress: Progress) -> Exported | Unproved | OfAnother:
     """Export a project; runs in a process of its own.
 
-    Raises what the export raises, but for a proof that failed: then gives its text and its place. Else
-    gives the folder, the names of the files, how many were proved, the parts that were not, what differs
-    from the export before, the notes.
+    Raises what the export raises, but for a proof that failed: then gives its text and its place; and for
+    another machine in the folder: then gives both names. Else gives the folder, the names of the files, how
+    many were proved, the parts that were not, what differs from the export before, the notes, how many
+    files of other formats were kept, and lines about those that were removed.
     """
     from shaftscore.make.exporting import (  # its libraries take a second to load
+        AnotherMachineError,
         ProofError,
-        changes_text,  # as the next
+        changes_text,
         export_project,
     )
 
@@ -61,8 +109,11 @@ def export_task(order: Order, progress: Progress) -> dict[str, Any]:
             order.formats,
             only_changed=order.only_changed,
             despite_errors=order.despite_errors,
+            replace_other=order.replace_other,
             progress=progress,
         )
+    except AnotherMachineError as error:
+        return {"theirs": error.theirs, "ours": error.ours}
     except ProofError as error:
         return {"why": str(error), "place": error.place}
     return {
@@ -72,6 +123,8 @@ def export_task(order: Order, progress: Progress) -> dict[str, Any]:
         "unproved": sorted({proof.part for proof in result.proofs if proof.faults}),
         "changes": changes_text(result.changes),
         "notes": result.notes,
+        "left": len(result.left),
+        "removed": list(removed_lines(result.removed, NAMED)),
     }
 
 
@@ -89,7 +142,7 @@ class ExportCommands(CommandGroup):
         """Serve a window and its document."""
         super().__init__(services)
         self._task: Task | None = None
-        self._last_folder = ""
+        self._last: ExportChoice | None = None
 
     def handlers(self) -> Mapping[str, Callable[..., object]]:
         """Return what the command does."""
@@ -129,30 +182,59 @@ class ExportCommands(CommandGroup):
     def _ask_where(self, despite: bool) -> None:
         from shaftscore.make.exporting.formats import FORMATS, missing  # its libraries take a second to load
 
-        path = self._document.path
-        folder = self._last_folder or (str(path.parent / f"{path.stem} discs") if path else "")
+        path, last = self._document.path, self._last_of_this
+        folder = last.folder if last else str(path.parent / f"{path.stem} discs") if path else ""
+        formats = last.formats if last else self._settings.formats_of(path) if path else None
         ExportDialog(
             self._window,
             self._theme,
             folder=folder,
             formats={name: missing(name) for name in FORMATS},
+            ticked=formats,
             start=lambda out, formats, only: self.start(out, formats, despite=despite, only_changed=only),
             choose=lambda proposed: self._picker.folder(self._window, proposed),
         ).open()
 
+    @property
+    def _last_of_this(self) -> ExportChoice | None:
+        """What was chosen for the project that is open; it may have been saved under another name since."""
+        last, document = self._last, self._document
+        reopened = last is not None and last.path is not None and last.path == document.path
+        return last if last is not None and (reopened or last.opened == document.opened) else None
+
     def start(
-        self, out: Path, formats: tuple[str, ...], *, despite: bool, only_changed: bool = False
+        self,
+        out: Path,
+        formats: tuple[str, ...],
+        *,
+        despite: bool,
+        only_changed: bool = False,
+        replace_other: bool = False,
     ) -> None:
-        """Export the project as it is now; edits made meanwhile do not matter."""
-        self._last_folder = str(out)
-        project = self._document.committed
+        """Export the project as it is now; edits made meanwhile do not matter.
+
+        replace_other: another machine's export in the folder gives way.
+        """
+        document = self._document
+        self._last = ExportChoice(document.opened, document.path, str(out), formats)
+        if document.path is not None:
+            self._settings.remember_formats(document.path, formats)
+        order = Order(
+            saved_form(document.committed),
+            document.name,
+            out,
+            formats,
+            despite_errors=despite,
+            only_changed=only_changed,
+            replace_other=replace_other,
+        )
         self.told.emit("Export", 0.0)
         self._task = self._jobs.request_process(
             KIND,
             export_task,
-            (Order(saved_form(project), self._document.name, out, formats, despite, only_changed),),
+            (order,),
             told=self._on_told,
-            then=self._on_done,
+            then=lambda result: self._on_done(result, order),
             failed=self._on_failed,
         )
 
@@ -160,13 +242,34 @@ class ExportCommands(CommandGroup):
         if self._task is not None and not self._task.is_cancelled:
             self.told.emit("Export", told.fraction)
 
-    def _on_done(self, result: dict[str, Any]) -> None:
+    def _on_done(self, result: Exported | Unproved | OfAnother, order: Order) -> None:
         self._end()
-        if "why" in result:
+        if "theirs" in result:
+            self._ask_about_other(order, **result)
+        elif "why" in result:
             show = partial(self._show_place, *result["place"]) if result["place"] else None
             ExportFailedDialog(self._window, self._theme, result["why"], self.ask, show).open()
         else:
             ExportedDialog(self._window, self._theme, **result).open()
+
+    def _ask_about_other(self, order: Order, theirs: str, ours: str) -> None:
+        """Ask what to do about another machine's export in the folder."""
+        AnotherMachineDialog(
+            self._window,
+            self._theme,
+            out=order.out,
+            theirs=theirs,
+            ours=ours,
+            elsewhere=lambda: self._ask_where(order.despite_errors),
+            replace=partial(
+                self.start,
+                order.out,
+                order.formats,
+                despite=order.despite_errors,
+                only_changed=order.only_changed,
+                replace_other=True,
+            ),
+        ).open()
 
     def _show_place(self, lane_id: str, deg: float) -> None:
         """Select a lane and turn its stack to an angle."""

@@ -7,9 +7,9 @@ from functools import partial
 from pathlib import Path
 
 from shaftscore.base.errors import ProjectError
-from shaftscore.edits import apply_edit, read_points
+from shaftscore.edits import Edited, read_points, set_points, use_law
 from shaftscore.judge.loads import compare_laws
-from shaftscore.model import Lane, MotionPoint
+from shaftscore.model import Lane, LawName, MotionPoint, Project
 from shaftscore_app.commands.services import CommandGroup
 from shaftscore_app.dialogs.files import RefusedDialog
 from shaftscore_app.dialogs.laws import LawsDialog
@@ -44,8 +44,8 @@ class LaneStudies(CommandGroup):
         if lane is not None and not self._no_moves():
             comparison = compare_laws(self._document.committed, lane.id)
 
-            def use(law: str) -> str:
-                return self._do("use_law", lane, law=law)
+            def use(law: LawName) -> str:
+                return self._do(lambda project: use_law(project, lane.id, law))
 
             LawsDialog(self._window, self._theme, lane, comparison, use).open()
 
@@ -85,16 +85,16 @@ class LaneStudies(CommandGroup):
 
     def _open(self, lane: Lane, points: Sequence[MotionPoint]) -> None:
         def use(written: Sequence[MotionPoint]) -> str:
-            return self._do("set_points", lane, points=written)
+            return self._do(lambda project: set_points(project, lane.id, written))
 
         def ask_file(dialog: PointsDialog) -> None:
             self._ask_file(dialog.show_points)
 
         PointsDialog(self._window, self._theme, lane, points, use=use, ask_file=ask_file).open()
 
-    def _do(self, edit: str, lane: Lane, **arguments: object) -> str:
+    def _do(self, edit: Callable[[Project], Edited]) -> str:
         document = self._document
-        return commit(document, lambda: apply_edit(document.committed, edit, lane_id=lane.id, **arguments))
+        return commit(document, lambda: edit(document.committed))
 
     @property
     def _lane(self) -> Lane | None:

@@ -9,7 +9,7 @@ from functools import partial
 from PySide6.QtCore import Signal
 
 from shaftscore.base.errors import ShaftscoreError
-from shaftscore.edits import Edited, apply_edit
+from shaftscore.edits import Edited, set_names, size_base_circles
 from shaftscore.edits.drafts import LanePart
 from shaftscore.model import Lane
 from shaftscore_app.commands.services import CommandGroup
@@ -109,7 +109,7 @@ class MachineCommands(CommandGroup):
 
     def _set_names(self, name: str, notes: str) -> str:
         document = self._document
-        return commit(document, lambda: apply_edit(document.committed, "set_names", name=name, notes=notes))
+        return commit(document, lambda: set_names(document.committed, name, notes))
 
     def size_base_circles(self) -> None:
         """Let every disc be as small as its limits allow.
@@ -120,7 +120,7 @@ class MachineCommands(CommandGroup):
         before = document.committed
 
         def work() -> tuple[Edited, Look]:
-            edited = apply_edit(before, "size_base_circles")
+            edited = size_base_circles(before)
             return edited, document.look_at(edited.project)
 
         def done(sized: tuple[Edited, Look]) -> None:

@@ -3,15 +3,29 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from typing import Any
 
 from PySide6.QtCore import Signal
 from PySide6.QtGui import QGuiApplication
 
-from shaftscore.edits import BlockRef, Clip, Edited, apply_edit, clip_of, clip_text, read_clip
+from shaftscore.edits import (
+    BlockRef,
+    Clip,
+    Edited,
+    clip_of,
+    clip_text,
+    delete_blocks,
+    duplicate_blocks,
+    group_lanes,
+    insert_time,
+    mirror_blocks,
+    paste_blocks,
+    read_clip,
+    repeat_blocks,
+    shift_lanes,
+)
 from shaftscore.model import Block, Lane
 from shaftscore_app.commands.services import CommandGroup, Services
-from shaftscore_app.dialogs.times import AskDialog, Row, count_quantity, way_quantity
+from shaftscore_app.dialogs.times import AskDialog, Asked, Lanes, Row, Use, count_quantity, way_quantity
 from shaftscore_app.document.binding import commit
 from shaftscore_app.menus.actions import Reason
 from shaftscore_app.timing.steps import step_length
@@ -96,7 +110,7 @@ class TimingCommands(CommandGroup):
         refs, document = self._refs, self._document
 
         def make() -> Edited:
-            edited = apply_edit(document.committed, "delete_blocks", refs=refs)
+            edited = delete_blocks(document.committed, refs)
             name = edited.name.replace("Delete", "Cut", 1)
             return Edited(edited.project, name, edited.selection, edited.lane_id)
 
@@ -111,9 +125,7 @@ class TimingCommands(CommandGroup):
             self.told.emit(self._no_clip())
             return
         lane_id, at = document.selection.lane_id, document.cursor_deg
-        self._do(
-            lambda: apply_edit(document.committed, "paste_blocks", clip=clip, at_deg=at, lane_id=lane_id)
-        )
+        self._do(lambda: paste_blocks(document.committed, clip, at, lane_id))
 
     def look_at_clipboard(self) -> None:
         """Read the clipboard, unless nothing has changed there since.
@@ -143,7 +155,7 @@ class TimingCommands(CommandGroup):
         refs, document = self._refs, self._document
         if refs:
             by = step_length(document.committed.shaft.step_starts_deg, self._master_deg(refs[-1]))
-            self._do(lambda: apply_edit(document.committed, "duplicate_blocks", refs=refs, by_deg=by))
+            self._do(lambda: duplicate_blocks(document.committed, refs, by))
 
     def ask_repeat(self) -> None:
         """Ask how many times the selected blocks shall stand round the turn."""
@@ -151,9 +163,9 @@ class TimingCommands(CommandGroup):
         if not refs:
             return
 
-        def use(values: Mapping[str, Any]) -> str:
-            times = values["times"]
-            return self._try(lambda: apply_edit(document.committed, "repeat_blocks", refs=refs, times=times))
+        def use(asked: Asked) -> str:
+            times = int(asked.numbers["times"])
+            return self._try(lambda: repeat_blocks(document.committed, refs, times))
 
         rows = [Row("times", "How often", 2, count_quantity())]
         self._ask("Repeat", "Repeat round the turn, at equal distances", rows, use).open()
@@ -165,17 +177,16 @@ class TimingCommands(CommandGroup):
         if not refs and self._lane is not None:
             refs = tuple(BlockRef(self._lane.id, index) for index in range(len(self._lane.blocks)))
             about = document.cursor_deg
-        self._do(lambda: apply_edit(document.committed, "mirror_blocks", refs=refs, about_deg=about))
+        self._do(lambda: mirror_blocks(document.committed, refs, about))
 
     def ask_insert_time(self) -> None:
         """Ask where to insert how much time, and in which lanes."""
         document = self._document
         cursor, shaft = document.cursor_deg, document.committed.shaft
 
-        def use(values: Mapping[str, Any]) -> str:
-            lanes = values["choice"]
-            given = {"at_deg": values["at"], "by_deg": values["by"], "lane_ids": lanes}
-            return self._try(lambda: apply_edit(document.committed, "insert_time", **given))
+        def use(asked: Asked) -> str:
+            at, by = asked.numbers["at"], asked.numbers["by"]
+            return self._try(lambda: insert_time(document.committed, at, by, asked.lanes))
 
         rows = [
             Row("at", "At", cursor, master_angle(document)),
@@ -192,10 +203,10 @@ class TimingCommands(CommandGroup):
         """Ask by how much to shift all lanes, or the selected ones."""
         document = self._document
 
-        def use(values: Mapping[str, Any]) -> str:
-            lanes = values["choice"] or tuple(lane.id for lane in document.committed.lanes)
-            by = values["by"]
-            return self._try(lambda: apply_edit(document.committed, "shift_lanes", lane_ids=lanes, by_deg=by))
+        def use(asked: Asked) -> str:
+            lanes = asked.lanes or tuple(lane.id for lane in document.committed.lanes)
+            by = asked.numbers["by"]
+            return self._try(lambda: shift_lanes(document.committed, lanes, by))
 
         rows = [Row("by", "Later by", 0.0, way_quantity(document))]
         dialog = self._ask("Shift in time", "The whole program of the lanes runs later", rows, use)
@@ -204,10 +215,10 @@ class TimingCommands(CommandGroup):
         dialog.say("A negative angle is earlier.", muted=True)
         dialog.open()
 
-    def _which_lanes(self) -> list[Option]:
+    def _which_lanes(self) -> list[Option[Lanes]]:
         """Offer all lanes, and those of which something is selected."""
         chosen = self._document.selection.lane_ids
-        options = [Option(None, "All lanes")]
+        options: list[Option[Lanes]] = [Option(None, "All lanes")]
         if chosen and len(chosen) < len(self._document.project.lanes):
             label = self._document.project.lane(chosen[0]).label
             options.append(Option(chosen, label if len(chosen) == 1 else f"{len(chosen)} selected lanes"))
@@ -226,7 +237,7 @@ class TimingCommands(CommandGroup):
         members = {lane.id for lane in project.lanes if lane.group in groups}
         dissolved = len(groups) == 1 and groups != {""} and members == set(chosen)
         name = "" if dissolved else _free_name({lane.group for lane in project.lanes})
-        self._do(lambda: apply_edit(document.committed, "group_lanes", lane_ids=chosen, group=name))
+        self._do(lambda: group_lanes(document.committed, chosen, name))
 
     # Inside
 
@@ -252,9 +263,7 @@ class TimingCommands(CommandGroup):
     def _no_lane(self) -> str:
         return "" if self._lane is not None else "No lane is selected"
 
-    def _ask(
-        self, title: str, heading: str, rows: list[Row], use: Callable[[Mapping[str, Any]], str]
-    ) -> AskDialog:
+    def _ask(self, title: str, heading: str, rows: list[Row], use: Use) -> AskDialog:
         return AskDialog(self._window, self._theme, title, heading, rows=rows, use=use)
 
     def _try(self, make: Callable[[], Edited]) -> str:

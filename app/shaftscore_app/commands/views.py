@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from functools import partial
-from typing import Any
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QActionGroup
@@ -229,7 +228,7 @@ class ViewCommands(CommandGroup):
         """Ask for all settings."""
         SettingsDialog(self._window, self._theme, self._settings, self._use_settings).open()
 
-    def _use_settings(self, changes: Mapping[str, Any]) -> None:
+    def _use_settings(self, changes: Mapping[str, object]) -> None:
         self._settings.change(**changes)
         self._theme.set_choice(self._settings.values.theme)
         self._theme.set_scale(self._settings.values.text_scale)

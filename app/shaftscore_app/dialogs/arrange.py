@@ -65,7 +65,7 @@ class ArrangeDialog(RunningDialog):
         theme: Theme,
         document: Document,
         *,
-        start: Callable[[str], Request],
+        start: Callable[[str], Request[Proposal | Refused]],
         show: Callable[[Mapping[str, Lane]], object],
     ) -> None:
         """Ask. start: prepares the work for the first aim; show: draws lanes as ghosts."""
@@ -85,7 +85,7 @@ class ArrangeDialog(RunningDialog):
             "Locked blocks stay, starts stay in their windows, dwells keep their length or their least one.",
             muted=True,
         )
-        self.aim = Choice(theme, "What comes first")
+        self.aim: Choice[str] = Choice(theme, "What comes first")
         self.aim.set_options(AIMS)
         self.aim.set_shown("margin")
         self.aim.chosen.connect(self.aim.set_shown)
@@ -138,7 +138,7 @@ class ArrangeDialog(RunningDialog):
         self._drop()
         self.answer.setText("")
         self._base = self._document.committed
-        self.begin(self._start(self.aim.shown()), self._on_done, self._on_failed)
+        self.begin(self._start(self.aim.given()), self._on_done, self._on_failed)
         self._show_state()
 
     def take(self) -> None:

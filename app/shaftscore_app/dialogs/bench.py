@@ -89,7 +89,7 @@ def checked_heading(found: FolderCheck) -> str:
     if found.faults:
         return f"{counted(len(found.faults), 'fault')} in the files."
     if not found.proofs:
-        return "There is no file that a follower could be run over."
+        return "No file of the folder holds a disc that can be read back."
     return f"All {counted(len(found.proofs), 'disc')} in the files do what the diagram says."
 
 
@@ -103,7 +103,7 @@ def checked_lines(found: FolderCheck) -> Iterator[str]:
             f"{degrees(worst.lift_at_deg)}."
         )
     if found.left_out:
-        yield f"No follower runs on what {counted(len(found.left_out), 'other file')} can tell."
+        yield f"{counted(len(found.left_out), 'file')} compared by hash only."
 
 
 class MadeAgainDialog(ToldDialog):
@@ -141,7 +141,8 @@ class CouponDialog(Dialog):
 
         self._project, self._use = project, use
         self.say(EXPLAINED, muted=True)
-        self.stack, self.hole = Choice(theme, "Stack"), Choice(theme, "Hole that fits")
+        self.stack: Choice[str] = Choice(theme, "Stack")
+        self.hole: Choice[float] = Choice(theme, "Hole that fits")
         self.stack.set_options([Option(stack.id, stack.label) for stack in project.stacks])
         self.hole.set_options(
             [Option(mm, f"{round(100 * mm):02d}: {millimetres(mm, 2)}") for mm in CLEARANCES_MM]
@@ -170,7 +171,7 @@ class CouponDialog(Dialog):
         self.hole.set_shown(min(CLEARANCES_MM, key=lambda mm: abs(mm - stack.fit_clearance_mm)))
 
     def _take(self) -> None:
-        fault = self._use(self.stack.shown(), self.hole.shown())
+        fault = self._use(self.stack.given(), self.hole.given())
         self._fault.setText(fault)
         if not fault:
             self.done(Dialog.DialogCode.Accepted)

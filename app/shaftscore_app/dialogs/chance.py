@@ -36,6 +36,7 @@ from shaftscore.judge.spread.words import (
     without_chance,
 )
 from shaftscore.model import Project
+from shaftscore.model.cells import text_cell
 from shaftscore.solution import solve
 from shaftscore_app.document import Document
 from shaftscore_app.runtime.jobs import Jobs, Task, Told
@@ -281,13 +282,13 @@ def _columns(spread: Spread) -> list[tuple[str, ...]]:
 
 
 def _cost(project: Project, cost: LaneCost) -> tuple[str, ...]:
-    return project.lane(cost.lane).label, _plain(cost.chance_without)
+    return text_cell(project.lane(cost.lane).label), _plain(cost.chance_without)
 
 
 def _plain_row(project: Project, rule: RuleSpread) -> tuple[str, ...]:
     name, lanes, *_ = cells(project, rule)
     margins = (_margin(value) for value in (rule.smallest_deg, rule.worst_deg))
-    return name, lanes, *margins, _plain(rule.chance)
+    return text_cell(name), text_cell(lanes), *margins, _plain(rule.chance)
 
 
 def _margin(degrees: float) -> str:

@@ -10,6 +10,7 @@ from PySide6.QtGui import QDesktopServices
 from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QLineEdit, QPushButton, QWidget
 
 from shaftscore.base.wording import counted
+from shaftscore_app.runtime.left_words import left_text
 from shaftscore_app.theme import Theme
 from shaftscore_app.widgets.dialog import Button, Dialog
 
@@ -27,6 +28,10 @@ PURPOSE = {
 CAUTION = "Turning parts pinch, springs store energy, stalled motors grow hot: see Help > Cautions."
 
 
+REASONS = 6
+"""So many reasons for removed files are said."""
+
+
 class ExportDialog(Dialog):
     """Asks for the folder and the formats."""
 
@@ -37,12 +42,14 @@ class ExportDialog(Dialog):
         *,
         folder: str,
         formats: Mapping[str, str],
+        ticked: Sequence[str] | None,
         start: Callable[[Path, tuple[str, ...], bool], object],
         choose: Callable[[str], Path | None],
     ) -> None:
         """Ask where and what.
 
-        formats: names, each with what it needs that is not there. start: begins the export, told whether
+        formats: names, each with what it needs that is not there. ticked: those chosen last time, all if
+        None. start: begins the export, told whether
         to write only what changed. choose: lets the person choose a folder.
         """
         super().__init__(parent, theme, "Export discs", "Export discs")
@@ -61,22 +68,27 @@ class ExportDialog(Dialog):
         row.addWidget(browse)
         self.say("Into the folder", muted=True)
         self.body.addLayout(row)
-        self.boxes = {name: self._box(name, needs) for name, needs in formats.items()}
+        chosen = formats if ticked is None else ticked
+        self.boxes = {name: self._box(name, needs, name in chosen) for name, needs in formats.items()}
         self.only_changed = QCheckBox("Only what changed since the export before")
         self.only_changed.setFont(theme.font(13))
         self.only_changed.setToolTip("Files of parts whose geometry is what it was stay as they are")
         self.body.addWidget(self.only_changed)
-        self.say("Only files that an earlier export made there are replaced.", muted=True)
+        self.say(
+            "Only files of an earlier export of this machine are replaced. Those of other formats stay as "
+            "long as they are still true.",
+            muted=True,
+        )
         self.say(CAUTION, muted=True)
         self.set_buttons((Button("Cancel"), Button("Export", self._go, default=True)))
         self._check()
         if not folder:
             self.folder.setFocus()
 
-    def _box(self, name: str, needs: str) -> QCheckBox:
+    def _box(self, name: str, needs: str, ticked: bool) -> QCheckBox:
         box = QCheckBox(PURPOSE.get(name, name.upper()))
         box.setFont(self._theme.font(13))
-        box.setChecked(not needs)
+        box.setChecked(ticked and not needs)
         box.setEnabled(not needs)
         box.setToolTip(needs)
         box.toggled.connect(lambda _on: self._check())
@@ -124,6 +136,34 @@ class ErrorsOpenDialog(Dialog):
         )
 
 
+class AnotherMachineDialog(Dialog):
+    """The folder holds another machine's export: asks where to; closing it exports nothing."""
+
+    def __init__(
+        self,
+        parent: QWidget,
+        theme: Theme,
+        *,
+        out: Path,
+        theirs: str,
+        ours: str,
+        elsewhere: Callable[[], object],
+        replace: Callable[[], object],
+    ) -> None:
+        """Ask; theirs, ours: names of the machines. elsewhere: asks for the folder again."""
+        other = "another machine, also called" if theirs == ours else "another machine:"
+        super().__init__(parent, theme, "Export discs", f"The folder holds {other} “{theirs}”.")
+        self.say(f"Nothing was exported. To export “{ours}” there would remove that machine’s files.")
+        self.say(str(out))
+        self.set_buttons(
+            (
+                Button("Cancel"),
+                Button("Replace its files", replace),
+                Button("Another folder…", elsewhere, default=True),
+            )
+        )
+
+
 class ExportedDialog(Dialog):
     """What was written."""
 
@@ -138,10 +178,13 @@ class ExportedDialog(Dialog):
         unproved: Sequence[str],
         changes: str,
         notes: Sequence[str],
+        left: int,
+        removed: Sequence[str],
     ) -> None:
         """Show what and where; proved: how many discs in files hold; unproved: parts that do not.
 
-        changes: what differs from the export before, in words.
+        changes: what differs from the export before, in words. left: how many files of other formats were
+        kept. removed: sentences about files that were removed.
         """
         super().__init__(parent, theme, "Export discs", f"{counted(len(files), 'file')} written.")
         self.say(
@@ -152,6 +195,12 @@ class ExportedDialog(Dialog):
         self.say(str(out))
         if changes:
             self.say(f"Parts: {changes}.")
+        if left:
+            self.say(f"{left_text(left)}.")
+        for line in removed[:REASONS]:
+            self.say(line)
+        if len(removed) > REASONS:
+            self.say("manifest.json names all that was removed, and why.")
         for note in notes[:8]:
             self.say(note, muted=True)
         self.say(CAUTION, muted=True)

@@ -8,10 +8,11 @@ from PySide6.QtCore import QSize, Qt
 from PySide6.QtWidgets import QApplication, QFrame, QScrollArea, QVBoxLayout, QWidget
 
 from shaftscore.edits import Edited
-from shaftscore.edits.drafts import Draft, Part
+from shaftscore.edits.drafts import Part
 from shaftscore_app.document import Document
 from shaftscore_app.document.binding import commit
-from shaftscore_app.forms.editors import ABSENT, Editor
+from shaftscore_app.forms.draft import Absent, Value
+from shaftscore_app.forms.editors import Editor
 from shaftscore_app.forms.flow_form import FlowForm
 from shaftscore_app.forms.listing import ListEditor
 from shaftscore_app.forms.stacks_form import StacksForm
@@ -37,7 +38,7 @@ class FormDialog(Dialog):
         part: Part,
         editor: Editor,
         titles: Titles,
-        starter: Draft = None,
+        starter: Value = None,
     ) -> None:
         """Open a part in its editor; starter: the draft to begin with where the part is absent."""
         super().__init__(parent, theme, titles.title, titles.heading)
@@ -85,18 +86,18 @@ class FormDialog(Dialog):
         draft, project = self._draft(), self._document.committed
         faults = self._part.faults(project, draft)
         if unread or faults:
-            self._say(unread or self.fault or f"{len(faults)} of the values cannot be so; they are marked")
+            self._say(unread or self.fault or _count_text(len(faults)))
             self._go_to_fault()
             return
         self._finish(lambda: self._part.edited(project, draft))
 
     # Inside
 
-    def _draft(self) -> Draft:
+    def _draft(self) -> Value:
         value = self.editor.value()
-        return self._usual() if value is ABSENT else value
+        return self._usual() if isinstance(value, Absent) else value
 
-    def _usual(self) -> Draft:
+    def _usual(self) -> Value:
         """Return the draft of a part in which nothing differs from what is usual."""
         return () if isinstance(self._part.draft(self._document.committed), tuple) else {}
 
@@ -142,3 +143,10 @@ class FormDialog(Dialog):
         room = (self.screen() or QApplication.primaryScreen()).availableSize()
         width, height = (self._theme.px(side) for side in self._titles.size)
         self.resize(QSize(min(width, round(room.width() * 0.9)), min(height, round(room.height() * ROOM))))
+
+
+def _count_text(count: int) -> str:
+    """Return how many values are invalid, as a sentence."""
+    if count == 1:
+        return "1 value is invalid; it is highlighted."
+    return f"{count} values are invalid; they are highlighted."

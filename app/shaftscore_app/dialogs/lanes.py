@@ -35,7 +35,7 @@ class LevelRows(QWidget):
         """Begin with some levels, highest first."""
         super().__init__()
         self._theme = theme
-        self._rows: list[tuple[str | None, QLineEdit, Field, QCheckBox]] = []
+        self._rows: list[tuple[str | None, QLineEdit, Field[float], QCheckBox]] = []
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         self._grid = QGridLayout()
@@ -96,7 +96,7 @@ class LevelRows(QWidget):
                 raise ValueError(f"{name} has no height")
             if name in found:
                 raise ValueError(f"{name} is there twice")
-            found[name] = float(height.shown())
+            found[name] = float(height.given())
         if not found:
             raise ValueError("A lane has at least one level")
         return found

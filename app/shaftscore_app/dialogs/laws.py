@@ -13,7 +13,7 @@ from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QLabel, QTableWidg
 
 from shaftscore.base import wording
 from shaftscore.judge.loads import LawComparison, LawRow
-from shaftscore.model import Lane
+from shaftscore.model import Lane, LawName
 from shaftscore_app.theme import Theme
 from shaftscore_app.views.motion_curves import curves_of
 from shaftscore_app.widgets.chart import ChartCanvas
@@ -57,7 +57,7 @@ class LawsDialog(Dialog):
         theme: Theme,
         lane: Lane,
         comparison: LawComparison,
-        use: Callable[[str], str],
+        use: Callable[[LawName], str],
     ) -> None:
         """Show a comparison; use: makes a law the lane's, gives a fault or an empty text."""
         super().__init__(parent, theme, "Compare laws", f"Laws for {lane.label}")

@@ -32,7 +32,8 @@ class PictureDialog(Dialog):
         """Ask; go: is told kind and paper; paper: the one to begin with."""
         super().__init__(parent, theme, "Export diagram", "The timing diagram as a file")
         self._go = go
-        self.kind, self.paper = Choice(theme, "Kind of file"), Choice(theme, "Paper")
+        self.kind: Choice[str] = Choice(theme, "Kind of file")
+        self.paper: Choice[str] = Choice(theme, "Paper")
         self.kind.set_options(KINDS)
         self.kind.set_shown("pdf")
         self.paper.set_options([Option(name, name) for name in papers])
@@ -56,4 +57,4 @@ class PictureDialog(Dialog):
         self.paper.setEnabled(kind == "pdf")
 
     def _done(self) -> None:
-        self._go(self.kind.shown(), self.paper.shown())
+        self._go(self.kind.given(), self.paper.given())

@@ -60,7 +60,7 @@ class PointsDialog(Dialog):
         self._written: Written | None = None
         self.model = TextModel(theme, HEADS)
         self.grid = TextGrid(theme, "Points: angle, output", self.model, lambda _index: [])
-        self.degree = Choice(theme, "Curve through the points")
+        self.degree: Choice[int] = Choice(theme, "Curve through the points")
         self.plot = ChartCanvas(theme, "Output, mm")
         self._said, self._fault = QLabel(), QLabel()
         self._build(lane, ask_file)
@@ -111,7 +111,8 @@ class PointsDialog(Dialog):
             offered = [option for degree in DEGREES if (option := _option(self._read, degree, best))]
             degree = self.degree.shown()
             self.degree.set_options(offered)
-            self.choose(degree if degree in {option.value for option in offered} else best.degree)
+            kept = {option.value for option in offered} & {degree}
+            self.choose(next(iter(kept), best.degree))
         for part in (self.degree, self.plot):
             part.setVisible(self._written is not None)
         self.button(USE).setEnabled(self._written is not None)
@@ -155,7 +156,7 @@ def exact(value: float) -> str:
     return np.format_float_positional(value, trim="-")
 
 
-def _option(points: Sequence[MotionPoint], degree: int, best: Spline) -> Option | None:
+def _option(points: Sequence[MotionPoint], degree: int, best: Spline) -> Option[int] | None:
     """Offer a degree with its error; None where there are too few points for it."""
     if len(points) < LEAST[degree]:
         return None

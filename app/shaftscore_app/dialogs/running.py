@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any
+from typing import Protocol, TypeVar
 
 from PySide6.QtWidgets import QLabel, QProgressBar, QPushButton, QWidget
 
@@ -12,8 +12,22 @@ from shaftscore_app.runtime.jobs import Task, Told
 from shaftscore_app.theme import Theme
 from shaftscore_app.widgets.dialog import Dialog
 
-Request = Callable[..., Task]
-"""Begins the work: request(told=..., then=..., failed=...) gives its task."""
+T = TypeVar("T")
+T_co = TypeVar("T_co", covariant=True)
+
+
+class Request(Protocol[T_co]):
+    """Begins work of which something comes."""
+
+    def __call__(
+        self,
+        *,
+        told: Callable[[Told], None],
+        then: Callable[[T_co], None],
+        failed: Callable[[Exception], None],
+    ) -> Task:
+        """Begin; told hears how far it is, then gets what came of it, failed why nothing did."""
+        ...
 
 
 class RunningDialog(Dialog):
@@ -37,13 +51,13 @@ class RunningDialog(Dialog):
         """Whether work runs."""
         return self._task is not None
 
-    def begin(self, request: Request, then: Callable[[Any], None], failed: Callable[[str], None]) -> None:
+    def begin(self, request: Request[T], then: Callable[[T], None], failed: Callable[[str], None]) -> None:
         """Begin work; then gets its result, failed why there is none (empty where it was cancelled).
 
         Neither hears anything once the dialog was closed.
         """
 
-        def done(result: Any) -> None:
+        def done(result: T) -> None:
             if not self._closed:
                 self._end()
                 then(result)

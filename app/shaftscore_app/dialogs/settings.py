@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from typing import Any
 
 from PySide6.QtWidgets import QGridLayout, QLabel, QWidget
 
@@ -33,14 +32,14 @@ class SettingsDialog(Dialog):
     """Asks for the settings; nothing changes before the button is pressed."""
 
     def __init__(
-        self, parent: QWidget, theme: Theme, settings: Settings, use: Callable[[Mapping[str, Any]], object]
+        self, parent: QWidget, theme: Theme, settings: Settings, use: Callable[[Mapping[str, object]], object]
     ) -> None:
         """Show the settings; use: takes the changed values."""
         super().__init__(parent, theme, "Settings", "How the program looks and works")
         self._values, self._use = settings.values, use
-        self.theme = Choice(theme, "Theme")
+        self.theme: Choice[str] = Choice(theme, "Theme")
         self.theme.set_options(THEMES)
-        self.paper = Choice(theme, "Paper of the diagram")
+        self.paper: Choice[str] = Choice(theme, "Paper of the diagram")
         self.paper.set_options(PAPERS)
         self.scale = Field(theme, "Text size", _scale_quantity())
         self.grid = Field(theme, "Grid of the diagram", grid_quantity())
@@ -111,7 +110,7 @@ class SettingsDialog(Dialog):
             self._use({key: value for key, value in asked.items() if value != getattr(self._values, key)})
 
 
-def _scale_quantity() -> Quantity:
+def _scale_quantity() -> Quantity[float]:
     return Quantity("%", "per cent", lambda scale: wording.plain(scale * 100, 1), _read_scale)
 
 

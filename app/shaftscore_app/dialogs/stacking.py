@@ -18,19 +18,30 @@ from shaftscore_app.theme import Theme
 
 @dataclass(frozen=True)
 class Untangled:
-    """What the process found: the file, pairs too near before and after, what changes, in words."""
+    """What the process found: the file, pairs too near before and after, what changes, in words.
+
+    ended: whether the search came to the end of its work before everything kept apart.
+    """
 
     data: bytes
     before: int
     after: int
     changes: tuple[str, ...]
+    ended: bool = False
+
+
+ENDED = "The search ended at its limit of work; a better order may exist."
+"""Said where nothing better was found."""
+
+BEST = f"This is the best found. {ENDED}"
+"""Said where parts are still too near."""
 
 
 class StackingDialog(RunningDialog):
     """The dialog; it begins at once."""
 
     def __init__(
-        self, parent: QWidget, theme: Theme, document: Document, *, start: Callable[[], Request]
+        self, parent: QWidget, theme: Theme, document: Document, *, start: Callable[[], Request[Untangled]]
     ) -> None:
         """Look for a better stack of a document's project."""
         super().__init__(parent, theme, "Untangle the stacks", "Discs and followers that keep apart")
@@ -76,6 +87,7 @@ def said(found: Untangled) -> str:
         return "Nothing comes too near to anything: the stacks stay as they are."
     now = "none comes too near now" if found.after == 0 else f"{counted(found.after, 'pair')} still too near"
     if not found.changes:
-        return f"{counted(found.before, 'pair')} of parts too near; no order or station tried was better."
+        text = f"{counted(found.before, 'pair')} of parts too near; no order or station tried was better."
+        return f"{text} {ENDED}" if found.ended else text
     head = f"{counted(found.before, 'pair')} of parts too near; after this {now}:"
-    return "\n".join((head, *found.changes))
+    return "\n".join((head, *found.changes, *([BEST] if found.ended else [])))

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QGridLayout, QLabel, QWidget
@@ -26,12 +25,24 @@ class Row:
 
     key: str
     name: str
-    value: Any
-    quantity: Quantity
+    value: float
+    quantity: Quantity[float]
 
 
-Use = Callable[[Mapping[str, Any]], str]
-"""Does what was asked for with the values by key; gives why it cannot be, or an empty text."""
+Lanes = tuple[str, ...] | None
+"""Ids of the lanes that something is for; None for all."""
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What was entered: the numbers by the keys of their rows, and the lanes where they were asked for."""
+
+    numbers: Mapping[str, float]
+    lanes: Lanes = None
+
+
+Use = Callable[[Asked], str]
+"""Does what was asked for; gives why it cannot be, or an empty text."""
 
 
 class AskDialog(Dialog):
@@ -50,8 +61,8 @@ class AskDialog(Dialog):
         """Make the dialog; its button carries the title."""
         super().__init__(parent, theme, title, heading)
         self._use = use
-        self.fields: dict[str, Field] = {}
-        self.choice: Choice | None = None
+        self.fields: dict[str, Field[float]] = {}
+        self.choice: Choice[Lanes] | None = None
         self._grid = QGridLayout()
         self.body.addLayout(self._grid)
         for row in rows:
@@ -65,8 +76,8 @@ class AskDialog(Dialog):
         self._fault.setFont(theme.font(12))
         self._fault.setWordWrap(True)
 
-    def offer(self, name: str, options: Sequence[Option]) -> None:
-        """Ask also for one of some options, under the key "choice"; the first one is shown."""
+    def offer(self, name: str, options: Sequence[Option[Lanes]]) -> None:
+        """Ask also for lanes; the first option is shown."""
         self.choice = Choice(self._theme, name)
         self.choice.set_options(options)
         self.choice.set_shown(options[0].value)
@@ -98,10 +109,11 @@ class AskDialog(Dialog):
         for field in self.fields.values():
             field.editingFinished.emit()  # what is being typed is entered
         faults = [field.fault for field in self.fields.values() if field.fault]
-        values = {key: field.shown() for key, field in self.fields.items()}
-        if self.choice is not None:
-            values["choice"] = self.choice.shown()
-        self._end(faults[0] if faults else self._use(values))
+        self._end(faults[0] if faults else self._use(self._asked()))
+
+    def _asked(self) -> Asked:
+        numbers = {key: field.given() for key, field in self.fields.items()}
+        return Asked(numbers, None if self.choice is None else self.choice.given())
 
     def _end(self, fault: str) -> None:
         self._fault.setText(fault)
@@ -109,7 +121,7 @@ class AskDialog(Dialog):
             self.done(Dialog.DialogCode.Accepted)
 
 
-def count_quantity() -> Quantity:
+def count_quantity() -> Quantity[float]:
     """Return how many times blocks are repeated round the turn."""
     return Quantity("times", "times round the turn", str, _read_count)
 
@@ -121,7 +133,7 @@ def _read_count(text: str) -> int:
     return round(value)
 
 
-def way_quantity(document: Document) -> Quantity:
+def way_quantity(document: Document) -> Quantity[float]:
     """Return a way along the turn, degrees: negative is earlier; a time may be typed too."""
     plain = angle(document)
     return Quantity(

@@ -2,7 +2,9 @@
 
 from shaftscore_app.document.document import (
     LATE,
+    LOOK,
     LOOKS,
+    MOST_AT_ONCE,
     ONLY_TO_LOOK,
     PAINT_MS,
     REST_MS,
@@ -10,4 +12,14 @@ from shaftscore_app.document.document import (
     blank_project,
 )
 
-__all__ = ["LATE", "LOOKS", "ONLY_TO_LOOK", "PAINT_MS", "REST_MS", "Document", "blank_project"]
+__all__ = [
+    "LATE",
+    "LOOK",
+    "LOOKS",
+    "MOST_AT_ONCE",
+    "ONLY_TO_LOOK",
+    "PAINT_MS",
+    "REST_MS",
+    "Document",
+    "blank_project",
+]

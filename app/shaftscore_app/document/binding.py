@@ -9,33 +9,39 @@ from __future__ import annotations
 
 from collections.abc import Callable, Hashable, Iterator
 from contextlib import contextmanager
-from typing import Any, Protocol
+from typing import Protocol, TypeVar
 
 from pydantic import ValidationError
 
-from shaftscore.base.errors import ShaftscoreError
+from shaftscore.base.errors import ShaftscoreError, one_line
 from shaftscore.edits import Edited
 from shaftscore_app.document import Document
 
+T = TypeVar("T")
 
-class Shows(Protocol):
-    """A widget that shows a value."""
 
-    def shown(self) -> Any:
-        """Return the value that it shows."""
-        ...
-
-    def set_shown(self, value: Any) -> None:
-        """Show another value."""
-        ...
+class Mutes(Protocol):
+    """A widget whose signals can be held back."""
 
     def blockSignals(self, block: bool, /) -> bool:  # Qt's name
         """Mute or unmute it."""
         ...
 
 
+class Shows(Mutes, Protocol[T]):
+    """A widget that shows a value."""
+
+    def shown(self) -> T:
+        """Return the value that it shows."""
+        ...
+
+    def set_shown(self, value: T) -> None:
+        """Show another value."""
+        ...
+
+
 @contextmanager
-def muted(*widgets: Any) -> Iterator[None]:
+def muted(*widgets: Mutes) -> Iterator[None]:
     """Mute widgets while they are filled."""
     before = [widget.blockSignals(True) for widget in widgets]
     try:
@@ -45,7 +51,7 @@ def muted(*widgets: Any) -> Iterator[None]:
             widget.blockSignals(was)
 
 
-def show(widget: Shows, value: Any) -> None:
+def show(widget: Shows[T], value: T) -> None:
     """Show `value` in `widget`: without its signals, and only if it shows another one."""
     if widget.shown() != value:
         with muted(widget):
@@ -75,4 +81,4 @@ def first_fault(error: ValidationError) -> str:
     given = fault.get("input")
     where = ".".join(str(part) for part in fault["loc"] if isinstance(part, str))
     simple = isinstance(given, int | float | str)
-    return f"{where}: {message}" + (f", got {given}" if simple else "")
+    return one_line(f"{where}: {message}" + (f", got {given}" if simple else ""))

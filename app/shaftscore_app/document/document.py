@@ -25,6 +25,7 @@ from shaftscore.judge.report import Report
 from shaftscore.model.project import Project
 from shaftscore.model.saved import saved_form
 from shaftscore.model.shaft import Shaft
+from shaftscore.solution import work_left
 from shaftscore_app.document.history import History, State
 from shaftscore_app.document.look import Look, look
 from shaftscore_app.document.opening import Opening, opening_of, read_file
@@ -33,6 +34,12 @@ from shaftscore_app.runtime.files import Stamp, clear_leftovers, write_whole
 from shaftscore_app.runtime.jobs import Jobs
 
 __all__ = ["Document", "FindingKey", "Selection", "blank_project"]
+
+LOOK = "look"
+"""Kind of the job that examines a project for which the window cannot wait."""
+
+MOST_AT_ONCE = 40
+"""So many blocks are solved while the window waits; more are solved beside it."""
 
 LATE = "late"
 """Kind of the job that computes what takes longer than a frame."""
@@ -102,6 +109,7 @@ class Document(QObject):
         self._path: Path | None = None
         self._stamp: Stamp | None = None
         self._saved_depth = 0
+        self._opened = 0
         self._cursor_deg = 0.0
         self._late_for: Project | None = None
         self._rest = QTimer(self)
@@ -329,6 +337,11 @@ class Document(QObject):
             return "same"
         return "changed" if self._path.exists() else "gone"
 
+    @property
+    def opened(self) -> int:
+        """How many projects were begun: it tells one from the next, whatever their names and paths are."""
+        return self._opened
+
     def new(self, project: Project | None = None, *, path: Path | None = None) -> None:
         """Begin another project (a blank one if None); history and selection start afresh."""
         self.begin(opening_of(project or blank_project(), path))
@@ -340,6 +353,7 @@ class Document(QObject):
         """
         self._path, self._stamp, self._read_only = opening.path, opening.stamp, read_only
         self._started = True
+        self._opened += 1
         self._history.clear()
         self._reset(opening.look)
         if opening.is_unsaved:
@@ -422,14 +436,49 @@ class Document(QObject):
         """Bring report and views up to date after what is shown may have changed."""
         if self.project is not was_shown.project:
             kept = self._kept_look()
-            self._look = seen or kept or self.look_at(self.project)
+            if seen or kept or not self._may_wait():
+                self._look = seen or kept or self.look_at(self.project)
             if kept is not None:
                 self._late_for = self.project
             self.project_changed.emit()
-            self.report_changed.emit()
+            if self._is_examined:
+                self.report_changed.emit()
         if self.selection != was_shown.selection:
             self.selection_changed.emit()
-        self._want_late_soon()
+        if self._is_examined:
+            self._want_late_soon()
+        else:
+            self._want_look()
+
+    @property
+    def _is_examined(self) -> bool:
+        """Whether the report is of the project shown, and not still that of one before."""
+        return self._look.whole.project is self.project
+
+    def _may_wait(self) -> bool:
+        """Return whether a project is examined beside the window: where that is long, and views can wait.
+
+        They can where the report before names the same lanes and blocks.
+        """
+        if self._jobs is None or self.is_previewing:
+            return False
+        before = self._look.whole
+        return _named_alike(before.project, self.project) and (
+            work_left(self.project, before.solution) > MOST_AT_ONCE
+        )
+
+    def _want_look(self) -> None:
+        """Have the project shown examined beside the window; the report before stands until then."""
+        assert self._jobs is not None
+        project, before, lanes = self.project, self._look, self._lanes
+
+        def take(seen: Look) -> None:
+            if project is self.project and lanes == self._lanes and not self._is_examined:
+                self._look = seen
+                self.report_changed.emit()
+                self._want_late_soon()
+
+        self._jobs.request(LOOK, lambda: look(project, before, lanes, late=False), take)
 
     def _want_late_soon(self) -> None:
         """Have late parts computed once what is shown was painted, or once what is held rests."""
@@ -449,7 +498,9 @@ class Document(QObject):
         """Have what takes longer computed for the project shown, unless it is there already."""
         self._rest.stop()
         project, before, lanes = self.project, self._look, self._lanes
-        if self._still or self.is_late_current or (self._jobs is None and self.is_previewing):
+        if self._still or self.is_late_current or not self._is_examined:
+            return
+        if self._jobs is None and self.is_previewing:
             return
         if self._jobs is None:
             self._take_late(look(project, before, lanes, late=True))
@@ -464,6 +515,13 @@ class Document(QObject):
             if not self.is_previewing:
                 self._looks.append(late)
             self.report_changed.emit()
+
+
+def _named_alike(before: Project, after: Project) -> bool:
+    """Return whether two projects have the same stacks, and lanes with as many blocks each."""
+    return [stack.id for stack in before.stacks] == [stack.id for stack in after.stacks] and [
+        (lane.id, lane.kind, len(lane.blocks), *lane.levels) for lane in before.lanes
+    ] == [(lane.id, lane.kind, len(lane.blocks), *lane.levels) for lane in after.lanes]
 
 
 def _same_blocks(before: Project, after: Project, ref: BlockRef) -> bool:

@@ -8,7 +8,7 @@ from pathlib import Path
 from shaftscore.model.loader import load_project
 from shaftscore.model.project import Project
 from shaftscore_app.document.look import Look, look, prepare_drawing
-from shaftscore_app.runtime.files import Stamp
+from shaftscore_app.runtime.files import Stamp, refuse_to_wait
 
 
 @dataclass(frozen=True)
@@ -27,6 +27,7 @@ class Opening:
 
 def read_file(path: Path) -> Opening:
     """Read and examine a file. Raises ProjectError (all its faults)."""
+    refuse_to_wait(path)
     stamp = Stamp.of(path)  # before it is read: a change in between is told, not missed
     return replace(opening_of(load_project(path), path), stamp=stamp)
 

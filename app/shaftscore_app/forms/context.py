@@ -8,12 +8,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from typing import Any
 
 from shaftscore.base import wording
-from shaftscore.edits.drafts import Draft
 from shaftscore.model import Lane, Project
 from shaftscore.model.materials import materials_of
+from shaftscore_app.forms.draft import Draft, drafts_in, number_of, text_of
 from shaftscore_app.widgets.choice import Option
 
 REFERENCES: Mapping[tuple[str, str], str] = {
@@ -46,7 +45,7 @@ class Context:
             (REFERENCES[own] for base in record.__mro__ if (own := (base.__name__, key)) in REFERENCES), ""
         )
 
-    def options(self, which: str) -> list[Option]:
+    def options(self, which: str) -> list[Option[str]]:
         """Return what can be chosen from a list."""
         if which == "stacks":
             return [Option(stack.id, stack.label) for stack in self.project.stacks]
@@ -58,23 +57,23 @@ class Context:
         parts = {"sources": ("supplies", "magazines"), "magazines": ("magazines",)}
         return self._parts(parts.get(which, ("channels", "outlets", "magazines")))
 
-    def _parts(self, kinds: tuple[str, ...]) -> list[Option]:
-        draft: Mapping[str, Any] = self.root() or {}
-        named = [(part.get("id", ""), _NOUNS[kind]) for kind in kinds for part in draft.get(kind, ())]
+    def _parts(self, kinds: tuple[str, ...]) -> list[Option[str]]:
+        draft = self.root()
+        named = [(text_of(part, "id"), _NOUNS[kind]) for kind in kinds for part in drafts_in(draft.get(kind))]
         return [Option(name, name, noun) for name, noun in named if name]
 
     def lane(self, lane_id: str) -> Lane | None:
         """Return a lane by id, or None."""
         return self.project.lane(lane_id) if lane_id in self.project.lane_index else None
 
-    def levels(self, lane_id: str) -> list[Option]:
+    def levels(self, lane_id: str) -> list[Option[str]]:
         """Return the levels of a lane, highest first, with their heights."""
         lane = self.lane(lane_id)
         levels = self.project.levels_of(lane) if lane is not None else {}
         ranked = sorted(levels.items(), key=lambda item: -item[1])
         return [Option(name, name, wording.millimetres(mm)) for name, mm in ranked]
 
-    def first_state(self, place: int = 0) -> dict[str, Any]:
+    def first_state(self, place: int = 0) -> Draft:
         """Return the draft of a state to begin with: the highest level of a lane; empty without lanes."""
         for lane in self.project.lanes[place:] or self.project.lanes:
             levels = self.levels(lane.id)
@@ -82,10 +81,11 @@ class Context:
                 return {"lane": lane.id, "level": levels[0].value}
         return {}
 
-    def state_words(self, state: Mapping[str, Any]) -> str:
+    def state_words(self, state: Draft) -> str:
         """Name a state: "Mint open", "Mint 2 to 4 mm"."""
-        lane = self.lane(state.get("lane", ""))
-        name = lane.label if lane is not None else state.get("lane", "?")
+        lane = self.lane(text_of(state, "lane"))
+        name = lane.label if lane is not None else text_of(state, "lane", "?")
         if "from_mm" in state:
-            return f"{name} {wording.plain(state['from_mm'])} to {wording.plain(state.get('to_mm', 0.0))} mm"
-        return f"{name} {state.get('level', '?')}"
+            low, high = (wording.plain(number_of(state, key)) for key in ("from_mm", "to_mm"))
+            return f"{name} {low} to {high} mm"
+        return f"{name} {text_of(state, 'level', '?')}"

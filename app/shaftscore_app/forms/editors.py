@@ -6,33 +6,24 @@ faults that concern it. `marks` are the (record, field) pairs that it edits.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from functools import partial
-from typing import Any
+from typing import TypeVar
 
-from PySide6.QtCore import Qt, Signal
+from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QPlainTextEdit, QVBoxLayout, QWidget
 
 from shaftscore.base import wording
 from shaftscore.base.errors import Fault
 from shaftscore_app.document.binding import muted
 from shaftscore_app.forms.context import Context
+from shaftscore_app.forms.draft import ABSENT, Draft, Entry, Scalar, draft_in, scalar_of
 from shaftscore_app.forms.specs import Spec
 from shaftscore_app.theme import Theme
 from shaftscore_app.widgets.choice import Choice, Option
-from shaftscore_app.widgets.field import DIFFERENT, Field, Quantity
+from shaftscore_app.widgets.field import Field, Quantity, Various
 
-
-class Absent:
-    """The value that is not given."""
-
-    def __repr__(self) -> str:
-        """Describe what it is."""
-        return "ABSENT"
-
-
-ABSENT = Absent()
-"""The one `Absent`."""
+T = TypeVar("T")
 
 Mark = tuple[str, str]
 """Record and field."""
@@ -55,12 +46,12 @@ class Editor(QWidget):
             (spec.record.__name__, name) for name in names if spec is not None
         )
 
-    def value(self) -> Any:
+    def value(self) -> Entry:
         """Return the value for the draft, or `ABSENT`."""
         raise NotImplementedError
 
-    def set_value(self, value: Any) -> None:
-        """Show a value, `ABSENT`, or `DIFFERENT`."""
+    def set_value(self, value: Entry) -> None:
+        """Show a value, or `ABSENT`."""
         raise NotImplementedError
 
     def set_faults(self, faults: Sequence[Fault]) -> Sequence[Fault]:
@@ -74,7 +65,7 @@ class Editor(QWidget):
     def refresh(self) -> None:
         """Offer again what is chosen from lists that have changed."""
 
-    def stand_beside(self, draft: Mapping[str, Any]) -> None:
+    def stand_beside(self, draft: Draft) -> None:
         """Take the draft of the whole record that the value is part of."""
 
     def all_marks(self) -> frozenset[Mark]:
@@ -84,7 +75,7 @@ class Editor(QWidget):
 
     def controls(self) -> Iterator[QWidget]:
         """Yield the widgets that are filled in, in order."""
-        kinds = Field | Choice | QCheckBox | QPlainTextEdit
+        kinds = (Field, Choice, QCheckBox, QPlainTextEdit)
         yield from (child for child in self.findChildren(QWidget) if isinstance(child, kinds))
 
 
@@ -95,7 +86,7 @@ def _alone(parent: QWidget, widget: QWidget) -> None:
     parent.setFocusProxy(widget)
 
 
-def settle(field: Field, value: Any) -> None:
+def settle(field: Field[T], value: T | None) -> None:
     """Show what was entered, and keep the mark of what is wrong with it."""
     if not field.isModified():
         fault = field.fault
@@ -114,18 +105,18 @@ class TypedEditor(Editor):
         self.field.setToolTip(spec.tip)
         self.field.typed.connect(self._take)
         self.field.entered.connect(self._take)
-        self.field.dropped.connect(lambda: self._take(self.field.shown()))
-        self._value: Any = ABSENT
+        self.field.dropped.connect(lambda: self._take(put_back(self.field)))
+        self._value: Entry = ABSENT
         _alone(self, self.field)
 
-    def value(self) -> Any:
+    def value(self) -> Entry:
         """Return the value; `ABSENT` where it is the one that is meant without any."""
         return self._value
 
-    def set_value(self, value: Any) -> None:
+    def set_value(self, value: Entry) -> None:
         """Show a value."""
         self._value = value
-        shown = self._spec.default if value is ABSENT else value
+        shown = scalar_of(self._spec.default if value is ABSENT else value)
         self.field.set_shown(None if shown == "auto" and self._spec.auto else shown)
 
     def set_faults(self, faults: Sequence[Fault]) -> Sequence[Fault]:
@@ -138,14 +129,14 @@ class TypedEditor(Editor):
         """Describe why what is typed cannot be read."""
         return self.field.unread()
 
-    def _take(self, value: Any) -> None:
+    def _take(self, value: Scalar | None) -> None:
         made = self._drafted(value)
         settle(self.field, value)
         if made != self._value or type(made) is not type(self._value):
             self._value = made
             self.changed.emit()
 
-    def _drafted(self, value: Any) -> Any:
+    def _drafted(self, value: Scalar | None) -> Entry:
         spec = self._spec
         if value is None:
             value = "auto" if spec.auto else None
@@ -172,41 +163,37 @@ class FlagEditor(Editor):
         row.addStretch(1)  # only box and words take a click
         self.setFocusProxy(self.box)
 
-    def value(self) -> Any:
+    def value(self) -> Entry:
         """Return the value; `ABSENT` where it is the usual one."""
         on = self.box.isChecked()
         return ABSENT if on == self._spec.default else on
 
-    def set_value(self, value: Any) -> None:
+    def set_value(self, value: Entry) -> None:
         """Show a value."""
-        self.box.setTristate(value is DIFFERENT)
-        if value is DIFFERENT:
-            self.box.setCheckState(Qt.CheckState.PartiallyChecked)
-        else:
-            self.box.setChecked(bool(self._spec.default if value is ABSENT else value))
+        self.box.setChecked(bool(self._spec.default if value is ABSENT else value))
 
 
 class ChoiceEditor(Editor):
     """One of several; options: what can be chosen, asked for again by `refresh`."""
 
     def __init__(
-        self, spec: Spec, theme: Theme, options: Callable[[], Sequence[Option]], name: str = ""
+        self, spec: Spec, theme: Theme, options: Callable[[], Sequence[Option[Scalar | None]]], name: str = ""
     ) -> None:
         """Make the editor; a value that may be absent is offered first, in its word."""
         super().__init__(spec)
         self._spec, self._options = spec, options
-        self._value: Any = ABSENT
-        self.choice = Choice(theme, name or spec.label)
+        self._value: Entry = ABSENT
+        self.choice: Choice[Scalar | None] = Choice(theme, name or spec.label)
         self.choice.setToolTip(spec.tip)
         self.choice.chosen.connect(self._choose)
         self.refresh()
         _alone(self, self.choice)
 
-    def value(self) -> Any:
+    def value(self) -> Entry:
         """Return the value."""
         return self._value
 
-    def set_value(self, value: Any) -> None:
+    def set_value(self, value: Entry) -> None:
         """Show a value; one that is not offered (any more) is shown all the same."""
         self._value = value
         self.refresh()
@@ -216,13 +203,13 @@ class ChoiceEditor(Editor):
         spec, options = self._spec, list(self._options())
         if spec.empty is not None:
             options.insert(0, Option(None, spec.empty[:1].upper() + spec.empty[1:]))
-        shown = spec.default if self._value is ABSENT else self._value
-        if shown is not None and shown is not DIFFERENT and shown not in [o.value for o in options]:
+        shown = scalar_of(spec.default if self._value is ABSENT else self._value)
+        if shown is not None and shown not in [o.value for o in options]:
             options.append(Option(shown, str(shown), "not there"))
         self.choice.set_options(options)
         self.choice.set_shown(shown)
 
-    def _choose(self, value: Any) -> None:
+    def _choose(self, value: Scalar | None) -> None:
         self._value = ABSENT if value is None or value == self._spec.default else value
         self.choice.set_shown(value)
         self.changed.emit()
@@ -242,14 +229,15 @@ class EitherEditor(Editor):
         """Make a field and the choice of its unit."""
         super().__init__(spec)
         self._spec, self._theme = spec, theme
-        self._unit, self._amount = "deg", None
+        self._unit = "deg"
+        self._amount: float | None = None
         self.field = Field(theme, spec.label, self._quantity())
-        self.unit = Choice(theme, f"{spec.label}, unit")
+        self.unit: Choice[str] = Choice(theme, f"{spec.label}, unit")
         self.unit.set_options([Option(key, spoken) for key, _, spoken in self.UNITS])
         self.field.setToolTip(spec.tip)
         self.field.typed.connect(self._take)
         self.field.entered.connect(self._take)
-        self.field.dropped.connect(lambda: self._take(self.field.shown()))
+        self.field.dropped.connect(lambda: self._take(put_back(self.field)))
         self.unit.chosen.connect(self._choose)
         row = QHBoxLayout(self)
         row.setContentsMargins(0, 0, 0, 0)
@@ -257,15 +245,16 @@ class EitherEditor(Editor):
         row.addWidget(self.unit, 1)
         self.setFocusProxy(self.field)
 
-    def value(self) -> Any:
+    def value(self) -> Draft:
         """Return {key of the unit: amount}, without any where none is given."""
         return {} if self._amount is None else {f"{self._spec.key}_{self._unit}": self._amount}
 
-    def set_value(self, value: Any) -> None:
+    def set_value(self, value: Entry) -> None:
         """Show the amount of whichever key is there."""
-        found = [key for key, _, _ in self.UNITS if value.get(f"{self._spec.key}_{key}") is not None]
-        self._unit = found[0] if found else self._unit
-        self._amount = value[f"{self._spec.key}_{self._unit}"] if found else None
+        keys = [key for key, _, _ in self.UNITS]
+        amounts = {key: draft_in(value).get(f"{self._spec.key}_{key}") for key in keys}
+        found = [(key, amount) for key, amount in amounts.items() if isinstance(amount, int | float)]
+        self._unit, self._amount = found[0] if found else (self._unit, None)
         self._show()
 
     def _show(self) -> None:
@@ -283,12 +272,12 @@ class EitherEditor(Editor):
         """Describe why what is typed cannot be read."""
         return self.field.unread()
 
-    def _quantity(self) -> Quantity:
+    def _quantity(self) -> Quantity[float]:
         unit, spoken = next((unit, spoken) for key, unit, spoken in self.UNITS if key == self._unit)
         read = partial(wording.parse_quantity, unit=unit)
         return Quantity(unit, spoken, wording.plain, read, self._spec.empty)
 
-    def _take(self, value: Any) -> None:
+    def _take(self, value: float | None) -> None:
         settle(self.field, value)
         if value != self._amount:
             self._amount = value
@@ -307,7 +296,7 @@ class LinesEditor(Editor):
         """Make the editor."""
         super().__init__(spec)
         self._spec = spec
-        self._value: Any = ABSENT
+        self._value: Entry = ABSENT
         self.text = QPlainTextEdit()
         self.text.setAccessibleName(f"{spec.label}, one a line")
         self.text.setToolTip(f"{spec.tip}. One a line")
@@ -321,35 +310,42 @@ class LinesEditor(Editor):
         column.addWidget(self.text)
         self.setFocusProxy(self.text)
 
-    def value(self) -> Any:
+    def value(self) -> Entry:
         """Return the lines; `ABSENT` without any."""
         return self._value
 
-    def set_value(self, value: Any) -> None:
+    def set_value(self, value: Entry) -> None:
         """Show lines."""
         self._value = value
+        lines = value if isinstance(value, tuple) else ()
         with muted(self.text):
-            self.text.setPlainText("" if value is ABSENT else "\n".join(value))
+            self.text.setPlainText("\n".join(map(str, lines)))
 
     def _take(self) -> None:
         lines = [line.strip() for line in self.text.toPlainText().splitlines()]
         while lines and not lines[-1]:
             lines.pop()
-        made = tuple(lines) if lines else ABSENT
+        made: Entry = tuple(lines) if lines else ABSENT
         if made != self._value:
             self._value = made
             self.changed.emit()
 
 
-def quantity_of(spec: Spec) -> Quantity:
+def quantity_of(spec: Spec) -> Quantity[Scalar]:
     """Return how a row's value is written and read."""
     if spec.kind == "text":
         return Quantity("", "", str, str.strip, spec.empty if spec.empty is not None else "")
     read = partial(wording.parse_quantity, unit=spec.unit if spec.kind == "number" else "")
     if spec.kind == "count":
         return Quantity(spec.unit, spec.spoken, str, partial(_whole, spec), spec.empty)
-    write = wording.plain if spec.unit not in ("mm", "°") else _tenths
+    write = _plain if spec.unit not in ("mm", "°") else _tenths
     return Quantity(spec.unit, spec.spoken, write, read, spec.empty)
+
+
+def put_back(field: Field[T]) -> T | None:
+    """Return what a field shows after what was being typed was dropped; None for nothing."""
+    shown = field.shown()
+    return None if isinstance(shown, Various) else shown
 
 
 def _whole(spec: Spec, text: str) -> int:
@@ -359,8 +355,15 @@ def _whole(spec: Spec, text: str) -> int:
     return int(value)
 
 
-def _tenths(value: float) -> str:
-    """Write one decimal, or as many as the value has."""
+def _plain(value: Scalar) -> str:
+    """Write a number as short as it can be read back; a text as it is."""
+    return value if isinstance(value, str) else wording.plain(value)
+
+
+def _tenths(value: Scalar) -> str:
+    """Write one decimal, or as many as the value has; a text as it is."""
+    if isinstance(value, str):
+        return value
     exact = wording.plain(value)
     return exact if "." in exact else wording.number(value, 1)
 

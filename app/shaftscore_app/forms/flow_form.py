@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from typing import Any
 
 from PySide6.QtWidgets import QTabWidget, QVBoxLayout, QWidget
 
@@ -12,8 +11,9 @@ from shaftscore.base.wording import listed, plain
 from shaftscore.edits.drafts import inside
 from shaftscore.model import Channel, Gate, Magazine, Outlet, Project, Record, Supply
 from shaftscore_app.forms.context import Context
-from shaftscore_app.forms.editors import ABSENT, Editor, Mark
-from shaftscore_app.forms.listing import Draft, Habits, ListEditor
+from shaftscore_app.forms.draft import Draft, Entry, Value, draft_in, drafts_in, text_of
+from shaftscore_app.forms.editors import Editor, Mark
+from shaftscore_app.forms.listing import Habits, ListEditor
 from shaftscore_app.forms.own import WayEditor
 from shaftscore_app.forms.record_form import RecordForm
 from shaftscore_app.forms.specs import Spec, starter_of
@@ -38,31 +38,32 @@ USERS: Mapping[str, tuple[tuple[str, str], ...]] = {
 """For each kind of part, (kind, key) of what may refer to it."""
 
 
-def users_of(flow: Mapping[str, Any], kind: str, name: str) -> Iterator[str]:
+def users_of(flow: Draft, kind: str, name: str) -> Iterator[str]:
     """Yield the ids of the parts of a flow's draft that refer to a part."""
     for other, key in USERS[kind]:
-        for part in flow.get(other, ()):
+        for part in drafts_in(flow.get(other)):
             value = part.get(key)
-            ways = value.get("by_state", ()) if isinstance(value, Mapping) else ()
+            ways = drafts_in(draft_in(value).get("by_state"))
             if value == name or any(way.get("to") == name for way in ways):
-                yield part.get("id", "")
+                yield text_of(part, "id")
 
 
-def renamed(flow: Mapping[str, Any], kind: str, old: str, new: str) -> dict[str, Any]:
+def renamed(flow: Draft, kind: str, old: str, new: str) -> Draft:
     """Let what refers to a part of a flow's draft follow its new id."""
     made = dict(flow)
     for other, key in USERS[kind]:
-        made[other] = tuple(_following(part, key, old, new) for part in made.get(other, ()))
+        made[other] = tuple(_following(part, key, old, new) for part in drafts_in(made.get(other)))
     return {key: parts for key, parts in made.items() if parts}
 
 
-def _following(part: Mapping[str, Any], key: str, old: str, new: str) -> dict[str, Any]:
+def _following(part: Draft, key: str, old: str, new: str) -> Draft:
     value = part.get(key)
     if value == old:
         return {**part, key: new}
     if not isinstance(value, Mapping):
-        return dict(part)
-    ways = tuple({**way, "to": new} if way.get("to") == old else way for way in value.get("by_state", ()))
+        return part
+    there = drafts_in(value.get("by_state"))
+    ways = tuple({**way, "to": new} if way.get("to") == old else way for way in there)
     return {**part, key: {**value, "by_state": ways}}
 
 
@@ -90,8 +91,8 @@ class FlowForm(Editor):
         super().__init__(None)
         self._theme = theme
         self._context = Context(project, self._root)
-        self._before: dict[str, Any] = {}
-        self._given: dict[str, Any] = {}
+        self._before: Draft = {}
+        self._given: Draft = {}
         self.lists = _Lists(self._made)
         self.tabs = QTabWidget()
         self.tabs.setFont(theme.font(12, 500))
@@ -134,20 +135,20 @@ class FlowForm(Editor):
         made.refresh()
         return made
 
-    def _root(self) -> dict[str, Any]:
+    def _root(self) -> Draft:
         """Return the draft, also while the form is being built."""
-        made = {kind: editor.drafts() for kind, editor in self.lists.items()}
+        made: dict[str, Value] = {kind: editor.drafts() for kind, editor in self.lists.items()}
         return {kind: made.get(kind, self._given.get(kind, ())) for kind in KINDS}
 
     # As an editor
 
-    def value(self) -> Any:
+    def value(self) -> Draft:
         """Return the draft."""
         return {kind: drafts for kind, drafts in self._root().items() if drafts}
 
-    def set_value(self, value: Any) -> None:
+    def set_value(self, value: Entry) -> None:
         """Show a draft."""
-        self._given = {} if value is ABSENT or value is None else dict(value)
+        self._given = draft_in(value)
         for kind, editor in self.lists.items():
             editor.set_value(self._given.get(kind, ()))
         _ = self.lists[tuple(KINDS)[self.tabs.currentIndex()]]
@@ -175,8 +176,8 @@ class FlowForm(Editor):
 
     def _take(self, kind: str) -> None:
         """Let references follow a part whose id has changed."""
-        old = [draft.get("id", "") for draft in self._before.get(kind, ())]
-        new = [draft.get("id", "") for draft in self.lists[kind].drafts()]
+        old = [text_of(draft, "id") for draft in drafts_in(self._before.get(kind))]
+        new = [text_of(draft, "id") for draft in self.lists[kind].drafts()]
         changed = [pair for pair in zip(old, new, strict=False) if pair[0] != pair[1]]
         if len(old) == len(new) and len(changed) == 1 and all(changed[0]) and changed[0][1] not in old:
             flow = self._given = renamed(self.value(), kind, *changed[0])
@@ -195,7 +196,7 @@ class FlowForm(Editor):
         _, noun, record = KINDS[kind]
         taken = [draft.get("id") for draft in there]
         name = next(own for n in range(1, len(taken) + 2) if (own := f"{noun}_{n}") not in taken)
-        draft = {"id": name, **starter_of(record)}
+        draft: dict[str, Value] = {"id": name, **starter_of(record)}
         if kind == "gates":
             draft |= {"state": self._context.first_state(len(there)), **self._first("from", "magazines")}
         if kind == "channels":
@@ -204,18 +205,18 @@ class FlowForm(Editor):
             draft |= self._first("from", "sources")
         return draft
 
-    def _first(self, key: str, which: str) -> dict[str, Any]:
+    def _first(self, key: str, which: str) -> dict[str, Value]:
         options = self._context.options(which)
         return {key: options[0].value} if options else {}
 
     def _refusal(self, kind: str, draft: Draft) -> str:
-        users = list(dict.fromkeys(users_of(self.value(), kind, draft.get("id", ""))))
-        own = draft.get("id", "")
+        own = text_of(draft, "id")
+        users = list(dict.fromkeys(users_of(self.value(), kind, own)))
         if not users:
             return ""
         return f"{own} is named by {listed(users[:5])}; let them name another first"
 
     def _summary(self, draft: Draft) -> str:
         rate = draft.get("rate_per_min")
-        name = str(draft.get("id", "?"))
-        return f"{name}, {plain(rate)} per min" if rate is not None else name
+        name = text_of(draft, "id", "?")
+        return f"{name}, {plain(rate)} per min" if isinstance(rate, int | float) else name

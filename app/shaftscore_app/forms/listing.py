@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 from PySide6.QtCore import QSize, Qt
 from PySide6.QtGui import QIcon, QKeySequence, QShortcut, QTransform
@@ -22,13 +21,12 @@ from PySide6.QtWidgets import (
 from shaftscore.base.errors import Fault
 from shaftscore.edits.drafts import inside
 from shaftscore_app.document.binding import muted
-from shaftscore_app.forms.editors import ABSENT, Editor, Mark
+from shaftscore_app.forms.draft import ABSENT, Draft, Entry, draft_in, drafts_in
+from shaftscore_app.forms.editors import Editor, Mark
 from shaftscore_app.forms.record_form import RecordForm
 from shaftscore_app.forms.specs import Spec
 from shaftscore_app.theme import Theme
 from shaftscore_app.widgets.menu import Menu
-
-Draft = dict[str, Any]
 
 
 @dataclass(frozen=True)
@@ -77,16 +75,16 @@ class ListEditor(Editor):
 
     # As an editor
 
-    def value(self) -> Any:
+    def value(self) -> Entry:
         """Return the drafts; `ABSENT` without any."""
         return tuple(self._drafts) if self._drafts else ABSENT
 
-    def set_value(self, value: Any) -> None:
+    def set_value(self, value: Entry) -> None:
         """Show drafts."""
-        self._drafts = [] if value is ABSENT or value is None else [dict(draft) for draft in value]
+        self._drafts = list(drafts_in(value))
         self._show(min(max(self.list.currentRow(), 0), len(self._drafts) - 1))
 
-    def drafts(self) -> Sequence[Draft]:
+    def drafts(self) -> tuple[Draft, ...]:
         """Return the drafts."""
         return tuple(self._drafts)
 
@@ -234,8 +232,7 @@ class ListEditor(Editor):
         number = self.list.currentRow()
         if not 0 <= number < len(self._drafts):
             return
-        value = self.form.value()
-        self._drafts[number] = {} if value is ABSENT else value
+        self._drafts[number] = draft_in(self.form.value())
         self.list.item(number).setText(self._habits.summary(self._drafts[number]))
         self.changed.emit()
 

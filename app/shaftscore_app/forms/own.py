@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import Any
+from typing import TypeVar
 
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout
 
@@ -12,7 +12,8 @@ from shaftscore.base.errors import Fault
 from shaftscore.edits.drafts import inside
 from shaftscore.model import Branch, Diverter
 from shaftscore_app.forms.context import Context
-from shaftscore_app.forms.editors import ABSENT, ChoiceEditor, Editor, settle
+from shaftscore_app.forms.draft import ABSENT, Absent, Draft, Entry, draft_in, text_of
+from shaftscore_app.forms.editors import ChoiceEditor, Editor, put_back, settle
 from shaftscore_app.forms.rows import RowsEditor
 from shaftscore_app.forms.specs import Spec, specs_of
 from shaftscore_app.forms.states import StateEditor
@@ -22,6 +23,12 @@ from shaftscore_app.widgets.field import Field, Quantity
 
 EQUAL, UNEVEN = "equal", "own"
 
+Angles = tuple[float, ...]
+"""The start angle of each step, degrees."""
+
+T = TypeVar("T", int, Angles)
+"""How steps are given: how many, or where each starts."""
+
 
 class StepsEditor(Editor):
     """The index steps: a count of equal ones, or the start angle of each."""
@@ -29,17 +36,15 @@ class StepsEditor(Editor):
     def __init__(self, spec: Spec, theme: Theme) -> None:
         """Make the editor."""
         super().__init__(spec)
-        self._value: Any = 12
-        self.way = Choice(theme, "Steps")
+        self._value: int | Angles = 12
+        self.way: Choice[str] = Choice(theme, "Steps")
         self.way.set_options([Option(EQUAL, "All equal"), Option(UNEVEN, "Start angles of their own")])
         self.way.setToolTip(spec.tip)
         self.field = Field(theme, "Steps", Quantity("steps", "count", str, _count))
         self.angles = Field(theme, "Start angles", Quantity("°", "degrees", _written, _angles))
         self.way.chosen.connect(self._choose)
-        for field in (self.field, self.angles):
-            field.typed.connect(lambda value, own=field: self._take(own, value))
-            field.entered.connect(lambda value, own=field: self._take(own, value))
-            field.dropped.connect(lambda own=field: self._take(own, own.shown()))
+        self._connect(self.field)
+        self._connect(self.angles)
         row = QHBoxLayout(self)
         row.setContentsMargins(0, 0, 0, 0)
         row.addWidget(self.way, 2)
@@ -47,18 +52,27 @@ class StepsEditor(Editor):
         row.addWidget(self.angles, 3)
         self.setFocusProxy(self.field)
 
-    def value(self) -> Any:
+    def _connect(self, field: Field[T]) -> None:
+        field.typed.connect(lambda value: self._take(field, value))
+        field.entered.connect(lambda value: self._take(field, value))
+        field.dropped.connect(lambda: self._take(field, put_back(field)))
+
+    def value(self) -> Entry:
         """Return a count, or the angles."""
         return ABSENT if self._value == 12 else self._value
 
-    def set_value(self, value: Any) -> None:
+    def set_value(self, value: Entry) -> None:
         """Show a count or angles."""
-        self._value = 12 if value is ABSENT else value
-        uneven = isinstance(self._value, tuple)
+        uneven = isinstance(value, tuple)
         self.way.set_shown(UNEVEN if uneven else EQUAL)
         self.field.setVisible(not uneven)
         self.angles.setVisible(uneven)
-        (self.angles if uneven else self.field).set_shown(self._value)
+        if isinstance(value, tuple):
+            self._value = tuple(deg for deg in value if isinstance(deg, int | float))
+            self.angles.set_shown(self._value)
+        else:
+            self._value = value if isinstance(value, int) else 12
+            self.field.set_shown(self._value)
 
     def set_faults(self, faults: Sequence[Fault]) -> Sequence[Fault]:
         """Mark the field."""
@@ -77,7 +91,7 @@ class StepsEditor(Editor):
         self.set_value(equal if way == UNEVEN else count)
         self.changed.emit()
 
-    def _take(self, field: Field, value: Any) -> None:
+    def _take(self, field: Field[T], value: T | None) -> None:
         settle(field, value)
         if value is not None and value != self._value:
             self._value = value
@@ -103,10 +117,14 @@ def _angles(text: str) -> tuple[float, ...]:
     return tuple(wording.parse_quantity(word, "°") for word in words)
 
 
+class ByState:
+    """Chosen instead of an end."""
+
+
 class WayEditor(Editor):
     """Where a channel leads: to one end, or by a lane's state to one of several."""
 
-    BY_STATE = object()
+    BY_STATE = ByState()
 
     def __init__(self, spec: Spec, theme: Theme, context: Context) -> None:
         """Make the editor."""
@@ -114,9 +132,9 @@ class WayEditor(Editor):
         self.setProperty("section", True)
         self.marks |= {("Diverter", "lane"), ("Diverter", "by_state"), ("Branch", "state"), ("Branch", "to")}
         self._theme, self._context = theme, context
-        self._value: Any = ABSENT
-        self.end = Choice(theme, "Leads to")
-        self.lane = Choice(theme, "By the state of the lane")
+        self._value: Entry = ABSENT
+        self.end: Choice[str | ByState] = Choice(theme, "Leads to")
+        self.lane: Choice[str] = Choice(theme, "By the state of the lane")
         self.end.chosen.connect(self._choose)
         self.lane.chosen.connect(self._choose_lane)
         row = QHBoxLayout()
@@ -141,7 +159,7 @@ class WayEditor(Editor):
             end = ChoiceEditor(to, theme, lambda: context.options("ends"), f"Way {number + 1}, to")
             return [state, end]
 
-        def starter(_number: int) -> dict[str, Any]:
+        def starter(_number: int) -> Draft:
             levels = context.levels(lane)
             state = {"lane": lane, "level": levels[0].value} if levels else {"lane": lane}
             ends = context.options("ends")
@@ -158,22 +176,21 @@ class WayEditor(Editor):
         ways.changed.connect(self._take_ways)
         return ways
 
-    def value(self) -> Any:
+    def value(self) -> Entry:
         """Return the id of an end, or the draft of a diverter."""
         return self._value
 
-    def set_value(self, value: Any) -> None:
+    def set_value(self, value: Entry) -> None:
         """Show a way."""
         self._value = value
-        lane = value.get("lane", "") if isinstance(value, Mapping) else ""
-        fresh = self._made_ways(lane)
+        fresh = self._made_ways(text_of(draft_in(value), "lane"))
         self._column.replaceWidget(self.ways, fresh)
         self.ways.hide()
         self.ways.setParent(None)
         self.ways.deleteLater()
         self.ways = fresh
         fresh.show()
-        fresh.set_value(value.get("by_state", ()) if isinstance(value, Mapping) else ())
+        fresh.set_value(draft_in(value).get("by_state"))
         self._show()
 
     def refresh(self) -> None:
@@ -183,14 +200,14 @@ class WayEditor(Editor):
 
     def _show(self) -> None:
         divides = isinstance(self._value, Mapping)
-        options = self._context.options("ends")
-        shown = self.BY_STATE if divides else None if self._value is ABSENT else self._value
-        if shown is not None and not divides and shown not in [option.value for option in options]:
-            options.append(Option(shown, str(shown), "not there"))
+        options: list[Option[str | ByState]] = [*self._context.options("ends")]
+        shown = self.BY_STATE if divides else self._value if isinstance(self._value, str) else None
+        if isinstance(shown, str) and shown not in [option.value for option in options]:
+            options.append(Option(shown, shown, "not there"))
         self.end.set_options([*options, Option(self.BY_STATE, "By a lane’s state…")])
         self.end.set_shown(shown)
         self.lane.set_options(self._context.options("lanes"))
-        self.lane.set_shown(self._value.get("lane") if divides else None)
+        self.lane.set_shown(text_of(draft_in(self._value), "lane") if divides else None)
         self.lane.setVisible(divides)
         self.ways.setVisible(divides)
 
@@ -204,11 +221,10 @@ class WayEditor(Editor):
         """Describe why what is typed cannot be read."""
         return self.ways.unread()
 
-    def _choose(self, end: Any) -> None:
-        if end is self.BY_STATE:
-            lanes = self._context.options("lanes")
-            end = {"lane": lanes[0].value if lanes else "", "by_state": ()}
-        self.set_value(end)
+    def _choose(self, end: str | ByState) -> None:
+        lanes = self._context.options("lanes")
+        divided: Draft = {"lane": lanes[0].value if lanes else "", "by_state": ()}
+        self.set_value(divided if isinstance(end, ByState) else end)
         self.changed.emit()
 
     def _choose_lane(self, lane: str) -> None:
@@ -217,5 +233,5 @@ class WayEditor(Editor):
 
     def _take_ways(self) -> None:
         ways = self.ways.value()
-        self._value = {**self._value, "by_state": () if ways is ABSENT else ways}
+        self._value = {**draft_in(self._value), "by_state": () if isinstance(ways, Absent) else ways}
         self.changed.emit()

@@ -4,11 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import TypeVar
 
 from shaftscore.base import wording
-from shaftscore.edits import EDITS, Edited
-from shaftscore.edits.drafts import Draft, Part, ProjectPart
+from shaftscore.edits import (
+    Edited,
+    set_drive,
+    set_flow,
+    set_limits,
+    set_materials,
+    set_print,
+    set_rules,
+    set_shaft,
+    set_tolerances,
+)
+from shaftscore.edits.drafts import Part, ProjectPart
 from shaftscore.edits.stacks import StacksPart
 from shaftscore.model import (
     Drive,
@@ -23,9 +33,9 @@ from shaftscore.model import (
     Tolerances,
 )
 from shaftscore_app.forms.context import Context
+from shaftscore_app.forms.draft import Draft, draft_in, drafts_in
 from shaftscore_app.forms.editors import Editor, Mark
 from shaftscore_app.forms.flow_form import FlowForm
-from shaftscore_app.forms.listing import Draft as Draft_
 from shaftscore_app.forms.listing import Habits, ListEditor
 from shaftscore_app.forms.own import StepsEditor
 from shaftscore_app.forms.record_form import RecordForm, rows_of
@@ -44,19 +54,25 @@ class Form:
     part: Part
     titles: Titles
     editor: Callable[[Theme, Project], Editor]
-    starter: Draft = None
+    starter: Draft | None = None
 
 
-def _fields_edit(name: str) -> Callable[[Project, Any], Edited]:
-    """Let an edit of fields take a whole record; only fields that differ are named in the step."""
+R = TypeVar("R", bound=Record)
 
-    def edit(project: Project, made: Record) -> Edited:
-        own = getattr(project, name)
+
+def _whole(of: Callable[[Project], R], edit: Callable[..., Edited]) -> Callable[[Project, R], Edited]:
+    """Let an edit of fields take a whole record; only fields that differ are named in the step.
+
+    of: returns the record that the edit changes.
+    """
+
+    def edit_whole(project: Project, made: R) -> Edited:
+        own = of(project)
         fields = type(made).model_fields
         changes = {key: getattr(made, key) for key in fields if getattr(made, key) != getattr(own, key)}
-        return EDITS[f"set_{name}"](project, **changes) if changes else Edited(project, "")
+        return edit(project, **changes) if changes else Edited(project, "")
 
-    return edit
+    return edit_whole
 
 
 def _record(
@@ -83,9 +99,9 @@ RULES: Sequence[type[Record]] = (Exclusive, Requires, Order)
 def _rules(theme: Theme, project: Project) -> Editor:
     context = Context(project)
 
-    def starter(kind: str, _there: Sequence[Draft_]) -> Draft_:
+    def starter(kind: str, _there: Sequence[Draft]) -> Draft:
         first, second = context.first_state(0), context.first_state(1)
-        states: Mapping[str, Mapping[str, Any]] = {
+        states: Mapping[str, Draft] = {
             "exclusive": {"states": (first, second)},
             "requires": {"when": first, "need": second},
             "order": {"first": first, "then": second},
@@ -100,25 +116,25 @@ def _rules(theme: Theme, project: Project) -> Editor:
     return ListEditor(_project_spec("rules"), theme, form, habits)
 
 
-def rule_words(context: Context, draft: Mapping[str, Any]) -> str:
+def rule_words(context: Context, draft: Draft) -> str:
     """Write a rule in a line."""
     kind = draft.get("kind")
     if kind == "exclusive":
-        names = [context.state_words(state) for state in draft.get("states", ())]
+        names = [context.state_words(state) for state in drafts_in(draft.get("states"))]
         return f"Never together: {wording.listed(names[:3])}" + (" …" if len(names) > 3 else "")
     first, then = ("when", "need") if kind == "requires" else ("first", "then")
-    words = [context.state_words(draft.get(key, {})) for key in (first, then)]
+    words = [context.state_words(draft_in(draft, key)) for key in (first, then)]
     return f"{words[0]} needs {words[1]}" if kind == "requires" else f"{words[0]}, then {words[1]}"
 
 
 FORMS: Mapping[str, Form] = {
     "machine.shaft": Form(
-        ProjectPart("shaft", _fields_edit("shaft")),
+        ProjectPart("shaft", _whole(lambda project: project.shaft, set_shaft)),
         Titles("Shaft and steps", "The master shaft: one turn is one cycle", "Set shaft", size=(620, 430)),
         _record(Shaft, {("Shaft", "steps"): StepsEditor}),
     ),
     "machine.drive": Form(
-        ProjectPart("drive", EDITS["set_drive"]),
+        ProjectPart("drive", set_drive),
         Titles(
             "Motor and drive train",
             "What turns the master shaft",
@@ -136,14 +152,14 @@ FORMS: Mapping[str, Form] = {
         StacksForm,
     ),
     "machine.rules": Form(
-        ProjectPart("rules", EDITS["set_rules"]),
+        ProjectPart("rules", set_rules),
         Titles(
             "Rules between lanes", "What must never, or must, hold together", "Set rules", size=(1040, 520)
         ),
         _rules,
     ),
     "machine.flow": Form(
-        ProjectPart("flow", EDITS["set_flow"]),
+        ProjectPart("flow", set_flow),
         Titles(
             "Flow",
             "Where items come from, wait, fall and go",
@@ -155,19 +171,19 @@ FORMS: Mapping[str, Form] = {
         {},
     ),
     "machine.tolerances": Form(
-        ProjectPart("tolerances", _fields_edit("tolerances")),
+        ProjectPart("tolerances", _whole(lambda project: project.tolerances, set_tolerances)),
         Titles(
             "Tolerances", "How exact parts and times are, plus or minus", "Set tolerances", size=(560, 330)
         ),
         _record(Tolerances),
     ),
     "machine.limits": Form(
-        ProjectPart("limits", _fields_edit("limits")),
+        ProjectPart("limits", _whole(lambda project: project.limits, set_limits)),
         Titles("Limits", "What discs are judged by", "Set limits", size=(560, 360)),
         _record(Limits),
     ),
     "machine.materials": Form(
-        ProjectPart("materials", EDITS["set_materials"]),
+        ProjectPart("materials", set_materials),
         Titles(
             "Materials",
             "Materials of this machine",
@@ -178,7 +194,7 @@ FORMS: Mapping[str, Form] = {
         _materials,
     ),
     "machine.print": Form(
-        ProjectPart("print", _fields_edit("print")),
+        ProjectPart("print", _whole(lambda project: project.print, set_print)),
         Titles(
             "Printer",
             "The printer, and what was measured on it",

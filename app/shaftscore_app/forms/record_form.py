@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
-from typing import Any
 
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QCheckBox, QGridLayout, QLabel, QVBoxLayout, QWidget
@@ -15,7 +14,8 @@ from shaftscore.edits.drafts import inside
 from shaftscore.model.base import Record
 from shaftscore.model.rules import LevelState
 from shaftscore_app.forms.context import Context
-from shaftscore_app.forms.editors import ABSENT, Editor, FlagEditor, Mark, editor_of
+from shaftscore_app.forms.draft import ABSENT, Absent, Draft, Entry, Value, draft_in
+from shaftscore_app.forms.editors import Editor, FlagEditor, Mark, editor_of
 from shaftscore_app.forms.rows import RowsEditor
 from shaftscore_app.forms.specs import Spec, keys_of, kind_of, label_of, specs_of, starter_of, title_of
 from shaftscore_app.forms.states import StateEditor
@@ -57,11 +57,12 @@ class RecordForm(Editor):
         self._record = self._records[0]
         self.may_go = spec is not None and spec.default is None and not self._is_sure()
         self._rows: list[Row] = []
+        self._kept: Draft = {}
         self._column = QVBoxLayout(self)
         self._column.setContentsMargins(0, 0, 0, 0)
         self._column.setSpacing(theme.px(6))
         self.there = QCheckBox(title_of(self._record))
-        self.kind = Choice(theme, "Kind" if spec is None else f"{spec.label}, kind")
+        self.kind: Choice[str] = Choice(theme, "Kind" if spec is None else f"{spec.label}, kind")
         self._add_top()
         self._holder = QWidget()
         self._column.addWidget(self._holder)
@@ -85,28 +86,28 @@ class RecordForm(Editor):
 
     # As an editor
 
-    def value(self) -> Any:
+    def value(self) -> Entry:
         """Return the draft; `ABSENT` where there is none, or nothing in it differs from what is usual."""
         if self.may_go and not self.there.isChecked():
             return ABSENT
         kind = kind_of(self._record)
-        draft: dict[str, Any] = {"kind": kind} if kind else {}
+        draft: dict[str, Value] = {"kind": kind} if kind else {}
         for row in self._rows:
             value = row.editor.value()
             if row.spec.kind == "either":
-                draft |= value
-            elif value is not ABSENT:
+                draft |= draft_in(value)
+            elif not isinstance(value, Absent):
                 draft[row.spec.key] = value
         draft |= self._kept
         usual = self.spec.default if self.spec is not None else None
         return ABSENT if draft == usual else draft
 
-    def set_value(self, value: Any) -> None:
+    def set_value(self, value: Entry) -> None:
         """Show a draft."""
         absent = value is ABSENT or value is None
         self.there.setChecked(not absent)
-        usual = self.spec.default if self.spec is not None and self.spec.default is not None else {}
-        draft: Mapping[str, Any] = usual if absent else value
+        usual = self.spec.default if self.spec is not None else None
+        draft = draft_in(usual if absent else value)
         record = next((r for r in self._records if kind_of(r) and kind_of(r) == draft.get("kind")), None)
         if record is not None and record is not self._record:
             self._build(record)
@@ -155,8 +156,6 @@ class RecordForm(Editor):
         return next(row for row in self._rows if row.spec.key == key)
 
     # Inside
-
-    _kept: Mapping[str, Any] = {}
 
     def _build(self, record: type[Record]) -> None:
         self._record = record
@@ -243,9 +242,8 @@ class RecordForm(Editor):
 
     def _choose_kind(self, kind: str) -> None:
         record = next(r for r in self._records if kind_of(r) == kind)
-        before = self.value()
         known = keys_of(record) - {"kind"}
-        kept = {} if before is ABSENT else {key: value for key, value in before.items() if key in known}
+        kept = {key: value for key, value in draft_in(self.value()).items() if key in known}
         self._build(record)
         self.set_value({**starter_of(record), **kept, "kind": kind})
         self.changed.emit()
@@ -285,5 +283,5 @@ def rows_of(spec: Spec, theme: Theme, context: Context) -> RowsEditor:
     return RowsEditor(spec, theme, noun=noun, columns=columns, cells=cells, starter=partial(_starter, record))
 
 
-def _starter(record: type[Record], _number: int) -> Any:
+def _starter(record: type[Record], _number: int) -> Draft:
     return starter_of(record)

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from typing import Any
 
 from PySide6.QtCore import QSize, Qt
 from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QPushButton, QToolButton, QVBoxLayout, QWidget
 
 from shaftscore.base.errors import Fault
 from shaftscore.edits.drafts import inside
-from shaftscore_app.forms.editors import ABSENT, ChoiceEditor, Editor
+from shaftscore_app.forms.draft import ABSENT, Absent, Draft, Entry, Value, draft_in
+from shaftscore_app.forms.editors import ChoiceEditor, Editor
 from shaftscore_app.forms.specs import Spec
 from shaftscore_app.theme import Theme
 
@@ -32,7 +32,7 @@ class RowsEditor(Editor):
         noun: str,
         columns: Sequence[Column],
         cells: Callable[[int], Sequence[Editor]],
-        starter: Callable[[int], Any],
+        starter: Callable[[int], Draft],
     ) -> None:
         """Begin without rows; noun: what a row is, starter: the draft of a new row by its number."""
         super().__init__(spec)
@@ -43,7 +43,7 @@ class RowsEditor(Editor):
             cells,
             starter,
         )
-        self._optional = spec.empty is not None
+        self._may_go = spec.empty is not None or spec.default == ()
         self._rows: list[Sequence[Editor]] = []
         # The marks of the cells are those of the table, also while it has no row.
         self.marks |= frozenset().union(*(cell.all_marks() for cell in self._probe()))
@@ -72,14 +72,14 @@ class RowsEditor(Editor):
             cell.deleteLater()
         return cells
 
-    def value(self) -> Any:
+    def value(self) -> Entry:
         """Return a tuple of drafts; `ABSENT` where there may be none and there is none."""
         drafts = tuple(self._row_value(cells) for cells in self._rows)
-        return drafts if drafts or not (self._optional or self.spec.default == ()) else ABSENT  # type: ignore[union-attr]
+        return ABSENT if self._may_go and not drafts else drafts
 
-    def set_value(self, value: Any) -> None:
+    def set_value(self, value: Entry) -> None:
         """Show rows."""
-        self._build(() if value is ABSENT or value is None else value)
+        self._build(value if isinstance(value, tuple) else ())
 
     def set_faults(self, faults: Sequence[Fault]) -> Sequence[Fault]:
         """Mark cells; gives all faults, with the row's number before those of a row."""
@@ -108,17 +108,18 @@ class RowsEditor(Editor):
 
     # Inside
 
-    def _row_value(self, cells: Sequence[Editor]) -> Any:
-        found: dict[str, Any] = {}
+    def _row_value(self, cells: Sequence[Editor]) -> Value:
+        found: dict[str, Value] = {}
         for cell, (key, _) in zip(cells, self._columns, strict=True):
             value = cell.value()
+            if isinstance(value, Absent):
+                continue
             if key == "":
                 return value
-            if value is not ABSENT:
-                found[key] = value
+            found[key] = value
         return found
 
-    def _build(self, drafts: Sequence[Any]) -> None:
+    def _build(self, drafts: Sequence[Value]) -> None:
         holder = QWidget()
         grid = QGridLayout(holder)
         grid.setContentsMargins(0, 0, 0, 0)
@@ -143,10 +144,10 @@ class RowsEditor(Editor):
         head.setFont(self._theme.font(11))
         return head
 
-    def _add_cells(self, grid: QGridLayout, number: int, draft: Any) -> None:
+    def _add_cells(self, grid: QGridLayout, number: int, draft: Value) -> None:
         cells = self._cells(number)
         for place, (cell, (key, _)) in enumerate(zip(cells, self._columns, strict=True)):
-            cell.set_value(draft if key == "" else draft.get(key, ABSENT))
+            cell.set_value(draft if key == "" else draft_in(draft).get(key, ABSENT))
             cell.changed.connect(self.changed)
             grid.addWidget(cell, number + 1, place)
             grid.setColumnStretch(place, 3 if isinstance(cell, ChoiceEditor) else 2)
@@ -160,7 +161,7 @@ class RowsEditor(Editor):
         grid.addWidget(away, number + 1, len(cells))
         self._rows.append(cells)
 
-    def _drafts(self) -> list[Any]:
+    def _drafts(self) -> list[Value]:
         return [self._row_value(cells) for cells in self._rows]
 
     def _add(self) -> None:

@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import re
 import types
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import Annotated, Any, Literal, Union, get_args, get_origin
+from typing import Annotated, Literal, TypeVar, Union, get_args, get_origin
 
 from annotated_types import Ge, Gt, Le, Lt
 from pydantic.fields import FieldInfo
@@ -21,7 +21,10 @@ from shaftscore.edits.drafts import draft_of
 from shaftscore.edits.machine import words_of
 from shaftscore.model.base import Record
 from shaftscore.model.rules import LevelState
+from shaftscore_app.forms.draft import Value
 from shaftscore_app.forms.words import EMPTY, FACTORS, LABELS, STARTERS, TITLES
+
+T = TypeVar("T")
 
 Kind = Literal[
     "number", "count", "flag", "choice", "text", "texts", "state", "record", "records", "either", "own"
@@ -74,7 +77,7 @@ class Spec:
     spoken: str = ""
     choices: tuple[str, ...] = ()
     records: tuple[type[Record], ...] = ()
-    default: Any = None
+    default: Value = None
     empty: str | None = None
     auto: bool = False
     span: str = ""
@@ -167,12 +170,12 @@ def unit_of(record: type[Record], name: str) -> tuple[str, str]:
     return next(((unit, spoken) for suffix, unit, spoken in UNITS if name.endswith(suffix)), ("", ""))
 
 
-def starter_of(record: type[Record]) -> dict[str, Any]:
+def starter_of(record: type[Record]) -> dict[str, Value]:
     """Return a draft of a record with first values for what must have one (references are left open)."""
     fields = {
         info.alias or name: _worded(STARTERS, record, name) for name, info in record.model_fields.items()
     }
-    made = {key: value for key, value in fields.items() if value is not None}
+    made: dict[str, Value] = {key: value for key, value in fields.items() if value is not None}
     kind = record.model_fields.get("kind")
     names = _literals(kind.annotation) if kind is not None else ()
     return {"kind": names[0], **made} if len(names) == 1 else made
@@ -193,12 +196,12 @@ def keys_of(record: type[Record]) -> set[str]:
 # Inside
 
 
-def _worded(table: Any, record: type[Record], name: str) -> Any:
+def _worded(table: Mapping[tuple[str, str], T], record: type[Record], name: str) -> T | None:
     """Look a field up under its record or the record that it inherits from."""
     return next((table[key] for base in record.__mro__ if (key := (base.__name__, name)) in table), None)
 
 
-def _members(annotation: Any) -> Iterator[Any]:
+def _members(annotation: object) -> Iterator[object]:
     """Yield the members of an annotation, through unions and bounds."""
     origin = get_origin(annotation)
     if origin is Annotated:
@@ -210,7 +213,7 @@ def _members(annotation: Any) -> Iterator[Any]:
         yield annotation
 
 
-def _literals(annotation: Any) -> tuple[str, ...]:
+def _literals(annotation: object) -> tuple[str, ...]:
     found = (get_args(member) for member in _members(annotation) if get_origin(member) is Literal)
     return tuple(str(word) for words in found for word in words)
 
@@ -236,13 +239,13 @@ def _kind(info: FieldInfo, records: Sequence[type[Record]]) -> Kind:
     return found or ("choice" if _literals(info.annotation) else "text")
 
 
-def _metadata(info: FieldInfo) -> Iterator[Any]:
+def _metadata(info: FieldInfo) -> Iterator[object]:
     yield from info.metadata
-    pending: list[Any] = [info.annotation]
+    pending: list[object] = [info.annotation]
     while pending:
         part = pending.pop()
         if get_origin(part) is Annotated:
-            for mark in part.__metadata__:
+            for mark in get_args(part)[1:]:
                 yield from mark.metadata if isinstance(mark, FieldInfo) else [mark]
         elif get_origin(part) in (Union, types.UnionType):
             pending += get_args(part)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Any
 
 from PySide6.QtCore import QSize
 from PySide6.QtWidgets import QHBoxLayout, QListWidget, QToolButton, QVBoxLayout
@@ -14,8 +13,9 @@ from shaftscore.base.wording import listed
 from shaftscore.model import Lane, Project, Stack
 from shaftscore_app.document.binding import muted
 from shaftscore_app.forms.context import Context
-from shaftscore_app.forms.editors import ABSENT, Editor, Mark
-from shaftscore_app.forms.listing import Draft, Habits, ListEditor
+from shaftscore_app.forms.draft import ABSENT, Draft, Entry, draft_in, text_of
+from shaftscore_app.forms.editors import Editor, Mark
+from shaftscore_app.forms.listing import Habits, ListEditor
 from shaftscore_app.forms.record_form import RecordForm
 from shaftscore_app.forms.specs import Spec, starter_of
 from shaftscore_app.theme import Theme
@@ -62,7 +62,7 @@ class OrderEditor(Editor):
         self.list.setFont(theme.font(12))
         self.list.setFixedHeight(theme.px(148))
         self.list.currentRowChanged.connect(lambda _row: self._grey())
-        self.to = Choice(theme, "Put the disc onto another stack")
+        self.to: Choice[str | None] = Choice(theme, "Put the disc onto another stack")
         self.to.chosen.connect(self._put)
         row = QHBoxLayout()
         self.up = self._tool("Disc nearer to the top", 1)
@@ -87,18 +87,18 @@ class OrderEditor(Editor):
         tool.clicked.connect(lambda _on=False: self._move(by))
         return tool
 
-    def value(self) -> Any:
+    def value(self) -> Entry:
         """Return the order; `ABSENT` where it is that of the file."""
         return self._order or ABSENT
 
-    def set_value(self, value: Any) -> None:
+    def set_value(self, value: Entry) -> None:
         """Show an order."""
-        self._order = () if value is ABSENT else tuple(value)
+        self._order = tuple(map(str, value)) if isinstance(value, tuple) else ()
         self._show(0)
 
-    def stand_beside(self, draft: Mapping[str, Any]) -> None:
+    def stand_beside(self, draft: Draft) -> None:
         """Take which stack it is."""
-        self._stack_id = draft.get("id", "")
+        self._stack_id = text_of(draft, "id")
 
     def refresh(self) -> None:
         """Write the list again."""
@@ -115,8 +115,8 @@ class OrderEditor(Editor):
                 [f"{place}  {lane.code or ''} {lane.label}" for place, lane in enumerate(discs, 1)]
             )
             self.list.setCurrentRow(min(number, len(discs) - 1))
-        others = [stack for stack in self._stacks() if stack.get("id") != self._stack_id]
-        named = [Option(stack["id"], stack.get("name") or stack["id"]) for stack in others]
+        others = [stack for stack in self._stacks() if text_of(stack, "id") != self._stack_id]
+        named = [Option(text_of(stack, "id"), _summary(stack)) for stack in others]
         self.to.set_options([Option(None, "Stays on this stack"), *named])
         self.to.set_shown(None)
         self.to.setEnabled(bool(others) and bool(discs))
@@ -177,16 +177,17 @@ class StacksForm(Editor):
     def _drafts(self) -> Sequence[Draft]:
         return self._list.drafts() if self._list is not None else ()
 
-    def value(self) -> Any:
+    def value(self) -> Draft:
         """Return the draft."""
         there = {draft.get("id") for draft in self._drafts()}
         homes = {lane: stack for lane, stack in self._homes.moved.items() if stack in there}
         return {"stacks": tuple(self._drafts()), "homes": homes}
 
-    def set_value(self, value: Any) -> None:
+    def set_value(self, value: Entry) -> None:
         """Show a draft."""
-        self._homes.moved = dict(value["homes"])
-        self.list.set_value(value["stacks"])
+        homes = draft_in(value, "homes")
+        self._homes.moved = {lane: text_of(homes, lane) for lane in homes}
+        self.list.set_value(draft_in(value).get("stacks"))
 
     def set_faults(self, faults: Sequence[Fault]) -> Sequence[Fault]:
         """Mark lines and fields."""
@@ -210,11 +211,11 @@ class StacksForm(Editor):
         return {"id": name, "name": f"Stack {len(there) + 1}", **starter_of(Stack)}
 
     def _refusal(self, draft: Draft) -> str:
-        carried = self._homes.carried(draft.get("id", ""))
+        carried = self._homes.carried(text_of(draft, "id"))
         if carried:
             return f"{_summary(draft)} carries {listed(carried[:5])}; put them onto another stack first"
         return "A machine has at least one stack" if len(self._drafts()) == 1 else ""
 
 
 def _summary(draft: Draft) -> str:
-    return str(draft.get("name") or draft.get("id", "?"))
+    return text_of(draft, "name") or text_of(draft, "id", "?")

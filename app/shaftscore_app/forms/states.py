@@ -2,23 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from functools import partial
-from typing import Any
 
 from PySide6.QtWidgets import QHBoxLayout
 
 from shaftscore.base.errors import Fault
 from shaftscore.edits.drafts import inside
 from shaftscore_app.forms.context import Context
-from shaftscore_app.forms.editors import Editor, settle
+from shaftscore_app.forms.draft import Draft, Entry, draft_in, number_of, text_of
+from shaftscore_app.forms.editors import Editor, put_back, settle
 from shaftscore_app.forms.specs import Spec
 from shaftscore_app.theme import Theme
 from shaftscore_app.widgets.choice import Choice, Option
 from shaftscore_app.widgets.field import Field
 from shaftscore_app.widgets.quantities import millimetres
 
-RANGE = object()
+
+class Ranged:
+    """Chosen instead of a level."""
+
+
+RANGE = Ranged()
 """Stands for "a range of the output" among the levels."""
 
 
@@ -31,9 +36,9 @@ class StateEditor(Editor):
         pairs = (("LevelState", "lane"), ("LevelState", "level"), ("RangeState", "lane"))
         self.marks |= {*pairs, ("RangeState", "from_mm"), ("RangeState", "to_mm")}
         self._context, self._only = context, lane
-        self._draft: dict[str, Any] = {}
-        self.lane = Choice(theme, f"{name}, lane")
-        self.level = Choice(theme, f"{name}, level")
+        self._draft: Draft = {}
+        self.lane: Choice[str] = Choice(theme, f"{name}, lane")
+        self.level: Choice[str | Ranged] = Choice(theme, f"{name}, level")
         self.low = Field(theme, f"{name}, from", millimetres())
         self.high = Field(theme, f"{name}, to", millimetres())
         self.lane.chosen.connect(self._choose_lane)
@@ -41,7 +46,7 @@ class StateEditor(Editor):
         for field, key in ((self.low, "from_mm"), (self.high, "to_mm")):
             field.typed.connect(partial(self._take, field, key))
             field.entered.connect(partial(self._take, field, key))
-            field.dropped.connect(lambda field=field, key=key: self._take(field, key, field.shown()))
+            field.dropped.connect(lambda field=field, key=key: self._take(field, key, put_back(field)))
         row = QHBoxLayout(self)
         row.setContentsMargins(0, 0, 0, 0)
         row.setSpacing(theme.px(4))
@@ -51,13 +56,13 @@ class StateEditor(Editor):
         self.setFocusProxy(self.level if lane else self.lane)
         self._show()
 
-    def value(self) -> dict[str, Any]:
+    def value(self) -> Draft:
         """Return the draft of the state."""
         return dict(self._draft)
 
-    def set_value(self, value: Any) -> None:
+    def set_value(self, value: Entry) -> None:
         """Show a state."""
-        self._draft = dict(value) if isinstance(value, Mapping) else {}
+        self._draft = dict(draft_in(value))
         self._show()
 
     def set_faults(self, faults: Sequence[Fault]) -> Sequence[Fault]:
@@ -78,10 +83,10 @@ class StateEditor(Editor):
         self._show()
 
     def _show(self) -> None:
-        lane_id = self._draft.get("lane", self._only)
+        lane_id = self._lane_id
         lanes = self._context.options("lanes")
-        levels = self._context.levels(lane_id)
-        level, ranged = self._draft.get("level"), "from_mm" in self._draft
+        levels: list[Option[str | Ranged]] = [*self._context.levels(lane_id)]
+        level, ranged = text_of(self._draft, "level") or None, "from_mm" in self._draft
         if level is not None and level not in [option.value for option in levels]:
             levels.append(Option(level, level, "not there"))
         self.lane.set_options(lanes)
@@ -91,19 +96,23 @@ class StateEditor(Editor):
         for field, key in ((self.low, "from_mm"), (self.high, "to_mm")):
             field.setVisible(ranged)
             if not field.isModified():
-                field.set_shown(self._draft.get(key, 0.0))
+                field.set_shown(number_of(self._draft, key))
 
     def _choose_lane(self, lane_id: str) -> None:
         levels = self._context.levels(lane_id)
         names = [option.value for option in levels]
-        draft = {**self._draft, "lane": lane_id}
+        draft: Draft = {**self._draft, "lane": lane_id}
         if "from_mm" not in draft and draft.get("level") not in names and names:
-            draft["level"] = names[0]
+            draft = {**draft, "level": names[0]}
         self._set(draft)
 
-    def _choose_level(self, level: Any) -> None:
-        lane = {"lane": self._draft.get("lane", self._only)}
-        if level is RANGE:
+    @property
+    def _lane_id(self) -> str:
+        return text_of(self._draft, "lane", self._only)
+
+    def _choose_level(self, level: str | Ranged) -> None:
+        lane = {"lane": self._lane_id}
+        if isinstance(level, Ranged):
             heights = (
                 self._context.project.levels_of(found).values()
                 if (found := self._context.lane(lane["lane"]))
@@ -113,13 +122,13 @@ class StateEditor(Editor):
         else:
             self._set({**lane, "level": level})
 
-    def _take(self, field: Field, key: str, value: Any) -> None:
+    def _take(self, field: Field[float], key: str, value: float | None) -> None:
         settle(field, value)
         if self._draft.get(key) != value:
-            self._draft[key] = value
+            self._draft = {**self._draft, key: value}
             self.changed.emit()
 
-    def _set(self, draft: dict[str, Any]) -> None:
+    def _set(self, draft: Draft) -> None:
         self._draft = draft
         self._show()
         self.changed.emit()

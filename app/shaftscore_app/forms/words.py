@@ -6,7 +6,9 @@ Most names follow from the field ("spring_preload_n" is "Spring preload"); here 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any
+
+from shaftscore.model import Turn
+from shaftscore_app.forms.draft import Scalar
 
 LABELS: Mapping[tuple[str, str], str] = {
     ("Shaft", "turn"): "Turns, from the top",
@@ -148,7 +150,10 @@ FACTORS: Mapping[tuple[str, str], tuple[str, str]] = {
 }
 """(record, field): unit and spoken unit of numbers whose field has none in its name."""
 
-STARTERS: Mapping[tuple[str, str], Any] = {
+PIVOT_SIDE: Turn = "clockwise"
+"""The first value of where the pivot of an arm stands."""
+
+STARTERS: Mapping[tuple[str, str], Scalar] = {
     ("MotorSource", "rated_speed_rpm"): 30.0,
     ("MotorSource", "rated_torque_nm"): 0.5,
     ("MotorSource", "turn"): "clockwise",
@@ -164,7 +169,7 @@ STARTERS: Mapping[tuple[str, str], Any] = {
     ("SwingingRoller", "roller_radius_mm"): 5.0,
     ("SwingingRoller", "arm_mm"): 60.0,
     ("SwingingRoller", "pivot_distance_mm"): 90.0,
-    ("SwingingRoller", "pivot_side"): "clockwise",
+    ("SwingingRoller", "pivot_side"): PIVOT_SIDE,
     ("TranslatingFlat", "face_width_mm"): 30.0,
     ("LinkPoint", "roller_mm"): 0.0,
     ("LinkPoint", "output_mm"): 0.0,

@@ -14,7 +14,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from shaftscore.edits import apply_edit
+from shaftscore.edits import set_shaft
 from shaftscore_app.document import Document
 from shaftscore_app.document.binding import commit, show
 from shaftscore_app.document.play import Player
@@ -75,7 +75,7 @@ class ToolBar(QToolBar):
 
     # Parts
 
-    def _field(self, name: str, quantity: Quantity, width: int) -> Field:
+    def _field(self, name: str, quantity: Quantity[float], width: int) -> Field[float]:
         field = Field(self._theme, name, quantity)
         field.setProperty("design-width", width)
         return field
@@ -195,7 +195,7 @@ class ToolBar(QToolBar):
 
     def _set_speed(self, rpm: float) -> None:
         document = self._document
-        fault = commit(document, lambda: apply_edit(document.committed, "set_shaft", speed_rpm=rpm))
+        fault = commit(document, lambda: set_shaft(document.committed, speed_rpm=rpm))
         self.speed.set_fault(fault)
 
     def _fit(self) -> None:

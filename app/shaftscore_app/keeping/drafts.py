@@ -17,7 +17,7 @@ from pathlib import Path
 from shaftscore.base.filelock import FileLock
 from shaftscore.model.project import Project
 from shaftscore_app.keeping.journal import Head, Journal, Kept, read_journal
-from shaftscore_app.runtime.files import sync_folder
+from shaftscore_app.runtime.files import private_folder, sync_folder
 
 JOURNAL, LOCK = "journal", "lock"
 EMPTY_S = 86_400.0
@@ -103,7 +103,7 @@ class Drafts:
 
     def begin(self, head: Head, project: Project, step: str, steps: int, when: datetime) -> Draft:
         """Begin a draft with its first change. Raises OSError."""
-        self._folder.mkdir(parents=True, exist_ok=True)
+        private_folder(self._folder)
         while True:
             folder = Path(tempfile.mkdtemp(prefix="draft-", dir=self._folder))
             lock = FileLock(folder / LOCK)

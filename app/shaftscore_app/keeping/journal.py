@@ -28,7 +28,7 @@ MOST_BYTES = 256 << 20
 """A longer journal is not read: none of ours is."""
 
 Plain = dict[str, Any]
-"""A JSON object."""
+"""A JSON object; Any, since what a file holds is known only once `read_project` has looked at it."""
 
 
 @dataclass(frozen=True)
@@ -163,8 +163,8 @@ def changed(raw: Plain, line: Plain) -> Plain:
     made = {key: value for key, value in raw.items() if key not in line["gone"]}
     made |= line["set"]
     if "lanes" in line:
-        old: list[Any] = raw.get("lanes", [])
-        lanes: list[Any] = []
+        old: list[Plain] = raw.get("lanes", [])
+        lanes: list[Plain] = []
         for part in line["lanes"]:
             lanes += old[part[0] : part[1] + 1] if isinstance(part, list) else [part]
         made["lanes"] = lanes

@@ -17,6 +17,7 @@ from pathlib import Path
 
 from shaftscore.base.filelock import FileLock
 from shaftscore_app.keeping.places import name_for
+from shaftscore_app.runtime.files import private_folder
 
 log = logging.getLogger(__name__)
 
@@ -46,7 +47,7 @@ class OpenFiles:
         name = name_for(path)
         if name in self._held:
             return None
-        self._folder.mkdir(parents=True, exist_ok=True)
+        private_folder(self._folder)
         lock = FileLock(self._folder / f"{name}.lock")
         if not lock.take():
             return self._holder(name)

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from shaftscore.model.parse import MOST_BYTES
 from shaftscore_app.keeping.places import name_for
-from shaftscore_app.runtime.files import write_whole
+from shaftscore_app.runtime.files import not_a_file, private_folder, write_whole
 
 MOST = 5
 """As many versions of a file are kept."""
@@ -39,20 +39,24 @@ class Versions:
     def keep(self, path: Path) -> Version | None:
         """Keep what a file holds now, and forget all but the last five; None where there is no file.
 
-        A file too large to be a project is not kept, nor one that is kept already. Raises OSError.
+        A file too large to be a project is not kept, nor one that is kept already. A version has the rights
+        of its file. Raises OSError.
         """
         try:
-            if path.stat().st_size > MOST_BYTES:
+            there = path.stat()
+            if there.st_size > MOST_BYTES or not_a_file(path):
                 return None
             data = path.read_bytes()
         except FileNotFoundError:
             return None
         known = self.of(path)
         if known and known[0].path.read_bytes() == data:
+            known[0].path.chmod(there.st_mode & 0o777)
             return known[0]
         place = self._folder / name_for(path) / f"{self._now().strftime(STAMP)}.shaft"
-        place.parent.mkdir(parents=True, exist_ok=True)
-        write_whole(place, data)
+        for folder in (self._folder.parent, self._folder, place.parent):
+            private_folder(folder)
+        write_whole(place, data, mode=there.st_mode & 0o777)
         for old in self.of(path)[MOST:]:
             old.path.unlink(missing_ok=True)
         return self.of(path)[0]

@@ -7,6 +7,7 @@ import hashlib
 import logging
 import os
 import re
+import stat
 import sys
 import tempfile
 import time
@@ -22,15 +23,59 @@ LEFTOVER_S = 60.0
 """A temporary file that is this old belongs to a program that died."""
 
 
-def write_whole(path: Path, data: bytes) -> None:
+class OddFileError(OSError):
+    """A name that no file can be put in the place of; strerror is a sentence without its full stop."""
+
+    def __str__(self) -> str:
+        """Return the name and the sentence."""
+        return f"{self.filename}: {self.strerror}."
+
+
+def not_a_file(path: Path) -> str:
+    """Return what a name is that is there and is neither a file nor a folder: "a pipe"; else nothing."""
+    try:
+        mode = path.stat().st_mode
+    except OSError:
+        return ""
+    kinds = {stat.S_IFIFO: "a pipe", stat.S_IFCHR: "a device", stat.S_IFBLK: "a device"}
+    return kinds.get(stat.S_IFMT(mode), "") or ("a socket" if stat.S_ISSOCK(mode) else "")
+
+
+def refuse_odd(path: Path) -> None:
+    """Raise OddFileError where a file that is written whole would not do what its person expects.
+
+    A pipe or device would be replaced by a file; a hard link would be parted from its other names.
+    """
+    what = not_a_file(path)
+    if what:
+        why = f"It is {what}, not a file: save under another name"
+        raise OddFileError(errno.EINVAL, why, str(path))
+    if path.is_file() and path.stat().st_nlink > 1:
+        why = (
+            "The file has a second name (a hard link), and saving would leave the old contents there: "
+            "save under another name"
+        )
+        raise OddFileError(errno.EMLINK, why, str(path))
+
+
+def private_folder(folder: Path) -> None:
+    """Make a folder, or take it, that only its owner reads. Raises OSError."""
+    folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+    if stat.S_IMODE(folder.stat().st_mode) & 0o077:
+        folder.chmod(0o700)
+
+
+def write_whole(path: Path, data: bytes, *, mode: int | None = None) -> None:
     """Write `data` to `path` so that a crash leaves the old file or the new one, never a part.
 
     The bytes go to a temporary file in the same folder, are forced to the disk, and then take the
     old file's place in one step, which is forced to the disk too. A link keeps pointing at the file that
-    it names, and the file keeps its rights. Raises OSError; the old file is then untouched. A file that
-    may only be read is not replaced, although its folder would let us.
+    it names, and the file keeps its rights; mode: rights of a new one, else what any new file has. Raises
+    OSError; the old file is then untouched. A file that may only be read is not replaced, although its
+    folder would let us; nor is what `refuse_odd` names.
     """
     target = path.resolve()
+    refuse_odd(target)
     if target.exists() and not os.access(target, os.W_OK):
         raise PermissionError(errno.EACCES, os.strerror(errno.EACCES), str(target))
     handle, name = tempfile.mkstemp(prefix=_prefix(target), suffix=".part", dir=target.parent)
@@ -39,7 +84,7 @@ def write_whole(path: Path, data: bytes) -> None:
             file.write(data)
             file.flush()
             os.fsync(file.fileno())
-        _keep_mode(target, name)
+        os.chmod(name, _rights(target) if mode is None else mode)
         os.replace(name, target)
     except BaseException:
         Path(name).unlink(missing_ok=True)
@@ -81,15 +126,13 @@ def _prefix(target: Path) -> str:
     return f".{target.name[:40]}."  # a name may have 255 bytes in all
 
 
-def _keep_mode(target: Path, name: str) -> None:
-    """Set the new file's rights to the old one's, or to those of any new file (mkstemp's are private)."""
+def _rights(target: Path) -> int:
+    """Return the rights of the old file, or those of any new one (mkstemp's are private)."""
     if target.exists():
-        mode = target.stat().st_mode & 0o7777
-    else:
-        mask = os.umask(0)
-        os.umask(mask)
-        mode = 0o666 & ~mask
-    os.chmod(name, mode)
+        return target.stat().st_mode & 0o7777
+    mask = os.umask(0)
+    os.umask(mask)
+    return 0o666 & ~mask
 
 
 def plain_name(text: str) -> str:
@@ -100,6 +143,7 @@ def plain_name(text: str) -> str:
 
 def read_within(path: Path) -> bytes:
     """Read a file that is not too large; raises ProjectError where it cannot be read."""
+    refuse_to_wait(path)
     try:
         with path.open("rb") as file:
             data = file.read(MOST_BYTES + 1)
@@ -108,6 +152,13 @@ def read_within(path: Path) -> bytes:
     if len(data) > MOST_BYTES:
         raise ProjectError(path.name, [Fault("", f"has over {MOST_BYTES:,} bytes, which are the most")])
     return data
+
+
+def refuse_to_wait(path: Path) -> None:
+    """Raise ProjectError for a pipe or device: a window that reads it could wait for ever."""
+    what = not_a_file(path)
+    if what:
+        raise ProjectError(path.name, [Fault("", f"it is {what}, not a file")])
 
 
 @dataclass(frozen=True)
@@ -125,6 +176,8 @@ class Stamp:
     @staticmethod
     def of(path: Path) -> Stamp | None:
         """Look at a file; None where there is none or it cannot be read."""
+        if not_a_file(path):
+            return None
         try:
             with path.open("rb") as file:
                 there = os.fstat(file.fileno())
@@ -147,6 +200,8 @@ class Stamp:
 
 def why_not_written(error: OSError) -> str:
     """Write in a person's words why a file could not be written."""
+    if isinstance(error, OddFileError):
+        return f"{error.strerror}."
     known = {
         errno.ENOSPC: "The disk is full.",
         errno.EDQUOT: "Your share of the disk is used up.",

@@ -35,7 +35,7 @@ CHAPTERS = (
         "Reference",
         (
             "reference/file_format.md", "reference/commands.md", "reference/shortcuts.md",
-            "reference/materials.md", "formulas.md", "reliability.md",
+            "reference/materials.md", "python.md", "formulas.md", "reliability.md",
             "speed.md",
         ),
     ),

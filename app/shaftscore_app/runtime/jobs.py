@@ -17,13 +17,22 @@ import time
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
+from functools import partial
 from multiprocessing.connection import Connection
-from typing import Any
+from multiprocessing.process import BaseProcess
+from typing import Any, TypeAlias, TypeVar, TypeVarTuple
 
 from PySide6.QtCore import QObject, Qt, Signal, Slot
 
 from shaftscore.base.errors import Cancelled, ShaftscoreError
 from shaftscore.base.progress import Progress
+from shaftscore_app.runtime.safe_start import UnsafeStart, safe_path
+
+T = TypeVar("T")
+Ts = TypeVarTuple("Ts")
+
+Sent: TypeAlias = Any
+"""What comes through a pipe: Any, since no checker knows what the other end sends."""
 
 THREAD_NAME = "shaftscore-job"
 """Beginning of the name of every worker thread."""
@@ -35,6 +44,10 @@ calls into Qt and numpy, and would wait Python's usual 5 ms for it each time."""
 POLL_S = 0.05
 PATIENCE_S = 10.0
 """A process that was asked to stop is ended after this time."""
+
+
+_STARTING = threading.Lock()
+"""Held while a process is started: the environment that it gets is that of all threads."""
 
 
 class JobError(ShaftscoreError):
@@ -61,8 +74,8 @@ class Task:
     target: a function of a module, called in the process as target(*arguments, progress).
     """
 
-    target: Callable[..., Any]
-    arguments: tuple[Any, ...]
+    target: Callable[..., object]
+    arguments: tuple[object, ...]
     told: Callable[[Told], None]
     _stop: threading.Event = field(default_factory=threading.Event)
 
@@ -78,17 +91,17 @@ class Task:
 
 @dataclass(frozen=True)
 class _Request:
+    """What is to be done; work gives what is to be called with its result on the window's thread."""
+
     kind: str
-    work: Callable[[], Any]
-    then: Callable[[Any], None]
+    work: Callable[[], Callable[[], None]]
     failed: Callable[[Exception], None]
 
 
 @dataclass(frozen=True)
 class _Answer:
     request: _Request
-    result: Any
-    error: Exception | None
+    outcome: Callable[[], None] | Exception
 
 
 class Jobs(QObject):
@@ -117,8 +130,8 @@ class Jobs(QObject):
     def request(
         self,
         kind: str,
-        work: Callable[[], Any],
-        then: Callable[[Any], None],
+        work: Callable[[], T],
+        then: Callable[[T], None],
         failed: Callable[[Exception], None] | None = None,
     ) -> None:
         """Have `work` done on the worker of `kind`, and `then` called with its result.
@@ -128,7 +141,7 @@ class Jobs(QObject):
         """
         if self._closed.is_set():
             return
-        request = _Request(kind, work, then, failed or self.failed.emit)
+        request = _Request(kind, lambda: partial(then, work()), failed or self.failed.emit)
         if kind in self._running:
             self._waiting[kind] = request
             return
@@ -139,11 +152,11 @@ class Jobs(QObject):
     def request_process(
         self,
         kind: str,
-        target: Callable[..., Any],
-        arguments: tuple[Any, ...],
+        target: Callable[[*Ts, Progress], T],
+        arguments: tuple[*Ts],
         *,
         told: Callable[[Told], None],
-        then: Callable[[Any], None],
+        then: Callable[[T], None],
         failed: Callable[[Exception], None],
     ) -> Task:
         """Have target(*arguments, progress) called in a process; arguments and result are pickled.
@@ -157,10 +170,10 @@ class Jobs(QObject):
     def request_watched(
         self,
         kind: str,
-        work: Callable[[Progress], Any],
+        work: Callable[[Progress], T],
         *,
         told: Callable[[Told], None],
-        then: Callable[[Any], None],
+        then: Callable[[T], None],
         failed: Callable[[Exception], None],
     ) -> Task:
         """Have work(progress) done on the worker of `kind`: for numpy, which leaves the window its time.
@@ -221,29 +234,29 @@ class Jobs(QObject):
         else:
             self._running.discard(kind)
             self.busy_changed.emit(kind, False)
-        if answer.error is None:
-            answer.request.then(answer.result)
+        if isinstance(answer.outcome, Exception):
+            answer.request.failed(answer.outcome)
         else:
-            answer.request.failed(answer.error)
+            answer.outcome()
 
     # On a worker's thread
 
     def _work(self, request: _Request) -> None:
         try:
-            answer = _Answer(request, request.work(), None)
+            answer = _Answer(request, request.work())
         except Exception as error:  # handed to whoever asked
-            answer = _Answer(request, None, error)
+            answer = _Answer(request, error)
         if not self._closed.is_set():
             self._answered.emit(answer)
 
-    def _supervise(self, task: Task) -> Any:
+    def _supervise(self, task: Task) -> Sent:
         """Run a task's process to its end and give its result; raises what it failed with."""
         here, there = multiprocessing.get_context("spawn").Pipe()
         arguments = (there, task.target, task.arguments)
         process = multiprocessing.get_context("spawn").Process(
             target=_in_process, args=arguments, daemon=True
         )
-        process.start()
+        _start_safely(process)
         there.close()  # the process has the other end; without this its death would not be seen
         try:
             return self._listen(task, here)
@@ -254,7 +267,7 @@ class Jobs(QObject):
                 process.join()
             here.close()
 
-    def _listen(self, task: Task, pipe: Connection) -> Any:
+    def _listen(self, task: Task, pipe: Connection) -> Sent:
         asked_at: float | None = None
         while True:
             if asked_at is None and (task.is_cancelled or self._closed.is_set()):
@@ -272,7 +285,9 @@ class Jobs(QObject):
 class _ThreadProgress:
     """A `shaftscore.base.progress.Progress` on a worker's thread."""
 
-    def __init__(self, task: Task, closed: threading.Event, tell: Callable[[Any], None]) -> None:
+    def __init__(
+        self, task: Task, closed: threading.Event, tell: Callable[[Callable[[], None]], object]
+    ) -> None:
         self._task, self._closed, self._tell = task, closed, tell
 
     def report(self, fraction: float, what: str) -> None:
@@ -281,14 +296,23 @@ class _ThreadProgress:
         self._tell(lambda: self._task.told(Told(fraction, what)))
 
 
-def _receive(pipe: Connection) -> Any:
+def _start_safely(process: BaseProcess) -> None:
+    """Start a process that imports nothing from the current folder; raises JobError where that cannot be."""
+    try:
+        with _STARTING, safe_path():
+            process.start()
+    except UnsafeStart as error:
+        raise JobError(type(error).__name__, str(error)) from error
+
+
+def _receive(pipe: Connection) -> Sent:
     try:
         return pipe.recv()
     except EOFError as error:
         raise JobError("EOFError", "the program's second process ended without a word") from error
 
 
-def _result(kind: str, value: Any) -> Any:
+def _result(kind: str, value: Sent) -> Sent:
     """Return what a process returned; raise what it raised."""
     if kind == "done":
         return value
@@ -308,7 +332,7 @@ class _PipeProgress:
         self._pipe.send(Told(fraction, what))
 
 
-def _in_process(pipe: Connection, target: Callable[..., Any], arguments: tuple[Any, ...]) -> None:
+def _in_process(pipe: Connection, target: Callable[..., object], arguments: tuple[object, ...]) -> None:
     """Do a task; runs in the process."""
     try:
         answer = ("done", target(*arguments, _PipeProgress(pipe)))

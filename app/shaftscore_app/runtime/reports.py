@@ -15,7 +15,7 @@ from pathlib import Path
 
 import shaftscore
 import shaftscore_app
-from shaftscore_app.runtime.files import write_whole
+from shaftscore_app.runtime.files import private_folder, write_whole
 
 PACKAGES = tuple(Path(package.__path__[0]).resolve() for package in (shaftscore, shaftscore_app))
 """The folders of the program's own two packages."""
@@ -57,7 +57,7 @@ def without_private(text: str, private: Sequence[str] = ()) -> str:
 
 def write_report(folder: Path, text: str, when: datetime) -> Path:
     """Write a report, and drop the oldest beyond `MOST`. Raises OSError."""
-    folder.mkdir(parents=True, exist_ok=True)
+    private_folder(folder)
     path = folder / f"report-{when:%Y%m%dT%H%M%S.%f}.txt"
     write_whole(path, text.encode("utf-8", "replace"))
     for old in sorted(folder.glob("report-*.txt"))[:-MOST]:

@@ -9,9 +9,9 @@ from __future__ import annotations
 import json
 import logging
 import os
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
-from typing import Annotated, Any, Literal
+from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
@@ -23,6 +23,10 @@ RECENT = 10
 """How many files File > Open recent keeps."""
 
 
+EXPORTED = 50
+"""Of how many projects the formats of their export are remembered."""
+
+
 class Values(BaseModel):
     """The remembered values.
 
@@ -30,7 +34,8 @@ class Values(BaseModel):
     layout_version: a layout of another version is not restored. recent: paths, the newest first.
     reduce_motion: play goes step by step. grid_deg: grid of the diagram; snap:
     whether it holds; moves_keep: whether the neighbours of a moved block give way; zones: whether a held
-    block shows where it could stand. paper: what the diagram is printed on.
+    block shows where it could stand. paper: what the diagram is printed on. exported: path of a project to
+    the formats that it was exported in last, the newest last.
     """
 
     model_config = ConfigDict(extra="ignore", strict=True)
@@ -48,6 +53,7 @@ class Values(BaseModel):
     layout_version: int = 0
     geometry: str = ""
     recent: list[str] = []
+    exported: dict[str, list[str]] = {}
 
 
 class Settings:
@@ -71,13 +77,13 @@ class Settings:
         folder = Path(platformdirs.user_config_dir("shaftscore", appauthor=False))
         return Settings(folder / "settings.json", usual)
 
-    def change(self, **values: Any) -> None:
+    def change(self, **values: object) -> None:
         """Change values and write them down. Raises ValueError for a value that cannot be."""
         self.values = self._with(values)
         self._chosen |= values
         self._write()
 
-    def _with(self, values: Mapping[str, Any]) -> Values:
+    def _with(self, values: Mapping[str, object]) -> Values:
         return Values(**{**self.usual.model_dump(), **self._chosen, **values})
 
     def remember_file(self, path: Path) -> None:
@@ -94,6 +100,18 @@ class Settings:
     def recent_files(self) -> list[Path]:
         """Return the recent files that are still there, the newest first."""
         return [Path(name) for name in self.values.recent if Path(name).is_file()]
+
+    def remember_formats(self, path: Path, formats: Sequence[str]) -> None:
+        """Remember in which formats a project was exported; the longest unused are forgotten."""
+        name = str(path.resolve())
+        rest = {other: kept for other, kept in self.values.exported.items() if other != name}
+        kept = [*rest.items(), (name, list(formats))][-EXPORTED:]
+        self.change(exported=dict(kept))
+
+    def formats_of(self, path: Path) -> tuple[str, ...] | None:
+        """Return the formats in which a project was exported last, None if that is not remembered."""
+        found = self.values.exported.get(str(path.resolve()))
+        return None if found is None else tuple(found)
 
     def _write(self) -> None:
         text = (

@@ -36,7 +36,7 @@ from shaftscore_app.timing.layers.lane import LaneKey, Zones, paint_lane, paint_
 from shaftscore_app.timing.layers.look import Look
 from shaftscore_app.timing.layers.overlay import paint_drop, paint_overlay
 from shaftscore_app.timing.layers.overview import paint_overview
-from shaftscore_app.timing.layers.readouts import paint_cursor_readout, paint_readout, readout_of
+from shaftscore_app.timing.layers.readouts import paint_readout, paint_readout_head, readout_of
 from shaftscore_app.timing.layers.rulers import paint_rail, paint_rulers
 from shaftscore_app.timing.layers.tag import paint_tag, tag_rect
 from shaftscore_app.timing.scene import Scene
@@ -106,7 +106,7 @@ class Canvas:
         with clipped(painter, over):
             paint_flag(painter, look, scene)
         paint_corner(painter, look, scene)
-        paint_cursor_readout(painter, look, scene)
+        paint_readout_head(painter, look, scene)
         paint_overview(painter, look, scene)
         self._paint_borders(painter, scene)
         self._paint_focus(painter, scene)
@@ -227,7 +227,7 @@ class Canvas:
         return LaneKey(
             scene.frame.axis,
             strip,
-            levels_of(lane),
+            levels_of(scene.named(lane.id)),
             scene.project.shaft.step_starts_deg,
             marks,
             holding.held.ref.index if holding else None,

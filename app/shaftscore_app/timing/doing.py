@@ -10,7 +10,7 @@ from collections.abc import Callable
 
 from shaftscore.base.angles import wrap
 from shaftscore.base.errors import EditError
-from shaftscore.edits import BlockRef, Edited, apply_edit
+from shaftscore.edits import BlockRef, Edited, delete_blocks
 from shaftscore.make.drawing.timing.hits import Grip
 from shaftscore_app.timing import steps
 from shaftscore_app.timing.host import Host
@@ -119,7 +119,7 @@ class Doing:
         document = self.host.document
         refs = document.selection.blocks
         if refs:
-            self.attempt(lambda: apply_edit(document.committed, "delete_blocks", refs=refs))
+            self.attempt(lambda: delete_blocks(document.committed, refs))
 
     def move_lane(self, way: int) -> None:
         """Move the selected lane up (way -1) or down (way 1) among the lanes."""

@@ -18,7 +18,8 @@ from functools import lru_cache
 
 from shaftscore.base.angles import TURN, Arcs, turn_to, wrap
 from shaftscore.base.errors import EditError
-from shaftscore.edits import BlockRef, Edited, apply_edit
+from shaftscore.edits import BlockRef, Edited, duplicate_blocks, move_blocks, place_block, stretch_block
+from shaftscore.edits.blocks import Neighbours
 from shaftscore.make.drawing.timing.hits import Grip
 from shaftscore.make.drawing.timing.shapes import levels_of, nearest_level
 from shaftscore.model import Block, Lane, Project
@@ -238,7 +239,7 @@ class Drag:
 
     def _placed(self, level: str, moved: float, hold: Hold | None, flip: bool) -> Held:
         """Set the block in where it is held; a place that was tried last is not tried again."""
-        neighbours = "give" if self.habits.moves_keep != flip else "stay"
+        neighbours: Neighbours = "give" if self.habits.moves_keep != flip else "stay"
         start, end = self._ends(moved)
         asked = (level, round(start, 6), round(end, 6), neighbours)
         if self.held is not None and asked == self._placed_as:
@@ -306,23 +307,23 @@ class Drag:
             return start, max(start, min(start + TURN, end + moved))
         return start + moved, end + moved
 
-    def _edit(self, level: str, start: float, end: float, neighbours: str) -> Edited:
+    def _edit(self, level: str, start: float, end: float, neighbours: Neighbours) -> Edited:
         project, press = self.project, self.press
         by = (start - self._block.start_deg) / self._turns
         if press.copies:
-            return apply_edit(project, "duplicate_blocks", refs=press.refs, by_deg=by)
+            return duplicate_blocks(project, press.refs, by)
         ranks = steps.ranks_between(self.lane, self._block.level, level)
         if not press.is_single and ranks:
             stay = neighbours == "stay"
             edited = steps.move_and_change_levels(project, press.refs, by, ranks, stay=stay)
             return edited or Edited(project, "", press.refs)
         if not press.is_single:
-            return apply_edit(project, "move_blocks", refs=press.refs, by_deg=by, neighbours=neighbours)
+            return move_blocks(project, press.refs, by, neighbours)
         if press.grip is Grip.WHOLE:
-            place = {"start_deg": wrap(start), "level": level}
-            return apply_edit(project, "place_block", ref=press.ref, neighbours=neighbours, **place)
-        moved = {"start_deg": start} if press.grip is Grip.START else {"end_deg": end}
-        return apply_edit(project, "stretch_block", ref=press.ref, neighbours=neighbours, **moved)
+            return place_block(project, press.ref, wrap(start), level, neighbours)
+        if press.grip is Grip.START:
+            return stretch_block(project, press.ref, start_deg=start, neighbours=neighbours)
+        return stretch_block(project, press.ref, end_deg=end, neighbours=neighbours)
 
     def _stopped(self, why: str) -> Held:
         """Stay at the last place that was possible."""

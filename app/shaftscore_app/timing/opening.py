@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from shaftscore.base import wording
 from shaftscore.base.angles import wrap
 from shaftscore.base.errors import EditError
-from shaftscore.edits import Edited, apply_edit
+from shaftscore.edits import Edited, insert_time
 from shaftscore.model import Project
 from shaftscore_app.timing.drag import START_PX
 from shaftscore_app.timing.gestures import Where
@@ -45,7 +45,7 @@ class OpenTime:
             return
         by = self._on_grid(self.host.frame.axis.deg(where.x) - self.at_deg, where)
         try:
-            edited = apply_edit(self.project, "insert_time", at_deg=self.at_deg, by_deg=by)
+            edited = insert_time(self.project, at_deg=self.at_deg, by_deg=by)
         except EditError as error:
             self.host.tell(str(error))
             return

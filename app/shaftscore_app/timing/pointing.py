@@ -5,6 +5,7 @@ While something is held near an end of the view, the view scrolls; the caller sa
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import partial
 
 from PySide6.QtCore import QPointF, Qt
@@ -75,11 +76,13 @@ class Pointing:
     def press(self, where: Where, scene: Scene) -> None:
         """Begin what a press of the left button means at a place."""
         self.where = where
+        self.read_cursor()
         self.gesture = self._begin(where, scene)
 
     def pan(self, where: Where) -> None:
         """Begin to drag the view."""
         self.where = where
+        self.read_cursor()
         self.gesture = Pan(self._host, where)
 
     def move(self, where: Where) -> None:
@@ -274,12 +277,16 @@ class Pointing:
         self.where = where
         frame = self._host.frame
         row, found = frame.row_at(where.y), self.hit(where)
-        in_header = frame.region(where.x, where.y) is Region.HEADERS
+        region = frame.region(where.x, where.y)
         block = found[1] if found else None
         button = self._button(where)
-        deg = round(wrap(frame.axis.deg(where.x)), 1) if block else None
-        self.hover = Hover(row.lane_id if row else None, block, in_header, deg, button)
+        x = where.x if region is Region.STRIPS else None
+        self.hover = Hover(row.lane_id if row else None, block, region is Region.HEADERS, x, button)
         return self.hover
+
+    def read_cursor(self) -> None:
+        """Let the read-outs be those of the cursor until the pointer moves again."""
+        self.hover = replace(self.hover, x=None)
 
     def shape(self) -> Qt.CursorShape:
         """Return the pointer's shape, which says what a drag would do."""

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from shaftscore.edits import Edited, apply_edit
+from shaftscore.edits import Edited, move_lane
 from shaftscore.make.drawing.timing.frame import Frame
 from shaftscore.make.drawing.timing.rows import Row, grouped
 from shaftscore.model import Project
@@ -50,7 +50,7 @@ def moved_to(project: Project, lane_id: str, beside: str, *, after: bool) -> Edi
         return None
     rest = [lane.id for lane in project.lanes if lane.id != lane_id]
     place, group = rest.index(beside) + after, project.lane(beside).group
-    edited = apply_edit(project, "move_lane", lane_id=lane_id, place=place, group=group)
+    edited = move_lane(project, lane_id, place=place, group=group)
     same = [lane.id for lane in edited.project.lanes] == [lane.id for lane in project.lanes]
     return None if same and group == project.lane(lane_id).group else edited
 

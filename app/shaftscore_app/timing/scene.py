@@ -15,7 +15,8 @@ import numpy as np
 from shaftscore.base.angles import TURN, Angles, wrap
 from shaftscore.judge.findings import Finding, Severity
 from shaftscore.judge.report import Report
-from shaftscore.make.drawing.timing.columns import Column, columns_of
+from shaftscore.kinematics.motion.surroundings import surroundings
+from shaftscore.make.drawing.timing.columns import Column, columns_of, drawn_columns
 from shaftscore.make.drawing.timing.frame import Frame
 from shaftscore.make.drawing.timing.hits import BlockHit, Grip
 from shaftscore.make.drawing.timing.shapes import Shape, highest_mm, shapes_of
@@ -68,15 +69,16 @@ class Overlay:
 
 @dataclass(frozen=True)
 class Hover:
-    """What the pointer is over: a lane, and maybe a block of it, then also the master angle there.
+    """What the pointer is over: a lane, and maybe a block of it.
 
+    x: how far right the pointer is, px, where it is over the strips and what is read out follows it.
     button: name of a header's button.
     """
 
     lane_id: str | None = None
     block: BlockHit | None = None
     in_header: bool = False
-    deg: float | None = None
+    x: float | None = None
     button: str | None = None
 
 
@@ -107,6 +109,10 @@ class Scene:
         """Return a lane."""
         return self.project.lane(lane_id)
 
+    def named(self, lane_id: str) -> Lane:
+        """Return the lane whose levels a lane's states name: itself, or a rider's disc's."""
+        return self.project.named_lane(self.lane(lane_id))
+
     def solution(self, lane_id: str) -> LaneSolution | None:
         """Return a lane's solution; None where it was left out."""
         return self.report.solution.lanes.get(lane_id)
@@ -117,9 +123,9 @@ class Scene:
 
     @cached_property
     def _strips(self) -> Mapping[str, Strip]:
-        frame, project = self.frame, self.project
+        frame = self.frame
         return {
-            row.lane_id: frame.strip(row, highest_mm(project.lane(row.lane_id)))
+            row.lane_id: frame.strip(row, highest_mm(self.named(row.lane_id)))
             for row in frame.rows.rows
             if row.lane_id is not None
         }
@@ -143,19 +149,29 @@ class Scene:
         solution, deg = self.solution(lane_id), self.cursor_deg
         return self.kept.get("output", lane_id, (solution,), deg, lambda: output_of(solution, deg))
 
-    def pointed_deg(self, lane_id: str) -> float | None:
-        """Return the pointer's angle where it is over a block of the lane and nothing is held; else None."""
-        hover = self.hover
-        return hover.deg if hover.lane_id == lane_id and self.holding is None else None
+    @cached_property
+    def pointed_deg(self) -> float | None:
+        """Return the master angle at the pointer, to a tenth of a degree; None where the cursor is read."""
+        if self.hover.x is None or self.holding is not None:
+            return None
+        return wrap(round(wrap(self.frame.axis.deg(self.hover.x)), 1))
 
-    def read_deg(self, lane_id: str) -> float:
-        """Return the angle of a lane's read-out: the cursor's, or the pointer's over one of its blocks."""
-        pointed = self.pointed_deg(lane_id)
-        return self.cursor_deg if pointed is None else pointed
+    @property
+    def read_deg(self) -> float:
+        """Return the master angle of all read-outs: the pointer's over the strips, else the cursor's."""
+        return self.cursor_deg if self.pointed_deg is None else self.pointed_deg
+
+    def program_deg(self, lane_id: str) -> float:
+        """Return where a lane's program is at the angle of its read-out, own angle, degrees.
+
+        Blocks lie at these angles: a rider's program is that of its disc's lane, later by its station.
+        """
+        later = surroundings(self.project, self.lane(lane_id)).later_deg
+        return wrap(self.read_deg * self.turns(lane_id) - later)
 
     def read(self, lane_id: str) -> tuple[float, float] | None:
         """Return a lane's output and slope as its read-out shows them; None without motion."""
-        solution, deg = self.solution(lane_id), self.read_deg(lane_id)
+        solution, deg = self.solution(lane_id), self.read_deg
         return self.kept.get("read", lane_id, (solution,), deg, lambda: output_of(solution, deg))
 
     @cached_property
@@ -164,10 +180,15 @@ class Scene:
         return tuple(column for finding in self.report.findings for column in columns_of(self.frame, finding))
 
     @cached_property
+    def drawn_columns(self) -> tuple[Column, ...]:
+        """Return the columns as they are drawn: of very many, those that overlap as one."""
+        return drawn_columns(self.columns)
+
+    @cached_property
     def columns_over(self) -> Mapping[str, tuple[tuple[float, float], ...]]:
         """Return, for each lane, left and right of the columns over it."""
         found: dict[str, list[tuple[float, float]]] = {}
-        for column in self.columns:
+        for column in self.drawn_columns:
             for lane_id in column.lanes:
                 found.setdefault(lane_id, []).append((column.left, column.right))
         return {lane_id: tuple(spans) for lane_id, spans in found.items()}

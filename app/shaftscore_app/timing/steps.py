@@ -11,7 +11,8 @@ from collections.abc import Sequence
 
 from shaftscore.base.angles import TURN, ahead, turn_to, wrap
 from shaftscore.base.wording import counted
-from shaftscore.edits import BlockRef, Edited, apply_edit
+from shaftscore.edits import BlockRef, Edited, add_block, move_blocks, place_block, stretch_block
+from shaftscore.edits.blocks import Neighbours
 from shaftscore.edits.moving import movable
 from shaftscore.make.drawing.timing.hits import Grip
 from shaftscore.make.drawing.timing.rows import grouped
@@ -40,15 +41,15 @@ def nudge(project: Project, ref: BlockRef, grip: Grip, grid_deg: float, way: int
     Raises EditError where the block may not move.
     """
     block = project.lane(ref.lane_id).blocks[ref.index]
-    neighbours = "stay" if stay else "give"
+    neighbours = _neighbours(stay=stay)
     if grip is Grip.WHOLE:
         start = wrap(next_line(block.start_deg, grid_deg, way))
-        return apply_edit(project, "place_block", ref=ref, start_deg=start, neighbours=neighbours)
+        return place_block(project, ref, start, neighbours=neighbours)
     if grip is Grip.START:
         start = min(block.end_deg, max(block.end_deg - TURN, next_line(block.start_deg, grid_deg, way)))
-        return apply_edit(project, "stretch_block", ref=ref, start_deg=start, neighbours=neighbours)
+        return stretch_block(project, ref, start_deg=start, neighbours=neighbours)
     end = max(block.start_deg, min(block.start_deg + TURN, next_line(block.end_deg, grid_deg, way)))
-    return apply_edit(project, "stretch_block", ref=ref, end_deg=end, neighbours=neighbours)
+    return stretch_block(project, ref, end_deg=end, neighbours=neighbours)
 
 
 def nudge_all(project: Project, refs: Sequence[BlockRef], grid_deg: float, way: int, *, stay: bool) -> Edited:
@@ -59,7 +60,7 @@ def nudge_all(project: Project, refs: Sequence[BlockRef], grid_deg: float, way: 
     ref = next((ref for ref in reversed(refs) if not _block(project, ref).locked), refs[-1])
     start = _block(project, ref).start_deg
     by = (next_line(start, grid_deg, way) - start) / project.stack_of(project.lane(ref.lane_id)).turns
-    return apply_edit(project, "move_blocks", refs=refs, by_deg=by, neighbours="stay" if stay else "give")
+    return move_blocks(project, refs, by, _neighbours(stay=stay))
 
 
 def change_levels(project: Project, refs: Sequence[BlockRef], way: int, *, stay: bool) -> Edited | None:
@@ -90,10 +91,7 @@ def move_and_change_levels(
     changed = change_levels(project, refs, way, stay=stay)
     if changed is None or abs(by_deg) < SLACK_DEG:
         return changed
-    neighbours = "stay" if stay else "give"
-    moved = apply_edit(
-        changed.project, "move_blocks", refs=changed.selection, by_deg=by_deg, neighbours=neighbours
-    )
+    moved = move_blocks(changed.project, changed.selection, by_deg, _neighbours(stay=stay))
     return Edited(moved.project, f"{moved.name} to another level", moved.selection)
 
 
@@ -109,6 +107,10 @@ def ranks_between(lane: Lane, level: str, other: str) -> int:
     """Return how many levels of a lane lie from one up to another; negative where the other is lower."""
     names = [found.name for found in levels_of(lane)]
     return names.index(other) - names.index(level)
+
+
+def _neighbours(*, stay: bool) -> Neighbours:
+    return "stay" if stay else "give"
 
 
 def _block(project: Project, ref: BlockRef) -> Block:
@@ -147,16 +149,13 @@ def change_level(project: Project, ref: BlockRef, way: int, *, stay: bool) -> Ed
     level = other_level(lane, block.level, way)
     if level is None:
         return None
-    neighbours = "stay" if stay else "give"
-    return apply_edit(
-        project, "place_block", ref=ref, start_deg=block.start_deg, level=level, neighbours=neighbours
-    )
+    return place_block(project, ref, block.start_deg, level, _neighbours(stay=stay))
 
 
 def add_at(project: Project, lane_id: str, own_deg: float, level: str, grid_deg: float) -> Edited:
     """Add a block that starts at the grid line nearest to an own angle. Raises EditError."""
     start = wrap(round(own_deg / grid_deg) * grid_deg)
-    return apply_edit(project, "add_block", lane_id=lane_id, start_deg=start, level=level)
+    return add_block(project, lane_id, start, level)
 
 
 def level_to_add(lane: Lane, own_deg: float) -> str | None:

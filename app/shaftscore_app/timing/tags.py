@@ -214,7 +214,8 @@ def spoken_lane(report: Report, lane_id: str) -> str:
     """Read a lane aloud: code, name, levels, how many blocks."""
     lane = report.project.lane(lane_id)
     levels = ", ".join(
-        f"{level.name} {wording.plain(level.output_mm, 2)} millimetres" for level in levels_of(lane)
+        f"{level.name} {wording.plain(level.output_mm, 2)} millimetres"
+        for level in levels_of(report.project.named_lane(lane))
     )
     count = wording.counted(len(lane.blocks), "block")
     return f"Lane {lane.code or ''} {lane.label}. {levels}. {count}."

@@ -31,7 +31,7 @@ class View:
 
     def lay_out(self, project: Project, width: float, height: float, u: float) -> bool:
         """Stack the rows of a project for a diagram of some size; True if they are others than before."""
-        lanes = tuple((lane.id, lane.group, len(lane.levels)) for lane in project.lanes)
+        lanes = tuple((lane.id, lane.group, len(project.levels_of(lane))) for lane in project.lanes)
         asked = (lanes, tuple(self.heights.items()), self.closed, self.hidden, width, height, u)
         if asked == self._asked:
             return False

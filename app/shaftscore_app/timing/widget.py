@@ -409,6 +409,7 @@ class TimingDiagram(QAbstractScrollArea):
         self.viewport().update()
 
     def _take_cursor(self, _deg: float) -> None:
+        self.pointing.read_cursor()
         self.viewport().update()
 
     def _describe(self) -> None:
@@ -575,12 +576,6 @@ class TimingDiagram(QAbstractScrollArea):
         else:
             self.menu_wanted.emit(event.globalPos())
 
-    def leaveEvent(self, event: QEvent) -> None:
-        """Forget what was under the pointer."""
-        super().leaveEvent(event)
-        self.pointing.hover = Hover()
-        self.viewport().update()
-
     def wheelEvent(self, event: QWheelEvent) -> None:
         """Scroll or zoom."""
         event.accept()
@@ -652,11 +647,14 @@ class TimingDiagram(QAbstractScrollArea):
         return False
 
     def _hear_viewport(self, event: QEvent) -> bool:
-        """Show tooltips, and zoom with two fingers."""
+        """Show tooltips, forget what was under a pointer that left, and zoom with two fingers."""
         if event.type() == QEvent.Type.ToolTip and isinstance(event, QHelpEvent):
             text = tip_at(self.scene, self.look, event.pos().x(), event.pos().y())
             QToolTip.showText(event.globalPos(), text, self.viewport())
             return True
+        if event.type() == QEvent.Type.Leave:
+            self.pointing.hover = Hover()
+            self.viewport().update()
         zooming = Qt.NativeGestureType.ZoomNativeGesture
         if isinstance(event, QNativeGestureEvent) and event.gestureType() == zooming:
             self.zoom(1.0 + event.value(), event.position().x())

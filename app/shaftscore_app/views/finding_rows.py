@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QModelIndex, QPersistentModelIndex, QRect, QSize, Qt
 from PySide6.QtGui import QFontMetrics, QPainter
 from PySide6.QtWidgets import QAbstractItemView, QStyle, QStyledItemDelegate, QStyleOptionViewItem
 
 from shaftscore_app.theme import Theme
+
+if TYPE_CHECKING:
+    from shaftscore_app.views.findings import Row
 
 DO_THIS = "Do this"
 HEIGHT, LINE = 42, 17
@@ -70,8 +73,9 @@ class FindingRows(QStyledItemDelegate):
 
     # Inside
 
-    def _row(self, index: Index) -> Any:
-        return index.data(Qt.ItemDataRole.UserRole)
+    def _row(self, index: Index) -> Row:
+        row: Row = index.data(Qt.ItemDataRole.UserRole)
+        return row
 
     def _is_chosen(self, index: Index) -> bool:
         return self._view.currentIndex() == index
@@ -88,7 +92,7 @@ class FindingRows(QStyledItemDelegate):
                 QRect(rect.left(), rect.top(), theme.px(3), rect.height() - 1), theme.color("accent")
             )
 
-    def _draw_title(self, painter: QPainter, place: QRect, row: Any) -> None:
+    def _draw_title(self, painter: QPainter, place: QRect, row: Row) -> None:
         theme, said = self._theme, row.words
         where_width = QFontMetrics(theme.font(12)).horizontalAdvance(said.where)
         self._text(painter, place, said.where, "muted", align=_RIGHT)

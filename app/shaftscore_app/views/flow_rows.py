@@ -15,6 +15,7 @@ from shaftscore.judge.findings import RULES, Finding, Severity
 from shaftscore.judge.flow import FlowResult, History, MagazineResult, Passage
 from shaftscore.judge.report import Report
 from shaftscore.model import Diverter, Flow, Magazine, Project
+from shaftscore.model.cells import text_cell
 
 NO_FLOW = "Counts of magazines and items in channels stand here. This machine has no flow yet."
 NO_ROWS = "Counts of magazines and items in channels stand here. This flow has neither."
@@ -134,12 +135,14 @@ class FlowPicture:
 
     def _magazine_lines(self, row: MagazineRow) -> Iterator[str]:
         for at, count in row.steps:
-            yield "\t".join(("magazine", row.name, *self._when(at), str(count), "", ""))
+            yield "\t".join(("magazine", text_cell(row.name), *self._when(at), str(count), "", ""))
 
     def _channel_lines(self, row: ChannelRow) -> Iterator[str]:
         for item in row.items:
             ends = (f"{end * self.turn_s:.6f}" for end in (item.leaves, item.latest))
-            yield "\t".join(("channel", row.name, *self._when(item.enters), item.name, *ends))
+            yield "\t".join(
+                ("channel", text_cell(row.name), *self._when(item.enters), text_cell(item.name), *ends)
+            )
 
     def _when(self, at: float) -> tuple[str, str, str]:
         return str(int(at // 1) + 1), f"{at % 1 * TURN:.3f}", f"{at * self.turn_s:.6f}"

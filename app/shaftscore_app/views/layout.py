@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import TypeVar
 
-from PySide6.QtCore import QEvent, QObject, QRect, QSize, Qt, QTimer, Signal
+from PySide6.QtCore import QEvent, QObject, QRect, QSize, Qt, Signal
 from PySide6.QtGui import QGuiApplication, QPainter, QPaintEvent
 from PySide6.QtWidgets import QDockWidget, QHBoxLayout, QMainWindow, QTabBar, QTabWidget, QToolButton, QWidget
 
@@ -171,6 +171,10 @@ class Docks(QObject):
     """
 
     shown_changed = Signal()
+    _settle_wanted = Signal()
+    _titles_wanted = Signal()
+    # Queued signals, not single shots of a timer: a shot that never comes, since its docks went before,
+    # keeps what it would have called, and with it the whole window.
 
     def __init__(self, window: QMainWindow, document: Document, theme: Theme, jobs: Jobs) -> None:
         """Make every view of the table and put it into a dock."""
@@ -187,6 +191,8 @@ class Docks(QObject):
         }
         self._scale = theme.u
         theme.changed.connect(self._rescale)
+        self._settle_wanted.connect(self._settle, Qt.ConnectionType.QueuedConnection)
+        self._titles_wanted.connect(self._retitle, Qt.ConnectionType.QueuedConnection)
         window.tabifiedDockWidgetActivated.connect(lambda _dock: self._retitle_soon())
 
     def __getitem__(self, name: str) -> QDockWidget:
@@ -233,7 +239,7 @@ class Docks(QObject):
 
         While docks are put into place each of them is in sight for a moment; nothing is told then.
         """
-        QTimer.singleShot(0, self, self._settle)
+        self._settle_wanted.emit()
 
     def is_behind(self, view: QWidget) -> bool:
         """Return whether a view stands behind another one's tab."""
@@ -334,7 +340,7 @@ class Docks(QObject):
             window.resizeDocks([docks["disc"]], [px(sizes.right_width)], Qt.Orientation.Horizontal)
 
     def _retitle_soon(self) -> None:
-        QTimer.singleShot(0, self, self._retitle)
+        self._titles_wanted.emit()
 
     def _retitle(self) -> None:
         """Set an empty title bar on a dock among tabs, and its own on one alone."""

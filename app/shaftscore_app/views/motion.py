@@ -8,7 +8,7 @@ seen, since that takes longer than all else at start.
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 from PySide6.QtCore import QPoint, QSize, Qt
@@ -17,6 +17,7 @@ from PySide6.QtWidgets import QHBoxLayout, QLabel, QMenu, QStackedLayout, QToolB
 
 from shaftscore.base import wording
 from shaftscore.model import Lane
+from shaftscore.model.cells import text_cell
 from shaftscore_app.document import Document
 from shaftscore_app.document.words import no_motion_text
 from shaftscore_app.runtime.turns import UNPAINTED, Later
@@ -33,6 +34,9 @@ from shaftscore_app.views.motion_curves import (
 )
 from shaftscore_app.widgets.legend import Legend
 from shaftscore_app.widgets.menu import Menu
+
+if TYPE_CHECKING:
+    from shaftscore_app.views.motion_plots import MotionPlots
 
 HELD_MS = 60
 """While something is held the plots follow this late, ms: they are slow to draw."""
@@ -52,7 +56,7 @@ class MotionView(QWidget):
         """Make the view of a document's chosen lanes."""
         super().__init__()
         self._document, self._theme = document, theme
-        self._plots: Any = None
+        self._plots: MotionPlots | None = None
         self._is_seen = False
         self._chosen: tuple[str, ...] = ()
         self._shown: tuple[LaneCurves, ...] = ()
@@ -89,7 +93,7 @@ class MotionView(QWidget):
 
     def refresh(self) -> None:
         """Show the lanes as they are now; does nothing while the view is not seen."""
-        if not self._is_seen:
+        if not self._is_seen or self._plots is None:
             return
         lanes = [self._document.project.lane(lane_id) for lane_id in self.lane_ids]
         self._shown = tuple(filter(None, map(self._curves, lanes)))
@@ -109,7 +113,9 @@ class MotionView(QWidget):
             lines = ["\t".join(("lane", *HEADS))]
             for lane in self._shown:
                 rows = zip(*_columns(lane), strict=True)
-                lines += ["\t".join((lane.label, *(f"{value:.9g}" for value in row))) for row in rows]
+                lines += [
+                    "\t".join((text_cell(lane.label), *(f"{value:.9g}" for value in row))) for row in rows
+                ]
             QGuiApplication.clipboard().setText("\n".join(lines))
 
     def resizeEvent(self, event: QResizeEvent) -> None:
@@ -136,7 +142,7 @@ class MotionView(QWidget):
         self.chooser.setEnabled(bool(lanes))
         inks = INKS if len(self._shown) > 1 else ()
         names = [(*ink, self._named(lane)) for ink, lane in zip(inks, self._shown, strict=False)]
-        if self._shown and self._plots.draws_limits:
+        if self._shown and self._plots is not None and self._plots.draws_limits:
             names.append(("text", (4.0, 2.0), "Contact lost"))
         self.legend.set_entries(tuple(names))
         rpm = self._document.project.shaft.speed_rpm

@@ -7,7 +7,6 @@ contact, as far as it is within reach of the curves.
 from __future__ import annotations
 
 import math
-from typing import Any
 
 import numpy as np
 import pyqtgraph as pg
@@ -56,7 +55,7 @@ class MotionPlots(QWidget):
         self._theme = theme
         self._shown: tuple[LaneCurves, ...] = ()
         self.setAccessibleName("Motion")
-        self._view: Any = pg.GraphicsLayoutWidget()
+        self._view = pg.GraphicsLayoutWidget()
         self._view.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
@@ -107,7 +106,7 @@ class MotionPlots(QWidget):
 
     # Inside
 
-    def _made(self, row: int) -> Any:
+    def _made(self, row: int) -> pg.PlotItem:
         plot = self._view.addPlot(row=row, col=1, enableMenu=False)
         for menu in (plot.ctrlMenu, *plot.ctrlMenu.findChildren(QMenu)):
             menu.setParent(self, menu.windowFlags())  # never shown; without a parent it outlives the plot
@@ -117,7 +116,7 @@ class MotionPlots(QWidget):
         plot.setToolTip(f"{NAMES[row]}, {UNITS[row]}")
         return plot
 
-    def _cursor(self, plot: Any) -> Any:
+    def _cursor(self, plot: pg.PlotItem) -> pg.InfiniteLine:
         cursor = pg.InfiniteLine(angle=90, movable=True)
         cursor.sigDragged.connect(lambda line: self.moved.emit(wrap(float(line.value()))))
         plot.addItem(cursor, ignoreBounds=True)
@@ -201,7 +200,7 @@ class MotionPlots(QWidget):
                 found.append(("muted", f"lost at {three(lane.release.slack[2])} {UNITS[row]}"))
         return found
 
-    def _put(self, label: Any, lines: list[tuple[str, str]]) -> None:
+    def _put(self, label: pg.LabelItem, lines: list[tuple[str, str]]) -> None:
         """Write lines of text, each in the colour of a token."""
         parts = [
             f'<span style="color:{self._theme.color(token).name()}">{text}</span>'
@@ -239,7 +238,7 @@ class MotionPlots(QWidget):
         super().resizeEvent(event)
         self._share_room()
 
-    def _fit_axes(self, plot: Any) -> None:
+    def _fit_axes(self, plot: pg.PlotItem) -> None:
         theme = self._theme
         left, bottom = plot.getAxis("left"), plot.getAxis("bottom")
         for axis in (left, bottom):

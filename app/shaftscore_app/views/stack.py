@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from functools import partial
 from operator import is_
-from typing import Any
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QEvent, QObject, QPoint, QSize, Qt
 from PySide6.QtGui import QColor, QGuiApplication, QOffscreenSurface, QOpenGLContext, QResizeEvent
@@ -36,6 +36,9 @@ from shaftscore_app.views.stack_list import StackList
 from shaftscore_app.views.stack_scene import Body, Scene, least_heights, new_discs, scene_of, turn_arrow
 from shaftscore_app.views.stack_section import SectionView
 from shaftscore_app.widgets.menu import Menu
+
+if TYPE_CHECKING:
+    from shaftscore_app.views.stack_gl import StackPicture
 
 HELD_MS = 120
 """While something is held the picture follows this late, ms: bodies take longer than a frame."""
@@ -95,7 +98,7 @@ class StackView(QWidget):
         self._is_seen = False
         self._loading = Later(self, self._load)  # it takes long
         self._late = Later(self, self.refresh, UNPAINTED)
-        self.picture: Any = None
+        self.picture: StackPicture | None = None
         self.scene: Scene | None = None
         self._laid_out: LaidOut | None = None
         self._pictured: tuple[object, ...] = ()

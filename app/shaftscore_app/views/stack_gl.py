@@ -9,7 +9,6 @@ afloat. Drag or arrow keys look round, the wheel comes nearer.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -47,6 +46,9 @@ ZOOMS = (0.5, 8.0)
 
 SAMPLES = 4
 """Of a pixel, so that edges are smooth."""
+
+Pixels = tuple[int, int, int, int]
+"""Left, top, width and height of a part of the screen, px."""
 
 Colour = Callable[[Body], tuple[QColor, QColor]]
 """Gives a part's colour and that of its edges."""
@@ -236,7 +238,7 @@ class StackPicture(GLViewMixin, QWidget):  # type: ignore[misc]  # the library h
 
     # Looking
 
-    def projectionMatrix(self, region: Any, viewport: Any) -> QMatrix4x4:  # noqa: ARG002 - the library's
+    def projectionMatrix(self, region: Pixels, viewport: Pixels) -> QMatrix4x4:  # noqa: ARG002 - the library's
         """Look in parallel, with all of the stack in sight."""
         wide, high = max(1, viewport[2]), max(1, viewport[3])
         half = self._half(wide, high)
@@ -318,6 +320,6 @@ def _rgba(colour: QColor) -> npt.NDArray[np.float32]:
     return np.array([colour.redF(), colour.greenF(), colour.blueF(), 1.0], np.float32)
 
 
-def _draw(item: Any, lines: Reals, colours: npt.NDArray[np.float32]) -> None:
+def _draw(item: gl.GLLinePlotItem, lines: Reals, colours: npt.NDArray[np.float32]) -> None:
     item.setVisible(True)
     item.setData(pos=lines.reshape(-1, 3), color=colours, width=1.4)

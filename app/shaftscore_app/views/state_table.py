@@ -26,6 +26,7 @@ from PySide6.QtWidgets import (
 from shaftscore.base.errors import EditError, ProjectError
 from shaftscore.edits import rewrite_states
 from shaftscore.edits.state_table import split_text, table_text
+from shaftscore.model.cells import text_cell
 from shaftscore_app.document import Document
 from shaftscore_app.document.binding import commit
 from shaftscore_app.runtime.files import read_within
@@ -142,7 +143,9 @@ class StateTableView(QWidget):
         """Copy the chosen cells as a spreadsheet does."""
         rows = self._rows_chosen()
         if rows:
-            text = "\n".join("\t".join(self.model.edited_text(*place) for place in row) for row in rows)
+            text = "\n".join(
+                "\t".join(text_cell(self.model.edited_text(*place)) for place in row) for row in rows
+            )
             QGuiApplication.clipboard().setText(text)
 
     def copy_all(self) -> None:

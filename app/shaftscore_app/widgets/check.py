@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QCheckBox
 
 from shaftscore_app.theme import Theme
-from shaftscore_app.widgets.field import DIFFERENT
+from shaftscore_app.widgets.field import DIFFERENT, Various
 
 
 class Check(QCheckBox):
@@ -29,13 +27,13 @@ class Check(QCheckBox):
         theme.changed.connect(self._fit)
         self._fit()
 
-    def shown(self) -> Any:
+    def shown(self) -> bool | Various:
         """Return the value shown, or `DIFFERENT`."""
         if self.checkState() is Qt.CheckState.PartiallyChecked:
             return DIFFERENT
         return self.isChecked()
 
-    def set_shown(self, value: Any) -> None:
+    def set_shown(self, value: object) -> None:
         """Show a value, or `DIFFERENT`."""
         self.setTristate(value is DIFFERENT)
         if value is DIFFERENT:

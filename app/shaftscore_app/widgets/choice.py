@@ -4,26 +4,32 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Generic, TypeVar
 
 from PySide6.QtCore import QRect, Qt, Signal
 from PySide6.QtGui import QPaintEvent, QWheelEvent
 from PySide6.QtWidgets import QComboBox, QStyle, QStyleOptionComboBox, QStylePainter, QWidget
 
 from shaftscore_app.theme import Theme
-from shaftscore_app.widgets.field import DIFFERENT, VARIOUS
+from shaftscore_app.widgets.field import DIFFERENT, VARIOUS, Various
+
+T = TypeVar("T")
+"""The kind of value that is chosen."""
+
+T_co = TypeVar("T_co", covariant=True)
+"""The kind of value of an option, which is only read."""
 
 
 @dataclass(frozen=True)
-class Option:
+class Option(Generic[T_co]):
     """One thing to choose; remark stands muted at the right."""
 
-    value: Any
+    value: T_co
     text: str
     remark: str = ""
 
 
-class Choice(QComboBox):
+class Choice(QComboBox, Generic[T]):
     """A list of options, one of which is shown.
 
     Signals: chosen(value) when the person chose.
@@ -35,8 +41,8 @@ class Choice(QComboBox):
         """Make a choice with an accessible name."""
         super().__init__(parent)
         self._theme = theme
-        self._options: tuple[Option, ...] = ()
-        self._value: Any = None
+        self._options: tuple[Option[T], ...] = ()
+        self._value: T | Various | None = None
         self.setAccessibleName(name)
         self.setToolTip(name)
         self.setMinimumContentsLength(6)
@@ -46,11 +52,11 @@ class Choice(QComboBox):
         theme.changed.connect(self._fit)
         self._fit()
 
-    def options(self) -> tuple[Option, ...]:
+    def options(self) -> tuple[Option[T], ...]:
         """Return what can be chosen."""
         return self._options
 
-    def set_options(self, options: Sequence[Option]) -> None:
+    def set_options(self, options: Sequence[Option[T]]) -> None:
         """Offer other options; what is shown stays."""
         if tuple(options) == self._options:
             return
@@ -60,11 +66,22 @@ class Choice(QComboBox):
             self.addItem(f"{option.text}  ({option.remark})" if option.remark else option.text)
         self.set_shown(self._value)
 
-    def shown(self) -> Any:
+    def shown(self) -> T | Various | None:
         """Return the value shown."""
         return self._value
 
-    def set_shown(self, value: Any) -> None:
+    def given(self) -> T:
+        """Return the value of the option shown; raises ValueError where none of them is."""
+        for option in self._options:
+            if option.value == self._value:
+                return option.value
+        raise ValueError(f"{self.accessibleName()} has no value")
+
+    def put_back(self) -> None:
+        """Show again what was shown, where the option that was chosen cannot be."""
+        self.set_shown(self._value)
+
+    def set_shown(self, value: T | Various | None) -> None:
         """Show a value, or `DIFFERENT`."""
         self._value = value
         values = [option.value for option in self._options]

@@ -7,9 +7,10 @@ the value, Esc puts back what was there.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any
+from typing import Generic, TypeVar
 
 from PySide6.QtCore import QPoint, Qt, Signal
 from PySide6.QtGui import QFocusEvent, QFontMetrics, QHideEvent, QKeyEvent, QPainter, QPaintEvent
@@ -17,6 +18,13 @@ from PySide6.QtWidgets import QLabel, QLineEdit, QWidget
 
 from shaftscore.base.errors import ShaftscoreError
 from shaftscore_app.theme import Theme
+from shaftscore_app.widgets.undoing import share_undo
+
+T = TypeVar("T")
+"""The kind of value that a field holds."""
+
+_PATH = re.compile(r"^[a-z_]+(?:\[\d+\]|\.[a-z_]+)*: ")
+"""The place in the file with which a refusal begins; beside the field itself nobody needs it."""
 
 VARIOUS = "various"
 """What a field shows where the selected things differ."""
@@ -35,7 +43,7 @@ DIFFERENT = Various()
 
 
 @dataclass(frozen=True)
-class Quantity:
+class Quantity(Generic[T]):
     """How a quantity is written and read.
 
     unit: stands in the field. spoken: for the accessible name. write: value to text without unit.
@@ -45,12 +53,12 @@ class Quantity:
 
     unit: str
     spoken: str
-    write: Callable[[Any], str]
-    read: Callable[[str], Any]
+    write: Callable[[T], str]
+    read: Callable[[str], T]
     empty: str | None = None
 
 
-class Field(QLineEdit):
+class Field(QLineEdit, Generic[T]):
     """An entry for a quantity.
 
     Signals: entered(value) when another value was entered; typed(value) while something that can be read
@@ -61,31 +69,38 @@ class Field(QLineEdit):
     typed = Signal(object)
     dropped = Signal()
 
-    def __init__(self, theme: Theme, name: str, quantity: Quantity, parent: QWidget | None = None) -> None:
+    def __init__(self, theme: Theme, name: str, quantity: Quantity[T], parent: QWidget | None = None) -> None:
         """Make a field called `name` ("Start"); its accessible name adds the unit."""
         super().__init__(parent)
         self._theme = theme
         self._name, self._quantity = name, quantity
-        self._value: Any = None
+        self._value: T | Various | None = None
         self._message: QLabel | None = None
         self._call()
         self.setToolTip(self.accessibleName())
         self.textEdited.connect(self._check)
         self.editingFinished.connect(self._enter)
         theme.changed.connect(self._fit)
+        share_undo(self)
         self._fit()
         self._write()
 
-    def shown(self) -> Any:
+    def shown(self) -> T | Various | None:
         """Return the value shown; `DIFFERENT` or None where it shows a word."""
         return self._value
 
-    def set_shown(self, value: Any) -> None:
+    def given(self) -> T:
+        """Return the value shown; raises ValueError where the field shows a word instead."""
+        if self._value is None or isinstance(self._value, Various):
+            raise ValueError(f"{self._name} has no value")
+        return self._value
+
+    def set_shown(self, value: T | Various | None) -> None:
         """Show a value, `DIFFERENT`, or None."""
         self._value = value
         self._write()
 
-    def set_quantity(self, quantity: Quantity) -> None:
+    def set_quantity(self, quantity: Quantity[T]) -> None:
         """Read and write another way (the speed changed, so seconds mean other angles)."""
         self._quantity = quantity
         self._call()
@@ -94,6 +109,7 @@ class Field(QLineEdit):
 
     def set_fault(self, sentence: str) -> None:
         """Mark the field and say why; an empty sentence takes the mark away."""
+        sentence = _PATH.sub("", sentence)
         if self.property("fault") != bool(sentence):
             self.setProperty("fault", bool(sentence))
             self.style().polish(self)
@@ -112,14 +128,17 @@ class Field(QLineEdit):
         self.setAccessibleName(f"{self._name}, {spoken}" if spoken else self._name)
 
     def _write(self) -> None:
-        number = self._value is not None and self._value is not DIFFERENT
-        self.setText(self._quantity.write(self._value) if number else "")
+        value = self._value
+        if value is None or isinstance(value, Various):
+            self.setText("")
+        else:
+            self.setText(self._quantity.write(value))
         self.setPlaceholderText(VARIOUS if self._value is DIFFERENT else self._quantity.empty or "")
         self.setCursorPosition(0)
         self.setModified(False)
         self.set_fault("")
 
-    def _read(self) -> tuple[Any, str]:
+    def _read(self) -> tuple[T | None, str]:
         """Return the value typed and an empty text, or None and why it cannot be read."""
         text = self.text().strip()
         if not text and self._quantity.empty is not None:

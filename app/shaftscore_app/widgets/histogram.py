@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
+import numpy.typing as npt
 import pyqtgraph as pg
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QBrush, QPen
@@ -24,7 +23,7 @@ class HistogramPlot(QWidget):
         self._theme = theme
         self._shown = Histogram((), ())
         self.setAccessibleName("Smallest margin of the machines drawn, degrees")
-        self._view: Any = pg.GraphicsLayoutWidget()
+        self._view = pg.GraphicsLayoutWidget()
         self._view.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
@@ -82,7 +81,7 @@ class HistogramPlot(QWidget):
 
     # Inside
 
-    def _made(self) -> Any:
+    def _made(self) -> pg.PlotItem:
         plot = self._view.addPlot(enableMenu=False)
         for menu in (plot.ctrlMenu, *plot.ctrlMenu.findChildren(QMenu)):
             menu.setParent(self, menu.windowFlags())  # never shown; without a parent it outlives the plot
@@ -90,7 +89,7 @@ class HistogramPlot(QWidget):
         plot.setMouseEnabled(x=False, y=False)
         return plot
 
-    def _set_ranges(self, edges: Any, highest: float) -> None:
+    def _set_ranges(self, edges: npt.NDArray[np.float64], highest: float) -> None:
         """Keep 0 in sight, and room over the columns for the words."""
         low, high = min(float(edges[0]), 0.0), max(float(edges[-1]), 0.0)
         room = 0.04 * (high - low)

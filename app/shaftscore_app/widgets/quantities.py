@@ -11,19 +11,19 @@ from shaftscore_app.document import Document
 from shaftscore_app.widgets.field import Quantity
 
 
-def plain_angle() -> Quantity:
+def plain_angle() -> Quantity[float]:
     """Return an angle that is no place on the turn, such as a pressure angle."""
     return Quantity("°", "degrees", _tenths, partial(wording.parse_quantity, unit="°"))
 
 
-def millimetres(empty: str | None = None) -> Quantity:
+def millimetres(empty: str | None = None) -> Quantity[float]:
     """Return a length, with one decimal at least."""
     return Quantity("mm", "millimetres", _tenths, partial(wording.parse_quantity, unit="mm"), empty)
 
 
 def angle(
     document: Document, stack: Stack | None = None, empty: str | None = None, unit: str = "°"
-) -> Quantity:
+) -> Quantity[float]:
     """Return an angle of a stack (the master shaft if None); time or step may be typed too."""
     return Quantity(unit, "degrees", _tenths, partial(read_angle, document, stack), empty)
 
@@ -39,17 +39,17 @@ def read_angle(document: Document, stack: Stack | None, text: str) -> float:
     )
 
 
-def master_angle(document: Document) -> Quantity:
+def master_angle(document: Document) -> Quantity[float]:
     """Return an angle of the master shaft, in one turn."""
     return Quantity("°", "degrees", _tenths, lambda text: wrap(read_angle(document, None, text)))
 
 
-def grid_quantity() -> Quantity:
+def grid_quantity() -> Quantity[float]:
     """Return the grid of the diagram, degrees."""
     return Quantity("°", "degrees", lambda value: wording.plain(value, 3), _read_grid)
 
 
-def rpm_quantity() -> Quantity:
+def rpm_quantity() -> Quantity[float]:
     """Return a speed of a shaft."""
     return Quantity(
         "rev/min", "revolutions per minute", _tenths, partial(wording.parse_quantity, unit="rev/min")
@@ -60,7 +60,7 @@ Least = tuple[str, float]
 """A least length: "deg" or "s", and the amount."""
 
 
-def least_length() -> Quantity:
+def least_length() -> Quantity[Least]:
     """Return the least length of a dwell, in degrees or in seconds, whichever is typed."""
     return Quantity("", "degrees or seconds", _written_least, _read_least, "none")
 
@@ -72,10 +72,14 @@ def least_of(block: Block) -> Least | None:
     return None if block.min_length_deg is None else ("deg", block.min_length_deg)
 
 
-def least_arguments(least: Least | None) -> dict[str, float | None]:
-    """Return the arguments of the edit `set_least_length`."""
-    unit, amount = least or ("deg", None)
-    return {"least_deg": amount if unit == "deg" else None, "least_s": amount if unit == "s" else None}
+def least_degrees(least: Least | None) -> float | None:
+    """Return a least length that was given in degrees; None for another one."""
+    return least[1] if least is not None and least[0] == "deg" else None
+
+
+def least_seconds(least: Least | None) -> float | None:
+    """Return a least length that was given in seconds; None for another one."""
+    return least[1] if least is not None and least[0] == "s" else None
 
 
 def _written_least(least: Least) -> str:
@@ -88,7 +92,7 @@ def _read_least(text: str) -> Least:
     return "deg", wording.parse_quantity(text, "°")
 
 
-def text_quantity(spoken: str = "") -> Quantity:
+def text_quantity(spoken: str = "") -> Quantity[str]:
     """Return plain text, stripped."""
     return Quantity("", spoken, str, _read_text, "")
 

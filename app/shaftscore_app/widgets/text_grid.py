@@ -9,6 +9,7 @@ from PySide6.QtGui import QBrush, QGuiApplication
 from PySide6.QtWidgets import QHeaderView
 
 from shaftscore.edits.state_table import split_text
+from shaftscore.model.cells import text_cell
 from shaftscore_app.theme import Theme
 from shaftscore_app.widgets.grid import Grid, GridCells, Index
 
@@ -182,7 +183,7 @@ class TextGrid(Grid):
         )
         rows: dict[int, list[str]] = {}
         for row, _, text in chosen:
-            rows.setdefault(row, []).append(text)
+            rows.setdefault(row, []).append(text_cell(text))
         QGuiApplication.clipboard().setText("\n".join("\t".join(texts) for texts in rows.values()))
 
     def _cut(self) -> None:

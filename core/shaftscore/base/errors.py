@@ -10,7 +10,10 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-_CONTROLS = re.compile("[\x00-\x1f\x7f-\x9f\u2028\u2029]")
+BIDI_CONTROLS = "\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069"
+"""All characters that change the direction of writing (property Bidi_Control of Unicode, UAX #9)."""
+
+_CONTROLS = re.compile(f"[\x00-\x1f\x7f-\x9f\u2028\u2029\ufffe\uffff{BIDI_CONTROLS}]")
 
 
 def one_line(text: str) -> str:

@@ -9,6 +9,9 @@ import os
 import sys
 from pathlib import Path
 
+NO_LINK = getattr(os, "O_NOFOLLOW", 0)
+"""A link in the place of a lock is refused: the file would be made wherever it points."""
+
 
 class FileLock:
     """Holds the lock of one file from `take` to `release`; the file is made, and removed again."""
@@ -26,7 +29,7 @@ class FileLock:
     def take(self) -> bool:
         """Take the lock; False if somebody else holds it. Raises OSError if no file can be made."""
         while self._descriptor is None:
-            descriptor = os.open(self._path, os.O_RDWR | os.O_CREAT, 0o644)
+            descriptor = os.open(self._path, os.O_RDWR | os.O_CREAT | NO_LINK, 0o644)
             if not _locked(descriptor):
                 os.close(descriptor)
                 return False

@@ -31,6 +31,13 @@ PROOF_STATE_MM = 0.005
 """Height error that a state's end may show in a file, turned into degrees by the slope there."""
 
 
+PROOF_SHAPE_MM = 0.01
+"""Largest distance between an edge or a face in a file and where the part should have it."""
+
+PROOF_MARK_MM = 0.05
+"""The same for what is engraved: no follower and no fit depends on it."""
+
+
 def over(value: float, limit: float, scale: float = 1.0) -> bool:
     """Return whether `value` passes the upper `limit` by more than the tolerance.
 

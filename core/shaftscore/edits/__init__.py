@@ -1,7 +1,7 @@
 """Pure edits: functions from a project and arguments to a new project with the name of the undo step.
 
-`EDITS` is the table of them by name; cures of findings, menus and fields all go through it. Adding an edit
-is one function in the module of its subject and one entry here.
+`EDITS` is the table of them by name, for cures of findings; whoever knows the edit calls its function. Adding
+an edit is one function in the module of its subject and one entry here.
 """
 
 from __future__ import annotations

@@ -7,8 +7,8 @@ commas, semicolons or tabs. With semicolons or tabs a number may have a decimal 
 from __future__ import annotations
 
 import csv
-import io
-from collections.abc import Iterable, Sequence
+import re
+from collections.abc import Iterable, Iterator, Sequence
 
 from pydantic import ValidationError
 
@@ -30,12 +30,23 @@ LEAST, MOST = 3, 10_000
 MOST_FAULTS = 20
 """Reading stops after this many faults."""
 
+MOST_LINES = 100_000
+"""Most lines of a table, empty ones too."""
+
+MOST_WIDE = 200_000
+"""Most characters of a line."""
+
+_LINE = re.compile(r"([^\r\n]*)(?:\r\n|\r|\n|$)")
+
+_Rows = Iterable[tuple[int, list[str]]]
+"""Numbers and cells of lines."""
+
 
 def read_points(data: bytes, source: str) -> tuple[MotionPoint, ...]:
     """Read points from the bytes of a table, sorted by angle; source names it in faults.
 
-    A last point at 360 that repeats the first one's output is left out. Raises ProjectError with all
-    faults, each with its line.
+    A last point at 360 that repeats the first one's output is left out. Raises ProjectError with the
+    faults, each with its line; lines below `MOST_FAULTS` faults, or below too many points, are not read.
     """
     return _points(_rows(data, source), source, "line")
 
@@ -49,7 +60,7 @@ def points_of(rows: Sequence[Sequence[str]], source: str) -> tuple[MotionPoint, 
     return _points([(number, row) for number, row in cells if any(row)], source, "row")
 
 
-def _points(rows: list[tuple[int, list[str]]], source: str, called: str) -> tuple[MotionPoint, ...]:
+def _points(rows: _Rows, source: str, called: str) -> tuple[MotionPoint, ...]:
     """Read numbered rows; called: what a row is called in faults."""
     faults: list[Fault] = []
     points: dict[float, tuple[int, MotionPoint]] = {}
@@ -62,8 +73,11 @@ def _points(rows: list[tuple[int, list[str]]], source: str, called: str) -> tupl
             faults.append(Fault(f"{called} {line}", what))
         else:
             points[read.theta_deg] = (line, read)
+        if len(faults) > MOST_FAULTS or len(points) > MOST:
+            break
     if not faults and not LEAST <= len(points) <= MOST:
-        faults.append(Fault("", f"{LEAST} to {MOST:,} points are needed, got {len(points):,}"))
+        got = f"{len(points):,}" if len(points) < LEAST else "more"
+        faults.append(Fault("", f"{LEAST} to {MOST:,} points are needed, got {got}"))
     _refuse(source, faults)
     return tuple(point for _, (_, point) in sorted(points.items()))
 
@@ -73,37 +87,60 @@ def _refuse(source: str, faults: Sequence[Fault]) -> None:
         raise ProjectError(source, faults[:MOST_FAULTS], more=len(faults) > MOST_FAULTS)
 
 
-def _rows(data: bytes, source: str) -> list[tuple[int, list[str]]]:
-    """Return the lines below the head, with their numbers; empty lines are left out."""
+def _rows(data: bytes, source: str) -> _Rows:
+    """Yield the lines below the head as they are asked for, with their numbers; empty lines are left out."""
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         raise ProjectError(source, [Fault(f"byte {error.start}", "is not UTF-8 text")]) from error
     separator = next((mark for mark in "\t;" if mark in text), ",")
-    try:
-        lines = list(csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=True))
-    except csv.Error as error:
-        raise ProjectError(source, [Fault("", f"is not a table: {error}")]) from error
-    rows = [(n, [c.strip() for c in cells]) for n, cells in enumerate(lines, start=1) if any(cells)]
-    if not rows or tuple(cell.lower() for cell in rows[0][1]) != HEADS:
-        got = ", ".join(rows[0][1]) if rows else "nothing"
-        raise ProjectError(
-            source, [Fault("line 1", f'the head must be "{",".join(HEADS)}", got "{got[:80]}"')]
-        )
-    return rows[1:]
+    rows = _split(text, separator, source)
+    head = next(rows, (1, []))[1]
+    if tuple(cell.lower() for cell in head) != HEADS:
+        got = ", ".join(head) if head else "nothing"
+        what = f'the head must be "{",".join(HEADS)}", got "{got[:80]}"'
+        raise ProjectError(source, [Fault("line 1", what)])
+    return rows
 
 
-def _without_repeat(rows: list[tuple[int, list[str]]]) -> Iterable[tuple[int, list[str]]]:
+def _split(text: str, separator: str, source: str) -> Iterator[tuple[int, list[str]]]:
+    """Yield the cells of each line that has any. Raises ProjectError where a line is none of a table."""
+    for number, match in enumerate(_LINE.finditer(text), start=1):
+        line = match.group(1)
+        if number > MOST_LINES:
+            raise ProjectError(source, [Fault("", f"has over {MOST_LINES:,} lines")])
+        if len(line) > MOST_WIDE:
+            what = f"is not a table: the line has {len(line):,} characters"
+            raise ProjectError(source, [Fault(f"line {number}", what)])
+        try:
+            cells = [cell.strip() for cell in next(csv.reader([line], delimiter=separator, strict=True), [])]
+        except csv.Error as error:
+            raise ProjectError(source, [Fault(f"line {number}", f"is not a table: {error}")]) from error
+        if any(cells):
+            yield number, cells
+
+
+def _without_repeat(rows: _Rows) -> Iterator[tuple[int, list[str]]]:
     """Leave out a last line at 360 degrees that closes the turn on the first line's output."""
-    if len(rows) < 2 or not all(len(cells) == 2 for _, cells in (rows[0], rows[-1])):
-        return rows
+    first: tuple[int, list[str]] | None = None
+    last: tuple[int, list[str]] | None = None
+    for row in rows:
+        if last is not None:
+            yield last
+        first, last = first or row, row
+    if first is not None and last is not None and not _closes(first[1], last[1]):
+        yield last
+
+
+def _closes(first: list[str], last: list[str]) -> bool:
+    """Return whether a last line stands a turn after the first one, with the same output."""
+    if not all(len(cells) == len(HEADS) for cells in (first, last)):
+        return False
     try:
-        ends = [[parse_number(cell) for cell in cells] for _, cells in (rows[0], rows[-1])]
+        (start, low), (end, high) = ([parse_number(cell) for cell in cells] for cells in (first, last))
     except ValueError:  # the line is read again below, and its fault named there
-        return rows
-    (start, first), (end, last) = ends
-    closes = abs(end - start - TURN) <= ANGLE_DEG and first == last
-    return rows[:-1] if closes else rows
+        return False
+    return abs(end - start - TURN) <= ANGLE_DEG and low == high
 
 
 def _point(where: str, cells: list[str]) -> MotionPoint | Fault:

@@ -13,6 +13,8 @@ from typing import Annotated, Any, TypeVar
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, PlainSerializer
 from pydantic_core import PydanticCustomError
 
+from shaftscore.model.letters import Named
+
 Contradiction = tuple[str, str]
 """(path from the record on, what contradicts what with the values)."""
 
@@ -78,10 +80,10 @@ def _read_only(levels: Mapping[str, float]) -> Mapping[str, float]:
 Id = Annotated[str, Field(pattern=r"^[A-Za-z0-9_-]{1,40}$")]
 """An id, unique in its kind."""
 
-Name = Annotated[str, Field(min_length=1, max_length=200)]
+Name = Named
 """A name as people read it: any text up to 200 characters."""
 
-LevelName = Annotated[str, Field(min_length=1, max_length=200)]
+LevelName = Named
 """The name of a level of a lane."""
 
 StartDeg = Annotated[float, Field(ge=0, lt=360)]

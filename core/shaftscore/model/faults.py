@@ -106,7 +106,7 @@ def _explained_deeper(
 _SUITS: tuple[tuple[type | tuple[type, ...], tuple[str, ...]], ...] = (
     (bool, ("bool",)),
     ((int, float), ("int", "float", "greater", "less", "finite")),
-    (str, ("string", "literal")),
+    (str, ("string", "literal", "letter")),
     ((tuple, list), ("tuple", "too_")),
     (Mapping, ("model", "dict", "union", "contradiction", "too_")),
 )
@@ -191,6 +191,10 @@ _MESSAGES: Mapping[str, Callable[[Any, Mapping[str, Any]], str]] = {
     "model_attributes_type": _type("an object"),
     "dict_type": _type("an object"),
     "mapping_type": _type("an object"),
+    "letter": lambda value, context: (
+        f"character {context['place']} ({context['code']}) {context['kind']}, which no text may hold, "
+        f"got {shown(value)}"
+    ),
     "string_too_short": lambda _value, _context: "must not be empty",
     "string_too_long": lambda value, context: (
         f"has {len(value)} characters; {context['max_length']} are the most, got {shown(value)}"

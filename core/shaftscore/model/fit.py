@@ -21,14 +21,14 @@ def levels_agree(lane: Lane) -> Iterator[Contradiction]:
         if high == low:
             yield f'levels["{upper}"]', f'is at {plain(high)} mm, where "{lower}" is; levels differ in height'
     if lane.band_mm is not None and steps and 0 < min(steps) <= 2 * lane.band_mm:
-        half = plain(min(steps) / 2)
-        yield (
-            "band_mm",
-            (
-                f"must be less than {half} mm, half the smallest distance between two levels, "
-                f"got {plain(lane.band_mm)} mm"
-            ),
-        )
+        yield "band_mm", band_too_wide(lane.band_mm, min(steps))
+
+
+def band_too_wide(band_mm: float, least_step_mm: float) -> str:
+    """Return what is said of a band that does not tell two levels apart; both in mm."""
+    half = plain(least_step_mm / 2)
+    told = f"half the smallest distance between two levels, got {plain(band_mm)} mm"
+    return f"must be less than {half} mm, {told}"
 
 
 def names_agree(lane: Lane) -> Iterator[Contradiction]:

@@ -9,13 +9,21 @@ from pydantic import ConfigDict, Field
 
 from shaftscore.base.wording import plain
 from shaftscore.model.base import Contradiction, Id, Record, Seconds
+from shaftscore.model.letters import Named
 from shaftscore.model.rules import State
 
-ItemText = Annotated[str, Field(min_length=1, max_length=200)]
+ItemText = Named
 """What passes, in the maker's words, as one of them ("scoop")."""
 
 Count = Annotated[int, Field(ge=0, le=1_000_000)]
 """A count of items."""
+
+
+MOST_RATE_PER_MIN = 1e6
+"""Items that a supply may give in a minute, at most."""
+
+MOST_CAPACITY = 1_000_000
+"""Places that a magazine may have, at most."""
 
 
 class Supply(Record):
@@ -25,7 +33,7 @@ class Supply(Record):
     """
 
     id: Id
-    rate_per_min: Annotated[float, Field(gt=0, le=1e6)] | None = None
+    rate_per_min: Annotated[float, Field(gt=0, le=MOST_RATE_PER_MIN)] | None = None
 
 
 class Magazine(Record):
@@ -41,7 +49,7 @@ class Magazine(Record):
     id: Id
     source: Id | None = Field(default=None, alias="from")
     travel_s: Seconds = 0.0
-    capacity: Annotated[int, Field(ge=1, le=1_000_000)]
+    capacity: Annotated[int, Field(ge=1, le=MOST_CAPACITY)]
     start_count: Count = 0
 
     def contradictions(self) -> Iterator[Contradiction]:

@@ -32,6 +32,7 @@ from shaftscore.model.base import (
     TurnedDeg,
 )
 from shaftscore.model.fit import follower_agrees, kind_agrees, levels_agree, names_agree
+from shaftscore.model.letters import Named, ShortText
 
 LawName = Literal[
     "constant-velocity",
@@ -128,7 +129,7 @@ class FollowerBase(Record):
     link_play_mm: Mm = 0.0
     width_mm: PositiveMm | None = None
     body_width_mm: PositiveMm | None = None
-    material: Annotated[str, Field(min_length=1, max_length=200)] = "steel"
+    material: Named = "steel"
     contact_friction: Friction | None = None
 
     def contradictions(self) -> Iterator[Contradiction]:
@@ -235,9 +236,9 @@ class Disc(Record):
     """
 
     base_radius_mm: PositiveMm | Literal["auto"] = "auto"
-    base_group: Annotated[str, Field(min_length=1, max_length=200)] | None = None
+    base_group: Named | None = None
     thickness_mm: PositiveMm = 5.0
-    material: Annotated[str, Field(min_length=1, max_length=200)] = "PLA"
+    material: Named = "PLA"
     edge_chamfer_mm: Annotated[float, Field(ge=0, le=20)] = 0.4
     groove_depth_mm: PositiveMm = 3.0
     rim_mm: PositiveMm = 4.0
@@ -293,8 +294,8 @@ class Lane(Record):
     """
 
     id: Id
-    name: Annotated[str, Field(max_length=200)] = ""
-    group: Annotated[str, Field(max_length=200)] = ""
+    name: ShortText = ""
+    group: ShortText = ""
     code: Annotated[str, Field(pattern=r"^[A-Z]{1,2}[0-9]{1,2}$")] | None = None
     kind: Literal["disc", "points", "rider", "index"] = "disc"
     stack: Id | None = None

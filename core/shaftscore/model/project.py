@@ -8,9 +8,10 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from shaftscore.model.base import Id, LevelName, Mm, Percent, PositiveMm, Record, SignedMm, StartDeg
+from shaftscore.model.base import Id, LevelName, Mm, Percent, PositiveMm, Record, SignedMm, StartDeg, replaced
 from shaftscore.model.flow import Flow
 from shaftscore.model.lanes import Lane
+from shaftscore.model.letters import Letters, Named, ShortText
 from shaftscore.model.rules import Rule
 from shaftscore.model.shaft import Drive, Shaft, Stack, Turn
 
@@ -61,7 +62,7 @@ class Material(Record):
     contact, MPa.
     """
 
-    name: Annotated[str, Field(min_length=1, max_length=200)]
+    name: Named
     modulus_gpa: Annotated[float, Field(gt=0, le=2000)]
     poisson: Annotated[float, Field(ge=0, lt=0.5)]
     contact_mpa: Annotated[float, Field(gt=0, le=1e5)]
@@ -107,8 +108,8 @@ class Project(Record):
 
     format: Literal["shaftscore-project"]
     version: Literal[1]
-    name: Annotated[str, Field(max_length=200)] = "Untitled"
-    notes: Annotated[str, Field(max_length=100_000)] = ""
+    name: ShortText = "Untitled"
+    notes: Annotated[str, Field(max_length=100_000), Letters] = ""
     shaft: Shaft
     drive: Drive | None = None
     stacks: Annotated[tuple[Stack, ...], Field(min_length=1, max_length=100)] = (Stack(id="main"),)
@@ -141,9 +142,26 @@ class Project(Record):
 
     def levels_of(self, lane: Lane) -> Mapping[str, float]:
         """Return the levels of a lane, level name to output mm; a rider has those of its disc's lane."""
-        if lane.disc_of is None or lane.disc_of not in self.lane_index:
-            return lane.levels
-        return self.lane(lane.disc_of).levels
+        return self._program_of(lane).levels
+
+    def named_lane(self, lane: Lane) -> Lane:
+        """Return the lane whose levels and band the states of a lane name: itself, or a rider's disc's lane.
+
+        A rider's own band_mm takes the place of that lane's; without one both are AT a level alike.
+        """
+        program = self._program_of(lane)
+        if program is lane or lane.band_mm is None:
+            return program
+        return replaced(program, band_mm=lane.band_mm)
+
+    def riders_of(self, lane: Lane) -> tuple[Lane, ...]:
+        """Return the riders on a lane's disc, in file order."""
+        return tuple(other for other in self.lanes if other.disc_of == lane.id)
+
+    def _program_of(self, lane: Lane) -> Lane:
+        """Return the lane whose blocks, levels and laws a lane runs by; itself if its disc is not there."""
+        there = lane.disc_of is not None and lane.disc_of in self.lane_index
+        return self.lane(lane.disc_of) if lane.disc_of is not None and there else lane
 
     def discs_of(self, stack: Stack) -> tuple[Lane, ...]:
         """Return the lanes whose discs a stack carries, bottom to top.

@@ -6,12 +6,12 @@ Each function looks at one subject and yields faults with paths from the project
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
-from itertools import chain
+from itertools import chain, pairwise
 
 from shaftscore.base.errors import Fault
 from shaftscore.base.tolerance import over
 from shaftscore.base.wording import did_you_mean, plain
-from shaftscore.model.fit import unknown_level
+from shaftscore.model.fit import band_too_wide, unknown_level
 from shaftscore.model.flow import Channel, Diverter, Flow
 from shaftscore.model.materials import materials_of
 from shaftscore.model.project import Project
@@ -254,6 +254,15 @@ def _links(project: Project) -> Iterator[Fault]:
             )
 
 
+def _bands(project: Project) -> Iterator[Fault]:
+    """Yield riders whose band does not tell two levels of their disc's lane apart."""
+    for index, lane in enumerate(project.lanes):
+        heights = sorted(project.levels_of(lane).values()) if lane.kind == "rider" else []
+        least = min((high - low for low, high in pairwise(heights)), default=0.0)
+        if lane.band_mm is not None and 0 < least <= 2 * lane.band_mm:
+            yield Fault(f"lanes[{index}].band_mm", band_too_wide(lane.band_mm, least))
+
+
 LOOKS: tuple[Callable[[Project], Iterator[Fault]], ...] = (
     _unique,
     _stacks,
@@ -261,5 +270,6 @@ LOOKS: tuple[Callable[[Project], Iterator[Fault]], ...] = (
     _materials,
     _flow,
     _links,
+    _bands,
 )
 """Every subject that is looked at, besides the states."""

@@ -26,6 +26,7 @@ from shaftscore.model.base import (
     Rpm,
     StartDeg,
 )
+from shaftscore.model.letters import ShortText
 
 Turn = Literal["clockwise", "counterclockwise"]
 """A turning sense."""
@@ -47,7 +48,7 @@ class Shaft(Record):
     speed_rpm: Rpm
     speed_max_rpm: Rpm | None = None
     steps: Annotated[int, Field(ge=1, le=720)] | StepStarts = 12
-    step_names: Annotated[tuple[Annotated[str, Field(max_length=200)], ...], Field(max_length=720)] = ()
+    step_names: Annotated[tuple[ShortText, ...], Field(max_length=720)] = ()
 
     def contradictions(self) -> Iterator[Contradiction]:
         """Refuse steps that do not rise, more names than steps, a top speed under the nominal."""
@@ -221,7 +222,7 @@ class Stack(Record):
     """
 
     id: Id
-    name: Annotated[str, Field(max_length=200)] = ""
+    name: ShortText = ""
     turns: Annotated[int, Field(ge=1, le=100)] = 1
     turn: Turn | None = None
     efficiency: Fraction = 1.0

@@ -54,6 +54,9 @@ TRIES: dict[Aim, int] = {"margin": 1500, "torque": 2400, "least-change": 600}
 
 LANES = 16
 
+MOST_TRIES = 12_000
+"""Most tries of the local search for one aim, however many lanes there are."""
+
 ROUNDS = 4
 """How often an answer that the real solver does not confirm is made anew."""
 
@@ -269,7 +272,7 @@ class Placed:
     def _tries(self, aim: Aim) -> int:
         """Return how often the local search tries: more where there are many lanes."""
         lanes = len(self._model.lanes.moving)
-        return max(TRIES[aim], TRIES[aim] * lanes // LANES)
+        return min(MOST_TRIES, max(TRIES[aim], TRIES[aim] * lanes // LANES))
 
     def _margin(self, progress: Progress, *, first: bool) -> None:
         """Search for the largest smallest margin; after another aim only within what that reached."""

@@ -41,7 +41,7 @@ from shaftscore.kinematics.motion.moves import BLEND, DROP
 from shaftscore.kinematics.motion.segments import Move
 from shaftscore.kinematics.motion.states import StateInterval, level_intervals, range_intervals
 from shaftscore.kinematics.motion.surroundings import rider_later_deg, sense_of
-from shaftscore.model import Block, Lane, LevelState, Project, RangeState, State, replaced
+from shaftscore.model import Block, Lane, LevelState, Project, State, replaced
 from shaftscore.placing.affine import STEP_DEG, STEPS, Affine, fixed, var
 from shaftscore.placing.problem import Problem, Reason
 from shaftscore.placing.shortest import Shortest
@@ -259,11 +259,11 @@ class Lanes:
         if lane.id in self.moving:
             return self.moving[lane.id].states(state, lane)
         host = lane.disc_of if lane.kind == "rider" else None
-        if host in self.moving and isinstance(state, RangeState):
+        if host in self.moving:
             moving = self.moving[host]
             later = rider_later_deg(lane, moving.lane, sense_of(self.project, moving.lane))
             by = later * PER_DEG / moving.turns
-            return tuple(held.shifted(by) for held in moving.states(state, moving.lane))
+            return tuple(held.shifted(by) for held in moving.states(state, self.project.named_lane(lane)))
         solved = self._solution.lanes[lane.id]
         if solved.motion is None:
             raise ArrangeError(f"{lane.label} has no motion yet, and a rule asks for its states")

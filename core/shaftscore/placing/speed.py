@@ -3,7 +3,8 @@
 Whether a project holds at a speed is what the real solver says of it at that speed, all else as it is. From
 a speed that holds, the speed is raised until something fails; the range is then halved. So everything
 holds at the speed given, and just above it the finding named does not; whether it would hold again
-at some much higher speed is not asked.
+at some much higher speed is not asked. The work is bounded by a count, never by a clock: where it ends
+early, the highest speed that was found to hold is the answer.
 """
 
 from __future__ import annotations
@@ -27,6 +28,9 @@ MOST_RPM = 10_000.0
 NEAR = 0.005
 """The range of speeds is halved until it is this share of the speed."""
 
+MOST_BLOCKS = 30_000
+"""No further speed is tried once so many blocks were examined, lanes counted as one block more each."""
+
 DIGITS = 3
 """Digits to which a speed is rounded down."""
 
@@ -37,12 +41,15 @@ class FastestSpeed:
 
     speed_rpm: highest speed at which all holds; None where none was found. limited_by: the first error just
     above it (at the slowest speed looked at, where none holds); None where nothing limits it. text: that
-    finding in words.
+    finding in words. fails_at_rpm: lowest speed looked at with an error. ended: whether the search came to
+    the end of its work before it had closed in on the speed.
     """
 
     speed_rpm: float | None
     limited_by: Finding | None
     text: str
+    fails_at_rpm: float | None = None
+    ended: bool = False
 
 
 def fastest_safe_speed(project: Project, progress: Progress | None = None) -> FastestSpeed:
@@ -51,13 +58,14 @@ def fastest_safe_speed(project: Project, progress: Progress | None = None) -> Fa
     low, high = trial.bracket()
     if low is None or high is None:
         found = trial.errors.get(high) if high is not None else None
-        return FastestSpeed(low, found, _said(project, found))
-    while high / low > 1 + NEAR:
+        return FastestSpeed(low, found, _said(project, found), high, trial.is_spent)
+    while high / low > 1 + NEAR and not trial.is_spent:
         middle = (low + high) / 2
         low, high = (low, middle) if trial.fails(middle) else (middle, high)
-    speed = next((s for s in _rounded(low) if not trial.fails(s)), low)
+    ended = high / low > 1 + NEAR
+    speed = low if ended else next((s for s in _rounded(low) if not trial.fails(s)), low)
     limit = trial.errors[high]
-    return FastestSpeed(speed, limit, _said(at_speed(project, high), limit))
+    return FastestSpeed(speed, limit, _said(at_speed(project, high), limit), high, ended)
 
 
 class _Trial:
@@ -66,13 +74,19 @@ class _Trial:
     def __init__(self, project: Project, progress: Progress) -> None:
         self._project, self._progress = project, progress
         self.errors: dict[float, Finding | None] = {}
+        self._blocks = sum(1 + max(len(lane.blocks), len(lane.points or ())) for lane in project.lanes)
+
+    @property
+    def is_spent(self) -> bool:
+        """Whether the work that one search may take is done."""
+        return len(self.errors) * self._blocks >= MOST_BLOCKS
 
     def fails(self, speed_rpm: float) -> bool:
         """Return whether an error is found at a speed."""
         if speed_rpm not in self.errors:
             done = len(self.errors)
             self._progress.report(min(0.95, done / (done + 6)), f"Trying {rpm(speed_rpm)}")
-            report = examine(at_speed(self._project, speed_rpm))
+            report = examine(at_speed(self._project, speed_rpm), cures=False)
             errors = (finding for finding in report.findings if finding.severity is Severity.ERROR)
             self.errors[speed_rpm] = next(errors, None)
         return self.errors[speed_rpm] is not None
@@ -82,12 +96,14 @@ class _Trial:
         speed = self._project.shaft.speed_rpm
         if self.fails(speed):
             for _ in range(MOST_DOUBLINGS):
+                if self.is_spent:
+                    break
                 if not self.fails(speed / 2):
                     return speed / 2, speed
                 speed /= 2
             return None, speed
         for _ in range(MOST_DOUBLINGS):
-            if 2 * speed > MOST_RPM:
+            if 2 * speed > MOST_RPM or self.is_spent:
                 break
             if self.fails(2 * speed):
                 return speed, 2 * speed

@@ -4,7 +4,8 @@ What is wrong with a stack is counted as the pairs of parts that come too near, 
 The order of the discs is changed first: two discs change places, or one goes elsewhere. Only
 where that does not end all interference, followers go to other stations, in steps of 10 degrees; a lane
 with riders keeps its station, since their programs would move. Of equal results the one nearer to what
-was drawn wins. It is a local search with a seed: same project, same answer; it claims no best.
+was drawn wins. It is a local search with a seed: same project, same answer; it claims no best. It ends
+after a number of tries, or a count of work, never by a clock; then the best so far is the answer.
 """
 
 from __future__ import annotations
@@ -25,6 +26,12 @@ STATION_STEP_DEG = 10
 TRIES = 300
 """Tries for the order, and as many for the stations."""
 
+MOST_WORK = 5_000_000
+"""The search ends when so many pairs of parts were looked at."""
+
+MEASURED = 1_000
+"""Measuring how near two parts come costs as much as looking at so many pairs."""
+
 
 @dataclass(frozen=True, order=True)
 class Crowding:
@@ -38,7 +45,8 @@ class Crowding:
 class Stacking:
     """A project with its discs in another order, and maybe other stations; crowding before and after.
 
-    stations: lanes that stand elsewhere. orders: stacks whose order is another.
+    stations: lanes that stand elsewhere. orders: stacks whose order is another. ended: whether the search
+    came to the end of its work before everything kept apart.
     """
 
     project: Project
@@ -46,6 +54,7 @@ class Stacking:
     after: Crowding
     orders: tuple[str, ...]
     stations: tuple[str, ...]
+    ended: bool
 
 
 def lowest_interference(project: Project, seed: int = 0, progress: Progress | None = None) -> Stacking:
@@ -56,8 +65,9 @@ def lowest_interference(project: Project, seed: int = 0, progress: Progress | No
     told = progress or Silent()
     search = _Search(project, random.Random(seed))
     before = search.crowding
+    search.work = 0  # what is there already is measured in any case
     for number in range(2 * TRIES):
-        if search.crowding.pairs == 0:
+        if search.crowding.pairs == 0 or search.work >= MOST_WORK:
             break
         told.report(number / (2 * TRIES), f"{search.crowding.pairs} pairs come too near")
         search.step(stations=number >= TRIES)
@@ -74,15 +84,17 @@ def lowest_interference(project: Project, seed: int = 0, progress: Progress | No
             for old, new in zip(project.lanes, found.lanes, strict=True)
             if old.station_deg != new.station_deg
         ),
+        ended=search.crowding.pairs > 0,
     )
 
 
 @dataclass
 class _Search:
-    """The project that is best so far, and what was measured of pairs."""
+    """The project that is best so far, what was measured of pairs, and the work so far, in pairs."""
 
     project: Project
     chance: random.Random
+    work: int = 0
     solution: Solution = field(init=False)
     crowding: Crowding = field(init=False)
     _known: dict[object, float] = field(default_factory=dict)
@@ -135,6 +147,7 @@ class _Search:
     def _missing(self, solution: Solution, stack: Stack) -> Iterator[float]:
         """Yield by how much each pair that is too near lacks the clearance, mm."""
         for pair in pairs_of(parts_of(solution, stack), stack):
+            self.work += 1
             missing = self._of(solution, stack, pair)
             if missing > 0:
                 yield missing
@@ -144,6 +157,7 @@ class _Search:
         parts = (pair.first, pair.second)
         key = (stack.id, *((part.kind, part.lane, solution.lanes.get(part.lane)) for part in parts))
         if key not in self._known:
+            self.work += MEASURED
             found = too_near(pair, stack.body_clearance_mm)
             self._known[key] = 0.0 if found is None else stack.body_clearance_mm - found.least_mm
         return self._known[key]

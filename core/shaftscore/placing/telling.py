@@ -13,6 +13,8 @@ from shaftscore.placing.why import Refusal
 
 NONE = "none"
 
+ENDED = "The search ended at its limit of work; this is the best found."
+
 
 def figure_lines(found: Arrangement) -> Iterator[tuple[str, str, str]]:
     """Yield (what, before, after) of the figures."""
@@ -36,12 +38,12 @@ def _findings(figures: Figures) -> str:
 
 
 def best_line(found: Arrangement) -> str:
-    """Describe how near the best there is the answer is; empty where that was not asked."""
+    """Describe how near the best there is the answer is, and that the search ended at its limit of work."""
     if found.proven:
         return "No arrangement is better in what comes first."
     if found.best_margin_deg is not None:
-        return f"No arrangement has a margin over {degrees(found.best_margin_deg)}."
-    return ""
+        return f"No arrangement has a margin over {degrees(found.best_margin_deg)}. {ENDED}"
+    return ENDED
 
 
 def moved_line(moved: Moved, project: Project) -> str:

@@ -4,6 +4,6 @@ Import from here: `from shaftscore.solution import Solution, LaneSolution, solve
 """
 
 from shaftscore.solution.lane import LaneSolution
-from shaftscore.solution.solve import Solution, solve
+from shaftscore.solution.solve import Solution, solve, work_left
 
-__all__ = ["LaneSolution", "Solution", "solve"]
+__all__ = ["LaneSolution", "Solution", "solve", "work_left"]

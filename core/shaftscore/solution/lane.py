@@ -62,12 +62,13 @@ class LaneSolution:
     def intervals(self, state: LevelState | RangeState) -> tuple[StateInterval, ...]:
         """Return the intervals of one of the lane's states, master angles; none without motion.
 
-        Ranges are found when first asked for and kept with the result.
+        Ranges are found when first asked for and kept with the result. Raises KeyError for a level that
+        the lane does not have.
         """
         if self.motion is None:
             return ()
         if isinstance(state, LevelState):
-            return self.states.get(state.level, ())
+            return self.states[state.level]
         asked = (state.from_mm, state.to_mm)
         if asked not in self._ranges:
             own = range_intervals(self.lane, self.motion, *asked)
@@ -154,7 +155,7 @@ def begun_lane(project: Project, lane: Lane, reads: Reads) -> LaneSolution:
         reads=reads,
         motion=moves,
         no_motion=None if isinstance(motion, LaneMotion) else motion,
-        states=_level_states(lane, moves, stack.turns) if moves else MappingProxyType({}),
+        states=_level_states(project.named_lane(lane), moves, stack.turns) if moves else MappingProxyType({}),
         wanted=_wanted(project, lane, moves) if moves and shares_base(lane) else None,
     )
 
@@ -180,6 +181,6 @@ def _wanted(project: Project, lane: Lane, motion: LaneMotion) -> Base | None:
         return None
 
 
-def _level_states(lane: Lane, motion: LaneMotion, turns: int) -> Mapping[str, tuple[StateInterval, ...]]:
-    own = all_level_intervals(lane, motion)
+def _level_states(named: Lane, motion: LaneMotion, turns: int) -> Mapping[str, tuple[StateInterval, ...]]:
+    own = all_level_intervals(named, motion)
     return MappingProxyType({level: to_master(found, turns) for level, found in own.items()})

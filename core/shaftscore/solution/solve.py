@@ -51,6 +51,19 @@ def solve(
     return Solution(project, MappingProxyType(solved), reused)
 
 
+def work_left(project: Project, previous: Solution) -> int:
+    """Return how much `solve` would solve again: blocks, or points, of lanes that read something else now."""
+    alike = _same_surroundings(project, previous.project)
+    left = 0
+    for lane in project.lanes:
+        old = previous.lanes.get(lane.id)
+        if old is not None and alike and old.lane is lane and _stands_alone(lane):
+            continue
+        if old is None or not same_reads(old.reads, lane_reads(project, lane)):
+            left += 1 + max(len(lane.blocks), len(lane.points or ()))
+    return left
+
+
 def _needed(project: Project, lanes: Collection[str] | None) -> tuple[Lane, ...]:
     """Return the chosen lanes and all that share a base radius with one of them."""
     if lanes is None:

@@ -19,7 +19,8 @@ from shaftscore_app.document.play import Player
 from shaftscore_app.document.selection import Selection
 from shaftscore_app.theme import Theme
 from shaftscore_app.timing.drag import Habits
-from shaftscore_app.timing.layers.readouts import readout_of
+from shaftscore_app.timing.layers.look import Font
+from shaftscore_app.timing.layers.readouts import readout_head, readout_of
 from shaftscore_app.timing.needs import shortest_beside
 from shaftscore_app.timing.scene import Overlay
 from shaftscore_app.timing.widget import TimingDiagram
@@ -554,25 +555,82 @@ def test_a_theme_is_taken_at_once(desk: Desk, theme: Theme) -> None:
     assert dark.lightness() < 60
 
 
-def test_over_a_block_the_read_out_follows_the_pointer(desk: Desk) -> None:
+def hover(desk: Desk, at: QPoint) -> None:
+    """Move the pointer with no button down."""
+    viewport = desk.diagram.viewport()
+    places = QPointF(at), QPointF(viewport.mapToGlobal(at))
+    move = QMouseEvent(QEvent.Type.MouseMove, *places, Button.NoButton, Button.NoButton, Mod.NoModifier)
+    QApplication.sendEvent(viewport, move)
+
+
+def read_out(desk: Desk, lane_id: str) -> tuple[str, str]:
+    """Return what is written beside a lane: its output, and its level or where it moves to."""
+    readout = readout_of(desk.diagram.scene, lane_id)
+    return readout.output, readout.state
+
+
+def angle_of(desk: Desk) -> float:
+    """Return the angle that the head of the read-outs names."""
+    return float(readout_head(desk.diagram.scene).angle.rstrip("°"))
+
+
+@pytest.mark.parametrize("lane_id", ["mint", "assam"])
+def test_the_read_outs_are_those_of_the_angle_that_their_head_names(desk: Desk, lane_id: str) -> None:
+    """Over a block (Mint's, which is open there) and over an empty place of another lane."""
     desk.document.set_cursor(300.0)
-    assert desk.diagram.scene.read("mint") == (0.0, 0.0)
-    QApplication.sendEvent(
-        desk.diagram.viewport(),
-        QMouseEvent(
-            QEvent.Type.MouseMove,
-            QPointF(desk.place("mint", 206.0)),
-            QPointF(desk.diagram.viewport().mapToGlobal(desk.place("mint", 206.0))),
-            Button.NoButton,
-            Button.NoButton,
-            Mod.NoModifier,
-        ),
-    )
-    assert desk.diagram.scene.read("mint") == (10.0, 0.0)
-    assert desk.diagram.scene.read("assam") == (0.0, 0.0)
-    # The head says "At the cursor": what is read elsewhere says where.
-    assert readout_of(desk.diagram.scene, "mint").state.startswith("at 20")
-    assert readout_of(desk.diagram.scene, "assam").state == "closed"
+    assert readout_head(desk.diagram.scene).whose == "At the cursor"
+    assert angle_of(desk) == 300.0
+    assert read_out(desk, "mint") == read_out(desk, "assam") == ("0.0 mm", "closed")
+    hover(desk, desk.place(lane_id, 206.0))
+    head = readout_head(desk.diagram.scene)
+    assert head.whose == "At the pointer"
+    assert angle_of(desk) == pytest.approx(206.0, abs=0.5)  # a pixel is 0.4°
+    assert head.step == f"step {1 + angle_of(desk) / 30.0:.2f}"
+    assert head.time == f"{angle_of(desk) / 360.0 * 10.0:.2f} s"  # six turns a minute
+    assert read_out(desk, "mint") == ("10.0 mm", "open")
+    assert read_out(desk, "assam") == ("0.0 mm", "closed")
+    QApplication.sendEvent(desk.diagram.viewport(), QEvent(QEvent.Type.Leave))
+    assert readout_head(desk.diagram.scene).whose == "At the cursor"
+    assert read_out(desk, "mint") == ("0.0 mm", "closed")
+
+
+def test_the_read_outs_follow_the_view_that_scrolls_below_the_pointer(desk: Desk) -> None:
+    at = desk.place("mint", 206.0)
+    desk.diagram.zoom(5.0, float(at.x()))
+    hover(desk, at)
+    desk.wheel(at, -4, Mod.ShiftModifier)
+    assert angle_of(desk) == pytest.approx(desk.diagram.frame.axis.deg(at.x()), abs=0.06)
+    assert abs(angle_of(desk) - 206.0) > 5.0
+
+
+def test_the_read_outs_go_back_to_the_cursor_when_it_turns_and_while_a_button_is_held(desk: Desk) -> None:
+    hover(desk, desk.place("mint", 206.0))
+    desk.document.set_cursor(70.0)  # as play does, and the keys
+    assert readout_head(desk.diagram.scene).whose == "At the cursor"
+    assert read_out(desk, "assam") == ("10.0 mm", "open")
+    at = desk.place("mint", 300.0)
+    hover(desk, at)
+    desk.press(at)
+    assert readout_head(desk.diagram.scene).whose == "At the cursor"
+    desk.release(at)
+    assert readout_head(desk.diagram.scene).whose == "At the pointer"
+
+
+def test_over_the_headers_and_the_rulers_the_read_outs_are_the_cursors(desk: Desk) -> None:
+    for x, y in ((50, 150), (600, 30)):
+        hover(desk, desk.place("mint", 206.0))
+        hover(desk, QPoint(x, y))
+        assert readout_head(desk.diagram.scene).whose == "At the cursor"
+
+
+@pytest.mark.parametrize(("width", "whose"), [(1218, "At the pointer"), (900, "Pointer")])
+def test_the_head_has_room_in_its_column(desk: Desk, width: int, whose: str) -> None:
+    desk.diagram.resize(width, 400)
+    hover(desk, desk.place("mint", 206.0))
+    scene = desk.diagram.scene
+    assert readout_head(scene).whose == whose
+    room = scene.frame.width - scene.frame.axis.right - 12.0
+    assert desk.diagram.look.width(whose, Font()) <= room
 
 
 def test_the_middle_button_drags_the_view_and_the_bar_below_goes_elsewhere(desk: Desk) -> None:

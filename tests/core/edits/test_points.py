@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import contextlib
+import tracemalloc
+from collections.abc import Iterator
 
 import numpy as np
 import pytest
@@ -11,6 +13,7 @@ from hypothesis import strategies as st
 
 from shaftscore.base.errors import EditError, ProjectError
 from shaftscore.edits import apply_edit
+from shaftscore.edits import points as points_module
 from shaftscore.edits.points import read_points
 from shaftscore.kinematics.motion.points import spline_through
 from shaftscore.solution import solve
@@ -58,7 +61,7 @@ def test_a_last_line_that_closes_the_turn_is_left_out() -> None:
         (table("0,1", "90,2", "90.0,3"), "line 4: 90° was given in line 3 already"),
         (table("0,1", "90,−2", "95,3"), "line 3, output_mm: must be at least 0, got -2.0"),
         (table("0,1", "90,2"), "3 to 10,000 points are needed, got 2"),
-        (table('0,"1', "90,2"), "is not a table: unexpected end of data"),
+        (table('0,"1', "90,2"), "line 2: is not a table: unexpected end of data"),
         (HEAD.encode() + b"0,\xff", "byte 22: is not UTF-8 text"),
     ],
 )
@@ -97,3 +100,76 @@ def test_a_harmonic_table_moves_the_lane_as_its_formula_says() -> None:
 def test_an_unknown_lane_is_refused() -> None:
     with pytest.raises(EditError, match="there is no lane"):
         apply_edit(machine(lane(None)), "set_points", lane_id="b", points=())
+
+
+MIB_16 = 16 * 2**20
+
+
+def filled(line: str) -> bytes:
+    """A table of 16 MiB of one line over and over."""
+    return (HEAD + line * (MIB_16 // len(line))).encode()
+
+
+@pytest.mark.parametrize(
+    ("line", "most_read"),
+    [
+        ("1,2\n", 21 + 3),  # the first is a point, all others repeat its angle
+        ("x,2\n", 21 + 2),
+        ("1\n", 21 + 2),
+        ("1,2,3,4,5,6\r\n", 21 + 2),
+        ("1,2\r", 21 + 3),
+        ('"1\n",2\n', 1),
+        ("\n", 100_000),
+        (",", 1),
+        ("12,", 1),
+        ('"', 1),
+    ],
+)
+def test_a_table_of_16_mib_is_read_no_farther_than_its_faults(
+    monkeypatch: pytest.MonkeyPatch, line: str, most_read: int
+) -> None:
+    lines, numbers = [0], [0]
+    split, number = points_module._split, points_module.parse_number
+
+    def counted(*arguments: str) -> Iterator[tuple[int, list[str]]]:
+        for row in split(*arguments):
+            lines[0] += 1
+            yield row
+
+    def parsed(text: str) -> float:
+        numbers[0] += 1
+        return number(text)
+
+    monkeypatch.setattr(points_module, "_split", counted)
+    monkeypatch.setattr(points_module, "parse_number", parsed)
+    data = filled(line)
+    tracemalloc.start()
+    try:
+        told = faults(data)
+        peak = tracemalloc.get_traced_memory()[1] / 2**20
+    finally:
+        tracemalloc.stop()
+    assert 1 <= len(told) <= 20
+    assert lines[0] <= most_read
+    assert numbers[0] <= 2 * (most_read + 2)
+    assert peak < 60, "MiB: the text itself takes 16"
+
+
+def test_points_beyond_the_most_are_not_read(monkeypatch: pytest.MonkeyPatch) -> None:
+    rows = (f"{n * 1e-4:.4f},{n % 7}\n" for n in range(1_000_000))
+    made = [0]
+    point = points_module._point
+
+    def counted(where: str, cells: list[str]) -> object:
+        made[0] += 1
+        return point(where, cells)
+
+    monkeypatch.setattr(points_module, "_point", counted)
+    assert faults((HEAD + "".join(rows)).encode()) == ["3 to 10,000 points are needed, got more"]
+    assert made[0] == 10_001
+
+
+def test_ten_thousand_points_and_one_that_closes_the_turn_are_read() -> None:
+    rows = [f"{n * 0.036:.3f},{n % 7}" for n in range(10_000)]
+    assert len(read_points(table(*rows, "360,0"), "t")) == 10_000
+    assert faults(table(*rows, "359.999,0")) == ["3 to 10,000 points are needed, got more"]

@@ -5,17 +5,15 @@ from __future__ import annotations
 import pytest
 
 from shaftscore.base.angles import wrap
-from shaftscore.base.samples import sample_folder
 from shaftscore.judge.findings import Severity
 from shaftscore.judge.report import examine
 from shaftscore.model import Channel, Flow, Gate, Magazine, Outlet, Project, Supply, replaced
-from shaftscore.model.loader import load_project
 from shaftscore.placing.complete import holds
 from shaftscore.placing.search import Search
 from tests.core.placing.test_states import as_drawn, model_of
 from tests.machines import at, gate, machine
+from tests.samples import sample
 
-SAMPLES = sample_folder()
 TIMED = {"starvation", "collision", "missed-release", "double-release", "misrouted", "wrong-order"}
 
 
@@ -98,7 +96,7 @@ def test_what_no_timing_cures_has_its_magazine_in_the_core() -> None:
 
 
 def test_columns_of_the_sower_turned_away_are_turned_back() -> None:
-    drawn = load_project(SAMPLES / "seedling_sower.shaft")
+    drawn = sample("seedling_sower")
     lanes = []
     for number, one in enumerate(drawn.lanes):
         by = 0.3 * number - 2.0 if one.id.startswith("column") else 0.0

@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 
-from shaftscore.base.samples import sample_folder
 from shaftscore.judge.findings import Severity
-from shaftscore.judge.report import examine
+from shaftscore.judge.report import Report, examine
 from shaftscore.model import Project, replaced
-from shaftscore.model.loader import load_project
 from shaftscore.placing import fastest_safe_speed, lowest_interference
+from shaftscore.placing import speed as speed_module
+from shaftscore.placing import stacking as stacking_module
 from shaftscore.placing.why import at_speed
 from tests.machines import at, exclusive, gate, machine
-
-SAMPLES = sample_folder()
+from tests.samples import sample
 
 
 def errors(project: Project) -> list[str]:
@@ -62,7 +63,7 @@ def test_a_machine_that_holds_too_slowly_is_slowed_down() -> None:
 
 
 def test_the_discs_of_the_sower_in_file_order_are_untangled() -> None:
-    drawn = load_project(SAMPLES / "seedling_sower.shaft")
+    drawn = sample("seedling_sower")
     project = replaced(drawn, stacks=tuple(replaced(stack, order=()) for stack in drawn.stacks))
     assert "interference" in errors(project)
     found = lowest_interference(project)
@@ -73,7 +74,72 @@ def test_the_discs_of_the_sower_in_file_order_are_untangled() -> None:
 
 
 def test_what_keeps_apart_stays_as_it_is() -> None:
-    drawn = load_project(SAMPLES / "tea_blender.shaft")
+    drawn = sample("tea_blender")
     found = lowest_interference(drawn)
     assert found.project is drawn
     assert found.orders == found.stations == ()
+
+
+# Bounded work: counts, not clocks, so that the same project always gets the same answer
+
+
+def test_a_search_for_the_speed_that_runs_out_of_work_gives_the_best_so_far(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    project = machine(
+        gate("A", 60, 80),
+        gate("B", 200, 220),
+        rules=(exclusive(at("a", "open"), at("b", "open"), gap_s=1.0),),
+    )
+    whole = fastest_safe_speed(project)
+    assert not whole.ended
+    assert whole.speed_rpm is not None
+    looked_at: list[float] = []
+    real = speed_module.examine
+
+    def counted(tried: Project, **more: bool) -> Report:
+        looked_at.append(tried.shaft.speed_rpm)
+        return real(tried, **more)
+
+    monkeypatch.setattr(speed_module, "examine", counted)
+    for tries in range(1, 8):
+        looked_at.clear()
+        monkeypatch.setattr(speed_module, "MOST_BLOCKS", 6 * tries)  # two lanes of two blocks each
+        found = fastest_safe_speed(project)
+        assert len(looked_at) == tries
+        assert found.ended
+        assert found.speed_rpm is not None
+        assert found.speed_rpm <= whole.speed_rpm
+        assert found.speed_rpm in looked_at
+        assert not errors(at_speed(project, found.speed_rpm))
+        if found.fails_at_rpm is not None:
+            assert found.fails_at_rpm > whole.speed_rpm
+            assert errors(at_speed(project, found.fails_at_rpm))
+        assert found == fastest_safe_speed(project)
+
+
+def test_a_search_for_an_order_ends_at_its_work_with_the_best_so_far(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    drawn = sample("seedling_sower")
+    project = replaced(drawn, stacks=tuple(replaced(stack, order=()) for stack in drawn.stacks))
+    looked = 0
+    real = stacking_module.pairs_of
+
+    def counted(*arguments: Any) -> Any:
+        nonlocal looked
+        for pair in real(*arguments):
+            looked += 1
+            yield pair
+
+    monkeypatch.setattr(stacking_module, "pairs_of", counted)
+    monkeypatch.setattr(stacking_module, "MOST_WORK", 0)
+    none = lowest_interference(project)
+    assert none.ended
+    assert none.project is project
+    before = looked
+    monkeypatch.setattr(stacking_module, "MOST_WORK", 3 * before)
+    found = lowest_interference(project)
+    assert looked - before <= 6 * before, "the start, the work, and the step in which it ended"
+    assert found.after <= found.before
+    assert found == lowest_interference(project)

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from shaftscore.base.angles import wrap
 from shaftscore.base.samples import sample_folder
 from shaftscore.judge.report import examine
-from shaftscore.model import LevelState, Load, Project, State
+from shaftscore.model import Lane, LevelState, Load, Project, State
 from shaftscore.model.loader import load_project
 from shaftscore.placing.affine import STEP_DEG
 from shaftscore.placing.complete import completed, holds, margin_of
@@ -52,6 +52,20 @@ def near(first: list[tuple[float, float]], second: list[tuple[float, float]], by
     return len(first) == len(second) and all(
         min(wrap(a - b), wrap(b - a)) < by and abs(long - wide) < by for (a, long), (b, wide) in ends
     )
+
+
+@settings(max_examples=15)
+@given(clean_blocks(("low", "mid", "high")))
+def test_a_rider_s_levels_are_those_of_the_disc_that_moves_under_it(blocks: tuple) -> None:
+    host = lane("Host", *blocks, levels={"low": 0.0, "mid": 4.0, "high": 10.0}, law="cycloidal")
+    rider = Lane(id="rider", kind="rider", disc_of="host", station_deg=-70.0)
+    project = machine(host, rider)
+    if solve(project).lanes["host"].motion is None or not blocks:
+        return
+    model = model_of(project)
+    for level in ("low", "mid", "high"):
+        found = spans(model, at("rider", level), as_drawn(model))
+        assert near(found, solved_spans(project, at("rider", level)), 0.2)
 
 
 @settings(max_examples=25)

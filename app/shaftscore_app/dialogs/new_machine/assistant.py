@@ -109,12 +109,12 @@ class NewMachine(Dialog):
         return Wishes(
             name=machine.name.text().strip(),
             turn=machine.turn_shown(),
-            speed_rpm=machine.speed.shown(),
-            steps=machine.steps.shown(),
+            speed_rpm=machine.speed.given(),
+            steps=machine.steps.given(),
             step_names=machine.step_names(),
             lanes=self.lanes.model.lanes(),
             follower=self.parts.follower_made(),
-            thickness_mm=self.parts.thickness.shown(),
+            thickness_mm=self.parts.thickness.given(),
             stack=self.parts.stack_made(),
         )
 
@@ -274,7 +274,8 @@ class NewMachine(Dialog):
         self.lanes.file_wanted.connect(self._import_lanes)
         self.lanes.model.edited.connect(self._write_again)
         QShortcut(QKeySequence(QKeySequence.StandardKey.Undo), self, self._undo)
-        QShortcut(QKeySequence(QKeySequence.StandardKey.Redo), self, self._redo)
+        for keys in ("Ctrl+Shift+Z", "Ctrl+Y"):  # on every system, as in the window
+            QShortcut(QKeySequence(keys), self, self._redo)
 
     def _write_again(self) -> None:
         self._warned = False

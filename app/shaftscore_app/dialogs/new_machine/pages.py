@@ -4,22 +4,25 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from functools import partial
+from typing import Literal, TypeVar
 
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QFormLayout, QLabel, QLineEdit, QPlainTextEdit, QWidget
 
 from shaftscore.base import wording
 from shaftscore.model import Bore, Follower, Stack, SwingingRoller, TranslatingFlat, TranslatingRoller, Turn
-from shaftscore_app.forms.words import STARTERS, TITLES
+from shaftscore_app.forms.words import PIVOT_SIDE, STARTERS, TITLES
 from shaftscore_app.theme import Theme
 from shaftscore_app.widgets.choice import Choice, Option
 from shaftscore_app.widgets.field import Field, Quantity
 from shaftscore_app.widgets.quantities import millimetres, rpm_quantity
 
+T = TypeVar("T")
+
 NOTHING = ""
 """Value of the choice to begin without a sample."""
 
-TURNS = (
+TURNS: tuple[Option[Turn], ...] = (
     Option("clockwise", "Clockwise", "from the top"),
     Option("counterclockwise", "Counter-clockwise", "from the top"),
 )
@@ -28,7 +31,11 @@ FOLLOWERS = (
     Option("swinging-roller", TITLES["SwingingRoller"]),
     Option("translating-flat", TITLES["TranslatingFlat"]),
 )
-BORES = (Option("hex", "Hexagon"), Option("square", "Square"), Option("round", "Round"))
+BORES: tuple[Option[Literal["hex", "square", "round"]], ...] = (
+    Option("hex", "Hexagon"),
+    Option("square", "Square"),
+    Option("round", "Round"),
+)
 MOST_STEPS = 720
 
 
@@ -53,7 +60,7 @@ class _Page(QWidget):
             entry.setFont(self._theme.font(12))
         self.form.addRow(label, entry)
 
-    def field(self, name: str, quantity: Quantity, value: object) -> Field:
+    def field(self, name: str, quantity: Quantity[T], value: T) -> Field[T]:
         """Add a row with a quantity."""
         field = Field(self._theme, name, quantity)
         field.set_shown(value)
@@ -61,15 +68,22 @@ class _Page(QWidget):
         self.add(name, field)
         return field
 
-    def choice(self, name: str, options: Iterable[Option]) -> Choice:
+    def choice(self, name: str, options: Iterable[Option[T]]) -> Choice[T]:
         """Add a row with a choice; the first option is shown."""
         known = tuple(options)
-        choice = Choice(self._theme, name)
+        choice: Choice[T] = Choice(self._theme, name)
         choice.set_options(known)
         choice.set_shown(known[0].value)
         choice.chosen.connect(choice.set_shown)
         self.add(name, choice)
         return choice
+
+
+def _first(record: str, field: str) -> float:
+    """Return the first value of a field that is a number."""
+    value = STARTERS[record, field]
+    assert isinstance(value, float)
+    return value
 
 
 def _read_count(text: str) -> int:
@@ -117,12 +131,11 @@ class MachinePage(_Page):
     @property
     def sample(self) -> str:
         """Title of the sample to begin with, empty for none."""
-        return str(self.begin.shown())
+        return self.begin.given()
 
     def turn_shown(self) -> Turn:
         """Return the turning sense."""
-        turn: Turn = self.turn.shown()
-        return turn
+        return self.turn.given()
 
     def step_names(self) -> tuple[str, ...]:
         """Return the names of the steps, as far as they go."""
@@ -141,8 +154,8 @@ class MachinePage(_Page):
         self.sample_chosen.emit()
 
     def _say_cycle(self, _value: object = None) -> None:
-        turn_s = 60.0 / self.speed.shown()
-        step = wording.seconds(turn_s / self.steps.shown())
+        turn_s = 60.0 / self.speed.given()
+        step = wording.seconds(turn_s / self.steps.given())
         self.cycle.setText(f"A turn takes {wording.seconds(turn_s, 1)}, a step {step}")
 
 
@@ -154,12 +167,12 @@ class PartsPage(_Page):
         super().__init__(theme)
         self.follower = self.choice("Follower", FOLLOWERS)
         self.radius = self.field(
-            "Roller radius", millimetres(), STARTERS["TranslatingRoller", "roller_radius_mm"]
+            "Roller radius", millimetres(), _first("TranslatingRoller", "roller_radius_mm")
         )
-        arm, pivot = (STARTERS["SwingingRoller", part] for part in ("arm_mm", "pivot_distance_mm"))
+        arm, pivot = (_first("SwingingRoller", part) for part in ("arm_mm", "pivot_distance_mm"))
         self.arm = self.field("Arm", millimetres(), arm)
         self.pivot = self.field("Pivot from the shaft", millimetres(), pivot)
-        self.face = self.field("Face width", millimetres(), STARTERS["TranslatingFlat", "face_width_mm"])
+        self.face = self.field("Face width", millimetres(), _first("TranslatingFlat", "face_width_mm"))
         self.thickness = self.field("Disc thickness", millimetres(), 5.0)
         self.bore = self.choice("Shaft profile", BORES)
         self.across = self.field("Shaft across", millimetres(), 8.0)
@@ -169,26 +182,26 @@ class PartsPage(_Page):
 
     def follower_made(self) -> Follower:
         """Return the follower. Raises pydantic.ValidationError where it cannot be so."""
-        kind = self.follower.shown()
+        kind = self.follower.given()
         if kind == "translating-flat":
-            return TranslatingFlat(kind=kind, face_width_mm=self.face.shown())
+            return TranslatingFlat(kind="translating-flat", face_width_mm=self.face.given())
         if kind == "swinging-roller":
             return SwingingRoller(
-                kind=kind,
-                roller_radius_mm=self.radius.shown(),
-                arm_mm=self.arm.shown(),
-                pivot_distance_mm=self.pivot.shown(),
-                pivot_side=STARTERS["SwingingRoller", "pivot_side"],
+                kind="swinging-roller",
+                roller_radius_mm=self.radius.given(),
+                arm_mm=self.arm.given(),
+                pivot_distance_mm=self.pivot.given(),
+                pivot_side=PIVOT_SIDE,
             )
-        return TranslatingRoller(kind="translating-roller", roller_radius_mm=self.radius.shown())
+        return TranslatingRoller(kind="translating-roller", roller_radius_mm=self.radius.given())
 
     def stack_made(self) -> Stack:
         """Return the stack. Raises pydantic.ValidationError where it cannot be so."""
-        bore = Bore(shape=self.bore.shown(), across_mm=self.across.shown())
-        return Stack(id="main", spacer_mm=self.spacer.shown(), bore=bore)
+        bore = Bore(shape=self.bore.given(), across_mm=self.across.given())
+        return Stack(id="main", spacer_mm=self.spacer.given(), bore=bore)
 
     def _show_rows(self, _kind: object = None) -> None:
-        kind = self.follower.shown()
+        kind = self.follower.given()
         show = partial(self.form.setRowVisible)
         show(self.radius, kind != "translating-flat")
         show(self.arm, kind == "swinging-roller")

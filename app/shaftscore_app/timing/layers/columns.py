@@ -15,6 +15,7 @@ from shaftscore.base.angles import Arcs
 from shaftscore.edits import BlockRef
 from shaftscore.judge.findings import Finding, Severity
 from shaftscore.make.drawing.timing.axis import Axis
+from shaftscore.make.drawing.timing.shapes import highest_mm
 from shaftscore.make.drawing.timing.strips import Detail, Strip
 from shaftscore.model import LevelState, RangeState
 from shaftscore_app.timing.layers.lane import CURVE, thick_stretch
@@ -50,7 +51,7 @@ OF_MOTION = frozenset(
 
 def paint_columns(painter: QPainter, look: Look, scene: Scene) -> None:
     """Paint the columns of all findings, the worst last."""
-    for column in reversed(scene.columns):
+    for column in reversed(scene.drawn_columns):
         rect = QRectF(column.left, column.top, column.right - column.left, column.bottom - column.top)
         paint_column(painter, look, rect, column.finding.severity)
     for finding in reversed(scene.report.findings):
@@ -135,8 +136,8 @@ def _paint_state_bars(
 
 def _height(scene: Scene, state: LevelState | RangeState) -> float:
     if isinstance(state, LevelState):
-        return float(scene.lane(state.lane).levels[state.level])
-    return min(state.to_mm, max(scene.lane(state.lane).levels.values(), default=0.0))
+        return float(scene.named(state.lane).levels[state.level])
+    return min(state.to_mm, highest_mm(scene.named(state.lane)))
 
 
 def paint_state_bar(painter: QPainter, look: Look, axis: Axis, bar: StateBar) -> None:

@@ -121,12 +121,12 @@ def _paint_group_signs(painter: QPainter, look: Look, scene: Scene, row: Row) ->
 class Header:
     """What a lane's header shows, apart from the lane itself; the strip stands at top 0.
 
-    levels: whether level names and ticks have room. button: the button under the pointer.
+    levels: those whose names and ticks have room, none without room. button: the button under the pointer.
     """
 
     strip: Strip
     width: float
-    levels: bool
+    levels: tuple[Level, ...]
     selected: bool
     hovered: bool
     focused: bool
@@ -142,7 +142,7 @@ def header_of(scene: Scene, lane_id: str) -> Header:
     return Header(
         replace(strip, top=0.0),
         scene.frame.axis.left,
-        scene.frame.is_wide and strip.detail is Detail.FULL,
+        levels_of(scene.named(lane_id)) if scene.frame.is_wide and strip.detail is Detail.FULL else (),
         selected,
         hover.in_header and hover.lane_id == lane_id,
         selection.lane_id == lane_id and scene.focus_by_keys and not selection.blocks,
@@ -178,7 +178,7 @@ def _paint_text(painter: QPainter, look: Look, lane: Lane, header: Header) -> No
         right = buttons["isolate"].left()
         _paint_buttons(painter, look, header, buttons)
     elif header.levels:
-        right = _paint_level_names(painter, look, header, levels_of(lane)) - 2.0 * u
+        right = _paint_level_names(painter, look, header, header.levels) - 2.0 * u
     if not thin:
         look.text(painter, CODE_X * u, look.baseline(middle), lane.code or "", look.color("muted"))
     locked = bool(lane.blocks) and all(block.locked for block in lane.blocks)

@@ -9,8 +9,8 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
-from functools import lru_cache, partial
-from typing import Any
+from functools import partial
+from typing import Protocol
 
 import numpy as np
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
@@ -58,6 +58,14 @@ class LevelLook:
     double: bool
 
 
+class Memory(Protocol):
+    """What is remembered until it is forgotten."""
+
+    def clear(self) -> None:
+        """Forget all."""
+        ...
+
+
 class Look:
     """What a theme gives the layers, remembered until the theme changes."""
 
@@ -67,19 +75,19 @@ class Look:
         self._u = theme.u
         self._pens: dict[tuple[object, ...], QPen] = {}
         self._colors: dict[tuple[str, float], QColor] = {}
+        self._levels: dict[int, LevelLook] = {}
         self._fonts: dict[Font, tuple[QFont, QFontMetricsF]] = {}
         self._widths: dict[tuple[str, Font], float] = {}
         self._texts: dict[tuple[object, ...], QPixmap] = {}
 
     def forget(self) -> None:
         """Forget what was: the theme has changed. Fonts stay where no size did."""
-        memories: list[dict[Any, Any]] = [self._pens, self._colors, self._texts]
+        memories: list[Memory] = [self._pens, self._colors, self._levels, self._texts]
         if self._u != self.theme.u:
             memories += [self._fonts, self._widths]
         for memory in memories:
             memory.clear()
         self._u = self.theme.u
-        self.level.cache_clear()
 
     @property
     def u(self) -> float:
@@ -114,9 +122,13 @@ class Look:
             self._pens[key] = pen
         return self._pens[key]
 
-    @lru_cache(maxsize=64)  # noqa: B019 - one look a diagram, emptied by `forget`
     def level(self, rank: int) -> LevelLook:
         """Return the look of the level of a rank, lowest 0; ranks above 5 begin again with a double edge."""
+        if rank not in self._levels:
+            self._levels[rank] = self._made_level(rank)
+        return self._levels[rank]
+
+    def _made_level(self, rank: int) -> LevelLook:
         number = 0 if rank == 0 else (rank - 1) % 5 + 1
         text = self.color("l0-text" if number == 0 else "on-level")
         return LevelLook(

@@ -1,4 +1,4 @@
-"""Right of the strips: what every lane does at the cursor."""
+"""Right of the strips: what every lane does at the angle of the head, the pointer's or the cursor's."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from PySide6.QtCore import QPointF, QRectF
 from PySide6.QtGui import QPainter
 
 from shaftscore.base import wording
-from shaftscore.base.angles import TURN, ahead, wrap
+from shaftscore.base.angles import TURN, ahead
 from shaftscore.make.drawing.timing.shapes import levels_of
 from shaftscore.make.drawing.timing.strips import Detail
 from shaftscore.make.drawing.timing.ticks import step_number
@@ -26,27 +26,49 @@ RISES, FALLS = "\u2197", "\u2198"
 """Arrows before the level that the lane moves to."""
 
 
-def paint_cursor_readout(painter: QPainter, look: Look, scene: Scene) -> None:
-    """Paint what stands beside the rulers: the cursor's angle, step and time."""
+def paint_readout_head(painter: QPainter, look: Look, scene: Scene) -> None:
+    """Paint what stands beside the rulers: the angle that is read out, its step and its time."""
     frame, u = scene.frame, look.u
     left = frame.axis.right
     painter.fillRect(QRectF(left, 0.0, frame.width - left, frame.lanes_top), look.color("panel"))
-    _write_cursor(painter, look, scene, left + INSET * u)
+    _write_head(painter, look, scene, left + INSET * u)
     painter.setPen(look.pen("line", 1.0 / u))
     painter.drawLine(QPointF(left, frame.lanes_top - 0.5), QPointF(frame.width, frame.lanes_top - 0.5))
 
 
-def _write_cursor(painter: QPainter, look: Look, scene: Scene, x: float) -> None:
-    frame = scene.frame
-    shaft = scene.project.shaft
-    deg = scene.cursor_deg
-    number = wording.number(step_number(shaft.step_starts_deg, deg), 2)
-    seconds = wording.number(deg / TURN * 60.0 / shaft.speed_rpm, 2)
+@dataclass(frozen=True)
+class ReadoutHead:
+    """What stands over the read-outs: whose angle it is, the angle, its step and its time in the turn."""
+
+    whose: str
+    angle: str
+    step: str
+    time: str
+    is_cursor: bool
+
+
+def readout_head(scene: Scene) -> ReadoutHead:
+    """Return the head of the read-outs."""
+    shaft, deg = scene.project.shaft, scene.read_deg
+    is_cursor = scene.pointed_deg is None
+    name = "cursor" if is_cursor else "pointer"
+    return ReadoutHead(
+        whose=f"At the {name}" if scene.frame.is_wide else name.capitalize(),
+        angle=wording.degrees(deg),
+        step=f"step {wording.number(step_number(shaft.step_starts_deg, deg), 2)}",
+        time=f"{wording.number(deg / TURN * 60.0 / shaft.speed_rpm, 2)} s",
+        is_cursor=is_cursor,
+    )
+
+
+def _write_head(painter: QPainter, look: Look, scene: Scene, x: float) -> None:
+    """Write the head, the cursor's angle in the cursor's colour."""
+    frame, head = scene.frame, readout_head(scene)
     rows = (
-        ("At the cursor" if frame.is_wide else "Cursor", "muted", Font()),
-        (wording.degrees(deg), "accent", ANGLE),
-        (f"step {number}", "muted", Font()),
-        (f"{seconds} s", "muted", Font()),
+        (head.whose, "muted", Font()),
+        (head.angle, "accent" if head.is_cursor else "text", ANGLE),
+        (head.step, "muted", Font()),
+        (head.time, "muted", Font()),
     )
     for index, (text, token, font) in enumerate(rows):
         middle = (frame.ruler_top(index) + frame.ruler_top(index + 1)) / 2
@@ -65,7 +87,7 @@ class Readout:
 
 
 def readout_of(scene: Scene, lane_id: str) -> Readout:
-    """Return a lane's read-out: at the cursor, or over one of its blocks at the pointer, and says where."""
+    """Return a lane's read-out at the angle that the head names."""
     frame, lane, strip = scene.frame, scene.lane(lane_id), scene.strip(lane_id)
     width = frame.width - frame.axis.right
     assert strip is not None
@@ -73,9 +95,7 @@ def readout_of(scene: Scene, lane_id: str) -> Readout:
     if output is None:
         return Readout(width, strip.height)
     two = strip.detail is Detail.FULL and (frame.is_wide or strip.height >= 44.0 * frame.u)
-    pointed = scene.pointed_deg(lane_id)
-    said = state_text(scene, lane, *output) if pointed is None else f"at {wording.degrees(pointed)}"
-    state = said if two else ""
+    state = state_text(scene, lane, *output) if two else ""
     return Readout(width, strip.height, wording.millimetres(output[0]), state)
 
 
@@ -94,7 +114,8 @@ def paint_readout(painter: QPainter, look: Look, readout: Readout) -> None:
 
 def state_text(scene: Scene, lane: Lane, output_mm: float, slope: float) -> str:
     """Write the level at which the lane is, else an arrow and the level that it moves to."""
-    at = [level for level in levels_of(lane) if abs(level.output_mm - output_mm) <= lane.band]
+    named = scene.named(lane.id)
+    at = [level for level in levels_of(named) if abs(level.output_mm - output_mm) <= named.band]
     if at and (abs(slope) < 1e-9 or _rests(scene, lane)):
         return min(at, key=lambda level: abs(level.output_mm - output_mm)).name
     to = next_level(scene, lane)
@@ -105,12 +126,13 @@ def state_text(scene: Scene, lane: Lane, output_mm: float, slope: float) -> str:
 
 def _rests(scene: Scene, lane: Lane) -> bool:
     """Return whether a block of the lane holds at the angle of its read-out."""
-    own = wrap(scene.read_deg(lane.id) * scene.turns(lane.id))
-    return any(ahead(block.start_deg, own) <= block.length_deg for block in lane.blocks)
+    own = scene.program_deg(lane.id)
+    blocks = scene.named(lane.id).blocks
+    return any(ahead(block.start_deg, own) <= block.length_deg for block in blocks)
 
 
 def next_level(scene: Scene, lane: Lane) -> str | None:
     """Return the level of the block that begins next after the angle of its read-out; None without blocks."""
-    own = wrap(scene.read_deg(lane.id) * scene.turns(lane.id))
-    following = min(lane.blocks, key=lambda block: ahead(own, block.start_deg), default=None)
+    own = scene.program_deg(lane.id)
+    following = min(scene.named(lane.id).blocks, key=lambda block: ahead(own, block.start_deg), default=None)
     return following.level if following is not None else None

@@ -3,12 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from shaftscore.base import wording
 from shaftscore.base.angles import ahead, wrap
-from shaftscore.edits import BlockRef, apply_edit
-from shaftscore.model import Block, Lane, Stack
+from shaftscore.edits import (
+    BlockRef,
+    Edited,
+    place_block,
+    set_block_law,
+    set_block_level,
+    set_least_length,
+    set_locked,
+    set_window,
+    stretch_block,
+)
+from shaftscore.model import Block, Lane, LawName, Project, Stack
 from shaftscore_app.document import Document
 from shaftscore_app.document.binding import commit, show
 from shaftscore_app.document.words import step_number
@@ -17,14 +27,24 @@ from shaftscore_app.views.properties.figures import move_figures, peak_pressure,
 from shaftscore_app.views.properties.form import Figure, Form
 from shaftscore_app.views.properties.laws import law_options
 from shaftscore_app.widgets.choice import Choice, Option
-from shaftscore_app.widgets.field import Field
-from shaftscore_app.widgets.quantities import angle, least_arguments, least_length, least_of
+from shaftscore_app.widgets.field import Field, Various
+from shaftscore_app.widgets.quantities import (
+    Least,
+    angle,
+    least_degrees,
+    least_length,
+    least_of,
+    least_seconds,
+)
+
+Entry = Field[float] | Field[Least] | Choice[str] | Choice[LawName | None]
+"""What a person enters a value of the block in."""
 
 
 class _Times(NamedTuple):
     """A row with an angle: its field, and the same in steps and seconds."""
 
-    field: Field
+    field: Field[float]
     steps: Figure
     seconds: Figure
 
@@ -36,7 +56,7 @@ class BlockSection(Form):
         """Make the fields; `refresh` fills them."""
         super().__init__(theme)
         self._document, self._theme = document, theme
-        self.level = Choice(theme, "Level")
+        self.level: Choice[str] = Choice(theme, "Level")
         self.row("Level", self.level)
         self.heads("degrees", "steps", "seconds")
         self._rows = [self._times(name) for name in ("Start", "End", "Length")]
@@ -47,7 +67,7 @@ class BlockSection(Form):
         self.least = Field(theme, "Shortest", least_length())
         self.row("Shortest", self.least)
         self._move_title, self._move_range = self.section()
-        self.law = Choice(theme, "Law of the move")
+        self.law: Choice[LawName | None] = Choice(theme, "Law of the move")
         self.row("Law", self.law)
         names = ("Length", "Peak velocity", "Peak acceleration", "Pressure angle")
         self._move = [self.figure(name) for name in names]
@@ -58,7 +78,7 @@ class BlockSection(Form):
         self.fit()
 
     @property
-    def first(self) -> Field:
+    def first(self) -> Field[float]:
         """The field that gets the focus."""
         return self.start
 
@@ -129,64 +149,69 @@ class BlockSection(Form):
     # What it changes
 
     def _connect(self) -> None:
-        self.lock.clicked.connect(lambda on: self._do(self.start, "set_locked", refs=(self._ref,), locked=on))
-        self.level.chosen.connect(
-            lambda level: self._do(self.level, "set_block_level", ref=self._ref, level=level)
-        )
-        self.law.chosen.connect(lambda law: self._do(self.law, "set_block_law", ref=self._ref, law=law))
+        self.lock.clicked.connect(self._set_locked)
+        self.level.chosen.connect(self._set_level)
+        self.law.chosen.connect(self._set_law)
         self.start.entered.connect(self._set_start)
         self.end.entered.connect(self._set_end)
         self.length.entered.connect(self._set_length)
-        self.least.entered.connect(
-            lambda least: self._do(self.least, "set_least_length", ref=self._ref, **least_arguments(least))
-        )
-        self.earliest.entered.connect(lambda deg: self._set_window(self.earliest, deg, self.latest.shown()))
-        self.latest.entered.connect(lambda deg: self._set_window(self.latest, self.earliest.shown(), deg))
+        self.least.entered.connect(self._set_least)
+        self.earliest.entered.connect(lambda deg: self._set_window(self.earliest, deg, _end_of(self.latest)))
+        self.latest.entered.connect(lambda deg: self._set_window(self.latest, _end_of(self.earliest), deg))
+
+    def _set_locked(self, locked: bool) -> None:
+        self._do(self.start, lambda project, ref: set_locked(project, (ref,), locked))
+
+    def _set_level(self, level: str) -> None:
+        self._do(self.level, lambda project, ref: set_block_level(project, ref, level))
+
+    def _set_law(self, law: LawName | None) -> None:
+        self._do(self.law, lambda project, ref: set_block_law(project, ref, law))
+
+    def _set_least(self, least: Least | None) -> None:
+        deg, seconds = least_degrees(least), least_seconds(least)
+        self._do(self.least, lambda project, ref: set_least_length(project, ref, deg, seconds))
 
     def _set_start(self, deg: float) -> None:
-        self._do(self.start, "place_block", ref=self._ref, start_deg=wrap(deg))
+        self._do(self.start, lambda project, ref: place_block(project, ref, wrap(deg)))
 
     def _set_end(self, deg: float) -> None:
         start = self._block.start_deg
         end = start + ahead(start, deg)
-        self._do(self.end, "stretch_block", ref=self._ref, end_deg=end, neighbours="give")
+        self._stretch(self.end, end)
 
     def _set_length(self, deg: float) -> None:
         if not 0 <= deg <= 360:
             self.length.set_fault(f"A length is 0° to 360°, got {wording.degrees(deg)}")
             return
         end = self._block.start_deg + deg
-        self._do(self.length, "stretch_block", ref=self._ref, end_deg=end, neighbours="give")
+        self._stretch(self.length, end)
 
-    def _set_window(self, field: Field, earliest: float | None, latest: float | None) -> None:
+    def _stretch(self, field: Field[float], end: float) -> None:
+        self._do(field, lambda project, ref: stretch_block(project, ref, end_deg=end, neighbours="give"))
+
+    def _set_window(self, field: Field[float], earliest: float | None, latest: float | None) -> None:
         """Set both ends of the window; the first end alone stands for itself and the block's start.
 
         Where one end is taken away the window goes: it has two.
         """
         had = self._block.window is not None
         if (earliest is None and latest is None) or (had and None in (earliest, latest)):
-            self._do(field, "set_window", ref=self._ref, earliest_deg=None, latest_deg=None)
+            self._do(field, lambda project, ref: set_window(project, ref, None, None))
             return
         start = self._block.start_deg
         low = wrap(start if earliest is None else earliest)
         high = low + ahead(low, start if latest is None else latest)
-        self._do(field, "set_window", ref=self._ref, earliest_deg=low, latest_deg=high)
+        self._do(field, lambda project, ref: set_window(project, ref, low, high))
 
-    def _do(self, field: Any, edit: str, **arguments: object) -> None:
-        """Make one undo step, or mark the field with why it cannot be."""
-        document = self._document
-        fault = commit(document, lambda: apply_edit(document.committed, edit, **arguments))
-        mark: Callable[[str], None] | None = getattr(field, "set_fault", None)
-        if mark is not None:
-            mark(fault)
-        if fault:
-            self.refresh_after_fault(field)
-
-    def refresh_after_fault(self, field: Any) -> None:
-        """Put a choice back that could not be made (a field keeps what was typed, marked)."""
-        if isinstance(field, Choice):
-            value = field.shown()
-            field.set_shown(value)
+    def _do(self, entry: Entry, edit: Callable[[Project, BlockRef], Edited]) -> None:
+        """Make one undo step of an edit of the block, or mark the field with why it cannot be."""
+        document, ref = self._document, self._ref
+        fault = commit(document, lambda: edit(document.committed, ref))
+        if isinstance(entry, Field):
+            entry.set_fault(fault)
+        elif fault:
+            entry.put_back()
 
     # Inside
 
@@ -217,7 +242,13 @@ class BlockSection(Form):
         return row
 
 
-def level_options(lane: Lane) -> list[Option]:
+def _end_of(field: Field[float]) -> float | None:
+    """Return the end of a window that a field shows; None where it shows none."""
+    deg = field.shown()
+    return None if isinstance(deg, Various) else deg
+
+
+def level_options(lane: Lane) -> list[Option[str]]:
     """Return a lane's levels, highest first, with their heights."""
     ranked = sorted(lane.levels.items(), key=lambda item: -item[1])
     return [Option(name, name, wording.millimetres(mm)) for name, mm in ranked]

@@ -3,16 +3,23 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from typing import Any
+from collections.abc import Callable, Sequence
 
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QPushButton
 
 from shaftscore.base import wording
-from shaftscore.edits import apply_edit
+from shaftscore.edits import Edited, rename_lane, set_kind
 from shaftscore.kinematics.profiles import Profile
-from shaftscore.model import Disc, Lane, Load, SwingingRoller, TranslatingFlat, TranslatingRoller
+from shaftscore.model import (
+    Disc,
+    Lane,
+    Load,
+    Project,
+    SwingingRoller,
+    TranslatingFlat,
+    TranslatingRoller,
+)
 from shaftscore.solution import LaneSolution
 from shaftscore_app.document import Document
 from shaftscore_app.document.binding import commit, show
@@ -25,7 +32,7 @@ from shaftscore_app.widgets.choice import Choice, Option
 from shaftscore_app.widgets.field import Field
 from shaftscore_app.widgets.quantities import text_quantity
 
-KINDS = (
+KINDS: tuple[Option[str], ...] = (
     Option("disc", "Disc", "by its blocks"),
     Option("index", "Index", "steps on each turn"),
     Option("rider", "Rider", "on another disc"),
@@ -53,7 +60,7 @@ class LaneSection(Form):
         self._add_follower()
         self._add_disc()
         self._add_load()
-        self.name.entered.connect(lambda name: self.name.set_fault(self._do("rename_lane", name=name)))
+        self.name.entered.connect(self._set_name)
         self.kind.chosen.connect(self._set_kind)
         for fold in self._folds:
             fold.toggled.connect(lambda _open: self.refresh())
@@ -65,7 +72,7 @@ class LaneSection(Form):
         self._levels = self._button_row("Levels", "lane.levels")
         self.levels = LevelsLive(self._document, theme, self._lanes, self.say)
         self.wide(self.levels)
-        self.kind = Choice(theme, "Kind of lane")
+        self.kind: Choice[str] = Choice(theme, "Kind of lane")
         self.kind.set_options(KINDS)
         self.fold("More of the lane")
         self.row("Kind", self.kind)
@@ -116,7 +123,7 @@ class LaneSection(Form):
         return figure, button
 
     @property
-    def first(self) -> Field:
+    def first(self) -> Field[str]:
         """The field that gets the focus."""
         return self.name
 
@@ -174,16 +181,19 @@ class LaneSection(Form):
 
     # What it changes
 
+    def _set_name(self, name: str) -> None:
+        self.name.set_fault(self._do(lambda project, lane_id: rename_lane(project, lane_id, name)))
+
     def _set_kind(self, kind: str) -> None:
-        fault = self._do("set_kind", kind=kind)
+        fault = self._do(lambda project, lane_id: set_kind(project, lane_id, kind))
         self.say(fault)
         if fault:
             self.refresh()
 
-    def _do(self, edit: str, **arguments: Any) -> str:
-        """Make one undo step; give why it cannot be."""
+    def _do(self, edit: Callable[[Project, str], Edited]) -> str:
+        """Make one undo step of an edit of the lane; give why it cannot be."""
         document, lane_id = self._document, self._lane.id
-        return commit(document, lambda: apply_edit(document.committed, edit, lane_id=lane_id, **arguments))
+        return commit(document, lambda: edit(document.committed, lane_id))
 
     # Inside
 

@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+from typing import get_args
+
 from shaftscore.kinematics.motion.laws import LAWS
 from shaftscore.model import LawName
 from shaftscore_app.widgets.choice import Option
 
 AS_THE_LANE = "as the lane"
+
+NAMES: tuple[LawName, ...] = tuple(name for name in get_args(LawName) if name in LAWS)
+"""The laws that a person can choose."""
 
 
 def law_title(name: LawName | str) -> str:
@@ -15,7 +20,7 @@ def law_title(name: LawName | str) -> str:
     return title[:1].upper() + title[1:]
 
 
-def law_options(lane_law: str | None = None) -> list[Option]:
+def law_options(lane_law: str | None = None) -> list[Option[LawName | None]]:
     """Return all laws; with the lane's law given, "as the lane" comes first (value None)."""
-    own = [Option(name, law_title(name)) for name in LAWS]
+    own: list[Option[LawName | None]] = [Option(name, law_title(name)) for name in NAMES]
     return own if lane_law is None else [Option(None, law_title(lane_law), AS_THE_LANE), *own]

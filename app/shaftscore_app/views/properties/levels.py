@@ -36,7 +36,7 @@ class LevelsLive(QWidget):
         """Begin without rows; lanes: returns the lanes shown. said: tells why a guard cannot be."""
         super().__init__()
         self._document, self._theme, self._lanes, self._said = document, theme, lanes, said
-        self.heights: dict[str, Field] = {}
+        self.heights: dict[str, Field[float]] = {}
         self.guards: dict[str, Check] = {}
         self._column = QVBoxLayout(self)
         self._column.setContentsMargins(0, 0, 0, 0)
@@ -76,7 +76,7 @@ class LevelsLive(QWidget):
         self._holder = holder
         holder.show()
 
-    def _row(self, name: str) -> tuple[QLabel, Field, Check]:
+    def _row(self, name: str) -> tuple[QLabel, Field[float], Check]:
         label = QLabel()
         label.setObjectName("muted")
         label.setFont(self._theme.font(12))

@@ -6,20 +6,21 @@ not all of the lanes have (an arm's length, say) are not shown.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Protocol, TypeVar
 
 from PySide6.QtWidgets import QLabel
 
 from shaftscore.base import wording
-from shaftscore.edits import EDITS, Edited
+from shaftscore.edits import Edited, set_disc, set_follower, set_lane, set_load
 from shaftscore.edits.drafts import LanePart, draft_of
 from shaftscore.model import Lane, Load, Project, SwingingRoller, TranslatingFlat, TranslatingRoller
 from shaftscore.model.base import Record
 from shaftscore_app.document import Document
 from shaftscore_app.document.binding import commit, show
 from shaftscore_app.forms.context import Context
+from shaftscore_app.forms.draft import Scalar
 from shaftscore_app.forms.editors import quantity_of, worded
 from shaftscore_app.forms.specs import Spec, keys_of, kind_of, specs_of, starter_of, title_of
 from shaftscore_app.theme import Theme
@@ -27,9 +28,28 @@ from shaftscore_app.views.properties.form import Form
 from shaftscore_app.views.properties.laws import law_options
 from shaftscore_app.widgets.check import Check
 from shaftscore_app.widgets.choice import Choice, Option
-from shaftscore_app.widgets.field import DIFFERENT, Field
+from shaftscore_app.widgets.field import DIFFERENT, Field, Various
 
-Widget = Field | Choice | Check
+T = TypeVar("T")
+
+Widget = Field[Scalar] | Choice[Scalar | None] | Check
+
+
+class FieldsEdit(Protocol):
+    """An edit of fields of a lane, or of a part of it."""
+
+    def __call__(self, project: Project, lane_id: str, **fields: object) -> Edited:
+        """Change fields; raises EditError if they cannot be so."""
+        ...
+
+
+FIELD_EDITS: Mapping[str, FieldsEdit] = {
+    "": set_lane,
+    "follower": set_follower,
+    "disc": set_disc,
+    "load": set_load,
+}
+"""The part of a lane, empty for the lane itself, and the edit of its fields."""
 
 FOLLOWERS: tuple[type[Record], ...] = (TranslatingRoller, SwingingRoller, TranslatingFlat)
 
@@ -79,7 +99,7 @@ class LaneRows:
         self._form, self._document, self._theme, self._lanes = form, document, theme, lanes
         self._said = said
         self.rows: dict[tuple[str, str], LiveRow] = {}
-        self.follower_kind = Choice(theme, "Follower")
+        self.follower_kind: Choice[str] = Choice(theme, "Follower")
         self.follower_kind.set_options([Option(kind_of(r), title_of(r)) for r in FOLLOWERS])
         self.follower_kind.chosen.connect(self._set_follower_kind)
 
@@ -94,7 +114,7 @@ class LaneRows:
         """Add the choice of the follower's kind."""
         self._form.row("Kind", self.follower_kind)
 
-    def widget(self, part: str, key: str) -> Any:
+    def widget(self, part: str, key: str) -> Widget:
         """Return the widget of a row."""
         return self.rows[(part, key)].widget
 
@@ -135,7 +155,7 @@ class LaneRows:
             check.chosen.connect(lambda value: self._set(part, spec, value))
             return check
         if spec.kind == "choice" or which:
-            choice = Choice(self._theme, spec.label)
+            choice: Choice[Scalar | None] = Choice(self._theme, spec.label)
             choice.chosen.connect(lambda value: self._set(part, spec, value))
             return choice
         field = Field(self._theme, spec.label, quantity_of(spec))
@@ -146,19 +166,20 @@ class LaneRows:
         if not isinstance(row.widget, Choice):
             return
         which = context.list_of(row.spec.record, row.spec.key)
-        options = context.options(which) if which else [Option(c, worded(c)) for c in row.spec.choices]
+        choices = context.options(which) if which else [Option(c, worded(c)) for c in row.spec.choices]
+        options: list[Option[Scalar | None]] = [*choices]
         if row.spec.key == "law":
-            options = law_options()
+            options = [*law_options()]
         if row.spec.empty is not None:
             options = [Option(None, row.spec.empty[:1].upper() + row.spec.empty[1:]), *options]
         row.widget.set_options(options)
 
     @staticmethod
-    def _shown(row: LiveRow, values: Sequence[Any]) -> Any:
+    def _shown(row: LiveRow, values: Sequence[Scalar | None]) -> Scalar | Various | None:
         value = common(values)
         return None if value == "auto" and row.spec.auto else value
 
-    def _set(self, part: str, spec: Spec, value: Any) -> None:
+    def _set(self, part: str, spec: Spec, value: Scalar | None) -> None:
         row = self.rows[(part, spec.key)]
         if value is None:
             value = "auto" if spec.auto else "" if spec.default == "" else None
@@ -189,7 +210,7 @@ class LaneRows:
         return commit(document, lambda: on_lanes(document.committed, ids, change, name))
 
 
-def common(values: Iterable[Any]) -> Any:
+def common(values: Iterable[T]) -> T | Various:
     """Return the value that all have, or `DIFFERENT`."""
     different = list(dict.fromkeys(values))
     return different[0] if len(different) == 1 else DIFFERENT
@@ -223,8 +244,8 @@ def _part_of(lane: Lane, part: str) -> Record:
     return found
 
 
-def _changed(project: Project, lane_id: str, part: str, spec: Spec, value: Any) -> Edited:
-    return EDITS[f"set_{part or 'lane'}"](project, lane_id, **{spec.fields[0]: value})
+def _changed(project: Project, lane_id: str, part: str, spec: Spec, value: Scalar | None) -> Edited:
+    return FIELD_EDITS[part](project, lane_id, **{spec.fields[0]: value})
 
 
 def _with_kind(project: Project, lane_id: str, record: type[Record]) -> Edited:

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from typing import Any
+from collections.abc import Callable
+from typing import TypeVar
 
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QPushButton
 
 from shaftscore.base import wording
-from shaftscore.edits import apply_edit
-from shaftscore.model import Project
+from shaftscore.edits import Edited, set_limits, set_name, set_shaft
+from shaftscore.model import Project, Turn
 from shaftscore_app.document import Document
 from shaftscore_app.document.binding import commit, show
 from shaftscore_app.theme import Theme
@@ -18,7 +19,12 @@ from shaftscore_app.widgets.choice import Choice, Option
 from shaftscore_app.widgets.field import Field, Quantity
 from shaftscore_app.widgets.quantities import millimetres, plain_angle, rpm_quantity, text_quantity
 
-TURNS = (Option("clockwise", "Clockwise"), Option("counterclockwise", "Counter-clockwise"))
+T = TypeVar("T")
+
+TURNS: tuple[Option[Turn], ...] = (
+    Option("clockwise", "Clockwise"),
+    Option("counterclockwise", "Counter-clockwise"),
+)
 
 
 FORMS = (
@@ -48,7 +54,7 @@ class MachineSection(Form):
         self._document, self._theme = document, theme
         self.name = self._add("Name", text_quantity())
         self.section("Shaft")
-        self.turn = Choice(theme, "Turns, seen from the top")
+        self.turn: Choice[Turn] = Choice(theme, "Turns, seen from the top")
         self.turn.set_options(TURNS)
         self.row("Turns", self.turn)
         self.speed = self._add("Speed", rpm_quantity())
@@ -79,7 +85,7 @@ class MachineSection(Form):
             self._said_of[name] = figure
 
     @property
-    def first(self) -> Field:
+    def first(self) -> Field[str]:
         """The field that gets the focus."""
         return self.name
 
@@ -106,27 +112,34 @@ class MachineSection(Form):
     # Inside
 
     def _connect(self) -> None:
-        self.turn.chosen.connect(lambda turn: self._do(self.turn, "set_shaft", turn=turn))
-        self.name.entered.connect(lambda name: self._do(self.name, "set_name", name=name))
-        shaft = ((self.speed, "speed_rpm"), (self.top_speed, "speed_max_rpm"), (self.steps, "steps"))
-        limits = (
-            (self.rise, "pressure_angle_deg"),
-            (self.fall, "return_pressure_angle_deg"),
-            (self.crest, "crest_radius_mm"),
-            (self.hollow, "hollow_margin_mm"),
-            (self.largest, "max_disc_radius_mm"),
-        )
-        for edit, fields in (("set_shaft", shaft), ("set_limits", limits)):
-            for field, key in fields:
-                field.entered.connect(lambda value, f=field, e=edit, k=key: self._do(f, e, **{k: value}))
+        self.turn.chosen.connect(self._set_turn)
+        self._enters(self.name, set_name)
+        self._enters(self.speed, lambda project, rpm: set_shaft(project, speed_rpm=rpm))
+        self._enters(self.top_speed, lambda project, rpm: set_shaft(project, speed_max_rpm=rpm))
+        self._enters(self.steps, lambda project, count: set_shaft(project, steps=count))
+        self._enters(self.rise, lambda project, deg: set_limits(project, pressure_angle_deg=deg))
+        self._enters(self.fall, lambda project, deg: set_limits(project, return_pressure_angle_deg=deg))
+        self._enters(self.crest, lambda project, mm: set_limits(project, crest_radius_mm=mm))
+        self._enters(self.hollow, lambda project, mm: set_limits(project, hollow_margin_mm=mm))
+        self._enters(self.largest, lambda project, mm: set_limits(project, max_disc_radius_mm=mm))
 
-    def _do(self, field: Any, edit: str, **arguments: object) -> None:
+    def _enters(self, field: Field[T], edit: Callable[[Project, T], Edited]) -> None:
+        """Make what is entered in a field one step."""
+
+        def enter(value: T) -> None:
+            field.set_fault(self._do(lambda project: edit(project, value)))
+
+        field.entered.connect(enter)
+
+    def _set_turn(self, turn: Turn) -> None:
+        self._do(lambda project: set_shaft(project, turn=turn))
+
+    def _do(self, edit: Callable[[Project], Edited]) -> str:
+        """Make one undo step; give why it cannot be."""
         document = self._document
-        fault = commit(document, lambda: apply_edit(document.committed, edit, **arguments))
-        if isinstance(field, Field):
-            field.set_fault(fault)
+        return commit(document, lambda: edit(document.committed))
 
-    def _add(self, name: str, quantity: Quantity) -> Field:
+    def _add(self, name: str, quantity: Quantity[T]) -> Field[T]:
         field = Field(self._theme, name, quantity)
         self.row(name, field)
         return field
@@ -147,12 +160,12 @@ def _summary(project: Project) -> dict[str, str]:
     }
 
 
-def _top_speed() -> Quantity:
+def _top_speed() -> Quantity[float]:
     nominal = rpm_quantity()
     return Quantity(nominal.unit, nominal.spoken, nominal.write, nominal.read, "as the speed")
 
 
-def _steps() -> Quantity:
+def _steps() -> Quantity[int]:
     return Quantity("steps", "count", str, _read_steps, "uneven")
 
 

@@ -3,16 +3,26 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from typing import Any
 
 from shaftscore.base import wording
 from shaftscore.base.angles import TURN, ahead, turn_to, wrap
 from shaftscore.base.tolerance import EDIT_DEG
-from shaftscore.edits import BlockRef, Edited, apply_edit
+from shaftscore.edits import (
+    BlockRef,
+    Edited,
+    move_blocks,
+    set_block_law,
+    set_block_level,
+    set_least_length,
+    set_locked,
+    set_window,
+    stretch_block,
+)
 from shaftscore.model import (
     Block,
     Disc,
     Lane,
+    LawName,
     Load,
     Project,
     SwingingRoller,
@@ -27,8 +37,18 @@ from shaftscore_app.views.properties.laws import law_options
 from shaftscore_app.views.properties.levels import LevelsLive
 from shaftscore_app.views.properties.live import LaneRows, common
 from shaftscore_app.widgets.choice import Choice, Option
-from shaftscore_app.widgets.field import DIFFERENT, Field
-from shaftscore_app.widgets.quantities import Least, angle, least_arguments, least_length, least_of
+from shaftscore_app.widgets.field import Field, Various
+from shaftscore_app.widgets.quantities import (
+    Least,
+    angle,
+    least_degrees,
+    least_length,
+    least_of,
+    least_seconds,
+)
+
+Slack = float | Various | None
+"""How far blocks may start from where they start, degrees: one for all, different ones, or anywhere."""
 
 NO_ROOM = "They have room only to {}: what stands beside them, or is locked, gives no more"
 
@@ -40,7 +60,7 @@ class SeveralSection(Form):
         """Make the fields; `refresh` fills them."""
         super().__init__(theme)
         self._document, self._theme = document, theme
-        self.level = Choice(theme, "Level")
+        self.level: Choice[str] = Choice(theme, "Level")
         self.row("Level", self.level)
         self.start = Field(theme, "First start", angle(document))
         self.start.setToolTip("First start: where the earliest of them starts; all go with it")
@@ -54,7 +74,7 @@ class SeveralSection(Form):
         for field in (self.earlier, self.later):
             field.setToolTip("Window: how far each may start from where it starts now; empty for any place")
         self.row("Window", self.earlier, self.later)
-        self.law = Choice(theme, "Law of the moves")
+        self.law: Choice[LawName | None] = Choice(theme, "Law of the moves")
         self.row("Law", self.law)
         self.least = Field(theme, "Shortest", least_length())
         self.row("Shortest", self.least)
@@ -93,7 +113,7 @@ class SeveralSection(Form):
         self.fit()
 
     @property
-    def first(self) -> Choice:
+    def first(self) -> Choice[str]:
         """The field that gets the focus."""
         return self.level
 
@@ -157,40 +177,41 @@ class SeveralSection(Form):
         return [name for name in ranked if all(name in lane.levels for lane in rest)]
 
     def _set_level(self, level: str) -> None:
-        self._each("set_block_level", f"Set {self._many} to {level}", level=level)
+        self._each(lambda project, ref: set_block_level(project, ref, level), f"Set {self._many} to {level}")
 
-    def _set_law(self, law: str | None) -> None:
-        self._each("set_block_law", f"Set the law of {self._many}", law=law)
+    def _set_law(self, law: LawName | None) -> None:
+        self._each(lambda project, ref: set_block_law(project, ref, law), f"Set the law of {self._many}")
 
     def _set_least(self, least: Least | None) -> None:
-        self._each("set_least_length", f"Set the shortest length of {self._many}", **least_arguments(least))
+        def change(project: Project, ref: BlockRef) -> Edited:
+            return set_least_length(project, ref, least_degrees(least), least_seconds(least))
+
+        self._each(change, f"Set the shortest length of {self._many}")
 
     def _set_start(self, deg: float) -> None:
         """Move all so that the earliest starts at an angle of the master shaft."""
         by, refs = turn_to(min(self._starts), deg), self._refs
-        fault = commit(
-            self._document, lambda: apply_edit(self._document.committed, "move_blocks", refs=refs, by_deg=by)
-        )
+        fault = commit(self._document, lambda: move_blocks(self._document.committed, refs, by))
         short = abs(turn_to(min(self._starts), deg)) > EDIT_DEG
         self.start.set_fault(fault or (NO_ROOM.format(wording.degrees(min(self._starts))) if short else ""))
 
     def _set_length(self, deg: float) -> None:
         def stretch(project: Project, ref: BlockRef) -> Edited:
             start = project.lane(ref.lane_id).blocks[ref.index].start_deg
-            return apply_edit(project, "stretch_block", ref=ref, end_deg=start + deg, neighbours="give")
+            return stretch_block(project, ref, end_deg=start + deg, neighbours="give")
 
-        self._commit(
-            lambda: in_turn(self._document.committed, self._refs, stretch, f"Set the length of {self._many}")
-        )
+        self._each(stretch, f"Set the length of {self._many}")
 
-    def _set_windows(self, field: Field, earlier: Any, later: Any) -> None:
+    def _set_windows(self, field: Field[float], earlier: Slack, later: Slack) -> None:
         """Let each start so far from where it starts; a side that is not one number for all is 0.
 
         Where one side is taken away the windows go: they have two.
         """
         had = all(block.window is not None for block in self._blocks)
         free = (earlier is None and later is None) or (had and None in (earlier, later))
-        before, after = (0.0 if side in (None, DIFFERENT) else float(side) for side in (earlier, later))
+        before, after = (
+            0.0 if side is None or isinstance(side, Various) else side for side in (earlier, later)
+        )
         if not (free or (min(before, after) >= 0 and before + after <= TURN)):
             field.set_fault(f"A window is 0° to 360° wide, got {wording.degrees(before + after)}")
             return
@@ -199,24 +220,19 @@ class SeveralSection(Form):
             start = project.lane(ref.lane_id).blocks[ref.index].start_deg
             low = None if free else wrap(start - before)
             high = None if low is None else low + before + after
-            return apply_edit(project, "set_window", ref=ref, earliest_deg=low, latest_deg=high)
+            return set_window(project, ref, low, high)
 
-        self._commit(
-            lambda: in_turn(self._document.committed, self._refs, keep, f"Set the windows of {self._many}")
-        )
+        self._each(keep, f"Set the windows of {self._many}")
 
     def _set_locked(self, locked: bool) -> None:
         refs = self._refs
-        self._commit(lambda: apply_edit(self._document.committed, "set_locked", refs=refs, locked=locked))
+        self._commit(lambda: set_locked(self._document.committed, refs, locked))
 
     @property
     def _many(self) -> str:
         return wording.counted(len(self._refs), "block")
 
-    def _each(self, edit: str, name: str, **arguments: Any) -> None:
-        def change(project: Project, ref: BlockRef) -> Edited:
-            return apply_edit(project, edit, ref=ref, **arguments)
-
+    def _each(self, change: Callable[[Project, BlockRef], Edited], name: str) -> None:
         self._commit(lambda: in_turn(self._document.committed, self._refs, change, name))
 
     def _commit(self, make: Callable[[], Edited]) -> None:

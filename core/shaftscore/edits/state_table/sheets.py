@@ -18,6 +18,7 @@ from shaftscore.base.wording import did_you_mean, plain
 from shaftscore.edits.state_table.reading import Reading, read_states, with_cells
 from shaftscore.edits.state_table.table import Column, Timing, filled, sizes
 from shaftscore.edits.state_table.typed import read_length, read_level
+from shaftscore.model.cells import cell_text, text_cell
 from shaftscore.model.lanes import Lane
 from shaftscore.model.project import Project
 
@@ -61,7 +62,7 @@ def split_text(text: str) -> list[list[str]]:
     mark = next((mark for mark in "\t;" if mark in bare), ",")
     try:
         rows = [
-            [cell.strip() for cell in row]
+            [cell_text(cell.strip()) for cell in row]
             for row in csv.reader(io.StringIO(bare.rstrip("\n")), delimiter=mark)
         ]
     except csv.Error as error:
@@ -93,7 +94,7 @@ def table_text(project: Project, *, across: bool = False) -> str:
     ]
     rows = columns if across else [list(row) for row in zip(*columns, strict=True)]
     out = io.StringIO()
-    csv.writer(out, delimiter="\t", lineterminator="\n").writerows(rows)
+    csv.writer(out, delimiter="\t", lineterminator="\n").writerows(map(text_cell, row) for row in rows)
     return out.getvalue()
 
 

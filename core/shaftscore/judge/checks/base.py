@@ -24,11 +24,36 @@ class Kept:
     findings: tuple[Finding, ...]
 
 
+@dataclass(frozen=True, eq=False)
+class Curable:
+    """A finding with what looks for its cure, when there is time for that.
+
+    blocks: how many blocks are laid out again each time an edit is tried. slow: whether it searches long.
+    """
+
+    finding: Finding
+    find: Callable[[], Cure | None]
+    blocks: int = 0
+    slow: bool = False
+
+
+MOST_BLOCKS = 50_000
+"""Cures of one report are looked for until so many blocks were laid out again for them; the findings that
+come later keep none. A count, not a clock, so that a project always gets the same ones."""
+
+LIVE_BLOCKS = 100
+"""The same where a frame of the editor waits: the cures of two findings of usual lanes."""
+
+FEW_BLOCKS = 30
+"""A cure costs at least as much as so many blocks."""
+
+
 @dataclass
 class Memo:
     """Findings of unchanged parts: `before` from the last report, `now` for the next; counts both kinds.
 
-    slow_cures: whether cures are looked for that take longer than a frame of the editor.
+    slow_cures: whether there is time for cures; else few are looked for, and none that searches long.
+    spent: what cures have cost, in blocks laid out again. left_out: how many were not looked for.
     """
 
     before: Mapping[Hashable, Kept] = field(default_factory=dict)
@@ -36,6 +61,8 @@ class Memo:
     now: dict[Hashable, Kept] = field(default_factory=dict)
     reused: int = 0
     computed: int = 0
+    spent: int = 0
+    left_out: int = 0
 
     def keep(
         self, key: Hashable, reads: Reads, compute: Callable[[], Iterable[Finding]]
@@ -55,33 +82,42 @@ class Memo:
         kept = self.before.get(key)
         return kept is not None and same_reads(kept.reads, reads)
 
+    def keep_curable(
+        self, key: Hashable, reads: Reads, compute: Callable[[], Iterable[Finding | Curable]]
+    ) -> tuple[Finding, ...]:
+        """Return the findings kept under `key` if they read the same, else compute them and their cures.
 
-Judge = Callable[[Solution, LaneSolution], Iterable[Finding]]
+        Findings whose cures were left out in a hurry are computed again when there is time.
+        """
+        for done in (True,) if self.slow_cures else (True, False):
+            if self.holds(key, (*reads, done)):
+                return self.keep(key, (*reads, done), tuple)
+        left_out = self.left_out
+        made = tuple(self._cured(one) if isinstance(one, Curable) else one for one in compute())
+        done = self.slow_cures or self.left_out == left_out
+        return self.keep(key, (*reads, done), lambda: made)
+
+    def _cured(self, curable: Curable) -> Finding:
+        """Return a finding with its cure, if there is one and time to look for it."""
+        cost = FEW_BLOCKS + curable.blocks
+        most = MOST_BLOCKS if self.slow_cures else LIVE_BLOCKS
+        if self.spent + cost > most or (curable.slow and not self.slow_cures):
+            self.left_out += 1
+            return curable.finding
+        self.spent += cost
+        return replace(curable.finding, cure=curable.find())
+
+
+Judge = Callable[[Solution, LaneSolution], Iterable[Finding | Curable]]
 """Judges one lane; may read nothing but the lane's result and the records that this was made from."""
-
-CureFinder = Callable[[Finding], Cure | None]
-"""Looks for the cure of one finding."""
-
-SlowCures = Callable[[Solution, LaneSolution], CureFinder]
-"""Makes the finder for one lane, where that takes longer than a frame of the editor."""
 
 
 @dataclass(frozen=True)
 class LaneCheck:
-    """A row of the table of checks that judges one lane at a time: the rules that it decides, and how.
-
-    slow_cures: adds cures afterwards, unless there is no time for that (`Memo.slow_cures`).
-    """
+    """A row of the table of checks that judges one lane at a time: the rules that it decides, and how."""
 
     rules: tuple[str, ...]
     judge: Judge
-    slow_cures: SlowCures | None = None
-
-    def findings(self, solution: Solution, lane: LaneSolution, cured: bool) -> Iterator[Finding]:
-        """Judge a lane."""
-        finder = self.slow_cures(solution, lane) if cured and self.slow_cures else None
-        for finding in self.judge(solution, lane):
-            yield replace(finding, cure=finder(finding)) if finder else finding
 
 
 @dataclass(frozen=True)
@@ -101,24 +137,23 @@ def run_checks(checks: Sequence[Check], solution: Solution, memo: Memo) -> Itera
     of_lanes = [check for check in checks if isinstance(check, LaneCheck)]
     for lane_id, lane in solution.lanes.items():
         key = ("lane", lane_id)
-        cured = memo.slow_cures or memo.holds(key, (lane, True))
-        yield from memo.keep(key, (lane, cured), partial(_judged, of_lanes, solution, lane, cured))
+        yield from memo.keep_curable(key, (lane,), partial(_judged, of_lanes, solution, lane))
     for check in checks:
         if isinstance(check, MachineCheck):
             yield from check.judge(solution, memo)
 
 
 def _judged(
-    checks: Sequence[LaneCheck], solution: Solution, lane: LaneSolution, cured: bool
-) -> Iterator[Finding]:
+    checks: Sequence[LaneCheck], solution: Solution, lane: LaneSolution
+) -> Iterator[Finding | Curable]:
     for check in checks:
-        yield from check.findings(solution, lane, cured)
+        yield from check.judge(solution, lane)
 
 
 def with_motion(judge: Judge) -> Judge:
     """Leave out lanes that have no motion: they have their own finding, and no figures."""
 
-    def run(solution: Solution, lane: LaneSolution) -> Iterable[Finding]:
+    def run(solution: Solution, lane: LaneSolution) -> Iterable[Finding | Curable]:
         return () if lane.motion is None else judge(solution, lane)
 
     return run

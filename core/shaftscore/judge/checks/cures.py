@@ -122,10 +122,12 @@ def intervals_in(project: Project, state: LevelState | RangeState) -> tuple[Stat
     motion = motion_of(project, lane)
     if not isinstance(motion, LaneMotion):
         return None
-    return to_master(_own(lane, motion, state), project.stack_of(lane).turns)
+    return to_master(_own(project, lane, motion, state), project.stack_of(lane).turns)
 
 
-def _own(lane: Lane, motion: LaneMotion, state: LevelState | RangeState) -> tuple[StateInterval, ...]:
+def _own(
+    project: Project, lane: Lane, motion: LaneMotion, state: LevelState | RangeState
+) -> tuple[StateInterval, ...]:
     if isinstance(state, LevelState):
-        return level_intervals(lane, motion, state.level)
+        return level_intervals(project.named_lane(lane), motion, state.level)
     return range_intervals(lane, motion, state.from_mm, state.to_mm)

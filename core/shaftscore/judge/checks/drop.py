@@ -8,10 +8,11 @@ the steep edge.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import partial
 
 from shaftscore.base.tolerance import over
 from shaftscore.edits import BlockRef
-from shaftscore.judge.checks.base import LaneCheck, with_motion
+from shaftscore.judge.checks.base import Curable, LaneCheck, with_motion
 from shaftscore.judge.checks.cures import begun, first_verified, is_free
 from shaftscore.judge.checks.moves import in_cycle
 from shaftscore.judge.findings import Cure, Finding, found
@@ -25,7 +26,7 @@ ROOMS = (1.0, 1.5, 2.0, 3.0)
 """How many times the lateness a cure adds to the gap: more room lets the edge fall more gently, too."""
 
 
-def drop(solution: Solution, lane: LaneSolution) -> Iterator[Finding]:
+def drop(solution: Solution, lane: LaneSolution) -> Iterator[Finding | Curable]:
     """Find late landings, and note every drop."""
     assert lane.motion is not None
     for fall in lane.motion.drops:
@@ -39,17 +40,17 @@ def drop(solution: Solution, lane: LaneSolution) -> Iterator[Finding]:
             to_level=block.level,
         )
         if over(fall.late_deg, 0.0):
-            yield found(
+            late = found(
                 "drop-late",
                 (lane.lane.id,),
                 span=in_cycle(lane, fall.start_deg + fall.fall_deg - fall.late_deg, fall.late_deg),
                 value=fall.late_deg,
                 limit=0.0,
                 subjects=(ref,),
-                cure=_cure(solution.project, ref, fall),
                 seconds=fall.late_deg / lane.deg_per_s,
                 to_level=block.level,
             )
+            yield Curable(late, partial(_cure, solution.project, ref, fall), len(lane.lane.blocks))
 
 
 def _cure(project: Project, ref: BlockRef, fall: Drop) -> Cure | None:

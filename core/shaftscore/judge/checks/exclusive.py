@@ -17,7 +17,7 @@ from functools import partial
 from shaftscore.base.angles import TURN, Arcs, Span, ahead
 from shaftscore.base.tolerance import LIMIT, over, under
 from shaftscore.edits import BlockRef
-from shaftscore.judge.checks.base import MachineCheck, Memo
+from shaftscore.judge.checks.base import Curable, MachineCheck, Memo
 from shaftscore.judge.checks.cures import first_verified, intervals_in, is_free, moved, part_of
 from shaftscore.judge.findings import Cure, Finding, found
 from shaftscore.kinematics.motion.states import StateInterval
@@ -140,7 +140,7 @@ def _rule_findings(solution: Solution, memo: Memo, number: int, rule: Exclusive)
             key = ("overlap", number, first.member, first.at, second.member, second.at)
             owners = (lanes[0].lane.program_id, lanes[1].lane.program_id)
             pair = Pair(rule, first, second, gap, owners)
-            yield from memo.keep(key, (rule, *lanes), partial(_made, solution, pair))
+            yield from memo.keep_curable(key, (rule, *lanes), partial(_made, solution, pair))
 
 
 @dataclass(frozen=True)
@@ -174,7 +174,7 @@ class Pair:
         return (*self.states, *first, *second)
 
 
-def _made(solution: Solution, pair: Pair) -> tuple[Finding]:
+def _made(solution: Solution, pair: Pair) -> tuple[Curable]:
     """Make the finding of a pair."""
     near = closeness(pair.first.span, pair.second.span, pair.gap)
     where = near.where
@@ -185,12 +185,12 @@ def _made(solution: Solution, pair: Pair) -> tuple[Finding]:
         value=where.length,
         limit=pair.gap,
         subjects=pair.subjects,
-        cure=_cure(solution, pair),
         place=_place(solution, pair),
         how="overlap" if near.overlaps else "gap",
         seconds=where.length / deg_per_s(solution.project),
     )
-    return (finding,)
+    blocks = sum(len(solution.project.lane(owner).blocks) for owner in pair.owners)
+    return (Curable(finding, partial(_cure, solution, pair), blocks),)
 
 
 def _place(solution: Solution, pair: Pair) -> int:

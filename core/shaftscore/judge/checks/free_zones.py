@@ -29,6 +29,7 @@ from shaftscore.judge.checks.interlock import lead_lag, order_limits
 from shaftscore.judge.checks.linear import Ends, Floats, Stretch, after, before, complement, solved, stretches
 from shaftscore.judge.checks.slides import Slide, copy_ways, slides_of
 from shaftscore.kinematics.motion.states import StateInterval
+from shaftscore.kinematics.motion.surroundings import rider_later_deg, sense_of
 from shaftscore.model import Exclusive, Lane, LevelState, Order, Project, RangeState, Requires, Rule
 from shaftscore.solution import Solution
 
@@ -125,7 +126,8 @@ Window = tuple[float, float]
 class _Sliding:
     """Blocks on a slide, among all other lanes as they are.
 
-    part: their lanes alone, with the blocks at the slide's middle. windows: by lane. reach_deg: the slide
+    part: their lanes and the riders on them alone, with the blocks at the slide's middle. windows: by lane,
+    those of riders too. reach_deg: the slide
     goes as far to both sides, in u. rate: master degrees for each u.
     """
 
@@ -139,11 +141,12 @@ class _Sliding:
     def of(solution: Solution, project: Project, slide: Slide) -> _Sliding:
         """Set the block in at the slide's middle."""
         lane_id = slide.ref.lane_id
-        part = part_of(project, lane_id)
+        part = _with_riders(project, lane_id)
         turns = part.stack_of(part.lane(lane_id)).turns
         edited = apply_edit(part, "place_block", ref=slide.ref, start_deg=slide.middle_deg)
         window = (slide.middle_deg - slide.before_deg, slide.window_deg)
-        return _Sliding(solution, edited.project, {lane_id: [window]}, slide.reach_deg, 1.0 / turns)
+        windows = _ridden({lane_id: [window]}, edited.project)
+        return _Sliding(solution, edited.project, windows, slide.reach_deg, 1.0 / turns)
 
     @staticmethod
     def of_copies(
@@ -151,13 +154,13 @@ class _Sliding:
     ) -> _Sliding:
         """Lay copies at the middle of a stretch of ways."""
         project = solution.project
-        part = part_of(project, *dict.fromkeys(ref.lane_id for ref in refs))
+        part = _with_riders(project, *dict.fromkeys(ref.lane_id for ref in refs))
         edited = apply_edit(part, "duplicate_blocks", refs=refs, by_deg=middle_deg)
         windows: dict[str, list[Window]] = {}
         for lane_id, unit, start in units_of(project, refs):
             at = start + middle_deg * project.stack_of(project.lane(lane_id)).turns - unit.to_deg
             windows.setdefault(lane_id, []).append((at, unit.to_deg + unit.length_deg + unit.away_deg))
-        return _Sliding(solution, edited.project, windows, reach_deg, 1.0)
+        return _Sliding(solution, edited.project, _ridden(windows, edited.project), reach_deg, 1.0)
 
     @staticmethod
     def of_group(
@@ -170,14 +173,14 @@ class _Sliding:
         reach_deg: float,
     ) -> _Sliding:
         """Move several blocks to the middle of what they can go."""
-        part = part_of(project, *chosen)
+        part = _with_riders(project, *chosen)
         moved = [ref for ref in refs if ref.index in chosen.get(ref.lane_id, ())]
         edited = apply_edit(part, "move_blocks", refs=moved, by_deg=middle_deg)
         windows = {lane_id: _windows(edited.project.lane(lane_id), edited.selection) for lane_id in chosen}
-        return _Sliding(solution, edited.project, windows, reach_deg, 1.0)
+        return _Sliding(solution, edited.project, _ridden(windows, edited.project), reach_deg, 1.0)
 
     def moves(self, state: State) -> bool:
-        """Whether the state is of a lane of which a block slides."""
+        """Return whether the state is of a lane of which a block slides, or of a rider on such a lane."""
         return state.lane in self.windows
 
     def intervals(self, state: State) -> tuple[StateInterval, ...] | None:
@@ -276,6 +279,23 @@ class _Sliding:
                 fits = (follows, after(begin + high, rate, then.start, then.start_rate))
                 good = stretches(*solved(reach, fits, strict=False), -ANGLE_DEG)
                 yield from ((("late", at), stretch) for stretch in complement(reach, good))
+
+
+def _with_riders(project: Project, *lane_ids: str) -> Project:
+    """Return the machine of a few lanes and all riders on their discs alone."""
+    riders = [rider.id for lane_id in lane_ids for rider in project.riders_of(project.lane(lane_id))]
+    return part_of(project, *lane_ids, *riders)
+
+
+def _ridden(windows: Mapping[str, list[Window]], part: Project) -> dict[str, list[Window]]:
+    """Return the windows of lanes, and those of the riders on them, which slide later by their station."""
+    found = dict(windows)
+    for lane_id, own in windows.items():
+        host = part.lane(lane_id)
+        for rider in part.riders_of(host):
+            later = rider_later_deg(rider, host, sense_of(part, host))
+            found[rider.id] = [(begin + later, length) for begin, length in own]
+    return found
 
 
 def _windows(lane: Lane, refs: Iterable[BlockRef]) -> list[Window]:

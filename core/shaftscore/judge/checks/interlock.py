@@ -12,12 +12,13 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import partial
 from math import inf
 
 from shaftscore.base.angles import TURN, Arcs, ahead
 from shaftscore.base.tolerance import over, under
 from shaftscore.edits import BlockRef
-from shaftscore.judge.checks.base import MachineCheck, Memo
+from shaftscore.judge.checks.base import Curable, MachineCheck, Memo
 from shaftscore.judge.checks.cures import (
     Attempt,
     begun,
@@ -36,6 +37,9 @@ from shaftscore.solution import LaneSolution, Solution
 
 Intervals = tuple[StateInterval, ...]
 
+MOST_ATTEMPTS = 8
+"""Edits that are tried for one finding, the smallest first: a need may have hundreds of intervals."""
+
 
 def interlock(solution: Solution, memo: Memo) -> Iterator[Finding]:
     """Find every place where a rule of kind requires or order is broken."""
@@ -44,7 +48,7 @@ def interlock(solution: Solution, memo: Memo) -> Iterator[Finding]:
         if lanes is None:
             continue
         find = _requires if isinstance(rule, Requires) else _order
-        yield from memo.keep(
+        yield from memo.keep_curable(
             ("interlock", number),
             (rule, *lanes),
             lambda rule=rule, find=find: find(solution, rule),  # type: ignore[misc]
@@ -80,7 +84,7 @@ def missing(asked: Arcs, need: Intervals) -> tuple[Arcs, ...]:
     return tuple(sorted(gone, key=lambda part: ahead(begin, part.start)))
 
 
-def _requires(solution: Solution, rule: Requires) -> Iterator[Finding]:
+def _requires(solution: Solution, rule: Requires) -> Iterator[Curable]:
     project = solution.project
     lead, lag = lead_lag(project, rule)
     when, need = solution.intervals(rule.when), solution.intervals(rule.need)
@@ -88,19 +92,25 @@ def _requires(solution: Solution, rule: Requires) -> Iterator[Finding]:
     for interval in when:
         blocks = tuple(BlockRef(project.lane(rule.when.lane).program_id, index) for index in interval.blocks)
         for part in missing(asked_for(interval.span, lead, lag), need):
-            yield found(
+            finding = found(
                 "interlock",
                 (rule.need.lane, rule.when.lane),
                 span=part,
                 value=part.length,
                 limit=0.0,
                 subjects=(rule.when, rule.need, *blocks),
-                cure=_requires_cure(project, rule, part, need),
                 place=places[blocks],
                 kind="requires",
                 seconds=part.length / deg_per_s(project),
             )
+            find = partial(_requires_cure, project, rule, part, need)
+            yield Curable(finding, find, _blocks_of(project, rule.when.lane, rule.need.lane))
             places[blocks] += 1
+
+
+def _blocks_of(project: Project, *lane_ids: str) -> int:
+    """Count the blocks that make the motion of some lanes."""
+    return sum(len(project.lane(project.lane(one).program_id).blocks) for one in lane_ids)
 
 
 def _requires_cure(project: Project, rule: Requires, part: Arcs, need: Intervals) -> Cure | None:
@@ -128,7 +138,7 @@ def _requires_cure(project: Project, rule: Requires, part: Arcs, need: Intervals
         fewer = before is None or (left is not None and len(left) < len(before))
         return left is not None and fewer and not any(over((one & part).length, 0.0) for one in left)
 
-    return first_verified(project, attempts, cured)
+    return first_verified(project, attempts[:MOST_ATTEMPTS], cured)
 
 
 def _missing_in(project: Project, rule: Requires) -> list[Arcs] | None:
@@ -179,7 +189,7 @@ def order_limits(project: Project, rule: Order) -> tuple[float, float]:
     return rule.min_s * speed, inf if rule.max_s is None else rule.max_s * speed
 
 
-def _order(solution: Solution, rule: Order) -> Iterator[Finding]:
+def _order(solution: Solution, rule: Order) -> Iterator[Finding | Curable]:
     project = solution.project
     low, high = order_limits(project, rule)
     places: Counter[object] = Counter()
@@ -195,24 +205,25 @@ def _order(solution: Solution, rule: Order) -> Iterator[Finding]:
 
 def _order_finding(
     project: Project, rule: Order, follows: Follows, blocks: tuple[BlockRef, ...], place: int
-) -> Finding:
+) -> Finding | Curable:
     low, high = order_limits(project, rule)
     wait, start = follows.after_deg, follows.first.span.start
     early = wait is not None and under(wait, low)
-    return found(
+    finding = found(
         "interlock",
         (rule.first.lane, rule.then.lane) if rule.first.lane != rule.then.lane else (rule.first.lane,),
         span=Arcs.full() if wait is None else Arcs.span(start, wait),
         value=None if wait is None else wait / deg_per_s(project),
         limit=rule.min_s if early else rule.max_s,
         subjects=(rule.first, rule.then, *blocks),
-        cure=None
-        if wait is None
-        else _order_cure(project, rule, follows, low - wait if early else high - wait),
         place=place,
         kind="order",
         side="min" if early else "max",
     )
+    if wait is None:
+        return finding
+    find = partial(_order_cure, project, rule, follows, low - wait if early else high - wait)
+    return Curable(finding, find, _blocks_of(project, rule.first.lane, rule.then.lane))
 
 
 def _order_cure(project: Project, rule: Order, follows: Follows, by_deg: float) -> Cure | None:

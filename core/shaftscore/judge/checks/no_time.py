@@ -3,41 +3,42 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import partial
 
 from shaftscore.base.angles import Arcs
 from shaftscore.base.tolerance import CURE_DEG
 from shaftscore.edits import BlockRef
-from shaftscore.judge.checks.base import LaneCheck
+from shaftscore.judge.checks.base import Curable, LaneCheck
 from shaftscore.judge.checks.cures import Attempt, begun, ended, first_verified, is_free, part_of
-from shaftscore.judge.findings import Cure, Finding, found
+from shaftscore.judge.findings import Cure, found
 from shaftscore.kinematics.motion.lane import Clash, LaneMotion
 from shaftscore.model import Project
 from shaftscore.solution import LaneSolution, Solution
 from shaftscore.solution.lane import motion_of
 
 
-def no_time(solution: Solution, lane: LaneSolution) -> Iterator[Finding]:
+def no_time(solution: Solution, lane: LaneSolution) -> Iterator[Curable]:
     """Find every pair of blocks that leaves no time to move between them."""
     if lane.no_motion is not None:
         for clash in lane.no_motion.clashes:
             yield _finding(solution.project, lane, clash)
 
 
-def _finding(project: Project, lane: LaneSolution, clash: Clash) -> Finding:
+def _finding(project: Project, lane: LaneSolution, clash: Clash) -> Curable:
     """Make the finding of two blocks that overlap or touch, in the first turn of the lane's stack."""
     blocks = lane.lane.blocks
     refs = (BlockRef(lane.lane.id, clash.first), BlockRef(lane.lane.id, clash.second))
-    return found(
+    finding = found(
         "no-time",
         (lane.lane.id,),
         span=Arcs.span(clash.span.start / lane.turns, clash.span.length / lane.turns),
         value=clash.short_deg,
         limit=0.0,
         subjects=refs,
-        cure=_cure(project, *refs, clash.short_deg),
         from_level=blocks[clash.first].level,
         to_level=blocks[clash.second].level,
     )
+    return Curable(finding, partial(_cure, project, *refs, clash.short_deg), len(blocks))
 
 
 def _cure(project: Project, first: BlockRef, second: BlockRef, short_deg: float) -> Cure | None:

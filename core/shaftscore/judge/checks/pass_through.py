@@ -8,11 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import partial
 
 from shaftscore.base.angles import ahead, wrap
 from shaftscore.base.wording import plain
 from shaftscore.edits import BlockRef
-from shaftscore.judge.checks.base import LaneCheck, with_motion
+from shaftscore.judge.checks.base import Curable, LaneCheck, with_motion
 from shaftscore.judge.checks.cures import Attempt, first_verified, part_of
 from shaftscore.judge.findings import Cure, Finding, found
 from shaftscore.kinematics.motion.lane import LaneMotion
@@ -32,7 +33,7 @@ class Sweep:
     move: Move | None
 
 
-def pass_through(solution: Solution, lane: LaneSolution) -> Iterator[Finding]:
+def pass_through(solution: Solution, lane: LaneSolution) -> Iterator[Finding | Curable]:
     """Find every sweep through a guarded level."""
     for level in lane.lane.guarded:
         passing = [interval for interval in lane.states[level] if interval.passing]
@@ -41,8 +42,12 @@ def pass_through(solution: Solution, lane: LaneSolution) -> Iterator[Finding]:
             move = _move_at(lane, interval)
             block = move.block if move is not None else -1
             places[block] = place = places.get(block, -1) + 1
-            cure = _cure(solution.project, lane.lane, level, move) if move is not None else None
-            yield _finding(lane, Sweep(level, interval, move), place, cure)
+            finding = _finding(lane, Sweep(level, interval, move), place)
+            if move is None:
+                yield finding
+            else:
+                find = partial(_cure, solution.project, lane.lane, level, move)
+                yield Curable(finding, find, len(lane.lane.blocks))
 
 
 def _move_at(lane: LaneSolution, interval: StateInterval) -> Move | None:
@@ -58,7 +63,7 @@ def _outside(move: Move, angle: float) -> float:
     return max(0.0, ahead(move.start_deg, angle) - move.length_deg)
 
 
-def _finding(lane: LaneSolution, sweep: Sweep, place: int, cure: Cure | None) -> Finding:
+def _finding(lane: LaneSolution, sweep: Sweep, place: int) -> Finding:
     span, move = sweep.interval.span, sweep.move
     state = LevelState(lane=lane.lane.id, level=sweep.level)
     return found(
@@ -69,7 +74,6 @@ def _finding(lane: LaneSolution, sweep: Sweep, place: int, cure: Cure | None) ->
         limit=0.0,
         subjects=(state,) if move is None else (state, BlockRef(lane.lane.id, move.block)),
         place=place,
-        cure=cure,
         seconds=span.length / (6.0 * lane.speed_rpm),
         from_level=move.from_level if move is not None else "one point",
         to_level=move.to_level if move is not None else "the next",

@@ -8,30 +8,34 @@ edge) or a flat face has no roller.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from functools import partial
+from typing import NamedTuple
 
 import numpy as np
 
+from shaftscore.base.angles import wrap
 from shaftscore.base.tolerance import LIMIT, over, under
 from shaftscore.base.wording import millimetres, up_to
-from shaftscore.judge.checks.base import Judge, LaneCheck
+from shaftscore.judge.checks.base import Curable, Judge, LaneCheck
 from shaftscore.judge.checks.moves import in_cycle, named, subject_of
-from shaftscore.judge.checks.shape_cures import CURE_MM, gentler
+from shaftscore.judge.checks.shape_cures import CURE_MM, ShapeCures
 from shaftscore.judge.findings import Cure, Finding, found
 from shaftscore.judge.findings.record import Fact, Subject
 from shaftscore.kinematics.motion.segments import Segment
 from shaftscore.kinematics.profiles import Place, Profile, Undercut
 from shaftscore.kinematics.profiles.places import roots
+from shaftscore.kinematics.profiles.stretches import over_limit
 from shaftscore.model import TranslatingFlat
 from shaftscore.solution import LaneSolution, Solution
 
 Floats = np.ndarray[tuple[int], np.dtype[np.float64]]
 
 
-def with_profile(judge: Callable[[Solution, LaneSolution, Profile], Iterable[Finding]]) -> Judge:
+def with_profile(judge: Callable[[Solution, LaneSolution, Profile], Iterable[Finding | Curable]]) -> Judge:
     """Leave out lanes that have no profile."""
 
-    def run(solution: Solution, lane: LaneSolution) -> Iterable[Finding]:
+    def run(solution: Solution, lane: LaneSolution) -> Iterable[Finding | Curable]:
         return () if lane.profile is None else judge(solution, lane, lane.profile)
 
     return run
@@ -58,51 +62,78 @@ def _place(facts: Mapping[str, Fact], flank: str = "inner") -> int:
 
 def pressure_angle(_solution: Solution, lane: LaneSolution, profile: Profile) -> Iterator[Finding]:
     """Find every move that is steeper than its limit, at its worst place."""
-    for place in profile.steep_places:
-        if over(place.value, place.limit):
-            start, length = steep_stretch(profile, place)
-            subjects, facts = _about(lane, place.segment)
-            if facts["move"] == "curve":
-                facts["move"] = "rise" if place.rise >= 0 else "fall"
-            yield found(
-                "pressure-angle",
-                (lane.lane.id,),
-                span=in_cycle(lane, start, length),
-                value=place.value,
-                limit=place.limit,
-                subjects=subjects,
-                place=_place(facts),
-                at_deg=place.theta_deg / lane.turns,
-                facts=facts,
-            )
+    places = [place for place in profile.steep_places if over(place.value, place.limit)]
+    for place, (start, length) in zip(places, steep_spans(profile, places), strict=True):
+        subjects, facts = _about(lane, place.segment)
+        if facts["move"] == "curve":
+            facts["move"] = "rise" if place.rise >= 0 else "fall"
+        yield found(
+            "pressure-angle",
+            (lane.lane.id,),
+            span=in_cycle(lane, start, length),
+            value=place.value,
+            limit=place.limit,
+            subjects=subjects,
+            place=_place(facts),
+            at_deg=place.theta_deg / lane.turns,
+            facts=facts,
+        )
 
 
-def steep_stretch(profile: Profile, place: Place) -> tuple[float, float]:
-    """Return the stretch about a worst place in which the pressure angle is over its limit.
+def steep_spans(profile: Profile, places: Sequence[Place]) -> list[tuple[float, float]]:
+    """Return the stretch about each worst place in which the pressure angle is over its limit.
 
-    Returns its start and length in degrees of the stack; it ends where the segment does, at the latest.
+    Each has its start and length in degrees of the stack; it ends where the segment does, at the latest.
+    All ends are closed in one pass.
     """
-    nodes, angle = profile.nodes, np.abs(profile.at_nodes.pressure_deg)
-    owner = np.array([piece.segment for piece in nodes.pieces])[nodes.piece]
-    (inside,) = np.nonzero((owner == place.segment) & (nodes.rise == place.rise))
-    theta, excess = nodes.theta_deg[inside], angle[inside] - place.limit
+    segments = {number: slice(first, stop) for number, first, stop in profile.nodes.segments}
+    ends = [_ends(profile, place, segments[place.segment]) for place in places]
+    open_ends = [
+        (place, end) for place, pair in zip(places, ends, strict=True) for end in pair if end.is_open
+    ]
+    closed = iter(_crossings(profile, open_ends))
+    theta = profile.nodes.theta_deg
+    spans = [[next(closed) if end.is_open else float(theta[end.low]) for end in pair] for pair in ends]
+    return [(start, end - start) for start, end in spans]
+
+
+class _End(NamedTuple):
+    """Where a steep stretch ends: between two nodes, or, if they are one, at that node."""
+
+    low: int
+    high: int
+
+    @property
+    def is_open(self) -> bool:
+        """Whether the end lies between two nodes."""
+        return self.low != self.high
+
+
+def _ends(profile: Profile, place: Place, segment: slice) -> tuple[_End, _End]:
+    """Return both ends of the stretch about a worst place of a segment."""
+    inside = segment.start + np.flatnonzero(profile.nodes.rise[segment] == place.rise)
+    excess = profile.steepness_deg[inside] - place.limit
     best = int(np.argmax(excess))
     under_limit = np.flatnonzero(excess <= 0)
     before, after = under_limit[under_limit < best], under_limit[under_limit > best]
-    start = _crossing(profile, place, theta, excess, int(before[-1])) if len(before) else theta[0]
-    end = _crossing(profile, place, theta, excess, int(after[0]) - 1) if len(after) else theta[-1]
-    return float(start), float(end - start)
+    first = (before[-1], before[-1] + 1) if len(before) else (0, 0)
+    last = (after[0] - 1, after[0]) if len(after) else (-1, -1)
+    return _End(*inside[list(first)].tolist()), _End(*inside[list(last)].tolist())
 
 
-def _crossing(profile: Profile, place: Place, theta: Floats, excess: Floats, low: int) -> float:
-    """Close the bracket between nodes `low` and the next to where the pressure angle meets its limit."""
+def _crossings(profile: Profile, ends: Sequence[tuple[Place, _End]]) -> list[float]:
+    """Return the angle after each open end at which the pressure angle meets its limit, degrees."""
+    if not ends:
+        return []
+    low, high = np.array([end for _, end in ends]).T
+    limit = np.array([place.limit for place, _ in ends])
 
     def function(at: Floats) -> Floats:
-        return np.abs(profile.at(at).pressure_deg) - place.limit
+        return np.asarray(np.abs(profile.at(at).pressure_deg) - limit)
 
-    pair = slice(low, low + 2)
-    ends = [values[pair][[n]] for values in (theta, excess) for n in (0, 1)]
-    return float(roots(function, *ends)[0])
+    theta, steep = profile.nodes.theta_deg, profile.steepness_deg
+    brackets = theta[low], theta[high], steep[low] - limit, steep[high] - limit
+    return [float(angle) for angle in roots(function, *brackets)]
 
 
 def curvature(_solution: Solution, lane: LaneSolution, profile: Profile) -> Iterator[Finding]:
@@ -167,17 +198,27 @@ def knife_edge(_solution: Solution, lane: LaneSolution, profile: Profile) -> Ite
 
 
 def face_width(_solution: Solution, lane: LaneSolution, profile: Profile) -> Iterator[Finding]:
-    """Find flat faces narrower than the contact needs."""
+    """Yield a finding for a flat face narrower than the contact needs, where it is passed most."""
     needed, follower = profile.needed_face_width_mm, profile.follower
     if needed is None or not isinstance(follower, TranslatingFlat):
         return
-    if over(needed, follower.face_width_mm):
+    width = follower.face_width_mm
+    if over(needed, width):
+        nodes, reach = profile.nodes, 2 * np.abs(profile.nodes.lift[1])
+        past = over_limit(
+            nodes,
+            reach - width,
+            lambda theta: 2 * np.abs(profile.at(wrap(theta)).lift[1]) - width,
+            float(nodes.theta_deg[int(np.argmax(reach))]),
+        )
         yield found(
             "face-width",
             (lane.lane.id,),
+            span=in_cycle(lane, past.worst.start, past.worst.length),
             value=needed,
-            limit=follower.face_width_mm,
-            cure=_wider(lane.lane.id, needed, follower.face_width_mm),
+            limit=width,
+            cure=_wider(lane.lane.id, needed, width),
+            others=past.others,
         )
 
 
@@ -187,10 +228,12 @@ def _wider(lane_id: str, needed_mm: float, width_mm: float) -> Cure:
     return Cure(sentence=text, edit="set_follower", arguments={"lane_id": lane_id, "face_width_mm": wide})
 
 
-def shape(solution: Solution, lane: LaneSolution, profile: Profile) -> Iterator[Finding]:
+def shape(solution: Solution, lane: LaneSolution, profile: Profile) -> Iterator[Curable]:
     """Find what a larger base radius or a longer move may cure."""
-    yield from pressure_angle(solution, lane, profile)
-    yield from curvature(solution, lane, profile)
+    cures = ShapeCures(solution.project, lane)
+    for judge in (pressure_angle, curvature):
+        for finding in judge(solution, lane, profile):
+            yield Curable(finding, partial(cures.cure, finding), slow=True)
 
 
 SHAPE = LaneCheck(
@@ -201,7 +244,6 @@ SHAPE = LaneCheck(
         "tight-hollow",
     ),
     with_profile(shape),
-    gentler,
 )
 KNIFE_EDGE = LaneCheck(("knife-edge",), with_profile(knife_edge))
 FACE_WIDTH = LaneCheck(("face-width",), with_profile(face_width))

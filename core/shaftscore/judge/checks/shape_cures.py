@@ -4,33 +4,44 @@ Both take root finding, so they are looked for when there is time. A base radius
 given that is too small: the smallest that meets all limits. A longer move is offered where one would
 meet them all over the base radius as it is: the dwell before it ends earlier, or the block that it leads
 to begins later. Numbers are rounded up to 0.1, and tried before they are offered.
+
+Moves alike in all but their length share one search, and findings share what was tried. The work on one
+lane is bounded by a count of nodes, never by a clock: where a lane has many findings, the first of them get
+their cures and the rest none.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field
+from collections.abc import Iterator
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 from shaftscore.base.tolerance import CURE_DEG, over, under
 from shaftscore.base.wording import degrees, down_to, millimetres, up_to
 from shaftscore.edits import BlockRef
-from shaftscore.judge.checks.cures import Attempt, begun, ended, first_verified, is_free
+from shaftscore.judge.checks.cures import Attempt, begun, ended, is_free, tried
 from shaftscore.judge.findings import Cure, Finding
 from shaftscore.kinematics.motion.lane import LaneMotion
 from shaftscore.kinematics.motion.segments import Dwell, Move
 from shaftscore.kinematics.profiles import Profile, build_profile, own_base, shortest_move
 from shaftscore.model import Lane, Project, replaced
-from shaftscore.solution import LaneSolution, Solution
+from shaftscore.solution import LaneSolution
 from shaftscore.solution.lane import motion_of
 
 CURE_MM = 0.1
 """Lengths in cures are rounded outward to this many mm."""
 
+MOST_NODES = 200_000
+"""Cures of one lane are looked for until they have cost the work of so many nodes of a profile."""
 
-def gentler(solution: Solution, lane: LaneSolution) -> Callable[[Finding], Cure | None]:
-    """Return what looks for the cures of a lane's findings about its shape."""
-    return ShapeCures(solution.project, lane).cure
+LENGTH_NODES = 5_000
+"""The search of a shortest length costs as much as so many nodes."""
+
+RADIUS_NODES = 4
+"""The search of a base radius costs so many times the nodes of the lane's profile."""
+
+Said = tuple[str, str]
+"""A segment as findings name it: what it is, and the level that it leads to."""
 
 
 @dataclass
@@ -39,25 +50,34 @@ class ShapeCures:
 
     project: Project
     lane: LaneSolution
-    _lengths: dict[int, float | None] = field(default_factory=dict)
+    spent: int = 0
+    _lengths: dict[Move, float | None] = field(default_factory=dict)
+    _tried: dict[object, _Tried | None] = field(default_factory=dict)
 
     def cure(self, finding: Finding) -> Cure | None:
-        """Return the cure of a finding, or None if none is known.
+        """Return the cure of a finding, or None if none is known or the work on the lane is spent.
 
         The edit is the base radius where that cures, because it leaves the timing alone.
         """
         if self.lane.motion is None or finding.facts.get("how") == "corner":
             return None
-        move = _move_of(self.lane.motion, finding)
-        lane_id = self.lane.lane.id
-        cure = first_verified(
-            self.project, self._attempts(move), lambda edited: not _still(edited, lane_id, finding)
-        )
+        move = self._moves.get(_block_of(finding))
+        cure = next((one for one in self._attempts(move) if self._cures(one, finding)), None)
         if cure is None:
             return None
         radius = self.radius if cure.edit == "set_disc" else None
         ways = Ways(radius, None if move is None else self._length(move), move, self._roller(finding))
         return Cure(sentence=_sentence(finding, ways), edit=cure.edit, arguments=cure.arguments)
+
+    @property
+    def _is_spent(self) -> bool:
+        return self.spent >= MOST_NODES
+
+    @cached_property
+    def _moves(self) -> dict[int | None, Move]:
+        """The moves of the lane by the block that each leads to."""
+        segments = () if self.lane.motion is None else self.lane.motion.segments
+        return {segment.block: segment for segment in segments if isinstance(segment, Move)}
 
     @cached_property
     def radius(self) -> float | None:
@@ -66,6 +86,7 @@ class ShapeCures:
         given = lane.disc.base_radius_mm
         if given == "auto" or motion is None or lane.kind == "rider":
             return None
+        self.spent += RADIUS_NODES * _nodes(self.lane.profile)
         free = replaced(lane, disc=replaced(lane.disc, base_radius_mm="auto"))
         base = own_base(self.project, free, motion)
         radius = up_to(base.radius_mm, CURE_MM)
@@ -73,13 +94,16 @@ class ShapeCures:
 
     def _length(self, move: Move) -> float | None:
         """Return the shortest length that a move needs, degrees, where it is longer than it has."""
-        if move.block not in self._lengths:
+        alike = replace(move, start_deg=0.0, length_deg=0.0, block=0)
+        if alike not in self._lengths:
+            if self._is_spent:
+                return None
+            self.spent += LENGTH_NODES
             shared = None if self.lane.shared is None else self.lane.shared.radius_mm
             shortest = shortest_move(self.project, self.lane.lane, move, base_radius_mm=shared)
-            length = None if shortest is None else up_to(shortest, CURE_DEG)
-            longer = length is not None and length > move.length_deg
-            self._lengths[move.block] = length if longer else None
-        return self._lengths[move.block]
+            self._lengths[alike] = None if shortest is None else up_to(shortest, CURE_DEG)
+        length = self._lengths[alike]
+        return length if length is not None and length > move.length_deg else None
 
     def _attempts(self, move: Move | None) -> Iterator[Attempt]:
         """Yield the edits to try, the base radius first; their sentence is made afterwards."""
@@ -96,6 +120,21 @@ class ShapeCures:
             if attempt is not None:
                 yield attempt
 
+    def _cures(self, attempt: Attempt, finding: Finding) -> bool:
+        """Return whether the edited lane keeps the rule on the same move or dwell.
+
+        Each edit is made once; the base radius, which is one for all findings, whatever was spent.
+        """
+        key = attempt.edit, tuple(attempt.arguments.items())
+        if key not in self._tried:
+            if self._is_spent and attempt.edit != "set_disc":
+                return False
+            edited = tried(self.project, attempt)
+            self._tried[key] = None if edited is None else _Tried.of(edited, self.lane.lane.id)
+            self.spent += _nodes(self.lane.profile)
+        made = self._tried[key]
+        return made is not None and not made.still(finding)
+
     def _roller(self, finding: Finding) -> float | None:
         """Return the radius that the roller must stay under, mm, where a smaller roller cures an undercut."""
         if finding.facts.get("how") != "convex":
@@ -104,11 +143,37 @@ class ShapeCures:
         if under_mm - CURE_MM <= 0:
             return None
         smaller = {"lane_id": self.lane.lane.id, "roller_radius_mm": round(under_mm - CURE_MM, 6)}
-        attempt = (Attempt("set_follower", smaller, ""),)
-        cured = first_verified(
-            self.project, attempt, lambda edited: not _still(edited, self.lane.lane.id, finding)
-        )
-        return None if cured is None else under_mm
+        return under_mm if self._cures(Attempt("set_follower", smaller, ""), finding) else None
+
+
+@dataclass(frozen=True, eq=False)
+class _Tried:
+    """An edited lane: its motion and profile, and which segments break which rule, asked for once a rule."""
+
+    motion: LaneMotion
+    profile: Profile
+    _broken: dict[str, frozenset[Said]] = field(default_factory=dict)
+
+    @classmethod
+    def of(cls, project: Project, lane_id: str) -> _Tried | None:
+        """Return the lane of an edited project, or None if it has no disc there."""
+        lane = project.lane(lane_id)
+        motion = motion_of(project, lane)
+        profile = build_profile(project, lane, motion) if isinstance(motion, LaneMotion) else None
+        if not isinstance(profile, Profile) or not isinstance(motion, LaneMotion):
+            return None
+        return cls(motion, profile)
+
+    def still(self, finding: Finding) -> bool:
+        """Return whether the rule of a finding is still broken on the same move or dwell."""
+        if finding.rule not in self._broken:
+            numbers = _broken(self.profile, finding.rule)
+            self._broken[finding.rule] = frozenset(_says(self.motion, number) for number in numbers)
+        return _said(finding) in self._broken[finding.rule]
+
+
+def _nodes(profile: Profile | None) -> int:
+    return 0 if profile is None else len(profile.nodes.theta_deg)
 
 
 @dataclass(frozen=True)
@@ -121,13 +186,10 @@ class Ways:
     roller_mm: float | None
 
 
-def _move_of(motion: LaneMotion, finding: Finding) -> Move | None:
-    """Return the move that a finding is about, or None if it is about a dwell or a spline."""
+def _block_of(finding: Finding) -> int | None:
+    """Return the block to which the move of a finding leads, or None if it is about a dwell or a spline."""
     refs = [subject for subject in finding.subjects if isinstance(subject, BlockRef)]
-    if not refs or finding.facts.get("move") not in ("rise", "fall"):
-        return None
-    moves = [segment for segment in motion.segments if isinstance(segment, Move)]
-    return next((move for move in moves if move.block == refs[0].index), None)
+    return refs[0].index if refs and finding.facts.get("move") in ("rise", "fall") else None
 
 
 def _before(lane: Lane, motion: LaneMotion, move: Move) -> BlockRef:
@@ -136,16 +198,6 @@ def _before(lane: Lane, motion: LaneMotion, move: Move) -> BlockRef:
     dwell = motion.segments[at - 1]
     assert isinstance(dwell, Dwell)
     return BlockRef(lane.program_id, dwell.blocks[-1])
-
-
-def _still(project: Project, lane_id: str, finding: Finding) -> bool:
-    """Return whether an edited lane still breaks the rule, on the same move or dwell, or has no disc."""
-    lane = project.lane(lane_id)
-    motion = motion_of(project, lane)
-    profile = build_profile(project, lane, motion) if isinstance(motion, LaneMotion) else None
-    if not isinstance(profile, Profile) or not isinstance(motion, LaneMotion):
-        return True
-    return any(_says(motion, segment) == _said(finding) for segment in _broken(profile, finding.rule))
 
 
 def _broken(profile: Profile, rule: str) -> list[int]:
@@ -158,7 +210,7 @@ def _broken(profile: Profile, rule: str) -> list[int]:
     return [place.segment for place in places if under(place.value, place.limit)]
 
 
-def _says(motion: LaneMotion, number: int) -> tuple[str, str]:
+def _says(motion: LaneMotion, number: int) -> Said:
     """Name a segment as findings do, by what it is and the level that it leads to."""
     segment = motion.segments[number]
     if isinstance(segment, Move):
@@ -166,7 +218,7 @@ def _says(motion: LaneMotion, number: int) -> tuple[str, str]:
     return ("dwell", segment.level) if isinstance(segment, Dwell) else ("curve", "")
 
 
-def _said(finding: Finding) -> tuple[str, str]:
+def _said(finding: Finding) -> Said:
     return str(finding.facts["move"]), str(finding.facts["to_level"])
 
 

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import partial
 from math import radians
 
 from shaftscore.base.angles import ahead, turn_to
 from shaftscore.base.tolerance import ANGLE_DEG
 from shaftscore.edits import BlockRef
-from shaftscore.judge.checks.base import LaneCheck, with_motion
+from shaftscore.judge.checks.base import Curable, LaneCheck, with_motion
 from shaftscore.judge.checks.cures import Attempt, first_verified, part_of
 from shaftscore.judge.checks.moves import in_cycle, named, subject_of
 from shaftscore.judge.findings import Cure, Finding, found
@@ -23,23 +24,27 @@ SMOOTH = "modified-sine"
 """The law that a cure proposes: it starts and ends at rest, and is the format's default."""
 
 
-def velocity_jump(solution: Solution, lane: LaneSolution) -> Iterator[Finding]:
+def velocity_jump(solution: Solution, lane: LaneSolution) -> Iterator[Finding | Curable]:
     """Find every corner; each is said of the move that ends there, else of the one that starts there."""
     assert lane.motion is not None
     for step in lane.motion.velocity_jumps():
         segment, where = _segment_at(lane.motion, step)
-        yield found(
+        finding = found(
             "velocity-jump",
             (lane.lane.id,),
             span=in_cycle(lane, step.theta_deg, 0.0),
             value=abs(step.right - step.left) * radians(lane.deg_per_s),
             limit=0.0,
             subjects=subject_of(lane, segment),
-            cure=_cure(solution.project, lane, segment, step) if isinstance(segment, Move) else None,
             place=("start", "middle", "end").index(where),
             facts=named(segment),
             where=where,
         )
+        if isinstance(segment, Move):
+            find = partial(_cure, solution.project, lane, segment, step)
+            yield Curable(finding, find, len(lane.lane.blocks))
+        else:
+            yield finding
 
 
 def _segment_at(motion: LaneMotion, step: Step) -> tuple[Segment, str]:

@@ -33,6 +33,7 @@ from shaftscore.judge.flow.routes import States
 from shaftscore.judge.flow.verdicts import Judged, Lostling
 from shaftscore.judge.flow.work import CURE_STEPS, WorkBudget, WorkSpentError
 from shaftscore.model import Branch, Channel, Diverter, Project, State, replaced
+from shaftscore.model.flow import MOST_CAPACITY, MOST_RATE_PER_MIN
 
 MOST_TRIED = 600
 """Edits that are simulated at most; what is found later has a cure only if one of these is it."""
@@ -166,7 +167,7 @@ class Cures:
         else:
             store = self._network.ends[slot.route.end]
             capacity = self._needs(store).capacity()
-            if capacity is not None:
+            if capacity is not None and capacity <= MOST_CAPACITY:
                 item = self._network.gates[slot.gate].item
                 yield self._planned(store, Plan(capacity=capacity), item)
 
@@ -184,7 +185,7 @@ class Cures:
     def _fed(self, slot: Slot) -> Iterator[Attempt]:
         """Feed faster, start fuller, give more room, or several of these."""
         item = self._network.gates[slot.gate].item
-        for plan in self._plans(slot.store):
+        for plan in filter(_can_be_given, self._plans(slot.store)):
             yield self._planned(slot.store, plan, item)
 
     def _planned(self, store: int, plan: Plan, item: str) -> Attempt:
@@ -337,6 +338,12 @@ def _name(finding: Finding) -> tuple[object, ...]:
     """Name what a finding is about, the same before and after an edit."""
     where = [finding.facts.get(key) for key in ("magazine", "channel", "outlet", "full")]
     return (finding.rule, frozenset(finding.lanes), *where)
+
+
+def _can_be_given(plan: Plan) -> bool:
+    """Return whether the records hold what a plan asks for."""
+    places = max(plan.capacity or 0, plan.start_count or 0)
+    return (plan.rate_per_min or 0.0) <= MOST_RATE_PER_MIN and places <= MOST_CAPACITY
 
 
 def _order_of(plan: Plan, magazine: str, item: str) -> str:

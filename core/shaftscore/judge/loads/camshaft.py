@@ -2,8 +2,8 @@
 
 A lane's torque is at its own stack; the master shaft carries the sum of k T / (efficiency of the stack),
 each lane read at k theta. Positive: the motor drives; negative: springs drive the shaft. The sum is
-drawn on a grid of 0.1 degree; its peak is looked for between the grid's places and at every joint of
-every lane's motion, so that no short move is missed.
+drawn on a grid of 0.1 degree; its peak is looked for between the grid's places, at every joint of every
+lane's motion and where each lane's own torque is greatest, so that no short move is missed.
 """
 
 from __future__ import annotations
@@ -64,12 +64,13 @@ class Camshaft:
 
     @cached_property
     def _joints(self) -> Reals:
-        """Master angles at which any lane's motion changes its form."""
+        """Master angles at which any lane's motion changes its form, or its own torque is greatest."""
         found = [np.empty(0)]
         for loads in self.lanes.values():
-            starts = np.array([piece.start_deg for piece in loads.profile.nodes.pieces])
+            own = [piece.start_deg for piece in loads.profile.nodes.pieces]
+            own += [loads.peak_torque.theta_deg] if loads.peak_torque is not None else []
             turns = loads.solved.turns
-            found += [wrap((starts + TURN * repeat) / turns) for repeat in range(turns)]
+            found += [wrap((np.array(own) + TURN * repeat) / turns) for repeat in range(turns)]
         return distinct(np.concatenate(found))
 
     @cached_property

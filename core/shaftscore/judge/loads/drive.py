@@ -2,7 +2,9 @@
 
 Formulas: ratio i = Π driven/driver; speed out = speed in / i; torque out = torque in x i x Π η (any
 textbook of machine elements). A motor's sense is as seen looking at the end of its output shaft; all
-else is as seen from the top of the stack.
+else is as seen from the top of the stack. Shafts on this side of the first bevel or worm are parallel to
+the motor's and are seen as it is; that stage's `reverses` leads from there to the view from the top, so
+which way the motor's shaft points matters only in a train without one.
 """
 
 from __future__ import annotations
@@ -15,9 +17,13 @@ REVERSING = ("external",)
 """Kinds of stage that always reverse; internal gears, belts and chains never do."""
 
 
+ANGLED = ("bevel", "worm")
+"""Kinds of stage whose shafts are not parallel: their records say whether they reverse."""
+
+
 def reverses(stage: Stage) -> bool:
     """Return whether a stage turns its driven shaft against its driver."""
-    return bool(stage.reverses) if stage.kind in ("bevel", "worm") else stage.kind in REVERSING
+    return bool(stage.reverses) if stage.kind in ANGLED else stage.kind in REVERSING
 
 
 def ratio(drive: Drive) -> float:
@@ -34,7 +40,8 @@ def shaft_turn(drive: Drive) -> Turn:
     """Return the sense in which the drive turns the master shaft, seen from the top."""
     source = drive.source
     flips = sum(map(reverses, drive.stages))
-    if isinstance(source, MotorSource):
+    parallel = not any(stage.kind in ANGLED for stage in drive.stages)
+    if isinstance(source, MotorSource) and parallel:
         flips += source.from_below
     return source.turn if flips % 2 == 0 else _other(source.turn)
 

@@ -1,8 +1,10 @@
 """The greatest value of a figure over the turn, finer than the places where it was sampled.
 
-A figure is sampled on the nodes of the motion's smooth pieces. Every local maximum that could be the
-greatest is looked at again on a finer row of places between its neighbours, and closed by the parabola
-through the best three: the error left is far below the tolerance for forces.
+A figure is sampled on the nodes of the motion's smooth pieces, both ends of each included. Every node that
+its neighbours in its own piece do not exceed has the greatest value near it, at an end of a piece as well
+as within one. The stretch between such a node's neighbours is divided again and again, each time between
+the neighbours of its best place: what is found is a value of the figure itself, and what is still missing
+of a smooth maximum is below 1e-9 of the bend between two nodes.
 """
 
 from __future__ import annotations
@@ -16,15 +18,21 @@ from shaftscore.kinematics.followers import Reals
 from shaftscore.kinematics.profiles.pieces import PieceNodes
 
 FINER = 16
-"""Places into which the neighbourhood of a maximum is divided."""
+"""Parts into which a stretch about a maximum is divided in each round."""
+
+ROUNDS = 5
+"""How often it is divided: each round leaves an eighth of the stretch before."""
 
 NEAR = 0.05
 """Local maxima within this share of the figure's range below the greatest are looked at again."""
 
+MOST = 64
+"""So many local maxima are looked at again, the greatest first: tables of points have thousands."""
+
 
 @dataclass(frozen=True)
 class Extreme:
-    """A greatest (or least) value and where it stands, degrees of the lane's stack."""
+    """A greatest (or least) value and where it is, degrees of the lane's stack."""
 
     value: float
     theta_deg: float
@@ -35,16 +43,19 @@ def greatest(nodes: PieceNodes, values: Reals, figure: Callable[[Reals], Reals])
 
     values: (m,) the figure at the nodes, nan where it does not apply. figure: the same at any angles.
     """
-    usable = np.where(np.isfinite(values), values, -np.inf)
-    if not np.any(np.isfinite(values)):
+    usable = _usable(values)
+    if not np.any(np.isfinite(usable)):
         return None
     best = int(np.argmax(usable))
     found = Extreme(float(usable[best]), float(nodes.theta_deg[best]))
-    for low, high in _neighbourhoods(nodes, usable):
-        theta = np.linspace(low, high, FINER + 1)
-        finer = _closed(theta, figure(theta))
-        if finer is not None and finer.value > found.value:
-            found = finer
+    low, high = _neighbourhoods(nodes, usable)
+    for _ in range(ROUNDS if len(low) else 0):
+        theta = np.linspace(low, high, FINER + 1, axis=1)
+        finer = _usable(figure(theta.ravel())).reshape(theta.shape)
+        row, at = np.unravel_index(int(np.argmax(finer)), finer.shape)
+        if finer[row, at] > found.value:
+            found = Extreme(float(finer[row, at]), float(theta[row, at]))
+        low, high = _about_best(theta, finer)
     return found
 
 
@@ -54,30 +65,31 @@ def least(nodes: PieceNodes, values: Reals, figure: Callable[[Reals], Reals]) ->
     return None if found is None else Extreme(-found.value, found.theta_deg)
 
 
-def _neighbourhoods(nodes: PieceNodes, values: Reals) -> list[tuple[float, float]]:
-    """Return the stretches about the local maxima that could hold the greatest value."""
+def _usable(values: Reals) -> Reals:
+    """Return values (m,) with -inf where they are not finite."""
+    return np.where(np.isfinite(values), values, -np.inf)
+
+
+def _neighbourhoods(nodes: PieceNodes, values: Reals) -> tuple[Reals, Reals]:
+    """Return the neighbours, in their own piece, of the nodes that could have the greatest value near them.
+
+    values: (m,). Returns the angles of the neighbours before and after, (k,) degrees each; a node at an end
+    of its piece is its own neighbour there, read a hair inside the piece.
+    """
     finite = values[np.isfinite(values)]
     floor = finite.max() - NEAR * (finite.max() - finite.min())
-    inside = np.zeros(len(values), bool)
-    inside[1:-1] = (nodes.piece[:-2] == nodes.piece[1:-1]) & (nodes.piece[2:] == nodes.piece[1:-1])
-    inside[1:-1] &= (values[1:-1] >= values[:-2]) & (values[1:-1] >= values[2:])
-    (at,) = np.nonzero(inside & (values >= floor))
-    flat = values[at - 1] == values[at + 1] if len(at) else np.zeros(0, bool)
-    return [(float(nodes.theta_deg[i - 1]), float(nodes.theta_deg[i + 1])) for i in at[~flat][:8]]
+    along = nodes.piece[1:] == nodes.piece[:-1]
+    joined_before, joined_after = np.r_[False, along], np.r_[along, False]
+    before = np.where(joined_before, np.r_[-np.inf, values[:-1]], values)
+    after = np.where(joined_after, np.r_[values[1:], -np.inf], values)
+    top = (values >= floor) & (values >= before) & (values >= after)
+    (at,) = np.nonzero(top & ~((before == values) & (after == values)))
+    at = at[np.argsort(-values[at], kind="stable")][:MOST]
+    place = nodes.inside_deg
+    return place[at - joined_before[at]], place[at + joined_after[at]]
 
 
-def _closed(theta: Reals, values: Reals) -> Extreme | None:
-    """Close a maximum by the parabola through its best place and both neighbours."""
-    usable = np.where(np.isfinite(values), values, -np.inf)
-    at = int(np.argmax(usable))
-    if not np.isfinite(usable[at]):
-        return None
-    if at in (0, len(theta) - 1) or not np.all(np.isfinite(usable[at - 1 : at + 2])):
-        return Extreme(float(usable[at]), float(theta[at]))
-    before, top, after = usable[at - 1 : at + 2]
-    bend = before - 2 * top + after
-    if bend >= 0:
-        return Extreme(float(top), float(theta[at]))
-    shift = 0.5 * (before - after) / bend
-    value = top - 0.25 * (before - after) * shift
-    return Extreme(float(value), float(theta[at] + shift * (theta[1] - theta[0])))
+def _about_best(theta: Reals, values: Reals) -> tuple[Reals, Reals]:
+    """Return the places before and after the best one of each row (k, n), degrees, (k,) each."""
+    rows, best = np.arange(len(theta)), np.argmax(values, axis=1)
+    return theta[rows, np.maximum(best - 1, 0)], theta[rows, np.minimum(best + 1, FINER)]

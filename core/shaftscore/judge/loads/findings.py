@@ -50,7 +50,10 @@ def _float(lane_id: str, loads: LaneLoads) -> Iterator[Finding]:
     limit = loads.float_speed
     if limit is None or not under(limit.value, loads.top_rpm, loads.top_rpm):
         return
-    span, at = _place(loads, limit.theta_deg)
+    past = loads.lost_contact
+    assert past is not None, "there is a speed from which contact is lost"
+    turns = loads.solved.turns
+    span = Arcs.span(past.worst.start / turns, past.worst.length / turns)
     yield found(
         "float",
         (lane_id,),
@@ -58,15 +61,17 @@ def _float(lane_id: str, loads: LaneLoads) -> Iterator[Finding]:
         value=limit.value,
         limit=loads.top_rpm,
         cure=_stiffer(lane_id, loads),
-        at_deg=at,
+        at_deg=wrap(limit.theta_deg) / turns,
+        others=past.others,
     )
 
 
 def _stiffer(lane_id: str, loads: LaneLoads) -> Cure:
-    if not loads.wanted_preload_n < MOST_FORCE_N:
-        return Cure(sentence="No spring that can be given holds it here: a gentler move, or a lower speed.")
     # A little over the least: at that itself the contact force is zero, and rounding decides.
-    preload = ceil(loads.wanted_preload_n * (1 + 1e-5) * 10 + 1e-6) / 10
+    least = loads.wanted_preload_n * (1 + 1e-5)
+    preload = ceil(least * 10 + 1e-6) / 10 if least < MOST_FORCE_N else least
+    if not preload <= MOST_FORCE_N:
+        return Cure(sentence="No spring that can be given holds it here: a gentler move, or a lower speed.")
     more = preload - loads.load.spring_preload_n
     return Cure(
         sentence=f"Preload {wording.newtons(preload)}, {wording.newtons(more)} more.",

@@ -60,6 +60,11 @@ def output_ratio(follower: Follower, output_mm: Reals) -> Reals:
         return np.asarray(1.0 / lift_of(follower, np.stack([output_mm, ones, zeros, zeros]))[1])
 
 
+def _brought(force: Reals, ratio: Reals) -> Reals:
+    """Return forces at the roller, (n,): no force stays none, also where a linkage's ratio is infinite."""
+    return np.asarray(np.where(force == 0, 0.0, force) * np.where(force == 0, 1.0, ratio))
+
+
 @dataclass(frozen=True, eq=False)
 class Forces:
     """Forces at n angles of a lane's stack; see the module's text.
@@ -88,18 +93,19 @@ class Forces:
         """Driving force at rest speed: spring, external force and friction, N."""
         load, (carried, ratio) = self.load, self._carried
         spring = load.spring_preload_n + load.spring_rate_n_per_mm * carried[0]
-        return np.asarray((spring + load.external_n + load.friction_n * self.direction) * ratio)
+        return _brought(spring + load.external_n + load.friction_n * self.direction, ratio)
 
     @cached_property
     def inertia_n_s2(self) -> Reals:
         """Driving force of inertia by the square of the stack's speed, N s²/rad²."""
         carried, ratio = self._carried
-        return np.asarray(self.load.moving_mass_g * 1e-6 * carried[2] * ratio)
+        return _brought(self.load.moving_mass_g * 1e-6 * carried[2], ratio)
 
     @cached_property
     def driving_n(self) -> Reals:
-        """Driving force F along the travel, N."""
-        return np.asarray(self.steady_n + self.inertia_n_s2 * self.omega**2)
+        """Driving force F along the travel, N; nan where a linkage makes both of its parts infinite."""
+        with np.errstate(invalid="ignore"):
+            return np.asarray(self.steady_n + self.inertia_n_s2 * self.omega**2)
 
     @property
     def release_mm_s2(self) -> Reals:
@@ -140,11 +146,12 @@ class Forces:
 
     @cached_property
     def torque_nm(self) -> Reals:
-        """Torque at the lane's own stack, N·m; nothing where contact is lost."""
-        alpha, normal = np.radians(self.at.pressure_deg), np.maximum(self.contact_n, 0.0)
+        """Torque at the lane's own stack, N·m; nothing where contact is lost, inf where the guide locks."""
+        alpha, locked = np.radians(self.at.pressure_deg), np.isinf(self.contact_n)
+        normal = np.where(locked, 0.0, np.maximum(self.contact_n, 0.0))
         rubbing = contact_friction(self.lane.follower) * normal * np.abs(self.at.profile)
-        with np.errstate(invalid="ignore"):
-            return np.asarray((self._pull * normal * np.cos(alpha) * self.at.lift[1] + rubbing) / 1000)
+        driving = self._pull * normal * np.cos(alpha) * self.at.lift[1]
+        return np.asarray(np.where(locked, np.inf, (driving + rubbing) / 1000))
 
     @cached_property
     def relative_curvature(self) -> Reals:

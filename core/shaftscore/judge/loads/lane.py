@@ -17,9 +17,10 @@ from shaftscore.base.angles import TURN, wrap
 from shaftscore.judge.loads.contact import effective_modulus_mpa, line_pressure_mpa
 from shaftscore.judge.loads.extreme import Extreme, greatest, least
 from shaftscore.judge.loads.forces import Forces, angular_speed
-from shaftscore.kinematics.followers import Reals
+from shaftscore.kinematics.followers import Reals, lift_of
 from shaftscore.kinematics.profiles import Profile
 from shaftscore.kinematics.profiles.pieces import Side
+from shaftscore.kinematics.profiles.stretches import OverLimit, over_limit
 from shaftscore.model import Load, Material, Project
 from shaftscore.model.materials import materials_of
 from shaftscore.solution import LaneSolution
@@ -71,6 +72,14 @@ class LaneLoads:
         omega = angular_speed(speed_rpm, self.solved.turns)
         return Forces(self.solved.lane, self.load, at, output, nodes.rise, omega)
 
+    def _inside(self, theta_deg: Reals, speed_rpm: float) -> Forces:
+        """Return the forces between nodes, (n,) degrees as theirs, moving as within the piece at its ends."""
+        output = self.profile.motion.at(wrap(theta_deg))
+        at = self.profile.trace(theta_deg, lift_of(self.profile.follower, output))
+        direction = self.profile.nodes.rise_at(theta_deg, at.lift[1])
+        omega = angular_speed(speed_rpm, self.solved.turns)
+        return Forces(self.solved.lane, self.load, at, output, direction, omega)
+
     @cached_property
     def nominal(self) -> Forces:
         """Forces at the nodes of the motion, nominal speed."""
@@ -109,7 +118,7 @@ class LaneLoads:
         return greatest(
             self.profile.nodes,
             self.nominal.torque_nm,
-            lambda theta: self.forces(theta, self.speed_rpm).torque_nm,
+            lambda theta: self._inside(theta, self.speed_rpm).torque_nm,
         )
 
     @cached_property
@@ -118,7 +127,7 @@ class LaneLoads:
         return least(
             self.profile.nodes,
             np.where(self.profile.nodes.judged, self.top.contact_n, np.nan),
-            lambda theta: self.forces(theta, self.top_rpm).contact_n,
+            lambda theta: self._inside(theta, self.top_rpm).contact_n,
         )
 
     @cached_property
@@ -127,7 +136,7 @@ class LaneLoads:
         return greatest(
             self.profile.nodes,
             self._pressure(self.top),
-            lambda theta: self._pressure(self.forces(theta, self.top_rpm)),
+            lambda theta: self._pressure(self._inside(theta, self.top_rpm)),
         )
 
     def _pressure(self, forces: Forces) -> Reals:
@@ -151,7 +160,7 @@ class LaneLoads:
         squared = least(
             self.profile.nodes,
             np.where(self.profile.nodes.judged, _squared_limit(self.top), np.nan),
-            lambda theta: _squared_limit(self.forces(theta, self.top_rpm)),
+            lambda theta: _squared_limit(self._inside(theta, self.top_rpm)),
         )
         if squared is None:
             return None
@@ -159,12 +168,25 @@ class LaneLoads:
         return Extreme(sqrt(max(squared.value, 0.0)) / by_rpm, wrap(squared.theta_deg))
 
     @cached_property
+    def lost_contact(self) -> OverLimit | None:
+        """Where contact is lost at the highest speed or at rest; None where no speed loses it."""
+        limit, judged = self.float_speed, self.profile.nodes.judged
+        if limit is None:
+            return None
+        return over_limit(
+            self.profile.nodes,
+            np.where(judged, _missing_n(self.top), np.nan),
+            lambda theta: _missing_n(self._inside(theta, self.top_rpm)),
+            limit.theta_deg,
+        )
+
+    @cached_property
     def wanted_preload_n(self) -> float:
         """Least spring preload with which contact holds at the highest speed, N."""
         spare = least(
             self.profile.nodes,
             np.where(self.profile.nodes.judged, _spare_n(self.top), np.nan),
-            lambda theta: _spare_n(self.forces(theta, self.top_rpm)),
+            lambda theta: _spare_n(self._inside(theta, self.top_rpm)),
         )
         return 0.0 if spare is None else max(0.0, self.load.spring_preload_n - spare.value)
 
@@ -172,12 +194,21 @@ class LaneLoads:
     def least_grip(self) -> Extreme | None:
         """Least of what divides the driving force into the contact force; 0 or less: locked."""
         moving = np.where(self.nominal.direction != 0, self.nominal.grip, np.nan)
-        return least(self.profile.nodes, moving, lambda theta: self.forces(theta, self.speed_rpm).grip)
+        return least(self.profile.nodes, moving, lambda theta: self._inside(theta, self.speed_rpm).grip)
+
+
+def _missing_n(forces: Forces) -> Reals:
+    """Return by how much the driving force is under 0, at speed or at rest, N."""
+    return np.asarray(-np.minimum(forces.driving_n, forces.steady_n))
 
 
 def _spare_n(forces: Forces) -> Reals:
-    """Return by how much less preload contact would still hold, N; negative where preload is missing."""
-    return np.asarray(forces.driving_n / forces.steady_n_per_preload)
+    """Return by how much less preload contact would still hold, N; negative where preload is missing.
+
+    nan where a linkage stands still at its roller, so that no preload is felt there.
+    """
+    with np.errstate(invalid="ignore"):
+        return np.asarray(forces.driving_n / forces.steady_n_per_preload)
 
 
 def _squared_limit(forces: Forces) -> Reals:

@@ -44,7 +44,10 @@ def spring_for(loads: LaneLoads, speed_rpm: float, margin: float = MARGIN) -> Sp
     if loads.is_groove:
         return None
     forces, judged = loads.at_nodes(speed_rpm * margin), loads.profile.nodes.judged
-    missing = -(forces.driving_n / forces.steady_n_per_preload)[judged]
+    with np.errstate(invalid="ignore"):  # no preload is felt where a linkage stands still at its roller
+        lacking = -(forces.driving_n / forces.steady_n_per_preload)
+    judged = judged & np.isfinite(lacking)
+    missing = lacking[judged]
     drawn = forces.carried_mm[judged]
     preload = max(0.0, loads.load.spring_preload_n + float(np.max(missing)))
     idle = drawn <= LIMIT

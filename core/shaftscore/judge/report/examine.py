@@ -90,19 +90,21 @@ def examine(
     previous: Report | None = None,
     late: bool = True,
     lanes: Collection[str] | None = None,
+    cures: bool = True,
 ) -> Report:
     """Solve and judge a project.
 
     previous: the report before; what did not change is taken from it. late: False leaves out what takes
     longer than a frame (cures of a disc's shape; flow, drive and chance stay as in `previous`).
-    lanes: only these lanes, and only the rules that lie within them. Raises KeyError for an unknown lane.
+    lanes: only these lanes, and only the rules that lie within them. cures: False leaves out those that
+    are tried before they are offered. Raises KeyError for an unknown lane.
     """
     chosen = None if lanes is None else frozenset(lanes)
     for lane_id in chosen or ():
         project.lane(lane_id)
     before = previous if previous is not None and previous.lanes == chosen else None
     solution = solve(project, before.solution if before else None, chosen)
-    memo = Memo(before.kept if before else {}, slow_cures=late)
+    memo = Memo(before.kept if before else {}, slow_cures=late and cures)
     run = _flow(solution, before, late, chosen)
     loads = machine_loads(solution, before.loads if before else None)
     margins = rule_margins(solution, before.margins if before else ())

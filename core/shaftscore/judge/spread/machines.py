@@ -138,8 +138,7 @@ class Machines:
         lane_id = lane.lane.id
         if lane_id not in self.runs:
             assert lane.motion is not None
-            named = self.project.lane(lane.lane.disc_of or lane_id)
-            self.runs[lane_id] = LaneRuns(lane.lane, lane.motion, named)
+            self.runs[lane_id] = LaneRuns(lane.lane, lane.motion, self.project.named_lane(lane.lane))
         return self.runs[lane_id]
 
     def scaled(self, scale: float) -> Machines:

@@ -33,9 +33,10 @@ class StateInterval:
 
 
 def level_intervals(lane: Lane, motion: LaneMotion, level: str) -> tuple[StateInterval, ...]:
-    """Return the intervals in which the lane is AT a level, in own angles, sorted by start.
+    """Return the intervals in which a motion is AT a level, in own angles, sorted by start.
 
-    Raises KeyError if the lane has no such level.
+    lane: whose levels and band are named (`Project.named_lane`: not a rider, which has none of its own).
+    Raises KeyError if the lane has no such level, ValueError for a rider.
     """
     return all_level_intervals(lane, motion, (level,))[level]
 
@@ -43,7 +44,12 @@ def level_intervals(lane: Lane, motion: LaneMotion, level: str) -> tuple[StateIn
 def all_level_intervals(
     lane: Lane, motion: LaneMotion, levels: Sequence[str] | None = None
 ) -> dict[str, tuple[StateInterval, ...]]:
-    """Return the intervals of several levels (all of the lane's if None) in one pass, by level."""
+    """Return the intervals of several levels (all of the lane's if None) in one pass, by level.
+
+    lane: as for `level_intervals`. Raises KeyError for an unknown level, ValueError for a rider.
+    """
+    if lane.kind == "rider":
+        raise ValueError(f"{lane.id} is a rider: its states name the levels of the lane {lane.disc_of}")
     names = tuple(lane.levels) if levels is None else tuple(levels)
     heights = [lane.levels[name] for name in names]
     found = motion.stretches([h - lane.band for h in heights], [h + lane.band for h in heights])

@@ -9,17 +9,30 @@ square to both curves, which Newton's method closes.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
+from shaftscore.base.angles import TURN, wrap
 from shaftscore.base.tolerance import ANGLE_DEG
 from shaftscore.kinematics.followers import Points, Reals
+from shaftscore.kinematics.profiles.boxes import RUN, Runs, boxes_of, near_runs, runs_of
+from shaftscore.kinematics.profiles.pieces import Flags, Indices
 from shaftscore.kinematics.profiles.trace import Kinematics
 
-ROWS = 256
-"""Points compared with all others at a time, to bound the memory."""
+PAIRS = 2048
+"""Pairs of runs compared at a time, to bound the memory: 10 MB."""
+
+MOST_CUTS = 2000
+"""Looking ends where so many places of one flank are cut."""
+
+PASS_MM = 0.1
+"""Parts that pass each other by so little are found too, mm."""
+
+FIRST_LOOK = 64
+"""Nodes that are looked at first on a way that should lead away."""
 
 HUMP_MM = 1e-6
 """Two parts are distant where the distance grows by more than this on the way from one to the other."""
@@ -39,6 +52,35 @@ class Near:
 
     at: int
     by: int
+
+
+@dataclass(frozen=True, eq=False)
+class OpenSpans:
+    """Where cuts of distant parts are looked for: where no undercut that is known already explains them.
+
+    angle_deg: (n,) of the nodes, wrapped. is_open: (n,) whether a node may cut or be cut. known_deg: angles
+    of known undercuts, sorted; each explains a cut between two parts on its two sides, the shorter way,
+    and `slack_deg` beside them.
+    """
+
+    angle_deg: Reals
+    is_open: Flags
+    known_deg: Reals
+    slack_deg: float
+
+    @cached_property
+    def gap(self) -> Indices:
+        """The stretch between known undercuts in which each node lies, (n,)."""
+        return np.searchsorted(self.known_deg, self.angle_deg) % max(1, len(self.known_deg))
+
+    def explained(self, at: Indices, by: Indices) -> Flags:
+        """Return whether a known undercut lies between two nodes, the shorter way, or just beside: (k,)."""
+        one, other = self.angle_deg[at], self.angle_deg[by]
+        way = wrap(other - one)
+        start = wrap(np.where(way > HALF_TURN, other, one) - self.slack_deg)
+        end = start + np.minimum(way, TURN - way) + 2 * self.slack_deg
+        until = [np.searchsorted(self.known_deg, end - turn, "right") for turn in (0.0, TURN)]
+        return np.asarray(until[0] - np.searchsorted(self.known_deg, start) + until[1] > 0)
 
 
 @dataclass(frozen=True)
@@ -64,93 +106,151 @@ def is_star_shaped(curve: Points, direction: int) -> bool:
     return bool(np.all(step > -1e-9) and abs(np.sum(step) - 2 * np.pi) < 1.0)
 
 
-def nearest_parts(pitch: Points, curve: Points, radius_mm: float) -> list[Near]:
+def nearest_parts(pitch: Points, curve: Points, radius_mm: float, spans: OpenSpans) -> list[Near]:
     """Find where distant parts of the turn come nearest: (n,) centres and the offset curve at nodes.
 
-    Only where a centre is nearer than the roller's radius and the way between two nodes.
+    Only where a centre is nearer than the roller's radius and the way between two nodes, and where `spans`
+    leaves it open. At most `MOST_CUTS` that cut, the first along the turn.
     """
-    apart = _distances(pitch, curve)
-    reach = radius_mm + float(np.max(np.abs(np.diff(pitch, append=pitch[:1]))))
-    lowest = apart <= reach
-    for rows in (-1, 0, 1):
-        for columns in (-1, 0, 1):
-            if (rows, columns) != (0, 0):
-                lowest &= apart <= np.roll(apart, (rows, columns), (0, 1))
-    return [
-        Near(int(at), int(by)) for at, by in np.argwhere(lowest) if _is_distant(apart[at], int(at), int(by))
-    ]
+    chosen = np.flatnonzero(spans.is_open)
+    if not len(chosen):
+        return []
+    runs = runs_of(chosen, spans.gap[chosen])
+    rooms = _steps(curve) + PASS_MM, _steps(pitch)
+    rows, columns = near_runs(boxes_of(curve, rooms[0], runs), boxes_of(pitch, rooms[1], runs), radius_mm)
+    found: list[Near] = []
+    cuts = 0
+    for start in range(0, len(rows), PAIRS):
+        pairs = runs, rows[start : start + PAIRS], columns[start : start + PAIRS]
+        at_by = _lowest(pitch, curve, radius_mm, rooms, pairs)
+        at_by = at_by[:, ~spans.explained(*at_by)]
+        for at, by in at_by.T.tolist():
+            if _is_distant(complex(curve[at]), pitch, at, by):
+                found.append(Near(at, by))
+                cuts += bool(abs(curve[at] - pitch[by]) < radius_mm)
+        if cuts >= MOST_CUTS:
+            break
+    return sorted(found, key=lambda near: (near.at, near.by))
 
 
-def _distances(pitch: Points, curve: Points) -> Reals:
-    """Return the distance of every place from every centre, (n, n) mm."""
-    apart = np.empty((len(curve), len(pitch)))
-    for start in range(0, len(curve), ROWS):
-        apart[start : start + ROWS] = np.abs(curve[start : start + ROWS, None] - pitch[None, :])
-    return apart
+def _steps(curve: Points) -> Reals:
+    """Return the longer way from each node of a closed curve to its neighbours, (n,) mm."""
+    ahead = np.abs(np.roll(curve, -1) - curve)
+    return np.asarray(np.maximum(ahead, np.roll(ahead, 1)))
 
 
-def _is_distant(apart: Reals, at: int, by: int) -> bool:
+def _lowest(
+    pitch: Points,
+    curve: Points,
+    radius_mm: float,
+    rooms_mm: tuple[Reals, Reals],
+    pairs: tuple[Runs, Indices, Indices],
+) -> Indices:
+    """Find the nodes of pairs of runs whose distance is the least among their eight neighbours.
+
+    Returns the indices of places and of centres, (2, k); a place and its own centre are left out.
+    """
+    runs, rows, columns = pairs
+    places, centres = (runs.windows[one] % len(pitch) for one in (rows, columns))
+    apart = np.abs(curve[places][:, :, None] - pitch[centres][:, None, :])
+    inside = apart[:, 1:-1, 1:-1]
+    reach = radius_mm + rooms_mm[0][places[:, 1:-1, None]] + rooms_mm[1][centres[:, None, 1:-1]]
+    lowest = inside <= reach
+    lowest &= np.arange(RUN)[:, None] < runs.count[rows][:, None, None]
+    lowest &= np.arange(RUN)[None, :] < runs.count[columns][:, None, None]
+    for row in range(3):
+        for column in range(3):
+            if (row, column) != (1, 1):
+                lowest &= inside <= apart[:, row : row + RUN, column : column + RUN]
+    pair, at, by = np.nonzero(lowest)
+    at, by = runs.first[rows[pair]] + at, runs.first[columns[pair]] + by
+    return np.array([at, by])[:, at != by]
+
+
+def _is_distant(place: complex, pitch: Points, at: int, by: int) -> bool:
     """Return whether the roller leaves a place before it comes back to it: both ways, its distance grows."""
     low, high = sorted((at, by))
-    inner, outer = apart[low : high + 1], np.concatenate([apart[high:], apart[: low + 1]])
-    least = max(apart[at], apart[by]) + HUMP_MM
-    return bool(min(np.max(inner), np.max(outer)) > least)
+    least = max(abs(place - pitch[at]), abs(place - pitch[by])) + HUMP_MM
+    around = (pitch[high:], pitch[: low + 1])
+    return _grows(place, pitch[low : high + 1], least) and any(_grows(place, part, least) for part in around)
+
+
+def _grows(place: complex, way: Points, least_mm: float) -> bool:
+    """Return whether a way leads farther from a place than a distance; most do soon."""
+    start, length = 0, FIRST_LOOK
+    while start < len(way):
+        if np.max(np.abs(way[start : start + length] - place)) > least_mm:
+            return True
+        start, length = start + length, 2 * length
+    return False
 
 
 def refined(
-    near: Near, trace: Callable[[Reals], Kinematics], theta_deg: Reals, distance_mm: float, radius_mm: float
-) -> Cut:
-    """Return the exact place where a distant part comes nearest.
+    nears: Sequence[Near],
+    trace: Callable[[Reals], Kinematics],
+    theta_deg: Reals,
+    distance_mm: float,
+    radius_mm: float,
+) -> list[Cut]:
+    """Return the exact places where distant parts come nearest.
 
     trace: returns the kinematics at angles. theta_deg: (n,) of the nodes. distance_mm: of the offset curve
-    from the pitch curve. It is sought between the neighbours of both nodes; where Newton's method leaves
+    from the pitch curve. Each is sought between the neighbours of both nodes; where Newton's method leaves
     these (a corner of the motion) the nodes themselves stand.
     """
-    start = np.array([theta_deg[near.at], theta_deg[near.by]])
-    reach = max(_spacing(theta_deg, near.at), _spacing(theta_deg, near.by))
-    place = start
+    if not nears:
+        return []
+    nodes = np.array([(near.at, near.by) for near in nears])
+    start = theta_deg[nodes]
+    reach = np.max(_spacings(theta_deg)[nodes], axis=1)
+    place, moving = start.copy(), np.arange(len(nodes))
     for _ in range(STEPS):
-        step = _newton(trace, place, distance_mm)
-        place = place - step
-        if np.max(np.abs(place - start)) > reach:
-            place = start
+        step = _newton(trace, place[moving], distance_mm)
+        place[moving] -= step
+        left = np.max(np.abs(place[moving] - start[moving]), axis=1) > reach[moving]
+        place[moving[left]] = start[moving[left]]
+        moving = moving[~left & (np.max(np.abs(step), axis=1) >= ANGLE_DEG / 10)]
+        if not len(moving):
             break
-        if np.max(np.abs(step)) < ANGLE_DEG / 10:
-            break
-    return max(
-        (_cut(near, trace, there, distance_mm, radius_mm) for there in (start, place)),
-        key=lambda cut: cut.depth_mm,
-    )
+    there = [_depths(trace, one, distance_mm, radius_mm) for one in (start, place)]
+    better = np.where((there[1] > there[0])[:, None], place, start)
+    depths = np.maximum(*there)
+    return [
+        Cut(near, float(theta), float(other), float(depth))
+        for near, (theta, other), depth in zip(nears, better, depths, strict=True)
+    ]
 
 
-def _spacing(theta_deg: Reals, node: int) -> float:
-    """Return the way to the farther neighbour of a node, degrees."""
-    beside = np.take(theta_deg, [node - 1, node, node + 1], mode="wrap")
-    ways = np.abs(np.diff(beside))
-    return float(np.max(ways[ways < HALF_TURN], initial=ANGLE_DEG))
+def _spacings(theta_deg: Reals) -> Reals:
+    """Return the way from each node to its farther neighbour, (n,) degrees."""
+    ways = np.abs(np.roll(theta_deg, -1) - theta_deg)
+    ways = np.where(ways < HALF_TURN, ways, ANGLE_DEG)
+    return np.asarray(np.maximum(np.maximum(ways, np.roll(ways, 1)), ANGLE_DEG))
 
 
-def _newton(trace: Callable[[Reals], Kinematics], place: Reals, distance_mm: float) -> Reals:
-    """Return one step of Newton's method for the place and the centre, degrees."""
-    theta, other = place
-    at = trace(np.array([theta, theta + STEP_DEG, other, other + STEP_DEG]))
-    touch, centre = at.offset(distance_mm), at.pitch
-    along = 1j * at.normal
+def _newton(trace: Callable[[Reals], Kinematics], places: Reals, distance_mm: float) -> Reals:
+    """Return one step of Newton's method for places and centres, (k, 2) degrees; inf where it has none."""
+    theta, other = places[:, 0], places[:, 1]
+    at = trace(np.concatenate([theta, theta + STEP_DEG, other, other + STEP_DEG]))
+    touch, centre = (points.reshape(4, -1) for points in (at.offset(distance_mm), at.pitch))
+    along = 1j * at.normal.reshape(4, -1)
 
     def square(one: int, two: int) -> Reals:
         gap = np.conj(touch[one] - centre[two])
         return np.array([(gap * along[one]).real, (gap * along[two]).real])
 
     here = square(0, 2)
-    slopes = np.column_stack([square(1, 2) - here, square(0, 3) - here]) / STEP_DEG
-    if abs(np.linalg.det(slopes)) == 0:
-        return np.full(2, np.inf)
-    return np.asarray(np.linalg.solve(slopes, here))
+    by_theta, by_other = (square(1, 2) - here) / STEP_DEG, (square(0, 3) - here) / STEP_DEG
+    area = by_theta[0] * by_other[1] - by_other[0] * by_theta[1]
+    flat = area == 0
+    solved = [here[0] * by_other[1] - by_other[0] * here[1], by_theta[0] * here[1] - here[0] * by_theta[1]]
+    steps = np.stack(solved, axis=1) / np.where(flat, 1.0, area)[:, None]
+    return np.asarray(np.where(flat[:, None], np.inf, steps))
 
 
-def _cut(
-    near: Near, trace: Callable[[Reals], Kinematics], place: Reals, distance_mm: float, radius_mm: float
-) -> Cut:
-    at = trace(place)
-    depth = radius_mm - float(abs(at.offset(distance_mm)[0] - at.pitch[1]))
-    return Cut(near, float(place[0]), float(place[1]), depth)
+def _depths(
+    trace: Callable[[Reals], Kinematics], places: Reals, distance_mm: float, radius_mm: float
+) -> Reals:
+    """Return how deep the roller at the second angle reaches into the first: (k, 2) degrees -> (k,) mm."""
+    at = trace(places.ravel())
+    return np.asarray(radius_mm - np.abs(at.offset(distance_mm)[::2] - at.pitch[1::2]))

@@ -13,6 +13,7 @@ region that the follower never enters, so that an exported disc is always a simp
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -160,7 +161,8 @@ def _trimmed(ring: Points) -> Points:
     from shapely.geometry import LinearRing, Point
 
     lines = unary_union(LinearRing(np.column_stack([ring.real, ring.imag])))
-    faces = [face for face in polygonize([lines]).geoms if _wound(ring, face)]
+    edges = RingEdges.of(ring)
+    faces = [face for face in polygonize([lines]).geoms if _wound(edges, face)]
     whole = unary_union(faces)
     parts = [part for part in getattr(whole, "geoms", [whole]) if isinstance(part, Polygon)]
     if not parts or whole.is_empty:
@@ -171,8 +173,37 @@ def _trimmed(ring: Points) -> Points:
     return cut if best.exterior.is_ccw else cut[::-1]
 
 
-def _wound(ring: Points, face: Polygon) -> bool:
+@dataclass(frozen=True, eq=False)
+class RingEdges:
+    """Edges of a closed curve in the order of their lower ends: starts, ways and lower ends, (n,) mm."""
+
+    starts: Points
+    ways: Points
+    lower: Reals
+    tallest_mm: float
+
+    @classmethod
+    def of(cls, ring: Points) -> RingEdges:
+        """Return the edges of a closed curve (n,)."""
+        ways = np.roll(ring, -1) - ring
+        lower = np.minimum(ring.imag, np.roll(ring, -1).imag)
+        order = np.argsort(lower)
+        return cls(ring[order], ways[order], lower[order], float(np.max(np.abs(ways.imag))))
+
+    def wind_about(self, x: float, y: float) -> bool:
+        """Return whether the curve goes counterclockwise round a point, mm.
+
+        Counted on a ray to the right: edges that cross it upward, less those that cross it downward.
+        """
+        near = slice(*np.searchsorted(self.lower, [y - self.tallest_mm, y]))
+        starts, ways = self.starts[near], self.ways[near]
+        above, upward = starts.imag > y, ways.imag > 0
+        crossing = above != ((starts + ways).imag > y)
+        is_right = ((np.conj(ways) * (starts - complex(x, y))).imag < 0) == upward
+        return bool(np.sum(np.where(upward, 1, -1)[crossing & is_right]) > 0)
+
+
+def _wound(edges: RingEdges, face: Polygon) -> bool:
     """Return whether a closed curve goes counterclockwise round a face."""
     inside = face.representative_point()
-    spokes = ring - complex(inside.x, inside.y)
-    return bool(np.sum(np.angle(np.roll(spokes, -1) * np.conj(spokes))) > np.pi)
+    return edges.wind_about(inside.x, inside.y)

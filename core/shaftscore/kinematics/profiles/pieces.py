@@ -141,9 +141,21 @@ class PieceNodes:
     @cached_property
     def rise(self) -> Reals:
         """Whether the follower rises (+1), falls (-1) or rests (0): (m,); at an end, as within the move."""
-        velocity = self.lift[1]
-        still = np.abs(velocity) <= STILL_SHARE * np.max(np.abs(velocity))
-        own = np.array([float(piece.rise) for piece in self.pieces])[self.piece]
+        return self._way(self.piece, self.lift[1])
+
+    def rise_at(self, theta_deg: Reals, velocity: Reals) -> Reals:
+        """Return whether the follower rises, falls or rests at angles within the pieces, as `rise`: (n,).
+
+        theta_deg: (n,) degrees, counted on from the first node. velocity: (n,) of the lift, by radian.
+        """
+        starts = np.array([piece.start_deg for piece in self.pieces])
+        owner = np.searchsorted(starts, theta_deg, side="right") - 1
+        return self._way(np.maximum(owner, 0), velocity)
+
+    def _way(self, piece: Indices, velocity: Reals) -> Reals:
+        """Return the sign of the velocity, and where that is nothing but rounding, the way of the piece."""
+        still = np.abs(velocity) <= STILL_SHARE * np.max(np.abs(self.lift[1]))
+        own = np.array([float(piece.rise) for piece in self.pieces])[piece]
         return np.where(still, own, np.sign(velocity))
 
     @cached_property

@@ -98,13 +98,18 @@ class Profile:
         return self.trace(self.nodes.theta_deg, self.nodes.lift)
 
     @cached_property
+    def steepness_deg(self) -> Reals:
+        """The pressure angle at the nodes without its sign, degrees, (m,)."""
+        return np.abs(self.at_nodes.pressure_deg)
+
+    @cached_property
     def _steepest(self) -> int:
-        return int(np.argmax(np.where(self.nodes.judged, np.abs(self.at_nodes.pressure_deg), -1.0)))
+        return int(np.argmax(np.where(self.nodes.judged, self.steepness_deg, -1.0)))
 
     @property
     def max_pressure_angle_deg(self) -> float:
         """Largest pressure angle of the turn, degrees, without sign."""
-        return float(np.abs(self.at_nodes.pressure_deg[self._steepest]))
+        return float(self.steepness_deg[self._steepest])
 
     @property
     def max_pressure_at_deg(self) -> float:
@@ -141,7 +146,7 @@ class Profile:
     @cached_property
     def steep_places(self) -> tuple[Place, ...]:
         """The largest pressure angle (degrees, without sign) of each move: one place for rise or fall."""
-        angle, rise = np.abs(self.at_nodes.pressure_deg), self.nodes.rise
+        angle, rise = self.steepness_deg, self.nodes.rise
         up = worst_by_segment(self.nodes, angle, rise > 0, self.limits.rise_deg)
         down = worst_by_segment(self.nodes, angle, rise < 0, self.limits.fall_deg)
         return tuple(sorted(up + down, key=lambda place: place.segment))

@@ -65,6 +65,9 @@ SHARES = (3e-3, 2e-4, 2e-4, 2e-4, 2e-4, 2e-4)
 CLOSE_DEG = (1e-3, 1e-5, 1e-5, 1e-5, 1e-5, 1e-5)
 """How exactly extremes are placed in each round; values are exact to about the square of it, in radians."""
 
+MOST_VALUES = 100_000
+"""Radii are held against the limits so many values of a curve at a time, to bound the memory: 20 MB."""
+
 ABOUT = np.array([-2.0, -1.0, 0.0, 1.0, 2.0])
 """Where radii about a guess are tried, in steps."""
 
@@ -137,10 +140,15 @@ class Sizing:
         return max(float(demand.worst) for demand in self.demands(radius_mm))
 
     def worst_of(self, radii_mm: Reals, *, shape_only: bool = False) -> Reals:
-        """Return the largest excess of each of several radii: (r,) -> (r,), all in one pass.
+        """Return the largest excess of each of several radii: (r,) -> (r,), in passes of a bounded size.
 
         shape_only: leave the room about the bore out.
         """
+        size = max(1, MOST_VALUES // len(self.nodes.theta_deg))
+        parts = [radii_mm[start : start + size] for start in range(0, len(radii_mm), size)]
+        return np.concatenate([self._worst_at_once(part, shape_only=shape_only) for part in parts])
+
+    def _worst_at_once(self, radii_mm: Reals, *, shape_only: bool) -> Reals:
         models = SideBySide(tuple(self.decided(float(radius)).model for radius in radii_mm))
         at = Kinematics(self.nodes.theta_deg, self.nodes.lift, models, self.placement)
         asked = demands(at, self.nodes, self.limits)

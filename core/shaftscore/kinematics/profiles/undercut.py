@@ -23,10 +23,10 @@ from collections.abc import Callable, Iterator
 
 import numpy as np
 
-from shaftscore.base.angles import Arcs, wrap
+from shaftscore.base.angles import TURN, wrap
 from shaftscore.base.tolerance import LIMIT
 from shaftscore.kinematics.followers import Reals
-from shaftscore.kinematics.profiles.crossing import Cut, Near, is_star_shaped, nearest_parts, refined
+from shaftscore.kinematics.profiles.crossing import Cut, OpenSpans, is_star_shaped, nearest_parts, refined
 from shaftscore.kinematics.profiles.limits import Limits
 from shaftscore.kinematics.profiles.pieces import PieceNodes
 from shaftscore.kinematics.profiles.places import Flank, Undercut
@@ -40,8 +40,6 @@ CORNER_MM = 1e-6
 
 SLACK_DEG = 0.5
 """How far beside a stretch a known undercut still explains a cut at its end, degrees."""
-
-HALF_TURN = 180.0
 
 
 def flanks_of(limits: Limits) -> tuple[Flank, ...]:
@@ -110,19 +108,20 @@ def _passes(
     if at.model.is_flat or radius == 0 or is_star_shaped(at.offset(distance), at.placement.direction):
         return
     angles = [undercut.theta_deg for undercut in known if undercut.flank == flank]
-    for near in nearest_parts(at.pitch, at.offset(distance), radius):
-        if nodes.judged[near.at] and nodes.judged[near.by] and not _explained(nodes, near, angles):
-            yield refined(near, trace, nodes.theta_deg, distance, radius), _place(nodes, near.at)[1]
+    nears = nearest_parts(at.pitch, at.offset(distance), radius, _open_spans(nodes, angles))
+    for cut in refined(nears, trace, nodes.theta_deg, distance, radius):
+        yield cut, _place(nodes, cut.near.at)[1]
+
+
+def _open_spans(nodes: PieceNodes, known_deg: list[float]) -> OpenSpans:
+    """Return where distant cuts are looked for: on judged pieces, away from known undercuts."""
+    angle, known = wrap(nodes.theta_deg), np.sort(np.array(known_deg, np.float64))
+    beside = [np.searchsorted(known, angle + turn + SLACK_DEG, "right") for turn in (-TURN, 0.0, TURN)]
+    under = [np.searchsorted(known, angle + turn - SLACK_DEG, "left") for turn in (-TURN, 0.0, TURN)]
+    is_open = nodes.judged & (np.array(beside) == np.array(under)).all(axis=0)
+    return OpenSpans(angle, is_open, known, SLACK_DEG)
 
 
 def _place(nodes: PieceNodes, node: int) -> tuple[float, int]:
     """Return the angle of a node, wrapped, and its segment."""
     return wrap(float(nodes.theta_deg[node])), nodes.pieces[int(nodes.piece[node])].segment
-
-
-def _explained(nodes: PieceNodes, cut: Near, known_deg: list[float]) -> bool:
-    """Return whether a known undercut lies between a cut place and what cuts it, the shorter way."""
-    one, other = wrap(float(nodes.theta_deg[cut.at])), wrap(float(nodes.theta_deg[cut.by]))
-    between = Arcs.between(one, other)
-    between = between if between.length <= HALF_TURN else Arcs.between(other, one)
-    return any(between.grow(SLACK_DEG).contains(angle) for angle in known_deg)

@@ -6,16 +6,25 @@ the folder whole, `manifest` records what was made and from what, `outcome` says
 
 from shaftscore.make.exporting.changes import Changed, Changes, changes_text
 from shaftscore.make.exporting.formats import FORMATS
-from shaftscore.make.exporting.outcome import ExportResult, FaultyProjectError, ProofError, exit_code
+from shaftscore.make.exporting.outcome import (
+    AnotherMachineError,
+    ExportResult,
+    FaultyProjectError,
+    ProofError,
+    RemovedFile,
+    exit_code,
+)
 from shaftscore.make.exporting.run import export_project
 
 __all__ = [
     "FORMATS",
+    "AnotherMachineError",
     "Changed",
     "Changes",
     "ExportResult",
     "FaultyProjectError",
     "ProofError",
+    "RemovedFile",
     "changes_text",
     "exit_code",
     "export_project",

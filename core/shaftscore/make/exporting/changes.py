@@ -73,7 +73,7 @@ def changes_text(changes: Changes) -> str:
 
 def changes_since(before: Entry | None, items: Sequence[Item], out: Path) -> Changes:
     """Compare the parts with those of the manifest before."""
-    old = {str(part["code"]): part for part in _entries(before, "parts") if "code" in part}
+    old = {str(part["code"]): part for part in manifest_entries(before, "parts") if "code" in part}
     now = {item.part.code: item for item in items}
     same = {code for code, item in now.items() if code in old and old[code].get("hash") == item.part.hash}
     return Changes(
@@ -96,19 +96,20 @@ def kept_file(before: Entry | None, out: Path, planned: Planned, changes: Change
     codes = {item.part.code for item in planned.items}
     if planned.always or (changes.any if planned.whole else bool(codes & changes.fresh)):
         return None
-    for entry in _entries(before, "files"):
-        serves = entry.get("name") == planned.name if planned.whole else _codes(entry) == codes
+    for entry in manifest_entries(before, "files"):
+        serves = entry.get("name") == planned.name if planned.whole else file_codes(entry) == codes
         if serves and entry.get("format") == planned.format:
-            return entry if _is_whole(out, entry) else None
+            return entry if is_intact(out, entry) else None
     return None
 
 
-def _codes(entry: Entry) -> set[object]:
+def file_codes(entry: Entry) -> set[str]:
+    """Return the codes of the parts in a file, as its manifest tells."""
     codes = entry.get("parts")
-    return set(codes) if isinstance(codes, list) else set()
+    return set(map(str, codes)) if isinstance(codes, list) else set()
 
 
-def _entries(manifest: Entry | None, key: str) -> Iterator[Entry]:
+def manifest_entries(manifest: Entry | None, key: str) -> Iterator[Entry]:
     """Yield the objects in a list of a manifest, leaving out what is none."""
     found = manifest.get(key) if manifest else None
     for entry in found if isinstance(found, list) else ():
@@ -116,7 +117,7 @@ def _entries(manifest: Entry | None, key: str) -> Iterator[Entry]:
             yield entry
 
 
-def _is_whole(out: Path, entry: Entry) -> bool:
+def is_intact(out: Path, entry: Entry) -> bool:
     """Return whether a file still has the contents that its manifest tells of."""
     try:
         data = (out / str(entry.get("name"))).read_bytes()
@@ -140,17 +141,21 @@ def _largest(before: Entry | None, out: Path, part: Part) -> float | None:
 def _old_rims(before: Entry | None, out: Path, part: Part) -> Iterator[Rim]:
     """Read the part's running edge from the files that can be read."""
     middle = sum(part.running_mm) / 2
-    for entry in _entries(before, "files"):
+    for entry in manifest_entries(before, "files"):
         name = str(entry.get("name"))
-        if _codes(entry) != {part.code} or not is_plain_name(name):
+        if file_codes(entry) != {part.code} or not is_plain_name(name):
             continue
         try:
             if entry.get("format") == "stl":
-                yield read_stl(out / name, middle - 0.01, middle + 0.01).facing(outward=True)
+                found = read_stl(out / name, part.code)
             elif entry.get("format") == "dxf":
-                yield read_dxf(out / name, grooved=part.groove is not None).facing(outward=True)
-        except (ExportError, OSError, ValueError):
+                found = read_dxf(out / name, part.code)
+            else:
+                continue
+            rim = found.parts[part.code].rim(middle - 0.01, middle + 0.01, grooved=part.groove is not None)
+        except (ExportError, OSError):
             continue
+        yield rim.facing(outward=True)
 
 
 def _distances(

@@ -1,18 +1,19 @@
 """The formats of an export: one row a format, one module each.
 
-A format plans files from an order (`make.files.order`): what each holds, how its bytes are made, and
-how the rims are read back over which followers are run.
+A format plans files from an order (`make.files.order`): what each holds, and how its bytes are made.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
+from dataclasses import replace
 from types import MappingProxyType
 
 from shaftscore.base.errors import ExportError
 from shaftscore.base.wording import did_you_mean
 from shaftscore.make import sheet
 from shaftscore.make.files import dxf, step, stl, svg, tables, threemf
+from shaftscore.make.files.names import is_export_name
 from shaftscore.make.files.order import Order, Planned
 from shaftscore.make.solids.exact import has_kernel
 
@@ -60,11 +61,27 @@ def _unknown(name: str) -> str:
 def planned_files(order: Order) -> list[Planned]:
     """Plan all files of an order, format by format.
 
-    Raises ExportError if two of them would have one name.
+    Raises ExportError if two of them would have one name, ValueError for a format that breaks the scheme.
     """
     files = [file for name in order.formats for file in FORMATS[name](order)]
     names = [file.name for file in files]
+    strange = [name for name in names if not is_export_name(name)]
+    if strange:
+        raise ValueError(f"{strange[0]} is a name that no later export would take for a file of its own")
     for name in names:
         if names.count(name) > 1:
             raise ExportError(f"two files would be called {name}: give the lanes or the project other names")
     return files
+
+
+def planned_for(order: Order, kind: str, name: str, codes: Collection[str]) -> Planned:
+    """Plan one file of a format that holds the parts with these codes, whichever were to be made.
+
+    Raises ExportError, which names the file, if the project has none of the parts, or not all of them.
+    """
+    items = tuple(item for item in order.items if item.part.code in codes)
+    gone = sorted(set(codes) - {item.part.code for item in items})
+    if gone or not items:
+        raise ExportError(f"{name}: the project has no part {', '.join(gone)} any more")
+    planned = FORMATS[kind](replace(order, items=items, formats=(kind,), fresh=None))
+    return next((file for file in planned if file.name == name), planned[0])

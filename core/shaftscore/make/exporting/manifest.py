@@ -9,7 +9,7 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, field
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 
@@ -17,10 +17,12 @@ import numpy as np
 
 from shaftscore.base.errors import ExportError
 from shaftscore.base.tolerance import CHORD_MM, PROOF_LIFT_MM, PROOF_STATE_DEG, PROOF_STATE_MM
+from shaftscore.make.exporting.outcome import RemovedFile
 from shaftscore.make.exporting.staging import MANIFEST_NAME
-from shaftscore.make.files.names import is_plain_name
+from shaftscore.make.exporting.trusted import read_entries, trusted_names
 from shaftscore.make.files.order import Item, Planned
-from shaftscore.make.proof import DiscProof
+from shaftscore.make.proof import DiscProof, recorded_shape, shape_of
+from shaftscore.make.solids.exact import left_out
 
 MANIFEST_FORMAT = "shaftscore-export"
 MANIFEST_VERSION = 1
@@ -39,18 +41,26 @@ LIMITS = {
 
 @dataclass(frozen=True)
 class FileEntry:
-    """One file: its name, format, the codes of the parts in it, size and SHA-256."""
+    """One file: its name, format, the codes of the parts in it, size and SHA-256.
+
+    copies: where each copy is built, (x, y, z) mm by code; empty for a format that does not say.
+    """
 
     name: str
     format: str
     parts: tuple[str, ...]
     bytes: int
     sha256: str
+    copies: Mapping[str, Sequence[Sequence[float]]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
 class PartEntry:
-    """One part (a spacer has no lane): the hash of its inputs, its own files, and what the proofs found."""
+    """One part (a spacer has no lane): the hash of its inputs, its own files, and what the proofs found.
+
+    shape: what it should be (`make.proof.recorded_shape`); printed_shape: the same with the corrections for a
+    printer, None if there are none. exact_without: what its exact solid leaves out.
+    """
 
     code: str
     name: str
@@ -61,29 +71,42 @@ class PartEntry:
     hash: str
     files: tuple[str, ...]
     proof: tuple[Mapping[str, object], ...]
+    shape: Mapping[str, object]
+    printed_shape: Mapping[str, object] | None
+    exact_without: tuple[str, ...]
 
 
 def file_entry(file: Planned, data: bytes) -> FileEntry:
     """Describe a file."""
     codes = tuple(item.part.code for item in file.items)
-    return FileEntry(file.name, file.format, codes, len(data), hashlib.sha256(data).hexdigest())
+    return FileEntry(
+        file.name, file.format, codes, len(data), hashlib.sha256(data).hexdigest(), copies_of(file)
+    )
+
+
+def copies_of(file: Planned) -> dict[str, list[list[float]]]:
+    """Return where a planned file builds each copy, (x, y, z) mm by code, rounded to 1e-6 mm."""
+    places = file.copies.places if file.copies else {}
+    return {code: [[round(value, 6) for value in place] for place in found] for code, found in places.items()}
 
 
 def kept_entry(entry: Mapping[str, object]) -> FileEntry:
     """Take a file over from the manifest before."""
-    codes = entry["parts"]
+    codes, copies = entry["parts"], entry.get("copies")
     return FileEntry(
         name=str(entry["name"]),
         format=str(entry["format"]),
         parts=tuple(map(str, codes)) if isinstance(codes, list) else (),
         bytes=int(str(entry["bytes"])),
         sha256=str(entry["sha256"]),
+        copies=copies if isinstance(copies, dict) else {},
     )
 
 
 def part_entry(item: Item, files: Sequence[FileEntry], proofs: Sequence[DiscProof]) -> PartEntry:
     """Describe a part; files and proofs are those of the whole export."""
     part = item.part
+    shape, corrected = (recorded_shape(shape_of(part, made)) for made in ("drawn", "printed"))
     return PartEntry(
         code=part.code,
         name=part.label,
@@ -98,6 +121,9 @@ def part_entry(item: Item, files: Sequence[FileEntry], proofs: Sequence[DiscProo
             if file.name.startswith(f"{part.code}_") or file.name.startswith(f"{part.code}.")
         ),
         proof=tuple(proof_entry(proof) for proof in proofs if proof.part == part.code),
+        shape=shape,
+        printed_shape=None if corrected == shape else corrected,
+        exact_without=left_out(part),
     )
 
 
@@ -120,8 +146,14 @@ def manifest_of(
     parts: Iterable[PartEntry],
     files: Iterable[FileEntry],
     notes: Sequence[str],
+    *,
+    program: str = "",
+    removed: Iterable[RemovedFile] = (),
 ) -> dict[str, object]:
-    """Gather the manifest, as it reads back from its file."""
+    """Gather the manifest, as it reads back from its file.
+
+    program: hash of the project's saved form. removed: files of the export before that are gone.
+    """
     gathered = {
         "format": MANIFEST_FORMAT,
         "version": MANIFEST_VERSION,
@@ -132,6 +164,8 @@ def manifest_of(
         "parts": [asdict(part) for part in parts],
         "files": [asdict(file) for file in files],
         "notes": list(notes),
+        "program": program,
+        "removed": [asdict(file) for file in removed],
     }
     read_back: dict[str, object] = json.loads(manifest_bytes(gathered))
     return read_back
@@ -155,13 +189,10 @@ def read_manifest(out: Path) -> Mapping[str, object] | None:
     Raises ExportError for a file of that name that no export made.
     """
     path = out / MANIFEST_NAME
-    try:
-        found = json.loads(path.read_bytes())
-    except FileNotFoundError:
+    found = read_entries(path)
+    if found is None:
         return None
-    except ValueError:
-        found = None
-    if not isinstance(found, dict) or found.get("format") != MANIFEST_FORMAT:
+    if found.get("format") != MANIFEST_FORMAT:
         raise ExportError(f"{path} was not made by an export and is not replaced: choose another folder")
     if found.get("version") != MANIFEST_VERSION:
         raise ExportError(
@@ -174,15 +205,6 @@ def read_manifest(out: Path) -> Mapping[str, object] | None:
 def owned_names(manifest: Mapping[str, object] | None, out: Path) -> frozenset[str]:
     """Return the names of the files that an earlier export made.
 
-    Raises ExportError if the manifest names anything but plain files of its own folder.
+    Raises ExportError if the manifest says anything that no export writes.
     """
-    files = manifest.get("files") if manifest else []
-    names = (
-        [file.get("name") for file in files if isinstance(file, dict)] if isinstance(files, list) else [None]
-    )
-    wrong = [name for name in names if not isinstance(name, str) or not is_plain_name(name)]
-    if wrong:
-        raise ExportError(
-            f"{out / MANIFEST_NAME} names {wrong[0]!r}, which is no file of an export: choose another folder"
-        )
-    return frozenset(str(name) for name in names)
+    return trusted_names(manifest, out) if manifest else frozenset()

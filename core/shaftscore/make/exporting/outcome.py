@@ -31,13 +31,34 @@ class ProofError(ExportError):
         super().__init__(text)
 
 
+class AnotherMachineError(ExportError):
+    """The folder holds the export of another machine; nothing was written, nor removed.
+
+    theirs, ours: the names of the machine in the folder and of the one that was to be exported.
+    """
+
+    def __init__(self, text: str, names: tuple[str, str] = ("", "")) -> None:
+        """Keep both names (an error that comes from another process is made without)."""
+        self.theirs, self.ours = names
+        super().__init__(text)
+
+
+@dataclass(frozen=True)
+class RemovedFile:
+    """A file of an earlier export that was removed, and why, as the end of "..., because"."""
+
+    name: str
+    why: str
+
+
 @dataclass(frozen=True)
 class ExportResult:
     """What an export wrote.
 
     out: the folder. files: names of the files written, in order. kept: names of old files that serve as
     well. manifest: what manifest.json holds. proofs: one a disc in a file that its follower was run over.
-    changes: against the export before. notes: what could not be made as asked.
+    changes: against the export before. notes: what could not be made as asked. left: names of old files of
+    other formats, which are still true. removed: old files that are not.
     """
 
     out: Path
@@ -47,6 +68,8 @@ class ExportResult:
     proofs: tuple[DiscProof, ...]
     changes: Changes
     notes: tuple[str, ...]
+    left: tuple[str, ...] = ()
+    removed: tuple[RemovedFile, ...] = ()
 
 
 def exit_code(error: ShaftscoreError | None) -> int:

@@ -6,7 +6,7 @@ until all of it is there.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
@@ -16,10 +16,12 @@ from shaftscore.base.wording import counted
 from shaftscore.judge.findings import Finding, Severity, words
 from shaftscore.judge.report import Report, examine
 from shaftscore.make.exporting.changes import Changes, changes_since, kept_file
-from shaftscore.make.exporting.formats import chosen_formats, planned_files
+from shaftscore.make.exporting.formats import FORMATS, chosen_formats, planned_files, planned_for
 from shaftscore.make.exporting.gather import gather
+from shaftscore.make.exporting.left import LeftFiles, left_files, program_hash, superseded
 from shaftscore.make.exporting.manifest import (
     FileEntry,
+    copies_of,
     file_entry,
     kept_entry,
     manifest_bytes,
@@ -28,10 +30,18 @@ from shaftscore.make.exporting.manifest import (
     part_entry,
     read_manifest,
 )
-from shaftscore.make.exporting.outcome import ExportResult, FaultyProjectError, ProofError
+from shaftscore.make.exporting.outcome import (
+    AnotherMachineError,
+    ExportResult,
+    FaultyProjectError,
+    ProofError,
+    RemovedFile,
+)
+from shaftscore.make.exporting.owner import refuse_another
+from shaftscore.make.exporting.reading import verdict_of
 from shaftscore.make.exporting.staging import Staging, staging
-from shaftscore.make.files.order import Item, Order, Planned
-from shaftscore.make.proof import DiscProof, ProofTask, prove
+from shaftscore.make.files.order import Order, Planned
+from shaftscore.make.proof import DiscProof, FileVerdict, Judge
 from shaftscore.make.solids import SolidError
 from shaftscore.model import Project
 
@@ -49,14 +59,16 @@ def export_project(
     *,
     only_changed: bool = False,
     despite_errors: bool = False,
+    replace_other: bool = False,
     progress: Progress | None = None,
 ) -> ExportResult:
     """Write the parts of a project to a folder.
 
     formats: names of `make.exporting.formats.FORMATS`, all that exist if None. only_changed: leave the files
     of parts whose geometry is what it was as they are (the followers are run over them all the same).
-    despite_errors: write what can be made although the project has errors. Raises FaultyProjectError,
-    ProofError, Cancelled, or ExportError for all else; the folder then is as it was.
+    despite_errors: write what can be made although the project has errors. replace_other: another machine's
+    export that is in the folder gives way. Raises FaultyProjectError, AnotherMachineError, ProofError,
+    Cancelled, or ExportError for all else; the folder then is as it was.
     """
     chosen = chosen_formats(formats)
     progress = progress or Silent()
@@ -66,7 +78,7 @@ def export_project(
         _refuse_errors(report)
     order = gather(report, chosen, Share(progress, 0.05, SHAPED), despite_errors)
     with staging(out) as stage:
-        return _write(order, stage, Share(progress, SHAPED, PLACED), only_changed)
+        return _write(order, stage, Share(progress, SHAPED, PLACED), only_changed, replace_other)
 
 
 def _refuse_errors(report: Report) -> None:
@@ -89,24 +101,79 @@ def _sentence(finding: Finding, project: Project) -> str:
     return f"{told.title} ({', '.join(filter(None, (told.lanes, told.where)))})"
 
 
-def _write(order: Order, stage: Staging, progress: Progress, only_changed: bool) -> ExportResult:
+def _write(
+    order: Order, stage: Staging, progress: Progress, only_changed: bool, replace_other: bool
+) -> ExportResult:
     """Write, prove and place all files."""
     before = read_manifest(stage.out)
     owned = owned_names(before, stage.out)
+    other = _other(before, order, stage, replace_other)
+    before = None if other is not None else before
     changes = changes_since(before, order.items, stage.out)
     order = replace(order, fresh=changes.fresh) if only_changed else order
     planned = planned_files(order)
     kept = _kept(before, stage.out, planned, changes) if only_changed else {}
     stage.refuse_foreign([file.name for file in planned if file.name not in kept], owned)
-    files, proofs = _make(planned, kept, stage, progress)
-    notes = (*order.notes, *_judge(order, proofs))
+    left = left_files(before, stage.out, order, changes)
+    made = _Making(order, stage, kept)
+    made.make_all(planned, progress)
+    notes = (*order.notes, *_judge(order, made.verdicts))
     progress.report(1.0, "Putting the files in place")
-    parts = [part_entry(item, files, proofs) for item in order.items]
-    manifest = manifest_of(order.report.project.name, order.formats, parts, files, notes)
-    kept_names = tuple(entry.name for entry in kept.values())
-    stage.commit(manifest_bytes(manifest), owned.difference(kept_names))
-    written = tuple(file.name for file in planned if file.name not in kept)
-    return ExportResult(stage.out, written, kept_names, manifest, tuple(proofs), changes, notes)
+    removed = _removed(other or (), left, superseded(before, stage.out, order, made.files), made.files)
+    proofs = (*made.proofs, *left.proofs)
+    manifest = _manifest(order, [*made.files, *left.kept], proofs, notes, removed)
+    kept_names = tuple(entry.name for entry in made.kept.values())
+    stage.commit(manifest_bytes(manifest), owned.difference(kept_names, left.names))
+    written = tuple(file.name for file in planned if file.name not in made.kept)
+    return ExportResult(stage.out, written, kept_names, manifest, proofs, changes, notes, left.names, removed)
+
+
+def _other(
+    before: Mapping[str, object] | None, order: Order, stage: Staging, replace_other: bool
+) -> tuple[RemovedFile, ...] | None:
+    """Return the files of another machine that go, None if there is none.
+
+    Raises AnotherMachineError unless replace_other.
+    """
+    try:
+        refuse_another(before, order.report.project, order.items, stage.out)
+    except AnotherMachineError as error:
+        if not replace_other:
+            raise
+        why = f'it belongs to the other machine, "{error.theirs}"'
+        there = sorted(name for name in owned_names(before, stage.out) if (stage.out / name).exists())
+        return tuple(RemovedFile(name, why) for name in there)
+    return None
+
+
+def _removed(
+    other: Sequence[RemovedFile],
+    left: LeftFiles,
+    given_way: Iterable[RemovedFile],
+    files: Sequence[FileEntry],
+) -> tuple[RemovedFile, ...]:
+    """Return what goes, without names that are written anew."""
+    names = {file.name for file in files}
+    return tuple(file for file in (*other, *left.removed, *given_way) if file.name not in names)
+
+
+def _manifest(
+    order: Order,
+    files: Sequence[FileEntry],
+    proofs: Sequence[DiscProof],
+    notes: Sequence[str],
+    removed: Sequence[RemovedFile],
+) -> dict[str, object]:
+    there = {*order.formats, *(file.format for file in files)}
+    return manifest_of(
+        order.report.project.name,
+        [name for name in FORMATS if name in there],
+        [part_entry(item, files, proofs) for item in order.items],
+        files,
+        notes,
+        program=program_hash(order),
+        removed=removed,
+    )
 
 
 def _kept(
@@ -117,24 +184,46 @@ def _kept(
     return {name: kept_entry(entry) for name, entry in found if entry is not None}
 
 
-def _make(
-    planned: Sequence[Planned], kept: Mapping[str, FileEntry], stage: Staging, progress: Progress
-) -> tuple[list[FileEntry], list[DiscProof]]:
-    """Make all files but the kept ones, and run the followers over all of them."""
-    files: list[FileEntry] = []
-    proofs: list[DiscProof] = []
-    for number, file in enumerate(planned):
-        progress.report(number / len(planned), f"Making {file.name}")
-        entry = kept.get(file.name)
+class _Making:
+    """Files being made and judged; kept: old files that still serve, by planned name."""
+
+    def __init__(self, order: Order, stage: Staging, kept: Mapping[str, FileEntry]) -> None:
+        self.kept = dict(kept)
+        self.files: list[FileEntry] = []
+        self.verdicts: list[FileVerdict] = []
+        self._order, self._stage, self._judge = order, stage, Judge()
+
+    @property
+    def proofs(self) -> tuple[DiscProof, ...]:
+        """What the followers found so far."""
+        return tuple(proof for verdict in self.verdicts for proof in verdict.proofs)
+
+    def make_all(self, planned: Sequence[Planned], progress: Progress) -> None:
+        """Make all files but those that are kept, and judge all of them."""
+        for number, file in enumerate(planned):
+            progress.report(number / len(planned), f"Making {file.name}")
+            self._keep(file)
+            if file.name not in self.kept:
+                data = _data(file, self.proofs)
+                path = self._stage.write(file.name, data)
+                self.files.append(file_entry(file, data))
+                self.verdicts.append(verdict_of(file, path, self._order.items, self._judge))
+
+    def _keep(self, file: Planned) -> None:
+        """Keep an old file if it holds; one that does not is made again."""
+        entry = self.kept.get(file.name)
         if entry is None:
-            data = _data(file, proofs)
-            entry, path = file_entry(file, data), stage.write(file.name, data)
-        else:
-            path = stage.out / entry.name
-        files.append(entry)
-        if not (file.whole and file.name in kept):
-            proofs += proofs_of(file, entry.name, path)
-    return files, proofs
+            return
+        try:
+            old = planned_for(self._order, file.format, entry.name, entry.parts)
+            verdict = verdict_of(old, self._stage.out / entry.name, self._order.items, self._judge)
+        except ExportError:
+            verdict = None
+        if verdict is None or verdict.faults:
+            del self.kept[file.name]
+            return
+        self.files.append(replace(entry, copies=entry.copies or copies_of(old)))
+        self.verdicts.append(verdict)
 
 
 def _data(file: Planned, proofs: Sequence[DiscProof]) -> bytes:
@@ -144,20 +233,8 @@ def _data(file: Planned, proofs: Sequence[DiscProof]) -> bytes:
         raise ExportError(f"no file {file.name}: {error}") from error
 
 
-def proofs_of(file: Planned, name: str, path: Path) -> list[DiscProof]:
-    """Read a file back and run the followers over it; raises ExportError if it cannot be read."""
-    return [prove(name, _task(item, file), rim) for item, rim in file.rims(path)]
-
-
-def _task(item: Item, file: Planned) -> ProofTask:
-    if item.profile is None:
-        raise ValueError(f"no follower runs on {item.part.code}")
-    contour = item.part.contour_mm if file.corrected else 0.0
-    return ProofTask(item.part.code, item.profile, item.spans, contour)
-
-
-def _judge(order: Order, proofs: Sequence[DiscProof]) -> list[str]:
-    """Raise ProofError unless every disc holds; a disc with errors of its own is noted instead.
+def _judge(order: Order, verdicts: Sequence[FileVerdict]) -> list[str]:
+    """Raise ProofError unless every file holds; a disc with errors of its own is noted instead.
 
     Such a disc is only here because the export was asked for despite them: an undercut disc cannot
     do what its program says, and the errors have said so.
@@ -165,9 +242,19 @@ def _judge(order: Order, proofs: Sequence[DiscProof]) -> list[str]:
     errors = (finding for finding in order.report.findings if finding.severity is Severity.ERROR)
     faulty = {lane for finding in errors for lane in finding.lanes}
     lanes = {item.part.code: item.part.lane_id for item in order.items}
-    failed = [proof for proof in proofs if proof.faults and lanes.get(proof.part) not in faulty]
+    faults = [fault for verdict in verdicts for fault in verdict.faults]
+    failed = [fault for fault in faults if lanes.get(fault.part) not in faulty]
     if failed:
-        said = _first([fault for proof in failed for fault in proof.faults])
-        place = (str(lanes[failed[0].part]), failed[0].fault_at_deg)
+        said = _first([fault.text for fault in failed])
+        place = _place(failed[0].part, lanes, verdicts)
         raise ProofError(f"the files do not do what the program says, nothing was written: {said}", place)
-    return [fault for proof in proofs for fault in proof.faults]
+    return [fault.text for fault in faults]
+
+
+def _place(
+    code: str, lanes: Mapping[str, str | None], verdicts: Sequence[FileVerdict]
+) -> tuple[str, float] | None:
+    """Find the lane of a part and the angle at which its follower first goes wrong, if it does."""
+    proofs = (proof for verdict in verdicts for proof in verdict.proofs if proof.faults)
+    wrong = next((proof for proof in proofs if proof.part == code), None)
+    return None if wrong is None else (str(lanes[code]), wrong.fault_at_deg)

@@ -17,7 +17,7 @@ from pathlib import Path
 
 from shaftscore.base.errors import ExportError
 from shaftscore.make.exporting.lock import LOCK_NAME, FolderLock
-from shaftscore.make.files.names import is_plain_name
+from shaftscore.make.files.names import is_export_name
 
 PARTIAL_NAME = ".shaftscore-partial"
 MANIFEST_NAME = "manifest.json"
@@ -34,10 +34,12 @@ class Staging:
         self._new = self._partial / "new"
         self._old = self._partial / "old"
         self._names: list[str] = []
+        self._is_open = False
 
     def open(self) -> None:
         """Clear what a dead export left and make the staging folder; the lock must be held."""
         self._clear()
+        self._is_open = True
         for folder in (self._partial, self._new, self._old):
             folder.mkdir()
 
@@ -89,17 +91,36 @@ class Staging:
             self._partial.unlink()
         if not self._partial.exists():
             return
+        strange = next(self._strange(), None)
+        if strange is not None:
+            raise ExportError(
+                f"{strange} is a file that no export left there: move it away or choose another folder"
+            )
         if (self._new / MANIFEST_NAME).exists():
             self._undo(self._journal())
         shutil.rmtree(self._partial)
+
+    def _strange(self) -> Iterator[Path]:
+        """Yield what a dead export cannot have left: it would be lost, or would take a file's place."""
+        for path in sorted(self._partial.iterdir()):
+            folder = path in (self._new, self._old)
+            if path.is_symlink() or (not path.is_dir() if folder else path.name != JOURNAL_NAME):
+                yield path
+            elif folder:
+                yield from (file for file in sorted(path.iterdir()) if not _is_ours(file))
+        names = self._journal()
+        for kept in self._old.glob("*"):
+            there = os.path.lexists(self.out / kept.name)
+            if there and (kept.name not in names or os.path.lexists(self._new / kept.name)):
+                yield kept
 
     def _journal(self) -> list[str]:
         """Read which files were to be moved; none if nothing was moved yet."""
         try:
             names = [str(name) for name in json.loads((self._partial / JOURNAL_NAME).read_bytes())]
-        except (OSError, ValueError):
+        except (OSError, ValueError, TypeError, RecursionError):
             return []
-        return [name for name in names if is_plain_name(name)]
+        return [name for name in names if is_export_name(name)]
 
     def _undo(self, names: Collection[str]) -> None:
         """Take back every file that left the staging folder, and put back what it replaced.
@@ -114,8 +135,15 @@ class Staging:
         (self._partial / JOURNAL_NAME).unlink(missing_ok=True)
 
     def close(self) -> None:
-        """Remove the staging folder."""
+        """Remove the staging folder; one that was never opened is not this export's."""
+        if not self._is_open:
+            return
         shutil.rmtree(self._partial, ignore_errors=True)
+
+
+def _is_ours(file: Path) -> bool:
+    known = is_export_name(file.name) or file.name == MANIFEST_NAME
+    return known and file.is_file() and not file.is_symlink()
 
 
 @contextmanager

@@ -1,4 +1,8 @@
-"""Which states of a lane the machine asks for: its levels, and the ranges that rules and gates name."""
+"""Which states of a disc the machine asks for: its levels, and the ranges that rules and gates name.
+
+A disc makes the states of its lane and of the riders on it: what a rider is in, its lane was in at the same
+place of the disc.
+"""
 
 from __future__ import annotations
 
@@ -12,8 +16,11 @@ from shaftscore.model import Lane, Project, RangeState, Record
 
 def own_spans(project: Project, lane: Lane, motion: LaneMotion) -> tuple[Arcs, ...]:
     """Return every stretch of the lane's own turn in which it is in one of those states."""
-    found = [interval for level in lane.levels for interval in level_intervals(lane, motion, level)]
-    for asked in dict.fromkeys(ranges_of(project, lane)):
+    followers = (lane, *project.riders_of(lane))
+    found = []
+    for named in {named.band: named for named in map(project.named_lane, followers)}.values():
+        found += [interval for level in named.levels for interval in level_intervals(named, motion, level)]
+    for asked in dict.fromkeys(asked for one in followers for asked in ranges_of(project, one)):
         found += range_intervals(lane, motion, *asked)
     return tuple(dict.fromkeys(interval.span for interval in found))
 

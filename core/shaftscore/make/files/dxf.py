@@ -6,14 +6,12 @@ Closed lines are closed LWPOLYLINEs whose arcs are true arcs. Files carry no clo
 from __future__ import annotations
 
 import io
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager
-from pathlib import Path
 from typing import Any
 
 from shaftscore.make.drawing.plan_view import LAYERS, Line, lines_of
 from shaftscore.make.files.order import Item, Order, Planned
-from shaftscore.make.proof import Rim, read_dxf
 from shaftscore.make.solids import Part
 
 MILLIMETRES = 4
@@ -29,11 +27,7 @@ def plan(order: Order) -> list[Planned]:
 
 
 def _planned(item: Item) -> Planned:
-    def rims(path: Path) -> Iterable[tuple[Item, Rim]]:
-        if item.profile is not None:
-            yield item, read_dxf(path, grooved=item.part.groove is not None)
-
-    return Planned(f"{item.stem}.dxf", "dxf", (item,), lambda: dxf_bytes(item.part), rims)
+    return Planned(f"{item.stem}.dxf", "dxf", (item,), lambda: dxf_bytes(item.part))
 
 
 def dxf_bytes(part: Part) -> bytes:

@@ -20,6 +20,26 @@ def file_stem(code: str, label: str) -> str:
     return f"{code}_{words}" if words else code
 
 
+_CODE = r"(?:[A-Z]{1,2}[0-9]{1,2}|(?:SPACER|FIT)[0-9]{0,3})"
+_WORDS = rf"(?:_[a-z0-9-]{{1,{LONGEST}}})?"
+
+_EXPORT_NAME = re.compile(
+    rf"(?:{_CODE}{_WORDS}\.(?:stl|step|dxf|svg|csv)|(?:plates|assembled){_WORDS}\.3mf|parts_list\.csv"
+    r"|buildsheet_(?:a4|letter)\.pdf)\Z"
+)
+"""Every name that a file of an export can have; each format's are held against it when they are planned."""
+
+
+def is_code(text: str) -> bool:
+    """Return whether a text can be the code of a part: of a disc, of spacers, of a fit coupon."""
+    return re.fullmatch(_CODE, text) is not None
+
+
+def is_export_name(name: str) -> bool:
+    """Return whether an export could have given a file this name."""
+    return _EXPORT_NAME.match(name) is not None
+
+
 def is_plain_name(name: str) -> bool:
     """Return whether a name from a manifest is a file's own name, so that it cannot leave its folder."""
     return bool(re.fullmatch(r"[A-Za-z0-9][A-Za-z0-9._-]{0,120}", name))

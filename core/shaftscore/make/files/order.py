@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from pathlib import Path
 
 from shaftscore.base.angles import Arcs
 from shaftscore.judge.report import Report
 from shaftscore.kinematics.profiles import Profile
 from shaftscore.make.files.names import file_stem
-from shaftscore.make.proof import DiscProof, Rim
+from shaftscore.make.proof import DiscProof, ExpectedCopies, ExpectedPart, PartTask, ProofTask, shape_of
+from shaftscore.make.proof.shape import Made
 from shaftscore.make.solids import Mesh, Part, part_mesh, printed
+
+MADE: dict[str, Made] = {"3mf": "printed", "stl": "printed", "step": "exact", "dxf": "drawn", "svg": "drawn"}
+"""How each format that holds parts holds them."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -32,6 +35,27 @@ class Item:
     def body(self) -> Mesh:
         """The body as a printer's file holds it; made once for all formats."""
         return part_mesh(printed(self.part))
+
+    @cached_property
+    def _tasks(self) -> dict[Made, PartTask]:
+        """What was made by `task`."""
+        return {}
+
+    def task(self, kind: str) -> PartTask:
+        """Return what the part is held against in a file of a format; always the same object."""
+        made = MADE[kind]
+        if made not in self._tasks:
+            self._tasks[made] = self._task(made)
+        return self._tasks[made]
+
+    def _task(self, made: Made) -> PartTask:
+        part = self.part
+        program = None
+        if self.profile is not None:
+            contour = part.contour_mm if made == "printed" else 0.0
+            program = ProofTask(part.code, self.profile, self.spans, contour)
+        expected = ExpectedPart(shape_of(part, made), drawn=made == "drawn")
+        return PartTask(part.code, expected, program, part.running_mm, part.groove is not None)
 
 
 @dataclass(frozen=True)
@@ -63,23 +87,17 @@ class Order:
 class Planned:
     """One file to be written.
 
-    items: the parts in it. make: gives its bytes. rims: reads the written file back, a rim a part that a
-    follower runs on; corrected: whether a printer's corrections are in it. whole: it tells of the whole
-    machine. always: it holds more than the parts' geometry, so that an old one never serves. make_proved:
-    for a file that tells what the proofs of the files before it found, gives its bytes in place of make.
+    items: the parts in it. make: gives its bytes. whole: it tells of the whole machine. always: it holds
+    more than the parts' geometry, so that an old one never serves. make_proved: for a file that tells what
+    the proofs of the files before it found, gives its bytes in place of make. copies: how often and where a
+    printer builds its parts, for a format that says so.
     """
 
     name: str
     format: str
     items: tuple[Item, ...]
     make: Callable[[], bytes]
-    rims: Callable[[Path], Iterable[tuple[Item, Rim]]]
-    corrected: bool = False
     whole: bool = False
     always: bool = False
     make_proved: Callable[[Sequence[DiscProof]], bytes] | None = None
-
-
-def no_rims(path: Path) -> Iterable[tuple[Item, Rim]]:  # noqa: ARG001 - stands for a reader
-    """Read nothing: no follower runs over such a file."""
-    return ()
+    copies: ExpectedCopies | None = None

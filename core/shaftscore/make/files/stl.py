@@ -7,14 +7,10 @@ StereoLithography interface specification as it is commonly described; little-en
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from pathlib import Path
-
 import numpy as np
 import numpy.typing as npt
 
 from shaftscore.make.files.order import Item, Order, Planned
-from shaftscore.make.proof import Rim, read_stl
 from shaftscore.make.solids import Mesh
 
 Reals = npt.NDArray[np.floating]
@@ -32,14 +28,7 @@ def plan(order: Order) -> list[Planned]:
 
 
 def _planned(item: Item) -> Planned:
-    def rims(path: Path) -> Iterable[tuple[Item, Rim]]:
-        rim = read_stl(path, *item.part.running_mm)
-        if item.profile is not None:
-            yield item, rim
-
-    return Planned(
-        f"{item.stem}.stl", "stl", (item,), lambda: stl_bytes(item.body, item.part.code), rims, corrected=True
-    )
+    return Planned(f"{item.stem}.stl", "stl", (item,), lambda: stl_bytes(item.body, item.part.code))
 
 
 def stl_bytes(mesh: Mesh, name: str) -> bytes:

@@ -10,7 +10,7 @@ import math
 from xml.sax.saxutils import escape, quoteattr
 
 from shaftscore.make.drawing.plan_view import LAYERS, OVERHANG_MM, Line, lines_of, reach_mm
-from shaftscore.make.files.order import Order, Planned, no_rims
+from shaftscore.make.files.order import Order, Planned
 from shaftscore.make.solids import Part
 from shaftscore.make.solids.strokes import text_strokes
 from shaftscore.stack.paths import arc_radius
@@ -28,7 +28,7 @@ BAR_MM, BAR_ROOM_MM = 50.0, 10.0
 def plan(order: Order) -> list[Planned]:
     """Plan a drawing a part."""
     return [
-        Planned(f"{item.stem}.svg", "svg", (item,), lambda part=item.part: svg_bytes(part), no_rims)  # type: ignore[misc]
+        Planned(f"{item.stem}.svg", "svg", (item,), lambda part=item.part: svg_bytes(part))  # type: ignore[misc]
         for item in order.items
     ]
 

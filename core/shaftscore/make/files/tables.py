@@ -12,10 +12,11 @@ from collections.abc import Iterable, Iterator, Sequence
 
 import numpy as np
 
-from shaftscore.make.files.order import Item, Order, Planned, no_rims
+from shaftscore.make.files.order import Item, Order, Planned
 from shaftscore.make.solids import Part
 from shaftscore.make.table import angles, columns, rows
 from shaftscore.model import Bore, Lane, Project, Stack
+from shaftscore.model.cells import text_cell
 from shaftscore.stack import stack_plan
 
 EVERY_DEG = 1.0
@@ -36,9 +37,7 @@ def plan(order: Order) -> list[Planned]:
     """Plan a table a disc, and the parts list."""
     tables = [_table(order, item) for item in order.items if item.part.lane_id is not None]
     names = {item: item.stem for item in order.items}
-    listed = Planned(
-        PARTS_LIST, "csv", order.items, lambda: _csv([HEAD, *parts_list(order, names)]), no_rims, always=True
-    )
+    listed = Planned(PARTS_LIST, "csv", order.items, lambda: _csv([HEAD, *_cells(order, names)]), always=True)
     return [*tables, listed]
 
 
@@ -49,9 +48,14 @@ def _table(order: Order, item: Item) -> Planned:
         "csv",
         (item,),
         lambda: _csv(rows(columns(solved, angles(EVERY_DEG)))),
-        no_rims,
         always=True,
     )
+
+
+def _cells(order: Order, stems: dict[Item, str]) -> Iterator[Row]:
+    """Yield the rows of the parts list as cells of a spreadsheet, none of which is taken for a formula."""
+    for row in parts_list(order, stems):
+        yield tuple(map(text_cell, row))
 
 
 def _csv(rows: Iterable[Sequence[object]]) -> bytes:
@@ -61,7 +65,7 @@ def _csv(rows: Iterable[Sequence[object]]) -> bytes:
 
 
 def parts_list(order: Order, stems: dict[Item, str]) -> Iterator[Row]:
-    """Yield the rows of the parts list: what is printed, then what is bought."""
+    """Yield the rows of the parts list, as texts: what is printed, then what is bought."""
     project = order.report.project
     for item in order.items:
         yield _printed(project, item, stems[item])

@@ -9,12 +9,10 @@ from __future__ import annotations
 
 import ctypes
 import uuid
-import zipfile
-import zlib
-from collections.abc import Iterable, Iterator, Sequence
+from collections import Counter
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from pathlib import Path
-from typing import Any, BinaryIO
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -22,30 +20,12 @@ import numpy.typing as npt
 from shaftscore.make.files.names import file_stem
 from shaftscore.make.files.order import Item, Order, Planned
 from shaftscore.make.files.plates import lay_out
-from shaftscore.make.proof import Rim, RimError, rim_of_triangles
+from shaftscore.make.proof import ExpectedCopies
 from shaftscore.model import Project
 from shaftscore.stack import stack_plan
 
 NAMESPACE = uuid.UUID("6f1c1f0e-5d0b-5a53-9a6e-8f3f1c0b7a21")
 """Names of ours live under this id (version 5 of RFC 9562)."""
-
-LEAST_ROOM, ROOM_A_LINE = 1 << 20, 400
-"""A 3MF file may unpack to this many bytes, and as many more for each corner and triangle of its parts."""
-
-MOST_ENTRIES = 100
-"""Most files in a 3MF file; ours have four."""
-
-_ARCHIVE_ERRORS = (
-    zipfile.BadZipFile,
-    zlib.error,
-    NotImplementedError,
-    RuntimeError,
-    EOFError,
-    ValueError,
-    OSError,
-)
-"""What zipfile says of a damaged archive: also NotImplementedError of ways of packing that it does not know,
-RuntimeError of passwords, OSError of an entry that would begin before the file does."""
 
 PLATE_GAP_MM = 20.0
 """Distance between plates, and between stacks that are shown assembled."""
@@ -64,19 +44,19 @@ def plan(order: Order) -> list[Planned]:
     name = order.report.project.name
     plates = on_plates(order) if order.to_make else on_plates(replace(order, fresh=None))
     return [
-        _planned(f"{file_stem('plates', name)}.3mf", order, plates),
-        _planned(f"{file_stem('assembled', name)}.3mf", order, assembled(order)),
+        _planned(f"{file_stem('plates', name)}.3mf", order, plates, fixed=False),
+        _planned(f"{file_stem('assembled', name)}.3mf", order, assembled(order), fixed=True),
     ]
 
 
-def _planned(name: str, order: Order, placed: Sequence[Placed]) -> Planned:
+def _planned(name: str, order: Order, placed: Sequence[Placed], *, fixed: bool) -> Planned:
+    """Plan a file; fixed: its parts are only right in these places (on plates any free place will do)."""
     title = order.report.project.name
     items = tuple(dict.fromkeys(place.item for place in placed))
-
-    def rims(path: Path) -> Iterable[tuple[Item, Rim]]:
-        return read_rims(path, items)
-
-    return Planned(name, "3mf", items, lambda: threemf_bytes(title, placed), rims, corrected=True, whole=True)
+    counts = Counter(place.item.part.code for place in placed)
+    places = {code: tuple(place.at for place in placed if place.item.part.code == code) for code in counts}
+    copies = ExpectedCopies(counts, places, fixed=fixed)
+    return Planned(name, "3mf", items, lambda: threemf_bytes(title, placed), whole=True, copies=copies)
 
 
 def on_plates(order: Order) -> list[Placed]:
@@ -174,76 +154,6 @@ def _moved(lib3mf: Any, at: tuple[float, float, float]) -> Any:
     rows = ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0), at)
     row = ctypes.c_float * 3
     return lib3mf.Transform((row * 4)(*(row(*values) for values in rows)))
-
-
-def read_rims(path: Path, items: Sequence[Item]) -> Iterator[tuple[Item, Rim]]:
-    """Read a 3MF file back and give the rim of every part that a follower runs on.
-
-    Raises RimError if a part is missing, or anything of it is not as it must be.
-    """
-    room = sum(len(item.body.corners) + len(item.body.triangles) for item in items)
-    found = dict(read_meshes(path, LEAST_ROOM + ROOM_A_LINE * room))
-    for item in items:
-        triangles = found.get(item.part.code)
-        if triangles is None:
-            raise RimError(f"{path.name}: part {item.part.code} is not in it")
-        rim = rim_of_triangles(triangles, *item.part.running_mm, f"{path.name}: {item.part.code}")
-        if item.profile is not None:
-            yield item, rim
-
-
-def read_meshes(path: Path, most_bytes: int) -> Iterator[tuple[str, npt.NDArray[np.float64]]]:
-    """Read part number and triangles, (n, 3, 3) mm, of every mesh object of a 3MF file.
-
-    Raises RimError if it is no such file, or unpacks to more than `most_bytes`.
-    """
-    import lib3mf  # kept off the start-up path
-
-    _refuse_archive(path, most_bytes)
-    model = lib3mf.get_wrapper().CreateModel()
-    reader = model.QueryReader("3mf")
-    reader.SetStrictModeActive(True)
-    try:
-        reader.ReadFromFile(str(path))
-    except lib3mf.ELib3MFException as error:
-        raise RimError(f"{path.name}: is no 3MF file that can be read: {error}") from error
-    if model.GetUnit() != lib3mf.ModelUnit.MilliMeter:
-        raise RimError(f"{path.name}: its unit is {model.GetUnit()}, not the millimetre")
-    meshes = model.GetMeshObjects()
-    while meshes.MoveNext():
-        mesh = meshes.GetCurrentMeshObject()
-        yield mesh.GetPartNumber(), _triangles(mesh)
-
-
-def _refuse_archive(path: Path, most_bytes: int) -> None:
-    """Raise RimError unless every entry unpacks to what the archive says of it, and all to little enough.
-
-    Entries are unpacked bit by bit and not kept: a small archive may unpack to more than any memory holds.
-    """
-    with path.open("rb") as file:  # outside of `try`: a file that may not be opened is no damaged archive
-        try:
-            _unpack(file, path.name, most_bytes)
-        except _ARCHIVE_ERRORS as error:
-            raise RimError(f"{path.name}: is no archive that can be read: {error}") from error
-
-
-def _unpack(file: BinaryIO, name: str, most_bytes: int) -> None:
-    with zipfile.ZipFile(file) as archive:
-        entries = archive.infolist()
-        size = sum(entry.file_size for entry in entries)
-        if len(entries) > MOST_ENTRIES or size > most_bytes:
-            what = f"{len(entries):,} entries of {size:,} bytes"
-            raise RimError(f"{name}: unpacks to {what}; {MOST_ENTRIES} of {most_bytes:,} bytes are the most")
-        for entry in entries:
-            with archive.open(entry) as unpacked:
-                while unpacked.read(1 << 20):
-                    pass
-
-
-def _triangles(mesh: Any) -> npt.NDArray[np.float64]:
-    corners = np.array([vertex.Coordinates[:] for vertex in mesh.GetVertices()], np.float64)
-    places = np.array([triangle.Indices[:] for triangle in mesh.GetTriangleIndices()], np.intp)
-    return np.asarray(corners.reshape(-1, 3)[places.reshape(-1, 3)])
 
 
 def too_large(project: Project, items: Iterable[Item]) -> list[str]:

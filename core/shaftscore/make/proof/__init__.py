@@ -1,22 +1,53 @@
-"""Proof from the files: read an exported disc back, run its follower over it, compare with the program.
+"""Proof from the files: read exported parts back, and compare them with what they should be and do.
 
-`rim` reads files into the edges that a follower can touch, `contact` finds the lift at which it does,
-`prove` compares. Nothing here uses the formula of the profile: the contact comes from the triangles.
+`reading` gives what a file of any format holds, `shape` and `expected` what a part should be, `compare`
+and `placing` hold the two against one another. `rim` has the edges that a follower can touch, `contact`
+finds the lift at which it does, `prove` compares that with the program; `judge` does all of it for a
+file. Nothing here uses the formula of the profile: the contact comes from the triangles.
 """
 
 from shaftscore.make.proof.contact import Running, contact_lift
+from shaftscore.make.proof.expected import ExpectedPart
+from shaftscore.make.proof.faults import FileFault, unreadable
+from shaftscore.make.proof.judge import FileVerdict, Judge, PartTask
+from shaftscore.make.proof.placing import ExpectedCopies
 from shaftscore.make.proof.prove import DiscProof, ProofTask, prove
-from shaftscore.make.proof.rim import Rim, RimError, read_dxf, read_stl, rim_of_triangles
+from shaftscore.make.proof.reading import (
+    READERS,
+    FileContents,
+    read_3mf,
+    read_dxf,
+    read_step,
+    read_stl,
+    read_svg,
+)
+from shaftscore.make.proof.rim import Rim, RimError
+from shaftscore.make.proof.shape import PartShape, read_shape, recorded_shape, shape_of
 
 __all__ = [
+    "READERS",
     "DiscProof",
+    "ExpectedCopies",
+    "ExpectedPart",
+    "FileContents",
+    "FileFault",
+    "FileVerdict",
+    "Judge",
+    "PartShape",
+    "PartTask",
     "ProofTask",
     "Rim",
     "RimError",
     "Running",
     "contact_lift",
     "prove",
+    "read_3mf",
     "read_dxf",
+    "read_shape",
+    "read_step",
     "read_stl",
-    "rim_of_triangles",
+    "read_svg",
+    "recorded_shape",
+    "shape_of",
+    "unreadable",
 ]

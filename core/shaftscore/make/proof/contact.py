@@ -111,5 +111,6 @@ def _gaps(rim: Rim, place: Points, radius_mm: float) -> tuple[Reals, Points]:
     normal = rim.normal[nearest]
     side = np.where((apart * np.conj(normal)).real < 0, -1.0, 1.0)
     distance = np.abs(apart)
-    away = np.where(distance < FOUND_MM, normal, side * apart / np.maximum(distance, FOUND_MM))
+    with np.errstate(invalid="ignore"):  # a roller that has lost the rim is at no place (NaN) and stays there
+        away = np.where(distance < FOUND_MM, normal, side * apart / np.maximum(distance, FOUND_MM))
     return side * distance - radius_mm, away

@@ -7,7 +7,7 @@ every end of a state the angle is found at which the file's lift passes it. Limi
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -17,6 +17,7 @@ from shaftscore.base.tolerance import PROOF_LIFT_MM, PROOF_STATE_DEG, PROOF_STAT
 from shaftscore.base.wording import degrees, millimetres
 from shaftscore.kinematics.profiles import Profile
 from shaftscore.make.proof.contact import Reals, Running, contact_lift
+from shaftscore.make.proof.faults import FileFault
 from shaftscore.make.proof.rim import Rim
 
 STEP_DEG = 0.1
@@ -70,28 +71,38 @@ class DiscProof:
         return self.lift_at_deg if at is None else at
 
     @property
+    def found(self) -> tuple[FileFault, ...]:
+        """What exceeds its limit; empty if the file holds."""
+        return tuple(self._faults())
+
+    @property
     def faults(self) -> tuple[str, ...]:
         """What exceeds its limit, a sentence each; empty if the file holds."""
-        found = []
-        where = self.file if self.file.startswith(self.part) else f"{self.file}, {self.part}"
-        if np.isnan(self.lift_error_mm):
-            found.append(f"{where}: the follower does not run on its rim at {degrees(self.lift_at_deg)}")
-        elif over(abs(self.lift_error_mm), PROOF_LIFT_MM):
-            found.append(
-                f"{where}: its lift is {millimetres(self.lift_error_mm, 3)} off the program at "
-                f"{degrees(self.lift_at_deg)}, the limit is {millimetres(PROOF_LIFT_MM, 2)}"
+        return tuple(fault.text for fault in self.found)
+
+    def _faults(self) -> Iterator[FileFault]:
+        lift, shift = self.lift_error_mm, self.state_shift_deg
+        if np.isnan(lift):
+            yield FileFault(
+                self.file, self.part, f"the follower does not run on its rim at {degrees(self.lift_at_deg)}"
             )
-        if self.state_at_deg is not None and over(abs(self.state_shift_deg), self.state_limit_deg):
-            found.append(
-                f"{where}: a state that ends at {degrees(self.state_at_deg)} is shifted by "
-                f"{degrees(self.state_shift_deg, 3)}, the limit is {degrees(self.state_limit_deg, 3)}"
+        elif over(abs(lift), PROOF_LIFT_MM):
+            what = (
+                f"its lift is {millimetres(lift, 3)} off the program at {degrees(self.lift_at_deg)}, "
+                f"the limit is {millimetres(PROOF_LIFT_MM, 2)}"
             )
-        return tuple(found)
+            yield FileFault(self.file, self.part, what, lift, PROOF_LIFT_MM, "mm")
+        if self.state_at_deg is not None and over(abs(shift), self.state_limit_deg):
+            what = (
+                f"a state that ends at {degrees(self.state_at_deg)} is shifted by "
+                f"{degrees(shift, 3)}, the limit is {degrees(self.state_limit_deg, 3)}"
+            )
+            yield FileFault(self.file, self.part, what, shift, self.state_limit_deg, "deg")
 
 
-def prove(file: str, task: ProofTask, rim: Rim) -> DiscProof:
-    """Run the lane's follower over a rim read from `file`; a groove is run on both flanks."""
-    found = [_one_flank(file, task, rim, flank) for flank in task.profile.flanks]
+def prove(file: str, task: ProofTask, rim: Rim, step_deg: float = STEP_DEG) -> DiscProof:
+    """Run the lane's follower over a rim read from `file`, step by step; a groove is run on both flanks."""
+    found = [_one_flank(file, task, rim, flank, step_deg) for flank in task.profile.flanks]
     return max(found, key=_badness)
 
 
@@ -100,7 +111,7 @@ def _badness(proof: DiscProof) -> float:
     return np.inf if np.isnan(proof.lift_error_mm) else max(abs(proof.lift_error_mm) / PROOF_LIFT_MM, share)
 
 
-def _one_flank(file: str, task: ProofTask, rim: Rim, flank: str) -> DiscProof:
+def _one_flank(file: str, task: ProofTask, rim: Rim, flank: str, step_deg: float) -> DiscProof:
     profile = task.profile
     outward = flank == "inner"
     own = abs(profile.distance_mm("inner" if outward else "outer")) - task.contour_mm
@@ -112,7 +123,7 @@ def _one_flank(file: str, task: ProofTask, rim: Rim, flank: str) -> DiscProof:
         program = profile.at(theta_deg).lift
         return contact_lift(edges, running, theta_deg, program[0]), program
 
-    theta = np.arange(0.0, 360.0 - STEP_DEG / 2, STEP_DEG)
+    theta = np.arange(0.0, 360.0 - step_deg / 2, step_deg)
     found, program = lift_in_file(theta)
     error = found - program[0]
     worst = int(np.argmax(np.where(np.isnan(error), np.inf, np.abs(error))))

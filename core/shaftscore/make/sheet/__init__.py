@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from shaftscore.make.files.order import Order, Planned, no_rims
+from shaftscore.make.files.order import Order, Planned
 from shaftscore.make.proof import DiscProof
 from shaftscore.make.sheet.bench import (
     texts_of,
@@ -39,7 +39,6 @@ def _planned(order: Order, size: Size) -> Planned:
         "pdf",
         order.items,
         lambda: sheet_bytes(order, size, ()),
-        no_rims,
         whole=True,
         always=True,
         make_proved=lambda proofs: sheet_bytes(order, size, proofs),

@@ -13,6 +13,7 @@ import numpy as np
 from shaftscore.base.angles import TURN, Arcs, wrap
 from shaftscore.base.wording import degrees
 from shaftscore.judge.report import Report
+from shaftscore.kinematics.motion.surroundings import surroundings
 from shaftscore.make.sheet.paper import INK, MUTED, PALE, SMALL_PT, Paper, wrapped
 from shaftscore.model import Lane, Project
 from shaftscore.solution import LaneSolution
@@ -118,12 +119,13 @@ def _name(paper: Paper, lane: Lane, top: float) -> None:
 
 
 def dwells(project: Project, solved: LaneSolution) -> Iterator[tuple[str, Arcs]]:
-    """Yield every block of a lane as (level, master angles); a rider has those of its disc's lane."""
+    """Yield every block of a lane as (level, master angles); a rider has those of its disc's lane, later."""
     lane = solved.lane
     host = project.lane(lane.disc_of) if lane.disc_of is not None else lane
+    later = surroundings(project, lane).later_deg
     for block in host.blocks:
         for turn in range(solved.turns):
-            start = (block.start_deg + TURN * turn) / solved.turns
+            start = (block.start_deg + later + TURN * turn) / solved.turns
             yield block.level, Arcs.span(start, block.length_deg / solved.turns)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from math import pi, radians
 
 import pytest
@@ -28,7 +29,7 @@ def test_float_names_the_speed_and_a_preload_that_cures() -> None:
     assert finding.severity is Severity.ERROR
     said = words(finding, project)
     assert said.what.startswith("Loses contact above ")
-    assert said.what.endswith("; the machine runs at 120.0.")
+    assert "; the machine runs at 120.0." in said.what
     assert said.cure.startswith("Preload ")
     cured = apply_edit(project, finding.cure.edit, **finding.cure.arguments).project
     assert not of_rule(cured, "float")
@@ -113,3 +114,43 @@ def test_figures_in_the_json() -> None:
     assert 0 < drive["start_torque_nm"] <= drive["start_allowed_nm"]
     assert all(0 <= end < 360 for stretch in drive["springs_drive"] for end in stretch)
     assert {"float", "contact-stress", "self-locking", "overload", "wrong-hand"} <= set(shown["checked"])
+
+
+@pytest.mark.parametrize("external_n", [-999_985.0, -999_995.0, -1_000_000.0])
+def test_a_preload_that_no_field_holds_is_no_edit(external_n: float) -> None:
+    """The file format bounds a force by 1e6 N: what is a little over it must not end the check."""
+    project = machine(lane(Load(moving_mass_g=10.0, external_n=external_n)), speed_rpm=1.0)
+    (finding,) = of_rule(project, "float")
+    assert finding.cure is not None
+    if finding.cure.edit is None:
+        assert finding.cure.sentence.startswith("No spring that can be given")
+    else:
+        cured = apply_edit(project, finding.cure.edit, **finding.cure.arguments).project
+        assert not of_rule(cured, "float")
+
+
+STILL_LINK = (
+    {"roller_mm": 0, "output_mm": 0},
+    {"roller_mm": 50, "output_mm": 1},
+    {"roller_mm": 60, "output_mm": 20},
+)
+
+
+@pytest.mark.parametrize(
+    ("load", "follower"),
+    [
+        (
+            Load(external_n=5.0, friction_n=50.0),
+            {"guide_length_mm": 1.0, "overhang_mm": 100.0, "guide_friction": 1.0},
+        ),
+        (Load(moving_mass_g=100.0, at="output"), {"link": STILL_LINK}),
+        (Load(moving_mass_g=100.0, spring_preload_n=1.0, at="output"), {"link": STILL_LINK}),
+    ],
+)
+@pytest.mark.parametrize("rpm", [1e-3, 1e4])
+def test_no_warning_of_arithmetic_leaves_an_extreme_machine(load: Load, follower: dict, rpm: float) -> None:
+    """Warnings fail a test: 0 friction times the infinite force of a locked guide, and the like."""
+    kind = {"kind": "translating-roller", "roller_radius_mm": 6.0, "contact_friction": 0.0}
+    one = lane(load, TranslatingRoller(**kind, **follower))
+    report = examine(machine(one, speed_rpm=rpm))
+    json.dumps(report_json(report), allow_nan=False)

@@ -4,17 +4,14 @@ from __future__ import annotations
 
 import pytest
 
-from shaftscore.base.samples import sample_folder
 from shaftscore.edits import apply_edit
 from shaftscore.judge.findings import words
 from shaftscore.judge.report import examine, report_json
 from shaftscore.judge.spread import ENOUGH
 from shaftscore.model import Project, Tolerances
-from shaftscore.model.loader import load_project
 from tests.core.judge.spread.machines import only
 from tests.machines import exclusive, gate, machine, within
-
-SAMPLE = sample_folder() / "tea_blender.shaft"
+from tests.samples import sample, sample_report
 
 
 def thin(**more: object) -> Project:
@@ -117,7 +114,7 @@ def test_tolerances_and_play_are_checked() -> None:
 
 
 def test_the_sample_is_clean_and_works() -> None:
-    report = examine(load_project(SAMPLE))
+    report = sample_report("tea_blender")
     assert report.is_clean
     assert report.spread is not None
     assert report.spread.chance > ENOUGH
@@ -125,7 +122,7 @@ def test_the_sample_is_clean_and_works() -> None:
 
 
 def test_some_lanes_alone_have_a_chance_of_their_own() -> None:
-    project = load_project(SAMPLE)
+    project = sample("tea_blender")
     report = examine(project, lanes=["assam", "ceylon"])
     assert report.spread is not None
     assert {lane for rule in report.spread.rules for lane in rule.lanes} == {"assam", "ceylon"}

@@ -10,8 +10,8 @@ from shaftscore.kinematics.motion.lane import LaneMotion, NoMotion, program, sur
 from shaftscore.kinematics.motion.rider import shifted
 from shaftscore.kinematics.motion.states import level_intervals, range_intervals
 from shaftscore.model import Block, Lane, LevelState, MotionPoint, Project, RangeState, Shaft, Stack
+from shaftscore.solution import solve
 from tests.core.kinematics.motion.making import block, lane, motion
-from tests.core.kinematics.motion.named_states import state_intervals
 
 HOST = lane(block("low", 0, 100), block("high", 160, 260), id="host", station_deg=20.0)
 
@@ -47,13 +47,11 @@ def test_a_rider_feels_the_place_of_the_disc_that_its_host_felt(turn: str, stati
 
 
 def test_a_rider_lists_the_blocks_of_its_host() -> None:
-    whole = project("counterclockwise", HOST, rider(110.0))
-    made = program(whole.lanes[1], surroundings(whole, whole.lanes[1]))
-    assert isinstance(made, LaneMotion)
-    (interval,) = state_intervals(whole, {"rider": made}, RangeState(lane="rider", from_mm=8.0, to_mm=10.0))
+    whole = solve(project("counterclockwise", HOST, rider(110.0)))
+    (interval,) = whole.intervals(RangeState(lane="rider", from_mm=8.0, to_mm=10.0))
     assert interval.blocks == (1,)
     assert interval.span.covers(Arcs.span(250, 100))
-    (at_level,) = state_intervals(whole, {"rider": made}, LevelState(lane="rider", level="high"))
+    (at_level,) = whole.intervals(LevelState(lane="rider", level="high"))
     assert at_level.blocks == (1,)
 
 
@@ -172,9 +170,7 @@ def test_a_level_is_passed_on_the_way() -> None:
 def test_with_several_turns_every_step_is_listed() -> None:
     one = index(block("rest", 300, 420), id="index")
     whole = project("clockwise", one, turns=2)
-    found = state_intervals(
-        whole, {"index": index_motion(*one.blocks)}, LevelState(lane="index", level="rest")
-    )
+    found = solve(whole).intervals(LevelState(lane="index", level="rest"))
     assert len(found) == 2
 
 

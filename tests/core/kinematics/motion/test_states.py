@@ -18,8 +18,8 @@ from shaftscore.kinematics.motion.states import (
     to_master,
 )
 from shaftscore.model import Lane, LevelState, Project, RangeState, Shaft, Stack
+from shaftscore.solution import solve
 from tests.core.kinematics.motion.making import LEVELS, any_lane, block, lane, motion, turned
-from tests.core.kinematics.motion.named_states import state_intervals
 
 
 def made(one: Lane) -> LaneMotion:
@@ -210,11 +210,11 @@ def test_states_of_a_project_are_in_master_angles() -> None:
         stacks=(Stack(id="main"), Stack(id="fast", turns=3)),
         lanes=(fast,),
     )
-    motions = {"fast": made(fast)}
-    at_high = state_intervals(project, motions, LevelState(lane="fast", level="high"))
-    (own,) = level_intervals(fast, motions["fast"], "high")
+    whole = solve(project)
+    at_high = whole.intervals(LevelState(lane="fast", level="high"))
+    (own,) = level_intervals(fast, made(fast), "high")
     assert [i.span.start for i in at_high] == pytest.approx([own.span.start / 3 + 120 * t for t in range(3)])
-    opened = state_intervals(project, motions, RangeState(lane="fast", from_mm=5.0, to_mm=20.0))
+    opened = whole.intervals(RangeState(lane="fast", from_mm=5.0, to_mm=20.0))
     assert [i.span.length for i in opened] == pytest.approx([opened[0].span.length] * 3)
 
 

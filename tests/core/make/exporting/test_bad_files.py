@@ -15,9 +15,9 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from shaftscore.make.files.stl import stl_bytes
-from shaftscore.make.files.threemf import MOST_ENTRIES, read_meshes
-from shaftscore.make.proof import RimError, read_stl, rim_of_triangles
-from shaftscore.make.proof.rim import MOST_TRIANGLES
+from shaftscore.make.proof import RimError, read_stl
+from shaftscore.make.proof.reading.solid import MOST_TRIANGLES, SolidPart
+from shaftscore.make.proof.reading.threemf import MOST_ENTRIES, read_meshes
 from shaftscore.make.solids import Mesh
 
 ROOM = 5_000_000
@@ -50,7 +50,9 @@ def stl(data: bytes) -> str:
         path = Path(folder) / "bad.stl"
         path.write_bytes(data)
         try:
-            rim = read_stl(path, 0.0, 4.0)
+            part = read_stl(path, "A1").parts["A1"]
+            part.refuse_unsound()
+            rim = part.rim(0.0, 4.0, grooved=False)
         except RimError as error:
             return str(error)
     assert np.isfinite(rim.start).all()
@@ -76,7 +78,7 @@ def threemf(data: bytes, room: int = ROOM) -> str:
         path.write_bytes(data)
         try:
             for code, triangles in read_meshes(path, room):
-                rim_of_triangles(triangles, 0.0, 4.0, code)
+                SolidPart(triangles, code).refuse_unsound()
         except RimError as error:
             return str(error)
     return ""
@@ -105,8 +107,9 @@ def poisoned(value: float) -> bytes:
         (GOOD[:80] + struct.pack("<I", 3) + GOOD[84 : 84 + 150], "the body is not closed"),
         (poisoned(float("nan")), "1 of its numbers are not finite"),
         (poisoned(float("inf")), "1 of its numbers are not finite"),
-        (poisoned(1e38), "the body is not closed"),
-        (stl_bytes(Mesh(CORNERS + np.array([0, 0, 1]), FACES), "A1"), "its bottom lies at z = 1 mm"),
+        (poisoned(1e38), "reaches to 1e+38 mm"),
+        (poisoned(11.0), "the body is not closed"),
+        (stl_bytes(Mesh(CORNERS, FACES[:, ::-1]), "A1"), "the body is inside out"),
         (bytes(84 + 50 * (MOST_TRIANGLES + 1)), "has over 10,000,084 bytes"),
     ],
     ids=lambda value: value[:30] if isinstance(value, str) else "",

@@ -164,7 +164,7 @@ def test_a_project_without_discs_has_nothing_to_export(tmp_path: Path) -> None:
 
 
 def test_what_an_export_made_is_replaced_and_what_is_gone_is_removed(tmp_path: Path) -> None:
-    export_project(one_sided(), tmp_path)
+    export_project(one_sided(), tmp_path, ["stl"])
     (tmp_path / "notes.txt").write_bytes(b"mine")
     export_project(one_sided(name="Flap of tea"), tmp_path, ["stl"])
     assert set(content(tmp_path)) == {"A1_flap-of-tea.stl", f"{FIT}.stl", "manifest.json", "notes.txt"}

@@ -19,26 +19,18 @@ import pytest
 import trimesh
 from lxml import etree
 
-from shaftscore.base.samples import sample_folder
 from shaftscore.base.tolerance import PROOF_LIFT_MM
-from shaftscore.make.exporting import ExportResult, export_project
+from shaftscore.make.exporting import ExportResult
 from shaftscore.make.solids.exact import has_kernel
 from shaftscore.model import Project
 from shaftscore.model.base import replaced
-from shaftscore.model.loader import read_project
-
-SAMPLES = sorted(
-    entry.name.removesuffix(".shaft") for entry in sample_folder().iterdir() if entry.name.endswith(".shaft")
-)
+from tests.core.make.exporting.conftest import Exporter
+from tests.samples import ALL, sample
 
 LARGE = "chime_wall"
 
 SOME = 5
 """So many lanes of the large sample are always exported."""
-
-
-def sample(name: str) -> Project:
-    return read_project((sample_folder() / f"{name}.shaft").read_bytes(), name)
 
 
 def small(project: Project) -> Project:
@@ -53,17 +45,16 @@ def small(project: Project) -> Project:
 
 
 CASES = [
-    *(pytest.param((name, False), id=name) for name in SAMPLES if name != LARGE),
+    *(pytest.param((name, False), id=name) for name in ALL if name != LARGE),
     pytest.param((LARGE, True), id=f"{LARGE}, some lanes"),
     pytest.param((LARGE, False), id=LARGE, marks=pytest.mark.long),
 ]
 
 
 @pytest.fixture(scope="module", params=CASES)
-def exported(request, tmp_path_factory) -> ExportResult:
+def exported(request, exported_once: Exporter) -> ExportResult:
     name, part = request.param
-    project = small(sample(name)) if part else sample(name)
-    return export_project(project, tmp_path_factory.mktemp(name), despite_errors=True)
+    return exported_once(f"{name}, some", small(sample(name))) if part else exported_once(name, sample(name))
 
 
 def stl(path: Path) -> None:
@@ -122,7 +113,7 @@ def pdf(path: Path) -> None:
 
 
 def step(path: Path) -> None:
-    from shaftscore.make.files.step import read_triangles
+    from shaftscore.make.proof.reading.step import read_triangles
 
     corners = read_triangles(path).reshape(-1, 3)
     mesh = trimesh.Trimesh(corners, np.arange(len(corners)).reshape(-1, 3), process=True)

@@ -13,7 +13,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from shaftscore.base.samples import sample_folder
 from shaftscore.base.wording import degrees, millimetres
 from shaftscore.judge.findings import words
 from shaftscore.judge.report import examine
@@ -22,14 +21,14 @@ from shaftscore.make.sheet.bench import CAUTIONS
 from shaftscore.make.sheet.card import cards
 from shaftscore.make.sheet.paper import A4, LETTER, MARGIN_MM, Paper, missing_letters, width_mm, wrapped
 from shaftscore.make.sheet.section import spread
-from shaftscore.model import Dogs, Project, Stack
+from shaftscore.model import Dogs, Lane, Project, Stack
 from shaftscore.model.base import replaced
 from shaftscore.model.codes import with_codes
-from shaftscore.model.loader import load_project
+from tests.core.make.exporting.conftest import Exporter
 from tests.core.make.exporting.machines import LIFT_MM, OPEN, REST, one_sided
+from tests.machines import lane, machine
+from tests.samples import sample
 
-SAMPLE = sample_folder() / "tea_blender.shaft"
-DRAFT = SAMPLE.with_name("tea_blender_first_draft.shaft")
 SHEETS = {"buildsheet_a4.pdf": (210.0, 297.0), "buildsheet_letter.pdf": (215.9, 279.4)}
 """Sizes of paper, mm: ISO 216, and 8 1/2 x 11 inches."""
 
@@ -42,10 +41,8 @@ def text_of(path: Path) -> str:
 
 
 @pytest.fixture(scope="module")
-def blender(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    out = tmp_path_factory.mktemp("sheet")
-    export_project(load_project(SAMPLE), out, ["stl", "pdf"])
-    return out
+def blender(exported_once: Exporter) -> Path:
+    return exported_once("tea_blender", sample("tea_blender")).out
 
 
 def crowded() -> Project:
@@ -77,9 +74,9 @@ def crammed(tmp_path_factory: pytest.TempPathFactory) -> Path:
 @pytest.mark.parametrize("name", SHEETS)
 def test_the_sheet_names_every_lane_every_part_and_what_can_hurt(blender: Path, name: str) -> None:
     text = text_of(blender / name)
-    for lane in load_project(SAMPLE).lanes:
-        assert f"{lane.code} {lane.label}" in text
-        assert lane.group in text
+    for one in sample("tea_blender").lanes:
+        assert f"{one.code} {one.label}" in text
+        assert one.group in text
         assert all(level in text for level in lane.levels)
     for caution in CAUTIONS:
         assert caution in text
@@ -106,7 +103,7 @@ def test_the_section_has_the_heights_of_the_stack(blender: Path) -> None:
 
 def test_the_assembly_goes_from_bottom_to_top(blender: Path) -> None:
     text = text_of(blender / "buildsheet_a4.pdf").split("Assembly order")[1].split("Test cards")[0]
-    places = [text.index(f"{lane.code} {lane.label} (revision") for lane in load_project(SAMPLE).lanes]
+    places = [text.index(f"{lane.code} {lane.label} (revision") for lane in sample("tea_blender").lanes]
     assert places == sorted(places)
     assert "clockwise seen from the top, as the arrows" in text
 
@@ -127,7 +124,7 @@ def test_a_sheet_alone_says_that_nothing_is_proved(tmp_path: Path) -> None:
 
 
 def test_findings_that_are_open_stand_on_the_sheet(tmp_path: Path) -> None:
-    project = load_project(DRAFT)
+    project = sample("tea_blender_first_draft")
     report = examine(project)
     export_project(report, tmp_path, ["pdf"], despite_errors=True)
     text = text_of(tmp_path / "buildsheet_a4.pdf")
@@ -217,6 +214,41 @@ def test_a_card_of_a_stack_that_turns_thrice_has_each_place_three_times() -> Non
     middle = sum(REST) / 2
     closed = [row[0] for row in card.rows if row[1].startswith("closed")]
     assert closed == [f"{(middle + 360 * turn) / 3:.1f}°" for turn in range(3)]
+
+
+def test_a_card_of_a_stack_that_turns_thrice_has_its_millimetres_at_each_place() -> None:
+    """Format section 2: the lanes of a stack with turns = 3 repeat s_lane(3 theta mod 360)."""
+    (card,) = cards(examine(one_sided(turns=3)))
+    places = [
+        ((sum(span) / 2 + 360 * turn) / 3, said)
+        for span, said in ((REST, "closed (0.0 mm)"), (OPEN, f"open ({LIFT_MM:.1f} mm)"))
+        for turn in range(3)
+    ]
+    assert card.rows == tuple((f"{deg:.1f}°", said, "") for deg, said in sorted(places))
+
+
+def test_a_card_says_where_a_faster_stack_s_lane_is_on_its_way() -> None:
+    """Slow dwells at 110°: Fast is at 330° of its own, half its way down at constant speed."""
+    slow = lane("Slow", ("open", 100, 120), ("closed", 160, 420), stack="slow")
+    fast = lane("Fast", ("closed", 0, 180), ("open", 240, 300), law="constant-velocity", stack="fast")
+    stacks = (Stack(id="slow"), Stack(id="fast", turns=3))
+    (card,) = cards(examine(machine(slow, fast, stacks=stacks)))
+    rows = {row[0]: row[1:3] for row in card.rows}
+    assert rows["110.0°"] == ("open (10.0 mm)", "moving (5.0 mm)")
+
+
+@pytest.mark.parametrize(("turn", "at_deg"), [("clockwise", 200.0), ("counterclockwise", 20.0)])
+def test_a_card_finds_a_rider_at_its_level_when_the_place_of_the_disc_comes_to_it(
+    turn: str, at_deg: float
+) -> None:
+    """The disc's place that Host feels at 110° comes a quarter turn later, or sooner, to a rider at −90°."""
+    host = lane("Host", ("open", 100, 120), ("closed", 160, 420))
+    rider = Lane(id="rider", name="Rider", kind="rider", disc_of="host", station_deg=-90.0)
+    (card,) = cards(examine(machine(host, rider, turn=turn)))
+    rows = {row[0]: row[1:3] for row in card.rows}
+    assert rows["110.0°"][0] == "open (10.0 mm)"
+    assert rows[f"{at_deg:.1f}°"][1] == "open (10.0 mm)"
+    assert sum("open" in row[1] for row in rows.values()) == 1
 
 
 @given(st.text(max_size=80), st.floats(5.0, 60.0))

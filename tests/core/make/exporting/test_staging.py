@@ -16,8 +16,8 @@ from shaftscore.make.exporting import staging as staging_module
 from shaftscore.make.exporting.lock import LOCK_NAME, FolderLock
 from shaftscore.make.exporting.staging import MANIFEST_NAME, PARTIAL_NAME, Staging, staging
 
-OLD = {"a.stl": b"old a", "b.stl": b"old b", "gone.stl": b"old gone", MANIFEST_NAME: b"old manifest"}
-NEW = {"a.stl": b"new a", "b.stl": b"new b", "c.stl": b"new c"}
+OLD = {"A1_a.stl": b"old a", "A1_b.stl": b"old b", "A1_gone.stl": b"old gone", MANIFEST_NAME: b"old manifest"}
+NEW = {"A1_a.stl": b"new a", "A1_b.stl": b"new b", "A1_c.stl": b"new c"}
 MOVES = 3 + 3 + 1
 """Old files aside, new files in, manifest."""
 
@@ -142,7 +142,7 @@ def test_a_full_disk_is_one_message_and_leaves_everything_as_it_was(
     with pytest.raises(ExportError) as caught:
         export(tmp_path)
     monkeypatch.undo()
-    assert str(caught.value) == f"cannot write to {tmp_path}: No space left on device (a.stl)"
+    assert str(caught.value) == f"cannot write to {tmp_path}: No space left on device (A1_a.stl)"
     assert content(tmp_path) == OLD
 
 
@@ -176,14 +176,14 @@ def test_a_read_only_folder_is_refused(tmp_path: Path) -> None:
 
 def test_a_foreign_file_is_not_replaced(tmp_path: Path) -> None:
     fill(tmp_path)
-    (tmp_path / "c.stl").write_bytes(b"mine")
+    (tmp_path / "A1_c.stl").write_bytes(b"mine")
     with pytest.raises(ExportError) as caught:
         export(tmp_path)
     assert str(caught.value) == (
-        f"{tmp_path / 'c.stl'} was not made by an export and is not replaced: "
+        f"{tmp_path / 'A1_c.stl'} was not made by an export and is not replaced: "
         "move it away or choose another folder"
     )
-    assert content(tmp_path) == {**OLD, "c.stl": b"mine"}
+    assert content(tmp_path) == {**OLD, "A1_c.stl": b"mine"}
 
 
 def test_folders_are_made_and_removed_again_if_nothing_comes_of_them(tmp_path: Path) -> None:
@@ -191,7 +191,7 @@ def test_folders_are_made_and_removed_again_if_nothing_comes_of_them(tmp_path: P
         raise RuntimeError
     assert content(tmp_path) == {}
     export(tmp_path / "new" / "deep")
-    assert (tmp_path / "new" / "deep" / "a.stl").exists()
+    assert (tmp_path / "new" / "deep" / "A1_a.stl").exists()
 
 
 def test_a_file_in_the_place_of_the_folder_is_refused(tmp_path: Path) -> None:
@@ -204,11 +204,11 @@ def test_a_file_in_the_place_of_the_folder_is_refused(tmp_path: Path) -> None:
 
 def test_a_second_export_is_kept_out(tmp_path: Path) -> None:
     with staging(tmp_path) as first:
-        first.write("a.stl", b"first")
+        first.write("A1_a.stl", b"first")
         with pytest.raises(ExportError, match="another export is writing to"), staging(tmp_path):
             pass
         first.commit(b"manifest", ())
-    assert content(tmp_path) == {"a.stl": b"first", MANIFEST_NAME: b"manifest"}
+    assert content(tmp_path) == {"A1_a.stl": b"first", MANIFEST_NAME: b"manifest"}
 
 
 def test_the_lock_of_a_dead_process_keeps_nobody_out(tmp_path: Path) -> None:

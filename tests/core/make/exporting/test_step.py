@@ -16,7 +16,8 @@ from shaftscore.base.errors import ExportError
 from shaftscore.base.tolerance import CHORD_MM
 from shaftscore.kinematics.profiles import Profile
 from shaftscore.make.exporting import export_project
-from shaftscore.make.files.step import MISSING, read_solid, read_triangles
+from shaftscore.make.files.step import MISSING
+from shaftscore.make.proof.reading.step import read_solid, read_triangles
 from shaftscore.make.solids import Mesh, disc_part, part_mesh
 from shaftscore.make.solids.exact import has_kernel
 from shaftscore.make.solids.marks import no_marks

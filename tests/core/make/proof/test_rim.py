@@ -9,7 +9,8 @@ import numpy as np
 import pytest
 
 from shaftscore.make.files.stl import stl_bytes
-from shaftscore.make.proof import RimError, read_dxf, read_stl
+from shaftscore.make.proof import ExpectedPart, PartShape, Rim, RimError, read_dxf, read_stl
+from shaftscore.make.proof.compare import ReadPart
 from shaftscore.make.solids.rings import wall
 from shaftscore.make.solids.solid import Mesh
 
@@ -29,8 +30,25 @@ def written(path: Path, mesh: Mesh) -> Path:
     return path
 
 
+def solid(path: Path) -> ReadPart:
+    return read_stl(path, "A1").parts["A1"]
+
+
+def upright(path: Path, low_mm: float, high_mm: float) -> Rim:
+    return solid(path).rim(low_mm, high_mm, grooved=False)
+
+
+def cut_lines(path: Path) -> Rim:
+    return read_dxf(path, "A1").parts["A1"].rim(0.0, 0.0, grooved=False)
+
+
+PLAIN = ExpectedPart(
+    PartShape(thickness_mm=5.0, chamfer_mm=0.0, contour=prism().corners[:30, :2], holes=()), drawn=False
+)
+
+
 def test_a_prism_gives_each_edge_once_counterclockwise(tmp_path: Path) -> None:
-    rim = read_stl(written(tmp_path / "a.stl", prism()), 1.0, 4.0)
+    rim = upright(written(tmp_path / "a.stl", prism()), 1.0, 4.0)
     assert (len(rim.start), rim.height_mm) == (30, 5.0)
     assert np.all((np.conj(rim.start) * rim.end).imag > 0)
     middle = (rim.start + rim.end) / 2
@@ -40,30 +58,29 @@ def test_a_prism_gives_each_edge_once_counterclockwise(tmp_path: Path) -> None:
 
 
 def test_walls_outside_the_heights_do_not_count(tmp_path: Path) -> None:
-    assert len(read_stl(written(tmp_path / "a.stl", prism()), 5.0, 9.0).start) == 0
+    assert len(upright(written(tmp_path / "a.stl", prism()), 5.0, 9.0).start) == 0
 
 
 def test_an_open_body_is_refused(tmp_path: Path) -> None:
     whole = prism()
     with pytest.raises(RimError, match=r"a\.stl: the body is not closed: \d+ edges"):
-        read_stl(written(tmp_path / "a.stl", Mesh(whole.corners, whole.triangles[:-1])), 1.0, 4.0)
+        solid(written(tmp_path / "a.stl", Mesh(whole.corners, whole.triangles[:-1]))).structure(PLAIN)
 
 
 def test_a_body_with_a_triangle_the_wrong_way_round_is_refused(tmp_path: Path) -> None:
     whole = prism()
     turned = np.concatenate([whole.triangles[:1, ::-1], whole.triangles[1:]])
     with pytest.raises(RimError, match="not closed"):
-        read_stl(written(tmp_path / "a.stl", Mesh(whole.corners, turned)), 1.0, 4.0)
+        solid(written(tmp_path / "a.stl", Mesh(whole.corners, turned))).structure(PLAIN)
 
 
-def test_a_body_that_does_not_stand_on_the_ground_is_refused(tmp_path: Path) -> None:
+def test_a_body_that_does_not_stand_on_the_ground_is_a_fault(tmp_path: Path) -> None:
     whole = prism()
-    with pytest.raises(RimError, match="its bottom lies at z = 2 mm, not at 0"):
-        read_stl(
-            written(tmp_path / "a.stl", Mesh(whole.corners + np.array([0, 0, 2.0]), whole.triangles)),
-            1.0,
-            4.0,
-        )
+    assert solid(written(tmp_path / "a.stl", whole)).structure(PLAIN) == []
+    raised = Mesh(whole.corners + np.array([0, 0, 2.0]), whole.triangles)
+    first = solid(written(tmp_path / "b.stl", raised)).structure(PLAIN)[0]
+    assert first.what.startswith("its bottom is at z = 2.000 mm, not at 0.000 mm")
+    assert (first.by, first.limit, first.unit) == (2.0, 0.01, "mm")
 
 
 @pytest.mark.parametrize(
@@ -72,7 +89,7 @@ def test_a_body_that_does_not_stand_on_the_ground_is_refused(tmp_path: Path) -> 
 def test_other_files_are_refused(tmp_path: Path, data: bytes) -> None:
     (tmp_path / "a.stl").write_bytes(data)
     with pytest.raises(RimError, match="no binary STL file"):
-        read_stl(tmp_path / "a.stl", 1.0, 4.0)
+        solid(tmp_path / "a.stl")
 
 
 def drawing(path: Path, unit: int = 4, layer: str = "cut", close: bool = True) -> Path:
@@ -85,7 +102,7 @@ def drawing(path: Path, unit: int = 4, layer: str = "cut", close: bool = True) -
 
 
 def test_a_drawing_gives_contour_and_hole_with_the_material_between(tmp_path: Path) -> None:
-    rim = read_dxf(drawing(tmp_path / "a.dxf"))
+    rim = cut_lines(drawing(tmp_path / "a.dxf"))
     out = rim.facing(True)
     assert len(out.start) == 4
     assert np.all((np.conj(out.start) * out.end).imag > 0)
@@ -102,7 +119,7 @@ def test_a_drawing_in_inches_or_without_a_contour_is_refused(
     tmp_path: Path, unit: int, layer: str, message: str
 ) -> None:
     with pytest.raises(RimError, match=message):
-        read_dxf(drawing(tmp_path / "a.dxf", unit, layer))
+        cut_lines(drawing(tmp_path / "a.dxf", unit, layer))
 
 
 def test_arcs_of_a_drawing_are_followed_either_way_round(tmp_path: Path) -> None:
@@ -118,7 +135,7 @@ def test_arcs_of_a_drawing_are_followed_either_way_round(tmp_path: Path) -> None
         document = ezdxf.new(units=4)
         document.modelspace().add_lwpolyline(corners, format="xyb", close=True, dxfattribs={"layer": "cut"})
         document.saveas(tmp_path / f"{number}.dxf")
-        rim = read_dxf(tmp_path / f"{number}.dxf")
+        rim = cut_lines(tmp_path / f"{number}.dxf")
         area = float((np.conj(rim.start) * rim.end).imag.sum()) / 2
         assert area == pytest.approx(18 * 9 - np.pi * 9 / 2, abs=1e-2)
 

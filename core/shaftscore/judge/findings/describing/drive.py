@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from shaftscore.base import wording
-from shaftscore.judge.findings.describing.timing import limit_of, number, value_of
+from shaftscore.judge.findings.describing.timing import limit_of, number, other_places, value_of
 from shaftscore.judge.findings.record import Finding
 from shaftscore.model import Project
 
 
 def float_(finding: Finding, _project: Project) -> str:
-    """Read value (speed at which contact is lost, rev/min), limit (the machine's, rev/min)."""
+    """Read value (speed at which contact is lost, rev/min), limit (the machine's, rev/min); fact others."""
     return (
         f"Loses contact above {wording.rpm(value_of(finding))}; "
-        f"the machine runs at {wording.number(limit_of(finding))}."
+        f"the machine runs at {wording.number(limit_of(finding))}.{other_places(finding)}"
     )
 
 

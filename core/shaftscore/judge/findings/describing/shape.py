@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from shaftscore.base import wording
-from shaftscore.judge.findings.describing.timing import limit_of, number, value_of
+from shaftscore.judge.findings.describing.timing import limit_of, number, other_places, value_of
 from shaftscore.judge.findings.naming import move_text
 from shaftscore.judge.findings.record import Finding
 from shaftscore.model import Project
@@ -100,6 +100,6 @@ def drop_one_way(finding: Finding, _project: Project) -> str:
 
 
 def face_width(finding: Finding, _project: Project) -> str:
-    """Read value (width that the contact needs, mm), limit (width that the face has, mm)."""
+    """Read value (width that the contact needs, mm), limit (width that the face has, mm); fact others."""
     past = (value_of(finding) - limit_of(finding)) / 2
-    return f"Contact runs {wording.millimetres(past)} past the face."
+    return f"Contact runs {wording.millimetres(past)} past the face.{other_places(finding)}"

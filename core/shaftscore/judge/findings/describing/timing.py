@@ -28,6 +28,12 @@ def limit_of(finding: Finding) -> float:
     return finding.limit
 
 
+def other_places(finding: Finding) -> str:
+    """Return a sentence that counts the other stretches of the turn with the same fault; empty for none."""
+    others = int(finding.facts.get("others", 0))
+    return f" Also in {wording.counted(others, 'other stretch')} of the turn." if others else ""
+
+
 def no_time(finding: Finding, _project: Project) -> str:
     """Read value (overlap of the blocks, degrees of the lane's own stack); facts from_level, to_level."""
     short = value_of(finding)

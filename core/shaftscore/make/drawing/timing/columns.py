@@ -7,7 +7,7 @@ ends, at least 7 px wide; lanes that stand next to one another make one column.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from shaftscore.base.angles import TURN, Arcs
 from shaftscore.judge.findings import Finding
@@ -17,6 +17,9 @@ from shaftscore.make.drawing.timing.rows import Row, Rows
 
 LEAST_WIDTH = 7.0
 """A column is at least this wide, px of the design."""
+
+MOST_APART = 120
+"""Where there are more columns than this, those that overlap are drawn as one."""
 
 
 @dataclass(frozen=True)
@@ -34,6 +37,33 @@ class Column:
     def middle(self) -> float:
         """Middle, px."""
         return (self.left + self.right) / 2
+
+
+def drawn_columns(columns: Sequence[Column]) -> tuple[Column, ...]:
+    """Return the columns as they are drawn, in their order: all, or, of many, those that overlap as one.
+
+    One column stands for overlapping ones over the same lanes with the same severity, under the first's
+    finding, so that no number of findings makes a picture long to paint.
+    """
+    if len(columns) <= MOST_APART:
+        return tuple(columns)
+    groups: dict[tuple[object, ...], list[Column]] = {}
+    for column in columns:
+        group = (column.finding.severity, column.lanes, column.top, column.bottom)
+        groups.setdefault(group, []).append(column)
+    return tuple(joined for group in groups.values() for joined in _joined(group))
+
+
+def _joined(columns: Sequence[Column]) -> Iterator[Column]:
+    ordered = sorted(columns, key=lambda column: column.left)
+    whole = ordered[0]
+    for column in ordered[1:]:
+        if column.left <= whole.right:
+            whole = replace(whole, right=max(whole.right, column.right))
+        else:
+            yield whole
+            whole = column
+    yield whole
 
 
 def has_column(finding: Finding) -> bool:

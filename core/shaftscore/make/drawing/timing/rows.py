@@ -102,7 +102,7 @@ def natural_height(project: Project, lane: Lane, heights: Mapping[str, float]) -
     own = heights.get(lane.id)
     if own is not None:
         return min(GREATEST_HEIGHT, max(LEAST_HEIGHT, own))
-    return default_height(len(lane.levels), len(project.lanes))
+    return default_height(len(project.levels_of(lane)), len(project.lanes))
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,32 @@
+"""Reading a file of an export back and judging it, whatever it contains."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from shaftscore.make.files.order import Item, Planned
+from shaftscore.make.proof import READERS, ExpectedCopies, FileVerdict, Judge, PartTask, RimError, unreadable
+
+
+def verdict_of(file: Planned, path: Path, items: Sequence[Item], judge: Judge) -> FileVerdict:
+    """Read a planned file back from a path and judge it; nothing is found of a format without parts.
+
+    items: the parts that its own should be like, by their codes. Raises OSError if it cannot be read.
+    """
+    if file.format not in READERS:
+        return FileVerdict()
+    codes = {item.part.code for item in file.items}
+    tasks = [item.task(file.format) for item in items if item.part.code in codes]
+    return judged(path, file.format, tasks, file.copies, judge)
+
+
+def judged(
+    path: Path, kind: str, tasks: Sequence[PartTask], copies: ExpectedCopies | None, judge: Judge
+) -> FileVerdict:
+    """Read a file of a format and judge it; one that cannot be read is a fault. Raises OSError."""
+    try:
+        contents = READERS[kind](path, tasks[0].code if tasks else "", len(tasks))
+    except RimError as error:
+        return FileVerdict(faults=(unreadable(path.name, error),))
+    return judge.judge(contents, tasks, copies)

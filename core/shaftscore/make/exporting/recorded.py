@@ -1,0 +1,82 @@
+"""What files are held against without a project: the shapes and places in the manifest of their export."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from typing import Any
+
+from shaftscore.base.errors import ExportError
+from shaftscore.make.files.order import MADE
+from shaftscore.make.proof import ExpectedCopies, ExpectedPart, PartShape, PartTask, read_shape
+from shaftscore.make.proof.shape import Made
+
+Entry = Mapping[str, Any]
+"""An object of a manifest."""
+
+
+class RecordedParts:
+    """The parts of a manifest."""
+
+    def __init__(self, manifest: Entry) -> None:
+        """Take the parts that have a code; what is none is left out, and missed where a file names it."""
+        parts = manifest.get("parts")
+        self._entries: dict[str, Entry] = {
+            str(entry["code"]): entry
+            for entry in (parts if isinstance(parts, list) else [])
+            if isinstance(entry, dict) and "code" in entry
+        }
+        self._tasks: dict[tuple[str, Made], PartTask] = {}
+
+    def tasks(self, kind: str, file: str, codes: Sequence[str]) -> list[PartTask]:
+        """Return what the parts in a file are held against; raises ExportError if it is not recorded."""
+        if not codes:
+            raise ExportError(f"{file}: the manifest names no part in it")
+        return [self._task(code, MADE[kind], file) for code in codes]
+
+    def _task(self, code: str, made: Made, file: str) -> PartTask:
+        if (code, made) not in self._tasks:
+            shape = self._shape(code, made, file)
+            self._tasks[code, made] = PartTask(code, ExpectedPart(shape, drawn=made == "drawn"))
+        return self._tasks[code, made]
+
+    def _shape(self, code: str, made: Made, file: str) -> PartShape:
+        entry = self._entries.get(code)
+        if entry is None:
+            raise ExportError(f"{file}: the manifest has no part {code}")
+        record = entry.get("shape")
+        if made == "printed" and entry.get("printed_shape") is not None:
+            record = entry["printed_shape"]
+        if not isinstance(record, dict):
+            raise ExportError(
+                f"{file}: the manifest records no shape of {code}: name the project, or export again"
+            )
+        shape = read_shape(record, f"{file}: {code}")
+        without = entry.get("exact_without") if made == "exact" else ()
+        without = without if isinstance(without, list) else ()
+        return replace(
+            shape,
+            strokes=() if "its marks" in without else shape.strokes,
+            chamfer_mm=0.0 if "its chamfers" in without else shape.chamfer_mm,
+        )
+
+    def copies(self, kind: str, entry: Entry) -> ExpectedCopies | None:
+        """Return where the copies in a file are built, None for a format that does not say.
+
+        Raises ExportError if a format that does has no places recorded.
+        """
+        if kind != "3mf":
+            return None
+        try:
+            places = {
+                str(code): tuple((float(x), float(y), float(z)) for x, y, z in found)
+                for code, found in entry["copies"].items()
+            }
+        except (KeyError, TypeError, ValueError, AttributeError) as error:
+            name = entry.get("name")
+            raise ExportError(f"{name}: the places of its copies in the manifest cannot be read") from error
+        if not places:
+            raise ExportError(
+                f"{entry.get('name')}: the manifest records no places of its copies: export again"
+            )
+        return ExpectedCopies({code: len(found) for code, found in places.items()}, places, fixed=True)

@@ -1,0 +1,229 @@
+"""What a reader must find of a part: faces at which heights, and which area at each place.
+
+A *place* is a height of a solid, in mm, or a layer of a drawing. The area found there must hold all of
+the *least* area and lie within the *most*: the area drawn, less and more the limit along every edge.
+Between two neighbouring faces the walls stand upright, so one height tells the whole stretch; on a
+chamfer the middle is looked at, with a wider limit for its edge.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import pairwise
+from typing import Any
+
+from shaftscore.base.tolerance import PROOF_MARK_MM, PROOF_SHAPE_MM
+from shaftscore.make.proof.shape import PartShape
+from shaftscore.make.solids.rings import Ring
+
+Place = float | str
+"""A height, mm, or the name of a layer."""
+
+CLOSED_LAYERS = ("cut", "groove", "dog")
+"""Layers of a drawing that hold closed lines only."""
+
+OPEN_LAYERS = ("mark", "centre")
+"""Layers of a drawing that hold open lines only."""
+
+THIN_MM = 2 * PROOF_SHAPE_MM
+"""Stretches between two faces that are thinner than this are not looked at by themselves."""
+
+CHAMFER_SHARE = 0.25
+"""The middle of a chamfer may lie off by this share of it: sharp crests round it."""
+
+
+@dataclass(frozen=True)
+class Edge:
+    """A line of the part that a fault can name: "contour", "bore", "pocket 1" and so on."""
+
+    name: str
+    line: Any
+
+
+@dataclass(frozen=True)
+class ExpectedArea:
+    """What must be found at a place; least, most: prepared areas. limit_mm: along its edges."""
+
+    place: Place
+    least: Any
+    most: Any
+    edges: tuple[Edge, ...]
+    limit_mm: float
+
+    @property
+    def title(self) -> str:
+        """The place, for a sentence."""
+        return f"on layer {self.place}" if isinstance(self.place, str) else f"at z = {self.place:.2f} mm"
+
+
+@dataclass(frozen=True)
+class _Band:
+    """An area with its limits: what must be there, and what may be."""
+
+    least: Any
+    most: Any
+
+    def less(self, area: Any, limit_mm: float) -> _Band:
+        """Cut an area out."""
+        return _Band(
+            self.least.difference(_moved(area, limit_mm)), self.most.difference(_moved(area, -limit_mm))
+        )
+
+
+class ExpectedPart:
+    """What a reader must find of a part; areas are made when they are first asked for."""
+
+    def __init__(self, shape: PartShape, *, drawn: bool) -> None:
+        """Take the shape; drawn: a drawing with layers is read, else a solid."""
+        self.shape = shape
+        self.drawn = drawn
+        self.limit_mm = PROOF_SHAPE_MM + shape.slack_mm
+        self.mark_limit_mm = PROOF_MARK_MM + shape.slack_mm
+        self._bands: dict[tuple[int, float], _Band] = {}
+
+    @cached_property
+    def levels_mm(self) -> tuple[float, ...]:
+        """Heights of all faces, ascending; two nearer than a hair are one."""
+        shape, top = self.shape, self.shape.thickness_mm
+        found = {0.0, top}
+        found |= {shape.top_mm} if shape.pegs else set()
+        found |= {shape.pocket_mm} if shape.pockets else set()
+        found |= {top - shape.groove_mm} if shape.groove is not None else set()
+        found |= {top - shape.mark_mm} if shape.strokes else set()
+        return tuple(sorted(found))
+
+    @cached_property
+    def slopes_mm(self) -> tuple[tuple[float, float], ...]:
+        """Stretches of height within which walls may lean: the chamfers."""
+        c, top = self.shape.chamfer_mm, self.shape.thickness_mm
+        return ((0.0, c), (top - c, top)) if c > 0 else ()
+
+    @cached_property
+    def areas(self) -> tuple[ExpectedArea, ...]:
+        """What must be found at each place."""
+        made = self._layers() if self.drawn else (self._cross_section(z) for z in self._heights())
+        return tuple(made)
+
+    @cached_property
+    def closed_lines(self) -> dict[str, int]:
+        """Number of closed lines on each layer of a drawing."""
+        shape = self.shape
+        return {"cut": 1 + len(shape.holes), "groove": 2 if shape.groove else 0, "dog": len(shape.pegs)}
+
+    def _heights(self) -> Iterator[float]:
+        """Yield a height within each stretch between two faces or ends of a chamfer."""
+        ends = {*self.levels_mm, *(end for slope in self.slopes_mm for end in slope)}
+        yield from ((low + high) / 2 for low, high in pairwise(sorted(ends)) if high - low > THIN_MM)
+
+    def _cross_section(self, z: float) -> ExpectedArea:
+        shape, top = self.shape, self.shape.thickness_mm
+        if z > top:
+            return self._section(z, self._pegs(), list(self._named("peg", shape.pegs)))
+        inset = max(0.0, shape.chamfer_mm - z, z - (top - shape.chamfer_mm)) if shape.chamfer_mm else 0.0
+        band = self._within(shape.contour, -inset)
+        edges = list(self._named("contour", (shape.contour,), -inset))
+        if shape.groove is not None and z > top - shape.groove_mm:
+            mouth = max(0.0, z - (top - shape.chamfer_mm)) if shape.chamfer_mm else 0.0
+            inner, outer = (
+                self._within(ring, way * mouth) for ring, way in zip(shape.groove, (-1, 1), strict=True)
+            )
+            band = _Band(
+                band.least.difference(outer.most).union(band.least.intersection(inner.least)),
+                band.most.difference(outer.least).union(band.most.intersection(inner.most)),
+            )
+            edges += self._named("groove, inner flank", shape.groove[:1], -mouth)
+            edges += self._named("groove, outer flank", shape.groove[1:], mouth)
+        if shape.strokes and z > top - shape.mark_mm:
+            band = band.less(self._engraved, self.mark_limit_mm)
+            edges.append(Edge("marks", self._engraved.boundary))
+        if z < shape.pocket_mm:
+            band = self._without(band, shape.pockets)
+            edges += self._named("pocket", shape.pockets)
+        return self._section(z, band, edges)
+
+    def _section(self, z: float, band: _Band, edges: list[Edge]) -> ExpectedArea:
+        """Cut the holes, which go through everything."""
+        band = self._without(band, self.shape.holes)
+        edges += self._named("bore" if len(self.shape.holes) == 1 else "hole", self.shape.holes)
+        return _area(z, band, edges, self.limit_mm)
+
+    def _layers(self) -> Iterator[ExpectedArea]:
+        shape = self.shape
+        band = self._without(self._within(shape.contour, 0.0), shape.holes)
+        holes = self._named("bore" if len(shape.holes) == 1 else "hole", shape.holes)
+        yield _area("cut", band, [*self._named("contour", (shape.contour,)), *holes], self.limit_mm)
+        if shape.groove is not None:
+            inner, outer = (self._within(ring, 0.0) for ring in shape.groove)
+            band = _Band(outer.least.difference(inner.most), outer.most.difference(inner.least))
+            edges = [
+                *self._named("inner flank", shape.groove[:1]),
+                *self._named("outer flank", shape.groove[1:]),
+            ]
+            yield _area("groove", band, edges, self.limit_mm)
+        if shape.pegs:
+            yield _area("dog", self._pegs(), list(self._named("peg", shape.pegs)), self.limit_mm)
+        if shape.strokes:
+            marks = self._engraved
+            band = _Band(_moved(marks, -self.mark_limit_mm), _moved(marks, self.mark_limit_mm))
+            yield _area("mark", band, [Edge("marks", marks.boundary)], self.mark_limit_mm)
+
+    def _pegs(self) -> _Band:
+        from shapely import union_all  # kept off the start-up path
+
+        pegs = [_polygon(ring) for ring in self.shape.pegs]
+        return _Band(
+            *(union_all([_moved(peg, by) for peg in pegs]) for by in (-self.limit_mm, self.limit_mm))
+        )
+
+    def _within(self, ring: Ring, by_mm: float) -> _Band:
+        """Return what lies within a ring that is moved outward; moved rings have the wider limit."""
+        limit = self.limit_mm + CHAMFER_SHARE * self.shape.chamfer_mm * (by_mm != 0)
+        key = (id(ring), round(by_mm, 9))
+        if key not in self._bands:
+            drawn = _polygon(ring)
+            self._bands[key] = _Band(_moved(drawn, by_mm - limit), _moved(drawn, by_mm + limit))
+        return self._bands[key]
+
+    def _without(self, band: _Band, rings: tuple[Ring, ...]) -> _Band:
+        for ring in rings:
+            band = band.less(_polygon(ring), self.limit_mm)
+        return band
+
+    @staticmethod
+    def _named(name: str, rings: tuple[Ring, ...], by_mm: float = 0.0) -> Iterator[Edge]:
+        for number, ring in enumerate(rings, start=1):
+            title = f"{name} {number}" if len(rings) > 1 else name
+            yield Edge(title, _moved(_polygon(ring), by_mm).boundary)
+
+    @cached_property
+    def _engraved(self) -> Any:
+        """The area that the marks take."""
+        return engraved(list(self.shape.strokes), self.shape.stroke_mm)
+
+
+def engraved(strokes: list[Ring], width_mm: float) -> Any:
+    """Return the area that a round tool covers along strokes, (n, 2) mm each."""
+    from shapely import LineString, union_all  # kept off the start-up path
+
+    return union_all([LineString(stroke).buffer(width_mm / 2) for stroke in strokes])
+
+
+def _area(place: Place, band: _Band, edges: list[Edge], limit_mm: float) -> ExpectedArea:
+    from shapely import prepare  # kept off the start-up path
+
+    prepare(band.most)
+    return ExpectedArea(place, band.least, band.most, tuple(edges), limit_mm)
+
+
+def _polygon(ring: Ring) -> Any:
+    """Return what a ring encloses; one that crosses itself encloses what its sound parts do."""
+    from shapely import Polygon  # kept off the start-up path
+
+    drawn = Polygon(ring)
+    return drawn if drawn.is_valid else drawn.buffer(0)
+
+
+def _moved(area: Any, by_mm: float) -> Any:
+    return area if by_mm == 0 else area.buffer(by_mm, join_style="mitre")

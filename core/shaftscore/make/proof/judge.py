@@ -1,0 +1,97 @@
+"""Judging what a reader found in a file: every part against its shape and its program, every copy's place.
+
+Files of one export hold the same bodies several times. What was found of one is used for those with the
+same corners, unless each is to be judged by itself.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from shaftscore.make.proof.compare import ReadPart, compare
+from shaftscore.make.proof.expected import ExpectedPart
+from shaftscore.make.proof.faults import FileFault, unreadable
+from shaftscore.make.proof.placing import ExpectedCopies, misplaced
+from shaftscore.make.proof.prove import STEP_DEG, DiscProof, ProofTask, prove
+from shaftscore.make.proof.reading import FileContents
+from shaftscore.make.proof.rim import RimError
+
+FULL_STEP_DEG = 0.01
+"""Angle between two places at which the lift is compared where everything is looked at most closely."""
+
+
+@dataclass(frozen=True, eq=False)
+class PartTask:
+    """What a part in a file is held against.
+
+    expected: its shape. program: what its follower should do, None where none runs on it or the program is
+    not compared. running_mm: heights between which the running edge is upright. grooved: it is a groove's.
+    """
+
+    code: str
+    expected: ExpectedPart
+    program: ProofTask | None = None
+    running_mm: tuple[float, float] = (0.0, 0.0)
+    grooved: bool = False
+
+
+@dataclass(frozen=True)
+class FileVerdict:
+    """What was found in a file: proofs, one a disc that a follower was run over, and all faults."""
+
+    proofs: tuple[DiscProof, ...] = ()
+    faults: tuple[FileFault, ...] = ()
+
+
+class Judge:
+    """Judges files, one after the other; full: at the finest step, and each body by itself."""
+
+    def __init__(self, *, full: bool = False) -> None:
+        """Begin without anything found."""
+        self._full = full
+        self._found: dict[tuple[PartTask, bytes], FileVerdict] = {}
+
+    def judge(
+        self, contents: FileContents, tasks: Sequence[PartTask], copies: ExpectedCopies | None = None
+    ) -> FileVerdict:
+        """Judge a file."""
+        name = contents.name
+        found = [self._part(name, contents.parts.get(task.code), task) for task in tasks]
+        wanted = {task.code for task in tasks}
+        faults = [FileFault(name, "", said) for said in contents.strays]
+        faults += [
+            FileFault(name, "", f"part {code} does not belong in it")
+            for code in contents.parts
+            if code not in wanted
+        ]
+        faults += [fault for verdict in found for fault in verdict.faults]
+        if copies is not None:
+            faults += misplaced(name, contents.copies, contents.parts, copies)
+        return FileVerdict(tuple(proof for verdict in found for proof in verdict.proofs), tuple(faults))
+
+    def _part(self, file: str, part: ReadPart | None, task: PartTask) -> FileVerdict:
+        if part is None:
+            return FileVerdict(faults=(FileFault(file, task.code, f"part {task.code} is not in it"),))
+        key = (task, part.digest)
+        if self._full or key not in self._found:
+            self._found[key] = self._judged(file, part, task)
+        return _renamed(self._found[key], file)
+
+    def _judged(self, file: str, part: ReadPart, task: PartTask) -> FileVerdict:
+        try:
+            faults = compare(file, task.code, part, task.expected)
+            if task.program is None:
+                return FileVerdict(faults=tuple(faults))
+            rim = part.rim(*task.running_mm, grooved=task.grooved)
+            proof = prove(file, task.program, rim, FULL_STEP_DEG if self._full else STEP_DEG)
+        except RimError as error:
+            return FileVerdict(faults=(unreadable(file, error, task.code),))
+        return FileVerdict((proof,), (*faults, *proof.found))
+
+
+def _renamed(verdict: FileVerdict, file: str) -> FileVerdict:
+    return FileVerdict(
+        tuple(replace(proof, file=file) for proof in verdict.proofs),
+        tuple(replace(fault, file=file) for fault in verdict.faults),
+    )

@@ -1,0 +1,118 @@
+"""Where a printer builds the copies of the parts, against where they should be.
+
+A copy may be moved, never turned, scaled or mirrored. On *plates* it stands on the bed and no two take the
+same room; an *assembly* has every copy at its own place.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from shaftscore.base.tolerance import PROOF_SHAPE_MM
+from shaftscore.base.wording import counted, millimetres
+from shaftscore.make.proof.compare import ReadPart
+from shaftscore.make.proof.faults import FileFault
+from shaftscore.make.proof.reading.contents import BuiltCopy
+from shaftscore.make.proof.reading.solid import SolidPart
+
+TURN_LIMIT = 1e-6
+"""Largest difference of an entry of a transform from that of one that only moves: 0.1 µm on 100 mm."""
+
+Place3 = tuple[float, float, float]
+"""Where the origin of a copy lies: x, y, z, mm."""
+
+
+@dataclass(frozen=True)
+class ExpectedCopies:
+    """How many copies of each part are built, by code, and where each lies; fixed: nowhere else will do."""
+
+    counts: Mapping[str, int]
+    places: Mapping[str, Sequence[Place3]]
+    fixed: bool
+
+
+def misplaced(
+    file: str, copies: Sequence[BuiltCopy], parts: Mapping[str, ReadPart], expected: ExpectedCopies
+) -> list[FileFault]:
+    """Return what is wrong with the number and the places of the copies in a file."""
+    faults = [*_counts(file, copies, expected), *_turned(file, copies)]
+    if expected.fixed:
+        return [*faults, *_elsewhere(file, copies, expected.places)]
+    return [*faults, *_off_the_bed(file, copies), *_on_one_another(file, copies, parts)]
+
+
+def _counts(file: str, copies: Sequence[BuiltCopy], expected: ExpectedCopies) -> Iterator[FileFault]:
+    found = Counter(copy.code for copy in copies)
+    for code in dict.fromkeys([*expected.counts, *found]):
+        by = found[code] - expected.counts.get(code, 0)
+        if by:
+            right = expected.counts.get(code, 0)
+            what = f"{counted(found[code], 'copy')} of it are built, not {right}"
+            yield FileFault(file, code, what, by, 0, "copies")
+
+
+def _turned(file: str, copies: Sequence[BuiltCopy]) -> Iterator[FileFault]:
+    for copy in copies:
+        by = float(np.abs(copy.turn - np.eye(3)).max())
+        if not by <= TURN_LIMIT:
+            what = f"a copy is turned, scaled or mirrored: its transform is off by {by:.4g}"
+            yield FileFault(file, copy.code, what, by, TURN_LIMIT, "1")
+
+
+def _elsewhere(
+    file: str, copies: Sequence[BuiltCopy], places: Mapping[str, Sequence[Place3]]
+) -> Iterator[FileFault]:
+    """Yield the copies for which no place is left that is near enough."""
+    free = {code: list(found) for code, found in places.items()}
+    for copy in copies:
+        left = free.get(copy.code)
+        if not left:
+            continue
+        apart = [float(np.abs(copy.at - np.array(place)).max()) for place in left]
+        nearest = int(np.argmin(apart))
+        right = left.pop(nearest)
+        if not apart[nearest] <= PROOF_SHAPE_MM:
+            by = millimetres(apart[nearest], 3)
+            what = f"a copy lies at {_at(copy.at)}, not at {_at(right)}: off by {by}"
+            yield FileFault(file, copy.code, what, apart[nearest], PROOF_SHAPE_MM, "mm")
+
+
+def _off_the_bed(file: str, copies: Sequence[BuiltCopy]) -> Iterator[FileFault]:
+    for copy in copies:
+        by = float(copy.at[2])
+        if not abs(by) <= PROOF_SHAPE_MM:
+            what = f"a copy stands at z = {by:.3f} mm, not on the bed: off by {millimetres(abs(by), 3)}"
+            yield FileFault(file, copy.code, what, by, PROOF_SHAPE_MM, "mm")
+
+
+def _on_one_another(
+    file: str, copies: Sequence[BuiltCopy], parts: Mapping[str, ReadPart]
+) -> Iterator[FileFault]:
+    """Yield pairs of copies that take the same room, going along x."""
+    known = ((parts.get(copy.code), copy) for copy in copies)
+    boxes = sorted((*_box(part, copy), copy.code) for part, copy in known if isinstance(part, SolidPart))
+    for number, (_, high, lower, upper, code) in enumerate(boxes):
+        for left, right, below, above, other in boxes[number + 1 :]:
+            if left >= high - PROOF_SHAPE_MM:
+                break
+            by = min(high, right) - left, min(upper, above) - max(lower, below)
+            if min(by) > PROOF_SHAPE_MM:
+                what = f"a copy overlaps one of {other} by {millimetres(min(by), 2)}"
+                yield FileFault(file, code, what, min(by), 0.0, "mm")
+                break
+
+
+def _box(part: SolidPart, copy: BuiltCopy) -> tuple[float, float, float, float]:
+    """Return the extent of a copy in plan view: x from, to, y from, to, mm."""
+    flat = part.corners.reshape(-1, 3)
+    low, high = flat.min(axis=0) + copy.at, flat.max(axis=0) + copy.at
+    return float(low[0]), float(high[0]), float(low[1]), float(high[1])
+
+
+def _at(place: Place3 | npt.NDArray[np.float64]) -> str:
+    return f"({', '.join(f'{value:.2f}' for value in place)})"
