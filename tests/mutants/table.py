@@ -190,8 +190,8 @@ MUTANTS = (
     Mutant(
         "torque-of-contact-friction-helps",
         "judge/loads/forces.py",
-        "self.at.lift[1] + rubbing",
-        "self.at.lift[1] - rubbing",
+        "(driving + rubbing) / 1000",
+        "(driving - rubbing) / 1000",
         (
             "tests/core/judge/loads/test_forces.py"
             "::test_contact_friction_drags_at_the_contact_radius_in_a_dwell",
@@ -241,8 +241,8 @@ MUTANTS = (
     Mutant(
         "every-bevel-reverses",
         "judge/loads/drive.py",
-        'bool(stage.reverses) if stage.kind in ("bevel", "worm")',
-        'True if stage.kind in ("bevel", "worm")',
+        "bool(stage.reverses) if stage.kind in ANGLED",
+        "True if stage.kind in ANGLED",
         ("tests/published/test_gear_trains.py::test_sense_of_rotation",),
     ),
     # the chance
