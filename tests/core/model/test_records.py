@@ -198,7 +198,7 @@ def test_defaults_of_the_file_format(record: Record, expected: dict[str, Any]) -
 
 
 def project(**fields: Any) -> Project:
-    return Project(format="shaftscore-project", version=1, shaft=Shaft(**SHAFT), **fields)
+    return Project(format="shaftscore-project", version=2, shaft=Shaft(**SHAFT), **fields)
 
 
 def test_a_short_project_has_one_stack_and_half_the_bed_as_its_largest_disc() -> None:
