@@ -168,9 +168,12 @@ class FollowerBase(Record):
 
 def _filled(values: Any) -> Any:
     """Let a bearing that is named set the radius and the width of the roller, where they are not given."""
-    size = BEARINGS.get(str(values.get("bearing"))) if isinstance(values, dict) else None
-    if size is None:
+    name = values.get("bearing") if isinstance(values, dict) else None
+    if not isinstance(name, str):
         return values
+    size = BEARINGS.get(name)
+    if size is None:  # such a record is refused for its bearing, not also for a radius that it lacks
+        return {"roller_radius_mm": 1.0, **values}
     return {"roller_radius_mm": size.outer_mm / 2, "width_mm": size.width_mm, **values}
 
 

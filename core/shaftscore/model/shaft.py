@@ -167,9 +167,11 @@ class Stage(Record):
             elif value is not None and self.efficiency is not None:
                 told = plain(self.efficiency)
                 yield key, f"{plain(value)}{unit} is given besides efficiency, {told}; give one of them"
+        if self.efficiency is not None or self.kind != "worm":
+            return
         if self.friction is not None and self.lead_angle_deg is None:
             yield "friction", f"{plain(self.friction)} is given without lead_angle_deg; a worm needs both"
-        elif self.kind == "worm" and self.lead_angle_deg is not None and self.efficiency_used <= 0:
+        elif self.lead_angle_deg is not None and self.efficiency_used <= 0:
             lead = plain(self.lead_angle_deg)
             yield "lead_angle_deg", f"a worm of {lead}° locks by its friction and cannot drive"
 

@@ -17,7 +17,7 @@ from tests.strategies import floats, projects
 TEXT = """\
 {
   "format": "shaftscore-project",
-  "version": 1,
+  "version": 2,
   "name": "Tea \u2013 f\u00fcr zwei",
   "shaft": {"turn": "clockwise", "speed_rpm": 6.5},
   "stacks": [
