@@ -62,7 +62,9 @@ def _float(lane_id: str, loads: LaneLoads) -> Iterator[Finding]:
     )
 
 
-def _stiffer(lane_id: str, loads: LaneLoads) -> Cure:
+def _stiffer(lane_id: str, loads: LaneLoads) -> Cure | None:
+    if loads.load.spring is not None:  # its force is not judged yet, and no preload may stand beside it
+        return None
     if not loads.wanted_preload_n < MOST_FORCE_N:
         return Cure(sentence="No spring that can be given holds it here: a gentler move, or a lower speed.")
     # A little over the least: at that itself the contact force is zero, and rounding decides.
