@@ -12,6 +12,7 @@ from shaftscore.edits.state_table import Timing, read_states
 from shaftscore.model import (
     Bore,
     Drive,
+    Duty,
     Exclusive,
     Lane,
     LawName,

@@ -328,7 +328,7 @@ TIPS: Mapping[tuple[str, str], str] = {
     (
         "Dogs",
         "clearance_mm",
-    ): "Gap to each side between a dog and its pocket, where it is not the stack's fit",
+    ): "Gap to each side between a dog and its pocket, where it differs from the fit",
     ("Pins", "count"): "Two pins opposite one another are enough to turn a disc",
     ("Pins", "radius_mm"): "From the axis to the middle of a pin; the play falls as it grows",
     ("Pins", "across_mm"): "Of the bought rod or screw, such as 3 mm",

@@ -10,6 +10,7 @@ from collections.abc import Iterator
 
 import pytest
 
+from shaftscore.base.wording import parse_quantity
 from shaftscore.model import Disc, Lane, Load, Project, SwingingRoller, TranslatingFlat, TranslatingRoller
 from shaftscore.model.base import Record
 from shaftscore.model.faults import records_in
@@ -142,6 +143,8 @@ def test_every_number_has_its_unit_and_its_range(record: type[Record]) -> None:
         if spec.kind in ("number", "count") and spec.fields[0] not in plain:
             assert spec.unit, spec
             assert spec.spoken, spec
+            if spec.kind == "number":
+                assert parse_quantity(f"2 {spec.unit}", spec.unit) == 2, spec
         if spec.kind == "number" and not spec.auto:
             assert spec.span, spec
 
