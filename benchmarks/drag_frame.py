@@ -57,7 +57,7 @@ def many_gates(count: int) -> Project:
     ]
     return Project(
         format="shaftscore-project",
-        version=1,
+        version=2,
         name=f"{count} gates",
         shaft=Shaft(turn="clockwise", speed_rpm=6.0),
         lanes=tuple(lanes),

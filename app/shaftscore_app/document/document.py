@@ -22,7 +22,7 @@ from PySide6.QtCore import QObject, QTimer, Signal
 from shaftscore.base.angles import wrap
 from shaftscore.edits import BlockRef, Edited
 from shaftscore.judge.report import Report
-from shaftscore.model.project import Project
+from shaftscore.model.project import VERSION, Project
 from shaftscore.model.saved import saved_form
 from shaftscore.model.shaft import Shaft
 from shaftscore.solution import work_left
@@ -58,7 +58,7 @@ REST_MS = 120
 
 def blank_project() -> Project:
     """Return a project without lanes: one shaft, 12 steps, 6 turns a minute."""
-    return Project(format="shaftscore-project", version=1, shaft=Shaft(turn="clockwise", speed_rpm=6.0))
+    return Project(format="shaftscore-project", version=VERSION, shaft=Shaft(turn="clockwise", speed_rpm=6.0))
 
 
 class Document(QObject):

@@ -10,9 +10,11 @@ from shaftscore.base import wording
 from shaftscore.edits import (
     Edited,
     set_drive,
+    set_duty,
     set_flow,
     set_limits,
     set_materials,
+    set_not_needed,
     set_print,
     set_rules,
     set_shaft,
@@ -22,6 +24,7 @@ from shaftscore.edits.drafts import Part, ProjectPart
 from shaftscore.edits.stacks import StacksPart
 from shaftscore.model import (
     Drive,
+    Duty,
     Exclusive,
     Limits,
     Order,
@@ -37,7 +40,7 @@ from shaftscore_app.forms.draft import Draft, draft_in, drafts_in
 from shaftscore_app.forms.editors import Editor, Mark
 from shaftscore_app.forms.flow_form import FlowForm
 from shaftscore_app.forms.listing import Habits, ListEditor
-from shaftscore_app.forms.own import StepsEditor
+from shaftscore_app.forms.own import AreasEditor, StepsEditor
 from shaftscore_app.forms.record_form import RecordForm, rows_of
 from shaftscore_app.forms.specs import Spec, kind_of, specs_of, starter_of, title_of
 from shaftscore_app.forms.stacks_form import StacksForm
@@ -173,13 +176,13 @@ FORMS: Mapping[str, Form] = {
     "machine.tolerances": Form(
         ProjectPart("tolerances", _whole(lambda project: project.tolerances, set_tolerances)),
         Titles(
-            "Tolerances", "How exact parts and times are, plus or minus", "Set tolerances", size=(560, 330)
+            "Tolerances", "How exact parts and times are, plus or minus", "Set tolerances", size=(560, 560)
         ),
         _record(Tolerances),
     ),
     "machine.limits": Form(
         ProjectPart("limits", _whole(lambda project: project.limits, set_limits)),
-        Titles("Limits", "What discs are judged by", "Set limits", size=(560, 360)),
+        Titles("Limits", "What discs are judged by", "Set limits", size=(560, 440)),
         _record(Limits),
     ),
     "machine.materials": Form(
@@ -200,9 +203,26 @@ FORMS: Mapping[str, Form] = {
             "The printer, and what was measured on it",
             "Set printer",
             "Corrections are applied in export only; the program stays as it is.",
-            size=(560, 360),
+            size=(560, 600),
         ),
         _record(Print),
+    ),
+    "machine.duty": Form(
+        ProjectPart("duty", set_duty),
+        Titles(
+            "Duty",
+            "Running time of the machine",
+            "OK",
+            absent="The machine has no duty yet: wear is not judged.",
+            size=(520, 300),
+        ),
+        _record(Duty),
+        starter_of(Duty),
+    ),
+    "machine.not_needed": Form(
+        ProjectPart("not_needed", set_not_needed),
+        Titles("Areas not needed", "Areas that the verdict leaves out", "OK", size=(520, 400)),
+        lambda theme, _project: AreasEditor(_project_spec("not_needed"), theme),
     ),
 }
 """Command id to its form."""

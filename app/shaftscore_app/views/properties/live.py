@@ -65,6 +65,8 @@ ELSEWHERE = {
     "load",
     "kind",
     "link",
+    "frictions",
+    "spring",
 }
 """Fields of a lane and its follower with a row or a dialog of their own."""
 

@@ -9,7 +9,7 @@ from shaftscore.judge.checks.exclusive import OVERLAP
 from shaftscore.judge.checks.interference import INTERFERENCE
 from shaftscore.judge.checks.interlock import INTERLOCK
 from shaftscore.judge.checks.no_time import NO_TIME
-from shaftscore.judge.checks.not_checked import UNSOLVED
+from shaftscore.judge.checks.not_checked import UNREAD, UNSOLVED
 from shaftscore.judge.checks.parts import PARTS
 from shaftscore.judge.checks.pass_through import PASS_THROUGH
 from shaftscore.judge.checks.shape import FACE_WIDTH, KNIFE_EDGE, SHAPE
@@ -30,6 +30,7 @@ CHECKS: tuple[Check, ...] = (
     WALLS,
     INTERFERENCE,
     UNSOLVED,
+    UNREAD,
 )
 """Every check, in the order in which they run."""
 

@@ -179,7 +179,7 @@ def _keyed(project: Project, stack: Stack) -> Iterator[str]:
         f"Fix the disc of {first.label}, the one at the driven end ({stack.driven_end}), to the shaft. Every "
         "other disc is turned by the dogs of its neighbour, one after the other from there."
     )
-    if stack.clamped:
+    if not stack.is_loose:
         yield "Clamp the stack from end to end while all zero marks are in line: no joint may move then."
     else:
         yield (

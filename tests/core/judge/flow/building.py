@@ -64,7 +64,7 @@ def project(flow: Flow, speed_rpm: float = 6.0, turns: int = 1, lanes: Iterable[
     named = {gate.state.lane for gate in flow.gates} | set(lanes)
     return Project(
         format="shaftscore-project",
-        version=1,
+        version=2,
         shaft=Shaft(turn="clockwise", speed_rpm=speed_rpm),
         stacks=(Stack(id="main", turns=turns),),
         lanes=tuple(

@@ -49,7 +49,7 @@ def project(follower: Follower, turn: str, base: float | str = 30.0) -> Project:
     )
     return Project(
         format="shaftscore-project",
-        version=1,
+        version=2,
         shaft=Shaft(turn=turn, speed_rpm=10.0),  # type: ignore[arg-type]
         lanes=(one,),
     )
