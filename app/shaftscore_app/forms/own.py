@@ -13,7 +13,7 @@ from shaftscore.edits.drafts import inside
 from shaftscore.model import Branch, Diverter
 from shaftscore_app.forms.context import Context
 from shaftscore_app.forms.draft import ABSENT, Absent, Draft, Entry, draft_in, text_of
-from shaftscore_app.forms.editors import ChoiceEditor, Editor, put_back, settle
+from shaftscore_app.forms.editors import ChoiceEditor, FieldEditor, put_back, settle
 from shaftscore_app.forms.rows import RowsEditor
 from shaftscore_app.forms.specs import Spec, specs_of
 from shaftscore_app.forms.states import StateEditor
@@ -30,7 +30,7 @@ T = TypeVar("T", int, Angles)
 """How steps are given: how many, or where each starts."""
 
 
-class StepsEditor(Editor):
+class StepsEditor(FieldEditor):
     """The index steps: a count of equal ones, or the start angle of each."""
 
     def __init__(self, spec: Spec, theme: Theme) -> None:
@@ -121,7 +121,7 @@ class ByState:
     """Chosen instead of an end."""
 
 
-class WayEditor(Editor):
+class WayEditor(FieldEditor):
     """Where a channel leads: to one end, or by a lane's state to one of several."""
 
     BY_STATE = ByState()
@@ -154,7 +154,7 @@ class WayEditor(Editor):
         to = next(own for own in specs_of(Branch) if own.key == "to")
         theme, context = self._theme, self._context
 
-        def cells(number: int) -> Sequence[Editor]:
+        def cells(number: int) -> Sequence[FieldEditor]:
             state = StateEditor(None, theme, context, f"Way {number + 1}, state", lane)
             end = ChoiceEditor(to, theme, lambda: context.options("ends"), f"Way {number + 1}, to")
             return [state, end]
@@ -250,7 +250,7 @@ AREAS: Mapping[str, str] = {
 """Area of the verdict: what its box says."""
 
 
-class AreasEditor(Editor):
+class AreasEditor(FieldEditor):
     """The areas of the verdict that a person leaves out: a check box each."""
 
     def __init__(self, spec: Spec, theme: Theme) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-from shaftscore.make.files.order import Item, Planned
+from shaftscore.make.files.order import OrderedPart, Planned
 from shaftscore.make.proof import (
     OWN_READERS,
     READERS,
@@ -19,7 +19,7 @@ from shaftscore.make.proof import (
 
 
 def verdict_of(
-    file: Planned, path: Path, items: Sequence[Item], judge: Judge, *, own: bool = False
+    file: Planned, path: Path, items: Sequence[OrderedPart], judge: Judge, *, own: bool = False
 ) -> FileVerdict:
     """Read a planned file back from a path and judge it; nothing is found of a format without parts.
 

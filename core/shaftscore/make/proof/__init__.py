@@ -22,7 +22,7 @@ from shaftscore.make.proof.reading import (
     read_stl,
     read_svg,
 )
-from shaftscore.make.proof.rim import Rim, RimError
+from shaftscore.make.proof.rim import ReadRim, RimError
 from shaftscore.make.proof.shape import PartShape, read_shape, recorded_shape, shape_of
 
 __all__ = [
@@ -38,7 +38,7 @@ __all__ = [
     "PartShape",
     "PartTask",
     "ProofTask",
-    "Rim",
+    "ReadRim",
     "RimError",
     "Running",
     "contact_lift",

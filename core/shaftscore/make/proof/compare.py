@@ -8,9 +8,9 @@ from typing import Any, Protocol
 import numpy as np
 
 from shaftscore.base.wording import millimetres
-from shaftscore.make.proof.expected import Edge, ExpectedArea, ExpectedPart, Place
+from shaftscore.make.proof.expected import ExpectedArea, ExpectedEdge, ExpectedPart, Place
 from shaftscore.make.proof.faults import FileFault
-from shaftscore.make.proof.rim import Rim, RimError
+from shaftscore.make.proof.rim import ReadRim, RimError
 
 
 class ReadPart(Protocol):
@@ -31,7 +31,7 @@ class ReadPart(Protocol):
         """Return the area at a place; raises RimError where its outline encloses none."""
         ...
 
-    def rim(self, low_mm: float, high_mm: float, *, grooved: bool) -> Rim:
+    def rim(self, low_mm: float, high_mm: float, *, grooved: bool) -> ReadRim:
         """Return the edges on which a follower runs between two heights, mm."""
         ...
 
@@ -85,7 +85,7 @@ def _difference(file: str, code: str, found: Any, area: ExpectedArea) -> FileFau
     return FileFault(file, code, what, by, area.limit_mm, "mm")
 
 
-def _farthest(boundary: Any, edges: tuple[Edge, ...]) -> tuple[float, tuple[float, float], str]:
+def _farthest(boundary: Any, edges: tuple[ExpectedEdge, ...]) -> tuple[float, tuple[float, float], str]:
     """Find the point of what was read that is farthest from all edges of the part."""
     from shapely import distance, get_coordinates, points  # kept off the start-up path
 
@@ -100,7 +100,7 @@ def _farthest(boundary: Any, edges: tuple[Edge, ...]) -> tuple[float, tuple[floa
     )
 
 
-def _missed(boundary: Any, edges: tuple[Edge, ...]) -> tuple[float, tuple[float, float], str]:
+def _missed(boundary: Any, edges: tuple[ExpectedEdge, ...]) -> tuple[float, tuple[float, float], str]:
     """Find the point of the part's edges that is farthest from what was read."""
     from shapely import distance, get_coordinates, points  # kept off the start-up path
 

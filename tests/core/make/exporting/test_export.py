@@ -21,14 +21,14 @@ from shaftscore.base.errors import Cancelled, ExportError
 from shaftscore.judge.report import examine
 from shaftscore.make.exporting import FORMATS, FaultyProjectError, ProofError, exit_code, export_project
 from shaftscore.make.files.names import LONGEST, file_stem, is_plain_name
-from shaftscore.make.files.order import Item, Order, Planned
-from shaftscore.make.solids import Part
+from shaftscore.make.files.order import MakeOrder, OrderedPart, Planned
+from shaftscore.make.solids import MadePart
 from shaftscore.make.solids.exact import has_kernel
 from shaftscore.model import Block, Disc, Lane, Project, TranslatingRoller
 from shaftscore.model.base import replaced
 from shaftscore.model.codes import with_codes
 from shaftscore.model.saved import saved_form
-from shaftscore.stack import Path as OutlinePath
+from shaftscore.stack import BulgePath as OutlinePath
 from tests.core.make.exporting.machines import one_sided
 
 STEM = "A1_tea-flap"
@@ -198,17 +198,17 @@ def test_a_manifest_that_is_not_ours_is_refused(tmp_path: Path, manifest: bytes,
     assert content(tmp_path) == {"manifest.json": manifest}
 
 
-def mirrored(plan: Callable[[Order], list[Planned]]) -> Callable[[Order], list[Planned]]:
+def mirrored(plan: Callable[[MakeOrder], list[Planned]]) -> Callable[[MakeOrder], list[Planned]]:
     """A format whose files hold every disc as seen from below."""
 
-    def wrong(order: Order) -> list[Planned]:
-        items = tuple(Item(_mirror(item.part), item.profile, item.spans) for item in order.items)
+    def wrong(order: MakeOrder) -> list[Planned]:
+        items = tuple(OrderedPart(_mirror(item.part), item.profile, item.spans) for item in order.items)
         return plan(replace(order, items=items))
 
     return wrong
 
 
-def _mirror(part: Part) -> Part:
+def _mirror(part: MadePart) -> MadePart:
     back = part.contour.bulges[-2::-1] + part.contour.bulges[-1:]
     contour = OutlinePath(tuple(v.conjugate() for v in part.contour.vertices[::-1]), back)
     return replace(part, outline=part.outline[::-1] * [1, -1], contour=contour)

@@ -17,7 +17,7 @@ from shaftscore.base.wording import counted, millimetres
 from shaftscore.make.proof.expected import CLOSED_LAYERS, OPEN_LAYERS, ExpectedPart, Place, engraved
 from shaftscore.make.proof.faults import FileFault
 from shaftscore.make.proof.reading.contents import LARGEST_MM, refuse_far
-from shaftscore.make.proof.rim import Points, Rim, RimError, rim_of_rings, ring_area
+from shaftscore.make.proof.rim import Points, ReadRim, RimError, rim_of_rings, ring_area
 
 DRAWN_MM = 1e-4
 """Chord error with which arcs are read."""
@@ -179,7 +179,7 @@ class DrawnPart:
             return shapely.union_all(rings)
         return rings[0].difference(shapely.union_all(rings[1:])) if rings else shapely.Polygon()
 
-    def rim(self, low_mm: float, high_mm: float, *, grooved: bool = False) -> Rim:  # noqa: ARG002
+    def rim(self, low_mm: float, high_mm: float, *, grooved: bool = False) -> ReadRim:  # noqa: ARG002
         """Return the closed lines on layer `cut`, or on `groove`; raises RimError if there are none."""
         layer = "groove" if grooved else "cut"
         rings = list(self._rings(layer))
