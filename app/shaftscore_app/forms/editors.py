@@ -384,6 +384,8 @@ def editor_of(spec: Spec, theme: Theme, context: Context, name: str = "") -> Fie
 
 
 def worded(choice: str) -> str:
-    """Write a word of the file format for people."""
+    """Write a word of the file format for people; a tolerance class, such as h11, keeps its small letter."""
+    if choice[1:].isdigit():
+        return choice
     text = choice.replace("-", " ").replace("counterclockwise", "counter-clockwise")
     return text[:1].upper() + text[1:]

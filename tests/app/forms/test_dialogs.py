@@ -558,3 +558,17 @@ def test_a_new_stack_is_turned_one_way_while_it_is_tightened(
     first, second = window.document.project.stacks
     assert (first.joints, first.fit_clearance_mm) == (None, 0.2)
     assert (second.joints, second.fit_clearance_mm) == ("one-way", 0.1)
+
+
+def test_a_tolerance_class_of_a_rod_keeps_its_small_letter(qtbot, window: MainWindow, opened: Opener) -> None:
+    """H11 would be the class of a hole (ISO 286)."""
+    dialog = opened("machine.stacks")
+    box = next(b for b in dialog.findChildren(QCheckBox) if b.text() == "Shaft and bearings")
+    box.setFocus()
+    qtbot.keyClick(box, Qt.Key.Key_Space)
+    shown = _named(dialog, "Tolerance class")
+    assert isinstance(shown, Choice)
+    assert [option.text for option in shown.options()][:2] == ["By the shape", "h6"]
+    _choose(qtbot, shown, "h11")
+    _apply(qtbot, dialog)
+    assert window.document.project.stacks[0].rod.tolerance == "h11"
