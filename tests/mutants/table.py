@@ -234,8 +234,8 @@ MUTANTS = (
     Mutant(
         "efficiency-of-the-worst-stage-alone",
         "judge/loads/drive.py",
-        "return prod(stage.efficiency for stage in drive.stages)",
-        "return min((stage.efficiency for stage in drive.stages), default=1.0)",
+        "return prod(stage.efficiency_used for stage in drive.stages)",
+        "return min((stage.efficiency_used for stage in drive.stages), default=1.0)",
         ("tests/published/test_gear_trains.py::test_losses_multiply",),
     ),
     Mutant(

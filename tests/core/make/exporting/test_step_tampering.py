@@ -80,7 +80,7 @@ def moved(path: Path, change: Callable[[object], object]) -> bytes:
 def _mirror(transform: object) -> None:
     from OCP.gp import gp_Ax2, gp_Dir, gp_Pnt
 
-    transform.SetMirror(gp_Ax2(gp_Pnt(0, 0, 0), gp_Dir(0, 1, 0)))  # type: ignore[attr-defined]
+    transform.SetMirror(gp_Ax2(gp_Pnt(0, 0, 0), gp_Dir(1, 0, 0)))  # type: ignore[attr-defined]
 
 
 def _turn(transform: object) -> None:
