@@ -31,6 +31,7 @@ from typing import Any
 
 from shaftscore.base.errors import EditError
 from shaftscore.base.samples import sample_folder
+from shaftscore.base.whole_files import write_whole
 from shaftscore.edits import BlockRef, apply_edit
 from shaftscore.model import Project
 from shaftscore.model.base import replaced
@@ -39,7 +40,7 @@ from shaftscore.model.saved import saved_form
 from shaftscore_app.keeping import Keeper, PersonStore
 from shaftscore_app.keeping.journal import Head
 from shaftscore_app.keeping.keeper import EVERY_S
-from shaftscore_app.runtime.files import Stamp, write_whole
+from shaftscore_app.runtime.files import Stamp
 
 MOST_LOST_S = 2.0
 FAST_S = EVERY_S / 50

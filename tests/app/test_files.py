@@ -9,7 +9,8 @@ from pathlib import Path
 
 import pytest
 
-from shaftscore_app.runtime.files import Stamp, clear_leftovers, plain_name, why_not_written, write_whole
+from shaftscore.base.whole_files import clear_leftovers, write_whole
+from shaftscore_app.runtime.files import Stamp, plain_name, why_not_written
 
 
 def test_writes_new_and_old_files_and_leaves_nothing_else(tmp_path: Path) -> None:
@@ -106,7 +107,7 @@ def test_a_disk_that_is_really_full_leaves_the_old_file(tmp_path: Path) -> None:
     path.write_bytes(b"old")
     code = (
         "import resource, signal, sys; from pathlib import Path\n"
-        "from shaftscore_app.runtime.files import write_whole\n"
+        "from shaftscore.base.whole_files import write_whole\n"
         "signal.signal(signal.SIGXFSZ, signal.SIG_IGN)\n"
         "resource.setrlimit(resource.RLIMIT_FSIZE, (1000, 1000))\n"
         "try: write_whole(Path(sys.argv[1]), bytes(5000))\n"

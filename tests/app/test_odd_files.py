@@ -12,10 +12,11 @@ from pathlib import Path
 import pytest
 
 from shaftscore.base.errors import ProjectError
+from shaftscore.base.whole_files import write_whole
 from shaftscore_app.document.opening import read_file
 from shaftscore_app.keeping import PersonStore
 from shaftscore_app.keeping.journal import Head
-from shaftscore_app.runtime.files import Stamp, read_within, why_not_written, write_whole
+from shaftscore_app.runtime.files import Stamp, read_within, why_not_written
 from shaftscore_app.runtime.reports import write_report
 from tests.app.machines import clean_gates
 

@@ -159,7 +159,7 @@ def test_a_disk_that_refuses_leaves_the_work_in_memory(  # noqa: PLR0917 - fixtu
         raise OSError(number, os.strerror(number))
 
     with monkeypatch.context() as patch:
-        patch.setattr("shaftscore_app.runtime.files.os.replace", refuse)
+        patch.setattr("shaftscore.base.whole_files.os.replace", refuse)
         patch.setattr(opened.store.versions, "keep", lambda _path: None)
         opened.files.save()
     assert isinstance(dialog(opened), TroubleDialog)

@@ -5,12 +5,12 @@ from __future__ import annotations
 import sys
 from pathlib import Path
 
+from shaftscore.base.whole_files import refuse_odd, write_whole
 from shaftscore.model import Project
 from shaftscore.model.saved import saved_form
 from shaftscore.placing import Aim, ArrangeError, Refusal, arrange
 from shaftscore.placing.telling import arrangement_lines, refusal_lines
 from shaftscore_app.cli.exporting import Lines
-from shaftscore_app.runtime.files import refuse_odd, write_whole
 
 WRITTEN, NONE_FOUND = 0, 1
 """Exit codes of the command."""

@@ -13,6 +13,7 @@ from PySide6.QtCore import Signal
 
 from shaftscore.base.errors import Cancelled
 from shaftscore.base.progress import Progress
+from shaftscore.base.whole_files import write_whole
 from shaftscore.edits import set_stack
 from shaftscore.model.loader import read_project
 from shaftscore.model.saved import saved_form
@@ -26,7 +27,6 @@ from shaftscore_app.dialogs.bench import (
 )
 from shaftscore_app.document.binding import commit
 from shaftscore_app.menus.actions import Reason
-from shaftscore_app.runtime.files import write_whole
 from shaftscore_app.runtime.jobs import Task, Told
 
 if TYPE_CHECKING:

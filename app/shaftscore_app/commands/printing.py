@@ -8,11 +8,11 @@ from pathlib import Path
 from PySide6.QtCore import Signal
 from PySide6.QtGui import QPageLayout
 
+from shaftscore.base.whole_files import write_whole
 from shaftscore_app.commands.services import CommandGroup
 from shaftscore_app.dialogs.files import TroubleDialog
 from shaftscore_app.dialogs.picture import PictureDialog
 from shaftscore_app.menus.actions import Reason
-from shaftscore_app.runtime.files import write_whole
 
 
 class PrintCommands(CommandGroup):

@@ -20,6 +20,7 @@ from typing import Literal
 from PySide6.QtCore import QObject, QTimer, Signal
 
 from shaftscore.base.angles import wrap
+from shaftscore.base.whole_files import clear_leftovers, write_whole
 from shaftscore.edits import BlockRef, Edited
 from shaftscore.judge.report import Report
 from shaftscore.model.project import VERSION, Project
@@ -30,7 +31,7 @@ from shaftscore_app.document.history import State, UndoHistory
 from shaftscore_app.document.look import ShownReports, look
 from shaftscore_app.document.opening import OpenedProject, opening_of, read_file
 from shaftscore_app.document.selection import FindingKey, Selection
-from shaftscore_app.runtime.files import Stamp, clear_leftovers, write_whole
+from shaftscore_app.runtime.files import Stamp
 from shaftscore_app.runtime.jobs import Jobs
 
 __all__ = ["Document", "FindingKey", "Selection", "blank_project"]

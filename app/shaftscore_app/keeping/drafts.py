@@ -15,9 +15,9 @@ from datetime import datetime
 from pathlib import Path
 
 from shaftscore.base.filelock import FileLock
+from shaftscore.base.whole_files import private_folder, sync_folder
 from shaftscore.model.project import Project
 from shaftscore_app.keeping.journal import Head, Journal, JournalContents, read_journal
-from shaftscore_app.runtime.files import private_folder, sync_folder
 
 JOURNAL, LOCK = "journal", "lock"
 EMPTY_S = 86_400.0

@@ -16,8 +16,8 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from shaftscore.base.filelock import FileLock
+from shaftscore.base.whole_files import private_folder
 from shaftscore_app.keeping.places import name_for
-from shaftscore_app.runtime.files import private_folder
 
 log = logging.getLogger(__name__)
 

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
+from shaftscore.base.whole_files import not_a_file, private_folder, write_whole
 from shaftscore.model.parse import MOST_BYTES
 from shaftscore_app.keeping.places import name_for
-from shaftscore_app.runtime.files import not_a_file, private_folder, write_whole
 
 MOST = 5
 """As many versions of a file are kept."""

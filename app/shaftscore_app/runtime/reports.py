@@ -15,7 +15,7 @@ from pathlib import Path
 
 import shaftscore
 import shaftscore_app
-from shaftscore_app.runtime.files import private_folder, write_whole
+from shaftscore.base.whole_files import private_folder, write_whole
 
 PACKAGES = tuple(Path(package.__path__[0]).resolve() for package in (shaftscore, shaftscore_app))
 """The folders of the program's own two packages."""

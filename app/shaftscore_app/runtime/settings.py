@@ -15,7 +15,7 @@ from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
-from shaftscore_app.runtime.files import write_whole
+from shaftscore.base.whole_files import write_whole
 
 log = logging.getLogger(__name__)
 

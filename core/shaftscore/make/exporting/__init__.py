@@ -4,6 +4,7 @@
 the folder whole, `manifest` records what was made and from what, `outcome` says how it ended.
 """
 
+from shaftscore.make.exporting.against import FolderCheck, check_folder
 from shaftscore.make.exporting.changes import Changed, Changes, changes_text
 from shaftscore.make.exporting.formats import FORMATS
 from shaftscore.make.exporting.outcome import (
@@ -23,9 +24,11 @@ __all__ = [
     "Changes",
     "ExportResult",
     "FaultyProjectError",
+    "FolderCheck",
     "ProofError",
     "RemovedFile",
     "changes_text",
+    "check_folder",
     "exit_code",
     "export_project",
 ]
