@@ -174,7 +174,7 @@ def _rows_of(path: Path) -> object:
     from shaftscore.make.asbuilt.pasted import read_rows
     from shaftscore.model import Project, Shaft
 
-    blank = Project(format="shaftscore-project", version=1, shaft=Shaft(turn="clockwise", speed_rpm=6.0))
+    blank = Project(format="shaftscore-project", version=2, shaft=Shaft(turn="clockwise", speed_rpm=6.0))
     return read_rows(blank, path.read_text("utf-8"))
 
 
@@ -194,7 +194,7 @@ def _states_of(path: Path) -> object:
     from shaftscore.edits.state_table import read_sheet, split_text
     from shaftscore.model import Project, Shaft
 
-    blank = Project(format="shaftscore-project", version=1, shaft=Shaft(turn="clockwise", speed_rpm=6.0))
+    blank = Project(format="shaftscore-project", version=2, shaft=Shaft(turn="clockwise", speed_rpm=6.0))
     return read_sheet(blank, split_text(path.read_text("utf-8")))
 
 

@@ -14,7 +14,7 @@ from shapely.geometry import Polygon
 from benchmarks.memory import used_by
 from shaftscore.base.samples import sample_folder
 from shaftscore.make.files.stl import stl_bytes
-from shaftscore.make.solids import Part, disc_part, part_mesh
+from shaftscore.make.solids import MadePart, disc_part, part_mesh
 from shaftscore.make.solids.marks import no_marks
 from shaftscore.model.loader import load_project
 from shaftscore.solution import solve
@@ -32,7 +32,7 @@ assert len(result.proofs) == 3 * 64 and not any(proof.faults for proof in result
 
 
 @pytest.fixture(scope="module")
-def part() -> Part:
+def part() -> MadePart:
     """The sample's flap: three levels, marks, chamfers."""
     project = load_project(Path(str(SAMPLE)))
     profile = solve(project).lanes["flap"].profile
@@ -40,21 +40,21 @@ def part() -> Part:
     return disc_part(project, project.lane("flap"), profile)
 
 
-def extruded(part: Part) -> trimesh.Trimesh:
+def extruded(part: MadePart) -> trimesh.Trimesh:
     """Let the other library extrude the same outline with the same bore, without chamfers and marks."""
     area = Polygon(part.outline, [part.holes[0].flattened(0.002)])
     return trimesh.creation.extrude_polygon(area, part.thickness_mm, engine="manifold")
 
 
 @pytest.mark.benchmark(group="Body of one disc")
-def test_ours_with_chamfers_marks_and_bore(benchmark: Any, part: Part) -> None:
+def test_ours_with_chamfers_marks_and_bore(benchmark: Any, part: MadePart) -> None:
     """A closed body with everything that is on it."""
     benchmark(lambda: part_mesh(part))
     benchmark.extra_info["triangles"] = len(part_mesh(part).triangles)
 
 
 @pytest.mark.benchmark(group="Body of one disc")
-def test_ours_bare(benchmark: Any, part: Part) -> None:
+def test_ours_bare(benchmark: Any, part: MadePart) -> None:
     """The outline with its bore alone, as the other library makes it."""
     bare = replace(part, marks=no_marks(), chamfer_mm=0.0)
     benchmark(lambda: part_mesh(bare))
@@ -62,21 +62,21 @@ def test_ours_bare(benchmark: Any, part: Part) -> None:
 
 
 @pytest.mark.benchmark(group="Body of one disc")
-def test_trimesh_extrudes_the_bare_outline(benchmark: Any, part: Part) -> None:
+def test_trimesh_extrudes_the_bare_outline(benchmark: Any, part: MadePart) -> None:
     """The outline with its bore alone."""
     benchmark(lambda: extruded(part))
     benchmark.extra_info["triangles"] = len(extruded(part).faces)
 
 
 @pytest.mark.benchmark(group="STL of one disc, binary")
-def test_our_stl(benchmark: Any, part: Part) -> None:
+def test_our_stl(benchmark: Any, part: MadePart) -> None:
     """Bytes of the file, normals included."""
     mesh = part_mesh(part)
     benchmark(lambda: stl_bytes(mesh, part.code))
 
 
 @pytest.mark.benchmark(group="STL of one disc, binary")
-def test_trimeshs_stl(benchmark: Any, part: Part) -> None:
+def test_trimeshs_stl(benchmark: Any, part: MadePart) -> None:
     """The same body by the other library."""
     mesh = part_mesh(part)
     benchmark(

@@ -18,11 +18,11 @@ import pytest
 import simpy
 
 from shaftscore.base.angles import Arcs
-from shaftscore.judge.flow.clock import Clock
-from shaftscore.judge.flow.engine import Run
+from shaftscore.judge.flow.clock import CycleClock
+from shaftscore.judge.flow.engine import FlowRun
 from shaftscore.judge.flow.meetings import Meetings
 from shaftscore.judge.flow.network import network
-from shaftscore.judge.flow.order import Order
+from shaftscore.judge.flow.order import OutletOrder
 from shaftscore.model import Channel, Flow, Gate, LevelState, Magazine, Outlet, Supply
 
 CYCLE_US = 10_000_000
@@ -34,7 +34,7 @@ Process = Generator[simpy.Event, None, None]
 
 
 @dataclass(frozen=True)
-class Interval:
+class BenchInterval:
     """A state interval."""
 
     span: Arcs
@@ -50,7 +50,7 @@ def ours(gates: int, turns: int) -> tuple[float, int]:
     """Return the seconds and the releases of our run."""
     names = [f"g{index}" for index in range(gates)]
     states = {
-        LevelState(lane=name, level="open"): (Interval(Arcs.span(begin_deg(i, gates), 0.2)),)
+        LevelState(lane=name, level="open"): (BenchInterval(Arcs.span(begin_deg(i, gates), 0.2)),)
         for i, name in enumerate(names)
     }
     flow = Flow(
@@ -65,9 +65,9 @@ def ours(gates: int, turns: int) -> tuple[float, int]:
             for name in names
         ),
     )
-    net = network(flow, Clock.of(6.0), states.get)
-    meetings, order = Meetings(net, flow.channels), Order(net, flow)
-    run = Run(net, (meetings, order))
+    net = network(flow, CycleClock.of(6.0), states.get)
+    meetings, order = Meetings(net, flow.channels), OutletOrder(net, flow)
+    run = FlowRun(net, (meetings, order))
     begin = time.perf_counter()
     for _ in range(turns):
         run.turn()

@@ -29,7 +29,7 @@ from shaftscore.model import Block, Exclusive, Lane, LevelState, Project, Shaft
 from shaftscore.model.loader import load_project
 from shaftscore_app.document import Document
 from shaftscore_app.frame.main_window import MainWindow
-from shaftscore_app.keeping import Store
+from shaftscore_app.keeping import PersonStore
 from shaftscore_app.runtime.jobs import Jobs
 from shaftscore_app.runtime.memory import settle
 from shaftscore_app.runtime.settings import Settings
@@ -57,7 +57,7 @@ def many_gates(count: int) -> Project:
     ]
     return Project(
         format="shaftscore-project",
-        version=1,
+        version=2,
         name=f"{count} gates",
         shaft=Shaft(turn="clockwise", speed_rpm=6.0),
         lanes=tuple(lanes),
@@ -92,7 +92,7 @@ def frames_of(app: QApplication, project: Project, profile: cProfile.Profile | N
         theme = Theme(app, "light")
         jobs = Jobs()
         document, settings = Document(project, jobs=jobs), Settings(Path(folder) / "s.json")
-        window = MainWindow(document, theme, settings, jobs, store=Store(Path(folder)))
+        window = MainWindow(document, theme, settings, jobs, store=PersonStore(Path(folder)))
         window.resize(1600, 1000)
         window.show()
         _settle(app, window)

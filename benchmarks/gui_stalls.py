@@ -30,7 +30,7 @@ from shaftscore.base.samples import sample_folder
 from shaftscore.edits import BlockRef, apply_edit
 from shaftscore_app.document import Document
 from shaftscore_app.frame.main_window import MainWindow
-from shaftscore_app.keeping import Store
+from shaftscore_app.keeping import PersonStore
 from shaftscore_app.menus.actions import COMMANDS
 from shaftscore_app.runtime import memory
 from shaftscore_app.runtime.jobs import Jobs
@@ -113,7 +113,7 @@ class Pulse:
         return profile
 
 
-class Editor:
+class DrivenEditor:
     """The whole editor on a display, and what a person does with it."""
 
     def __init__(self, app: QApplication, folder: Path) -> None:
@@ -124,7 +124,7 @@ class Editor:
             self.theme,
             Settings(folder / "settings.json"),
             self.jobs,
-            store=Store(folder / "data"),
+            store=PersonStore(folder / "data"),
             picker=Nobody(),
         )
         self.window.resize(1600, 1000)
@@ -194,7 +194,7 @@ class Editor:
             QTimer.singleShot(PLAYED_MS, self.window.player.pause)
 
 
-def stalls_of(editor: Editor, sample: Path, profiled: str | None) -> Iterator[Stall]:
+def stalls_of(editor: DrivenEditor, sample: Path, profiled: str | None) -> Iterator[Stall]:
     """Do everything; returns the longest silence of each deed."""
     for deed, does in editor.deeds(sample):
         editor.rest()
@@ -221,7 +221,7 @@ def main() -> int:
             sample = Path(folder) / f"{name}.shaft"
             sample.write_bytes((SAMPLES / sample.name).read_bytes())
             memory.start()
-            editor = Editor(app, Path(folder))
+            editor = DrivenEditor(app, Path(folder))
             editor.rest()
             memory.settle()
             load_beside(editor.jobs)

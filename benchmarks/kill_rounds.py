@@ -36,7 +36,7 @@ from shaftscore.model import Project
 from shaftscore.model.base import replaced
 from shaftscore.model.loader import load_project, read_project
 from shaftscore.model.saved import saved_form
-from shaftscore_app.keeping import Keeper, Store
+from shaftscore_app.keeping import Keeper, PersonStore
 from shaftscore_app.keeping.journal import Head
 from shaftscore_app.keeping.keeper import EVERY_S
 from shaftscore_app.runtime.files import Stamp, write_whole
@@ -53,7 +53,7 @@ class LostError(AssertionError):
 
 
 @dataclass
-class Figures:
+class KillFigures:
     """What the rounds came to."""
 
     rounds: int = 0
@@ -87,7 +87,7 @@ def work(place: Path, start: Project, seed: int, slow: bool, pipe: int) -> None:
     """Edit, keep and save until killed; tells through the pipe what is done. Never returns."""
     chance = random.Random(seed + 1)
     tell = os.write
-    store, file = Store(place / "data"), place / "machine.shaft"
+    store, file = PersonStore(place / "data"), place / "machine.shaft"
     keeper = Keeper(store.drafts, time.monotonic, every_s=EVERY_S if slow else FAST_S)
     if chance.random() < 0.5:
         die_in_a_call(chance)
@@ -177,9 +177,9 @@ def number_of(project: Project) -> int:
     return int(project.notes or 0)
 
 
-def one_round(place: Path, start: Project, seed: int, slow: bool, figures: Figures) -> Project:
+def one_round(place: Path, start: Project, seed: int, slow: bool, figures: KillFigures) -> Project:
     """Kill a child, recover as the next start does, and give what was recovered."""
-    store, file = Store(place / "data"), place / "machine.shaft"
+    store, file = PersonStore(place / "data"), place / "machine.shaft"
     before = load_project(file)
     told, died, in_call = killed(place, start, seed, slow)
     edits = {int(words[1]): float(words[2]) for words in told if words[0] == "edit"}
@@ -220,12 +220,12 @@ def one_round(place: Path, start: Project, seed: int, slow: bool, figures: Figur
     return replaced(project, notes="")
 
 
-def run(rounds: int, seed: int, place: Path, slow_share: float = 0.1) -> Figures:
+def run(rounds: int, seed: int, place: Path, slow_share: float = 0.1) -> KillFigures:
     """Run the rounds in an empty folder. Raises LostError where something was lost."""
     project = read_project((sample_folder() / SAMPLE).read_bytes(), SAMPLE)
     project = replaced(project, notes="")
     write_whole(place / "machine.shaft", saved_form(project))
-    chance, figures = random.Random(seed), Figures()
+    chance, figures = random.Random(seed), KillFigures()
     for number in range(rounds):
         project = one_round(place, project, seed * 10_000 + number * 3, chance.random() < slow_share, figures)
     return figures

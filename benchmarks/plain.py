@@ -17,7 +17,7 @@ K = 1.0 / (4.0 + math.pi)
 
 
 @dataclass(frozen=True)
-class Figures:
+class PlainFigures:
     """What is found out about a lane."""
 
     points: list[tuple[float, float]]
@@ -67,7 +67,7 @@ def output(lane: Lane, theta: float) -> tuple[float, float, float]:
     raise ValueError(f"{theta} degrees lies in no block or move of {lane.name}")
 
 
-def look_at(lane: Lane) -> Figures:
+def look_at(lane: Lane) -> PlainFigures:
     """Compute a lane angle by angle."""
     roller, base = 5.0, 75.0
     points, open_at = [], []
@@ -85,10 +85,10 @@ def look_at(lane: Lane) -> Figures:
         if curve > 0:
             least = min(least, 1 / curve - roller)
         open_at.append(abs(s - 10.0) <= 1.0)
-    return Figures(points, worst, least, open_at)
+    return PlainFigures(points, worst, least, open_at)
 
 
-def look_at_all(project: Project) -> tuple[dict[str, Figures], list[int]]:
+def look_at_all(project: Project) -> tuple[dict[str, PlainFigures], list[int]]:
     """Compute every lane, and at how many angles the rules are broken."""
     found = {lane.id: look_at(lane) for lane in project.lanes}
     clashes = []

@@ -63,7 +63,7 @@ class Soak:
 
         from shaftscore_app.document import Document
         from shaftscore_app.frame.main_window import MainWindow
-        from shaftscore_app.keeping import Store
+        from shaftscore_app.keeping import PersonStore
         from shaftscore_app.runtime.jobs import Jobs
         from shaftscore_app.runtime.settings import Settings
         from shaftscore_app.theme import Theme
@@ -76,7 +76,7 @@ class Soak:
             self.theme,
             Settings(folder / "settings.json"),
             self.jobs,
-            store=Store(folder / "data"),
+            store=PersonStore(folder / "data"),
         )
         self.folder, self.chance, self.errors = folder, random.Random(seed), 0
         self.window.resize(1600, 1000)

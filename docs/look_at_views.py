@@ -22,7 +22,7 @@ from shaftscore.edits import BlockRef
 from shaftscore_app.dialogs.new_machine import NewMachine
 from shaftscore_app.document import Document
 from shaftscore_app.frame.main_window import MainWindow
-from shaftscore_app.keeping import Store
+from shaftscore_app.keeping import PersonStore
 from shaftscore_app.menus.actions import COMMANDS, Command
 from shaftscore_app.runtime.jobs import Jobs
 from shaftscore_app.runtime.settings import Settings
@@ -56,7 +56,7 @@ def opened(app: QApplication, theme_name: str, scale: float) -> Iterator[MainWin
         settings = Settings(Path(folder) / "settings.json")
         theme, jobs = Theme(app, theme_name, scale), Jobs()
         document = Document(jobs=jobs)
-        store = Store(Path(folder) / "data")
+        store = PersonStore(Path(folder) / "data")
         window = MainWindow(document, theme, settings, jobs, picker=NoPicker(), store=store)
         window.resize(*SIZES[scale])
         window.show()

@@ -16,7 +16,7 @@ from PySide6.QtWidgets import QApplication
 from shaftscore.base.samples import sample_folder
 from shaftscore_app.document import Document
 from shaftscore_app.frame.main_window import MainWindow
-from shaftscore_app.keeping import Store
+from shaftscore_app.keeping import PersonStore
 from shaftscore_app.runtime.jobs import Jobs
 from shaftscore_app.runtime.settings import Settings
 from shaftscore_app.theme import Theme
@@ -44,7 +44,7 @@ def picture(app: QApplication, theme_name: str, size: tuple[int, int], out: Path
         settings = Settings(Path(folder) / "settings.json")
         theme, jobs = Theme(app, theme_name), Jobs()
         document = Document(jobs=jobs)
-        window = MainWindow(document, theme, settings, jobs, store=Store(Path(folder) / "data"))
+        window = MainWindow(document, theme, settings, jobs, store=PersonStore(Path(folder) / "data"))
         window.resize(*size)
         window.show()
         with resources.as_file(sample_folder() / SAMPLE) as path:

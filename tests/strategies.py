@@ -40,11 +40,13 @@ from shaftscore.model import (
     MotorSource,
     Order,
     Outlet,
+    Pins,
     Print,
     Project,
     RangeState,
     Reload,
     Requires,
+    Rod,
     Shaft,
     Stack,
     Stage,
@@ -406,6 +408,15 @@ bores = st.sampled_from(
     ]
 )
 dogs = st.builds(lambda radius: Dogs(radius_mm=radius, width_mm=3.0, height_mm=2.0), grid(6, 20))
+rods = st.builds(
+    lambda across, below, fields: Rod(across_mm=across, below_mm=below, above_mm=10.0, **fields),
+    grid(3, 6),
+    grid(0, 50),
+    some(bearing=st.sampled_from(["ball", "plain"]), clamp_n=grid(1, 500), material=st.just("steel")),
+)
+pins = st.builds(
+    lambda count, radius: Pins(count=count, radius_mm=radius, across_mm=3.0), st.integers(2, 4), grid(12, 30)
+)
 
 
 @st.composite
@@ -421,7 +432,10 @@ def stacks(draw: st.DrawFn, own_id: str, carried: Sequence[str]) -> Stack:
             bore=bores,
             dogs=dogs,
             joint_play_deg=grid(0, 5),
-            clamped=st.booleans(),
+            joints=st.sampled_from(["loose", "as-they-lie", "one-way", "lined-up"]),
+            followers_set=st.sampled_from(["drawing", "built"]),
+            rod=rods,
+            pins=pins,
             backlash_deg=grid(0, 5),
             driven_end=st.sampled_from(["bottom", "top"]),
             follower_height_mm=grid(1, 20),
@@ -430,9 +444,9 @@ def stacks(draw: st.DrawFn, own_id: str, carried: Sequence[str]) -> Stack:
     return Stack(id=own_id, **fields)
 
 
-tolerances = some(disc_angle_deg=grid(0, 2), profile_mm=grid(0, 1), rate_percent=grid(0, 50)).map(
-    lambda fields: Tolerances(**fields)
-)
+tolerances = some(
+    disc_angle_deg=grid(0, 2), profile_mm=grid(0, 1), rate_percent=grid(0, 50), follower_z_mm=grid(0, 1)
+).map(lambda fields: Tolerances(**fields))
 limits = some(
     pressure_angle_deg=grid(10, 60), crest_radius_mm=grid(0, 3), max_disc_radius_mm=grid(20, 300)
 ).map(lambda fields: Limits(**fields))

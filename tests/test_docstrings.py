@@ -37,7 +37,7 @@ OF_THE_PROGRAM = {"AssertionError", "NotImplementedError"}
 
 
 @dataclass(frozen=True)
-class Text:
+class PublicText:
     """A public function or class with its text; around: the text of the class that it stands in."""
 
     name: str
@@ -49,16 +49,18 @@ class Text:
         return ast.get_docstring(self.node) or ""
 
 
-def texts(tree: ast.Module) -> Iterator[Text]:
+def texts(tree: ast.Module) -> Iterator[PublicText]:
     """Yield what is public in a module."""
     for node in tree.body:
         if isinstance(node, ast.FunctionDef) and _is_public(node):
-            yield Text(node.name, node)
+            yield PublicText(node.name, node)
         if isinstance(node, ast.ClassDef) and not node.name.startswith("_"):
-            yield Text(node.name, node)
+            yield PublicText(node.name, node)
             around = ast.get_docstring(node) or ""
             methods = (part for part in node.body if isinstance(part, ast.FunctionDef))
-            yield from (Text(f"{node.name}.{one.name}", one, around) for one in methods if _is_public(one))
+            yield from (
+                PublicText(f"{node.name}.{one.name}", one, around) for one in methods if _is_public(one)
+            )
 
 
 def _is_public(node: ast.FunctionDef) -> bool:
@@ -74,7 +76,7 @@ def _arguments(node: ast.FunctionDef) -> list[ast.arg]:
     return [*node.args.posonlyargs, *node.args.args, *node.args.kwonlyargs]
 
 
-def no_shape(text: Text) -> bool:
+def no_shape(text: PublicText) -> bool:
     """Return whether arrays come or go without a word of their shape."""
     node = text.node
     if isinstance(node, ast.ClassDef):
@@ -85,7 +87,7 @@ def no_shape(text: Text) -> bool:
     return has_array and not SHAPE.search(text.text + text.around)
 
 
-def no_unit(text: Text) -> bool:
+def no_unit(text: PublicText) -> bool:
     """Return whether a float comes or goes without a word of its unit."""
     node = text.node
     if isinstance(node, ast.ClassDef):
@@ -95,7 +97,7 @@ def no_unit(text: Text) -> bool:
     return any(not NAMED.search(name) for name in bare) and not UNIT.search(text.text)
 
 
-def no_error(text: Text) -> bool:
+def no_error(text: PublicText) -> bool:
     """Return whether an error is raised without a word of it."""
     if isinstance(text.node, ast.ClassDef):
         return False
@@ -115,7 +117,7 @@ def _raised(node: ast.AST) -> Iterator[str]:
         yield from _raised(part)
 
 
-RULES: dict[str, tuple[Callable[[Text], bool], str, str]] = {
+RULES: dict[str, tuple[Callable[[PublicText], bool], str, str]] = {
     "shape": (
         no_shape,
         'def f(x: Reals) -> None:\n    """Take lifts, mm."""',
@@ -136,7 +138,7 @@ RULES: dict[str, tuple[Callable[[Text], bool], str, str]] = {
 
 
 @cache
-def _texts_of_core() -> tuple[tuple[Path, tuple[Text, ...]], ...]:
+def _texts_of_core() -> tuple[tuple[Path, tuple[PublicText, ...]], ...]:
     """Read every file of the library, once for all rules."""
     files = sorted((ROOT / "core").rglob("*.py"))
     return tuple((path, tuple(texts(ast.parse(path.read_text(encoding="utf-8"))))) for path in files)

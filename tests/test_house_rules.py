@@ -469,6 +469,34 @@ def test_a_planted_import_of_a_later_room_is_seen() -> None:
     assert _layer_faults(module, _imported(ast.walk(tree))) == [f"{module} imports frame"]
 
 
+BARE = {"Row", "Part", "Piece", "Place", "Held", "Kept", "Ways"}
+"""Names that say nothing of what they name."""
+
+
+def _doubled(classes: Iterable[tuple[str, str]]) -> list[str]:
+    """List the public classes, (place, name), whose name another one has, or that say nothing."""
+    homes: dict[str, list[str]] = {}
+    for place, name in classes:
+        if not name.startswith("_"):
+            homes.setdefault(name, []).append(place)
+    return sorted(f"{name}: {', '.join(there)}" for name, there in homes.items() if there[1:] or name in BARE)
+
+
+def test_public_class_names_are_unique_and_say_what_they_are() -> None:
+    classes = [
+        (str(file.path), node.name)
+        for file in _files("core", "app", "tests", "benchmarks", "docs")
+        for node in file.of(ast.ClassDef)
+    ]
+    assert not _doubled(classes), "\n".join(_doubled(classes))
+
+
+def test_a_planted_double_name_is_seen() -> None:
+    assert _doubled([("a.py", "Lane"), ("b.py", "Lane")]) == ["Lane: a.py, b.py"]
+    assert _doubled([("a.py", "Row")]) == ["Row: a.py"]
+    assert not _doubled([("a.py", "_Row"), ("b.py", "_Row"), ("a.py", "FormRow")])
+
+
 def test_a_class_over_300_lines_says_why() -> None:
     silent = [
         f"{file.path}: {node.name}"

@@ -14,7 +14,7 @@ from PySide6.QtCore import QCoreApplication, QEvent, QObject
 
 from shaftscore.model import Project
 from shaftscore_app.document import Document
-from shaftscore_app.keeping import Store
+from shaftscore_app.keeping import PersonStore
 from shaftscore_app.runtime.jobs import Jobs
 from shaftscore_app.runtime.settings import Settings
 from shaftscore_app.theme import Theme
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from shaftscore_app.frame.main_window import MainWindow
 
 
-class Clock:
+class HandClock:
     """Time in seconds, moved by hand."""
 
     def __init__(self) -> None:
@@ -126,12 +126,12 @@ def _unowned() -> list[QObject]:
 
 
 @pytest.fixture
-def clock() -> Clock:
-    return Clock()
+def clock() -> HandClock:
+    return HandClock()
 
 
 @pytest.fixture
-def document(qapp: object, clock: Clock) -> Document:
+def document(qapp: object, clock: HandClock) -> Document:
     return Document(gates(), clock=clock)
 
 
@@ -149,8 +149,8 @@ def settings(tmp_path: Path) -> Settings:
 
 
 @pytest.fixture
-def store(tmp_path: Path) -> Store:
-    return Store(tmp_path / "data")
+def store(tmp_path: Path) -> PersonStore:
+    return PersonStore(tmp_path / "data")
 
 
 @pytest.fixture
@@ -163,7 +163,7 @@ WindowMaker = Callable[[Project | None], "MainWindow"]
 
 @pytest.fixture
 def make_window(
-    qtbot: QtBot, theme: Theme, settings: Settings, store: Store, answers: Answers
+    qtbot: QtBot, theme: Theme, settings: Settings, store: PersonStore, answers: Answers
 ) -> Iterator[WindowMaker]:
     from shaftscore_app.frame.main_window import MainWindow
 

@@ -12,6 +12,7 @@ from shaftscore.edits.state_table import Timing, read_states
 from shaftscore.model import (
     Bore,
     Drive,
+    Duty,
     Exclusive,
     Lane,
     LawName,
@@ -234,6 +235,10 @@ ARGUMENTS: Mapping[str, Maker] = {
     "set_limits": _fields(pressure_angle_deg=(25.0, 30.0, 95.0)),
     "set_tolerances": _fields(profile_mm=(0.1, 0.2, -1.0)),
     "set_print": _fields(bed_x_mm=(180.0, 220.0, 0.0)),
+    "set_duty": lambda _p, r: {
+        "duty": r.choice((None, Duty(hours_per_day=8.0, days_per_year=250.0, years=5.0)))
+    },
+    "set_not_needed": lambda _p, r: {"not_needed": r.choice(((), ("torque",), ("torque", "torque")))},
     "set_drive": _drive,
     "set_rules": _rules,
     "set_flow": lambda p, r: {"flow": r.choice((None, p.flow))},

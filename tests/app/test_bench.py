@@ -12,7 +12,13 @@ from PySide6.QtWidgets import QLabel
 
 from shaftscore.edits import set_disc
 from shaftscore.make.exporting import export_project
-from shaftscore_app.dialogs.bench import CheckedDialog, CouponDialog, MadeAgainDialog, SheetDialog, ToldDialog
+from shaftscore_app.dialogs.bench import (
+    CheckedDialog,
+    CouponDialog,
+    MadeAgainDialog,
+    PaperSizeDialog,
+    ToldDialog,
+)
 from shaftscore_app.frame.main_window import MainWindow
 from shaftscore_app.widgets.dialog import Dialog
 from tests.app.conftest import Answers, WindowMaker
@@ -50,7 +56,7 @@ def test_the_build_sheet_is_written_where_it_was_asked_for(
     window = make_window(clean_gates())
     answers.pdf = tmp_path / "sheet.pdf"
     _trigger(window, "file.sheet")
-    (dialog,) = _shown(window, SheetDialog)
+    (dialog,) = _shown(window, PaperSizeDialog)
     _press(qtbot, dialog, "A4…")
     assert not window.actions_table["file.sheet"].isEnabled() or window.groups.bench.is_running
     told = _answer(qtbot, window, ToldDialog)
@@ -66,7 +72,7 @@ def test_a_sheet_that_cannot_be_written_is_said(
     window = make_window(clean_gates())
     answers.pdf = tmp_path / "nowhere" / "sheet.pdf"
     _trigger(window, "file.sheet")
-    _press(qtbot, _shown(window, SheetDialog)[0], "US Letter…")
+    _press(qtbot, _shown(window, PaperSizeDialog)[0], "US Letter…")
     assert "Nothing was written." in _texts(_answer(qtbot, window, ToldDialog))
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from shaftscore_app.widgets.chart_layout import Box, Chart, Mark, Rule, Scale, sentences, thinned
+from shaftscore_app.widgets.chart_layout import Chart, ChartBox, Mark, Rule, Scale, sentences, thinned
 
 
 def test_a_thinned_curve_keeps_its_ends_peaks_and_gaps() -> None:
@@ -32,7 +32,7 @@ def test_a_short_curve_stays_as_it_is() -> None:
 
 
 def test_places_leave_out_what_is_not_finite() -> None:
-    scale = Scale(Box(10.0, 20.0, 360.0, 100.0), 0.0, 10.0)
+    scale = Scale(ChartBox(10.0, 20.0, 360.0, 100.0), 0.0, 10.0)
     places = scale.places(np.array([0.0, 90.0, 180.0]), np.array([0.0, np.inf, 10.0]))
     assert places.tolist() == [[10.0, 120.0], [190.0, 20.0]]
 
@@ -43,7 +43,9 @@ def test_sentences_give_way_where_there_is_no_room() -> None:
     chart = Chart("N·m", (), (rule,), marks, "")
 
     def written(width: float, height: float) -> tuple[str, ...]:
-        return sentences(chart, Scale(Box(0.0, 0.0, width, height), -1.0, 1.0), lambda t: 7.0 * len(t), 10.0)
+        return sentences(
+            chart, Scale(ChartBox(0.0, 0.0, width, height), -1.0, 1.0), lambda t: 7.0 * len(t), 10.0
+        )
 
     assert written(400.0, 100.0) == (rule.text, "peak", "springs")
     assert written(100.0, 100.0) == ("brief", "peak", "springs")

@@ -282,9 +282,9 @@ def test_the_editor_goes_on_after_an_error_and_a_kill_is_recovered(
     assert "ZeroDivisionError" in (tmp_path / "state" / "shaftscore" / "shaftscore.log").read_text("utf-8")
     if sys.platform != "linux":
         return  # the folders have other names there
-    from shaftscore_app.keeping import Store
+    from shaftscore_app.keeping import PersonStore
 
-    (draft,) = Store(tmp_path / "home" / "shaftscore").drafts.left()
+    (draft,) = PersonStore(tmp_path / "home" / "shaftscore").drafts.left()
     assert draft.kept.project is not None
     assert draft.kept.project.lane("right").blocks[0].start_deg == 200.0
     assert draft.kept.head.path == file

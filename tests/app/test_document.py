@@ -10,7 +10,7 @@ from shaftscore.model.saved import saved_form
 from shaftscore_app.document import Document
 from shaftscore_app.document.selection import Selection
 from shaftscore_app.runtime.jobs import Jobs
-from tests.app.conftest import Clock
+from tests.app.conftest import HandClock
 from tests.app.machines import clean_gates, gates
 
 RIGHT = BlockRef("right", 0)
@@ -69,7 +69,7 @@ def test_an_edit_that_changes_nothing_is_no_step(document: Document) -> None:
     assert not document.is_modified
 
 
-def test_presses_of_one_key_are_one_step(document: Document, clock: Clock) -> None:
+def test_presses_of_one_key_are_one_step(document: Document, clock: HandClock) -> None:
     for deg in (150.0, 151.0, 152.0):
         document.perform(_moved(document, deg), merge_key=("nudge", RIGHT))
         clock.now += 0.3

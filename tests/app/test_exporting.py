@@ -12,7 +12,7 @@ from PySide6.QtWidgets import QLabel
 from shaftscore.edits import BlockRef, place_block, set_disc
 from shaftscore.make.exporting import export_project
 from shaftscore.model.base import replaced
-from shaftscore_app.commands.exporting import Order
+from shaftscore_app.commands.exporting import ExportJob
 from shaftscore_app.dialogs.exporting import (
     AnotherMachineDialog,
     ErrorsOpenDialog,
@@ -155,7 +155,7 @@ def test_a_proof_that_failed_shows_its_place(qtbot, make_window: WindowMaker) ->
     window = make_window(clean_gates())
     window.groups.exports._on_done(
         {"why": "A2 is 0.06 mm off the program at 212.0°", "place": ("right", 212.0)},
-        Order(b"", "tea", Path("out"), ("stl",), despite_errors=False),
+        ExportJob(b"", "tea", Path("out"), ("stl",), despite_errors=False),
     )
     (dialog,) = _shown(window, ExportFailedDialog)
     _click(qtbot, dialog, "Show the place")

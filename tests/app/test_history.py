@@ -5,9 +5,9 @@ from itertools import pairwise
 import pytest
 
 from shaftscore.model import Project, replaced
-from shaftscore_app.document.history import MERGE_S, History, State
+from shaftscore_app.document.history import MERGE_S, State, UndoHistory
 from shaftscore_app.document.selection import Selection
-from tests.app.conftest import Clock
+from tests.app.conftest import HandClock
 from tests.app.machines import gates
 
 
@@ -16,7 +16,7 @@ def _named(project: Project, name: str) -> State:
 
 
 def test_undo_and_redo_give_the_states_beside_each_step() -> None:
-    history, project = History(Clock()), gates()
+    history, project = UndoHistory(HandClock()), gates()
     a, b, c = (_named(project, name) for name in "abc")
     history.add("to b", a, b)
     history.add("to c", b, c)
@@ -26,7 +26,7 @@ def test_undo_and_redo_give_the_states_beside_each_step() -> None:
 
 
 def test_there_is_no_limit_to_the_steps() -> None:
-    history, project = History(Clock()), gates()
+    history, project = UndoHistory(HandClock()), gates()
     states = [_named(project, str(n)) for n in range(1001)]
     for before, after in pairwise(states):
         history.add("step", before, after)
@@ -35,7 +35,7 @@ def test_there_is_no_limit_to_the_steps() -> None:
 
 
 def test_a_new_step_forgets_what_was_undone() -> None:
-    history, project = History(Clock()), gates()
+    history, project = UndoHistory(HandClock()), gates()
     a, b, c = (_named(project, name) for name in "abc")
     history.add("to b", a, b)
     history.undo()
@@ -48,8 +48,8 @@ def test_a_new_step_forgets_what_was_undone() -> None:
     ("wait_s", "key", "steps"), [(0.59, "k", 1), (0.61, "k", 2), (0.0, "other", 2), (0.0, None, 2)]
 )
 def test_presses_of_one_key_join_within_600_ms(wait_s: float, key: str | None, steps: int) -> None:
-    clock, project = Clock(), gates()
-    history = History(clock)
+    clock, project = HandClock(), gates()
+    history = UndoHistory(clock)
     a, b, c = (_named(project, name) for name in "abc")
     history.add("to b", a, b, "k")
     clock.now += wait_s
@@ -59,8 +59,8 @@ def test_presses_of_one_key_join_within_600_ms(wait_s: float, key: str | None, s
 
 
 def test_the_time_counts_from_the_last_press_and_a_step_back_to_the_start_is_none() -> None:
-    clock, project = Clock(), gates()
-    history = History(clock)
+    clock, project = HandClock(), gates()
+    history = UndoHistory(clock)
     a, b = _named(project, "a"), _named(project, "b")
     for before, after in ((a, b), (b, a), (a, b)):
         history.add("step", before, after, "k")
@@ -71,7 +71,7 @@ def test_the_time_counts_from_the_last_press_and_a_step_back_to_the_start_is_non
 
 
 def test_a_step_that_was_redone_takes_no_more_presses() -> None:
-    history, project = History(Clock()), gates()
+    history, project = UndoHistory(HandClock()), gates()
     a, b, c = (_named(project, name) for name in "abc")
     history.add("to b", a, b, "k")
     history.undo()

@@ -2,22 +2,22 @@
 
 from __future__ import annotations
 
-from shaftscore_app.runtime.kept import Kept
+from shaftscore_app.runtime.kept import KeptThings
 
 
-def _get(kept: Kept, kind: str, thing: object, key: object = None) -> None:
+def _get(kept: KeptThings, kind: str, thing: object, key: object = None) -> None:
     kept.get(kind, "Mint", (thing,), key, object)
 
 
 def test_a_thing_is_made_once_and_anew_where_its_object_or_key_is_another() -> None:
-    kept, thing = Kept(), []
+    kept, thing = KeptThings(), []
     for made_from, key, made in ((thing, 1, 1), (thing, 1, 1), (thing, 2, 2), ([], 2, 3)):
         _get(kept, "curve", made_from, key)
         assert kept.made["curve"] == made
 
 
 def test_forgetting_spares_the_kinds_that_it_is_told_to_spare() -> None:
-    kept, thing = Kept(), object()
+    kept, thing = KeptThings(), object()
 
     def made() -> tuple[int, int]:
         for kind in ("curve", "picture"):
@@ -32,7 +32,7 @@ def test_forgetting_spares_the_kinds_that_it_is_told_to_spare() -> None:
 
 
 def test_what_is_as_the_one_before_stays_and_so_does_what_was_made_from_it() -> None:
-    kept = Kept()
+    kept = KeptThings()
 
     def curve(thing: object, points: list[float]) -> list[float]:
         return kept.get("curve", "Mint", (thing,), None, lambda: points, alike=lambda a, b: a == b)

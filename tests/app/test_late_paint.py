@@ -14,7 +14,7 @@ from shaftscore_app.runtime.turns import PAINTED, UNPAINTED, Later
 from shaftscore_app.theme import Theme
 
 
-class Canvas(QWidget):
+class NotingCanvas(QWidget):
     """Notes in a list when it paints."""
 
     def __init__(self, seen: list[str]) -> None:
@@ -26,8 +26,8 @@ class Canvas(QWidget):
 
 
 @pytest.fixture
-def canvas(qtbot) -> Canvas:
-    made = Canvas([])
+def canvas(qtbot) -> NotingCanvas:
+    made = NotingCanvas([])
     qtbot.addWidget(made)
     made.show()
     qtbot.waitUntil(lambda: "painted" in made.seen)
@@ -49,7 +49,7 @@ class Waiting(QObject):
         self.does()
 
 
-def test_what_waits_is_heard_before_the_window_is_painted(qtbot, canvas: Canvas) -> None:
+def test_what_waits_is_heard_before_the_window_is_painted(qtbot, canvas: NotingCanvas) -> None:
     canvas.update()
     paint_late(canvas)
     first = Waiting(canvas, lambda: (canvas.seen.append("heard"), second.post()))
@@ -59,7 +59,7 @@ def test_what_waits_is_heard_before_the_window_is_painted(qtbot, canvas: Canvas)
     assert canvas.seen == ["heard", "heard after", "painted"]
 
 
-def test_what_is_put_off_by_as_many_turns_is_done_before_the_painting(qtbot, canvas: Canvas) -> None:
+def test_what_is_put_off_by_as_many_turns_is_done_before_the_painting(qtbot, canvas: NotingCanvas) -> None:
     canvas.update()
     paint_late(canvas, UNPAINTED)
     Later(canvas, lambda: canvas.seen.append("fitted"), UNPAINTED).ask()
@@ -70,7 +70,7 @@ def test_what_is_put_off_by_as_many_turns_is_done_before_the_painting(qtbot, can
 
 @pytest.mark.parametrize("change_soon", ["posted", "timer"])
 def test_changes_without_end_do_not_keep_the_window_from_painting(
-    qtbot, canvas: Canvas, change_soon: str
+    qtbot, canvas: NotingCanvas, change_soon: str
 ) -> None:
     """As while a key is held that changes something each time, and each change takes long."""
 
@@ -86,7 +86,7 @@ def test_changes_without_end_do_not_keep_the_window_from_painting(
     qtbot.waitUntil(lambda: len(canvas.seen) > 2)
 
 
-def test_it_goes_when_it_has_let_the_window_paint(qtbot, canvas: Canvas) -> None:
+def test_it_goes_when_it_has_let_the_window_paint(qtbot, canvas: NotingCanvas) -> None:
     paint_late(canvas)
     qtbot.waitUntil(lambda: not canvas.findChildren(LatePaint))
     assert canvas.seen == []
@@ -95,9 +95,9 @@ def test_it_goes_when_it_has_let_the_window_paint(qtbot, canvas: Canvas) -> None
 
 
 def test_a_change_of_the_theme_paints_a_visible_window_and_waits_for_no_hidden_one(
-    qtbot, qapp: QApplication, canvas: Canvas, theme: Theme
+    qtbot, qapp: QApplication, canvas: NotingCanvas, theme: Theme
 ) -> None:
-    hidden = Canvas([])
+    hidden = NotingCanvas([])
     qtbot.addWidget(hidden)
     theme.dress(canvas)
     theme.dress(hidden)

@@ -21,9 +21,9 @@ from shaftscore_app.views.load import LoadsView
 from shaftscore_app.views.load_charts import contact_view, float_text, spring_text, stretches, torque_view
 from shaftscore_app.views.motion import MotionView
 from shaftscore_app.widgets.chart_layout import (
-    Box,
     Chart,
-    Line,
+    ChartBox,
+    ChartLine,
     Mark,
     Rule,
     Scale,
@@ -168,12 +168,12 @@ def test_stretches_name_the_longest_in_order() -> None:
 
 def test_words_stand_inside_and_hide_neither_each_other_nor_a_level_line() -> None:
     theta = np.arange(0.0, 361.0)
-    wave = Line(theta, np.sin(np.radians(theta)))
+    wave = ChartLine(theta, np.sin(np.radians(theta)))
     marks = (Mark(90.0, 1.0, "peak 1.00 at 90.0°"), Mark(355.0, -0.09, "springs drive, here at the end"))
     chart = Chart("N", (wave,), (Rule(1.2, "allowed 1.20, as the sum says"),), marks)
-    scale = Scale(Box(40, 6, 380, 150), *value_range(chart))
+    scale = Scale(ChartBox(40, 6, 380, 150), *value_range(chart))
     boxes = placed(chart, scale, lambda text: 6.0 * len(text), 14.0, 8.0)
-    level = Box(40, scale.y(1.2) - 1, 380, 2)
+    level = ChartBox(40, scale.y(1.2) - 1, 380, 2)
     for i, box in enumerate(boxes):
         assert box.x >= 40
         assert box.x + box.width <= 420

@@ -28,9 +28,9 @@ from shaftscore.model import Project
 from shaftscore.model.loader import load_project, read_project
 from shaftscore.model.saved import saved_form
 from shaftscore_app.document import Document, blank_project
-from shaftscore_app.document.history import History
+from shaftscore_app.document.history import UndoHistory
 from shaftscore_app.runtime.jobs import Jobs
-from tests.app.conftest import Clock
+from tests.app.conftest import HandClock
 from tests.app.long_session import ARGUMENTS
 from tests.app.machines import gates
 
@@ -58,7 +58,7 @@ class Session(RuleBasedStateMachine):
 
     def __init__(self) -> None:
         super().__init__()
-        self.clock, self.jobs = Clock(), NoJobs()
+        self.clock, self.jobs = HandClock(), NoJobs()
         self.file = self.folder / "machine.shaft"
         self.steps: list[bytes] = []
         self.place = 0
@@ -200,9 +200,9 @@ def test_the_session_sees_an_undo_that_forgets(
     qapp: object, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """A history that joins all steps is found out."""
-    add = History.add
+    add = UndoHistory.add
     monkeypatch.setattr(
-        History, "add", lambda self, name, before, after, _key=None: add(self, name, before, after, "one")
+        UndoHistory, "add", lambda self, name, before, after, _key=None: add(self, name, before, after, "one")
     )
     with pytest.raises(AssertionError):
         run(tmp_path, 12, 40, seeded=True)

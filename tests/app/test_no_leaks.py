@@ -15,7 +15,7 @@ from PySide6.QtWidgets import QApplication, QLabel, QLineEdit, QPushButton
 from shaftscore.model import read_project
 from shaftscore_app.document import Document
 from shaftscore_app.frame.main_window import MainWindow
-from shaftscore_app.keeping import Store
+from shaftscore_app.keeping import PersonStore
 from shaftscore_app.runtime.jobs import Jobs
 from shaftscore_app.runtime.settings import Settings
 from shaftscore_app.theme import Theme
@@ -119,7 +119,7 @@ def test_a_window_that_goes_takes_all_its_objects_along(qtbot, tmp_path) -> None
     """Else each test of a window would leave some megabytes behind, and the whole run gigabytes."""
     jobs, theme = Jobs(), Theme(choice="light")
     document = Document(gates(), jobs=jobs)
-    settings, store = Settings(tmp_path / "settings.json"), Store(tmp_path / "data")
+    settings, store = Settings(tmp_path / "settings.json"), PersonStore(tmp_path / "data")
     window = MainWindow(document, theme, settings, jobs, store=store, picker=Answers())
     kept = {type(one).__name__: weakref.ref(one) for one in (window, document, theme, jobs)}
     window.show()

@@ -13,7 +13,7 @@ import pytest
 
 from shaftscore.base.errors import ProjectError
 from shaftscore_app.document.opening import read_file
-from shaftscore_app.keeping import Store
+from shaftscore_app.keeping import PersonStore
 from shaftscore_app.keeping.journal import Head
 from shaftscore_app.runtime.files import Stamp, read_within, why_not_written, write_whole
 from shaftscore_app.runtime.reports import write_report
@@ -76,7 +76,7 @@ def test_a_hard_link_is_not_parted_from_its_other_name(tmp_path: Path) -> None:
 
 def test_a_pipe_is_never_waited_for(tmp_path: Path) -> None:
     """Each of these would wait for a writer that never comes."""
-    path, store = pipe(tmp_path), Store(tmp_path / "data")
+    path, store = pipe(tmp_path), PersonStore(tmp_path / "data")
     assert Stamp.of(path) is None
     assert store.versions.keep(path) is None
     for read in (read_file, read_within):
@@ -97,7 +97,7 @@ def test_the_command_line_says_it_in_one_line_before_the_search(tmp_path: Path) 
 def test_a_version_has_the_rights_of_its_file_and_its_folders_are_private(
     tmp_path: Path, rights: int
 ) -> None:
-    path, store = tmp_path / "a.shaft", Store(tmp_path / "data")
+    path, store = tmp_path / "a.shaft", PersonStore(tmp_path / "data")
     path.write_bytes(b"one")
     path.chmod(rights)
     version = store.versions.keep(path)
@@ -108,7 +108,7 @@ def test_a_version_has_the_rights_of_its_file_and_its_folders_are_private(
 
 
 def test_a_file_that_was_made_private_has_its_version_made_private(tmp_path: Path) -> None:
-    path, store = tmp_path / "a.shaft", Store(tmp_path / "data")
+    path, store = tmp_path / "a.shaft", PersonStore(tmp_path / "data")
     path.write_bytes(b"one")
     path.chmod(0o644)
     store.versions.keep(path)
@@ -119,7 +119,7 @@ def test_a_file_that_was_made_private_has_its_version_made_private(tmp_path: Pat
 
 
 def test_folders_that_an_older_program_left_open_are_closed(tmp_path: Path) -> None:
-    store, path = Store(tmp_path / "data"), tmp_path / "a.shaft"
+    store, path = PersonStore(tmp_path / "data"), tmp_path / "a.shaft"
     for name in ("versions", "drafts", "open", "reports"):
         (tmp_path / "data" / name).mkdir(parents=True)
         (tmp_path / "data" / name).chmod(0o755)
@@ -135,7 +135,7 @@ def test_folders_that_an_older_program_left_open_are_closed(tmp_path: Path) -> N
 
 
 def test_a_draft_is_read_by_nobody_else(tmp_path: Path) -> None:
-    store = Store(tmp_path / "data")
+    store = PersonStore(tmp_path / "data")
     draft = store.drafts.begin(Head(None, "a", ""), clean_gates(), "step", 1, NOW)
     draft.close()
     made = list((tmp_path / "data").rglob("*"))

@@ -4,7 +4,7 @@ import pytest
 
 from shaftscore_app.document import Document
 from shaftscore_app.document.play import Player, next_step_deg, previous_step_deg
-from tests.app.conftest import Clock
+from tests.app.conftest import HandClock
 
 STARTS = (0.0, 30.0, 100.0)
 
@@ -18,7 +18,7 @@ def test_steps_go_round_the_turn(at: float, after: float, before: float) -> None
     assert previous_step_deg(STARTS, at) == before
 
 
-def test_the_shaft_runs_at_the_machines_speed_through_360(document: Document, clock: Clock) -> None:
+def test_the_shaft_runs_at_the_machines_speed_through_360(document: Document, clock: HandClock) -> None:
     player = Player(document, clock)
     document.set_cursor(350.0)
     player.toggle()
@@ -29,7 +29,7 @@ def test_the_shaft_runs_at_the_machines_speed_through_360(document: Document, cl
     assert not player.is_playing
 
 
-def test_after_a_pause_the_time_between_does_not_count(document: Document, clock: Clock) -> None:
+def test_after_a_pause_the_time_between_does_not_count(document: Document, clock: HandClock) -> None:
     player = Player(document, clock)
     player.toggle()
     player.toggle()
@@ -41,7 +41,7 @@ def test_after_a_pause_the_time_between_does_not_count(document: Document, clock
     player.pause()
 
 
-def test_with_reduced_motion_play_goes_step_by_step(document: Document, clock: Clock) -> None:
+def test_with_reduced_motion_play_goes_step_by_step(document: Document, clock: HandClock) -> None:
     player = Player(document, clock)
     player.reduce_motion = True
     player.toggle()

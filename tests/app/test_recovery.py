@@ -15,7 +15,7 @@ from shaftscore.model import Project
 from shaftscore.model.saved import saved_form
 from shaftscore_app.dialogs.drafts import LookDialog
 from shaftscore_app.frame.main_window import MainWindow
-from shaftscore_app.keeping import Store
+from shaftscore_app.keeping import PersonStore
 from shaftscore_app.keeping.journal import Head
 from shaftscore_app.runtime.files import Stamp
 from shaftscore_app.timing.widget import TimingDiagram
@@ -34,7 +34,7 @@ def moved(deg: float) -> Project:
     return apply_edit(gates(), "place_block", ref=RIGHT, start_deg=deg).project
 
 
-def leave_draft(store: Store, path: Path | None, project: Project, steps: int = 12) -> None:
+def leave_draft(store: PersonStore, path: Path | None, project: Project, steps: int = 12) -> None:
     """Leave a draft as a program that stopped does."""
     stamp = Stamp.of(path) if path else None
     head = Head(path, path.name if path else "Untitled", stamp.digest if stamp else "")
@@ -49,7 +49,7 @@ def saved(tmp_path: Path) -> Path:
     return path
 
 
-def left(store: Store) -> list[Project | None]:
+def left(store: PersonStore) -> list[Project | None]:
     found = store.drafts.left()
     for draft in found:
         draft.release()
@@ -66,7 +66,7 @@ def click(qtbot, button) -> None:
 
 
 def test_a_draft_is_kept_while_one_works_and_dropped_by_a_save(
-    window: MainWindow, store: Store, tmp_path: Path
+    window: MainWindow, store: PersonStore, tmp_path: Path
 ) -> None:
     move(window)
     assert window.drafting.keep_now()
@@ -102,7 +102,7 @@ def test_the_draft_is_brought_to_the_disk_beside_the_window(qtbot, window: MainW
 
 
 def test_a_draft_is_offered_over_the_start_page_and_used_as_one_step(
-    qtbot, make_window: WindowMaker, store: Store, saved: Path
+    qtbot, make_window: WindowMaker, store: PersonStore, saved: Path
 ) -> None:
     leave_draft(store, saved, moved(200.0))
     window = make_window(None)
@@ -125,7 +125,7 @@ def test_a_draft_is_offered_over_the_start_page_and_used_as_one_step(
 
 
 def test_looking_shows_both_and_which_lanes_are_different(
-    qtbot, make_window: WindowMaker, store: Store, saved: Path
+    qtbot, make_window: WindowMaker, store: PersonStore, saved: Path
 ) -> None:
     leave_draft(store, saved, moved(200.0))
     window = make_window(None)
@@ -151,7 +151,9 @@ def test_looking_shows_both_and_which_lanes_are_different(
     assert window.document.project.lane("right").blocks[0].start_deg == 200.0
 
 
-def test_discarding_asks_and_then_drops(qtbot, make_window: WindowMaker, store: Store, saved: Path) -> None:
+def test_discarding_asks_and_then_drops(
+    qtbot, make_window: WindowMaker, store: PersonStore, saved: Path
+) -> None:
     leave_draft(store, saved, moved(200.0))
     window = make_window(None)
     window.groups.keeping.look_for_drafts()
@@ -166,7 +168,7 @@ def test_discarding_asks_and_then_drops(qtbot, make_window: WindowMaker, store: 
 
 
 def test_a_draft_that_was_not_decided_on_is_offered_again(
-    make_window: WindowMaker, store: Store, saved: Path
+    make_window: WindowMaker, store: PersonStore, saved: Path
 ) -> None:
     leave_draft(store, saved, moved(200.0))
     window = make_window(None)
@@ -177,7 +179,7 @@ def test_a_draft_that_was_not_decided_on_is_offered_again(
 
 
 def test_using_a_draft_asks_about_what_is_open(
-    qtbot, make_window: WindowMaker, store: Store, saved: Path
+    qtbot, make_window: WindowMaker, store: PersonStore, saved: Path
 ) -> None:
     leave_draft(store, saved, moved(200.0))
     window = make_window(gates())
@@ -194,10 +196,10 @@ def test_using_a_draft_asks_about_what_is_open(
 
 @pytest.mark.parametrize("state", ["never saved", "gone", "unreadable", "held"])
 def test_a_draft_without_its_file_is_used_all_the_same(
-    qtbot, make_window: WindowMaker, store: Store, saved: Path, state: str
+    qtbot, make_window: WindowMaker, store: PersonStore, saved: Path, state: str
 ) -> None:
     leave_draft(store, None if state == "never saved" else saved, moved(200.0))
-    other = Store(store.folder).open_files
+    other = PersonStore(store.folder).open_files
     if state == "gone":
         saved.unlink()
     if state == "unreadable":
@@ -218,7 +220,7 @@ def test_a_draft_without_its_file_is_used_all_the_same(
 
 
 def test_of_several_drafts_the_newest_comes_first(
-    qtbot, make_window: WindowMaker, store: Store, saved: Path
+    qtbot, make_window: WindowMaker, store: PersonStore, saved: Path
 ) -> None:
     for deg, minute in ((200.0, 1), (210.0, 3), (220.0, 2)):
         head = Head(None, "Untitled", "")
@@ -234,7 +236,7 @@ def test_of_several_drafts_the_newest_comes_first(
 
 
 def test_a_draft_outlives_a_disk_that_is_full_when_it_is_used(
-    qtbot, window: MainWindow, store: Store, monkeypatch: pytest.MonkeyPatch, caplog
+    qtbot, window: MainWindow, store: PersonStore, monkeypatch: pytest.MonkeyPatch, caplog
 ) -> None:
     leave_draft(store, None, moved(200.0))
     window.groups.keeping.look_for_drafts()

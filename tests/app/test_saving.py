@@ -15,7 +15,7 @@ from shaftscore.model.loader import load_project
 from shaftscore_app.commands.files import READ
 from shaftscore_app.dialogs.files import ChangedDialog, OpenElsewhereDialog, TroubleDialog
 from shaftscore_app.frame.main_window import MainWindow
-from shaftscore_app.keeping import Store
+from shaftscore_app.keeping import PersonStore
 from shaftscore_app.widgets.dialog import Dialog
 from tests.app.conftest import Answers, WindowMaker
 from tests.app.machines import as_bytes, gates_file
@@ -178,7 +178,7 @@ def test_a_second_window_is_told_and_looks_only(
     qtbot, opened: MainWindow, tmp_path: Path, answers: Answers
 ) -> None:
     path = path_of(opened)
-    other = Store(tmp_path / "data").open_files
+    other = PersonStore(tmp_path / "data").open_files
     opened.document.close()
     assert other.hold(path) is None
     opened.files.open(path)
@@ -205,7 +205,7 @@ def test_a_second_window_takes_a_copy_and_cannot_save_over_the_first(
 ) -> None:
     path, before = path_of(opened), path_of(opened).read_bytes()
     opened.document.close()
-    other = Store(tmp_path / "data").open_files
+    other = PersonStore(tmp_path / "data").open_files
     other.hold(path)
     opened.files.open(path)
     press(qtbot, opened, "Open a copy")
@@ -223,7 +223,7 @@ def test_a_second_window_takes_a_copy_and_cannot_save_over_the_first(
 
 def test_closing_a_file_lets_others_have_it(opened: MainWindow, tmp_path: Path) -> None:
     path = path_of(opened)
-    other = Store(tmp_path / "data").open_files
+    other = PersonStore(tmp_path / "data").open_files
     assert other.hold(path) is not None
     opened.document.close()
     assert other.hold(path) is None

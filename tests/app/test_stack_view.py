@@ -25,7 +25,7 @@ from shaftscore_app.runtime.jobs import THREAD_NAME
 from shaftscore_app.theme import Choice, Theme
 from shaftscore_app.views import stack as stack_view
 from shaftscore_app.views.stack import MOST_GAP_MM, SLIM, WIDE, StackView, mixed, room_text, why_no_gl
-from shaftscore_app.views.stack_scene import Body, Scene, least_heights, prism, scene_of, turn_arrow
+from shaftscore_app.views.stack_scene import Body, StackScene, least_heights, prism, scene_of, turn_arrow
 from shaftscore_app.views.stack_section import slabs_of
 from tests.app.conftest import WindowMaker
 from tests.app.machines import as_bytes, clean_gates, gates_file
@@ -35,7 +35,7 @@ def solved(**changes: Any) -> Solution:
     return examine(read_project(as_bytes(gates_file(**changes)), "x"), late=False).solution
 
 
-def scene(solution: Solution, place: int = 0) -> Scene:
+def scene(solution: Solution, place: int = 0) -> StackScene:
     return scene_of(solution.project, solution, solution.project.stacks[place])
 
 
@@ -79,7 +79,7 @@ def is_closed(body: Body) -> bool:
     return all(runs[(end, start)] == count for (start, end), count in runs.items())
 
 
-def discs_of(shown: Scene) -> dict[str | None, Body]:
+def discs_of(shown: StackScene) -> dict[str | None, Body]:
     return {body.lane_id: body for body in shown.turning if body.kind == "disc"}
 
 

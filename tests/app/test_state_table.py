@@ -16,7 +16,7 @@ from shaftscore.model.loader import load_project
 from shaftscore_app.frame.main_window import MainWindow
 from shaftscore_app.views.state_table import StateTableView
 from shaftscore_app.views.state_table_model import CELL, DWELL, MOVE, STEPS, Cell
-from shaftscore_app.views.state_table_sheet import REST, WRITE, SheetDialog
+from shaftscore_app.views.state_table_sheet import REST, WRITE, StateSheetDialog
 from tests.app.conftest import Answers, WindowMaker
 from tests.machines import gate, lane, machine
 
@@ -222,8 +222,8 @@ def test_the_whole_table_goes_to_a_spreadsheet_and_back(qtbot, view: StateTableV
     assert column(view, "mint")[3] == "open"
 
 
-def _dialog(window: MainWindow) -> SheetDialog:
-    (dialog,) = window.findChildren(SheetDialog)
+def _dialog(window: MainWindow) -> StateSheetDialog:
+    (dialog,) = window.findChildren(StateSheetDialog)
     return dialog
 
 

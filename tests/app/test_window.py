@@ -15,7 +15,7 @@ from shaftscore.model.saved import saved_form
 from shaftscore_app.commands.files import READ
 from shaftscore_app.dialogs.files import RefusedDialog, UnsavedDialog
 from shaftscore_app.frame.main_window import MainWindow
-from shaftscore_app.keeping import Store
+from shaftscore_app.keeping import PersonStore
 from shaftscore_app.menus.actions import COMMANDS, MENUS, key_text
 from shaftscore_app.views.disc import DiscView
 from shaftscore_app.views.load import LoadsView
@@ -352,7 +352,7 @@ def test_the_last_of_two_files_wanted_is_the_one_that_opens(
     _was_read(qtbot, window)
     assert (window.document.path, window.document.project.name) == (paths[2], "three")
     assert window.settings.recent_files() == [paths[2]]
-    other = Store(tmp_path / "data").open_files
+    other = PersonStore(tmp_path / "data").open_files
     assert [other.hold(path) is None for path in paths] == [True, True, False]
     other.release_all_but(None)
 

@@ -200,8 +200,8 @@ MUTANTS = (
     Mutant(
         "friction-that-helps-the-fall",
         "judge/loads/forces.py",
-        "load.friction_n * self.direction",
-        "load.friction_n * np.abs(self.direction)",
+        "load.friction_most_n * self.direction",
+        "load.friction_most_n * np.abs(self.direction)",
         ("tests/core/judge/loads/test_forces.py::test_friction_alone_is_the_work_of_a_turn",),
     ),
     Mutant(
@@ -234,8 +234,8 @@ MUTANTS = (
     Mutant(
         "efficiency-of-the-worst-stage-alone",
         "judge/loads/drive.py",
-        "return prod(stage.efficiency for stage in drive.stages)",
-        "return min((stage.efficiency for stage in drive.stages), default=1.0)",
+        "return prod(stage.efficiency_used for stage in drive.stages)",
+        "return min((stage.efficiency_used for stage in drive.stages), default=1.0)",
         ("tests/published/test_gear_trains.py::test_losses_multiply",),
     ),
     Mutant(

@@ -25,7 +25,7 @@ from shaftscore.kinematics.profiles import Profile, build_profile
 from tests.core.kinematics.profiles.machines import (
     ROLLER,
     ClosedForm,
-    Stretch,
+    ClosedStretch,
     built,
     eccentric_roller,
     motion_of,
@@ -234,8 +234,8 @@ class CircularArcCam:
             return np.where(theta < 2 * half, rows, 0.0)
 
         ends = [0.0, self.change_deg, 2 * self.half_deg - self.change_deg, 2 * self.half_deg]
-        moving = tuple(Stretch(a, b - a) for a, b in pairwise(ends))
-        return ClosedForm(form, (*moving, Stretch(ends[-1], 360.0 - ends[-1], curve=None)))
+        moving = tuple(ClosedStretch(a, b - a) for a, b in pairwise(ends))
+        return ClosedForm(form, (*moving, ClosedStretch(ends[-1], 360.0 - ends[-1], curve=None)))
 
 
 def check_circular_arcs(cam: CircularArcCam) -> None:
@@ -303,7 +303,7 @@ def test_tangent_cam() -> None:
     assert start * 62.84**2 == near("187.6")
     assert start * (600 * pi / 30) ** 2 == near("187.522")
     ends = (float(np.degrees(change)), 75.0)
-    motion = ClosedForm(form, (Stretch(0.0, ends[0]), Stretch(ends[0], 75.0 - ends[0])))
+    motion = ClosedForm(form, (ClosedStretch(0.0, ends[0]), ClosedStretch(ends[0], 75.0 - ends[0])))
     follower = {**ROLLER, "roller_radius_mm": roller}
     profile = built(project_of(follower=follower, disc={"base_radius_mm": base}), motion)
     on_flank, on_nose = profile.at(np.linspace(0.5, 25.0, 9)), profile.at(np.linspace(26.0, 75.0, 9))

@@ -67,7 +67,7 @@ def press(die_move_deg: float, *rules: Exclusive) -> Project:
         blocks=(Block(level="stop", start_deg=255.0, end_deg=465.0),),
     )
     shaft = Shaft(turn="clockwise", speed_rpm=RPM)
-    return Project(format="shaftscore-project", version=1, shaft=shaft, lanes=(die, mill), rules=rules)
+    return Project(format="shaftscore-project", version=2, shaft=shaft, lanes=(die, mill), rules=rules)
 
 
 def peak(report: Report, lane: str) -> float:

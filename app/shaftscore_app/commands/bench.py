@@ -17,7 +17,13 @@ from shaftscore.edits import set_stack
 from shaftscore.model.loader import read_project
 from shaftscore.model.saved import saved_form
 from shaftscore_app.commands.services import CommandGroup, Services
-from shaftscore_app.dialogs.bench import CheckedDialog, CouponDialog, MadeAgainDialog, SheetDialog, ToldDialog
+from shaftscore_app.dialogs.bench import (
+    CheckedDialog,
+    CouponDialog,
+    MadeAgainDialog,
+    PaperSizeDialog,
+    ToldDialog,
+)
 from shaftscore_app.document.binding import commit
 from shaftscore_app.menus.actions import Reason
 from shaftscore_app.runtime.files import write_whole
@@ -98,7 +104,7 @@ class BenchCommands(CommandGroup):
 
     def ask_sheet(self) -> None:
         """Ask for the size of the paper, then for the file."""
-        SheetDialog(self._window, self._theme, self._ask_target).open()
+        PaperSizeDialog(self._window, self._theme, self._ask_target).open()
 
     def ask_fit(self) -> None:
         """Ask which hole of the coupon fits."""

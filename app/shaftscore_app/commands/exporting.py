@@ -34,7 +34,7 @@ NAMED = 3
 
 
 @dataclass(frozen=True)
-class Order:
+class ExportJob:
     """What a process is to export: the bytes of the project's file, and where and how to."""
 
     data: bytes
@@ -86,7 +86,7 @@ class Unproved(TypedDict):
     place: tuple[str, float] | None
 
 
-def export_task(order: Order, progress: Progress) -> Exported | Unproved | OfAnother:
+def export_task(order: ExportJob, progress: Progress) -> Exported | Unproved | OfAnother:
     """Export a project; runs in a process of its own.
 
     Raises what the export raises, but for a proof that failed: then gives its text and its place; and for
@@ -219,7 +219,7 @@ class ExportCommands(CommandGroup):
         self._last = ExportChoice(document.opened, document.path, str(out), formats)
         if document.path is not None:
             self._settings.remember_formats(document.path, formats)
-        order = Order(
+        order = ExportJob(
             saved_form(document.committed),
             document.name,
             out,
@@ -242,7 +242,7 @@ class ExportCommands(CommandGroup):
         if self._task is not None and not self._task.is_cancelled:
             self.told.emit("Export", told.fraction)
 
-    def _on_done(self, result: Exported | Unproved | OfAnother, order: Order) -> None:
+    def _on_done(self, result: Exported | Unproved | OfAnother, order: ExportJob) -> None:
         self._end()
         if "theirs" in result:
             self._ask_about_other(order, **result)
@@ -252,7 +252,7 @@ class ExportCommands(CommandGroup):
         else:
             ExportedDialog(self._window, self._theme, **result).open()
 
-    def _ask_about_other(self, order: Order, theirs: str, ours: str) -> None:
+    def _ask_about_other(self, order: ExportJob, theirs: str, ours: str) -> None:
         """Ask what to do about another machine's export in the folder."""
         AnotherMachineDialog(
             self._window,

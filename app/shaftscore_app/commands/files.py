@@ -31,7 +31,7 @@ from shaftscore_app.dialogs.files import (
     TroubleDialog,
     UnsavedDialog,
 )
-from shaftscore_app.document.opening import Opening, opening_of, read_file
+from shaftscore_app.document.opening import OpenedProject, opening_of, read_file
 from shaftscore_app.keeping.open_files import Holder
 from shaftscore_app.menus.actions import Reason
 from shaftscore_app.runtime.files import plain_name, why_not_written
@@ -166,14 +166,14 @@ class FileCommands(CommandGroup):
         ).open()
 
     def _open_held(self, path: Path, *, read_only: bool) -> None:
-        def begin(opening: Opening) -> None:
+        def begin(opening: OpenedProject) -> None:
             self._document.begin(opening, read_only=read_only)
             self._settings.remember_file(path)
 
         self._read(path.name, partial(read_file, path), begin, lambda error: self._refuse(path, error))
 
     def _open_copy(self, path: Path) -> None:
-        def read() -> Opening:
+        def read() -> OpenedProject:
             return replace(read_file(path), path=None, stamp=None, is_unsaved=True)
 
         self._read(path.name, read, self._document.begin, lambda error: self._refuse(path, error))
@@ -181,8 +181,8 @@ class FileCommands(CommandGroup):
     def _read(
         self,
         name: str,
-        read: Callable[[], Opening],
-        begin: Callable[[Opening], object],
+        read: Callable[[], OpenedProject],
+        begin: Callable[[OpenedProject], object],
         refused: Callable[[ProjectError], object] | None = None,
     ) -> None:
         """Read and examine a project beside the window, then begin with it: the newest one wanted.
@@ -192,7 +192,7 @@ class FileCommands(CommandGroup):
         wanted = self._wanted = object()
         before = self._document.committed
 
-        def arrived(opening: Opening) -> None:
+        def arrived(opening: OpenedProject) -> None:
             if not self._ended(wanted):
                 return
             if self._document.committed is before:

@@ -16,7 +16,7 @@ from shaftscore_app.commands.services import CommandGroup
 from shaftscore_app.dialogs.form import FormDialog
 from shaftscore_app.dialogs.names import NamesDialog
 from shaftscore_app.document.binding import commit
-from shaftscore_app.document.look import Look
+from shaftscore_app.document.look import ShownReports
 from shaftscore_app.forms.context import Context
 from shaftscore_app.forms.parts import FORMS
 from shaftscore_app.forms.record_form import RecordForm
@@ -119,11 +119,11 @@ class MachineCommands(CommandGroup):
         document = self._document
         before = document.committed
 
-        def work() -> tuple[Edited, Look]:
+        def work() -> tuple[Edited, ShownReports]:
             edited = size_base_circles(before)
             return edited, document.look_at(edited.project)
 
-        def done(sized: tuple[Edited, Look]) -> None:
+        def done(sized: tuple[Edited, ShownReports]) -> None:
             if document.committed is before:
                 document.perform(sized[0], seen=sized[1])
             else:

@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QMainWindow
 
 from shaftscore_app.commands.picking import Picker
 from shaftscore_app.document import Document
-from shaftscore_app.keeping import Store
+from shaftscore_app.keeping import PersonStore
 from shaftscore_app.menus.actions import Reason
 from shaftscore_app.runtime.jobs import Jobs
 from shaftscore_app.runtime.settings import Settings
@@ -29,7 +29,7 @@ class Services:
     theme: Theme
     settings: Settings
     jobs: Jobs
-    store: Store
+    store: PersonStore
     picker: Picker
 
 

@@ -25,7 +25,7 @@ from shaftscore.edits import (
 )
 from shaftscore.model import Block, Lane
 from shaftscore_app.commands.services import CommandGroup, Services
-from shaftscore_app.dialogs.times import AskDialog, Asked, Lanes, Row, Use, count_quantity, way_quantity
+from shaftscore_app.dialogs.times import AskDialog, Asked, AskedRow, Lanes, Use, count_quantity, way_quantity
 from shaftscore_app.document.binding import commit
 from shaftscore_app.menus.actions import Reason
 from shaftscore_app.timing.steps import step_length
@@ -167,7 +167,7 @@ class TimingCommands(CommandGroup):
             times = int(asked.numbers["times"])
             return self._try(lambda: repeat_blocks(document.committed, refs, times))
 
-        rows = [Row("times", "How often", 2, count_quantity())]
+        rows = [AskedRow("times", "How often", 2, count_quantity())]
         self._ask("Repeat", "Repeat round the turn, at equal distances", rows, use).open()
 
     def mirror(self) -> None:
@@ -189,8 +189,8 @@ class TimingCommands(CommandGroup):
             return self._try(lambda: insert_time(document.committed, at, by, asked.lanes))
 
         rows = [
-            Row("at", "At", cursor, master_angle(document)),
-            Row("by", "How much", step_length(shaft.step_starts_deg, cursor), way_quantity(document)),
+            AskedRow("at", "At", cursor, master_angle(document)),
+            AskedRow("by", "How much", step_length(shaft.step_starts_deg, cursor), way_quantity(document)),
         ]
         dialog = self._ask(
             "Insert time", "What follows comes later; the last dwell gives the room", rows, use
@@ -208,7 +208,7 @@ class TimingCommands(CommandGroup):
             by = asked.numbers["by"]
             return self._try(lambda: shift_lanes(document.committed, lanes, by))
 
-        rows = [Row("by", "Later by", 0.0, way_quantity(document))]
+        rows = [AskedRow("by", "Later by", 0.0, way_quantity(document))]
         dialog = self._ask("Shift in time", "The whole program of the lanes runs later", rows, use)
         chosen = self._which_lanes()
         dialog.offer("Which", [*chosen[1:], chosen[0]])
@@ -263,7 +263,7 @@ class TimingCommands(CommandGroup):
     def _no_lane(self) -> str:
         return "" if self._lane is not None else "No lane is selected"
 
-    def _ask(self, title: str, heading: str, rows: list[Row], use: Use) -> AskDialog:
+    def _ask(self, title: str, heading: str, rows: list[AskedRow], use: Use) -> AskDialog:
         return AskDialog(self._window, self._theme, title, heading, rows=rows, use=use)
 
     def _try(self, make: Callable[[], Edited]) -> str:

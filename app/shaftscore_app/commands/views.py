@@ -19,7 +19,7 @@ from shaftscore_app.document.play import RATES, Player
 from shaftscore_app.menus.actions import Reason
 from shaftscore_app.runtime.guide import FIRST, page_of
 from shaftscore_app.theme import Choice
-from shaftscore_app.timing.drag import Habits
+from shaftscore_app.timing.drag import DragHabits
 from shaftscore_app.timing.widget import TimingDiagram
 from shaftscore_app.views.findings import FindingsView
 from shaftscore_app.views.layout import Docks
@@ -215,7 +215,7 @@ class ViewCommands(CommandGroup):
     def apply_settings(self) -> None:
         """Let diagram and player work as the settings say."""
         values = self._settings.values
-        self._diagram.set_habits(Habits(values.grid_deg, values.snap, values.moves_keep, values.zones))
+        self._diagram.set_habits(DragHabits(values.grid_deg, values.snap, values.moves_keep, values.zones))
         self._diagram.reduce_motion = values.reduce_motion
         self._player.reduce_motion = values.reduce_motion
 

@@ -51,7 +51,7 @@ class ToldDialog(Dialog):
         return shown
 
 
-class SheetDialog(Dialog):
+class PaperSizeDialog(Dialog):
     """Asks for the size of the paper."""
 
     def __init__(

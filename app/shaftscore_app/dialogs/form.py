@@ -8,11 +8,11 @@ from PySide6.QtCore import QSize, Qt
 from PySide6.QtWidgets import QApplication, QFrame, QScrollArea, QVBoxLayout, QWidget
 
 from shaftscore.edits import Edited
-from shaftscore.edits.drafts import Part
+from shaftscore.edits.drafts import DraftPart
 from shaftscore_app.document import Document
 from shaftscore_app.document.binding import commit
 from shaftscore_app.forms.draft import Absent, Value
-from shaftscore_app.forms.editors import Editor
+from shaftscore_app.forms.editors import FieldEditor
 from shaftscore_app.forms.flow_form import FlowForm
 from shaftscore_app.forms.listing import ListEditor
 from shaftscore_app.forms.stacks_form import StacksForm
@@ -35,8 +35,8 @@ class FormDialog(Dialog):
         theme: Theme,
         document: Document,
         *,
-        part: Part,
-        editor: Editor,
+        part: DraftPart,
+        editor: FieldEditor,
         titles: Titles,
         starter: Value = None,
     ) -> None:
@@ -122,7 +122,7 @@ class FormDialog(Dialog):
         if faulty:
             faulty[0].setFocus(Qt.FocusReason.OtherFocusReason)
 
-    def _scrolled(self, editor: Editor) -> QWidget:
+    def _scrolled(self, editor: FieldEditor) -> QWidget:
         """Let a form that is higher than the screen scroll."""
         scroll = QScrollArea()
         scroll.setWidgetResizable(True)

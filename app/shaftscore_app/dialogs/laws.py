@@ -17,7 +17,7 @@ from shaftscore.model import Lane, LawName
 from shaftscore_app.theme import Theme
 from shaftscore_app.views.motion_curves import curves_of
 from shaftscore_app.widgets.chart import ChartCanvas
-from shaftscore_app.widgets.chart_layout import Chart, Line, Mark
+from shaftscore_app.widgets.chart_layout import Chart, ChartLine, Mark
 from shaftscore_app.widgets.dialog import Button, Dialog
 
 USE = "Use this law"
@@ -229,7 +229,7 @@ def _is_over(row: LawRow, column: int, speed: float) -> bool:
     return over.get(column, False)
 
 
-def _acceleration(row: LawRow, ink: Ink) -> Line | None:
+def _acceleration(row: LawRow, ink: Ink) -> ChartLine | None:
     """Return the acceleration over one turn of the master shaft."""
     curves = curves_of(row.solved) if row.solved is not None else None
     if curves is None:
@@ -241,10 +241,10 @@ def _acceleration(row: LawRow, ink: Ink) -> Line | None:
         np.concatenate([[0.0], theta[inside], [360.0]]),
         np.concatenate([ends[:1], values[inside], ends[1:]]),
     )
-    return Line(*shown, ink.token, ink.width, dashed=ink.dashed)
+    return ChartLine(*shown, ink.token, ink.width, dashed=ink.dashed)
 
 
-def _peak(lines: list[Line], row: LawRow) -> tuple[Mark, ...]:
+def _peak(lines: list[ChartLine], row: LawRow) -> tuple[Mark, ...]:
     if not lines or not math.isfinite(row.acceleration):
         return ()
     line = lines[-1]

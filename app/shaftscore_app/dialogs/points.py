@@ -13,11 +13,11 @@ from shaftscore.base.tolerance import LIMIT
 from shaftscore.edits import points_of
 from shaftscore.kinematics.motion.lane_motion import LaneMotion
 from shaftscore.kinematics.motion.points import LEAST, Written, spline_through, written_for
-from shaftscore.kinematics.motion.segments import Spline
+from shaftscore.kinematics.motion.segments import TurnSpline
 from shaftscore.model import Lane, MotionPoint
 from shaftscore_app.theme import Theme
 from shaftscore_app.widgets.chart import ChartCanvas
-from shaftscore_app.widgets.chart_layout import Chart, Line, Mark
+from shaftscore_app.widgets.chart_layout import Chart, ChartLine, Mark
 from shaftscore_app.widgets.choice import Choice, Option
 from shaftscore_app.widgets.dialog import Button, Dialog
 from shaftscore_app.widgets.text_grid import TextGrid, TextModel
@@ -156,7 +156,7 @@ def exact(value: float) -> str:
     return np.format_float_positional(value, trim="-")
 
 
-def _option(points: Sequence[MotionPoint], degree: int, best: Spline) -> Option[int] | None:
+def _option(points: Sequence[MotionPoint], degree: int, best: TurnSpline) -> Option[int] | None:
     """Offer a degree with its error; None where there are too few points for it."""
     if len(points) < LEAST[degree]:
         return None
@@ -186,7 +186,7 @@ def fit_text(written: Written) -> str:
     return " ".join(said)
 
 
-def curve_chart(spline: Spline, points: Sequence[MotionPoint]) -> Chart:
+def curve_chart(spline: TurnSpline, points: Sequence[MotionPoint]) -> Chart:
     """Draw the curve with its points as rings, and the highest one named."""
     theta = np.linspace(0.0, 360.0, 721)
     values = LaneMotion((spline,)).at(theta)[0]
@@ -194,4 +194,6 @@ def curve_chart(spline: Spline, points: Sequence[MotionPoint]) -> Chart:
     named = f"{wording.millimetres(top.output_mm)} at {wording.degrees(top.theta_deg)}"
     marks = [Mark(p.theta_deg, p.output_mm, "", hollow=True) for p in points if p is not top]
     marks.append(Mark(top.theta_deg, top.output_mm, named))
-    return Chart("mm", (Line(theta, values),), (), tuple(marks), f"{len(points)} points, highest {named}")
+    return Chart(
+        "mm", (ChartLine(theta, values),), (), tuple(marks), f"{len(points)} points, highest {named}"
+    )

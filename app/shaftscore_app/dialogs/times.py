@@ -20,7 +20,7 @@ from shaftscore_app.widgets.quantities import angle, read_angle
 
 
 @dataclass(frozen=True)
-class Row:
+class AskedRow:
     """One thing that a dialog asks for: its key, its name, its first value, and how it is typed."""
 
     key: str
@@ -55,7 +55,7 @@ class AskDialog(Dialog):
         title: str,
         heading: str,
         *,
-        rows: Sequence[Row],
+        rows: Sequence[AskedRow],
         use: Use,
     ) -> None:
         """Make the dialog; its button carries the title."""

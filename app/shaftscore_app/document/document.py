@@ -22,13 +22,13 @@ from PySide6.QtCore import QObject, QTimer, Signal
 from shaftscore.base.angles import wrap
 from shaftscore.edits import BlockRef, Edited
 from shaftscore.judge.report import Report
-from shaftscore.model.project import Project
+from shaftscore.model.project import VERSION, Project
 from shaftscore.model.saved import saved_form
 from shaftscore.model.shaft import Shaft
 from shaftscore.solution import work_left
-from shaftscore_app.document.history import History, State
-from shaftscore_app.document.look import Look, look
-from shaftscore_app.document.opening import Opening, opening_of, read_file
+from shaftscore_app.document.history import State, UndoHistory
+from shaftscore_app.document.look import ShownReports, look
+from shaftscore_app.document.opening import OpenedProject, opening_of, read_file
 from shaftscore_app.document.selection import FindingKey, Selection
 from shaftscore_app.runtime.files import Stamp, clear_leftovers, write_whole
 from shaftscore_app.runtime.jobs import Jobs
@@ -58,7 +58,7 @@ REST_MS = 120
 
 def blank_project() -> Project:
     """Return a project without lanes: one shaft, 12 steps, 6 turns a minute."""
-    return Project(format="shaftscore-project", version=1, shaft=Shaft(turn="clockwise", speed_rpm=6.0))
+    return Project(format="shaftscore-project", version=VERSION, shaft=Shaft(turn="clockwise", speed_rpm=6.0))
 
 
 class Document(QObject):
@@ -104,7 +104,7 @@ class Document(QObject):
         self._jobs = jobs
         self._still = still
         self._read_only = still
-        self._history = History(clock)
+        self._history = UndoHistory(clock)
         self._preview: State | None = None
         self._path: Path | None = None
         self._stamp: Stamp | None = None
@@ -117,8 +117,8 @@ class Document(QObject):
         self._rest.timeout.connect(self._want_late)
         self._state: State
         self._saved: Project | None
-        self._looks: deque[Look] = deque(maxlen=LOOKS)
-        self._look: Look
+        self._looks: deque[ShownReports] = deque(maxlen=LOOKS)
+        self._look: ShownReports
         self._lanes: frozenset[str] | None = None
         self._reset(look(project or blank_project(), None, None, late=False))
         self._started = project is not None
@@ -189,7 +189,9 @@ class Document(QObject):
 
     # Edits
 
-    def perform(self, edited: Edited, merge_key: Hashable | None = None, seen: Look | None = None) -> None:
+    def perform(
+        self, edited: Edited, merge_key: Hashable | None = None, seen: ShownReports | None = None
+    ) -> None:
         """Make an edit of `committed` the current project, as one named undo step.
 
         An edit that changes nothing makes no step. merge_key: presses of a key on the same thing give
@@ -214,7 +216,7 @@ class Document(QObject):
         self.history_changed.emit()
         self.file_changed.emit()
 
-    def look_at(self, project: Project) -> Look:
+    def look_at(self, project: Project) -> ShownReports:
         """Examine a project like the one shown, without showing it; may be called on any thread."""
         return look(project, self._look, self._lanes, late=False)
 
@@ -346,7 +348,7 @@ class Document(QObject):
         """Begin another project (a blank one if None); history and selection start afresh."""
         self.begin(opening_of(project or blank_project(), path))
 
-    def begin(self, opening: Opening, *, read_only: bool = False) -> None:
+    def begin(self, opening: OpenedProject, *, read_only: bool = False) -> None:
         """Show what was read; history and selection start afresh.
 
         read_only: no edit is made, and it is not saved under its own name.
@@ -401,7 +403,7 @@ class Document(QObject):
 
     # Inside
 
-    def _reset(self, shown: Look) -> None:
+    def _reset(self, shown: ShownReports) -> None:
         self._state = State(shown.whole.project, Selection())
         self._preview = None
         self._saved = shown.whole.project
@@ -432,7 +434,7 @@ class Document(QObject):
     def _shown(self) -> State:
         return self._preview or self._state
 
-    def _show(self, was_shown: State, seen: Look | None = None) -> None:
+    def _show(self, was_shown: State, seen: ShownReports | None = None) -> None:
         """Bring report and views up to date after what is shown may have changed."""
         if self.project is not was_shown.project:
             kept = self._kept_look()
@@ -472,7 +474,7 @@ class Document(QObject):
         assert self._jobs is not None
         project, before, lanes = self.project, self._look, self._lanes
 
-        def take(seen: Look) -> None:
+        def take(seen: ShownReports) -> None:
             if project is self.project and lanes == self._lanes and not self._is_examined:
                 self._look = seen
                 self.report_changed.emit()
@@ -489,7 +491,7 @@ class Document(QObject):
         else:
             self._want_late()
 
-    def _kept_look(self) -> Look | None:
+    def _kept_look(self) -> ShownReports | None:
         """Return the whole look of a project that was shown a few steps ago, as undo and redo ask for it."""
         kept = (one for one in self._looks if one.whole.project is self.project and one.lanes == self._lanes)
         return next(kept, None)
@@ -507,7 +509,7 @@ class Document(QObject):
         else:
             self._jobs.request(LATE, lambda: look(project, before, lanes, late=True), self._take_late)
 
-    def _take_late(self, late: Look) -> None:
+    def _take_late(self, late: ShownReports) -> None:
         """Take a look with its late parts, unless another project or other lanes are shown by now."""
         if late.whole.project is self.project and late.lanes == self.lanes:
             self._look = late

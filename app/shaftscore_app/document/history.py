@@ -25,7 +25,7 @@ class State:
 
 
 @dataclass(frozen=True)
-class Step:
+class UndoStep:
     """One undo step; `time` is the clock's reading in seconds when it was last added to."""
 
     name: str
@@ -35,22 +35,22 @@ class Step:
     time: float
 
 
-class History:
+class UndoHistory:
     """The steps done and the steps undone; `clock` gives seconds and is an argument for tests."""
 
     def __init__(self, clock: Callable[[], float]) -> None:
         """Begin without a step."""
         self._clock = clock
-        self._done: list[Step] = []
-        self._undone: list[Step] = []
+        self._done: list[UndoStep] = []
+        self._undone: list[UndoStep] = []
 
     @property
-    def done(self) -> tuple[Step, ...]:
+    def done(self) -> tuple[UndoStep, ...]:
         """Steps that can be undone, the newest last."""
         return tuple(self._done)
 
     @property
-    def undone(self) -> tuple[Step, ...]:
+    def undone(self) -> tuple[UndoStep, ...]:
         """Steps that can be redone, the next last."""
         return tuple(self._undone)
 
@@ -69,7 +69,7 @@ class History:
             if last.before.project == after.project:
                 self._done.pop()
             return
-        self._done.append(Step(name, before, after, merge_key, now))
+        self._done.append(UndoStep(name, before, after, merge_key, now))
 
     def undo(self) -> State:
         """Take the last step back and give the state before it; raises IndexError without one."""

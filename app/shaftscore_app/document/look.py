@@ -15,7 +15,7 @@ from shaftscore.model.project import Project
 
 
 @dataclass(frozen=True)
-class Look:
+class ShownReports:
     """The reports of one project.
 
     whole: of the whole machine. alone: of the chosen lanes; None where there are none. shown: what the
@@ -32,7 +32,9 @@ class Look:
         return None if self.alone is None else self.alone.lanes
 
 
-def look(project: Project, before: Look | None, lanes: frozenset[str] | None, *, late: bool) -> Look:
+def look(
+    project: Project, before: ShownReports | None, lanes: frozenset[str] | None, *, late: bool
+) -> ShownReports:
     """Examine a project.
 
     before: the look before; what did not change is taken from it. lanes: ids to check alone; those that
@@ -46,9 +48,9 @@ def look(project: Project, before: Look | None, lanes: frozenset[str] | None, *,
         prepare_drawing(whole.loads)
     there = frozenset(lane for lane in lanes or () if lane in project.lane_index)
     if not there:
-        return Look(whole, None, whole)
+        return ShownReports(whole, None, whole)
     alone = examine(project, before.alone if before else None, late=late, lanes=there)
-    return Look(whole, alone, replace(alone, solution=whole.solution, loads=whole.loads))
+    return ShownReports(whole, alone, replace(alone, solution=whole.solution, loads=whole.loads))
 
 
 def prepare_drawing(loads: MachineLoads) -> None:

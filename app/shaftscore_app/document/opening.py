@@ -7,34 +7,34 @@ from pathlib import Path
 
 from shaftscore.model.loader import load_project
 from shaftscore.model.project import Project
-from shaftscore_app.document.look import Look, look, prepare_drawing
+from shaftscore_app.document.look import ShownReports, look, prepare_drawing
 from shaftscore_app.runtime.files import Stamp, refuse_to_wait
 
 
 @dataclass(frozen=True)
-class Opening:
+class OpenedProject:
     """A project that was read and examined, to be shown: made on any thread.
 
     path: where it is saved; None for nowhere yet. stamp: what its file was when it was read. is_unsaved:
     whether no file holds it as it is.
     """
 
-    look: Look
+    look: ShownReports
     path: Path | None = None
     stamp: Stamp | None = None
     is_unsaved: bool = False
 
 
-def read_file(path: Path) -> Opening:
+def read_file(path: Path) -> OpenedProject:
     """Read and examine a file. Raises ProjectError (all its faults)."""
     refuse_to_wait(path)
     stamp = Stamp.of(path)  # before it is read: a change in between is told, not missed
     return replace(opening_of(load_project(path), path), stamp=stamp)
 
 
-def opening_of(project: Project, path: Path | None = None) -> Opening:
+def opening_of(project: Project, path: Path | None = None) -> OpenedProject:
     """Examine a project that is to be shown."""
     shown = look(project, None, None, late=False)
     if shown.whole.loads is not None:
         prepare_drawing(shown.whole.loads)
-    return Opening(shown, path)
+    return OpenedProject(shown, path)

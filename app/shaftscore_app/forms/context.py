@@ -10,6 +10,8 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from shaftscore.base import wording
+from shaftscore.base.wording import plain
+from shaftscore.built.bearings import BEARINGS
 from shaftscore.model import Lane, Project
 from shaftscore.model.materials import materials_of
 from shaftscore_app.forms.draft import Draft, drafts_in, number_of, text_of
@@ -20,6 +22,9 @@ REFERENCES: Mapping[tuple[str, str], str] = {
     ("Lane", "disc_of"): "discs",
     ("Disc", "material"): "materials",
     ("FollowerBase", "material"): "materials",
+    ("Rod", "material"): "materials",
+    ("TranslatingRoller", "bearing"): "bearings",
+    ("SwingingRoller", "bearing"): "bearings",
     ("Magazine", "from"): "sources",
     ("Gate", "from"): "magazines",
     ("Gate", "to"): "ends",
@@ -51,6 +56,11 @@ class Context:
             return [Option(stack.id, stack.label) for stack in self.project.stacks]
         if which == "materials":
             return [Option(name, name) for name in materials_of(self.project)]
+        if which == "bearings":
+            return [
+                Option(name, name, f"{plain(size.outer_mm)} × {plain(size.width_mm)} mm")
+                for name, size in BEARINGS.items()
+            ]
         if which in ("lanes", "discs"):
             lanes = [lane for lane in self.project.lanes if which == "lanes" or lane.has_disc]
             return [Option(lane.id, lane.label, lane.code or "") for lane in lanes]

@@ -29,7 +29,7 @@ Mark = tuple[str, str]
 """Record and field."""
 
 
-class Editor(QWidget):
+class FieldEditor(QWidget):
     """Base of all editors; each has its own `value` and `set_value` (Qt's metaclass leaves no room for abc).
 
     Signals: changed() when the person has changed the value.
@@ -70,7 +70,7 @@ class Editor(QWidget):
 
     def all_marks(self) -> frozenset[Mark]:
         """Return the marks of this editor and of all inside it."""
-        inner = [child.all_marks() for child in self.findChildren(Editor)]
+        inner = [child.all_marks() for child in self.findChildren(FieldEditor)]
         return self.marks.union(*inner)
 
     def controls(self) -> Iterator[QWidget]:
@@ -94,7 +94,7 @@ def settle(field: Field[T], value: T | None) -> None:
         field.set_fault(fault)
 
 
-class TypedEditor(Editor):
+class TypedEditor(FieldEditor):
     """A value that is typed: a number with its unit, a count, or text."""
 
     def __init__(self, spec: Spec, theme: Theme, name: str = "") -> None:
@@ -145,7 +145,7 @@ class TypedEditor(Editor):
         return value
 
 
-class FlagEditor(Editor):
+class FlagEditor(FieldEditor):
     """Yes or no."""
 
     def __init__(self, spec: Spec, theme: Theme, name: str = "") -> None:
@@ -173,7 +173,7 @@ class FlagEditor(Editor):
         self.box.setChecked(bool(self._spec.default if value is ABSENT else value))
 
 
-class ChoiceEditor(Editor):
+class ChoiceEditor(FieldEditor):
     """One of several; options: what can be chosen, asked for again by `refresh`."""
 
     def __init__(
@@ -220,7 +220,7 @@ class ChoiceEditor(Editor):
         return faults
 
 
-class EitherEditor(Editor):
+class EitherEditor(FieldEditor):
     """A stretch of time, in degrees or in seconds; its draft has one of two keys."""
 
     UNITS = (("deg", "°", "degrees"), ("s", "s", "seconds"))
@@ -289,7 +289,7 @@ class EitherEditor(Editor):
         self.changed.emit()
 
 
-class LinesEditor(Editor):
+class LinesEditor(FieldEditor):
     """Several short texts, one a line."""
 
     def __init__(self, spec: Spec, theme: Theme) -> None:
@@ -368,7 +368,7 @@ def _tenths(value: Scalar) -> str:
     return exact if "." in exact else wording.number(value, 1)
 
 
-def editor_of(spec: Spec, theme: Theme, context: Context, name: str = "") -> Editor:
+def editor_of(spec: Spec, theme: Theme, context: Context, name: str = "") -> FieldEditor:
     """Make the editor of a simple row; name: for screen readers where the label is not enough."""
     which = context.list_of(spec.record, spec.key) if spec.kind == "text" else ""
     if which:
@@ -384,6 +384,8 @@ def editor_of(spec: Spec, theme: Theme, context: Context, name: str = "") -> Edi
 
 
 def worded(choice: str) -> str:
-    """Write a word of the file format for people."""
+    """Write a word of the file format for people; a tolerance class, such as h11, keeps its small letter."""
+    if choice[1:].isdigit():
+        return choice
     text = choice.replace("-", " ").replace("counterclockwise", "counter-clockwise")
     return text[:1].upper() + text[1:]

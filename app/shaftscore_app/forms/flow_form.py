@@ -12,8 +12,8 @@ from shaftscore.edits.drafts import inside
 from shaftscore.model import Channel, Gate, Magazine, Outlet, Project, Record, Supply
 from shaftscore_app.forms.context import Context
 from shaftscore_app.forms.draft import Draft, Entry, Value, draft_in, drafts_in, text_of
-from shaftscore_app.forms.editors import Editor, Mark
-from shaftscore_app.forms.listing import Habits, ListEditor
+from shaftscore_app.forms.editors import FieldEditor, Mark
+from shaftscore_app.forms.listing import ListEditor, ListHabits
 from shaftscore_app.forms.own import WayEditor
 from shaftscore_app.forms.record_form import RecordForm
 from shaftscore_app.forms.specs import Spec, starter_of
@@ -79,7 +79,7 @@ class _Lists(dict[str, ListEditor]):
         return self[kind]
 
 
-class FlowForm(Editor):
+class FlowForm(FieldEditor):
     """Edits the draft of a flow.
 
     A tab is filled when it is first shown, or when something in it is wrong: all five at once would keep the
@@ -115,7 +115,7 @@ class FlowForm(Editor):
     def _made(self, kind: str) -> ListEditor:
         """Fill the tab of a kind."""
         title, noun, record = KINDS[kind]
-        own: Mapping[Mark, Callable[[Spec], Editor]] = {
+        own: Mapping[Mark, Callable[[Spec], FieldEditor]] = {
             ("Channel", "to"): lambda spec: WayEditor(spec, self._theme, self._context)
         }
         form = RecordForm(self._theme, self._context, [record], own=own)
@@ -126,7 +126,7 @@ class FlowForm(Editor):
         def refusal(draft: Draft) -> str:
             return self._refusal(kind, draft)
 
-        habits = Habits(noun, {kind: title}, starter, self._summary, refusal, ordered=kind != "outlets")
+        habits = ListHabits(noun, {kind: title}, starter, self._summary, refusal, ordered=kind != "outlets")
         made = ListEditor(None, self._theme, form, habits)
         made.set_value(self._given.get(kind, ()))
         made.changed.connect(lambda: self._take(kind))

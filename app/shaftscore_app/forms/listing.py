@@ -22,7 +22,7 @@ from shaftscore.base.errors import Fault
 from shaftscore.edits.drafts import inside
 from shaftscore_app.document.binding import muted
 from shaftscore_app.forms.draft import ABSENT, Draft, Entry, draft_in, drafts_in
-from shaftscore_app.forms.editors import Editor, Mark
+from shaftscore_app.forms.editors import FieldEditor, Mark
 from shaftscore_app.forms.record_form import RecordForm
 from shaftscore_app.forms.specs import Spec
 from shaftscore_app.theme import Theme
@@ -30,7 +30,7 @@ from shaftscore_app.widgets.menu import Menu
 
 
 @dataclass(frozen=True)
-class Habits:
+class ListHabits:
     """How a list of records behaves.
 
     noun: what one is called. kinds: kind to title, for the menu of Add (one: no menu). starter: a new
@@ -46,10 +46,10 @@ class Habits:
     ordered: bool = True
 
 
-class ListEditor(Editor):
+class ListEditor(FieldEditor):
     """Edits a tuple of records."""
 
-    def __init__(self, spec: Spec | None, theme: Theme, form: RecordForm, habits: Habits) -> None:
+    def __init__(self, spec: Spec | None, theme: Theme, form: RecordForm, habits: ListHabits) -> None:
         """Begin without records; form: shows the chosen one."""
         super().__init__(spec)
         self._theme, self.form, self._habits = theme, form, habits

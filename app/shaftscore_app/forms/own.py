@@ -1,11 +1,11 @@
-"""Editors of fields with a shape of their own: the steps of the shaft, and where a channel leads."""
+"""Editors of fields with a shape of their own: steps, the way out of a channel, areas not needed."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from typing import TypeVar
 
-from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout
+from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QVBoxLayout
 
 from shaftscore.base import wording
 from shaftscore.base.errors import Fault
@@ -13,7 +13,7 @@ from shaftscore.edits.drafts import inside
 from shaftscore.model import Branch, Diverter
 from shaftscore_app.forms.context import Context
 from shaftscore_app.forms.draft import ABSENT, Absent, Draft, Entry, draft_in, text_of
-from shaftscore_app.forms.editors import ChoiceEditor, Editor, put_back, settle
+from shaftscore_app.forms.editors import ChoiceEditor, FieldEditor, put_back, settle
 from shaftscore_app.forms.rows import RowsEditor
 from shaftscore_app.forms.specs import Spec, specs_of
 from shaftscore_app.forms.states import StateEditor
@@ -30,7 +30,7 @@ T = TypeVar("T", int, Angles)
 """How steps are given: how many, or where each starts."""
 
 
-class StepsEditor(Editor):
+class StepsEditor(FieldEditor):
     """The index steps: a count of equal ones, or the start angle of each."""
 
     def __init__(self, spec: Spec, theme: Theme) -> None:
@@ -121,7 +121,7 @@ class ByState:
     """Chosen instead of an end."""
 
 
-class WayEditor(Editor):
+class WayEditor(FieldEditor):
     """Where a channel leads: to one end, or by a lane's state to one of several."""
 
     BY_STATE = ByState()
@@ -154,7 +154,7 @@ class WayEditor(Editor):
         to = next(own for own in specs_of(Branch) if own.key == "to")
         theme, context = self._theme, self._context
 
-        def cells(number: int) -> Sequence[Editor]:
+        def cells(number: int) -> Sequence[FieldEditor]:
             state = StateEditor(None, theme, context, f"Way {number + 1}, state", lane)
             end = ChoiceEditor(to, theme, lambda: context.options("ends"), f"Way {number + 1}, to")
             return [state, end]
@@ -235,3 +235,49 @@ class WayEditor(Editor):
         ways = self.ways.value()
         self._value = {**draft_in(self._value), "by_state": () if isinstance(ways, Absent) else ways}
         self.changed.emit()
+
+
+AREAS: Mapping[str, str] = {
+    "timing": "Timing: levels, moves and rules between lanes",
+    "items": "Items: the flow of material",
+    "forces": "Forces: springs, friction and contact",
+    "torque": "Torque: motor or crank and drive train",
+    "fits": "Fits: play and seat of the discs",
+    "heights": "Heights: parts along the shaft",
+    "shaft": "Shaft: bending, twist and bearings",
+    "parts": "Parts: walls, bores and sizes",
+}
+"""Area of the verdict: what its box says."""
+
+
+class AreasEditor(FieldEditor):
+    """The areas of the verdict that a person leaves out: a check box each."""
+
+    def __init__(self, spec: Spec, theme: Theme) -> None:
+        """Make the boxes."""
+        super().__init__(spec)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        self.boxes = {area: self._box(theme, area, spec.tip) for area in AREAS}
+        for box in self.boxes.values():
+            column.addWidget(box)
+        column.addStretch(1)
+        self.setFocusProxy(next(iter(self.boxes.values())))
+
+    def _box(self, theme: Theme, area: str, tip: str) -> QCheckBox:
+        box = QCheckBox(AREAS[area])
+        box.setAccessibleName(f"{AREAS[area]}: not needed")
+        box.setToolTip(tip)
+        box.setFont(theme.font(12))
+        box.clicked.connect(lambda _on: self.changed.emit())
+        return box
+
+    def value(self) -> Entry:
+        """Return the areas that are checked, in the order of the format."""
+        return tuple(area for area, box in self.boxes.items() if box.isChecked())
+
+    def set_value(self, value: Entry) -> None:
+        """Show areas."""
+        there = value if isinstance(value, tuple) else ()
+        for area, box in self.boxes.items():
+            box.setChecked(area in there)

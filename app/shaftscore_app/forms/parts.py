@@ -10,18 +10,21 @@ from shaftscore.base import wording
 from shaftscore.edits import (
     Edited,
     set_drive,
+    set_duty,
     set_flow,
     set_limits,
     set_materials,
+    set_not_needed,
     set_print,
     set_rules,
     set_shaft,
     set_tolerances,
 )
-from shaftscore.edits.drafts import Part, ProjectPart
+from shaftscore.edits.drafts import DraftPart, ProjectPart
 from shaftscore.edits.stacks import StacksPart
 from shaftscore.model import (
     Drive,
+    Duty,
     Exclusive,
     Limits,
     Order,
@@ -34,10 +37,10 @@ from shaftscore.model import (
 )
 from shaftscore_app.forms.context import Context
 from shaftscore_app.forms.draft import Draft, draft_in, drafts_in
-from shaftscore_app.forms.editors import Editor, Mark
+from shaftscore_app.forms.editors import FieldEditor, Mark
 from shaftscore_app.forms.flow_form import FlowForm
-from shaftscore_app.forms.listing import Habits, ListEditor
-from shaftscore_app.forms.own import StepsEditor
+from shaftscore_app.forms.listing import ListEditor, ListHabits
+from shaftscore_app.forms.own import AreasEditor, StepsEditor
 from shaftscore_app.forms.record_form import RecordForm, rows_of
 from shaftscore_app.forms.specs import Spec, kind_of, specs_of, starter_of, title_of
 from shaftscore_app.forms.stacks_form import StacksForm
@@ -48,12 +51,12 @@ HANDS = "Turning parts pinch, springs store energy, stalled motors grow hot: see
 
 
 @dataclass(frozen=True)
-class Form:
+class PartForm:
     """A form: what it edits, its titles, its editor, and the draft to begin with where there is none."""
 
-    part: Part
+    part: DraftPart
     titles: Titles
-    editor: Callable[[Theme, Project], Editor]
+    editor: Callable[[Theme, Project], FieldEditor]
     starter: Draft | None = None
 
 
@@ -77,8 +80,8 @@ def _whole(of: Callable[[Project], R], edit: Callable[..., Edited]) -> Callable[
 
 def _record(
     record: type[Record], own: Mapping[Mark, type[StepsEditor]] | None = None
-) -> Callable[[Theme, Project], Editor]:
-    def make(theme: Theme, project: Project) -> Editor:
+) -> Callable[[Theme, Project], FieldEditor]:
+    def make(theme: Theme, project: Project) -> FieldEditor:
         made = {mark: (lambda spec, e=editor: e(spec, theme)) for mark, editor in (own or {}).items()}
         return RecordForm(theme, Context(project), [record], own=made)
 
@@ -89,14 +92,14 @@ def _project_spec(key: str) -> Spec:
     return next(spec for spec in specs_of(Project) if spec.key == key)
 
 
-def _materials(theme: Theme, project: Project) -> Editor:
+def _materials(theme: Theme, project: Project) -> FieldEditor:
     return rows_of(_project_spec("materials"), theme, Context(project))
 
 
 RULES: Sequence[type[Record]] = (Exclusive, Requires, Order)
 
 
-def _rules(theme: Theme, project: Project) -> Editor:
+def _rules(theme: Theme, project: Project) -> FieldEditor:
     context = Context(project)
 
     def starter(kind: str, _there: Sequence[Draft]) -> Draft:
@@ -109,7 +112,7 @@ def _rules(theme: Theme, project: Project) -> Editor:
         record = next(record for record in RULES if kind_of(record) == kind)
         return {**starter_of(record), **states[kind]}
 
-    habits = Habits(
+    habits = ListHabits(
         "rule", {kind_of(r): title_of(r) for r in RULES}, starter, lambda draft: rule_words(context, draft)
     )
     form = RecordForm(theme, context, RULES)
@@ -127,13 +130,13 @@ def rule_words(context: Context, draft: Draft) -> str:
     return f"{words[0]} needs {words[1]}" if kind == "requires" else f"{words[0]}, then {words[1]}"
 
 
-FORMS: Mapping[str, Form] = {
-    "machine.shaft": Form(
+FORMS: Mapping[str, PartForm] = {
+    "machine.shaft": PartForm(
         ProjectPart("shaft", _whole(lambda project: project.shaft, set_shaft)),
         Titles("Shaft and steps", "The master shaft: one turn is one cycle", "Set shaft", size=(620, 430)),
         _record(Shaft, {("Shaft", "steps"): StepsEditor}),
     ),
-    "machine.drive": Form(
+    "machine.drive": PartForm(
         ProjectPart("drive", set_drive),
         Titles(
             "Motor and drive train",
@@ -146,19 +149,19 @@ FORMS: Mapping[str, Form] = {
         _record(Drive),
         {"source": {**starter_of(next(s for s in specs_of(Drive) if s.key == "source").records[0])}},
     ),
-    "machine.stacks": Form(
+    "machine.stacks": PartForm(
         StacksPart(),
         Titles("Stacks and order", "The shafts that carry discs", "Set stacks", size=(940, 720)),
         StacksForm,
     ),
-    "machine.rules": Form(
+    "machine.rules": PartForm(
         ProjectPart("rules", set_rules),
         Titles(
             "Rules between lanes", "What must never, or must, hold together", "Set rules", size=(1040, 520)
         ),
         _rules,
     ),
-    "machine.flow": Form(
+    "machine.flow": PartForm(
         ProjectPart("flow", set_flow),
         Titles(
             "Flow",
@@ -170,19 +173,19 @@ FORMS: Mapping[str, Form] = {
         FlowForm,
         {},
     ),
-    "machine.tolerances": Form(
+    "machine.tolerances": PartForm(
         ProjectPart("tolerances", _whole(lambda project: project.tolerances, set_tolerances)),
         Titles(
-            "Tolerances", "How exact parts and times are, plus or minus", "Set tolerances", size=(560, 330)
+            "Tolerances", "How exact parts and times are, plus or minus", "Set tolerances", size=(560, 560)
         ),
         _record(Tolerances),
     ),
-    "machine.limits": Form(
+    "machine.limits": PartForm(
         ProjectPart("limits", _whole(lambda project: project.limits, set_limits)),
-        Titles("Limits", "What discs are judged by", "Set limits", size=(560, 360)),
+        Titles("Limits", "What discs are judged by", "Set limits", size=(560, 440)),
         _record(Limits),
     ),
-    "machine.materials": Form(
+    "machine.materials": PartForm(
         ProjectPart("materials", set_materials),
         Titles(
             "Materials",
@@ -193,16 +196,33 @@ FORMS: Mapping[str, Form] = {
         ),
         _materials,
     ),
-    "machine.print": Form(
+    "machine.print": PartForm(
         ProjectPart("print", _whole(lambda project: project.print, set_print)),
         Titles(
             "Printer",
             "The printer, and what was measured on it",
             "Set printer",
             "Corrections are applied in export only; the program stays as it is.",
-            size=(560, 360),
+            size=(560, 600),
         ),
         _record(Print),
+    ),
+    "machine.duty": PartForm(
+        ProjectPart("duty", set_duty),
+        Titles(
+            "Duty",
+            "Running time of the machine",
+            "OK",
+            absent="The machine has no duty yet: wear is not judged.",
+            size=(520, 300),
+        ),
+        _record(Duty),
+        starter_of(Duty),
+    ),
+    "machine.not_needed": PartForm(
+        ProjectPart("not_needed", set_not_needed),
+        Titles("Areas not needed", "Areas that the verdict leaves out", "OK", size=(520, 400)),
+        lambda theme, _project: AreasEditor(_project_spec("not_needed"), theme),
     ),
 }
 """Command id to its form."""

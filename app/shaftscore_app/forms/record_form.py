@@ -15,29 +15,29 @@ from shaftscore.model.base import Record
 from shaftscore.model.rules import LevelState
 from shaftscore_app.forms.context import Context
 from shaftscore_app.forms.draft import ABSENT, Absent, Draft, Entry, Value, draft_in
-from shaftscore_app.forms.editors import Editor, FlagEditor, Mark, editor_of
+from shaftscore_app.forms.editors import FieldEditor, FlagEditor, Mark, editor_of
 from shaftscore_app.forms.rows import RowsEditor
 from shaftscore_app.forms.specs import Spec, keys_of, kind_of, label_of, specs_of, starter_of, title_of
 from shaftscore_app.forms.states import StateEditor
 from shaftscore_app.theme import Theme
 from shaftscore_app.widgets.choice import Choice, Option
 
-Own = Mapping[Mark, Callable[[Spec], Editor]]
+Own = Mapping[Mark, Callable[[Spec], FieldEditor]]
 """(record, field): makes the editor of a field that has one of its own."""
 
 LABEL_WIDTH = 148
 
 
 @dataclass(frozen=True)
-class Row:
+class FormRow:
     """One row: what it edits, its editor, and where its faults are told."""
 
     spec: Spec
-    editor: Editor
+    editor: FieldEditor
     said: QLabel
 
 
-class RecordForm(Editor):
+class RecordForm(FieldEditor):
     """Edits the draft of one record; of several kinds of records, one is chosen."""
 
     def __init__(
@@ -56,7 +56,7 @@ class RecordForm(Editor):
         self._own, self._skip = own or {}, skip
         self._record = self._records[0]
         self.may_go = spec is not None and spec.default is None and not self._is_sure()
-        self._rows: list[Row] = []
+        self._rows: list[FormRow] = []
         self._kept: Draft = {}
         self._column = QVBoxLayout(self)
         self._column.setContentsMargins(0, 0, 0, 0)
@@ -151,7 +151,7 @@ class RecordForm(Editor):
         kinds = {(r.__name__, "kind") for r in self._records if len(self._records) > 1}
         return found | kinds
 
-    def row(self, key: str) -> Row:
+    def row(self, key: str) -> FormRow:
         """Return a row by its key."""
         return next(row for row in self._rows if row.spec.key == key)
 
@@ -177,7 +177,7 @@ class RecordForm(Editor):
     def _specs(self, record: type[Record]) -> Iterator[Spec]:
         return (s for s in specs_of(record) if (record.__name__, s.key) not in self._skip)
 
-    def _add_row(self, grid: QGridLayout, number: int, spec: Spec) -> Row:
+    def _add_row(self, grid: QGridLayout, number: int, spec: Spec) -> FormRow:
         editor = self._editor(spec)
         editor.changed.connect(self.changed)
         said = QLabel()
@@ -194,7 +194,7 @@ class RecordForm(Editor):
                 grid.addWidget(self._label(spec), top, 0, Qt.AlignmentFlag.AlignTop)
             grid.addWidget(editor, top, 1)
             grid.addWidget(said, top + 1, 1)
-        return Row(spec, editor, said)
+        return FormRow(spec, editor, said)
 
     def _label(self, spec: Spec) -> QLabel:
         label = QLabel(spec.label)
@@ -205,10 +205,10 @@ class RecordForm(Editor):
         return label
 
     @staticmethod
-    def _is_section(editor: Editor) -> bool:
+    def _is_section(editor: FieldEditor) -> bool:
         return isinstance(editor, RecordForm | RowsEditor) or editor.property("section") is True
 
-    def _section(self, spec: Spec, editor: Editor) -> QWidget:
+    def _section(self, spec: Spec, editor: FieldEditor) -> QWidget:
         """Put a heading over a part; one that may be absent has its own."""
         box = QWidget()
         column = QVBoxLayout(box)
@@ -226,7 +226,7 @@ class RecordForm(Editor):
         column.addLayout(inner)
         return box
 
-    def _editor(self, spec: Spec) -> Editor:
+    def _editor(self, spec: Spec) -> FieldEditor:
         name = spec.record.__name__
         if (name, spec.key) in self._own:
             return self._own[(name, spec.key)](spec)
@@ -265,7 +265,7 @@ def rows_of(spec: Spec, theme: Theme, context: Context) -> RowsEditor:
     """Make the table of a field that is a list of records."""
     if LevelState in spec.records:
 
-        def states(number: int) -> Sequence[Editor]:
+        def states(number: int) -> Sequence[FieldEditor]:
             return [StateEditor(None, theme, context, f"State {number + 1}")]
 
         return RowsEditor(
@@ -276,7 +276,7 @@ def rows_of(spec: Spec, theme: Theme, context: Context) -> RowsEditor:
     inner = specs_of(record)
     columns = [(own.key, label_of(record, own.fields[0])) for own in inner]
 
-    def cells(number: int) -> Sequence[Editor]:
+    def cells(number: int) -> Sequence[FieldEditor]:
         named = [(own, f"{noun.capitalize()} {number + 1}, {own.label.lower()}") for own in inner]
         return [editor_of(own, theme, context, name) for own, name in named]
 

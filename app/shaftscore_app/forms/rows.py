@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QPushButton, QTo
 from shaftscore.base.errors import Fault
 from shaftscore.edits.drafts import inside
 from shaftscore_app.forms.draft import ABSENT, Absent, Draft, Entry, Value, draft_in
-from shaftscore_app.forms.editors import ChoiceEditor, Editor
+from shaftscore_app.forms.editors import ChoiceEditor, FieldEditor
 from shaftscore_app.forms.specs import Spec
 from shaftscore_app.theme import Theme
 
@@ -18,7 +18,7 @@ Column = tuple[str, str]
 """Key in the draft ("" where the row is one value) and heading."""
 
 
-class RowsEditor(Editor):
+class RowsEditor(FieldEditor):
     """The table.
 
     cells: makes the editors of a row, given its number, in the order of the columns.
@@ -31,7 +31,7 @@ class RowsEditor(Editor):
         *,
         noun: str,
         columns: Sequence[Column],
-        cells: Callable[[int], Sequence[Editor]],
+        cells: Callable[[int], Sequence[FieldEditor]],
         starter: Callable[[int], Draft],
     ) -> None:
         """Begin without rows; noun: what a row is, starter: the draft of a new row by its number."""
@@ -44,7 +44,7 @@ class RowsEditor(Editor):
             starter,
         )
         self._may_go = spec.empty is not None or spec.default == ()
-        self._rows: list[Sequence[Editor]] = []
+        self._rows: list[Sequence[FieldEditor]] = []
         # The marks of the cells are those of the table, also while it has no row.
         self.marks |= frozenset().union(*(cell.all_marks() for cell in self._probe()))
         column = QVBoxLayout(self)
@@ -66,7 +66,7 @@ class RowsEditor(Editor):
         column.addLayout(line)
         self._build(())
 
-    def _probe(self) -> Sequence[Editor]:
+    def _probe(self) -> Sequence[FieldEditor]:
         cells = self._cells(0)
         for cell in cells:
             cell.deleteLater()
@@ -108,7 +108,7 @@ class RowsEditor(Editor):
 
     # Inside
 
-    def _row_value(self, cells: Sequence[Editor]) -> Value:
+    def _row_value(self, cells: Sequence[FieldEditor]) -> Value:
         found: dict[str, Value] = {}
         for cell, (key, _) in zip(cells, self._columns, strict=True):
             value = cell.value()

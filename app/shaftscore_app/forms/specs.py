@@ -22,7 +22,7 @@ from shaftscore.edits.machine import words_of
 from shaftscore.model.base import Record
 from shaftscore.model.rules import LevelState
 from shaftscore_app.forms.draft import Value
-from shaftscore_app.forms.words import EMPTY, FACTORS, LABELS, STARTERS, TITLES
+from shaftscore_app.forms.words import EMPTY, FACTORS, LABELS, STARTERS, TIPS, TITLES
 
 T = TypeVar("T")
 
@@ -36,6 +36,7 @@ UNITS = (
     ("_per_min", "per min", "per minute"),
     ("_percent", "%", "per cent"),
     ("_deg", "°", "degrees"),
+    ("_mm3_s", "mm³/s", "cubic millimetres per second"),
     ("_rpm", "rev/min", "revolutions per minute"),
     ("_gpa", "GPa", "gigapascals"),
     ("_mpa", "MPa", "megapascals"),
@@ -66,6 +67,7 @@ class Spec:
     record, fields: what it edits. key: in the draft. choices: of kind "choice". records: of kinds
     "record" and "records". default: the draft's value where none is given. empty: what that means, in a
     word; None where a value must be there. auto: empty stands for the word "auto". span: the range, said.
+    help: what the record's text says. advice: the tooltip's own sentence, which goes before it.
     """
 
     record: type[Record]
@@ -82,11 +84,13 @@ class Spec:
     auto: bool = False
     span: str = ""
     help: str = ""
+    advice: str = ""
 
     @property
     def tip(self) -> str:
         """What the row's tooltip says."""
-        return ". ".join(filter(None, [f"{self.label}: {self.help}" if self.help else self.label, self.span]))
+        said = self.advice or (f"{self.label}: {self.help}" if self.help else self.label)
+        return ". ".join(filter(None, [said, self.span]))
 
 
 @lru_cache(maxsize=64)
@@ -130,7 +134,9 @@ def _spec(record: type[Record], name: str, info: FieldInfo) -> Spec:
     auto = "auto" in _literals(info.annotation)
     kind = "own" if (record.__name__, name) in OWN else _kind(info, records)
     default = None if info.is_required() else draft_of(info.default)
-    empty = _worded(EMPTY, record, name) or ("" if records else "none")
+    word = _worded(EMPTY, record, name)
+    may_be_empty = optional or auto or (word is not None and info.is_required())
+    empty = word or ("" if records else "none")
     return Spec(
         record,
         (name,),
@@ -142,10 +148,11 @@ def _spec(record: type[Record], name: str, info: FieldInfo) -> Spec:
         tuple(choice for choice in _literals(info.annotation) if not auto),
         records or tuple(_items(info)),
         default,
-        empty if optional or auto else None,
+        empty if may_be_empty else None,
         auto,
         _span(info, unit),
         helps(record).get(name, ""),
+        _worded(TIPS, record, name) or "",
     )
 
 

@@ -14,8 +14,8 @@ from shaftscore.model import Lane, Project, Stack
 from shaftscore_app.document.binding import muted
 from shaftscore_app.forms.context import Context
 from shaftscore_app.forms.draft import ABSENT, Draft, Entry, draft_in, text_of
-from shaftscore_app.forms.editors import Editor, Mark
-from shaftscore_app.forms.listing import Habits, ListEditor
+from shaftscore_app.forms.editors import FieldEditor, Mark
+from shaftscore_app.forms.listing import ListEditor, ListHabits
 from shaftscore_app.forms.record_form import RecordForm
 from shaftscore_app.forms.specs import Spec, starter_of
 from shaftscore_app.theme import Theme
@@ -46,7 +46,7 @@ class Homes:
         ]
 
 
-class OrderEditor(Editor):
+class OrderEditor(FieldEditor):
     """The discs of a stack, bottom to top: moved up and down, or onto another stack."""
 
     def __init__(self, spec: Spec, theme: Theme, homes: Homes, stacks: Callable[[], Sequence[Draft]]) -> None:
@@ -146,7 +146,7 @@ class OrderEditor(Editor):
         self.changed.emit()
 
 
-class StacksForm(Editor):
+class StacksForm(FieldEditor):
     """Edits {"stacks": drafts, "homes": {lane: stack}}."""
 
     def __init__(self, theme: Theme, project: Project) -> None:
@@ -155,12 +155,12 @@ class StacksForm(Editor):
         self._list: ListEditor | None = None  # the form asks for it while it is being made
         self._homes = Homes(project)
         self.marks |= {("Project", "stacks"), ("Stack", "id")}
-        own: Mapping[Mark, Callable[[Spec], Editor]] = {
+        own: Mapping[Mark, Callable[[Spec], FieldEditor]] = {
             ("Stack", "order"): lambda spec: OrderEditor(spec, theme, self._homes, self._drafts)
         }
         skip = frozenset({("Stack", "id")})
         self.form = RecordForm(theme, Context(project), [Stack], own=own, skip=skip)
-        habits = Habits("stack", {"": ""}, self._starter, _summary, self._refusal)
+        habits = ListHabits("stack", {"": ""}, self._starter, _summary, self._refusal)
         self._list = ListEditor(None, theme, self.form, habits)
         self._list.changed.connect(self._take)
         column = QVBoxLayout(self)

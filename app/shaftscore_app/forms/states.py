@@ -11,7 +11,7 @@ from shaftscore.base.errors import Fault
 from shaftscore.edits.drafts import inside
 from shaftscore_app.forms.context import Context
 from shaftscore_app.forms.draft import Draft, Entry, draft_in, number_of, text_of
-from shaftscore_app.forms.editors import Editor, put_back, settle
+from shaftscore_app.forms.editors import FieldEditor, put_back, settle
 from shaftscore_app.forms.specs import Spec
 from shaftscore_app.theme import Theme
 from shaftscore_app.widgets.choice import Choice, Option
@@ -27,7 +27,7 @@ RANGE = Ranged()
 """Stands for "a range of the output" among the levels."""
 
 
-class StateEditor(Editor):
+class StateEditor(FieldEditor):
     """Chooses a lane, and a level of it or a range."""
 
     def __init__(self, spec: Spec | None, theme: Theme, context: Context, name: str, lane: str = "") -> None:

@@ -21,7 +21,7 @@ from PySide6.QtWidgets import QWidget
 
 from shaftscore_app.dialogs.crash import CrashDialog
 from shaftscore_app.document import Document
-from shaftscore_app.keeping import Store
+from shaftscore_app.keeping import PersonStore
 from shaftscore_app.keeping.drafting import Drafting
 from shaftscore_app.runtime.jobs import Jobs
 from shaftscore_app.runtime.reports import first_line, report_text, write_report
@@ -52,7 +52,7 @@ class Crashes(QObject):
         theme: Theme,
         document: Document,
         *,
-        store: Store,
+        store: PersonStore,
         drafting: Drafting,
         save_as: Callable[[], object],
         now: Callable[[], datetime] = _now,

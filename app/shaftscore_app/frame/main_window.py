@@ -20,17 +20,17 @@ from shaftscore_app.frame.alone_bar import AloneBar
 from shaftscore_app.frame.context_menus import context_menu
 from shaftscore_app.frame.groups import CommandGroups
 from shaftscore_app.frame.notices import Notices
-from shaftscore_app.frame.placement import Placement
+from shaftscore_app.frame.placement import WindowPlacement
 from shaftscore_app.frame.start_page import StartPage
 from shaftscore_app.frame.status_bar import StatusBar
 from shaftscore_app.frame.toolbar import ToolBar
 from shaftscore_app.frame.wiring import connect_window
-from shaftscore_app.keeping import Store
+from shaftscore_app.keeping import PersonStore
 from shaftscore_app.keeping.drafting import Drafting
 from shaftscore_app.menus.actions import Actions
 from shaftscore_app.runtime.jobs import Jobs
 from shaftscore_app.runtime.settings import Settings
-from shaftscore_app.runtime.watching import Watch
+from shaftscore_app.runtime.watching import EventWatch
 from shaftscore_app.theme import Theme
 from shaftscore_app.timing.widget import TimingDiagram
 from shaftscore_app.views.findings import FindingsView
@@ -54,7 +54,7 @@ class MainWindow(QMainWindow):
         settings: Settings,
         jobs: Jobs,
         *,
-        store: Store,
+        store: PersonStore,
         picker: Picker | None = None,
     ) -> None:
         """Build the window of a document; store: where drafts and versions are kept."""
@@ -72,11 +72,11 @@ class MainWindow(QMainWindow):
         self._build_bars()
         connect_window(self)
         let_tab_reach(self.toolbar)
-        self._placement = Placement(self, self.docks, theme, settings)
+        self._placement = WindowPlacement(self, self.docks, theme, settings)
         self.fit()
         self._placement.restore()
         self.show_document()
-        Watch(self, self._hear)
+        EventWatch(self, self._hear)
 
     # Building
 

@@ -17,7 +17,7 @@ FRAME = 40
 """Room that the system's title bar and frame may take, px."""
 
 
-class Placement:
+class WindowPlacement:
     """Restores and remembers the geometry of a window and the arrangement of its docks."""
 
     def __init__(self, window: QMainWindow, docks: Docks, theme: Theme, settings: Settings) -> None:

@@ -12,7 +12,7 @@ from PySide6.QtWidgets import QApplication
 from shaftscore_app.document import Document
 from shaftscore_app.frame.crash import Crashes, keep_logs
 from shaftscore_app.frame.main_window import MainWindow
-from shaftscore_app.keeping import Store
+from shaftscore_app.keeping import PersonStore
 from shaftscore_app.runtime.effects import wants_less_motion
 from shaftscore_app.runtime.jobs import Jobs
 from shaftscore_app.runtime.memory import SETTLE_MS, settle
@@ -35,7 +35,7 @@ def run(path: Path | None) -> int:
     theme = Theme(app, settings.values.theme, settings.values.text_scale)
     jobs = Jobs()
     document = Document(jobs=jobs)
-    window = MainWindow(document, theme, settings, jobs, store=Store.of_the_person())
+    window = MainWindow(document, theme, settings, jobs, store=PersonStore.of_the_person())
     crashes = Crashes(
         window,
         theme,

@@ -7,7 +7,7 @@ project since its last save; a *version* is what a file held before it was saved
 from shaftscore_app.keeping.drafts import Draft, Drafts, LeftDraft
 from shaftscore_app.keeping.keeper import Keeper
 from shaftscore_app.keeping.open_files import OpenFiles
-from shaftscore_app.keeping.store import Store
+from shaftscore_app.keeping.store import PersonStore
 from shaftscore_app.keeping.versions import Version, Versions
 
-__all__ = ["Draft", "Drafts", "Keeper", "LeftDraft", "OpenFiles", "Store", "Version", "Versions"]
+__all__ = ["Draft", "Drafts", "Keeper", "LeftDraft", "OpenFiles", "PersonStore", "Version", "Versions"]

@@ -16,7 +16,7 @@ from PySide6.QtCore import QObject, QTimer, Signal
 from shaftscore.base.wording import ago
 from shaftscore.model.project import Project
 from shaftscore_app.document import Document
-from shaftscore_app.keeping import Keeper, Store
+from shaftscore_app.keeping import Keeper, PersonStore
 from shaftscore_app.keeping.journal import Head
 from shaftscore_app.runtime.jobs import Jobs
 
@@ -39,7 +39,7 @@ class Drafting(QObject):
     def __init__(
         self,
         document: Document,
-        store: Store,
+        store: PersonStore,
         jobs: Jobs,
         clock: Callable[[], float] = time.monotonic,
         parent: QObject | None = None,

@@ -16,7 +16,7 @@ from pathlib import Path
 
 from shaftscore.base.filelock import FileLock
 from shaftscore.model.project import Project
-from shaftscore_app.keeping.journal import Head, Journal, Kept, read_journal
+from shaftscore_app.keeping.journal import Head, Journal, JournalContents, read_journal
 from shaftscore_app.runtime.files import private_folder, sync_folder
 
 JOURNAL, LOCK = "journal", "lock"
@@ -82,7 +82,7 @@ class LeftDraft:
     """A draft that a stopped program left; nobody else is offered it while this object holds it."""
 
     folder: Path
-    kept: Kept
+    kept: JournalContents
     lock: FileLock
 
     def release(self) -> None:

@@ -45,7 +45,7 @@ class Head:
 
 
 @dataclass(frozen=True)
-class Kept:
+class JournalContents:
     """What a journal gives back.
 
     project: None where no line of it can be read as a project; `trouble` then says why. when: of the last
@@ -171,7 +171,7 @@ def changed(raw: Plain, line: Plain) -> Plain:
     return made
 
 
-def read_journal(path: Path) -> Kept | None:
+def read_journal(path: Path) -> JournalContents | None:
     """Read a journal; None where not even its head and one line can be read. Raises OSError."""
     with path.open("rb") as file:
         lines = _good_lines(file.read(MOST_BYTES))
@@ -217,6 +217,6 @@ def _project(lines: list[Plain], source: str) -> Project:
     return read_project(json.dumps(raw, ensure_ascii=False).encode(), source)
 
 
-def _kept(head: Head, project: Project | None, line: Plain, trouble: str) -> Kept:
+def _kept(head: Head, project: Project | None, line: Plain, trouble: str) -> JournalContents:
     when = datetime.fromisoformat(line["when"])
-    return Kept(head, project, when, int(line["steps"]), str(line["step"]), trouble)
+    return JournalContents(head, project, when, int(line["steps"]), str(line["step"]), trouble)

@@ -9,7 +9,7 @@ from shaftscore_app.keeping.open_files import OpenFiles
 from shaftscore_app.keeping.versions import Versions
 
 
-class Store:
+class PersonStore:
     """Drafts, versions, locks of open files and reports of errors, each in a folder of its own."""
 
     def __init__(self, folder: Path) -> None:
@@ -21,8 +21,8 @@ class Store:
         self.reports = folder / "reports"
 
     @staticmethod
-    def of_the_person() -> Store:
+    def of_the_person() -> PersonStore:
         """Open the store of whoever runs the program."""
         import platformdirs  # only an editor needs it
 
-        return Store(Path(platformdirs.user_data_dir("shaftscore", appauthor=False)))
+        return PersonStore(Path(platformdirs.user_data_dir("shaftscore", appauthor=False)))

@@ -212,6 +212,8 @@ COMMANDS = (
     Command("machine.materials", "M&aterials…", "Add materials, or give known ones other values"),
     Command("machine.fit", "Fit from the &coupon…", "Take over the clearance of the hole that fits"),
     Command("machine.print", "&Printer…", "Change the room of the printer and its corrections"),
+    Command("machine.duty", "&Duty…", "State how many hours, days and years the machine runs"),
+    Command("machine.not_needed", "Areas n&ot needed…", "Choose what the verdict leaves out"),
     Command("machine.notes", "&Name and notes…", "Name the machine and write down what it is for"),
     Command("machine.table", "State table from a fil&e…", "Read a table that a spreadsheet saved", gap=True),
     Command(

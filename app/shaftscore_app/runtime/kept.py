@@ -12,7 +12,7 @@ from typing import TypeVar, cast
 T = TypeVar("T")
 
 
-class Kept:
+class KeptThings:
     """The things kept; `made` counts, by kind, those that had to be made."""
 
     def __init__(self) -> None:

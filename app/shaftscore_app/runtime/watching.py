@@ -14,7 +14,7 @@ from collections.abc import Callable
 from PySide6.QtCore import QEvent, QObject
 
 
-class Watch(QObject):
+class EventWatch(QObject):
     """Passes each event of `watched` to `heard` first, which returns True where it has dealt with it."""
 
     def __init__(self, watched: QObject, heard: Callable[[QEvent], bool]) -> None:

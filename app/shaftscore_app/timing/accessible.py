@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 Text, Role = QAccessible.Text, QAccessible.Role
 
 
-class Part(QAccessibleInterface):
+class AccessiblePart(QAccessibleInterface):
     """What all parts share; `diagram` is the widget."""
 
     def __init__(self, diagram: TimingDiagram) -> None:
@@ -30,7 +30,7 @@ class Part(QAccessibleInterface):
         self.diagram = diagram
 
     @property
-    def parts(self) -> list[Part]:
+    def parts(self) -> list[AccessiblePart]:
         """The parts of this part."""
         return []
 
@@ -91,7 +91,7 @@ class Part(QAccessibleInterface):
         return False
 
 
-class BlockPart(Part):
+class BlockPart(AccessiblePart):
     """A block of a lane."""
 
     def __init__(self, diagram: TimingDiagram, ref: BlockRef) -> None:
@@ -139,7 +139,7 @@ class BlockPart(Part):
         return None
 
 
-class LanePart(Part):
+class AccessibleLane(AccessiblePart):
     """A lane."""
 
     def __init__(self, diagram: TimingDiagram, lane_id: str) -> None:
@@ -149,7 +149,7 @@ class LanePart(Part):
         self._blocks: list[BlockPart] = []
 
     @property
-    def parts(self) -> list[Part]:
+    def parts(self) -> list[AccessiblePart]:
         """Its blocks."""
         count = len(self.diagram.document.project.lane(self.lane_id).blocks) if self.isValid() else 0
         for index in range(len(self._blocks), count):
@@ -190,20 +190,20 @@ class LanePart(Part):
         return QRectF(0.0, strip.top, scene.frame.axis.right, strip.height)
 
 
-class DiagramPart(Part):
+class DiagramPart(AccessiblePart):
     """The whole diagram."""
 
     def __init__(self, diagram: TimingDiagram) -> None:
         """Stand for a diagram."""
         super().__init__(diagram)
-        self._lanes: dict[str, LanePart] = {}
+        self._lanes: dict[str, AccessibleLane] = {}
 
-    def lane(self, lane_id: str) -> LanePart:
+    def lane(self, lane_id: str) -> AccessibleLane:
         """Return the part of a lane."""
-        return self._lanes.setdefault(lane_id, LanePart(self.diagram, lane_id))
+        return self._lanes.setdefault(lane_id, AccessibleLane(self.diagram, lane_id))
 
     @property
-    def parts(self) -> list[Part]:
+    def parts(self) -> list[AccessiblePart]:
         """All lanes, in the order of the project, drawn or not."""
         return [self.lane(lane.id) for lane in self.diagram.document.project.lanes]
 

@@ -16,7 +16,7 @@ from PySide6.QtGui import QPainter
 
 from shaftscore.base.angles import TURN, Arcs
 from shaftscore.edits import BlockRef
-from shaftscore.make.drawing.timing.shapes import Shape, levels_of
+from shaftscore.make.drawing.timing.shapes import BlockShape, levels_of
 from shaftscore.make.drawing.timing.strips import Detail, Strip
 from shaftscore.model import Lane
 from shaftscore_app.timing.layers.aside import paint_aside
@@ -31,15 +31,15 @@ from shaftscore_app.timing.layers.cursor import (
 from shaftscore_app.timing.layers.ghosts import paint_ghosts
 from shaftscore_app.timing.layers.headers import header_of, paint_corner, paint_group, paint_header
 from shaftscore_app.timing.layers.held import guide_flags, paint_guides, paint_held, paint_hold, paint_marked
-from shaftscore_app.timing.layers.labels import Over, Placed, is_calm, paint_placed, place_all
+from shaftscore_app.timing.layers.labels import Over, PlacedLabel, is_calm, paint_placed, place_all
 from shaftscore_app.timing.layers.lane import LaneKey, Zones, paint_lane, paint_seams
-from shaftscore_app.timing.layers.look import Look
+from shaftscore_app.timing.layers.look import DiagramStyle
 from shaftscore_app.timing.layers.overlay import paint_drop, paint_overlay
 from shaftscore_app.timing.layers.overview import paint_overview
 from shaftscore_app.timing.layers.readouts import paint_readout, paint_readout_head, readout_of
 from shaftscore_app.timing.layers.rulers import paint_rail, paint_rulers
 from shaftscore_app.timing.layers.tag import paint_tag, tag_rect
-from shaftscore_app.timing.scene import Scene
+from shaftscore_app.timing.scene import DiagramScene
 
 LABELS = ("labels", "labels beside the cursor")
 """Kinds of the kept places of labels, which colours do not change."""
@@ -60,11 +60,11 @@ class Made:
 class Canvas:
     """Paints scenes; pictures stay in the scene's `Kept` under the kinds "strip", "header" and "readout"."""
 
-    def __init__(self, look: Look) -> None:
+    def __init__(self, look: DiagramStyle) -> None:
         """Paint in the colours and fonts of `look`."""
         self._look = look
 
-    def paint(self, painter: QPainter, scene: Scene) -> None:
+    def paint(self, painter: QPainter, scene: DiagramScene) -> None:
         """Paint a scene over the whole widget."""
         look, frame = self._look, scene.frame
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
@@ -112,7 +112,7 @@ class Canvas:
         self._paint_focus(painter, scene)
 
     def _overs(
-        self, scene: Scene, places: Sequence[float], guides: Sequence[float], tag: QRectF | None
+        self, scene: DiagramScene, places: Sequence[float], guides: Sequence[float], tag: QRectF | None
     ) -> dict[str, Over]:
         """Return what lies over the blocks of each lane seen."""
         held = scene.strip(scene.holding.lane_id) if scene.holding else None
@@ -127,7 +127,7 @@ class Canvas:
             found[row.lane_id] = Over(cursor, spans, tag)
         return found
 
-    def _paint_rows(self, painter: QPainter, scene: Scene, overs: Mapping[str, Over]) -> list[str]:
+    def _paint_rows(self, painter: QPainter, scene: DiagramScene, overs: Mapping[str, Over]) -> list[str]:
         """Paint headers, strips and read-outs; returns the lanes whose labels are still to be painted."""
         frame, restless = scene.frame, []
         for row in frame.seen_rows():
@@ -142,7 +142,7 @@ class Canvas:
             self._paint_readout(painter, scene, row.lane_id)
         return restless
 
-    def _paint_strip(self, painter: QPainter, scene: Scene, lane_id: str, over: Over) -> bool:
+    def _paint_strip(self, painter: QPainter, scene: DiagramScene, lane_id: str, over: Over) -> bool:
         """Paint a lane's strip; True if its labels are in it."""
         look, axis = self._look, scene.frame.axis
         lane, strip = scene.lane(lane_id), scene.strip(lane_id)
@@ -161,8 +161,8 @@ class Canvas:
         return calm
 
     def _placed(
-        self, scene: Scene, lane_id: str, shapes: tuple[Shape, ...], cursor_x: float | None
-    ) -> tuple[Placed, ...]:
+        self, scene: DiagramScene, lane_id: str, shapes: tuple[BlockShape, ...], cursor_x: float | None
+    ) -> tuple[PlacedLabel, ...]:
         strip = scene.strip(lane_id)
         if strip is None or strip.detail is Detail.THIN:
             return ()
@@ -171,7 +171,7 @@ class Canvas:
         make = partial(place_all, self._look, scene, lane_id, cursor_x)
         return scene.kept.get(kind, lane_id, (shapes,), key, make)
 
-    def _paint_header(self, painter: QPainter, scene: Scene, lane_id: str) -> None:
+    def _paint_header(self, painter: QPainter, scene: DiagramScene, lane_id: str) -> None:
         look, lane, header = self._look, scene.lane(lane_id), header_of(scene, lane_id)
 
         def paint(inner: QPainter) -> None:
@@ -182,7 +182,7 @@ class Canvas:
         area = QRectF(0.0, strip.top, header.width, strip.height)
         self._picture(painter, scene, Made("header", lane_id, (lane,), header, area, paint))
 
-    def _paint_readout(self, painter: QPainter, scene: Scene, lane_id: str) -> None:
+    def _paint_readout(self, painter: QPainter, scene: DiagramScene, lane_id: str) -> None:
         look, readout = self._look, readout_of(scene, lane_id)
 
         def paint(inner: QPainter) -> None:
@@ -193,7 +193,7 @@ class Canvas:
         area = QRectF(scene.frame.axis.right, strip.top, readout.width, readout.height)
         self._picture(painter, scene, Made("readout", lane_id, (), readout, area, paint))
 
-    def _picture(self, painter: QPainter, scene: Scene, made: Made) -> None:
+    def _picture(self, painter: QPainter, scene: DiagramScene, made: Made) -> None:
         """Copy a kept picture to its place, painting it first where it is not there yet."""
         self._look.place(
             painter,
@@ -206,7 +206,7 @@ class Canvas:
         )
 
     def _paint_labels(
-        self, painter: QPainter, scene: Scene, lane_ids: Sequence[str], overs: Mapping[str, Over]
+        self, painter: QPainter, scene: DiagramScene, lane_ids: Sequence[str], overs: Mapping[str, Over]
     ) -> None:
         """Paint the labels that something touches."""
         for lane_id in lane_ids:
@@ -215,7 +215,7 @@ class Canvas:
                 placed = self._placed(scene, lane_id, scene.shapes(lane_id), over.cursor_x)
                 paint_placed(painter, self._look, strip, placed, over)
 
-    def _key(self, scene: Scene, lane: Lane, strip: Strip, labels: tuple[Placed, ...]) -> LaneKey:
+    def _key(self, scene: DiagramScene, lane: Lane, strip: Strip, labels: tuple[PlacedLabel, ...]) -> LaneKey:
         holding = scene.holding if scene.holding and scene.holding.lane_id == lane.id else None
         marks = tuple(
             (subject.index, finding.severity.value)
@@ -235,7 +235,7 @@ class Canvas:
             labels,
         )
 
-    def _paint_focus(self, painter: QPainter, scene: Scene) -> None:
+    def _paint_focus(self, painter: QPainter, scene: DiagramScene) -> None:
         """Paint the focus that came by keys, where no lane shows it."""
         if scene.focus_by_keys and scene.selection.lane_id is None:
             painter.setPen(self._look.pen("accent", 2.0))
@@ -243,7 +243,7 @@ class Canvas:
             frame = scene.frame
             painter.drawRoundedRect(QRectF(1.0, 1.0, frame.width - 2.0, frame.height - 2.0), 2.0, 2.0)
 
-    def _paint_borders(self, painter: QPainter, scene: Scene) -> None:
+    def _paint_borders(self, painter: QPainter, scene: DiagramScene) -> None:
         frame = scene.frame
         painter.setPen(self._look.pen("line", 1.0 / self._look.u))
         for x in (frame.axis.left, frame.axis.right):
@@ -253,7 +253,7 @@ class Canvas:
             painter.drawLine(QPointF(0.0, y), QPointF(frame.width, y))
 
 
-def _zones_of(scene: Scene, lane: Lane) -> Zones | None:
+def _zones_of(scene: DiagramScene, lane: Lane) -> Zones | None:
     holding = scene.holding
     if holding is None or holding.lane_id != lane.id or holding.held.zones is None:
         return None

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from shaftscore.base.angles import ahead
 from shaftscore.edits import BlockRef
 from shaftscore.make.drawing.timing.frame import Frame
-from shaftscore.make.drawing.timing.rows import Row
+from shaftscore.make.drawing.timing.rows import DiagramRow
 from shaftscore.make.drawing.timing.shapes import highest_mm, shapes_of
 from shaftscore.model import Project
 from shaftscore_app.document.selection import Selection
@@ -58,7 +58,7 @@ class Choose:
     host: Host
     begin: Where
     before: Selection
-    row: Row | None = None
+    row: DiagramRow | None = None
     deg: float = field(init=False)
     height: float = field(init=False)
     is_drawing: bool = field(default=False, init=False)

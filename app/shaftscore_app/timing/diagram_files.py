@@ -22,7 +22,7 @@ from PySide6.QtSvg import QSvgGenerator
 
 from shaftscore.judge.report import Report
 from shaftscore_app.theme import Theme
-from shaftscore_app.timing.paper import SHEET_WIDTH, PaperLook, Sheet, paint_sheet, sheets
+from shaftscore_app.timing.paper import SHEET_WIDTH, PaperLook, PaperSheet, paint_sheet, sheets
 
 PAPERS: Mapping[str, QPageSize.PageSizeId] = {
     "A4": QPageSize.PageSizeId.A4,
@@ -127,5 +127,5 @@ def _opened() -> QBuffer:
     return buffer
 
 
-def _size(sheet: Sheet, scale: float) -> QSize:
+def _size(sheet: PaperSheet, scale: float) -> QSize:
     return QSize(round(sheet.width * scale), round(sheet.height * scale))

@@ -79,7 +79,7 @@ class Pointer:
 
 
 @dataclass(frozen=True)
-class Habits:
+class DragHabits:
     """The person's settings: the grid, whether to snap, whether moves keep their length, free zones."""
 
     grid_deg: float = 0.5
@@ -89,7 +89,7 @@ class Habits:
 
 
 @dataclass(frozen=True)
-class Held:
+class HeldBlock:
     """The held block now.
 
     edited: what a release would give, or None where nothing changed. start_deg, end_deg: own angles of
@@ -130,11 +130,11 @@ class Drag:
 
     project: Project
     press: Press
-    habits: Habits = field(default_factory=Habits)
+    habits: DragHabits = field(default_factory=DragHabits)
     marks: Sequence[Target] = ()
     zones: FreeZones | None = None
     u: float = 1.0
-    held: Held | None = field(default=None, init=False)
+    held: HeldBlock | None = field(default=None, init=False)
     is_over: bool = field(default=False, init=False)
     _placed_as: tuple[object, ...] = field(default=(), init=False)
 
@@ -170,7 +170,7 @@ class Drag:
         """Whether what is held is locked, so that nothing can move."""
         return self._block.locked and not self.press.copies
 
-    def move(self, pointer: Pointer) -> Held | None:
+    def move(self, pointer: Pointer) -> HeldBlock | None:
         """Follow the pointer; None while the press is not a drag yet, or where nothing may move."""
         if self.is_over or self.is_stuck:
             return None
@@ -199,7 +199,7 @@ class Drag:
         ranks = steps.ranks_between(self.lane, self._block.level, level)
         return steps.without_level(self.project, self.press.refs, ranks)
 
-    def _moved(self, pointer: Pointer) -> Held:
+    def _moved(self, pointer: Pointer) -> HeldBlock:
         way = (pointer.deg - self.press.pointer_deg) * self._turns
         level = self._level_at(pointer)
         raw = {grip: deg + way for grip, deg in self._edges().items()}
@@ -237,7 +237,7 @@ class Drag:
         )
         return snapped.shift_deg, snapped.hold
 
-    def _placed(self, level: str, moved: float, hold: Hold | None, flip: bool) -> Held:
+    def _placed(self, level: str, moved: float, hold: Hold | None, flip: bool) -> HeldBlock:
         """Set the block in where it is held; a place that was tried last is not tried again."""
         neighbours: Neighbours = "give" if self.habits.moves_keep != flip else "stay"
         start, end = self._ends(moved)
@@ -267,7 +267,9 @@ class Drag:
         blocks = edited.project.lane(self.press.ref.lane_id).blocks
         return min(own, key=lambda ref: abs(turn_to(blocks[ref.index].start_deg, start)))
 
-    def _as_edited(self, edited: Edited, start: float, end: float, moved: float, hold: Hold | None) -> Held:
+    def _as_edited(
+        self, edited: Edited, start: float, end: float, moved: float, hold: Hold | None
+    ) -> HeldBlock:
         """Show the block where the edit has put it, which may be short of where the pointer is."""
         if edited.project == self.project:
             return self._at_home(hold)
@@ -275,7 +277,7 @@ class Drag:
         block = edited.project.lane(ref.lane_id).blocks[ref.index]
         aim = end if self.press.grip is Grip.END else start
         stands = block.end_deg if self.press.grip is Grip.END else block.start_deg
-        held = Held(
+        held = HeldBlock(
             self.press,
             edited,
             ref,
@@ -287,14 +289,14 @@ class Drag:
         )
         return held if self._stands(held, start, end) else replace(held, hold=None)
 
-    def _stands(self, held: Held, start: float, end: float) -> bool:
+    def _stands(self, held: HeldBlock, start: float, end: float) -> bool:
         """Return whether a block stands where it was to stand."""
         return max(abs(turn_to(held.start_deg, start)), abs(turn_to(held.end_deg, end))) < SAME_DEG
 
-    def _at_home(self, hold: Hold | None = None, refused: str = "") -> Held:
+    def _at_home(self, hold: Hold | None = None, refused: str = "") -> HeldBlock:
         """Return the block as it stood at the press."""
         block = self._block
-        return Held(
+        return HeldBlock(
             self.press, None, self.press.ref, block.level, block.start_deg, block.end_deg, 0.0, hold, refused
         )
 
@@ -325,7 +327,7 @@ class Drag:
             return stretch_block(project, press.ref, start_deg=start, neighbours=neighbours)
         return stretch_block(project, press.ref, end_deg=end, neighbours=neighbours)
 
-    def _stopped(self, why: str) -> Held:
+    def _stopped(self, why: str) -> HeldBlock:
         """Stay at the last place that was possible."""
         if self.held is None:
             return self._at_home(refused=why)

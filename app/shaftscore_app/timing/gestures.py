@@ -11,8 +11,8 @@ from typing import Protocol
 
 from shaftscore.edits import Edited
 from shaftscore.make.drawing.timing.axis import Axis
-from shaftscore.make.drawing.timing.rows import Row
-from shaftscore.make.drawing.timing.shapes import Shape, highest_mm
+from shaftscore.make.drawing.timing.rows import DiagramRow
+from shaftscore.make.drawing.timing.shapes import BlockShape, highest_mm
 from shaftscore_app.document.selection import Selection
 from shaftscore_app.timing.drag import START_PX, Drag, Pointer
 from shaftscore_app.timing.host import Host
@@ -59,7 +59,7 @@ class HoldBlock:
 
     host: Host
     drag: Drag
-    shape: Shape
+    shape: BlockShape
     before: Selection
     begin: Where
     way: float = 0.0
@@ -172,7 +172,7 @@ class ResizeStrip:
     """Drag the lower border of a lane's header."""
 
     host: Host
-    row: Row
+    row: DiagramRow
     begin: Where
     before: float = field(init=False)
 

@@ -8,7 +8,7 @@ from shaftscore.edits import BlockRef
 from shaftscore.make.drawing.timing.axis import Axis
 from shaftscore.make.drawing.timing.frame import Frame
 from shaftscore_app.document import Document
-from shaftscore_app.timing.drag import Habits
+from shaftscore_app.timing.drag import DragHabits
 from shaftscore_app.timing.scene import Holding, Overlay
 
 
@@ -16,7 +16,7 @@ class Host(Protocol):
     """The diagram, as its parts see it."""
 
     document: Document
-    habits: Habits
+    habits: DragHabits
 
     @property
     def frame(self) -> Frame:

@@ -22,15 +22,15 @@ from shaftscore.make.drawing.timing.frame import OVERVIEW, RULERS, WIDE, Frame
 from shaftscore.make.drawing.timing.rows import Rows, Shown, lay_out
 from shaftscore.model import Project
 from shaftscore_app.document.selection import Selection
-from shaftscore_app.runtime.kept import Kept
+from shaftscore_app.runtime.kept import KeptThings
 from shaftscore_app.theme import Theme, icon_text, parse_color, tokens
 from shaftscore_app.timing.canvas import Canvas, clipped
 from shaftscore_app.timing.layers.blocks import paint_body, paint_edge
 from shaftscore_app.timing.layers.columns import paint_column, paint_columns
 from shaftscore_app.timing.layers.headers import paint_corner
-from shaftscore_app.timing.layers.look import HALO_PX, SMALL_FONT, Font, Look
+from shaftscore_app.timing.layers.look import HALO_PX, SMALL_FONT, DiagramStyle, Font
 from shaftscore_app.timing.layers.rulers import paint_rail, paint_rulers
-from shaftscore_app.timing.scene import Scene
+from shaftscore_app.timing.scene import DiagramScene
 
 SHEET_WIDTH = 1120.0
 """Width of a sheet, px of the design: over the least at which headers name the levels."""
@@ -48,7 +48,7 @@ CAUTION = (
 )
 
 
-class PaperLook(Look):
+class PaperLook(DiagramStyle):
     """Colours of the light theme; text and icons are painted, not copied from pictures."""
 
     def __init__(self, theme: Theme) -> None:
@@ -99,7 +99,7 @@ class PaperLook(Look):
     def place(
         self,
         painter: QPainter,
-        kept: Kept,
+        kept: KeptThings,
         *,
         name: tuple[str, str],
         objects: tuple[object, ...],
@@ -126,7 +126,7 @@ class PaperLook(Look):
 class PaperCanvas(Canvas):
     """Paints what paper shows of a scene: no cursor, nothing held, no buttons, no read-outs."""
 
-    def paint(self, painter: QPainter, scene: Scene) -> None:
+    def paint(self, painter: QPainter, scene: DiagramScene) -> None:
         """Paint a scene at the origin."""
         look, frame = self._look, scene.frame
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
@@ -145,22 +145,22 @@ class PaperCanvas(Canvas):
         paint_corner(painter, look, scene, buttons=False)
         self._paint_borders(painter, scene)
 
-    def _paint_readout(self, painter: QPainter, scene: Scene, lane_id: str) -> None:
+    def _paint_readout(self, painter: QPainter, scene: DiagramScene, lane_id: str) -> None:
         """Leave the read-outs out: there is no cursor."""
 
 
 @dataclass(frozen=True)
-class Sheet:
+class PaperSheet:
     """One sheet: its scene, its number of how many, and its size in px of the design."""
 
-    scene: Scene
+    scene: DiagramScene
     number: int
     count: int
     width: float
     height: float
 
 
-def sheets(project: Project, report: Report, height: float | None = None) -> list[Sheet]:
+def sheets(project: Project, report: Report, height: float | None = None) -> list[PaperSheet]:
     """Lay the whole turn out on sheets of a height; None: on one sheet as high as it must be."""
     rows = lay_out(project, Shown({}, frozenset(), frozenset()))
     rulers = round(sum(RULERS))
@@ -173,9 +173,9 @@ def sheets(project: Project, report: Report, height: float | None = None) -> lis
         axis = Axis.whole(headers, SHEET_WIDTH - headers)
         seen = rulers + (last - first)
         frame = Frame(SHEET_WIDTH, seen + round(OVERVIEW), axis, rows, first, 1.0)
-        scene = Scene(frame, project, report, Selection(), 0.0)
+        scene = DiagramScene(frame, project, report, Selection(), 0.0)
         total = TITLE + seen + LEGEND + FOOT if height is None else height
-        made.append(Sheet(scene, number, len(parts), SHEET_WIDTH, total))
+        made.append(PaperSheet(scene, number, len(parts), SHEET_WIDTH, total))
     return made
 
 
@@ -192,7 +192,7 @@ def _parts(rows: Rows, room: float) -> list[tuple[float, float]]:
     return [*parts, (top, bottom)]
 
 
-def paint_sheet(painter: QPainter, look: PaperLook, sheet: Sheet) -> None:
+def paint_sheet(painter: QPainter, look: PaperLook, sheet: PaperSheet) -> None:
     """Paint a sheet at the origin."""
     painter.fillRect(QRectF(0.0, 0.0, sheet.width, sheet.height), QColor("white"))
     _paint_title(painter, look, sheet)
@@ -205,7 +205,7 @@ def paint_sheet(painter: QPainter, look: PaperLook, sheet: Sheet) -> None:
     look.text(painter, 0.0, bottom + LEGEND + 16.0, CAUTION, look.color("muted"))
 
 
-def _paint_title(painter: QPainter, look: PaperLook, sheet: Sheet) -> None:
+def _paint_title(painter: QPainter, look: PaperLook, sheet: PaperSheet) -> None:
     project = sheet.scene.project
     name = look.shortened(project.name, HEAD, sheet.width - 100.0)
     look.text(painter, 0.0, 17.0, name, look.color("text"), font=HEAD)
@@ -221,7 +221,7 @@ def _paint_title(painter: QPainter, look: PaperLook, sheet: Sheet) -> None:
         look.text_right(painter, sheet.width, 17.0, page, look.color("muted"))
 
 
-def _paint_legend(painter: QPainter, look: PaperLook, scene: Scene, top: float) -> None:
+def _paint_legend(painter: QPainter, look: PaperLook, scene: DiagramScene, top: float) -> None:
     """Explain what the shapes mean, in two lines."""
     _paint_line(painter, look, top + 18.0, _shapes(look, scene))
     _paint_line(painter, look, top + 38.0, _findings(look))
@@ -239,7 +239,7 @@ def _paint_line(painter: QPainter, look: PaperLook, middle: float, items: Sequen
         x += width + 6.0 + look.width(text) + 20.0
 
 
-def _shapes(look: PaperLook, scene: Scene) -> list[Item]:
+def _shapes(look: PaperLook, scene: DiagramScene) -> list[Item]:
     """Return the levels that the machine has, lowest first, the curve, the stop, the guard."""
     most = max((len(scene.project.levels_of(lane)) for lane in scene.project.lanes), default=0)
     items: list[Item] = []

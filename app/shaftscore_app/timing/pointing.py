@@ -35,18 +35,18 @@ from shaftscore_app.timing.gestures import (
 from shaftscore_app.timing.host import Host
 from shaftscore_app.timing.layers.cursor import cursor_places, flag_rect
 from shaftscore_app.timing.layers.headers import header_buttons
-from shaftscore_app.timing.layers.look import Look
+from shaftscore_app.timing.layers.look import DiagramStyle
 from shaftscore_app.timing.layers.overview import overview_axis
 from shaftscore_app.timing.opening import OpenTime
 from shaftscore_app.timing.reordering import MoveLane
-from shaftscore_app.timing.scene import Hover, Overlay, Scene
+from shaftscore_app.timing.scene import DiagramScene, Hover, Overlay
 from shaftscore_app.timing.snap import marks
 
 
 class Pointing:
     """Follows the mouse; `gesture` is what runs, `hover` what is under the pointer otherwise."""
 
-    def __init__(self, host: Host, doing: Doing, look: Look) -> None:
+    def __init__(self, host: Host, doing: Doing, look: DiagramStyle) -> None:
         """Work on the diagram `host`."""
         self._host = host
         self._doing = doing
@@ -73,7 +73,7 @@ class Pointing:
 
     # A gesture, from its begin to its end
 
-    def press(self, where: Where, scene: Scene) -> None:
+    def press(self, where: Where, scene: DiagramScene) -> None:
         """Begin what a press of the left button means at a place."""
         self.where = where
         self.read_cursor()
@@ -152,7 +152,7 @@ class Pointing:
 
     # What a press begins
 
-    def _begin(self, where: Where, scene: Scene) -> Gesture | None:
+    def _begin(self, where: Where, scene: DiagramScene) -> Gesture | None:
         region = scene.frame.region(where.x, where.y)
         if region is Region.DEGREES and where.ctrl:
             return OpenTime(self._host, where)
@@ -170,7 +170,7 @@ class Pointing:
             return gesture
         return None
 
-    def _begin_cursor(self, where: Where, scene: Scene) -> Gesture:
+    def _begin_cursor(self, where: Where, scene: DiagramScene) -> Gesture:
         before = scene.cursor_deg
         for x in cursor_places(scene):
             if flag_rect(self._look, scene, x).contains(QPointF(where.x, where.y)):
@@ -179,7 +179,7 @@ class Pointing:
         gesture.move(where)
         return gesture
 
-    def _choose_sign(self, where: Where, scene: Scene) -> None:
+    def _choose_sign(self, where: Where, scene: DiagramScene) -> None:
         """Choose the finding of the sign at a place; of a joined sign the next one at each click."""
         near = [sign for sign in scene.signs if abs(sign.x - where.x) <= 12.0 * self._look.u]
         if not near:

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 
 from shaftscore.edits import Edited, move_lane
 from shaftscore.make.drawing.timing.frame import Frame
-from shaftscore.make.drawing.timing.rows import Row, grouped
+from shaftscore.make.drawing.timing.rows import DiagramRow, grouped
 from shaftscore.model import Project
 from shaftscore_app.timing.drag import START_PX
 from shaftscore_app.timing.gestures import Where
@@ -39,7 +39,7 @@ def gap_at(frame: Frame, y: float) -> Gap | None:
     return Gap(row.lane_id, after, top + row.height * after)
 
 
-def _gap_at_group(row: Row, top: float) -> Gap:
+def _gap_at_group(row: DiagramRow, top: float) -> Gap:
     """At a group's row the lane goes in front of its first lane, or behind the last of a closed one."""
     return Gap(row.lanes[-1 if row.closed else 0], row.closed, top + row.height)
 

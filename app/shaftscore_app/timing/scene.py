@@ -1,6 +1,6 @@
 """What the diagram shows at one moment: the frame, the project with its report, and what is under way.
 
-A `Scene` is put together for each painting and is read by all layers.
+A `DiagramScene` is put together for each painting and is read by all layers.
 """
 
 from __future__ import annotations
@@ -19,14 +19,14 @@ from shaftscore.kinematics.motion.surroundings import surroundings
 from shaftscore.make.drawing.timing.columns import Column, columns_of, drawn_columns
 from shaftscore.make.drawing.timing.frame import Frame
 from shaftscore.make.drawing.timing.hits import BlockHit, Grip
-from shaftscore.make.drawing.timing.shapes import Shape, highest_mm, shapes_of
+from shaftscore.make.drawing.timing.shapes import BlockShape, highest_mm, shapes_of
 from shaftscore.make.drawing.timing.signs import Sign, joined, worst
 from shaftscore.make.drawing.timing.strips import Strip
 from shaftscore.model import Lane, Project
 from shaftscore.solution import LaneSolution
 from shaftscore_app.document.selection import Selection
-from shaftscore_app.runtime.kept import Kept
-from shaftscore_app.timing.drag import Held
+from shaftscore_app.runtime.kept import KeptThings
+from shaftscore_app.timing.drag import HeldBlock
 
 OF_LANES = ("shapes", "curve", "output", "read")
 """Kinds of kept things that tell of the lanes alone, whatever colours and sizes are."""
@@ -48,8 +48,8 @@ class Holding:
     old: the block's shape before. tag: what is said of it.
     """
 
-    held: Held
-    old: Shape
+    held: HeldBlock
+    old: BlockShape
     lane_id: str
     tag: Tag | None = None
 
@@ -83,7 +83,7 @@ class Hover:
 
 
 @dataclass(frozen=True)
-class Scene:
+class DiagramScene:
     """Everything that the layers need to know, at one moment.
 
     grip: what the arrow keys hold of a block. hidden: how many lanes are not drawn. ghosts: lanes as they
@@ -102,7 +102,7 @@ class Scene:
     overlay: Overlay = field(default_factory=Overlay)
     hidden: int = 0
     ghosts: Mapping[str, Lane] = field(default_factory=dict)
-    kept: Kept = field(default_factory=Kept, compare=False)
+    kept: KeptThings = field(default_factory=KeptThings, compare=False)
     ring: float = 1.0
 
     def lane(self, lane_id: str) -> Lane:
@@ -134,12 +134,12 @@ class Scene:
         """Return a lane's strip on the screen; None if its group is closed."""
         return self._strips.get(lane_id)
 
-    def shapes(self, lane_id: str) -> tuple[Shape, ...]:
+    def shapes(self, lane_id: str) -> tuple[BlockShape, ...]:
         """Return a lane's blocks as they stand on the axis."""
         lane, turns = self.lane(lane_id), self.turns(lane_id)
         return self.kept.get("shapes", lane_id, (lane,), turns, lambda: shapes_of(lane, turns), alike=eq)
 
-    def curve(self, lane_id: str) -> Curve | None:
+    def curve(self, lane_id: str) -> LaneCurve | None:
         """Return a lane's true displacement over one turn; None without motion."""
         solution = self.solution(lane_id)
         return self.kept.get("curve", lane_id, (solution,), None, lambda: curve_of(solution), alike=are_alike)
@@ -243,7 +243,7 @@ class Scene:
 
 
 @dataclass(frozen=True)
-class Curve:
+class LaneCurve:
     """The true displacement over one turn of the master: angles, which never fall, and outputs in mm.
 
     The last angle is one turn after the first.
@@ -253,16 +253,16 @@ class Curve:
     output_mm: Angles
 
 
-def curve_of(solution: LaneSolution | None) -> Curve | None:
+def curve_of(solution: LaneSolution | None) -> LaneCurve | None:
     """Return the curve of a lane; None without motion."""
     if solution is None or solution.motion is None:
         return None
     nodes, turns = solution.motion.nodes(), solution.turns
     copies = [(nodes.theta_deg + TURN * copy) / turns for copy in range(turns)]
-    return Curve(np.concatenate(copies), np.tile(nodes.values[0], turns))
+    return LaneCurve(np.concatenate(copies), np.tile(nodes.values[0], turns))
 
 
-def are_alike(first: Curve | None, second: Curve | None) -> bool:
+def are_alike(first: LaneCurve | None, second: LaneCurve | None) -> bool:
     """Return whether two curves run alike; most edits of a lane leave its motion as it is."""
     if first is None or second is None:
         return first is second

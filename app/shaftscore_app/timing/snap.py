@@ -23,21 +23,21 @@ FREE_STEP_DEG = 0.1
 """Without snapping, edges stand on whole tenths of a degree."""
 
 
-class Kind(IntEnum):
+class SnapKind(IntEnum):
     """What attracts, the best first."""
 
     ZONE = 0
     MARK = 1
 
 
-_REACH_PX = {Kind.ZONE: 8.0, Kind.MARK: 6.0}
+_REACH_PX = {SnapKind.ZONE: 8.0, SnapKind.MARK: 6.0}
 
 
 @dataclass(frozen=True)
 class Target:
     """An own angle that attracts some edges of the held block; words: why, in two or three words."""
 
-    kind: Kind
+    kind: SnapKind
     deg: float
     words: str
     grips: tuple[Grip, ...] = (Grip.START, Grip.END)
@@ -69,10 +69,10 @@ def marks(
     """
     turns = project.stack_of(project.lane(lane_id)).turns
     steps = [
-        Target(Kind.MARK, wrap(turns * deg), f"step {number}")
+        Target(SnapKind.MARK, wrap(turns * deg), f"step {number}")
         for number, deg in enumerate(project.shaft.step_starts_deg, 1)
     ]
-    cursor = [] if cursor_deg is None else [Target(Kind.MARK, wrap(turns * cursor_deg), "cursor")]
+    cursor = [] if cursor_deg is None else [Target(SnapKind.MARK, wrap(turns * cursor_deg), "cursor")]
     others = project.lane_index if only is None else only
     blocks = [target for other in others if other != lane_id for target in _ends(project, other, turns)]
     return (*steps, *cursor, *blocks)
@@ -84,17 +84,19 @@ def _ends(project: Project, lane_id: str, turns: int) -> Iterable[Target]:
         begin = wrap(turns * shape.start_deg)
         end = wrap(turns * (shape.start_deg + shape.length_deg))
         name = f"{lane.label} {shape.level.name}"
-        yield Target(Kind.MARK, begin, f"start of {name}")
+        yield Target(SnapKind.MARK, begin, f"start of {name}")
         if not shape.is_stop:
-            yield Target(Kind.MARK, end, f"end of {name}")
+            yield Target(SnapKind.MARK, end, f"end of {name}")
 
 
 def zone_ends(starts: Arcs, length_deg: float) -> tuple[Target, ...]:
     """Return the ends of free zones. starts: where the block's start may stand; length_deg: the block's."""
     if starts.is_full:
         return ()
-    begins = [Target(Kind.ZONE, zone.start, "free from here", (Grip.START,)) for zone in starts]
-    ends = [Target(Kind.ZONE, wrap(zone.end + length_deg), "free to here", (Grip.END,)) for zone in starts]
+    begins = [Target(SnapKind.ZONE, zone.start, "free from here", (Grip.START,)) for zone in starts]
+    ends = [
+        Target(SnapKind.ZONE, wrap(zone.end + length_deg), "free to here", (Grip.END,)) for zone in starts
+    ]
     return (*begins, *ends)
 
 
@@ -118,7 +120,7 @@ def snap(
     home = _home(edges, origin or {})
     if home is not None and abs(home) <= slack:
         return Snapped(home)
-    for kind in Kind:
+    for kind in SnapKind:
         reach = _REACH_PX[kind] * u / px_per_deg
         near = [target for target in targets if target.kind is kind]
         if held is not None and held.grip in edges and held.target in near:

@@ -16,7 +16,7 @@ from shaftscore.judge.report import Report
 from shaftscore.make.drawing.timing.shapes import levels_of
 from shaftscore.make.drawing.timing.ticks import step_number
 from shaftscore.model import Lane, LevelState, Project
-from shaftscore_app.timing.drag import Held
+from shaftscore_app.timing.drag import HeldBlock
 from shaftscore_app.timing.scene import Tag
 
 
@@ -107,7 +107,7 @@ def margin_text(report: Report, lane_id: str) -> str:
     return f"clean, {wording.degrees(margin.smallest_deg)} margin{to}"
 
 
-def tag_of(report: Report, held: Held) -> Tag:
+def tag_of(report: Report, held: HeldBlock) -> Tag:
     """Make the drag tag of a held block; `report` is that of the preview.
 
     Where another one that is held with it clashes worse, that is told, with its lane.
@@ -124,7 +124,7 @@ def tag_of(report: Report, held: Held) -> Tag:
     return Tag(first.severity, text, cure_text(report.project, first, held.ref, held.zones))
 
 
-def status_text(project: Project, held: Held, locked: int = 0) -> str:
+def status_text(project: Project, held: HeldBlock, locked: int = 0) -> str:
     """Describe what is held and where it is, in degrees, steps and seconds, for the status bar.
 
     (The smallest margin stands beside it.) locked: how many of the held blocks stay, being locked.

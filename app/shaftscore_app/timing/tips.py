@@ -7,10 +7,10 @@ from shaftscore.base.angles import TURN, wrap
 from shaftscore.judge.findings import words
 from shaftscore.make.drawing.timing.frame import Region
 from shaftscore.make.drawing.timing.hits import hit_block
-from shaftscore.make.drawing.timing.shapes import Shape
+from shaftscore.make.drawing.timing.shapes import BlockShape
 from shaftscore_app.timing.layers.headers import corner_buttons
-from shaftscore_app.timing.layers.look import Look
-from shaftscore_app.timing.scene import Scene
+from shaftscore_app.timing.layers.look import DiagramStyle
+from shaftscore_app.timing.scene import DiagramScene
 
 BUTTONS = {
     "add-lane": "New lane (Ctrl+Shift+N): adds a lane below the selected one",
@@ -25,7 +25,7 @@ HEADER_BUTTONS = {
 """What a header's buttons do."""
 
 
-def tip_at(scene: Scene, look: Look, x: float, y: float) -> str:
+def tip_at(scene: DiagramScene, look: DiagramStyle, x: float, y: float) -> str:
     """Return the tooltip at a place; empty where there is none."""
     region = scene.frame.region(x, y)
     if region is Region.RAIL:
@@ -37,7 +37,7 @@ def tip_at(scene: Scene, look: Look, x: float, y: float) -> str:
     return "" if row is None or row.lane_id is None else _row_tip(scene, row.lane_id, x, y)
 
 
-def _row_tip(scene: Scene, lane_id: str, x: float, y: float) -> str:
+def _row_tip(scene: DiagramScene, lane_id: str, x: float, y: float) -> str:
     """Return the tooltip in the row of a lane."""
     region = scene.frame.region(x, y)
     if region is Region.HEADERS:
@@ -50,7 +50,7 @@ def _row_tip(scene: Scene, lane_id: str, x: float, y: float) -> str:
     return ""
 
 
-def _sign_tip(scene: Scene, look: Look, x: float) -> str:
+def _sign_tip(scene: DiagramScene, look: DiagramStyle, x: float) -> str:
     near = [sign for sign in scene.signs if abs(sign.x - x) <= 12.0 * look.u]
     lines = []
     for sign in near:
@@ -60,7 +60,7 @@ def _sign_tip(scene: Scene, look: Look, x: float) -> str:
     return "\n".join(lines)
 
 
-def _lane_tip(scene: Scene, lane_id: str) -> str:
+def _lane_tip(scene: DiagramScene, lane_id: str) -> str:
     lane = scene.lane(lane_id)
     lines = [f"{lane.code or ''} {lane.label}".strip()]
     for finding in scene.by_lane.get(lane_id, ()):
@@ -69,7 +69,7 @@ def _lane_tip(scene: Scene, lane_id: str) -> str:
     return "\n".join(lines)
 
 
-def _block_tip(scene: Scene, lane_id: str, shape: Shape) -> str:
+def _block_tip(scene: DiagramScene, lane_id: str, shape: BlockShape) -> str:
     block = scene.lane(lane_id).blocks[shape.index]
     name = f"{scene.lane(lane_id).label}, {shape.level.name} {wording.millimetres(shape.level.output_mm)}"
     if shape.is_stop:

@@ -30,19 +30,19 @@ from shaftscore.make.drawing.timing.frame import Frame, Region
 from shaftscore.model import Lane
 from shaftscore_app.document import Document
 from shaftscore_app.document.selection import Selection
-from shaftscore_app.runtime.kept import Kept
-from shaftscore_app.runtime.watching import Watch
+from shaftscore_app.runtime.kept import KeptThings
+from shaftscore_app.runtime.watching import EventWatch
 from shaftscore_app.theme import Theme
 from shaftscore_app.timing.accessible import make_readable
 from shaftscore_app.timing.canvas import LABELS, Canvas
 from shaftscore_app.timing.doing import Doing
-from shaftscore_app.timing.drag import Habits
+from shaftscore_app.timing.drag import DragHabits
 from shaftscore_app.timing.gestures import Where
 from shaftscore_app.timing.keys import handle_key
 from shaftscore_app.timing.layers.headers import corner_buttons
-from shaftscore_app.timing.layers.look import Look
+from shaftscore_app.timing.layers.look import DiagramStyle
 from shaftscore_app.timing.pointing import Pointing
-from shaftscore_app.timing.scene import OF_LANES, Holding, Hover, Overlay, Scene, find, middle_of
+from shaftscore_app.timing.scene import OF_LANES, DiagramScene, Holding, Hover, Overlay, find, middle_of
 from shaftscore_app.timing.tags import spoken_block, spoken_lane
 from shaftscore_app.timing.tips import tip_at
 from shaftscore_app.timing.view import View
@@ -94,10 +94,10 @@ class TimingDiagram(QAbstractScrollArea):
         """Show `document` in the colours of `theme`."""
         super().__init__(parent)
         self.document = document
-        self.habits = Habits()
+        self.habits = DragHabits()
         self.reduce_motion = False
-        self.look = Look(theme)
-        self.kept = Kept()
+        self.look = DiagramStyle(theme)
+        self.kept = KeptThings()
         self.canvas = Canvas(self.look)
         self.view = View()
         self.doing = Doing(self)
@@ -110,8 +110,8 @@ class TimingDiagram(QAbstractScrollArea):
         self._dress(theme)
         self._make_clocks()
         self._make_shortcuts()
-        Watch(self, self._hear)
-        Watch(self.viewport(), self._hear_viewport)
+        EventWatch(self, self._hear)
+        EventWatch(self.viewport(), self._hear_viewport)
         self._listen(document, theme)
         self._take_selection()
 
@@ -170,10 +170,10 @@ class TimingDiagram(QAbstractScrollArea):
         return self.view.frame(float(self.verticalScrollBar().value()))
 
     @property
-    def scene(self) -> Scene:
+    def scene(self) -> DiagramScene:
         """What is shown now."""
         document = self.document
-        return Scene(
+        return DiagramScene(
             self.frame,
             document.project,
             document.report,
@@ -233,7 +233,7 @@ class TimingDiagram(QAbstractScrollArea):
         self._overlay = overlay
         self.viewport().update()
 
-    def set_habits(self, habits: Habits) -> None:
+    def set_habits(self, habits: DragHabits) -> None:
         """Take the person's grid, snapping, and what neighbours do."""
         self.habits = habits
 

@@ -21,7 +21,7 @@ from shaftscore_app.theme import Theme
 from shaftscore_app.theme.polygons import polygon_of
 from shaftscore_app.views.disc_scene import (
     Contact,
-    Shape,
+    DiscShape,
     contact_at,
     sense_text,
     shape_of,
@@ -44,7 +44,7 @@ class DiscCanvas(QWidget):
         super().__init__()
         self._document, self._theme = document, theme
         self._lane_id: str | None = None
-        self._drawn: tuple[Profile, Shape] | None = None
+        self._drawn: tuple[Profile, DiscShape] | None = None
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
         self.setAccessibleName("Disc")
 
@@ -97,7 +97,7 @@ class DiscCanvas(QWidget):
         )
         drawing.draw(self._own_deg(solution))
 
-    def _shape(self, lane_id: str, profile: Profile) -> Shape:
+    def _shape(self, lane_id: str, profile: Profile) -> DiscShape:
         """Return the shape of the disc, computed once for each profile."""
         if self._drawn is None or self._drawn[0] is not profile:
             self._drawn = (profile, shape_of(self._document.report.project, lane_id, profile))
@@ -126,7 +126,7 @@ class _Drawing:
         theme: Theme,
         *,
         solution: LaneSolution,
-        shape: Shape,
+        shape: DiscShape,
         rect: QRectF,
     ) -> None:
         self._painter, self._theme, self._rect = painter, theme, rect

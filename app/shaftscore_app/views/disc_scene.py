@@ -53,7 +53,7 @@ class Contact:
 
 
 @dataclass(frozen=True, eq=False)
-class Shape:
+class DiscShape:
     """What does not change while the shaft turns. Curves are in the disc frame, mm.
 
     steep: the stretches of the profile whose pressure angle is over its limit. extent_mm: radius of a
@@ -69,7 +69,7 @@ class Shape:
     extent_mm: float
 
 
-def shape_of(project: Project, lane_id: str, profile: Profile) -> Shape:
+def shape_of(project: Project, lane_id: str, profile: Profile) -> DiscShape:
     """Return the shape of a lane's disc."""
     lane = project.lane(lane_id)
     stack = project.stack_of(lane)
@@ -84,7 +84,7 @@ def shape_of(project: Project, lane_id: str, profile: Profile) -> Shape:
         )
     )
     largest = float(np.max(np.abs(profile.at_nodes.pitch))) + 2 * profile.model.roller_radius_mm
-    return Shape(
+    return DiscShape(
         outline=outline[:, 0] + 1j * outline[:, 1],
         bore=bore[:, 0] + 1j * bore[:, 1],
         dogs=circle,

@@ -11,7 +11,7 @@ from PySide6.QtWidgets import QAbstractItemView, QStyle, QStyledItemDelegate, QS
 from shaftscore_app.theme import Theme
 
 if TYPE_CHECKING:
-    from shaftscore_app.views.findings import Row
+    from shaftscore_app.views.findings import FindingRow
 
 DO_THIS = "Do this"
 HEIGHT, LINE = 42, 17
@@ -73,8 +73,8 @@ class FindingRows(QStyledItemDelegate):
 
     # Inside
 
-    def _row(self, index: Index) -> Row:
-        row: Row = index.data(Qt.ItemDataRole.UserRole)
+    def _row(self, index: Index) -> FindingRow:
+        row: FindingRow = index.data(Qt.ItemDataRole.UserRole)
         return row
 
     def _is_chosen(self, index: Index) -> bool:
@@ -92,7 +92,7 @@ class FindingRows(QStyledItemDelegate):
                 QRect(rect.left(), rect.top(), theme.px(3), rect.height() - 1), theme.color("accent")
             )
 
-    def _draw_title(self, painter: QPainter, place: QRect, row: Row) -> None:
+    def _draw_title(self, painter: QPainter, place: QRect, row: FindingRow) -> None:
         theme, said = self._theme, row.words
         where_width = QFontMetrics(theme.font(12)).horizontalAdvance(said.where)
         self._text(painter, place, said.where, "muted", align=_RIGHT)

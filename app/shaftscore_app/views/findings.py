@@ -49,11 +49,11 @@ from shaftscore_app.widgets.menu import Menu
 Index = QModelIndex | QPersistentModelIndex
 
 ROW = Qt.ItemDataRole.UserRole
-"""Role under which a `Row` is found in the list."""
+"""Role under which a `FindingRow` is found in the list."""
 
 
 @dataclass(frozen=True)
-class Row:
+class FindingRow:
     """A finding and the project it was found in; stale: that is an earlier one than what is shown."""
 
     finding: Finding
@@ -92,14 +92,14 @@ class FindingsModel(QAbstractListModel):
     def __init__(self) -> None:
         """Begin without a row."""
         super().__init__()
-        self._rows: tuple[Row, ...] = ()
+        self._rows: tuple[FindingRow, ...] = ()
 
     @property
-    def rows(self) -> tuple[Row, ...]:
+    def rows(self) -> tuple[FindingRow, ...]:
         """The rows shown, in order."""
         return self._rows
 
-    def set_rows(self, rows: Sequence[Row]) -> None:
+    def set_rows(self, rows: Sequence[FindingRow]) -> None:
         """Show other rows; the same findings keep their rows."""
         same = [row.finding.key for row in rows] == [row.finding.key for row in self._rows]
         if same:
@@ -271,10 +271,10 @@ class FindingsView(QWidget):
         menu.addAction("Copy &all shown", self.copy)
         menu.popup(self.list.viewport().mapToGlobal(place))
 
-    def _row(self, finding: Finding, late: bool) -> Row:
+    def _row(self, finding: Finding, late: bool) -> FindingRow:
         stale = late and not self._document.is_late_current
         project = self._document.report.flow_project if late else None
-        return Row(finding, project or self._document.report.project, stale)
+        return FindingRow(finding, project or self._document.report.project, stale)
 
     def _show_chosen(self) -> None:
         row = self.model.row_of(self._document.selection.finding)

@@ -29,13 +29,13 @@ from PySide6.QtWidgets import QToolTip, QWidget
 
 from shaftscore.base import wording
 from shaftscore.base.angles import TURN
-from shaftscore_app.runtime.kept import Kept
-from shaftscore_app.runtime.watching import Watch
+from shaftscore_app.runtime.kept import KeptThings
+from shaftscore_app.runtime.watching import EventWatch
 from shaftscore_app.theme import Theme
 from shaftscore_app.theme.polygons import Places, polygon_of
 from shaftscore_app.theme.signs import SIGNS
 from shaftscore_app.timing.layers.look import halves, hatch
-from shaftscore_app.views.flow_rows import ChannelRow, FlowPicture, Item, MagazineRow, Row
+from shaftscore_app.views.flow_rows import ChannelItem, ChannelRow, FlowPicture, MagazineRow, Row
 
 ROW, AXIS = 17, 18
 """Least height of a row, and the height of the axis, px of the design."""
@@ -71,11 +71,11 @@ class FlowCanvas(QWidget):
         super().__init__()
         self._theme = theme
         self._picture: FlowPicture | None = None
-        self._kept = Kept()
+        self._kept = KeptThings()
         self._cursor_deg = 0.0
         self._chosen: object = None
         self.setMouseTracking(True)
-        Watch(self, self._hear)
+        EventWatch(self, self._hear)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
 
     def set_picture(self, picture: FlowPicture) -> None:
@@ -196,7 +196,7 @@ class FlowCanvas(QWidget):
         item = self._item_near(row, place.x()) if inside else None
         return [row.last] if item is None else [_item(item, picture)]
 
-    def _item_near(self, row: ChannelRow, x: float) -> Item | None:
+    def _item_near(self, row: ChannelRow, x: float) -> ChannelItem | None:
         near = min(row.items, key=lambda item: abs(self.x_of(item.enters) - x), default=None)
         far = near is None or abs(self.x_of(near.enters) - x) > self._theme.px(NEAR)
         return None if far else near
@@ -393,7 +393,7 @@ def _needs(row: MagazineRow, picture: FlowPicture) -> list[str]:
     return lines
 
 
-def _item(item: Item, picture: FlowPicture) -> str:
+def _item(item: ChannelItem, picture: FlowPicture) -> str:
     """Describe what an item in a channel is and when it comes and goes."""
     leaves, latest = (wording.seconds(at * picture.turn_s) for at in (item.leaves, item.latest))
     out = leaves if leaves == latest else f"{leaves} to {latest}"

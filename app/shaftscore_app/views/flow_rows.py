@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from shaftscore.base import wording
 from shaftscore.base.angles import TURN
 from shaftscore.judge.findings import RULES, Finding, Severity
-from shaftscore.judge.flow import FlowResult, History, MagazineResult, Passage
+from shaftscore.judge.flow import FlowHistory, FlowResult, MagazineResult, Passage
 from shaftscore.judge.report import Report
 from shaftscore.model import Diverter, Flow, Magazine, Project
 from shaftscore.model.cells import text_cell
@@ -57,7 +57,7 @@ class MagazineRow:
 
 
 @dataclass(frozen=True)
-class Item:
+class ChannelItem:
     """An item in a channel: what it is, when it enters and when it leaves (earliest, latest), turns."""
 
     name: str
@@ -71,7 +71,7 @@ class ChannelRow:
     """A channel: its items, and how many enter it in a turn, fewest and most."""
 
     name: str
-    items: tuple[Item, ...]
+    items: tuple[ChannelItem, ...]
     per_turn: tuple[int, int]
     failure: Failure | None
 
@@ -221,7 +221,7 @@ def _magazine_row(
 def _channel_row(
     channel_id: str,
     passages: tuple[Passage, ...],
-    history: History,
+    history: FlowHistory,
     names: dict[str, str],
     failure: Failure | None,
 ) -> ChannelRow:
@@ -229,7 +229,8 @@ def _channel_row(
     turns = range(history.first_turn - 1, history.last_turn)
     counts = [sum(passage.enters_us // cycle == turn for passage in passages) for turn in turns]
     items = (
-        Item(names[p.gate], p.enters_us / cycle, p.leaves_us / cycle, p.latest_us / cycle) for p in passages
+        ChannelItem(names[p.gate], p.enters_us / cycle, p.leaves_us / cycle, p.latest_us / cycle)
+        for p in passages
     )
     return ChannelRow(said_id(channel_id), tuple(items), (min(counts), max(counts)), failure)
 

@@ -38,7 +38,7 @@ V = TypeVar("V", bound=QWidget)
 
 
 @dataclass(frozen=True)
-class Arrangement:
+class DockSizes:
     """Sizes of a default arrangement, px of the design; tabs: whether the bottom row is one group of tabs."""
 
     right_width: int
@@ -49,8 +49,8 @@ class Arrangement:
     tabs: bool
 
 
-LARGE = Arrangement(336, 372, 252, 430, 432, tabs=False)
-SMALL = Arrangement(300, 300, 204, 0, 0, tabs=True)
+LARGE = DockSizes(336, 372, 252, 430, 432, tabs=False)
+SMALL = DockSizes(300, 300, 204, 0, 0, tabs=True)
 
 
 class DockTitle(QWidget):
@@ -303,7 +303,7 @@ class Docks(QObject):
         dock.toggleViewAction().toggled.connect(lambda _shown: self.shown_changed.emit())
         return dock
 
-    def _place(self, sizes: Arrangement) -> None:
+    def _place(self, sizes: DockSizes) -> None:
         """Put each group of the table where it belongs; its first view is in front."""
         window = self._window
         right, groups = self._group("right"), [self._group(place) for place in BOTTOM]
@@ -325,7 +325,7 @@ class Docks(QObject):
     def _group(self, place: DockPlace) -> list[QDockWidget]:
         return [self._docks[name] for name in names_in(place)]
 
-    def _resize(self, sizes: Arrangement) -> None:
+    def _resize(self, sizes: DockSizes) -> None:
         window, docks, px = self._window, self._docks, self._theme.px
         rest = max(px(100), window.height() - px(28 + 44 + 26 + 6 + sizes.disc_height))
         window.resizeDocks([docks["disc"]], [px(sizes.right_width)], Qt.Orientation.Horizontal)

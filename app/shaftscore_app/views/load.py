@@ -15,7 +15,7 @@ from PySide6.QtWidgets import QHBoxLayout, QLabel, QStackedLayout, QToolButton, 
 
 from shaftscore.judge.loads import MachineLoads
 from shaftscore_app.document import Document
-from shaftscore_app.runtime.kept import Kept
+from shaftscore_app.runtime.kept import KeptThings
 from shaftscore_app.theme import Theme
 from shaftscore_app.views.calm import CalmRefresh, copy_button, copy_columns
 from shaftscore_app.views.load_charts import LoadView, contact_view, torque_view
@@ -44,7 +44,7 @@ class LoadsView(QWidget):
         self._subject: Subject = "torque"
         self._is_seen = False
         self._shown: LoadView | None = None
-        self._kept = Kept()
+        self._kept = KeptThings()
         self.canvas = ChartCanvas(theme, "Load")
         self.legend = Legend(theme)
         self.chooser = QToolButton()

@@ -19,7 +19,7 @@ from shaftscore.judge.loads.camshaft import Camshaft
 from shaftscore.judge.loads.extreme import Extreme
 from shaftscore.judge.loads.lane import GRID
 from shaftscore.model import CrankSource, Drive, Project
-from shaftscore_app.widgets.chart_layout import Chart, Floats, Line, Mark, Rule
+from shaftscore_app.widgets.chart_layout import Chart, ChartLine, Floats, Mark, Rule
 
 MOST_STRETCHES = 3
 """So many stretches in which springs drive are written out."""
@@ -64,8 +64,8 @@ def torque_view(loads: MachineLoads, *, hurried: bool = False) -> LoadView | Non
     greatest = max(shaft.by_lane, key=lambda key: float(np.max(shaft.by_lane[key])))
     name = loads.project.lane(greatest).label
     lines = (
-        Line(THETA, closed(_finite(shaft.by_lane[greatest])), "l0-edge", 1.0, filled=True),
-        Line(THETA, closed(_finite(shaft.total))),
+        ChartLine(THETA, closed(_finite(shaft.by_lane[greatest])), "l0-edge", 1.0, filled=True),
+        ChartLine(THETA, closed(_finite(shaft.total))),
     )
     locked = not (math.isfinite(peak.value) and np.all(np.isfinite(shaft.total)))
     used = peak.value / train.allowed_torque_nm(drive) if drive else math.nan
@@ -149,7 +149,7 @@ def contact_view(project: Project, loads: LaneLoads) -> LoadView:
     curves = [_finite(loads.forces(own, rpm).contact_n) for rpm in speeds]
     tokens = ("l0-edge", "curve")[-len(curves) :]
     lines = tuple(
-        Line(THETA, closed(curve), token, 1.75 if token == "curve" else 1.25, dashed=token != "curve")
+        ChartLine(THETA, closed(curve), token, 1.75 if token == "curve" else 1.25, dashed=token != "curve")
         for curve, token in zip(curves, tokens, strict=True)
     )
     legend = [

@@ -33,7 +33,7 @@ from shaftscore_app.runtime.turns import UNPAINTED, Later
 from shaftscore_app.theme import Theme
 from shaftscore_app.views.calm import CalmRefresh
 from shaftscore_app.views.stack_list import StackList
-from shaftscore_app.views.stack_scene import Body, Scene, least_heights, new_discs, scene_of, turn_arrow
+from shaftscore_app.views.stack_scene import Body, StackScene, least_heights, new_discs, scene_of, turn_arrow
 from shaftscore_app.views.stack_section import SectionView
 from shaftscore_app.widgets.menu import Menu
 
@@ -99,7 +99,7 @@ class StackView(QWidget):
         self._loading = Later(self, self._load)  # it takes long
         self._late = Later(self, self.refresh, UNPAINTED)
         self.picture: StackPicture | None = None
-        self.scene: Scene | None = None
+        self.scene: StackScene | None = None
         self._laid_out: LaidOut | None = None
         self._pictured: tuple[object, ...] = ()
         self._way = ("", "")
@@ -182,7 +182,7 @@ class StackView(QWidget):
         elif not self._jobs.is_busy(LAY_OUT):
             self._jobs.request(LAY_OUT, partial(scene_of, *wanted, known), partial(self._arrived, wanted))
 
-    def _arrived(self, wanted: LaidOut, scene: Scene) -> None:
+    def _arrived(self, wanted: LaidOut, scene: StackScene) -> None:
         """Show what was laid out; what changed since is laid out anew."""
         self.scene, self._laid_out = scene, wanted
         self.refresh()
@@ -274,7 +274,7 @@ class StackView(QWidget):
             return mixed(theme.color("accent"), theme.color(plain), 0.4), theme.color("accent")
         return theme.color(plain), theme.color("accent" if held else line)
 
-    def _write(self, scene: Scene) -> None:
+    def _write(self, scene: StackScene) -> None:
         several = len(self._document.project.stacks) > 1
         title = f"{scene.stack.label}, {wording.counted(len(scene.rows), 'disc')}"
         self.chooser.setVisible(several)
@@ -426,7 +426,7 @@ def mixed(first: QColor, second: QColor, share: float) -> QColor:
     return QColor.fromRgbF(*(share * one + (1 - share) * two for one, two in pairs))
 
 
-def room_text(scene: Scene, least_mm: float | None = None, *, short: bool = False) -> str:
+def room_text(scene: StackScene, least_mm: float | None = None, *, short: bool = False) -> str:
     """Write the least clearance over a turn and the least distances in height, shortly or in full.
 
     least_mm: None where it is not known, or no parts can meet. Empty with fewer than two discs.

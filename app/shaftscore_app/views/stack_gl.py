@@ -33,7 +33,7 @@ from PySide6.QtGui import (
 from PySide6.QtOpenGL import QOpenGLFramebufferObject, QOpenGLFramebufferObjectFormat
 from PySide6.QtWidgets import QWidget
 
-from shaftscore_app.views.stack_scene import Body, Scene
+from shaftscore_app.views.stack_scene import Body, StackScene
 from shaftscore_app.views.stack_surface import Reals
 
 AZIMUTH_DEG, ELEVATION_DEG = 65.0, 24.0
@@ -143,7 +143,7 @@ class StackPicture(GLViewMixin, QWidget):  # type: ignore[misc]  # the library h
         self.setAccessibleName("Stack in 3D")
         self.setAccessibleDescription("Drag or use the arrow keys to look round")
         self._zoom, self._size, self._from = 1.0, (100.0, 100.0), QPointF()
-        self._scene: Scene | None = None
+        self._scene: StackScene | None = None
         self._colour: Colour | None = None
         self._gap_mm = self._cursor_deg = 0.0
         shader = self._screen.shader
@@ -159,7 +159,7 @@ class StackPicture(GLViewMixin, QWidget):  # type: ignore[misc]  # the library h
     # What is shown
 
     def show_scene(
-        self, scene: Scene, colour: Colour, gap_mm: float, arrow: tuple[Reals, QColor], ground: QColor
+        self, scene: StackScene, colour: Colour, gap_mm: float, arrow: tuple[Reals, QColor], ground: QColor
     ) -> None:
         """Show a stack; arrow: lines and their colour."""
         self._scene, self._colour, self._gap_mm = scene, colour, gap_mm

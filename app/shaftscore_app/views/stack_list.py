@@ -12,7 +12,7 @@ from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableWidget, QTab
 from shaftscore.base import wording
 from shaftscore_app.document.binding import muted
 from shaftscore_app.theme import Theme
-from shaftscore_app.views.stack_scene import Row
+from shaftscore_app.views.stack_scene import DiscRow
 
 HEADS = ("", "Top of the stack", "z, mm", "Station")
 RIGHT = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
@@ -37,7 +37,7 @@ class StackList(QTableWidget):
         """Make an empty list."""
         super().__init__(0, len(HEADS))
         self._theme = theme
-        self._rows: tuple[Row, ...] = ()
+        self._rows: tuple[DiscRow, ...] = ()
         self._troubled: frozenset[str] = frozenset()
         self.setAccessibleName("Discs from the top of the stack down")
         self.setHorizontalHeaderLabels(list(HEADS))
@@ -62,7 +62,7 @@ class StackList(QTableWidget):
         theme.changed.connect(self._fit)
         self._fit()
 
-    def show_rows(self, rows: Sequence[Row], selected: str | None, troubled: frozenset[str]) -> None:
+    def show_rows(self, rows: Sequence[DiscRow], selected: str | None, troubled: frozenset[str]) -> None:
         """Show discs from the top down; troubled: lanes whose bodies meet others."""
         with muted(self):
             if tuple(rows) != self._rows or troubled != self._troubled:

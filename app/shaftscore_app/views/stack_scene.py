@@ -91,7 +91,7 @@ def _placed(points: Reals, turn: complex, shift: complex) -> Reals:
 
 
 @dataclass(frozen=True)
-class Row:
+class DiscRow:
     """One disc in the list: code, name, heights, and where its follower stands."""
 
     lane_id: str
@@ -103,7 +103,7 @@ class Row:
 
 
 @dataclass(frozen=True, eq=False)
-class Scene:
+class StackScene:
     """A stack: what turns with it, the lanes whose followers ride on it, and its figures.
 
     direction: +1 counterclockwise seen from the top, else -1. rows: discs from the top down.
@@ -117,7 +117,7 @@ class Scene:
     turning: tuple[Body, ...]
     riders: tuple[LaneSolution, ...]
     layers: Mapping[str, int]
-    rows: tuple[Row, ...]
+    rows: tuple[DiscRow, ...]
     reach_mm: float
     outlines: Mapping[Profile, Outline]
     rims: Mapping[str, Points]
@@ -156,7 +156,7 @@ class Scene:
 
 def scene_of(
     project: Project, solution: Solution, stack: Stack, known: Mapping[Profile, Outline] | None = None
-) -> Scene:
+) -> StackScene:
     """Lay out a stack; known: outlines made before, which are used again for the same profiles."""
     plan = stack_plan(project, stack)
     layers = {layer.lane_id: place for place, layer in enumerate(plan.layers) if layer.lane_id}
@@ -181,7 +181,7 @@ def scene_of(
     reach = (
         max((float(np.max(np.abs(rim))) for rim in rims.values()), default=stack.spacer_radius_mm) + BAR_MM
     )
-    return Scene(
+    return StackScene(
         project, stack, plan, turn_sign(project, stack), turning, riders, layers, rows, reach, made, rims
     )
 
@@ -202,8 +202,8 @@ def _outline(lane: Lane, profile: Profile, known: Mapping[Profile, Outline]) -> 
         return None
 
 
-def _row(lane: Lane, bottom_mm: float, top_mm: float) -> Row:
-    return Row(lane.id, lane.code or "", lane.label, bottom_mm, top_mm, lane.station_deg)
+def _row(lane: Lane, bottom_mm: float, top_mm: float) -> DiscRow:
+    return DiscRow(lane.id, lane.code or "", lane.label, bottom_mm, top_mm, lane.station_deg)
 
 
 def _turning(

@@ -16,7 +16,7 @@ from PySide6.QtWidgets import QWidget
 
 from shaftscore.base import wording
 from shaftscore_app.theme import Theme
-from shaftscore_app.views.stack_scene import SHAFT_ABOVE_MM, SHAFT_BELOW_MM, Scene
+from shaftscore_app.views.stack_scene import SHAFT_ABOVE_MM, SHAFT_BELOW_MM, StackScene
 
 
 @dataclass(frozen=True)
@@ -31,7 +31,7 @@ class Slab:
     largest_mm: float
 
 
-def slabs_of(scene: Scene) -> tuple[Slab, ...]:
+def slabs_of(scene: StackScene) -> tuple[Slab, ...]:
     """Return the layers of a stack from the bottom up; a disc that cannot be made has no radius."""
     codes = {row.lane_id: row.code for row in scene.rows}
     radii = {lane_id: np.abs(rim) for lane_id, rim in scene.rims.items()}
@@ -59,13 +59,13 @@ class SectionView(QWidget):
         """Make an empty drawing."""
         super().__init__()
         self._theme = theme
-        self._scene: Scene | None = None
+        self._scene: StackScene | None = None
         self._selected: str | None = None
         self._troubled: frozenset[str] = frozenset()
         self._labelled = True
         self.setAccessibleName("Section of the stack")
 
-    def show_scene(self, scene: Scene, selected: str | None, troubled: frozenset[str]) -> None:
+    def show_scene(self, scene: StackScene, selected: str | None, troubled: frozenset[str]) -> None:
         """Show a stack with its selected lane and those whose bodies meet others."""
         self._scene, self._selected, self._troubled = scene, selected, troubled
         self.update()

@@ -18,7 +18,7 @@ from shaftscore.make.solids.part import counterclockwise
 from shaftscore.make.solids.rings import Ring, moved
 from shaftscore.make.solids.trouble import SolidError
 from shaftscore.model import Lane, Project, Stack
-from shaftscore.stack import Path, bore_path
+from shaftscore.stack import BulgePath, bore_path
 
 Points = npt.NDArray[np.complex128]
 Reals = npt.NDArray[np.float64]
@@ -164,7 +164,7 @@ def _holes(rings: Iterable[Points]) -> tuple[Points, ...]:
     return tuple(ring[::-1] for ring in rings)
 
 
-def _flat(path: Path) -> Points:
+def _flat(path: BulgePath) -> Points:
     return points_of(counterclockwise(path.flattened(SCREEN_CHORD_MM)))
 
 

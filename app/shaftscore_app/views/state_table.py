@@ -35,7 +35,7 @@ from shaftscore_app.theme import Theme
 from shaftscore_app.views.calm import CalmRefresh, copy_button
 from shaftscore_app.views.state_table_cells import ROW, StateCells, StateHeads
 from shaftscore_app.views.state_table_model import STEPS, Place, StateTableModel
-from shaftscore_app.views.state_table_sheet import SheetDialog, SheetPlace
+from shaftscore_app.views.state_table_sheet import SheetPlace, StateSheetDialog
 from shaftscore_app.widgets.grid import Grid, Index
 
 HINT = "Type a level or its first letter; Del: as the step before."
@@ -207,7 +207,7 @@ class StateTableView(QWidget):
         return [lane.id for lane in self.model.lanes[first:]]
 
     def _show_sheet(self, grid: Sequence[Sequence[str]], place: SheetPlace, name: str) -> None:
-        dialog = SheetDialog(self.window(), self._theme, self._document, grid, place=place, name=name)
+        dialog = StateSheetDialog(self.window(), self._theme, self._document, grid, place=place, name=name)
         dialog.write_wanted.connect(lambda sheet: self.model.write_sheet(sheet.columns, sheet.timings))
         dialog.open()
 

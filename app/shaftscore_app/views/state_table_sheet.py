@@ -13,7 +13,7 @@ from PySide6.QtGui import QIcon
 from PySide6.QtWidgets import QLabel, QListWidget, QTableWidget, QTableWidgetItem, QWidget
 
 from shaftscore.base.wording import counted
-from shaftscore.edits.state_table import CellFault, Sheet, read_sheet
+from shaftscore.edits.state_table import CellFault, StateSheet, read_sheet
 from shaftscore.model import Project
 from shaftscore_app.document import Document
 from shaftscore_app.document.binding import muted
@@ -31,7 +31,7 @@ class SheetPlace:
     first_step: int = 0
     across: bool = False
 
-    def read(self, project: Project, grid: Sequence[Sequence[str]]) -> Sheet:
+    def read(self, project: Project, grid: Sequence[Sequence[str]]) -> StateSheet:
         """Read cells of text at this place."""
         if not self.across:
             return read_sheet(project, grid, self.lane_ids, self.first_step)
@@ -42,7 +42,7 @@ class SheetPlace:
         return sheet
 
 
-class SheetDialog(Dialog):
+class StateSheetDialog(Dialog):
     """The dialog. Signals: write_wanted(sheet) with what shall be written."""
 
     write_wanted = Signal(object)
@@ -61,7 +61,7 @@ class SheetDialog(Dialog):
         heading = f"Write {name} into the state table?" if name else "Some of these cells cannot be read"
         super().__init__(parent, theme, "State table", heading)
         self._document, self._place = document, place
-        self.sheet = Sheet()
+        self.sheet = StateSheet()
         wide = max((len(row) for row in grid), default=0)
         self.table, self.faults = QTableWidget(len(grid), wide), QListWidget()
         self._count = QLabel()

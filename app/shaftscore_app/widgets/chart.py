@@ -18,9 +18,9 @@ from shaftscore.base.angles import wrap
 from shaftscore_app.theme import Theme
 from shaftscore_app.theme.polygons import polygon_of
 from shaftscore_app.widgets.chart_layout import (
-    Box,
     Chart,
-    Line,
+    ChartBox,
+    ChartLine,
     Scale,
     placed,
     round_ticks,
@@ -79,10 +79,10 @@ class ChartCanvas(QWidget):
     def scale_now(self) -> Scale:
         """Return where values stand at this size."""
         px = self._theme.px
-        plot = Box(px(46), px(6), max(1, self.width() - px(46 + 18)), max(1, self.height() - px(6 + 22)))
+        plot = ChartBox(px(46), px(6), max(1, self.width() - px(46 + 18)), max(1, self.height() - px(6 + 22)))
         return Scale(plot, *value_range(self._chart))
 
-    def word_boxes(self) -> tuple[Box, ...]:
+    def word_boxes(self) -> tuple[ChartBox, ...]:
         """Return where the sentences of rules and marks stand."""
         metrics = QFontMetricsF(self._theme.font(11, 600))
         gap = self._theme.px(8)
@@ -151,7 +151,7 @@ class ChartCanvas(QWidget):
         y, plot = scale.y(value), scale.plot
         painter.drawLine(QPointF(plot.x, y), QPointF(plot.x + plot.width, y))
 
-    def _paint_line(self, painter: QPainter, scale: Scale, line: Line) -> None:
+    def _paint_line(self, painter: QPainter, scale: Scale, line: ChartLine) -> None:
         theta, values = thinned(line.theta_deg, line.values, math.ceil(2 * scale.plot.width))
         gaps = np.flatnonzero(~np.isfinite(values))
         for part in np.split(np.arange(len(values)), gaps):
@@ -159,7 +159,7 @@ class ChartCanvas(QWidget):
             if len(places):
                 self._paint_run(painter, scale, line, polygon_of(*places.T))
 
-    def _paint_run(self, painter: QPainter, scale: Scale, line: Line, run: QPolygonF) -> None:
+    def _paint_run(self, painter: QPainter, scale: Scale, line: ChartLine, run: QPolygonF) -> None:
         if line.filled:
             zero = scale.y(0.0)
             ground = QPolygonF(run)

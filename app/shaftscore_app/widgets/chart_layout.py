@@ -26,7 +26,7 @@ RULE_ROOM = 0.22
 
 
 @dataclass(frozen=True, eq=False)
-class Line:
+class ChartLine:
     """A curve: angles (n,) rising, values (n,), nan where it has none; a colour token and a width.
 
     filled: the ground between it and zero is tinted. dashed: drawn in dashes.
@@ -65,14 +65,14 @@ class Chart:
     """Everything that a chart shows; unit: of all its values. summary: all of it in one line."""
 
     unit: str
-    lines: tuple[Line, ...] = ()
+    lines: tuple[ChartLine, ...] = ()
     rules: tuple[Rule, ...] = ()
     marks: tuple[Mark, ...] = ()
     summary: str = ""
 
 
 @dataclass(frozen=True)
-class Box:
+class ChartBox:
     """A rectangle, px."""
 
     x: float
@@ -80,7 +80,7 @@ class Box:
     width: float
     height: float
 
-    def shared(self, other: Box) -> float:
+    def shared(self, other: ChartBox) -> float:
         """Return the area in common, px²."""
         wide = min(self.x + self.width, other.x + other.width) - max(self.x, other.x)
         high = min(self.y + self.height, other.y + other.height) - max(self.y, other.y)
@@ -91,7 +91,7 @@ class Box:
 class Scale:
     """Where values stand: `plot` spans 0 to 360 degrees and low to high."""
 
-    plot: Box
+    plot: ChartBox
     low: float
     high: float
 
@@ -155,7 +155,7 @@ def thinned(theta_deg: Floats, values: Floats, most: int) -> tuple[Floats, Float
     return theta_deg[kept], values[kept]
 
 
-def value_at(line: Line, deg: float) -> float:
+def value_at(line: ChartLine, deg: float) -> float:
     """Return a curve's value at an angle."""
     return float(np.interp(deg, line.theta_deg, line.values))
 
@@ -182,7 +182,7 @@ def sentences(chart: Chart, scale: Scale, measure: Callable[[str], float], heigh
 
 def placed(
     chart: Chart, scale: Scale, measure: Callable[[str], float], height: float, gap: float
-) -> tuple[Box, ...]:
+) -> tuple[ChartBox, ...]:
     """Return the place of every one of the `sentences`.
 
     measure: the width of a sentence, px. height: of a line of text. gap: from the dot to the text, px.
@@ -190,40 +190,40 @@ def placed(
     points = np.concatenate(
         [np.empty((0, 2)), *(scale.places(line.theta_deg[::10], line.values[::10]) for line in chart.lines)]
     )
-    taken: list[Box] = []
-    lines = [Box(scale.plot.x, scale.y(rule.value) - 1, scale.plot.width, 2) for rule in chart.rules]
+    taken: list[ChartBox] = []
+    lines = [ChartBox(scale.plot.x, scale.y(rule.value) - 1, scale.plot.width, 2) for rule in chart.rules]
     words = sentences(chart, scale, measure, height)
     for rule, text in zip(chart.rules, words, strict=False):
         places = _about_rule(rule, scale, measure(text), height, gap)
         taken.append(_best(places, scale, points, [*taken, *lines]))
-    dots = [Box(scale.x(m.deg) - 4, scale.y(m.value) - 4, 8, 8) for m in chart.marks]
+    dots = [ChartBox(scale.x(m.deg) - 4, scale.y(m.value) - 4, 8, 8) for m in chart.marks]
     for mark, text in zip(chart.marks, words[len(chart.rules) :], strict=True):
         places = _about_mark(mark, scale, measure(text), height, gap)
         taken.append(_best(places, scale, points, [*taken, *lines, *dots]))
     return tuple(taken)
 
 
-def _about_rule(rule: Rule, scale: Scale, width: float, height: float, gap: float) -> list[Box]:
+def _about_rule(rule: Rule, scale: Scale, width: float, height: float, gap: float) -> list[ChartBox]:
     y, plot = scale.y(rule.value), scale.plot
     columns = (plot.x + gap, plot.x + plot.width - width - gap, plot.x + (plot.width - width) / 2)
-    return [Box(x, top, width, height) for top in (y - height - 2, y + 3) for x in columns]
+    return [ChartBox(x, top, width, height) for top in (y - height - 2, y + 3) for x in columns]
 
 
-def _about_mark(mark: Mark, scale: Scale, width: float, height: float, gap: float) -> list[Box]:
+def _about_mark(mark: Mark, scale: Scale, width: float, height: float, gap: float) -> list[ChartBox]:
     x, y = scale.x(mark.deg), scale.y(mark.value)
     rows = (y - height / 2, y - height - 2, y + 2, y - 1.8 * height, y + 0.8 * height)
     columns = (x + gap, x - gap - width, x - width / 2)
-    apart = [Box(left, top, width, height) for top in rows for left in columns[:2]]
-    over = [Box(columns[2], top, width, height) for top in (y - height - gap, y + gap)]
+    apart = [ChartBox(left, top, width, height) for top in rows for left in columns[:2]]
+    over = [ChartBox(columns[2], top, width, height) for top in (y - height - gap, y + gap)]
     return [*apart, *over]
 
 
-def _best(places: Sequence[Box], scale: Scale, points: Floats, taken: Iterable[Box]) -> Box:
+def _best(places: Sequence[ChartBox], scale: Scale, points: Floats, taken: Iterable[ChartBox]) -> ChartBox:
     """Choose the place that hides the least; what is outside the plot is pushed in first."""
     fixed = tuple(taken)
     inside = [_pushed_in(place, scale.plot) for place in places]
 
-    def cost(place: Box) -> float:
+    def cost(place: ChartBox) -> float:
         inside_it = (points >= (place.x, place.y)) & (
             points <= (place.x + place.width, place.y + place.height)
         )
@@ -233,7 +233,7 @@ def _best(places: Sequence[Box], scale: Scale, points: Floats, taken: Iterable[B
     return min(inside, key=cost)
 
 
-def _pushed_in(box: Box, plot: Box) -> Box:
+def _pushed_in(box: ChartBox, plot: ChartBox) -> ChartBox:
     x = min(max(box.x, plot.x + 2), plot.x + plot.width - box.width - 2)
     y = min(max(box.y, plot.y), plot.y + plot.height - box.height)
-    return Box(x, y, box.width, box.height)
+    return ChartBox(x, y, box.width, box.height)

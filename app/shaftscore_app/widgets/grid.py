@@ -20,7 +20,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from shaftscore_app.runtime.watching import Watch
+from shaftscore_app.runtime.watching import EventWatch
 from shaftscore_app.theme import Theme
 
 Index = QModelIndex | QPersistentModelIndex
@@ -72,7 +72,7 @@ class Grid(QTableView):
         self.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
         self.setHorizontalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
         self.setWordWrap(False)
-        Watch(self, self._hear)
+        EventWatch(self, self._hear)
 
     def _hear(self, event: QEvent) -> bool:
         """Keep the grid's keys from the window's commands."""

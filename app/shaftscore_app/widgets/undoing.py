@@ -10,7 +10,7 @@ from PySide6.QtCore import QEvent
 from PySide6.QtGui import QKeyEvent, QKeySequence
 from PySide6.QtWidgets import QLineEdit
 
-from shaftscore_app.runtime.watching import Watch
+from shaftscore_app.runtime.watching import EventWatch
 
 
 def share_undo(line: QLineEdit) -> None:
@@ -26,4 +26,4 @@ def share_undo(line: QLineEdit) -> None:
             return True
         return False
 
-    Watch(line, heard)
+    EventWatch(line, heard)

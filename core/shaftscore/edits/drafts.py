@@ -34,7 +34,7 @@ def draft_of(value: Any) -> Draft:
     return tuple(draft_of(item) for item in value) if isinstance(value, tuple) else value
 
 
-class Part(Protocol):
+class DraftPart(Protocol):
     """A place in the project."""
 
     def draft(self, project: Project) -> Draft:

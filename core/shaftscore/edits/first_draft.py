@@ -16,7 +16,7 @@ from shaftscore.edits.base import changed, consistent
 from shaftscore.edits.lanes import add_lane
 from shaftscore.edits.state_table import write_states
 from shaftscore.model.lanes import Disc, Follower, Lane, TranslatingRoller
-from shaftscore.model.project import Project
+from shaftscore.model.project import VERSION, Project
 from shaftscore.model.shaft import Shaft, Stack, Turn
 
 APART_MM = 8.0
@@ -59,7 +59,7 @@ def first_draft(wishes: Wishes, before: Project | None = None) -> Project:
     Raises EditError with what cannot be so.
     """
     shaft = Shaft(turn=wishes.turn, speed_rpm=6.0)
-    bare = Project(format="shaftscore-project", version=1, shaft=shaft, stacks=(wishes.stack,))
+    bare = Project(format="shaftscore-project", version=VERSION, shaft=shaft, stacks=(wishes.stack,))
     shaft = changed(
         bare.shaft,
         speed_rpm=wishes.speed_rpm,

@@ -9,6 +9,7 @@ from typing import Any
 
 from shaftscore.base.errors import EditError
 from shaftscore.base.wording import counted, listed
+from shaftscore.built.bearings import BEARINGS
 from shaftscore.edits.base import Edited, changed, consistent, lane_of, with_lane
 from shaftscore.edits.machine import words_of
 from shaftscore.edits.mentions import mentions, with_levels_renamed, without_lane
@@ -147,7 +148,13 @@ def _riding(project: Project, lane: Lane, kind: str, disc_of: str | None) -> dic
 
 
 def set_follower(project: Project, lane_id: str, **fields: Any) -> Edited:
-    """Change fields of a lane's follower; raises EditError if they cannot be so."""
+    """Change fields of a lane's follower; raises EditError if they cannot be so.
+
+    Another bearing brings its own radius and width of the roller.
+    """
+    size = BEARINGS.get(str(fields.get("bearing")))
+    if size is not None:
+        fields = {"roller_radius_mm": size.outer_mm / 2, "width_mm": size.width_mm, **fields}
     return _set_part(project, lane_id, "follower", fields)
 
 

@@ -9,7 +9,7 @@ from shaftscore.base.errors import EditError
 from shaftscore.base.wording import did_you_mean, listed
 from shaftscore.edits.base import Edited, changed, consistent
 from shaftscore.model.flow import Flow
-from shaftscore.model.project import Material, Measured, Project
+from shaftscore.model.project import Area, Duty, Material, Measured, Project
 from shaftscore.model.rules import Rule
 from shaftscore.model.shaft import Drive, Stack
 
@@ -42,6 +42,7 @@ def words_of(fields: Sequence[str]) -> str:
         "_percent",
         "_per_min",
         "_n_per_mm",
+        "_mm3_s",
         "_gpa",
         "_mpa",
     )
@@ -95,6 +96,16 @@ def set_materials(project: Project, materials: Sequence[Material]) -> Edited:
 def set_measured(project: Project, measured: Sequence[Measured]) -> Edited:
     """Write down what was measured; raises EditError if it names a lane or level that is not there."""
     return Edited(consistent(changed(project, measured=tuple(measured))), "Change what was measured")
+
+
+def set_duty(project: Project, duty: Duty | None) -> Edited:
+    """Set how long the machine runs, or remove it."""
+    return Edited(changed(project, duty=duty), "Change the duty" if duty else "Remove the duty")
+
+
+def set_not_needed(project: Project, not_needed: Sequence[Area]) -> Edited:
+    """Set the areas of the verdict that are left out; raises EditError if one is named twice."""
+    return Edited(changed(project, not_needed=tuple(not_needed)), "Change the areas not needed")
 
 
 def stack_of(project: Project, stack_id: str) -> Stack:

@@ -29,7 +29,7 @@ USUAL_MOVE_DEG = 20.0
 
 
 @dataclass(frozen=True)
-class Piece:
+class UnrolledBlock:
     """A block at an unrolled start; its least length in degrees."""
 
     block: Block
@@ -42,11 +42,11 @@ class Piece:
         """Unrolled end, degrees."""
         return self.start + self.length
 
-    def later(self, by: float) -> Piece:
+    def later(self, by: float) -> UnrolledBlock:
         """Return the same piece, `by` degrees on."""
         return replace(self, start=self.start + by)
 
-    def to(self, start: float, end: float) -> Piece:
+    def to(self, start: float, end: float) -> UnrolledBlock:
         """Return the piece with other ends, unrolled degrees."""
         return replace(self, start=start, length=max(0.0, end - start))
 
@@ -61,7 +61,7 @@ class Piece:
 
 
 @dataclass(frozen=True)
-class Place:
+class InsertPlace:
     """Where a block may be set in.
 
     start, end: the stretch that belongs to the place, unrolled degrees. pieces: all other blocks, in
@@ -70,7 +70,7 @@ class Place:
 
     start: float
     end: float
-    pieces: tuple[Piece, ...]
+    pieces: tuple[UnrolledBlock, ...]
 
     @property
     def left_run(self) -> int:
@@ -125,7 +125,7 @@ class Place:
         return angle + TURN * round((near + turn_to(near, angle) - angle) / TURN)
 
 
-def _run(pieces: Sequence[Piece]) -> int:
+def _run(pieces: Sequence[UnrolledBlock]) -> int:
     """Count the unlocked pieces of one level at the beginning."""
     level = pieces[0].block.level
     giving = takewhile(lambda piece: piece.block.level == level and not piece.block.locked, pieces)
@@ -187,12 +187,15 @@ def set_in(
     return made, [*before_it, made, *after_it]
 
 
-def _ring(lane: Lane, index: int, deg_per_s: float) -> list[Piece]:
+def _ring(lane: Lane, index: int, deg_per_s: float) -> list[UnrolledBlock]:
     """Return the other blocks in turn order, starting after block `index`."""
     blocks = lane.blocks
     onward = [(block, block.start_deg) for block in blocks[index + 1 :]]
     onward += [(block, block.start_deg + TURN) for block in blocks[:index]]
-    return [Piece(block, start, block.length_deg, least_length(block, deg_per_s)) for block, start in onward]
+    return [
+        UnrolledBlock(block, start, block.length_deg, least_length(block, deg_per_s))
+        for block, start in onward
+    ]
 
 
 def _move(gap: float, neighbour: Block, held: Block, was: Block, lane: Lane) -> float:
@@ -206,7 +209,7 @@ def _move(gap: float, neighbour: Block, held: Block, was: Block, lane: Lane) -> 
     return 0.0 if neighbour.level == held.level else max(gap, usual_move(lane))
 
 
-def _place(ring: list[Piece], middle: float, length: float) -> Place:
+def _place(ring: list[UnrolledBlock], middle: float, length: float) -> InsertPlace:
     """Choose the place nearest to `middle`: the one that the block came from, or one that it fits into."""
     before, after = ring[-1], ring[0]
     stays = _between(ring)
@@ -215,7 +218,7 @@ def _place(ring: list[Piece], middle: float, length: float) -> Place:
     if before.block.locked or after.block.locked:
         home, others = stays, _elsewhere(ring, after.block)
     elif len(ring) == 1:
-        return Place(middle, middle, (before,))
+        return InsertPlace(middle, middle, (before,))
     else:
         joined = before.later(-TURN).to(before.start - TURN, after.end)
         around = [joined, *ring[1:-1]]
@@ -225,13 +228,13 @@ def _place(ring: list[Piece], middle: float, length: float) -> Place:
     return min(places, key=lambda place: place.distance(middle))
 
 
-def _between(ring: list[Piece]) -> Place:
+def _between(ring: list[UnrolledBlock]) -> InsertPlace:
     """Return the place between the two dwells beside the lifted block, which stay two."""
-    place = Place(0.0, 0.0, tuple(ring))
-    return Place(place.low, place.high, place.pieces)
+    place = InsertPlace(0.0, 0.0, tuple(ring))
+    return InsertPlace(place.low, place.high, place.pieces)
 
 
-def _elsewhere(around: list[Piece], after: Block) -> list[Place]:
+def _elsewhere(around: list[UnrolledBlock], after: Block) -> list[InsertPlace]:
     """Return the places in dwells of the level of `after`, and between two of them.
 
     after: the dwell that followed the lifted block; the law of the move to it goes with the block.
@@ -248,30 +251,32 @@ def _elsewhere(around: list[Piece], after: Block) -> list[Place]:
     return places
 
 
-def _rotated(around: list[Piece], index: int) -> list[Piece]:
+def _rotated(around: list[UnrolledBlock], index: int) -> list[UnrolledBlock]:
     return [*around[index:], *(piece.later(TURN) for piece in around[:index])]
 
 
-def _split(around: list[Piece], index: int, halves: tuple[Piece, Piece]) -> Place:
+def _split(
+    around: list[UnrolledBlock], index: int, halves: tuple[UnrolledBlock, UnrolledBlock]
+) -> InsertPlace:
     """Return the place inside a dwell; halves: what stands after the block there, and what before it.
 
     Both halves still have the extent of the whole dwell; setting the block in cuts them.
     """
     second, first = halves
     pieces = (second, *_rotated(around, index)[1:], first.later(TURN))
-    return Place(around[index].start, around[index].end, pieces)
+    return InsertPlace(around[index].start, around[index].end, pieces)
 
 
-def _gap(around: list[Piece], index: int, after: Block) -> Place:
+def _gap(around: list[UnrolledBlock], index: int, after: Block) -> InsertPlace:
     """Return the place between the dwell `index` and the one before it."""
     first, *rest = _rotated(around, index)
     if first.block.law != after.law and not first.block.locked:
         first = replace(first, block=changed(first.block, law=after.law))
     pieces = (first, *rest)
-    return Place(pieces[-1].end - TURN, first.start, pieces)
+    return InsertPlace(pieces[-1].end - TURN, first.start, pieces)
 
 
-def _stand(place: Place, start: float, length: float, *, stretched: bool) -> tuple[float, float]:
+def _stand(place: InsertPlace, start: float, length: float, *, stretched: bool) -> tuple[float, float]:
     """Return the unrolled start and the length with which a block comes to stand in a place."""
     middle = start + length / 2
     begin = start + (place.unrolled(middle) - middle)
@@ -286,7 +291,7 @@ def _stand(place: Place, start: float, length: float, *, stretched: bool) -> tup
     return min(max(begin, low), high - length), length
 
 
-def _given_way(place: Place, left: float, right: float) -> list[Piece]:
+def _given_way(place: InsertPlace, left: float, right: float) -> list[UnrolledBlock]:
     """Let the runs beside a block end at `left` and begin at `right`, as far as they can give."""
     pieces = list(place.pieces)
     lefts, rights = place.left_run, place.right_run
@@ -306,17 +311,17 @@ def _given_way(place: Place, left: float, right: float) -> list[Piece]:
     return pieces
 
 
-def _pushed_on(piece: Piece, limit: float, *, nearest: bool) -> Piece:
+def _pushed_on(piece: UnrolledBlock, limit: float, *, nearest: bool) -> UnrolledBlock:
     start = limit if nearest else max(piece.start, limit)
     return piece.to(start, max(piece.end, start + piece.least))
 
 
-def _pushed_back(piece: Piece, limit: float, *, nearest: bool) -> Piece:
+def _pushed_back(piece: UnrolledBlock, limit: float, *, nearest: bool) -> UnrolledBlock:
     end = limit if nearest else min(piece.end, limit)
     return piece.to(min(piece.start, end - piece.least), end)
 
 
-def _absorbed(place: Place, given: list[Piece]) -> list[Piece]:
+def _absorbed(place: InsertPlace, given: list[UnrolledBlock]) -> list[UnrolledBlock]:
     """Take out pieces squeezed to nothing that have another piece of their own run behind them.
 
     That piece takes their place: successive dwells of one level are one dwell, so nothing that the lane

@@ -7,8 +7,10 @@ from shaftscore.model.base import Record, replaced
 from shaftscore.model.flow import Branch, Channel, Diverter, Flow, Gate, Magazine, Outlet, Reload, Supply
 from shaftscore.model.lanes import (
     Block,
+    CoilSpring,
     Disc,
     Follower,
+    FrictionCase,
     Lane,
     LawName,
     LinkPoint,
@@ -20,26 +22,53 @@ from shaftscore.model.lanes import (
     Window,
 )
 from shaftscore.model.loader import load_project, read_project
-from shaftscore.model.project import FORMAT, VERSION, Limits, Material, Measured, Print, Project, Tolerances
+from shaftscore.model.project import (
+    FORMAT,
+    VERSION,
+    Area,
+    Duty,
+    Limits,
+    Material,
+    Measured,
+    Print,
+    Project,
+    Tolerances,
+)
 from shaftscore.model.rules import Exclusive, LevelState, Order, RangeState, Requires, Rule, State
 from shaftscore.model.saved import saved_form
-from shaftscore.model.shaft import Bore, CrankSource, Dogs, Drive, MotorSource, Shaft, Stack, Stage, Turn
+from shaftscore.model.shaft import (
+    Bore,
+    CrankSource,
+    Dogs,
+    Drive,
+    MotorSource,
+    Pins,
+    Rod,
+    Shaft,
+    Stack,
+    Stage,
+    Turn,
+)
 
 __all__ = [
     "FORMAT",
     "VERSION",
+    "Area",
     "Block",
     "Bore",
     "Branch",
     "Channel",
+    "CoilSpring",
     "CrankSource",
     "Disc",
     "Diverter",
     "Dogs",
     "Drive",
+    "Duty",
     "Exclusive",
     "Flow",
     "Follower",
+    "FrictionCase",
     "Gate",
     "Lane",
     "LawName",
@@ -54,12 +83,14 @@ __all__ = [
     "MotorSource",
     "Order",
     "Outlet",
+    "Pins",
     "Print",
     "Project",
     "RangeState",
     "Record",
     "Reload",
     "Requires",
+    "Rod",
     "Rule",
     "Shaft",
     "Stack",

@@ -29,6 +29,8 @@ WORDS = {
     "materials": "materials",
     "print": "printer",
     "measured": "measurements",
+    "duty": "duty",
+    "not_needed": "areas not needed",
 }
 """What the parts of a project beside its lanes are called."""
 

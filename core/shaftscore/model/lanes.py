@@ -8,12 +8,20 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from itertools import pairwise
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
-from pydantic import AfterValidator, Field
+from pydantic import (
+    AfterValidator,
+    Field,
+    SerializerFunctionWrapHandler,
+    model_serializer,
+    model_validator,
+)
 
 from shaftscore.base.tolerance import ANGLE_DEG
-from shaftscore.base.wording import plain
+from shaftscore.base.wording import did_you_mean, plain
+from shaftscore.built.bearings import BEARINGS
+from shaftscore.built.springs import InstalledSpring, WireSpring
 from shaftscore.model.base import (
     Contradiction,
     Force,
@@ -23,6 +31,8 @@ from shaftscore.model.base import (
     LevelName,
     Levels,
     Mm,
+    Name,
+    Percent,
     PositiveForce,
     PositiveMm,
     Record,
@@ -118,8 +128,10 @@ class FollowerBase(Record):
     wider than the roller, mm. output_ratio: output mm per roller mm, for followers that move straight.
     link: a table instead. link_play_mm: lost motion where the load reverses, mm. width_mm: contact width,
     mm (disc thickness if absent). body_width_mm: width of the follower's body in plan, mm (twice the
-    roller's radius if absent). material: of what touches the disc. contact_friction: coefficient, 0.05
-    for rollers and 0.25 for flat faces if absent.
+    roller's radius if absent). arm_thickness_mm: of the lever or bar along the shaft, mm; not described if
+    absent. washer_mm: between roller and lever, mm. arm_side: of the roller on which the lever is.
+    material: of what touches the disc. contact_friction: coefficient, 0.05 for rollers and 0.25 for flat
+    faces if absent.
     """
 
     closure: Literal["spring", "groove"] = "spring"
@@ -129,6 +141,9 @@ class FollowerBase(Record):
     link_play_mm: Mm = 0.0
     width_mm: PositiveMm | None = None
     body_width_mm: PositiveMm | None = None
+    arm_thickness_mm: PositiveMm | None = None
+    washer_mm: Mm = 1.0
+    arm_side: Literal["above", "below", "both"] = "above"
     material: Named = "steel"
     contact_friction: Friction | None = None
 
@@ -152,6 +167,40 @@ class FollowerBase(Record):
                     )
 
 
+def _filled(values: Any) -> Any:
+    """Let a bearing that is named set the radius and the width of the roller, where they are not given."""
+    name = values.get("bearing") if isinstance(values, dict) else None
+    if not isinstance(name, str):
+        return values
+    size = BEARINGS.get(name)
+    if size is None:  # such a record is refused for its bearing, not also for a radius that it lacks
+        return {"roller_radius_mm": 1.0, **values}
+    return {"roller_radius_mm": size.outer_mm / 2, "width_mm": size.width_mm, **values}
+
+
+def _without_sizes(made: dict[str, Any]) -> dict[str, Any]:
+    """Leave out of a follower's plain values what its bearing sets."""
+    if made.get("bearing") is None:
+        return made
+    return {key: value for key, value in made.items() if key not in ("roller_radius_mm", "width_mm")}
+
+
+def _bearing_agrees(follower: TranslatingRoller | SwingingRoller) -> Iterator[Contradiction]:
+    """Refuse a bearing that no table has, and a radius or a width that is not the bearing's."""
+    if follower.bearing is None:
+        return
+    size = BEARINGS.get(follower.bearing)
+    if size is None:
+        hint = did_you_mean(follower.bearing, BEARINGS)
+        told = f'"{follower.bearing}" is not one of {", ".join(BEARINGS)}'
+        yield "bearing", f"{told}; {hint}" if hint else told
+        return
+    for key, own in (("roller_radius_mm", size.outer_mm / 2), ("width_mm", size.width_mm)):
+        value = getattr(follower, key)
+        if value != own:
+            yield key, f"{plain(value)} mm is given; the bearing {follower.bearing} has {plain(own)} mm"
+
+
 def _groove_needs_roller(closure: str, roller_radius_mm: float) -> Iterator[Contradiction]:
     if closure == "groove" and roller_radius_mm == 0:
         yield "roller_radius_mm", "must be greater than 0 mm in a groove, got 0 mm"
@@ -160,46 +209,70 @@ def _groove_needs_roller(closure: str, roller_radius_mm: float) -> Iterator[Cont
 class TranslatingRoller(FollowerBase):
     """A roller that moves along a straight line past the axis.
 
-    roller_radius_mm: mm; 0 is a knife edge. offset_mm: of the line of travel from the axis, mm, or
-    "auto"; positive puts it on the clockwise side, looking outward. guide_length_mm, overhang_mm,
-    guide_friction: of the straight guide, for the locking condition, mm and coefficient.
+    roller_radius_mm: mm; 0 is a knife edge; left out where a bearing is named. bearing: the roller is a
+    ball bearing of this name, which sets its radius and its width. offset_mm: of the line of travel from
+    the axis, mm, or "auto"; positive puts it on the clockwise side, looking outward. guide_length_mm,
+    overhang_mm, guide_friction: of the straight guide, for the locking condition, mm and coefficient.
     guide_start_mm: radius at which the guide begins, mm, for interference.
     """
 
     kind: Literal["translating-roller"]
     roller_radius_mm: Mm
+    bearing: Annotated[str, Field(min_length=1, max_length=40)] | None = None
     offset_mm: SignedMm | Literal["auto"] = 0.0
     guide_length_mm: PositiveMm | None = None
     overhang_mm: Mm | None = None
     guide_friction: Friction = 0.0
     guide_start_mm: Mm | None = None
 
+    @model_validator(mode="before")
+    @classmethod
+    def _fill(cls, values: Any) -> Any:
+        return _filled(values)
+
+    @model_serializer(mode="wrap")
+    def _plain_values(self, handler: SerializerFunctionWrapHandler) -> dict[str, Any]:
+        return _without_sizes(handler(self))
+
     def contradictions(self) -> Iterator[Contradiction]:
         """Refuse a knife edge in a groove."""
         yield from super().contradictions()
+        yield from _bearing_agrees(self)
         yield from _groove_needs_roller(self.closure, self.roller_radius_mm)
 
 
 class SwingingRoller(FollowerBase):
     """A roller on an arm about a pivot.
 
-    roller_radius_mm: mm; 0 is a knife edge. arm_mm: from pivot to roller centre, mm. pivot_distance_mm:
-    from the stack's axis to the pivot, mm. pivot_side: where the pivot stands, looking outward along the
-    station line. output_arm_mm: arm at which the output is taken, mm (arm_mm if absent). pivot_rod_mm:
-    diameter of the pivot's rod, mm.
+    roller_radius_mm: mm; 0 is a knife edge; left out where a bearing is named. bearing: the roller is a
+    ball bearing of this name, which sets its radius and its width. arm_mm: from pivot to roller centre,
+    mm. pivot_distance_mm: from the stack's axis to the pivot, mm. pivot_side: where the pivot stands,
+    looking outward along the station line. output_arm_mm: arm at which the output is taken, mm (arm_mm if
+    absent). pivot_rod_mm: diameter of the pivot's rod, mm.
     """
 
     kind: Literal["swinging-roller"]
     roller_radius_mm: Mm
+    bearing: Annotated[str, Field(min_length=1, max_length=40)] | None = None
     arm_mm: PositiveMm
     pivot_distance_mm: PositiveMm
     pivot_side: Literal["clockwise", "counterclockwise"]
     output_arm_mm: PositiveMm | None = None
     pivot_rod_mm: PositiveMm = 3.0
 
+    @model_validator(mode="before")
+    @classmethod
+    def _fill(cls, values: Any) -> Any:
+        return _filled(values)
+
+    @model_serializer(mode="wrap")
+    def _plain_values(self, handler: SerializerFunctionWrapHandler) -> dict[str, Any]:
+        return _without_sizes(handler(self))
+
     def contradictions(self) -> Iterator[Contradiction]:
         """Refuse a ratio, which is for followers that move straight, and a knife edge in a groove."""
         yield from super().contradictions()
+        yield from _bearing_agrees(self)
         yield from _groove_needs_roller(self.closure, self.roller_radius_mm)
         if "output_ratio" in self.model_fields_set:
             told = plain(self.output_ratio)
@@ -253,20 +326,114 @@ class Disc(Record):
             yield "base_group", f'"{self.base_group}" shares an automatic base; base_radius_mm is {told} mm'
 
 
+class FrictionCase(Record):
+    """The friction of one kind of item, or in one state of the guide.
+
+    name: of the kind of item or state, for people. friction_n: against the movement, N.
+    """
+
+    name: Name
+    friction_n: PositiveForce
+
+
+class CoilSpring(Record):
+    """A helical spring of round wire, as it is bought and built in.
+
+    kind: pushed together or pulled apart. wire_mm: diameter of the wire, mm. coil_mm: mean diameter of the
+    coil, mm. active_coils: count of coils that give. free_mm: length without load, mm. installed_mm: length
+    at output 0, mm. ends: of a compression spring. initial_n: initial tension of an extension spring, N.
+    ratio: spring travel per roller travel. material: of the wire.
+    """
+
+    kind: Literal["compression", "extension"]
+    wire_mm: Annotated[float, Field(gt=0, le=50)]
+    coil_mm: PositiveMm
+    active_coils: Annotated[float, Field(ge=1, le=1000)]
+    free_mm: PositiveMm
+    installed_mm: PositiveMm
+    ends: Literal["closed", "plain"] = "closed"
+    initial_n: PositiveForce = 0.0
+    ratio: Annotated[float, Field(gt=0, le=100)] = 1.0
+    material: Literal["music-wire", "hard-drawn"] = "music-wire"
+
+    @property
+    def installed(self) -> InstalledSpring:
+        """The spring in its place, with its forces and stresses at the roller."""
+        spring = WireSpring(
+            self.kind,
+            self.wire_mm,
+            self.coil_mm,
+            self.active_coils,
+            self.free_mm,
+            self.ends,
+            self.initial_n,
+            self.material,
+        )
+        return InstalledSpring(spring, self.installed_mm, self.ratio)
+
+    def contradictions(self) -> Iterator[Contradiction]:
+        """Refuse a coil that its wire cannot make, a spring that hangs loose, and the other kind's fields."""
+        wire, coil = plain(self.wire_mm), plain(self.coil_mm)
+        if self.wire_mm >= self.coil_mm:
+            yield "wire_mm", f"must be less than coil_mm, {coil} mm, got {wire} mm"
+        free, installed = plain(self.free_mm), plain(self.installed_mm)
+        if self.kind == "compression":
+            if self.installed_mm > self.free_mm:
+                yield "installed_mm", f"must be at most free_mm, {free} mm, got {installed} mm"
+            if self.initial_n > 0:
+                yield "initial_n", f"{plain(self.initial_n)} N is given; it is for extension springs only"
+            return
+        if self.installed_mm < self.free_mm:
+            yield "installed_mm", f"must be at least free_mm, {free} mm, got {installed} mm"
+        if "ends" in self.model_fields_set:
+            yield "ends", f'"{self.ends}" is given; it is for compression springs only'
+
+
 class Load(Record):
     """What the follower carries.
 
-    moving_mass_g: g. friction_n: against the movement, N. spring_preload_n: of the spring at output 0, N.
-    spring_rate_n_per_mm: by which it grows, N/mm. external_n: a steady force towards the disc, N. at:
-    where all that acts, at the roller or at the output.
+    moving_mass_g: g. friction_n: against the movement, N. frictions: by kind of item or state of the guide
+    instead; the least and the most count. static_ratio: friction at rest over friction in movement.
+    spring_preload_n: of the spring at output 0, N. spring_rate_n_per_mm: by which it grows, N/mm.
+    spring_tolerance_percent: by which the spring's force may differ. spring: the spring itself, which
+    gives preload and rate. external_n: a steady force towards the disc, N. at: where all that acts, at
+    the roller or at the output.
     """
 
     moving_mass_g: Annotated[float, Field(ge=0, le=1e6)] = 0.0
     friction_n: PositiveForce = 0.0
+    frictions: Annotated[tuple[FrictionCase, ...], Field(max_length=100)] = ()
+    static_ratio: Annotated[float, Field(ge=1, le=10)] = 1.3
     spring_preload_n: PositiveForce = 0.0
     spring_rate_n_per_mm: Annotated[float, Field(ge=0, le=1e5)] = 0.0
+    spring_tolerance_percent: Percent = 20.0
+    spring: CoilSpring | None = None
     external_n: Force = 0.0
     at: Literal["roller", "output"] = "roller"
+
+    @property
+    def friction_least_n(self) -> float:
+        """The least friction, N."""
+        return min((case.friction_n for case in self.frictions), default=self.friction_n)
+
+    @property
+    def friction_most_n(self) -> float:
+        """The most friction, N."""
+        return max((case.friction_n for case in self.frictions), default=self.friction_n)
+
+    def contradictions(self) -> Iterator[Contradiction]:
+        """Refuse one friction beside several, a case named twice, preload or rate beside a spring."""
+        if self.frictions and "friction_n" in self.model_fields_set:
+            yield "friction_n", f"{plain(self.friction_n)} N is given besides frictions; give one of them"
+        names = [case.name for case in self.frictions]
+        for index, name in enumerate(names):
+            if name in names[:index]:
+                yield f"frictions[{index}].name", f'"{name}" is frictions[{names.index(name)}] already'
+        if self.spring is not None:
+            for key, unit in (("spring_preload_n", "N"), ("spring_rate_n_per_mm", "N/mm")):
+                if key in self.model_fields_set:
+                    told = plain(getattr(self, key))
+                    yield key, f"{told} {unit} is given besides spring; give one of them"
 
 
 class MotionPoint(Record):

@@ -15,16 +15,16 @@ from shaftscore.model.project import Material, Project
 
 
 @dataclass(frozen=True)
-class Row:
+class MaterialRow:
     """One material of the table, and where its values come from."""
 
     material: Material
     source: str
 
 
-def _row(name: str, modulus_gpa: float, poisson: float, contact_mpa: float, source: str) -> Row:
+def _row(name: str, modulus_gpa: float, poisson: float, contact_mpa: float, source: str) -> MaterialRow:
     made = Material(name=name, modulus_gpa=modulus_gpa, poisson=poisson, contact_mpa=contact_mpa)
-    return Row(made, source)
+    return MaterialRow(made, source)
 
 
 _PRINTED = (
@@ -40,7 +40,7 @@ _METAL = (
     "allowed pressure: common practice, no source (unhardened, lightly oiled)"
 )
 
-BUILT_IN: Mapping[str, Row] = MappingProxyType(
+BUILT_IN: Mapping[str, MaterialRow] = MappingProxyType(
     {
         row.material.name: row
         for row in (

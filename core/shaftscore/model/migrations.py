@@ -17,7 +17,49 @@ Plain = dict[str, Any]
 FIRST = 1
 """The oldest version there is."""
 
-MIGRATIONS: Mapping[int, Callable[[Plain], Plain]] = {}
+TOLERANCES_OF_1: Plain = {"disc_angle_deg": 0.5, "profile_mm": 0.15}
+"""Defaults of version 1 that version 2 has changed."""
+
+EFFICIENCY_OF_1 = 0.9
+"""Efficiency of a stage in version 1 where none was given; a worm now counts that of its kind."""
+
+
+def to_the_built_machine(raw: Plain) -> Plain:
+    """Bring version 1 to 2: write out defaults that have changed, and how the joints are set."""
+    made = {**raw, "tolerances": _with_defaults(raw.get("tolerances", {}), TOLERANCES_OF_1)}
+    if "stacks" in raw:
+        made["stacks"] = _each(raw["stacks"], _with_joints)
+    drive = raw.get("drive")
+    if isinstance(drive, dict) and "stages" in drive:
+        made["drive"] = {**drive, "stages": _each(drive["stages"], _with_efficiency)}
+    return made
+
+
+def _each(records: Any, change: Callable[[Plain], Plain]) -> Any:
+    """Change every object of a list; anything else is left to the loader."""
+    if not isinstance(records, tuple):
+        return records
+    return tuple(change(one) if isinstance(one, dict) else one for one in records)
+
+
+def _with_defaults(record: Any, defaults: Plain) -> Any:
+    return {**defaults, **record} if isinstance(record, dict) else record
+
+
+def _with_efficiency(stage: Plain) -> Plain:
+    return stage if stage.get("kind") == "worm" else {"efficiency": EFFICIENCY_OF_1, **stage}
+
+
+def _with_joints(stack: Plain) -> Plain:
+    """Replace `clamped`: false is "loose"; true, as when absent, is left out and means "as-they-lie"."""
+    clamped = stack.get("clamped", True)
+    if not isinstance(clamped, bool):
+        return stack
+    rest = {key: value for key, value in stack.items() if key != "clamped"}
+    return rest if clamped else {**rest, "joints": "loose"}
+
+
+MIGRATIONS: Mapping[int, Callable[[Plain], Plain]] = {1: to_the_built_machine}
 """Version to the migration from it to the next one."""
 
 

@@ -2,13 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from functools import cached_property
-from typing import Annotated, Literal
+from typing import Annotated, Final, Literal
 
 from pydantic import Field
 
-from shaftscore.model.base import Id, LevelName, Mm, Percent, PositiveMm, Record, SignedMm, StartDeg, replaced
+from shaftscore.base.wording import plain
+from shaftscore.model.base import (
+    Contradiction,
+    Id,
+    LevelName,
+    Mm,
+    Percent,
+    PositiveMm,
+    Record,
+    SignedMm,
+    StartDeg,
+    replaced,
+)
 from shaftscore.model.flow import Flow
 from shaftscore.model.lanes import Lane
 from shaftscore.model.letters import Letters, Named, ShortText
@@ -16,22 +28,42 @@ from shaftscore.model.rules import Rule
 from shaftscore.model.shaft import Drive, Shaft, Stack, Turn
 
 FORMAT = "shaftscore-project"
-VERSION = 1
+VERSION: Final = 2
 
 SteepDeg = Annotated[float, Field(gt=0, lt=90)]
 """A limit for a pressure angle, degrees."""
+
+Area = Literal["timing", "items", "forces", "torque", "fits", "heights", "shaft", "parts"]
+"""An area of the verdict."""
+
+BUILT_FOLLOWER_Z_MM = 0.3
+"""How exactly followers stand along the shaft that are set on the built stack, mm (plus-minus limit)."""
+
+DRAWN_FOLLOWER_Z_MM = 0.5
+"""How exactly followers stand along the shaft that are set by dimension, mm (plus-minus limit)."""
 
 
 class Tolerances(Record):
     """Plus-minus limits of what is made and how it runs: three standard deviations of a normal law.
 
-    disc_angle_deg: of each disc against its shaft, degrees. profile_mm: of the profile, at the roller, mm.
+    disc_angle_deg: of dogs, keys and marks as printed, degrees; the play of a joint comes from its fit.
+    profile_mm: of the printed edge alone, at the roller, mm. fit_spread_mm: of the clearances of holes
+    that one printer makes, mm. station_mm: of each follower's place across its line, at the roller, mm.
+    zero_mm: of the adjustment of each output, mm. thickness_mm: of each part, mm. thickness_common_mm: of
+    the thickness of all parts, with one sign in all (first layer, flow), mm. follower_z_mm: of each roller
+    along the shaft, mm; 0.5 if absent, 0.3 on stacks whose followers are set on the built stack.
     travel_percent: of travel times in channels and to magazines. speed_percent: of the machine's speed.
     rate_percent: of the supplies' rates.
     """
 
-    disc_angle_deg: Annotated[float, Field(ge=0, le=90)] = 0.5
-    profile_mm: Mm = 0.15
+    disc_angle_deg: Annotated[float, Field(ge=0, le=90)] = 0.3
+    profile_mm: Mm = 0.10
+    fit_spread_mm: Annotated[float, Field(ge=0, le=5)] = 0.03
+    station_mm: Mm = 0.2
+    zero_mm: Mm = 0.1
+    thickness_mm: Mm = 0.05
+    thickness_common_mm: Mm = 0.05
+    follower_z_mm: Mm | None = None
     travel_percent: Percent = 10.0
     speed_percent: Annotated[float, Field(ge=0, lt=100)] = 10.0
     rate_percent: Annotated[float, Field(ge=0, lt=100)] = 0.0
@@ -44,7 +76,9 @@ class Limits(Record):
     swing_pressure_angle_deg: of a swinging one. return_pressure_angle_deg: on falls that a spring
     drives. crest_radius_mm: sharpest convex profile, mm. hollow_margin_mm: by which a concave profile
     must be wider than the roller, mm. max_disc_radius_mm: largest disc, mm; half the bed's shorter side
-    if absent.
+    if absent. force_reserve: factor by which a spring must exceed what holds its follower back.
+    chance_percent: share of built machines that should work. least_chance_percent: share of built machines
+    that must work.
     """
 
     pressure_angle_deg: SteepDeg = 30.0
@@ -53,6 +87,15 @@ class Limits(Record):
     crest_radius_mm: Mm = 1.0
     hollow_margin_mm: Mm = 0.5
     max_disc_radius_mm: PositiveMm | None = None
+    force_reserve: Annotated[float, Field(ge=1, le=100)] = 1.5
+    chance_percent: Percent = 99.0
+    least_chance_percent: Percent = 90.0
+
+    def contradictions(self) -> Iterator[Contradiction]:
+        """Refuse a share that must work over the share that should."""
+        if self.least_chance_percent > self.chance_percent:
+            most, told = plain(self.chance_percent), plain(self.least_chance_percent)
+            yield "least_chance_percent", f"must be at most chance_percent, {most} %, got {told} %"
 
 
 class Material(Record):
@@ -68,11 +111,19 @@ class Material(Record):
     contact_mpa: Annotated[float, Field(gt=0, le=1e5)]
 
 
+LayerMm = Annotated[float, Field(gt=0, le=10)]
+"""A height of a layer or a width of a line, mm."""
+
+
 class Print(Record):
     """The printer, and corrections measured on it, which are applied in export only.
 
-    bed_x_mm, bed_y_mm, bed_z_mm: room for a part, mm. nozzle_mm: width of a line, mm. contour_mm: by
-    which outer contours are drawn larger, mm. hole_mm: by which holes are drawn larger, mm.
+    bed_x_mm, bed_y_mm, bed_z_mm: room for a part, mm. nozzle_mm: diameter of the nozzle, mm. contour_mm:
+    by which outer contours are drawn larger, mm. hole_mm: by which holes are drawn larger, mm. layer_mm:
+    height of a layer, mm. first_layer_mm: height of the first layer, mm. foot_chamfer_mm: at the foot of
+    bores, pockets, pegs and rims, mm. shrinkage_percent: by which a printed part is smaller than drawn;
+    negative where it is larger. line_mm: width of a line, mm. walls: count of lines around each layer.
+    infill_percent: share of the inside that is filled. flow_mm3_s: most material that the nozzle gives.
     """
 
     bed_x_mm: PositiveMm = 220.0
@@ -81,6 +132,25 @@ class Print(Record):
     nozzle_mm: PositiveMm = 0.4
     contour_mm: SignedMm = 0.0
     hole_mm: SignedMm = 0.0
+    layer_mm: LayerMm = 0.2
+    first_layer_mm: LayerMm = 0.2
+    foot_chamfer_mm: Annotated[float, Field(ge=0, le=5)] = 0.3
+    shrinkage_percent: Annotated[float, Field(ge=-10, le=10)] = 0.0
+    line_mm: LayerMm = 0.45
+    walls: Annotated[int, Field(ge=1, le=100)] = 3
+    infill_percent: Percent = 20.0
+    flow_mm3_s: Annotated[float, Field(gt=0, le=1000)] = 8.0
+
+
+class Duty(Record):
+    """How long the machine runs.
+
+    hours_per_day: hours a day. days_per_year: days a year. years: years of service.
+    """
+
+    hours_per_day: Annotated[float, Field(gt=0, le=24)]
+    days_per_year: Annotated[float, Field(gt=0, le=366)]
+    years: Annotated[float, Field(gt=0, le=100)]
 
 
 class Measured(Record):
@@ -103,11 +173,12 @@ class Project(Record):
     format, version: of the file. notes: for people. shaft: the master shaft. drive: what turns it.
     stacks: the shafts that carry discs. lanes: the actuators. rules: between their states. flow: the
     network of items. tolerances, limits: what it is judged by. materials: overrides of the built-in ones
-    and additions to them. print: the printer. measured: on the built machine.
+    and additions to them. print: the printer. measured: on the built machine. duty: how long it runs.
+    not_needed: areas of the verdict that the person leaves out.
     """
 
     format: Literal["shaftscore-project"]
-    version: Literal[1]
+    version: Literal[2]
     name: ShortText = "Untitled"
     notes: Annotated[str, Field(max_length=100_000), Letters] = ""
     shaft: Shaft
@@ -121,6 +192,14 @@ class Project(Record):
     materials: Annotated[tuple[Material, ...], Field(max_length=1000)] = ()
     print: Print = Print()
     measured: Annotated[tuple[Measured, ...], Field(max_length=100_000)] = ()
+    duty: Duty | None = None
+    not_needed: Annotated[tuple[Area, ...], Field(max_length=8)] = ()
+
+    def contradictions(self) -> Iterator[Contradiction]:
+        """Refuse an area of the verdict named twice."""
+        for index, area in enumerate(self.not_needed):
+            if area in self.not_needed[:index]:
+                yield f"not_needed[{index}]", f'"{area}" is not_needed[{self.not_needed.index(area)}] already'
 
     @cached_property
     def lane_index(self) -> dict[str, int]:
@@ -175,6 +254,12 @@ class Project(Record):
     def turn_of(self, stack: Stack) -> Turn:
         """Return the sense in which a stack turns, seen from the top."""
         return stack.turn or self.shaft.turn
+
+    def follower_z_mm(self, stack: Stack) -> float:
+        """Return how exactly the followers of a stack stand along the shaft, mm (plus-minus limit)."""
+        if self.tolerances.follower_z_mm is not None:
+            return self.tolerances.follower_z_mm
+        return BUILT_FOLLOWER_Z_MM if stack.followers_set == "built" else DRAWN_FOLLOWER_Z_MM
 
     @property
     def max_disc_radius_mm(self) -> float:

@@ -110,11 +110,20 @@ def _rider_fault(project: Project, disc_of: str) -> str:
 def _materials(project: Project) -> Iterator[Fault]:
     """Yield materials that are neither built in nor in the project."""
     known = materials_of(project)
+    for path, name in _named_materials(project):
+        if name not in known:
+            what = _hinted(f'"{name}" is not one of the materials ({", ".join(known)})', name, known)
+            yield Fault(f"{path}.material", what)
+
+
+def _named_materials(project: Project) -> Iterator[tuple[str, str]]:
+    """Yield the path of every part with a material, and the material's name."""
     for index, lane in enumerate(project.lanes):
-        for part, name in (("disc", lane.disc.material), ("follower", lane.follower.material)):
-            if name not in known:
-                what = _hinted(f'"{name}" is not one of the materials ({", ".join(known)})', name, known)
-                yield Fault(f"lanes[{index}].{part}.material", what)
+        yield f"lanes[{index}].disc", lane.disc.material
+        yield f"lanes[{index}].follower", lane.follower.material
+    for index, stack in enumerate(project.stacks):
+        if stack.rod is not None:
+            yield f"stacks[{index}].rod", stack.rod.material
 
 
 def _with_levels(project: Project, lane_id: str) -> str:

@@ -15,9 +15,13 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from shaftscore.base.wording import plain
+from shaftscore.built.efficiency import DEFAULT_EFFICIENCY, WORM_FRICTION, worm_efficiency
+from shaftscore.built.threads import thread_named
 from shaftscore.model.base import (
+    MOST_FORCE_N,
     Contradiction,
     Fraction,
+    Friction,
     Id,
     LengthDeg,
     Mm,
@@ -118,23 +122,59 @@ class Stage(Record):
 
     driver_teeth, driven_teeth: of its two wheels (a worm: its starts). kind: how they mesh. reverses: for
     bevel and worm only, where it must be given: true if the driven shaft, seen from the top, turns
-    against the source as seen on its shaft end. efficiency: power out over power in, 0 to 1.
+    against the source as seen on its shaft end. efficiency: power out over power in, 0 to 1; by the kind
+    if absent: 0.95, bevel 0.90, worm by lead_angle_deg and friction, or 0.4 without. lead_angle_deg: of a
+    worm's thread against its plane of rotation, degrees. friction: coefficient between worm and wheel.
+    module_mm: of the teeth, mm. face_mm: width of the teeth, mm.
     """
 
     driver_teeth: Annotated[int, Field(ge=1, le=10000)]
     driven_teeth: Annotated[int, Field(ge=1, le=10000)]
     kind: Literal["external", "internal", "belt", "chain", "bevel", "worm"]
     reverses: bool | None = None
-    efficiency: Fraction = 0.9
+    efficiency: Fraction | None = None
+    lead_angle_deg: Annotated[float, Field(gt=0, lt=90)] | None = None
+    friction: Friction | None = None
+    module_mm: Annotated[float, Field(gt=0, le=100)] | None = None
+    face_mm: PositiveMm | None = None
+
+    @property
+    def efficiency_used(self) -> float:
+        """Efficiency as given, or that of the kind, 0 to 1."""
+        if self.efficiency is not None:
+            return self.efficiency
+        if self.lead_angle_deg is None:
+            return DEFAULT_EFFICIENCY[self.kind]
+        return worm_efficiency(self.lead_angle_deg, WORM_FRICTION if self.friction is None else self.friction)
 
     def contradictions(self) -> Iterator[Contradiction]:
-        """Refuse bevel and worm without `reverses`, and it for others, where it is known."""
+        """Refuse bevel and worm without `reverses`, and it for others; a worm's fields that do not agree."""
+        yield from self._worm_contradictions()
         angled = self.kind in ("bevel", "worm")
         if angled and self.reverses is None:
             yield "reverses", f"is missing; a {self.kind} stage must say whether it reverses"
         if not angled and self.reverses is not None:
             told = str(self.reverses).lower()
             yield "reverses", f"{told} is given for kind {self.kind}; it is for bevel and worm only"
+
+    def _worm_contradictions(self) -> Iterator[Contradiction]:
+        """Refuse what belongs to another kind, or stands beside an efficiency, or gives none."""
+        for key, value, unit in (
+            ("lead_angle_deg", self.lead_angle_deg, "°"),
+            ("friction", self.friction, ""),
+        ):
+            if value is not None and self.kind != "worm":
+                yield key, f"{plain(value)}{unit} is given for kind {self.kind}; it is for worm only"
+            elif value is not None and self.efficiency is not None:
+                told = plain(self.efficiency)
+                yield key, f"{plain(value)}{unit} is given besides efficiency, {told}; give one of them"
+        if self.efficiency is not None or self.kind != "worm":
+            return
+        if self.friction is not None and self.lead_angle_deg is None:
+            yield "friction", f"{plain(self.friction)} is given without lead_angle_deg; a worm needs both"
+        elif self.lead_angle_deg is not None and self.efficiency_used <= 0:
+            lead = plain(self.lead_angle_deg)
+            yield "lead_angle_deg", f"a worm of {lead}° locks by its friction and cannot drive"
 
 
 class Drive(Record):
@@ -149,6 +189,10 @@ class Drive(Record):
     torque_reserve: Annotated[float, Field(ge=1, le=100)] = 1.5
 
 
+Shape = Literal["round", "d", "hex", "square"]
+"""The shape of a bore or a rod."""
+
+
 class Bore(Record):
     """The hole for the shaft.
 
@@ -156,7 +200,7 @@ class Bore(Record):
     for a d, from the flat to the opposite side of the circle, mm; more than half of across_mm.
     """
 
-    shape: Literal["round", "d", "hex", "square"] = "hex"
+    shape: Shape = "hex"
     across_mm: PositiveMm = 8.0
     flat_mm: PositiveMm | None = None
 
@@ -186,17 +230,23 @@ class Bore(Record):
             )
 
 
+FitMm = Annotated[float, Field(ge=0, le=5)]
+"""A clearance of a fit, to each side, mm."""
+
+
 class Dogs(Record):
     """Interlocking dogs on discs and spacers.
 
     count: how many, equally spaced. radius_mm: of the circle on which they stand, mm. width_mm: of one,
-    along that circle, mm. height_mm: by which it stands out of the face, mm.
+    along that circle, mm. height_mm: by which it stands out of the face, mm. clearance_mm: by which its
+    pocket is wider to each side, mm, that of the stack's fit if absent.
     """
 
     count: Annotated[int, Field(ge=1, le=24)] = 3
     radius_mm: PositiveMm
     width_mm: PositiveMm
     height_mm: PositiveMm
+    clearance_mm: FitMm | None = None
 
     def reach(self, grow_mm: float) -> tuple[float, float]:
         """Return the radii between which all dogs lie, their walls moved outward by `grow_mm`, mm.
@@ -207,18 +257,96 @@ class Dogs(Record):
         return self.radius_mm - half, math.hypot(self.radius_mm, self.width_mm / 2) + half
 
 
+class Pins(Record):
+    """Rods through every disc and spacer of a stack, which key them and may clamp them.
+
+    count: how many, equally spaced. radius_mm: of the circle on which their axes stand, mm. across_mm:
+    diameter of one, mm. clearance_mm: by which their holes are larger, to each side, mm.
+    """
+
+    count: Annotated[int, Field(ge=2, le=24)]
+    radius_mm: PositiveMm
+    across_mm: PositiveMm
+    clearance_mm: FitMm = 0.1
+
+    def contradictions(self) -> Iterator[Contradiction]:
+        """Refuse pins that do not fit on their circle."""
+        around, apart = 2 * self.radius_mm * math.sin(math.pi / self.count), self.across_mm
+        if apart >= around:
+            told = f"{self.count} of {plain(apart)} mm do not fit on a circle of {plain(self.radius_mm)} mm"
+            yield "across_mm", f"{told} radius"
+
+
+ToleranceClass = Literal["h6", "h7", "h8", "h9", "h10", "h11", "h12", "6g"]
+"""The tolerance class that a rod is sold in."""
+
+
+class Rod(Record):
+    """The rod of a stack, and where it runs in its bearings.
+
+    shape: of its section, the bore's if absent. across_mm: its diameter or the distance across its flats,
+    mm. thread: such as "M8" or "M10x1", which makes it a threaded rod. tolerance: class that it is sold
+    in; h11 if absent for hex and square, h9 for others, 6g for a thread. material: of the rod. below_mm:
+    from the stack's bottom face to the middle of the lower bearing, mm. above_mm: from the stack's top
+    face to the middle of the upper bearing, mm. bearing: kind of both bearings. clamp_n: force of the
+    nuts that clamp the stack, N; not clamped if absent.
+    """
+
+    shape: Shape | None = None
+    across_mm: PositiveMm
+    thread: Annotated[str, Field(pattern=r"^M\d{1,2}(\.\d{1,2})?(x\d(\.\d{1,2})?)?$")] | None = None
+    tolerance: ToleranceClass | None = None
+    material: Annotated[str, Field(min_length=1, max_length=200)] = "steel"
+    below_mm: Mm
+    above_mm: Mm
+    bearing: Literal["ball", "plain"] = "ball"
+    clamp_n: Annotated[float, Field(gt=0, le=MOST_FORCE_N)] | None = None
+
+    def contradictions(self) -> Iterator[Contradiction]:
+        """Refuse a thread that is not known, or is not that of the rod, and 6g without a thread."""
+        if self.thread is None:
+            if self.tolerance == "6g":
+                yield "tolerance", '"6g" is for threads; the rod has none'
+            return
+        try:
+            nominal = thread_named(self.thread).nominal_mm
+        except ValueError as error:
+            yield "thread", str(error)
+            return
+        if nominal != self.across_mm:
+            told = plain(self.across_mm)
+            yield "thread", f'"{self.thread}" has {plain(nominal)} mm; across_mm is {told} mm'
+
+    def shape_in(self, bore: Bore) -> Shape:
+        """Return the shape of the rod in a bore: its own, or the bore's."""
+        return self.shape or bore.shape
+
+    def tolerance_in(self, bore: Bore) -> ToleranceClass:
+        """Return the tolerance class of the rod in a bore: its own, or the usual one of its shape."""
+        if self.tolerance is not None:
+            return self.tolerance
+        if self.thread is not None:
+            return "6g"
+        return "h11" if self.shape_in(bore) in ("hex", "square") else "h9"
+
+
 class Stack(Record):
     """A shaft that carries discs, geared to the master shaft.
 
     turns: whole turns in one cycle. turn: sense, the shaft's if absent. efficiency: of its gearing, 0 to
     1. order: ids of lanes with discs, bottom to top; file order if empty. spacer_mm: thickness of the
     spacer between two discs, mm. spacer_radius_mm: its outer radius, mm. bore: the hole of discs and
-    spacers. dogs: between neighbours, if any. fit_clearance_mm: by which holes are wider than what goes
-    in, mm. keying: each disc against the shaft, or in a chain of dogs from driven_end. joint_play_deg: of
-    one joint of such a chain, degrees, from the clearance and the dogs' radius unless given; not there if
-    clamped. backlash_deg: whole play between the stack and the motor, degrees. follower_height_mm: of a
-    follower about its disc's middle, mm, the disc's thickness if absent. body_clearance_mm: least
-    distance between bodies, mm.
+    spacers. dogs: between neighbours, if any. pins: through all discs and spacers, if any. rod: that
+    carries the stack, if described. joints: how the discs are set on their joints: loose, tightened as
+    they lie, all turned one way while tightened, or lined up by their marks; as they lie if absent.
+    lined_up_mm: how exactly marks on the rim are lined up, mm. against: what the marks are lined up
+    against. fixing: how discs are held on their joints. fit_clearance_mm: by which holes are wider than
+    what goes in, to each side, mm. keying: each disc against the shaft, or in a chain of dogs from
+    driven_end. joint_play_deg: whole play of one joint, degrees, from the fit unless given. backlash_deg:
+    whole play between the stack and the motor, degrees. follower_height_mm: of a follower about its
+    disc's middle, mm, the disc's thickness if absent. followers_set: whether the heights of followers are
+    set by the drawing's dimensions or on the built stack; by the drawing if absent. body_clearance_mm:
+    least distance between bodies, mm.
     """
 
     id: Id
@@ -231,17 +359,39 @@ class Stack(Record):
     spacer_radius_mm: PositiveMm = 12.0
     bore: Bore = Bore()
     dogs: Dogs | None = None
-    fit_clearance_mm: Annotated[float, Field(ge=0, le=5)] = 0.2
+    pins: Pins | None = None
+    rod: Rod | None = None
+    joints: Literal["loose", "as-they-lie", "one-way", "lined-up"] | None = None
+    lined_up_mm: Mm = 0.3
+    against: Literal["straight-edge", "neighbour"] = "straight-edge"
+    fixing: Literal["keyed", "screwed", "glued"] = "keyed"
+    fit_clearance_mm: FitMm = 0.2
     keying: Literal["shaft", "chain"] = "shaft"
     driven_end: Literal["bottom", "top"] = "bottom"
     joint_play_deg: LengthDeg | None = None
-    clamped: bool = True
     backlash_deg: Annotated[float, Field(ge=0, le=90)] = 0.0
     follower_height_mm: PositiveMm | None = None
+    followers_set: Literal["drawing", "built"] | None = None
     body_clearance_mm: Mm = 0.5
 
     def contradictions(self) -> Iterator[Contradiction]:
-        """Refuse dogs inside the bore or too many for their circle; a chain without them."""
+        """Refuse dogs and pins inside the bore, dogs too many for their circle; a chain without them.
+
+        And a rod that is larger than the bore, or threaded and not round.
+        """
+        yield from self._dogs_contradictions()
+        bore, pins, rod = self.bore, self.pins, self.rod
+        if pins is not None and pins.radius_mm - pins.across_mm / 2 <= bore.outer_radius_mm:
+            least = plain(bore.outer_radius_mm + pins.across_mm / 2, 3)
+            what = f"must be over {least} mm (the bore and half a pin), got {plain(pins.radius_mm)} mm"
+            yield "pins.radius_mm", what
+        if rod is not None and rod.across_mm > bore.across_mm:
+            most, told = plain(bore.across_mm), plain(rod.across_mm)
+            yield "rod.across_mm", f"must be at most the bore's {most} mm, got {told} mm"
+        if rod is not None and rod.thread is not None and rod.shape_in(bore) != "round":
+            yield "rod.shape", f'must be "round" for a thread, got "{rod.shape_in(bore)}"'
+
+    def _dogs_contradictions(self) -> Iterator[Contradiction]:
         if self.dogs is None:
             if self.keying == "chain" and self.joint_play_deg is None:
                 yield "keying", '"chain" needs dogs, or joint_play_deg'
@@ -254,6 +404,11 @@ class Stack(Record):
         if needed >= around:
             count, width = self.dogs.count, plain(self.dogs.width_mm)
             yield "dogs.width_mm", f"{count} of {width} mm do not fit on a circle of {plain(around, 1)} mm"
+
+    @property
+    def is_loose(self) -> bool:
+        """Whether the joints keep their play while the machine runs."""
+        return self.joints == "loose"
 
     @property
     def label(self) -> str:

@@ -6,7 +6,7 @@
 them `speed` and `stacking`.
 """
 
-from shaftscore.placing.arrange import ORDERS, Arrangement, Figures, Moved, aim_named, arrange
+from shaftscore.placing.arrange import ORDERS, Arrangement, ArrangementFigures, Moved, aim_named, arrange
 from shaftscore.placing.lanes import ArrangeError
 from shaftscore.placing.local import Aim
 from shaftscore.placing.speed import FastestSpeed, fastest_safe_speed
@@ -18,8 +18,8 @@ __all__ = [
     "Aim",
     "ArrangeError",
     "Arrangement",
+    "ArrangementFigures",
     "FastestSpeed",
-    "Figures",
     "Moved",
     "Refusal",
     "Relaxation",

@@ -85,7 +85,7 @@ TIMING = frozenset(
 
 
 @dataclass(frozen=True)
-class Figures:
+class ArrangementFigures:
     """What an arrangement is judged by: margin in degrees, peak torque in N·m, findings."""
 
     margin_deg: float | None
@@ -94,10 +94,10 @@ class Figures:
     warnings: int
 
     @staticmethod
-    def of(report: Report) -> Figures:
+    def of(report: Report) -> ArrangementFigures:
         """Read them off a report."""
         peak = report.loads.camshaft.peak if report.loads is not None else None
-        return Figures(
+        return ArrangementFigures(
             finite(None if report.margin is None else report.margin.smallest_deg),
             None if peak is None else peak.value,
             report.count(Severity.ERROR),
@@ -125,8 +125,8 @@ class Arrangement:
     """
 
     project: Project
-    before: Figures
-    after: Figures
+    before: ArrangementFigures
+    after: ArrangementFigures
     moved: tuple[Moved, ...]
     best_margin_deg: float | None
     proven: bool
@@ -182,7 +182,7 @@ def _floor(work: _Work) -> float:
     return min(known, most) / STEP_DEG + work.asked
 
 
-def _round(work: _Work, progress: Progress) -> Placed | Refusal:
+def _round(work: _Work, progress: Progress) -> PlacedValues | Refusal:
     """Search once, from the first answer to the best."""
     model = arranging(work.drawn.solution, work.shortest)
     search = Search(model.problem, work.seed, model.margin)
@@ -194,7 +194,7 @@ def _round(work: _Work, progress: Progress) -> Placed | Refusal:
         first = first_answer(model, search, Share(progress, 0.02, 0.2))
     if first is None:
         return why_not(work.drawn.solution, model, search, work.shortest, Share(progress, 0.2, 1.0))
-    placed = Placed(work, model, search, first)
+    placed = PlacedValues(work, model, search, first)
     for number, aim in enumerate(ORDERS[work.prefer]):
         placed.aim(aim, Share(progress, 0.2 + 0.25 * number, 0.45 + 0.25 * number), first=number == 0)
     return placed
@@ -221,7 +221,7 @@ def first_answer(model: Arranging, search: Search, progress: Progress) -> tuple[
     return answer.values if answer.found else None
 
 
-class Placed:
+class PlacedValues:
     """Values that hold, made better aim by aim."""
 
     def __init__(self, work: _Work, model: Arranging, search: Search, values: Sequence[int]) -> None:
@@ -356,11 +356,11 @@ def _unconfirmed(objections: Sequence[Finding], project: Project) -> str:
     return f"No arrangement was confirmed by the solver. Last: {said.title}, {said.lanes}. {said.what}"
 
 
-def _arrangement(work: _Work, placed: Placed, report: Report) -> Arrangement:
+def _arrangement(work: _Work, placed: PlacedValues, report: Report) -> Arrangement:
     return Arrangement(
         project=report.project,
-        before=Figures.of(work.drawn),
-        after=Figures.of(report),
+        before=ArrangementFigures.of(work.drawn),
+        after=ArrangementFigures.of(report),
         moved=placed.moved(),
         best_margin_deg=work.bound,
         proven=work.proven,

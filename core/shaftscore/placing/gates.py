@@ -18,7 +18,7 @@ from itertools import combinations
 
 from shaftscore.model import Channel, Diverter, Flow, Gate, Magazine, State
 from shaftscore.placing.affine import STEP_DEG, STEPS, Affine, fixed, var
-from shaftscore.placing.lanes import Held, Lanes
+from shaftscore.placing.lanes import HeldInterval, Lanes
 from shaftscore.placing.problem import Problem, Ranked, Reason
 from shaftscore.placing.rules import IMPOSSIBLE, apart, covered
 
@@ -27,7 +27,7 @@ MOST_WAYS = 64
 
 
 @dataclass(frozen=True)
-class Way:
+class ItemWay:
     """One way of an item: its passes (channel, earliest, latest), what diverters must show, its end.
 
     Times are steps after the item left its gate; asked: (state, earliest, latest). literal: 1 while the
@@ -55,8 +55,8 @@ class Leaving:
     """One item a turn: its gate, the moment (an interval of no length), and its ways."""
 
     gate: Gate
-    at: Held
-    ways: tuple[Way, ...]
+    at: HeldInterval
+    ways: tuple[ItemWay, ...]
 
 
 class Gates:
@@ -136,15 +136,15 @@ class Gates:
             self._reloaded(gate, own, reason)
         return found
 
-    def _leavings(self, gate: Gate, held: Held, after: float) -> list[Leaving]:
+    def _leavings(self, gate: Gate, held: HeldInterval, after: float) -> list[Leaving]:
         moment = held.start + after
-        at = Held(held.lane, moment, moment, held.period, place=held.place)
+        at = HeldInterval(held.lane, moment, moment, held.period, place=held.place)
         return [
             Leaving(gate, repeat, self._ways(gate))
             for repeat in (at.repeated(STEPS) if at.period < STEPS else [at])
         ]
 
-    def _reloaded(self, gate: Gate, own: Sequence[Held], reason: Reason) -> None:
+    def _reloaded(self, gate: Gate, own: Sequence[HeldInterval], reason: Reason) -> None:
         """Let the lane be in the reload state long enough between an opening and the next."""
         assert gate.reload is not None
         asked = gate.reload.item_s * self._per_s
@@ -163,7 +163,7 @@ class Gates:
                 self._problem.one_of(chosen)
             self._problem.at_least_0(held.start + lap - before.end - asked, reason)
 
-    def _ways(self, gate: Gate) -> tuple[Way, ...]:
+    def _ways(self, gate: Gate) -> tuple[ItemWay, ...]:
         """Return the ways of an item, those that lead to an outlet which expects it where there is one."""
         found = self._from(gate.to or "", 0.0, 0.0, (), ())[:MOST_WAYS]
         wanted = {o.id for o in self._flow.outlets if gate.item in (o.expects or ())}
@@ -172,7 +172,7 @@ class Gates:
         if len(right) == 1:
             return (right[0],)
         return tuple(
-            Way(way.passes, way.asked, way.end, self._problem.literal(f"{gate.id} to {way.end}"))
+            ItemWay(way.passes, way.asked, way.end, self._problem.literal(f"{gate.id} to {way.end}"))
             for way in right
         )
 
@@ -183,10 +183,10 @@ class Gates:
         latest: float,
         passes: tuple[tuple[str, float, float], ...],
         asked: tuple[tuple[State, float, float], ...],
-    ) -> list[Way]:
+    ) -> list[ItemWay]:
         channel = self._channels.get(here)
         if channel is None or len(passes) > len(self._channels):
-            return [Way(passes, asked, here)]
+            return [ItemWay(passes, asked, here)]
         earliest += channel.travel_min_s * self._per_s
         latest += channel.travel_max_s * self._per_s
         passes = (*passes, (here, earliest, latest))
@@ -205,7 +205,7 @@ class Gates:
         for way in leaving.ways:
             for state, earliest, latest in way.asked:
                 at = leaving.at
-                window = Held(at.lane, at.start + earliest, at.start + latest, at.period)
+                window = HeldInterval(at.lane, at.start + earliest, at.start + latest, at.period)
                 channel = next(
                     name for name, first, last in way.passes if (first, last) == (earliest, latest)
                 )
@@ -222,7 +222,10 @@ class Gates:
         headway = channel.headway_s * self._per_s
         reason = Reason("channel", channel.id)
         arrivals = [
-            (Held(at.lane, at.start + first, at.start + last, at.period, place=at.place), way.literals)
+            (
+                HeldInterval(at.lane, at.start + first, at.start + last, at.period, place=at.place),
+                way.literals,
+            )
             for leaving in leavings
             for at in (leaving.at,)
             for way in leaving.ways
@@ -257,7 +260,7 @@ class Gates:
             self._either_first(coming, phases, places, (first, second), reason)
 
     def _in_lane_order(
-        self, coming: list[tuple[Leaving, Way]], expects: Sequence[str], reason: Reason
+        self, coming: list[tuple[Leaving, ItemWay]], expects: Sequence[str], reason: Reason
     ) -> None:
         """Let the turn begin at such an item that the items of one lane come as expected.
 
@@ -296,7 +299,7 @@ class Gates:
         self._problem.at_least_0(phase * -1.0 + (STEPS - 0.01), reason)
         return phase
 
-    def _one_place(self, place: int, fits: Sequence[int], way: Way, reason: Reason) -> None:
+    def _one_place(self, place: int, fits: Sequence[int], way: ItemWay, reason: Reason) -> None:
         """Assign an item that comes to one of the places that expect it."""
         chosen = [self._problem.literal("takes") for _ in fits]
         for literal, number in zip(chosen, fits, strict=True):
@@ -306,7 +309,7 @@ class Gates:
 
     def _either_first(
         self,
-        coming: Sequence[tuple[Leaving, Way]],
+        coming: Sequence[tuple[Leaving, ItemWay]],
         phases: Sequence[Affine],
         places: Sequence[int],
         pair: tuple[int, int],
@@ -372,7 +375,7 @@ class Gates:
         return literal
 
 
-def _from_one_lane(coming: Sequence[tuple[Leaving, Way]]) -> bool:
+def _from_one_lane(coming: Sequence[tuple[Leaving, ItemWay]]) -> bool:
     """Return whether all items that may come leave one lane, have no other way, and travel alike."""
     lanes = {leaving.at.lane for leaving, _ in coming}
     windows = {way.window for _, way in coming}
@@ -380,7 +383,7 @@ def _from_one_lane(coming: Sequence[tuple[Leaving, Way]]) -> bool:
     return len(lanes) == 1 and len(windows) == 1 and sure
 
 
-def _between(before: Held, stay: Held, held: Held) -> bool:
+def _between(before: HeldInterval, stay: HeldInterval, held: HeldInterval) -> bool:
     """Return whether a stay of the same lane begins after an opening and before the next."""
     if before.place < held.place:
         return before.place < stay.place < held.place

@@ -58,7 +58,7 @@ class ArrangeError(ShaftscoreError):
 
 
 @dataclass(frozen=True)
-class Part:
+class DwellPart:
     """A dwell: blocks (indices, in turning order), start (unrolled) and length as drawn, degrees.
 
     least_deg, most_deg: what its length may become. locked: it must stay where it is.
@@ -73,7 +73,7 @@ class Part:
 
 
 @dataclass(frozen=True)
-class Held:
+class HeldInterval:
     """A state interval: from `start` to `end`, master steps, again every `period` steps.
 
     place: where it begins in the lane's own order, to compare intervals of one lane; -1 for fixed ones.
@@ -94,9 +94,9 @@ class Held:
         """Its length, steps."""
         return self.end - self.start
 
-    def shifted(self, by: float) -> Held:
+    def shifted(self, by: float) -> HeldInterval:
         """Return the interval some steps (0.1 degree) later."""
-        return Held(
+        return HeldInterval(
             self.lane,
             self.start + by,
             self.end + by,
@@ -107,11 +107,11 @@ class Held:
             self.full,
         )
 
-    def repeated(self, period: float) -> list[Held]:
+    def repeated(self, period: float) -> list[HeldInterval]:
         """Return the interval's repeats within a longer period, steps, each repeated every such period."""
         count = round(period / self.period)
         return [
-            Held(
+            HeldInterval(
                 self.lane,
                 self.start + self.period * turn,
                 self.end + self.period * turn,
@@ -125,7 +125,7 @@ class Held:
         ]
 
 
-def parts_of(project: Project, lane: Lane) -> tuple[Part, ...]:
+def parts_of(project: Project, lane: Lane) -> tuple[DwellPart, ...]:
     """Group a lane's blocks into dwells, in turning order."""
     groups: list[list[int]] = []
     same = alike(lane)
@@ -149,7 +149,7 @@ def _touch(blocks: Sequence[Block], members: Sequence[int], block: Block) -> boo
     return block.start_deg <= max(blocks[i].start_deg + blocks[i].length_deg for i in members)
 
 
-def _part(lane: Lane, members: Sequence[int], rest: str, speed: float) -> Part:
+def _part(lane: Lane, members: Sequence[int], rest: str, speed: float) -> DwellPart:
     blocks = [lane.blocks[index] for index in members]
     start = blocks[0].start_deg
     length = max(ahead(start, block.start_deg) + block.length_deg for block in blocks)
@@ -162,7 +162,7 @@ def _part(lane: Lane, members: Sequence[int], rest: str, speed: float) -> Part:
             least = least_length(block, speed)
         if block.level == rest:
             most = TURN
-    return Part(tuple(members), start, length, least, most, locked)
+    return DwellPart(tuple(members), start, length, least, most, locked)
 
 
 def resting_level(lane: Lane) -> str:
@@ -174,7 +174,7 @@ def resting_level(lane: Lane) -> str:
 
 
 @dataclass(frozen=True)
-class Moving:
+class MovableLane:
     """A lane that can move: its parts with expressions for their starts, lengths and moves, own steps.
 
     motion: of the lane with room between its blocks, its parts being the dwells, in the same order; as
@@ -183,14 +183,14 @@ class Moving:
 
     lane: Lane
     turns: int
-    parts: tuple[Part, ...]
+    parts: tuple[DwellPart, ...]
     starts: tuple[Affine, ...]
     lengths: tuple[Affine, ...]
     moves: tuple[Affine, ...]
     motion: LaneMotion
     rigid: bool
 
-    def states(self, state: State, lane: Lane) -> tuple[Held, ...]:
+    def states(self, state: State, lane: Lane) -> tuple[HeldInterval, ...]:
         """Return the intervals of a state as expressions; `lane`: whose levels it names."""
         found = (
             level_intervals(lane, self.motion, state.level)
@@ -199,19 +199,21 @@ class Moving:
         )
         return tuple(self._held(interval) for interval in found)
 
-    def _held(self, interval: StateInterval) -> Held:
+    def _held(self, interval: StateInterval) -> HeldInterval:
         period, share = STEPS / self.turns, 1 / self.turns  # (3)
         blocks = interval.blocks
         if not self.rigid:
             blocks = tuple(block for part in blocks for block in self.parts[part].blocks)
         if interval.span.is_full:
             start = self.starts[0] * share
-            return Held(self.lane.id, start, start + period, period, False, blocks, 0.0, True)
+            return HeldInterval(self.lane.id, start, start + period, period, False, blocks, 0.0, True)
         begin, end = interval.span.start, interval.span.start + interval.span.length
         if self.rigid and begin < self.parts[0].start_deg:
             begin, end = begin + TURN, end + TURN
         start, stop = self._place(begin, begin=True), self._place(end, begin=False)
-        return Held(self.lane.id, start * share, stop * share, period, interval.passing, blocks, begin)
+        return HeldInterval(
+            self.lane.id, start * share, stop * share, period, interval.passing, blocks, begin
+        )
 
     def _place(self, angle: float, *, begin: bool) -> Affine:
         """Express an unrolled angle of the motion in starts and lengths."""
@@ -242,19 +244,19 @@ class Lanes:
         """Add the variables of all lanes that can move, with what holds within a lane."""
         self._solution, self._problem, self._shortest = solution, problem, shortest
         self.project = solution.project
-        self.moving: dict[str, Moving] = {}
+        self.moving: dict[str, MovableLane] = {}
         for lane in self.project.lanes:
             if lane.kind == "disc" and lane.blocks:
                 self.moving[lane.id] = self._moving(lane)
-        self._known: dict[State, tuple[Held, ...]] = {}
+        self._known: dict[State, tuple[HeldInterval, ...]] = {}
 
-    def held(self, state: State) -> tuple[Held, ...]:
+    def held(self, state: State) -> tuple[HeldInterval, ...]:
         """Return the intervals of a state. Raises ArrangeError if its lane has no motion."""
         if state not in self._known:
             self._known[state] = self._held(state)
         return self._known[state]
 
-    def _held(self, state: State) -> tuple[Held, ...]:
+    def _held(self, state: State) -> tuple[HeldInterval, ...]:
         lane = self.project.lane(state.lane)
         if lane.id in self.moving:
             return self.moving[lane.id].states(state, lane)
@@ -269,7 +271,7 @@ class Lanes:
             raise ArrangeError(f"{lane.label} has no motion yet, and a rule asks for its states")
         return tuple(_fixed(lane.id, interval) for interval in solved.intervals(state))
 
-    def _moving(self, lane: Lane) -> Moving:
+    def _moving(self, lane: Lane) -> MovableLane:
         parts = parts_of(self.project, lane)
         rigid = len(parts) > 1 and _is_rigid(lane, parts)
         motion = self._drawn(lane) if rigid else _with_room(self.project, lane, parts)
@@ -281,7 +283,7 @@ class Lanes:
         if len(parts) > 1 and not rigid:
             self._room_for_moves(lane, parts, moves, motion)
         turns = self.project.stack_of(lane).turns
-        return Moving(lane, turns, parts, tuple(starts), tuple(lengths), tuple(moves), motion, rigid)
+        return MovableLane(lane, turns, parts, tuple(starts), tuple(lengths), tuple(moves), motion, rigid)
 
     def _drawn(self, lane: Lane) -> LaneMotion:
         motion = self._solution.lanes[lane.id].motion
@@ -291,7 +293,7 @@ class Lanes:
         return motion
 
     def _variables(
-        self, lane: Lane, parts: Sequence[Part], *, rigid: bool
+        self, lane: Lane, parts: Sequence[DwellPart], *, rigid: bool
     ) -> tuple[list[Affine], list[Affine]]:
         """Add the starts and lengths of a lane's parts; locked ones may stand off the grid."""
         first = parts[0].start_deg * PER_DEG
@@ -324,7 +326,7 @@ class Lanes:
     def _on_grid(start: Affine) -> Affine:
         return Affine(start.terms, 0.0)
 
-    def _length(self, lane: Lane, index: int, part: Part) -> Affine:
+    def _length(self, lane: Lane, index: int, part: DwellPart) -> Affine:
         drawn = part.length_deg * PER_DEG
         if part.least_deg >= part.most_deg - NEAR_DEG:
             return fixed(drawn)
@@ -332,7 +334,7 @@ class Lanes:
         hint = min(max(round(drawn), least), most)
         return var(self._problem.new(f"{lane.id} {index} length", least, most, hint))
 
-    def _windows(self, lane: Lane, part: Part, start: Affine) -> None:
+    def _windows(self, lane: Lane, part: DwellPart, start: Affine) -> None:
         """Keep the starts of blocks in their windows, at any turn."""
         for index in part.blocks:
             block = lane.blocks[index]
@@ -352,7 +354,7 @@ class Lanes:
             self._problem.at_least_0(fixed(latest - earliest) - placed, reason)
 
     def _room_for_moves(
-        self, lane: Lane, parts: Sequence[Part], moves: Sequence[Affine], motion: LaneMotion
+        self, lane: Lane, parts: Sequence[DwellPart], moves: Sequence[Affine], motion: LaneMotion
     ) -> None:
         """Require for each move at least a step, and the shortest length under the lane's limits."""
         for index, (part, length) in enumerate(zip(parts, moves, strict=True)):
@@ -367,7 +369,7 @@ class Lanes:
                 self._problem.at_least_0(length - least, Reason("shortest", lane.id, following.blocks[0]))
 
 
-def _with_room(project: Project, lane: Lane, parts: Sequence[Part]) -> LaneMotion:
+def _with_room(project: Project, lane: Lane, parts: Sequence[DwellPart]) -> LaneMotion:
     """Return the motion of a lane with room between its parts, the first dwell at 0."""
     each = TURN / len(parts)
     blocks = [
@@ -386,14 +388,14 @@ def _bare(block: Block, start: float, length: float) -> Block:
     return Block(level=block.level, start_deg=start, end_deg=start + length, law=block.law)
 
 
-def _is_rigid(lane: Lane, parts: Sequence[Part]) -> bool:
+def _is_rigid(lane: Lane, parts: Sequence[DwellPart]) -> bool:
     """Return whether a lane turns as a whole: it has a drop, or a blend beside a momentary stop."""
     laws = {lane.blocks[part.blocks[0]].law or lane.law for part in parts}
     return DROP in laws or (BLEND in laws and any(part.length_deg == 0 for part in parts))
 
 
-def _fixed(lane_id: str, interval: StateInterval) -> Held:
+def _fixed(lane_id: str, interval: StateInterval) -> HeldInterval:
     span = interval.span
     start = fixed(span.start * PER_DEG)
     end = start + span.length * PER_DEG
-    return Held(lane_id, start, end, STEPS, interval.passing, interval.blocks, -1.0, span.is_full)
+    return HeldInterval(lane_id, start, end, STEPS, interval.passing, interval.blocks, -1.0, span.is_full)

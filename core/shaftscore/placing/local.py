@@ -20,7 +20,7 @@ import numpy.typing as npt
 from shaftscore.base.progress import Progress
 from shaftscore.base.wording import degrees, newton_metres
 from shaftscore.placing.affine import STEP_DEG, STEPS
-from shaftscore.placing.lanes import Moving
+from shaftscore.placing.lanes import MovableLane
 from shaftscore.placing.model import Arranging
 from shaftscore.placing.torque import Torques, height
 
@@ -117,7 +117,7 @@ class Local:
             if by:
                 self._try(lane, by, aim, guards)
 
-    def _lane(self, aim: Aim) -> Moving:
+    def _lane(self, aim: Aim) -> MovableLane:
         """Choose a lane: for torque by its share where that is high, for the margin where that is small."""
         if aim == "margin" and self.margin < inf:
             return self._chance.choice(self._tight())
@@ -129,7 +129,7 @@ class Local:
         shares = [max(float(self._share(lane.lane.id)[at]), 0.0) + 1e-9 for lane in self._lanes]
         return self._chance.choices(self._lanes, weights=shares)[0]
 
-    def _tight(self) -> list[Moving]:
+    def _tight(self) -> list[MovableLane]:
         """Return the lanes that the smallest margin depends on."""
         row = self._rows[int(np.argmin(np.where(self._limits, self._slack, inf)))]
         lanes = {self._owner[n]: None for n in row.expression.terms if n in self._owner}
@@ -138,7 +138,7 @@ class Local:
     def _share(self, lane_id: str) -> npt.NDArray[np.float64]:
         return self._torques.by_lane.get(lane_id, np.zeros(int(STEPS)))
 
-    def _change(self, lane: Moving, aim: Aim) -> dict[int, int]:
+    def _change(self, lane: MovableLane, aim: Aim) -> dict[int, int]:
         """Make up a change: of one part, of a part and its neighbours, of the whole lane, or back."""
         if aim == "least-change":
             return self._back(lane)
@@ -167,7 +167,7 @@ class Local:
             }
         return {} if None in changes else {n: by for n, by in changes.items() if n is not None}
 
-    def _back(self, lane: Moving) -> dict[int, int]:
+    def _back(self, lane: MovableLane) -> dict[int, int]:
         """Go back towards what was drawn: one part or all of a lane, wholly or in part."""
         numbers = [n for e in (*lane.starts, *lane.lengths) if (n := _variable(e)) is not None]
         if self._chance.random() < 0.5:
@@ -181,7 +181,7 @@ class Local:
             if (by := round((self._drawn[number] - self.values[number]) * share))
         }
 
-    def _try(self, lane: Moving, by: dict[int, int], aim: Aim, guards: Guards) -> None:
+    def _try(self, lane: MovableLane, by: dict[int, int], aim: Aim, guards: Guards) -> None:
         variables = self._arranging.problem.variables
         for number, step in by.items():
             if not variables[number].least <= self.values[number] + step <= variables[number].most:
@@ -210,7 +210,9 @@ class Local:
         rows, where = np.unique(every, return_inverse=True)
         return rows, self._slack[rows] + np.bincount(where, weights=more, minlength=len(rows))
 
-    def _better(self, lane: Moving, before: tuple[float, float, float], aim: Aim, guards: Guards) -> bool:
+    def _better(
+        self, lane: MovableLane, before: tuple[float, float, float], aim: Aim, guards: Guards
+    ) -> bool:
         """Judge the change that was just made; keep its torque if it is good."""
         margin, change, high = before
         if self.margin < min(guards.margin, margin) - EASE or self.change > max(guards.change, change) + EASE:

@@ -10,7 +10,7 @@ from shaftscore.model import Block, Lane, LevelState, Project, replaced
 from shaftscore.placing.affine import STEP_DEG, STEPS, Affine, var
 from shaftscore.placing.complete import margin_of
 from shaftscore.placing.gates import add_gates
-from shaftscore.placing.lanes import Lanes, Moving
+from shaftscore.placing.lanes import Lanes, MovableLane
 from shaftscore.placing.problem import Problem, Reason
 from shaftscore.placing.rules import IMPOSSIBLE, add_rules
 from shaftscore.placing.search import MARGIN_PARTS
@@ -117,7 +117,7 @@ def _guarded(problem: Problem, lanes: Lanes) -> None:
                 problem.at_least_0(IMPOSSIBLE, Reason("guarded", lane.id))
 
 
-def _change(problem: Problem, lanes: Sequence[Moving]) -> Affine:
+def _change(problem: Problem, lanes: Sequence[MovableLane]) -> Affine:
     """Add by how much each part is changed, its start and its length; give the sum, steps."""
     total = Affine()
     for number, drawn in _drawn(lanes).items():
@@ -128,7 +128,7 @@ def _change(problem: Problem, lanes: Sequence[Moving]) -> Affine:
     return total
 
 
-def _drawn(lanes: Sequence[Moving]) -> dict[int, int]:
+def _drawn(lanes: Sequence[MovableLane]) -> dict[int, int]:
     """Return, for each variable that places a part, the value nearest to what was drawn."""
     found: dict[int, int] = {}
     for moving in lanes:

@@ -48,7 +48,7 @@ class Inequality:
 
 
 @dataclass(frozen=True)
-class Choice:
+class LiteralChoice:
     """At least one literal is 1."""
 
     literals: tuple[int, ...]
@@ -79,7 +79,7 @@ class Problem:
 
     variables: list[Variable] = field(default_factory=list)
     inequalities: list[Inequality] = field(default_factory=list)
-    choices: list[Choice] = field(default_factory=list)
+    choices: list[LiteralChoice] = field(default_factory=list)
     derived: list[Derived] = field(default_factory=list)
     ranked: list[Ranked] = field(default_factory=list)
 
@@ -115,7 +115,7 @@ class Problem:
 
     def one_of(self, literals: Sequence[int], reason: Reason | None = None) -> None:
         """Ask for at least one of the literals."""
-        self.choices.append(Choice(tuple(literals), reason))
+        self.choices.append(LiteralChoice(tuple(literals), reason))
 
     def range_of(self, expression: Affine) -> tuple[float, float]:
         """Return bounds of an expression from those of its variables."""

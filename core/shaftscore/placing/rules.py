@@ -15,7 +15,7 @@ from shaftscore.judge.checks.exclusive import gap_of
 from shaftscore.judge.checks.interlock import lead_lag, order_limits
 from shaftscore.model import Exclusive, Order, Requires
 from shaftscore.placing.affine import STEPS, Affine
-from shaftscore.placing.lanes import PER_DEG, Held, Lanes
+from shaftscore.placing.lanes import PER_DEG, HeldInterval, Lanes
 from shaftscore.placing.problem import Problem, Reason
 
 IMPOSSIBLE = Affine({}, -STEPS)
@@ -45,8 +45,8 @@ def _exclusive(problem: Problem, lanes: Lanes, rule: Exclusive, reason: Reason) 
 
 def apart(
     problem: Problem,
-    one: Held,
-    other: Held,
+    one: HeldInterval,
+    other: HeldInterval,
     gap: float,
     reason: Reason,
     *,
@@ -68,14 +68,16 @@ def apart(
         problem.at_least_0(back, reason, literals, margin=margin)
 
 
-def _turns(problem: Problem, first: Held, second: Held, later: Affine, period: float) -> Affine:
+def _turns(
+    problem: Problem, first: HeldInterval, second: HeldInterval, later: Affine, period: float
+) -> Affine:
     """Return the whole periods between two intervals: known where one lane has both."""
     if first.lane == second.lane and first.place >= 0 and second.place >= 0:
         return Affine({}, period if second.place < first.place else 0.0)
     return problem.turns("turns", later, period, period)
 
 
-def same_base(one: Held, other: Held) -> Iterator[tuple[Held, Held]]:
+def same_base(one: HeldInterval, other: HeldInterval) -> Iterator[tuple[HeldInterval, HeldInterval]]:
     """Yield pairs of which one period is a multiple of the other's."""
     if _multiple(one.period, other.period) or _multiple(other.period, one.period):
         yield one, other
@@ -97,21 +99,21 @@ def _requires(problem: Problem, lanes: Lanes, rule: Requires, reason: Reason) ->
             covered(problem, base, need, reason, margin=1.0)
 
 
-def _grown(held: Held, before: float, after: float) -> Held:
-    return Held(
+def _grown(held: HeldInterval, before: float, after: float) -> HeldInterval:
+    return HeldInterval(
         held.lane, held.start - before, held.end + after, held.period, place=held.place, full=held.full
     )
 
 
-def _bases(held: Held, others: tuple[Held, ...]) -> list[Held]:
+def _bases(held: HeldInterval, others: tuple[HeldInterval, ...]) -> list[HeldInterval]:
     """Return the interval itself where its period is a multiple of the others', else its repeats."""
     return [held] if all(_multiple(held.period, o.period) for o in others) else held.repeated(STEPS)
 
 
 def covered(
     problem: Problem,
-    asked: Held,
-    need: tuple[Held, ...],
+    asked: HeldInterval,
+    need: tuple[HeldInterval, ...],
     reason: Reason,
     literals: tuple[int, ...] = (),
     *,
@@ -146,7 +148,11 @@ def _order(problem: Problem, lanes: Lanes, rule: Order, reason: Reason) -> None:
 
 
 def _follows(
-    problem: Problem, first: Held, then: tuple[Held, ...], limits: tuple[float, float], reason: Reason
+    problem: Problem,
+    first: HeldInterval,
+    then: tuple[HeldInterval, ...],
+    limits: tuple[float, float],
+    reason: Reason,
 ) -> None:
     """Let the next begin come no sooner than the first limit and, one of them, by the second."""
     low, high = limits

@@ -16,7 +16,7 @@ from dataclasses import dataclass, field
 
 from shaftscore.base.angles import wrap
 from shaftscore.base.progress import Progress, Silent
-from shaftscore.judge.bodies import Pair, pairs_of, parts_of, too_near
+from shaftscore.judge.bodies import BodyPair, pairs_of, parts_of, too_near
 from shaftscore.model import Project, Stack, replaced
 from shaftscore.solution import Solution, solve
 
@@ -152,7 +152,7 @@ class _Search:
             if missing > 0:
                 yield missing
 
-    def _of(self, solution: Solution, stack: Stack, pair: Pair) -> float:
+    def _of(self, solution: Solution, stack: Stack, pair: BodyPair) -> float:
         """Measure a pair once: in plan view it does not matter how high the parts stand."""
         parts = (pair.first, pair.second)
         key = (stack.id, *((part.kind, part.lane, solution.lanes.get(part.lane)) for part in parts))

@@ -8,7 +8,7 @@ from shaftscore.base.angles import wrap
 from shaftscore.base.wording import counted, degrees, listed, newton_metres
 from shaftscore.judge.findings.naming import block_text
 from shaftscore.model import Project
-from shaftscore.placing.arrange import Arrangement, Figures, Moved
+from shaftscore.placing.arrange import Arrangement, ArrangementFigures, Moved
 from shaftscore.placing.why import Refusal
 
 NONE = "none"
@@ -24,15 +24,15 @@ def figure_lines(found: Arrangement) -> Iterator[tuple[str, str, str]]:
     yield "Findings", _findings(before), _findings(after)
 
 
-def _margin(figures: Figures) -> str:
+def _margin(figures: ArrangementFigures) -> str:
     return NONE if figures.margin_deg is None else degrees(figures.margin_deg)
 
 
-def _torque(figures: Figures) -> str:
+def _torque(figures: ArrangementFigures) -> str:
     return NONE if figures.peak_nm is None else newton_metres(figures.peak_nm)
 
 
-def _findings(figures: Figures) -> str:
+def _findings(figures: ArrangementFigures) -> str:
     counts = [(figures.errors, "error"), (figures.warnings, "warning")]
     return listed([counted(count, noun) for count, noun in counts if count]) or NONE
 

@@ -15,7 +15,7 @@ from shaftscore.kinematics.motion.lane import LaneMotion, NoMotion, program, sur
 from shaftscore.kinematics.motion.states import StateInterval, all_level_intervals, range_intervals, to_master
 from shaftscore.kinematics.profiles import (
     Base,
-    Limits,
+    LaneLimits,
     NoProfile,
     Profile,
     build_profile,
@@ -31,7 +31,7 @@ from shaftscore.model import Lane, LevelState, Project, RangeState, Turn
 Reads = tuple[object, ...]
 """Records (compared by identity) and plain values (by equality) that a result depends on."""
 
-_PLAIN = (str, int, float, Limits)
+_PLAIN = (str, int, float, LaneLimits)
 
 
 @dataclass(frozen=True, eq=False)

@@ -7,15 +7,15 @@ seen from the top of the stack, x towards the zero mark, angles counterclockwise
 
 from shaftscore.stack.bore import bore_path
 from shaftscore.stack.dogs import dog_gap, dog_paths, pocket_depth
-from shaftscore.stack.paths import Path
+from shaftscore.stack.paths import BulgePath
 from shaftscore.stack.plan import Layer, StackPlan, discs_in_order, stack_plan, turn_sign
 from shaftscore.stack.thickness import FLOOR_MM, GAP_MM, mark_depth
 
 __all__ = [
     "FLOOR_MM",
     "GAP_MM",
+    "BulgePath",
     "Layer",
-    "Path",
     "StackPlan",
     "bore_path",
     "discs_in_order",

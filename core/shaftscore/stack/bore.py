@@ -11,10 +11,10 @@ import cmath
 import math
 
 from shaftscore.model import Bore
-from shaftscore.stack.paths import Path, circle, polygon
+from shaftscore.stack.paths import BulgePath, circle, polygon
 
 
-def bore_path(bore: Bore, grow_mm: float) -> Path:
+def bore_path(bore: Bore, grow_mm: float) -> BulgePath:
     """Return the hole of a bore with its walls moved outward by `grow_mm` (inward if negative).
 
     Raises ValueError if nothing of the hole is left, or a D has no flat.
@@ -31,13 +31,13 @@ def bore_path(bore: Bore, grow_mm: float) -> Path:
     return _regular(radius, 6 if bore.shape == "hex" else 4)
 
 
-def _regular(inner_radius: float, sides: int) -> Path:
+def _regular(inner_radius: float, sides: int) -> BulgePath:
     """Make a regular polygon by its inscribed circle, one side facing +x."""
     corner = inner_radius / math.cos(math.pi / sides)
     return polygon(tuple(corner * cmath.exp(1j * math.pi * (2 * side + 1) / sides) for side in range(sides)))
 
 
-def _d_path(bore: Bore, grow_mm: float) -> Path:
+def _d_path(bore: Bore, grow_mm: float) -> BulgePath:
     """Make a circle cut off by a flat at x = flat_mm - radius."""
     if bore.flat_mm is None:
         raise ValueError("a bore of shape d needs flat_mm, the distance from the flat to the opposite side")
@@ -49,4 +49,4 @@ def _d_path(bore: Bore, grow_mm: float) -> Path:
         )
     half = math.acos(flat / radius)
     upper = radius * cmath.exp(1j * half)
-    return Path((upper, upper.conjugate()), (math.tan((math.pi - half) / 2), 0.0))
+    return BulgePath((upper, upper.conjugate()), (math.tan((math.pi - half) / 2), 0.0))

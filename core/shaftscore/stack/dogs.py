@@ -10,11 +10,11 @@ from __future__ import annotations
 import math
 
 from shaftscore.model import Dogs, Stack
-from shaftscore.stack.paths import Path, circle
+from shaftscore.stack.paths import BulgePath, circle
 from shaftscore.stack.thickness import GAP_MM
 
 
-def dog_paths(dogs: Dogs, grow_mm: float) -> tuple[Path, ...]:
+def dog_paths(dogs: Dogs, grow_mm: float) -> tuple[BulgePath, ...]:
     """Return the outlines of all dogs, the long one first, their walls moved outward by `grow_mm`.
 
     Raises ValueError if nothing of a dog is left, or they would run into one another.
@@ -44,12 +44,12 @@ def dog_gap(dogs: Dogs) -> float:
     return abs(neighbour - complex(dogs.radius_mm, dogs.width_mm / 2)) - dogs.width_mm
 
 
-def _long_dog(dogs: Dogs, radius: float) -> Path:
+def _long_dog(dogs: Dogs, radius: float) -> BulgePath:
     """Make a slot with round ends, along the circle's tangent at +x."""
     half = dogs.width_mm / 2
     inner, outer = dogs.radius_mm - radius, dogs.radius_mm + radius
     corners = (complex(outer, -half), complex(outer, half), complex(inner, half), complex(inner, -half))
-    return Path(corners, (0.0, 1.0, 0.0, 1.0))
+    return BulgePath(corners, (0.0, 1.0, 0.0, 1.0))
 
 
 def _refuse_crowded(dogs: Dogs) -> None:

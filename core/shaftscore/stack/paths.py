@@ -1,6 +1,6 @@
 """Closed plan-view curves of straight lines and true circular arcs.
 
-A `Path` lists vertices and, for the edge that leaves each, its *bulge*: the tangent of a quarter of
+A `BulgePath` lists vertices and, for the edge that leaves each, its *bulge*: the tangent of a quarter of
 the arc's included angle, positive for an arc that turns counterclockwise, 0 for a straight line (the
 definition of the DXF format's LWPOLYLINE, so that arcs reach a drawing as arcs). Paths run
 counterclockwise about what they enclose. Lengths in mm.
@@ -19,7 +19,7 @@ Points = npt.NDArray[np.float64]
 
 
 @dataclass(frozen=True)
-class Path:
+class BulgePath:
     """A closed curve: complex vertices (x + iy, mm) and the bulge of the edge after each."""
 
     vertices: tuple[complex, ...]
@@ -50,24 +50,24 @@ class Path:
         points = np.concatenate([_flat_edge(*edge, chord_mm) for edge in self.edges()])
         return np.column_stack([points.real, points.imag])
 
-    def turned(self, radians: float) -> Path:
+    def turned(self, radians: float) -> BulgePath:
         """Return the path turned counterclockwise about the origin, by radians."""
         factor = complex(math.cos(radians), math.sin(radians))
-        return Path(tuple(vertex * factor for vertex in self.vertices), self.bulges)
+        return BulgePath(tuple(vertex * factor for vertex in self.vertices), self.bulges)
 
-    def shifted(self, by: complex) -> Path:
+    def shifted(self, by: complex) -> BulgePath:
         """Return the path moved by `by` mm."""
-        return Path(tuple(vertex + by for vertex in self.vertices), self.bulges)
+        return BulgePath(tuple(vertex + by for vertex in self.vertices), self.bulges)
 
 
-def circle(radius_mm: float, centre: complex = 0j) -> Path:
+def circle(radius_mm: float, centre: complex = 0j) -> BulgePath:
     """Make a circle of two half turns."""
-    return Path((centre + radius_mm, centre - radius_mm), (1.0, 1.0))
+    return BulgePath((centre + radius_mm, centre - radius_mm), (1.0, 1.0))
 
 
-def polygon(vertices: tuple[complex, ...]) -> Path:
+def polygon(vertices: tuple[complex, ...]) -> BulgePath:
     """Make a path of straight lines only."""
-    return Path(vertices, (0.0,) * len(vertices))
+    return BulgePath(vertices, (0.0,) * len(vertices))
 
 
 def arc_radius(start: complex, end: complex, bulge: float) -> float:

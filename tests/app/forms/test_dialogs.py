@@ -7,7 +7,7 @@ from collections.abc import Callable
 import pytest
 from PySide6.QtCore import QPoint, QPointF, Qt
 from PySide6.QtGui import QWheelEvent
-from PySide6.QtWidgets import QApplication, QLabel, QToolButton, QWidget
+from PySide6.QtWidgets import QApplication, QCheckBox, QLabel, QToolButton, QWidget
 
 from shaftscore.edits import apply_edit
 from shaftscore.model import CrankSource, Exclusive, Requires, TranslatingFlat
@@ -90,8 +90,9 @@ def test_a_form_applied_as_it_came_changes_nothing(
     before = window.document.project
     dialog = opened(command_id)
     assert dialog.fault == ""
-    if command_id == "machine.drive":  # begins with first values, since there is no drive yet
-        assert "no drive yet" in dialog.findChildren(QLabel)[1].text()
+    if command_id in ("machine.drive", "machine.duty"):  # begins with first values, as there is none yet
+        noun = command_id.removeprefix("machine.")
+        assert f"no {noun} yet" in dialog.findChildren(QLabel)[1].text()
         qtbot.keyClick(dialog, Qt.Key.Key_Escape)
     else:
         _apply(qtbot, dialog)
@@ -498,3 +499,76 @@ def test_a_drive_is_made_by_keys_alone(qtbot, window: MainWindow, opened: Opener
     qtbot.keyClicks(dialog.focusWidget(), "95")
     press(Qt.Key.Key_Return)
     assert window.document.project.drive.source.radius_mm == 95.0
+
+
+# What version 2 of the format adds
+
+
+def test_areas_that_are_not_needed_are_checked(qtbot, window: MainWindow, opened: Opener) -> None:
+    dialog = opened("machine.not_needed")
+    boxes = {box.text().partition(":")[0]: box for box in dialog.findChildren(QCheckBox)}
+    for name in ("Shaft", "Torque"):
+        boxes[name].setFocus()
+        qtbot.keyClick(boxes[name], Qt.Key.Key_Space)
+    _apply(qtbot, dialog)
+    assert window.document.project.not_needed == ("torque", "shaft")
+    again = opened("machine.not_needed")
+    assert [box.isChecked() for box in again.findChildren(QCheckBox)].count(True) == 2
+
+
+def test_a_bearing_is_chosen_where_the_radius_is_left_empty(
+    qtbot, window: MainWindow, opened: Opener
+) -> None:
+    dialog = opened("lane.follower")
+    _choose(qtbot, _named(dialog, "Bearing as roller"), "625")
+    said = dialog.editor.row("roller_radius_mm").said
+    assert said.text() == "5 mm is given; the bearing 625 has 8 mm"
+    radius = _named(dialog, "Roller radius, millimetres")
+    radius.setFocus()
+    radius.selectAll()
+    qtbot.keyClick(radius, Qt.Key.Key_Delete)
+    assert not said.isVisible()
+    _apply(qtbot, dialog)
+    follower = window.document.project.lane("left").follower
+    assert (follower.bearing, follower.roller_radius_mm, follower.width_mm) == ("625", 8, 5)
+
+
+def test_a_spring_is_described_by_its_dimensions(qtbot, window: MainWindow, opened: Opener) -> None:
+    dialog = opened("lane.load")
+    box = next(b for b in dialog.findChildren(QCheckBox) if b.text() == "Spring by its dimensions")
+    box.setFocus()
+    qtbot.keyClick(box, Qt.Key.Key_Space)
+    _type(qtbot, _named(dialog, "Installed length, millimetres"), "31")
+    assert "at most free_mm" in dialog.editor.row("spring").editor.row("installed_mm").said.text()
+    _type(qtbot, _named(dialog, "Installed length, millimetres"), "24")
+    _apply(qtbot, dialog)
+    load = window.document.project.lane("left").load
+    assert load is not None
+    assert load.spring is not None
+    assert (load.spring.installed_mm, load.spring.kind) == (24, "compression")
+
+
+def test_a_new_stack_is_turned_one_way_while_it_is_tightened(
+    qtbot, window: MainWindow, opened: Opener
+) -> None:
+    dialog = opened("machine.stacks")
+    assert isinstance(dialog.editor, StacksForm)
+    _click(qtbot, dialog.editor.list.add)
+    _apply(qtbot, dialog)
+    first, second = window.document.project.stacks
+    assert (first.joints, first.fit_clearance_mm) == (None, 0.2)
+    assert (second.joints, second.fit_clearance_mm) == ("one-way", 0.1)
+
+
+def test_a_tolerance_class_of_a_rod_keeps_its_small_letter(qtbot, window: MainWindow, opened: Opener) -> None:
+    """H11 would be the class of a hole (ISO 286)."""
+    dialog = opened("machine.stacks")
+    box = next(b for b in dialog.findChildren(QCheckBox) if b.text() == "Shaft and bearings")
+    box.setFocus()
+    qtbot.keyClick(box, Qt.Key.Key_Space)
+    shown = _named(dialog, "Tolerance class")
+    assert isinstance(shown, Choice)
+    assert [option.text for option in shown.options()][:2] == ["By the shape", "h6"]
+    _choose(qtbot, shown, "h11")
+    _apply(qtbot, dialog)
+    assert window.document.project.stacks[0].rod.tolerance == "h11"

@@ -10,7 +10,8 @@ from collections.abc import Iterator
 
 import pytest
 
-from shaftscore.model import Disc, Lane, Project, SwingingRoller, TranslatingFlat, TranslatingRoller
+from shaftscore.base.wording import parse_quantity
+from shaftscore.model import Disc, Lane, Load, Project, SwingingRoller, TranslatingFlat, TranslatingRoller
 from shaftscore.model.base import Record
 from shaftscore.model.faults import records_in
 from shaftscore_app.forms.context import Context
@@ -37,6 +38,7 @@ ELSEWHERE: dict[Mark, str] = {
     ("Project", "limits"): "Machine > Limits",
     ("Project", "materials"): "Machine > Materials",
     ("Project", "print"): "Machine > Printer",
+    ("Project", "duty"): "Machine > Duty",
     ("Project", "measured"): "Lane > Correct as built",
     ("Measured", "lane"): "Lane > Correct as built",
     ("Measured", "level"): "Lane > Correct as built",
@@ -89,6 +91,7 @@ def _form_marks(theme: Theme, project: Project) -> set[Mark]:
     editors = [form.editor(theme, project) for form in FORMS.values()]
     editors.append(RecordForm(theme, Context(project), [TranslatingRoller, SwingingRoller, TranslatingFlat]))
     editors.append(RecordForm(theme, Context(project), [Disc]))
+    editors.append(RecordForm(theme, Context(project), [Load]))
     for editor in editors:
         marks |= editor.all_marks()
         editor.deleteLater()
@@ -129,6 +132,10 @@ def test_every_number_has_its_unit_and_its_range(record: type[Record]) -> None:
         "contact_friction",
         "guide_friction",
         "poisson",
+        "friction",
+        "static_ratio",
+        "ratio",
+        "force_reserve",
         "count",
         "version",
     }
@@ -136,6 +143,8 @@ def test_every_number_has_its_unit_and_its_range(record: type[Record]) -> None:
         if spec.kind in ("number", "count") and spec.fields[0] not in plain:
             assert spec.unit, spec
             assert spec.spoken, spec
+            if spec.kind == "number":
+                assert parse_quantity(f"2 {spec.unit}", spec.unit) == 2, spec
         if spec.kind == "number" and not spec.auto:
             assert spec.span, spec
 

@@ -12,10 +12,10 @@ import pytest
 from shaftscore.edits import BlockRef, apply_edit
 from shaftscore.model import Project
 from shaftscore.model.base import replaced
-from shaftscore_app.keeping import Drafts, Keeper, Store
+from shaftscore_app.keeping import Drafts, Keeper, PersonStore
 from shaftscore_app.keeping.drafts import JOURNAL, ROOM
 from shaftscore_app.keeping.journal import Head
-from tests.app.conftest import Clock
+from tests.app.conftest import HandClock
 from tests.app.machines import gates
 
 HEAD = Head(None, "Untitled", "")
@@ -26,7 +26,7 @@ def moved(deg: float) -> Project:
     return apply_edit(gates(), "place_block", ref=BlockRef("right", 0), start_deg=deg).project
 
 
-def keeper(folder: Path, clock: Clock) -> Keeper:
+def keeper(folder: Path, clock: HandClock) -> Keeper:
     return Keeper(Drafts(folder), clock, lambda: NOW)
 
 
@@ -39,7 +39,7 @@ def offered(folder: Path) -> list[Project | None]:
 
 
 def test_the_first_change_is_written_at_once_and_the_others_within_two_seconds(
-    tmp_path: Path, clock: Clock
+    tmp_path: Path, clock: HandClock
 ) -> None:
     """Edits every 50 ms for ten seconds: after each, what is on the disk is at most 2 s old."""
     kept = keeper(tmp_path, clock)
@@ -65,7 +65,7 @@ def test_the_first_change_is_written_at_once_and_the_others_within_two_seconds(
     assert not kept.is_behind
 
 
-def test_a_living_program_s_draft_is_nobody_else_s(tmp_path: Path, clock: Clock) -> None:
+def test_a_living_program_s_draft_is_nobody_else_s(tmp_path: Path, clock: HandClock) -> None:
     kept = keeper(tmp_path, clock)
     kept.note(HEAD, moved(200.0), "Move", 1)
     assert offered(tmp_path) == []
@@ -73,7 +73,7 @@ def test_a_living_program_s_draft_is_nobody_else_s(tmp_path: Path, clock: Clock)
     assert offered(tmp_path) == [moved(200.0)]
 
 
-def test_what_is_saved_leaves_no_draft(tmp_path: Path, clock: Clock) -> None:
+def test_what_is_saved_leaves_no_draft(tmp_path: Path, clock: HandClock) -> None:
     kept = keeper(tmp_path, clock)
     kept.note(HEAD, moved(200.0), "Move", 1)
     assert kept.kept_ago_s == 0.0
@@ -85,7 +85,7 @@ def test_what_is_saved_leaves_no_draft(tmp_path: Path, clock: Clock) -> None:
     assert offered(tmp_path) == [moved(210.0)]
 
 
-def test_two_starts_are_never_offered_one_draft(tmp_path: Path, clock: Clock) -> None:
+def test_two_starts_are_never_offered_one_draft(tmp_path: Path, clock: HandClock) -> None:
     kept = keeper(tmp_path, clock)
     kept.note(HEAD, moved(200.0), "Move", 1)
     kept.leave()
@@ -97,7 +97,7 @@ def test_two_starts_are_never_offered_one_draft(tmp_path: Path, clock: Clock) ->
 
 
 def test_a_disk_that_is_full_is_told_and_tried_again(
-    tmp_path: Path, clock: Clock, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+    tmp_path: Path, clock: HandClock, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
 ) -> None:
     kept = keeper(tmp_path, clock)
 
@@ -119,7 +119,7 @@ def test_a_disk_that_is_full_is_told_and_tried_again(
     ]
 
 
-def test_a_journal_does_not_grow_without_end(tmp_path: Path, clock: Clock) -> None:
+def test_a_journal_does_not_grow_without_end(tmp_path: Path, clock: HandClock) -> None:
     kept = keeper(tmp_path, clock)
     big = replaced(gates(), notes="x" * 90_000)
     for count in range(60):
@@ -150,7 +150,7 @@ def test_the_draft_of_a_killed_process_is_offered(tmp_path: Path) -> None:
     assert offered(tmp_path) == [gates()]
 
 
-def test_forcing_to_the_disk_outlives_the_draft(tmp_path: Path, clock: Clock) -> None:
+def test_forcing_to_the_disk_outlives_the_draft(tmp_path: Path, clock: HandClock) -> None:
     kept = keeper(tmp_path, clock)
     kept.note(HEAD, moved(200.0), "Move", 1)
     sync = kept.syncing()
@@ -162,7 +162,7 @@ def test_forcing_to_the_disk_outlives_the_draft(tmp_path: Path, clock: Clock) ->
 
 def test_a_file_that_is_open_elsewhere_is_told_until_its_holder_dies(tmp_path: Path) -> None:
     path = tmp_path / "a.shaft"
-    one, two = Store(tmp_path / "data").open_files, Store(tmp_path / "data").open_files
+    one, two = PersonStore(tmp_path / "data").open_files, PersonStore(tmp_path / "data").open_files
     assert one.hold(path) is None
     assert one.hold(path) is None
     holder = two.hold(path)

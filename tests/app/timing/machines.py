@@ -29,7 +29,7 @@ def machine(*lanes: Lane, gap_deg: float | None = 3.6, stacks: tuple[Stack, ...]
     """Return a machine of 6 turns a minute; all gates exclude one another unless gap_deg is None."""
     project = Project(
         format="shaftscore-project",
-        version=1,
+        version=2,
         name="Trial",
         shaft=Shaft(turn="clockwise", speed_rpm=6.0),
         lanes=lanes,

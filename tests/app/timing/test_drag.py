@@ -15,15 +15,15 @@ from shaftscore.judge.checks.free_zones import copy_zones
 from shaftscore.make.drawing.timing.hits import Grip
 from shaftscore.model import Lane, Project, Stack
 from shaftscore.solution import solve
-from shaftscore_app.timing.drag import Drag, Habits, Held, Pointer, Press
+from shaftscore_app.timing.drag import Drag, DragHabits, HeldBlock, Pointer, Press
 from shaftscore_app.timing.pointing import _zones
-from shaftscore_app.timing.snap import Kind, Target, marks
+from shaftscore_app.timing.snap import SnapKind, Target, marks
 from tests.app.timing.machines import block, gate, index_of, machine, two_gates
 
 PROJECT = two_gates()
 MINT = BlockRef("mint", index_of(PROJECT, "mint", "open"))
 FAR = Pointer(deg=205.0, mm=10.0, way_px=0.0, px_per_deg=2.5)
-NO_MARKS = Habits(grid_deg=0.5)
+NO_MARKS = DragHabits(grid_deg=0.5)
 
 
 def taken(
@@ -34,7 +34,7 @@ def taken(
     at: float = 205.0,
     mm: float = 10.0,
     targets: tuple[Target, ...] = (),
-    habits: Habits = NO_MARKS,
+    habits: DragHabits = NO_MARKS,
 ) -> Drag:
     return Drag(project, Press(ref, grip, at, mm), habits, targets)
 
@@ -43,7 +43,7 @@ def to(deg: float, mm: float = 10.0, *, free: bool = False, flip: bool = False) 
     return Pointer(deg, mm, way_px=50.0, px_per_deg=2.5, free=free, flip=flip)
 
 
-def moved(drag: Drag, pointer: Pointer) -> Held:
+def moved(drag: Drag, pointer: Pointer) -> HeldBlock:
     held = drag.move(pointer)
     assert held is not None
     return held
@@ -142,7 +142,7 @@ def test_the_moves_keep_their_length_and_the_neighbour_gives() -> None:
 
 def test_shift_leaves_the_neighbours_and_the_setting_turns_it_round() -> None:
     def closed_start(*, flip: bool, moves_keep: bool) -> float:
-        habits = Habits(moves_keep=moves_keep)
+        habits = DragHabits(moves_keep=moves_keep)
         held = moved(taken(habits=habits), to(215.0, flip=flip))
         assert held.edited is not None
         return next(b.start_deg for b in held.edited.project.lane("mint").blocks if b.level == "closed")
@@ -187,18 +187,18 @@ def test_an_edge_does_not_change_the_level() -> None:
 
 
 def test_alt_leaves_grid_and_marks() -> None:
-    target = (Target(Kind.MARK, 230.0, "step"),)
+    target = (Target(SnapKind.MARK, 230.0, "step"),)
     drag = taken(targets=target)
     assert moved(drag, to(234.0)).start_deg == 230.0
     assert moved(drag, to(234.04, free=True)).start_deg == pytest.approx(229.0)
     assert moved(drag, to(234.26, free=True)).start_deg == pytest.approx(229.3)
-    off = taken(targets=target, habits=Habits(snapping=False))
+    off = taken(targets=target, habits=DragHabits(snapping=False))
     assert moved(off, to(234.26)).start_deg == pytest.approx(229.3)
 
 
 def test_the_grid_rounds_the_edge_that_moves() -> None:
     assert moved(taken(), to(215.2)).start_deg == 210.0
-    assert moved(taken(habits=Habits(grid_deg=5.0)), to(218.0)).start_deg == 215.0
+    assert moved(taken(habits=DragHabits(grid_deg=5.0)), to(218.0)).start_deg == 215.0
     assert moved(taken(grip=Grip.END, at=212.0), to(222.3)).end_deg == 222.5
 
 
@@ -251,7 +251,7 @@ def test_a_block_between_two_levels_stays_between_them_and_the_ring_goes() -> No
     )
     project = machine(lane)
     ref = BlockRef("flap", 1)
-    far = Target(Kind.MARK, 290.0, "far")
+    far = Target(SnapKind.MARK, 290.0, "far")
     held = moved(taken(project, ref, at=100.0, mm=8.0, targets=(far,)), to(300.0, 8.0))
     assert held.edited is not None
     start = held.edited.project.lane("flap").blocks[held.ref.index].start_deg
@@ -325,14 +325,14 @@ CUPS = (BlockRef("mint", MINT.index), BlockRef("rear", 0), BlockRef("front", 0))
 """The first is of a lane of two levels, and at the upper one."""
 
 
-def lifted(*, mm: float, deg: float = 80.0, locked: bool = False) -> tuple[Drag, Held]:
+def lifted(*, mm: float, deg: float = 80.0, locked: bool = False) -> tuple[Drag, HeldBlock]:
     """Take the cups of two lanes of three levels, with a gate that is open, by the front one."""
     project = machine(three_levels("front"), three_levels("rear", locked), gate("Mint", 200.0), gap_deg=None)
     drag = Drag(project, Press(CUPS[2], Grip.WHOLE, 80.0, 8.0, CUPS), NO_MARKS)
     return drag, moved(drag, to(deg, mm))
 
 
-def levels_at(held: Held) -> list[tuple[str, float]]:
+def levels_at(held: HeldBlock) -> list[tuple[str, float]]:
     """Return level and start of each selected block."""
     assert held.edited is not None
     found = [held.edited.project.lane(ref.lane_id).blocks[ref.index] for ref in held.edited.selection]

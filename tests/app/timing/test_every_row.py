@@ -29,7 +29,7 @@ from shaftscore.model import Lane, Project, replaced
 from shaftscore_app.document import Document
 from shaftscore_app.document.selection import Selection
 from shaftscore_app.frame.main_window import MainWindow
-from shaftscore_app.keeping import Store
+from shaftscore_app.keeping import PersonStore
 from shaftscore_app.runtime.jobs import Jobs
 from shaftscore_app.runtime.settings import Settings
 from shaftscore_app.theme import Theme
@@ -907,7 +907,7 @@ def shown(qapp: QApplication, tmp_path_factory: pytest.TempPathFactory) -> Itera
     folder = tmp_path_factory.mktemp("rows")
     theme, jobs = Theme(qapp, "light"), Jobs()
     document, settings = Document(three_lanes(), jobs=jobs), Settings(Path(folder) / "settings.json")
-    window = MainWindow(document, theme, settings, jobs, store=Store(Path(folder)))
+    window = MainWindow(document, theme, settings, jobs, store=PersonStore(Path(folder)))
     window.resize(1600, 1000)
     window.show()
     QTest.qWaitForWindowExposed(window)

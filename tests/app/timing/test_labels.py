@@ -2,7 +2,7 @@ from __future__ import annotations
 
 import pytest
 
-from shaftscore.make.drawing.timing.axis import Axis, Piece
+from shaftscore.make.drawing.timing.axis import Axis, SeenPiece
 from shaftscore.make.drawing.timing.labels import BlockText, place_labels
 
 TEXT = BlockText("open", "12.0°", "o")
@@ -13,11 +13,11 @@ def measure(text: str) -> float:
     return 10.0 * len(text)
 
 
-def part(left: float, right: float, *, cut: bool = False) -> Piece:
-    return Piece(left, right, left - cut, right, 0.0)
+def part(left: float, right: float, *, cut: bool = False) -> SeenPiece:
+    return SeenPiece(left, right, left - cut, right, 0.0)
 
 
-def placed(*parts: Piece, cursor: float | None = None, taken: float = 0.0) -> list[tuple[str, float]]:
+def placed(*parts: SeenPiece, cursor: float | None = None, taken: float = 0.0) -> list[tuple[str, float]]:
     labels = place_labels(parts, TEXT, measure, cursor_x=cursor, taken=taken)
     return [(label.text, label.left) for label in labels]
 

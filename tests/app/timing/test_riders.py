@@ -13,7 +13,7 @@ from shaftscore_app.document.selection import Selection
 from shaftscore_app.timing.layers.headers import header_of
 from shaftscore_app.timing.layers.readouts import readout_of
 from shaftscore_app.timing.paper import SHEET_WIDTH
-from shaftscore_app.timing.scene import Scene
+from shaftscore_app.timing.scene import DiagramScene
 from shaftscore_app.timing.tags import spoken_lane
 from tests.machines import gate, machine
 
@@ -24,11 +24,11 @@ def ridden() -> Project:
     return machine(gate("A", 100, 120), rider)
 
 
-def seen(project: Project, cursor_deg: float) -> Scene:
+def seen(project: Project, cursor_deg: float) -> DiagramScene:
     """The whole turn on a wide sheet, the cursor at an angle."""
     rows = lay_out(project, Shown({}, frozenset(), frozenset()))
     frame = Frame(SHEET_WIDTH, 600.0, Axis.whole(200.0, SHEET_WIDTH - 400.0), rows, 0.0, 1.0)
-    return Scene(frame, project, examine(project), Selection(), cursor_deg)
+    return DiagramScene(frame, project, examine(project), Selection(), cursor_deg)
 
 
 @pytest.mark.parametrize(

@@ -7,12 +7,12 @@ from hypothesis import strategies as st
 from shaftscore.base.angles import Arcs, turn_to
 from shaftscore.make.drawing.timing.hits import Grip
 from shaftscore.model import Stack
-from shaftscore_app.timing.snap import Hold, Kind, Target, free_shift, marks, snap, zone_ends
+from shaftscore_app.timing.snap import Hold, SnapKind, Target, free_shift, marks, snap, zone_ends
 from tests.app.timing.machines import gate, machine
 
 PX = 2.0  # px per degree: 6 px are 3 degrees, 8 px are 4 degrees, the 2 px that hold are 1 degree
-STEP = Target(Kind.MARK, 150.0, "step 6")
-ZONE = Target(Kind.ZONE, 150.0, "free from here", (Grip.START,))
+STEP = Target(SnapKind.MARK, 150.0, "step 6")
+ZONE = Target(SnapKind.ZONE, 150.0, "free from here", (Grip.START,))
 
 
 def edges(start: float, length: float = 12.0) -> dict[Grip, float]:
@@ -45,7 +45,7 @@ def test_a_mark_within_6_px_draws_the_nearer_edge(start: float, to: float, grip:
 def test_the_end_of_a_free_zone_reaches_8_px_and_wins_over_a_nearer_mark() -> None:
     assert snapped(146.0, ZONE)[:2] == (150.0, "free from here")
     assert snapped(145.9, ZONE)[1] == ""
-    near = Target(Kind.MARK, 147.0, "cursor")
+    near = Target(SnapKind.MARK, 147.0, "cursor")
     assert snapped(146.5, near, ZONE)[:2] == (150.0, "free from here")
 
 
@@ -54,12 +54,12 @@ def test_what_holds_keeps_holding_2_px_beyond_its_reach() -> None:
     assert snapped(146.0, STEP, held=held)[:2] == (150.0, "step 6")
     assert snapped(145.9, STEP, held=held)[1] == ""
     assert snapped(146.0, STEP)[1] == ""
-    gone = Hold(Target(Kind.MARK, 200.0, "cursor"), Grip.START)
+    gone = Hold(Target(SnapKind.MARK, 200.0, "cursor"), Grip.START)
     assert snapped(199.0, STEP, held=gone)[1] == ""
 
 
 def test_what_holds_is_not_left_for_a_nearer_mark() -> None:
-    other = Target(Kind.MARK, 147.0, "cursor")
+    other = Target(SnapKind.MARK, 147.0, "cursor")
     assert snapped(147.4, STEP, other, held=Hold(STEP, Grip.START))[0] == 150.0
     assert snapped(147.4, STEP, other)[0] == 147.0
 
@@ -72,7 +72,7 @@ def test_the_grid_has_the_old_place_too() -> None:
 
 
 def test_within_2_px_of_the_old_place_nothing_else_draws() -> None:
-    near = Target(Kind.MARK, 140.5, "cursor")
+    near = Target(SnapKind.MARK, 140.5, "cursor")
     home = edges(139.7)
     assert 140.7 + snap(edges(140.7), (near,), PX, 0.5, origin=home).shift_deg == pytest.approx(139.7)
     assert 140.8 + snap(edges(140.8), (near,), PX, 0.5, origin=home).shift_deg == pytest.approx(140.5)
@@ -80,7 +80,7 @@ def test_within_2_px_of_the_old_place_nothing_else_draws() -> None:
 
 @given(st.floats(-720, 720), st.floats(0, 359.9), st.integers(-2, 2))
 def test_whole_turns_do_not_change_the_snap(start: float, mark: float, turns: int) -> None:
-    target = Target(Kind.MARK, mark, "mark")
+    target = Target(SnapKind.MARK, mark, "mark")
     here = snap(edges(start), (target,), PX, 0.5)
     there = snap(edges(start + 360.0 * turns), (target,), PX, 0.5)
     assert there.hold == here.hold or abs(abs(here.shift_deg) - 3.0) < 1e-6

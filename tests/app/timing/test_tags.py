@@ -12,7 +12,7 @@ from shaftscore.judge.findings import Severity
 from shaftscore.judge.report import Report, examine
 from shaftscore.make.drawing.timing.hits import Grip
 from shaftscore.model import Lane, Project
-from shaftscore_app.timing.drag import Drag, Habits, Pointer, Press
+from shaftscore_app.timing.drag import Drag, DragHabits, Pointer, Press
 from shaftscore_app.timing.tags import spoken_block, spoken_lane, spoken_place, status_text, tag_of
 from tests.app.timing.machines import block, gate, index_of, machine, two_gates
 
@@ -53,7 +53,7 @@ def test_a_short_gap_is_no_overlap() -> None:
 def test_of_a_group_the_worst_clash_of_any_is_told() -> None:
     project = machine(gate("A", 20.0), gate("B", 100.0), gate("C", 200.0))
     refs = [BlockRef(lane, index_of(project, lane, "open")) for lane in ("a", "b")]
-    drag = Drag(project, Press(refs[0], Grip.WHOLE, 25.0, 10.0, tuple(refs)), Habits(snapping=False))
+    drag = Drag(project, Press(refs[0], Grip.WHOLE, 25.0, 10.0, tuple(refs)), DragHabits(snapping=False))
     held = drag.move(Pointer(120.0, 10.0, 20.0, 2.5))
     assert held is not None
     assert held.edited is not None

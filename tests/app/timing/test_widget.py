@@ -18,7 +18,7 @@ from shaftscore_app.document import Document
 from shaftscore_app.document.play import Player
 from shaftscore_app.document.selection import Selection
 from shaftscore_app.theme import Theme
-from shaftscore_app.timing.drag import Habits
+from shaftscore_app.timing.drag import DragHabits
 from shaftscore_app.timing.layers.look import Font
 from shaftscore_app.timing.layers.readouts import readout_head, readout_of
 from shaftscore_app.timing.needs import shortest_beside
@@ -108,7 +108,7 @@ def seat(qtbot: QtBot, theme: Theme, project: Project, *, height: int = 400) -> 
     diagram = TimingDiagram(Document(project), theme)
     qtbot.addWidget(diagram)
     diagram.resize(1218, height)
-    diagram.set_habits(Habits(grid_deg=0.5))
+    diagram.set_habits(DragHabits(grid_deg=0.5))
     with qtbot.waitExposed(diagram):
         diagram.show()
     diagram.setFocus()
@@ -718,7 +718,7 @@ def test_a_held_block_shows_where_it_would_be_free_and_is_drawn_there(desk: Desk
 @pytest.mark.parametrize("how", ["shift", "edge", "off"])
 def test_no_zones_where_they_would_not_be_true(desk: Desk, how: str) -> None:
     at = desk.place("mint", 212.0) + QPoint(-2, 0) if how == "edge" else desk.place("mint", 206.0)
-    desk.diagram.set_habits(Habits(zones=how != "off"))
+    desk.diagram.set_habits(DragHabits(zones=how != "off"))
     mod = Mod.ShiftModifier if how == "shift" else Mod.NoModifier
     desk.press(at)
     desk.move(at + QPoint(40, 0), mod)

@@ -211,6 +211,13 @@ def test_a_time_is_no_angle_where_the_speed_is_not_known() -> None:
         ("71 %", "%", 71),
         ("6.0 per min", "per min", 6),
         ("2 N/cm", "N/mm", 0.2),
+        ("8 mm³/s", "mm³/s", 8),
+        ("0.01 cm3/s", "mm³/s", 10),
+        ("90 min", "h", 1.5),
+        ("6 h", "h", 6),
+        ("50 weeks", "days", 350),
+        ("18 months", "years", 1.5),
+        ("9.5 coils", "coils", 9.5),
         ("3", "", 3),
     ],
 )

@@ -12,6 +12,7 @@ from shaftscore.model import (
     Channel,
     Disc,
     Drive,
+    Duty,
     Exclusive,
     Flow,
     Gate,
@@ -29,6 +30,7 @@ from shaftscore.model import (
 )
 from tests.core.edits.machines import lane, machine, rows_of
 
+DUTY = Duty(hours_per_day=8.0, days_per_year=250.0, years=5.0)
 MINT, ROSE, ELDER = (LevelState(lane=own, level="open") for own in ("mint", "rose", "elder"))
 
 
@@ -186,6 +188,16 @@ def test_a_level_that_is_used_does_not_go() -> None:
             0.1,
             "Change the tolerance of profile",
         ),
+        ("set_print", {"flow_mm3_s": 9.0}, "print.flow_mm3_s", 9.0, "Change the printer’s flow"),
+        ("set_duty", {"duty": DUTY}, "duty", DUTY, "Change the duty"),
+        ("set_duty", {"duty": None}, "duty", None, "Remove the duty"),
+        (
+            "set_not_needed",
+            {"not_needed": ["torque", "shaft"]},
+            "not_needed",
+            ("torque", "shaft"),
+            "Change the areas not needed",
+        ),
         ("set_print", {"bed_x_mm": 300.0}, "print.bed_x_mm", 300.0, "Change the printer’s bed x"),
         ("set_stack", {"stack_id": "main", "turns": 2}, "stacks.0.turns", 2, "Change main’s turns"),
         (
@@ -230,6 +242,18 @@ def test_fields_are_set(name: str, arguments: dict[str, Any], path: str, value: 
         found = found[int(key)] if key.isdigit() else getattr(found, key)
     assert found == value
     assert made.name == step
+
+
+def test_another_bearing_brings_its_own_radius_and_width() -> None:
+    # 608 is 22 mm wide across and 7 mm thick, 624 is 13 and 5 mm (ISO 15, as printed in size charts).
+    first = edited("set_follower", lane_id="mint", bearing="608")
+    second = edited("set_follower", first, lane_id="mint", bearing="624")
+    sizes = [(p.lanes[0].follower.roller_radius_mm, p.lanes[0].follower.width_mm) for p in (first, second)]
+    assert sizes == [(11, 7), (6.5, 5)]
+    plain = edited("set_follower", second, lane_id="mint", bearing=None).lanes[0].follower
+    assert (plain.bearing, plain.roller_radius_mm) == (None, 6.5)
+    with pytest.raises(EditError, match=r"the bearing 624 has 6\.5 mm"):
+        edited("set_follower", second, lane_id="mint", roller_radius_mm=5.0)
 
 
 def test_a_drive_and_materials_are_given() -> None:

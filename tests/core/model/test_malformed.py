@@ -19,7 +19,7 @@ from shaftscore.model.parse import MOST_BYTES, MOST_DEPTH, MOST_FAULTS
 
 GOOD: dict[str, Any] = {
     "format": "shaftscore-project",
-    "version": 1,
+    "version": 2,
     "name": "Corpus",
     "shaft": {"turn": "clockwise", "speed_rpm": 6, "steps": 12},
     "drive": {
@@ -215,9 +215,9 @@ CASES: list[tuple[Change, str, str]] = [
     (drop("format"), "format", "is missing"),
     (put("format", "other"), "format", 'is "other"; a project file has "shaftscore-project"'),
     (drop("version"), "version", "is missing"),
-    (put("version", 3), "version", "Made by a newer Shaftscore (file version 3; this one reads up to 1)."),
-    (put("version", 0), "version", "must be 1, got 0"),
-    (put("version", "1"), "version", 'must be 1, got "1"'),
+    (put("version", 3), "version", "Made by a newer Shaftscore (file version 3; this one reads up to 2)."),
+    (put("version", 0), "version", "must be 2, got 0"),
+    (put("version", "1"), "version", 'must be 2, got "1"'),
     # Keys and types.
     (put("nmae", "x"), "nmae", 'unknown key; did you mean "name"?'),
     (put("zzz", 1), "zzz", "unknown key; known here: format, version, name, notes, shaft"),
@@ -241,7 +241,8 @@ CASES: list[tuple[Change, str, str]] = [
     (put("shaft.speed_rpm", True), "shaft.speed_rpm", "must be a number, got true"),
     (put("shaft.speed_rpm", None), "shaft.speed_rpm", "must be a number, got null"),
     (put("stacks[0].turns", 1.5), "stacks[0].turns", "must be a whole number, got 1.5"),
-    (put("stacks[0].clamped", "yes"), "stacks[0].clamped", 'must be true or false, got "yes"'),
+    (put("stacks[0].clamped", True), "stacks[0].clamped", "unknown key; known here: id, name"),
+    (put("stacks[0].joints", "tight"), "stacks[0].joints", '"tight" is not one of loose, as-they-lie'),
     # Bounds.
     (put("shaft.speed_rpm", 0), "shaft.speed_rpm", "must be at least 0.001, got 0"),
     (put("stacks", []), "stacks", "has 0 entries; 1 are the least"),
@@ -525,7 +526,7 @@ def test_first_fault_of_a_malformed_project(change: Change, path: str, words: st
 
 
 def test_a_newer_version_is_refused_by_that_alone() -> None:
-    newer = GOOD | {"version": 2, "unheard_of": {}, "lanes": 5}
+    newer = GOOD | {"version": 3, "unheard_of": {}, "lanes": 5}
     assert [path for path, _ in faults_of(json.dumps(newer).encode())] == ["version"]
 
 

@@ -16,6 +16,7 @@ from shaftscore import model
 from shaftscore.model import (
     Block,
     Bore,
+    CoilSpring,
     CrankSource,
     Disc,
     Dogs,
@@ -28,9 +29,11 @@ from shaftscore.model import (
     Magazine,
     MotorSource,
     Order,
+    Pins,
     Print,
     Project,
     RangeState,
+    Rod,
     Shaft,
     Stack,
     Stage,
@@ -89,6 +92,7 @@ def _bounded(part: dict[str, Any]) -> bool:
 
 SHAFT = {"turn": "clockwise", "speed_rpm": 6.0}
 ROLLER = {"kind": "translating-roller", "roller_radius_mm": 5.0}
+COIL = {"wire_mm": 0.5, "coil_mm": 5.0, "active_coils": 8.0, "free_mm": 30.0}
 ARM = {"roller_radius_mm": 5.0, "arm_mm": 50.0, "pivot_distance_mm": 60.0, "pivot_side": "clockwise"}
 DEFAULTS: list[tuple[Record, dict[str, Any]]] = [
     (Shaft(**SHAFT), {"top_speed_rpm": 6.0, "step_names": ()}),
@@ -97,7 +101,10 @@ DEFAULTS: list[tuple[Record, dict[str, Any]]] = [
         MotorSource(kind="motor", rated_speed_rpm=60.0, rated_torque_nm=0.5, turn="clockwise"),
         {"from_below": False, "stall_torque_nm": None},
     ),
-    (Stage(driver_teeth=1, driven_teeth=2, kind="belt"), {"efficiency": 0.9, "reverses": None}),
+    (
+        Stage(driver_teeth=1, driven_teeth=2, kind="belt"),
+        {"efficiency": None, "efficiency_used": 0.95, "reverses": None, "module_mm": None, "face_mm": None},
+    ),
     (
         Drive(source=CrankSource(kind="crank", radius_mm=80.0, turn="clockwise")),
         {"torque_reserve": 1.5, "stages": ()},
@@ -113,7 +120,14 @@ DEFAULTS: list[tuple[Record, dict[str, Any]]] = [
             "fit_clearance_mm": 0.2,
             "keying": "shaft",
             "joint_play_deg": None,
-            "clamped": True,
+            "joints": None,
+            "is_loose": False,
+            "lined_up_mm": 0.3,
+            "against": "straight-edge",
+            "fixing": "keyed",
+            "followers_set": None,
+            "pins": None,
+            "rod": None,
             "backlash_deg": 0.0,
             "body_clearance_mm": 0.5,
         },
@@ -147,11 +161,41 @@ DEFAULTS: list[tuple[Record, dict[str, Any]]] = [
             "output_ratio": 1.0,
             "link": None,
             "link_play_mm": 0.0,
+            "bearing": None,
+            "arm_thickness_mm": None,
+            "washer_mm": 1.0,
+            "arm_side": "above",
         },
     ),
     (SwingingRoller(kind="swinging-roller", **ARM), {"output_arm_mm": None, "pivot_rod_mm": 3.0}),
     (TranslatingFlat(kind="translating-flat", face_width_mm=20.0), {"closure": "spring"}),
-    (Load(), {"at": "roller"}),
+    (
+        Load(),
+        {
+            "at": "roller",
+            "frictions": (),
+            "static_ratio": 1.3,
+            "spring_tolerance_percent": 20.0,
+            "spring": None,
+        },
+    ),
+    (
+        CoilSpring(kind="compression", **COIL, installed_mm=25.0),
+        {"ends": "closed", "initial_n": 0.0, "ratio": 1.0, "material": "music-wire"},
+    ),
+    (Dogs(radius_mm=9.0, width_mm=3.0, height_mm=2.0), {"count": 3, "clearance_mm": None}),
+    (Pins(count=2, radius_mm=18.0, across_mm=3.0), {"clearance_mm": 0.1}),
+    (
+        Rod(across_mm=8.0, below_mm=10.0, above_mm=10.0),
+        {
+            "shape": None,
+            "thread": None,
+            "tolerance": None,
+            "material": "steel",
+            "bearing": "ball",
+            "clamp_n": None,
+        },
+    ),
     (
         Gate(id="g", state=LevelState(lane="a", level="b"), source="m"),
         {"mode": "single", "item_s": 0.0, "items": 1, "reload": None},
@@ -159,8 +203,14 @@ DEFAULTS: list[tuple[Record, dict[str, Any]]] = [
     (
         Tolerances(),
         {
-            "disc_angle_deg": 0.5,
-            "profile_mm": 0.15,
+            "disc_angle_deg": 0.3,
+            "profile_mm": 0.10,
+            "fit_spread_mm": 0.03,
+            "station_mm": 0.2,
+            "zero_mm": 0.1,
+            "thickness_mm": 0.05,
+            "thickness_common_mm": 0.05,
+            "follower_z_mm": None,
             "travel_percent": 10.0,
             "speed_percent": 10.0,
             "rate_percent": 0.0,
@@ -175,6 +225,9 @@ DEFAULTS: list[tuple[Record, dict[str, Any]]] = [
             "crest_radius_mm": 1.0,
             "hollow_margin_mm": 0.5,
             "max_disc_radius_mm": None,
+            "force_reserve": 1.5,
+            "chance_percent": 99.0,
+            "least_chance_percent": 90.0,
         },
     ),
     (
@@ -186,6 +239,14 @@ DEFAULTS: list[tuple[Record, dict[str, Any]]] = [
             "nozzle_mm": 0.4,
             "contour_mm": 0.0,
             "hole_mm": 0.0,
+            "layer_mm": 0.2,
+            "first_layer_mm": 0.2,
+            "foot_chamfer_mm": 0.3,
+            "shrinkage_percent": 0.0,
+            "line_mm": 0.45,
+            "walls": 3,
+            "infill_percent": 20.0,
+            "flow_mm3_s": 8.0,
         },
     ),
 ]
@@ -198,7 +259,7 @@ def test_defaults_of_the_file_format(record: Record, expected: dict[str, Any]) -
 
 
 def project(**fields: Any) -> Project:
-    return Project(format="shaftscore-project", version=1, shaft=Shaft(**SHAFT), **fields)
+    return Project(format="shaftscore-project", version=2, shaft=Shaft(**SHAFT), **fields)
 
 
 def test_a_short_project_has_one_stack_and_half_the_bed_as_its_largest_disc() -> None:

@@ -17,7 +17,7 @@ from tests.strategies import floats, projects
 TEXT = """\
 {
   "format": "shaftscore-project",
-  "version": 1,
+  "version": 2,
   "name": "Tea \u2013 f\u00fcr zwei",
   "shaft": {"turn": "clockwise", "speed_rpm": 6.5},
   "stacks": [
@@ -90,7 +90,7 @@ def test_changing_one_block_changes_one_line() -> None:
 
 def test_a_value_equal_to_its_default_is_left_out_even_if_it_was_given() -> None:
     given_default = Shaft(turn="clockwise", speed_rpm=6.0, steps=12)
-    project = Project(format="shaftscore-project", version=1, shaft=given_default)
+    project = Project(format="shaftscore-project", version=2, shaft=given_default)
     assert b"steps" not in saved_form(project)
 
 

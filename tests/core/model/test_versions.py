@@ -164,6 +164,92 @@ def test_every_value_of_a_file_is_held_to_its_bounds(poison: str) -> None:
     assert refused > 200
 
 
+# From version 1 to 2
+
+
+def old(**more: Any) -> Plain:
+    """Return the plain values of a small project of version 1."""
+    shaft = {"turn": "clockwise", "speed_rpm": 6}
+    return {"format": "shaftscore-project", "version": 1, "shaft": shaft, **more}
+
+
+def read(raw: Plain) -> Project:
+    return read_project(json.dumps(raw).encode(), "old")
+
+
+def test_defaults_that_version_2_has_changed_are_written_out() -> None:
+    before = read(old()).tolerances
+    assert (before.disc_angle_deg, before.profile_mm) == (0.5, 0.15)
+    given = read(old(tolerances={"profile_mm": 0.1, "speed_percent": 5})).tolerances
+    assert (given.disc_angle_deg, given.profile_mm, given.speed_percent) == (0.5, 0.1, 5)
+    now = read({**old(), "version": 2}).tolerances
+    assert (now.disc_angle_deg, now.profile_mm) == (0.3, 0.10)
+
+
+def test_a_stage_keeps_the_efficiency_of_version_1_and_a_worm_counts_that_of_its_kind() -> None:
+    stage = {"driver_teeth": 1, "driven_teeth": 20}
+    angled = {"bevel", "worm"}
+    stages = [
+        {**stage, "kind": kind, **({"reverses": False} if kind in angled else {})}
+        for kind in ("external", "internal", "belt", "chain", "bevel", "worm")
+    ]
+    source = {"kind": "crank", "radius_mm": 80, "turn": "clockwise"}
+    drive = read(old(drive={"source": source, "stages": [*stages, {**stages[5], "efficiency": 0.6}]})).drive
+    assert drive is not None
+    assert [made.efficiency for made in drive.stages] == [0.9] * 5 + [None, 0.6]
+    assert drive.stages[5].efficiency_used == 0.4
+
+
+@pytest.mark.parametrize(
+    ("fields", "joints", "loose"),
+    [({}, None, False), ({"clamped": True}, None, False), ({"clamped": False}, "loose", True)],
+)
+def test_a_clamped_stack_is_as_its_discs_lie_and_any_other_is_loose(
+    fields: dict[str, Any], joints: str | None, loose: bool
+) -> None:
+    """Joints left out mean "as-they-lie", and say that the person has not stated them yet."""
+    stack = read(old(stacks=[{"id": "main", "joint_play_deg": 0.8, **fields}])).stacks[0]
+    assert (stack.joints, stack.is_loose, stack.joint_play_deg) == (joints, loose, 0.8)
+
+
+@pytest.mark.parametrize(
+    ("part", "path"),
+    [
+        ({"stacks": [{"id": "main", "clamped": "yes"}]}, "stacks[0].clamped"),
+        ({"stacks": 5}, "stacks"),
+        ({"stacks": [7]}, "stacks[0]"),
+        ({"drive": []}, "drive"),
+        ({"drive": {"source": 1, "stages": {}}}, "drive.stages"),
+        ({"tolerances": "tight"}, "tolerances"),
+    ],
+)
+def test_what_was_wrong_in_version_1_is_told_where_it_is(part: Plain, path: str) -> None:
+    with pytest.raises(ProjectError) as caught:
+        read(old(**part))
+    assert path in [fault.path for fault in caught.value.faults]
+
+
+SAMPLES = sorted((FOLDER / "v1" / "samples").glob("*.shaft"))
+
+
+@pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.name)
+def test_a_sample_of_version_1_keeps_what_it_said(path: Path) -> None:
+    """What was a default of version 1 is what the solver reads; everything else is as it stood."""
+    raw, project = json.loads(path.read_bytes()), load_project(path)
+    limits = {"disc_angle_deg": 0.5, "profile_mm": 0.15} | raw.get("tolerances", {})
+    assert {key: getattr(project.tolerances, key) for key in limits} == limits
+    stages = raw.get("drive", {}).get("stages", [])
+    given = [stage.efficiency_used for stage in project.drive.stages] if project.drive else []
+    assert given == [stage.get("efficiency", 0.9) for stage in stages]
+    clamped = [stack.get("clamped", True) for stack in raw.get("stacks", [{}])]
+    assert [not stack.is_loose for stack in project.stacks] == clamped
+    saved = json.loads(saved_form(project))
+    changed = ("version", "tolerances", "drive", "stacks")
+    assert {k: v for k, v in saved.items() if k not in changed} == {
+        k: v for k, v in raw.items() if k not in changed
+    }
+
+
 # Migrations themselves, with planted ones
 
 

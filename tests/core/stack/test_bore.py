@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from shaftscore.model import Bore
 from shaftscore.stack import bore_path
-from shaftscore.stack.paths import Path, circle
+from shaftscore.stack.paths import BulgePath, circle
 
 ACROSS, FLAT, GROW = 8.0, 7.0, 0.2
 R = ACROSS / 2 + GROW
@@ -60,7 +60,7 @@ def test_a_bore_that_vanishes_is_refused() -> None:
 
 def test_bulge_of_a_quarter_circle() -> None:
     quarter = math.tan(math.pi / 8)
-    path = Path((1 + 0j, 1j, -1 + 0j, -1j), (quarter,) * 4)
+    path = BulgePath((1 + 0j, 1j, -1 + 0j, -1j), (quarter,) * 4)
     assert path.area == pytest.approx(circle(1.0).area, rel=1e-12) == pytest.approx(math.pi)
     assert np.abs(path.flattened(1e-3) @ np.array([1, 1j])) == pytest.approx(1.0)
 

@@ -17,7 +17,7 @@ def project(*stacks: Stack) -> Project:
     )
     return Project(
         format="shaftscore-project",
-        version=1,
+        version=2,
         shaft=Shaft(turn="clockwise", speed_rpm=5.0),
         stacks=stacks,
         lanes=lanes,

@@ -5,14 +5,14 @@ from __future__ import annotations
 from PySide6.QtCore import QRectF
 from PySide6.QtGui import QPainter
 
-from shaftscore_app.timing.layers.look import Look
-from shaftscore_app.timing.scene import Scene
+from shaftscore_app.timing.layers.look import DiagramStyle
+from shaftscore_app.timing.scene import DiagramScene
 
 ASIDE = 0.55
 """Share of `window` that lies over a lane that is not checked."""
 
 
-def paint_aside(painter: QPainter, look: Look, scene: Scene) -> None:
+def paint_aside(painter: QPainter, look: DiagramStyle, scene: DiagramScene) -> None:
     """Dim the lanes that are not checked; the one that is held stays as it is."""
     alone = scene.report.lanes
     if alone is None:

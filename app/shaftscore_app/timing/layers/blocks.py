@@ -10,11 +10,11 @@ from __future__ import annotations
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QPainter, QPainterPath, QPen
 
-from shaftscore.make.drawing.timing.axis import Axis, Piece
+from shaftscore.make.drawing.timing.axis import Axis, SeenPiece
 from shaftscore.make.drawing.timing.hits import Grip
-from shaftscore.make.drawing.timing.shapes import Shape
+from shaftscore.make.drawing.timing.shapes import BlockShape
 from shaftscore.make.drawing.timing.strips import Detail, Strip
-from shaftscore_app.timing.layers.look import LevelLook, Look, hatch
+from shaftscore_app.timing.layers.look import DiagramStyle, LevelLook, hatch
 
 RADIUS = 2.5
 EDGE = 1.25
@@ -23,19 +23,19 @@ BEAD = 11.0
 """Sizes of a block, px of the design."""
 
 
-def body_rect(strip: Strip, piece: Piece, level_mm: float) -> QRectF:
+def body_rect(strip: Strip, piece: SeenPiece, level_mm: float) -> QRectF:
     """Return the rectangle of a block's body; its upper side lies on the level line."""
     top = strip.y(level_mm)
     return QRectF(piece.begin, top, piece.end - piece.begin, strip.body)
 
 
-def bead_rect(strip: Strip, piece: Piece, level_mm: float, u: float) -> QRectF:
+def bead_rect(strip: Strip, piece: SeenPiece, level_mm: float, u: float) -> QRectF:
     """Return the rectangle of a momentary stop's bead, which hangs at the level."""
     size = min(BEAD * u, strip.body) if strip.detail is Detail.THIN else BEAD * u
     return QRectF(piece.begin - size / 2, strip.y(level_mm) + 0.5 * u, size, size)
 
 
-def shape_rect(strip: Strip, piece: Piece, shape: Shape, u: float) -> QRectF:
+def shape_rect(strip: Strip, piece: SeenPiece, shape: BlockShape, u: float) -> QRectF:
     """Return the rectangle of a block or bead."""
     if shape.is_stop:
         return bead_rect(strip, piece, shape.level.output_mm, u)
@@ -44,10 +44,10 @@ def shape_rect(strip: Strip, piece: Piece, shape: Shape, u: float) -> QRectF:
 
 def paint_block(
     painter: QPainter,
-    look: Look,
+    look: DiagramStyle,
     strip: Strip,
-    piece: Piece,
-    shape: Shape,
+    piece: SeenPiece,
+    shape: BlockShape,
     *,
     mark: str | None = None,
 ) -> None:
@@ -75,7 +75,7 @@ def paint_bead(painter: QPainter, rect: QRectF, fill: QColor, edge: QColor, widt
 
 
 def paint_body(
-    painter: QPainter, look: Look, rect: QRectF, style: LevelLook, *, patterned: bool = True
+    painter: QPainter, look: DiagramStyle, rect: QRectF, style: LevelLook, *, patterned: bool = True
 ) -> None:
     """Paint fill and pattern of a block's body."""
     path = QPainterPath()
@@ -103,7 +103,7 @@ def _paint_closed_ends(painter: QPainter, rect: QRectF, color: QColor, u: float)
     painter.fillRect(QRectF(rect.right() - width, rect.top(), width, rect.height()), color)
 
 
-def paint_hover(painter: QPainter, look: Look, rect: QRectF, edge: QColor) -> None:
+def paint_hover(painter: QPainter, look: DiagramStyle, rect: QRectF, edge: QColor) -> None:
     """Paint what a block shows under the pointer: a stronger edge, grips inside both ends."""
     u = look.u
     paint_edge(painter, rect, edge, STRONG_EDGE * u, u)
@@ -115,7 +115,7 @@ def paint_hover(painter: QPainter, look: Look, rect: QRectF, edge: QColor) -> No
         painter.drawRoundedRect(QRectF(x, rect.center().y() - 4.0 * u, 1.5 * u, 8.0 * u), u, u)
 
 
-def paint_selected(painter: QPainter, look: Look, rect: QRectF, *, stop: bool, grip: Grip) -> None:
+def paint_selected(painter: QPainter, look: DiagramStyle, rect: QRectF, *, stop: bool, grip: Grip) -> None:
     """Paint the accent edge of a selected block, and the grips that stand out by 3 px.
 
     grip: what the arrow keys hold; with one edge held only that one has its grip.
@@ -133,7 +133,7 @@ def paint_selected(painter: QPainter, look: Look, rect: QRectF, *, stop: bool, g
         paint_grip(painter, look, QRectF(x, rect.top() - u, 6.0 * u, rect.height() + 2.0 * u))
 
 
-def paint_grip(painter: QPainter, look: Look, rect: QRectF) -> None:
+def paint_grip(painter: QPainter, look: DiagramStyle, rect: QRectF) -> None:
     """Paint one solid grip with its slot."""
     u = look.u
     painter.setPen(Qt.PenStyle.NoPen)
@@ -145,7 +145,7 @@ def paint_grip(painter: QPainter, look: Look, rect: QRectF) -> None:
         painter.drawRect(QRectF(rect.center().x() - u, rect.center().y() - slot / 2, 2.0 * u, slot))
 
 
-def paint_shadow(painter: QPainter, look: Look, rect: QRectF, radius: float) -> None:
+def paint_shadow(painter: QPainter, look: DiagramStyle, rect: QRectF, radius: float) -> None:
     """Paint the soft shadow of something held or popped up: 2 px down, blurred over 4 px."""
     u = look.u
     shade = look.color("shade")
@@ -160,14 +160,14 @@ def paint_shadow(painter: QPainter, look: Look, rect: QRectF, radius: float) -> 
         painter.drawRoundedRect(area, radius + layer * u, radius + layer * u)
 
 
-def pieces_of(axis: Axis, shape: Shape, reach: float) -> list[Piece]:
+def pieces_of(axis: Axis, shape: BlockShape, reach: float) -> list[SeenPiece]:
     """Return the seen copies of a block, also of one that only reaches into the view by `reach` px."""
     if not shape.is_stop:
         return list(axis.pieces(shape.start_deg, shape.length_deg))
     margin = reach / axis.px_per_deg
     wide = axis.pieces(shape.start_deg - margin, 2 * margin)
     return [
-        Piece(
+        SeenPiece(
             piece.begin + reach, piece.begin + reach, piece.begin + reach, piece.begin + reach, piece.turn_deg
         )
         for piece in wide
@@ -177,7 +177,7 @@ def pieces_of(axis: Axis, shape: Shape, reach: float) -> list[Piece]:
 # Patterns
 
 
-def _pen(look: Look, color: QColor, width: float, alpha: float) -> QPen:
+def _pen(look: DiagramStyle, color: QColor, width: float, alpha: float) -> QPen:
     thin = QColor(color)
     thin.setAlphaF(alpha)
     pen = QPen(thin, width * look.u)
@@ -185,12 +185,12 @@ def _pen(look: Look, color: QColor, width: float, alpha: float) -> QPen:
     return pen
 
 
-def _hatched(painter: QPainter, look: Look, rect: QRectF, color: QColor) -> None:
+def _hatched(painter: QPainter, look: DiagramStyle, rect: QRectF, color: QColor) -> None:
     pen = _pen(look, color, 1.25, 0.5)
     hatch(painter, rect, pen, 6.0 * look.u, rising=True, from_x=rect.left())
 
 
-def _dotted(painter: QPainter, look: Look, rect: QRectF, color: QColor) -> None:
+def _dotted(painter: QPainter, look: DiagramStyle, rect: QRectF, color: QColor) -> None:
     pen = _pen(look, color, 1.25, 0.6)
     pen.setCapStyle(Qt.PenCapStyle.RoundCap)
     painter.setPen(pen)
@@ -205,7 +205,7 @@ def _dotted(painter: QPainter, look: Look, rect: QRectF, color: QColor) -> None:
     painter.drawPoints(points)
 
 
-def _lined(painter: QPainter, look: Look, rect: QRectF, color: QColor) -> None:
+def _lined(painter: QPainter, look: DiagramStyle, rect: QRectF, color: QColor) -> None:
     painter.setPen(_pen(look, color, 1.0, 0.5))
     step = 4.0 * look.u
     y = rect.top() + step
@@ -214,7 +214,7 @@ def _lined(painter: QPainter, look: Look, rect: QRectF, color: QColor) -> None:
         y += step
 
 
-def _crossed(painter: QPainter, look: Look, rect: QRectF, color: QColor) -> None:
+def _crossed(painter: QPainter, look: DiagramStyle, rect: QRectF, color: QColor) -> None:
     pen = _pen(look, color, 1.0, 0.5)
     for rising in (True, False):
         hatch(painter, rect, pen, 6.0 * look.u, rising=rising, from_x=rect.left())

@@ -19,8 +19,8 @@ from shaftscore.make.drawing.timing.shapes import highest_mm
 from shaftscore.make.drawing.timing.strips import Detail, Strip
 from shaftscore.model import LevelState, RangeState
 from shaftscore_app.timing.layers.lane import CURVE, thick_stretch
-from shaftscore_app.timing.layers.look import Look, hatch
-from shaftscore_app.timing.scene import Scene
+from shaftscore_app.timing.layers.look import DiagramStyle, hatch
+from shaftscore_app.timing.scene import DiagramScene
 
 THICK = 3.0
 """Width of a stretch of curve in a finding, px of the design."""
@@ -49,7 +49,7 @@ OF_MOTION = frozenset(
 """Rules about the motion itself: their findings thicken the curve."""
 
 
-def paint_columns(painter: QPainter, look: Look, scene: Scene) -> None:
+def paint_columns(painter: QPainter, look: DiagramStyle, scene: DiagramScene) -> None:
     """Paint the columns of all findings, the worst last."""
     for column in reversed(scene.drawn_columns):
         rect = QRectF(column.left, column.top, column.right - column.left, column.bottom - column.top)
@@ -59,7 +59,7 @@ def paint_columns(painter: QPainter, look: Look, scene: Scene) -> None:
             _paint_stretch(painter, look, scene, finding)
 
 
-def paint_column(painter: QPainter, look: Look, rect: QRectF, severity: Severity) -> None:
+def paint_column(painter: QPainter, look: DiagramStyle, rect: QRectF, severity: Severity) -> None:
     """Paint one column."""
     token = severity.value
     if severity is Severity.NOTE:
@@ -73,7 +73,7 @@ def paint_column(painter: QPainter, look: Look, rect: QRectF, severity: Severity
         painter.drawLine(QPointF(x, rect.top()), QPointF(x, rect.bottom()))
 
 
-def _paint_stretch(painter: QPainter, look: Look, scene: Scene, finding: Finding) -> None:
+def _paint_stretch(painter: QPainter, look: DiagramStyle, scene: DiagramScene, finding: Finding) -> None:
     if finding.span is None or finding.span.is_full:
         return
     painter.setPen(look.pen(finding.severity.value, THICK))
@@ -87,7 +87,7 @@ def _paint_stretch(painter: QPainter, look: Look, scene: Scene, finding: Finding
             painter.drawPath(path)
 
 
-def paint_chosen(painter: QPainter, look: Look, scene: Scene) -> None:
+def paint_chosen(painter: QPainter, look: DiagramStyle, scene: DiagramScene) -> None:
     """Paint what the chosen finding adds: the line up to its sign, and its state bars."""
     finding = scene.chosen
     if finding is None or finding.span is None or finding.span.is_full:
@@ -116,7 +116,11 @@ class StateBar:
 
 
 def _paint_state_bars(
-    painter: QPainter, look: Look, scene: Scene, state: LevelState | RangeState, finding: Finding
+    painter: QPainter,
+    look: DiagramStyle,
+    scene: DiagramScene,
+    state: LevelState | RangeState,
+    finding: Finding,
 ) -> None:
     """Paint the intervals of a state that reach into the finding's span, or lie nearest to it."""
     strip, solution = scene.strip(state.lane), scene.solution(state.lane)
@@ -134,13 +138,13 @@ def _paint_state_bars(
             paint_state_bar(painter, look, scene.frame.axis, bar)
 
 
-def _height(scene: Scene, state: LevelState | RangeState) -> float:
+def _height(scene: DiagramScene, state: LevelState | RangeState) -> float:
     if isinstance(state, LevelState):
         return float(scene.named(state.lane).levels[state.level])
     return min(state.to_mm, highest_mm(scene.named(state.lane)))
 
 
-def paint_state_bar(painter: QPainter, look: Look, axis: Axis, bar: StateBar) -> None:
+def paint_state_bar(painter: QPainter, look: DiagramStyle, axis: Axis, bar: StateBar) -> None:
     """Paint one state bar with its end ticks above a level."""
     u = look.u
     if bar.span.is_full:
@@ -154,7 +158,7 @@ def paint_state_bar(painter: QPainter, look: Look, axis: Axis, bar: StateBar) ->
             painter.fillRect(QRectF(x, top, 1.25 * u, (CURVE + BAR_LIFT - 0.5) * u), color)
 
 
-def paint_selected_state(painter: QPainter, look: Look, scene: Scene) -> None:
+def paint_selected_state(painter: QPainter, look: DiagramStyle, scene: DiagramScene) -> None:
     """Paint the state bar of the selected block, in `edge`: the state, not the block, is what collides."""
     for ref in scene.selection.blocks:
         strip, solution = scene.strip(ref.lane_id), scene.solution(ref.lane_id)

@@ -12,22 +12,22 @@ from PySide6.QtGui import QPainter, QPolygonF
 
 from shaftscore.base import wording
 from shaftscore.make.drawing.timing.strips import Detail
-from shaftscore_app.timing.layers.look import Font, Look
-from shaftscore_app.timing.scene import Scene
+from shaftscore_app.timing.layers.look import DiagramStyle, Font
+from shaftscore_app.timing.scene import DiagramScene
 
 FLAG = Font(11.0, 600)
 RING = 7.0
 WIDTH = 1.5
 
 
-def cursor_places(scene: Scene) -> tuple[float, ...]:
+def cursor_places(scene: DiagramScene) -> tuple[float, ...]:
     """Return the place at which the cursor is seen within the home turn, px; at most one, at 0 the first."""
     left, right = scene.frame.axis.home
     places = scene.frame.axis.places(scene.cursor_deg)
     return tuple(x for x in places if left - 0.5 <= x <= right + 0.5)[:1]
 
 
-def flag_rect(look: Look, scene: Scene, x: float) -> QRectF:
+def flag_rect(look: DiagramStyle, scene: DiagramScene, x: float) -> QRectF:
     """Return the rectangle of the flag on the degree ruler, kept within the axis."""
     u = look.u
     width = look.width(wording.degrees(scene.cursor_deg), FLAG) + 16.0 * u
@@ -48,14 +48,16 @@ def broken_line(painter: QPainter, x: float, top: float, bottom: float, texts: S
         painter.drawLine(QPointF(x, y), QPointF(x, bottom))
 
 
-def paint_cursor_line(painter: QPainter, look: Look, scene: Scene, texts: Sequence[QRectF]) -> None:
+def paint_cursor_line(
+    painter: QPainter, look: DiagramStyle, scene: DiagramScene, texts: Sequence[QRectF]
+) -> None:
     """Paint the line through rulers and lanes."""
     painter.setPen(look.pen("accent", WIDTH))
     for x in cursor_places(scene):
         broken_line(painter, x, 20.0 * look.u, scene.frame.strips_bottom, texts)
 
 
-def paint_flag(painter: QPainter, look: Look, scene: Scene) -> None:
+def paint_flag(painter: QPainter, look: DiagramStyle, scene: DiagramScene) -> None:
     """Paint the flag with the angle."""
     u = look.u
     text = wording.degrees(scene.cursor_deg)
@@ -71,7 +73,7 @@ def paint_flag(painter: QPainter, look: Look, scene: Scene) -> None:
         look.text_middle(painter, rect.center().x(), baseline, text, look.color("on-accent"), font=FLAG)
 
 
-def paint_rings(painter: QPainter, look: Look, scene: Scene) -> None:
+def paint_rings(painter: QPainter, look: DiagramStyle, scene: DiagramScene) -> None:
     """Paint a ring on every curve."""
     size = RING * look.u
     painter.setPen(look.pen("accent", WIDTH))

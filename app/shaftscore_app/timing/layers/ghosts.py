@@ -10,16 +10,16 @@ from collections.abc import Iterator
 from PySide6.QtCore import QRectF
 from PySide6.QtGui import QPainter
 
-from shaftscore.make.drawing.timing.shapes import Shape, shapes_of
+from shaftscore.make.drawing.timing.shapes import BlockShape, shapes_of
 from shaftscore_app.timing.layers.blocks import BEAD, RADIUS, pieces_of, shape_rect
-from shaftscore_app.timing.layers.look import Look
-from shaftscore_app.timing.scene import Scene
+from shaftscore_app.timing.layers.look import DiagramStyle
+from shaftscore_app.timing.scene import DiagramScene
 
 TINT = 0.12
 """How much of the accent lies over what is there."""
 
 
-def ghosts_of(scene: Scene, lane_id: str) -> Iterator[Shape]:
+def ghosts_of(scene: DiagramScene, lane_id: str) -> Iterator[BlockShape]:
     """Yield the proposed blocks of a lane that stand nowhere yet."""
     proposed = scene.ghosts[lane_id]
     there = {(shape.level.name, *_place(shape)) for shape in scene.shapes(lane_id)}
@@ -28,11 +28,11 @@ def ghosts_of(scene: Scene, lane_id: str) -> Iterator[Shape]:
             yield shape
 
 
-def _place(shape: Shape) -> tuple[float, float]:
+def _place(shape: BlockShape) -> tuple[float, float]:
     return round(shape.start_deg, 6), round(shape.length_deg, 6)
 
 
-def paint_ghosts(painter: QPainter, look: Look, scene: Scene) -> None:
+def paint_ghosts(painter: QPainter, look: DiagramStyle, scene: DiagramScene) -> None:
     """Paint the ghosts of all lanes."""
     for lane_id in scene.ghosts:
         strip = scene.strip(lane_id)
@@ -45,7 +45,7 @@ def paint_ghosts(painter: QPainter, look: Look, scene: Scene) -> None:
                 _paint(painter, look, shape_rect(strip, piece, shape, look.u), shape)
 
 
-def _paint(painter: QPainter, look: Look, rect: QRectF, shape: Shape) -> None:
+def _paint(painter: QPainter, look: DiagramStyle, rect: QRectF, shape: BlockShape) -> None:
     inner = rect.adjusted(0.75, 0.75, -0.75, -0.75)
     if shape.is_stop:
         painter.drawEllipse(inner)

@@ -10,12 +10,12 @@ from PySide6.QtGui import QPainter
 
 from shaftscore.base import wording
 from shaftscore.judge.findings import Severity
-from shaftscore.make.drawing.timing.rows import Row
+from shaftscore.make.drawing.timing.rows import DiagramRow
 from shaftscore.make.drawing.timing.shapes import Level, levels_of
 from shaftscore.make.drawing.timing.strips import Detail, Strip
 from shaftscore.model import Lane
-from shaftscore_app.timing.layers.look import SMALL_FONT, Font, Look, half
-from shaftscore_app.timing.scene import Scene
+from shaftscore_app.timing.layers.look import SMALL_FONT, DiagramStyle, Font, half
+from shaftscore_app.timing.scene import DiagramScene
 
 NAME = Font(13.0, 500)
 CHOSEN_NAME = Font(13.0, 600)
@@ -29,7 +29,7 @@ SIGN = 16.0
 """Places in a header, px of the design; LEVELS_RIGHT from its right end; SIGN: room for a sign."""
 
 
-def corner_buttons(scene: Scene) -> dict[str, QRectF]:
+def corner_buttons(scene: DiagramScene) -> dict[str, QRectF]:
     """Return the places of the corner's buttons by the icon's name; "hide" brings hidden lanes back."""
     u = scene.frame.u
     top = scene.frame.ruler_top(1) + 2.0 * u
@@ -50,7 +50,7 @@ def header_buttons(width: float, height: float, u: float) -> dict[str, QRectF]:
     }
 
 
-def paint_corner(painter: QPainter, look: Look, scene: Scene, *, buttons: bool = True) -> None:
+def paint_corner(painter: QPainter, look: DiagramStyle, scene: DiagramScene, *, buttons: bool = True) -> None:
     """Paint the corner: how many lanes, the button for a new one (if asked for), the names of the rulers."""
     frame, u = scene.frame, look.u
     width = frame.axis.left
@@ -79,7 +79,7 @@ def paint_corner(painter: QPainter, look: Look, scene: Scene, *, buttons: bool =
         painter.drawLine(QPointF(0.0, y), QPointF(width, y))
 
 
-def paint_group(painter: QPainter, look: Look, scene: Scene, row: Row) -> None:
+def paint_group(painter: QPainter, look: DiagramStyle, scene: DiagramScene, row: DiagramRow) -> None:
     """Paint the row of a group, over the whole width."""
     frame, u = scene.frame, look.u
     top, width = frame.top_of(row), frame.axis.left
@@ -103,7 +103,7 @@ def paint_group(painter: QPainter, look: Look, scene: Scene, row: Row) -> None:
         look.text_right(painter, width - LEVELS_RIGHT * u, baseline, "mm", look.color("muted"))
 
 
-def _paint_group_signs(painter: QPainter, look: Look, scene: Scene, row: Row) -> None:
+def _paint_group_signs(painter: QPainter, look: DiagramStyle, scene: DiagramScene, row: DiagramRow) -> None:
     """Paint the worst severity of a closed group, and how many findings it has."""
     severity = scene.severity(*row.lanes)
     if severity is None:
@@ -134,7 +134,7 @@ class Header:
     button: str | None = None
 
 
-def header_of(scene: Scene, lane_id: str) -> Header:
+def header_of(scene: DiagramScene, lane_id: str) -> Header:
     """Return what a lane's header shows."""
     strip, selection, hover = scene.strip(lane_id), scene.selection, scene.hover
     assert strip is not None
@@ -151,7 +151,7 @@ def header_of(scene: Scene, lane_id: str) -> Header:
     )
 
 
-def paint_header(painter: QPainter, look: Look, lane: Lane, header: Header) -> None:
+def paint_header(painter: QPainter, look: DiagramStyle, lane: Lane, header: Header) -> None:
     """Paint a lane's header at the origin."""
     u, width, height = look.u, header.width, header.strip.height
     ground = "accent-soft" if header.selected else "hover" if header.hovered else "panel"
@@ -167,7 +167,7 @@ def paint_header(painter: QPainter, look: Look, lane: Lane, header: Header) -> N
         painter.drawRoundedRect(QRectF(3.0, 3.0, width - 6.0, height - 7.0), 2.0, 2.0)
 
 
-def _paint_text(painter: QPainter, look: Look, lane: Lane, header: Header) -> None:
+def _paint_text(painter: QPainter, look: DiagramStyle, lane: Lane, header: Header) -> None:
     u, strip = look.u, header.strip
     middle = (strip.height - 1.0) / 2
     thin = strip.detail is Detail.THIN
@@ -193,7 +193,9 @@ def _paint_text(painter: QPainter, look: Look, lane: Lane, header: Header) -> No
         look.icon(painter, x, middle, "lock", "muted", size=14.0)
 
 
-def _paint_buttons(painter: QPainter, look: Look, header: Header, places: Mapping[str, QRectF]) -> None:
+def _paint_buttons(
+    painter: QPainter, look: DiagramStyle, header: Header, places: Mapping[str, QRectF]
+) -> None:
     """Paint the header's buttons, shown while the pointer is over it."""
     for name, rect in places.items():
         chosen = header.button == name
@@ -204,7 +206,9 @@ def _paint_buttons(painter: QPainter, look: Look, header: Header, places: Mappin
         look.icon(painter, rect.center().x(), rect.center().y(), name, "accent" if chosen else "muted")
 
 
-def _paint_level_names(painter: QPainter, look: Look, header: Header, levels: Sequence[Level]) -> float:
+def _paint_level_names(
+    painter: QPainter, look: DiagramStyle, header: Header, levels: Sequence[Level]
+) -> float:
     """Write the levels at their heights, those that have room; returns the left end of the widest."""
     u, strip, width = look.u, header.strip, header.width
     left = right = width - LEVELS_RIGHT * u
@@ -230,7 +234,7 @@ def with_room(heights: Sequence[float], least: float) -> frozenset[int]:
     return frozenset(chosen)
 
 
-def _write_level(painter: QPainter, look: Look, level: Level, right: float, middle: float) -> float:
+def _write_level(painter: QPainter, look: DiagramStyle, level: Level, right: float, middle: float) -> float:
     """Write a level with its output, and a shield before a guarded one; gives its left end."""
     u = look.u
     text = f"{look.shortened(level.name, SMALL_FONT, 60.0 * u)} {wording.plain(level.output_mm, 2)}"
@@ -242,6 +246,6 @@ def _write_level(painter: QPainter, look: Look, level: Level, right: float, midd
     return begin - 15.0 * u
 
 
-def _paint_shield(painter: QPainter, look: Look, x: float, y: float) -> None:
+def _paint_shield(painter: QPainter, look: DiagramStyle, x: float, y: float) -> None:
     """Draw the shield of a guarded level with its middle at a place."""
     look.icon(painter, x, y, "prove", "muted", size=14.0)

@@ -13,7 +13,7 @@ from PySide6.QtGui import QPainter
 
 from shaftscore.base import wording
 from shaftscore.make.drawing.timing.hits import Grip
-from shaftscore.make.drawing.timing.shapes import Shape
+from shaftscore.make.drawing.timing.shapes import BlockShape
 from shaftscore.make.drawing.timing.strips import Detail, Strip
 from shaftscore_app.timing.layers.blocks import (
     BEAD,
@@ -28,8 +28,8 @@ from shaftscore_app.timing.layers.blocks import (
     shape_rect,
 )
 from shaftscore_app.timing.layers.cursor import broken_line
-from shaftscore_app.timing.layers.look import Font, Look
-from shaftscore_app.timing.scene import Holding, Scene
+from shaftscore_app.timing.layers.look import DiagramStyle, Font
+from shaftscore_app.timing.scene import DiagramScene, Holding
 
 FLAG = Font(11.0, 600)
 WHY = Font(11.0, 500)
@@ -38,7 +38,7 @@ RING, RING_OPENS = 4.5, 6.0
 """Radius of a snap's ring, and by how much it is wider when it begins to close, px of the design."""
 
 
-def held_shapes(scene: Scene) -> list[Shape]:
+def held_shapes(scene: DiagramScene) -> list[BlockShape]:
     """Return the held block as it stands now, once for each copy on the axis."""
     holding = scene.holding
     if holding is None:
@@ -46,7 +46,7 @@ def held_shapes(scene: Scene) -> list[Shape]:
     return [shape for shape in scene.shapes(holding.lane_id) if shape.index == holding.held.ref.index]
 
 
-def held_rects(look: Look, scene: Scene) -> list[QRectF]:
+def held_rects(look: DiagramStyle, scene: DiagramScene) -> list[QRectF]:
     """Return the seen rectangles of the held block."""
     strip = scene.strip(scene.holding.lane_id) if scene.holding else None
     if strip is None:
@@ -58,7 +58,9 @@ def held_rects(look: Look, scene: Scene) -> list[QRectF]:
     ]
 
 
-def paint_old_place(painter: QPainter, look: Look, scene: Scene, holding: Holding, strip: Strip) -> None:
+def paint_old_place(
+    painter: QPainter, look: DiagramStyle, scene: DiagramScene, holding: Holding, strip: Strip
+) -> None:
     """Paint the dashed outline of where the block stood."""
     if not holding.held.changed:
         return
@@ -72,7 +74,7 @@ def paint_old_place(painter: QPainter, look: Look, scene: Scene, holding: Holdin
             painter.drawRoundedRect(rect, RADIUS * look.u, RADIUS * look.u)
 
 
-def paint_held(painter: QPainter, look: Look, scene: Scene) -> None:
+def paint_held(painter: QPainter, look: DiagramStyle, scene: DiagramScene) -> None:
     """Paint the old place, and what is held with its shadow."""
     holding = scene.holding
     strip = scene.strip(holding.lane_id) if holding else None
@@ -85,7 +87,9 @@ def paint_held(painter: QPainter, look: Look, scene: Scene) -> None:
             _paint_lifted(painter, look, scene, strip, shapes)
 
 
-def _paint_lifted(painter: QPainter, look: Look, scene: Scene, strip: Strip, shapes: Sequence[Shape]) -> None:
+def _paint_lifted(
+    painter: QPainter, look: DiagramStyle, scene: DiagramScene, strip: Strip, shapes: Sequence[BlockShape]
+) -> None:
     for shape in shapes:
         for piece in pieces_of(scene.frame.axis, shape, BEAD * look.u):
             rect = shape_rect(strip, piece, shape, look.u)
@@ -99,7 +103,7 @@ def _paint_lifted(painter: QPainter, look: Look, scene: Scene, strip: Strip, sha
                 paint_edge(painter, rect, look.color("accent"), 2.0 * look.u, look.u)
 
 
-def paint_marked(painter: QPainter, look: Look, scene: Scene) -> None:
+def paint_marked(painter: QPainter, look: DiagramStyle, scene: DiagramScene) -> None:
     """Paint what selection and pointer add to blocks."""
     _paint_hovered(painter, look, scene)
     for ref in scene.selection.blocks:
@@ -114,7 +118,7 @@ def paint_marked(painter: QPainter, look: Look, scene: Scene) -> None:
                 paint_selected(painter, look, rect, stop=shape.is_stop, grip=scene.grip)
 
 
-def _paint_hovered(painter: QPainter, look: Look, scene: Scene) -> None:
+def _paint_hovered(painter: QPainter, look: DiagramStyle, scene: DiagramScene) -> None:
     hit, lane_id = scene.hover.block, scene.hover.lane_id
     if hit is None or lane_id is None or scene.holding is not None:
         return
@@ -129,7 +133,7 @@ def _paint_hovered(painter: QPainter, look: Look, scene: Scene) -> None:
 # Guides
 
 
-def guide_flags(look: Look, scene: Scene) -> list[tuple[QRectF, float, str]]:
+def guide_flags(look: DiagramStyle, scene: DiagramScene) -> list[tuple[QRectF, float, str]]:
     """Return the flags of start and end on the degree ruler: rectangle, place of the edge, text."""
     flags: list[tuple[QRectF, float, str]] = []
     u = look.u
@@ -151,7 +155,7 @@ def _shown(deg: float) -> float:
     return deg - 360.0 if deg > 360.0 + 1e-9 else deg
 
 
-def paint_guides(painter: QPainter, look: Look, scene: Scene, texts: Sequence[QRectF]) -> None:
+def paint_guides(painter: QPainter, look: DiagramStyle, scene: DiagramScene, texts: Sequence[QRectF]) -> None:
     """Paint flags, the bar between them, and the lines from the ruler down to the block."""
     holding = scene.holding
     strip = scene.strip(holding.lane_id) if holding else None
@@ -177,13 +181,13 @@ def paint_guides(painter: QPainter, look: Look, scene: Scene, texts: Sequence[QR
         painter.drawLine(QPointF(x, frame.lanes_top), QPointF(x, top))
 
 
-def shape_level(scene: Scene) -> float:
+def shape_level(scene: DiagramScene) -> float:
     """Return the output of the held block's level, mm."""
     shapes = held_shapes(scene)
     return shapes[0].level.output_mm if shapes else 0.0
 
 
-def paint_hold(painter: QPainter, look: Look, scene: Scene) -> None:
+def paint_hold(painter: QPainter, look: DiagramStyle, scene: DiagramScene) -> None:
     """Paint the ring on the edge that is drawn to something, with the words why."""
     holding = scene.holding
     strip = scene.strip(holding.lane_id) if holding else None

@@ -9,13 +9,13 @@ from PySide6.QtCore import QRectF
 from PySide6.QtGui import QPainter
 
 from shaftscore.base import wording
-from shaftscore.make.drawing.timing.axis import Axis, Piece
+from shaftscore.make.drawing.timing.axis import Axis, SeenPiece
 from shaftscore.make.drawing.timing.labels import BASELINE, BlockText, Label, place_labels
-from shaftscore.make.drawing.timing.shapes import Shape, own_letter
+from shaftscore.make.drawing.timing.shapes import BlockShape, own_letter
 from shaftscore.make.drawing.timing.strips import Strip
 from shaftscore.model import Lane
-from shaftscore_app.timing.layers.look import Font, Look
-from shaftscore_app.timing.scene import Scene
+from shaftscore_app.timing.layers.look import DiagramStyle, Font
+from shaftscore_app.timing.scene import DiagramScene
 
 NAME = Font(weight=500)
 STRONG_NAME = Font(weight=600)
@@ -28,7 +28,7 @@ PADLOCK = 16.0
 """Room for a padlock before the name, px of the design."""
 
 
-def label_parts(axis: Axis, shape: Shape, u: float) -> list[Piece]:
+def label_parts(axis: Axis, shape: BlockShape, u: float) -> list[SeenPiece]:
     """Return the parts of a block that may be labelled: its seen pieces, cut at the seams."""
     left, right = axis.home
     bounds = [(left, right)]
@@ -44,16 +44,16 @@ def label_parts(axis: Axis, shape: Shape, u: float) -> list[Piece]:
     return [part for part in parts if part is not None]
 
 
-def name_font(shape: Shape) -> Font:
+def name_font(shape: BlockShape) -> Font:
     """Return the font of a block's name: stronger on coloured blocks."""
     return STRONG_NAME if shape.level.rank else NAME
 
 
 @dataclass(frozen=True)
-class Placed:
+class PlacedLabel:
     """A label of a block."""
 
-    shape: Shape
+    shape: BlockShape
     label: Label
 
 
@@ -77,18 +77,22 @@ AROUND = 3.0
 """Room about a label that lines keep free of, px of the design."""
 
 
-def place_all(look: Look, scene: Scene, lane_id: str, cursor_x: float | None) -> tuple[Placed, ...]:
+def place_all(
+    look: DiagramStyle, scene: DiagramScene, lane_id: str, cursor_x: float | None
+) -> tuple[PlacedLabel, ...]:
     """Place the labels of all blocks of a lane."""
     lane, axis = scene.lane(lane_id), scene.frame.axis
     return tuple(
-        Placed(shape, label)
+        PlacedLabel(shape, label)
         for shape in scene.shapes(lane_id)
         if not shape.is_stop
         for label in labels_of(look, axis, lane, shape, cursor_x)
     )
 
 
-def labels_of(look: Look, axis: Axis, lane: Lane, shape: Shape, cursor_x: float | None) -> tuple[Label, ...]:
+def labels_of(
+    look: DiagramStyle, axis: Axis, lane: Lane, shape: BlockShape, cursor_x: float | None
+) -> tuple[Label, ...]:
     """Place a block's labels. cursor_x: where the cursor stands, or None for no cursor."""
     font = name_font(shape)
     length = wording.degrees(shape.own_length_deg)
@@ -102,7 +106,7 @@ def labels_of(look: Look, axis: Axis, lane: Lane, shape: Shape, cursor_x: float 
     return place_labels(parts, text, measure, cursor_x=cursor_x, u=look.u, taken=taken)
 
 
-def is_calm(look: Look, strip: Strip, placed: Sequence[Placed], over: Over) -> bool:
+def is_calm(look: DiagramStyle, strip: Strip, placed: Sequence[PlacedLabel], over: Over) -> bool:
     """Return whether nothing touches any label of a lane."""
     around = AROUND * look.u
     cover = over.cover
@@ -118,7 +122,9 @@ def is_calm(look: Look, strip: Strip, placed: Sequence[Placed], over: Over) -> b
     )
 
 
-def paint_placed(painter: QPainter, look: Look, strip: Strip, placed: Sequence[Placed], over: Over) -> None:
+def paint_placed(
+    painter: QPainter, look: DiagramStyle, strip: Strip, placed: Sequence[PlacedLabel], over: Over
+) -> None:
     """Paint labels of a lane; those that the tag would touch are left out."""
     for made in placed:
         label, shape = made.label, made.shape
@@ -129,7 +135,9 @@ def paint_placed(painter: QPainter, look: Look, strip: Strip, placed: Sequence[P
             _paint_label(painter, look, made, top + strip.body / 2, crossed)
 
 
-def _paint_label(painter: QPainter, look: Look, made: Placed, middle: float, crossed: bool) -> None:
+def _paint_label(
+    painter: QPainter, look: DiagramStyle, made: PlacedLabel, middle: float, crossed: bool
+) -> None:
     label, shape = made.label, made.shape
     style = look.level(shape.level.rank)
     font = name_font(shape) if label.is_name else LENGTH

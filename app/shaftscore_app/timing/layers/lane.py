@@ -13,14 +13,14 @@ from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QPainter, QPainterPath, QPen, QPolygonF
 
 from shaftscore.base.angles import TURN, Arcs, wrap
-from shaftscore.make.drawing.timing.axis import Axis, Piece
-from shaftscore.make.drawing.timing.shapes import Level, Shape
+from shaftscore.make.drawing.timing.axis import Axis, SeenPiece
+from shaftscore.make.drawing.timing.shapes import BlockShape, Level
 from shaftscore.make.drawing.timing.strips import Detail, Strip
 from shaftscore_app.theme.polygons import polygon_of, thinned
 from shaftscore_app.timing.layers.blocks import BEAD, RADIUS, paint_block, pieces_of
-from shaftscore_app.timing.layers.labels import CALM, Placed, paint_placed
-from shaftscore_app.timing.layers.look import Look, half
-from shaftscore_app.timing.scene import Curve
+from shaftscore_app.timing.layers.labels import CALM, PlacedLabel, paint_placed
+from shaftscore_app.timing.layers.look import DiagramStyle, half
+from shaftscore_app.timing.scene import LaneCurve
 
 CURVE = 1.75
 THIN_CURVE = 1.25
@@ -54,11 +54,11 @@ class LaneKey:
     marks: tuple[tuple[int, str], ...] = ()
     left_out: int | None = None
     zones: Zones | None = None
-    labels: tuple[Placed, ...] = ()
+    labels: tuple[PlacedLabel, ...] = ()
 
 
 def paint_lane(
-    painter: QPainter, look: Look, shapes: Sequence[Shape], curve: Curve | None, key: LaneKey
+    painter: QPainter, look: DiagramStyle, shapes: Sequence[BlockShape], curve: LaneCurve | None, key: LaneKey
 ) -> None:
     """Paint one lane's picture; see the module's text."""
     painter.setRenderHint(QPainter.RenderHint.Antialiasing)
@@ -82,14 +82,16 @@ def paint_lane(
     paint_placed(painter, look, strip, key.labels, CALM)
 
 
-def _paint_steps(painter: QPainter, look: Look, key: LaneKey) -> None:
+def _paint_steps(painter: QPainter, look: DiagramStyle, key: LaneKey) -> None:
     painter.setPen(look.pen("grid-major", 1.0 / look.u))
     for deg in key.steps:
         for x in key.axis.places(deg):
             painter.drawLine(QPointF(half(x), key.strip.top), QPointF(half(x), key.strip.bottom))
 
 
-def _paint_levels(painter: QPainter, look: Look, axis: Axis, strip: Strip, levels: Sequence[Level]) -> None:
+def _paint_levels(
+    painter: QPainter, look: DiagramStyle, axis: Axis, strip: Strip, levels: Sequence[Level]
+) -> None:
     for level in levels:
         y = half(strip.y(level.output_mm))
         if level.guarded:
@@ -101,7 +103,7 @@ def _paint_levels(painter: QPainter, look: Look, axis: Axis, strip: Strip, level
         painter.drawLine(QPointF(axis.left, y), QPointF(axis.right, y))
 
 
-def _polyline(axis: Axis, strip: Strip, curve: Curve) -> QPolygonF:
+def _polyline(axis: Axis, strip: Strip, curve: LaneCurve) -> QPolygonF:
     """Return the curve of one turn in px, relative to its own begin."""
     theta, output = curve.theta_deg, curve.output_mm
     x = (theta - theta[0]) * axis.px_per_deg
@@ -120,7 +122,7 @@ def _turns_seen(axis: Axis, first_deg: float) -> list[float]:
 
 
 def _paint_material(
-    painter: QPainter, look: Look, strip: Strip, line: QPolygonF, begins: Sequence[float]
+    painter: QPainter, look: DiagramStyle, strip: Strip, line: QPolygonF, begins: Sequence[float]
 ) -> None:
     if line.isEmpty():
         return
@@ -140,7 +142,7 @@ def _paint_curve(painter: QPainter, pen: QPen, line: QPolygonF, begins: Sequence
         painter.drawPolyline(line.translated(begin, 0.0))
 
 
-def _paint_blocks(painter: QPainter, look: Look, shapes: Sequence[Shape], key: LaneKey) -> None:
+def _paint_blocks(painter: QPainter, look: DiagramStyle, shapes: Sequence[BlockShape], key: LaneKey) -> None:
     marks = dict(key.marks)
     for shape in shapes:
         if shape.index == key.left_out:
@@ -149,13 +151,15 @@ def _paint_blocks(painter: QPainter, look: Look, shapes: Sequence[Shape], key: L
             paint_block(painter, look, key.strip, piece, shape, mark=marks.get(shape.index))
 
 
-def _paint_bottom(painter: QPainter, look: Look, axis: Axis, strip: Strip) -> None:
+def _paint_bottom(painter: QPainter, look: DiagramStyle, axis: Axis, strip: Strip) -> None:
     y = half(strip.bottom - 1.0)
     painter.setPen(look.pen("line", 1.0 / look.u))
     painter.drawLine(QPointF(axis.left, y), QPointF(axis.right, y))
 
 
-def paint_zones(painter: QPainter, look: Look, key: LaneKey, zones: Zones, curve: Curve | None) -> None:
+def paint_zones(
+    painter: QPainter, look: DiagramStyle, key: LaneKey, zones: Zones, curve: LaneCurve | None
+) -> None:
     """Paint where a held block could stand: bays over the whole strip, with the body's outline.
 
     The word "free" stands where no line would cross it.
@@ -176,7 +180,7 @@ def paint_zones(painter: QPainter, look: Look, key: LaneKey, zones: Zones, curve
                 look.text_middle(painter, middle, baseline, "free", look.color("accent"))
 
 
-def highest(curve: Curve, begin_deg: float, end_deg: float) -> float:
+def highest(curve: LaneCurve, begin_deg: float, end_deg: float) -> float:
     """Return the greatest output of a curve between two unwrapped angles, mm."""
     nodes = wrap(curve.theta_deg - begin_deg)
     inside = curve.output_mm[nodes <= end_deg - begin_deg]
@@ -184,7 +188,7 @@ def highest(curve: Curve, begin_deg: float, end_deg: float) -> float:
     return float(max(inside.max(initial=0.0), ends.max()))
 
 
-def _paint_bay(painter: QPainter, look: Look, strip: Strip, piece: Piece, top: float) -> None:
+def _paint_bay(painter: QPainter, look: DiagramStyle, strip: Strip, piece: SeenPiece, top: float) -> None:
     bay = QRectF(piece.begin, strip.top, piece.end - piece.begin, strip.height - 1.0)
     painter.fillRect(bay, look.color("accent", 0.13))
     painter.setPen(look.pen("accent", 1.5, 0.85))
@@ -206,14 +210,14 @@ def paint_veil(painter: QPainter, axis: Axis, veil: QColor, top: float, height: 
         painter.fillRect(QRectF(right, top, axis.right - right, height), veil)
 
 
-def paint_seams(painter: QPainter, look: Look, axis: Axis, top: float, height: float) -> None:
+def paint_seams(painter: QPainter, look: DiagramStyle, axis: Axis, top: float, height: float) -> None:
     """Draw the seams, where the turn begins anew."""
     painter.setPen(look.pen("edge", SEAM))
     for x in axis.places(0.0):
         painter.drawLine(QPointF(x, top), QPointF(x, top + height))
 
 
-def thick_stretch(axis: Axis, strip: Strip, curve: Curve, span: Arcs) -> list[QPainterPath]:
+def thick_stretch(axis: Axis, strip: Strip, curve: LaneCurve, span: Arcs) -> list[QPainterPath]:
     """Return the curve over a span of master angles, once for each seen copy."""
     theta, output = curve.theta_deg, curve.output_mm
     start, length = span.spans[0]

@@ -24,7 +24,7 @@ from PySide6.QtGui import (
     QPixmap,
 )
 
-from shaftscore_app.runtime.kept import Kept
+from shaftscore_app.runtime.kept import KeptThings
 from shaftscore_app.theme import Theme
 from shaftscore_app.theme.polygons import Places
 
@@ -66,7 +66,7 @@ class Memory(Protocol):
         ...
 
 
-class Look:
+class DiagramStyle:
     """What a theme gives the layers, remembered until the theme changes."""
 
     def __init__(self, theme: Theme) -> None:
@@ -241,7 +241,7 @@ class Look:
     def place(
         self,
         painter: QPainter,
-        kept: Kept,
+        kept: KeptThings,
         *,
         name: tuple[str, str],
         objects: tuple[object, ...],

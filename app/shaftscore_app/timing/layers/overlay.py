@@ -5,11 +5,11 @@ from __future__ import annotations
 from PySide6.QtCore import QPointF, QRectF
 from PySide6.QtGui import QPainter
 
-from shaftscore_app.timing.layers.look import Look
-from shaftscore_app.timing.scene import Scene
+from shaftscore_app.timing.layers.look import DiagramStyle
+from shaftscore_app.timing.scene import DiagramScene
 
 
-def paint_overlay(painter: QPainter, look: Look, scene: Scene) -> None:
+def paint_overlay(painter: QPainter, look: DiagramStyle, scene: DiagramScene) -> None:
     """Paint all of it."""
     overlay = scene.overlay
     if overlay.opened is not None:
@@ -21,7 +21,7 @@ def paint_overlay(painter: QPainter, look: Look, scene: Scene) -> None:
         painter.drawRect(QRectF(QPointF(left, top), QPointF(right, bottom)))
 
 
-def paint_drop(painter: QPainter, look: Look, scene: Scene) -> None:
+def paint_drop(painter: QPainter, look: DiagramStyle, scene: DiagramScene) -> None:
     """Paint the line at which a dragged lane would go, over headers and strips."""
     y = scene.overlay.drop_y
     if y is not None:
@@ -29,7 +29,9 @@ def paint_drop(painter: QPainter, look: Look, scene: Scene) -> None:
         painter.drawLine(QPointF(0.0, y), QPointF(scene.frame.axis.right, y))
 
 
-def _paint_opened(painter: QPainter, look: Look, scene: Scene, at_deg: float, by_deg: float) -> None:
+def _paint_opened(
+    painter: QPainter, look: DiagramStyle, scene: DiagramScene, at_deg: float, by_deg: float
+) -> None:
     """Paint the stretch that is new; where time is taken out, one line stands for what is gone."""
     frame = scene.frame
     top, bottom = frame.lanes_top, frame.strips_bottom

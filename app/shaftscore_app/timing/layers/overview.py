@@ -8,8 +8,8 @@ from PySide6.QtGui import QPainter
 from shaftscore.make.drawing.timing.axis import Axis
 from shaftscore.make.drawing.timing.frame import OVERVIEW
 from shaftscore_app.timing.layers.lane import VEIL, paint_veil
-from shaftscore_app.timing.layers.look import Look
-from shaftscore_app.timing.scene import Scene, middle_of
+from shaftscore_app.timing.layers.look import DiagramStyle
+from shaftscore_app.timing.scene import DiagramScene, middle_of
 
 BAR = 8.0
 TICK = (3.0, 10.0)
@@ -21,7 +21,7 @@ def overview_axis(axis: Axis) -> Axis:
     return Axis.whole(axis.left, axis.width)
 
 
-def paint_overview(painter: QPainter, look: Look, scene: Scene) -> None:
+def paint_overview(painter: QPainter, look: DiagramStyle, scene: DiagramScene) -> None:
     """Paint the bar with its marks; zoomed in, what is in view is framed."""
     frame, u = scene.frame, look.u
     top = frame.lanes_bottom
@@ -37,7 +37,7 @@ def paint_overview(painter: QPainter, look: Look, scene: Scene) -> None:
     _paint_marks(painter, look, scene, bar, middle)
 
 
-def _paint_bar(painter: QPainter, look: Look, bar: Axis, rect: QRectF) -> None:
+def _paint_bar(painter: QPainter, look: DiagramStyle, bar: Axis, rect: QRectF) -> None:
     painter.setPen(Qt.PenStyle.NoPen)
     painter.setBrush(look.color("material"))
     painter.drawRoundedRect(rect, rect.height() / 2, rect.height() / 2)
@@ -47,7 +47,7 @@ def _paint_bar(painter: QPainter, look: Look, bar: Axis, rect: QRectF) -> None:
     painter.restore()
 
 
-def _paint_view(painter: QPainter, look: Look, axis: Axis, bar: Axis, rect: QRectF) -> None:
+def _paint_view(painter: QPainter, look: DiagramStyle, axis: Axis, bar: Axis, rect: QRectF) -> None:
     painter.setPen(look.pen("edge", 1.25))
     painter.setBrush(look.color("panel", 0.6))
     painter.save()
@@ -58,7 +58,9 @@ def _paint_view(painter: QPainter, look: Look, axis: Axis, bar: Axis, rect: QRec
     painter.restore()
 
 
-def _paint_marks(painter: QPainter, look: Look, scene: Scene, bar: Axis, middle: float) -> None:
+def _paint_marks(
+    painter: QPainter, look: DiagramStyle, scene: DiagramScene, bar: Axis, middle: float
+) -> None:
     u = look.u
     width, height = TICK[0] * u, TICK[1] * u
     left, right = bar.home

@@ -13,8 +13,8 @@ from shaftscore.make.drawing.timing.shapes import levels_of
 from shaftscore.make.drawing.timing.strips import Detail
 from shaftscore.make.drawing.timing.ticks import step_number
 from shaftscore.model import Lane
-from shaftscore_app.timing.layers.look import SMALL_FONT, Font, Look, half
-from shaftscore_app.timing.scene import Scene
+from shaftscore_app.timing.layers.look import SMALL_FONT, DiagramStyle, Font, half
+from shaftscore_app.timing.scene import DiagramScene
 
 INSET = 12.0
 """Distance of text from the column's left side, px of the design."""
@@ -26,7 +26,7 @@ RISES, FALLS = "\u2197", "\u2198"
 """Arrows before the level that the lane moves to."""
 
 
-def paint_readout_head(painter: QPainter, look: Look, scene: Scene) -> None:
+def paint_readout_head(painter: QPainter, look: DiagramStyle, scene: DiagramScene) -> None:
     """Paint what stands beside the rulers: the angle that is read out, its step and its time."""
     frame, u = scene.frame, look.u
     left = frame.axis.right
@@ -47,7 +47,7 @@ class ReadoutHead:
     is_cursor: bool
 
 
-def readout_head(scene: Scene) -> ReadoutHead:
+def readout_head(scene: DiagramScene) -> ReadoutHead:
     """Return the head of the read-outs."""
     shaft, deg = scene.project.shaft, scene.read_deg
     is_cursor = scene.pointed_deg is None
@@ -61,7 +61,7 @@ def readout_head(scene: Scene) -> ReadoutHead:
     )
 
 
-def _write_head(painter: QPainter, look: Look, scene: Scene, x: float) -> None:
+def _write_head(painter: QPainter, look: DiagramStyle, scene: DiagramScene, x: float) -> None:
     """Write the head, the cursor's angle in the cursor's colour."""
     frame, head = scene.frame, readout_head(scene)
     rows = (
@@ -86,7 +86,7 @@ class Readout:
     state: str = ""
 
 
-def readout_of(scene: Scene, lane_id: str) -> Readout:
+def readout_of(scene: DiagramScene, lane_id: str) -> Readout:
     """Return a lane's read-out at the angle that the head names."""
     frame, lane, strip = scene.frame, scene.lane(lane_id), scene.strip(lane_id)
     width = frame.width - frame.axis.right
@@ -99,7 +99,7 @@ def readout_of(scene: Scene, lane_id: str) -> Readout:
     return Readout(width, strip.height, wording.millimetres(output[0]), state)
 
 
-def paint_readout(painter: QPainter, look: Look, readout: Readout) -> None:
+def paint_readout(painter: QPainter, look: DiagramStyle, readout: Readout) -> None:
     """Paint a read-out at the origin."""
     u, height = look.u, readout.height
     painter.fillRect(QRectF(0.0, 0.0, readout.width, height), look.color("panel"))
@@ -112,7 +112,7 @@ def paint_readout(painter: QPainter, look: Look, readout: Readout) -> None:
     look.text(painter, x, look.baseline(middle + 8.5 * u), state, look.color("muted"))
 
 
-def state_text(scene: Scene, lane: Lane, output_mm: float, slope: float) -> str:
+def state_text(scene: DiagramScene, lane: Lane, output_mm: float, slope: float) -> str:
     """Write the level at which the lane is, else an arrow and the level that it moves to."""
     named = scene.named(lane.id)
     at = [level for level in levels_of(named) if abs(level.output_mm - output_mm) <= named.band]
@@ -124,14 +124,14 @@ def state_text(scene: Scene, lane: Lane, output_mm: float, slope: float) -> str:
     return f"{RISES if slope > 0 else FALLS} {to}"
 
 
-def _rests(scene: Scene, lane: Lane) -> bool:
+def _rests(scene: DiagramScene, lane: Lane) -> bool:
     """Return whether a block of the lane holds at the angle of its read-out."""
     own = scene.program_deg(lane.id)
     blocks = scene.named(lane.id).blocks
     return any(ahead(block.start_deg, own) <= block.length_deg for block in blocks)
 
 
-def next_level(scene: Scene, lane: Lane) -> str | None:
+def next_level(scene: DiagramScene, lane: Lane) -> str | None:
     """Return the level of the block that begins next after the angle of its read-out; None without blocks."""
     own = scene.program_deg(lane.id)
     following = min(scene.named(lane.id).blocks, key=lambda block: ahead(own, block.start_deg), default=None)

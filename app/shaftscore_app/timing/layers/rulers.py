@@ -13,8 +13,8 @@ from shaftscore.base import wording
 from shaftscore.make.drawing.timing.ticks import StepCell, degree_ticks, second_ticks, step_cells
 from shaftscore_app.timing.layers.labels import VEILED_LABELS
 from shaftscore_app.timing.layers.lane import VEIL, paint_veil
-from shaftscore_app.timing.layers.look import SMALL_FONT, Font, Look, half
-from shaftscore_app.timing.scene import Scene
+from shaftscore_app.timing.layers.look import SMALL_FONT, DiagramStyle, Font, half
+from shaftscore_app.timing.scene import DiagramScene
 
 STEP = Font(weight=500)
 DEGREE_MARKS = {0: 7.0, 1: 5.0, 2: 3.0}
@@ -22,7 +22,9 @@ SECOND_MARKS = {0: 5.0, 1: 3.0}
 """Lengths of the marks on the rulers by rank, px of the design."""
 
 
-def paint_rulers(painter: QPainter, look: Look, scene: Scene, flags: Sequence[QRectF]) -> list[QRectF]:
+def paint_rulers(
+    painter: QPainter, look: DiagramStyle, scene: DiagramScene, flags: Sequence[QRectF]
+) -> list[QRectF]:
     """Paint all rulers; texts that a flag would touch are left out.
 
     Returns the rectangles of the texts on the step and seconds rulers, which lines must not cross.
@@ -42,7 +44,7 @@ def paint_rulers(painter: QPainter, look: Look, scene: Scene, flags: Sequence[QR
     return [text.area for text in texts]
 
 
-class Text(NamedTuple):
+class RulerText(NamedTuple):
     """A text of the step or the seconds ruler: where it begins, its ink, and the room that it takes."""
 
     left: float
@@ -53,12 +55,14 @@ class Text(NamedTuple):
     area: QRectF
 
 
-def _texts(look: Look, scene: Scene) -> list[Text]:
+def _texts(look: DiagramStyle, scene: DiagramScene) -> list[RulerText]:
     """Return the texts that no flag hides: they are worked out once and painted with the marks."""
     return _step_texts(look, scene) + _second_texts(look, scene)
 
 
-def _paint_marks(look: Look, scene: Scene, texts: Sequence[Text], painter: QPainter) -> None:
+def _paint_marks(
+    look: DiagramStyle, scene: DiagramScene, texts: Sequence[RulerText], painter: QPainter
+) -> None:
     """Paint everything but the degrees' texts: marks of degrees and seconds, cells of steps, texts."""
     frame, u = scene.frame, look.u
     axis = frame.axis
@@ -84,16 +88,16 @@ def _paint_marks(look: Look, scene: Scene, texts: Sequence[Text], painter: QPain
         look.text(painter, text.left, text.baseline, text.text, look.color(text.token), font=text.font)
 
 
-def _cells(scene: Scene) -> list[StepCell]:
+def _cells(scene: DiagramScene) -> list[StepCell]:
     shaft = scene.project.shaft
     return list(step_cells(scene.frame.axis, shaft.step_starts_deg, shaft.step_names))
 
 
-def _turn_s(scene: Scene) -> float:
+def _turn_s(scene: DiagramScene) -> float:
     return 60.0 / scene.project.shaft.speed_rpm
 
 
-def _written(look: Look, scene: Scene) -> list[tuple[float, float]]:
+def _written(look: DiagramStyle, scene: DiagramScene) -> list[tuple[float, float]]:
     """Return the stretches of the axis that carry texts: the home turn, and a wide veil."""
     axis = scene.frame.axis
     left, right = axis.home
@@ -105,7 +109,9 @@ def _written(look: Look, scene: Scene) -> list[tuple[float, float]]:
     return stretches
 
 
-def _write_degrees(painter: QPainter, look: Look, scene: Scene, flags: Sequence[QRectF]) -> None:
+def _write_degrees(
+    painter: QPainter, look: DiagramStyle, scene: DiagramScene, flags: Sequence[QRectF]
+) -> None:
     frame, u = scene.frame, look.u
     bottom = frame.ruler_top(1)
     stretches = _written(look, scene)
@@ -119,10 +125,10 @@ def _write_degrees(painter: QPainter, look: Look, scene: Scene, flags: Sequence[
             look.text(painter, left, bottom - 7.0 * u, tick.text, look.color("muted"))
 
 
-def _step_texts(look: Look, scene: Scene) -> list[Text]:
+def _step_texts(look: DiagramStyle, scene: DiagramScene) -> list[RulerText]:
     frame = scene.frame
     baseline = look.baseline((frame.ruler_top(1) + frame.ruler_top(2)) / 2, STEP)
-    texts: list[Text] = []
+    texts: list[RulerText] = []
     for cell in _cells(scene):
         for low, high in _written(look, scene):
             part = cell.piece.clipped(low, high)
@@ -131,16 +137,16 @@ def _step_texts(look: Look, scene: Scene) -> list[Text]:
                 continue
             width = look.width(text, STEP)
             left = (part.left + part.right) / 2 - width / 2
-            texts.append(Text(left, baseline, text, "text", STEP, _area(look, left, baseline, width)))
+            texts.append(RulerText(left, baseline, text, "text", STEP, _area(look, left, baseline, width)))
     return texts
 
 
-def _area(look: Look, left: float, baseline: float, width: float) -> QRectF:
+def _area(look: DiagramStyle, left: float, baseline: float, width: float) -> QRectF:
     """Return the rectangle of a text, with a little room about it."""
     return QRectF(left - 1.0, baseline - 10.0 * look.u, width + 2.0, 12.5 * look.u)
 
 
-def _step_text(look: Look, number: int, name: str, room: float) -> str:
+def _step_text(look: DiagramStyle, number: int, name: str, room: float) -> str:
     full = f"{number} {name}" if name else f"{number}"
     if look.width(full, STEP) + 8.0 * look.u <= room:
         return full
@@ -148,7 +154,7 @@ def _step_text(look: Look, number: int, name: str, room: float) -> str:
     return short if look.width(short, STEP) + 4.0 * look.u <= room else ""
 
 
-def _second_texts(look: Look, scene: Scene) -> list[Text]:
+def _second_texts(look: DiagramStyle, scene: DiagramScene) -> list[RulerText]:
     """Return the seconds right of their marks, and the full time left of the turn's end."""
     frame, u = scene.frame, look.u
     baseline = look.baseline((frame.ruler_top(2) + frame.ruler_top(3)) / 2 - 0.5)
@@ -157,16 +163,16 @@ def _second_texts(look: Look, scene: Scene) -> list[Text]:
     stretches = _written(look, scene)
     wanted = [(x - 6.0 * u - look.width(whole), whole) for x in frame.axis.places(0.0)]
     wanted += [(tick.x + 6.0 * u, tick.text) for tick in second_ticks(frame.axis, turn_s, u) if tick.text]
-    texts: list[Text] = []
+    texts: list[RulerText] = []
     for left, text in wanted:
         area = _area(look, left, baseline, look.width(text))
         inside = any(low <= area.left() and area.right() <= high for low, high in stretches)
         if inside and not any(area.intersects(other.area) for other in texts):
-            texts.append(Text(left, baseline, text, "muted", SMALL_FONT, area))
+            texts.append(RulerText(left, baseline, text, "muted", SMALL_FONT, area))
     return texts
 
 
-def paint_rail(painter: QPainter, look: Look, scene: Scene) -> None:
+def paint_rail(painter: QPainter, look: DiagramStyle, scene: DiagramScene) -> None:
     """Paint one sign for every finding, joined with a count where they stand close."""
     frame = scene.frame
     middle = (frame.ruler_top(3) + frame.ruler_top(4)) / 2

@@ -13,8 +13,8 @@ from PySide6.QtGui import QPainter
 
 from shaftscore_app.timing.layers.blocks import paint_shadow
 from shaftscore_app.timing.layers.held import held_rects
-from shaftscore_app.timing.layers.look import Font, Look
-from shaftscore_app.timing.scene import Scene, Tag
+from shaftscore_app.timing.layers.look import DiagramStyle, Font
+from shaftscore_app.timing.scene import DiagramScene, Tag
 
 TEXT = Font(12.0, 600)
 CURE = Font(12.0, 400)
@@ -22,7 +22,7 @@ HEIGHT = 25.0
 """Height of the tag, px of the design."""
 
 
-def tag_size(look: Look, tag: Tag) -> tuple[float, float]:
+def tag_size(look: DiagramStyle, tag: Tag) -> tuple[float, float]:
     """Return width and height of the tag, px."""
     u = look.u
     width = 24.0 * u + look.width(tag.text, TEXT)
@@ -56,7 +56,7 @@ def best_place(places: Sequence[QRectF], hidden: Iterable[QRectF], bounds: QRect
     return min(inside, key=cost)
 
 
-def tag_rect(look: Look, scene: Scene) -> QRectF | None:
+def tag_rect(look: DiagramStyle, scene: DiagramScene) -> QRectF | None:
     """Return the place of the tag; None while nothing is held."""
     holding = scene.holding
     strip = scene.strip(holding.lane_id) if holding else None
@@ -77,7 +77,7 @@ def _nearest(rects: Sequence[QRectF], bounds: QRectF) -> QRectF:
     return max(rects, key=lambda rect: rect.intersected(bounds).width())
 
 
-def _obstacles(scene: Scene, places: Sequence[QRectF]) -> list[QRectF]:
+def _obstacles(scene: DiagramScene, places: Sequence[QRectF]) -> list[QRectF]:
     """Return what the tag must not hide: coloured blocks and columns, of the rows that it could lie over."""
     axis = scene.frame.axis
     top, bottom = min(place.top() for place in places), max(place.bottom() for place in places)
@@ -96,7 +96,7 @@ def _obstacles(scene: Scene, places: Sequence[QRectF]) -> list[QRectF]:
     return blocks + columns
 
 
-def paint_tag(painter: QPainter, look: Look, scene: Scene, rect: QRectF | None) -> None:
+def paint_tag(painter: QPainter, look: DiagramStyle, scene: DiagramScene, rect: QRectF | None) -> None:
     """Paint the tag with a line to the block."""
     holding = scene.holding
     if rect is None or holding is None or holding.tag is None:
@@ -117,7 +117,7 @@ def paint_tag(painter: QPainter, look: Look, scene: Scene, rect: QRectF | None) 
     look.text(painter, x, look.baseline(middle, CURE), tag.cure, look.color("accent"), font=CURE)
 
 
-def _paint_leader(painter: QPainter, look: Look, scene: Scene, rect: QRectF) -> None:
+def _paint_leader(painter: QPainter, look: DiagramStyle, scene: DiagramScene, rect: QRectF) -> None:
     near = [
         held for held in held_rects(look, scene) if rect.left() <= held.left() + 7.0 * look.u <= rect.right()
     ]

@@ -24,7 +24,7 @@ from shaftscore_app.document.binding import commit, show
 from shaftscore_app.document.words import step_number
 from shaftscore_app.theme import Theme
 from shaftscore_app.views.properties.figures import move_figures, peak_pressure, state_texts
-from shaftscore_app.views.properties.form import Figure, Form
+from shaftscore_app.views.properties.form import Figure, PropertyForm
 from shaftscore_app.views.properties.laws import law_options
 from shaftscore_app.widgets.choice import Choice, Option
 from shaftscore_app.widgets.field import Field, Various
@@ -49,7 +49,7 @@ class _Times(NamedTuple):
     seconds: Figure
 
 
-class BlockSection(Form):
+class BlockSection(PropertyForm):
     """The fields of one block."""
 
     def __init__(self, document: Document, theme: Theme) -> None:

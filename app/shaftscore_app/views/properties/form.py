@@ -74,7 +74,7 @@ class Fold(QToolButton):
             row.setVisible(opened)
 
 
-class Form(QWidget):
+class PropertyForm(QWidget):
     """A column of rows in a grid of six columns; the first holds the labels."""
 
     def __init__(self, theme: Theme) -> None:

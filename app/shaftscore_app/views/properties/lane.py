@@ -25,7 +25,7 @@ from shaftscore_app.document import Document
 from shaftscore_app.document.binding import commit, show
 from shaftscore_app.theme import Theme
 from shaftscore_app.views.properties.figures import NONE
-from shaftscore_app.views.properties.form import Figure, Form
+from shaftscore_app.views.properties.form import Figure, PropertyForm
 from shaftscore_app.views.properties.levels import LevelsLive
 from shaftscore_app.views.properties.live import LaneRows, common
 from shaftscore_app.widgets.choice import Choice, Option
@@ -40,7 +40,7 @@ KINDS: tuple[Option[str], ...] = (
 )
 
 
-class LaneSection(Form):
+class LaneSection(PropertyForm):
     """The fields of a lane.
 
     Signals: form_wanted(command id) when the dialog of levels, linkage or points is wanted.

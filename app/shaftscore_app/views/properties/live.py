@@ -24,7 +24,7 @@ from shaftscore_app.forms.draft import Scalar
 from shaftscore_app.forms.editors import quantity_of, worded
 from shaftscore_app.forms.specs import Spec, keys_of, kind_of, specs_of, starter_of, title_of
 from shaftscore_app.theme import Theme
-from shaftscore_app.views.properties.form import Form
+from shaftscore_app.views.properties.form import PropertyForm
 from shaftscore_app.views.properties.laws import law_options
 from shaftscore_app.widgets.check import Check
 from shaftscore_app.widgets.choice import Choice, Option
@@ -65,6 +65,8 @@ ELSEWHERE = {
     "load",
     "kind",
     "link",
+    "frictions",
+    "spring",
 }
 """Fields of a lane and its follower with a row or a dialog of their own."""
 
@@ -89,7 +91,7 @@ class LaneRows:
 
     def __init__(
         self,
-        form: Form,
+        form: PropertyForm,
         document: Document,
         theme: Theme,
         lanes: Callable[[], Sequence[Lane]],

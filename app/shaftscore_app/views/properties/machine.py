@@ -14,7 +14,7 @@ from shaftscore.model import Project, Turn
 from shaftscore_app.document import Document
 from shaftscore_app.document.binding import commit, show
 from shaftscore_app.theme import Theme
-from shaftscore_app.views.properties.form import Figure, Form
+from shaftscore_app.views.properties.form import Figure, PropertyForm
 from shaftscore_app.widgets.choice import Choice, Option
 from shaftscore_app.widgets.field import Field, Quantity
 from shaftscore_app.widgets.quantities import millimetres, plain_angle, rpm_quantity, text_quantity
@@ -40,7 +40,7 @@ FORMS = (
 """What the machine has forms for besides, and their commands."""
 
 
-class MachineSection(Form):
+class MachineSection(PropertyForm):
     """The fields of the whole machine.
 
     Signals: form_wanted(command id) when a form is wanted.

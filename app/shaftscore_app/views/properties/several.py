@@ -32,7 +32,7 @@ from shaftscore.model import (
 from shaftscore_app.document import Document
 from shaftscore_app.document.binding import commit, show
 from shaftscore_app.theme import Theme
-from shaftscore_app.views.properties.form import Form
+from shaftscore_app.views.properties.form import PropertyForm
 from shaftscore_app.views.properties.laws import law_options
 from shaftscore_app.views.properties.levels import LevelsLive
 from shaftscore_app.views.properties.live import LaneRows, common
@@ -53,7 +53,7 @@ Slack = float | Various | None
 NO_ROOM = "They have room only to {}: what stands beside them, or is locked, gives no more"
 
 
-class SeveralSection(Form):
+class SeveralSection(PropertyForm):
     """The fields of several blocks; a value entered goes to all of them as one step."""
 
     def __init__(self, document: Document, theme: Theme) -> None:

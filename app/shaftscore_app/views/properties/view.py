@@ -8,7 +8,7 @@ from PySide6.QtWidgets import QFrame, QScrollArea, QSizePolicy, QStackedWidget, 
 from shaftscore_app.document import Document
 from shaftscore_app.theme import Theme
 from shaftscore_app.views.properties.block import BlockSection
-from shaftscore_app.views.properties.form import Form
+from shaftscore_app.views.properties.form import PropertyForm
 from shaftscore_app.views.properties.lane import LaneSection
 from shaftscore_app.views.properties.machine import MachineSection
 from shaftscore_app.views.properties.several import SeveralSection
@@ -84,7 +84,7 @@ class _Pages(QStackedWidget):
 
     def _fit(self) -> None:
         policies = QSizePolicy.Policy
-        for page in self.findChildren(Form, options=Qt.FindChildOption.FindDirectChildrenOnly):
+        for page in self.findChildren(PropertyForm, options=Qt.FindChildOption.FindDirectChildrenOnly):
             shown = page is self.currentWidget()
             page.setSizePolicy(policies.Preferred, policies.Preferred if shown else policies.Ignored)
         self.adjustSize()

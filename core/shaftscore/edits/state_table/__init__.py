@@ -8,7 +8,7 @@ where the diagram has outgrown the table; `writing` has the edits; `typed` reads
 from shaftscore.edits.state_table.reading import Reading, read_states, with_cells
 from shaftscore.edits.state_table.sheets import (
     CellFault,
-    Sheet,
+    StateSheet,
     cells_of,
     heads,
     read_sheet,
@@ -24,7 +24,7 @@ __all__ = [
     "CellFault",
     "Column",
     "Reading",
-    "Sheet",
+    "StateSheet",
     "Timing",
     "cells_of",
     "filled",

@@ -43,7 +43,7 @@ class CellFault:
 
 
 @dataclass
-class Sheet:
+class StateSheet:
     """What a sheet says: columns and timings by lane id, and the faults of its cells."""
 
     columns: dict[str, Column] = field(default_factory=dict)
@@ -111,7 +111,7 @@ def heads(project: Project) -> list[str]:
     return [f"{lane.code} {lane.label}" if count[lane.label] > 1 else lane.label for lane in project.lanes]
 
 
-def read_sheet(project: Project, grid: Grid, lane_ids: Sequence[str] = (), first_step: int = 0) -> Sheet:
+def read_sheet(project: Project, grid: Grid, lane_ids: Sequence[str] = (), first_step: int = 0) -> StateSheet:
     """Read a sheet; cells that cannot be used are its faults.
 
     lane_ids, first_step: where a sheet without a head begins: the lanes across, and the first step down
@@ -120,7 +120,7 @@ def read_sheet(project: Project, grid: Grid, lane_ids: Sequence[str] = (), first
     wide = max((len(row) for row in grid), default=0)
     cells = [[*row, *[""] * (wide - len(row))] for row in grid]
     if not wide:
-        return Sheet()
+        return StateSheet()
     if _names_lanes(project, cells[0]):
         return _headed(project, cells)
     if _names_lanes(project, [row[0] for row in cells]):
@@ -146,9 +146,9 @@ def lane_named(project: Project, text: str) -> Lane | None:
     return near[0] if len(near) == 1 else None
 
 
-def _headed(project: Project, cells: Grid) -> Sheet:
+def _headed(project: Project, cells: Grid) -> StateSheet:
     """Read a sheet whose first row names lanes and whose first column names steps."""
-    sheet = Sheet()
+    sheet = StateSheet()
     steps = [_row_named(project, row[0], number, sheet) for number, row in enumerate(cells[1:], start=1)]
     seen: set[str] = set()
     for column, name in enumerate(cells[0][1:], start=1):
@@ -172,7 +172,7 @@ def _unknown_lane(project: Project, name: str, lane: Lane | None) -> str:
     return f'there is no lane "{name}"' + (f"; {hint}" if hint else "")
 
 
-def _row_named(project: Project, text: str, number: int, sheet: Sheet) -> int | str | None:
+def _row_named(project: Project, text: str, number: int, sheet: StateSheet) -> int | str | None:
     """Return the step (from 0) that a row is of, or Dwell or Move; None with a fault where it is none."""
     for word in (DWELL, MOVE):
         if text.casefold() == word.casefold():
@@ -188,9 +188,9 @@ def _row_named(project: Project, text: str, number: int, sheet: Sheet) -> int | 
     return None
 
 
-def _bare(project: Project, cells: Grid, lane_ids: Sequence[str], first_step: int) -> Sheet:
+def _bare(project: Project, cells: Grid, lane_ids: Sequence[str], first_step: int) -> StateSheet:
     """Read a sheet without a head, from a place on."""
-    sheet = Sheet()
+    sheet = StateSheet()
     for column in range(len(cells[0])):
         if column >= len(lane_ids):
             sheet.faults.append(CellFault(0, column, "there is no lane for this column"))
@@ -206,7 +206,7 @@ def _item(step: int) -> int | str:
 
 
 def _read_lane(
-    project: Project, lane: Lane, placed: Sequence[tuple[int, int | str, str]], column: int, sheet: Sheet
+    project: Project, lane: Lane, placed: Sequence[tuple[int, int | str, str]], column: int, sheet: StateSheet
 ) -> None:
     """Read cells of one lane: row of the sheet, step (or Dwell or Move) and text of each."""
     reading = read_states(project, lane)

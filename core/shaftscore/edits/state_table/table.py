@@ -37,7 +37,7 @@ class Timing:
 
 
 @dataclass(frozen=True)
-class Run:
+class LevelRun:
     """Steps of one level from step `first` on: from `start` for `size` degrees; visit: a single step."""
 
     level: str
@@ -88,7 +88,7 @@ def filled(column: Column) -> tuple[str, ...]:
     return tuple(levels)
 
 
-def runs_of(column: Column, starts_deg: Sequence[float]) -> list[Run]:
+def runs_of(column: Column, starts_deg: Sequence[float]) -> list[LevelRun]:
     """Return the runs of a column, in order; a lane of one level is one run from its first given step."""
     levels, lengths = filled(column), sizes(starts_deg)
     if not levels:
@@ -97,11 +97,11 @@ def runs_of(column: Column, starts_deg: Sequence[float]) -> list[Run]:
     firsts = [step for step in range(count) if levels[step] != levels[step - 1]]
     if not firsts:
         first = next(step for step, level in enumerate(column) if level is not None)
-        return [Run(levels[0], first, starts_deg[first], TURN, visit=False)]
+        return [LevelRun(levels[0], first, starts_deg[first], TURN, visit=False)]
     runs = []
     for first, after in zip(firsts, [*firsts[1:], firsts[0] + count], strict=True):
         size = sum(lengths[step % count] for step in range(first, after))
-        runs.append(Run(levels[first], first, starts_deg[first], size, visit=after - first == 1))
+        runs.append(LevelRun(levels[first], first, starts_deg[first], size, visit=after - first == 1))
     return runs
 
 
@@ -118,7 +118,7 @@ def spans_of(column: Column, timing: Timing, starts_deg: Sequence[float]) -> lis
     return spans
 
 
-def _inset(run: Run, other: Run, timing: Timing) -> float:
+def _inset(run: LevelRun, other: LevelRun, timing: Timing) -> float:
     """Return how far from its end, on the side of `other`, a run's dwell begins, degrees."""
     if timing.dwell_deg is None or run.visit == other.visit:
         return timing.move_deg / 2

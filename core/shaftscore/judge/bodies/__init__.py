@@ -5,22 +5,22 @@ least distance of two parts over a whole turn.
 """
 
 from shaftscore.judge.bodies.clearance import (
+    BodyPair,
     Clearance,
     Nearest,
-    Pair,
     keeps_apart,
     least_clearance,
     nearest_of,
     pairs_of,
     too_near,
 )
-from shaftscore.judge.bodies.parts import Part, parts_of
+from shaftscore.judge.bodies.parts import BodyPart, parts_of
 
 __all__ = [
+    "BodyPair",
+    "BodyPart",
     "Clearance",
     "Nearest",
-    "Pair",
-    "Part",
     "keeps_apart",
     "least_clearance",
     "nearest_of",

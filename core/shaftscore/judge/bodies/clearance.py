@@ -34,9 +34,9 @@ import numpy.typing as npt
 
 from shaftscore.base.angles import Arcs, distinct
 from shaftscore.base.tolerance import CHORD_MM, LIMIT
-from shaftscore.judge.bodies.parts import Body, Part, Turning
+from shaftscore.judge.bodies.parts import Body, BodyPart, Turning
 from shaftscore.judge.bodies.rim import SEEN_DEG
-from shaftscore.judge.bodies.shapes import Box, Circle, Shape, distance
+from shaftscore.judge.bodies.shapes import Circle, Shape, StraightStrip, distance
 from shaftscore.kinematics.followers import Reals
 from shaftscore.model import Stack
 
@@ -62,11 +62,11 @@ AT_ONCE = 512
 
 
 @dataclass(frozen=True, eq=False)
-class Pair:
+class BodyPair:
     """Two parts that could meet; the first is no disc."""
 
-    first: Part
-    second: Part
+    first: BodyPart
+    second: BodyPart
 
     @property
     def tol_mm(self) -> float:
@@ -154,7 +154,7 @@ def _spread(shape: Shape, count: int) -> Shape:
     if isinstance(shape, Circle):
         return Circle(np.broadcast_to(shape.centre, count), shape.radius_mm)
     start, along = np.broadcast_to(shape.start, count), np.broadcast_to(shape.along, count)
-    return Box(start, along, shape.length_mm, shape.half_mm)
+    return StraightStrip(start, along, shape.length_mm, shape.half_mm)
 
 
 @dataclass(frozen=True)
@@ -174,13 +174,13 @@ class Clearance:
 class _Search:
     """Angles looked at so far over one turn, with clearances and ways at them."""
 
-    pair: Pair
+    pair: BodyPair
     theta_deg: Reals
     clearance: Reals
     ways: Reals
 
     @classmethod
-    def begun(cls, pair: Pair) -> _Search:
+    def begun(cls, pair: BodyPair) -> _Search:
         theta = pair.start_deg
         return cls(pair, theta, pair.at(theta), pair.ways(theta))
 
@@ -245,7 +245,7 @@ class _Search:
         return Arcs.of((float(start), float(end - start)) for start, end in zip(starts, ends, strict=True))
 
 
-def too_near(pair: Pair, limit_mm: float) -> Clearance | None:
+def too_near(pair: BodyPair, limit_mm: float) -> Clearance | None:
     """Return the clearance of two parts that come nearer than a limit, None where they never do."""
     if pair.is_far(limit_mm):
         return None
@@ -257,12 +257,12 @@ def too_near(pair: Pair, limit_mm: float) -> Clearance | None:
     return search.result(limit_mm)
 
 
-def keeps_apart(pair: Pair, limit_mm: float) -> bool:
+def keeps_apart(pair: BodyPair, limit_mm: float) -> bool:
     """Return whether two parts stay at least as far apart as a limit all round."""
     return pair.is_far(limit_mm) or _Search.begun(pair).settle(limit_mm)
 
 
-def least_clearance(pair: Pair, limit_mm: float) -> Clearance:
+def least_clearance(pair: BodyPair, limit_mm: float) -> Clearance:
     """Return the least clearance of two parts, however far they stay apart."""
     search = _Search.begun(pair)
     search.sink()
@@ -274,11 +274,11 @@ def least_clearance(pair: Pair, limit_mm: float) -> Clearance:
 class Nearest:
     """The two parts of a stack that come nearest to one another, and their clearance."""
 
-    pair: Pair
+    pair: BodyPair
     clearance: Clearance
 
 
-def nearest_of(parts: tuple[Part, ...], stack: Stack) -> Nearest | None:
+def nearest_of(parts: tuple[BodyPart, ...], stack: Stack) -> Nearest | None:
     """Return the two parts that come nearest; None where no heights let any two meet.
 
     Begins with the pair that looks nearest, so that nearly all others are only shown to stay farther apart.
@@ -294,7 +294,7 @@ def nearest_of(parts: tuple[Part, ...], stack: Stack) -> Nearest | None:
     return nearest
 
 
-def pairs_of(parts: tuple[Part, ...], stack: Stack, lane_id: str | None = None) -> Iterator[Pair]:
+def pairs_of(parts: tuple[BodyPart, ...], stack: Stack, lane_id: str | None = None) -> Iterator[BodyPair]:
     """Yield the pairs of a stack's parts whose heights let them meet; of one lane's parts with all, if named.
 
     Left out: discs and spacers among themselves, a follower and its own disc, guide or rod.
@@ -305,16 +305,16 @@ def pairs_of(parts: tuple[Part, ...], stack: Stack, lane_id: str | None = None) 
     for first, second in np.argwhere(_meet_in_height(moving, others, stack)).tolist():
         own = lane_id is None or lane_id in (moving[first].lane, others[second].lane)
         if own and not _belong(moving[first], others[second]):
-            yield Pair(moving[first], others[second])
+            yield BodyPair(moving[first], others[second])
 
 
-def _belong(first: Part, second: Part) -> bool:
+def _belong(first: BodyPart, second: BodyPart) -> bool:
     if second.kind == "disc":
         return first.kind == "follower" and first.host == second.lane
     return first.lane == second.lane and second.kind != "spacer"
 
 
-def _meet_in_height(moving: Sequence[Part], others: Sequence[Part], stack: Stack) -> Flags:
+def _meet_in_height(moving: Sequence[BodyPart], others: Sequence[BodyPart], stack: Stack) -> Flags:
     """Return which parts come closer in height than the required clearance, or than any spacer allows.
 
     others begin with `moving`. Returns (moving, others), each pair once.

@@ -19,8 +19,8 @@ import numpy as np
 
 from shaftscore.base.angles import TURN, distinct, wrap
 from shaftscore.base.tolerance import CHORD_MM
-from shaftscore.judge.bodies.rim import SEEN_DEG, Rim
-from shaftscore.judge.bodies.shapes import FAR_MM, Box, Circle, Shape, distance
+from shaftscore.judge.bodies.rim import SEEN_DEG, BodyRim
+from shaftscore.judge.bodies.shapes import FAR_MM, Circle, Shape, StraightStrip, distance
 from shaftscore.kinematics.followers import Points, Reals, SwingingRollerModel, lift_of
 from shaftscore.kinematics.motion.lane import LaneMotion
 from shaftscore.kinematics.profiles import Profile
@@ -68,7 +68,7 @@ class Still:
 
 
 @dataclass(frozen=True, eq=False)
-class Moving:
+class MovingFollower:
     """A follower: its profile (for the model and its station) and the motion that it really makes."""
 
     profile: Profile
@@ -122,11 +122,11 @@ class Moving:
         follower, model = self.profile.follower, self.profile.model
         if isinstance(model, SwingingRollerModel):
             arm = model.pivot * self._station - centre
-            strip = Box(centre, arm / model.arm_mm, model.arm_mm, self.half_mm)
+            strip = StraightStrip(centre, arm / model.arm_mm, model.arm_mm, self.half_mm)
         else:
-            strip = Box(centre, np.full(len(centre), self._station), FAR_MM, self.half_mm)
+            strip = StraightStrip(centre, np.full(len(centre), self._station), FAR_MM, self.half_mm)
         if isinstance(follower, TranslatingFlat):
-            return strip, Box(centre, strip.along, 0.0, follower.face_width_mm / 2)
+            return strip, StraightStrip(centre, strip.along, 0.0, follower.face_width_mm / 2)
         return Circle(centre, model.roller_radius_mm), strip
 
     @cached_property
@@ -139,9 +139,9 @@ class Moving:
         roller = model.roller_radius_mm
         start = (model.centre(lowest)[0] - roller) * self._station
         wide = max(self.half_mm, roller, getattr(self.profile.follower, "face_width_mm", 0.0) / 2)
-        return (Box(start, np.array([self._station]), FAR_MM, wide),)
+        return (StraightStrip(start, np.array([self._station]), FAR_MM, wide),)
 
-    def turned(self, by_deg: float) -> Moving:
+    def turned(self, by_deg: float) -> MovingFollower:
         """Return the same at a station `by_deg` further on."""
         return replace(self, station_deg=self.station_deg + by_deg)
 
@@ -169,7 +169,7 @@ class Turning:
         return self.profile.at(theta).offset(distance_mm)[:: -self.profile.direction]
 
     @cached_property
-    def rim(self) -> Rim:
+    def rim(self) -> BodyRim:
         """The rim where the program wants it: a profile turned for what was measured is turned back."""
         if self.origin is not None:
             return self.origin.rim.turned(self.by_deg)
@@ -179,19 +179,19 @@ class Turning:
             outline = self.profile.outline(CHORD_MM)
             points = outline[:, 0] + 1j * outline[:, 1]
         placement = self.profile.placement
-        return Rim(points, placement.direction).turned(placement.direction * placement.offset_deg)
+        return BodyRim(points, placement.direction).turned(placement.direction * placement.offset_deg)
 
     def turned(self, by_deg: float) -> Turning:
         """Return the disc laid out for a station `by_deg` further on."""
         return Turning(self.profile, self.by_deg + by_deg, self.origin or self)
 
 
-Body = Still | Moving | Turning
+Body = Still | MovingFollower | Turning
 """What a part is made of."""
 
 
 @dataclass(frozen=True, eq=False)
-class Part:
+class BodyPart:
     """One part of a stack.
 
     name: as people read it. kind: disc, spacer, follower, guide or rod. lane: id (a spacer: that of the
@@ -234,12 +234,12 @@ class Part:
         beside = max(_beside(shape, middle) for shape in shapes)
         return middle, beside + SEEN_DEG
 
-    def turned(self, by_deg: float) -> Part:
+    def turned(self, by_deg: float) -> BodyPart:
         """Return the part at a station `by_deg` further on."""
         return replace(self, body=self.body.turned(by_deg))
 
 
-def parts_of(solution: Solution, stack: Stack) -> tuple[Part, ...]:
+def parts_of(solution: Solution, stack: Stack) -> tuple[BodyPart, ...]:
     """Return the parts of a stack, of the lanes that are solved and have a disc to run on."""
     plan = stack_plan(solution.project, stack)
     parts = list(_spacers(solution.project, stack, plan))
@@ -249,15 +249,17 @@ def parts_of(solution: Solution, stack: Stack) -> tuple[Part, ...]:
     return tuple(parts)
 
 
-def _spacers(project: Project, stack: Stack, plan: StackPlan) -> Iterator[Part]:
+def _spacers(project: Project, stack: Stack, plan: StackPlan) -> Iterator[BodyPart]:
     for layer, above in pairwise(plan.layers):
         if layer.lane_id is None and above.lane_id is not None:
             body = Still((Circle(np.zeros(1, np.complex128), stack.spacer_radius_mm),))
             name = f"the spacer under {project.lane(above.lane_id).label}'s disc"
-            yield Part(name, "spacer", above.lane_id, "", layer.bottom_mm, layer.top_mm, body)
+            yield BodyPart(name, "spacer", above.lane_id, "", layer.bottom_mm, layer.top_mm, body)
 
 
-def _parts_of_lane(project: Project, solved: LaneSolution, stack: Stack, plan: StackPlan) -> Iterator[Part]:
+def _parts_of_lane(
+    project: Project, solved: LaneSolution, stack: Stack, plan: StackPlan
+) -> Iterator[BodyPart]:
     lane, profile, motion = solved.lane, solved.profile, solved.motion
     assert profile is not None
     assert motion is not None
@@ -265,17 +267,17 @@ def _parts_of_lane(project: Project, solved: LaneSolution, stack: Stack, plan: S
     layer = plan.disc(host)
     if lane.has_disc:
         disc = Turning(profile)
-        yield Part(f"{lane.label}'s disc", "disc", lane.id, host, layer.bottom_mm, layer.top_mm, disc)
+        yield BodyPart(f"{lane.label}'s disc", "disc", lane.id, host, layer.bottom_mm, layer.top_mm, disc)
     heights = follower_heights(project, stack, lane, layer)
     low, high = heights.bottom_mm, heights.top_mm
-    body = Moving(profile, motion, profile.station_deg)
-    yield Part(f"{lane.label}'s follower", "follower", lane.id, host, low, high, body)
+    body = MovingFollower(profile, motion, profile.station_deg)
+    yield BodyPart(f"{lane.label}'s follower", "follower", lane.id, host, low, high, body)
     for kind, name, fixed in _fixed(body):
         bottom, top = (low, high) if kind == "guide" else (min(0.0, low), max(plan.height_mm, high))
-        yield Part(f"{lane.label}'s {name}", kind, lane.id, host, bottom, top, fixed)
+        yield BodyPart(f"{lane.label}'s {name}", kind, lane.id, host, bottom, top, fixed)
 
 
-def _fixed(body: Moving) -> Iterator[tuple[str, str, Still]]:
+def _fixed(body: MovingFollower) -> Iterator[tuple[str, str, Still]]:
     """Yield kind, name and shape of what stands still beside a follower."""
     follower, model = body.profile.follower, body.profile.model
     station = complex(np.exp(1j * radians(body.station_deg)))
@@ -286,20 +288,20 @@ def _fixed(body: Moving) -> Iterator[tuple[str, str, Still]]:
     if start_mm is not None:
         offset = body.profile.offset_mm
         start = complex(sqrt(max(0.0, start_mm**2 - offset**2)), -offset) * station
-        bar = Box(np.array([start]), np.array([station]), FAR_MM, body.half_mm)
+        bar = StraightStrip(np.array([start]), np.array([station]), FAR_MM, body.half_mm)
         yield "guide", "guide", Still((bar,))
 
 
 def _turned(shape: Shape, factor: complex) -> Shape:
     if isinstance(shape, Circle):
         return Circle(shape.centre * factor, shape.radius_mm)
-    return Box(shape.start * factor, shape.along * factor, shape.length_mm, shape.half_mm)
+    return StraightStrip(shape.start * factor, shape.along * factor, shape.length_mm, shape.half_mm)
 
 
 def _beside(shape: Shape, middle_deg: float) -> float:
     """Return how far a shape reaches to either side of a direction, seen from the axis, degrees."""
     towards = np.exp(-1j * radians(middle_deg))
-    if isinstance(shape, Box):
+    if isinstance(shape, StraightStrip):
         return max(float(np.max(np.abs(np.degrees(np.angle(p * towards))))) for p in shape.corners)
     half = np.arcsin(np.minimum(1.0, shape.radius_mm / np.abs(shape.centre)))
     return float(np.max(np.degrees(np.abs(np.angle(shape.centre * towards)) + half)))

@@ -14,7 +14,7 @@ from math import radians, tau
 
 import numpy as np
 
-from shaftscore.judge.bodies.shapes import Box, Circle, Shape, to_box
+from shaftscore.judge.bodies.shapes import Circle, Shape, StraightStrip, to_box
 from shaftscore.kinematics.followers import Points, Reals
 
 EDGE_MM = 0.75
@@ -31,15 +31,15 @@ SEEN_DEG = 15.0
 
 
 @dataclass(frozen=True, eq=False)
-class Rim:
+class BodyRim:
     """A closed polygon, counterclockwise in the disc frame: points (n,), and d (+1 or -1)."""
 
     points: Points
     direction: int
 
-    def turned(self, by_deg: float) -> Rim:
+    def turned(self, by_deg: float) -> BodyRim:
         """Return the rim of the same disc laid out for a station `by_deg` further on."""
-        return Rim(self.points * np.exp(1j * radians(by_deg)), self.direction)
+        return BodyRim(self.points * np.exp(1j * radians(by_deg)), self.direction)
 
     @cached_property
     def radius_mm(self) -> float:
@@ -56,9 +56,11 @@ class Rim:
         turn = np.exp(-1j * self.direction * np.radians(theta_deg))
         if isinstance(shape, Circle):
             return np.asarray(self._to_points(shape.centre * turn) - shape.radius_mm)
-        at = Box(shape.start * turn, shape.along * turn, shape.length_mm, shape.half_mm)
+        at = StraightStrip(shape.start * turn, shape.along * turn, shape.length_mm, shape.half_mm)
         nearest = [self._to_points(corner) for corner in at.corners]
-        column = Box(at.start[:, None], at.along[:, None], np.reshape(at.length_mm, (-1, 1)), at.half_mm)
+        column = StraightStrip(
+            at.start[:, None], at.along[:, None], np.reshape(at.length_mm, (-1, 1)), at.half_mm
+        )
         nearest.append(np.min(to_box(self._cut[None, :], column), axis=1))
         return np.asarray(np.min(nearest, axis=0))
 

@@ -25,7 +25,7 @@ class Circle:
 
 
 @dataclass(frozen=True, eq=False)
-class Box:
+class StraightStrip:
     """A straight strip, mm.
 
     start: the middle of its near end, (m,). along: unit vector, (m,). length_mm, half_mm: length and half
@@ -44,11 +44,11 @@ class Box:
         return self.start + side, self.start - side, far + side, far - side
 
 
-Shape = Circle | Box
+Shape = Circle | StraightStrip
 """Any shape of a body that is not a disc's rim."""
 
 
-def to_box(points: Points, box: Box) -> Reals:
+def to_box(points: Points, box: StraightStrip) -> Reals:
     """Return the distance of points from a strip, negative inside: (n,) -> (n,) mm; shapes broadcast."""
     local = (points - box.start) * np.conj(box.along)
     ahead = np.maximum(-local.real, local.real - box.length_mm)
@@ -62,14 +62,14 @@ def distance(first: Shape, second: Shape) -> Reals:
     if isinstance(first, Circle) and isinstance(second, Circle):
         return np.abs(first.centre - second.centre) - first.radius_mm - second.radius_mm
     if isinstance(first, Circle):
-        assert isinstance(second, Box)
+        assert isinstance(second, StraightStrip)
         return to_box(first.centre, second) - first.radius_mm
     if isinstance(second, Circle):
         return to_box(second.centre, first) - second.radius_mm
     return _between(first, second)
 
 
-def _between(first: Box, second: Box) -> Reals:
+def _between(first: StraightStrip, second: StraightStrip) -> Reals:
     """Return the distance of two strips: apart, from a corner of one; else the least gap of all sides."""
     apart = np.maximum(_gap(first, second), _gap(second, first))
     corners = [to_box(corner, first) for corner in second.corners]
@@ -77,7 +77,7 @@ def _between(first: Box, second: Box) -> Reals:
     return np.where(apart >= 0, np.min(np.broadcast_arrays(*corners), axis=0), apart)
 
 
-def _gap(box: Box, other: Box) -> Reals:
+def _gap(box: StraightStrip, other: StraightStrip) -> Reals:
     """Return the larger gap between two strips across the sides of the first."""
     local = [(corner - box.start) * np.conj(box.along) for corner in other.corners]
     x = np.broadcast_arrays(*(corner.real for corner in local))

@@ -3,13 +3,13 @@
 To add a check, write its module and add its row.
 """
 
-from shaftscore.judge.checks.base import Check, Kept, LaneCheck, MachineCheck, Memo, run_checks
+from shaftscore.judge.checks.base import Check, KeptFindings, LaneCheck, MachineCheck, Memo, run_checks
 from shaftscore.judge.checks.drop import DROP
 from shaftscore.judge.checks.exclusive import OVERLAP
 from shaftscore.judge.checks.interference import INTERFERENCE
 from shaftscore.judge.checks.interlock import INTERLOCK
 from shaftscore.judge.checks.no_time import NO_TIME
-from shaftscore.judge.checks.not_checked import UNSOLVED
+from shaftscore.judge.checks.not_checked import UNREAD, UNSOLVED
 from shaftscore.judge.checks.parts import PARTS
 from shaftscore.judge.checks.pass_through import PASS_THROUGH
 from shaftscore.judge.checks.shape import FACE_WIDTH, KNIFE_EDGE, SHAPE
@@ -30,7 +30,8 @@ CHECKS: tuple[Check, ...] = (
     WALLS,
     INTERFERENCE,
     UNSOLVED,
+    UNREAD,
 )
 """Every check, in the order in which they run."""
 
-__all__ = ["CHECKS", "Check", "Kept", "LaneCheck", "MachineCheck", "Memo", "run_checks"]
+__all__ = ["CHECKS", "Check", "KeptFindings", "LaneCheck", "MachineCheck", "Memo", "run_checks"]

@@ -17,7 +17,7 @@ from shaftscore.solution.lane import Reads, same_reads
 
 
 @dataclass(frozen=True)
-class Kept:
+class KeptFindings:
     """Findings with what they were computed from."""
 
     reads: Reads
@@ -56,9 +56,9 @@ class Memo:
     spent: what cures have cost, in blocks laid out again. left_out: how many were not looked for.
     """
 
-    before: Mapping[Hashable, Kept] = field(default_factory=dict)
+    before: Mapping[Hashable, KeptFindings] = field(default_factory=dict)
     slow_cures: bool = True
-    now: dict[Hashable, Kept] = field(default_factory=dict)
+    now: dict[Hashable, KeptFindings] = field(default_factory=dict)
     reused: int = 0
     computed: int = 0
     spent: int = 0
@@ -72,7 +72,7 @@ class Memo:
             kept = self.before[key]
             self.reused += 1
         else:
-            kept = Kept(reads, tuple(compute()))
+            kept = KeptFindings(reads, tuple(compute()))
             self.computed += 1
         self.now[key] = kept
         return kept.findings

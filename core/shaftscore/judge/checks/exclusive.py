@@ -31,7 +31,7 @@ Known = Mapping[State, tuple[StateInterval, ...]]
 
 
 @dataclass(frozen=True)
-class Held:
+class MemberInterval:
     """Interval number `at` of member number `member` of a rule."""
 
     member: int
@@ -93,10 +93,10 @@ def _lie(first: Span, second: Span) -> tuple[float, float, bool]:
     return begin, between, False
 
 
-def held_of(rule: Exclusive, solution: Solution) -> list[Held]:
+def held_of(rule: Exclusive, solution: Solution) -> list[MemberInterval]:
     """Return the intervals of all members of a rule whose lanes are looked at, sorted by start."""
     every = [
-        Held(member, at, interval)
+        MemberInterval(member, at, interval)
         for member, state in enumerate(rule.states)
         if state.lane in solution.lanes
         for at, interval in enumerate(solution.intervals(state))
@@ -104,7 +104,9 @@ def held_of(rule: Exclusive, solution: Solution) -> list[Held]:
     return sorted(every, key=lambda held: held.span.start)
 
 
-def close_pairs(held: Sequence[Held], gap: float) -> Iterator[tuple[Held, Held]]:
+def close_pairs(
+    held: Sequence[MemberInterval], gap: float
+) -> Iterator[tuple[MemberInterval, MemberInterval]]:
     """Yield each pair of different members that lie closer than `gap` degrees, the lower member first.
 
     `held` is sorted by start.
@@ -139,17 +141,17 @@ def _rule_findings(solution: Solution, memo: Memo, number: int, rule: Exclusive)
             lanes = tuple(solution.lanes[rule.states[held.member].lane] for held in (first, second))
             key = ("overlap", number, first.member, first.at, second.member, second.at)
             owners = (lanes[0].lane.program_id, lanes[1].lane.program_id)
-            pair = Pair(rule, first, second, gap, owners)
+            pair = IntervalPair(rule, first, second, gap, owners)
             yield from memo.keep_curable(key, (rule, *lanes), partial(_made, solution, pair))
 
 
 @dataclass(frozen=True)
-class Pair:
+class IntervalPair:
     """Two intervals that break an exclusive rule; owners: the lanes whose blocks make them."""
 
     rule: Exclusive
-    first: Held
-    second: Held
+    first: MemberInterval
+    second: MemberInterval
     gap: float
     owners: tuple[str, str]
 
@@ -174,7 +176,7 @@ class Pair:
         return (*self.states, *first, *second)
 
 
-def _made(solution: Solution, pair: Pair) -> tuple[Curable]:
+def _made(solution: Solution, pair: IntervalPair) -> tuple[Curable]:
     """Make the finding of a pair."""
     near = closeness(pair.first.span, pair.second.span, pair.gap)
     where = near.where
@@ -193,13 +195,13 @@ def _made(solution: Solution, pair: Pair) -> tuple[Curable]:
     return (Curable(finding, partial(_cure, solution, pair), blocks),)
 
 
-def _place(solution: Solution, pair: Pair) -> int:
+def _place(solution: Solution, pair: IntervalPair) -> int:
     """Return what tells pairs of the same states and blocks apart: repeats, passing sweeps."""
     named = all(pair.blocks) and all(solution.lanes[state.lane].turns == 1 for state in pair.states)
     return 0 if named else pair.first.at * len(solution.intervals(pair.states[1])) + pair.second.at
 
 
-def _cure(solution: Solution, pair: Pair) -> Cure | None:
+def _cure(solution: Solution, pair: IntervalPair) -> Cure | None:
     """Move the block of either interval earlier or later, by the least that keeps the gap."""
     known = {state: solution.intervals(state) for state in pair.states}
     before = _broken(pair, known)
@@ -212,7 +214,7 @@ def _cure(solution: Solution, pair: Pair) -> Cure | None:
     return None
 
 
-def _better(pair: Pair, ref: BlockRef, known: Known, before: int, edited: Project) -> bool:
+def _better(pair: IntervalPair, ref: BlockRef, known: Known, before: int, edited: Project) -> bool:
     """Return whether fewer interval pairs break the rule; only the edited lane's are found anew."""
     after = dict(known)
     for state in pair.states:
@@ -224,7 +226,7 @@ def _better(pair: Pair, ref: BlockRef, known: Known, before: int, edited: Projec
     return _broken(pair, after) < before
 
 
-def _shifts(project: Project, pair: Pair) -> Iterator[tuple[BlockRef, float]]:
+def _shifts(project: Project, pair: IntervalPair) -> Iterator[tuple[BlockRef, float]]:
     """Yield blocks with the shift, in angles of their stack, that would bring the gap about.
 
     Of two equal shifts the later block's comes first.
@@ -241,7 +243,7 @@ def _shifts(project: Project, pair: Pair) -> Iterator[tuple[BlockRef, float]]:
             yield refs[0], -ahead(other.start - pair.gap, span.end) * turns
 
 
-def _broken(pair: Pair, known: Known) -> int:
+def _broken(pair: IntervalPair, known: Known) -> int:
     """Count the interval pairs of the two states that break the rule."""
     first, second = (known[state] for state in pair.states)
     return sum(under(slack(a.span, b.span, pair.gap), 0.0) for a in first for b in second)

@@ -12,8 +12,8 @@ from dataclasses import replace
 from functools import partial
 
 from shaftscore.base.angles import Arcs, wrap
-from shaftscore.judge.bodies import Clearance, Pair, pairs_of, parts_of, too_near
-from shaftscore.judge.checks.base import Kept, MachineCheck, Memo
+from shaftscore.judge.bodies import BodyPair, Clearance, pairs_of, parts_of, too_near
+from shaftscore.judge.checks.base import KeptFindings, MachineCheck, Memo
 from shaftscore.judge.checks.interference_cures import CureFinder
 from shaftscore.judge.findings import Finding, found
 from shaftscore.model import Stack
@@ -39,7 +39,7 @@ def interference(solution: Solution, memo: Memo) -> Iterator[Finding]:
 
 
 def _of_stack(
-    solution: Solution, memo: Memo, stack: Stack, reads: Reads, before: Mapping[Hashable, Kept]
+    solution: Solution, memo: Memo, stack: Stack, reads: Reads, before: Mapping[Hashable, KeptFindings]
 ) -> tuple[Finding, ...]:
     """Judge a stack; in a hurry, what was last said of the same stack with the same lanes stands in.
 
@@ -51,13 +51,13 @@ def _of_stack(
         memo.reused += len(before)
         return memo.before[key].findings
     found = tuple(_of_pairs(solution, memo, stack))
-    memo.now[key] = Kept(reads, found)
+    memo.now[key] = KeptFindings(reads, found)
     return found
 
 
-def _by_stack(before: Mapping[Hashable, Kept]) -> dict[str, dict[Hashable, Kept]]:
+def _by_stack(before: Mapping[Hashable, KeptFindings]) -> dict[str, dict[Hashable, KeptFindings]]:
     """Return what this check kept, by the id of its stack."""
-    found: dict[str, dict[Hashable, Kept]] = {}
+    found: dict[str, dict[Hashable, KeptFindings]] = {}
     for key, kept in before.items():
         own = key[1:] if isinstance(key, tuple) and key[0] == "cured" else key
         if isinstance(own, tuple) and own[0] == "interference":
@@ -74,12 +74,12 @@ def _of_pairs(solution: Solution, memo: Memo, stack: Stack) -> Iterator[Finding]
     yield from (finding for _, finding in met[MOST_CURED:])
 
 
-def _key(stack: Stack, pair: Pair) -> tuple[str, ...]:
+def _key(stack: Stack, pair: BodyPair) -> tuple[str, ...]:
     first, second = pair.first, pair.second
     return ("interference", stack.id, first.kind, first.lane, second.kind, second.lane)
 
 
-def _kept(solution: Solution, memo: Memo, stack: Stack, pair: Pair) -> tuple[Finding, ...]:
+def _kept(solution: Solution, memo: Memo, stack: Stack, pair: BodyPair) -> tuple[Finding, ...]:
     key, reads = _key(stack, pair), _reads(solution, stack, pair)
     if not memo.slow_cures and key in memo.before:
         memo.now[key] = memo.before[key]
@@ -87,14 +87,14 @@ def _kept(solution: Solution, memo: Memo, stack: Stack, pair: Pair) -> tuple[Fin
     return memo.keep(key, reads, partial(_judged, stack, pair))
 
 
-def _reads(solution: Solution, stack: Stack, pair: Pair) -> Reads:
+def _reads(solution: Solution, stack: Stack, pair: BodyPair) -> Reads:
     """Return what a pair's clearance depends on."""
     heights = [height for part in (pair.first, pair.second) for height in (part.bottom_mm, part.top_mm)]
     lanes = [solution.lanes.get(part.lane) for part in (pair.first, pair.second)]
     return (stack, *lanes, *heights)
 
 
-def _judged(stack: Stack, pair: Pair) -> Iterator[Finding]:
+def _judged(stack: Stack, pair: BodyPair) -> Iterator[Finding]:
     clearance = too_near(pair, stack.body_clearance_mm)
     if clearance is None:
         return
@@ -127,7 +127,7 @@ def _in_cycle(stretch: Arcs, turns: int) -> Arcs:
     return Arcs.span(0.0 if stretch.is_full else stretch.start / turns, stretch.length / turns)
 
 
-def _cured(finder: CureFinder, memo: Memo, pair: Pair, finding: Finding) -> tuple[Finding, ...]:
+def _cured(finder: CureFinder, memo: Memo, pair: BodyPair, finding: Finding) -> tuple[Finding, ...]:
     """Add the cure: it is tried on all parts of the stack, and depends on them."""
     stack, lanes = finder.stack, finder.solution.lanes.values()
     key = ("cured", *_key(stack, pair))

@@ -15,7 +15,7 @@ from shaftscore.base.angles import wrap
 from shaftscore.base.errors import EditError
 from shaftscore.base.wording import degrees, down_to, millimetres, up_to
 from shaftscore.edits import apply_edit
-from shaftscore.judge.bodies import Pair, Part, keeps_apart, pairs_of, parts_of
+from shaftscore.judge.bodies import BodyPair, BodyPart, keeps_apart, pairs_of, parts_of
 from shaftscore.judge.bodies.parts import Body, Turning
 from shaftscore.judge.checks.cures import Attempt
 from shaftscore.judge.findings import Cure, Finding
@@ -38,11 +38,11 @@ class CureFinder:
 
     solution: Solution
     stack: Stack
-    parts: tuple[Part, ...]
+    parts: tuple[BodyPart, ...]
     _stations: dict[str, Attempt | None] = field(default_factory=dict, repr=False)
     _places: dict[str, Attempt | None] = field(default_factory=dict, repr=False)
 
-    def cure(self, pair: Pair, finding: Finding) -> Cure | None:
+    def cure(self, pair: BodyPair, finding: Finding) -> Cure | None:
         """Return the first way that cures as an edit, with all that do in its sentence; None if none does."""
         ways = [*self._spacers(pair, finding), *self._station(pair), *self._place(pair)]
         if not ways:
@@ -53,7 +53,7 @@ class CureFinder:
 
     # Spacers
 
-    def _spacers(self, pair: Pair, finding: Finding) -> Iterator[Attempt]:
+    def _spacers(self, pair: BodyPair, finding: Finding) -> Iterator[Attempt]:
         """Yield spacers between the two parts that are thick enough, or small enough to be passed."""
         if "rod" in (pair.first.kind, pair.second.kind):
             return
@@ -73,7 +73,7 @@ class CureFinder:
         if self._is_cured(pair, changed):
             yield Attempt("set_stack", changed, text)
 
-    def _layers_between(self, pair: Pair) -> int:
+    def _layers_between(self, pair: BodyPair) -> int:
         """Count the spacers between the discs of two parts."""
         return abs(self._order.index(pair.first.host) - self._order.index(pair.second.host))
 
@@ -81,7 +81,7 @@ class CureFinder:
     def _order(self) -> list[str]:
         return [lane.id for lane in self.solution.project.discs_of(self.stack)]
 
-    def _is_cured(self, pair: Pair, changed: dict[str, object]) -> bool:
+    def _is_cured(self, pair: BodyPair, changed: dict[str, object]) -> bool:
         """Try a change of the stack: tell whether the pair keeps apart after it."""
         made = self._restacked(changed)
         if made is None:
@@ -90,7 +90,7 @@ class CureFinder:
         same = [one for one in pairs if _names(one) == _names(pair)]
         return all(keeps_apart(one, stack.body_clearance_mm) for one in same)
 
-    def _restacked(self, changed: dict[str, object]) -> tuple[Stack, tuple[Pair, ...]] | None:
+    def _restacked(self, changed: dict[str, object]) -> tuple[Stack, tuple[BodyPair, ...]] | None:
         """Return the stack and its pairs after a change of its fields; None where they cannot be so."""
         try:
             project = apply_edit(self.solution.project, "set_stack", **changed).project
@@ -100,7 +100,7 @@ class CureFinder:
         parts = tuple(map(self._with_known_body, parts_of(replace(self.solution, project=project), stack)))
         return stack, tuple(pairs_of(parts, stack))
 
-    def _with_known_body(self, part: Part) -> Part:
+    def _with_known_body(self, part: BodyPart) -> BodyPart:
         """Let a part have the body that is laid out already; only heights and spacers changed."""
         known = self._bodies.get((part.kind, part.lane))
         return part if known is None else replace(part, body=known)
@@ -111,7 +111,7 @@ class CureFinder:
 
     # Another station
 
-    def _station(self, pair: Pair) -> Iterator[Attempt]:
+    def _station(self, pair: BodyPair) -> Iterator[Attempt]:
         """Yield the nearest station for the first part's lane at which nothing comes too near to it."""
         lane = self.solution.project.lane(pair.first.lane)
         ridden = {other.disc_of for other in self.solution.project.lanes}
@@ -135,7 +135,7 @@ class CureFinder:
 
     # Another place in the stack
 
-    def _place(self, pair: Pair) -> Iterator[Attempt]:
+    def _place(self, pair: BodyPair) -> Iterator[Attempt]:
         """Yield the nearest place in the stack for the first part's disc at which nothing new meets."""
         lane_id = pair.first.host
         if "rod" in (pair.first.kind, pair.second.kind) or pair.second.kind == "spacer":
@@ -175,17 +175,17 @@ class CureFinder:
         return f"{name}’s disc above {project.lane(rest[place - 1]).label}’s"
 
 
-def _all_apart(pairs: Sequence[Pair], stack: Stack) -> bool:
+def _all_apart(pairs: Sequence[BodyPair], stack: Stack) -> bool:
     """Return whether all keep apart; a first look at few angles soon tells of most that do not."""
     limit = stack.body_clearance_mm
     return all(pair.looks_apart(limit) for pair in pairs) and all(keeps_apart(p, limit) for p in pairs)
 
 
-def _names(pair: Pair) -> tuple[str, ...]:
+def _names(pair: BodyPair) -> tuple[str, ...]:
     return pair.first.kind, pair.first.lane, pair.second.kind, pair.second.lane
 
 
-def _is_hopeless(pair: Pair, stack: Stack) -> bool:
+def _is_hopeless(pair: BodyPair, stack: Stack) -> bool:
     """Return whether the first part reaches the other wherever it stands: a disc's round core, a spacer."""
     body = pair.second.body
     if pair.second.kind == "spacer":
@@ -195,5 +195,5 @@ def _is_hopeless(pair: Pair, stack: Stack) -> bool:
     return pair.first.near_mm < body.profile.min_radius_mm + stack.body_clearance_mm
 
 
-def _at_station(part: Part, lane_id: str, by_deg: float) -> Part:
+def _at_station(part: BodyPart, lane_id: str, by_deg: float) -> BodyPart:
     return part.turned(by_deg) if part.lane == lane_id and part.kind != "spacer" else part

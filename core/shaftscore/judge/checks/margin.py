@@ -9,7 +9,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from shaftscore.base.angles import TURN, ahead
-from shaftscore.judge.checks.exclusive import Held, close_pairs, gap_of, held_of, slack
+from shaftscore.judge.checks.exclusive import MemberInterval, close_pairs, gap_of, held_of, slack
 from shaftscore.judge.checks.interlock import (
     asked_for,
     followed,
@@ -92,7 +92,7 @@ def _exclusive(solution: Solution, rule: Exclusive) -> Iterator[Margin]:
         yield Margin(slack(first.span, second.span, gap), tuple(between))
 
 
-def _neighbours(held: Sequence[Held]) -> Iterator[tuple[Held, Held]]:
+def _neighbours(held: Sequence[MemberInterval]) -> Iterator[tuple[MemberInterval, MemberInterval]]:
     """Pair each interval with the first of another member that begins after it; lower member first."""
     count = len(held)
     for index, one in enumerate(held):

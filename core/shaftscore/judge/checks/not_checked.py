@@ -1,11 +1,20 @@
-"""not-checked: lanes of which a motion or a disc is missing, so that clean means clean."""
+"""not-checked: what is stated and not judged, so that clean means clean.
+
+Lanes of which a motion or a disc is missing, and fields of the project that no check reads yet: the table
+`NOT_CHECKED`. Whoever makes a check that reads a field removes its row.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from types import MappingProxyType
+from typing import Any
 
-from shaftscore.judge.checks.base import LaneCheck
+from shaftscore.base.wording import listed
+from shaftscore.judge.checks.base import LaneCheck, MachineCheck, Memo
 from shaftscore.judge.findings import Finding, Severity, found
+from shaftscore.model import Record
 from shaftscore.solution import LaneSolution, Solution
 
 
@@ -27,3 +36,104 @@ def unsolved(_solution: Solution, lane: LaneSolution) -> Iterator[Finding]:
 
 
 UNSOLVED = LaneCheck(("not-checked",), unsolved)
+
+
+@dataclass(frozen=True)
+class UncheckedField:
+    """A field that no check reads yet.
+
+    what: it, as it follows "This version does not check". values: those that are meant; all but the
+    default if empty.
+    """
+
+    what: str
+    values: frozenset[Any] = frozenset()
+
+
+NOT_CHECKED: Mapping[str, UncheckedField] = MappingProxyType(
+    {
+        "lanes[].load.frictions": UncheckedField("the range from least to most friction"),
+        "lanes[].load.static_ratio": UncheckedField("friction at rest"),
+        "lanes[].load.spring_tolerance_percent": UncheckedField("the tolerance of the spring"),
+        "lanes[].load.spring": UncheckedField("the spring and its force"),
+        "lanes[].follower.bearing": UncheckedField("the load on the bearing"),
+        "lanes[].follower.arm_thickness_mm": UncheckedField("the height of the lever"),
+        "lanes[].follower.washer_mm": UncheckedField("the washer"),
+        "lanes[].follower.arm_side": UncheckedField("the side of the lever"),
+        "stacks[].joints": UncheckedField(
+            "the play of joints that are tightened", frozenset({"as-they-lie", "one-way", "lined-up"})
+        ),
+        "stacks[].lined_up_mm": UncheckedField("how marks are lined up"),
+        "stacks[].against": UncheckedField("what marks are lined up against"),
+        "stacks[].fixing": UncheckedField("screws and glue of the discs"),
+        "stacks[].dogs.clearance_mm": UncheckedField("the clearance of the dogs"),
+        "stacks[].pins": UncheckedField("the pins"),
+        "stacks[].rod": UncheckedField("the rod and its bearings"),
+        "stacks[].followers_set": UncheckedField("the heights of the followers"),
+        "drive.stages[].module_mm": UncheckedField("the teeth of the gears"),
+        "drive.stages[].face_mm": UncheckedField("the width of the gears"),
+        "limits.force_reserve": UncheckedField("the reserve of spring forces"),
+        "limits.chance_percent": UncheckedField("the chance of working that is intended"),
+        "limits.least_chance_percent": UncheckedField("the least chance of working"),
+        "tolerances.fit_spread_mm": UncheckedField("the spread of fits"),
+        "tolerances.station_mm": UncheckedField("the tolerance of stations"),
+        "tolerances.zero_mm": UncheckedField("the tolerance of the outputs’ adjustment"),
+        "tolerances.thickness_mm": UncheckedField("the tolerance of thicknesses"),
+        "tolerances.thickness_common_mm": UncheckedField("the tolerance that all thicknesses share"),
+        "tolerances.follower_z_mm": UncheckedField("the tolerance of followers along the shaft"),
+        "print.layer_mm": UncheckedField("the height of layers"),
+        "print.first_layer_mm": UncheckedField("the height of the first layer"),
+        "print.foot_chamfer_mm": UncheckedField("the chamfer at the foot of parts"),
+        "print.shrinkage_percent": UncheckedField("the shrinkage of printed parts"),
+        "print.line_mm": UncheckedField("the width of lines"),
+        "print.walls": UncheckedField("the walls of printed parts"),
+        "print.infill_percent": UncheckedField("the infill of printed parts"),
+        "print.flow_mm3_s": UncheckedField("the flow of the nozzle"),
+        "duty": UncheckedField("wear over the duty"),
+    }
+)
+"""Path of a field, "[]" after a list, to what is not checked where it is stated."""
+
+
+def unread(solution: Solution, _memo: Memo) -> Iterator[Finding]:
+    """Find fields that are stated and that no check reads: one finding a field, with all its lanes."""
+    project = solution.project
+    for place, (path, row) in enumerate(NOT_CHECKED.items()):
+        first, *rest = path.split(".")
+        if first == "lanes[]":
+            own = [one for one in project.lanes if one.id in solution.lanes]
+            lanes = tuple(lane.id for lane in own if is_stated(lane, rest, row.values))
+            if lanes:
+                yield _finding(lanes, row.what, place)
+        elif first == "stacks[]":
+            names = [stack.label for stack in project.stacks if is_stated(stack, rest, row.values)]
+            if names:
+                of = f" of {listed(names)}" if len(project.stacks) > 1 else ""
+                yield _finding((), row.what + of, place)
+        elif is_stated(project, [first, *rest], row.values):
+            yield _finding((), row.what, place)
+
+
+def _finding(lanes: tuple[str, ...], what: str, place: int) -> Finding:
+    return found("not-checked", lanes, place=place, why=f"This version does not check {what}.")
+
+
+def is_stated(record: Record | None, steps: Sequence[str], values: frozenset[Any] = frozenset()) -> bool:
+    """Return whether a field inside a record differs from its default, or is one of the values.
+
+    steps: keys from the record on, "[]" after the key of a list. A field that the record does not have, such
+    as the bearing of a flat face, is not stated.
+    """
+    key = steps[0].removesuffix("[]")
+    info = None if record is None else type(record).model_fields.get(key)
+    if info is None:
+        return False
+    value = getattr(record, key)
+    if steps[0].endswith("[]"):
+        return any(is_stated(one, steps[1:], values) for one in value)
+    if len(steps) > 1:
+        return is_stated(value, steps[1:], values)
+    return value in values if values else value != info.get_default()
+
+
+UNREAD = MachineCheck(("not-checked",), unread)

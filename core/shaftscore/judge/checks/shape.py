@@ -23,7 +23,7 @@ from shaftscore.judge.checks.shape_cures import CURE_MM, ShapeCures
 from shaftscore.judge.findings import Cure, Finding, found
 from shaftscore.judge.findings.record import Fact, Subject
 from shaftscore.kinematics.motion.segments import Segment
-from shaftscore.kinematics.profiles import Place, Profile, Undercut
+from shaftscore.kinematics.profiles import Profile, ProfilePlace, Undercut
 from shaftscore.kinematics.profiles.places import roots
 from shaftscore.kinematics.profiles.stretches import over_limit
 from shaftscore.model import TranslatingFlat
@@ -80,7 +80,7 @@ def pressure_angle(_solution: Solution, lane: LaneSolution, profile: Profile) ->
         )
 
 
-def steep_spans(profile: Profile, places: Sequence[Place]) -> list[tuple[float, float]]:
+def steep_spans(profile: Profile, places: Sequence[ProfilePlace]) -> list[tuple[float, float]]:
     """Return the stretch about each worst place in which the pressure angle is over its limit.
 
     Each has its start and length in degrees of the stack; it ends where the segment does, at the latest.
@@ -109,7 +109,7 @@ class _End(NamedTuple):
         return self.low != self.high
 
 
-def _ends(profile: Profile, place: Place, segment: slice) -> tuple[_End, _End]:
+def _ends(profile: Profile, place: ProfilePlace, segment: slice) -> tuple[_End, _End]:
     """Return both ends of the stretch about a worst place of a segment."""
     inside = segment.start + np.flatnonzero(profile.nodes.rise[segment] == place.rise)
     excess = profile.steepness_deg[inside] - place.limit
@@ -121,7 +121,7 @@ def _ends(profile: Profile, place: Place, segment: slice) -> tuple[_End, _End]:
     return _End(*inside[list(first)].tolist()), _End(*inside[list(last)].tolist())
 
 
-def _crossings(profile: Profile, ends: Sequence[tuple[Place, _End]]) -> list[float]:
+def _crossings(profile: Profile, ends: Sequence[tuple[ProfilePlace, _End]]) -> list[float]:
     """Return the angle after each open end at which the pressure angle meets its limit, degrees."""
     if not ends:
         return []
@@ -176,7 +176,7 @@ def _undercut_kind(profile: Profile, undercut: Undercut) -> str:
     return "convex" if undercut.flank == "inner" else "hollow"
 
 
-def _radius_finding(rule: str, lane: LaneSolution, profile: Profile, place: Place) -> Finding:
+def _radius_finding(rule: str, lane: LaneSolution, profile: Profile, place: ProfilePlace) -> Finding:
     subjects, facts = _about(lane, place.segment)
     return found(
         rule,

@@ -66,7 +66,7 @@ class ShapeCures:
         if cure is None:
             return None
         radius = self.radius if cure.edit == "set_disc" else None
-        ways = Ways(radius, None if move is None else self._length(move), move, self._roller(finding))
+        ways = CureWays(radius, None if move is None else self._length(move), move, self._roller(finding))
         return Cure(sentence=_sentence(finding, ways), edit=cure.edit, arguments=cure.arguments)
 
     @property
@@ -177,7 +177,7 @@ def _nodes(profile: Profile | None) -> int:
 
 
 @dataclass(frozen=True)
-class Ways:
+class CureWays:
     """The ways to cure: a base radius (mm), a length (degrees) of a move, a roller radius to stay under."""
 
     radius_mm: float | None
@@ -222,7 +222,7 @@ def _said(finding: Finding) -> Said:
     return str(finding.facts["move"]), str(finding.facts["to_level"])
 
 
-def _sentence(finding: Finding, ways: Ways) -> str:
+def _sentence(finding: Finding, ways: CureWays) -> str:
     """Write the ways to cure as one order, the rule's usual way first."""
     radius = "" if ways.radius_mm is None else f"base radius {millimetres(ways.radius_mm)}"
     length = more = ""

@@ -14,7 +14,7 @@ from shaftscore.judge.checks.cures import Attempt, first_verified, part_of
 from shaftscore.judge.checks.moves import in_cycle, named, subject_of
 from shaftscore.judge.findings import Cure, Finding, found
 from shaftscore.kinematics.motion.lane import LaneMotion
-from shaftscore.kinematics.motion.lane_motion import Step
+from shaftscore.kinematics.motion.lane_motion import DerivativeStep
 from shaftscore.kinematics.motion.segments import Move, Segment
 from shaftscore.model import Project
 from shaftscore.solution import LaneSolution, Solution
@@ -47,7 +47,7 @@ def velocity_jump(solution: Solution, lane: LaneSolution) -> Iterator[Finding | 
             yield finding
 
 
-def _segment_at(motion: LaneMotion, step: Step) -> tuple[Segment, str]:
+def _segment_at(motion: LaneMotion, step: DerivativeStep) -> tuple[Segment, str]:
     """Return the segment in which a corner lies and where in it: its end, its start, or between."""
     solid = [segment for segment in motion.segments if segment.length_deg > 0 and segment.curve is not None]
     for segment in solid:
@@ -60,7 +60,7 @@ def _segment_at(motion: LaneMotion, step: Step) -> tuple[Segment, str]:
     return inside, "middle"
 
 
-def _cure(project: Project, lane: LaneSolution, move: Move, step: Step) -> Cure | None:
+def _cure(project: Project, lane: LaneSolution, move: Move, step: DerivativeStep) -> Cure | None:
     """Take a law that starts and ends at rest."""
     ref = BlockRef(lane.lane.program_id, move.block)
     kind = named(move)["move"]
@@ -70,7 +70,7 @@ def _cure(project: Project, lane: LaneSolution, move: Move, step: Step) -> Cure 
     return first_verified(project, (attempt,), lambda edited: not _jumps(edited, lane.lane.id, step))
 
 
-def _jumps(project: Project, lane_id: str, step: Step) -> bool:
+def _jumps(project: Project, lane_id: str, step: DerivativeStep) -> bool:
     """Return whether the lane still has a corner where `step` was, or no motion at all."""
     motion = motion_of(project, project.lane(lane_id))
     if not isinstance(motion, LaneMotion):

@@ -3,7 +3,7 @@
 Import from here: `from shaftscore.judge.flow import simulate, FlowResult`.
 """
 
-from shaftscore.judge.flow.result import FlowResult, History, MagazineResult, Passage
+from shaftscore.judge.flow.result import FlowHistory, FlowResult, MagazineResult, Passage
 from shaftscore.judge.flow.simulate import MOST_TURNS, simulate
 
-__all__ = ["MOST_TURNS", "FlowResult", "History", "MagazineResult", "Passage", "simulate"]
+__all__ = ["MOST_TURNS", "FlowHistory", "FlowResult", "MagazineResult", "Passage", "simulate"]

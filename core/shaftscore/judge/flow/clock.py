@@ -32,16 +32,16 @@ class Pace:
 
 
 @dataclass(frozen=True)
-class Clock:
+class CycleClock:
     """The clock of one run: length of the cycle in µs, and the exact speed it stands for, rev/min."""
 
     cycle_us: int
     speed_rpm: Fraction
 
     @staticmethod
-    def of(speed_rpm: float) -> Clock:
+    def of(speed_rpm: float) -> CycleClock:
         """Make the clock of a machine that runs at `speed_rpm`."""
-        return Clock(max(1, rounded(US_PER_MIN / speed_rpm)), exact(speed_rpm))
+        return CycleClock(max(1, rounded(US_PER_MIN / speed_rpm)), exact(speed_rpm))
 
     def offset(self, deg: float) -> int:
         """Return the time from theta = 0 to `deg`, µs, to the nearest."""

@@ -21,16 +21,16 @@ from shaftscore.base.wording import counted, per_minute
 from shaftscore.edits import BlockRef
 from shaftscore.judge.checks.cures import Attempt, begun, ended, intervals_in, is_free, moved, tried
 from shaftscore.judge.findings import Cure, Finding
-from shaftscore.judge.flow.clock import Clock, microseconds
+from shaftscore.judge.flow.clock import CycleClock, microseconds
 from shaftscore.judge.flow.engine import Shortfall
 from shaftscore.judge.flow.meetings import Meeting
 from shaftscore.judge.flow.needs import Needs, Plan
 from shaftscore.judge.flow.network import Slot
 from shaftscore.judge.flow.observed import Observed, Observer
-from shaftscore.judge.flow.openings import Interval, Opening
+from shaftscore.judge.flow.openings import GateOpening, StateSpan
 from shaftscore.judge.flow.order import WrongOrder
 from shaftscore.judge.flow.routes import States
-from shaftscore.judge.flow.verdicts import Judged, Lostling
+from shaftscore.judge.flow.verdicts import CausedFinding, Lostling
 from shaftscore.judge.flow.work import CURE_STEPS, WorkBudget, WorkSpentError
 from shaftscore.model import Branch, Channel, Diverter, Project, State, replaced
 from shaftscore.model.flow import MOST_CAPACITY, MOST_RATE_PER_MIN
@@ -58,7 +58,7 @@ class Cures:
     """Looks for the cures of one observed project."""
 
     def __init__(
-        self, project: Project, clock: Clock, states: States, observer: Observer, observed: Observed
+        self, project: Project, clock: CycleClock, states: States, observer: Observer, observed: Observed
     ) -> None:
         assert project.flow is not None, "called for projects with a flow"
         self._project, self._flow = project, project.flow
@@ -70,7 +70,7 @@ class Cures:
         self._budget = WorkBudget(CURE_STEPS)
         self._planned_for: dict[int, Iterator[Plan]] = {}
 
-    def cured(self, judged: Sequence[Judged], progress: Progress) -> Iterator[Finding]:
+    def cured(self, judged: Sequence[CausedFinding], progress: Progress) -> Iterator[Finding]:
         """Yield the findings, those with a cure holding it."""
         for number, one in enumerate(judged):
             progress.report(number / len(judged), "Cures")
@@ -82,14 +82,14 @@ class Cures:
         """Whether cures were left untried because the steps are spent."""
         return self._budget.left < 0
 
-    def cure(self, judged: Judged) -> Cure | None:
+    def cure(self, judged: CausedFinding) -> Cure | None:
         """Return the first attempt that does it, or None, also where the steps are spent."""
         try:
             return self._found_for(judged)
         except WorkSpentError:
             return None
 
-    def _found_for(self, judged: Judged) -> Cure | None:
+    def _found_for(self, judged: CausedFinding) -> Cure | None:
         if self.cut:
             raise WorkSpentError
         name, before = _name(judged.finding), len(self._observed.judged)
@@ -119,9 +119,9 @@ class Cures:
             raise WorkSpentError
         return Counter(_name(one.finding) for one in observed.judged)
 
-    def _attempts(self, judged: Judged) -> Iterable[Attempt]:
+    def _attempts(self, judged: CausedFinding) -> Iterable[Attempt]:
         cause = judged.cause
-        if isinstance(cause, Opening):
+        if isinstance(cause, GateOpening):
             return self._longer(cause)
         if isinstance(cause, Shortfall):
             return self._shortfall(judged.finding.rule, cause)
@@ -134,9 +134,9 @@ class Cures:
         before = {lane.id: lane for lane in self._project.lanes}
         changed = {lane.id for lane in edited.lanes if before.get(lane.id) is not lane}
         changed |= {lane.id for lane in edited.lanes if lane.disc_of in changed}
-        fresh: dict[State, tuple[Interval, ...] | None] = {}
+        fresh: dict[State, tuple[StateSpan, ...] | None] = {}
 
-        def states(state: State) -> tuple[Interval, ...] | None:
+        def states(state: State) -> tuple[StateSpan, ...] | None:
             if state.lane not in changed:
                 return self._states(state)
             if state not in fresh:
@@ -206,7 +206,7 @@ class Cures:
 
     # What opens too short or too long
 
-    def _longer(self, opening: Opening) -> Iterator[Attempt]:
+    def _longer(self, opening: GateOpening) -> Iterator[Attempt]:
         """Stretch the block, or that of the reload, so that what is meant can leave."""
         gate = self._network.gates[opening.gate]
         if opening.why == "reload" and gate.reload is not None:
@@ -219,7 +219,7 @@ class Cures:
             return
         yield from self._stretched(refs, short)
 
-    def _shorter(self, opening: Opening) -> Iterator[Attempt]:
+    def _shorter(self, opening: GateOpening) -> Iterator[Attempt]:
         """Shorten the block so that no more leaves than is meant."""
         gate = self._network.gates[opening.gate]
         most = microseconds(gate.item_s) * (opening.meant + 1) - 1
@@ -312,10 +312,10 @@ class Cures:
             attempts = [edit(self._project, ref, by_deg * more) for more in (1.0, 1.1, 1.2, 1.35, 1.5)]
             yield from (attempt for attempt in attempts if attempt is not None)
 
-    def _blocks(self, opening: Opening) -> list[BlockRef]:
+    def _blocks(self, opening: GateOpening) -> list[BlockRef]:
         return self._blocks_in(self._network.gates[opening.gate].state, (opening.interval,))
 
-    def _blocks_in(self, state: State, intervals: Sequence[Interval]) -> list[BlockRef]:
+    def _blocks_in(self, state: State, intervals: Sequence[StateSpan]) -> list[BlockRef]:
         """Name the blocks in some intervals of a state that an edit may touch."""
         own = self._project.lane(state.lane).program_id
         count = len(self._project.lane(own).blocks)

@@ -32,7 +32,7 @@ SHORT_STATE = 500
 """Bytes up to which a state is kept as it is."""
 
 
-class Kind(IntEnum):
+class EventKind(IntEnum):
     """What an event is: sent to a magazine, arrived in it, left it through a slot, or did not leave."""
 
     SENT = 0
@@ -45,7 +45,7 @@ class Kind(IntEnum):
 State = tuple["int | str | State", ...]
 """Part of a run's state: nested tuples of whole numbers and texts."""
 
-Event = tuple[int, Kind, int]
+Event = tuple[int, EventKind, int]
 """(time µs, kind, index): of the magazine (SENT, ARRIVED) or of the slot (LEFT, EMPTY, NO_ROOM)."""
 
 
@@ -65,7 +65,7 @@ class Shortfall:
     no_room: int
 
 
-class Watch:
+class RunWatch:
     """What listens to the items that leave: this one does nothing; see those made of it."""
 
     def turn_over(self, turn: int, left: Sequence[int], missed: Sequence[int]) -> None:
@@ -109,7 +109,7 @@ class Feed:
 _Row = tuple[int, int, int, int, "Feed | None", int, bool]
 
 
-class Run:
+class FlowRun:
     """One run of a network, from the start on; `turn()` runs one more turn.
 
     count: items in each magazine. lowest, lowest_at: lowest count and (turn, slot) at which it was
@@ -117,7 +117,7 @@ class Run:
     events: what happened, where it is asked for.
     """
 
-    def __init__(self, network: Network, watches: tuple[Watch, ...] = (), *, record: bool = False) -> None:
+    def __init__(self, network: Network, watches: tuple[RunWatch, ...] = (), *, record: bool = False) -> None:
         self.network = network
         self.turns = 0
         self.shortfalls: dict[tuple[int, str], Shortfall] = {}
@@ -181,7 +181,7 @@ class Run:
             self._taken[store] += free
             self._pending[store].extend([self._travel[store]] * free)
             if self.events is not None:
-                self.events.extend([(0, Kind.SENT, store)] * free)
+                self.events.extend([(0, EventKind.SENT, store)] * free)
 
     def turn(self) -> None:
         """Run one turn, and tell the watches."""
@@ -214,7 +214,7 @@ class Run:
                 arrived = line.popleft()
                 count[store] += 1
                 if events is not None:
-                    events.append((arrived, Kind.ARRIVED, store))
+                    events.append((arrived, EventKind.ARRIVED, store))
             left = count[store] - 1
             if left < 0 or (to >= 0 and self._is_full(to, time)):
                 self._keep(slot, turn, time, no_room=left >= 0)
@@ -224,7 +224,7 @@ class Run:
                 lowest[store] = left
                 self.lowest_at[store] = (turn, slot)
             if events is not None:
-                events.append((time, Kind.LEFT, slot))
+                events.append((time, EventKind.LEFT, slot))
             if feed is not None and due[supply] == WAITING:
                 if feed.many or events is not None:
                     self._send_waiting(feed, store, time)
@@ -235,7 +235,7 @@ class Run:
             elif endless[store]:
                 line.append(time + travel[store])
                 if events is not None:
-                    events.append((time, Kind.SENT, store))
+                    events.append((time, EventKind.SENT, store))
             else:
                 taken[store] -= 1
             if to >= 0:
@@ -276,7 +276,7 @@ class Run:
         self._taken[store] += 1
         self._queue(store, time + self._travel[store])
         if self.events is not None:
-            self.events.append((time, Kind.SENT, store))
+            self.events.append((time, EventKind.SENT, store))
 
     def _queue(self, store: int, arrives: int) -> None:
         """Note an arrival; those from gates may overtake those from a supply."""
@@ -325,7 +325,7 @@ class Run:
         if firsts[row.opening] < 0:
             firsts[row.opening] = slot
         if self.events is not None:
-            self.events.append((time, Kind.NO_ROOM if no_room else Kind.EMPTY, slot))
+            self.events.append((time, EventKind.NO_ROOM if no_room else EventKind.EMPTY, slot))
         if row.last:
             self._close(row.opening, slot, turn - row.carry)
 
@@ -374,4 +374,4 @@ class Run:
         time = self._pending[store].popleft()
         self.count[store] += 1
         if self.events is not None:
-            self.events.append((time, Kind.ARRIVED, store))
+            self.events.append((time, EventKind.ARRIVED, store))

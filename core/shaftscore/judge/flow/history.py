@@ -4,28 +4,28 @@ from __future__ import annotations
 
 from types import MappingProxyType
 
-from shaftscore.judge.flow.engine import Event, Kind, Run
+from shaftscore.judge.flow.engine import Event, EventKind, FlowRun
 from shaftscore.judge.flow.network import Network
-from shaftscore.judge.flow.result import History, Passage
+from shaftscore.judge.flow.result import FlowHistory, Passage
 
 SHOWN_TURNS = 8
 """Turns that a history shows."""
 
 
-def history(network: Network, turn: int) -> History:
+def history(network: Network, turn: int) -> FlowHistory:
     """Run again and keep what happened about a turn (from 1).
 
     Shows the first `SHOWN_TURNS` turns if `turn` is among them, else those that end 2 turns after it.
     """
     first = max(1, turn + 3 - SHOWN_TURNS) if turn > SHOWN_TURNS else 1
     last = first + SHOWN_TURNS - 1
-    run = Run(network, record=True)
+    run = FlowRun(network, record=True)
     while run.turns < last:
         run.turn()
     run.state()  # brings what no gate has asked for up to date
     events = sorted(run.events or [])
     since, until = (first - 1) * network.clock.cycle_us, last * network.clock.cycle_us
-    return History(
+    return FlowHistory(
         cycle_us=network.clock.cycle_us,
         first_turn=first,
         last_turn=last,
@@ -39,10 +39,10 @@ def _counts(network: Network, events: list[Event], since: int) -> dict[str, tupl
     count = [store.start for store in network.stores]
     steps: list[dict[int, int]] = [{since: start} for start in count]
     for time, kind, index in events:
-        if kind not in (Kind.ARRIVED, Kind.LEFT):
+        if kind not in (EventKind.ARRIVED, EventKind.LEFT):
             continue
-        store = index if kind is Kind.ARRIVED else network.slots[index].store
-        count[store] += 1 if kind is Kind.ARRIVED else -1
+        store = index if kind is EventKind.ARRIVED else network.slots[index].store
+        count[store] += 1 if kind is EventKind.ARRIVED else -1
         steps[store][max(time, since)] = count[store]
     return {store.id: tuple(steps[i].items()) for i, store in enumerate(network.stores)}
 
@@ -52,7 +52,7 @@ def _passages(
 ) -> dict[str, tuple[Passage, ...]]:
     found: dict[str, list[Passage]] = {}
     for time, kind, index in events:
-        if kind is not Kind.LEFT:
+        if kind is not EventKind.LEFT:
             continue
         slot, enters = network.slots[index], time
         for step in slot.route.passes:

@@ -12,14 +12,14 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from shaftscore.judge.flow.clock import Clock, microseconds
-from shaftscore.judge.flow.engine import State, Watch
+from shaftscore.judge.flow.clock import CycleClock, microseconds
+from shaftscore.judge.flow.engine import RunWatch, State
 from shaftscore.judge.flow.network import Network
 from shaftscore.model import Channel
 
 
 @dataclass(frozen=True)
-class Near:
+class NearMeeting:
     """Two slots whose items come too close in a channel.
 
     first, second: slots; `first` reaches the channel's end earlier. least, most: turns from the one in
@@ -37,7 +37,7 @@ class Near:
 class Meeting:
     """A collision: the pair, and the turns (from 0) in which its two items left."""
 
-    near: Near
+    near: NearMeeting
     first_turn: int
     second_turn: int
 
@@ -51,7 +51,7 @@ class _Arrival:
     latest: int
 
 
-def near_pairs(network: Network, channels: tuple[Channel, ...]) -> tuple[Near, ...]:
+def near_pairs(network: Network, channels: tuple[Channel, ...]) -> tuple[NearMeeting, ...]:
     """Find all pairs of slots whose items come closer than the headway at a channel's end."""
     arrivals: dict[str, list[_Arrival]] = {}
     for index, slot in enumerate(network.slots):
@@ -66,7 +66,7 @@ def near_pairs(network: Network, channels: tuple[Channel, ...]) -> tuple[Near, .
     )
 
 
-def _near(channel: Channel, arrivals: list[_Arrival], clock: Clock) -> Iterator[Near]:
+def _near(channel: Channel, arrivals: list[_Arrival], clock: CycleClock) -> Iterator[NearMeeting]:
     """Sweep once round the cycle: behind each arrival, those that begin before its window and headway end."""
     cycle, headway = clock.cycle_us, microseconds(channel.headway_s)
     ring = sorted(arrivals, key=lambda arrival: arrival.earliest % cycle)
@@ -79,16 +79,18 @@ def _near(channel: Channel, arrivals: list[_Arrival], clock: Clock) -> Iterator[
             if behind >= reach:
                 break
             least = (first.earliest + behind - second.earliest) // cycle
-            yield Near(channel.id, first.slot, second.slot, least, least + (reach - behind - 1) // cycle)
+            yield NearMeeting(
+                channel.id, first.slot, second.slot, least, least + (reach - behind - 1) // cycle
+            )
 
 
-class Meetings(Watch):
+class Meetings(RunWatch):
     """Listens to a run and keeps the first meeting of each pair of gates in each channel."""
 
     def __init__(self, network: Network, channels: tuple[Channel, ...]) -> None:
         self.found: list[Meeting] = []
         self._network = network
-        self._near: dict[int, list[Near]] = {}
+        self._near: dict[int, list[NearMeeting]] = {}
         for near in near_pairs(network, channels):
             for slot in {near.first, near.second}:
                 self._near.setdefault(slot, []).append(near)
@@ -124,7 +126,7 @@ class Meetings(Watch):
             else:
                 del self._near[slot], self._turns[slot]
 
-    def _look(self, near: Near, slot: int, turn: int) -> None:
+    def _look(self, near: NearMeeting, slot: int, turn: int) -> None:
         if slot == near.second:
             other = self._latest(near.first, turn - near.most, turn - near.least)
             if other is not None:
@@ -147,7 +149,7 @@ class Meetings(Watch):
             self._told.add(group)
             self.found.append(meeting)
 
-    def _group(self, near: Near) -> tuple[str, frozenset[int]]:
+    def _group(self, near: NearMeeting) -> tuple[str, frozenset[int]]:
         slots = self._network.slots
         return near.channel, frozenset((slots[near.first].gate, slots[near.second].gate))
 

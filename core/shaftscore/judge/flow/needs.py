@@ -27,7 +27,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 from shaftscore.judge.flow.clock import US_PER_MIN
-from shaftscore.judge.flow.engine import Run
+from shaftscore.judge.flow.engine import FlowRun
 from shaftscore.judge.flow.network import Network
 from shaftscore.judge.flow.work import WorkBudget
 
@@ -105,7 +105,7 @@ class Needs:
         """
         self._spend(network)
         mine = self._failures(network)
-        run = Run(network)
+        run = FlowRun(network)
         seen = {run.state()}
         halfway = 0
         while run.turns < self.most_turns:

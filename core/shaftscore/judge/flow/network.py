@@ -12,15 +12,15 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 
-from shaftscore.judge.flow.clock import Clock, Pace, microseconds
-from shaftscore.judge.flow.openings import Opening, Stated, gate_openings, slot_times
-from shaftscore.judge.flow.routes import Route, States, Ways
+from shaftscore.judge.flow.clock import CycleClock, Pace, microseconds
+from shaftscore.judge.flow.openings import GateOpening, Stated, gate_openings, slot_times
+from shaftscore.judge.flow.routes import ChannelRoutes, Route, States
 from shaftscore.judge.flow.work import MOST_ITEMS
 from shaftscore.model import Diverter, Flow, Gate
 
 
 @dataclass(frozen=True)
-class Store:
+class MagazineStore:
     """A magazine: supply is the index of its supply (-1: none), fed whether gates or channels lead here."""
 
     id: str
@@ -67,11 +67,11 @@ class Network:
     that the openings could let out in a turn, where these are too many to simulate: there are no slots then.
     """
 
-    clock: Clock
-    stores: tuple[Store, ...]
+    clock: CycleClock
+    stores: tuple[MagazineStore, ...]
     sources: tuple[Source, ...]
     gates: tuple[Gate, ...]
-    openings: tuple[Opening, ...]
+    openings: tuple[GateOpening, ...]
     slots: tuple[Slot, ...]
     ends: Mapping[str, int]
     left_out: frozenset[str] = frozenset()
@@ -180,13 +180,13 @@ class Network:
         return tuple(frozenset(members) for members in group)
 
 
-def network(flow: Flow, clock: Clock, states: States, lanes: Collection[str] | None = None) -> Network:
+def network(flow: Flow, clock: CycleClock, states: States, lanes: Collection[str] | None = None) -> Network:
     """Make the network of a flow ready to run.
 
     states: returns the intervals of states. lanes: the gates of other lanes are left out, and items that
     come to a diverter of another lane are not followed further.
     """
-    ways = Ways.of(flow, clock, states)
+    ways = ChannelRoutes.of(flow, clock, states)
     away = {gate.id for gate in flow.gates if lanes is not None and gate.state.lane not in lanes}
     blind = {gate.id for gate in flow.gates if gate.id not in away and _blind(gate, states)}
     left_out = _behind(flow, away | blind)
@@ -257,11 +257,11 @@ def reach(flow: Flow, to: str | None) -> frozenset[str]:
     return frozenset(found)
 
 
-def _stores(flow: Flow) -> tuple[Store, ...]:
+def _stores(flow: Flow) -> tuple[MagazineStore, ...]:
     supplies = {supply.id: index for index, supply in enumerate(flow.supplies)}
     fed = {end for gate in flow.gates for end in reach(flow, gate.to)}
     return tuple(
-        Store(
+        MagazineStore(
             id=magazine.id,
             capacity=magazine.capacity,
             start=magazine.start_count,
@@ -273,7 +273,7 @@ def _stores(flow: Flow) -> tuple[Store, ...]:
     )
 
 
-def _sources(flow: Flow, clock: Clock) -> tuple[Source, ...]:
+def _sources(flow: Flow, clock: CycleClock) -> tuple[Source, ...]:
     members: dict[str, list[int]] = {supply.id: [] for supply in flow.supplies}
     for index, magazine in enumerate(flow.magazines):
         if magazine.source in members:
@@ -289,7 +289,7 @@ def _sources(flow: Flow, clock: Clock) -> tuple[Source, ...]:
 
 
 def _slots(
-    flow: Flow, openings: tuple[Opening, ...], numbers: Mapping[str, int], ways: Ways
+    flow: Flow, openings: tuple[GateOpening, ...], numbers: Mapping[str, int], ways: ChannelRoutes
 ) -> tuple[Slot, ...]:
     cycle = ways.clock.cycle_us
     slots: list[Slot] = []

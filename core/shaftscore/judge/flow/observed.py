@@ -12,18 +12,18 @@ from dataclasses import dataclass
 
 from shaftscore.base.progress import Progress
 from shaftscore.judge.findings import Severity
-from shaftscore.judge.flow.clock import Clock
-from shaftscore.judge.flow.engine import Run, Watch
+from shaftscore.judge.flow.clock import CycleClock
+from shaftscore.judge.flow.engine import FlowRun, RunWatch
 from shaftscore.judge.flow.meetings import Meetings
 from shaftscore.judge.flow.network import Network, network
-from shaftscore.judge.flow.order import Order
+from shaftscore.judge.flow.order import OutletOrder
 from shaftscore.judge.flow.routes import States
-from shaftscore.judge.flow.verdicts import Judged, Lostling, Seen, Verdicts
+from shaftscore.judge.flow.verdicts import CausedFinding, Lostling, Seen, Verdicts
 from shaftscore.judge.flow.work import RUN_STEPS, WorkBudget
 from shaftscore.model import Project
 
 
-class Lost(Watch):
+class Lost(RunWatch):
     """Listens to a run and keeps the first misrouted item of each gate."""
 
     def __init__(self, network: Network) -> None:
@@ -48,9 +48,9 @@ class Observed:
     """
 
     network: Network
-    run: Run
+    run: FlowRun
     repeats: bool
-    judged: tuple[Judged, ...]
+    judged: tuple[CausedFinding, ...]
     cut: bool = False
 
     @property
@@ -75,7 +75,7 @@ class Observer:
     def observe(
         self,
         project: Project,
-        clock: Clock,
+        clock: CycleClock,
         states: States,
         progress: Progress,
         budget: WorkBudget | None = None,
@@ -88,14 +88,14 @@ class Observer:
         flow = project.flow
         assert flow is not None, "called for projects with a flow"
         net = network(flow, clock, states, self.lanes)
-        lost, meetings, order = Lost(net), Meetings(net, flow.channels), Order(net, flow)
-        run = Run(net, (lost, meetings, order))
+        lost, meetings, order = Lost(net), Meetings(net, flow.channels), OutletOrder(net, flow)
+        run = FlowRun(net, (lost, meetings, order))
         repeats = run_on(run, self.max_turns, progress, budget)
         seen = Seen(run, lost.found.values(), meetings.found, order.found)
         return Observed(net, run, repeats, Verdicts(project, net).judged(seen), cut=budget.left < 0)
 
 
-def run_on(run: Run, max_turns: int, progress: Progress, budget: WorkBudget | None = None) -> bool:
+def run_on(run: FlowRun, max_turns: int, progress: Progress, budget: WorkBudget | None = None) -> bool:
     """Run until the state comes back (True), for max_turns turns or while steps are left (False)."""
     slots = len(run.network.slots)
     seen = {run.state()}

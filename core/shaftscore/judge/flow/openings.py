@@ -17,14 +17,14 @@ from dataclasses import dataclass
 from typing import Literal, Protocol
 
 from shaftscore.base.angles import Arcs
-from shaftscore.judge.flow.clock import Clock, microseconds
+from shaftscore.judge.flow.clock import CycleClock, microseconds
 from shaftscore.model import Gate
 
 MOST_SLOTS = 200_000
 """Most slots of one gate in one turn; a gate with more is not simulated."""
 
 
-class Interval(Protocol):
+class StateSpan(Protocol):
     """A state interval, master angles (`shaftscore.kinematics.motion.states.StateInterval` is one)."""
 
     @property
@@ -45,7 +45,7 @@ Why = Literal["", "short", "reload", "never-closes", "too-many"]
 
 
 @dataclass(frozen=True)
-class Opening:
+class GateOpening:
     """One opening of a gate, the same in every turn.
 
     gate: index. begin_us: offset of its begin. length_us: how long. interval: where in the cycle.
@@ -56,14 +56,14 @@ class Opening:
     gate: int
     begin_us: int
     length_us: int
-    interval: Interval
+    interval: StateSpan
     meant: int
     slots: int
     why: Why = ""
     reload_us: int = -1
 
 
-def gate_openings(index: int, gate: Gate, clock: Clock, states: Stated) -> tuple[Opening, ...]:
+def gate_openings(index: int, gate: Gate, clock: CycleClock, states: Stated) -> tuple[GateOpening, ...]:
     """Return the openings of a gate by rising begin; `states` are its own and its reload intervals."""
     spans = [_timed(interval, clock) for interval in states.own]
     order = sorted(range(len(spans)), key=lambda which: spans[which])
@@ -77,29 +77,29 @@ def gate_openings(index: int, gate: Gate, clock: Clock, states: Stated) -> tuple
 class Stated:
     """The intervals of a gate's own state and of its reload state (None without reload)."""
 
-    own: Sequence[Interval]
-    reload: Sequence[Interval] | None = None
+    own: Sequence[StateSpan]
+    reload: Sequence[StateSpan] | None = None
 
 
 Timed = tuple[int, int]
 """(begin, length) in µs."""
 
 
-def _timed(interval: Interval, clock: Clock) -> Timed:
+def _timed(interval: StateSpan, clock: CycleClock) -> Timed:
     span = interval.span
     begin = clock.offset(span.start)
     return begin, clock.offset(span.start + span.length) - begin
 
 
-def _opening(index: int, gate: Gate, interval: Interval, timed: Timed, reload_us: int) -> Opening:
+def _opening(index: int, gate: Gate, interval: StateSpan, timed: Timed, reload_us: int) -> GateOpening:
     begin, length = timed
     meant = 0 if interval.passing else 1 if gate.mode == "single" else gate.items
     slots, why = _slots(gate, interval, length, reload_us)
     fewer = slots < meant or why == "too-many"
-    return Opening(index, begin, length, interval, meant, slots, why if fewer else "", reload_us)
+    return GateOpening(index, begin, length, interval, meant, slots, why if fewer else "", reload_us)
 
 
-def _slots(gate: Gate, interval: Interval, length_us: int, reload_us: int) -> tuple[int, Why]:
+def _slots(gate: Gate, interval: StateSpan, length_us: int, reload_us: int) -> tuple[int, Why]:
     item_us = microseconds(gate.item_s)
     if interval.span.is_full:
         return 0, "never-closes"
@@ -109,7 +109,7 @@ def _slots(gate: Gate, interval: Interval, length_us: int, reload_us: int) -> tu
     return (0, "too-many") if count > MOST_SLOTS else (count, "short")
 
 
-def _reloaded(spans: list[Timed], order: list[int], place: int, states: Stated, clock: Clock) -> int:
+def _reloaded(spans: list[Timed], order: list[int], place: int, states: Stated, clock: CycleClock) -> int:
     """Return the longest stretch in the reload state between the opening before and this one, µs."""
     if states.reload is None:
         return -1
@@ -127,7 +127,7 @@ def _shared(since: int, until: int, timed: Timed, cycle: int) -> int:
     )
 
 
-def slot_times(gate: Gate, opening: Opening) -> Iterator[int]:
+def slot_times(gate: Gate, opening: GateOpening) -> Iterator[int]:
     """Yield the times of an opening's slots, µs after the start of the turn in which it begins."""
     if gate.mode == "single":
         yield from (opening.begin_us,) * opening.slots

@@ -18,7 +18,7 @@ from dataclasses import dataclass
 from itertools import chain
 from typing import Literal
 
-from shaftscore.judge.flow.engine import Watch
+from shaftscore.judge.flow.engine import RunWatch
 from shaftscore.judge.flow.network import Network, Slot, reach
 from shaftscore.model import Flow
 
@@ -94,7 +94,7 @@ def _swapped(items: Sequence[Came]) -> Mismatch | None:
     return None
 
 
-class Order(Watch):
+class OutletOrder(RunWatch):
     """Listens to a run and keeps the first mismatch of each outlet that expects something."""
 
     def __init__(self, network: Network, flow: Flow) -> None:

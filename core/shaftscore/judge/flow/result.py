@@ -43,7 +43,7 @@ class Passage:
 
 
 @dataclass(frozen=True)
-class History:
+class FlowHistory:
     """What happened in the turns first_turn to last_turn (from 1), for a view.
 
     counts: by magazine, steps (time µs from the start of the run, count from then on), the first at the
@@ -70,5 +70,5 @@ class FlowResult:
     turns: int
     magazines: Mapping[str, MagazineResult]
     findings: tuple[Finding, ...]
-    history: History
+    history: FlowHistory
     checked: tuple[str, ...] = CHECKED

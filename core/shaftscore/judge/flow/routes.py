@@ -12,11 +12,11 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Literal
 
-from shaftscore.judge.flow.clock import Clock, microseconds
-from shaftscore.judge.flow.openings import Interval
+from shaftscore.judge.flow.clock import CycleClock, microseconds
+from shaftscore.judge.flow.openings import StateSpan
 from shaftscore.model import Branch, Channel, Flow, State
 
-States = Callable[[State], tuple[Interval, ...] | None]
+States = Callable[[State], tuple[StateSpan, ...] | None]
 """Intervals of a state, master angles; None where they are not known (the lane has no motion)."""
 
 Lost = Literal["none", "two", "round"]
@@ -52,17 +52,17 @@ class Route:
 
 
 @dataclass(frozen=True)
-class Ways:
+class ChannelRoutes:
     """The channels of a network, with what decides at their ends."""
 
     channels: Mapping[str, Channel]
-    clock: Clock
+    clock: CycleClock
     states: States
 
     @staticmethod
-    def of(flow: Flow, clock: Clock, states: States) -> Ways:
+    def of(flow: Flow, clock: CycleClock, states: States) -> ChannelRoutes:
         """Gather the channels of a network."""
-        return Ways({channel.id: channel for channel in flow.channels}, clock, states)
+        return ChannelRoutes({channel.id: channel for channel in flow.channels}, clock, states)
 
     def route(self, to: str | None, leaves_us: int) -> Route:
         """Follow an item that leaves for `to` at an offset of the cycle."""
@@ -94,14 +94,14 @@ class Ways:
             touched += [branch] * self._touches(intervals, at_us, width_us)
         return (*_decided(held, touched), True)
 
-    def _holds(self, intervals: tuple[Interval, ...], at_us: int, width_us: int) -> bool:
+    def _holds(self, intervals: tuple[StateSpan, ...], at_us: int, width_us: int) -> bool:
         """Return whether one of the intervals lasts through the whole window."""
         return any(
             interval.span.is_full or self._since(interval, at_us) + width_us <= self._length(interval)
             for interval in intervals
         )
 
-    def _touches(self, intervals: tuple[Interval, ...], at_us: int, width_us: int) -> bool:
+    def _touches(self, intervals: tuple[StateSpan, ...], at_us: int, width_us: int) -> bool:
         """Return whether one of the intervals shares more than an end with the window."""
         return any(
             interval.span.is_full
@@ -110,11 +110,11 @@ class Ways:
             for interval in intervals
         )
 
-    def _since(self, interval: Interval, at_us: int) -> int:
+    def _since(self, interval: StateSpan, at_us: int) -> int:
         """Return the time from the interval's last begin to `at_us`."""
         return (at_us - self.clock.offset(interval.span.start)) % self.clock.cycle_us
 
-    def _length(self, interval: Interval) -> int:
+    def _length(self, interval: StateSpan) -> int:
         start = interval.span.start
         return self.clock.offset(start + interval.span.length) - self.clock.offset(start)
 

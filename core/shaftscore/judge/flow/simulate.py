@@ -8,13 +8,13 @@ from types import MappingProxyType
 from shaftscore.base.progress import Progress, Share, Silent
 from shaftscore.base.wording import counted
 from shaftscore.judge.findings import Finding, Severity, found
-from shaftscore.judge.flow.clock import Clock
+from shaftscore.judge.flow.clock import CycleClock
 from shaftscore.judge.flow.cures import Cures
 from shaftscore.judge.flow.history import history
 from shaftscore.judge.flow.needs import Needs
 from shaftscore.judge.flow.network import Network
 from shaftscore.judge.flow.observed import Observed, Observer
-from shaftscore.judge.flow.openings import Interval
+from shaftscore.judge.flow.openings import StateSpan
 from shaftscore.judge.flow.result import CHECKED, FlowResult, MagazineResult
 from shaftscore.judge.flow.routes import States
 from shaftscore.judge.flow.work import MOST_ITEMS, NEEDS_STEPS, WorkBudget, WorkSpentError
@@ -27,8 +27,8 @@ LONG = "finding them would take too long"
 """Why something is left out."""
 
 StateSource = (
-    Callable[[State], "tuple[Interval, ...] | None"]
-    | Mapping[LevelState | RangeState, "tuple[Interval, ...]"]
+    Callable[[State], "tuple[StateSpan, ...] | None"]
+    | Mapping[LevelState | RangeState, "tuple[StateSpan, ...]"]
 )
 """Intervals of a state, master angles; None, or a state not in the mapping, where they are not known."""
 
@@ -52,7 +52,7 @@ def simulate(
     if project.flow is None:
         raise ValueError(f'the project "{project.name}" has no flow')
     progress = progress or Silent()
-    clock = Clock.of(project.shaft.speed_rpm if speed_rpm is None else speed_rpm)
+    clock = CycleClock.of(project.shaft.speed_rpm if speed_rpm is None else speed_rpm)
     asked: States = states.get if isinstance(states, Mapping) else states
     observer = Observer(max_turns, None if lanes is None else frozenset(lanes))
     observed = observer.observe(project, clock, asked, Share(progress, 0.0, 0.4))

@@ -17,10 +17,10 @@ from shaftscore.edits import BlockRef
 from shaftscore.judge.findings import Finding, found
 from shaftscore.judge.findings.record import Fact, Subject
 from shaftscore.judge.flow.clock import US_PER_MIN, US_PER_S, microseconds
-from shaftscore.judge.flow.engine import Run, Shortfall
+from shaftscore.judge.flow.engine import FlowRun, Shortfall
 from shaftscore.judge.flow.meetings import Meeting
 from shaftscore.judge.flow.network import Network, Slot
-from shaftscore.judge.flow.openings import Opening
+from shaftscore.judge.flow.openings import GateOpening
 from shaftscore.judge.flow.order import Came, WrongOrder
 from shaftscore.model import Channel, Diverter, Gate, LevelState, Project
 
@@ -37,7 +37,7 @@ class Lostling:
 class Seen:
     """What a run saw: its openings' shortfalls, the first misrouted items, meetings, outlets."""
 
-    run: Run
+    run: FlowRun
     lost: Iterable[Lostling]
     meetings: Iterable[Meeting]
     orders: Iterable[WrongOrder]
@@ -46,12 +46,12 @@ class Seen:
 _Row = tuple[int, int, str, int, tuple[Shortfall, str] | None]
 
 
-Cause = Opening | Shortfall | Lostling | Meeting | WrongOrder
+Cause = GateOpening | Shortfall | Lostling | Meeting | WrongOrder
 """What a finding was made of."""
 
 
 @dataclass(frozen=True)
-class Judged:
+class CausedFinding:
     """A finding with its cause."""
 
     finding: Finding
@@ -67,17 +67,17 @@ class Verdicts:
         self._network = network
         self._channels: dict[str, Channel] = {channel.id: channel for channel in project.flow.channels}
 
-    def judged(self, seen: Seen) -> tuple[Judged, ...]:
+    def judged(self, seen: Seen) -> tuple[CausedFinding, ...]:
         """Return all findings with their causes, sorted by turn and angle, each with a key of its own."""
         made = [
             *self._openings(seen.run),
-            *(Judged(self._misrouted(item), item) for item in seen.lost),
-            *(Judged(self._collision(meeting), meeting) for meeting in seen.meetings),
-            *(Judged(self._wrong_order(order), order) for order in seen.orders),
+            *(CausedFinding(self._misrouted(item), item) for item in seen.lost),
+            *(CausedFinding(self._collision(meeting), meeting) for meeting in seen.meetings),
+            *(CausedFinding(self._wrong_order(order), order) for order in seen.orders),
         ]
         return _told_apart(sorted(made, key=lambda judged: judged.finding.order))
 
-    def _openings(self, run: Run) -> Iterator[Judged]:
+    def _openings(self, run: FlowRun) -> Iterator[CausedFinding]:
         """Judge openings that never can let out what is meant, and those that once did not."""
         told: set[tuple[str, int, int]] = set()
         for _, _, rule, index, shortfall in sorted(self._rows(run), key=lambda row: row[:3]):
@@ -87,11 +87,11 @@ class Verdicts:
                 continue
             told.add(key)
             if shortfall is None:
-                yield Judged(self._never(opening), opening)
+                yield CausedFinding(self._never(opening), opening)
             else:
-                yield Judged(self._shortfall(*shortfall), shortfall[0])
+                yield CausedFinding(self._shortfall(*shortfall), shortfall[0])
 
-    def _rows(self, run: Run) -> Iterator[_Row]:
+    def _rows(self, run: FlowRun) -> Iterator[_Row]:
         """List the openings to judge with when, by which rule, and what a run saw of them."""
         for index, opening in enumerate(self._network.openings):
             if opening.why:
@@ -116,13 +116,13 @@ class Verdicts:
     def _gate(self, index: int) -> Gate:
         return self._network.gates[index]
 
-    def _subjects(self, opening: Opening) -> tuple[Subject, ...]:
+    def _subjects(self, opening: GateOpening) -> tuple[Subject, ...]:
         """Return the gate's state and the blocks in the opening."""
         state = self._gate(opening.gate).state
         own, blocks = self._project.lane(state.lane).program_id, opening.interval.blocks
         return (state, *(BlockRef(own, block) for block in blocks))
 
-    def _never(self, opening: Opening) -> Finding:
+    def _never(self, opening: GateOpening) -> Finding:
         """Return the finding of an opening too short, not reloaded, never closing, or with too many slots."""
         gate = self._gate(opening.gate)
         facts: dict[str, Fact] = {"open_s": opening.length_us / US_PER_S, "item": gate.item}
@@ -144,7 +144,7 @@ class Verdicts:
             subjects=self._subjects(opening),
         )
 
-    def _not_simulated(self, gate: Gate, opening: Opening) -> Finding:
+    def _not_simulated(self, gate: Gate, opening: GateOpening) -> Finding:
         many = round(opening.length_us / max(1, microseconds(gate.item_s)))
         what = f"Gate {gate.id}: openings that let {many:,} items out"
         return found("not-checked", (gate.state.lane,), span=opening.interval.span, what=what)
@@ -294,7 +294,7 @@ def feed(network: Network, store: int) -> dict[str, Fact]:
     return {"fed_per_min": fed_per_min, "gives_per_min": gives_per_min} if slow else {}
 
 
-def _told_apart(judged: list[Judged]) -> tuple[Judged, ...]:
+def _told_apart(judged: list[CausedFinding]) -> tuple[CausedFinding, ...]:
     """Return findings that would share a key a place of their own."""
     seen: dict[object, int] = {}
     told = []

@@ -33,7 +33,7 @@ def ratio(drive: Drive) -> float:
 
 def efficiency(drive: Drive) -> float:
     """Return the efficiency of the whole train, 0 to 1."""
-    return prod(stage.efficiency for stage in drive.stages)
+    return prod(stage.efficiency_used for stage in drive.stages)
 
 
 def shaft_turn(drive: Drive) -> Turn:
@@ -81,4 +81,4 @@ def starting_torque_nm(drive: Drive) -> float:
 
 def can_overrun(drive: Drive) -> bool:
     """Return whether springs can run the shaft on through the train: not through a worm under 0.5."""
-    return not any(stage.kind == "worm" and stage.efficiency < 0.5 for stage in drive.stages)
+    return not any(stage.kind == "worm" and stage.efficiency_used < 0.5 for stage in drive.stages)

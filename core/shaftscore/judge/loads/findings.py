@@ -66,7 +66,9 @@ def _float(lane_id: str, loads: LaneLoads) -> Iterator[Finding]:
     )
 
 
-def _stiffer(lane_id: str, loads: LaneLoads) -> Cure:
+def _stiffer(lane_id: str, loads: LaneLoads) -> Cure | None:
+    if loads.load.spring is not None:  # its force is not judged yet, and no preload may stand beside it
+        return None
     # A little over the least: at that itself the contact force is zero, and rounding decides.
     least = loads.wanted_preload_n * (1 + 1e-5)
     preload = ceil(least * 10 + 1e-6) / 10 if least < MOST_FORCE_N else least

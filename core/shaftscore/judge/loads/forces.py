@@ -93,7 +93,7 @@ class Forces:
         """Driving force at rest speed: spring, external force and friction, N."""
         load, (carried, ratio) = self.load, self._carried
         spring = load.spring_preload_n + load.spring_rate_n_per_mm * carried[0]
-        return _brought(spring + load.external_n + load.friction_n * self.direction, ratio)
+        return _brought(spring + load.external_n + load.friction_most_n * self.direction, ratio)
 
     @cached_property
     def inertia_n_s2(self) -> Reals:

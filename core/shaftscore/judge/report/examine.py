@@ -13,7 +13,7 @@ from functools import partial
 
 from shaftscore.edits import BlockRef
 from shaftscore.judge.bodies import Nearest, nearest_of, parts_of
-from shaftscore.judge.checks import CHECKS, Kept, Memo, run_checks
+from shaftscore.judge.checks import CHECKS, KeptFindings, Memo, run_checks
 from shaftscore.judge.checks.margin import Margin, RuleMargin, rule_margins, smallest_of
 from shaftscore.judge.findings import Finding, Severity
 from shaftscore.judge.flow import FlowResult, simulate
@@ -50,7 +50,7 @@ class Report:
     chance: chances.Chance | None = None
     lanes: frozenset[str] | None = None
     margins: tuple[RuleMargin, ...] = field(default=(), repr=False)
-    kept: Mapping[Hashable, Kept] = field(default_factory=dict, repr=False)
+    kept: Mapping[Hashable, KeptFindings] = field(default_factory=dict, repr=False)
     flow_reads: Reads = field(default=(), repr=False)
 
     def count(self, severity: Severity) -> int:

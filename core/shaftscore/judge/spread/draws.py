@@ -116,11 +116,11 @@ def joints(project: Project, stack: Stack) -> tuple[int, ...]:
 
 
 def joint_play_deg(stack: Stack) -> float:
-    """Return the whole play of one joint, degrees of the stack; 0 where the stack is clamped.
+    """Return the whole play of one joint, degrees of the stack; 0 where its joints are tightened.
 
     Unless it is given: a peg may move by the clearance to either side on the dogs' circle.
     """
-    if stack.clamped or stack.keying != "chain":
+    if not stack.is_loose or stack.keying != "chain":
         return 0.0
     if stack.joint_play_deg is not None:
         return stack.joint_play_deg

@@ -21,7 +21,7 @@ from shaftscore.judge.flow import FlowResult
 from shaftscore.judge.flow.network import reach
 from shaftscore.judge.spread.draws import Floats
 from shaftscore.judge.spread.judged import LOST, covered
-from shaftscore.judge.spread.machines import Held, Machines, Part
+from shaftscore.judge.spread.machines import DrawnIntervals, Machines, RulePlace
 from shaftscore.model import Channel, Diverter, Flow, Gate
 
 MOST_ITEMS = 1_000
@@ -39,7 +39,7 @@ def _meant(machines: Machines, gate: Gate) -> int:
     return len(held) * (1 if gate.mode == "single" else gate.items)
 
 
-def openings(machines: Machines, gate: Gate) -> Iterator[Part]:
+def openings(machines: Machines, gate: Gate) -> Iterator[RulePlace]:
     """Judge every opening of a gate."""
     for held in machines.held(gate.state):
         meant = gate.items if gate.mode == "stream" else 1
@@ -49,13 +49,13 @@ def openings(machines: Machines, gate: Gate) -> Iterator[Part]:
             right = np.minimum(right, asked * (meant + 1) - held.length)
         none = np.where(held.present & ~held.meant, asked - held.length, np.inf)
         if not (held.present[0] and held.meant[0]):
-            yield Part((gate.state.lane,), none)
+            yield RulePlace((gate.state.lane,), none)
             continue
         open_ = held.present & held.meant & (held.length < TURN)
-        yield Part((gate.state.lane,), np.where(open_, _reloaded(machines, gate, held, right), LOST))
+        yield RulePlace((gate.state.lane,), np.where(open_, _reloaded(machines, gate, held, right), LOST))
 
 
-def _reloaded(machines: Machines, gate: Gate, opening: Held, slack: Floats) -> Floats:
+def _reloaded(machines: Machines, gate: Gate, opening: DrawnIntervals, slack: Floats) -> Floats:
     """Lower the slack to that of the longest reload since the opening before."""
     if gate.reload is None:
         return slack
@@ -87,18 +87,18 @@ class Arrival:
 
 
 @dataclass(frozen=True, eq=False)
-class Ways:
+class ItemRoutes:
     """Everything that moves: arrivals by channel, the judgements of diverters, and by where items end."""
 
     arrivals: Mapping[str, list[Arrival]]
-    diverted: Mapping[str, list[Part]]
+    diverted: Mapping[str, list[RulePlace]]
     ended: dict[str, list[Arrival]]
 
 
-def ways(machines: Machines, flow: Flow) -> Ways:
+def ways(machines: Machines, flow: Flow) -> ItemRoutes:
     """Follow every item of a turn as the nominal machine leads it."""
     channels = {channel.id: channel for channel in flow.channels}
-    found = Ways({name: [] for name in channels}, {name: [] for name in channels}, {})
+    found = ItemRoutes({name: [] for name in channels}, {name: [] for name in channels}, {})
     for gate in flow.gates:
         for item in leaving(machines, gate):
             _follow(machines, channels, gate, item, found)
@@ -119,7 +119,7 @@ def leaving(machines: Machines, gate: Gate) -> Iterator[Arrival]:
 
 
 def _follow(
-    machines: Machines, channels: Mapping[str, Channel], gate: Gate, item: Arrival, found: Ways
+    machines: Machines, channels: Mapping[str, Channel], gate: Gate, item: Arrival, found: ItemRoutes
 ) -> None:
     """Lead one item through channel after channel."""
     here = gate.to
@@ -135,7 +135,7 @@ def _follow(
         here = channel.to if isinstance(channel.to, str) else _divert(machines, channel, item, found)
 
 
-def _divert(machines: Machines, channel: Channel, item: Arrival, found: Ways) -> str | None:
+def _divert(machines: Machines, channel: Channel, item: Arrival, found: ItemRoutes) -> str | None:
     """Judge whether the nominal machine's branch holds while an item arrives; give its end."""
     assert isinstance(channel.to, Diverter)
     if machines.lane(channel.to.lane) is None:
@@ -147,11 +147,11 @@ def _divert(machines: Machines, channel: Channel, item: Arrival, found: Ways) ->
     ]
     slack, end = max(each, key=lambda pair: float(pair[0][0]))
     lanes = tuple(dict.fromkeys((channel.to.lane, item.lane)))
-    found.diverted[channel.id].append(Part(lanes, np.where(item.present, slack, np.inf)))
+    found.diverted[channel.id].append(RulePlace(lanes, np.where(item.present, slack, np.inf)))
     return end
 
 
-def headways(machines: Machines, channel: Channel, arrivals: Sequence[Arrival]) -> Iterator[Part]:
+def headways(machines: Machines, channel: Channel, arrivals: Sequence[Arrival]) -> Iterator[RulePlace]:
     """Judge each item with the next that comes to a channel's end."""
     if channel.headway_s <= 0 or not arrivals:
         return
@@ -163,12 +163,12 @@ def headways(machines: Machines, channel: Channel, arrivals: Sequence[Arrival]) 
         moved = (second.earliest - second.earliest[0]) - (first.earliest - first.earliest[0])
         slack = nominal + moved - (first.latest - first.earliest) - asked
         there = first.present & second.present
-        yield Part(tuple(dict.fromkeys((first.lane, second.lane))), np.where(there, slack, np.inf))
+        yield RulePlace(tuple(dict.fromkeys((first.lane, second.lane))), np.where(there, slack, np.inf))
 
 
 def feeds(
     machines: Machines, flow: Flow, result: FlowResult, supply: str, judged: Collection[str]
-) -> Iterator[Part]:
+) -> Iterator[RulePlace]:
     """Judge whether a supply gives what each magazine on it needs; no degrees: it does or does not.
 
     judged: magazines whose content is judged in time, which says it better.
@@ -183,7 +183,7 @@ def feeds(
         # The needed rate is rounded up to 0.1: what runs for ever in the nominal machine is enough there.
         needed = min(needed, rate) if result.holds_for_ever is True else needed
         enough = rate * machines.errors.rate(supply) >= needed * machines.errors.speed * (1 - LIMIT)
-        yield Part((), np.where(enough, np.inf, LOST))
+        yield RulePlace((), np.where(enough, np.inf, LOST))
 
 
 def supply_of(flow: Flow, magazine_id: str) -> str | None:

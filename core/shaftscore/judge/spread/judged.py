@@ -17,14 +17,14 @@ import numpy as np
 
 from shaftscore.base.angles import TURN, ahead, turn_to
 from shaftscore.judge.spread.draws import Floats
-from shaftscore.judge.spread.machines import Held, Machines, Part, State, apart
+from shaftscore.judge.spread.machines import DrawnIntervals, Machines, RulePlace, State, apart
 from shaftscore.model import Exclusive, LevelState, Order, Requires, Rule
 
 LOST = -np.inf
 """Slack of what a machine does not do at all, degrees: less than any other."""
 
 
-def parts_of(machines: Machines, rule: Rule) -> Iterator[Part]:
+def parts_of(machines: Machines, rule: Rule) -> Iterator[RulePlace]:
     """Judge one rule; nothing where a lane of it is not looked at or has no motion."""
     if isinstance(rule, Exclusive):
         yield from _exclusive(machines, rule)
@@ -34,7 +34,7 @@ def parts_of(machines: Machines, rule: Rule) -> Iterator[Part]:
         yield from _order(machines, rule)
 
 
-def _exclusive(machines: Machines, rule: Exclusive) -> Iterator[Part]:
+def _exclusive(machines: Machines, rule: Exclusive) -> Iterator[RulePlace]:
     """Judge all pairs that are the closest in some machine: neighbours first, then who may come nearer."""
     gap = rule.gap_s * machines.deg_per_s if rule.gap_s is not None else np.asarray(rule.gap_deg or 0.0)
     members = [(number, held) for number, state in enumerate(rule.states) for held in machines.held(state)]
@@ -57,7 +57,7 @@ def _sorted(one: int, other: int) -> tuple[int, int]:
     return min(one, other), max(one, other)
 
 
-def _differ(members: Sequence[tuple[int, Held]], pair: tuple[int, int]) -> bool:
+def _differ(members: Sequence[tuple[int, DrawnIntervals]], pair: tuple[int, int]) -> bool:
     return members[pair[0]][0] != members[pair[1]][0]
 
 
@@ -68,7 +68,7 @@ class _Reach:
         self._middles, self._reaches = middles, reaches
 
     @staticmethod
-    def of(members: Sequence[Held]) -> _Reach:
+    def of(members: Sequence[DrawnIntervals]) -> _Reach:
         """Look at the outermost machine of each."""
         middles = np.array([held.middle[0] for held in members])
         reaches = np.array(
@@ -82,7 +82,7 @@ class _Reach:
         return way - float(self._reaches[pair[0]] + self._reaches[pair[1]])
 
 
-def _pair(first: Held, second: Held, gap: Floats) -> Part:
+def _pair(first: DrawnIntervals, second: DrawnIntervals, gap: Floats) -> RulePlace:
     """Judge two intervals: the way between their middles less half their lengths, or their overlap."""
     way = apart(first.middle, second.middle) - (first.length + second.length) / 2
     shorter = np.minimum(first.length, second.length)
@@ -90,10 +90,10 @@ def _pair(first: Held, second: Held, gap: Floats) -> Part:
     slack = np.where(full, -shorter, np.maximum(way, -shorter)) - gap
     there = first.present & second.present
     lanes = tuple(dict.fromkeys((first.state.lane, second.state.lane)))
-    return Part(lanes, np.where(there, slack, np.inf))
+    return RulePlace(lanes, np.where(there, slack, np.inf))
 
 
-def _requires(machines: Machines, rule: Requires) -> Iterator[Part]:
+def _requires(machines: Machines, rule: Requires) -> Iterator[RulePlace]:
     if machines.lane(rule.when.lane) is None or machines.lane(rule.need.lane) is None:
         return
     speed = machines.deg_per_s
@@ -104,10 +104,10 @@ def _requires(machines: Machines, rule: Requires) -> Iterator[Part]:
     for when in machines.held(rule.when):
         length = np.minimum(when.length + lead + lag, TURN)
         slack = np.maximum(covered(when.start - lead, length, need), -length)
-        yield Part(lanes, np.where(when.present, slack, np.inf))
+        yield RulePlace(lanes, np.where(when.present, slack, np.inf))
 
 
-def covered(start: Floats, length: Floats, need: Sequence[Held]) -> Floats:
+def covered(start: Floats, length: Floats, need: Sequence[DrawnIntervals]) -> Floats:
     """Return how far stretches lie within the best of the needed intervals, or stand out, (n,) degrees."""
     best = np.full(len(start), LOST)
     for held in need:
@@ -118,7 +118,7 @@ def covered(start: Floats, length: Floats, need: Sequence[Held]) -> Floats:
     return best
 
 
-def _order(machines: Machines, rule: Order) -> Iterator[Part]:
+def _order(machines: Machines, rule: Order) -> Iterator[RulePlace]:
     if machines.lane(rule.first.lane) is None or machines.lane(rule.then.lane) is None:
         return
     low = rule.min_s * machines.deg_per_s
@@ -129,10 +129,12 @@ def _order(machines: Machines, rule: Order) -> Iterator[Part]:
         if not first.present[0] or first.length[0] >= TURN:
             continue
         slack = _waits(first, begins, low, high, same=rule.first == rule.then)
-        yield Part(lanes, np.where(first.present, slack, np.inf))
+        yield RulePlace(lanes, np.where(first.present, slack, np.inf))
 
 
-def _waits(first: Held, begins: Sequence[Held], low: Floats, high: Floats, *, same: bool) -> Floats:
+def _waits(
+    first: DrawnIntervals, begins: Sequence[DrawnIntervals], low: Floats, high: Floats, *, same: bool
+) -> Floats:
     """Return the slack of the wait from one begin to the nominal machine's next."""
     waits = [(_wait(first, then, same), number) for number, then in enumerate(begins)]
     if not waits:
@@ -143,14 +145,14 @@ def _waits(first: Held, begins: Sequence[Held], low: Floats, high: Floats, *, sa
     return np.where(then.present, np.minimum(wait - low, high - wait), LOST)
 
 
-def _wait(first: Held, then: Held, same: bool) -> float:
+def _wait(first: DrawnIntervals, then: DrawnIntervals, same: bool) -> float:
     wait = ahead(float(first.start[0]), float(then.start[0]))
     return TURN if same and wait == 0 else wait
 
 
-def sweeps(machines: Machines, lane_id: str, level: str) -> Iterator[Part]:
+def sweeps(machines: Machines, lane_id: str, level: str) -> Iterator[RulePlace]:
     """Judge the guarded level of a lane: whoever comes there must have a block that asks for it."""
     state: State = LevelState(lane=lane_id, level=level)
     for held in machines.held(state):
         passing = held.present & ~held.meant
-        yield Part((lane_id,), np.where(passing, -held.length, np.inf))
+        yield RulePlace((lane_id,), np.where(passing, -held.length, np.inf))

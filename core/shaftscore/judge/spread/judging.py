@@ -12,9 +12,9 @@ import numpy as np
 from shaftscore.base.tolerance import LIMIT
 from shaftscore.judge.flow import FlowResult
 from shaftscore.judge.spread.draws import Floats
-from shaftscore.judge.spread.items import Ways, feeds, headways, is_crowded, openings, ways
+from shaftscore.judge.spread.items import ItemRoutes, feeds, headways, is_crowded, openings, ways
 from shaftscore.judge.spread.judged import parts_of, sweeps
-from shaftscore.judge.spread.machines import Machines, Part
+from shaftscore.judge.spread.machines import Machines, RulePlace
 from shaftscore.judge.spread.outlets import orders
 from shaftscore.judge.spread.stock import stocks
 from shaftscore.model import Channel, Diverter, Exclusive, Flow, Magazine, Outlet, Project, Requires, Supply
@@ -42,7 +42,7 @@ Key = tuple[str, str]
 
 
 @dataclass(frozen=True, eq=False)
-class Judged:
+class JudgedRule:
     """One rule in all machines.
 
     what: the number of the rule in the project (from 0), the guarded lane and level, or the id of the gate,
@@ -51,7 +51,7 @@ class Judged:
 
     kind: Kind
     what: str
-    parts: tuple[Part, ...]
+    parts: tuple[RulePlace, ...]
 
     @property
     def key(self) -> Key:
@@ -65,24 +65,24 @@ class Judged:
         return least
 
     @property
-    def tightest(self) -> Part:
+    def tightest(self) -> RulePlace:
         """The place that is the tightest in the nominal machine."""
         return min(self.parts, key=lambda part: float(part.slack_deg[0]))
 
 
 def judge(
     machines: Machines, flow: FlowResult | None, wanted: Collection[Key] | None = None
-) -> tuple[Judged, ...]:
+) -> tuple[JudgedRule, ...]:
     """Judge every rule of the project that limits anything; those in `wanted` alone, unless it is None."""
     found = (
-        Judged(kind, what, tuple(parts))
+        JudgedRule(kind, what, tuple(parts))
         for kind, what, parts in _all(machines, flow)
         if wanted is None or (kind, what) in wanted
     )
     return tuple(judged for judged in found if judged.parts)
 
 
-def _all(machines: Machines, flow: FlowResult | None) -> Iterator[tuple[Kind, str, Iterable[Part]]]:
+def _all(machines: Machines, flow: FlowResult | None) -> Iterator[tuple[Kind, str, Iterable[RulePlace]]]:
     for number, rule in enumerate(machines.project.rules):
         yield rule.kind, str(number), parts_of(machines, rule)
     for lane in machines.project.lanes:
@@ -92,7 +92,7 @@ def _all(machines: Machines, flow: FlowResult | None) -> Iterator[tuple[Kind, st
     yield from _items(machines, flow)
 
 
-def _items(machines: Machines, result: FlowResult | None) -> Iterator[tuple[Kind, str, Iterable[Part]]]:
+def _items(machines: Machines, result: FlowResult | None) -> Iterator[tuple[Kind, str, Iterable[RulePlace]]]:
     flow = machines.project.flow
     if flow is None:
         return
@@ -121,31 +121,31 @@ class _Late:
     flow: Flow
 
     @cached_property
-    def _ways(self) -> Ways:
+    def _ways(self) -> ItemRoutes:
         return ways(self.machines, self.flow)
 
-    def headways(self, channel: Channel) -> Iterator[Part]:
+    def headways(self, channel: Channel) -> Iterator[RulePlace]:
         yield from headways(self.machines, channel, self._ways.arrivals[channel.id])
 
     @cached_property
-    def _stocks(self) -> dict[str, tuple[Part, ...]]:
+    def _stocks(self) -> dict[str, tuple[RulePlace, ...]]:
         return {
             magazine.id: tuple(stocks(self.machines, self.flow, self._ways, magazine))
             for magazine in self.flow.magazines
         }
 
-    def stocks(self, magazine: Magazine) -> Iterator[Part]:
+    def stocks(self, magazine: Magazine) -> Iterator[RulePlace]:
         yield from self._stocks[magazine.id]
 
-    def feeds(self, result: FlowResult, supply: Supply) -> Iterator[Part]:
+    def feeds(self, result: FlowResult, supply: Supply) -> Iterator[RulePlace]:
         judged = [name for name, parts in self._stocks.items() if parts] if supply.rate_per_min else ()
         yield from feeds(self.machines, self.flow, result, supply.id, judged)
 
-    def orders(self, outlet: Outlet) -> Iterator[Part]:
+    def orders(self, outlet: Outlet) -> Iterator[RulePlace]:
         if outlet.expects:
             yield from orders(outlet, self._ways.ended.get(outlet.id, ()))
 
-    def diverted(self, channel: Channel) -> Iterator[Part]:
+    def diverted(self, channel: Channel) -> Iterator[RulePlace]:
         yield from self._ways.diverted[channel.id]
 
 
@@ -171,7 +171,7 @@ def _lanes_of_flow(project: Project) -> frozenset[str]:
     return frozenset((*(gate.state.lane for gate in flow.gates), *diverters))
 
 
-def smallest(judged: Iterable[Judged], count: int) -> Floats:
+def smallest(judged: Iterable[JudgedRule], count: int) -> Floats:
     """Return the smallest slack of all rules in each machine, (n,); infinite where nothing limits it."""
     least: Floats = np.minimum.reduce([np.full(count, np.inf), *(one.slack_deg for one in judged)])
     return least

@@ -6,7 +6,7 @@ from collections.abc import Collection
 
 from shaftscore.base import wording
 from shaftscore.judge.spread.items import MOST_ITEMS
-from shaftscore.judge.spread.judging import Judged
+from shaftscore.judge.spread.judging import JudgedRule
 from shaftscore.model import Project
 
 ALWAYS = "Contact forces and whether bodies meet are judged in the machine as drawn only."
@@ -16,7 +16,9 @@ MAGAZINES = "What {} in time is judged in the machine as drawn only."
 CROWDED = f"What moves is judged in the machine as drawn only: over {MOST_ITEMS:,} items leave in a turn."
 
 
-def left_out(project: Project, judged: Collection[Judged] = (), *, crowded: bool = False) -> tuple[str, ...]:
+def left_out(
+    project: Project, judged: Collection[JudgedRule] = (), *, crowded: bool = False
+) -> tuple[str, ...]:
     """Describe what the chance leaves out of a project.
 
     judged: what was judged of it. crowded: whether too many items leave in a turn to follow them.

@@ -2,8 +2,8 @@
 
 *Slack* is what is left before a rule breaks, degrees of the master shaft, negative where it is broken;
 arrays (n,) over machines, row 0 the nominal one. What a rule asks in seconds counts at each machine's
-own speed. A `Part` is one place of a rule (a pair of intervals, an interval with its need) with the lanes
-whose errors move it.
+own speed. A `RulePlace` is one place of a rule (a pair of intervals, an interval with its need) with the
+lanes whose errors move it.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ import numpy as np
 
 from shaftscore.base.angles import TURN, wrap
 from shaftscore.judge.spread.draws import Errors, Floats
-from shaftscore.judge.spread.states import Bools, Interval, LaneRuns
+from shaftscore.judge.spread.states import Bools, LaneRuns, RunIntervals
 from shaftscore.model import LevelState, Project, RangeState
 from shaftscore.solution import LaneSolution, Solution
 
@@ -24,7 +24,7 @@ State = LevelState | RangeState
 
 
 @dataclass(frozen=True, eq=False)
-class Held:
+class DrawnIntervals:
     """Intervals of one state in all machines, master angles: start (unrolled), length, presence, (n,).
 
     meant: a block that asks for the state lies in it.
@@ -49,7 +49,7 @@ class Held:
 
 
 @dataclass(frozen=True, eq=False)
-class Part:
+class RulePlace:
     """One place of a rule: its lanes and its slack in each machine, (n,) degrees."""
 
     lanes: tuple[str, ...]
@@ -69,8 +69,8 @@ class Machines:
     errors: Errors
     few: bool = False
     runs: dict[str, LaneRuns] = field(default_factory=dict, repr=False)
-    _own: dict[State, tuple[Interval, ...]] = field(default_factory=dict, repr=False)
-    _held: dict[State, tuple[Held, ...]] = field(default_factory=dict, repr=False)
+    _own: dict[State, tuple[RunIntervals, ...]] = field(default_factory=dict, repr=False)
+    _held: dict[State, tuple[DrawnIntervals, ...]] = field(default_factory=dict, repr=False)
     _shifts: dict[str, Floats] = field(default_factory=dict, repr=False)
 
     @property
@@ -94,14 +94,14 @@ class Machines:
         lane = self.solution.lanes.get(lane_id)
         return None if lane is None or lane.motion is None else lane
 
-    def held(self, state: State) -> tuple[Held, ...]:
+    def held(self, state: State) -> tuple[DrawnIntervals, ...]:
         """Return the intervals of a state; none where its lane is not looked at or has no motion."""
         if state not in self._held:
             lane = self.lane(state.lane)
             self._held[state] = () if lane is None else tuple(self._placed(lane, state))
         return self._held[state]
 
-    def _placed(self, lane: LaneSolution, state: State) -> Iterable[Held]:
+    def _placed(self, lane: LaneSolution, state: State) -> Iterable[DrawnIntervals]:
         """Repeat own intervals for each turn of the stack, and shift them by the machine's errors."""
         shift = self._shift(lane.lane.id)
         for turn in range(lane.turns):
@@ -109,23 +109,23 @@ class Machines:
                 start = (own.start + turn * TURN) / lane.turns + shift
                 # What always holds does so however often the stack turns.
                 length = np.where(own.length >= TURN, TURN, own.length / lane.turns)
-                yield Held(state, start, length, own.present, own.meant)
+                yield DrawnIntervals(state, start, length, own.present, own.meant)
 
     def _shift(self, lane_id: str) -> Floats:
         if lane_id not in self._shifts:
             self._shifts[lane_id] = self.errors.shift_deg(lane_id)
         return self._shifts[lane_id]
 
-    def _intervals(self, lane: LaneSolution, state: State) -> tuple[Interval, ...]:
+    def _intervals(self, lane: LaneSolution, state: State) -> tuple[RunIntervals, ...]:
         if state not in self._own:
             find = self._few_intervals if self.few else self._each_interval
             self._own[state] = find(self._runs_of(lane), state, lane.lane.id)
         return self._own[state]
 
-    def _each_interval(self, runs: LaneRuns, state: State, lane_id: str) -> tuple[Interval, ...]:
+    def _each_interval(self, runs: LaneRuns, state: State, lane_id: str) -> tuple[RunIntervals, ...]:
         return runs.intervals(state, self.errors.height_mm(lane_id), self.errors.link_mm(lane_id))
 
-    def _few_intervals(self, runs: LaneRuns, state: State, lane_id: str) -> tuple[Interval, ...]:
+    def _few_intervals(self, runs: LaneRuns, state: State, lane_id: str) -> tuple[RunIntervals, ...]:
         """Look at one machine of each kind, and give its intervals to all that are alike."""
         kinds = self.errors.corner_kinds(lane_id)
         firsts = [int(np.argmax(kinds == kind)) for kind in range(int(kinds.max()) + 1)]

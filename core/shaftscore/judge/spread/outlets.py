@@ -15,22 +15,22 @@ from shaftscore.base.angles import TURN
 from shaftscore.judge.spread.draws import Floats
 from shaftscore.judge.spread.items import Arrival
 from shaftscore.judge.spread.judged import LOST
-from shaftscore.judge.spread.machines import Part
+from shaftscore.judge.spread.machines import RulePlace
 from shaftscore.model import Outlet
 
 
-def orders(outlet: Outlet, arrivals: Sequence[Arrival]) -> Iterator[Part]:
+def orders(outlet: Outlet, arrivals: Sequence[Arrival]) -> Iterator[RulePlace]:
     """Judge each item with all others of another name that come before it."""
     items = sorted(map(_in_its_turn, arrivals), key=lambda item: float(item.earliest[0] + item.latest[0]))
     if tuple(item.name for item in items) != outlet.expects:
-        yield from (Part((item.lane,), np.full(len(item.leaves), LOST)) for item in items[:1])
+        yield from (RulePlace((item.lane,), np.full(len(item.leaves), LOST)) for item in items[:1])
         return
     latest: dict[str, tuple[Floats, str]] = {}
     for item in items:
         for name, (before, lane) in latest.items():
             if name != item.name:
                 there = np.where(item.present, item.earliest - before, np.inf)
-                yield Part(tuple(dict.fromkeys((lane, item.lane))), there)
+                yield RulePlace(tuple(dict.fromkeys((lane, item.lane))), there)
         own = np.where(item.present, item.latest, -np.inf)
         former = latest.get(item.name)
         latest[item.name] = (own if former is None else np.maximum(own, former[0]), item.lane)

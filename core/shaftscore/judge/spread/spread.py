@@ -23,7 +23,7 @@ from shaftscore.base.tolerance import LIMIT
 from shaftscore.judge.flow import FlowResult
 from shaftscore.judge.spread.draws import Errors, Floats, disc_of, draw, moving
 from shaftscore.judge.spread.items import is_crowded
-from shaftscore.judge.spread.judging import Judged, Key, Kind, holding, judge, lanes_of, smallest
+from shaftscore.judge.spread.judging import JudgedRule, Key, Kind, holding, judge, lanes_of, smallest
 from shaftscore.judge.spread.left_out import left_out
 from shaftscore.judge.spread.machines import Machines
 from shaftscore.judge.spread.wilson import wilson_interval
@@ -50,7 +50,7 @@ _HALVINGS = 12
 
 @dataclass(frozen=True)
 class RuleSpread:
-    """One rule: see `shaftscore.judge.spread.judging.Judged` for kind and what.
+    """One rule: see `shaftscore.judge.spread.judging.JudgedRule` for kind and what.
 
     lanes: of its tightest place. smallest_deg: slack in the nominal machine. worst_deg: in the worst case.
     Both are infinite where nothing limits it, and minus infinity for what does not happen at all. chance:
@@ -185,7 +185,7 @@ def chance_of(solution: Solution, flow: FlowResult | None, machines: int, seed: 
     return holding(slack) / machines if slack[0] >= -LIMIT else 0.0
 
 
-def _rule(judged: Judged, worst: dict[Key, float], machines: int) -> RuleSpread:
+def _rule(judged: JudgedRule, worst: dict[Key, float], machines: int) -> RuleSpread:
     return RuleSpread(
         kind=judged.kind,
         what=judged.what,
@@ -197,7 +197,7 @@ def _rule(judged: Judged, worst: dict[Key, float], machines: int) -> RuleSpread:
 
 
 def _costs(
-    drawn: Machines, judged: Sequence[Judged], flow: FlowResult | None, progress: Progress
+    drawn: Machines, judged: Sequence[JudgedRule], flow: FlowResult | None, progress: Progress
 ) -> tuple[LaneCost, ...]:
     """Switch off the errors of the lanes that fail most, one by one; the one that costs most first."""
     failed: Counter[str] = Counter()
@@ -213,7 +213,9 @@ def _costs(
     return tuple(sorted(costs, key=lambda cost: -cost.chance_without))
 
 
-def _chance_without(drawn: Machines, judged: Sequence[Judged], flow: FlowResult | None, disc: str) -> float:
+def _chance_without(
+    drawn: Machines, judged: Sequence[JudgedRule], flow: FlowResult | None, disc: str
+) -> float:
     """Return the chance if one disc had no error; only rules that depend on it are judged again."""
     project = drawn.project
     moved = {lane.id for lane in project.lanes if disc in moving(project, lane.id)}
@@ -224,7 +226,7 @@ def _chance_without(drawn: Machines, judged: Sequence[Judged], flow: FlowResult 
 
 
 def _needed(
-    drawn: Machines, judged: Sequence[Judged], flow: FlowResult | None, progress: Progress
+    drawn: Machines, judged: Sequence[JudgedRule], flow: FlowResult | None, progress: Progress
 ) -> float | None:
     """Bisect on a common scale of all angle errors: the largest with which enough machines work.
 

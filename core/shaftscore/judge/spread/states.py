@@ -8,7 +8,7 @@ leaves a rest so flatly that a small error of height is a large one of angle. A 
 about 1e-4 degree.
 
 Machines differ in which intervals they have: a level that is not reached any more loses its own, one that
-is barely left joins two. So an interval is known by the run on which it *begins* (`Interval`), in each
+is barely left joins two. So an interval is known by the run on which it *begins* (`RunIntervals`), in each
 machine on its own; in machines without one it is absent. A range that begins or ends at the lane's
 own extreme output, or beyond, is open there: all travel beyond it counts. Angles are own, degrees,
 arrays (n,) over machines.
@@ -30,7 +30,7 @@ from shaftscore.kinematics.followers import lift_of
 from shaftscore.kinematics.motion.blocks import alike
 from shaftscore.kinematics.motion.curve import Curve
 from shaftscore.kinematics.motion.lane_motion import SAME_MM, LaneMotion
-from shaftscore.kinematics.motion.segments import Dwell, Segment, Spline, scaled
+from shaftscore.kinematics.motion.segments import Dwell, Segment, TurnSpline, scaled
 from shaftscore.model import Lane, LevelState, RangeState
 from shaftscore.model.lanes import Follower
 
@@ -42,7 +42,7 @@ _EVEN_DEG = 1e-4
 
 
 @dataclass(frozen=True, eq=False)
-class Interval:
+class RunIntervals:
     """Intervals that begin on one run, (n,) each: unrolled start, length, whether there is one and is meant.
 
     meant: a block that asks for the state lies in it.
@@ -53,14 +53,14 @@ class Interval:
     present: Bools
     meant: Bools
 
-    def taken(self, which: npt.NDArray[np.intp]) -> Interval:
+    def taken(self, which: npt.NDArray[np.intp]) -> RunIntervals:
         """Return each machine the values of another; which: (n,) their numbers."""
-        return Interval(self.start[which], self.length[which], self.present[which], self.meant[which])
+        return RunIntervals(self.start[which], self.length[which], self.present[which], self.meant[which])
 
-    def of(self, count: int) -> Interval:
+    def of(self, count: int) -> RunIntervals:
         """Return a value for every machine, where all have the same one."""
         shape = (count,)
-        return Interval(
+        return RunIntervals(
             np.broadcast_to(self.start, shape),
             np.broadcast_to(self.length, shape),
             np.broadcast_to(self.present, shape),
@@ -127,7 +127,7 @@ class LaneRuns:
 
     def intervals(
         self, state: LevelState | RangeState, height: Floats, link: tuple[Floats, Floats]
-    ) -> tuple[Interval, ...]:
+    ) -> tuple[RunIntervals, ...]:
         """Return the intervals of a state for machines whose profile is `height` mm too high, (n,).
 
         link: by how much the output is too high after a rise and after a fall, mm, (n,).
@@ -142,7 +142,7 @@ class LaneRuns:
         """Return for each run whether a table of points turns back at its end: what it does on purpose."""
         following = self.runs[1:] + self.runs[:1]
         return tuple(
-            isinstance(run.segment, Spline) and run.way != after.way
+            isinstance(run.segment, TurnSpline) and run.way != after.way
             for run, after in zip(self.runs, following, strict=True)
         )
 
@@ -173,12 +173,12 @@ class LaneRuns:
         high = np.inf if state.to_mm >= self.motion.highest_mm - SAME_MM else state.to_mm
         return low, high
 
-    def _unmoved(self, state: LevelState | RangeState, count: int) -> tuple[Interval, ...]:
+    def _unmoved(self, state: LevelState | RangeState, count: int) -> tuple[RunIntervals, ...]:
         """Return the nominal intervals to all machines: an index lane has no profile that could be off."""
         low, high = self.limits(state) if isinstance(state, LevelState) else (state.from_mm, state.to_mm)
         ones = np.ones(count)
         return tuple(
-            Interval(
+            RunIntervals(
                 ones * stretch.span.spans[0][0],
                 ones * stretch.span.length,
                 ones > 0,
@@ -211,7 +211,7 @@ def _lift_at(follower: Follower, output: Floats | float) -> Floats:
     return np.where(given < first, -np.inf, np.where(given > last, np.inf, lift))
 
 
-def _found(lane: LaneRuns, wanted: Wanted, asks: Sequence[bool]) -> tuple[Interval, ...]:
+def _found(lane: LaneRuns, wanted: Wanted, asks: Sequence[bool]) -> tuple[RunIntervals, ...]:
     """Find where machines enter and leave the wanted lifts, run by run, and join what meets."""
     runs = lane.runs
     came = _came_by(runs)
@@ -303,7 +303,7 @@ def _crowded(count: int) -> Floats:
 
 def _joined(
     lane: LaneRuns, parts: Sequence[_Part], inside: Sequence[Bools], asks: Sequence[bool]
-) -> Iterator[Interval]:
+) -> Iterator[RunIntervals]:
     """Yield for each run the intervals that begin on it, followed through the joints that lie inside."""
     reach, holds = _following(lane, parts, inside, asks)
     count = len(parts)
@@ -318,7 +318,7 @@ def _joined(
         length = stop - start + np.where(inside[after], reach[after], 0.0)
         meant = (there & asks[number]) | (inside[after] & (holds[after] | lane.turns[number]))
         length = np.where(everywhere, TURN, np.minimum(length, TURN))
-        yield Interval(start, length, begins, meant | (everywhere & (any(asks) | any(lane.turns))))
+        yield RunIntervals(start, length, begins, meant | (everywhere & (any(asks) | any(lane.turns))))
 
 
 def _following(

@@ -26,9 +26,9 @@ from shaftscore.base.angles import TURN
 from shaftscore.base.tolerance import LIMIT
 from shaftscore.judge.flow.network import reach
 from shaftscore.judge.spread.draws import Floats
-from shaftscore.judge.spread.items import Arrival, Ways, leaving
+from shaftscore.judge.spread.items import Arrival, ItemRoutes, leaving
 from shaftscore.judge.spread.judged import LOST
-from shaftscore.judge.spread.machines import Machines, Part
+from shaftscore.judge.spread.machines import Machines, RulePlace
 from shaftscore.model import Flow, Magazine, Supply
 
 
@@ -88,7 +88,7 @@ class Train:
         return self.lanes[len(self.head) + self._place(number)[1]]
 
 
-def stocks(machines: Machines, flow: Flow, moved: Ways, magazine: Magazine) -> Iterator[Part]:
+def stocks(machines: Machines, flow: Flow, moved: ItemRoutes, magazine: Magazine) -> Iterator[RulePlace]:
     """Judge one magazine; nothing where nothing is drawn from it, or it cannot be judged."""
     if not is_judged(flow, magazine) or not _is_looked_at(machines, flow, magazine):
         return
@@ -130,7 +130,7 @@ def _train(items: Iterator[Arrival]) -> Train | None:
 
 def _supplied(
     machines: Machines, magazine: Magazine, drawn: Train, supply: Supply, sharing: int
-) -> Iterator[Part]:
+) -> Iterator[RulePlace]:
     """Judge a magazine that a supply fills; `sharing` counts those on the supply."""
     travel = magazine.travel_s * machines.errors.fill(magazine.id) * machines.deg_per_s
     apart: Floats = np.zeros(machines.count)
@@ -140,7 +140,7 @@ def _supplied(
         travel = travel + (apart if sharing > 1 else 0.0)
     keeps_pace = apart * drawn.each_turn <= TURN * (1 + LIMIT)
     for slack, lanes in (*_from_the_start(drawn, magazine, apart), *_from_places(drawn, magazine, apart)):
-        yield Part(lanes, np.where(keeps_pace, slack - travel, LOST))
+        yield RulePlace(lanes, np.where(keeps_pace, slack - travel, LOST))
 
 
 _Slack = tuple[Floats, tuple[str, ...]]
@@ -168,7 +168,7 @@ def _from_places(drawn: Train, magazine: Magazine, apart: Floats) -> Iterator[_S
 
 def _through_gates(
     machines: Machines, magazine: Magazine, drawn: Train, ended: Mapping[str, list[Arrival]]
-) -> Iterator[Part]:
+) -> Iterator[RulePlace]:
     """Judge a magazine that gates fill: items come before they are asked for, and find a place."""
     items = ended.get(magazine.id, [])
     if len(items) != drawn.each_turn:
@@ -180,10 +180,10 @@ def _through_gates(
     most = max(come.settled, sent.settled, drawn.settled) + drawn.each_turn
     for item in range(most):
         asked = item + magazine.start_count
-        yield Part(_pair(drawn.lane(asked), come.lane(item)), drawn[asked] - come[item])
+        yield RulePlace(_pair(drawn.lane(asked), come.lane(item)), drawn[asked] - come[item])
     for place in range(most):
         item = place + magazine.capacity - magazine.start_count
-        yield Part(_pair(sent.lane(item), drawn.lane(place)), sent[item] - drawn[place])
+        yield RulePlace(_pair(sent.lane(item), drawn.lane(place)), sent[item] - drawn[place])
 
 
 def _pair(one: str, other: str) -> tuple[str, ...]:

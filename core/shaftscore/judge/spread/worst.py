@@ -27,7 +27,7 @@ from shaftscore.judge.spread.draws import (
     joints,
     moving,
 )
-from shaftscore.judge.spread.judging import OF_FLOW, Judged, Key, judge
+from shaftscore.judge.spread.judging import OF_FLOW, JudgedRule, Key, judge
 from shaftscore.judge.spread.machines import Machines
 from shaftscore.model import Lane, Project
 
@@ -42,7 +42,7 @@ LEVELS = (-1.0, 0.0, 1.0)
 SHARES = (0.0, 1.0)
 
 
-def worst_cases(drawn: Machines, judged: Sequence[Judged], flow: FlowResult | None) -> dict[Key, float]:
+def worst_cases(drawn: Machines, judged: Sequence[JudgedRule], flow: FlowResult | None) -> dict[Key, float]:
     """Return the worst slack of each rule, degrees, by its kind and what it is about.
 
     drawn: machines of the solution; judged: what was judged of them.
@@ -69,22 +69,22 @@ class _Axis:
 
 
 @dataclass(frozen=True, eq=False)
-class Block:
+class CornerBlock:
     """The machines of one place: all corners (rows, axes) of the errors that matter between its lanes."""
 
     axes: tuple[_Axis, ...]
     corners: Floats
 
 
-def _block(project: Project, lanes: Sequence[str], of_flow: bool) -> Block:
+def _block(project: Project, lanes: Sequence[str], of_flow: bool) -> CornerBlock:
     axes = (*_lane_axes(project, lanes), *_common_axes(project, of_flow=of_flow))
     points = [*product(*(axis.values for axis in axes))]
-    return Block(axes, np.array(points, dtype=float).reshape(len(points), len(axes)))
+    return CornerBlock(axes, np.array(points, dtype=float).reshape(len(points), len(axes)))
 
 
-def _batches(blocks: Iterable[Block]) -> Iterator[list[Block]]:
+def _batches(blocks: Iterable[CornerBlock]) -> Iterator[list[CornerBlock]]:
     """Put blocks together that are judged in one pass."""
-    batch: list[Block] = []
+    batch: list[CornerBlock] = []
     rows = 0
     for block in blocks:
         if rows + len(block.corners) > MOST_ROWS and batch:
@@ -96,7 +96,7 @@ def _batches(blocks: Iterable[Block]) -> Iterator[list[Block]]:
         yield batch
 
 
-def corners(project: Project, blocks: Sequence[Block]) -> Draws:
+def corners(project: Project, blocks: Sequence[CornerBlock]) -> Draws:
     """Return the machines of some places, row 0 the nominal one; errors of other lanes are 0 in each."""
     still = np.zeros(sum(len(block.corners) for block in blocks) + 1)
     moved: dict[tuple[str, str], Floats] = {}

@@ -28,7 +28,7 @@ class Crest(NamedTuple):
     limit_rad: float
 
 
-class Path(Protocol):
+class CentrePath(Protocol):
     """Where a roller's centre stands at each lift."""
 
     def at(self, lift_mm: float) -> tuple[complex, complex, complex]:
@@ -41,7 +41,7 @@ class Path(Protocol):
 
 
 @dataclass(frozen=True)
-class Line:
+class TravelLine:
     """The path of a translating roller: along_mm outward at lift 0, offset_mm to the clockwise side."""
 
     along_mm: float
@@ -87,7 +87,7 @@ class Swing:
 
 def path_of(
     follower: TranslatingRoller | SwingingRoller, base_radius_mm: float, offset_mm: float
-) -> Path | None:
+) -> CentrePath | None:
     """Return a roller's path over a disc; None where it cannot stand at lift 0.
 
     offset_mm: of a translating roller, whose record may leave it open.
@@ -95,7 +95,7 @@ def path_of(
     radius = base_radius_mm + follower.roller_radius_mm
     if isinstance(follower, TranslatingRoller):
         along = radius**2 - offset_mm**2
-        return Line(sqrt(along), offset_mm) if along > 0 else None
+        return TravelLine(sqrt(along), offset_mm) if along > 0 else None
     distance, length = follower.pivot_distance_mm, follower.arm_mm
     cosine = (radius**2 + distance**2 - length**2) / (2 * radius * distance)
     if abs(cosine) >= 1:
@@ -106,7 +106,7 @@ def path_of(
     return Swing(pivot, radius - pivot, side)
 
 
-def roller_crest(path: Path, top_mm: float, pitch_mm: float, sense: int) -> Crest | None:
+def roller_crest(path: CentrePath, top_mm: float, pitch_mm: float, sense: int) -> Crest | None:
     """Return the way of a roller's centre over a round crest that it leaves at lift top_mm.
 
     sense: +1 where the disc turns counterclockwise, else -1. None where the fillet does not fit in

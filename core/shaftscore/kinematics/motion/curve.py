@@ -45,7 +45,7 @@ def read_only(array: Floats) -> Floats:
     return array
 
 
-class Piece(NamedTuple):
+class CurvePiece(NamedTuple):
     """One piece of a curve: its length in x, polynomial and waves in u.
 
     poly: coefficients of 1, u, u**2, ...; waves: (amplitude, rate, phase) of
@@ -56,7 +56,7 @@ class Piece(NamedTuple):
     poly: tuple[float, ...]
     waves: tuple[tuple[float, float, float], ...] = ()
 
-    def reversed(self) -> Piece:
+    def reversed(self) -> CurvePiece:
         """Return the piece run backwards and turned over: -y(length - u)."""
         poly: Floats = np.zeros(1)
         for coefficient in self.poly[::-1]:
@@ -65,15 +65,15 @@ class Piece(NamedTuple):
             shifted[0] += coefficient
             poly = shifted
         waves = tuple((-amp, -rate, rate * self.length + phase) for amp, rate, phase in self.waves)
-        return Piece(self.length, tuple(float(-c) for c in poly), waves)
+        return CurvePiece(self.length, tuple(float(-c) for c in poly), waves)
 
-    def scaled(self, length: float, height: float) -> Piece:
+    def scaled(self, length: float, height: float) -> CurvePiece:
         """Stretch the piece: its length times the factor `length`, its values times the factor `height`."""
         poly = tuple(float(c * height / length**power) for power, c in enumerate(self.poly))
         waves = tuple((amp * height, rate / length, phase) for amp, rate, phase in self.waves)
-        return Piece(self.length * length, poly, waves)
+        return CurvePiece(self.length * length, poly, waves)
 
-    def part(self, begin: float, end: float) -> Piece:
+    def part(self, begin: float, end: float) -> CurvePiece:
         """Cut the piece from begin to end, in its own u (0 to 1)."""
         poly: Floats = np.zeros(1)
         for coefficient in self.poly[::-1]:
@@ -82,10 +82,10 @@ class Piece(NamedTuple):
             raised[0] += coefficient
             poly = raised
         waves = tuple((amp, rate, rate * begin + phase) for amp, rate, phase in self.waves)
-        return Piece(end - begin, tuple(float(c) for c in poly), waves)
+        return CurvePiece(end - begin, tuple(float(c) for c in poly), waves)
 
 
-def cut(pieces: Sequence[Piece], begin: float, end: float) -> list[Piece]:
+def cut(pieces: Sequence[CurvePiece], begin: float, end: float) -> list[CurvePiece]:
     """Cut a row of pieces from begin to end, counted from the row's start."""
     parts, start = [], 0.0
     for piece in pieces:
@@ -113,7 +113,7 @@ class Curve:
             read_only(array)
 
     @classmethod
-    def of(cls, pieces: Sequence[Piece]) -> Curve:
+    def of(cls, pieces: Sequence[CurvePiece]) -> Curve:
         """Join pieces, whose lengths must add up to 1."""
         return cls(*packed(pieces))
 
@@ -291,7 +291,7 @@ class Curve:
         return x
 
 
-def packed(pieces: Sequence[Piece]) -> tuple[Floats, Floats, Floats]:
+def packed(pieces: Sequence[CurvePiece]) -> tuple[Floats, Floats, Floats]:
     """Lay pieces out as the arrays of a curve (starts, poly, waves).
 
     Raises ValueError if the lengths do not add up to 1.
@@ -310,10 +310,10 @@ def packed(pieces: Sequence[Piece]) -> tuple[Floats, Floats, Floats]:
     return np.append(0.0, ends[:-1]), poly, waves
 
 
-def mirrored_pieces(pieces: Sequence[Piece]) -> list[Piece]:
+def mirrored_pieces(pieces: Sequence[CurvePiece]) -> list[CurvePiece]:
     """Return the pieces of 1 - y(1 - x)."""
     turned = [piece.reversed() for piece in reversed(pieces)]
-    return [Piece(p.length, (p.poly[0] + 1.0, *p.poly[1:]), p.waves) for p in turned]
+    return [CurvePiece(p.length, (p.poly[0] + 1.0, *p.poly[1:]), p.waves) for p in turned]
 
 
 def quintic(start: tuple[float, float, float], end: tuple[float, float, float]) -> tuple[float, ...]:

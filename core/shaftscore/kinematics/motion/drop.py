@@ -29,7 +29,7 @@ from shaftscore.kinematics.motion.surroundings import Surroundings
 from shaftscore.model import Lane, SwingingRoller
 
 
-class Way(NamedTuple):
+class DropWay(NamedTuple):
     """A way down: its law, how long it takes (rad) and the output where it ends, mm."""
 
     law: Law
@@ -40,11 +40,11 @@ class Way(NamedTuple):
 class Fall(NamedTuple):
     """One drop worked out: the ways of the edge and of the output."""
 
-    edge: Way
-    output: Way
+    edge: DropWay
+    output: DropWay
 
 
-class Place(NamedTuple):
+class DropPlace(NamedTuple):
     """A drop in its surroundings: the move, the dwell that it leads to and the move after that."""
 
     move: Move
@@ -97,12 +97,12 @@ def _is_drop(lane: Lane, move: Move) -> bool:
     return move.rise_mm != 0 and (lane.blocks[move.block].law or lane.law) == DROP
 
 
-def _place(segments: Sequence[Segment], index: int) -> Place:
+def _place(segments: Sequence[Segment], index: int) -> DropPlace:
     move, dwell, after = (segments[(index + step) % len(segments)] for step in range(3))
     assert isinstance(move, Move)
     assert isinstance(dwell, Dwell)
     assert isinstance(after, Move)
-    return Place(move, dwell, after)
+    return DropPlace(move, dwell, after)
 
 
 def _record(move: Move, fall: Fall) -> Drop:
@@ -110,13 +110,13 @@ def _record(move: Move, fall: Fall) -> Drop:
     return Drop(move.block, move.start_deg, edge, landed, _late(move, fall.output))
 
 
-def _late(move: Move, way: Way) -> float:
+def _late(move: Move, way: DropWay) -> float:
     """Degrees by which a way down takes longer than its gap, not counting rounding."""
     late = float(np.degrees(way.length_rad)) - move.length_deg
     return late if late > ANGLE_DEG else 0.0
 
 
-def _put_in(segments: Sequence[Segment], ways: dict[int, Way]) -> list[Segment] | None:
+def _put_in(segments: Sequence[Segment], ways: dict[int, DropWay]) -> list[Segment] | None:
     """Put ways down in and let what follows begin where they end; None if that cannot be."""
     result: list[Segment | None] = list(segments)
     for index, way in ways.items():
@@ -153,7 +153,7 @@ def _caught(rise: Move, past_deg: float, from_mm: float) -> Move:
     )
 
 
-def _fall(lane: Lane, place: Place, around: Surroundings | None) -> Fall | str:
+def _fall(lane: Lane, place: DropPlace, around: Surroundings | None) -> Fall | str:
     """Work one drop out, or say why that cannot be done."""
     why_not = _why_not(lane, place.move, around)
     if why_not or around is None or lane.load is None:
@@ -166,7 +166,7 @@ def _fall(lane: Lane, place: Place, around: Surroundings | None) -> Fall | str:
     free = free_fall(lane.load, ratio, lifts[1], around.speed_rpm)
     if isinstance(free, str):
         return free
-    way = Way(edge.law, edge.length_rad, place.move.to_mm)
+    way = DropWay(edge.law, edge.length_rad, place.move.to_mm)
     if free is None:
         return Fall(way, way)
     beyond = _beyond(place, ratio)
@@ -174,10 +174,10 @@ def _fall(lane: Lane, place: Place, around: Surroundings | None) -> Fall | str:
     total = length_of(pieces)
     caught = float(beyond(np.array([total]))[0])
     law = fall_law(pieces, edge.height_mm - caught)
-    return Fall(way, Way(law, total, place.move.to_mm + caught * ratio))
+    return Fall(way, DropWay(law, total, place.move.to_mm + caught * ratio))
 
 
-def _beyond(place: Place, ratio: float) -> Beyond:
+def _beyond(place: DropPlace, ratio: float) -> Beyond:
     """Return the height of the edge above the dwell, past the dwell's end: the rise that may follow."""
     begin = np.radians(place.move.length_deg + place.dwell.length_deg)
     length = np.radians(place.after.length_deg)

@@ -16,7 +16,7 @@ from math import pi
 import numpy as np
 
 from shaftscore.kinematics.motion.crest import Crest, flat_crest, path_of, roller_crest
-from shaftscore.kinematics.motion.curve import Floats, Piece, quintic
+from shaftscore.kinematics.motion.curve import CurvePiece, Floats, quintic
 from shaftscore.kinematics.motion.law import Law, law_of
 from shaftscore.kinematics.motion.moves import DROP
 from shaftscore.kinematics.motion.surroundings import Surroundings
@@ -41,14 +41,14 @@ ARC_PIECES = 24
 
 
 @dataclass(frozen=True)
-class Edge:
+class DropEdge:
     """The edge of one drop.
 
     pieces: (length in rad, coefficients in mm and rad) of the lift less the lift at the top, from the
     end of the dwell. height_mm: of the fall at the roller. crest_rad: length of the crest's part.
     """
 
-    pieces: tuple[Piece, ...]
+    pieces: tuple[CurvePiece, ...]
     height_mm: float
     crest_rad: float
 
@@ -72,7 +72,7 @@ class Edge:
         return values
 
 
-def lane_edge(lane: Lane, around: Surroundings, lifts: tuple[float, float], gap_rad: float) -> Edge | str:
+def lane_edge(lane: Lane, around: Surroundings, lifts: tuple[float, float], gap_rad: float) -> DropEdge | str:
     """Shape the edge so that it takes the gap, or as little more as the fillets allow."""
     fall = _fall(lane, around, lifts)
     return fall if isinstance(fall, str) else shape_edge(*fall, lifts, gap_rad)
@@ -114,7 +114,7 @@ def _crest(lane: Lane, around: Surroundings, base_mm: float, top_mm: float) -> C
     return roller_crest(path, top_mm, fillet + follower.roller_radius_mm, around.sense)
 
 
-def shape_edge(crest: Crest, braking: float, lifts: tuple[float, float], gap_rad: float) -> Edge:
+def shape_edge(crest: Crest, braking: float, lifts: tuple[float, float], gap_rad: float) -> DropEdge:
     """Join crest, flank and foot so that they fall from lifts[0] to lifts[1] in gap_rad, or a little more.
 
     braking: acceleration of the foot, mm/rad^2.
@@ -160,17 +160,17 @@ class _Flanks:
         return self.taken(self.steepest_rad)
 
 
-def _edge_of(crest: Crest, end: float, straight: float, braking: float, height: float) -> Edge:
+def _edge_of(crest: Crest, end: float, straight: float, braking: float, height: float) -> DropEdge:
     fallen, slope, _ = crest.fall(end)
     pieces = _crest_pieces(crest, end)
     if straight > 0:
-        pieces.append(Piece(straight / -slope, (fallen, slope)))
+        pieces.append(CurvePiece(straight / -slope, (fallen, slope)))
     foot = -slope / braking
-    pieces.append(Piece(foot, (fallen - straight, slope, (height + fallen - straight) / foot**2)))
-    return Edge(tuple(pieces), height, end)
+    pieces.append(CurvePiece(foot, (fallen - straight, slope, (height + fallen - straight) / foot**2)))
+    return DropEdge(tuple(pieces), height, end)
 
 
-def _crest_pieces(crest: Crest, end: float) -> list[Piece]:
+def _crest_pieces(crest: Crest, end: float) -> list[CurvePiece]:
     """Stand quintics for the crest, closer together where it grows steep."""
     share = np.linspace(0, pi / 2, ARC_PIECES + 1)
     places = [float(place) for place in end * np.sin(share)]
@@ -180,7 +180,7 @@ def _crest_pieces(crest: Crest, end: float) -> list[Piece]:
         scale = np.array([1.0, length, length**2])
         ends = [tuple(float(v) for v in np.array(crest.fall(phi)) * scale) for phi in (start, stop)]
         normal = quintic((ends[0][0], ends[0][1], ends[0][2]), (ends[1][0], ends[1][1], ends[1][2]))
-        pieces.append(Piece(length, tuple(c / length**power for power, c in enumerate(normal))))
+        pieces.append(CurvePiece(length, tuple(c / length**power for power, c in enumerate(normal))))
     return pieces
 
 
@@ -194,13 +194,13 @@ def _bisect(after: Callable[[float], bool], low: float, high: float) -> float:
     return high
 
 
-def fall_law(pieces: Sequence[Piece], height_mm: float) -> Law:
+def fall_law(pieces: Sequence[CurvePiece], height_mm: float) -> Law:
     """Make a law of pieces in rad and in mm of lift less the lift at the top, falling by height_mm."""
     total = length_of(pieces)
     normal = [piece.scaled(1 / total, -1 / height_mm) for piece in pieces]
     return law_of(DROP, "drop", normal, symmetric=False)
 
 
-def length_of(pieces: Sequence[Piece]) -> float:
+def length_of(pieces: Sequence[CurvePiece]) -> float:
     """Add up the lengths of pieces, shares of a move."""
     return sum(piece.length for piece in pieces)

@@ -13,8 +13,8 @@ from math import pi, sqrt
 import numpy as np
 import numpy.typing as npt
 
-from shaftscore.kinematics.motion.curve import Curve, Floats, Piece, cut
-from shaftscore.kinematics.motion.edge import Edge
+from shaftscore.kinematics.motion.curve import Curve, CurvePiece, Floats, cut
+from shaftscore.kinematics.motion.edge import DropEdge
 from shaftscore.model import Load
 
 Flags = npt.NDArray[np.bool_]
@@ -37,20 +37,20 @@ class Free:
         """Return z'' (mm/rad^2) at a height, mm; (n,) or one."""
         return -(self.drive_mm + self.rate * z_mm)
 
-    def piece(self, z_mm: float, velocity: float, length: float) -> Piece:
+    def piece(self, z_mm: float, velocity: float, length: float) -> CurvePiece:
         """Return the fall from z_mm with a velocity (mm/rad) for `length` rad."""
         if self.rate == 0:
-            return Piece(length, (z_mm, velocity, -self.drive_mm / 2))
+            return CurvePiece(length, (z_mm, velocity, -self.drive_mm / 2))
         omega, rest = sqrt(self.rate), self.drive_mm / self.rate
         waves = ((z_mm + rest, omega, pi / 2), (velocity / omega, omega, 0.0))
-        return Piece(length, (-rest,), waves)
+        return CurvePiece(length, (-rest,), waves)
 
 
 def free_fall(load: Load, ratio: float, foot_mm: float, speed_rpm: float) -> Free | str | None:
     """Bring the load to the roller and to radians; None without mass: then nothing lags behind."""
     force = ratio if load.at == "output" else 1.0
     rate = load.spring_rate_n_per_mm * force**2
-    pull = (load.spring_preload_n + load.external_n - load.friction_n) * force + rate * foot_mm
+    pull = (load.spring_preload_n + load.external_n - load.friction_most_n) * force + rate * foot_mm
     if pull <= 0:
         return f"against a load that does not pull the follower down ({pull!r} N at the foot)"
     if load.moving_mass_g == 0:
@@ -60,7 +60,7 @@ def free_fall(load: Load, ratio: float, foot_mm: float, speed_rpm: float) -> Fre
     return Free(pull * per_mass, rate * per_mass)
 
 
-def come_down(edge: Edge, free: Free, beyond: Beyond) -> list[Piece]:
+def come_down(edge: DropEdge, free: Free, beyond: Beyond) -> list[CurvePiece]:
     """Follow the edge while the load can, fall freely, and follow the edge again from the landing.
 
     Returns pieces in rad and in mm of lift less the lift at the top; they end where the follower rests on
@@ -76,7 +76,7 @@ def come_down(edge: Edge, free: Free, beyond: Beyond) -> list[Piece]:
     return [*cut(edge.pieces, 0.0, off), falling, *cut(edge.pieces, off + landing, edge.length_rad)]
 
 
-def _leaves_at(edge: Edge, free: Free) -> float | None:
+def _leaves_at(edge: DropEdge, free: Free) -> float | None:
     """Find where the edge first falls faster than the follower can; only the crest does."""
 
     def outruns(phi: Floats) -> Flags:
@@ -86,7 +86,7 @@ def _leaves_at(edge: Edge, free: Free) -> float | None:
     return _first(outruns, 0.0, edge.crest_rad * (1 - 1e-12), 513)
 
 
-def _lands_after(edge: Edge, free: Free, off: float, falling: Piece, beyond: Beyond) -> float:
+def _lands_after(edge: DropEdge, free: Free, off: float, falling: CurvePiece, beyond: Beyond) -> float:
     """Find how long (rad) after leaving the edge the follower, `falling`, meets an edge again."""
     path = Curve.of([falling])
     above, velocity = (float(value) for value in path.at(np.zeros(1))[:2, 0])

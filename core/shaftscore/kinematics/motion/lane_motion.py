@@ -55,7 +55,7 @@ class Extremes(NamedTuple):
     jerk: Peak
 
 
-class Step(NamedTuple):
+class DerivativeStep(NamedTuple):
     """A step of a derivative at an own angle: its values just before and just after."""
 
     theta_deg: float
@@ -63,7 +63,7 @@ class Step(NamedTuple):
     right: float
 
 
-class Stretch(NamedTuple):
+class MotionStretch(NamedTuple):
     """A longest stretch of the turn within a band of outputs.
 
     segments: those that it touches, in turning order. turns: whether the output turns back in it.
@@ -268,7 +268,7 @@ class LaneMotion:
             return np.sort(np.concatenate((*seam, starts)))
         return np.sort(np.concatenate((*seam, self._runs.s0, self._runs.s1)))
 
-    def stretches(self, low_mm: Sequence[float], high_mm: Sequence[float]) -> list[tuple[Stretch, ...]]:
+    def stretches(self, low_mm: Sequence[float], high_mm: Sequence[float]) -> list[tuple[MotionStretch, ...]]:
         """Find where the output lies within closed bands, all of them in one pass.
 
         low_mm, high_mm: (b,) the bands' ends. Returns a tuple of stretches for each, in turning order
@@ -279,10 +279,10 @@ class LaneMotion:
         if self.drop_mm:
             lows, highs, owner = self._modulo(lows, highs)
         found = self._pieces(lows, highs)
-        result: list[tuple[Stretch, ...]] = []
+        result: list[tuple[MotionStretch, ...]] = []
         for band in range(len(low_mm)):
             if self.drop_mm and high_mm[band] - low_mm[band] >= self.drop_mm:
-                result.append((Stretch(Arcs.full(), tuple(range(len(self.segments))), True),))
+                result.append((MotionStretch(Arcs.full(), tuple(range(len(self.segments))), True),))
                 continue
             mine = [piece for piece in found if owner[piece[0]] == band]
             result.append(self._joined(sorted(piece[1:] for piece in mine)))
@@ -353,7 +353,7 @@ class LaneMotion:
         x[~early] = 1 - curve.mirrored.inverse(from_end[~early])
         return x
 
-    def _joined(self, pieces: list[tuple[int, float, float]]) -> tuple[Stretch, ...]:
+    def _joined(self, pieces: list[tuple[int, float, float]]) -> tuple[MotionStretch, ...]:
         """Join parts of successive runs (run, x0, x1) that meet at the runs' ends."""
         if not pieces:
             return ()
@@ -365,10 +365,12 @@ class LaneMotion:
                 groups.append([piece])
         closes = self._meet(pieces[-1], pieces[0])
         if closes and len(groups) == 1:
-            return (Stretch(Arcs.full(), self._segments_of(pieces), True),)
+            return (MotionStretch(Arcs.full(), self._segments_of(pieces), True),)
         if closes:
             groups[0] = groups.pop() + groups[0]
-        found = [Stretch(self._span(group), self._segments_of(group), self._turns(group)) for group in groups]
+        found = [
+            MotionStretch(self._span(group), self._segments_of(group), self._turns(group)) for group in groups
+        ]
         return tuple(sorted(found, key=lambda stretch: stretch.span.start))
 
     def _turns(self, group: list[tuple[int, float, float]]) -> bool:
@@ -432,24 +434,24 @@ class LaneMotion:
         theta = wrap(segment.start_deg + x * segment.length_deg)
         return Peak(float(self.segment_peaks[order - 1, index]), theta, index)
 
-    def velocity_jumps(self) -> tuple[Step, ...]:
+    def velocity_jumps(self) -> tuple[DerivativeStep, ...]:
         """Return every step of s' (mm/rad): a corner in the motion. Drops, which land hard, are left out."""
         return self._steps(1)
 
-    def acceleration_jumps(self) -> tuple[Step, ...]:
+    def acceleration_jumps(self) -> tuple[DerivativeStep, ...]:
         """Return every step of s'' (mm/rad^2), the one-sided limits at its sides; drops are left out."""
         return self._steps(2)
 
-    def _steps(self, order: int) -> tuple[Step, ...]:
+    def _steps(self, order: int) -> tuple[DerivativeStep, ...]:
         """Compare both sides of every end of a segment and every joint within one."""
         solid = [index for index, segment in enumerate(self.segments) if segment.length_deg > 0]
         scale = STEP_SHARE * self.segment_peaks[order - 1].max()
-        found: list[Step] = []
+        found: list[DerivativeStep] = []
         for before, index in zip([solid[-1], *solid[:-1]], solid, strict=True):
             segment, is_drop = self.segments[index], bool(self._is_drop[index])
             left, right = self._end_of(before, order, 1), self._end_of(index, order, 0)
             if abs(right - left) > scale and not (is_drop or self._is_drop[before]):
-                found.append(Step(segment.start_deg, left, right))
+                found.append(DerivativeStep(segment.start_deg, left, right))
             if segment.curve is not None and not is_drop:
                 found += self._inner_steps(segment, segment.curve, order, scale)
         return tuple(sorted(found, key=lambda step: step.theta_deg))
@@ -461,11 +463,13 @@ class LaneMotion:
             return 0.0
         return float(segment.curve.ends[end][order]) * _per_rad(segment, order)
 
-    def _inner_steps(self, segment: Segment, curve: Curve, order: int, scale: float) -> Iterator[Step]:
+    def _inner_steps(
+        self, segment: Segment, curve: Curve, order: int, scale: float
+    ) -> Iterator[DerivativeStep]:
         left, right = (side[order] * _per_rad(segment, order) for side in curve.sides)
         for joint in np.flatnonzero(np.abs(right - left) > scale).tolist():
             theta = wrap(segment.start_deg + float(curve.starts[joint + 1]) * segment.length_deg)
-            yield Step(theta, float(left[joint]), float(right[joint]))
+            yield DerivativeStep(theta, float(left[joint]), float(right[joint]))
 
     @cached_property
     def _is_drop(self) -> npt.NDArray[np.bool_]:

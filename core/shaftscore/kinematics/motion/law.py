@@ -16,7 +16,7 @@ from math import inf
 
 import numpy as np
 
-from shaftscore.kinematics.motion.curve import Curve, Floats, Piece, cut, mirrored_pieces, packed
+from shaftscore.kinematics.motion.curve import Curve, CurvePiece, Floats, cut, mirrored_pieces, packed
 
 STEP = 1e-9
 """A change larger than this in a normalised velocity or acceleration is a step."""
@@ -33,7 +33,7 @@ class Law(Curve):
     name: str
     title: str
     symmetric: bool
-    pieces: tuple[Piece, ...]
+    pieces: tuple[CurvePiece, ...]
 
     def __repr__(self) -> str:
         return f"Law({self.name})"
@@ -101,7 +101,7 @@ def _around_best(x: Floats, values: Floats) -> tuple[float, float]:
     return float(x[max(best - 1, 0)]), float(x[min(best + 1, len(x) - 1)])
 
 
-def law_of(name: str, title: str, pieces: Sequence[Piece], *, symmetric: bool) -> Law:
+def law_of(name: str, title: str, pieces: Sequence[CurvePiece], *, symmetric: bool) -> Law:
     """Make a law of pieces that lead from y(0) = 0 to y(1) = 1."""
     return Law(*packed(pieces), name=name, title=title, symmetric=symmetric, pieces=tuple(pieces))
 

@@ -21,7 +21,7 @@ from shaftscore.base.tolerance import ANGLE_DEG, LIMIT
 from shaftscore.kinematics.motion.curve import Curve, Floats
 from shaftscore.kinematics.motion.lane_motion import LaneMotion
 from shaftscore.kinematics.motion.no_motion import NoMotion
-from shaftscore.kinematics.motion.segments import Spline
+from shaftscore.kinematics.motion.segments import TurnSpline
 from shaftscore.model import Lane, MotionPoint
 
 LEAST = {3: 3, 5: 6}
@@ -50,7 +50,7 @@ def points_motion(lane: Lane) -> LaneMotion | NoMotion:
     return LaneMotion((spline_through(points),))
 
 
-def spline_through(points: Sequence[MotionPoint], degree: int | None = None) -> Spline:
+def spline_through(points: Sequence[MotionPoint], degree: int | None = None) -> TurnSpline:
     """Lay a periodic spline through points of rising angle; its degree is chosen if None.
 
     Raises ValueError for fewer points than the degree needs (3 for a cubic, 6 for a quintic).
@@ -66,7 +66,7 @@ def spline_through(points: Sequence[MotionPoint], degree: int | None = None) -> 
         errors.items(), key=lambda item: (np.inf if item[1] is None else item[1].most_mm, item[0])
     )
     stated = (None, None) if error is None else error
-    return Spline(start, periodic_curve(x, y, best), best, *stated)
+    return TurnSpline(start, periodic_curve(x, y, best), best, *stated)
 
 
 class FitError(NamedTuple):
@@ -100,7 +100,7 @@ class Written:
     """
 
     points: tuple[MotionPoint, ...]
-    wanted: Spline
+    wanted: TurnSpline
     follows_mm: float
 
 
@@ -127,7 +127,7 @@ def written_for(points: Sequence[MotionPoint], degree: int) -> Written:
     )
 
 
-def _sampled(points: Sequence[MotionPoint], spline: Spline, between: int) -> tuple[MotionPoint, ...]:
+def _sampled(points: Sequence[MotionPoint], spline: TurnSpline, between: int) -> tuple[MotionPoint, ...]:
     """Keep the points and lay further ones between them, each stretch divided into `between` parts."""
     ends = [*points[1:], points[0]]
     found: dict[float, float] = {}
@@ -142,7 +142,7 @@ def _sampled(points: Sequence[MotionPoint], spline: Spline, between: int) -> tup
     return tuple(MotionPoint(theta_deg=theta, output_mm=max(0.0, found[theta])) for theta in sorted(found))
 
 
-def _apart(one: Spline, other: Spline, count: int) -> float:
+def _apart(one: TurnSpline, other: TurnSpline, count: int) -> float:
     """Return the largest distance of two splines, mm, seen at eight places between `count` points."""
     theta = np.linspace(0.0, TURN, 8 * count + 1)
     return float(np.max(np.abs(one.at(theta)[0] - other.at(theta)[0])))

@@ -93,7 +93,7 @@ class Move:
 
 
 @dataclass(frozen=True)
-class Spline:
+class TurnSpline:
     """A whole turn along a periodic spline, beginning at its first point.
 
     curve: output in mm over the turn. degree: of its polynomials. fit_error_mm: how far the spline
@@ -132,11 +132,11 @@ class Spline:
         return _picture(self, self.curve, theta_deg, side)
 
 
-Segment = Dwell | Move | Spline
+Segment = Dwell | Move | TurnSpline
 """Any segment of a motion."""
 
 
-def _picture(segment: Move | Spline, curve: Curve, theta_deg: Angles, side: Side) -> Floats:
+def _picture(segment: Move | TurnSpline, curve: Curve, theta_deg: Angles, side: Side) -> Floats:
     along = ahead(segment.start_deg, theta_deg)
     before = along > TURN - SAME_DEG
     along = np.where(before & (segment.length_deg < TURN - SAME_DEG), 0.0, along)

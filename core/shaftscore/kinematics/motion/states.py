@@ -14,8 +14,8 @@ from functools import partial
 
 from shaftscore.base.angles import TURN, Arcs
 from shaftscore.kinematics.motion.blocks import alike
-from shaftscore.kinematics.motion.lane_motion import LaneMotion, Stretch
-from shaftscore.kinematics.motion.segments import Dwell, Spline
+from shaftscore.kinematics.motion.lane_motion import LaneMotion, MotionStretch
+from shaftscore.kinematics.motion.segments import Dwell, TurnSpline
 from shaftscore.model import Lane
 
 
@@ -71,13 +71,13 @@ def range_intervals(
     return tuple(_interval(motion, stretch, lambda _: True) for stretch in stretches)
 
 
-def _interval(motion: LaneMotion, stretch: Stretch, wanted: Callable[[str], bool]) -> StateInterval:
+def _interval(motion: LaneMotion, stretch: MotionStretch, wanted: Callable[[str], bool]) -> StateInterval:
     """Return the interval of a stretch, with whether it holds a block of a wanted level.
 
     A table of points has no blocks: what it does on purpose, it does where its output turns back.
     """
     segments = [motion.segments[index] for index in stretch.segments]
-    if any(isinstance(segment, Spline) for segment in segments):
+    if any(isinstance(segment, TurnSpline) for segment in segments):
         return StateInterval(stretch.span, not stretch.turns, ())
     blocks = tuple(
         block

@@ -16,22 +16,22 @@ from shaftscore.kinematics.profiles.build import (
     shared_base,
     shares_base,
 )
-from shaftscore.kinematics.profiles.limits import Limits, limits_of
-from shaftscore.kinematics.profiles.places import Flank, Place, Undercut
+from shaftscore.kinematics.profiles.limits import LaneLimits, limits_of
+from shaftscore.kinematics.profiles.places import Flank, ProfilePlace, Undercut
 from shaftscore.kinematics.profiles.profile import Profile
 from shaftscore.kinematics.profiles.shortest import shortest_move
 from shaftscore.kinematics.profiles.sizing import Base
-from shaftscore.kinematics.profiles.trace import Kinematics, Placement
+from shaftscore.kinematics.profiles.trace import DiscPlacement, Kinematics
 
 __all__ = [
     "Base",
+    "DiscPlacement",
     "Flank",
     "Kinematics",
-    "Limits",
+    "LaneLimits",
     "NoProfile",
-    "Place",
-    "Placement",
     "Profile",
+    "ProfilePlace",
     "Undercut",
     "build_profile",
     "largest",

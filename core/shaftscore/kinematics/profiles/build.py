@@ -15,7 +15,7 @@ from shaftscore.kinematics.profiles.limits import limits_of
 from shaftscore.kinematics.profiles.pieces import MotionSource
 from shaftscore.kinematics.profiles.profile import Profile
 from shaftscore.kinematics.profiles.sizing import Base, Drops, Sizing, given_base, sizing_of, smallest_base
-from shaftscore.kinematics.profiles.trace import Placement
+from shaftscore.kinematics.profiles.trace import DiscPlacement
 from shaftscore.model.base import replaced
 from shaftscore.model.lanes import Follower, Lane
 from shaftscore.model.project import Project
@@ -46,10 +46,10 @@ class NoProfile:
     what: str
 
 
-def placement_of(project: Project, lane: Lane) -> Placement:
+def placement_of(project: Project, lane: Lane) -> DiscPlacement:
     """Return how a lane's disc meets its follower."""
     turn = project.turn_of(project.stack_of(lane))
-    return Placement(+1 if turn == "counterclockwise" else -1, lane.station_deg, lane.offset_deg)
+    return DiscPlacement(+1 if turn == "counterclockwise" else -1, lane.station_deg, lane.offset_deg)
 
 
 def edge_of(motion: MotionSource) -> MotionSource:

@@ -47,7 +47,7 @@ HALF_TURN = 180.0
 
 
 @dataclass(frozen=True)
-class Near:
+class NearPass:
     """Where a distant part comes nearest to a place, among the nodes: index of the place and of z'."""
 
     at: int
@@ -91,7 +91,7 @@ class Cut:
     the roller reaches into it; negative where it passes by.
     """
 
-    near: Near
+    near: NearPass
     theta_deg: float
     other_deg: float
     depth_mm: float
@@ -106,7 +106,7 @@ def is_star_shaped(curve: Points, direction: int) -> bool:
     return bool(np.all(step > -1e-9) and abs(np.sum(step) - 2 * np.pi) < 1.0)
 
 
-def nearest_parts(pitch: Points, curve: Points, radius_mm: float, spans: OpenSpans) -> list[Near]:
+def nearest_parts(pitch: Points, curve: Points, radius_mm: float, spans: OpenSpans) -> list[NearPass]:
     """Find where distant parts of the turn come nearest: (n,) centres and the offset curve at nodes.
 
     Only where a centre is nearer than the roller's radius and the way between two nodes, and where `spans`
@@ -118,7 +118,7 @@ def nearest_parts(pitch: Points, curve: Points, radius_mm: float, spans: OpenSpa
     runs = runs_of(chosen, spans.gap[chosen])
     rooms = _steps(curve) + PASS_MM, _steps(pitch)
     rows, columns = near_runs(boxes_of(curve, rooms[0], runs), boxes_of(pitch, rooms[1], runs), radius_mm)
-    found: list[Near] = []
+    found: list[NearPass] = []
     cuts = 0
     for start in range(0, len(rows), PAIRS):
         pairs = runs, rows[start : start + PAIRS], columns[start : start + PAIRS]
@@ -126,7 +126,7 @@ def nearest_parts(pitch: Points, curve: Points, radius_mm: float, spans: OpenSpa
         at_by = at_by[:, ~spans.explained(*at_by)]
         for at, by in at_by.T.tolist():
             if _is_distant(complex(curve[at]), pitch, at, by):
-                found.append(Near(at, by))
+                found.append(NearPass(at, by))
                 cuts += bool(abs(curve[at] - pitch[by]) < radius_mm)
         if cuts >= MOST_CUTS:
             break
@@ -186,7 +186,7 @@ def _grows(place: complex, way: Points, least_mm: float) -> bool:
 
 
 def refined(
-    nears: Sequence[Near],
+    nears: Sequence[NearPass],
     trace: Callable[[Reals], Kinematics],
     theta_deg: Reals,
     distance_mm: float,

@@ -30,7 +30,7 @@ CORNERS = {"round": 1.0, "d": 1.0, "hex": 2 / sqrt(3.0), "square": sqrt(2.0)}
 
 
 @dataclass(frozen=True)
-class Limits:
+class LaneLimits:
     """Limits of one lane's disc.
 
     rise_deg, fall_deg: pressure angle. crest_mm, hollow_mm: radii. clear_mm: least profile radius, from
@@ -49,14 +49,14 @@ class Limits:
     rim_mm: float
 
 
-def limits_of(project: Project, lane: Lane) -> Limits:
+def limits_of(project: Project, lane: Lane) -> LaneLimits:
     """Collect the limits of a lane's disc from its project, stack and follower."""
     limits, follower = project.limits, lane.follower
     swinging = isinstance(follower, SwingingRoller)
     rise = limits.swing_pressure_angle_deg if swinging else limits.pressure_angle_deg
     groove = follower.closure == "groove"
     clear_mm, clear_by = clearing(project.stack_of(lane), lane)
-    return Limits(
+    return LaneLimits(
         rise_deg=rise,
         fall_deg=rise if groove else limits.return_pressure_angle_deg,
         crest_mm=limits.crest_radius_mm,
@@ -100,7 +100,7 @@ class Demand:
         return np.asarray(np.max(self.excess, axis=-1))
 
 
-def demands(at: Kinematics, nodes: PieceNodes, limits: Limits) -> tuple[Demand, ...]:
+def demands(at: Kinematics, nodes: PieceNodes, limits: LaneLimits) -> tuple[Demand, ...]:
     """Hold a profile at its nodes against all limits."""
     room = Demand(limits.clear_by, (limits.clear_mm - at.distance_mm) / limits.clear_mm)
     shape = (_flat_crest(at, limits),) if at.model.is_flat else _rolled(at, nodes, limits)
@@ -108,18 +108,18 @@ def demands(at: Kinematics, nodes: PieceNodes, limits: Limits) -> tuple[Demand, 
     return (*judged, room)
 
 
-def _rolled(at: Kinematics, nodes: PieceNodes, limits: Limits) -> tuple[Demand, ...]:
+def _rolled(at: Kinematics, nodes: PieceNodes, limits: LaneLimits) -> tuple[Demand, ...]:
     return (*_steepness(at, nodes.rise, limits), *_curvature(at, limits))
 
 
-def _steepness(at: Kinematics, rise: Reals, limits: Limits) -> tuple[Demand, ...]:
+def _steepness(at: Kinematics, rise: Reals, limits: LaneLimits) -> tuple[Demand, ...]:
     angle = np.abs(at.pressure_deg)
     up = np.where(rise > 0, angle / limits.rise_deg - 1, -1.0)
     down = np.where(rise < 0, angle / limits.fall_deg - 1, -1.0)
     return Demand("pressure-angle", up), Demand("return-pressure-angle", down)
 
 
-def _curvature(at: Kinematics, limits: Limits) -> tuple[Demand, ...]:
+def _curvature(at: Kinematics, limits: LaneLimits) -> tuple[Demand, ...]:
     """Hold each flank against crest and hollow; a groove's outer flank sees the curve from outside."""
     bend = at.pitch_curvature
     crest = at.model.roller_radius_mm + max(limits.crest_mm, LEAST_CREST_MM)
@@ -130,6 +130,6 @@ def _curvature(at: Kinematics, limits: Limits) -> tuple[Demand, ...]:
     )
 
 
-def _flat_crest(at: Kinematics, limits: Limits) -> Demand:
+def _flat_crest(at: Kinematics, limits: LaneLimits) -> Demand:
     wanted = max(limits.crest_mm, LEAST_CREST_MM)
     return Demand("crest-radius", (wanted - at.pitch_radius_mm) / (wanted + np.abs(at.pitch_radius_mm)))

@@ -104,7 +104,7 @@ class MotionSource(Protocol):
 
 
 @dataclass(frozen=True)
-class Piece:
+class SmoothPiece:
     """A smooth stretch of segment number `segment`.
 
     rise: +1 rise, -1 fall, 0 dwell or both. judged: whether the limits of pressure angle and curvature
@@ -126,7 +126,7 @@ class PieceNodes:
     theta_deg: (m,). lift: (4, m). piece: (m,) index of the piece. rise: (m,) +1, -1 or 0 (dwell).
     """
 
-    pieces: tuple[Piece, ...]
+    pieces: tuple[SmoothPiece, ...]
     theta_deg: Reals
     lift: Reals
     piece: Indices
@@ -193,7 +193,7 @@ class PieceNodes:
         )
 
 
-def pieces_of(motion: MotionSource, follower: Follower) -> tuple[Piece, ...]:
+def pieces_of(motion: MotionSource, follower: Follower) -> tuple[SmoothPiece, ...]:
     """Cut a motion into smooth pieces; stretches of no length are left out."""
     breaks = [float(at) for height in link_breaks_mm(follower) for at in motion.crossings(height)]
     return tuple(
@@ -203,7 +203,7 @@ def pieces_of(motion: MotionSource, follower: Follower) -> tuple[Piece, ...]:
     )
 
 
-def _pieces_of_segment(number: int, segment: SegmentSource, breaks_deg: Sequence[float]) -> list[Piece]:
+def _pieces_of_segment(number: int, segment: SegmentSource, breaks_deg: Sequence[float]) -> list[SmoothPiece]:
     length, moving = segment.length_deg, segment.curve is not None
     joints = segment.curve.starts[1:] if segment.curve is not None else ()
     cuts = {0.0, length, *(float(joint) * length for joint in joints)}
@@ -214,7 +214,7 @@ def _pieces_of_segment(number: int, segment: SegmentSource, breaks_deg: Sequence
     rise = int(np.sign(segment.rise_mm)) if one_way else 0
     judged = getattr(segment.curve, "name", "") != DROP
     return [
-        Piece(number, segment.start_deg + start, end - start, rise, moving, judged)
+        SmoothPiece(number, segment.start_deg + start, end - start, rise, moving, judged)
         for start, end in pairwise(inside)
         if end - start > ANGLE_DEG
     ]
@@ -237,7 +237,7 @@ def nodes_of(motion: MotionSource, follower: Follower) -> PieceNodes:
     return PieceNodes(pieces, np.concatenate(theta), lift, owner)
 
 
-def _intervals(piece: Piece, segment: SegmentSource) -> int:
+def _intervals(piece: SmoothPiece, segment: SegmentSource) -> int:
     """Return the number of intervals between nodes of a piece."""
     if segment.curve is None:
         return max(1, int(np.ceil(piece.length_deg / DWELL_DEG)))

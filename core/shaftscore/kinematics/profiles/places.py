@@ -39,7 +39,7 @@ Flank = Literal["inner", "outer"]
 
 
 @dataclass(frozen=True)
-class Place:
+class ProfilePlace:
     """One place of a profile: the angle of the stack, the value there, the segment it lies in.
 
     limit: what the value is held against. rise: +1 on a rise, -1 on a fall, 0 in a dwell.
@@ -72,7 +72,7 @@ class Undercut:
 
 def worst_by_segment(
     nodes: PieceNodes, value: Reals, chosen: Flags, limit: float, flank: Flank = "inner"
-) -> list[Place]:
+) -> list[ProfilePlace]:
     """Return the largest `value` (any unit) of each judged segment among the `chosen` nodes: (m,) each."""
     chosen = chosen & nodes.judged
     shown = np.where(chosen, np.maximum(value, LEAST), -np.inf)
@@ -82,7 +82,7 @@ def worst_by_segment(
         if not chosen[best]:
             continue  # none is chosen
         angle = wrap(float(nodes.theta_deg[best]))
-        places.append(Place(angle, float(value[best]), limit, number, int(nodes.rise[best]), flank))
+        places.append(ProfilePlace(angle, float(value[best]), limit, number, int(nodes.rise[best]), flank))
     return places
 
 

@@ -16,11 +16,17 @@ import numpy as np
 from shaftscore.base.angles import wrap
 from shaftscore.base.tolerance import CHORD_MM
 from shaftscore.kinematics.followers import FollowerModel, Reals, lift_of
-from shaftscore.kinematics.profiles.limits import Limits
+from shaftscore.kinematics.profiles.limits import LaneLimits
 from shaftscore.kinematics.profiles.outline import outline_of
 from shaftscore.kinematics.profiles.pieces import Flags, MotionSource, PieceNodes, Side
-from shaftscore.kinematics.profiles.places import Flank, Place, Undercut, with_extremes, worst_by_segment
-from shaftscore.kinematics.profiles.trace import Kinematics, Placement
+from shaftscore.kinematics.profiles.places import (
+    Flank,
+    ProfilePlace,
+    Undercut,
+    with_extremes,
+    worst_by_segment,
+)
+from shaftscore.kinematics.profiles.trace import DiscPlacement, Kinematics
 from shaftscore.kinematics.profiles.undercut import corner_undercuts, distant_undercuts, flanks_of
 from shaftscore.model.lanes import Follower, SwingingRoller
 
@@ -44,9 +50,9 @@ class Profile:
     fits: bool
     follower: Follower
     model: FollowerModel
-    placement: Placement
+    placement: DiscPlacement
     motion: MotionSource
-    limits: Limits
+    limits: LaneLimits
     plain: PieceNodes
 
     @property
@@ -144,7 +150,7 @@ class Profile:
         return 2 * float(np.max(np.abs(self.nodes.lift[1]))) if self.model.is_flat else None
 
     @cached_property
-    def steep_places(self) -> tuple[Place, ...]:
+    def steep_places(self) -> tuple[ProfilePlace, ...]:
         """The largest pressure angle (degrees, without sign) of each move: one place for rise or fall."""
         angle, rise = self.steepness_deg, self.nodes.rise
         up = worst_by_segment(self.nodes, angle, rise > 0, self.limits.rise_deg)
@@ -157,18 +163,18 @@ class Profile:
         return flanks_of(self.limits)
 
     @cached_property
-    def crest_places(self) -> tuple[Place, ...]:
+    def crest_places(self) -> tuple[ProfilePlace, ...]:
         """The least convex radius (mm, of the flank's own material) of each segment, limit: crest radius."""
         return self._curved(convex=True)
 
     @cached_property
-    def hollow_places(self) -> tuple[Place, ...]:
+    def hollow_places(self) -> tuple[ProfilePlace, ...]:
         """The least concave radius (mm) of each segment, limit: roller radius and margin."""
         return self._curved(convex=False)
 
-    def _curved(self, *, convex: bool) -> tuple[Place, ...]:
+    def _curved(self, *, convex: bool) -> tuple[ProfilePlace, ...]:
         """Return the tightest place of each segment and flank; an outer flank sees the curve reversed."""
-        places: list[Place] = []
+        places: list[ProfilePlace] = []
         at, roller = self.at_nodes, self.model.roller_radius_mm
         limit = self.limits.crest_mm if convex else roller + self.limits.hollow_mm
         for flank in self.flanks:

@@ -32,10 +32,10 @@ import numpy as np
 from shaftscore.base.angles import wrap
 from shaftscore.base.tolerance import LIMIT
 from shaftscore.kinematics.followers import Reals, SideBySide, base_range_mm, build_follower, lift_of
-from shaftscore.kinematics.profiles.limits import Demand, Limits, demands
+from shaftscore.kinematics.profiles.limits import Demand, LaneLimits, demands
 from shaftscore.kinematics.profiles.pieces import MotionSource, PieceNodes, nodes_of
 from shaftscore.kinematics.profiles.places import with_extremes
-from shaftscore.kinematics.profiles.trace import Kinematics, Placement
+from shaftscore.kinematics.profiles.trace import DiscPlacement, Kinematics
 from shaftscore.kinematics.profiles.undercut import corner_undercuts, deepest_pass, flanks_of
 from shaftscore.model.base import replaced
 from shaftscore.model.lanes import Follower, TranslatingFlat, TranslatingRoller
@@ -109,9 +109,9 @@ class Sizing:
     """
 
     follower: Follower
-    placement: Placement
+    placement: DiscPlacement
     motion: MotionSource
-    limits: Limits
+    limits: LaneLimits
     nodes: PieceNodes
     drops: Drops | None = None
 
@@ -188,9 +188,9 @@ class Sizing:
 
 def sizing_of(
     follower: Follower,
-    placement: Placement,
+    placement: DiscPlacement,
     motion: MotionSource,
-    limits: Limits,
+    limits: LaneLimits,
     drops: Drops | None = None,
 ) -> Sizing:
     """Set a lane's sizing problem up; raises LinkRangeError if its link is too short."""

@@ -30,7 +30,7 @@ from shaftscore.kinematics.followers import FollowerModel, Points, Reals
 
 
 @dataclass(frozen=True)
-class Placement:
+class DiscPlacement:
     """How a disc meets its follower.
 
     direction: d, +1 counterclockwise, -1 clockwise. station_deg: where the follower stands.
@@ -58,7 +58,7 @@ class Kinematics:
     theta_deg: Reals
     lift: Reals
     model: FollowerModel
-    placement: Placement
+    placement: DiscPlacement
 
     @cached_property
     def _by_lift(self) -> Points:

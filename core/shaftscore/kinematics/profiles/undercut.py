@@ -27,7 +27,7 @@ from shaftscore.base.angles import TURN, wrap
 from shaftscore.base.tolerance import LIMIT
 from shaftscore.kinematics.followers import Reals
 from shaftscore.kinematics.profiles.crossing import Cut, OpenSpans, is_star_shaped, nearest_parts, refined
-from shaftscore.kinematics.profiles.limits import Limits
+from shaftscore.kinematics.profiles.limits import LaneLimits
 from shaftscore.kinematics.profiles.pieces import PieceNodes
 from shaftscore.kinematics.profiles.places import Flank, Undercut
 from shaftscore.kinematics.profiles.trace import Kinematics
@@ -42,7 +42,7 @@ SLACK_DEG = 0.5
 """How far beside a stretch a known undercut still explains a cut at its end, degrees."""
 
 
-def flanks_of(limits: Limits) -> tuple[Flank, ...]:
+def flanks_of(limits: LaneLimits) -> tuple[Flank, ...]:
     """Return the running flanks: the profile, and a groove's outer one."""
     return ("inner", "outer") if limits.groove else ("inner",)
 

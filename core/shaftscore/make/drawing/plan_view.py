@@ -12,8 +12,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from shaftscore.make.solids import Part
-from shaftscore.stack import Path
+from shaftscore.make.solids import MadePart
+from shaftscore.stack import BulgePath
 
 LAYERS = ("cut", "groove", "mark", "dog", "centre")
 """Layers in the order in which they are drawn."""
@@ -23,7 +23,7 @@ OVERHANG_MM = 3.0
 
 
 @dataclass(frozen=True)
-class Line:
+class PlanLine:
     """A line of straight pieces and arcs: complex vertices (mm), the bulge after each, closed or not."""
 
     layer: str
@@ -32,22 +32,22 @@ class Line:
     closed: bool
 
 
-def lines_of(part: Part) -> Iterator[Line]:
+def lines_of(part: MadePart) -> Iterator[PlanLine]:
     """Yield all lines of a part's drawing."""
-    closed: dict[str, tuple[Path, ...]] = {"cut": (part.contour, *part.holes)}
+    closed: dict[str, tuple[BulgePath, ...]] = {"cut": (part.contour, *part.holes)}
     if part.groove is not None:
         closed["groove"] = (part.groove.inner_path, part.groove.outer_path)
     if part.dogs is not None:
         closed["dog"] = part.dogs.pegs
     for layer, paths in closed.items():
-        yield from (Line(layer, path.vertices, path.bulges, closed=True) for path in paths)
+        yield from (PlanLine(layer, path.vertices, path.bulges, closed=True) for path in paths)
     for stroke in part.marks.strokes:
-        yield Line("mark", tuple(map(complex, stroke)), (0.0,) * len(stroke), closed=False)
+        yield PlanLine("mark", tuple(map(complex, stroke)), (0.0,) * len(stroke), closed=False)
     reach = reach_mm(part) + OVERHANG_MM
     for end in (complex(reach, 0), complex(0, reach)):
-        yield Line("centre", (-end, end), (0.0, 0.0), closed=False)
+        yield PlanLine("centre", (-end, end), (0.0, 0.0), closed=False)
 
 
-def reach_mm(part: Part) -> float:
+def reach_mm(part: MadePart) -> float:
     """Largest distance of the contour's corners from the axis along x or y, mm."""
     return float(np.abs(part.outline).max())

@@ -25,7 +25,7 @@ from shaftscore.make.exporting.reading import judged, verdict_of
 from shaftscore.make.exporting.recorded import RecordedParts
 from shaftscore.make.exporting.staging import MANIFEST_NAME
 from shaftscore.make.files.names import is_plain_name
-from shaftscore.make.files.order import Order
+from shaftscore.make.files.order import MakeOrder
 from shaftscore.make.proof import READERS, DiscProof, FileFault, FileVerdict, Judge, unreadable
 from shaftscore.model import Project
 
@@ -138,7 +138,7 @@ def _no_export(folder: Path) -> str:
     return f"{folder} holds no export: there is no {MANIFEST_NAME} in it"
 
 
-def _order(project: Project, progress: Progress) -> Order:
+def _order(project: Project, progress: Progress) -> MakeOrder:
     progress.report(0.0, "Checking the project")
     return gather(examine(project, late=False), (), Share(progress, 0.05, SHAPED), True)
 
@@ -182,10 +182,10 @@ def _entries(manifest: Entry) -> tuple[list[Entry], list[FileFault]]:
     return good, wrong
 
 
-def _guessed(order: Order, folder: Path) -> list[Entry]:
+def _guessed(order: MakeOrder, folder: Path) -> list[Entry]:
     """Return entries, without size and hash, of the files of an export of the project that are there."""
     formats = tuple(kind for kind in FORMATS if not missing(kind))
-    planned = planned_files(Order(order.report, order.items, order.notes, formats))
+    planned = planned_files(MakeOrder(order.report, order.items, order.notes, formats))
     return [
         {"name": file.name, "format": file.format, "parts": [item.part.code for item in file.items]}
         for file in planned
@@ -245,7 +245,7 @@ def codes_of(entry: Entry) -> tuple[str, ...]:
     return tuple(str(code) for code in codes) if isinstance(codes, list) else ()
 
 
-def _planned(order: Order, judge: Judge) -> Look:
+def _planned(order: MakeOrder, judge: Judge) -> Look:
     """Look into files with the parts and programs of a project."""
 
     def look(kind: str, path: Path, entry: Entry) -> FileVerdict | None:

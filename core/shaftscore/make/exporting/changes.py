@@ -17,9 +17,9 @@ import numpy.typing as npt
 from shaftscore.base.errors import ExportError
 from shaftscore.base.wording import millimetres
 from shaftscore.make.files.names import is_plain_name
-from shaftscore.make.files.order import Item, Planned
-from shaftscore.make.proof import Rim, read_dxf, read_stl
-from shaftscore.make.solids import Part
+from shaftscore.make.files.order import OrderedPart, Planned
+from shaftscore.make.proof import ReadRim, read_dxf, read_stl
+from shaftscore.make.solids import MadePart
 
 Reals = npt.NDArray[np.float64]
 """Distances, mm."""
@@ -71,7 +71,7 @@ def changes_text(changes: Changes) -> str:
     return "; ".join(f"{word} {', '.join(codes)}" for word, codes in named if codes)
 
 
-def changes_since(before: Entry | None, items: Sequence[Item], out: Path) -> Changes:
+def changes_since(before: Entry | None, items: Sequence[OrderedPart], out: Path) -> Changes:
     """Compare the parts with those of the manifest before."""
     old = {str(part["code"]): part for part in manifest_entries(before, "parts") if "code" in part}
     now = {item.part.code: item for item in items}
@@ -126,7 +126,7 @@ def is_intact(out: Path, entry: Entry) -> bool:
     return hashlib.sha256(data).hexdigest() == entry.get("sha256")
 
 
-def _largest(before: Entry | None, out: Path, part: Part) -> float | None:
+def _largest(before: Entry | None, out: Path, part: MadePart) -> float | None:
     """Largest distance between the old running edge, as a file holds it, and the new one, mm."""
     rim = next(_old_rims(before, out, part), None)
     if rim is None or len(rim.start) == 0:
@@ -138,7 +138,7 @@ def _largest(before: Entry | None, out: Path, part: Part) -> float | None:
     return float(max(there, _distances(rim.start, ring, np.roll(ring, -1)).max()))
 
 
-def _old_rims(before: Entry | None, out: Path, part: Part) -> Iterator[Rim]:
+def _old_rims(before: Entry | None, out: Path, part: MadePart) -> Iterator[ReadRim]:
     """Read the part's running edge from the files that can be read."""
     middle = sum(part.running_mm) / 2
     for entry in manifest_entries(before, "files"):

@@ -14,10 +14,10 @@ from shaftscore.base.wording import did_you_mean
 from shaftscore.make import sheet
 from shaftscore.make.files import dxf, step, stl, svg, tables, threemf
 from shaftscore.make.files.names import is_export_name
-from shaftscore.make.files.order import Order, Planned
+from shaftscore.make.files.order import MakeOrder, Planned
 from shaftscore.make.solids.exact import has_kernel
 
-FORMATS: Mapping[str, Callable[[Order], list[Planned]]] = MappingProxyType(
+FORMATS: Mapping[str, Callable[[MakeOrder], list[Planned]]] = MappingProxyType(
     {
         "3mf": threemf.plan,
         "stl": stl.plan,
@@ -58,7 +58,7 @@ def _unknown(name: str) -> str:
     return " ".join(filter(None, (f'there is no format "{name}":', guess, f"this version writes {there}")))
 
 
-def planned_files(order: Order) -> list[Planned]:
+def planned_files(order: MakeOrder) -> list[Planned]:
     """Plan all files of an order, format by format.
 
     Raises ExportError if two of them would have one name, ValueError for a format that breaks the scheme.
@@ -74,7 +74,7 @@ def planned_files(order: Order) -> list[Planned]:
     return files
 
 
-def planned_for(order: Order, kind: str, name: str, codes: Collection[str]) -> Planned:
+def planned_for(order: MakeOrder, kind: str, name: str, codes: Collection[str]) -> Planned:
     """Plan one file of a format that holds the parts with these codes, whichever were to be made.
 
     Raises ExportError, which names the file, if the project has none of the parts, or not all of them.

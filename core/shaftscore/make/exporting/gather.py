@@ -12,15 +12,15 @@ from shaftscore.make import sheet
 from shaftscore.make.exporting.outcome import FaultyProjectError
 from shaftscore.make.exporting.states import own_spans
 from shaftscore.make.files import step
-from shaftscore.make.files.order import Item, Order
+from shaftscore.make.files.order import MakeOrder, OrderedPart
 from shaftscore.make.files.threemf import too_large
-from shaftscore.make.solids import Part, SolidError, coupon_part, disc_part, spacer_part
+from shaftscore.make.solids import MadePart, SolidError, coupon_part, disc_part, spacer_part
 from shaftscore.model import Lane, Project, Stack
 from shaftscore.solution import LaneSolution
 from shaftscore.stack import discs_in_order, stack_plan
 
 
-def gather(report: Report, formats: tuple[str, ...], progress: Progress, despite_errors: bool) -> Order:
+def gather(report: Report, formats: tuple[str, ...], progress: Progress, despite_errors: bool) -> MakeOrder:
     """Gather the parts, stack by stack from the bottom; notes name what cannot be made.
 
     despite_errors: leave a disc that cannot be made out. Raises FaultyProjectError for it otherwise, and
@@ -28,12 +28,12 @@ def gather(report: Report, formats: tuple[str, ...], progress: Progress, despite
     """
     project = report.project
     lanes = [lane for stack in project.stacks for lane in discs_in_order(project, stack)]
-    items: list[Item] = []
+    items: list[OrderedPart] = []
     notes: list[str] = []
     for number, lane in enumerate(lanes):
         progress.report(number / len(lanes), f"Shaping {lane.label}")
         made = _disc(report, lane)
-        if isinstance(made, Item):
+        if isinstance(made, OrderedPart):
             items.append(made)
         elif despite_errors:
             notes.append(made)
@@ -44,11 +44,11 @@ def gather(report: Report, formats: tuple[str, ...], progress: Progress, despite
     items += [_whole(lambda: spacer_part(project, stack, count)) for stack, count in _spacers(project)]  # noqa: B023
     items += [_whole(lambda: coupon_part(project, stack)) for stack in _used(project)]  # noqa: B023
     notes += [note for item in items for note in item.part.notes] + too_large(project, items)
-    order = Order(report, tuple(items), tuple(notes), formats)
+    order = MakeOrder(report, tuple(items), tuple(notes), formats)
     return replace(order, notes=(*order.notes, *step.notes(order), *sheet.notes(order)))
 
 
-def _disc(report: Report, lane: Lane) -> Item | str:
+def _disc(report: Report, lane: Lane) -> OrderedPart | str:
     """Make one lane's disc, or say why it has none."""
     solved = report.solution.lanes[lane.id]
     if solved.profile is None or solved.motion is None:
@@ -57,7 +57,7 @@ def _disc(report: Report, lane: Lane) -> Item | str:
         part = disc_part(report.project, lane, solved.profile)
     except SolidError as error:
         return f"no disc for {lane.label}: {error}"
-    return Item(part, solved.profile, own_spans(report.project, lane, solved.motion))
+    return OrderedPart(part, solved.profile, own_spans(report.project, lane, solved.motion))
 
 
 def _why(solved: LaneSolution) -> str:
@@ -84,9 +84,9 @@ def _used(project: Project) -> Iterator[Stack]:
     return (stack for stack in project.stacks if discs_in_order(project, stack))
 
 
-def _whole(make: Callable[[], Part]) -> Item:
+def _whole(make: Callable[[], MadePart]) -> OrderedPart:
     """Make a part that no follower runs on, or say why it cannot be made."""
     try:
-        return Item(make(), None, ())
+        return OrderedPart(make(), None, ())
     except SolidError as error:
         raise ExportError(str(error)) from error

@@ -18,7 +18,7 @@ from shaftscore.make.exporting.formats import FORMATS, missing, planned_for
 from shaftscore.make.exporting.manifest import FileEntry, kept_entry
 from shaftscore.make.exporting.outcome import RemovedFile
 from shaftscore.make.exporting.reading import verdict_of
-from shaftscore.make.files.order import Order, Planned
+from shaftscore.make.files.order import MakeOrder, Planned
 from shaftscore.make.proof import DiscProof, Judge
 from shaftscore.model.saved import saved_form
 
@@ -43,12 +43,12 @@ class LeftFiles:
         return tuple(file.name for file in self.kept)
 
 
-def program_hash(order: Order) -> str:
+def program_hash(order: MakeOrder) -> str:
     """Return the SHA-256 of the project's saved form, hexadecimal."""
     return hashlib.sha256(saved_form(order.report.project)).hexdigest()
 
 
-def left_files(before: Entry | None, out: Path, order: Order, changes: Changes) -> LeftFiles:
+def left_files(before: Entry | None, out: Path, order: MakeOrder, changes: Changes) -> LeftFiles:
     """Judge every file of the formats that were not asked for."""
     entries = [entry for entry in manifest_entries(before, "files") if entry["format"] not in order.formats]
     planned = _planned(order, {str(entry["format"]) for entry in entries})
@@ -68,7 +68,7 @@ def left_files(before: Entry | None, out: Path, order: Order, changes: Changes) 
     return LeftFiles(tuple(kept), tuple(proofs), tuple(removed))
 
 
-def _planned(order: Order, formats: Collection[str]) -> list[Planned]:
+def _planned(order: MakeOrder, formats: Collection[str]) -> list[Planned]:
     """Plan the files of formats that could be written here, as a full export would."""
     there = [name for name in FORMATS if name in formats and not missing(name)]
     return [file for name in there for file in FORMATS[name](replace(order, formats=(name,), fresh=None))]
@@ -80,7 +80,7 @@ class _Judge:
 
     before: Entry | None
     out: Path
-    order: Order
+    order: MakeOrder
     changes: Changes
     planned: Sequence[Planned]
     judge: Judge = field(default_factory=Judge)
@@ -132,7 +132,7 @@ def _match(entry: Entry, planned: Sequence[Planned]) -> Planned | None:
 
 
 def superseded(
-    before: Entry | None, out: Path, order: Order, now: Sequence[FileEntry]
+    before: Entry | None, out: Path, order: MakeOrder, now: Sequence[FileEntry]
 ) -> Iterator[RemovedFile]:
     """Yield the files of formats that were asked for which have given way, and to what."""
     names = {entry.name for entry in now}

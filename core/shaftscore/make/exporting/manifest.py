@@ -20,7 +20,7 @@ from shaftscore.base.tolerance import CHORD_MM, PROOF_LIFT_MM, PROOF_STATE_DEG, 
 from shaftscore.make.exporting.outcome import RemovedFile
 from shaftscore.make.exporting.staging import MANIFEST_NAME
 from shaftscore.make.exporting.trusted import read_entries, trusted_names
-from shaftscore.make.files.order import Item, Planned
+from shaftscore.make.files.order import OrderedPart, Planned
 from shaftscore.make.proof import DiscProof, recorded_shape, shape_of
 from shaftscore.make.solids.exact import left_out
 
@@ -103,7 +103,7 @@ def kept_entry(entry: Mapping[str, object]) -> FileEntry:
     )
 
 
-def part_entry(item: Item, files: Sequence[FileEntry], proofs: Sequence[DiscProof]) -> PartEntry:
+def part_entry(item: OrderedPart, files: Sequence[FileEntry], proofs: Sequence[DiscProof]) -> PartEntry:
     """Describe a part; files and proofs are those of the whole export."""
     part = item.part
     shape, corrected = (recorded_shape(shape_of(part, made)) for made in ("drawn", "printed"))

@@ -11,12 +11,12 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from shaftscore.make.exporting.outcome import AnotherMachineError
-from shaftscore.make.files.order import Item
+from shaftscore.make.files.order import OrderedPart
 from shaftscore.model import Project
 
 
 def refuse_another(
-    before: Mapping[str, object] | None, project: Project, items: Sequence[Item], out: object
+    before: Mapping[str, object] | None, project: Project, items: Sequence[OrderedPart], out: object
 ) -> None:
     """Raise AnotherMachineError if a folder's manifest is that of another machine; None: it has none."""
     if before is None or is_same_machine(before, project.name, items):
@@ -31,7 +31,7 @@ def refuse_another(
     )
 
 
-def is_same_machine(before: Mapping[str, object], name: str, items: Sequence[Item]) -> bool:
+def is_same_machine(before: Mapping[str, object], name: str, items: Sequence[OrderedPart]) -> bool:
     """Return whether a manifest is that of an earlier export of the machine of this name and these parts."""
     parts = before["parts"]
     discs = [part for part in parts if part["lane"] is not None] if isinstance(parts, list) else []

@@ -5,28 +5,47 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-from shaftscore.make.files.order import Item, Planned
-from shaftscore.make.proof import READERS, ExpectedCopies, FileVerdict, Judge, PartTask, RimError, unreadable
+from shaftscore.make.files.order import OrderedPart, Planned
+from shaftscore.make.proof import (
+    OWN_READERS,
+    READERS,
+    ExpectedCopies,
+    FileVerdict,
+    Judge,
+    PartTask,
+    RimError,
+    unreadable,
+)
 
 
-def verdict_of(file: Planned, path: Path, items: Sequence[Item], judge: Judge) -> FileVerdict:
+def verdict_of(
+    file: Planned, path: Path, items: Sequence[OrderedPart], judge: Judge, *, own: bool = False
+) -> FileVerdict:
     """Read a planned file back from a path and judge it; nothing is found of a format without parts.
 
-    items: the parts that its own should be like, by their codes. Raises OSError if it cannot be read.
+    items: the parts that its own should be like, by their codes. own: this process wrote the file a moment
+    ago. Raises OSError if it cannot be read.
     """
     if file.format not in READERS:
         return FileVerdict()
     codes = {item.part.code for item in file.items}
     tasks = [item.task(file.format) for item in items if item.part.code in codes]
-    return judged(path, file.format, tasks, file.copies, judge)
+    return judged(path, file.format, tasks, file.copies, judge, own=own)
 
 
 def judged(
-    path: Path, kind: str, tasks: Sequence[PartTask], copies: ExpectedCopies | None, judge: Judge
+    path: Path,
+    kind: str,
+    tasks: Sequence[PartTask],
+    copies: ExpectedCopies | None,
+    judge: Judge,
+    *,
+    own: bool = False,
 ) -> FileVerdict:
     """Read a file of a format and judge it; one that cannot be read is a fault. Raises OSError."""
+    read = (OWN_READERS if own else READERS)[kind]
     try:
-        contents = READERS[kind](path, tasks[0].code if tasks else "", len(tasks))
+        contents = read(path, tasks[0].code if tasks else "", len(tasks))
     except RimError as error:
         return FileVerdict(faults=(unreadable(path.name, error),))
     return judge.judge(contents, tasks, copies)

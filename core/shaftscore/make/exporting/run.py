@@ -40,7 +40,7 @@ from shaftscore.make.exporting.outcome import (
 from shaftscore.make.exporting.owner import refuse_another
 from shaftscore.make.exporting.reading import verdict_of
 from shaftscore.make.exporting.staging import Staging, staging
-from shaftscore.make.files.order import Order, Planned
+from shaftscore.make.files.order import MakeOrder, Planned
 from shaftscore.make.proof import DiscProof, FileVerdict, Judge
 from shaftscore.make.solids import SolidError
 from shaftscore.model import Project
@@ -102,7 +102,7 @@ def _sentence(finding: Finding, project: Project) -> str:
 
 
 def _write(
-    order: Order, stage: Staging, progress: Progress, only_changed: bool, replace_other: bool
+    order: MakeOrder, stage: Staging, progress: Progress, only_changed: bool, replace_other: bool
 ) -> ExportResult:
     """Write, prove and place all files."""
     before = read_manifest(stage.out)
@@ -129,7 +129,7 @@ def _write(
 
 
 def _other(
-    before: Mapping[str, object] | None, order: Order, stage: Staging, replace_other: bool
+    before: Mapping[str, object] | None, order: MakeOrder, stage: Staging, replace_other: bool
 ) -> tuple[RemovedFile, ...] | None:
     """Return the files of another machine that go, None if there is none.
 
@@ -158,7 +158,7 @@ def _removed(
 
 
 def _manifest(
-    order: Order,
+    order: MakeOrder,
     files: Sequence[FileEntry],
     proofs: Sequence[DiscProof],
     notes: Sequence[str],
@@ -187,7 +187,7 @@ def _kept(
 class _Making:
     """Files being made and judged; kept: old files that still serve, by planned name."""
 
-    def __init__(self, order: Order, stage: Staging, kept: Mapping[str, FileEntry]) -> None:
+    def __init__(self, order: MakeOrder, stage: Staging, kept: Mapping[str, FileEntry]) -> None:
         self.kept = dict(kept)
         self.files: list[FileEntry] = []
         self.verdicts: list[FileVerdict] = []
@@ -207,7 +207,7 @@ class _Making:
                 data = _data(file, self.proofs)
                 path = self._stage.write(file.name, data)
                 self.files.append(file_entry(file, data))
-                self.verdicts.append(verdict_of(file, path, self._order.items, self._judge))
+                self.verdicts.append(verdict_of(file, path, self._order.items, self._judge, own=True))
 
     def _keep(self, file: Planned) -> None:
         """Keep an old file if it holds; one that does not is made again."""
@@ -233,7 +233,7 @@ def _data(file: Planned, proofs: Sequence[DiscProof]) -> bytes:
         raise ExportError(f"no file {file.name}: {error}") from error
 
 
-def _judge(order: Order, verdicts: Sequence[FileVerdict]) -> list[str]:
+def _judge(order: MakeOrder, verdicts: Sequence[FileVerdict]) -> list[str]:
     """Raise ProofError unless every file holds; a disc with errors of its own is noted instead.
 
     Such a disc is only here because the export was asked for despite them: an undercut disc cannot

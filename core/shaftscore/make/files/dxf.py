@@ -10,9 +10,9 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import Any
 
-from shaftscore.make.drawing.plan_view import LAYERS, Line, lines_of
-from shaftscore.make.files.order import Item, Order, Planned
-from shaftscore.make.solids import Part
+from shaftscore.make.drawing.plan_view import LAYERS, PlanLine, lines_of
+from shaftscore.make.files.order import MakeOrder, OrderedPart, Planned
+from shaftscore.make.solids import MadePart
 
 MILLIMETRES = 4
 """The DXF format's code for millimetres in $INSUNITS."""
@@ -21,16 +21,16 @@ COLOURS = {"cut": 7, "groove": 3, "mark": 5, "dog": 6, "centre": 8}
 """Colours of the layers in the format's index."""
 
 
-def plan(order: Order) -> list[Planned]:
+def plan(order: MakeOrder) -> list[Planned]:
     """Plan a drawing a part."""
     return [_planned(item) for item in order.items]
 
 
-def _planned(item: Item) -> Planned:
+def _planned(item: OrderedPart) -> Planned:
     return Planned(f"{item.stem}.dxf", "dxf", (item,), lambda: dxf_bytes(item.part))
 
 
-def dxf_bytes(part: Part) -> bytes:
+def dxf_bytes(part: MadePart) -> bytes:
     """Draw a part; same part, same bytes."""
     with _fixed_meta_data() as ezdxf:
         document = ezdxf.new("R2010", units=MILLIMETRES)
@@ -63,6 +63,6 @@ def _layers(document: Any) -> None:
         document.layers.add(name, color=COLOURS[name], linetype=linetype)
 
 
-def _draw(space: Any, line: Line) -> None:
+def _draw(space: Any, line: PlanLine) -> None:
     corners = [(v.real, v.imag, bulge) for v, bulge in zip(line.vertices, line.bulges, strict=True)]
     space.add_lwpolyline(corners, format="xyb", close=line.closed, dxfattribs={"layer": line.layer})

@@ -12,17 +12,17 @@ from shaftscore.kinematics.profiles import Profile
 from shaftscore.make.files.names import file_stem
 from shaftscore.make.proof import DiscProof, ExpectedCopies, ExpectedPart, PartTask, ProofTask, shape_of
 from shaftscore.make.proof.shape import Made
-from shaftscore.make.solids import Mesh, Part, part_mesh, printed
+from shaftscore.make.solids import MadePart, Mesh, part_mesh, printed
 
 MADE: dict[str, Made] = {"3mf": "printed", "stl": "printed", "step": "exact", "dxf": "drawn", "svg": "drawn"}
 """How each format that holds parts holds them."""
 
 
 @dataclass(frozen=True, eq=False)
-class Item:
+class OrderedPart:
     """A part to make. profile, spans: what its files are held against (None and empty for a spacer)."""
 
-    part: Part
+    part: MadePart
     profile: Profile | None
     spans: tuple[Arcs, ...]
 
@@ -59,26 +59,26 @@ class Item:
 
 
 @dataclass(frozen=True)
-class Order:
+class MakeOrder:
     """All that is to be written: the parts, in which formats, and what was noted on the way.
 
     fresh: codes of the parts that have to be made, None for all of them.
     """
 
     report: Report
-    items: tuple[Item, ...]
+    items: tuple[OrderedPart, ...]
     notes: tuple[str, ...]
     formats: tuple[str, ...]
     fresh: frozenset[str] | None = None
 
-    def of_stack(self, stack_id: str) -> tuple[Item, ...]:
+    def of_stack(self, stack_id: str) -> tuple[OrderedPart, ...]:
         """Return the discs and spacers of a stack: what stands on its shaft."""
         return tuple(
             item for item in self.items if item.part.stack_id == stack_id and item.part.kind != "coupon"
         )
 
     @property
-    def to_make(self) -> tuple[Item, ...]:
+    def to_make(self) -> tuple[OrderedPart, ...]:
         """The parts that have to be made."""
         return tuple(item for item in self.items if self.fresh is None or item.part.code in self.fresh)
 
@@ -95,7 +95,7 @@ class Planned:
 
     name: str
     format: str
-    items: tuple[Item, ...]
+    items: tuple[OrderedPart, ...]
     make: Callable[[], bytes]
     whole: bool = False
     always: bool = False

@@ -10,9 +10,9 @@ import io
 import re
 
 from shaftscore.base.errors import ExportError
-from shaftscore.make.files.order import Item, Order, Planned
+from shaftscore.make.files.order import MakeOrder, OrderedPart, Planned
 from shaftscore.make.proof.reading.step import quiet
-from shaftscore.make.solids import Part
+from shaftscore.make.solids import MadePart
 from shaftscore.make.solids.exact import exact_body, has_kernel, left_out
 
 MISSING = (
@@ -22,14 +22,14 @@ MISSING = (
 """What is said where the kernel is absent."""
 
 
-def plan(order: Order) -> list[Planned]:
+def plan(order: MakeOrder) -> list[Planned]:
     """Plan a solid a part; raises ExportError where the extra is not installed."""
     if not has_kernel():
         raise ExportError(MISSING)
     return [_planned(item) for item in order.items]
 
 
-def notes(order: Order) -> list[str]:
+def notes(order: MakeOrder) -> list[str]:
     """Describe what the files leave out; empty if none are asked for."""
     if "step" not in order.formats:
         return []
@@ -41,11 +41,11 @@ def notes(order: Order) -> list[str]:
     return said
 
 
-def _planned(item: Item) -> Planned:
+def _planned(item: OrderedPart) -> Planned:
     return Planned(f"{item.stem}.step", "step", (item,), lambda: step_bytes(item.part))
 
 
-def step_bytes(part: Part) -> bytes:
+def step_bytes(part: MadePart) -> bytes:
     """Write a part; same part, same bytes.
 
     Raises SolidError if no sound body can be made of it, ExportError if the kernel refuses to write it.
@@ -67,7 +67,7 @@ def step_bytes(part: Part) -> bytes:
     return _with_header(stream.getvalue().decode("ascii"), part).encode("ascii")
 
 
-def _with_header(text: str, part: Part) -> str:
+def _with_header(text: str, part: MadePart) -> str:
     """Put our header in place of the kernel's, and the code in place of its count of files written.
 
     The kernel's header holds a clock, and its names of products go on counting while the process lives.

@@ -10,7 +10,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from shaftscore.make.files.order import Item, Order, Planned
+from shaftscore.make.files.order import MakeOrder, OrderedPart, Planned
 from shaftscore.make.solids import Mesh
 
 Reals = npt.NDArray[np.floating]
@@ -22,12 +22,12 @@ RECORD = np.dtype([("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("attribute
 """One triangle: 50 bytes."""
 
 
-def plan(order: Order) -> list[Planned]:
+def plan(order: MakeOrder) -> list[Planned]:
     """Plan a file a part."""
     return [_planned(item) for item in order.items]
 
 
-def _planned(item: Item) -> Planned:
+def _planned(item: OrderedPart) -> Planned:
     return Planned(f"{item.stem}.stl", "stl", (item,), lambda: stl_bytes(item.body, item.part.code))
 
 

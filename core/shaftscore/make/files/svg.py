@@ -9,9 +9,9 @@ from __future__ import annotations
 import math
 from xml.sax.saxutils import escape, quoteattr
 
-from shaftscore.make.drawing.plan_view import LAYERS, OVERHANG_MM, Line, lines_of, reach_mm
-from shaftscore.make.files.order import Order, Planned
-from shaftscore.make.solids import Part
+from shaftscore.make.drawing.plan_view import LAYERS, OVERHANG_MM, PlanLine, lines_of, reach_mm
+from shaftscore.make.files.order import MakeOrder, Planned
+from shaftscore.make.solids import MadePart
 from shaftscore.make.solids.strokes import text_strokes
 from shaftscore.stack.paths import arc_radius
 
@@ -25,7 +25,7 @@ BAR_MM, BAR_ROOM_MM = 50.0, 10.0
 """Length of the bar, and the height kept for it below the part."""
 
 
-def plan(order: Order) -> list[Planned]:
+def plan(order: MakeOrder) -> list[Planned]:
     """Plan a drawing a part."""
     return [
         Planned(f"{item.stem}.svg", "svg", (item,), lambda part=item.part: svg_bytes(part))  # type: ignore[misc]
@@ -33,7 +33,7 @@ def plan(order: Order) -> list[Planned]:
     ]
 
 
-def svg_bytes(part: Part) -> bytes:
+def svg_bytes(part: MadePart) -> bytes:
     """Draw a part; same part, same bytes."""
     half = math.ceil(max(reach_mm(part), BAR_MM / 2) + OVERHANG_MM + 1.0)
     wide, high = 2 * half, 2 * half + BAR_ROOM_MM
@@ -53,7 +53,7 @@ def svg_bytes(part: Part) -> bytes:
     return text.encode("utf-8")
 
 
-def _group(layer: str, lines: list[Line]) -> str:
+def _group(layer: str, lines: list[PlanLine]) -> str:
     if not lines:
         return ""
     dashes = ' stroke-dasharray="6 1.5 1 1.5"' if layer == "centre" else ""
@@ -62,7 +62,7 @@ def _group(layer: str, lines: list[Line]) -> str:
     return "\n".join([f"{head}{dashes}>", *(f'<path d="{_path(line)}"/>' for line in lines), "</g>"])
 
 
-def _path(line: Line) -> str:
+def _path(line: PlanLine) -> str:
     """Return the path data of a line; y points down in SVG, so arcs run the other way round."""
     words = [f"M{_point(line.vertices[0])}"]
     ends = (*line.vertices[1:], line.vertices[0]) if line.closed else line.vertices[1:]
@@ -86,9 +86,9 @@ def _n(value: float) -> str:
     return f"{round(value, 5) + 0.0:.5f}".rstrip("0").rstrip(".")
 
 
-def _bar(y: float) -> list[Line]:
+def _bar(y: float) -> list[PlanLine]:
     """Draw the bar with its ticks and the number 50."""
     left, right = complex(-BAR_MM / 2, y), complex(BAR_MM / 2, y)
     pieces = [(left, right), (left - 1.5j, left + 1.5j), (right - 1.5j, right + 1.5j)]
     strokes = [tuple(map(complex, stroke + 1j * (y - 3.0))) for stroke in text_strokes("50MM", 2.5)]
-    return [Line("scale", piece, (0.0,) * len(piece), closed=False) for piece in [*pieces, *strokes]]
+    return [PlanLine("scale", piece, (0.0,) * len(piece), closed=False) for piece in [*pieces, *strokes]]

@@ -12,8 +12,8 @@ from collections.abc import Iterable, Iterator, Sequence
 
 import numpy as np
 
-from shaftscore.make.files.order import Item, Order, Planned
-from shaftscore.make.solids import Part
+from shaftscore.make.files.order import MakeOrder, OrderedPart, Planned
+from shaftscore.make.solids import MadePart
 from shaftscore.make.table import angles, columns, rows
 from shaftscore.model import Bore, Lane, Project, Stack
 from shaftscore.model.cells import text_cell
@@ -33,7 +33,7 @@ OVER_MM = 10.0
 Row = tuple[str, ...]
 
 
-def plan(order: Order) -> list[Planned]:
+def plan(order: MakeOrder) -> list[Planned]:
     """Plan a table a disc, and the parts list."""
     tables = [_table(order, item) for item in order.items if item.part.lane_id is not None]
     names = {item: item.stem for item in order.items}
@@ -41,7 +41,7 @@ def plan(order: Order) -> list[Planned]:
     return [*tables, listed]
 
 
-def _table(order: Order, item: Item) -> Planned:
+def _table(order: MakeOrder, item: OrderedPart) -> Planned:
     solved = order.report.solution.lanes[str(item.part.lane_id)]
     return Planned(
         f"{item.stem}.csv",
@@ -52,7 +52,7 @@ def _table(order: Order, item: Item) -> Planned:
     )
 
 
-def _cells(order: Order, stems: dict[Item, str]) -> Iterator[Row]:
+def _cells(order: MakeOrder, stems: dict[OrderedPart, str]) -> Iterator[Row]:
     """Yield the rows of the parts list as cells of a spreadsheet, none of which is taken for a formula."""
     for row in parts_list(order, stems):
         yield tuple(map(text_cell, row))
@@ -64,7 +64,7 @@ def _csv(rows: Iterable[Sequence[object]]) -> bytes:
     return text.getvalue().encode("utf-8")
 
 
-def parts_list(order: Order, stems: dict[Item, str]) -> Iterator[Row]:
+def parts_list(order: MakeOrder, stems: dict[OrderedPart, str]) -> Iterator[Row]:
     """Yield the rows of the parts list, as texts: what is printed, then what is bought."""
     project = order.report.project
     for item in order.items:
@@ -74,7 +74,7 @@ def parts_list(order: Order, stems: dict[Item, str]) -> Iterator[Row]:
     yield from _followers(project)
 
 
-def _printed(project: Project, item: Item, stem: str) -> Row:
+def _printed(project: Project, item: OrderedPart, stem: str) -> Row:
     part = item.part
     stack = next(stack for stack in project.stacks if stack.id == part.stack_id)
     material = "" if part.lane_id is None else project.lane(part.lane_id).disc.material
@@ -83,7 +83,7 @@ def _printed(project: Project, item: Item, stem: str) -> Row:
     return (part.code, part.label, what, stack.label, str(part.count), size, material, part.revision, stem)
 
 
-def _wide(part: Part) -> str:
+def _wide(part: MadePart) -> str:
     """Describe how large a part is in plan view."""
     if part.kind == "coupon":
         wide, deep = (float(size) for size in np.ptp(part.outline, axis=0))

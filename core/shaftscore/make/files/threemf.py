@@ -18,7 +18,7 @@ import numpy as np
 import numpy.typing as npt
 
 from shaftscore.make.files.names import file_stem
-from shaftscore.make.files.order import Item, Order, Planned
+from shaftscore.make.files.order import MakeOrder, OrderedPart, Planned
 from shaftscore.make.files.plates import lay_out
 from shaftscore.make.proof import ExpectedCopies
 from shaftscore.model import Project
@@ -32,14 +32,14 @@ PLATE_GAP_MM = 20.0
 
 
 @dataclass(frozen=True)
-class Placed:
+class PlacedBuild:
     """One build of an item, moved by (x, y, z) mm."""
 
-    item: Item
+    item: OrderedPart
     at: tuple[float, float, float]
 
 
-def plan(order: Order) -> list[Planned]:
+def plan(order: MakeOrder) -> list[Planned]:
     """Plan the file of plates and that of the assembly."""
     name = order.report.project.name
     plates = on_plates(order) if order.to_make else on_plates(replace(order, fresh=None))
@@ -49,7 +49,7 @@ def plan(order: Order) -> list[Planned]:
     ]
 
 
-def _planned(name: str, order: Order, placed: Sequence[Placed], *, fixed: bool) -> Planned:
+def _planned(name: str, order: MakeOrder, placed: Sequence[PlacedBuild], *, fixed: bool) -> Planned:
     """Plan a file; fixed: its parts are only right in these places (on plates any free place will do)."""
     title = order.report.project.name
     items = tuple(dict.fromkeys(place.item for place in placed))
@@ -59,7 +59,7 @@ def _planned(name: str, order: Order, placed: Sequence[Placed], *, fixed: bool) 
     return Planned(name, "3mf", items, lambda: threemf_bytes(title, placed), whole=True, copies=copies)
 
 
-def on_plates(order: Order) -> list[Placed]:
+def on_plates(order: MakeOrder) -> list[PlacedBuild]:
     """Lay the parts that have to be made out on plates of the project's bed; coupons on plates of their own.
 
     Coupons come first: they are printed before all else, so that the clearance can still be changed.
@@ -72,13 +72,13 @@ def on_plates(order: Order) -> list[Placed]:
     return first + _laid(order, [item for item in copies if item.part.kind != "coupon"], plates)
 
 
-def _laid(order: Order, copies: Sequence[Item], plate: int) -> list[Placed]:
+def _laid(order: MakeOrder, copies: Sequence[OrderedPart], plate: int) -> list[PlacedBuild]:
     """Lay copies out on plates, the first of them number `plate`."""
     boxes = [(item.part.outline.min(axis=0), item.part.outline.max(axis=0)) for item in copies]
     bed = order.report.project.print
     spots = lay_out([tuple(map(float, high - low)) for low, high in boxes], (bed.bed_x_mm, bed.bed_y_mm))  # type: ignore[misc]
     return [
-        Placed(
+        PlacedBuild(
             item,
             (
                 (plate + spot.plate) * (bed.bed_x_mm + PLATE_GAP_MM) + spot.x_mm - float(low[0]),
@@ -90,17 +90,17 @@ def _laid(order: Order, copies: Sequence[Item], plate: int) -> list[Placed]:
     ]
 
 
-def assembled(order: Order) -> list[Placed]:
+def assembled(order: MakeOrder) -> list[PlacedBuild]:
     """Put all parts where they lie on their shafts at angle 0; stacks stand side by side along x."""
     project = order.report.project
-    placed: list[Placed] = []
+    placed: list[PlacedBuild] = []
     x = 0.0
     for stack in project.stacks:
         own = {item.part.lane_id: item for item in order.of_stack(stack.id)}
         radius = max((float(np.hypot(*item.part.outline.T).max()) for item in own.values()), default=0.0)
         x += radius if placed else 0.0
         placed += [
-            Placed(own[layer.lane_id], (x, 0.0, layer.bottom_mm))
+            PlacedBuild(own[layer.lane_id], (x, 0.0, layer.bottom_mm))
             for layer in stack_plan(project, stack).layers
             if layer.lane_id in own
         ]
@@ -108,7 +108,7 @@ def assembled(order: Order) -> list[Placed]:
     return placed
 
 
-def threemf_bytes(title: str, placed: Sequence[Placed]) -> bytes:
+def threemf_bytes(title: str, placed: Sequence[PlacedBuild]) -> bytes:
     """Write placed parts as a 3MF file."""
     import lib3mf  # kept off the start-up path
 
@@ -131,7 +131,7 @@ def _id(text: str) -> str:
     return str(uuid.uuid5(NAMESPACE, text))
 
 
-def _object(lib3mf: Any, model: Any, item: Item) -> Any:
+def _object(lib3mf: Any, model: Any, item: OrderedPart) -> Any:
     """Add an item's mesh to a model."""
     mesh = model.AddMeshObject()
     mesh.SetName(f"{item.part.code} {item.part.label}".strip())
@@ -156,7 +156,7 @@ def _moved(lib3mf: Any, at: tuple[float, float, float]) -> Any:
     return lib3mf.Transform((row * 4)(*(row(*values) for values in rows)))
 
 
-def too_large(project: Project, items: Iterable[Item]) -> list[str]:
+def too_large(project: Project, items: Iterable[OrderedPart]) -> list[str]:
     """Describe which parts do not fit on the bed."""
     bed = project.print
     notes = []

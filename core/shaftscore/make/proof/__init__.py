@@ -13,6 +13,7 @@ from shaftscore.make.proof.judge import FileVerdict, Judge, PartTask
 from shaftscore.make.proof.placing import ExpectedCopies
 from shaftscore.make.proof.prove import DiscProof, ProofTask, prove
 from shaftscore.make.proof.reading import (
+    OWN_READERS,
     READERS,
     FileContents,
     read_3mf,
@@ -21,10 +22,11 @@ from shaftscore.make.proof.reading import (
     read_stl,
     read_svg,
 )
-from shaftscore.make.proof.rim import Rim, RimError
+from shaftscore.make.proof.rim import ReadRim, RimError
 from shaftscore.make.proof.shape import PartShape, read_shape, recorded_shape, shape_of
 
 __all__ = [
+    "OWN_READERS",
     "READERS",
     "DiscProof",
     "ExpectedCopies",
@@ -36,7 +38,7 @@ __all__ = [
     "PartShape",
     "PartTask",
     "ProofTask",
-    "Rim",
+    "ReadRim",
     "RimError",
     "Running",
     "contact_lift",

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Any, Protocol
 
 import numpy as np
 
 from shaftscore.base.wording import millimetres
-from shaftscore.make.proof.expected import Edge, ExpectedArea, ExpectedPart, Place
+from shaftscore.make.proof.expected import ExpectedArea, ExpectedEdge, ExpectedPart, Place
 from shaftscore.make.proof.faults import FileFault
-from shaftscore.make.proof.rim import Rim
+from shaftscore.make.proof.rim import ReadRim, RimError
 
 
 class ReadPart(Protocol):
@@ -30,7 +31,7 @@ class ReadPart(Protocol):
         """Return the area at a place; raises RimError where its outline encloses none."""
         ...
 
-    def rim(self, low_mm: float, high_mm: float, *, grooved: bool) -> Rim:
+    def rim(self, low_mm: float, high_mm: float, *, grooved: bool) -> ReadRim:
         """Return the edges on which a follower runs between two heights, mm."""
         ...
 
@@ -42,13 +43,22 @@ class ReadPart(Protocol):
 
 def compare(file: str, code: str, read: ReadPart, expected: ExpectedPart) -> list[FileFault]:
     """Return everything in which a part differs from what it should be; raises RimError if unsound."""
+    from shapely.errors import ShapelyError  # kept off the start-up path
+
     faults = [_of(file, code, fault) for fault in read.structure(expected)]
+    try:
+        return [*faults, *_differences(file, code, read, expected)]
+    except ShapelyError as error:
+        raise RimError(f"{file}: its outlines cannot be compared: {error}") from error
+
+
+def _differences(file: str, code: str, read: ReadPart, expected: ExpectedPart) -> Iterator[FileFault]:
+    """Yield the places at which the part is not what it should be."""
     for area in expected.areas:
         if isinstance(area.place, str) or read.has(area.place):
             found = read.area(area.place, expected)
             if not _holds(found, area):
-                faults.append(_difference(file, code, found, area))
-    return faults
+                yield _difference(file, code, found, area)
 
 
 def _of(file: str, code: str, fault: FileFault) -> FileFault:
@@ -75,7 +85,7 @@ def _difference(file: str, code: str, found: Any, area: ExpectedArea) -> FileFau
     return FileFault(file, code, what, by, area.limit_mm, "mm")
 
 
-def _farthest(boundary: Any, edges: tuple[Edge, ...]) -> tuple[float, tuple[float, float], str]:
+def _farthest(boundary: Any, edges: tuple[ExpectedEdge, ...]) -> tuple[float, tuple[float, float], str]:
     """Find the point of what was read that is farthest from all edges of the part."""
     from shapely import distance, get_coordinates, points  # kept off the start-up path
 
@@ -90,7 +100,7 @@ def _farthest(boundary: Any, edges: tuple[Edge, ...]) -> tuple[float, tuple[floa
     )
 
 
-def _missed(boundary: Any, edges: tuple[Edge, ...]) -> tuple[float, tuple[float, float], str]:
+def _missed(boundary: Any, edges: tuple[ExpectedEdge, ...]) -> tuple[float, tuple[float, float], str]:
     """Find the point of the part's edges that is farthest from what was read."""
     from shapely import distance, get_coordinates, points  # kept off the start-up path
 

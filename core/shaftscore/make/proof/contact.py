@@ -13,8 +13,8 @@ import numpy as np
 import numpy.typing as npt
 
 from shaftscore.kinematics.followers import FollowerModel
-from shaftscore.kinematics.profiles import Placement
-from shaftscore.make.proof.rim import Points, Rim
+from shaftscore.kinematics.profiles import DiscPlacement
+from shaftscore.make.proof.rim import Points, ReadRim
 
 Reals = npt.NDArray[np.float64]
 """Real numbers, any shape."""
@@ -45,12 +45,12 @@ class Running:
     """
 
     model: FollowerModel
-    placement: Placement
+    placement: DiscPlacement
     radius_mm: float
     outward: bool = True
 
 
-def contact_lift(rim: Rim, running: Running, theta_deg: Reals, lift_mm: Reals) -> Reals:
+def contact_lift(rim: ReadRim, running: Running, theta_deg: Reals, lift_mm: Reals) -> Reals:
     """Find the lifts at which the follower touches, (n,) mm; NaN where it touches nothing in reach.
 
     theta_deg: (n,) angles of the stack. lift_mm: (n,) the program's lifts, from which to look.
@@ -62,13 +62,13 @@ def contact_lift(rim: Rim, running: Running, theta_deg: Reals, lift_mm: Reals) -
     return np.concatenate([_roller(rim, running, turn[block], lift_mm[block]) for block in blocks])
 
 
-def _flat(rim: Rim, running: Running, theta_deg: Reals) -> Reals:
+def _flat(rim: ReadRim, running: Running, theta_deg: Reals) -> Reals:
     turn = running.placement.turn(theta_deg)
     farthest = np.array([(rim.start * np.conj(outward)).real.max() for outward in turn])
     return farthest + running.radius_mm - running.model.base_radius_mm
 
 
-def _roller(rim: Rim, running: Running, turn: Points, lift_mm: Reals) -> Reals:
+def _roller(rim: ReadRim, running: Running, turn: Points, lift_mm: Reals) -> Reals:
     """Find the contacts of a block of neighbouring angles."""
     near = _near(rim, running.model.centre(lift_mm)[0] * turn, running.radius_mm + REACH_MM)
     if len(near.start) == 0:
@@ -85,7 +85,7 @@ def _roller(rim: Rim, running: Running, turn: Points, lift_mm: Reals) -> Reals:
     return np.where(np.abs(gap) < FOUND_MM, lift, np.nan)
 
 
-def _near(rim: Rim, places: Points, reach_mm: float) -> Rim:
+def _near(rim: ReadRim, places: Points, reach_mm: float) -> ReadRim:
     """Keep the edges whose bounding box comes within reach of the places' bounding box."""
     kept = np.full(len(rim.start), True)
     for start, end, place in (
@@ -94,10 +94,10 @@ def _near(rim: Rim, places: Points, reach_mm: float) -> Rim:
     ):
         kept &= np.maximum(start, end) >= place.min() - reach_mm
         kept &= np.minimum(start, end) <= place.max() + reach_mm
-    return Rim(rim.start[kept], rim.end[kept], rim.height_mm)
+    return ReadRim(rim.start[kept], rim.end[kept], rim.height_mm)
 
 
-def _gaps(rim: Rim, place: Points, radius_mm: float) -> tuple[Reals, Points]:
+def _gaps(rim: ReadRim, place: Points, radius_mm: float) -> tuple[Reals, Points]:
     """Measure the gap between rollers and rim, and the direction in which it grows.
 
     place: (n,) centres. Returns (n,) gaps in mm (negative: they overlap) and (n,) unit vectors.

@@ -35,7 +35,7 @@ CHAMFER_SHARE = 0.25
 
 
 @dataclass(frozen=True)
-class Edge:
+class ExpectedEdge:
     """A line of the part that a fault can name: "contour", "bore", "pocket 1" and so on."""
 
     name: str
@@ -49,7 +49,7 @@ class ExpectedArea:
     place: Place
     least: Any
     most: Any
-    edges: tuple[Edge, ...]
+    edges: tuple[ExpectedEdge, ...]
     limit_mm: float
 
     @property
@@ -137,13 +137,13 @@ class ExpectedPart:
             edges += self._named("groove, outer flank", shape.groove[1:], mouth)
         if shape.strokes and z > top - shape.mark_mm:
             band = band.less(self._engraved, self.mark_limit_mm)
-            edges.append(Edge("marks", self._engraved.boundary))
+            edges.append(ExpectedEdge("marks", self._engraved.boundary))
         if z < shape.pocket_mm:
             band = self._without(band, shape.pockets)
             edges += self._named("pocket", shape.pockets)
         return self._section(z, band, edges)
 
-    def _section(self, z: float, band: _Band, edges: list[Edge]) -> ExpectedArea:
+    def _section(self, z: float, band: _Band, edges: list[ExpectedEdge]) -> ExpectedArea:
         """Cut the holes, which go through everything."""
         band = self._without(band, self.shape.holes)
         edges += self._named("bore" if len(self.shape.holes) == 1 else "hole", self.shape.holes)
@@ -167,7 +167,7 @@ class ExpectedPart:
         if shape.strokes:
             marks = self._engraved
             band = _Band(_moved(marks, -self.mark_limit_mm), _moved(marks, self.mark_limit_mm))
-            yield _area("mark", band, [Edge("marks", marks.boundary)], self.mark_limit_mm)
+            yield _area("mark", band, [ExpectedEdge("marks", marks.boundary)], self.mark_limit_mm)
 
     def _pegs(self) -> _Band:
         from shapely import union_all  # kept off the start-up path
@@ -192,10 +192,10 @@ class ExpectedPart:
         return band
 
     @staticmethod
-    def _named(name: str, rings: tuple[Ring, ...], by_mm: float = 0.0) -> Iterator[Edge]:
+    def _named(name: str, rings: tuple[Ring, ...], by_mm: float = 0.0) -> Iterator[ExpectedEdge]:
         for number, ring in enumerate(rings, start=1):
             title = f"{name} {number}" if len(rings) > 1 else name
-            yield Edge(title, _moved(_polygon(ring), by_mm).boundary)
+            yield ExpectedEdge(title, _moved(_polygon(ring), by_mm).boundary)
 
     @cached_property
     def _engraved(self) -> Any:
@@ -210,7 +210,7 @@ def engraved(strokes: list[Ring], width_mm: float) -> Any:
     return union_all([LineString(stroke).buffer(width_mm / 2) for stroke in strokes])
 
 
-def _area(place: Place, band: _Band, edges: list[Edge], limit_mm: float) -> ExpectedArea:
+def _area(place: Place, band: _Band, edges: list[ExpectedEdge], limit_mm: float) -> ExpectedArea:
     from shapely import prepare  # kept off the start-up path
 
     prepare(band.most)

@@ -18,7 +18,7 @@ from shaftscore.base.wording import degrees, millimetres
 from shaftscore.kinematics.profiles import Profile
 from shaftscore.make.proof.contact import Reals, Running, contact_lift
 from shaftscore.make.proof.faults import FileFault
-from shaftscore.make.proof.rim import Rim
+from shaftscore.make.proof.rim import ReadRim
 
 STEP_DEG = 0.1
 """Angle between two places at which the lift is compared."""
@@ -100,7 +100,7 @@ class DiscProof:
             yield FileFault(self.file, self.part, what, shift, self.state_limit_deg, "deg")
 
 
-def prove(file: str, task: ProofTask, rim: Rim, step_deg: float = STEP_DEG) -> DiscProof:
+def prove(file: str, task: ProofTask, rim: ReadRim, step_deg: float = STEP_DEG) -> DiscProof:
     """Run the lane's follower over a rim read from `file`, step by step; a groove is run on both flanks."""
     found = [_one_flank(file, task, rim, flank, step_deg) for flank in task.profile.flanks]
     return max(found, key=_badness)
@@ -111,7 +111,7 @@ def _badness(proof: DiscProof) -> float:
     return np.inf if np.isnan(proof.lift_error_mm) else max(abs(proof.lift_error_mm) / PROOF_LIFT_MM, share)
 
 
-def _one_flank(file: str, task: ProofTask, rim: Rim, flank: str, step_deg: float) -> DiscProof:
+def _one_flank(file: str, task: ProofTask, rim: ReadRim, flank: str, step_deg: float) -> DiscProof:
     profile = task.profile
     outward = flank == "inner"
     own = abs(profile.distance_mm("inner" if outward else "outer")) - task.contour_mm

@@ -26,7 +26,7 @@ class RimError(ExportError):
 
 
 @dataclass(frozen=True)
-class Rim:
+class ReadRim:
     """Rim edges: start and end points, (n,) each; height_mm: of the body (None: a drawing)."""
 
     start: Points
@@ -39,11 +39,11 @@ class Rim:
         along = self.end - self.start
         return np.asarray(-1j * along / np.abs(along))
 
-    def facing(self, outward: bool) -> Rim:
+    def facing(self, outward: bool) -> ReadRim:
         """Return the edges whose material lies towards the axis (outward), or away from it."""
         middle = (self.start + self.end) / 2
         kept = ((self.normal * np.conj(middle)).real > 0) == outward
-        return Rim(self.start[kept], self.end[kept], self.height_mm)
+        return ReadRim(self.start[kept], self.end[kept], self.height_mm)
 
 
 def walls(corners: npt.NDArray[np.float64], low_mm: float, high_mm: float) -> tuple[Points, Points]:
@@ -76,7 +76,7 @@ def ring_area(ring: Points) -> float:
     return float((np.conj(ring) * np.roll(ring, -1)).imag.sum()) / 2
 
 
-def rim_of_rings(rings: list[Points], *, outside: bool) -> Rim:
+def rim_of_rings(rings: list[Points], *, outside: bool) -> ReadRim:
     """Return the edges of rings (n,), the largest first: that counterclockwise and the others clockwise.
 
     The other way round with `outside`: a contour has its material within and holes in it, the outer flank of
@@ -88,4 +88,4 @@ def rim_of_rings(rings: list[Points], *, outside: bool) -> Rim:
     ]
     start = np.concatenate(turned)
     end = np.concatenate([np.roll(ring, -1) for ring in turned])
-    return Rim(start, end, None)
+    return ReadRim(start, end, None)

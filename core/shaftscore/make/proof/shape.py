@@ -14,10 +14,10 @@ from typing import Any, Literal
 import numpy as np
 
 from shaftscore.base.errors import ExportError
-from shaftscore.make.solids import Part
+from shaftscore.make.solids import MadePart
 from shaftscore.make.solids.exact import left_out
 from shaftscore.make.solids.rings import Ring
-from shaftscore.stack import Path
+from shaftscore.stack import BulgePath
 
 Made = Literal["printed", "drawn", "exact"]
 """How a file holds a part: corrected for a printer, as a drawing, or as an exact solid without marks."""
@@ -65,7 +65,7 @@ class PartShape:
         return self.thickness_mm + self.peg_mm
 
 
-def shape_of(part: Part, made: Made) -> PartShape:
+def shape_of(part: MadePart, made: Made) -> PartShape:
     """Return the shape that a file of this kind should hold, from the plan features of the part."""
     by = part.contour_mm if made == "printed" else 0.0
     without = left_out(part) if made == "exact" else ()
@@ -89,7 +89,7 @@ def shape_of(part: Part, made: Made) -> PartShape:
     )
 
 
-def _rings(paths: Sequence[Path]) -> tuple[Ring, ...]:
+def _rings(paths: Sequence[BulgePath]) -> tuple[Ring, ...]:
     return tuple(path.flattened(PATH_MM) for path in paths)
 
 

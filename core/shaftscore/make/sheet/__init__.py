@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from shaftscore.make.files.order import Order, Planned
+from shaftscore.make.files.order import MakeOrder, Planned
 from shaftscore.make.proof import DiscProof
 from shaftscore.make.sheet.bench import (
     texts_of,
@@ -28,12 +28,12 @@ NAMED = 20
 """A note names this many missing letters at most."""
 
 
-def plan(order: Order) -> list[Planned]:
+def plan(order: MakeOrder) -> list[Planned]:
     """Plan a sheet a size of paper."""
     return [_planned(order, size) for size in (A4, LETTER)]
 
 
-def _planned(order: Order, size: Size) -> Planned:
+def _planned(order: MakeOrder, size: Size) -> Planned:
     return Planned(
         f"buildsheet_{size.name.lower()}.pdf",
         "pdf",
@@ -45,7 +45,7 @@ def _planned(order: Order, size: Size) -> Planned:
     )
 
 
-def sheet_bytes(order: Order, size: Size, proofs: Sequence[DiscProof]) -> bytes:
+def sheet_bytes(order: MakeOrder, size: Size, proofs: Sequence[DiscProof]) -> bytes:
     """Write the sheet; same order and proofs, same bytes."""
     project = order.report.project
     paper = Paper(size, f"{project.name}: build sheet", f"{project.name}: build sheet")
@@ -64,7 +64,7 @@ def sheet_bytes(order: Order, size: Size, proofs: Sequence[DiscProof]) -> bytes:
     return paper.finished()
 
 
-def notes(order: Order) -> list[str]:
+def notes(order: MakeOrder) -> list[str]:
     """Name the letters that the sheet's font does not have; empty if it has all, or no sheet is asked for."""
     if "pdf" not in order.formats:
         return []

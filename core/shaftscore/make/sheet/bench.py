@@ -7,12 +7,12 @@ from collections.abc import Iterator, Sequence
 from shaftscore.base.tolerance import PROOF_LIFT_MM
 from shaftscore.base.wording import counted, degrees, millimetres, plain, rpm
 from shaftscore.judge.findings import words
-from shaftscore.make.files.order import Order
+from shaftscore.make.files.order import MakeOrder
 from shaftscore.make.files.tables import HEAD, parts_list
 from shaftscore.make.proof import DiscProof
 from shaftscore.make.sheet.card import cards
 from shaftscore.make.sheet.paper import HEAD_PT, MUTED, SMALL_PT, TITLE_PT, Paper
-from shaftscore.make.solids import CLEARANCES_MM, Part
+from shaftscore.make.solids import CLEARANCES_MM, MadePart
 from shaftscore.model import Project, Stack
 from shaftscore.stack import discs_in_order, stack_plan
 
@@ -34,7 +34,7 @@ COLUMNS = (0, 1, 2, 3, 4, 5, 6, 7)
 """Columns of the parts list that the sheet shows: all but the names of files."""
 
 
-def write_title(paper: Paper, order: Order) -> None:
+def write_title(paper: Paper, order: MakeOrder) -> None:
     """Write the first page: what it is, how it turns, what can hurt, what is open."""
     project = order.report.project
     paper.say(project.name, TITLE_PT)
@@ -66,7 +66,7 @@ def _facts(project: Project) -> Iterator[str]:
     yield "Turning it the other way plays the program backwards: do not."
 
 
-def _write_findings(paper: Paper, order: Order) -> None:
+def _write_findings(paper: Paper, order: MakeOrder) -> None:
     """List what the check found, and what this export could not do as asked."""
     report = order.report
     paper.gap(4.0)
@@ -83,7 +83,7 @@ def _write_findings(paper: Paper, order: Order) -> None:
         paper.say(f"note: {note}.")
 
 
-def write_parts(paper: Paper, order: Order) -> None:
+def write_parts(paper: Paper, order: MakeOrder) -> None:
     """Write the parts list: what is printed, then what is bought."""
     paper.new_page()
     paper.heading("Parts list")
@@ -92,7 +92,7 @@ def write_parts(paper: Paper, order: Order) -> None:
     paper.table(head, ([row[column] for column in COLUMNS] for row in rows), (8, 14, 8, 10, 6, 22, 9, 13))
 
 
-def write_coupons(paper: Paper, order: Order) -> None:
+def write_coupons(paper: Paper, order: MakeOrder) -> None:
     """Write how the fit is found with the coupons, before anything else is printed."""
     coupons = [item.part for item in order.items if item.part.kind == "coupon"]
     if not coupons:
@@ -109,7 +109,7 @@ def write_coupons(paper: Paper, order: Order) -> None:
     )
 
 
-def _fit(part: Part, stack: Stack) -> str:
+def _fit(part: MadePart, stack: Stack) -> str:
     steps = f"{plain(CLEARANCES_MM[0], 2)} to {plain(CLEARANCES_MM[-1], 2)} mm"
     pegs = (
         " Do the same with the peg of the second coupon in the pockets below: where they differ, the larger "
@@ -124,7 +124,7 @@ def _fit(part: Part, stack: Stack) -> str:
     )
 
 
-def write_assembly(paper: Paper, order: Order) -> None:
+def write_assembly(paper: Paper, order: MakeOrder) -> None:
     """Write the order of assembly of every stack, bottom to top."""
     paper.new_page()
     paper.heading("Assembly order")
@@ -137,7 +137,7 @@ def write_assembly(paper: Paper, order: Order) -> None:
         paper.gap()
 
 
-def _assembly(order: Order, stack: Stack) -> Iterator[str]:
+def _assembly(order: MakeOrder, stack: Stack) -> Iterator[str]:
     project = order.report.project
     layers = stack_plan(project, stack).layers
     if not layers:
@@ -179,7 +179,7 @@ def _keyed(project: Project, stack: Stack) -> Iterator[str]:
         f"Fix the disc of {first.label}, the one at the driven end ({stack.driven_end}), to the shaft. Every "
         "other disc is turned by the dogs of its neighbour, one after the other from there."
     )
-    if stack.clamped:
+    if not stack.is_loose:
         yield "Clamp the stack from end to end while all zero marks are in line: no joint may move then."
     else:
         yield (
@@ -188,14 +188,14 @@ def _keyed(project: Project, stack: Stack) -> Iterator[str]:
         )
 
 
-def _put(part: Part) -> str:
+def _put(part: MadePart) -> str:
     pegs = ", the long peg in its pocket" if part.dogs else ""
     if part.lane_id is None:
         return f"{part.code}: put a spacer on{pegs}"
     return f"{part.code} {part.label} (revision {part.revision}): marked face up, zero mark in line{pegs}"
 
 
-def write_cards(paper: Paper, order: Order) -> None:
+def write_cards(paper: Paper, order: MakeOrder) -> None:
     """Write the cards for the test by hand crank."""
     paper.new_page()
     paper.heading("Test cards for the hand crank")
@@ -251,7 +251,7 @@ def _proof_row(proof: DiscProof) -> tuple[str, ...]:
     )
 
 
-def texts_of(order: Order) -> list[str]:
+def texts_of(order: MakeOrder) -> list[str]:
     """Return all words of the maker that stand on the sheet, to see whether the font has their letters."""
     project = order.report.project
     found = [project.name, project.notes, *project.shaft.step_names]

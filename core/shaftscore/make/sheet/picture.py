@@ -15,12 +15,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
-from shaftscore.make.files.order import Order
+from shaftscore.make.files.order import MakeOrder
 from shaftscore.make.sheet.paper import INK, MUTED, PALE, SMALL_PT, Paper, written
-from shaftscore.make.solids import Part
+from shaftscore.make.solids import MadePart
 from shaftscore.make.solids.rings import Ring
 from shaftscore.model import Stack
-from shaftscore.stack import Path, bore_path, stack_plan
+from shaftscore.stack import BulgePath, bore_path, stack_plan
 from shaftscore.stack.followers import Points, follower_heights, follower_outlines
 
 ELEVATION_RAD = math.radians(24.0)
@@ -70,7 +70,7 @@ class Prism:
         return float(self.outline.imag.mean())
 
 
-def draw_picture(paper: Paper, order: Order, stack: Stack) -> None:
+def draw_picture(paper: Paper, order: MakeOrder, stack: Stack) -> None:
     """Draw a stack below its section where there is room; nothing if it carries no disc that is made."""
     prisms = list(_prisms(order, stack))
     if not any(prism.kind == "disc" for prism in prisms):
@@ -87,7 +87,7 @@ def draw_picture(paper: Paper, order: Order, stack: Stack) -> None:
     _paint(paper, prisms)
 
 
-def _prisms(order: Order, stack: Stack) -> Iterator[Prism]:
+def _prisms(order: MakeOrder, stack: Stack) -> Iterator[Prism]:
     """Yield all bodies in the order in which they are painted."""
     plan = stack_plan(order.report.project, stack)
     if not plan.layers:
@@ -109,7 +109,7 @@ def _prisms(order: Order, stack: Stack) -> Iterator[Prism]:
     yield Prism("shaft", shaft, plan.height_mm, plan.height_mm + ABOVE_MM)
 
 
-def _part(part: Part, bottom: float) -> Prism:
+def _part(part: MadePart, bottom: float) -> Prism:
     groove, top = part.groove, bottom + part.thickness_mm
     code = part.code if part.kind == "disc" else ""
     hole = _flat(part.holes[0])
@@ -119,7 +119,7 @@ def _part(part: Part, bottom: float) -> Prism:
     return Prism(part.kind, _coarse(part.outline), bottom, top, code, hole, flanks, groove.depth_mm)
 
 
-def _pegs(part: Part, bottom: float) -> Iterator[Prism]:
+def _pegs(part: MadePart, bottom: float) -> Iterator[Prism]:
     for peg in part.dogs.pegs if part.dogs else ():
         yield Prism(part.kind, _flat(peg), bottom, bottom + part.top_mm - part.thickness_mm)
 
@@ -133,7 +133,7 @@ def _back_first(prisms: Iterable[Prism]) -> list[Prism]:
     return sorted(prisms, key=lambda prism: -prism.depth)
 
 
-def _flat(path: Path) -> Points:
+def _flat(path: BulgePath) -> Points:
     return np.asarray(path.flattened(COARSE_MM) @ np.array([1, 1j]))
 
 
@@ -147,7 +147,7 @@ def _coarse(ring: Ring) -> Points:
     return points if area > 0 else points[::-1]
 
 
-def _followers(order: Order, stack: Stack, host: str) -> Iterator[Prism]:
+def _followers(order: MakeOrder, stack: Stack, host: str) -> Iterator[Prism]:
     project = order.report.project
     layer = stack_plan(project, stack).disc(host)
     for lane in order.report.solution.lanes.values():

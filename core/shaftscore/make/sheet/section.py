@@ -17,14 +17,14 @@ import numpy as np
 
 from shaftscore.base.wording import counted, plain
 from shaftscore.make.drawing.plan_view import OVERHANG_MM, lines_of, reach_mm
-from shaftscore.make.files.order import Item, Order
+from shaftscore.make.files.order import MakeOrder, OrderedPart
 from shaftscore.make.files.svg import COLOURS
 from shaftscore.make.files.tables import bore_text
 from shaftscore.make.sheet.paper import INK, MUTED, PALE, SMALL_PT, Paper, wrapped, written
-from shaftscore.make.solids import Part
+from shaftscore.make.solids import MadePart
 from shaftscore.make.solids.rings import Ring
 from shaftscore.model import Dogs, Stack
-from shaftscore.stack import Layer, Path, pocket_depth, stack_plan
+from shaftscore.stack import BulgePath, Layer, pocket_depth, stack_plan
 
 LABELS_MM = 185.0
 """Height of the words beside a section on one page; a stack that needs more goes on, on the next."""
@@ -48,7 +48,7 @@ HATCH = "#dddddd"
 """Fill of what is cut."""
 
 
-def draw_section(paper: Paper, order: Order, stack: Stack) -> None:
+def draw_section(paper: Paper, order: MakeOrder, stack: Stack) -> None:
     """Draw a stack in section, on as many pages as it needs; nothing if it carries no disc."""
     plan = stack_plan(order.report.project, stack)
     for layers in _pages(order, stack, plan.layers):
@@ -75,7 +75,7 @@ def _dogs_text(stack: Stack, dogs: Dogs) -> str:
     )
 
 
-def _pages(order: Order, stack: Stack, layers: Sequence[Layer]) -> list[list[Layer]]:
+def _pages(order: MakeOrder, stack: Stack, layers: Sequence[Layer]) -> list[list[Layer]]:
     """Share the layers out, so that the words beside them have room on every page."""
     pages: list[list[Layer]] = []
     used = LABELS_MM
@@ -89,7 +89,7 @@ def _pages(order: Order, stack: Stack, layers: Sequence[Layer]) -> list[list[Lay
     return pages
 
 
-def _layers(paper: Paper, order: Order, stack: Stack, layers: Sequence[Layer]) -> None:
+def _layers(paper: Paper, order: MakeOrder, stack: Stack, layers: Sequence[Layer]) -> None:
     parts = [_part_of(order, stack, layer) for layer in layers]
     radii = [(_radii(part) if part else (0.0, 0.0)) for part in parts]
     reach = max([high for _, high in radii] + [stack.bore.outer_radius_mm + 1.0])
@@ -135,7 +135,7 @@ class _Cut:
     is_solid: bool
 
 
-def _cuts(part: Part) -> Iterator[_Cut]:
+def _cuts(part: MadePart) -> Iterator[_Cut]:
     """Yield pegs, pockets and groove where the plane through the zero mark cuts them."""
     thick = part.thickness_mm
     for peg in part.dogs.pegs if part.dogs else ():
@@ -175,18 +175,18 @@ def _scale(scale: float) -> str:
     return f"{plain(scale, 2)} : 1" if scale >= 1 else f"1 : {plain(1 / scale, 2)}"
 
 
-def _part_of(order: Order, stack: Stack, layer: Layer) -> Part | None:
+def _part_of(order: MakeOrder, stack: Stack, layer: Layer) -> MadePart | None:
     own = (item.part for item in order.of_stack(stack.id))
     return next((part for part in own if part.lane_id == layer.lane_id), None)
 
 
-def _radii(part: Part) -> tuple[float, float]:
+def _radii(part: MadePart) -> tuple[float, float]:
     """Return the least and the largest radius of the contour, mm."""
     radii = np.hypot(*part.outline.T)
     return float(radii.min()), float(radii.max())
 
 
-def _label(layer: Layer, part: Part | None) -> list[str]:
+def _label(layer: Layer, part: MadePart | None) -> list[str]:
     """Describe what lies there, in lines that fit: code, name, z range, thickness, radius."""
     thick = plain(layer.top_mm - layer.bottom_mm, 3)
     said = f"z {plain(layer.bottom_mm, 3)} to {plain(layer.top_mm, 3)}, {thick} thick"
@@ -251,7 +251,7 @@ def _height(paper: Paper, ends: tuple[float, float], height_mm: float, left: flo
     paper.words(x - 1.0, sum(ends) / 2, f"{plain(height_mm, 2)}", SMALL_PT, INK, align="right")
 
 
-def draw_plans(paper: Paper, items: Sequence[Item]) -> None:
+def draw_plans(paper: Paper, items: Sequence[OrderedPart]) -> None:
     """Draw every part as seen from the top, three in a row, all to one scale that is told."""
     paper.new_page()
     paper.heading("Parts as seen from the top")
@@ -271,11 +271,11 @@ def draw_plans(paper: Paper, items: Sequence[Item]) -> None:
         paper.y_mm += cell + 6.0
 
 
-def _plan(paper: Paper, part: Part, middle: tuple[float, float], scale: float) -> None:
+def _plan(paper: Paper, part: MadePart, middle: tuple[float, float], scale: float) -> None:
     for line in lines_of(part):
         points: list[complex] = list(line.vertices)
         if line.closed:
-            flat = Path(line.vertices, line.bulges).flattened(CHORD_MM)
+            flat = BulgePath(line.vertices, line.bulges).flattened(CHORD_MM)
             points = [complex(*point) for point in flat]
             points.append(points[0])
         placed = [(middle[0] + scale * p.real, middle[1] - scale * p.imag) for p in points]

@@ -14,7 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from shaftscore.make.solids.rings import Ring
-from shaftscore.stack import Path
+from shaftscore.stack import BulgePath
 
 ARC_MM = 0.001
 """An arc may leave the corners of a ring by this much; chord error and this stay within 0.002 mm."""
@@ -29,7 +29,7 @@ Points = npt.NDArray[np.complex128]
 """Plan-view points, x + iy, mm."""
 
 
-def fit_arcs(ring: Ring, tolerance_mm: float = ARC_MM) -> Path:
+def fit_arcs(ring: Ring, tolerance_mm: float = ARC_MM) -> BulgePath:
     """Return a ring as a path of arcs and straight lines; see the module's text."""
     points = np.asarray(ring[:, 0] + 1j * ring[:, 1])
     closed = np.append(points, points[0])
@@ -38,7 +38,7 @@ def fit_arcs(ring: Ring, tolerance_mm: float = ARC_MM) -> Path:
         length, bulge = _longest(closed[starts[-1] :], tolerance_mm)
         bulges.append(bulge)
         starts.append(starts[-1] + length)
-    return Path(tuple(complex(points[start]) for start in starts[:-1]), tuple(bulges))
+    return BulgePath(tuple(complex(points[start]) for start in starts[:-1]), tuple(bulges))
 
 
 def _longest(points: Points, tolerance_mm: float) -> tuple[int, float]:

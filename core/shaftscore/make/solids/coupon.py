@@ -18,12 +18,12 @@ import numpy as np
 
 from shaftscore.make.solids.dogged import DogShapes
 from shaftscore.make.solids.marks import LEAST_STROKES, Marks, stroke_width
-from shaftscore.make.solids.part import Part, stack_code
+from shaftscore.make.solids.part import MadePart, stack_code
 from shaftscore.make.solids.revision import coupon_hash, revision_of
 from shaftscore.make.solids.strokes import GRID_HEIGHT, Polyline, text_strokes, text_width
 from shaftscore.make.solids.trouble import SolidError
 from shaftscore.model import Dogs, Project, Stack
-from shaftscore.stack import FLOOR_MM, Path, bore_path, dog_paths, mark_depth, turn_sign
+from shaftscore.stack import FLOOR_MM, BulgePath, bore_path, dog_paths, mark_depth, turn_sign
 from shaftscore.stack.paths import polygon
 
 CLEARANCES_MM = (0.05, 0.1, 0.15, 0.2, 0.25, 0.3, 0.35, 0.4)
@@ -72,7 +72,7 @@ class _Layout:
         return complex(x, self.foot / 2) - self.size / 2
 
 
-def coupon_part(project: Project, stack: Stack) -> Part:
+def coupon_part(project: Project, stack: Stack) -> MadePart:
     """Gather the coupon of a stack; raises SolidError if a hole of it cannot be made."""
     code = stack_code("FIT", project, stack)
     made_from = coupon_hash(project, stack, code)
@@ -87,7 +87,7 @@ def coupon_part(project: Project, stack: Stack) -> Part:
     corner = layout.size / 2
     contour = polygon((corner.conjugate(), corner, -corner.conjugate(), -corner))
     thickness = max(THICK_MM, dogs.depth_mm + FLOOR_MM if dogs else 0.0)
-    return Part(
+    return MadePart(
         kind="coupon",
         lane_id=None,
         code=code,
@@ -137,7 +137,7 @@ def _wide(text: str, letter_mm: float) -> float:
     return text_width(text) * letter_mm / GRID_HEIGHT
 
 
-def _holes(stack: Stack, layout: _Layout, grow_mm: float) -> tuple[Path, ...]:
+def _holes(stack: Stack, layout: _Layout, grow_mm: float) -> tuple[BulgePath, ...]:
     return tuple(
         bore_path(stack.bore, clearance + grow_mm).shifted(layout.cell(place, layout.bore))
         for place, clearance in enumerate(CLEARANCES_MM)
@@ -147,10 +147,10 @@ def _holes(stack: Stack, layout: _Layout, grow_mm: float) -> tuple[Path, ...]:
 def _dogs(project: Project, dogs: Dogs, layout: _Layout) -> DogShapes:
     """Put one peg in the foot, and a pocket in every cell: the long dog, lying along x."""
 
-    def lying(grow_mm: float, at: complex) -> Path:
+    def lying(grow_mm: float, at: complex) -> BulgePath:
         return dog_paths(dogs, grow_mm)[0].shifted(-dogs.radius_mm).turned(math.pi / 2).shifted(at)
 
-    def pockets(grow_mm: float) -> tuple[Path, ...]:
+    def pockets(grow_mm: float) -> tuple[BulgePath, ...]:
         return tuple(
             lying(clearance + grow_mm, layout.cell(place, layout.pocket))
             for place, clearance in enumerate(CLEARANCES_MM)

@@ -6,17 +6,17 @@ from dataclasses import dataclass, replace
 
 from shaftscore.make.solids.trouble import SolidError
 from shaftscore.model import Project, Stack
-from shaftscore.stack import FLOOR_MM, Path, dog_paths, pocket_depth
+from shaftscore.stack import FLOOR_MM, BulgePath, dog_paths, pocket_depth
 
 
 @dataclass(frozen=True)
 class DogShapes:
     """Outlines of pegs and pockets, nominal and for a printer; heights and the radii they lie between."""
 
-    pegs: tuple[Path, ...]
-    pockets: tuple[Path, ...]
-    printer_pegs: tuple[Path, ...]
-    printer_pockets: tuple[Path, ...]
+    pegs: tuple[BulgePath, ...]
+    pockets: tuple[BulgePath, ...]
+    printer_pegs: tuple[BulgePath, ...]
+    printer_pockets: tuple[BulgePath, ...]
     height_mm: float
     depth_mm: float
     inner_mm: float

@@ -13,12 +13,12 @@ from typing import Any
 
 import numpy as np
 
-from shaftscore.make.solids.part import Part
+from shaftscore.make.solids.part import MadePart
 from shaftscore.make.solids.rings import Ring, mitred
 from shaftscore.make.solids.solid import BEYOND_MM, ROOT_MM
-from shaftscore.make.solids.splines import Spline, fit_splines
+from shaftscore.make.solids.splines import RingSpline, fit_splines
 from shaftscore.make.solids.trouble import SolidError
-from shaftscore.stack import Path
+from shaftscore.stack import BulgePath
 
 KERNEL = "OCP"
 """The modelling kernel's module."""
@@ -32,7 +32,7 @@ def has_kernel() -> bool:
     return find_spec(KERNEL) is not None
 
 
-def exact_body(part: Part) -> Any:
+def exact_body(part: MadePart) -> Any:
     """Make the body of a part as a solid of the kernel.
 
     Raises SolidError if the kernel makes no sound single body of it.
@@ -52,7 +52,7 @@ def exact_body(part: Part) -> Any:
     return _single(body, part.code)
 
 
-def left_out(part: Part) -> tuple[str, ...]:
+def left_out(part: MadePart) -> tuple[str, ...]:
     """Describe what an exact body of a part does not have that its other files do."""
     out = ["its marks"] if part.marks.strokes else []
     if part.chamfer_mm > 0 and _sides(part) is None:
@@ -60,7 +60,7 @@ def left_out(part: Part) -> tuple[str, ...]:
     return tuple(out)
 
 
-def _sides(part: Part) -> tuple[Ring, ...] | None:
+def _sides(part: MadePart) -> tuple[Ring, ...] | None:
     """Return contour and groove inside and beside their chamfers, or None where an edge would vanish."""
     edges = [(part.fine, -1)]
     if part.groove is not None:
@@ -69,7 +69,7 @@ def _sides(part: Part) -> tuple[Ring, ...] | None:
     return None if any(ring is None for ring in moved) else tuple(ring for ring in moved if ring is not None)
 
 
-def _disc(part: Part) -> Any:
+def _disc(part: MadePart) -> Any:
     """Make the full disc with chamfered edges."""
     if part.kind != "disc":
         return _prism(_wire(part.contour), 0.0, part.thickness_mm)
@@ -81,7 +81,7 @@ def _disc(part: Part) -> Any:
     return _loft(curves, ((1, 0.0), (0, c), (0, thick - c), (1, thick)))
 
 
-def _cuts(part: Part) -> Iterator[Any]:
+def _cuts(part: MadePart) -> Iterator[Any]:
     """Yield the bodies that are cut out: holes, pockets, groove."""
     for hole in part.holes:
         yield _prism(_wire(hole), -BEYOND_MM, part.top_mm + BEYOND_MM)
@@ -91,7 +91,7 @@ def _cuts(part: Part) -> Iterator[Any]:
         yield _groove(part)
 
 
-def _groove(part: Part) -> Any:
+def _groove(part: MadePart) -> Any:
     from OCP.BRepAlgoAPI import BRepAlgoAPI_Cut  # optional, and 0.6 s to load
 
     assert part.groove is not None
@@ -105,7 +105,7 @@ def _groove(part: Part) -> Any:
     return BRepAlgoAPI_Cut(outer, inner).Shape()
 
 
-def _flared(part: Part, flank: Ring, mouth: Ring | None, ends: tuple[float, float]) -> Any:
+def _flared(part: MadePart, flank: Ring, mouth: Ring | None, ends: tuple[float, float]) -> Any:
     """Make what lies within a flank of a groove between two heights, its mouth chamfered."""
     if mouth is None or part.chamfer_mm == 0:
         return _prism(_spline_wire(fit_splines([flank]), 0), *ends)
@@ -113,7 +113,7 @@ def _flared(part: Part, flank: Ring, mouth: Ring | None, ends: tuple[float, floa
     return _loft(fit_splines([flank, mouth]), tuple(zip((0, 0, 1, 1), heights, strict=True)))
 
 
-def _loft(curves: Sequence[Spline], levels: Sequence[tuple[int, float]]) -> Any:
+def _loft(curves: Sequence[RingSpline], levels: Sequence[tuple[int, float]]) -> Any:
     """Make the body between rings of the curves, (number of the ring, height) from the bottom up."""
     from OCP.BRepOffsetAPI import BRepOffsetAPI_ThruSections  # optional, and 0.6 s to load
 
@@ -137,7 +137,7 @@ def _prism(wire: Any, bottom: float, top: float) -> Any:
     return BRepPrimAPI_MakePrism(placed, gp_Vec(0.0, 0.0, top - bottom)).Shape()
 
 
-def _wire(path: Path) -> Any:
+def _wire(path: BulgePath) -> Any:
     """Return a path of lines and arcs at z = 0."""
     from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeEdge, BRepBuilderAPI_MakeWire  # optional
     from OCP.GC import GC_MakeArcOfCircle
@@ -155,7 +155,7 @@ def _wire(path: Path) -> Any:
     return wire.Wire()
 
 
-def _spline_wire(curves: Sequence[Spline], ring: int, z: float = 0.0) -> Any:
+def _spline_wire(curves: Sequence[RingSpline], ring: int, z: float = 0.0) -> Any:
     """Return one ring of fitted curves at a height."""
     from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeEdge, BRepBuilderAPI_MakeWire  # optional
 
@@ -165,7 +165,7 @@ def _spline_wire(curves: Sequence[Spline], ring: int, z: float = 0.0) -> Any:
     return wire.Wire()
 
 
-def _curve(spline: Spline, ring: int, z: float) -> Any:
+def _curve(spline: RingSpline, ring: int, z: float) -> Any:
     from OCP.collections import Array1_double, Array1_gp_Pnt, Array1_int  # optional
     from OCP.Geom import Geom_BSplineCurve
     from OCP.gp import gp_Pnt

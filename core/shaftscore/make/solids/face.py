@@ -18,7 +18,7 @@ import numpy.typing as npt
 from shaftscore.make.solids.dogged import DogShapes
 from shaftscore.make.solids.rings import Ring
 from shaftscore.make.solids.strokes import Polyline
-from shaftscore.stack import Path
+from shaftscore.stack import BulgePath
 
 MARGIN_MM = 1.0
 """Least web between a mark and the bore, the dogs or the edge of the face."""
@@ -54,7 +54,7 @@ class Face:
 
     @staticmethod
     def choices(
-        bore: Path, dogs: DogShapes | None, edge: Ring, chamfer_mm: float, width_mm: float
+        bore: BulgePath, dogs: DogShapes | None, edge: Ring, chamfer_mm: float, width_mm: float
     ) -> list[Face]:
         """Return the faces to choose from: about the bore and, with dogs, also outside all of them."""
         margin = chamfer_mm + MARGIN_MM

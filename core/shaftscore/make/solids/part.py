@@ -24,7 +24,7 @@ from shaftscore.make.solids.revision import disc_hash, revision_of, spacer_hash
 from shaftscore.make.solids.rings import Ring, moved, ring_area
 from shaftscore.make.solids.trouble import SolidError
 from shaftscore.model import Lane, Project, Stack
-from shaftscore.stack import Path, bore_path, turn_sign
+from shaftscore.stack import BulgePath, bore_path, turn_sign
 from shaftscore.stack.paths import circle
 
 FINE_MM = CHORD_MM / 5
@@ -44,15 +44,15 @@ class Groove:
 
     inner: Ring
     outer: Ring
-    inner_path: Path
-    outer_path: Path
+    inner_path: BulgePath
+    outer_path: BulgePath
     fine_inner: Ring
     fine_outer: Ring
     depth_mm: float
 
 
 @dataclass(frozen=True)
-class Part:
+class MadePart:
     """One part of a stack: a disc (of lane_id), its spacers, or its fit coupon, `count` alike.
 
     code: the short mark. label: its name for people. direction: +1 if the stack turns counterclockwise
@@ -74,10 +74,10 @@ class Part:
     chamfer_mm: float
     outline: Ring
     fine: Ring
-    contour: Path
+    contour: BulgePath
     groove: Groove | None
-    holes: tuple[Path, ...]
-    printer_holes: tuple[Path, ...]
+    holes: tuple[BulgePath, ...]
+    printer_holes: tuple[BulgePath, ...]
     dogs: DogShapes | None
     marks: Marks
     contour_mm: float
@@ -102,7 +102,7 @@ class Part:
         return self.thickness_mm + (self.dogs.height_mm if self.dogs else 0.0)
 
 
-def disc_part(project: Project, lane: Lane, profile: Profile, chord_mm: float = CHORD_MM) -> Part:
+def disc_part(project: Project, lane: Lane, profile: Profile, chord_mm: float = CHORD_MM) -> MadePart:
     """Gather a lane's disc; `chord_mm` bounds the distance of the outline from the profile.
 
     Raises SolidError if its bore, its groove, its dogs or its contour cannot be made, or it has no code.
@@ -124,7 +124,7 @@ def disc_part(project: Project, lane: Lane, profile: Profile, chord_mm: float = 
     faces = Face.choices(bore, dogs, edge, chamfer, width)
     wording = Wording(lane.code, revision_of(made_from), direction)
     marks = face_marks(wording, faces, lane.disc.thickness_mm)
-    return Part(
+    return MadePart(
         kind="disc",
         lane_id=lane.id,
         code=lane.code,
@@ -148,7 +148,7 @@ def disc_part(project: Project, lane: Lane, profile: Profile, chord_mm: float = 
     )
 
 
-def spacer_part(project: Project, stack: Stack, count: int) -> Part:
+def spacer_part(project: Project, stack: Stack, count: int) -> MadePart:
     """Gather the spacers of a stack, `count` of them.
 
     Raises SolidError if the bore or the dogs cannot be made in it.
@@ -161,7 +161,7 @@ def spacer_part(project: Project, stack: Stack, count: int) -> Part:
             f"{name}: its dogs reach to {dogs.outer_mm:.2f} mm, beyond its radius of "
             f"{stack.spacer_radius_mm:g} mm: make the spacer larger"
         )
-    return Part(
+    return MadePart(
         kind="spacer",
         lane_id=None,
         code=stack_code("SPACER", project, stack),
@@ -190,7 +190,7 @@ def stack_code(word: str, project: Project, stack: Stack) -> str:
     return word if len(project.stacks) == 1 else f"{word}{1 + project.stacks.index(stack)}"
 
 
-def printed(part: Part) -> Part:
+def printed(part: MadePart) -> MadePart:
     """Return the part as a printer's file holds it: contour, groove, bore, pegs and pockets corrected.
 
     Raises SolidError if nothing is left of a ring that is moved.
@@ -236,7 +236,7 @@ def _fine(profile: Profile, flank: Flank) -> Ring:
     return counterclockwise(profile.outline(FINE_MM, flank))
 
 
-def _bores(project: Project, stack: Stack, name: str) -> tuple[Path, Path]:
+def _bores(project: Project, stack: Stack, name: str) -> tuple[BulgePath, BulgePath]:
     """Return the hole as drawn and as a printer's file holds it."""
     try:
         clearance = stack.fit_clearance_mm

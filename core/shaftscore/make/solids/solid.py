@@ -16,7 +16,7 @@ import numpy as np
 import numpy.typing as npt
 
 from shaftscore.base.tolerance import CHORD_MM
-from shaftscore.make.solids.part import Part
+from shaftscore.make.solids.part import MadePart
 from shaftscore.make.solids.rings import Faces, Ring, moved, wall
 from shaftscore.make.solids.strokes import Polyline
 from shaftscore.make.solids.trouble import SolidError
@@ -51,7 +51,7 @@ class Mesh:
         return float(np.einsum("ij,ij->", a, np.cross(b, c))) / 6
 
 
-def part_mesh(part: Part) -> Mesh:
+def part_mesh(part: MadePart) -> Mesh:
     """Make the body of a part.
 
     Raises SolidError if no closed body comes of it, for example where the bore reaches the rim.
@@ -64,7 +64,7 @@ def part_mesh(part: Part) -> Mesh:
     return _mesh(body, part.code)
 
 
-def _cuts(part: Part) -> Iterator[Any]:
+def _cuts(part: MadePart) -> Iterator[Any]:
     """Yield the bodies that are cut out: holes, pockets, groove, marks."""
     top = part.thickness_mm + BEYOND_MM
     for hole in part.holes:
@@ -82,7 +82,7 @@ def _cuts(part: Part) -> Iterator[Any]:
         yield shape.extrude(top - bottom).translate((0.0, 0.0, bottom))
 
 
-def _body(part: Part) -> Any:
+def _body(part: MadePart) -> Any:
     """Make the full disc with chamfered edges (Any: the solid library has no types)."""
     if part.chamfer_mm == 0:
         return _prism(part.outline, 0.0, part.thickness_mm)
@@ -91,7 +91,7 @@ def _body(part: Part) -> Any:
     return _loft((inner, part.outline, part.outline, inner), heights, part.code)
 
 
-def _flared(part: Part, flank: Ring, way: int, floor: float) -> Any:
+def _flared(part: MadePart, flank: Ring, way: int, floor: float) -> Any:
     """Make what lies within a flank of a groove from a height on; its mouth goes `way` by the chamfer."""
     top = part.thickness_mm
     beyond = top + (1 - way / 2) * BEYOND_MM
@@ -101,7 +101,7 @@ def _flared(part: Part, flank: Ring, way: int, floor: float) -> Any:
     return _loft((flank, flank, mouth, mouth), (floor, top - part.chamfer_mm, top, beyond), part.code)
 
 
-def _chamfered(part: Part, ring: Ring, way: int) -> Ring:
+def _chamfered(part: MadePart, ring: Ring, way: int) -> Ring:
     """Return an edge of the face beside its chamfer."""
     try:
         return moved(ring, way * part.chamfer_mm)

@@ -34,7 +34,7 @@ Points = npt.NDArray[np.complex128]
 
 
 @dataclass(frozen=True)
-class Spline:
+class RingSpline:
     """B-splines of one degree on one clamped knot vector; poles: (k, m) for m rings, x + iy, mm."""
 
     degree: int
@@ -42,7 +42,7 @@ class Spline:
     poles: Points
 
 
-def fit_splines(rings: Sequence[Ring], tolerance_mm: float = FIT_MM) -> list[Spline]:
+def fit_splines(rings: Sequence[Ring], tolerance_mm: float = FIT_MM) -> list[RingSpline]:
     """Fit closed rings of equal length, a curve for each stretch between two corners.
 
     Raises ValueError if the rings do not have as many points each.
@@ -78,7 +78,7 @@ def _dense(points: Points) -> Points:
     return np.column_stack([np.interp(places, whole, column) for column in points.T])
 
 
-def _fitted(points: Points, tolerance_mm: float, *, smooth: bool) -> Spline:
+def _fitted(points: Points, tolerance_mm: float, *, smooth: bool) -> RingSpline:
     """Fit points (n, m) in their order; smooth: they close, and the curve is to have no corner there."""
     from scipy.interpolate import make_interp_spline  # start-up time: few formats need it
 
@@ -92,7 +92,7 @@ def _fitted(points: Points, tolerance_mm: float, *, smooth: bool) -> Spline:
         off = np.abs(spline(along) - points).max(axis=1)
         wrong = [(a + b) // 2 for a, b in pairwise(kept) if b - a > 1 and off[a:b].max() > tolerance_mm]
         if not wrong:
-            return Spline(degree, spline.t, spline.c)
+            return RingSpline(degree, spline.t, spline.c)
         kept = np.union1d(kept, wrong)
 
 

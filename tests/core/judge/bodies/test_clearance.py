@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from shapely.affinity import rotate
 
 from shaftscore.judge.bodies import (
-    Pair,
+    BodyPair,
     keeps_apart,
     least_clearance,
     nearest_of,
@@ -37,7 +37,7 @@ DISC = Disc(base_radius_mm=25.0)
 TALL = Stack(id="s", follower_height_mm=20.0)
 
 
-def pairs(project: Project) -> dict[tuple[str, str], Pair]:
+def pairs(project: Project) -> dict[tuple[str, str], BodyPair]:
     (stack,) = project.stacks
     found = pairs_of(parts_of(solve(project), stack), stack)
     return {(pair.first.name, pair.second.name): pair for pair in found}

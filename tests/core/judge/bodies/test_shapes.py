@@ -11,8 +11,8 @@ import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
-from shaftscore.judge.bodies.rim import Rim, subdivided
-from shaftscore.judge.bodies.shapes import Box, Circle, distance
+from shaftscore.judge.bodies.rim import BodyRim, subdivided
+from shaftscore.judge.bodies.shapes import Circle, StraightStrip, distance
 
 PLACES = st.tuples(st.floats(-60, 60), st.floats(-60, 60)).map(lambda xy: complex(*xy))
 TURNS = st.floats(-4, 4)
@@ -20,8 +20,8 @@ BOXES = st.tuples(PLACES, TURNS, st.floats(5, 80), st.floats(0.5, 12))
 Numbers = tuple[complex, float, float, float]
 
 
-def box(start: complex, turn: float, length: float, half: float) -> Box:
-    return Box(np.array([start]), np.array([cmath.exp(1j * turn)]), length, half)
+def box(start: complex, turn: float, length: float, half: float) -> StraightStrip:
+    return StraightStrip(np.array([start]), np.array([cmath.exp(1j * turn)]), length, half)
 
 
 def polygon(start: complex, turn: float, length: float, half: float) -> shapely.Polygon:
@@ -68,7 +68,7 @@ def test_a_strip_is_as_far_from_a_turned_rim_as_from_its_polygon(
     turned = points * cmath.exp(1j * direction * math.radians(theta))
     edge = shapely.Polygon(np.column_stack([turned.real, turned.imag]))
     strip = polygon(*one)
-    found = float(Rim(points, direction).distance(box(*one), np.array([theta]))[0])
+    found = float(BodyRim(points, direction).distance(box(*one), np.array([theta]))[0])
     assert agrees(found, edge.distance(strip), edge.intersection(strip).area)
 
 
@@ -76,7 +76,7 @@ def test_a_strip_is_as_far_from_a_turned_rim_as_from_its_polygon(
 def test_no_turn_moves_a_rim_outward_by_more_than_its_ripple(
     turn: float, mid: float, towards: float, direction: int
 ) -> None:
-    rim = Rim(heart(400), direction)
+    rim = BodyRim(heart(400), direction)
     ripple = float(rim.ripple_mm(np.array([turn]), towards, 20.0, np.array([mid]))[0])
     fine = subdivided(rim.points, 0.05)
     angles = np.degrees(np.angle(fine)) + direction * mid - towards
@@ -88,5 +88,5 @@ def test_no_turn_moves_a_rim_outward_by_more_than_its_ripple(
 
 
 def test_a_dwell_has_next_to_no_ripple() -> None:
-    rim = Rim(30 * np.exp(1j * np.linspace(0, math.tau, 400, endpoint=False)), 1)
+    rim = BodyRim(30 * np.exp(1j * np.linspace(0, math.tau, 400, endpoint=False)), 1)
     assert float(rim.ripple_mm(np.array([30.0]), 0.0, 40.0, np.array([10.0]))[0]) < 0.002

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from shaftscore.base.angles import Arcs
 from shaftscore.edits import apply_edit
-from shaftscore.judge.checks.exclusive import Held, close_pairs, closeness
+from shaftscore.judge.checks.exclusive import MemberInterval, close_pairs, closeness
 from shaftscore.judge.checks.exclusive import slack as exclusive_slack
 from shaftscore.judge.findings import Finding, words
 from shaftscore.judge.report import examine
@@ -60,7 +60,7 @@ def test_the_sweep_finds_what_comparing_all_pairs_finds(
     members: list[tuple[int, tuple[float, float]]], gap: float
 ) -> None:
     held = [
-        Held(member, at_, StateInterval(Arcs.span(*span), False, ()))
+        MemberInterval(member, at_, StateInterval(Arcs.span(*span), False, ()))
         for at_, (member, span) in enumerate(members)
     ]
     held.sort(key=lambda one: one.span.start)
@@ -76,7 +76,7 @@ def test_the_sweep_finds_what_comparing_all_pairs_finds(
     assert all(a.member < b.member for a, b in close_pairs(held, gap))
 
 
-class Counted(list[Held]):
+class Counted(list[MemberInterval]):
     """Intervals that count how often one of them is looked at by its number: when a pair is compared."""
 
     looks = 0
@@ -90,7 +90,9 @@ class Counted(list[Held]):
 def test_the_sweep_compares_neighbours_not_all_pairs(count: int) -> None:
     step = 360.0 / count
     spans = (Arcs.span(number * step, 0.6 * step) for number in range(count))
-    held = Counted(Held(number, 0, StateInterval(span, False, ())) for number, span in enumerate(spans))
+    held = Counted(
+        MemberInterval(number, 0, StateInterval(span, False, ())) for number, span in enumerate(spans)
+    )
     assert list(close_pairs(held, 0.3 * step)) == []
     assert held.looks == 0
     # With a gap that reaches the next one each interval meets two; all pairs would be count^2 / 2.

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import json
 from typing import Any
 
 import pytest
 
+from shaftscore.judge.checks.not_checked import NOT_CHECKED, is_stated
 from shaftscore.judge.findings import Severity, words
 from shaftscore.judge.report import examine
-from shaftscore.model import Load, Project, Stack, SwingingRoller, TranslatingFlat
+from shaftscore.model import Load, Project, Stack, SwingingRoller, TranslatingFlat, read_project, saved_form
 from tests.machines import gate, lane, machine
 
 ROLLER: dict[str, Any] = {"kind": "translating-roller", "roller_radius_mm": 5.0}
@@ -63,3 +65,93 @@ def test_a_follower_that_cannot_stand_is_an_error() -> None:
 def test_a_load_without_a_disc_is_told() -> None:
     belt = lane("A", ("0", 0, 100), ("1", 200, 300), levels={"0": 0.0, "1": 10.0}, kind="index", load=Load())
     assert told(machine(belt)) == ["Its load is not checked: it has no disc."]
+
+
+# Fields that no check reads yet
+
+SPRING = {"kind": "compression", "wire_mm": 0.8, "coil_mm": 8.0, "active_coils": 10.0, "free_mm": 40.0}
+CASES = {"frictions": ({"name": "dry", "friction_n": 0.1}, {"name": "wet", "friction_n": 0.2})}
+STATED: dict[str, dict[str, Any]] = {
+    "lanes[].load.frictions": {"load": CASES},
+    "lanes[].load.static_ratio": {"load": {"static_ratio": 1.4}},
+    "lanes[].load.spring_tolerance_percent": {"load": {"spring_tolerance_percent": 15.0}},
+    "lanes[].load.spring": {"load": {"spring": {**SPRING, "installed_mm": 30.0}}},
+    "lanes[].follower.bearing": {"follower": {"kind": "translating-roller", "bearing": "625"}},
+    "lanes[].follower.arm_thickness_mm": {"follower": {**ROLLER, "arm_thickness_mm": 4.0}},
+    "lanes[].follower.washer_mm": {"follower": {**ROLLER, "washer_mm": 0.5}},
+    "lanes[].follower.arm_side": {"follower": {**ROLLER, "arm_side": "both"}},
+    "stacks[].joints": {"joints": "one-way"},
+    "stacks[].lined_up_mm": {"lined_up_mm": 0.2},
+    "stacks[].against": {"against": "neighbour"},
+    "stacks[].fixing": {"fixing": "glued"},
+    "stacks[].dogs.clearance_mm": {
+        "dogs": {"radius_mm": 9.0, "width_mm": 3.0, "height_mm": 2.0, "clearance_mm": 0.1}
+    },
+    "stacks[].pins": {"pins": {"count": 2, "radius_mm": 12.0, "across_mm": 3.0}},
+    "stacks[].rod": {"rod": {"across_mm": 8.0, "below_mm": 10.0, "above_mm": 10.0}},
+    "stacks[].followers_set": {"followers_set": "drawing"},
+    "drive.stages[].module_mm": {"module_mm": 1.0},
+    "drive.stages[].face_mm": {"face_mm": 10.0},
+    "limits.force_reserve": {"limits": {"force_reserve": 2.0}},
+    "limits.chance_percent": {"limits": {"chance_percent": 95.0}},
+    "limits.least_chance_percent": {"limits": {"least_chance_percent": 80.0}},
+    "tolerances.fit_spread_mm": {"tolerances": {"fit_spread_mm": 0.0}},
+    "tolerances.station_mm": {"tolerances": {"station_mm": 0.3}},
+    "tolerances.zero_mm": {"tolerances": {"zero_mm": 0.2}},
+    "tolerances.thickness_mm": {"tolerances": {"thickness_mm": 0.1}},
+    "tolerances.thickness_common_mm": {"tolerances": {"thickness_common_mm": 0.1}},
+    "tolerances.follower_z_mm": {"tolerances": {"follower_z_mm": 0.5}},
+    "print.layer_mm": {"print": {"layer_mm": 0.1}},
+    "print.first_layer_mm": {"print": {"first_layer_mm": 0.3}},
+    "print.foot_chamfer_mm": {"print": {"foot_chamfer_mm": 0.0}},
+    "print.shrinkage_percent": {"print": {"shrinkage_percent": 0.4}},
+    "print.line_mm": {"print": {"line_mm": 0.5}},
+    "print.walls": {"print": {"walls": 4}},
+    "print.infill_percent": {"print": {"infill_percent": 30.0}},
+    "print.flow_mm3_s": {"print": {"flow_mm3_s": 10.0}},
+    "duty": {"duty": {"hours_per_day": 8.0, "days_per_year": 200.0, "years": 5.0}},
+}
+"""For every row of the table, a value that a person may state."""
+
+
+def stating(path: str, values: dict[str, Any]) -> Project:
+    """Return a machine in which one field is stated, read from its saved form."""
+    raw = json.loads(saved_form(two()))
+    stage = {"driver_teeth": 10, "driven_teeth": 10, "kind": "belt"}
+    raw["drive"] = {"source": {"kind": "crank", "radius_mm": 80, "turn": "clockwise"}, "stages": [stage]}
+    first = path.split(".", maxsplit=1)[0]
+    owner: dict[str, Any] = {"lanes[]": raw["lanes"][0], "stacks[]": raw["stacks"][0], "drive": stage}.get(
+        first, raw
+    )
+    owner.update(values)
+    return read_project(json.dumps(raw).encode(), path)
+
+
+def test_every_row_of_the_table_is_tried() -> None:
+    assert set(STATED) == set(NOT_CHECKED)
+
+
+@pytest.mark.parametrize("path", STATED)
+def test_a_field_that_no_check_reads_is_told_where_it_is_stated(path: str) -> None:
+    project = stating(path, STATED[path])
+    found = [finding for finding in examine(project).findings if finding.rule == "not-checked"]
+    assert [finding.severity for finding in found] == [Severity.WARNING]
+    assert words(found[0], project).what == f"This version does not check {NOT_CHECKED[path].what}."
+    assert found[0].lanes == (("a",) if path.startswith("lanes") else ())
+
+
+def test_of_several_stacks_the_one_that_states_it_is_named() -> None:
+    raw = json.loads(saved_form(two()))
+    raw["stacks"] += [{"id": "feed", "name": "Feed shaft", "fixing": "glued"}]
+    project = read_project(json.dumps(raw).encode(), "x")
+    assert told(project) == ["This version does not check screws and glue of the discs of Feed shaft."]
+
+
+def test_loose_joints_are_checked_and_a_lane_that_is_left_out_says_nothing() -> None:
+    assert told(stating("stacks[]", {"joints": "loose"})) == []
+    project = stating("lanes[]", {"load": CASES})
+    assert [f.rule for f in examine(project, lanes=["b"]).findings] == []
+
+
+def test_a_flat_face_has_no_bearing() -> None:
+    assert not is_stated(two(follower=FLAT).lanes[1], ["follower", "bearing"])

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 from shaftscore.base.angles import Arcs
 from shaftscore.judge.flow import FlowResult, simulate
-from shaftscore.judge.flow.clock import Clock
-from shaftscore.judge.flow.engine import Run
+from shaftscore.judge.flow.clock import CycleClock
+from shaftscore.judge.flow.engine import FlowRun
 from shaftscore.judge.flow.network import Network, network
 from shaftscore.model import (
     Flow,
@@ -26,7 +26,7 @@ from shaftscore.model import (
 
 
 @dataclass(frozen=True)
-class Interval:
+class PlainInterval:
     """A state interval, master angles."""
 
     span: Arcs
@@ -34,12 +34,12 @@ class Interval:
     blocks: tuple[int, ...] = (0,)
 
 
-Intervals = tuple[Interval, ...]
+Intervals = tuple[PlainInterval, ...]
 States = Mapping[State, Intervals]
 
 
-def at(start: float, length: float = 10.0, *, passing: bool = False) -> Interval:
-    return Interval(Arcs.span(start, length), passing, () if passing else (0,))
+def at(start: float, length: float = 10.0, *, passing: bool = False) -> PlainInterval:
+    return PlainInterval(Arcs.span(start, length), passing, () if passing else (0,))
 
 
 def opened(lane: str, level: str = "open") -> LevelState:
@@ -64,7 +64,7 @@ def project(flow: Flow, speed_rpm: float = 6.0, turns: int = 1, lanes: Iterable[
     named = {gate.state.lane for gate in flow.gates} | set(lanes)
     return Project(
         format="shaftscore-project",
-        version=1,
+        version=2,
         shaft=Shaft(turn="clockwise", speed_rpm=speed_rpm),
         stacks=(Stack(id="main", turns=turns),),
         lanes=tuple(
@@ -80,12 +80,12 @@ def result(flow: Flow, states: States, **options: object) -> FlowResult:
 
 
 def net(flow: Flow, states: States, speed_rpm: float = 6.0) -> Network:
-    return network(flow, Clock.of(speed_rpm), states.get)
+    return network(flow, CycleClock.of(speed_rpm), states.get)
 
 
-def run(flow: Flow, states: States, turns: int, speed_rpm: float = 6.0) -> Run:
+def run(flow: Flow, states: States, turns: int, speed_rpm: float = 6.0) -> FlowRun:
     """A recorded run of some turns."""
-    made = Run(net(flow, states, speed_rpm), record=True)
+    made = FlowRun(net(flow, states, speed_rpm), record=True)
     for _ in range(turns):
         made.turn()
     made.state()
@@ -101,8 +101,8 @@ def one(
 
 
 __all__ = [
-    "Interval",
     "Intervals",
+    "PlainInterval",
     "States",
     "at",
     "gate",

@@ -29,7 +29,7 @@ ARRIVAL, SUPPLY, GATE = 0, 2, 10
 
 
 @dataclass(eq=False)
-class Item:
+class ModelItem:
     """One item: the turn and the name that the gate gave it which it left last; None without."""
 
     turn: int | None = None
@@ -40,17 +40,17 @@ class Item:
 class Arrived:
     """An item at a channel's end or at an outlet, with its window."""
 
-    item: Item
+    item: ModelItem
     gate: str
     window: Window
 
 
 @dataclass
-class Store:
+class ModelStore:
     """A magazine in the model."""
 
     record: Magazine
-    items: list[tuple[int, int, Item]] = field(default_factory=list)
+    items: list[tuple[int, int, ModelItem]] = field(default_factory=list)
     taken: int = 0
     freed: list[simpy.Event] = field(default_factory=list)
 
@@ -77,11 +77,11 @@ class Model:
         self.outlets: dict[str, list[Arrived]] = {o.id: [] for o in flow.outlets}
         self.lacking: list[tuple[int, str, set[str]]] = []
         self.serial = itertools.count()
-        self.stores = {m.id: Store(m) for m in flow.magazines}
+        self.stores = {m.id: ModelStore(m) for m in flow.magazines}
         self.channels = {c.id: c for c in flow.channels}
         for store in self.stores.values():
             store.taken = store.record.start_count
-            store.items = [(-1, next(self.serial), Item()) for _ in range(store.taken)]
+            store.items = [(-1, next(self.serial), ModelItem()) for _ in range(store.taken)]
         for supply in flow.supplies:
             self.env.process(self.rated(supply) if supply.rate_per_min else self.endless(supply))
         for rank, gate in enumerate(flow.gates):
@@ -112,7 +112,7 @@ class Model:
         )
 
     # ---- supplies
-    def members(self, supply: Supply) -> list[Store]:
+    def members(self, supply: Supply) -> list[ModelStore]:
         return [store for store in self.stores.values() if store.record.source == supply.id]
 
     def rated(self, supply: Supply) -> Process:
@@ -127,7 +127,7 @@ class Model:
                 yield self.env.any_of([self.freed(store) for store in members])
                 begin, number = self.env.now, 0
             chosen = next(store for store in members if store.free)
-            self.send(chosen, Item())
+            self.send(chosen, ModelItem())
             turn = members.index(chosen) + 1
             members = members[turn:] + members[:turn]
 
@@ -137,24 +137,24 @@ class Model:
         return
         yield
 
-    def kept_full(self, store: Store) -> Process:
+    def kept_full(self, store: ModelStore) -> Process:
         while True:
             while store.free:
-                self.send(store, Item())
+                self.send(store, ModelItem())
             yield self.freed(store)
 
-    def freed(self, store: Store) -> simpy.Event:
+    def freed(self, store: ModelStore) -> simpy.Event:
         event = self.env.event()
         store.freed.append(event)
         return event
 
-    def send(self, store: Store, item: Item, after: int = 0, *, log: bool = True) -> None:
+    def send(self, store: ModelStore, item: ModelItem, after: int = 0, *, log: bool = True) -> None:
         store.taken += 1
         if log:
             self.log.append((self.env.now, "sent", store.record.id))
         self.env.process(self.travel(store, item, self.env.now + after + self.us(store.record.travel_s)))
 
-    def travel(self, store: Store, item: Item, arrives: int) -> Process:
+    def travel(self, store: ModelStore, item: ModelItem, arrives: int) -> Process:
         yield self.at(arrives, ARRIVAL)
         store.items.append((arrives, next(self.serial), item))
         self.log.append((arrives, "arrived", store.record.id))
@@ -218,7 +218,7 @@ class Model:
         else:
             store.items.sort(key=lambda entry: entry[:2])
             store.items.pop(0)
-            item = Item(self.env.now // self.cycle, gate.item)
+            item = ModelItem(self.env.now // self.cycle, gate.item)
             self.log.append((self.env.now, "left", gate.id))
             store.taken -= 1
             waiting, store.freed = store.freed, []
@@ -231,7 +231,7 @@ class Model:
             return 1
         return 0
 
-    def arrive(self, gate: Gate, item: Item, end: str, lost: bool, after: Window) -> None:
+    def arrive(self, gate: Gate, item: ModelItem, end: str, lost: bool, after: Window) -> None:
         if end in self.stores:
             self.send(self.stores[end], item, after[1], log=False)
         elif lost:

@@ -10,12 +10,12 @@ from hypothesis import strategies as st
 
 from shaftscore.base.angles import Arcs
 from shaftscore.base.progress import Silent
-from shaftscore.judge.flow.clock import Clock
-from shaftscore.judge.flow.engine import Kind, Run
-from shaftscore.judge.flow.meetings import Meetings, Near
+from shaftscore.judge.flow.clock import CycleClock
+from shaftscore.judge.flow.engine import EventKind, FlowRun
+from shaftscore.judge.flow.meetings import Meetings, NearMeeting
 from shaftscore.judge.flow.network import Network, network
 from shaftscore.judge.flow.observed import Lost, Observer
-from shaftscore.judge.flow.order import Order
+from shaftscore.judge.flow.order import OutletOrder
 from shaftscore.model import (
     Branch,
     Channel,
@@ -29,16 +29,16 @@ from shaftscore.model import (
     State,
     Supply,
 )
-from tests.core.judge.flow.building import Interval, Intervals, opened, project
+from tests.core.judge.flow.building import Intervals, PlainInterval, opened, project
 from tests.core.judge.flow.simpy_model import Angles, Model
 
 TURNS = 7
 KINDS = {
-    Kind.SENT: "sent",
-    Kind.ARRIVED: "arrived",
-    Kind.LEFT: "left",
-    Kind.EMPTY: "empty",
-    Kind.NO_ROOM: "no room",
+    EventKind.SENT: "sent",
+    EventKind.ARRIVED: "arrived",
+    EventKind.LEFT: "left",
+    EventKind.EMPTY: "empty",
+    EventKind.NO_ROOM: "no room",
 }
 SPEEDS = st.sampled_from([6.0, 6.0, 7.0, 11.3])
 RATES = st.sampled_from([None, 3.0, 6.0, 7.0, 7.3, 12.0, 18.0, 25.0])
@@ -57,7 +57,7 @@ def intervals(draw: st.DrawFn, *, most: int = 3) -> Intervals:
     if turned:
         pairs = list(zip(cuts[1::2], [*cuts[2::2], cuts[0] + 20], strict=True))
     return tuple(
-        Interval(
+        PlainInterval(
             Arcs.span(18.0 * a + shift, 18.0 * (b - a)), draw(st.sampled_from([False, False, False, True]))
         )
         for a, b in pairs
@@ -163,16 +163,18 @@ def plain(states: dict[State, Intervals], state: State) -> list[Angles]:
 def test_same_events_as_simpy(case: Case) -> None:
     flow, states, speed = case
     model = Model(flow, speed, lambda state: plain(states, state), TURNS).run()
-    net = network(flow, Clock.of(speed), states.get)
-    lost, meetings, order = Lost(net), Meetings(net, flow.channels), Order(net, flow)
-    run = Run(net, (lost, meetings, order), record=True)
+    net = network(flow, CycleClock.of(speed), states.get)
+    lost, meetings, order = Lost(net), Meetings(net, flow.channels), OutletOrder(net, flow)
+    run = FlowRun(net, (lost, meetings, order), record=True)
     for turn in range(TURNS):
         if turn & 1:
             run.state()  # must not change what happens
         run.turn()
     last = run.state()
     names = [[m.id for m in flow.magazines], [flow.gates[slot.gate].id for slot in net.slots]]
-    ours = [(time, KINDS[kind], names[kind > Kind.ARRIVED][index]) for time, kind, index in run.events or ()]
+    ours = [
+        (time, KINDS[kind], names[kind > EventKind.ARRIVED][index]) for time, kind, index in run.events or ()
+    ]
 
     assert sorted(ours) == sorted(model.log)
     assert _unrecorded(net, flow) == (last, run.shortfalls, run.lowest, run.lowest_at)
@@ -192,7 +194,7 @@ def test_each_starving_gate_is_found_where_simpy_sees_it_first(case: Case) -> No
     flow, states, speed = case
     model = Model(flow, speed, lambda state: plain(states, state), TURNS).run()
     made = project(flow, speed, lanes={state.lane for state in states})
-    judged = Observer(TURNS).observe(made, Clock.of(speed), states.get, Silent()).judged
+    judged = Observer(TURNS).observe(made, CycleClock.of(speed), states.get, Silent()).judged
     seen = {one.finding.lanes[0]: one.finding for one in judged if one.finding.rule == "starvation"}
     first: dict[str, int] = {}
     for gate, time in model.starved:
@@ -203,19 +205,19 @@ def test_each_starving_gate_is_found_where_simpy_sees_it_first(case: Case) -> No
         assert found.start_deg == pytest.approx(first[gate] % model.cycle * 360 / model.cycle, abs=1e-3)
 
 
-def _gates(net: Network, near: Near) -> frozenset[str]:
+def _gates(net: Network, near: NearMeeting) -> frozenset[str]:
     return frozenset(net.gates[net.slots[slot].gate].id for slot in (near.first, near.second))
 
 
 def _unrecorded(net: Network, flow: Flow) -> tuple[object, ...]:
     """The same run without a record, which takes shorter ways."""
-    run = Run(net, (Lost(net), Meetings(net, flow.channels), Order(net, flow)))
+    run = FlowRun(net, (Lost(net), Meetings(net, flow.channels), OutletOrder(net, flow)))
     for _ in range(TURNS):
         run.turn()
     return run.state(), run.shortfalls, run.lowest, run.lowest_at
 
 
-def _shortfalls(run: Run) -> dict[tuple[str, str], int]:
+def _shortfalls(run: FlowRun) -> dict[tuple[str, str], int]:
     """The first turn in which each gate broke each of the rules about releases."""
     names = {"more": "double-release", "empty": "starvation", "no room": "missed-release"}
     gates = [run.network.gates[opening.gate].id for opening in run.network.openings]

@@ -81,7 +81,7 @@ def test_an_edit_refuses_what_the_loader_would() -> None:
 def test_without_a_flow_there_is_nothing_to_simulate() -> None:
     with pytest.raises(ValueError, match="has no flow"):
         simulate(
-            project(Flow()).__class__(format="shaftscore-project", version=1, shaft=project(Flow()).shaft), {}
+            project(Flow()).__class__(format="shaftscore-project", version=2, shaft=project(Flow()).shaft), {}
         )
 
 

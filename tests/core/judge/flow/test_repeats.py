@@ -7,12 +7,12 @@ from hypothesis import given, settings
 
 from shaftscore.base.errors import Cancelled
 from shaftscore.base.progress import Silent
-from shaftscore.judge.flow.clock import Clock
-from shaftscore.judge.flow.engine import Run
+from shaftscore.judge.flow.clock import CycleClock
+from shaftscore.judge.flow.engine import FlowRun
 from shaftscore.judge.flow.meetings import Meetings
 from shaftscore.judge.flow.network import network
 from shaftscore.judge.flow.observed import run_on
-from shaftscore.judge.flow.order import Order
+from shaftscore.judge.flow.order import OutletOrder
 from shaftscore.model import Flow
 from tests.core.judge.flow.building import Intervals, States, at, gate, magazine, one, opened, result
 from tests.core.judge.flow.test_against_simpy import Case, cases
@@ -24,9 +24,9 @@ MORE = 60
 @given(cases())
 def test_after_the_state_came_back_nothing_new_happens(case: Case) -> None:
     flow, states, speed = case
-    net = network(flow, Clock.of(speed), states.get)
-    meetings, order = Meetings(net, flow.channels), Order(net, flow)
-    run = Run(net, (meetings, order))
+    net = network(flow, CycleClock.of(speed), states.get)
+    meetings, order = Meetings(net, flow.channels), OutletOrder(net, flow)
+    run = FlowRun(net, (meetings, order))
     if not run_on(run, 300, Silent()):
         return
     told = (dict(run.shortfalls), list(meetings.found), list(order.found), list(run.lowest))
@@ -39,8 +39,8 @@ def test_after_the_state_came_back_nothing_new_happens(case: Case) -> None:
 @given(cases())
 def test_the_turns_after_it_repeat_those_before(case: Case) -> None:
     flow, states, speed = case
-    net = network(flow, Clock.of(speed), states.get)
-    run = Run(net, record=True)
+    net = network(flow, CycleClock.of(speed), states.get)
+    run = FlowRun(net, record=True)
     seen = {run.state(): 0}
     while run.turns < 200:
         run.turn()

@@ -8,33 +8,35 @@ from typing import ClassVar
 
 import pytest
 
-from shaftscore.judge.flow.engine import Kind, Run
+from shaftscore.judge.flow.engine import EventKind, FlowRun
 from shaftscore.model import Branch, Channel, Diverter, Flow, Gate, LevelState, Magazine, Outlet, Reload
 from tests.core.judge.flow.building import States, at, gate, magazine, one, opened, result, run, supply
 
 NAMES = {
-    Kind.SENT: "sent",
-    Kind.ARRIVED: "arrived",
-    Kind.LEFT: "left",
-    Kind.EMPTY: "empty",
-    Kind.NO_ROOM: "no room",
+    EventKind.SENT: "sent",
+    EventKind.ARRIVED: "arrived",
+    EventKind.LEFT: "left",
+    EventKind.EMPTY: "empty",
+    EventKind.NO_ROOM: "no room",
 }
 
 
-def happened(made: Run) -> list[tuple[float, str, str]]:
+def happened(made: FlowRun) -> list[tuple[float, str, str]]:
     """Everything that happened: (time s, what, magazine or gate), sorted."""
     network = made.network
     return sorted(
         (
             time / 1e6,
             NAMES[kind],
-            network.stores[index].id if kind <= Kind.ARRIVED else network.gates[network.slots[index].gate].id,
+            network.stores[index].id
+            if kind <= EventKind.ARRIVED
+            else network.gates[network.slots[index].gate].id,
         )
         for time, kind, index in made.events or ()
     )
 
 
-def times(made: Run, what: str, who: str) -> list[float]:
+def times(made: FlowRun, what: str, who: str) -> list[float]:
     return [time for time, kind, name in happened(made) if (kind, name) == (what, who)]
 
 

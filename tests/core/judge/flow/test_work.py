@@ -8,7 +8,7 @@ import pytest
 
 from shaftscore.judge.findings import Severity
 from shaftscore.judge.flow import cures, observed
-from shaftscore.judge.flow.engine import Run
+from shaftscore.judge.flow.engine import FlowRun
 from shaftscore.judge.flow.work import CURE_STEPS, MOST_ITEMS, NEEDS_STEPS, RUN_STEPS
 from shaftscore.judge.report import examine, report_json
 from shaftscore.model import Flow
@@ -35,13 +35,13 @@ def streams(magazines: int, items: int) -> tuple[Flow, States]:
 def visited(monkeypatch: pytest.MonkeyPatch) -> list[int]:
     """Count the slots of every turn that any run looks at."""
     counts: list[int] = []
-    turn = Run.turn
+    turn = FlowRun.turn
 
-    def counting(run: Run) -> None:
+    def counting(run: FlowRun) -> None:
         counts.append(len(run.network.slots))
         turn(run)
 
-    monkeypatch.setattr(Run, "turn", counting)
+    monkeypatch.setattr(FlowRun, "turn", counting)
     return counts
 
 

@@ -30,7 +30,7 @@ def machine(
 ) -> Project:
     return Project(
         format="shaftscore-project",
-        version=1,
+        version=2,
         shaft=Shaft(turn="clockwise", speed_rpm=speed_rpm),
         stacks=stacks,
         lanes=lanes,

@@ -10,8 +10,8 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from shaftscore.judge.flow.clock import Clock
-from shaftscore.judge.flow.engine import Run
+from shaftscore.judge.flow.clock import CycleClock
+from shaftscore.judge.flow.engine import FlowRun
 from shaftscore.judge.flow.network import network
 from shaftscore.judge.report import examine
 from shaftscore.judge.spread.judging import judge
@@ -93,7 +93,7 @@ def cascaded(draw: st.DrawFn) -> Project:
 SIZES = {"disc_angle_deg": 4.0, "travel_percent": 30.0, "speed_percent": 10.0, "rate_percent": 15.0}
 
 
-def run_of(machines: Machines, row: int) -> Run:
+def run_of(machines: Machines, row: int) -> FlowRun:
     """Lay out one drawn machine as an exact network, and run it."""
     project, errors = machines.project, machines.errors
     flow = project.flow
@@ -112,7 +112,7 @@ def run_of(machines: Machines, row: int) -> Run:
         ),
         channels=tuple(_timed(one, float(errors.travel(one.id)[row])) for one in flow.channels),
     )
-    run = Run(network(made, Clock.of(project.shaft.speed_rpm * float(errors.speed[row])), states))
+    run = FlowRun(network(made, CycleClock.of(project.shaft.speed_rpm * float(errors.speed[row])), states))
     while run.turns < TURNS and not run.shortfalls:
         run.turn()
     return run

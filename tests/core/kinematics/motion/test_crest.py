@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from shaftscore.kinematics.motion.crest import Line, Swing, flat_crest, path_of, roller_crest
+from shaftscore.kinematics.motion.crest import Swing, TravelLine, flat_crest, path_of, roller_crest
 from shaftscore.kinematics.motion.lane import LaneMotion, program, surroundings
 from shaftscore.model import Disc, Follower, Limits, Load, Project, Shaft, SwingingRoller, TranslatingRoller
 from shaftscore.solution import solve
@@ -49,7 +49,7 @@ def project(follower: Follower, turn: str, base: float | str = 30.0) -> Project:
     )
     return Project(
         format="shaftscore-project",
-        version=1,
+        version=2,
         shaft=Shaft(turn=turn, speed_rpm=10.0),  # type: ignore[arg-type]
         lanes=(one,),
     )
@@ -104,7 +104,7 @@ def test_derivatives_over_the_crest_are_those_of_its_way(follower: Follower, sen
 
 
 def test_beyond_the_vertical_no_roller_rests_on_the_crest() -> None:
-    crest = roller_crest(Line(35.0, 0.0), 10.0, 6.0, 1)
+    crest = roller_crest(TravelLine(35.0, 0.0), 10.0, 6.0, 1)
     assert crest is not None
     # In line the way is vertical where the fillet's centre, 39 mm off the axis, is 6 mm aside.
     assert crest.limit_rad == pytest.approx(np.arcsin(6 / 39), rel=1e-6)
@@ -122,7 +122,7 @@ def test_a_flat_face_keeps_to_the_fillets_support() -> None:
 
 
 def test_no_room_is_no_crest() -> None:
-    assert roller_crest(Line(3.0, 0.0), 1.0, 6.0, 1) is None
+    assert roller_crest(TravelLine(3.0, 0.0), 1.0, 6.0, 1) is None
     assert flat_crest(1.0, 2.0) is None
     assert path_of(roller(40.0), 30.0, 40.0) is None
     assert path_of(arm("clockwise"), 200.0, 0.0) is None

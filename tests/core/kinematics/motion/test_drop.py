@@ -193,7 +193,7 @@ def test_a_stack_that_turns_faster_leaves_less_time_to_fall() -> None:
     one = hammer(12.0)
     whole = Project(
         format="shaftscore-project",
-        version=1,
+        version=2,
         shaft=Shaft(turn="clockwise", speed_rpm=500.0),
         stacks=(Stack(id="main", turns=3),),
         lanes=(one,),

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from shaftscore.kinematics.motion.curve import SAME_X, Curve, Floats, Piece
+from shaftscore.kinematics.motion.curve import SAME_X, Curve, CurvePiece, Floats
 from shaftscore.kinematics.motion.law import Law, law_of
 from shaftscore.kinematics.motion.laws import LAWS
 from shaftscore.kinematics.motion.laws.modified import quarter_wave_law
@@ -188,22 +188,22 @@ def test_nodes_hold_the_ends_and_both_sides_of_every_joint(law: Law, count: int)
 
 def test_pieces_that_do_not_add_up_are_refused() -> None:
     with pytest.raises(ValueError, match=r"add up to 1, got 0\.75$"):
-        law_of("bad", "bad", [Piece(0.5, (0.0, 1.0)), Piece(0.25, (0.5, 1.0))], symmetric=True)
+        law_of("bad", "bad", [CurvePiece(0.5, (0.0, 1.0)), CurvePiece(0.25, (0.5, 1.0))], symmetric=True)
 
 
 def test_a_curve_that_turns_has_its_turning_points_as_runs() -> None:
-    wave = Curve.of([Piece(1.0, (0.0,), ((1.0, 6 * np.pi, 0.0),))])
+    wave = Curve.of([CurvePiece(1.0, (0.0,), ((1.0, 6 * np.pi, 0.0),))])
     np.testing.assert_allclose(wave.runs, [0, *(np.arange(1, 12, 2) / 12), 1], atol=1e-14)
 
 
 def test_a_turning_point_at_a_joint_and_a_flat_stretch_are_found() -> None:
-    roof = Curve.of([Piece(0.25, (0.0, 4.0)), Piece(0.5, (1.0,)), Piece(0.25, (1.0, -4.0))])
-    tip = Curve.of([Piece(0.5, (0.0, 2.0)), Piece(0.5, (1.0, -2.0))])
+    roof = Curve.of([CurvePiece(0.25, (0.0, 4.0)), CurvePiece(0.5, (1.0,)), CurvePiece(0.25, (1.0, -4.0))])
+    tip = Curve.of([CurvePiece(0.5, (0.0, 2.0)), CurvePiece(0.5, (1.0, -2.0))])
     assert tip.runs.tolist() == [0, 0.5, 1]
     assert len(roof.runs) == 3
     assert 0.25 <= roof.runs[1] <= 0.75
 
 
 def test_a_shelf_is_no_turning_point() -> None:
-    shelf = Curve.of([Piece(0.25, (0.0, 2.0)), Piece(0.5, (0.5,)), Piece(0.25, (0.5, 2.0))])
+    shelf = Curve.of([CurvePiece(0.25, (0.0, 2.0)), CurvePiece(0.5, (0.5,)), CurvePiece(0.25, (0.5, 2.0))])
     assert shelf.runs.tolist() == [0, 1]

@@ -8,7 +8,7 @@ from scipy.interpolate import CubicSpline
 
 from shaftscore.kinematics.motion.lane import LaneMotion, NoMotion, program
 from shaftscore.kinematics.motion.points import FOLLOWS_MM, spline_through, written_for
-from shaftscore.kinematics.motion.segments import Spline
+from shaftscore.kinematics.motion.segments import TurnSpline
 from shaftscore.kinematics.motion.states import level_intervals, range_intervals
 from shaftscore.model import Lane, MotionPoint
 
@@ -84,7 +84,7 @@ def test_it_is_smooth_through_its_first_point() -> None:
 def test_the_fit_error_is_the_distance_from_the_points_left_out() -> None:
     angles = np.arange(0.0, 360, 10.0)
     (spline,) = made(table(angles)).segments
-    assert isinstance(spline, Spline)
+    assert isinstance(spline, TurnSpline)
     half = spline_through(table(angles[::2]), spline.degree)
     expected = np.abs(half.at(angles)[0] - wave(angles)[0]).max()
     assert spline.fit_error_mm == pytest.approx(expected)
@@ -116,7 +116,7 @@ def test_written_points_follow_the_wanted_spline(degree: int, step: float) -> No
     assert written.follows_mm <= FOLLOWS_MM
     assert {p.theta_deg for p in table(angles)} <= {p.theta_deg for p in written.points}
     own = made(written.points).segments[0]
-    assert isinstance(own, Spline)
+    assert isinstance(own, TurnSpline)
     assert (written.follows_mm == 0.0) == (len(written.points) == len(angles))
 
 
@@ -130,14 +130,14 @@ def test_the_better_degree_is_taken() -> None:
     smooth = made(table(np.arange(0.0, 360, 10.0))).segments[0]
     steps = tuple(MotionPoint(theta_deg=15.0 * i, output_mm=10.0 if 6 <= i < 14 else 0.0) for i in range(24))
     stepped = made(steps).segments[0]
-    assert isinstance(smooth, Spline)
-    assert isinstance(stepped, Spline)
+    assert isinstance(smooth, TurnSpline)
+    assert isinstance(stepped, TurnSpline)
     assert (smooth.degree, stepped.degree) == (5, 3)
 
 
 def test_three_points_are_enough_and_have_no_stated_error() -> None:
     (spline,) = made(table(np.array([0.0, 100, 250]))).segments
-    assert isinstance(spline, Spline)
+    assert isinstance(spline, TurnSpline)
     assert (spline.degree, spline.fit_error_mm) == (3, None)
 
 

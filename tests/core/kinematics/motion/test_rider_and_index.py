@@ -19,7 +19,7 @@ HOST = lane(block("low", 0, 100), block("high", 160, 260), id="host", station_de
 def project(turn: str, *lanes: Lane, turns: int = 1) -> Project:
     return Project(
         format="shaftscore-project",
-        version=1,
+        version=2,
         shaft=Shaft(turn=turn, speed_rpm=10.0),  # type: ignore[arg-type]
         stacks=(Stack(id="main", turns=turns),),
         lanes=lanes,

@@ -205,7 +205,7 @@ def test_states_of_a_project_are_in_master_angles() -> None:
     fast = lane(block("low", 0, 100), block("high", 160, 260), id="fast", stack="fast")
     project = Project(
         format="shaftscore-project",
-        version=1,
+        version=2,
         shaft=Shaft(turn="clockwise", speed_rpm=10.0),
         stacks=(Stack(id="main"), Stack(id="fast", turns=3)),
         lanes=(fast,),

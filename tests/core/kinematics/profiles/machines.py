@@ -75,7 +75,7 @@ class WholeTurn:
 
 
 @dataclass(frozen=True)
-class Stretch:
+class ClosedStretch:
     """A stretch of a motion in closed form."""
 
     start_deg: float = 0.0
@@ -89,7 +89,7 @@ class ClosedForm:
     """A motion given by a function of theta (radian, n) to (4, n): output and derivatives."""
 
     form: Callable[[np.ndarray], np.ndarray]
-    segments: tuple[Stretch, ...] = (Stretch(),)
+    segments: tuple[ClosedStretch, ...] = (ClosedStretch(),)
 
     def at(self, theta_deg: np.ndarray, side: str = "right") -> np.ndarray:
         return self.form(np.radians(theta_deg))
@@ -102,7 +102,7 @@ def still(output_mm: float) -> ClosedForm:
     """A rest over the whole turn."""
     return ClosedForm(
         lambda theta: np.stack([np.full_like(theta, output_mm), *np.zeros((3, len(theta)))]),
-        (Stretch(curve=None),),
+        (ClosedStretch(curve=None),),
     )
 
 

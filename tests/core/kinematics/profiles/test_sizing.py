@@ -333,7 +333,7 @@ def rider_project(**rider_follower: Any) -> Project:
     }
     text = host.model_dump(mode="json", exclude_defaults=True)
     text["lanes"].append(rider)
-    text.update(format="shaftscore-project", version=1)
+    text.update(format="shaftscore-project", version=2)
     return Project.model_validate_json(json.dumps(text))
 
 

@@ -56,7 +56,7 @@ def one_sided(
     )
     return Project(
         format="shaftscore-project",
-        version=1,
+        version=2,
         name="Test machine",
         shaft=Shaft(turn=turn, speed_rpm=6.0),
         stacks=(Stack(id="main", turns=turns, bore=bore or Bore()),),

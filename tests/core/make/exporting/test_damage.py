@@ -206,21 +206,38 @@ def test_a_kept_file_that_does_not_hold_is_written_again(exported: Path, tmp_pat
 
 
 LWPOLYLINE = (
-    "0|SECTION|2|ENTITIES|0|LWPOLYLINE|8|cut|90|2|70|1|10|{x}|20|0|42|{bulge}|10|1|20|1|0|ENDSEC|0|EOF|"
+    "0|SECTION|2|ENTITIES|0|LWPOLYLINE|5|1F|100|AcDbEntity|8|cut|100|AcDbPolyline|90|2|70|1|"
+    "10|{x}|20|0|42|{bulge}|10|1|20|1|0|ENDSEC|0|EOF|"
 )
 """A closed line of two corners, the first piece of it an arc."""
 
 
 @pytest.mark.parametrize(
-    ("x", "bulge"), [("1e300", "1"), ("nan", "0"), ("5", "1e12"), ("5", "inf"), ("1e9", "1e-7")]
+    ("x", "bulge", "words"),
+    [
+        ("1e300", "1", "reaches to 1e\\+300 mm"),
+        ("nan", "0", "not finite"),
+        ("5", "1e12", "an arc reaches to"),
+        ("5", "inf", "not finite"),
+        ("1e9", "1e-7", "reaches to 1e\\+09 mm"),
+    ],
 )
-def test_giant_arcs_take_no_memory(tmp_path: Path, x: str, bulge: str) -> None:
+def test_giant_arcs_take_no_memory(tmp_path: Path, x: str, bulge: str, words: str) -> None:
     """A full circle of 10^12 mm with a chord error of 0.0001 mm would have 10^8 points."""
     path = tmp_path / "a.dxf"
     header = "0\nSECTION\n2\nHEADER\n9\n$ACADVER\n1\nAC1024\n9\n$INSUNITS\n70\n4\n0\nENDSEC\n"
     path.write_text(header + LWPOLYLINE.format(x=x, bulge=bulge).replace("|", "\n"))
-    with pytest.raises(RimError, match=r"a\.dxf"):
+    with pytest.raises(RimError, match=rf"a\.dxf: .*{words}"):
         read_dxf(path, "A1")
+
+
+def test_many_large_arcs_take_no_memory(tmp_path: Path) -> None:
+    """Each of them is small enough, but 20,000 of 6,000 points each would take 2 GB."""
+    path, arc = tmp_path / "a.svg", "A999 999 0 1 0 1 1 A999 999 0 1 0 0 0 "
+    head = '<svg xmlns="http://www.w3.org/2000/svg" width="9mm" height="9mm" viewBox="0 0 9 9">'
+    path.write_text(f'{head}<g id="cut"><path d="M0 0 {arc * 10_000}Z"/></g></svg>')
+    with pytest.raises(RimError, match="has over 500,000 points"):
+        read_svg(path, "A1")
 
 
 ENTITIES = '<!DOCTYPE svg [<!ENTITY a "aaaaaaaaaa"><!ENTITY b "&a;&a;&a;&a;&a;&a;&a;&a;">]>'
@@ -234,7 +251,7 @@ ENTITIES = '<!DOCTYPE svg [<!ENTITY a "aaaaaaaaaa"><!ENTITY b "&a;&a;&a;&a;&a;&a
         '<svg xmlns="http://www.w3.org/2000/svg" width="9e999mm" height="9" viewBox="0 0 1 1"/>',
         '<svg xmlns="http://www.w3.org/2000/svg" width="9mm" height="9mm" viewBox="0 0 9 9"><g id="cut">'
         '<path d="M0 0 A9999999999 9999999999 0 1 1 5 5Z"/></g></svg>',
-        " " * 9_000_000,
+        " " * 1_100_000,
     ],
     ids=["entities", "another root", "infinite", "giant arc", "too large"],
 )

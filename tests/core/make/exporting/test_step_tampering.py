@@ -21,11 +21,11 @@ import pytest
 from shaftscore.base.progress import Silent
 from shaftscore.make.exporting import against, export_project
 from shaftscore.make.exporting.against import check_folder
-from shaftscore.make.files.order import Order
+from shaftscore.make.files.order import MakeOrder
 from shaftscore.make.files.step import step_bytes
-from shaftscore.make.solids import Part
+from shaftscore.make.solids import MadePart
 from shaftscore.make.solids.exact import has_kernel
-from shaftscore.stack import Path as OutlinePath
+from shaftscore.stack import BulgePath as OutlinePath
 from tests.core.make.exporting.test_damage import damaged
 from tests.core.make.exporting.test_tampering import machine
 
@@ -37,7 +37,7 @@ DISC, SPACER = "A1_tea-flap.step", "SPACER_spacer-of-main.step"
 
 
 @pytest.fixture(scope="module")
-def order() -> Order:
+def order() -> MakeOrder:
     return against._order(machine(), Silent())
 
 
@@ -80,7 +80,7 @@ def moved(path: Path, change: Callable[[object], object]) -> bytes:
 def _mirror(transform: object) -> None:
     from OCP.gp import gp_Ax2, gp_Dir, gp_Pnt
 
-    transform.SetMirror(gp_Ax2(gp_Pnt(0, 0, 0), gp_Dir(0, 1, 0)))  # type: ignore[attr-defined]
+    transform.SetMirror(gp_Ax2(gp_Pnt(0, 0, 0), gp_Dir(1, 0, 0)))  # type: ignore[attr-defined]
 
 
 def _turn(transform: object) -> None:
@@ -114,12 +114,12 @@ def larger(path: OutlinePath, factor: float) -> OutlinePath:
     return OutlinePath(tuple(vertex * factor for vertex in path.vertices), path.bulges)
 
 
-def _dogs(part: Part, **changed: object) -> Part:
+def _dogs(part: MadePart, **changed: object) -> MadePart:
     assert part.dogs is not None
     return replace(part, dogs=replace(part.dogs, **changed))
 
 
-PARTS: dict[str, Callable[[Part], Part]] = {
+PARTS: dict[str, Callable[[MadePart], MadePart]] = {
     "bore x 1.1": lambda part: replace(part, holes=(larger(part.holes[0], 1.1),)),
     "bore turned by 5°": lambda part: replace(part, holes=(part.holes[0].turned(math.radians(5)),)),
     "pegs turned by 5°": lambda part: _dogs(
@@ -151,7 +151,7 @@ def test_the_files_themselves_hold(exported: Path) -> None:
 
 @pytest.mark.parametrize("way", MOVES)
 def test_a_solid_that_was_moved_is_found(
-    exported: Path, tmp_path: Path, order: Order, monkeypatch: pytest.MonkeyPatch, way: str
+    exported: Path, tmp_path: Path, order: MakeOrder, monkeypatch: pytest.MonkeyPatch, way: str
 ) -> None:
     monkeypatch.setattr(against, "_order", lambda *_: order)
     caught(exported, tmp_path, SPACER, moved(exported / SPACER, MOVES[way]()))
@@ -165,7 +165,7 @@ def test_a_disc_that_was_moved_is_found(exported: Path, tmp_path: Path, way: str
 
 @pytest.mark.parametrize("way", PARTS)
 def test_a_solid_with_other_features_is_found(
-    exported: Path, tmp_path: Path, order: Order, monkeypatch: pytest.MonkeyPatch, way: str
+    exported: Path, tmp_path: Path, order: MakeOrder, monkeypatch: pytest.MonkeyPatch, way: str
 ) -> None:
     monkeypatch.setattr(against, "_order", lambda *_: order)
     part = next(item.part for item in order.items if item.part.kind == "spacer")

@@ -18,7 +18,7 @@ from shaftscore.base.progress import Silent
 from shaftscore.make.exporting import against, export_project
 from shaftscore.make.exporting.against import check_folder
 from shaftscore.make.exporting.recorded import RecordedParts
-from shaftscore.make.files.order import Order
+from shaftscore.make.files.order import MakeOrder
 from shaftscore.make.proof import Judge
 from shaftscore.model import Bore, Dogs, Print, Project, Stack, TranslatingRoller
 from shaftscore.model.base import replaced
@@ -53,7 +53,7 @@ def exported(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture(scope="module")
-def order() -> Order:
+def order() -> MakeOrder:
     return against._order(machine(), Silent())
 
 
@@ -68,7 +68,9 @@ def judge() -> Judge:
 
 
 @pytest.fixture(autouse=True)
-def one_judge(order: Order, recorded: RecordedParts, judge: Judge, monkeypatch: pytest.MonkeyPatch) -> None:
+def one_judge(
+    order: MakeOrder, recorded: RecordedParts, judge: Judge, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """Work out once what is wanted, and judge a body that many files hold once; files are read each time."""
     monkeypatch.setattr(against, "_order", lambda *_: order)
     monkeypatch.setattr(against, "RecordedParts", lambda _: recorded)

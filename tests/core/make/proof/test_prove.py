@@ -10,7 +10,7 @@ import pytest
 from shaftscore.base.angles import Arcs
 from shaftscore.base.tolerance import CHORD_MM
 from shaftscore.kinematics.profiles import Profile
-from shaftscore.make.proof import DiscProof, ProofTask, Rim, prove
+from shaftscore.make.proof import DiscProof, ProofTask, ReadRim, prove
 from shaftscore.model import SwingingRoller, TranslatingRoller
 from shaftscore.solution import solve
 from tests.core.make.exporting.machines import FLAT, one_sided
@@ -29,13 +29,13 @@ def profile_of(name: str, turn: str = "clockwise") -> Profile:
     return profile
 
 
-def rim_of(profile: Profile, factor: complex = 1.0, chord_mm: float = CHORD_MM) -> Rim:
+def rim_of(profile: Profile, factor: complex = 1.0, chord_mm: float = CHORD_MM) -> ReadRim:
     rings = [profile.outline(chord_mm, flank) @ [1, 1j] * factor for flank in profile.flanks]
     rings = [ring if number == 0 else ring[::-1] for number, ring in enumerate(rings)]
-    return Rim(np.concatenate(rings), np.concatenate([np.roll(ring, -1) for ring in rings]), None)
+    return ReadRim(np.concatenate(rings), np.concatenate([np.roll(ring, -1) for ring in rings]), None)
 
 
-def found(profile: Profile, rim: Rim, spans: tuple[Arcs, ...] = ()) -> DiscProof:
+def found(profile: Profile, rim: ReadRim, spans: tuple[Arcs, ...] = ()) -> DiscProof:
     return prove("file", ProofTask("A1", profile, spans), rim)
 
 
@@ -76,7 +76,7 @@ def test_a_rim_with_a_hole_in_it_does_not_hold() -> None:
     profile = profile_of("roller")
     rim = rim_of(profile)
     away = np.abs(np.degrees(np.angle(rim.start))) > 6
-    proof = found(profile, Rim(rim.start[away], rim.end[away], None))
+    proof = found(profile, ReadRim(rim.start[away], rim.end[away], None))
     assert np.isnan(proof.lift_error_mm) or abs(proof.lift_error_mm) > 0.02
     assert proof.faults
 
@@ -84,7 +84,7 @@ def test_a_rim_with_a_hole_in_it_does_not_hold() -> None:
 def test_a_printers_correction_is_taken_into_account() -> None:
     profile = profile_of("roller")
     smaller = profile.at(np.arange(0.0, 360.0, 0.1)).offset(-5.0 - 0.15)[:: -profile.direction]
-    rim = Rim(smaller, np.roll(smaller, -1), None)
+    rim = ReadRim(smaller, np.roll(smaller, -1), None)
     assert prove("file", ProofTask("A1", profile, (), contour_mm=-0.15), rim).faults == ()
     assert prove("file", ProofTask("A1", profile, ()), rim).lift_error_mm == pytest.approx(-0.15, abs=0.03)
 

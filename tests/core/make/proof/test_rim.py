@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from shaftscore.make.files.stl import stl_bytes
-from shaftscore.make.proof import ExpectedPart, PartShape, Rim, RimError, read_dxf, read_stl
+from shaftscore.make.proof import ExpectedPart, PartShape, ReadRim, RimError, read_dxf, read_stl
 from shaftscore.make.proof.compare import ReadPart
 from shaftscore.make.solids.rings import wall
 from shaftscore.make.solids.solid import Mesh
@@ -34,11 +34,11 @@ def solid(path: Path) -> ReadPart:
     return read_stl(path, "A1").parts["A1"]
 
 
-def upright(path: Path, low_mm: float, high_mm: float) -> Rim:
+def upright(path: Path, low_mm: float, high_mm: float) -> ReadRim:
     return solid(path).rim(low_mm, high_mm, grooved=False)
 
 
-def cut_lines(path: Path) -> Rim:
+def cut_lines(path: Path) -> ReadRim:
     return read_dxf(path, "A1").parts["A1"].rim(0.0, 0.0, grooved=False)
 
 

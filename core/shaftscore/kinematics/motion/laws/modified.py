@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from math import pi
 
-from shaftscore.kinematics.motion.curve import Piece, mirrored_pieces
+from shaftscore.kinematics.motion.curve import CurvePiece, mirrored_pieces
 from shaftscore.kinematics.motion.law import Law, law_of
 
 
@@ -28,16 +28,16 @@ def quarter_wave_law(name: str, title: str, t1: float, t2: float, t3: float) -> 
     s2 = s1 + k1 * t2 + t2**2 / 2
     v3, s3 = v2 + k3, s2 + v2 * t3 + k3**2
     peak = 1 / (2 * s3 + p * v3)
-    start = [Piece(t1, (0.0, peak * k1), ((-peak * k1**2, 1 / k1, 0.0),))]
+    start = [CurvePiece(t1, (0.0, peak * k1), ((-peak * k1**2, 1 / k1, 0.0),))]
     if t2 > 0:
-        start.append(Piece(t2, (peak * s1, peak * k1, peak / 2)))
+        start.append(CurvePiece(t2, (peak * s1, peak * k1, peak / 2)))
     wave = (peak * (s2 + k3**2), peak * v2), ((-peak * k3**2, 1 / k3, pi / 2),)
     if p > 0:
-        start.append(Piece(t3, *wave))
-        middle = Piece(p, (peak * s3, peak * v3))
+        start.append(CurvePiece(t3, *wave))
+        middle = CurvePiece(p, (peak * s3, peak * v3))
     else:
         # The quarter cosine runs on through mid stroke: one half wave.
-        middle = Piece(2 * t3, *wave)
+        middle = CurvePiece(2 * t3, *wave)
     return law_of(name, title, [*start, middle, *mirrored_pieces(start)], symmetric=True)
 
 

@@ -6,27 +6,29 @@ Machinery, from memory.
 
 from __future__ import annotations
 
-from shaftscore.kinematics.motion.curve import Piece, quintic
+from shaftscore.kinematics.motion.curve import CurvePiece, quintic
 from shaftscore.kinematics.motion.law import Law, law_of
 
-CONSTANT_VELOCITY = law_of("constant-velocity", "constant velocity", [Piece(1.0, (0.0, 1.0))], symmetric=True)
+CONSTANT_VELOCITY = law_of(
+    "constant-velocity", "constant velocity", [CurvePiece(1.0, (0.0, 1.0))], symmetric=True
+)
 
 PARABOLIC = law_of(
     "parabolic",
     "parabolic",
     # y = 2 x^2, then 1 - 2 (1 - x)^2
-    [Piece(0.5, (0.0, 0.0, 2.0)), Piece(0.5, (0.5, 2.0, -2.0))],
+    [CurvePiece(0.5, (0.0, 0.0, 2.0)), CurvePiece(0.5, (0.5, 2.0, -2.0))],
     symmetric=True,
 )
 
 POLYNOMIAL_345 = law_of(
-    "polynomial-345", "polynomial 3-4-5", [Piece(1.0, (0.0, 0.0, 0.0, 10.0, -15.0, 6.0))], symmetric=True
+    "polynomial-345", "polynomial 3-4-5", [CurvePiece(1.0, (0.0, 0.0, 0.0, 10.0, -15.0, 6.0))], symmetric=True
 )
 
 POLYNOMIAL_4567 = law_of(
     "polynomial-4567",
     "polynomial 4-5-6-7",
-    [Piece(1.0, (0.0, 0.0, 0.0, 0.0, 35.0, -84.0, 70.0, -20.0))],
+    [CurvePiece(1.0, (0.0, 0.0, 0.0, 0.0, 35.0, -84.0, 70.0, -20.0))],
     symmetric=True,
 )
 
@@ -38,4 +40,4 @@ def blend_345(start_slope: float, end_slope: float) -> Law:
     slopes, and is nowhere negative for the four corners (0, 0), (2, 0), (0, 2) and (2, 2).
     """
     poly = quintic((0.0, start_slope, 0.0), (1.0, end_slope, 0.0))
-    return law_of("blend-345", "blend 3-4-5", [Piece(1.0, poly)], symmetric=start_slope == end_slope)
+    return law_of("blend-345", "blend 3-4-5", [CurvePiece(1.0, poly)], symmetric=start_slope == end_slope)

@@ -24,7 +24,7 @@ ZOOM_LIMITS = (0.5, 80.0)
 
 
 @dataclass(frozen=True)
-class Piece:
+class SeenPiece:
     """One seen copy of a stretch: `left` to `right` in the view, `begin` to `end` in truth, px.
 
     turn_deg: what to add to the stretch's own start to get the unwrapped angle of this copy.
@@ -46,7 +46,7 @@ class Piece:
         """Whether the view (or the bound it was clipped to) cuts this copy."""
         return self.left > self.begin or self.right < self.end
 
-    def clipped(self, left: float, right: float) -> Piece | None:
+    def clipped(self, left: float, right: float) -> SeenPiece | None:
         """Keep what lies between two bounds, px; None if nothing does."""
         low, high = max(self.left, left), min(self.right, right)
         return replace(self, left=low, right=high) if high > low else None
@@ -109,7 +109,7 @@ class Axis:
         """Every place in the view at which an angle is seen, px, from the left."""
         return tuple(piece.begin for piece in self.pieces(deg, 0.0))
 
-    def pieces(self, start_deg: float, length_deg: float) -> Iterator[Piece]:
+    def pieces(self, start_deg: float, length_deg: float) -> Iterator[SeenPiece]:
         """Yield every seen copy of a stretch, from the left."""
         lead = ahead(self.start_deg, start_deg) - TURN
         while lead < self.length_deg or (lead == self.length_deg and not length_deg):
@@ -117,7 +117,7 @@ class Axis:
                 begin = self.left + lead * self.px_per_deg
                 end = begin + length_deg * self.px_per_deg
                 turn = self.start_deg + lead - start_deg
-                yield Piece(max(begin, self.left), min(end, self.right), begin, end, turn)
+                yield SeenPiece(max(begin, self.left), min(end, self.right), begin, end, turn)
             lead += TURN
 
     def zoomed(self, factor: float, at_x: float) -> Axis:

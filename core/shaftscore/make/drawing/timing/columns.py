@@ -13,7 +13,7 @@ from shaftscore.base.angles import TURN, Arcs
 from shaftscore.judge.findings import Finding
 from shaftscore.make.drawing.timing.axis import Axis
 from shaftscore.make.drawing.timing.frame import Frame
-from shaftscore.make.drawing.timing.rows import Row, Rows
+from shaftscore.make.drawing.timing.rows import DiagramRow, Rows
 
 LEAST_WIDTH = 7.0
 """A column is at least this wide, px of the design."""
@@ -78,10 +78,10 @@ def column_spans(axis: Axis, span: Arcs, u: float = 1.0) -> list[tuple[float, fl
     return [(piece.begin, piece.end) for piece in axis.pieces(start - reach, min(TURN, length + 2 * reach))]
 
 
-def stacked(rows: Rows, lane_ids: Sequence[str]) -> Iterator[list[Row]]:
+def stacked(rows: Rows, lane_ids: Sequence[str]) -> Iterator[list[DiagramRow]]:
     """Yield the rows of some lanes, those that stand next to one another together."""
     found = [row for lane_id in dict.fromkeys(lane_ids) if (row := rows.of_lane(lane_id)) is not None]
-    group: list[Row] = []
+    group: list[DiagramRow] = []
     for row in sorted(found, key=lambda row: row.top):
         if group and row.top - group[-1].bottom > 0.5:
             yield group

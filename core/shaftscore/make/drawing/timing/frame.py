@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from enum import Enum
 
 from shaftscore.make.drawing.timing.axis import Axis
-from shaftscore.make.drawing.timing.rows import Row, Rows
+from shaftscore.make.drawing.timing.rows import DiagramRow, Rows
 from shaftscore.make.drawing.timing.strips import Strip
 
 RULERS = (22.0, 20.0, 18.0, 16.0)
@@ -94,21 +94,21 @@ class Frame:
         """Upper end of the ruler `index` (0 degrees, 1 steps, 2 seconds, 3 findings; 4: the end), px."""
         return float(round(sum(RULERS[:index]) * self.u))
 
-    def top_of(self, row: Row) -> float:
+    def top_of(self, row: DiagramRow) -> float:
         """Upper end of a row on the screen, px."""
         return self.lanes_top + row.top - self.scroll
 
-    def strip(self, row: Row, highest_mm: float) -> Strip:
+    def strip(self, row: DiagramRow, highest_mm: float) -> Strip:
         """Return the strip of a lane's row on the screen; its lowest px line is the hairline below it."""
         return Strip(self.top_of(row), row.height, highest_mm, self.u)
 
-    def row_at(self, y: float) -> Row | None:
+    def row_at(self, y: float) -> DiagramRow | None:
         """Return the row at a height of the screen, px; None outside the lanes' area."""
         if not self.lanes_top <= y < self.lanes_bottom:
             return None
         return self.rows.at(y - self.lanes_top + self.scroll)
 
-    def seen_rows(self) -> tuple[Row, ...]:
+    def seen_rows(self) -> tuple[DiagramRow, ...]:
         """Return the rows that are at least partly seen."""
         return tuple(self.rows.between(self.scroll, self.scroll + self.seen_height))
 
@@ -124,7 +124,7 @@ class Frame:
         rulers = (Region.DEGREES, Region.STEPS, Region.SECONDS, Region.RAIL)
         return next(region for index, region in enumerate(rulers) if y < self.ruler_top(index + 1))
 
-    def border_at(self, y: float) -> Row | None:
+    def border_at(self, y: float) -> DiagramRow | None:
         """Return the lane's row whose lower border is within 3 px, for resizing."""
         for row in self.seen_rows():
             if row.lane_id is not None and abs(self.top_of(row) + row.height - y) <= 3.0 * self.u:

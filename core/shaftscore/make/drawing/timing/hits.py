@@ -11,8 +11,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import Enum
 
-from shaftscore.make.drawing.timing.axis import Axis, Piece
-from shaftscore.make.drawing.timing.shapes import Shape
+from shaftscore.make.drawing.timing.axis import Axis, SeenPiece
+from shaftscore.make.drawing.timing.shapes import BlockShape
 from shaftscore.make.drawing.timing.strips import Strip
 
 
@@ -28,7 +28,7 @@ class Grip(Enum):
 class BlockHit:
     """A block under the pointer, and what of it; turn_deg counts the seen copy of the turn."""
 
-    shape: Shape
+    shape: BlockShape
     grip: Grip
     turn_deg: float
 
@@ -41,7 +41,7 @@ NARROW = 24.0
 
 
 def hit_block(
-    axis: Axis, strip: Strip, shapes: Sequence[Shape], x: float, y: float, *, slack: float = 2.0
+    axis: Axis, strip: Strip, shapes: Sequence[BlockShape], x: float, y: float, *, slack: float = 2.0
 ) -> BlockHit | None:
     """Find the block at a place, px; edges before bodies, the later block where two overlap.
 
@@ -61,11 +61,11 @@ def hit_block(
     return found[0] if found else None
 
 
-def _stop_grip(piece: Piece, x: float, u: float) -> Grip | None:
+def _stop_grip(piece: SeenPiece, x: float, u: float) -> Grip | None:
     return Grip.WHOLE if abs(x - piece.begin) <= STOP_HIT * u / 2 else None
 
 
-def _grip(piece: Piece, x: float, u: float) -> Grip | None:
+def _grip(piece: SeenPiece, x: float, u: float) -> Grip | None:
     begin, end = piece.begin, piece.end
     if end - begin < NARROW * u:
         inside, outside = 0.0, 6.0 * u

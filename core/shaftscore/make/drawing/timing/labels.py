@@ -10,7 +10,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from shaftscore.make.drawing.timing.axis import Piece
+from shaftscore.make.drawing.timing.axis import SeenPiece
 
 Measure = Callable[[str], float]
 """Width of a text, px."""
@@ -57,7 +57,7 @@ class BlockText:
 
 
 def place_labels(
-    parts: Sequence[Piece],
+    parts: Sequence[SeenPiece],
     text: BlockText,
     measure: Measure,
     *,
@@ -82,7 +82,7 @@ def place_labels(
     return _clear_of_cursor(labels, parts, cursor_x, u)
 
 
-def _letters(parts: Sequence[Piece], letter: str, width: float, u: float, taken: float) -> list[Label]:
+def _letters(parts: Sequence[SeenPiece], letter: str, width: float, u: float, taken: float) -> list[Label]:
     """Write the letter in the widest part, if that has room."""
     if not parts:
         return []
@@ -95,7 +95,7 @@ def _letters(parts: Sequence[Piece], letter: str, width: float, u: float, taken:
 
 
 def _clear_of_cursor(
-    labels: list[Label], parts: Sequence[Piece], cursor_x: float | None, u: float
+    labels: list[Label], parts: Sequence[SeenPiece], cursor_x: float | None, u: float
 ) -> tuple[Label, ...]:
     if cursor_x is None:
         return tuple(labels)
@@ -107,7 +107,7 @@ def _clear_of_cursor(
     return tuple(kept) if _apart(kept, u) else tuple(label for label in kept if label.is_name)
 
 
-def _beside(label: Label, part: Piece, x: float, u: float) -> Label | None:
+def _beside(label: Label, part: SeenPiece, x: float, u: float) -> Label | None:
     """Move a label that the cursor would cross to the cursor's right, else left; None without room."""
     if not label.begin - 3.0 * u < x < label.right + 3.0 * u:
         return label

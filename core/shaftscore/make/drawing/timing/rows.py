@@ -23,7 +23,7 @@ FIT_HEIGHTS = (24.0, 18.0)
 
 
 @dataclass(frozen=True)
-class Row:
+class DiagramRow:
     """One row: the strip of `lane_id`, or the row of a group where that is None.
 
     lanes: ids of the group's lanes (of a group row). closed: its lanes are not shown.
@@ -46,7 +46,7 @@ class Row:
 class Rows:
     """All rows, from top to bottom, with look-ups."""
 
-    rows: tuple[Row, ...]
+    rows: tuple[DiagramRow, ...]
 
     @property
     def height(self) -> float:
@@ -58,7 +58,7 @@ class Rows:
         return [row.top for row in self.rows]
 
     @cached_property
-    def _of_lane(self) -> dict[str, Row]:
+    def _of_lane(self) -> dict[str, DiagramRow]:
         return {row.lane_id: row for row in self.rows if row.lane_id is not None}
 
     @cached_property
@@ -66,17 +66,17 @@ class Rows:
         """Ids of the lanes shown, from top to bottom."""
         return tuple(self._of_lane)
 
-    def of_lane(self, lane_id: str) -> Row | None:
+    def of_lane(self, lane_id: str) -> DiagramRow | None:
         """Return the row of a lane; None if its group is closed."""
         return self._of_lane.get(lane_id)
 
-    def at(self, y: float) -> Row | None:
+    def at(self, y: float) -> DiagramRow | None:
         """Return the row at a height, px; None beside all rows."""
         if not 0.0 <= y < self.height:
             return None
         return self.rows[bisect_right(self._tops, y) - 1]
 
-    def between(self, top: float, bottom: float) -> Sequence[Row]:
+    def between(self, top: float, bottom: float) -> Sequence[DiagramRow]:
         """Return the rows that reach into a stretch of heights, px."""
         first = max(0, bisect_right(self._tops, top) - 1)
         last = bisect_right(self._tops, bottom)
@@ -120,21 +120,21 @@ class Shown:
 
 def lay_out(project: Project, shown: Shown, u: float = 1.0, factor: float = 1.0) -> Rows:
     """Stack all rows. factor: lowers all strips whose height is not the person's own, so that they fit."""
-    rows: list[Row] = []
+    rows: list[DiagramRow] = []
     for group, members in grouped(project):
         lanes = [lane for lane in members if lane.id not in shown.hidden]
         is_closed = bool(group) and group in shown.closed
         if group and lanes:
             ids = tuple(lane.id for lane in lanes)
             height = round(max(FIT_HEIGHTS[1], GROUP_HEIGHT * factor) * u)
-            rows.append(Row(_bottom(rows), height, group, None, ids, is_closed))
+            rows.append(DiagramRow(_bottom(rows), height, group, None, ids, is_closed))
         for lane in () if is_closed else lanes:
             height = round(_lowered(project, lane, shown.heights, factor) * u)
-            rows.append(Row(_bottom(rows), height, group, lane.id))
+            rows.append(DiagramRow(_bottom(rows), height, group, lane.id))
     return Rows(tuple(rows))
 
 
-def _bottom(rows: Sequence[Row]) -> float:
+def _bottom(rows: Sequence[DiagramRow]) -> float:
     return rows[-1].bottom if rows else 0.0
 
 

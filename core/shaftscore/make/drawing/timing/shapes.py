@@ -25,7 +25,7 @@ class Level:
 
 
 @dataclass(frozen=True)
-class Shape:
+class BlockShape:
     """A block as it stands on the axis, once: `copy` counts the turns of the lane's stack.
 
     start_deg and length_deg are of the master shaft; own_length_deg is of the lane's stack.
@@ -61,11 +61,11 @@ def highest_mm(lane: Lane) -> float:
     return max(lane.levels.values(), default=0.0)
 
 
-def shapes_of(lane: Lane, turns: int = 1) -> tuple[Shape, ...]:
+def shapes_of(lane: Lane, turns: int = 1) -> tuple[BlockShape, ...]:
     """Return every block of a lane, as often as it stands on the axis, by start."""
     by_name: Mapping[str, Level] = {level.name: level for level in levels_of(lane)}
     return tuple(
-        Shape(
+        BlockShape(
             index,
             copy,
             (block.start_deg + TURN * copy) / turns,

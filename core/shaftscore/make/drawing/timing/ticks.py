@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from shaftscore.base.angles import TURN, wrap
-from shaftscore.make.drawing.timing.axis import Axis, Piece
+from shaftscore.make.drawing.timing.axis import Axis, SeenPiece
 
 DEGREE_STEPS = (1.0, 2.0, 5.0, 10.0, 30.0, 45.0, 90.0)
 """Distances of the labels of the degree ruler; under 1 degree its tenths follow when zoomed in far."""
@@ -56,7 +56,7 @@ def _shown(deg: float, axis: Axis) -> float:
 class StepCell:
     """One seen index step: its piece, number from 1, and name."""
 
-    piece: Piece
+    piece: SeenPiece
     number: int
     name: str
 

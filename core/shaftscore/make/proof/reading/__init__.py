@@ -14,7 +14,7 @@ from types import MappingProxyType
 
 from shaftscore.make.proof.reading.contents import FileContents
 from shaftscore.make.proof.reading.dxf import read_dxf
-from shaftscore.make.proof.reading.step import read_step
+from shaftscore.make.proof.reading.step import read_own_step, read_step
 from shaftscore.make.proof.reading.stl import read_stl
 from shaftscore.make.proof.reading.svg import read_svg
 from shaftscore.make.proof.reading.threemf import read_3mf
@@ -25,4 +25,18 @@ READERS: Mapping[str, Callable[[Path, str, int], FileContents]] = MappingProxyTy
 """Reader of each format that holds parts: takes the path, the code of its part where the format does not
 name it, and the number of parts it may hold."""
 
-__all__ = ["READERS", "FileContents", "read_3mf", "read_dxf", "read_step", "read_stl", "read_svg"]
+OWN_READERS: Mapping[str, Callable[[Path, str, int], FileContents]] = MappingProxyType(
+    {**READERS, "step": read_own_step}
+)
+"""The same for files that this process wrote."""
+
+__all__ = [
+    "OWN_READERS",
+    "READERS",
+    "FileContents",
+    "read_3mf",
+    "read_dxf",
+    "read_step",
+    "read_stl",
+    "read_svg",
+]

@@ -17,7 +17,7 @@ from shaftscore.base.wording import counted, millimetres
 from shaftscore.make.proof.expected import CLOSED_LAYERS, OPEN_LAYERS, ExpectedPart, Place, engraved
 from shaftscore.make.proof.faults import FileFault
 from shaftscore.make.proof.reading.contents import LARGEST_MM, refuse_far
-from shaftscore.make.proof.rim import Points, Rim, RimError, rim_of_rings, ring_area
+from shaftscore.make.proof.rim import Points, ReadRim, RimError, rim_of_rings, ring_area
 
 DRAWN_MM = 1e-4
 """Chord error with which arcs are read."""
@@ -28,53 +28,72 @@ SAME_MM = 1e-9
 STRAIGHT = 1e-9
 """An arc with a smaller bulge is a straight line."""
 
-MOST_POINTS = 500_000
-"""Most points of one drawing."""
+MOST_POINTS, MOST_LINES = 500_000, 5_000
+"""Most points and lines of one drawing: a fit coupon has 200 lines."""
 
 
 @dataclass(frozen=True)
 class DrawnLine:
-    """A line of a drawing: its layer, complex points (n,) in mm, closed or not."""
+    """A line of a drawing: its layer, complex vertices (n,), mm, and bulges (n,) of the pieces after them.
+
+    A bulge is the tangent of a quarter of an arc's angle, positive counterclockwise, 0 for a straight piece.
+    """
 
     layer: str
+    vertices: Points
+    bulges: npt.NDArray[np.float64]
+    closed: bool
+
+    @property
+    def length_mm(self) -> float:
+        """Distance of its first vertex from its last one."""
+        return float(abs(self.vertices[-1] - self.vertices[0])) if len(self.vertices) else 0.0
+
+
+@dataclass(frozen=True)
+class _Flattened:
+    """A line as points (m,), mm, within DRAWN_MM of its arcs."""
+
     points: Points
     closed: bool
 
 
-def arc_points(vertices: Points, bulges: npt.NDArray[np.float64], *, closed: bool, where: str) -> Points:
-    """Return points (m,), mm, along straight pieces and arcs: complex vertices (n,), mm, and bulges (n,).
-
-    A bulge is the tangent of a quarter of the arc's angle, positive counterclockwise. Raises RimError where a
-    number is not finite, or a line reaches too far or has too many points.
-    """
-    refuse_far(np.column_stack([vertices.real, vertices.imag]), where)
-    if not np.isfinite(bulges).all():
+def _counts(line: DrawnLine, where: str) -> npt.NDArray[np.float64]:
+    """Return how many points each piece of a line takes, (n,); raises RimError where it reaches too far."""
+    refuse_far(np.column_stack([line.vertices.real, line.vertices.imag]), where)
+    if not np.isfinite(line.bulges).all():
         raise RimError(f"{where}: a bulge is not finite")
-    ends = np.roll(vertices, -1)
-    count = len(vertices) if closed else len(vertices) - 1
-    pieces = [_piece(vertices[k], ends[k], float(bulges[k]), where) for k in range(count)]
-    if not closed and len(vertices):
-        pieces.append(vertices[-1:])
-    points = np.concatenate(pieces) if pieces else np.zeros(0, np.complex128)
-    refuse_far(np.column_stack([points.real, points.imag]), where)
-    return points
+    chord = np.abs(np.roll(line.vertices, -1) - line.vertices)
+    bulge = np.abs(line.bulges)
+    is_arc = (bulge > STRAIGHT) & (chord > 0)
+    bulge, chord = np.where(is_arc, bulge, 1.0), np.where(is_arc, chord, 1.0)
+    radius = chord * (bulge + 1 / bulge) / 4
+    if np.any((bulge > 1) & (radius > LARGEST_MM)):
+        raise RimError(
+            f"{where}: an arc reaches to {radius.max():,.4g} mm; {LARGEST_MM:,.0f} mm are the most"
+        )
+    step = 2 * np.sqrt(2 * DRAWN_MM / radius)
+    return np.asarray(np.where(is_arc, np.maximum(2, np.ceil(4 * np.arctan(bulge) / step)), 1))
 
 
-def _piece(start: complex, end: complex, bulge: float, where: str) -> Points:
+def _flattened(line: DrawnLine, counts: npt.NDArray[np.float64]) -> _Flattened:
+    """Follow a line, so many points a piece."""
+    ends = np.roll(line.vertices, -1)
+    last = len(line.vertices) - (0 if line.closed else 1)
+    pieces = [
+        _piece(line.vertices[k], ends[k], float(line.bulges[k]), int(counts[k])) for k in range(max(0, last))
+    ]
+    if not line.closed:
+        pieces.append(line.vertices[-1:])
+    return _Flattened(np.concatenate([np.zeros(0, np.complex128), *pieces]), line.closed)
+
+
+def _piece(start: complex, end: complex, bulge: float, count: int) -> Points:
     """Return the points of one piece without its end."""
-    chord = end - start
-    if abs(bulge) < STRAIGHT or chord == 0:
+    if count == 1:
         return np.array([start])
-    radius = abs(chord) * (abs(bulge) + 1 / abs(bulge)) / 4
-    angle = 4 * math.atan(bulge)
-    step = 2 * math.sqrt(2 * DRAWN_MM / radius)
-    if abs(bulge) > 1 and radius > LARGEST_MM:
-        raise RimError(f"{where}: an arc reaches to {radius:,.4g} mm; {LARGEST_MM:,.0f} mm are the most")
-    count = max(2, math.ceil(abs(angle) / step))
-    if count > MOST_POINTS:
-        raise RimError(f"{where}: an arc has over {MOST_POINTS:,} points")
-    centre = (start + end) / 2 + 1j * chord * (1 / bulge - bulge) / 4
-    turned: Points = np.exp(1j * angle * np.arange(count) / count)
+    centre = (start + end) / 2 + 1j * (end - start) * (1 / bulge - bulge) / 4
+    turned: Points = np.exp(4j * math.atan(bulge) * np.arange(count) / count)
     return np.asarray(centre + (start - centre) * turned)
 
 
@@ -82,12 +101,20 @@ class DrawnPart:
     """Lines by layer; `where` names the drawing in errors."""
 
     def __init__(self, lines: Sequence[DrawnLine], where: str) -> None:
-        """Take the lines; raises RimError if they have too many points."""
-        if sum(len(line.points) for line in lines) > MOST_POINTS:
+        """Take the lines; raises RimError if there are too many, or they have too many points."""
+        if len(lines) > MOST_LINES:
+            raise RimError(f"{where}: has {len(lines):,} lines; {MOST_LINES:,} are the most that are read")
+        counts = [_counts(line, where) for line in lines]
+        if sum(float(count.sum()) for count in counts) > MOST_POINTS:
             raise RimError(f"{where}: has over {MOST_POINTS:,} points, the most that are read")
         self.where = where
-        self._lines: Mapping[str, list[DrawnLine]] = {
-            layer: [line for line in lines if line.layer == layer] for layer in (*CLOSED_LAYERS, *OPEN_LAYERS)
+        self._lines: Mapping[str, list[_Flattened]] = {
+            layer: [
+                _flattened(line, count)
+                for line, count in zip(lines, counts, strict=True)
+                if line.layer == layer
+            ]
+            for layer in (*CLOSED_LAYERS, *OPEN_LAYERS)
         }
 
     @cached_property
@@ -152,7 +179,7 @@ class DrawnPart:
             return shapely.union_all(rings)
         return rings[0].difference(shapely.union_all(rings[1:])) if rings else shapely.Polygon()
 
-    def rim(self, low_mm: float, high_mm: float, *, grooved: bool = False) -> Rim:  # noqa: ARG002
+    def rim(self, low_mm: float, high_mm: float, *, grooved: bool = False) -> ReadRim:  # noqa: ARG002
         """Return the closed lines on layer `cut`, or on `groove`; raises RimError if there are none."""
         layer = "groove" if grooved else "cut"
         rings = list(self._rings(layer))

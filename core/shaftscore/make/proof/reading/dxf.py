@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -10,11 +11,17 @@ import numpy as np
 
 from shaftscore.make.proof.expected import CLOSED_LAYERS, OPEN_LAYERS
 from shaftscore.make.proof.reading.contents import FileContents, read_bounded
-from shaftscore.make.proof.reading.drawn import DrawnLine, DrawnPart, arc_points
+from shaftscore.make.proof.reading.drawn import DrawnLine, DrawnPart
 from shaftscore.make.proof.rim import RimError
 
-MOST_BYTES = 8 << 20
-"""Most bytes of a drawing that are read: that of a disc that fills a bed takes 0.1 MB."""
+MOST_BYTES = 1 << 20
+"""Most bytes of a drawing that are read: that of a disc takes 0.03 MB."""
+
+MOST_ENTITIES = 20_000
+"""Most entities of all kinds: a fit coupon has 400 with those of its tables."""
+
+_ZERO = re.compile(rb"^[ \t]*0[ \t]*\r?$", re.MULTILINE)
+"""The code before the kind of an entity (and the value 0, of which there are few)."""
 
 MILLIMETRES = 4
 """The DXF format's code for millimetres in $INSUNITS."""
@@ -39,7 +46,7 @@ def read_dxf(path: Path, code: str, most_parts: int = 1) -> FileContents:  # noq
             if said:
                 strays.append(said)
             else:
-                lines.append(_line(entity, path.name))
+                lines.append(_line(entity))
     except RimError:
         raise
     except Exception as error:  # the library's own errors have no common base
@@ -51,7 +58,9 @@ def read_dxf(path: Path, code: str, most_parts: int = 1) -> FileContents:  # noq
 def _document(path: Path) -> Any:
     import ezdxf  # kept off the start-up path: three quarters of a second
 
-    read_bounded(path, MOST_BYTES)
+    data = read_bounded(path, MOST_BYTES)
+    if len(_ZERO.findall(data)) > MOST_ENTITIES:
+        raise RimError(f"{path.name}: has over {MOST_ENTITIES:,} entities, the most that are read")
     try:
         return ezdxf.readfile(path)
     except OSError:
@@ -78,13 +87,12 @@ def _hidden(entity: Any, document: Any, layer: str) -> Iterator[str]:
         yield f"a {entity.dxftype()} on layer {layer} is hidden"
 
 
-def _line(entity: Any, name: str) -> DrawnLine:
+def _line(entity: Any) -> DrawnLine:
+    """Read a line or a circle, which is a line of two half turns."""
     layer = str(entity.dxf.layer)
     if entity.dxftype() == "CIRCLE":
         centre, radius = complex(entity.dxf.center.x, entity.dxf.center.y), float(entity.dxf.radius)
         vertices, bulges = np.array([centre + radius, centre - radius]), np.ones(2)
-        return DrawnLine(layer, arc_points(vertices, bulges, closed=True, where=name), closed=True)
+        return DrawnLine(layer, vertices, bulges, closed=True)
     rows = np.array(list(entity.get_points("xyb")), np.float64).reshape(-1, 3)
-    closed = bool(entity.closed)
-    points = arc_points(rows[:, 0] + 1j * rows[:, 1], rows[:, 2], closed=closed, where=name)
-    return DrawnLine(layer, points, closed)
+    return DrawnLine(layer, rows[:, 0] + 1j * rows[:, 1], rows[:, 2], bool(entity.closed))

@@ -19,7 +19,7 @@ from shaftscore.base.wording import millimetres
 from shaftscore.make.proof.expected import ExpectedPart, Place
 from shaftscore.make.proof.faults import FileFault
 from shaftscore.make.proof.reading.contents import refuse_far
-from shaftscore.make.proof.rim import Rim, RimError, walls
+from shaftscore.make.proof.rim import ReadRim, RimError, walls
 
 MOST_TRIANGLES = 200_000
 """Most triangles of one part that are read: thirty times those of a disc that fills a bed of 220 mm."""
@@ -171,9 +171,9 @@ class SolidPart:
         places = (low + share * (high - low))[:, :2]
         return [places[ring] for ring in _cycles(following.tolist())]
 
-    def rim(self, low_mm: float, high_mm: float, *, grooved: bool = False) -> Rim:  # noqa: ARG002
+    def rim(self, low_mm: float, high_mm: float, *, grooved: bool = False) -> ReadRim:  # noqa: ARG002
         """Return the upright walls that reach into a stretch of height, seen from the top."""
-        return Rim(*walls(self.corners, low_mm, high_mm), self.top_mm)
+        return ReadRim(*walls(self.corners, low_mm, high_mm), self.top_mm)
 
 
 def _height(what: str, by_mm: float) -> FileFault:

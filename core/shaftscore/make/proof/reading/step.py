@@ -1,11 +1,17 @@
 """STEP (ISO 10303-21), read by the modelling kernel of the optional extra `step` and cut into triangles.
 
 The solid's size and number of faces are looked at before it is cut: a chord error that suits a disc of
-60 mm makes a thousand times as many triangles of one of 60 m.
+60 mm makes a thousand times as many triangles of one of 60 m. The kernel may still crash over a damaged
+file, or never end: a file that this process did not write is read by a process of its own (`read_step`),
+which may use so much memory and time and no more, and whose end is a fault of the file.
 """
 
 from __future__ import annotations
 
+import io
+import os
+import subprocess
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -28,9 +34,83 @@ MOST_FACES = 5_000
 """Most faces of a solid that is cut into triangles: a fit coupon has 300."""
 
 
+MOST_DATA_BYTES, MOST_SECONDS, LONGEST_SECONDS = 900 << 20, 30, 300
+"""Memory and processor time that reading a file may take, and time by the clock on a busy machine."""
+
+READING = f"import sys, pathlib, {__name__} as step; step.answer(pathlib.Path(sys.argv[1]))"
+ROOT = Path(__file__).resolve().parents[__name__.count(".")]
+"""What the process that reads a file runs, and the folder of our packages."""
+
+READ, REFUSED = b"read\n", b"refused\n"
+"""How the answer of the process that reads a file begins."""
+
+
 def read_step(path: Path, code: str, most_parts: int = 1) -> FileContents:  # noqa: ARG001 - one part a file
-    """Read a STEP file; raises RimError if it cannot be read, or holds anything but one small solid."""
+    """Read a STEP file in a process of its own.
+
+    Raises RimError if it cannot be read, or holds anything but one solid of a disc's size.
+    """
+    _refuse_cut_off(path)
+    return FileContents(path.name, {code: SolidPart(_read_apart(path), path.name)})
+
+
+def read_own_step(path: Path, code: str, most_parts: int = 1) -> FileContents:  # noqa: ARG001 - one part a file
+    """Read a STEP file that this process wrote; raises RimError as `read_step` does."""
     return FileContents(path.name, {code: SolidPart(read_triangles(path), path.name)})
+
+
+def _read_apart(path: Path) -> npt.NDArray[np.float64]:
+    """Start a process that reads a file, and take its triangles, (n, 3, 3) mm."""
+    # -P and whole paths: nothing in the current folder is imported
+    places = [ROOT, *(place for place in map(Path, sys.path) if place.is_absolute())]
+    command = [sys.executable, "-P", "-c", READING, str(path.absolute())]
+    known = os.pathsep.join(map(str, places))
+    try:
+        done = subprocess.run(
+            command,
+            env={**os.environ, "PYTHONPATH": known},
+            capture_output=True,
+            check=False,
+            timeout=LONGEST_SECONDS,
+        )
+    except subprocess.TimeoutExpired as error:
+        raise RimError(f"{path.name}: it cannot be read back as STEP within {LONGEST_SECONDS} s") from error
+    if done.stdout.startswith(REFUSED):
+        raise RimError(done.stdout.removeprefix(REFUSED).decode())
+    if done.returncode or not done.stdout.startswith(READ):
+        most = f"{MOST_DATA_BYTES >> 20} MiB and {MOST_SECONDS} s"
+        raise RimError(f"{path.name}: it cannot be read back as STEP within {most}")
+    found: npt.NDArray[np.float64] = np.load(io.BytesIO(done.stdout.removeprefix(READ)), allow_pickle=False)
+    return found
+
+
+def answer(path: Path) -> None:
+    """Read a file within the limits and write its triangles, or why there are none, to stdout."""
+    _limit()
+    with os.fdopen(os.dup(1), "wb") as out:
+        os.dup2(2, 1)  # whatever the kernel prints does not get among the numbers
+        try:
+            corners = read_triangles(path)
+        except RimError as error:
+            out.write(REFUSED + str(error).encode())
+            return
+        whole = io.BytesIO()
+        np.save(whole, corners, allow_pickle=False)
+        out.write(READ + whole.getvalue())
+
+
+def _limit() -> None:
+    """Bound memory and processor time, where the system can."""
+    try:
+        import resource  # not on every system
+    except ImportError:
+        return
+    for limit, most in ((resource.RLIMIT_DATA, MOST_DATA_BYTES), (resource.RLIMIT_CPU, MOST_SECONDS)):
+        hardest = resource.getrlimit(limit)[1]
+        resource.setrlimit(
+            limit, (most if hardest == resource.RLIM_INFINITY else min(most, hardest), hardest)
+        )
+    resource.setrlimit(resource.RLIMIT_CORE, (0, resource.getrlimit(resource.RLIMIT_CORE)[1]))
 
 
 def read_triangles(path: Path) -> npt.NDArray[np.float64]:
