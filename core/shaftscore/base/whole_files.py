@@ -65,8 +65,8 @@ def write_whole(path: Path, data: bytes, *, mode: int | None = None) -> None:
     The bytes go to a temporary file in the same folder, are forced to the disk, and then take the
     old file's place in one step, which is forced to the disk too. A link keeps pointing at the file that
     it names, and the file keeps its rights; mode: rights of a new one, else what any new file has. Raises
-    OSError; the old file is then untouched. A file that may only be read is not replaced, although its
-    folder would let us; nor is what `refuse_odd` names.
+    OSError; the old file is then untouched. A file that may only be read is not replaced
+    (PermissionError), although its folder would let us; nor is what `refuse_odd` names.
     """
     target = path.resolve()
     refuse_odd(target)
