@@ -52,9 +52,11 @@ class OpenFiles:
         if not lock.take():
             return self._holder(name)
         try:
-            lock.write(json.dumps({"since": self._now().isoformat(), "process": os.getpid()}).encode())
+            self._said(name).write_text(
+                json.dumps({"since": self._now().isoformat(), "process": os.getpid()}), encoding="utf-8"
+            )
         except OSError as error:  # a full disk: the file is held all the same
-            log.info("the lock of %s says nothing: %s", path.name, error)
+            log.info("nobody is told who holds %s: %s", path.name, error)
         self._held[name] = lock
         return None
 
@@ -62,11 +64,16 @@ class OpenFiles:
         """Let others have all files but one (None: all)."""
         kept = None if path is None else name_for(path)
         for name in [name for name in self._held if name != kept]:
+            self._said(name).unlink(missing_ok=True)
             self._held.pop(name).release()
+
+    def _said(self, name: str) -> Path:
+        """Return the file beside a lock that says who holds it."""
+        return self._folder / f"{name}.json"
 
     def _holder(self, name: str) -> Holder:
         try:
-            said = json.loads((self._folder / f"{name}.lock").read_bytes())
+            said = json.loads(self._said(name).read_bytes())
             return Holder(datetime.fromisoformat(said["since"]), int(said["process"]))
         except (OSError, ValueError, KeyError, TypeError):
             return Holder(None, None)  # it has just taken the file, or just given it back

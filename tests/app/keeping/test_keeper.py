@@ -176,8 +176,8 @@ def test_a_file_that_is_open_elsewhere_is_told_until_its_holder_dies(tmp_path: P
     assert two.hold(path) is None
     two.release_all_but(None)
     code = (
-        "import os, sys; from pathlib import Path; from shaftscore_app.keeping import Store\n"
-        "assert Store(Path(sys.argv[1])).open_files.hold(Path(sys.argv[2])) is None\n"
+        "import os, sys; from pathlib import Path; from shaftscore_app.keeping import PersonStore\n"
+        "assert PersonStore(Path(sys.argv[1])).open_files.hold(Path(sys.argv[2])) is None\n"
         "os.kill(os.getpid(), 9)"
     )
     root = Path(__file__).resolve().parents[3]

@@ -151,10 +151,10 @@ def test_a_folder_that_cannot_be_written_is_one_message(
 ) -> None:
     fill(tmp_path)
 
-    def refuse(*_: object) -> int:
+    def refuse(*_: object, **__: object) -> int:
         raise PermissionError(errno.EACCES, "Permission denied", str(tmp_path / LOCK_NAME))
 
-    monkeypatch.setattr("shaftscore.base.filelock.os.open", refuse)
+    monkeypatch.setattr("filelock.FileLock.acquire", refuse)
     with pytest.raises(ExportError) as caught:
         export(tmp_path)
     monkeypatch.undo()
