@@ -88,7 +88,7 @@ def picture(theme: Theme, project: Project, finding: Finding) -> QImage:
     """Draw a finding of a project."""
     document = Document(project)
     diagram = TimingDiagram(document, theme)
-    theme.dress(diagram)
+    theme.apply_to(diagram)
     diagram.resize(WIDTH, 4000)
     diagram.ensurePolished()
     document.select_finding(finding.key)

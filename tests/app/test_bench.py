@@ -16,8 +16,8 @@ from shaftscore_app.dialogs.bench import (
     CheckedDialog,
     CouponDialog,
     MadeAgainDialog,
+    MessageDialog,
     PaperSizeDialog,
-    ToldDialog,
 )
 from shaftscore_app.frame.main_window import MainWindow
 from shaftscore_app.widgets.dialog import Dialog
@@ -59,7 +59,7 @@ def test_the_build_sheet_is_written_where_it_was_asked_for(
     (dialog,) = _shown(window, PaperSizeDialog)
     _press(qtbot, dialog, "A4…")
     assert not window.actions_table["file.sheet"].isEnabled() or window.groups.bench.is_running
-    told = _answer(qtbot, window, ToldDialog)
+    told = _answer(qtbot, window, MessageDialog)
     assert "The build sheet is written." in _texts(told)
     reader = pypdf.PdfReader(io.BytesIO((tmp_path / "sheet.pdf").read_bytes()))
     assert "Cautions" in reader.pages[0].extract_text()
@@ -73,7 +73,7 @@ def test_a_sheet_that_cannot_be_written_is_said(
     answers.pdf = tmp_path / "nowhere" / "sheet.pdf"
     _trigger(window, "file.sheet")
     _press(qtbot, _shown(window, PaperSizeDialog)[0], "US Letter…")
-    assert "Nothing was written." in _texts(_answer(qtbot, window, ToldDialog))
+    assert "Nothing was written." in _texts(_answer(qtbot, window, MessageDialog))
 
 
 def test_discs_of_a_folder_are_checked_and_compared(
@@ -101,7 +101,7 @@ def test_a_folder_without_an_export_is_said(
     window = make_window(clean_gates())
     answers.out = tmp_path
     _trigger(window, "prove.check_exported")
-    assert "Nothing was exported there." in _texts(_shown(window, ToldDialog)[0])
+    assert "Nothing was exported there." in _texts(_shown(window, MessageDialog)[0])
 
 
 def test_the_hole_that_fits_becomes_one_undoable_step(qtbot, make_window: WindowMaker) -> None:

@@ -29,7 +29,7 @@ if __name__ == "__main__":
         seen.append(what)
         qt.quit()
     jobs.request_process(
-        "a", again_task, (b"{}", "no project", None), told=print, then=end, failed=end
+        "a", again_task, (b"{}", "no project", None), on_progress=print, then=end, failed=end
     )
     qt.exec()
     jobs.close()

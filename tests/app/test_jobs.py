@@ -8,7 +8,7 @@ import pytest
 
 from shaftscore.base.errors import Cancelled, ExportError
 from shaftscore.base.progress import Progress
-from shaftscore_app.runtime.jobs import THREAD_NAME, JobError, Jobs, Told
+from shaftscore_app.runtime.jobs import THREAD_NAME, JobError, Jobs, ProgressReport
 
 
 @pytest.fixture
@@ -90,11 +90,11 @@ def _die(progress: Progress) -> None:
 
 def _run(
     qtbot, jobs: Jobs, target: Any, *arguments: Any, wait: bool = True
-) -> tuple[Any, list[Any], list[Told]]:
+) -> tuple[Any, list[Any], list[ProgressReport]]:
     ends: list[Any] = []
-    told: list[Told] = []
+    told: list[ProgressReport] = []
     task = jobs.request_process(
-        "p", target, arguments, told=told.append, then=ends.append, failed=ends.append
+        "p", target, arguments, on_progress=told.append, then=ends.append, failed=ends.append
     )
     if wait:
         qtbot.waitUntil(lambda: bool(ends), timeout=30_000)
@@ -104,7 +104,7 @@ def _run(
 def test_a_process_tells_how_far_it_is_and_gives_its_result(qtbot, jobs: Jobs) -> None:
     _, ends, told = _run(qtbot, jobs, _count, 4)
     assert ends == ["done"]
-    assert told == [Told(n / 4, f"number {n}") for n in range(4)]
+    assert told == [ProgressReport(n / 4, f"number {n}") for n in range(4)]
 
 
 def test_what_a_process_raises_arrives_with_its_text(qtbot, jobs: Jobs) -> None:
@@ -150,7 +150,7 @@ def test_after_close_nothing_is_begun(qapp: object) -> None:
 
 
 def test_watched_work_tells_how_far_it_is_and_stops_when_cancelled(qtbot, jobs: Jobs) -> None:
-    told: list[Told] = []
+    told: list[ProgressReport] = []
     failed: list[Exception] = []
     go = threading.Event()
 
@@ -159,10 +159,10 @@ def test_watched_work_tells_how_far_it_is_and_stops_when_cancelled(qtbot, jobs: 
         go.wait(20)
         progress.report(0.5, "a half")
 
-    task = jobs.request_watched("a", work, told=told.append, then=told.append, failed=failed.append)
-    qtbot.waitUntil(lambda: told == [Told(0.25, "a quarter")])
+    task = jobs.request_watched("a", work, on_progress=told.append, then=told.append, failed=failed.append)
+    qtbot.waitUntil(lambda: told == [ProgressReport(0.25, "a quarter")])
     task.cancel()
     go.set()
     qtbot.waitUntil(lambda: bool(failed))
     assert isinstance(failed[0], Cancelled)
-    assert told == [Told(0.25, "a quarter")]
+    assert told == [ProgressReport(0.25, "a quarter")]

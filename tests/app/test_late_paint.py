@@ -99,8 +99,8 @@ def test_a_change_of_the_theme_paints_a_visible_window_and_waits_for_no_hidden_o
 ) -> None:
     hidden = NotingCanvas([])
     qtbot.addWidget(hidden)
-    theme.dress(canvas)
-    theme.dress(hidden)
+    theme.apply_to(canvas)
+    theme.apply_to(hidden)
     canvas.seen.clear()
     theme.set_choice("light" if theme.dark else "dark")
     assert canvas.findChildren(LatePaint)

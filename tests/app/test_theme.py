@@ -208,7 +208,7 @@ def test_a_dressed_window_hands_its_sheet_down_and_follows_each_change(qtbot, th
     window = QWidget()
     qtbot.addWidget(window)
     field, dialog = QLineEdit(window), QDialog(window)
-    theme.dress(window)
+    theme.apply_to(window)
     inner = QLineEdit(dialog)
     for scale in (1.0, 2.0):
         theme.set_scale(scale)
@@ -220,7 +220,7 @@ def test_a_dressed_window_hands_its_sheet_down_and_follows_each_change(qtbot, th
 
 def test_a_window_that_is_gone_is_dressed_no_more(theme: Theme) -> None:
     window = QWidget()
-    theme.dress(window)
+    theme.apply_to(window)
     shiboken6.delete(window)
     theme.set_scale(1.5)
     assert theme.scale == 1.5

@@ -22,12 +22,12 @@ from shaftscore_app.dialogs.bench import (
     CheckedDialog,
     CouponDialog,
     MadeAgainDialog,
+    MessageDialog,
     PaperSizeDialog,
-    ToldDialog,
 )
 from shaftscore_app.document.binding import commit
 from shaftscore_app.menus.actions import Reason
-from shaftscore_app.runtime.jobs import Task, Told
+from shaftscore_app.runtime.jobs import ProgressReport, Task
 
 if TYPE_CHECKING:
     from shaftscore.make.exporting.against import FolderCheck
@@ -67,10 +67,10 @@ def again_task(data: bytes, source: str, folder: Path, progress: Progress) -> Ch
 class BenchCommands(CommandGroup):
     """The commands.
 
-    Signals: told(what, fraction) and ended(), of what runs.
+    Signals: status_message(what, fraction) and ended(), of what runs.
     """
 
-    told = Signal(str, float)
+    status_message = Signal(str, float)
     ended = Signal()
 
     def __init__(self, services: Services) -> None:
@@ -148,7 +148,7 @@ class BenchCommands(CommandGroup):
             self._tell("Build sheet", "The build sheet is written.", str(target))
 
     def _tell(self, title: str, heading: str, line: str) -> None:
-        ToldDialog(self._window, self._theme, title, heading, [line]).open()
+        MessageDialog(self._window, self._theme, title, heading, [line]).open()
 
     def _ask_folder(self, task: Callable[[bytes, str, Path, Progress], R], then: Callable[[R], None]) -> None:
         path = self._document.path
@@ -164,20 +164,20 @@ class BenchCommands(CommandGroup):
             self._tell("Exported discs", "Nothing was exported there.", f"{folder} has no {MANIFEST_NAME}.")
 
     def _run(self, task: Callable[[bytes, str, A, Progress], R], what: A, then: Callable[[R], None]) -> None:
-        self.told.emit("Reading", 0.0)
+        self.status_message.emit("Reading", 0.0)
         data = saved_form(self._document.committed)
         self._task = self._jobs.request_process(
             KIND,
             task,
             (data, self._document.name, what),
-            told=self._on_told,
+            on_progress=self._on_progress,
             then=lambda result: self._end(lambda: then(result)),
             failed=lambda error: self._end(lambda: self._failed(error)),
         )
 
-    def _on_told(self, told: Told) -> None:
+    def _on_progress(self, told: ProgressReport) -> None:
         if self._task is not None and not self._task.is_cancelled:
-            self.told.emit("Reading", told.fraction)
+            self.status_message.emit("Reading", told.fraction)
 
     def _end(self, show: Callable[[], object]) -> None:
         self._task = None

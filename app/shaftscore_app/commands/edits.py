@@ -30,11 +30,11 @@ from shaftscore_app.views.properties.several import in_turn
 class EditCommands(CommandGroup):
     """The commands.
 
-    Signals: told(sentence) with why something could not be done; properties_wanted() when a field of
-    Properties is to be typed in; window_wanted() when the window of the selected block is.
+    Signals: status_message(sentence) with why something could not be done; properties_wanted() when a field
+    of Properties is to be typed in; window_wanted() when the window of the selected block is.
     """
 
-    told = Signal(str)
+    status_message = Signal(str)
     properties_wanted = Signal()
     window_wanted = Signal()
 
@@ -217,7 +217,7 @@ class EditCommands(CommandGroup):
     def _do(self, make: Callable[[], Edited]) -> None:
         fault = commit(self._document, make)
         if fault:
-            self.told.emit(fault)
+            self.status_message.emit(fault)
 
 
 def _guarding(edited: Edited, lane_id: str, guarded: tuple[str, ...]) -> Edited:

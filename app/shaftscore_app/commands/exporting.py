@@ -24,7 +24,7 @@ from shaftscore_app.dialogs.exporting import (
     ExportFailedDialog,
 )
 from shaftscore_app.menus.actions import Reason
-from shaftscore_app.runtime.jobs import Task, Told
+from shaftscore_app.runtime.jobs import ProgressReport, Task
 from shaftscore_app.runtime.left_words import removed_lines
 
 KIND = "export"
@@ -131,11 +131,12 @@ def export_task(order: ExportJob, progress: Progress) -> Exported | Unproved | O
 class ExportCommands(CommandGroup):
     """The command.
 
-    Signals: errors_wanted() when the person wants to see the errors; told(what, fraction) and ended().
+    Signals: errors_wanted() when the person wants to see the errors; status_message(what, fraction) and
+    ended() of what runs.
     """
 
     errors_wanted = Signal()
-    told = Signal(str, float)
+    status_message = Signal(str, float)
     ended = Signal()
 
     def __init__(self, services: Services) -> None:
@@ -177,7 +178,7 @@ class ExportCommands(CommandGroup):
         """Stop what runs; what was there before stays."""
         if self._task is not None:
             self._task.cancel()
-            self.told.emit("Cancelling", 0.0)
+            self.status_message.emit("Cancelling", 0.0)
 
     def _ask_where(self, despite: bool) -> None:
         from shaftscore.make.exporting.formats import FORMATS, missing  # its libraries take a second to load
@@ -228,19 +229,19 @@ class ExportCommands(CommandGroup):
             only_changed=only_changed,
             replace_other=replace_other,
         )
-        self.told.emit("Export", 0.0)
+        self.status_message.emit("Export", 0.0)
         self._task = self._jobs.request_process(
             KIND,
             export_task,
             (order,),
-            told=self._on_told,
+            on_progress=self._on_progress,
             then=lambda result: self._on_done(result, order),
             failed=self._on_failed,
         )
 
-    def _on_told(self, told: Told) -> None:
+    def _on_progress(self, told: ProgressReport) -> None:
         if self._task is not None and not self._task.is_cancelled:
-            self.told.emit("Export", told.fraction)
+            self.status_message.emit("Export", told.fraction)
 
     def _on_done(self, result: Exported | Unproved | OfAnother, order: ExportJob) -> None:
         self._end()

@@ -46,9 +46,9 @@ LANE_FORMS: Mapping[str, tuple[str, Titles]] = {
 
 
 class MachineCommands(CommandGroup):
-    """The commands. Signals: told(sentence) with why something could not be done."""
+    """The commands. Signals: status_message(sentence) with why something could not be done."""
 
-    told = Signal(str)
+    status_message = Signal(str)
 
     def handlers(self) -> Mapping[str, Callable[..., object]]:
         """Return what each command does."""
@@ -134,7 +134,7 @@ class MachineCommands(CommandGroup):
     def _not_sized(self, error: Exception) -> None:
         if not isinstance(error, ShaftscoreError):
             raise error
-        self.told.emit(str(error))
+        self.status_message.emit(str(error))
 
     # Inside
 

@@ -16,9 +16,9 @@ from shaftscore_app.menus.actions import Reason
 
 
 class PrintCommands(CommandGroup):
-    """The commands. Signals: told(sentence) with what was written or printed."""
+    """The commands. Signals: status_message(sentence) with what was written or printed."""
 
-    told = Signal(str)
+    status_message = Signal(str)
 
     def handlers(self) -> Mapping[str, Callable[..., object]]:
         """Return what each command does."""
@@ -58,7 +58,7 @@ class PrintCommands(CommandGroup):
             why = f"{target}: {error.strerror or error}"
             TroubleDialog(self._window, self._theme, "Export diagram", "Nothing was written.", why).open()
             return
-        self.told.emit(f"Wrote {target.name}")
+        self.status_message.emit(f"Wrote {target.name}")
 
     def print_out(self) -> None:
         """Choose a printer and print the diagram on as many pages as it needs."""
@@ -73,4 +73,4 @@ class PrintCommands(CommandGroup):
             self._settings.change(paper=paper)
         resolution = float(printer.logicalDpiX())
         pages = print_on(printer, self._theme, self._document.whole_report, resolution=resolution)
-        self.told.emit(f"Printed {pages} {'page' if pages == 1 else 'pages'}")
+        self.status_message.emit(f"Printed {pages} {'page' if pages == 1 else 'pages'}")

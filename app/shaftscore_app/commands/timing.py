@@ -37,11 +37,11 @@ from shaftscore_app.widgets.quantities import master_angle
 class TimingCommands(CommandGroup):
     """The commands.
 
-    Signals: told(sentence) with what was done, or why something could not be. clipboard_changed() when
-    something else was copied, here or elsewhere.
+    Signals: status_message(sentence) with what was done, or why something could not be. clipboard_changed()
+    when something else was copied, here or elsewhere.
     """
 
-    told = Signal(str)
+    status_message = Signal(str)
     clipboard_changed = Signal()
 
     def __init__(self, services: Services, diagram: TimingDiagram) -> None:
@@ -122,7 +122,7 @@ class TimingCommands(CommandGroup):
         self.look_at_clipboard()
         document, clip = self._document, self._held
         if clip is None:
-            self.told.emit(self._no_clip())
+            self.status_message.emit(self._no_clip())
             return
         lane_id, at = document.selection.lane_id, document.cursor_deg
         self._do(lambda: paste_blocks(document.committed, clip, at, lane_id))
@@ -275,7 +275,7 @@ class TimingCommands(CommandGroup):
     def _do(self, make: Callable[[], Edited]) -> None:
         fault = self._try(make)
         if fault:
-            self.told.emit(fault)
+            self.status_message.emit(fault)
 
 
 def _free_name(taken: set[str]) -> str:

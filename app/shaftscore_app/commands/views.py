@@ -32,12 +32,12 @@ class ViewCommands(CommandGroup):
     """The commands.
 
     Signals: settings_changed() when settings were changed by their form; angle_wanted() when the shaft's
-    angle is to be typed; told(sentence) with why something could not be done.
+    angle is to be typed; status_message(sentence) with why something could not be done.
     """
 
     angle_wanted = Signal()
     settings_changed = Signal()
-    told = Signal(str)
+    status_message = Signal(str)
 
     def __init__(
         self,
@@ -129,7 +129,7 @@ class ViewCommands(CommandGroup):
         """Make the edit that the chosen finding proposes."""
         fault = self._findings.do_cure()
         if fault:
-            self.told.emit(fault)
+            self.status_message.emit(fault)
 
     def _has_lanes(self) -> bool:
         return self._document.lanes is not None or bool(self._selected_lanes())

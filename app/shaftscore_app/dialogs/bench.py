@@ -29,7 +29,7 @@ EXPLAINED = (
 """How the fit is found."""
 
 
-class ToldDialog(Dialog):
+class MessageDialog(Dialog):
     """A message: a heading and lines."""
 
     def __init__(self, parent: QWidget, theme: Theme, title: str, heading: str, lines: Sequence[str]) -> None:
@@ -73,7 +73,7 @@ class PaperSizeDialog(Dialog):
         )
 
 
-class CheckedDialog(ToldDialog):
+class CheckedDialog(MessageDialog):
     """What the files of a folder do."""
 
     def __init__(self, parent: QWidget, theme: Theme, found: FolderCheck) -> None:
@@ -106,7 +106,7 @@ def checked_lines(found: FolderCheck) -> Iterator[str]:
         yield f"{counted(len(found.left_out), 'file')} compared by hash only."
 
 
-class MadeAgainDialog(ToldDialog):
+class MadeAgainDialog(MessageDialog):
     """Which parts of a folder are still good."""
 
     def __init__(self, parent: QWidget, theme: Theme, found: Changes) -> None:

@@ -39,7 +39,7 @@ from shaftscore.model import Project
 from shaftscore.model.cells import text_cell
 from shaftscore.solution import solve
 from shaftscore_app.document import Document
-from shaftscore_app.runtime.jobs import Jobs, Task, Told
+from shaftscore_app.runtime.jobs import Jobs, ProgressReport, Task
 from shaftscore_app.theme import Theme
 from shaftscore_app.widgets.dialog import Button, Dialog
 
@@ -125,7 +125,9 @@ class ChanceDialog(Dialog):
                 self._own = (project, lanes, spread)
             self.refresh()
 
-        self._task = self._jobs.request_watched(KIND, work, told=self._on_told, then=then, failed=self._fail)
+        self._task = self._jobs.request_watched(
+            KIND, work, on_progress=self._on_progress, then=then, failed=self._fail
+        )
         self._bar.setValue(0)
         self._show_running(True)
         self.refresh()
@@ -142,7 +144,7 @@ class ChanceDialog(Dialog):
         self.cancel()
         self._closed = True
 
-    def _on_told(self, told: Told) -> None:
+    def _on_progress(self, told: ProgressReport) -> None:
         if self._task is not None and not self._closed:
             self._bar.setValue(round(100 * told.fraction))
             self._bar.setToolTip(told.what)

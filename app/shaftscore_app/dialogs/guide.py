@@ -83,7 +83,7 @@ class GuideDialog(Dialog):
         self._fill()
         self._tree.currentItemChanged.connect(self._chosen)
         self._reader.anchorClicked.connect(self._follow)
-        theme.changed.connect(self._dress)
+        theme.changed.connect(self._apply_style)
         self.go_to(file)
 
     @property
@@ -116,5 +116,5 @@ class GuideDialog(Dialog):
     def _follow(self, link: QUrl) -> None:
         self.go_to(resolved(self._reader.file, link.toString()))
 
-    def _dress(self) -> None:
+    def _apply_style(self) -> None:
         self._reader.show_page(self._reader.file)

@@ -8,7 +8,7 @@ from typing import Protocol, TypeVar
 from PySide6.QtWidgets import QLabel, QProgressBar, QPushButton, QWidget
 
 from shaftscore.base.errors import Cancelled
-from shaftscore_app.runtime.jobs import Task, Told
+from shaftscore_app.runtime.jobs import ProgressReport, Task
 from shaftscore_app.theme import Theme
 from shaftscore_app.widgets.dialog import Dialog
 
@@ -22,7 +22,7 @@ class Request(Protocol[T_co]):
     def __call__(
         self,
         *,
-        told: Callable[[Told], None],
+        on_progress: Callable[[ProgressReport], None],
         then: Callable[[T_co], None],
         failed: Callable[[Exception], None],
     ) -> Task:
@@ -69,7 +69,7 @@ class RunningDialog(Dialog):
 
         self.bar.setValue(0)
         self.doing.setText("Starting")
-        self._task = request(told=self._on_told, then=done, failed=gone)
+        self._task = request(on_progress=self._on_progress, then=done, failed=gone)
         self._show_running(True)
 
     def push(self, text: str, does: Callable[[], object]) -> QPushButton:
@@ -101,7 +101,7 @@ class RunningDialog(Dialog):
         self.cancel()
         self._closed = True
 
-    def _on_told(self, told: Told) -> None:
+    def _on_progress(self, told: ProgressReport) -> None:
         if not self._closed and self._task is not None and not self._task.is_cancelled:
             self.bar.setValue(round(100 * told.fraction))
             self.doing.setText(told.what)

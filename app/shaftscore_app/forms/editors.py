@@ -65,7 +65,7 @@ class FieldEditor(QWidget):
     def refresh(self) -> None:
         """Offer again what is chosen from lists that have changed."""
 
-    def stand_beside(self, draft: Draft) -> None:
+    def set_context(self, draft: Draft) -> None:
         """Take the draft of the whole record that the value is part of."""
 
     def all_marks(self) -> frozenset[Mark]:

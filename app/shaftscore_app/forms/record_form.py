@@ -115,7 +115,7 @@ class RecordForm(FieldEditor):
         hidden = {key for name, key in self._skip if name == self._record.__name__}
         self._kept = {key: item for key, item in draft.items() if key in hidden}
         for row in self._rows:
-            row.editor.stand_beside(draft)
+            row.editor.set_context(draft)
             row.editor.set_value(draft if row.spec.kind == "either" else draft.get(row.spec.key, ABSENT))
         self._holder.setVisible(not self.may_go or not absent)
 

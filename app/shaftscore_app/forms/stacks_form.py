@@ -96,7 +96,7 @@ class OrderEditor(FieldEditor):
         self._order = tuple(map(str, value)) if isinstance(value, tuple) else ()
         self._show(0)
 
-    def stand_beside(self, draft: Draft) -> None:
+    def set_context(self, draft: Draft) -> None:
         """Take which stack it is."""
         self._stack_id = text_of(draft, "id")
 

@@ -63,7 +63,7 @@ class MainWindow(QMainWindow):
         self.store = store
         self.drafting = Drafting(document, store, jobs, parent=self)
         self._may_close = False
-        theme.dress(self)
+        theme.apply_to(self)
         self.setObjectName("main-window")
         self.setAcceptDrops(True)
         self._build_views()
@@ -76,7 +76,7 @@ class MainWindow(QMainWindow):
         self.fit()
         self._placement.restore()
         self.show_document()
-        EventWatch(self, self._hear)
+        EventWatch(self, self._on_event)
 
     # Building
 
@@ -265,7 +265,7 @@ class MainWindow(QMainWindow):
         if event.type() == QEvent.Type.ActivationChange and self.isActiveWindow():
             self.groups.keeping.look_at_disk()
 
-    def _hear(self, event: QEvent) -> bool:
+    def _on_event(self, event: QEvent) -> bool:
         """Show hints of menus and buttons where what is held stands."""
         if isinstance(event, QStatusTipEvent):
             self.status.set_hint(event.tip())

@@ -49,7 +49,7 @@ def _connect_progress(window: MainWindow) -> None:
     """Show in the status bar what an export or a check of files does, and let it be cancelled there."""
     status = window.status
     for job in (window.groups.exports, window.groups.bench):
-        job.told.connect(status.show_progress)
+        job.status_message.connect(status.show_progress)
         job.ended.connect(status.end_progress)
         status.cancel_wanted.connect(job.cancel)
     window.groups.exports.errors_wanted.connect(window.show_errors)
@@ -59,9 +59,9 @@ def _connect_hints(window: MainWindow) -> None:
     """Show in the status bar what the parts have to say."""
     groups, status = window.groups, window.status
     for part in (groups.edits, groups.timing, groups.machine, groups.printing, groups.views, window.diagram):
-        part.told.connect(status.set_hint)
+        part.status_message.connect(status.set_hint)
     window.document.refused.connect(status.set_hint)
-    window.drafting.told.connect(status.refresh_state)
+    window.drafting.status_message.connect(status.refresh_state)
     groups.files.reading.connect(lambda name: status.set_hint(f"Opening {name}…" if name else ""))
     status.findings_wanted.connect(lambda: window.docks.show("findings"))
 

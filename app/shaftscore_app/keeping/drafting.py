@@ -31,10 +31,10 @@ TICK_MS = 500
 class Drafting(QObject):
     """The draft of one document.
 
-    Signals: told() - `state` says something else now.
+    Signals: status_message() - `state` says something else now.
     """
 
-    told = Signal()
+    status_message = Signal()
 
     def __init__(
         self,
@@ -69,7 +69,7 @@ class Drafting(QObject):
         """Write what is due, and force to the disk what was written."""
         self.keeper.tick()
         self._sync()
-        self.told.emit()
+        self.status_message.emit()
 
     def keep_now(self) -> bool:
         """Write all there is at once, to the disk; tells whether there is a draft of all changes."""
@@ -99,7 +99,7 @@ class Drafting(QObject):
             head = Head(document.path, document.name, stamp.digest if stamp else "")
             self.keeper.note(head, document.committed, document.undo_name, document.steps_since_save)
             self._timer.start()
-        self.told.emit()
+        self.status_message.emit()
 
     def _sync(self) -> None:
         if self._jobs.is_busy(JOB):

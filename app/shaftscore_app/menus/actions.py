@@ -380,8 +380,8 @@ class Actions(QObject):
         for command in COMMANDS:
             home = diagram if command.where == "diagram" else window
             self._actions[command.id] = self._made(command, window, home)
-        theme.changed.connect(self._dress)
-        self._dress()
+        theme.changed.connect(self._apply_style)
+        self._apply_style()
 
     def __getitem__(self, command_id: str) -> QAction:
         """Return an action by its id."""
@@ -470,7 +470,7 @@ class Actions(QObject):
         keys = key_text(command)
         return f"{name} ({keys}): {reason or command.does}" if keys else f"{name}: {reason or command.does}"
 
-    def _dress(self) -> None:
+    def _apply_style(self) -> None:
         for command in COMMANDS:
             if command.icon:
                 self._actions[command.id].setIcon(self._theme.icon(command.icon, on="accent"))

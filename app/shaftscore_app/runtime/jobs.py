@@ -60,7 +60,7 @@ class JobError(ShaftscoreError):
 
 
 @dataclass(frozen=True)
-class Told:
+class ProgressReport:
     """How far a process is: fraction 0 to 1, and what it does."""
 
     fraction: float
@@ -76,7 +76,7 @@ class Task:
 
     target: Callable[..., object]
     arguments: tuple[object, ...]
-    told: Callable[[Told], None]
+    on_progress: Callable[[ProgressReport], None]
     _stop: threading.Event = field(default_factory=threading.Event)
 
     def cancel(self) -> None:
@@ -155,7 +155,7 @@ class Jobs(QObject):
         target: Callable[[*Ts, Progress], T],
         arguments: tuple[*Ts],
         *,
-        told: Callable[[Told], None],
+        on_progress: Callable[[ProgressReport], None],
         then: Callable[[T], None],
         failed: Callable[[Exception], None],
     ) -> Task:
@@ -163,7 +163,7 @@ class Jobs(QObject):
 
         told hears how far it is. failed gets `Cancelled` after `Task.cancel`, else a `JobError`.
         """
-        task = Task(target, arguments, told)
+        task = Task(target, arguments, on_progress)
         self.request(kind, lambda: self._supervise(task), then, failed)
         return task
 
@@ -172,7 +172,7 @@ class Jobs(QObject):
         kind: str,
         work: Callable[[Progress], T],
         *,
-        told: Callable[[Told], None],
+        on_progress: Callable[[ProgressReport], None],
         then: Callable[[T], None],
         failed: Callable[[Exception], None],
     ) -> Task:
@@ -180,7 +180,7 @@ class Jobs(QObject):
 
         told hears how far it is. failed gets `Cancelled` after `Task.cancel`, else what was raised.
         """
-        task = Task(work, (), told)
+        task = Task(work, (), on_progress)
         progress = _ThreadProgress(task, self._closed, self._told.emit)
         self.request(kind, lambda: work(progress), then, failed)
         return task
@@ -277,9 +277,9 @@ class Jobs(QObject):
                 raise Cancelled("cancelled")
             if pipe.poll(POLL_S):
                 message = _receive(pipe)
-                if not isinstance(message, Told):
+                if not isinstance(message, ProgressReport):
                     return _result(*message)
-                self._told.emit(lambda told=message: task.told(told))
+                self._told.emit(lambda told=message: task.on_progress(told))
 
 
 class _ThreadProgress:
@@ -293,7 +293,7 @@ class _ThreadProgress:
     def report(self, fraction: float, what: str) -> None:
         if self._task.is_cancelled or self._closed.is_set():
             raise Cancelled("cancelled")
-        self._tell(lambda: self._task.told(Told(fraction, what)))
+        self._tell(lambda: self._task.on_progress(ProgressReport(fraction, what)))
 
 
 def _start_safely(process: BaseProcess) -> None:
@@ -329,7 +329,7 @@ class _PipeProgress:
         if self._pipe.poll():
             self._pipe.recv()
             raise Cancelled("cancelled")
-        self._pipe.send(Told(fraction, what))
+        self._pipe.send(ProgressReport(fraction, what))
 
 
 def _in_process(pipe: Connection, target: Callable[..., object], arguments: tuple[object, ...]) -> None:

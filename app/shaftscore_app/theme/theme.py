@@ -164,7 +164,7 @@ class Theme(QObject):
         """Scale a size of the design to whole pixels."""
         return round(size * self.u)
 
-    def dress(self, window: QWidget) -> None:
+    def apply_to(self, window: QWidget) -> None:
         """Apply the style sheet to a window, now and at every change; what is in it or over it inherits it.
 
         A sheet of the whole application would do the same, but Qt visits the widgets in no order then, and

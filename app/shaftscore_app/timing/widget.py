@@ -77,14 +77,14 @@ class TimingDiagram(QAbstractScrollArea):
     `canvas`.
 
     Signals:
-    told(text) - what is held or pointed at, for the status bar; empty when nothing is.
+    status_message(text) - what is held or pointed at, for the status bar; empty when nothing is.
     values_wanted(ref) - a block's values are to be typed.
     menu_wanted(place) - the menu of what is selected is wanted at a place of the screen.
     lane_wanted() - a new lane is wanted.
     rename_wanted(lane_id) - a lane is to be renamed.
     """
 
-    told = Signal(str)
+    status_message = Signal(str)
     values_wanted = Signal(object)
     menu_wanted = Signal(QPoint)
     lane_wanted = Signal()
@@ -107,15 +107,15 @@ class TimingDiagram(QAbstractScrollArea):
         self._ghosts: Mapping[str, Lane] = {}
         self._swallow_menu = False
         self.led_by_keys = False
-        self._dress(theme)
+        self._apply_style(theme)
         self._make_clocks()
         self._make_shortcuts()
-        EventWatch(self, self._hear)
-        EventWatch(self.viewport(), self._hear_viewport)
+        EventWatch(self, self._on_event)
+        EventWatch(self.viewport(), self._on_viewport_event)
         self._listen(document, theme)
         self._take_selection()
 
-    def _dress(self, theme: Theme) -> None:
+    def _apply_style(self, theme: Theme) -> None:
         self.setObjectName("timing-diagram")
         self.setFrameShape(QAbstractScrollArea.Shape.NoFrame)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
@@ -380,7 +380,7 @@ class TimingDiagram(QAbstractScrollArea):
 
     def tell(self, text: str) -> None:
         """Show what is held or pointed at."""
-        self.told.emit(text)
+        self.status_message.emit(text)
 
     def announce(self, text: str) -> None:
         """Have a screen reader speak."""
@@ -640,13 +640,13 @@ class TimingDiagram(QAbstractScrollArea):
         )
         self.viewport().update()
 
-    def _hear(self, event: QEvent) -> bool:
+    def _on_event(self, event: QEvent) -> bool:
         """Put back what is held when the window loses the focus."""
         if event.type() == QEvent.Type.WindowDeactivate:
             self.cancel()
         return False
 
-    def _hear_viewport(self, event: QEvent) -> bool:
+    def _on_viewport_event(self, event: QEvent) -> bool:
         """Show tooltips, forget what was under a pointer that left, and zoom with two fingers."""
         if event.type() == QEvent.Type.ToolTip and isinstance(event, QHelpEvent):
             text = tip_at(self.scene, self.look, event.pos().x(), event.pos().y())

@@ -75,7 +75,7 @@ class FlowCanvas(QWidget):
         self._cursor_deg = 0.0
         self._chosen: object = None
         self.setMouseTracking(True)
-        EventWatch(self, self._hear)
+        EventWatch(self, self._on_event)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
 
     def set_picture(self, picture: FlowPicture) -> None:
@@ -168,7 +168,7 @@ class FlowCanvas(QWidget):
         if left and row is not None and row.failure is not None and self.is_failure(event.position()):
             self.failure_wanted.emit(row.failure.finding.key)
 
-    def _hear(self, event: QEvent) -> bool:
+    def _on_event(self, event: QEvent) -> bool:
         """Show what is pointed at."""
         if isinstance(event, QHelpEvent):
             QToolTip.showText(event.globalPos(), self.tip_at(event.pos()), self)

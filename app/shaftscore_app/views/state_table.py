@@ -282,8 +282,10 @@ class StateTableView(QWidget):
         self.table.setItemDelegate(self.cells)
         for orientation in Qt.Orientation:
             self._set_header(orientation)
-        _dress(self.turn_button, "Steps across", "Lay the steps across and the lanes down", checks=True)
-        _dress(self.file_button, "Table from a file…", "Read a table that a spreadsheet saved (CSV, TSV)")
+        _apply_style(self.turn_button, "Steps across", "Lay the steps across and the lanes down", checks=True)
+        _apply_style(
+            self.file_button, "Table from a file…", "Read a table that a spreadsheet saved (CSV, TSV)"
+        )
         self.anew_button.setObjectName("link")
         self.anew_button.setToolTip(
             "Replace this lane's blocks by what the table shows; its own timing goes. Undo brings it back."
@@ -323,7 +325,7 @@ class StateTableView(QWidget):
         CalmRefresh(self, document, self.refresh, HELD_MS)
         document.cursor_changed.connect(lambda _deg: self._show_cursor())
         document.file_changed.connect(self._forget)
-        self.model.told.connect(self._show_fault)
+        self.model.status_message.connect(self._show_fault)
         self.model.modelReset.connect(self._size)
         self.cells.entered.connect(self.enter)
         table.copied.connect(self.copy)
@@ -370,7 +372,7 @@ class StateTableView(QWidget):
         self.table.resizeColumnsToContents()
 
 
-def _dress(button: QToolButton, name: str, does: str, *, checks: bool = False) -> None:
+def _apply_style(button: QToolButton, name: str, does: str, *, checks: bool = False) -> None:
     button.setObjectName("plain")
     button.setAccessibleName(name.rstrip("…"))
     button.setToolTip(f"{name}: {does}")

@@ -71,10 +71,10 @@ class Cell:
 class StateTableModel(QAbstractTableModel):
     """The cells. It has many small methods, since Qt asks for everything one by one.
 
-    Signals: told(sentence) with why a cell could not be written, empty after one that could.
+    Signals: status_message(sentence) with why a cell could not be written, empty after one that could.
     """
 
-    told = Signal(str)
+    status_message = Signal(str)
 
     def __init__(self, document: Document) -> None:
         """Show a document's lanes, steps down."""
@@ -278,7 +278,7 @@ class StateTableModel(QAbstractTableModel):
             self.refresh()
             if wanted:
                 self._show_all()
-        self.told.emit(fault)
+        self.status_message.emit(fault)
         return not fault
 
     def _read_typed(

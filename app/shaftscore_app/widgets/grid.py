@@ -72,9 +72,9 @@ class Grid(QTableView):
         self.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
         self.setHorizontalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
         self.setWordWrap(False)
-        EventWatch(self, self._hear)
+        EventWatch(self, self._on_event)
 
-    def _hear(self, event: QEvent) -> bool:
+    def _on_event(self, event: QEvent) -> bool:
         """Keep the grid's keys from the window's commands."""
         if isinstance(event, QKeyEvent) and event.type() == QEvent.Type.ShortcutOverride and _is_own(event):
             event.accept()

@@ -55,7 +55,7 @@ class FileLock:
         self._lock.release()
 
     def _is_ours(self) -> bool:
-        """Return whether the file in the folder is still the locked one: the next holder made its own else."""
+        """Return whether the file in the folder is the locked one, not one that the next holder made."""
         try:
             return self._made is not None and os.path.samestat(self._path.stat(), self._made)
         except FileNotFoundError:

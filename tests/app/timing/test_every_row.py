@@ -276,7 +276,7 @@ def mouse_change_level(h: Hands) -> None:
     h.document.select_blocks(h.mint, h.ref("flap", "cup"))
     start, to = h.at("flap", 130, 8), h.at("flap", 130, 16)
     told: list[str] = []
-    h.diagram.told.connect(told.append)
+    h.diagram.status_message.connect(told.append)
     h.drag(start, to)  # Mint has no level above
     assert "1 has no such level and keeps its own" in " ".join(told)
     assert (h.count("flap", "tray"), h.count("mint", "open")) == (2, 1)

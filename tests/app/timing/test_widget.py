@@ -677,7 +677,7 @@ def test_the_corner_asks_for_a_lane_and_a_header_for_a_name(desk: Desk) -> None:
 
 def test_what_cannot_be_done_is_said(desk: Desk) -> None:
     said: list[str] = []
-    desk.diagram.told.connect(said.append)
+    desk.diagram.status_message.connect(said.append)
     desk.key(Key.Key_Insert)
     assert said[-1] == "Select a lane first: click its header"
     ref = BlockRef("mint", index_of(desk.document.project, "mint", "open"))
@@ -847,7 +847,7 @@ def test_a_dragged_lane_shows_where_it_would_go(desk: Desk) -> None:
 
 def test_time_is_taken_out_and_what_cannot_be_is_said(desk: Desk) -> None:
     said: list[str] = []
-    desk.diagram.told.connect(said.append)
+    desk.diagram.status_message.connect(said.append)
     axis = desk.diagram.frame.axis
     ruler = QPointF(axis.x(120.0), 10.0).toPoint()
     desk.press(ruler, Mod.ControlModifier)

@@ -30,7 +30,7 @@ from shaftscore.judge.flow.observed import Observed, Observer
 from shaftscore.judge.flow.openings import GateOpening, StateSpan
 from shaftscore.judge.flow.order import WrongOrder
 from shaftscore.judge.flow.routes import States
-from shaftscore.judge.flow.verdicts import CausedFinding, Lostling
+from shaftscore.judge.flow.verdicts import CausedFinding, LostItem
 from shaftscore.judge.flow.work import CURE_STEPS, WorkBudget, WorkSpentError
 from shaftscore.model import Branch, Channel, Diverter, Project, State, replaced
 from shaftscore.model.flow import MOST_CAPACITY, MOST_RATE_PER_MIN
@@ -127,7 +127,7 @@ class Cures:
             return self._shortfall(judged.finding.rule, cause)
         if isinstance(cause, Meeting):
             return self._apart(cause)
-        return self._in_state(cause) if isinstance(cause, Lostling) else self._in_order(cause)
+        return self._in_state(cause) if isinstance(cause, LostItem) else self._in_order(cause)
 
     def _states_of(self, edited: Project) -> States | None:
         """Return the states of an edited project; None where the edit leaves a lane without motion."""
@@ -283,7 +283,7 @@ class Cures:
         asked = [channel.headway_s for channel in self._flow.channels if channel.id in passed]
         return max(1, *(microseconds(headway) for headway in asked), 1)
 
-    def _in_state(self, item: Lostling) -> Iterator[Attempt]:
+    def _in_state(self, item: LostItem) -> Iterator[Attempt]:
         """Hold a state of the diverter for the whole arrival, or let the item come while it holds."""
         slot = self._network.slots[item.slot]
         channel = next(c for c in self._flow.channels if c.id == slot.route.passes[-1].channel)

@@ -18,7 +18,7 @@ from shaftscore.judge.flow.meetings import Meetings
 from shaftscore.judge.flow.network import Network, network
 from shaftscore.judge.flow.order import OutletOrder
 from shaftscore.judge.flow.routes import States
-from shaftscore.judge.flow.verdicts import CausedFinding, Lostling, Seen, Verdicts
+from shaftscore.judge.flow.verdicts import CausedFinding, LostItem, Seen, Verdicts
 from shaftscore.judge.flow.work import RUN_STEPS, WorkBudget
 from shaftscore.model import Project
 
@@ -27,7 +27,7 @@ class Lost(RunWatch):
     """Listens to a run and keeps the first misrouted item of each gate."""
 
     def __init__(self, network: Network) -> None:
-        self.found: dict[int, Lostling] = {}
+        self.found: dict[int, LostItem] = {}
         slots = enumerate(network.slots)
         self._gates = {index: slot.gate for index, slot in slots if slot.route.lost is not None}
 
@@ -37,7 +37,7 @@ class Lost(RunWatch):
             return
         for slot in left:
             if slot in self._gates:
-                self.found.setdefault(self._gates[slot], Lostling(slot, turn))
+                self.found.setdefault(self._gates[slot], LostItem(slot, turn))
 
 
 @dataclass(frozen=True)

@@ -26,7 +26,7 @@ from shaftscore.model import Channel, Diverter, Gate, LevelState, Project
 
 
 @dataclass(frozen=True)
-class Lostling:
+class LostItem:
     """A misrouted item: the slot and the turn (from 0) in which it left."""
 
     slot: int
@@ -38,7 +38,7 @@ class Seen:
     """What a run saw: its openings' shortfalls, the first misrouted items, meetings, outlets."""
 
     run: FlowRun
-    lost: Iterable[Lostling]
+    lost: Iterable[LostItem]
     meetings: Iterable[Meeting]
     orders: Iterable[WrongOrder]
 
@@ -46,7 +46,7 @@ class Seen:
 _Row = tuple[int, int, str, int, tuple[Shortfall, str] | None]
 
 
-Cause = GateOpening | Shortfall | Lostling | Meeting | WrongOrder
+Cause = GateOpening | Shortfall | LostItem | Meeting | WrongOrder
 """What a finding was made of."""
 
 
@@ -184,7 +184,7 @@ class Verdicts:
             subjects=self._subjects(opening),
         )
 
-    def _misrouted(self, item: Lostling) -> Finding:
+    def _misrouted(self, item: LostItem) -> Finding:
         slot = self._network.slots[item.slot]
         opening = self._network.openings[slot.opening]
         gate, route = self._gate(slot.gate), slot.route
