@@ -81,7 +81,7 @@ class Pulse:
         self._timer.start()
 
     def clear(self, *, profiles: bool = False) -> None:
-        """Begin anew; profiles: keep in `longest` where the time of the longest silence goes."""
+        """Begin again; profiles: keep in `longest` where the time of the longest silence goes."""
         self._stop()
         self.clock_ms = self.worked_ms = 0.0
         self.quiet = 0

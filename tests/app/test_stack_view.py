@@ -220,7 +220,7 @@ def swinging() -> Solution:
 
 @pytest.mark.parametrize("cursor", [0.0, 77.0, 200.0, 331.0])
 def test_followers_are_moved_to_where_they_would_be_made(cursor: float) -> None:
-    """Rigid bodies posed anew, against bodies that are made for that very angle."""
+    """Rigid bodies posed again, against bodies that are made for that very angle."""
     solution = swinging()
     shown = scene(solution)
     posed = {(body.lane_id, body.kind): body for body in shown.followers(cursor)}

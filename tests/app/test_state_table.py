@@ -280,7 +280,7 @@ def test_what_has_outgrown_the_table_is_shown_protected_and_written_anew_on_purp
     press(qtbot, KEY.Key_Delete)
     assert not document.can_undo
     qtbot.mouseClick(view.anew_button, Qt.MouseButton.LeftButton)
-    assert document.undo_names == ("Write Shaker anew from the state table",)
+    assert document.undo_names == ("Write Shaker again from the state table",)
     assert not shown(view, STEPS + 9, number).protected
     document.undo()
     assert shown(view, STEPS + 9, number) == cell

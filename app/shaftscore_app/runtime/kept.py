@@ -34,9 +34,9 @@ class KeptThings:
         *,
         alike: Callable[[T, T], bool] | None = None,
     ) -> T:
-        """Return the thing of a kind and name, made anew if objects or key are others than before.
+        """Return the thing of a kind and name, made again if objects or key are others than before.
 
-        alike: tells whether the one made anew is as the one before; that then stays, and with it all that
+        alike: tells whether the one made again is as the one before; that then stays, and with it all that
         was made from it.
         """
         kept = self._things.get((kind, name))

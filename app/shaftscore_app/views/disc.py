@@ -42,7 +42,7 @@ NARROW = 320
 
 
 HELD_MS = 40
-"""While a block is held the disc is drawn anew after so many ms: not each frame waits for it."""
+"""While a block is held the disc is drawn again after so many ms: not each frame waits for it."""
 
 
 class DiscView(QWidget):

@@ -183,7 +183,7 @@ class StackView(QWidget):
             self._jobs.request(LAY_OUT, partial(scene_of, *wanted, known), partial(self._arrived, wanted))
 
     def _arrived(self, wanted: LaidOut, scene: StackScene) -> None:
-        """Show what was laid out; what changed since is laid out anew."""
+        """Show what was laid out; what changed since is laid out again."""
         self.scene, self._laid_out = scene, wanted
         self.refresh()
 

@@ -1,7 +1,7 @@
 """The State table view: what every lane does in every step, written as in any grid.
 
 Typing changes all chosen cells at once. What the diagram says beyond steps, dwells and moves is shown,
-hatched and protected, until the person has it written anew on purpose. A line over the grid says what stands
+hatched and protected, until the person has it written again on purpose. A line over the grid says what stands
 in the way, or what the keys do.
 """
 
@@ -42,7 +42,7 @@ HINT = "Type a level or its first letter; Del: as the step before."
 HELD_MS = 100
 """While something is held the table follows so much later, ms: the drag comes first."""
 
-EMPTY = "Steps down, lanes across stand here. Add a lane: Ctrl+Shift+N, or begin anew: Ctrl+N."
+EMPTY = "Steps down, lanes across stand here. Add a lane: Ctrl+Shift+N, or begin again: Ctrl+N."
 
 
 class StateTableView(QWidget):
@@ -67,7 +67,7 @@ class StateTableView(QWidget):
         self.cells = StateCells(theme, self.table, self._levels_of)
         self.turn_button, self.file_button = QToolButton(), QToolButton()
         self.copy_button = copy_button("the whole state table, for a spreadsheet", self.copy_all)
-        self.anew_button = QPushButton("Write it anew")
+        self.anew_button = QPushButton("Write it again")
         self.line, self._empty = QLabel(), QLabel(EMPTY)
         self._build()
         self._connect()
@@ -185,7 +185,7 @@ class StateTableView(QWidget):
             self.model.write_sheet(sheet.columns, sheet.timings)
 
     def write_anew(self) -> None:
-        """Write the current cell's lane anew from the table, though its timing goes."""
+        """Write the current cell's lane again from the table, though its timing goes."""
         place = self.current
         if place is not None:
             lane = self.model.lanes[place[1]]

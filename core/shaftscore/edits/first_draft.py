@@ -56,7 +56,7 @@ class Wishes:
 def first_draft(wishes: Wishes, before: Project | None = None) -> Project:
     """Make the project; lanes of `before` with the same name, levels and steps keep their blocks.
 
-    Raises EditError with what cannot be so.
+    Raises EditError with what is not allowed.
     """
     shaft = Shaft(turn=wishes.turn, speed_rpm=6.0)
     bare = Project(format="shaftscore-project", version=VERSION, shaft=shaft, stacks=(wishes.stack,))

@@ -24,7 +24,7 @@ def add_lane(
     """Add a lane without blocks; its id is made of its name, its code given.
 
     levels: name to output, mm. after: id of the lane that it shall follow, the last if None. It stands on
-    that lane's stack. Raises EditError if the levels cannot be so or there is no such lane.
+    that lane's stack. Raises EditError if the levels are not allowed or there is no such lane.
     """
     neighbour = (
         lane_of(project, after) if after is not None else (project.lanes[-1] if project.lanes else None)
@@ -106,7 +106,7 @@ def group_lanes(project: Project, lane_ids: Sequence[str], group: str) -> Edited
 
 
 def set_lane(project: Project, lane_id: str, **fields: Any) -> Edited:
-    """Change fields of a lane; raises EditError if it is not there or they cannot be so."""
+    """Change fields of a lane; raises EditError if it is not there or they are not allowed."""
     lane = lane_of(project, lane_id)
     if fields.get("id", lane_id) != lane_id:
         raise EditError(f'the id "{lane_id}" stays, since others refer to it; change the name instead')
@@ -148,7 +148,7 @@ def _riding(project: Project, lane: Lane, kind: str, disc_of: str | None) -> dic
 
 
 def set_follower(project: Project, lane_id: str, **fields: Any) -> Edited:
-    """Change fields of a lane's follower; raises EditError if they cannot be so.
+    """Change fields of a lane's follower; raises EditError if they are not allowed.
 
     Another bearing brings its own radius and width of the roller.
     """
@@ -159,7 +159,7 @@ def set_follower(project: Project, lane_id: str, **fields: Any) -> Edited:
 
 
 def set_disc(project: Project, lane_id: str, **fields: Any) -> Edited:
-    """Change fields of a lane's disc; raises EditError if they cannot be so."""
+    """Change fields of a lane's disc; raises EditError if they are not allowed."""
     return _set_part(project, lane_id, "disc", fields)
 
 
@@ -178,7 +178,7 @@ def size_base_circles(project: Project) -> Edited:
 
 
 def set_load(project: Project, lane_id: str, **fields: Any) -> Edited:
-    """Change fields of a lane's load (made if there is none); raises EditError if they cannot be so."""
+    """Change fields of a lane's load (made if there is none); raises EditError if they are not allowed."""
     return _set_part(project, lane_id, "load", fields)
 
 

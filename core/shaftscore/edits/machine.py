@@ -61,7 +61,7 @@ def _part(part: str, noun: str) -> Callable[..., Edited]:
         return Edited(consistent(changed(project, **{part: made})), f"Change {noun} {words_of([*fields])}")
 
     edit.__name__ = f"set_{part}"
-    edit.__doc__ = f"Change fields of the project's `{part}`; raises EditError if they cannot be so."
+    edit.__doc__ = f"Change fields of the project's `{part}`; raises EditError if they are not allowed."
     return edit
 
 
@@ -118,7 +118,7 @@ def stack_of(project: Project, stack_id: str) -> Stack:
 
 
 def set_stack(project: Project, stack_id: str, **fields: Any) -> Edited:
-    """Change fields of a stack; raises EditError if it is not there or they cannot be so."""
+    """Change fields of a stack; raises EditError if it is not there or they are not allowed."""
     own = stack_of(project, stack_id)
     if fields.get("id", stack_id) != stack_id:
         raise EditError(f'the id "{stack_id}" stays, since others refer to it; change the name instead')

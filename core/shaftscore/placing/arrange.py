@@ -58,7 +58,7 @@ MOST_TRIES = 12_000
 """Most tries of the local search for one aim, however many lanes there are."""
 
 ROUNDS = 4
-"""How often an answer that the real solver does not confirm is made anew."""
+"""How often an answer that the real solver does not confirm is made again."""
 
 LONGER = 1.1
 """A move whose disc or forces the real solver objects to is made longer by this factor."""

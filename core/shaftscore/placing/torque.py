@@ -1,4 +1,4 @@
-"""The torque of the camshaft while blocks are tried elsewhere: each lane's real torque, solved anew."""
+"""The torque of the camshaft while blocks are tried elsewhere: each lane's real torque, solved again."""
 
 from __future__ import annotations
 

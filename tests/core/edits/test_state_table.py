@@ -182,10 +182,10 @@ def test_what_has_outgrown_the_table_says_why(
     assert (found.outgrown, dict(found.crowded)) == (why, crowded)
     with pytest.raises(EditError, match=f"Mint is more than the state table can say: {why}"):
         apply_edit(project, "write_states", columns={"mint": found.column})
-    anew = rewrite_states(project, ["mint"])
-    assert anew.name == "Write Mint anew from the state table"
-    assert not reading(anew.project).outgrown
-    assert filled(reading(anew.project).column) == filled(found.column)
+    again = rewrite_states(project, ["mint"])
+    assert again.name == "Write Mint again from the state table"
+    assert not reading(again.project).outgrown
+    assert filled(reading(again.project).column) == filled(found.column)
 
 
 def test_lanes_without_a_program_of_their_own_have_no_cells() -> None:

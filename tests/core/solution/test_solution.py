@@ -18,7 +18,7 @@ def big(count: int = 12) -> Project:
 
 
 def fresh(project: Project, before: Solution) -> set[str]:
-    """Name the lanes that were solved anew."""
+    """Name the lanes that were solved again."""
     after = solve(project, before)
     solved = {key for key, one in after.lanes.items() if one is not before.lanes.get(key)}
     assert len(after.lanes) - len(solved) == after.reused
@@ -72,19 +72,19 @@ def test_a_common_base_radius_ties_lanes_together() -> None:
     assert fresh(wider, solution) == {"b"}  # A's move is the steeper one and still rules
     steeper = apply_edit(project, "set_levels", lane_id="a", levels={"closed": 0.0, "open": 12.0}).project
     assert fresh(steeper, solution) == {"a", "b"}
-    anew = solve(steeper).lanes["b"].profile
+    again = solve(steeper).lanes["b"].profile
     kept = solve(steeper, solution).lanes["b"].profile
-    assert anew is not None
+    assert again is not None
     assert kept is not None
-    assert kept.base_radius_mm == anew.base_radius_mm > profiles[1].base_radius_mm
+    assert kept.base_radius_mm == again.base_radius_mm > profiles[1].base_radius_mm
 
 
 def test_the_same_answer_with_and_without_a_solution_before() -> None:
     project = big()
     edited = apply_edit(project, "place_block", ref=BlockRef("gate-3", 1), start_deg=73.0).project
-    reused, anew = solve(edited, solve(project)), solve(edited)
+    reused, again = solve(edited, solve(project)), solve(edited)
     assert {key: one.states for key, one in reused.lanes.items()} == {
-        key: one.states for key, one in anew.lanes.items()
+        key: one.states for key, one in again.lanes.items()
     }
 
 

@@ -89,7 +89,7 @@ class NewMachine(Dialog):
         return self.pages.currentIndex()
 
     def go_to(self, page: int) -> None:
-        """Show a page; stays, and says why, where the pages before it cannot be so."""
+        """Show a page; stays, and says why, where the pages before it are not complete."""
         self.setFocus()  # a field that is being typed in enters its value
         if page > self.page and not self._check(page):
             return
@@ -104,7 +104,7 @@ class NewMachine(Dialog):
         )
 
     def wishes(self) -> Wishes:
-        """Return what is wished for now. Raises EditError or ValidationError with what cannot be so."""
+        """Return what is wished for now. Raises EditError or ValidationError with what is not allowed."""
         machine = self.machine
         return Wishes(
             name=machine.name.text().strip(),

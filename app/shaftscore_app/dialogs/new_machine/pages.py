@@ -181,7 +181,7 @@ class PartsPage(_Page):
         self._show_rows()
 
     def follower_made(self) -> Follower:
-        """Return the follower. Raises pydantic.ValidationError where it cannot be so."""
+        """Return the follower. Raises pydantic.ValidationError where it is not allowed."""
         kind = self.follower.given()
         if kind == "translating-flat":
             return TranslatingFlat(kind="translating-flat", face_width_mm=self.face.given())
@@ -196,7 +196,7 @@ class PartsPage(_Page):
         return TranslatingRoller(kind="translating-roller", roller_radius_mm=self.radius.given())
 
     def stack_made(self) -> Stack:
-        """Return the stack. Raises pydantic.ValidationError where it cannot be so."""
+        """Return the stack. Raises pydantic.ValidationError where it is not allowed."""
         bore = Bore(shape=self.bore.given(), across_mm=self.across.given())
         return Stack(id="main", spacer_mm=self.spacer.given(), bore=bore)
 

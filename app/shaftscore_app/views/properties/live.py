@@ -39,7 +39,7 @@ class FieldsEdit(Protocol):
     """An edit of fields of a lane, or of a part of it."""
 
     def __call__(self, project: Project, lane_id: str, **fields: object) -> Edited:
-        """Change fields; raises EditError if they cannot be so."""
+        """Change fields; raises EditError if they are not allowed."""
         ...
 
 

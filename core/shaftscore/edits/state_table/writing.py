@@ -1,7 +1,7 @@
 """Edits of the state table: columns and timings become blocks, as one step.
 
 A block that stays at its level keeps what it carries (law of its move, window, least length). A lane that
-has outgrown the table is refused unless it is written anew on purpose; a locked block never moves.
+has outgrown the table is refused unless it is written again on purpose; a locked block never moves.
 """
 
 from __future__ import annotations
@@ -41,7 +41,7 @@ def write_states(
 
 
 def rewrite_states(project: Project, lane_ids: Sequence[str]) -> Edited:
-    """Write lanes anew as the table shows them, though the diagram has outgrown it: their timing goes.
+    """Write lanes again as the table shows them, though the diagram has outgrown it: their timing goes.
 
     Raises EditError if a lane is not there or has no program of its own.
     """
@@ -51,7 +51,7 @@ def rewrite_states(project: Project, lane_ids: Sequence[str]) -> Edited:
         if foreign := read_states(project, lane).foreign:
             raise EditError(f"{lane.label} {foreign}: it has no cells to write")
         edited = _written(edited, lane, None, None)
-    return Edited(edited, f"Write {_named(lanes)} anew from the state table", lane_id=_only(lanes))
+    return Edited(edited, f"Write {_named(lanes)} again from the state table", lane_id=_only(lanes))
 
 
 def _named(lanes: Sequence[Lane]) -> str:

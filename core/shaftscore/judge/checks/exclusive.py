@@ -215,7 +215,7 @@ def _cure(solution: Solution, pair: IntervalPair) -> Cure | None:
 
 
 def _better(pair: IntervalPair, ref: BlockRef, known: Known, before: int, edited: Project) -> bool:
-    """Return whether fewer interval pairs break the rule; only the edited lane's are found anew."""
+    """Return whether fewer interval pairs break the rule; only the edited lane's are found again."""
     after = dict(known)
     for state in pair.states:
         if edited.lane(state.lane).program_id == ref.lane_id:

@@ -91,7 +91,7 @@ class CureFinder:
         return all(keeps_apart(one, stack.body_clearance_mm) for one in same)
 
     def _restacked(self, changed: dict[str, object]) -> tuple[Stack, tuple[BodyPair, ...]] | None:
-        """Return the stack and its pairs after a change of its fields; None where they cannot be so."""
+        """Return the stack and its pairs after a change of its fields; None where they are not allowed."""
         try:
             project = apply_edit(self.solution.project, "set_stack", **changed).project
         except EditError:
@@ -154,7 +154,7 @@ class CureFinder:
                 yield Attempt("set_stack", changed, self._place_text(lane_id, rest, place))
 
     def _is_free(self, lane_id: str, changed: dict[str, object]) -> bool:
-        """Return whether after a change nothing is near to a disc's parts, and nothing else meets anew."""
+        """Return whether after a change nothing is near to a disc's parts, and nothing else meets again."""
         made = self._restacked(changed)
         if made is None:
             return False

@@ -32,7 +32,7 @@ BASE_ROLLERS = 3.0
 """While an automatic base radius is not known yet, the crest is laid out for three roller radii.
 
 What a drop asks of a disc's base does not depend on these edges (`motion.drop.overrun`), so the base
-can be found with them, and the edges are then laid out anew for it. Common practice, no source: least
+can be found with them, and the edges are then laid out again for it. Common practice, no source: least
 pitch radii of two to three roller radii are usual.
 """
 

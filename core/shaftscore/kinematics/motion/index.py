@@ -1,4 +1,4 @@
-"""Index lanes: a part that steps on by its highest level, the pitch, each turn and starts anew.
+"""Index lanes: a part that steps on by its highest level, the pitch, each turn and starts again.
 
 The highest level and 0 are one rest. Outputs count on through 0, where the motion drops by the pitch
 without a move. A rest before all other blocks of the turn is at 0, one after all others or through 0

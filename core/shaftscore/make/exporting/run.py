@@ -152,7 +152,7 @@ def _removed(
     given_way: Iterable[RemovedFile],
     files: Sequence[FileEntry],
 ) -> tuple[RemovedFile, ...]:
-    """Return what goes, without names that are written anew."""
+    """Return what goes, without names that are written again."""
     names = {file.name for file in files}
     return tuple(file for file in (*other, *left.removed, *given_way) if file.name not in names)
 

@@ -36,7 +36,7 @@ def again(project: Project, out: Path, formats: tuple[str, ...] | None = None) -
 
 
 def stamps(out: Path) -> dict[str, int]:
-    """What tells a file that was written anew from one that was left."""
+    """What tells a file that was written again from one that was left."""
     return {path.name: path.stat().st_ino for path in out.iterdir()}
 
 

@@ -90,7 +90,7 @@ def second_step(px_per_second: float, u: float = 1.0) -> float:
 
 
 def second_ticks(axis: Axis, turn_s: float, u: float = 1.0) -> Iterator[Tick]:
-    """Yield the marks of the seconds ruler; the time starts anew with every turn of `turn_s` seconds."""
+    """Yield the marks of the seconds ruler; the time starts again with every turn of `turn_s` seconds."""
     per_second = axis.px(TURN) / turn_s
     step = second_step(per_second, u)
     half = step / 2.0
