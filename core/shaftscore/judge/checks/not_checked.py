@@ -125,15 +125,14 @@ def is_stated(record: Record | None, steps: Sequence[str], values: frozenset[Any
     as the bearing of a flat face, is not stated.
     """
     key = steps[0].removesuffix("[]")
-    info = None if record is None else type(record).model_fields.get(key)
-    if info is None:
+    if record is None or key not in record.model_fields_set:  # what was not given is the default
         return False
     value = getattr(record, key)
     if steps[0].endswith("[]"):
         return any(is_stated(one, steps[1:], values) for one in value)
     if len(steps) > 1:
         return is_stated(value, steps[1:], values)
-    return value in values if values else value != info.get_default()
+    return value in values if values else value != type(record).model_fields[key].get_default()
 
 
 UNREAD = MachineCheck(("not-checked",), unread)

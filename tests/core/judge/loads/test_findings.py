@@ -82,7 +82,7 @@ def test_overload_wrong_hand_and_off_speed() -> None:
     good = replaced(loaded, drive=motor())
     assert not {f.rule for f in examine(good).findings} & {"overload", "wrong-hand", "off-speed"}
     (overload,) = of_rule(replaced(loaded, drive=motor(torque=0.02)), "overload")
-    assert overload.value > overload.limit == pytest.approx(0.02 * 6 * 0.9 / 1.5)
+    assert overload.value > overload.limit == pytest.approx(0.02 * 6 * 0.95 / 1.5)
     (hand,) = of_rule(replaced(loaded, drive=motor(turn="clockwise")), "wrong-hand")
     assert words(hand, loaded).what == (
         "The drive train turns the shaft counter-clockwise; the program is for clockwise."
@@ -103,7 +103,7 @@ def test_figures_in_the_json() -> None:
         b[key] is None for key in ("peak_torque_nm", "min_contact_n", "float_speed_rpm", "max_contact_mpa")
     )
     assert drive["peak_torque_nm"] == pytest.approx(a["peak_torque_nm"])
-    assert drive["allowed_torque_nm"] == pytest.approx(0.5 * 6 * 0.9 / 1.5)
+    assert drive["allowed_torque_nm"] == pytest.approx(0.5 * 6 * 0.95 / 1.5)
     assert drive["shaft_turn"] == "clockwise"
     assert drive["shaft_speed_rpm"] == pytest.approx(30.0)
     assert a["base_governed_by"] == "given"
