@@ -38,7 +38,7 @@ def project_of(turn: str = "counterclockwise", **lane: Any) -> Project:
     }
     whole = {
         "format": "shaftscore-project",
-        "version": 1,
+        "version": 2,
         "shaft": {"turn": turn, "speed_rpm": 10.0},
         "stacks": stacks,
         "lanes": [{**fields, **lane}],
