@@ -215,7 +215,11 @@ def test_what_an_offset_does_is_said(make_window) -> None:
     window.document.select_lane("flap")
     assert window.docks.view(DiscView).accessibleDescription().endswith(", the offset helps the rise")
     other = make_window(_project("clockwise", 0.0, 6.0, 1))
-    assert other.disc.accessibleDescription().endswith(", the offset helps the fall, not the rise")
+    assert (
+        other.docks.view(DiscView)
+        .accessibleDescription()
+        .endswith(", the offset helps the fall, not the rise")
+    )
 
 
 def test_the_disc_is_said_in_one_line(window: MainWindow) -> None:

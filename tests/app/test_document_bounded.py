@@ -17,8 +17,8 @@ from shaftscore.judge.report import examine
 from shaftscore.model import Project
 from shaftscore.model.loader import load_project
 from shaftscore.solution import solve, work_left
-from shaftscore_app import document as document_module
 from shaftscore_app.document import MOST_AT_ONCE, Document
+from shaftscore_app.document import document as document_module
 from shaftscore_app.runtime.jobs import Jobs
 
 SAMPLES = Path(next(iter(sample_projects.__path__)))

@@ -65,12 +65,12 @@ def test_a_file_that_others_wrote_is_not_written_over_unasked(qtbot, opened: Mai
     path = path_of(opened)
     move(opened)
     path.write_bytes(OTHER)
-    opened.files.save()
+    opened.groups.files.save()
     assert isinstance(dialog(opened), ChangedDialog)
     press(qtbot, opened, "Cancel")
     assert path.read_bytes() == OTHER
     assert opened.document.is_modified
-    opened.files.save()
+    opened.groups.files.save()
     press(qtbot, opened, "Write over it")
     assert load_project(path).lane("right").blocks[0].start_deg == 200.0
     assert [version.path.read_bytes() for version in opened.store.versions.of(path)] == [OTHER]
@@ -80,23 +80,23 @@ def test_a_file_that_others_wrote_is_not_written_over_unasked(qtbot, opened: Mai
 def test_what_others_wrote_can_be_taken_instead(qtbot, opened: MainWindow) -> None:
     move(opened)
     path_of(opened).write_bytes(OTHER)
-    opened.files.save()
+    opened.groups.files.save()
     press(qtbot, opened, "Drop mine and read it")
     assert opened.document.project.name == "Written by another program"
     assert not opened.document.is_modified
 
 
 def test_a_change_on_disk_is_told_once_when_the_window_comes_to_the_front(qtbot, opened: MainWindow) -> None:
-    bar = opened.keeping.disk_bar
+    bar = opened.groups.keeping.disk_bar
     path_of(opened).write_bytes(OTHER)
     assert not bar.isVisible()
-    opened.keeping.look_at_disk()
+    opened.groups.keeping.look_at_disk()
     assert bar.text.text() == "gates.shaft was changed on disk by another program."
     click(qtbot, bar.button("Keep what is open"))
-    opened.keeping.look_at_disk()
+    opened.groups.keeping.look_at_disk()
     assert not bar.isVisible()
     path_of(opened).write_bytes(OTHER + b"\n")
-    opened.keeping.look_at_disk()
+    opened.groups.keeping.look_at_disk()
     click(qtbot, bar.button("Read it again"))
     was_read(qtbot, opened)
     assert opened.document.project.name == "Written by another program"
@@ -114,18 +114,18 @@ def test_coming_to_the_front_looks_at_the_disk(qtbot, opened: MainWindow) -> Non
 
     qtbot.waitUntil(opened.isActiveWindow)
     QApplication.sendEvent(opened, QEvent(QEvent.Type.ActivationChange))
-    assert opened.keeping.disk_bar.isVisible()
+    assert opened.groups.keeping.disk_bar.isVisible()
 
 
 def test_reading_again_asks_where_changes_would_be_lost(qtbot, opened: MainWindow) -> None:
     move(opened)
     path_of(opened).write_bytes(OTHER)
-    opened.keeping.look_at_disk()
-    assert "The changes made here are not in it." in opened.keeping.disk_bar.text.text()
-    click(qtbot, opened.keeping.disk_bar.button("Read it again"))
+    opened.groups.keeping.look_at_disk()
+    assert "The changes made here are not in it." in opened.groups.keeping.disk_bar.text.text()
+    click(qtbot, opened.groups.keeping.disk_bar.button("Read it again"))
     press(qtbot, opened, "Cancel")
     assert opened.document.is_modified
-    click(qtbot, opened.keeping.disk_bar.button("Read it again"))
+    click(qtbot, opened.groups.keeping.disk_bar.button("Read it again"))
     press(qtbot, opened, "Go back")
     assert opened.document.project.name == "Written by another program"
 
@@ -133,11 +133,11 @@ def test_reading_again_asks_where_changes_would_be_lost(qtbot, opened: MainWindo
 def test_a_file_that_is_gone_can_be_written_again(qtbot, opened: MainWindow) -> None:
     path = path_of(opened)
     path.unlink()
-    opened.keeping.look_at_disk()
-    assert opened.keeping.disk_bar.text.text().startswith("gates.shaft is no longer where it was.")
-    click(qtbot, opened.keeping.disk_bar.button("Save"))
+    opened.groups.keeping.look_at_disk()
+    assert opened.groups.keeping.disk_bar.text.text().startswith("gates.shaft is no longer where it was.")
+    click(qtbot, opened.groups.keeping.disk_bar.button("Save"))
     assert load_project(path).name == "Two gates"
-    assert not opened.keeping.disk_bar.isVisible()
+    assert not opened.groups.keeping.disk_bar.isVisible()
 
 
 @pytest.mark.parametrize(
@@ -161,7 +161,7 @@ def test_a_disk_that_refuses_leaves_the_work_in_memory(  # noqa: PLR0917 - fixtu
     with monkeypatch.context() as patch:
         patch.setattr("shaftscore.base.whole_files.os.replace", refuse)
         patch.setattr(opened.store.versions, "keep", lambda _path: None)
-        opened.files.save()
+        opened.groups.files.save()
     assert isinstance(dialog(opened), TroubleDialog)
     said = " ".join(label.text() for label in dialog(opened).findChildren(type(opened.alone_bar.text)))
     assert words in said
@@ -181,7 +181,7 @@ def test_a_second_window_is_told_and_looks_only(
     other = PersonStore(tmp_path / "data").open_files
     opened.document.close()
     assert other.hold(path) is None
-    opened.files.open(path)
+    opened.groups.files.open(path)
     assert isinstance(dialog(opened), OpenElsewhereDialog)
     press(qtbot, opened, "Open to look")
     assert opened.document.is_read_only
@@ -193,7 +193,7 @@ def test_a_second_window_is_told_and_looks_only(
     opened.actions_table.refresh()
     assert not opened.actions_table["file.save"].isEnabled()
     answers.target = tmp_path / "mine.shaft"
-    opened.files.save_as()
+    opened.groups.files.save_as()
     assert not opened.document.is_read_only
     move(opened)
     assert opened.document.project is not before
@@ -207,17 +207,17 @@ def test_a_second_window_takes_a_copy_and_cannot_save_over_the_first(
     opened.document.close()
     other = PersonStore(tmp_path / "data").open_files
     other.hold(path)
-    opened.files.open(path)
+    opened.groups.files.open(path)
     press(qtbot, opened, "Open a copy")
     assert (opened.document.path, opened.document.is_modified) == (None, True)
     assert opened.document.project.name == "Two gates"
     answers.target = path
-    opened.files.save()
+    opened.groups.files.save()
     assert isinstance(dialog(opened), TroubleDialog)
     assert path.read_bytes() == before
     press(qtbot, opened, "Close")
     other.release_all_but(None)
-    opened.files.save()
+    opened.groups.files.save()
     assert opened.document.path == path
 
 
@@ -234,7 +234,7 @@ def test_an_earlier_version_is_taken_as_a_step(opened: MainWindow) -> None:
     path = path_of(opened)
     for deg in (200.0, 210.0):
         move(opened, deg)
-        opened.files.save()
+        opened.groups.files.save()
     menu = opened.actions_table["file.versions"].menu()
     menu.aboutToShow.emit()
     assert [action.text()[:5] for action in menu.actions()] == ["Until", "Until"]

@@ -423,7 +423,7 @@ def test_the_picture_shows_discs_and_the_selected_one(
     qtbot: QtBot, picture: MainWindow, theme_name: Choice
 ) -> None:
     picture.theme.set_choice(theme_name)
-    view, theme = picture.stack, picture.theme
+    view, theme = picture.docks.view(StackView), picture.theme
     held = mixed(theme.color("accent"), theme.color("material"), 0.4)
     qtbot.waitUntil(lambda: near(view.picture.image(SIZE), theme.color("panel"), 2) > 1000)
     plain = view.picture.image(SIZE)
@@ -434,7 +434,7 @@ def test_the_picture_shows_discs_and_the_selected_one(
 
 
 def test_what_meets_another_part_is_red(picture: MainWindow, monkeypatch: pytest.MonkeyPatch) -> None:
-    view, theme = picture.stack, picture.theme
+    view, theme = picture.docks.view(StackView), picture.theme
     red = mixed(theme.color("error"), theme.color("material"), 0.45)
     assert near(view.picture.image(SIZE), red) < 100
     monkeypatch.setattr(type(view), "troubled", frozenset({"right"}))
@@ -443,7 +443,7 @@ def test_what_meets_another_part_is_red(picture: MainWindow, monkeypatch: pytest
 
 
 def test_the_picture_turns_with_the_cursor(picture: MainWindow) -> None:
-    show = picture.stack.picture
+    show = picture.docks.view(StackView).picture
     picture.document.set_cursor(0.0)
     first = show.image(SIZE)
     assert show.image(SIZE) == first
@@ -454,7 +454,7 @@ def test_the_picture_turns_with_the_cursor(picture: MainWindow) -> None:
 
 
 def test_drag_and_arrow_keys_look_round(picture: MainWindow) -> None:
-    show = picture.stack.picture
+    show = picture.docks.view(StackView).picture
     azimuth, elevation = show.looks_from
     QTest.keyClick(show, Qt.Key.Key_Right)
     assert show.looks_from == (azimuth + 5.0, elevation)
@@ -468,7 +468,7 @@ def test_drag_and_arrow_keys_look_round(picture: MainWindow) -> None:
 
 
 def test_rows_stand_beside_their_discs_where_there_is_room(qtbot: QtBot, picture: MainWindow) -> None:
-    view, dock = picture.stack, picture.docks["stack"]
+    view, dock = picture.docks.view(StackView), picture.docks["stack"]
     dock.setFloating(True)
     dock.resize(1000, 700)
     qtbot.waitUntil(lambda: view.picture.height() > 500)
@@ -501,7 +501,7 @@ def test_what_the_foot_says() -> None:
 
 
 def test_the_slider_pulls_the_layers_apart(picture: MainWindow) -> None:
-    view = picture.stack
+    view = picture.docks.view(StackView)
     before = view.picture.image(SIZE)
     view.explode.setValue(view.explode.maximum())
     assert view.gap_mm == MOST_GAP_MM
@@ -509,7 +509,7 @@ def test_the_slider_pulls_the_layers_apart(picture: MainWindow) -> None:
 
 
 def test_a_drag_in_the_diagram_follows(qtbot: QtBot, picture: MainWindow) -> None:
-    view, document = picture.stack, picture.document
+    view, document = picture.docks.view(StackView), picture.document
     before = view.scene
     document.preview(place_block(document.committed, BlockRef("right", 0), 230.0))
     qtbot.waitUntil(lambda: view.scene is not before)
@@ -518,7 +518,7 @@ def test_a_drag_in_the_diagram_follows(qtbot: QtBot, picture: MainWindow) -> Non
 
 @pytest.mark.parametrize("scale", [1.0, 2.0])
 def test_the_slider_grows_with_the_text(qtbot: QtBot, picture: MainWindow, scale: float) -> None:
-    theme, slider = picture.theme, picture.stack.explode
+    theme, slider = picture.theme, picture.docks.view(StackView).explode
     theme.set_scale(scale)
     try:
         qtbot.waitUntil(lambda: slider.height() == theme.px(18))

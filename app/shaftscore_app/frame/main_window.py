@@ -76,6 +76,7 @@ class MainWindow(QMainWindow):
         self.fit()
         self._placement.restore()
         self.show_document()
+        self.centre.currentWidget().setFocus()  # not the first list of a dock, which would choose its row
         EventWatch(self, self._on_event)
 
     # Building

@@ -77,7 +77,7 @@ def test_the_sheet_names_every_lane_every_part_and_what_can_hurt(blender: Path, 
     for one in sample("tea_blender").lanes:
         assert f"{one.code} {one.label}" in text
         assert one.group in text
-        assert all(level in text for level in lane.levels)
+        assert all(level in text for level in one.levels)
     for caution in CAUTIONS:
         assert caution in text
     for part in ("shaft of Main shaft", "spacer of Main shaft", "follower of Assam", "SPACER"):
