@@ -76,7 +76,8 @@ class MainWindow(QMainWindow):
         self.fit()
         self._placement.restore()
         self.show_document()
-        self.centre.currentWidget().setFocus()  # not the first list of a dock, which would choose its row
+        # Not the first list of a dock, which would choose its row.
+        (self.diagram if document.is_started else self.start_page).setFocus()
         EventWatch(self, self._on_event)
 
     # Building

@@ -14,6 +14,7 @@ from pydantic import (
     AfterValidator,
     Field,
     SerializerFunctionWrapHandler,
+    ValidationInfo,
     model_serializer,
     model_validator,
 )
@@ -167,6 +168,13 @@ class FollowerBase(Record):
                     )
 
 
+def _tuples(values: Any) -> Any:
+    """Return a record's JSON with its lists as the tuples that records hold: they are checked as Python's."""
+    if not isinstance(values, dict):
+        return values
+    return {key: tuple(value) if isinstance(value, list) else value for key, value in values.items()}
+
+
 def _filled(values: Any) -> Any:
     """Let a bearing that is named set the radius and the width of the roller, where they are not given."""
     name = values.get("bearing") if isinstance(values, dict) else None
@@ -227,8 +235,8 @@ class TranslatingRoller(FollowerBase):
 
     @model_validator(mode="before")
     @classmethod
-    def _fill(cls, values: Any) -> Any:
-        return _filled(values)
+    def _fill(cls, values: Any, info: ValidationInfo) -> Any:
+        return _filled(_tuples(values) if info.mode == "json" else values)
 
     @model_serializer(mode="wrap")
     def _plain_values(self, handler: SerializerFunctionWrapHandler) -> dict[str, Any]:
@@ -262,8 +270,8 @@ class SwingingRoller(FollowerBase):
 
     @model_validator(mode="before")
     @classmethod
-    def _fill(cls, values: Any) -> Any:
-        return _filled(values)
+    def _fill(cls, values: Any, info: ValidationInfo) -> Any:
+        return _filled(_tuples(values) if info.mode == "json" else values)
 
     @model_serializer(mode="wrap")
     def _plain_values(self, handler: SerializerFunctionWrapHandler) -> dict[str, Any]:

@@ -1,9 +1,9 @@
 """A project of version 1 keeps its findings and its figures.
 
 `versions/v1/figures.json` holds what the last release that wrote version 1 said of the samples as they
-were then (`check --json`, cut to findings and some figures), but for float speeds, which are exact since (up to
-0.024 % lower), and sentinels, which are null. A check that version 2 adds and that has
-something to say of them is named in `NEW`.
+were then (`check --json`, cut to findings and some figures), but for float speeds, which are exact since
+(up to 0.024 % lower), and sentinels, which are null. A check that version 2 adds and that has something
+to say of them is named in `NEW`.
 """
 
 from __future__ import annotations
