@@ -58,6 +58,8 @@ FIGURES = {
     "peak_jerk_mm_s3",
     "wanted_preload_n",
     "wanted_rate_n_per_mm",
+    "spring_reserve",
+    "sticks_at_deg",
 }
 
 

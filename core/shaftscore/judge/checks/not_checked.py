@@ -52,10 +52,6 @@ class UncheckedField:
 
 NOT_CHECKED: Mapping[str, UncheckedField] = MappingProxyType(
     {
-        "lanes[].load.frictions": UncheckedField("the range from least to most friction"),
-        "lanes[].load.static_ratio": UncheckedField("friction at rest"),
-        "lanes[].load.spring_tolerance_percent": UncheckedField("the tolerance of the spring"),
-        "lanes[].load.spring": UncheckedField("the spring and its force"),
         "lanes[].follower.bearing": UncheckedField("the load on the bearing"),
         "lanes[].follower.arm_thickness_mm": UncheckedField("the height of the lever"),
         "lanes[].follower.washer_mm": UncheckedField("the washer"),
@@ -72,7 +68,6 @@ NOT_CHECKED: Mapping[str, UncheckedField] = MappingProxyType(
         "stacks[].followers_set": UncheckedField("the heights of the followers"),
         "drive.stages[].module_mm": UncheckedField("the teeth of the gears"),
         "drive.stages[].face_mm": UncheckedField("the width of the gears"),
-        "limits.force_reserve": UncheckedField("the reserve of spring forces"),
         "limits.chance_percent": UncheckedField("the chance of working that is intended"),
         "limits.least_chance_percent": UncheckedField("the least chance of working"),
         "tolerances.fit_spread_mm": UncheckedField("the spread of fits"),

@@ -108,6 +108,8 @@ def _load_figures(loads: LaneLoads | None) -> Json:
 
     The wanted spring is the least that holds contact at the highest speed with the usual margin: a preload at
     the present rate, or a rate at the present preload; null for a groove, or where no rate helps.
+    The spring's reserve is the least that returns the follower over what holds it back; null where nothing
+    does. It sticks in stretches of the turn, which are null too for a groove.
     """
     torque, least, speed, pressure = (
         (None, None, None, None)
@@ -122,6 +124,14 @@ def _load_figures(loads: LaneLoads | None) -> Json:
         "max_contact_mpa": _value(pressure),
         "wanted_preload_n": None if advice is None else finite(advice.preload_n),
         "wanted_rate_n_per_mm": None if advice is None else finite(advice.rate_n_per_mm),
+    } | _reserve_figures(loads)
+
+
+def _reserve_figures(loads: LaneLoads | None) -> Json:
+    sticks, reserve = (None, None) if loads is None else (loads.sticks, loads.reserve)
+    return {
+        "spring_reserve": None if reserve is None else _value(reserve.least),
+        "sticks_at_deg": None if sticks is None else _arcs(sticks),
     }
 
 

@@ -69,13 +69,7 @@ def test_a_load_without_a_disc_is_told() -> None:
 
 # Fields that no check reads yet
 
-SPRING = {"kind": "compression", "wire_mm": 0.8, "coil_mm": 8.0, "active_coils": 10.0, "free_mm": 40.0}
-CASES = {"frictions": ({"name": "dry", "friction_n": 0.1}, {"name": "wet", "friction_n": 0.2})}
 STATED: dict[str, dict[str, Any]] = {
-    "lanes[].load.frictions": {"load": CASES},
-    "lanes[].load.static_ratio": {"load": {"static_ratio": 1.4}},
-    "lanes[].load.spring_tolerance_percent": {"load": {"spring_tolerance_percent": 15.0}},
-    "lanes[].load.spring": {"load": {"spring": {**SPRING, "installed_mm": 30.0}}},
     "lanes[].follower.bearing": {"follower": {"kind": "translating-roller", "bearing": "625"}},
     "lanes[].follower.arm_thickness_mm": {"follower": {**ROLLER, "arm_thickness_mm": 4.0}},
     "lanes[].follower.washer_mm": {"follower": {**ROLLER, "washer_mm": 0.5}},
@@ -92,7 +86,6 @@ STATED: dict[str, dict[str, Any]] = {
     "stacks[].followers_set": {"followers_set": "drawing"},
     "drive.stages[].module_mm": {"module_mm": 1.0},
     "drive.stages[].face_mm": {"face_mm": 10.0},
-    "limits.force_reserve": {"limits": {"force_reserve": 2.0}},
     "limits.chance_percent": {"limits": {"chance_percent": 95.0}},
     "limits.least_chance_percent": {"limits": {"least_chance_percent": 80.0}},
     "tolerances.fit_spread_mm": {"tolerances": {"fit_spread_mm": 0.0}},
@@ -149,7 +142,7 @@ def test_of_several_stacks_the_one_that_states_it_is_named() -> None:
 
 def test_loose_joints_are_checked_and_a_lane_that_is_left_out_says_nothing() -> None:
     assert told(stating("stacks[]", {"joints": "loose"})) == []
-    project = stating("lanes[]", {"load": CASES})
+    project = stating("lanes[]", STATED["lanes[].follower.bearing"])
     assert [f.rule for f in examine(project, lanes=["b"]).findings] == []
 
 
