@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from types import MappingProxyType
 
-from shaftscore.judge.findings.describing import drive, flow, machine, shape, timing
+from shaftscore.judge.findings.describing import drive, flow, machine, shaft, shape, timing
 from shaftscore.judge.findings.record import Finding
 from shaftscore.model import Project
 
@@ -41,6 +41,8 @@ DESCRIBE: Mapping[str, Describe] = MappingProxyType(
         "float": drive.float_,
         "contact-stress": drive.contact_stress,
         "overload": drive.overload,
+        "shaft-bends": shaft.shaft_bends,
+        "joint-opens": shaft.joint_opens,
         "interference": machine.interference,
         "wrong-hand": drive.wrong_hand,
         "off-speed": drive.off_speed,
