@@ -115,9 +115,23 @@ class StackShaft:
         return shaft.beam.loaded(np.array([self.case.hub_mm]), np.array([[[1.0], [0.0]]]))
 
     @cached_property
+    def _corners_mm(self) -> Reals:
+        """Return z where the moment or the rigidity has a corner, and of the joints, (c,) mm in order."""
+        ends = [0.0, *(layer.top_mm for layer in self.case.plan.layers)] if self.case.rod.clamp_n else []
+        joints = [joint.z_mm for joint in self.case.joints]
+        some = (self.places_mm, self.case.bearings_mm, [self.case.hub_mm], ends, joints)
+        return np.unique(np.concatenate(some))
+
+    @cached_property
+    def _moments_nmm(self) -> Reals:
+        """Return the moments at the corners, (c, n) N mm."""
+        return self.moment_nmm(self._corners_mm)
+
+    @property
     def _at_joints(self) -> Reals:
         """Return the moments at the joints, (j, n) N mm."""
-        return self.moment_nmm(np.array([joint.z_mm for joint in self.case.joints]))
+        joints = np.array([joint.z_mm for joint in self.case.joints])
+        return np.asarray(self._moments_nmm[np.searchsorted(self._corners_mm, joints)])
 
     @cached_property
     def needed_clamp_n(self) -> float | None:
@@ -128,8 +142,8 @@ class StackShaft:
     def _worst_joint(self) -> tuple[int, float] | None:
         """Return the joint that asks for the greatest clamping force, and that force, N."""
         needs = [
-            clamp_needed_n(float(moments.max()), joint.outer_mm, joint.inner_mm)
-            for joint, moments in zip(self.case.joints, self._at_joints, strict=True)
+            clamp_needed_n(most, joint.outer_mm, joint.inner_mm)
+            for joint, most in zip(self.case.joints, self._at_joints.max(axis=1).tolist(), strict=True)
         ]
         return (int(np.argmax(needs)), max(needs)) if needs else None
 
@@ -142,7 +156,8 @@ class StackShaft:
     @cached_property
     def open_joint(self) -> tuple[ClampedJoint, ShaftExtreme, float] | None:
         """Return the joint that opens first, its moment and what it holds, both N mm; None if none opens."""
-        clamp, worst = self.case.rod.clamp_n, self._worst_joint
+        clamp = self.case.rod.clamp_n
+        worst = self._worst_joint if clamp is not None else None
         if clamp is None or worst is None:
             return None
         joint, moments = self.case.joints[worst[0]], self._at_joints[worst[0]]
@@ -171,10 +186,10 @@ class StackShaft:
 
     def _stretch(self, layer: Layer, *, clamped: bool) -> ShaftStretch:
         rod, ends = self.case.figures, (layer.bottom_mm, layer.top_mm)
-        outer, inner = self.case.joint_radius_mm(layer), self.case.stack.bore.outer_radius_mm
+        outer, inner = self.case.joint_radii_mm.get(layer, 0.0), self.case.stack.bore.outer_radius_mm
         if outer <= inner:
             return ShaftStretch(*ends, rod.bending_nmm2, rod.torsion_nmm2)
-        ring, (elastic, shear) = ring_section(2 * outer, 2 * inner), self.case.part_moduli_mpa(layer)
+        ring, (elastic, shear) = ring_section(2 * outer, 2 * inner), self.case.part_moduli_mpa[layer]
         bending, torsion = elastic * ring.inertia_mm4, shear * ring.torsion_mm4
         both = clamped_rigidity(rod.bending_nmm2, bending if clamped else 0.0)
         if self.case.stack.keying == "chain":
@@ -231,14 +246,10 @@ class StackShaft:
     @cached_property
     def stress_mpa(self) -> ShaftExtreme:
         """Return the greatest bending stress in the rod, MPa: where it shares with parts only its share."""
-        corners = np.unique(np.concatenate([self.places_mm, self.case.bearings_mm, [self.case.hub_mm]]))
-        if self.is_stiffened:
-            ends = [layer.top_mm for layer in self.case.plan.layers]
-            corners = np.unique(np.concatenate([corners, [0.0], ends]))
+        corners = self._corners_mm
         least = np.minimum(self._rigidity(corners - HAIR_MM), self._rigidity(corners + HAIR_MM))
         share = self.case.figures.bending_nmm2 / least
-        worst = (self.moment_nmm(corners) * share[:, None]).max(axis=0)
-        at = _worst(worst)
+        at = _worst((self._moments_nmm * share[:, None]).max(axis=0))
         return ShaftExtreme(at.value / self.case.figures.section.modulus_mm3, at.own_deg)
 
     def _rigidity(self, z_mm: Reals) -> Reals:

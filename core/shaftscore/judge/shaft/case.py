@@ -92,18 +92,25 @@ class ShaftCase:
             return self.stack.spacer_radius_mm
         return self.rims_mm.get(layer.lane_id, 0.0)
 
-    def joint_radius_mm(self, layer: Layer) -> float:
-        """Return the least outer radius of the joints of a layer, 0 where it has none."""
-        own = [joint.outer_mm for joint in self.joints if layer in (joint.below, joint.above)]
-        return min(own, default=0.0)
+    @cached_property
+    def joint_radii_mm(self) -> Mapping[Layer, float]:
+        """Return the least outer radius of the joints of each layer that has one."""
+        found: dict[Layer, float] = {}
+        for joint in self.joints:
+            for layer in (joint.below, joint.above):
+                found[layer] = min(found.get(layer, joint.outer_mm), joint.outer_mm)
+        return found
 
-    def part_moduli_mpa(self, layer: Layer) -> tuple[float, float]:
-        """Return the elastic and the shear modulus of a layer, MPa; of a spacer the softer neighbour's."""
-        index = self.plan.layers.index(layer)
-        near = (layer,) if layer.lane_id else self.plan.layers[max(index - 1, 0) : index + 2]
-        table = materials_of(self.project)
-        names = [self.project.lane(one.lane_id).disc.material for one in near if one.lane_id]
-        return min(moduli_mpa(table[name]) for name in names)
+    @cached_property
+    def part_moduli_mpa(self) -> Mapping[Layer, tuple[float, float]]:
+        """Return the elastic and the shear modulus of each layer, MPa; of a spacer the softer neighbour's."""
+        table, layers = materials_of(self.project), self.plan.layers
+        found = {}
+        for index, layer in enumerate(layers):
+            near = (layer,) if layer.lane_id else layers[max(index - 1, 0) : index + 2]
+            names = [self.project.lane(one.lane_id).disc.material for one in near if one.lane_id]
+            found[layer] = min(moduli_mpa(table[name]) for name in names)
+        return found
 
 
 def shaft_case(
