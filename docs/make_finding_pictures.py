@@ -25,6 +25,7 @@ from shaftscore.judge.findings.words import words  # noqa: E402
 from shaftscore.judge.report import examine  # noqa: E402
 from shaftscore.model import Lane, Project, replaced  # noqa: E402
 from shaftscore.model.loader import load_project  # noqa: E402
+from shaftscore.model.shaft import Rod  # noqa: E402
 from shaftscore_app.document import Document  # noqa: E402
 from shaftscore_app.theme import Theme  # noqa: E402
 from shaftscore_app.timing.widget import TimingDiagram  # noqa: E402
@@ -63,6 +64,12 @@ def unfinished(project: Project) -> Project:
     return replaced(project, lanes=(*project.lanes, lane))
 
 
+def on_a_rod(project: Project, **rod: object) -> Project:
+    """Put a machine on a rod."""
+    made = Rod(**{"below_mm": 22.0, "above_mm": 24.0, **rod})  # type: ignore[arg-type]
+    return apply_edit(project, "set_stack", stack_id=project.stacks[0].id, rod=made).project
+
+
 @dataclass(frozen=True)
 class Case:
     """A project and the finding to show of it."""
@@ -81,6 +88,8 @@ def cases() -> Iterator[Case]:
     yield Case("acceleration-jump", lambda: hurried(sample("tea_blender")))
     yield Case("drop-one-way", lambda: sample("paper_theatre"))
     yield Case("drop-late", lambda: late(sample("paper_theatre")))
+    yield Case("shaft-bends", lambda: on_a_rod(sample("tea_blender"), across_mm=5.0))
+    yield Case("joint-opens", lambda: on_a_rod(sample("tea_blender"), across_mm=10.0, clamp_n=120.0))
     yield Case("not-checked", lambda: unfinished(sample("tea_blender")))
 
 

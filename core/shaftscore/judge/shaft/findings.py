@@ -10,11 +10,9 @@ from shaftscore.base.tolerance import over
 from shaftscore.judge.checks import Memo
 from shaftscore.judge.checks.base import Curable
 from shaftscore.judge.findings import Fact, Finding, Severity, found
-from shaftscore.judge.findings.naming import lane_text
 from shaftscore.judge.shaft.bending import ShaftExtreme, StackShaft
 from shaftscore.judge.shaft.cures import shaft_cure
 from shaftscore.judge.shaft.machine import MachineShafts
-from shaftscore.stack import Layer
 
 SHAFT_RULES = ("shaft-bends", "joint-opens")
 """Rules judged for a project with a rod whose shaft can be computed."""
@@ -110,16 +108,15 @@ def _opens(shaft: StackShaft, place: int, facts: dict[str, Fact]) -> Iterator[Fi
         return
     joint, moment, held = opened
     span, at = _span(shaft, moment)
-    lanes = tuple(one.lane_id for one in (joint.below, joint.above) if one.lane_id is not None)
+    below, above = joint.below.lane_id, joint.above.lane_id
     more: dict[str, Fact] = {
-        "first": _part(shaft, joint.below),
-        "second": _part(shaft, joint.above),
+        "side": "above" if below is not None else "below",
         "clamp_n": float(shaft.case.rod.clamp_n or 0.0),
         "at_deg": at,
     }
     made = found(
         "joint-opens",
-        lanes,
+        (str(below if below is not None else above),),
         span=span,
         value=moment.value / 1000,
         limit=held / 1000,
@@ -127,12 +124,3 @@ def _opens(shaft: StackShaft, place: int, facts: dict[str, Fact]) -> Iterator[Fi
         facts={**facts, **more},
     )
     yield Curable(made, partial(shaft_cure, shaft, lambda other: other.open_joint is None), slow=True)
-
-
-def _part(shaft: StackShaft, layer: Layer) -> str:
-    """Name a part as a sentence does: `the disc of Mint`, `the spacer over Mint`."""
-    project = shaft.case.project
-    if layer.lane_id is not None:
-        return f"the disc of {lane_text(project, layer.lane_id)}"
-    below = shaft.case.plan.layers[shaft.case.plan.layers.index(layer) - 1]
-    return f"the spacer over {lane_text(project, str(below.lane_id))}"

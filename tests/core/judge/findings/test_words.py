@@ -516,8 +516,7 @@ CASES: list[tuple[Finding, Words]] = [
             value=0.92,
             limit=0.41,
             stack="Feed shaft",
-            first="the disc of Mint",
-            second="the spacer over Mint",
+            side="above",
             clamp_n=120.0,
             at_deg=240.0,
         ),
@@ -525,8 +524,8 @@ CASES: list[tuple[Finding, Words]] = [
             "Joint opens",
             "Mint",
             "240.0°",
-            "Feed shaft: the joint between the disc of Mint and the spacer over Mint opens at a bending "
-            "moment of 0.920 N·m; the clamp of 120 N holds 0.410 N·m once it has crept.",
+            "A bending moment of 0.920 N·m opens the joint above the disc of Mint; "
+            "the clamp of Feed shaft, 120 N, holds 0.410 N·m after creep.",
             "",
         ),
     ),

@@ -77,8 +77,8 @@ def test_a_weak_clamp_opens_a_joint_and_a_stronger_one_does_not() -> None:
     assert found.value == pytest.approx(0.340)
     assert found.limit == pytest.approx(0.5 * 100 * (12**2 + 4**2) / (4 * 12) / 1000)
     assert words(found, project).what == (
-        "The joint between the disc of A and the spacer over A opens at a bending moment of 0.340 N·m; "
-        "the clamp of 100 N holds 0.167 N·m once it has crept."
+        "A bending moment of 0.340 N·m opens the joint above the disc of A; "
+        "the clamp of 100 N holds 0.167 N·m after creep."
     )
     sentence, after = cured(report, project, "joint-opens")
     assert sentence == "Clamp the stack with 210 N: 0.34 N·m on its M8 nuts."  # 0.2 x 210 N x 8 mm

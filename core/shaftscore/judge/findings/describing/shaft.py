@@ -24,13 +24,13 @@ def shaft_bends(finding: Finding, project: Project) -> str:
     )
 
 
-def joint_opens(finding: Finding, _project: Project) -> str:
-    """Read value, limit (N·m that bend the joint, that it holds); facts stack, first, second, clamp_n."""
-    where = f"{finding.facts['stack']}: " if finding.facts["stack"] else ""
-    joint = f"the joint between {finding.facts['first']} and {finding.facts['second']}"
-    clamp = wording.newtons(number(finding, "clamp_n"), 0)
-    text = (
-        f"{where}{joint} opens at a bending moment of {wording.newton_metres(value_of(finding), 3)}; "
-        f"the clamp of {clamp} holds {wording.newton_metres(limit_of(finding), 3)} once it has crept."
+def joint_opens(finding: Finding, project: Project) -> str:
+    """Read value, limit (N·m that bend the joint, that it holds), lanes[0]; facts stack, side, clamp_n."""
+    disc = f"the disc of {lane_text(project, finding.lanes[0])}"
+    force, stack = wording.newtons(number(finding, "clamp_n"), 0), finding.facts["stack"]
+    clamp = f"the clamp of {stack}, {force}," if stack else f"the clamp of {force}"
+    return (
+        f"A bending moment of {wording.newton_metres(value_of(finding), 3)} opens the joint "
+        f"{finding.facts['side']} {disc}; {clamp} holds "
+        f"{wording.newton_metres(limit_of(finding), 3)} after creep."
     )
-    return text if where else text[:1].upper() + text[1:]
