@@ -38,7 +38,7 @@ from shaftscore.built.efficiency import PRESSURE_ANGLE_DEG
 from shaftscore.built.sections import ring_section
 from shaftscore.built.threads import nut_torque_nm
 from shaftscore.judge.shaft.case import ClampedJoint, ShaftCase
-from shaftscore.judge.shaft.discs import OWN_DEG
+from shaftscore.judge.shaft.discs import OWN_DEG, STEP_DEG
 from shaftscore.kinematics.followers import Reals
 from shaftscore.stack import Layer
 
@@ -203,6 +203,15 @@ class StackShaft:
             self._beam(clamped=True).loaded(self.places_mm, self.forces_n)
             if self.is_stiffened
             else self._bare
+        )
+
+    def at(self, own_deg: float) -> LoadedShaft:
+        """Return the shaft under the forces on its discs at one angle of the stack."""
+        index = round(own_deg / STEP_DEG) % len(OWN_DEG)
+        whole = self.loaded
+        pick = slice(index, index + 1)
+        return LoadedShaft(
+            whole.beam, whole.places_mm, whole.forces_n[:, :, pick], whole.reactions_n[:, :, pick]
         )
 
     # Deflection

@@ -8,7 +8,7 @@ material is the softer one of the discs that it parts, since the file has no mat
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import pairwise
 
@@ -62,6 +62,22 @@ class ShaftCase:
     bearings_mm: Reals
     wheel: Stage | None
     left_out: tuple[str, ...]
+
+    def on_rod(self, project: Project) -> ShaftCase | str:
+        """Return the case of an edited project in which only the rod changed, or why it cannot be judged.
+
+        Raises ValueError if the stack has no rod any more, and StopIteration if it is gone.
+        """
+        stack = next(one for one in project.stacks if one.id == self.stack.id)
+        if stack.rod is None:
+            raise ValueError(f"the stack {stack.id!r} has no rod")
+        figures = rod_figures(project, stack, stack.rod)
+        if isinstance(figures, str):
+            return figures
+        bearings = bearings_mm(self.plan, stack.rod)
+        return replace(
+            self, project=project, stack=stack, rod=stack.rod, figures=figures, bearings_mm=bearings
+        )
 
     @property
     def hub_mm(self) -> float:
@@ -139,10 +155,15 @@ def shaft_case(
         rims_mm=rims_mm,
         lanes=lanes,
         without_load=tuple(lane_id for lane_id in running if lane_id not in lanes),
-        bearings_mm=np.array([-rod.below_mm, plan.height_mm + rod.above_mm]),
+        bearings_mm=bearings_mm(plan, rod),
         wheel=wheel,
         left_out=left_out,
     )
+
+
+def bearings_mm(plan: StackPlan, rod: Rod) -> Reals:
+    """Return z of the middles of both bearings, (2,) mm, the lower one first."""
+    return np.array([-rod.below_mm, plan.height_mm + rod.above_mm])
 
 
 def _why_not(plan: StackPlan, rod: Rod, lanes: Mapping[str, ContactForces], project: Project) -> str:

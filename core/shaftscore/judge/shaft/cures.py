@@ -19,7 +19,6 @@ from shaftscore.judge.findings import Cure
 from shaftscore.judge.findings.naming import lane_text
 from shaftscore.judge.shaft.bending import StackShaft
 from shaftscore.judge.shaft.case import ShaftCase
-from shaftscore.judge.shaft.rods import rod_figures
 from shaftscore.model import Project, replaced
 from shaftscore.model.base import MOST_FORCE_N
 
@@ -47,11 +46,9 @@ def shaft_cure(shaft: StackShaft, holds: Holds) -> Cure | None:
 
 def _remade(case: ShaftCase, project: Project) -> StackShaft:
     """Return the shaft of an edited project in which only the rod changed."""
-    stack = next(one for one in project.stacks if one.id == case.stack.id)
-    assert stack.rod is not None
-    figures = rod_figures(project, stack, stack.rod)
-    assert not isinstance(figures, str), "a rod of the same shape has the same section"
-    return StackShaft(replace(case, project=project, stack=stack, rod=stack.rod, figures=figures))
+    made = case.on_rod(project)
+    assert not isinstance(made, str), "a rod of the same shape has the same section"
+    return StackShaft(made)
 
 
 def clamped(shaft: StackShaft) -> Iterator[Attempt]:
