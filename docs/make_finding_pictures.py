@@ -25,6 +25,7 @@ from shaftscore.judge.findings.words import words  # noqa: E402
 from shaftscore.judge.report import examine  # noqa: E402
 from shaftscore.model import CoilSpring, Lane, Load, Project, replaced  # noqa: E402
 from shaftscore.model.loader import load_project  # noqa: E402
+from shaftscore.model.shaft import Rod  # noqa: E402
 from shaftscore_app.document import Document  # noqa: E402
 from shaftscore_app.theme import Theme  # noqa: E402
 from shaftscore_app.timing.widget import TimingDiagram  # noqa: E402
@@ -72,6 +73,12 @@ def sprung(project: Project, spring: dict[str, object]) -> Project:
 PRESSED = {"kind": "compression", "wire_mm": 0.8, "coil_mm": 8.0, "active_coils": 10.0}
 
 
+def on_a_rod(project: Project, **rod: object) -> Project:
+    """Put a machine on a rod."""
+    made = Rod(**{"below_mm": 22.0, "above_mm": 24.0, **rod})  # type: ignore[arg-type]
+    return apply_edit(project, "set_stack", stack_id=project.stacks[0].id, rod=made).project
+
+
 @dataclass(frozen=True)
 class Case:
     """A project and the finding to show of it."""
@@ -99,6 +106,8 @@ def cases() -> Iterator[Case]:
     yield Case("spring-solid", lambda: sprung(sample("tea_blender"), solid))
     stressed = {**PRESSED, "active_coils": 4.0, "free_mm": 36.0, "installed_mm": 25.0}
     yield Case("spring-stress", lambda: sprung(sample("tea_blender"), stressed))
+    yield Case("shaft-bends", lambda: on_a_rod(sample("tea_blender"), across_mm=5.0))
+    yield Case("joint-opens", lambda: on_a_rod(sample("tea_blender"), across_mm=10.0, clamp_n=120.0))
     yield Case("not-checked", lambda: unfinished(sample("tea_blender")))
 
 

@@ -21,6 +21,7 @@ from shaftscore_app.views.flow import FlowView
 from shaftscore_app.views.load import LoadsView
 from shaftscore_app.views.motion import MotionView
 from shaftscore_app.views.properties import PropertiesView
+from shaftscore_app.views.shaft import ShaftView
 from shaftscore_app.views.stack import StackView
 from shaftscore_app.views.state_table import StateTableView
 
@@ -101,6 +102,14 @@ VIEWS = (
         "bottom right",
     ),
     ViewRow("stack", "Stack", "Stac&k", "Go to the stack in 3D", StackView, "bottom right"),
+    ViewRow(
+        "shaft",
+        "Shaft",
+        "Sh&aft",
+        "Go to the shaft in its bearings",
+        lambda document, theme, _jobs: ShaftView(document, theme),
+        "bottom right",
+    ),
 )
 """All views, in the order of the View menu and its keys Ctrl+1, Ctrl+2, ..."""
 

@@ -64,7 +64,6 @@ NOT_CHECKED: Mapping[str, UncheckedField] = MappingProxyType(
         "stacks[].fixing": UncheckedField("screws and glue of the discs"),
         "stacks[].dogs.clearance_mm": UncheckedField("the clearance of the dogs"),
         "stacks[].pins": UncheckedField("the pins"),
-        "stacks[].rod": UncheckedField("the rod and its bearings"),
         "stacks[].followers_set": UncheckedField("the heights of the followers"),
         "drive.stages[].module_mm": UncheckedField("the teeth of the gears"),
         "drive.stages[].face_mm": UncheckedField("the width of the gears"),

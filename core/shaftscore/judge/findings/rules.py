@@ -75,6 +75,8 @@ _TABLE = (
     RuleText("spring-stress", "Spring stress", _W, "A spring is stressed too much, or buckles."),
     RuleText("contact-stress", "Contact stress", _W, "The line contact is over the material's limit."),
     RuleText("overload", "Overload", _E, "The peak torque is over what the drive gives, with reserve."),
+    RuleText("shaft-bends", "Shaft bends", _W, "The shaft bends more than the discs may be off, or yields."),
+    RuleText("joint-opens", "Joint opens", _W, "Bending opens a joint of the clamped stack."),
     RuleText("interference", "Interference", _E, "A follower's body meets another part."),
     RuleText("wrong-hand", "Wrong hand", _W, "The drive turns the shaft against the program."),
     RuleText("off-speed", "Off speed", _W, "The drive turns the shaft at another speed than planned."),

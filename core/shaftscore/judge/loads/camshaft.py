@@ -101,6 +101,17 @@ class Camshaft:
         best = int(np.argmax(values))
         return Extreme(float(values[best]), float(places[best]))
 
+    def peak_with(self, friction_nm: Reals | None) -> Extreme | None:
+        """Return the greatest sum with a further torque on the grid, (n,) N·m; None without loads."""
+        if self.peak is None or friction_nm is None or not np.any(friction_nm):
+            return self.peak
+        total = self.total + friction_nm
+        at = int(np.argmax(total))
+        own = np.interp(self.peak.theta_deg, self.theta_deg, friction_nm, period=TURN)
+        exact = Extreme(self.peak.value + float(own), self.peak.theta_deg)
+        on_grid = Extreme(float(total[at]), float(self.theta_deg[at]))
+        return max(exact, on_grid, key=lambda one: one.value)
+
     @property
     def drawn_peak(self) -> Extreme | None:
         """The greatest sum on the grid, for a drawing in a hurry; None without loads."""

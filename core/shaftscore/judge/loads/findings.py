@@ -18,6 +18,7 @@ from shaftscore.judge.loads.lane import LaneLoads
 from shaftscore.judge.loads.machine import MachineLoads
 from shaftscore.judge.loads.spring_cures import stronger
 from shaftscore.judge.loads.spring_findings import SPRING_RULES, spring_findings
+from shaftscore.kinematics.followers import Reals
 from shaftscore.model import Drive, TranslatingRoller
 
 LOAD_RULES = ("float", *SPRING_RULES, "contact-stress", "self-locking", "acceleration-jump")
@@ -161,13 +162,16 @@ def worst_step(loads: LaneLoads) -> tuple[float, float, float] | None:
     return (float(force[at]), float(contact[at]), float(theta[at])) if share[at] > 0 else None
 
 
-def drive_findings(machine: MachineLoads) -> Iterator[Finding]:
-    """Judge the drive, where the project has one: peak torque, sense and speed."""
+def drive_findings(machine: MachineLoads, friction_nm: Reals | None = None) -> Iterator[Finding]:
+    """Judge the drive, where the project has one: peak torque, sense and speed.
+
+    friction_nm: (n,) N·m over `GRID` that the bearings of the shafts take besides, at the master shaft.
+    """
     drive = machine.drive
     if drive is None:
         return
     shaft = machine.project.shaft
-    if (peak := machine.camshaft.peak) is not None and isfinite(peak.value):
+    if (peak := machine.camshaft.peak_with(friction_nm)) is not None and isfinite(peak.value):
         # Where a guide locks no drive is strong enough; self-locking says so.
         yield from _overload(drive, peak)
     if (turn := train.shaft_turn(drive)) != shaft.turn:

@@ -20,6 +20,8 @@ from shaftscore.judge.flow import FlowResult, simulate
 from shaftscore.judge.loads import MachineLoads, machine_loads
 from shaftscore.judge.loads.findings import DRIVE_RULES, LOAD_RULES, drive_findings, lane_findings
 from shaftscore.judge.report import chance as chances
+from shaftscore.judge.shaft import MachineShafts, machine_shafts, shafts_still_hold
+from shaftscore.judge.shaft.findings import SHAFT_RULES, shaft_findings
 from shaftscore.judge.spread import Spread
 from shaftscore.kinematics.motion.states import StateInterval
 from shaftscore.model import Diverter, Flow, LevelState, Project, RangeState
@@ -33,10 +35,11 @@ class Report:
 
     findings: sorted, errors first. checked: names of the rules that were judged. flow: the result of
     the simulation, and flow_project the project that it belongs to (an older one while a block is
-    held). loads: forces and torque, of this very project. margin: the smallest slack of all rules between
-    lanes, or None where no rule limits anything. chance: the chance that a real machine works, with the
-    project that it belongs to, or None in a hurry. lanes: ids of the lanes that were looked at, or None for
-    the whole machine. margins, kept, flow_reads: what the next report may take over.
+    held). loads: forces and torque, of this very project. shafts: how the shafts bend, with the project
+    that they belong to, or None in a hurry and for some lanes alone. margin: the smallest slack of all rules
+    between lanes, or None where no rule limits anything. chance: the chance that a real machine works, with
+    the project that it belongs to, or None in a hurry. lanes: ids of the lanes that were looked at, or None
+    for the whole machine. margins, kept, flow_reads: what the next report may take over.
     """
 
     project: Project
@@ -46,6 +49,7 @@ class Report:
     flow: FlowResult | None = None
     flow_project: Project | None = None
     loads: MachineLoads | None = None
+    shafts: MachineShafts | None = None
     margin: Margin | None = None
     chance: chances.Chance | None = None
     lanes: frozenset[str] | None = None
@@ -107,12 +111,14 @@ def examine(
     memo = Memo(before.kept if before else {}, slow_cures=late and cures)
     run = _flow(solution, before, late, chosen)
     loads = machine_loads(solution, before.loads if before else None)
+    shafts = _shafts(solution, loads, before, late=late, whole=chosen is None)
     margins = rule_margins(solution, before.margins if before else ())
     findings = [
         *run_checks(CHECKS, solution, memo),
         *_flow_findings(run, solution),
         *_load_findings(loads, memo),
-        *_drive_findings(loads, before, late=late, whole=chosen is None),
+        *_drive_findings(loads, shafts, before, late=late, whole=chosen is None),
+        *_shaft_findings(shafts, before, memo, project),
     ]
     errors = sum(finding.severity is Severity.ERROR for finding in findings)
     chance = _chance(solution, run, before, errors=errors, late=late)
@@ -121,10 +127,11 @@ def examine(
         project=project,
         solution=solution,
         findings=tuple(sorted(findings, key=lambda finding: finding.order)),
-        checked=_checked(run.result, loads, chance, whole=chosen is None),
+        checked=_checked(run.result, loads, chance, shafts, whole=chosen is None),
         flow=run.result,
         flow_project=run.project,
         loads=loads,
+        shafts=shafts,
         margin=smallest_of(margins),
         margins=margins,
         chance=chance,
@@ -197,14 +204,38 @@ def _load_findings(loads: MachineLoads, memo: Memo) -> Iterator[Finding]:
         yield from memo.keep(("loads", lane_id), (lane,), partial(lane_findings, lane_id, lane))
 
 
+def _shafts(
+    solution: Solution, loads: MachineLoads, before: Report | None, *, late: bool, whole: bool
+) -> MachineShafts | None:
+    """Compute the shafts, or let the last results stand in; of some lanes alone it says nothing."""
+    last = before.shafts if before is not None else None
+    if not whole:
+        return None
+    if late or (last is not None and shafts_still_hold(solution, loads, last)):
+        return machine_shafts(solution, loads, last)
+    return last
+
+
+def _shaft_findings(
+    shafts: MachineShafts | None, before: Report | None, memo: Memo, project: Project
+) -> Iterable[Finding]:
+    """Judge the shafts; of an older project's only what was found, while its lanes are still there."""
+    if shafts is None:
+        return ()
+    if shafts.project is project:
+        return shaft_findings(shafts, memo)
+    last = before.findings if before is not None else ()
+    return [one for one in last if one.rule in SHAFT_RULES and _still_there(one, project)]
+
+
 def _drive_findings(
-    loads: MachineLoads, before: Report | None, *, late: bool, whole: bool
+    loads: MachineLoads, shafts: MachineShafts | None, before: Report | None, *, late: bool, whole: bool
 ) -> Iterable[Finding]:
     """Judge the drive, or let what was last said of it stand in; of some lanes alone it says nothing."""
     if not whole or loads.drive is None:
         return ()
     if late:
-        return drive_findings(loads)
+        return drive_findings(loads, None if shafts is None else shafts.friction_nm())
     return [finding for finding in before.findings if finding.rule in DRIVE_RULES] if before else ()
 
 
@@ -224,12 +255,18 @@ def _chance_findings(chance: chances.Chance | None, project: Project) -> list[Fi
 
 
 def _checked(
-    flow: FlowResult | None, loads: MachineLoads, chance: chances.Chance | None, *, whole: bool
+    flow: FlowResult | None,
+    loads: MachineLoads,
+    chance: chances.Chance | None,
+    shafts: MachineShafts | None,
+    *,
+    whole: bool,
 ) -> tuple[str, ...]:
     """Name the rules that were judged: those of flow, loads, drive and chance where the project has them."""
     rules = [rule for check in CHECKS for rule in check.rules]
     rules += flow.checked if flow is not None else ()
     rules += LOAD_RULES if loads.lanes else ()
     rules += DRIVE_RULES if loads.drive is not None and whole else ()
+    rules += SHAFT_RULES if shafts is not None and shafts.stacks else ()
     rules += chances.RULES if chance is not None and chance.spread is not None else ()
     return tuple(dict.fromkeys(rules))

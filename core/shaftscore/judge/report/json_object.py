@@ -17,6 +17,7 @@ from shaftscore.judge.flow import FlowResult, MagazineResult
 from shaftscore.judge.loads import Extreme, LaneLoads, spring_for, springs_drive
 from shaftscore.judge.loads import drive as train
 from shaftscore.judge.report.examine import Report
+from shaftscore.judge.shaft import StackShaft
 from shaftscore.judge.spread import RuleSpread, Spread
 from shaftscore.kinematics.motion.lane import LaneMotion
 from shaftscore.kinematics.motion.states import StateInterval
@@ -40,6 +41,7 @@ def report_json(report: Report) -> Json:
         },
         "drive": _drive(report),
         "flow": _flow(report.flow),
+        "shaft": _shafts(report),
         "margin": _margin(report),
     }
 
@@ -160,6 +162,27 @@ def _drive(report: Report) -> Json | None:
         "start_torque_nm": finite(shaft.start_nm) if loaded else None,
         "start_allowed_nm": None if drive is None else finite(train.starting_torque_nm(drive)),
         "springs_drive": _arcs(springs_drive(shaft)) if loaded else None,
+    }
+
+
+def _shafts(report: Report) -> Json:
+    """Return the figures of each stack's shaft; null for a stack without a rod, or whose rod is not computed.
+
+    clamp_force_n: force to tighten to, so that no joint opens; null for a single part.
+    """
+    found = report.shafts.stacks if report.shafts is not None else {}
+    return {stack.id: _shaft(found.get(stack.id)) for stack in report.project.stacks}
+
+
+def _shaft(shaft: StackShaft | None) -> Json | None:
+    if shaft is None:
+        return None
+    return {
+        "deflection_mm": {lane_id: finite(worst.value) for lane_id, worst in shaft.deflection_mm.items()},
+        "stress_mpa": finite(shaft.stress_mpa.value),
+        "reactions_n": [finite(worst.value) for worst in shaft.reactions_n],
+        "friction_nm": finite(shaft.peak_friction_nm.value),
+        "clamp_force_n": finite(shaft.needed_clamp_n),
     }
 
 

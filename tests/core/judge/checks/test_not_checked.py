@@ -82,7 +82,6 @@ STATED: dict[str, dict[str, Any]] = {
         "dogs": {"radius_mm": 9.0, "width_mm": 3.0, "height_mm": 2.0, "clearance_mm": 0.1}
     },
     "stacks[].pins": {"pins": {"count": 2, "radius_mm": 12.0, "across_mm": 3.0}},
-    "stacks[].rod": {"rod": {"across_mm": 8.0, "below_mm": 10.0, "above_mm": 10.0}},
     "stacks[].followers_set": {"followers_set": "drawing"},
     "drive.stages[].module_mm": {"module_mm": 1.0},
     "drive.stages[].face_mm": {"face_mm": 10.0},

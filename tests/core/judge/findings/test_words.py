@@ -570,6 +570,65 @@ CASES: list[tuple[Finding, Words]] = [
     ),
     (
         found(
+            "shaft-bends",
+            ("mint", "rose", "sencha"),
+            value=0.2376,
+            limit=0.1,
+            cure=cured("Use a rod of 10 mm, which the bore allows."),
+            stack="",
+            what="deflection",
+            at_deg=40.0,
+        ),
+        Words(
+            "Shaft bends",
+            "Mint, Rose, Sencha",
+            "40.0°",
+            "The shaft bends by 0.238 mm at Mint and over the limit at 2 other discs; "
+            "at most 0.100 mm allowed, the tolerance of the profile.",
+            "Use a rod of 10 mm, which the bore allows.",
+        ),
+    ),
+    (
+        found(
+            "shaft-bends",
+            (),
+            severity=Severity.ERROR,
+            value=240.0,
+            limit=156.7,
+            stack="Feed shaft",
+            what="stress",
+            at_deg=40.0,
+        ),
+        Words(
+            "Shaft bends",
+            "",
+            "40.0°",
+            "Feed shaft: bending stress 240.0 MPa in the rod; at most 156.7 MPa allowed.",
+            "",
+        ),
+    ),
+    (
+        found(
+            "joint-opens",
+            ("mint",),
+            value=0.92,
+            limit=0.41,
+            stack="Feed shaft",
+            side="above",
+            clamp_n=120.0,
+            at_deg=240.0,
+        ),
+        Words(
+            "Joint opens",
+            "Mint",
+            "240.0°",
+            "A bending moment of 0.920 N·m opens the joint above the disc of Mint; "
+            "the clamp of Feed shaft, 120 N, holds 0.410 N·m after creep.",
+            "",
+        ),
+    ),
+    (
+        found(
             "interference",
             ("sencha", "rose"),
             value=-0.8,

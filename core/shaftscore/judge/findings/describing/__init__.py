@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from types import MappingProxyType
 
-from shaftscore.judge.findings.describing import drive, flow, machine, shape, springs, timing
+from shaftscore.judge.findings.describing import drive, flow, machine, shaft, shape, springs, timing
 from shaftscore.judge.findings.record import Finding
 from shaftscore.model import Project
 
@@ -44,6 +44,8 @@ DESCRIBE: Mapping[str, Describe] = MappingProxyType(
         "spring-stress": springs.spring_stress,
         "contact-stress": drive.contact_stress,
         "overload": drive.overload,
+        "shaft-bends": shaft.shaft_bends,
+        "joint-opens": shaft.joint_opens,
         "interference": machine.interference,
         "wrong-hand": drive.wrong_hand,
         "off-speed": drive.off_speed,
