@@ -63,6 +63,21 @@ def unfinished(project: Project) -> Project:
     return replaced(project, lanes=(*project.lanes, lane))
 
 
+def swollen(project: Project) -> Project:
+    """Let every part be thicker or thinner by up to 0.25 mm, all the same way."""
+    return apply_edit(project, "set_tolerances", thickness_common_mm=0.25).project
+
+
+def hollow(project: Project) -> Project:
+    """Give the cup's disc a bore that is larger than itself."""
+    return apply_edit(project, "set_disc", lane_id="cup_lift", base_radius_mm=5.5).project
+
+
+def uneven(project: Project) -> Project:
+    """Let the cup's disc be as thick as no number of layers."""
+    return apply_edit(project, "set_disc", lane_id="cup_lift", thickness_mm=5.1).project
+
+
 @dataclass(frozen=True)
 class Case:
     """A project and the finding to show of it."""
@@ -81,6 +96,9 @@ def cases() -> Iterator[Case]:
     yield Case("acceleration-jump", lambda: hurried(sample("tea_blender")))
     yield Case("drop-one-way", lambda: sample("paper_theatre"))
     yield Case("drop-late", lambda: late(sample("paper_theatre")))
+    yield Case("bad-part", lambda: hollow(sample("tea_blender")))
+    yield Case("off-edge", lambda: swollen(sample("tea_blender")))
+    yield Case("between-layers", lambda: uneven(sample("tea_blender")))
     yield Case("not-checked", lambda: unfinished(sample("tea_blender")))
 
 
