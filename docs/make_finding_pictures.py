@@ -79,6 +79,21 @@ def on_a_rod(project: Project, **rod: object) -> Project:
     return apply_edit(project, "set_stack", stack_id=project.stacks[0].id, rod=made).project
 
 
+def swollen(project: Project) -> Project:
+    """Let every part be thicker or thinner by up to 0.25 mm, all the same way."""
+    return apply_edit(project, "set_tolerances", thickness_common_mm=0.25).project
+
+
+def hollow(project: Project) -> Project:
+    """Give the cup's disc a bore that is larger than itself."""
+    return apply_edit(project, "set_disc", lane_id="cup_lift", base_radius_mm=5.5).project
+
+
+def uneven(project: Project) -> Project:
+    """Let the cup's disc be as thick as no number of layers."""
+    return apply_edit(project, "set_disc", lane_id="cup_lift", thickness_mm=5.1).project
+
+
 @dataclass(frozen=True)
 class Case:
     """A project and the finding to show of it."""
@@ -108,6 +123,9 @@ def cases() -> Iterator[Case]:
     yield Case("spring-stress", lambda: sprung(sample("tea_blender"), stressed))
     yield Case("shaft-bends", lambda: on_a_rod(sample("tea_blender"), across_mm=5.0))
     yield Case("joint-opens", lambda: on_a_rod(sample("tea_blender"), across_mm=10.0, clamp_n=120.0))
+    yield Case("bad-part", lambda: hollow(sample("tea_blender")))
+    yield Case("off-edge", lambda: swollen(sample("tea_blender")))
+    yield Case("between-layers", lambda: uneven(sample("tea_blender")))
     yield Case("not-checked", lambda: unfinished(sample("tea_blender")))
 
 

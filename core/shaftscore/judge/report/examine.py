@@ -17,6 +17,7 @@ from shaftscore.judge.checks import CHECKS, KeptFindings, Memo, run_checks
 from shaftscore.judge.checks.margin import Margin, RuleMargin, rule_margins, smallest_of
 from shaftscore.judge.findings import Finding, Severity
 from shaftscore.judge.flow import FlowResult, simulate
+from shaftscore.judge.heights import HEIGHT_RULES, StackHeights, height_findings, machine_heights
 from shaftscore.judge.loads import MachineLoads, machine_loads
 from shaftscore.judge.loads.findings import DRIVE_RULES, LOAD_RULES, drive_findings, lane_findings
 from shaftscore.judge.report import chance as chances
@@ -35,11 +36,12 @@ class Report:
 
     findings: sorted, errors first. checked: names of the rules that were judged. flow: the result of
     the simulation, and flow_project the project that it belongs to (an older one while a block is
-    held). loads: forces and torque, of this very project. shafts: how the shafts bend, with the project
-    that they belong to, or None in a hurry and for some lanes alone. margin: the smallest slack of all rules
-    between lanes, or None where no rule limits anything. chance: the chance that a real machine works, with
-    the project that it belongs to, or None in a hurry. lanes: ids of the lanes that were looked at, or None
-    for the whole machine. margins, kept, flow_reads: what the next report may take over.
+    held). loads: forces and torque, of this very project. heights: of discs and rollers, a stack each.
+    shafts: how the shafts bend, with the project that they belong to, or None in a hurry and for some lanes
+    alone. margin: the smallest slack of all rules between lanes, or None where no rule limits anything.
+    chance: the chance that a real machine works, with the project that it belongs to, or None in a hurry.
+    lanes: ids of the lanes that were looked at, or None for the whole machine. margins, kept, flow_reads:
+    what the next report may take over.
     """
 
     project: Project
@@ -50,6 +52,7 @@ class Report:
     flow_project: Project | None = None
     loads: MachineLoads | None = None
     shafts: MachineShafts | None = None
+    heights: tuple[StackHeights, ...] = ()
     margin: Margin | None = None
     chance: chances.Chance | None = None
     lanes: frozenset[str] | None = None
@@ -112,11 +115,13 @@ def examine(
     run = _flow(solution, before, late, chosen)
     loads = machine_loads(solution, before.loads if before else None)
     shafts = _shafts(solution, loads, before, late=late, whole=chosen is None)
+    heights = machine_heights(solution, before.heights if before else None)
     margins = rule_margins(solution, before.margins if before else ())
     findings = [
         *run_checks(CHECKS, solution, memo),
         *_flow_findings(run, solution),
         *_load_findings(loads, memo),
+        *height_findings(heights, solution, memo),
         *_drive_findings(loads, shafts, before, late=late, whole=chosen is None),
         *_shaft_findings(shafts, before, memo, project),
     ]
@@ -132,6 +137,7 @@ def examine(
         flow_project=run.project,
         loads=loads,
         shafts=shafts,
+        heights=heights,
         margin=smallest_of(margins),
         margins=margins,
         chance=chance,
@@ -265,6 +271,7 @@ def _checked(
     """Name the rules that were judged: those of flow, loads, drive and chance where the project has them."""
     rules = [rule for check in CHECKS for rule in check.rules]
     rules += flow.checked if flow is not None else ()
+    rules += HEIGHT_RULES
     rules += LOAD_RULES if loads.lanes else ()
     rules += DRIVE_RULES if loads.drive is not None and whole else ()
     rules += SHAFT_RULES if shafts is not None and shafts.stacks else ()

@@ -688,6 +688,69 @@ CASES: list[tuple[Finding, Words]] = [
         Words("Weak part", "Rose", "", "Wall between bore and rim is 0.8 mm; 1.2 mm asked.", ""),
     ),
     (
+        found("bad-part", ("rose",), value=-0.34, limit=0.0, part="Wall between dogs and rim"),
+        Words("Bad part", "Rose", "", "Wall between dogs and rim is −0.3 mm; the part cannot be made.", ""),
+    ),
+    (
+        found(
+            "off-edge",
+            ("rose",),
+            value=1.24,
+            limit=2.1,
+            cure=Cure(sentence="Set the followers on the built stack."),
+            how="worst",
+            what="Roller",
+            tolerance_mm=2.36,
+        ),
+        Words(
+            "Off edge",
+            "Rose",
+            "",
+            "Roller keeps 1.2 mm of contact in the worst case (± 2.4 mm along the shaft); 2.1 mm required.",
+            "Set the followers on the built stack.",
+        ),
+    ),
+    (
+        found("off-edge", ("rose",), value=1.24, limit=2.1, how="drawn", what="Flat face", tolerance_mm=0.5),
+        Words(
+            "Off edge",
+            "Rose",
+            "",
+            "Flat face has 1.2 mm of contact with the rim as drawn; 2.1 mm required.",
+            "",
+        ),
+    ),
+    (
+        found(
+            "off-edge",
+            ("rose",),
+            value=-0.27,
+            limit=0.0,
+            how="touch",
+            first="Rose's lever",
+            second="Mint's disc",
+            tolerance_mm=1.3,
+        ),
+        Words(
+            "Off edge",
+            "Rose",
+            "",
+            "Rose's lever can touch Mint's disc: in the worst case (± 1.3 mm along the shaft) they overlap "
+            "by 0.3 mm.",
+            "",
+        ),
+    ),
+    (
+        found("between-layers", ("rose",), value=5.1, part="Disc", low_mm=5.0, high_mm=5.2),
+        Words(
+            "Between layers",
+            "Rose",
+            "",
+            "Disc thickness 5.1 mm is no whole number of layers; 5 mm and 5.2 mm can be printed.",
+            "",
+        ),
+    ),
+    (
         found("too-large", ("rose",), value=112.4, limit=110.0),
         Words("Too large", "Rose", "", "Disc radius 112.4 mm; 110.0 mm may be made.", ""),
     ),
