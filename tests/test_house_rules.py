@@ -40,6 +40,7 @@ ROOMS = {
         "judge.flow",
         "judge.loads",
         "judge.heights",
+        "judge.fits",
         "judge.shaft",
         "judge.spread",
         "judge.report",

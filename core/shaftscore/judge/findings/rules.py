@@ -85,7 +85,12 @@ _TABLE = (
     RuleText("off-edge", "Off edge", _W, "A roller does not run on enough of its disc's rim."),
     RuleText("between-layers", "Between layers", _N, "A thickness is no whole number of layers."),
     RuleText("too-large", "Too large", _W, "A disc is larger than may be made."),
+    RuleText("free-part", "Free part", _E, "A disc turns freely on what should turn it."),
+    RuleText(
+        "joint-slips", "Joint slips", _W, "The clamp does not hold a joint, so that its play comes back."
+    ),
     RuleText("thin-margin", "Thin margin", _W, "It holds, but the tolerances could break it."),
+    RuleText("unlikely", "Unlikely", _E, "It holds as drawn, but too few built machines would work."),
     RuleText("not-checked", "Not checked", _W, "The project uses what this version does not check."),
 )
 

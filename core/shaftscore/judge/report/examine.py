@@ -16,6 +16,8 @@ from shaftscore.judge.bodies import Nearest, nearest_of, parts_of
 from shaftscore.judge.checks import CHECKS, KeptFindings, Memo, run_checks
 from shaftscore.judge.checks.margin import Margin, RuleMargin, rule_margins, smallest_of
 from shaftscore.judge.findings import Finding, Severity
+from shaftscore.judge.fits import StackFit, stack_fits
+from shaftscore.judge.fits.findings import FIT_RULES, fit_findings, needs_loads
 from shaftscore.judge.flow import FlowResult, simulate
 from shaftscore.judge.heights import HEIGHT_RULES, StackHeights, height_findings, machine_heights
 from shaftscore.judge.loads import MachineLoads, machine_loads
@@ -37,11 +39,11 @@ class Report:
     findings: sorted, errors first. checked: names of the rules that were judged. flow: the result of
     the simulation, and flow_project the project that it belongs to (an older one while a block is
     held). loads: forces and torque, of this very project. heights: of discs and rollers, a stack each.
-    shafts: how the shafts bend, with the project that they belong to, or None in a hurry and for some lanes
-    alone. margin: the smallest slack of all rules between lanes, or None where no rule limits anything.
-    chance: the chance that a real machine works, with the project that it belongs to, or None in a hurry.
-    lanes: ids of the lanes that were looked at, or None for the whole machine. margins, kept, flow_reads:
-    what the next report may take over.
+    fits: of the stacks by id. shafts: how the shafts bend, with the project that they belong to, or None in a
+    hurry and for some lanes alone. margin: the smallest slack of all rules between lanes, or None where no
+    rule limits anything. chance: the chance that a real machine works, with the project that it belongs to,
+    or None in a hurry. lanes: ids of the lanes that were looked at, or None for the whole machine. margins,
+    kept, flow_reads: what the next report may take over.
     """
 
     project: Project
@@ -59,6 +61,7 @@ class Report:
     margins: tuple[RuleMargin, ...] = field(default=(), repr=False)
     kept: Mapping[Hashable, KeptFindings] = field(default_factory=dict, repr=False)
     flow_reads: Reads = field(default=(), repr=False)
+    fits: Mapping[str, StackFit] = field(default_factory=dict)
 
     def count(self, severity: Severity) -> int:
         """Count the findings of a severity."""
@@ -117,16 +120,18 @@ def examine(
     shafts = _shafts(solution, loads, before, late=late, whole=chosen is None)
     heights = machine_heights(solution, before.heights if before else None)
     margins = rule_margins(solution, before.margins if before else ())
+    fits = stack_fits(solution, before.fits if before else None)
     findings = [
         *run_checks(CHECKS, solution, memo),
         *_flow_findings(run, solution),
         *_load_findings(loads, memo),
         *height_findings(heights, solution, memo),
         *_drive_findings(loads, shafts, before, late=late, whole=chosen is None),
+        *_fit_findings(solution, fits, loads, memo, before, late=late),
         *_shaft_findings(shafts, before, memo, project),
     ]
     errors = sum(finding.severity is Severity.ERROR for finding in findings)
-    chance = _chance(solution, run, before, errors=errors, late=late)
+    chance = _chance(solution, run, loads, before, errors=errors, late=late, cures=cures)
     findings += _chance_findings(chance, project)
     return Report(
         project=project,
@@ -144,6 +149,7 @@ def examine(
         lanes=chosen,
         kept=memo.now,
         flow_reads=run.reads,
+        fits=fits,
     )
 
 
@@ -245,13 +251,53 @@ def _drive_findings(
     return [finding for finding in before.findings if finding.rule in DRIVE_RULES] if before else ()
 
 
+def _fit_findings(
+    solution: Solution,
+    fits: Mapping[str, StackFit],
+    loads: MachineLoads,
+    memo: Memo,
+    before: Report | None,
+    *,
+    late: bool,
+) -> Iterator[Finding]:
+    """Yield the findings of each stack's joints, kept while they are the same.
+
+    Where a clamp is judged by torques, the last findings stand in when there is no time.
+    """
+    for place, (stack_id, fit) in enumerate(fits.items()):
+        if not fit.discs:
+            continue
+        lanes = (loads.lanes.get(lane) for lane in fit.lanes) if needs_loads(fit) else ()
+        key, reads = ("fits", stack_id), (fit, *lanes)
+        if late or not needs_loads(fit) or memo.holds(key, reads):
+            yield from memo.keep(key, reads, partial(fit_findings, solution, fit, loads, place))
+        elif before is not None:
+            yield from (one for one in before.findings if one.rule in FIT_RULES and one.place == place)
+
+
 def _chance(
-    solution: Solution, run: _FlowRun, before: Report | None, *, errors: int, late: bool
+    solution: Solution,
+    run: _FlowRun,
+    loads: MachineLoads,
+    before: Report | None,
+    *,
+    errors: int,
+    late: bool,
+    cures: bool,
 ) -> chances.Chance | None:
     """Draw machines, where the flow that they are judged with is this project's."""
     last = before.chance if before is not None else None
     current = last is not None and before is not None and last.project is before.project
-    return chances.chance(solution, run.result, last, errors=errors, late=late, current=current)
+    return chances.chance(
+        solution,
+        run.result,
+        last,
+        errors=errors,
+        late=late,
+        current=current,
+        loads=loads,
+        cures=cures,
+    )
 
 
 def _chance_findings(chance: chances.Chance | None, project: Project) -> list[Finding]:
@@ -272,6 +318,7 @@ def _checked(
     rules = [rule for check in CHECKS for rule in check.rules]
     rules += flow.checked if flow is not None else ()
     rules += HEIGHT_RULES
+    rules += FIT_RULES if any(loads.project.lanes) else ()
     rules += LOAD_RULES if loads.lanes else ()
     rules += DRIVE_RULES if loads.drive is not None and whole else ()
     rules += SHAFT_RULES if shafts is not None and shafts.stacks else ()

@@ -8,7 +8,17 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from types import MappingProxyType
 
-from shaftscore.judge.findings.describing import drive, flow, heights, machine, shaft, shape, springs, timing
+from shaftscore.judge.findings.describing import (
+    drive,
+    fits,
+    flow,
+    heights,
+    machine,
+    shaft,
+    shape,
+    springs,
+    timing,
+)
 from shaftscore.judge.findings.record import Finding
 from shaftscore.model import Project
 
@@ -54,7 +64,10 @@ DESCRIBE: Mapping[str, Describe] = MappingProxyType(
         "off-edge": heights.off_edge,
         "between-layers": heights.between_layers,
         "too-large": machine.too_large,
-        "thin-margin": machine.thin_margin,
+        "free-part": fits.free_part,
+        "joint-slips": fits.joint_slips,
+        "thin-margin": fits.thin_margin,
+        "unlikely": fits.thin_margin,
         "not-checked": machine.not_checked,
     }
 )
