@@ -4,7 +4,23 @@ Import from here: `from shaftscore.judge.report import Report, examine, report_j
 """
 
 from shaftscore.judge.checks.margin import Margin
+from shaftscore.judge.report.causes import FoldedFindings
+from shaftscore.judge.report.coverage import AREAS, AreaCoverage, Coverage, CoverageState, coverage_of
 from shaftscore.judge.report.examine import Report, examine
 from shaftscore.judge.report.json_object import report_json
+from shaftscore.judge.report.verdict import coverage_text, verdict_text
 
-__all__ = ["Margin", "Report", "examine", "report_json"]
+__all__ = [
+    "AREAS",
+    "AreaCoverage",
+    "Coverage",
+    "CoverageState",
+    "FoldedFindings",
+    "Margin",
+    "Report",
+    "coverage_of",
+    "coverage_text",
+    "examine",
+    "report_json",
+    "verdict_text",
+]

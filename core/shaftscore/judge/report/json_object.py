@@ -33,7 +33,12 @@ def report_json(report: Report) -> Json:
     return {
         "project": report.project.name,
         "checked": list(report.checked),
-        "findings": [_finding(finding, report) for finding in report.findings],
+        "findings": [
+            _finding(finding, report) | {"cause": cause}
+            for finding, cause in zip(report.findings, report.folded.causes, strict=True)
+        ],
+        "coverage": {area: str(one.state) for area, one in report.coverage.areas.items()},
+        "not_described": {area: list(paths) for area, paths in report.coverage.not_described.items()},
         "lanes": {
             lane_id: _lane(lane) | _load_figures(loads.get(lane_id))
             for lane_id, lane in report.solution.lanes.items()
