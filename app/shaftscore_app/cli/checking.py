@@ -10,7 +10,7 @@ from math import isfinite
 from shaftscore.base.errors import one_line
 from shaftscore.base.wording import counted, degrees, listed
 from shaftscore.judge.findings import Finding, Severity, words
-from shaftscore.judge.report import Report, coverage_text, report_json, verdict_text
+from shaftscore.judge.report import Report, coverage_text, migrated_text, report_json, verdict_text
 
 STYLES = {Severity.ERROR: "bold red", Severity.WARNING: "yellow", Severity.NOTE: "dim"}
 """Colours of severities on a terminal."""
@@ -18,12 +18,14 @@ STYLES = {Severity.ERROR: "bold red", Severity.WARNING: "yellow", Severity.NOTE:
 INDENT = " " * 9
 
 
-def print_report(report: Report, *, as_json: bool) -> None:
-    """Print a report on stdout."""
+def print_report(report: Report, *, as_json: bool, migrated: bool = False) -> None:
+    """Print a report on stdout; migrated: of a file of an earlier version, which is said in one line."""
     if as_json:
         print(json.dumps(report_json(report), indent=2, ensure_ascii=True, allow_nan=False))
         return
     lines = list(report_lines(report))
+    if migrated and report.lanes is None:
+        lines.append((migrated_text(report), ""))
     if not sys.stdout.isatty():
         print("\n".join(text for text, _ in lines))
         return

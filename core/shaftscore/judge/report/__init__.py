@@ -8,7 +8,8 @@ from shaftscore.judge.report.causes import FoldedFindings
 from shaftscore.judge.report.coverage import AREAS, AreaCoverage, Coverage, CoverageState, coverage_of
 from shaftscore.judge.report.examine import Report, examine
 from shaftscore.judge.report.json_object import report_json
-from shaftscore.judge.report.verdict import coverage_text, verdict_text
+from shaftscore.judge.report.migrated import migrated_text
+from shaftscore.judge.report.verdict import coverage_text, verdict_json, verdict_lines, verdict_text
 
 __all__ = [
     "AREAS",
@@ -21,6 +22,9 @@ __all__ = [
     "coverage_of",
     "coverage_text",
     "examine",
+    "migrated_text",
     "report_json",
+    "verdict_json",
+    "verdict_lines",
     "verdict_text",
 ]

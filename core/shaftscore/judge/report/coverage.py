@@ -94,6 +94,16 @@ def coverage_of(project: Project) -> Coverage:
     return Coverage(MappingProxyType({area: _with_the_persons_word(project, own[area]) for area in AREAS}))
 
 
+def coverage_json(coverage: Coverage) -> dict[str, str]:
+    """Return the state of each area, for JSON."""
+    return {area: str(one.state) for area, one in coverage.areas.items()}
+
+
+def not_described_json(coverage: Coverage) -> dict[str, list[str]]:
+    """Return the paths that would complete each area that is not described in full, for JSON."""
+    return {area: list(paths) for area, paths in coverage.not_described.items()}
+
+
 READS: Mapping[Area, Area] = MappingProxyType({"torque": "forces", "shaft": "forces"})
 """The area that an area reads as a whole; motions are counted lane by lane."""
 

@@ -16,6 +16,7 @@ from shaftscore.judge.findings import Finding, words
 from shaftscore.judge.flow import FlowResult, MagazineResult
 from shaftscore.judge.loads import Extreme, LaneLoads, spring_for, springs_drive
 from shaftscore.judge.loads import drive as train
+from shaftscore.judge.report.coverage import coverage_json, not_described_json
 from shaftscore.judge.report.examine import Report
 from shaftscore.judge.spread import RuleSpread, Spread
 from shaftscore.kinematics.motion.lane import LaneMotion
@@ -37,8 +38,8 @@ def report_json(report: Report) -> Json:
             _finding(finding, report) | {"cause": cause}
             for finding, cause in zip(report.findings, report.folded.causes, strict=True)
         ],
-        "coverage": {area: str(one.state) for area, one in report.coverage.areas.items()},
-        "not_described": {area: list(paths) for area, paths in report.coverage.not_described.items()},
+        "coverage": coverage_json(report.coverage),
+        "not_described": not_described_json(report.coverage),
         "lanes": {
             lane_id: _lane(lane) | _load_figures(loads.get(lane_id))
             for lane_id, lane in report.solution.lanes.items()

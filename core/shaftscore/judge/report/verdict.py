@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from shaftscore.base.wording import counted, listed
 from shaftscore.judge.findings import Severity
-from shaftscore.judge.report.coverage import CoverageState
+from shaftscore.judge.report.coverage import CoverageState, coverage_json, not_described_json
 from shaftscore.judge.report.examine import Report
 
 _HEADS = (
@@ -34,6 +34,20 @@ def coverage_text(report: Report) -> str:
     """Return what is not checked in full, in sentences; empty where nothing is left out."""
     named = [(head, ", ".join(report.coverage.in_state(state))) for head, state in _HEADS]
     return " ".join(f"{head}: {areas}." for head, areas in named if areas)
+
+
+def verdict_lines(report: Report) -> tuple[str, ...]:
+    """Return the verdict in one line, or in two where something is not checked in full."""
+    return tuple(filter(None, (verdict_text(report), coverage_text(report))))
+
+
+def verdict_json(report: Report) -> dict[str, object]:
+    """Return the verdict as an object of JSON: its lines, and what is described area by area."""
+    return {
+        "lines": list(verdict_lines(report)),
+        "coverage": coverage_json(report.coverage),
+        "not_described": not_described_json(report.coverage),
+    }
 
 
 def found_text(report: Report) -> str:
