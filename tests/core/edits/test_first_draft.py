@@ -130,7 +130,7 @@ def test_the_machine_of_the_guides_first_page_has_no_finding() -> None:
 
 
 def test_new_machines_begin_with_what_the_built_machine_needs() -> None:
-    """The format's section 1: new stacks one-way with 0.1 mm by the coupon, new followers with 4 mm levers."""
+    """By the format: new stacks one-way with 0.1 mm by the coupon, new followers with 4 mm levers."""
     project = first_draft(Wishes(lanes=(LaneWish("Mint", "", {"closed": 0.0, "open": 10.0}),)))
     (stack,), (lane,) = project.stacks, project.lanes
     assert (stack.joints, stack.fit_clearance_mm) == ("one-way", 0.1)

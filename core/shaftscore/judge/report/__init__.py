@@ -4,6 +4,7 @@ Import from here: `from shaftscore.judge.report import Report, examine, report_j
 """
 
 from shaftscore.judge.checks.margin import Margin
+from shaftscore.judge.report.areas import AREA_OF, CHANCE, RULES_OF
 from shaftscore.judge.report.causes import FoldedFindings
 from shaftscore.judge.report.coverage import AREAS, AreaCoverage, Coverage, CoverageState, coverage_of
 from shaftscore.judge.report.examine import Report, examine
@@ -13,6 +14,9 @@ from shaftscore.judge.report.verdict import coverage_text, verdict_json, verdict
 
 __all__ = [
     "AREAS",
+    "AREA_OF",
+    "CHANCE",
+    "RULES_OF",
     "AreaCoverage",
     "Coverage",
     "CoverageState",

@@ -7,8 +7,10 @@ from typing import Any
 
 import pytest
 
+from shaftscore.judge.findings import RULES
 from shaftscore.judge.report import (
     AREAS,
+    RULES_OF,
     CoverageState,
     coverage_of,
     coverage_text,
@@ -285,3 +287,10 @@ def test_json_says_the_same() -> None:
     made = report_json(examine(with_lane(load=None), late=False))
     assert made["coverage"] == ALL | dict.fromkeys(("forces", "torque", "shaft"), PARTLY)
     assert made["not_described"] == {area: list(FRICTION) for area in ("forces", "torque", "shaft")}
+
+
+def test_every_rule_belongs_to_one_area() -> None:
+    listed = [rule for rules in RULES_OF.values() for rule in rules]
+    assert len(listed) == len(set(listed))
+    assert set(RULES) - {"not-checked"} <= set(listed)
+    assert set(AREAS) < set(RULES_OF)
