@@ -17,6 +17,7 @@ from shaftscore.judge.fits import StackFit
 from shaftscore.judge.flow import FlowResult, MagazineResult
 from shaftscore.judge.loads import Extreme, LaneLoads, spring_for, springs_drive
 from shaftscore.judge.loads import drive as train
+from shaftscore.judge.report.coverage import coverage_json, not_described_json
 from shaftscore.judge.report.examine import Report
 from shaftscore.judge.shaft import StackShaft
 from shaftscore.judge.spread import RuleSpread, Spread
@@ -35,7 +36,12 @@ def report_json(report: Report) -> Json:
     return {
         "project": report.project.name,
         "checked": list(report.checked),
-        "findings": [_finding(finding, report) for finding in report.findings],
+        "findings": [
+            _finding(finding, report) | {"cause": cause}
+            for finding, cause in zip(report.findings, report.folded.causes, strict=True)
+        ],
+        "coverage": coverage_json(report.coverage),
+        "not_described": not_described_json(report.coverage),
         "lanes": {
             lane_id: _lane(lane) | _load_figures(loads.get(lane_id))
             for lane_id, lane in report.solution.lanes.items()

@@ -149,10 +149,12 @@ def manifest_of(
     *,
     program: str = "",
     removed: Iterable[RemovedFile] = (),
+    verdict: Mapping[str, object] | None = None,
 ) -> dict[str, object]:
     """Gather the manifest, as it reads back from its file.
 
-    program: hash of the project's saved form. removed: files of the export before that are gone.
+    program: hash of the project's saved form. removed: files of the export before that are gone. verdict:
+    what was found, and what of the machine was described, when it was written.
     """
     gathered = {
         "format": MANIFEST_FORMAT,
@@ -166,6 +168,7 @@ def manifest_of(
         "notes": list(notes),
         "program": program,
         "removed": [asdict(file) for file in removed],
+        "verdict": dict(verdict or {}),
     }
     read_back: dict[str, object] = json.loads(manifest_bytes(gathered))
     return read_back

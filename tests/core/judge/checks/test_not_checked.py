@@ -27,10 +27,10 @@ def told(project: Project) -> list[str]:
     return [words(f, project).what for f in examine(project).findings if f.rule == "not-checked"]
 
 
-def test_a_plain_machine_is_clean() -> None:
+def test_nothing_is_found_in_a_plain_machine() -> None:
     report = examine(two())
     assert report.findings == ()
-    assert report.is_clean
+    assert report.found_nothing
 
 
 @pytest.mark.parametrize(
