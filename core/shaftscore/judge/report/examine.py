@@ -26,9 +26,10 @@ from shaftscore.judge.loads.findings import DRIVE_RULES, LOAD_RULES, drive_findi
 from shaftscore.judge.report import chance as chances
 from shaftscore.judge.report.causes import Cause, FoldedFindings, TriedCopy, fold, kept_folds
 from shaftscore.judge.report.coverage import Coverage, coverage_of
+from shaftscore.judge.report.effects import built_effects
 from shaftscore.judge.shaft import MachineShafts, machine_shafts, shafts_still_hold
 from shaftscore.judge.shaft.findings import SHAFT_RULES, shaft_findings
-from shaftscore.judge.spread import Spread
+from shaftscore.judge.spread import BuiltEffects, Spread
 from shaftscore.kinematics.motion.states import StateInterval
 from shaftscore.model import Diverter, Flow, LevelState, Project, RangeState
 from shaftscore.solution import Solution, solve, work_left
@@ -188,7 +189,8 @@ def _examined(  # noqa: PLR0917 - the arguments of `examine`, and one more
     ]
     errors = sum(finding.severity is Severity.ERROR for finding in findings)
     if copy is None:
-        chance = _chance(solution, run, loads, before, errors=errors, late=late, cures=cures)
+        effects = built_effects(loads, shafts)
+        chance = _chance(solution, run, loads, effects, before, errors=errors, late=late, cures=cures)
     else:
         chance = None
     findings += _chance_findings(chance, project)
@@ -346,6 +348,7 @@ def _chance(
     solution: Solution,
     run: _FlowRun,
     loads: MachineLoads,
+    effects: BuiltEffects,
     before: Report | None,
     *,
     errors: int,
@@ -363,6 +366,7 @@ def _chance(
         late=late,
         current=current,
         loads=loads,
+        effects=effects,
         cures=cures,
     )
 
