@@ -65,6 +65,7 @@ def _connect_hints(window: MainWindow) -> None:
     window.drafting.status_message.connect(status.refresh_state)
     groups.files.reading.connect(lambda name: status.set_hint(f"Opening {name}…" if name else ""))
     status.findings_wanted.connect(lambda: window.docks.show("findings"))
+    status.coverage_wanted.connect(lambda: window.docks.show("coverage"))
 
 
 def _connect_views(window: MainWindow) -> None:
@@ -80,6 +81,8 @@ def _connect_views(window: MainWindow) -> None:
     groups.edits.window_wanted.connect(window.type_window)
     window.properties.form_wanted.connect(lambda name: actions[name].trigger())
     window.docks.view(ShaftView).form_wanted.connect(lambda name: actions[name].trigger())
+    window.coverage.command_wanted.connect(lambda name: actions[name].trigger())
+    window.coverage.findings_wanted.connect(window.show_found)
     window.findings.visited.connect(diagram.show_finding)
     window.flow.visited.connect(diagram.show_finding)
     diagram.values_wanted.connect(lambda _ref: window.type_property())

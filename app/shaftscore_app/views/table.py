@@ -15,6 +15,7 @@ from PySide6.QtWidgets import QWidget
 from shaftscore_app.document import Document
 from shaftscore_app.runtime.jobs import Jobs
 from shaftscore_app.theme import Theme
+from shaftscore_app.views.coverage import CoverageView
 from shaftscore_app.views.disc import DiscView
 from shaftscore_app.views.findings import FindingsView
 from shaftscore_app.views.flow import FlowView
@@ -25,8 +26,8 @@ from shaftscore_app.views.shaft import ShaftView
 from shaftscore_app.views.stack import StackView
 from shaftscore_app.views.state_table import StateTableView
 
-DockPlace = Literal["right", "bottom left", "bottom middle", "bottom right"]
-"""The right column, top to bottom, or one of the groups of tabs in the bottom row."""
+DockPlace = Literal["right", "right tabs", "bottom left", "bottom middle", "bottom right"]
+"""The right column, top to bottom, tabs on its first view, or a group of tabs in the bottom row."""
 
 
 @dataclass(frozen=True)
@@ -110,10 +111,18 @@ VIEWS = (
         lambda document, theme, _jobs: ShaftView(document, theme),
         "bottom right",
     ),
+    ViewRow(
+        "coverage",
+        "Coverage",
+        "Co&verage",
+        "Go to what the verdict covers",
+        lambda document, theme, _jobs: CoverageView(document, theme),
+        "right tabs",
+    ),
 )
 """All views, in the order of the View menu and its keys Ctrl+1, Ctrl+2, ..."""
 
-COLUMNS: tuple[DockPlace, ...] = ("right", "bottom left", "bottom middle", "bottom right")
+COLUMNS: tuple[DockPlace, ...] = ("right", "right tabs", "bottom left", "bottom middle", "bottom right")
 """The places in the order in which Tab goes through them."""
 
 
