@@ -75,8 +75,8 @@ def _bending(shaft: StackShaft, project: Project) -> str:
     twist = max(abs(one.value) for one in shaft.twist_deg.values())
     return (
         f"Bends by at most {wording.millimetres(worst.value, 3)} (allowed {limit}), at "
-        f"{project.lane(lane_id).label}, {at}; stress {wording.megapascals(shaft.stress_mpa.value)}{allowed}; "
-        f"twist {wording.degrees(twist, 2)}."
+        f"{project.lane(lane_id).label}, {at}; "
+        f"stress {wording.megapascals(shaft.stress_mpa.value)}{allowed}; twist {wording.degrees(twist, 2)}."
     )
 
 
