@@ -35,7 +35,7 @@ from shaftscore.make.drawing.shaft import (
     side_view,
     worst_angle_deg,
 )
-from shaftscore.model import Stack, replaced
+from shaftscore.model import Project, Stack, replaced
 from shaftscore.solution import LaneSolution
 from shaftscore_app.document import Document
 from shaftscore_app.document.binding import commit
@@ -95,9 +95,14 @@ class ShaftView(QWidget):
     # What is shown
 
     @property
+    def _project(self) -> Project:
+        """The project that the report belongs to: all that is drawn is of it."""
+        return self._document.report.project
+
+    @property
     def stack(self) -> Stack:
         """The stack shown: the one chosen, else that of the selected lane, else the first."""
-        project, lane_id = self._document.project, self._document.selection.lane_id
+        project, lane_id = self._project, self._document.selection.lane_id
         chosen = [stack for stack in project.stacks if stack.id == self._stack_id]
         if chosen:
             return chosen[0]
@@ -117,7 +122,7 @@ class ShaftView(QWidget):
         return self._kept.get("shaft", "", (found, stack), None, partial(self._on_rod, found))
 
     def _on_rod(self, found: StackShaft) -> StackShaft | None:
-        made = found.case.on_rod(self._document.project)
+        made = found.case.on_rod(self._project)
         return None if isinstance(made, str) else StackShaft(made)
 
     @property
@@ -145,7 +150,7 @@ class ShaftView(QWidget):
         own_deg, shaft = self.own_deg, self.shaft
         side = side_view(self._document.report.solution, self.stack, own_deg, self._rim)
         at = shaft_at(shaft, own_deg) if shaft is not None else None
-        rows = tuple(row_of(self._document.project, roller, at) for roller in side.rollers)
+        rows = tuple(row_of(self._project, roller, at) for roller in side.rollers)
         self.canvas.show_picture(
             ShaftPicture(
                 side=side,
@@ -178,7 +183,7 @@ class ShaftView(QWidget):
         return force if nut is None else f"{force}, {rod.thread} nuts"
 
     def _write(self, side: SideView, shaft: StackShaft | None) -> None:
-        project, stack = self._document.project, side.stack
+        project, stack = self._project, side.stack
         several = len(project.stacks) > 1
         self.chooser.setVisible(several)
         self._title.setVisible(not several)
@@ -252,7 +257,7 @@ class ShaftView(QWidget):
     def _choose_from(self) -> None:
         menu = Menu(self)
         menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        for stack in self._document.project.stacks:
+        for stack in self._project.stacks:
             action = menu.addAction(stack.label)
             action.triggered.connect(lambda _checked=False, chosen=stack.id: self.choose(chosen))
         menu.popup(self.chooser.mapToGlobal(QPoint(0, self.chooser.height())))

@@ -12,7 +12,7 @@ from shaftscore.base import wording
 from shaftscore.make.drawing.shaft import BearingEnd, DrawnRoller, ShaftPart, exaggeration
 from shaftscore_app.theme import Theme
 from shaftscore_app.theme.polygons import polygon_of
-from shaftscore_app.views.shaft_places import BENDING, ShaftPlaces
+from shaftscore_app.views.shaft_places import BENDING, HEAD, ShaftPlaces
 from shaftscore_app.views.shaft_words import HEADS, ShaftRow, bending_text, force_text
 
 if TYPE_CHECKING:
@@ -263,7 +263,8 @@ class ShaftPainting:
             token, weight = ("text", 600) if z == whole else ("muted", 400)
             self._write(place, wording.plain(z, 1), token, weight, _RIGHT)
         title = QRectF(x - px(48), top - px(30), px(56), px(14))
-        self._write(title, "z, mm", "muted", 400, _RIGHT)
+        if title.top() >= px(HEAD) or self._places.bending is None:  # the words of the bending are above
+            self._write(title, "z, mm", "muted", 400, _RIGHT)
 
     # Table
 
