@@ -42,7 +42,7 @@ from shaftscore.solution import Solution, solve
 MOST_TRIES = 40
 """Cures that are tried for one finding."""
 
-FEW_MACHINES = 2_000
+FEW_MACHINES = 1_000
 """Machines that a cure is tried on first."""
 
 NEARLY = 0.01

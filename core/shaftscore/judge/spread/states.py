@@ -17,7 +17,7 @@ arrays (n,) over machines.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from itertools import pairwise
 
@@ -87,6 +87,16 @@ class LaneErrors:
     zero_mm: Floats
     seat: SeatErrors | None = None
     flanks: LateFlanks | None = None
+    _joints: list[tuple[Floats, Floats]] = field(default_factory=list, repr=False)
+
+    def at_joints(self, runs: Sequence[_Run]) -> list[tuple[Floats, Floats]]:
+        """Return the least and greatest lift errors at the joint before each run, over the dwells beside it.
+
+        They are the same for all states of the lane, and kept.
+        """
+        if not self._joints:
+            self._joints.extend(_off_at_joints(runs, self.seat))
+        return self._joints
 
     @property
     def count(self) -> int:
@@ -278,7 +288,7 @@ def _found(lane: LaneRuns, wanted: Wanted, asks: Sequence[bool]) -> tuple[RunInt
     runs = lane.runs
     came = _came_by(runs)
     # Whether machines are below, or above, the wanted lifts at the joint before each run.
-    off = _off_at_joints(runs, wanted.errors.seat)
+    off = wanted.errors.at_joints(runs)
     below, above = [], []
     for run, by, (least, most) in zip(runs, came, off, strict=True):
         below.append(_plain(run.lift0 + least < wanted.low[by] - SAME_MM))
