@@ -92,7 +92,12 @@ class StackFit:
 
     @cached_property
     def bore_deg(self) -> float:
-        """Play that the bore alone allows, degrees of the stack; `inf` where it does not turn the disc."""
+        """Play that the bore alone allows, degrees of the stack; `inf` where it does not turn the disc.
+
+        And where the play is given: then the fit says nothing of it.
+        """
+        if self.stack.joint_play_deg is not None:
+            return inf
         return float(self.bore_mate.play_deg(self.bore_clearance_mm))
 
     @property
@@ -115,8 +120,10 @@ class StackFit:
     def drawn_bore_deg(self, unit_fits: Values) -> Reals:
         """Compute the play ± that bores allow whose clearance differs by shares of the spread, degrees.
 
-        unit_fits: (...,), 1 at the plus limit; `inf` where the bore does not turn the disc.
+        unit_fits: (...,), 1 at the plus limit; `inf` where the bore does not limit the play.
         """
+        if self.stack.joint_play_deg is not None:
+            return np.full(np.shape(unit_fits), inf)
         return self.bore_mate.play_deg(self.bore_clearance_mm + self.spread_mm * np.asarray(unit_fits))
 
     def drawn_seat_mm(self, unit_fits: Values) -> Reals:

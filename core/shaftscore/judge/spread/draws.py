@@ -203,7 +203,7 @@ class OwnStreams:
         return np.random.default_rng((self.seed, crc32(kind.encode()), crc32(name.encode()), number))
 
     def by_lane(self, kind: str) -> Mapping[str, Floats]:
-        """Return normal draws by lane."""
+        """Return normal draws by lane, (n + 1,) each."""
         return LazyDraws(self.project.lane_index, lambda lane: self.normal(lane, kind))
 
     def normal(self, name: str, kind: str) -> Floats:
