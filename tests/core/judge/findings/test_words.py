@@ -635,8 +635,8 @@ CASES: list[tuple[Finding, Words]] = [
             "Joint slips",
             "Rose, Mint",
             "",
-            "The joint of Rose and 1 more joint on Main shaft takes up to 0.62 N·m; the clamp carries 0.35 N·m "
-            "by friction, so the play of ±4.2° comes back.",
+            "The joint of Rose and 1 more joint on Main shaft takes up to 0.62 N·m; the clamp carries "
+            "0.35 N·m by friction, so the play of ±4.2° comes back.",
             "",
         ),
     ),
