@@ -39,7 +39,7 @@ from shaftscore.judge.spread.spread import Spread, draw_machines
 from shaftscore.model import Project, Stack, replaced
 from shaftscore.solution import Solution, solve
 
-MOST_TRIES = 40
+MOST_TRIES = 16
 """Cures that are tried for one finding."""
 
 FEW_MACHINES = 1_000
