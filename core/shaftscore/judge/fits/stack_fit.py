@@ -23,6 +23,7 @@ from typing import Literal
 
 import numpy as np
 
+from shaftscore.base.tolerance import ANGLE_DEG
 from shaftscore.built.arrays import Reals, Values
 from shaftscore.built.fits import (
     DogMate,
@@ -105,6 +106,11 @@ class StackFit:
         """Whether nothing but friction, screws or glue turns a disc."""
         return bool(self.discs) and not isfinite(self.joint_deg)
 
+    @property
+    def has_play(self) -> bool:
+        """Whether a disc can turn on its joint at all."""
+        return self.joint_deg > ANGLE_DEG
+
     def drawn_joint_deg(self, unit_fits: Values) -> Reals:
         """Compute the play ± of joints whose clearance differs by shares of the spread, (...,) degrees.
 
@@ -145,7 +151,8 @@ class StackFit:
 
         Its own alone where it is lined up against a straight edge, which takes up what others are off.
         """
-        straight = self.law == "lined-up" and self.stack.against == "straight-edge" and self.joint_deg > 0
+        straight = self.law == "lined-up" and self.stack.against == "straight-edge"
+        straight = straight and self.has_play
         return (disc,) if straight else self.joined(disc)
 
     def lined(self, disc: str) -> tuple[str, ...]:

@@ -286,7 +286,7 @@ def is_present(drawn: Machines, cause: Cause) -> bool:
     project, effects = drawn.project, drawn.errors.effects
     sizes, fits = project.tolerances, drawn.errors.fits.values()
     sized = {
-        "play": any(fit.drawn_joint_deg(1.0) > 0 for fit in fits),
+        "play": any(fit.has_play or fit.spread_mm > 0 for fit in fits),
         "seat": any(fit.seat_mm + fit.spread_mm > 0 for fit in fits),
         "disc-angle": sizes.disc_angle_deg,
         "profile": sizes.profile_mm,
