@@ -21,7 +21,7 @@ from shaftscore.edits import BlockRef, apply_edit
 from shaftscore.judge.checks import Memo
 from shaftscore.judge.checks.exclusive import OVERLAP
 from shaftscore.judge.checks.free_zones import free_zones
-from shaftscore.judge.spread.draws import Errors, draw
+from shaftscore.judge.spread import draw_machines
 from shaftscore.judge.spread.judging import judge, smallest
 from shaftscore.judge.spread.machines import Machines
 from shaftscore.kinematics.motion.lane import LaneMotion
@@ -106,14 +106,17 @@ def test_rules(benchmark: Any, who: str) -> None:
 
 
 def drawn(machines: int) -> Machines:
-    """Draw machines of 64 gates in pairs whose openings follow closely."""
+    """Draw machines of 64 gates in pairs whose openings follow closely, on a shaft without any play."""
     project = gates(LANES)
     for rule in project.rules:
         assert isinstance(rule, Exclusive)
         first, second = (project.lane(state.lane) for state in rule.states)
         start = first.blocks[0].end_deg + 15.0
         project = apply_edit(project, "place_block", ref=BlockRef(second.id, 0), start_deg=start).project
-    return Machines(solve(project), Errors(project, draw(project, machines, seed=1)))
+    stacks = tuple(replaced(stack, fit_clearance_mm=0.0) for stack in project.stacks)
+    sizes = replaced(project.tolerances, fit_spread_mm=0.0, station_mm=0.0, zero_mm=0.0)
+    exact = replaced(project, stacks=stacks, tolerances=sizes)
+    return draw_machines(solve(exact), machines, seed=1)
 
 
 def in_one_pass(made: Machines) -> list[bool]:

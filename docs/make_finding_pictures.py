@@ -94,6 +94,23 @@ def uneven(project: Project) -> Project:
     return apply_edit(project, "set_disc", lane_id="cup_lift", thickness_mm=5.1).project
 
 
+def joined(project: Project, **fields: object) -> Project:
+    """Set the joints of the first stack."""
+    return apply_edit(project, "set_stack", stack_id=project.stacks[0].id, **fields).project
+
+
+def clamped(project: Project) -> Project:
+    """Clamp the stack so weakly that its joints slip."""
+    rod = {"across_mm": 10.0, "below_mm": 10.0, "above_mm": 10.0, "clamp_n": 100.0}
+    return joined(project, joints="one-way", fit_clearance_mm=0.1, rod=rod)
+
+
+def close_to_the_limit(project: Project) -> Project:
+    """Print keys badly on discs that are turned one way."""
+    close = joined(project, joints="one-way", fit_clearance_mm=0.05)
+    return apply_edit(close, "set_tolerances", disc_angle_deg=3.2).project
+
+
 @dataclass(frozen=True)
 class Case:
     """A project and the finding to show of it."""
@@ -104,7 +121,12 @@ class Case:
 
 def cases() -> Iterator[Case]:
     """Yield a case for every rule."""
-    seen = set()
+    seen = {"free-part", "joint-slips", "thin-margin", "unlikely"}
+    yield Case("free-part", lambda: joined(sample("tea_blender"), bore={"shape": "round", "across_mm": 10.0}))
+    yield Case("joint-slips", lambda: clamped(sample("tea_blender")))
+    yield Case("thin-margin", lambda: close_to_the_limit(sample("tea_blender")))
+    lying = {"joints": "as-they-lie", "fit_clearance_mm": 0.2}
+    yield Case("unlikely", lambda: joined(sample("tea_blender"), **lying))
     for change, rules in [*ERRORS.values(), *WARNINGS.values()]:
         for rule in sorted(rules - seen):
             seen.add(rule)

@@ -76,6 +76,13 @@ def motor(torque: float, turn: str = "clockwise", speed: float = 24.0) -> Break:
 FLAT = TranslatingFlat(kind="translating-flat", face_width_mm=8.0, output_ratio=2.0)
 KNIFE = TranslatingRoller(kind="translating-roller", roller_radius_mm=0.0, output_ratio=2.0)
 
+
+def badly_keyed(project: Project) -> Project:
+    """Print keys and dogs badly, in a machine of which any number may fail."""
+    keyed = apply_edit(project, "set_tolerances", disc_angle_deg=4.0).project
+    return apply_edit(keyed, "set_limits", least_chance_percent=0.0).project
+
+
 ERRORS: dict[str, tuple[Break, set[str]]] = {
     "a rest that runs into the next release": (
         edit("stretch_block", ref=BlockRef("column_1", 1), end_deg=97.0),
@@ -154,6 +161,14 @@ ERRORS: dict[str, tuple[Break, set[str]]] = {
         edit("set_stack", stack_id="main", spacer_radius_mm=48.0),
         {"interference"},
     ),
+    "a round bore": (
+        edit("set_stack", stack_id="main", bore={"shape": "round", "across_mm": 10.0}),
+        {"free-part"},
+    ),
+    "discs tightened as they lie": (
+        edit("set_stack", stack_id="main", joints="as-they-lie", fit_clearance_mm=0.3),
+        {"unlikely"},
+    ),
 }
 
 WARNINGS: dict[str, tuple[Break, set[str]]] = {
@@ -176,7 +191,17 @@ WARNINGS: dict[str, tuple[Break, set[str]]] = {
         edit("set_block_law", ref=BlockRef("shuttle", 0), law="drop"),
         {"not-checked"},
     ),
-    "loose keys": (edit("set_tolerances", disc_angle_deg=4.0), {"thin-margin"}),
+    "loose keys": (badly_keyed, {"thin-margin"}),
+    "a clamp that hardly holds": (
+        edit(
+            "set_stack",
+            stack_id="main",
+            fit_clearance_mm=0.1,
+            joints="one-way",
+            rod={"across_mm": 10.0, "below_mm": 10.0, "above_mm": 10.0, "clamp_n": 5.0},
+        ),
+        {"joint-slips"},
+    ),
 }
 
 
@@ -241,7 +266,7 @@ def test_what_is_only_noted(name: str) -> None:
 def test_one_thing_worse_gives_that_warning_and_no_error(name: str) -> None:
     change, rules = WARNINGS[name]
     # In a hurry nothing is missing but the cures of many discs, which take long, unless the drive is judged.
-    late = bool(rules & {"wrong-hand", "off-speed", "thin-margin"})
+    late = bool(rules & {"wrong-hand", "off-speed", "thin-margin", "joint-slips"})
     found = examine(change(sower()), report(), late=late).findings
     assert rules <= {finding.rule for finding in found if finding.severity is Severity.WARNING}
     assert not [finding for finding in found if finding.severity is Severity.ERROR]

@@ -20,6 +20,7 @@ from shaftscore.model import (
     Load,
     Magazine,
     Project,
+    Stack,
     Supply,
     replaced,
 )
@@ -40,7 +41,17 @@ FINDING_KEYS = [
     "cause",
 ]
 MARGIN = ["smallest_deg", "between", "chance", "chance_low", "chance_high", "machines"]
-SPREAD = ["worst_deg", "needed_disc_angle_deg", "lane_costs", "rules", "histogram", "left_out"]
+SPREAD = [
+    "worst_deg",
+    "needed_disc_angle_deg",
+    "lane_costs",
+    "rules",
+    "histogram",
+    "causes",
+    "counted",
+    "left_out_areas",
+    "left_out",
+]
 FIGURES = {
     "base_radius_mm",
     "max_pressure_angle_deg",
@@ -91,7 +102,8 @@ def as_json(report: Report) -> dict[str, Any]:
 def test_json_has_the_agreed_keys() -> None:
     made = as_json(examine(draft()))
     described = ["coverage", "not_described"]
-    assert list(made) == ["project", "checked", "findings", *described, "lanes", "drive", "flow", "margin"]
+    figures = ["lanes", "heights", "drive", "flow", "shaft", "margin", "fits"]
+    assert list(made) == ["project", "checked", "findings", *described, *figures]
     assert made["project"] == "Test machine"
     assert {"no-time", "overlap", "pass-through", "pressure-angle", "not-checked"} <= set(made["checked"])
     assert all(list(finding) == FINDING_KEYS for finding in made["findings"])
@@ -104,7 +116,7 @@ def test_json_has_the_agreed_keys() -> None:
 
 
 def test_json_of_the_spread_has_the_rules_margins_and_the_histogram() -> None:
-    report = examine(draft())
+    report = examine(draft(stacks=(Stack(id="main", fit_clearance_mm=0.0),)))
     margin, spread = as_json(report)["margin"], report.spread
     assert spread is not None
     (rule,) = margin["rules"]

@@ -55,19 +55,8 @@ class UncheckedField:
 
 NOT_CHECKED: Mapping[str, UncheckedField] = MappingProxyType(
     {
-        "stacks[].joints": UncheckedField(
-            "the play of joints that are tightened", frozenset({"as-they-lie", "one-way", "lined-up"})
-        ),
-        "stacks[].lined_up_mm": UncheckedField("how marks are lined up"),
-        "stacks[].against": UncheckedField("what marks are lined up against"),
-        "stacks[].fixing": UncheckedField("screws and glue of the discs"),
         "drive.stages[].module_mm": UncheckedField("the teeth of the gears"),
         "drive.stages[].face_mm": UncheckedField("the width of the gears"),
-        "limits.chance_percent": UncheckedField("the chance of working that is intended"),
-        "limits.least_chance_percent": UncheckedField("the least chance of working"),
-        "tolerances.fit_spread_mm": UncheckedField("the spread of fits"),
-        "tolerances.station_mm": UncheckedField("the tolerance of stations"),
-        "tolerances.zero_mm": UncheckedField("the tolerance of the outputs’ adjustment"),
         "print.shrinkage_percent": UncheckedField("the shrinkage of printed parts"),
         "print.line_mm": UncheckedField("the width of lines"),
         "print.walls": UncheckedField("the walls of printed parts"),

@@ -90,7 +90,7 @@ def slipping(fit: StackFit, torques: Mapping[str, JointTorque]) -> frozenset[str
     Only those whose torque is known, and whose joint has any play.
     """
     capacity = clamp_capacity_nm(fit)
-    if capacity is None or not is_clamped(fit) or fit.joint_deg == 0:
+    if capacity is None or not is_clamped(fit) or not fit.has_play:
         return frozenset()
     known = {disc: torque for disc, torque in torques.items() if torque.is_known}
     return frozenset(disc for disc, torque in known.items() if bool(joint_slips(capacity, torque.peak_nm)))

@@ -23,6 +23,7 @@ from typing import Literal
 
 import numpy as np
 
+from shaftscore.base.tolerance import ANGLE_DEG
 from shaftscore.built.arrays import Reals, Values
 from shaftscore.built.fits import (
     DogMate,
@@ -92,13 +93,23 @@ class StackFit:
 
     @cached_property
     def bore_deg(self) -> float:
-        """Play that the bore alone allows, degrees of the stack; `inf` where it does not turn the disc."""
+        """Play that the bore alone allows, degrees of the stack; `inf` where it does not turn the disc.
+
+        And where the play is given: then the fit says nothing of it.
+        """
+        if self.stack.joint_play_deg is not None:
+            return inf
         return float(self.bore_mate.play_deg(self.bore_clearance_mm))
 
     @property
     def is_free(self) -> bool:
         """Whether nothing but friction, screws or glue turns a disc."""
         return bool(self.discs) and not isfinite(self.joint_deg)
+
+    @property
+    def has_play(self) -> bool:
+        """Whether a disc can turn on its joint at all."""
+        return self.joint_deg > ANGLE_DEG
 
     def drawn_joint_deg(self, unit_fits: Values) -> Reals:
         """Compute the play ± of joints whose clearance differs by shares of the spread, (...,) degrees.
@@ -115,8 +126,10 @@ class StackFit:
     def drawn_bore_deg(self, unit_fits: Values) -> Reals:
         """Compute the play ± that bores allow whose clearance differs by shares of the spread, degrees.
 
-        unit_fits: (...,), 1 at the plus limit; `inf` where the bore does not turn the disc.
+        unit_fits: (...,), 1 at the plus limit; `inf` where the bore does not limit the play.
         """
+        if self.stack.joint_play_deg is not None:
+            return np.full(np.shape(unit_fits), inf)
         return self.bore_mate.play_deg(self.bore_clearance_mm + self.spread_mm * np.asarray(unit_fits))
 
     def drawn_seat_mm(self, unit_fits: Values) -> Reals:
@@ -138,7 +151,8 @@ class StackFit:
 
         Its own alone where it is lined up against a straight edge, which takes up what others are off.
         """
-        straight = self.law == "lined-up" and self.stack.against == "straight-edge" and self.joint_deg > 0
+        straight = self.law == "lined-up" and self.stack.against == "straight-edge"
+        straight = straight and self.has_play
         return (disc,) if straight else self.joined(disc)
 
     def lined(self, disc: str) -> tuple[str, ...]:

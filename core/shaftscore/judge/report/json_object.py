@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import math
 from math import radians
+from typing import get_args
 
 from shaftscore.base.angles import TURN, Arcs
 from shaftscore.judge.findings import Finding, words
@@ -24,6 +25,7 @@ from shaftscore.judge.spread import RuleSpread, Spread
 from shaftscore.kinematics.motion.lane import LaneMotion
 from shaftscore.kinematics.motion.states import StateInterval
 from shaftscore.kinematics.profiles import Profile
+from shaftscore.model.project import Area
 from shaftscore.solution import LaneSolution
 
 Json = dict[str, object]
@@ -275,7 +277,12 @@ def _chance(report: Report) -> Json:
         return {}
     if spread is None:
         share = report.chance.share
-        return {**dict.fromkeys(("chance", "chance_low", "chance_high"), share), "machines": None}
+        return {
+            **dict.fromkeys(("chance", "chance_low", "chance_high"), share),
+            "machines": None,
+            "counted": [],
+            "left_out_areas": list(get_args(Area)),
+        }
     return {
         "chance": spread.chance,
         "chance_low": spread.low,

@@ -14,7 +14,7 @@ from typing import Literal
 
 import numpy as np
 
-from shaftscore.base.angles import TURN
+from shaftscore.base.angles import TURN, wrap
 from shaftscore.built.arrays import Flags, Reals
 from shaftscore.kinematics.profiles import Profile
 
@@ -48,14 +48,14 @@ class ContactTable:
     def of(profile: Profile) -> ContactTable:
         """Read the contacts of a profile."""
         theta = np.arange(0.0, TURN + STEP_DEG / 2, STEP_DEG)
-        at = profile.at(theta % TURN)
+        at = profile.at(wrap(theta))
         inverse = 1.0 / np.maximum(np.abs(np.cos(np.radians(at.pressure_deg))), LEAST_COS)
         is_flat = bool(profile.model.is_flat)
         radius = float(np.min(np.abs(at.pitch)))
         return ContactTable(at.normal * inverse, inverse, radius, is_flat, profile.direction)
 
     def _between(self, theta_deg: float) -> tuple[int, float]:
-        place = (theta_deg % TURN) / STEP_DEG
+        place = wrap(theta_deg) / STEP_DEG
         first = min(int(place), len(self.inverse_cos) - 2)
         return first, place - first
 

@@ -19,7 +19,7 @@ nominal one.
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields, replace
 from zlib import crc32
 
 import numpy as np
@@ -121,6 +121,23 @@ class Draws:
         made[0] = 0.0
         return made
 
+    def first(self, machines: int) -> Draws:
+        """Return the first machines, and the nominal one."""
+        rows = machines + 1
+
+        def cut(each: Mapping[str, Floats]) -> Mapping[str, Floats]:
+            return LazyDraws(each, lambda name: each[name][..., :rows])
+
+        def flank(lane: str, move: int, rises: bool, count: int) -> Floats:
+            return self.flank(lane, move, rises, count)[..., :rows]
+
+        mappings = {
+            one.name: cut(value)
+            for one in fields(self)
+            if isinstance(value := getattr(self, one.name), Mapping)
+        }
+        return replace(self, speed=self.speed[:rows], flank=flank, **mappings)
+
     def joints(self, disc: str) -> JointDraws:
         """Return what is drawn for the joints just before a disc."""
         return JointDraws(self.fit[disc], self.play[disc], self.lined[disc])
@@ -186,7 +203,7 @@ class OwnStreams:
         return np.random.default_rng((self.seed, crc32(kind.encode()), crc32(name.encode()), number))
 
     def by_lane(self, kind: str) -> Mapping[str, Floats]:
-        """Return normal draws by lane."""
+        """Return normal draws by lane, (n + 1,) each."""
         return LazyDraws(self.project.lane_index, lambda lane: self.normal(lane, kind))
 
     def normal(self, name: str, kind: str) -> Floats:

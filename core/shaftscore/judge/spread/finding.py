@@ -50,9 +50,12 @@ def _facts(solution: Solution, spread: Spread) -> dict[str, Fact]:
     if not spread.causes:
         return {}
     facts: dict[str, Fact] = {"cause": spread.causes[0].cause, "without": spread.causes[0].chance_without}
-    fits = [fit for fit in stack_fits(solution).values() if fit.discs]
+    known = stack_fits(solution)
+    first = solution.project.lane(spread.costs[0].lane) if spread.costs else None
+    own = [] if first is None else [known[solution.project.stack_of(first).id]]
+    fits = [fit for fit in (*own, *known.values()) if fit.discs]
     if fits:
-        worst = max(fits, key=lambda fit: float(fit.drawn_joint_deg(0.0)))
+        worst = fits[0]
         facts |= {"play_deg": float(worst.drawn_joint_deg(0.0)), "law": worst.law}
-        facts["seat_mm"] = max(fit.seat_mm for fit in fits)
+        facts["seat_mm"] = worst.seat_mm
     return facts

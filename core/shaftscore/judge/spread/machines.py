@@ -175,6 +175,12 @@ class Machines:
         """Return the same machines with one cause of errors switched off."""
         return self.with_errors(replace(self.errors, muted=self.errors.muted | {cause}))
 
+    def first(self, machines: int) -> Machines:
+        """Return the first machines that were drawn, and the nominal one."""
+        if machines >= self.count - 1:
+            return self
+        return self.with_errors(replace(self.errors, draws=self.errors.draws.first(machines)))
+
     def with_errors(self, errors: Errors) -> Machines:
         """Return machines of the same solution with other errors."""
         return Machines(self.solution, errors, self.few, self.runs)

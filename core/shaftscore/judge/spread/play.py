@@ -16,7 +16,7 @@ from math import inf, isfinite
 
 import numpy as np
 
-from shaftscore.base.angles import TURN
+from shaftscore.base.angles import TURN, wrap
 from shaftscore.built.arrays import Reals
 from shaftscore.built.joints import flank_signs
 from shaftscore.judge.fits import StackFit, joint_torques, slipping
@@ -51,7 +51,7 @@ class TorqueSigns:
     def flank_at(self, theta_deg: float) -> float:
         """Return the flank at an angle of the stack, degrees: +1 lagging, -1 leading."""
         count = len(self.flank)
-        return float(self.flank[round((theta_deg % TURN) * count / TURN) % count])
+        return float(self.flank[round(wrap(theta_deg) * count / TURN) % count])
 
 
 def torque_signs(fit: StackFit, loads: MachineLoads) -> dict[str, TorqueSigns]:

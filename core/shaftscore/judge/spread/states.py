@@ -17,7 +17,7 @@ arrays (n,) over machines.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from itertools import pairwise
 
@@ -87,6 +87,16 @@ class LaneErrors:
     zero_mm: Floats
     seat: SeatErrors | None = None
     flanks: LateFlanks | None = None
+    _joints: list[tuple[Floats, Floats]] = field(default_factory=list, repr=False)
+
+    def at_joints(self, runs: Sequence[_Run]) -> list[tuple[Floats, Floats]]:
+        """Return the least and greatest lift errors at the joint before each run, over the dwells beside it.
+
+        They are the same for all states of the lane, and kept.
+        """
+        if not self._joints:
+            self._joints.extend(_off_at_joints(runs, self.seat))
+        return self._joints
 
     @property
     def count(self) -> int:
@@ -145,7 +155,7 @@ class _Run:
     @property
     def way(self) -> int:
         """1 for a rise, -1 for a fall, 0 for a rest."""
-        return int(np.sign(self.lift1 - self.lift0))
+        return (self.lift1 > self.lift0) - (self.lift1 < self.lift0)
 
 
 @dataclass(frozen=True, eq=False)
@@ -278,7 +288,7 @@ def _found(lane: LaneRuns, wanted: Wanted, asks: Sequence[bool]) -> tuple[RunInt
     runs = lane.runs
     came = _came_by(runs)
     # Whether machines are below, or above, the wanted lifts at the joint before each run.
-    off = _off_at_joints(runs, wanted.errors.seat)
+    off = wanted.errors.at_joints(runs)
     below, above = [], []
     for run, by, (least, most) in zip(runs, came, off, strict=True):
         below.append(_plain(run.lift0 + least < wanted.low[by] - SAME_MM))
@@ -341,29 +351,31 @@ def _part(run: _Run, wanted: Wanted, below: _Sides, above: _Sides) -> _Part:
     if bool(np.all(missed)):
         return begin, end, ~missed
     nominal = wanted.nominal if run.way > 0 else wanted.nominal[::-1]
-    start, stop, late, slow = begin, end, np.asarray(0.0), np.asarray(0.0)
+    start, stop = begin, end
     if bool(np.any(enters)):
-        at, late = _passed(run, into, nominal[0], wanted.errors)
-        start, late = np.where(enters, at, begin), np.where(enters, late, 0.0)
+        start = np.where(enters, _passed(run, into, nominal[0], wanted.errors), begin)
     if bool(np.any(leaves)):
-        at, slow = _passed(run, out, nominal[1], wanted.errors)
-        stop, slow = np.where(leaves, at, end), np.where(leaves, slow, 0.0)
-    return start + late, np.maximum(start, stop) + slow, ~missed
+        stop = np.where(leaves, _passed(run, out, nominal[1], wanted.errors), end)
+    stop = np.maximum(start, stop)
+    if wanted.errors.flanks is not None:
+        start = start + np.where(enters, _late(run, nominal[0], wanted.errors.flanks), 0.0)
+        stop = stop + np.where(leaves, _late(run, nominal[1], wanted.errors.flanks), 0.0)
+    return start, stop, ~missed
 
 
-def _passed(run: _Run, lift: Floats, nominal: float, errors: LaneErrors) -> tuple[Floats, Floats]:
-    """Return where machines pass a lift on a run, unrolled degrees, and by how much later by loose joints.
+def _passed(run: _Run, lift: Floats, nominal_mm: float, errors: LaneErrors) -> Floats:
+    """Return where machines pass a lift on a run, unrolled degrees, without what loose joints do.
 
-    nominal: the lift that the nominal machine passes there, at whose contact the others' errors are read.
+    nominal_mm: the lift that the nominal machine passes there, at whose contact the others' errors are read.
     """
-    late = np.asarray(0.0)
-    if errors.seat is None and errors.flanks is None:
-        return _angle(run, lift), late
-    theta = run.passes(nominal)
-    asked = lift if errors.seat is None else lift - errors.seat.lift_mm(theta)
-    if errors.flanks is not None:
-        late = errors.flanks.late_deg(theta, run.number, rises=run.way > 0)
-    return _angle(run, asked), late
+    if errors.seat is None:
+        return _angle(run, lift)
+    return _angle(run, lift - errors.seat.lift_mm(run.passes(nominal_mm)))
+
+
+def _late(run: _Run, nominal_mm: float, flanks: LateFlanks) -> Floats:
+    """Return by how much later loose joints make machines pass a lift on a run, (n,) degrees."""
+    return flanks.late_deg(run.passes(nominal_mm), run.number, rises=run.way > 0)
 
 
 def _angle(run: _Run, lift: Floats) -> Floats:

@@ -70,17 +70,8 @@ def test_a_load_without_a_disc_is_told() -> None:
 # Fields that no check reads yet
 
 STATED: dict[str, dict[str, Any]] = {
-    "stacks[].joints": {"joints": "one-way"},
-    "stacks[].lined_up_mm": {"lined_up_mm": 0.2},
-    "stacks[].against": {"against": "neighbour"},
-    "stacks[].fixing": {"fixing": "glued"},
     "drive.stages[].module_mm": {"module_mm": 1.0},
     "drive.stages[].face_mm": {"face_mm": 10.0},
-    "limits.chance_percent": {"limits": {"chance_percent": 95.0}},
-    "limits.least_chance_percent": {"limits": {"least_chance_percent": 80.0}},
-    "tolerances.fit_spread_mm": {"tolerances": {"fit_spread_mm": 0.0}},
-    "tolerances.station_mm": {"tolerances": {"station_mm": 0.3}},
-    "tolerances.zero_mm": {"tolerances": {"zero_mm": 0.2}},
     "print.shrinkage_percent": {"print": {"shrinkage_percent": 0.4}},
     "print.line_mm": {"print": {"line_mm": 0.5}},
     "print.walls": {"print": {"walls": 4}},
@@ -119,9 +110,9 @@ def test_a_field_that_no_check_reads_is_told_where_it_is_stated(path: str) -> No
 
 def test_of_several_stacks_the_one_that_states_it_is_named() -> None:
     raw = json.loads(saved_form(two()))
-    raw["stacks"] += [{"id": "feed", "name": "Feed shaft", "fixing": "glued"}]
+    raw["stacks"] += [{"id": "feed", "name": "Feed shaft", "followers_set": "drawing"}]
     project = read_project(json.dumps(raw).encode(), "x")
-    assert told(project) == ["This version does not check screws and glue of the discs of Feed shaft."]
+    assert told(project) == ["This version does not check the heights of the followers of Feed shaft."]
 
 
 def test_loose_joints_are_checked_and_a_lane_that_is_left_out_says_nothing() -> None:

@@ -756,7 +756,109 @@ CASES: list[tuple[Finding, Words]] = [
     ),
     (
         found("thin-margin", ("rose",), value=0.038),
-        Words("Thin margin", "Rose", "", "Holds, but 3.8 % of machines would fail; Rose costs most.", ""),
+        Words(
+            "Thin margin",
+            "Rose",
+            "",
+            "Works as drawn, but about 3.8 % of built machines would fail; Rose contributes most.",
+            "",
+        ),
+    ),
+    (
+        found("thin-margin", ("rose",), value=0.038, cause="seat", seat_mm=0.2),
+        Words(
+            "Thin margin",
+            "Rose",
+            "",
+            "Works as drawn, but about 3.8 % of built machines would fail; discs that sit up to 0.20 mm off "
+            "their axis contribute most, at Rose most of all.",
+            "",
+        ),
+    ),
+    (
+        found(
+            "unlikely",
+            ("rose",),
+            value=0.74,
+            cause="play",
+            play_deg=4.25,
+            law="as-they-lie",
+            cure=cured("Turn all discs clockwise while tightening, or use two pins at 18.0 mm (±0.3°)."),
+        ),
+        Words(
+            "Unlikely",
+            "Rose",
+            "",
+            "Each disc can turn ±4.2° on its shaft; about 74.0 % of built machines would fail when tightened "
+            "as they lie; Rose contributes most.",
+            "Turn all discs clockwise while tightening, or use two pins at 18.0 mm (±0.3°).",
+        ),
+    ),
+    (
+        found("unlikely", (), value=0.3, cause="play", play_deg=1.0, law="loose"),
+        Words(
+            "Unlikely",
+            "",
+            "",
+            "Each disc can turn ±1.0° on its shaft while the machine runs; about 30.0 % of built machines "
+            "would fail.",
+            "",
+        ),
+    ),
+    (
+        found(
+            "free-part",
+            ("rose", "mint"),
+            stack="Main shaft",
+            bore="round",
+            clearance_mm=0.2,
+            unknown=0,
+        ),
+        Words(
+            "Free part",
+            "Rose, Mint",
+            "",
+            "Rose and Mint turn freely on Main shaft: nothing in their round bores holds them.",
+            "",
+        ),
+    ),
+    (
+        found(
+            "free-part",
+            ("rose",),
+            value=0.4,
+            limit=0.9,
+            stack="Main shaft",
+            bore="hex",
+            clearance_mm=0.9,
+            unknown=0,
+        ),
+        Words(
+            "Free part",
+            "Rose",
+            "",
+            "Turns freely on Main shaft: nothing in its hexagonal bore of 0.90 mm clearance holds it; the "
+            "clamp carries 0.40 N·m, 0.90 N·m required.",
+            "",
+        ),
+    ),
+    (
+        found(
+            "joint-slips",
+            ("rose", "mint"),
+            value=0.62,
+            limit=0.35,
+            stack="Main shaft",
+            play_deg=4.25,
+        ),
+        Words(
+            "Joint slips",
+            "Rose, Mint",
+            "",
+            "The joint of Rose and 1 more joint on Main shaft takes up to 0.62 N·m; the clamp carries "
+            "0.35 N·m by friction, so the play of ±4.2° comes back.",
+            "",
+        ),
     ),
     (
         found("not-checked", (), what="Rules of kind order"),

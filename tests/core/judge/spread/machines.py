@@ -6,10 +6,11 @@ from typing import Any
 
 import numpy as np
 
-from shaftscore.judge.spread.draws import Errors, draw
+from shaftscore.judge.spread import draw_machines
 from shaftscore.judge.spread.machines import Machines
-from shaftscore.model import Project, Tolerances
-from shaftscore.solution import Solution, solve
+from shaftscore.model import Lane, Project, Stack, Tolerances
+from shaftscore.solution import solve
+from tests.machines import machine as any_machine
 
 NONE: dict[str, float] = {
     "disc_angle_deg": 0.0,
@@ -17,7 +18,18 @@ NONE: dict[str, float] = {
     "travel_percent": 0.0,
     "speed_percent": 0.0,
     "rate_percent": 0.0,
+    "fit_spread_mm": 0.0,
+    "station_mm": 0.0,
+    "zero_mm": 0.0,
 }
+
+EXACT = Stack(id="main", fit_clearance_mm=0.0)
+"""A stack whose discs have neither play nor room to sit off their axis."""
+
+
+def machine(*lanes: Lane, **more: Any) -> Project:
+    """Make a machine on an exact stack, unless stacks are given."""
+    return any_machine(*lanes, **({"stacks": (EXACT,)} | more))
 
 
 def only(**sizes: float) -> Tolerances:
@@ -26,8 +38,7 @@ def only(**sizes: float) -> Tolerances:
 
 
 def drawn(project: Project, machines: int = 200, seed: int = 1) -> Machines:
-    solution: Solution = solve(project)
-    return Machines(solution, Errors(project, draw(project, machines, seed)))
+    return draw_machines(solve(project), machines, seed)
 
 
 def phi(z: float) -> float:

@@ -7,17 +7,17 @@ from math import sqrt
 import numpy as np
 import pytest
 
-from shaftscore.judge.spread import ENOUGH, Spread, find_spread
+from shaftscore.judge.spread import Spread, find_spread
 from shaftscore.judge.spread.draws import Errors
 from shaftscore.judge.spread.judged import parts_of
 from shaftscore.judge.spread.judging import judge, smallest
 from shaftscore.judge.spread.spread import _reached
 from shaftscore.judge.spread.worst import worst_cases
-from shaftscore.model import Project, Stack, Tolerances, TranslatingRoller
+from shaftscore.model import Project, Tolerances, TranslatingRoller, replaced
 from shaftscore.solution import solve
 from tests.core.judge.spread.by_hand import OneMachine
-from tests.core.judge.spread.machines import drawn, only, phi, within_limits
-from tests.machines import at, exclusive, gate, lane, machine, order, requires, within
+from tests.core.judge.spread.machines import EXACT, drawn, machine, only, phi, within_limits
+from tests.machines import at, exclusive, gate, lane, order, requires, within
 
 ROLLER = TranslatingRoller(kind="translating-roller", roller_radius_mm=5.0, output_ratio=2.0)
 
@@ -74,7 +74,7 @@ def test_a_level_that_is_not_reached_any_more_is_lost() -> None:
 
 
 def test_backlash_matters_between_stacks_alone() -> None:
-    stacks = (Stack(id="one", backlash_deg=2.0), Stack(id="two"))
+    stacks = (replaced(EXACT, id="one", backlash_deg=2.0), replaced(EXACT, id="two"))
     rule = exclusive(within("a", 5, 10), within("b", 5, 10))
     first = gate("A", 100, 120, stack="one")
     apart = machine(first, gate("B", 145, 165, stack="two"), rules=(rule,), stacks=stacks, tolerances=only())
@@ -114,7 +114,7 @@ def test_the_needed_tolerance_is_that_of_the_normal_law() -> None:
     # 99 % of a normal law lie under 2.3263 sigma (from memory; any table of the normal law).
     assert found.needed_disc_angle_deg == pytest.approx(3 * 0.4 / sqrt(2) / 2.3263, rel=0.05)
     again = spread_of(pair(0.4, only(disc_angle_deg=found.needed_disc_angle_deg or 0.0)))
-    assert again.chance >= ENOUGH
+    assert again.chance >= 0.99
 
 
 def rich() -> Project:
@@ -132,8 +132,8 @@ def rich() -> Project:
         gate("C", 85, 173, 24.0, law="cycloidal"),
         lane("D", ("open", 40, 60), ("closed", 110, 340), stack="two", band_mm=0.2),
         rules=rules,
-        stacks=(Stack(id="one"), Stack(id="two", turns=2, backlash_deg=1.0)),
-        tolerances=Tolerances(disc_angle_deg=1.5),
+        stacks=(replaced(EXACT, id="one"), replaced(EXACT, id="two", turns=2, backlash_deg=1.0)),
+        tolerances=Tolerances(disc_angle_deg=1.5, fit_spread_mm=0.0, station_mm=0.0, zero_mm=0.0),
     )
 
 
@@ -175,12 +175,12 @@ def test_the_worst_case_contains_every_machine_within_the_limits() -> None:
 def test_the_worst_case_of_one_gap_is_both_limits() -> None:
     found = spread_of(pair(3.0, only(disc_angle_deg=0.6)))
     assert found.worst_deg == pytest.approx(3.0 - 1.2, abs=1e-4)
-    stacks = (Stack(id="s", backlash_deg=5.0),)
+    stacks = (replaced(EXACT, backlash_deg=5.0),)
     assert spread_of(pair(3.0, only(), stacks=stacks)).worst_deg == pytest.approx(3.0, abs=1e-4)
 
 
 def test_sizes_scale_the_same_machines() -> None:
-    machines = drawn(pair(1.0, Tolerances()), 50)
+    machines = drawn(pair(1.0, only(disc_angle_deg=0.5)), 50)
     half = machines.scaled(0.5)
     assert np.allclose(half.errors.shift_deg("a") * 2, machines.errors.shift_deg("a"))
     quiet = machines.without("a")

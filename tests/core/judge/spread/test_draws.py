@@ -7,24 +7,24 @@ from math import degrees, sqrt
 import numpy as np
 import pytest
 
-from shaftscore.judge.spread.draws import Errors, draw, is_taut, joint_play_deg
+from shaftscore.judge.spread.draws import Errors, draw, is_taut
 from shaftscore.judge.spread.wilson import wilson_interval
 from shaftscore.model import Dogs, Lane, Load, Project, Stack, Tolerances, TranslatingRoller
-from tests.core.judge.spread.machines import only
-from tests.machines import gate, machine
+from tests.core.judge.spread.machines import drawn, machine, only
+from tests.machines import gate
 
 NAMES = "ABCDEFGHI"
 DOGS = Dogs(radius_mm=20.0, width_mm=4.0, height_mm=2.0)
 
 
 def chain(**more: object) -> Project:
-    stack = Stack(id="s", keying="chain", dogs=DOGS, **({"spacer_mm": 0.0} | more))  # type: ignore[arg-type]
+    stack = Stack(id="s", keying="chain", dogs=DOGS, **({"spacer_mm": 0.0, "fit_clearance_mm": 0.0} | more))  # type: ignore[arg-type]
     lanes = [gate(name, 100, 120) for name in NAMES]
     return machine(*lanes, stacks=(stack,), tolerances=only(disc_angle_deg=0.6))
 
 
 def shifts(project: Project) -> list[np.ndarray]:
-    errors = Errors(project, draw(project, 20_000, 5))
+    errors = drawn(project, 20_000, 5).errors
     return [errors.shift_deg(name.lower())[1:] for name in NAMES]
 
 
@@ -52,19 +52,30 @@ def test_neighbours_of_a_chain_differ_by_one_joint() -> None:
     assert (moved[8] - moved[7]).std() == pytest.approx(0.2, rel=0.03)
 
 
-def test_loose_joints_lag() -> None:
-    # Each of n joints lags by 0 to 1 degree: n / 2 in the mean; a spacer has a joint on either side.
-    lags = [shift.mean() for shift in shifts(chain(joints="loose", joint_play_deg=1.0))]
-    assert lags == pytest.approx([0.5 * n for n in range(1, 10)], abs=0.03)
-    lags = [shift.mean() for shift in shifts(chain(joints="loose", joint_play_deg=1.0, spacer_mm=3.0))]
-    assert lags == pytest.approx([0.5 * (2 * n - 1) for n in range(1, 10)], abs=0.03)
+def lates(project: Project, theta: float = 100.0) -> list[np.ndarray]:
+    """Return by how much later each lane of the chain passes at one of its moves, degrees."""
+    errors = drawn(project, 20_000, 5).errors
+    flanks = [errors.flanks(name.lower()) for name in NAMES]
+    assert all(flank is not None for flank in flanks)
+    return [flank.late_deg(theta, 1, rises=True)[1:] for flank in flanks if flank is not None]
+
+
+def test_loose_joints_stand_anywhere_at_each_move_without_forces() -> None:
+    # A uniform law of the half-width d has the variance d^2 / 3; n joints n times that; a spacer has two.
+    each = [late.std() for late in lates(chain(joints="loose", joint_play_deg=1.0))]
+    assert each == pytest.approx([0.5 * sqrt(n / 3) for n in range(1, 10)], rel=0.03)
+    each = [late.std() for late in lates(chain(joints="loose", joint_play_deg=1.0, spacer_mm=3.0))]
+    assert each == pytest.approx([0.5 * sqrt((2 * n - 1) / 3) for n in range(1, 10)], rel=0.03)
+    assert np.mean([late.mean() for late in lates(chain(joints="loose", joint_play_deg=1.0))]) == (
+        pytest.approx(0.0, abs=0.02)
+    )
 
 
 def test_play_comes_from_the_clearance_unless_it_is_given() -> None:
-    loose = Stack(id="s", keying="chain", dogs=DOGS, joints="loose", fit_clearance_mm=0.1)
-    assert joint_play_deg(loose) == pytest.approx(degrees(0.2 / 20))
-    assert joint_play_deg(Stack(id="s", keying="chain", dogs=DOGS)) == 0.0
-    assert joint_play_deg(Stack(id="s", dogs=DOGS, joints="loose")) == 0.0
+    (late, *_) = lates(chain(joints="loose", fit_clearance_mm=0.1))
+    assert np.abs(late).max() == pytest.approx(degrees(0.1 / 20), rel=1e-3)  # c / r of dogs at 20 mm
+    (late, *_) = lates(chain(joints="loose", joint_play_deg=3.0))
+    assert np.abs(late).max() == pytest.approx(1.5, rel=1e-3)
 
 
 def test_a_disc_against_the_shaft_is_alone() -> None:

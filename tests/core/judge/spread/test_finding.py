@@ -7,17 +7,16 @@ import pytest
 from shaftscore.edits import apply_edit
 from shaftscore.judge.findings import words
 from shaftscore.judge.report import examine, report_json
-from shaftscore.judge.spread import ENOUGH
-from shaftscore.model import Project, Tolerances
-from tests.core.judge.spread.machines import only
-from tests.machines import exclusive, gate, machine, within
-from tests.samples import sample, sample_report
+from shaftscore.model import Project, Tolerances, replaced
+from tests.core.judge.spread.machines import machine, only
+from tests.machines import exclusive, gate, within
+from tests.samples import sample
 
 
 def thin(**more: object) -> Project:
     rule = exclusive(within("a", 5, 10), within("b", 5, 10), gap_deg=2.0)
     lanes = (gate("A", 100, 120), gate("B", 146.4, 166.4))
-    return machine(*lanes, rules=(rule,), tolerances=only(disc_angle_deg=0.8), **more)
+    return machine(*lanes, rules=(rule,), tolerances=only(disc_angle_deg=0.6), **more)
 
 
 def test_a_thin_margin_is_told_with_its_cure() -> None:
@@ -29,9 +28,13 @@ def test_a_thin_margin_is_told_with_its_cure() -> None:
     assert finding.value == pytest.approx(1 - report.spread.chance)
     said = words(finding, project)
     share = (1 - report.spread.chance) * 100
+    assert report.spread.causes[0].cause == "disc-angle"
     costs = project.lane(report.spread.costs[0].lane).label
     assert said.title == "Thin margin"
-    assert said.what == f"Holds, but {share:.1f} % of machines would fail; {costs} costs most."
+    assert said.what == (
+        f"Works as drawn, but about {share:.1f} % of built machines would fail; errors of the printed angles "
+        f"contribute most, at {costs} most of all."
+    )
     shift = "earlier" if costs == "A" else "later"
     angle = report.spread.needed_disc_angle_deg or 0.0
     assert said.cure == f"Disc angle within {int(angle * 100) / 100:.2f}°, or {costs} open 0.5° {shift}."
@@ -46,7 +49,7 @@ def test_the_cure_cures() -> None:
     after = examine(apply_edit(project, cure.edit, **cure.arguments).project)
     assert not after.findings
     assert after.spread is not None
-    assert after.spread.chance >= ENOUGH
+    assert after.spread.chance >= 0.99
 
 
 def test_where_nothing_may_move_the_disc_angle_cures() -> None:
@@ -113,12 +116,12 @@ def test_tolerances_and_play_are_checked() -> None:
     assert not examine(project).findings
 
 
-def test_the_sample_is_clean_and_works() -> None:
-    report = sample_report("tea_blender")
-    assert report.is_clean
-    assert report.spread is not None
-    assert report.spread.chance > ENOUGH
-    assert report.spread.worst_deg > 0
+def test_the_sample_works_when_all_discs_are_turned_one_way_on_a_close_fit() -> None:
+    project = sample("tea_blender")
+    stacks = tuple(replaced(stack, joints="one-way", fit_clearance_mm=0.1) for stack in project.stacks)
+    spread = examine(replaced(project, stacks=stacks)).spread
+    assert spread is not None
+    assert spread.chance > 0.99
 
 
 def test_some_lanes_alone_have_a_chance_of_their_own() -> None:

@@ -10,8 +10,8 @@ import pytest
 from shaftscore.judge.report import examine
 from shaftscore.judge.spread import Spread
 from shaftscore.model import Branch, Channel, Diverter, Flow, Gate, Magazine, Outlet, Project, Reload, Supply
-from tests.core.judge.spread.machines import only, phi
-from tests.machines import at, gate, lane, machine, within
+from tests.core.judge.spread.machines import machine, only, phi
+from tests.machines import at, gate, lane, within
 
 
 def spread_of(project: Project) -> Spread:

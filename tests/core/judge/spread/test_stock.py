@@ -19,8 +19,8 @@ from shaftscore.judge.spread.left_out import left_out
 from shaftscore.judge.spread.machines import Machines
 from shaftscore.kinematics.motion.states import StateInterval
 from shaftscore.model import Channel, Flow, Gate, Magazine, Outlet, Project, Supply, replaced
-from tests.core.judge.spread.machines import drawn, only, phi
-from tests.machines import at, gate, lane, machine
+from tests.core.judge.spread.machines import drawn, machine, only, phi
+from tests.machines import at, gate, lane
 
 SURE_DEG = 0.01
 """Slacks nearer to 0 than this may be rounded either way by the exact run's whole microseconds."""

@@ -6,8 +6,8 @@ from shaftscore.judge.report import examine
 from shaftscore.judge.spread import Spread
 from shaftscore.judge.spread.words import chance_text, details, headline, margin_text, rule_name
 from shaftscore.model import Project
-from tests.core.judge.spread.machines import only
-from tests.machines import at, exclusive, gate, machine, order, requires
+from tests.core.judge.spread.machines import machine, only
+from tests.machines import at, exclusive, gate, order, requires
 
 
 def two_gates(gap: float, angle: float = 0.9) -> Project:

@@ -76,7 +76,7 @@ def thin_margin(finding: Finding, project: Project) -> str:
 
 
 def _of_play(finding: Finding, share: str) -> str:
-    """Say what the play of the joints does, by how they are set."""
+    """Write what the play of the joints does, by how they are set."""
     play = wording.degrees(number(finding, "play_deg"))
     turns = f"Each disc can turn ±{play} on its shaft"
     fail = f"about {share} of built machines would fail"
