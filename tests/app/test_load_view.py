@@ -9,7 +9,7 @@ from PySide6.QtGui import QGuiApplication
 from PySide6.QtTest import QTest
 from pytestqt.qtbot import QtBot
 
-from shaftscore.base.angles import Arcs
+from shaftscore.base.angles import Arcs, wrap
 from shaftscore.edits import apply_edit
 from shaftscore.judge.loads import spring_for
 from shaftscore.judge.report import Report, examine
@@ -20,6 +20,7 @@ from shaftscore_app.theme import Choice
 from shaftscore_app.views.load import LoadsView
 from shaftscore_app.views.load_charts import contact_view, float_text, spring_text, stretches, torque_view
 from shaftscore_app.views.motion import MotionView
+from shaftscore_app.views.reserve_charts import reserve_view
 from shaftscore_app.widgets.chart_layout import (
     Chart,
     ChartBox,
@@ -158,6 +159,68 @@ def test_the_words_of_the_spring_say_what_it_needs() -> None:
     assert said["weak"].startswith("To hold up to 7.2 rev/min: preload ")
 
 
+CASES = ({"name": "dry", "friction_n": 0.2}, {"name": "Damp tea", "friction_n": 0.39})
+STICKY = {"spring_preload_n": 0.4, "spring_rate_n_per_mm": 0.02, "frictions": CASES}
+
+
+def sticky() -> Project:
+    """Return the machine whose flap sticks at its low end: 0.40 N against 1.3 x 0.39 N."""
+    file = gates_file()
+    for lane in file["lanes"]:
+        if lane["id"] == "flap":
+            lane["load"] = STICKY
+    return read_project(as_bytes(file), "sticky.shaft")
+
+
+def test_the_band_of_the_contact_force_holds_every_friction_and_spring() -> None:
+    """0.8 S - 0.39 N to 1.2 S - 0.2 N on a fall, 0.8 S + 0.2 N to 1.2 S + 0.39 N on a rise."""
+    report = report_of(sticky())
+    lane = report.loads.lanes["flap"]
+    view = contact_view(report.project, lane)
+    (band,) = view.chart.bands
+    forces = lane.forces(wrap(band.theta_deg * lane.solved.turns), lane.top_rpm)
+    spring = 0.4 + 0.02 * forces.at.lift[0]
+    lean = np.cos(np.radians(forces.at.pressure_deg))
+    for values, factor, up, down in ((band.low, 0.8, 0.2, 0.39), (band.high, 1.2, 0.39, 0.2)):
+        friction = up * (forces.direction > 0) - down * (forces.direction < 0)
+        assert values == pytest.approx((factor * spring + friction) / lean)
+    line = view.chart.lines[-1].values
+    assert np.all(band.low <= line + 1e-12)
+    assert np.all(line <= band.high + 1e-12)
+
+
+def test_an_exact_load_has_no_band() -> None:
+    exact = apply_edit(loaded("flap"), "set_load", lane_id="flap", spring_tolerance_percent=0.0).project
+    report = report_of(exact)
+    assert contact_view(report.project, report.loads.lanes["flap"]).chart.bands == ()
+
+
+def test_the_reserve_is_drawn_on_falls_and_rests_and_marked_where_it_sticks() -> None:
+    report = report_of(sticky())
+    lane = report.loads.lanes["flap"]
+    view = reserve_view(report.project, lane)
+    assert view is not None
+    stuck, curve = view.chart.lines
+    assert stuck.token == "error"
+    assert np.nanmax(stuck.values) <= 1.0
+    assert np.nanmin(curve.values) == pytest.approx(0.4 / 0.507, abs=1e-3)
+    assert np.array_equal(np.isfinite(stuck.values), np.nan_to_num(curve.values, nan=9.0) <= 1.0)
+    assert [rule.value for rule in view.chart.rules] == [1.5, 1.0]
+    assert view.remark == "reserve 0.79 of 1.50"
+    assert view.foot[0].startswith("Sticks: ")
+    assert "Friction 0.39 N (Damp tea), at rest times 1.3" in view.foot[1]
+    # 1.5 x 0.507 N = 0.7605 N; the weakest spring, 0.8 x, still does not stick.
+    assert view.foot[2] == "A reserve of 1.5 needs a preload of 0.8 N with this rate."
+    assert [name for _, _, name in view.legend][1:] == ["least to most friction and spring", "sticks"]
+    assert "sticks" not in [name for _, _, name in torque_view(report.loads).legend]
+
+
+def test_a_spring_that_holds_easily_has_no_mark_of_sticking() -> None:
+    report = report_of(loaded("flap"))
+    view = reserve_view(report.project, report.loads.lanes["flap"])
+    assert [line.token for line in view.chart.lines] == ["curve"]
+
+
 def test_stretches_name_the_longest_in_order() -> None:
     arcs = Arcs.of([(10, 5), (50, 20), (100, 1), (200, 30)])
     assert stretches(arcs) == "10.0° to 15.0°, 50.0° to 70.0°, 200.0° to 230.0° and 1 more"
@@ -223,14 +286,59 @@ def test_a_click_in_the_chart_turns_the_shaft(window: MainWindow) -> None:
 def test_contact_force_is_chosen_and_follows_the_selected_lane(window: MainWindow) -> None:
     load, document = window.docks.view(LoadsView), window.document
     document.select_lane("flap")
-    _, contact = load.chooser.menu().actions()
+    _, contact, _ = load.chooser.menu().actions()
     contact.trigger()
     assert load.subject == "contact"
     assert load.chooser.text() == "Contact force, N"
-    assert load.legend.accessibleName() == "Flap at 6.0 rev/min"
+    assert load.legend.accessibleName() == "Flap at 6.0 rev/min, least to most friction and spring"
     document.select_lane("left")
     assert load.shown is None
     assert load.empty.text().startswith("Left has no load.")
+
+
+def test_the_reserve_is_chosen_with_the_keys(qtbot: QtBot, make_window: WindowMaker) -> None:
+    window = make_window(sticky())
+    window.docks.show("load")
+    load = window.docks.view(LoadsView)
+    qtbot.waitUntil(lambda: load.shown is not None)
+    window.document.select_lane("flap")
+    menu = load.chooser.menu()
+    menu.popup(load.chooser.mapToGlobal(QPoint(0, load.chooser.height())))
+    qtbot.waitUntil(menu.isVisible)
+    qtbot.keyClick(menu, Qt.Key.Key_Up)
+    qtbot.keyClick(menu, Qt.Key.Key_Return)
+    qtbot.waitUntil(lambda: load.subject == "reserve")
+    assert load.chooser.text() == "Spring reserve"
+    assert load.accessibleDescription().startswith("Spring reserve of Flap; least 0.79 at ")
+    window.document.select_lane("left")
+    assert load.empty.text().startswith("Left has no load.")
+
+
+def test_the_place_that_sticks_is_drawn_in_the_colour_of_errors(
+    make_window: WindowMaker, qtbot: QtBot
+) -> None:
+    window = make_window(sticky())
+    window.docks.show("load")
+    load = window.docks.view(LoadsView)
+    qtbot.waitUntil(lambda: load.shown is not None)
+    window.document.select_lane("flap")
+    load.show_subject("reserve")
+    (arc, *_) = report_of(sticky()).loads.lanes["flap"].sticks
+    at = wrap(arc.start + arc.length / 2)
+    image, scale = load.canvas.grab().toImage(), load.canvas.scale_now()
+    column = {image.pixelColor(round(scale.x(at)), y).name() for y in range(image.height())}
+    assert window.theme.color("error").name() in column
+
+
+def test_a_groove_needs_no_spring(make_window: WindowMaker, qtbot: QtBot) -> None:
+    held = apply_edit(loaded("flap"), "set_follower", lane_id="flap", closure="groove").project
+    window = make_window(held)
+    window.docks.show("load")
+    load = window.docks.view(LoadsView)
+    qtbot.waitUntil(lambda: load.shown is not None)
+    window.document.select_lane("flap")
+    load.show_subject("reserve")
+    assert load.empty.text() == "Flap needs no spring: a groove holds it, or it never falls."
 
 
 def test_without_loads_it_says_where_to_give_one(qtbot: QtBot, make_window: WindowMaker) -> None:

@@ -205,6 +205,40 @@ MUTANTS = (
         ("tests/core/judge/loads/test_forces.py::test_friction_alone_is_the_work_of_a_turn",),
     ),
     Mutant(
+        "torque-of-the-least-friction",
+        "judge/loads/cases.py",
+        "TORQUE = LoadCase(1.0, 1.0, 1.0)",
+        "TORQUE = LoadCase(0.0, 0.0, 1.0)",
+        (
+            "tests/core/judge/loads/test_reserve.py"
+            "::test_torque_takes_the_strongest_spring_and_the_most_friction",
+        ),
+    ),
+    Mutant(
+        "inertia-that-helps-the-fall",
+        "built/reserve.py",
+        "np.maximum(-np.asarray(acceleration_m_s2), 0.0)",
+        "-np.asarray(acceleration_m_s2)",
+        ("tests/core/built/test_reserve.py::test_only_an_acceleration_towards_the_disc_asks_for_force",),
+    ),
+    Mutant(
+        "rests-that-never-stick",
+        "judge/loads/reserve.py",
+        "resting[number] = falls",
+        "resting[number] = False",
+        (
+            "tests/core/judge/loads/test_reserve.py"
+            "::test_it_sticks_where_the_springs_force_has_become_too_small",
+        ),
+    ),
+    Mutant(
+        "weakest-spring-that-is-not-weaker",
+        "judge/loads/cases.py",
+        "LEAST_CONTACT = LoadCase(0.0, 1.0, -1.0)",
+        "LEAST_CONTACT = LoadCase(0.0, 1.0, 0.0)",
+        ("tests/core/judge/loads/test_reserve.py::test_the_edges_of_error_and_warning",),
+    ),
+    Mutant(
         "guide-that-helps",
         "judge/loads/forces.py",
         "np.cos(alpha) - lean",

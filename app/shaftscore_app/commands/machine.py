@@ -21,6 +21,7 @@ from shaftscore_app.forms.context import Context
 from shaftscore_app.forms.parts import FORMS
 from shaftscore_app.forms.record_form import RecordForm
 from shaftscore_app.forms.specs import specs_of
+from shaftscore_app.forms.spring_form import SpringForm
 from shaftscore_app.forms.titles import Titles
 from shaftscore_app.menus.actions import Reason
 
@@ -90,7 +91,9 @@ class MachineCommands(CommandGroup):
             return
         field, titles = LANE_FORMS[key]
         spec = next(spec for spec in specs_of(Lane) if spec.key == field)
-        editor = RecordForm(self._theme, Context(self._document.committed), spec.records)
+        context = Context(self._document.committed)
+        own = {("Load", "spring"): partial(SpringForm, self._theme, context)}
+        editor = RecordForm(self._theme, context, spec.records, own=own)
         titles = replace(titles, heading=f"{titles.heading} {lane.label}")
         self._open(
             FormDialog(

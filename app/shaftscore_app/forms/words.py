@@ -300,8 +300,8 @@ TIPS: Mapping[tuple[str, str], str] = {
     ("CoilSpring", "installed_mm"): "Length in the machine while the roller is on the base circle",
     ("CoilSpring", "ends"): "Closed ends lie flat and add two coils to the solid length, plain ends one",
     ("CoilSpring", "initial_n"): "Force at which the coils of an extension spring begin to open",
-    ("CoilSpring", "ratio"): "Millimetres by which the spring moves for one millimetre of the roller; below "
-    "1 where it is hooked nearer to the pivot",
+    ("CoilSpring", "ratio"): "Millimetres by which the spring moves for one millimetre of what the load acts "
+    "on, roller or output; below 1 where it is hooked nearer to the pivot",
     ("CoilSpring", "material"): "Music wire bears more stress than hard-drawn wire",
     ("Limits", "force_reserve"): "A spring weaker than this many times the friction that holds its follower "
     "back gives a warning",

@@ -1,4 +1,4 @@
-"""The Load view: torque of all lanes at the master shaft, or the contact force of the selected lane.
+"""The Load view: torque of all lanes at the master shaft, or contact force or spring reserve of one lane.
 
 The head names the curves and says how much of the drive is used; the foot says energy, start and what
 springs do to the shaft. Torque is at the machine's nominal speed.
@@ -13,12 +13,14 @@ from PySide6.QtCore import QSize, Qt
 from PySide6.QtGui import QActionGroup, QResizeEvent
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QStackedLayout, QToolButton, QVBoxLayout, QWidget
 
-from shaftscore.judge.loads import MachineLoads
+from shaftscore.judge.loads import LaneLoads, MachineLoads
+from shaftscore.model import Project
 from shaftscore_app.document import Document
 from shaftscore_app.runtime.kept import KeptThings
 from shaftscore_app.theme import Theme
 from shaftscore_app.views.calm import CalmRefresh, copy_button, copy_columns
 from shaftscore_app.views.load_charts import LoadView, contact_view, torque_view
+from shaftscore_app.views.reserve_charts import reserve_view
 from shaftscore_app.widgets.chart import ChartCanvas
 from shaftscore_app.widgets.legend import DASHES, Legend
 from shaftscore_app.widgets.menu import Menu
@@ -26,11 +28,16 @@ from shaftscore_app.widgets.menu import Menu
 HELD_MS = 60
 """While something is held the chart follows this late, ms."""
 
-Subject = Literal["torque", "contact"]
-TITLES: dict[Subject, str] = {"torque": "Torque, N·m", "contact": "Contact force, N"}
+Subject = Literal["torque", "contact", "reserve"]
+TITLES: dict[Subject, str] = {
+    "torque": "Torque, N·m",
+    "contact": "Contact force, N",
+    "reserve": "Spring reserve",
+}
 
 NO_LOADS = "No lane has a load yet. Give one in Lane > Load…: mass, spring and friction."
 NO_LOAD = "{} has no load. Give one in Lane > Load…: mass, spring and friction."
+NO_FALL = "{} needs no spring: a groove holds it, or it never falls."
 NO_DISC = "{} has no disc that it could press on."
 
 
@@ -64,11 +71,11 @@ class LoadsView(QWidget):
 
     @property
     def subject(self) -> Subject:
-        """Whether torque or contact force is shown."""
+        """Whether torque, contact force or spring reserve is shown."""
         return self._subject
 
     def show_subject(self, subject: Subject) -> None:
-        """Show torque or contact force."""
+        """Show torque, contact force or spring reserve."""
         self._subject = subject
         self.refresh()
 
@@ -135,9 +142,14 @@ class LoadsView(QWidget):
             return self._torque(report.loads), NO_LOADS
         lane_id = self._lane_id()
         if lane_id in report.loads.lanes:
-            return contact_view(report.project, report.loads.lanes[lane_id]), ""
+            return self._of_lane(report.project, report.loads.lanes[lane_id])
         lane = report.project.lane(lane_id)
         return None, (NO_LOAD if lane.load is None else NO_DISC).format(lane.label)
+
+    def _of_lane(self, project: Project, loads: LaneLoads) -> tuple[LoadView | None, str]:
+        if self._subject == "contact":
+            return contact_view(project, loads), ""
+        return reserve_view(project, loads), NO_FALL.format(project.lane(loads.solved.lane.id).label)
 
     def _torque(self, loads: MachineLoads) -> LoadView | None:
         """Return the chart of the torque, worked out once as long as the loads are the same.
@@ -193,7 +205,9 @@ class LoadsView(QWidget):
         self.chooser.setPopupMode(QToolButton.ToolButtonPopupMode.InstantPopup)
         self.chooser.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextBesideIcon)
         self.chooser.setLayoutDirection(Qt.LayoutDirection.RightToLeft)  # the chevron after the name
-        self.chooser.setToolTip("What is shown: torque at the shaft, or contact force of the lane")
+        self.chooser.setToolTip(
+            "What is shown: torque at the shaft, or one lane’s contact force or spring reserve"
+        )
         self.chooser.setAccessibleName("What is shown")
         self.setFocusProxy(self.chooser)
 

@@ -1,7 +1,8 @@
 """What the Load view shows: charts and sentences made of the report's loads, no widgets.
 
-Two charts: torque of all lanes at the master shaft against what the drive allows, and the contact force
-of one lane. Angles are master angles; a lane whose stack turns k times a cycle shows its curve k times.
+Torque of all lanes at the master shaft against what the drive allows, and the contact force of one lane with
+its range from the least to the most friction and spring (`reserve_charts` has the spring's reserve). Angles
+are master angles; a lane whose stack turns k times a cycle shows its curve k times.
 """
 
 from __future__ import annotations
@@ -16,15 +17,18 @@ from shaftscore.base.angles import Arcs, wrap
 from shaftscore.judge.loads import LaneLoads, MachineLoads, spring_for, springs_drive
 from shaftscore.judge.loads import drive as train
 from shaftscore.judge.loads.camshaft import Camshaft
+from shaftscore.judge.loads.cases import LEAST_CONTACT, MOST_CONTACT, TORQUE
 from shaftscore.judge.loads.extreme import Extreme
 from shaftscore.judge.loads.lane import GRID
 from shaftscore.model import CrankSource, Drive, Project
-from shaftscore_app.widgets.chart_layout import Chart, ChartLine, Floats, Mark, Rule
+from shaftscore_app.widgets.chart_layout import Chart, ChartBand, ChartLine, Floats, Mark, Rule
 
 MOST_STRETCHES = 3
 """So many stretches in which springs drive are written out."""
 
 LOST = "contact is lost at 0 N"
+
+RANGE = "least to most friction and spring"
 
 LOCKED = "A guide locks its follower, which no torque moves; the findings say where."
 
@@ -156,16 +160,67 @@ def contact_view(project: Project, loads: LaneLoads) -> LoadView:
         (token, token != "curve", f"{label} at {wording.rpm(rpm)}")
         for token, rpm in zip(tokens, speeds, strict=True)
     ]
+    stuck, band = stuck_line(loads, curves[-1]), contact_band(loads)
     marks = _contact_marks(loads)
     summary = "; ".join([f"Contact force of {label}", *(mark.text for mark in marks), float_text(loads)])
     heads = [f"contact_n_at_{wording.plain(rpm)}_rpm" for rpm in speeds]
     return LoadView(
-        Chart("N", lines, () if loads.is_groove else (Rule(0.0, LOST),), marks, summary),
-        tuple(reversed(legend)),
+        Chart("N", (*stuck, *lines), () if loads.is_groove else (Rule(0.0, LOST),), marks, summary, band),
+        (*reversed(legend), *range_legend(band, stuck)),
         float_text(loads),
-        tuple(filter(None, (_pressure(loads), spring_text(loads)))),
-        (("theta_deg", GRID), *zip(heads, curves, strict=True)),
+        tuple(filter(None, (sticks_text(loads), _pressure(loads), spring_text(loads)))),
+        (("theta_deg", GRID), *zip(heads, curves, strict=True), *range_columns(band, "contact_n")),
     )
+
+
+Bands = tuple[ChartBand, ...]
+"""One range, or none."""
+
+
+def contact_band(loads: LaneLoads) -> Bands:
+    """Return the range of the contact force at the highest speed, N; none where the load has no ranges."""
+    own = wrap(GRID * loads.solved.turns)
+    most = TORQUE if loads.is_groove else MOST_CONTACT
+    one, other = (
+        _finite(loads.forces(own, loads.top_rpm, case=case).contact_n) for case in (LEAST_CONTACT, most)
+    )
+    return band_of(np.fmin(one, other), np.fmax(one, other))
+
+
+def band_of(low: Floats, high: Floats) -> Bands:
+    """Return the range between two curves on the grid, (n,) each; none where they are the same."""
+    return () if np.array_equal(low, high, equal_nan=True) else (ChartBand(THETA, closed(low), closed(high)),)
+
+
+def range_columns(bands: Bands, name: str) -> tuple[tuple[str, Floats], ...]:
+    """Return the columns of a range, for copying."""
+    return tuple(
+        (f"{which}_{name}", values[:-1])
+        for band in bands
+        for which, values in (("least", band.low), ("most", band.high))
+    )
+
+
+def range_legend(bands: Bands, stuck: tuple[ChartLine, ...]) -> tuple[tuple[str, bool, str], ...]:
+    """Return the entries of a range and of where a follower sticks."""
+    return (
+        *((band.token, False, RANGE) for band in bands),
+        *((line.token, False, "sticks") for line in stuck),
+    )
+
+
+def stuck_line(loads: LaneLoads, curve: Floats) -> tuple[ChartLine, ...]:
+    """Return a thick line under a curve (n,) on the grid where the follower sticks; none if nowhere."""
+    stuck = np.zeros(len(GRID), dtype=bool)
+    for arc in loads.sticks or ():
+        stuck |= wrap(GRID - arc.start) <= arc.length
+    return (ChartLine(THETA, closed(np.where(stuck, curve, np.nan)), "error", 5.0),) if stuck.any() else ()
+
+
+def sticks_text(loads: LaneLoads) -> str:
+    """Write where the follower sticks; empty where it does not."""
+    sticks = loads.sticks
+    return f"Sticks: {stretches(sticks)}." if sticks is not None and not sticks.is_empty else ""
 
 
 def _finite(values: Floats) -> Floats:
@@ -205,16 +260,15 @@ def spring_text(loads: LaneLoads) -> str:
     advice, load = spring_for(loads, loads.top_rpm), loads.load
     if advice is None:
         return ""
-    if advice.preload_n <= load.spring_preload_n:
+    has = f"it has {wording.newtons(load.spring_force.preload_n)}"
+    if advice.preload_n <= load.spring_force.preload_n:
         held = f"The spring holds up to {wording.rpm(advice.up_to_rpm)}, margin 1.2"
-        has = f"it has {wording.newtons(load.spring_preload_n)}"
         return f"{held}: preload {_up(advice.preload_n, 0.1)} N would do, {has}."
     need = f"To hold up to {wording.rpm(advice.up_to_rpm)}: preload {_up(advice.preload_n, 0.1)} N"
-    has = f"(it has {wording.newtons(load.spring_preload_n)})"
     if advice.rate_n_per_mm is None:
-        return f"{need} {has}; no rate alone helps."
+        return f"{need} ({has}); no rate alone helps."
     rate = f"rate {_up(advice.rate_n_per_mm, 0.01)} N/mm"
-    return f"{need} {has}, or {rate} (it has {wording.plain(load.spring_rate_n_per_mm, 3)})."
+    return f"{need} ({has}), or {rate} (it has {wording.plain(load.spring_force.rate_n_per_mm, 3)})."
 
 
 def _up(value: float, step: float) -> str:

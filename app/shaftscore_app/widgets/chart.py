@@ -19,6 +19,7 @@ from shaftscore_app.theme import Theme
 from shaftscore_app.theme.polygons import polygon_of
 from shaftscore_app.widgets.chart_layout import (
     Chart,
+    ChartBand,
     ChartBox,
     ChartLine,
     Scale,
@@ -109,6 +110,8 @@ class ChartCanvas(QWidget):
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         scale = self.scale_now()
         self._paint_ground(painter, scale)
+        for band in self._chart.bands:
+            self._paint_band(painter, scale, band)
         for line in self._chart.lines:
             self._paint_line(painter, scale, line)
         for rule in self._chart.rules:
@@ -150,6 +153,25 @@ class ChartCanvas(QWidget):
     def _level(self, painter: QPainter, scale: Scale, value: float) -> None:
         y, plot = scale.y(value), scale.plot
         painter.drawLine(QPointF(plot.x, y), QPointF(plot.x + plot.width, y))
+
+    def _paint_band(self, painter: QPainter, scale: Scale, band: ChartBand) -> None:
+        """Tint the ground of a range and draw its two edges, run by run."""
+        most = math.ceil(2 * scale.plot.width)
+        finite = np.isfinite(band.low + band.high)
+        for run in np.split(np.arange(len(finite)), np.flatnonzero(~finite)):
+            part = run[finite[run]]
+            if not len(part):
+                continue
+            high, low = (
+                scale.places(*thinned(band.theta_deg[part], values[part], most))
+                for values in (band.high, band.low)
+            )
+            painter.setPen(Qt.PenStyle.NoPen)
+            painter.setBrush(self._theme.color("material"))
+            painter.drawPolygon(polygon_of(*np.concatenate([high, low[::-1]]).T))
+            painter.setPen(self._pen(band.token, 0.75))
+            for edge in (high, low):
+                painter.drawPolyline(polygon_of(*edge.T))
 
     def _paint_line(self, painter: QPainter, scale: Scale, line: ChartLine) -> None:
         theta, values = thinned(line.theta_deg, line.values, math.ceil(2 * scale.plot.width))

@@ -40,6 +40,16 @@ class ChartLine:
     dashed: bool = False
 
 
+@dataclass(frozen=True, eq=False)
+class ChartBand:
+    """A range over the turn: angles (n,) rising, least and greatest values (n,), nan where it has none."""
+
+    theta_deg: Floats
+    low: Floats
+    high: Floats
+    token: str = "l0-edge"
+
+
 @dataclass(frozen=True)
 class Rule:
     """A thick dashed level line with a sentence on it; brief: what it says where that has no room."""
@@ -69,6 +79,7 @@ class Chart:
     rules: tuple[Rule, ...] = ()
     marks: tuple[Mark, ...] = ()
     summary: str = ""
+    bands: tuple[ChartBand, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -117,8 +128,10 @@ class Scale:
 
 def value_range(chart: Chart) -> tuple[float, float]:
     """Return the values that all of a chart fits between, 0 among them."""
-    tops = [float(np.nanmax(line.values)) for line in chart.lines if np.any(np.isfinite(line.values))]
-    lows = [float(np.nanmin(line.values)) for line in chart.lines if np.any(np.isfinite(line.values))]
+    drawn = [line.values for line in chart.lines] + [band.high for band in chart.bands]
+    drawn += [band.low for band in chart.bands]
+    tops = [float(np.nanmax(values)) for values in drawn if np.any(np.isfinite(values))]
+    lows = [float(np.nanmin(values)) for values in drawn if np.any(np.isfinite(values))]
     others = [rule.value for rule in chart.rules] + [mark.value for mark in chart.marks]
     low, high = min([0.0, *lows, *others]), max([0.0, *tops, *others])
     room = ROOM * (high - low) or 1.0

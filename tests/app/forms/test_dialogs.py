@@ -540,7 +540,13 @@ def test_a_spring_is_described_by_its_dimensions(qtbot, window: MainWindow, open
     qtbot.keyClick(box, Qt.Key.Key_Space)
     _type(qtbot, _named(dialog, "Installed length, millimetres"), "31")
     assert "at most free_mm" in dialog.editor.row("spring").editor.row("installed_mm").said.text()
+    assert dialog.editor.row("spring").editor.told.text() == ""
     _type(qtbot, _named(dialog, "Installed length, millimetres"), "24")
+    told = dialog.editor.row("spring").editor.told
+    # 0.5 mm wire, coil 5 mm, 8 coils: G d⁴ / (8 D³ n) = 81500 x 0.0625 / 8000 = 0.637 N/mm, times 6 mm.
+    assert told.isVisible()
+    assert told.text().startswith("Preload 3.82 N (± ")
+    assert told.text().endswith(" by EN 15800, grade 2), rate 0.637 N/mm. Solid length 5.0 mm.")
     _apply(qtbot, dialog)
     load = window.document.project.lane("left").load
     assert load is not None

@@ -42,6 +42,9 @@ OF_MOTION = frozenset(
         "acceleration-jump",
         "face-width",
         "float",
+        "weak-spring",
+        "spring-solid",
+        "spring-stress",
         "contact-stress",
         "drop-late",
     }

@@ -10,17 +10,21 @@ from shaftscore.judge.loads.forces import Forces
 from shaftscore.judge.loads.lane import LaneLoads, lane_loads
 from shaftscore.judge.loads.machine import MachineLoads, machine_loads
 from shaftscore.judge.loads.overrun import springs_drive
+from shaftscore.judge.loads.reserve import SpringReserve
+from shaftscore.judge.loads.sampled import ForceLimits
 from shaftscore.judge.loads.springs import SpringAdvice, spring_for
 
 __all__ = [
     "Camshaft",
     "Extreme",
+    "ForceLimits",
     "Forces",
     "LaneLoads",
     "LawComparison",
     "LawRow",
     "MachineLoads",
     "SpringAdvice",
+    "SpringReserve",
     "camshaft",
     "compare_laws",
     "lane_loads",

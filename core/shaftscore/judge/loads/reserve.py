@@ -16,6 +16,7 @@ from functools import cached_property
 import numpy as np
 
 from shaftscore.base.angles import Arcs, wrap
+from shaftscore.base.tolerance import under
 from shaftscore.built.reserve import ReturnForces
 from shaftscore.judge.loads.cases import CONTACT, LEAST_CONTACT, LoadCase
 from shaftscore.judge.loads.extreme import Extreme, least
@@ -24,6 +25,9 @@ from shaftscore.kinematics.followers import Reals
 from shaftscore.kinematics.profiles import Profile
 from shaftscore.kinematics.profiles.pieces import Flags, Indices
 from shaftscore.kinematics.profiles.stretches import stretches_over
+
+AMPLE = 1.1
+"""Forces at the nodes of a motion that exceed what is needed by this factor do so between them, too."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -63,27 +67,30 @@ class SpringReserve:
         )
 
     @cached_property
-    def _stated_spare(self) -> Extreme | None:
-        """The least spare of the spring as stated over the most friction, N."""
-        return least(
-            self.profile.nodes,
-            np.where(self._returns, _spare(self._node_forces(CONTACT)), np.nan),
-            self._where(_spare, CONTACT, np.nan),
-        )
-
-    @cached_property
     def sticks(self) -> Arcs:
         """Where the follower sticks with the most friction and the spring as stated."""
-        spare = self._stated_spare
-        if spare is None or spare.value > 0:
+        worst = self.least
+        if worst is None or worst.value > 1:  # available over required: at 1 it sticks
             return Arcs.empty()
-        return self.short_of(lambda forces: -_spare(forces), CONTACT, spare.theta_deg)
+        return self.short_of(lambda forces: -_spare(forces), CONTACT, worst.theta_deg)
+
+    @cached_property
+    def is_weak(self) -> bool:
+        """Whether it sticks, the weakest spring does, or the reserve is less than required."""
+        if self._is_ample:
+            return False
+        worst, spare = self.least, self.least_spare
+        sticks = worst is not None and worst.value <= 1
+        short = worst is not None and under(worst.value, self.required, self.required)
+        return sticks or short or (spare is not None and spare.value <= 0)
 
     @property
-    def most_stuck_deg(self) -> float:
-        """Where the follower has least to spare, degrees; of a lane that falls somewhere."""
-        assert self._stated_spare is not None, "a lane that never falls does not stick"
-        return self._stated_spare.theta_deg
+    def _is_ample(self) -> bool:
+        """Whether the nodes alone say that the spring is far from weak, not only there."""
+        held, weak = self._node_forces(CONTACT), self._node_forces(LEAST_CONTACT)
+        most = AMPLE * held.required_n
+        enough = (held.available_n > self.required * most) & (weak.available_n > most)
+        return bool(np.all(enough | ~self._returns))
 
     @property
     def needs(self) -> tuple[Reals, Reals]:
@@ -133,6 +140,12 @@ class SpringReserve:
     def free_at(self, theta_deg: Reals) -> Flags:
         """Return whether the disc leaves the follower to its fall, at angles (n,) degrees."""
         return np.asarray(self._free[self._owners(theta_deg)])
+
+    def reserve_at(self, theta_deg: Reals, case: LoadCase) -> Reals:
+        """Return the reserve in a case at angles (n,) of the stack, degrees; nan where nothing returns."""
+        first = self.profile.nodes.theta_deg[0]
+        own = np.asarray(first + wrap(theta_deg - first))
+        return self._where(lambda forces: forces.reserve, case, np.nan)(own)
 
     # Inside
 

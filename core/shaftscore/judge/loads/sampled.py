@@ -21,8 +21,8 @@ FINER = 4
 
 LEAST_FRICTION, MOST_FRICTION, STRONGEST = LoadCase(0.0, 0.0), LoadCase(1.0, 1.0), LoadCase(0.0, 0.0, 1.0)
 
-MOST_DRAW = 3.0
-"""Spring draws beyond this count as this: nine standard deviations."""
+MOST_DRAW = 1.5
+"""Spring draws beyond this count as this: 4.5 standard deviations, three machines in a million."""
 
 
 @dataclass(frozen=True, eq=False)

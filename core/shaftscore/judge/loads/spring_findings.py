@@ -8,7 +8,6 @@ from dataclasses import replace
 import numpy as np
 
 from shaftscore.base.angles import Arcs, wrap
-from shaftscore.base.tolerance import under
 from shaftscore.built.reserve import ReturnForces
 from shaftscore.judge.findings import Cure, Finding, Severity, found
 from shaftscore.judge.loads.cases import CONTACT, LEAST_CONTACT
@@ -35,29 +34,17 @@ def spring_findings(lane_id: str, loads: LaneLoads) -> Iterator[Finding]:
     yield from _strained(lane_id, loads)
 
 
-def is_weak(loads: LaneLoads) -> bool:
-    """Return whether a spring sticks, its weakest one does, or its reserve is less than required."""
-    reserve = loads.reserve
-    if reserve is None:
-        return False
-    least, spare = reserve.least, reserve.least_spare
-    return (
-        (spare is not None and spare.value <= 0)
-        or (least is not None and under(least.value, reserve.required, reserve.required))
-        or not reserve.sticks.is_empty
-    )
-
-
 def _weak(lane_id: str, loads: LaneLoads) -> Iterator[Finding]:
     reserve = loads.reserve
-    if reserve is None or not is_weak(loads):
+    if reserve is None or not reserve.is_weak:
         return
-    if not reserve.sticks.is_empty:
-        yield _told(lane_id, loads, "sticks", reserve.most_stuck_deg)
-    elif reserve.least_spare is not None and reserve.least_spare.value <= 0:
-        yield _told(lane_id, loads, "weakest-sticks", reserve.least_spare.theta_deg)
-    elif reserve.least is not None:
-        yield _told(lane_id, loads, "reserve", reserve.least.theta_deg)
+    worst, spare = reserve.least, reserve.least_spare
+    if worst is not None and worst.value <= 1:
+        yield _told(lane_id, loads, "sticks", worst.theta_deg)
+    elif spare is not None and spare.value <= 0:
+        yield _told(lane_id, loads, "weakest-sticks", spare.theta_deg)
+    elif worst is not None:
+        yield _told(lane_id, loads, "reserve", worst.theta_deg)
 
 
 def _told(lane_id: str, loads: LaneLoads, how: str, theta_deg: float) -> Finding:
@@ -94,7 +81,7 @@ def _stronger(lane_id: str, loads: LaneLoads) -> Cure | None:
     """Return the preload that restores the reserve, and beside it the rate that would, where one does."""
 
     def holds(changed: LaneLoads) -> bool:
-        return not is_weak(changed)
+        return changed.reserve is not None and not changed.reserve.is_weak
 
     preload, rate = needed_springs(loads)
     for more in (0.0, 0.1):  # the worst place may lie between two nodes
