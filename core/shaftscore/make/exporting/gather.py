@@ -20,7 +20,6 @@ from shaftscore.model import Lane, Project, Stack
 from shaftscore.solution import LaneSolution
 from shaftscore.stack import discs_in_order, stack_plan
 
-
 NAMED = 3
 """So many discs that cannot be made are named where there is nothing else."""
 
