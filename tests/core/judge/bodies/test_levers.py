@@ -162,3 +162,9 @@ def test_the_bodies_are_within_their_bounds() -> None:
         bounds = pair.bounds(starts, pair.at(starts), pair.ways(starts))
         inside = fine[(fine > starts[0]) & (fine < starts[-1])]
         assert np.all(pair.at(inside) >= bounds[np.searchsorted(starts, inside) - 1] - pair.tol_mm)
+
+
+def test_an_axle_as_wide_as_its_roller_is_no_finding() -> None:
+    """The roller of 2 mm touches its disc, and so does an axle of 2.85 mm that is cut to its radius."""
+    thin = TranslatingRoller(kind="translating-roller", roller_radius_mm=2.0, body_width_mm=3.0, **LEVER)
+    assert met(machine(one("A", thin))) == []
