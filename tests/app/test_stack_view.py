@@ -17,8 +17,9 @@ from pytestqt.qtbot import QtBot
 from shaftscore.edits import BlockRef, place_block
 from shaftscore.judge.bodies import Nearest
 from shaftscore.judge.report import Report, examine
+from shaftscore.model import Disc, Lane, Stack, TranslatingRoller
 from shaftscore.model.loader import read_project
-from shaftscore.solution import Solution
+from shaftscore.solution import Solution, solve
 from shaftscore.stack.followers import follower_heights, follower_outlines
 from shaftscore_app.frame.main_window import MainWindow
 from shaftscore_app.runtime.jobs import THREAD_NAME
@@ -26,9 +27,10 @@ from shaftscore_app.theme import Choice, Theme
 from shaftscore_app.views import stack as stack_view
 from shaftscore_app.views.stack import MOST_GAP_MM, SLIM, WIDE, StackView, mixed, room_text, why_no_gl
 from shaftscore_app.views.stack_scene import Body, StackScene, least_heights, prism, scene_of, turn_arrow
-from shaftscore_app.views.stack_section import slabs_of
+from shaftscore_app.views.stack_section import rollers_of, slabs_of
 from tests.app.conftest import WindowMaker
 from tests.app.machines import as_bytes, clean_gates, gates_file
+from tests.machines import gate, machine
 
 
 def solved(**changes: Any) -> Solution:
@@ -531,3 +533,22 @@ def test_the_slider_grows_with_the_text(qtbot: QtBot, picture: MainWindow, scale
         assert handle.height() == pytest.approx(theme.px(14), abs=1)
     finally:
         theme.set_scale(1.0)
+
+
+def test_the_section_has_rollers_with_their_tolerance_and_levers() -> None:
+    """The second of two discs has two parts below: 2 0.05 + sqrt(2) 0.05 + 0.5 = 0.671 mm."""
+    lever = TranslatingRoller(
+        kind="translating-roller", roller_radius_mm=5.0, width_mm=4.0, arm_thickness_mm=3.0
+    )
+    lanes = [gate(name, 100, 130, 60.0, follower=lever, disc=Disc(base_radius_mm=34.0)) for name in "AB"]
+    rider = Lane(id="echo", kind="rider", disc_of="b", station_deg=90.0, follower=lever)
+    project = machine(*lanes, rider, stacks=(Stack(id="s"),))
+    marks = {mark.lane_id: mark for mark in rollers_of(scene_of(project, solve(project), project.stacks[0]))}
+    upper = marks["b"]
+    assert (upper.roller.bottom_mm, upper.roller.top_mm) == pytest.approx((11.5, 15.5))
+    assert upper.tolerance_mm == pytest.approx(0.1 + 0.05 * 2**0.5 + 0.5)
+    assert (upper.inner_mm, upper.outer_mm) == pytest.approx((44.0, 54.0), abs=1e-6)
+    assert upper.bands is not None
+    assert [(band.bottom_mm, band.top_mm) for band in upper.bands.levers] == [pytest.approx((16.5, 19.5))]
+    assert [marks[name].side for name in ("a", "b", "echo")] == [1, 1, -1]
+    assert all(mark.stays for mark in marks.values())

@@ -157,6 +157,14 @@ ERRORS: dict[str, tuple[Break, set[str]]] = {
         ),
         {"drop-late"},
     ),
+    "a shaft thicker than its discs": (
+        edit("set_stack", stack_id="feed", bore={"shape": "round", "across_mm": 64.0}),
+        {"bad-part"},
+    ),
+    "a rise that is to drop": (
+        edit("set_block_law", ref=BlockRef("shuttle", 0), law="drop"),
+        {"not-checked"},
+    ),
     "spacers as large as the discs": (
         edit("set_stack", stack_id="main", spacer_radius_mm=48.0),
         {"interference"},
@@ -187,6 +195,7 @@ WARNINGS: dict[str, tuple[Break, set[str]]] = {
         edit("set_stack", stack_id="feed", bore={"shape": "round", "across_mm": 58.5}),
         {"weak-part"},
     ),
+    "rollers set by eye": (edit("set_tolerances", follower_z_mm=3.0), {"off-edge"}),
     "a rise that is to drop": (
         edit("set_block_law", ref=BlockRef("shuttle", 0), law="drop"),
         {"not-checked"},
@@ -206,6 +215,10 @@ WARNINGS: dict[str, tuple[Break, set[str]]] = {
 
 
 NOTES: dict[str, tuple[Break, set[str]]] = {
+    "a thickness between two layers": (
+        edit("set_disc", lane_id="pawl", thickness_mm=5.1),
+        {"between-layers"},
+    ),
     "a pawl that drops": (
         edit("set_block_law", ref=BlockRef("pawl", 0), law="drop"),
         {"drop-one-way", "acceleration-jump"},

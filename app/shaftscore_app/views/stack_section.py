@@ -1,7 +1,8 @@
 """A drawn section of a stack, for screens without OpenGL: to scale, heights to the left where they fit.
 
 A disc is drawn solid to the least radius of its edge and pale to the largest; the shaft runs through
-the middle.
+the middle. Followers stand beside their discs, the roller where it touches the largest radius, with levers
+and screw at their heights where they are described; a dashed frame shows how far the roller may be off.
 """
 
 from __future__ import annotations
@@ -15,6 +16,9 @@ from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QWidget
 
 from shaftscore.base import wording
+from shaftscore.built.heights import HeightBand
+from shaftscore.judge.heights import heights_of
+from shaftscore.stack.followers import FollowerBands, follower_bands
 from shaftscore_app.theme import Theme
 from shaftscore_app.views.stack_scene import SHAFT_ABOVE_MM, SHAFT_BELOW_MM, StackScene
 
@@ -29,6 +33,59 @@ class Slab:
     top_mm: float
     least_mm: float
     largest_mm: float
+
+
+@dataclass(frozen=True)
+class RollerMark:
+    """A follower beside its disc: its roller from and to, mm from the axis, and heights, mm.
+
+    side: +1 to the right of the axis, -1 to the left. tolerance_mm: plus-minus, along the shaft. bands: of
+    its parts, where its lever is described. stays: whether enough of the rim is in contact in the worst case.
+    """
+
+    lane_id: str
+    side: int
+    inner_mm: float
+    outer_mm: float
+    roller: HeightBand
+    tolerance_mm: float
+    bands: FollowerBands | None
+    stays: bool
+
+    @property
+    def middle_mm(self) -> float:
+        """Distance of the roller's axis from that of the stack."""
+        return (self.inner_mm + self.outer_mm) / 2
+
+
+def rollers_of(scene: StackScene) -> tuple[RollerMark, ...]:
+    """Return the followers of a stack; riders on one disc stand on alternate sides of it."""
+    found = heights_of(scene.project, scene.stack, [solved.lane for solved in scene.riders])
+    sides: dict[str, int] = {}
+    marks = []
+    for solved in scene.riders:
+        lane, profile = solved.lane, solved.profile
+        assert profile is not None
+        host = lane.disc_of or lane.id
+        sides[host] = -sides.get(host, -1)
+        heights = found[lane.id]
+        half = profile.model.roller_radius_mm or KNIFE_MM
+        pitch = float(np.max(np.abs(profile.at_nodes.pitch)))
+        inner = pitch - half if not profile.model.is_flat else pitch
+        bands = follower_bands(scene.project, lane, scene.plan.disc(host))
+        marks.append(
+            RollerMark(
+                lane.id,
+                sides[host],
+                inner,
+                inner + 2 * half,
+                heights.roller,
+                heights.tolerance_mm,
+                bands,
+                heights.stays_on_edge,
+            )
+        )
+    return tuple(marks)
 
 
 def slabs_of(scene: StackScene) -> tuple[Slab, ...]:
@@ -52,6 +109,13 @@ def least_pitch(slabs: tuple[Slab, ...]) -> float:
     return min((upper - lower for lower, upper in pairwise(bottoms)), default=np.inf)
 
 
+KNIFE_MM = 1.5
+"""Half the width at which a flat face or a knife edge is drawn."""
+
+STUB_MM = 10.0
+"""Length of a lever that is drawn outward of its roller."""
+
+
 class SectionView(QWidget):
     """The drawing."""
 
@@ -60,6 +124,7 @@ class SectionView(QWidget):
         super().__init__()
         self._theme = theme
         self._scene: StackScene | None = None
+        self._rollers: tuple[RollerMark, ...] = ()
         self._selected: str | None = None
         self._troubled: frozenset[str] = frozenset()
         self._labelled = True
@@ -67,6 +132,8 @@ class SectionView(QWidget):
 
     def show_scene(self, scene: StackScene, selected: str | None, troubled: frozenset[str]) -> None:
         """Show a stack with its selected lane and those whose bodies meet others."""
+        if scene is not self._scene:
+            self._rollers = rollers_of(scene)
         self._scene, self._selected, self._troubled = scene, selected, troubled
         self.update()
 
@@ -82,6 +149,8 @@ class SectionView(QWidget):
         self._draw_shaft(painter, place)
         for slab in slabs:
             self._draw_slab(painter, slab, place)
+        for mark in self._rollers:
+            self._draw_roller(painter, mark, place)
 
     def _place(self, slabs: tuple[Slab, ...]) -> tuple[QPointF, float]:
         """Return where axis and bottom stand, and the scale, px/mm."""
@@ -96,7 +165,8 @@ class SectionView(QWidget):
     def _scale(self, slabs: tuple[Slab, ...], left: int) -> float:
         """Return the px to a mm with `left` px kept free for labels."""
         px = self._theme.px
-        widest = max(slab.largest_mm for slab in slabs) or 1.0
+        beside = [mark.outer_mm + STUB_MM for mark in self._rollers]
+        widest = max([slab.largest_mm for slab in slabs] + beside) or 1.0
         height = slabs[-1].top_mm + SHAFT_ABOVE_MM + SHAFT_BELOW_MM
         wide, high = self.width() - left - px(12), self.height() - px(16)
         return max(0.05, min(wide / (2 * widest), high / height))
@@ -129,6 +199,36 @@ class SectionView(QWidget):
             )
             painter.drawText(box, Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignBottom, span)
 
+    def _draw_roller(self, painter: QPainter, mark: RollerMark, place: tuple[QPointF, float]) -> None:
+        """Draw a follower, its lever first, then the frame within which its roller may be."""
+        face, edge = self._roller_colours(mark)
+        painter.setPen(QPen(edge, 1.0))
+        painter.setBrush(face)
+        outer = mark.outer_mm + STUB_MM
+        for lever in () if mark.bands is None else mark.bands.levers:
+            painter.drawRect(_beside(place, mark.side, (mark.middle_mm - STUB_MM / 4, outer), lever))
+        if mark.bands is not None and mark.bands.screw is not None:
+            reach = mark.bands.screw_radius_mm
+            across = (mark.middle_mm - reach, mark.middle_mm + reach)
+            painter.drawRect(_beside(place, mark.side, across, mark.bands.screw))
+        across = (mark.inner_mm, mark.outer_mm)
+        painter.drawRect(_beside(place, mark.side, across, mark.roller))
+        by = mark.tolerance_mm
+        band = HeightBand(mark.roller.bottom_mm - by, mark.roller.top_mm + by)
+        painter.setBrush(Qt.BrushStyle.NoBrush)
+        painter.setPen(QPen(edge, 1.0, Qt.PenStyle.DashLine))
+        painter.drawRect(_beside(place, mark.side, across, band))
+
+    def _roller_colours(self, mark: RollerMark) -> tuple[QColor, QColor]:
+        theme = self._theme
+        if mark.lane_id in self._troubled:
+            return theme.color("error-soft"), theme.color("error")
+        if not mark.stays:
+            return theme.color("warning-soft"), theme.color("warning")
+        if mark.lane_id == self._selected:
+            return theme.color("accent-soft"), theme.color("accent")
+        return theme.color("raised"), theme.color("edge")
+
     def _colours(self, slab: Slab) -> tuple[QColor, QColor]:
         theme = self._theme
         if slab.lane_id in self._troubled:
@@ -136,3 +236,11 @@ class SectionView(QWidget):
         if slab.lane_id is not None and slab.lane_id == self._selected:
             return theme.color("accent-soft"), theme.color("accent")
         return theme.color("material" if slab.lane_id else "window"), theme.color("edge")
+
+
+def _beside(place: tuple[QPointF, float], side: int, across: tuple[float, float], band: HeightBand) -> QRectF:
+    """Return a rectangle at distances from the axis and heights, mm, on one side of the axis."""
+    axis, scale = place
+    low, high = (axis.x() + side * distance * scale for distance in across)
+    top = axis.y() - band.top_mm * scale
+    return QRectF(min(low, high), top, abs(high - low), band.width_mm * scale)

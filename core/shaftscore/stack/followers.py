@@ -40,7 +40,7 @@ FACE_MM = 3.0
 
 
 AXLE_MM = 3.0
-"""Thread of the screw on which a roller turns that is no bearing (common practice, no source)."""
+"""Diameter of the pin on which a roller turns that is no bearing (common practice, no source)."""
 
 HEAD_WIDE, HEAD_HIGH = 1.9, 0.55
 """Diameter and height of a button head by its thread (ISO 7380-1: M4 7.6 and 2.2 mm; from memory)."""
@@ -51,8 +51,8 @@ class FollowerBands:
     """The heights of the parts of a follower whose lever is described.
 
     roller: of the roller or the flat face. levers: of the lever or bar, two where it holds the roller on both
-    sides. screw: from the head of the roller's screw to the far face of the lever, washers included; None
-    without a roller. screw_radius_mm: radius of its head, mm.
+    sides. screw: the roller's axle with its washers, from the head of a bearing's screw to the far face of
+    the lever; None without a roller. screw_radius_mm: radius of its head or washers, mm.
     """
 
     roller: HeightBand
@@ -131,18 +131,21 @@ def _levers(
 def _with_screw(
     follower: TranslatingRoller | SwingingRoller, roller: HeightBand, levers: tuple[HeightBand, ...]
 ) -> FollowerBands:
-    """Add the screw: its head on the free side of the roller, its end even with the lever.
+    """Add the roller's axle: washers and what holds them.
 
-    Where levers hold the roller on both sides it is even with both; in a groove there is no room for a head.
+    A bearing turns on a screw as thick as its bore, with its head on the free side of the roller; any other
+    roller on a pin that is even with it. Where levers hold the roller on both sides the axle is even with
+    both; in a groove there is no room for a head.
     """
     bearing = BEARINGS.get(follower.bearing or "")
     thread = min(AXLE_MM, follower.roller_radius_mm) if bearing is None else bearing.bore_mm
     bottom = min(roller.bottom_mm, levers[0].bottom_mm)
     top = max(roller.top_mm, levers[-1].top_mm)
     head = follower.washer_mm + HEAD_HIGH * thread
-    if follower.closure != "groove" and follower.arm_side == "above":
+    is_headed = bearing is not None and follower.closure != "groove"
+    if is_headed and follower.arm_side == "above":
         bottom -= head
-    elif follower.closure != "groove" and follower.arm_side == "below":
+    elif is_headed and follower.arm_side == "below":
         top += head
     radius = min(HEAD_WIDE * thread / 2, follower.roller_radius_mm)
     return FollowerBands(roller, levers, HeightBand(bottom, top), radius)

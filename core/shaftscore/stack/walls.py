@@ -13,6 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from shaftscore.base.tolerance import under
 from shaftscore.kinematics.profiles import Flank, Profile
 from shaftscore.kinematics.profiles.limits import WALL_MM
 from shaftscore.model import Dogs, Lane, Pins, Print, Stack
@@ -53,6 +54,11 @@ class PartWall:
     def is_there(self) -> bool:
         """Whether there is any of it."""
         return self.least_mm >= LEAST_MM
+
+    @property
+    def is_weak(self) -> bool:
+        """Whether it is thinner than it should be."""
+        return under(self.thick_mm, self.limit_mm)
 
 
 def first_gone(walls: Iterable[PartWall]) -> PartWall | None:

@@ -318,7 +318,8 @@ def _pieces(
         yield kind, name, band, replace(body, piece="lever")
     if bands.screw is not None:
         screw = replace(body, piece="screw", screw_mm=bands.screw_radius_mm)
-        yield "screw", "screw", bands.screw, screw
+        has_bearing = getattr(body.profile.follower, "bearing", None) is not None
+        yield "screw", "screw" if has_bearing else "axle", bands.screw, screw
 
 
 def _fixed(body: MovingFollower) -> Iterator[tuple[str, str, Still]]:

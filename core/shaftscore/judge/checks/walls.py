@@ -10,10 +10,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from functools import partial
 
-from shaftscore.base.tolerance import under
-from shaftscore.judge.checks.base import MachineCheck, Memo
+from shaftscore.judge.checks.base import Curable, MachineCheck, Memo
+from shaftscore.judge.checks.wall_cures import Look, disc_cure, stack_cure
 from shaftscore.judge.findings import Finding, found
-from shaftscore.model import Print, Stack
+from shaftscore.model import Project, Stack
 from shaftscore.solution import LaneSolution, Solution
 from shaftscore.stack.walls import PartWall, disc_walls, shared_walls, spacer_walls
 
@@ -23,40 +23,50 @@ MOST_WALLS = 20
 
 def walls(solution: Solution, memo: Memo) -> Iterator[Finding]:
     """Find what is too thin, stack by stack."""
-    printer = solution.project.print
-    for number, stack in enumerate(solution.project.stacks):
+    project = solution.project
+    for number, stack in enumerate(project.stacks):
         lanes = tuple(
             solved
             for solved in solution.lanes.values()
-            if solved.lane.has_disc and solution.project.stack_of(solved.lane) is stack
+            if solved.lane.has_disc and project.stack_of(solved.lane) is stack
         )
         if lanes:
-            compute = partial(_of_stack, number, printer, stack, len(lanes))
-            yield from memo.keep(("walls", number), (stack, printer, len(lanes) > 1), compute)
+            compute = partial(_of_stack, number, project, stack, len(lanes))
+            yield from memo.keep_curable(("walls", number), (stack, project.print, len(lanes) > 1), compute)
         for solved in lanes:
-            own = partial(_of_disc, printer, stack, solved)
-            yield from memo.keep(("walls", number, solved.lane.id), (stack, printer, solved), own)
+            own = partial(_of_disc, project, stack, solved)
+            key = ("walls", number, solved.lane.id)
+            yield from memo.keep_curable(key, (stack, project.print, solved), own)
 
 
-def _of_stack(number: int, printer: Print, stack: Stack, discs: int) -> Iterator[Finding]:
-    shared = [*shared_walls(printer, stack)]
+def _of_stack(number: int, project: Project, stack: Stack, discs: int) -> Iterator[Finding | Curable]:
+    shared = [*shared_walls(project.print, stack)]
     if stack.spacer_mm > 0 and discs > 1:
-        shared += spacer_walls(printer, stack)
-    yield from _thin((), f"{stack.label}: ", shared, number * MOST_WALLS)
+        shared += spacer_walls(project.print, stack)
+    look = partial(stack_cure, project, stack)
+    yield from _thin((), f"{stack.label}: ", shared, number * MOST_WALLS, look)
 
 
-def _of_disc(printer: Print, stack: Stack, solved: LaneSolution) -> Iterator[Finding]:
+def _of_disc(project: Project, stack: Stack, solved: LaneSolution) -> Iterator[Finding | Curable]:
     if solved.profile is not None:
-        yield from _thin((solved.lane.id,), "", disc_walls(printer, stack, solved.lane, solved.profile), 0)
+        own = disc_walls(project.print, stack, solved.lane, solved.profile)
+        yield from _thin((solved.lane.id,), "", own, 0, partial(disc_cure, project, solved.lane))
 
 
-def _thin(lanes: tuple[str, ...], whose: str, shared: Iterable[PartWall], first: int) -> Iterator[Finding]:
+def _thin(
+    lanes: tuple[str, ...], whose: str, shared: Iterable[PartWall], first: int, look: Look
+) -> Iterator[Finding | Curable]:
+    """Yield what is missing or weak, with what looks for its cure."""
     for place, wall in enumerate(shared, start=first):
         part = f"{whose}{wall.part}" if whose else wall.part.capitalize()
         if not wall.is_there:
-            yield found("bad-part", lanes, value=wall.least_mm, limit=0.0, place=place, part=part)
-        elif under(wall.thick_mm, wall.limit_mm):
-            yield found("weak-part", lanes, value=wall.thick_mm, limit=wall.limit_mm, place=place, part=part)
+            finding = found("bad-part", lanes, value=wall.least_mm, limit=0.0, place=place, part=part)
+        elif wall.is_weak:
+            thick, limit = wall.thick_mm, wall.limit_mm
+            finding = found("weak-part", lanes, value=thick, limit=limit, place=place, part=part)
+        else:
+            continue
+        yield Curable(finding, partial(look, wall), slow=True)
 
 
 WALLS = MachineCheck(("weak-part", "bad-part"), walls)

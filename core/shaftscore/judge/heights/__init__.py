@@ -5,6 +5,6 @@
 """
 
 from shaftscore.judge.heights.findings import HEIGHT_RULES, height_findings
-from shaftscore.judge.heights.stacks import LaneHeights, StackHeights, machine_heights
+from shaftscore.judge.heights.stacks import LaneHeights, StackHeights, heights_of, machine_heights
 
-__all__ = ["HEIGHT_RULES", "LaneHeights", "StackHeights", "height_findings", "machine_heights"]
+__all__ = ["HEIGHT_RULES", "LaneHeights", "StackHeights", "height_findings", "heights_of", "machine_heights"]

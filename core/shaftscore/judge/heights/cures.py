@@ -1,4 +1,4 @@
-"""Cures of off-edge: followers set on the built stack, thicker spacers, a wider roller or disc.
+"""Cures of off-edge: followers set on the built stack, other spacers, a wider roller or disc.
 
 Each is tried in a copy of the project, and the heights are computed again, before it is offered.
 """
@@ -6,13 +6,17 @@ Each is tried in a copy of the project, and the heights are computed again, befo
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 
-from shaftscore.base.wording import millimetres, plain, up_to
+from shaftscore.base.wording import down_to, millimetres, plain, up_to
 from shaftscore.built.heights import printable_mm
+from shaftscore.judge.bodies import parts_of
 from shaftscore.judge.checks.cures import Attempt, tried
 from shaftscore.judge.findings import Cure
 from shaftscore.judge.heights.stacks import LaneHeights, lane_heights
+from shaftscore.judge.heights.touching import WorstTouch, worst_touch
 from shaftscore.model import Lane, Project, Stack
+from shaftscore.solution import Solution
 
 CURE_MM = 0.1
 """Lengths in cures are rounded outward to this many mm."""
@@ -28,20 +32,21 @@ def edge_cure(project: Project, lane_id: str) -> Cure | None:
     return _cure(project, attempts, lambda made: lane_heights(made, made.lane(lane_id)).stays_on_edge)
 
 
-def touch_cure(project: Project, lane_id: str, gap_mm: float) -> Cure | None:
-    """Return what keeps a lane's follower off its neighbours, None where nothing does.
-
-    gap_mm: between the two in the worst case, negative, mm.
-    """
+def touch_cure(solution: Solution, lane_id: str, touch: WorstTouch) -> Cure | None:
+    """Return what keeps a follower off all its neighbours in the worst case, None where nothing does."""
+    project = solution.project
     stack = project.stack_of(project.lane(lane_id))
-    tolerance = lane_heights(project, project.lane(lane_id)).tolerance_mm
+    if touch.is_spacer:
+        attempts = [*_built(stack), *_slimmer(stack, touch.near_mm)]
+    else:
+        attempts = [*_built(stack), *_shimmed(project, stack, -touch.gap_mm)]
 
     def is_apart(made: Project) -> bool:
-        thicker = made.stack_of(made.lane(lane_id)).spacer_mm - stack.spacer_mm
-        less = tolerance - lane_heights(made, made.lane(lane_id)).tolerance_mm
-        return gap_mm + thicker + less >= 0
+        lane = made.lane(lane_id)
+        parts = parts_of(replace(solution, project=made), made.stack_of(lane))
+        return worst_touch(lane_id, lane_heights(made, lane).tolerance_mm, parts) is None
 
-    return _cure(project, [*_built(stack), *_shimmed(project, stack, -gap_mm)], is_apart)
+    return _cure(project, attempts, is_apart)
 
 
 def _cure(project: Project, attempts: list[Attempt], is_cured: Callable[[Project], bool]) -> Cure | None:
@@ -66,6 +71,14 @@ def _shimmed(project: Project, stack: Stack, more_mm: float) -> Iterator[Attempt
         thickness = round(printable_mm(wanted, project.print.first_layer_mm, project.print.layer_mm)[1], 6)
         text = f"make spacers {plain(thickness, 2)} mm thick"
         yield Attempt("set_stack", {"stack_id": stack.id, "spacer_mm": thickness}, text)
+
+
+def _slimmer(stack: Stack, near_mm: float) -> Iterator[Attempt]:
+    """Yield spacers so small that a follower that never comes nearer to the axis passes them."""
+    radius = down_to(near_mm, CURE_MM)
+    if 0 < radius < stack.spacer_radius_mm:
+        text = f"make spacers of radius {millimetres(radius)}"
+        yield Attempt("set_stack", {"stack_id": stack.id, "spacer_radius_mm": radius}, text)
 
 
 def _wider(lane: Lane, before: LaneHeights) -> Iterator[Attempt]:

@@ -85,7 +85,7 @@ def _touching(one: StackHeights, solution: Solution) -> Iterator[Finding]:
                 (lane_id,),
                 value=touch.gap_mm,
                 limit=0.0,
-                cure=touch_cure(project, lane_id, touch.gap_mm),
+                cure=touch_cure(solution, lane_id, touch),
                 place=1,
                 how="touch",
                 first=touch.first,

@@ -7,7 +7,7 @@ where they are set on the built stack, and the roller's own error (`shaftscore.b
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from types import MappingProxyType
@@ -102,15 +102,18 @@ def _kept(project: Project, stack: Stack, lanes: list[Lane], before: StackHeight
     reads = (stack, project.tolerances, project.print, len(discs), *records, *hosts)
     if before is not None and same_reads(before.reads, reads):
         return before
-    return StackHeights(stack, MappingProxyType(dict(_of_stack(project, stack, lanes))), reads)
+    return StackHeights(stack, MappingProxyType(heights_of(project, stack, lanes)), reads)
 
 
-def _of_stack(project: Project, stack: Stack, lanes: list[Lane]) -> Iterator[tuple[str, LaneHeights]]:
+def heights_of(project: Project, stack: Stack, lanes: Iterable[Lane]) -> dict[str, LaneHeights]:
+    """Compute the heights of lanes that run on the discs of a stack, by their ids."""
     plan = stack_plan(project, stack)
     below = {layer.lane_id: place for place, layer in enumerate(plan.layers)}
+    found = {}
     for lane in lanes:
-        host = lane.disc_of or lane.id
-        yield lane.id, _of_lane(project, stack, lane, plan.layers[below[host]], below[host])
+        place = below[lane.disc_of or lane.id]
+        found[lane.id] = _of_lane(project, stack, lane, plan.layers[place], place)
+    return found
 
 
 def lane_heights(project: Project, lane: Lane) -> LaneHeights:

@@ -19,11 +19,17 @@ FIXED = ("guide", "rod", "disc", "spacer")
 
 @dataclass(frozen=True)
 class WorstTouch:
-    """Two parts that meet in the worst case, by their names; gap_mm: in height, negative, mm."""
+    """Two parts that meet in the worst case, by their names.
+
+    gap_mm: in height, negative, mm. is_spacer: whether the second is a spacer. near_mm: a distance from the
+    axis within which the first never comes, mm.
+    """
 
     first: str
     second: str
     gap_mm: float
+    is_spacer: bool
+    near_mm: float
 
 
 def is_near(own: HeightBand, host: str, tolerance_mm: float, plan: StackPlan) -> bool:
@@ -55,7 +61,7 @@ def worst_touch(lane_id: str, tolerance_mm: float, parts: Iterable[BodyPart]) ->
     ]
     for gap, first, second in sorted(near, key=lambda one: one[0]):
         if not keeps_apart(BodyPair(first, second), 0.0):
-            return WorstTouch(first.name, second.name, gap)
+            return WorstTouch(first.name, second.name, gap, second.kind == "spacer", first.near_mm)
     return None
 
 

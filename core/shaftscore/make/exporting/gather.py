@@ -20,6 +20,9 @@ from shaftscore.model import Lane, Project, Stack
 from shaftscore.solution import LaneSolution
 from shaftscore.stack import discs_in_order, stack_plan
 
+NAMED = 3
+"""So many discs that cannot be made are named where there is nothing else."""
+
 
 def gather(report: Report, formats: tuple[str, ...], progress: Progress, despite_errors: bool) -> MakeOrder:
     """Gather the parts, stack by stack from the bottom; notes name what cannot be made.
@@ -41,7 +44,8 @@ def gather(report: Report, formats: tuple[str, ...], progress: Progress, despite
         else:
             raise FaultyProjectError(f"{made}; nothing was written")
     if not items:
-        raise ExportError("there is no disc to export: no lane of the project makes one")
+        why = "; ".join(notes[:NAMED]) or "no lane of the project makes one"
+        raise ExportError(f"there is no disc to export: {why}")
     for make in _others(project):
         made = _whole(make)
         if isinstance(made, OrderedPart):

@@ -125,11 +125,13 @@ def _followers(project: Project) -> Iterator[Row]:
 
 def _follower(project: Project, lane: Lane) -> Row:
     follower = lane.follower
-    width = follower.width_mm or lane.disc.thickness_mm
+    width = follower.width_mm or project.lane(lane.disc_of or lane.id).disc.thickness_mm
     if follower.kind == "translating-flat":
         what, size = "flat follower", f"face {follower.face_width_mm:g} mm"
     else:
         what, size = "roller", f"diameter {2 * follower.roller_radius_mm:g} mm"
+        if follower.bearing is not None:
+            what, size = "ball bearing", f"{follower.bearing}, {size}"
     if follower.kind == "swinging-roller":
         size += f", arm {follower.arm_mm:g} mm"
     stack = project.stack_of(lane).label

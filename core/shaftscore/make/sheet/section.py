@@ -1,9 +1,10 @@
 """The section of a stack with its dimensions, and the parts in plan view, for the build sheet.
 
 The section is cut through the axis; each part is drawn to its largest radius on both sides of the bore,
-with the radius at which its running edge is lowest as a dashed line. Dogs, their pockets and grooves are
-drawn where the plane through the zero mark cuts them (the zero mark to the right). z runs upward from the
-bottom of the stack. Plan views come from `shaftscore.make.drawing.plan_view`, as those of all drawings do.
+with the radius at which its running edge is lowest as a dashed line. Dogs, their pockets, holes of pins and
+grooves are drawn where the plane through the zero mark cuts them (the zero mark to the right). z runs upward
+from the bottom of the stack. Plan views come from `shaftscore.make.drawing.plan_view`, as those of all
+drawings do.
 """
 
 from __future__ import annotations
@@ -23,7 +24,7 @@ from shaftscore.make.files.tables import bore_text
 from shaftscore.make.sheet.paper import INK, MUTED, PALE, SMALL_PT, Paper, wrapped, written
 from shaftscore.make.solids import MadePart
 from shaftscore.make.solids.rings import Ring
-from shaftscore.model import Dogs, Stack
+from shaftscore.model import Dogs, Pins, Stack
 from shaftscore.stack import BulgePath, Layer, pocket_depth, stack_plan
 
 LABELS_MM = 185.0
@@ -63,6 +64,8 @@ def draw_section(paper: Paper, order: MakeOrder, stack: Stack) -> None:
         )
         if stack.dogs is not None:
             paper.say(_dogs_text(stack, stack.dogs), SMALL_PT, MUTED)
+        if stack.pins is not None:
+            paper.say(_pins_text(stack.pins), SMALL_PT, MUTED)
         paper.gap(6.0)
         _layers(paper, order, stack, layers)
 
@@ -72,6 +75,14 @@ def _dogs_text(stack: Stack, dogs: Dogs) -> str:
         f"Dogs: {counted(dogs.count, 'peg')} on a circle of radius {plain(dogs.radius_mm, 3)} mm, "
         f"{plain(dogs.width_mm, 3)} mm wide and {plain(dogs.height_mm, 3)} mm high, the one at the zero mark "
         f"{plain(2 * dogs.width_mm, 3)} mm long; pockets {plain(pocket_depth(stack), 3)} mm deep."
+    )
+
+
+def _pins_text(pins: Pins) -> str:
+    return (
+        f"Pins: {counted(pins.count, 'rod')} of {plain(pins.across_mm, 3)} mm on a circle of radius "
+        f"{plain(pins.radius_mm, 3)} mm, the zero mark midway between two of them; holes are wider by "
+        f"{plain(pins.clearance_mm, 3)} mm on each side."
     )
 
 
@@ -136,8 +147,11 @@ class _Cut:
 
 
 def _cuts(part: MadePart) -> Iterator[_Cut]:
-    """Yield pegs, pockets and groove where the plane through the zero mark cuts them."""
+    """Yield holes of pins, pegs, pockets and groove where the plane through the zero mark cuts them."""
     thick = part.thickness_mm
+    for hole in part.holes[1:]:
+        for low, high in pairs(hole.flattened(CHORD_MM)):
+            yield _Cut(low, high, 0.0, thick, is_solid=False)
     for peg in part.dogs.pegs if part.dogs else ():
         for low, high in pairs(peg.flattened(CHORD_MM)):
             yield _Cut(low, high, thick, part.top_mm, is_solid=True)

@@ -1,7 +1,7 @@
 """Levers, screws and washers are bodies where they lie; without a thickness all is as in version 1.
 
 Heights by hand: a disc from 0 to 5 mm, a roller of 4 mm about its middle from 0.5 to 4.5, a washer of 1 mm
-and a lever of 3 mm. Head of an M3 button-head screw 0.55 * 3 = 1.65 mm high (ISO 7380-1, from memory).
+and a lever of 3 mm. The head of an M5 button-head screw is 0.55 * 5 = 2.75 mm high (ISO 7380-1, from memory).
 """
 
 from __future__ import annotations
@@ -50,10 +50,10 @@ def test_a_lever_lies_above_below_or_on_both_sides_of_the_roller() -> None:
     above = bands(machine(one("A", TranslatingRoller(**ROLLER, **LEVER))))
     assert close(above["roller"], 0.5, 4.5)
     assert close(above["lever"], 5.5, 8.5)
-    assert close(above["screw"], 0.5 - 1 - 1.65, 8.5)
+    assert close(above["screw"], 0.5, 8.5)
     below = bands(machine(one("A", TranslatingRoller(**ROLLER, **LEVER, arm_side="below"))))
     assert close(below["lever"], -3.5, -0.5)
-    assert close(below["screw"], -3.5, 4.5 + 1 + 1.65)
+    assert close(below["screw"], -3.5, 4.5)
     both = bands(machine(one("A", SwingingRoller(**ARM, width_mm=4.0, **LEVER, arm_side="both"))))
     assert close(both["lever"], -3.5, -0.5)
     assert close(both["second lever"], 5.5, 8.5)
@@ -73,7 +73,10 @@ def test_a_bearing_gives_width_and_screw() -> None:
     follower = TranslatingRoller.model_validate({"kind": "translating-roller", "bearing": "625", **LEVER})
     found = bands(machine(one("A", follower)))
     assert close(found["roller"], 0.0, 5.0)
-    assert close(found["screw"], -1 - 2.75, 9.0)
+    assert close(found["screw"], -1 - 2.75, 8.0 + 1.0)
+    under = {"kind": "translating-roller", "bearing": "625", **LEVER, "arm_side": "below"}
+    found = bands(machine(one("A", TranslatingRoller.model_validate(under))))
+    assert close(found["screw"], -4.0, 5.0 + 1 + 2.75)
 
 
 def test_the_bar_of_a_flat_face_is_in_line_and_a_knife_edge_has_no_screw() -> None:
@@ -159,3 +162,9 @@ def test_the_bodies_are_within_their_bounds() -> None:
         bounds = pair.bounds(starts, pair.at(starts), pair.ways(starts))
         inside = fine[(fine > starts[0]) & (fine < starts[-1])]
         assert np.all(pair.at(inside) >= bounds[np.searchsorted(starts, inside) - 1] - pair.tol_mm)
+
+
+def test_an_axle_as_wide_as_its_roller_is_no_finding() -> None:
+    """The roller of 2 mm touches its disc, and so does an axle of 2.85 mm that is cut to its radius."""
+    thin = TranslatingRoller(kind="translating-roller", roller_radius_mm=2.0, body_width_mm=3.0, **LEVER)
+    assert met(machine(one("A", thin))) == []

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from shaftscore.base.progress import Silent
+from shaftscore.edits import apply_edit
 from shaftscore.judge.findings import words
 from shaftscore.judge.report import examine
 from shaftscore.make.exporting.gather import gather
@@ -214,3 +215,38 @@ def test_dogs_with_a_clearance_of_their_own_have_wider_pockets() -> None:
         assert dogs is not None
         pockets.append([path.largest_radius for path in dogs.pockets])
     assert np.subtract(*pockets[::-1]) == pytest.approx(0.4, abs=1e-3)
+
+
+CURED: dict[str, tuple[Project, str]] = {
+    "a spacer": (stacked(spacer_radius_mm=5.0), "Spacer radius 5.4 mm."),
+    "a floor of a spacer": (stacked(dogs=DOGS, spacer_radius_mm=16.0, spacer_mm=2.5), "Spacer 3 mm thick."),
+    # Pockets of 2.2 mm and a floor of 0.8 mm.
+    "a floor": (
+        stacked(dogs=DOGS, spacer_radius_mm=16.0, disc={"thickness_mm": 2.4}),
+        "Disc 3 mm thick.",
+    ),
+    "a missing floor": (
+        stacked(dogs=DOGS, spacer_radius_mm=16.0, disc={"thickness_mm": 2.2}),
+        "Disc 3 mm thick.",
+    ),
+    "a disc": (stacked(disc={"base_radius_mm": 3.0}), "Base radius 5.4 mm."),
+    "a rim": (stacked(follower=GROOVE, disc={"rim_mm": 1.0}), "Rim 1.2 mm."),
+    # Marks take 40 % of a thin disc: 0.8 / 0.6 = 1.33 mm.
+    "marks": (stacked(disc={"thickness_mm": 1.2, "edge_chamfer_mm": 0.1}), "Disc 1.4 mm thick."),
+}
+
+
+@pytest.mark.parametrize("name", CURED)
+def test_the_cure_that_is_named_takes_the_finding_away(name: str) -> None:
+    project, text = CURED[name]
+    before = [f for f in examine(project).findings if f.rule in ("weak-part", "bad-part")]
+    finding = next(f for f in before if f.cure is not None and f.cure.sentence == text)
+    assert finding.cure is not None
+    made = apply_edit(project, finding.cure.edit or "", **finding.cure.arguments).project
+    assert finding.key not in {f.key for f in examine(made).findings}
+
+
+def test_walls_that_no_one_length_mends_have_no_cure() -> None:
+    project = stacked(dogs={**DOGS, "radius_mm": 7.0}, spacer_radius_mm=16.0)
+    (finding,) = [f for f in examine(project).findings if f.rule == "weak-part"]
+    assert finding.cure is None

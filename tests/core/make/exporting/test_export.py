@@ -334,7 +334,7 @@ def test_a_bore_that_reaches_the_rim_is_an_error_in_one_line(tmp_path: Path) -> 
     with pytest.raises(ExportError) as caught:
         export_project(replaced(project, lanes=(lane,)), tmp_path, ["stl"], despite_errors=True)
     assert "\n" not in str(caught.value)
-    assert "the bore or a mark reaches its rim" in str(caught.value)
+    assert "A1: wall between bore and rim is −0.3 mm; the part cannot be made" in str(caught.value)
     assert content(tmp_path) == {}
 
 

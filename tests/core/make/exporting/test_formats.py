@@ -16,8 +16,10 @@ from hypothesis import strategies as st
 from lxml import etree
 from shapely.geometry import Polygon, box
 
-from shaftscore.base.errors import ExportError
+from shaftscore.base.progress import Silent
+from shaftscore.judge.report import examine
 from shaftscore.make.exporting import ExportResult, FaultyProjectError, export_project
+from shaftscore.make.exporting.gather import gather
 from shaftscore.make.files.plates import GAP_MM, lay_out
 from shaftscore.model import Dogs, Print, Project, Stack, TranslatingRoller
 from shaftscore.model.base import replaced
@@ -268,24 +270,43 @@ def polygon_at(mesh: trimesh.Trimesh, height: float) -> Polygon:
 
 
 @pytest.mark.parametrize(
-    ("stack", "message"),
+    ("stack", "wall"),
     [
-        ({"dogs": Dogs(radius_mm=11.0, width_mm=3.0, height_mm=2.0)}, "beyond its radius of 12 mm"),
-        ({"dogs": DOGS, "spacer_mm": 2.0}, "pockets 2.2 mm deep need 3 mm of thickness"),
+        # The long dog's pocket ends at hypot(11, 1.5) + 1.5 + 0.2 = 12.8 mm.
+        ({"dogs": Dogs(radius_mm=11.0, width_mm=3.0, height_mm=2.0)}, "wall of the spacer is −0.8 mm"),
+        ({"dogs": DOGS, "spacer_mm": 2.0}, "floor over the spacer’s pockets is −0.2 mm"),
+        ({"dogs": Dogs(radius_mm=9.0, width_mm=3.0, height_mm=4.9)}, "floor over the pockets is −0.1 mm"),
     ],
 )
-def test_a_spacer_that_cannot_hold_its_dogs_is_one_message(
-    tmp_path: Path, stack: dict[str, object], message: str
+def test_a_part_that_cannot_hold_its_dogs_is_one_message(
+    tmp_path: Path, stack: dict[str, object], wall: str
 ) -> None:
-    with pytest.raises(ExportError, match=message):
-        export_project(machine(2, **stack), tmp_path / "out", ["stl"])
+    """The check has it, the export stops there; whoever makes the part all the same hears the same words."""
+    project = machine(2, **stack)
+    with pytest.raises(FaultyProjectError, match="in the project, nothing was written: Bad part"):
+        export_project(project, tmp_path / "out", ["stl"])
     assert not (tmp_path / "out").exists()
+    with pytest.raises(FaultyProjectError, match=wall):
+        gather(examine(project), ("stl",), Silent(), despite_errors=False)
 
 
-def test_a_disc_that_cannot_hold_its_dogs_is_one_message(tmp_path: Path) -> None:
-    dogs = Dogs(radius_mm=9.0, width_mm=3.0, height_mm=4.5)
-    with pytest.raises(FaultyProjectError, match="make the dogs lower or the part thicker"):
-        export_project(machine(1, dogs=dogs), tmp_path, ["stl"])
+def test_a_spacer_that_cannot_be_made_is_left_out_on_request(tmp_path: Path) -> None:
+    project = machine(2, dogs=DOGS, spacer_mm=2.0)
+    result = export_project(project, tmp_path, ["stl"], despite_errors=True)
+    assert "SPACER_spacer-of-main.stl" not in result.files
+    said = "spacer of main: floor over the spacer’s pockets is −0.2 mm; the part cannot be made"
+    assert said in result.notes
+
+
+def test_a_lane_without_blocks_is_left_out_and_named(tmp_path: Path) -> None:
+    """The check warns of it; the other discs are written."""
+    project = machine(2)
+    empty = replaced(project.lanes[1], blocks=(), name="Lamp")
+    result = export_project(
+        replaced(project, lanes=with_codes((project.lanes[0], empty))), tmp_path, ["stl", "pdf"]
+    )
+    assert result.notes == ("no disc for Lamp: the lane has no block",)
+    assert [proof.part for proof in result.proofs] == ["A1"]
 
 
 def grooved(**disc: object) -> Project:

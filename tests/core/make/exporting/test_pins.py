@@ -26,7 +26,7 @@ from shaftscore.make.proof.prove import DiscProof
 from shaftscore.make.proof.reading import read_stl
 from shaftscore.make.solids import disc_part, part_mesh, printed, spacer_part
 from shaftscore.make.solids.revision import disc_hash
-from shaftscore.model import Dogs, Pins, Print, Project, Stack
+from shaftscore.model import Disc, Dogs, Lane, Pins, Print, Project, Stack, TranslatingRoller
 from shaftscore.model.base import replaced
 from shaftscore.model.codes import with_codes
 from shaftscore.solution import solve
@@ -141,3 +141,18 @@ def test_hashes_change_with_pins_and_dogs_clearance_alone_where_they_are_given()
 def test_a_spacer_weighs_less_by_its_holes() -> None:
     with_pins, without = (part_mesh(spacer_part(p, p.stacks[0], 1)).volume for p in (pinned(), pinned(None)))
     assert without - with_pins == pytest.approx(2 * np.pi * 1.6**2 * 6.0, rel=2e-3)
+
+
+def test_a_bearing_is_listed_by_its_name_and_a_rider_s_roller_by_its_host_s_disc(tmp_path: Path) -> None:
+    """A 625 is 16 mm wide and 5 mm thick; the host's disc is 7 mm thick."""
+    project = pinned(None)
+    ball = TranslatingRoller.model_validate({"kind": "translating-roller", "bearing": "625"})
+    first = replaced(project.lanes[0], name="Ball", follower=ball)
+    host = replaced(project.lanes[1], disc=Disc(base_radius_mm=30.0, thickness_mm=7.0))
+    rider = Lane(id="echo", kind="rider", disc_of=host.id, station_deg=250.0, follower=host.follower)
+    whole = replaced(project, lanes=with_codes((first, host, rider)))
+    out = export_project(whole, tmp_path / "out", ("csv",)).out
+    rows = list(csv.DictReader((out / "parts_list.csv").read_text("utf-8").splitlines()))
+    sizes = {row["part"].removeprefix("follower of "): (row["what"], row["size"]) for row in rows}
+    assert sizes[first.label] == ("ball bearing", "625, diameter 16 mm, 5 mm wide")
+    assert sizes["echo"] == ("roller", "diameter 10 mm, 7 mm wide")

@@ -1,0 +1,105 @@
+"""Cures of weak-part and bad-part: the one length that gives a wall its limit, tried before it is offered.
+
+A floor takes a thicker disc or spacer that can be printed, a wall a larger spacer, rim or base radius.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from shaftscore.base.wording import millimetres, plain, up_to
+from shaftscore.built.heights import printable_mm
+from shaftscore.judge.checks.cures import Attempt, first_verified
+from shaftscore.judge.findings import Cure
+from shaftscore.kinematics.motion.lane import LaneMotion
+from shaftscore.kinematics.profiles import Profile, build_profile
+from shaftscore.model import Lane, Project, Stack
+from shaftscore.solution.lane import motion_of
+from shaftscore.stack.walls import PartWall, disc_walls, shared_walls, spacer_walls
+
+CURE_MM = 0.1
+"""Lengths in cures are rounded outward to this many mm."""
+
+
+def stack_cure(project: Project, stack: Stack, wall: PartWall) -> Cure | None:
+    """Return what gives a wall that the parts of a stack share its limit; None where no one length does."""
+    attempt = _of_spacer(project, stack, wall)
+    if attempt is None:
+        return None
+
+    def is_cured(made: Project) -> bool:
+        own = next(one for one in made.stacks if one.id == stack.id)
+        return _is_sound(wall.part, [*shared_walls(made.print, own), *spacer_walls(made.print, own)])
+
+    return first_verified(project, [attempt], is_cured)
+
+
+def _of_spacer(project: Project, stack: Stack, wall: PartWall) -> Attempt | None:
+    short = wall.limit_mm - wall.least_mm
+    if wall.part == "wall of the spacer":
+        radius = up_to(stack.spacer_radius_mm + short, CURE_MM)
+        text = f"Spacer radius {millimetres(radius)}."
+        return Attempt("set_stack", {"stack_id": stack.id, "spacer_radius_mm": radius}, text)
+    if wall.part.startswith("floor over the spacer"):
+        thickness = _printable(project, stack.spacer_mm + short)
+        text = f"Spacer {plain(thickness, 2)} mm thick."
+        return Attempt("set_stack", {"stack_id": stack.id, "spacer_mm": thickness}, text)
+    return None
+
+
+def disc_cure(project: Project, lane: Lane, wall: PartWall) -> Cure | None:
+    """Return what gives a wall of a lane's disc its limit; None where no one length does."""
+    attempt = _of_disc(project, lane, wall)
+    if attempt is None:
+        return None
+
+    def is_cured(made: Project) -> bool:
+        own = made.lane(lane.id)
+        profile = _profile(made, own)
+        found = [] if profile is None else disc_walls(made.print, made.stack_of(own), own, profile)
+        return _is_sound(wall.part, list(found))
+
+    return first_verified(project, [attempt], is_cured)
+
+
+def _of_disc(project: Project, lane: Lane, wall: PartWall) -> Attempt | None:
+    short, disc = wall.limit_mm - wall.least_mm, lane.disc
+    changed: dict[str, object]
+    if wall.part.startswith("floor"):
+        thickness = _printable(project, _thickness(disc.thickness_mm, wall, short))
+        changed, text = {"thickness_mm": thickness}, f"Disc {plain(thickness, 2)} mm thick."
+    elif wall.part == "rim of the groove":
+        rim = up_to(disc.rim_mm + short, CURE_MM)
+        changed, text = {"rim_mm": rim}, f"Rim {millimetres(rim)}."
+    elif wall.part.endswith("and rim") and disc.base_radius_mm != "auto":
+        radius = up_to(disc.base_radius_mm + short, CURE_MM)
+        changed, text = {"base_radius_mm": radius}, f"Base radius {millimetres(radius)}."
+    else:
+        return None
+    return Attempt("set_disc", {"lane_id": lane.id, **changed}, text)
+
+
+def _thickness(now_mm: float, wall: PartWall, short_mm: float) -> float:
+    """Return the thickness that gives a floor its limit, mm; marks take a share of a thin disc's."""
+    return now_mm * wall.limit_mm / wall.thick_mm if wall.part.endswith("marks") else now_mm + short_mm
+
+
+def _printable(project: Project, thickness_mm: float) -> float:
+    """Return the least thickness of whole layers that is no thinner than one asked for, mm."""
+    return round(printable_mm(thickness_mm, project.print.first_layer_mm, project.print.layer_mm)[1], 6)
+
+
+def _profile(project: Project, lane: Lane) -> Profile | None:
+    motion = motion_of(project, lane)
+    profile = build_profile(project, lane, motion) if isinstance(motion, LaneMotion) else None
+    return profile if isinstance(profile, Profile) else None
+
+
+def _is_sound(part: str, walls: list[PartWall]) -> bool:
+    """Return whether there are walls of a name, and all have their limit."""
+    own = [wall for wall in walls if wall.part == part]
+    return bool(own) and all(wall.is_there and not wall.is_weak for wall in own)
+
+
+Look = Callable[[PartWall], Cure | None]
+"""Looks for the cure of a wall."""
