@@ -123,7 +123,7 @@ def _row(report: Report, key: str, title: str, areas: tuple[Area, ...], late_com
     found = [one for one in report.findings if AREA_OF.get(one.rule) in areas]
     left_out = tuple(one.area for one in covered if one.by_person)
     state = _state(covered, found)
-    if key == "items" and report.flow is not None and not report.is_current:
+    if key == "items" and state is not RowState.NOT_NEEDED and not report.is_current:
         state = RowState.CHECKING if late_coming else RowState.OUT_OF_DATE
     return CoverageRow(
         key,

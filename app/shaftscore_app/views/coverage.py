@@ -9,8 +9,16 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 
 from PySide6.QtCore import QPoint, Qt, Signal
-from PySide6.QtGui import QContextMenuEvent, QFocusEvent, QGuiApplication, QKeyEvent, QMouseEvent
+from PySide6.QtGui import (
+    QContextMenuEvent,
+    QFocusEvent,
+    QGuiApplication,
+    QKeyEvent,
+    QMouseEvent,
+    QResizeEvent,
+)
 from PySide6.QtWidgets import (
+    QBoxLayout,
     QFrame,
     QHBoxLayout,
     QLabel,
@@ -39,6 +47,9 @@ from shaftscore_app.widgets.menu import Menu
 
 HELD_MS = 150
 """While something is held, the rows follow so late."""
+
+BESIDE = 420
+"""From this width on the button stands beside the words of a row, px of the design."""
 
 FOOT = (
     "A dashed ring is not a pass: nothing is known there. The export lists the same areas before it writes, "
@@ -295,5 +306,15 @@ class CoverageRowWidget(QFrame):
         words.setSpacing(0)
         words.addWidget(self.title)
         words.addWidget(self.detail)
-        self._row.addLayout(words, 1)
-        self._row.addWidget(self.button, 0, Qt.AlignmentFlag.AlignVCenter)
+        self._beside = QBoxLayout(QBoxLayout.Direction.LeftToRight)
+        self._beside.addLayout(words, 1)
+        self._beside.addWidget(self.button, 0, Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
+        self._row.addLayout(self._beside, 1)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Put the button below the words where there is little room beside them."""
+        super().resizeEvent(event)
+        wide = event.size().width() >= self._theme.px(BESIDE)
+        direction = QBoxLayout.Direction
+        self._beside.setDirection(direction.LeftToRight if wide else direction.TopToBottom)
+        self._beside.setSpacing(self._theme.px(10 if wide else 4))
