@@ -205,6 +205,8 @@ def _chance_row(report: Report, late_coming: bool) -> CoverageRow:
     words = {RowState.CHECKING: "checking", RowState.OUT_OF_DATE: "out of date"}.get(
         state, _found_words(report, found) or "checked, holds"
     )
+    if not old and report.count(Severity.ERROR):
+        state, words = RowState.ERROR, "errors are open"
     return CoverageRow(CHANCE, (), "Chance", state, words, _chance_detail(report, chance.share), show)
 
 
