@@ -47,8 +47,9 @@ class RowAction:
 class CoverageRow:
     """A row: its areas, title, state in a word and in words, what it is about, and its button.
 
-    may_leave_out: what its menu offers to say is not needed, area and text. left_out: areas that the person
-    left out, which Undo takes back.
+    describe: what opens the form for what is missing, where the button shows findings. may_leave_out: what
+    its menu offers to say is not needed, area and text. left_out: areas that the person left out, which
+    Undo takes back.
     """
 
     key: str
@@ -60,6 +61,7 @@ class CoverageRow:
     action: RowAction | None = None
     may_leave_out: tuple[tuple[Area, str], ...] = ()
     left_out: tuple[Area, ...] = ()
+    describe: RowAction | None = None
 
     @property
     def text(self) -> str:
@@ -135,6 +137,7 @@ def _row(report: Report, key: str, title: str, areas: tuple[Area, ...], late_com
         _action(report.project, covered, found),
         tuple((one.area, LEAVE_OUT[one.area]) for one in covered if one.area not in left_out),
         left_out,
+        _describing(report.project, covered) if found else None,
     )
 
 
@@ -291,6 +294,11 @@ def _action(project: Project, covered: Sequence[AreaCoverage], found: Sequence[F
     """Return the button of a row: to its findings, else to the form that describes what is missing first."""
     if found:
         return RowAction("Show", areas=tuple(one.area for one in covered))
+    return _describing(project, covered)
+
+
+def _describing(project: Project, covered: Sequence[AreaCoverage]) -> RowAction | None:
+    """Return what opens the form for what is missing first; None where nothing is."""
     gap = next((one for one in covered if one.state.is_gap and one.missing), None)
     return None if gap is None else describing(project, gap.missing[0])
 

@@ -236,6 +236,9 @@ class CoverageRowWidget(QFrame):
             return menu
         if self.button.text():
             menu.addAction(self.button.text(), self._press)
+        describe = row.describe
+        if describe is not None:
+            menu.addAction(describe.text, lambda: self._view.act(describe))
         for area, text in row.may_leave_out:
             menu.addAction(text, self._leaving_out(area))
         menu.addSeparator()
