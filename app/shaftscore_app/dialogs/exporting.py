@@ -13,7 +13,7 @@ from shaftscore.base.wording import counted
 from shaftscore_app.document.coverage import CoverageRow
 from shaftscore_app.runtime.left_words import left_text
 from shaftscore_app.theme import Theme
-from shaftscore_app.views.coverage_signs import StateSign
+from shaftscore_app.views.coverage_signs import CoverageSign
 from shaftscore_app.widgets.dialog import Button, Dialog
 
 PURPOSE = {
@@ -96,7 +96,7 @@ class ExportDialog(Dialog):
         half = (len(rows) + 1) // 2
         for number, row in enumerate(rows):
             place, column = number % half, 2 * (number // half)
-            sign = StateSign(self._theme)
+            sign = CoverageSign(self._theme)
             sign.set_state(row.state)
             label = QLabel(f"{row.title}: {row.words}")
             label.setFont(self._theme.font(12))

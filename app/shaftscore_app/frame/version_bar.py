@@ -22,7 +22,7 @@ class VersionBar(NoticeBar):
         document.file_changed.connect(self._look)
 
     def _look(self) -> None:
-        """Say it once for each file that was opened; end with that file."""
+        """Show it once for each file that was opened; end with that file."""
         document = self._document
         if not document.is_migrated:
             self.end()

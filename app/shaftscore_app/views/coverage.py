@@ -42,7 +42,7 @@ from shaftscore_app.document.coverage import (
 )
 from shaftscore_app.theme import Theme
 from shaftscore_app.views.calm import CalmRefresh
-from shaftscore_app.views.coverage_signs import StateBar, StateSign
+from shaftscore_app.views.coverage_signs import CoverageBar, CoverageSign
 from shaftscore_app.widgets.menu import Menu
 
 HELD_MS = 150
@@ -73,7 +73,7 @@ class CoverageView(QWidget):
         self._document, self._theme = document, theme
         self._is_seen = False
         self.head, self.detail, self._foot = QLabel(), QLabel(), QLabel(FOOT)
-        self.bar = StateBar(theme)
+        self.bar = CoverageBar(theme)
         self.rows: list[CoverageRowWidget] = []
         self._build()
         CalmRefresh(self, document, self.refresh, HELD_MS)
@@ -203,7 +203,7 @@ class CoverageRowWidget(QFrame):
         super().__init__()
         self._theme, self._view = theme, view
         self.shown: CoverageRow | None = None
-        self.sign, self.title, self.detail = StateSign(theme), QLabel(), QLabel()
+        self.sign, self.title, self.detail = CoverageSign(theme), QLabel(), QLabel()
         self.button = QPushButton()
         self.button.setAutoDefault(False)
         self.button.clicked.connect(self._press)
