@@ -9,6 +9,7 @@ from shaftscore.judge.findings import Severity
 from shaftscore_app.frame.main_window import MainWindow
 from tests.app.conftest import WindowMaker
 from tests.app.machines import clean_gates
+from tests.core.judge.report.test_causes import starving
 
 RIGHT = BlockRef("right", 0)
 
@@ -203,3 +204,92 @@ def test_the_tip_says_why_with_the_rule_and_the_numbers(window: MainWindow) -> N
     tip = view.model.data(view.model.index(row), Qt.ItemDataRole.ToolTipRole)
     assert tip.startswith("Two states that exclude each other hold together")
     assert view.model.rows[row].words.what in tip
+
+
+# What follows from a cause
+
+
+def _kinds(window: MainWindow) -> list[str]:
+    return [str(row.kind) for row in window.findings.model.rows if row.finding.rule == "starvation"]
+
+
+@pytest.fixture
+def starved(make_window: WindowMaker) -> MainWindow:
+    """A window of six gates of which one hopper starves all: one cause with five consequences."""
+    return make_window(starving())
+
+
+def test_consequences_fold_under_their_cause_and_are_counted_beside_it(starved: MainWindow) -> None:
+    view = starved.findings
+    assert _kinds(starved) == ["cause", "fold"]
+    assert view._chips[Severity.ERROR].text().strip() == "1"
+    assert view.folded.text() == "5 consequences folded in"
+    assert starved.status._errors.text().strip() == "1 error"
+    line = view.model.rows[1].line
+    assert line.startswith("5 consequences: Starvation ")
+    assert line.endswith(" and 2 more")
+
+
+def test_right_opens_two_examples_and_then_all_and_left_folds(qtbot, starved: MainWindow) -> None:
+    view = starved.findings
+    starved.activateWindow()
+    view.list.setFocus()
+    view.step(1)
+    qtbot.keyClick(view.list, Qt.Key.Key_Right)
+    assert _kinds(starved) == ["cause", "fold", "consequence", "consequence", "more"]
+    assert view.model.rows[4].line == "and 3 more"
+    qtbot.keyClick(view.list, Qt.Key.Key_Right)
+    assert _kinds(starved) == ["cause", "fold", *["consequence"] * 5]
+    qtbot.keyClick(view.list, Qt.Key.Key_Down)  # over the line of the fold, to its first consequence
+    assert view.chosen is not None
+    assert view.chosen.key == view.model.rows[2].finding.key
+    qtbot.keyClick(view.list, Qt.Key.Key_Left)
+    assert _kinds(starved) == ["cause", "fold"]
+    assert view.chosen is not None
+    assert view.chosen.key == view.model.rows[0].finding.key
+
+
+def test_clicks_on_the_lines_of_a_fold_open_and_fold_it(qtbot, starved: MainWindow) -> None:
+    starved.findings.step(1)  # the chosen cause is higher: from here on rows stay where they are
+    _click(qtbot, starved, 1)
+    assert _kinds(starved) == ["cause", "fold", "consequence", "consequence", "more"]
+    _click(qtbot, starved, 4)
+    assert _kinds(starved) == ["cause", "fold", *["consequence"] * 5]
+    _click(qtbot, starved, 1)
+    assert _kinds(starved) == ["cause", "fold"]
+
+
+def test_three_consequences_are_never_folded_at_first(make_window: WindowMaker) -> None:
+    assert _kinds(make_window(starving(gates=4))) == ["cause", "fold", *["consequence"] * 3]
+
+
+def test_f8_goes_by_causes(qtbot, starved: MainWindow) -> None:
+    view = starved.findings
+    view.step(1)
+    view.set_open(view.model.rows[0].finding.key, "all")
+    view.step(-1)
+    seen = []
+    for _ in range(len(starved.document.report.folded.roots)):
+        view.step(1)
+        seen.append(view.chosen)
+    assert seen == list(starved.document.report.folded.roots)
+
+
+def test_the_cure_of_a_cause_says_what_it_changes_and_takes_all_with_it(qtbot, starved: MainWindow) -> None:
+    view = starved.findings
+    starved.activateWindow()
+    qtbot.waitUntil(starved.isActiveWindow)
+    view.step(1)
+    row = view.model.rows[0]
+    assert row.cure_text.endswith("Changes the supply, not the discs.")
+    qtbot.keyClick(starved, Qt.Key.Key_Return, Qt.KeyboardModifier.ControlModifier)
+    assert starved.document.undo_names == ("Change the flow",)
+    qtbot.waitUntil(lambda: _kinds(starved) == [])
+
+
+def test_folds_are_read_aloud_and_copied_whole(starved: MainWindow) -> None:
+    view = starved.findings
+    assert view.model.rows[0].spoken.endswith(" 5 consequences, folded.")
+    view.copy()
+    text = QGuiApplication.clipboard().text()
+    assert text.count("Starvation") == 6

@@ -196,10 +196,6 @@ WARNINGS: dict[str, tuple[Break, set[str]]] = {
         {"weak-part"},
     ),
     "rollers set by eye": (edit("set_tolerances", follower_z_mm=3.0), {"off-edge"}),
-    "a rise that is to drop": (
-        edit("set_block_law", ref=BlockRef("shuttle", 0), law="drop"),
-        {"not-checked"},
-    ),
     "loose keys": (badly_keyed, {"thin-margin"}),
     "a clamp that hardly holds": (
         edit(

@@ -23,6 +23,7 @@ from shaftscore_app.dialogs.exporting import (
     ExportedDialog,
     ExportFailedDialog,
 )
+from shaftscore_app.document.coverage import coverage_rows
 from shaftscore_app.menus.actions import Reason
 from shaftscore_app.runtime.jobs import ProgressReport, Task
 from shaftscore_app.runtime.left_words import removed_lines
@@ -194,6 +195,7 @@ class ExportCommands(CommandGroup):
             folder=folder,
             formats={name: missing(name) for name in FORMATS},
             ticked=formats,
+            verdict=coverage_rows(self._document.whole_report, late_coming=self._document.is_late_coming),
             start=lambda out, formats, only: self.start(out, formats, despite=despite, only_changed=only),
             choose=lambda proposed: self._picker.folder(self._window, proposed),
         ).open()

@@ -7,11 +7,13 @@ from pathlib import Path
 
 from PySide6.QtCore import QUrl
 from PySide6.QtGui import QDesktopServices
-from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QLineEdit, QPushButton, QWidget
+from PySide6.QtWidgets import QCheckBox, QGridLayout, QHBoxLayout, QLabel, QLineEdit, QPushButton, QWidget
 
 from shaftscore.base.wording import counted
+from shaftscore_app.document.coverage import CoverageRow
 from shaftscore_app.runtime.left_words import left_text
 from shaftscore_app.theme import Theme
+from shaftscore_app.views.coverage_signs import CoverageSign
 from shaftscore_app.widgets.dialog import Button, Dialog
 
 PURPOSE = {
@@ -43,14 +45,15 @@ class ExportDialog(Dialog):
         folder: str,
         formats: Mapping[str, str],
         ticked: Sequence[str] | None,
+        verdict: Sequence[CoverageRow],
         start: Callable[[Path, tuple[str, ...], bool], object],
         choose: Callable[[str], Path | None],
     ) -> None:
         """Ask where and what.
 
         formats: names, each with what it needs that is not there. ticked: those chosen last time, all if
-        None. start: begins the export, told whether
-        to write only what changed. choose: lets the person choose a folder.
+        None. verdict: what it covers, a row an area. start: begins the export, told whether to write only
+        what changed. choose: lets the person choose a folder.
         """
         super().__init__(parent, theme, "Export discs", "Export discs")
         self._start, self._choose = start, choose
@@ -74,6 +77,7 @@ class ExportDialog(Dialog):
         self.only_changed.setFont(theme.font(13))
         self.only_changed.setToolTip("Files of parts whose geometry is what it was stay as they are")
         self.body.addWidget(self.only_changed)
+        self._show_verdict(verdict)
         self.say(
             "Only files of an earlier export of this machine are replaced. Those of other formats stay as "
             "long as they are still true.",
@@ -84,6 +88,25 @@ class ExportDialog(Dialog):
         self._check()
         if not folder:
             self.folder.setFocus()
+
+    def _show_verdict(self, rows: Sequence[CoverageRow]) -> None:
+        """Show what the verdict covers, in two columns."""
+        self.say("What the verdict covers", muted=True)
+        grid = QGridLayout()
+        half = (len(rows) + 1) // 2
+        for number, row in enumerate(rows):
+            place, column = number % half, 2 * (number // half)
+            sign = CoverageSign(self._theme)
+            sign.set_state(row.state)
+            label = QLabel(f"{row.title}: {row.words}")
+            label.setFont(self._theme.font(12))
+            label.setWordWrap(True)
+            label.setToolTip(row.detail)
+            grid.addWidget(sign, place, column)
+            grid.addWidget(label, place, column + 1)
+        for column in (1, 3):
+            grid.setColumnStretch(column, 1)
+        self.body.addLayout(grid)
 
     def _box(self, name: str, needs: str, ticked: bool) -> QCheckBox:
         box = QCheckBox(PURPOSE.get(name, name.upper()))

@@ -47,8 +47,9 @@ class RowAction:
 class CoverageRow:
     """A row: its areas, title, state in a word and in words, what it is about, and its button.
 
-    may_leave_out: what its menu offers to say is not needed, area and text. left_out: areas that the person
-    left out, which Undo takes back.
+    describe: what opens the form for what is missing, where the button shows findings. may_leave_out: what
+    its menu offers to say is not needed, area and text. left_out: areas that the person left out, which
+    Undo takes back.
     """
 
     key: str
@@ -60,6 +61,7 @@ class CoverageRow:
     action: RowAction | None = None
     may_leave_out: tuple[tuple[Area, str], ...] = ()
     left_out: tuple[Area, ...] = ()
+    describe: RowAction | None = None
 
     @property
     def text(self) -> str:
@@ -123,7 +125,7 @@ def _row(report: Report, key: str, title: str, areas: tuple[Area, ...], late_com
     found = [one for one in report.findings if AREA_OF.get(one.rule) in areas]
     left_out = tuple(one.area for one in covered if one.by_person)
     state = _state(covered, found)
-    if key == "items" and report.flow is not None and not report.is_current:
+    if key == "items" and state is not RowState.NOT_NEEDED and not report.is_current:
         state = RowState.CHECKING if late_coming else RowState.OUT_OF_DATE
     return CoverageRow(
         key,
@@ -135,6 +137,7 @@ def _row(report: Report, key: str, title: str, areas: tuple[Area, ...], late_com
         _action(report.project, covered, found),
         tuple((one.area, LEAVE_OUT[one.area]) for one in covered if one.area not in left_out),
         left_out,
+        _describing(report.project, covered) if found else None,
     )
 
 
@@ -205,6 +208,8 @@ def _chance_row(report: Report, late_coming: bool) -> CoverageRow:
     words = {RowState.CHECKING: "checking", RowState.OUT_OF_DATE: "out of date"}.get(
         state, _found_words(report, found) or "checked, holds"
     )
+    if not old and report.count(Severity.ERROR):
+        state, words = RowState.ERROR, "errors are open"
     return CoverageRow(CHANCE, (), "Chance", state, words, _chance_detail(report, chance.share), show)
 
 
@@ -289,6 +294,11 @@ def _action(project: Project, covered: Sequence[AreaCoverage], found: Sequence[F
     """Return the button of a row: to its findings, else to the form that describes what is missing first."""
     if found:
         return RowAction("Show", areas=tuple(one.area for one in covered))
+    return _describing(project, covered)
+
+
+def _describing(project: Project, covered: Sequence[AreaCoverage]) -> RowAction | None:
+    """Return what opens the form for what is missing first; None where nothing is."""
     gap = next((one for one in covered if one.state.is_gap and one.missing), None)
     return None if gap is None else describing(project, gap.missing[0])
 

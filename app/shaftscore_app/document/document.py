@@ -113,6 +113,7 @@ class Document(QObject):
         self._stamp: Stamp | None = None
         self._saved_depth = 0
         self._opened = 0
+        self._is_migrated = False
         self._cursor_deg = 0.0
         self._late_for: Project | None = None
         self._rest = QTimer(self)
@@ -327,6 +328,11 @@ class Document(QObject):
         return self._read_only
 
     @property
+    def is_migrated(self) -> bool:
+        """Whether what was opened is of an earlier version of the file format, and not saved since."""
+        return self._is_migrated
+
+    @property
     def stamp(self) -> Stamp | None:
         """What the file was when it was read or written last; None without one."""
         return self._stamp
@@ -363,6 +369,7 @@ class Document(QObject):
         self._reset(opening.look)
         if opening.is_unsaved:
             self._saved = None
+        self._is_migrated = opening.is_migrated
         self._want_late_soon()
         self.set_cursor(0.0)
         for signal in (self.project_changed, self.report_changed, self.selection_changed):
@@ -396,6 +403,7 @@ class Document(QObject):
         clear_leftovers(target)
         self._path, self._stamp, self._read_only = target, Stamp.of(target), False
         self._saved, self._saved_depth = project, len(self._history.done)
+        self._is_migrated = False
         self.file_changed.emit()
 
     def close(self) -> None:

@@ -24,6 +24,7 @@ from shaftscore_app.frame.placement import WindowPlacement
 from shaftscore_app.frame.start_page import StartPage
 from shaftscore_app.frame.status_bar import StatusBar
 from shaftscore_app.frame.toolbar import ToolBar
+from shaftscore_app.frame.version_bar import VersionBar
 from shaftscore_app.frame.wiring import connect_window
 from shaftscore_app.keeping import PersonStore
 from shaftscore_app.keeping.drafting import Drafting
@@ -113,7 +114,8 @@ class MainWindow(QMainWindow):
         self.centre.addWidget(self.diagram)
         self.alone_bar = AloneBar(self.document, self.theme)
         keeping = self.groups.keeping
-        self._bars = (keeping.draft_bar, keeping.disk_bar, self.alone_bar)
+        self.version_bar = VersionBar(self.document, self.theme, lambda: self.docks.show("coverage"))
+        self._bars = (keeping.draft_bar, keeping.disk_bar, self.version_bar, self.alone_bar)
         self.setCentralWidget(_column(*self._bars, self.centre))
 
     def _build_bars(self) -> None:

@@ -9,8 +9,16 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 
 from PySide6.QtCore import QPoint, Qt, Signal
-from PySide6.QtGui import QContextMenuEvent, QFocusEvent, QGuiApplication, QKeyEvent, QMouseEvent
+from PySide6.QtGui import (
+    QContextMenuEvent,
+    QFocusEvent,
+    QGuiApplication,
+    QKeyEvent,
+    QMouseEvent,
+    QResizeEvent,
+)
 from PySide6.QtWidgets import (
+    QBoxLayout,
     QFrame,
     QHBoxLayout,
     QLabel,
@@ -34,11 +42,14 @@ from shaftscore_app.document.coverage import (
 )
 from shaftscore_app.theme import Theme
 from shaftscore_app.views.calm import CalmRefresh
-from shaftscore_app.views.coverage_signs import StateBar, StateSign
+from shaftscore_app.views.coverage_signs import CoverageBar, CoverageSign
 from shaftscore_app.widgets.menu import Menu
 
 HELD_MS = 150
 """While something is held, the rows follow so late."""
+
+BESIDE = 420
+"""From this width on the button stands beside the words of a row, px of the design."""
 
 FOOT = (
     "A dashed ring is not a pass: nothing is known there. The export lists the same areas before it writes, "
@@ -62,7 +73,7 @@ class CoverageView(QWidget):
         self._document, self._theme = document, theme
         self._is_seen = False
         self.head, self.detail, self._foot = QLabel(), QLabel(), QLabel(FOOT)
-        self.bar = StateBar(theme)
+        self.bar = CoverageBar(theme)
         self.rows: list[CoverageRowWidget] = []
         self._build()
         CalmRefresh(self, document, self.refresh, HELD_MS)
@@ -192,7 +203,7 @@ class CoverageRowWidget(QFrame):
         super().__init__()
         self._theme, self._view = theme, view
         self.shown: CoverageRow | None = None
-        self.sign, self.title, self.detail = StateSign(theme), QLabel(), QLabel()
+        self.sign, self.title, self.detail = CoverageSign(theme), QLabel(), QLabel()
         self.button = QPushButton()
         self.button.setAutoDefault(False)
         self.button.clicked.connect(self._press)
@@ -225,6 +236,9 @@ class CoverageRowWidget(QFrame):
             return menu
         if self.button.text():
             menu.addAction(self.button.text(), self._press)
+        describe = row.describe
+        if describe is not None:
+            menu.addAction(describe.text, lambda: self._view.act(describe))
         for area, text in row.may_leave_out:
             menu.addAction(text, self._leaving_out(area))
         menu.addSeparator()
@@ -295,5 +309,15 @@ class CoverageRowWidget(QFrame):
         words.setSpacing(0)
         words.addWidget(self.title)
         words.addWidget(self.detail)
-        self._row.addLayout(words, 1)
-        self._row.addWidget(self.button, 0, Qt.AlignmentFlag.AlignVCenter)
+        self._beside = QBoxLayout(QBoxLayout.Direction.LeftToRight)
+        self._beside.addLayout(words, 1)
+        self._beside.addWidget(self.button, 0, Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
+        self._row.addLayout(self._beside, 1)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Put the button below the words where there is little room beside them."""
+        super().resizeEvent(event)
+        wide = event.size().width() >= self._theme.px(BESIDE)
+        direction = QBoxLayout.Direction
+        self._beside.setDirection(direction.LeftToRight if wide else direction.TopToBottom)
+        self._beside.setSpacing(self._theme.px(10 if wide else 4))

@@ -29,7 +29,7 @@ _FILLED = {RowState.CHECKED: "text", RowState.NOT_NEEDED: "muted"} | {
 }
 
 
-class StateSign(QWidget):
+class CoverageSign(QWidget):
     """The sign of one row."""
 
     def __init__(self, theme: Theme) -> None:
@@ -101,7 +101,7 @@ def _line(painter: QPainter, color: QColor, width: float, points: Sequence[tuple
     painter.drawPolyline(QPolygonF([QPointF(x, y) for x, y in points]))
 
 
-class StateBar(QWidget):
+class CoverageBar(QWidget):
     """The bar of pieces, one a row."""
 
     def __init__(self, theme: Theme) -> None:

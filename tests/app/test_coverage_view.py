@@ -1,0 +1,192 @@
+"""The Coverage view: rows and their states, what their buttons open, and what a person leaves out."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QDialog
+
+from shaftscore.edits import set_drive, set_lane
+from shaftscore.judge.report import examine
+from shaftscore_app.dialogs.form import FormDialog
+from shaftscore_app.document.coverage import RowState, coverage_rows, head_text
+from shaftscore_app.frame.main_window import MainWindow
+from shaftscore_app.views.coverage import CoverageView
+from tests.app.conftest import WindowMaker
+from tests.app.machines import clean_gates
+from tests.core.judge.report.test_causes import starving
+from tests.core.judge.report.test_coverage import CRANK, LOAD, whole, with_lane
+
+OLD = (
+    Path(__file__).parents[1]
+    / "core"
+    / "model"
+    / "versions"
+    / "v1"
+    / "samples"
+    / "tea_blender_first_draft.shaft"
+)
+KEYS = ["timing", "items", "forces", "torque", "fits", "shaft", "parts", "chance"]
+
+
+@pytest.fixture
+def clean(qtbot, make_window: WindowMaker) -> MainWindow:
+    """A window of two gates of which the program alone is described, the view in front."""
+    window = make_window(clean_gates())
+    _show(qtbot, window)
+    return window
+
+
+def _show(qtbot, window: MainWindow) -> None:
+    window.docks.show("coverage")
+    qtbot.waitUntil(lambda: len(_view(window).rows) == len(KEYS))
+
+
+def _view(window: MainWindow) -> CoverageView:
+    return window.docks.view(CoverageView)
+
+
+def _dialog(window: MainWindow) -> QDialog:
+    return next(dialog for dialog in window.findChildren(QDialog) if dialog.isVisible())
+
+
+def test_eight_rows_and_eight_pieces_stand_in_the_same_order(clean: MainWindow) -> None:
+    view = _view(clean)
+    assert [row.shown.key for row in view.rows if row.shown] == KEYS
+    assert list(view.bar.states) == [row.shown.state for row in view.rows if row.shown]
+    assert view.head.text() == "Holds as far as it is described"
+    assert view.row("timing").shown is not None
+    assert view.row("timing").shown.words == "checked, holds"
+    assert view.row("forces").shown.words == "not described yet"
+    assert view.row("fits").shown.words == "partly described"
+
+
+def test_it_follows_while_a_machine_is_described(clean: MainWindow) -> None:
+    view, document = _view(clean), clean.document
+    document.perform(set_lane(document.committed, "left", load=LOAD))
+    row = view.row("forces").shown
+    assert row is not None
+    assert row.words.endswith("holds for 1 of 2 lanes; 1 not described yet")
+    document.perform(set_drive(document.committed, CRANK))
+    torque = view.row("torque").shown
+    assert torque is not None
+    assert torque.action is not None
+    assert (torque.action.text, torque.action.lane_id) == ("Describe loads…", "right")
+
+
+@pytest.mark.parametrize(
+    ("key", "text", "title"),
+    [
+        ("items", "Describe flow…", "Flow"),
+        ("forces", "Describe loads…", "Load"),
+        ("torque", "Describe drive…", "Drive"),
+        ("fits", "Set joints…", "Stacks"),
+        ("shaft", "Describe rod…", "Stacks"),
+    ],
+)
+def test_every_gap_opens_the_form_that_describes_it(
+    qtbot, clean: MainWindow, key: str, text: str, title: str
+) -> None:
+    button = _view(clean).row(key).button
+    assert button.text() == text
+    qtbot.mouseClick(button, Qt.MouseButton.LeftButton)
+    dialog = _dialog(clean)
+    assert isinstance(dialog, FormDialog)
+    assert title.lower() in dialog.windowTitle().lower() or title in dialog.windowTitle()
+    dialog.done(0)
+
+
+def test_a_form_of_a_lane_is_that_of_the_first_lane_without(qtbot, clean: MainWindow) -> None:
+    document = clean.document
+    document.perform(set_lane(document.committed, "left", load=LOAD))
+    assert _view(clean).row("forces").button.text() == "Show"  # the stress of the other lane
+    menu = _view(clean).row("forces").menu()
+    next(one for one in menu.actions() if one.text() == "Describe loads…").trigger()
+    assert document.selection.lane_id == "right"
+    _dialog(clean).done(0)
+
+
+def test_what_a_person_leaves_out_is_a_step_that_undo_takes_back(qtbot, clean: MainWindow) -> None:
+    view, document = _view(clean), clean.document
+    menu = view.row("items").menu()
+    action = next(one for one in menu.actions() if one.text() == "This machine has no items")
+    action.trigger()
+    assert document.committed.not_needed == ("items",)
+    row = view.row("items").shown
+    assert row is not None
+    assert (row.state, row.words) == (RowState.NOT_NEEDED, "not needed, by you")
+    assert view.row("items").button.text() == "Undo"
+    qtbot.mouseClick(view.row("items").button, Qt.MouseButton.LeftButton)
+    assert document.committed.not_needed == ()
+    document.undo()
+    assert document.committed.not_needed == ("items",)
+    document.undo()
+    assert document.committed.not_needed == ()
+
+
+def test_the_keyboard_goes_through_the_rows_and_opens_their_forms(qtbot, clean: MainWindow) -> None:
+    view = _view(clean)
+    clean.activateWindow()
+    view.rows[0].setFocus()
+    qtbot.waitUntil(view.rows[0].hasFocus)
+    for _ in range(2):
+        qtbot.keyClick(clean.focusWidget(), Qt.Key.Key_Down)
+    assert view.row("forces").hasFocus()
+    qtbot.keyClick(clean.focusWidget(), Qt.Key.Key_Return)
+    assert "Load" in _dialog(clean).windowTitle()
+    _dialog(clean).done(0)
+    qtbot.keyClick(view.row("forces"), Qt.Key.Key_Up)
+    assert view.row("items").hasFocus()
+
+
+def test_rows_are_read_aloud_with_state_and_what_is_missing(clean: MainWindow) -> None:
+    view = _view(clean)
+    assert view.row("shaft").accessibleName().startswith("Shaft: not described yet. Missing: the rod")
+    assert view.row("shaft").button.accessibleName() == "Shaft: Describe rod…"
+    assert "Forces not described yet" in view.bar.accessibleName()
+
+
+def test_the_status_bar_names_what_is_not_described_and_leads_there(qtbot, clean: MainWindow) -> None:
+    button = clean.status.gaps
+    assert button.text() == "Not described yet: 4 areas"
+    clean.docks["coverage"].hide()
+    qtbot.mouseClick(button, Qt.MouseButton.LeftButton)
+    assert clean.docks["coverage"].isVisible()
+
+
+def test_found_rows_show_their_findings_only(qtbot, make_window: WindowMaker) -> None:
+    window = make_window(starving())
+    _show(qtbot, window)
+    row = _view(window).row("items").shown
+    assert row is not None
+    assert row.words == "1 cause, 5 consequences"
+    assert _view(window).head.text() == "Not ready to export"
+    qtbot.mouseClick(_view(window).row("items").button, Qt.MouseButton.LeftButton)
+    assert {one.finding.rule for one in window.findings.model.rows} == {"starvation"}
+    assert window.findings.area_chip.text() == "Items only"
+    qtbot.mouseClick(window.findings.area_chip, Qt.MouseButton.LeftButton)
+    assert window.findings.area_chip.isHidden()
+
+
+def test_the_head_says_when_everything_holds() -> None:
+    report = examine(whole(not_needed=("forces", "torque", "fits", "heights", "shaft", "parts")), late=False)
+    quiet = [row.state for row in coverage_rows(report, late_coming=False)]
+    assert quiet[1] is RowState.NOT_NEEDED
+    assert report.coverage.is_complete
+    assert head_text(report) == "Everything described holds"
+    assert head_text(examine(with_lane(load=None), late=False)) == "Holds as far as it is described"
+
+
+def test_a_file_of_version_1_says_once_what_is_judged_now(qtbot, make_window: WindowMaker) -> None:
+    window = make_window(None)
+    window.document.open(OLD)
+    bar = window.version_bar
+    qtbot.waitUntil(lambda: not bar.isHidden())
+    assert bar.text.text().startswith("File version 1 described the drawing")
+    qtbot.mouseClick(bar.button("Show coverage"), Qt.MouseButton.LeftButton)
+    assert bar.isHidden()
+    assert window.docks["coverage"].isVisible()
+    window.document.perform(set_drive(window.document.committed, None))
+    assert bar.isHidden()
