@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 
 from shaftscore.base.errors import ExportError
@@ -14,6 +14,7 @@ from shaftscore.make.exporting.states import own_spans
 from shaftscore.make.files import step
 from shaftscore.make.files.order import MakeOrder, OrderedPart
 from shaftscore.make.files.threemf import too_large
+from shaftscore.make.proof.mates import fit_inputs
 from shaftscore.make.solids import MadePart, SolidError, coupon_part, disc_part, spacer_part
 from shaftscore.model import Lane, Project, Stack
 from shaftscore.solution import LaneSolution
@@ -43,9 +44,16 @@ def gather(report: Report, formats: tuple[str, ...], progress: Progress, despite
         raise ExportError("there is no disc to export: no lane of the project makes one")
     items += [_whole(lambda: spacer_part(project, stack, count)) for stack, count in _spacers(project)]  # noqa: B023
     items += [_whole(lambda: coupon_part(project, stack)) for stack in _used(project)]  # noqa: B023
+    items = _with_fits(project, items)
     notes += [note for item in items for note in item.part.notes] + too_large(project, items)
     order = MakeOrder(report, tuple(items), tuple(notes), formats)
     return replace(order, notes=(*order.notes, *step.notes(order), *sheet.notes(order)))
+
+
+def _with_fits(project: Project, items: Sequence[OrderedPart]) -> list[OrderedPart]:
+    """Return the parts with the fits of their stacks, all of which can be made."""
+    fits = {stack.id: fit_inputs(project, stack) for stack in _used(project)}
+    return [replace(item, fits=fits[item.part.stack_id]) for item in items]
 
 
 def _disc(report: Report, lane: Lane) -> OrderedPart | str:

@@ -12,7 +12,7 @@ from pathlib import Path
 
 from shaftscore.base.errors import Cancelled, ExportError, ShaftscoreError
 from shaftscore.make.exporting.changes import Changes
-from shaftscore.make.proof import DiscProof
+from shaftscore.make.proof import DiscProof, FitProof
 
 
 class FaultyProjectError(ExportError):
@@ -58,7 +58,7 @@ class ExportResult:
     out: the folder. files: names of the files written, in order. kept: names of old files that serve as
     well. manifest: what manifest.json holds. proofs: one a disc in a file that its follower was run over.
     changes: against the export before. notes: what could not be made as asked. left: names of old files of
-    other formats, which are still true. removed: old files that are not.
+    other formats, which are still true. removed: old files that are not. fits: one a fit of a part in a file.
     """
 
     out: Path
@@ -70,6 +70,7 @@ class ExportResult:
     notes: tuple[str, ...]
     left: tuple[str, ...] = ()
     removed: tuple[RemovedFile, ...] = ()
+    fits: tuple[FitProof, ...] = ()
 
 
 def exit_code(error: ShaftscoreError | None) -> int:

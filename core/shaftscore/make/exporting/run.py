@@ -41,7 +41,7 @@ from shaftscore.make.exporting.owner import refuse_another
 from shaftscore.make.exporting.reading import verdict_of
 from shaftscore.make.exporting.staging import Staging, staging
 from shaftscore.make.files.order import MakeOrder, Planned
-from shaftscore.make.proof import DiscProof, FileVerdict, Judge
+from shaftscore.make.proof import DiscProof, FileVerdict, FitProof, Judge
 from shaftscore.make.solids import SolidError
 from shaftscore.model import Project
 
@@ -121,11 +121,14 @@ def _write(
     progress.report(1.0, "Putting the files in place")
     removed = _removed(other or (), left, superseded(before, stage.out, order, made.files), made.files)
     proofs = (*made.proofs, *left.proofs)
-    manifest = _manifest(order, [*made.files, *left.kept], proofs, notes, removed)
+    verdict = FileVerdict(proofs=proofs, fits=made.fits)
+    manifest = _manifest(order, [*made.files, *left.kept], verdict, notes, removed)
     kept_names = tuple(entry.name for entry in made.kept.values())
     stage.commit(manifest_bytes(manifest), owned.difference(kept_names, left.names))
     written = tuple(file.name for file in planned if file.name not in made.kept)
-    return ExportResult(stage.out, written, kept_names, manifest, proofs, changes, notes, left.names, removed)
+    return ExportResult(
+        stage.out, written, kept_names, manifest, proofs, changes, notes, left.names, removed, made.fits
+    )
 
 
 def _other(
@@ -160,7 +163,7 @@ def _removed(
 def _manifest(
     order: MakeOrder,
     files: Sequence[FileEntry],
-    proofs: Sequence[DiscProof],
+    verdict: FileVerdict,
     notes: Sequence[str],
     removed: Sequence[RemovedFile],
 ) -> dict[str, object]:
@@ -168,11 +171,12 @@ def _manifest(
     return manifest_of(
         order.report.project.name,
         [name for name in FORMATS if name in there],
-        [part_entry(item, files, proofs) for item in order.items],
+        [part_entry(item, files, verdict) for item in order.items],
         files,
         notes,
         program=program_hash(order),
         removed=removed,
+        fits=[found.recorded() for found in order.stack_fits],
     )
 
 
@@ -197,6 +201,11 @@ class _Making:
     def proofs(self) -> tuple[DiscProof, ...]:
         """What the followers found so far."""
         return tuple(proof for verdict in self.verdicts for proof in verdict.proofs)
+
+    @property
+    def fits(self) -> tuple[FitProof, ...]:
+        """What was found of the fits so far."""
+        return tuple(fit for verdict in self.verdicts for fit in verdict.fits)
 
     def make_all(self, planned: Sequence[Planned], progress: Progress) -> None:
         """Make all files but those that are kept, and judge all of them."""

@@ -111,6 +111,17 @@ def coupon_part(project: Project, stack: Stack) -> MadePart:
     )
 
 
+def coupon_places(project: Project, stack: Stack) -> tuple[complex, ...]:
+    """Return the middles of the holes of a stack's coupon, in the order of CLEARANCES_MM, mm.
+
+    Raises ValueError if a hole of it cannot be made.
+    """
+    code = stack_code("FIT", project, stack)
+    words = (code, revision_of(coupon_hash(project, stack, code)))
+    layout = _layout(stack, stroke_width(project.print.nozzle_mm), words)
+    return tuple(layout.cell(place, layout.bore) for place in range(len(CLEARANCES_MM)))
+
+
 def _layout(stack: Stack, width_mm: float, words: tuple[str, str]) -> _Layout:
     """Lay a cell out from its lower edge up: number, pocket, bore."""
     most = CLEARANCES_MM[-1]
