@@ -93,10 +93,11 @@ def _hull(ring: Points, rounds: int) -> Points:
     hull = shapely.MultiPoint(np.column_stack([points.real, points.imag])).convex_hull
     if hull.geom_type != "Polygon":
         raise RimError("its contour encloses nothing")
-    inside = shapely.distance(shapely.points(points.real, points.imag), hull.exterior)
-    if inside.max() > HOLLOW_MM:
-        raise RimError(f"its contour is hollow by {inside.max():.3f} mm where it should be convex")
     corners = _complex(np.asarray(hull.exterior.coords)[:-1])
+    left = points[~np.isin(points, corners)]
+    inside = float(shapely.distance(shapely.points(left.real, left.imag), hull.exterior).max(initial=0.0))
+    if inside > HOLLOW_MM:
+        raise RimError(f"its contour is hollow by {inside:.3f} mm where it should be convex")
     return corners if ring_area(corners) > 0 else corners[::-1]
 
 

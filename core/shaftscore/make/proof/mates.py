@@ -29,7 +29,7 @@ class FitInputs:
     coupon_at: tuple[complex, ...]
 
     @cached_property
-    def _tasks(self) -> dict[tuple[bool, Made], tuple[FitTask, ...]]:
+    def _tasks(self) -> dict[tuple[bool, bool], tuple[FitTask, ...]]:
         """What was made by `tasks`."""
         return {}
 
@@ -38,13 +38,14 @@ class FitInputs:
 
         Raises ValueError where an outline cannot be made, as in the parts themselves.
         """
-        key = (coupon, made)
+        corrected = made == "printed"
+        key = (coupon, corrected)
         if key not in self._tasks:
-            self._tasks[key] = tuple(self._of_coupon(made) if coupon else self._of_parts(made))
+            self._tasks[key] = tuple(self._of_coupon(corrected) if coupon else self._of_parts(corrected))
         return self._tasks[key]
 
-    def _of_parts(self, made: Made) -> Iterator[FitTask]:
-        hole_mm, contour_mm = self._corrections(made)
+    def _of_parts(self, corrected: bool) -> Iterator[FitTask]:
+        hole_mm, contour_mm = self._corrections(corrected)
         stack, clearance = self.stack, self.stack.fit_clearance_mm
         rod, bore = bore_path(stack.bore, 0.0), bore_path(stack.bore, clearance)
         yield FitTask("bore", (rod,), (bore,), bore_mate(stack.bore), clearance, hole_mm)
@@ -55,16 +56,16 @@ class FitInputs:
             yield FitTask("pockets", pegs, pockets, mate, wide, hole_mm)
             yield FitTask("dogs", pegs, pockets, mate, wide, contour_mm)
 
-    def _of_coupon(self, made: Made) -> Iterator[FitTask]:
-        hole_mm, _ = self._corrections(made)
+    def _of_coupon(self, corrected: bool) -> Iterator[FitTask]:
+        hole_mm, _ = self._corrections(corrected)
         bore, mate = self.stack.bore, bore_mate(self.stack.bore)
         for clearance, at in zip(CLEARANCES_MM, self.coupon_at, strict=True):
             rod, hole = (bore_path(bore, grow).shifted(at) for grow in (0.0, clearance))
             yield FitTask("bore", (rod,), (hole,), mate, clearance, hole_mm, centre=at)
 
-    def _corrections(self, made: Made) -> tuple[float, float]:
-        """Return by how much holes and contours are larger in a file of a kind, mm."""
-        return (self.hole_mm, self.contour_mm) if made == "printed" else (0.0, 0.0)
+    def _corrections(self, corrected: bool) -> tuple[float, float]:
+        """Return by how much holes and contours are larger in a file, mm."""
+        return (self.hole_mm, self.contour_mm) if corrected else (0.0, 0.0)
 
     def recorded(self) -> dict[str, object]:
         """Return this in short form for a manifest, with the figures that follow from it."""

@@ -14,6 +14,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -63,7 +64,7 @@ class BodyArc:
 
 @dataclass(frozen=True, eq=False)
 class ConvexBody:
-    """The hull of corners (n,) and arcs, its edge then moved outward by grown_mm."""
+    """Corners (n,) of a convex polygon, counterclockwise, with arcs; the edge is moved outward by grown_mm."""
 
     corners: Points
     arcs: tuple[BodyArc, ...] = ()
@@ -71,12 +72,23 @@ class ConvexBody:
 
     def reach_mm(self, normals: Points) -> Reals:
         """Compute the farthest extent along directions (m,), (m,) mm."""
-        found = _along(normals, self.corners).max(axis=1)
+        facing, corners = self._sorted
+        nearest = np.searchsorted(facing, np.angle(normals))
+        found = (np.conj(normals) * corners[nearest]).real
         for arc in self.arcs:
             beside = np.abs(np.angle(normals * np.conj(arc.middle)))
-            on_arc = _along(normals, np.array([arc.centre]))[:, 0] + arc.radius_mm
+            on_arc = (np.conj(normals) * arc.centre).real + arc.radius_mm
             found = np.where(beside <= arc.half_rad, np.maximum(found, on_arc), found)
         return np.asarray(found + self.grown_mm)
+
+    @cached_property
+    def _sorted(self) -> tuple[Reals, Points]:
+        """Directions that the sides face, ascending, radians (n,), and the corner before each, (n + 1,)."""
+        sides = np.roll(self.corners, -1) - self.corners
+        facing = np.angle(-1j * sides)
+        first = int(facing.argmin())
+        corners = np.roll(self.corners, -first)
+        return np.roll(facing, -first), np.append(corners, corners[0])
 
     @property
     def farthest_mm(self) -> float:
