@@ -77,7 +77,12 @@ _TABLE = (
     RuleText("off-speed", "Off speed", _W, "The drive turns the shaft at another speed than planned."),
     RuleText("weak-part", "Weak part", _W, "A wall, web or dog is too thin."),
     RuleText("too-large", "Too large", _W, "A disc is larger than may be made."),
+    RuleText("free-part", "Free part", _E, "A disc turns freely on what should turn it."),
+    RuleText(
+        "joint-slips", "Joint slips", _W, "The clamp does not hold a joint, so that its play comes back."
+    ),
     RuleText("thin-margin", "Thin margin", _W, "It holds, but the tolerances could break it."),
+    RuleText("unlikely", "Unlikely", _E, "It holds as drawn, but too few built machines would work."),
     RuleText("not-checked", "Not checked", _W, "The project uses what this version does not check."),
 )
 

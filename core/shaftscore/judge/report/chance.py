@@ -10,12 +10,20 @@ from dataclasses import dataclass, replace
 
 from shaftscore.judge.findings import Finding
 from shaftscore.judge.flow import FlowResult
-from shaftscore.judge.spread import Spread, find_spread, thin_margin
+from shaftscore.judge.loads import MachineLoads
+from shaftscore.judge.spread import (
+    NO_EFFECTS,
+    SPREAD_RULES,
+    BuiltEffects,
+    Spread,
+    find_spread,
+    thin_margin,
+)
 from shaftscore.model import Project
 from shaftscore.solution import Solution
 from shaftscore.solution.lane import Reads, same_reads
 
-RULES = ("thin-margin",)
+RULES = SPREAD_RULES
 """The rules that it decides."""
 
 
@@ -48,14 +56,18 @@ def chance(
     errors: int,
     late: bool,
     current: bool,
+    loads: MachineLoads | None = None,
+    effects: BuiltEffects = NO_EFFECTS,
+    cures: bool = True,
 ) -> Chance | None:
     """Draw machines, or take the last result where it still holds or where there is no time.
 
-    errors: how many the machine as drawn has. current: `before` belonged to the project of its report. None
-    in a hurry without a result before.
+    errors: how many the machine as drawn has. current: `before` belonged to the project of its report. loads:
+    of the same solution. effects: what other modules add. cures: whether ways out are looked for. None in a
+    hurry without a result before.
     """
     project = solution.project
-    reads = (errors > 0, *_reads(solution, flow))
+    reads = (errors > 0, cures, *_reads(solution, flow), *_effects_read(effects))
     if before is not None and same_reads(reads, before.reads):
         spread, of = before.spread, project if current else before.project
         if spread is not None and spread.errors != errors:
@@ -63,8 +75,8 @@ def chance(
         return Chance(spread, before.finding, of, reads, errors)
     if not late:
         return before
-    spread = find_spread(solution, flow, errors=errors)
-    finding = None if spread is None else thin_margin(solution, flow, spread)
+    spread = find_spread(solution, flow, errors=errors, loads=loads, effects=effects)
+    finding = None if spread is None else thin_margin(solution, flow, spread, effects, cures=cures)
     return Chance(spread, finding, project, reads, errors)
 
 
@@ -73,4 +85,11 @@ def _reads(solution: Solution, flow: FlowResult | None) -> Reads:
     project = solution.project
     lists = (*project.rules, *project.stacks, *solution.lanes.values())
     counts = (len(project.rules), len(project.stacks))
-    return (project.flow, project.tolerances, project.shaft.speed_rpm, flow, *counts, *lists)
+    limits = (project.limits.chance_percent, project.limits.least_chance_percent)
+    return (project.flow, project.tolerances, project.shaft.speed_rpm, *limits, flow, *counts, *lists)
+
+
+def _effects_read(effects: BuiltEffects) -> Reads:
+    """Return what other modules add, as plain values and objects."""
+    numbers = [*sorted(effects.lift_mm.items()), *sorted(effects.angle_deg.items())]
+    return (str(numbers), *effects.fails, *(effects.reads or effects.fails.values()))

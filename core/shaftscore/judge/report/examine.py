@@ -16,6 +16,8 @@ from shaftscore.judge.bodies import Nearest, nearest_of, parts_of
 from shaftscore.judge.checks import CHECKS, KeptFindings, Memo, run_checks
 from shaftscore.judge.checks.margin import Margin, RuleMargin, rule_margins, smallest_of
 from shaftscore.judge.findings import Finding, Severity
+from shaftscore.judge.fits import StackFit, stack_fits
+from shaftscore.judge.fits.findings import FIT_RULES, fit_findings, needs_loads
 from shaftscore.judge.flow import FlowResult, simulate
 from shaftscore.judge.loads import MachineLoads, machine_loads
 from shaftscore.judge.loads.findings import DRIVE_RULES, LOAD_RULES, drive_findings, lane_findings
@@ -36,7 +38,8 @@ class Report:
     held). loads: forces and torque, of this very project. margin: the smallest slack of all rules between
     lanes, or None where no rule limits anything. chance: the chance that a real machine works, with the
     project that it belongs to, or None in a hurry. lanes: ids of the lanes that were looked at, or None for
-    the whole machine. margins, kept, flow_reads: what the next report may take over.
+    the whole machine. fits: of the stacks by id. margins, kept, flow_reads: what the next report may take
+    over.
     """
 
     project: Project
@@ -52,6 +55,7 @@ class Report:
     margins: tuple[RuleMargin, ...] = field(default=(), repr=False)
     kept: Mapping[Hashable, KeptFindings] = field(default_factory=dict, repr=False)
     flow_reads: Reads = field(default=(), repr=False)
+    fits: Mapping[str, StackFit] = field(default_factory=dict)
 
     def count(self, severity: Severity) -> int:
         """Count the findings of a severity."""
@@ -108,14 +112,16 @@ def examine(
     run = _flow(solution, before, late, chosen)
     loads = machine_loads(solution, before.loads if before else None)
     margins = rule_margins(solution, before.margins if before else ())
+    fits = stack_fits(solution, before.fits if before else None)
     findings = [
         *run_checks(CHECKS, solution, memo),
         *_flow_findings(run, solution),
         *_load_findings(loads, memo),
         *_drive_findings(loads, before, late=late, whole=chosen is None),
+        *_fit_findings(solution, fits, loads, memo, before, late=late),
     ]
     errors = sum(finding.severity is Severity.ERROR for finding in findings)
-    chance = _chance(solution, run, before, errors=errors, late=late)
+    chance = _chance(solution, run, loads, before, errors=errors, late=late, cures=cures)
     findings += _chance_findings(chance, project)
     return Report(
         project=project,
@@ -131,6 +137,7 @@ def examine(
         lanes=chosen,
         kept=memo.now,
         flow_reads=run.reads,
+        fits=fits,
     )
 
 
@@ -208,13 +215,53 @@ def _drive_findings(
     return [finding for finding in before.findings if finding.rule in DRIVE_RULES] if before else ()
 
 
+def _fit_findings(
+    solution: Solution,
+    fits: Mapping[str, StackFit],
+    loads: MachineLoads,
+    memo: Memo,
+    before: Report | None,
+    *,
+    late: bool,
+) -> Iterator[Finding]:
+    """Yield the findings of each stack's joints, kept while they are the same.
+
+    Where a clamp is judged by torques, the last findings stand in when there is no time.
+    """
+    for place, (stack_id, fit) in enumerate(fits.items()):
+        if not fit.discs:
+            continue
+        lanes = (loads.lanes.get(lane) for lane in fit.lanes) if needs_loads(fit) else ()
+        key, reads = ("fits", stack_id), (fit, *lanes)
+        if late or not needs_loads(fit) or memo.holds(key, reads):
+            yield from memo.keep(key, reads, partial(fit_findings, solution, fit, loads, place))
+        elif before is not None:
+            yield from (one for one in before.findings if one.rule in FIT_RULES and one.place == place)
+
+
 def _chance(
-    solution: Solution, run: _FlowRun, before: Report | None, *, errors: int, late: bool
+    solution: Solution,
+    run: _FlowRun,
+    loads: MachineLoads,
+    before: Report | None,
+    *,
+    errors: int,
+    late: bool,
+    cures: bool,
 ) -> chances.Chance | None:
     """Draw machines, where the flow that they are judged with is this project's."""
     last = before.chance if before is not None else None
     current = last is not None and before is not None and last.project is before.project
-    return chances.chance(solution, run.result, last, errors=errors, late=late, current=current)
+    return chances.chance(
+        solution,
+        run.result,
+        last,
+        errors=errors,
+        late=late,
+        current=current,
+        loads=loads,
+        cures=cures,
+    )
 
 
 def _chance_findings(chance: chances.Chance | None, project: Project) -> list[Finding]:
@@ -229,6 +276,7 @@ def _checked(
     """Name the rules that were judged: those of flow, loads, drive and chance where the project has them."""
     rules = [rule for check in CHECKS for rule in check.rules]
     rules += flow.checked if flow is not None else ()
+    rules += FIT_RULES if any(loads.project.lanes) else ()
     rules += LOAD_RULES if loads.lanes else ()
     rules += DRIVE_RULES if loads.drive is not None and whole else ()
     rules += chances.RULES if chance is not None and chance.spread is not None else ()

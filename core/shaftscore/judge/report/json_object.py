@@ -13,6 +13,7 @@ from math import radians
 
 from shaftscore.base.angles import TURN, Arcs
 from shaftscore.judge.findings import Finding, words
+from shaftscore.judge.fits import StackFit
 from shaftscore.judge.flow import FlowResult, MagazineResult
 from shaftscore.judge.loads import Extreme, LaneLoads, spring_for, springs_drive
 from shaftscore.judge.loads import drive as train
@@ -41,6 +42,21 @@ def report_json(report: Report) -> Json:
         "drive": _drive(report),
         "flow": _flow(report.flow),
         "margin": _margin(report),
+        "fits": {stack_id: _fit(fit) for stack_id, fit in report.fits.items() if fit.discs},
+    }
+
+
+def _fit(fit: StackFit) -> Json:
+    """Return the fit of a stack: clearance to each side, play ± at each lane's joint, known shifts, seat.
+
+    Degrees of the stack; null where a part turns freely.
+    """
+    return {
+        "joints": fit.law if fit.stack.joints is None else fit.stack.joints,
+        "clearance_mm": finite(fit.clearance_mm),
+        "play_deg": {lane: finite(play) for lane, play in fit.play_deg.items()},
+        "shift_deg": {lane: finite(shift) for lane, shift in fit.shift_deg.items()},
+        "seat_mm": finite(fit.seat_mm),
     }
 
 
@@ -222,6 +238,9 @@ def _spread(spread: Spread) -> Json:
             "edges_deg": list(spread.histogram.edges_deg),
             "counts": list(spread.histogram.counts),
         },
+        "causes": [{"cause": one.cause, "chance_without": one.chance_without} for one in spread.causes],
+        "counted": list(spread.counted),
+        "left_out_areas": list(spread.left_out_areas),
         "left_out": list(spread.left_out),
     }
 

@@ -3,25 +3,32 @@
 Import from here: `from shaftscore.judge.spread import Spread, find_spread`.
 """
 
-from shaftscore.judge.spread.finding import thin_margin
+from shaftscore.judge.spread.causes import NO_EFFECTS, BuiltEffects, Cause
+from shaftscore.judge.spread.finding import SPREAD_RULES, thin_margin
 from shaftscore.judge.spread.spread import (
-    ENOUGH,
     MACHINES,
+    CauseCost,
     Histogram,
     LaneCost,
     RuleSpread,
     Spread,
+    draw_machines,
     find_spread,
 )
 from shaftscore.judge.spread.wilson import wilson_interval
 
 __all__ = [
-    "ENOUGH",
     "MACHINES",
+    "NO_EFFECTS",
+    "SPREAD_RULES",
+    "BuiltEffects",
+    "Cause",
+    "CauseCost",
     "Histogram",
     "LaneCost",
     "RuleSpread",
     "Spread",
+    "draw_machines",
     "find_spread",
     "thin_margin",
     "wilson_interval",

@@ -13,7 +13,7 @@ from shaftscore.base.tolerance import LIMIT
 from shaftscore.judge.flow import FlowResult
 from shaftscore.judge.spread.draws import Floats
 from shaftscore.judge.spread.items import ItemRoutes, feeds, headways, is_crowded, openings, ways
-from shaftscore.judge.spread.judged import parts_of, sweeps
+from shaftscore.judge.spread.judged import LOST, parts_of, sweeps
 from shaftscore.judge.spread.machines import Machines, RulePlace
 from shaftscore.judge.spread.outlets import orders
 from shaftscore.judge.spread.stock import stocks
@@ -30,8 +30,9 @@ Kind = Literal[
     "stock",
     "outlet-order",
     "supply",
+    "spring",
 ]
-"""What is judged: a rule of the project, a guarded level, or a part of the flow."""
+"""What is judged: a rule of the project, a guarded level, a part of the flow, or the spring of a lane."""
 
 OF_FLOW: frozenset[Kind] = frozenset(("release", "headway", "diverter", "stock", "outlet-order", "supply"))
 """Kinds that are about items."""
@@ -46,7 +47,7 @@ class JudgedRule:
     """One rule in all machines.
 
     what: the number of the rule in the project (from 0), the guarded lane and level, or the id of the gate,
-    channel, magazine, outlet or supply. parts: its places; never empty.
+    channel, magazine, outlet, supply or sprung lane. parts: its places; never empty.
     """
 
     kind: Kind
@@ -90,6 +91,16 @@ def _all(machines: Machines, flow: FlowResult | None) -> Iterator[tuple[Kind, st
             for level in lane.guarded:
                 yield "pass-through", f"{lane.id} {level}", sweeps(machines, lane.id, level)
     yield from _items(machines, flow)
+    for lane_id in machines.errors.effects.fails:
+        yield "spring", lane_id, springs(machines, lane_id)
+
+
+def springs(machines: Machines, lane_id: str) -> Iterator[RulePlace]:
+    """Judge whether a lane's spring holds it in each machine; no degrees: it does or does not."""
+    errors = machines.errors
+    fails = errors.effects.fails[lane_id](*errors.spring_draws(lane_id))
+    # What the nominal machine's spring does is a finding of its own.
+    yield RulePlace((lane_id,), np.where(fails & (errors.draws.built > 0), LOST, np.inf))
 
 
 def _items(machines: Machines, result: FlowResult | None) -> Iterator[tuple[Kind, str, Iterable[RulePlace]]]:
@@ -154,7 +165,7 @@ def lanes_of(project: Project, key: Key) -> frozenset[str]:
     kind, what = key
     if kind in OF_FLOW:
         return _lanes_of_flow(project)
-    if kind == "pass-through":
+    if kind in ("pass-through", "spring"):
         return frozenset((what.split(" ", 1)[0],))
     rule = project.rules[int(what)]
     if isinstance(rule, Exclusive):

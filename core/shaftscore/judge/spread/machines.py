@@ -13,10 +13,12 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
+import numpy.typing as npt
 
 from shaftscore.base.angles import TURN, wrap
+from shaftscore.judge.spread.causes import Cause
 from shaftscore.judge.spread.draws import Errors, Floats
-from shaftscore.judge.spread.states import Bools, LaneRuns, RunIntervals
+from shaftscore.judge.spread.states import Bools, LaneErrors, LaneRuns, RunIntervals
 from shaftscore.model import LevelState, Project, RangeState
 from shaftscore.solution import LaneSolution, Solution
 
@@ -72,6 +74,8 @@ class Machines:
     _own: dict[State, tuple[RunIntervals, ...]] = field(default_factory=dict, repr=False)
     _held: dict[State, tuple[DrawnIntervals, ...]] = field(default_factory=dict, repr=False)
     _shifts: dict[str, Floats] = field(default_factory=dict, repr=False)
+    _errors: dict[str, LaneErrors] = field(default_factory=dict, repr=False)
+    _kinds: dict[str, npt.NDArray[np.intp]] = field(default_factory=dict, repr=False)
 
     @property
     def project(self) -> Project:
@@ -113,44 +117,77 @@ class Machines:
 
     def _shift(self, lane_id: str) -> Floats:
         if lane_id not in self._shifts:
-            self._shifts[lane_id] = self.errors.shift_deg(lane_id)
+            lane = self.lane(lane_id)
+            table = None if lane is None else self._runs_of(lane).contacts if self._has_station else None
+            radius = None if table is None or table.is_flat else table.radius_mm
+            self._shifts[lane_id] = self.errors.shift_deg(lane_id, radius)
         return self._shifts[lane_id]
+
+    @property
+    def _has_station(self) -> bool:
+        return self.project.tolerances.station_mm > 0
 
     def _intervals(self, lane: LaneSolution, state: State) -> tuple[RunIntervals, ...]:
         if state not in self._own:
-            find = self._few_intervals if self.few else self._each_interval
-            self._own[state] = find(self._runs_of(lane), state, lane.lane.id)
+            runs, errors = self._runs_of(lane), self._errors_of(lane)
+            find = self._few_intervals if self.few else LaneRuns.intervals
+            self._own[state] = find(runs, state, errors)
         return self._own[state]
 
-    def _each_interval(self, runs: LaneRuns, state: State, lane_id: str) -> tuple[RunIntervals, ...]:
-        return runs.intervals(state, self.errors.height_mm(lane_id), self.errors.link_mm(lane_id))
+    def _errors_of(self, lane: LaneSolution) -> LaneErrors:
+        """Return what moves a lane's intervals."""
+        lane_id, errors = lane.lane.id, self.errors
+        if lane_id not in self._errors:
+            table = self._runs_of(lane).contacts if errors.fits else None
+            self._errors[lane_id] = LaneErrors(
+                errors.height_mm(lane_id),
+                errors.link_mm(lane_id),
+                errors.zero_mm(lane_id),
+                None if table is None else errors.seat(lane_id, table),
+                errors.flanks(lane_id),
+            )
+        return self._errors[lane_id]
 
-    def _few_intervals(self, runs: LaneRuns, state: State, lane_id: str) -> tuple[RunIntervals, ...]:
+    def _few_intervals(self, runs: LaneRuns, state: State, errors: LaneErrors) -> tuple[RunIntervals, ...]:
         """Look at one machine of each kind, and give its intervals to all that are alike."""
-        kinds = self.errors.corner_kinds(lane_id)
-        firsts = [int(np.argmax(kinds == kind)) for kind in range(int(kinds.max()) + 1)]
-        link = self.errors.link_mm(lane_id)
-        own = link if link[0].ndim == 0 else (link[0][firsts], link[1][firsts])
-        found = runs.intervals(state, self.errors.height_mm(lane_id)[firsts], own)
-        return tuple(one.taken(kinds) for one in found)
+        kinds = self._kinds_of(runs.lane.id)
+        firsts = np.unique(kinds, return_index=True)[1]
+        return tuple(one.taken(kinds) for one in runs.intervals(state, errors.taken(firsts)))
+
+    def _kinds_of(self, lane_id: str) -> npt.NDArray[np.intp]:
+        if lane_id not in self._kinds:
+            self._kinds[lane_id] = self.errors.corner_kinds(lane_id)
+        return self._kinds[lane_id]
 
     def _runs_of(self, lane: LaneSolution) -> LaneRuns:
         lane_id = lane.lane.id
         if lane_id not in self.runs:
             assert lane.motion is not None
-            self.runs[lane_id] = LaneRuns(lane.lane, lane.motion, self.project.named_lane(lane.lane))
+            named = self.project.named_lane(lane.lane)
+            self.runs[lane_id] = LaneRuns(lane.lane, lane.motion, named, lane.profile)
         return self.runs[lane_id]
 
     def scaled(self, scale: float) -> Machines:
         """Return the same machines with all angle errors of discs times the factor `scale`."""
         return replace(self, errors=replace(self.errors, scale=scale), _held={}, _shifts={})
 
+    def muted(self, cause: Cause) -> Machines:
+        """Return the same machines with one cause of errors switched off."""
+        return self.with_errors(replace(self.errors, muted=self.errors.muted | {cause}))
+
+    def with_errors(self, errors: Errors) -> Machines:
+        """Return machines of the same solution with other errors."""
+        return Machines(self.solution, errors, self.few, self.runs)
+
     def without(self, lane_id: str) -> Machines:
         """Return the same machines with the disc of a lane free of errors."""
         errors = replace(self.errors, off=frozenset((lane_id,)))
         lanes = {lane.id for lane in self.project.lanes if lane_id in (lane.id, lane.disc_of)}
+        if any(fit.is_chain for fit in errors.fits.values()):  # joints before others' discs may be loose
+            return self.with_errors(errors)
         kept = {state: own for state, own in self._own.items() if state.lane not in lanes}
-        return replace(self, errors=errors, _own=kept, _held={}, _shifts={})
+        known = {lane: own for lane, own in self._errors.items() if lane not in lanes}
+        return replace(self, errors=errors, _own=kept, _held={}, _shifts={}, _errors=known)
 
 
 def apart(first: Floats, second: Floats) -> Floats:

@@ -4,10 +4,11 @@
 rule in each (`shaftscore.judge.spread.judging`) and counts.
 
 **The chance covers** the rules between lanes, guarded levels, gates' openings and reloads, headways,
-diverters, what magazines hold in time, the order at outlets and the rates of supplies, with errors of disc
-angles, chains of dogs, plays, profile heights, speed, travel and rates. **It does not cover** contact forces,
-whether bodies meet, and what `judge.spread.left_out` says of a project; errors of what the discs are fixed to
-count only as far as these sizes include them.
+diverters, what magazines hold in time, the order at outlets and the rates of supplies, with errors of printed
+angles, the play of joints and the seats of discs by their fit, stations, adjustments, plays, profile
+heights, speed, travel and rates, and what other modules add (`judge.spread.causes.BuiltEffects`). Any error
+of the nominal machine makes it 0. **It does not cover** whether bodies meet, and what
+`judge.spread.left_out` says of a project.
 """
 
 from __future__ import annotations
@@ -15,19 +16,34 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from typing import get_args
 
 import numpy as np
 
 from shaftscore.base.progress import Progress, Silent
 from shaftscore.base.tolerance import LIMIT
+from shaftscore.judge.fits import clamp_capacity_nm, stack_fits
 from shaftscore.judge.flow import FlowResult
+from shaftscore.judge.loads import MachineLoads, machine_loads
+from shaftscore.judge.spread.causes import CAUSES, NO_EFFECTS, BuiltEffects, Cause
 from shaftscore.judge.spread.draws import Errors, Floats, disc_of, draw, moving
 from shaftscore.judge.spread.items import is_crowded
-from shaftscore.judge.spread.judging import JudgedRule, Key, Kind, holding, judge, lanes_of, smallest
+from shaftscore.judge.spread.judging import (
+    OF_FLOW,
+    JudgedRule,
+    Key,
+    Kind,
+    holding,
+    judge,
+    lanes_of,
+    smallest,
+)
 from shaftscore.judge.spread.left_out import left_out
 from shaftscore.judge.spread.machines import Machines
+from shaftscore.judge.spread.play import TorqueSigns, torque_signs
 from shaftscore.judge.spread.wilson import wilson_interval
 from shaftscore.judge.spread.worst import worst_cases
+from shaftscore.model.project import Area
 from shaftscore.solution import Solution
 
 MACHINES = 10_000
@@ -35,9 +51,6 @@ MACHINES = 10_000
 
 SEED = 20_240
 """The seed of all draws: a number like any other, so that everyone gets the same machines."""
-
-ENOUGH = 0.99
-"""A chance under this is a thin margin."""
 
 MOST_LANES = 6
 """Lanes, those in most failures first, whose errors are switched off one by one."""
@@ -74,6 +87,14 @@ class LaneCost:
 
 
 @dataclass(frozen=True)
+class CauseCost:
+    """One kind of error, and the chance without it in the same machines."""
+
+    cause: Cause
+    chance_without: float
+
+
+@dataclass(frozen=True)
 class Histogram:
     """Counts of machines by their smallest slack: edges (b + 1,) degrees, rising; counts (b,).
 
@@ -93,9 +114,12 @@ class Spread:
     confidence interval; all three are 0 where the nominal machine has errors. rules: each on its own. holds:
     whether the nominal machine keeps all of them and has no other error. worst_deg: the smallest slack in
     the worst case. costs: lanes whose errors cost most first; empty where the nominal machine fails or all
-    work. needed_disc_angle_deg: the largest disc_angle_deg with which the chance is 99 %, all else as it is:
+    work. causes: kinds of errors that cost most first; empty where the chance is enough.
+    needed_disc_angle_deg: the largest disc_angle_deg with which the chance is enough, all else as it is:
     None where none is needed or none is enough. left_out: sentences of what the chance says nothing about.
-    errors: of the nominal machine. lost: drawn machines in which something does not happen at all.
+    errors: of the nominal machine. lost: drawn machines in which something does not happen at all. enough,
+    least: chances that machines should have and must have (the project's limits). counted: areas of the
+    verdict in the chance.
     """
 
     machines: int
@@ -112,6 +136,15 @@ class Spread:
     left_out: tuple[str, ...] = ()
     errors: int = 0
     lost: int = 0
+    causes: tuple[CauseCost, ...] = ()
+    enough: float = 0.99
+    least: float = 0.9
+    counted: tuple[Area, ...] = ()
+
+    @property
+    def left_out_areas(self) -> tuple[Area, ...]:
+        """Areas of the verdict that are not in the chance."""
+        return tuple(area for area in get_args(Area) if area not in self.counted)
 
     @property
     def tightest_first(self) -> tuple[RuleSpread, ...]:
@@ -121,7 +154,34 @@ class Spread:
     @property
     def is_thin(self) -> bool:
         """Whether the nominal machine holds and too many others do not."""
-        return self.holds and self.chance < ENOUGH
+        return self.holds and self.chance < self.enough
+
+    @property
+    def is_unlikely(self) -> bool:
+        """Whether the nominal machine holds and far too many others do not."""
+        return self.holds and self.chance < self.least
+
+
+def draw_machines(
+    solution: Solution,
+    machines: int = MACHINES,
+    seed: int = SEED,
+    loads: MachineLoads | None = None,
+    effects: BuiltEffects = NO_EFFECTS,
+) -> Machines:
+    """Draw machines of a solved project with the fits of its stacks.
+
+    loads: of the same solution; computed where a stack needs them if None. effects: what other modules add.
+    """
+    project = solution.project
+    fits = stack_fits(solution)
+    needed = any(fit.law == "loose" or clamp_capacity_nm(fit) is not None for fit in fits.values())
+    known = machine_loads(solution) if loads is None and needed else loads
+    signs: dict[str, TorqueSigns] = {}
+    for fit in fits.values():
+        signs |= {} if known is None else torque_signs(fit, known)
+    draws = draw(project, machines, seed)
+    return Machines(solution, Errors(project, draws, fits=fits, signs=signs, effects=effects))
 
 
 def find_spread(
@@ -132,29 +192,34 @@ def find_spread(
     progress: Progress | None = None,
     *,
     errors: int = 0,
+    loads: MachineLoads | None = None,
+    effects: BuiltEffects = NO_EFFECTS,
 ) -> Spread | None:
-    """Draw machines and judge them; None where no rule limits anything.
+    """Draw machines and judge them; None where nothing is judged.
 
     flow: the nominal machine's result, for the rates that it needs. errors: what is wrong with the nominal
-    machine; with any the chance is 0, since all that are built have them too. Raises Cancelled as
-    `progress` does.
+    machine; with any the chance is 0, since all that are built have them too. loads, effects: see
+    `draw_machines`. Raises Cancelled as `progress` does.
     """
     said = progress or Silent()
     said.report(0.0, "Drawing machines")
-    drawn = Machines(solution, Errors(solution.project, draw(solution.project, machines, seed)))
+    drawn = draw_machines(solution, machines, seed, loads, effects)
     judged = judge(drawn, flow)
     slack = smallest(judged, drawn.count)
-    if not judged or bool(np.isposinf(slack).all()):
+    if not judged or (not effects.fails and bool(np.isposinf(slack).all())):
         return None
+    limits = solution.project.limits
+    enough, least = limits.chance_percent / 100, limits.least_chance_percent / 100
     held = holding(slack)
     low, high = (0.0, 0.0) if errors else wilson_interval(held, machines)
     holds = not errors and bool(slack[0] >= -LIMIT)
+    thin = holds and held < enough * machines
     said.report(0.3, "The worst case")
     worst = worst_cases(drawn, judged, flow)
     said.report(0.4, "Which lane costs most")
     costs = _costs(drawn, judged, flow, said) if holds and held < machines else ()
+    causes = _causes(drawn, judged, flow, said) if thin else ()
     said.report(0.7, "The tolerance that is enough")
-    needed = _needed(drawn, judged, flow, said) if holds and held < ENOUGH * machines else None
     return Spread(
         machines=machines,
         seed=seed,
@@ -165,12 +230,29 @@ def find_spread(
         holds=holds,
         worst_deg=min(worst.values()),
         costs=costs,
-        needed_disc_angle_deg=needed,
+        needed_disc_angle_deg=_needed(drawn, judged, flow, said, enough) if thin else None,
         histogram=_histogram(slack[1:]),
-        left_out=left_out(solution.project, judged, crowded=_is_crowded(drawn)),
+        left_out=left_out(solution.project, judged, crowded=_is_crowded(drawn), effects=effects),
         errors=errors,
         lost=int(np.count_nonzero(np.isneginf(slack[1:]))),
+        causes=causes,
+        enough=enough,
+        least=least,
+        counted=_counted(judged, effects),
     )
+
+
+def _counted(judged: Sequence[JudgedRule], effects: BuiltEffects) -> tuple[Area, ...]:
+    """Return the areas of the verdict whose rules or errors are in the chance."""
+    kinds = {one.kind for one in judged}
+    among: dict[Area, bool] = {
+        "timing": bool(kinds - OF_FLOW - {"spring"}),
+        "items": bool(kinds & OF_FLOW),
+        "forces": "spring" in kinds,
+        "fits": bool(kinds - {"spring"}),
+        "shaft": bool(effects.lift_mm or effects.angle_deg),
+    }
+    return tuple(area for area in get_args(Area) if among.get(area, False))
 
 
 def _is_crowded(drawn: Machines) -> bool:
@@ -178,11 +260,44 @@ def _is_crowded(drawn: Machines) -> bool:
     return flow is not None and is_crowded(drawn, flow)
 
 
-def chance_of(solution: Solution, flow: FlowResult | None, machines: int, seed: int) -> float:
-    """Return the chance alone, 0 to 1, and 0 where the nominal machine fails: to try what would cure."""
-    drawn = Machines(solution, Errors(solution.project, draw(solution.project, machines, seed)))
-    slack = smallest(judge(drawn, flow), drawn.count)
-    return holding(slack) / machines if slack[0] >= -LIMIT else 0.0
+def _causes(
+    drawn: Machines, judged: Sequence[JudgedRule], flow: FlowResult | None, progress: Progress
+) -> tuple[CauseCost, ...]:
+    """Switch each kind of error off in the same machines; the one that helps most first.
+
+    Rules that hold in every machine are not judged again.
+    """
+    open_ = {one.key for one in judged if holding(one.slack_deg) < drawn.count - 1}
+    costs = []
+    for cause in CAUSES:
+        if is_present(drawn, cause):
+            progress.report(0.65, "Which kind of error costs most")
+            slack = smallest(judge(drawn.muted(cause), flow, open_), drawn.count)
+            costs.append(CauseCost(cause, holding(slack) / (drawn.count - 1)))
+    return tuple(sorted(costs, key=lambda cost: -cost.chance_without))
+
+
+def is_present(drawn: Machines, cause: Cause) -> bool:
+    """Return whether a kind of error has any size in a project."""
+    project, effects = drawn.project, drawn.errors.effects
+    sizes, fits = project.tolerances, drawn.errors.fits.values()
+    sized = {
+        "play": any(fit.drawn_joint_deg(1.0) > 0 for fit in fits),
+        "seat": any(fit.seat_mm + fit.spread_mm > 0 for fit in fits),
+        "disc-angle": sizes.disc_angle_deg,
+        "profile": sizes.profile_mm,
+        "station": sizes.station_mm,
+        "zero": sizes.zero_mm,
+        "backlash": any(stack.backlash_deg for stack in project.stacks),
+        "link-play": any(lane.follower.link_play_mm for lane in project.lanes),
+        "shaft": effects.lift_mm or effects.angle_deg,
+        "friction": effects.fails,
+        "spring": effects.fails,
+        "speed": sizes.speed_percent,
+        "travel": project.flow and sizes.travel_percent,
+        "rate": project.flow and sizes.rate_percent,
+    }
+    return bool(sized[cause])
 
 
 def _rule(judged: JudgedRule, worst: dict[Key, float], machines: int) -> RuleSpread:
@@ -218,15 +333,26 @@ def _chance_without(
 ) -> float:
     """Return the chance if one disc had no error; only rules that depend on it are judged again."""
     project = drawn.project
-    moved = {lane.id for lane in project.lanes if disc in moving(project, lane.id)}
+    moved = {lane.id for lane in project.lanes if disc in _moving(drawn, lane.id)}
     touched = {one.key for one in judged if not moved.isdisjoint(lanes_of(project, one.key))}
     kept = [one for one in judged if one.key not in touched]
     slack = smallest([*kept, *judge(drawn.without(disc), flow, touched)], drawn.count)
     return holding(slack) / (drawn.count - 1)
 
 
+def _moving(drawn: Machines, lane_id: str) -> tuple[str, ...]:
+    """Return the discs whose errors move a lane."""
+    fit = drawn.errors.fit_of(lane_id)
+    own = moving(drawn.project, lane_id)
+    return own if fit is None else (*own, *fit.lined(fit.disc_of(lane_id)))
+
+
 def _needed(
-    drawn: Machines, judged: Sequence[JudgedRule], flow: FlowResult | None, progress: Progress
+    drawn: Machines,
+    judged: Sequence[JudgedRule],
+    flow: FlowResult | None,
+    progress: Progress,
+    share: float,
 ) -> float | None:
     """Bisect on a common scale of all angle errors: the largest with which enough machines work.
 
@@ -234,14 +360,14 @@ def _needed(
     holds in every machine at both ends holds between them, and is not judged again.
     """
     exact = judge(drawn.scaled(0.0), flow)
-    if holding(smallest(exact, drawn.count)) < ENOUGH * (drawn.count - 1):
+    if holding(smallest(exact, drawn.count)) < share * (drawn.count - 1):
         return None
     open_ = {one.key for one in (*judged, *exact) if holding(one.slack_deg) < drawn.count - 1}
 
     def enough(scale: float) -> bool:
         progress.report(0.7, "The tolerance that is enough")
         slack = smallest(judge(drawn.scaled(scale), flow, open_), drawn.count)
-        return holding(slack) >= ENOUGH * (drawn.count - 1)
+        return holding(slack) >= share * (drawn.count - 1)
 
     return largest_scale(enough) * drawn.project.tolerances.disc_angle_deg
 

@@ -25,16 +25,21 @@ import numpy as np
 import numpy.typing as npt
 
 from shaftscore.base.angles import TURN
-from shaftscore.judge.spread.draws import Floats
+from shaftscore.built.arrays import Reals as Floats
+from shaftscore.judge.spread.contact import ContactTable, SeatErrors
+from shaftscore.judge.spread.play import LateFlanks
 from shaftscore.kinematics.followers import lift_of
 from shaftscore.kinematics.motion.blocks import alike
 from shaftscore.kinematics.motion.curve import Curve
 from shaftscore.kinematics.motion.lane_motion import SAME_MM, LaneMotion
 from shaftscore.kinematics.motion.segments import Dwell, Segment, TurnSpline, scaled
+from shaftscore.kinematics.profiles import Profile
 from shaftscore.model import Lane, LevelState, RangeState
 from shaftscore.model.lanes import Follower
 
 Bools = npt.NDArray[np.bool_]
+
+Indices = npt.NDArray[np.intp]
 
 _COARSE, _FINE, _EVEN = 65, 129, 1025
 _EVEN_DEG = 1e-4
@@ -53,7 +58,7 @@ class RunIntervals:
     present: Bools
     meant: Bools
 
-    def taken(self, which: npt.NDArray[np.intp]) -> RunIntervals:
+    def taken(self, which: Indices) -> RunIntervals:
         """Return each machine the values of another; which: (n,) their numbers."""
         return RunIntervals(self.start[which], self.length[which], self.present[which], self.meant[which])
 
@@ -69,6 +74,49 @@ class RunIntervals:
 
 
 @dataclass(frozen=True, eq=False)
+class LaneErrors:
+    """What moves one lane's intervals in n machines, beside an angle that is the same at every contact.
+
+    height_mm: (n,) by how much higher its roller is at every contact. link_mm: by how much higher its output
+    is after a rise and after a fall, (n,) or one 0. zero_mm: by how much higher its output is adjusted, (n,)
+    or one 0. seat: what differs by the contact. flanks: what loose joints do at each move.
+    """
+
+    height_mm: Floats
+    link_mm: tuple[Floats, Floats]
+    zero_mm: Floats
+    seat: SeatErrors | None = None
+    flanks: LateFlanks | None = None
+
+    @property
+    def count(self) -> int:
+        """How many machines."""
+        return len(self.height_mm)
+
+    @cached_property
+    def outputs_mm(self) -> tuple[Floats, ...]:
+        """By how much higher the output is after a rise and after a fall; one entry where both are alike."""
+        up, down = self.link_mm
+        return (up + self.zero_mm,) if up is down else (up + self.zero_mm, down + self.zero_mm)
+
+    def taken(self, which: Indices) -> LaneErrors:
+        """Return those of some machines; which: (k,) their numbers."""
+        up, down = self.link_mm
+        first = _taken(up, which)
+        return LaneErrors(
+            self.height_mm[which],
+            (first, first if up is down else _taken(down, which)),
+            _taken(self.zero_mm, which),
+            None if self.seat is None else self.seat.taken(which),
+            None if self.flanks is None else self.flanks.taken(which),
+        )
+
+
+def _taken(values: Floats, which: Indices) -> Floats:
+    return values[which] if values.ndim else values
+
+
+@dataclass(frozen=True, eq=False)
 class _Run:
     """One run: its part of a segment's curve, and the lifts and unrolled angles at its ends."""
 
@@ -80,6 +128,13 @@ class _Run:
     lift0: float
     lift1: float
     follower: Follower
+    number: int = 0
+
+    def passes(self, lift_mm: float) -> float:
+        """Return about where on the run a lift is passed in the nominal machine, unrolled degrees."""
+        x, table = self.coarse
+        asked = float(np.interp(self.way * lift_mm, np.maximum.accumulate(table), x))
+        return self.start + (asked - self.x0) * self.segment.length_deg
 
     @cached_property
     def coarse(self) -> tuple[Floats, Floats]:
@@ -95,10 +150,15 @@ class _Run:
 
 @dataclass(frozen=True, eq=False)
 class Wanted:
-    """Lifts between which machines are in a state, after a rise and after a fall: scalars or (n,)."""
+    """Lifts between which machines are in a state, after a rise and after a fall: scalars or (n,).
+
+    Without what differs by the contact. nominal: the lifts in the nominal machine.
+    """
 
     low: tuple[Floats, Floats]
     high: tuple[Floats, Floats]
+    nominal: tuple[float, float]
+    errors: LaneErrors
 
 
 @dataclass(frozen=True, eq=False)
@@ -108,6 +168,12 @@ class LaneRuns:
     lane: Lane
     motion: LaneMotion
     named: Lane
+    profile: Profile | None = None
+
+    @cached_property
+    def contacts(self) -> ContactTable | None:
+        """Contacts of the follower over the turn; None without a profile."""
+        return None if self.profile is None else ContactTable.of(self.profile)
 
     @cached_property
     def runs(self) -> tuple[_Run, ...]:
@@ -116,26 +182,22 @@ class LaneRuns:
 
     def _made(self) -> Iterator[_Run]:
         begin, follower = self.motion.segments[0].start_deg, self.lane.follower
-        for segment in self.motion.segments:
+        for number, segment in enumerate(self.motion.segments):
             curve, length = segment.curve, segment.length_deg
             ends = (0.0, 1.0) if curve is None or length == 0 else curve.runs
             lifts = _lifts(follower, segment, np.array(ends))
             for place, (x0, x1) in enumerate(pairwise(ends)):
                 first, last = float(lifts[place]), float(lifts[place + 1])
-                yield _Run(segment, x0, x1, begin + x0 * length, begin + x1 * length, first, last, follower)
+                start, end = begin + x0 * length, begin + x1 * length
+                yield _Run(segment, x0, x1, start, end, first, last, follower, number)
             begin += length
 
-    def intervals(
-        self, state: LevelState | RangeState, height: Floats, link: tuple[Floats, Floats]
-    ) -> tuple[RunIntervals, ...]:
-        """Return the intervals of a state for machines whose profile is `height` mm too high, (n,).
-
-        link: by how much the output is too high after a rise and after a fall, mm, (n,).
-        """
+    def intervals(self, state: LevelState | RangeState, errors: LaneErrors) -> tuple[RunIntervals, ...]:
+        """Return the intervals of a state for machines with the errors of n machines."""
         if self.motion.drop_mm:
-            return self._unmoved(state, len(height))
-        found = _found(self, self._wanted(state, height, link), self._asks(state))
-        return tuple(one.of(len(height)) for one in found)
+            return self._unmoved(state, errors.count)
+        found = _found(self, self._wanted(state, errors), self._asks(state))
+        return tuple(one.of(errors.count) for one in found)
 
     @cached_property
     def turns(self) -> tuple[bool, ...]:
@@ -156,13 +218,13 @@ class LaneRuns:
             for run in self.runs
         )
 
-    def _wanted(self, state: LevelState | RangeState, height: Floats, link: tuple[Floats, Floats]) -> Wanted:
+    def _wanted(self, state: LevelState | RangeState, errors: LaneErrors) -> Wanted:
         low, high = self.limits(state)
-        follower = self.lane.follower
-        offsets = link[:1] if link[0] is link[1] else link
-        lows = [_lift_at(follower, low - offset) - height for offset in offsets]
-        highs = [_lift_at(follower, high - offset) - height for offset in offsets]
-        return Wanted((lows[0], lows[-1]), (highs[0], highs[-1]))
+        follower, height = self.lane.follower, errors.height_mm
+        lows = [_lift_at(follower, low - offset) - height for offset in errors.outputs_mm]
+        highs = [_lift_at(follower, high - offset) - height for offset in errors.outputs_mm]
+        nominal = (float(_lift_at(follower, low)), float(_lift_at(follower, high)))
+        return Wanted((lows[0], lows[-1]), (highs[0], highs[-1]), nominal, errors)
 
     def limits(self, state: LevelState | RangeState) -> tuple[float, float]:
         """Return the outputs between which the lane is in a state; infinite where it is open."""
@@ -216,8 +278,11 @@ def _found(lane: LaneRuns, wanted: Wanted, asks: Sequence[bool]) -> tuple[RunInt
     runs = lane.runs
     came = _came_by(runs)
     # Whether machines are below, or above, the wanted lifts at the joint before each run.
-    below = [_plain(run.lift0 < wanted.low[by] - SAME_MM) for run, by in zip(runs, came, strict=True)]
-    above = [_plain(run.lift0 > wanted.high[by] + SAME_MM) for run, by in zip(runs, came, strict=True)]
+    off = _off_at_joints(runs, wanted.errors.seat)
+    below, above = [], []
+    for run, by, (least, most) in zip(runs, came, off, strict=True):
+        below.append(_plain(run.lift0 + least < wanted.low[by] - SAME_MM))
+        above.append(_plain(run.lift0 + most > wanted.high[by] + SAME_MM))
     inside = [~(low | high) for low, high in zip(below, above, strict=True)]
     count = len(runs)
     parts = []
@@ -225,6 +290,19 @@ def _found(lane: LaneRuns, wanted: Wanted, asks: Sequence[bool]) -> tuple[RunInt
         after = (number + 1) % count
         parts.append(_part(run, wanted, (below[number], below[after]), (above[number], above[after])))
     return tuple(_joined(lane, parts, inside, asks))
+
+
+def _off_at_joints(runs: Sequence[_Run], seat: SeatErrors | None) -> list[tuple[Floats, Floats]]:
+    """Return the least and greatest lift errors at the joint before each run, over the dwells beside it."""
+    none = np.asarray(0.0)
+    if seat is None:
+        return [(none, none)] * len(runs)
+    each = [seat.extremes_mm(run.start, run.end if run.way == 0 else run.start) for run in runs]
+    found = []
+    for number, here in enumerate(each):
+        before = each[number - 1] if runs[number - 1].way == 0 else here
+        found.append((np.minimum(here[0], before[0]), np.maximum(here[1], before[1])))
+    return found
 
 
 def _plain(each: Bools) -> Bools:
@@ -262,9 +340,30 @@ def _part(run: _Run, wanted: Wanted, below: _Sides, above: _Sides) -> _Part:
     missed = (above[0] | below[1]) if run.way > 0 else (below[0] | above[1])
     if bool(np.all(missed)):
         return begin, end, ~missed
-    start = np.where(enters, _angle(run, into), begin) if bool(np.any(enters)) else begin
-    stop = np.where(leaves, _angle(run, out), end) if bool(np.any(leaves)) else end
-    return start, np.maximum(start, stop), ~missed
+    nominal = wanted.nominal if run.way > 0 else wanted.nominal[::-1]
+    start, stop, late, slow = begin, end, np.asarray(0.0), np.asarray(0.0)
+    if bool(np.any(enters)):
+        at, late = _passed(run, into, nominal[0], wanted.errors)
+        start, late = np.where(enters, at, begin), np.where(enters, late, 0.0)
+    if bool(np.any(leaves)):
+        at, slow = _passed(run, out, nominal[1], wanted.errors)
+        stop, slow = np.where(leaves, at, end), np.where(leaves, slow, 0.0)
+    return start + late, np.maximum(start, stop) + slow, ~missed
+
+
+def _passed(run: _Run, lift: Floats, nominal: float, errors: LaneErrors) -> tuple[Floats, Floats]:
+    """Return where machines pass a lift on a run, unrolled degrees, and by how much later by loose joints.
+
+    nominal: the lift that the nominal machine passes there, at whose contact the others' errors are read.
+    """
+    late = np.asarray(0.0)
+    if errors.seat is None and errors.flanks is None:
+        return _angle(run, lift), late
+    theta = run.passes(nominal)
+    asked = lift if errors.seat is None else lift - errors.seat.lift_mm(theta)
+    if errors.flanks is not None:
+        late = errors.flanks.late_deg(theta, run.number, rises=run.way > 0)
+    return _angle(run, asked), late
 
 
 def _angle(run: _Run, lift: Floats) -> Floats:
@@ -317,7 +416,7 @@ def _joined(
         after = (number + 1) % count
         length = stop - start + np.where(inside[after], reach[after], 0.0)
         meant = (there & asks[number]) | (inside[after] & (holds[after] | lane.turns[number]))
-        length = np.where(everywhere, TURN, np.minimum(length, TURN))
+        length = np.where(everywhere, TURN, np.clip(length, 0.0, TURN))
         yield RunIntervals(start, length, begins, meant | (everywhere & (any(asks) | any(lane.turns))))
 
 

@@ -10,8 +10,12 @@ import math
 
 from shaftscore.base import wording
 from shaftscore.judge.findings.naming import lane_text, state_text
-from shaftscore.judge.spread.spread import ENOUGH, RuleSpread, Spread
+from shaftscore.judge.spread.causes import Cause
+from shaftscore.judge.spread.spread import RuleSpread, Spread
 from shaftscore.model import Exclusive, Project, Requires
+
+NEAR_ALL = 0.99
+"""Shares over this are written with two decimals."""
 
 MOST_NAMED = 3
 """Members of a rule that are named; of more the rest are counted."""
@@ -23,10 +27,16 @@ def headline(spread: Spread) -> str:
 
 
 def details(project: Project, spread: Spread) -> str:
-    """Write the confidence interval, which lane's error costs most, and what would be enough."""
+    """Write the confidence interval, which errors cost most, and what would be enough."""
     if spread.errors:
         return without_chance(spread.errors)
-    said = (_interval(spread), _lost(spread), _costliest(project, spread), _enough(project, spread))
+    said = (
+        _interval(spread),
+        _lost(spread),
+        _causes(spread),
+        _costliest(project, spread),
+        _enough(project, spread),
+    )
     return " ".join(filter(None, said))
 
 
@@ -53,6 +63,36 @@ def _interval(spread: Spread) -> str:
     return f"{low} to {high} with 95 % confidence, from {spread.machines:,} machines drawn."
 
 
+def _causes(spread: Spread) -> str:
+    """Write which kind of error costs most, and the next one if it costs anything."""
+    if not spread.causes:
+        return ""
+    named = [cost for cost in spread.causes[:2] if cost.chance_without > spread.chance] or [
+        *spread.causes[:1]
+    ]
+    each = [f"without {CAUSE_NAMES[cost.cause]} {_percent(cost.chance_without)}" for cost in named]
+    return f"{wording.listed(each)} would work."[:1].upper() + f"{wording.listed(each)} would work."[1:]
+
+
+CAUSE_NAMES: dict[Cause, str] = {
+    "play": "the play of the joints",
+    "seat": "discs that sit off their axis",
+    "disc-angle": "errors of the printed angle",
+    "profile": "errors of the printed edge",
+    "station": "followers beside their line",
+    "zero": "errors of the outputs\u2019 adjustment",
+    "backlash": "backlash of the drive",
+    "link-play": "play of the linkages",
+    "shaft": "the shaft\u2019s deflection and twist",
+    "friction": "the range of friction",
+    "spring": "the tolerance of the springs",
+    "speed": "the range of speeds",
+    "travel": "the range of travel times",
+    "rate": "the range of supply rates",
+}
+"""Causes as people read them, after "without"."""
+
+
 def _costliest(project: Project, spread: Spread) -> str:
     if not spread.costs:
         return ""
@@ -62,11 +102,11 @@ def _costliest(project: Project, spread: Spread) -> str:
 
 
 def _enough(project: Project, spread: Spread) -> str:
-    """Write the tolerance that is needed for 99 %."""
-    given, asked = wording.degrees(project.tolerances.disc_angle_deg, 2), _percent(ENOUGH, 0)
+    """Write the tolerance that is needed for the wanted chance."""
+    given, asked = wording.degrees(project.tolerances.disc_angle_deg, 2), _asked(spread)
     if not spread.holds:
         return "The machine as drawn breaks a rule: see the findings first."
-    if spread.chance >= ENOUGH:
+    if spread.chance >= spread.enough:
         return f"The disc angle’s tolerance of ±{given} is enough for {asked}."
     if spread.needed_disc_angle_deg is None:
         return f"No tolerance of the disc angle alone gives {asked}."
@@ -74,9 +114,14 @@ def _enough(project: Project, spread: Spread) -> str:
     return f"For {asked}: disc angle within ±{needed} instead of ±{given}."
 
 
+def _asked(spread: Spread) -> str:
+    whole = round(100 * spread.enough, 6) == round(100 * spread.enough)
+    return wording.percent(100 * spread.enough, 0 if whole else 2)
+
+
 def _percent(share: float, decimals: int | None = None) -> str:
     """Write a share; near all, where each tenth counts, with two decimals."""
-    near_all = 2 if share > ENOUGH else 1
+    near_all = 2 if share > NEAR_ALL else 1
     return wording.percent(100 * share, near_all if decimals is None else decimals)
 
 
@@ -102,6 +147,8 @@ def rule_name(project: Project, rule: RuleSpread) -> str:
     if rule.kind == "pass-through":
         lane, level = rule.what.split(" ", 1)
         return f"{lane_text(project, lane)} never sweeps {level}"
+    if rule.kind == "spring":
+        return f"{lane_text(project, rule.what)}: its spring holds the follower"
     return _ITEMS[rule.kind].format(rule.what)
 
 

@@ -1,32 +1,27 @@
 """The worst case: every error within its limits, and all of them against the rule.
 
 A place of a rule has two lanes at most. Its slack only rises or only falls with each error, so the
-worst machine stands in a corner of the errors: those of both discs, their plays, the speed, the travels and
-rates, each at either limit. Errors that move both lanes alike (one stack's play, the joints of a chain
-below both) cancel and stay 0. The machines of many places are judged together: each has the errors of one
+worst machine stands in a corner of the errors. All errors of a lane that make it earlier or later go to their
+limits together (printed angle, play, marks, station), and so do all that lift its output (edge, seat,
+adjustment); loose joints whose forces are not described stand at either flank at rises and at falls. Seats
+are taken at their worst at every contact. Speed, travels and rates each are at either limit. Errors that
+move both lanes alike (one stack's play, the joints of a chain below both) cancel and stay 0; known shifts are
+in every corner. The machines of many places are judged together: each has the errors of one
 place's lanes only, and is as possible a machine for every other place.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import product
+from typing import Literal
 
 import numpy as np
 
+from shaftscore.judge.fits import StackFit
 from shaftscore.judge.flow import FlowResult
-from shaftscore.judge.spread.draws import (
-    Draws,
-    Errors,
-    Floats,
-    chained,
-    disc_of,
-    is_taut,
-    joint_play_deg,
-    joints,
-    moving,
-)
+from shaftscore.judge.spread.draws import Draws, Errors, Floats, disc_of, is_taut, joint_counts
 from shaftscore.judge.spread.judging import OF_FLOW, JudgedRule, Key, judge
 from shaftscore.judge.spread.machines import Machines
 from shaftscore.model import Lane, Project
@@ -47,12 +42,11 @@ def worst_cases(drawn: Machines, judged: Sequence[JudgedRule], flow: FlowResult 
 
     drawn: machines of the solution; judged: what was judged of them.
     """
-    project = drawn.project
     # The nominal machine, as the draws read it, is the first possible one; corners are read to other digits.
     worst = {one.key: float(one.slack_deg[0]) for one in judged}
-    places = {(part.lanes, one.kind in OF_FLOW) for one in judged for part in one.parts}
-    for blocks in _batches(_block(project, *place) for place in sorted(places)):
-        errors = Errors(project, corners(project, blocks))
+    places = {(part.lanes, one.kind in OF_FLOW, one.kind == "spring") for one in judged for part in one.parts}
+    for blocks in _batches(_block(drawn.errors, *place) for place in sorted(places)):
+        errors = replace(drawn.errors, draws=corners(drawn.project, blocks))
         machines = Machines(drawn.solution, errors, few=True, runs=drawn.runs)
         for one in judge(machines, flow, worst):
             worst[one.key] = min(worst[one.key], float(one.slack_deg.min()))
@@ -60,12 +54,33 @@ def worst_cases(drawn: Machines, judged: Sequence[JudgedRule], flow: FlowResult 
 
 
 @dataclass(frozen=True)
-class _Axis:
-    """One error that goes to its limits: what of the draws, of whom, and which values."""
+class CornerDraw:
+    """One draw that goes to its limits: what of the draws, of whom, and how it follows its axis.
+
+    as_value: "same", "against" its sign, or its "size".
+    """
 
     kind: str
-    names: tuple[str, ...]
+    name: str
+    as_value: Literal["same", "against", "size"] = "same"
+
+    def of(self, values: Floats) -> Floats:
+        """Return the draw at values of the axis, (n,)."""
+        return (
+            np.abs(values) if self.as_value == "size" else -values if self.as_value == "against" else values
+        )
+
+
+@dataclass(frozen=True)
+class _Axis:
+    """Draws that go to their limits together, and the values of the axis."""
+
+    draws: tuple[CornerDraw, ...]
     values: tuple[float, ...]
+
+
+def _axis(kind: str, names: Iterable[str], values: tuple[float, ...]) -> _Axis:
+    return _Axis(tuple(CornerDraw(kind, name) for name in names), values)
 
 
 @dataclass(frozen=True, eq=False)
@@ -76,10 +91,12 @@ class CornerBlock:
     corners: Floats
 
 
-def _block(project: Project, lanes: Sequence[str], of_flow: bool) -> CornerBlock:
-    axes = (*_lane_axes(project, lanes), *_common_axes(project, of_flow=of_flow))
+def _block(errors: Errors, lanes: Sequence[str], of_flow: bool, of_spring: bool) -> CornerBlock:
+    axes = [*_lane_axes(errors, lanes), *_common_axes(errors.project, of_flow=of_flow)]
+    if of_spring:
+        axes += [_axis("friction", lanes, SHARES), _axis("spring", lanes, BOTH)]
     points = [*product(*(axis.values for axis in axes))]
-    return CornerBlock(axes, np.array(points, dtype=float).reshape(len(points), len(axes)))
+    return CornerBlock(tuple(axes), np.array(points, dtype=float).reshape(len(points), len(axes)))
 
 
 def _batches(blocks: Iterable[CornerBlock]) -> Iterator[list[CornerBlock]]:
@@ -104,62 +121,118 @@ def corners(project: Project, blocks: Sequence[CornerBlock]) -> Draws:
     for block in blocks:
         end = begin + len(block.corners)
         for number, axis in enumerate(block.axes):
-            for name in axis.names:
-                column = moved.setdefault((axis.kind, name), np.zeros(len(still)))
-                column[begin:end] = block.corners[:, number]
+            for one in axis.draws:
+                column = moved.setdefault((one.kind, one.name), np.zeros(len(still)))
+                column[begin:end] = one.of(block.corners[:, number])
         begin = end
 
-    def of(kind: str, names: Sequence[str]) -> dict[str, Floats]:
+    def of(kind: str, names: Iterable[str]) -> dict[str, Floats]:
         return {name: moved.get((kind, name), still) for name in names}
 
+    def rows(kind: str) -> dict[str, Floats]:
+        return {name: np.tile(of(kind, (name,))[name], (counts.get(name, 1), 1)) for name in keyed}
+
+    def flank(lane: str, _move: int, rises: bool, count: int) -> Floats:
+        return np.tile(moved.get(("rise" if rises else "fall", lane), still), (count, 1))
+
     keyed = [lane.id for lane in project.lanes if lane.kind != "rider"]
-    flow = project.flow
+    every = [*project.lane_index]
+    flow, counts = project.flow, joint_counts(project)
     return Draws(
         angle=of("angle", keyed),
         height=of("height", keyed),
-        link=of("link", [lane.id for lane in project.lanes]),
-        joint=_whole(project, of("joint", [d for stack in project.stacks for d in chained(project, stack)])),
+        link=of("link", every),
+        play=rows("play"),
+        fit=rows("fit"),
+        lined=of("lined", keyed),
+        seat={name: np.zeros((2, len(still))) for name in keyed},
+        station=of("station", every),
+        zero=of("zero", every),
+        friction=of("friction", every),
+        spring=of("spring", every),
         backlash=of("backlash", [stack.id for stack in project.stacks]),
         speed=moved.get(("speed", ""), still),
         travel={} if flow is None else of("travel", [channel.id for channel in flow.channels]),
         rate={} if flow is None else of("rate", [supply.id for supply in flow.supplies]),
         fill={} if flow is None else of("fill", [magazine.id for magazine in flow.magazines]),
+        flank=flank,
+        seat_fit=of("seat_fit", keyed),
+        swell=of("swell", every),
     )
 
 
-def _whole(project: Project, joint: dict[str, Floats]) -> dict[str, Floats]:
-    """Let every joint just before a disc go to its limit."""
-    counts = {
-        disc: count
-        for stack in project.stacks
-        for disc, count in zip(chained(project, stack), joints(project, stack), strict=True)
-    }
-    return {disc: share * counts[disc] for disc, share in joint.items()}
-
-
-def _lane_axes(project: Project, lanes: Sequence[str]) -> Iterator[_Axis]:
+def _lane_axes(errors: Errors, lanes: Sequence[str]) -> Iterator[_Axis]:
     """List what moves one of the lanes and not the others."""
-    own = [moving(project, lane) for lane in lanes]
-    shared = set(own[0]).intersection(*own[1:]) if len(own) > 1 else set[str]()
+    project = errors.project
     stacks = {project.stack_of(project.lane(lane)).id for lane in lanes}
-    sizes = project.tolerances
-    for discs in own:
-        alone = tuple(disc for disc in discs if disc not in shared)
-        if alone and sizes.disc_angle_deg:
-            yield _Axis("angle", alone, BOTH)
-        if any(_plays(project, disc) for disc in alone):
-            yield _Axis("joint", alone, SHARES)
-    for disc in dict.fromkeys(disc_of(project, lane) for lane in lanes):
-        if sizes.profile_mm:
-            yield _Axis("height", (disc,), LEVELS)
-    yield from (_Axis("link", (lane,), SHARES) for lane in lanes if _is_loose(project.lane(lane)))
+    discs = [disc_of(project, lane) for lane in lanes]
+    shared = len(set(discs)) < len(discs)
+    edge = bool(project.tolerances.profile_mm)
+    for lane, disc in zip(lanes, discs, strict=True):
+        yield from _angle_axes(errors, lane, [other for other in lanes if other != lane])
+        lift = [CornerDraw("height", disc)] if edge and not shared else []
+        lift += _lift_draws(errors, lane)
+        if lift:
+            yield _Axis(tuple(lift), LEVELS)
+    if shared and edge:
+        yield from (_axis("height", (disc,), LEVELS) for disc in dict.fromkeys(discs))
+    yield from (_axis("link", (lane,), SHARES) for lane in lanes if _is_loose(project.lane(lane)))
     for stack in project.stacks:
         if len(stacks) > 1 and stack.id in stacks and stack.backlash_deg:
-            yield _Axis("backlash", (stack.id,), SHARES)
+            yield _axis("backlash", (stack.id,), SHARES)
 
 
-def _plays(project: Project, disc: str) -> bool:
-    return joint_play_deg(project.stack_of(project.lane(disc))) > 0
+def _angle_axes(errors: Errors, lane: str, others: Sequence[str]) -> Iterator[_Axis]:
+    """List what makes a lane earlier or later, and none of the others."""
+    sizes = errors.project.tolerances
+    beyond = {disc for other in others for disc in errors.printed(other)}
+    draws = [CornerDraw("angle", disc) for disc in errors.printed(lane) if disc not in beyond]
+    draws = draws if sizes.disc_angle_deg else []
+    if sizes.station_mm:
+        draws.append(CornerDraw("station", lane))
+    fit = errors.fit_of(lane)
+    loose: list[str] = []
+    if fit is not None:
+        disc = fit.disc_of(lane)
+        apart = {fit.disc_of(other) for other in others if errors.fit_of(other) is fit}
+        draws += _play_draws(fit, disc, apart)
+        if errors.flanks(lane) is not None:
+            loose = [one for one in fit.joined(disc) if not any(one in fit.joined(other) for other in apart)]
+    if draws:
+        yield _Axis(tuple(draws), BOTH)
+    if fit is not None and loose:
+        yield _axis("fit", loose, BOTH)
+        if any(one not in errors.signs for one in loose):
+            yield from (_axis(kind, (lane,), BOTH) for kind in ("rise", "fall"))
+
+
+def _play_draws(fit: StackFit, disc: str, apart: Iterable[str]) -> Iterator[CornerDraw]:
+    """List the draws by which the play of tightened joints moves a disc and not the discs apart."""
+    if fit.law == "lined-up":
+        lined = {one for other in apart for one in fit.lined(other)}
+        for one in fit.lined(disc):
+            if one not in lined:
+                yield CornerDraw("lined", one)
+                yield CornerDraw("fit", one, "size")
+    if fit.law in ("as-they-lie", "one-way"):
+        joined = {one for other in apart for one in fit.joined(other)}
+        for one in fit.joined(disc):
+            if one not in joined:
+                yield CornerDraw("play", one)
+                yield CornerDraw("fit", one, "size" if fit.law == "as-they-lie" else "same")
+
+
+def _lift_draws(errors: Errors, lane: str) -> Iterator[CornerDraw]:
+    """List what lifts one lane's output, beside the edge of its disc."""
+    fit, sizes = errors.fit_of(lane), errors.project.tolerances
+    if sizes.zero_mm:
+        yield CornerDraw("zero", lane)
+    if fit is not None and fit.seat_mm + fit.spread_mm > 0:
+        yield CornerDraw("swell" if fit.law != "loose" else "seat_fit", *_seat_name(fit, lane))
+
+
+def _seat_name(fit: StackFit, lane: str) -> tuple[str, Literal["same", "against"]]:
+    return (lane, "same") if fit.law != "loose" else (fit.disc_of(lane), "against")
 
 
 def _is_loose(lane: Lane) -> bool:
@@ -169,14 +242,14 @@ def _is_loose(lane: Lane) -> bool:
 def _common_axes(project: Project, *, of_flow: bool) -> Iterator[_Axis]:
     sizes, flow = project.tolerances, project.flow
     if sizes.speed_percent:
-        yield _Axis("speed", ("",), BOTH)
+        yield _axis("speed", ("",), BOTH)
     if flow is None or not of_flow:
         return
     channels = [channel.id for channel in flow.channels]
     groups = [(name,) for name in channels] if len(channels) <= _MOST_CHANNELS else [tuple(channels)]
     if sizes.travel_percent:
-        yield from (_Axis("travel", group, BOTH) for group in groups)
+        yield from (_axis("travel", group, BOTH) for group in groups)
     if sizes.travel_percent and flow.magazines:
-        yield _Axis("fill", tuple(magazine.id for magazine in flow.magazines), BOTH)
+        yield _axis("fill", tuple(magazine.id for magazine in flow.magazines), BOTH)
     if sizes.rate_percent and flow.supplies:
-        yield _Axis("rate", tuple(supply.id for supply in flow.supplies), BOTH)
+        yield _axis("rate", tuple(supply.id for supply in flow.supplies), BOTH)

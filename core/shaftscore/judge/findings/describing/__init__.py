@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from types import MappingProxyType
 
-from shaftscore.judge.findings.describing import drive, flow, machine, shape, timing
+from shaftscore.judge.findings.describing import drive, fits, flow, machine, shape, timing
 from shaftscore.judge.findings.record import Finding
 from shaftscore.model import Project
 
@@ -46,7 +46,10 @@ DESCRIBE: Mapping[str, Describe] = MappingProxyType(
         "off-speed": drive.off_speed,
         "weak-part": machine.weak_part,
         "too-large": machine.too_large,
-        "thin-margin": machine.thin_margin,
+        "free-part": fits.free_part,
+        "joint-slips": fits.joint_slips,
+        "thin-margin": fits.thin_margin,
+        "unlikely": fits.thin_margin,
         "not-checked": machine.not_checked,
     }
 )

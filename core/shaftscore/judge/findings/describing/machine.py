@@ -1,10 +1,9 @@
-"""Sentences of the rules about parts, bodies, tolerances and what is not checked."""
+"""Sentences of the rules about parts, bodies and what is not checked."""
 
 from __future__ import annotations
 
 from shaftscore.base import wording
 from shaftscore.judge.findings.describing.timing import limit_of, number, value_of
-from shaftscore.judge.findings.naming import lane_text
 from shaftscore.judge.findings.record import Finding
 from shaftscore.model import Project
 
@@ -36,13 +35,6 @@ def too_large(finding: Finding, _project: Project) -> str:
         f"Disc radius {wording.millimetres(value_of(finding))}; "
         f"{wording.millimetres(limit_of(finding))} may be made."
     )
-
-
-def thin_margin(finding: Finding, project: Project) -> str:
-    """Read value (share of machines that fail, 0 to 1); lanes: the one that costs most first."""
-    share = wording.percent(value_of(finding) * 100, 1)
-    costs = f"; {lane_text(project, finding.lanes[0])} costs most" if finding.lanes else ""
-    return f"Holds, but {share} of machines would fail{costs}."
 
 
 def not_checked(finding: Finding, _project: Project) -> str:

@@ -1,0 +1,294 @@
+"""The fit of one stack: what turns its discs, how far they can turn on it, and where they may sit.
+
+The *clearance* is the gap to each side, from the stack's fit and half the undersize of its rod. The *play* of
+a joint is ± delta, degrees of the stack; `inf` where the part turns freely. What turns a disc:
+
+- pins, where there are any: they pass through all parts, so that plays do not add up;
+- else dogs, where the stack is a chain: plays add up from the driven end, over both faces of each spacer,
+  to no more than the bore allows on its rod;
+- else the bore on its rod.
+
+`joint_play_deg` overrides the play of a joint with half of it. A *known shift* is by how much all discs
+that were turned one way while tightened come later than drawn. It is the phase of the whole stack: rules
+between lanes of one stack do not see it (unless a chain adds it up), rules between stacks do.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from math import inf, isfinite
+from typing import Literal
+
+import numpy as np
+
+from shaftscore.built.arrays import Reals, Values
+from shaftscore.built.fits import (
+    DogMate,
+    FlatMate,
+    Mate,
+    PinMate,
+    PolygonMate,
+    RoundMate,
+    effective_clearance_mm,
+)
+from shaftscore.built.joints import lined_up_deg
+from shaftscore.built.rods import SIZE_STEPS_MM, THREAD_6G_UM, undersize_mm
+from shaftscore.built.threads import MetricThread, thread_named
+from shaftscore.model import Project, Rod, Stack
+from shaftscore.solution import LaneSolution, Solution
+from shaftscore.solution.lane import Reads, same_reads
+from shaftscore.stack import discs_in_order
+
+PlayLaw = Literal["loose", "as-they-lie", "one-way", "lined-up"]
+"""What becomes of the play of a stack's joints; screwed and glued discs are lined up by their marks."""
+
+HALF_TURN = 180.0
+"""A part that turns freely may be anywhere: within so many degrees to either side."""
+
+_SIDES = {"hex": 6, "square": 4}
+
+
+@dataclass(frozen=True, eq=False)
+class StackFit:
+    """The fit of one stack; see the module's text.
+
+    law: what becomes of the play. mate, clearance_mm: what turns a disc and its clearance; the mate is None
+    where joint_play_deg overrides it. bore_mate, bore_clearance_mm: the bore on its rod. seat_mm: radius of
+    the circle in which a disc may sit off its axis. discs: lanes with discs, from the driven end.
+    index_lanes: other lanes keyed to the shaft. riders: lane to the disc that it rides on. is_chain: whether
+    plays add up. joints_before: how many joints there are just before each disc. lined_limit_deg: plus-minus
+    limit of discs lined up by their marks, before the play limits it. spread_mm: plus-minus limit by
+    which clearances differ. smallest_rim_mm: smallest base radius of the discs, None without profiles. reads:
+    what all that was computed from.
+    """
+
+    stack: Stack
+    law: PlayLaw
+    mate: Mate | None
+    clearance_mm: float
+    bore_mate: Mate
+    bore_clearance_mm: float
+    seat_mm: float
+    discs: tuple[str, ...]
+    index_lanes: tuple[str, ...]
+    riders: Mapping[str, str]
+    is_chain: bool
+    joints_before: Mapping[str, int]
+    lined_limit_deg: float
+    spread_mm: float
+    smallest_rim_mm: float | None
+    reads: Reads
+
+    @cached_property
+    def joint_deg(self) -> float:
+        """Play ± delta of one joint, degrees of the stack; `inf` where the part turns freely."""
+        if self.stack.joint_play_deg is not None:
+            return self.stack.joint_play_deg / 2
+        assert self.mate is not None
+        delta = float(self.mate.play_deg(self.clearance_mm))
+        return delta if self.is_chain else min(delta, self.bore_deg)
+
+    @cached_property
+    def bore_deg(self) -> float:
+        """Play that the bore alone allows, degrees of the stack; `inf` where it does not turn the disc."""
+        return float(self.bore_mate.play_deg(self.bore_clearance_mm))
+
+    @property
+    def is_free(self) -> bool:
+        """Whether nothing but friction, screws or glue turns a disc."""
+        return bool(self.discs) and not isfinite(self.joint_deg)
+
+    def drawn_joint_deg(self, unit_fits: Values) -> Reals:
+        """Compute the play ± of joints whose clearance differs by shares of the spread, (...,) degrees.
+
+        unit_fits: (...,), 1 at the plus limit. A part that turns freely gives half a turn.
+        """
+        if self.stack.joint_play_deg is not None:
+            return np.full(np.shape(unit_fits), self.stack.joint_play_deg / 2)
+        assert self.mate is not None
+        play = self.mate.play_deg(self.clearance_mm + self.spread_mm * np.asarray(unit_fits))
+        own = play if self.is_chain else np.minimum(play, self.drawn_bore_deg(unit_fits))
+        return np.minimum(own, HALF_TURN)
+
+    def drawn_bore_deg(self, unit_fits: Values) -> Reals:
+        """Compute the play ± that bores allow whose clearance differs by shares of the spread, degrees.
+
+        unit_fits: (...,), 1 at the plus limit; `inf` where the bore does not turn the disc.
+        """
+        return self.bore_mate.play_deg(self.bore_clearance_mm + self.spread_mm * np.asarray(unit_fits))
+
+    def drawn_seat_mm(self, unit_fits: Values) -> Reals:
+        """Compute the radius of seats whose clearance differs by shares of the spread, (...,) mm."""
+        return np.maximum(self.seat_mm + self.spread_mm * np.asarray(unit_fits), 0.0)
+
+    def drawn_lined_deg(self, play_deg: Values) -> Reals:
+        """Compute ± limits of discs lined up by their marks, never over their play, (...,) degrees."""
+        return np.minimum(self.lined_limit_deg, np.asarray(play_deg, dtype=np.float64))
+
+    def joined(self, disc: str) -> tuple[str, ...]:
+        """Return the discs whose joints move a disc: its own, and in a chain all before it."""
+        if not self.is_chain or disc not in self.discs:
+            return (disc,)
+        return self.discs[: self.discs.index(disc) + 1]
+
+    def printed(self, disc: str) -> tuple[str, ...]:
+        """Return the discs whose printed angles move a disc: those joined to it.
+
+        Its own alone where it is lined up against a straight edge, which takes up what others are off.
+        """
+        straight = self.law == "lined-up" and self.stack.against == "straight-edge" and self.joint_deg > 0
+        return (disc,) if straight else self.joined(disc)
+
+    def lined(self, disc: str) -> tuple[str, ...]:
+        """Return the discs whose marks move a disc: its own; against the neighbour also all before it."""
+        if self.stack.against == "straight-edge" or disc not in self.discs:
+            return (disc,)
+        return self.discs[: self.discs.index(disc) + 1]
+
+    def total_deg(self, disc: str) -> float:
+        """Return the play ± of a disc against the driven end, degrees of the stack: in a chain the sum."""
+        joints = sum(self.joints_before[one] for one in self.joined(disc))
+        return min(joints * self.joint_deg, self.bore_deg) if self.is_chain else self.joint_deg
+
+    def known_shift_deg(self, disc: str) -> float:
+        """Return by how much a disc is known to come later than drawn, degrees of the stack."""
+        return self.total_deg(disc) if self.law == "one-way" else 0.0
+
+    def disc_of(self, lane_id: str) -> str:
+        """Return the disc that moves a lane of this stack."""
+        return self.riders.get(lane_id, lane_id)
+
+    @property
+    def lanes(self) -> tuple[str, ...]:
+        """All lanes that a disc of this stack moves: those with discs, and riders."""
+        return (*self.discs, *self.riders)
+
+    @property
+    def play_deg(self) -> Mapping[str, float]:
+        """Play ± at the joint of each lane's disc, degrees of the stack."""
+        return dict.fromkeys(self.lanes, self.joint_deg)
+
+    @property
+    def shift_deg(self) -> Mapping[str, float]:
+        """Known shift of each lane, degrees of the stack."""
+        return {lane: self.known_shift_deg(self.disc_of(lane)) for lane in self.lanes}
+
+
+def stack_fits(solution: Solution, previous: Mapping[str, StackFit] | None = None) -> Mapping[str, StackFit]:
+    """Return the fit of every stack by its id; taken over from `previous` where it reads the same."""
+    found = {}
+    for stack in solution.project.stacks:
+        before = (previous or {}).get(stack.id)
+        reads = _reads(solution, stack)
+        same = before is not None and same_reads(reads, before.reads)
+        found[stack.id] = before if same and before is not None else stack_fit(solution, stack, reads)
+    return found
+
+
+def stack_fit(solution: Solution, stack: Stack, reads: Reads | None = None) -> StackFit:
+    """Return the fit of one stack of a solved project; reads: what was read for it, if that is known."""
+    project = solution.project
+    bore_clearance = _bore_clearance_mm(stack)
+    bore = _bore_mate(stack)
+    mate, clearance = _mate(stack, bore, bore_clearance)
+    on_stack = [lane for lane in project.lanes if project.stack_of(lane) is stack]
+    discs = _from_driven_end(project, stack)
+    known = set(discs)
+    rim = _smallest_rim_mm(solution, discs)
+    chain = stack.keying == "chain" and stack.pins is None
+    seat = bore_clearance if stack.pins is None else min(bore_clearance, stack.pins.clearance_mm)
+    between = 2 if chain and stack.spacer_mm > 0 else 1
+    return StackFit(
+        stack=stack,
+        law="lined-up" if stack.fixing != "keyed" else stack.joints or "as-they-lie",
+        mate=None if stack.joint_play_deg is not None else mate,
+        clearance_mm=clearance,
+        bore_mate=bore,
+        bore_clearance_mm=bore_clearance,
+        seat_mm=seat,
+        discs=discs,
+        index_lanes=tuple(lane.id for lane in on_stack if lane.kind == "index"),
+        riders={lane.id: lane.disc_of for lane in on_stack if lane.disc_of in known and lane.disc_of},
+        is_chain=chain,
+        joints_before={disc: between if place else 1 for place, disc in enumerate(discs)},
+        lined_limit_deg=_lined_limit_deg(stack, rim),
+        spread_mm=project.tolerances.fit_spread_mm,
+        smallest_rim_mm=rim,
+        reads=_reads(solution, stack) if reads is None else reads,
+    )
+
+
+def _reads(solution: Solution, stack: Stack) -> Reads:
+    """Return what a fit depends on: its record, the spread of fits, and the lanes on the stack."""
+    project = solution.project
+    lanes = [lane for lane in project.lanes if project.stack_of(lane) is stack]
+    radii = [_base_radius_mm(solution.lanes.get(lane.id)) or 0.0 for lane in lanes]
+    who = [(lane.id, lane.kind, lane.disc_of or "") for lane in lanes]
+    told = ",".join("/".join(one) for one in who)
+    return (stack, project.tolerances.fit_spread_mm, told, *radii)
+
+
+def _base_radius_mm(lane: LaneSolution | None) -> float | None:
+    return None if lane is None or lane.profile is None else lane.profile.base_radius_mm
+
+
+def _smallest_rim_mm(solution: Solution, discs: tuple[str, ...]) -> float | None:
+    radii = [_base_radius_mm(solution.lanes.get(disc)) for disc in discs]
+    return min((radius for radius in radii if radius is not None), default=None)
+
+
+def _lined_limit_deg(stack: Stack, rim_mm: float | None) -> float:
+    """Return the plus-minus limit of discs lined up by marks on the smallest rim; spacers stand in."""
+    return float(lined_up_deg(stack.lined_up_mm, rim_mm or stack.spacer_radius_mm, inf))
+
+
+def _from_driven_end(project: Project, stack: Stack) -> tuple[str, ...]:
+    order = tuple(lane.id for lane in discs_in_order(project, stack))
+    return order if stack.driven_end == "bottom" else order[::-1]
+
+
+def _bore_clearance_mm(stack: Stack) -> float:
+    """Return the clearance of the bore: the fit, half the undersize of the rod, and a smaller rod, mm."""
+    rod = stack.rod
+    if rod is None:
+        return stack.fit_clearance_mm
+    smaller = (stack.bore.across_mm - rod.across_mm) / 2
+    return effective_clearance_mm(stack.fit_clearance_mm, _greatest_undersize_mm(rod, stack)) + smaller
+
+
+def _greatest_undersize_mm(rod: Rod, stack: Stack) -> float:
+    """Return the greatest undersize that the rod's class allows, mm.
+
+    Rods beyond the tables count as the largest in them, pitches between two rows as the coarser one.
+    """
+    thread = None if rod.thread is None else thread_named(rod.thread)
+    if thread is not None and thread.pitch_mm not in THREAD_6G_UM:
+        coarser = [pitch for pitch in THREAD_6G_UM if pitch > thread.pitch_mm]
+        thread = MetricThread(thread.nominal_mm, min(coarser, default=max(THREAD_6G_UM)))
+    return undersize_mm(rod.tolerance_in(stack.bore), min(rod.across_mm, SIZE_STEPS_MM[-1]), thread)[1]
+
+
+def _bore_mate(stack: Stack) -> Mate:
+    """Return what the bore is on its rod; a rod of another shape does not turn the disc."""
+    bore, rod = stack.bore, stack.rod
+    across = bore.across_mm if rod is None else rod.across_mm
+    if rod is not None and rod.shape_in(bore) != bore.shape:
+        return RoundMate()
+    if bore.shape in _SIDES:
+        return PolygonMate(_SIDES[bore.shape], across)
+    if bore.shape == "d" and bore.flat_mm is not None:
+        return FlatMate(across, bore.flat_mm - (bore.across_mm - across))
+    return RoundMate()
+
+
+def _mate(stack: Stack, bore: Mate, bore_clearance_mm: float) -> tuple[Mate, float]:
+    """Return what turns a disc of the stack, and its clearance."""
+    if stack.pins is not None:
+        return PinMate(stack.pins.radius_mm), stack.pins.clearance_mm
+    if stack.keying == "chain" and stack.dogs is not None:
+        own = stack.dogs.clearance_mm
+        clearance = stack.fit_clearance_mm if own is None else own
+        return DogMate(stack.dogs.count, stack.dogs.radius_mm), clearance
+    return bore, bore_clearance_mm
