@@ -39,6 +39,7 @@ ROOMS = {
         "judge.checks",
         "judge.flow",
         "judge.loads",
+        "judge.heights",
         "judge.fits",
         "judge.spread",
         "judge.report",

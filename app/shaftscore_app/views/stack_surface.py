@@ -14,11 +14,12 @@ import numpy.typing as npt
 
 from shaftscore.kinematics.profiles import Profile
 from shaftscore.make.solids.dogged import dog_shapes
-from shaftscore.make.solids.part import counterclockwise
 from shaftscore.make.solids.rings import Ring, moved
 from shaftscore.make.solids.trouble import SolidError
 from shaftscore.model import Lane, Project, Stack
-from shaftscore.stack import BulgePath, bore_path
+from shaftscore.stack import BulgePath, bore_path, pin_paths
+from shaftscore.stack.pins import pin_dog_web_mm, pin_web_mm
+from shaftscore.stack.walls import counterclockwise
 
 Points = npt.NDArray[np.complex128]
 Reals = npt.NDArray[np.float64]
@@ -43,13 +44,19 @@ class Outline:
 
 @dataclass(frozen=True, eq=False)
 class Inside:
-    """What a part of a stack has about its axis: bore, pegs on its top, pockets in its bottom; mm."""
+    """What a part of a stack has about its axis: bore, holes of pins, pegs on its top, pockets below; mm."""
 
     bore: Points | None
     pegs: tuple[Points, ...] = ()
     pockets: tuple[Points, ...] = ()
     peg_mm: float = 0.0
     pocket_mm: float = 0.0
+    pins: tuple[Points, ...] = ()
+
+    @property
+    def through(self) -> tuple[Points, ...]:
+        """What goes through the part."""
+        return self.pins if self.bore is None else (self.bore, *self.pins)
 
 
 def disc_outline(lane: Lane, profile: Profile) -> Outline:
@@ -69,15 +76,32 @@ def inside_of(project: Project, stack: Stack, thickness_mm: float, clear_mm: flo
         return Inside(None)
     if bore.largest_radius >= clear_mm:
         return Inside(None)
-    hole = _flat(bore)
+    hole, pins = _flat(bore), _pin_holes(stack, bore.largest_radius, clear_mm)
     try:
-        dogs = dog_shapes(project, stack, thickness_mm, stack.label)
+        dogs = dog_shapes(project, stack, stack.label)
     except SolidError:
         dogs = None
     if dogs is None or dogs.outer_mm >= clear_mm or dogs.inner_mm <= bore.largest_radius:
-        return Inside(hole)
+        return Inside(hole, pins=pins)
+    if dogs.depth_mm >= thickness_mm:
+        return Inside(hole, pins=pins)
     pegs, pockets = (tuple(map(_flat, paths)) for paths in (dogs.pegs, dogs.pockets))
-    return Inside(hole, pegs, pockets, dogs.height_mm, dogs.depth_mm)
+    return Inside(hole, pegs, pockets, dogs.height_mm, dogs.depth_mm, _beside_dogs(stack, pins))
+
+
+def _pin_holes(stack: Stack, bore_mm: float, clear_mm: float) -> tuple[Points, ...]:
+    """Return the holes for the pins, none where they have no room between two radii, mm."""
+    pins = stack.pins
+    if pins is None or pins.reach_mm[0] <= bore_mm or pins.reach_mm[1] >= clear_mm or pin_web_mm(pins) <= 0:
+        return ()
+    return tuple(map(_flat, pin_paths(pins, pins.clearance_mm)))
+
+
+def _beside_dogs(stack: Stack, pins: tuple[Points, ...]) -> tuple[Points, ...]:
+    """Return the holes for the pins where the dogs leave room for them."""
+    if stack.pins is None or stack.dogs is None:
+        return pins
+    return pins if pin_dog_web_mm(stack.pins, stack.dogs, stack.pocket_clearance_mm) > 0 else ()
 
 
 def surface(
@@ -87,7 +111,7 @@ def surface(
 
     Triangles (n, 3, 3), counterclockwise seen from outside; lines (m, 2, 3).
     """
-    bore = () if inside.bore is None else (inside.bore,)
+    bore = inside.through
     peg_top, pocket_top, floor = high + inside.peg_mm, low + inside.pocket_mm, high - groove_mm
     faces = [
         lid((outline.rim, *_holes(bore + inside.pockets)), low, up=False),

@@ -163,6 +163,19 @@ def set_disc(project: Project, lane_id: str, **fields: Any) -> Edited:
     return _set_part(project, lane_id, "disc", fields)
 
 
+def set_discs(project: Project, lane_ids: Sequence[str], **fields: Any) -> Edited:
+    """Change the same fields of the discs of several lanes.
+
+    Raises EditError if a lane is not there or they are not allowed.
+    """
+    made = project
+    for lane_id in lane_ids:
+        made = set_disc(made, lane_id, **fields).project
+    if len(lane_ids) == 1:
+        return set_disc(project, lane_ids[0], **fields)
+    return Edited(made, f"Change the {words_of([*fields])} of {counted(len(lane_ids), 'disc')}")
+
+
 def size_base_circles(project: Project) -> Edited:
     """Let every disc be as small as its limits allow: an automatic base radius for each.
 

@@ -269,6 +269,16 @@ class Pins(Record):
     across_mm: PositiveMm
     clearance_mm: FitMm = 0.1
 
+    @property
+    def hole_radius_mm(self) -> float:
+        """Radius of the hole for a pin, mm."""
+        return self.across_mm / 2 + self.clearance_mm
+
+    @property
+    def reach_mm(self) -> tuple[float, float]:
+        """Radii about the axis between which the holes of all pins lie, mm."""
+        return self.radius_mm - self.hole_radius_mm, self.radius_mm + self.hole_radius_mm
+
     def contradictions(self) -> Iterator[Contradiction]:
         """Refuse pins that do not fit on their circle."""
         around, apart = 2 * self.radius_mm * math.sin(math.pi / self.count), self.across_mm
@@ -404,6 +414,13 @@ class Stack(Record):
         if needed >= around:
             count, width = self.dogs.count, plain(self.dogs.width_mm)
             yield "dogs.width_mm", f"{count} of {width} mm do not fit on a circle of {plain(around, 1)} mm"
+
+    @property
+    def pocket_clearance_mm(self) -> float:
+        """By how much the pockets of the dogs are wider than the dogs, to each side, mm."""
+        if self.dogs is None or self.dogs.clearance_mm is None:
+            return self.fit_clearance_mm
+        return self.dogs.clearance_mm
 
     @property
     def is_loose(self) -> bool:

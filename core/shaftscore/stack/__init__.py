@@ -1,13 +1,14 @@
 """The stack: which disc lies where on its shaft, and the features that all its parts share.
 
-`plan` gives z ranges, `paths` exact plan-view curves, `bore` the hole for the shaft, `dogs` what keys the
-parts to one another, `thickness` what must be left of the material. Plan view is as
+`plan` gives z ranges, `paths` exact plan-view curves, `bore` the hole for the shaft, `dogs` and `pins`
+what keys the parts to one another, `thickness` and `walls` what must be left of the material. Plan view is as
 seen from the top of the stack, x towards the zero mark, angles counterclockwise, mm.
 """
 
 from shaftscore.stack.bore import bore_path
 from shaftscore.stack.dogs import dog_gap, dog_paths, pocket_depth
 from shaftscore.stack.paths import BulgePath
+from shaftscore.stack.pins import pin_paths
 from shaftscore.stack.plan import Layer, StackPlan, discs_in_order, stack_plan, turn_sign
 from shaftscore.stack.thickness import FLOOR_MM, GAP_MM, mark_depth
 
@@ -22,6 +23,7 @@ __all__ = [
     "dog_gap",
     "dog_paths",
     "mark_depth",
+    "pin_paths",
     "pocket_depth",
     "stack_plan",
     "turn_sign",

@@ -11,7 +11,6 @@ import math
 
 from shaftscore.model import Dogs, Stack
 from shaftscore.stack.paths import BulgePath, circle
-from shaftscore.stack.thickness import GAP_MM
 
 
 def dog_paths(dogs: Dogs, grow_mm: float) -> tuple[BulgePath, ...]:
@@ -24,7 +23,7 @@ def dog_paths(dogs: Dogs, grow_mm: float) -> tuple[BulgePath, ...]:
         raise ValueError(
             f"dogs {dogs.width_mm:g} mm wide cannot be made {-grow_mm:g} mm smaller on each side"
         )
-    _refuse_crowded(dogs)
+    _refuse_crowded(dogs, grow_mm)
     peg = circle(radius, complex(dogs.radius_mm, 0))
     others = tuple(peg.turned(math.tau * place / dogs.count) for place in range(1, dogs.count))
     return (_long_dog(dogs, radius), *others)
@@ -52,10 +51,10 @@ def _long_dog(dogs: Dogs, radius: float) -> BulgePath:
     return BulgePath(corners, (0.0, 1.0, 0.0, 1.0))
 
 
-def _refuse_crowded(dogs: Dogs) -> None:
-    gap = dog_gap(dogs)
-    if gap < GAP_MM:
+def _refuse_crowded(dogs: Dogs, grow_mm: float) -> None:
+    gap = dog_gap(dogs) - 2 * grow_mm
+    if gap <= 0:
         raise ValueError(
-            f"{dogs.count} dogs {dogs.width_mm:g} mm wide on a circle of {dogs.radius_mm:g} mm leave "
-            f"{gap:.2g} mm beside the long one, they need {GAP_MM:g}"
+            f"{dogs.count} dogs {dogs.width_mm:g} mm wide on a circle of {dogs.radius_mm:g} mm run into one "
+            f"another: {gap:.2g} mm is left beside the long one"
         )

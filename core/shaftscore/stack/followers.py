@@ -1,4 +1,4 @@
-"""Followers as plain bodies, for pictures: upright prisms that stand where a lane's program puts them.
+"""Heights of followers, and followers as plain bodies for pictures, where a lane's program puts them.
 
 Machine frame: axis at the origin, reference line along +x, seen from the top of the stack, complex points
 x + iy, mm.
@@ -12,8 +12,10 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from shaftscore.built.bearings import BEARINGS
+from shaftscore.built.heights import HeightBand
 from shaftscore.kinematics.followers import SwingingRollerModel, lift_of
-from shaftscore.model import Lane, Project, Stack, SwingingRoller, TranslatingFlat
+from shaftscore.model import Lane, Project, Stack, SwingingRoller, TranslatingFlat, TranslatingRoller
 from shaftscore.solution import LaneSolution
 from shaftscore.stack.paths import circle
 from shaftscore.stack.plan import Layer
@@ -37,20 +39,123 @@ FACE_MM = 3.0
 """Depth to which a flat face is drawn."""
 
 
+AXLE_MM = 3.0
+"""Thread of the screw on which a roller turns that is no bearing (common practice, no source)."""
+
+HEAD_WIDE, HEAD_HIGH = 1.9, 0.55
+"""Diameter and height of a button head by its thread (ISO 7380-1: M4 7.6 and 2.2 mm; from memory)."""
+
+
+@dataclass(frozen=True)
+class FollowerBands:
+    """The heights of the parts of a follower whose lever is described.
+
+    roller: of the roller or the flat face. levers: of the lever or bar, two where it holds the roller on both
+    sides. screw: from the head of the roller's screw to the far face of the lever, washers included; None
+    without a roller. screw_radius_mm: radius of its head, mm.
+    """
+
+    roller: HeightBand
+    levers: tuple[HeightBand, ...]
+    screw: HeightBand | None
+    screw_radius_mm: float
+
+    @property
+    def whole(self) -> HeightBand:
+        """All heights that the follower takes."""
+        all_ = (self.roller, *self.levers, *([] if self.screw is None else [self.screw]))
+        return HeightBand(min(one.bottom_mm for one in all_), max(one.top_mm for one in all_))
+
+
 @dataclass(frozen=True)
 class Heights:
-    """Between which heights a follower's body lies, mm; roller_mm: where its roller begins below it."""
+    """Between which heights a follower's body lies, mm; roller_mm: where its roller begins below it.
+
+    bands: of its parts, where its lever is described.
+    """
 
     bottom_mm: float
     top_mm: float
     roller_mm: float
+    bands: FollowerBands | None = None
+
+
+def roller_band(project: Project, lane: Lane, layer: Layer) -> HeightBand:
+    """Return the heights of a lane's roller or flat face as drawn, about the middle of its disc.
+
+    It is as wide as stated (or as its bearing is), else as wide as the disc that it runs on. In a groove it
+    ends a little above the floor, and is as high as the groove where no width is stated. layer: of the disc.
+    """
+    width = lane.follower.width_mm
+    if lane.follower.closure == "groove":
+        disc = project.lane(lane.disc_of or lane.id).disc
+        bottom = min(layer.top_mm, layer.top_mm - disc.groove_depth_mm + FLOOR_GAP_MM)
+        return HeightBand(bottom, layer.top_mm if width is None else bottom + width)
+    half = (layer.top_mm - layer.bottom_mm if width is None else width) / 2
+    return HeightBand(layer.middle_mm - half, layer.middle_mm + half)
+
+
+def follower_bands(project: Project, lane: Lane, layer: Layer) -> FollowerBands | None:
+    """Return the heights of a follower's parts; None where its lever is not described.
+
+    The lever lies beside the roller, a washer between them, and above the disc of a groove; the bar of a
+    flat face is in line with it. layer: of the disc that it runs on.
+    """
+    follower = lane.follower
+    thick = follower.arm_thickness_mm
+    if thick is None:
+        return None
+    roller = roller_band(project, lane, layer)
+    if isinstance(follower, TranslatingFlat):
+        middle = (roller.bottom_mm + roller.top_mm) / 2
+        return FollowerBands(roller, (HeightBand(middle - thick / 2, middle + thick / 2),), None, 0.0)
+    levers = tuple(_levers(follower, roller, layer, thick))
+    if follower.roller_radius_mm == 0:
+        return FollowerBands(roller, levers, None, 0.0)
+    return _with_screw(follower, roller, levers)
+
+
+def _levers(
+    follower: TranslatingRoller | SwingingRoller, roller: HeightBand, layer: Layer, thick_mm: float
+) -> Iterator[HeightBand]:
+    """Yield the heights of the levers, the lower one first."""
+    grooved = follower.closure == "groove"
+    if follower.arm_side != "above" and not grooved:
+        top = roller.bottom_mm - follower.washer_mm
+        yield HeightBand(top - thick_mm, top)
+    if follower.arm_side != "below" or grooved:
+        bottom = (max(roller.top_mm, layer.top_mm) if grooved else roller.top_mm) + follower.washer_mm
+        yield HeightBand(bottom, bottom + thick_mm)
+
+
+def _with_screw(
+    follower: TranslatingRoller | SwingingRoller, roller: HeightBand, levers: tuple[HeightBand, ...]
+) -> FollowerBands:
+    """Add the screw: its head on the free side of the roller, its end even with the lever.
+
+    Where levers hold the roller on both sides it is even with both; in a groove there is no room for a head.
+    """
+    bearing = BEARINGS.get(follower.bearing or "")
+    thread = min(AXLE_MM, follower.roller_radius_mm) if bearing is None else bearing.bore_mm
+    bottom = min(roller.bottom_mm, levers[0].bottom_mm)
+    top = max(roller.top_mm, levers[-1].top_mm)
+    head = follower.washer_mm + HEAD_HIGH * thread
+    if follower.closure != "groove" and follower.arm_side == "above":
+        bottom -= head
+    elif follower.closure != "groove" and follower.arm_side == "below":
+        top += head
+    radius = min(HEAD_WIDE * thread / 2, follower.roller_radius_mm)
+    return FollowerBands(roller, levers, HeightBand(bottom, top), radius)
 
 
 def follower_heights(project: Project, stack: Stack, lane: Lane, layer: Layer) -> Heights:
     """Return the heights of a lane's follower: about its disc's middle, or above a groove with its roller.
 
-    layer: of the disc that it runs on.
+    Where the lever is described, those of all its parts. layer: of the disc that it runs on.
     """
+    bands = follower_bands(project, lane, layer)
+    if bands is not None:
+        return Heights(bands.whole.bottom_mm, bands.whole.top_mm, bands.roller.bottom_mm, bands)
     height = stack.follower_height_mm or layer.top_mm - layer.bottom_mm
     if lane.follower.closure != "groove":
         bottom = layer.middle_mm - height / 2
@@ -100,6 +205,8 @@ def follower_outlines(
     assert lane.profile is not None
     model, follower = lane.profile.model, lane.profile.follower
     bottom, top = heights.bottom_mm, heights.top_mm
+    bands = heights.bands
+    face = HeightBand(heights.roller_mm, top) if bands is None else bands.roller
     station, centre = _centre(lane, own_deg)
     along, length, half = station, BAR_MM, model.roller_radius_mm
     if isinstance(model, SwingingRollerModel):
@@ -109,11 +216,15 @@ def follower_outlines(
         yield "rod", _round(pivot, follower.pivot_rod_mm / 2), bottom, top
     if isinstance(follower, TranslatingFlat):
         half = follower.face_width_mm / 2
-        yield "roller", _box(centre, along, FACE_MM, half), bottom, top
+        yield "roller", _box(centre, along, FACE_MM, half), face.bottom_mm, face.top_mm
     elif model.roller_radius_mm > 0:
-        yield "roller", _round(centre, model.roller_radius_mm), heights.roller_mm, top
+        yield "roller", _round(centre, model.roller_radius_mm), face.bottom_mm, face.top_mm
+    if bands is not None and bands.screw is not None:
+        yield "bar", _round(centre, bands.screw_radius_mm), bands.screw.bottom_mm, bands.screw.top_mm
     wide = follower.body_width_mm / 2 if follower.body_width_mm else max(half / 2, 1.0)
-    yield "bar", _box(centre, along, length, wide), top - BAR_SHARE * (top - bottom), top + 0.02
+    bar = HeightBand(top - BAR_SHARE * (top - bottom), top + 0.02)
+    for lever in (bar,) if bands is None else bands.levers:
+        yield "bar", _box(centre, along, length, wide), lever.bottom_mm, lever.top_mm
 
 
 def _round(centre: complex, radius_mm: float) -> Points:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from shaftscore.model import Lane
+
 FLOOR_MM = 0.8
 """Least material over a pocket, under a groove or a mark: four usual layers (common practice, no source)."""
 
@@ -10,6 +12,19 @@ GAP_MM = 0.8
 
 MARK_MM, MARK_SHARE = 0.6, 0.4
 """Marks are this deep (three usual layers, common practice), on a thin disc this share of its thickness."""
+
+
+CHAMFER_SHARE = 0.4
+"""A chamfer takes at most this share of the thickness on each face, and of a groove's depth and rim."""
+
+
+def edge_chamfer_mm(lane: Lane) -> float:
+    """Return the chamfer on the running edges of a lane's disc that its thickness has room for, mm."""
+    disc = lane.disc
+    room = [disc.thickness_mm]
+    if lane.follower.closure == "groove":
+        room += [disc.groove_depth_mm, disc.rim_mm]
+    return min(disc.edge_chamfer_mm, CHAMFER_SHARE * min(room))
 
 
 def mark_depth(thickness_mm: float) -> float:

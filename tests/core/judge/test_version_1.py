@@ -19,7 +19,7 @@ from shaftscore.model import load_project
 
 FOLDER = Path(__file__).parents[1] / "model" / "versions" / "v1"
 SAID: dict[str, Any] = json.loads((FOLDER / "figures.json").read_bytes())
-NEW: frozenset[str] = frozenset()
+NEW: frozenset[str] = frozenset({"off-edge"})
 """Rules of version 2 that find something in machines of version 1."""
 
 

@@ -47,7 +47,7 @@ def test_pockets_are_deeper_than_pegs_are_high() -> None:
 
 
 def test_dogs_that_run_into_one_another_are_refused() -> None:
-    with pytest.raises(ValueError, match=r"8 dogs 3 mm wide on a circle of 5 mm leave"):
+    with pytest.raises(ValueError, match=r"8 dogs 3 mm wide on a circle of 5 mm run into one another"):
         dog_paths(Dogs(count=8, radius_mm=5.0, width_mm=3.0, height_mm=2.0), 0.0)
     with pytest.raises(ValueError, match=r"cannot be made 1\.5 mm smaller"):
         dog_paths(DOGS, -1.5)

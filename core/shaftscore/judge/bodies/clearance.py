@@ -297,7 +297,8 @@ def nearest_of(parts: tuple[BodyPart, ...], stack: Stack) -> Nearest | None:
 def pairs_of(parts: tuple[BodyPart, ...], stack: Stack, lane_id: str | None = None) -> Iterator[BodyPair]:
     """Yield the pairs of a stack's parts whose heights let them meet; of one lane's parts with all, if named.
 
-    Left out: discs and spacers among themselves, a follower and its own disc, guide or rod.
+    Left out: discs and spacers among themselves, a follower (a roller, where its lever is a part of its own)
+    and its own disc, and what belongs to one follower, guide and rod included.
     """
     moving = [part for part in parts if part.kind not in ("disc", "spacer")]
     still = [part for part in parts if part.kind in ("disc", "spacer")]
@@ -310,7 +311,7 @@ def pairs_of(parts: tuple[BodyPart, ...], stack: Stack, lane_id: str | None = No
 
 def _belong(first: BodyPart, second: BodyPart) -> bool:
     if second.kind == "disc":
-        return first.kind == "follower" and first.host == second.lane
+        return first.kind in ("follower", "roller") and first.host == second.lane
     return first.lane == second.lane and second.kind != "spacer"
 
 

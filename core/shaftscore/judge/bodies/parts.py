@@ -1,7 +1,9 @@
 """The parts of a stack that could meet: discs, spacers, and what rides beside them, with their heights.
 
 A follower is its roller and a strip behind it: along the travel without end (the bar and, from where it
-begins, its guide), or along the arm to the pivot. A guide and a pivot's rod stand still and are parts of
+begins, its guide), or along the arm to the pivot. Where its lever is described, roller, lever (or two) and
+the roller's screw with its washers are parts of their own at their own heights; else one part at all of
+them. A guide and a pivot's rod stand still and are parts of
 their own, because they may meet even the disc that their follower runs on. Frame: plan view seen from
 the top, x along the machine's reference line, angles counterclockwise, mm; z from the bottom of the
 stack. Angles are of the stack's own turn, degrees.
@@ -14,11 +16,13 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import pairwise
 from math import hypot, radians, sqrt
+from typing import Literal
 
 import numpy as np
 
 from shaftscore.base.angles import TURN, distinct, wrap
 from shaftscore.base.tolerance import CHORD_MM
+from shaftscore.built.heights import HeightBand
 from shaftscore.judge.bodies.rim import SEEN_DEG, BodyRim
 from shaftscore.judge.bodies.shapes import FAR_MM, Circle, Shape, StraightStrip, distance
 from shaftscore.kinematics.followers import Points, Reals, SwingingRollerModel, lift_of
@@ -26,7 +30,7 @@ from shaftscore.kinematics.motion.lane import LaneMotion
 from shaftscore.kinematics.profiles import Profile
 from shaftscore.model import Project, Stack, SwingingRoller, TranslatingFlat
 from shaftscore.solution import LaneSolution, Solution
-from shaftscore.stack.followers import follower_heights
+from shaftscore.stack.followers import FollowerBands, follower_heights
 from shaftscore.stack.plan import StackPlan, stack_plan
 
 AXIS = Circle(np.zeros(1, np.complex128), 0.0)
@@ -67,13 +71,22 @@ class Still:
         return Still(tuple(_turned(shape, factor) for shape in self.shapes))
 
 
+Piece = Literal["whole", "roller", "lever", "screw"]
+"""A part of a follower: all of it, or the one named."""
+
+
 @dataclass(frozen=True, eq=False)
 class MovingFollower:
-    """A follower: its profile (for the model and its station) and the motion that it really makes."""
+    """A follower: its profile (for the model and its station) and the motion that it really makes.
+
+    piece: which part of it, whole if it is all of it. screw_mm: radius of the head of its screw, mm.
+    """
 
     profile: Profile
     motion: LaneMotion
     station_deg: float
+    piece: Piece = "whole"
+    screw_mm: float = 0.0
 
     @cached_property
     def _station(self) -> complex:
@@ -100,7 +113,8 @@ class MovingFollower:
         """How far an arm's body reaches from its pivot, mm."""
         model = self.profile.model
         assert isinstance(model, SwingingRollerModel)
-        return max(model.arm_mm + model.roller_radius_mm, hypot(model.arm_mm, self.half_mm))
+        end = model.roller_radius_mm if self.piece != "lever" else max(model.roller_radius_mm, self.half_mm)
+        return max(model.arm_mm + max(end, self.screw_mm), hypot(model.arm_mm, self.half_mm))
 
     def lift_mm(self, theta_deg: Reals) -> Reals:
         """Return the lift at angles: (n,) mm."""
@@ -119,15 +133,21 @@ class MovingFollower:
     def at(self, theta_deg: Reals) -> tuple[Shape, ...]:
         """Return roller (or face) and strip at angles, (n,) degrees."""
         centre = self.profile.model.centre(self.lift_mm(theta_deg))[0] * self._station
+        if self.piece == "screw":
+            return (Circle(centre, self.screw_mm),)
         follower, model = self.profile.follower, self.profile.model
         if isinstance(model, SwingingRollerModel):
             arm = model.pivot * self._station - centre
             strip = StraightStrip(centre, arm / model.arm_mm, model.arm_mm, self.half_mm)
         else:
             strip = StraightStrip(centre, np.full(len(centre), self._station), FAR_MM, self.half_mm)
+        if self.piece == "lever":
+            return strip, Circle(centre, self.half_mm)
         if isinstance(follower, TranslatingFlat):
-            return strip, StraightStrip(centre, strip.along, 0.0, follower.face_width_mm / 2)
-        return Circle(centre, model.roller_radius_mm), strip
+            face = StraightStrip(centre, strip.along, 0.0, follower.face_width_mm / 2)
+            return (face,) if self.piece == "roller" else (strip, face)
+        roller = Circle(centre, model.roller_radius_mm)
+        return (roller,) if self.piece == "roller" else (roller, strip)
 
     @cached_property
     def envelope(self) -> tuple[Shape, ...]:
@@ -137,8 +157,9 @@ class MovingFollower:
             return (Circle(np.array([model.pivot * self._station]), self.reach_mm),)
         lowest = np.min(self.lift_mm(self.turning_deg), keepdims=True)
         roller = model.roller_radius_mm
-        start = (model.centre(lowest)[0] - roller) * self._station
-        wide = max(self.half_mm, roller, getattr(self.profile.follower, "face_width_mm", 0.0) / 2)
+        reach = max(roller, self.half_mm if self.piece == "lever" else 0.0, self.screw_mm)
+        start = (model.centre(lowest)[0] - reach) * self._station
+        wide = max(self.half_mm, reach, getattr(self.profile.follower, "face_width_mm", 0.0) / 2)
         return (StraightStrip(start, np.array([self._station]), FAR_MM, wide),)
 
     def turned(self, by_deg: float) -> MovingFollower:
@@ -271,10 +292,31 @@ def _parts_of_lane(
     heights = follower_heights(project, stack, lane, layer)
     low, high = heights.bottom_mm, heights.top_mm
     body = MovingFollower(profile, motion, profile.station_deg)
-    yield BodyPart(f"{lane.label}'s follower", "follower", lane.id, host, low, high, body)
+    if heights.bands is None:
+        yield BodyPart(f"{lane.label}'s follower", "follower", lane.id, host, low, high, body)
+    else:
+        for kind, name, band, piece in _pieces(body, heights.bands):
+            title = f"{lane.label}'s {name}"
+            yield BodyPart(title, kind, lane.id, host, band.bottom_mm, band.top_mm, piece)
     for kind, name, fixed in _fixed(body):
         bottom, top = (low, high) if kind == "guide" else (min(0.0, low), max(plan.height_mm, high))
         yield BodyPart(f"{lane.label}'s {name}", kind, lane.id, host, bottom, top, fixed)
+
+
+def _pieces(
+    body: MovingFollower, bands: FollowerBands
+) -> Iterator[tuple[str, str, HeightBand, MovingFollower]]:
+    """Yield kind, name, heights and body of the parts of a follower whose lever is described."""
+    flat = isinstance(body.profile.follower, TranslatingFlat)
+    yield "roller", "face" if flat else "roller", bands.roller, replace(body, piece="roller")
+    lower = len(bands.levers) > 1
+    for number, band in enumerate(bands.levers):
+        name = "bar" if flat else "lever"
+        name = f"{'upper' if number else 'lower'} {name}" if lower else name
+        yield "lever" if number == 0 else "second lever", name, band, replace(body, piece="lever")
+    if bands.screw is not None:
+        screw = replace(body, piece="screw", screw_mm=bands.screw_radius_mm)
+        yield "screw", "screw", bands.screw, screw
 
 
 def _fixed(body: MovingFollower) -> Iterator[tuple[str, str, Still]]:

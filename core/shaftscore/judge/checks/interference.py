@@ -20,7 +20,7 @@ from shaftscore.model import Stack
 from shaftscore.solution import Solution
 from shaftscore.solution.lane import Reads
 
-KINDS = ("disc", "spacer", "follower", "guide", "rod")
+KINDS = ("disc", "spacer", "follower", "guide", "rod", "roller", "lever", "second lever", "screw")
 """Kinds of parts; their places tell findings of the same lanes apart."""
 
 MOST_CURED = 100

@@ -21,13 +21,16 @@ from shaftscore.solution import LaneSolution, Solution
 def unsolved(_solution: Solution, lane: LaneSolution) -> Iterator[Finding]:
     """Find lanes without a motion or a disc, for whatever reason but a clash of blocks.
 
-    A follower that cannot stand where it is put is an error: no version could check its disc.
+    A follower that cannot stand where it is put, or a law that cannot be followed, is an error: no disc can
+    be made.
     """
     nothing, missing = lane.no_motion, lane.no_profile
     if nothing is not None and nothing.reason == "empty":
         yield found("not-checked", (lane.lane.id,), why="It has no blocks: there is nothing to check.")
     elif nothing is not None and nothing.reason != "clash":
-        yield found("not-checked", (lane.lane.id,), why=f"It has no motion to check: {nothing.what}.")
+        severity = Severity.ERROR if lane.lane.has_disc else None
+        why = f"It has no motion to check: {nothing.what}."
+        yield found("not-checked", (lane.lane.id,), severity=severity, why=why)
     elif missing is not None and missing.reason != "kind":
         why = f"There is no disc to check: {missing.what}."
         yield found("not-checked", (lane.lane.id,), severity=Severity.ERROR, why=why)
@@ -56,20 +59,13 @@ NOT_CHECKED: Mapping[str, UncheckedField] = MappingProxyType(
         "lanes[].load.static_ratio": UncheckedField("friction at rest"),
         "lanes[].load.spring_tolerance_percent": UncheckedField("the tolerance of the spring"),
         "lanes[].load.spring": UncheckedField("the spring and its force"),
-        "lanes[].follower.bearing": UncheckedField("the load on the bearing"),
-        "lanes[].follower.arm_thickness_mm": UncheckedField("the height of the lever"),
-        "lanes[].follower.washer_mm": UncheckedField("the washer"),
-        "lanes[].follower.arm_side": UncheckedField("the side of the lever"),
         "stacks[].joints": UncheckedField(
             "the play of joints that are tightened", frozenset({"as-they-lie", "one-way", "lined-up"})
         ),
         "stacks[].lined_up_mm": UncheckedField("how marks are lined up"),
         "stacks[].against": UncheckedField("what marks are lined up against"),
         "stacks[].fixing": UncheckedField("screws and glue of the discs"),
-        "stacks[].dogs.clearance_mm": UncheckedField("the clearance of the dogs"),
-        "stacks[].pins": UncheckedField("the pins"),
         "stacks[].rod": UncheckedField("the rod and its bearings"),
-        "stacks[].followers_set": UncheckedField("the heights of the followers"),
         "drive.stages[].module_mm": UncheckedField("the teeth of the gears"),
         "drive.stages[].face_mm": UncheckedField("the width of the gears"),
         "limits.force_reserve": UncheckedField("the reserve of spring forces"),
@@ -78,12 +74,6 @@ NOT_CHECKED: Mapping[str, UncheckedField] = MappingProxyType(
         "tolerances.fit_spread_mm": UncheckedField("the spread of fits"),
         "tolerances.station_mm": UncheckedField("the tolerance of stations"),
         "tolerances.zero_mm": UncheckedField("the tolerance of the outputs’ adjustment"),
-        "tolerances.thickness_mm": UncheckedField("the tolerance of thicknesses"),
-        "tolerances.thickness_common_mm": UncheckedField("the tolerance that all thicknesses share"),
-        "tolerances.follower_z_mm": UncheckedField("the tolerance of followers along the shaft"),
-        "print.layer_mm": UncheckedField("the height of layers"),
-        "print.first_layer_mm": UncheckedField("the height of the first layer"),
-        "print.foot_chamfer_mm": UncheckedField("the chamfer at the foot of parts"),
         "print.shrinkage_percent": UncheckedField("the shrinkage of printed parts"),
         "print.line_mm": UncheckedField("the width of lines"),
         "print.walls": UncheckedField("the walls of printed parts"),

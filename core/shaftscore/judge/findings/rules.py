@@ -76,6 +76,9 @@ _TABLE = (
     RuleText("wrong-hand", "Wrong hand", _W, "The drive turns the shaft against the program."),
     RuleText("off-speed", "Off speed", _W, "The drive turns the shaft at another speed than planned."),
     RuleText("weak-part", "Weak part", _W, "A wall, web or dog is too thin."),
+    RuleText("bad-part", "Bad part", _E, "A part cannot be made: a wall, floor, web or opening is missing."),
+    RuleText("off-edge", "Off edge", _W, "A roller does not run on enough of its disc's rim."),
+    RuleText("between-layers", "Between layers", _N, "A thickness is no whole number of layers."),
     RuleText("too-large", "Too large", _W, "A disc is larger than may be made."),
     RuleText("free-part", "Free part", _E, "A disc turns freely on what should turn it."),
     RuleText(

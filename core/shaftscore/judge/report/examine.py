@@ -19,6 +19,7 @@ from shaftscore.judge.findings import Finding, Severity
 from shaftscore.judge.fits import StackFit, stack_fits
 from shaftscore.judge.fits.findings import FIT_RULES, fit_findings, needs_loads
 from shaftscore.judge.flow import FlowResult, simulate
+from shaftscore.judge.heights import HEIGHT_RULES, StackHeights, height_findings, machine_heights
 from shaftscore.judge.loads import MachineLoads, machine_loads
 from shaftscore.judge.loads.findings import DRIVE_RULES, LOAD_RULES, drive_findings, lane_findings
 from shaftscore.judge.report import chance as chances
@@ -35,7 +36,8 @@ class Report:
 
     findings: sorted, errors first. checked: names of the rules that were judged. flow: the result of
     the simulation, and flow_project the project that it belongs to (an older one while a block is
-    held). loads: forces and torque, of this very project. margin: the smallest slack of all rules between
+    held). loads: forces and torque, of this very project. heights: of discs and rollers, a stack each.
+    margin: the smallest slack of all rules between
     lanes, or None where no rule limits anything. chance: the chance that a real machine works, with the
     project that it belongs to, or None in a hurry. lanes: ids of the lanes that were looked at, or None for
     the whole machine. fits: of the stacks by id. margins, kept, flow_reads: what the next report may take
@@ -49,6 +51,7 @@ class Report:
     flow: FlowResult | None = None
     flow_project: Project | None = None
     loads: MachineLoads | None = None
+    heights: tuple[StackHeights, ...] = ()
     margin: Margin | None = None
     chance: chances.Chance | None = None
     lanes: frozenset[str] | None = None
@@ -111,12 +114,14 @@ def examine(
     memo = Memo(before.kept if before else {}, slow_cures=late and cures)
     run = _flow(solution, before, late, chosen)
     loads = machine_loads(solution, before.loads if before else None)
+    heights = machine_heights(solution, before.heights if before else None)
     margins = rule_margins(solution, before.margins if before else ())
     fits = stack_fits(solution, before.fits if before else None)
     findings = [
         *run_checks(CHECKS, solution, memo),
         *_flow_findings(run, solution),
         *_load_findings(loads, memo),
+        *height_findings(heights, solution, memo),
         *_drive_findings(loads, before, late=late, whole=chosen is None),
         *_fit_findings(solution, fits, loads, memo, before, late=late),
     ]
@@ -131,6 +136,7 @@ def examine(
         flow=run.result,
         flow_project=run.project,
         loads=loads,
+        heights=heights,
         margin=smallest_of(margins),
         margins=margins,
         chance=chance,
@@ -276,6 +282,7 @@ def _checked(
     """Name the rules that were judged: those of flow, loads, drive and chance where the project has them."""
     rules = [rule for check in CHECKS for rule in check.rules]
     rules += flow.checked if flow is not None else ()
+    rules += HEIGHT_RULES
     rules += FIT_RULES if any(loads.project.lanes) else ()
     rules += LOAD_RULES if loads.lanes else ()
     rules += DRIVE_RULES if loads.drive is not None and whole else ()

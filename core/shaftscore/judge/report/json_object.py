@@ -39,6 +39,7 @@ def report_json(report: Report) -> Json:
             lane_id: _lane(lane) | _load_figures(loads.get(lane_id))
             for lane_id, lane in report.solution.lanes.items()
         },
+        "heights": _heights(report),
         "drive": _drive(report),
         "flow": _flow(report.flow),
         "margin": _margin(report),
@@ -143,6 +144,23 @@ def _load_figures(loads: LaneLoads | None) -> Json:
 
 def _value(extreme: Extreme | None) -> float | None:
     return None if extreme is None else finite(extreme.value)
+
+
+def _heights(report: Report) -> Json:
+    """Return where each lane's disc and roller are along the shaft.
+
+    z_mm: of the middle of the disc that the lane runs on, above the bottom of its stack, as drawn.
+    overlap_mm, worst_overlap_mm: contact width of rim and roller as drawn, and the least in the worst case.
+    """
+    return {
+        lane_id: {
+            "z_mm": finite(own.z_mm),
+            "overlap_mm": finite(own.overlap_mm),
+            "worst_overlap_mm": finite(own.worst_overlap_mm),
+        }
+        for one in report.heights
+        for lane_id, own in one.lanes.items()
+    }
 
 
 def _drive(report: Report) -> Json | None:

@@ -34,7 +34,7 @@ class LaneLimits:
     """Limits of one lane's disc.
 
     rise_deg, fall_deg: pressure angle. crest_mm, hollow_mm: radii. clear_mm: least profile radius, from
-    `clear_by` ("bore", "dogs" or "spacer"). max_radius_mm: largest disc. groove: both flanks count.
+    `clear_by` ("bore", "dogs", "pins" or "spacer"). max_radius_mm: largest disc. groove: both flanks count.
     rim_mm: what stands outside the pitch curve, mm.
     """
 
@@ -70,17 +70,26 @@ def limits_of(project: Project, lane: Lane) -> LaneLimits:
 
 
 def clearing(stack: Stack, lane: Lane) -> tuple[float, str]:
-    """Return the least profile radius that leaves a wall round bore and dogs, mm, and what asks for it.
+    """Return the least profile radius that leaves a wall round bore, dogs and pins, mm, and what asks for it.
 
-    A follower taller than its disc reaches beside the spacers, so its roller must stay off them too.
+    A follower taller than its disc reaches beside the spacers, so it must stay off them too.
     """
     wanted = {"bore": _bore_radius(stack.bore) + stack.fit_clearance_mm + WALL_MM}
     if stack.dogs is not None:
-        wanted["dogs"] = stack.dogs.reach(stack.fit_clearance_mm)[1] + WALL_MM
-    if stack.follower_height_mm is not None and stack.follower_height_mm > lane.disc.thickness_mm:
+        wanted["dogs"] = stack.dogs.reach(stack.pocket_clearance_mm)[1] + WALL_MM
+    if stack.pins is not None:
+        wanted["pins"] = stack.pins.reach_mm[1] + WALL_MM
+    if _reaches_beside(stack, lane):
         wanted["spacer"] = stack.spacer_radius_mm + stack.body_clearance_mm
     name = max(wanted, key=lambda key: wanted[key])
     return wanted[name], name
+
+
+def _reaches_beside(stack: Stack, lane: Lane) -> bool:
+    """Return whether a lane's follower is taller than its disc: its roller, its body or with its lever."""
+    if lane.follower.arm_thickness_mm is not None:
+        return True
+    return max(stack.follower_height_mm or 0.0, lane.follower.width_mm or 0.0) > lane.disc.thickness_mm
 
 
 def _bore_radius(bore: Bore) -> float:

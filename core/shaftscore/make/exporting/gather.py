@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
+from functools import partial
 
 from shaftscore.base.errors import ExportError
 from shaftscore.base.progress import Progress
@@ -24,8 +25,8 @@ from shaftscore.stack import discs_in_order, stack_plan
 def gather(report: Report, formats: tuple[str, ...], progress: Progress, despite_errors: bool) -> MakeOrder:
     """Gather the parts, stack by stack from the bottom; notes name what cannot be made.
 
-    despite_errors: leave a disc that cannot be made out. Raises FaultyProjectError for it otherwise, and
-    ExportError if there is nothing to make.
+    The disc of a lane that has no blocks yet is left out. despite_errors: leave out any other part that
+    cannot be made. Raises FaultyProjectError for it otherwise, and ExportError if there is nothing to make.
     """
     project = report.project
     lanes = [lane for stack in project.stacks for lane in discs_in_order(project, stack)]
@@ -36,14 +37,20 @@ def gather(report: Report, formats: tuple[str, ...], progress: Progress, despite
         made = _disc(report, lane)
         if isinstance(made, OrderedPart):
             items.append(made)
-        elif despite_errors:
+        elif despite_errors or _is_empty(report.solution.lanes[lane.id]):
             notes.append(made)
         else:
             raise FaultyProjectError(f"{made}; nothing was written")
     if not items:
         raise ExportError("there is no disc to export: no lane of the project makes one")
-    items += [_whole(lambda: spacer_part(project, stack, count)) for stack, count in _spacers(project)]  # noqa: B023
-    items += [_whole(lambda: coupon_part(project, stack)) for stack in _used(project)]  # noqa: B023
+    for make in _others(project):
+        made = _whole(make)
+        if isinstance(made, OrderedPart):
+            items.append(made)
+        elif despite_errors:
+            notes.append(made)
+        else:
+            raise FaultyProjectError(f"{made}; nothing was written")
     items = _with_fits(project, items)
     notes += [note for item in items for note in item.part.notes] + too_large(project, items)
     order = MakeOrder(report, tuple(items), tuple(notes), formats)
@@ -51,8 +58,9 @@ def gather(report: Report, formats: tuple[str, ...], progress: Progress, despite
 
 
 def _with_fits(project: Project, items: Sequence[OrderedPart]) -> list[OrderedPart]:
-    """Return the parts with the fits of their stacks, all of which can be made."""
-    fits = {stack.id: fit_inputs(project, stack) for stack in _used(project)}
+    """Return the parts with the fits of their stacks."""
+    coupons = {item.part.stack_id for item in items if item.part.kind == "coupon"}
+    fits = {stack.id: fit_inputs(project, stack, coupon=stack.id in coupons) for stack in _used(project)}
     return [replace(item, fits=fits[item.part.stack_id]) for item in items]
 
 
@@ -87,14 +95,25 @@ def _spacers(project: Project) -> Iterator[tuple[Stack, int]]:
             yield stack, count
 
 
+def _others(project: Project) -> Iterator[Callable[[], MadePart]]:
+    """Yield what makes the spacers and the fit coupon of each stack."""
+    yield from (partial(spacer_part, project, stack, count) for stack, count in _spacers(project))
+    yield from (partial(coupon_part, project, stack) for stack in _used(project))
+
+
+def _is_empty(solved: LaneSolution) -> bool:
+    """Return whether a lane has no blocks yet."""
+    return solved.no_motion is not None and solved.no_motion.reason == "empty"
+
+
 def _used(project: Project) -> Iterator[Stack]:
     """Yield the stacks that carry discs."""
     return (stack for stack in project.stacks if discs_in_order(project, stack))
 
 
-def _whole(make: Callable[[], MadePart]) -> OrderedPart:
+def _whole(make: Callable[[], MadePart]) -> OrderedPart | str:
     """Make a part that no follower runs on, or say why it cannot be made."""
     try:
         return OrderedPart(make(), None, ())
     except SolidError as error:
-        raise ExportError(str(error)) from error
+        return str(error)

@@ -15,7 +15,7 @@ import numpy as np
 from shaftscore.make.files.order import MakeOrder, OrderedPart, Planned
 from shaftscore.make.solids import MadePart
 from shaftscore.make.table import angles, columns, rows
-from shaftscore.model import Bore, Lane, Project, Stack
+from shaftscore.model import Bore, Lane, Pins, Project, Stack
 from shaftscore.model.cells import text_cell
 from shaftscore.stack import stack_plan
 
@@ -71,6 +71,8 @@ def parts_list(order: MakeOrder, stems: dict[OrderedPart, str]) -> Iterator[Row]
         yield _printed(project, item, stems[item])
     for stack in project.stacks:
         yield _shaft(project, stack)
+        if stack.pins is not None:
+            yield _pins(project, stack, stack.pins)
     yield from _followers(project)
 
 
@@ -95,6 +97,12 @@ def _shaft(project: Project, stack: Stack) -> Row:
     length = stack_plan(project, stack).height_mm + OVER_MM
     size = f"{bore_text(stack.bore)}, {length:g} mm or longer"
     return ("", f"shaft of {stack.label}", "shaft", stack.label, "1", size, "", "", "")
+
+
+def _pins(project: Project, stack: Stack, pins: Pins) -> Row:
+    length = stack_plan(project, stack).height_mm
+    size = f"diameter {pins.across_mm:g} mm, {length:g} mm or longer"
+    return ("", f"pins of {stack.label}", "pin", stack.label, str(pins.count), size, "", "", "")
 
 
 def bore_text(bore: Bore) -> str:

@@ -11,9 +11,9 @@ from shaftscore.base.errors import ExportError
 from shaftscore.make.proof.fits import FitTask
 from shaftscore.make.proof.shape import Made
 from shaftscore.make.solids.coupon import CLEARANCES_MM, coupon_places
-from shaftscore.model import Dogs, Project, Stack
-from shaftscore.stack import bore_path, dog_paths
-from shaftscore.stack.mates import bore_mate, dog_mate
+from shaftscore.model import Project, Stack
+from shaftscore.stack import bore_path, dog_paths, pin_paths
+from shaftscore.stack.mates import bore_mate, dog_mate, pin_mate
 
 
 @dataclass(frozen=True)
@@ -50,11 +50,15 @@ class FitInputs:
         rod, bore = bore_path(stack.bore, 0.0), bore_path(stack.bore, clearance)
         yield FitTask("bore", (rod,), (bore,), bore_mate(stack.bore), clearance, hole_mm)
         if stack.dogs is not None:
-            wide = pocket_clearance_mm(stack, stack.dogs)
+            wide = stack.pocket_clearance_mm
             pegs, pockets = dog_paths(stack.dogs, 0.0), dog_paths(stack.dogs, wide)
             mate = dog_mate(stack.dogs)
             yield FitTask("pockets", pegs, pockets, mate, wide, hole_mm)
             yield FitTask("dogs", pegs, pockets, mate, wide, contour_mm)
+        if stack.pins is not None:
+            rods, gap = pin_paths(stack.pins, 0.0), stack.pins.clearance_mm
+            holes = pin_paths(stack.pins, gap)
+            yield FitTask("pin holes", rods, holes, pin_mate(stack.pins), gap, hole_mm)
 
     def _of_coupon(self, corrected: bool) -> Iterator[FitTask]:
         hole_mm, _ = self._corrections(corrected)
@@ -69,11 +73,12 @@ class FitInputs:
 
     def recorded(self) -> dict[str, object]:
         """Return this in short form for a manifest, with the figures that follow from it."""
-        tasks, dogs = self.tasks("drawn"), self.stack.dogs
+        tasks, dogs, pins = self.tasks("drawn"), self.stack.dogs, self.stack.pins
         return {
             "stack": self.stack.id,
             "bore": self.stack.bore.model_dump(mode="json", exclude_none=True),
             "dogs": dogs.model_dump(mode="json", exclude_none=True) if dogs else None,
+            "pins": pins.model_dump(mode="json", exclude_none=True) if pins else None,
             "fit_clearance_mm": self.stack.fit_clearance_mm,
             "hole_mm": self.hole_mm,
             "contour_mm": self.contour_mm,
@@ -83,19 +88,20 @@ class FitInputs:
         }
 
 
-def fit_inputs(project: Project, stack: Stack) -> FitInputs:
-    """Return what the fits of a project's stack are made from.
+def fit_inputs(project: Project, stack: Stack, *, coupon: bool = True) -> FitInputs:
+    """Return what the fits of a project's stack are made from, with those of its coupon.
 
     Raises ValueError if a hole of the coupon cannot be made.
     """
     printer = project.print
-    return FitInputs(stack, printer.hole_mm, printer.contour_mm, coupon_places(project, stack))
+    places = coupon_places(project, stack) if coupon else ()
+    return FitInputs(stack, printer.hole_mm, printer.contour_mm, places)
 
 
 def read_inputs(record: Mapping[str, Any], where: str) -> FitInputs:
     """Read what `FitInputs.recorded` wrote; raises ExportError, with `where` in it, for anything else."""
     try:
-        shapes = {key: record[key] for key in ("bore", "dogs", "fit_clearance_mm")}
+        shapes = {key: record[key] for key in ("bore", "dogs", "pins", "fit_clearance_mm")}
         return FitInputs(
             Stack.model_validate({"id": record["stack"], **shapes}),
             float(record["hole_mm"]),
@@ -109,8 +115,3 @@ def read_inputs(record: Mapping[str, Any], where: str) -> FitInputs:
 def _finite(play_deg: float) -> float | None:
     """Return a play for the manifest, None where the part turns freely."""
     return round(play_deg, 6) if play_deg < float("inf") else None
-
-
-def pocket_clearance_mm(stack: Stack, dogs: Dogs) -> float:
-    """Return by how much pockets are wider than dogs, to each side, mm."""
-    return stack.fit_clearance_mm if dogs.clearance_mm is None else dogs.clearance_mm

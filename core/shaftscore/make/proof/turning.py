@@ -64,7 +64,7 @@ class BodyArc:
 
 @dataclass(frozen=True, eq=False)
 class ConvexBody:
-    """Corners (n,) of a convex polygon, counterclockwise, with arcs; the edge is moved outward by grown_mm."""
+    """Corners (n,) of a convex polygon, counterclockwise, with arcs; its edge moved outward by grown_mm."""
 
     corners: Points
     arcs: tuple[BodyArc, ...] = ()

@@ -25,8 +25,9 @@ from shaftscore.make.solids.trouble import SolidError
 from shaftscore.model import Dogs, Project, Stack
 from shaftscore.stack import FLOOR_MM, BulgePath, bore_path, dog_paths, mark_depth, turn_sign
 from shaftscore.stack.paths import polygon
+from shaftscore.stack.walls import COUPON_LEAST_MM, COUPON_WALL_MM
 
-CLEARANCES_MM = (0.05, 0.1, 0.15, 0.2, 0.25, 0.3, 0.35, 0.4)
+CLEARANCES_MM = (COUPON_LEAST_MM, 0.1, 0.15, 0.2, 0.25, 0.3, 0.35, 0.4)
 """Clearances on a coupon: from a press fit to a loose one on usual printers (common practice, no source)."""
 
 COLUMNS = 4
@@ -35,8 +36,8 @@ COLUMNS = 4
 THICK_MM = 5.0
 """Least thickness: that of a usual disc, so that a shaft is led as by one."""
 
-WALL_MM = 3.0
-"""Material between holes, and from holes to the edge."""
+WALL_MM = COUPON_WALL_MM
+"""Material between holes; half of it from holes to the edge."""
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 from shaftscore.make.solids.trouble import SolidError
 from shaftscore.model import Project, Stack
-from shaftscore.stack import FLOOR_MM, BulgePath, dog_paths, pocket_depth
+from shaftscore.stack import BulgePath, dog_paths, pocket_depth
 
 
 @dataclass(frozen=True)
@@ -27,20 +27,15 @@ class DogShapes:
         return replace(self, pegs=self.printer_pegs, pockets=self.printer_pockets)
 
 
-def dog_shapes(project: Project, stack: Stack, thickness_mm: float, name: str) -> DogShapes | None:
+def dog_shapes(project: Project, stack: Stack, name: str) -> DogShapes | None:
     """Make the dogs of a part of a stack; None if the stack has none.
 
-    Raises SolidError if they cannot be made in a part of this thickness.
+    Raises SolidError if nothing of them is left.
     """
     if stack.dogs is None:
         return None
     depth = pocket_depth(stack)
-    if depth > thickness_mm - FLOOR_MM:
-        raise SolidError(
-            f"{name}: pockets {depth:g} mm deep need {depth + FLOOR_MM:g} mm of thickness, it has "
-            f"{thickness_mm:g}: make the dogs lower or the part thicker"
-        )
-    gap = stack.fit_clearance_mm
+    gap = stack.pocket_clearance_mm
     inner, outer = stack.dogs.reach(gap)
     try:
         return DogShapes(

@@ -1,6 +1,6 @@
 """The room for marks on the top face of a disc, in plan view.
 
-Marks keep clear of the bore, of the dogs, of one another, and of the edge of the face by a margin that
+Marks keep clear of the bore, of dogs and pins, of one another, and of the edge of the face by a margin that
 is wider than the chamfer, so that none ever reaches the running edge. Room is asked for as *boxes*: a
 box lies in a direction (degrees counterclockwise from the zero mark), begins at a radius, and has a
 length outward and a width across. Lines are middle lines of strokes.
@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import cmath
 import math
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -54,19 +55,26 @@ class Face:
 
     @staticmethod
     def choices(
-        bore: BulgePath, dogs: DogShapes | None, edge: Ring, chamfer_mm: float, width_mm: float
+        holes: Sequence[BulgePath],
+        dogs: DogShapes | None,
+        edge: Ring,
+        chamfer_mm: float,
+        width_mm: float,
     ) -> list[Face]:
-        """Return the faces to choose from: about the bore and, with dogs, also outside all of them."""
+        """Return the faces to choose from: about the bore and, with dogs, also outside all of them.
+
+        holes: the bore, then those of the pins.
+        """
         margin = chamfer_mm + MARGIN_MM
-        nothing = np.zeros(0, np.complex128)
+        bore, *pins = holes
         inner = bore.largest_radius + MARGIN_MM
+        beside_pins = _outlines(pins)
         if dogs is None:
-            return [Face(inner, edge, margin, width_mm, nothing)]
-        outlines = [path.flattened(SAMPLE_MM / 10) @ np.array([1, 1j]) for path in dogs.pockets]
-        about = np.concatenate([sampled(outline, closed=True) for outline in outlines])
+            return [Face(inner, edge, margin, width_mm, beside_pins)]
+        about = np.concatenate([_outlines(dogs.pockets), beside_pins])
         return [
             Face(inner, edge, margin, width_mm, about),
-            Face(dogs.outer_mm + MARGIN_MM, edge, margin, width_mm, nothing),
+            Face(dogs.outer_mm + MARGIN_MM, edge, margin, width_mm, beside_pins),
         ]
 
     def bare(self) -> Face:
@@ -140,6 +148,12 @@ class Face:
 
     def _things(self, turn: complex) -> Polyline:
         return np.concatenate([self.obstacles, self._drawn]) * turn
+
+
+def _outlines(paths: Iterable[BulgePath]) -> Polyline:
+    """Return points along closed outlines, (n,) mm."""
+    flat = [path.flattened(SAMPLE_MM / 10) @ np.array([1, 1j]) for path in paths]
+    return np.concatenate([np.zeros(0, np.complex128), *(sampled(ring, closed=True) for ring in flat)])
 
 
 def _turn(degrees: float) -> complex:

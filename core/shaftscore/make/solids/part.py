@@ -11,27 +11,36 @@ pegs of the part below.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from itertools import chain
 from typing import Literal
 
 from shaftscore.base.tolerance import CHORD_MM
+from shaftscore.base.wording import millimetres
 from shaftscore.kinematics.profiles import Flank, Profile
 from shaftscore.make.solids.arcs import fit_arcs
 from shaftscore.make.solids.dogged import DogShapes, dog_shapes
 from shaftscore.make.solids.face import Face
 from shaftscore.make.solids.marks import Marks, Wording, face_marks, no_marks, stroke_width
 from shaftscore.make.solids.revision import disc_hash, revision_of, spacer_hash
-from shaftscore.make.solids.rings import Ring, moved, ring_area
+from shaftscore.make.solids.rings import Ring, moved
 from shaftscore.make.solids.trouble import SolidError
 from shaftscore.model import Lane, Project, Stack
-from shaftscore.stack import BulgePath, bore_path, turn_sign
+from shaftscore.stack import BulgePath, bore_path, pin_paths, turn_sign
 from shaftscore.stack.paths import circle
+from shaftscore.stack.thickness import edge_chamfer_mm
+from shaftscore.stack.walls import (
+    PartWall,
+    counterclockwise,
+    disc_walls,
+    first_gone,
+    shared_walls,
+    spacer_walls,
+)
 
 FINE_MM = CHORD_MM / 5
 """Chord error of the polygon that arcs are fitted to."""
-
-CHAMFER_SHARE = 0.4
-"""A chamfer takes at most this share of the thickness on each face, and of a groove's depth and rim."""
 
 
 Kind = Literal["disc", "spacer", "coupon"]
@@ -58,9 +67,9 @@ class MadePart:
     code: the short mark. label: its name for people. direction: +1 if the stack turns counterclockwise
     seen from the top, else -1. outline: contour, within the chord error of the profile. fine: the same,
     finely, for formats with curves. holes: through the part, with their clearance (of all parts but a
-    coupon just the bore). printer_holes, contour_mm: the holes, and how far walls move away from the
-    material, in files for a printer. hash: of all inputs of
-    the geometry. notes: what could not be made as asked.
+    coupon the bore first, then those of the pins). printer_holes, contour_mm: the holes, and how far walls
+    move away from the material, in files for a printer. hash: of all inputs of the geometry. notes: what
+    could not be made as asked.
     """
 
     kind: Kind
@@ -110,18 +119,31 @@ def disc_part(project: Project, lane: Lane, profile: Profile, chord_mm: float = 
     if lane.code is None:
         raise SolidError(f"lane {lane.id} has no code to mark its disc with")
     stack = project.stack_of(lane)
+    own = disc_walls(project.print, stack, lane, profile)
+    _refuse_gone(lane.code, chain(shared_walls(project.print, stack), own))
+    try:
+        return _disc_part(project, lane, stack, profile, chord_mm)
+    except SolidError:
+        raise
+    except ValueError as error:
+        raise SolidError(f"{lane.code}: {error}") from error
+
+
+def _disc_part(project: Project, lane: Lane, stack: Stack, profile: Profile, chord_mm: float) -> MadePart:
+    """Gather a disc of which every wall is there; raises ValueError where a ring cannot be made."""
+    assert lane.code is not None
     direction = turn_sign(project, stack)
     groove = _groove(lane, profile, chord_mm)
     running = counterclockwise(profile.outline(chord_mm))
     outline = running if groove is None else moved(groove.outer, lane.disc.rim_mm)
     fine = _fine(profile, "inner") if groove is None else moved(groove.fine_outer, lane.disc.rim_mm)
-    chamfer = _chamfer(lane, groove)
-    bore, printer_bore = _bores(project, stack, lane.code)
-    dogs = dog_shapes(project, stack, lane.disc.thickness_mm, lane.code)
+    chamfer = _chamfer(lane, groove, outline, project.print.contour_mm)
+    holes, printer_holes = _holes(project, stack, lane.code)
+    dogs = dog_shapes(project, stack, lane.code)
     width = stroke_width(project.print.nozzle_mm)
     edge = groove.inner if groove else outline
     made_from = disc_hash(project, lane, profile)
-    faces = Face.choices(bore, dogs, edge, chamfer, width)
+    faces = Face.choices(holes, dogs, edge, chamfer, width)
     wording = Wording(lane.code, revision_of(made_from), direction)
     marks = face_marks(wording, faces, lane.disc.thickness_mm)
     return MadePart(
@@ -138,8 +160,8 @@ def disc_part(project: Project, lane: Lane, profile: Profile, chord_mm: float = 
         fine=fine,
         contour=fit_arcs(fine),
         groove=groove,
-        holes=(bore,),
-        printer_holes=(printer_bore,),
+        holes=holes,
+        printer_holes=printer_holes,
         dogs=dogs,
         marks=marks,
         contour_mm=project.print.contour_mm,
@@ -154,13 +176,9 @@ def spacer_part(project: Project, stack: Stack, count: int) -> MadePart:
     Raises SolidError if the bore or the dogs cannot be made in it.
     """
     name = f"spacer of {stack.label}"
-    bore, printer_bore = _bores(project, stack, name)
-    dogs = dog_shapes(project, stack, stack.spacer_mm, name)
-    if dogs is not None and dogs.outer_mm >= stack.spacer_radius_mm:
-        raise SolidError(
-            f"{name}: its dogs reach to {dogs.outer_mm:.2f} mm, beyond its radius of "
-            f"{stack.spacer_radius_mm:g} mm: make the spacer larger"
-        )
+    _refuse_gone(name, chain(shared_walls(project.print, stack), spacer_walls(project.print, stack)))
+    holes, printer_holes = _holes(project, stack, name)
+    dogs = dog_shapes(project, stack, name)
     return MadePart(
         kind="spacer",
         lane_id=None,
@@ -175,8 +193,8 @@ def spacer_part(project: Project, stack: Stack, count: int) -> MadePart:
         fine=circle(stack.spacer_radius_mm).flattened(FINE_MM),
         contour=circle(stack.spacer_radius_mm),
         groove=None,
-        holes=(bore,),
-        printer_holes=(printer_bore,),
+        holes=holes,
+        printer_holes=printer_holes,
         dogs=dogs,
         marks=no_marks(),
         contour_mm=project.print.contour_mm,
@@ -208,13 +226,6 @@ def printed(part: MadePart) -> MadePart:
         raise SolidError(f"{part.code}: the contour cannot be corrected by {by:g} mm: {error}") from error
 
 
-def counterclockwise(ring: Ring) -> Ring:
-    """Return a ring that runs counterclockwise and does not repeat its first point."""
-    if len(ring) > 1 and bool((ring[0] == ring[-1]).all()):
-        ring = ring[:-1]
-    return ring if ring_area(ring) > 0 else ring[::-1]
-
-
 def _groove(lane: Lane, profile: Profile, chord_mm: float) -> Groove | None:
     if "outer" not in profile.flanks:
         return None
@@ -224,11 +235,34 @@ def _groove(lane: Lane, profile: Profile, chord_mm: float) -> Groove | None:
     return Groove(inner, outer, *arcs, fine_inner, fine_outer, lane.disc.groove_depth_mm)
 
 
-def _chamfer(lane: Lane, groove: Groove | None) -> float:
-    """Return the chamfer of contour and groove that the disc has room for."""
-    disc = lane.disc
-    room = [disc.thickness_mm] if groove is None else [disc.thickness_mm, disc.groove_depth_mm, disc.rim_mm]
-    return min(disc.edge_chamfer_mm, CHAMFER_SHARE * min(room))
+def _chamfer(lane: Lane, groove: Groove | None, outline: Ring, contour_mm: float) -> float:
+    """Return the chamfer of contour and groove that the disc has room for; less where an edge is too sharp.
+
+    contour_mm: by how much a printer's file moves the contour outward.
+    """
+    wanted = edge_chamfer_mm(lane)
+    edges = [(outline, -1, contour_mm)]
+    if groove is not None:
+        edges += [(groove.inner, -1, contour_mm), (groove.outer, 1, -contour_mm)]
+    for chamfer in (wanted, wanted / 2, wanted / 4):
+        if all(_can_move(ring, way * chamfer, by) for ring, way, by in edges):
+            return chamfer
+    return 0.0
+
+
+def _can_move(ring: Ring, by_mm: float, first_mm: float) -> bool:
+    """Return whether a ring, as drawn and after it was moved first, stays one ring when it is moved."""
+    try:
+        return all(len(moved(moved(ring, first), by_mm)) > 2 for first in {0.0, first_mm})
+    except ValueError:
+        return False
+
+
+def _refuse_gone(name: str, walls: Iterable[PartWall]) -> None:
+    """Raise SolidError where a wall, floor or opening of a part is missing."""
+    gone = first_gone(walls)
+    if gone is not None:
+        raise SolidError(f"{name}: {gone.part} is {millimetres(gone.least_mm)}; the part cannot be made")
 
 
 def _fine(profile: Profile, flank: Flank) -> Ring:
@@ -236,13 +270,18 @@ def _fine(profile: Profile, flank: Flank) -> Ring:
     return counterclockwise(profile.outline(FINE_MM, flank))
 
 
-def _bores(project: Project, stack: Stack, name: str) -> tuple[BulgePath, BulgePath]:
-    """Return the hole as drawn and as a printer's file holds it."""
+def _holes(project: Project, stack: Stack, name: str) -> tuple[tuple[BulgePath, ...], tuple[BulgePath, ...]]:
+    """Return the holes of bore and pins as drawn, and as a printer's file holds them."""
     try:
-        clearance = stack.fit_clearance_mm
-        return bore_path(stack.bore, clearance), bore_path(stack.bore, clearance + project.print.hole_mm)
+        return _holes_grown(stack, 0.0), _holes_grown(stack, project.print.hole_mm)
     except ValueError as error:
         raise SolidError(f"{name}: {error}") from error
+
+
+def _holes_grown(stack: Stack, grow_mm: float) -> tuple[BulgePath, ...]:
+    bore = bore_path(stack.bore, stack.fit_clearance_mm + grow_mm)
+    pins = stack.pins
+    return (bore, *(pin_paths(pins, pins.clearance_mm + grow_mm) if pins is not None else ()))
 
 
 def _notes(lane: Lane, chamfer: float, marks: Marks) -> tuple[str, ...]:

@@ -59,8 +59,15 @@ def revision_of(made_from: str) -> str:
 
 
 def _shared(project: Project, stack: Stack) -> list[float]:
-    """Return what disc and spacer of a stack are made with: bore, dogs, corrections, clearance."""
-    return [*_features(project, stack), stack.fit_clearance_mm]
+    """Return what disc and spacer of a stack are made with: bore, dogs, pins, corrections, clearances.
+
+    Pins, and a clearance of the dogs' own, count where they are given: without them the hash stays.
+    """
+    own = [*_features(project, stack), stack.fit_clearance_mm]
+    if stack.dogs is not None and stack.pocket_clearance_mm != stack.fit_clearance_mm:
+        own.append(stack.pocket_clearance_mm)
+    pins = stack.pins
+    return own if pins is None else [*own, pins.count, pins.radius_mm, pins.across_mm, pins.clearance_mm]
 
 
 def _features(project: Project, stack: Stack) -> list[float]:

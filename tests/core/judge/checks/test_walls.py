@@ -1,15 +1,19 @@
-"""weak-part: every wall, web, floor and dog, at its limit and just under it."""
+"""weak-part and bad-part: every wall, web, floor and dog, at its limit, just under it and missing."""
 
 from __future__ import annotations
 
 from typing import Any
 
+import numpy as np
 import pytest
 
+from shaftscore.base.progress import Silent
 from shaftscore.judge.findings import words
 from shaftscore.judge.report import examine
-from shaftscore.make.solids import SolidError, disc_part, spacer_part
-from shaftscore.model import Disc, Dogs, Project, Stack, TranslatingRoller
+from shaftscore.make.exporting.gather import gather
+from shaftscore.make.exporting.outcome import FaultyProjectError
+from shaftscore.make.solids import disc_part, part_mesh, printed, spacer_part
+from shaftscore.model import Disc, Dogs, Pins, Print, Project, Stack, TranslatingRoller
 from shaftscore.model.base import replaced
 from shaftscore.model.codes import with_codes
 from shaftscore.solution import solve
@@ -22,15 +26,15 @@ DOGS: dict[str, Any] = {"count": 3, "radius_mm": 10.0, "width_mm": 3.0, "height_
 def stacked(
     *,
     dogs: dict[str, Any] | None = None,
+    pins: dict[str, Any] | None = None,
     disc: dict[str, Any] | None = None,
     follower: Any = None,
     **stack: Any,
 ) -> Project:
     """Two plain discs on one stack with an 8 mm round bore."""
     bore = {"shape": "round", "across_mm": 8.0}
-    made = Stack.model_validate(
-        {"id": "s", "name": "Main", "bore": bore, "dogs": Dogs(**dogs) if dogs else None, **stack}
-    )
+    keyed = {"dogs": Dogs(**dogs) if dogs else None, "pins": Pins(**pins) if pins else None}
+    made = Stack.model_validate({"id": "s", "name": "Main", "bore": bore, **keyed, **stack})
     own = {"disc": Disc(**{"base_radius_mm": 30.0, "thickness_mm": 6.0, **(disc or {})})}
     lanes = [
         lane(name, ("closed", 0, 360), **own, **({"follower": follower} if follower else {})) for name in "AB"
@@ -40,6 +44,10 @@ def stacked(
 
 def told(project: Project) -> list[str]:
     return [words(f, project).what for f in examine(project).findings if f.rule == "weak-part"]
+
+
+def bad(project: Project) -> list[str]:
+    return [words(f, project).what for f in examine(project).findings if f.rule == "bad-part"]
 
 
 def test_sound_parts_are_not_told() -> None:
@@ -107,13 +115,102 @@ def test_two_stacks_have_findings_of_their_own() -> None:
     assert len({f.key for f in findings}) == len(findings) == 2
 
 
-def test_whatever_the_body_refuses_for_its_thickness_was_told_before() -> None:
-    """A pocket that leaves no floor stops the export: the check has said so."""
+def test_a_pocket_that_leaves_a_thin_floor_is_weak_and_made() -> None:
+    """The check warns of a floor of 0.3 mm, and the export makes it."""
     project = stacked(dogs={**DOGS, "height_mm": 5.5}, spacer_radius_mm=16.0)
     assert "Floor over the pockets is 0.3 mm; 0.8 mm asked." in told(project)
+    assert bad(project) == []
     profile = solve(project).lanes["a"].profile
     assert profile is not None
-    with pytest.raises(SolidError, match="make the dogs lower"):
-        disc_part(project, with_codes(project.lanes)[0], profile)
-    with pytest.raises(SolidError, match="make the dogs lower"):
-        spacer_part(project, project.stacks[0], 1)
+    for part in (
+        disc_part(project, with_codes(project.lanes)[0], profile),
+        spacer_part(project, project.stacks[0], 1),
+    ):
+        assert part_mesh(printed(part)).volume > 0
+
+
+PINS = {"count": 2, "radius_mm": 10.0, "across_mm": 3.0}
+
+BAD: dict[str, tuple[Project, str]] = {
+    # Pockets 5.8 + 0.2 mm deep in 6 mm.
+    "a floor": (
+        stacked(dogs={**DOGS, "height_mm": 5.8}, spacer_radius_mm=16.0),
+        "Floor over the pockets is 0.0 mm; the part cannot be made.",
+    ),
+    # Pockets begin at 6.2 - 1.5 - 0.2, the hole of 8 mm ends at 4.2; holes are drawn 0.2 mm larger.
+    "a wall once it is printed": (
+        replaced(stacked(dogs={**DOGS, "radius_mm": 6.2}, spacer_radius_mm=16.0), print=Print(hole_mm=0.2)),
+        "Main: wall between bore and dogs is −0.1 mm; the part cannot be made.",
+    ),
+    "a bore larger than its disc": (
+        stacked(disc={"base_radius_mm": 3.0}),
+        "Wall between bore and rim is −1.2 mm; the part cannot be made.",
+    ),
+    "a web beside the long dog": (
+        stacked(dogs={**DOGS, "count": 14}, spacer_radius_mm=16.0),
+        "Main: web between dogs is −0.4 mm; the part cannot be made.",
+    ),
+    # Half a spacer of 10 mm ends where the hole for a pin begins.
+    "a spacer": (
+        stacked(pins={**PINS, "radius_mm": 12.0}, spacer_radius_mm=13.0),
+        "Main: wall of the spacer is −0.6 mm; the part cannot be made.",
+    ),
+    "a web between pins": (
+        stacked(pins={**PINS, "count": 9, "radius_mm": 6.6, "across_mm": 4.4}, spacer_radius_mm=16.0),
+        "Main: web between pins is −0.1 mm; the part cannot be made.",
+    ),
+    # The second of three dogs stands at 120 degrees, the second of four pins at 135.
+    "a web between pins and dogs": (
+        stacked(pins={**PINS, "count": 4, "radius_mm": 10.0}, dogs=DOGS, spacer_radius_mm=16.0),
+        "Main: web between pins and dogs is −0.7 mm; the part cannot be made.",
+    ),
+    "a disc that its pins leave": (
+        stacked(pins={**PINS, "radius_mm": 12.0}, spacer_radius_mm=16.0, disc={"base_radius_mm": 13.0}),
+        "Wall between pins and rim is −0.6 mm; the part cannot be made.",
+    ),
+    "a groove that the printer's correction closes": (
+        replaced(stacked(follower=GROOVE), print=Print(contour_mm=5.2)),
+        "Groove is −0.2 mm; the part cannot be made.",
+    ),
+    "a contour that the correction takes away": (
+        replaced(stacked(disc={"base_radius_mm": 8.0}), print=Print(contour_mm=-8.5)),
+        "Contour, corrected for the printer, is 0.0 mm; the part cannot be made.",
+    ),
+    "a coupon": (
+        replaced(stacked(), print=Print(hole_mm=1.6)),
+        "Main: wall of the fit coupon is −0.1 mm; the part cannot be made.",
+    ),
+}
+
+
+@pytest.mark.parametrize("name", BAD)
+def test_what_is_missing_is_an_error_and_stops_the_export(name: str) -> None:
+    project, text = BAD[name]
+    assert text in bad(project)
+    with pytest.raises(FaultyProjectError):
+        gather(examine(replaced(project, lanes=with_codes(project.lanes))), ("stl",), Silent(), False)
+
+
+def test_sound_pins_are_no_finding_and_an_automatic_disc_clears_them() -> None:
+    """A wall of 1.2 mm beside pins that reach to 12 + 1.5 + 0.1 mm."""
+    project = stacked(
+        pins={**PINS, "radius_mm": 12.0}, spacer_radius_mm=16.0, disc={"base_radius_mm": "auto"}
+    )
+    assert told(project) == bad(project) == []
+    profile = examine(project).solution.lanes["a"].profile
+    assert profile is not None
+    assert profile.base_radius_mm == pytest.approx(14.8, abs=1e-6)
+    assert profile.base_governed_by == "pins"
+
+
+def test_dogs_with_a_clearance_of_their_own_have_wider_pockets() -> None:
+    tight = stacked(dogs={**DOGS, "radius_mm": 7.2, "clearance_mm": 0.0}, spacer_radius_mm=16.0)
+    wide = stacked(dogs={**DOGS, "radius_mm": 7.2, "clearance_mm": 0.4}, spacer_radius_mm=16.0)
+    assert told(tight) == []
+    assert told(wide) == ["Main: wall between bore and dogs is 1.1 mm; 1.2 mm asked."]
+    pockets = []
+    for project in (tight, wide):
+        dogs = spacer_part(project, project.stacks[0], 1).dogs
+        assert dogs is not None
+        pockets.append([path.largest_radius for path in dogs.pockets])
+    assert np.subtract(*pockets[::-1]) == pytest.approx(0.4, abs=1e-3)

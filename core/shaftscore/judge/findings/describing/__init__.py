@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from types import MappingProxyType
 
-from shaftscore.judge.findings.describing import drive, fits, flow, machine, shape, timing
+from shaftscore.judge.findings.describing import drive, fits, flow, heights, machine, shape, timing
 from shaftscore.judge.findings.record import Finding
 from shaftscore.model import Project
 
@@ -45,6 +45,9 @@ DESCRIBE: Mapping[str, Describe] = MappingProxyType(
         "wrong-hand": drive.wrong_hand,
         "off-speed": drive.off_speed,
         "weak-part": machine.weak_part,
+        "bad-part": machine.bad_part,
+        "off-edge": heights.off_edge,
+        "between-layers": heights.between_layers,
         "too-large": machine.too_large,
         "free-part": fits.free_part,
         "joint-slips": fits.joint_slips,

@@ -29,6 +29,11 @@ def weak_part(finding: Finding, _project: Project) -> str:
     )
 
 
+def bad_part(finding: Finding, _project: Project) -> str:
+    """Read value (what is left of it, mm; 0 or less); fact part."""
+    return f"{finding.facts['part']} is {wording.millimetres(value_of(finding))}; the part cannot be made."
+
+
 def too_large(finding: Finding, _project: Project) -> str:
     """Read value, limit (radius, mm)."""
     return (

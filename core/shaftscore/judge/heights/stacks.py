@@ -1,0 +1,147 @@
+"""Where the discs of a stack and their rollers are along the shaft, with their tolerance.
+
+Heights are mm from the bottom of the stack as drawn. The tolerance is that between a disc and its roller:
+errors of thickness of all parts below the disc where followers are set by the drawing, of the disc alone
+where they are set on the built stack, and the roller's own error (`shaftscore.built.heights`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from types import MappingProxyType
+
+from shaftscore.base.tolerance import under
+from shaftscore.built.heights import (
+    HeightBand,
+    height_tolerance_mm,
+    overlap_mm,
+    required_overlap_mm,
+    rim,
+    worst_overlap_mm,
+)
+from shaftscore.model import Lane, Project, Stack
+from shaftscore.solution import Solution
+from shaftscore.solution.lane import Reads, same_reads
+from shaftscore.stack.followers import roller_band
+from shaftscore.stack.plan import Layer, StackPlan, stack_plan
+from shaftscore.stack.thickness import edge_chamfer_mm
+
+
+@dataclass(frozen=True, eq=False)
+class LaneHeights:
+    """A lane's disc and roller along the shaft, mm from the bottom of the stack.
+
+    disc: of the disc that the lane's follower runs on. rim: where its running edge is upright. roller: of
+    the roller or flat face. tolerance_mm: plus-minus limit between the two.
+    """
+
+    disc: HeightBand
+    rim: HeightBand
+    roller: HeightBand
+    tolerance_mm: float
+
+    @property
+    def z_mm(self) -> float:
+        """Height of the disc's middle."""
+        return (self.disc.bottom_mm + self.disc.top_mm) / 2
+
+    @cached_property
+    def overlap_mm(self) -> float:
+        """Contact width as drawn."""
+        return overlap_mm(self.rim, self.roller)
+
+    @cached_property
+    def worst_overlap_mm(self) -> float:
+        """Least contact width within the tolerance."""
+        return worst_overlap_mm(self.rim, self.roller, self.tolerance_mm)
+
+    @cached_property
+    def required_mm(self) -> float:
+        """Contact width that is required."""
+        return required_overlap_mm(self.rim, self.roller)
+
+    @property
+    def is_on_edge(self) -> bool:
+        """Whether enough of the rim is in contact as drawn."""
+        return self.overlap_mm > 0 and not under(self.overlap_mm, self.required_mm)
+
+    @property
+    def stays_on_edge(self) -> bool:
+        """Whether enough of the rim is in contact whatever the tolerances."""
+        return self.is_on_edge and not under(self.worst_overlap_mm, self.required_mm)
+
+
+@dataclass(frozen=True, eq=False)
+class StackHeights:
+    """The heights of the lanes of a stack by their ids, and what they were computed from."""
+
+    stack: Stack
+    lanes: Mapping[str, LaneHeights]
+    reads: Reads
+
+
+def machine_heights(
+    solution: Solution, before: tuple[StackHeights, ...] | None = None
+) -> tuple[StackHeights, ...]:
+    """Compute the heights of all solved lanes, stack by stack; unchanged stacks are taken from before."""
+    project = solution.project
+    chosen = [solved.lane for solved in solution.lanes.values() if solved.lane.kind != "index"]
+    of_stack: dict[str, list[Lane]] = {stack.id: [] for stack in project.stacks}
+    for lane in chosen:
+        of_stack[project.stack_of(lane).id].append(lane)
+    known = {one.stack.id: one for one in before or ()}
+    return tuple(_kept(project, stack, of_stack[stack.id], known.get(stack.id)) for stack in project.stacks)
+
+
+def _kept(project: Project, stack: Stack, lanes: list[Lane], before: StackHeights | None) -> StackHeights:
+    discs = project.discs_of(stack)
+    records = [record for lane in (*discs, *lanes) for record in (lane.id, lane.disc, lane.follower)]
+    hosts = [lane.disc_of for lane in lanes]
+    reads = (stack, project.tolerances, project.print, len(discs), *records, *hosts)
+    if before is not None and same_reads(before.reads, reads):
+        return before
+    return StackHeights(stack, MappingProxyType(dict(_of_stack(project, stack, lanes))), reads)
+
+
+def _of_stack(project: Project, stack: Stack, lanes: list[Lane]) -> Iterator[tuple[str, LaneHeights]]:
+    plan = stack_plan(project, stack)
+    below = {layer.lane_id: place for place, layer in enumerate(plan.layers)}
+    for lane in lanes:
+        host = lane.disc_of or lane.id
+        yield lane.id, _of_lane(project, stack, lane, plan.layers[below[host]], below[host])
+
+
+def lane_heights(project: Project, lane: Lane) -> LaneHeights:
+    """Compute the heights of one lane. Raises KeyError for a lane without a disc to run on."""
+    stack = project.stack_of(lane)
+    layer, below = _layer_of(stack_plan(project, stack), lane.disc_of or lane.id)
+    return _of_lane(project, stack, lane, layer, below)
+
+
+def _layer_of(plan: StackPlan, host: str) -> tuple[Layer, int]:
+    layer = plan.disc(host)
+    return layer, plan.layers.index(layer)
+
+
+def _of_lane(project: Project, stack: Stack, lane: Lane, layer: Layer, below: int) -> LaneHeights:
+    """Return the heights of a lane; below: count of the parts below its disc."""
+    tolerances = project.tolerances
+    tolerance = height_tolerance_mm(
+        1 if stack.followers_set == "built" else below,
+        tolerances.thickness_mm,
+        tolerances.thickness_common_mm,
+        project.follower_z_mm(stack),
+    )
+    disc = HeightBand(layer.bottom_mm, layer.top_mm)
+    return LaneHeights(disc, _rim(project, lane, disc), roller_band(project, lane, layer), tolerance)
+
+
+def _rim(project: Project, lane: Lane, disc: HeightBand) -> HeightBand:
+    """Return where the running edge is upright: a groove's flanks, else the disc's rim less its chamfers."""
+    host = project.lane(lane.disc_of or lane.id)
+    chamfer = edge_chamfer_mm(host)
+    if host.follower.closure == "groove":
+        return rim(HeightBand(disc.top_mm - host.disc.groove_depth_mm, disc.top_mm), 0.0, chamfer)
+    return rim(disc, max(chamfer, project.print.foot_chamfer_mm), chamfer)

@@ -1,0 +1,185 @@
+"""What is left of the material of a part: the one rule for the checks and for who makes the parts.
+
+A *wall* is material between two openings or to an edge in plan view, a *floor* the height left under or
+over one; an opening itself is held against nothing left of it. `thick_mm` is as drawn, `printed_mm` as a
+printer's file holds it, with the corrections that were measured on the printer. A part whose least wall is
+under `LEAST_MM` cannot be made: the check says so, and no body is made of it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from shaftscore.kinematics.profiles import Flank, Profile
+from shaftscore.kinematics.profiles.limits import WALL_MM
+from shaftscore.model import Dogs, Lane, Pins, Print, Stack
+from shaftscore.stack.dogs import dog_gap, pocket_depth
+from shaftscore.stack.pins import pin_dog_web_mm, pin_web_mm
+from shaftscore.stack.rings import Ring, moved, ring_area
+from shaftscore.stack.thickness import FLOOR_MM, GAP_MM, mark_depth
+
+LEAST_MM = 0.02
+"""A wall that is thinner than this is none: files hold edges to 0.01 mm on either side."""
+
+COUPON_WALL_MM = 3.0
+"""Material between the holes of a fit coupon; half of it to its edge."""
+
+COUPON_LEAST_MM = 0.05
+"""The least clearance on a fit coupon."""
+
+
+@dataclass(frozen=True)
+class PartWall:
+    """A wall, floor, web or opening: what it is called, how thick it is and should be, mm.
+
+    part: its name. thick_mm: as drawn. limit_mm: thinner ones are weak. printed_mm: thickness in a printer's
+    file.
+    """
+
+    part: str
+    thick_mm: float
+    limit_mm: float
+    printed_mm: float
+
+    @property
+    def least_mm(self) -> float:
+        """The lesser of the thicknesses drawn and printed, mm."""
+        return min(self.thick_mm, self.printed_mm)
+
+    @property
+    def is_there(self) -> bool:
+        """Whether there is any of it."""
+        return self.least_mm >= LEAST_MM
+
+
+def first_gone(walls: Iterable[PartWall]) -> PartWall | None:
+    """Return the first wall of which nothing is left, None where all are there."""
+    return next((wall for wall in walls if not wall.is_there), None)
+
+
+def shared_walls(printer: Print, stack: Stack) -> Iterator[PartWall]:
+    """Yield the walls that all parts of a stack have, and those of its fit coupon."""
+    hole, contour = printer.hole_mm, printer.contour_mm
+    least = min(stack.fit_clearance_mm, COUPON_LEAST_MM)
+    yield _opening("bore", 2 * (stack.bore.inner_radius_mm + least), 2 * hole)
+    yield _opening("wall of the fit coupon", COUPON_WALL_MM / 2, min(contour, 0.0) - max(hole, 0.0))
+    if stack.dogs is not None:
+        yield from _dog_walls(printer, stack, stack.dogs)
+    if stack.pins is not None:
+        yield from _pin_walls(printer, stack, stack.pins)
+
+
+def _opening(part: str, wide_mm: float, grows_mm: float) -> PartWall:
+    """Return what is never weak, only there or not."""
+    return PartWall(part, wide_mm, 0.0, wide_mm + grows_mm)
+
+
+def _dog_walls(printer: Print, stack: Stack, dogs: Dogs) -> Iterator[PartWall]:
+    hole, contour, clearance = printer.hole_mm, printer.contour_mm, stack.pocket_clearance_mm
+    wall = dogs.reach(clearance)[0] - _bore_mm(stack)
+    yield PartWall("wall between bore and dogs", wall, WALL_MM, wall - 2 * hole)
+    yield PartWall("dog", dogs.width_mm, WALL_MM, dogs.width_mm + 2 * contour)
+    web = dog_gap(dogs) - 2 * clearance
+    grown = 2 * max(hole, contour - clearance)
+    yield PartWall("web between dogs", web, GAP_MM, web - grown)
+    yield _opening("height of the dogs", dogs.height_mm, 0.0)
+    yield _opening("pocket", dogs.width_mm + 2 * min(clearance, COUPON_LEAST_MM), 2 * hole)
+
+
+def _pin_walls(printer: Print, stack: Stack, pins: Pins) -> Iterator[PartWall]:
+    hole = printer.hole_mm
+    yield _opening("pin hole", 2 * pins.hole_radius_mm, 2 * hole)
+    wall = pins.reach_mm[0] - _bore_mm(stack)
+    yield PartWall("wall between bore and pins", wall, WALL_MM, wall - 2 * hole)
+    web = pin_web_mm(pins)
+    yield PartWall("web between pins", web, WALL_MM, web - 2 * hole)
+    if stack.dogs is not None:
+        web = pin_dog_web_mm(pins, stack.dogs, stack.pocket_clearance_mm)
+        yield PartWall("web between pins and dogs", web, GAP_MM, web - 2 * hole)
+
+
+def spacer_walls(printer: Print, stack: Stack) -> Iterator[PartWall]:
+    """Yield the walls and floors of the spacers of a stack."""
+    wall = stack.spacer_radius_mm - _outer_mm(stack)
+    yield PartWall("wall of the spacer", wall, WALL_MM, wall + printer.contour_mm - printer.hole_mm)
+    yield _opening("spacer", stack.spacer_mm, 0.0)
+    if stack.dogs is not None:
+        yield _floor("floor over the spacer\u2019s pockets", stack.spacer_mm - pocket_depth(stack))
+
+
+def disc_walls(printer: Print, stack: Stack, lane: Lane, profile: Profile) -> Iterator[PartWall]:
+    """Yield the walls and floors of a lane's disc of its own."""
+    least, grows = profile.min_radius_mm, printer.contour_mm - printer.hole_mm
+    disc = lane.disc
+    if profile.limits.groove:
+        least -= lane.follower.groove_clearance_mm / 2
+        yield _floor("floor under the groove", disc.thickness_mm - disc.groove_depth_mm)
+        yield PartWall("rim of the groove", disc.rim_mm, WALL_MM, disc.rim_mm + 2 * printer.contour_mm)
+        wide = 2 * profile.model.roller_radius_mm + lane.follower.groove_clearance_mm
+        yield _opening("groove", wide, -2 * printer.contour_mm)
+        yield _opening("depth of the groove", disc.groove_depth_mm, 0.0)
+    walls = {"wall between bore and rim": _bore_mm(stack)}
+    if stack.dogs is not None:
+        walls["wall between dogs and rim"] = stack.dogs.reach(stack.pocket_clearance_mm)[1]
+    if stack.pins is not None:
+        walls["wall between pins and rim"] = stack.pins.reach_mm[1]
+    yield from (PartWall(name, least - at, WALL_MM, least - at + grows) for name, at in walls.items())
+    if stack.dogs is not None:
+        yield _floor("floor over the pockets", disc.thickness_mm - pocket_depth(stack))
+    yield _floor("floor under the marks", disc.thickness_mm - mark_depth(disc.thickness_mm))
+    yield from _contours(printer, profile)
+
+
+def _floor(part: str, thick_mm: float) -> PartWall:
+    return PartWall(part, thick_mm, FLOOR_MM, thick_mm)
+
+
+def _bore_mm(stack: Stack) -> float:
+    """Radius about the axis that the hole for the shaft takes, mm."""
+    return stack.bore.outer_radius_mm + stack.fit_clearance_mm
+
+
+def _outer_mm(stack: Stack) -> float:
+    """Radius about the axis within which all holes and pockets of a part lie, mm."""
+    dogs = 0.0 if stack.dogs is None else stack.dogs.reach(stack.pocket_clearance_mm)[1]
+    return max(_bore_mm(stack), dogs, 0.0 if stack.pins is None else stack.pins.reach_mm[1])
+
+
+def _contours(printer: Print, profile: Profile) -> Iterator[PartWall]:
+    """Yield the contours that a correction makes smaller and of which nothing sound is left."""
+    by = printer.contour_mm
+    for flank in profile.flanks:
+        shrinks = by if flank == "outer" else -by
+        if shrinks > 0 and not _is_left(profile, flank, shrinks):
+            yield PartWall("contour, corrected for the printer,", 0.0, 0.0, 0.0)
+
+
+SURE_MM = 0.1
+"""Room that a quick look leaves, more than a polygon's edges can stand off the curve."""
+
+
+def _is_left(profile: Profile, flank: Flank, shrinks_mm: float) -> bool:
+    """Return whether one ring is left of a flank that is moved inward.
+
+    Where every tangent passes the axis at more than the distance, the flank and all parallels within it
+    are seen whole from the axis; only where one does not is the ring itself moved.
+    """
+    at = profile.at_nodes
+    passes = (np.conj(at.normal) * at.offset(profile.distance_mm(flank))).real
+    if float(np.min(passes)) > shrinks_mm + SURE_MM:
+        return True
+    try:
+        moved(counterclockwise(profile.outline(flank=flank)), -shrinks_mm)
+    except ValueError:
+        return False
+    return True
+
+
+def counterclockwise(ring: Ring) -> Ring:
+    """Return a ring that runs counterclockwise and does not repeat its first point."""
+    if len(ring) > 1 and bool((ring[0] == ring[-1]).all()):
+        ring = ring[:-1]
+    return ring if ring_area(ring) > 0 else ring[::-1]
