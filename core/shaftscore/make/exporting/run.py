@@ -213,7 +213,7 @@ class _Making:
             progress.report(number / len(planned), f"Making {file.name}")
             self._keep(file)
             if file.name not in self.kept:
-                data = _data(file, self.proofs)
+                data = _data(file, self.proofs, self.fits)
                 path = self._stage.write(file.name, data)
                 self.files.append(file_entry(file, data))
                 self.verdicts.append(verdict_of(file, path, self._order.items, self._judge, own=True))
@@ -235,9 +235,9 @@ class _Making:
         self.verdicts.append(verdict)
 
 
-def _data(file: Planned, proofs: Sequence[DiscProof]) -> bytes:
+def _data(file: Planned, proofs: Sequence[DiscProof], fits: Sequence[FitProof]) -> bytes:
     try:
-        return file.make() if file.make_proved is None else file.make_proved(tuple(proofs))
+        return file.make() if file.make_proved is None else file.make_proved(proofs, fits)
     except SolidError as error:
         raise ExportError(f"no file {file.name}: {error}") from error
 

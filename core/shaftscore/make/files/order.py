@@ -10,7 +10,15 @@ from shaftscore.base.angles import Arcs
 from shaftscore.judge.report import Report
 from shaftscore.kinematics.profiles import Profile
 from shaftscore.make.files.names import file_stem
-from shaftscore.make.proof import DiscProof, ExpectedCopies, ExpectedPart, PartTask, ProofTask, shape_of
+from shaftscore.make.proof import (
+    DiscProof,
+    ExpectedCopies,
+    ExpectedPart,
+    FitProof,
+    PartTask,
+    ProofTask,
+    shape_of,
+)
 from shaftscore.make.proof.mates import FitInputs
 from shaftscore.make.proof.shape import Made
 from shaftscore.make.solids import MadePart, Mesh, part_mesh, printed
@@ -110,5 +118,5 @@ class Planned:
     make: Callable[[], bytes]
     whole: bool = False
     always: bool = False
-    make_proved: Callable[[Sequence[DiscProof]], bytes] | None = None
+    make_proved: Callable[[Sequence[DiscProof], Sequence[FitProof]], bytes] | None = None
     copies: ExpectedCopies | None = None
