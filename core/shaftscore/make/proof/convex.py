@@ -25,7 +25,7 @@ ARC_MM = 1.5 * CHORD_MM
 """A chord whose arc rises by more over it is a straight side."""
 
 LEVEL_MM = 3e-5
-"""Points nearer than this to the line between their neighbors are on it, as where triangles are cut."""
+"""Points nearer than this to the line between their neighbours are on it, as where triangles are cut."""
 
 HOLE_ROUNDS, BODY_ROUNDS = 3, 2
 """Times that an arc's chords are halved: each leaves a quarter of their error."""

@@ -40,9 +40,9 @@ DIRECTIONS: Points = np.exp(2j * np.pi * np.arange(72) / 72)
 
 ON: Mapping[FitName, str] = MappingProxyType(
     {
-        "bore": "on the rod",
-        "pockets": "on the dogs of its neighbor",
-        "dogs": "in the pockets of its neighbor",
+        "bore": "on the shaft",
+        "pockets": "on the dogs of its neighbour",
+        "dogs": "in the pockets of its neighbour",
         "pin holes": "on the pins",
     }
 )

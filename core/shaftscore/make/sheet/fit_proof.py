@@ -19,8 +19,8 @@ def write_fits(paper: Paper, fits: Sequence[FitProof]) -> None:
     paper.heading("Proof of the fit", keep_mm=30.0)
     paper.say(
         "Every opening was read back at the middle of its height, without the corrections for the printer, "
-        "and the nominal rod, dogs or pins fitted into it over all shifts. Limits: "
-        f"{degrees(PROOF_PLAY_DEG, 2)} of play, {millimetres(PROOF_SEAT_MM, 2)} of shift. The rod's own "
+        "and the nominal shaft, dogs or pins fitted into it over all shifts. Limits: "
+        f"{degrees(PROOF_PLAY_DEG, 2)} of play, {millimetres(PROOF_SEAT_MM, 2)} of shift. The shaft’s own "
         "undersize is not in the files; it is counted in the play that the assembly order states.",
         SMALL_PT,
         MUTED,

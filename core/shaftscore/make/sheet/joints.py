@@ -13,8 +13,8 @@ from shaftscore.model import Project, Stack
 
 SET = {
     "keyed": "tighten the stack",
-    "screwed": "screw each disc to the rod",
-    "glued": "glue each disc to the rod",
+    "screwed": "screw each disc to the shaft",
+    "glued": "glue each disc to the shaft",
 }
 """What is done when the discs are where they should be."""
 
@@ -29,7 +29,9 @@ def play_text(fit: StackFit) -> str:
     name = fit.stack.label
     seat = f"A disc can sit up to {millimetres(fit.seat_mm, 2)} off the axis."
     if not isfinite(fit.joint_deg):
-        return f"{name}: the discs turn freely on the rod; nothing but their fixing holds their angle. {seat}"
+        return (
+            f"{name}: the discs turn freely on the shaft; nothing but their fixing holds their angle. {seat}"
+        )
     turns = f"each disc can turn by ±{degrees(fit.joint_deg)} {_on(fit)}"
     if fit.is_chain and fit.discs:
         last = fit.discs[-1]
@@ -51,10 +53,9 @@ def _on(fit: StackFit) -> str:
         return f"in its dogs (clearance {gap} on each side)"
     if fit.bore_clearance_mm > stack.fit_clearance_mm:
         own = millimetres(stack.fit_clearance_mm, 2)
-        return (
-            f"on the rod (clearance up to {gap} on each side: {own} of the hole, the rest of the rod's size)"
-        )
-    return f"on the rod (clearance {gap} on each side)"
+        rest = f"{own} of the hole, the rest of the shaft’s size"
+        return f"on the shaft (clearance up to {gap} on each side: {rest})"
+    return f"on the shaft (clearance {gap} on each side)"
 
 
 def joint_steps(project: Project, fit: StackFit) -> Iterator[str]:
@@ -88,15 +89,16 @@ def _one_way(project: Project, fit: StackFit) -> str:
     sense = turned_against(project, fit.stack)
     late = "each disc comes later by the sum of the joints before it" if fit.is_chain else _later(fit)
     return (
-        f"Turn all discs {sense} while tightening: hold the rod, turn them {sense}, seen from the top, as "
-        f"far as they go, and keep them there while you tighten the stack. There the rod drives them; {late}."
+        f"Turn all discs {sense} while tightening: hold the shaft, turn them {sense}, seen from the top, as "
+        "far as they go, and keep them there while you tighten the stack. There the shaft drives them; "
+        f"{late}."
     )
 
 
 def _later(fit: StackFit) -> str:
     if not isfinite(fit.joint_deg):
         return "they turn freely, so no stop will be felt"
-    return f"all discs come later by {degrees(fit.joint_deg)}, which the check counts"
+    return f"all discs come later by {degrees(fit.joint_deg)}, and the check counts that"
 
 
 def _lined_up(fit: StackFit) -> str:
@@ -106,7 +108,7 @@ def _lined_up(fit: StackFit) -> str:
     if stack.against == "straight-edge":
         how = "Lay a straight edge along the stack and line up the zero marks of all discs along it"
     else:
-        how = "Line up the zero mark of each disc with that of its neighbor, from the driven end on"
+        how = "Line up the zero mark of each disc with that of its neighbour, from the driven end on"
     return (
         f"{how}, to within {limit} at the rim of the smallest disc (±{angle}), then {SET[stack.fixing]}. "
         "Check all marks again afterwards."

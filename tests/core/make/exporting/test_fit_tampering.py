@@ -121,7 +121,7 @@ WAYS: dict[str, tuple[Change, str]] = {
     ),
     "bore off centre by 0.05 mm": (
         bore_only(tampering.moved(0.05)),
-        "how far it can shift on the rod is off by 0.05",
+        "how far it can shift on the shaft is off by 0.05",
     ),
 }
 
@@ -166,7 +166,7 @@ def test_an_export_whose_bores_are_not_the_programs_fails(
     monkeypatch.setattr(
         mates, "bore_path", lambda bore, grow_mm: bore_path(bore, grow_mm - 0.05 * (grow_mm > 0))
     )
-    with pytest.raises(ProofError, match=r"how far it can shift on the rod is off by 0\.05"):
+    with pytest.raises(ProofError, match=r"how far it can shift on the shaft is off by 0\.05"):
         export_project(machine(), tmp_path / "out", ["stl"])
     assert not (tmp_path / "out" / "manifest.json").exists()
 
@@ -200,10 +200,10 @@ def test_a_faults_numbers() -> None:
     fit = FitProof("a.stl", "A1", "bore", (5.0, float("inf")), 0.2, 0.0, 4.2, (4.15, 4.25))
     (fault,) = fit.found
     assert fault.what == (
-        "its bore lets it turn freely on the rod; by the program it is ±4.200°, the limit is 0.05°"
+        "its bore lets it turn freely on the shaft; by the program it is ±4.200°, the limit is 0.05°"
     )
     missing_play = FitProof("a.stl", "A1", "pockets", (float("nan"),) * 2, -0.1, 0.3, 1.0, (0.9, 1.1))
     assert [fault.what for fault in missing_play.found] == [
-        "it does not go on the dogs of its neighbor at its zero mark",
-        "how far it can shift on the dogs of its neighbor is off by 0.300 mm; the limit is 0.02 mm",
+        "it does not go on the dogs of its neighbour at its zero mark",
+        "how far it can shift on the dogs of its neighbour is off by 0.300 mm; the limit is 0.02 mm",
     ]

@@ -99,6 +99,8 @@ def table(path: Path) -> None:
         head, *rows = csv.reader(file)
     assert rows
     assert {len(row) for row in rows} == {len(head)}
+    if head[0] == "hole":
+        assert [row[0] for row in rows] == list("12345678")
     if head[0] == "theta_deg":
         assert len(rows) == 360
         assert np.isfinite([float(row[head.index("radius_mm")]) for row in rows]).all()

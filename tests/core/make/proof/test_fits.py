@@ -183,7 +183,7 @@ def test_a_bore_turned_counterclockwise_lets_its_part_turn_clockwise() -> None:
 
 
 def test_pegs_turned_counterclockwise_let_their_part_turn_clockwise() -> None:
-    """The other way of reading: the file holds the pegs, the neighbor the pockets."""
+    """The other way of reading: the file holds the pegs, the neighbour the pockets."""
     project = machine(BORES["hex"][0], 0.2, DOGS[2])
     rings = [turned(in_file(path), 0.5) for path in dog_paths(DOGS[2], -0.04)]
     found = task_of(project, "dogs").fitted(rings)
