@@ -74,7 +74,6 @@ NOT_CHECKED: Mapping[str, UncheckedField] = MappingProxyType(
         "tolerances.fit_spread_mm": UncheckedField("the spread of fits"),
         "tolerances.station_mm": UncheckedField("the tolerance of stations"),
         "tolerances.zero_mm": UncheckedField("the tolerance of the outputs’ adjustment"),
-        "print.shrinkage_percent": UncheckedField("the shrinkage of printed parts"),
         "print.line_mm": UncheckedField("the width of lines"),
         "print.walls": UncheckedField("the walls of printed parts"),
         "print.infill_percent": UncheckedField("the infill of printed parts"),

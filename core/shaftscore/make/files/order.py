@@ -69,7 +69,9 @@ class OrderedPart:
             program = ProofTask(part.code, self.profile, self.spans, contour)
         expected = ExpectedPart(shape_of(part, made), drawn=made == "drawn")
         fits = self.fits.tasks(made, coupon=part.kind == "coupon") if self.fits else ()
-        return PartTask(part.code, expected, program, part.running_mm, part.groove is not None, fits)
+        scale = part.scale if made == "printed" else 1.0
+        grooved = part.groove is not None
+        return PartTask(part.code, expected, program, part.running_mm, grooved, fits, scale)
 
 
 @dataclass(frozen=True)

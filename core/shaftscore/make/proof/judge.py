@@ -28,7 +28,7 @@ class PartTask:
 
     expected: its shape. program: what its follower should do, None where none runs on it or the program is
     not compared. running_mm: heights between which the running edge is upright. grooved: it is a groove's.
-    fits: what it is put on.
+    fits: what it is put on. scale: by which the file is larger in plan, because the part will shrink.
     """
 
     code: str
@@ -37,6 +37,7 @@ class PartTask:
     running_mm: tuple[float, float] = (0.0, 0.0)
     grooved: bool = False
     fits: tuple[FitTask, ...] = ()
+    scale: float = 1.0
 
 
 @dataclass(frozen=True)
@@ -94,7 +95,7 @@ class Judge:
             faults += wrong
             if task.program is None:
                 return FileVerdict((), tuple(faults), fits)
-            rim = part.rim(*task.running_mm, grooved=task.grooved)
+            rim = part.rim(*task.running_mm, grooved=task.grooved).scaled(1 / task.scale)
             proof = prove(file, task.program, rim, FULL_STEP_DEG if self._full else STEP_DEG)
         except RimError as error:
             return FileVerdict(faults=(unreadable(file, error, task.code),))

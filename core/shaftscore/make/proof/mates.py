@@ -11,6 +11,7 @@ from shaftscore.base.errors import ExportError
 from shaftscore.make.proof.fits import FitTask
 from shaftscore.make.proof.shape import Made
 from shaftscore.make.solids.coupon import CLEARANCES_MM, coupon_places
+from shaftscore.make.solids.part import scale_of
 from shaftscore.model import Project, Stack
 from shaftscore.stack import bore_path, dog_paths, pin_paths
 from shaftscore.stack.mates import bore_mate, dog_mate, pin_mate
@@ -20,12 +21,14 @@ from shaftscore.stack.mates import bore_mate, dog_mate, pin_mate
 class FitInputs:
     """What the fits of a stack's parts are made from.
 
-    hole_mm, contour_mm: corrections in files for a printer. coupon_at: middles of the coupon's holes, mm.
+    hole_mm, contour_mm, shrinkage_percent: corrections in files for a printer. coupon_at: middles of the
+    coupon's holes, mm.
     """
 
     stack: Stack
     hole_mm: float
     contour_mm: float
+    shrinkage_percent: float
     coupon_at: tuple[complex, ...]
 
     @cached_property
@@ -45,31 +48,33 @@ class FitInputs:
         return self._tasks[key]
 
     def _of_parts(self, corrected: bool) -> Iterator[FitTask]:
-        hole_mm, contour_mm = self._corrections(corrected)
+        hole_mm, contour_mm, scale = self._corrections(corrected)
         stack, clearance = self.stack, self.stack.fit_clearance_mm
         rod, bore = bore_path(stack.bore, 0.0), bore_path(stack.bore, clearance)
-        yield FitTask("bore", (rod,), (bore,), bore_mate(stack.bore), clearance, hole_mm)
+        yield FitTask("bore", (rod,), (bore,), bore_mate(stack.bore), clearance, hole_mm, scale)
         if stack.dogs is not None:
             wide = stack.pocket_clearance_mm
             pegs, pockets = dog_paths(stack.dogs, 0.0), dog_paths(stack.dogs, wide)
             mate = dog_mate(stack.dogs)
-            yield FitTask("pockets", pegs, pockets, mate, wide, hole_mm)
-            yield FitTask("dogs", pegs, pockets, mate, wide, contour_mm)
+            yield FitTask("pockets", pegs, pockets, mate, wide, hole_mm, scale)
+            yield FitTask("dogs", pegs, pockets, mate, wide, contour_mm, scale)
         if stack.pins is not None:
             rods, gap = pin_paths(stack.pins, 0.0), stack.pins.clearance_mm
             holes = pin_paths(stack.pins, gap)
-            yield FitTask("pin holes", rods, holes, pin_mate(stack.pins), gap, hole_mm)
+            yield FitTask("pin holes", rods, holes, pin_mate(stack.pins), gap, hole_mm, scale)
 
     def _of_coupon(self, corrected: bool) -> Iterator[FitTask]:
-        hole_mm, _ = self._corrections(corrected)
+        hole_mm, _, scale = self._corrections(corrected)
         bore, mate = self.stack.bore, bore_mate(self.stack.bore)
         for clearance, at in zip(CLEARANCES_MM, self.coupon_at, strict=True):
             rod, hole = (bore_path(bore, grow).shifted(at) for grow in (0.0, clearance))
-            yield FitTask("bore", (rod,), (hole,), mate, clearance, hole_mm, centre=at)
+            yield FitTask("bore", (rod,), (hole,), mate, clearance, hole_mm, scale, at)
 
-    def _corrections(self, corrected: bool) -> tuple[float, float]:
-        """Return by how much holes and contours are larger in a file, mm."""
-        return (self.hole_mm, self.contour_mm) if corrected else (0.0, 0.0)
+    def _corrections(self, corrected: bool) -> tuple[float, float, float]:
+        """Return by how much holes and contours are larger in a file, mm, and its scale in plan."""
+        if not corrected:
+            return 0.0, 0.0, 1.0
+        return self.hole_mm, self.contour_mm, scale_of(self.shrinkage_percent)
 
     def recorded(self) -> dict[str, object]:
         """Return this in short form for a manifest, with the figures that follow from it."""
@@ -82,6 +87,7 @@ class FitInputs:
             "fit_clearance_mm": self.stack.fit_clearance_mm,
             "hole_mm": self.hole_mm,
             "contour_mm": self.contour_mm,
+            "shrinkage_percent": self.shrinkage_percent,
             "coupon_at": [[round(at.real, 6), round(at.imag, 6)] for at in self.coupon_at],
             "play_deg": {task.name: _finite(float(task.mate.play_deg(task.clearance_mm))) for task in tasks},
             "seat_mm": {task.name: round(task.clearance_mm, 6) for task in tasks},
@@ -95,7 +101,7 @@ def fit_inputs(project: Project, stack: Stack, *, coupon: bool = True) -> FitInp
     """
     printer = project.print
     places = coupon_places(project, stack) if coupon else ()
-    return FitInputs(stack, printer.hole_mm, printer.contour_mm, places)
+    return FitInputs(stack, printer.hole_mm, printer.contour_mm, printer.shrinkage_percent, places)
 
 
 def read_inputs(record: Mapping[str, Any], where: str) -> FitInputs:
@@ -106,6 +112,7 @@ def read_inputs(record: Mapping[str, Any], where: str) -> FitInputs:
             Stack.model_validate({"id": record["stack"], **shapes}),
             float(record["hole_mm"]),
             float(record["contour_mm"]),
+            float(record["shrinkage_percent"]),
             tuple(complex(float(x), float(y)) for x, y in record["coupon_at"]),
         )
     except (KeyError, TypeError, ValueError, OverflowError) as error:

@@ -18,7 +18,7 @@ import numpy as np
 
 from shaftscore.make.solids.dogged import DogShapes
 from shaftscore.make.solids.marks import LEAST_STROKES, Marks, stroke_width
-from shaftscore.make.solids.part import MadePart, stack_code
+from shaftscore.make.solids.part import MadePart, scale_of, stack_code
 from shaftscore.make.solids.revision import coupon_hash, revision_of
 from shaftscore.make.solids.strokes import GRID_HEIGHT, Polyline, text_strokes, text_width
 from shaftscore.make.solids.trouble import SolidError
@@ -109,6 +109,7 @@ def coupon_part(project: Project, stack: Stack) -> MadePart:
         contour_mm=project.print.contour_mm,
         hash=made_from,
         notes=(),
+        scale=scale_of(project.print.shrinkage_percent),
     )
 
 

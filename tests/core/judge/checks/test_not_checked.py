@@ -89,7 +89,6 @@ STATED: dict[str, dict[str, Any]] = {
     "tolerances.fit_spread_mm": {"tolerances": {"fit_spread_mm": 0.0}},
     "tolerances.station_mm": {"tolerances": {"station_mm": 0.3}},
     "tolerances.zero_mm": {"tolerances": {"zero_mm": 0.2}},
-    "print.shrinkage_percent": {"print": {"shrinkage_percent": 0.4}},
     "print.line_mm": {"print": {"line_mm": 0.5}},
     "print.walls": {"print": {"walls": 4}},
     "print.infill_percent": {"print": {"infill_percent": 30.0}},
