@@ -9,7 +9,7 @@ import pytest
 import shapely
 from shapely.affinity import rotate, translate
 
-from shaftscore.built.fits import DogMate, FlatMate, Mate, PolygonMate
+from shaftscore.built.fits import DogMate, FlatMate, Mate, PinMate, PolygonMate
 from shaftscore.make.proof.convex import hole_of_ring
 from shaftscore.make.proof.fits import FitFigures, FitTask
 from shaftscore.make.proof.mates import fit_inputs
@@ -18,10 +18,10 @@ from shaftscore.make.proof.turning import Points
 from shaftscore.make.solids import disc_part
 from shaftscore.make.solids.part import printed
 from shaftscore.make.solids.solid import part_mesh
-from shaftscore.model import Bore, Dogs, Print, Project, Rod, Stack
+from shaftscore.model import Bore, Dogs, Pins, Print, Project, Rod, Stack
 from shaftscore.model.base import replaced
 from shaftscore.solution import solve
-from shaftscore.stack import BulgePath, bore_path, dog_paths
+from shaftscore.stack import BulgePath, bore_path, dog_paths, pin_paths
 from tests.core.make.exporting.machines import one_sided
 
 HOLE_MM = 0.07
@@ -148,6 +148,18 @@ def test_play_of_dogs(dogs: Dogs, name: str) -> None:
     assert closed / long_share - 0.005 <= min(found.plays_deg) <= max(found.plays_deg) <= closed + 0.002
     assert found.plays_deg == pytest.approx(task_of(project, name).program.plays_deg, abs=0.005)
     assert found.seat_mm == pytest.approx(0.15, abs=0.001)
+
+
+@pytest.mark.parametrize("count", [2, 3, 5])
+def test_play_of_pins(count: int) -> None:
+    """c/r, whatever their number: 0.1 mm at 16 mm, 0.358°."""
+    pins = Pins(count=count, radius_mm=16.0, across_mm=4.0)
+    project = machine(BORES["hex"][0], 0.2)
+    project = replaced(project, stacks=(replaced(project.stacks[0], pins=pins),))
+    rings = [in_file(path) for path in pin_paths(pins, 0.1 + HOLE_MM)]
+    found = task_of(project, "pin holes").fitted(rings)
+    assert found.plays_deg == pytest.approx([float(PinMate(16.0).play_deg(0.1))] * 2, abs=0.002)
+    assert found.seat_mm == pytest.approx(0.1, abs=0.001)
 
 
 def _kept_in(dogs: Dogs, turn_deg: float) -> Iterator[shapely.Geometry]:
