@@ -23,8 +23,9 @@ from shaftscore.edits import apply_edit  # noqa: E402
 from shaftscore.judge.findings import Finding  # noqa: E402
 from shaftscore.judge.findings.words import words  # noqa: E402
 from shaftscore.judge.report import examine  # noqa: E402
-from shaftscore.model import Lane, Project, replaced  # noqa: E402
+from shaftscore.model import CoilSpring, Lane, Load, Project, replaced  # noqa: E402
 from shaftscore.model.loader import load_project  # noqa: E402
+from shaftscore.model.shaft import Rod  # noqa: E402
 from shaftscore_app.document import Document  # noqa: E402
 from shaftscore_app.theme import Theme  # noqa: E402
 from shaftscore_app.timing.widget import TimingDiagram  # noqa: E402
@@ -63,6 +64,36 @@ def unfinished(project: Project) -> Project:
     return replaced(project, lanes=(*project.lanes, lane))
 
 
+def sprung(project: Project, spring: dict[str, object]) -> Project:
+    """Return the machine with a spring of these dimensions at the cup's lift."""
+    load = Load(moving_mass_g=150.0, friction_n=1.0, spring=CoilSpring.model_validate(spring))
+    return apply_edit(project, "set_lane", lane_id="cup_lift", load=load).project
+
+
+PRESSED = {"kind": "compression", "wire_mm": 0.8, "coil_mm": 8.0, "active_coils": 10.0}
+
+
+def on_a_rod(project: Project, **rod: object) -> Project:
+    """Put a machine on a rod."""
+    made = Rod(**{"below_mm": 22.0, "above_mm": 24.0, **rod})  # type: ignore[arg-type]
+    return apply_edit(project, "set_stack", stack_id=project.stacks[0].id, rod=made).project
+
+
+def swollen(project: Project) -> Project:
+    """Let every part be thicker or thinner by up to 0.25 mm, all the same way."""
+    return apply_edit(project, "set_tolerances", thickness_common_mm=0.25).project
+
+
+def hollow(project: Project) -> Project:
+    """Give the cup's disc a bore that is larger than itself."""
+    return apply_edit(project, "set_disc", lane_id="cup_lift", base_radius_mm=5.5).project
+
+
+def uneven(project: Project) -> Project:
+    """Let the cup's disc be as thick as no number of layers."""
+    return apply_edit(project, "set_disc", lane_id="cup_lift", thickness_mm=5.1).project
+
+
 @dataclass(frozen=True)
 class Case:
     """A project and the finding to show of it."""
@@ -81,6 +112,20 @@ def cases() -> Iterator[Case]:
     yield Case("acceleration-jump", lambda: hurried(sample("tea_blender")))
     yield Case("drop-one-way", lambda: sample("paper_theatre"))
     yield Case("drop-late", lambda: late(sample("paper_theatre")))
+    weak = {"spring_preload_n": 0.4, "spring_rate_n_per_mm": 0.02, "friction_n": 0.39}
+    yield Case(
+        "weak-spring",
+        lambda: apply_edit(sample("tea_blender"), "set_load", lane_id="rose", **weak).project,
+    )
+    solid = {**PRESSED, "free_mm": 22.0, "installed_mm": 18.0}
+    yield Case("spring-solid", lambda: sprung(sample("tea_blender"), solid))
+    stressed = {**PRESSED, "active_coils": 4.0, "free_mm": 36.0, "installed_mm": 25.0}
+    yield Case("spring-stress", lambda: sprung(sample("tea_blender"), stressed))
+    yield Case("shaft-bends", lambda: on_a_rod(sample("tea_blender"), across_mm=5.0))
+    yield Case("joint-opens", lambda: on_a_rod(sample("tea_blender"), across_mm=10.0, clamp_n=120.0))
+    yield Case("bad-part", lambda: hollow(sample("tea_blender")))
+    yield Case("off-edge", lambda: swollen(sample("tea_blender")))
+    yield Case("between-layers", lambda: uneven(sample("tea_blender")))
     yield Case("not-checked", lambda: unfinished(sample("tea_blender")))
 
 

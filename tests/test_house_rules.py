@@ -41,6 +41,7 @@ ROOMS = {
         "judge.loads",
         "judge.heights",
         "judge.fits",
+        "judge.shaft",
         "judge.spread",
         "judge.report",
         "placing",

@@ -200,8 +200,8 @@ MUTANTS = (
     Mutant(
         "friction-that-helps-the-fall",
         "judge/loads/forces.py",
-        "load.friction_most_n * self.direction",
-        "load.friction_most_n * np.abs(self.direction)",
+        "self.case.friction_n(load, self.direction)",
+        "self.case.friction_n(load, np.abs(self.direction))",
         ("tests/core/judge/loads/test_forces.py::test_friction_alone_is_the_work_of_a_turn",),
     ),
     Mutant(

@@ -9,8 +9,8 @@ from math import isfinite
 
 from shaftscore.base.errors import one_line
 from shaftscore.base.wording import counted, degrees, listed
-from shaftscore.judge.findings import Severity, words
-from shaftscore.judge.report import Report, report_json
+from shaftscore.judge.findings import Finding, Severity, words
+from shaftscore.judge.report import Report, coverage_text, migrated_text, report_json, verdict_text
 
 STYLES = {Severity.ERROR: "bold red", Severity.WARNING: "yellow", Severity.NOTE: "dim"}
 """Colours of severities on a terminal."""
@@ -18,12 +18,14 @@ STYLES = {Severity.ERROR: "bold red", Severity.WARNING: "yellow", Severity.NOTE:
 INDENT = " " * 9
 
 
-def print_report(report: Report, *, as_json: bool) -> None:
-    """Print a report on stdout."""
+def print_report(report: Report, *, as_json: bool, migrated: bool = False) -> None:
+    """Print a report on stdout; migrated: of a file of an earlier version, which is said in one line."""
     if as_json:
         print(json.dumps(report_json(report), indent=2, ensure_ascii=True, allow_nan=False))
         return
     lines = list(report_lines(report))
+    if migrated and report.lanes is None:
+        lines.append((migrated_text(report), ""))
     if not sys.stdout.isatty():
         print("\n".join(text for text, _ in lines))
         return
@@ -43,25 +45,25 @@ def report_lines(report: Report) -> Iterator[tuple[str, str]]:
 
 def _lines(report: Report) -> Iterator[tuple[str, str]]:
     yield f"{report.project.name}: {counted(len(report.solution.lanes), 'lane')}", "bold"
-    for finding in report.findings:
-        said = words(finding, report.project)
-        head = "  ".join(filter(None, (said.title, said.lanes, said.where)))
-        yield f"{finding.severity!s:<7}  {head}", STYLES[finding.severity]
-        yield INDENT + said.what, ""
-        if said.cure:
-            yield INDENT + said.cure, ""
-    yield " ".join(filter(None, (verdict(report), _margin(report)))), "bold"
+    folded = report.folded
+    for finding in folded.roots:
+        yield from _finding_lines(finding, report, len(folded.following(finding)))
+    yield " ".join(filter(None, (verdict_text(report), _margin(report)))), "bold"
+    if report.lanes is None and coverage_text(report):
+        yield coverage_text(report), "bold"
 
 
-def verdict(report: Report) -> str:
-    """Write the outcome in a sentence; "clean" only of a whole machine that was checked in everything."""
-    counts = [(report.count(severity), str(severity)) for severity in Severity]
-    found = listed([counted(count, name) for count, name in counts if count])
-    if report.lanes is not None:
-        return f"Within the chosen lanes: {found or 'nothing found'}."
-    if report.is_clean:
-        return f"Clean, {found}." if found else "Clean: nothing found."
-    return f"{found}."
+def _finding_lines(finding: Finding, report: Report, following: int) -> Iterator[tuple[str, str]]:
+    """Yield the lines of a cause, with how much follows from it."""
+    said = words(finding, report.project)
+    head = "  ".join(filter(None, (said.title, said.lanes, said.where)))
+    more = (
+        f"  and {following:,} that {'follows' if following == 1 else 'follow'} from it" if following else ""
+    )
+    yield f"{finding.severity!s:<7}  {head}{more}", STYLES[finding.severity]
+    yield INDENT + said.what, ""
+    if said.cure:
+        yield INDENT + said.cure, ""
 
 
 def _margin(report: Report) -> str:

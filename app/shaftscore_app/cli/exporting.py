@@ -62,6 +62,7 @@ def print_export(
 
 def export_lines(result: ExportResult) -> Iterator[str]:
     """Yield lines that say what an export wrote and kept, what differs from the one before, and its notes."""
+    yield from result.verdict
     yield from result.notes
     yield from removed_lines(result.removed)
     said = changes_text(result.changes)

@@ -23,6 +23,7 @@ from shaftscore_app.runtime import memory
 
 if TYPE_CHECKING:
     from shaftscore.model import Project
+    from shaftscore.model.loader import LoadedProject
 
 GOOD, FOUND_ERRORS, BAD, CANCELLED = 0, 1, 2, 130
 """Exit codes; see the module's text."""
@@ -127,9 +128,9 @@ def check(
     from shaftscore.judge.report import examine
     from shaftscore_app.cli.checking import print_report
 
-    project = _loaded(file)
-    report = examine(project, lanes=_chosen(project, lanes))
-    print_report(report, as_json=json)
+    loaded = _loaded_file(file)
+    report = examine(loaded.project, lanes=_chosen(loaded.project, lanes))
+    print_report(report, as_json=json, migrated=loaded.is_migrated)
     memory.set_aside()
     return FOUND_ERRORS if report.count(Severity.ERROR) else GOOD
 
@@ -270,10 +271,15 @@ def desktop(
 
 def _loaded(file: Path) -> Project:
     """Read a project; Exit where it cannot be accepted."""
-    from shaftscore.model.loader import load_project
+    return _loaded_file(file).project
+
+
+def _loaded_file(file: Path) -> LoadedProject:
+    """Read a project with the version of its file; Exit where it cannot be accepted."""
+    from shaftscore.model.loader import load_file
 
     try:
-        return load_project(file)
+        return load_file(file)
     except ProjectError as error:
         raise Exit(BAD, str(error)) from error
     except OSError as error:

@@ -65,6 +65,7 @@ class Exported(TypedDict):
     proved: int
     unproved: list[str]
     changes: str
+    verdict: tuple[str, ...]
     notes: tuple[str, ...]
     left: int
     removed: list[str]
@@ -122,6 +123,7 @@ def export_task(order: ExportJob, progress: Progress) -> Exported | Unproved | O
         "proved": sum(not proof.faults for proof in result.proofs),
         "unproved": sorted({proof.part for proof in result.proofs if proof.faults}),
         "changes": changes_text(result.changes),
+        "verdict": result.verdict,
         "notes": result.notes,
         "left": len(result.left),
         "removed": list(removed_lines(result.removed, NAMED)),

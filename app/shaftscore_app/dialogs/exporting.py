@@ -177,14 +177,15 @@ class ExportedDialog(Dialog):
         proved: int,
         unproved: Sequence[str],
         changes: str,
+        verdict: Sequence[str],
         notes: Sequence[str],
         left: int,
         removed: Sequence[str],
     ) -> None:
         """Show what and where; proved: how many discs in files hold; unproved: parts that do not.
 
-        changes: what differs from the export before, in words. left: how many files of other formats were
-        kept. removed: sentences about files that were removed.
+        changes: what differs from the export before, in words. verdict: the lines of the verdict. left: how
+        many files of other formats were kept. removed: sentences about files that were removed.
         """
         super().__init__(parent, theme, "Export discs", f"{counted(len(files), 'file')} written.")
         self.say(
@@ -201,6 +202,8 @@ class ExportedDialog(Dialog):
             self.say(line)
         if len(removed) > REASONS:
             self.say("manifest.json names all that was removed, and why.")
+        for line in verdict:
+            self.say(line)
         for note in notes[:8]:
             self.say(note, muted=True)
         self.say(CAUTION, muted=True)

@@ -22,6 +22,7 @@ from PySide6.QtCore import QObject, QTimer, Signal
 from shaftscore.base.angles import wrap
 from shaftscore.base.whole_files import clear_leftovers, write_whole
 from shaftscore.edits import BlockRef, Edited
+from shaftscore.edits.beginnings import new_stack
 from shaftscore.judge.report import Report
 from shaftscore.model.project import VERSION, Project
 from shaftscore.model.saved import saved_form
@@ -59,7 +60,8 @@ REST_MS = 120
 
 def blank_project() -> Project:
     """Return a project without lanes: one shaft, 12 steps, 6 turns a minute."""
-    return Project(format="shaftscore-project", version=VERSION, shaft=Shaft(turn="clockwise", speed_rpm=6.0))
+    shaft = Shaft(turn="clockwise", speed_rpm=6.0)
+    return Project(format="shaftscore-project", version=VERSION, shaft=shaft, stacks=(new_stack(),))
 
 
 class Document(QObject):

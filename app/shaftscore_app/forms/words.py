@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from shaftscore.edits.beginnings import NEW_FOLLOWER, NEW_STACK
 from shaftscore.model import Turn
 from shaftscore_app.forms.draft import Scalar
 
@@ -232,6 +233,9 @@ PIVOT_SIDE: Turn = "clockwise"
 """The first value of where the pivot of an arm stands."""
 
 STARTERS: Mapping[tuple[str, str], Scalar] = {
+    ("FollowerBase", "arm_thickness_mm"): NEW_FOLLOWER["arm_thickness_mm"],
+    ("Stack", "joints"): NEW_STACK["joints"],
+    ("Stack", "fit_clearance_mm"): NEW_STACK["fit_clearance_mm"],
     ("MotorSource", "rated_speed_rpm"): 30.0,
     ("MotorSource", "rated_torque_nm"): 0.5,
     ("MotorSource", "turn"): "clockwise",
@@ -274,8 +278,6 @@ STARTERS: Mapping[tuple[str, str], Scalar] = {
     ("Duty", "hours_per_day"): 8.0,
     ("Duty", "days_per_year"): 250.0,
     ("Duty", "years"): 5.0,
-    ("Stack", "joints"): "one-way",
-    ("Stack", "fit_clearance_mm"): 0.1,
 }
 """(record, field): the first value of what must have one."""
 

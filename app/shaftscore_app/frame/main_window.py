@@ -33,6 +33,7 @@ from shaftscore_app.runtime.settings import Settings
 from shaftscore_app.runtime.watching import EventWatch
 from shaftscore_app.theme import Theme
 from shaftscore_app.timing.widget import TimingDiagram
+from shaftscore_app.views.coverage import CoverageView
 from shaftscore_app.views.findings import FindingsView
 from shaftscore_app.views.flow import FlowView
 from shaftscore_app.views.layout import Docks
@@ -87,6 +88,7 @@ class MainWindow(QMainWindow):
         self.docks = Docks(self, self.document, self.theme, self.jobs)
         self.findings = self.docks.view(FindingsView)
         self.flow = self.docks.view(FlowView)
+        self.coverage = self.docks.view(CoverageView)
         self.properties = self.docks.view(PropertiesView)
 
     def _build_commands(self, picker: Picker) -> None:
@@ -170,6 +172,12 @@ class MainWindow(QMainWindow):
 
         self.document.check_alone(None)
         self.findings.set_filter(Severity.ERROR)
+        self.docks.show("findings")
+
+    def show_found(self, areas: tuple[str, ...]) -> None:
+        """Go to what was found in some areas of the whole machine."""
+        self.document.check_alone(None)
+        self.findings.set_areas(areas)
         self.docks.show("findings")
 
     def type_property(self) -> None:

@@ -20,19 +20,25 @@ from PySide6.QtWidgets import (
 
 from shaftscore.base.wording import counted
 from shaftscore.judge.findings import Severity
+from shaftscore.judge.report import CoverageState
 from shaftscore_app.document import Document
 from shaftscore_app.document.words import margin_text, selection_text
 from shaftscore_app.theme import Theme
 from shaftscore_app.theme.signs import SIGNS
 
+NAMED = 3
+"""So many areas that are not described are named; of more the number is given."""
+
 
 class StatusBar(QStatusBar):
     """The status bar of the window.
 
-    Signals: findings_wanted() when errors and warnings were clicked; cancel_wanted() when Cancel was.
+    Signals: findings_wanted() when errors and warnings were clicked; coverage_wanted() when what is not
+    described was; cancel_wanted() when Cancel was.
     """
 
     findings_wanted = Signal()
+    coverage_wanted = Signal()
     cancel_wanted = Signal()
 
     def __init__(self, document: Document, theme: Theme, unsaved: Callable[[], str]) -> None:
@@ -45,6 +51,7 @@ class StatusBar(QStatusBar):
         self._errors = self._count_button(Severity.ERROR)
         self._warnings = self._count_button(Severity.WARNING)
         self._margin = QLabel()
+        self.gaps = self._gaps_button()
         self._held = _Elided()
         self._state = QLabel()
         self._state.setObjectName("muted")
@@ -92,6 +99,13 @@ class StatusBar(QStatusBar):
         button.clicked.connect(self.findings_wanted)
         return button
 
+    def _gaps_button(self) -> QToolButton:
+        button = QToolButton()
+        button.setObjectName("plain")
+        button.setToolTip("Not described, so not judged: go to the coverage")
+        button.clicked.connect(self.coverage_wanted)
+        return button
+
     def _build_progress(self) -> None:
         self._bar = QProgressBar()
         self._bar.setTextVisible(False)
@@ -109,6 +123,7 @@ class StatusBar(QStatusBar):
         self._lines = [_line(), _line()]
         row.addWidget(self._lines[0])
         row.addWidget(self._margin)
+        row.addWidget(self.gaps)
         row.addWidget(self._lines[1])
         row.addWidget(self._held, 1)
         row.addWidget(self._state)
@@ -125,16 +140,26 @@ class StatusBar(QStatusBar):
     def refresh(self) -> None:
         """Bring all parts up to date."""
         report = self._document.report
+        roots = report.folded.roots
         for button, severity in ((self._errors, Severity.ERROR), (self._warnings, Severity.WARNING)):
-            count = report.count(severity)
+            count = sum(one.severity is severity for one in roots)
             button.setText(f" {counted(count, severity.value)}")
             button.setVisible(count > 0)
         margin = margin_text(self._document)
         self._margin.setText(margin)
         nothing = self._errors.isHidden() and self._warnings.isHidden()
         self._lines[0].setVisible(not nothing and bool(margin))
+        self._show_gaps()
         self.set_hint(self._hint)
         self.refresh_state()
+
+    def _show_gaps(self) -> None:
+        """Name the areas that are not described."""
+        document = self._document
+        areas = document.whole_report.coverage.in_state(CoverageState.NOT_DESCRIBED)
+        named = ", ".join(areas) if len(areas) <= NAMED else f"{len(areas)} areas"
+        self.gaps.setText(f"Not described yet: {named}")
+        self.gaps.setVisible(bool(areas) and document.is_started and bool(document.project.lanes))
 
     def refresh_state(self) -> None:
         """Show again what is saved, unless something runs."""

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import Qt
 
 from shaftscore_app.runtime.late_paint import paint_late
+from shaftscore_app.views.shaft import ShaftView
 
 if TYPE_CHECKING:
     from shaftscore_app.frame.main_window import MainWindow
@@ -64,6 +65,7 @@ def _connect_hints(window: MainWindow) -> None:
     window.drafting.status_message.connect(status.refresh_state)
     groups.files.reading.connect(lambda name: status.set_hint(f"Opening {name}…" if name else ""))
     status.findings_wanted.connect(lambda: window.docks.show("findings"))
+    status.coverage_wanted.connect(lambda: window.docks.show("coverage"))
 
 
 def _connect_views(window: MainWindow) -> None:
@@ -78,6 +80,9 @@ def _connect_views(window: MainWindow) -> None:
     groups.edits.properties_wanted.connect(window.type_property)
     groups.edits.window_wanted.connect(window.type_window)
     window.properties.form_wanted.connect(lambda name: actions[name].trigger())
+    window.docks.view(ShaftView).form_wanted.connect(lambda name: actions[name].trigger())
+    window.coverage.command_wanted.connect(lambda name: actions[name].trigger())
+    window.coverage.findings_wanted.connect(window.show_found)
     window.findings.visited.connect(diagram.show_finding)
     window.flow.visited.connect(diagram.show_finding)
     diagram.values_wanted.connect(lambda _ref: window.type_property())

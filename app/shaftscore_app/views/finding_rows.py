@@ -1,4 +1,7 @@
-"""How a row of the Findings view is drawn: two lines; when chosen, all of its words and the cure."""
+"""How a row of the Findings view is drawn: two lines; when chosen, all of its words and the cure.
+
+What follows from a cause is drawn below it, further in: the line of the fold, and a line a consequence.
+"""
 
 from __future__ import annotations
 
@@ -11,11 +14,17 @@ from PySide6.QtWidgets import QAbstractItemView, QStyle, QStyledItemDelegate, QS
 from shaftscore_app.theme import Theme
 
 if TYPE_CHECKING:
-    from shaftscore_app.views.findings import FindingRow
+    from shaftscore_app.views.finding_folds import FindingRow
 
-DO_THIS = "Do this"
-HEIGHT, LINE = 42, 17
-"""Height of a row of two lines, and what each line more adds at least, px of the design."""
+APPLY = "Apply"
+HEIGHT, LINE, SLIM = 42, 17, 22
+"""Height of a row of two lines, what each line more adds, and of a line of a fold, px of the design."""
+
+INDENT = 56
+"""Where the words of what follows from a cause begin, px of the design."""
+
+GONE = "gone once the cause is fixed"
+"""Said beside the line of a fold."""
 
 SIGNS = {"error": "severity-error", "warning": "severity-warning", "note": "severity-note"}
 
@@ -33,7 +42,9 @@ class FindingRows(QStyledItemDelegate):
 
     def sizeHint(self, option: QStyleOptionViewItem, index: Index) -> QSize:
         """Return the height: as many lines as the words take where the row is chosen."""
-        px = self._theme.px
+        px, row = self._theme.px, self._row(index)
+        if not row.is_finding or (row.kind == "consequence" and not self._is_chosen(index)):
+            return QSize(option.rect.width(), px(SLIM))
         if not self._is_chosen(index):
             return QSize(option.rect.width(), px(HEIGHT))
         what, cure = self._heights(index)
@@ -41,12 +52,12 @@ class FindingRows(QStyledItemDelegate):
         return QSize(option.rect.width(), px(HEIGHT) + more)
 
     def cure_rect(self, index: Index, rect: QRect) -> QRect:
-        """Return where "Do this" stands in a row at `rect`; empty where the row has no such words."""
+        """Return where "Apply" stands in a row at `rect`; empty where the row has no such words."""
         cure = self._row(index).words.cure and self._row(index).finding.cure
         if not cure or cure.edit is None or not self._is_chosen(index):
             return QRect()
         px = self._theme.px
-        width = QFontMetrics(self._theme.font(12, 600)).horizontalAdvance(DO_THIS) + px(16)
+        width = QFontMetrics(self._theme.font(12, 600)).horizontalAdvance(APPLY) + px(16)
         top = rect.top() + px(2 + LINE) + self._heights(index)[0]
         return QRect(rect.right() - width - px(4), top, width, px(22))
 
@@ -55,6 +66,10 @@ class FindingRows(QStyledItemDelegate):
         painter.save()
         self._draw_ground(painter, option, index)
         row, px = self._row(index), self._theme.px
+        if not row.is_finding or (row.kind == "consequence" and not self._is_chosen(index)):
+            self._draw_slim(painter, option.rect, row)
+            painter.restore()
+            return
         rect = option.rect.adjusted(px(42), px(4), -px(12), 0)
         painter.drawPixmap(
             QRect(option.rect.left() + px(12), option.rect.top() + px(6), px(14), px(14)),
@@ -92,6 +107,27 @@ class FindingRows(QStyledItemDelegate):
                 QRect(rect.left(), rect.top(), theme.px(3), rect.height() - 1), theme.color("accent")
             )
 
+    def _draw_slim(self, painter: QPainter, rect: QRect, row: FindingRow) -> None:
+        """Draw a line of a fold, or a consequence in one line."""
+        px = self._theme.px
+        place = rect.adjusted(px(INDENT), 0, -px(12), 0)
+        if row.kind == "fold":
+            icon = "chevron-down" if row.is_open else "chevron-right"
+            sign = QRect(rect.left() + px(38), rect.center().y() - px(7), px(14), px(14))
+            painter.drawPixmap(sign, self._theme.pixmap(icon, 14))
+            count, _, rest = row.line.partition(": ")
+            wide = QFontMetrics(self._theme.font(12, 600)).horizontalAdvance(count) + px(8)
+            self._text(painter, place, count, "text", weight=600)
+            gone = QFontMetrics(self._theme.font(12)).horizontalAdvance(GONE) + px(12)
+            beside = place.width() > wide + 2 * gone
+            self._text(painter, place.adjusted(wide, 0, -gone if beside else 0, 0), rest, "muted")
+            if beside:
+                self._text(painter, place, GONE, "muted", align=_RIGHT)
+        elif row.kind == "more":
+            self._text(painter, place, row.line, "accent", weight=600)
+        else:
+            self._draw_title(painter, place, row)
+
     def _draw_title(self, painter: QPainter, place: QRect, row: FindingRow) -> None:
         theme, said = self._theme, row.words
         where_width = QFontMetrics(theme.font(12)).horizontalAdvance(said.where)
@@ -105,19 +141,20 @@ class FindingRows(QStyledItemDelegate):
         button, place = self.cure_rect(index, whole), QRect(rect)
         if not button.isEmpty():
             first = QRect(rect.left(), button.top(), rect.width(), button.height())
-            self._text(painter, first, DO_THIS, "accent", weight=600, align=_RIGHT)
+            self._text(painter, first, APPLY, "accent", weight=600, align=_RIGHT)
             place.setRight(button.left())
-        self._text(painter, place, self._row(index).words.cure, "text", wrap=True)
+        self._text(painter, place, self._row(index).cure_text, "text", wrap=True)
 
     def _heights(self, index: Index) -> tuple[int, int]:
         """Return the heights of a chosen row's words and of its cure, 0 without one."""
         px, said = self._theme.px, self._row(index).words
+        cure_text = self._row(index).cure_text
         width = self._view.viewport().width() - px(42) - px(12)
         metrics = QFontMetrics(self._theme.font(12))
         cure = self._row(index).finding.cure
-        beside = metrics.horizontalAdvance(DO_THIS) + px(28) if cure is not None and cure.is_edit else 0
+        beside = metrics.horizontalAdvance(APPLY) + px(28) if cure is not None and cure.is_edit else 0
         return self._height(metrics, said.what, width), (
-            self._height(metrics, said.cure, width - beside) if said.cure else 0
+            self._height(metrics, cure_text, width - beside) if cure_text else 0
         )
 
     def _height(self, metrics: QFontMetrics, text: str, width: int) -> int:

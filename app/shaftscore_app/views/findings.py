@@ -1,4 +1,4 @@
-"""The Findings view: one row a finding, errors first, and its cure when it is chosen.
+"""The Findings view: one row a cause, errors first, with its cure when it is chosen and what follows from it.
 
 A row keeps its place and stays chosen while a block is dragged: rows are known by the finding's key.
 Whoever shows the diagram hears `visited` and goes there.
@@ -7,8 +7,6 @@ Whoever shows the diagram hears `visited` and goes there.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
-from functools import cached_property
 
 from PySide6.QtCore import (
     QAbstractListModel,
@@ -34,15 +32,17 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from shaftscore.base.wording import counted
 from shaftscore.edits import apply_edit
-from shaftscore.judge.findings import RULES, Finding, Severity, Words, words
-from shaftscore.model import Project
+from shaftscore.judge.findings import RULES, Finding, Severity
+from shaftscore.judge.report import AREA_OF
 from shaftscore_app.document import Document
 from shaftscore_app.document.binding import commit
 from shaftscore_app.document.selection import FindingKey
 from shaftscore_app.document.words import clean_text
 from shaftscore_app.theme import Theme
 from shaftscore_app.theme.signs import SIGNS
+from shaftscore_app.views.finding_folds import CauseGroup, FindingRow, Fold, RowKind, first_fold, rows_of
 from shaftscore_app.views.finding_rows import FindingRows
 from shaftscore_app.widgets.menu import Menu
 
@@ -50,40 +50,6 @@ Index = QModelIndex | QPersistentModelIndex
 
 ROW = Qt.ItemDataRole.UserRole
 """Role under which a `FindingRow` is found in the list."""
-
-
-@dataclass(frozen=True)
-class FindingRow:
-    """A finding and the project it was found in; stale: that is an earlier one than what is shown."""
-
-    finding: Finding
-    project: Project
-    stale: bool
-
-    @cached_property
-    def words(self) -> Words:
-        """The finding in words, made when they are first seen."""
-        return words(self.finding, self.project)
-
-    @property
-    def text(self) -> str:
-        """All of it as text, a line for each of its lines."""
-        said = self.words
-        head = f"{self.finding.severity.value.capitalize()}: {said.title}"
-        place = ", ".join(filter(None, (head, said.lanes, said.where)))
-        return "\n".join(filter(None, (place, said.what, said.cure)))
-
-    def has(self, sought: str) -> bool:
-        """Return whether every word of `sought` is in its text, however written."""
-        text = self.text.casefold()
-        return all(word in text for word in sought.casefold().split())
-
-    @property
-    def place(self) -> tuple[float | str, ...]:
-        """Sorting key by place in the cycle: angle, then turn; what has no place comes first."""
-        finding = self.finding
-        start = -1.0 if finding.start_deg is None else float(finding.facts.get("at_deg", finding.start_deg))
-        return (start, finding.turn or 0, *finding.order)
 
 
 class FindingsModel(QAbstractListModel):
@@ -101,7 +67,9 @@ class FindingsModel(QAbstractListModel):
 
     def set_rows(self, rows: Sequence[FindingRow]) -> None:
         """Show other rows; the same findings keep their rows."""
-        same = [row.finding.key for row in rows] == [row.finding.key for row in self._rows]
+        same = [(row.finding.key, row.kind) for row in rows] == [
+            (row.finding.key, row.kind) for row in self._rows
+        ]
         if same:
             self._rows = tuple(rows)
             if rows:
@@ -113,7 +81,14 @@ class FindingsModel(QAbstractListModel):
 
     def row_of(self, key: FindingKey | None) -> int:
         """Return the row of a finding, -1 where it is not shown."""
-        return next((i for i, row in enumerate(self._rows) if row.finding.key == key), -1)
+        shown = ((i, row) for i, row in enumerate(self._rows) if row.is_finding)
+        return next((i for i, row in shown if row.finding.key == key), -1)
+
+    def flags(self, index: Index) -> Qt.ItemFlag:
+        """Return what can be chosen: findings; lines of folds are opened by a click, or from their cause."""
+        if index.isValid() and not self._rows[index.row()].is_finding:
+            return Qt.ItemFlag.ItemNeverHasChildren
+        return super().flags(index)
 
     def rowCount(self, parent: Index = QModelIndex()) -> int:  # noqa: B008 - Qt's signature
         """Count the rows."""
@@ -124,9 +99,8 @@ class FindingsModel(QAbstractListModel):
         row = self._rows[index.row()]
         if role == ROW:
             return row
-        said = row.words
         if role in (Qt.ItemDataRole.AccessibleTextRole, Qt.ItemDataRole.DisplayRole):
-            return f"{row.finding.severity.value.capitalize()}: {said.title}, {said.lanes}. {said.what}"
+            return row.spoken
         if role == Qt.ItemDataRole.ToolTipRole:
             return f"{RULES[row.finding.rule].meaning}\n{row.text}"
         return None
@@ -146,6 +120,8 @@ class FindingsView(QWidget):
         self._document, self._theme = document, theme
         self._filter: Severity | None = None
         self._by_place = False
+        self._areas: tuple[str, ...] = ()
+        self._folds: dict[FindingKey, Fold] = {}
         self.model = FindingsModel()
         self.list = _List(self.model, theme)
         self.search = QLineEdit()
@@ -158,6 +134,7 @@ class FindingsView(QWidget):
         self.list.selectionModel().currentChanged.connect(lambda now, _before: self._choose(now))
         self.list.clicked.connect(self._visit)
         self.list.cure_wanted.connect(self.do_cure)
+        self.list.fold_wanted.connect(self.set_open)
         for signal in (document.report_changed, document.selection_changed, document.file_changed):
             signal.connect(self.refresh)
         theme.changed.connect(self._fit)
@@ -166,27 +143,35 @@ class FindingsView(QWidget):
     # What can be asked of it
 
     def refresh(self) -> None:
-        """Show the document's findings."""
+        """Show the document's findings: causes, each with what follows from it."""
         report = self._document.report
-        flow = set(map(id, report.flow.findings)) if report.flow is not None else set()
+        roots = report.folded.roots
         for severity, chip in self._chips.items():
-            count = len(report.findings) if severity is None else report.count(severity)
+            count = sum(severity in (None, one.severity) for one in roots)
             chip.setText(f"All {count}" if severity is None else f" {count}")
             chip.setAccessibleName("All findings" if severity is None else f"{severity.value}s, {count}")
-        rows = [
-            self._row(finding, id(finding) in flow)
-            for finding in report.findings
-            if self._filter in (None, finding.severity)
-        ]
-        rows = [row for row in rows if row.has(self.search.text())]
-        if self._by_place:
-            rows.sort(key=lambda row: row.place)
+        folded = len(report.findings) - len(roots)
+        self.folded.setText(f"{counted(folded, 'consequence')} folded in" if folded else "")
+        rows = list(rows_of(self._groups(), self._fold_of))
         place = self.list.verticalScrollBar().value()
         self.model.set_rows(rows)
         self._show_chosen()
         self.list.verticalScrollBar().setValue(place)
         self._empty.setText(clean_text(self._document) if not report.findings else "None like this.")
         self._pages.setCurrentIndex(0 if rows else 1)
+
+    def set_areas(self, areas: Sequence[str]) -> None:
+        """Show what was found in some areas of the verdict only, of any severity; all where none is named."""
+        self._areas = tuple(areas)
+        self.area_chip.setText(f"{' and '.join(self._areas).capitalize()} only")
+        self.area_chip.setVisible(bool(self._areas))
+        self.area_chip.setChecked(True)
+        self.set_filter(None)
+
+    def set_open(self, key: FindingKey, fold: Fold) -> None:
+        """Open or fold what follows from a cause."""
+        self._folds[key] = fold
+        self.refresh()
 
     def set_filter(self, severity: Severity | None) -> None:
         """Show findings of one severity only, or all."""
@@ -211,13 +196,14 @@ class FindingsView(QWidget):
             self.list.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def step(self, by: int) -> None:
-        """Choose the next (1) or previous (-1) finding and go there; round at the ends."""
-        count = len(self.model.rows)
-        if not count:
+        """Choose the next (1) or previous (-1) cause and go there; round at the ends."""
+        causes = [n for n, row in enumerate(self.model.rows) if row.kind is RowKind.CAUSE]
+        if not causes:
             return
         row = self.model.row_of(self._document.selection.finding)
-        row = (row + by) if row >= 0 else (0 if by > 0 else count - 1)
-        index = self.model.index(row if 0 <= row < count else (0 if by > 0 else count - 1))
+        ahead = [n for n in causes if (n > row if by > 0 else 0 <= n < row)]
+        round_the_end = causes[0] if by > 0 else causes[-1]
+        index = self.model.index((ahead[0] if by > 0 else ahead[-1]) if ahead else round_the_end)
         self.list.setCurrentIndex(index)
         self._visit(index)
 
@@ -237,8 +223,10 @@ class FindingsView(QWidget):
         return commit(document, lambda: apply_edit(document.committed, edit, **cure.arguments))
 
     def copy(self) -> None:
-        """Copy the findings shown as text, a line for each of their lines."""
-        QGuiApplication.clipboard().setText("\n\n".join(row.text for row in self.model.rows))
+        """Copy the findings shown as text, a line for each of their lines, folded ones too."""
+        groups = self._groups()
+        rows = [row for group in groups for row in (group.cause, *group.following)]
+        QGuiApplication.clipboard().setText("\n\n".join(row.text for row in rows))
 
     def copy_chosen(self) -> None:
         """Copy the chosen finding as text; does nothing where none is."""
@@ -247,8 +235,10 @@ class FindingsView(QWidget):
             QGuiApplication.clipboard().setText(self.model.rows[row].text)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Copy the chosen finding, show the search, or leave it with Esc."""
-        if event.matches(QKeySequence.StandardKey.Copy):
+        """Copy the chosen finding, open or fold it, show the search, or leave it with Esc."""
+        if event.key() in (Qt.Key.Key_Right, Qt.Key.Key_Left) and not event.modifiers():
+            self._open_chosen(event.key() == Qt.Key.Key_Right)
+        elif event.matches(QKeySequence.StandardKey.Copy):
             self.copy_chosen()
         elif event.matches(QKeySequence.StandardKey.Find):
             self.show_search(True)
@@ -270,6 +260,49 @@ class FindingsView(QWidget):
         menu.addAction("&Copy this finding", self.copy_chosen)
         menu.addAction("Copy &all shown", self.copy)
         menu.popup(self.list.viewport().mapToGlobal(place))
+
+    def _groups(self) -> list[CauseGroup]:
+        """Return the causes shown, in order, with what follows from them."""
+        report = self._document.report
+        flow = set(map(id, report.flow.findings)) if report.flow is not None else set()
+        made = [self._row(finding, id(finding) in flow) for finding in report.findings]
+        following: dict[int | None, list[FindingRow]] = {}
+        for row, cause in zip(made, report.folded.causes, strict=True):
+            following.setdefault(cause, []).append(row)
+        places = {id(row): place for place, row in enumerate(made)}
+        roots = following.get(None, [])
+        groups = [CauseGroup(row, tuple(following.get(places[id(row)], ()))) for row in roots]
+        groups = [group for group in groups if self._is_wanted(group)]
+        return sorted(groups, key=lambda group: group.cause.place) if self._by_place else groups
+
+    def _is_wanted(self, group: CauseGroup) -> bool:
+        """Return whether a cause is shown: by severity, area, and what is searched for."""
+        rows, sought = (group.cause, *group.following), self.search.text()
+        if self._filter not in (None, group.cause.finding.severity) or not self._is_in_areas(*rows):
+            return False
+        return not sought or any(row.has(sought) for row in rows)
+
+    def _is_in_areas(self, *rows: FindingRow) -> bool:
+        return not self._areas or any(AREA_OF.get(row.finding.rule) in self._areas for row in rows)
+
+    def _fold_of(self, key: FindingKey, count: int) -> Fold:
+        return self._folds.get(key, first_fold(count))
+
+    def _open_chosen(self, opened: bool) -> None:
+        """Open or fold what follows from the chosen cause, or from the cause of the chosen consequence."""
+        folded, chosen = self._document.report.folded, self.chosen
+        if chosen is None:
+            return
+        key = folded.keys.get(chosen.key, chosen.key)
+        cause = next(one for one in folded.roots if one.key == key)
+        if not folded.following(cause):
+            return
+        if not opened and key != chosen.key:
+            self._document.select_finding(key)
+        self.set_open(key, "folded" if not opened else "open" if self._is_folded(key) else "all")
+
+    def _is_folded(self, key: FindingKey) -> bool:
+        return not any(row.is_open for row in self.model.rows if row.finding.key == key)
 
     def _row(self, finding: Finding, late: bool) -> FindingRow:
         stale = late and not self._document.is_late_current
@@ -329,6 +362,16 @@ class FindingsView(QWidget):
         self._bar = QHBoxLayout()
         for chip in self._chips.values():
             self._bar.addWidget(chip)
+        self.area_chip = QToolButton()
+        self.area_chip.setObjectName("chip")
+        self.area_chip.setCheckable(True)
+        self.area_chip.setToolTip("Show the findings of all areas again")
+        self.area_chip.clicked.connect(lambda _checked: self.set_areas(()))
+        self.area_chip.hide()
+        self.folded = QLabel()
+        self.folded.setObjectName("muted")
+        self._bar.addWidget(self.area_chip)
+        self._bar.addWidget(self.folded)
         self._bar.addStretch(1)
         for button in (self.sort_button, self.search_button, self._copy):
             self._bar.addWidget(button)
@@ -357,7 +400,8 @@ class FindingsView(QWidget):
         for button, icon in icons:
             button.setIcon(theme.icon(icon, 16, on="accent"))
             button.setIconSize(QSize(theme.px(16), theme.px(16)))
-        self.search.setFont(theme.font(12))
+        for label in (self.search, self.area_chip, self.folded):
+            label.setFont(theme.font(12))
         self._search_row.setContentsMargins(theme.px(12), 0, theme.px(12), 0)
         self._empty.setFont(theme.font(12))
         self._empty.setContentsMargins(theme.px(24), 0, theme.px(24), 0)
@@ -374,9 +418,10 @@ def _plain(name: str, tip: str, *, checks: bool = False) -> QToolButton:
 
 
 class _List(QListView):
-    """The list of rows; tells when the cure of the chosen one was clicked."""
+    """The list of rows; tells when the cure of the chosen one was clicked, or the line of a fold."""
 
     cure_wanted = Signal()
+    fold_wanted = Signal(object, str)
 
     def __init__(self, model: FindingsModel, theme: Theme) -> None:
         super().__init__()
@@ -395,6 +440,11 @@ class _List(QListView):
         """Do the cure if its words were clicked."""
         super().mouseReleaseEvent(event)
         index = self.indexAt(event.position().toPoint())
+        row = index.data(ROW) if index.isValid() else None
+        if isinstance(row, FindingRow) and not row.is_finding:
+            fold = "all" if row.kind is RowKind.MORE else "folded" if row.is_open else "open"
+            self.fold_wanted.emit(row.finding.key, fold)
+            return
         if index.isValid() and self._rows.cure_rect(index, self.visualRect(index)).contains(
             event.position().toPoint()
         ):

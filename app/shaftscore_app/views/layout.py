@@ -20,7 +20,7 @@ from shaftscore_app.runtime.jobs import Jobs
 from shaftscore_app.theme import Theme
 from shaftscore_app.views.table import VIEWS, DockPlace, SeenView, names_in, tab_order
 
-LAYOUT_VERSION = 6
+LAYOUT_VERSION = 7
 """Of the window's saved state; another version is not restored."""
 
 WIDE = 1440
@@ -229,7 +229,7 @@ class Docks(QObject):
             dock.show()
         self._resize(sizes)
         if width < NARROW:
-            for dock in self._group("right"):
+            for dock in (*self._group("right"), *self._group("right tabs")):
                 dock.hide()
         self._retitle_soon()
         self.settle()
@@ -310,6 +310,8 @@ class Docks(QObject):
         window.addDockWidget(Area.RightDockWidgetArea, right[0])
         for above, dock in pairwise(right):
             window.splitDockWidget(above, dock, Qt.Orientation.Vertical)
+        for dock in self._group("right tabs"):
+            window.tabifyDockWidget(right[0], dock)
         for first, *_ in groups:
             window.addDockWidget(Area.BottomDockWidgetArea, first)
         if sizes.tabs:
@@ -321,6 +323,7 @@ class Docks(QObject):
                 window.tabifyDockWidget(first, dock)
         for first, *_ in reversed(groups):
             first.raise_()
+        right[0].raise_()
 
     def _group(self, place: DockPlace) -> list[QDockWidget]:
         return [self._docks[name] for name in names_in(place)]

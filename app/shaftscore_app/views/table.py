@@ -15,17 +15,19 @@ from PySide6.QtWidgets import QWidget
 from shaftscore_app.document import Document
 from shaftscore_app.runtime.jobs import Jobs
 from shaftscore_app.theme import Theme
+from shaftscore_app.views.coverage import CoverageView
 from shaftscore_app.views.disc import DiscView
 from shaftscore_app.views.findings import FindingsView
 from shaftscore_app.views.flow import FlowView
 from shaftscore_app.views.load import LoadsView
 from shaftscore_app.views.motion import MotionView
 from shaftscore_app.views.properties import PropertiesView
+from shaftscore_app.views.shaft import ShaftView
 from shaftscore_app.views.stack import StackView
 from shaftscore_app.views.state_table import StateTableView
 
-DockPlace = Literal["right", "bottom left", "bottom middle", "bottom right"]
-"""The right column, top to bottom, or one of the groups of tabs in the bottom row."""
+DockPlace = Literal["right", "right tabs", "bottom left", "bottom middle", "bottom right"]
+"""The right column, top to bottom, tabs on its first view, or a group of tabs in the bottom row."""
 
 
 @dataclass(frozen=True)
@@ -101,10 +103,26 @@ VIEWS = (
         "bottom right",
     ),
     ViewRow("stack", "Stack", "Stac&k", "Go to the stack in 3D", StackView, "bottom right"),
+    ViewRow(
+        "shaft",
+        "Shaft",
+        "Sh&aft",
+        "Go to the shaft in its bearings",
+        lambda document, theme, _jobs: ShaftView(document, theme),
+        "bottom right",
+    ),
+    ViewRow(
+        "coverage",
+        "Coverage",
+        "Co&verage",
+        "Go to what the verdict covers",
+        lambda document, theme, _jobs: CoverageView(document, theme),
+        "right tabs",
+    ),
 )
 """All views, in the order of the View menu and its keys Ctrl+1, Ctrl+2, ..."""
 
-COLUMNS: tuple[DockPlace, ...] = ("right", "bottom left", "bottom middle", "bottom right")
+COLUMNS: tuple[DockPlace, ...] = ("right", "right tabs", "bottom left", "bottom middle", "bottom right")
 """The places in the order in which Tab goes through them."""
 
 

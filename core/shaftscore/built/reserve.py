@@ -56,18 +56,22 @@ def return_forces(
 
 
 def spring_needed_n(
-    external_n: Values, required_n: Values, force_reserve: float, spring_tolerance: float
+    external_n: Values,
+    required_n: Values,
+    force_reserve: float,
+    spring_tolerance: float,
+    tolerance_n: float = 0.0,
 ) -> Reals:
     """Compute the nominal spring force that restores the reserve, (...,) N.
 
-    It gives A = force_reserve x B, and the weakest spring, by a tolerance share of its force, still does not
-    stick. external_n, required_n: (...,). Raises ValueError for a tolerance of 1 or more.
+    It gives A = force_reserve x B, and the weakest spring, by tolerance_n and a tolerance share of its force,
+    still does not stick. external_n, required_n: (...,). Raises ValueError for a tolerance of 1 or more.
     """
     if not 0 <= spring_tolerance < 1:
         raise ValueError(f"a spring tolerance of {spring_tolerance} leaves no force")
     passed = np.asarray(required_n) * (1 + LIMIT) + LIMIT  # the edge itself sticks
     by_reserve = force_reserve * passed - external_n
-    by_weakest = (passed - external_n) / (1 - spring_tolerance)
+    by_weakest = (passed - external_n + tolerance_n) / (1 - spring_tolerance)
     return np.maximum(np.maximum(by_reserve, by_weakest), 0.0)
 
 

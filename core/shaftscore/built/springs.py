@@ -201,6 +201,40 @@ class InstalledSpring:
         )
 
 
+@dataclass(frozen=True)
+class SpringForce:
+    """A spring's force over the travel of what it acts on, with its plus-minus limit.
+
+    preload_n: at travel 0, N. rate_n_per_mm: N/mm. tolerance_n, tolerance_share: the limit is tolerance_n
+    plus that share of the force, and at most the force itself, since a spring does not push back.
+    """
+
+    preload_n: float
+    rate_n_per_mm: float
+    tolerance_n: float = 0.0
+    tolerance_share: float = 0.0
+
+    def limit_n(self, travel_mm: Values) -> Reals:
+        """Compute the plus-minus limit of the force at travels (...,) mm, (...,) N."""
+        force = np.maximum(self.preload_n + self.rate_n_per_mm * travel_mm, 0.0)
+        return np.asarray(np.minimum(self.tolerance_n + self.tolerance_share * force, force))
+
+    def at(self, travel_mm: Values, deviation: float = 0.0) -> Reals:
+        """Compute the force at travels (...,) mm, (...,) N.
+
+        deviation: a factor, 0 as stated, -1 the weakest spring within the limit, 1 the strongest.
+        """
+        force = np.asarray(self.preload_n + self.rate_n_per_mm * travel_mm, dtype=np.float64)
+        return force + deviation * self.limit_n(travel_mm) if deviation else force
+
+    @property
+    def weakest(self) -> SpringForce:
+        """The weakest spring within the limit, without a tolerance of its own."""
+        share = 1 - self.tolerance_share
+        preload = max(self.preload_n * share - self.tolerance_n, 0.0)
+        return SpringForce(preload, max(self.rate_n_per_mm * share, 0.0))
+
+
 def within_en_15800(spring: WireSpring) -> bool:
     """Return whether EN 15800 covers a spring.
 
@@ -251,6 +285,20 @@ def force_tolerance_share(spring: WireSpring, force_n: float, grade: int = 2) ->
     if force_n <= 0:
         raise ValueError(f"a force of {force_n} N has no tolerance in percent")
     return float(force_tolerance_n(spring, force_n, grade)) / force_n + short_spring_share(spring)
+
+
+def installed_force(installed: InstalledSpring, stated_percent: float, grade: int = 2) -> SpringForce:
+    """Return the force of a spring in its place, N, with its limit by EN 15800 and what a short one lacks.
+
+    stated_percent: the limit of a spring that the standard does not cover, % of the force. Raises ValueError
+    for an unknown grade.
+    """
+    spring, preload, rate = installed.spring, installed.preload_n, installed.rate_n_per_mm
+    if not within_en_15800(spring):
+        return SpringForce(preload, rate, 0.0, stated_percent / 100)
+    fixed = float(force_tolerance_n(spring, 0.0, grade))
+    share = float(force_tolerance_n(spring, 1.0, grade)) - fixed + short_spring_share(spring)
+    return SpringForce(preload, rate, fixed * installed.ratio, share)
 
 
 def _diameter_term_n(spring: WireSpring) -> float:

@@ -13,9 +13,10 @@ from dataclasses import dataclass, field, replace
 from shaftscore.base.errors import EditError
 from shaftscore.base.wording import parse_quantity
 from shaftscore.edits.base import changed, consistent
+from shaftscore.edits.beginnings import new_roller, new_stack
 from shaftscore.edits.lanes import add_lane
 from shaftscore.edits.state_table import write_states
-from shaftscore.model.lanes import Disc, Follower, Lane, TranslatingRoller
+from shaftscore.model.lanes import Disc, Follower, Lane
 from shaftscore.model.project import VERSION, Project
 from shaftscore.model.shaft import Shaft, Stack, Turn
 
@@ -46,11 +47,9 @@ class Wishes:
     steps: int = 12
     step_names: tuple[str, ...] = ()
     lanes: tuple[LaneWish, ...] = ()
-    follower: Follower = field(
-        default_factory=lambda: TranslatingRoller(kind="translating-roller", roller_radius_mm=5.0)
-    )
+    follower: Follower = field(default_factory=new_roller)
     thickness_mm: float = 5.0
-    stack: Stack = field(default_factory=lambda: Stack(id="main"))
+    stack: Stack = field(default_factory=new_stack)
 
 
 def first_draft(wishes: Wishes, before: Project | None = None) -> Project:

@@ -11,6 +11,7 @@ from shaftscore.base.errors import EditError
 from shaftscore.base.wording import counted, listed
 from shaftscore.built.bearings import BEARINGS
 from shaftscore.edits.base import Edited, changed, consistent, lane_of, with_lane
+from shaftscore.edits.beginnings import new_roller
 from shaftscore.edits.machine import words_of
 from shaftscore.edits.mentions import mentions, with_levels_renamed, without_lane
 from shaftscore.model.codes import with_codes
@@ -30,7 +31,7 @@ def add_lane(
         lane_of(project, after) if after is not None else (project.lanes[-1] if project.lanes else None)
     )
     stack = neighbour.stack if neighbour is not None else None
-    empty = Lane(id=_free_id(name, project.lane_index), stack=stack)
+    empty = Lane(id=_free_id(name, project.lane_index), stack=stack, follower=new_roller())
     made = changed(empty, name=name, group=group, levels=levels)
     place = len(project.lanes) if neighbour is None else project.lane_index[neighbour.id] + 1
     lanes = with_codes([*project.lanes[:place], made, *project.lanes[place:]])

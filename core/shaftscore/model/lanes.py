@@ -22,7 +22,7 @@ from pydantic import (
 from shaftscore.base.tolerance import ANGLE_DEG
 from shaftscore.base.wording import did_you_mean, plain
 from shaftscore.built.bearings import BEARINGS
-from shaftscore.built.springs import InstalledSpring, WireSpring
+from shaftscore.built.springs import InstalledSpring, SpringForce, WireSpring, installed_force
 from shaftscore.model.base import (
     Contradiction,
     Force,
@@ -350,7 +350,8 @@ class CoilSpring(Record):
     kind: pushed together or pulled apart. wire_mm: diameter of the wire, mm. coil_mm: mean diameter of the
     coil, mm. active_coils: count of coils that give. free_mm: length without load, mm. installed_mm: length
     at output 0, mm. ends: of a compression spring. initial_n: initial tension of an extension spring, N.
-    ratio: spring travel per roller travel. material: of the wire.
+    ratio: spring travel per travel of the place where the load acts, roller or output. material: of the
+    wire.
     """
 
     kind: Literal["compression", "extension"]
@@ -403,9 +404,9 @@ class Load(Record):
     moving_mass_g: g. friction_n: against the movement, N. frictions: by kind of item or state of the guide
     instead; the least and the most count. static_ratio: friction at rest over friction in movement.
     spring_preload_n: of the spring at output 0, N. spring_rate_n_per_mm: by which it grows, N/mm.
-    spring_tolerance_percent: by which the spring's force may differ. spring: the spring itself, which
-    gives preload and rate. external_n: a steady force towards the disc, N. at: where all that acts, at
-    the roller or at the output.
+    spring_tolerance_percent: by which the spring's force may differ; a described spring has that of EN 15800
+    grade 2 where the standard covers it. spring: the spring itself, which gives preload and rate.
+    external_n: a steady force towards the disc, N. at: where all that acts, at the roller or at the output.
     """
 
     moving_mass_g: Annotated[float, Field(ge=0, le=1e6)] = 0.0
@@ -418,6 +419,19 @@ class Load(Record):
     spring: CoilSpring | None = None
     external_n: Force = 0.0
     at: Literal["roller", "output"] = "roller"
+
+    @property
+    def spring_force(self) -> SpringForce:
+        """The force of the spring, typed or described, at the place where the load acts, N."""
+        if self.spring is not None:
+            return installed_force(self.spring.installed, self.spring_tolerance_percent)
+        share = self.spring_tolerance_percent / 100
+        return SpringForce(self.spring_preload_n, self.spring_rate_n_per_mm, 0.0, share)
+
+    @property
+    def friction_most_name(self) -> str:
+        """The name of the case with the most friction; empty where there are no cases."""
+        return max(self.frictions, key=lambda case: case.friction_n).name if self.frictions else ""
 
     @property
     def friction_least_n(self) -> float:

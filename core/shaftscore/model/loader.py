@@ -30,14 +30,32 @@ from shaftscore.model.references import reference_faults
 from shaftscore.model.shaft import Shaft
 
 
+@dataclass(frozen=True)
+class LoadedProject:
+    """A project with the version of the file that it was read from."""
+
+    project: Project
+    version: int
+
+    @property
+    def is_migrated(self) -> bool:
+        """Whether the file was of an earlier version."""
+        return self.version < VERSION
+
+
 def load_project(path: Path) -> Project:
     """Read a project file; raises ProjectError with every fault, also where the file cannot be read."""
+    return load_file(path).project
+
+
+def load_file(path: Path) -> LoadedProject:
+    """Read a project file with its version; raises ProjectError as `load_project`."""
     try:
         with path.open("rb") as file:
             data = file.read(MOST_BYTES + 1)
     except OSError as error:
         raise ProjectError(str(path), [Fault("", f"cannot be read: {error.strerror or error}")]) from error
-    return read_project(data, str(path))
+    return read_file(data, str(path))
 
 
 def read_project(data: bytes, source: str) -> Project:
@@ -46,10 +64,16 @@ def read_project(data: bytes, source: str) -> Project:
     source: the name of the file in the error's text. A newer version is refused by that alone: what else
     seems wrong in it may be right there.
     """
+    return read_file(data, source).project
+
+
+def read_file(data: bytes, source: str) -> LoadedProject:
+    """Make a project of the bytes of a file, with its version; raises ProjectError as `read_project`."""
     raw = parse(data, source)
     if not isinstance(raw, dict):
         refuse(source, [Fault("", f"a project is an object, got {shown(raw)}")])
     _refuse_other_formats(raw, source)
+    version = raw.get("version")
     raw = migrated(raw, VERSION)
     reading = _Reading()
     project = reading.record(Project, raw, "")
@@ -57,7 +81,8 @@ def read_project(data: bytes, source: str) -> Project:
         reading.faults += reference_faults(project, reading.guessed)
     if reading.faults or not isinstance(project, Project):
         refuse(source, reading.faults)
-    return replaced(project, lanes=with_codes(project.lanes))
+    made = replaced(project, lanes=with_codes(project.lanes))
+    return LoadedProject(made, version if isinstance(version, int) else VERSION)
 
 
 def _refuse_other_formats(raw: dict[str, Any], source: str) -> None:

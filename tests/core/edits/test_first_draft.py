@@ -7,6 +7,7 @@ from dataclasses import replace
 import pytest
 
 from shaftscore.base.errors import EditError
+from shaftscore.edits import add_lane
 from shaftscore.edits.first_draft import LaneWish, Wishes, first_draft, read_levels, spaced, wishes_of_table
 from shaftscore.edits.state_table import filled, read_states, split_text, with_cells, write_states
 from shaftscore.judge.report import examine
@@ -126,3 +127,13 @@ def test_the_machine_of_the_guides_first_page_has_no_finding() -> None:
         for lane_id, cells in ups.items()
     }
     assert examine(write_states(project, columns).project).findings == ()
+
+
+def test_new_machines_begin_with_what_the_built_machine_needs() -> None:
+    """By the format: new stacks one-way with 0.1 mm by the coupon, new followers with 4 mm levers."""
+    project = first_draft(Wishes(lanes=(LaneWish("Mint", "", {"closed": 0.0, "open": 10.0}),)))
+    (stack,), (lane,) = project.stacks, project.lanes
+    assert (stack.joints, stack.fit_clearance_mm) == ("one-way", 0.1)
+    assert lane.follower.arm_thickness_mm == 4.0
+    added = add_lane(project, "Rose", "", {"closed": 0.0, "open": 10.0}).project
+    assert added.lanes[1].follower.arm_thickness_mm == 4.0

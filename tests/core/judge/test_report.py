@@ -37,6 +37,7 @@ FINDING_KEYS = [
     "limit",
     "message",
     "hint",
+    "cause",
 ]
 MARGIN = ["smallest_deg", "between", "chance", "chance_low", "chance_high", "machines"]
 SPREAD = ["worst_deg", "needed_disc_angle_deg", "lane_costs", "rules", "histogram", "left_out"]
@@ -58,6 +59,8 @@ FIGURES = {
     "peak_jerk_mm_s3",
     "wanted_preload_n",
     "wanted_rate_n_per_mm",
+    "spring_reserve",
+    "sticks_at_deg",
 }
 
 
@@ -87,7 +90,8 @@ def as_json(report: Report) -> dict[str, Any]:
 
 def test_json_has_the_agreed_keys() -> None:
     made = as_json(examine(draft()))
-    assert list(made) == ["project", "checked", "findings", "lanes", "drive", "flow", "margin"]
+    described = ["coverage", "not_described"]
+    assert list(made) == ["project", "checked", "findings", *described, "lanes", "drive", "flow", "margin"]
     assert made["project"] == "Test machine"
     assert {"no-time", "overlap", "pass-through", "pressure-angle", "not-checked"} <= set(made["checked"])
     assert all(list(finding) == FINDING_KEYS for finding in made["findings"])
@@ -314,6 +318,8 @@ def test_a_report_of_some_lanes_is_not_taken_for_the_whole() -> None:
     assert examine(draft(), part).count(Severity.ERROR) == 1
 
 
-def test_clean_means_nothing_above_a_note() -> None:
-    assert examine(machine(gate("A", 100, 130, 40.0))).is_clean
-    assert not examine(draft()).is_clean
+def test_nothing_found_means_nothing_above_a_note() -> None:
+    found = examine(machine(gate("A", 100, 130, 40.0)))
+    assert found.found_nothing
+    assert not found.is_clean  # forces, torque, shaft and more are not described
+    assert not examine(draft()).found_nothing

@@ -10,6 +10,7 @@ from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QFormLayout, QLabel, QLineEdit, QPlainTextEdit, QWidget
 
 from shaftscore.base import wording
+from shaftscore.edits.beginnings import NEW_FOLLOWER, new_stack
 from shaftscore.model import Bore, Follower, Stack, SwingingRoller, TranslatingFlat, TranslatingRoller, Turn
 from shaftscore_app.forms.words import PIVOT_SIDE, STARTERS, TITLES
 from shaftscore_app.theme import Theme
@@ -184,7 +185,7 @@ class PartsPage(_Page):
         """Return the follower. Raises pydantic.ValidationError where it is not allowed."""
         kind = self.follower.given()
         if kind == "translating-flat":
-            return TranslatingFlat(kind="translating-flat", face_width_mm=self.face.given())
+            return TranslatingFlat(kind="translating-flat", face_width_mm=self.face.given(), **NEW_FOLLOWER)
         if kind == "swinging-roller":
             return SwingingRoller(
                 kind="swinging-roller",
@@ -192,13 +193,16 @@ class PartsPage(_Page):
                 arm_mm=self.arm.given(),
                 pivot_distance_mm=self.pivot.given(),
                 pivot_side=PIVOT_SIDE,
+                **NEW_FOLLOWER,
             )
-        return TranslatingRoller(kind="translating-roller", roller_radius_mm=self.radius.given())
+        return TranslatingRoller(
+            kind="translating-roller", roller_radius_mm=self.radius.given(), **NEW_FOLLOWER
+        )
 
     def stack_made(self) -> Stack:
         """Return the stack. Raises pydantic.ValidationError where it is not allowed."""
         bore = Bore(shape=self.bore.given(), across_mm=self.across.given())
-        return Stack(id="main", spacer_mm=self.spacer.given(), bore=bore)
+        return new_stack(spacer_mm=self.spacer.given(), bore=bore)
 
     def _show_rows(self, _kind: object = None) -> None:
         kind = self.follower.given()

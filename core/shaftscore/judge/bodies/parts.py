@@ -141,8 +141,9 @@ class MovingFollower:
             strip = StraightStrip(centre, arm / model.arm_mm, model.arm_mm, self.half_mm)
         else:
             strip = StraightStrip(centre, np.full(len(centre), self._station), FAR_MM, self.half_mm)
-        if self.piece == "lever":
-            return strip, Circle(centre, self.half_mm)
+        if self.piece == "lever":  # about the roller's axle, or from the flat face on
+            flat = isinstance(follower, TranslatingFlat)
+            return (strip,) if flat else (strip, Circle(centre, self.half_mm))
         if isinstance(follower, TranslatingFlat):
             face = StraightStrip(centre, strip.along, 0.0, follower.face_width_mm / 2)
             return (face,) if self.piece == "roller" else (strip, face)
@@ -313,7 +314,8 @@ def _pieces(
     for number, band in enumerate(bands.levers):
         name = "bar" if flat else "lever"
         name = f"{'upper' if number else 'lower'} {name}" if lower else name
-        yield "lever" if number == 0 else "second lever", name, band, replace(body, piece="lever")
+        kind = "follower" if flat else "second lever" if number else "lever"  # a bar lies behind its face
+        yield kind, name, band, replace(body, piece="lever")
     if bands.screw is not None:
         screw = replace(body, piece="screw", screw_mm=bands.screw_radius_mm)
         yield "screw", "screw", bands.screw, screw

@@ -55,20 +55,14 @@ class UncheckedField:
 
 NOT_CHECKED: Mapping[str, UncheckedField] = MappingProxyType(
     {
-        "lanes[].load.frictions": UncheckedField("the range from least to most friction"),
-        "lanes[].load.static_ratio": UncheckedField("friction at rest"),
-        "lanes[].load.spring_tolerance_percent": UncheckedField("the tolerance of the spring"),
-        "lanes[].load.spring": UncheckedField("the spring and its force"),
         "stacks[].joints": UncheckedField(
             "the play of joints that are tightened", frozenset({"as-they-lie", "one-way", "lined-up"})
         ),
         "stacks[].lined_up_mm": UncheckedField("how marks are lined up"),
         "stacks[].against": UncheckedField("what marks are lined up against"),
         "stacks[].fixing": UncheckedField("screws and glue of the discs"),
-        "stacks[].rod": UncheckedField("the rod and its bearings"),
         "drive.stages[].module_mm": UncheckedField("the teeth of the gears"),
         "drive.stages[].face_mm": UncheckedField("the width of the gears"),
-        "limits.force_reserve": UncheckedField("the reserve of spring forces"),
         "limits.chance_percent": UncheckedField("the chance of working that is intended"),
         "limits.least_chance_percent": UncheckedField("the least chance of working"),
         "tolerances.fit_spread_mm": UncheckedField("the spread of fits"),

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 
-from shaftscore.base.wording import millimetres, number, up_to
+from shaftscore.base.wording import millimetres, plain, up_to
 from shaftscore.built.heights import printable_mm
 from shaftscore.judge.checks.cures import Attempt, tried
 from shaftscore.judge.findings import Cure
@@ -64,7 +64,7 @@ def _shimmed(project: Project, stack: Stack, more_mm: float) -> Iterator[Attempt
     if stack.spacer_mm > 0:
         wanted = stack.spacer_mm + more_mm
         thickness = round(printable_mm(wanted, project.print.first_layer_mm, project.print.layer_mm)[1], 6)
-        text = f"make spacers {number(thickness, 2)} mm thick"
+        text = f"make spacers {plain(thickness, 2)} mm thick"
         yield Attempt("set_stack", {"stack_id": stack.id, "spacer_mm": thickness}, text)
 
 
@@ -88,5 +88,5 @@ def _thicker(project: Project, lane: Lane, before: LaneHeights) -> Iterator[Atte
     lost = before.required_mm - before.worst_overlap_mm
     wanted = host.disc.thickness_mm + 2 * max(lost, before.required_mm - before.overlap_mm)
     thickness = round(printable_mm(wanted, project.print.first_layer_mm, project.print.layer_mm)[1], 6)
-    text = f"make the disc {number(thickness, 2)} mm thick"
+    text = f"make the disc {plain(thickness, 2)} mm thick"
     yield Attempt("set_disc", {"lane_id": host.id, "thickness_mm": thickness}, text)

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from shaftscore.base.wording import number
+from shaftscore.base.wording import plain
 from shaftscore.built.heights import is_printable, printable_mm
 from shaftscore.judge.checks.cures import Attempt, tried
 from shaftscore.judge.findings import Cure, Finding, found
@@ -41,7 +41,7 @@ def _is_layered(project: Project, thickness_mm: float) -> bool:
 def _finding(project: Project, lanes: tuple[str, ...], what: str, thickness: float, place: int) -> Finding:
     """Make a finding of discs (lanes) or of the spacers of a stack, whose id is `what`."""
     low, high = printable_mm(thickness, project.print.first_layer_mm, project.print.layer_mm)
-    nearest = sorted({low, high}, key=lambda one: (abs(one - thickness), -one))
+    nearest = sorted({low, high}, key=lambda one: (round(abs(one - thickness), DECIMALS), -one))
     attempts = [_attempt(lanes, what, round(one, DECIMALS)) for one in nearest]
     cures = [one for one in attempts if tried(project, one) is not None]
     stack = next((stack.label for stack in project.stacks if not lanes and stack.id == what), "")
@@ -58,7 +58,7 @@ def _finding(project: Project, lanes: tuple[str, ...], what: str, thickness: flo
 
 
 def _attempt(lanes: tuple[str, ...], stack_id: str, thickness: float) -> Attempt:
-    text = f"{number(thickness, 2)} mm"
+    text = f"{plain(thickness, 2)} mm"
     if not lanes:
         return Attempt("set_stack", {"stack_id": stack_id, "spacer_mm": thickness}, text)
     return Attempt("set_discs", {"lane_ids": lanes, "thickness_mm": thickness}, text)

@@ -4,6 +4,9 @@ A lane's torque is at its own stack; the master shaft carries the sum of k T / (
 each lane read at k theta. Positive: the motor drives; negative: springs drive the shaft. The sum is
 drawn on a grid of 0.1 degree; its peak is looked for between the grid's places, at every joint of every
 lane's motion and where each lane's own torque is greatest, so that no short move is missed.
+
+The sum is that with the most friction and the strongest springs; where springs drive the shaft the least
+friction counts (`overrun`).
 """
 
 from __future__ import annotations
@@ -16,6 +19,7 @@ from math import pi
 import numpy as np
 
 from shaftscore.base.angles import TURN, distinct, wrap
+from shaftscore.judge.loads.cases import TORQUE
 from shaftscore.judge.loads.extreme import Extreme
 from shaftscore.judge.loads.lane import GRID, GRID_DEG, LaneLoads
 from shaftscore.kinematics.followers import Reals
@@ -40,7 +44,7 @@ class Camshaft:
         loads = self.lanes[lane_id]
         own = wrap(np.asarray(theta_deg, np.float64) * loads.solved.turns)
         speed = loads.speed_rpm if speed_rpm is None else speed_rpm
-        return np.asarray(self.weight[lane_id] * loads.forces(own, speed, side).torque_nm)
+        return np.asarray(self.weight[lane_id] * loads.forces(own, speed, side, TORQUE).torque_nm)
 
     def torque_at(self, theta_deg: Reals, side: Side = "right", speed_rpm: float | None = None) -> Reals:
         """Return the sum at master angles (n,), N·m."""
@@ -61,6 +65,12 @@ class Camshaft:
     def total(self) -> Reals:
         """The sum on the grid, (n,) N·m."""
         return np.sum(list(self.by_lane.values()), axis=0) if self.lanes else np.zeros(len(self.theta_deg))
+
+    @cached_property
+    def overrun(self) -> Reals:
+        """The sum on the grid with the least friction, (n,) N·m."""
+        shares = [self.weight[key] * loads.drawn_overrun_nm for key, loads in self.lanes.items()]
+        return np.sum(shares, axis=0) if shares else np.zeros(len(self.theta_deg))
 
     @cached_property
     def _joints(self) -> Reals:
@@ -91,6 +101,17 @@ class Camshaft:
         best = int(np.argmax(values))
         return Extreme(float(values[best]), float(places[best]))
 
+    def peak_with(self, friction_nm: Reals | None) -> Extreme | None:
+        """Return the greatest sum with a further torque on the grid, (n,) N·m; None without loads."""
+        if self.peak is None or friction_nm is None or not np.any(friction_nm):
+            return self.peak
+        total = self.total + friction_nm
+        at = int(np.argmax(total))
+        own = np.interp(self.peak.theta_deg, self.theta_deg, friction_nm, period=TURN)
+        exact = Extreme(self.peak.value + float(own), self.peak.theta_deg)
+        on_grid = Extreme(float(total[at]), float(self.theta_deg[at]))
+        return max(exact, on_grid, key=lambda one: one.value)
+
     @property
     def drawn_peak(self) -> Extreme | None:
         """The greatest sum on the grid, for a drawing in a hurry; None without loads."""
@@ -117,8 +138,8 @@ class Camshaft:
     @property
     def lowest(self) -> Extreme:
         """The least sum on the grid, N·m: where springs drive the shaft hardest if negative."""
-        at = int(np.argmin(self.total))
-        return Extreme(float(self.total[at]), float(self.theta_deg[at]))
+        at = int(np.argmin(self.overrun))
+        return Extreme(float(self.overrun[at]), float(self.theta_deg[at]))
 
     @cached_property
     def start_nm(self) -> float:

@@ -16,10 +16,12 @@ from shaftscore.judge.loads.extreme import Extreme
 from shaftscore.judge.loads.forces import guide_factor
 from shaftscore.judge.loads.lane import LaneLoads
 from shaftscore.judge.loads.machine import MachineLoads
-from shaftscore.model import Drive, TranslatingRoller, replaced
-from shaftscore.model.base import MOST_FORCE_N
+from shaftscore.judge.loads.spring_cures import stronger
+from shaftscore.judge.loads.spring_findings import SPRING_RULES, spring_findings
+from shaftscore.kinematics.followers import Reals
+from shaftscore.model import Drive, TranslatingRoller
 
-LOAD_RULES = ("float", "contact-stress", "self-locking", "acceleration-jump")
+LOAD_RULES = ("float", *SPRING_RULES, "contact-stress", "self-locking", "acceleration-jump")
 """Rules judged for lanes with a load."""
 
 DRIVE_RULES = ("overload", "wrong-hand", "off-speed")
@@ -33,8 +35,9 @@ STEP_NOTE, STEP_WARNING = 0.1, 1.0
 
 
 def lane_findings(lane_id: str, loads: LaneLoads) -> Iterator[Finding]:
-    """Judge one lane: float, contact stress, self-locking, and the worst step in acceleration."""
+    """Judge one lane: float, spring, contact stress, self-locking, and the worst step in acceleration."""
     yield from _float(lane_id, loads)
+    yield from spring_findings(lane_id, loads)
     yield from _stress(lane_id, loads)
     yield from _locking(lane_id, loads)
     yield from _step(lane_id, loads)
@@ -48,7 +51,7 @@ def _place(loads: LaneLoads, theta_deg: float) -> tuple[Arcs, float]:
 
 def _float(lane_id: str, loads: LaneLoads) -> Iterator[Finding]:
     limit = loads.float_speed
-    if limit is None or not under(limit.value, loads.top_rpm, loads.top_rpm):
+    if limit is None or not _floats(loads):
         return
     past = loads.lost_contact
     assert past is not None, "there is a speed from which contact is lost"
@@ -66,20 +69,14 @@ def _float(lane_id: str, loads: LaneLoads) -> Iterator[Finding]:
     )
 
 
+def _floats(loads: LaneLoads) -> bool:
+    limit = loads.float_speed
+    return limit is not None and under(limit.value, loads.top_rpm, loads.top_rpm)
+
+
 def _stiffer(lane_id: str, loads: LaneLoads) -> Cure | None:
-    if loads.load.spring is not None:  # its force is not judged yet, and no preload may stand beside it
-        return None
     # A little over the least: at that itself the contact force is zero, and rounding decides.
-    least = loads.wanted_preload_n * (1 + 1e-5)
-    preload = ceil(least * 10 + 1e-6) / 10 if least < MOST_FORCE_N else least
-    if not preload <= MOST_FORCE_N:
-        return Cure(sentence="No spring that can be given holds it here: a gentler move, or a lower speed.")
-    more = preload - loads.load.spring_preload_n
-    return Cure(
-        sentence=f"Preload {wording.newtons(preload)}, {wording.newtons(more)} more.",
-        edit="set_lane",
-        arguments={"lane_id": lane_id, "load": replaced(loads.load, spring_preload_n=preload)},
-    )
+    return stronger(lane_id, loads, loads.wanted_preload_n * (1 + 1e-5), lambda changed: not _floats(changed))
 
 
 def _stress(lane_id: str, loads: LaneLoads) -> Iterator[Finding]:
@@ -165,13 +162,16 @@ def worst_step(loads: LaneLoads) -> tuple[float, float, float] | None:
     return (float(force[at]), float(contact[at]), float(theta[at])) if share[at] > 0 else None
 
 
-def drive_findings(machine: MachineLoads) -> Iterator[Finding]:
-    """Judge the drive, where the project has one: peak torque, sense and speed."""
+def drive_findings(machine: MachineLoads, friction_nm: Reals | None = None) -> Iterator[Finding]:
+    """Judge the drive, where the project has one: peak torque, sense and speed.
+
+    friction_nm: (n,) N·m over `GRID` that the bearings of the shafts take besides, at the master shaft.
+    """
     drive = machine.drive
     if drive is None:
         return
     shaft = machine.project.shaft
-    if (peak := machine.camshaft.peak) is not None and isfinite(peak.value):
+    if (peak := machine.camshaft.peak_with(friction_nm)) is not None and isfinite(peak.value):
         # Where a guide locks no drive is strong enough; self-locking says so.
         yield from _overload(drive, peak)
     if (turn := train.shaft_turn(drive)) != shaft.turn:

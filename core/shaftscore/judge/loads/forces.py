@@ -23,8 +23,11 @@ from math import pi
 
 import numpy as np
 
+from shaftscore.built.reserve import ReturnForces, return_forces
+from shaftscore.judge.loads.cases import CONTACT, LoadCase
 from shaftscore.kinematics.followers import Reals, lift_of
 from shaftscore.kinematics.profiles import Kinematics
+from shaftscore.kinematics.profiles.pieces import Flags
 from shaftscore.model import Follower, Lane, Load, TranslatingFlat, TranslatingRoller
 
 ROLLER_FRICTION = 0.05
@@ -71,7 +74,7 @@ class Forces:
 
     lane: with a load. at: the contact's kinematics. output: (4, n) output and derivatives by radian.
     direction: (n,) sign of the velocity: +1 rising, -1 falling, 0 in a dwell. omega: speed of the stack,
-    rad/s.
+    rad/s. case: which friction and which spring count.
     """
 
     lane: Lane
@@ -80,6 +83,7 @@ class Forces:
     output: Reals
     direction: Reals
     omega: float
+    case: LoadCase = CONTACT
 
     @cached_property
     def _carried(self) -> tuple[Reals, Reals]:
@@ -92,8 +96,8 @@ class Forces:
     def steady_n(self) -> Reals:
         """Driving force at rest speed: spring, external force and friction, N."""
         load, (carried, ratio) = self.load, self._carried
-        spring = load.spring_preload_n + load.spring_rate_n_per_mm * carried[0]
-        return _brought(spring + load.external_n + load.friction_most_n * self.direction, ratio)
+        spring = load.spring_force.at(carried[0], self.case.spring)
+        return _brought(spring + load.external_n + self.case.friction_n(load, self.direction), ratio)
 
     @cached_property
     def inertia_n_s2(self) -> Reals:
@@ -169,6 +173,23 @@ class Forces:
     def steady_n_per_preload(self) -> Reals:
         """Driving force by newton of spring preload: 1 at the roller, the ratio at the output."""
         return self._carried[1]
+
+    def returning(self, falls_freely: Flags | None = None) -> ReturnForces:
+        """Return what brings the follower back and what holds it up, at the place where the load acts, N.
+
+        With the spring and the friction on falls of the case, at rest. falls_freely: (n,) where the disc
+        leaves the follower to its fall, so that its inertia asks for nothing; None where nowhere.
+        """
+        load, lift = self.load, self._carried[0]
+        metres = lift[2] * self.omega**2 / 1000
+        return return_forces(
+            load.spring_force.at(lift[0], self.case.spring),
+            load.external_n,
+            -self.case.friction_n(load, np.full_like(lift[0], -1.0)),
+            static_ratio=load.static_ratio,
+            mass_kg=load.moving_mass_g / 1000,
+            acceleration_m_s2=metres if falls_freely is None else np.where(falls_freely, 0.0, metres),
+        )
 
     @property
     def carried_mm(self) -> Reals:

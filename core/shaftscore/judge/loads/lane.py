@@ -1,7 +1,8 @@
 """The loads of one lane over its turn, and the figures that they are judged by.
 
 Torque is taken at the machine's nominal speed; contact force, float and contact stress at the highest
-speed at which the machine must still work. Figures are extremes over the smooth pieces of the motion
+speed at which the machine must still work. Each figure takes the ends of the load's ranges that are worst
+for it (`judge.loads.cases`). Figures are extremes over the smooth pieces of the motion
 (`judge.loads.extreme`); they are computed when first asked for and kept. Angles are of the lane's stack.
 """
 
@@ -13,12 +14,15 @@ from math import sqrt
 
 import numpy as np
 
-from shaftscore.base.angles import TURN, wrap
+from shaftscore.base.angles import TURN, Arcs, wrap
+from shaftscore.judge.loads.cases import CONTACT, MOST_CONTACT, OVERRUN, TORQUE, LoadCase
 from shaftscore.judge.loads.contact import effective_modulus_mpa, line_pressure_mpa
 from shaftscore.judge.loads.extreme import Extreme, greatest, least
 from shaftscore.judge.loads.forces import Forces, angular_speed
+from shaftscore.judge.loads.reserve import SpringReserve
+from shaftscore.judge.loads.sampled import ForceLimits, force_limits
 from shaftscore.kinematics.followers import Reals, lift_of
-from shaftscore.kinematics.profiles import Profile
+from shaftscore.kinematics.profiles import Kinematics, Profile
 from shaftscore.kinematics.profiles.pieces import Side
 from shaftscore.kinematics.profiles.stretches import OverLimit, over_limit
 from shaftscore.model import Load, Material, Project
@@ -37,7 +41,8 @@ GRID.setflags(write=False)
 class LaneLoads:
     """Loads of a lane that has a profile and a load record.
 
-    speed_rpm, top_rpm: of the master shaft. disc, roller: materials of both partners.
+    speed_rpm, top_rpm: of the master shaft. disc, roller: materials of both partners. force_reserve: factor
+    by which the spring must exceed what holds the follower back.
     """
 
     solved: LaneSolution
@@ -47,58 +52,115 @@ class LaneLoads:
     top_rpm: float
     disc: Material
     roller: Material
+    force_reserve: float
 
     def same_as(self, other: LaneLoads) -> bool:
         """Return whether another reads the very same results and values, so that one can serve as both."""
-        return self.solved is other.solved and (self.speed_rpm, self.top_rpm, self.disc, self.roller) == (
-            other.speed_rpm,
-            other.top_rpm,
-            other.disc,
-            other.roller,
-        )
+        return self.solved is other.solved and self._values == other._values
 
-    def forces(self, theta_deg: Reals, speed_rpm: float, side: Side = "right") -> Forces:
+    @property
+    def _values(self) -> tuple[object, ...]:
+        return self.speed_rpm, self.top_rpm, self.disc, self.roller, self.force_reserve
+
+    def forces(
+        self, theta_deg: Reals, speed_rpm: float, side: Side = "right", case: LoadCase = CONTACT
+    ) -> Forces:
         """Return the forces at angles of the stack, (n,) degrees, at a speed of the master shaft."""
         output = self.profile.motion.at(theta_deg, side)
         at = self.profile.at(theta_deg, side)
-        omega = angular_speed(speed_rpm, self.solved.turns)
-        return Forces(self.solved.lane, self.load, at, output, np.sign(at.lift[1]), omega)
+        return self._forces(at, output, np.sign(at.lift[1]), speed_rpm, case)
 
-    def at_nodes(self, speed_rpm: float) -> Forces:
+    def at_nodes(self, speed_rpm: float, case: LoadCase = CONTACT) -> Forces:
         """Return the forces at the motion's nodes (one-sided at steps) at a speed of the master shaft."""
-        nodes = self.profile.nodes
-        at = self.profile.trace(nodes.theta_deg, nodes.lift)
-        output = self.profile.motion.at(wrap(nodes.inside_deg))
-        omega = angular_speed(speed_rpm, self.solved.turns)
-        return Forces(self.solved.lane, self.load, at, output, nodes.rise, omega)
+        return self._forces(*self._node_kinematics, self.profile.nodes.rise, speed_rpm, case)
 
-    def _inside(self, theta_deg: Reals, speed_rpm: float) -> Forces:
+    def _inside(self, theta_deg: Reals, speed_rpm: float, case: LoadCase = CONTACT) -> Forces:
         """Return the forces between nodes, (n,) degrees as theirs, moving as within the piece at its ends."""
         output = self.profile.motion.at(wrap(theta_deg))
         at = self.profile.trace(theta_deg, lift_of(self.profile.follower, output))
         direction = self.profile.nodes.rise_at(theta_deg, at.lift[1])
+        return self._forces(at, output, direction, speed_rpm, case)
+
+    @cached_property
+    def _node_kinematics(self) -> tuple[Kinematics, Reals]:
+        """The contact's kinematics at the nodes, and the output with its derivatives, (4, m)."""
+        nodes = self.profile.nodes
+        at = self.profile.trace(nodes.theta_deg, nodes.lift)
+        return at, self.profile.motion.at(wrap(nodes.inside_deg))
+
+    def _forces(
+        self, at: Kinematics, output: Reals, direction: Reals, speed_rpm: float, case: LoadCase
+    ) -> Forces:
         omega = angular_speed(speed_rpm, self.solved.turns)
-        return Forces(self.solved.lane, self.load, at, output, direction, omega)
+        return Forces(self.solved.lane, self.load, at, output, direction, omega, case)
 
     @cached_property
     def nominal(self) -> Forces:
-        """Forces at the nodes of the motion, nominal speed."""
-        return self.at_nodes(self.speed_rpm)
+        """Forces at the nodes of the motion, nominal speed, where they ask the most torque."""
+        return self.at_nodes(self.speed_rpm, TORQUE)
 
     @cached_property
     def top(self) -> Forces:
-        """Forces at the nodes of the motion, highest speed."""
-        return self.nominal if self.top_rpm == self.speed_rpm else self.at_nodes(self.top_rpm)
+        """Forces at the nodes of the motion, highest speed, where contact is least."""
+        return self.at_nodes(self.top_rpm)
 
     @cached_property
     def drawn_torque_nm(self) -> Reals:
-        """Torque at the lane's own stack over `GRID`, nominal speed, (n,) N·m."""
-        return self.forces(wrap(GRID * self.solved.turns), self.speed_rpm).torque_nm
+        """Most torque at the lane's own stack over `GRID`, nominal speed, (n,) N·m."""
+        return self._drawn(self.speed_rpm, TORQUE).torque_nm
+
+    @cached_property
+    def drawn_overrun_nm(self) -> Reals:
+        """Least torque at the lane's own stack over `GRID`, nominal speed, (n,) N·m."""
+        if self.load.friction_least_n == self.load.friction_most_n:
+            return self.drawn_torque_nm
+        return self._drawn(self.speed_rpm, OVERRUN).torque_nm
 
     @cached_property
     def rest_torque_nm(self) -> Reals:
-        """Torque at the lane's own stack over `GRID` without inertia, as at a start, (n,) N·m."""
-        return self.forces(wrap(GRID * self.solved.turns), 0.0).torque_nm
+        """Most torque at the lane's own stack over `GRID` without inertia, as at a start, (n,) N·m."""
+        return self._drawn(0.0, TORQUE).torque_nm
+
+    def _drawn(self, speed_rpm: float, case: LoadCase) -> Forces:
+        return self.forces(wrap(GRID * self.solved.turns), speed_rpm, case=case)
+
+    @cached_property
+    def reserve(self) -> SpringReserve | None:
+        """The reserve of the spring over friction; None for a groove, which needs no spring."""
+        if self.is_groove:
+            return None
+        return SpringReserve(
+            self.profile,
+            self.force_reserve,
+            lambda case: self.at_nodes(self.top_rpm, case),
+            lambda theta, case: self._inside(theta, self.top_rpm, case),
+        )
+
+    @property
+    def sticks(self) -> Arcs | None:
+        """Master angles at which the follower sticks on a fall; None where none falls under a spring."""
+        if self.reserve is None or not self.reserve.applies:
+            return None
+        turns, own = self.solved.turns, self.reserve.sticks
+        return Arcs.of(
+            ((start + TURN * repeat) / turns, length / turns)
+            for start, length in own.spans
+            for repeat in range(turns)
+        )
+
+    @cached_property
+    def force_limits(self) -> ForceLimits | None:
+        """What friction and spring of a built machine must satisfy; None for a groove."""
+        return None if self.reserve is None else force_limits(self.reserve)
+
+    @cached_property
+    def most_travel(self) -> Extreme:
+        """The greatest travel of what the spring acts on, from output 0, mm."""
+        found = greatest(
+            self.profile.nodes, self.top.carried_mm, lambda theta: self._inside(theta, 0.0).carried_mm
+        )
+        assert found is not None, "a motion has travel at every angle"
+        return found
 
     @property
     def is_groove(self) -> bool:
@@ -118,7 +180,7 @@ class LaneLoads:
         return greatest(
             self.profile.nodes,
             self.nominal.torque_nm,
-            lambda theta: self._inside(theta, self.speed_rpm).torque_nm,
+            lambda theta: self._inside(theta, self.speed_rpm, TORQUE).torque_nm,
         )
 
     @cached_property
@@ -133,10 +195,11 @@ class LaneLoads:
     @cached_property
     def peak_pressure(self) -> Extreme | None:
         """Greatest line contact pressure at the highest speed, MPa."""
+        case = TORQUE if self.is_groove else MOST_CONTACT  # friction presses a groove both ways
         return greatest(
             self.profile.nodes,
-            self._pressure(self.top),
-            lambda theta: self._pressure(self._inside(theta, self.top_rpm)),
+            self._pressure(self.at_nodes(self.top_rpm, case)),
+            lambda theta: self._pressure(self._inside(theta, self.top_rpm, case)),
         )
 
     def _pressure(self, forces: Forces) -> Reals:
@@ -188,13 +251,15 @@ class LaneLoads:
             np.where(self.profile.nodes.judged, _spare_n(self.top), np.nan),
             lambda theta: _spare_n(self._inside(theta, self.top_rpm)),
         )
-        return 0.0 if spare is None else max(0.0, self.load.spring_preload_n - spare.value)
+        return 0.0 if spare is None else max(0.0, self.load.spring_force.preload_n - spare.value)
 
     @cached_property
     def least_grip(self) -> Extreme | None:
         """Least of what divides the driving force into the contact force; 0 or less: locked."""
         moving = np.where(self.nominal.direction != 0, self.nominal.grip, np.nan)
-        return least(self.profile.nodes, moving, lambda theta: self._inside(theta, self.speed_rpm).grip)
+        return least(
+            self.profile.nodes, moving, lambda theta: self._inside(theta, self.speed_rpm, TORQUE).grip
+        )
 
 
 def _missing_n(forces: Forces) -> Reals:
@@ -233,4 +298,5 @@ def lane_loads(project: Project, solved: LaneSolution) -> LaneLoads | None:
         top_rpm=shaft.top_speed_rpm,
         disc=materials[lane.disc.material],
         roller=materials[lane.follower.material],
+        force_reserve=project.limits.force_reserve,
     )

@@ -1,8 +1,8 @@
 """Where springs drive the shaft, and how the train reverses there.
 
-While the sum of the torque is negative the springs push the shaft on. A train that can be driven from
-its shaft then lets it run ahead by the play of its teeth (overrun) and takes the load on their other
-flanks. Angles are of the master shaft.
+While the sum of the torque, with the least friction and the strongest springs, is negative the springs push
+the shaft on. A train that can be driven from its shaft then lets it run ahead by the play of its teeth
+(overrun) and takes the load on their other flanks. Angles are of the master shaft.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ def springs_drive(shaft: Camshaft) -> Arcs:
     Ends are found by straight lines between the places of the grid; what stays within the tolerance of
     forces of 0 does not count.
     """
-    total = shaft.total
+    total = shaft.overrun
     floor = -LIMIT * float(np.max(np.abs(total), initial=0.0))
     below = total < floor
     if np.all(below):

@@ -49,10 +49,11 @@ def spring_for(loads: LaneLoads, speed_rpm: float, margin: float = MARGIN) -> Sp
     judged = judged & np.isfinite(lacking)
     missing = lacking[judged]
     drawn = forces.carried_mm[judged]
-    preload = max(0.0, loads.load.spring_preload_n + float(np.max(missing)))
+    spring = loads.load.spring_force
+    preload = max(0.0, spring.preload_n + float(np.max(missing)))
     idle = drawn <= LIMIT
     rate = None
-    if not np.any(missing[idle] > LIMIT * max(1.0, loads.load.spring_preload_n)):
+    if not np.any(missing[idle] > LIMIT * max(1.0, spring.preload_n)):
         more = float(np.max(missing[~idle] / drawn[~idle], initial=-np.inf))
-        rate = max(0.0, loads.load.spring_rate_n_per_mm + more)
+        rate = max(0.0, spring.rate_n_per_mm + more)
     return SpringAdvice(speed_rpm * margin, preload, rate)

@@ -4,7 +4,31 @@ Import from here: `from shaftscore.judge.report import Report, examine, report_j
 """
 
 from shaftscore.judge.checks.margin import Margin
+from shaftscore.judge.report.areas import AREA_OF, CHANCE, RULES_OF
+from shaftscore.judge.report.causes import FoldedFindings
+from shaftscore.judge.report.coverage import AREAS, AreaCoverage, Coverage, CoverageState, coverage_of
 from shaftscore.judge.report.examine import Report, examine
 from shaftscore.judge.report.json_object import report_json
+from shaftscore.judge.report.migrated import migrated_text
+from shaftscore.judge.report.verdict import coverage_text, verdict_json, verdict_lines, verdict_text
 
-__all__ = ["Margin", "Report", "examine", "report_json"]
+__all__ = [
+    "AREAS",
+    "AREA_OF",
+    "CHANCE",
+    "RULES_OF",
+    "AreaCoverage",
+    "Coverage",
+    "CoverageState",
+    "FoldedFindings",
+    "Margin",
+    "Report",
+    "coverage_of",
+    "coverage_text",
+    "examine",
+    "migrated_text",
+    "report_json",
+    "verdict_json",
+    "verdict_lines",
+    "verdict_text",
+]

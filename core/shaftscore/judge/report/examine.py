@@ -8,25 +8,31 @@ out; the last result then stands in, with the project that it belongs to.
 from __future__ import annotations
 
 from collections.abc import Collection, Hashable, Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
-from functools import partial
+from dataclasses import dataclass, field, replace
+from functools import cached_property, partial
 
-from shaftscore.edits import BlockRef
+from shaftscore.base.errors import EditError
+from shaftscore.edits import BlockRef, apply_edit
 from shaftscore.judge.bodies import Nearest, nearest_of, parts_of
 from shaftscore.judge.checks import CHECKS, KeptFindings, Memo, run_checks
 from shaftscore.judge.checks.margin import Margin, RuleMargin, rule_margins, smallest_of
-from shaftscore.judge.findings import Finding, Severity
+from shaftscore.judge.findings import Cure, Finding, Severity
 from shaftscore.judge.fits import StackFit, stack_fits
 from shaftscore.judge.fits.findings import FIT_RULES, fit_findings, needs_loads
-from shaftscore.judge.flow import FlowResult, simulate
+from shaftscore.judge.flow import FlowResult, WorkBudget, run_of_copy, simulate
 from shaftscore.judge.heights import HEIGHT_RULES, StackHeights, height_findings, machine_heights
 from shaftscore.judge.loads import MachineLoads, machine_loads
 from shaftscore.judge.loads.findings import DRIVE_RULES, LOAD_RULES, drive_findings, lane_findings
 from shaftscore.judge.report import chance as chances
-from shaftscore.judge.spread import Spread
+from shaftscore.judge.report.causes import Cause, FoldedFindings, TriedCopy, fold, kept_folds
+from shaftscore.judge.report.coverage import Coverage, coverage_of
+from shaftscore.judge.report.effects import built_effects
+from shaftscore.judge.shaft import MachineShafts, machine_shafts, shafts_still_hold
+from shaftscore.judge.shaft.findings import SHAFT_RULES, shaft_findings
+from shaftscore.judge.spread import BuiltEffects, Spread
 from shaftscore.kinematics.motion.states import StateInterval
 from shaftscore.model import Diverter, Flow, LevelState, Project, RangeState
-from shaftscore.solution import Solution, solve
+from shaftscore.solution import Solution, solve, work_left
 from shaftscore.solution.lane import Reads, same_reads
 
 
@@ -34,14 +40,15 @@ from shaftscore.solution.lane import Reads, same_reads
 class Report:
     """What is known of one project.
 
-    findings: sorted, errors first. checked: names of the rules that were judged. flow: the result of
-    the simulation, and flow_project the project that it belongs to (an older one while a block is
-    held). loads: forces and torque, of this very project. heights: of discs and rollers, a stack each.
-    margin: the smallest slack of all rules between
-    lanes, or None where no rule limits anything. chance: the chance that a real machine works, with the
-    project that it belongs to, or None in a hurry. lanes: ids of the lanes that were looked at, or None for
-    the whole machine. fits: of the stacks by id. margins, kept, flow_reads: what the next report may take
-    over.
+    findings: causes first, errors first among them. causes: of each finding the place of its cause in
+    `findings`, None for a cause; empty where none has one. checked: names of the rules that were judged.
+    flow: the result of the simulation, and flow_project the project that it belongs to (an older one while
+    a block is held). loads: forces and torque, of this very project. heights: of discs and rollers, a stack
+    each. fits: of the stacks by id. shafts: how the shafts bend, with the project that they belong to, or
+    None in a hurry and for some lanes alone. margin: the smallest slack of all rules between lanes, or None
+    where no rule limits anything. chance: the chance that a real machine works, with the project that it
+    belongs to, or None in a hurry. lanes: ids of the lanes that were looked at, or None for the whole
+    machine. margins, kept, flow_reads: what the next report may take over.
     """
 
     project: Project
@@ -51,6 +58,7 @@ class Report:
     flow: FlowResult | None = None
     flow_project: Project | None = None
     loads: MachineLoads | None = None
+    shafts: MachineShafts | None = None
     heights: tuple[StackHeights, ...] = ()
     margin: Margin | None = None
     chance: chances.Chance | None = None
@@ -59,6 +67,17 @@ class Report:
     kept: Mapping[Hashable, KeptFindings] = field(default_factory=dict, repr=False)
     flow_reads: Reads = field(default=(), repr=False)
     fits: Mapping[str, StackFit] = field(default_factory=dict)
+    causes: tuple[Cause, ...] = ()
+
+    @cached_property
+    def coverage(self) -> Coverage:
+        """What of the machine is described, area by area."""
+        return coverage_of(self.project)
+
+    @property
+    def folded(self) -> FoldedFindings:
+        """The findings with their causes."""
+        return FoldedFindings(self.findings, self.causes or (None,) * len(self.findings))
 
     def count(self, severity: Severity) -> int:
         """Count the findings of a severity."""
@@ -66,7 +85,12 @@ class Report:
 
     @property
     def is_clean(self) -> bool:
-        """Whether nothing above a note was found, and nothing was left unchecked."""
+        """Whether nothing above a note was found, and every area is checked or not needed."""
+        return self.found_nothing and self.coverage.is_complete
+
+    @property
+    def found_nothing(self) -> bool:
+        """Whether nothing above a note was found in what is described."""
         return all(finding.severity is Severity.NOTE for finding in self.findings)
 
     @property
@@ -104,7 +128,43 @@ def examine(
     previous: the report before; what did not change is taken from it. late: False leaves out what takes
     longer than a frame (cures of a disc's shape; flow, drive and chance stay as in `previous`).
     lanes: only these lanes, and only the rules that lie within them. cures: False leaves out those that
-    are tried before they are offered. Raises KeyError for an unknown lane.
+    are tried before they are offered, and findings are folded as they were. Raises KeyError for an unknown
+    lane.
+    """
+    report = _examined(project, previous, late, lanes, cures)
+    if late and cures:
+        folded = fold(report.findings, project, partial(_tried, report, WorkBudget(COPY_STEPS)))
+    else:
+        folded = kept_folds(report.findings, previous.folded if previous is not None else None)
+    return replace(report, findings=folded.findings, causes=folded.causes)
+
+
+COPY_STEPS = 400_000
+"""Steps of the flow's runs, all together, that say which findings follow from others."""
+
+
+def _tried(report: Report, budget: WorkBudget, cure: Cure) -> TriedCopy | None:
+    """Try a cure in a copy of a report's project; None where it cannot be made."""
+    try:
+        edited = apply_edit(report.project, cure.edit or "", **cure.arguments).project
+    except EditError:
+        return None
+    lanes = None if report.lanes is None else report.lanes & set(edited.lane_index)
+    copy = _examined(edited, report, True, lanes, False, budget)
+    return TriedCopy(copy.findings, frozenset(copy.checked), work_left(edited, report.solution))
+
+
+def _examined(  # noqa: PLR0917 - the arguments of `examine`, and one more
+    project: Project,
+    previous: Report | None,
+    late: bool,
+    lanes: Collection[str] | None,
+    cures: bool,
+    copy: WorkBudget | None = None,
+) -> Report:
+    """Solve and judge a project, its findings not folded.
+
+    copy: of an edited copy that is only looked at: the steps of its flow; without cures and chance.
     """
     chosen = None if lanes is None else frozenset(lanes)
     for lane_id in chosen or ():
@@ -112,8 +172,9 @@ def examine(
     before = previous if previous is not None and previous.lanes == chosen else None
     solution = solve(project, before.solution if before else None, chosen)
     memo = Memo(before.kept if before else {}, slow_cures=late and cures)
-    run = _flow(solution, before, late, chosen)
+    run = _flow(solution, before, late, chosen, copy)
     loads = machine_loads(solution, before.loads if before else None)
+    shafts = _shafts(solution, loads, before, late=late, whole=chosen is None)
     heights = machine_heights(solution, before.heights if before else None)
     margins = rule_margins(solution, before.margins if before else ())
     fits = stack_fits(solution, before.fits if before else None)
@@ -122,20 +183,26 @@ def examine(
         *_flow_findings(run, solution),
         *_load_findings(loads, memo),
         *height_findings(heights, solution, memo),
-        *_drive_findings(loads, before, late=late, whole=chosen is None),
+        *_drive_findings(loads, shafts, before, late=late, whole=chosen is None),
         *_fit_findings(solution, fits, loads, memo, before, late=late),
+        *_shaft_findings(shafts, before, memo, project),
     ]
     errors = sum(finding.severity is Severity.ERROR for finding in findings)
-    chance = _chance(solution, run, loads, before, errors=errors, late=late, cures=cures)
+    if copy is None:
+        effects = built_effects(loads, shafts)
+        chance = _chance(solution, run, loads, effects, before, errors=errors, late=late, cures=cures)
+    else:
+        chance = None
     findings += _chance_findings(chance, project)
     return Report(
         project=project,
         solution=solution,
         findings=tuple(sorted(findings, key=lambda finding: finding.order)),
-        checked=_checked(run.result, loads, chance, whole=chosen is None),
+        checked=_checked(run.result, loads, chance, shafts, whole=chosen is None),
         flow=run.result,
         flow_project=run.project,
         loads=loads,
+        shafts=shafts,
         heights=heights,
         margin=smallest_of(margins),
         margins=margins,
@@ -156,7 +223,13 @@ class _FlowRun:
     reads: Reads = ()
 
 
-def _flow(solution: Solution, before: Report | None, late: bool, lanes: frozenset[str] | None) -> _FlowRun:
+def _flow(
+    solution: Solution,
+    before: Report | None,
+    late: bool,
+    lanes: frozenset[str] | None,
+    copy: WorkBudget | None = None,
+) -> _FlowRun:
     """Run the flow, or take the last result where it still holds, or where there is no time for it."""
     project = solution.project
     if project.flow is None:
@@ -172,6 +245,8 @@ def _flow(solution: Solution, before: Report | None, late: bool, lanes: frozense
         lane = solution.lanes.get(state.lane)
         return None if lane is None or lane.motion is None else lane.intervals(state)
 
+    if copy is not None:
+        return _FlowRun(run_of_copy(project, states, copy, lanes), project, reads)
     return _FlowRun(simulate(project, states, lanes=lanes), project, reads)
 
 
@@ -210,14 +285,38 @@ def _load_findings(loads: MachineLoads, memo: Memo) -> Iterator[Finding]:
         yield from memo.keep(("loads", lane_id), (lane,), partial(lane_findings, lane_id, lane))
 
 
+def _shafts(
+    solution: Solution, loads: MachineLoads, before: Report | None, *, late: bool, whole: bool
+) -> MachineShafts | None:
+    """Compute the shafts, or let the last results stand in; of some lanes alone it says nothing."""
+    last = before.shafts if before is not None else None
+    if not whole:
+        return None
+    if late or (last is not None and shafts_still_hold(solution, loads, last)):
+        return machine_shafts(solution, loads, last)
+    return last
+
+
+def _shaft_findings(
+    shafts: MachineShafts | None, before: Report | None, memo: Memo, project: Project
+) -> Iterable[Finding]:
+    """Judge the shafts; of an older project's only what was found, while its lanes are still there."""
+    if shafts is None:
+        return ()
+    if shafts.project is project:
+        return shaft_findings(shafts, memo)
+    last = before.findings if before is not None else ()
+    return [one for one in last if one.rule in SHAFT_RULES and _still_there(one, project)]
+
+
 def _drive_findings(
-    loads: MachineLoads, before: Report | None, *, late: bool, whole: bool
+    loads: MachineLoads, shafts: MachineShafts | None, before: Report | None, *, late: bool, whole: bool
 ) -> Iterable[Finding]:
     """Judge the drive, or let what was last said of it stand in; of some lanes alone it says nothing."""
     if not whole or loads.drive is None:
         return ()
     if late:
-        return drive_findings(loads)
+        return drive_findings(loads, None if shafts is None else shafts.friction_nm())
     return [finding for finding in before.findings if finding.rule in DRIVE_RULES] if before else ()
 
 
@@ -249,6 +348,7 @@ def _chance(
     solution: Solution,
     run: _FlowRun,
     loads: MachineLoads,
+    effects: BuiltEffects,
     before: Report | None,
     *,
     errors: int,
@@ -266,6 +366,7 @@ def _chance(
         late=late,
         current=current,
         loads=loads,
+        effects=effects,
         cures=cures,
     )
 
@@ -277,7 +378,12 @@ def _chance_findings(chance: chances.Chance | None, project: Project) -> list[Fi
 
 
 def _checked(
-    flow: FlowResult | None, loads: MachineLoads, chance: chances.Chance | None, *, whole: bool
+    flow: FlowResult | None,
+    loads: MachineLoads,
+    chance: chances.Chance | None,
+    shafts: MachineShafts | None,
+    *,
+    whole: bool,
 ) -> tuple[str, ...]:
     """Name the rules that were judged: those of flow, loads, drive and chance where the project has them."""
     rules = [rule for check in CHECKS for rule in check.rules]
@@ -286,5 +392,6 @@ def _checked(
     rules += FIT_RULES if any(loads.project.lanes) else ()
     rules += LOAD_RULES if loads.lanes else ()
     rules += DRIVE_RULES if loads.drive is not None and whole else ()
+    rules += SHAFT_RULES if shafts is not None and shafts.stacks else ()
     rules += chances.RULES if chance is not None and chance.spread is not None else ()
     return tuple(dict.fromkeys(rules))

@@ -17,7 +17,9 @@ from shaftscore.judge.fits import StackFit
 from shaftscore.judge.flow import FlowResult, MagazineResult
 from shaftscore.judge.loads import Extreme, LaneLoads, spring_for, springs_drive
 from shaftscore.judge.loads import drive as train
+from shaftscore.judge.report.coverage import coverage_json, not_described_json
 from shaftscore.judge.report.examine import Report
+from shaftscore.judge.shaft import StackShaft
 from shaftscore.judge.spread import RuleSpread, Spread
 from shaftscore.kinematics.motion.lane import LaneMotion
 from shaftscore.kinematics.motion.states import StateInterval
@@ -34,7 +36,12 @@ def report_json(report: Report) -> Json:
     return {
         "project": report.project.name,
         "checked": list(report.checked),
-        "findings": [_finding(finding, report) for finding in report.findings],
+        "findings": [
+            _finding(finding, report) | {"cause": cause}
+            for finding, cause in zip(report.findings, report.folded.causes, strict=True)
+        ],
+        "coverage": coverage_json(report.coverage),
+        "not_described": not_described_json(report.coverage),
         "lanes": {
             lane_id: _lane(lane) | _load_figures(loads.get(lane_id))
             for lane_id, lane in report.solution.lanes.items()
@@ -42,6 +49,7 @@ def report_json(report: Report) -> Json:
         "heights": _heights(report),
         "drive": _drive(report),
         "flow": _flow(report.flow),
+        "shaft": _shafts(report),
         "margin": _margin(report),
         "fits": {stack_id: _fit(fit) for stack_id, fit in report.fits.items() if fit.discs},
     }
@@ -125,6 +133,8 @@ def _load_figures(loads: LaneLoads | None) -> Json:
 
     The wanted spring is the least that holds contact at the highest speed with the usual margin: a preload at
     the present rate, or a rate at the present preload; null for a groove, or where no rate helps.
+    The spring's reserve is the least that returns the follower over what holds it back; null where nothing
+    does. It sticks in stretches of the turn, which are null too for a groove.
     """
     torque, least, speed, pressure = (
         (None, None, None, None)
@@ -139,6 +149,14 @@ def _load_figures(loads: LaneLoads | None) -> Json:
         "max_contact_mpa": _value(pressure),
         "wanted_preload_n": None if advice is None else finite(advice.preload_n),
         "wanted_rate_n_per_mm": None if advice is None else finite(advice.rate_n_per_mm),
+    } | _reserve_figures(loads)
+
+
+def _reserve_figures(loads: LaneLoads | None) -> Json:
+    sticks, reserve = (None, None) if loads is None else (loads.sticks, loads.reserve)
+    return {
+        "spring_reserve": None if reserve is None else _value(reserve.least),
+        "sticks_at_deg": None if sticks is None else _arcs(sticks),
     }
 
 
@@ -184,6 +202,27 @@ def _drive(report: Report) -> Json | None:
         "start_torque_nm": finite(shaft.start_nm) if loaded else None,
         "start_allowed_nm": None if drive is None else finite(train.starting_torque_nm(drive)),
         "springs_drive": _arcs(springs_drive(shaft)) if loaded else None,
+    }
+
+
+def _shafts(report: Report) -> Json:
+    """Return the figures of each stack's shaft; null for a stack without a rod, or whose rod is not computed.
+
+    clamp_force_n: force to tighten to, so that no joint opens; null for a single part.
+    """
+    found = report.shafts.stacks if report.shafts is not None else {}
+    return {stack.id: _shaft(found.get(stack.id)) for stack in report.project.stacks}
+
+
+def _shaft(shaft: StackShaft | None) -> Json | None:
+    if shaft is None:
+        return None
+    return {
+        "deflection_mm": {lane_id: finite(worst.value) for lane_id, worst in shaft.deflection_mm.items()},
+        "stress_mpa": finite(shaft.stress_mpa.value),
+        "reactions_n": [finite(worst.value) for worst in shaft.reactions_n],
+        "friction_nm": finite(shaft.peak_friction_nm.value),
+        "clamp_force_n": finite(shaft.needed_clamp_n),
     }
 
 

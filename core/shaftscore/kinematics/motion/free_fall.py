@@ -47,10 +47,13 @@ class Free:
 
 
 def free_fall(load: Load, ratio: float, foot_mm: float, speed_rpm: float) -> Free | str | None:
-    """Bring the load to the roller and to radians; None without mass: then nothing lags behind."""
-    force = ratio if load.at == "output" else 1.0
-    rate = load.spring_rate_n_per_mm * force**2
-    pull = (load.spring_preload_n + load.external_n - load.friction_most_n) * force + rate * foot_mm
+    """Bring the load to the roller and to radians; None without mass: then nothing lags behind.
+
+    The slowest fall counts: the weakest spring within its tolerance against the most friction.
+    """
+    force, spring = ratio if load.at == "output" else 1.0, load.spring_force.weakest
+    rate = spring.rate_n_per_mm * force**2
+    pull = (spring.preload_n + load.external_n - load.friction_most_n) * force + rate * foot_mm
     if pull <= 0:
         return f"against a load that does not pull the follower down ({pull!r} N at the foot)"
     if load.moving_mass_g == 0:

@@ -33,13 +33,23 @@ def over_limit(
     any angles (n,) inside the pieces, degrees counted as the nodes' are. worst_deg: a place that is over,
     also between two nodes.
     """
-    found = Arcs.of(_stretches(nodes, excess, figure, worst_deg))
+    found = stretches_over(nodes, excess, figure, worst_deg)
     at = wrap(worst_deg)
     about = [Arcs.span(start, length) for start, length in found.spans]
     if found.is_full or not about:
         return OverLimit(found if found.is_full else Arcs.span(at, 0.0), 0)
     worst = min(about, key=lambda span: span.gap(Arcs.span(at, 0.0)))
     return OverLimit(worst, len(about) - 1)
+
+
+def stretches_over(
+    nodes: PieceNodes, excess: Reals, figure: Callable[[Reals], Reals], worst_deg: float
+) -> Arcs:
+    """Find all stretches in which a figure is at or over its limit, as `over_limit` reads them.
+
+    excess: (m,). worst_deg: degrees.
+    """
+    return Arcs.of(_stretches(nodes, excess, figure, worst_deg))
 
 
 def _stretches(

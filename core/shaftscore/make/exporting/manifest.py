@@ -173,12 +173,14 @@ def manifest_of(
     *,
     program: str = "",
     removed: Iterable[RemovedFile] = (),
+    verdict: Mapping[str, object] | None = None,
     fits: Iterable[Mapping[str, object]] = (),
 ) -> dict[str, object]:
     """Gather the manifest, as it reads back from its file.
 
-    program: hash of the project's saved form. removed: files of the export before that are gone. fits: what
-    the parts of each stack are put on (`make.proof.mates`).
+    program: hash of the project's saved form. removed: files of the export before that are gone. verdict:
+    what was found, and what of the machine was described, when it was written. fits: what the parts of each
+    stack are put on (`make.proof.mates`).
     """
     gathered = {
         "format": MANIFEST_FORMAT,
@@ -192,6 +194,7 @@ def manifest_of(
         "notes": list(notes),
         "program": program,
         "removed": [asdict(file) for file in removed],
+        "verdict": dict(verdict or {}),
         "fits": list(fits),
     }
     read_back: dict[str, object] = json.loads(manifest_bytes(gathered))

@@ -14,7 +14,7 @@ from shaftscore.base.errors import ExportError
 from shaftscore.base.progress import Progress, Share, Silent
 from shaftscore.base.wording import counted
 from shaftscore.judge.findings import Finding, Severity, words
-from shaftscore.judge.report import Report, examine
+from shaftscore.judge.report import Report, examine, verdict_json, verdict_lines
 from shaftscore.make.exporting.changes import Changes, changes_since, kept_file
 from shaftscore.make.exporting.formats import FORMATS, chosen_formats, planned_files, planned_for
 from shaftscore.make.exporting.gather import gather
@@ -127,7 +127,17 @@ def _write(
     stage.commit(manifest_bytes(manifest), owned.difference(kept_names, left.names))
     written = tuple(file.name for file in planned if file.name not in made.kept)
     return ExportResult(
-        stage.out, written, kept_names, manifest, proofs, changes, notes, left.names, removed, made.fits
+        stage.out,
+        written,
+        kept_names,
+        manifest,
+        proofs,
+        changes,
+        notes,
+        left.names,
+        removed,
+        verdict_lines(order.report),
+        made.fits,
     )
 
 
@@ -176,6 +186,7 @@ def _manifest(
         notes,
         program=program_hash(order),
         removed=removed,
+        verdict=verdict_json(order.report),
         fits=[found.recorded() for found in order.stack_fits],
     )
 

@@ -14,6 +14,7 @@ from shaftscore.make.sheet.card import cards
 from shaftscore.make.sheet.fit_proof import write_fits
 from shaftscore.make.sheet.joints import fit_of, joint_steps, play_text
 from shaftscore.make.sheet.paper import HEAD_PT, MUTED, SMALL_PT, TITLE_PT, Paper
+from shaftscore.make.sheet.verdict import write_verdict
 from shaftscore.make.solids import CLEARANCES_MM, MadePart
 from shaftscore.make.solids.hole_play import hole_plays
 from shaftscore.model import Project, Stack
@@ -45,6 +46,8 @@ def write_title(paper: Paper, order: MakeOrder) -> None:
     paper.gap()
     for said in _facts(project):
         paper.say(said)
+    paper.gap()
+    write_verdict(paper, order.report)
     if project.notes.strip():
         paper.gap()
         paper.say(project.notes, colour=MUTED)
@@ -76,14 +79,21 @@ def _write_findings(paper: Paper, order: MakeOrder) -> None:
     paper.heading("Open findings")
     if not report.findings:
         paper.say("None.")
-    for finding in report.findings:
+    folded = report.folded
+    for finding in folded.roots:
         told = words(finding, report.project)
         place = ", ".join(filter(None, (told.lanes, told.where)))
         paper.say(
             f"{finding.severity.name.lower()}: {told.title}{f' ({place})' if place else ''}. {told.what}"
+            + _and_following(len(folded.following(finding)))
         )
     for note in order.notes:
         paper.say(f"note: {note}.")
+
+
+def _and_following(count: int) -> str:
+    """Return how many findings follow from one, as the end of its paragraph; empty for none."""
+    return f" {count:,} more {'follows' if count == 1 else 'follow'} from it." if count else ""
 
 
 def write_parts(paper: Paper, order: MakeOrder) -> None:

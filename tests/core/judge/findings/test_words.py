@@ -463,12 +463,169 @@ CASES: list[tuple[Finding, Words]] = [
         Words("Float", "Rose", "", "Loses contact above 9.4 rev/min; the machine runs at 12.0.", ""),
     ),
     (
+        found(
+            "weak-spring",
+            ("rose",),
+            value=0.789,
+            limit=1.5,
+            how="sticks",
+            at_deg=44.5,
+            available_n=0.4,
+            required_n=0.507,
+            friction="Damp tea",
+            others=1,
+        ),
+        Words(
+            "Weak spring",
+            "Rose",
+            "44.5°",
+            "Sticks at 44.5°: 0.40 N return the follower, friction and inertia hold it with 0.51 N (Damp "
+            "tea). Also in 1 other stretch of the turn.",
+            "",
+        ),
+    ),
+    (
+        found(
+            "weak-spring",
+            ("rose",),
+            severity=Severity.WARNING,
+            value=0.97,
+            limit=1.5,
+            how="weakest-sticks",
+            at_deg=44.5,
+            available_n=11.64,
+            required_n=12.0,
+            friction="",
+            others=0,
+        ),
+        Words(
+            "Weak spring",
+            "Rose",
+            "44.5°",
+            "The weakest spring within its tolerance sticks at 44.5°: 11.6 N return the follower, friction "
+            "and inertia hold it with 12.0 N.",
+            "",
+        ),
+    ),
+    (
+        found(
+            "weak-spring",
+            ("rose",),
+            severity=Severity.WARNING,
+            value=1.284,
+            limit=1.5,
+            how="reserve",
+            at_deg=44.5,
+            available_n=0.5136,
+            required_n=0.4,
+            friction="Damp tea",
+            others=0,
+        ),
+        Words(
+            "Weak spring",
+            "Rose",
+            "44.5°",
+            "Reserve 1.28 at 44.5°, at least 1.50 required: 0.51 N return the follower, friction and inertia "
+            "hold it with 0.40 N (Damp tea).",
+            "",
+        ),
+    ),
+    (
+        found("spring-solid", ("rose",), value=9.0, limit=9.6, at_deg=120.0),
+        Words(
+            "Spring solid",
+            "Rose",
+            "120.0°",
+            "The coils touch at 120.0°: 9.0 mm are left for a solid length of 9.6 mm.",
+            "",
+        ),
+    ),
+    (
+        found("spring-stress", ("rose",), value=1254.4, limit=1105.5, how="stress", at_deg=120.0),
+        Words(
+            "Spring stress",
+            "Rose",
+            "120.0°",
+            "Peak 1254 MPa of 1106 MPa allowed in the wire, at 120.0°.",
+            "",
+        ),
+    ),
+    (
+        found("spring-stress", ("rose",), value=21.25, limit=18.4, how="buckles", at_deg=120.0, place=1),
+        Words(
+            "Spring stress",
+            "Rose",
+            "120.0°",
+            "Compressed by 21.2 mm at 120.0°; without a guide it buckles from 18.4 mm on.",
+            "",
+        ),
+    ),
+    (
         found("contact-stress", ("rose",), value=31.4, limit=30.0, at_deg=44.5),
         Words("Contact stress", "Rose", "44.5°", "Peak 31.4 MPa of 30.0 MPa allowed, at 44.5°.", ""),
     ),
     (
         found("overload", (), value=0.71, limit=0.58, at_deg=44.5),
         Words("Overload", "", "44.5°", "Peak 0.71 N·m of 0.58 N·m allowed, at 44.5°.", ""),
+    ),
+    (
+        found(
+            "shaft-bends",
+            ("mint", "rose", "sencha"),
+            value=0.2376,
+            limit=0.1,
+            cure=cured("Use a rod of 10 mm, which the bore allows."),
+            stack="",
+            what="deflection",
+            at_deg=40.0,
+        ),
+        Words(
+            "Shaft bends",
+            "Mint, Rose, Sencha",
+            "40.0°",
+            "The shaft bends by 0.238 mm at Mint and over the limit at 2 other discs; "
+            "at most 0.100 mm allowed, the tolerance of the profile.",
+            "Use a rod of 10 mm, which the bore allows.",
+        ),
+    ),
+    (
+        found(
+            "shaft-bends",
+            (),
+            severity=Severity.ERROR,
+            value=240.0,
+            limit=156.7,
+            stack="Feed shaft",
+            what="stress",
+            at_deg=40.0,
+        ),
+        Words(
+            "Shaft bends",
+            "",
+            "40.0°",
+            "Feed shaft: bending stress 240.0 MPa in the rod; at most 156.7 MPa allowed.",
+            "",
+        ),
+    ),
+    (
+        found(
+            "joint-opens",
+            ("mint",),
+            value=0.92,
+            limit=0.41,
+            stack="Feed shaft",
+            side="above",
+            clamp_n=120.0,
+            at_deg=240.0,
+        ),
+        Words(
+            "Joint opens",
+            "Mint",
+            "240.0°",
+            "A bending moment of 0.920 N·m opens the joint above the disc of Mint; "
+            "the clamp of Feed shaft, 120 N, holds 0.410 N·m after creep.",
+            "",
+        ),
     ),
     (
         found(
@@ -529,6 +686,69 @@ CASES: list[tuple[Finding, Words]] = [
     (
         found("weak-part", ("rose",), value=0.8, limit=1.2, part="Wall between bore and rim"),
         Words("Weak part", "Rose", "", "Wall between bore and rim is 0.8 mm; 1.2 mm asked.", ""),
+    ),
+    (
+        found("bad-part", ("rose",), value=-0.34, limit=0.0, part="Wall between dogs and rim"),
+        Words("Bad part", "Rose", "", "Wall between dogs and rim is −0.3 mm; the part cannot be made.", ""),
+    ),
+    (
+        found(
+            "off-edge",
+            ("rose",),
+            value=1.24,
+            limit=2.1,
+            cure=Cure(sentence="Set the followers on the built stack."),
+            how="worst",
+            what="Roller",
+            tolerance_mm=2.36,
+        ),
+        Words(
+            "Off edge",
+            "Rose",
+            "",
+            "Roller keeps 1.2 mm of contact in the worst case (± 2.4 mm along the shaft); 2.1 mm required.",
+            "Set the followers on the built stack.",
+        ),
+    ),
+    (
+        found("off-edge", ("rose",), value=1.24, limit=2.1, how="drawn", what="Flat face", tolerance_mm=0.5),
+        Words(
+            "Off edge",
+            "Rose",
+            "",
+            "Flat face has 1.2 mm of contact with the rim as drawn; 2.1 mm required.",
+            "",
+        ),
+    ),
+    (
+        found(
+            "off-edge",
+            ("rose",),
+            value=-0.27,
+            limit=0.0,
+            how="touch",
+            first="Rose's lever",
+            second="Mint's disc",
+            tolerance_mm=1.3,
+        ),
+        Words(
+            "Off edge",
+            "Rose",
+            "",
+            "Rose's lever can touch Mint's disc: in the worst case (± 1.3 mm along the shaft) they overlap "
+            "by 0.3 mm.",
+            "",
+        ),
+    ),
+    (
+        found("between-layers", ("rose",), value=5.1, part="Disc", low_mm=5.0, high_mm=5.2),
+        Words(
+            "Between layers",
+            "Rose",
+            "",
+            "Disc thickness 5.1 mm is no whole number of layers; 5 mm and 5.2 mm can be printed.",
+            "",
+        ),
     ),
     (
         found("too-large", ("rose",), value=112.4, limit=110.0),

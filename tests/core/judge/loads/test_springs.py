@@ -97,7 +97,7 @@ def test_a_stretch_over_the_end_of_the_turn_is_one() -> None:
     theta = np.arange(0.0, 360.0, 0.1)
 
     class Wave(Camshaft):
-        total = -np.cos(np.radians(theta))
+        overrun = -np.cos(np.radians(theta))
 
     driven = springs_drive(Wave({}, {}))
     assert len(driven.spans) == 1

@@ -19,12 +19,13 @@ from shaftscore.model import (
     SwingingRoller,
     TranslatingFlat,
     TranslatingRoller,
+    replaced,
 )
 from tests.core.kinematics.motion.making import block, lane
 
 LIMITS = Limits()
 ROLLER = TranslatingRoller(kind="translating-roller", roller_radius_mm=5.0)
-LOAD = Load(moving_mass_g=50.0, spring_preload_n=5.0, spring_rate_n_per_mm=0.5)
+LOAD = Load(moving_mass_g=50.0, spring_preload_n=5.0, spring_rate_n_per_mm=0.5, spring_tolerance_percent=0.0)
 
 
 def hammer(gap: float, until: float = 320.0, **fields: object) -> Lane:
@@ -70,7 +71,13 @@ def test_a_fast_machine_lets_it_fall_freely() -> None:
 
 def test_without_a_spring_rate_it_falls_along_a_parabola() -> None:
     """4 N on 40 g: 100 m/s^2, 10 mm in sqrt(2 * 0.01 / 100) s."""
-    load = Load(moving_mass_g=40.0, spring_preload_n=3.0, external_n=2.0, friction_n=1.0)
+    load = Load(
+        moving_mass_g=40.0,
+        spring_preload_n=3.0,
+        spring_tolerance_percent=0.0,
+        external_n=2.0,
+        friction_n=1.0,
+    )
     made = dropped(hammer(12.0, load=load), 1200.0)
     assert made.drops[0].fall_deg == pytest.approx(np.sqrt(2 * 0.01 / 100) * 7200, abs=1e-9)
 
@@ -170,7 +177,7 @@ def test_a_flat_face_goes_over_a_crest_of_that_radius() -> None:
 def test_a_load_at_the_output_is_brought_to_the_roller() -> None:
     """At the output, the fall is that of the output's own mass and spring whatever the ratio."""
     roller = TranslatingRoller(kind="translating-roller", roller_radius_mm=5.0, output_ratio=2.0)
-    load = Load(moving_mass_g=50.0, spring_preload_n=5.0, spring_rate_n_per_mm=0.5, at="output")
+    load = replaced(LOAD, at="output")
     made = dropped(hammer(12.0, follower=roller, load=load), 1500.0)
     assert made.drops[0].fall_deg == pytest.approx(np.pi / 300 * 9000, abs=1e-9)
 
@@ -201,6 +208,15 @@ def test_a_stack_that_turns_faster_leaves_less_time_to_fall() -> None:
     made = program(one, surroundings(whole, one))
     assert isinstance(made, LaneMotion)
     assert made.drops == dropped(one, 1500.0).drops
+
+
+def test_the_weakest_spring_counts() -> None:
+    """A spring 20 % weaker than stated falls like one of 80 % of the force that is exactly as stated."""
+    stated = replaced(LOAD, friction_n=0.4, spring_tolerance_percent=20.0)
+    weak = replaced(stated, spring_preload_n=4.0, spring_rate_n_per_mm=0.4, spring_tolerance_percent=0.0)
+    falls = [dropped(hammer(14.0, load=load), 300.0).drops[0].fall_deg for load in (stated, weak)]
+    assert falls[0] == pytest.approx(falls[1], abs=1e-9)
+    assert falls[0] > dropped(hammer(14.0, load=replaced(LOAD, friction_n=0.4)), 300.0).drops[0].fall_deg
 
 
 def test_an_output_arm_is_a_ratio() -> None:

@@ -8,7 +8,17 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from types import MappingProxyType
 
-from shaftscore.judge.findings.describing import drive, fits, flow, heights, machine, shape, timing
+from shaftscore.judge.findings.describing import (
+    drive,
+    fits,
+    flow,
+    heights,
+    machine,
+    shaft,
+    shape,
+    springs,
+    timing,
+)
 from shaftscore.judge.findings.record import Finding
 from shaftscore.model import Project
 
@@ -39,8 +49,13 @@ DESCRIBE: Mapping[str, Describe] = MappingProxyType(
         "drop-one-way": shape.drop_one_way,
         "face-width": shape.face_width,
         "float": drive.float_,
+        "weak-spring": springs.weak_spring,
+        "spring-solid": springs.spring_solid,
+        "spring-stress": springs.spring_stress,
         "contact-stress": drive.contact_stress,
         "overload": drive.overload,
+        "shaft-bends": shaft.shaft_bends,
+        "joint-opens": shaft.joint_opens,
         "interference": machine.interference,
         "wrong-hand": drive.wrong_hand,
         "off-speed": drive.off_speed,

@@ -18,6 +18,8 @@ def off_edge(finding: Finding, _project: Project) -> str:
         first, second = finding.facts["first"], finding.facts["second"]
         by = wording.millimetres(-value_of(finding))
         return f"{first} can touch {second}: in the worst case ({reach}) they overlap by {by}."
+    if limit_of(finding) == 0:
+        return "The chamfers leave the disc no upright rim."
     value, limit = wording.millimetres(value_of(finding)), wording.millimetres(limit_of(finding))
     if finding.facts["how"] == "drawn":
         return f"{finding.facts['what']} has {value} of contact with the rim as drawn; {limit} required."
@@ -26,7 +28,7 @@ def off_edge(finding: Finding, _project: Project) -> str:
 
 def between_layers(finding: Finding, _project: Project) -> str:
     """Read value (thickness, mm); facts part, low_mm, high_mm (what can be printed)."""
-    low, high = (f"{wording.number(number(finding, fact), 2)} mm" for fact in ("low_mm", "high_mm"))
+    low, high = (f"{wording.plain(number(finding, fact), 2)} mm" for fact in ("low_mm", "high_mm"))
     prints = low if low == high else f"{low} and {high}"
-    thick = f"{wording.number(value_of(finding), 2)} mm"
+    thick = f"{wording.plain(value_of(finding), 2)} mm"
     return f"{finding.facts['part']} thickness {thick} is no whole number of layers; {prints} can be printed."

@@ -1,0 +1,185 @@
+"""The reserve of a lane's spring over friction: whether its follower comes down with the disc.
+
+Judged on falls and where the follower comes to rest after one, at the highest speed. *Available* is the
+spring and the external force towards the disc, *required* friction at rest and inertia that acts against the
+fall; a follower *sticks* where available is not more than required (`shaftscore.built.reserve`). On a drop
+the disc leaves the follower to its own fall, so that inertia asks for nothing. Angles are of the lane's
+stack, forces at the place where the load acts.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from shaftscore.base.angles import Arcs, wrap
+from shaftscore.built.reserve import ReturnForces
+from shaftscore.judge.loads.cases import CONTACT, LEAST_CONTACT, LoadCase
+from shaftscore.judge.loads.extreme import Extreme, least
+from shaftscore.judge.loads.forces import Forces
+from shaftscore.kinematics.followers import Reals
+from shaftscore.kinematics.profiles import Profile
+from shaftscore.kinematics.profiles.pieces import Flags, Indices
+from shaftscore.kinematics.profiles.stretches import stretches_over
+
+
+@dataclass(frozen=True, eq=False)
+class SpringReserve:
+    """The reserve over the turn; see the module's text.
+
+    required: reserve that is required, a factor. at_nodes: forces at the motion's nodes in a case. inside:
+    forces at angles (n,) within its pieces, degrees counted as the nodes' are, in a case.
+    """
+
+    profile: Profile
+    required: float
+    at_nodes: Callable[[LoadCase], Forces]
+    inside: Callable[[Reals, LoadCase], Forces]
+
+    @cached_property
+    def applies(self) -> bool:
+        """Whether the follower falls anywhere."""
+        return bool(np.any(self._returns))
+
+    @cached_property
+    def least(self) -> Extreme | None:
+        """The least reserve with the most friction and the spring as stated; None where nothing holds it."""
+        return least(
+            self.profile.nodes,
+            np.where(self._returns, self._node_forces(CONTACT).reserve, np.nan),
+            self._where(lambda forces: forces.reserve, CONTACT, np.nan),
+        )
+
+    @cached_property
+    def least_spare(self) -> Extreme | None:
+        """The least spare of the weakest spring over the most friction, N; 0 or less: it may stick."""
+        return least(
+            self.profile.nodes,
+            np.where(self._returns, _spare(self._node_forces(LEAST_CONTACT)), np.nan),
+            self._where(_spare, LEAST_CONTACT, np.nan),
+        )
+
+    @cached_property
+    def _stated_spare(self) -> Extreme | None:
+        """The least spare of the spring as stated over the most friction, N."""
+        return least(
+            self.profile.nodes,
+            np.where(self._returns, _spare(self._node_forces(CONTACT)), np.nan),
+            self._where(_spare, CONTACT, np.nan),
+        )
+
+    @cached_property
+    def sticks(self) -> Arcs:
+        """Where the follower sticks with the most friction and the spring as stated."""
+        spare = self._stated_spare
+        if spare is None or spare.value > 0:
+            return Arcs.empty()
+        return self.short_of(lambda forces: -_spare(forces), CONTACT, spare.theta_deg)
+
+    @property
+    def most_stuck_deg(self) -> float:
+        """Where the follower has least to spare, degrees; of a lane that falls somewhere."""
+        assert self._stated_spare is not None, "a lane that never falls does not stick"
+        return self._stated_spare.theta_deg
+
+    @property
+    def needs(self) -> tuple[Reals, Reals]:
+        """What holds the follower up with the most friction, N, and the spring's travel, mm, (k,) each.
+
+        At the nodes at which the follower returns.
+        """
+        held = self._node_forces(CONTACT)
+        return held.required_n[self._returns], self.at_nodes(CONTACT).carried_mm[self._returns]
+
+    def returning_at(self, theta_deg: float, case: LoadCase) -> ReturnForces:
+        """Return what brings the follower back at one angle of the pieces, degrees, in a case; arrays ()."""
+        theta = np.array([theta_deg])
+        there = self.inside(theta, case).returning(self.free_at(theta))
+        return ReturnForces(there.available_n[0], there.required_n[0])
+
+    def short_of(self, short: Callable[[ReturnForces], Reals], case: LoadCase, worst_deg: float) -> Arcs:
+        """Return all stretches in which a figure of the forces in a case is 0 or more.
+
+        worst_deg: a place where it is, degrees.
+        """
+        figure = self._where(short, case, -1.0)
+        excess = np.where(self._returns, short(self._node_forces(case)), -1.0)
+        found = stretches_over(self.profile.nodes, excess, figure, worst_deg)
+        return Arcs.span(wrap(worst_deg), 0.0) if found.is_empty else found
+
+    def stretch(
+        self, short: Callable[[ReturnForces], Reals], case: LoadCase, worst_deg: float
+    ) -> tuple[Arcs, int]:
+        """Return the stretch about the worst place and how many others there are, as `short_of` reads them.
+
+        worst_deg: degrees.
+        """
+        found = self.short_of(short, case, worst_deg)
+        if found.is_full:
+            return found, 0
+        here = Arcs.span(wrap(worst_deg), 0.0)
+        return min(found, key=lambda arc: arc.gap(here)), len(found.spans) - 1
+
+    def returns_at(self, theta_deg: Reals, direction: Reals) -> Flags:
+        """Return whether the follower falls, or rests after a fall, at angles (n,) degrees.
+
+        direction: (n,) +1 where it rises, -1 where it falls, 0 in a dwell.
+        """
+        return np.asarray((direction < 0) | self._rests[self._owners(theta_deg)])
+
+    def free_at(self, theta_deg: Reals) -> Flags:
+        """Return whether the disc leaves the follower to its fall, at angles (n,) degrees."""
+        return np.asarray(self._free[self._owners(theta_deg)])
+
+    # Inside
+
+    def _where(
+        self, figure: Callable[[ReturnForces], Reals], case: LoadCase, elsewhere: float
+    ) -> Callable[[Reals], Reals]:
+        """Make a figure of angles that is `elsewhere` where the follower does not return."""
+
+        def read(theta_deg: Reals) -> Reals:
+            forces = self.inside(theta_deg, case)
+            values = figure(forces.returning(self.free_at(theta_deg)))
+            return np.where(self.returns_at(theta_deg, forces.direction), values, elsewhere)
+
+        return read
+
+    def _node_forces(self, case: LoadCase) -> ReturnForces:
+        return self.at_nodes(case).returning(self._free[self.profile.nodes.piece])
+
+    def _owners(self, theta_deg: Reals) -> Indices:
+        """Return which piece angles (n,) are in, degrees counted on from the first node."""
+        starts = np.array([piece.start_deg for piece in self.profile.nodes.pieces])
+        return np.maximum(np.searchsorted(starts, theta_deg, side="right") - 1, 0)
+
+    @cached_property
+    def _returns(self) -> Flags:
+        nodes = self.profile.nodes
+        return np.asarray((nodes.rise < 0) | self._rests[nodes.piece])
+
+    @cached_property
+    def _free(self) -> Flags:
+        """Whether the disc leaves the follower to its fall, by piece."""
+        return np.array([not piece.judged for piece in self.profile.nodes.pieces])
+
+    @cached_property
+    def _rests(self) -> Flags:
+        """Whether the follower rests after a fall, by piece."""
+        segments = self.profile.motion.segments
+        resting = [False] * len(segments)
+        falls = False
+        for number in (*range(len(segments)), *range(len(segments))):  # twice: the turn has no first one
+            segment = segments[number]
+            if segment.curve is None:
+                resting[number] = falls
+            else:
+                falls = segment.rise_mm < 0
+        return np.array([resting[piece.segment] for piece in self.profile.nodes.pieces])
+
+
+def _spare(forces: ReturnForces) -> Reals:
+    return np.asarray(forces.available_n - forces.required_n)

@@ -1,0 +1,126 @@
+"""Findings about shafts: what bends or is stressed too much, joints that open, and what is not computed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from functools import partial
+
+from shaftscore.base.angles import Arcs
+from shaftscore.base.tolerance import over
+from shaftscore.judge.checks import Memo
+from shaftscore.judge.checks.base import Curable
+from shaftscore.judge.findings import Fact, Finding, Severity, found
+from shaftscore.judge.shaft.bending import ShaftExtreme, StackShaft
+from shaftscore.judge.shaft.cures import shaft_cure
+from shaftscore.judge.shaft.machine import MachineShafts
+
+SHAFT_RULES = ("shaft-bends", "joint-opens")
+"""Rules judged for a project with a rod whose shaft can be computed."""
+
+REFUSED_PLACE = 1000
+"""Places of refused shafts, from here on, are apart from those of fields that no check reads."""
+
+
+def shaft_findings(shafts: MachineShafts, memo: Memo) -> Iterator[Finding]:
+    """Judge all shafts; findings of unchanged ones are kept."""
+    project = shafts.project
+    order = {stack.id: place for place, stack in enumerate(project.stacks)}
+    for stack_id, shaft in shafts.stacks.items():
+        reads = (shaft, project.tolerances.profile_mm, shaft.case.stack.label, len(order))
+        judge = partial(_judged, shaft, project.tolerances.profile_mm, order[stack_id], len(order))
+        yield from memo.keep_curable(("shaft", stack_id), reads, judge)
+    for stack_id, why in shafts.refused.items():
+        stack = project.stacks[order[stack_id]]
+        of = f" of {stack.label}" if len(order) > 1 else ""
+        text = f"The shaft{of} is not checked: {why[:1].lower()}{why[1:]}"
+        yield found("not-checked", (), place=REFUSED_PLACE + order[stack_id], why=text)
+
+
+def _judged(shaft: StackShaft, profile_mm: float, place: int, stacks: int) -> Iterable[Finding | Curable]:
+    """Judge one shaft."""
+    facts: dict[str, Fact] = {"stack": shaft.case.stack.label if stacks > 1 else ""}
+    yield from _bends(shaft, profile_mm, 2 * place, facts)
+    yield from _stressed(shaft, 2 * place + 1, facts)
+    yield from _opens(shaft, place, facts)
+
+
+def _span(shaft: StackShaft, worst: ShaftExtreme) -> tuple[Arcs, float]:
+    """Return an angle of the stack as a span and an angle of the master shaft."""
+    master = worst.own_deg / shaft.case.stack.turns
+    return Arcs.span(master, 0.0), master
+
+
+def _bends(
+    shaft: StackShaft, profile_mm: float, place: int, facts: dict[str, Fact]
+) -> Iterator[Finding | Curable]:
+    worst = shaft.deflection_mm
+    lanes = [lane_id for lane_id, one in worst.items() if over(one.value, profile_mm)]
+    if not lanes:
+        return
+    lanes.sort(key=lambda lane_id: -worst[lane_id].value)
+    span, at = _span(shaft, worst[lanes[0]])
+    made = found(
+        "shaft-bends",
+        tuple(lanes),
+        span=span,
+        value=worst[lanes[0]].value,
+        limit=profile_mm,
+        place=place,
+        facts={**facts, "what": "deflection", "at_deg": at},
+    )
+
+    def holds(other: StackShaft) -> bool:
+        return other.open_joint is None and not any(
+            over(one.value, profile_mm) for one in other.deflection_mm.values()
+        )
+
+    yield Curable(made, partial(shaft_cure, shaft, holds), slow=True)
+
+
+def _stressed(shaft: StackShaft, place: int, facts: dict[str, Fact]) -> Iterator[Finding | Curable]:
+    worst, allowed = shaft.stress_mpa, shaft.allowed_mpa
+    if allowed is None or not over(worst.value, allowed, allowed):
+        return
+    span, at = _span(shaft, worst)
+    made = found(
+        "shaft-bends",
+        (),
+        severity=Severity.ERROR,
+        span=span,
+        value=worst.value,
+        limit=allowed,
+        place=place,
+        facts={**facts, "what": "stress", "at_deg": at},
+    )
+
+    def holds(other: StackShaft) -> bool:
+        limit = other.allowed_mpa
+        return (
+            other.open_joint is None and limit is not None and not over(other.stress_mpa.value, limit, limit)
+        )
+
+    yield Curable(made, partial(shaft_cure, shaft, holds), slow=True)
+
+
+def _opens(shaft: StackShaft, place: int, facts: dict[str, Fact]) -> Iterator[Finding | Curable]:
+    opened = shaft.open_joint
+    if opened is None:
+        return
+    joint, moment, held = opened
+    span, at = _span(shaft, moment)
+    below, above = joint.below.lane_id, joint.above.lane_id
+    more: dict[str, Fact] = {
+        "side": "above" if below is not None else "below",
+        "clamp_n": float(shaft.case.rod.clamp_n or 0.0),
+        "at_deg": at,
+    }
+    made = found(
+        "joint-opens",
+        (str(below if below is not None else above),),
+        span=span,
+        value=moment.value / 1000,
+        limit=held / 1000,
+        place=place,
+        facts={**facts, **more},
+    )
+    yield Curable(made, partial(shaft_cure, shaft, lambda other: other.open_joint is None), slow=True)

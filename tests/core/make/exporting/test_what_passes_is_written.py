@@ -1,0 +1,155 @@
+"""Whatever the check passes without an error, the export writes; and what it writes is proved.
+
+Machines are drawn with everything that shapes their parts: bores, dogs, pins, clearances, spacers, grooves,
+chamfers, thin and thick discs, a printer's corrections. None of them may pass the check and stop the export.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import Any
+
+import pytest
+from hypothesis import HealthCheck, assume, event, given, reject, settings
+from hypothesis import strategies as st
+from pydantic import ValidationError
+
+from shaftscore.judge.findings import Severity
+from shaftscore.judge.report import Report, examine
+from shaftscore.make.exporting import export_project
+from shaftscore.model import (
+    Bore,
+    Disc,
+    Lane,
+    Print,
+    Project,
+    Stack,
+    SwingingRoller,
+    TranslatingFlat,
+    TranslatingRoller,
+)
+from shaftscore.model.codes import with_codes
+from tests.machines import gate, lane, machine
+
+SLOW = [HealthCheck.filter_too_much, HealthCheck.too_slow]
+
+
+def mm(low: float, high: float) -> st.SearchStrategy[float]:
+    """Lengths on a grid of 0.01 mm."""
+    return st.integers(round(low * 100), round(high * 100)).map(lambda whole: whole / 100)
+
+
+FOLLOWERS: tuple[Any, ...] = (
+    TranslatingRoller(kind="translating-roller", roller_radius_mm=5.0),
+    TranslatingRoller(kind="translating-roller", roller_radius_mm=4.0, offset_mm=6.0),
+    TranslatingRoller(kind="translating-roller", roller_radius_mm=5.0, closure="groove"),
+    TranslatingFlat(kind="translating-flat", face_width_mm=70.0),
+    SwingingRoller(
+        kind="swinging-roller",
+        roller_radius_mm=5.0,
+        arm_mm=60.0,
+        pivot_distance_mm=65.0,
+        pivot_side="clockwise",
+    ),
+)
+
+
+@st.composite
+def stacks(draw: st.DrawFn) -> Stack:
+    shape = draw(st.sampled_from(["round", "hex", "square", "d"]))
+    across = draw(mm(2.0, 14.0))
+    flat = {"flat_mm": across * 0.85} if shape == "d" else {}
+    dogs = pins = None
+    if draw(st.booleans()):
+        dogs = {
+            "count": draw(st.integers(1, 6)),
+            "radius_mm": draw(mm(across + 1, across + 8)),
+            "width_mm": draw(mm(0.3, 3.0)),
+            "height_mm": draw(mm(0.1, 4.0)),
+            "clearance_mm": draw(st.none() | mm(0.0, 0.5)),
+        }
+    if draw(st.booleans()):
+        wide = draw(mm(1.0, 4.0))
+        pins = {
+            "count": draw(st.integers(2, 4)),
+            "radius_mm": draw(mm(across + wide / 2, across + 10)),
+            "across_mm": wide,
+            "clearance_mm": draw(mm(0.0, 0.3)),
+        }
+    fields = {
+        "id": "s",
+        "bore": Bore(shape=shape, across_mm=across, **flat),  # type: ignore[arg-type]
+        "dogs": dogs,
+        "pins": pins,
+        "fit_clearance_mm": draw(mm(0.0, 0.4)),
+        "spacer_mm": draw(mm(0.0, 8.0)),
+        "spacer_radius_mm": draw(mm(6.0, 24.0)),
+    }
+    try:
+        return Stack.model_validate(fields)
+    except ValidationError:  # dogs inside the bore, or too many for their circle
+        reject()
+
+
+@st.composite
+def lanes(draw: st.DrawFn, name: str) -> Lane:
+    follower = draw(st.sampled_from(FOLLOWERS))
+    thickness = draw(mm(0.4, 8.0))
+    disc = Disc(
+        base_radius_mm=draw(mm(8.0, 20.0) | mm(20.0, 50.0) | st.just("auto")),  # type: ignore[arg-type]
+        thickness_mm=thickness,
+        edge_chamfer_mm=draw(mm(0.0, 1.5).filter(lambda chamfer: 2 * chamfer < thickness)),
+        groove_depth_mm=thickness * draw(st.sampled_from([0.3, 0.6, 0.9])),
+        rim_mm=draw(mm(0.2, 5.0)),
+    )
+    move = draw(st.sampled_from([40.0, 70.0, 90.0]))
+    start = draw(st.integers(0, 300))
+    station = 120.0 if name == "B" else 0.0
+    own = {"follower": follower, "disc": disc, "station_deg": station}
+    return gate(name, start, start + 40, move, levels={"closed": 0.0, "open": 4.0}, **own)
+
+
+@st.composite
+def machines(draw: st.DrawFn) -> Project:
+    made: list[Lane] = [draw(lanes(name)) for name in draw(st.sampled_from(["A", "AB"]))]
+    if draw(st.booleans()):
+        made.append(lane("Empty"))
+    printer = Print(
+        contour_mm=draw(st.just(0.0) | mm(-0.4, 0.4) | mm(-6.0, 6.0)),
+        hole_mm=draw(st.just(0.0) | mm(-0.2, 0.4) | mm(-3.0, 3.0)),
+        nozzle_mm=draw(st.sampled_from([0.2, 0.4, 0.8])),
+    )
+    return machine(*with_codes(made), stacks=(draw(stacks()),), print=printer)
+
+
+def has_errors(report: Report) -> bool:
+    return report.count(Severity.ERROR) > 0
+
+
+def written(project: Project, formats: tuple[str, ...]) -> None:
+    """Check a machine, and export it if it passes."""
+    report = examine(project)
+    event("passes" if not has_errors(report) else "has errors")
+    assume(not has_errors(report))
+    with TemporaryDirectory() as folder:
+        result = export_project(report, Path(folder) / "out", formats)
+        assert result.files
+        assert not any(proof.faults for proof in result.proofs)
+
+
+@settings(max_examples=6, deadline=None, suppress_health_check=SLOW)
+@given(project=machines())
+def test_what_passes_the_check_is_written(project: Project) -> None:
+    written(project, ("stl",))
+
+
+@pytest.mark.long
+@settings(
+    max_examples=1500,
+    deadline=None,
+    suppress_health_check=[HealthCheck.filter_too_much, HealthCheck.too_slow],
+)
+@given(project=machines())
+def test_what_passes_the_check_is_written_in_every_format(project: Project) -> None:
+    written(project, ("3mf", "stl", "dxf", "svg", "csv"))
