@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import math
 from pathlib import Path
 
 import pypdf
@@ -110,6 +111,10 @@ def test_the_hole_that_fits_becomes_one_undoable_step(qtbot, make_window: Window
     (dialog,) = _shown(window, CouponDialog)
     stack = window.document.committed.stacks[0]
     assert dialog.hole.shown() == pytest.approx(stack.fit_clearance_mm)
+    texts = [dialog.hole.itemText(place) for place in range(dialog.hole.count())]
+    corner = math.cos(math.pi / 6)  # of the hexagon bore of 8 mm
+    plays = [math.degrees(math.pi / 6 - math.acos(corner * (1 + 2 * c / 8))) for c in (0.05, 0.2)]
+    assert [texts[0], texts[3]] == [f"05: 0.05 mm, ±{plays[0]:.1f}°", f"20: 0.20 mm, ±{plays[1]:.1f}°"]
     dialog.hole.setFocus()
     for _ in range(2):
         qtbot.keyClick(dialog.hole, Qt.Key.Key_Down)

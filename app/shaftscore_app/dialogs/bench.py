@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
+from math import isfinite
 from typing import TYPE_CHECKING, Literal
 
 from PySide6.QtCore import Qt
@@ -17,6 +18,7 @@ from shaftscore_app.widgets.dialog import Button, Dialog
 if TYPE_CHECKING:
     from shaftscore.make.exporting.against import FolderCheck
     from shaftscore.make.exporting.changes import Changes
+    from shaftscore.make.solids.hole_play import HolePlay
 
 SHOWN = 12
 """Lines that a list shows without scrolling, at the most."""
@@ -24,7 +26,8 @@ SHOWN = 12
 EXPLAINED = (
     "Print the coupon FIT first, on the printer and of the material of the discs. The number below each hole "
     "is its clearance in hundredths of a millimetre. Choose the smallest hole into which the shaft goes by "
-    "hand, without force and without shake; with dogs, try the peg of a second coupon too."
+    "hand, without force and without shake; with dogs, try the peg of a second coupon too. The angle is the "
+    "play of a disc with that clearance."
 )
 """How the fit is found."""
 
@@ -102,6 +105,13 @@ def checked_lines(found: FolderCheck) -> Iterator[str]:
             f"Largest lift error: {millimetres(worst.lift_error_mm, 4)}, {worst.part} in {worst.file} at "
             f"{degrees(worst.lift_at_deg)}."
         )
+    turning = [fit for file in found.files for fit in file.fits if isfinite(fit.program_deg)]
+    if turning:
+        worst_fit = max(turning, key=lambda fit: abs(max(fit.play_deg) - fit.program_deg))
+        yield (
+            f"Largest difference of play: {worst_fit.part} in {worst_fit.file} turns by "
+            f"±{degrees(max(worst_fit.play_deg), 3)}, by the program ±{degrees(worst_fit.program_deg, 3)}."
+        )
     if found.left_out:
         yield f"{counted(len(found.left_out), 'file')} compared by hash only."
 
@@ -129,6 +139,11 @@ def again_lines(found: Changes) -> Iterator[str]:
     yield from (f"{code}  no longer in the project" for code in found.removed)
 
 
+def hole_text(one: HolePlay) -> str:
+    """Return the line of a hole: the number below it, its clearance, and the play that it gives."""
+    return f"{round(100 * one.clearance_mm):02d}: {millimetres(one.clearance_mm, 2)}, {one.play_text}"
+
+
 class CouponDialog(Dialog):
     """Takes the clearance of the hole that fits into a stack."""
 
@@ -137,16 +152,11 @@ class CouponDialog(Dialog):
     ) -> None:
         """Ask; use: takes (stack id, clearance in mm) and says why it cannot be, or nothing."""
         super().__init__(parent, theme, "Fit from the coupon", "Which hole of the coupon fits?")
-        from shaftscore.make.solids import CLEARANCES_MM  # the solids take a moment to load
-
         self._project, self._use = project, use
         self.say(EXPLAINED, muted=True)
         self.stack: Choice[str] = Choice(theme, "Stack")
         self.hole: Choice[float] = Choice(theme, "Hole that fits")
         self.stack.set_options([Option(stack.id, stack.label) for stack in project.stacks])
-        self.hole.set_options(
-            [Option(mm, f"{round(100 * mm):02d}: {millimetres(mm, 2)}") for mm in CLEARANCES_MM]
-        )
         if len(project.stacks) > 1:
             self.body.addWidget(self.stack)
         self.body.addWidget(self.hole)
@@ -162,13 +172,16 @@ class CouponDialog(Dialog):
         self.hole.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def _show_now(self, stack_id: str) -> None:
-        """Show what a stack has, and propose the hole nearest to it."""
-        from shaftscore.make.solids import CLEARANCES_MM  # as above
+        """Show what a stack has, the play that each hole gives it, and propose the hole nearest to it."""
+        from shaftscore.make.solids.hole_play import hole_plays  # the solids take a moment to load
 
         self.stack.set_shown(stack_id)
         stack = next(stack for stack in self._project.stacks if stack.id == stack_id)
+        holes = hole_plays(self._project, stack)
+        self.hole.set_options([Option(one.clearance_mm, hole_text(one)) for one in holes])
         self._now.setText(f"{stack.label} uses {millimetres(stack.fit_clearance_mm, 2)} now.")
-        self.hole.set_shown(min(CLEARANCES_MM, key=lambda mm: abs(mm - stack.fit_clearance_mm)))
+        nearest = min(holes, key=lambda one: abs(one.clearance_mm - stack.fit_clearance_mm))
+        self.hole.set_shown(nearest.clearance_mm)
 
     def _take(self) -> None:
         fault = self._use(self.stack.given(), self.hole.given())

@@ -37,6 +37,12 @@ PROOF_SHAPE_MM = 0.01
 PROOF_MARK_MM = 0.05
 """The same for what is engraved: no follower and no fit depends on it."""
 
+PROOF_PLAY_DEG = 0.05
+"""Largest difference between the play read back from a file and the program's."""
+
+PROOF_SEAT_MM = 0.02
+"""Largest difference between how far a part in a file can shift and how far the program's can."""
+
 
 def over(value: float, limit: float, scale: float = 1.0) -> bool:
     """Return whether `value` passes the upper `limit` by more than the tolerance.

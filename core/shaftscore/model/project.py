@@ -121,9 +121,10 @@ class Print(Record):
     bed_x_mm, bed_y_mm, bed_z_mm: room for a part, mm. nozzle_mm: diameter of the nozzle, mm. contour_mm:
     by which outer contours are drawn larger, mm. hole_mm: by which holes are drawn larger, mm. layer_mm:
     height of a layer, mm. first_layer_mm: height of the first layer, mm. foot_chamfer_mm: at the foot of
-    bores, pockets, pegs and rims, mm. shrinkage_percent: by which a printed part is smaller than drawn;
-    negative where it is larger. line_mm: width of a line, mm. walls: count of lines around each layer.
-    infill_percent: share of the inside that is filled. flow_mm3_s: most material that the nozzle gives.
+    bores, pockets, pegs and rims, mm. shrinkage_percent: by which a printed part is smaller in plan than
+    its file; negative where it is larger. line_mm: width of a line, mm. walls: count of lines around each
+    layer. infill_percent: share of the inside that is filled. flow_mm3_s: most material that the nozzle
+    gives.
     """
 
     bed_x_mm: PositiveMm = 220.0

@@ -55,6 +55,10 @@ class BulgePath:
         factor = complex(math.cos(radians), math.sin(radians))
         return BulgePath(tuple(vertex * factor for vertex in self.vertices), self.bulges)
 
+    def scaled(self, factor: float) -> BulgePath:
+        """Return the path enlarged about the origin by a factor."""
+        return BulgePath(tuple(vertex * factor for vertex in self.vertices), self.bulges)
+
     def shifted(self, by: complex) -> BulgePath:
         """Return the path moved by `by` mm."""
         return BulgePath(tuple(vertex + by for vertex in self.vertices), self.bulges)

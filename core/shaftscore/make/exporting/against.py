@@ -26,7 +26,7 @@ from shaftscore.make.exporting.recorded import RecordedParts
 from shaftscore.make.exporting.staging import MANIFEST_NAME
 from shaftscore.make.files.names import is_plain_name
 from shaftscore.make.files.order import MakeOrder
-from shaftscore.make.proof import READERS, DiscProof, FileFault, FileVerdict, Judge, unreadable
+from shaftscore.make.proof import READERS, DiscProof, FileFault, FileVerdict, FitProof, Judge, unreadable
 from shaftscore.model import Project
 
 SHAPED = 0.3
@@ -50,7 +50,7 @@ class FileCheck:
     """What was found of one file.
 
     changed: its bytes are not those that were exported. read: it was read back and compared, not its hash
-    alone. proofs: one a disc that a follower was run over.
+    alone. proofs: one a disc that a follower was run over. fits: one a fit of a part.
     """
 
     name: str
@@ -60,6 +60,7 @@ class FileCheck:
     read: bool
     proofs: tuple[DiscProof, ...]
     faults: tuple[FileFault, ...]
+    fits: tuple[FitProof, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -215,6 +216,7 @@ def _checked(folder: Path, entry: Entry, look: Look) -> FileCheck:
         read=verdict is not None,
         proofs=found.proofs,
         faults=(*faults, *found.faults),
+        fits=found.fits,
     )
 
 

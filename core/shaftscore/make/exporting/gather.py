@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from functools import partial
 
@@ -15,6 +15,7 @@ from shaftscore.make.exporting.states import own_spans
 from shaftscore.make.files import step
 from shaftscore.make.files.order import MakeOrder, OrderedPart
 from shaftscore.make.files.threemf import too_large
+from shaftscore.make.proof.mates import fit_inputs
 from shaftscore.make.solids import MadePart, SolidError, coupon_part, disc_part, spacer_part
 from shaftscore.model import Lane, Project, Stack
 from shaftscore.solution import LaneSolution
@@ -54,9 +55,17 @@ def gather(report: Report, formats: tuple[str, ...], progress: Progress, despite
             notes.append(made)
         else:
             raise FaultyProjectError(f"{made}; nothing was written")
+    items = _with_fits(project, items)
     notes += [note for item in items for note in item.part.notes] + too_large(project, items)
     order = MakeOrder(report, tuple(items), tuple(notes), formats)
     return replace(order, notes=(*order.notes, *step.notes(order), *sheet.notes(order)))
+
+
+def _with_fits(project: Project, items: Sequence[OrderedPart]) -> list[OrderedPart]:
+    """Return the parts with the fits of their stacks."""
+    coupons = {item.part.stack_id for item in items if item.part.kind == "coupon"}
+    fits = {stack.id: fit_inputs(project, stack, coupon=stack.id in coupons) for stack in _used(project)}
+    return [replace(item, fits=fits[item.part.stack_id]) for item in items]
 
 
 def _disc(report: Report, lane: Lane) -> OrderedPart | str:

@@ -16,12 +16,19 @@ from pathlib import Path
 import numpy as np
 
 from shaftscore.base.errors import ExportError
-from shaftscore.base.tolerance import CHORD_MM, PROOF_LIFT_MM, PROOF_STATE_DEG, PROOF_STATE_MM
+from shaftscore.base.tolerance import (
+    CHORD_MM,
+    PROOF_LIFT_MM,
+    PROOF_PLAY_DEG,
+    PROOF_SEAT_MM,
+    PROOF_STATE_DEG,
+    PROOF_STATE_MM,
+)
 from shaftscore.make.exporting.outcome import RemovedFile
 from shaftscore.make.exporting.staging import MANIFEST_NAME
 from shaftscore.make.exporting.trusted import read_entries, trusted_names
 from shaftscore.make.files.order import OrderedPart, Planned
-from shaftscore.make.proof import DiscProof, recorded_shape, shape_of
+from shaftscore.make.proof import DiscProof, FileVerdict, FitProof, recorded_shape, shape_of
 from shaftscore.make.solids.exact import left_out
 
 MANIFEST_FORMAT = "shaftscore-export"
@@ -35,6 +42,8 @@ LIMITS = {
     "lift_mm": PROOF_LIFT_MM,
     "state_deg": PROOF_STATE_DEG,
     "state_mm": PROOF_STATE_MM,
+    "play_deg": PROOF_PLAY_DEG,
+    "seat_mm": PROOF_SEAT_MM,
 }
 """What the files are held against; a state's end may shift by state_deg, or state_mm over the slope there."""
 
@@ -59,7 +68,8 @@ class PartEntry:
     """One part (a spacer has no lane): the hash of its inputs, its own files, and what the proofs found.
 
     shape: what it should be (`make.proof.recorded_shape`); printed_shape: the same with the corrections for a
-    printer, None if there are none. exact_without: what its exact solid leaves out.
+    printer, None if there are none. exact_without: what its exact solid leaves out. fit: how far the part in
+    each file can turn and shift.
     """
 
     code: str
@@ -74,6 +84,7 @@ class PartEntry:
     shape: Mapping[str, object]
     printed_shape: Mapping[str, object] | None
     exact_without: tuple[str, ...]
+    fit: tuple[Mapping[str, object], ...] = ()
 
 
 def file_entry(file: Planned, data: bytes) -> FileEntry:
@@ -103,8 +114,8 @@ def kept_entry(entry: Mapping[str, object]) -> FileEntry:
     )
 
 
-def part_entry(item: OrderedPart, files: Sequence[FileEntry], proofs: Sequence[DiscProof]) -> PartEntry:
-    """Describe a part; files and proofs are those of the whole export."""
+def part_entry(item: OrderedPart, files: Sequence[FileEntry], verdict: FileVerdict) -> PartEntry:
+    """Describe a part; files and verdict are those of the whole export."""
     part = item.part
     shape, corrected = (recorded_shape(shape_of(part, made)) for made in ("drawn", "printed"))
     return PartEntry(
@@ -120,10 +131,11 @@ def part_entry(item: OrderedPart, files: Sequence[FileEntry], proofs: Sequence[D
             for file in files
             if file.name.startswith(f"{part.code}_") or file.name.startswith(f"{part.code}.")
         ),
-        proof=tuple(proof_entry(proof) for proof in proofs if proof.part == part.code),
+        proof=tuple(proof_entry(proof) for proof in verdict.proofs if proof.part == part.code),
         shape=shape,
         printed_shape=None if corrected == shape else corrected,
         exact_without=left_out(part),
+        fit=tuple(fit_entry(fit) for fit in verdict.fits if fit.part == part.code),
     )
 
 
@@ -134,6 +146,18 @@ def proof_entry(proof: DiscProof) -> dict[str, object]:
         key: None if isinstance(value, float) and not np.isfinite(value) else _short(value)
         for key, value in figures.items()
     } | {"holds": not proof.faults}
+
+
+def fit_entry(fit: FitProof) -> dict[str, object]:
+    """Return the figures of a fit for the manifest; a play is null where the part turns freely."""
+    return {
+        "file": fit.file,
+        "on": fit.name,
+        "play_deg": [round(play, 4) if np.isfinite(play) else None for play in fit.play_deg],
+        "seat_mm": round(fit.seat_mm, 5),
+        "program_deg": round(fit.program_deg, 4) if np.isfinite(fit.program_deg) else None,
+        "holds": not fit.found,
+    }
 
 
 def _short(value: object) -> object:
@@ -150,11 +174,13 @@ def manifest_of(
     program: str = "",
     removed: Iterable[RemovedFile] = (),
     verdict: Mapping[str, object] | None = None,
+    fits: Iterable[Mapping[str, object]] = (),
 ) -> dict[str, object]:
     """Gather the manifest, as it reads back from its file.
 
     program: hash of the project's saved form. removed: files of the export before that are gone. verdict:
-    what was found, and what of the machine was described, when it was written.
+    what was found, and what of the machine was described, when it was written. fits: what the parts of each
+    stack are put on (`make.proof.mates`).
     """
     gathered = {
         "format": MANIFEST_FORMAT,
@@ -169,6 +195,7 @@ def manifest_of(
         "program": program,
         "removed": [asdict(file) for file in removed],
         "verdict": dict(verdict or {}),
+        "fits": list(fits),
     }
     read_back: dict[str, object] = json.loads(manifest_bytes(gathered))
     return read_back

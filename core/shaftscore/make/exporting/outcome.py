@@ -12,7 +12,7 @@ from pathlib import Path
 
 from shaftscore.base.errors import Cancelled, ExportError, ShaftscoreError
 from shaftscore.make.exporting.changes import Changes
-from shaftscore.make.proof import DiscProof
+from shaftscore.make.proof import DiscProof, FitProof
 
 
 class FaultyProjectError(ExportError):
@@ -59,7 +59,7 @@ class ExportResult:
     well. manifest: what manifest.json holds. proofs: one a disc in a file that its follower was run over.
     changes: against the export before. notes: what could not be made as asked. left: names of old files of
     other formats, which are still true. removed: old files that are not. verdict: the lines of the verdict
-    on the project.
+    on the project. fits: one a fit of a part in a file.
     """
 
     out: Path
@@ -72,6 +72,7 @@ class ExportResult:
     left: tuple[str, ...] = ()
     removed: tuple[RemovedFile, ...] = ()
     verdict: tuple[str, ...] = ()
+    fits: tuple[FitProof, ...] = ()
 
 
 def exit_code(error: ShaftscoreError | None) -> int:

@@ -9,10 +9,20 @@ from typing import Any
 from shaftscore.base.errors import ExportError
 from shaftscore.make.files.order import MADE
 from shaftscore.make.proof import ExpectedCopies, ExpectedPart, PartShape, PartTask, read_shape
+from shaftscore.make.proof.fits import FitTask
+from shaftscore.make.proof.mates import FitInputs, read_inputs
 from shaftscore.make.proof.shape import Made
 
 Entry = Mapping[str, Any]
 """An object of a manifest."""
+
+
+def _recorded_fits(manifest: Entry) -> dict[str, Entry] | None:
+    """Return the fits of a manifest by stack, None if it records none."""
+    found = manifest.get("fits")
+    if not isinstance(found, list):
+        return None
+    return {str(entry["stack"]): entry for entry in found if isinstance(entry, dict) and "stack" in entry}
 
 
 class RecordedParts:
@@ -27,6 +37,8 @@ class RecordedParts:
             if isinstance(entry, dict) and "code" in entry
         }
         self._tasks: dict[tuple[str, Made], PartTask] = {}
+        self._fits = _recorded_fits(manifest)
+        self._inputs: dict[str, FitInputs] = {}
 
     def tasks(self, kind: str, file: str, codes: Sequence[str]) -> list[PartTask]:
         """Return what the parts in a file are held against; raises ExportError if it is not recorded."""
@@ -37,8 +49,28 @@ class RecordedParts:
     def _task(self, code: str, made: Made, file: str) -> PartTask:
         if (code, made) not in self._tasks:
             shape = self._shape(code, made, file)
-            self._tasks[code, made] = PartTask(code, ExpectedPart(shape, drawn=made == "drawn"))
+            expected = ExpectedPart(shape, drawn=made == "drawn")
+            self._tasks[code, made] = PartTask(code, expected, fits=self._of_part(code, made, file))
         return self._tasks[code, made]
+
+    def _of_part(self, code: str, made: Made, file: str) -> tuple[FitTask, ...]:
+        """Return the fits of a part; none where the export is from before fits were recorded.
+
+        Raises ExportError if they are recorded and cannot be read.
+        """
+        entry = self._entries[code]
+        if self._fits is None:
+            return ()
+        stack = str(entry.get("stack"))
+        if stack not in self._fits:
+            raise ExportError(f"{file}: the manifest records no fit of stack {stack}")
+        if stack not in self._inputs:
+            self._inputs[stack] = read_inputs(self._fits[stack], f"{file}: {code}")
+        try:
+            coupon = entry.get("lane") is None and code.startswith("FIT")
+            return self._inputs[stack].tasks(made, coupon=coupon)
+        except ValueError as error:
+            raise ExportError(f"{file}: the recorded fit of {stack} cannot be made: {error}") from error
 
     def _shape(self, code: str, made: Made, file: str) -> PartShape:
         entry = self._entries.get(code)

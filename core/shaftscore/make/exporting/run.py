@@ -41,7 +41,7 @@ from shaftscore.make.exporting.owner import refuse_another
 from shaftscore.make.exporting.reading import verdict_of
 from shaftscore.make.exporting.staging import Staging, staging
 from shaftscore.make.files.order import MakeOrder, Planned
-from shaftscore.make.proof import DiscProof, FileVerdict, Judge
+from shaftscore.make.proof import DiscProof, FileVerdict, FitProof, Judge
 from shaftscore.make.solids import SolidError
 from shaftscore.model import Project
 
@@ -121,7 +121,8 @@ def _write(
     progress.report(1.0, "Putting the files in place")
     removed = _removed(other or (), left, superseded(before, stage.out, order, made.files), made.files)
     proofs = (*made.proofs, *left.proofs)
-    manifest = _manifest(order, [*made.files, *left.kept], proofs, notes, removed)
+    verdict = FileVerdict(proofs=proofs, fits=made.fits)
+    manifest = _manifest(order, [*made.files, *left.kept], verdict, notes, removed)
     kept_names = tuple(entry.name for entry in made.kept.values())
     stage.commit(manifest_bytes(manifest), owned.difference(kept_names, left.names))
     written = tuple(file.name for file in planned if file.name not in made.kept)
@@ -136,6 +137,7 @@ def _write(
         left.names,
         removed,
         verdict_lines(order.report),
+        made.fits,
     )
 
 
@@ -171,7 +173,7 @@ def _removed(
 def _manifest(
     order: MakeOrder,
     files: Sequence[FileEntry],
-    proofs: Sequence[DiscProof],
+    verdict: FileVerdict,
     notes: Sequence[str],
     removed: Sequence[RemovedFile],
 ) -> dict[str, object]:
@@ -179,12 +181,13 @@ def _manifest(
     return manifest_of(
         order.report.project.name,
         [name for name in FORMATS if name in there],
-        [part_entry(item, files, proofs) for item in order.items],
+        [part_entry(item, files, verdict) for item in order.items],
         files,
         notes,
         program=program_hash(order),
         removed=removed,
         verdict=verdict_json(order.report),
+        fits=[found.recorded() for found in order.stack_fits],
     )
 
 
@@ -210,13 +213,18 @@ class _Making:
         """What the followers found so far."""
         return tuple(proof for verdict in self.verdicts for proof in verdict.proofs)
 
+    @property
+    def fits(self) -> tuple[FitProof, ...]:
+        """What was found of the fits so far."""
+        return tuple(fit for verdict in self.verdicts for fit in verdict.fits)
+
     def make_all(self, planned: Sequence[Planned], progress: Progress) -> None:
         """Make all files but those that are kept, and judge all of them."""
         for number, file in enumerate(planned):
             progress.report(number / len(planned), f"Making {file.name}")
             self._keep(file)
             if file.name not in self.kept:
-                data = _data(file, self.proofs)
+                data = _data(file, self.proofs, self.fits)
                 path = self._stage.write(file.name, data)
                 self.files.append(file_entry(file, data))
                 self.verdicts.append(verdict_of(file, path, self._order.items, self._judge, own=True))
@@ -238,9 +246,9 @@ class _Making:
         self.verdicts.append(verdict)
 
 
-def _data(file: Planned, proofs: Sequence[DiscProof]) -> bytes:
+def _data(file: Planned, proofs: Sequence[DiscProof], fits: Sequence[FitProof]) -> bytes:
     try:
-        return file.make() if file.make_proved is None else file.make_proved(tuple(proofs))
+        return file.make() if file.make_proved is None else file.make_proved(proofs, fits)
     except SolidError as error:
         raise ExportError(f"no file {file.name}: {error}") from error
 

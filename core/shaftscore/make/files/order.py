@@ -10,7 +10,16 @@ from shaftscore.base.angles import Arcs
 from shaftscore.judge.report import Report
 from shaftscore.kinematics.profiles import Profile
 from shaftscore.make.files.names import file_stem
-from shaftscore.make.proof import DiscProof, ExpectedCopies, ExpectedPart, PartTask, ProofTask, shape_of
+from shaftscore.make.proof import (
+    DiscProof,
+    ExpectedCopies,
+    ExpectedPart,
+    FitProof,
+    PartTask,
+    ProofTask,
+    shape_of,
+)
+from shaftscore.make.proof.mates import FitInputs
 from shaftscore.make.proof.shape import Made
 from shaftscore.make.solids import MadePart, Mesh, part_mesh, printed
 
@@ -20,11 +29,15 @@ MADE: dict[str, Made] = {"3mf": "printed", "stl": "printed", "step": "exact", "d
 
 @dataclass(frozen=True, eq=False)
 class OrderedPart:
-    """A part to make. profile, spans: what its files are held against (None and empty for a spacer)."""
+    """A part to make. profile, spans: what its files are held against (None and empty for a spacer).
+
+    fits: of its stack, None if they are not compared.
+    """
 
     part: MadePart
     profile: Profile | None
     spans: tuple[Arcs, ...]
+    fits: FitInputs | None = None
 
     @cached_property
     def stem(self) -> str:
@@ -55,7 +68,10 @@ class OrderedPart:
             contour = part.contour_mm if made == "printed" else 0.0
             program = ProofTask(part.code, self.profile, self.spans, contour)
         expected = ExpectedPart(shape_of(part, made), drawn=made == "drawn")
-        return PartTask(part.code, expected, program, part.running_mm, part.groove is not None)
+        fits = self.fits.tasks(made, coupon=part.kind == "coupon") if self.fits else ()
+        scale = part.scale if made == "printed" else 1.0
+        grooved = part.groove is not None
+        return PartTask(part.code, expected, program, part.running_mm, grooved, fits, scale)
 
 
 @dataclass(frozen=True)
@@ -76,6 +92,11 @@ class MakeOrder:
         return tuple(
             item for item in self.items if item.part.stack_id == stack_id and item.part.kind != "coupon"
         )
+
+    @property
+    def stack_fits(self) -> tuple[FitInputs, ...]:
+        """What the parts of each stack are put on, each once."""
+        return tuple(dict.fromkeys(item.fits for item in self.items if item.fits is not None))
 
     @property
     def to_make(self) -> tuple[OrderedPart, ...]:
@@ -99,5 +120,5 @@ class Planned:
     make: Callable[[], bytes]
     whole: bool = False
     always: bool = False
-    make_proved: Callable[[Sequence[DiscProof]], bytes] | None = None
+    make_proved: Callable[[Sequence[DiscProof], Sequence[FitProof]], bytes] | None = None
     copies: ExpectedCopies | None = None

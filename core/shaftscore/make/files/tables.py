@@ -1,4 +1,4 @@
-"""CSV: a table of motion and profile a disc, and the parts list.
+"""CSV: a table of motion and profile a disc, the play of each hole of a fit coupon, and the parts list.
 
 Text is UTF-8, a comma between cells, a full stop in numbers, one row a line. The columns of a disc's
 table are those of `shaftscore.make.table`, at every whole degree of its stack's turn.
@@ -9,11 +9,13 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Iterable, Iterator, Sequence
+from math import isfinite
 
 import numpy as np
 
 from shaftscore.make.files.order import MakeOrder, OrderedPart, Planned
 from shaftscore.make.solids import MadePart
+from shaftscore.make.solids.hole_play import HolePlay, hole_plays
 from shaftscore.make.table import angles, columns, rows
 from shaftscore.model import Bore, Lane, Pins, Project, Stack
 from shaftscore.model.cells import text_cell
@@ -27,6 +29,9 @@ PARTS_LIST = "parts_list.csv"
 HEAD = ("code", "part", "what", "stack", "count", "size", "material", "revision", "files")
 """Columns of the parts list."""
 
+COUPON_HEAD = ("hole", "clearance_mm", "play_deg")
+"""Columns of a coupon's table: the play is plus and minus, of one joint, in degrees of its own stack."""
+
 OVER_MM = 10.0
 """A shaft is at least this much longer than its stack is high, for bearings and clamp."""
 
@@ -34,11 +39,30 @@ Row = tuple[str, ...]
 
 
 def plan(order: MakeOrder) -> list[Planned]:
-    """Plan a table a disc, and the parts list."""
+    """Plan a table a disc, one a fit coupon, and the parts list."""
     tables = [_table(order, item) for item in order.items if item.part.lane_id is not None]
     names = {item: item.stem for item in order.items}
     listed = Planned(PARTS_LIST, "csv", order.items, lambda: _csv([HEAD, *_cells(order, names)]), always=True)
-    return [*tables, listed]
+    coupons = [_coupon(order, item) for item in order.items if item.part.kind == "coupon"]
+    return [*tables, *coupons, listed]
+
+
+def _coupon(order: MakeOrder, item: OrderedPart) -> Planned:
+    """Plan the table of a coupon's holes, which lies beside its files."""
+    project = order.report.project
+    stack = next(stack for stack in project.stacks if stack.id == item.part.stack_id)
+    return Planned(
+        f"{item.stem}.csv",
+        "csv",
+        (item,),
+        lambda: _csv([COUPON_HEAD, *(_hole(one) for one in hole_plays(project, stack))]),
+        always=True,
+    )
+
+
+def _hole(one: HolePlay) -> Row:
+    play = f"{one.play_deg:.4f}" if isfinite(one.play_deg) else "turns freely"
+    return (str(one.hole), f"{one.clearance_mm:g}", play)
 
 
 def _table(order: MakeOrder, item: OrderedPart) -> Planned:

@@ -2,13 +2,16 @@
 
 `reading` gives what a file of any format holds, `shape` and `expected` what a part should be, `compare`
 and `placing` hold the two against one another. `rim` has the edges that a follower can touch, `contact`
-finds the lift at which it does, `prove` compares that with the program; `judge` does all of it for a
-file. Nothing here uses the formula of the profile: the contact comes from the triangles.
+finds the lift at which it does, `prove` compares that with the program. `mates` says what a part is put
+on, `convex` and `turning` find how far it can turn and shift there, `fits` compares that with the program.
+`judge` does all of it for a file. Nothing here uses the formula of the profile, or of the play: the contact
+comes from the triangles.
 """
 
 from shaftscore.make.proof.contact import Running, contact_lift
 from shaftscore.make.proof.expected import ExpectedPart
 from shaftscore.make.proof.faults import FileFault, unreadable
+from shaftscore.make.proof.fits import FitProof, FitTask
 from shaftscore.make.proof.judge import FileVerdict, Judge, PartTask
 from shaftscore.make.proof.placing import ExpectedCopies
 from shaftscore.make.proof.prove import DiscProof, ProofTask, prove
@@ -34,6 +37,8 @@ __all__ = [
     "FileContents",
     "FileFault",
     "FileVerdict",
+    "FitProof",
+    "FitTask",
     "Judge",
     "PartShape",
     "PartTask",

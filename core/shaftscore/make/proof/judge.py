@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from shaftscore.make.proof.compare import ReadPart, compare
 from shaftscore.make.proof.expected import ExpectedPart
 from shaftscore.make.proof.faults import FileFault, unreadable
+from shaftscore.make.proof.fits import FitProof, FitProver, FitTask
 from shaftscore.make.proof.placing import ExpectedCopies, misplaced
 from shaftscore.make.proof.prove import STEP_DEG, DiscProof, ProofTask, prove
 from shaftscore.make.proof.reading import FileContents
@@ -27,6 +28,7 @@ class PartTask:
 
     expected: its shape. program: what its follower should do, None where none runs on it or the program is
     not compared. running_mm: heights between which the running edge is upright. grooved: it is a groove's.
+    fits: what it is put on. scale: by which the file is larger in plan, because the part will shrink.
     """
 
     code: str
@@ -34,14 +36,17 @@ class PartTask:
     program: ProofTask | None = None
     running_mm: tuple[float, float] = (0.0, 0.0)
     grooved: bool = False
+    fits: tuple[FitTask, ...] = ()
+    scale: float = 1.0
 
 
 @dataclass(frozen=True)
 class FileVerdict:
-    """What was found in a file: proofs, one a disc that a follower was run over, and all faults."""
+    """What was found in a file: proofs, one a disc that a follower was run over, its fits, and all faults."""
 
     proofs: tuple[DiscProof, ...] = ()
     faults: tuple[FileFault, ...] = ()
+    fits: tuple[FitProof, ...] = ()
 
 
 class Judge:
@@ -51,6 +56,7 @@ class Judge:
         """Begin without anything found."""
         self._full = full
         self._found: dict[tuple[PartTask, bytes], FileVerdict] = {}
+        self._fits = FitProver()
 
     def judge(
         self, contents: FileContents, tasks: Sequence[PartTask], copies: ExpectedCopies | None = None
@@ -68,7 +74,11 @@ class Judge:
         faults += [fault for verdict in found for fault in verdict.faults]
         if copies is not None:
             faults += misplaced(name, contents.copies, contents.parts, copies)
-        return FileVerdict(tuple(proof for verdict in found for proof in verdict.proofs), tuple(faults))
+        return FileVerdict(
+            tuple(proof for verdict in found for proof in verdict.proofs),
+            tuple(faults),
+            tuple(fit for verdict in found for fit in verdict.fits),
+        )
 
     def _part(self, file: str, part: ReadPart | None, task: PartTask) -> FileVerdict:
         if part is None:
@@ -81,17 +91,20 @@ class Judge:
     def _judged(self, file: str, part: ReadPart, task: PartTask) -> FileVerdict:
         try:
             faults = compare(file, task.code, part, task.expected)
+            fits, wrong = self._fits.prove(file, task.code, part, task.expected, task.fits)
+            faults += wrong
             if task.program is None:
-                return FileVerdict(faults=tuple(faults))
-            rim = part.rim(*task.running_mm, grooved=task.grooved)
+                return FileVerdict((), tuple(faults), fits)
+            rim = part.rim(*task.running_mm, grooved=task.grooved).scaled(1 / task.scale)
             proof = prove(file, task.program, rim, FULL_STEP_DEG if self._full else STEP_DEG)
         except RimError as error:
             return FileVerdict(faults=(unreadable(file, error, task.code),))
-        return FileVerdict((proof,), (*faults, *proof.found))
+        return FileVerdict((proof,), (*faults, *proof.found), fits)
 
 
 def _renamed(verdict: FileVerdict, file: str) -> FileVerdict:
     return FileVerdict(
         tuple(replace(proof, file=file) for proof in verdict.proofs),
         tuple(replace(fault, file=file) for fault in verdict.faults),
+        tuple(replace(fit, file=file) for fit in verdict.fits),
     )

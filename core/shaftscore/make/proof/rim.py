@@ -39,6 +39,10 @@ class ReadRim:
         along = self.end - self.start
         return np.asarray(-1j * along / np.abs(along))
 
+    def scaled(self, factor: float) -> ReadRim:
+        """Return the edges enlarged in plan by a factor."""
+        return ReadRim(self.start * factor, self.end * factor, self.height_mm)
+
     def facing(self, outward: bool) -> ReadRim:
         """Return the edges whose material lies towards the axis (outward), or away from it."""
         middle = (self.start + self.end) / 2

@@ -8,7 +8,7 @@ solid should hold it; or from the manifest of an export, which keeps it in short
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Literal
 
 import numpy as np
@@ -72,7 +72,7 @@ def shape_of(part: MadePart, made: Made) -> PartShape:
     dogs = part.dogs.printed() if part.dogs and made == "printed" else part.dogs
     groove = part.groove
     marked = "its marks" not in without
-    return PartShape(
+    shape = PartShape(
         thickness_mm=part.thickness_mm,
         chamfer_mm=0.0 if "its chamfers" in without else part.chamfer_mm,
         contour=_grown(part.fine, by),
@@ -86,6 +86,21 @@ def shape_of(part: MadePart, made: Made) -> PartShape:
         strokes=tuple(np.column_stack([s.real, s.imag]) for s in part.marks.strokes) if marked else (),
         stroke_mm=part.marks.width_mm,
         mark_mm=part.marks.depth_mm,
+    )
+    return shape if made != "printed" or part.scale == 1 else _scaled(shape, part.scale)
+
+
+def _scaled(shape: PartShape, factor: float) -> PartShape:
+    """Return a shape enlarged in plan by a factor."""
+    groove = shape.groove
+    return replace(
+        shape,
+        contour=shape.contour * factor,
+        holes=tuple(ring * factor for ring in shape.holes),
+        pegs=tuple(ring * factor for ring in shape.pegs),
+        pockets=tuple(ring * factor for ring in shape.pockets),
+        groove=(groove[0] * factor, groove[1] * factor) if groove else None,
+        strokes=tuple(stroke * factor for stroke in shape.strokes),
     )
 
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from shaftscore.make.files.order import MakeOrder, Planned
-from shaftscore.make.proof import DiscProof
+from shaftscore.make.proof import DiscProof, FitProof
 from shaftscore.make.sheet.bench import (
     texts_of,
     write_assembly,
@@ -41,12 +41,14 @@ def _planned(order: MakeOrder, size: Size) -> Planned:
         lambda: sheet_bytes(order, size, ()),
         whole=True,
         always=True,
-        make_proved=lambda proofs: sheet_bytes(order, size, proofs),
+        make_proved=lambda proofs, fits: sheet_bytes(order, size, proofs, fits),
     )
 
 
-def sheet_bytes(order: MakeOrder, size: Size, proofs: Sequence[DiscProof]) -> bytes:
-    """Write the sheet; same order and proofs, same bytes."""
+def sheet_bytes(
+    order: MakeOrder, size: Size, proofs: Sequence[DiscProof], fits: Sequence[FitProof] = ()
+) -> bytes:
+    """Write the sheet; same order, proofs and fits, same bytes."""
     project = order.report.project
     paper = Paper(size, f"{project.name}: build sheet", f"{project.name}: build sheet")
     write_title(paper, order)
@@ -60,7 +62,7 @@ def sheet_bytes(order: MakeOrder, size: Size, proofs: Sequence[DiscProof]) -> by
     write_coupons(paper, order)
     write_assembly(paper, order)
     write_cards(paper, order)
-    write_proof(paper, proofs)
+    write_proof(paper, proofs, fits)
     return paper.finished()
 
 

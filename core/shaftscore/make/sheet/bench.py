@@ -9,11 +9,14 @@ from shaftscore.base.wording import counted, degrees, millimetres, plain, rpm
 from shaftscore.judge.findings import words
 from shaftscore.make.files.order import MakeOrder
 from shaftscore.make.files.tables import HEAD, parts_list
-from shaftscore.make.proof import DiscProof
+from shaftscore.make.proof import DiscProof, FitProof
 from shaftscore.make.sheet.card import cards
+from shaftscore.make.sheet.fit_proof import write_fits
+from shaftscore.make.sheet.joints import fit_of, joint_steps, play_text
 from shaftscore.make.sheet.paper import HEAD_PT, MUTED, SMALL_PT, TITLE_PT, Paper
 from shaftscore.make.sheet.verdict import write_verdict
 from shaftscore.make.solids import CLEARANCES_MM, MadePart
+from shaftscore.make.solids.hole_play import hole_plays
 from shaftscore.model import Project, Stack
 from shaftscore.stack import discs_in_order, stack_plan
 
@@ -110,13 +113,29 @@ def write_coupons(paper: Paper, order: MakeOrder) -> None:
     paper.gap(5.0)
     paper.heading("First of all: the fit", keep_mm=40.0)
     for part in coupons:
-        paper.say(_fit(part, next(s for s in order.report.project.stacks if s.id == part.stack_id)))
+        stack = next(s for s in order.report.project.stacks if s.id == part.stack_id)
+        paper.say(_fit(part, stack))
         paper.gap(1.2)
+        _write_holes(paper, order.report.project, stack)
     paper.say(
         "Take the number back into the project (Machine > Fit from the coupon) and export again: holes, "
         "pockets and dogs follow, and the list of what changed says which parts that makes new.",
         colour=MUTED,
     )
+
+
+def _write_holes(paper: Paper, project: Project, stack: Stack) -> None:
+    """Write each hole of a coupon with the play that its clearance gives the discs."""
+    paper.need(16.0)
+    holes = hole_plays(project, stack)
+    head = ("hole", *(str(one.hole) for one in holes))
+    rows = [
+        ("number below it", *(f"{round(100 * one.clearance_mm):02d}" for one in holes)),
+        ("clearance", *(millimetres(one.clearance_mm, 2) for one in holes)),
+        ("play of a joint", *(one.play_text for one in holes)),
+    ]
+    paper.table(head, rows, (16, *[10] * len(holes)))
+    paper.gap(2.0)
 
 
 def _fit(part: MadePart, stack: Stack) -> str:
@@ -142,6 +161,8 @@ def write_assembly(paper: Paper, order: MakeOrder) -> None:
         for number, said in enumerate(_assembly(order, stack), start=1):
             if number == 1:
                 paper.heading(stack.label, 10.0)
+                paper.say(f"Play and seat of {play_text(fit_of(order.report, stack))}", colour=MUTED)
+                paper.gap(0.8)
             paper.say(f"{number}. {said}")
             paper.gap(0.8)
         paper.gap()
@@ -166,6 +187,7 @@ def _assembly(order: MakeOrder, stack: Stack) -> Iterator[str]:
         else:
             yield f"{_put(part)}, {z}."
     yield from _keyed(project, stack)
+    yield from joint_steps(project, fit_of(order.report, stack))
     yield "Look along the stack: all zero marks lie in one line, on the reference line of the machine."
     yield (
         f"Turn it by hand, {project.turn_of(stack)} seen from the top, as the arrows on the discs point. "
@@ -178,9 +200,9 @@ DRIVEN = {"bottom": "down", "top": "up"}
 
 
 def _keyed(project: Project, stack: Stack) -> Iterator[str]:
-    """Yield lines that say what turns the discs, and what is done about the play of a chain of dogs."""
-    if stack.keying == "shaft":
-        if stack.bore.shape == "round":
+    """Yield lines that say what turns the discs where it is not the rod alone."""
+    if stack.keying == "shaft" or stack.pins is not None:
+        if stack.bore.shape == "round" and stack.pins is None and stack.fixing == "keyed":
             yield "The bore is round: pin, key or clamp every disc to the shaft, its zero mark in line."
         return
     discs = discs_in_order(project, stack)
@@ -189,13 +211,6 @@ def _keyed(project: Project, stack: Stack) -> Iterator[str]:
         f"Fix the disc of {first.label}, the one at the driven end ({stack.driven_end}), to the shaft. Every "
         "other disc is turned by the dogs of its neighbour, one after the other from there."
     )
-    if not stack.is_loose:
-        yield "Clamp the stack from end to end while all zero marks are in line: no joint may move then."
-    else:
-        yield (
-            "The joints keep their play: before each test turn the stack forward until every dog has met "
-            "its pocket. A disc then comes late by the sum of the joints between it and the driven end."
-        )
 
 
 def _put(part: MadePart) -> str:
@@ -224,8 +239,8 @@ def write_cards(paper: Paper, order: MakeOrder) -> None:
         paper.table(("angle", *names, "seen"), card.rows, (7, *[13] * len(names), 6))
 
 
-def write_proof(paper: Paper, proofs: Sequence[DiscProof]) -> None:
-    """Write what was found when the files were read back, a row a disc and file."""
+def write_proof(paper: Paper, proofs: Sequence[DiscProof], fits: Sequence[FitProof] = ()) -> None:
+    """Write what was found when the files were read back, a row a disc and file, then the fits."""
     paper.new_page()
     paper.heading("Proof from the files")
     if not proofs:
@@ -244,6 +259,7 @@ def write_proof(paper: Paper, proofs: Sequence[DiscProof]) -> None:
     paper.gap()
     head = ("file", "disc", "lift error", "at", "shift", "at", "limit", "holds")
     paper.table(head, [_proof_row(proof) for proof in proofs], (26, 7, 12, 9, 10, 9, 10, 8))
+    write_fits(paper, fits)
 
 
 def _proof_row(proof: DiscProof) -> tuple[str, ...]:

@@ -18,7 +18,7 @@ import numpy as np
 
 from shaftscore.make.solids.dogged import DogShapes
 from shaftscore.make.solids.marks import LEAST_STROKES, Marks, stroke_width
-from shaftscore.make.solids.part import MadePart, stack_code
+from shaftscore.make.solids.part import MadePart, scale_of, stack_code
 from shaftscore.make.solids.revision import coupon_hash, revision_of
 from shaftscore.make.solids.strokes import GRID_HEIGHT, Polyline, text_strokes, text_width
 from shaftscore.make.solids.trouble import SolidError
@@ -109,7 +109,19 @@ def coupon_part(project: Project, stack: Stack) -> MadePart:
         contour_mm=project.print.contour_mm,
         hash=made_from,
         notes=(),
+        scale=scale_of(project.print.shrinkage_percent),
     )
+
+
+def coupon_places(project: Project, stack: Stack) -> tuple[complex, ...]:
+    """Return the middles of the holes of a stack's coupon, in the order of CLEARANCES_MM, mm.
+
+    Raises ValueError if a hole of it cannot be made.
+    """
+    code = stack_code("FIT", project, stack)
+    words = (code, revision_of(coupon_hash(project, stack, code)))
+    layout = _layout(stack, stroke_width(project.print.nozzle_mm), words)
+    return tuple(layout.cell(place, layout.bore) for place in range(len(CLEARANCES_MM)))
 
 
 def _layout(stack: Stack, width_mm: float, words: tuple[str, str]) -> _Layout:

@@ -26,6 +26,11 @@ class DogShapes:
         """Return the shapes as a printer's file holds them."""
         return replace(self, pegs=self.printer_pegs, pockets=self.printer_pockets)
 
+    def scaled(self, factor: float) -> DogShapes:
+        """Return the shapes enlarged in plan by a factor."""
+        pegs, pockets = (tuple(path.scaled(factor) for path in paths) for paths in (self.pegs, self.pockets))
+        return replace(self, pegs=pegs, pockets=pockets)
+
 
 def dog_shapes(project: Project, stack: Stack, name: str) -> DogShapes | None:
     """Make the dogs of a part of a stack; None if the stack has none.

@@ -14,6 +14,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from itertools import chain
+from types import MappingProxyType
 from typing import Literal
 
 from shaftscore.base.tolerance import CHORD_MM
@@ -69,7 +70,7 @@ class MadePart:
     finely, for formats with curves. holes: through the part, with their clearance (of all parts but a
     coupon the bore first, then those of the pins). printer_holes, contour_mm: the holes, and how far walls
     move away from the material, in files for a printer. hash: of all inputs of the geometry. notes: what
-    could not be made as asked.
+    could not be made as asked. scale: by which such files are then larger in plan.
     """
 
     kind: Kind
@@ -92,6 +93,7 @@ class MadePart:
     contour_mm: float
     hash: str
     notes: tuple[str, ...]
+    scale: float = 1.0
 
     @property
     def revision(self) -> str:
@@ -167,6 +169,7 @@ def _disc_part(project: Project, lane: Lane, stack: Stack, profile: Profile, cho
         contour_mm=project.print.contour_mm,
         hash=made_from,
         notes=_notes(lane, chamfer, marks),
+        scale=scale_of(project.print.shrinkage_percent),
     )
 
 
@@ -200,6 +203,7 @@ def spacer_part(project: Project, stack: Stack, count: int) -> MadePart:
         contour_mm=project.print.contour_mm,
         hash=spacer_hash(project, stack),
         notes=(),
+        scale=scale_of(project.print.shrinkage_percent),
     )
 
 
@@ -209,9 +213,9 @@ def stack_code(word: str, project: Project, stack: Stack) -> str:
 
 
 def printed(part: MadePart) -> MadePart:
-    """Return the part as a printer's file holds it: contour, groove, bore, pegs and pockets corrected.
+    """Return the part as a printer's file holds it: contour, groove, holes, pegs and pockets corrected.
 
-    Raises SolidError if nothing is left of a ring that is moved.
+    It is then enlarged in plan by what it shrinks. Raises SolidError if nothing is left of a ring.
     """
     by = part.contour_mm
     try:
@@ -219,11 +223,31 @@ def printed(part: MadePart) -> MadePart:
         if groove is not None:
             groove = replace(groove, inner=moved(groove.inner, by), outer=moved(groove.outer, -by))
         dogs = part.dogs.printed() if part.dogs else None
-        return replace(
+        corrected = replace(
             part, outline=moved(part.outline, by), groove=groove, holes=part.printer_holes, dogs=dogs
         )
+        return corrected if part.scale == 1 else _scaled(corrected, part.scale)
     except ValueError as error:
         raise SolidError(f"{part.code}: the contour cannot be corrected by {by:g} mm: {error}") from error
+
+
+def scale_of(shrinkage_percent: float) -> float:
+    """Return the factor by which a part is made larger in plan, so that it is right when it has shrunk."""
+    return 1 / (1 - shrinkage_percent / 100)
+
+
+def _scaled(part: MadePart, factor: float) -> MadePart:
+    """Return a corrected part whose outlines, openings, pegs and marks are larger by a factor."""
+    groove, dogs, marks = part.groove, part.dogs, part.marks
+    strokes = {name: tuple(stroke * factor for stroke in strokes) for name, strokes in marks.groups.items()}
+    return replace(
+        part,
+        outline=part.outline * factor,
+        groove=replace(groove, inner=groove.inner * factor, outer=groove.outer * factor) if groove else None,
+        holes=tuple(path.scaled(factor) for path in part.holes),
+        dogs=dogs.scaled(factor) if dogs else None,
+        marks=replace(marks, groups=MappingProxyType(strokes)),
+    )
 
 
 def _groove(lane: Lane, profile: Profile, chord_mm: float) -> Groove | None:

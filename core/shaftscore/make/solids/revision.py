@@ -76,7 +76,9 @@ def _features(project: Project, stack: Stack) -> list[float]:
     bore, dogs = stack.bore, stack.dogs
     own = (float(shapes.index(bore.shape)), bore.across_mm, bore.flat_mm or 0.0)
     keys = (float(dogs.count), dogs.radius_mm, dogs.width_mm, dogs.height_mm) if dogs else (0.0,) * 4
-    return [*own, *keys, project.print.contour_mm, project.print.hole_mm]
+    shrinkage = project.print.shrinkage_percent
+    made = [*own, *keys, project.print.contour_mm, project.print.hole_mm]
+    return [*made, shrinkage] if shrinkage else made  # hashes of parts that do not shrink stay
 
 
 def _hashed(words: str, numbers: list[float]) -> str:

@@ -72,7 +72,6 @@ def test_a_load_without_a_disc_is_told() -> None:
 STATED: dict[str, dict[str, Any]] = {
     "drive.stages[].module_mm": {"module_mm": 1.0},
     "drive.stages[].face_mm": {"face_mm": 10.0},
-    "print.shrinkage_percent": {"print": {"shrinkage_percent": 0.4}},
     "print.line_mm": {"print": {"line_mm": 0.5}},
     "print.walls": {"print": {"walls": 4}},
     "print.infill_percent": {"print": {"infill_percent": 30.0}},

@@ -77,7 +77,7 @@ def test_everything_that_exists_is_written_by_default_and_recorded(tmp_path: Pat
     own = [f"{STEM}.{ending}" for ending in (*proved, "svg", "csv")]
     assert set(result.files) == {
         *own,
-        *(f"{FIT}.{ending}" for ending in (*proved, "svg")),
+        *(f"{FIT}.{ending}" for ending in (*proved, "svg", "csv")),
         "plates_test-machine.3mf",
         "assembled_test-machine.3mf",
         "parts_list.csv",

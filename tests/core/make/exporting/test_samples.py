@@ -99,6 +99,8 @@ def table(path: Path) -> None:
         head, *rows = csv.reader(file)
     assert rows
     assert {len(row) for row in rows} == {len(head)}
+    if head[0] == "hole":
+        assert [row[0] for row in rows] == list("12345678")
     if head[0] == "theta_deg":
         assert len(rows) == 360
         assert np.isfinite([float(row[head.index("radius_mm")]) for row in rows]).all()
@@ -150,6 +152,15 @@ def test_every_disc_is_proved_in_every_file_that_can_be_run_over(exported: Expor
         assert all(proof["places"] == 3600 for proof in proofs)
 
 
+def test_every_part_fits_in_every_file_that_holds_it(exported: ExportResult) -> None:
+    kinds = {Path(name).suffix for name in exported.files} - {".csv", ".pdf"}
+    for part in exported.manifest["parts"]:  # type: ignore[attr-defined]
+        fits = [fit for fit in exported.fits if fit.part == part["code"]]
+        assert {Path(fit.file).suffix for fit in fits} == kinds
+        assert all(fit.found == () for fit in fits)
+        assert all(fit.play_deg == pytest.approx([fit.program_deg] * 2, abs=0.005) for fit in fits)
+
+
 def test_the_manifest_tells_every_file_as_it_is(exported: ExportResult) -> None:
     manifest = json.loads((exported.out / "manifest.json").read_bytes())
     assert {entry["name"] for entry in manifest["files"]} == set(exported.files)
@@ -157,4 +168,5 @@ def test_the_manifest_tells_every_file_as_it_is(exported: ExportResult) -> None:
     for entry in manifest["files"]:
         data = (exported.out / entry["name"]).read_bytes()
         assert (len(data), hashlib.sha256(data).hexdigest()) == (entry["bytes"], entry["sha256"])
-    assert set(manifest["limits"]) == {"chord_mm", "lift_mm", "state_deg", "state_mm"}
+    limits = {"chord_mm", "lift_mm", "state_deg", "state_mm", "play_deg", "seat_mm"}
+    assert set(manifest["limits"]) == limits

@@ -1,0 +1,131 @@
+"""Contours as convex bodies and holes: exact ones of the program, and rings read from a file.
+
+Files hold arcs as chords. A chord of an arc is told from a straight side by what is missing at its middle,
+which in a file is never more than the chord error: the arc's points are put back, and the corrections that
+were made for a printer taken back, before anything is fitted.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+
+from shaftscore.base.tolerance import CHORD_MM
+from shaftscore.make.proof.rim import RimError, ring_area
+from shaftscore.make.proof.turning import BodyArc, ConvexBody, ConvexHole, Points
+from shaftscore.stack import BulgePath
+from shaftscore.stack.paths import arc_radius
+
+TANGENT_DEG = 0.5
+"""Angle between tangents to an arc of a hole: between them a circle of 5 mm is too large by 0.05 µm."""
+
+ARC_MM = 1.5 * CHORD_MM
+"""A chord whose arc rises by more over it is a straight side."""
+
+LEVEL_MM = 3e-5
+"""Points nearer than this to the line between their neighbours are on it, as where triangles are cut."""
+
+HOLE_ROUNDS, BODY_ROUNDS = 3, 2
+"""Times that an arc's chords are halved: each leaves a quarter of their error."""
+
+HOLLOW_MM = 0.003
+"""A contour whose points lie deeper than this within its hull is not convex."""
+
+
+def body_of(path: BulgePath) -> ConvexBody:
+    """Return a convex path of the program as a body, exactly."""
+    arcs = [_arc(start, end, bulge) for start, end, bulge in path.edges() if bulge]
+    return ConvexBody(np.array(path.vertices), tuple(arcs))
+
+
+def hole_of(path: BulgePath) -> ConvexHole:
+    """Return a convex path of the program as a hole: its sides, and tangents to its arcs."""
+    normals, distances = [], []
+    for start, end, bulge in path.edges():
+        if bulge:
+            arc = _arc(start, end, bulge)
+            count = max(2, math.ceil(np.degrees(2 * arc.half_rad) / TANGENT_DEG))
+            found = arc.middle * np.exp(1j * np.linspace(-arc.half_rad, arc.half_rad, count))
+            distances.append((np.conj(found) * arc.centre).real + arc.radius_mm)
+        else:
+            found = np.array([-1j * (end - start) / abs(end - start)])
+            distances.append((np.conj(found) * start).real)
+        normals.append(found)
+    return ConvexHole(np.concatenate(normals), np.concatenate(distances))
+
+
+def _arc(start: complex, end: complex, bulge: float) -> BodyArc:
+    """Return an edge of a counterclockwise path as an arc."""
+    along = end - start
+    centre = (start + end) / 2 + 1j * along * (1 - bulge * bulge) / (4 * bulge)
+    return BodyArc(centre, arc_radius(start, end, bulge), -1j * along / abs(along), 2 * math.atan(bulge))
+
+
+def body_of_ring(ring: Points, inward_mm: float = 0.0) -> ConvexBody:
+    """Return a ring (n,) read from a file as a body whose edge is moved inward.
+
+    Raises RimError where the ring is not convex.
+    """
+    return ConvexBody(_hull(ring, BODY_ROUNDS), grown_mm=-inward_mm)
+
+
+def hole_of_ring(ring: Points, inward_mm: float = 0.0) -> ConvexHole:
+    """Return a ring (n,) read from a file as a hole whose walls are moved inward.
+
+    Raises RimError where the ring is not convex.
+    """
+    start = _hull(ring, HOLE_ROUNDS)
+    along = np.roll(start, -1) - start
+    start, along = start[np.abs(along) > 0], along[np.abs(along) > 0]
+    normals: Points = -1j * along / np.abs(along)
+    return ConvexHole(normals, (np.conj(normals) * start).real - inward_mm)
+
+
+def _hull(ring: Points, rounds: int) -> Points:
+    """Return the corners of the hull of a ring with its arcs put back, counterclockwise."""
+    import shapely  # kept off the start-up path
+
+    points = _corners(ring)
+    for _ in range(rounds):
+        points = _halved(points)
+    hull = shapely.MultiPoint(np.column_stack([points.real, points.imag])).convex_hull
+    if hull.geom_type != "Polygon":
+        raise RimError("its contour encloses nothing")
+    corners = _complex(np.asarray(hull.exterior.coords)[:-1])
+    left = points[~np.isin(points, corners)]
+    inside = float(shapely.distance(shapely.points(left.real, left.imag), hull.exterior).max(initial=0.0))
+    if inside > HOLLOW_MM:
+        raise RimError(f"its contour is hollow by {inside:.3f} mm where it should be convex")
+    return corners if ring_area(corners) > 0 else corners[::-1]
+
+
+def _corners(ring: Points) -> Points:
+    """Return a ring counterclockwise, from its farthest corner on, without points that lie on a side."""
+    import shapely  # kept off the start-up path
+
+    turned = ring if ring_area(ring) > 0 else ring[::-1]
+    turned = np.roll(turned, -int(np.abs(turned - turned.mean()).argmax()))
+    line: Any = shapely.LinearRing(np.column_stack([turned.real, turned.imag])).simplify(LEVEL_MM)
+    return _complex(np.asarray(line.coords)[:-1])
+
+
+def _halved(ring: Points) -> Points:
+    """Put the middle of its arc into each chord of a counterclockwise ring; straight sides stay."""
+    along = np.roll(ring, -1) - ring
+    length = np.abs(along)
+    turn = np.maximum(np.angle(along / np.roll(along, 1)), 0.0)  # at the start of each side
+    both = np.stack([turn, np.roll(turn, -1)])
+    rises = length / 2 * np.tan(both / 4)
+    # An arc turns by half a step into a side that it touches, and by more into a corner.
+    rise = np.where(rises.max(axis=0) <= ARC_MM, rises.max(axis=0), rises.min(axis=0))
+    middle = ring + along / 2 - 1j * along / length * rise
+    is_arc = rise <= ARC_MM
+    pairs = np.column_stack([ring, middle])
+    return np.asarray(pairs[np.column_stack([np.ones_like(is_arc), is_arc])])
+
+
+def _complex(ring: Any) -> Points:
+    """Return points (n, 2) as complex ones (n,)."""
+    return np.asarray(ring @ np.array([1, 1j]), dtype=np.complex128)
