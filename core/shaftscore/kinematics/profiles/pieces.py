@@ -7,7 +7,6 @@ over all pieces, with one-sided values at both ends, so that steps are never mis
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -34,10 +33,13 @@ DWELL_DEG = 15.0
 """Largest angle between nodes of a dwell."""
 
 MANY_PIECES = 16
-"""A segment of more pieces than this has fewer nodes on each."""
+"""A curve of more pieces than this is a spline."""
 
 SPLINE_NODES = 4
-"""Intervals between nodes over one piece of a segment of many pieces, at least."""
+"""Intervals between nodes over one piece of a spline, at least."""
+
+MOST_FINE = 2_000
+"""On a turn of more pieces than this, each has as few nodes as one of a spline."""
 
 INSIDE_DEG = 1e-9
 """Ends of a piece are read this far inside it, so that each side of a step gives its own value."""
@@ -231,8 +233,8 @@ def nodes_of(motion: MotionSource, follower: Follower) -> PieceNodes:
     Raises LinkRangeError if the output leaves the follower's link.
     """
     pieces = pieces_of(motion, follower)
-    within = Counter(piece.segment for piece in pieces)
-    counts = [_intervals(piece, motion.segments[piece.segment], within[piece.segment]) for piece in pieces]
+    least = PIECE_NODES if len(pieces) <= MOST_FINE else SPLINE_NODES
+    counts = [_intervals(piece, motion.segments[piece.segment], least) for piece in pieces]
     theta = [
         np.linspace(p.start_deg, p.start_deg + p.length_deg, n + 1)
         for p, n in zip(pieces, counts, strict=True)
@@ -243,12 +245,12 @@ def nodes_of(motion: MotionSource, follower: Follower) -> PieceNodes:
     return PieceNodes(pieces, np.concatenate(theta), lift, owner)
 
 
-def _intervals(piece: SmoothPiece, segment: SegmentSource, within: int) -> int:
-    """Return the number of intervals between nodes of a piece, one of so many of its segment."""
+def _intervals(piece: SmoothPiece, segment: SegmentSource, least: int) -> int:
+    """Return the number of intervals between nodes of a piece; `least` on one of a law or of a link."""
     if segment.curve is None:
         return max(1, int(np.ceil(piece.length_deg / DWELL_DEG)))
     share = int(np.ceil(MOVE_NODES * piece.length_deg / segment.length_deg))
-    return max(share, PIECE_NODES if within <= MANY_PIECES else SPLINE_NODES)
+    return max(share, least if len(segment.curve.starts) <= MANY_PIECES else SPLINE_NODES)
 
 
 def _inward(theta_deg: Reals) -> Reals:
