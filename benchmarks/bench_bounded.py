@@ -10,7 +10,7 @@ import pytest
 from benchmarks.memory import used_by
 
 MANY_BLOCKS = """
-from shaftscore.model import Block, Lane, MotionPoint, Project, Shaft, Stack
+from shaftscore.model import Block, Lane, LinkPoint, MotionPoint, Project, Shaft, Stack, TranslatingRoller
 from shaftscore.model.project import FORMAT, VERSION
 from shaftscore.judge.report import examine
 
@@ -26,6 +26,15 @@ def lane(count, lift_mm, **more):
     )
     disc = {"base_radius_mm": 75.0}
     return Lane(id="a", levels={"low": 0.0, "high": lift_mm}, blocks=blocks, disc=disc, **more)
+
+def linked(count, rows, lift_mm):
+    table = tuple(
+        LinkPoint(output_mm=lift_mm * n / (rows - 1), roller_mm=lift_mm * (n / (rows - 1)) ** 1.2)
+        for n in range(rows)
+    )
+    return lane(count, lift_mm, follower=TranslatingRoller(
+        kind="translating-roller", roller_radius_mm=8.0, link=table
+    ))
 
 def spiky(count, lift_mm):
     points = tuple(
@@ -60,6 +69,8 @@ def growth_mib(lane: str) -> float:
         ("lane(720, 0.05)", "1 s, 200 MiB"),
         ("lane(720, 3.0)", "1 s, 200 MiB"),
         ("lane(720, 300.0)", "1 s, 200 MiB"),
+        ("linked(36, 1000, 20.0)", "2 s, 300 MiB"),
+        ("linked(720, 1000, 3.0)", "2 s, 300 MiB"),
         ("spiky(200, 30.0)", "2 s"),
         ("spiky(10_000, 30.0)", ""),
     ],

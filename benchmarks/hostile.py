@@ -19,9 +19,13 @@ from pathlib import Path
 
 from benchmarks.bad_input import READERS
 from shaftscore.base.errors import ProjectError, ShaftscoreError
+from shaftscore.edits.state_table import read_sheet, split_text
+from shaftscore.make.asbuilt.pasted import read_rows
 from shaftscore.make.exporting import export_project
 from shaftscore.make.exporting.manifest import owned_names, read_manifest
+from shaftscore.model import Block, Lane, Project, Shaft
 from shaftscore.model.loader import load_project, read_project
+from shaftscore.model.project import FORMAT, VERSION
 
 ROOT = Path(__file__).resolve().parents[1]
 SAMPLE = ROOT / "sample_projects" / "paper_theatre.shaft"
@@ -161,10 +165,42 @@ def _manifest_of(path: Path) -> object:
 def _dxf_of(path: Path) -> object:
     from shaftscore.make.proof import read_dxf  # late: its module is heavy
 
-    return read_dxf(path, grooved=False)
+    return read_dxf(path, "A1")
 
 
-FUZZED: dict[str, Callable[[Path], object]] = {**READERS, "dxf": _dxf_of, "manifest": _manifest_of}
+def _two_lanes() -> Project:
+    """Return the machine of which the right table and the right measurements speak."""
+    lanes = tuple(
+        Lane(
+            id=name,
+            name=name.upper(),
+            levels={"shut": 0.0, "open": 5.0},
+            blocks=(
+                Block(level="open", start_deg=10.0, end_deg=90.0),
+                Block(level="shut", start_deg=180.0, end_deg=300.0),
+            ),
+        )
+        for name in ("a", "b")
+    )
+    shaft = Shaft(turn="clockwise", speed_rpm=6.0, steps=2)
+    return Project(format=FORMAT, version=VERSION, shaft=shaft, lanes=lanes)
+
+
+def _rows_of(path: Path) -> object:
+    return read_rows(_two_lanes(), path.read_text("utf-8"))
+
+
+def _states_of(path: Path) -> object:
+    return read_sheet(_two_lanes(), split_text(path.read_text("utf-8")))
+
+
+FUZZED: dict[str, Callable[[Path], object]] = {
+    **READERS,
+    "rows": _rows_of,
+    "states": _states_of,
+    "dxf": _dxf_of,
+    "manifest": _manifest_of,
+}
 
 
 def fuzz(rounds: int = ROUNDS, seed: int = SEED) -> list[FuzzFound]:
@@ -191,6 +227,8 @@ def _right_files(folder: Path) -> dict[str, bytes]:
 def _fuzzed(reader: str, right: bytes, rounds: int, seed: int, folder: Path) -> FuzzFound:
     chance = random.Random(f"{seed} {reader}")
     path = folder / ("manifest.json" if reader == "manifest" else f"bad.{reader}")
+    path.write_bytes(right)
+    FUZZED[reader](path)  # else the rounds would measure nothing
     counts = {"refused": 0, "read": 0, "errors": 0}
     for _ in range(rounds):
         path.write_bytes(_changed(right, chance))

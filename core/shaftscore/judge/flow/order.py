@@ -4,7 +4,9 @@ An item belongs to the turn in which it left the last gate before the outlet, an
 calls it: where magazines follow one another, items of one magazine are alike. The items of a turn at an
 outlet, by the middle of their arrival windows, are compared with `expects`. Items that were meant to come
 there but did not leave (reported as starvation or missed-release) and misrouted ones are left out of
-`expects`.
+`expects`. So are, in turn 1, the items of a stream that runs on through theta = 0: an interval counts at
+its begin, so the run starts without the rest of it. From turn 2 on they are there, as items of the turn in
+which they leave: what is in the outlet when that turn is over.
 
 If the windows of two neighbouring items with different names overlap, the spread of the travel could
 swap them, which is wrong too. Times are µs after the begin of the turn to which the items belong.
@@ -103,6 +105,7 @@ class OutletOrder(RunWatch):
         self._expects = _comparable(network, flow)
         self._ends = [_ends(slot, flow) & self._expects.keys() for slot in network.slots]
         self._always_lacking = _always_lacking(network, flow)
+        self._before_start = [index for index, slot in enumerate(network.slots) if slot.carry]
         self._verdicts: dict[object, Mismatch | None] = {}
         self._usual: Sequence[int] | None = None
 
@@ -110,7 +113,8 @@ class OutletOrder(RunWatch):
         """Compare what left in a turn with what each outlet expects."""
         if not self._expects or (left is self._usual and not missed):
             return
-        came, lacking = self._sorted(left, missed)
+        lacked = missed if turn else [*missed, *self._before_start]
+        came, lacking = self._sorted(left, lacked)
         for outlet in list(self._expects):
             self._compare(outlet, turn, tuple(came.get(outlet, ())), tuple(lacking.get(outlet, ())))
         if not missed:

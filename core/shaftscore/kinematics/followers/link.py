@@ -33,9 +33,20 @@ def lift_of(follower: Follower, values: Reals) -> Reals:
     return values / follower.output_ratio
 
 
-def link_breaks_mm(follower: Follower) -> tuple[float, ...]:
-    """Return the outputs, mm, at which the lift's second derivative steps (rows inside a table)."""
-    return () if follower.link is None else tuple(row.output_mm for row in follower.link[1:-1])
+def link_steps(follower: Follower) -> Reals:
+    """Return where the lift's second derivative by the output steps: the rows inside a link's table.
+
+    (3, k): the outputs, mm, ascending, and the second derivative before and behind them, 1/mm. (3, 0) without
+    a table.
+    """
+    if follower.link is None or len(follower.link) < 3:
+        return np.zeros((3, 0))
+    x, y, slopes = _table(follower.link)
+    width = np.diff(x)
+    chord = np.diff(y) / width
+    at_start = 2 * (3 * chord - 2 * slopes[:-1] - slopes[1:]) / width
+    at_end = 2 * (slopes[:-1] + 2 * slopes[1:] - 3 * chord) / width
+    return np.stack([x[1:-1], at_end[:-1], at_start[1:]])
 
 
 def _through(link: Link, values: Reals) -> Reals:

@@ -412,6 +412,19 @@ class LaneMotion:
         return np.array(sorted(set(ends)))
 
     @cached_property
+    def run_ends_mm(self) -> Floats:
+        """Outputs at both ends of every run, where the output only rises, only falls or rests: (2, r)."""
+        return read_only(np.stack([self._runs.s0, self._runs.s1]))
+
+    def reached(self, run: Ints, output_mm: Floats) -> tuple[Ints, Floats]:
+        """Find where runs pass outputs that lie between those at their ends.
+
+        run: (m,) numbers of runs that move. output_mm: (m,). Returns the segments (m,) and how far along them
+        that is, (m,) as a share of their length.
+        """
+        return self._runs.segment[run], self._solve(run, output_mm)
+
+    @cached_property
     def segment_peaks(self) -> Floats:
         """Largest |s'|, |s''|, |s'''| of every segment, one-sided at joints: (3, q)."""
         peaks = np.zeros((3, len(self.segments)))

@@ -73,6 +73,10 @@ class OpenSpans:
         """The stretch between known undercuts in which each node lies, (n,)."""
         return np.searchsorted(self.known_deg, self.angle_deg) % max(1, len(self.known_deg))
 
+    def among(self, kept: Indices) -> OpenSpans:
+        """Return the same for some of the nodes, (k,) indices."""
+        return OpenSpans(self.angle_deg[kept], self.is_open[kept], self.known_deg, self.slack_deg)
+
     def explained(self, at: Indices, by: Indices) -> Flags:
         """Return whether a known undercut lies between two nodes, the shorter way, or just beside: (k,)."""
         one, other = self.angle_deg[at], self.angle_deg[by]

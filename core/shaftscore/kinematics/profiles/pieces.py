@@ -7,7 +7,7 @@ over all pieces, with one-sided values at both ends, so that steps are never mis
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
@@ -16,10 +16,11 @@ from typing import Literal, Protocol
 import numpy as np
 import numpy.typing as npt
 
-from shaftscore.base.angles import TURN, ahead, wrap
+from shaftscore.base.angles import TURN, wrap
 from shaftscore.base.tolerance import ANGLE_DEG
-from shaftscore.kinematics.followers import Reals, lift_of, link_breaks_mm
+from shaftscore.kinematics.followers import Reals, lift_of, link_steps
 from shaftscore.kinematics.motion.moves import DROP
+from shaftscore.kinematics.profiles.rows import row_cuts
 from shaftscore.model.lanes import Follower
 
 MOVE_NODES = 64
@@ -36,6 +37,9 @@ MANY_PIECES = 16
 
 SPLINE_NODES = 4
 """Intervals between nodes over one piece of a spline, at least."""
+
+MOST_FINE = 2_000
+"""On a turn of more pieces than this, each has as few nodes as one of a spline."""
 
 INSIDE_DEG = 1e-9
 """Ends of a piece are read this far inside it, so that each side of a step gives its own value."""
@@ -98,8 +102,13 @@ class MotionSource(Protocol):
         """Return output and its first three derivatives by radian: (n,) -> (4, n)."""
         ...
 
-    def crossings(self, output_mm: float) -> Reals:
-        """Return the angles at which the output crosses a height, (k,) degrees, ascending."""
+    @property
+    def run_ends_mm(self) -> Reals:
+        """Outputs at both ends of the runs, within which the output goes one way: (2, r)."""
+        ...
+
+    def reached(self, run: Indices, output_mm: Reals) -> tuple[Indices, Reals]:
+        """Return where runs pass outputs: segments and shares of their lengths, (m,) of (m,)."""
         ...
 
 
@@ -195,27 +204,25 @@ class PieceNodes:
 
 def pieces_of(motion: MotionSource, follower: Follower) -> tuple[SmoothPiece, ...]:
     """Cut a motion into smooth pieces; stretches of no length are left out."""
-    breaks = [float(at) for height in link_breaks_mm(follower) for at in motion.crossings(height)]
+    cuts = row_cuts(motion, link_steps(follower))
     return tuple(
         piece
         for number, segment in enumerate(motion.segments)
-        for piece in _pieces_of_segment(number, segment, breaks)
+        for piece in _pieces_of_segment(number, segment, cuts.get(number, ()))
     )
 
 
-def _pieces_of_segment(number: int, segment: SegmentSource, breaks_deg: Sequence[float]) -> list[SmoothPiece]:
+def _pieces_of_segment(number: int, segment: SegmentSource, at_rows: Iterable[float]) -> list[SmoothPiece]:
+    """Cut a segment at its joints and at rows of a table, both given as shares of its length."""
     length, moving = segment.length_deg, segment.curve is not None
     joints = segment.curve.starts[1:] if segment.curve is not None else ()
-    cuts = {0.0, length, *(float(joint) * length for joint in joints)}
-    if moving:
-        cuts |= {ahead(segment.start_deg, at) for at in breaks_deg}
-    inside = sorted(cut for cut in cuts if 0.0 <= cut <= length)
+    cuts = {0.0, length, *(float(share) * length for share in (*joints, *at_rows))}
     one_way = moving and length < TURN - ANGLE_DEG
     rise = int(np.sign(segment.rise_mm)) if one_way else 0
     judged = getattr(segment.curve, "name", "") != DROP
     return [
         SmoothPiece(number, segment.start_deg + start, end - start, rise, moving, judged)
-        for start, end in pairwise(inside)
+        for start, end in pairwise(sorted(cuts))
         if end - start > ANGLE_DEG
     ]
 
@@ -226,7 +233,8 @@ def nodes_of(motion: MotionSource, follower: Follower) -> PieceNodes:
     Raises LinkRangeError if the output leaves the follower's link.
     """
     pieces = pieces_of(motion, follower)
-    counts = [_intervals(piece, motion.segments[piece.segment]) for piece in pieces]
+    least = PIECE_NODES if len(pieces) <= MOST_FINE else SPLINE_NODES
+    counts = [_intervals(piece, motion.segments[piece.segment], least) for piece in pieces]
     theta = [
         np.linspace(p.start_deg, p.start_deg + p.length_deg, n + 1)
         for p, n in zip(pieces, counts, strict=True)
@@ -237,12 +245,12 @@ def nodes_of(motion: MotionSource, follower: Follower) -> PieceNodes:
     return PieceNodes(pieces, np.concatenate(theta), lift, owner)
 
 
-def _intervals(piece: SmoothPiece, segment: SegmentSource) -> int:
-    """Return the number of intervals between nodes of a piece."""
+def _intervals(piece: SmoothPiece, segment: SegmentSource, least: int) -> int:
+    """Return the number of intervals between nodes of a piece; `least` on one of a law or of a link."""
     if segment.curve is None:
         return max(1, int(np.ceil(piece.length_deg / DWELL_DEG)))
     share = int(np.ceil(MOVE_NODES * piece.length_deg / segment.length_deg))
-    return max(share, PIECE_NODES if len(segment.curve.starts) <= MANY_PIECES else SPLINE_NODES)
+    return max(share, least if len(segment.curve.starts) <= MANY_PIECES else SPLINE_NODES)
 
 
 def _inward(theta_deg: Reals) -> Reals:

@@ -26,6 +26,15 @@ LEAST = -np.finfo(np.float64).max
 STEPS = 60
 """Most steps of a root finder; it usually needs under 5."""
 
+NEAR_BEST = 5e-3
+"""A node whose figure is lower than the largest by less than this share may have the largest beside it."""
+
+MOST_SOUGHT = 16
+"""So many nodes, the largest ones, are looked about at most."""
+
+CLOSER, LOOKS = 16, 4
+"""Each look has so many places to a stretch, and so many follow each other."""
+
 GUESS_STEPS = 3
 """Steps of Newton's method on the cubic that gives a first guess."""
 
@@ -84,6 +93,30 @@ def worst_by_segment(
         angle = wrap(float(nodes.theta_deg[best]))
         places.append(ProfilePlace(angle, float(value[best]), limit, number, int(nodes.rise[best]), flank))
     return places
+
+
+def farthest(nodes: PieceNodes, value: Reals, figure: Callable[[Reals], Reals]) -> float:
+    """Return the largest value of a smooth figure of the turn, also between the nodes.
+
+    value: (m,) at the nodes. figure: returns it at angles (n,) degrees of the stack. Sought about the nodes that
+    are nearly as large as the largest, within their pieces; each look divides the way between two nodes by CLOSER.
+    """
+    best = float(np.max(value))
+    room = NEAR_BEST * max(abs(best), 1.0)
+    among = np.flatnonzero(value >= best - room)
+    among = among[np.argsort(-value[among], kind="stable")][:MOST_SOUGHT]
+    before, after = np.maximum(among - 1, 0), np.minimum(among + 1, len(value) - 1)
+    inside = nodes.inside_deg
+    low = np.where(nodes.piece[before] == nodes.piece[among], inside[before], inside[among])
+    high = np.where(nodes.piece[after] == nodes.piece[among], inside[after], inside[among])
+    for _ in range(LOOKS):
+        step = (high - low) / CLOSER
+        angles = low[:, None] + step[:, None] * np.arange(CLOSER + 1)
+        found = figure(wrap(angles.ravel())).reshape(angles.shape)
+        at = low + step * np.argmax(found, axis=1)
+        low, high = np.maximum(at - step, low), np.minimum(at + step, high)
+        best = max(best, float(np.max(found)))
+    return best
 
 
 def with_extremes(

@@ -23,6 +23,7 @@ from shaftscore.kinematics.profiles.places import (
     Flank,
     ProfilePlace,
     Undercut,
+    farthest,
     with_extremes,
     worst_by_segment,
 )
@@ -136,13 +137,13 @@ class Profile:
 
     @cached_property
     def max_radius_mm(self) -> float:
-        """Largest distance of the profile from the axis at the nodes, mm."""
-        return float(np.max(np.abs(self.at_nodes.profile)))
+        """Largest distance of the profile from the axis, mm, also between nodes."""
+        return farthest(self.nodes, self.at_nodes.distance_mm, lambda theta: self.at(theta).distance_mm)
 
     @cached_property
     def min_radius_mm(self) -> float:
-        """Least distance of the profile from the axis at the nodes, mm."""
-        return float(np.min(np.abs(self.at_nodes.profile)))
+        """Least distance of the profile from the axis, mm, also between nodes."""
+        return -farthest(self.nodes, -self.at_nodes.distance_mm, lambda theta: -self.at(theta).distance_mm)
 
     @cached_property
     def needed_face_width_mm(self) -> float | None:

@@ -25,10 +25,10 @@ import numpy as np
 
 from shaftscore.base.angles import TURN, wrap
 from shaftscore.base.tolerance import LIMIT
-from shaftscore.kinematics.followers import Reals
+from shaftscore.kinematics.followers import Points, Reals
 from shaftscore.kinematics.profiles.crossing import Cut, OpenSpans, is_star_shaped, nearest_parts, refined
 from shaftscore.kinematics.profiles.limits import LaneLimits
-from shaftscore.kinematics.profiles.pieces import PieceNodes
+from shaftscore.kinematics.profiles.pieces import Flags, PieceNodes
 from shaftscore.kinematics.profiles.places import Flank, Undercut
 from shaftscore.kinematics.profiles.trace import Kinematics
 
@@ -37,6 +37,9 @@ CORNER_RAD = 1e-6
 
 CORNER_MM = 1e-6
 """A step of a flat face's contact by more than this between two pieces is a corner, mm."""
+
+SAME_MM = 1e-6
+"""Two nodes this near to one another are one place, mm."""
 
 SLACK_DEG = 0.5
 """How far beside a stretch a known undercut still explains a cut at its end, degrees."""
@@ -108,9 +111,22 @@ def _passes(
     if at.model.is_flat or radius == 0 or is_star_shaped(at.offset(distance), at.placement.direction):
         return
     angles = [undercut.theta_deg for undercut in known if undercut.flank == flank]
-    nears = nearest_parts(at.pitch, at.offset(distance), radius, _open_spans(nodes, angles))
-    for cut in refined(nears, trace, nodes.theta_deg, distance, radius):
-        yield cut, _place(nodes, cut.near.at)[1]
+    spans, pitch, curve = _open_spans(nodes, angles), at.pitch, at.offset(distance)
+    once = np.flatnonzero(~_is_again(pitch, curve, spans))
+    nears = nearest_parts(pitch[once], curve[once], radius, spans.among(once))
+    for cut in refined(nears, trace, nodes.theta_deg[once], distance, radius):
+        yield cut, _place(nodes, int(once[cut.near.at]))[1]
+
+
+def _is_again(pitch: Points, curve: Points, spans: OpenSpans) -> Flags:
+    """Return which nodes are where the node before is, as at the smooth joint of two pieces: (m,) of (m,).
+
+    Both hide their neighbours from one another, so that each pair of joints would look like a nearest pass.
+    """
+    same = np.abs(pitch - np.roll(pitch, 1)) <= SAME_MM
+    same &= np.abs(curve - np.roll(curve, 1)) <= SAME_MM
+    same &= (spans.is_open == np.roll(spans.is_open, 1)) & (spans.gap == np.roll(spans.gap, 1))
+    return np.asarray(same)
 
 
 def _open_spans(nodes: PieceNodes, known_deg: list[float]) -> OpenSpans:

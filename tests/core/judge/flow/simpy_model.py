@@ -162,6 +162,7 @@ class Model:
     # ---- gates
     def gate(self, gate: Gate, rank: int) -> Process:
         openings = self.timed(gate.state)
+        self.half_open(gate, openings)
         for turn in itertools.count():
             for place, (begin, end, passing) in enumerate(openings):
                 start = turn * self.cycle + begin
@@ -177,6 +178,16 @@ class Model:
                         yield self.at(moment, GATE + rank)
                     out += self.try_out(gate, out, tried - out, meant)
                 self.judge(gate, start, out, len(moments), meant)
+
+    def half_open(self, gate: Gate, openings: list[tuple[int, int, bool]]) -> None:
+        """Note what an opening that began before the start would have let out behind it."""
+        for place, (begin, end, _) in enumerate(openings):
+            if self.reloaded(gate, openings, place):
+                for moment in self.moments(gate, begin - self.cycle, end - begin):
+                    if moment >= 0:
+                        to, _, lost = self.way(gate, moment)
+                        ends = self.leads_to(gate.to) if lost else {to}
+                        self.lacking.append((0, gate.item, ends))
 
     def moments(self, gate: Gate, start: int, length: int) -> list[int]:
         """When items can leave in an opening."""

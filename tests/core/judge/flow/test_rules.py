@@ -422,6 +422,35 @@ class TestOutlets:
         states = {opened("x"): (at(36.0),), opened("y"): (at(356.4),)}
         assert result(self.flow(("x", "y")), states).findings == ()
 
+    def through_zero(self, *expects: str, items: int = 2) -> Flow:
+        """A stream that lets one out at 9.9 s and one at 0.4 s of the next turn; y leaves at 2 s."""
+        return Flow(
+            supplies=(supply("s"),),
+            magazines=(magazine("m", "s"), magazine("n", "s")),
+            outlets=(Outlet(id="cup", expects=expects),),
+            gates=(
+                gate("x", "m", "cup", mode="stream", item_s=0.5, items=items),
+                gate("y", "n", "cup"),
+            ),
+        )
+
+    THROUGH_ZERO: ClassVar[States] = {opened("x"): (at(338.4, 36.0),), opened("y"): (at(72.0),)}
+
+    def test_what_an_opening_before_the_start_would_have_let_out_is_left_out_of_turn_1(self) -> None:
+        """In each turn the cup gets x, y, x; in turn 1 the opening that runs through 0 does not count yet."""
+        assert result(self.through_zero("x", "y", "x"), self.THROUGH_ZERO).findings == ()
+
+    @pytest.mark.parametrize("expects", [("y", "x", "x"), ("x", "x", "y"), ("x", "y", "x", "x"), ("x", "y")])
+    def test_behind_the_start_an_opening_through_0_excuses_nothing(self, expects: tuple[str, ...]) -> None:
+        """An item that leaves behind 0 belongs to the turn in which it leaves, before y."""
+        found = result(self.through_zero(*expects), self.THROUGH_ZERO).findings
+        assert [finding.rule for finding in found] == ["wrong-order"]
+
+    def test_a_double_release_behind_the_start_is_reported_alone(self) -> None:
+        """One was meant, at 9.9 s; what leaves behind 0 is more, and the cup expects it."""
+        found = result(self.through_zero("x", "y", "x", items=1), self.THROUGH_ZERO).findings
+        assert [(f.rule, f.turn) for f in found] == [("double-release", 1)]
+
     def test_starved_items_are_left_out(self) -> None:
         """n is fed 3 a minute and gives 6: y is missing in every other turn, and only that is told."""
         found = result(self.flow(("x", "y"), source="slow"), self.XY).findings

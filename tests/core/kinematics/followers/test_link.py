@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.interpolate import PchipInterpolator
 
-from shaftscore.kinematics.followers import LinkRangeError, lift_of, link_breaks_mm
+from shaftscore.kinematics.followers import LinkRangeError, lift_of, link_steps
 from shaftscore.model.lanes import LinkPoint, SwingingRoller, TranslatingRoller
 
 
@@ -40,7 +40,7 @@ def test_an_arm_gives_the_arc_of_the_roller() -> None:
 def test_a_straight_table_is_a_ratio() -> None:
     follower = linked([(0.0, 0.0), (2.0, 4.0), (5.0, 10.0)])
     assert np.allclose(lift_of(follower, VALUES), VALUES / 2)
-    assert link_breaks_mm(follower) == (4.0,)
+    assert np.allclose(link_steps(follower), [[4.0], [0.0], [0.0]])
 
 
 steps = st.lists(st.tuples(st.floats(0.1, 10), st.floats(0.1, 10)), min_size=2, max_size=8)

@@ -94,7 +94,11 @@ class ClosedForm:
     def at(self, theta_deg: np.ndarray, side: str = "right") -> np.ndarray:
         return self.form(np.radians(theta_deg))
 
-    def crossings(self, output_mm: float) -> np.ndarray:
+    @property
+    def run_ends_mm(self) -> np.ndarray:
+        raise AssertionError("no link here")
+
+    def reached(self, run: np.ndarray, output_mm: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         raise AssertionError("no link here")
 
 

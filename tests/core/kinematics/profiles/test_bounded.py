@@ -14,6 +14,7 @@ import pytest
 from shaftscore.judge.checks import shape_cures
 from shaftscore.judge.report import Report, examine
 from shaftscore.kinematics.profiles import Profile, crossing, outline
+from shaftscore.kinematics.profiles import rows as table_rows
 from tests.core.kinematics.profiles.machines import ROLLER, profile_of, project_of
 
 MOST_MIB = 200
@@ -60,6 +61,57 @@ def test_a_spiky_table_takes_little_memory() -> None:
     report, mib = examined(**spiky(200))
     assert sum(finding.rule == "undercut" for finding in report.findings) > 200
     assert mib < MOST_MIB
+
+
+def linked(count: int, lift_mm: float, seed: int | None = None, **follower: Any) -> dict[str, Any]:
+    """A roller behind a linkage with a table of so many rows: a smooth one, or one with noise."""
+    rng = np.random.default_rng(seed)
+    output = np.linspace(0.0, lift_mm, count)
+    slope = 1 + 0.3 * np.sin(6 * output / lift_mm) if seed is None else rng.uniform(0.5, 1.5, count)
+    roller = (np.cumsum(slope) - slope[0]) * lift_mm / count
+    table = [{"output_mm": o, "roller_mm": r} for o, r in zip(output.tolist(), roller.tolist(), strict=True)]
+    return {**ROLLER, "link": table, **follower}
+
+
+def test_many_moves_over_a_long_table_take_little_memory() -> None:
+    report, mib = examined(**many(720, 3.0, follower=linked(1000, 3.0)))
+    assert sum(finding.rule == "undercut" for finding in report.findings) == 720
+    assert mib < MOST_MIB
+
+
+@pytest.mark.parametrize(("count", "pieces"), [(2, 1996), (4, 3992), (36, 4000), (720, 5760)])
+def test_the_rows_that_count_are_bounded(count: int, pieces: int) -> None:
+    """All of 998 inner rows on up to four moves; of more moves, some."""
+    profile = profile_of(**many(count, 3.0, law="constant-velocity", follower=linked(1000, 3.0, seed=3)))
+    assert 0.8 * pieces < len(profile.nodes.pieces) - 2 * count <= pieces
+    assert len(profile.nodes.theta_deg) < 200_000
+
+
+@pytest.mark.parametrize(("seed", "close"), [(None, 0.01), (3, 0.1)])
+def test_the_worst_of_a_move_is_found_although_rows_are_thinned_out(
+    monkeypatch: pytest.MonkeyPatch, seed: int | None, close: float
+) -> None:
+    """The same places with all rows: of a smooth table to 1 %, of one with noise to 10 %."""
+    lane = many(12, 8.0, follower=linked(400, 8.0, seed))
+    all_rows = profile_of(**lane)
+    monkeypatch.setattr(table_rows, "MOST_CUTS", 400)
+    some = profile_of(**lane)
+    assert len(some.nodes.pieces) < len(all_rows.nodes.pieces) / 5
+    for name in ("steep_places", "crest_places", "hollow_places"):
+        one, other = getattr(all_rows, name), getattr(some, name)
+        assert [place.segment for place in one] == [place.segment for place in other]
+        for full, thin in zip(one, other, strict=True):
+            assert thin.value == pytest.approx(full.value, rel=close, abs=close)
+
+
+def test_joints_of_pieces_are_no_nearest_passes(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Each joint has two nodes at one place; pairs of joints would be candidates by the square."""
+    looked = counting(monkeypatch, crossing, "_is_distant")
+    profile = profile_of(**many(36, 20.0, law="modified-sine", follower=linked(100, 20.0)))
+    assert not crossing.is_star_shaped(profile.at_nodes.profile, profile.direction), "else nothing is sought"
+    assert len(profile.nodes.pieces) > 3000
+    profile.undercuts()
+    assert len(looked) < 1000
 
 
 def distances(monkeypatch: pytest.MonkeyPatch, profile: Profile) -> int:

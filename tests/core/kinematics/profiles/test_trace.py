@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from shaftscore.kinematics.profiles import Profile
 from tests.core.kinematics.profiles.machines import (
     ROLLER,
+    ClosedForm,
     built,
     eccentric_roller,
     harmonic,
@@ -179,6 +180,26 @@ def test_a_flat_face_in_harmonic_motion_rides_on_an_eccentric_circle(turn: str) 
     assert np.allclose(at.profile - 50.0 * at.normal, (at.profile - 50.0 * at.normal)[0])
     assert profile.needed_face_width_mm == pytest.approx(50.0)
     assert np.all(at.pressure_deg == 0)
+
+
+def later(motion: ClosedForm, by_deg: float) -> ClosedForm:
+    """The same motion, so much later in the turn."""
+    return ClosedForm(lambda theta: motion.form(theta - np.radians(by_deg)))
+
+
+@pytest.mark.parametrize("by_deg", [0.0, 1.7, 2.8125, 123.4])
+@pytest.mark.parametrize("turn", TURNS)
+def test_the_largest_and_least_radius_of_an_eccentric_circle_are_found_between_nodes(
+    turn: str, by_deg: float
+) -> None:
+    """A circle about a point beside its middle: radius plus and minus eccentricity, wherever nodes are."""
+    flat = built(
+        project_of(turn, follower=FLAT, disc={"base_radius_mm": 25.0}), later(harmonic(50.0), by_deg)
+    )
+    assert (flat.min_radius_mm, flat.max_radius_mm) == pytest.approx((25.0, 75.0), rel=1e-9)
+    rolling = project_of(turn, follower={**ROLLER, "roller_radius_mm": 6.0}, disc={"base_radius_mm": 28.0})
+    round_disc = built(rolling, later(eccentric_roller(40.0, 12.0, 6.0), by_deg))
+    assert (round_disc.min_radius_mm, round_disc.max_radius_mm) == pytest.approx((28.0, 52.0), rel=1e-9)
 
 
 @pytest.mark.parametrize("turn", TURNS)

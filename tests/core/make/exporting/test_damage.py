@@ -5,13 +5,19 @@ from __future__ import annotations
 import json
 import random
 import shutil
+from collections import Counter
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from shaftscore.base.errors import ExportError
+from shaftscore.base.progress import Silent
+from shaftscore.judge.report import examine
 from shaftscore.make.exporting import export_project
 from shaftscore.make.exporting.against import check_folder
+from shaftscore.make.exporting.changes import changes_since
+from shaftscore.make.exporting.gather import gather
 from shaftscore.make.proof import READERS, RimError, read_dxf, read_svg
 from tests.core.make.exporting.machines import one_sided
 
@@ -188,6 +194,37 @@ def test_only_changed_beside_damaged_files_writes_the_part_again(exported: Path,
     result = export_project(changed, folder, KINDS, only_changed=True)
     assert f"{STEM}.dxf" in result.files
     assert check_folder(changed, folder).faults == ()
+
+
+def test_of_damaged_old_drawings_the_difference_is_read_or_left_out(exported: Path, tmp_path: Path) -> None:
+    """Random damage inside the lines: a part that changed is listed, with or without by how much."""
+    order = gather(examine(one_sided(base_radius_mm=24.5), late=False), (), Silent(), True)
+    items = [item for item in order.items if item.part.code == "A1"]
+    before = json.loads((exported / "manifest.json").read_bytes())
+    files = [entry for entry in before["files"] if entry["format"] == "dxf" and entry["parts"] == ["A1"]]
+    name, chance = files[0]["name"], random.Random(11)
+    good = (exported / name).read_bytes()
+    lines = good.index(b"ENTITIES")
+    outcomes: Counter[bool] = Counter()
+    for _ in range(100):
+        (tmp_path / name).write_bytes(good[:lines] + damaged(good[lines:], chance))
+        (change,) = changes_since({**before, "files": files}, items, tmp_path).changed
+        assert change.largest_mm is None or np.isfinite(change.largest_mm)
+        outcomes[change.largest_mm is None] += 1
+    assert min(outcomes[True], outcomes[False]) > 10
+
+
+@pytest.mark.parametrize("word", [b"1e400", b"nan", b"-inf"])
+def test_an_old_drawing_with_a_vertex_at_infinity_is_refused_without_a_warning(
+    exported: Path, tmp_path: Path, word: bytes
+) -> None:
+    good = (exported / f"{STEM}.dxf").read_bytes()
+    at = good.index(b" 20\n", good.index(b" 10\n", good.index(b"LWPOLYLINE"))) + 4
+    path = tmp_path / f"{STEM}.dxf"
+    path.write_bytes(good[:at] + word + good[good.index(b"\n", at) :])
+    with pytest.raises(RimError, match=r"not finite|cannot be read: ValueError") as caught:
+        read_dxf(path, "A1").parts["A1"].rim(0.0, 1.0, grooved=False)
+    assert "Warning" not in str(caught.value)
 
 
 def test_a_kept_file_that_does_not_hold_is_written_again(exported: Path, tmp_path: Path) -> None:

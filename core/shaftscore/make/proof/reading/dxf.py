@@ -95,4 +95,6 @@ def _line(entity: Any) -> DrawnLine:
         vertices, bulges = np.array([centre + radius, centre - radius]), np.ones(2)
         return DrawnLine(layer, vertices, bulges, closed=True)
     rows = np.array(list(entity.get_points("xyb")), np.float64).reshape(-1, 3)
-    return DrawnLine(layer, rows[:, 0] + 1j * rows[:, 1], rows[:, 2], bool(entity.closed))
+    # Laid side by side, since a sum would warn of a vertex that is not finite.
+    vertices = np.ascontiguousarray(rows[:, :2]).view(np.complex128).ravel()
+    return DrawnLine(layer, vertices, rows[:, 2], bool(entity.closed))
