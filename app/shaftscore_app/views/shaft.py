@@ -64,6 +64,14 @@ STACKS_FORM, DISC_FORM = "machine.stacks", "lane.disc"
 NARROW = 620
 """Below this width the title leaves the room to the buttons, px of the design."""
 
+TEXTS = {
+    "at_cursor": ("At the cursor", "Cursor"),
+    "at_worst": ("Worst angle", "Worst"),
+    "bending": ("Bending", "Bending"),
+    "heights": ("Heights", "Heights"),
+}
+"""Texts of the buttons, and in a narrow view."""
+
 
 class ShaftView(QWidget):
     """The view.
@@ -98,6 +106,10 @@ class ShaftView(QWidget):
     def _project(self) -> Project:
         """The project that the report belongs to: all that is drawn is of it."""
         return self._document.report.project
+
+    @property
+    def _several(self) -> bool:
+        return len(self._project.stacks) > 1
 
     @property
     def stack(self) -> Stack:
@@ -184,9 +196,7 @@ class ShaftView(QWidget):
 
     def _write(self, side: SideView, shaft: StackShaft | None) -> None:
         project, stack = self._project, side.stack
-        several = len(project.stacks) > 1
-        self.chooser.setVisible(several)
-        self._title.setVisible(not several)
+        self.chooser.setVisible(self._several)
         for title in (self.chooser, self._title):
             title.setText(stack.label)
         shown = wording.degrees(self.own_deg / stack.turns)
@@ -302,7 +312,8 @@ class ShaftView(QWidget):
             (self.heights, "Heights", "Heights of the discs, and where the rollers may be (T)"),
         )
         for button, text, tip in texts:
-            button.setText(text)
+            button.setAccessibleName(text)
+            button.setMinimumWidth(1)  # gives way before it widens the dock
             button.setToolTip(tip)
             button.setCheckable(True)
             button.setChecked(button is not self.at_worst)
@@ -339,6 +350,9 @@ class ShaftView(QWidget):
         """Leave a small view to the drawing; its tooltip says then what the foot would."""
         text, wide = self.foot.text(), self.width() >= self._theme.px(NARROW)
         self._remark.setVisible(wide)
+        self._title.setVisible(wide and not self._several)
+        for button, words in TEXTS.items():
+            getattr(self, button).setText(words[not wide])
         room = self.height() - self._head.sizeHint().height() - self.canvas.sizeHint().height() / 2
         is_low = self.foot.heightForWidth(self.width()) > room
         self.foot.setVisible(bool(text) and not is_low)

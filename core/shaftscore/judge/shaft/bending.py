@@ -107,8 +107,15 @@ class StackShaft:
     def moment_nmm(self, z_mm: Reals) -> Reals:
         """Compute the sizes of the bending moment at places (m,), (m, n) N mm, the tooth's share added."""
         own = self._bare.moment_nmm(z_mm)
-        share = np.abs(self._tooth(self._bare).moment_nmm(z_mm)[:, 0])
-        return np.asarray(np.hypot(own[:, 0], own[:, 1]) + share * self.tooth_n)
+        sizes = np.hypot(own[:, 0], own[:, 1])
+        if not self._has_tooth:
+            return np.asarray(sizes)
+        return np.asarray(sizes + np.abs(self._tooth(self._bare).moment_nmm(z_mm)[:, 0]) * self.tooth_n)
+
+    @property
+    def _has_tooth(self) -> bool:
+        """Whether the force of a tooth on the hub is described."""
+        return self.case.pitch_radius_mm is not None
 
     def _tooth(self, shaft: LoadedShaft) -> LoadedShaft:
         """Return the shaft with a force of 1 N at its hub, at one angle."""
@@ -225,7 +232,9 @@ class StackShaft:
 
     @cached_property
     def _tooth_deflection_mm(self) -> Reals:
-        """Return the sizes of the tooth's share at the discs, (k, n) mm."""
+        """Return the sizes of the tooth's share at the discs, (k, n) mm; (k, 1) zeros without one."""
+        if not self._has_tooth:
+            return np.zeros((len(self.disc_ids), 1))
         unit = np.abs(self._tooth(self.loaded).deflection_mm(self.places_mm)[:, 0])
         return np.asarray(unit * self.tooth_n)
 
@@ -276,8 +285,11 @@ class StackShaft:
     @cached_property
     def reaction_sizes_n(self) -> Reals:
         """Return the sizes of the bearings' reactions, (b, n) N, from the bottom up."""
-        own, unit = self.loaded.reactions_n, self._tooth(self.loaded).reactions_n
-        return np.asarray(np.hypot(own[:, 0], own[:, 1]) + np.abs(unit[:, 0]) * self.tooth_n)
+        own = self.loaded.reactions_n
+        sizes = np.hypot(own[:, 0], own[:, 1])
+        if not self._has_tooth:
+            return np.asarray(sizes)
+        return np.asarray(sizes + np.abs(self._tooth(self.loaded).reactions_n[:, 0]) * self.tooth_n)
 
     @cached_property
     def reactions_n(self) -> tuple[ShaftExtreme, ...]:
