@@ -226,7 +226,7 @@ class ShaftView(QWidget):
         return UPDATING if shaft is None or not document.is_late_current else ""
 
     def _describe(self, at: ShaftAtAngle | None, rows: tuple[ShaftRow, ...]) -> None:
-        """Say the picture to those who do not see it."""
+        """Describe the picture to those who do not see it."""
         said = [f"{row.name} {row.force}, z {row.height} mm" for row in rows]
         if at is not None:
             said.insert(0, " ".join(bending_text(at, 1.0)[:2]))

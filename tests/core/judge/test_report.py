@@ -87,7 +87,7 @@ def as_json(report: Report) -> dict[str, Any]:
 
 def test_json_has_the_agreed_keys() -> None:
     made = as_json(examine(draft()))
-    assert list(made) == ["project", "checked", "findings", "lanes", "drive", "flow", "margin"]
+    assert list(made) == ["project", "checked", "findings", "lanes", "drive", "flow", "shaft", "margin"]
     assert made["project"] == "Test machine"
     assert {"no-time", "overlap", "pass-through", "pressure-angle", "not-checked"} <= set(made["checked"])
     assert all(list(finding) == FINDING_KEYS for finding in made["findings"])
