@@ -324,7 +324,7 @@ class ShaftView(QWidget):
 
     def _connect(self) -> None:
         CalmRefresh(self, self._document, self.refresh, HELD_MS)
-        self._document.cursor_changed.connect(lambda _deg: self._follow())
+        self._document.cursor_changed.connect(self._follow)
         self.chooser.clicked.connect(self._choose_from)
         self.describe.clicked.connect(lambda: self.form_wanted.emit(STACKS_FORM))
         canvas = self.canvas
@@ -336,7 +336,7 @@ class ShaftView(QWidget):
         canvas.cancelled.connect(self._cancel)
         self._theme.changed.connect(self._fit)
 
-    def _follow(self) -> None:
+    def _follow(self, _deg: float) -> None:
         """Follow the cursor, unless the worst angle is shown."""
         if not self.at_worst.isChecked():
             self.refresh()

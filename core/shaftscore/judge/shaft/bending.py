@@ -42,6 +42,9 @@ from shaftscore.judge.shaft.discs import OWN_DEG, STEP_DEG
 from shaftscore.kinematics.followers import Reals
 from shaftscore.stack import Layer
 
+LINE_POINTS = 121
+"""Places of the bent line between the bearings, besides those of the discs."""
+
 HAIR_MM = 1e-6
 """How far beside the end of a stretch its neighbours are read."""
 
@@ -212,14 +215,17 @@ class StackShaft:
             else self._bare
         )
 
-    def at(self, own_deg: float) -> LoadedShaft:
-        """Return the shaft under the forces on its discs at one angle of the stack."""
-        index = round(own_deg / STEP_DEG) % len(OWN_DEG)
-        whole = self.loaded
-        pick = slice(index, index + 1)
-        return LoadedShaft(
-            whole.beam, whole.places_mm, whole.forces_n[:, :, pick], whole.reactions_n[:, :, pick]
-        )
+    @cached_property
+    def _line(self) -> tuple[Reals, Reals]:
+        """Return places of the bent line, (m,) mm, and its deflections by load, (m, k) mm/N."""
+        ends = self.case.bearings_mm
+        z = np.union1d(np.linspace(ends[0], ends[-1], LINE_POINTS), self.places_mm)
+        return z, self.loaded.beam.influence(z, self.places_mm)
+
+    def line_mm(self, own_deg: float) -> tuple[Reals, Reals]:
+        """Return the bent line at an angle of the stack: places (m,) mm and deflections (m, 2) mm."""
+        z, by_load = self._line
+        return z, by_load @ self.forces_n[:, :, round(own_deg / STEP_DEG) % len(OWN_DEG)]
 
     # Deflection
 
