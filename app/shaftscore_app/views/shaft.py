@@ -64,6 +64,14 @@ STACKS_FORM, DISC_FORM = "machine.stacks", "lane.disc"
 NARROW = 620
 """Below this width the title leaves the room to the buttons, px of the design."""
 
+TEXTS = {
+    "at_cursor": ("At the cursor", "Cursor"),
+    "at_worst": ("Worst angle", "Worst"),
+    "bending": ("Bending", "Bending"),
+    "heights": ("Heights", "Heights"),
+}
+"""Texts of the buttons, and in a narrow view."""
+
 
 class ShaftView(QWidget):
     """The view.
@@ -98,6 +106,10 @@ class ShaftView(QWidget):
     def _project(self) -> Project:
         """The project that the report belongs to: all that is drawn is of it."""
         return self._document.report.project
+
+    @property
+    def _several(self) -> bool:
+        return len(self._project.stacks) > 1
 
     @property
     def stack(self) -> Stack:
@@ -184,9 +196,7 @@ class ShaftView(QWidget):
 
     def _write(self, side: SideView, shaft: StackShaft | None) -> None:
         project, stack = self._project, side.stack
-        several = len(project.stacks) > 1
-        self.chooser.setVisible(several)
-        self._title.setVisible(not several)
+        self.chooser.setVisible(self._several)
         for title in (self.chooser, self._title):
             title.setText(stack.label)
         shown = wording.degrees(self.own_deg / stack.turns)
@@ -216,7 +226,7 @@ class ShaftView(QWidget):
         return UPDATING if shaft is None or not document.is_late_current else ""
 
     def _describe(self, at: ShaftAtAngle | None, rows: tuple[ShaftRow, ...]) -> None:
-        """Say the picture to those who do not see it."""
+        """Describe the picture to those who do not see it."""
         said = [f"{row.name} {row.force}, z {row.height} mm" for row in rows]
         if at is not None:
             said.insert(0, " ".join(bending_text(at, 1.0)[:2]))
@@ -302,7 +312,8 @@ class ShaftView(QWidget):
             (self.heights, "Heights", "Heights of the discs, and where the rollers may be (T)"),
         )
         for button, text, tip in texts:
-            button.setText(text)
+            button.setAccessibleName(text)
+            button.setMinimumWidth(1)  # gives way before it widens the dock
             button.setToolTip(tip)
             button.setCheckable(True)
             button.setChecked(button is not self.at_worst)
@@ -313,7 +324,7 @@ class ShaftView(QWidget):
 
     def _connect(self) -> None:
         CalmRefresh(self, self._document, self.refresh, HELD_MS)
-        self._document.cursor_changed.connect(lambda _deg: self._follow())
+        self._document.cursor_changed.connect(self._follow)
         self.chooser.clicked.connect(self._choose_from)
         self.describe.clicked.connect(lambda: self.form_wanted.emit(STACKS_FORM))
         canvas = self.canvas
@@ -325,7 +336,7 @@ class ShaftView(QWidget):
         canvas.cancelled.connect(self._cancel)
         self._theme.changed.connect(self._fit)
 
-    def _follow(self) -> None:
+    def _follow(self, _deg: float) -> None:
         """Follow the cursor, unless the worst angle is shown."""
         if not self.at_worst.isChecked():
             self.refresh()
@@ -339,6 +350,9 @@ class ShaftView(QWidget):
         """Leave a small view to the drawing; its tooltip says then what the foot would."""
         text, wide = self.foot.text(), self.width() >= self._theme.px(NARROW)
         self._remark.setVisible(wide)
+        self._title.setVisible(wide and not self._several)
+        for button, words in TEXTS.items():
+            getattr(self, button).setText(words[not wide])
         room = self.height() - self._head.sizeHint().height() - self.canvas.sizeHint().height() / 2
         is_low = self.foot.heightForWidth(self.width()) > room
         self.foot.setVisible(bool(text) and not is_low)

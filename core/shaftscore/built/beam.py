@@ -54,14 +54,14 @@ class LoadedShaft:
 
     def deflection_mm(self, z_mm: Reals) -> Reals:
         """Compute the deflection at places (m,) along the shaft, (m, 2, n) mm, along the forces."""
-        return np.asarray(np.tensordot(self.beam.influence(z_mm, self.places_mm), self.forces_n, axes=1))
+        return added_up(self.beam.influence(z_mm, self.places_mm), self.forces_n)
 
     def moment_nmm(self, z_mm: Reals) -> Reals:
         """Compute the bending moment at places (m,), (m, 2, n) N mm, each in the plane of its direction."""
         inner = self.beam.bearings_mm[1:-1]
         at = np.concatenate([self.places_mm, inner])
         forces = np.concatenate([self.forces_n, self.reactions_n[1:-1]])
-        return np.asarray(np.tensordot(self.beam.unit_moment(z_mm, at), forces, axes=1))
+        return added_up(self.beam.unit_moment(z_mm, at), forces)
 
     def worst_moment_nmm(self) -> float:
         """Return the greatest bending moment anywhere at any angle, N mm: it is at a load or a bearing."""
@@ -131,7 +131,7 @@ class ShaftBeam:
 
     def loaded(self, places_mm: Reals, forces_n: Reals) -> LoadedShaft:
         """Compute the reactions to forces (k, 2, n) N at places (k,) mm, and keep both."""
-        held = np.tensordot(self._held(places_mm), forces_n, axes=1)
+        held = added_up(self._held(places_mm), forces_n)
         all_places = np.concatenate([places_mm, self.bearings_mm[1:-1]])
         all_forces = np.concatenate([forces_n, held])
         first, last = self.bearings_mm[0], self.bearings_mm[-1]
@@ -157,6 +157,14 @@ class ShaftBeam:
             high = inf if number == len(self.stretches) - 1 else one.end_mm
             total += (np.clip(z_mm, low, high) - one.start_mm) / one.torsion_nmm2
         return total
+
+
+def added_up(by_load: Reals, forces_n: Reals) -> Reals:
+    """Compute the sum of what all loads do, (m, 2, n) in the unit of by_load times N.
+
+    by_load: (m, k) by newton. forces_n: (k, 2, n). Small sums: without the threads of a matrix product.
+    """
+    return np.asarray(np.einsum("mk,kdn->mdn", by_load, forces_n))
 
 
 def even_shaft(bearings_mm: Sequence[float], bending_nmm2: float, torsion_nmm2: float = 1.0) -> ShaftBeam:

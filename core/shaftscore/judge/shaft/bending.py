@@ -42,6 +42,9 @@ from shaftscore.judge.shaft.discs import OWN_DEG, STEP_DEG
 from shaftscore.kinematics.followers import Reals
 from shaftscore.stack import Layer
 
+LINE_POINTS = 121
+"""Places of the bent line between the bearings, besides those of the discs."""
+
 HAIR_MM = 1e-6
 """How far beside the end of a stretch its neighbours are read."""
 
@@ -107,8 +110,15 @@ class StackShaft:
     def moment_nmm(self, z_mm: Reals) -> Reals:
         """Compute the sizes of the bending moment at places (m,), (m, n) N mm, the tooth's share added."""
         own = self._bare.moment_nmm(z_mm)
-        share = np.abs(self._tooth(self._bare).moment_nmm(z_mm)[:, 0])
-        return np.asarray(np.hypot(own[:, 0], own[:, 1]) + share * self.tooth_n)
+        sizes = np.hypot(own[:, 0], own[:, 1])
+        if not self._has_tooth:
+            return np.asarray(sizes)
+        return np.asarray(sizes + np.abs(self._tooth(self._bare).moment_nmm(z_mm)[:, 0]) * self.tooth_n)
+
+    @property
+    def _has_tooth(self) -> bool:
+        """Whether the force of a tooth on the hub is described."""
+        return self.case.pitch_radius_mm is not None
 
     def _tooth(self, shaft: LoadedShaft) -> LoadedShaft:
         """Return the shaft with a force of 1 N at its hub, at one angle."""
@@ -205,14 +215,17 @@ class StackShaft:
             else self._bare
         )
 
-    def at(self, own_deg: float) -> LoadedShaft:
-        """Return the shaft under the forces on its discs at one angle of the stack."""
-        index = round(own_deg / STEP_DEG) % len(OWN_DEG)
-        whole = self.loaded
-        pick = slice(index, index + 1)
-        return LoadedShaft(
-            whole.beam, whole.places_mm, whole.forces_n[:, :, pick], whole.reactions_n[:, :, pick]
-        )
+    @cached_property
+    def _line(self) -> tuple[Reals, Reals]:
+        """Return places of the bent line, (m,) mm, and its deflections by load, (m, k) mm/N."""
+        ends = self.case.bearings_mm
+        z = np.union1d(np.linspace(ends[0], ends[-1], LINE_POINTS), self.places_mm)
+        return z, self.loaded.beam.influence(z, self.places_mm)
+
+    def line_mm(self, own_deg: float) -> tuple[Reals, Reals]:
+        """Return the bent line at an angle of the stack: places (m,) mm and deflections (m, 2) mm."""
+        z, by_load = self._line
+        return z, by_load @ self.forces_n[:, :, round(own_deg / STEP_DEG) % len(OWN_DEG)]
 
     # Deflection
 
@@ -225,7 +238,9 @@ class StackShaft:
 
     @cached_property
     def _tooth_deflection_mm(self) -> Reals:
-        """Return the sizes of the tooth's share at the discs, (k, n) mm."""
+        """Return the sizes of the tooth's share at the discs, (k, n) mm; (k, 1) zeros without one."""
+        if not self._has_tooth:
+            return np.zeros((len(self.disc_ids), 1))
         unit = np.abs(self._tooth(self.loaded).deflection_mm(self.places_mm)[:, 0])
         return np.asarray(unit * self.tooth_n)
 
@@ -276,8 +291,11 @@ class StackShaft:
     @cached_property
     def reaction_sizes_n(self) -> Reals:
         """Return the sizes of the bearings' reactions, (b, n) N, from the bottom up."""
-        own, unit = self.loaded.reactions_n, self._tooth(self.loaded).reactions_n
-        return np.asarray(np.hypot(own[:, 0], own[:, 1]) + np.abs(unit[:, 0]) * self.tooth_n)
+        own = self.loaded.reactions_n
+        sizes = np.hypot(own[:, 0], own[:, 1])
+        if not self._has_tooth:
+            return np.asarray(sizes)
+        return np.asarray(sizes + np.abs(self._tooth(self.loaded).reactions_n[:, 0]) * self.tooth_n)
 
     @cached_property
     def reactions_n(self) -> tuple[ShaftExtreme, ...]:

@@ -37,9 +37,6 @@ BEARING_HIGH_MM, PLATE_HIGH_MM = 6.0, 12.0
 CLAMP_HIGH_MM = 8.0
 """Height of the nut of a clamp as drawn."""
 
-LINE_POINTS = 121
-"""Places of the bending line."""
-
 ROUND = (1.0, 2.0, 5.0)
 """First digits of an exaggeration."""
 
@@ -114,22 +111,27 @@ class SideView:
 
 @dataclass(frozen=True, eq=False)
 class RimTable:
-    """Radius of a disc's rim by direction in its own frame: (m,) degrees in order and (m,) mm."""
+    """Radius of a disc's rim by direction in its own frame: (m,) degrees in order and (m,) mm.
+
+    The angles cover a turn from 0 and a little more to both sides, so that every direction is within them.
+    """
 
     angles_deg: Reals
     radii_mm: Reals
 
     def toward(self, angle_deg: float) -> float:
         """Return the radius in a direction of the disc, mm."""
-        return float(np.interp(angle_deg, self.angles_deg, self.radii_mm, period=TURN))
+        return float(np.interp(wrap(angle_deg), self.angles_deg, self.radii_mm))
 
 
 def rim_table(profile: Profile) -> RimTable:
     """Return the radii of a profile by direction."""
     points = profile.at_nodes.profile
-    angles = np.degrees(np.angle(points))
+    angles = wrap(np.degrees(np.angle(points)))
     order = np.argsort(angles)
-    return RimTable(angles[order], np.abs(points)[order])
+    angles, radii = angles[order], np.abs(points)[order]
+    around = np.concatenate([angles[-1:] - TURN, angles, angles[:1] + TURN])
+    return RimTable(around, np.concatenate([radii[-1:], radii, radii[:1]]))
 
 
 RimOf = Callable[[LaneSolution], RimTable | None]
@@ -201,19 +203,18 @@ def _rollers(
     solution: Solution, stack: Stack, plan: StackPlan, own_deg: float, rim_of: RimOf
 ) -> Iterator[DrawnRoller]:
     """Yield the rollers of all lanes that run on the stack, those of riders too."""
+    below = {layer.lane_id: place for place, layer in enumerate(plan.layers)}
     for lane_id, lane in solution.lanes.items():
         rim = rim_of(lane) if lane.stack == stack.id else None
         if rim is None or lane.profile is None:
             continue
-        layer = plan.disc(lane.lane.disc_of or lane_id)
+        place = below[lane.lane.disc_of or lane_id]
         start = rim.toward(_station_in_disc(lane, lane.profile, own_deg))
-        yield _roller(solution.project, plan, lane, layer, start)
+        yield _roller(solution.project, lane, plan.layers[place], place, start)
 
 
-def _roller(
-    project: Project, plan: StackPlan, lane: LaneSolution, layer: Layer, start_mm: float
-) -> DrawnRoller:
-    """Return a lane's roller that touches its disc at start_mm from the axis."""
+def _roller(project: Project, lane: LaneSolution, layer: Layer, below: int, start_mm: float) -> DrawnRoller:
+    """Return a lane's roller that touches its disc at start_mm from the axis; below: parts under that."""
     stack, flat = project.stack_of(lane.lane), isinstance(lane.lane.follower, TranslatingFlat)
     assert lane.profile is not None
     wide = FACE_MM if flat else max(2 * lane.profile.model.roller_radius_mm, 1.0)
@@ -222,7 +223,7 @@ def _roller(
     width = lane.lane.follower.width_mm
     if width is not None and lane.lane.follower.closure != "groove":
         band = built.HeightBand(layer.middle_mm - width / 2, layer.middle_mm + width / 2)
-    spread = _spread_mm(project, stack, plan.layers.index(layer))
+    spread = _spread_mm(project, stack, below)
     rim = built.rim(built.HeightBand(layer.bottom_mm, layer.top_mm), project.print.foot_chamfer_mm)
     return DrawnRoller(
         lane_id=lane.lane.id,
@@ -272,16 +273,14 @@ class ShaftAtAngle:
 
 def shaft_at(shaft: StackShaft, own_deg: float) -> ShaftAtAngle:
     """Return forces, reactions and bending line of a shaft at an angle of its stack, to 0.1 degrees."""
-    case, index = shaft.case, round(own_deg / STEP_DEG) % len(OWN_DEG)
-    loaded = shaft.at(own_deg)
-    z = np.union1d(np.linspace(case.bearings_mm[0], case.bearings_mm[-1], LINE_POINTS), shaft.places_mm)
-    bent = loaded.deflection_mm(z)[:, :, 0]
+    index = round(own_deg / STEP_DEG) % len(OWN_DEG)
+    z, bent = shaft.line_mm(own_deg)
     sizes = np.hypot(bent[:, 0], bent[:, 1])
     top = int(np.argmax(sizes))
     way = bent[top] / sizes[top] if sizes[top] > 0 else np.zeros(2)
     return ShaftAtAngle(
         own_deg,
-        {lane_id: _push(one, index) for lane_id, one in case.lanes.items()},
+        {lane_id: _push(one, index) for lane_id, one in shaft.case.lanes.items()},
         tuple(shaft.reaction_sizes_n[:, index].tolist()),
         z,
         bent @ way,

@@ -79,6 +79,19 @@ def test_the_friction_is_added_to_what_the_drive_must_give() -> None:
     assert of_rule(examine(built(*lanes, drive=drive)), "overload") == []
 
 
+def test_friction_can_move_the_peak() -> None:
+    """Where the friction is 1 N·m at one angle alone, the peak is there: the lane's torque and 1 N·m."""
+    loads = examine(built(presser("A", 20.0))).loads
+    assert loads is not None
+    shaft = loads.camshaft
+    friction = np.where(np.arange(len(shaft.total)) == 777, 1.0, 0.0)
+    found = shaft.peak_with(friction)
+    assert found is not None
+    assert found.theta_deg == pytest.approx(77.7)
+    assert found.value == pytest.approx(shaft.total[777] + 1.0)
+    assert shaft.peak_with(0 * friction) is shaft.peak
+
+
 def test_friction_of_a_stack_that_turns_twice_counts_twice() -> None:
     once = examine(built(presser("A"), own=stack(rod(bearing="plain"))))
     twice = examine(built(presser("A"), own=stack(rod(bearing="plain"), turns=2, efficiency=0.8)))
