@@ -192,10 +192,15 @@ class LaneLoads:
             lambda theta: self._inside(theta, self.top_rpm).contact_n,
         )
 
+    @property
+    def most_contact_case(self) -> LoadCase:
+        """Which friction and spring press disc and follower together most."""
+        return TORQUE if self.is_groove else MOST_CONTACT  # friction presses a groove both ways
+
     @cached_property
     def peak_pressure(self) -> Extreme | None:
         """Greatest line contact pressure at the highest speed, MPa."""
-        case = TORQUE if self.is_groove else MOST_CONTACT  # friction presses a groove both ways
+        case = self.most_contact_case
         return greatest(
             self.profile.nodes,
             self._pressure(self.at_nodes(self.top_rpm, case)),

@@ -62,9 +62,12 @@ class ContactForces:
 
 
 def contact_forces(loads: LaneLoads) -> ContactForces:
-    """Compute the force of a lane's follower on its disc over a turn of its stack, at the highest speed."""
+    """Compute the force of a lane's follower on its disc over a turn of its stack.
+
+    At the highest speed, with the friction and the spring that press most.
+    """
     lane = loads.solved.lane
-    forces = loads.forces(OWN_DEG, loads.top_rpm)
+    forces = loads.forces(OWN_DEG, loads.top_rpm, case=loads.most_contact_case)
     pressed = np.maximum(forces.contact_n, 0.0)
     pulls = (lane.follower.closure == "groove") & (forces.driving_n < 0)
     return ContactForces(
