@@ -22,7 +22,7 @@ from shaftscore.judge.flow import FlowResult, simulate
 from shaftscore.judge.loads import MachineLoads, machine_loads
 from shaftscore.judge.loads.findings import DRIVE_RULES, LOAD_RULES, drive_findings, lane_findings
 from shaftscore.judge.report import chance as chances
-from shaftscore.judge.spread import Spread
+from shaftscore.judge.spread import NO_EFFECTS, BuiltEffects, Spread
 from shaftscore.kinematics.motion.states import StateInterval
 from shaftscore.model import Diverter, Flow, LevelState, Project, RangeState
 from shaftscore.solution import Solution, solve
@@ -38,8 +38,8 @@ class Report:
     held). loads: forces and torque, of this very project. margin: the smallest slack of all rules between
     lanes, or None where no rule limits anything. chance: the chance that a real machine works, with the
     project that it belongs to, or None in a hurry. lanes: ids of the lanes that were looked at, or None for
-    the whole machine. fits: of the stacks by id. margins, kept, flow_reads: what the next report may take
-    over.
+    the whole machine. fits: of the stacks by id. effects: what the chance was drawn with. margins, kept,
+    flow_reads: what the next report may take over.
     """
 
     project: Project
@@ -56,6 +56,7 @@ class Report:
     kept: Mapping[Hashable, KeptFindings] = field(default_factory=dict, repr=False)
     flow_reads: Reads = field(default=(), repr=False)
     fits: Mapping[str, StackFit] = field(default_factory=dict)
+    effects: BuiltEffects = NO_EFFECTS
 
     def count(self, severity: Severity) -> int:
         """Count the findings of a severity."""
@@ -121,7 +122,8 @@ def examine(
         *_fit_findings(solution, fits, loads, memo, before, late=late),
     ]
     errors = sum(finding.severity is Severity.ERROR for finding in findings)
-    chance = _chance(solution, run, loads, before, errors=errors, late=late, cures=cures)
+    effects = before.effects if before is not None and not late else _effects()
+    chance = _chance(solution, run, (loads, effects), before, errors=errors, late=late, cures=cures)
     findings += _chance_findings(chance, project)
     return Report(
         project=project,
@@ -138,6 +140,7 @@ def examine(
         kept=memo.now,
         flow_reads=run.reads,
         fits=fits,
+        effects=effects,
     )
 
 
@@ -239,10 +242,15 @@ def _fit_findings(
             yield from (one for one in before.findings if one.rule in FIT_RULES and one.place == place)
 
 
+def _effects() -> BuiltEffects:
+    """Return what other modules add to the drawn machines: here their fields are put together."""
+    return NO_EFFECTS
+
+
 def _chance(
     solution: Solution,
     run: _FlowRun,
-    loads: MachineLoads,
+    built: tuple[MachineLoads, BuiltEffects],
     before: Report | None,
     *,
     errors: int,
@@ -259,7 +267,8 @@ def _chance(
         errors=errors,
         late=late,
         current=current,
-        loads=loads,
+        loads=built[0],
+        effects=built[1],
         cures=cures,
     )
 
