@@ -24,7 +24,15 @@ if TYPE_CHECKING:
 
 def thin_gates() -> Project:
     """Return two gates whose openings keep apart, but not in every machine."""
-    file = gates_file(tolerances={"disc_angle_deg": 3.0, "profile_mm": 0.0})
+    sizes = {
+        "disc_angle_deg": 3.0,
+        "profile_mm": 0.0,
+        "fit_spread_mm": 0.0,
+        "station_mm": 0.0,
+        "zero_mm": 0.0,
+    }
+    file = gates_file(tolerances=sizes)
+    file["stacks"] = [{**stack, "fit_clearance_mm": 0.0} for stack in file.get("stacks", [{"id": "main"}])]
     file["rules"] = [
         {
             "kind": "exclusive",
@@ -132,7 +140,12 @@ def test_copy_gives_all_figures_with_tabs(qtbot: Any, thin: tuple[MainWindow, Ch
     assert rows[1][0] == "10000"
     assert float(rows[1][1]) == pytest.approx(spread.chance)
     assert rows[3][0] == "Rule 1: one at a time, Left open and Right open"
-    assert len(rows) == 2 + 1 + 1 + 1 + len(spread.costs) + 1 + len(spread.histogram.counts)
+    causes = rows.index(["kind of error", "chance without it"])
+    assert rows[causes + 1][0] == "Errors of the printed angle"
+    assert float(rows[causes + 1][1]) == pytest.approx(spread.causes[0].chance_without)
+    assert len(spread.causes) > 0
+    listed = 1 + len(spread.costs) + 1 + len(spread.causes)
+    assert len(rows) == 2 + 1 + 1 + listed + 1 + len(spread.histogram.counts)
 
 
 def test_a_machine_without_rules_says_so(qtbot: Any, make_window: WindowMaker) -> None:
@@ -194,7 +207,7 @@ def test_cancel_keeps_what_was_shown(
     _, dialog = thin
     before, begun, go = dialog.details.text(), threading.Event(), threading.Event()
 
-    def waits(solution: Any, flow: Any, machines: int, *, progress: Any) -> None:
+    def waits(solution: Any, flow: Any, machines: int, *, progress: Any, **_more: Any) -> None:
         begun.set()
         go.wait(20)
         progress.report(0.5, "Drawing")

@@ -27,6 +27,7 @@ from shaftscore.base.errors import Cancelled
 from shaftscore.base.progress import Progress
 from shaftscore.judge.spread import LaneCost, RuleSpread, Spread, find_spread
 from shaftscore.judge.spread.words import (
+    CAUSE_NAMES,
     NONE_WORKS,
     chance_text,
     details,
@@ -115,7 +116,8 @@ class ChanceDialog(Dialog):
 
         def work(progress: Progress) -> Spread | None:
             solution = solve(project, report.solution, report.lanes)
-            return find_spread(solution, report.flow, MANY, progress=progress)
+            loads, effects = report.loads, report.effects
+            return find_spread(solution, report.flow, MANY, progress=progress, loads=loads, effects=effects)
 
         def then(spread: Spread | None) -> None:
             if self._closed:
@@ -260,7 +262,7 @@ def cells(project: Project, rule: RuleSpread) -> tuple[str, ...]:
 def as_table(project: Project, spread: Spread) -> str:
     """Write everything as lines with tabs between their cells, numbers plain."""
     rows = [
-        ("machines", "chance", "low", "high", "disc angle for 99 %, deg"),
+        ("machines", "chance", "low", "high", "disc angle that is enough, deg"),
         (
             str(spread.machines),
             _plain(spread.chance),
@@ -272,6 +274,8 @@ def as_table(project: Project, spread: Spread) -> str:
         *(_plain_row(project, rule) for rule in spread.tightest_first),
         ("lane", "chance without its error"),
         *(_cost(project, cost) for cost in spread.costs),
+        ("kind of error", "chance without it"),
+        *((_sentence(CAUSE_NAMES[one.cause]), _plain(one.chance_without)) for one in spread.causes),
         ("smallest margin from, deg", "to, deg", "machines"),
         *_columns(spread),
     ]
@@ -285,6 +289,10 @@ def _columns(spread: Spread) -> list[tuple[str, ...]]:
 
 def _cost(project: Project, cost: LaneCost) -> tuple[str, ...]:
     return text_cell(project.lane(cost.lane).label), _plain(cost.chance_without)
+
+
+def _sentence(text: str) -> str:
+    return text[:1].upper() + text[1:]
 
 
 def _plain_row(project: Project, rule: RuleSpread) -> tuple[str, ...]:

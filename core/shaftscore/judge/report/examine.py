@@ -29,7 +29,7 @@ from shaftscore.judge.report.coverage import Coverage, coverage_of
 from shaftscore.judge.report.effects import built_effects
 from shaftscore.judge.shaft import MachineShafts, machine_shafts, shafts_still_hold
 from shaftscore.judge.shaft.findings import SHAFT_RULES, shaft_findings
-from shaftscore.judge.spread import BuiltEffects, Spread
+from shaftscore.judge.spread import NO_EFFECTS, BuiltEffects, Spread
 from shaftscore.kinematics.motion.states import StateInterval
 from shaftscore.model import Diverter, Flow, LevelState, Project, RangeState
 from shaftscore.solution import Solution, solve, work_left
@@ -48,7 +48,8 @@ class Report:
     None in a hurry and for some lanes alone. margin: the smallest slack of all rules between lanes, or None
     where no rule limits anything. chance: the chance that a real machine works, with the project that it
     belongs to, or None in a hurry. lanes: ids of the lanes that were looked at, or None for the whole
-    machine. margins, kept, flow_reads: what the next report may take over.
+    machine. effects: what the chance was drawn with. margins, kept, flow_reads: what the next report may
+    take over.
     """
 
     project: Project
@@ -67,6 +68,7 @@ class Report:
     kept: Mapping[Hashable, KeptFindings] = field(default_factory=dict, repr=False)
     flow_reads: Reads = field(default=(), repr=False)
     fits: Mapping[str, StackFit] = field(default_factory=dict)
+    effects: BuiltEffects = NO_EFFECTS
     causes: tuple[Cause, ...] = ()
 
     @cached_property
@@ -188,9 +190,9 @@ def _examined(  # noqa: PLR0917 - the arguments of `examine`, and one more
         *_shaft_findings(shafts, before, memo, project),
     ]
     errors = sum(finding.severity is Severity.ERROR for finding in findings)
+    effects = built_effects(loads, shafts) if copy is None else NO_EFFECTS
     if copy is None:
-        effects = built_effects(loads, shafts)
-        chance = _chance(solution, run, loads, effects, before, errors=errors, late=late, cures=cures)
+        chance = _chance(solution, run, (loads, effects), before, errors=errors, late=late, cures=cures)
     else:
         chance = None
     findings += _chance_findings(chance, project)
@@ -211,6 +213,7 @@ def _examined(  # noqa: PLR0917 - the arguments of `examine`, and one more
         kept=memo.now,
         flow_reads=run.reads,
         fits=fits,
+        effects=effects,
     )
 
 
@@ -347,8 +350,7 @@ def _fit_findings(
 def _chance(
     solution: Solution,
     run: _FlowRun,
-    loads: MachineLoads,
-    effects: BuiltEffects,
+    built: tuple[MachineLoads, BuiltEffects],
     before: Report | None,
     *,
     errors: int,
@@ -365,8 +367,8 @@ def _chance(
         errors=errors,
         late=late,
         current=current,
-        loads=loads,
-        effects=effects,
+        loads=built[0],
+        effects=built[1],
         cures=cures,
     )
 
