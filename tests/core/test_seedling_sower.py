@@ -11,7 +11,16 @@ from shaftscore.edits import BlockRef, apply_edit
 from shaftscore.judge.findings import Severity
 from shaftscore.judge.findings.rules import RULES
 from shaftscore.judge.report import Report, examine
-from shaftscore.model import Flow, MotorSource, Project, TranslatingFlat, TranslatingRoller, replaced
+from shaftscore.model import (
+    CoilSpring,
+    Flow,
+    Load,
+    MotorSource,
+    Project,
+    TranslatingFlat,
+    TranslatingRoller,
+    replaced,
+)
 from tests.samples import sample, sample_report
 
 Break = Callable[[Project], Project]
@@ -73,6 +82,13 @@ def motor(torque: float, turn: str = "clockwise", speed: float = 24.0) -> Break:
     return change
 
 
+def sprung(**spring: object) -> Break:
+    load = Load(moving_mass_g=60.0, friction_n=0.5, spring=CoilSpring.model_validate(spring))
+    return edit("set_lane", lane_id="shuttle", load=load)
+
+
+SHORT = {"kind": "compression", "wire_mm": 0.8, "coil_mm": 8.0, "active_coils": 12.0}
+THIN = {"kind": "extension", "wire_mm": 0.4, "coil_mm": 5.0, "active_coils": 20.0}
 FLAT = TranslatingFlat(kind="translating-flat", face_width_mm=8.0, output_ratio=2.0)
 KNIFE = TranslatingRoller(kind="translating-roller", roller_radius_mm=0.0, output_ratio=2.0)
 
@@ -140,7 +156,15 @@ ERRORS: dict[str, tuple[Break, set[str]]] = {
         {"velocity-jump", "undercut"},
     ),
     "a narrow face": (edit("set_lane", lane_id="shuttle", follower=FLAT), {"face-width"}),
-    "more speed than the spring holds": (edit("set_shaft", speed_max_rpm=40.0), {"float"}),
+    "more speed than the spring holds": (
+        edit("set_shaft", speed_max_rpm=40.0),
+        {"float", "weak-spring"},
+    ),
+    "a spring as weak as its friction": (
+        edit("set_load", lane_id="shuttle", spring_preload_n=0.6),
+        {"weak-spring"},
+    ),
+    "a spring that is too short": (sprung(**SHORT, free_mm=22.0, installed_mm=17.0), {"spring-solid"}),
     "a weak motor": (motor(0.15), {"overload"}),
     "both banks at one station": (
         edit("set_lane", lane_id="column_7", station_deg=0.0),
@@ -188,6 +212,7 @@ WARNINGS: dict[str, tuple[Break, set[str]]] = {
         edit("set_load", lane_id="column_3", spring_preload_n=4.0),
         {"contact-stress"},
     ),
+    "a spring of thin wire": (sprung(**THIN, free_mm=30.0, installed_mm=85.0), {"spring-stress"}),
     "a motor that turns the other way": (motor(0.6, turn="counterclockwise"), {"wrong-hand"}),
     "a fast motor": (motor(0.6, speed=30.0), {"off-speed"}),
     "a small bed": (edit("set_print", bed_x_mm=90.0), {"too-large"}),

@@ -3,7 +3,8 @@
 `theta_deg` is the angle of the lane's own stack, at the nominal speed; at steps the value just after
 stands. s, v, a, j are of the output. Points are in the disc's frame; curvature is of the profile, convex
 positive; the pressure angle is positive where the contact force leans with the surface's movement, as
-on a rise. `torque_nm` is at the lane's own stack. What is not computed, or not finite, is an empty cell.
+on a rise. `torque_nm` is at the lane's own stack, with the strongest spring and the most
+friction. What is not computed, or not finite, is an empty cell.
 """
 
 from __future__ import annotations
@@ -17,6 +18,7 @@ import numpy.typing as npt
 from shaftscore.base.angles import TURN
 from shaftscore.base.errors import ShaftscoreError
 from shaftscore.judge.loads import LaneLoads, lane_loads
+from shaftscore.judge.loads.cases import TORQUE
 from shaftscore.model import Project
 from shaftscore.solution import LaneSolution, solve
 
@@ -133,4 +135,5 @@ def _loads(loads: LaneLoads | None, theta_deg: npt.NDArray[np.float64]) -> Colum
     if loads is None:
         return {}
     forces = loads.forces(theta_deg, loads.speed_rpm)
-    return {"contact_n": forces.contact_n, "torque_nm": forces.torque_nm}
+    torque = loads.forces(theta_deg, loads.speed_rpm, case=TORQUE).torque_nm
+    return {"contact_n": forces.contact_n, "torque_nm": torque}
