@@ -85,7 +85,7 @@ def swollen(project: Project) -> Project:
 
 
 def hollow(project: Project) -> Project:
-    """Give the cup's disc a bore that is larger than itself."""
+    """Let the cup's disc be smaller than its bore."""
     return apply_edit(project, "set_disc", lane_id="cup_lift", base_radius_mm=5.5).project
 
 

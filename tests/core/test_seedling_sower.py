@@ -217,7 +217,12 @@ WARNINGS: dict[str, tuple[Break, set[str]]] = {
     "a fast motor": (motor(0.6, speed=30.0), {"off-speed"}),
     "a small bed": (edit("set_print", bed_x_mm=90.0), {"too-large"}),
     "a thick shaft": (
-        edit("set_stack", stack_id="feed", bore={"shape": "round", "across_mm": 58.5}),
+        edit(
+            "set_stack",
+            stack_id="feed",
+            bore={"shape": "round", "across_mm": 58.5},
+            spacer_radius_mm=31.0,
+        ),
         {"weak-part"},
     ),
     "rollers set by eye": (edit("set_tolerances", follower_z_mm=3.0), {"off-edge"}),

@@ -342,4 +342,19 @@ MUTANTS = (
             "::test_no_chord_is_farther_from_the_curve_than_allowed",
         ),
     ),
+    # heights and walls
+    Mutant(
+        "heights-without-the-parts-below",
+        "judge/heights/stacks.py",
+        '1 if stack.followers_set == "built" else below,',
+        "1,",
+        ("tests/core/judge/heights/test_heights.py::test_heights_and_widths_by_hand",),
+    ),
+    Mutant(
+        "walls-without-the-printer",
+        "stack/walls.py",
+        "return min(self.thick_mm, self.printed_mm)",
+        "return self.thick_mm",
+        ("tests/core/judge/checks/test_walls.py::test_what_is_missing_is_an_error_and_stops_the_export",),
+    ),
 )
