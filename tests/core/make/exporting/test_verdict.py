@@ -1,4 +1,4 @@
-"""The verdict is repeated with what is exported: in the result, the manifest and on the sheet's first page."""
+"""The verdict stands beside what is exported: in the result, the manifest and on the first page."""
 
 from __future__ import annotations
 
