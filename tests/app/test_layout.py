@@ -42,7 +42,7 @@ def test_a_small_window_has_the_bottom_row_as_one_group_of_tabs(qtbot, window: M
     assert window.docks["flow"] in window.tabifiedDockWidgets(findings)
     qtbot.waitUntil(lambda: window.docks["disc"].width() == 300)
     assert abs(window.docks["disc"].height() + 28 - 300) <= 2  # with its row of tabs
-    buttons = next(iter(window.findChildren(TabButtons)))
+    buttons = next(one for one in window.findChildren(TabButtons) if one._front() is findings)
     qtbot.mouseClick(buttons.findChildren(QToolButton)[1], Qt.MouseButton.LeftButton)
     assert not findings.isVisible()
 
