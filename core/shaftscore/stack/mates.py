@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 from shaftscore.built.fits import DogMate, FlatMate, Mate, PinMate, PolygonMate, RoundMate
-from shaftscore.model import Bore, Dogs, Pins
+from shaftscore.model import Bore, Dogs, Pins, Rod
 
 SIDES = {"hex": 6, "square": 4}
 """Sides of the regular bores."""
 
 
-def bore_mate(bore: Bore) -> Mate:
-    """Return the mate of a bore on a rod of its own section."""
+def bore_mate(bore: Bore, rod: Rod | None = None) -> Mate:
+    """Return the mate of a bore on its rod, or on one of its own section; another shape does not turn it."""
+    across = bore.across_mm if rod is None else rod.across_mm
+    if rod is not None and rod.shape_in(bore) != bore.shape:
+        return RoundMate()
     if bore.shape in SIDES:
-        return PolygonMate(SIDES[bore.shape], bore.across_mm)
+        return PolygonMate(SIDES[bore.shape], across)
     if bore.shape == "d" and bore.flat_mm is not None:
-        return FlatMate(bore.across_mm, bore.flat_mm)
+        return FlatMate(across, bore.flat_mm - (bore.across_mm - across))
     return RoundMate()
 
 

@@ -25,15 +25,7 @@ import numpy as np
 
 from shaftscore.base.tolerance import ANGLE_DEG
 from shaftscore.built.arrays import Reals, Values
-from shaftscore.built.fits import (
-    DogMate,
-    FlatMate,
-    Mate,
-    PinMate,
-    PolygonMate,
-    RoundMate,
-    effective_clearance_mm,
-)
+from shaftscore.built.fits import Mate, effective_clearance_mm
 from shaftscore.built.joints import lined_up_deg
 from shaftscore.built.rods import SIZE_STEPS_MM, THREAD_6G_UM, undersize_mm
 from shaftscore.built.threads import MetricThread, thread_named
@@ -41,14 +33,13 @@ from shaftscore.model import Project, Rod, Stack
 from shaftscore.solution import LaneSolution, Solution
 from shaftscore.solution.lane import Reads, same_reads
 from shaftscore.stack import discs_in_order
+from shaftscore.stack.mates import bore_mate, dog_mate, pin_mate
 
 PlayLaw = Literal["loose", "as-they-lie", "one-way", "lined-up"]
 """What becomes of the play of a stack's joints; screwed and glued discs are lined up by their marks."""
 
 HALF_TURN = 180.0
 """A part that turns freely may be anywhere: within so many degrees to either side."""
-
-_SIDES = {"hex": 6, "square": 4}
 
 
 @dataclass(frozen=True, eq=False)
@@ -205,7 +196,7 @@ def stack_fit(solution: Solution, stack: Stack, reads: Reads | None = None) -> S
     """Return the fit of one stack of a solved project; reads: what was read for it, if that is known."""
     project = solution.project
     bore_clearance = _bore_clearance_mm(stack)
-    bore = _bore_mate(stack)
+    bore = bore_mate(stack.bore, stack.rod)
     mate, clearance = _mate(stack, bore, bore_clearance)
     on_stack = [lane for lane in project.lanes if project.stack_of(lane) is stack]
     discs = _from_driven_end(project, stack)
@@ -284,25 +275,12 @@ def _greatest_undersize_mm(rod: Rod, stack: Stack) -> float:
     return undersize_mm(rod.tolerance_in(stack.bore), min(rod.across_mm, SIZE_STEPS_MM[-1]), thread)[1]
 
 
-def _bore_mate(stack: Stack) -> Mate:
-    """Return what the bore is on its rod; a rod of another shape does not turn the disc."""
-    bore, rod = stack.bore, stack.rod
-    across = bore.across_mm if rod is None else rod.across_mm
-    if rod is not None and rod.shape_in(bore) != bore.shape:
-        return RoundMate()
-    if bore.shape in _SIDES:
-        return PolygonMate(_SIDES[bore.shape], across)
-    if bore.shape == "d" and bore.flat_mm is not None:
-        return FlatMate(across, bore.flat_mm - (bore.across_mm - across))
-    return RoundMate()
-
-
 def _mate(stack: Stack, bore: Mate, bore_clearance_mm: float) -> tuple[Mate, float]:
     """Return what turns a disc of the stack, and its clearance."""
     if stack.pins is not None:
-        return PinMate(stack.pins.radius_mm), stack.pins.clearance_mm
+        return pin_mate(stack.pins), stack.pins.clearance_mm
     if stack.keying == "chain" and stack.dogs is not None:
         own = stack.dogs.clearance_mm
         clearance = stack.fit_clearance_mm if own is None else own
-        return DogMate(stack.dogs.count, stack.dogs.radius_mm), clearance
+        return dog_mate(stack.dogs), clearance
     return bore, bore_clearance_mm

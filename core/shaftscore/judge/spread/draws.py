@@ -462,4 +462,4 @@ def _share(drawn: Floats, percent: float) -> Floats:
 def is_taut(lane: Lane) -> bool:
     """Return whether a spring at the output always pulls the link to one side, so that it has no play."""
     load, spring = lane.load, lane.follower.closure == "spring"
-    return spring and load is not None and load.at == "output" and load.spring_preload_n > 0
+    return spring and load is not None and load.at == "output" and load.spring_force.preload_n > 0
