@@ -19,6 +19,7 @@ from shaftscore.model import Lane, Project, Stack, SwingingRoller, TranslatingFl
 from shaftscore.solution import LaneSolution
 from shaftscore.stack.paths import circle
 from shaftscore.stack.plan import Layer
+from shaftscore.stack.thickness import edge_chamfer_mm
 
 Points = npt.NDArray[np.complex128]
 """Corners of a contour, counterclockwise, mm."""
@@ -93,6 +94,21 @@ def roller_band(project: Project, lane: Lane, layer: Layer) -> HeightBand:
         return HeightBand(bottom, layer.top_mm if width is None else bottom + width)
     half = (layer.top_mm - layer.bottom_mm if width is None else width) / 2
     return HeightBand(layer.middle_mm - half, layer.middle_mm + half)
+
+
+def contact_width_mm(project: Project, lane: Lane) -> float:
+    """Return the width over which a lane's follower touches the disc that it runs on, mm.
+
+    The disc less both chamfers; of a groove its depth less the upper chamfer and the gap over its floor; or
+    the follower's own width where that is less. 0 where nothing is left.
+    """
+    host = project.lane(lane.disc_of or lane.id)
+    chamfer = edge_chamfer_mm(host)
+    running = host.disc.thickness_mm - 2 * chamfer
+    if host.follower.closure == "groove":
+        running = host.disc.groove_depth_mm - FLOOR_GAP_MM - chamfer
+    width = lane.follower.width_mm
+    return max(running if width is None else min(running, width), 0.0)
 
 
 def follower_bands(project: Project, lane: Lane, layer: Layer) -> FollowerBands | None:

@@ -28,6 +28,7 @@ from shaftscore.kinematics.profiles.stretches import OverLimit, over_limit
 from shaftscore.model import Load, Material, Project
 from shaftscore.model.materials import materials_of
 from shaftscore.solution import LaneSolution
+from shaftscore.stack.followers import contact_width_mm
 
 GRID_DEG = 0.1
 """Spacing of drawn curves, degrees of the master shaft."""
@@ -42,7 +43,8 @@ class LaneLoads:
     """Loads of a lane that has a profile and a load record.
 
     speed_rpm, top_rpm: of the master shaft. disc, roller: materials of both partners. force_reserve: factor
-    by which the spring must exceed what holds the follower back.
+    by which the spring must exceed what holds the follower back. contact_width_mm: over which the follower
+    touches the disc that it runs on.
     """
 
     solved: LaneSolution
@@ -53,6 +55,7 @@ class LaneLoads:
     disc: Material
     roller: Material
     force_reserve: float
+    contact_width_mm: float
 
     def same_as(self, other: LaneLoads) -> bool:
         """Return whether another reads the very same results and values, so that one can serve as both."""
@@ -60,7 +63,8 @@ class LaneLoads:
 
     @property
     def _values(self) -> tuple[object, ...]:
-        return self.speed_rpm, self.top_rpm, self.disc, self.roller, self.force_reserve
+        own = self.speed_rpm, self.top_rpm, self.disc, self.roller
+        return *own, self.force_reserve, self.contact_width_mm
 
     def forces(
         self, theta_deg: Reals, speed_rpm: float, side: Side = "right", case: LoadCase = CONTACT
@@ -166,13 +170,6 @@ class LaneLoads:
     def is_groove(self) -> bool:
         """Whether a groove holds the follower, so that contact cannot be lost."""
         return self.solved.lane.follower.closure == "groove"
-
-    @cached_property
-    def contact_width_mm(self) -> float:
-        """Width over which disc and follower touch: disc less both chamfers, or the follower's, mm."""
-        disc, width = self.solved.lane.disc, self.solved.lane.follower.width_mm
-        running = disc.thickness_mm - 2 * disc.edge_chamfer_mm
-        return running if width is None else min(running, width)
 
     @cached_property
     def peak_torque(self) -> Extreme | None:
@@ -301,7 +298,8 @@ def lane_loads(project: Project, solved: LaneSolution) -> LaneLoads | None:
         load=lane.load,
         speed_rpm=shaft.speed_rpm,
         top_rpm=shaft.top_speed_rpm,
-        disc=materials[lane.disc.material],
+        disc=materials[project.lane(lane.disc_of or lane.id).disc.material],
         roller=materials[lane.follower.material],
         force_reserve=project.limits.force_reserve,
+        contact_width_mm=contact_width_mm(project, lane),
     )

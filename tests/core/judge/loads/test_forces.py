@@ -224,3 +224,29 @@ def test_no_load_record_no_loads() -> None:
     project = machine(lane(Load()), lane(None, id="b"))
     assert set(machine_loads(solve(project)).lanes) == {"a"}
     assert camshaft(project, {}).peak is None
+
+
+def test_a_rider_is_pressed_on_the_disc_that_it_rides_on() -> None:
+    """Its own record of a disc says nothing: the host's thickness less two chamfers, and its material."""
+    follower = TranslatingRoller(kind="translating-roller", roller_radius_mm=6.0)
+    host = lane(Load(spring_preload_n=10.0))
+    rider = Lane(
+        id="b",
+        kind="rider",
+        disc_of="a",
+        follower=follower,
+        station_deg=90.0,
+        disc=Disc(thickness_mm=20.0, edge_chamfer_mm=1.0, material="PETG"),
+        load=Load(spring_preload_n=10.0),
+    )
+    loads = loads_of(machine(host, rider), "b")
+    assert loads.contact_width_mm == pytest.approx(5.0 - 2 * 0.4)
+    assert loads.disc is loads_of(machine(host, rider), "a").disc
+
+
+def test_a_groove_is_pressed_over_its_depth() -> None:
+    """3 mm deep, less the chamfer of its edge and the gap of the roller over its floor (0.3 mm)."""
+    groove = TranslatingRoller(kind="translating-roller", roller_radius_mm=6.0, closure="groove")
+    disc = Disc(base_radius_mm=60.0, thickness_mm=12.0, groove_depth_mm=3.0)
+    loads = loads_of(machine(lane(Load(friction_n=5.0), groove, disc=disc)))
+    assert loads.contact_width_mm == pytest.approx(3.0 - 0.4 - 0.3)
