@@ -98,8 +98,8 @@ def worst_by_segment(
 def farthest(nodes: PieceNodes, value: Reals, figure: Callable[[Reals], Reals]) -> float:
     """Return the largest value of a smooth figure of the turn, also between the nodes.
 
-    value: (m,) at the nodes. figure: returns it at angles (n,) degrees of the stack. Sought about the nodes that
-    are nearly as large as the largest, within their pieces; each look divides the way between two nodes by CLOSER.
+    value: (m,) at the nodes. figure: returns it at angles (n,) degrees of the stack. Sought about the nodes
+    where it is nearly as large as anywhere, within their pieces, each time more closely.
     """
     best = float(np.max(value))
     room = NEAR_BEST * max(abs(best), 1.0)
