@@ -1,8 +1,8 @@
 """Exported files that somebody changed: every one must be noticed.
 
 Run with `python -m benchmarks.tampered`. `CHANGES` alters bytes and leaves the manifest as it is; the hashes
-must notice. `caught` takes any other changes with the judge that must notice them, such as ones of geometry
-under a manifest whose hash was renewed.
+must notice. `geometry` takes the wrong files of tests/core/make/exporting, renews their hash in the manifest,
+and asks the check of a folder, once with the project and once with the manifest's figures alone.
 """
 
 from __future__ import annotations
@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import Any
 
 from shaftscore.make.exporting import export_project
+from shaftscore.make.exporting.against import check_folder
 from shaftscore.make.exporting.changes import is_intact
 from shaftscore.model.loader import load_project
 
@@ -89,10 +90,29 @@ def survey() -> TamperedFound:
         return caught(out, CHANGES, hashes_notice)
 
 
+def geometry() -> TamperedFound:
+    """Change the geometry in files of an export under renewed hashes, and have the folder checked."""
+    from tests.core.make.exporting.test_tampering import cases, machine, with_file
+
+    project, missed, tried = machine(), [], 0
+    with tempfile.TemporaryDirectory() as made, tempfile.TemporaryDirectory() as place:
+        out, folder = Path(made), Path(place)
+        export_project(project, out, ["3mf", "stl", "dxf", "svg"])
+        for name, way, change in cases():
+            with_file(out, folder, name, change((out / name).read_bytes()))
+            tried += 1
+            for told in (project, None):
+                if not check_folder(told, folder).faults:
+                    missed.append(f"{name}: {way}{'' if told else ', by the manifest'}")
+            (folder / name).unlink()
+    return TamperedFound(tried, tuple(missed))
+
+
 def main() -> int:
-    found = survey()
-    print(f"{found.tried} changed files, {len(found.missed)} not noticed: {', '.join(found.missed)}")
-    return 1 if found.missed else 0
+    surveys = survey(), geometry()
+    for found in surveys:
+        print(f"{found.tried} changed files, {len(found.missed)} not noticed: {', '.join(found.missed)}")
+    return 1 if any(found.missed for found in surveys) else 0
 
 
 if __name__ == "__main__":

@@ -57,7 +57,7 @@ def test_a_bad_row_gives_one_message(dialog: tuple[MainWindow, AsBuiltDialog]) -
     _, opened = dialog
     opened.table.write([("Lefd", "open", "begin", "60", "forward")])
     assert opened.fault == 'line 1: there is no lane "Lefd"; did you mean "Left"?'
-    assert opened.estimates.text() == "The estimates stand here."
+    assert opened.estimates.text() == "Enter measurements to see the estimates."
     assert not opened.button("Correct as built").isEnabled()
 
 

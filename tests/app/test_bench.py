@@ -92,7 +92,7 @@ def test_discs_of_a_folder_are_checked_and_compared(
     document.perform(set_disc(document.committed, "left", base_radius_mm=radius + 1.5))
     _trigger(window, "prove.made_again")
     dialog = _answer(qtbot, window, MadeAgainDialog)
-    assert "1 part must be made again." in _texts(dialog)
+    assert "1 part must be reprinted." in _texts(dialog)
     assert "changed: its edge moved by up to 1.50 mm" in dialog.parts.item(0).text()
 
 

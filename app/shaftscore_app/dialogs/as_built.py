@@ -135,7 +135,11 @@ class AsBuiltDialog(Dialog):
             fault = str(error)
         self._fault.setText(fault)
         found = self.found
-        shown = estimate_text(self._document.committed, found) if found else "The estimates stand here."
+        shown = (
+            estimate_text(self._document.committed, found)
+            if found
+            else "Enter measurements to see the estimates."
+        )
         self.estimates.setText(shown)
         self.button("Correct as built").setEnabled(found is not None)
 

@@ -122,12 +122,12 @@ class MadeAgainDialog(MessageDialog):
     def __init__(self, parent: QWidget, theme: Theme, found: Changes) -> None:
         """List the parts by what became of them."""
         count = len(found.fresh)
-        heading = f"{counted(count, 'part')} must be made again." if count else "Nothing must be made again."
+        heading = f"{counted(count, 'part')} must be reprinted." if count else "No part must be reprinted."
         good = f"As the project asks: {counted(len(found.unchanged), 'part')} of the folder."
-        super().__init__(parent, theme, "What must be made again", heading, [good])
+        super().__init__(parent, theme, "Parts to reprint", heading, [good])
         lines = list(again_lines(found))
         if lines:
-            self.parts = self._list("Parts to make again or to take out", lines)
+            self.parts = self._list("Parts to reprint or remove", lines)
 
 
 def again_lines(found: Changes) -> Iterator[str]:

@@ -11,6 +11,7 @@ from shaftscore_app.document.document import (
     Document,
     blank_project,
 )
+from shaftscore_app.document.pace import ExaminationPace
 
 __all__ = [
     "LATE",
@@ -21,5 +22,6 @@ __all__ = [
     "PAINT_MS",
     "REST_MS",
     "Document",
+    "ExaminationPace",
     "blank_project",
 ]

@@ -31,6 +31,8 @@ from shaftscore.solution import work_left
 from shaftscore_app.document.history import State, UndoHistory
 from shaftscore_app.document.look import ShownReports, look
 from shaftscore_app.document.opening import OpenedProject, opening_of, read_file
+from shaftscore_app.document.outline import outline
+from shaftscore_app.document.pace import MOST_MS, ExaminationPace
 from shaftscore_app.document.selection import FindingKey, Selection
 from shaftscore_app.runtime.files import Stamp
 from shaftscore_app.runtime.jobs import Jobs
@@ -40,8 +42,8 @@ __all__ = ["Document", "FindingKey", "Selection", "blank_project"]
 LOOK = "look"
 """Kind of the job that examines a project for which the window cannot wait."""
 
-MOST_AT_ONCE = 40
-"""So many blocks are solved while the window waits; more are solved beside it."""
+MOST_AT_ONCE = int(MOST_MS)
+"""So many blocks are solved while the window waits, at the usual pace; more are solved beside it."""
 
 LATE = "late"
 """Kind of the job that computes what takes longer than a frame."""
@@ -95,17 +97,20 @@ class Document(QObject):
         jobs: Jobs | None = None,
         clock: Callable[[], float] = time.monotonic,
         still: bool = False,
+        pace: ExaminationPace | None = None,
         parent: QObject | None = None,
     ) -> None:
         """Begin with `project`, or with a blank one that was not started yet.
 
         jobs: computes late parts in the background; without, they are computed at once whenever the
         project changes and nothing is held. clock: gives seconds, for joining steps. still: the project is
-        only to be looked at, and nothing late is computed of it.
+        only to be looked at, and nothing late is computed of it. pace: says which projects are examined while
+        the window waits; left out, the usual one, which is not measured.
         """
         super().__init__(parent)
         self._jobs = jobs
         self._still = still
+        self._pace = pace or ExaminationPace()
         self._read_only = still
         self._history = UndoHistory(clock)
         self._preview: State | None = None
@@ -123,6 +128,7 @@ class Document(QObject):
         self._saved: Project | None
         self._looks: deque[ShownReports] = deque(maxlen=LOOKS)
         self._look: ShownReports
+        self._known: ShownReports
         self._lanes: frozenset[str] | None = None
         self._reset(look(project or blank_project(), None, None, late=False))
         self._started = project is not None
@@ -161,7 +167,7 @@ class Document(QObject):
     def check_alone(self, lanes: Collection[str] | None) -> None:
         """Check some lanes alone (their ids), or the whole machine (None); file and export stay whole."""
         self._lanes = frozenset(lanes) if lanes else None
-        self._look = look(self.project, self._look, self._lanes, late=False)
+        self._take(look(self.project, self._known, self._lanes, late=False))
         self._late_for = None
         self.report_changed.emit()
         self._want_late_soon()
@@ -222,7 +228,7 @@ class Document(QObject):
 
     def look_at(self, project: Project) -> ShownReports:
         """Examine a project like the one shown, without showing it; may be called on any thread."""
-        return look(project, self._look, self._lanes, late=False)
+        return look(project, self._known, self._lanes, late=False)
 
     def preview(self, edited: Edited | None) -> None:
         """Show an edit of `committed` without making it; None puts back what was before."""
@@ -420,7 +426,7 @@ class Document(QObject):
         self._saved = shown.whole.project
         self._saved_depth = 0
         self._lanes = None
-        self._look = shown
+        self._take(shown)
         self._looks.clear()
 
     def _selection_after(self, edited: Edited) -> Selection:
@@ -448,13 +454,9 @@ class Document(QObject):
     def _show(self, was_shown: State, seen: ShownReports | None = None) -> None:
         """Bring report and views up to date after what is shown may have changed."""
         if self.project is not was_shown.project:
-            kept = self._kept_look()
-            if seen or kept or not self._may_wait():
-                self._look = seen or kept or self.look_at(self.project)
-            if kept is not None:
-                self._late_for = self.project
+            self._look_again(seen)
             self.project_changed.emit()
-            if self._is_examined:
+            if self._look.whole.project is self.project:
                 self.report_changed.emit()
         if self.selection != was_shown.selection:
             self.selection_changed.emit()
@@ -463,31 +465,35 @@ class Document(QObject):
         else:
             self._want_look()
 
+    def _look_again(self, seen: ShownReports | None) -> None:
+        """Bring the report up to date, as far as the window can wait for it."""
+        kept = self._kept_look()
+        if kept is not None:
+            self._late_for = self.project
+        work = 0 if seen or kept else work_left(self.project, self._known.whole.solution)
+        if self._jobs is None or self._pace.is_short(work):
+            with self._pace.timing(work):
+                self._take(seen or kept or self.look_at(self.project))
+        elif not _named_alike(self._look.whole.project, self.project):
+            self._look = outline(self.project, self._known)
+
+    def _take(self, seen: ShownReports) -> None:
+        """Take a whole look: it is what is shown, and what the next one is made from."""
+        self._look = self._known = seen
+
     @property
     def _is_examined(self) -> bool:
-        """Whether the report is of the project shown, and not still that of one before."""
-        return self._look.whole.project is self.project
-
-    def _may_wait(self) -> bool:
-        """Return whether a project is examined beside the window: where that is long, and views can wait.
-
-        They can where the report before names the same lanes and blocks.
-        """
-        if self._jobs is None or self.is_previewing:
-            return False
-        before = self._look.whole
-        return _named_alike(before.project, self.project) and (
-            work_left(self.project, before.solution) > MOST_AT_ONCE
-        )
+        """Whether the report is of the project shown, whole, and not still that of one before."""
+        return self._look is self._known and self._look.whole.project is self.project
 
     def _want_look(self) -> None:
         """Have the project shown examined beside the window; the report before stands until then."""
         assert self._jobs is not None
-        project, before, lanes = self.project, self._look, self._lanes
+        project, before, lanes = self.project, self._known, self._lanes
 
         def take(seen: ShownReports) -> None:
             if project is self.project and lanes == self._lanes and not self._is_examined:
-                self._look = seen
+                self._take(seen)
                 self.report_changed.emit()
                 self._want_late_soon()
 
@@ -523,7 +529,7 @@ class Document(QObject):
     def _take_late(self, late: ShownReports) -> None:
         """Take a look with its late parts, unless another project or other lanes are shown by now."""
         if late.whole.project is self.project and late.lanes == self.lanes:
-            self._look = late
+            self._take(late)
             self._late_for = self.project
             if not self.is_previewing:
                 self._looks.append(late)

@@ -9,7 +9,7 @@ import platformdirs
 from PySide6.QtCore import QLocale, QTimer
 from PySide6.QtWidgets import QApplication
 
-from shaftscore_app.document import Document
+from shaftscore_app.document import Document, ExaminationPace
 from shaftscore_app.frame.crash import Crashes, keep_logs
 from shaftscore_app.frame.main_window import MainWindow
 from shaftscore_app.keeping import PersonStore
@@ -34,7 +34,7 @@ def run(path: Path | None) -> int:
     settings = Settings.of_the_person(Values(reduce_motion=wants_less_motion()))
     theme = Theme(app, settings.values.theme, settings.values.text_scale)
     jobs = Jobs()
-    document = Document(jobs=jobs)
+    document = Document(jobs=jobs, pace=ExaminationPace.measured())
     window = MainWindow(document, theme, settings, jobs, store=PersonStore.of_the_person())
     crashes = Crashes(
         window,

@@ -257,7 +257,7 @@ COMMANDS = (
         gap=True,
         kind="check",
     ),
-    Command("prove.made_again", "What must be &made again…", "Compare with what was exported last"),
+    Command("prove.made_again", "Parts to reprin&t…", "Compare the machine with its last export"),
     *(
         Command(f"view.{row.name}", row.menu, row.tip, (f"Ctrl+{number}",) if number < DIAGRAM_KEY else ())
         for number, row in enumerate(VIEWS, 1)

@@ -19,6 +19,9 @@ from shaftscore.model import Lane, LevelState, Project
 from shaftscore_app.timing.drag import HeldBlock
 from shaftscore_app.timing.scene import Tag
 
+MOST_SPOKEN = 8
+"""So many findings of a lane are read aloud with a block; of the others, how many there are."""
+
 
 def clashes(report: Report, ref: BlockRef) -> Sequence[Finding]:
     """Return what is wrong in a block's lane, the worst first and what is about the block before the rest."""
@@ -194,10 +197,10 @@ def spoken_block(report: Report, ref: BlockRef, *, selected: bool) -> str:
     ]
     parts += ["selected"] * selected + ["locked"] * block.locked
     parts += ["momentary stop"] * (block.length_deg == 0) + ["wraps through 360"] * (block.end_deg > TURN)
-    return (
-        ". ".join([", ".join(parts), *(_spoken_clash(project, f, lane.id) for f in clashes(report, ref))])
-        + "."
-    )
+    found = clashes(report, ref)
+    said = [_spoken_clash(project, finding, lane.id) for finding in found[:MOST_SPOKEN]]
+    said += [f"{len(found) - MOST_SPOKEN} more in the lane"] if len(found) > MOST_SPOKEN else []
+    return ". ".join([", ".join(parts), *said]) + "."
 
 
 def _spoken_clash(project: Project, finding: Finding, lane_id: str) -> str:

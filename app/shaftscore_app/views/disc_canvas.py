@@ -104,7 +104,7 @@ class DiscCanvas(QWidget):
         return self._drawn[1]
 
     def _draw_why(self, painter: QPainter, solution: LaneSolution | None) -> None:
-        why = "The disc of a lane stands here as soon as it has blocks."
+        why = "Add blocks to a lane to see its disc."
         if solution is not None and solution.no_motion is not None:
             why = f"No disc: {no_motion_text(solution.lane, solution.no_motion)}."
         elif solution is not None and solution.no_profile is not None:

@@ -17,8 +17,8 @@ from shaftscore.judge.report import Report
 from shaftscore.model import Diverter, Flow, Magazine, Project
 from shaftscore.model.cells import text_cell
 
-NO_FLOW = "Counts of magazines and items in channels stand here. This machine has no flow yet."
-NO_ROWS = "Counts of magazines and items in channels stand here. This flow has neither."
+NO_FLOW = "This machine has no flow. Add one (Machine > Flow) to see magazine counts and items in channels."
+NO_ROWS = "This flow has no magazines and no channels. Add some (Machine > Flow) to see their items."
 NOT_YET = "The flow is being run."
 
 

@@ -41,7 +41,7 @@ if TYPE_CHECKING:
 HELD_MS = 60
 """While something is held the plots follow this late, ms: they are slow to draw."""
 
-EMPTY = "The motion of the selected lane stands here."
+EMPTY = "Select a lane to see its motion."
 FOLLOW = "Lanes of the selection"
 LONG_NAMES = 2
 """With more lanes than this the legend has their codes alone."""

@@ -14,10 +14,11 @@ the lane, or between two of them; between two different levels it stays between 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from itertools import takewhile
 from statistics import median
+from typing import overload
 
 from shaftscore.base.angles import TURN, ahead, turn_to
 from shaftscore.base.tolerance import EDIT_DEG
@@ -61,6 +62,46 @@ class UnrolledBlock:
 
 
 @dataclass(frozen=True)
+class TurnedRing(Sequence[UnrolledBlock]):
+    """The pieces of a ring from one of them on, a turn round; each is worked out where it is read.
+
+    A lane has as many places as dwells, and of most of them only the ends are read. around: the ring.
+    start_at: where it begins. first: the piece in place of the one there. behind: pieces after all of them.
+    """
+
+    around: Sequence[UnrolledBlock]
+    start_at: int
+    first: UnrolledBlock
+    behind: tuple[UnrolledBlock, ...] = ()
+
+    def __len__(self) -> int:
+        """Count the pieces."""
+        return len(self.around) + len(self.behind)
+
+    @overload
+    def __getitem__(self, place: int) -> UnrolledBlock: ...
+
+    @overload
+    def __getitem__(self, place: slice) -> list[UnrolledBlock]: ...
+
+    def __getitem__(self, place: int | slice) -> UnrolledBlock | list[UnrolledBlock]:
+        """Return a piece, or some of them. Raises IndexError beyond the last."""
+        if isinstance(place, slice):
+            return [self[one] for one in range(*place.indices(len(self)))]
+        at = place + len(self) if place < 0 else place
+        if at == 0:
+            return self.first
+        if at >= len(self.around):
+            return self.behind[at - len(self.around)]
+        start = self.start_at + at
+        return (
+            self.around[start]
+            if start < len(self.around)
+            else self.around[start - len(self.around)].later(TURN)
+        )
+
+
+@dataclass(frozen=True)
 class InsertPlace:
     """Where a block may be set in.
 
@@ -70,17 +111,17 @@ class InsertPlace:
 
     start: float
     end: float
-    pieces: tuple[UnrolledBlock, ...]
+    pieces: Sequence[UnrolledBlock]
 
     @property
     def left_run(self) -> int:
         """How many pieces, counted from the last, give way on the left of the block."""
-        return _run([*reversed(self.pieces)])
+        return _run(self.pieces[-1].block.level, reversed(self.pieces))
 
     @property
     def right_run(self) -> int:
         """How many pieces, counted from the first, give way on the right of the block."""
-        return _run(self.pieces)
+        return _run(self.pieces[0].block.level, self.pieces)
 
     @property
     def whole(self) -> bool:
@@ -125,9 +166,8 @@ class InsertPlace:
         return angle + TURN * round((near + turn_to(near, angle) - angle) / TURN)
 
 
-def _run(pieces: Sequence[UnrolledBlock]) -> int:
-    """Count the unlocked pieces of one level at the beginning."""
-    level = pieces[0].block.level
+def _run(level: str, pieces: Iterable[UnrolledBlock]) -> int:
+    """Count the unlocked pieces of a level at the beginning."""
     giving = takewhile(lambda piece: piece.block.level == level and not piece.block.locked, pieces)
     return sum(1 for _ in giving)
 
@@ -244,15 +284,12 @@ def _elsewhere(around: list[UnrolledBlock], after: Block) -> list[InsertPlace]:
         if piece.block.level != after.level:
             continue
         if not piece.block.locked:
-            second = changed(piece.block, law=after.law, window=None)
+            alike = piece.block.law == after.law and piece.block.window is None
+            second = piece.block if alike else changed(piece.block, law=after.law, window=None)
             places.append(_split(around, index, (replace(piece, block=second), piece)))
         if around[index - 1].block.level == after.level:
             places.append(_gap(around, index, after))
     return places
-
-
-def _rotated(around: list[UnrolledBlock], index: int) -> list[UnrolledBlock]:
-    return [*around[index:], *(piece.later(TURN) for piece in around[:index])]
 
 
 def _split(
@@ -263,16 +300,16 @@ def _split(
     Both halves still have the extent of the whole dwell; setting the block in cuts them.
     """
     second, first = halves
-    pieces = (second, *_rotated(around, index)[1:], first.later(TURN))
+    pieces = TurnedRing(around, index, second, (first.later(TURN),))
     return InsertPlace(around[index].start, around[index].end, pieces)
 
 
 def _gap(around: list[UnrolledBlock], index: int, after: Block) -> InsertPlace:
     """Return the place between the dwell `index` and the one before it."""
-    first, *rest = _rotated(around, index)
+    first = around[index]
     if first.block.law != after.law and not first.block.locked:
         first = replace(first, block=changed(first.block, law=after.law))
-    pieces = (first, *rest)
+    pieces = TurnedRing(around, index, first)
     return InsertPlace(pieces[-1].end - TURN, first.start, pieces)
 
 

@@ -3,7 +3,7 @@
 Import from here: `from shaftscore.solution import Solution, LaneSolution, solve`.
 """
 
-from shaftscore.solution.lane import LaneSolution
-from shaftscore.solution.solve import Solution, solve, work_left
+from shaftscore.solution.lane import LaneSolution, waiting_lane
+from shaftscore.solution.solve import Solution, changed_lanes, solve, work_left
 
-__all__ = ["LaneSolution", "Solution", "solve", "work_left"]
+__all__ = ["LaneSolution", "Solution", "changed_lanes", "solve", "waiting_lane", "work_left"]

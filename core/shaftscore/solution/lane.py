@@ -160,6 +160,22 @@ def begun_lane(project: Project, lane: Lane, reads: Reads) -> LaneSolution:
     )
 
 
+def waiting_lane(project: Project, lane: Lane, why: NoMotion) -> LaneSolution:
+    """Return what stands for a lane until it is solved; it reads nothing, so that it is never reused."""
+    stack = project.stack_of(lane)
+    return LaneSolution(
+        lane=lane,
+        stack=stack.id,
+        turns=stack.turns,
+        turn=project.turn_of(stack),
+        speed_rpm=project.shaft.speed_rpm,
+        reads=(),
+        motion=None,
+        no_motion=why,
+        states=MappingProxyType({}),
+    )
+
+
 def finished_lane(project: Project, begun: LaneSolution, shared: Base | None) -> LaneSolution:
     """Add the profile to a lane that has a motion; `shared` is what its base group decided."""
     if begun.motion is None:

@@ -51,17 +51,23 @@ def solve(
     return Solution(project, MappingProxyType(solved), reused)
 
 
-def work_left(project: Project, previous: Solution) -> int:
-    """Return how much `solve` would solve again: blocks, or points, of lanes that read something else now."""
+def changed_lanes(project: Project, previous: Solution) -> frozenset[str]:
+    """Return the ids of the lanes that `solve` would solve again: those that read something else now."""
     alike = _same_surroundings(project, previous.project)
-    left = 0
+    changed: set[str] = set()
     for lane in project.lanes:
         old = previous.lanes.get(lane.id)
         if old is not None and alike and old.lane is lane and _stands_alone(lane):
             continue
         if old is None or not same_reads(old.reads, lane_reads(project, lane)):
-            left += 1 + max(len(lane.blocks), len(lane.points or ()))
-    return left
+            changed.add(lane.id)
+    return frozenset(changed)
+
+
+def work_left(project: Project, previous: Solution) -> int:
+    """Return how much `solve` would solve again: blocks, or points, of lanes that read something else now."""
+    changed = [project.lane(lane_id) for lane_id in changed_lanes(project, previous)]
+    return sum(1 + max(len(lane.blocks), len(lane.points or ())) for lane in changed)
 
 
 def _needed(project: Project, lanes: Collection[str] | None) -> tuple[Lane, ...]:

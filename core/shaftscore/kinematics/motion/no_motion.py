@@ -28,9 +28,9 @@ class NoMotion:
     """Why a lane has no motion.
 
     reason: "clash" (see `clashes`), "law" or "kind" (`what` says what cannot be computed and why), or
-    "empty" (the lane has no block).
+    "empty" (the lane has no block), or "waiting" (it was not solved yet).
     """
 
-    reason: Literal["clash", "law", "kind", "empty"]
+    reason: Literal["clash", "law", "kind", "empty", "waiting"]
     clashes: tuple[Clash, ...] = ()
     what: str = ""
