@@ -155,7 +155,8 @@ def test_the_words_of_the_spring_say_what_it_needs() -> None:
             advice = spring_for(loads.lanes["flap"], loads.lanes["flap"].top_rpm)
             assert advice is not None
             assert advice.preload_n > 0
-    assert said["strong"].startswith("The spring holds up to 7.2 rev/min")
+    assert said["strong"].startswith("The spring is strong enough: a preload of ")
+    assert " N would do at 7.2 rev/min (margin 1.2); it has " in said["strong"]
     assert said["weak"].startswith("To hold up to 7.2 rev/min: preload ")
 
 
@@ -206,7 +207,7 @@ def test_the_reserve_is_drawn_on_falls_and_rests_and_marked_where_it_sticks() ->
     assert np.nanmin(curve.values) == pytest.approx(0.4 / 0.507, abs=1e-3)
     assert np.array_equal(np.isfinite(stuck.values), np.nan_to_num(curve.values, nan=9.0) <= 1.0)
     assert [rule.value for rule in view.chart.rules] == [1.5, 1.0]
-    assert view.remark == "reserve 0.79 of 1.50"
+    assert view.remark == "reserve 0.79, 1.50 required"
     assert view.foot[0].startswith("Sticks: ")
     assert "Friction 0.39 N (Damp tea), at rest times 1.3" in view.foot[1]
     # 1.5 x 0.507 N = 0.7605 N; the weakest spring, 0.8 x, still does not stick.

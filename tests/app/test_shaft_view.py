@@ -6,7 +6,7 @@ import pytest
 from PySide6.QtCore import QEvent, QPoint, QPointF, Qt
 from PySide6.QtGui import QColor, QMouseEvent
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication, QWidget
+from PySide6.QtWidgets import QApplication, QLabel, QWidget
 from pytestqt.qtbot import QtBot
 
 from shaftscore.model import Disc, Project, Rod, Stack, replaced
@@ -66,17 +66,17 @@ def place_of(window: MainWindow, end: str) -> QPoint:
 
 
 def test_it_shows_forces_and_the_worst_of_the_turn(window: MainWindow) -> None:
-    """By hand: in a dwell both push with 20 N, and both bearings push back with as much."""
+    """By hand: in a dwell both push with 20 N and 20 % more, and both bearings push back with as much."""
     view = view_of(window)
     window.document.set_cursor(30.0)
     picture = view.canvas.picture
     assert picture is not None
     assert picture.at is not None
-    assert picture.at.push_n == pytest.approx({"a": 20.0, "b": 20.0})
-    assert picture.at.reactions_n == pytest.approx((20.0, 20.0))
-    assert [(row.name, row.force) for row in picture.rows] == [("A", "20.0 N"), ("B", "20.0 N")]
+    assert picture.at.push_n == pytest.approx({"a": 24.0, "b": 24.0})
+    assert picture.at.reactions_n == pytest.approx((24.0, 24.0))
+    assert [(row.name, row.force) for row in picture.rows] == [("A", "24.0 N"), ("B", "24.0 N")]
     assert "Bends by at most" in view.foot.text().replace("\N{NO-BREAK SPACE}", " ")
-    assert "A 20.0 N" in view.canvas.accessibleDescription()
+    assert "A 24.0 N" in view.canvas.accessibleDescription()
     assert view.why.isHidden()
 
 
@@ -250,6 +250,24 @@ def test_without_a_rod_it_asks_for_the_bearings(make_window: WindowMaker, qtbot:
     assert view.foot.text() == ""
     qtbot.mouseClick(view.describe, LEFT)
     _close_form(window, qtbot, "Stacks and order")
+
+
+def cut_texts(view: ShaftView) -> list[str]:
+    """Texts of the head that have less room than they need."""
+    buttons = (view.at_cursor, view.at_worst, view.bending, view.heights)
+    labels = [part for part in view.findChildren(QLabel) if part.isVisible() and not part.wordWrap()]
+    return [part.text() for part in (*labels, *buttons) if part.width() < part.sizeHint().width()]
+
+
+@pytest.mark.parametrize("width", [340, 560, 660, 1000])
+@pytest.mark.parametrize("scale", [1.0, 2.0])
+def test_no_text_of_the_head_is_cut(window: MainWindow, qtbot: QtBot, width: int, scale: float) -> None:
+    window.theme.set_scale(scale)
+    view, dock = view_of(window), window.docks["shaft"]
+    dock.resize(round(width * scale), 700)
+    qtbot.waitUntil(lambda: abs(view.width() - round(width * scale)) < 10)
+    qtbot.waitUntil(lambda: cut_texts(view) == [])
+    assert (view.at_cursor.text() == "At the cursor") == (width >= 560)
 
 
 def test_a_lane_without_blocks_is_drawn_as_a_ring(make_window: WindowMaker) -> None:

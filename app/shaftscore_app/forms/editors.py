@@ -383,9 +383,20 @@ def editor_of(spec: Spec, theme: Theme, context: Context, name: str = "") -> Fie
     return wide[spec.kind](spec, theme) if spec.kind in wide else TypedEditor(spec, theme, name)
 
 
+CHOICES = {
+    "one-way": "Turned one way while tightened",
+    "as-they-lie": "Tightened as they lie",
+    "built": "On the built stack",
+    "drawing": "By dimension, as drawn",
+}
+"""Words of the file format that say too little alone, and what is shown for them."""
+
+
 def worded(choice: str) -> str:
     """Write a word of the file format for people; a tolerance class, such as h11, keeps its small letter."""
     if choice[1:].isdigit():
         return choice
+    if choice in CHOICES:
+        return CHOICES[choice]
     text = choice.replace("-", " ").replace("counterclockwise", "counter-clockwise")
     return text[:1].upper() + text[1:]

@@ -262,8 +262,8 @@ def spring_text(loads: LaneLoads) -> str:
         return ""
     has = f"it has {wording.newtons(load.spring_force.preload_n)}"
     if advice.preload_n <= load.spring_force.preload_n:
-        held = f"The spring holds up to {wording.rpm(advice.up_to_rpm)}, margin 1.2"
-        return f"{held}: preload {_up(advice.preload_n, 0.1)} N would do, {has}."
+        least = f"a preload of {_up(advice.preload_n, 0.1)} N would do at {wording.rpm(advice.up_to_rpm)}"
+        return f"The spring is strong enough: {least} (margin 1.2); {has}."
     need = f"To hold up to {wording.rpm(advice.up_to_rpm)}: preload {_up(advice.preload_n, 0.1)} N"
     if advice.rate_n_per_mm is None:
         return f"{need} ({has}); no rate alone helps."

@@ -85,7 +85,7 @@ def _remark(reserve: SpringReserve) -> str:
     worst = reserve.least
     if worst is None:
         return "nothing holds it back"
-    return f"reserve {wording.number(worst.value, 2)} of {wording.number(reserve.required, 2)}"
+    return f"reserve {wording.number(worst.value, 2)}, {wording.number(reserve.required, 2)} required"
 
 
 def force_text(loads: LaneLoads) -> str:

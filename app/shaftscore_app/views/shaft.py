@@ -61,9 +61,6 @@ HELD_MS = 60
 STACKS_FORM, DISC_FORM = "machine.stacks", "lane.disc"
 """Commands that open the form of the rod, and of a disc."""
 
-NARROW = 620
-"""Below this width the title leaves the room to the buttons, px of the design."""
-
 TEXTS = {
     "at_cursor": ("At the cursor", "Cursor"),
     "at_worst": ("Worst angle", "Worst"),
@@ -348,15 +345,23 @@ class ShaftView(QWidget):
 
     def _make_room(self) -> None:
         """Leave a small view to the drawing; its tooltip says then what the foot would."""
-        text, wide = self.foot.text(), self.width() >= self._theme.px(NARROW)
-        self._remark.setVisible(wide)
-        self._title.setVisible(wide and not self._several)
-        for button, words in TEXTS.items():
-            getattr(self, button).setText(words[not wide])
+        text = self.foot.text()
+        self._fit_head()
         room = self.height() - self._head.sizeHint().height() - self.canvas.sizeHint().height() / 2
         is_low = self.foot.heightForWidth(self.width()) > room
         self.foot.setVisible(bool(text) and not is_low)
         self.canvas.setToolTip(text if is_low else "")
+
+    def _fit_head(self) -> None:
+        """Drop the remark, then the long texts of the buttons, then the title, until the rest has room."""
+        for dropped in range(4):
+            self._remark.setVisible(dropped < 1)
+            for button, words in TEXTS.items():
+                getattr(self, button).setText(words[dropped > 1])
+            self._title.setVisible(dropped < 3 and not self._several)
+            self._head.invalidate()  # a layout within another keeps the size that it had
+            if self._head.sizeHint().width() <= self.width():
+                return
 
     def _fit(self) -> None:
         theme, px = self._theme, self._theme.px

@@ -15,6 +15,7 @@ from shaftscore.model import Disc, Lane, Load, Project, SwingingRoller, Translat
 from shaftscore.model.base import Record
 from shaftscore.model.faults import records_in
 from shaftscore_app.forms.context import Context
+from shaftscore_app.forms.editors import worded
 from shaftscore_app.forms.parts import FORMS
 from shaftscore_app.forms.record_form import RecordForm
 from shaftscore_app.forms.specs import helps, specs_of
@@ -171,3 +172,14 @@ TOLD_AS_A_WHOLE = {
     "Measured",
 }
 """Records whose text says their few fields in one sentence."""
+
+
+def test_choices_of_a_stack_say_what_is_done() -> None:
+    shown = {choice: worded(choice) for choice in ("as-they-lie", "one-way", "lined-up", "built", "drawing")}
+    assert shown == {
+        "as-they-lie": "Tightened as they lie",
+        "one-way": "Turned one way while tightened",
+        "lined-up": "Lined up",
+        "built": "On the built stack",
+        "drawing": "By dimension, as drawn",
+    }

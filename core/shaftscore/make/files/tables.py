@@ -17,7 +17,7 @@ from shaftscore.make.files.order import MakeOrder, OrderedPart, Planned
 from shaftscore.make.solids import MadePart
 from shaftscore.make.solids.hole_play import HolePlay, hole_plays
 from shaftscore.make.table import angles, columns, rows
-from shaftscore.model import Bore, Lane, Pins, Project, Stack
+from shaftscore.model import Bore, Lane, Pins, Project, Rod, Stack
 from shaftscore.model.cells import text_cell
 from shaftscore.stack import stack_plan
 
@@ -33,7 +33,7 @@ COUPON_HEAD = ("hole", "clearance_mm", "play_deg")
 """Columns of a coupon's table: the play is plus and minus, of one joint, in degrees of its own stack."""
 
 OVER_MM = 10.0
-"""A shaft is at least this much longer than its stack is high, for bearings and clamp."""
+"""A shaft is at least this much longer than its stack, or than the bearings' middles are apart, mm."""
 
 Row = tuple[str, ...]
 
@@ -118,15 +118,29 @@ def _wide(part: MadePart) -> str:
 
 
 def _shaft(project: Project, stack: Stack) -> Row:
-    length = stack_plan(project, stack).height_mm + OVER_MM
-    size = f"{bore_text(stack.bore)}, {length:g} mm or longer"
-    return ("", f"shaft of {stack.label}", "shaft", stack.label, "1", size, "", "", "")
+    rod, length = stack.rod, stack_plan(project, stack).height_mm + OVER_MM
+    name, material = bore_text(stack.bore), ""
+    if rod is not None:
+        length += max(rod.below_mm, 0.0) + max(rod.above_mm, 0.0)
+        name, material = rod_text(stack, rod), rod.material
+    size = f"{name}, {length:g} mm or longer"
+    return ("", f"shaft of {stack.label}", "shaft", stack.label, "1", size, material, "", "")
 
 
 def _pins(project: Project, stack: Stack, pins: Pins) -> Row:
     length = stack_plan(project, stack).height_mm
     size = f"diameter {pins.across_mm:g} mm, {length:g} mm or longer"
     return ("", f"pins of {stack.label}", "pin", stack.label, str(pins.count), size, "", "", "")
+
+
+def rod_text(stack: Stack, rod: Rod) -> str:
+    """Describe the rod that a stack is stated to have: its thread, or its shape, size and tolerance."""
+    if rod.thread is not None:
+        return f"threaded rod {rod.thread}"
+    flat = None if stack.bore.flat_mm is None else stack.bore.flat_mm - (stack.bore.across_mm - rod.across_mm)
+    shape = rod.shape_in(stack.bore)
+    own = Bore(shape=shape, across_mm=rod.across_mm, flat_mm=flat if shape == "d" else None)
+    return f"{bore_text(own)}, {rod.tolerance_in(stack.bore)}"
 
 
 def bore_text(bore: Bore) -> str:

@@ -12,7 +12,7 @@ from shaftscore.make.files.tables import HEAD, parts_list
 from shaftscore.make.proof import DiscProof, FitProof
 from shaftscore.make.sheet.card import cards
 from shaftscore.make.sheet.fit_proof import write_fits
-from shaftscore.make.sheet.joints import fit_of, joint_steps, play_text
+from shaftscore.make.sheet.joints import fit_of, joint_steps, play_text, setting_steps
 from shaftscore.make.sheet.paper import HEAD_PT, MUTED, SMALL_PT, TITLE_PT, Paper
 from shaftscore.make.sheet.verdict import write_verdict
 from shaftscore.make.solids import CLEARANCES_MM, MadePart
@@ -188,6 +188,7 @@ def _assembly(order: MakeOrder, stack: Stack) -> Iterator[str]:
             yield f"{_put(part)}, {z}."
     yield from _keyed(project, stack)
     yield from joint_steps(project, fit_of(order.report, stack))
+    yield from setting_steps(stack)
     yield "Look along the stack: all zero marks lie in one line, on the reference line of the machine."
     yield (
         f"Turn it by hand, {project.turn_of(stack)} seen from the top, as the arrows on the discs point. "

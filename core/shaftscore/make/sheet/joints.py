@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from math import isfinite
 
-from shaftscore.base.wording import counted, degrees, millimetres, plain
+from shaftscore.base.wording import counted, degrees, millimetres, newton_metres, newtons, plain
+from shaftscore.built.threads import nut_torque_nm, thread_named
 from shaftscore.judge.fits import StackFit, stack_fit
 from shaftscore.judge.fits.cures import turned_against
 from shaftscore.judge.report import Report
@@ -121,3 +122,22 @@ def _as_they_lie(fit: StackFit) -> str:
         f"Tighten the discs as they lie: each can then be off by up to {off} either way. Turning all discs "
         "one way while tightening, or lining them up, makes the machine surer; state it in the project."
     )
+
+
+def setting_steps(stack: Stack) -> Iterator[str]:
+    """Yield what else the verdict counts on: the clamping force, and how high the followers are set."""
+    rod = stack.rod
+    if rod is not None and rod.clamp_n is not None:
+        nut = ""
+        if rod.thread is not None:
+            torque = nut_torque_nm(rod.clamp_n, thread_named(rod.thread).nominal_mm)
+            nut = f": {newton_metres(torque)} on its dry {rod.thread} nuts"
+        force = newtons(rod.clamp_n, 0)
+        yield f"Clamp the stack with {force}{nut}. Half of it is counted, since printed parts creep."
+    if stack.followers_set == "built":
+        yield (
+            "Set the height of each follower on the built stack: the middle of its roller at the middle of "
+            "the disc as it is now."
+        )
+    elif stack.followers_set == "drawing":
+        yield "Set the height of each follower by dimension, from z 0 to the middle of its disc as drawn."

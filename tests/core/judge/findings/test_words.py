@@ -565,6 +565,10 @@ CASES: list[tuple[Finding, Words]] = [
         Words("Contact stress", "Rose", "44.5°", "Peak 31.4 MPa of 30.0 MPa allowed, at 44.5°.", ""),
     ),
     (
+        found("contact-stress", ("rose",), value=30.04, limit=30.0, at_deg=44.5),
+        Words("Contact stress", "Rose", "44.5°", "Peak 30.04 MPa of 30.00 MPa allowed, at 44.5°.", ""),
+    ),
+    (
         found("overload", (), value=0.71, limit=0.58, at_deg=44.5),
         Words("Overload", "", "44.5°", "Peak 0.71 N·m of 0.58 N·m allowed, at 44.5°.", ""),
     ),

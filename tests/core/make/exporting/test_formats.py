@@ -21,7 +21,7 @@ from shaftscore.judge.report import examine
 from shaftscore.make.exporting import ExportResult, FaultyProjectError, export_project
 from shaftscore.make.exporting.gather import gather
 from shaftscore.make.files.plates import GAP_MM, lay_out
-from shaftscore.model import Dogs, Print, Project, Stack, TranslatingRoller
+from shaftscore.model import Dogs, Print, Project, Rod, Stack, TranslatingRoller
 from shaftscore.model.base import replaced
 from shaftscore.model.codes import with_codes
 from tests.core.make.exporting.machines import LIFT_MM, one_sided
@@ -238,6 +238,20 @@ def test_the_parts_list_names_what_is_printed_and_what_is_bought(tmp_path: Path)
     assert rows[5]["size"] == "hexagon, across flats 8 mm, 33 mm or longer"
     revisions = {part["code"]: part["revision"] for part in result.manifest["parts"]}  # type: ignore[attr-defined]
     assert {row["code"]: row["revision"] for row in rows[:5]} == revisions
+
+
+def test_a_stated_rod_reaches_through_both_bearings(tmp_path: Path) -> None:
+    """By hand: three discs of 5 mm and two spacers of 4 mm are 23 mm; 20 + 23 + 15 mm, and 10 mm for ends."""
+    for rod, size in (
+        (Rod(across_mm=8.0, below_mm=20.0, above_mm=15.0), "hexagon, across flats 8 mm, h11"),
+        (Rod(shape="round", across_mm=7.5, below_mm=20.0, above_mm=15.0), "diameter 7.5 mm, h9"),
+        (Rod(shape="round", across_mm=8.0, thread="M8", below_mm=20.0, above_mm=15.0), "threaded rod M8"),
+    ):
+        project = machine(3, spacer_mm=4.0)
+        stated = replaced(project, stacks=(replaced(project.stacks[0], rod=rod),))
+        export_project(stated, tmp_path, ["csv"], despite_errors=True)
+        (row,) = [row for row in rows_of(tmp_path / "parts_list.csv") if row["what"] == "shaft"]
+        assert (row["size"], row["material"]) == (f"{size}, 68 mm or longer", "steel")
 
 
 def meshes(out: Path) -> dict[str, trimesh.Trimesh]:

@@ -13,7 +13,7 @@ import shapely
 from shapely.affinity import rotate
 
 from shaftscore.judge.fits import stack_fit
-from shaftscore.make.sheet.joints import joint_steps, play_text
+from shaftscore.make.sheet.joints import joint_steps, play_text, setting_steps
 from shaftscore.make.solids.hole_play import hole_plays
 from shaftscore.model import Bore, Dogs, Pins, Project, Rod, Stack
 from shaftscore.model.base import replaced
@@ -48,6 +48,23 @@ def test_one_way_names_the_sense_and_by_how_much_discs_come_later() -> None:
         "from the top, as far as they go, and keep them there while you tighten the stack. There the shaft "
         "drives them; all discs come later by 4.2°, and the check counts that."
     )
+
+
+def test_it_states_the_clamping_force_and_how_followers_are_set() -> None:
+    """The torque by hand: 0.2 x 600 N x 8 mm = 0.96 N·m (U. C. Jindal, Machine Design: K 0.2)."""
+    rod = Rod(across_mm=8.0, below_mm=10.0, above_mm=10.0, clamp_n=600.0)
+    clamp = "Clamp the stack with 600 N{}. Half of it is counted, since printed parts creep."
+    assert [*setting_steps(Stack(id="s"))] == []
+    assert [*setting_steps(Stack(id="s", rod=rod, followers_set="built"))] == [
+        clamp.format(""),
+        "Set the height of each follower on the built stack: the middle of its roller at the middle of the "
+        "disc as it is now.",
+    ]
+    threaded = Stack(id="s", rod=replaced(rod, shape="round", thread="M8"), followers_set="drawing")
+    assert [*setting_steps(threaded)] == [
+        clamp.format(": 0.96 N·m on its dry M8 nuts"),
+        "Set the height of each follower by dimension, from z 0 to the middle of its disc as drawn.",
+    ]
 
 
 def driven_when_the_rod_leads_by(lead_deg: float) -> int:

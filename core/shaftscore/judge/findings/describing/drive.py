@@ -17,9 +17,11 @@ def float_(finding: Finding, _project: Project) -> str:
 
 
 def contact_stress(finding: Finding, _project: Project) -> str:
-    """Read value, limit (MPa); fact at_deg."""
+    """Read value, limit (MPa), with as many decimals as tell them apart; fact at_deg."""
+    value, limit = value_of(finding), limit_of(finding)
+    decimals = next((n for n in (1, 2, 3) if wording.number(value, n) != wording.number(limit, n)), 3)
     return (
-        f"Peak {wording.megapascals(value_of(finding))} of {wording.megapascals(limit_of(finding))} allowed, "
+        f"Peak {wording.megapascals(value, decimals)} of {wording.megapascals(limit, decimals)} allowed, "
         f"at {wording.degrees(number(finding, 'at_deg'))}."
     )
 
