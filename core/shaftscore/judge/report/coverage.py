@@ -162,7 +162,7 @@ def _forces(project: Project) -> AreaCoverage:
         return AreaCoverage("forces", _NOT_NEEDED)
     without, places = _without_program(project, lanes), project.lane_index
     missing = {
-        lane.id: [f"lanes[{places[lane.id]}].load.friction_n"] if not _has_friction(lane) else []
+        lane.id: [] if _has_friction(lane) else [f"lanes[{places[lane.id]}].load.{_friction_key(lane)}"]
         for lane in lanes
     }
     for lane_id, path in without.items():
@@ -196,13 +196,14 @@ def _heights(project: Project) -> AreaCoverage:
 
 
 def _shaft(project: Project) -> AreaCoverage:
-    """Look for a rod on every stack."""
+    """Look for a rod on every stack, and the flat of a D rod, whose section is read from a D bore."""
     own = _with_parts(project)
     if not project.lanes:
         return _area("shaft", ["lanes"], 0, 0)
     if not own:
         return AreaCoverage("shaft", _NOT_NEEDED)
     missing = [f"stacks[{place}].rod" for place in _places(project, own, "rod")]
+    missing += [f"stacks[{place}].rod.shape" for place in _without_flat(project, own)]
     return _area("shaft", missing, len(own) - len(missing), len(own))
 
 
@@ -240,6 +241,11 @@ def _has_friction(lane: Lane) -> bool:
     return lane.load is not None and lane.load.friction_most_n > 0
 
 
+def _friction_key(lane: Lane) -> str:
+    """Return the field that states a lane's friction: its cases, where it has any."""
+    return "frictions" if lane.load is not None and lane.load.frictions else "friction_n"
+
+
 def _with_parts(project: Project) -> list[Stack]:
     """Return the stacks that carry discs."""
     return [stack for stack in project.stacks if project.discs_of(stack)]
@@ -253,6 +259,16 @@ def _places(project: Project, stacks: Sequence[Stack], key: str) -> list[int]:
     """Return the places in the file of those stacks that do not state a field."""
     return [
         place for place, stack in enumerate(project.stacks) if stack in stacks and getattr(stack, key) is None
+    ]
+
+
+def _without_flat(project: Project, stacks: Sequence[Stack]) -> list[int]:
+    """Return the places in the file of those stacks whose rod is a D and whose bore is none."""
+    return [
+        place
+        for place, stack in enumerate(project.stacks)
+        if stack in stacks and stack.rod is not None and stack.bore.flat_mm is None
+        if stack.rod.shape_in(stack.bore) == "d"
     ]
 
 

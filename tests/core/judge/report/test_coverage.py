@@ -23,6 +23,7 @@ from shaftscore.model import (
     Disc,
     Drive,
     Flow,
+    FrictionCase,
     Gate,
     Lane,
     Load,
@@ -226,6 +227,20 @@ def test_one_of_two_stacks() -> None:
     assert (found["fits"], found["shaft"]) == (PARTLY, PARTLY)
     assert found["heights"] == CHECKED  # no two followers beside one another
     assert missing(moved, "fits") == ("stacks[1].joints",)
+
+
+def test_a_d_rod_in_another_bore_has_no_section() -> None:
+    """Its flat is read from a D bore; without one its shaft cannot be computed."""
+    rod = Rod(shape="d", across_mm=8.0, below_mm=8.0, above_mm=8.0)
+    shaft = coverage_of(whole(stacks=(replaced(STACK, rod=rod),))).areas["shaft"]
+    assert (shaft.state, shaft.missing) == (NOT_DESCRIBED, ("stacks[0].rod.shape",))
+
+
+def test_cases_of_no_friction_are_completed_by_cases() -> None:
+    """friction_n beside frictions is refused, so it would not complete anything."""
+    load = Load(frictions=(FrictionCase(name="Dry", friction_n=0.0),), spring_preload_n=40.0)
+    forces = coverage_of(whole(lanes=(lane("A", 40, load=load), lane("B", 200)))).areas["forces"]
+    assert forces.missing == ("lanes[0].load.frictions",)
 
 
 def test_what_the_person_leaves_out_is_no_gap_but_what_reads_it_lacks_it() -> None:
