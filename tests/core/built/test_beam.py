@@ -224,3 +224,14 @@ def test_impossible_shafts_are_refused() -> None:
             ShaftBeam(np.array(bearings), (ShaftStretch(0.0, 1.0, EI, 1.0),))
     with pytest.raises(ValueError, match="do not meet"):
         ShaftBeam(np.array([0.0, 9.0]), (ShaftStretch(0.0, 1.0, EI, 1.0), ShaftStretch(2.0, 9.0, EI, 1.0)))
+
+
+def test_moments_of_many_loads_are_the_sum_of_each() -> None:
+    """Superposition: the moment of a load alone, P b x / l below it, added up over 300 loads."""
+    length, places = 400.0, np.linspace(1.0, 399.0, 300)
+    forces = np.stack([np.cos(places), np.sin(places)], axis=1)[:, :, None]
+    loaded = even_shaft((0.0, length), 1e8).loaded(places, forces)
+    z = np.linspace(0.0, length, 41)
+    below = np.minimum(z[:, None], places) * (length - np.maximum(z[:, None], places)) / length
+    wanted = -np.tensordot(below, forces, axes=1)
+    assert loaded.moment_nmm(z) == pytest.approx(wanted, abs=1e-8)

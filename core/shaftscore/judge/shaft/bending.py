@@ -232,9 +232,14 @@ class StackShaft:
     @cached_property
     def deflection_mm(self) -> Mapping[str, ShaftExtreme]:
         """Return the worst deflection at every disc, mm, by lane id."""
-        own = self.loaded.deflection_mm(self.places_mm)
+        own = self._own_deflection_mm
         sizes = np.hypot(own[:, 0], own[:, 1]) + self._tooth_deflection_mm
         return {lane_id: _worst(row) for lane_id, row in zip(self.disc_ids, sizes, strict=True)}
+
+    @cached_property
+    def _own_deflection_mm(self) -> Reals:
+        """Return what the forces on the discs bend the shaft at the discs, (k, 2, n) mm."""
+        return self.loaded.deflection_mm(self.places_mm)
 
     @cached_property
     def _tooth_deflection_mm(self) -> Reals:
@@ -250,10 +255,11 @@ class StackShaft:
 
         Negative where the follower sinks; the tooth's share has the sign of the rest.
         """
-        own = self.loaded.deflection_mm(self.places_mm)
+        own = self._own_deflection_mm
         found = {}
+        places = {disc_id: place for place, disc_id in enumerate(self.disc_ids)}
         for lane_id, one in self.case.lanes.items():
-            at = self.disc_ids.index(one.disc_id)
+            at = places[one.disc_id]
             along = (own[at] * one.normal_xy).sum(axis=0)
             signed = along + np.where(along > 0, 1.0, -1.0) * self._tooth_deflection_mm[at]
             found[lane_id] = _worst_signed(signed / one.cos_alpha)

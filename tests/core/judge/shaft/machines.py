@@ -18,7 +18,7 @@ E_STEEL = 210_000.0
 
 def weight(newtons: float, **more: Any) -> Load:
     """Return a load that presses with a constant force at rest, at any lift."""
-    return Load(spring_preload_n=newtons, **more)
+    return Load(**{"spring_preload_n": newtons, "spring_tolerance_percent": 0.0, **more})
 
 
 def presser(name: str, newtons: float = 20.0, start: float = 100.0, **more: Any) -> Lane:

@@ -16,7 +16,7 @@ import pytest
 from shaftscore.base.angles import wrap
 from shaftscore.judge.report import examine
 from shaftscore.judge.shaft import OWN_DEG, StackShaft
-from shaftscore.model import CrankSource, Drive, Lane, Material, Stack, Stage
+from shaftscore.model import CrankSource, Drive, Lane, Material, Stack, Stage, replaced
 from tests.core.judge.shaft.machines import (
     E_STEEL,
     ROLLER,
@@ -206,9 +206,9 @@ def test_the_force_of_a_belt_is_left_out_and_said(kind: str) -> None:
 def test_a_stiff_shaft_changes_nothing() -> None:
     lanes = (presser("A", 20.0), presser("B", 20.0, 200.0))
     stiff = Material(name="stiff", modulus_gpa=2000.0, poisson=0.3, contact_mpa=600.0)
-    own = stack(rod(20.0, material="stiff", below_mm=1.0, above_mm=1.0), 20.0)
+    own = stack(rod(20.0, material="stiff", below_mm=1.0, above_mm=1.0), 20.0, fixing="glued")
     with_rod = examine(built(*lanes, own=own, materials=(stiff,)))
-    without = examine(built(*lanes, own=Stack(id="s", bore=own.bore), materials=(stiff,)))
+    without = examine(built(*lanes, own=Stack(id="s", bore=own.bore, fixing="glued"), materials=(stiff,)))
     assert with_rod.findings == without.findings
     assert with_rod.shafts is not None
     assert max(map(abs, with_rod.shafts.lift_errors_mm.values())) < 1e-5
@@ -233,3 +233,10 @@ def test_angles_of_a_stack_that_turns_twice_are_of_the_master_shaft() -> None:
     shaft = report.shafts.stacks["s"]  # type: ignore[union-attr]
     assert found.facts["at_deg"] == pytest.approx(shaft.deflection_mm["a"].own_deg / 2)
     assert wrap(float(found.facts["at_deg"])) < 180
+
+
+def test_the_strongest_spring_bends_the_shaft() -> None:
+    """A spring of 20 N that may be 20 % stronger bends it as 24 N do."""
+    stated = shaft_of(built(presser("A", 24.0))).deflection_mm["a"].value
+    lane = replaced(presser("A", 20.0), load=weight(20.0, spring_tolerance_percent=20.0))
+    assert shaft_of(built(lane)).deflection_mm["a"].value == pytest.approx(stated, rel=1e-9)
