@@ -14,11 +14,13 @@ import pytest
 import shapely
 from scipy.interpolate import PPoly
 
-from benchmarks.machines import gates
+from benchmarks.machines import gates, stated_gates
 from benchmarks.plain import look_at_all
+from shaftscore.base.samples import sample_folder
 from shaftscore.edits import BlockRef, apply_edit
 from shaftscore.judge.report import Report, examine
 from shaftscore.model import Project, replaced
+from shaftscore.model.loader import load_project
 from shaftscore.solution import solve
 
 GRID = np.arange(3600) / 10.0
@@ -36,8 +38,12 @@ def looked_at(lanes: int) -> Report:
 
 def moved(lanes: int) -> Project:
     """The machine with one block moved by a degree."""
-    start = machine(lanes).lanes[0].blocks[0].start_deg + 1.0
-    return apply_edit(machine(lanes), "place_block", ref=BlockRef("g0", 0), start_deg=start).project
+    return with_block_moved(machine(lanes))
+
+
+def with_block_moved(project: Project) -> Project:
+    start = project.lanes[0].blocks[0].start_deg + 1.0
+    return apply_edit(project, "place_block", ref=BlockRef("g0", 0), start_deg=start).project
 
 
 def drawn(report: Report) -> float:
@@ -139,6 +145,28 @@ def test_one_edit(benchmark: Any, lanes: int) -> None:
     if lanes in targets:
         benchmark.extra_info["target"] = targets[lanes]
     benchmark(lambda: examine(after, before, late=False))
+
+
+@pytest.mark.benchmark(
+    group="One block of 64 lanes moved, springs, fits, heights and shafts stated", timer=time.process_time
+)
+def test_one_edit_of_stated(benchmark: Any) -> None:
+    project = stated_gates(64)
+    before, after = examine(project), with_block_moved(project)
+    benchmark.extra_info["target"] = "5 ms"
+    benchmark.pedantic(lambda: examine(after, before, late=False), rounds=20, warmup_rounds=1)
+
+
+@pytest.mark.benchmark(
+    group="The whole report of a sower whose discs lie loose on their shaft", timer=time.process_time
+)
+def test_failing_sower(benchmark: Any) -> None:
+    """Few machines work: every cause is told apart, and cures are tried."""
+    sower = load_project(sample_folder() / "seedling_sower.shaft")
+    stacks = tuple(replaced(one, fit_clearance_mm=0.2, joints="as-they-lie") for one in sower.stacks)
+    project = replaced(sower, stacks=stacks)
+    benchmark.extra_info["target"] = "5 s"
+    benchmark.pedantic(lambda: examine(project), rounds=1)
 
 
 @pytest.mark.benchmark(group="One lane read at 3600 angles, with three derivatives")

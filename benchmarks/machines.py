@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from shaftscore.model import Block, Lane, Project, Shaft, Stack
+from shaftscore.model import Block, Drive, Lane, Load, Project, Shaft, Stack, TranslatingRoller, replaced
 from shaftscore.model.project import FORMAT, VERSION
 from shaftscore.model.rules import Exclusive, LevelState
 
@@ -51,3 +51,70 @@ def _gate(index: int, count: int) -> Lane:
         follower={"kind": "translating-roller", "roller_radius_mm": 5.0},
         disc={"base_radius_mm": 75.0, "thickness_mm": 6.0},
     )
+
+
+def stated_gates(count: int) -> Project:
+    """Make the same machine with everything stated: fits, rods, heights, loads with springs, and a drive."""
+    bare = gates(count)
+    return replaced(
+        bare,
+        stacks=tuple(replaced(stack, **STATED_STACK) for stack in bare.stacks),
+        lanes=tuple(replaced(lane, follower=FOLLOWER, load=LOAD) for lane in bare.lanes),
+        drive=DRIVE,
+    )
+
+
+STATED_STACK = {
+    "spacer_mm": 5.0,
+    "spacer_radius_mm": 25.0,
+    "bore": {"across_mm": 12.0},
+    "joints": "one-way",
+    "fit_clearance_mm": 0.1,
+    "rod": {"across_mm": 12.0, "below_mm": 12.0, "above_mm": 12.0, "clamp_n": 600.0},
+    "pins": {"count": 2, "radius_mm": 18.0, "across_mm": 4.0, "clearance_mm": 0.05},
+    "followers_set": "built",
+}
+
+FOLLOWER = TranslatingRoller.model_validate(
+    {
+        "kind": "translating-roller",
+        "roller_radius_mm": 5.0,
+        "guide_length_mm": 24.0,
+        "overhang_mm": 12.0,
+        "guide_friction": 0.15,
+        "width_mm": 4.0,
+        "arm_thickness_mm": 3.0,
+    }
+)
+
+LOAD = Load.model_validate(
+    {
+        "moving_mass_g": 25.0,
+        "frictions": (
+            {"name": "Greased", "friction_n": 0.2},
+            {"name": "Dry", "friction_n": 0.3},
+        ),
+        "spring": {
+            "kind": "extension",
+            "wire_mm": 0.5,
+            "coil_mm": 5.0,
+            "active_coils": 17.0,
+            "free_mm": 18.0,
+            "installed_mm": 26.5,
+            "initial_n": 0.45,
+        },
+    }
+)
+
+DRIVE = Drive.model_validate(
+    {
+        "source": {
+            "kind": "motor",
+            "rated_speed_rpm": 36.0,
+            "rated_torque_nm": 5.0,
+            "stall_torque_nm": 14.0,
+            "turn": "counterclockwise",
+        },
+        "stages": ({"driver_teeth": 12, "driven_teeth": 72, "kind": "external", "efficiency": 0.9},),
+    }
+)

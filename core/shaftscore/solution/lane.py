@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from operator import is_
 from types import MappingProxyType
 
 from shaftscore.kinematics.motion.lane import LaneMotion, NoMotion, program, surroundings
@@ -105,6 +106,8 @@ def _tied(project: Project, disc: Lane) -> tuple[Lane, ...]:
 
 def same_reads(first: Reads, second: Reads) -> bool:
     """Return whether two results read the same: plain values by equality, all else by identity."""
+    if len(first) == len(second) and all(map(is_, first, second)):
+        return True  # the usual case, and quickly seen
     return len(first) == len(second) and all(
         a is b or (isinstance(a, _PLAIN) and a == b) for a, b in zip(first, second, strict=True)
     )

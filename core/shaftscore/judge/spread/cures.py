@@ -10,7 +10,8 @@ project always gets the same cures.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 from shaftscore.base.angles import turn_to
 from shaftscore.base.errors import EditError
@@ -34,8 +35,9 @@ from shaftscore.judge.fits.cures import (
 )
 from shaftscore.judge.flow import FlowResult
 from shaftscore.judge.spread.causes import OF_JOINTS, BuiltEffects, Cause
-from shaftscore.judge.spread.judging import holding, judge, smallest
+from shaftscore.judge.spread.judging import Key, holding, judge, smallest
 from shaftscore.judge.spread.spread import Spread, draw_machines
+from shaftscore.judge.spread.states import LaneRuns
 from shaftscore.model import Project, Stack, replaced
 from shaftscore.solution import Solution, solve
 
@@ -44,6 +46,9 @@ MOST_TRIES = 16
 
 FEW_MACHINES = 1_000
 """Machines that a cure is tried on first."""
+
+WORST_RULES = 4
+"""Rules that a cure is tried on before all others."""
 
 NEARLY = 0.01
 """By how much a cure may miss the wanted chance among few machines before it is dropped."""
@@ -73,7 +78,10 @@ SIZES: Mapping[Cause, tuple[str, str, float, Callable[[float], str]]] = {
 
 @dataclass(frozen=True)
 class SpreadTrial:
-    """What cures of one spread are tried with; effects: what other modules add."""
+    """What cures of one spread are tried with.
+
+    effects: what other modules add. runs: of the lanes as they are, shared by tries that leave them alone.
+    """
 
     solution: Solution
     flow: FlowResult | None
@@ -81,6 +89,7 @@ class SpreadTrial:
     effects: BuiltEffects
     fits: Mapping[str, StackFit]
     tried: list[str] = field(default_factory=list)
+    runs: dict[str, LaneRuns] = field(default_factory=dict, repr=False)
 
     @property
     def project(self) -> Project:
@@ -94,12 +103,16 @@ class SpreadTrial:
         self.tried.append("")
         wanted = self.spread.enough
         few = min(FEW_MACHINES, self.spread.machines)
-        return self._chance(edited, few) >= wanted - NEARLY and (
-            self._chance(edited, self.spread.machines) >= wanted
+        return self._reaches(edited, few, wanted - NEARLY) and (
+            self._reaches(edited, self.spread.machines, wanted)
         )
 
-    def _chance(self, edited: Project, machines: int) -> float:
-        """Return the chance of an edited project; what only sets its fits is not solved again."""
+    def _reaches(self, edited: Project, machines: int, wanted: float) -> bool:
+        """Return whether a share of an edited project's machines works.
+
+        What only sets its fits is not solved again. The rules that fail most as it is are judged first, and
+        the rest only where these let enough machines work.
+        """
         same = (edited.lanes, edited.shaft, edited.limits, edited.print) == (
             self.project.lanes,
             self.project.shaft,
@@ -109,8 +122,19 @@ class SpreadTrial:
         lanes = set(self.solution.lanes)
         after = Solution(edited, self.solution.lanes) if same else solve(edited, self.solution, lanes)
         drawn = draw_machines(after, machines, self.spread.seed, effects=self.effects)
-        slack = smallest(judge(drawn, self.flow), drawn.count)
-        return holding(slack) / machines if slack[0] >= -LIMIT else 0.0
+        if same:
+            drawn = replace(drawn, runs=self.runs)
+        for wanted_rules in (self.worst, None):
+            slack = smallest(judge(drawn, self.flow, wanted_rules), drawn.count)
+            if slack[0] < -LIMIT or holding(slack) < wanted * machines:
+                return False
+        return True
+
+    @cached_property
+    def worst(self) -> frozenset[Key]:
+        """Keys of the rules that hold least often."""
+        rules = sorted(self.spread.rules, key=lambda rule: rule.chance)
+        return frozenset((rule.kind, rule.what) for rule in rules[:WORST_RULES])
 
 
 def cure_of(

@@ -110,8 +110,15 @@ def _requires(machines: Machines, rule: Requires) -> Iterator[RulePlace]:
 def covered(start: Floats, length: Floats, need: Sequence[DrawnIntervals]) -> Floats:
     """Return how far stretches lie within the best of the needed intervals, or stand out, (n,) degrees."""
     best = np.full(len(start), LOST)
-    for held in need:
-        way = apart(start + length / 2, held.middle)
+    middle = start + length / 2
+    shortest, apart_by = float(np.min(length)), float(np.max(np.abs(middle - middle[0])))
+    nearest = sorted(need, key=lambda held: abs(turn_to(float(middle[0]), float(held.middle[0]))))
+    for number, held in enumerate(nearest):
+        way_there = abs(turn_to(float(middle[0]), float(held.middle[0]))) - held.wander_deg - apart_by
+        most = (held.longest_deg - shortest) / 2 - way_there
+        if number and held.longest_deg < TURN and most < float(np.min(best)):
+            continue  # in no machine it is the best
+        way = apart(middle, held.middle)
         inside = (held.length - length) / 2 - way
         inside = np.where(held.length >= TURN, np.inf, inside)
         best = np.maximum(best, np.where(held.present, inside, LOST))

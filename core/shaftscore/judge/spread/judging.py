@@ -59,6 +59,11 @@ class JudgedRule:
         """What tells it from all others."""
         return self.kind, self.what
 
+    def first(self, count: int) -> JudgedRule:
+        """Return the rule in the first machines."""
+        parts = tuple(RulePlace(part.lanes, part.slack_deg[:count]) for part in self.parts)
+        return JudgedRule(self.kind, self.what, parts)
+
     @cached_property
     def slack_deg(self) -> Floats:
         """Slack of the worst place in each machine, (n,)."""

@@ -24,6 +24,12 @@ from shaftscore.solution import LaneSolution, Solution
 
 State = LevelState | RangeState
 
+OF_LIFT: frozenset[Cause] = frozenset(("seat", "profile", "zero", "link-play", "shaft"))
+"""Causes that move where a lane enters and leaves its states, each contact in its own way."""
+
+OF_SHIFT: frozenset[Cause] = frozenset(("play", "disc-angle", "station", "backlash"))
+"""Causes that turn a lane's whole program, so that its intervals stay as long as they are."""
+
 
 @dataclass(frozen=True, eq=False)
 class DrawnIntervals:
@@ -43,6 +49,16 @@ class DrawnIntervals:
         """Middles, unrolled."""
         middle: Floats = self.start + self.length / 2
         return middle
+
+    @cached_property
+    def longest_deg(self) -> float:
+        """The greatest length in any machine."""
+        return float(np.max(self.length))
+
+    @cached_property
+    def wander_deg(self) -> float:
+        """How far the middle of any machine lies from the nominal one's."""
+        return float(np.max(np.abs(self.middle - self.middle[0])))
 
     @property
     def everywhere(self) -> bool:
@@ -173,13 +189,25 @@ class Machines:
 
     def muted(self, cause: Cause) -> Machines:
         """Return the same machines with one cause of errors switched off."""
-        return self.with_errors(replace(self.errors, muted=self.errors.muted | {cause}))
+        errors = replace(self.errors, muted=self.errors.muted | {cause})
+        if cause in OF_LIFT or (cause == "play" and self._any_loose):
+            return self.with_errors(errors)
+        moved = cause in OF_SHIFT
+        held, shifts = ({}, {}) if moved else (self._held, self._shifts)
+        return replace(self, errors=errors, _held=held, _shifts=shifts)
+
+    @property
+    def _any_loose(self) -> bool:
+        """Whether play counts at each move on its own, so that it changes intervals and not only shifts."""
+        return any(self.errors.flanks(lane_id) is not None for lane_id in self.solution.lanes)
 
     def first(self, machines: int) -> Machines:
-        """Return the first machines that were drawn, and the nominal one."""
+        """Return the first machines that were drawn, and the nominal one; their intervals stay known."""
         if machines >= self.count - 1:
             return self
-        return self.with_errors(replace(self.errors, draws=self.errors.draws.first(machines)))
+        few = self.with_errors(replace(self.errors, draws=self.errors.draws.first(machines)))
+        known = {state: tuple(one.first(few.count) for one in own) for state, own in self._own.items()}
+        return replace(few, _own=known)
 
     def with_errors(self, errors: Errors) -> Machines:
         """Return machines of the same solution with other errors."""

@@ -58,6 +58,16 @@ MOST_LANES = 6
 CAUSE_MACHINES = 2_000
 """Machines, the first that were drawn, in which kinds of errors are switched off."""
 
+COST_WORK = 3_000_000
+"""Places times machines in which lanes' errors are switched off; CAUSE_MACHINES at least. Machines with up to
+300 places are all looked at."""
+
+OF_SPRING: frozenset[Cause] = frozenset(("friction", "spring"))
+"""Causes that only the spring of a lane depends on."""
+
+OF_ITEMS: frozenset[Cause] = frozenset(("travel", "rate"))
+"""Causes that only rules about items depend on."""
+
 BINS = 40
 """Columns of the histogram."""
 
@@ -268,17 +278,27 @@ def _causes(
 ) -> tuple[CauseCost, ...]:
     """Switch each kind of error off in the same machines; the one that helps most first.
 
-    Some of the machines are enough for that. Rules that hold in every machine are not judged again.
+    Some of the machines are enough for that. Rules that hold in every machine are not judged again, nor those
+    that the cause does not touch.
     """
-    open_ = {one.key for one in judged if holding(one.slack_deg) < drawn.count - 1}
     few = drawn.first(CAUSE_MACHINES)
+    open_ = [one for one in judged if holding(one.slack_deg) < drawn.count - 1]
     costs = []
     for cause in CAUSES:
         if is_present(drawn, cause):
             progress.report(0.65, "Which kind of error costs most")
-            slack = smallest(judge(few.muted(cause), flow, open_), few.count)
-            costs.append(CauseCost(cause, holding(slack) / (few.count - 1)))
+            touched = {one.key for one in open_ if touches(cause, one.kind)}
+            kept = [one.slack_deg[: few.count] for one in open_ if one.key not in touched]
+            slack = smallest(judge(few.muted(cause), flow, touched), few.count)
+            costs.append(CauseCost(cause, holding(np.minimum.reduce([slack, *kept])) / (few.count - 1)))
     return tuple(sorted(costs, key=lambda cost: -cost.chance_without))
+
+
+def touches(cause: Cause, kind: Kind) -> bool:
+    """Return whether a rule of a kind can depend on a cause."""
+    if cause in OF_SPRING or kind == "spring":
+        return cause in OF_SPRING and kind == "spring"
+    return cause not in OF_ITEMS or kind in OF_FLOW
 
 
 def is_present(drawn: Machines, cause: Cause) -> bool:
@@ -325,10 +345,13 @@ def _costs(
             broken = drawn.count - 1 - holding(part.slack_deg)
             failed.update(dict.fromkeys((disc_of(drawn.project, lane) for lane in part.lanes), broken))
     lanes = [lane for lane, count in failed.most_common(MOST_LANES) if count]
+    most = COST_WORK // sum(len(one.parts) for one in judged)
+    few = drawn.first(max(CAUSE_MACHINES, most - most % CAUSE_MACHINES))
+    cut = [one.first(few.count) for one in judged]
     costs = []
     for number, lane in enumerate(lanes):
         progress.report(0.4 + 0.3 * number / len(lanes), "Which lane costs most")
-        costs.append(LaneCost(lane, _chance_without(drawn, judged, flow, lane)))
+        costs.append(LaneCost(lane, _chance_without(few, cut, flow, lane)))
     return tuple(sorted(costs, key=lambda cost: -cost.chance_without))
 
 
@@ -363,7 +386,11 @@ def _needed(
     A machine's slack goes with the scale along straight lines, of which the lowest counts. So a rule that
     holds in every machine at both ends holds between them, and is not judged again.
     """
-    exact = judge(drawn.scaled(0.0), flow)
+    still = drawn.scaled(0.0)
+    hardest = {min(judged, key=lambda one: holding(one.slack_deg)).key}
+    if holding(smallest(judge(still, flow, hardest), drawn.count)) < share * (drawn.count - 1):
+        return None  # no need to look at the rest
+    exact = judge(still, flow)
     if holding(smallest(exact, drawn.count)) < share * (drawn.count - 1):
         return None
     open_ = {one.key for one in (*judged, *exact) if holding(one.slack_deg) < drawn.count - 1}

@@ -62,6 +62,10 @@ class RunIntervals:
         """Return each machine the values of another; which: (n,) their numbers."""
         return RunIntervals(self.start[which], self.length[which], self.present[which], self.meant[which])
 
+    def first(self, count: int) -> RunIntervals:
+        """Return those of the first machines."""
+        return RunIntervals(self.start[:count], self.length[:count], self.present[:count], self.meant[:count])
+
     def of(self, count: int) -> RunIntervals:
         """Return a value for every machine, where all have the same one."""
         shape = (count,)

@@ -32,8 +32,12 @@ NEAR_BEST = 5e-3
 MOST_SOUGHT = 16
 """So many nodes, the largest ones, are looked about at most."""
 
-CLOSER, LOOKS = 16, 4
-"""Each look has so many places to a stretch, and so many follow each other."""
+LEVEL = 1e-11
+"""A figure that differs by less than this share from node to node is level there, but for rounding."""
+
+CLOSER, LOOKS = 32, 3
+"""Each look has so many places to a stretch, and so many follow each other: few looks with many places are
+quicker than the contrary."""
 
 GUESS_STEPS = 3
 """Steps of Newton's method on the cubic that gives a first guess."""
@@ -100,17 +104,18 @@ def farthest(nodes: PieceNodes, value: Reals, figure: Callable[[Reals], Reals]) 
 
     value: (m,) at the nodes. figure: returns it at angles (n,) degrees of the stack. Sought about the nodes
     that are nearly as large as the largest, within their pieces; each look divides the way between two nodes
-    by CLOSER.
+    by CLOSER. Where the figure is level about a node, nothing larger lies there.
     """
     best = float(np.max(value))
     room = NEAR_BEST * max(abs(best), 1.0)
-    among = np.flatnonzero(value >= best - room)
+    places = np.arange(len(value))
+    joined = nodes.piece[1:] == nodes.piece[:-1]
+    before, after = places - np.append(False, joined), places + np.append(joined, False)
+    uneven = np.maximum(np.abs(value - value[before]), np.abs(value - value[after]))
+    among = np.flatnonzero((value >= best - room) & (uneven > LEVEL * max(abs(best), 1.0)))
     among = among[np.argsort(-value[among], kind="stable")][:MOST_SOUGHT]
-    before, after = np.maximum(among - 1, 0), np.minimum(among + 1, len(value) - 1)
-    inside = nodes.inside_deg
-    low = np.where(nodes.piece[before] == nodes.piece[among], inside[before], inside[among])
-    high = np.where(nodes.piece[after] == nodes.piece[among], inside[after], inside[among])
-    for _ in range(LOOKS):
+    low, high = nodes.inside_deg[before[among]], nodes.inside_deg[after[among]]
+    for _ in range(LOOKS if len(among) else 0):
         step = (high - low) / CLOSER
         angles = low[:, None] + step[:, None] * np.arange(CLOSER + 1)
         found = figure(wrap(angles.ravel())).reshape(angles.shape)
