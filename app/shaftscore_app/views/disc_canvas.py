@@ -22,10 +22,11 @@ from shaftscore_app.theme.polygons import polygon_of
 from shaftscore_app.views.disc_scene import (
     Contact,
     DiscShape,
+    Points,
     contact_at,
     sense_text,
     shape_of,
-    stretch_of,
+    stretches_of,
     turned,
 )
 
@@ -254,18 +255,21 @@ class _Drawing:
 
     def _draw_findings(self, turn: complex) -> None:
         """Draw the stretches of the profile that findings of this lane's motion or disc are about."""
-        for finding in self._document.report.findings:
-            if (
-                finding.span is not None
-                and finding.lanes == (self._solution.lane.id,)
-                and finding.turn is None
-            ):
-                self._draw_finding(finding, turn)
+        own = (self._solution.lane.id,)
+        shown = [
+            (finding, finding.span)
+            for finding in self._document.report.findings
+            if finding.span is not None
+            and finding.lanes == own
+            and finding.turn is None
+            and finding.severity is not Severity.NOTE
+            and not finding.span.is_full
+        ]
+        stretches = stretches_of(self._profile, [span for _, span in shown], self._solution.turns)
+        for (finding, _), points in zip(shown, stretches, strict=True):
+            self._draw_finding(finding, points, turn)
 
-    def _draw_finding(self, finding: Finding, turn: complex) -> None:
-        if finding.severity is Severity.NOTE or finding.span is None or finding.span.is_full:
-            return
-        points = stretch_of(self._profile, finding.span, self._solution.turns)
+    def _draw_finding(self, finding: Finding, points: Points, turn: complex) -> None:
         name = finding.severity.value
         self._painter.setPen(self._pen(name, 3.0))
         self._painter.setBrush(Qt.BrushStyle.NoBrush)

@@ -8,12 +8,13 @@ stands at its station.
 from __future__ import annotations
 
 import cmath
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
-from shaftscore.base.angles import Arcs, wrap
+from shaftscore.base.angles import TURN, Arcs, wrap
 from shaftscore.kinematics.followers import lift_of
 from shaftscore.kinematics.profiles import Profile
 from shaftscore.model import Lane, Project
@@ -145,8 +146,11 @@ def sense_text(profile: Profile) -> str:
     return "" if profile.sense is None else SENSES[profile.sense]
 
 
-def stretch_of(profile: Profile, span: Arcs, turns: int) -> Points:
-    """Return the profile over a stretch of the cycle (master angles), disc frame, mm."""
-    start, length = span.spans[0][0] * turns, max(span.spans[0][1] * turns, 0.5)
-    theta = wrap(np.linspace(start, start + min(length, 360.0), 33))
-    return np.asarray(profile.at(theta).profile)
+def stretches_of(profile: Profile, spans: Sequence[Arcs], turns: int) -> Points:
+    """Return the profile over stretches of the cycle (master angles), disc frame, mm: (k, 33) of k."""
+    starts = np.array([span.spans[0][0] * turns for span in spans])
+    lengths = np.array([min(max(span.spans[0][1] * turns, 0.5), TURN) for span in spans])
+    theta = starts[:, None] + lengths[:, None] * np.linspace(0.0, 1.0, 33)
+    if not len(spans):
+        return theta.astype(np.complex128)
+    return np.asarray(profile.at(wrap(theta.ravel())).profile).reshape(theta.shape)

@@ -6,19 +6,20 @@ Where they stand is in `geometry.columns`.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QPainter
 
-from shaftscore.base.angles import Arcs
+from shaftscore.base.angles import Arcs, Span
 from shaftscore.edits import BlockRef
 from shaftscore.judge.findings import Finding, Severity
 from shaftscore.make.drawing.timing.axis import Axis
 from shaftscore.make.drawing.timing.shapes import highest_mm
 from shaftscore.make.drawing.timing.strips import Detail, Strip
 from shaftscore.model import LevelState, RangeState
-from shaftscore_app.timing.layers.lane import CURVE, thick_stretch
+from shaftscore_app.timing.layers.lane import CURVE, thick_stretches
 from shaftscore_app.timing.layers.look import DiagramStyle, hatch
 from shaftscore_app.timing.scene import DiagramScene
 
@@ -57,9 +58,9 @@ def paint_columns(painter: QPainter, look: DiagramStyle, scene: DiagramScene) ->
     for column in reversed(scene.drawn_columns):
         rect = QRectF(column.left, column.top, column.right - column.left, column.bottom - column.top)
         paint_column(painter, look, rect, column.finding.severity)
-    for finding in reversed(scene.report.findings):
-        if finding.rule in OF_MOTION and finding.severity is not Severity.NOTE:
-            _paint_stretch(painter, look, scene, finding)
+    for (severity, lane_id), spans in _stretches(scene.report.findings).items():
+        painter.setPen(look.pen(severity.value, THICK))
+        _paint_stretches(painter, scene, lane_id, Arcs.of(spans))
 
 
 def paint_column(painter: QPainter, look: DiagramStyle, rect: QRectF, severity: Severity) -> None:
@@ -76,18 +77,26 @@ def paint_column(painter: QPainter, look: DiagramStyle, rect: QRectF, severity: 
         painter.drawLine(QPointF(x, rect.top()), QPointF(x, rect.bottom()))
 
 
-def _paint_stretch(painter: QPainter, look: DiagramStyle, scene: DiagramScene, finding: Finding) -> None:
-    if finding.span is None or finding.span.is_full:
-        return
-    painter.setPen(look.pen(finding.severity.value, THICK))
-    painter.setBrush(Qt.BrushStyle.NoBrush)
-    for lane_id in finding.lanes:
-        strip = scene.strip(lane_id)
-        curve = scene.curve(lane_id)
-        if strip is None or curve is None or strip.detail is Detail.THIN:
+def _stretches(findings: Sequence[Finding]) -> dict[tuple[Severity, str], list[Span]]:
+    """Return the stretches that findings of the motion are about, by severity and lane, the worst last."""
+    found: dict[tuple[Severity, str], list[Span]] = {}
+    for finding in reversed(findings):
+        if finding.rule not in OF_MOTION or finding.severity is Severity.NOTE:
             continue
-        for path in thick_stretch(scene.frame.axis, strip, curve, finding.span):
-            painter.drawPath(path)
+        if finding.span is not None and not finding.span.is_full:
+            for lane_id in finding.lanes:
+                found.setdefault((finding.severity, lane_id), []).append(finding.span.spans[0])
+    return found
+
+
+def _paint_stretches(painter: QPainter, scene: DiagramScene, lane_id: str, spans: Arcs) -> None:
+    """Thicken the curve of a lane where it is about something; stretches that overlap are painted once."""
+    strip, curve = scene.strip(lane_id), scene.curve(lane_id)
+    if strip is None or curve is None or strip.detail is Detail.THIN:
+        return
+    painter.setBrush(Qt.BrushStyle.NoBrush)
+    for path in thick_stretches(scene.frame.axis, strip, curve, spans):
+        painter.drawPath(path)
 
 
 def paint_chosen(painter: QPainter, look: DiagramStyle, scene: DiagramScene) -> None:

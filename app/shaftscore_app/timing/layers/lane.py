@@ -217,21 +217,25 @@ def paint_seams(painter: QPainter, look: DiagramStyle, axis: Axis, top: float, h
         painter.drawLine(QPointF(x, top), QPointF(x, top + height))
 
 
-def thick_stretch(axis: Axis, strip: Strip, curve: LaneCurve, span: Arcs) -> list[QPainterPath]:
-    """Return the curve over a span of master angles, once for each seen copy."""
+def thick_stretches(axis: Axis, strip: Strip, curve: LaneCurve, spans: Arcs) -> list[QPainterPath]:
+    """Return the curve over stretches of master angles, once for each seen copy."""
     theta, output = curve.theta_deg, curve.output_mm
-    start, length = span.spans[0]
     inner = np.concatenate([theta - TURN, theta, theta + TURN])
     values = np.tile(output, 3)
-    ends = np.interp([start, start + length], inner, values)
-    inside = (inner > start) & (inner < start + length)
-    angles = np.concatenate([[start], inner[inside], [start + length]])
-    heights = np.concatenate([ends[:1], values[inside], ends[1:]])
-    ys = strip.y(0.0) - heights * _travel(strip)
+    foot, travel = strip.y(0.0), _travel(strip)
     paths = []
-    for piece in axis.pieces(start, length):
-        xs = piece.begin + (angles - start) * axis.px_per_deg
-        path = QPainterPath()
-        path.addPolygon(polygon_of(xs, ys))
-        paths.append(path)
+    for start, length in spans.spans:
+        pieces = list(axis.pieces(start, length))
+        if not pieces:
+            continue
+        first, last = np.searchsorted(inner, start, "right"), np.searchsorted(inner, start + length, "left")
+        near = slice(max(0, min(first, last) - 1), max(first, last) + 1)
+        ends = np.interp([start, start + length], inner[near], values[near])
+        angles = np.concatenate([[start], inner[first:last], [start + length]])
+        ys = foot - np.concatenate([ends[:1], values[first:last], ends[1:]]) * travel
+        for piece in pieces:
+            xs = piece.begin + (angles - start) * axis.px_per_deg
+            path = QPainterPath()
+            path.addPolygon(polygon_of(xs, ys))
+            paths.append(path)
     return paths

@@ -1,0 +1,47 @@
+"""The curve where findings are: through the motion itself, and once where stretches overlap."""
+
+from __future__ import annotations
+
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+
+from shaftscore.base.angles import Arcs
+from shaftscore.make.drawing.timing.axis import Axis
+from shaftscore_app.timing.layers.lane import thick_stretches
+
+THETA = np.linspace(0.0, 360.0, 721)
+STRIP = SimpleNamespace(y=lambda output_mm: 200.0 - 8.0 * output_mm, lane=None)
+
+
+def points_of(axis: Axis, spans: Arcs, monkeypatch: pytest.MonkeyPatch) -> list[list[tuple[float, float]]]:
+    monkeypatch.setattr("shaftscore_app.timing.layers.lane._travel", lambda _: 8.0)
+    curve = SimpleNamespace(theta_deg=THETA, output_mm=5.0 + 5.0 * np.sin(np.radians(THETA)))
+    paths = thick_stretches(axis, STRIP, curve, spans)
+    return [
+        [(path.elementAt(n).x, path.elementAt(n).y) for n in range(path.elementCount())] for path in paths
+    ]
+
+
+@pytest.mark.parametrize(
+    ("start", "length"), [(10.0, 30.0), (350.0, 20.0), (90.25, 0.1), (77.7, 0.0), (180.0, 0.0)]
+)
+def test_a_stretch_follows_the_motion_from_end_to_end(
+    monkeypatch: pytest.MonkeyPatch, start: float, length: float
+) -> None:
+    """Against the sine that the motion is: y = 200 - 8 (5 + 5 sin theta)."""
+    axis = Axis(0.0, 1440.0, 0.0, 4.0)
+    found = points_of(axis, Arcs.span(start, length), monkeypatch)
+    assert found
+    for points in found:
+        xs, ys = np.array(points).T
+        expected = 200.0 - 8.0 * (5.0 + 5.0 * np.sin(np.radians(xs / 4.0)))
+        np.testing.assert_allclose(ys, expected, atol=0.01)
+        assert xs[-1] - xs[0] == pytest.approx(4.0 * length, abs=1e-6)
+
+
+def test_many_stretches_over_one_another_are_one(monkeypatch: pytest.MonkeyPatch) -> None:
+    axis = Axis(0.0, 1440.0, 0.0, 4.0)
+    spans = Arcs.of([(20.0 + 0.1 * n, 5.0) for n in range(300)])
+    assert len(points_of(axis, spans, monkeypatch)) == 1
