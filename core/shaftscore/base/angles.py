@@ -48,6 +48,18 @@ def distinct(values: npt.NDArray[Number]) -> npt.NDArray[Number]:
     return ordered[np.append(True, ordered[1:] != ordered[:-1])] if len(ordered) else ordered
 
 
+def numbered(values: npt.NDArray[Number]) -> npt.NDArray[np.intp]:
+    """Return the place of each value, (n,), among the distinct ones in order, (n,) from 0."""
+    return np.searchsorted(distinct(values), values)
+
+
+def firsts(values: npt.NDArray[Number]) -> npt.NDArray[np.intp]:
+    """Return where each distinct value of (n,) is first, in the order of the values."""
+    order = np.argsort(values, kind="stable")
+    ordered = values[order]
+    return order[np.append(True, ordered[1:] != ordered[:-1])] if len(ordered) else order
+
+
 @overload
 def ahead(start: float, to: float) -> float: ...
 @overload

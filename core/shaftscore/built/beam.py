@@ -19,6 +19,7 @@ from math import inf
 
 import numpy as np
 
+from shaftscore.base.angles import distinct
 from shaftscore.built.arrays import Reals
 from shaftscore.built.sections import CrossSection
 
@@ -105,7 +106,7 @@ class ShaftBeam:
 
     def _determinate(self, z_mm: Reals, at_mm: Reals) -> Reals:
         """Compute deflections at (m,) from unit loads at (k,) on the first and last bearing, (m, k) mm/N."""
-        cuts = np.unique(np.concatenate([z_mm, at_mm, self.bearings_mm, self._starts]))
+        cuts = distinct(np.concatenate([z_mm, at_mm, self.bearings_mm, self._starts]))
         start, end = cuts[:-1], cuts[1:]
         weight = (
             (end - start) / 6 / self._rigidity((start + end) / 2, [s.bending_nmm2 for s in self.stretches])

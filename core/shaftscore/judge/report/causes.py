@@ -22,7 +22,7 @@ Cause = int | None
 MOST_TRIES = 24
 """Cures that are tried in a copy, at most; those with the most candidates first."""
 
-MOST_LANES = 16_384
+MOST_LANES = 4_096
 """Lanes of all copies together: a try looks at every lane once."""
 
 MOST_BLOCKS = 4_000

@@ -18,6 +18,7 @@ from math import cos, radians
 
 import numpy as np
 
+from shaftscore.base.angles import distinct
 from shaftscore.built.beam import (
     BEARING_FRICTION,
     STRESS_RESERVE,
@@ -130,7 +131,7 @@ class StackShaft:
         ends = [0.0, *(layer.top_mm for layer in self.case.plan.layers)] if self.case.rod.clamp_n else []
         joints = [joint.z_mm for joint in self.case.joints]
         some = (self.places_mm, self.case.bearings_mm, [self.case.hub_mm], ends, joints)
-        return np.unique(np.concatenate(some))
+        return distinct(np.concatenate(some))
 
     @cached_property
     def _moments_nmm(self) -> Reals:

@@ -25,6 +25,7 @@ from zlib import crc32
 import numpy as np
 import numpy.typing as npt
 
+from shaftscore.base.angles import numbered
 from shaftscore.judge.fits import StackFit
 from shaftscore.judge.spread.causes import NO_EFFECTS, BuiltEffects, Cause
 from shaftscore.judge.spread.contact import ContactTable, SeatErrors, SeatLaw
@@ -428,8 +429,8 @@ class Errors:
         for place, column in enumerate(columns):
             numbers = numbers * 3 + column.astype(np.int64) + 1
             if place % MOST_DIGITS == MOST_DIGITS - 1:
-                numbers = np.unique(numbers, return_inverse=True)[1]
-        return np.asarray(np.unique(numbers, return_inverse=True)[1], dtype=np.intp)
+                numbers = numbered(numbers).astype(np.int64)
+        return numbered(numbers)
 
     @property
     def speed(self) -> Floats:

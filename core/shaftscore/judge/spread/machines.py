@@ -15,7 +15,7 @@ from functools import cached_property
 import numpy as np
 import numpy.typing as npt
 
-from shaftscore.base.angles import TURN, wrap
+from shaftscore.base.angles import TURN, firsts, wrap
 from shaftscore.judge.spread.causes import Cause
 from shaftscore.judge.spread.draws import Errors, Floats
 from shaftscore.judge.spread.states import Bools, LaneErrors, LaneRuns, RunIntervals
@@ -167,8 +167,7 @@ class Machines:
     def _few_intervals(self, runs: LaneRuns, state: State, errors: LaneErrors) -> tuple[RunIntervals, ...]:
         """Look at one machine of each kind, and give its intervals to all that are alike."""
         kinds = self._kinds_of(runs.lane.id)
-        firsts = np.unique(kinds, return_index=True)[1]
-        return tuple(one.taken(kinds) for one in runs.intervals(state, errors.taken(firsts)))
+        return tuple(one.taken(kinds) for one in runs.intervals(state, errors.taken(firsts(kinds))))
 
     def _kinds_of(self, lane_id: str) -> npt.NDArray[np.intp]:
         if lane_id not in self._kinds:
