@@ -712,7 +712,7 @@ def test_a_held_block_shows_where_it_would_be_free_and_is_drawn_there(desk: Desk
     desk.release(at)
     assert desk.block("mint", "open")[0] == pytest.approx(zone.start, abs=1e-5)
     # At the end of a zone the rule holds with nothing to spare: the spread of real machines says so.
-    assert desk.rules() == ["thin-margin"]
+    assert desk.rules() == ["unlikely"]
 
 
 @pytest.mark.parametrize("how", ["shift", "edge", "off"])
