@@ -65,7 +65,7 @@ settings.load_profile("ci" if os.environ.get("CI") else "default")
 
 @pytest.fixture(autouse=True, scope="module")
 def _freed_memory_given_back() -> Iterator[None]:
-    """Give back to the system what the tests of a file have freed."""
+    """Return to the system what the tests of a file have freed."""
     yield
     if GLIBC is not None:
         GLIBC.malloc_trim(0)
