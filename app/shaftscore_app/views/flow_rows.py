@@ -17,8 +17,8 @@ from shaftscore.judge.report import Report
 from shaftscore.model import Diverter, Flow, Magazine, Project
 from shaftscore.model.cells import text_cell
 
-NO_FLOW = "This machine has no flow. Add one (Machine > Flow) to see magazine counts and items in channels."
-NO_ROWS = "This flow has no magazines and no channels. Add some (Machine > Flow) to see their items."
+NO_FLOW = "This machine has no flow. Add one (Machine > Flow) to see counts and items."
+NO_ROWS = "This flow has no magazines and no channels. Add some to see their items."
 NOT_YET = "The flow is being run."
 
 

@@ -46,7 +46,7 @@ HELD_MS = 120
 MOST_GAP_MM = 24.0
 """Gap between layers with the slider at its end."""
 
-EMPTY = "Add lanes to see the discs of the machine, one above the other."
+EMPTY = "Add lanes to see the discs of the machine."
 
 LaidOut = tuple[Project, Solution, Stack]
 """What a scene is made from."""

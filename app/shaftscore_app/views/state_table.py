@@ -42,7 +42,7 @@ HINT = "Type a level or its first letter; Del: as the step before."
 HELD_MS = 100
 """While something is held the table follows so much later, ms: the drag comes first."""
 
-EMPTY = "One row per step, one column per lane. Add a lane (Ctrl+Shift+N) or create a machine (Ctrl+N)."
+EMPTY = "One row per step, one column per lane. Add a lane: Ctrl+Shift+N; a machine: Ctrl+N."
 
 
 class StateTableView(QWidget):
