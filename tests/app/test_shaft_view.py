@@ -66,17 +66,17 @@ def place_of(window: MainWindow, end: str) -> QPoint:
 
 
 def test_it_shows_forces_and_the_worst_of_the_turn(window: MainWindow) -> None:
-    """By hand: in a dwell both push with 20 N and 20 % more, and both bearings push back with as much."""
+    """By hand: in a dwell both push with 20 N, and both bearings push back with as much."""
     view = view_of(window)
     window.document.set_cursor(30.0)
     picture = view.canvas.picture
     assert picture is not None
     assert picture.at is not None
-    assert picture.at.push_n == pytest.approx({"a": 24.0, "b": 24.0})
-    assert picture.at.reactions_n == pytest.approx((24.0, 24.0))
-    assert [(row.name, row.force) for row in picture.rows] == [("A", "24.0 N"), ("B", "24.0 N")]
+    assert picture.at.push_n == pytest.approx({"a": 20.0, "b": 20.0})
+    assert picture.at.reactions_n == pytest.approx((20.0, 20.0))
+    assert [(row.name, row.force) for row in picture.rows] == [("A", "20.0 N"), ("B", "20.0 N")]
     assert "Bends by at most" in view.foot.text().replace("\N{NO-BREAK SPACE}", " ")
-    assert "A 24.0 N" in view.canvas.accessibleDescription()
+    assert "A 20.0 N" in view.canvas.accessibleDescription()
     assert view.why.isHidden()
 
 

@@ -40,6 +40,7 @@ def one_sided(
     **disc: Any,
 ) -> Project:
     """A machine of one lane that rises late in the turn: no mirror image of it is the same."""
+    fixing = "glued" if bore is not None and bore.shape == "round" else "keyed"  # a round bore turns freely
     lane = Lane(
         id="flap",
         name=name,
@@ -59,7 +60,7 @@ def one_sided(
         version=2,
         name="Test machine",
         shaft=Shaft(turn=turn, speed_rpm=6.0),
-        stacks=(Stack(id="main", turns=turns, bore=bore or Bore()),),
+        stacks=(Stack(id="main", turns=turns, bore=bore or Bore(), fixing=fixing),),
         lanes=with_codes((lane,)),
         print=printing or Print(),
     )
