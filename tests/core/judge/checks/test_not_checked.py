@@ -7,7 +7,8 @@ from typing import Any
 
 import pytest
 
-from shaftscore.judge.checks.not_checked import NOT_CHECKED, is_stated
+from shaftscore.judge.checks import not_checked
+from shaftscore.judge.checks.not_checked import NOT_CHECKED, UncheckedField, is_stated
 from shaftscore.judge.findings import Severity, words
 from shaftscore.judge.report import examine
 from shaftscore.model import Load, Project, Stack, SwingingRoller, TranslatingFlat, read_project, saved_form
@@ -107,16 +108,20 @@ def test_a_field_that_no_check_reads_is_told_where_it_is_stated(path: str) -> No
     assert found[0].lanes == (("a",) if path.startswith("lanes") else ())
 
 
-def test_of_several_stacks_the_one_that_states_it_is_named() -> None:
+def test_of_several_stacks_the_one_that_states_it_is_named(monkeypatch: pytest.MonkeyPatch) -> None:
+    row = {"stacks[].followers_set": UncheckedField("the heights of the followers")}
+    monkeypatch.setattr(not_checked, "NOT_CHECKED", row)
     raw = json.loads(saved_form(two()))
     raw["stacks"] += [{"id": "feed", "name": "Feed shaft", "followers_set": "drawing"}]
     project = read_project(json.dumps(raw).encode(), "x")
     assert told(project) == ["This version does not check the heights of the followers of Feed shaft."]
 
 
-def test_loose_joints_are_checked_and_a_lane_that_is_left_out_says_nothing() -> None:
-    assert told(stating("stacks[]", {"joints": "loose"})) == []
-    project = stating("lanes[]", STATED["lanes[].follower.bearing"])
+def test_a_lane_that_is_left_out_says_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
+    row = {"lanes[].follower.bearing": UncheckedField("the load on the bearing")}
+    monkeypatch.setattr(not_checked, "NOT_CHECKED", row)
+    project = stating("lanes[]", {"follower": {"kind": "translating-roller", "bearing": "625"}})
+    assert told(project) == ["This version does not check the load on the bearing."]
     assert [f.rule for f in examine(project, lanes=["b"]).findings] == []
 
 
