@@ -147,10 +147,10 @@ def test_with_dogs_the_marks_keep_off_them() -> None:
         bore=Bore(shape="round", across_mm=8.0),
     )
     project = one_sided()
-    shapes = dog_shapes(project, stack, 5.0, "A1")
+    shapes = dog_shapes(project, stack, "A1")
     assert shapes is not None
     for least in (12.5, 16.0, 30.0):
-        faces = Face.choices(bore_path(stack.bore, 0.2), shapes, lobe(least, least + 6.0, 120.0), 0.4, 0.8)
+        faces = Face.choices((bore_path(stack.bore, 0.2),), shapes, lobe(least, least + 6.0, 120.0), 0.4, 0.8)
         marks = marks_on("A1", 1, faces)
         assert "code" not in marks.missing
         assert ("zero mark" in marks.groups) == (least > 14)
