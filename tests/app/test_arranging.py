@@ -145,7 +145,7 @@ def test_the_fastest_safe_speed_is_found_and_can_be_used(qtbot, make_window: Win
     dialog = opened(window, "machine.fastest", FastestDialog)
     qtbot.waitUntil(lambda: dialog.found is not None, timeout=WAIT_MS)
     assert dialog.found.speed_rpm > document.committed.shaft.speed_rpm
-    assert "Overlap" in dialog.answer.text()
+    assert "Just above it: Unlikely Right, Left" in dialog.answer.text()  # before the gap itself is missed
     press(qtbot, dialog.use)
     assert document.committed.shaft.speed_rpm == dialog.found.speed_rpm
     assert document.whole_report.count(Severity.ERROR) == 0
@@ -156,7 +156,12 @@ def test_the_fastest_safe_speed_is_found_and_can_be_used(qtbot, make_window: Win
 def tangled():
     """The seedling sower with its discs in file order: the followers of a bank are taller than a disc."""
     sower = sample("seedling_sower")
-    return replaced(sower, stacks=tuple(replaced(stack, order=()) for stack in sower.stacks))
+    lanes = [
+        replaced(lane, follower=replaced(lane.follower, arm_thickness_mm=None, width_mm=None))
+        for lane in sower.lanes
+    ]
+    stacks = [replaced(stack, order=()) for stack in sower.stacks]
+    return replaced(sower, lanes=tuple(lanes), stacks=tuple(stacks))
 
 
 @pytest.mark.parametrize("command", ["machine.fastest", "machine.stacking", "prove.arrange"])
