@@ -6,7 +6,7 @@ from functools import cache
 
 from shaftscore.base.samples import sample_folder
 from shaftscore.judge.report import Report, examine
-from shaftscore.model import Project
+from shaftscore.model import Project, replaced
 from shaftscore.model.loader import load_project
 
 FOLDER = sample_folder()
@@ -24,3 +24,14 @@ def sample(name: str) -> Project:
 def sample_report(name: str) -> Report:
     """Return what is found in a sample."""
     return examine(sample(name))
+
+
+def tangled_sower() -> Project:
+    """The seedling sower with its discs in file order, and followers that are taller than a disc."""
+    sower = sample("seedling_sower")
+    lanes = [
+        replaced(lane, follower=replaced(lane.follower, arm_thickness_mm=None, width_mm=None))
+        for lane in sower.lanes
+    ]
+    stacks = [replaced(stack, order=()) for stack in sower.stacks]
+    return replaced(sower, lanes=tuple(lanes), stacks=tuple(stacks))

@@ -88,7 +88,8 @@ class _Trial:
             self._progress.report(min(0.95, done / (done + 6)), f"Trying {rpm(speed_rpm)}")
             report = examine(at_speed(self._project, speed_rpm), cures=False)
             errors = (finding for finding in report.findings if finding.severity is Severity.ERROR)
-            self.errors[speed_rpm] = next(errors, None)
+            # How many of those built would work depends on fits and tolerances, not on the speed alone.
+            self.errors[speed_rpm] = next((one for one in errors if one.rule != "unlikely"), None)
         return self.errors[speed_rpm] is not None
 
     def bracket(self) -> tuple[float | None, float | None]:

@@ -19,7 +19,8 @@ TIMED = {"starvation", "collision", "missed-release", "double-release", "misrout
 
 def errors(project: Project) -> set[str]:
     found = examine(project).findings
-    return {finding.rule for finding in found if finding.severity is Severity.ERROR}
+    # What the fits of the discs make of it is not for Arrange to say.
+    return {one.rule for one in found if one.severity is Severity.ERROR and one.rule != "unlikely"}
 
 
 def chute(first: float, second: float, **changes: object) -> Project:

@@ -8,17 +8,18 @@ import pytest
 
 from shaftscore.judge.findings import Severity
 from shaftscore.judge.report import Report, examine
-from shaftscore.model import Project, replaced
+from shaftscore.model import Project
 from shaftscore.placing import fastest_safe_speed, lowest_interference
 from shaftscore.placing import speed as speed_module
 from shaftscore.placing import stacking as stacking_module
 from shaftscore.placing.why import at_speed
 from tests.machines import at, exclusive, gate, machine
-from tests.samples import sample
+from tests.samples import sample, tangled_sower
 
 
 def errors(project: Project) -> list[str]:
-    return [finding.rule for finding in examine(project).findings if finding.severity is Severity.ERROR]
+    found = [one.rule for one in examine(project).findings if one.severity is Severity.ERROR]
+    return [rule for rule in found if rule != "unlikely"]  # it is of the fits, which are not stated here
 
 
 def test_a_gap_in_seconds_limits_the_speed_where_it_is_as_wide_as_the_gap_in_degrees() -> None:
@@ -63,8 +64,7 @@ def test_a_machine_that_holds_too_slowly_is_slowed_down() -> None:
 
 
 def test_the_discs_of_the_sower_in_file_order_are_untangled() -> None:
-    drawn = sample("seedling_sower")
-    project = replaced(drawn, stacks=tuple(replaced(stack, order=()) for stack in drawn.stacks))
+    project = tangled_sower()
     assert "interference" in errors(project)
     found = lowest_interference(project)
     assert found.before.pairs > 0
@@ -121,8 +121,7 @@ def test_a_search_for_the_speed_that_runs_out_of_work_gives_the_best_so_far(
 def test_a_search_for_an_order_ends_at_its_work_with_the_best_so_far(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    drawn = sample("seedling_sower")
-    project = replaced(drawn, stacks=tuple(replaced(stack, order=()) for stack in drawn.stacks))
+    project = tangled_sower()
     looked = 0
     real = stacking_module.pairs_of
 

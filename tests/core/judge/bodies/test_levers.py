@@ -83,7 +83,7 @@ def test_the_bar_of_a_flat_face_is_in_line_and_a_knife_edge_has_no_screw() -> No
     flat = TranslatingFlat(kind="translating-flat", face_width_mm=50.0, arm_thickness_mm=3.0)
     found = bands(machine(one("A", flat)))
     assert close(found["roller"], 0.0, 5.0)
-    assert close(found["lever"], 1.0, 4.0)
+    assert close(found["follower"], 1.0, 4.0)  # the bar behind its face
     assert "screw" not in found
     knife = TranslatingRoller(kind="translating-roller", roller_radius_mm=0.0, **LEVER)
     assert "screw" not in bands(machine(one("A", knife)))
