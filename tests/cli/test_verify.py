@@ -40,7 +40,7 @@ def test_with_the_project_everything_is_proved(exported: Path, project: Path) ->
     done = verify(exported, project)
     assert done.exit_code == 0, done.output
     assert done.stdout.splitlines() == [
-        "2 files compared by hash only: CSV.",
+        "3 files compared by hash only: CSV.",
         "Proved: 4 files read back, compared with the program of Test machine.",
     ]
 
