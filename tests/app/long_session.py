@@ -223,6 +223,10 @@ ARGUMENTS: Mapping[str, Maker] = {
         "lane_id": _lane(p, r).id,
         **_fields(base_radius_mm=("auto", 45.0, -1.0), thickness_mm=(4.0, 0.5))(p, r),
     },
+    "set_discs": lambda p, r: {
+        "lane_ids": [_lane(p, r).id, _lane(p, r).id],
+        **_fields(thickness_mm=(4.0, 0.5))(p, r),
+    },
     "set_load": lambda p, r: {
         "lane_id": _lane(p, r).id,
         **_fields(moving_mass_g=(0.0, 30.0), spring_preload_n=(2.0, -2.0))(p, r),

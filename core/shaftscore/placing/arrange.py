@@ -334,6 +334,7 @@ def _objections(report: Report, drawn: Report) -> list[Finding]:
         if (finding.severity is Severity.ERROR and finding.rule in TIMING)
         or (
             finding.severity is not Severity.NOTE
+            and finding.rule != "unlikely"  # fits and tolerances make it so
             and finding.rule not in known_rules
             and (finding.rule, finding.lanes) not in known
         )
