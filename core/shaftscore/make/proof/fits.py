@@ -102,15 +102,18 @@ class FitTask:
         """Whether no clearance keeps it from turning: a round bore."""
         return bool(np.isinf(self.mate.play_deg(0.0)))
 
-    def fitted(self, rings: Sequence[Points]) -> FitFigures:
-        """Fit rings (n,) read from a file, one for each outline; raises RimError where one is not convex."""
+    def fitted(self, rings: Sequence[Points], chord_mm: float = CHORD_MM) -> FitFigures:
+        """Fit rings (n,) read from a file, one for each outline; raises RimError where one is not convex.
+
+        chord_mm: largest distance of their arcs from the chords in their place.
+        """
         own = [(ring / self.scale) - self.centre for ring in rings]
         if self.reads_bodies:
-            bodies = [body_of_ring(ring, self.outward_mm) for ring in own]
+            bodies = [body_of_ring(ring, self.outward_mm, chord_mm) for ring in own]
             holes = [hole_of(self._centred(path)) for path in self.holes]
         else:
             bodies = list(self._bodies)
-            holes = [hole_of_ring(ring, self.outward_mm) for ring in own]
+            holes = [hole_of_ring(ring, self.outward_mm, chord_mm) for ring in own]
         return _figures(self, [HeldBody(b, h) for b, h in zip(bodies, holes, strict=True)])
 
     @cached_property
@@ -216,7 +219,7 @@ def _play(play_deg: float) -> str:
 class FitProver:
     """Proves fits; openings with the same corners are fitted once."""
 
-    _found: dict[tuple[FitTask, bytes], FitFigures] = field(default_factory=dict)
+    _found: dict[tuple[FitTask, float, bytes], FitFigures] = field(default_factory=dict)
 
     def prove(
         self, file: str, code: str, read: ReadPart, expected: ExpectedPart, tasks: Sequence[FitTask]
@@ -228,16 +231,18 @@ class FitProver:
             try:
                 rings = _rings(read, expected, task)
                 if rings is not None:
-                    proofs.append(self._proof(file, code, task, rings))
+                    proofs.append(self._proof(file, code, task, rings, read.chord_mm))
                     faults += proofs[-1].found
             except RimError as error:
                 faults.append(unreadable(file, error, code))
         return tuple(proofs), faults
 
-    def _proof(self, file: str, code: str, task: FitTask, rings: Sequence[Points]) -> FitProof:
-        key = (task, np.round(np.concatenate(rings) / SAME_MM).tobytes())
+    def _proof(
+        self, file: str, code: str, task: FitTask, rings: Sequence[Points], chord_mm: float
+    ) -> FitProof:
+        key = (task, chord_mm, np.round(np.concatenate(rings) / SAME_MM).tobytes())
         if key not in self._found:
-            self._found[key] = task.fitted(rings)
+            self._found[key] = task.fitted(rings, chord_mm)
         figures = self._found[key]
         apart = np.abs(figures.shifts_mm - task.program.shifts_mm)
         return FitProof(
