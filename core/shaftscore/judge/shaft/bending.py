@@ -39,7 +39,7 @@ from shaftscore.built.efficiency import PRESSURE_ANGLE_DEG
 from shaftscore.built.sections import ring_section
 from shaftscore.built.threads import nut_torque_nm
 from shaftscore.judge.shaft.case import ClampedJoint, ShaftCase
-from shaftscore.judge.shaft.discs import OWN_DEG, STEP_DEG
+from shaftscore.judge.shaft.discs import OWN_DEG, index_at
 from shaftscore.kinematics.followers import Reals
 from shaftscore.stack import Layer
 
@@ -226,7 +226,7 @@ class StackShaft:
     def line_mm(self, own_deg: float) -> tuple[Reals, Reals]:
         """Return the bent line at an angle of the stack: places (m,) mm and deflections (m, 2) mm."""
         z, by_load = self._line
-        return z, by_load @ self.forces_n[:, :, round(own_deg / STEP_DEG) % len(OWN_DEG)]
+        return z, by_load @ self.forces_n[:, :, index_at(own_deg)]
 
     # Deflection
 
