@@ -3,7 +3,7 @@
 Judged on falls and where the follower comes to rest after one, at the highest speed. *Available* is the
 spring and the external force towards the disc, *required* friction at rest and inertia that acts against the
 fall; a follower *sticks* where available is not more than required (`shaftscore.built.reserve`). On a drop
-the disc leaves the follower to its own fall, so that inertia asks for nothing. Angles are of the lane's
+the disc leaves the follower to its own fall, so that inertia requires nothing. Angles are of the lane's
 stack, forces at the place where the load acts.
 """
 
@@ -23,7 +23,7 @@ from shaftscore.judge.loads.extreme import Extreme, least
 from shaftscore.judge.loads.forces import Forces
 from shaftscore.kinematics.followers import Reals
 from shaftscore.kinematics.profiles import Profile
-from shaftscore.kinematics.profiles.pieces import Flags, Indices
+from shaftscore.kinematics.profiles.pieces import Flags
 from shaftscore.kinematics.profiles.stretches import stretches_over
 
 AMPLE = 1.1
@@ -135,11 +135,11 @@ class SpringReserve:
 
         direction: (n,) +1 where it rises, -1 where it falls, 0 in a dwell.
         """
-        return np.asarray((direction < 0) | self._rests[self._owners(theta_deg)])
+        return np.asarray((direction < 0) | self._rests[self.profile.nodes.pieces_at(theta_deg)])
 
     def free_at(self, theta_deg: Reals) -> Flags:
         """Return whether the disc leaves the follower to its fall, at angles (n,) degrees."""
-        return np.asarray(self._free[self._owners(theta_deg)])
+        return np.asarray(self._free[self.profile.nodes.pieces_at(theta_deg)])
 
     def reserve_at(self, theta_deg: Reals, case: LoadCase) -> Reals:
         """Return the reserve in a case at angles (n,) of the stack, degrees; nan where nothing returns."""
@@ -163,11 +163,6 @@ class SpringReserve:
 
     def _node_forces(self, case: LoadCase) -> ReturnForces:
         return self.at_nodes(case).returning(self._free[self.profile.nodes.piece])
-
-    def _owners(self, theta_deg: Reals) -> Indices:
-        """Return which piece angles (n,) are in, degrees counted on from the first node."""
-        starts = np.array([piece.start_deg for piece in self.profile.nodes.pieces])
-        return np.maximum(np.searchsorted(starts, theta_deg, side="right") - 1, 0)
 
     @cached_property
     def _returns(self) -> Flags:
