@@ -19,8 +19,8 @@ from shaftscore.kinematics.followers import Points, Reals
 from shaftscore.kinematics.profiles import Kinematics
 
 OWN_DEG = GRID
-"""Angles at which a shaft is judged, (n,) degrees of its stack. `GRID` itself is of the master shaft: a stack of
-k turns is read there at every k-th of them."""
+"""Angles at which a shaft is judged, (n,) degrees of its stack. `GRID` itself is of the master shaft: a
+stack of k turns is read there at every k-th of them."""
 
 
 def index_at(own_deg: float) -> int:
