@@ -44,7 +44,7 @@ from shaftscore.kinematics.followers import Reals
 from shaftscore.stack import Layer
 
 LINE_POINTS = 121
-"""Places of the bent line between the bearings, besides those of the discs."""
+"""Places of the bent line between the bearings, in addition to those of the discs."""
 
 HAIR_MM = 1e-6
 """How far beside the end of a stretch its neighbours are read."""
@@ -60,7 +60,7 @@ class ShaftExtreme:
 
 @dataclass(frozen=True, eq=False)
 class StackShaft:
-    """The shaft of one stack, judged; figures are computed when first asked for and kept.
+    """The shaft of one stack, judged; figures are computed when first read and kept.
 
     Angles are those of `OWN_DEG`, (n,) degrees of the stack; discs are in order from the bottom, k of them.
     """
@@ -151,7 +151,7 @@ class StackShaft:
 
     @cached_property
     def _worst_joint(self) -> tuple[int, float] | None:
-        """Return the joint that asks for the greatest clamping force, and that force, N."""
+        """Return the joint that needs the greatest clamping force, and that force, N."""
         needs = [
             clamp_needed_n(most, joint.outer_mm, joint.inner_mm)
             for joint, most in zip(self.case.joints, self._at_joints.max(axis=1).tolist(), strict=True)
