@@ -12,7 +12,7 @@ ends. A file may lie between them.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from types import MappingProxyType
@@ -49,7 +49,7 @@ ON: Mapping[FitName, str] = MappingProxyType(
 """What a part turns on, for sentences."""
 
 FOUND_MM = 2.0
-"""An opening whose middle lies farther than this, and its own size, from its place is another one."""
+"""An opening whose middle is farther than this from its place is another one."""
 
 SAME_MM = 1e-5
 """Openings whose corners are nearer than this are the same."""
@@ -190,10 +190,11 @@ class FitProof:
         elif any(under(play, low) or over(play, high) for play in self.play_deg):
             worst = max(self.play_deg, key=lambda play: abs(play - self.program_deg))
             by = abs(worst - self.program_deg) if np.isfinite(worst - self.program_deg) else 360.0
+            lets = "lets" if self.name == "bore" else "let"
             what = (
-                f"its {self.name} let it turn {_way(self.play_deg)} {ON[self.name]}; by the program it is "
+                f"its {self.name} {lets} it turn {_way(self.play_deg)} {ON[self.name]}; by the program it is "
                 f"{_play(self.program_deg)}, the limit is {degrees(PROOF_PLAY_DEG, 2)}"
-            ).replace("bore let", "bore lets")
+            )
             yield FileFault(self.file, self.part, what, by, PROOF_PLAY_DEG, "deg")
         if not self.shift_error_mm <= PROOF_SEAT_MM:
             error = self.shift_error_mm
@@ -284,9 +285,12 @@ def _place(expected: ExpectedPart, name: FitName) -> Place | None:
 def _nearest(found: Sequence[Points], path: BulgePath, task: FitTask) -> Points:
     """Return the outline whose middle is nearest to that of a path; raises RimError if none is near."""
     wanted = _middle(np.asarray(path.flattened(0.1) @ np.array([1, 1j]))) * task.scale
-    by_distance: Callable[[Points], float] = lambda ring: abs(_middle(ring) - wanted)  # noqa: E731
-    nearest = min(found, key=by_distance, default=None)
-    if nearest is None or by_distance(nearest) > FOUND_MM:
+
+    def away_mm(ring: Points) -> float:
+        return abs(_middle(ring) - wanted)
+
+    nearest = min(found, key=away_mm, default=None)
+    if nearest is None or away_mm(nearest) > FOUND_MM:
         at = f"x = {wanted.real:.2f}, y = {wanted.imag:.2f} mm"
         raise RimError(f"none of its {task.name} is at {at}" if task.name != "bore" else f"no bore at {at}")
     return nearest
