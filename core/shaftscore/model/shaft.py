@@ -332,7 +332,7 @@ class Rod(Record):
         return self.shape or bore.shape
 
     def flat_in(self, bore: Bore) -> float | None:
-        """Return its `flat_mm` in the bore of a D, as much less than the bore's as it is across; else None, mm."""
+        """Return its `flat_mm` in the bore of a D, mm: as much less than the bore's as across; else None."""
         return None if bore.flat_mm is None else bore.flat_mm - (bore.across_mm - self.across_mm)
 
     def tolerance_in(self, bore: Bore) -> ToleranceClass:
