@@ -12,7 +12,7 @@ from shaftscore.base.wording import did_you_mean, parse_angle, plain
 from shaftscore.model.project import Measured, Project
 
 COLUMNS = ("Lane", "Level", "Edge", "Angle", "Sense")
-"""What stands in a row."""
+"""The columns of a row."""
 
 EDGES, SENSES = ("begin", "end"), ("forward", "backward")
 MOST_FAULTS = 5

@@ -97,8 +97,8 @@ def _first(sentences: Sequence[str]) -> str:
 
 
 def _sentence(finding: Finding, project: Project) -> str:
-    told = words(finding, project)
-    return f"{told.title} ({', '.join(filter(None, (told.lanes, told.where)))})"
+    said = words(finding, project)
+    return f"{said.title} ({', '.join(filter(None, (said.lanes, said.where)))})"
 
 
 def _write(

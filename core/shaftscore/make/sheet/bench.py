@@ -73,7 +73,7 @@ def _facts(project: Project) -> Iterator[str]:
 
 
 def _write_findings(paper: Paper, order: MakeOrder) -> None:
-    """List what the check found, and what this export could not do as asked."""
+    """List what the check found, and what this export could not make."""
     report = order.report
     paper.gap(4.0)
     paper.heading("Open findings")
@@ -81,10 +81,10 @@ def _write_findings(paper: Paper, order: MakeOrder) -> None:
         paper.say("None.")
     folded = report.folded
     for finding in folded.roots:
-        told = words(finding, report.project)
-        place = ", ".join(filter(None, (told.lanes, told.where)))
+        said = words(finding, report.project)
+        place = ", ".join(filter(None, (said.lanes, said.where)))
         paper.say(
-            f"{finding.severity.name.lower()}: {told.title}{f' ({place})' if place else ''}. {told.what}"
+            f"{finding.severity.name.lower()}: {said.title}{f' ({place})' if place else ''}. {said.what}"
             + _and_following(len(folded.following(finding)))
         )
     for note in order.notes:

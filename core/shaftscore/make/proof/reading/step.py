@@ -209,7 +209,7 @@ def _walk(body: Any, kind: Any) -> Iterator[Any]:
 
 
 def quiet() -> None:
-    """Keep the kernel from writing to the terminal; what fails is told by what it returns."""
+    """Keep the kernel from writing to the terminal; what fails is known by what it returns."""
     from OCP.Message import Message, Message_PrinterOStream  # optional, and 0.6 s to load
 
     Message.DefaultMessenger_s().RemovePrinters(Message_PrinterOStream.get_type_descriptor_s())
