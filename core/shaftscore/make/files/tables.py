@@ -121,7 +121,7 @@ def _shaft(project: Project, stack: Stack) -> Row:
     rod, length = stack.rod, stack_plan(project, stack).height_mm + OVER_MM
     name, material = bore_text(stack.bore), ""
     if rod is not None:
-        length += max(rod.below_mm, 0.0) + max(rod.above_mm, 0.0)
+        length += rod.below_mm + rod.above_mm
         name, material = rod_text(stack, rod), rod.material
     size = f"{name}, {length:g} mm or longer"
     return ("", f"shaft of {stack.label}", "shaft", stack.label, "1", size, material, "", "")
