@@ -26,7 +26,7 @@ from shaftscore.solution import LaneSolution, Solution
 from shaftscore.stack import Layer, StackPlan, stack_plan
 from shaftscore.stack.followers import FACE_MM
 
-PartKind = Literal["disc", "spacer", "rod", "bearing", "plate", "clamp", "wheel"]
+PartKind = Literal["disc", "spacer", "rod", "bearing", "plate", "clamp"]
 
 ROD_ENDS_MM = 10.0
 """The rod is drawn this far beyond its bearings."""
