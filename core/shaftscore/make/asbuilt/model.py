@@ -166,8 +166,8 @@ def _has_play(project: Project, stack: Stack, rows: Sequence[_Reading]) -> bool:
     backward = [lane.label for lane in project.lanes if senses.get(lane.id) == {True}]
     if backward:
         raise EditError(
-            f"{listed(backward)} on {stack.label}: turned backward only, so lag and play cannot be told "
-            "apart; measure one edge forward too"
+            f"{listed(backward)} on {stack.label}: turned backward only, so lag and play cannot be "
+            "separated; measure one edge forward too"
         )
     return False
 

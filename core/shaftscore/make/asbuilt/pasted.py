@@ -51,7 +51,7 @@ def read_row(project: Project, cells: list[str]) -> Measured:
         cells = cells[:-1]
     if len(cells) != len(COLUMNS):
         wanted = ", ".join(name.lower() for name in COLUMNS)
-        raise EditError(f"has {len(cells)} columns; {len(COLUMNS)} are asked: {wanted}")
+        raise EditError(f"has {len(cells)} columns; {len(COLUMNS)} are required: {wanted}")
     lane, level, edge, angle, sense = cells
     lane_id = _lane(project, lane)
     deg = parse_angle(angle)

@@ -35,7 +35,7 @@ def notes(order: MakeOrder) -> list[str]:
         return []
     marked = [item.part.code for item in order.items if "its marks" in left_out(item.part)]
     sharp = [item.part.code for item in order.items if "its chamfers" in left_out(item.part)]
-    said = ["STEP files leave the marks out: their lines stand in DXF and SVG"] if marked else []
+    said = ["STEP files leave the marks out: their lines are in DXF and SVG"] if marked else []
     if sharp:
         said.append(f"STEP files of {', '.join(sharp)} leave the edge chamfers out: the profile is too sharp")
     return said

@@ -129,7 +129,7 @@ class FitFigures:
     """Play and seat of a part.
 
     clockwise_deg, counterclockwise_deg: how far it can turn, seen from the top, over all shifts; `inf` if it
-    turns freely, NaN if it does not go on as it should be. shifts_mm: along DIRECTIONS, (72,).
+    turns freely, NaN if it does not fit as it should. shifts_mm: along DIRECTIONS, (72,).
     """
 
     clockwise_deg: float
@@ -186,7 +186,7 @@ class FitProof:
     def _faults(self) -> Iterator[FileFault]:
         low, high = self.allowed_deg
         if any(np.isnan(self.play_deg)):
-            yield FileFault(self.file, self.part, f"it does not go {ON[self.name]} at its zero mark")
+            yield FileFault(self.file, self.part, f"it does not fit {ON[self.name]} at its zero mark")
         elif any(under(play, low) or over(play, high) for play in self.play_deg):
             worst = max(self.play_deg, key=lambda play: abs(play - self.program_deg))
             by = abs(worst - self.program_deg) if np.isfinite(worst - self.program_deg) else 360.0

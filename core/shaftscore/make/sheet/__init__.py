@@ -75,4 +75,4 @@ def notes(order: MakeOrder) -> list[str]:
         return []
     more = f" and {len(missing) - NAMED} more" if len(missing) > NAMED else ""
     said = " ".join(f"{letter} (U+{ord(letter):04X})" for letter in missing[:NAMED])
-    return [f"the font of the build sheet does not have {said}{more}: {MISSING} stands for them there"]
+    return [f"the font of the build sheet does not have {said}{more}: {MISSING} is printed instead"]

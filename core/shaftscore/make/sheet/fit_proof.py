@@ -56,5 +56,5 @@ def _fit_row(found: Sequence[FitProof]) -> tuple[str, ...]:
 
 def _play(play_deg: float) -> str:
     if isnan(play_deg):
-        return "does not go on"
+        return "does not fit"
     return "free" if isinf(play_deg) else f"±{degrees(play_deg, 3)}"
