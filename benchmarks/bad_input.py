@@ -40,10 +40,6 @@ def _lanes(count: int, blocks: int) -> bytes:
     return _project('"lanes":[' + ",".join(LANE % (n, inside) for n in range(count)) + "]")
 
 
-def _many_keys() -> bytes:
-    return _project('"flow":{' + ",".join(f'"k{n}":0' for n in range(990)) + "}")
-
-
 def _meshes(count: int) -> bytes:
     """A 3MF whose model unpacks to `count` bytes of nothing but vertices."""
     head = (

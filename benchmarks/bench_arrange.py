@@ -82,20 +82,20 @@ CASES = [
 @pytest.mark.parametrize("case", CASES, ids=lambda c: f"{c[0]}, {'turned away' if c[1] else 'as drawn'}")
 def test_first(benchmark: Any, case: tuple[str, float, int]) -> None:
     sample, reach, target = case
-    told = benchmark.pedantic(lambda: run(FIRST, sample, reach), rounds=1)
-    assert told["found"]
+    answer = benchmark.pedantic(lambda: run(FIRST, sample, reach), rounds=1)
+    assert answer["found"]
     benchmark.extra_info["target"] = f"{target} s"
-    benchmark.extra_info["memory"] = f"{told['mib']:.0f} MiB (target 1 GiB)"
+    benchmark.extra_info["memory"] = f"{answer['mib']:.0f} MiB (target 1 GiB)"
 
 
 @pytest.mark.benchmark(group="Arrange: the best answer")
 @pytest.mark.parametrize("sample", ["tea_blender", "seedling_sower", "chime_wall"])
 @pytest.mark.parametrize("prefer", ["torque", "margin"])
 def test_best(benchmark: Any, sample: str, prefer: str) -> None:
-    told = benchmark.pedantic(lambda: run(BEST, sample, prefer), rounds=1)
-    before, after = told["peak"]
+    answer = benchmark.pedantic(lambda: run(BEST, sample, prefer), rounds=1)
+    before, after = answer["peak"]
     benchmark.extra_info["peak torque"] = f"{before:.2f} to {after:.2f} N·m ({after / before - 1:+.0%})"
-    benchmark.extra_info["margin"] = f"{told['margin'][0]:.1f} to {told['margin'][1]:.1f} degrees"
-    if told["bound"] is not None:
-        benchmark.extra_info["bound"] = f"{told['bound']:.1f} degrees, proven: {told['proven']}"
-    benchmark.extra_info["memory"] = f"{told['mib']:.0f} MiB (target 1 GiB)"
+    benchmark.extra_info["margin"] = f"{answer['margin'][0]:.1f} to {answer['margin'][1]:.1f} degrees"
+    if answer["bound"] is not None:
+        benchmark.extra_info["bound"] = f"{answer['bound']:.1f} degrees, proven: {answer['proven']}"
+    benchmark.extra_info["memory"] = f"{answer['mib']:.0f} MiB (target 1 GiB)"

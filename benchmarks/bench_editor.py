@@ -19,12 +19,12 @@ from shaftscore_app.cli.editor import has_display
 ROOT = Path(__file__).resolve().parents[1]
 AIM_MS = 100.0
 WORST = 4
-"""So many of the longest silences are named."""
+"""So many of the longest pauses are named."""
 
 pytestmark = pytest.mark.skipif(not has_display(), reason="there is no display to show a window on")
 
 
-def told(module: str, *arguments: str) -> dict[str, Any]:
+def measured(module: str, *arguments: str) -> dict[str, Any]:
     """Run a module that prints JSON as its last line, whatever it says of its aims."""
     command = [sys.executable, "-m", module, "--json", *arguments]
     done = subprocess.run(command, check=False, env=as_installed(), cwd=ROOT, capture_output=True, text=True)
@@ -35,22 +35,20 @@ def told(module: str, *arguments: str) -> dict[str, Any]:
 @pytest.mark.benchmark(group="Frames while a block is dragged, 150 real mouse events: the whole run")
 @pytest.mark.parametrize(("lanes", "aims"), [(64, "16 and 25 ms"), (256, "33 ms at the median")])
 def test_drag(benchmark: Any, lanes: int, aims: str) -> None:
-    frames = benchmark.pedantic(lambda: told("benchmarks.drag_frame", "--only", str(lanes)), rounds=1)
+    frames = benchmark.pedantic(lambda: measured("benchmarks.drag_frame", "--only", str(lanes)), rounds=1)
     (one,) = frames.values()
     benchmark.extra_info["a frame"] = f"median {one['median_ms']:.1f} ms, 95 % {one['high_ms']:.1f} ms"
     benchmark.extra_info["target"] = aims
     benchmark.extra_info["memory"] = f"{one['mib']:.0f} MiB"
 
 
-@pytest.mark.benchmark(
-    group="The longest silences of the window while everything is done once: the whole run"
-)
+@pytest.mark.benchmark(group="The longest pauses of the window while everything is done once: the whole run")
 @pytest.mark.parametrize("sample", ["tea_blender", "seedling_sower", "chime_wall"])
-def test_silences(benchmark: Any, sample: str) -> None:
-    (found,) = benchmark.pedantic(lambda: told("benchmarks.gui_stalls", sample), rounds=1).values()
+def test_pauses(benchmark: Any, sample: str) -> None:
+    (found,) = benchmark.pedantic(lambda: measured("benchmarks.gui_stalls", sample), rounds=1).values()
     worst = sorted(found, key=lambda one: -one["worked_ms"])
     over = sum(one["worked_ms"] > AIM_MS for one in found)
-    benchmark.extra_info["target"] = f"{AIM_MS:.0f} ms; over it: {over} of {len(found)} deeds"
+    benchmark.extra_info["target"] = f"{AIM_MS:.0f} ms; over it: {over} of {len(found)} actions"
     benchmark.extra_info["longest"] = "; ".join(
-        f"{one['deed']} {one['worked_ms']:.0f} ms" for one in worst[:WORST]
+        f"{one['action']} {one['worked_ms']:.0f} ms" for one in worst[:WORST]
     )

@@ -3,7 +3,7 @@
 Free zones: one block among 64 lanes that may not be open together. Rules: overlaps of 64 gates, by their
 exact intervals, beside sampling every lane at 0.01 degree. Tolerances: 10,000 drawn machines of 64 lanes in
 one pass, beside a plain loop over machines and lanes that inverts each motion by halving; the loop runs over
-few machines, and what 10,000 would take is told beside. Both sides must agree, or there is no figure.
+few machines, and what 10,000 would take is stated beside. Both sides must agree, or there is no figure.
 Run: `python -m benchmarks benchmarks/bench_proof.py`.
 """
 
@@ -79,7 +79,7 @@ def clashing() -> Solution:
 
 
 def by_intervals(solution: Solution) -> list[float]:
-    """Return the overlaps that the check tells, degrees."""
+    """Return the overlaps that the check reports, degrees."""
     return sorted(finding.value or 0.0 for finding in OVERLAP.judge(solution, Memo()))
 
 

@@ -24,7 +24,7 @@ EXPORT = (
 )
 
 
-@pytest.mark.benchmark(group="Everything that `check` tells, each sample")
+@pytest.mark.benchmark(group="Everything that `check` reports, each sample")
 @pytest.mark.parametrize("sample", SAMPLES, ids=lambda path: path.stem)
 def test_check(benchmark: Any, sample: Path) -> None:
     sizes = []

@@ -161,7 +161,7 @@ def test_one_edit_of_stated(benchmark: Any) -> None:
     group="The whole report of a sower whose discs lie loose on their shaft", timer=time.process_time
 )
 def test_failing_sower(benchmark: Any) -> None:
-    """Few machines work: every cause is told apart, and cures are tried."""
+    """Few machines work: every cause is judged by itself, and cures are tried."""
     sower = load_project(sample_folder() / "seedling_sower.shaft")
     stacks = tuple(replaced(one, fit_clearance_mm=0.2, joints="as-they-lie") for one in sower.stacks)
     project = replaced(sower, stacks=stacks)

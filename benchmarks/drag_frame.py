@@ -165,7 +165,7 @@ def main() -> int:
     options = parser.parse_args()
     app = QApplication(sys.argv[:1])
     missed = False
-    told = {}
+    measured = {}
     for lanes, (median_aim, high_aim) in AIMS.items():
         if options.only not in (None, lanes):
             continue
@@ -176,7 +176,7 @@ def main() -> int:
         median, high = statistics.median(times), _high(times)
         good = median < median_aim and high < high_aim
         missed |= not good
-        told[lanes] = {"median_ms": median, "high_ms": high, "longest_ms": times[-1], "mib": peak_mib()}
+        measured[lanes] = {"median_ms": median, "high_ms": high, "longest_ms": times[-1], "mib": peak_mib()}
         print(
             f"{len(project.lanes)} lanes: median {median:.1f} ms (aim {median_aim:.0f}), 95 % {high:.1f} ms "
             f"(aim {high_aim:.0f}), longest {times[-1]:.1f} ms: {'good' if good else 'missed'}; "
@@ -185,7 +185,7 @@ def main() -> int:
         if profile is not None:
             pstats.Stats(profile).sort_stats("cumulative").print_stats(60)
     if options.json:
-        print(json.dumps(told))
+        print(json.dumps(measured))
     return int(missed)
 
 

@@ -40,8 +40,8 @@ def started(file: Path) -> Started:
             command, env=as_installed() | homes, check=True, capture_output=True, text=True, timeout=MOST_S
         )
         ended = time.perf_counter() - begin
-    told = Started(**json.loads(done.stdout.splitlines()[-1]))
-    return Started(told.processor, ended)
+    started = Started(**json.loads(done.stdout.splitlines()[-1]))
+    return Started(started.processor, ended)
 
 
 def main() -> None:
@@ -57,14 +57,14 @@ def main() -> None:
     class Watched(MainWindow):
         def paintEvent(self, event: QPaintEvent) -> None:
             super().paintEvent(event)
-            QTimer.singleShot(0, self, lambda: _tell(begin))
+            QTimer.singleShot(0, self, lambda: _report(begin))
 
     sys.argv = ["shaftscore", sys.argv[1]]
     with patch.object(running, "MainWindow", Watched):
         cli.main()
 
 
-def _tell(begin: float) -> None:
+def _report(begin: float) -> None:
     print(json.dumps(asdict(Started(time.process_time(), time.perf_counter() - begin))), flush=True)
     os._exit(0)
 

@@ -1,11 +1,11 @@
-"""How long the editor leaves its window alone: the longest stretch in which no event was heard.
+"""How long the editor leaves its window alone: the longest stretch in which no event was handled.
 
 Opens the whole editor on a machine, then does what a person does: each command, view, dialog and a few
-edits. A timer that wants to be heard every few milliseconds tells how long the window did not answer, by
+edits. A timer that is due every few milliseconds shows how long the window did not answer, by
 the clock and in processor time of the window's own thread (the clock also counts what other programs took).
 Aim: nothing over 100 ms.
 
-    xvfb-run -a -s "-screen 0 1920x1200x24 +extension GLX" python -m benchmarks.gui_stalls [--profile DEED]
+    xvfb-run -a -s "-screen 0 1920x1200x24 +extension GLX" python -m benchmarks.gui_stalls [--profile ACTION]
 """
 
 from __future__ import annotations
@@ -43,7 +43,7 @@ SAMPLES = sample_folder()
 AIM_MS = 100.0
 BEAT_MS = 2
 QUIET_BEATS = 12
-"""So many beats without work end a deed."""
+"""So many beats without work end an action."""
 
 MOST_S = 5.0
 PLAYED_MS = 500
@@ -51,14 +51,14 @@ PLAYED_MS = 500
 LEFT_OUT = frozenset({"file.quit", "file.close", "file.revert", "file.open", "view.full_screen"})
 """Commands that end the run, ask before they do so, or are done in another way."""
 
-Deed = tuple[str, Callable[[], object]]
+WindowAction = tuple[str, Callable[[], object]]
 
 
 @dataclass(frozen=True)
 class Stall:
-    """The longest silence in a deed, ms: by the clock, and of it what this thread worked."""
+    """The longest pause in an action, ms: by the clock, and of it what this thread worked."""
 
-    deed: str
+    action: str
     clock_ms: float
     worked_ms: float
 
@@ -71,7 +71,7 @@ class Nobody:
 
 
 class Pulse:
-    """Beats as long as events are heard; remembers the longest time between two beats."""
+    """Beats as long as events are handled; remembers the longest time between two beats."""
 
     def __init__(self) -> None:
         self._timer = QTimer(timerType=Qt.TimerType.PreciseTimer, interval=BEAT_MS)
@@ -81,7 +81,7 @@ class Pulse:
         self._timer.start()
 
     def clear(self, *, profiles: bool = False) -> None:
-        """Begin again; profiles: keep in `longest` where the time of the longest silence goes."""
+        """Start again; profiles: keep in `longest` where the time of the longest pause goes."""
         self._stop()
         self.clock_ms = self.worked_ms = 0.0
         self.quiet = 0
@@ -152,7 +152,7 @@ class DrivenEditor:
         for menu in self.window.findChildren(QMenu):
             menu.close()
 
-    def deeds(self, sample: Path) -> Iterator[Deed]:
+    def actions(self, sample: Path) -> Iterator[WindowAction]:
         """Yield what is done, in order."""
         window, document = self.window, self.document
         yield "open", lambda: window.groups.files.open(sample)
@@ -195,13 +195,13 @@ class DrivenEditor:
 
 
 def stalls_of(editor: DrivenEditor, sample: Path, profiled: str | None) -> Iterator[Stall]:
-    """Do everything; returns the longest silence of each deed."""
-    for deed, does in editor.deeds(sample):
+    """Do everything; returns the longest pause of each action."""
+    for action, does in editor.actions(sample):
         editor.rest()
-        editor.pulse.clear(profiles=deed == profiled)
+        editor.pulse.clear(profiles=action == profiled)
         does()
         editor.rest()
-        yield Stall(deed, editor.pulse.clock_ms, editor.pulse.worked_ms)
+        yield Stall(action, editor.pulse.clock_ms, editor.pulse.worked_ms)
         if editor.pulse.longest is not None:
             pstats.Stats(editor.pulse.longest).sort_stats("cumulative").print_stats(70)
         editor.close_all()
@@ -210,12 +210,14 @@ def stalls_of(editor: DrivenEditor, sample: Path, profiled: str | None) -> Itera
 def main() -> int:
     """Measure the samples named; the exit code is 1 where the aim is missed in processor time."""
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--profile", metavar="DEED", help="print where the longest silence of one deed goes")
-    parser.add_argument("--json", action="store_true", help="print all silences as JSON, as the last line")
+    parser.add_argument(
+        "--profile", metavar="ACTION", help="print where the longest pause of one action goes"
+    )
+    parser.add_argument("--json", action="store_true", help="print all pauses as JSON, as the last line")
     parser.add_argument("samples", nargs="*", default=["tea_blender", "seedling_sower", "chime_wall"])
     options = parser.parse_args()
     app = QApplication(sys.argv[:1])
-    missed, told = False, {}
+    missed, measured = False, {}
     for name in options.samples:
         with tempfile.TemporaryDirectory() as folder:
             sample = Path(folder) / f"{name}.shaft"
@@ -228,16 +230,16 @@ def main() -> int:
             editor.rest()
             found = list(stalls_of(editor, sample, options.profile))
             editor.leave()
-        print(f"{name}: {len(found)} deeds, longest silences (aim {AIM_MS:.0f} ms):")
+        print(f"{name}: {len(found)} actions, longest pauses (aim {AIM_MS:.0f} ms):")
         for stall in sorted(found, key=lambda one: -one.worked_ms)[:25]:
             mark = "missed" if stall.worked_ms > AIM_MS else ""
             print(
-                f"  {stall.deed:28} worked {stall.worked_ms:6.1f} ms, clock {stall.clock_ms:6.1f} ms {mark}"
+                f"  {stall.action:28} worked {stall.worked_ms:6.1f} ms, clock {stall.clock_ms:6.1f} ms {mark}"
             )
-        told[name] = [asdict(stall) for stall in found]
+        measured[name] = [asdict(stall) for stall in found]
         missed |= any(stall.worked_ms > AIM_MS for stall in found)
     if options.json:
-        print(json.dumps(told))
+        print(json.dumps(measured))
     return int(missed)
 
 

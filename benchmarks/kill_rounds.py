@@ -9,7 +9,7 @@ as often as the editor does, so that many more writes are hit; the others keep i
 to four seconds.
 
 What must hold: the file always reads, and holds a project that was saved, no older than the last save that
-was told to be done; a draft that was told to be kept is found; nothing older than two seconds is lost.
+was reported as done; a draft that was reported as kept is found; nothing older than two seconds is lost.
 """
 
 from __future__ import annotations
@@ -85,26 +85,26 @@ def steps(start: Project, seed: int) -> Iterator[Project]:
 
 
 def work(place: Path, start: Project, seed: int, slow: bool, pipe: int) -> None:
-    """Edit, keep and save until killed; tells through the pipe what is done. Never returns."""
+    """Edit, keep and save until killed; reports through a pipe what is done. Never returns."""
     chance = random.Random(seed + 1)
-    tell = os.write
+    report = os.write
     store, file = PersonStore(place / "data"), place / "machine.shaft"
     keeper = Keeper(store.drafts, time.monotonic, every_s=EVERY_S if slow else FAST_S)
     if chance.random() < 0.5:
         die_in_a_call(chance)
     for number, project in enumerate(steps(start, seed), start=1):
-        tell(pipe, b"edit %d %f\n" % (number, time.monotonic()))
+        report(pipe, b"edit %d %f\n" % (number, time.monotonic()))
         stamp = Stamp.of(file)
         keeper.note(Head(file, file.name, stamp.digest if stamp else ""), project, "Move", number)
         keeper.tick()
         if not keeper.is_behind:
-            tell(pipe, b"kept %d\n" % number)
+            report(pipe, b"kept %d\n" % number)
         if chance.random() < 0.2 and (sync := keeper.syncing()):
             sync()
         if chance.random() < (0.01 if slow else 0.05):
             store.versions.keep(file)
             write_whole(file, saved_form(project))
-            tell(pipe, b"saved %d\n" % number)
+            report(pipe, b"saved %d\n" % number)
             keeper.forget()
         if slow:
             select.select([], [], [], 0.01)
@@ -137,41 +137,41 @@ def die_in_a_call(chance: random.Random) -> None:
 
 
 def killed(place: Path, start: Project, seed: int, slow: bool) -> tuple[list[list[str]], float, bool]:
-    """Run a child and kill it; give what it told, when it was dead, and whether it died in a call."""
-    ear, mouth = os.pipe()
+    """Run a child and kill it; return what it reported, when it was dead, and whether it died in a call."""
+    reading, writing = os.pipe()
     child = os.fork()
     if child == 0:
-        os.close(ear)
+        os.close(reading)
         try:
-            work(place, start, seed, slow, mouth)
+            work(place, start, seed, slow, writing)
         finally:
             os._exit(1)
-    os.close(mouth)
+    os.close(writing)
     chance = random.Random(seed + 2)
     end = time.monotonic() + chance.uniform(0, LONGEST_SLOW_S if slow else LONGEST_FAST_S)
-    told = heard(ear, end)
+    reported = read_reports(reading, end)
     died = time.monotonic()
     os.kill(child, signal.SIGKILL)
-    told += heard(ear, None)
+    reported += read_reports(reading, None)
     _, status = os.waitpid(child, 0)
-    os.close(ear)
+    os.close(reading)
     if not os.WIFSIGNALED(status):
         raise LostError(f"round of seed {seed}: the child ended by itself, status {status}")
-    lines = told.decode().split("\n")[:-1]
+    lines = reported.decode().split("\n")[:-1]
     return [line.split() for line in lines], died, died < end
 
 
-def heard(ear: int, until: float | None) -> bytes:
-    """Read what is told until a time, or to the end."""
-    told = b""
+def read_reports(reading: int, until: float | None) -> bytes:
+    """Read what is reported until a time, or to the end."""
+    reported = b""
     while True:
         rest = None if until is None else max(0.0, until - time.monotonic())
-        if until is not None and (rest == 0.0 or not select.select([ear], [], [], rest)[0]):
-            return told
-        part = os.read(ear, 65536)
+        if until is not None and (rest == 0.0 or not select.select([reading], [], [], rest)[0]):
+            return reported
+        part = os.read(reading, 65536)
         if not part:
-            return told
-        told += part
+            return reported
+        reported += part
 
 
 def number_of(project: Project) -> int:
@@ -182,10 +182,10 @@ def one_round(place: Path, start: Project, seed: int, slow: bool, figures: KillF
     """Kill a child, recover as the next start does, and give what was recovered."""
     store, file = PersonStore(place / "data"), place / "machine.shaft"
     before = load_project(file)
-    told, died, in_call = killed(place, start, seed, slow)
-    edits = {int(words[1]): float(words[2]) for words in told if words[0] == "edit"}
-    last_kept = max((int(words[1]) for words in told if words[0] in ("kept", "saved")), default=0)
-    last_saved = max((int(words[1]) for words in told if words[0] == "saved"), default=0)
+    reported, died, in_call = killed(place, start, seed, slow)
+    edits = {int(words[1]): float(words[2]) for words in reported if words[0] == "edit"}
+    last_kept = max((int(words[1]) for words in reported if words[0] in ("kept", "saved")), default=0)
+    last_saved = max((int(words[1]) for words in reported if words[0] == "saved"), default=0)
     made = [start, *(project for project, _ in zip(steps(start, seed), range(len(edits) + 1), strict=False))]
 
     saved = load_project(file)
@@ -214,7 +214,7 @@ def one_round(place: Path, start: Project, seed: int, slow: bool, figures: KillF
     figures.rounds += 1
     figures.died_in_a_call += in_call
     figures.edits += len(edits)
-    figures.saves += sum(words[0] == "saved" for words in told)
+    figures.saves += sum(words[0] == "saved" for words in reported)
     figures.edits_lost += len(lost)
     figures.oldest_lost_s = max(figures.oldest_lost_s, oldest)
     figures.leftover_files = max(figures.leftover_files, len(list(place.glob(".*.part"))))

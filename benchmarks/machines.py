@@ -36,7 +36,7 @@ def _open(index: int) -> LevelState:
 
 
 def _gate(index: int, count: int) -> Lane:
-    # Neighbours stand half a turn apart, so that no rule is broken.
+    # Neighbours are half a turn apart, so that no rule is broken.
     start = (index * 300.0 / count + 150.0 * (index % 2)) % 300.0
     blocks = (
         Block(level="open", start_deg=start, end_deg=start + 12.0),

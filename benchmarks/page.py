@@ -35,15 +35,15 @@ NOTES: dict[str, tuple[str, str]] = {
         SINES,
     ),
     "Where the whole solve": (
-        "One solve under Python's profiler, which itself makes calls dear. Parts call one another, so their "
-        "shares do not add up. A thousand calls of numpy, among the bounds, tell what calls cost.",
+        "One solve under Python's profiler, which itself makes calls slow. Parts call one another, so their "
+        "shares do not add up. A thousand calls of numpy, among the bounds, show what calls cost.",
         "",
     ),
     "One edit of 64": ("A plain program knows no edit and starts over.", CALLS),
     "64 discs solved": ("The radius is the exact root of the limit that governs.", SINES),
     "One block moved": ("Only what the edit touches is solved; all findings are up to date after.", FRAME),
-    "One lane read": ("Ours gives the exact law; the pieces are a fit, with the error told.", COPY),
-    "Profile of one disc": ("The buffer is an approximation of the same curve, with the error told.", COPY),
+    "One lane read": ("Ours gives the exact law; the pieces are a fit, with the error stated.", COPY),
+    "Profile of one disc": ("The buffer is an approximation of the same curve, with the error stated.", COPY),
     "State intervals": ("Both find when each lane is at each level; samples miss what is shorter.", SINES),
     "Flow": (
         "The same network with identical events; both release the same number of items. The bound is that "
@@ -57,7 +57,7 @@ NOTES: dict[str, tuple[str, str]] = {
     "Tolerances": ("Both judge the same drawn machines and agree.", SINES),
     "Body of one disc": (
         "The first row has what a printed disc needs: two chamfers, marks, a keyed bore. The other library "
-        "makes the plain prism; ours as bare is dearer, since every body is checked to be closed.",
+        "makes the plain prism; ours as bare takes longer, since every body is checked to be closed.",
         CALLS,
     ),
     "STL of one disc": ("Ours also writes the part's code and true normals, and is read back.", COPY),
@@ -66,7 +66,7 @@ NOTES: dict[str, tuple[str, str]] = {
     "Export in every": ("The whole process, every file read back and proved.", WRITE),
     "Arrange": (
         "Each in a process of its own; the time is of the whole process. A search has no bound by the "
-        "machine: how good its best answer is, is told by the bound that the solver proved.",
+        "machine: the bound that the solver proved shows how good its best answer is.",
         "",
     ),
     "Frames": (
@@ -74,10 +74,10 @@ NOTES: dict[str, tuple[str, str]] = {
         "all that it changed is painted. The bound is one frame of a screen, 16.7 ms.",
         "",
     ),
-    "The longest silences": (
-        "How long the window heard nothing, in processor time of its thread. Every command, dialog, view and "
-        "some edits are done once. What is missed by all is a change of theme or text size: every "
-        "widget is dressed and laid out, and then everything is painted.",
+    "The longest pauses": (
+        "How long the window handled no event, in processor time of its thread. Every command, dialog, view "
+        "and some edits are done once. What is missed by all is a change of theme or text size: every "
+        "widget is styled and laid out, and then everything is painted.",
         "",
     ),
 }
@@ -125,7 +125,7 @@ def _table(name: str, rows: Sequence[Row], bounds: Mapping[str, float]) -> str:
         f"## {name}",
         "",
         *([text, ""] if text else []),
-        "| what | median | of the first row |" + (" of the bound |" if bound else "") + " besides |",
+        "| what | median | of the first row |" + (" of the bound |" if bound else "") + " also |",
         "|---|---|---|" + ("---|" if bound else "") + "---|",
     ]
     for row in rows:

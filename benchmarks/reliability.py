@@ -61,14 +61,14 @@ run sockets are refused: by Python everywhere, and on Linux by the kernel to eve
 
 ## Errors of the program
 
-An error that nobody expected saves the draft, is told once with where the work is, and the window goes
+An unexpected error saves the draft and is reported once, with where the work is saved; the window goes
 on. The report names no folder, file or lane, and is sent nowhere. Errors of threads and of second
-processes come to the same place.
+processes are handled in the same place.
 
 ## Versions of the file format
 
 Files of every earlier version are read; tests hold files of each with every field set. A newer version
-is refused. An unknown field is told with its place, and never dropped.
+is refused. An unknown field is reported with its place, and never dropped.
 """
 
 
@@ -143,8 +143,8 @@ round the file was read and the draft recovered, and both compared with the very
 |---|---|
 | edits, saves, drafts found | {found["edits"]:,}, {found["saves"]}, {found["drafts_found"]} |
 | files or drafts that could not be read | 0 |
-| saves or drafts lost that had been told to be done | 0 |
-| oldest edit that was lost | {found["oldest_lost_s"]:.2f} s (2 s asked) |
+| saves or drafts lost after they had been reported as done | 0 |
+| oldest edit that was lost | {found["oldest_lost_s"]:.2f} s (2 s at most) |
 
 """
 
@@ -158,10 +158,10 @@ def bad_text(found: list[dict[str, Any]]) -> str:
     worst_s, worst_mib = (max(one[key] for one in found) for key in ("seconds", "mebibytes"))
     return f"""## Bad input
 
-The worst of each kind up to 60 MB, each in a process of its own. Asked: refused within
+The worst of each kind up to 60 MB, each in a process of its own. Required: refused within
 {bad_input.MOST_S:g} s and {bad_input.MOST_MIB:g} MiB, libraries included. Worst: {worst_s:.2f} s and
 {worst_mib:.0f} MiB. Seconds are of the processor, imports of libraries included. Tests hold more than
-1,500 malformed projects, fuzz every reader, and ask for exit code 2 and a line a fault.
+1,500 malformed projects, fuzz every reader, and require exit code 2 and a line a fault.
 
 | file | MB | s | MiB | said |
 |---|---|---|---|---|
@@ -239,7 +239,7 @@ themes, files); 3,600 are an hour's worth, one a second.
 
 | what | after the warm-up | at the end |
 |---|---|---|
-| memory | {found["warm_mib"]:.0f} MiB | {found["end_mib"]:.0f} MiB ({found["growth"]:+.1%}; 5 % asked) |
+| memory | {found["warm_mib"]:.0f} MiB | {found["end_mib"]:.0f} MiB ({found["growth"]:+.1%}; 5 % at most) |
 | Qt objects of the window | {found["warm_objects"]:,} | {found["end_objects"]:,} |
 | errors | | {found["errors"]} |
 

@@ -76,7 +76,7 @@ def caught(folder: Path, changes: Mapping[str, Change], judge: Judge) -> Tampere
 
 
 def hashes_notice(folder: Path, name: str) -> bool:
-    """Return whether a file is not what its manifest tells."""
+    """Return whether a file is not what its manifest says."""
     manifest: dict[str, Any] = json.loads((folder / "manifest.json").read_bytes())
     (entry,) = (file for file in manifest["files"] if file["name"] == name)
     return not is_intact(folder, entry)
@@ -101,9 +101,9 @@ def geometry() -> TamperedFound:
         for name, way, change in cases():
             with_file(out, folder, name, change((out / name).read_bytes()))
             tried += 1
-            for told in (project, None):
-                if not check_folder(told, folder).faults:
-                    missed.append(f"{name}: {way}{'' if told else ', by the manifest'}")
+            for against in (project, None):
+                if not check_folder(against, folder).faults:
+                    missed.append(f"{name}: {way}{'' if against else ', by the manifest'}")
             (folder / name).unlink()
     return TamperedFound(tried, tuple(missed))
 

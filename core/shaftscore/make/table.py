@@ -1,7 +1,7 @@
 """One lane as a table: motion, pressure angle, pitch curve, profile and loads by the stack's angle.
 
 `theta_deg` is the angle of the lane's own stack, at the nominal speed; at steps the value just after
-stands. s, v, a, j are of the output. Points are in the disc's frame; curvature is of the profile, convex
+them. s, v, a, j are of the output. Points are in the disc's frame; curvature is of the profile, convex
 positive; the pressure angle is positive where the contact force leans with the surface's movement, as
 on a rise. `torque_nm` is at the lane's own stack, with the strongest spring and the most
 friction. What is not computed, or not finite, is an empty cell.
@@ -57,7 +57,7 @@ class TableError(ShaftscoreError, ValueError):
 def angles(every_deg: float) -> npt.NDArray[np.float64]:
     """Return 0, every, 2 every, ... under 360 degrees: (n,).
 
-    Raises TableError if `every_deg` is not a finite number over 0, or asks for over `MOST_ROWS` rows.
+    Raises TableError if `every_deg` is not a finite number over 0, or gives over `MOST_ROWS` rows.
     """
     if not math.isfinite(every_deg) or every_deg <= 0:
         raise TableError(f"the step of a table is greater than 0 degrees, got {every_deg!r}")

@@ -331,6 +331,10 @@ class Rod(Record):
         """Return the shape of the rod in a bore: its own, or the bore's."""
         return self.shape or bore.shape
 
+    def flat_in(self, bore: Bore) -> float | None:
+        """Return its `flat_mm` in the bore of a D, mm: as much less than the bore's as across; else None."""
+        return None if bore.flat_mm is None else bore.flat_mm - (bore.across_mm - self.across_mm)
+
     def tolerance_in(self, bore: Bore) -> ToleranceClass:
         """Return the tolerance class of the rod in a bore: its own, or the usual one of its shape."""
         if self.tolerance is not None:

@@ -16,8 +16,9 @@ def bore_mate(bore: Bore, rod: Rod | None = None) -> Mate:
         return RoundMate()
     if bore.shape in SIDES:
         return PolygonMate(SIDES[bore.shape], across)
-    if bore.shape == "d" and bore.flat_mm is not None:
-        return FlatMate(across, bore.flat_mm - (bore.across_mm - across))
+    flat = bore.flat_mm if rod is None else rod.flat_in(bore)
+    if bore.shape == "d" and flat is not None:
+        return FlatMate(across, flat)
     return RoundMate()
 
 

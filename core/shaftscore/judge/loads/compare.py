@@ -43,7 +43,7 @@ class LawRow:
     jerk mm/s³ are peaks; inf where the quantity above steps. pressure_deg: largest pressure angle, as the
     share pressure_used of its limit. top_rpm: highest speed of the master shaft at which contact holds, inf
     where any does; None without a load. torque_nm: peak at the lane's stack.
-    stress_used: contact pressure as a share of what the weaker material stands. Where the guide locks the
+    stress_used: contact pressure as a share of what the weaker material withstands. Where the guide locks the
     follower torque and stress are inf and the speed 0. solved: the lane with this law.
     """
 
@@ -173,9 +173,9 @@ def _recommended(rows: Iterable[LawRow], speed: float, *, auto: bool) -> tuple[L
             None,
             "No law helps: under each of them the guide locks the follower, or contact is lost at rest.",
         )
-    left, told = works, []
+    left, dropped = works, []
     if len(works) < len(everything):
-        told.append(f"{wording.counted(len(everything) - len(works), 'law')} without a disc")
+        dropped.append(f"{wording.counted(len(everything) - len(works), 'law')} without a disc")
     sieves: tuple[tuple[str, Callable[[LawRow], bool]], ...] = (
         ("over a limit", lambda row: not _breaks(row, speed)),
         ("with a step in velocity", lambda row: row.steps < 2),
@@ -184,11 +184,11 @@ def _recommended(rows: Iterable[LawRow], speed: float, *, auto: bool) -> tuple[L
     for what, keep in sieves:
         kept = [row for row in left if keep(row)]
         if kept and len(kept) < len(left):
-            told.append(f"{wording.counted(len(left) - len(kept), 'law')} {what}")
+            dropped.append(f"{wording.counted(len(left) - len(kept), 'law')} {what}")
         left = kept or left
     best, why = _smallest_disc(left) if auto else _least_used(left, speed)
     broken = "" if not _breaks(best, speed) else " No law keeps all limits; this one is nearest."
-    out = f" Left out: {wording.listed(told)}." if told else ""
+    out = f" Left out: {wording.listed(dropped)}." if dropped else ""
     return best.law, f"{best.title}: {why}.{out}{broken}"
 
 

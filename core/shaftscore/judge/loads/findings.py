@@ -45,8 +45,8 @@ def lane_findings(lane_id: str, loads: LaneLoads) -> Iterator[Finding]:
 
 def _place(loads: LaneLoads, theta_deg: float) -> tuple[Arcs, float]:
     """Return a place of the lane's stack as a span and an angle of the master shaft (its first one)."""
-    master = wrap(theta_deg) / loads.solved.turns
-    return Arcs.span(master, 0.0), master
+    span = loads.on_master(Arcs.span(theta_deg, 0.0))
+    return span, span.start
 
 
 def _float(lane_id: str, loads: LaneLoads) -> Iterator[Finding]:
@@ -55,16 +55,14 @@ def _float(lane_id: str, loads: LaneLoads) -> Iterator[Finding]:
         return
     past = loads.lost_contact
     assert past is not None, "there is a speed from which contact is lost"
-    turns = loads.solved.turns
-    span = Arcs.span(past.worst.start / turns, past.worst.length / turns)
     yield found(
         "float",
         (lane_id,),
-        span=span,
+        span=loads.on_master(past.worst),
         value=limit.value,
         limit=loads.top_rpm,
         cure=_stiffer(lane_id, loads),
-        at_deg=wrap(limit.theta_deg) / turns,
+        at_deg=_place(loads, limit.theta_deg)[1],
         others=past.others,
     )
 
@@ -165,7 +163,7 @@ def worst_step(loads: LaneLoads) -> tuple[float, float, float] | None:
 def drive_findings(machine: MachineLoads, friction_nm: Reals | None = None) -> Iterator[Finding]:
     """Judge the drive, where the project has one: peak torque, sense and speed.
 
-    friction_nm: (n,) N·m over `GRID` that the bearings of the shafts take besides, at the master shaft.
+    friction_nm: (n,) N·m over `GRID` of the shafts' bearings at the master shaft, added to the loads'.
     """
     drive = machine.drive
     if drive is None:

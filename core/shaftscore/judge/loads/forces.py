@@ -178,7 +178,7 @@ class Forces:
         """Return what brings the follower back and what holds it up, at the place where the load acts, N.
 
         With the spring and the friction on falls of the case, at rest. falls_freely: (n,) where the disc
-        leaves the follower to its fall, so that its inertia asks for nothing; None where nowhere.
+        leaves the follower to its fall, so that its inertia requires nothing; None where it never does.
         """
         load, lift = self.load, self._carried[0]
         metres = lift[2] * self.omega**2 / 1000

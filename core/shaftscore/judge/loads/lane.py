@@ -3,7 +3,7 @@
 Torque is taken at the machine's nominal speed; contact force, float and contact stress at the highest
 speed at which the machine must still work. Each figure takes the ends of the load's ranges that are worst
 for it (`judge.loads.cases`). Figures are extremes over the smooth pieces of the motion
-(`judge.loads.extreme`); they are computed when first asked for and kept. Angles are of the lane's stack.
+(`judge.loads.extreme`); they are computed when first read and kept. Angles are of the lane's stack.
 """
 
 from __future__ import annotations
@@ -65,6 +65,10 @@ class LaneLoads:
     def _values(self) -> tuple[object, ...]:
         own = self.speed_rpm, self.top_rpm, self.disc, self.roller
         return *own, self.force_reserve, self.contact_width_mm
+
+    def on_master(self, own: Arcs) -> Arcs:
+        """Return a stretch of the lane's stack as one of the master shaft, the first where it is several."""
+        return Arcs.span(own.start / self.solved.turns, own.length / self.solved.turns)
 
     def forces(
         self, theta_deg: Reals, speed_rpm: float, side: Side = "right", case: LoadCase = CONTACT
@@ -173,7 +177,7 @@ class LaneLoads:
 
     @cached_property
     def peak_torque(self) -> Extreme | None:
-        """Greatest torque asked of the motor at the lane's own stack, N·m."""
+        """Greatest torque required of the motor at the lane's own stack, N·m."""
         return greatest(
             self.profile.nodes,
             self.nominal.torque_nm,
@@ -211,7 +215,7 @@ class LaneLoads:
 
     @property
     def allowed_mpa(self) -> float:
-        """Contact pressure that the weaker of both materials stands, MPa."""
+        """Contact pressure that the weaker of both materials withstands, MPa."""
         return min(self.disc.contact_mpa, self.roller.contact_mpa)
 
     @cached_property

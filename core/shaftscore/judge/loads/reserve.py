@@ -3,7 +3,7 @@
 Judged on falls and where the follower comes to rest after one, at the highest speed. *Available* is the
 spring and the external force towards the disc, *required* friction at rest and inertia that acts against the
 fall; a follower *sticks* where available is not more than required (`shaftscore.built.reserve`). On a drop
-the disc leaves the follower to its own fall, so that inertia asks for nothing. Angles are of the lane's
+the disc leaves the follower to its own fall, so that inertia requires nothing. Angles are of the lane's
 stack, forces at the place where the load acts.
 """
 
@@ -23,8 +23,8 @@ from shaftscore.judge.loads.extreme import Extreme, least
 from shaftscore.judge.loads.forces import Forces
 from shaftscore.kinematics.followers import Reals
 from shaftscore.kinematics.profiles import Profile
-from shaftscore.kinematics.profiles.pieces import Flags, Indices
-from shaftscore.kinematics.profiles.stretches import stretches_over
+from shaftscore.kinematics.profiles.pieces import Flags
+from shaftscore.kinematics.profiles.stretches import OverLimit, over_limit, stretches_over
 
 AMPLE = 1.1
 """Forces at the nodes of a motion that exceed what is needed by this factor do so between them, too."""
@@ -72,7 +72,9 @@ class SpringReserve:
         worst = self.least
         if worst is None or worst.value > 1:  # available over required: at 1 it sticks
             return Arcs.empty()
-        return self.short_of(lambda forces: -_spare(forces), CONTACT, worst.theta_deg)
+        excess, figure = self._excess(lambda forces: -_spare(forces), CONTACT)
+        found = stretches_over(self.profile.nodes, excess, figure, worst.theta_deg)
+        return Arcs.span(wrap(worst.theta_deg), 0.0) if found.is_empty else found
 
     @cached_property
     def is_weak(self) -> bool:
@@ -107,39 +109,23 @@ class SpringReserve:
         there = self.inside(theta, case).returning(self.free_at(theta))
         return ReturnForces(there.available_n[0], there.required_n[0])
 
-    def short_of(self, short: Callable[[ReturnForces], Reals], case: LoadCase, worst_deg: float) -> Arcs:
-        """Return all stretches in which a figure of the forces in a case is 0 or more.
+    def short_of(self, short: Callable[[ReturnForces], Reals], case: LoadCase, worst_deg: float) -> OverLimit:
+        """Return the stretch about the worst place in which a figure of the forces is 0 or more, and others.
 
-        worst_deg: a place where it is, degrees.
+        In a case. worst_deg: a place where it is, degrees.
         """
-        figure = self._where(short, case, -1.0)
-        excess = np.where(self._returns, short(self._node_forces(case)), -1.0)
-        found = stretches_over(self.profile.nodes, excess, figure, worst_deg)
-        return Arcs.span(wrap(worst_deg), 0.0) if found.is_empty else found
-
-    def stretch(
-        self, short: Callable[[ReturnForces], Reals], case: LoadCase, worst_deg: float
-    ) -> tuple[Arcs, int]:
-        """Return the stretch about the worst place and how many others there are, as `short_of` reads them.
-
-        worst_deg: degrees.
-        """
-        found = self.short_of(short, case, worst_deg)
-        if found.is_full:
-            return found, 0
-        here = Arcs.span(wrap(worst_deg), 0.0)
-        return min(found, key=lambda arc: arc.gap(here)), len(found.spans) - 1
+        return over_limit(self.profile.nodes, *self._excess(short, case), worst_deg)
 
     def returns_at(self, theta_deg: Reals, direction: Reals) -> Flags:
         """Return whether the follower falls, or rests after a fall, at angles (n,) degrees.
 
         direction: (n,) +1 where it rises, -1 where it falls, 0 in a dwell.
         """
-        return np.asarray((direction < 0) | self._rests[self._owners(theta_deg)])
+        return np.asarray((direction < 0) | self._rests[self.profile.nodes.pieces_at(theta_deg)])
 
     def free_at(self, theta_deg: Reals) -> Flags:
         """Return whether the disc leaves the follower to its fall, at angles (n,) degrees."""
-        return np.asarray(self._free[self._owners(theta_deg)])
+        return np.asarray(self._free[self.profile.nodes.pieces_at(theta_deg)])
 
     def reserve_at(self, theta_deg: Reals, case: LoadCase) -> Reals:
         """Return the reserve in a case at angles (n,) of the stack, degrees; nan where nothing returns."""
@@ -148,6 +134,13 @@ class SpringReserve:
         return self._where(lambda forces: forces.reserve, case, np.nan)(own)
 
     # Inside
+
+    def _excess(
+        self, short: Callable[[ReturnForces], Reals], case: LoadCase
+    ) -> tuple[Reals, Callable[[Reals], Reals]]:
+        """Return a figure of the forces in a case at the nodes, (m,), and at any angles, for `over_limit`."""
+        at_nodes = np.where(self._returns, short(self._node_forces(case)), -1.0)
+        return at_nodes, self._where(short, case, -1.0)
 
     def _where(
         self, figure: Callable[[ReturnForces], Reals], case: LoadCase, elsewhere: float
@@ -163,11 +156,6 @@ class SpringReserve:
 
     def _node_forces(self, case: LoadCase) -> ReturnForces:
         return self.at_nodes(case).returning(self._free[self.profile.nodes.piece])
-
-    def _owners(self, theta_deg: Reals) -> Indices:
-        """Return which piece angles (n,) are in, degrees counted on from the first node."""
-        starts = np.array([piece.start_deg for piece in self.profile.nodes.pieces])
-        return np.maximum(np.searchsorted(starts, theta_deg, side="right") - 1, 0)
 
     @cached_property
     def _returns(self) -> Flags:

@@ -78,20 +78,22 @@ def stiffer(loads: LaneLoads, rate_n_per_mm: float, holds: Holds) -> str:
 def _tighter(
     lane_id: str, loads: LaneLoads, spring: CoilSpring, preload_n: float, holds: Holds
 ) -> Cure | None:
-    """Build a described spring in under more tension; where it does not stand that, say the preload."""
+    """Build a described spring in under more tension; where it cannot bear that, state the preload."""
     force = loads.load.spring_force
-    told = f"A spring with a preload of {newtons(up_to(preload_n, 0.1))}; it has {newtons(force.preload_n)}."
+    stated = (
+        f"A spring with a preload of {newtons(up_to(preload_n, 0.1))}; it has {newtons(force.preload_n)}."
+    )
     by = (preload_n - force.preload_n) * spring.ratio / force.rate_n_per_mm
     pressed = spring.kind == "compression"
     length = spring.installed_mm + (-by if pressed else by)
     length = down_to(length, LENGTH_STEP_MM) if pressed else up_to(length, LENGTH_STEP_MM)
     if not 0 < length <= MOST_LENGTH_MM:
-        return Cure(sentence=told)
+        return Cure(sentence=stated)
     load = replaced(loads.load, spring=replaced(spring, installed_mm=round(length, 6)))
     changed = replace(loads, load=load)
     strain = strain_of_loads(changed)
     if strain is None or strain.is_solid or strain.is_overstressed or not holds(changed):
-        return Cure(sentence=told)
+        return Cure(sentence=stated)
     sentence = (
         f"Install the spring at {millimetres(length)} instead of {millimetres(spring.installed_mm)}: "
         f"preload {newtons(load.spring_force.preload_n)}."
@@ -126,7 +128,7 @@ def longer(lane_id: str, loads: LaneLoads) -> Cure | None:
 
 
 def stouter(lane_id: str, loads: LaneLoads) -> Cure | None:
-    """Return a spring of stouter wire and more coils, of the same rate, that stands the stress and fits."""
+    """Return a spring of stouter wire and more coils, of the same rate, that bears the stress and fits."""
     spring = loads.load.spring
     assert spring is not None, "only a described spring has a stress"
     for made in _stouter_wires(spring):

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from functools import partial
 
 import numpy as np
 
-from shaftscore.base.angles import Arcs, wrap
+from shaftscore.base.angles import Arcs
 from shaftscore.built.reserve import ReturnForces
 from shaftscore.judge.findings import Cure, Finding, Severity, found
 from shaftscore.judge.loads.cases import CONTACT, LEAST_CONTACT
@@ -27,7 +28,7 @@ SPRING_RULES = ("weak-spring", "spring-solid", "spring-stress")
 
 
 def spring_findings(lane_id: str, loads: LaneLoads) -> Iterator[Finding]:
-    """Judge the spring of a lane: reserve over friction, and what a described one stands."""
+    """Judge the spring of a lane: reserve over friction, and strain of a described one."""
     if loads.is_groove:
         return
     yield from _weak(lane_id, loads)
@@ -40,14 +41,14 @@ def _weak(lane_id: str, loads: LaneLoads) -> Iterator[Finding]:
         return
     worst, spare = reserve.least, reserve.least_spare
     if worst is not None and worst.value <= 1:
-        yield _told(lane_id, loads, "sticks", worst.theta_deg)
+        yield _finding(lane_id, loads, "sticks", worst.theta_deg)
     elif spare is not None and spare.value <= 0:
-        yield _told(lane_id, loads, "weakest-sticks", spare.theta_deg)
+        yield _finding(lane_id, loads, "weakest-sticks", spare.theta_deg)
     elif worst is not None:
-        yield _told(lane_id, loads, "reserve", worst.theta_deg)
+        yield _finding(lane_id, loads, "reserve", worst.theta_deg)
 
 
-def _told(lane_id: str, loads: LaneLoads, how: str, theta_deg: float) -> Finding:
+def _finding(lane_id: str, loads: LaneLoads, how: str, theta_deg: float) -> Finding:
     """Make the finding for the worst place, degrees of the stack; how: which of its three forms."""
     reserve = loads.reserve
     assert reserve is not None, "a groove has no weak spring"
@@ -57,23 +58,22 @@ def _told(lane_id: str, loads: LaneLoads, how: str, theta_deg: float) -> Finding
     def short(forces: ReturnForces) -> Reals:
         return np.asarray(required * forces.required_n - forces.available_n)
 
-    arc, others = reserve.stretch(short, case, theta_deg)
-    turns, at = loads.solved.turns, wrap(theta_deg) / loads.solved.turns
+    past = reserve.short_of(short, case, theta_deg)
     there = reserve.returning_at(theta_deg, case)
     return found(
         "weak-spring",
         (lane_id,),
         severity=Severity.ERROR if how == "sticks" else Severity.WARNING,
-        span=Arcs.span(arc.start / turns, arc.length / turns),
+        span=loads.on_master(past.worst),
         value=float(there.reserve),
         limit=reserve.required,
         cure=_stronger(lane_id, loads),
         how=how,
-        at_deg=at,
+        at_deg=loads.on_master(Arcs.span(theta_deg, 0.0)).start,
         available_n=float(there.available_n),
         required_n=float(there.required_n),
         friction=loads.load.friction_most_name,
-        others=others,
+        others=past.others,
     )
 
 
@@ -97,38 +97,16 @@ def _strained(lane_id: str, loads: LaneLoads) -> Iterator[Finding]:
     strain = strain_of_loads(loads)
     if strain is None:
         return
-    at = wrap(loads.most_travel.theta_deg) / loads.solved.turns
-    span = Arcs.span(at, 0.0)
+    span = loads.on_master(Arcs.span(loads.most_travel.theta_deg, 0.0))
+    here = partial(found, lanes=(lane_id,), span=span, at_deg=span.start)
     if strain.is_solid:
-        yield found(
-            "spring-solid",
-            (lane_id,),
-            span=span,
-            value=strain.length_mm,
-            limit=strain.solid_mm,
-            cure=longer(lane_id, loads),
-            at_deg=at,
-        )
+        cure = longer(lane_id, loads)
+        yield here("spring-solid", value=strain.length_mm, limit=strain.solid_mm, cure=cure)
     if strain.is_overstressed:
-        yield found(
-            "spring-stress",
-            (lane_id,),
-            span=span,
-            value=strain.stress_mpa,
-            limit=strain.allowed_mpa,
-            cure=stouter(lane_id, loads),
-            how="stress",
-            at_deg=at,
-        )
+        cure = stouter(lane_id, loads)
+        value, limit = strain.stress_mpa, strain.allowed_mpa
+        yield here("spring-stress", value=value, limit=limit, cure=cure, how="stress")
     if strain.buckles:
-        yield found(
-            "spring-stress",
-            (lane_id,),
-            span=span,
-            value=strain.travel_mm,
-            limit=strain.buckles_mm,
-            cure=Cure(sentence="Guide it on a rod or in a tube, or use a spring of larger coils."),
-            how="buckles",
-            at_deg=at,
-            place=1,
-        )
+        guide = Cure(sentence="Guide it on a rod or in a tube, or use a spring of larger coils.")
+        value, limit = strain.travel_mm, strain.buckles_mm
+        yield here("spring-stress", value=value, limit=limit, cure=guide, how="buckles", place=1)

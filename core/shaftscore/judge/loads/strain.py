@@ -1,4 +1,4 @@
-"""What a described spring is asked to stand over the lane's travel: solid length, stress and buckling.
+"""How a described spring is strained over the lane's travel: solid length, stress and buckling.
 
 By EN 13906-1 (compression) and EN 13906-2 (extension), see `shaftscore.built.springs`; at the greatest
 travel, where a compression spring is shortest and an extension spring longest.
@@ -45,7 +45,7 @@ class SpringStrain:
 
 
 def strain_of(spring: CoilSpring, travel_mm: float) -> SpringStrain:
-    """Compute what a spring stands where what it acts on has travelled so far from output 0, mm."""
+    """Compute the strain of a spring where what it acts on has travelled so far from output 0, mm."""
     installed = spring.installed
     length = float(installed.length_mm(travel_mm))
     pressed = spring.kind == "compression"

@@ -39,12 +39,12 @@ from shaftscore.built.efficiency import PRESSURE_ANGLE_DEG
 from shaftscore.built.sections import ring_section
 from shaftscore.built.threads import nut_torque_nm
 from shaftscore.judge.shaft.case import ClampedJoint, ShaftCase
-from shaftscore.judge.shaft.discs import OWN_DEG, STEP_DEG
+from shaftscore.judge.shaft.discs import OWN_DEG, index_at
 from shaftscore.kinematics.followers import Reals
 from shaftscore.stack import Layer
 
 LINE_POINTS = 121
-"""Places of the bent line between the bearings, besides those of the discs."""
+"""Places of the bent line between the bearings, in addition to those of the discs."""
 
 HAIR_MM = 1e-6
 """How far beside the end of a stretch its neighbours are read."""
@@ -60,7 +60,7 @@ class ShaftExtreme:
 
 @dataclass(frozen=True, eq=False)
 class StackShaft:
-    """The shaft of one stack, judged; figures are computed when first asked for and kept.
+    """The shaft of one stack, judged; figures are computed when first read and kept.
 
     Angles are those of `OWN_DEG`, (n,) degrees of the stack; discs are in order from the bottom, k of them.
     """
@@ -151,7 +151,7 @@ class StackShaft:
 
     @cached_property
     def _worst_joint(self) -> tuple[int, float] | None:
-        """Return the joint that asks for the greatest clamping force, and that force, N."""
+        """Return the joint that needs the greatest clamping force, and that force, N."""
         needs = [
             clamp_needed_n(most, joint.outer_mm, joint.inner_mm)
             for joint, most in zip(self.case.joints, self._at_joints.max(axis=1).tolist(), strict=True)
@@ -226,7 +226,7 @@ class StackShaft:
     def line_mm(self, own_deg: float) -> tuple[Reals, Reals]:
         """Return the bent line at an angle of the stack: places (m,) mm and deflections (m, 2) mm."""
         z, by_load = self._line
-        return z, by_load @ self.forces_n[:, :, round(own_deg / STEP_DEG) % len(OWN_DEG)]
+        return z, by_load @ self.forces_n[:, :, index_at(own_deg)]
 
     # Deflection
 

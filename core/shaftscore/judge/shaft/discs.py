@@ -12,19 +12,20 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-import numpy.typing as npt
 
-from shaftscore.base.angles import TURN
 from shaftscore.judge.loads import LaneLoads
+from shaftscore.judge.loads.lane import GRID, GRID_DEG
 from shaftscore.kinematics.followers import Points, Reals
 from shaftscore.kinematics.profiles import Kinematics
 
-STEP_DEG = 0.1
-"""Spacing of the angles at which a shaft is judged, degrees of its stack."""
+OWN_DEG = GRID
+"""Angles at which a shaft is judged, (n,) degrees of its stack. `GRID` itself is of the master shaft: a
+stack of k turns is read there at every k-th of them."""
 
-OWN_DEG = np.arange(0.0, TURN, STEP_DEG)
-"""Those angles, (n,) degrees."""
-OWN_DEG.setflags(write=False)
+
+def index_at(own_deg: float) -> int:
+    """Return the number of the angle nearest to one of the stack, degrees."""
+    return round(own_deg / GRID_DEG) % len(OWN_DEG)
 
 
 @dataclass(frozen=True, eq=False)
@@ -81,7 +82,7 @@ def contact_forces(loads: LaneLoads) -> ContactForces:
     )
 
 
-def machine_normal(at: Kinematics) -> npt.NDArray[np.complex128]:
+def machine_normal(at: Kinematics) -> Points:
     """Compute the contact normals of a disc in the machine's frame, (n,): out of its own, turned with it."""
     turned = at.placement.direction * np.radians(at.theta_deg + at.placement.offset_deg)
     return np.asarray(at.normal * np.exp(1j * turned))

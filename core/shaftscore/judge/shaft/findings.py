@@ -54,10 +54,9 @@ def _bends(
     shaft: StackShaft, profile_mm: float, place: int, facts: dict[str, Fact]
 ) -> Iterator[Finding | Curable]:
     worst = shaft.deflection_mm
-    lanes = [lane_id for lane_id, one in worst.items() if over(one.value, profile_mm)]
+    lanes = _bent(shaft, profile_mm)
     if not lanes:
         return
-    lanes.sort(key=lambda lane_id: -worst[lane_id].value)
     span, at = _span(shaft, worst[lanes[0]])
     made = found(
         "shaft-bends",
@@ -70,16 +69,21 @@ def _bends(
     )
 
     def holds(other: StackShaft) -> bool:
-        return other.open_joint is None and not any(
-            over(one.value, profile_mm) for one in other.deflection_mm.values()
-        )
+        return other.open_joint is None and not _bent(other, profile_mm)
 
     yield Curable(made, partial(shaft_cure, shaft, holds), slow=True)
 
 
+def _bent(shaft: StackShaft, profile_mm: float) -> list[str]:
+    """Return the lanes whose disc is deflected by more than is allowed, mm, the worst first."""
+    worst = shaft.deflection_mm
+    lanes = [lane_id for lane_id, one in worst.items() if over(one.value, profile_mm)]
+    return sorted(lanes, key=lambda lane_id: -worst[lane_id].value)
+
+
 def _stressed(shaft: StackShaft, place: int, facts: dict[str, Fact]) -> Iterator[Finding | Curable]:
-    worst, allowed = shaft.stress_mpa, shaft.allowed_mpa
-    if allowed is None or not over(worst.value, allowed, allowed):
+    worst = shaft.stress_mpa
+    if not _is_stressed(shaft):
         return
     span, at = _span(shaft, worst)
     made = found(
@@ -88,18 +92,20 @@ def _stressed(shaft: StackShaft, place: int, facts: dict[str, Fact]) -> Iterator
         severity=Severity.ERROR,
         span=span,
         value=worst.value,
-        limit=allowed,
+        limit=shaft.allowed_mpa,
         place=place,
         facts={**facts, "what": "stress", "at_deg": at},
     )
 
     def holds(other: StackShaft) -> bool:
-        limit = other.allowed_mpa
-        return (
-            other.open_joint is None and limit is not None and not over(other.stress_mpa.value, limit, limit)
-        )
+        return other.open_joint is None and not _is_stressed(other)
 
     yield Curable(made, partial(shaft_cure, shaft, holds), slow=True)
+
+
+def _is_stressed(shaft: StackShaft) -> bool:
+    allowed = shaft.allowed_mpa
+    return allowed is not None and over(shaft.stress_mpa.value, allowed, allowed)
 
 
 def _opens(shaft: StackShaft, place: int, facts: dict[str, Fact]) -> Iterator[Finding | Curable]:

@@ -1,6 +1,6 @@
 """The shafts of a machine: those of all stacks with a rod, reused while what they read is the same.
 
-A shaft takes longer than a frame of the editor: in a hurry the last results stand in, with the project that
+A shaft takes longer than a frame of the editor: in a hurry the last results are shown, with the project that
 they belong to, as with the chance.
 """
 

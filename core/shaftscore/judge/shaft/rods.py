@@ -73,8 +73,8 @@ def _section(stack: Stack, rod: Rod) -> CrossSection | str:
 
 
 def _flat(stack: Stack, rod: Rod) -> CrossSection | str:
-    """Return the section of a D: as much smaller than the bore at its flat as across."""
-    bore = stack.bore
-    if bore.flat_mm is None:
+    """Return the section of a D, or the sentence that its flat is missing."""
+    flat = rod.flat_in(stack.bore)
+    if flat is None:
         return "The flat of its rod is not described: the bore is not a D."
-    return flat_section(rod.across_mm, bore.flat_mm - (bore.across_mm - rod.across_mm))
+    return flat_section(rod.across_mm, flat)

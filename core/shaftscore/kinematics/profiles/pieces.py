@@ -157,9 +157,12 @@ class PieceNodes:
 
         theta_deg: (n,) degrees, counted on from the first node. velocity: (n,) of the lift, by radian.
         """
+        return self._way(self.pieces_at(theta_deg), velocity)
+
+    def pieces_at(self, theta_deg: Reals) -> Indices:
+        """Return which piece angles (n,) are in, degrees counted on from the first node: (n,)."""
         starts = np.array([piece.start_deg for piece in self.pieces])
-        owner = np.searchsorted(starts, theta_deg, side="right") - 1
-        return self._way(np.maximum(owner, 0), velocity)
+        return np.maximum(np.searchsorted(starts, theta_deg, side="right") - 1, 0)
 
     def _way(self, piece: Indices, velocity: Reals) -> Reals:
         """Return the sign of the velocity, and where that is nothing but rounding, the way of the piece."""

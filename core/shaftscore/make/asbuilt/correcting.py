@@ -3,7 +3,7 @@
 A profile turned by `offset_deg` brings its lane later by that much (its point for the program's angle
 theta passes the follower when the stack stands at theta + offset). The lag was measured with discs made
 at the lane's present offset, so the discs that undo it have offset = present offset - lag. The play is
-written into the stack, where the check counts on it. Rows tell of the discs that were there: they are
+written into the stack, where the check counts on it. Rows are of the discs that were there: they are
 taken away in the same step, so that nothing is corrected twice.
 """
 

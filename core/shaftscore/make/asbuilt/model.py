@@ -1,6 +1,6 @@
 """Lags of discs and play of the train, from edges measured on the built machine.
 
-An *edge* is the begin or the end of a stretch in which a lane is AT a level. A row of `measured` says at
+An *edge* is the beginning or the end of a stretch in which a lane is AT a level. A row of `measured` says at
 which angle of the lane's own stack, read on the driving side, an edge was found, and in which sense the
 machine was turned to it. The row belongs to the edge of that kind and level which is nearest.
 
@@ -35,7 +35,7 @@ from shaftscore.model.shaft import Stack
 from shaftscore.solution import LaneSolution, Solution
 
 MOST_FAULTS = 5
-"""So many faults of rows are told at once."""
+"""So many faults of rows are reported at once."""
 
 
 @dataclass(frozen=True)
@@ -157,17 +157,17 @@ def _of_stack(
 
 
 def _has_play(project: Project, stack: Stack, rows: Sequence[_Reading]) -> bool:
-    """Return whether the play can be known; raises EditError where a lag cannot be told from it."""
+    """Return whether the play can be known; raises EditError where a lag cannot be separated from it."""
     senses = {
         lane: {row.backward for row in rows if row.lane_id == lane} for lane in {row.lane_id for row in rows}
     }
-    if any(len(told) == 2 for told in senses.values()):
+    if any(len(several) == 2 for several in senses.values()):
         return True
     backward = [lane.label for lane in project.lanes if senses.get(lane.id) == {True}]
     if backward:
         raise EditError(
-            f"{listed(backward)} on {stack.label}: turned backward only, so lag and play cannot be told "
-            "apart; measure one edge forward too"
+            f"{listed(backward)} on {stack.label}: turned backward only, so lag and play cannot be "
+            "separated; measure one edge forward too"
         )
     return False
 

@@ -12,7 +12,7 @@ from shaftscore.base.wording import did_you_mean, parse_angle, plain
 from shaftscore.model.project import Measured, Project
 
 COLUMNS = ("Lane", "Level", "Edge", "Angle", "Sense")
-"""What stands in a row."""
+"""The columns of a row."""
 
 EDGES, SENSES = ("begin", "end"), ("forward", "backward")
 MOST_FAULTS = 5
@@ -51,7 +51,7 @@ def read_row(project: Project, cells: list[str]) -> Measured:
         cells = cells[:-1]
     if len(cells) != len(COLUMNS):
         wanted = ", ".join(name.lower() for name in COLUMNS)
-        raise EditError(f"has {len(cells)} columns; {len(COLUMNS)} are asked: {wanted}")
+        raise EditError(f"has {len(cells)} columns; {len(COLUMNS)} are required: {wanted}")
     lane, level, edge, angle, sense = cells
     lane_id = _lane(project, lane)
     deg = parse_angle(angle)

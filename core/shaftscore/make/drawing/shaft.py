@@ -15,18 +15,18 @@ from typing import Literal
 import numpy as np
 
 from shaftscore.base.angles import TURN, wrap
-from shaftscore.built import heights as built
-from shaftscore.judge.shaft import ContactForces, StackShaft
+from shaftscore.judge.heights import LaneHeights, heights_of
+from shaftscore.judge.shaft import StackShaft
 from shaftscore.judge.shaft.case import bearings_mm
-from shaftscore.judge.shaft.discs import OWN_DEG, STEP_DEG
+from shaftscore.judge.shaft.discs import index_at
 from shaftscore.kinematics.followers import Reals
 from shaftscore.kinematics.profiles import Profile
-from shaftscore.model import Project, Stack, TranslatingFlat
+from shaftscore.model import Lane, Stack, TranslatingFlat
 from shaftscore.solution import LaneSolution, Solution
 from shaftscore.stack import Layer, StackPlan, stack_plan
-from shaftscore.stack.followers import FACE_MM, follower_heights
+from shaftscore.stack.followers import FACE_MM
 
-PartKind = Literal["disc", "spacer", "rod", "bearing", "plate", "clamp", "wheel"]
+PartKind = Literal["disc", "spacer", "rod", "bearing", "plate", "clamp"]
 
 ROD_ENDS_MM = 10.0
 """The rod is drawn this far beyond its bearings."""
@@ -63,7 +63,7 @@ class DrawnRoller:
     """A roller or a face in side view: its box, and by how much it may be higher or lower, mm.
 
     z_mm: of its disc's middle. overlap_mm, least_mm: width of contact as drawn, and what the tolerances
-    leave of it; required_mm: half of the smaller of both widths.
+    leave of it. is_narrow: whether that is less than is required. All as the check computes it.
     """
 
     lane_id: str
@@ -75,12 +75,7 @@ class DrawnRoller:
     z_mm: float
     overlap_mm: float
     least_mm: float
-    required_mm: float
-
-    @property
-    def is_narrow(self) -> bool:
-        """Whether the tolerances may leave less contact than is required."""
-        return self.least_mm < self.required_mm
+    is_narrow: bool
 
 
 @dataclass(frozen=True)
@@ -139,7 +134,7 @@ RimOf = Callable[[LaneSolution], RimTable | None]
 
 
 def plain_rims(lane: LaneSolution) -> RimTable | None:
-    """Return the rim of a lane's disc, made anew."""
+    """Return the rim of a lane's disc, computed each time."""
     return None if lane.profile is None else rim_table(lane.profile)
 
 
@@ -147,7 +142,7 @@ def side_view(solution: Solution, stack: Stack, own_deg: float, rim_of: RimOf = 
     """Return a stack in side view at an angle of it, degrees."""
     project = solution.project
     plan = stack_plan(project, stack)
-    rollers = tuple(_rollers(solution, stack, plan, own_deg, rim_of))
+    rollers = tuple(_rollers(solution, stack, own_deg, rim_of))
     discs = [_disc(solution, layer, own_deg, rim_of) for layer in plan.discs]
     spacers = [_ring("spacer", stack.spacer_radius_mm, layer) for layer in plan.layers if not layer.lane_id]
     layers = sorted((*discs, *spacers), key=lambda part: part.bottom_mm)
@@ -199,54 +194,33 @@ def _plate(z: float, half: float, reach_mm: float) -> ShaftPart:
     return ShaftPart("plate", None, -reach, reach, z - PLATE_HIGH_MM / 2, z + PLATE_HIGH_MM / 2)
 
 
-def _rollers(
-    solution: Solution, stack: Stack, plan: StackPlan, own_deg: float, rim_of: RimOf
-) -> Iterator[DrawnRoller]:
+def _rollers(solution: Solution, stack: Stack, own_deg: float, rim_of: RimOf) -> Iterator[DrawnRoller]:
     """Yield the rollers of all lanes that run on the stack, those of riders too."""
-    below = {layer.lane_id: place for place, layer in enumerate(plan.layers)}
-    for lane_id, lane in solution.lanes.items():
-        rim = rim_of(lane) if lane.stack == stack.id else None
-        if rim is None or lane.profile is None:
-            continue
-        place = below[lane.lane.disc_of or lane_id]
-        start = rim.toward(_station_in_disc(lane, lane.profile, own_deg))
-        yield _roller(solution.project, lane, plan.layers[place], place, start)
+    own = [lane for lane in solution.lanes.values() if lane.stack == stack.id]
+    running = [lane for lane in own if lane.profile is not None]
+    heights = heights_of(solution.project, stack, [lane.lane for lane in running])
+    for lane in running:
+        rim = rim_of(lane)
+        if rim is not None and lane.profile is not None:
+            start = rim.toward(_station_in_disc(lane, lane.profile, own_deg))
+            yield _roller(lane.lane, lane.profile, heights[lane.lane.id], start)
 
 
-def _roller(project: Project, lane: LaneSolution, layer: Layer, below: int, start_mm: float) -> DrawnRoller:
-    """Return a lane's roller that touches its disc at start_mm from the axis; below: parts under that."""
-    stack, flat = project.stack_of(lane.lane), isinstance(lane.lane.follower, TranslatingFlat)
-    assert lane.profile is not None
-    wide = FACE_MM if flat else max(2 * lane.profile.model.roller_radius_mm, 1.0)
-    height = follower_heights(project, stack, lane.lane, layer)
-    band = built.HeightBand(height.roller_mm, height.top_mm)
-    width = lane.lane.follower.width_mm
-    if width is not None and lane.lane.follower.closure != "groove":
-        band = built.HeightBand(layer.middle_mm - width / 2, layer.middle_mm + width / 2)
-    spread = _spread_mm(project, stack, below)
-    rim = built.rim(built.HeightBand(layer.bottom_mm, layer.top_mm), project.print.foot_chamfer_mm)
+def _roller(lane: Lane, profile: Profile, heights: LaneHeights, start_mm: float) -> DrawnRoller:
+    """Return a lane's roller that touches its disc at start_mm from the axis."""
+    flat = isinstance(lane.follower, TranslatingFlat)
+    wide = FACE_MM if flat else max(2 * profile.model.roller_radius_mm, 1.0)
     return DrawnRoller(
-        lane_id=lane.lane.id,
+        lane_id=lane.id,
         left_mm=start_mm,
         right_mm=start_mm + wide,
-        bottom_mm=band.bottom_mm,
-        top_mm=band.top_mm,
-        spread_mm=spread,
-        z_mm=layer.middle_mm,
-        overlap_mm=built.overlap_mm(rim, band),
-        least_mm=built.worst_overlap_mm(rim, band, spread),
-        required_mm=built.required_overlap_mm(rim, band),
-    )
-
-
-def _spread_mm(project: Project, stack: Stack, below: int) -> float:
-    """Return by how much a roller may be off the height of a disc with so many parts below it, mm."""
-    tolerances = project.tolerances
-    return built.height_tolerance_mm(
-        1 if stack.followers_set == "built" else below,
-        tolerances.thickness_mm,
-        tolerances.thickness_common_mm,
-        project.follower_z_mm(stack),
+        bottom_mm=heights.roller.bottom_mm,
+        top_mm=heights.roller.top_mm,
+        spread_mm=heights.tolerance_mm,
+        z_mm=heights.z_mm,
+        overlap_mm=heights.overlap_mm,
+        least_mm=heights.worst_overlap_mm,
+        is_narrow=not heights.stays_on_edge,
     )
 
 
@@ -273,24 +247,20 @@ class ShaftAtAngle:
 
 def shaft_at(shaft: StackShaft, own_deg: float) -> ShaftAtAngle:
     """Return forces, reactions and bending line of a shaft at an angle of its stack, to 0.1 degrees."""
-    index = round(own_deg / STEP_DEG) % len(OWN_DEG)
+    index = index_at(own_deg)
     z, bent = shaft.line_mm(own_deg)
     sizes = np.hypot(bent[:, 0], bent[:, 1])
     top = int(np.argmax(sizes))
     way = bent[top] / sizes[top] if sizes[top] > 0 else np.zeros(2)
     return ShaftAtAngle(
         own_deg,
-        {lane_id: _push(one, index) for lane_id, one in shaft.case.lanes.items()},
+        {lane_id: float(one.push_n[index]) for lane_id, one in shaft.case.lanes.items()},
         tuple(shaft.reaction_sizes_n[:, index].tolist()),
         z,
         bent @ way,
         float(sizes[top]),
         float(z[top]),
     )
-
-
-def _push(one: ContactForces, index: int) -> float:
-    return float(one.push_n[index])
 
 
 def worst_angle_deg(shaft: StackShaft) -> float:

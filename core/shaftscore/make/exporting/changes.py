@@ -30,7 +30,7 @@ Entry = Mapping[str, object]
 
 @dataclass(frozen=True)
 class Changed:
-    """A part whose geometry changed; largest_mm: of its contour, None where no old file tells it."""
+    """A part whose geometry changed; largest_mm: of its contour, None where no old file shows it."""
 
     code: str
     largest_mm: float | None
@@ -104,7 +104,7 @@ def kept_file(before: Entry | None, out: Path, planned: Planned, changes: Change
 
 
 def file_codes(entry: Entry) -> set[str]:
-    """Return the codes of the parts in a file, as its manifest tells."""
+    """Return the codes of the parts in a file, as its manifest says."""
     codes = entry.get("parts")
     return set(map(str, codes)) if isinstance(codes, list) else set()
 
@@ -118,7 +118,7 @@ def manifest_entries(manifest: Entry | None, key: str) -> Iterator[Entry]:
 
 
 def is_intact(out: Path, entry: Entry) -> bool:
-    """Return whether a file still has the contents that its manifest tells of."""
+    """Return whether a file still has the contents that its manifest states."""
     try:
         data = (out / str(entry.get("name"))).read_bytes()
     except OSError:

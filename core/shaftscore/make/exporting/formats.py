@@ -37,19 +37,19 @@ def missing(name: str) -> str:
 
 
 def chosen_formats(names: Sequence[str] | None) -> tuple[str, ...]:
-    """Return the asked formats in order, each once; all that can be written here if none is named.
+    """Return the chosen formats in order, each once; all that can be written here if none is named.
 
     Raises ExportError for one that does not exist, or needs what is not installed.
     """
     if not names:
         return tuple(name for name in FORMATS if not missing(name))
-    asked = [name.strip().lower() for name in names]
-    for name in asked:
+    chosen = [name.strip().lower() for name in names]
+    for name in chosen:
         if name not in FORMATS:
             raise ExportError(_unknown(name))
         if missing(name):
             raise ExportError(missing(name))
-    return tuple(name for name in FORMATS if name in asked)
+    return tuple(name for name in FORMATS if name in chosen)
 
 
 def _unknown(name: str) -> str:

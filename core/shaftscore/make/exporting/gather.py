@@ -1,4 +1,4 @@
-"""What is to be made of a project: its parts, bottom to top, and notes on what cannot be made as asked."""
+"""What is to be made of a project: its parts, bottom to top, and notes on what cannot be made of it."""
 
 from __future__ import annotations
 
@@ -35,26 +35,23 @@ def gather(report: Report, formats: tuple[str, ...], progress: Progress, despite
     lanes = [lane for stack in project.stacks for lane in discs_in_order(project, stack)]
     items: list[OrderedPart] = []
     notes: list[str] = []
-    for number, lane in enumerate(lanes):
-        progress.report(number / len(lanes), f"Shaping {lane.label}")
-        made = _disc(report, lane)
+
+    def take(made: OrderedPart | str, *, optional: bool) -> None:
         if isinstance(made, OrderedPart):
             items.append(made)
-        elif despite_errors or _is_empty(report.solution.lanes[lane.id]):
+        elif optional:
             notes.append(made)
         else:
             raise FaultyProjectError(f"{made}; nothing was written")
+
+    for number, lane in enumerate(lanes):
+        progress.report(number / len(lanes), f"Shaping {lane.label}")
+        take(_disc(report, lane), optional=despite_errors or _is_empty(report.solution.lanes[lane.id]))
     if not items:
         why = "; ".join(notes[:NAMED]) or "no lane of the project makes one"
         raise ExportError(f"there is no disc to export: {why}")
     for make in _others(project):
-        made = _whole(make)
-        if isinstance(made, OrderedPart):
-            items.append(made)
-        elif despite_errors:
-            notes.append(made)
-        else:
-            raise FaultyProjectError(f"{made}; nothing was written")
+        take(_whole(make), optional=despite_errors)
     items = _with_fits(project, items)
     notes += [note for item in items for note in item.part.notes] + too_large(project, items)
     order = MakeOrder(report, tuple(items), tuple(notes), formats)

@@ -1,6 +1,6 @@
 """Files of an earlier export that this one does not write: kept while they are true, else removed by name.
 
-A file of a format that was not asked for this time is *true* if its bytes are those that its manifest tells
+A file of a format that was not chosen this time is *true* if its bytes are those that its manifest states
 of and the part in it is what it was; where its followers can be run over it, they hold. Figures in tables
 must be those of now, and a build sheet must be of this very project.
 """
@@ -28,7 +28,7 @@ Entry = Mapping[str, object]
 
 @dataclass(frozen=True)
 class LeftFiles:
-    """What happens to the files of formats that were not asked for.
+    """What happens to the files of formats that were not chosen.
 
     kept: entries of the files that stay. proofs: of those over which followers were run. removed: the others.
     """
@@ -49,7 +49,7 @@ def program_hash(order: MakeOrder) -> str:
 
 
 def left_files(before: Entry | None, out: Path, order: MakeOrder, changes: Changes) -> LeftFiles:
-    """Judge every file of the formats that were not asked for."""
+    """Judge every file of the formats that were not chosen."""
     entries = [entry for entry in manifest_entries(before, "files") if entry["format"] not in order.formats]
     planned = _planned(order, {str(entry["format"]) for entry in entries})
     judge = _Judge(before, out, order, changes, planned)
@@ -134,7 +134,7 @@ def _match(entry: Entry, planned: Sequence[Planned]) -> Planned | None:
 def superseded(
     before: Entry | None, out: Path, order: MakeOrder, now: Sequence[FileEntry]
 ) -> Iterator[RemovedFile]:
-    """Yield the files of formats that were asked for which have given way, and to what."""
+    """Yield the files of chosen formats that were superseded, and to what."""
     names = {entry.name for entry in now}
     there = {item.part.code for item in order.items}
     for entry in manifest_entries(before, "files"):

@@ -1,6 +1,6 @@
 """The manifest: what an export wrote, from what, and what the proof found; read by the next export.
 
-Parts are told apart by the hash of what their geometry is made from (`make.solids.revision`), never by
+Parts are identified by the hash of what their geometry is made from (`make.solids.revision`), never by
 their files: another version of a library may write other bytes for the same disc.
 """
 

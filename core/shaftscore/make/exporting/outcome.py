@@ -57,7 +57,7 @@ class ExportResult:
 
     out: the folder. files: names of the files written, in order. kept: names of old files that serve as
     well. manifest: what manifest.json holds. proofs: one a disc in a file that its follower was run over.
-    changes: against the export before. notes: what could not be made as asked. left: names of old files of
+    changes: against the export before. notes: what could not be made. left: names of old files of
     other formats, which are still true. removed: old files that are not. verdict: the lines of the verdict
     on the project. fits: one a fit of a part in a file.
     """

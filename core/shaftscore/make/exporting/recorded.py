@@ -12,6 +12,7 @@ from shaftscore.make.proof import ExpectedCopies, ExpectedPart, PartShape, PartT
 from shaftscore.make.proof.fits import FitTask
 from shaftscore.make.proof.mates import FitInputs, read_inputs
 from shaftscore.make.proof.shape import Made
+from shaftscore.make.solids.coupon import is_coupon
 
 Entry = Mapping[str, Any]
 """An object of a manifest."""
@@ -58,17 +59,15 @@ class RecordedParts:
 
         Raises ExportError if they are recorded and cannot be read.
         """
-        entry = self._entries[code]
         if self._fits is None:
             return ()
-        stack = str(entry.get("stack"))
+        stack = str(self._entries[code].get("stack"))
         if stack not in self._fits:
             raise ExportError(f"{file}: the manifest records no fit of stack {stack}")
         if stack not in self._inputs:
             self._inputs[stack] = read_inputs(self._fits[stack], f"{file}: {code}")
         try:
-            coupon = entry.get("lane") is None and code.startswith("FIT")
-            return self._inputs[stack].tasks(made, coupon=coupon)
+            return self._inputs[stack].tasks(made, coupon=is_coupon(code))
         except ValueError as error:
             raise ExportError(f"{file}: the recorded fit of {stack} cannot be made: {error}") from error
 

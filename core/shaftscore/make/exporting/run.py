@@ -97,8 +97,8 @@ def _first(sentences: Sequence[str]) -> str:
 
 
 def _sentence(finding: Finding, project: Project) -> str:
-    told = words(finding, project)
-    return f"{told.title} ({', '.join(filter(None, (told.lanes, told.where)))})"
+    said = words(finding, project)
+    return f"{said.title} ({', '.join(filter(None, (said.lanes, said.where)))})"
 
 
 def _write(
@@ -127,17 +127,17 @@ def _write(
     stage.commit(manifest_bytes(manifest), owned.difference(kept_names, left.names))
     written = tuple(file.name for file in planned if file.name not in made.kept)
     return ExportResult(
-        stage.out,
-        written,
-        kept_names,
-        manifest,
-        proofs,
-        changes,
-        notes,
-        left.names,
-        removed,
-        verdict_lines(order.report),
-        made.fits,
+        out=stage.out,
+        files=written,
+        kept=kept_names,
+        manifest=manifest,
+        proofs=proofs,
+        changes=changes,
+        notes=notes,
+        left=left.names,
+        removed=removed,
+        verdict=verdict_lines(order.report),
+        fits=made.fits,
     )
 
 

@@ -20,8 +20,8 @@ def own_spans(project: Project, lane: Lane, motion: LaneMotion) -> tuple[Arcs, .
     found = []
     for named in {named.band: named for named in map(project.named_lane, followers)}.values():
         found += [interval for level in named.levels for interval in level_intervals(named, motion, level)]
-    for asked in dict.fromkeys(asked for one in followers for asked in ranges_of(project, one)):
-        found += range_intervals(lane, motion, *asked)
+    for limits in dict.fromkeys(limits for one in followers for limits in ranges_of(project, one)):
+        found += range_intervals(lane, motion, *limits)
     return tuple(dict.fromkeys(interval.span for interval in found))
 
 

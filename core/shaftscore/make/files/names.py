@@ -13,7 +13,7 @@ def file_stem(code: str, label: str) -> str:
     """Return `A1_oolong-tea` for code A1 and the name "Oolong téa"; the code alone if nothing is left.
 
     Codes are unique in a project and hold A to Z and 0 to 9 only, so stems are unique too, also where
-    a disk does not tell capitals apart.
+    a disk may not distinguish capitals.
     """
     plain = unicodedata.normalize("NFKD", label).encode("ascii", "ignore").decode("ascii")
     words = re.sub(r"[^A-Za-z0-9]+", "-", plain).strip("-").lower()[:LONGEST].strip("-")

@@ -88,7 +88,7 @@ class MakeOrder:
     fresh: frozenset[str] | None = None
 
     def of_stack(self, stack_id: str) -> tuple[OrderedPart, ...]:
-        """Return the discs and spacers of a stack: what stands on its shaft."""
+        """Return the discs and spacers of a stack: what is on its shaft."""
         return tuple(
             item for item in self.items if item.part.stack_id == stack_id and item.part.kind != "coupon"
         )
@@ -108,8 +108,8 @@ class MakeOrder:
 class Planned:
     """One file to be written.
 
-    items: the parts in it. make: gives its bytes. whole: it tells of the whole machine. always: it holds
-    more than the parts' geometry, so that an old one never serves. make_proved: for a file that tells what
+    items: the parts in it. make: gives its bytes. whole: it describes the whole machine. always: it holds
+    more than the parts' geometry, so that an old one never serves. make_proved: for a file that states what
     the proofs of the files before it found, gives its bytes in place of make. copies: how often and where a
     printer builds its parts, for a format that says so.
     """

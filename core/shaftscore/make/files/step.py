@@ -30,12 +30,12 @@ def plan(order: MakeOrder) -> list[Planned]:
 
 
 def notes(order: MakeOrder) -> list[str]:
-    """Describe what the files leave out; empty if none are asked for."""
+    """Describe what the files leave out; empty if none are planned."""
     if "step" not in order.formats:
         return []
     marked = [item.part.code for item in order.items if "its marks" in left_out(item.part)]
     sharp = [item.part.code for item in order.items if "its chamfers" in left_out(item.part)]
-    said = ["STEP files leave the marks out: their lines stand in DXF and SVG"] if marked else []
+    said = ["STEP files leave the marks out: their lines are in DXF and SVG"] if marked else []
     if sharp:
         said.append(f"STEP files of {', '.join(sharp)} leave the edge chamfers out: the profile is too sharp")
     return said
@@ -59,8 +59,8 @@ def step_bytes(part: MadePart) -> bytes:
     Interface_Static.SetCVal_s("write.step.unit", "MM")
     Interface_Static.SetCVal_s("write.step.schema", "AP214IS")
     Interface_Static.SetCVal_s("write.step.product.name", part.code)
-    asked = STEPControl_StepModelType.STEPControl_AsIs
-    if writer.Transfer(exact_body(part), asked) != IFSelect_RetDone:
+    as_is = STEPControl_StepModelType.STEPControl_AsIs
+    if writer.Transfer(exact_body(part), as_is) != IFSelect_RetDone:
         raise ExportError(f"{part.code}: its exact body cannot be written as STEP")
     stream = io.BytesIO()
     writer.WriteStream(stream)

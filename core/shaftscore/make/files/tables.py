@@ -121,7 +121,7 @@ def _shaft(project: Project, stack: Stack) -> Row:
     rod, length = stack.rod, stack_plan(project, stack).height_mm + OVER_MM
     name, material = bore_text(stack.bore), ""
     if rod is not None:
-        length += max(rod.below_mm, 0.0) + max(rod.above_mm, 0.0)
+        length += rod.below_mm + rod.above_mm
         name, material = rod_text(stack, rod), rod.material
     size = f"{name}, {length:g} mm or longer"
     return ("", f"shaft of {stack.label}", "shaft", stack.label, "1", size, material, "", "")
@@ -137,9 +137,9 @@ def rod_text(stack: Stack, rod: Rod) -> str:
     """Describe the rod that a stack is stated to have: its thread, or its shape, size and tolerance."""
     if rod.thread is not None:
         return f"threaded rod {rod.thread}"
-    flat = None if stack.bore.flat_mm is None else stack.bore.flat_mm - (stack.bore.across_mm - rod.across_mm)
     shape = rod.shape_in(stack.bore)
-    own = Bore(shape=shape, across_mm=rod.across_mm, flat_mm=flat if shape == "d" else None)
+    flat = rod.flat_in(stack.bore) if shape == "d" else None
+    own = Bore(shape=shape, across_mm=rod.across_mm, flat_mm=flat)
     return f"{bore_text(own)}, {rod.tolerance_in(stack.bore)}"
 
 

@@ -40,6 +40,11 @@ class ReadPart(Protocol):
         """A hash of the geometry: equal ones hold the same part."""
         ...
 
+    @property
+    def chord_mm(self) -> float:
+        """Largest distance of an arc from the chords in its place."""
+        ...
+
 
 def compare(file: str, code: str, read: ReadPart, expected: ExpectedPart) -> list[FileFault]:
     """Return everything in which a part differs from what it should be; raises RimError if unsound."""

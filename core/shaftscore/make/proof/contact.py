@@ -23,7 +23,7 @@ REACH_MM = 1.0
 """A contact is looked for this far from the program's lift on either side."""
 
 BLOCK = 48
-"""Angles taken together: their roller stands near the same edges."""
+"""Angles taken together: their roller is near the same edges."""
 
 ROUNDS = 30
 """Most steps of Newton's method; a smooth rim takes three."""
@@ -32,7 +32,7 @@ FOUND_MM = 1e-7
 """A contact is found when gap or overlap is smaller than this."""
 
 LEAST_SLOPE = 0.02
-"""Sine of the least angle between the path and the edge at which a contact can still be told."""
+"""Sine of the least angle between the path and the edge at which a contact can still be found."""
 
 
 @dataclass(frozen=True)

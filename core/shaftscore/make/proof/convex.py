@@ -1,8 +1,10 @@
 """Contours as convex bodies and holes: exact ones of the program, and rings read from a file.
 
-Files hold arcs as chords. A chord of an arc is told from a straight side by what is missing at its middle,
-which in a file is never more than the chord error: the arc's points are put back, and the corrections that
-were made for a printer taken back, before anything is fitted.
+Files hold arcs as chords, or are read as chords. A chord of an arc differs from a straight side in what is
+missing at its middle, which is never more than the chord error of its file: the arc's points are put back,
+and the corrections that were made for a printer taken back, before anything is fitted. The limit has to be
+that of the file: beside arcs with fine chords a short side turns by so little that a coarser limit would take
+it for one of them.
 """
 
 from __future__ import annotations
@@ -21,8 +23,8 @@ from shaftscore.stack.paths import arc_radius
 TANGENT_DEG = 0.5
 """Angle between tangents to an arc of a hole: between them a circle of 5 mm is too large by 0.05 µm."""
 
-ARC_MM = 1.5 * CHORD_MM
-"""A chord whose arc rises by more over it is a straight side."""
+ARC_SHARE = 1.5
+"""A chord whose arc rises over it by more than the chord error times this is a straight side."""
 
 LEVEL_MM = 3e-5
 """Points nearer than this to the line between their neighbours are on it, as where triangles are cut."""
@@ -63,33 +65,33 @@ def _arc(start: complex, end: complex, bulge: float) -> BodyArc:
     return BodyArc(centre, arc_radius(start, end, bulge), -1j * along / abs(along), 2 * math.atan(bulge))
 
 
-def body_of_ring(ring: Points, inward_mm: float = 0.0) -> ConvexBody:
+def body_of_ring(ring: Points, inward_mm: float = 0.0, chord_mm: float = CHORD_MM) -> ConvexBody:
     """Return a ring (n,) read from a file as a body whose edge is moved inward.
 
-    Raises RimError where the ring is not convex.
+    chord_mm: largest distance of its arcs from their chords. Raises RimError where the ring is not convex.
     """
-    return ConvexBody(_hull(ring, BODY_ROUNDS), grown_mm=-inward_mm)
+    return ConvexBody(_hull(ring, BODY_ROUNDS, chord_mm), grown_mm=-inward_mm)
 
 
-def hole_of_ring(ring: Points, inward_mm: float = 0.0) -> ConvexHole:
+def hole_of_ring(ring: Points, inward_mm: float = 0.0, chord_mm: float = CHORD_MM) -> ConvexHole:
     """Return a ring (n,) read from a file as a hole whose walls are moved inward.
 
-    Raises RimError where the ring is not convex.
+    chord_mm: largest distance of its arcs from their chords. Raises RimError where the ring is not convex.
     """
-    start = _hull(ring, HOLE_ROUNDS)
+    start = _hull(ring, HOLE_ROUNDS, chord_mm)
     along = np.roll(start, -1) - start
     start, along = start[np.abs(along) > 0], along[np.abs(along) > 0]
     normals: Points = -1j * along / np.abs(along)
     return ConvexHole(normals, (np.conj(normals) * start).real - inward_mm)
 
 
-def _hull(ring: Points, rounds: int) -> Points:
+def _hull(ring: Points, rounds: int, chord_mm: float) -> Points:
     """Return the corners of the hull of a ring with its arcs put back, counterclockwise."""
     import shapely  # kept off the start-up path
 
     points = _corners(ring)
-    for _ in range(rounds):
-        points = _halved(points)
+    for halvings in range(rounds):
+        points = _halved(points, ARC_SHARE * chord_mm / 4**halvings)
     hull = shapely.MultiPoint(np.column_stack([points.real, points.imag])).convex_hull
     if hull.geom_type != "Polygon":
         raise RimError("its contour encloses nothing")
@@ -111,17 +113,20 @@ def _corners(ring: Points) -> Points:
     return _complex(np.asarray(line.coords)[:-1])
 
 
-def _halved(ring: Points) -> Points:
-    """Put the middle of its arc into each chord of a counterclockwise ring; straight sides stay."""
+def _halved(ring: Points, most_mm: float) -> Points:
+    """Put the middle of its arc into each chord of a counterclockwise ring; straight sides stay.
+
+    most_mm: by so much an arc rises over its chord at most.
+    """
     along = np.roll(ring, -1) - ring
     length = np.abs(along)
     turn = np.maximum(np.angle(along / np.roll(along, 1)), 0.0)  # at the start of each side
     both = np.stack([turn, np.roll(turn, -1)])
     rises = length / 2 * np.tan(both / 4)
     # An arc turns by half a step into a side that it touches, and by more into a corner.
-    rise = np.where(rises.max(axis=0) <= ARC_MM, rises.max(axis=0), rises.min(axis=0))
+    rise = np.where(rises.max(axis=0) <= most_mm, rises.max(axis=0), rises.min(axis=0))
     middle = ring + along / 2 - 1j * along / length * rise
-    is_arc = rise <= ARC_MM
+    is_arc = rise <= most_mm
     pairs = np.column_stack([ring, middle])
     return np.asarray(pairs[np.column_stack([np.ones_like(is_arc), is_arc])])
 

@@ -2,7 +2,7 @@
 
 A *place* is a height of a solid, in mm, or a layer of a drawing. The area found there must hold all of
 the *least* area and lie within the *most*: the area drawn, less and more the limit along every edge.
-Between two neighbouring faces the walls stand upright, so one height tells the whole stretch; on a
+Between two neighbouring faces the walls are upright, so one height shows the whole stretch; on a
 chamfer the middle is looked at, with a wider limit for its edge.
 """
 
@@ -73,7 +73,7 @@ class _Band:
 
 
 class ExpectedPart:
-    """What a reader must find of a part; areas are made when they are first asked for."""
+    """What a reader must find of a part; areas are made when they are first read."""
 
     def __init__(self, shape: PartShape, *, drawn: bool) -> None:
         """Take the shape; drawn: a drawing with layers is read, else a solid."""

@@ -12,7 +12,7 @@ ends. A file may lie between them.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from types import MappingProxyType
@@ -49,7 +49,7 @@ ON: Mapping[FitName, str] = MappingProxyType(
 """What a part turns on, for sentences."""
 
 FOUND_MM = 2.0
-"""An opening whose middle lies farther than this, and its own size, from its place is another one."""
+"""An opening whose middle is farther than this from its place is another one."""
 
 SAME_MM = 1e-5
 """Openings whose corners are nearer than this are the same."""
@@ -102,15 +102,18 @@ class FitTask:
         """Whether no clearance keeps it from turning: a round bore."""
         return bool(np.isinf(self.mate.play_deg(0.0)))
 
-    def fitted(self, rings: Sequence[Points]) -> FitFigures:
-        """Fit rings (n,) read from a file, one for each outline; raises RimError where one is not convex."""
+    def fitted(self, rings: Sequence[Points], chord_mm: float = CHORD_MM) -> FitFigures:
+        """Fit rings (n,) read from a file, one for each outline; raises RimError where one is not convex.
+
+        chord_mm: largest distance of their arcs from the chords in their place.
+        """
         own = [(ring / self.scale) - self.centre for ring in rings]
         if self.reads_bodies:
-            bodies = [body_of_ring(ring, self.outward_mm) for ring in own]
+            bodies = [body_of_ring(ring, self.outward_mm, chord_mm) for ring in own]
             holes = [hole_of(self._centred(path)) for path in self.holes]
         else:
             bodies = list(self._bodies)
-            holes = [hole_of_ring(ring, self.outward_mm) for ring in own]
+            holes = [hole_of_ring(ring, self.outward_mm, chord_mm) for ring in own]
         return _figures(self, [HeldBody(b, h) for b, h in zip(bodies, holes, strict=True)])
 
     @cached_property
@@ -126,7 +129,7 @@ class FitFigures:
     """Play and seat of a part.
 
     clockwise_deg, counterclockwise_deg: how far it can turn, seen from the top, over all shifts; `inf` if it
-    turns freely, NaN if it does not go on as it should be. shifts_mm: along DIRECTIONS, (72,).
+    turns freely, NaN if it does not fit as it should. shifts_mm: along DIRECTIONS, (72,).
     """
 
     clockwise_deg: float
@@ -183,14 +186,15 @@ class FitProof:
     def _faults(self) -> Iterator[FileFault]:
         low, high = self.allowed_deg
         if any(np.isnan(self.play_deg)):
-            yield FileFault(self.file, self.part, f"it does not go {ON[self.name]} at its zero mark")
+            yield FileFault(self.file, self.part, f"it does not fit {ON[self.name]} at its zero mark")
         elif any(under(play, low) or over(play, high) for play in self.play_deg):
             worst = max(self.play_deg, key=lambda play: abs(play - self.program_deg))
             by = abs(worst - self.program_deg) if np.isfinite(worst - self.program_deg) else 360.0
+            lets = "lets" if self.name == "bore" else "let"
             what = (
-                f"its {self.name} let it turn {_way(self.play_deg)} {ON[self.name]}; by the program it is "
+                f"its {self.name} {lets} it turn {_way(self.play_deg)} {ON[self.name]}; by the program it is "
                 f"{_play(self.program_deg)}, the limit is {degrees(PROOF_PLAY_DEG, 2)}"
-            ).replace("bore let", "bore lets")
+            )
             yield FileFault(self.file, self.part, what, by, PROOF_PLAY_DEG, "deg")
         if not self.shift_error_mm <= PROOF_SEAT_MM:
             error = self.shift_error_mm
@@ -216,7 +220,7 @@ def _play(play_deg: float) -> str:
 class FitProver:
     """Proves fits; openings with the same corners are fitted once."""
 
-    _found: dict[tuple[FitTask, bytes], FitFigures] = field(default_factory=dict)
+    _found: dict[tuple[FitTask, float, bytes], FitFigures] = field(default_factory=dict)
 
     def prove(
         self, file: str, code: str, read: ReadPart, expected: ExpectedPart, tasks: Sequence[FitTask]
@@ -228,16 +232,18 @@ class FitProver:
             try:
                 rings = _rings(read, expected, task)
                 if rings is not None:
-                    proofs.append(self._proof(file, code, task, rings))
+                    proofs.append(self._proof(file, code, task, rings, read.chord_mm))
                     faults += proofs[-1].found
             except RimError as error:
                 faults.append(unreadable(file, error, code))
         return tuple(proofs), faults
 
-    def _proof(self, file: str, code: str, task: FitTask, rings: Sequence[Points]) -> FitProof:
-        key = (task, np.round(np.concatenate(rings) / SAME_MM).tobytes())
+    def _proof(
+        self, file: str, code: str, task: FitTask, rings: Sequence[Points], chord_mm: float
+    ) -> FitProof:
+        key = (task, chord_mm, np.round(np.concatenate(rings) / SAME_MM).tobytes())
         if key not in self._found:
-            self._found[key] = task.fitted(rings)
+            self._found[key] = task.fitted(rings, chord_mm)
         figures = self._found[key]
         apart = np.abs(figures.shifts_mm - task.program.shifts_mm)
         return FitProof(
@@ -279,9 +285,12 @@ def _place(expected: ExpectedPart, name: FitName) -> Place | None:
 def _nearest(found: Sequence[Points], path: BulgePath, task: FitTask) -> Points:
     """Return the outline whose middle is nearest to that of a path; raises RimError if none is near."""
     wanted = _middle(np.asarray(path.flattened(0.1) @ np.array([1, 1j]))) * task.scale
-    by_distance: Callable[[Points], float] = lambda ring: abs(_middle(ring) - wanted)  # noqa: E731
-    nearest = min(found, key=by_distance, default=None)
-    if nearest is None or by_distance(nearest) > FOUND_MM:
+
+    def away_mm(ring: Points) -> float:
+        return abs(_middle(ring) - wanted)
+
+    nearest = min(found, key=away_mm, default=None)
+    if nearest is None or away_mm(nearest) > FOUND_MM:
         at = f"x = {wanted.real:.2f}, y = {wanted.imag:.2f} mm"
         raise RimError(f"none of its {task.name} is at {at}" if task.name != "bore" else f"no bore at {at}")
     return nearest

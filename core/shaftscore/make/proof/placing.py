@@ -24,7 +24,7 @@ TURN_LIMIT = 1e-6
 """Largest difference of an entry of a transform from that of one that only moves: 0.1 µm on 100 mm."""
 
 Place3 = tuple[float, float, float]
-"""Where the origin of a copy lies: x, y, z, mm."""
+"""Where the origin of a copy is: x, y, z, mm."""
 
 
 @dataclass(frozen=True)
@@ -78,7 +78,7 @@ def _elsewhere(
         right = left.pop(nearest)
         if not apart[nearest] <= PROOF_SHAPE_MM:
             by = millimetres(apart[nearest], 3)
-            what = f"a copy lies at {_at(copy.at)}, not at {_at(right)}: off by {by}"
+            what = f"a copy is at {_at(copy.at)}, not at {_at(right)}: off by {by}"
             yield FileFault(file, copy.code, what, apart[nearest], PROOF_SHAPE_MM, "mm")
 
 
@@ -86,7 +86,7 @@ def _off_the_bed(file: str, copies: Sequence[BuiltCopy]) -> Iterator[FileFault]:
     for copy in copies:
         by = float(copy.at[2])
         if not abs(by) <= PROOF_SHAPE_MM:
-            what = f"a copy stands at z = {by:.3f} mm, not on the bed: off by {millimetres(abs(by), 3)}"
+            what = f"a copy is at z = {by:.3f} mm, not on the bed: off by {millimetres(abs(by), 3)}"
             yield FileFault(file, copy.code, what, by, PROOF_SHAPE_MM, "mm")
 
 

@@ -1,7 +1,7 @@
 """Compare what a file makes a follower do with what its lane's program says.
 
 At every 0.1 degree of the stack's turn the lift read from the file is held against the program's; at
-every end of a state the angle is found at which the file's lift passes it. Limits stand in
+every end of a state the angle is found at which the file's lift passes it. Limits are in
 `shaftscore.base.tolerance`.
 """
 
@@ -27,7 +27,7 @@ SHIFT_ROUNDS = 4
 """Steps by which the angle of a state's end in the file is refined."""
 
 REFINED_DEG = 0.5
-"""Ends whose limit is wider are not refined: the program all but stands still there."""
+"""Ends whose limit is wider are not refined: the program is almost at rest there."""
 
 
 @dataclass(frozen=True)
@@ -153,7 +153,7 @@ def _worst_shift(
     """Find the state's end that is shifted by most of its limit: (shift, end, limit), degrees.
 
     The angle at which the file passes the end's lift is found with the program's slope, and refined
-    where that is steep. Where the program all but stands still (a state that is only just reached) the
+    where that is steep. Where the program is almost at rest (a state that is only just reached) the
     height decides: it is kept as the shift at a slope at which both limits are equal.
     """
     if len(ends_deg) == 0:

@@ -176,7 +176,7 @@ class RigidFit:
         return np.inf
 
     def shifts_mm(self, directions: Points) -> Reals:
-        """Compute how far the part as it stands can shift along directions (k,), (k,) mm.
+        """Compute how far the part, without turning, can shift along directions (k,), (k,) mm.
 
         Only half planes that face a direction by less than FACING limit it. Negative where the part has to go
         back first to have room at all.

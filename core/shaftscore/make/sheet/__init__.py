@@ -1,7 +1,7 @@
 """The build sheet: a PDF with all that the bench needs, for A4 and for Letter.
 
 `paper` writes pages, `timing`, `section` and `picture` draw, `card` is the table to crank through, `bench`
-says the rest in words. The sheet is written after all other files, because it tells what their proof found.
+says the rest in words. The sheet is written after all other files, because it states what their proof found.
 """
 
 from __future__ import annotations
@@ -67,7 +67,7 @@ def sheet_bytes(
 
 
 def notes(order: MakeOrder) -> list[str]:
-    """Name the letters that the sheet's font does not have; empty if it has all, or no sheet is asked for."""
+    """Name the letters that the sheet's font does not have; empty if it has all, or no sheet is planned."""
     if "pdf" not in order.formats:
         return []
     missing = missing_letters(texts_of(order))
@@ -75,4 +75,4 @@ def notes(order: MakeOrder) -> list[str]:
         return []
     more = f" and {len(missing) - NAMED} more" if len(missing) > NAMED else ""
     said = " ".join(f"{letter} (U+{ord(letter):04X})" for letter in missing[:NAMED])
-    return [f"the font of the build sheet does not have {said}{more}: {MISSING} stands for them there"]
+    return [f"the font of the build sheet does not have {said}{more}: {MISSING} is printed instead"]

@@ -73,7 +73,7 @@ def _facts(project: Project) -> Iterator[str]:
 
 
 def _write_findings(paper: Paper, order: MakeOrder) -> None:
-    """List what the check found, and what this export could not do as asked."""
+    """List what the check found, and what this export could not make."""
     report = order.report
     paper.gap(4.0)
     paper.heading("Open findings")
@@ -81,10 +81,10 @@ def _write_findings(paper: Paper, order: MakeOrder) -> None:
         paper.say("None.")
     folded = report.folded
     for finding in folded.roots:
-        told = words(finding, report.project)
-        place = ", ".join(filter(None, (told.lanes, told.where)))
+        said = words(finding, report.project)
+        place = ", ".join(filter(None, (said.lanes, said.where)))
         paper.say(
-            f"{finding.severity.name.lower()}: {told.title}{f' ({place})' if place else ''}. {told.what}"
+            f"{finding.severity.name.lower()}: {said.title}{f' ({place})' if place else ''}. {said.what}"
             + _and_following(len(folded.following(finding)))
         )
     for note in order.notes:
@@ -189,7 +189,7 @@ def _assembly(order: MakeOrder, stack: Stack) -> Iterator[str]:
     yield from _keyed(project, stack)
     yield from joint_steps(project, fit_of(order.report, stack))
     yield from setting_steps(stack)
-    yield "Look along the stack: all zero marks lie in one line, on the reference line of the machine."
+    yield "Look along the stack: all zero marks are in one line, on the reference line of the machine."
     yield (
         f"Turn it by hand, {project.turn_of(stack)} seen from the top, as the arrows on the discs point. "
         "Stop where it binds and look why. Then work through the test cards."
@@ -228,7 +228,7 @@ def write_cards(paper: Paper, order: MakeOrder) -> None:
     turn = order.report.project.shaft.turn
     paper.say(
         f"Power cut, turn the master shaft {turn}, seen from the top, always forward, to each angle, and "
-        "tick the row when every lane stands as the card says. Angles are of the master shaft, from the "
+        "tick the row when every lane is as the card says. Angles are of the master shaft, from the "
         "zero marks on the reference line. Start with one group assembled, then add the next.",
         SMALL_PT,
         MUTED,

@@ -9,6 +9,7 @@ from shaftscore.base.tolerance import PROOF_PLAY_DEG, PROOF_SEAT_MM
 from shaftscore.base.wording import counted, degrees, millimetres
 from shaftscore.make.proof import FitProof
 from shaftscore.make.sheet.paper import MUTED, SMALL_PT, Paper
+from shaftscore.make.solids.coupon import is_coupon
 
 
 def write_fits(paper: Paper, fits: Sequence[FitProof]) -> None:
@@ -34,7 +35,7 @@ def _alike(fits: Sequence[FitProof]) -> Iterator[list[FitProof]]:
     """Yield the fits that should be the same, those of coupons last."""
     kinds: dict[tuple[bool, str, float], list[FitProof]] = {}
     for fit in fits:
-        kinds.setdefault((fit.part.startswith("FIT"), fit.name, round(fit.program_deg, 6)), []).append(fit)
+        kinds.setdefault((is_coupon(fit.part), fit.name, round(fit.program_deg, 6)), []).append(fit)
     for key in sorted(kinds, key=lambda key: key[0]):
         yield kinds[key]
 
@@ -43,7 +44,7 @@ def _fit_row(found: Sequence[FitProof]) -> tuple[str, ...]:
     first, plays = found[0], [play for fit in found for play in fit.play_deg]
     wrong = sum(bool(fit.found) for fit in found)
     return (
-        f"coupon’s {first.name}" if first.part.startswith("FIT") else first.name,
+        f"coupon’s {first.name}" if is_coupon(first.part) else first.name,
         _play(first.program_deg),
         counted(len(found), "time"),
         _play(min(plays)),
@@ -55,5 +56,5 @@ def _fit_row(found: Sequence[FitProof]) -> tuple[str, ...]:
 
 def _play(play_deg: float) -> str:
     if isnan(play_deg):
-        return "does not go on"
+        return "does not fit"
     return "free" if isinf(play_deg) else f"±{degrees(play_deg, 3)}"

@@ -78,7 +78,7 @@ def draw_picture(paper: Paper, order: MakeOrder, stack: Stack) -> None:
     paper.gap(8.0)
     paper.heading(f"Picture of {stack.label}", keep_mm=ROOM_MM)
     paper.say(
-        "All zero marks in line, the reference line to the right, followers where they stand at angle 0. "
+        "All zero marks in line, the reference line to the right, followers where they are at angle 0. "
         "Bars of followers are drawn short.",
         SMALL_PT,
         MUTED,

@@ -266,7 +266,7 @@ def _height(paper: Paper, ends: tuple[float, float], height_mm: float, left: flo
 
 
 def draw_plans(paper: Paper, items: Sequence[OrderedPart]) -> None:
-    """Draw every part as seen from the top, three in a row, all to one scale that is told."""
+    """Draw every part as seen from the top, three in a row, all to one scale, which is stated."""
     paper.new_page()
     paper.heading("Parts as seen from the top")
     cell = paper.wide_mm / PLANS_A_ROW

@@ -1,6 +1,6 @@
 """Bodies of the parts: plan-view features, marks on the face, closed triangle meshes.
 
-`part` gathers what a part is made from and `dogged` its dogs, `coupon` does so for the plate that tells
+`part` gathers what a part is made from and `dogged` its dogs, `coupon` does so for the plate that shows
 the fit; `strokes`, `face` and `marks` draw on a disc's face, `rings` moves outlines and `splines` fits
 them, `solid` makes the body and `exact` the one of exact surfaces, `revision` hashes what it is made from.
 The solid libraries are loaded only where a body is made.

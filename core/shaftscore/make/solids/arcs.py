@@ -20,7 +20,7 @@ ARC_MM = 0.001
 """An arc may leave the corners of a ring by this much; chord error and this stay within 0.002 mm."""
 
 LONGEST_BULGE = math.tan(math.radians(150.0) / 4)
-"""Arcs span at most 150 degrees, so that they are told from their other side without doubt."""
+"""Arcs span at most 150 degrees, so that they cannot be confused with their other side."""
 
 FIRST_STRIDE = 4
 """Corners that are tried first; then ever twice as many, while they fit."""

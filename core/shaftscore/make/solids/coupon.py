@@ -30,6 +30,9 @@ from shaftscore.stack.walls import COUPON_LEAST_MM, COUPON_WALL_MM
 CLEARANCES_MM = (COUPON_LEAST_MM, 0.1, 0.15, 0.2, 0.25, 0.3, 0.35, 0.4)
 """Clearances on a coupon: from a press fit to a loose one on usual printers (common practice, no source)."""
 
+COUPON_WORD = "FIT"
+"""How the code of a coupon begins: the code of a lane has no more than two letters."""
+
 COLUMNS = 4
 """Cells beside one another."""
 
@@ -73,9 +76,14 @@ class _Layout:
         return complex(x, self.foot / 2) - self.size / 2
 
 
+def is_coupon(code: str) -> bool:
+    """Return whether a code is that of a coupon."""
+    return code.startswith(COUPON_WORD)
+
+
 def coupon_part(project: Project, stack: Stack) -> MadePart:
     """Gather the coupon of a stack; raises SolidError if a hole of it cannot be made."""
-    code = stack_code("FIT", project, stack)
+    code = stack_code(COUPON_WORD, project, stack)
     made_from = coupon_hash(project, stack, code)
     width = stroke_width(project.print.nozzle_mm)
     words = (code, revision_of(made_from))
@@ -118,7 +126,7 @@ def coupon_places(project: Project, stack: Stack) -> tuple[complex, ...]:
 
     Raises ValueError if a hole of it cannot be made.
     """
-    code = stack_code("FIT", project, stack)
+    code = stack_code(COUPON_WORD, project, stack)
     words = (code, revision_of(coupon_hash(project, stack, code)))
     layout = _layout(stack, stroke_width(project.print.nozzle_mm), words)
     return tuple(layout.cell(place, layout.bore) for place in range(len(CLEARANCES_MM)))

@@ -1,7 +1,7 @@
 """The room for marks on the top face of a disc, in plan view.
 
 Marks keep clear of the bore, of dogs and pins, of one another, and of the edge of the face by a margin that
-is wider than the chamfer, so that none ever reaches the running edge. Room is asked for as *boxes*: a
+is wider than the chamfer, so that none ever reaches the running edge. Room is requested as *boxes*: a
 box lies in a direction (degrees counterclockwise from the zero mark), begins at a radius, and has a
 length outward and a width across. Lines are middle lines of strokes.
 """
@@ -31,7 +31,7 @@ HALVINGS = 20
 """Steps in which the largest scale of a box is found."""
 
 LARGEST_SCALE = 4.0
-"""No box is made larger than this many times what was asked for."""
+"""No box is made larger than this many times what was requested."""
 
 
 @dataclass
@@ -39,7 +39,7 @@ class Face:
     """The room for marks; see the module's text.
 
     inner_mm: radius about the axis that must stay free. edge: of the face. margin_mm: to be kept from
-    it. width_mm: of the strokes. obstacles: sampled outlines of what stands on the face.
+    it. width_mm: of the strokes. obstacles: sampled outlines of what is on the face.
     """
 
     inner_mm: float

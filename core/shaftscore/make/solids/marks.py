@@ -3,7 +3,7 @@
 The *zero mark* is a radial line at +x. From it, counterclockwise along the edge of the face, runs a row
 of dots that says the code by touch. The *code* of the lane stands above the bore and reads upright while
 the zero mark points to the right; the word TOP stands to the left; below the bore an arc with a head
-shows the way in which the stack turns; the *revision* tells a disc from its next version. What finds no
+shows the way in which the stack turns; the *revision* sets versions of a disc apart. What finds no
 room in its place goes to where the face is widest, letters with their feet towards the bore. Where dogs
 leave no room for the zero mark, the long dog stands for it.
 

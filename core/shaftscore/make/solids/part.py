@@ -70,7 +70,7 @@ class MadePart:
     finely, for formats with curves. holes: through the part, with their clearance (of all parts but a
     coupon the bore first, then those of the pins). printer_holes, contour_mm: the holes, and how far walls
     move away from the material, in files for a printer. hash: of all inputs of the geometry. notes: what
-    could not be made as asked. scale: by which such files are then larger in plan.
+    could not be made. scale: by which such files are then larger in plan.
     """
 
     kind: Kind
@@ -97,12 +97,12 @@ class MadePart:
 
     @property
     def revision(self) -> str:
-        """Short form of the hash, as it stands on the part."""
+        """Short form of the hash, as it is engraved on the part."""
         return revision_of(self.hash)
 
     @property
     def running_mm(self) -> tuple[float, float]:
-        """Heights between which the running edge stands upright."""
+        """Heights between which the running edge is upright."""
         if self.groove is not None:
             return self.thickness_mm - self.groove.depth_mm, self.thickness_mm - self.chamfer_mm
         return self.chamfer_mm, self.thickness_mm - self.chamfer_mm

@@ -2,7 +2,7 @@
 
 Inputs are rounded to 1e-6 mm. Flanks enter by their points at every 0.5 degree, so that a project that
 is written in another way but asks for the same disc gives the same hash; names do not enter at all.
-R and its first three digits are the part's *revision*, which tells it from its next version.
+R and its first three digits are the part's *revision*, by which it differs from its next version.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""Springs against friction: machine.md section 3 by closed forms, plain numbers and a second route."""
+"""Springs against friction: closed forms, plain numbers and a second route."""
 
 from __future__ import annotations
 
@@ -45,7 +45,7 @@ def fallen(x: float) -> float:
 
 
 def test_a_spring_that_just_equals_its_friction_sticks() -> None:
-    """machine.md: 0.40 N against a friction of 0.39 N; at rest it holds 1.3 x 0.39 = 0.507 N."""
+    """0.40 N against a friction of 0.39 N; at rest it holds 1.3 x 0.39 = 0.507 N."""
     project = machine(lane(Load(spring_preload_n=0.40, friction_n=0.39)))
     (finding,) = weak(project)
     assert finding.severity is Severity.ERROR
@@ -232,7 +232,7 @@ def test_the_energy_of_a_turn_is_that_of_the_most_friction_and_overrun_that_of_t
 
 
 def test_torque_takes_the_strongest_spring_and_the_most_friction() -> None:
-    """A constant force F over a cycloidal rise h in β asks for F 2h/β: 1.2 x 30 N + 2 N."""
+    """A constant force F over a cycloidal rise h in β needs F 2h/β: 1.2 x 30 N + 2 N."""
     follower = TranslatingRoller(kind="translating-roller", roller_radius_mm=6.0, contact_friction=0.0)
     load = Load(spring_preload_n=30, frictions=CASES)
     peak = figures(machine(lane(load, follower)))["peak_torque_nm"]
@@ -305,7 +305,7 @@ def test_where_no_length_does_the_preload_is_named() -> None:
     assert finding.cure.sentence.startswith("A spring with a preload of ")
 
 
-# What a described spring stands
+# What a described spring bears
 
 
 def strained(load: Load) -> dict[tuple[str, str], Finding]:

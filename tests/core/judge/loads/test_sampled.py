@@ -1,4 +1,4 @@
-"""Machines that stick or float: the reduced margins against every angle, by the formulas of machine.md."""
+"""Machines that stick or float: the reduced margins against every angle, by the balance of forces."""
 
 from __future__ import annotations
 
@@ -45,7 +45,7 @@ def _with(load: Load, cases: tuple[FrictionCase, ...], draw: st.DrawFn) -> Load:
 
 
 def margins(loads: LaneLoads, share: float, draw: float) -> np.ndarray:
-    """Every margin of one machine at many angles, by the formulas of machine.md section 3, N."""
+    """Every margin of one machine at many angles, by the balance of forces along the travel, N."""
     load, found = loads.load, []
     friction = load.friction_least_n + share * (load.friction_most_n - load.friction_least_n)
     factor = 1 + draw * load.spring_tolerance_percent / 100

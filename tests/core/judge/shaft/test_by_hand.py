@@ -1,4 +1,4 @@
-"""The whole room against formulas of handbooks and a second route.
+"""Shafts of stacks against formulas of handbooks and a second route.
 
 One load between two bearings (any handbook of mechanics; worked examples of the same formulas, with their
 sources, are in tests/published/test_beams.py): deflection F a² b² / (3 E I L) under the load, F L³ / (48 E I)
@@ -59,7 +59,7 @@ def test_one_disc_off_the_middle() -> None:
 
 @pytest.mark.parametrize(("bearing", "friction"), [("ball", 0.0015), ("plain", 0.2)])
 def test_friction_of_the_bearings(bearing: str, friction: float) -> None:
-    """Return 0.5 μ F d of all reactions: 20 N on a shaft of 6 mm."""
+    """0.5 μ F d of all reactions: 20 N on a shaft of 6 mm."""
     shaft = shaft_of(built(presser("A", 20.0), own=stack(rod(bearing=bearing))))
     assert shaft.peak_friction_nm.value == pytest.approx(friction * 20 * 3 / 1000)
 
@@ -167,7 +167,7 @@ def test_many_discs_by_a_second_route() -> None:
 
 
 def test_twist_between_the_hub_and_a_disc() -> None:
-    """Return T l / (G J): l from the bottom face to the disc's middle, G = E / 2.6."""
+    """T l / (G J): l from the bottom face to the disc's middle, G = E / 2.6."""
     shaft = shaft_of(built(presser("A", 20.0), presser("B", 20.0, 200.0)))
     torque = shaft.case.lanes["b"].own_torque_nm
     z = shaft.places_mm[1]

@@ -248,7 +248,7 @@ def test_rows_are_read_as_a_spreadsheet_copies_them() -> None:
     ("line", "wanted"),
     [
         ("Lefd\topen\tbegin\t1\tforward", 'line 1: there is no lane "Lefd"'),
-        ("Left\topen\tbegin\t1", "line 1: has 4 columns; 5 are asked: lane, level, edge, angle, sense"),
+        ("Left\topen\tbegin\t1", "line 1: has 4 columns; 5 are required: lane, level, edge, angle, sense"),
         ("Left\topne\tbegin\t1\tforward", 'line 1: level "opne" is not one of'),
         ("Left\topen\tmiddle\t1\tforward", 'line 1: edge "middle" is not one of begin, end'),
         ("Left\topen\tend\t360\tforward", "line 1: angle 360° is not 0° to under 360°"),

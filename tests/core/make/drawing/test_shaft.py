@@ -17,7 +17,7 @@ from shaftscore.make.drawing.shaft import (
     side_view,
     worst_angle_deg,
 )
-from shaftscore.model import Disc, Project
+from shaftscore.model import Disc, Project, replaced
 from shaftscore.solution import solve
 from shaftscore.stack import stack_plan
 from tests.core.judge.shaft.machines import E_STEEL, ROLLER, built, presser, rod, shaft_of, stack, weight
@@ -80,9 +80,22 @@ def test_tolerances_of_height_add_up_from_the_bottom() -> None:
     a, b = view(two(), 0.0).rollers
     assert a.spread_mm == pytest.approx(0.5)
     assert b.spread_mm == pytest.approx(0.1 + 2**0.5 * 0.05 + 0.5)
-    assert b.overlap_mm == pytest.approx(4.7)  # less the chamfer at the foot of the disc
-    assert b.least_mm == pytest.approx(4.7 - b.spread_mm)  # with the roller lower, past the chamfer
+    assert b.overlap_mm == pytest.approx(4.2)  # 5 mm less the chamfers, 0.4 mm each
+    assert b.least_mm == pytest.approx(4.2 - (b.spread_mm - 0.4))  # the roller beyond one of them
     assert not b.is_narrow
+
+
+def test_contact_is_that_of_the_check() -> None:
+    """A disc of 5 mm with chamfers of 2 mm has a rim of 1 mm; a roller off by 2.6 mm keeps 0.4 mm of it."""
+    disc = Disc(base_radius_mm=30.0, edge_chamfer_mm=2.0)
+    lane = gate("A", 100, 130, 60.0, load=weight(20.0), follower=ROLLER, disc=disc)
+    project = built(lane, own=stack(rod()))
+    project = replaced(project, tolerances=replaced(project.tolerances, follower_z_mm=2.6))
+    (roller,) = view(project, 0.0).rollers
+    assert roller.overlap_mm == pytest.approx(1.0)
+    assert roller.least_mm == pytest.approx(0.4)
+    assert roller.is_narrow
+    assert "off-edge" in {finding.rule for finding in examine(project).findings}
 
 
 def test_the_line_goes_through_both_bearings_and_is_deepest_under_the_load() -> None:

@@ -67,7 +67,7 @@ def one_sided(
 
 
 def output_345(own_deg: np.ndarray) -> np.ndarray:
-    """The program's output by the polynomial 10x³ - 15x⁴ + 6x⁵, written down again."""
+    """The program's output by the polynomial 10x³ - 15x⁴ + 6x⁵, written out independently."""
     theta = own_deg - 360.0 * np.floor(own_deg / 360.0)
     rise = np.clip((theta - REST[1]) / (OPEN[0] - REST[1]), 0, 1)
     after = np.where(theta < REST[0], theta + 360.0, theta)

@@ -229,6 +229,6 @@ def test_a_faults_numbers() -> None:
     )
     missing_play = FitProof("a.stl", "A1", "pockets", (float("nan"),) * 2, -0.1, 0.3, 1.0, (0.9, 1.1))
     assert [fault.what for fault in missing_play.found] == [
-        "it does not go on the dogs of its neighbour at its zero mark",
+        "it does not fit on the dogs of its neighbour at its zero mark",
         "how far it can shift on the dogs of its neighbour is off by 0.300 mm; the limit is 0.02 mm",
     ]

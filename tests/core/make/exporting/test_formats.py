@@ -295,7 +295,7 @@ def polygon_at(mesh: trimesh.Trimesh, height: float) -> Polygon:
 def test_a_part_that_cannot_hold_its_dogs_is_one_message(
     tmp_path: Path, stack: dict[str, object], wall: str
 ) -> None:
-    """The check has it, the export stops there; whoever makes the part all the same hears the same words."""
+    """The check reports it and the export stops there; making the part anyway fails with the same words."""
     project = machine(2, **stack)
     with pytest.raises(FaultyProjectError, match="in the project, nothing was written: Bad part"):
         export_project(project, tmp_path / "out", ["stl"])

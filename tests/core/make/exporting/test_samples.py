@@ -161,7 +161,7 @@ def test_every_part_fits_in_every_file_that_holds_it(exported: ExportResult) -> 
         assert all(fit.play_deg == pytest.approx([fit.program_deg] * 2, abs=0.005) for fit in fits)
 
 
-def test_the_manifest_tells_every_file_as_it_is(exported: ExportResult) -> None:
+def test_the_manifest_states_every_file_as_it_is(exported: ExportResult) -> None:
     manifest = json.loads((exported.out / "manifest.json").read_bytes())
     assert {entry["name"] for entry in manifest["files"]} == set(exported.files)
     assert {path.name for path in exported.out.iterdir()} == {*exported.files, "manifest.json"}

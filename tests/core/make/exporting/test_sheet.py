@@ -195,7 +195,7 @@ def test_the_font_is_within_the_file(blender: Path) -> None:
 def test_letters_that_the_font_has_not_are_named_in_a_note(tmp_path: Path) -> None:
     result = export_project(one_sided(name="Tea 茶 flap θ"), tmp_path, ["pdf"])
     assert result.notes == (
-        "the font of the build sheet does not have 茶 (U+8336): \ufffd stands for them there",
+        "the font of the build sheet does not have 茶 (U+8336): \ufffd is printed instead",
     )
     assert "Tea \ufffd flap θ" in text_of(tmp_path / "buildsheet_a4.pdf")
     assert missing_letters(["Größe − 10°, Ж, \n"]) == ""

@@ -232,4 +232,4 @@ def test_copies_on_plates_may_lie_elsewhere_but_not_by_the_manifest(exported: Pa
     away = tampering.changed_build(0, lambda rows: rows + np.vstack([np.zeros((3, 3)), [700.0, 0, 0]]))
     folder = with_file(exported, tmp_path, PLATES, away((exported / PLATES).read_bytes()))
     assert check_folder(machine(), folder).faults == ()
-    assert "a copy lies at" in check_folder(None, folder).faults[0]
+    assert "a copy is at" in check_folder(None, folder).faults[0]

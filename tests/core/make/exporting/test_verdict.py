@@ -1,4 +1,4 @@
-"""The verdict stands beside what is exported: in the result, the manifest and on the first page."""
+"""The verdict is written beside what is exported: in the result, the manifest and on the first page."""
 
 from __future__ import annotations
 

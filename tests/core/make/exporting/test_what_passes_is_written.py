@@ -138,6 +138,22 @@ def written(project: Project, formats: tuple[str, ...]) -> None:
         assert not any(proof.faults for proof in result.proofs)
 
 
+def test_narrow_dogs_without_clearance_are_written(tmp_path: Path) -> None:
+    """A dog fits its own pocket exactly: drawings, whose arcs are read finely, must not make it larger."""
+    dogs = {"count": 1, "radius_mm": 5.0, "width_mm": 1.0, "height_mm": 0.1, "clearance_mm": 0.0}
+    stack = Stack.model_validate(
+        {"id": "s", "bore": {"shape": "hex", "across_mm": 4.0}, "dogs": dogs, "fixing": "glued"}
+    )
+    disc = Disc(base_radius_mm=14.0, thickness_mm=5.0)
+    lanes = with_codes([gate("A", 0, 40, 70, levels={"closed": 0.0, "open": 4.0}, disc=disc)])
+    project = machine(*lanes, stacks=(stack,), print=Print(hole_mm=0.1, contour_mm=-0.1))
+    report = examine(project)
+    assert not has_errors(report)
+    result = export_project(report, tmp_path / "out", ("stl", "dxf", "svg"))
+    found = {fit.file.rsplit(".", 1)[1]: fit.play_deg for fit in result.fits if fit.name == "dogs"}
+    assert found == dict.fromkeys(("stl", "dxf", "svg"), (0.0, 0.0))
+
+
 @settings(max_examples=6, deadline=None, suppress_health_check=SLOW, derandomize=True)
 @given(project=machines())
 def test_what_passes_the_check_is_written(project: Project) -> None:

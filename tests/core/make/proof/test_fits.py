@@ -10,7 +10,7 @@ import shapely
 from shapely.affinity import rotate, translate
 
 from shaftscore.built.fits import DogMate, FlatMate, Mate, PinMate, PolygonMate
-from shaftscore.make.proof.convex import hole_of_ring
+from shaftscore.make.proof.convex import body_of_ring, hole_of_ring
 from shaftscore.make.proof.fits import FitFigures, FitTask
 from shaftscore.make.proof.mates import fit_inputs
 from shaftscore.make.proof.rim import RimError
@@ -179,6 +179,25 @@ def test_play_of_dogs_is_that_of_shapely() -> None:
 def test_dogs_without_clearance_do_not_turn() -> None:
     for name in ("pockets", "dogs"):
         assert figures(machine(BORES["hex"][0], 0.0, DOGS[2]), name).plays_deg == (0.0, 0.0)
+
+
+@pytest.mark.parametrize("chord_mm", [0.002, 0.0005, 0.0001])
+@pytest.mark.parametrize("width_mm", [0.3, 1.0, 3.0])
+def test_a_short_side_beside_fine_arcs_stays_straight(width_mm: float, chord_mm: float) -> None:
+    """The long dog reaches half its width beyond its circle, and as far as its width along it, no farther.
+
+    Chords as in printers' files, in STEP and in drawings as they are read: its sides turn by as little as a
+    chord of its ends does in a coarser file.
+    """
+    dogs = Dogs(count=1, radius_mm=8.0, width_mm=width_mm, height_mm=1.0)
+    ring = np.asarray(dog_paths(dogs, 0.0)[0].flattened(chord_mm) @ np.array([1, 1j]))
+    body = body_of_ring(ring, chord_mm=chord_mm)
+    outward, inward, *along = body.reach_mm(np.array([1, -1, 1j, -1j]))
+    assert [outward, -inward] == pytest.approx([8.0 + width_mm / 2, 8.0 - width_mm / 2], abs=1e-6)
+    assert along == pytest.approx([width_mm, width_mm], abs=chord_mm / 10)
+    hole = hole_of_ring(ring, chord_mm=chord_mm)
+    faces = hole.distances_mm[np.abs(hole.normals - 1) < 1e-6]
+    assert faces == pytest.approx([8.0 + width_mm / 2], abs=1e-6)
 
 
 def turned(ring: Points, degrees: float) -> Points:

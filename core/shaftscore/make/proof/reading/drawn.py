@@ -100,6 +100,8 @@ def _piece(start: complex, end: complex, bulge: float, count: int) -> Points:
 class DrawnPart:
     """Lines by layer; `where` names the drawing in errors."""
 
+    chord_mm = DRAWN_MM
+
     def __init__(self, lines: Sequence[DrawnLine], where: str) -> None:
         """Take the lines; raises RimError if there are too many, or they have too many points."""
         if len(lines) > MOST_LINES:

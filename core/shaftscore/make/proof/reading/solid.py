@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from shaftscore.base.tolerance import PROOF_SHAPE_MM
+from shaftscore.base.tolerance import CHORD_MM, PROOF_SHAPE_MM
 from shaftscore.base.wording import millimetres
 from shaftscore.make.proof.expected import ExpectedPart, Place
 from shaftscore.make.proof.faults import FileFault
@@ -38,15 +38,16 @@ Reals = npt.NDArray[np.float64]
 
 
 class SolidPart:
-    """A body of triangles, (n, 3, 3) mm; `where` names it in errors."""
+    """A body of triangles, (n, 3, 3) mm; `where` names it in errors; chord_mm: chord error of its arcs."""
 
-    def __init__(self, corners: Reals, where: str) -> None:
+    def __init__(self, corners: Reals, where: str, chord_mm: float = CHORD_MM) -> None:
         """Take the corners; raises RimError if there are none, too many, or some are not finite."""
         if not 0 < len(corners) <= MOST_TRIANGLES:
             raise RimError(f"{where}: has {len(corners):,} triangles; 1 to {MOST_TRIANGLES:,} are read")
         refuse_far(corners.reshape(-1, 3), where)
         self.corners = corners
         self.where = where
+        self.chord_mm = chord_mm
 
     @cached_property
     def digest(self) -> bytes:

@@ -51,12 +51,12 @@ def read_step(path: Path, code: str, most_parts: int = 1) -> FileContents:  # no
     Raises RimError if it cannot be read, or holds anything but one solid of a disc's size.
     """
     _refuse_cut_off(path)
-    return FileContents(path.name, {code: SolidPart(_read_apart(path), path.name)})
+    return FileContents(path.name, {code: SolidPart(_read_apart(path), path.name, READ_MM)})
 
 
 def read_own_step(path: Path, code: str, most_parts: int = 1) -> FileContents:  # noqa: ARG001 - one part a file
     """Read a STEP file that this process wrote; raises RimError as `read_step` does."""
-    return FileContents(path.name, {code: SolidPart(read_triangles(path), path.name)})
+    return FileContents(path.name, {code: SolidPart(read_triangles(path), path.name, READ_MM)})
 
 
 def _read_apart(path: Path) -> npt.NDArray[np.float64]:
@@ -209,7 +209,7 @@ def _walk(body: Any, kind: Any) -> Iterator[Any]:
 
 
 def quiet() -> None:
-    """Keep the kernel from writing to the terminal; what fails is told by what it returns."""
+    """Keep the kernel from writing to the terminal; what fails is known by what it returns."""
     from OCP.Message import Message, Message_PrinterOStream  # optional, and 0.6 s to load
 
     Message.DefaultMessenger_s().RemovePrinters(Message_PrinterOStream.get_type_descriptor_s())

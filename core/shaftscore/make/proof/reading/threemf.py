@@ -29,17 +29,9 @@ MOST_ENTRIES = 100
 MOST_COPIES = 20_000
 """Most copies to build that are read."""
 
-_ARCHIVE_ERRORS = (
-    zipfile.BadZipFile,
-    zlib.error,
-    NotImplementedError,
-    RuntimeError,
-    EOFError,
-    ValueError,
-    OSError,
-)
-"""What zipfile says of a damaged archive: also NotImplementedError of ways of packing that it does not know,
-RuntimeError of passwords, OSError of an entry that would begin before the file does."""
+_ARCHIVE_ERRORS = (zipfile.BadZipFile, zlib.error, RuntimeError, EOFError, ValueError, OSError)
+"""What zipfile raises for a damaged archive: also RuntimeError for passwords and, as NotImplementedError, for
+ways of packing that it does not know; OSError for an entry that would start before the file does."""
 
 
 def read_3mf(path: Path, code: str, most_parts: int) -> FileContents:  # noqa: ARG001 - a 3MF file names its parts
