@@ -109,7 +109,7 @@ def _pin_walls(printer: Print, stack: Stack, pins: Pins) -> Iterator[PartWall]:
 
 def spacer_walls(printer: Print, stack: Stack) -> Iterator[PartWall]:
     """Yield the walls and floors of the spacers of a stack."""
-    wall = stack.spacer_radius_mm - _outer_mm(stack)
+    wall = stack.spacer_radius_mm - holes_reach_mm(stack)
     yield PartWall("wall of the spacer", wall, WALL_MM, wall + printer.contour_mm - printer.hole_mm)
     yield _opening("spacer", stack.spacer_mm, 0.0)
     if stack.dogs is not None:
@@ -148,7 +148,7 @@ def _bore_mm(stack: Stack) -> float:
     return stack.bore.outer_radius_mm + stack.fit_clearance_mm
 
 
-def _outer_mm(stack: Stack) -> float:
+def holes_reach_mm(stack: Stack) -> float:
     """Radius about the axis within which all holes and pockets of a part lie, mm."""
     dogs = 0.0 if stack.dogs is None else stack.dogs.reach(stack.pocket_clearance_mm)[1]
     return max(_bore_mm(stack), dogs, 0.0 if stack.pins is None else stack.pins.reach_mm[1])

@@ -43,7 +43,7 @@ def needs_loads(fit: StackFit) -> bool:
 
 
 def fit_findings(solution: Solution, fit: StackFit, loads: MachineLoads, place: int) -> Iterator[Finding]:
-    """Judge one stack; place: tells it from other stacks."""
+    """Judge one stack; place: its place among the stacks."""
     torques = joint_torques(fit, loads) if needs_loads(fit) else {}
     free = None
     if fit.is_free and fit.stack.fixing == "keyed":
@@ -65,7 +65,6 @@ def _free(
     if not lost:
         return None
     sure = [disc for disc in lost if disc not in unknown]
-    told = sure or lost
     needed = max((torques[disc].peak_nm for disc in sure if disc in torques), default=0.0)
     facts: dict[str, Fact] = {
         "stack": fit.stack.label,
@@ -74,7 +73,7 @@ def _free(
     }
     return found(
         "free-part",
-        tuple(told),
+        tuple(sure or lost),
         severity=Severity.ERROR if sure else Severity.WARNING,
         value=capacity,
         limit=CLAMP_RESERVE * needed if sure and capacity is not None else None,

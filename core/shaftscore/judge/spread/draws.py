@@ -26,7 +26,7 @@ import numpy as np
 import numpy.typing as npt
 
 from shaftscore.base.angles import numbered
-from shaftscore.judge.fits import StackFit
+from shaftscore.judge.fits import StackFit, from_driven_end, joints_before
 from shaftscore.judge.spread.causes import NO_EFFECTS, BuiltEffects, Cause
 from shaftscore.judge.spread.contact import ContactTable, SeatErrors, SeatLaw
 from shaftscore.judge.spread.play import (
@@ -39,7 +39,6 @@ from shaftscore.judge.spread.play import (
     loose_flanks,
 )
 from shaftscore.model import Lane, Project, Stack
-from shaftscore.stack import discs_in_order
 
 Floats = npt.NDArray[np.float64]
 
@@ -252,10 +251,7 @@ def chained(project: Project, stack: Stack) -> tuple[str, ...]:
 
     Pins pass through all parts, so that nothing adds up.
     """
-    if stack.keying != "chain" or stack.pins is not None:
-        return ()
-    order = [lane.id for lane in discs_in_order(project, stack)]
-    return tuple(order if stack.driven_end == "bottom" else order[::-1])
+    return from_driven_end(project, stack) if stack.is_chain else ()
 
 
 def moving(project: Project, lane_id: str) -> tuple[str, ...]:
@@ -267,11 +263,9 @@ def moving(project: Project, lane_id: str) -> tuple[str, ...]:
 
 def joint_counts(project: Project) -> dict[str, int]:
     """Return how many pairs of parts meet just before each disc of a chain, by disc."""
-    counts = {}
+    counts: dict[str, int] = {}
     for stack in project.stacks:
-        between = 2 if stack.spacer_mm > 0 else 1
-        for place, disc in enumerate(chained(project, stack)):
-            counts[disc] = between if place else 1
+        counts |= joints_before(stack, chained(project, stack))
     return counts
 
 
