@@ -14,11 +14,10 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 from shaftscore.base.angles import turn_to
-from shaftscore.base.errors import EditError
 from shaftscore.base.tolerance import LIMIT
 from shaftscore.base.wording import degrees, down_to, millimetres, percent
-from shaftscore.edits import BlockRef, apply_edit
-from shaftscore.judge.checks.cures import Attempt, is_free, moved, shift_text
+from shaftscore.edits import BlockRef
+from shaftscore.judge.checks.cures import Attempt, either, is_free, moved, shift_text, tried
 from shaftscore.judge.findings import Cure
 from shaftscore.judge.findings.naming import block_text
 from shaftscore.judge.fits import StackFit, stack_fits
@@ -148,20 +147,13 @@ def cure_of(
         found += [] if one is None else [one]
         if len(found) == ENOUGH_CURES:
             break
-    if not found:
-        return None
-    text = ", or ".join(one.sentence for one in found)
     # A smaller error is a promise of the maker; what the editor can do itself comes before it.
-    first = next((one for one in found if one.edit != "set_tolerances"), found[0])
-    return Cure(sentence=f"{text[:1].upper()}{text[1:]}.", edit=first.edit, arguments=first.arguments)
+    return either(found, next((one for one in found if one.edit != "set_tolerances"), None))
 
 
 def _works(trial: SpreadTrial, attempt: Attempt) -> bool:
-    try:
-        edited = apply_edit(trial.project, attempt.edit, **attempt.arguments).project
-    except EditError:
-        return False
-    return trial.reaches(edited)
+    edited = tried(trial.project, attempt)
+    return edited is not None and trial.reaches(edited)
 
 
 def _kinds(trial: SpreadTrial) -> Iterator[Iterator[Attempt]]:
