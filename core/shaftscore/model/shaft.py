@@ -428,11 +428,6 @@ class Stack(Record):
         return self.keying == "chain" and self.pins is None
 
     @property
-    def is_loose(self) -> bool:
-        """Whether the joints keep their play while the machine runs."""
-        return self.joints == "loose"
-
-    @property
     def label(self) -> str:
         """The stack as people read it."""
         return self.name or self.id

@@ -9,11 +9,11 @@ the joint slip through its play.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from math import ceil
+from math import ceil, inf
 
 from shaftscore.base.wording import newtons
 from shaftscore.built.clamp import FORCE_LEFT
-from shaftscore.built.joints import CLAMP_RESERVE, clamp_force_for_n
+from shaftscore.built.joints import CLAMP_RESERVE, clamp_force_for_n, free_part
 from shaftscore.edits import apply_edit
 from shaftscore.judge.findings import Cure, Fact, Finding, Severity, found
 from shaftscore.judge.fits.clamp import (
@@ -88,7 +88,7 @@ def _carried(capacity_nm: float | None, torque: JointTorque | None) -> bool:
     """Return whether a clamp carries a free part's peak torque (N·m) with the reserve that it needs."""
     if capacity_nm is None or torque is None or not torque.is_known:
         return False
-    return capacity_nm >= CLAMP_RESERVE * torque.peak_nm
+    return not bool(free_part(inf, capacity_nm, torque.peak_nm))
 
 
 def _free_cure(solution: Solution, fit: StackFit) -> Cure | None:

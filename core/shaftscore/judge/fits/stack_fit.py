@@ -25,7 +25,7 @@ import numpy as np
 
 from shaftscore.base.tolerance import ANGLE_DEG
 from shaftscore.built.arrays import Reals, Values
-from shaftscore.built.fits import Mate, effective_clearance_mm
+from shaftscore.built.fits import Mate, drawn_clearance_mm, effective_clearance_mm
 from shaftscore.built.joints import lined_up_deg
 from shaftscore.built.rods import SIZE_STEPS_MM, THREAD_6G_UM, undersize_mm
 from shaftscore.built.threads import MetricThread, thread_named
@@ -109,7 +109,7 @@ class StackFit:
         if self.stack.joint_play_deg is not None:
             return np.full(np.shape(unit_fits), self.stack.joint_play_deg / 2)
         assert self.mate is not None
-        play = self.mate.play_deg(self.clearance_mm + self.spread_mm * np.asarray(unit_fits))
+        play = self.mate.play_deg(self._drawn_mm(self.clearance_mm, unit_fits))
         own = play if self.is_chain else np.minimum(play, self.drawn_bore_deg(unit_fits))
         return np.minimum(own, HALF_TURN)
 
@@ -120,11 +120,14 @@ class StackFit:
         """
         if self.stack.joint_play_deg is not None:
             return np.full(np.shape(unit_fits), inf)
-        return self.bore_mate.play_deg(self.bore_clearance_mm + self.spread_mm * np.asarray(unit_fits))
+        return self.bore_mate.play_deg(self._drawn_mm(self.bore_clearance_mm, unit_fits))
 
     def drawn_seat_mm(self, unit_fits: Values) -> Reals:
         """Compute the radius of seats whose clearance differs by shares of the spread, (...,) mm."""
-        return np.maximum(self.seat_mm + self.spread_mm * np.asarray(unit_fits), 0.0)
+        return self._drawn_mm(self.seat_mm, unit_fits)
+
+    def _drawn_mm(self, nominal_mm: float, unit_fits: Values) -> Reals:
+        return drawn_clearance_mm(nominal_mm, self.spread_mm, np.asarray(unit_fits, dtype=np.float64))
 
     def drawn_lined_deg(self, play_deg: Values) -> Reals:
         """Compute ± limits of discs lined up by their marks, never over their play, (...,) degrees."""

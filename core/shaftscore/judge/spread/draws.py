@@ -26,6 +26,7 @@ import numpy as np
 import numpy.typing as npt
 
 from shaftscore.base.angles import numbered
+from shaftscore.built.seat import drawn_offsets_mm, station_angle_deg
 from shaftscore.judge.fits import StackFit, from_driven_end, joints_before
 from shaftscore.judge.spread.causes import NO_EFFECTS, BuiltEffects, Cause
 from shaftscore.judge.spread.contact import ContactTable, SeatErrors, SeatLaw
@@ -226,9 +227,8 @@ class OwnStreams:
 
     def seat(self, disc: str) -> Floats:
         """Draw where a disc sits within a circle of radius 1, all places alike, (2, n + 1)."""
-        area, turn = self._rng(disc, "seat").random((2, self.machines))
-        radius, angle = np.sqrt(area), 2 * np.pi * turn
-        return _with_nominal(np.stack([radius * np.cos(angle), radius * np.sin(angle)]))
+        drawn = self._rng(disc, "seat").random((2, self.machines))
+        return _with_nominal(drawn_offsets_mm(1.0, drawn.T).T)
 
     def flank(self, lane: str, move: int, _rises: bool, count: int) -> Floats:
         """Draw where loose joints stand at one move of a lane, (count, n + 1)."""
@@ -339,7 +339,7 @@ class Errors:
         size = self.project.tolerances.station_mm
         if radius_mm is None or size == 0 or lane_id in self.off or not self._has("station"):
             return np.asarray(0.0)
-        return np.degrees(np.arctan2(self.draws.station[lane_id] * size, radius_mm))
+        return station_angle_deg(self.draws.station[lane_id] * size, radius_mm)
 
     def flanks(self, lane_id: str) -> LateFlanks | None:
         """Return what loose joints do to a lane at each of its moves; None where none is loose."""
