@@ -3,7 +3,7 @@
 A *wall* is material between two openings or to an edge in plan view, a *floor* the height left under or
 over one; an opening itself is held against nothing left of it. `thick_mm` is as drawn, `printed_mm` as a
 printer's file holds it, with the corrections that were measured on the printer. A part whose least wall is
-under `LEAST_MM` cannot be made: the check says so, and no body is made of it.
+under `LEAST_MM` cannot be made: it has a finding, and no body is made of it.
 """
 
 from __future__ import annotations
@@ -164,7 +164,7 @@ def _contours(printer: Print, profile: Profile) -> Iterator[PartWall]:
 
 
 SURE_MM = 0.1
-"""Room that a quick look leaves, more than a polygon's edges can stand off the curve."""
+"""Room that the quick test leaves, mm: more than a polygon's edges are off the curve."""
 
 
 def _is_left(profile: Profile, flank: Flank, shrinks_mm: float) -> bool:

@@ -1,7 +1,7 @@
 """Changes of a stack that lessen what the play of its discs does, in the order in which they are offered.
 
-Each is a change of the stack's record with an order to the maker; who offers one has tried it. Pins go as
-far out as the spacers allow. Numbers are rounded to the safe side.
+Each is a change of the stack's record with an order to the maker; the caller tries it before it is offered.
+Pins go as far out as the spacers allow. Numbers are rounded to the safe side.
 """
 
 from __future__ import annotations

@@ -38,7 +38,7 @@ PlayLaw = Literal["loose", "as-they-lie", "one-way", "lined-up"]
 """What becomes of the play of a stack's joints; screwed and glued discs are lined up by their marks."""
 
 HALF_TURN = 180.0
-"""A part that turns freely may be anywhere: within so many degrees to either side."""
+"""A part that turns freely may be anywhere: within this many degrees to either side."""
 
 
 @dataclass(frozen=True, eq=False)

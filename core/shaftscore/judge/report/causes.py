@@ -213,9 +213,9 @@ def _reached(start: Iterable[Hashable], downstream: Mapping[Hashable, list[Hasha
 def _vanished(findings: Sequence[Finding], copy: TriedCopy) -> set[Hashable]:
     """Return the keys of findings that are gone in a copy.
 
-    What is not checked follows from nothing: a copy is checked in less. A rule that the copy did not judge
-    lets nothing vanish; nor does a group of one rule and the same lanes
-    in which the copy finds something that was not there: it may be the same one, moved.
+    What is not checked follows from nothing: a copy is checked in less. Nothing of a rule that the copy did
+    not judge is gone; nor of a rule and lanes for which the copy finds something new: it may be the same one,
+    moved.
     """
     before, after = _grouped(findings), _grouped(copy.findings)
     gone: set[Hashable] = set()

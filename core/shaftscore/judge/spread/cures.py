@@ -75,11 +75,12 @@ SIZES: Mapping[Cause, tuple[str, str, float, Callable[[float], str]]] = {
 """Tolerance by cause, how it is ordered, the step that it is rounded down to, and how it is written."""
 
 
-@dataclass(frozen=True)
+@dataclass(eq=False)
 class SpreadTrial:
     """What cures of one spread are tried with.
 
-    effects: what other modules add. runs: of the lanes as they are, shared by tries that leave them alone.
+    effects: what other modules add. tries: how many were made. runs: of the lanes as they are, shared by
+    tries that leave them alone.
     """
 
     solution: Solution
@@ -87,7 +88,7 @@ class SpreadTrial:
     spread: Spread
     effects: BuiltEffects
     fits: Mapping[str, StackFit]
-    tried: list[str] = field(default_factory=list)
+    tries: int = 0
     runs: dict[str, LaneRuns] = field(default_factory=dict, repr=False)
 
     @property
@@ -97,9 +98,9 @@ class SpreadTrial:
 
     def reaches(self, edited: Project) -> bool:
         """Return whether enough machines of an edited project work; False when enough was tried."""
-        if len(self.tried) >= MOST_TRIES:
+        if self.tries >= MOST_TRIES:
             return False
-        self.tried.append("")
+        self.tries += 1
         wanted = self.spread.enough
         few = min(FEW_MACHINES, self.spread.machines)
         return self._reaches(edited, few, wanted - NEARLY) and (
@@ -139,7 +140,7 @@ class SpreadTrial:
 def cure_of(
     solution: Solution, flow: FlowResult | None, spread: Spread, effects: BuiltEffects
 ) -> Cure | None:
-    """Return up to two ways out that reach the wanted chance; the edit is that of the first to be made."""
+    """Return up to two cures that reach the wanted chance, as one; its edit is that of the first."""
     trial = SpreadTrial(solution, flow, spread, effects, stack_fits(solution))
     found: list[Attempt] = []
     for attempts in _kinds(trial):

@@ -48,11 +48,11 @@ LIMIT_SIGMAS = 3.0
 
 
 MOST_DIGITS = 20
-"""So many draws of three values make one whole number."""
+"""Draws of three values that are packed into one whole number."""
 
 
 class LazyDraws(Mapping[str, Floats]):
-    """Draws by name, made when they are first asked for and kept."""
+    """Draws by name, made when they are first read, and kept."""
 
     def __init__(self, names: Collection[str], make: Callable[[str], Floats]) -> None:
         """Hold the names, and what draws for one of them."""
@@ -231,7 +231,7 @@ class OwnStreams:
         return _with_nominal(drawn_offsets_mm(1.0, drawn.T).T)
 
     def flank(self, lane: str, move: int, _rises: bool, count: int) -> Floats:
-        """Draw where loose joints stand at one move of a lane, (count, n + 1)."""
+        """Draw where loose joints are at one move of a lane, (count, n + 1)."""
         drawn = self._rng(lane, "flank", move).random((count, self.machines))
         return _with_nominal(2.0 * drawn - 1.0)
 
