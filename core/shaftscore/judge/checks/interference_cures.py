@@ -13,6 +13,7 @@ from functools import cached_property
 
 from shaftscore.base.angles import wrap
 from shaftscore.base.errors import EditError
+from shaftscore.base.tolerance import CURE_MM
 from shaftscore.base.wording import degrees, down_to, millimetres, up_to
 from shaftscore.edits import apply_edit
 from shaftscore.judge.bodies import BodyPair, BodyPart, keeps_apart, pairs_of, parts_of
@@ -24,9 +25,6 @@ from shaftscore.solution import Solution
 
 STEP_DEG = 10
 """Stations are tried in these steps."""
-
-CURE_MM = 0.1
-"""Lengths in cures are rounded outward to this many mm."""
 
 MOST_PLACES = 6
 """Places in the stack that are tried for a disc, the nearest first."""

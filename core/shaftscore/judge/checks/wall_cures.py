@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from shaftscore.base.tolerance import CURE_MM
 from shaftscore.base.wording import millimetres, plain, up_to
 from shaftscore.judge.checks.cures import Attempt, first_verified, printable_from
 from shaftscore.judge.findings import Cure
@@ -15,9 +16,6 @@ from shaftscore.kinematics.profiles import Profile, build_profile
 from shaftscore.model import Lane, Project, Stack
 from shaftscore.solution.lane import motion_of
 from shaftscore.stack.walls import PartWall, disc_walls, shared_walls, spacer_walls
-
-CURE_MM = 0.1
-"""Lengths in cures are rounded outward to this many mm."""
 
 
 def stack_cure(project: Project, stack: Stack, wall: PartWall) -> Cure | None:

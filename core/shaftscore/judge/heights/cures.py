@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 
+from shaftscore.base.tolerance import CURE_MM
 from shaftscore.base.wording import down_to, millimetres, plain, up_to
 from shaftscore.judge.bodies import parts_of
 from shaftscore.judge.checks.cures import Attempt, either, printable_from, tried
@@ -16,9 +17,6 @@ from shaftscore.judge.heights.stacks import LaneHeights, lane_heights
 from shaftscore.judge.heights.touching import WorstTouch, worst_touch
 from shaftscore.model import Lane, Project, Stack
 from shaftscore.solution import Solution
-
-CURE_MM = 0.1
-"""Lengths in cures are rounded outward to this many mm."""
 
 BUILT = "set the followers on the built stack"
 

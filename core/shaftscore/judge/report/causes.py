@@ -16,7 +16,7 @@ from shaftscore.judge.findings import Cure, Finding
 from shaftscore.judge.flow.result import CHECKED as FLOW_RULES
 from shaftscore.model import Diverter, Project
 
-Cause = int | None
+CausePlace = int | None
 """The place of a finding's cause in the list of findings, or None where it is a cause itself."""
 
 MOST_TRIES = 24
@@ -50,7 +50,7 @@ class FoldedFindings:
     """Findings, causes first, each with the place of its cause or None."""
 
     findings: tuple[Finding, ...]
-    causes: tuple[Cause, ...]
+    causes: tuple[CausePlace, ...]
 
     @property
     def roots(self) -> tuple[Finding, ...]:
@@ -70,7 +70,7 @@ class FoldedFindings:
         return {one.key: self.findings[cause].key for one, cause in self._pairs if cause is not None}
 
     @property
-    def _pairs(self) -> Iterator[tuple[Finding, Cause]]:
+    def _pairs(self) -> Iterator[tuple[Finding, CausePlace]]:
         return zip(self.findings, self.causes, strict=True)
 
 

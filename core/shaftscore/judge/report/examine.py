@@ -24,7 +24,7 @@ from shaftscore.judge.heights import HEIGHT_RULES, StackHeights, height_findings
 from shaftscore.judge.loads import MachineLoads, machine_loads
 from shaftscore.judge.loads.findings import DRIVE_RULES, LOAD_RULES, drive_findings, lane_findings
 from shaftscore.judge.report import chance as chances
-from shaftscore.judge.report.causes import Cause, FoldedFindings, TriedCopy, fold, kept_folds
+from shaftscore.judge.report.causes import CausePlace, FoldedFindings, TriedCopy, fold, kept_folds
 from shaftscore.judge.report.coverage import Coverage, coverage_of
 from shaftscore.judge.report.effects import built_effects
 from shaftscore.judge.shaft import MachineShafts, machine_shafts, shafts_still_hold
@@ -69,7 +69,7 @@ class Report:
     flow_reads: Reads = field(default=(), repr=False)
     fits: Mapping[str, StackFit] = field(default_factory=dict)
     effects: BuiltEffects = NO_EFFECTS
-    causes: tuple[Cause, ...] = ()
+    causes: tuple[CausePlace, ...] = ()
 
     @cached_property
     def coverage(self) -> Coverage:
