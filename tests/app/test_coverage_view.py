@@ -17,7 +17,7 @@ from shaftscore_app.views.coverage import CoverageView
 from tests.app.conftest import WindowMaker
 from tests.app.machines import clean_gates
 from tests.core.judge.report.test_causes import starving
-from tests.core.judge.report.test_coverage import CRANK, LOAD, whole, with_lane
+from tests.core.judge.report.test_coverage import CRANK, LOAD, LOCKING, whole, with_lane
 
 OLD = (
     Path(__file__).parents[1]
@@ -177,6 +177,13 @@ def test_the_head_says_when_everything_holds() -> None:
     assert report.coverage.is_complete
     assert head_text(report) == "Everything described holds"
     assert head_text(examine(with_lane(load=None), late=False)) == "Holds as far as it is described"
+
+
+def test_a_shaft_that_cannot_be_computed_leads_to_the_findings() -> None:
+    rows = coverage_rows(examine(with_lane(follower=LOCKING)), late_coming=False)
+    (shaft,) = [row for row in rows if row.key == "shaft"]
+    assert (shaft.state, shaft.words) == (RowState.NOT_DESCRIBED, "partly described")
+    assert shaft.detail == "Described, but it cannot be computed: see the findings."
 
 
 def test_a_file_of_version_1_says_once_what_is_judged_now(qtbot, make_window: WindowMaker) -> None:

@@ -43,7 +43,7 @@ def test_arrange_writes_a_project_that_checks_clean_and_leaves_the_input(tmp_pat
     done = shaftscore("arrange", file, "--out", out, "--seed", "1")
     assert done.returncode == 0, done.stderr
     assert done.stderr == ""
-    assert "placed again" in done.stdout
+    assert " moved.\n" in done.stdout
     assert f"Written to {out}." in done.stdout
     assert file.read_bytes() == before
     assert shaftscore("check", out).returncode == 0

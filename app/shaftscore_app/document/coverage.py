@@ -269,6 +269,8 @@ _WHAT = {
 
 def _missing_text(project: Project, gap: AreaCoverage) -> str:
     """Return what is missing, counted where many lanes lack the same."""
+    if not gap.missing:
+        return "Described, but it cannot be computed: see the findings."
     said: dict[str, int] = {}
     for path in gap.missing:
         match = _LANE.match(path) or _STACK.match(path)

@@ -18,6 +18,9 @@ EDIT_DEG = 1e-6
 CURE_DEG = 0.1
 """Angles in cures are rounded outward to this many degrees, then checked by solving again."""
 
+CURE_MM = 0.1
+"""Lengths in cures are rounded outward to this many mm, then checked likewise."""
+
 CHORD_MM = 0.002
 """Largest distance between a profile and the chord that stands for it in an exported file."""
 

@@ -55,12 +55,12 @@ class LoadedShaft:
 
     def deflection_mm(self, z_mm: Reals) -> Reals:
         """Compute the deflection at places (m,) along the shaft, (m, 2, n) mm, along the forces."""
-        return added_up(self.beam.influence(z_mm, self.places_mm), self.forces_n)
+        return superposed(self.beam.influence(z_mm, self.places_mm), self.forces_n)
 
     def moment_nmm(self, z_mm: Reals) -> Reals:
         """Compute the bending moment at places (m,), (m, 2, n) N mm, each in the plane of its direction."""
         at = np.concatenate([self.places_mm, self.beam.bearings_mm])
-        return ramped_up(z_mm, at, np.concatenate([self.forces_n, self.reactions_n]))
+        return moment_from_below_nmm(z_mm, at, np.concatenate([self.forces_n, self.reactions_n]))
 
     def worst_moment_nmm(self) -> float:
         """Return the greatest bending moment anywhere at any angle, N mm: it is at a load or a bearing."""
@@ -130,7 +130,7 @@ class ShaftBeam:
 
     def loaded(self, places_mm: Reals, forces_n: Reals) -> LoadedShaft:
         """Compute the reactions to forces (k, 2, n) N at places (k,) mm, and keep both."""
-        held = added_up(self._held(places_mm), forces_n)
+        held = superposed(self._held(places_mm), forces_n)
         all_places = np.concatenate([places_mm, self.bearings_mm[1:-1]])
         all_forces = np.concatenate([forces_n, held])
         first, last = self.bearings_mm[0], self.bearings_mm[-1]
@@ -159,11 +159,11 @@ class ShaftBeam:
 
 
 SMALL_SUM = 2e8
-"""So many products are added up without the threads of a matrix product."""
+"""Up to this many products are summed without a matrix product, which would start threads."""
 
 
-def added_up(by_load: Reals, forces_n: Reals) -> Reals:
-    """Compute the sum of what all loads do, (m, 2, n) in the unit of by_load times N.
+def superposed(by_load: Reals, forces_n: Reals) -> Reals:
+    """Compute the sum of the effects of all loads, (m, 2, n) in the unit of by_load times N.
 
     by_load: (m, k) by newton. forces_n: (k, 2, n).
     """
@@ -173,11 +173,11 @@ def added_up(by_load: Reals, forces_n: Reals) -> Reals:
     return np.asarray(together.reshape(len(by_load), *forces_n.shape[1:]))
 
 
-def ramped_up(z_mm: Reals, at_mm: Reals, forces_n: Reals) -> Reals:
+def moment_from_below_nmm(z_mm: Reals, at_mm: Reals, forces_n: Reals) -> Reals:
     """Compute the sum of forces times their distances below places, (m, 2, n) N mm: the bending moment.
 
-    z_mm: places (m,). at_mm: places (k,) of all forces, (k, 2, n) N, those of the bearings included. Sums
-    run up the shaft once, so that many discs cost no more than their number.
+    z_mm: places (m,). at_mm: places (k,) of all forces, (k, 2, n) N, those of the bearings included. The
+    sums are cumulative, so that the work grows with the number of discs and not with its square.
     """
     order = np.argsort(at_mm, kind="stable")
     at, forces = at_mm[order], forces_n[order]

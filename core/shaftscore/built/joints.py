@@ -1,19 +1,16 @@
-"""What becomes of the play: loose flanks, parts lined up or turned one way, chains, clamp friction.
+"""What becomes of the play: loose flanks, parts lined up by their marks, clamp friction.
 
-A *joint* is where a part is turned by the one before it. Joints are in order from the driven end. An
-angle is positive where the part comes later (lags). Formulas are rigid-body geometry; a clamp's friction
+A *joint* is where a part is turned by the one before it. An angle is positive where the part comes later
+(lags). Formulas are rigid-body geometry; a clamp's friction
 acts on an annulus at an even pressure: T = μ F (2/3) (R³ - r³) / (R² - r²) (the disc clutch of machine
 design texts, from memory), with μ = 0.2.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from shaftscore.built.arrays import Flags, Reals, Values
-from shaftscore.built.fits import Mate
 
 CLAMP_FRICTION = 0.2
 """Friction of clamped faces (common practice, no source)."""
@@ -22,51 +19,12 @@ CLAMP_RESERVE = 1.5
 """How many times its peak torque a clamp must carry alone before a free part counts as held."""
 
 
-@dataclass(frozen=True)
-class OneWayShift:
-    """Parts turned against the drive's flank while tightened.
-
-    shift_deg: known shift of every part. spread_deg: plus-minus limit between parts, from the spread of
-    their clearances.
-    """
-
-    shift_deg: float
-    spread_deg: float
-
-
-def one_way_shift(mate: Mate, clearance_mm: float, fit_spread_mm: float) -> OneWayShift:
-    """Return the shift of a joint tightened one way, and how far its parts differ.
-
-    Both are `inf` for a mate that turns freely at the clearance; the spread alone where it does so only at
-    the loose end of the spread.
-    """
-    shift, wide = mate.play_deg(np.array([clearance_mm, clearance_mm + fit_spread_mm]))
-    return OneWayShift(float(shift), float(wide - shift) if np.isfinite(shift) else np.inf)
-
-
 def lined_up_deg(lined_up_mm: float, mark_radius_mm: float, play_deg: Values) -> Reals:
     """Compute ± limits (...,) of parts lined up by marks on a rim, degrees: three standard deviations.
 
     mark_radius_mm: the smallest rim radius of the stack. Never more than the play (...,) in degrees.
     """
     return np.minimum(np.degrees(np.arcsin(min(lined_up_mm / mark_radius_mm, 1.0))), play_deg)
-
-
-def chain_play_deg(joint_play_deg: Reals, bore_play_deg: Values = np.inf) -> Reals:
-    """Compute the play of each part of a chain against the driven end, (joints, ...) degrees.
-
-    The sum of the joints up to it, never more than its bore on the rod allows. joint_play_deg:
-    (joints, ...), from the driven end. bore_play_deg: one number, or (joints, ...).
-    """
-    return np.minimum(np.cumsum(joint_play_deg, axis=0), bore_play_deg)
-
-
-def carried_torque_nm(disc_torque_nm: Reals) -> Reals:
-    """Compute the torque that each joint of a chain carries, (joints, ...) N·m: all discs from it on.
-
-    disc_torque_nm: (joints, ...), from the driven end, positive where the drive turns the disc.
-    """
-    return np.cumsum(disc_torque_nm[::-1], axis=0)[::-1]
 
 
 def flank_signs(torque_nm: Reals) -> Reals:

@@ -1,6 +1,7 @@
 """What new parts begin with, where that is not the default of the file format.
 
-Defaults stand for what a file leaves open, those of earlier versions included; a new machine begins better.
+Defaults stand for what a file leaves open, files of earlier versions included; a new machine can begin with
+better values.
 """
 
 from __future__ import annotations

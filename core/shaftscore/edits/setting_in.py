@@ -63,7 +63,7 @@ class UnrolledBlock:
 
 @dataclass(frozen=True)
 class TurnedRing(Sequence[UnrolledBlock]):
-    """The pieces of a ring from one of them on, a turn round; each is worked out where it is read.
+    """The pieces of a ring from one of them on, once around; each is computed when it is read.
 
     A lane has as many places as dwells, and of most of them only the ends are read. around: the ring.
     start_at: where it begins. first: the piece in place of the one there. behind: pieces after all of them.

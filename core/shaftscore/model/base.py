@@ -68,7 +68,7 @@ def replaced(record: R, **changes: Any) -> R:
     }
     made = type(record)(**values)
     for name in record.model_fields_set - set(changes):
-        if getattr(made, name) == getattr(record, name):  # validation makes tuples and mappings again
+        if getattr(made, name) == getattr(record, name):  # validation builds new tuples and mappings
             made.__dict__[name] = getattr(record, name)
     return made
 

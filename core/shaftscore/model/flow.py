@@ -162,3 +162,18 @@ class Flow(Record):
     channels: Annotated[tuple[Channel, ...], Field(max_length=4096)] = ()
     outlets: Annotated[tuple[Outlet, ...], Field(max_length=4096)] = ()
     gates: Annotated[tuple[Gate, ...], Field(max_length=4096)] = ()
+
+    @property
+    def states(self) -> Iterator[State]:
+        """The states that decide what items do: of gates, of their reloads, of the ways of diverters."""
+        for gate in self.gates:
+            yield gate.state
+            yield from (gate.reload.state,) if gate.reload is not None else ()
+        for channel in self.channels:
+            if isinstance(channel.to, Diverter):
+                yield from (branch.state for branch in channel.to.by_state)
+
+    @property
+    def lanes(self) -> frozenset[str]:
+        """The ids of the lanes whose states decide what items do."""
+        return frozenset(state.lane for state in self.states)

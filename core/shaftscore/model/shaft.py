@@ -427,9 +427,9 @@ class Stack(Record):
         return self.dogs.clearance_mm
 
     @property
-    def is_loose(self) -> bool:
-        """Whether the joints keep their play while the machine runs."""
-        return self.joints == "loose"
+    def is_chain(self) -> bool:
+        """Whether each disc is turned by the part before it, so that plays add up; pins turn them all."""
+        return self.keying == "chain" and self.pins is None
 
     @property
     def label(self) -> str:

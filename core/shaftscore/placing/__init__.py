@@ -1,7 +1,7 @@
 """Arrange: the tool finds the timing, and says why when there is none.
 
 `arrange` gives an `Arrangement`, which the real solver confirmed, or a `Refusal`. In reading order:
-`affine`, `problem` (the arranging problem as data), `lanes`, `rules`, `gates` (what is put into it),
+`affine`, `drawn`, `problem` (the arranging problem as data), `lanes`, `rules`, `gates` (what is put into it),
 `model`, `search` (CP-SAT), `complete`, `torque`, `local` (refining), `why`, `arrange`; beside
 them `speed` and `stacking`.
 """

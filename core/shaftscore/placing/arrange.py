@@ -21,6 +21,7 @@ from shaftscore.judge.report.json_object import finite
 from shaftscore.model import Project
 from shaftscore.placing.affine import STEP_DEG, Affine, var
 from shaftscore.placing.complete import completed, holds
+from shaftscore.placing.drawn import BY_TOLERANCES, errors_as_drawn
 from shaftscore.placing.lanes import ArrangeError
 from shaftscore.placing.local import Aim, Guards, Local
 from shaftscore.placing.model import Arranging, arranging
@@ -58,7 +59,7 @@ MOST_TRIES = 12_000
 """Most tries of the local search for one aim, however many lanes there are."""
 
 ROUNDS = 4
-"""How often an answer that the real solver does not confirm is made again."""
+"""Most searches for an arrangement that the real solver confirms."""
 
 LONGER = 1.1
 """A move whose disc or forces the real solver objects to is made longer by this factor."""
@@ -97,11 +98,13 @@ class ArrangementFigures:
     def of(report: Report) -> ArrangementFigures:
         """Read them off a report."""
         peak = report.loads.camshaft.peak if report.loads is not None else None
+        errors = len(errors_as_drawn(report.findings))
+        notes = report.count(Severity.NOTE)
         return ArrangementFigures(
             finite(None if report.margin is None else report.margin.smallest_deg),
             None if peak is None else peak.value,
-            (errors := len(_errors(report.findings))),
-            report.count(Severity.ERROR) - errors + report.count(Severity.WARNING),
+            errors,
+            len(report.findings) - notes - errors,
         )
 
 
@@ -164,15 +167,10 @@ def arrange(
         told.report(share.end, "Checking the arrangement")
         report = examine(placed.project)
         objections = _objections(report, work.drawn)
-        if not objections or (number == ROUNDS - 1 and not _errors(objections)):
+        if not objections or (number == ROUNDS - 1 and not errors_as_drawn(objections)):
             return _arrangement(work, placed, report)
         _learn(work, objections)
-    raise ArrangeError(_unconfirmed(_errors(objections), report.project))
-
-
-def _errors(findings: Sequence[Finding]) -> list[Finding]:
-    """Return the errors of the machine as drawn; how many built ones would work refuses no arrangement."""
-    return [one for one in findings if one.severity is Severity.ERROR and one.rule != "unlikely"]
+    raise ArrangeError(_unconfirmed(errors_as_drawn(objections), report.project))
 
 
 def _floor(work: _Work) -> float:
@@ -334,7 +332,7 @@ def _objections(report: Report, drawn: Report) -> list[Finding]:
         if (finding.severity is Severity.ERROR and finding.rule in TIMING)
         or (
             finding.severity is not Severity.NOTE
-            and finding.rule != "unlikely"  # fits and tolerances make it so
+            and finding.rule != BY_TOLERANCES
             and finding.rule not in known_rules
             and (finding.rule, finding.lanes) not in known
         )

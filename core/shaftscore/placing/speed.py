@@ -14,9 +14,10 @@ from dataclasses import dataclass
 
 from shaftscore.base.progress import Progress, Silent
 from shaftscore.base.wording import down_to, number, rpm
-from shaftscore.judge.findings import Finding, Severity, words
+from shaftscore.judge.findings import Finding, words
 from shaftscore.judge.report import examine
 from shaftscore.model import Project
+from shaftscore.placing.drawn import errors_as_drawn
 from shaftscore.placing.why import at_speed
 
 MOST_DOUBLINGS = 7
@@ -87,9 +88,7 @@ class _Trial:
             done = len(self.errors)
             self._progress.report(min(0.95, done / (done + 6)), f"Trying {rpm(speed_rpm)}")
             report = examine(at_speed(self._project, speed_rpm), cures=False)
-            errors = (finding for finding in report.findings if finding.severity is Severity.ERROR)
-            # How many of those built would work depends on fits and tolerances, not on the speed alone.
-            self.errors[speed_rpm] = next((one for one in errors if one.rule != "unlikely"), None)
+            self.errors[speed_rpm] = next(iter(errors_as_drawn(report.findings)), None)
         return self.errors[speed_rpm] is not None
 
     def bracket(self) -> tuple[float | None, float | None]:

@@ -55,7 +55,7 @@ def moved_line(moved: Moved, project: Project) -> str:
 def arrangement_lines(found: Arrangement, drawn: Project) -> Iterator[str]:
     """Yield what an arrangement changes, and its figures before and after."""
     yield (
-        f"{counted(len(found.moved), 'block')} of {drawn.name} placed again."
+        f"{counted(len(found.moved), 'block')} of {drawn.name} moved."
         if found.moved
         else (f"{drawn.name} stays as drawn: nothing better was found.")
     )

@@ -1,4 +1,4 @@
-"""The torque of the camshaft while blocks are tried elsewhere: each lane's real torque, solved again."""
+"""The torque of the camshaft while blocks are tried elsewhere: each lane's real torque, recomputed."""
 
 from __future__ import annotations
 

@@ -164,7 +164,7 @@ def begun_lane(project: Project, lane: Lane, reads: Reads) -> LaneSolution:
 
 
 def waiting_lane(project: Project, lane: Lane, why: NoMotion) -> LaneSolution:
-    """Return what stands for a lane until it is solved; it reads nothing, so that it is never reused."""
+    """Return the placeholder of a lane that is not solved yet; it reads nothing, so it is never reused."""
     stack = project.stack_of(lane)
     return LaneSolution(
         lane=lane,

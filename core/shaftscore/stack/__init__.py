@@ -9,7 +9,7 @@ from shaftscore.stack.bore import bore_path
 from shaftscore.stack.dogs import dog_gap, dog_paths, pocket_depth
 from shaftscore.stack.paths import BulgePath
 from shaftscore.stack.pins import pin_paths
-from shaftscore.stack.plan import Layer, StackPlan, discs_in_order, stack_plan, turn_sign
+from shaftscore.stack.plan import Layer, StackPlan, stack_plan, turn_sign
 from shaftscore.stack.thickness import FLOOR_MM, GAP_MM, mark_depth
 
 __all__ = [
@@ -19,7 +19,6 @@ __all__ = [
     "Layer",
     "StackPlan",
     "bore_path",
-    "discs_in_order",
     "dog_gap",
     "dog_paths",
     "mark_depth",

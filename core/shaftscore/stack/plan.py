@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from shaftscore.model import Lane, Project, Stack
+from shaftscore.model import Project, Stack
 
 
 @dataclass(frozen=True)
@@ -55,20 +55,10 @@ def turn_sign(project: Project, stack: Stack) -> int:
     return 1 if project.turn_of(stack) == "counterclockwise" else -1
 
 
-def discs_in_order(project: Project, stack: Stack) -> tuple[Lane, ...]:
-    """Return the lanes whose discs the stack carries, bottom to top.
-
-    Lanes that `order` does not name follow those it does, in file order.
-    """
-    lanes = [lane for lane in project.lanes if lane.has_disc and project.stack_of(lane) is stack]
-    place = {lane_id: index for index, lane_id in enumerate(stack.order)}
-    return tuple(sorted(lanes, key=lambda lane: place.get(lane.id, len(place))))
-
-
 def stack_plan(project: Project, stack: Stack) -> StackPlan:
     """Lay out a stack: discs in order with a spacer between each two (none where spacer_mm is 0)."""
     layers: list[Layer] = []
-    for lane in discs_in_order(project, stack):
+    for lane in project.discs_of(stack):
         height = layers[-1].top_mm if layers else 0.0
         if layers and stack.spacer_mm > 0:
             layers.append(Layer(None, height, height + stack.spacer_mm))

@@ -3,7 +3,7 @@
 A *wall* is material between two openings or to an edge in plan view, a *floor* the height left under or
 over one; an opening itself is held against nothing left of it. `thick_mm` is as drawn, `printed_mm` as a
 printer's file holds it, with the corrections that were measured on the printer. A part whose least wall is
-under `LEAST_MM` cannot be made: the check says so, and no body is made of it.
+under `LEAST_MM` cannot be made: it has a finding, and no body is made of it.
 """
 
 from __future__ import annotations
@@ -109,7 +109,7 @@ def _pin_walls(printer: Print, stack: Stack, pins: Pins) -> Iterator[PartWall]:
 
 def spacer_walls(printer: Print, stack: Stack) -> Iterator[PartWall]:
     """Yield the walls and floors of the spacers of a stack."""
-    wall = stack.spacer_radius_mm - _outer_mm(stack)
+    wall = stack.spacer_radius_mm - holes_reach_mm(stack)
     yield PartWall("wall of the spacer", wall, WALL_MM, wall + printer.contour_mm - printer.hole_mm)
     yield _opening("spacer", stack.spacer_mm, 0.0)
     if stack.dogs is not None:
@@ -148,7 +148,7 @@ def _bore_mm(stack: Stack) -> float:
     return stack.bore.outer_radius_mm + stack.fit_clearance_mm
 
 
-def _outer_mm(stack: Stack) -> float:
+def holes_reach_mm(stack: Stack) -> float:
     """Radius about the axis within which all holes and pockets of a part lie, mm."""
     dogs = 0.0 if stack.dogs is None else stack.dogs.reach(stack.pocket_clearance_mm)[1]
     return max(_bore_mm(stack), dogs, 0.0 if stack.pins is None else stack.pins.reach_mm[1])
@@ -164,7 +164,7 @@ def _contours(printer: Print, profile: Profile) -> Iterator[PartWall]:
 
 
 SURE_MM = 0.1
-"""Room that a quick look leaves, more than a polygon's edges can stand off the curve."""
+"""Room that the quick test leaves, mm: more than a polygon's edges are off the curve."""
 
 
 def _is_left(profile: Profile, flank: Flank, shrinks_mm: float) -> bool:

@@ -1,4 +1,4 @@
-"""Chains, flanks, lined-up parts and clamp friction against limits, sums and integration."""
+"""Flanks, lined-up parts and clamp friction against limits and integration."""
 
 from __future__ import annotations
 
@@ -10,61 +10,20 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import quad
 
-from shaftscore.built.fits import DogMate, PinMate, PolygonMate, RoundMate
 from shaftscore.built.joints import (
-    carried_torque_nm,
-    chain_play_deg,
     clamp_force_for_n,
     clamp_torque_nm,
     flank_signs,
     free_part,
     joint_slips,
     lined_up_deg,
-    one_way_shift,
 )
-
-
-def test_one_way_is_a_known_shift_and_a_small_spread() -> None:
-    shift = one_way_shift(PinMate(18.0), 0.1, 0.03)
-    assert shift.shift_deg == pytest.approx(degrees(0.1 / 18))
-    assert shift.spread_deg == pytest.approx(degrees(0.03 / 18))
-    assert one_way_shift(PolygonMate(6, 10.0), 0.1, 0.0).spread_deg == 0.0
-
-
-def test_one_way_of_a_part_that_turns_freely() -> None:
-    assert np.isinf(one_way_shift(RoundMate(), 0.1, 0.03).spread_deg)
-    loose_end = one_way_shift(PolygonMate(6, 10.0), 0.76, 0.03)
-    assert np.isfinite(loose_end.shift_deg)
-    assert np.isinf(loose_end.spread_deg)
 
 
 def test_lined_up_never_exceeds_the_play() -> None:
     limits = lined_up_deg(0.3, 30.0, np.array([0.1, 4.0, np.inf]))
     assert limits == pytest.approx([0.1, degrees(asin(0.01)), degrees(asin(0.01))])
     assert float(lined_up_deg(5.0, 3.0, np.inf)) == pytest.approx(90.0)
-
-
-def test_a_chain_adds_up_to_what_the_bore_allows() -> None:
-    play = chain_play_deg(np.array([0.5, 0.5, 0.5]), 1.2)
-    assert play == pytest.approx([0.5, 1.0, 1.2])
-    assert chain_play_deg(np.array([0.5, 0.5, 0.5])) == pytest.approx([0.5, 1.0, 1.5])
-
-
-def test_chain_of_uniform_joints_against_the_exact_spread_of_a_sum() -> None:
-    """Drawn as they lie: the sum of n uniforms ± delta has the standard deviation delta √(n/3)."""
-    rng = np.random.default_rng(7)
-    delta = float(DogMate(3, 12.0).play_deg(0.1))
-    drawn = rng.uniform(-delta, delta, (5, 200_000))
-    total = np.cumsum(drawn, axis=0)
-    limit = chain_play_deg(np.full(5, delta))
-    assert np.all(np.abs(total).max(axis=1) <= limit)
-    assert np.abs(total).max(axis=1)[:2] == pytest.approx(limit[:2], rel=0.01)
-    assert total.std(axis=1) == pytest.approx([delta * np.sqrt(n / 3) for n in range(1, 6)], rel=0.01)
-
-
-def test_a_joint_carries_all_discs_from_it_on() -> None:
-    torque = np.array([[1.0, -1.0], [2.0, 0.5], [4.0, 0.25]])
-    assert carried_torque_nm(torque).tolist() == [[7.0, -0.25], [6.0, 0.75], [4.0, 0.25]]
 
 
 @pytest.mark.parametrize(

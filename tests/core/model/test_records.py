@@ -121,7 +121,7 @@ DEFAULTS: list[tuple[Record, dict[str, Any]]] = [
             "keying": "shaft",
             "joint_play_deg": None,
             "joints": None,
-            "is_loose": False,
+            "is_chain": False,
             "lined_up_mm": 0.3,
             "against": "straight-edge",
             "fixing": "keyed",

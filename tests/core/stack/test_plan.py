@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from shaftscore.model import Disc, Lane, Project, Shaft, Stack
-from shaftscore.stack import discs_in_order, stack_plan, turn_sign
+from shaftscore.stack import stack_plan, turn_sign
 
 
 def project(*stacks: Stack) -> Project:
@@ -45,5 +45,5 @@ def test_discs_touch_where_there_is_no_spacer() -> None:
 def test_a_stack_without_discs_is_flat_and_turns_its_own_way() -> None:
     machine = project(Stack(id="main"), Stack(id="upper", turn="counterclockwise"))
     assert stack_plan(machine, machine.stacks[1]).height_mm == 0.0
-    assert discs_in_order(machine, machine.stacks[1]) == ()
+    assert machine.discs_of(machine.stacks[1]) == ()
     assert [turn_sign(machine, stack) for stack in machine.stacks] == [-1, 1]

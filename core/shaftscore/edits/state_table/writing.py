@@ -1,7 +1,7 @@
 """Edits of the state table: columns and timings become blocks, as one step.
 
 A block that stays at its level keeps what it carries (law of its move, window, least length). A lane that
-has outgrown the table is refused unless it is written again on purpose; a locked block never moves.
+has outgrown the table is refused unless it is rewritten on purpose; a locked block never moves.
 """
 
 from __future__ import annotations
@@ -41,7 +41,7 @@ def write_states(
 
 
 def rewrite_states(project: Project, lane_ids: Sequence[str]) -> Edited:
-    """Write lanes again as the table shows them, though the diagram has outgrown it: their timing goes.
+    """Rewrite lanes as the table shows them, though the diagram has outgrown it: their timing is lost.
 
     Raises EditError if a lane is not there or has no program of its own.
     """

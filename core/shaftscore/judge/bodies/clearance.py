@@ -4,7 +4,7 @@ Between two angles at which a lift only rises or falls, a follower stays within 
 places, and a disc within the ripple of its rim (or the way of its farthest point, where that is less).
 From the clearances at both ends and these ways follows a bound that no clearance between them is under.
 Angles are halved until the bound decides, so no angle is left out. Clearances are known to `tol_mm`,
-that of an exported edge where a disc turns, next to nothing otherwise; a least clearance is told to the
+that of an exported edge where a disc turns, next to nothing otherwise; a least clearance errs on the
 safe side.
 
 Formulas, with c the clearance at the ends of a stretch of angles from t to t', and w the way of a part:
@@ -162,7 +162,7 @@ class Clearance:
     """The least clearance of two parts.
 
     least_mm: negative where they overlap. at_deg: where that is. too_near: where the clearance is under the
-    limit asked for. Angles of the stack's own turn.
+    required one. Angles of the stack's own turn.
     """
 
     least_mm: float
@@ -198,7 +198,7 @@ class _Search:
         self.ways = np.insert(self.ways, at + 1, self.pair.ways(middle), axis=1)
 
     def settle(self, limit_mm: float) -> bool:
-        """Halve until every stretch is above the limit or known to the tolerance; tell if all are above."""
+        """Halve until each stretch is above the limit or known to the tolerance; return if all are."""
         for _ in range(ROUNDS):
             bounds = self.bounds
             ends = np.minimum(self.clearance[:-1], self.clearance[1:])

@@ -6,13 +6,14 @@ stack, rounded outward (away from the trouble) to 0.1 degree, so that typing the
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from shaftscore.base.angles import wrap
 from shaftscore.base.errors import EditError
 from shaftscore.base.tolerance import CURE_DEG
 from shaftscore.base.wording import degrees, down_to, up_to
+from shaftscore.built.heights import printable_mm
 from shaftscore.edits import BlockRef, apply_edit
 from shaftscore.judge.findings import Cure
 from shaftscore.judge.findings.naming import block_text
@@ -48,6 +49,22 @@ def tried(project: Project, attempt: Attempt) -> Project | None:
         return apply_edit(project, attempt.edit, **attempt.arguments).project
     except EditError:
         return None
+
+
+def either(attempts: Sequence[Attempt], applied: Attempt | None = None) -> Cure | None:
+    """Return a cure that names some attempts, None where there are none.
+
+    applied: the attempt that is its edit, the first of them if None.
+    """
+    if not attempts:
+        return None
+    edit, text = applied or attempts[0], ", or ".join(one.sentence for one in attempts)
+    return Cure(sentence=f"{text[:1].upper()}{text[1:]}.", edit=edit.edit, arguments=edit.arguments)
+
+
+def printable_from(project: Project, thickness_mm: float) -> float:
+    """Return the least thickness of whole layers that is at least a required one, mm."""
+    return round(printable_mm(thickness_mm, project.print.first_layer_mm, project.print.layer_mm)[1], 6)
 
 
 def part_of(project: Project, *lane_ids: str) -> Project:

@@ -1,9 +1,9 @@
-"""overlap: two states of an exclusive rule hold at the same time, or closer than the asked gap.
+"""overlap: two states of an exclusive rule hold at the same time, or closer than the required gap.
 
 *Held* is one interval of one member state. A *close pair* is two held intervals of different members
 that overlap or come closer than the gap; it is found by a sweep over the starts, twice round the turn,
 with all intervals at hand that still hold or ended less than the gap ago. *Slack* is what is left
-above the gap asked, negative where the rule is broken. Angles are master angles; a gap in seconds
+above the required gap, negative where the rule is broken. Angles are master angles; a gap in seconds
 counts at the shaft's nominal speed.
 """
 
@@ -196,7 +196,7 @@ def _made(solution: Solution, pair: IntervalPair) -> tuple[Curable]:
 
 
 def _place(solution: Solution, pair: IntervalPair) -> int:
-    """Return what tells pairs of the same states and blocks apart: repeats, passing sweeps."""
+    """Return what distinguishes pairs of the same states and blocks: repeats, passing sweeps."""
     named = all(pair.blocks) and all(solution.lanes[state.lane].turns == 1 for state in pair.states)
     return 0 if named else pair.first.at * len(solution.intervals(pair.states[1])) + pair.second.at
 
@@ -215,7 +215,7 @@ def _cure(solution: Solution, pair: IntervalPair) -> Cure | None:
 
 
 def _better(pair: IntervalPair, ref: BlockRef, known: Known, before: int, edited: Project) -> bool:
-    """Return whether fewer interval pairs break the rule; only the edited lane's are found again."""
+    """Return whether fewer interval pairs break the rule; only the edited lane's are recomputed."""
     after = dict(known)
     for state in pair.states:
         if edited.lane(state.lane).program_id == ref.lane_id:

@@ -1,4 +1,4 @@
-"""interference: a follower, guide or pivot rod comes nearer to another part than the clearance asked.
+"""interference: a follower, guide or pivot rod comes nearer to another part than the required clearance.
 
 Judged stack by stack, for every pair of parts whose heights let them meet (`judge.bodies`), in the first
 turn of the stack. Each pair is kept while the lanes and heights that it reads are the same; while a block
@@ -21,7 +21,7 @@ from shaftscore.solution import Solution
 from shaftscore.solution.lane import Reads
 
 KINDS = ("disc", "spacer", "follower", "guide", "rod", "roller", "lever", "second lever", "screw")
-"""Kinds of parts; their places tell findings of the same lanes apart."""
+"""Kinds of parts; their places distinguish findings of the same lanes."""
 
 MOST_CURED = 100
 """Cures are looked for beside so many findings of a stack; as those go, the next get theirs."""

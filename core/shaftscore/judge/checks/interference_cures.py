@@ -1,4 +1,4 @@
-"""Cures of interference: spacers, another station or another place in the stack, tried before they are told.
+"""Cures of interference: spacers, another station or place in the stack, tried before they are offered.
 
 A spacer is cured if the pair keeps apart after it; a station or a place in the stack only if nothing
 comes too near to what it moves. A lane that is moved to another station keeps its program; a lane with riders
@@ -13,6 +13,7 @@ from functools import cached_property
 
 from shaftscore.base.angles import wrap
 from shaftscore.base.errors import EditError
+from shaftscore.base.tolerance import CURE_MM
 from shaftscore.base.wording import degrees, down_to, millimetres, up_to
 from shaftscore.edits import apply_edit
 from shaftscore.judge.bodies import BodyPair, BodyPart, keeps_apart, pairs_of, parts_of
@@ -24,9 +25,6 @@ from shaftscore.solution import Solution
 
 STEP_DEG = 10
 """Stations are tried in these steps."""
-
-CURE_MM = 0.1
-"""Lengths in cures are rounded outward to this many mm."""
 
 MOST_PLACES = 6
 """Places in the stack that are tried for a disc, the nearest first."""
@@ -82,7 +80,7 @@ class CureFinder:
         return [lane.id for lane in self.solution.project.discs_of(self.stack)]
 
     def _is_cured(self, pair: BodyPair, changed: dict[str, object]) -> bool:
-        """Try a change of the stack: tell whether the pair keeps apart after it."""
+        """Return whether the pair keeps apart after a change of the stack."""
         made = self._restacked(changed)
         if made is None:
             return False
@@ -154,7 +152,7 @@ class CureFinder:
                 yield Attempt("set_stack", changed, self._place_text(lane_id, rest, place))
 
     def _is_free(self, lane_id: str, changed: dict[str, object]) -> bool:
-        """Return whether after a change nothing is near to a disc's parts, and nothing else meets again."""
+        """Return whether after a change nothing is near to a disc's parts, and no other pair newly meets."""
         made = self._restacked(changed)
         if made is None:
             return False
@@ -176,7 +174,7 @@ class CureFinder:
 
 
 def _all_apart(pairs: Sequence[BodyPair], stack: Stack) -> bool:
-    """Return whether all keep apart; a first look at few angles soon tells of most that do not."""
+    """Return whether all keep apart; a first look at few angles finds most that do not."""
     limit = stack.body_clearance_mm
     return all(pair.looks_apart(limit) for pair in pairs) and all(keeps_apart(p, limit) for p in pairs)
 

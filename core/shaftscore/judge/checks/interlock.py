@@ -184,7 +184,7 @@ def order_slack(follows: Follows, low_deg: float, high_deg: float) -> float:
 
 
 def order_limits(project: Project, rule: Order) -> tuple[float, float]:
-    """Return the least and the greatest wait, degrees; infinite where none is asked."""
+    """Return the least and the greatest wait, degrees; infinite where none is required."""
     speed = deg_per_s(project)
     return rule.min_s * speed, inf if rule.max_s is None else rule.max_s * speed
 

@@ -43,11 +43,6 @@ class RuleMargin:
     least: Margin | None
 
 
-def smallest_margin(solution: Solution) -> Margin | None:
-    """Return the smallest slack of all rules, or None where no rule limits anything."""
-    return smallest_of(rule_margins(solution))
-
-
 def smallest_of(margins: Iterable[RuleMargin]) -> Margin | None:
     """Return the smallest slack of some rules, or None where none limits anything."""
     found = [one.least for one in margins if one.least is not None]

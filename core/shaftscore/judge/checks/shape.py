@@ -56,7 +56,7 @@ _KINDS = ("rise", "fall", "dwell", "curve")
 
 
 def _place(facts: Mapping[str, Fact], flank: str = "inner") -> int:
-    """Return a number that tells a move, the dwell that it leads to, and a groove's flanks apart."""
+    """Return a number that differs for a move, the dwell that it leads to, and a groove's flanks."""
     return _KINDS.index(str(facts["move"])) + len(_KINDS) * (flank == "outer")
 
 

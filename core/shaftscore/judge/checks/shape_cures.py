@@ -16,7 +16,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
-from shaftscore.base.tolerance import CURE_DEG, over, under
+from shaftscore.base.tolerance import CURE_DEG, CURE_MM, over, under
 from shaftscore.base.wording import degrees, down_to, millimetres, up_to
 from shaftscore.edits import BlockRef
 from shaftscore.judge.checks.cures import Attempt, begun, ended, is_free, tried
@@ -27,9 +27,6 @@ from shaftscore.kinematics.profiles import Profile, build_profile, own_base, sho
 from shaftscore.model import Lane, Project, replaced
 from shaftscore.solution import LaneSolution
 from shaftscore.solution.lane import motion_of
-
-CURE_MM = 0.1
-"""Lengths in cures are rounded outward to this many mm."""
 
 MOST_NODES = 200_000
 """Cures of one lane are looked for until they have cost the work of so many nodes of a profile."""

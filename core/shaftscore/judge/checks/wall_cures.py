@@ -7,18 +7,15 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from shaftscore.base.tolerance import CURE_MM
 from shaftscore.base.wording import millimetres, plain, up_to
-from shaftscore.built.heights import printable_mm
-from shaftscore.judge.checks.cures import Attempt, first_verified
+from shaftscore.judge.checks.cures import Attempt, first_verified, printable_from
 from shaftscore.judge.findings import Cure
 from shaftscore.kinematics.motion.lane import LaneMotion
 from shaftscore.kinematics.profiles import Profile, build_profile
 from shaftscore.model import Lane, Project, Stack
 from shaftscore.solution.lane import motion_of
 from shaftscore.stack.walls import PartWall, disc_walls, shared_walls, spacer_walls
-
-CURE_MM = 0.1
-"""Lengths in cures are rounded outward to this many mm."""
 
 
 def stack_cure(project: Project, stack: Stack, wall: PartWall) -> Cure | None:
@@ -41,7 +38,7 @@ def _of_spacer(project: Project, stack: Stack, wall: PartWall) -> Attempt | None
         text = f"Spacer radius {millimetres(radius)}."
         return Attempt("set_stack", {"stack_id": stack.id, "spacer_radius_mm": radius}, text)
     if wall.part.startswith("floor over the spacer"):
-        thickness = _printable(project, stack.spacer_mm + short)
+        thickness = printable_from(project, stack.spacer_mm + short)
         text = f"Spacer {plain(thickness, 2)} mm thick."
         return Attempt("set_stack", {"stack_id": stack.id, "spacer_mm": thickness}, text)
     return None
@@ -66,7 +63,7 @@ def _of_disc(project: Project, lane: Lane, wall: PartWall) -> Attempt | None:
     short, disc = wall.limit_mm - wall.least_mm, lane.disc
     changed: dict[str, object]
     if wall.part.startswith("floor"):
-        thickness = _printable(project, _thickness(disc.thickness_mm, wall, short))
+        thickness = printable_from(project, _thickness(disc.thickness_mm, wall, short))
         changed, text = {"thickness_mm": thickness}, f"Disc {plain(thickness, 2)} mm thick."
     elif wall.part == "rim of the groove":
         rim = up_to(disc.rim_mm + short, CURE_MM)
@@ -82,11 +79,6 @@ def _of_disc(project: Project, lane: Lane, wall: PartWall) -> Attempt | None:
 def _thickness(now_mm: float, wall: PartWall, short_mm: float) -> float:
     """Return the thickness that gives a floor its limit, mm; marks take a share of a thin disc's."""
     return now_mm * wall.limit_mm / wall.thick_mm if wall.part.endswith("marks") else now_mm + short_mm
-
-
-def _printable(project: Project, thickness_mm: float) -> float:
-    """Return the least thickness of whole layers that is no thinner than one asked for, mm."""
-    return round(printable_mm(thickness_mm, project.print.first_layer_mm, project.print.layer_mm)[1], 6)
 
 
 def _profile(project: Project, lane: Lane) -> Profile | None:

@@ -18,7 +18,7 @@ from shaftscore.solution import LaneSolution, Solution
 from shaftscore.stack.walls import PartWall, disc_walls, shared_walls, spacer_walls
 
 MOST_WALLS = 20
-"""Walls that a stack's parts have in common are fewer, so that findings of two stacks are told apart."""
+"""Walls that a stack's parts have in common are fewer, so that findings of two stacks stay distinct."""
 
 
 def walls(solution: Solution, memo: Memo) -> Iterator[Finding]:

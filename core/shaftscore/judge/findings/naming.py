@@ -51,7 +51,7 @@ def is_not_at(state: LevelState | RangeState) -> str:
 
 
 def move_text(finding: Finding) -> str:
-    """Name the stretch of motion that facts move and to_level tell of: `the rise to open`."""
+    """Name the stretch of motion that the facts move and to_level describe: `the rise to open`."""
     move, level = finding.facts["move"], finding.facts["to_level"]
     if not level:
         return f"the {move}"

@@ -48,8 +48,8 @@ class Finding:
     rule, severity: of `judge.findings.rules.RULES`. lanes: ids, in the order in which the sentence names
     them. span: one stretch of the cycle, or None where there is no place. turn: of the flow's run, from
     1, or None. value, limit: what was measured and what it was measured against, in the rule's unit.
-    facts: see the describing function of the rule. place: tells findings with the same subjects apart
-    (a stack that turns several times a cycle), counted from 0.
+    facts: see the describing function of the rule. place: distinguishes findings with the same
+    subjects (a stack that turns several times a cycle), counted from 0.
     """
 
     rule: str
@@ -71,7 +71,7 @@ class Finding:
 
     @property
     def start_deg(self) -> float | None:
-        """Where it begins, degrees, or None."""
+        """Where it starts, degrees, or None."""
         return None if self.span is None else self.span.start
 
     @property

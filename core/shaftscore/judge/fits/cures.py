@@ -1,7 +1,7 @@
 """Changes of a stack that lessen what the play of its discs does, in the order in which they are offered.
 
-Each is a change of the stack's record with an order to the maker; who offers one has tried it. Pins go as
-far out as the spacers allow. Numbers are rounded to the safe side.
+Each is a change of the stack's record with an order to the maker; the caller tries it before it is offered.
+Pins go as far out as the spacers allow. Numbers are rounded to the safe side.
 """
 
 from __future__ import annotations
@@ -10,22 +10,26 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from shaftscore.base.wording import degrees, listed, millimetres
-from shaftscore.built.fits import DogMate, PinMate
-from shaftscore.judge.fits.stack_fit import StackFit
+from shaftscore.judge.fits.stack_fit import StackFit, joints_before
 from shaftscore.kinematics.profiles.limits import WALL_MM
-from shaftscore.model import Dogs, Pins, Project, Stack
+from shaftscore.model import Dogs, Pins, Project, Stack, replaced
+from shaftscore.stack.mates import dog_mate, pin_mate
+from shaftscore.stack.walls import holes_reach_mm
 
 PIN_MM = 3.0
 """Diameter of the pins that a cure offers."""
 
 PIN_STEP_MM = 0.5
-"""Radii of pins in cures are rounded down to this."""
+"""Radii of pins and dogs in cures are rounded down to this."""
 
 CLEARANCES_MM = (0.15, 0.1, 0.05)
 """Clearances that a cure offers, the widest first: steps of a fit coupon."""
 
 DOG_MM, DOG_HEIGHT_MM = 4.0, 2.0
 """Width and height of the dogs that a cure offers."""
+
+DOG_CORNER_MM = 0.3
+"""The corners of the long dog reach further out than half its width by about this, mm."""
 
 
 @dataclass(frozen=True)
@@ -55,17 +59,12 @@ def pinned(fit: StackFit) -> StackChange | None:
     stack = fit.stack
     if stack.pins is not None:
         return None
-    rims = [rim for rim in (stack.spacer_radius_mm, fit.smallest_rim_mm) if rim is not None]
     clearance = Pins.model_fields["clearance_mm"].get_default()
-    reach = PIN_MM / 2 + clearance + WALL_MM
-    radius = (min(rims) - reach) // PIN_STEP_MM * PIN_STEP_MM
-    outer = stack.bore.outer_radius_mm + stack.fit_clearance_mm
-    if stack.dogs is not None:
-        outer = max(outer, stack.dogs.reach(stack.fit_clearance_mm)[1])
-    if radius - reach < outer:
+    radius = _farthest_out(fit, PIN_MM / 2 + clearance + WALL_MM)
+    if radius is None:
         return None
     pins = Pins(count=2, radius_mm=radius, across_mm=PIN_MM)
-    play = degrees(float(PinMate(radius).play_deg(pins.clearance_mm)))
+    play = degrees(float(pin_mate(pins).play_deg(pins.clearance_mm)))
     return StackChange(stack, {"pins": pins}, f"use two pins at {millimetres(radius, 1)} (±{play})")
 
 
@@ -103,9 +102,9 @@ def dogged(fit: StackFit) -> StackChange | None:
     dogs = stack.dogs or _dogs_within(fit)
     if dogs is None:
         return None
-    clearance = stack.fit_clearance_mm if dogs.clearance_mm is None else dogs.clearance_mm
-    joints = 1 + (len(fit.discs) - 1) * (2 if stack.spacer_mm > 0 else 1)
-    total = joints * float(DogMate(dogs.count, dogs.radius_mm).play_deg(clearance))
+    made = replaced(stack, keying="chain", dogs=dogs)
+    joints = sum(joints_before(made, fit.discs).values())
+    total = joints * float(dog_mate(dogs).play_deg(made.pocket_clearance_mm))
     if total >= fit.joint_deg:
         return None
     order = f"key the discs by dogs at {millimetres(dogs.radius_mm, 1)} (±{degrees(total)} in all)"
@@ -114,13 +113,21 @@ def dogged(fit: StackFit) -> StackChange | None:
 
 def _dogs_within(fit: StackFit) -> Dogs | None:
     """Return dogs as far out as spacers and discs allow, or None where there is no room."""
-    stack = fit.stack
-    rims = [rim for rim in (stack.spacer_radius_mm, fit.smallest_rim_mm) if rim is not None]
-    reach = DOG_MM / 2 + stack.fit_clearance_mm + WALL_MM
-    radius = (min(rims) - reach - 0.3) // PIN_STEP_MM * PIN_STEP_MM
-    if radius - reach < stack.bore.outer_radius_mm + stack.fit_clearance_mm:
+    radius = _farthest_out(fit, DOG_MM / 2 + fit.stack.fit_clearance_mm + WALL_MM, DOG_CORNER_MM)
+    if radius is None:
         return None
     return Dogs(count=3, radius_mm=radius, width_mm=DOG_MM, height_mm=DOG_HEIGHT_MM)
+
+
+def _farthest_out(fit: StackFit, reach_mm: float, corner_mm: float = 0.0) -> float | None:
+    """Return the largest radius, mm, whose openings leave a wall to every rim and to the holes further in.
+
+    reach_mm: half of an opening and a wall. corner_mm: by how much it reaches further outward. None where
+    there is no room.
+    """
+    rims = [rim for rim in (fit.stack.spacer_radius_mm, fit.smallest_rim_mm) if rim is not None]
+    radius = (min(rims) - reach_mm - corner_mm) // PIN_STEP_MM * PIN_STEP_MM
+    return None if radius - reach_mm < holes_reach_mm(fit.stack) else radius
 
 
 def sentence(changes: Mapping[str, StackChange], project: Project) -> str:

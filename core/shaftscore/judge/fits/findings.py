@@ -9,11 +9,11 @@ the joint slip through its play.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from math import ceil
+from math import ceil, inf
 
 from shaftscore.base.wording import newtons
 from shaftscore.built.clamp import FORCE_LEFT
-from shaftscore.built.joints import CLAMP_RESERVE, clamp_force_for_n
+from shaftscore.built.joints import CLAMP_RESERVE, clamp_force_for_n, free_part
 from shaftscore.edits import apply_edit
 from shaftscore.judge.findings import Cure, Fact, Finding, Severity, found
 from shaftscore.judge.fits.clamp import (
@@ -43,7 +43,7 @@ def needs_loads(fit: StackFit) -> bool:
 
 
 def fit_findings(solution: Solution, fit: StackFit, loads: MachineLoads, place: int) -> Iterator[Finding]:
-    """Judge one stack; place: tells it from other stacks."""
+    """Judge one stack; place: its place among the stacks."""
     torques = joint_torques(fit, loads) if needs_loads(fit) else {}
     free = None
     if fit.is_free and fit.stack.fixing == "keyed":
@@ -65,7 +65,6 @@ def _free(
     if not lost:
         return None
     sure = [disc for disc in lost if disc not in unknown]
-    told = sure or lost
     needed = max((torques[disc].peak_nm for disc in sure if disc in torques), default=0.0)
     facts: dict[str, Fact] = {
         "stack": fit.stack.label,
@@ -74,7 +73,7 @@ def _free(
     }
     return found(
         "free-part",
-        tuple(told),
+        tuple(sure or lost),
         severity=Severity.ERROR if sure else Severity.WARNING,
         value=capacity,
         limit=CLAMP_RESERVE * needed if sure and capacity is not None else None,
@@ -89,7 +88,7 @@ def _carried(capacity_nm: float | None, torque: JointTorque | None) -> bool:
     """Return whether a clamp carries a free part's peak torque (N·m) with the reserve that it needs."""
     if capacity_nm is None or torque is None or not torque.is_known:
         return False
-    return capacity_nm >= CLAMP_RESERVE * torque.peak_nm
+    return not bool(free_part(inf, capacity_nm, torque.peak_nm))
 
 
 def _free_cure(solution: Solution, fit: StackFit) -> Cure | None:

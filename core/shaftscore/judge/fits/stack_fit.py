@@ -15,7 +15,7 @@ between lanes of one stack do not see it (unless a chain adds it up), rules betw
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from math import inf, isfinite
@@ -25,21 +25,20 @@ import numpy as np
 
 from shaftscore.base.tolerance import ANGLE_DEG
 from shaftscore.built.arrays import Reals, Values
-from shaftscore.built.fits import Mate, effective_clearance_mm
+from shaftscore.built.fits import Mate, drawn_clearance_mm, effective_clearance_mm
 from shaftscore.built.joints import lined_up_deg
 from shaftscore.built.rods import SIZE_STEPS_MM, THREAD_6G_UM, undersize_mm
 from shaftscore.built.threads import MetricThread, thread_named
 from shaftscore.model import Project, Rod, Stack
 from shaftscore.solution import LaneSolution, Solution
 from shaftscore.solution.lane import Reads, same_reads
-from shaftscore.stack import discs_in_order
 from shaftscore.stack.mates import bore_mate, dog_mate, pin_mate
 
 PlayLaw = Literal["loose", "as-they-lie", "one-way", "lined-up"]
 """What becomes of the play of a stack's joints; screwed and glued discs are lined up by their marks."""
 
 HALF_TURN = 180.0
-"""A part that turns freely may be anywhere: within so many degrees to either side."""
+"""A part that turns freely may be anywhere: within this many degrees to either side."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -110,7 +109,7 @@ class StackFit:
         if self.stack.joint_play_deg is not None:
             return np.full(np.shape(unit_fits), self.stack.joint_play_deg / 2)
         assert self.mate is not None
-        play = self.mate.play_deg(self.clearance_mm + self.spread_mm * np.asarray(unit_fits))
+        play = self.mate.play_deg(self._drawn_mm(self.clearance_mm, unit_fits))
         own = play if self.is_chain else np.minimum(play, self.drawn_bore_deg(unit_fits))
         return np.minimum(own, HALF_TURN)
 
@@ -121,11 +120,14 @@ class StackFit:
         """
         if self.stack.joint_play_deg is not None:
             return np.full(np.shape(unit_fits), inf)
-        return self.bore_mate.play_deg(self.bore_clearance_mm + self.spread_mm * np.asarray(unit_fits))
+        return self.bore_mate.play_deg(self._drawn_mm(self.bore_clearance_mm, unit_fits))
 
     def drawn_seat_mm(self, unit_fits: Values) -> Reals:
         """Compute the radius of seats whose clearance differs by shares of the spread, (...,) mm."""
-        return np.maximum(self.seat_mm + self.spread_mm * np.asarray(unit_fits), 0.0)
+        return self._drawn_mm(self.seat_mm, unit_fits)
+
+    def _drawn_mm(self, nominal_mm: float, unit_fits: Values) -> Reals:
+        return drawn_clearance_mm(nominal_mm, self.spread_mm, np.asarray(unit_fits, dtype=np.float64))
 
     def drawn_lined_deg(self, play_deg: Values) -> Reals:
         """Compute ± limits of discs lined up by their marks, never over their play, (...,) degrees."""
@@ -199,12 +201,10 @@ def stack_fit(solution: Solution, stack: Stack, reads: Reads | None = None) -> S
     bore = bore_mate(stack.bore, stack.rod)
     mate, clearance = _mate(stack, bore, bore_clearance)
     on_stack = [lane for lane in project.lanes if project.stack_of(lane) is stack]
-    discs = _from_driven_end(project, stack)
+    discs = from_driven_end(project, stack)
     known = set(discs)
     rim = _smallest_rim_mm(solution, discs)
-    chain = stack.keying == "chain" and stack.pins is None
     seat = bore_clearance if stack.pins is None else min(bore_clearance, stack.pins.clearance_mm)
-    between = 2 if chain and stack.spacer_mm > 0 else 1
     return StackFit(
         stack=stack,
         law="lined-up" if stack.fixing != "keyed" else stack.joints or "as-they-lie",
@@ -216,8 +216,8 @@ def stack_fit(solution: Solution, stack: Stack, reads: Reads | None = None) -> S
         discs=discs,
         index_lanes=tuple(lane.id for lane in on_stack if lane.kind == "index"),
         riders={lane.id: lane.disc_of for lane in on_stack if lane.disc_of in known and lane.disc_of},
-        is_chain=chain,
-        joints_before={disc: between if place else 1 for place, disc in enumerate(discs)},
+        is_chain=stack.is_chain,
+        joints_before=joints_before(stack, discs),
         lined_limit_deg=_lined_limit_deg(stack, rim),
         spread_mm=project.tolerances.fit_spread_mm,
         smallest_rim_mm=rim,
@@ -231,8 +231,8 @@ def _reads(solution: Solution, stack: Stack) -> Reads:
     lanes = [lane for lane in project.lanes if project.stack_of(lane) is stack]
     radii = [_base_radius_mm(solution.lanes.get(lane.id)) or 0.0 for lane in lanes]
     who = [(lane.id, lane.kind, lane.disc_of or "") for lane in lanes]
-    told = ",".join("/".join(one) for one in who)
-    return (stack, project.tolerances.fit_spread_mm, told, *radii)
+    names = ",".join("/".join(one) for one in who)
+    return (stack, project.tolerances.fit_spread_mm, names, *radii)
 
 
 def _base_radius_mm(lane: LaneSolution | None) -> float | None:
@@ -249,9 +249,19 @@ def _lined_limit_deg(stack: Stack, rim_mm: float | None) -> float:
     return float(lined_up_deg(stack.lined_up_mm, rim_mm or stack.spacer_radius_mm, inf))
 
 
-def _from_driven_end(project: Project, stack: Stack) -> tuple[str, ...]:
-    order = tuple(lane.id for lane in discs_in_order(project, stack))
+def from_driven_end(project: Project, stack: Stack) -> tuple[str, ...]:
+    """Return the ids of the lanes whose discs a stack carries, from its driven end."""
+    order = tuple(lane.id for lane in project.discs_of(stack))
     return order if stack.driven_end == "bottom" else order[::-1]
+
+
+def joints_before(stack: Stack, discs: Sequence[str]) -> dict[str, int]:
+    """Return how many joints there are just before each disc: in a chain also the far face of a spacer.
+
+    discs: lane ids, from the driven end.
+    """
+    between = 2 if stack.is_chain and stack.spacer_mm > 0 else 1
+    return {disc: between if place else 1 for place, disc in enumerate(discs)}
 
 
 def _bore_clearance_mm(stack: Stack) -> float:
@@ -280,7 +290,5 @@ def _mate(stack: Stack, bore: Mate, bore_clearance_mm: float) -> tuple[Mate, flo
     if stack.pins is not None:
         return pin_mate(stack.pins), stack.pins.clearance_mm
     if stack.keying == "chain" and stack.dogs is not None:
-        own = stack.dogs.clearance_mm
-        clearance = stack.fit_clearance_mm if own is None else own
-        return dog_mate(stack.dogs), clearance
+        return dog_mate(stack.dogs), stack.pocket_clearance_mm
     return bore, bore_clearance_mm

@@ -143,18 +143,8 @@ class Cures:
                 fresh[state] = intervals_in(edited, state)
             return fresh[state]
 
-        asked = filter(lambda state: state.lane in changed, self._asked)
-        return None if any(states(state) is None for state in asked) else states
-
-    @property
-    def _asked(self) -> Iterator[State]:
-        """All states that the flow asks for."""
-        for gate in self._flow.gates:
-            yield gate.state
-            yield from (gate.reload.state,) if gate.reload is not None else ()
-        for channel in self._flow.channels:
-            if isinstance(channel.to, Diverter):
-                yield from (branch.state for branch in channel.to.by_state)
+        needed = filter(lambda state: state.lane in changed, self._flow.states)
+        return None if any(states(state) is None for state in needed) else states
 
     # What runs empty or full
 

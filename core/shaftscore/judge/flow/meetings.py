@@ -3,7 +3,7 @@
 Two items collide if at a channel's end their arrivals could be closer than its headway: if the windows
 in which they can arrive overlap, or lie less than the headway apart. Slots repeat every turn, so the
 pairs of slots that come too close, and how many turns lie between their openings, are found once; the
-run only looks whether both items were really let out. Each pair of gates is told once a channel.
+run only looks whether both items were really let out. Each pair of gates is reported once a channel.
 """
 
 from __future__ import annotations

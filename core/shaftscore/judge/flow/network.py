@@ -87,7 +87,7 @@ class Network:
         return opening.interval.span.start if after == 0 else self.clock.deg(slot.phase_us)
 
     def part(self, stores: Collection[int]) -> Network:
-        """Return the network of some magazines alone, numbered again; other gates are not in it."""
+        """Return the network of some magazines alone, renumbered; other gates are not in it."""
         kept = sorted(stores)
         store_at = {old: new for new, old in enumerate(kept)}
         own = [self.slots[index] for index in sorted(index for old in kept for index in self.drawn_at[old])]

@@ -1,4 +1,4 @@
-"""One run of the flow of an edited copy: what goes wrong in it, without cures and without what would do."""
+"""One run of the flow of an edited copy: what goes wrong in it, without cures and required figures."""
 
 from __future__ import annotations
 

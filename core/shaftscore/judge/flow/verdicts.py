@@ -1,6 +1,6 @@
 """From what a run saw to findings, with the places, numbers and subjects that their sentences need.
 
-Each failing gate is told once a rule, at its first occurrence: for starvation the gate, for
+Each failing gate is reported once a rule, at its first occurrence: for starvation the gate, for
 double-release and missed-release each of the gate's openings (the repeats of one opening on a stack
 that turns several times a cycle count as one). Turns are counted from 1 in findings.
 """

@@ -8,18 +8,15 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 
+from shaftscore.base.tolerance import CURE_MM
 from shaftscore.base.wording import down_to, millimetres, plain, up_to
-from shaftscore.built.heights import printable_mm
 from shaftscore.judge.bodies import parts_of
-from shaftscore.judge.checks.cures import Attempt, tried
+from shaftscore.judge.checks.cures import Attempt, either, printable_from, tried
 from shaftscore.judge.findings import Cure
 from shaftscore.judge.heights.stacks import LaneHeights, lane_heights
 from shaftscore.judge.heights.touching import WorstTouch, worst_touch
 from shaftscore.model import Lane, Project, Stack
 from shaftscore.solution import Solution
-
-CURE_MM = 0.1
-"""Lengths in cures are rounded outward to this many mm."""
 
 BUILT = "set the followers on the built stack"
 
@@ -51,12 +48,7 @@ def touch_cure(solution: Solution, lane_id: str, touch: WorstTouch) -> Cure | No
 
 def _cure(project: Project, attempts: list[Attempt], is_cured: Callable[[Project], bool]) -> Cure | None:
     """Join the sentences of all attempts that cure; the edit is that of the first."""
-    ways = [way for way in attempts if (made := tried(project, way)) is not None and is_cured(made)]
-    if not ways:
-        return None
-    text = ", or ".join(way.sentence for way in ways)
-    sentence = f"{text[:1].upper()}{text[1:]}."
-    return Cure(sentence=sentence, edit=ways[0].edit, arguments=ways[0].arguments)
+    return either([one for one in attempts if (made := tried(project, one)) is not None and is_cured(made)])
 
 
 def _built(stack: Stack) -> Iterator[Attempt]:
@@ -67,8 +59,7 @@ def _built(stack: Stack) -> Iterator[Attempt]:
 def _shimmed(project: Project, stack: Stack, more_mm: float) -> Iterator[Attempt]:
     """Yield spacers that are thicker by at least so much, and can be printed."""
     if stack.spacer_mm > 0:
-        wanted = stack.spacer_mm + more_mm
-        thickness = round(printable_mm(wanted, project.print.first_layer_mm, project.print.layer_mm)[1], 6)
+        thickness = printable_from(project, stack.spacer_mm + more_mm)
         text = f"make spacers {plain(thickness, 2)} mm thick"
         yield Attempt("set_stack", {"stack_id": stack.id, "spacer_mm": thickness}, text)
 
@@ -100,6 +91,6 @@ def _thicker(project: Project, lane: Lane, before: LaneHeights) -> Iterator[Atte
     host = project.lane(lane.disc_of or lane.id)
     lost = before.required_mm - before.worst_overlap_mm
     wanted = host.disc.thickness_mm + 2 * max(lost, before.required_mm - before.overlap_mm)
-    thickness = round(printable_mm(wanted, project.print.first_layer_mm, project.print.layer_mm)[1], 6)
+    thickness = printable_from(project, wanted)
     text = f"make the disc {plain(thickness, 2)} mm thick"
     yield Attempt("set_disc", {"lane_id": host.id, "thickness_mm": thickness}, text)

@@ -1,4 +1,4 @@
-"""Which rules judge which area of the verdict, so that findings stand beside what was described."""
+"""Which rules judge which area of the verdict, so that findings are shown beside what was described."""
 
 from __future__ import annotations
 

@@ -16,7 +16,7 @@ from shaftscore.judge.findings import Cure, Finding
 from shaftscore.judge.flow.result import CHECKED as FLOW_RULES
 from shaftscore.model import Diverter, Project
 
-Cause = int | None
+CausePlace = int | None
 """The place of a finding's cause in the list of findings, or None where it is a cause itself."""
 
 MOST_TRIES = 24
@@ -50,7 +50,7 @@ class FoldedFindings:
     """Findings, causes first, each with the place of its cause or None."""
 
     findings: tuple[Finding, ...]
-    causes: tuple[Cause, ...]
+    causes: tuple[CausePlace, ...]
 
     @property
     def roots(self) -> tuple[Finding, ...]:
@@ -70,7 +70,7 @@ class FoldedFindings:
         return {one.key: self.findings[cause].key for one, cause in self._pairs if cause is not None}
 
     @property
-    def _pairs(self) -> Iterator[tuple[Finding, Cause]]:
+    def _pairs(self) -> Iterator[tuple[Finding, CausePlace]]:
         return zip(self.findings, self.causes, strict=True)
 
 
@@ -213,9 +213,9 @@ def _reached(start: Iterable[Hashable], downstream: Mapping[Hashable, list[Hasha
 def _vanished(findings: Sequence[Finding], copy: TriedCopy) -> set[Hashable]:
     """Return the keys of findings that are gone in a copy.
 
-    What is not checked follows from nothing: a copy is checked in less. A rule that the copy did not judge
-    lets nothing vanish; nor does a group of one rule and the same lanes
-    in which the copy finds something that was not there: it may be the same one, moved.
+    What is not checked follows from nothing: a copy is checked in less. Nothing of a rule that the copy did
+    not judge is gone; nor of a rule and lanes for which the copy finds something new: it may be the same one,
+    moved.
     """
     before, after = _grouped(findings), _grouped(copy.findings)
     gone: set[Hashable] = set()

@@ -63,7 +63,7 @@ def chance(
     """Draw machines, or take the last result where it still holds or where there is no time.
 
     errors: how many the machine as drawn has. current: `before` belonged to the project of its report. loads:
-    of the same solution. effects: what other modules add. cures: whether ways out are looked for. None in a
+    of the same solution. effects: what other modules add. cures: whether cures are searched for. None in a
     hurry without a result before.
     """
     project = solution.project

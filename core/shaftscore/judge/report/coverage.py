@@ -7,13 +7,13 @@ no gap; whatever reads it still lacks it.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from types import MappingProxyType
 from typing import get_args
 
-from shaftscore.model import Diverter, Flow, Lane, Project, Stack
+from shaftscore.model import Flow, Lane, Project, Stack
 from shaftscore.model.project import Area
 
 AREAS: tuple[Area, ...] = get_args(Area)
@@ -77,8 +77,11 @@ class Coverage:
         return tuple(area for area, one in self.areas.items() if one.state in states)
 
 
-def coverage_of(project: Project) -> Coverage:
-    """Return what is described of a project."""
+def coverage_of(project: Project, refused: Collection[str] = ()) -> Coverage:
+    """Return what is described of a project.
+
+    refused: ids of stacks whose shaft cannot be computed from what is described.
+    """
     own = {
         "timing": _timing(project),
         "items": _items(project),
@@ -91,6 +94,7 @@ def coverage_of(project: Project) -> Coverage:
     }
     for area, reads in READS.items():
         own[area] = _limited(own[area], own[reads])
+    own["shaft"] = _computed(project, own["shaft"], refused)
     return Coverage(MappingProxyType({area: _with_the_persons_word(project, own[area]) for area in AREAS}))
 
 
@@ -123,6 +127,17 @@ def _limited(own: AreaCoverage, read: AreaCoverage) -> AreaCoverage:
     return AreaCoverage(own.area, state, missing, own.described, own.count)
 
 
+def _computed(project: Project, own: AreaCoverage, refused: Collection[str]) -> AreaCoverage:
+    """Return the area of the shafts, checked in part where one that is described cannot be computed.
+
+    No field is missing then: a guide locks, say, and its finding says what to change.
+    """
+    lost = sum(stack.id in refused for stack in _with_parts(project))
+    if own.state is not _CHECKED or not lost:
+        return own
+    return replace(own, state=_PARTLY, described=own.count - lost)
+
+
 def _with_the_persons_word(project: Project, own: AreaCoverage) -> AreaCoverage:
     """Return an area, not needed where the person says so."""
     if own.area not in project.not_needed:
@@ -148,7 +163,7 @@ def _items(project: Project) -> AreaCoverage:
         return _area("items", ["flow"], 0, 0)
     if flow == Flow():
         return AreaCoverage("items", _NOT_NEEDED)
-    lanes = [lane for lane in project.lanes if lane.id in set(_lanes_of(flow))]
+    lanes = [lane for lane in project.lanes if lane.id in flow.lanes]
     without = _without_program(project, lanes)
     return _area("items", _paths(without), max(len(lanes) - len(without), int(not lanes)), len(lanes))
 
@@ -285,11 +300,3 @@ def _guessed_stages(project: Project) -> Iterator[str]:
     for index, stage in enumerate(project.drive.stages if project.drive else ()):
         if stage.kind == "worm" and stage.efficiency is None and stage.lead_angle_deg is None:
             yield f"drive.stages[{index}].efficiency"
-
-
-def _lanes_of(flow: Flow) -> Iterator[str]:
-    """Yield the ids of the lanes whose states a flow asks for."""
-    for gate in flow.gates:
-        yield gate.state.lane
-        yield from (gate.reload.state.lane,) if gate.reload is not None else ()
-    yield from (channel.to.lane for channel in flow.channels if isinstance(channel.to, Diverter))

@@ -11,10 +11,10 @@ from collections.abc import Collection, Hashable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property, partial
 
-from shaftscore.base.errors import EditError
-from shaftscore.edits import BlockRef, apply_edit
+from shaftscore.edits import BlockRef
 from shaftscore.judge.bodies import Nearest, nearest_of, parts_of
 from shaftscore.judge.checks import CHECKS, KeptFindings, Memo, run_checks
+from shaftscore.judge.checks.cures import Attempt, tried
 from shaftscore.judge.checks.margin import Margin, RuleMargin, rule_margins, smallest_of
 from shaftscore.judge.findings import Cure, Finding, Severity
 from shaftscore.judge.fits import StackFit, stack_fits
@@ -24,14 +24,14 @@ from shaftscore.judge.heights import HEIGHT_RULES, StackHeights, height_findings
 from shaftscore.judge.loads import MachineLoads, machine_loads
 from shaftscore.judge.loads.findings import DRIVE_RULES, LOAD_RULES, drive_findings, lane_findings
 from shaftscore.judge.report import chance as chances
-from shaftscore.judge.report.causes import Cause, FoldedFindings, TriedCopy, fold, kept_folds
+from shaftscore.judge.report.causes import CausePlace, FoldedFindings, TriedCopy, fold, kept_folds
 from shaftscore.judge.report.coverage import Coverage, coverage_of
 from shaftscore.judge.report.effects import built_effects
 from shaftscore.judge.shaft import MachineShafts, machine_shafts, shafts_still_hold
 from shaftscore.judge.shaft.findings import SHAFT_RULES, shaft_findings
 from shaftscore.judge.spread import NO_EFFECTS, BuiltEffects, Spread
 from shaftscore.kinematics.motion.states import StateInterval
-from shaftscore.model import Diverter, Flow, LevelState, Project, RangeState
+from shaftscore.model import Flow, LevelState, Project, RangeState
 from shaftscore.solution import Solution, solve, work_left
 from shaftscore.solution.lane import Reads, same_reads
 
@@ -69,12 +69,12 @@ class Report:
     flow_reads: Reads = field(default=(), repr=False)
     fits: Mapping[str, StackFit] = field(default_factory=dict)
     effects: BuiltEffects = NO_EFFECTS
-    causes: tuple[Cause, ...] = ()
+    causes: tuple[CausePlace, ...] = ()
 
     @cached_property
     def coverage(self) -> Coverage:
-        """What of the machine is described, area by area."""
-        return coverage_of(self.project)
+        """What of the machine is described, area by area; a shaft that cannot be computed is a gap."""
+        return coverage_of(self.project, () if self.shafts is None else self.shafts.refused)
 
     @property
     def folded(self) -> FoldedFindings:
@@ -108,8 +108,8 @@ class Report:
     def nearest(self, stack_id: str) -> Nearest | None:
         """Return the two parts of a stack that come nearest to one another over a turn, with their clearance.
 
-        None where no two parts stand at heights that let them meet. Computed when asked for (some tenths of
-        a second with many rods and guides); keep it while the report's project is the same. Raises KeyError
+        None where no two parts are at heights that let them meet. Computed at each call (some tenths of a
+        second with many rods and guides); keep it while the report's project is the same. Raises KeyError
         for an unknown stack.
         """
         stack = next((one for one in self.project.stacks if one.id == stack_id), None)
@@ -147,9 +147,8 @@ COPY_STEPS = 400_000
 
 def _tried(report: Report, budget: WorkBudget, cure: Cure) -> TriedCopy | None:
     """Try a cure in a copy of a report's project; None where it cannot be made."""
-    try:
-        edited = apply_edit(report.project, cure.edit or "", **cure.arguments).project
-    except EditError:
+    edited = tried(report.project, Attempt(cure.edit or "", cure.arguments, cure.sentence))
+    if edited is None:
         return None
     lanes = None if report.lanes is None else report.lanes & set(edited.lane_index)
     copy = _examined(edited, report, True, lanes, False, budget)
@@ -254,14 +253,8 @@ def _flow(
 
 
 def _flow_reads(solution: Solution, flow: Flow) -> Reads:
-    """Return what the flow's result depends on: its record, the speed, and the lanes that it asks for."""
-    states = [gate.state for gate in flow.gates]
-    states += [gate.reload.state for gate in flow.gates if gate.reload is not None]
-    asked = {state.lane for state in states}
-    for channel in flow.channels:
-        if isinstance(channel.to, Diverter):
-            asked |= {branch.state.lane for branch in channel.to.by_state}
-    lanes = [solution.lanes.get(lane_id) for lane_id in sorted(asked)]
+    """Return what the flow's result depends on: its record, the speed, and the lanes that decide it."""
+    lanes = [solution.lanes.get(lane_id) for lane_id in sorted(flow.lanes)]
     return (flow, solution.project.shaft.speed_rpm, *lanes)
 
 

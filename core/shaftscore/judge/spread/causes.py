@@ -1,7 +1,7 @@
 """What makes real machines differ from the drawing, kind by kind, and what another module adds to it.
 
 A *cause* is one kind of error. Each can be switched off in the same drawn machines (`Errors.muted`), which
-tells how much it costs.
+shows how much it costs.
 """
 
 from __future__ import annotations

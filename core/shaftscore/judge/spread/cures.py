@@ -14,11 +14,10 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 from shaftscore.base.angles import turn_to
-from shaftscore.base.errors import EditError
 from shaftscore.base.tolerance import LIMIT
 from shaftscore.base.wording import degrees, down_to, millimetres, percent
-from shaftscore.edits import BlockRef, apply_edit
-from shaftscore.judge.checks.cures import Attempt, is_free, moved, shift_text
+from shaftscore.edits import BlockRef
+from shaftscore.judge.checks.cures import Attempt, either, is_free, moved, shift_text, tried
 from shaftscore.judge.findings import Cure
 from shaftscore.judge.findings.naming import block_text
 from shaftscore.judge.fits import StackFit, stack_fits
@@ -76,11 +75,12 @@ SIZES: Mapping[Cause, tuple[str, str, float, Callable[[float], str]]] = {
 """Tolerance by cause, how it is ordered, the step that it is rounded down to, and how it is written."""
 
 
-@dataclass(frozen=True)
+@dataclass(eq=False)
 class SpreadTrial:
     """What cures of one spread are tried with.
 
-    effects: what other modules add. runs: of the lanes as they are, shared by tries that leave them alone.
+    effects: what other modules add. tries: how many were made. runs: of the lanes as they are, shared by
+    tries that leave them alone.
     """
 
     solution: Solution
@@ -88,7 +88,7 @@ class SpreadTrial:
     spread: Spread
     effects: BuiltEffects
     fits: Mapping[str, StackFit]
-    tried: list[str] = field(default_factory=list)
+    tries: int = 0
     runs: dict[str, LaneRuns] = field(default_factory=dict, repr=False)
 
     @property
@@ -98,9 +98,9 @@ class SpreadTrial:
 
     def reaches(self, edited: Project) -> bool:
         """Return whether enough machines of an edited project work; False when enough was tried."""
-        if len(self.tried) >= MOST_TRIES:
+        if self.tries >= MOST_TRIES:
             return False
-        self.tried.append("")
+        self.tries += 1
         wanted = self.spread.enough
         few = min(FEW_MACHINES, self.spread.machines)
         return self._reaches(edited, few, wanted - NEARLY) and (
@@ -140,7 +140,7 @@ class SpreadTrial:
 def cure_of(
     solution: Solution, flow: FlowResult | None, spread: Spread, effects: BuiltEffects
 ) -> Cure | None:
-    """Return up to two ways out that reach the wanted chance; the edit is that of the first to be made."""
+    """Return up to two cures that reach the wanted chance, as one; its edit is that of the first."""
     trial = SpreadTrial(solution, flow, spread, effects, stack_fits(solution))
     found: list[Attempt] = []
     for attempts in _kinds(trial):
@@ -148,20 +148,13 @@ def cure_of(
         found += [] if one is None else [one]
         if len(found) == ENOUGH_CURES:
             break
-    if not found:
-        return None
-    text = ", or ".join(one.sentence for one in found)
     # A smaller error is a promise of the maker; what the editor can do itself comes before it.
-    first = next((one for one in found if one.edit != "set_tolerances"), found[0])
-    return Cure(sentence=f"{text[:1].upper()}{text[1:]}.", edit=first.edit, arguments=first.arguments)
+    return either(found, next((one for one in found if one.edit != "set_tolerances"), None))
 
 
 def _works(trial: SpreadTrial, attempt: Attempt) -> bool:
-    try:
-        edited = apply_edit(trial.project, attempt.edit, **attempt.arguments).project
-    except EditError:
-        return False
-    return trial.reaches(edited)
+    edited = tried(trial.project, attempt)
+    return edited is not None and trial.reaches(edited)
 
 
 def _kinds(trial: SpreadTrial) -> Iterator[Iterator[Attempt]]:

@@ -26,7 +26,8 @@ import numpy as np
 import numpy.typing as npt
 
 from shaftscore.base.angles import numbered
-from shaftscore.judge.fits import StackFit
+from shaftscore.built.seat import drawn_offsets_mm, station_angle_deg
+from shaftscore.judge.fits import StackFit, from_driven_end, joints_before
 from shaftscore.judge.spread.causes import NO_EFFECTS, BuiltEffects, Cause
 from shaftscore.judge.spread.contact import ContactTable, SeatErrors, SeatLaw
 from shaftscore.judge.spread.play import (
@@ -39,7 +40,6 @@ from shaftscore.judge.spread.play import (
     loose_flanks,
 )
 from shaftscore.model import Lane, Project, Stack
-from shaftscore.stack import discs_in_order
 
 Floats = npt.NDArray[np.float64]
 
@@ -48,11 +48,11 @@ LIMIT_SIGMAS = 3.0
 
 
 MOST_DIGITS = 20
-"""So many draws of three values make one whole number."""
+"""Draws of three values that are packed into one whole number."""
 
 
 class LazyDraws(Mapping[str, Floats]):
-    """Draws by name, made when they are first asked for and kept."""
+    """Draws by name, made when they are first read, and kept."""
 
     def __init__(self, names: Collection[str], make: Callable[[str], Floats]) -> None:
         """Hold the names, and what draws for one of them."""
@@ -227,12 +227,11 @@ class OwnStreams:
 
     def seat(self, disc: str) -> Floats:
         """Draw where a disc sits within a circle of radius 1, all places alike, (2, n + 1)."""
-        area, turn = self._rng(disc, "seat").random((2, self.machines))
-        radius, angle = np.sqrt(area), 2 * np.pi * turn
-        return _with_nominal(np.stack([radius * np.cos(angle), radius * np.sin(angle)]))
+        drawn = self._rng(disc, "seat").random((2, self.machines))
+        return _with_nominal(drawn_offsets_mm(1.0, drawn.T).T)
 
     def flank(self, lane: str, move: int, _rises: bool, count: int) -> Floats:
-        """Draw where loose joints stand at one move of a lane, (count, n + 1)."""
+        """Draw where loose joints are at one move of a lane, (count, n + 1)."""
         drawn = self._rng(lane, "flank", move).random((count, self.machines))
         return _with_nominal(2.0 * drawn - 1.0)
 
@@ -252,10 +251,7 @@ def chained(project: Project, stack: Stack) -> tuple[str, ...]:
 
     Pins pass through all parts, so that nothing adds up.
     """
-    if stack.keying != "chain" or stack.pins is not None:
-        return ()
-    order = [lane.id for lane in discs_in_order(project, stack)]
-    return tuple(order if stack.driven_end == "bottom" else order[::-1])
+    return from_driven_end(project, stack) if stack.is_chain else ()
 
 
 def moving(project: Project, lane_id: str) -> tuple[str, ...]:
@@ -267,11 +263,9 @@ def moving(project: Project, lane_id: str) -> tuple[str, ...]:
 
 def joint_counts(project: Project) -> dict[str, int]:
     """Return how many pairs of parts meet just before each disc of a chain, by disc."""
-    counts = {}
+    counts: dict[str, int] = {}
     for stack in project.stacks:
-        between = 2 if stack.spacer_mm > 0 else 1
-        for place, disc in enumerate(chained(project, stack)):
-            counts[disc] = between if place else 1
+        counts |= joints_before(stack, chained(project, stack))
     return counts
 
 
@@ -345,7 +339,7 @@ class Errors:
         size = self.project.tolerances.station_mm
         if radius_mm is None or size == 0 or lane_id in self.off or not self._has("station"):
             return np.asarray(0.0)
-        return np.degrees(np.arctan2(self.draws.station[lane_id] * size, radius_mm))
+        return station_angle_deg(self.draws.station[lane_id] * size, radius_mm)
 
     def flanks(self, lane_id: str) -> LateFlanks | None:
         """Return what loose joints do to a lane at each of its moves; None where none is loose."""

@@ -28,7 +28,7 @@ def thin_margin(
 ) -> Finding | None:
     """Return the finding, or None where the margin is not thin.
 
-    effects: what the spread was drawn with. cures: whether ways out are looked for.
+    effects: what the spread was drawn with. cures: whether cures are searched for.
     """
     if not spread.is_thin:
         return None

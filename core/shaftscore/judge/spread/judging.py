@@ -17,7 +17,7 @@ from shaftscore.judge.spread.judged import LOST, parts_of, sweeps
 from shaftscore.judge.spread.machines import Machines, RulePlace
 from shaftscore.judge.spread.outlets import orders
 from shaftscore.judge.spread.stock import stocks
-from shaftscore.model import Channel, Diverter, Exclusive, Flow, Magazine, Outlet, Project, Requires, Supply
+from shaftscore.model import Channel, Exclusive, Flow, Magazine, Outlet, Project, Requires, Supply
 
 Kind = Literal[
     "exclusive",
@@ -56,7 +56,7 @@ class JudgedRule:
 
     @property
     def key(self) -> Key:
-        """What tells it from all others."""
+        """What identifies it."""
         return self.kind, self.what
 
     def first(self, count: int) -> JudgedRule:
@@ -181,10 +181,8 @@ def lanes_of(project: Project, key: Key) -> frozenset[str]:
 
 def _lanes_of_flow(project: Project) -> frozenset[str]:
     """Return the lanes of all gates and diverters."""
-    flow = project.flow
-    assert flow is not None, "there are rules about items"
-    diverters = (channel.to.lane for channel in flow.channels if isinstance(channel.to, Diverter))
-    return frozenset((*(gate.state.lane for gate in flow.gates), *diverters))
+    assert project.flow is not None, "there are rules about items"
+    return project.flow.lanes
 
 
 def smallest(judged: Iterable[JudgedRule], count: int) -> Floats:

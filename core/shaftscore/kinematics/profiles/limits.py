@@ -70,7 +70,7 @@ def limits_of(project: Project, lane: Lane) -> LaneLimits:
 
 
 def clearing(stack: Stack, lane: Lane) -> tuple[float, str]:
-    """Return the least profile radius that leaves a wall round bore, dogs and pins, mm, and what asks for it.
+    """Return the least profile radius that leaves a wall round bore, dogs and pins, mm, and what requires it.
 
     A follower taller than its disc reaches beside the spacers, so it must stay off them too.
     """

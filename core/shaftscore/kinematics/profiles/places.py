@@ -30,14 +30,13 @@ NEAR_BEST = 5e-3
 """A node whose figure is lower than the largest by less than this share may have the largest beside it."""
 
 MOST_SOUGHT = 16
-"""So many nodes, the largest ones, are looked about at most."""
+"""Most nodes, the largest ones, that are searched about."""
 
 LEVEL = 1e-11
 """A figure that differs by less than this share from node to node is level there, but for rounding."""
 
 CLOSER, LOOKS = 32, 3
-"""Each look has so many places to a stretch, and so many follow each other: few looks with many places are
-quicker than the contrary."""
+"""Places to a stretch in a pass, and passes: few passes with many places are quicker than many with few."""
 
 GUESS_STEPS = 3
 """Steps of Newton's method on the cubic that gives a first guess."""

@@ -19,7 +19,7 @@ from shaftscore.make.proof.mates import fit_inputs
 from shaftscore.make.solids import MadePart, SolidError, coupon_part, disc_part, spacer_part
 from shaftscore.model import Lane, Project, Stack
 from shaftscore.solution import LaneSolution
-from shaftscore.stack import discs_in_order, stack_plan
+from shaftscore.stack import stack_plan
 
 NAMED = 3
 """So many discs that cannot be made are named where there is nothing else."""
@@ -32,7 +32,7 @@ def gather(report: Report, formats: tuple[str, ...], progress: Progress, despite
     cannot be made. Raises FaultyProjectError for it otherwise, and ExportError if there is nothing to make.
     """
     project = report.project
-    lanes = [lane for stack in project.stacks for lane in discs_in_order(project, stack)]
+    lanes = [lane for stack in project.stacks for lane in project.discs_of(stack)]
     items: list[OrderedPart] = []
     notes: list[str] = []
 
@@ -109,7 +109,7 @@ def _is_empty(solved: LaneSolution) -> bool:
 
 def _used(project: Project) -> Iterator[Stack]:
     """Yield the stacks that carry discs."""
-    return (stack for stack in project.stacks if discs_in_order(project, stack))
+    return (stack for stack in project.stacks if project.discs_of(stack))
 
 
 def _whole(make: Callable[[], MadePart]) -> OrderedPart | str:

@@ -18,7 +18,7 @@ from shaftscore.make.sheet.verdict import write_verdict
 from shaftscore.make.solids import CLEARANCES_MM, MadePart
 from shaftscore.make.solids.hole_play import hole_plays
 from shaftscore.model import Project, Stack
-from shaftscore.stack import discs_in_order, stack_plan
+from shaftscore.stack import stack_plan
 
 CAUTIONS = (
     "Pinch points: discs, followers and gears catch fingers, hair, sleeves and cables. Keep clear while "
@@ -206,7 +206,7 @@ def _keyed(project: Project, stack: Stack) -> Iterator[str]:
         if stack.bore.shape == "round" and stack.pins is None and stack.fixing == "keyed":
             yield "The bore is round: pin, key or clamp every disc to the shaft, its zero mark in line."
         return
-    discs = discs_in_order(project, stack)
+    discs = project.discs_of(stack)
     first = discs[0] if stack.driven_end == "bottom" else discs[-1]
     yield (
         f"Fix the disc of {first.label}, the one at the driven end ({stack.driven_end}), to the shaft. Every "

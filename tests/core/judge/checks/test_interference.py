@@ -29,7 +29,7 @@ def test_two_followers_at_one_station_are_told_with_both_cures() -> None:
     project = two(Stack(id="s", follower_height_mm=12.0))
     (finding,) = met(project)
     said = words(finding, project)
-    assert said.what == "Ginger's follower touches Rose's follower by 10.0 mm at 0.0°."
+    assert said.what == "Ginger's follower overlaps Rose's follower by 10.0 mm at 0.0°."
     assert said.cure == "Spacer 1.5 mm thicker, or station 20° on."
     assert finding.lanes == ("ginger", "rose")
     assert finding.span is not None
@@ -143,7 +143,7 @@ def test_riders_on_one_disc_meet_one_another() -> None:
     )
     project = machine(host, rider, stacks=(Stack(id="s"),))
     (finding,) = met(project)
-    assert words(finding, project).what.startswith("Ginger's follower touches Echo's follower by ")
+    assert words(finding, project).what.startswith("Ginger's follower overlaps Echo's follower by ")
     assert finding.cure is None
     assert not met(set_lane(project, "echo", station_deg=90.0).project)
 

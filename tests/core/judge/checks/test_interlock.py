@@ -97,7 +97,7 @@ def test_order_counts_from_begin_to_the_next_begin() -> None:
     assert finding.limit == 1.0
     assert (finding.start_deg, finding.end_deg) == pytest.approx((338.0, 356.0))
     assert words(finding, project).what == (
-        "B 5.0 mm to 10.0 mm begins 500 ms after A 5.0 mm to 10.0 mm; at least 1.00 s asked."
+        "B 5.0 mm to 10.0 mm begins 500 ms after A 5.0 mm to 10.0 mm; at least 1.00 s required."
     )
     late = machine(gate("A", 350, 360), gate("B", 8, 20), rules=(order(then, first, max_s=9.0),))
     (finding,) = interlocks(late)

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from shaftscore.edits import BlockRef, apply_edit
 from shaftscore.judge.checks.exclusive import closeness
-from shaftscore.judge.checks.margin import Margin, rule_margins, smallest_margin, smallest_of
+from shaftscore.judge.checks.margin import Margin, rule_margins, smallest_of
 from shaftscore.judge.report import examine, report_json
 from shaftscore.model import Project
 from shaftscore.solution import solve
@@ -19,7 +19,7 @@ from tests.machines import at, exclusive, gate, lane, machine, order, requires, 
 
 
 def margin(project: Project) -> Margin | None:
-    return smallest_margin(solve(project))
+    return smallest_of(rule_margins(solve(project)))
 
 
 def half(name: str) -> object:
@@ -89,7 +89,7 @@ def test_exclusive_is_the_least_over_all_pairs(starts: list[int], gap: int) -> N
     solution = solve(project)
     spans = [solution.intervals(state)[0].span for state in rule.states]
     every = [closeness(a, b, gap).slack_deg for i, a in enumerate(spans) for b in spans[i + 1 :]]
-    found = smallest_margin(solution)
+    found = smallest_of(rule_margins(solution))
     assert found is not None
     assert found.smallest_deg == pytest.approx(min(every))
 
@@ -105,4 +105,4 @@ def test_rules_of_unchanged_lanes_are_not_judged_again() -> None:
     after = rule_margins(solve(moved, solution), before)
     assert after[1] is before[1]
     assert after[0] is not before[0]
-    assert smallest_of(after) == smallest_margin(solve(moved))
+    assert smallest_of(after) == margin(moved)

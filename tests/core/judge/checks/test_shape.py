@@ -202,7 +202,7 @@ def test_a_thin_wall_about_the_bore() -> None:
     )
     (finding,) = of_rule(project, "weak-part")
     assert finding.value == pytest.approx(6.0 - 5.0 - 0.2)
-    assert words(finding, project).what == "Wall between bore and rim is 0.8 mm; 1.2 mm asked."
+    assert words(finding, project).what == "Wall between bore and rim is 0.8 mm; 1.2 mm required."
 
 
 def test_findings_of_one_lane_have_keys_of_their_own() -> None:

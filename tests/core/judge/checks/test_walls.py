@@ -61,30 +61,30 @@ def test_sound_parts_are_not_told() -> None:
         # Bore radius 4 and clearance 0.2 against pockets from 10 - 3/2 - 0.2 inward to 5.2.
         (
             stacked(dogs={**DOGS, "radius_mm": 7.0}, spacer_radius_mm=16.0),
-            "Main: wall between bore and dogs is 1.1 mm; 1.2 mm asked.",
+            "Main: wall between bore and dogs is 1.1 mm; 1.2 mm required.",
         ),
         (
             stacked(dogs={**DOGS, "width_mm": 1.0}, spacer_radius_mm=16.0),
-            "Main: dog is 1.0 mm; 1.2 mm asked.",
+            "Main: dog is 1.0 mm; 1.2 mm required.",
         ),
-        (stacked(spacer_radius_mm=5.0), "Main: wall of the spacer is 0.8 mm; 1.2 mm asked."),
+        (stacked(spacer_radius_mm=5.0), "Main: wall of the spacer is 0.8 mm; 1.2 mm required."),
         (
             stacked(dogs=DOGS, spacer_radius_mm=16.0, spacer_mm=2.5),
-            "Main: floor over the spacer’s pockets is 0.3 mm; 0.8 mm asked.",
+            "Main: floor over the spacer’s pockets is 0.3 mm; 0.8 mm required.",
         ),
-        (stacked(disc={"base_radius_mm": 5.0}), "Wall between bore and rim is 0.8 mm; 1.2 mm asked."),
+        (stacked(disc={"base_radius_mm": 5.0}), "Wall between bore and rim is 0.8 mm; 1.2 mm required."),
         (
             stacked(dogs=DOGS, spacer_radius_mm=16.0, disc={"thickness_mm": 2.9, "base_radius_mm": 30.0}),
-            "Floor over the pockets is 0.7 mm; 0.8 mm asked.",
+            "Floor over the pockets is 0.7 mm; 0.8 mm required.",
         ),
         (
             stacked(follower=GROOVE, disc={"groove_depth_mm": 5.4}),
-            "Floor under the groove is 0.6 mm; 0.8 mm asked.",
+            "Floor under the groove is 0.6 mm; 0.8 mm required.",
         ),
-        (stacked(follower=GROOVE, disc={"rim_mm": 1.0}), "Rim of the groove is 1.0 mm; 1.2 mm asked."),
+        (stacked(follower=GROOVE, disc={"rim_mm": 1.0}), "Rim of the groove is 1.0 mm; 1.2 mm required."),
         (
             stacked(disc={"thickness_mm": 1.2, "edge_chamfer_mm": 0.1}),
-            "Floor under the marks is 0.7 mm; 0.8 mm asked.",
+            "Floor under the marks is 0.7 mm; 0.8 mm required.",
         ),
     ],
     ids=lambda value: value.split(" is ")[0] if isinstance(value, str) else "",
@@ -97,12 +97,12 @@ def test_the_web_beside_the_long_dog_is_told() -> None:
     """Twelve dogs on a circle of 10 mm stand 5.18 mm apart; the long one takes 1.5 mm more on each side."""
     (text,) = told(stacked(dogs={**DOGS, "count": 12}, spacer_radius_mm=16.0))
     assert text.startswith("Main: web between dogs is 0.")
-    assert text.endswith("0.8 mm asked.")
+    assert text.endswith("0.8 mm required.")
 
 
 def test_dogs_that_reach_the_rim_are_told_where_the_radius_is_given_and_avoided_where_it_is_free() -> None:
     found = told(stacked(dogs=DOGS, spacer_radius_mm=16.0, disc={"base_radius_mm": 12.5}))
-    assert "Wall between dogs and rim is 0.7 mm; 1.2 mm asked." in found
+    assert "Wall between dogs and rim is 0.7 mm; 1.2 mm required." in found
     assert told(stacked(dogs=DOGS, spacer_radius_mm=16.0, disc={"base_radius_mm": "auto"})) == []
 
 
@@ -119,7 +119,7 @@ def test_two_stacks_have_findings_of_their_own() -> None:
 def test_a_pocket_that_leaves_a_thin_floor_is_weak_and_made() -> None:
     """The check warns of a floor of 0.3 mm, and the export makes it."""
     project = stacked(dogs={**DOGS, "height_mm": 5.5}, spacer_radius_mm=16.0)
-    assert "Floor over the pockets is 0.3 mm; 0.8 mm asked." in told(project)
+    assert "Floor over the pockets is 0.3 mm; 0.8 mm required." in told(project)
     assert bad(project) == []
     profile = solve(project).lanes["a"].profile
     assert profile is not None
@@ -208,7 +208,7 @@ def test_dogs_with_a_clearance_of_their_own_have_wider_pockets() -> None:
     tight = stacked(dogs={**DOGS, "radius_mm": 7.2, "clearance_mm": 0.0}, spacer_radius_mm=16.0)
     wide = stacked(dogs={**DOGS, "radius_mm": 7.2, "clearance_mm": 0.4}, spacer_radius_mm=16.0)
     assert told(tight) == []
-    assert told(wide) == ["Main: wall between bore and dogs is 1.1 mm; 1.2 mm asked."]
+    assert told(wide) == ["Main: wall between bore and dogs is 1.1 mm; 1.2 mm required."]
     pockets = []
     for project in (tight, wide):
         dogs = spacer_part(project, project.stacks[0], 1).dogs

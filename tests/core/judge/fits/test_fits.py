@@ -11,7 +11,7 @@ from shaftscore.edits import apply_edit
 from shaftscore.judge.findings import words
 from shaftscore.judge.fits import StackFit, stack_fits
 from shaftscore.judge.report import examine, report_json
-from shaftscore.model import Bore, Dogs, Lane, Load, Pins, Project, Rod, Stack, replaced
+from shaftscore.model import Bore, Disc, Dogs, Lane, Load, Pins, Project, Rod, Stack, replaced
 from shaftscore.solution import solve
 from tests.machines import gate, machine
 
@@ -120,6 +120,26 @@ def test_free_parts_are_found_and_their_cure_cures() -> None:
     assert rules_of(after) == []
     assert rules_of(three(bore=Bore(shape="round"), fixing="screwed")) == []
     assert rules_of(three()) == []
+
+
+def test_pins_that_would_cut_a_wide_pocket_are_not_offered() -> None:
+    """Pockets of 3.5 mm about 9 mm reach 12.5 mm; holes of 1.6 mm about 14 mm would begin at 12.4 mm."""
+    dogs = Dogs(count=4, radius_mm=9.0, width_mm=3.0, height_mm=2.0, clearance_mm=2.0)
+    stack = Stack(
+        id="s",
+        bore=Bore(shape="round", across_mm=8.0),
+        dogs=dogs,
+        fit_clearance_mm=0.1,
+        spacer_radius_mm=17.0,
+    )
+    lanes = [gate(name, 100, 120, disc=Disc(base_radius_mm=40.0)) for name in "AB"]
+    project = machine(*lanes, stacks=(stack,))
+    (finding,) = [one for one in examine(project).findings if one.rule == "free-part"]
+    assert finding.cure is not None
+    assert "pins" not in finding.cure.sentence
+    after = apply_edit(project, finding.cure.edit or "", **finding.cure.arguments).project
+    found = {one.rule for one in examine(after).findings}
+    assert not found & {"free-part", "bad-part", "weak-part"}
 
 
 def test_a_clamp_may_carry_a_free_part_where_forces_are_known() -> None:

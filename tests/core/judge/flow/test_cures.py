@@ -98,7 +98,7 @@ CASES: list[tuple[Project, str, str, str, str]] = [
         tea(gate_lane("Mint", 60, 80), gate_lane("Rose", 63, 83)),
         "collision",
         "turn 1, 69.8°",
-        "Mint and Rose may meet in chute: 0 ms apart, 200 ms asked, travel spread counted.",
+        "Mint and Rose may meet in chute: 0 ms apart, 200 ms required, travel spread counted.",
         "Start Rose open at 70.8°, 7.8° later.",
     ),
     (  # 2 s are 72 degrees; the range is held for 35.2

@@ -236,6 +236,23 @@ def test_a_d_rod_in_another_bore_has_no_section() -> None:
     assert (shaft.state, shaft.missing) == (NOT_DESCRIBED, ("stacks[0].rod.shape",))
 
 
+LOCKING = replaced(ROLLER, guide_length_mm=2.0, overhang_mm=60.0, guide_friction=0.3)
+"""A guide that locks from a pressure angle of 3.1° on: 0.3 (2 · 60 + 2) / 2 tan 3.1° is 1."""
+
+
+def test_a_shaft_that_cannot_be_computed_is_not_checked() -> None:
+    project = whole(lanes=(lane("A", 40, follower=LOCKING), lane("B", 200)))
+    assert states(project) == ALL
+    report = examine(project)
+    assert report.shafts is not None
+    assert set(report.shafts.refused) == {"main"}
+    shaft = report.coverage.areas["shaft"]
+    assert (shaft.state, shaft.missing, shaft.described, shaft.count) == (PARTLY, (), 0, 1)
+    assert coverage_text(report).startswith("Partly described: shaft.")
+    assert report_json(report)["not_described"] == {"shaft": []}
+    assert not report.is_clean
+
+
 def test_cases_of_no_friction_are_completed_by_cases() -> None:
     """friction_n beside frictions is refused, so it would not complete anything."""
     load = Load(frictions=(FrictionCase(name="Dry", friction_n=0.0),), spring_preload_n=40.0)

@@ -6,7 +6,7 @@ import math
 
 from hypothesis import given, settings
 
-from shaftscore.judge.checks.margin import Margin, smallest_margin
+from shaftscore.judge.checks.margin import Margin, rule_margins, smallest_of
 from shaftscore.judge.spread import find_spread
 from shaftscore.judge.spread.draws import Errors, draw
 from shaftscore.judge.spread.judged import parts_of
@@ -18,7 +18,7 @@ from tests import strategies
 
 def alone(project: Project, rule: object) -> tuple[Solution, Margin | None]:
     solution = solve(replaced(project, rules=(rule,), flow=None))
-    return solution, smallest_margin(solution)
+    return solution, smallest_of(rule_margins(solution))
 
 
 @settings(max_examples=60)

@@ -7,6 +7,7 @@ from math import sqrt
 import numpy as np
 import pytest
 
+from shaftscore.judge.checks.margin import rule_margins, smallest_of
 from shaftscore.judge.spread import Spread, find_spread
 from shaftscore.judge.spread.draws import Errors
 from shaftscore.judge.spread.judged import parts_of
@@ -152,9 +153,7 @@ def test_one_pass_agrees_with_machine_by_machine() -> None:
 
 def test_the_nominal_machine_is_row_0() -> None:
     machines = drawn(rich(), 5)
-    from shaftscore.judge.checks.margin import smallest_margin
-
-    margin = smallest_margin(machines.solution)
+    margin = smallest_of(rule_margins(machines.solution))
     assert margin is not None
     slack = smallest(judge(machines, None), machines.count)
     assert slack[0] == pytest.approx(margin.smallest_deg, abs=1e-4)

@@ -17,7 +17,7 @@ def float_(finding: Finding, _project: Project) -> str:
 
 
 def contact_stress(finding: Finding, _project: Project) -> str:
-    """Read value, limit (MPa), with as many decimals as tell them apart; fact at_deg."""
+    """Read value, limit (MPa), with as many decimals as show that they differ; fact at_deg."""
     value, limit = value_of(finding), limit_of(finding)
     decimals = next((n for n in (1, 2, 3) if wording.number(value, n) != wording.number(limit, n)), 3)
     return (

@@ -70,9 +70,9 @@ def thin_margin(finding: Finding, project: Project) -> str:
     if cause not in CAUSES:
         return f"Works as drawn, but about {share} of built machines would fail{'; ' + most if most else ''}."
     seat = wording.millimetres(float(finding.facts.get("seat_mm", 0.0)), 2)
-    told = CAUSES[cause].format(seat=seat)
+    errors = CAUSES[cause].format(seat=seat)
     lane = f", at {lane_text(project, finding.lanes[0])} most of all" if finding.lanes else ""
-    return f"Works as drawn, but about {share} of built machines would fail; {told} contribute most{lane}."
+    return f"Works as drawn, but about {share} of built machines would fail; {errors} contribute most{lane}."
 
 
 def _of_play(finding: Finding, share: str) -> str:

@@ -25,7 +25,7 @@ def collision(finding: Finding, project: Project) -> str:
     who = f"{names[0]} and {names[1]}" if len(names) == 2 else f"Two items of {names[0]}"
     return (
         f"{who} may meet in {finding.facts['channel']}: {wording.seconds(value_of(finding))} apart, "
-        f"{wording.seconds(limit_of(finding))} asked, travel spread counted."
+        f"{wording.seconds(limit_of(finding))} required, travel spread counted."
     )
 
 

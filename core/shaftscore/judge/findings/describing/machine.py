@@ -14,10 +14,10 @@ def interference(finding: Finding, _project: Project) -> str:
     first, second = finding.facts["first"], finding.facts["second"]
     at = wording.degrees(number(finding, "at_deg"))
     if clearance <= 0:
-        return f"{first} touches {second} by {wording.millimetres(-clearance)} at {at}."
+        return f"{first} overlaps {second} by {wording.millimetres(-clearance)} at {at}."
     return (
         f"{first} passes {second} at {wording.millimetres(clearance)}; "
-        f"{wording.millimetres(limit_of(finding))} asked, at {at}."
+        f"{wording.millimetres(limit_of(finding))} required, at {at}."
     )
 
 
@@ -25,7 +25,7 @@ def weak_part(finding: Finding, _project: Project) -> str:
     """Read value, limit (mm); fact part."""
     return (
         f"{finding.facts['part']} is {wording.millimetres(value_of(finding))}; "
-        f"{wording.millimetres(limit_of(finding))} asked."
+        f"{wording.millimetres(limit_of(finding))} required."
     )
 
 

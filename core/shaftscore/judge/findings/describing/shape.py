@@ -51,9 +51,8 @@ def undercut(finding: Finding, _project: Project) -> str:
 
 def sharp_crest(finding: Finding, _project: Project) -> str:
     """Read value, limit (radius, mm)."""
-    return (
-        f"Crest of {wording.millimetres(value_of(finding))}; {wording.millimetres(limit_of(finding))} asked."
-    )
+    value, limit = wording.millimetres(value_of(finding)), wording.millimetres(limit_of(finding))
+    return f"Crest of {value}; {limit} required."
 
 
 def tight_hollow(finding: Finding, _project: Project) -> str:
@@ -61,7 +60,7 @@ def tight_hollow(finding: Finding, _project: Project) -> str:
     hollow, roller = value_of(finding), number(finding, "roller_mm")
     return (
         f"Hollow of {wording.millimetres(hollow)} for a roller of {wording.millimetres(roller)}; "
-        f"{wording.millimetres(limit_of(finding))} asked."
+        f"{wording.millimetres(limit_of(finding))} required."
     )
 
 

@@ -53,7 +53,7 @@ def pass_through(finding: Finding, _project: Project) -> str:
 
 
 def overlap(finding: Finding, project: Project) -> str:
-    """Read value (degrees), limit (gap asked, degrees); facts seconds, how: "overlap" | "gap".
+    """Read value (degrees), limit (gap required, degrees); facts seconds, how: "overlap" | "gap".
 
     The first two subjects are the states.
     """
@@ -101,5 +101,5 @@ def _order(finding: Finding, project: Project) -> str:
     least = "least" if finding.facts["side"] == "min" else "most"
     return (
         f"{state_text(project, then)} begins {wording.seconds(finding.value)} after "
-        f"{state_text(project, first)}; at {least} {wording.seconds(limit_of(finding))} asked."
+        f"{state_text(project, first)}; at {least} {wording.seconds(limit_of(finding))} required."
     )

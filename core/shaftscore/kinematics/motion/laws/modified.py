@@ -3,7 +3,7 @@
 Half of the acceleration is a quarter sine over t1, constant over t2 and a quarter cosine over t3; then
 the velocity is constant over p, and the second half mirrors the first: 2 (t1 + t2 + t3) + p = 1.
 With p = 0 this is the sine-constant-cosine family of R. L. Norton, Design of Machinery, and H. A.
-Rothbart, Cam Design Handbook (forms from memory, derived again here by integration).
+Rothbart, Cam Design Handbook (forms from memory, derived here by integration).
 """
 
 from __future__ import annotations
