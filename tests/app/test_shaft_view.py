@@ -186,6 +186,22 @@ def test_keys_go_from_part_to_part(window: MainWindow, qtbot: QtBot) -> None:
     assert canvas.held == "lower"
 
 
+def test_keys_take_a_lane_that_is_called_like_a_bearing_for_a_lane(
+    make_window: WindowMaker, qtbot: QtBot
+) -> None:
+    lanes = [
+        gate(name, start, start + 30, 60.0, load=weight(20.0), follower=ROLLER)
+        for name, start in (("Upper", 100.0), ("Lower", 200.0))
+    ]
+    window = shown(make_window(built(*lanes, own=stack(rod(below_mm=20.0, above_mm=20.0)))))
+    canvas, document = view_of(window).canvas, window.document
+    document.select_lane("upper")
+    qtbot.keyClick(canvas, Qt.Key.Key_Up)
+    assert (canvas.held, document.selection.lane_id) == (None, "lower")
+    qtbot.keyClick(canvas, Qt.Key.Key_Up)
+    assert canvas.held == "upper"
+
+
 def test_letters_switch_the_layers(window: MainWindow, qtbot: QtBot) -> None:
     view = view_of(window)
     for key, button in (("b", view.bending), ("t", view.heights)):
