@@ -182,7 +182,8 @@ def _found_words(report: Report, found: Sequence[Finding]) -> str:
     """Return how much was found: causes by severity, and what follows from them."""
     if not found:
         return ""
-    roots = [one for one in report.folded.roots if one in found]
+    own = set(map(id, found))
+    roots = [one for one in report.folded.roots if id(one) in own]
     counts = [(severity, sum(one.severity is severity for one in roots)) for severity in Severity]
     following = len(found) - len(roots)
     if following and len(roots) == 1:
@@ -256,6 +257,7 @@ def _about(project: Project, key: str) -> str:
 
 _LANE = re.compile(r"lanes\[(\d+)\]\.(\w+)")
 _STACK = re.compile(r"stacks\[(\d+)\]\.(\w+)")
+_FLAT = re.compile(r"stacks\[\d+\]\.rod\.shape")
 
 _WHAT = {
     "blocks": "blocks",
@@ -271,14 +273,21 @@ def _missing_text(project: Project, gap: AreaCoverage) -> str:
     """Return what is missing, counted where many lanes lack the same."""
     said: dict[str, int] = {}
     for path in gap.missing:
-        match = _LANE.match(path) or _STACK.match(path)
-        what = _WHAT[match[2]] if match else _NAMED.get(path.split("[")[0], path)
+        what = _what_is_missing(path)
         said[what] = said.get(what, 0) + 1
     lanes = len(project.lanes)
     parts = [
         f"{what} ({count} of {lanes} lanes)" if what in _OF_LANES else what for what, count in said.items()
     ]
     return f"Missing: {'; '.join(parts)}."
+
+
+def _what_is_missing(path: str) -> str:
+    """Return the name of what a path of `not_described` would state."""
+    if _FLAT.fullmatch(path):
+        return "the flat of the D rod, which is that of a D bore"
+    match = _LANE.match(path) or _STACK.match(path)
+    return _WHAT[match[2]] if match else _NAMED[path.split("[", maxsplit=1)[0]]
 
 
 _OF_LANES = frozenset({_WHAT["blocks"], _WHAT["load"], _WHAT["follower"]})
