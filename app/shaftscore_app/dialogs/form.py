@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from PySide6.QtCore import QSize, Qt
-from PySide6.QtWidgets import QApplication, QFrame, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QApplication, QVBoxLayout, QWidget
 
 from shaftscore.edits import Edited
 from shaftscore.edits.drafts import DraftPart
@@ -19,6 +19,7 @@ from shaftscore_app.forms.stacks_form import StacksForm
 from shaftscore_app.forms.titles import Titles
 from shaftscore_app.theme import Theme
 from shaftscore_app.widgets.dialog import Button, Dialog
+from shaftscore_app.widgets.scrolling import upright_scroll
 
 TAKE_AWAY = "Take away"
 
@@ -124,20 +125,14 @@ class FormDialog(Dialog):
 
     def _scrolled(self, editor: FieldEditor) -> QWidget:
         """Let a form that is higher than the screen scroll."""
-        scroll = QScrollArea()
-        scroll.setWidgetResizable(True)
-        scroll.setFrameShape(QFrame.Shape.NoFrame)
-        scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         inner = QWidget()
         column = QVBoxLayout(inner)
         column.setContentsMargins(0, 0, self._theme.px(12), 0)
         column.addWidget(editor, 1)
         if not isinstance(editor, ListEditor | FlowForm | StacksForm):
             column.addStretch(1000)  # the form takes no more height than it needs
-        scroll.setWidget(inner)
-        self._scroll = scroll
-        return scroll
+        self._scroll = upright_scroll(inner)
+        return self._scroll
 
     def _take_size(self) -> None:
         room = (self.screen() or QApplication.primaryScreen()).availableSize()

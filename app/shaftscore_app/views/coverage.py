@@ -23,7 +23,6 @@ from PySide6.QtWidgets import (
     QHBoxLayout,
     QLabel,
     QPushButton,
-    QScrollArea,
     QSizePolicy,
     QVBoxLayout,
     QWidget,
@@ -44,6 +43,7 @@ from shaftscore_app.theme import Theme
 from shaftscore_app.views.calm import CalmRefresh
 from shaftscore_app.views.coverage_signs import CoverageBar, CoverageSign
 from shaftscore_app.widgets.menu import Menu
+from shaftscore_app.widgets.scrolling import upright_scroll
 
 HELD_MS = 150
 """While something is held, the rows follow so late."""
@@ -164,12 +164,7 @@ class CoverageView(QWidget):
         self._column.addLayout(self._top)
         self._column.addWidget(self._foot)
         self._column.addStretch(1)
-        self._scroll = QScrollArea()
-        self._scroll.setFrameShape(QFrame.Shape.NoFrame)
-        self._scroll.setWidgetResizable(True)
-        self._scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        self._scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        self._scroll.setWidget(inner)
+        self._scroll = upright_scroll(inner)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.addWidget(self._scroll)
