@@ -100,7 +100,7 @@ MENUS_OF_THE_DESIGN = {
     "Repeat round the turn, Mirror in time, Insert time, Moves keep their length, Snap, Free zones",
     "machine": "Shaft and steps, Motor and drive train, Stacks and order, Rules between lanes, Flow, "
     "Tolerances, Limits, Size base circles, Fastest safe speed",
-    "prove": "Next finding, Previous finding, Do the cure, Arrange timing, Chance of working, "
+    "prove": "Next finding, Previous finding, Apply fix, Arrange timing, Chance of working, "
     "Check exported discs, Check these lanes alone, Parts to reprint",
     "view": "Findings, State table, Disc, Properties, Load, Motion, Flow, Stack, Shaft, Coverage, "
     "Timing diagram, Zoom in, Zoom out, Whole turn, Fit lanes, Play, Go to angle, Theme, Text size, "

@@ -21,7 +21,7 @@ from shaftscore_app.theme import Theme
 from shaftscore_app.widgets.dialog import Button, Dialog
 from shaftscore_app.widgets.scrolling import upright_scroll
 
-TAKE_AWAY = "Take away"
+APPLY = "OK"
 
 ROOM = 0.8
 """Share of the screen's height that a form may take."""
@@ -55,10 +55,8 @@ class FormDialog(Dialog):
         self._fault = self.say("", muted=True)
         self._fault.setObjectName("fault")
         self._fault.hide()
-        away = (Button(TAKE_AWAY, self._take_away, stays=True),) if self._may_go() else ()
-        self.set_buttons(
-            (*away, Button("Cancel"), Button(titles.apply, self.apply, default=True, stays=True))
-        )
+        removal = (Button(titles.removal, self._remove, stays=True),) if self._may_go() else ()
+        self.set_buttons((*removal, Button("Cancel"), Button(APPLY, self.apply, default=True, stays=True)))
         editor.changed.connect(self.check)
         self._take_size()
         self.check()
@@ -103,9 +101,9 @@ class FormDialog(Dialog):
         return () if isinstance(self._part.draft(self._document.committed), tuple) else {}
 
     def _may_go(self) -> bool:
-        return bool(self._titles.absent) and self._was_there
+        return bool(self._titles.removal) and self._was_there
 
-    def _take_away(self) -> None:
+    def _remove(self) -> None:
         self._finish(lambda: self._part.edited(self._document.committed, None))
 
     def _finish(self, make: Callable[[], Edited]) -> None:

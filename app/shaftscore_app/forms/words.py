@@ -12,18 +12,18 @@ from shaftscore.model import Turn
 from shaftscore_app.forms.draft import Scalar
 
 LABELS: Mapping[tuple[str, str], str] = {
-    ("Shaft", "turn"): "Turns, from the top",
+    ("Shaft", "turn"): "Rotation (seen from top)",
     ("Shaft", "speed_max_rpm"): "Highest speed",
-    ("MotorSource", "turn"): "Turns, at its shaft end",
+    ("MotorSource", "turn"): "Rotation (seen at the shaft end)",
     ("MotorSource", "from_below"): "Shaft points down the stack",
-    ("CrankSource", "turn"): "Turns, from the top",
+    ("CrankSource", "turn"): "Rotation (seen from top)",
     ("CrankSource", "radius_mm"): "Crank radius",
     ("Drive", "source"): "Source",
     ("Stage", "driver_teeth"): "Driver",
     ("Stage", "driven_teeth"): "Driven",
     ("Stage", "kind"): "Kind",
-    ("Stack", "turn"): "Turns, from the top",
-    ("Stack", "turns"): "Turns in a cycle",
+    ("Stack", "turn"): "Rotation (seen from top)",
+    ("Stack", "turns"): "Revolutions per cycle",
     ("Stack", "order"): "Discs, bottom to top",
     ("Stack", "joints"): "Setting of the joints",
     ("Stack", "lined_up_mm"): "Accuracy of lining up",

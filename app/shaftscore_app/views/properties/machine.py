@@ -54,9 +54,9 @@ class MachineSection(PropertyForm):
         self._document, self._theme = document, theme
         self.name = self._add("Name", text_quantity())
         self.section("Shaft")
-        self.turn: Choice[Turn] = Choice(theme, "Turns, seen from the top")
+        self.turn: Choice[Turn] = Choice(theme, "Rotation (seen from top)")
         self.turn.set_options(TURNS)
-        self.row("Turns", self.turn)
+        self.row("Rotation", self.turn)
         self.speed = self._add("Speed", rpm_quantity())
         self.top_speed = self._add("Highest speed", _top_speed())
         self.steps = self._add("Steps", _steps())
