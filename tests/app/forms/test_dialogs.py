@@ -149,7 +149,7 @@ def test_what_cannot_be_read_is_said_and_esc_puts_it_back(qtbot, window: MainWin
 def test_steps_of_their_own_and_a_highest_speed(qtbot, window: MainWindow, opened: Opener) -> None:
     dialog = opened("machine.shaft")
     _type(qtbot, _named(dialog, "Highest speed, revolutions per minute"), "3")
-    assert "must be at least speed_rpm" in dialog.editor.row("speed_max_rpm").said.text()
+    assert 'must be at least "Speed"' in dialog.editor.row("speed_max_rpm").said.text()
     _type(qtbot, _named(dialog, "Highest speed, revolutions per minute"), "8")
     _choose(qtbot, _named(dialog, "Steps"), "own")
     _type(qtbot, _named(dialog, "Start angles, degrees"), "0; 90; 45")
@@ -539,14 +539,20 @@ def test_a_spring_is_described_by_its_dimensions(qtbot, window: MainWindow, open
     box.setFocus()
     qtbot.keyClick(box, Qt.Key.Key_Space)
     _type(qtbot, _named(dialog, "Installed length, millimetres"), "31")
-    assert "at most free_mm" in dialog.editor.row("spring").editor.row("installed_mm").said.text()
-    assert dialog.editor.row("spring").editor.told.text() == ""
+    assert 'at most "Free length"' in dialog.editor.row("spring").editor.row("installed_mm").said.text()
+    assert dialog.editor.row("spring").editor.force.text() == ""
     _type(qtbot, _named(dialog, "Installed length, millimetres"), "24")
-    told = dialog.editor.row("spring").editor.told
+    force = dialog.editor.row("spring").editor.force
     # 0.5 mm wire, coil 5 mm, 8 coils: G d⁴ / (8 D³ n) = 81500 x 0.0625 / 8000 = 0.637 N/mm, times 6 mm.
-    assert told.isVisible()
-    assert told.text().startswith("Preload 3.82 N (± ")
-    assert told.text().endswith(" by EN 15800, grade 2), rate 0.637 N/mm. Solid length 5.0 mm.")
+    assert force.isVisible()
+    assert force.text().startswith("Preload 3.82 N (± ")
+    assert force.text().endswith(" by EN 15800, grade 2), rate 0.637 N/mm. Solid length 5.0 mm.")
+    preload = _named(dialog, "Spring preload, newtons")
+    _type(qtbot, preload, "2")
+    refused = '2 N is given besides "Spring by its dimensions"; give one of them'
+    assert dialog.editor.row("spring_preload_n").said.text() == refused
+    preload.selectAll()
+    qtbot.keyClick(preload, Qt.Key.Key_Delete)
     _apply(qtbot, dialog)
     load = window.document.project.lane("left").load
     assert load is not None
