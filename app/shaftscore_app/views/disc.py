@@ -43,7 +43,7 @@ NARROW = 320
 
 
 HELD_MS = 40
-"""While a block is held the disc is drawn again after so many ms: not each frame waits for it."""
+"""While a block is held the disc is redrawn so late, ms: not every frame waits for it."""
 
 
 class DiscView(QWidget):

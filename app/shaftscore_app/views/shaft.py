@@ -82,8 +82,6 @@ HEIGHTS = ShaftToggle("Heights", "Heights", "Heights of the discs, and where the
 class ShaftView(QWidget):
     """The view.
 
-    Over 300 lines, since drawing, toggles, drag and words are brought up to date together.
-
     Signals: form_wanted(command id) when a form is wanted.
     """
 

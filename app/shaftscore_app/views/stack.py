@@ -178,7 +178,7 @@ class StackView(QWidget):
             self._jobs.request(LAY_OUT, partial(scene_of, *wanted, known), partial(self._arrived, wanted))
 
     def _arrived(self, wanted: LaidOut, scene: StackScene) -> None:
-        """Show what was laid out; what changed since is laid out again."""
+        """Show what was laid out; lay out again where something has changed since."""
         self.scene, self._laid_out = scene, wanted
         self.refresh()
 
