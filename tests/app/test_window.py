@@ -453,7 +453,7 @@ def test_a_file_dropped_on_the_window_opens(qtbot, window: MainWindow, tmp_path:
 def _begin_empty(qtbot, window: MainWindow) -> None:
     """Begin a machine by the start page's first row, and leave the assistant's pages as they are."""
     qtbot.mouseClick(window.start_page.new, Qt.MouseButton.LeftButton)
-    qtbot.mouseClick(_dialog(window).button("Make the machine"), Qt.MouseButton.LeftButton)
+    qtbot.mouseClick(_dialog(window).button("Create machine"), Qt.MouseButton.LeftButton)
 
 
 def test_the_start_page_stands_until_there_is_a_machine(qtbot, make_window: WindowMaker) -> None:

@@ -124,7 +124,7 @@ def rule_words(context: Context, draft: Draft) -> str:
     kind = draft.get("kind")
     if kind == "exclusive":
         names = [context.state_words(state) for state in drafts_in(draft.get("states"))]
-        return f"Never together: {wording.listed(names[:3])}" + (" …" if len(names) > 3 else "")
+        return f"Mutually exclusive: {wording.listed(names[:3])}" + (" …" if len(names) > 3 else "")
     first, then = ("when", "need") if kind == "requires" else ("first", "then")
     words = [context.state_words(draft_in(draft, key)) for key in (first, then)]
     return f"{words[0]} needs {words[1]}" if kind == "requires" else f"{words[0]}, then {words[1]}"

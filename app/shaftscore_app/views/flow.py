@@ -10,6 +10,7 @@ from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QStackedLayout, QVBoxLayout, QWidget
 
 from shaftscore_app.document import Document
+from shaftscore_app.document.outline import UPDATING
 from shaftscore_app.theme import Theme
 from shaftscore_app.views.calm import copy_button
 from shaftscore_app.views.flow_canvas import FlowCanvas
@@ -78,7 +79,7 @@ class FlowView(QWidget):
         picture = self._picture
         self.title.setText(picture.title if picture else "")
         stale = picture is not None and picture.stale
-        self.remark.setText("of what was before" if stale else "")
+        self.remark.setText(UPDATING if stale else "")
         fails = picture is not None and picture.holds is False
         token = "muted" if stale else "error" if fails else "text"
         self.title.setStyleSheet(f"color: {self._theme.css(token)}")

@@ -40,6 +40,7 @@ from shaftscore.model import Project, Stack, replaced
 from shaftscore.solution import LaneSolution
 from shaftscore_app.document import Document
 from shaftscore_app.document.binding import commit
+from shaftscore_app.document.outline import UPDATING
 from shaftscore_app.runtime.kept import KeptThings
 from shaftscore_app.theme import Theme
 from shaftscore_app.views.calm import CalmRefresh
@@ -48,7 +49,6 @@ from shaftscore_app.views.shaft_canvas import ShaftCanvas, ShaftPicture
 from shaftscore_app.views.shaft_words import (
     EMPTY,
     NO_ROD,
-    UPDATING,
     ShaftRow,
     bending_text,
     row_of,

@@ -189,7 +189,7 @@ def test_rules_of_all_kinds_with_levels_and_ranges(qtbot, window: MainWindow, op
     rules = dialog.editor
     assert isinstance(rules, ListEditor)
     assert [rules.list.item(i).text() for i in range(rules.list.count())] == [
-        "Never together: Left open and Right open"
+        "Mutually exclusive: Left open and Right open"
     ]
     _type(qtbot, _named(dialog, "Kept apart by, seconds"), "120 ms")
     for number, kind in enumerate(("requires", "order"), start=1):
@@ -353,9 +353,9 @@ def test_a_follower_changes_its_kind_and_keeps_what_it_can(qtbot, window: MainWi
     _type(qtbot, _named(dialog, "Link play, millimetres"), "0.3")
     _choose(qtbot, dialog.editor.kind, "translating-flat")
     _type(qtbot, _named(dialog, "Face width, millimetres"), "24")
-    _choose(qtbot, _named(dialog, "Held to the disc by"), "groove")
+    _choose(qtbot, _named(dialog, "Closure"), "groove")
     assert "needs a roller" in dialog.editor.row("closure").said.text()
-    _choose(qtbot, _named(dialog, "Held to the disc by"), "spring")
+    _choose(qtbot, _named(dialog, "Closure"), "spring")
     _apply(qtbot, dialog)
     follower = window.document.project.lane("left").follower
     assert isinstance(follower, TranslatingFlat)
@@ -426,7 +426,7 @@ def test_rules_are_ordered_and_taken_away_by_keys(qtbot, window: MainWindow, ope
 
 def test_the_wheel_scrolls_the_form_and_changes_no_choice(qtbot, opened: Opener) -> None:
     dialog = opened("lane.follower")
-    choice = _named(dialog, "Held to the disc by")
+    choice = _named(dialog, "Closure")
     dialog.editor.kind.setFocus()
     place = QPointF(choice.rect().center())
     turn = QWheelEvent(

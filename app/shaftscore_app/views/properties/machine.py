@@ -63,7 +63,7 @@ class MachineSection(PropertyForm):
         self.cycle = self.figure("One turn takes")
         self.section("Limits")
         self.rise = self._add("Pressure angle", plain_angle())
-        self.fall = self._add("On returns", plain_angle())
+        self.fall = self._add("On return strokes", plain_angle())
         self.crest = self._add("Crest radius", millimetres())
         self.hollow = self._add("Hollow margin", millimetres())
         self.largest = self._add("Largest disc", millimetres("half the bed"))
@@ -162,7 +162,7 @@ def _summary(project: Project) -> dict[str, str]:
 
 def _top_speed() -> Quantity[float]:
     nominal = rpm_quantity()
-    return Quantity(nominal.unit, nominal.spoken, nominal.write, nominal.read, "as the speed")
+    return Quantity(nominal.unit, nominal.spoken, nominal.write, nominal.read, "same as speed")
 
 
 def _steps() -> Quantity[int]:
