@@ -91,7 +91,7 @@ class ExportDialog(Dialog):
 
     def _show_verdict(self, rows: Sequence[CoverageRow]) -> None:
         """Show what the verdict covers, in two columns."""
-        self.say("What the verdict covers", muted=True)
+        self.say("Areas that the verdict covers", muted=True)
         grid = QGridLayout()
         half = (len(rows) + 1) // 2
         for number, row in enumerate(rows):

@@ -248,7 +248,6 @@ class CoverageRowWidget(QFrame):
         for label in (self.title, self.detail):
             label.setFont(theme.font(12))
         self.button.setFont(theme.font(12))
-        self.detail.setStyleSheet(f"color: {theme.css('muted')}")
         line, ring = theme.css("line"), theme.css("accent")
         self.setStyleSheet(
             f"QFrame#coverage-row {{ border: 2px solid transparent; border-top: 1px solid {line}; }}"
@@ -298,6 +297,7 @@ class CoverageRowWidget(QFrame):
         for label in (self.title, self.detail):
             label.setWordWrap(True)
             label.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
+        self.detail.setObjectName("muted")
         self._row = QHBoxLayout(self)
         self._row.addWidget(self.sign, 0, Qt.AlignmentFlag.AlignTop)
         words = QVBoxLayout()
