@@ -114,7 +114,7 @@ def head_text(report: Report) -> str:
 
 
 def head_detail(report: Report, rows: Sequence[CoverageRow]) -> str:
-    """Return what stands below that sentence: how many errors are open, how many areas have a gap."""
+    """Return what is written below that sentence: how many errors are open, how many areas have a gap."""
     errors = sum(one.severity is Severity.ERROR for one in report.folded.roots)
     gaps = sum(any(report.coverage.areas[area].state.is_gap for area in row.areas) for row in rows)
     said = [f"{counted(errors, 'error')} {'is' if errors == 1 else 'are'} open."] if errors else []

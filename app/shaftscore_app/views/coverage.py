@@ -49,7 +49,7 @@ HELD_MS = 150
 """While something is held, the rows follow so late."""
 
 BESIDE = 420
-"""From this width on the button stands beside the words of a row, px of the design."""
+"""From this width on the button is beside the words of a row, px of the design."""
 
 FOOT = (
     "A dashed ring is not a pass: nothing is known there. The export lists the same areas before it writes, "

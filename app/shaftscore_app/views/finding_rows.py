@@ -48,7 +48,7 @@ class FindingRows(QStyledItemDelegate):
         return QSize(option.rect.width(), px(HEIGHT) + more)
 
     def cure_rect(self, index: Index, rect: QRect) -> QRect:
-        """Return where "Apply" stands in a row at `rect`; empty where the row has no such words."""
+        """Return where "Apply" is in a row at `rect`; empty where the row has no such words."""
         cure = self._row(index).words.cure and self._row(index).finding.cure
         if not cure or cure.edit is None or not self._is_chosen(index):
             return QRect()

@@ -1,8 +1,9 @@
 """A drawn section of a stack, for screens without OpenGL: to scale, heights to the left where they fit.
 
 A disc is drawn solid to the least radius of its edge and pale to the largest; the shaft runs through
-the middle. Followers stand beside their discs, the roller where it touches the largest radius, with levers
-and screw at their heights where they are described; a dashed frame shows how far the roller may be off.
+the middle. Followers are drawn beside their discs, the roller where it touches the largest radius, with
+levers and screw at their heights where they are described; a dashed frame shows how far the roller may be
+off.
 """
 
 from __future__ import annotations
@@ -59,7 +60,7 @@ class RollerMark:
 
 
 def rollers_of(scene: StackScene) -> tuple[RollerMark, ...]:
-    """Return the followers of a stack; riders on one disc stand on alternate sides of it."""
+    """Return the followers of a stack; riders on one disc are on alternate sides of it."""
     found = heights_of(scene.project, scene.stack, [solved.lane for solved in scene.riders])
     sides: dict[str, int] = {}
     marks = []

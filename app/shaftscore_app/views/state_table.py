@@ -1,8 +1,8 @@
 """The State table view: what every lane does in every step, written as in any grid.
 
 Typing changes all chosen cells at once. What the diagram says beyond steps, dwells and moves is shown,
-hatched and protected, until the person rewrites it on purpose. A line over the grid says what stands
-in the way, or what the keys do.
+hatched and protected, until the person rewrites it on purpose. A line over the grid says why
+something is refused, or what the keys do.
 """
 
 from __future__ import annotations
