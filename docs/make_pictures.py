@@ -28,12 +28,12 @@ WAIT_MS = 20_000
 
 
 def settle(app: QApplication, document: Document) -> None:
-    """Let the window draw until everything shown belongs to the project shown."""
+    """Let the window draw until everything shown belongs to the project shown. Raises TimeoutError."""
     deadline = QDeadlineTimer(WAIT_MS)
-    while not (document.report.is_current and document.report.findings):
+    while not document.is_late_current:
         app.processEvents(QEventLoop.ProcessEventsFlag.AllEvents, 50)
         if deadline.hasExpired():
-            raise TimeoutError(f"the findings of {SAMPLE} were not there after {WAIT_MS} ms")
+            raise TimeoutError(f"{SAMPLE} was not examined after {WAIT_MS} ms")
     for _ in range(20):
         app.processEvents(QEventLoop.ProcessEventsFlag.AllEvents, 50)
 

@@ -14,7 +14,7 @@ from shaftscore.edits import BlockRef, apply_edit
 from shaftscore.judge.findings import Severity
 from shaftscore.model import Project
 from shaftscore.model.loader import read_project
-from shaftscore_app.dialogs.chance import STALE, ChanceDialog
+from shaftscore_app.dialogs.chance import ChanceDialog
 from tests.app.machines import as_bytes, clean_gates, gates, gates_file
 
 if TYPE_CHECKING:
@@ -114,7 +114,7 @@ def test_it_follows_the_project_and_marks_what_is_stale(
     document, before = window.document, dialog.title.text()
     moved = apply_edit(document.committed, "place_block", ref=BlockRef("right", 0), start_deg=111.0)
     document.preview(moved)
-    assert dialog.remark.text() == STALE
+    assert dialog.remark.text() == "updating…"
     assert dialog.title.text() == before
     document.perform(moved)
     qtbot.waitUntil(lambda: document.is_late_current)
@@ -127,7 +127,7 @@ def test_a_rule_that_went_is_still_named_while_its_result_is_stale(
 ) -> None:
     window, dialog = thin
     window.document.preview(apply_edit(window.document.committed, "delete_lane", lane_id="right"))
-    assert dialog.remark.text() == STALE
+    assert dialog.remark.text() == "updating…"
     assert dialog.table.item(0, 0).text().endswith("Left open and Right open")
 
 

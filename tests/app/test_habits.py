@@ -46,7 +46,7 @@ def test_settings_are_used_at_once_and_remembered(qtbot, window: MainWindow, set
     dialog.checks["snap"].setFocus()
     qtbot.keyClick(dialog.checks["snap"], Qt.Key.Key_Space)
     qtbot.keyClick(dialog.checks["reduce_motion"], Qt.Key.Key_Space)
-    _press(qtbot, dialog, "Use settings")
+    _press(qtbot, dialog, "OK")
     values = Settings(settings._path).values
     assert (values.theme, values.text_scale, values.grid_deg) == ("dark", 1.25, 2.5)
     assert (values.snap, values.reduce_motion, values.paper) == (False, True, "Letter")
@@ -66,7 +66,7 @@ def test_a_text_size_that_cannot_be_is_said(qtbot, window: MainWindow, typed: st
     dialog.scale.setFocus()
     dialog.scale.selectAll()
     qtbot.keyClicks(dialog.scale, typed)
-    _press(qtbot, dialog, "Use settings")
+    _press(qtbot, dialog, "OK")
     assert dialog.isVisible() or window.theme.scale == 1.0
     assert window.settings.values.text_scale == 1.0
 
@@ -74,7 +74,7 @@ def test_a_text_size_that_cannot_be_is_said(qtbot, window: MainWindow, typed: st
 def test_the_usual_settings_come_back_by_a_button(qtbot, window: MainWindow) -> None:
     window.settings.change(theme="dark", snap=False, grid_deg=5.0)
     dialog = _open(qtbot, window, "edit.settings")
-    _press(qtbot, dialog, "Back to the usual")
+    _press(qtbot, dialog, "Restore defaults")
     assert (dialog.theme.shown(), dialog.grid.shown(), dialog.checks["snap"].shown()) == ("system", 0.5, True)
     _press(qtbot, dialog, "Cancel")
     assert window.settings.values.theme == "dark"
@@ -84,9 +84,9 @@ def test_the_usual_motion_is_the_one_the_system_asks_for(qtbot, window: MainWind
     window.settings.usual = Values(reduce_motion=True)
     dialog = _open(qtbot, window, "edit.settings")
     assert not dialog.checks["reduce_motion"].shown()
-    _press(qtbot, dialog, "Back to the usual")
+    _press(qtbot, dialog, "Restore defaults")
     assert dialog.checks["reduce_motion"].shown()
-    _press(qtbot, dialog, "Use settings")
+    _press(qtbot, dialog, "OK")
     assert window.player.reduce_motion
 
 
@@ -132,7 +132,7 @@ def test_name_and_notes_are_one_step(qtbot, window: MainWindow) -> None:
     qtbot.keyClicks(dialog.name, "Gate pair")
     dialog.notes.setFocus()
     qtbot.keyClicks(dialog.notes, "For the fair.")
-    _press(qtbot, dialog, "Set name and notes")
+    _press(qtbot, dialog, "OK")
     assert (window.document.project.name, window.document.project.notes) == ("Gate pair", "For the fair.")
     assert window.document.undo_names == ("Change name and notes",)
 

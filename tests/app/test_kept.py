@@ -9,7 +9,7 @@ def _get(kept: KeptThings, kind: str, thing: object, key: object = None) -> None
     kept.get(kind, "Mint", (thing,), key, object)
 
 
-def test_a_thing_is_made_once_and_anew_where_its_object_or_key_is_another() -> None:
+def test_a_thing_is_made_once_and_again_where_its_object_or_key_is_another() -> None:
     kept, thing = KeptThings(), []
     for made_from, key, made in ((thing, 1, 1), (thing, 1, 1), (thing, 2, 2), ([], 2, 3)):
         _get(kept, "curve", made_from, key)

@@ -19,7 +19,7 @@ from shaftscore.kinematics.motion.laws import LAWS
 from shaftscore.kinematics.motion.points import spline_through, written_for
 from shaftscore.model import MotionPoint
 from shaftscore_app.dialogs.files import RefusedDialog
-from shaftscore_app.dialogs.form import TAKE_AWAY, FormDialog
+from shaftscore_app.dialogs.form import FormDialog
 from shaftscore_app.dialogs.laws import USE, LawsDialog, cells
 from shaftscore_app.dialogs.points import HINT, PointsDialog, fit_text
 from shaftscore_app.dialogs.points import USE as USE_POINTS
@@ -131,7 +131,7 @@ def test_a_load_is_typed_in_any_unit_and_set_in_one_step(window: MainWindow) -> 
         field = dialog.editor.row(key).editor.field
         field.selectAll()
         QTest.keyClicks(field, text)
-    QTest.mouseClick(dialog.button("Set load"), Qt.MouseButton.LeftButton)
+    QTest.mouseClick(dialog.button("OK"), Qt.MouseButton.LeftButton)
     load = window.document.project.lane("flap").load
     assert load is not None
     assert (load.moving_mass_g, load.spring_preload_n, load.spring_rate_n_per_mm) == (200.0, 6.0, 0.5)
@@ -140,7 +140,7 @@ def test_a_load_is_typed_in_any_unit_and_set_in_one_step(window: MainWindow) -> 
     assert "flap" in window.document.report.loads.lanes
     trigger(window, "lane.load")
     again = next(d for d in window.findChildren(FormDialog) if d is not dialog and d.isVisible())
-    QTest.mouseClick(again.button(TAKE_AWAY), Qt.MouseButton.LeftButton)
+    QTest.mouseClick(again.button("Remove load"), Qt.MouseButton.LeftButton)
     assert window.document.project.lane("flap").load is None
 
 
@@ -151,7 +151,7 @@ def test_a_load_that_cannot_be_says_why(window: MainWindow) -> None:
     field = dialog.editor.row("spring_preload_n").editor.field
     field.selectAll()
     QTest.keyClicks(field, "-3")
-    QTest.mouseClick(dialog.button("Set load"), Qt.MouseButton.LeftButton)
+    QTest.mouseClick(dialog.button("OK"), Qt.MouseButton.LeftButton)
     assert dialog.isVisible()
     assert dialog.editor.row("spring_preload_n").said.text() == "must be at least 0, got -3.0"
     assert window.document.project.lane("flap").load is None

@@ -21,12 +21,12 @@ from tests.machines import gate, lane, machine
 LEFT = Qt.MouseButton.LeftButton
 
 
-def two(own: Stack | None = None) -> Project:
+def two(own: Stack | None = None, names: tuple[str, str] = ("A", "B")) -> Project:
     lanes = [
         gate(
             name, start, start + 30, 60.0, load=weight(20.0), follower=ROLLER, disc=Disc(base_radius_mm=30.0)
         )
-        for name, start in (("A", 100.0), ("B", 200.0))
+        for name, start in zip(names, (100.0, 200.0), strict=True)
     ]
     return built(*lanes, own=own or stack(rod(below_mm=20.0, above_mm=20.0)))
 
@@ -184,6 +184,18 @@ def test_keys_go_from_part_to_part(window: MainWindow, qtbot: QtBot) -> None:
     assert seen == ["b", "upper", "upper", "b", "a"]
     qtbot.keyClick(canvas, Qt.Key.Key_Down)
     assert canvas.held == "lower"
+
+
+def test_keys_take_a_lane_that_is_called_like_a_bearing_for_a_lane(
+    make_window: WindowMaker, qtbot: QtBot
+) -> None:
+    window = shown(make_window(two(names=("Upper", "Lower"))))
+    canvas, document = view_of(window).canvas, window.document
+    document.select_lane("upper")
+    qtbot.keyClick(canvas, Qt.Key.Key_Up)
+    assert (canvas.held, document.selection.lane_id) == (None, "lower")
+    qtbot.keyClick(canvas, Qt.Key.Key_Up)
+    assert canvas.held == "upper"
 
 
 def test_letters_switch_the_layers(window: MainWindow, qtbot: QtBot) -> None:

@@ -265,7 +265,7 @@ def test_a_file_that_cannot_be_read_is_said(qtbot, view: StateTableView, answers
     assert view.line.text().startswith("gone.csv cannot be read")
 
 
-def test_what_has_outgrown_the_table_is_shown_protected_and_written_anew_on_purpose(
+def test_what_has_outgrown_the_table_is_shown_protected_and_rewritten_on_purpose(
     qtbot, make_window: WindowMaker
 ) -> None:
     window = make_window(load_project(SAMPLES / "tea_blender.shaft"))
@@ -279,7 +279,7 @@ def test_what_has_outgrown_the_table_is_shown_protected_and_written_anew_on_purp
     type_text(qtbot, "t")
     press(qtbot, KEY.Key_Delete)
     assert not document.can_undo
-    qtbot.mouseClick(view.anew_button, Qt.MouseButton.LeftButton)
+    qtbot.mouseClick(view.rewrite_button, Qt.MouseButton.LeftButton)
     assert document.undo_names == ("Write Shaker again from the state table",)
     assert not shown(view, STEPS + 9, number).protected
     document.undo()

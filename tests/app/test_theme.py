@@ -147,7 +147,7 @@ def test_icons_take_the_themes_colours(theme: Theme) -> None:
         assert theme.color("accent").name() in inks
 
 
-def test_icons_are_drawn_anew_for_screens_of_other_scales(
+def test_icons_are_redrawn_for_screens_of_other_scales(
     qtbot, theme: Theme, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     assert [size.width() for size in theme.icon("close", 20).availableSizes()] == [theme.px(20)]

@@ -100,7 +100,7 @@ MENUS_OF_THE_DESIGN = {
     "Repeat round the turn, Mirror in time, Insert time, Moves keep their length, Snap, Free zones",
     "machine": "Shaft and steps, Motor and drive train, Stacks and order, Rules between lanes, Flow, "
     "Tolerances, Limits, Size base circles, Fastest safe speed",
-    "prove": "Next finding, Previous finding, Do the cure, Arrange timing, Chance of working, "
+    "prove": "Next finding, Previous finding, Apply fix, Arrange timing, Chance of working, "
     "Check exported discs, Check these lanes alone, Parts to reprint",
     "view": "Findings, State table, Disc, Properties, Load, Motion, Flow, Stack, Shaft, Coverage, "
     "Timing diagram, Zoom in, Zoom out, Whole turn, Fit lanes, Play, Go to angle, Theme, Text size, "
@@ -453,7 +453,7 @@ def test_a_file_dropped_on_the_window_opens(qtbot, window: MainWindow, tmp_path:
 def _begin_empty(qtbot, window: MainWindow) -> None:
     """Begin a machine by the start page's first row, and leave the assistant's pages as they are."""
     qtbot.mouseClick(window.start_page.new, Qt.MouseButton.LeftButton)
-    qtbot.mouseClick(_dialog(window).button("Make the machine"), Qt.MouseButton.LeftButton)
+    qtbot.mouseClick(_dialog(window).button("Create machine"), Qt.MouseButton.LeftButton)
 
 
 def test_the_start_page_stands_until_there_is_a_machine(qtbot, make_window: WindowMaker) -> None:

@@ -29,16 +29,16 @@ SIZES = "sizes"
 """Kind of the job that sizes all base circles."""
 
 LANE_FORMS: Mapping[str, tuple[str, Titles]] = {
-    "lane.follower": ("follower", Titles("Follower", "Follower of", "Set follower", size=(620, 640))),
-    "lane.disc": ("disc", Titles("Disc", "Disc of", "Set disc", size=(560, 400))),
+    "lane.follower": ("follower", Titles("Follower", "Follower of", size=(620, 640))),
+    "lane.disc": ("disc", Titles("Disc", "Disc of", size=(560, 400))),
     "lane.load": (
         "load",
         Titles(
             "Load",
             "Load of",
-            "Set load",
             "Springs store energy: a follower that is let go strikes. Ease it down before you reach in.",
             "It carries nothing yet: force, stress and torque of the lane are not judged.",
+            "Remove load",
             (560, 400),
         ),
     ),

@@ -1,4 +1,4 @@
-"""Commands of the menu Prove about real machines: the chance that one works."""
+"""Commands of the menu Check about real machines: the chance that one works."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Commands of the menus Prove, View and Help."""
+"""Commands of the menus Check, View and Help."""
 
 from __future__ import annotations
 

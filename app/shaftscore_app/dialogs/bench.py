@@ -123,7 +123,7 @@ class MadeAgainDialog(MessageDialog):
         """List the parts by what became of them."""
         count = len(found.fresh)
         heading = f"{counted(count, 'part')} must be reprinted." if count else "No part must be reprinted."
-        good = f"As the project asks: {counted(len(found.unchanged), 'part')} of the folder."
+        good = f"{counted(len(found.unchanged), 'part')} in the folder unchanged."
         super().__init__(parent, theme, "Parts to reprint", heading, [good])
         lines = list(again_lines(found))
         if lines:
@@ -151,7 +151,7 @@ class CouponDialog(Dialog):
         self, parent: QWidget, theme: Theme, project: Project, use: Callable[[str, float], str]
     ) -> None:
         """Ask; use: takes (stack id, clearance in mm) and says why it cannot be, or nothing."""
-        super().__init__(parent, theme, "Fit from the coupon", "Which hole of the coupon fits?")
+        super().__init__(parent, theme, "Fit from the coupon", "Hole of the coupon that fits the shaft")
         self._project, self._use = project, use
         self.say(EXPLAINED, muted=True)
         self.stack: Choice[str] = Choice(theme, "Stack")

@@ -40,6 +40,7 @@ from shaftscore.model import Project
 from shaftscore.model.cells import text_cell
 from shaftscore.solution import solve
 from shaftscore_app.document import Document
+from shaftscore_app.document.outline import UPDATING
 from shaftscore_app.runtime.jobs import Jobs, ProgressReport, Task
 from shaftscore_app.theme import Theme
 from shaftscore_app.widgets.dialog import Button, Dialog
@@ -49,7 +50,6 @@ MANY = 100_000
 """Machines that are drawn where a closer answer is asked for."""
 
 HEADS = ("Rule", "Lanes", "As drawn", "Worst case", "Holds in")
-STALE = "of what was before"
 EMPTY = "No chance to compute yet"
 NOTHING = "There is nothing to judge. Add rules between lanes, guarded levels or a flow first."
 WAITING = "Not drawn yet."
@@ -171,7 +171,7 @@ class ChanceDialog(Dialog):
         missing, why = (NONE_WORKS, without_chance(errors)) if errors else (EMPTY, NOTHING)
         self.title.setText(headline(spread) if spread else WAITING if waits else missing)
         self.title.setStyleSheet(f"color: {self._theme.css('muted' if stale else 'text')}")
-        self.remark.setText(STALE if stale else "")
+        self.remark.setText(UPDATING if stale else "")
         project = self._of
         self.details.setText(details(project, spread) if spread else "" if waits else why)
         self.left_out.setText(" ".join(("Not in this chance:", *spread.left_out)) if spread else "")

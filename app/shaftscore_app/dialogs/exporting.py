@@ -52,8 +52,8 @@ class ExportDialog(Dialog):
         """Ask where and what.
 
         formats: names, each with what it needs that is not there. ticked: those chosen last time, all if
-        None. verdict: what it covers, a row an area. start: begins the export, told whether to write only
-        what changed. choose: lets the person choose a folder.
+        None. verdict: what it covers, a row an area. start: starts the export; its last argument is whether
+        only what changed is written. choose: lets the person choose a folder.
         """
         super().__init__(parent, theme, "Export discs", "Export discs")
         self._start, self._choose = start, choose
@@ -91,7 +91,7 @@ class ExportDialog(Dialog):
 
     def _show_verdict(self, rows: Sequence[CoverageRow]) -> None:
         """Show what the verdict covers, in two columns."""
-        self.say("What the verdict covers", muted=True)
+        self.say("Areas that the verdict covers", muted=True)
         grid = QGridLayout()
         half = (len(rows) + 1) // 2
         for number, row in enumerate(rows):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from PySide6.QtCore import QSize, Qt
-from PySide6.QtWidgets import QApplication, QFrame, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QApplication, QVBoxLayout, QWidget
 
 from shaftscore.edits import Edited
 from shaftscore.edits.drafts import DraftPart
@@ -19,8 +19,9 @@ from shaftscore_app.forms.stacks_form import StacksForm
 from shaftscore_app.forms.titles import Titles
 from shaftscore_app.theme import Theme
 from shaftscore_app.widgets.dialog import Button, Dialog
+from shaftscore_app.widgets.scrolling import upright_scroll
 
-TAKE_AWAY = "Take away"
+APPLY = "OK"
 
 ROOM = 0.8
 """Share of the screen's height that a form may take."""
@@ -54,10 +55,8 @@ class FormDialog(Dialog):
         self._fault = self.say("", muted=True)
         self._fault.setObjectName("fault")
         self._fault.hide()
-        away = (Button(TAKE_AWAY, self._take_away, stays=True),) if self._may_go() else ()
-        self.set_buttons(
-            (*away, Button("Cancel"), Button(titles.apply, self.apply, default=True, stays=True))
-        )
+        removal = (Button(titles.removal, self._remove, stays=True),) if self._may_go() else ()
+        self.set_buttons((*removal, Button("Cancel"), Button(APPLY, self.apply, default=True, stays=True)))
         editor.changed.connect(self.check)
         self._take_size()
         self.check()
@@ -102,9 +101,9 @@ class FormDialog(Dialog):
         return () if isinstance(self._part.draft(self._document.committed), tuple) else {}
 
     def _may_go(self) -> bool:
-        return bool(self._titles.absent) and self._was_there
+        return bool(self._titles.removal) and self._was_there
 
-    def _take_away(self) -> None:
+    def _remove(self) -> None:
         self._finish(lambda: self._part.edited(self._document.committed, None))
 
     def _finish(self, make: Callable[[], Edited]) -> None:
@@ -124,20 +123,14 @@ class FormDialog(Dialog):
 
     def _scrolled(self, editor: FieldEditor) -> QWidget:
         """Let a form that is higher than the screen scroll."""
-        scroll = QScrollArea()
-        scroll.setWidgetResizable(True)
-        scroll.setFrameShape(QFrame.Shape.NoFrame)
-        scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         inner = QWidget()
         column = QVBoxLayout(inner)
         column.setContentsMargins(0, 0, self._theme.px(12), 0)
         column.addWidget(editor, 1)
         if not isinstance(editor, ListEditor | FlowForm | StacksForm):
             column.addStretch(1000)  # the form takes no more height than it needs
-        scroll.setWidget(inner)
-        self._scroll = scroll
-        return scroll
+        self._scroll = upright_scroll(inner)
+        return self._scroll
 
     def _take_size(self) -> None:
         room = (self.screen() or QApplication.primaryScreen()).availableSize()

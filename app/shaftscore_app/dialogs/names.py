@@ -37,7 +37,7 @@ class NamesDialog(Dialog):
             self.body.addWidget(widget)
         self._fault = self.say("", muted=True)
         self._fault.setObjectName("fault")
-        self.set_buttons((Button("Cancel"), Button("Set name and notes", self._go, default=True, stays=True)))
+        self.set_buttons((Button("Cancel"), Button("OK", self._go, default=True, stays=True)))
         self.name.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def _go(self) -> None:

@@ -37,7 +37,7 @@ DEGREES = {3: "cubic", 5: "quintic"}
 class PointsDialog(Dialog):
     """Points typed, pasted or read from a file, and the curve through them with its stated error.
 
-    The curve may be cubic or quintic; it is drawn again with every point.
+    The curve may be cubic or quintic; it is redrawn with every point.
     """
 
     def __init__(

@@ -50,9 +50,9 @@ class SettingsDialog(Dialog):
         self._fault.setObjectName("fault")
         self.set_buttons(
             (
-                Button("Back to the usual", lambda: self._show(settings.usual), stays=True),
+                Button("Restore defaults", lambda: self._show(settings.usual), stays=True),
                 Button("Cancel"),
-                Button("Use settings", self._go, default=True, stays=True),
+                Button("OK", self._go, default=True, stays=True),
             )
         )
         self.theme.setFocus()

@@ -1,4 +1,4 @@
-"""Untangle the stacks: looks for an order of discs, and stations, without interference, and offers it."""
+"""Find stack order: looks for an order of discs, and stations, without interference, and offers it."""
 
 from __future__ import annotations
 
@@ -44,7 +44,7 @@ class StackingDialog(RunningDialog):
         self, parent: QWidget, theme: Theme, document: Document, *, start: Callable[[], Request[Untangled]]
     ) -> None:
         """Look for a better stack of a document's project."""
-        super().__init__(parent, theme, "Untangle the stacks", "Discs and followers that keep apart")
+        super().__init__(parent, theme, "Find stack order", "Discs and followers that keep apart")
         self._document = document
         self._base: Project = document.committed
         self.found: Untangled | None = None
@@ -73,7 +73,7 @@ class StackingDialog(RunningDialog):
     def _use(self) -> None:
         if self.found is not None and self._document.committed is self._base:
             project = read_project(self.found.data, self._document.name)
-            self._document.perform(Edited(project, "Untangle the stacks"))
+            self._document.perform(Edited(project, "Set stack order"))
         self.close()
 
     def _look_at_project(self) -> None:

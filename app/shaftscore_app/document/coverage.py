@@ -1,6 +1,6 @@
 """The verdict as rows for people: what was checked, what was found, what is not described and who says so.
 
-The same rows stand in the Coverage view and in the export dialog.
+The Coverage view and the export dialog show the same rows.
 """
 
 from __future__ import annotations
@@ -80,6 +80,13 @@ TITLES: Sequence[tuple[str, str, tuple[Area, ...]]] = (
 )
 """Key, title and areas of each row but the last, in order."""
 
+WORDS_OF = {
+    RowState.CHECKED: "checked, holds",
+    RowState.OUT_OF_DATE: "out of date",
+    RowState.CHECKING: "checking",
+}
+"""States whose words are the same in every row."""
+
 LEAVE_OUT: dict[Area, str] = {
     "items": "This machine has no items",
     "forces": "Forces are not needed",
@@ -107,7 +114,7 @@ def head_text(report: Report) -> str:
 
 
 def head_detail(report: Report, rows: Sequence[CoverageRow]) -> str:
-    """Return what stands below that sentence: how many errors are open, how many areas have a gap."""
+    """Return what is written below that sentence: how many errors are open, how many areas have a gap."""
     errors = sum(one.severity is Severity.ERROR for one in report.folded.roots)
     gaps = sum(any(report.coverage.areas[area].state.is_gap for area in row.areas) for row in rows)
     said = [f"{counted(errors, 'error')} {'is' if errors == 1 else 'are'} open."] if errors else []
@@ -153,12 +160,10 @@ def _state(covered: Sequence[AreaCoverage], found: Sequence[Finding]) -> RowStat
 
 def _words(report: Report, state: RowState, covered: Sequence[AreaCoverage], found: Sequence[Finding]) -> str:
     """Return the state of a row in words."""
-    if state is RowState.CHECKED:
-        return "checked, holds"
     if state is RowState.NOT_NEEDED:
         return "not needed, by you" if any(one.by_person for one in covered) else "not needed"
-    if state in (RowState.OUT_OF_DATE, RowState.CHECKING):
-        return "out of date" if state is RowState.OUT_OF_DATE else "checking"
+    if state in WORDS_OF:
+        return WORDS_OF[state]
     gap = _gap_words(covered)
     return "; ".join(filter(None, (_found_words(report, found), gap)))
 
@@ -182,7 +187,8 @@ def _found_words(report: Report, found: Sequence[Finding]) -> str:
     """Return how much was found: causes by severity, and what follows from them."""
     if not found:
         return ""
-    roots = [one for one in report.folded.roots if one in found]
+    own = set(map(id, found))
+    roots = [one for one in report.folded.roots if id(one) in own]
     counts = [(severity, sum(one.severity is severity for one in roots)) for severity in Severity]
     following = len(found) - len(roots)
     if following and len(roots) == 1:
@@ -193,24 +199,27 @@ def _found_words(report: Report, found: Sequence[Finding]) -> str:
 
 def _chance_row(report: Report, late_coming: bool) -> CoverageRow:
     """Return the row of the share of machines that work."""
-    chance, found = report.chance, [one for one in report.findings if AREA_OF.get(one.rule) == CHANCE]
-    show = RowAction("Show…", "prove.chance")
-    old = chance is None or chance.project is not report.project
+    chance = report.chance
     if chance is None or chance.share is None:
         state = RowState.CHECKING if late_coming else RowState.NOT_DESCRIBED
-        words = "checking" if late_coming else "nothing to judge yet"
+        words = WORDS_OF.get(state, "nothing to judge yet")
         detail = "The share of built machines that work; rules between lanes, or a flow, say when one does."
         return CoverageRow(CHANCE, (), "Chance", state, words, detail)
-    if old:
+    state, words = _chance_state(report, late_coming, is_old=chance.project is not report.project)
+    detail, show = _chance_detail(report, chance.share), RowAction("Show…", "prove.chance")
+    return CoverageRow(CHANCE, (), "Chance", state, words, detail, show)
+
+
+def _chance_state(report: Report, late_coming: bool, *, is_old: bool) -> tuple[RowState, str]:
+    """Return the state of the row, and in words; is_old: the share is of an earlier project."""
+    found = [one for one in report.findings if AREA_OF.get(one.rule) == CHANCE]
+    if is_old:
         state = RowState.CHECKING if late_coming else RowState.OUT_OF_DATE
+    elif report.count(Severity.ERROR):
+        return RowState.ERROR, "errors are open"
     else:
         state = _state((), found) if found else RowState.CHECKED
-    words = {RowState.CHECKING: "checking", RowState.OUT_OF_DATE: "out of date"}.get(
-        state, _found_words(report, found) or "checked, holds"
-    )
-    if not old and report.count(Severity.ERROR):
-        state, words = RowState.ERROR, "errors are open"
-    return CoverageRow(CHANCE, (), "Chance", state, words, _chance_detail(report, chance.share), show)
+    return state, WORDS_OF.get(state) or _found_words(report, found)
 
 
 def _chance_detail(report: Report, share: float) -> str:
@@ -256,6 +265,7 @@ def _about(project: Project, key: str) -> str:
 
 _LANE = re.compile(r"lanes\[(\d+)\]\.(\w+)")
 _STACK = re.compile(r"stacks\[(\d+)\]\.(\w+)")
+_FLAT = re.compile(r"stacks\[\d+\]\.rod\.shape")
 
 _WHAT = {
     "blocks": "blocks",
@@ -273,14 +283,21 @@ def _missing_text(project: Project, gap: AreaCoverage) -> str:
         return "Described, but it cannot be computed: see the findings."
     said: dict[str, int] = {}
     for path in gap.missing:
-        match = _LANE.match(path) or _STACK.match(path)
-        what = _WHAT[match[2]] if match else _NAMED.get(path.split("[")[0], path)
+        what = _what_is_missing(path)
         said[what] = said.get(what, 0) + 1
     lanes = len(project.lanes)
     parts = [
         f"{what} ({count} of {lanes} lanes)" if what in _OF_LANES else what for what, count in said.items()
     ]
     return f"Missing: {'; '.join(parts)}."
+
+
+def _what_is_missing(path: str) -> str:
+    """Return the name of what a path of `not_described` would state."""
+    if _FLAT.fullmatch(path):
+        return "the flat of the D rod, which is that of a D bore"
+    match = _LANE.match(path) or _STACK.match(path)
+    return _WHAT[match[2]] if match else _NAMED[path.split("[", maxsplit=1)[0]]
 
 
 _OF_LANES = frozenset({_WHAT["blocks"], _WHAT["load"], _WHAT["follower"]})

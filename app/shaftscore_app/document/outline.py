@@ -20,7 +20,7 @@ from shaftscore.solution import Solution, changed_lanes, waiting_lane
 from shaftscore_app.document.look import ShownReports
 
 UPDATING = "updating…"
-"""Why a lane has no motion meanwhile."""
+"""What is said of results that are being recomputed."""
 
 
 def outline(project: Project, before: ShownReports) -> ShownReports:

@@ -7,16 +7,16 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 
 MOST_MS = 40.0
-"""So long the window may wait for an examination; views and painting need the rest of 100 ms."""
+"""How long the window may wait for an examination; views and painting need the rest of 100 ms."""
 
 BLOCK_MS = 1.0
-"""So long the examination of a block takes where none was measured; on slower machines it takes longer."""
+"""How long the examination of a block takes where none was measured; slower machines take longer."""
 
 FORGET = 0.25
 """Share of a new measurement in the pace."""
 
 LEAST_WORK = 8
-"""Examinations of fewer blocks tell nothing: the rest of the machine takes longer than they do."""
+"""Examinations of fewer blocks are not measured: the rest of the machine takes longer than they do."""
 
 
 class ExaminationPace:

@@ -124,7 +124,7 @@ def rule_words(context: Context, draft: Draft) -> str:
     kind = draft.get("kind")
     if kind == "exclusive":
         names = [context.state_words(state) for state in drafts_in(draft.get("states"))]
-        return f"Never together: {wording.listed(names[:3])}" + (" …" if len(names) > 3 else "")
+        return f"Mutually exclusive: {wording.listed(names[:3])}" + (" …" if len(names) > 3 else "")
     first, then = ("when", "need") if kind == "requires" else ("first", "then")
     words = [context.state_words(draft_in(draft, key)) for key in (first, then)]
     return f"{words[0]} needs {words[1]}" if kind == "requires" else f"{words[0]}, then {words[1]}"
@@ -133,17 +133,17 @@ def rule_words(context: Context, draft: Draft) -> str:
 FORMS: Mapping[str, PartForm] = {
     "machine.shaft": PartForm(
         ProjectPart("shaft", _whole(lambda project: project.shaft, set_shaft)),
-        Titles("Shaft and steps", "The master shaft: one turn is one cycle", "Set shaft", size=(620, 430)),
+        Titles("Shaft and steps", "The master shaft: one turn is one cycle", size=(620, 430)),
         _record(Shaft, {("Shaft", "steps"): StepsEditor}),
     ),
     "machine.drive": PartForm(
         ProjectPart("drive", set_drive),
         Titles(
             "Motor and drive train",
-            "What turns the master shaft",
-            "Set drive",
+            "Motor or crank, with the stages of its train",
             HANDS,
-            "The machine has no drive yet: torque and turning sense are not judged.",
+            "The machine has no drive yet: torque and rotation are not judged.",
+            "Remove drive",
             (820, 560),
         ),
         _record(Drive),
@@ -151,23 +151,21 @@ FORMS: Mapping[str, PartForm] = {
     ),
     "machine.stacks": PartForm(
         StacksPart(),
-        Titles("Stacks and order", "The shafts that carry discs", "Set stacks", size=(940, 720)),
+        Titles("Stacks and order", "Shafts with their discs and spacers", size=(940, 720)),
         StacksForm,
     ),
     "machine.rules": PartForm(
         ProjectPart("rules", set_rules),
-        Titles(
-            "Rules between lanes", "What must never, or must, hold together", "Set rules", size=(1040, 520)
-        ),
+        Titles("Rules between lanes", "States that exclude or require one another", size=(1040, 520)),
         _rules,
     ),
     "machine.flow": PartForm(
         ProjectPart("flow", set_flow),
         Titles(
             "Flow",
-            "Where items come from, wait, fall and go",
-            "Set flow",
+            "Supplies, magazines, gates, channels and outlets",
             absent="Nothing flows through the machine yet.",
+            removal="Remove flow",
             size=(980, 640),
         ),
         FlowForm,
@@ -175,14 +173,12 @@ FORMS: Mapping[str, PartForm] = {
     ),
     "machine.tolerances": PartForm(
         ProjectPart("tolerances", _whole(lambda project: project.tolerances, set_tolerances)),
-        Titles(
-            "Tolerances", "How exact parts and times are, plus or minus", "Set tolerances", size=(560, 560)
-        ),
+        Titles("Tolerances", "Errors of parts and times, plus or minus", size=(560, 560)),
         _record(Tolerances),
     ),
     "machine.limits": PartForm(
         ProjectPart("limits", _whole(lambda project: project.limits, set_limits)),
-        Titles("Limits", "What discs are judged by", "Set limits", size=(560, 440)),
+        Titles("Limits", "Limits by which discs are judged", size=(560, 440)),
         _record(Limits),
     ),
     "machine.materials": PartForm(
@@ -190,7 +186,6 @@ FORMS: Mapping[str, PartForm] = {
         Titles(
             "Materials",
             "Materials of this machine",
-            "Set materials",
             "They go before the built-in ones of the same name. Take values from the maker of the material.",
             size=(760, 380),
         ),
@@ -200,8 +195,7 @@ FORMS: Mapping[str, PartForm] = {
         ProjectPart("print", _whole(lambda project: project.print, set_print)),
         Titles(
             "Printer",
-            "The printer, and what was measured on it",
-            "Set printer",
+            "Build volume, and corrections measured on the printer",
             "Corrections are applied in export only; the program stays as it is.",
             size=(560, 600),
         ),
@@ -212,8 +206,8 @@ FORMS: Mapping[str, PartForm] = {
         Titles(
             "Duty",
             "Running time of the machine",
-            "OK",
             absent="The machine has no duty yet: wear is not judged.",
+            removal="Remove duty",
             size=(520, 300),
         ),
         _record(Duty),
@@ -221,7 +215,7 @@ FORMS: Mapping[str, PartForm] = {
     ),
     "machine.not_needed": PartForm(
         ProjectPart("not_needed", set_not_needed),
-        Titles("Areas not needed", "Areas that the verdict leaves out", "OK", size=(520, 400)),
+        Titles("Areas not needed", "Areas that the verdict leaves out", size=(520, 400)),
         lambda theme, _project: AreasEditor(_project_spec("not_needed"), theme),
     ),
 }

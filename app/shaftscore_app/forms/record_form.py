@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
@@ -26,6 +27,9 @@ Own = Mapping[Mark, Callable[[Spec], FieldEditor]]
 """(record, field): makes the editor of a field that has one of its own."""
 
 LABEL_WIDTH = 148
+
+KEYS = re.compile(r"\b[a-z]+(?:_[a-z0-9]+)+\b|(?<=besides )[a-z]+\b")
+"""What may be the key of a field in a message: words with underscores, and what is given besides another."""
 
 
 @dataclass(frozen=True)
@@ -127,7 +131,7 @@ class RecordForm(FieldEditor):
             own = [fault for name in names for fault in inside(list(faults), name)]
             told += [fault for fault in faults if any(_is_at(fault, name) for name in names)]
             rest = row.editor.set_faults(own)
-            row.said.setText("\n".join(str(fault) for fault in rest))
+            row.said.setText("\n".join(_with_labels(self._record, str(fault)) for fault in rest))
             row.said.setVisible(bool(rest))
         return [fault for fault in faults if fault not in told]
 
@@ -255,6 +259,16 @@ class RecordForm(FieldEditor):
                 draft[spec.key] = self._context.first_state()
         self.set_value(draft if there else ABSENT)
         self.changed.emit()
+
+
+def _with_labels(record: type[Record], message: str) -> str:
+    """Write a message with the fields of the record that it names as their rows are labelled."""
+
+    def label(found: re.Match[str]) -> str:
+        key = found[0]
+        return f'"{label_of(record, key)}"' if key in record.model_fields else key
+
+    return KEYS.sub(label, message)
 
 
 def _is_at(fault: Fault, key: str) -> bool:

@@ -18,20 +18,20 @@ from shaftscore_app.theme import Theme
 class SpringForm(RecordForm):
     """Edits the draft of a described spring and shows its preload, rate and solid length."""
 
-    told: QLabel
+    force: QLabel
 
     def __init__(self, theme: Theme, context: Context, spec: Spec) -> None:
         """Make the form in the row of a load."""
         super().__init__(theme, context, spec.records, spec=spec)
-        self._column.addWidget(self.told)
+        self._column.addWidget(self.force)
         self.changed.connect(self._show_force)
 
     def _add_top(self) -> None:
         super()._add_top()
-        self.told = QLabel()
-        self.told.setObjectName("muted")
-        self.told.setFont(self._theme.font(11))
-        self.told.setWordWrap(True)
+        self.force = QLabel()
+        self.force.setObjectName("muted")
+        self.force.setFont(self._theme.font(11))
+        self.force.setWordWrap(True)
 
     def set_value(self, value: Entry) -> None:
         """Show a draft, and the force that follows."""
@@ -40,8 +40,8 @@ class SpringForm(RecordForm):
 
     def _show_force(self) -> None:
         text = force_words(self.value())
-        self.told.setText(text)
-        self.told.setVisible(bool(text))
+        self.force.setText(text)
+        self.force.setVisible(bool(text))
 
 
 def force_words(draft: Entry) -> str:

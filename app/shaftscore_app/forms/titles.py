@@ -7,14 +7,15 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True)
 class Titles:
-    """What a dialog says: title, heading, the button that applies, a caution below the form.
+    """What a dialog says: title, heading, a caution below the form.
 
-    Where the part may be absent, `absent` says so while it is: the form then begins with first values.
+    Where the part may be absent, `absent` says so while it is, and the form then starts with first values;
+    `removal` is the text of the button that removes it.
     """
 
     title: str
     heading: str
-    apply: str
     caution: str = ""
     absent: str = ""
+    removal: str = ""
     size: tuple[int, int] = (560, 420)

@@ -1,4 +1,4 @@
-"""The toolbar, left to right: file, history, blocks, lanes, grid, shaft, Arrange, Prove, Export discs."""
+"""The toolbar, left to right: file, history, blocks, lanes, grid, shaft, Arrange, Chance, Export discs."""
 
 from __future__ import annotations
 
@@ -32,9 +32,9 @@ GROUPS = (
 )
 
 WITH_WORDS = 1440
-"""From this width on Arrange and Prove have their words beside their icons, px of the design."""
+"""From this width on Arrange and Chance have their words beside their icons, px of the design."""
 
-WORDS = {"prove.arrange": "Arrange", "prove.chance": "Prove"}
+WORDS = {"prove.arrange": "Arrange", "prove.chance": "Chance"}
 """Commands that stand before Export discs, and their words."""
 
 

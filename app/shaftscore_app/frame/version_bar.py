@@ -11,13 +11,13 @@ from shaftscore_app.widgets.notice_bar import NoticeBar
 
 
 class VersionBar(NoticeBar):
-    """The bar; it waits until everything was judged, and goes when it was read or the file is saved."""
+    """The bar; it waits until everything was judged, and closes when it was read or the file is saved."""
 
     def __init__(self, document: Document, theme: Theme, show: Callable[[], object]) -> None:
         """Watch a document; show: brings the coverage to the front."""
         super().__init__(theme, "version")
         self._document, self._show = document, show
-        self._told = 0
+        self._shown_for = 0
         document.report_changed.connect(self._look)
         document.file_changed.connect(self._look)
 
@@ -26,8 +26,8 @@ class VersionBar(NoticeBar):
         document = self._document
         if not document.is_migrated:
             self.end()
-        elif document.opened != self._told and document.is_late_current:
-            self._told = document.opened
+        elif document.opened != self._shown_for and document.is_late_current:
+            self._shown_for = document.opened
             coverage = ("Show coverage", "go to what the verdict covers", self._show_coverage)
             dismiss = ("Dismiss", "close this message", self.end)
             self.tell(migrated_text(document.whole_report), [coverage, dismiss])

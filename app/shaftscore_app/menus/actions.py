@@ -56,7 +56,7 @@ MENUS = {
     "lane": "&Lane",
     "block": "&Block",
     "machine": "&Machine",
-    "prove": "&Prove",
+    "prove": "&Check",
     "view": "&View",
     "help": "&Help",
 }
@@ -221,13 +221,13 @@ COMMANDS = (
     ),
     Command("machine.fastest", "&Fastest safe speed…", "Find the speed up to which all holds"),
     Command(
-        "machine.stacking", "&Untangle the stacks…", "Find an order of discs, and stations, that keep apart"
+        "machine.stacking", "F&ind stack order…", "Find an order of discs, and stations, that keep apart"
     ),
     Command("prove.next", "&Next finding", "Go to the next finding", ("F8",)),
     Command("prove.previous", "&Previous finding", "Go to the finding before", ("Shift+F8",)),
     Command(
         "prove.cure",
-        "Do the &cure",
+        "Apply &fix",
         "Make the edit that the chosen finding proposes",
         ("Ctrl+Return",),
         "check",

@@ -34,10 +34,10 @@ class KeptThings:
         *,
         alike: Callable[[T, T], bool] | None = None,
     ) -> T:
-        """Return the thing of a kind and name, made again if objects or key are others than before.
+        """Return the thing of a kind and name, and make it where objects or key differ from those before.
 
-        alike: tells whether the one made again is as the one before; that then stays, and with it all that
-        was made from it.
+        alike: whether a new thing is like the one before, which then stays, and with it all that was made
+        from it.
         """
         kept = self._things.get((kind, name))
         if kept is not None and _same(kept[0], objects) and kept[1] == key:

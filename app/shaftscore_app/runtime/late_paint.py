@@ -45,7 +45,7 @@ class LatePaint(QObject):
         return True
 
     def _end(self) -> None:
-        """End the last turn: ask for the painting again where it was asked for."""
+        """End the last turn, and repeat the request to paint where one was held back."""
         self._is_over = True
         if self._is_owed:
             QCoreApplication.postEvent(self._window, QEvent(QEvent.Type.UpdateRequest), LAST)

@@ -99,7 +99,7 @@ class Boxes(QProxyStyle):
 class Theme(QObject):
     """What everything looks like now. It has many small methods, since everything that paints asks it.
 
-    Signals: changed() when colours or sizes are others; whoever paints then paints again.
+    Signals: changed() when colours or sizes change; whatever paints must then repaint.
     """
 
     changed = Signal()
@@ -266,7 +266,7 @@ class Theme(QObject):
         self._take_ratios()
 
     def _take_ratios(self) -> None:
-        """Have the icons drawn again where screens have other scales than before."""
+        """Redraw the icons where the scales of the screens have changed."""
         if self._ratios != self._screens_ratios():
             self._apply()
 

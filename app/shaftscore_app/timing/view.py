@@ -1,7 +1,7 @@
 """What of the diagram is shown: the axis, the heights of strips, closed groups, hidden lanes.
 
 It belongs to the window, not to the project. Strips are laid out again only where something that they
-depend on is another.
+depend on has changed.
 """
 
 from __future__ import annotations
@@ -69,7 +69,7 @@ class View:
         return Frame(*self._size, self.axis, self._rows, scroll, self._u)
 
     def forget(self) -> None:
-        """Lay out again at the next opportunity: sizes are others."""
+        """Lay out again at the next opportunity, since sizes have changed."""
         self._asked = ()
 
     def show_whole_turn(self) -> None:

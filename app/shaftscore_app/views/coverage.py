@@ -23,7 +23,6 @@ from PySide6.QtWidgets import (
     QHBoxLayout,
     QLabel,
     QPushButton,
-    QScrollArea,
     QSizePolicy,
     QVBoxLayout,
     QWidget,
@@ -44,12 +43,13 @@ from shaftscore_app.theme import Theme
 from shaftscore_app.views.calm import CalmRefresh
 from shaftscore_app.views.coverage_signs import CoverageBar, CoverageSign
 from shaftscore_app.widgets.menu import Menu
+from shaftscore_app.widgets.scrolling import upright_scroll
 
 HELD_MS = 150
 """While something is held, the rows follow so late."""
 
 BESIDE = 420
-"""From this width on the button stands beside the words of a row, px of the design."""
+"""From this width on the button is beside the words of a row, px of the design."""
 
 FOOT = (
     "A dashed ring is not a pass: nothing is known there. The export lists the same areas before it writes, "
@@ -164,12 +164,7 @@ class CoverageView(QWidget):
         self._column.addLayout(self._top)
         self._column.addWidget(self._foot)
         self._column.addStretch(1)
-        self._scroll = QScrollArea()
-        self._scroll.setFrameShape(QFrame.Shape.NoFrame)
-        self._scroll.setWidgetResizable(True)
-        self._scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        self._scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        self._scroll.setWidget(inner)
+        self._scroll = upright_scroll(inner)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.addWidget(self._scroll)
@@ -253,7 +248,6 @@ class CoverageRowWidget(QFrame):
         for label in (self.title, self.detail):
             label.setFont(theme.font(12))
         self.button.setFont(theme.font(12))
-        self.detail.setStyleSheet(f"color: {theme.css('muted')}")
         line, ring = theme.css("line"), theme.css("accent")
         self.setStyleSheet(
             f"QFrame#coverage-row {{ border: 2px solid transparent; border-top: 1px solid {line}; }}"
@@ -303,6 +297,7 @@ class CoverageRowWidget(QFrame):
         for label in (self.title, self.detail):
             label.setWordWrap(True)
             label.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
+        self.detail.setObjectName("muted")
         self._row = QHBoxLayout(self)
         self._row.addWidget(self.sign, 0, Qt.AlignmentFlag.AlignTop)
         words = QVBoxLayout()

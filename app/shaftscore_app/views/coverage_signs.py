@@ -1,7 +1,7 @@
 """The signs of the Coverage view: one a row, and a bar of eight pieces with the same states.
 
-No state is told by its colour alone: what is not described is an outline, what is out of date is hatched, and
-each row has the sign and the word beside it.
+No state is shown by its colour alone: what is not described is an outline, what is out of date is hatched,
+and each row has the sign and the word beside it.
 """
 
 from __future__ import annotations

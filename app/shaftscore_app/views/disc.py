@@ -33,6 +33,7 @@ from shaftscore_app.theme import Theme
 from shaftscore_app.views.calm import CalmRefresh, copy_button
 from shaftscore_app.views.disc_canvas import DiscCanvas
 from shaftscore_app.views.disc_scene import sense_text
+from shaftscore_app.widgets.chooser import ViewChooser
 from shaftscore_app.widgets.menu import Menu
 
 NONE = "–"
@@ -42,7 +43,7 @@ NARROW = 320
 
 
 HELD_MS = 40
-"""While a block is held the disc is drawn again after so many ms: not each frame waits for it."""
+"""While a block is held the disc is redrawn so late, ms: not every frame waits for it."""
 
 
 class DiscView(QWidget):
@@ -54,7 +55,7 @@ class DiscView(QWidget):
         self._document, self._theme = document, theme
         self._pinned: str | None = None
         self.canvas = DiscCanvas(document, theme)
-        self.chooser = QToolButton()
+        self.chooser = ViewChooser("Lane shown", "Lane: choose whose disc is shown")
         self.pin = QToolButton()
         self._copy = copy_button("motion, pressure angle, profile and curvature, a row a degree", self.copy)
         self._pin_word = QLabel()
@@ -156,11 +157,6 @@ class DiscView(QWidget):
         self.refresh()
 
     def _build(self) -> None:
-        self.chooser.setObjectName("chooser")
-        self.chooser.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextBesideIcon)
-        self.chooser.setLayoutDirection(Qt.LayoutDirection.RightToLeft)  # the chevron after the name
-        self.chooser.setToolTip("Lane: choose whose disc is shown")
-        self.chooser.setAccessibleName("Lane shown")
         self.chooser.clicked.connect(self._choose_from)
         self.setFocusProxy(self.chooser)
         self.pin.setObjectName("plain")
@@ -207,9 +203,7 @@ class DiscView(QWidget):
         self._grid.setContentsMargins(px(12), px(8), px(12), px(8))
         self._grid.setHorizontalSpacing(px(5))
         self._grid.setVerticalSpacing(px(6))
-        self.chooser.setFont(theme.font(13, 600))
-        self.chooser.setIcon(theme.icon("chevron-down", 14))
-        self.chooser.setIconSize(QSize(px(14), px(14)))
+        self.chooser.fit(theme, 13)
         self.pin.setIconSize(QSize(px(16), px(16)))
         self._copy.setIcon(theme.icon("copy", 16))
         self._copy.setIconSize(QSize(px(16), px(16)))

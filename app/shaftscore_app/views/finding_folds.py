@@ -13,7 +13,7 @@ from functools import cached_property
 from typing import Literal
 
 from shaftscore.base.wording import counted
-from shaftscore.judge.findings import Cure, Finding, Words, words
+from shaftscore.judge.findings import RULES, Cure, Finding, Words, words
 from shaftscore.model import Flow, Project
 from shaftscore_app.document.selection import FindingKey
 
@@ -155,17 +155,19 @@ def first_fold(count: int) -> Fold:
 
 def fold_line(following: Sequence[FindingRow]) -> str:
     """Return what follows in one line: "5 consequences: Starvation G1, G2, G3 and 2 more"."""
-    titles: dict[str, list[str]] = {}
+    rules: dict[str, dict[tuple[str, ...], FindingRow]] = {}
     for row in following:
-        titles.setdefault(row.words.title, []).append(row.words.lanes)
-    named = [f"{title} {_some(lanes)}".rstrip() for title, lanes in titles.items()]
+        rules.setdefault(row.finding.rule, {}).setdefault(row.finding.lanes, row)
+    named = [f"{RULES[rule].title} {_some(list(rows.values()))}".rstrip() for rule, rows in rules.items()]
     return f"{counted(len(following), 'consequence')}: {'; '.join(named)}"
 
 
-def _some(lanes: Sequence[str]) -> str:
-    different = list(dict.fromkeys(filter(None, lanes)))
+def _some(rows: Sequence[FindingRow]) -> str:
+    """Return the lanes of the first rows, and how many more; only those named are put into words."""
+    different = [row for row in rows if row.finding.lanes]
     more = len(different) - NAMED
-    return ", ".join(different[:NAMED]) + (f" and {more:,} more" if more > 0 else "")
+    named = ", ".join(row.words.lanes for row in different[:NAMED])
+    return named + (f" and {more:,} more" if more > 0 else "")
 
 
 def _with(row: FindingRow, kind: RowKind, line: str, following: int, *, is_open: bool) -> FindingRow:

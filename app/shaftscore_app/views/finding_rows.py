@@ -5,16 +5,12 @@ What follows from a cause is drawn below it, further in: the line of the fold, a
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 from PySide6.QtCore import QModelIndex, QPersistentModelIndex, QRect, QSize, Qt
 from PySide6.QtGui import QFontMetrics, QPainter
 from PySide6.QtWidgets import QAbstractItemView, QStyle, QStyledItemDelegate, QStyleOptionViewItem
 
 from shaftscore_app.theme import Theme
-
-if TYPE_CHECKING:
-    from shaftscore_app.views.finding_folds import FindingRow
+from shaftscore_app.views.finding_folds import FindingRow, RowKind
 
 APPLY = "Apply"
 HEIGHT, LINE, SLIM = 42, 17, 22
@@ -42,8 +38,8 @@ class FindingRows(QStyledItemDelegate):
 
     def sizeHint(self, option: QStyleOptionViewItem, index: Index) -> QSize:
         """Return the height: as many lines as the words take where the row is chosen."""
-        px, row = self._theme.px, self._row(index)
-        if not row.is_finding or (row.kind == "consequence" and not self._is_chosen(index)):
+        px = self._theme.px
+        if self._is_slim(index):
             return QSize(option.rect.width(), px(SLIM))
         if not self._is_chosen(index):
             return QSize(option.rect.width(), px(HEIGHT))
@@ -52,7 +48,7 @@ class FindingRows(QStyledItemDelegate):
         return QSize(option.rect.width(), px(HEIGHT) + more)
 
     def cure_rect(self, index: Index, rect: QRect) -> QRect:
-        """Return where "Apply" stands in a row at `rect`; empty where the row has no such words."""
+        """Return where "Apply" is in a row at `rect`; empty where the row has no such words."""
         cure = self._row(index).words.cure and self._row(index).finding.cure
         if not cure or cure.edit is None or not self._is_chosen(index):
             return QRect()
@@ -66,7 +62,7 @@ class FindingRows(QStyledItemDelegate):
         painter.save()
         self._draw_ground(painter, option, index)
         row, px = self._row(index), self._theme.px
-        if not row.is_finding or (row.kind == "consequence" and not self._is_chosen(index)):
+        if self._is_slim(index):
             self._draw_slim(painter, option.rect, row)
             painter.restore()
             return
@@ -95,6 +91,11 @@ class FindingRows(QStyledItemDelegate):
     def _is_chosen(self, index: Index) -> bool:
         return self._view.currentIndex() == index
 
+    def _is_slim(self, index: Index) -> bool:
+        """Return whether a row is one line: that of a fold, or a consequence that is not chosen."""
+        row = self._row(index)
+        return not row.is_finding or (row.kind is RowKind.CONSEQUENCE and not self._is_chosen(index))
+
     def _draw_ground(self, painter: QPainter, option: QStyleOptionViewItem, index: Index) -> None:
         theme, rect = self._theme, option.rect
         hovered = bool(option.state & QStyle.StateFlag.State_MouseOver)
@@ -111,7 +112,7 @@ class FindingRows(QStyledItemDelegate):
         """Draw a line of a fold, or a consequence in one line."""
         px = self._theme.px
         place = rect.adjusted(px(INDENT), 0, -px(12), 0)
-        if row.kind == "fold":
+        if row.kind is RowKind.FOLD:
             icon = "chevron-down" if row.is_open else "chevron-right"
             sign = QRect(rect.left() + px(38), rect.center().y() - px(7), px(14), px(14))
             painter.drawPixmap(sign, self._theme.pixmap(icon, 14))
@@ -123,7 +124,7 @@ class FindingRows(QStyledItemDelegate):
             self._text(painter, place.adjusted(wide, 0, -gone if beside else 0, 0), rest, "muted")
             if beside:
                 self._text(painter, place, GONE, "muted", align=_RIGHT)
-        elif row.kind == "more":
+        elif row.kind is RowKind.MORE:
             self._text(painter, place, row.line, "accent", weight=600)
         else:
             self._draw_title(painter, place, row)

@@ -418,7 +418,7 @@ def _plain(name: str, tip: str, *, checks: bool = False) -> QToolButton:
 
 
 class _List(QListView):
-    """The list of rows; tells when the cure of the chosen one was clicked, or the line of a fold."""
+    """The list of rows; reports when the cure of the chosen one was clicked, or the line of a fold."""
 
     cure_wanted = Signal()
     fold_wanted = Signal(object, str)

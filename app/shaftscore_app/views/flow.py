@@ -7,21 +7,15 @@ from __future__ import annotations
 
 from PySide6.QtCore import QSize, Qt, Signal
 from PySide6.QtGui import QGuiApplication
-from PySide6.QtWidgets import (
-    QFrame,
-    QHBoxLayout,
-    QLabel,
-    QScrollArea,
-    QStackedLayout,
-    QVBoxLayout,
-    QWidget,
-)
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QStackedLayout, QVBoxLayout, QWidget
 
 from shaftscore_app.document import Document
+from shaftscore_app.document.outline import UPDATING
 from shaftscore_app.theme import Theme
 from shaftscore_app.views.calm import copy_button
 from shaftscore_app.views.flow_canvas import FlowCanvas
 from shaftscore_app.views.flow_rows import NO_FLOW, FlowPicture, picture_of
+from shaftscore_app.widgets.scrolling import upright_scroll
 
 
 class FlowView(QWidget):
@@ -85,7 +79,7 @@ class FlowView(QWidget):
         picture = self._picture
         self.title.setText(picture.title if picture else "")
         stale = picture is not None and picture.stale
-        self.remark.setText("of what was before" if stale else "")
+        self.remark.setText(UPDATING if stale else "")
         fails = picture is not None and picture.holds is False
         token = "muted" if stale else "error" if fails else "text"
         self.title.setStyleSheet(f"color: {self._theme.css(token)}")
@@ -106,18 +100,12 @@ class FlowView(QWidget):
         self._head.addWidget(self.title, 1)
         self._head.addWidget(self.remark)
         self._head.addWidget(self.copy_button)
-        self._scroll = QScrollArea()
-        self._scroll.setFrameShape(QFrame.Shape.NoFrame)
-        self._scroll.setWidgetResizable(True)
-        self._scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        self._scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        self._scroll.setWidget(self.canvas)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
         column.addLayout(self._head)
         self._pages = QStackedLayout()
-        self._pages.addWidget(self._scroll)
+        self._pages.addWidget(upright_scroll(self.canvas))
         self._pages.addWidget(self.empty)
         column.addLayout(self._pages, 1)
 

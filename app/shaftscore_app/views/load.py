@@ -22,6 +22,7 @@ from shaftscore_app.views.calm import CalmRefresh, copy_button, copy_columns
 from shaftscore_app.views.load_charts import LoadView, contact_view, torque_view
 from shaftscore_app.views.reserve_charts import reserve_view
 from shaftscore_app.widgets.chart import ChartCanvas
+from shaftscore_app.widgets.chooser import ViewChooser
 from shaftscore_app.widgets.legend import DASHES, Legend
 from shaftscore_app.widgets.menu import Menu
 
@@ -54,7 +55,10 @@ class LoadsView(QWidget):
         self._kept = KeptThings()
         self.canvas = ChartCanvas(theme, "Load")
         self.legend = Legend(theme)
-        self.chooser = QToolButton()
+        self.chooser = ViewChooser(
+            "What is shown",
+            "What is shown: torque at the shaft, or one lane’s contact force or spring reserve",
+        )
         self._copy = copy_button("the curves, a row an angle", self.copy)
         self.remark, self.foot, self.empty = QLabel(), QLabel(), QLabel(NO_LOADS)
         self._build()
@@ -200,15 +204,8 @@ class LoadsView(QWidget):
             action.setData(subject)
             self._group.addAction(action)
         self._group.triggered.connect(lambda action: self.show_subject(action.data()))
-        self.chooser.setObjectName("chooser")
         self.chooser.setMenu(menu)
         self.chooser.setPopupMode(QToolButton.ToolButtonPopupMode.InstantPopup)
-        self.chooser.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextBesideIcon)
-        self.chooser.setLayoutDirection(Qt.LayoutDirection.RightToLeft)  # the chevron after the name
-        self.chooser.setToolTip(
-            "What is shown: torque at the shaft, or one lane’s contact force or spring reserve"
-        )
-        self.chooser.setAccessibleName("What is shown")
         self.setFocusProxy(self.chooser)
 
     def _fit(self) -> None:
@@ -217,11 +214,10 @@ class LoadsView(QWidget):
         self._head.setSpacing(px(8))
         self.foot.setContentsMargins(px(12), 0, px(12), px(6))
         self.empty.setContentsMargins(px(24), 0, px(24), 0)
-        for widget in (self.chooser, self.remark, self.empty):
+        for widget in (self.remark, self.empty):
             widget.setFont(theme.font(12))
         self.foot.setFont(theme.font(11))
-        self.chooser.setIcon(theme.icon("chevron-down", 14))
-        self.chooser.setIconSize(QSize(px(14), px(14)))
+        self.chooser.fit(theme, weight=400)
         self._copy.setIcon(theme.icon("copy", 16))
         self._copy.setIconSize(QSize(px(16), px(16)))
         self.refresh()

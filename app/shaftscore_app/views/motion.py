@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from PySide6.QtCore import QPoint, QSize, Qt
 from PySide6.QtGui import QAction, QGuiApplication, QResizeEvent
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QMenu, QStackedLayout, QToolButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QMenu, QStackedLayout, QVBoxLayout, QWidget
 
 from shaftscore.base import wording
 from shaftscore.model import Lane
@@ -32,6 +32,7 @@ from shaftscore_app.views.motion_curves import (
     curves_of,
     release_of,
 )
+from shaftscore_app.widgets.chooser import ViewChooser
 from shaftscore_app.widgets.legend import Legend
 from shaftscore_app.widgets.menu import Menu
 
@@ -60,7 +61,7 @@ class MotionView(QWidget):
         self._is_seen = False
         self._chosen: tuple[str, ...] = ()
         self._shown: tuple[LaneCurves, ...] = ()
-        self.chooser, self.legend = QToolButton(), Legend(theme)
+        self.chooser, self.legend = ViewChooser("Lanes shown"), Legend(theme)
         self._remark, self._empty = QLabel(), QLabel(EMPTY)
         self._copy = copy_button("angle, output, velocity, acceleration and jerk", self.copy)
         self._build()
@@ -212,10 +213,6 @@ class MotionView(QWidget):
         self._empty.setObjectName("muted")
         self._empty.setAlignment(Qt.AlignmentFlag.AlignCenter)
         self._empty.setWordWrap(True)
-        self.chooser.setObjectName("chooser")
-        self.chooser.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextBesideIcon)
-        self.chooser.setLayoutDirection(Qt.LayoutDirection.RightToLeft)  # the chevron after the name
-        self.chooser.setAccessibleName("Lanes shown")
         self.chooser.clicked.connect(self._choose_from)
         self.setFocusProxy(self.chooser)
         self._head = QHBoxLayout()
@@ -237,9 +234,7 @@ class MotionView(QWidget):
         theme = self._theme
         self._head.setContentsMargins(theme.px(6), theme.px(4), theme.px(8), 0)
         self._head.setSpacing(theme.px(8))
-        self.chooser.setFont(theme.font(12, 600))
-        self.chooser.setIcon(theme.icon("chevron-down", 14))
-        self.chooser.setIconSize(QSize(theme.px(14), theme.px(14)))
+        self.chooser.fit(theme)
         self._remark.setFont(theme.font(12))
         self._empty.setFont(theme.font(12))
         self._copy.setIcon(theme.icon("copy", 16))

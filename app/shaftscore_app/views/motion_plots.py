@@ -234,7 +234,7 @@ class MotionPlots(QWidget):
         self._view.ci.layout.setColumnFixedWidth(2, words)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
-        """Share the room again."""
+        """Share the room between the plots."""
         super().resizeEvent(event)
         self._share_room()
 

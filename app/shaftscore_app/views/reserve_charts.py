@@ -42,7 +42,7 @@ def reserve_view(project: Project, loads: LaneLoads) -> LoadView | None:
     label = project.lane(loads.solved.lane.id).label
     low, curve, high = (_drawn(loads, reserve, case) for case in (LEAST_CONTACT, CONTACT, MOST_CONTACT))
     band, stuck, marks = band_of(low, high), stuck_line(loads, curve), _marks(loads, reserve)
-    told = (f"Spring reserve of {label}", *(mark.text for mark in marks), sticks_text(loads))
+    said = (f"Spring reserve of {label}", *(mark.text for mark in marks), sticks_text(loads))
     name = f"{label} at {wording.rpm(loads.top_rpm)}, most friction"
     return LoadView(
         Chart(
@@ -50,7 +50,7 @@ def reserve_view(project: Project, loads: LaneLoads) -> LoadView | None:
             (*stuck, ChartLine(THETA, closed(curve))),
             _rules(reserve),
             marks,
-            "; ".join(filter(None, told)),
+            "; ".join(filter(None, said)),
             band,
         ),
         (("curve", False, name), *range_legend(band, stuck)),
@@ -67,9 +67,12 @@ def _drawn(loads: LaneLoads, reserve: SpringReserve, case: LoadCase) -> Floats:
 
 
 def _rules(reserve: SpringReserve) -> tuple[Rule, ...]:
-    required = wording.plain(reserve.required, 2)
+    """Return the level at which the follower sticks, below that of the reserve required if it is higher."""
     sticks = Rule(1.0, "sticks at 1", "1")
-    return (Rule(reserve.required, f"{required} required", required), sticks)[reserve.required <= 1 :]
+    if reserve.required <= sticks.value:
+        return (sticks,)
+    required = wording.plain(reserve.required, 2)
+    return Rule(reserve.required, f"{required} required", required), sticks
 
 
 def _marks(loads: LaneLoads, reserve: SpringReserve) -> tuple[Mark, ...]:

@@ -6,9 +6,10 @@ the last whole report; while a bearing is dragged the line is worked out for whe
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from functools import partial
 
-from PySide6.QtCore import QPoint, QSize, Qt, Signal
+from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import (
     QButtonGroup,
@@ -39,6 +40,7 @@ from shaftscore.model import Project, Stack, replaced
 from shaftscore.solution import LaneSolution
 from shaftscore_app.document import Document
 from shaftscore_app.document.binding import commit
+from shaftscore_app.document.outline import UPDATING
 from shaftscore_app.runtime.kept import KeptThings
 from shaftscore_app.theme import Theme
 from shaftscore_app.views.calm import CalmRefresh
@@ -47,13 +49,13 @@ from shaftscore_app.views.shaft_canvas import ShaftCanvas, ShaftPicture
 from shaftscore_app.views.shaft_words import (
     EMPTY,
     NO_ROD,
-    UPDATING,
     ShaftRow,
     bending_text,
     row_of,
     turn_figures,
 )
-from shaftscore_app.widgets.menu import Menu
+from shaftscore_app.views.stack_choice import stack_shown
+from shaftscore_app.widgets.chooser import ViewChooser
 
 HELD_MS = 60
 """While something else is held the drawing follows this late, ms."""
@@ -61,19 +63,24 @@ HELD_MS = 60
 STACKS_FORM, DISC_FORM = "machine.stacks", "lane.disc"
 """Commands that open the form of the rod, and of a disc."""
 
-TEXTS = {
-    "at_cursor": ("At the cursor", "Cursor"),
-    "at_worst": ("Worst angle", "Worst"),
-    "bending": ("Bending", "Bending"),
-    "heights": ("Heights", "Heights"),
-}
-"""Texts of the buttons, and in a narrow view."""
+
+@dataclass(frozen=True)
+class ShaftToggle:
+    """A button of the head: its text, the one in a narrow view, and its tooltip."""
+
+    text: str
+    brief: str
+    tip: str
+
+
+AT_CURSOR = ShaftToggle("At the cursor", "Cursor", "Forces and bending at the angle of the cursor")
+AT_WORST = ShaftToggle("Worst angle", "Worst", "Forces and bending where a disc is deflected most (W)")
+BENDING = ShaftToggle("Bending", "Bending", "Line of the bent shaft, exaggerated (B)")
+HEIGHTS = ShaftToggle("Heights", "Heights", "Heights of the discs, and where the rollers may be (T)")
 
 
 class ShaftView(QWidget):
     """The view.
-
-    Over 300 lines, since drawing, toggles, drag and words are brought up to date together.
 
     Signals: form_wanted(command id) when a form is wanted.
     """
@@ -89,9 +96,10 @@ class ShaftView(QWidget):
         self._kept = KeptThings()
         self._moved: Edited | None = None
         self.canvas = ShaftCanvas(theme)
-        self.chooser, self._title, self._remark = QToolButton(), QLabel(), QLabel()
-        self.at_cursor, self.at_worst = QToolButton(), QToolButton()
-        self.bending, self.heights = QToolButton(), QToolButton()
+        self.chooser = ViewChooser("Stack shown", "Stack: choose which one is shown")
+        self._title, self._remark = QLabel(), QLabel()
+        self._toggles = {toggle: QToolButton() for toggle in (AT_CURSOR, AT_WORST, BENDING, HEIGHTS)}
+        self.at_cursor, self.at_worst, self.bending, self.heights = self._toggles.values()
         self.why, self.describe, self.foot = QLabel(), QPushButton("Describe rod…"), QLabel()
         self._build()
         self._connect()
@@ -111,13 +119,7 @@ class ShaftView(QWidget):
     @property
     def stack(self) -> Stack:
         """The stack shown: the one chosen, else that of the selected lane, else the first."""
-        project, lane_id = self._project, self._document.selection.lane_id
-        chosen = [stack for stack in project.stacks if stack.id == self._stack_id]
-        if chosen:
-            return chosen[0]
-        if lane_id is not None and lane_id in project.lane_index:
-            return project.stack_of(project.lane(lane_id))
-        return project.stacks[0]
+        return stack_shown(self._project, self._stack_id, self._document.selection.lane_id)
 
     @property
     def shaft(self) -> StackShaft | None:
@@ -262,12 +264,8 @@ class ShaftView(QWidget):
         button.click()
 
     def _choose_from(self) -> None:
-        menu = Menu(self)
-        menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        for stack in self._project.stacks:
-            action = menu.addAction(stack.label)
-            action.triggered.connect(lambda _checked=False, chosen=stack.id: self.choose(chosen))
-        menu.popup(self.chooser.mapToGlobal(QPoint(0, self.chooser.height())))
+        stacks = self._project.stacks
+        self.chooser.offer((stack.label, partial(self.choose, stack.id)) for stack in stacks)
 
     # Building
 
@@ -278,20 +276,15 @@ class ShaftView(QWidget):
         self.foot.setWordWrap(True)
         self.describe.setObjectName("link")
         self._remark.setMinimumWidth(1)
-        self.chooser.setObjectName("chooser")
-        self.chooser.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextBesideIcon)
-        self.chooser.setLayoutDirection(Qt.LayoutDirection.RightToLeft)  # the chevron after the name
-        self.chooser.setAccessibleName("Stack shown")
-        self.chooser.setToolTip("Stack: choose which one is shown")
         self._build_toggles()
-        self._head, self._told = QHBoxLayout(), QVBoxLayout()
+        self._head, self._reason = QHBoxLayout(), QVBoxLayout()
         for widget in (self.chooser, self._title, self._remark):
             self._head.addWidget(widget)
         self._head.addStretch(1)
-        for widget in (self.at_cursor, self.at_worst, self.bending, self.heights):
-            self._head.addWidget(widget)
-        self._told.addWidget(self.why)
-        self._told.addWidget(self.describe, 0, Qt.AlignmentFlag.AlignLeft)
+        for button in self._toggles.values():
+            self._head.addWidget(button)
+        self._reason.addWidget(self.why)
+        self._reason.addWidget(self.describe, 0, Qt.AlignmentFlag.AlignLeft)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
@@ -302,16 +295,10 @@ class ShaftView(QWidget):
         self.setFocusProxy(self.canvas)
 
     def _build_toggles(self) -> None:
-        texts = (
-            (self.at_cursor, "At the cursor", "Forces and bending at the angle of the cursor"),
-            (self.at_worst, "Worst angle", "Forces and bending where a disc is deflected most (W)"),
-            (self.bending, "Bending", "Line of the bent shaft, exaggerated (B)"),
-            (self.heights, "Heights", "Heights of the discs, and where the rollers may be (T)"),
-        )
-        for button, text, tip in texts:
-            button.setAccessibleName(text)
-            button.setMinimumWidth(1)  # gives way before it widens the dock
-            button.setToolTip(tip)
+        for toggle, button in self._toggles.items():
+            button.setAccessibleName(toggle.text)
+            button.setMinimumWidth(1)  # gets narrower before it widens the dock
+            button.setToolTip(toggle.tip)
             button.setCheckable(True)
             button.setChecked(button is not self.at_worst)
             button.clicked.connect(lambda _on: self.refresh())
@@ -356,8 +343,8 @@ class ShaftView(QWidget):
         """Drop the remark, then the long texts of the buttons, then the title, until the rest has room."""
         for dropped in range(4):
             self._remark.setVisible(dropped < 1)
-            for button, words in TEXTS.items():
-                getattr(self, button).setText(words[dropped > 1])
+            for toggle, button in self._toggles.items():
+                button.setText(toggle.brief if dropped > 1 else toggle.text)
             self._title.setVisible(dropped < 3 and not self._several)
             self._head.invalidate()  # a layout within another keeps the size that it had
             if self._head.sizeHint().width() <= self.width():
@@ -367,15 +354,13 @@ class ShaftView(QWidget):
         theme, px = self._theme, self._theme.px
         self._head.setContentsMargins(px(12), px(6), px(12), px(2))
         self._head.setSpacing(px(6))
-        self._told.setContentsMargins(px(12), 0, px(12), 0)
-        self._told.setSpacing(px(2))
+        self._reason.setContentsMargins(px(12), 0, px(12), 0)
+        self._reason.setSpacing(px(2))
         self.foot.setContentsMargins(px(12), 0, px(12), px(6))
-        for widget in (self._remark, self.why, self.at_cursor, self.at_worst, self.bending, self.heights):
+        for widget in (self._remark, self.why, *self._toggles.values()):
             widget.setFont(theme.font(12))
-        for bold in (self.chooser, self._title):
+        for bold in (self._title, self.describe):
             bold.setFont(theme.font(12, 600))
-        self.describe.setFont(theme.font(12, 600))
         self.foot.setFont(theme.font(11))
-        self.chooser.setIcon(theme.icon("chevron-down", 14))
-        self.chooser.setIconSize(QSize(px(14), px(14)))
+        self.chooser.fit(theme)
         self.refresh()

@@ -52,6 +52,14 @@ class BearingDrag:
     places: ShaftPlaces
 
 
+@dataclass(frozen=True)
+class KeyStop:
+    """A part that the keys go to: a bearing by its end, or a disc by its lane, whose id may be any word."""
+
+    end: BearingEnd | None
+    lane_id: str | None
+
+
 class ShaftCanvas(QWidget):
     """The drawing.
 
@@ -195,23 +203,26 @@ class ShaftCanvas(QWidget):
         else:
             super().keyPressEvent(event)
 
-    def _stops(self) -> list[str | BearingEnd]:
+    def _stops(self) -> list[KeyStop]:
         """Return what the keys go through, from the bottom up: bearings, and the lanes of the discs."""
         if self._picture is None:
             return []
-        discs = [str(part.lane_id) for part in self._picture.side.of_kind("disc")]
-        return ["lower", *discs, "upper"] if self._picture.side.described else discs
+        discs = [KeyStop(None, part.lane_id) for part in self._picture.side.of_kind("disc")]
+        if not self._picture.side.described:
+            return discs
+        lower, upper = (KeyStop(end, None) for end in ENDS)
+        return [lower, *discs, upper]
 
     def _go(self, by: int) -> None:
         stops = self._stops()
         if self._picture is None or not stops:
             return
-        here = self._held or self._picture.selected
+        here = KeyStop(self._held, None if self._held is not None else self._picture.selected)
         at = stops.index(here) + by if here in stops else 0
         there = stops[min(max(at, 0), len(stops) - 1)]
-        self._held = next((end for end in ENDS if end == there), None)
-        if self._held is None:
-            self.lane_chosen.emit(there)
+        self._held = there.end
+        if there.lane_id is not None:
+            self.lane_chosen.emit(there.lane_id)
         self.update()
 
     def _enter(self) -> None:

@@ -6,7 +6,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QPointF, QRectF, Qt
-from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPen
+from PySide6.QtGui import QBrush, QColor, QFontMetricsF, QPainter, QPen
 
 from shaftscore.base import wording
 from shaftscore.make.drawing.shaft import BearingEnd, DrawnRoller, ShaftPart, exaggeration
@@ -99,10 +99,7 @@ class ShaftPainting:
         )
         painter.setPen(self._pen("edge", 1.0, () if described else (4.0, 3.0)))
         pattern = Qt.BrushStyle.BDiagPattern if described else Qt.BrushStyle.NoBrush
-        painter.setBrush(self._theme.color("edge"))
-        brush = painter.brush()
-        brush.setStyle(pattern)
-        painter.setBrush(brush)
+        painter.setBrush(QBrush(self._theme.color("edge"), pattern))
         for half in halves:
             painter.drawRect(half)
 

@@ -11,7 +11,6 @@ from shaftscore.model import Project
 
 NO_ROD = "Where are the bearings? Describe the rod to see how it bends."
 EMPTY = "Add blocks to a lane to see its disc on the shaft."
-UPDATING = "updating…"
 
 
 @dataclass(frozen=True)

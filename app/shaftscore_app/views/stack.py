@@ -11,7 +11,7 @@ from functools import partial
 from operator import is_
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QEvent, QObject, QPoint, QSize, Qt
+from PySide6.QtCore import QEvent, QObject, Qt
 from PySide6.QtGui import QColor, QGuiApplication, QOffscreenSurface, QOpenGLContext, QResizeEvent
 from PySide6.QtWidgets import (
     QFrame,
@@ -19,7 +19,6 @@ from PySide6.QtWidgets import (
     QLabel,
     QSlider,
     QStackedLayout,
-    QToolButton,
     QVBoxLayout,
     QWidget,
 )
@@ -32,10 +31,11 @@ from shaftscore_app.runtime.jobs import Jobs
 from shaftscore_app.runtime.turns import UNPAINTED, Later
 from shaftscore_app.theme import Theme
 from shaftscore_app.views.calm import CalmRefresh
+from shaftscore_app.views.stack_choice import stack_shown
 from shaftscore_app.views.stack_list import StackList
 from shaftscore_app.views.stack_scene import Body, StackScene, least_heights, new_discs, scene_of, turn_arrow
 from shaftscore_app.views.stack_section import SectionView
-from shaftscore_app.widgets.menu import Menu
+from shaftscore_app.widgets.chooser import ViewChooser
 
 if TYPE_CHECKING:
     from shaftscore_app.views.stack_gl import StackPicture
@@ -103,7 +103,8 @@ class StackView(QWidget):
         self._laid_out: LaidOut | None = None
         self._pictured: tuple[object, ...] = ()
         self._way = ("", "")
-        self.chooser, self._title, self._remark, self._angle = QToolButton(), QLabel(), QLabel(), QLabel()
+        self.chooser = ViewChooser("Stack shown", "Stack: choose which one is shown")
+        self._title, self._remark, self._angle = QLabel(), QLabel(), QLabel()
         self._empty, self._reason, self._room, self._hint = QLabel(EMPTY), QLabel(), QLabel(), QLabel()
         self.section, self.list = SectionView(theme), StackList(theme)
         self.explode = QSlider(Qt.Orientation.Horizontal)
@@ -119,13 +120,7 @@ class StackView(QWidget):
     @property
     def stack(self) -> Stack:
         """The stack shown: the one chosen, else that of the selected lane, else the first."""
-        project, lane_id = self._document.project, self._document.selection.lane_id
-        chosen = [stack for stack in project.stacks if stack.id == self._stack_id]
-        if chosen:
-            return chosen[0]
-        if lane_id is not None and lane_id in project.lane_index:
-            return project.stack_of(project.lane(lane_id))
-        return project.stacks[0]
+        return stack_shown(self._document.project, self._stack_id, self._document.selection.lane_id)
 
     @property
     def troubled(self) -> frozenset[str]:
@@ -183,7 +178,7 @@ class StackView(QWidget):
             self._jobs.request(LAY_OUT, partial(scene_of, *wanted, known), partial(self._arrived, wanted))
 
     def _arrived(self, wanted: LaidOut, scene: StackScene) -> None:
-        """Show what was laid out; what changed since is laid out again."""
+        """Show what was laid out; lay out again where something has changed since."""
         self.scene, self._laid_out = scene, wanted
         self.refresh()
 
@@ -296,12 +291,8 @@ class StackView(QWidget):
             self.picture.set_cursor(deg)
 
     def _choose_from(self) -> None:
-        menu = Menu(self)
-        menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        for stack in self._document.project.stacks:
-            action = menu.addAction(stack.label)
-            action.triggered.connect(lambda _checked=False, chosen=stack.id: self.choose(chosen))
-        menu.popup(self.chooser.mapToGlobal(QPoint(0, self.chooser.height())))
+        stacks = self._document.project.stacks
+        self.chooser.offer((stack.label, partial(self.choose, stack.id)) for stack in stacks)
 
     def _build(self) -> None:
         for label in (self._remark, self._empty, self._reason, self._room, self._hint):
@@ -310,11 +301,6 @@ class StackView(QWidget):
         self._reason.setWordWrap(True)
         self._reason.hide()
         self.section.hide()
-        self.chooser.setObjectName("chooser")
-        self.chooser.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextBesideIcon)
-        self.chooser.setLayoutDirection(Qt.LayoutDirection.RightToLeft)  # the chevron after the name
-        self.chooser.setAccessibleName("Stack shown")
-        self.chooser.setToolTip("Stack: choose which one is shown")
         self.chooser.clicked.connect(self._choose_from)
         self.chooser.hide()
         self.setFocusProxy(self.list)
@@ -398,11 +384,10 @@ class StackView(QWidget):
         self._reason.setContentsMargins(px(12), 0, px(12), 0)
         self._foot.setContentsMargins(px(12), px(4), px(12), px(4))
         self._foot.setSpacing(px(8))
-        self.chooser.setIcon(theme.icon("chevron-down", 14))
-        self.chooser.setIconSize(QSize(px(14), px(14)))
+        self.chooser.fit(theme)
         for label in (self._remark, self._empty, self._reason, self._room, self._hint, self._apart):
             label.setFont(theme.font(12))
-        for bold in (self.chooser, self._title, self._angle):
+        for bold in (self._title, self._angle):
             bold.setFont(theme.font(12, 600))
         self._angle.setStyleSheet(f"color: {theme.css('accent')}")
         self.explode.setFixedWidth(px(90))

@@ -2,7 +2,7 @@
 
 Imported only when the view is first seen. Drawn is into a buffer of one context that all pictures share
 and that lives as long as the program, and from there as an image: a widget of OpenGL in a dock would make
-Qt build the whole window again when it first appears, and lose all that was loaded when the dock is set
+Qt rebuild the whole window when it first appears, and lose all that was loaded when the dock is set
 afloat. Drag or arrow keys look round, the wheel comes nearer.
 """
 

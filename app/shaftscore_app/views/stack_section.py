@@ -1,8 +1,9 @@
 """A drawn section of a stack, for screens without OpenGL: to scale, heights to the left where they fit.
 
 A disc is drawn solid to the least radius of its edge and pale to the largest; the shaft runs through
-the middle. Followers stand beside their discs, the roller where it touches the largest radius, with levers
-and screw at their heights where they are described; a dashed frame shows how far the roller may be off.
+the middle. Followers are drawn beside their discs, the roller where it touches the largest radius, with
+levers and screw at their heights where they are described; a dashed frame shows how far the roller may be
+off.
 """
 
 from __future__ import annotations
@@ -59,7 +60,7 @@ class RollerMark:
 
 
 def rollers_of(scene: StackScene) -> tuple[RollerMark, ...]:
-    """Return the followers of a stack; riders on one disc stand on alternate sides of it."""
+    """Return the followers of a stack; riders on one disc are on alternate sides of it."""
     found = heights_of(scene.project, scene.stack, [solved.lane for solved in scene.riders])
     sides: dict[str, int] = {}
     marks = []
@@ -124,7 +125,7 @@ class SectionView(QWidget):
         super().__init__()
         self._theme = theme
         self._scene: StackScene | None = None
-        self._rollers: tuple[RollerMark, ...] = ()
+        self._rollers: tuple[RollerMark, ...] | None = None  # found when first drawn: mostly it is hidden
         self._selected: str | None = None
         self._troubled: frozenset[str] = frozenset()
         self._labelled = True
@@ -133,7 +134,7 @@ class SectionView(QWidget):
     def show_scene(self, scene: StackScene, selected: str | None, troubled: frozenset[str]) -> None:
         """Show a stack with its selected lane and those whose bodies meet others."""
         if scene is not self._scene:
-            self._rollers = rollers_of(scene)
+            self._rollers = None
         self._scene, self._selected, self._troubled = scene, selected, troubled
         self.update()
 
@@ -143,13 +144,14 @@ class SectionView(QWidget):
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         painter.fillRect(self.rect(), self._theme.color("panel"))
         slabs = slabs_of(self._scene) if self._scene is not None else ()
-        if not slabs:
+        if not slabs or self._scene is None:
             return
+        rollers = self._rollers = rollers_of(self._scene) if self._rollers is None else self._rollers
         place = self._place(slabs)
         self._draw_shaft(painter, place)
         for slab in slabs:
             self._draw_slab(painter, slab, place)
-        for mark in self._rollers:
+        for mark in rollers:
             self._draw_roller(painter, mark, place)
 
     def _place(self, slabs: tuple[Slab, ...]) -> tuple[QPointF, float]:
@@ -165,7 +167,7 @@ class SectionView(QWidget):
     def _scale(self, slabs: tuple[Slab, ...], left: int) -> float:
         """Return the px to a mm with `left` px kept free for labels."""
         px = self._theme.px
-        beside = [mark.outer_mm + STUB_MM for mark in self._rollers]
+        beside = [mark.outer_mm + STUB_MM for mark in self._rollers or ()]
         widest = max([slab.largest_mm for slab in slabs] + beside) or 1.0
         height = slabs[-1].top_mm + SHAFT_ABOVE_MM + SHAFT_BELOW_MM
         wide, high = self.width() - left - px(12), self.height() - px(16)

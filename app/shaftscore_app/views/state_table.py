@@ -1,8 +1,8 @@
 """The State table view: what every lane does in every step, written as in any grid.
 
 Typing changes all chosen cells at once. What the diagram says beyond steps, dwells and moves is shown,
-hatched and protected, until the person has it written again on purpose. A line over the grid says what stands
-in the way, or what the keys do.
+hatched and protected, until the person rewrites it on purpose. A line over the grid says why
+something is refused, or what the keys do.
 """
 
 from __future__ import annotations
@@ -67,7 +67,7 @@ class StateTableView(QWidget):
         self.cells = StateCells(theme, self.table, self._levels_of)
         self.turn_button, self.file_button = QToolButton(), QToolButton()
         self.copy_button = copy_button("the whole state table, for a spreadsheet", self.copy_all)
-        self.anew_button = QPushButton("Write it again")
+        self.rewrite_button = QPushButton("Rewrite lane from table")
         self.line, self._empty = QLabel(), QLabel(EMPTY)
         self._build()
         self._connect()
@@ -184,8 +184,8 @@ class StateTableView(QWidget):
         elif sheet.columns or sheet.timings:
             self.model.write_sheet(sheet.columns, sheet.timings)
 
-    def write_anew(self) -> None:
-        """Write the current cell's lane again from the table, though its timing goes."""
+    def rewrite_lane(self) -> None:
+        """Rewrite the current cell's lane from the table, though its timing goes."""
         place = self.current
         if place is not None:
             lane = self.model.lanes[place[1]]
@@ -274,7 +274,7 @@ class StateTableView(QWidget):
         style = f"color: {self._theme.css('error' if self._fault else 'muted')}"
         if style != self.line.styleSheet():  # setting it costs more than it looks
             self.line.setStyleSheet(style)
-        self.anew_button.setVisible(bool(protected and reading is not None and not reading.foreign))
+        self.rewrite_button.setVisible(bool(protected and reading is not None and not reading.foreign))
 
     def _build(self) -> None:
         self.setFocusProxy(self.table)
@@ -286,11 +286,11 @@ class StateTableView(QWidget):
         _apply_style(
             self.file_button, "Table from a file…", "Read a table that a spreadsheet saved (CSV, TSV)"
         )
-        self.anew_button.setObjectName("link")
-        self.anew_button.setToolTip(
+        self.rewrite_button.setObjectName("link")
+        self.rewrite_button.setToolTip(
             "Replace this lane's blocks by what the table shows; its own timing goes. Undo brings it back."
         )
-        self.anew_button.hide()
+        self.rewrite_button.hide()
         self.line.setMinimumWidth(1)
         self.line.setWordWrap(True)
         self._empty.setObjectName("muted")
@@ -298,7 +298,7 @@ class StateTableView(QWidget):
         self._empty.setWordWrap(True)
         self._bar = QHBoxLayout()
         self._bar.addWidget(self.line, 1)
-        self._bar.addWidget(self.anew_button)
+        self._bar.addWidget(self.rewrite_button)
         for button in (self.turn_button, self.file_button, self.copy_button):
             self._bar.addWidget(button)
         column = QVBoxLayout(self)
@@ -335,7 +335,7 @@ class StateTableView(QWidget):
         table.selectionModel().currentChanged.connect(self._choose_lane)
         self.turn_button.clicked.connect(self.set_across)
         self.file_button.clicked.connect(self.import_wanted)
-        self.anew_button.clicked.connect(self.write_anew)
+        self.rewrite_button.clicked.connect(self.rewrite_lane)
         self._theme.changed.connect(self._fit)
 
     def _cut(self) -> None:
@@ -350,7 +350,7 @@ class StateTableView(QWidget):
         theme = self._theme
         self._bar.setContentsMargins(theme.px(12), theme.px(4), theme.px(12), theme.px(4))
         self._bar.setSpacing(theme.px(6))
-        for label in (self.line, self._empty, self.anew_button):
+        for label in (self.line, self._empty, self.rewrite_button):
             label.setFont(theme.font(12))
         self.line.setFixedHeight(2 * self.line.fontMetrics().lineSpacing() + theme.px(2))
         self._empty.setContentsMargins(theme.px(24), 0, theme.px(24), 0)

@@ -121,13 +121,13 @@ class StateTableModel(QAbstractTableModel):
         """Show the document's lanes as they are now."""
         project = self._document.project
         labels = (["Dwell", "Move", *step_labels(project)], heads(project))
-        again = labels != self._labels or [x.id for x in project.lanes] != [x.id for x in self.lanes]
-        if again:
+        is_other = labels != self._labels or [x.id for x in project.lanes] != [x.id for x in self.lanes]
+        if is_other:
             self.beginResetModel()
         self._project, self._labels = project, labels
         others = self._read()
         self._find_now()
-        if again:
+        if is_other:
             self.endResetModel()
             return
         for lane in others:

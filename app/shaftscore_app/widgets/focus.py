@@ -26,7 +26,7 @@ def next_stop(containers: Iterable[QWidget], holder: QWidget | None, by: int) ->
 def next_by_place(container: QWidget, holder: QWidget | None, by: int) -> QWidget | None:
     """Return the control after or before the one that holds the focus, in the order in which they are read.
 
-    Forms make rows again while they are filled in; what is made late stands where it is seen all the same.
+    Forms replace rows while they are filled in; a row that is made late still has the place where it is seen.
     """
     return _next([widget for widget in _read(container) if _stops(widget)], holder, by)
 

@@ -71,7 +71,7 @@ def _click(qtbot, button: QWidget) -> None:
 
 
 def _apply(qtbot, dialog: FormDialog) -> None:
-    _click(qtbot, dialog.button(dialog._titles.apply))
+    _click(qtbot, dialog.button("OK"))
 
 
 def _named(dialog: FormDialog, name: str) -> Field | Choice:
@@ -149,7 +149,7 @@ def test_what_cannot_be_read_is_said_and_esc_puts_it_back(qtbot, window: MainWin
 def test_steps_of_their_own_and_a_highest_speed(qtbot, window: MainWindow, opened: Opener) -> None:
     dialog = opened("machine.shaft")
     _type(qtbot, _named(dialog, "Highest speed, revolutions per minute"), "3")
-    assert "must be at least speed_rpm" in dialog.editor.row("speed_max_rpm").said.text()
+    assert 'must be at least "Speed"' in dialog.editor.row("speed_max_rpm").said.text()
     _type(qtbot, _named(dialog, "Highest speed, revolutions per minute"), "8")
     _choose(qtbot, _named(dialog, "Steps"), "own")
     _type(qtbot, _named(dialog, "Start angles, degrees"), "0; 90; 45")
@@ -180,7 +180,7 @@ def test_a_hand_crank_with_a_worm_then_away_again(qtbot, window: MainWindow, ope
     )
     assert window.document.undo_names == ("Change the drive",)
     dialog = opened("machine.drive")
-    _click(qtbot, dialog.button("Take away"))
+    _click(qtbot, dialog.button("Remove drive"))
     assert window.document.project.drive is None
 
 
@@ -189,7 +189,7 @@ def test_rules_of_all_kinds_with_levels_and_ranges(qtbot, window: MainWindow, op
     rules = dialog.editor
     assert isinstance(rules, ListEditor)
     assert [rules.list.item(i).text() for i in range(rules.list.count())] == [
-        "Never together: Left open and Right open"
+        "Mutually exclusive: Left open and Right open"
     ]
     _type(qtbot, _named(dialog, "Kept apart by, seconds"), "120 ms")
     for number, kind in enumerate(("requires", "order"), start=1):
@@ -353,9 +353,9 @@ def test_a_follower_changes_its_kind_and_keeps_what_it_can(qtbot, window: MainWi
     _type(qtbot, _named(dialog, "Link play, millimetres"), "0.3")
     _choose(qtbot, dialog.editor.kind, "translating-flat")
     _type(qtbot, _named(dialog, "Face width, millimetres"), "24")
-    _choose(qtbot, _named(dialog, "Held to the disc by"), "groove")
+    _choose(qtbot, _named(dialog, "Closure"), "groove")
     assert "needs a roller" in dialog.editor.row("closure").said.text()
-    _choose(qtbot, _named(dialog, "Held to the disc by"), "spring")
+    _choose(qtbot, _named(dialog, "Closure"), "spring")
     _apply(qtbot, dialog)
     follower = window.document.project.lane("left").follower
     assert isinstance(follower, TranslatingFlat)
@@ -426,7 +426,7 @@ def test_rules_are_ordered_and_taken_away_by_keys(qtbot, window: MainWindow, ope
 
 def test_the_wheel_scrolls_the_form_and_changes_no_choice(qtbot, opened: Opener) -> None:
     dialog = opened("lane.follower")
-    choice = _named(dialog, "Held to the disc by")
+    choice = _named(dialog, "Closure")
     dialog.editor.kind.setFocus()
     place = QPointF(choice.rect().center())
     turn = QWheelEvent(
@@ -465,7 +465,7 @@ def test_tab_reaches_everything_of_a_form_and_the_buttons_last(
     wanted = [control for control in dialog.editor.controls() if control.isVisible() and control.isEnabled()]
     assert not [control for control in wanted if control not in seen]
     names = [holder.text() for holder in seen if holder in dialog._buttons.values()]
-    assert names[names.index("Cancel") + 1 - len(names)] == dialog._titles.apply
+    assert names[names.index("Cancel") + 1 - len(names)] == "OK"
 
 
 def test_rows_made_late_are_reached_in_their_place(qtbot, opened: Opener) -> None:
@@ -539,14 +539,20 @@ def test_a_spring_is_described_by_its_dimensions(qtbot, window: MainWindow, open
     box.setFocus()
     qtbot.keyClick(box, Qt.Key.Key_Space)
     _type(qtbot, _named(dialog, "Installed length, millimetres"), "31")
-    assert "at most free_mm" in dialog.editor.row("spring").editor.row("installed_mm").said.text()
-    assert dialog.editor.row("spring").editor.told.text() == ""
+    assert 'at most "Free length"' in dialog.editor.row("spring").editor.row("installed_mm").said.text()
+    assert dialog.editor.row("spring").editor.force.text() == ""
     _type(qtbot, _named(dialog, "Installed length, millimetres"), "24")
-    told = dialog.editor.row("spring").editor.told
+    force = dialog.editor.row("spring").editor.force
     # 0.5 mm wire, coil 5 mm, 8 coils: G d⁴ / (8 D³ n) = 81500 x 0.0625 / 8000 = 0.637 N/mm, times 6 mm.
-    assert told.isVisible()
-    assert told.text().startswith("Preload 3.82 N (± ")
-    assert told.text().endswith(" by EN 15800, grade 2), rate 0.637 N/mm. Solid length 5.0 mm.")
+    assert force.isVisible()
+    assert force.text().startswith("Preload 3.82 N (± ")
+    assert force.text().endswith(" by EN 15800, grade 2), rate 0.637 N/mm. Solid length 5.0 mm.")
+    preload = _named(dialog, "Spring preload, newtons")
+    _type(qtbot, preload, "2")
+    refused = '2 N is given besides "Spring by its dimensions"; give one of them'
+    assert dialog.editor.row("spring_preload_n").said.text() == refused
+    preload.selectAll()
+    qtbot.keyClick(preload, Qt.Key.Key_Delete)
     _apply(qtbot, dialog)
     load = window.document.project.lane("left").load
     assert load is not None

@@ -103,7 +103,7 @@ def test_seconds_are_marked_by_1_2_or_5(px_per_second: float, step: float) -> No
     assert second_step(px_per_second) == pytest.approx(step)
 
 
-def test_the_time_starts_anew_with_the_turn() -> None:
+def test_the_time_restarts_with_the_turn() -> None:
     ticks = list(second_ticks(WHOLE, 10.0))
     texts = {tick.text: tick.x for tick in ticks if tick.text}
     assert list(texts) == [f"{second} s" for second in range(10)]

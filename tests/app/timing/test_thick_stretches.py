@@ -8,7 +8,9 @@ import numpy as np
 import pytest
 
 from shaftscore.base.angles import Arcs
+from shaftscore.judge.findings import Finding, Severity
 from shaftscore.make.drawing.timing.axis import Axis
+from shaftscore_app.timing.layers.columns import _stretches
 from shaftscore_app.timing.layers.lane import thick_stretches
 
 THETA = np.linspace(0.0, 360.0, 721)
@@ -45,3 +47,14 @@ def test_many_stretches_over_one_another_are_one(monkeypatch: pytest.MonkeyPatch
     axis = Axis(0.0, 1440.0, 0.0, 4.0)
     spans = Arcs.of([(20.0 + 0.1 * n, 5.0) for n in range(300)])
     assert len(points_of(axis, spans, monkeypatch)) == 1
+
+
+def test_errors_are_drawn_over_warnings_also_where_they_follow_from_one() -> None:
+    """Consequences come after all causes in a report: their severities do not fall any more."""
+    order = (Severity.ERROR, Severity.WARNING, Severity.ERROR)
+    findings = [
+        Finding("float", severity, ("a",), Arcs.span(10.0 * n, 5.0)) for n, severity in enumerate(order)
+    ]
+    found = _stretches(findings)
+    assert [severity for severity, _lane in found] == [Severity.WARNING, Severity.ERROR]
+    assert len(found[Severity.ERROR, "a"]) == 2

@@ -503,7 +503,7 @@ def test_a_click_on_a_sign_chooses_its_finding(desk: Desk) -> None:
     assert desk.document.selection.finding == finding.key
 
 
-def test_only_the_changed_lane_is_painted_anew(qtbot: QtBot, theme: Theme) -> None:
+def test_only_the_changed_lane_is_repainted(qtbot: QtBot, theme: Theme) -> None:
     lanes = [gate(f"Lane{index}", 5.0 * index + 40.0) for index in range(12)]
     desk = seat(qtbot, theme, machine(*lanes, gap_deg=None), height=700)
     desk.diagram.grab()

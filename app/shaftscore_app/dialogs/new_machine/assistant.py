@@ -28,7 +28,7 @@ from shaftscore_app.theme import Theme
 from shaftscore_app.views.state_table import StateTableView
 from shaftscore_app.widgets.dialog import Button, Dialog
 
-BACK, NEXT, MAKE = "Back", "Next", "Make the machine"
+BACK, NEXT, MAKE = "Back", "Next", "Create machine"
 MACHINE, LANES, PARTS, STATES = range(4)
 
 HEADINGS = (

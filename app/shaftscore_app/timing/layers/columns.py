@@ -80,13 +80,13 @@ def paint_column(painter: QPainter, look: DiagramStyle, rect: QRectF, severity: 
 def _stretches(findings: Sequence[Finding]) -> dict[tuple[Severity, str], list[Span]]:
     """Return the stretches that findings of the motion are about, by severity and lane, the worst last."""
     found: dict[tuple[Severity, str], list[Span]] = {}
-    for finding in reversed(findings):
+    for finding in findings:
         if finding.rule not in OF_MOTION or finding.severity is Severity.NOTE:
             continue
         if finding.span is not None and not finding.span.is_full:
             for lane_id in finding.lanes:
                 found.setdefault((finding.severity, lane_id), []).append(finding.span.spans[0])
-    return found
+    return dict(sorted(found.items(), key=lambda item: item[0][0].rank, reverse=True))
 
 
 def _paint_stretches(painter: QPainter, scene: DiagramScene, lane_id: str, spans: Arcs) -> None:

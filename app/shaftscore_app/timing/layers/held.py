@@ -1,6 +1,6 @@
 """A held block: its old place, its body with a shadow, the guides up to the ruler, the ring that holds it.
 
-Also the states of blocks that follow the pointer and the selection without a lane being painted again:
+Also the states of blocks that follow the pointer and the selection without repainting a lane:
 hovered and selected.
 """
 

@@ -211,7 +211,7 @@ def paint_veil(painter: QPainter, axis: Axis, veil: QColor, top: float, height: 
 
 
 def paint_seams(painter: QPainter, look: DiagramStyle, axis: Axis, top: float, height: float) -> None:
-    """Draw the seams, where the turn begins again."""
+    """Draw the seams, where the next turn starts."""
     painter.setPen(look.pen("edge", SEAM))
     for x in axis.places(0.0):
         painter.drawLine(QPointF(x, top), QPointF(x, top + height))

@@ -54,16 +54,16 @@ class MachineSection(PropertyForm):
         self._document, self._theme = document, theme
         self.name = self._add("Name", text_quantity())
         self.section("Shaft")
-        self.turn: Choice[Turn] = Choice(theme, "Turns, seen from the top")
+        self.turn: Choice[Turn] = Choice(theme, "Rotation (seen from top)")
         self.turn.set_options(TURNS)
-        self.row("Turns", self.turn)
+        self.row("Rotation", self.turn)
         self.speed = self._add("Speed", rpm_quantity())
         self.top_speed = self._add("Highest speed", _top_speed())
         self.steps = self._add("Steps", _steps())
         self.cycle = self.figure("One turn takes")
         self.section("Limits")
         self.rise = self._add("Pressure angle", plain_angle())
-        self.fall = self._add("On returns", plain_angle())
+        self.fall = self._add("On return strokes", plain_angle())
         self.crest = self._add("Crest radius", millimetres())
         self.hollow = self._add("Hollow margin", millimetres())
         self.largest = self._add("Largest disc", millimetres("half the bed"))
@@ -162,7 +162,7 @@ def _summary(project: Project) -> dict[str, str]:
 
 def _top_speed() -> Quantity[float]:
     nominal = rpm_quantity()
-    return Quantity(nominal.unit, nominal.spoken, nominal.write, nominal.read, "as the speed")
+    return Quantity(nominal.unit, nominal.spoken, nominal.write, nominal.read, "same as speed")
 
 
 def _steps() -> Quantity[int]:

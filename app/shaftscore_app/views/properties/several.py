@@ -133,7 +133,7 @@ class SeveralSection(PropertyForm):
         show(self.length, common(round(block.length_deg, 6) for block in blocks))
         show(self.earlier, common(_slack(block)[0] for block in blocks))
         show(self.later, common(_slack(block)[1] for block in blocks))
-        self.law.set_options([Option(None, "As the lane"), *law_options()])
+        self.law.set_options([Option(None, "Same as lane"), *law_options()])
         show(self.law, common(block.law for block in blocks))
         show(self.least, common(least_of(block) for block in blocks))
         self._lane_title.setText("Their lane" if len(lanes) == 1 else "Their lanes")

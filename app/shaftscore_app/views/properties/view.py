@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QFrame, QScrollArea, QSizePolicy, QStackedWidget, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QSizePolicy, QStackedWidget, QVBoxLayout, QWidget
 
 from shaftscore_app.document import Document
 from shaftscore_app.theme import Theme
@@ -12,6 +12,7 @@ from shaftscore_app.views.properties.form import PropertyForm
 from shaftscore_app.views.properties.lane import LaneSection
 from shaftscore_app.views.properties.machine import MachineSection
 from shaftscore_app.views.properties.several import SeveralSection
+from shaftscore_app.widgets.scrolling import upright_scroll
 
 Section = BlockSection | SeveralSection | LaneSection | MachineSection
 
@@ -35,14 +36,9 @@ class PropertiesView(QWidget):
         self.lane.form_wanted.connect(self.form_wanted)
         self.machine.form_wanted.connect(self.form_wanted)
         self._pages = _Pages()
-        self._scroll = QScrollArea()
-        self._scroll.setFrameShape(QFrame.Shape.NoFrame)
-        self._scroll.setWidgetResizable(True)
-        self._scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        self._scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         for section in (self.block, self.several, self.lane, self.machine):
             self._pages.addWidget(section)
-        self._scroll.setWidget(self._pages)
+        self._scroll = upright_scroll(self._pages)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.addWidget(self._scroll)
