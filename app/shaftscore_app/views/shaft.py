@@ -289,7 +289,7 @@ class ShaftView(QWidget):
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
         column.addLayout(self._head)
-        column.addLayout(self._told)
+        column.addLayout(self._reason)
         column.addWidget(self.canvas, 1)
         column.addWidget(self.foot)
         self.setFocusProxy(self.canvas)

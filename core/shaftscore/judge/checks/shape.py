@@ -15,11 +15,11 @@ from typing import NamedTuple
 import numpy as np
 
 from shaftscore.base.angles import wrap
-from shaftscore.base.tolerance import LIMIT, over, under
+from shaftscore.base.tolerance import CURE_MM, LIMIT, over, under
 from shaftscore.base.wording import millimetres, up_to
 from shaftscore.judge.checks.base import Curable, Judge, LaneCheck
 from shaftscore.judge.checks.moves import in_cycle, named, subject_of
-from shaftscore.judge.checks.shape_cures import CURE_MM, ShapeCures
+from shaftscore.judge.checks.shape_cures import ShapeCures
 from shaftscore.judge.findings import Cure, Finding, found
 from shaftscore.judge.findings.record import Fact, Subject
 from shaftscore.kinematics.motion.segments import Segment

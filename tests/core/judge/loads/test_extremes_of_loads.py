@@ -85,14 +85,17 @@ def loads_of(one: Lane, rpm: float) -> LaneLoads | None:
     return lane_loads(project, solve(project).lanes["a"])
 
 
-def dense(loads: LaneLoads, figure: Callable[[Reals], Reals]) -> Reals:
-    """A figure at many places inside every stretch between joints, finite values alone."""
+def dense(loads: LaneLoads, figure: Callable[[Reals], Reals], dwells: bool = False) -> Reals:
+    """A figure at many places inside every stretch between joints, finite values alone.
+
+    dwells: also where the follower rests.
+    """
     found = []
     for piece in loads.profile.nodes.pieces:
         inset = 1e-6 * piece.length_deg
         theta = np.linspace(piece.start_deg + inset, piece.start_deg + piece.length_deg - inset, 2001)
         with np.errstate(all="ignore"):
-            values = np.where(piece.moving, figure(wrap(theta)), np.nan)
+            values = np.where(piece.moving or dwells, figure(wrap(theta)), np.nan)
         found.append(values[np.isfinite(values)])
     return np.concatenate(found)
 
@@ -105,7 +108,7 @@ def limits(loads: LaneLoads, theta: Reals) -> Reals:
     return np.sqrt(np.where(steady <= 0, 0.0, squared)) * 30 / np.pi
 
 
-@settings(max_examples=40, derandomize=True)
+@settings(max_examples=40)
 @given(loaded())
 def test_no_extreme_is_lost(made: tuple[Lane, float]) -> None:
     loads = loads_of(*made)
@@ -122,7 +125,8 @@ def test_no_extreme_is_lost(made: tuple[Lane, float]) -> None:
     if len(contact):
         assert loads.least_contact is not None
         assert loads.least_contact.value <= contact.min() + 1e-9 * abs(contact).max()
-    speeds = dense(loads, lambda theta: limits(loads, theta))
+    # Without any force at rest contact is lost in a dwell, at every speed.
+    speeds = dense(loads, lambda theta: limits(loads, theta), dwells=True)
     if not loads.is_groove and len(speeds):
         assert loads.float_speed is not None
         assert loads.float_speed.value <= speeds.min() * (1 + 1e-9)
