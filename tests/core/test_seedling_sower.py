@@ -253,6 +253,32 @@ WARNINGS: dict[str, tuple[Break, set[str]]] = {
 }
 
 
+SEARCHED = {"wrong-hand", "off-speed", "thin-margin", "joint-slips", "joint-opens", "shaft-bends"}
+"""Rules of which the report says more after a search through many cures, which takes seconds."""
+
+COMES_LATE = {
+    *SEARCHED,
+    "unlikely",
+    "overload",
+    "interference",
+    "starvation",
+    "collision",
+    "double-release",
+    "missed-release",
+    "misrouted",
+    "wrong-order",
+}
+"""Rules that only a whole report has."""
+
+
+def slow_is_long(ways: dict[str, tuple[Break, set[str]]]) -> list[Any]:
+    """Leave to the long run what searches through many cures."""
+    return [
+        pytest.param(name, marks=pytest.mark.long if rules & SEARCHED else ())
+        for name, (_, rules) in ways.items()
+    ]
+
+
 NOTES: dict[str, tuple[Break, set[str]]] = {
     "a thickness between two layers": (
         edit("set_disc", lane_id="pawl", thickness_mm=5.1),
@@ -299,11 +325,22 @@ def test_it_fits_the_bed() -> None:
         assert 2 * lane.profile.max_radius_mm < 220.0
 
 
+def errors_of(project: Project, late: bool) -> set[str]:
+    found = examine(project, report(), late=late).findings
+    return {finding.rule for finding in found if finding.severity is Severity.ERROR}
+
+
 @pytest.mark.parametrize("name", ERRORS)
 def test_one_thing_broken_gives_that_error_alone(name: str) -> None:
     change, rules = ERRORS[name]
-    found = examine(change(sower()), report()).findings
-    assert {finding.rule for finding in found if finding.severity is Severity.ERROR} == rules
+    assert errors_of(change(sower()), late=bool(rules & COMES_LATE)) == rules
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("name", ERRORS)
+def test_the_whole_report_has_that_error_alone(name: str) -> None:
+    change, rules = ERRORS[name]
+    assert errors_of(change(sower()), late=True) == rules
 
 
 @pytest.mark.parametrize("name", NOTES)
@@ -314,13 +351,9 @@ def test_what_is_only_noted(name: str) -> None:
     assert not [finding for finding in found if finding.severity is Severity.ERROR]
 
 
-@pytest.mark.parametrize("name", WARNINGS)
+@pytest.mark.parametrize("name", slow_is_long(WARNINGS))
 def test_one_thing_worse_gives_that_warning_and_no_error(name: str) -> None:
     change, rules = WARNINGS[name]
-    # In a hurry nothing is missing but the cures of many discs, which take long, unless the drive is judged.
-    late = bool(
-        rules & {"wrong-hand", "off-speed", "thin-margin", "joint-slips", "joint-opens", "shaft-bends"}
-    )
-    found = examine(change(sower()), report(), late=late).findings
+    found = examine(change(sower()), report(), late=bool(rules & COMES_LATE)).findings
     assert rules <= {finding.rule for finding in found if finding.severity is Severity.WARNING}
     assert not [finding for finding in found if finding.severity is Severity.ERROR]
