@@ -20,8 +20,10 @@ all lanes share may as well be a dial that is set wrong.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import cache
+from typing import Literal
 
 import numpy as np
 import numpy.typing as npt
@@ -73,6 +75,11 @@ class AsBuilt:
     stacks: tuple[StackPlay, ...]
 
 
+Edge = Literal["begin", "end"]
+
+_EdgesOf = Callable[[LaneSolution, str, Edge], list[float]]
+
+
 @dataclass(frozen=True)
 class _Reading:
     """One row: of which lane, how much later than its edge in the program, and in which sense."""
@@ -91,9 +98,10 @@ def estimate(solution: Solution, measured: Sequence[Measured]) -> AsBuilt:
     if not measured:
         raise EditError("nothing was measured yet: a row needs lane, level, edge, angle and sense")
     readings, faults = [], []
+    edges = cache(_edges)  # many rows measure one and the same level
     for number, row in enumerate(measured, start=1):
         try:
-            readings.append(_reading(solution, row))
+            readings.append(_reading(solution, row, edges))
         except EditError as error:
             faults.append(f"row {number}: {error}")
     if faults:
@@ -104,12 +112,12 @@ def estimate(solution: Solution, measured: Sequence[Measured]) -> AsBuilt:
     return AsBuilt(tuple(lag for lags, _ in found for lag in lags), tuple(p for _, p in found if p))
 
 
-def _reading(solution: Solution, row: Measured) -> _Reading:
+def _reading(solution: Solution, row: Measured, edges: _EdgesOf) -> _Reading:
     solved = _measurable(solution, row.lane)
     if row.level not in solved.lane.levels:
         levels = ", ".join(solved.lane.levels) or "none"
         raise EditError(f'{solved.lane.label} has no level "{row.level}" (it has {levels})')
-    late = [turn_to(edge, row.angle_deg) for edge in _edges(solved, row)]
+    late = [turn_to(edge, row.angle_deg) for edge in edges(solved, row.level, row.edge)]
     if not late:
         raise EditError(f"{solved.lane.label} has no {row.edge} of {row.level} in the program")
     return _Reading(row.lane, min(late, key=abs), row.sense == "backward")
@@ -127,11 +135,11 @@ def _measurable(solution: Solution, lane_id: str) -> LaneSolution:
     return solved
 
 
-def _edges(solved: LaneSolution, row: Measured) -> list[float]:
-    """Return all edges of the row's kind and level, degrees of the lane's own stack."""
+def _edges(solved: LaneSolution, level: str, edge: Edge) -> list[float]:
+    """Return all edges of a kind of a level, degrees of the lane's own stack."""
     assert solved.motion is not None
-    spans = [interval.span for interval in level_intervals(solved.lane, solved.motion, row.level)]
-    return [span.start if row.edge == "begin" else span.end for span in spans if not span.is_full]
+    spans = [interval.span for interval in level_intervals(solved.lane, solved.motion, level)]
+    return [span.start if edge == "begin" else span.end for span in spans if not span.is_full]
 
 
 def _of_stack(

@@ -179,7 +179,7 @@ def test_zones_are_where_setting_in_breaks_nothing(  # noqa: PLR0917 - drawn by 
         if any(abs((start - end + 180) % 360 - 180) < 1e-3 for end in ends):
             continue
         moved = apply_edit(project, "place_block", ref=ref, start_deg=start).project
-        found[start] = [f for f in examine(moved).findings if f.rule in ("overlap", "interlock")]
+        found[start] = [f for f in examine(moved, late=False).findings if f.rule in ("overlap", "interlock")]
     everywhere = min((len(one) for one in found.values()), default=0)
     for start, findings in found.items():
         if not findings:
@@ -247,7 +247,7 @@ def test_zones_of_a_copy_are_where_laying_it_breaks_nothing(  # noqa: PLR0917 - 
             continue
         by = (start - before) / turns
         copied = apply_edit(project, "duplicate_blocks", refs=[ref], by_deg=by).project
-        found[start] = [f for f in examine(copied).findings if f.rule in ("overlap", "interlock")]
+        found[start] = [f for f in examine(copied, late=False).findings if f.rule in ("overlap", "interlock")]
     everywhere = min((len(one) for one in found.values()), default=0)
     for start, findings in found.items():
         if not findings:
@@ -293,7 +293,7 @@ def test_zones_of_several_copies_are_where_laying_them_breaks_nothing(
             assert near or not ways.contains(by)
             continue
         copied = apply_edit(project, "duplicate_blocks", refs=refs, by_deg=by).project
-        found[by] = [f for f in examine(copied).findings if f.rule in ("overlap", "interlock")]
+        found[by] = [f for f in examine(copied, late=False).findings if f.rule in ("overlap", "interlock")]
     everywhere = min((len(one) for one in found.values()), default=0)
     for by, findings in found.items():
         if not findings:
@@ -364,7 +364,7 @@ def test_group_zones_are_where_moving_breaks_nothing(
         if any(abs((by - end + 180) % 360 - 180) < 1e-3 for end in ends):
             continue
         moved = apply_edit(project, "move_blocks", refs=refs, by_deg=by).project
-        found[by] = [f for f in examine(moved).findings if f.rule == "overlap"]
+        found[by] = [f for f in examine(moved, late=False).findings if f.rule == "overlap"]
     everywhere = min((len(one) for one in found.values()), default=0)
     for by, findings in found.items():
         if not findings:

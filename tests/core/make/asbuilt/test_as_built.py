@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from functools import cache
 
 import numpy as np
 import pytest
@@ -10,12 +11,12 @@ import pytest
 from shaftscore.base.angles import wrap
 from shaftscore.base.errors import EditError
 from shaftscore.judge.report import examine
-from shaftscore.kinematics.motion.states import level_intervals
+from shaftscore.kinematics.motion.states import StateInterval, level_intervals
 from shaftscore.make.asbuilt import correct_as_built, estimate, read_rows
 from shaftscore.model import Project
 from shaftscore.model.loader import read_project
 from shaftscore.model.project import Measured
-from shaftscore.solution import Solution
+from shaftscore.solution import LaneSolution, Solution
 from tests.app.machines import as_bytes, gates_file
 
 LAGS = {"left": 1.7, "right": -2.3, "flap": 0.4}
@@ -33,6 +34,12 @@ def solved(turns: int = 1, **offsets: float) -> Solution:
     return examine(read_project(as_bytes(file), "x"), late=False).solution
 
 
+@cache
+def intervals_of(one: LaneSolution, level: str) -> tuple[StateInterval, ...]:
+    assert one.motion is not None
+    return tuple(level_intervals(one.lane, one.motion, level))
+
+
 def measured(
     solution: Solution,
     lags: dict[str, float],
@@ -48,7 +55,7 @@ def measured(
         one = solution.lanes[lane_id]
         assert one.motion is not None
         for level in one.lane.levels:
-            for interval in level_intervals(one.lane, one.motion, level):
+            for interval in intervals_of(one, level):
                 for edge, at in (("begin", interval.span.start), ("end", interval.span.end)):
                     for sense in senses:
                         reading = at + lag - (play if sense == "backward" else 0.0)

@@ -116,7 +116,7 @@ def test_cancelled_at_any_report_everything_is_as_before(tmp_path: Path, there_b
     changed = one_sided(station_deg=77.0)
     reports = Recorder()
     export_project(changed, tmp_path / "other", progress=reports)
-    for place in range(len(reports.told)):
+    for place in range(0, len(reports.told), 1 if there_before else 5):
         with pytest.raises(Cancelled) as caught:
             export_project(changed, out, progress=Recorder(cancel_at=place))
         assert exit_code(caught.value) == 130

@@ -55,10 +55,13 @@ def machine(names: tuple[str, ...], name: str) -> Project:
 def folders(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Path]:
     """An export with hostile names (read from a file, as a stranger's would be), and one with plain ones."""
     made = []
-    for names, name in ((NAMES, NAMES[0]), (PLAIN, "Plain")):
+    for names, name, formats in (
+        (NAMES, NAMES[0], ["3mf", "dxf", "svg", "csv", "pdf"]),
+        (PLAIN, "Plain", ["dxf", "svg"]),
+    ):
         out = tmp_path_factory.mktemp("out")
         project = read_project(saved_form(machine(names, name)), "test")
-        export_project(project, out, ["3mf", "dxf", "svg", "csv", "pdf"])
+        export_project(project, out, formats)
         made.append(out)
     return made[0], made[1]
 
