@@ -140,7 +140,7 @@ def test_what_is_broken_everywhere_is_left_out() -> None:
 SPAN = st.tuples(st.integers(0, 359), st.integers(0, 40))
 
 
-@settings(max_examples=40)
+@settings(max_examples=16)
 @given(
     own=SPAN,
     others=st.lists(SPAN, min_size=1, max_size=3),
@@ -209,7 +209,7 @@ def test_a_copy_of_a_locked_block_is_free_and_a_locked_dwell_takes_none() -> Non
     assert copy_zones(solve(held), [BlockRef("a", 0)]).is_empty
 
 
-@settings(max_examples=40)
+@settings(max_examples=16)
 @given(
     own=SPAN,
     others=st.lists(SPAN, min_size=1, max_size=3),
@@ -265,7 +265,7 @@ def test_copies_of_several_blocks_are_free_where_each_has_its_dwell() -> None:
     assert [(round(a, 6), round(a + n, 6)) for a, n in ways.spans] == [(140.0, 292.0)]
 
 
-@settings(max_examples=40)
+@settings(max_examples=16)
 @given(
     spans=st.lists(SPAN, min_size=2, max_size=3),
     other=SPAN,
@@ -345,7 +345,7 @@ def test_a_group_at_other_levels_is_free_where_the_rules_of_those_levels_hold() 
     assert (span[0], span[0] + span[1]) == pytest.approx((140.0, 360.0 + 50.0), abs=1e-6)
 
 
-@settings(max_examples=25)
+@settings(max_examples=12)
 @given(own=SPAN, second=SPAN, other=SPAN, turns=st.integers(1, 3), seed=st.integers(0, 10_000))
 def test_group_zones_are_where_moving_breaks_nothing(
     own: tuple[int, int], second: tuple[int, int], other: tuple[int, int], turns: int, seed: int
