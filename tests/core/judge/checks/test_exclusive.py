@@ -6,7 +6,7 @@ from collections import Counter
 from typing import Any
 
 import pytest
-from hypothesis import assume, given
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from shaftscore.base.angles import Arcs
@@ -22,8 +22,8 @@ from tests.machines import at, block, exclusive, gate, lane, machine, within
 OPEN = "open"
 
 
-def overlaps(project: Project) -> list[Finding]:
-    return [finding for finding in examine(project).findings if finding.rule == "overlap"]
+def overlaps(project: Project, late: bool = False) -> list[Finding]:
+    return [finding for finding in examine(project, late=late).findings if finding.rule == "overlap"]
 
 
 LIES = [
@@ -173,6 +173,7 @@ def moved_gate(name: str, start: float, length: float, move: float, locked: bool
     )
 
 
+@settings(max_examples=40)
 @given(
     start=st.floats(0, 359).map(lambda value: round(value, 3)),
     offset=st.floats(-25, 25).map(lambda value: round(value, 3)),
@@ -196,7 +197,7 @@ def test_after_the_cure_the_finding_is_gone(
     )
     rule = exclusive(at("a", OPEN), at("b", OPEN), gap_deg=gap)
     project = machine(a, b, rules=(rule,), stacks=(Stack(id="s", turns=turns),))
-    before = overlaps(project)
+    before = overlaps(project, late=True)
     assume(before)
     cure = before[0].cure
     assert cure is not None

@@ -26,7 +26,7 @@ def flap(start: float, end: float) -> Lane:
 
 
 def interlocks(project: Project) -> list[Finding]:
-    return [finding for finding in examine(project).findings if finding.rule == "interlock"]
+    return [finding for finding in examine(project, late=False).findings if finding.rule == "interlock"]
 
 
 def held(*spans: tuple[float, float]) -> tuple[StateInterval, ...]:

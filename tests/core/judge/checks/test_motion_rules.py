@@ -23,7 +23,7 @@ def flap(**more: object) -> Lane:
 
 
 def of_rule(project: Project, rule: str) -> list[Finding]:
-    return [finding for finding in examine(project).findings if finding.rule == rule]
+    return [finding for finding in examine(project, late=False).findings if finding.rule == rule]
 
 
 def after_cure(project: Project, finding: Finding) -> Project:
