@@ -30,7 +30,8 @@ def test_a_drop_in_time_is_only_noted() -> None:
         "The drop to down has a steep edge: do not turn the machine backwards here."
     )
     assert not any(
-        f.rule in ("velocity-jump", "undercut", "pressure-angle") for f in examine(project, late=False).findings
+        f.rule in ("velocity-jump", "undercut", "pressure-angle")
+        for f in examine(project, late=False).findings
     )
 
 
