@@ -50,7 +50,7 @@ def _place(loads: LaneLoads, theta_deg: float) -> tuple[Arcs, float]:
 
 
 def _float(lane_id: str, loads: LaneLoads) -> Iterator[Finding]:
-    limit = loads.float_speed
+    limit = None if loads.is_surely_pressed else loads.float_speed
     if limit is None or not _floats(loads):
         return
     past = loads.lost_contact
@@ -78,7 +78,7 @@ def _stiffer(lane_id: str, loads: LaneLoads) -> Cure | None:
 
 
 def _stress(lane_id: str, loads: LaneLoads) -> Iterator[Finding]:
-    peak = loads.peak_pressure
+    peak = None if loads.is_surely_sound else loads.peak_pressure
     if peak is None or not over(peak.value, loads.allowed_mpa, loads.allowed_mpa):
         return
     span, at = _place(loads, peak.theta_deg)
@@ -86,7 +86,7 @@ def _stress(lane_id: str, loads: LaneLoads) -> Iterator[Finding]:
 
 
 def _locking(lane_id: str, loads: LaneLoads) -> Iterator[Finding]:
-    grip = loads.least_grip
+    grip = None if loads.is_surely_free else loads.least_grip
     if grip is None or grip.value > 0:
         return
     span, at = _place(loads, grip.theta_deg)
