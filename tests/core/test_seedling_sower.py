@@ -10,7 +10,7 @@ import pytest
 from shaftscore.edits import BlockRef, apply_edit
 from shaftscore.judge.findings import Severity
 from shaftscore.judge.findings.rules import RULES
-from shaftscore.judge.report import Report, examine
+from shaftscore.judge.report import FULL, QUICK, Report, examine
 from shaftscore.model import (
     CoilSpring,
     Flow,
@@ -309,7 +309,7 @@ def test_one_thing_broken_gives_that_error_alone(name: str) -> None:
 @pytest.mark.parametrize("name", NOTES)
 def test_what_is_only_noted(name: str) -> None:
     change, rules = NOTES[name]
-    found = examine(change(sower()), report(), late=False).findings
+    found = examine(change(sower()), report(), stage=QUICK).findings
     assert {finding.rule for finding in found if finding.severity is Severity.NOTE} == rules
     assert not [finding for finding in found if finding.severity is Severity.ERROR]
 
@@ -318,9 +318,7 @@ def test_what_is_only_noted(name: str) -> None:
 def test_one_thing_worse_gives_that_warning_and_no_error(name: str) -> None:
     change, rules = WARNINGS[name]
     # In a hurry nothing is missing but the cures of many discs, which take long, unless the drive is judged.
-    late = bool(
-        rules & {"wrong-hand", "off-speed", "thin-margin", "joint-slips", "joint-opens", "shaft-bends"}
-    )
-    found = examine(change(sower()), report(), late=late).findings
+    late = {"wrong-hand", "off-speed", "thin-margin", "joint-slips", "joint-opens", "shaft-bends"}
+    found = examine(change(sower()), report(), stage=FULL if rules & late else QUICK).findings
     assert rules <= {finding.rule for finding in found if finding.severity is Severity.WARNING}
     assert not [finding for finding in found if finding.severity is Severity.ERROR]

@@ -28,6 +28,7 @@ from shaftscore.kinematics.profiles.stretches import OverLimit, over_limit
 from shaftscore.model import Load, Material, Project
 from shaftscore.model.materials import materials_of
 from shaftscore.solution import LaneSolution
+from shaftscore.solution.incremental import Reads
 from shaftscore.stack.followers import contact_width_mm
 
 GRID_DEG = 0.1
@@ -57,14 +58,11 @@ class LaneLoads:
     force_reserve: float
     contact_width_mm: float
 
-    def same_as(self, other: LaneLoads) -> bool:
-        """Return whether another reads the very same results and values, so that one can serve as both."""
-        return self.solved is other.solved and self._values == other._values
-
     @property
-    def _values(self) -> tuple[object, ...]:
-        own = self.speed_rpm, self.top_rpm, self.disc, self.roller
-        return *own, self.force_reserve, self.contact_width_mm
+    def reads(self) -> Reads:
+        """All that it depends on."""
+        values = (self.speed_rpm, self.top_rpm, self.force_reserve, self.contact_width_mm)
+        return (self.solved, self.disc, self.roller, *values)
 
     def on_master(self, own: Arcs) -> Arcs:
         """Return a stretch of the lane's stack as one of the master shaft, the first where it is several."""
