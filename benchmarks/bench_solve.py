@@ -18,7 +18,7 @@ from benchmarks.machines import gates, stated_gates
 from benchmarks.plain import look_at_all
 from shaftscore.base.samples import sample_folder
 from shaftscore.edits import BlockRef, apply_edit
-from shaftscore.judge.report import Report, examine
+from shaftscore.judge.report import QUICK, Report, examine
 from shaftscore.model import Project, replaced
 from shaftscore.model.loader import load_project
 from shaftscore.solution import solve
@@ -33,7 +33,7 @@ def machine(lanes: int) -> Project:
 
 @cache
 def looked_at(lanes: int) -> Report:
-    return examine(machine(lanes), late=False)
+    return examine(machine(lanes), stage=QUICK)
 
 
 def moved(lanes: int) -> Project:
@@ -57,7 +57,9 @@ def test_whole_solve(benchmark: Any, lanes: int) -> None:
     if lanes == 64:
         benchmark.extra_info["target"] = "60 ms"
     benchmark.pedantic(
-        lambda: drawn(examine(machine(lanes), late=False)), rounds=7 if lanes < 300 else 3, warmup_rounds=1
+        lambda: drawn(examine(machine(lanes), stage=QUICK)),
+        rounds=7 if lanes < 300 else 3,
+        warmup_rounds=1,
     )
     if lanes > 8:
         benchmark.extra_info["growth exponent from 8 lanes"] = _exponent(benchmark, lanes)
@@ -81,7 +83,7 @@ def _kept(benchmark: Any, request: pytest.FixtureRequest) -> Any:
 @pytest.mark.parametrize("who", ["ours", "plain Python, angle by angle"])
 def test_beside_plain(benchmark: Any, who: str) -> None:
     run = (
-        (lambda: drawn(examine(machine(64), late=False)))
+        (lambda: drawn(examine(machine(64), stage=QUICK)))
         if who == "ours"
         else (lambda: look_at_all(machine(64)))
     )
@@ -92,10 +94,10 @@ def test_beside_plain(benchmark: Any, who: str) -> None:
 def test_profiled(benchmark: Any) -> None:
     """How many calls there are, and the share of each part: the profile behind the missed target."""
     profile = cProfile.Profile(time.process_time)
-    examine(machine(64), late=False)
+    examine(machine(64), stage=QUICK)
 
     def run() -> None:
-        profile.runcall(lambda: examine(machine(64), late=False))
+        profile.runcall(lambda: examine(machine(64), stage=QUICK))
 
     benchmark.pedantic(run, rounds=1)
     stats = pstats.Stats(profile)
@@ -120,7 +122,7 @@ PARTS = {
 @pytest.mark.parametrize("who", ["ours", "plain Python, all over again"])
 def test_edit_beside_plain(benchmark: Any, who: str) -> None:
     before, after = looked_at(64), moved(64)
-    run = (lambda: examine(after, before, late=False)) if who == "ours" else (lambda: look_at_all(after))
+    run = (lambda: examine(after, before, stage=QUICK)) if who == "ours" else (lambda: look_at_all(after))
     benchmark.pedantic(run, rounds=5, warmup_rounds=1)
 
 
@@ -144,7 +146,7 @@ def test_one_edit(benchmark: Any, lanes: int) -> None:
     targets = {64: "5 ms", 256: "10 ms"}
     if lanes in targets:
         benchmark.extra_info["target"] = targets[lanes]
-    benchmark(lambda: examine(after, before, late=False))
+    benchmark(lambda: examine(after, before, stage=QUICK))
 
 
 @pytest.mark.benchmark(
@@ -154,7 +156,7 @@ def test_one_edit_of_stated(benchmark: Any) -> None:
     project = stated_gates(64)
     before, after = examine(project), with_block_moved(project)
     benchmark.extra_info["target"] = "5 ms"
-    benchmark.pedantic(lambda: examine(after, before, late=False), rounds=20, warmup_rounds=1)
+    benchmark.pedantic(lambda: examine(after, before, stage=QUICK), rounds=20, warmup_rounds=1)
 
 
 @pytest.mark.benchmark(

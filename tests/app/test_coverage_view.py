@@ -9,7 +9,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QDialog
 
 from shaftscore.edits import set_drive, set_lane
-from shaftscore.judge.report import examine
+from shaftscore.judge.report import QUICK, examine
 from shaftscore.model import Rod, replaced
 from shaftscore_app.dialogs.form import FormDialog
 from shaftscore_app.document.coverage import RowState, coverage_rows, head_text
@@ -173,18 +173,18 @@ def test_found_rows_show_their_findings_only(qtbot, make_window: WindowMaker) ->
 
 def test_a_d_rod_in_a_round_bore_lacks_its_flat_and_not_the_rod() -> None:
     rod = Rod(shape="d", across_mm=8.0, below_mm=8.0, above_mm=8.0)
-    report = examine(whole(stacks=(replaced(STACK, rod=rod),)), late=False)
+    report = examine(whole(stacks=(replaced(STACK, rod=rod),)), stage=QUICK)
     shaft = next(row for row in coverage_rows(report, late_coming=False) if row.key == "shaft")
     assert shaft.detail == "Missing: the flat of the D rod, which is that of a D bore."
 
 
 def test_the_head_says_when_everything_holds() -> None:
-    report = examine(whole(not_needed=("forces", "torque", "fits", "heights", "shaft", "parts")), late=False)
+    report = examine(whole(not_needed=("forces", "torque", "fits", "heights", "shaft", "parts")), stage=QUICK)
     quiet = [row.state for row in coverage_rows(report, late_coming=False)]
     assert quiet[1] is RowState.NOT_NEEDED
     assert report.coverage.is_complete
     assert head_text(report) == "Everything described holds"
-    assert head_text(examine(with_lane(load=None), late=False)) == "Holds as far as it is described"
+    assert head_text(examine(with_lane(load=None), stage=QUICK)) == "Holds as far as it is described"
 
 
 def test_a_shaft_that_cannot_be_computed_leads_to_the_findings() -> None:

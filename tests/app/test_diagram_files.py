@@ -13,7 +13,7 @@ from lxml import etree
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QPdfWriter
 
-from shaftscore.judge.report import Report, examine
+from shaftscore.judge.report import FULL, Report, examine
 from shaftscore.model import Project
 from shaftscore.model.loader import read_project
 from shaftscore_app.frame.main_window import MainWindow
@@ -29,7 +29,7 @@ SVG = "{http://www.w3.org/2000/svg}"
 
 
 def _report(project: Project) -> Report:
-    return examine(project, None, late=True)
+    return examine(project, None, stage=FULL)
 
 
 def _text(page: pypdf.PageObject) -> str:

@@ -8,7 +8,7 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QGuiApplication
 
-from shaftscore.judge.report import examine
+from shaftscore.judge.report import QUICK, examine
 from shaftscore.model import Project
 from shaftscore.model.loader import read_project
 from shaftscore_app.frame.main_window import MainWindow
@@ -35,7 +35,7 @@ def test_the_roller_as_drawn_touches_the_disc_as_drawn(
 ) -> None:
     """An identity: the roller's centre stays one roller radius from the drawn outline at every angle."""
     project = _project(turn, station, offset, turns)
-    solution = examine(project, late=False).solution.lanes["flap"]
+    solution = examine(project, stage=QUICK).solution.lanes["flap"]
     profile = solution.profile
     assert profile is not None
     shape = shape_of(project, "flap", profile)
@@ -58,7 +58,7 @@ def test_the_disc_turns_the_way_the_shaft_does_and_the_follower_stays_at_its_sta
     turn: str, direction: int
 ) -> None:
     project = _project(turn, 120.0, 0.0, 1)
-    profile = examine(project, late=False).solution.lanes["flap"].profile
+    profile = examine(project, stage=QUICK).solution.lanes["flap"].profile
     assert profile is not None
     assert cmath.phase(turned(profile, 10.0)) == pytest.approx(direction * math.radians(10.0))
     assert turned(profile, 0.0) == pytest.approx(1 + 0j)  # at 0 the zero mark is on the reference line
@@ -72,7 +72,7 @@ def test_the_disc_turns_the_way_the_shaft_does_and_the_follower_stays_at_its_sta
 def test_levels_are_circles_of_the_radii_at_which_they_are_held() -> None:
     """A radial follower on a dwell touches at base radius plus lift."""
     project = gates()
-    profile = examine(project, late=False).solution.lanes["flap"].profile
+    profile = examine(project, stage=QUICK).solution.lanes["flap"].profile
     assert profile is not None
     levels = shape_of(project, "flap", profile).levels
     assert [level.name for level in levels] == ["shut", "cup", "tray"]
@@ -141,7 +141,7 @@ def test_the_drawing_has_disc_normal_and_finding(window: MainWindow, choice: str
 @pytest.mark.parametrize("offset", [0.0, 6.0, -6.0])
 def test_the_wedge_is_the_moves_limit_and_is_passed_where_the_finding_says(turn: str, offset: float) -> None:
     project = _project(turn, 120.0, offset, 1, base=12.0)
-    report = examine(project, late=False)
+    report = examine(project, stage=QUICK)
     profile = report.solution.lanes["flap"].profile
     assert profile is not None
     assert profile.limits.rise_deg != profile.limits.fall_deg
@@ -164,7 +164,7 @@ def test_the_wedge_is_the_moves_limit_and_is_passed_where_the_finding_says(turn:
 def test_at_rest_each_side_has_the_limit_of_the_move_that_leans_there(
     turn: str, sides: tuple[float, float]
 ) -> None:
-    profile = examine(_project(turn, 0.0, 0.0, 1), late=False).solution.lanes["flap"].profile
+    profile = examine(_project(turn, 0.0, 0.0, 1), stage=QUICK).solution.lanes["flap"].profile
     assert profile is not None
     lean = contact_at(profile, 170.0).lean
     assert lean is not None
@@ -176,7 +176,7 @@ def test_at_rest_each_side_has_the_limit_of_the_move_that_leans_there(
 
 def test_steep_stretches_are_those_of_dense_samples() -> None:
     """Against 36,000 samples of the turn: the same share of it is over the limit, in as many stretches."""
-    profile = examine(_project("clockwise", 0.0, 6.0, 1, 12.0), late=False).solution.lanes["flap"].profile
+    profile = examine(_project("clockwise", 0.0, 6.0, 1, 12.0), stage=QUICK).solution.lanes["flap"].profile
     assert profile is not None
     theta = np.arange(0.0, 360.0, 0.01)
     at = profile.at(theta)
@@ -195,7 +195,7 @@ def test_a_gentle_disc_and_a_flat_face_pass_no_limit() -> None:
     file = gates_file()
     for lane in file["lanes"]:
         lane["follower"] = {"kind": "translating-flat", "face_width_mm": 30.0}
-    profile = examine(read_project(as_bytes(file), "x"), late=False).solution.lanes["flap"].profile
+    profile = examine(read_project(as_bytes(file), "x"), stage=QUICK).solution.lanes["flap"].profile
     assert profile is not None
     assert contact_at(profile, 45.0).lean is None
     assert steep_stretches(profile) == ()

@@ -13,7 +13,7 @@ from pytestqt.qtbot import QtBot
 import sample_projects
 from shaftscore.edits import add_lane, apply_edit
 from shaftscore.judge.checks import base, cures, interlock
-from shaftscore.judge.report import examine
+from shaftscore.judge.report import QUICK, examine
 from shaftscore.model import Project
 from shaftscore.model.loader import load_project
 from shaftscore.solution import solve, work_left
@@ -57,7 +57,7 @@ def test_findings_come_first_and_most_cures_later(monkeypatch: pytest.MonkeyPatc
     project = sower()
     before = examine(project)
     edits = tries(monkeypatch)
-    soon = examine(hurried(project), before, late=False)
+    soon = examine(hurried(project), before, stage=QUICK)
     broken = [finding for finding in soon.findings if finding.rule == "interlock"]
     assert len(broken) > 200
     assert len(edits) <= 8, "few enough for a frame"

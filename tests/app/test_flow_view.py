@@ -5,7 +5,7 @@ from PySide6.QtCore import QPoint, QPointF, Qt
 from PySide6.QtGui import QGuiApplication
 
 from shaftscore.edits import BlockRef, place_block
-from shaftscore.judge.report import examine
+from shaftscore.judge.report import QUICK, examine
 from shaftscore.model.loader import read_project
 from shaftscore_app.frame.main_window import MainWindow
 from shaftscore_app.views.flow_rows import (
@@ -77,7 +77,7 @@ def test_a_late_failure_stays_in_sight() -> None:
 
 def test_without_a_flow_or_its_result_a_sentence_stands_there() -> None:
     assert picture_of(examine(gates())) == NO_FLOW
-    assert picture_of(examine(fed_gates(), late=False)) == NOT_YET
+    assert picture_of(examine(fed_gates(), stage=QUICK)) == NOT_YET
 
 
 def test_the_summary_and_the_table_have_every_number() -> None:

@@ -12,7 +12,7 @@ from pytestqt.qtbot import QtBot
 from shaftscore.base.angles import Arcs, wrap
 from shaftscore.edits import apply_edit
 from shaftscore.judge.loads import spring_for
-from shaftscore.judge.report import Report, examine
+from shaftscore.judge.report import QUICK, Report, examine
 from shaftscore.model import Project
 from shaftscore.model.loader import read_project
 from shaftscore_app.frame.main_window import MainWindow
@@ -58,7 +58,7 @@ def loaded(*lane_ids: str, drive: bool = True) -> Project:
 
 
 def report_of(project: Project) -> Report:
-    return examine(project, late=False)
+    return examine(project, stage=QUICK)
 
 
 @pytest.fixture

@@ -8,7 +8,7 @@ from PySide6.QtGui import QFontMetricsF, QGuiApplication
 from PySide6.QtWidgets import QApplication
 
 from shaftscore.judge.loads import LaneLoads
-from shaftscore.judge.report import examine
+from shaftscore.judge.report import QUICK, examine
 from shaftscore.kinematics.motion.lane_motion import LaneMotion
 from shaftscore.model.loader import read_project
 from shaftscore_app.frame.main_window import MainWindow
@@ -26,7 +26,7 @@ def test_velocity_acceleration_and_jerk_are_derivatives_in_time(turns: int) -> N
     ends of pieces, where the jerk steps, are left out.
     """
     file = gates_file(stacks=[{"id": "main", "turns": turns}])
-    solution = examine(read_project(as_bytes(file), "x"), late=False).solution.lanes["flap"]
+    solution = examine(read_project(as_bytes(file), "x"), stage=QUICK).solution.lanes["flap"]
     curves, motion = curves_of(solution), solution.motion
     assert curves is not None
     assert motion is not None
@@ -52,7 +52,7 @@ def _is_smooth(motion: LaneMotion, deg: float) -> bool:
 @pytest.mark.parametrize("turns", [1, 3])
 def test_curves_cover_the_cycle_and_repeat_with_the_stack(turns: int) -> None:
     file = gates_file(stacks=[{"id": "main", "turns": turns}])
-    curves = curves_of(examine(read_project(as_bytes(file), "x"), late=False).solution.lanes["flap"])
+    curves = curves_of(examine(read_project(as_bytes(file), "x"), stage=QUICK).solution.lanes["flap"])
     assert curves is not None
     theta = curves.theta_deg
     assert np.all(np.diff(theta) >= 0)
@@ -65,7 +65,7 @@ def test_curves_cover_the_cycle_and_repeat_with_the_stack(turns: int) -> None:
 
 
 def test_peaks_are_the_largest_values_with_their_sign() -> None:
-    curves = curves_of(examine(gates(), late=False).solution.lanes["flap"])
+    curves = curves_of(examine(gates(), stage=QUICK).solution.lanes["flap"])
     assert curves is not None
     for (deg, value), values in zip(curves.peaks, curves.values[1:], strict=True):
         assert abs(value) == pytest.approx(np.max(np.abs(values)), rel=1e-3)
@@ -207,7 +207,7 @@ def test_at_the_speed_of_float_the_acceleration_just_reaches_where_contact_is_lo
 
 
 def _flap_loads(file: dict[str, Any]) -> LaneLoads:
-    loads = examine(read_project(as_bytes(file), "x"), late=False).loads
+    loads = examine(read_project(as_bytes(file), "x"), stage=QUICK).loads
     assert loads is not None
     return loads.lanes["flap"]
 

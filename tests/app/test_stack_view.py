@@ -16,7 +16,7 @@ from pytestqt.qtbot import QtBot
 
 from shaftscore.edits import BlockRef, place_block
 from shaftscore.judge.bodies import Nearest
-from shaftscore.judge.report import Report, examine
+from shaftscore.judge.report import QUICK, Report, examine
 from shaftscore.model import Disc, Lane, Stack, TranslatingRoller
 from shaftscore.model.loader import read_project
 from shaftscore.solution import Solution, solve
@@ -34,7 +34,7 @@ from tests.machines import gate, machine
 
 
 def solved(**changes: Any) -> Solution:
-    return examine(read_project(as_bytes(gates_file(**changes)), "x"), late=False).solution
+    return examine(read_project(as_bytes(gates_file(**changes)), "x"), stage=QUICK).solution
 
 
 def scene(solution: Solution, place: int = 0) -> StackScene:
@@ -112,7 +112,7 @@ def test_a_groove_is_cut_into_its_disc() -> None:
     file = gates_file()
     file["lanes"][0]["follower"] = groove
     file["lanes"][0]["disc"] = {"base_radius_mm": 40.0, "thickness_mm": 8.0, "groove_depth_mm": 3.0}
-    solution = examine(read_project(as_bytes(file), "x"), late=False).solution
+    solution = examine(read_project(as_bytes(file), "x"), stage=QUICK).solution
     shown = scene(solution)
     body, rim = discs_of(shown)["left"], shown.rims["left"]
     profile = solution.lanes["left"].profile
@@ -137,7 +137,7 @@ def test_what_has_no_room_is_left_out_of_the_picture() -> None:
         file = gates_file(stacks=[{"id": "main", **stack}])
         for lane in file["lanes"]:
             lane["disc"] = {"base_radius_mm": 40.0}
-        shown = scene(examine(read_project(as_bytes(file), "x"), late=False).solution)
+        shown = scene(examine(read_project(as_bytes(file), "x"), stage=QUICK).solution)
         assert discs_of(shown)
         for body in discs_of(shown).values():
             assert is_closed(body)
@@ -153,7 +153,7 @@ def test_rollers_touch_the_turned_discs(turn: str, turns: int) -> None:
     file = gates_file(shaft={"turn": turn, "speed_rpm": 6.0}, stacks=[{"id": "main", "turns": turns}])
     for place, lane in enumerate(file["lanes"]):
         lane["station_deg"] = 40.0 * place
-    solution = examine(read_project(as_bytes(file), "x"), late=False).solution
+    solution = examine(read_project(as_bytes(file), "x"), stage=QUICK).solution
     shown = scene(solution)
     for cursor in (0.0, 77.0, 143.0, 290.0):
         turned = np.exp(1j * np.radians(shown.turn_deg(cursor)))
@@ -206,7 +206,7 @@ def test_least_distances_in_height() -> None:
 def test_a_lane_without_a_disc_is_in_the_list_and_not_in_the_picture() -> None:
     file = gates_file()
     file["lanes"][1]["blocks"] = []
-    solution = examine(read_project(as_bytes(file), "x"), late=False).solution
+    solution = examine(read_project(as_bytes(file), "x"), stage=QUICK).solution
     shown = scene(solution)
     assert [row.lane_id for row in shown.rows] == ["flap", "right", "left"]
     assert {body.lane_id for body in shown.turning if body.kind == "disc"} == {"left", "flap"}
@@ -217,7 +217,7 @@ def swinging() -> Solution:
     file = gates_file()
     file["lanes"][0]["follower"] = {**arm, "pivot_side": "clockwise"}
     file["lanes"][0]["disc"] = {"base_radius_mm": 40.0}
-    return examine(read_project(as_bytes(file), "x"), late=False).solution
+    return examine(read_project(as_bytes(file), "x"), stage=QUICK).solution
 
 
 @pytest.mark.parametrize("cursor", [0.0, 77.0, 200.0, 331.0])
@@ -380,7 +380,7 @@ def test_a_rollers_end_stands_above_the_floor_of_its_groove() -> None:
     file = gates_file()
     file["lanes"][0]["follower"]["closure"] = "groove"
     file["lanes"][0]["disc"] = {"thickness_mm": 8.0, "groove_depth_mm": 3.0}
-    solution = examine(read_project(as_bytes(file), "x"), late=False).solution
+    solution = examine(read_project(as_bytes(file), "x"), stage=QUICK).solution
     shown = scene_of(solution.project, solution, solution.project.stacks[0])
     floor = shown.plan.disc("left").top_mm - 3.0
     roller, bar = (

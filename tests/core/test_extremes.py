@@ -20,7 +20,7 @@ from hypothesis import strategies as st
 
 from shaftscore.base.errors import ExportError
 from shaftscore.judge.findings import words
-from shaftscore.judge.report import Report, examine, report_json
+from shaftscore.judge.report import FULL, QUICK, ExaminationStage, Report, examine, report_json
 from shaftscore.make.exporting import export_project
 from shaftscore.make.table import TableError, angles, lane_table
 from shaftscore.model import Project, read_project
@@ -79,9 +79,9 @@ def project(lanes: list[dict[str, Any]], rpm: float, **more: Any) -> Project:
     return read_project(json.dumps(raw).encode(), "extreme")
 
 
-def judged(machine: Project, *, late: bool = True) -> Report:
+def judged(machine: Project, *, stage: ExaminationStage = FULL) -> Report:
     """Examine a project; all that would be shown or printed of it must be of finite numbers."""
-    report = examine(machine, late=late)
+    report = examine(machine, stage=stage)
     json.dumps(report_json(report), allow_nan=False)
     for finding in report.findings:
         said = words(finding, machine)
@@ -111,7 +111,7 @@ def test_every_law_on_every_follower_with_moves_of_a_hundredth_degree(
 ) -> None:
     lanes = [lane(f"l{n}", 0.01, lift_mm, law, follower) for n, law in enumerate(laws)]
     machine = project(lanes, rpm)
-    judged(machine, late=False)
+    judged(machine, stage=QUICK)
     for one in machine.lanes[:2]:
         try:
             assert len(table_of(machine, one.id)) == 25
@@ -159,7 +159,7 @@ def test_a_thousand_lanes(count: int) -> None:
     plain = {"load": None, "disc": {"base_radius_mm": 40}}
     lanes = [lane(f"l{n}", 30.0, 5.0, "modified-sine", "roller", **plain) for n in range(count)]
     lanes = [{key: value for key, value in one.items() if value is not None} for one in lanes]
-    report = judged(project(lanes, 6.0), late=False)
+    report = judged(project(lanes, 6.0), stage=QUICK)
     assert len(report.solution.lanes) == count
     assert all(solved.profile is not None for solved in report.solution.lanes.values())
 

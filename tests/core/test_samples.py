@@ -8,7 +8,7 @@ import pytest
 
 from shaftscore.edits import BlockRef, apply_edit
 from shaftscore.judge.findings import Severity
-from shaftscore.judge.report import examine
+from shaftscore.judge.report import QUICK, examine
 from shaftscore.model import CrankSource, Exclusive, LevelState, Requires
 from shaftscore.model.codes import with_codes
 from shaftscore.model.loader import read_project
@@ -86,7 +86,7 @@ def test_a_damper_left_on_its_bars_is_found_at_every_strike() -> None:
     damper = project.lane("damper_a")
     free = [BlockRef("damper_a", index) for index, block in enumerate(damper.blocks) if block.level == "free"]
     broken = apply_edit(project, "delete_blocks", refs=free).project
-    found = examine(broken, sample_report("chime_wall"), late=False).findings
+    found = examine(broken, sample_report("chime_wall"), stage=QUICK).findings
     missing = [finding for finding in found if finding.rule == "interlock"]
     assert {lane for finding in missing for lane in finding.lanes} == {
         "damper_a",

@@ -10,7 +10,7 @@ import pytest
 from shaftscore.edits import BlockRef, apply_edit
 from shaftscore.judge.findings import Severity
 from shaftscore.judge.findings.rules import RULES
-from shaftscore.judge.report import Report, examine
+from shaftscore.judge.report import FULL, QUICK, ExaminationStage, Report, examine
 from shaftscore.model import (
     CoilSpring,
     Flow,
@@ -271,6 +271,10 @@ COMES_LATE = {
 """Rules that only a whole report has."""
 
 
+def stage_of(rules: set[str]) -> ExaminationStage:
+    return FULL if rules & COMES_LATE else QUICK
+
+
 def slow_is_long(ways: dict[str, tuple[Break, set[str]]]) -> list[Any]:
     """Leave to the long run what searches through many cures."""
     return [
@@ -325,28 +329,28 @@ def test_it_fits_the_bed() -> None:
         assert 2 * lane.profile.max_radius_mm < 220.0
 
 
-def errors_of(project: Project, late: bool) -> set[str]:
-    found = examine(project, report(), late=late).findings
+def errors_of(project: Project, stage: ExaminationStage) -> set[str]:
+    found = examine(project, report(), stage=stage).findings
     return {finding.rule for finding in found if finding.severity is Severity.ERROR}
 
 
 @pytest.mark.parametrize("name", ERRORS)
 def test_one_thing_broken_gives_that_error_alone(name: str) -> None:
     change, rules = ERRORS[name]
-    assert errors_of(change(sower()), late=bool(rules & COMES_LATE)) == rules
+    assert errors_of(change(sower()), stage_of(rules)) == rules
 
 
 @pytest.mark.long
 @pytest.mark.parametrize("name", ERRORS)
 def test_the_whole_report_has_that_error_alone(name: str) -> None:
     change, rules = ERRORS[name]
-    assert errors_of(change(sower()), late=True) == rules
+    assert errors_of(change(sower()), FULL) == rules
 
 
 @pytest.mark.parametrize("name", NOTES)
 def test_what_is_only_noted(name: str) -> None:
     change, rules = NOTES[name]
-    found = examine(change(sower()), report(), late=False).findings
+    found = examine(change(sower()), report(), stage=QUICK).findings
     assert {finding.rule for finding in found if finding.severity is Severity.NOTE} == rules
     assert not [finding for finding in found if finding.severity is Severity.ERROR]
 
@@ -354,6 +358,6 @@ def test_what_is_only_noted(name: str) -> None:
 @pytest.mark.parametrize("name", slow_is_long(WARNINGS))
 def test_one_thing_worse_gives_that_warning_and_no_error(name: str) -> None:
     change, rules = WARNINGS[name]
-    found = examine(change(sower()), report(), late=bool(rules & COMES_LATE)).findings
+    found = examine(change(sower()), report(), stage=stage_of(rules)).findings
     assert rules <= {finding.rule for finding in found if finding.severity is Severity.WARNING}
     assert not [finding for finding in found if finding.severity is Severity.ERROR]

@@ -20,7 +20,7 @@ from scipy.optimize import brentq
 from shaftscore.base.angles import Arcs
 from shaftscore.edits import BlockRef, apply_edit
 from shaftscore.judge.findings import words
-from shaftscore.judge.report import Report, examine, report_json
+from shaftscore.judge.report import QUICK, Report, examine, report_json
 from shaftscore.kinematics.motion.lane import LaneMotion
 from shaftscore.model import Block, Exclusive, Lane, Project, RangeState, Shaft
 
@@ -84,7 +84,7 @@ def overlaps(report: Report) -> list[str]:
 def together_deg(project: Project) -> float:
     """Sample the turn, and give for how long die and mill are in each other's way; no rule is asked."""
     theta = np.arange(0.0, 360.0, 0.005)
-    solution = examine(project, late=False).solution
+    solution = examine(project, stage=QUICK).solution
     die, mill = (solution.lanes[lane].motion for lane in ("die", "mill"))
     assert isinstance(die, LaneMotion)
     assert isinstance(mill, LaneMotion)
@@ -124,7 +124,7 @@ def test_with_overlap_nothing_meets_and_the_acceleration_falls_to_a_quarter() ->
 
 
 def test_both_move_at_once_which_the_rule_without_ranges_forbids() -> None:
-    solution = examine(press(110, SHARING), late=False).solution
+    solution = examine(press(110, SHARING), stage=QUICK).solution
     moving = [
         motion.stretches([low], [high])[0]
         for lane, low, high in (("die", 0.5, STROKE - 0.5), ("mill", 0.5, PITCH - 0.5))

@@ -23,7 +23,7 @@ from shaftscore.base.angles import wrap
 from shaftscore.base.whole_files import clear_leftovers, write_whole
 from shaftscore.edits import BlockRef, Edited
 from shaftscore.edits.beginnings import new_stack
-from shaftscore.judge.report import Report
+from shaftscore.judge.report import FULL, QUICK, Report
 from shaftscore.model.project import VERSION, Project
 from shaftscore.model.saved import saved_form
 from shaftscore.model.shaft import Shaft
@@ -130,7 +130,7 @@ class Document(QObject):
         self._look: ShownReports
         self._known: ShownReports
         self._lanes: frozenset[str] | None = None
-        self._reset(look(project or blank_project(), None, None, late=False))
+        self._reset(look(project or blank_project(), None, None, stage=QUICK))
         self._started = project is not None
         self._want_late()
 
@@ -167,7 +167,7 @@ class Document(QObject):
     def check_alone(self, lanes: Collection[str] | None) -> None:
         """Check some lanes alone (their ids), or the whole machine (None); file and export stay whole."""
         self._lanes = frozenset(lanes) if lanes else None
-        self._take(look(self.project, self._known, self._lanes, late=False))
+        self._take(look(self.project, self._known, self._lanes, stage=QUICK))
         self._late_for = None
         self.report_changed.emit()
         self._want_late_soon()
@@ -228,7 +228,7 @@ class Document(QObject):
 
     def look_at(self, project: Project) -> ShownReports:
         """Examine a project like the one shown, without showing it; may be called on any thread."""
-        return look(project, self._known, self._lanes, late=False)
+        return look(project, self._known, self._lanes, stage=QUICK)
 
     def preview(self, edited: Edited | None) -> None:
         """Show an edit of `committed` without making it; None puts back what was before."""
@@ -497,7 +497,7 @@ class Document(QObject):
                 self.report_changed.emit()
                 self._want_late_soon()
 
-        self._jobs.request(LOOK, lambda: look(project, before, lanes, late=False), take)
+        self._jobs.request(LOOK, lambda: look(project, before, lanes, stage=QUICK), take)
 
     def _want_late_soon(self) -> None:
         """Have late parts computed once what is shown was painted, or once what is held rests."""
@@ -522,9 +522,9 @@ class Document(QObject):
         if self._jobs is None and self.is_previewing:
             return
         if self._jobs is None:
-            self._take_late(look(project, before, lanes, late=True))
+            self._take_late(look(project, before, lanes, stage=FULL))
         else:
-            self._jobs.request(LATE, lambda: look(project, before, lanes, late=True), self._take_late)
+            self._jobs.request(LATE, lambda: look(project, before, lanes, stage=FULL), self._take_late)
 
     def _take_late(self, late: ShownReports) -> None:
         """Take a look with its late parts, unless another project or other lanes are shown by now."""

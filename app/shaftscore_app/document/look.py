@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from shaftscore.judge.loads import MachineLoads
-from shaftscore.judge.report import Report, examine
+from shaftscore.judge.report import FULL, QUICK, ExaminationStage, Report, examine
 from shaftscore.model.project import Project
 
 
@@ -33,23 +33,23 @@ class ShownReports:
 
 
 def look(
-    project: Project, before: ShownReports | None, lanes: frozenset[str] | None, *, late: bool
+    project: Project, before: ShownReports | None, lanes: frozenset[str] | None, *, stage: ExaminationStage
 ) -> ShownReports:
     """Examine a project.
 
     before: the look before; what did not change is taken from it. lanes: ids to check alone; those that
-    the project does not have are left out. late: whether to compute what takes longer than a frame.
+    the project does not have are left out. stage: whether to compute what takes longer than a frame.
     """
-    if before is not None and before.whole.project is project and not late:
+    if before is not None and before.whole.project is project and stage is QUICK:
         whole = before.whole
     else:
-        whole = examine(project, before.whole if before else None, late=late)
-    if late and whole.loads is not None:
+        whole = examine(project, before.whole if before else None, stage=stage)
+    if stage is FULL and whole.loads is not None:
         prepare_drawing(whole.loads)
     there = frozenset(lane for lane in lanes or () if lane in project.lane_index)
     if not there:
         return ShownReports(whole, None, whole)
-    alone = examine(project, before.alone if before else None, late=late, lanes=there)
+    alone = examine(project, before.alone if before else None, stage=stage, lanes=there)
     return ShownReports(whole, alone, replace(alone, solution=whole.solution, loads=whole.loads))
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from shaftscore.judge.report import QUICK
 from shaftscore.model.loader import load_file
 from shaftscore.model.project import Project
 from shaftscore_app.document.look import ShownReports, look, prepare_drawing
@@ -37,7 +38,7 @@ def read_file(path: Path) -> OpenedProject:
 
 def opening_of(project: Project, path: Path | None = None) -> OpenedProject:
     """Examine a project that is to be shown."""
-    shown = look(project, None, None, late=False)
+    shown = look(project, None, None, stage=QUICK)
     if shown.whole.loads is not None:
         prepare_drawing(shown.whole.loads)
     return OpenedProject(shown, path)

@@ -16,7 +16,7 @@ from shaftscore.judge.loads import machine_loads
 from shaftscore.judge.report import Report
 from shaftscore.kinematics.motion.no_motion import NoMotion
 from shaftscore.model.project import Project
-from shaftscore.solution import Solution, changed_lanes, waiting_lane
+from shaftscore.solution import Incremental, Solution, changed_lanes, waiting_lane
 from shaftscore_app.document.look import ShownReports
 
 UPDATING = "updating…"
@@ -49,7 +49,7 @@ def _outlined(project: Project, before: Report) -> Report:
         project=project,
         solution=solution,
         findings=tuple(finding for finding in before.findings if _holds(finding, project, changed)),
-        loads=None if before.loads is None else machine_loads(solution, before.loads),
+        loads=None if before.loads is None else machine_loads(solution, Incremental(before.kept)),
     )
 
 

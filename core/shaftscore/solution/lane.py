@@ -2,21 +2,19 @@
 
 `reads` holds everything in the project that the result depends on, apart from the base radius that a
 group of lanes shares; the result stands for another project as long as that one's reads are the same
-(`same_reads`) and the shared base is. Angles of `states` are master angles.
+(`incremental.same_reads`) and the shared base is. Angles of `states` are master angles.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
-from operator import is_
 from types import MappingProxyType
 
 from shaftscore.kinematics.motion.lane import LaneMotion, NoMotion, program, surroundings
 from shaftscore.kinematics.motion.states import StateInterval, all_level_intervals, range_intervals, to_master
 from shaftscore.kinematics.profiles import (
     Base,
-    LaneLimits,
     NoProfile,
     Profile,
     build_profile,
@@ -28,11 +26,7 @@ from shaftscore.kinematics.profiles import (
     shares_base,
 )
 from shaftscore.model import Lane, LevelState, Project, RangeState, Turn
-
-Reads = tuple[object, ...]
-"""Records (compared by identity) and plain values (by equality) that a result depends on."""
-
-_PLAIN = (str, int, float, LaneLimits)
+from shaftscore.solution.incremental import Reads
 
 
 @dataclass(frozen=True, eq=False)
@@ -102,15 +96,6 @@ def _tied(project: Project, disc: Lane) -> tuple[Lane, ...]:
     if not shares_base(disc):
         return ()
     return tuple(other for other in project.lanes if other.disc.base_group == disc.disc.base_group)
-
-
-def same_reads(first: Reads, second: Reads) -> bool:
-    """Return whether two results read the same: plain values by equality, all else by identity."""
-    if len(first) == len(second) and all(map(is_, first, second)):
-        return True  # the usual case, and quickly seen
-    return len(first) == len(second) and all(
-        a is b or (isinstance(a, _PLAIN) and a == b) for a, b in zip(first, second, strict=True)
-    )
 
 
 def motion_of(project: Project, lane: Lane) -> LaneMotion | NoMotion:

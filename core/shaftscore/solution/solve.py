@@ -8,22 +8,28 @@ group's radius leaves the others as they are.
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass
+from dataclasses import astuple, dataclass, field
+from functools import partial
 from types import MappingProxyType
 
 from shaftscore.kinematics.motion.states import StateInterval
 from shaftscore.kinematics.profiles import Base, largest, may_drop, shares_base
 from shaftscore.model import Lane, LevelState, Project, RangeState
-from shaftscore.solution.lane import LaneSolution, begun_lane, finished_lane, lane_reads, same_reads
+from shaftscore.solution.incremental import Incremental, Kept, Reads, same_reads
+from shaftscore.solution.lane import LaneSolution, begun_lane, finished_lane, lane_reads
 
 
 @dataclass(frozen=True)
 class Solution:
-    """A project and all its lanes, solved; `reused` counts the lanes taken from the one before."""
+    """A project and all its lanes, solved; `reused` counts the lanes taken from the one before.
+
+    kept: what the next solution may take over.
+    """
 
     project: Project
     lanes: Mapping[str, LaneSolution]
     reused: int = 0
+    kept: Kept = field(default_factory=dict, repr=False)
 
     def intervals(self, state: LevelState | RangeState) -> tuple[StateInterval, ...]:
         """Return the intervals of a state, master angles; raises KeyError for an unknown lane."""
@@ -38,17 +44,16 @@ def solve(
     A lane's result is reused when every record that it reads IS the one read before.
     """
     before = previous.lanes if previous else {}
-    begun = _begun(project, previous, _needed(project, lanes))
-    bases = _shared_bases(begun)
-    solved: dict[str, LaneSolution] = {}
-    for lane_id, lane in begun.items():
-        if lanes is not None and lane_id not in lanes:
-            continue
-        shared = bases.get(_group(lane))
-        keep = lane is before.get(lane_id) and lane.shared == shared
-        solved[lane_id] = lane if keep else finished_lane(project, lane, shared)
+    kept = Incremental(previous.kept if previous else {})
+    solved = {lane.id: _kept(project, lane, kept) for lane in _needed(project, lanes)}
+    bases = _shared_bases(solved)
+    solved = {
+        lane_id: _with_base(project, lane, bases, kept) if shares_base(lane.lane) else lane
+        for lane_id, lane in solved.items()
+        if lanes is None or lane_id in lanes
+    }
     reused = sum(lane is before.get(lane_id) for lane_id, lane in solved.items())
-    return Solution(project, MappingProxyType(solved), reused)
+    return Solution(project, MappingProxyType(solved), reused, kept.now)
 
 
 def changed_lanes(project: Project, previous: Solution) -> frozenset[str]:
@@ -82,20 +87,37 @@ def _needed(project: Project, lanes: Collection[str] | None) -> tuple[Lane, ...]
     )
 
 
-def _begun(project: Project, previous: Solution | None, lanes: tuple[Lane, ...]) -> dict[str, LaneSolution]:
-    """Take over what was solved before, and begin the rest."""
-    before = previous.lanes if previous else {}
-    alike = previous is not None and _same_surroundings(project, previous.project)
-    begun: dict[str, LaneSolution] = {}
-    for lane in lanes:
-        old = before.get(lane.id)
-        if old is not None and alike and old.lane is lane and _stands_alone(lane):
-            begun[lane.id] = old  # all that it reads is the same: no need to look at each
-            continue
-        reads = lane_reads(project, lane)
-        keep = old is not None and same_reads(old.reads, reads)
-        begun[lane.id] = old if old is not None and keep else begun_lane(project, lane, reads)
-    return begun
+def _kept(project: Project, lane: Lane, kept: Incremental) -> LaneSolution:
+    """Solve a lane, or take it over: first by all that it may read, then by what it does read.
+
+    A lane that shares its base radius has no profile yet.
+    """
+    return kept.keep(("lane", lane.id), _around(project, lane), partial(_by_reads, project, lane))
+
+
+def _by_reads(project: Project, lane: Lane, kept: Incremental) -> LaneSolution:
+    reads = lane_reads(project, lane)
+
+    def solved(_inside: Incremental) -> LaneSolution:
+        begun = begun_lane(project, lane, reads)
+        return begun if shares_base(lane) else finished_lane(project, begun, None)
+
+    return kept.keep("reads", reads, solved)
+
+
+def _with_base(
+    project: Project, begun: LaneSolution, bases: Mapping[str, Base], kept: Incremental
+) -> LaneSolution:
+    """Add the profile on the base radius that the lane's group decided."""
+    shared = bases.get(_group(begun))
+    reads = (begun, *(() if shared is None else astuple(shared)))
+    return kept.keep(("shared", begun.lane.id), reads, lambda _: finished_lane(project, begun, shared))
+
+
+def _around(project: Project, lane: Lane) -> Reads:
+    """Return what holds all that a lane may read: many records at once, so that little is compared."""
+    others = () if _stands_alone(lane) else (project.lanes,)
+    return (lane, project.stacks, project.shaft, project.limits, project.print, *others)
 
 
 def _same_surroundings(one: Project, other: Project) -> bool:
@@ -114,7 +136,7 @@ def _stands_alone(lane: Lane) -> bool:
 
 
 def _group(lane: LaneSolution) -> str:
-    return (lane.lane.disc.base_group or "") if shares_base(lane.lane) else ""
+    return lane.lane.disc.base_group or ""
 
 
 def _shared_bases(begun: Mapping[str, LaneSolution]) -> dict[str, Base]:

@@ -116,9 +116,15 @@ def spacer_walls(printer: Print, stack: Stack) -> Iterator[PartWall]:
         yield _floor("floor over the spacer\u2019s pockets", stack.spacer_mm - pocket_depth(stack))
 
 
-def disc_walls(printer: Print, stack: Stack, lane: Lane, profile: Profile) -> Iterator[PartWall]:
-    """Yield the walls and floors of a lane's disc of its own."""
-    least, grows = profile.min_radius_mm, printer.contour_mm - printer.hole_mm
+def disc_walls(
+    printer: Print, stack: Stack, lane: Lane, profile: Profile, least_mm: float | None = None
+) -> Iterator[PartWall]:
+    """Yield the walls and floors of a lane's disc of its own.
+
+    least_mm: a radius that the profile is surely beyond, for a first look; left out, its least radius itself.
+    """
+    least = profile.min_radius_mm if least_mm is None else least_mm
+    grows = printer.contour_mm - printer.hole_mm
     disc = lane.disc
     if profile.limits.groove:
         least -= lane.follower.groove_clearance_mm / 2

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from shaftscore.edits import BlockRef, apply_edit
-from shaftscore.judge.report import Report, examine
+from shaftscore.judge.report import QUICK, Report, examine
 from shaftscore.make.drawing.timing.hits import Grip
 from shaftscore.model import Block, Disc, Lane, Project, replaced
 from shaftscore_app.timing.needs import need_text, shortest_beside
@@ -20,7 +20,7 @@ def given(base_mm: float = 15.0) -> Project:
 
 
 def shape_rules(project: Project) -> set[str]:
-    report = examine(project, late=False, lanes={"mint"})
+    report = examine(project, stage=QUICK, lanes={"mint"})
     return {found.rule for found in report.findings} & {"pressure-angle", "undercut", "sharp-crest"}
 
 
@@ -28,7 +28,7 @@ def shape_rules(project: Project) -> set[str]:
 def test_the_need_is_what_the_limits_ask_for(grip: Grip, edge: str, way: int) -> None:
     project = given()
     ref = BlockRef("mint", index_of(project, "mint", "open"))
-    report = examine(project, late=False)
+    report = examine(project, stage=QUICK)
     needed = shortest_beside(report, ref, grip)
     assert needed is not None
     assert needed != pytest.approx(24.0)
@@ -46,19 +46,19 @@ def test_the_need_is_what_the_limits_ask_for(grip: Grip, edge: str, way: int) ->
 def test_has_and_needs_are_said() -> None:
     project = given()
     ref = BlockRef("mint", index_of(project, "mint", "open"))
-    report = examine(project, late=False)
+    report = examine(project, stage=QUICK)
     needed = shortest_beside(report, ref, Grip.END)
     moved = apply_edit(project, "stretch_block", ref=ref, end_deg=215.0, neighbours="stay").project
-    after = examine(moved, report, late=False)
+    after = examine(moved, report, stage=QUICK)
     assert need_text(after, ref, Grip.END, needed) == f"move 21.0°, at least {needed:.1f}°"
     assert need_text(after, ref, Grip.END, None) == ""
     short = apply_edit(project, "stretch_block", ref=ref, end_deg=235.99, neighbours="stay").project
-    assert need_text(examine(short, late=False), ref, Grip.END, 20.0) == "move 0.0°, at least 20.0°"
+    assert need_text(examine(short, stage=QUICK), ref, Grip.END, 20.0) == "move 0.0°, at least 20.0°"
 
 
 def test_a_whole_block_a_rest_and_a_lane_without_a_disc_need_nothing() -> None:
     project = given()
-    report = examine(project, late=False)
+    report = examine(project, stage=QUICK)
     ref = BlockRef("mint", index_of(project, "mint", "open"))
     assert shortest_beside(report, ref, Grip.WHOLE) is None
     rest = Lane(id="rest", levels={"on": 0.0}, blocks=(Block(level="on", start_deg=0.0, end_deg=90.0),))
@@ -73,4 +73,4 @@ def test_a_whole_block_a_rest_and_a_lane_without_a_disc_need_nothing() -> None:
 
 
 def _only(lane: Lane) -> Report:
-    return examine(machine(lane), late=False)
+    return examine(machine(lane), stage=QUICK)

@@ -9,7 +9,7 @@ import pytest
 from shaftscore.base.angles import Arcs
 from shaftscore.edits import BlockRef, apply_edit
 from shaftscore.judge.findings import Severity
-from shaftscore.judge.report import Report, examine
+from shaftscore.judge.report import QUICK, Report, examine
 from shaftscore.make.drawing.timing.hits import Grip
 from shaftscore.model import Lane, Project
 from shaftscore_app.timing.drag import Drag, DragHabits, Pointer, Press
@@ -24,7 +24,7 @@ def held_at(start: float) -> tuple[Drag, Report]:
     drag = Drag(project, Press(ref, Grip.WHOLE, 200.0, 10.0))
     held = drag.move(Pointer(start, 10.0, 50.0, 2.5))
     assert held is not None
-    return drag, examine(held.edited.project if held.edited else project, late=False)
+    return drag, examine(held.edited.project if held.edited else project, stage=QUICK)
 
 
 def test_the_worst_clash_comes_first_and_then_the_cure() -> None:
@@ -38,7 +38,7 @@ def test_the_worst_clash_comes_first_and_then_the_cure() -> None:
     assert tag.cure.startswith("free from ")
     cured = float(tag.cure.removeprefix("free from ").removesuffix("°"))
     ref = BlockRef("mint", index_of(report.project, "mint", "open"))
-    after = examine(apply_edit(report.project, "place_block", ref=ref, start_deg=cured).project, late=False)
+    after = examine(apply_edit(report.project, "place_block", ref=ref, start_deg=cured).project, stage=QUICK)
     assert not after.findings
 
 
@@ -57,7 +57,7 @@ def test_of_a_group_the_worst_clash_of_any_is_told() -> None:
     held = drag.move(Pointer(120.0, 10.0, 20.0, 2.5))
     assert held is not None
     assert held.edited is not None
-    report = examine(held.edited.project, late=False)
+    report = examine(held.edited.project, stage=QUICK)
     (overlap,) = [finding for finding in report.findings if finding.rule == "overlap"]
     assert overlap.lanes == ("b", "c")
     tag = tag_of(report, held)
@@ -124,7 +124,7 @@ def stops() -> Project:
 
 
 def test_locked_stop_and_wrapping_are_read_where_true() -> None:
-    report = examine(stops(), late=False)
+    report = examine(stops(), stage=QUICK)
     assert spoken_block(report, BlockRef("x", 0), selected=False) == (
         "Shaker, tap, 3 millimetres, from 264 to 264 degrees, 0 degrees, block 1 of 2, "
         "locked, momentary stop."
@@ -151,5 +151,7 @@ def test_what_is_refused_is_said() -> None:
     drag = Drag(project, Press(ref, Grip.WHOLE, 60.0, 10.0))
     held = drag.move(Pointer(80.0, 10.0, 50.0, 2.5))
     assert held is not None
-    tag = tag_of(examine(project, late=False), replace(held, refused="Assam open is locked; unlock it first"))
+    tag = tag_of(
+        examine(project, stage=QUICK), replace(held, refused="Assam open is locked; unlock it first")
+    )
     assert (tag.severity, tag.text) == (Severity.NOTE, "Assam open is locked; unlock it first")

@@ -9,7 +9,7 @@ import pytest
 
 from shaftscore.edits import BlockRef, apply_edit
 from shaftscore.judge.findings import Severity
-from shaftscore.judge.report import Report, examine, report_json
+from shaftscore.judge.report import QUICK, Report, examine, report_json
 from shaftscore.model import (
     Channel,
     CrankSource,
@@ -112,7 +112,7 @@ def test_json_has_the_agreed_keys() -> None:
     assert made["flow"] is made["drive"] is None
     assert list(made["margin"])[: len(MARGIN)] == MARGIN
     assert list(made["margin"])[len(MARGIN) :] == SPREAD
-    assert list(as_json(examine(draft(), late=False))["margin"]) == MARGIN[:2]
+    assert list(as_json(examine(draft(), stage=QUICK))["margin"]) == MARGIN[:2]
 
 
 def test_json_of_the_spread_has_the_rules_margins_and_the_histogram() -> None:
@@ -292,7 +292,7 @@ def test_the_flow_is_kept_where_nothing_that_it_reads_changed() -> None:
 
 def test_in_a_hurry_the_last_flow_stands_in_and_says_so() -> None:
     first = examine(flowing(3.0))
-    hurried = examine(moved(first, "b", 200.0), first, late=False)
+    hurried = examine(moved(first, "b", 200.0), first, stage=QUICK)
     assert hurried.flow is first.flow
     assert hurried.flow_project is first.project
     assert not hurried.is_current
@@ -306,7 +306,7 @@ def test_an_old_flow_says_nothing_of_lanes_that_are_gone() -> None:
     first = examine(flowing(3.0))
     gone = apply_edit(first.project, "set_rules", rules=()).project
     gone = apply_edit(gone, "set_flow", flow=None).project
-    assert examine(apply_edit(gone, "delete_lane", lane_id="b").project, first, late=False).findings == ()
+    assert examine(apply_edit(gone, "delete_lane", lane_id="b").project, first, stage=QUICK).findings == ()
 
 
 def test_a_report_with_and_without_one_before_says_the_same() -> None:

@@ -8,7 +8,7 @@ from itertools import product
 import pytest
 
 from shaftscore.judge.findings import Severity
-from shaftscore.judge.report import Report, examine
+from shaftscore.judge.report import QUICK, Report, examine
 from shaftscore.model import Lane, Project, Rule, Window, replaced
 from shaftscore.placing import Arrangement, Refusal, arrange
 from tests.machines import at, block, exclusive, lane, machine, order, requires
@@ -57,7 +57,7 @@ def good(name: str) -> tuple[Report, ...]:
     """Judge every placement of a case, and keep those that hold."""
     project, earliest = two(*CASES[name])
     steps = [[low + step / 10 for step in range(REACH + 1)] for low in earliest]
-    reports = [examine(placed(project, starts), late=False) for starts in product(*steps)]
+    reports = [examine(placed(project, starts), stage=QUICK) for starts in product(*steps)]
     return tuple(report for report in reports if not report.count(Severity.ERROR))
 
 

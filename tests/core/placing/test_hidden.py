@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from shaftscore.base.angles import wrap
 from shaftscore.judge.findings import Severity
-from shaftscore.judge.report import examine
+from shaftscore.judge.report import QUICK, examine
 from shaftscore.model import Lane, Project, Window, replaced
 from shaftscore.placing import Arrangement, Refusal, arrange
 from shaftscore.placing.model import Arranging, arranging
@@ -70,7 +70,7 @@ def model_of(project: Project) -> tuple[Arranging, Search]:
 
 
 def timing_errors(project: Project) -> list[str]:
-    found = examine(project, late=False).findings
+    found = examine(project, stage=QUICK).findings
     return [finding.rule for finding in found if finding.severity is Severity.ERROR]
 
 

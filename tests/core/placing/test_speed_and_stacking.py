@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from shaftscore.judge.findings import Severity
-from shaftscore.judge.report import Report, examine
+from shaftscore.judge.report import QUICK, Report, examine
 from shaftscore.model import Project
 from shaftscore.placing import fastest_safe_speed, lowest_interference
 from shaftscore.placing import speed as speed_module
@@ -30,7 +30,7 @@ def test_a_gap_in_seconds_limits_the_speed_where_it_is_as_wide_as_the_gap_in_deg
     )
     found = fastest_safe_speed(project)
     assert found.speed_rpm is not None
-    opened = examine(project, late=False).solution.lanes
+    opened = examine(project, stage=QUICK).solution.lanes
     one, other = (opened[name].states["open"][0].span for name in ("a", "b"))
     gap = min(other.start - one.end, one.start + 360 - other.end)
     # A gap of so many degrees takes 1 s at gap / 6 rev/min: computed here, by hand.

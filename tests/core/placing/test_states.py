@@ -7,7 +7,7 @@ from hypothesis import given, settings
 
 from shaftscore.base.angles import wrap
 from shaftscore.base.samples import sample_folder
-from shaftscore.judge.report import examine
+from shaftscore.judge.report import QUICK, examine
 from shaftscore.model import Lane, LevelState, Load, Project, State
 from shaftscore.model.loader import load_project
 from shaftscore.placing.affine import STEP_DEG
@@ -92,7 +92,7 @@ def test_a_clean_sample_holds_as_drawn_with_the_margin_of_the_solver(name: str) 
     model = model_of(project)
     values = as_drawn(model)
     assert holds(model.problem, values)
-    report = examine(project, late=False)
+    report = examine(project, stage=QUICK)
     assert report.margin is not None
     margin = margin_of(model.problem, values)
     assert margin is not None

@@ -13,7 +13,10 @@ from functools import cached_property
 from math import radians, tau
 
 import numpy as np
+import numpy.typing as npt
 
+from shaftscore.base.tolerance import LIMIT
+from shaftscore.built.arrays import Flags
 from shaftscore.judge.bodies.shapes import Circle, Shape, StraightStrip, to_box
 from shaftscore.kinematics.followers import Points, Reals
 
@@ -26,8 +29,46 @@ CELLS = 1440
 FINE_MM = 0.05
 """Steps along an edge when its radii are looked at."""
 
+AT_ONCE = 64
+"""Places looked at together: as many as keep the arrays of a rim in the processor's cache."""
+
+RUN = 16
+"""Successive points of a rim that are looked at by their first one, until one of them may be the nearest."""
+
 SEEN_DEG = 15.0
 """How far beside a body the rim is watched; what lies beyond is at least the sine of this away."""
+
+
+@dataclass(frozen=True, eq=False)
+class PointRuns:
+    """Successive points of a closed polygon in runs, so that few of them need a close look.
+
+    first: the first point of each run, (k,) mm. reach_mm: how far the edges of each run go from it, (k,).
+    run: (n,) which run a point belongs to.
+    """
+
+    first: Points
+    reach_mm: Reals
+    run: npt.NDArray[np.intp]
+
+    def that_may_be_nearest(self, away_mm: Reals) -> npt.NDArray[np.intp]:
+        """Return which points may be the nearest of all, or begin the nearest edge, at any of m places: (j,).
+
+        away_mm: (m, k) distances of the first points. No point of a run is nearer by more than its reach.
+        """
+        least = np.min(away_mm, axis=1, keepdims=True)
+        near = np.any(away_mm - self.reach_mm <= least + LIMIT, axis=0)
+        return np.asarray(np.flatnonzero(near[self.run]))
+
+
+def runs_of(points: Points) -> PointRuns:
+    """Divide a closed polygon (n,) into runs of `RUN` points."""
+    run = np.arange(len(points)) // RUN
+    first = points[::RUN]
+    starts = np.abs(points - first[run])
+    ends = np.abs(np.roll(points, -1) - first[run])
+    reach = np.maximum.reduceat(np.maximum(starts, ends), np.arange(0, len(points), RUN))
+    return PointRuns(first, reach, run)
 
 
 @dataclass(frozen=True, eq=False)
@@ -57,23 +98,61 @@ class BodyRim:
         if isinstance(shape, Circle):
             return np.asarray(self._to_points(shape.centre * turn) - shape.radius_mm)
         at = StraightStrip(shape.start * turn, shape.along * turn, shape.length_mm, shape.half_mm)
-        nearest = [self._to_points(corner) for corner in at.corners]
-        column = StraightStrip(
-            at.start[:, None], at.along[:, None], np.reshape(at.length_mm, (-1, 1)), at.half_mm
-        )
-        nearest.append(np.min(to_box(self._cut[None, :], column), axis=1))
-        return np.asarray(np.min(nearest, axis=0))
+        nearest = self._nearest_point(at)
+        for corner in at.corners:
+            # A corner that is farther from the whole disc than its points are from the strip decides nothing.
+            if np.any(np.abs(corner) - self.radius_mm <= nearest):
+                nearest = np.minimum(nearest, self._to_points(corner))
+        return np.asarray(nearest)
+
+    def _nearest_point(self, strip: StraightStrip) -> Reals:
+        """Return the distance of the rim's nearest point from a strip at m places: (m,) mm."""
+        lengths = np.broadcast_to(np.asarray(strip.length_mm, np.float64), strip.start.shape)
+        rows = range(0, len(strip.start), AT_ONCE)
+        return np.concatenate([self._nearest_of(strip, lengths, slice(at, at + AT_ONCE)) for at in rows])
+
+    def _nearest_of(self, strip: StraightStrip, lengths: Reals, rows: slice) -> Reals:
+        start, along = strip.start[rows, None], strip.along[rows, None]
+        column = StraightStrip(start, along, lengths[rows, None], strip.half_mm)
+        points, runs = self._cut, self._cut_runs
+        near = runs.that_may_be_nearest(to_box(runs.first[None, :], column))
+        return np.asarray(np.min(to_box(points[None, near], column), axis=1))
 
     def _to_points(self, points: Points) -> Reals:
         """Return the distance of points of the disc frame from the rim, negative inside: (m,) mm."""
-        start, end = self.points[None, :], np.roll(self.points, -1)[None, :]
-        edge, own = end - start, points[:, None] - start
+        rows = range(0, len(points), AT_ONCE)
+        return np.concatenate([self._to_some(points[at : at + AT_ONCE]) for at in rows])
+
+    def _to_some(self, points: Points) -> Reals:
+        """Return the distance of a few points from the rim, as `_to_points`: (m,) mm."""
+        column, runs = points[:, None], self._runs
+        near = runs.that_may_be_nearest(np.abs(column - runs.first))
+        start, edge = self.points[near], self._edges[near]
+        own = column - start
         share = np.clip((own * np.conj(edge)).real / np.abs(edge) ** 2, 0.0, 1.0)
         away = np.min(np.abs(own - share * edge), axis=1)
-        crossing = (start.imag > points.imag[:, None]) != (end.imag > points.imag[:, None])
-        side = (np.conj(edge) * own).imag * np.sign(edge.imag)
-        inside = np.sum(crossing & (side > 0), axis=1) & 1
-        return np.asarray(np.where(inside, -away, away))
+        return np.asarray(np.where(self._holds(points), -away, away))
+
+    def _holds(self, points: Points) -> Flags:
+        """Return which points are inside, (m,): those to one side of which an odd number of edges passes."""
+        above = self.points.imag > points.imag[:, None]
+        one, number = np.nonzero(above != np.roll(above, -1, axis=1))
+        edge, own = self._edges[number], points[one] - self.points[number]
+        crossed = one[(np.conj(edge) * own).imag * np.sign(edge.imag) > 0]
+        return np.asarray(np.bincount(crossed, minlength=len(points)) % 2 == 1)
+
+    @cached_property
+    def _edges(self) -> Points:
+        """The edges as vectors, (n,)."""
+        return np.roll(self.points, -1) - self.points
+
+    @cached_property
+    def _runs(self) -> PointRuns:
+        return runs_of(self.points)
+
+    @cached_property
+    def _cut_runs(self) -> PointRuns:
+        return runs_of(self._cut)
 
     @cached_property
     def _radii(self) -> tuple[Reals, Reals] | None:

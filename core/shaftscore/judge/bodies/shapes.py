@@ -53,8 +53,8 @@ def to_box(points: Points, box: StraightStrip) -> Reals:
     local = (points - box.start) * np.conj(box.along)
     ahead = np.maximum(-local.real, local.real - box.length_mm)
     aside = np.abs(local.imag) - box.half_mm
-    outside = np.hypot(np.maximum(ahead, 0.0), np.maximum(aside, 0.0))
-    return np.asarray(outside + np.minimum(np.maximum(ahead, aside), 0.0))
+    away, before_corner = np.maximum(ahead, aside), (ahead > 0) & (aside > 0)
+    return np.asarray(np.hypot(ahead, aside, out=away, where=before_corner))
 
 
 def distance(first: Shape, second: Shape) -> Reals:

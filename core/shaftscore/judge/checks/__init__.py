@@ -3,7 +3,7 @@
 To add a check, write its module and add its row.
 """
 
-from shaftscore.judge.checks.base import Check, KeptFindings, LaneCheck, MachineCheck, Memo, run_checks
+from shaftscore.judge.checks.base import Check, LaneCheck, MachineCheck, Memo, run_checks
 from shaftscore.judge.checks.drop import DROP
 from shaftscore.judge.checks.exclusive import OVERLAP
 from shaftscore.judge.checks.interference import INTERFERENCE
@@ -34,4 +34,4 @@ CHECKS: tuple[Check, ...] = (
 )
 """Every check, in the order in which they run."""
 
-__all__ = ["CHECKS", "Check", "KeptFindings", "LaneCheck", "MachineCheck", "Memo", "run_checks"]
+__all__ = ["CHECKS", "Check", "LaneCheck", "MachineCheck", "Memo", "run_checks"]

@@ -2,26 +2,18 @@
 
 A check reads a solution and gives findings. Findings that depend on a few results only are computed
 through a `Memo`, under a key and with what they read; they are taken over from the report before as
-long as that is the same (by identity, as for lanes).
+long as that is the same (`shaftscore.solution.incremental`).
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
 
 from shaftscore.judge.findings import Cure, Finding
 from shaftscore.solution import LaneSolution, Solution
-from shaftscore.solution.lane import Reads, same_reads
-
-
-@dataclass(frozen=True)
-class KeptFindings:
-    """Findings with what they were computed from."""
-
-    reads: Reads
-    findings: tuple[Finding, ...]
+from shaftscore.solution.incremental import Incremental, Reads
 
 
 @dataclass(frozen=True, eq=False)
@@ -49,38 +41,46 @@ FEW_BLOCKS = 30
 
 
 @dataclass
-class Memo:
-    """Findings of unchanged parts: `before` from the last report, `now` for the next; counts both kinds.
+class CureBudget:
+    """The work that may be spent on cures in one report.
 
-    slow_cures: whether there is time for cures; else few are looked for, and none that searches long.
-    spent: what cures have cost, in blocks laid out again. left_out: how many were not looked for.
+    slow: whether there is time, also for cures that search long; else only for a few. spent: blocks that were
+    laid out again so far.
     """
 
-    before: Mapping[Hashable, KeptFindings] = field(default_factory=dict)
-    slow_cures: bool = True
-    now: dict[Hashable, KeptFindings] = field(default_factory=dict)
-    reused: int = 0
-    computed: int = 0
+    slow: bool = True
     spent: int = 0
-    left_out: int = 0
+
+    def take(self, curable: Curable) -> bool:
+        """Return whether there is work left for a finding's cure, and take it."""
+        cost = FEW_BLOCKS + curable.blocks
+        most = MOST_BLOCKS if self.slow else LIVE_BLOCKS
+        if self.spent + cost > most or (curable.slow and not self.slow):
+            return False
+        self.spent += cost
+        return True
+
+
+@dataclass(frozen=True)
+class Memo:
+    """Findings that are kept while what they read is the same, and the cures that there is time for.
+
+    kept: the store, of which this is the part for one examination or for one thing within it.
+    """
+
+    kept: Incremental = field(default_factory=Incremental)
+    cures: CureBudget = field(default_factory=CureBudget)
+
+    @property
+    def is_quick(self) -> bool:
+        """Whether a frame of the editor waits, or cures are not wanted: few are looked for."""
+        return not self.cures.slow
 
     def keep(
         self, key: Hashable, reads: Reads, compute: Callable[[], Iterable[Finding]]
     ) -> tuple[Finding, ...]:
         """Return the findings kept under `key` if they read the same, else compute them."""
-        if self.holds(key, reads):
-            kept = self.before[key]
-            self.reused += 1
-        else:
-            kept = KeptFindings(reads, tuple(compute()))
-            self.computed += 1
-        self.now[key] = kept
-        return kept.findings
-
-    def holds(self, key: Hashable, reads: Reads) -> bool:
-        """Return whether findings are kept under `key` that read the same."""
-        kept = self.before.get(key)
-        return kept is not None and same_reads(kept.reads, reads)
+        return self.kept.keep(key, reads, lambda _: tuple(compute()))
 
     def keep_curable(
         self, key: Hashable, reads: Reads, compute: Callable[[], Iterable[Finding | Curable]]
@@ -89,23 +89,25 @@ class Memo:
 
         Findings whose cures were left out in a hurry are computed again when there is time.
         """
-        for done in (True,) if self.slow_cures else (True, False):
-            if self.holds(key, (*reads, done)):
-                return self.keep(key, (*reads, done), tuple)
-        left_out = self.left_out
-        made = tuple(self._cured(one) if isinstance(one, Curable) else one for one in compute())
-        done = self.slow_cures or self.left_out == left_out
-        return self.keep(key, (*reads, done), lambda: made)
+        return self.kept.keep(key, reads, lambda inside: tuple(self._cured(compute(), inside)))
 
-    def _cured(self, curable: Curable) -> Finding:
-        """Return a finding with its cure, if there is one and time to look for it."""
-        cost = FEW_BLOCKS + curable.blocks
-        most = MOST_BLOCKS if self.slow_cures else LIVE_BLOCKS
-        if self.spent + cost > most or (curable.slow and not self.slow_cures):
-            self.left_out += 1
-            return curable.finding
-        self.spent += cost
-        return replace(curable.finding, cure=curable.find())
+    def keep_parts(
+        self, key: Hashable, reads: Reads, compute: Callable[[Memo], Iterable[Finding]]
+    ) -> tuple[Finding, ...]:
+        """Return the findings kept under `key` if they read the same, else compute them by a memo inside."""
+        return self.kept.keep(key, reads, lambda inside: tuple(compute(Memo(inside, self.cures))))
+
+    def _cured(self, made: Iterable[Finding | Curable], inside: Incremental) -> Iterator[Finding]:
+        """Yield findings with their cures, if there is one and time to look for it."""
+        for one in made:
+            if not isinstance(one, Curable):
+                yield one
+            elif self.cures.take(one):
+                yield replace(one.finding, cure=one.find())
+            else:
+                if self.is_quick:
+                    inside.leave_out()
+                yield one.finding
 
 
 Judge = Callable[[Solution, LaneSolution], Iterable[Finding | Curable]]

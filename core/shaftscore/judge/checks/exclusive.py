@@ -131,15 +131,17 @@ def overlap(solution: Solution, memo: Memo) -> Iterator[Finding]:
     """Find every pair of intervals that breaks an exclusive rule."""
     for number, rule in enumerate(solution.project.rules):
         if isinstance(rule, Exclusive):
-            yield from _rule_findings(solution, memo, number, rule)
+            lanes = [solution.lanes.get(state.lane) for state in rule.states]
+            find = partial(_rule_findings, solution, rule)
+            yield from memo.keep_parts(("overlap", number), (rule, *lanes), find)
 
 
-def _rule_findings(solution: Solution, memo: Memo, number: int, rule: Exclusive) -> Iterator[Finding]:
+def _rule_findings(solution: Solution, rule: Exclusive, memo: Memo) -> Iterator[Finding]:
     gap = gap_of(solution.project, rule)
     for first, second in close_pairs(held_of(rule, solution), gap):
         if under(slack(first.span, second.span, gap), 0.0):
             lanes = tuple(solution.lanes[rule.states[held.member].lane] for held in (first, second))
-            key = ("overlap", number, first.member, first.at, second.member, second.at)
+            key = (first.member, first.at, second.member, second.at)
             owners = (lanes[0].lane.program_id, lanes[1].lane.program_id)
             pair = IntervalPair(rule, first, second, gap, owners)
             yield from memo.keep_curable(key, (rule, *lanes), partial(_made, solution, pair))

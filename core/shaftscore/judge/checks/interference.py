@@ -7,18 +7,18 @@ is held, what was last said of a pair stands in.
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterator, Mapping
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from functools import partial
 
 from shaftscore.base.angles import Arcs, wrap
 from shaftscore.judge.bodies import BodyPair, Clearance, pairs_of, parts_of, too_near
-from shaftscore.judge.checks.base import KeptFindings, MachineCheck, Memo
+from shaftscore.judge.checks.base import MachineCheck, Memo
 from shaftscore.judge.checks.interference_cures import CureFinder
 from shaftscore.judge.findings import Finding, found
 from shaftscore.model import Stack
-from shaftscore.solution import Solution
-from shaftscore.solution.lane import Reads
+from shaftscore.solution import LaneSolution, Solution
+from shaftscore.solution.incremental import Incremental, Reads, same_reads
 
 KINDS = ("disc", "spacer", "follower", "guide", "rod", "roller", "lever", "second lever", "screw")
 """Kinds of parts; their places distinguish findings of the same lanes."""
@@ -29,40 +29,28 @@ MOST_CURED = 100
 
 def interference(solution: Solution, memo: Memo) -> Iterator[Finding]:
     """Find all pairs of parts that come too near to one another, with their cures where there is time."""
-    lanes: dict[str, list[str]] = {}
-    for lane_id, lane in solution.lanes.items():
-        lanes.setdefault(lane.stack, []).append(lane_id)
-    before = {} if memo.slow_cures else _by_stack(memo.before)
+    lanes: dict[str, list[LaneSolution]] = {stack.id: [] for stack in solution.project.stacks}
+    for lane in solution.lanes.values():
+        lanes[lane.stack].append(lane)
     for stack in solution.project.stacks:
-        reads = (stack, *lanes.get(stack.id, ()))
-        yield from _of_stack(solution, memo, stack, reads, before.get(stack.id, {}))
+        yield from _of_stack(solution, memo, stack, lanes[stack.id])
 
 
 def _of_stack(
-    solution: Solution, memo: Memo, stack: Stack, reads: Reads, before: Mapping[Hashable, KeptFindings]
+    solution: Solution, memo: Memo, stack: Stack, lanes: Sequence[LaneSolution]
 ) -> tuple[Finding, ...]:
-    """Judge a stack; in a hurry, what was last said of the same stack with the same lanes stands in.
+    """Judge a stack; in a hurry, what was last said of the same stack with the same lanes stands in."""
+    key, parts = ("interference", stack.id), (stack, *(lane.lane.id for lane in lanes))
+    reads = (*parts, solution.project.print, *solution.project.discs_of(stack), *lanes)
 
-    before: what this check kept of the stack.
-    """
-    key = ("interference", stack.id)
-    if not memo.slow_cures and memo.holds(key, reads):
-        memo.now.update(before)
-        memo.reused += len(before)
-        return memo.before[key].findings
-    found = tuple(_of_pairs(solution, memo, stack))
-    memo.now[key] = KeptFindings(reads, found)
-    return found
+    def found(inside: Incremental) -> tuple[Reads, tuple[Finding, ...]]:
+        return parts, tuple(_of_pairs(solution, Memo(inside, memo.cures), stack))
 
-
-def _by_stack(before: Mapping[Hashable, KeptFindings]) -> dict[str, dict[Hashable, KeptFindings]]:
-    """Return what this check kept, by the id of its stack."""
-    found: dict[str, dict[Hashable, KeptFindings]] = {}
-    for key, kept in before.items():
-        own = key[1:] if isinstance(key, tuple) and key[0] == "cured" else key
-        if isinstance(own, tuple) and own[0] == "interference":
-            found.setdefault(own[1], {})[key] = kept
-    return found
+    last = memo.kept.before.get(key) if memo.is_quick else None
+    if last is not None and same_reads(last.value[0], parts):
+        told: tuple[Finding, ...] = memo.kept.stand_in(key, reads)[0][1]
+        return told
+    return memo.kept.keep(key, reads, found)[1]
 
 
 def _of_pairs(solution: Solution, memo: Memo, stack: Stack) -> Iterator[Finding]:
@@ -74,16 +62,16 @@ def _of_pairs(solution: Solution, memo: Memo, stack: Stack) -> Iterator[Finding]
     yield from (finding for _, finding in met[MOST_CURED:])
 
 
-def _key(stack: Stack, pair: BodyPair) -> tuple[str, ...]:
+def _key(pair: BodyPair) -> tuple[str, ...]:
     first, second = pair.first, pair.second
-    return ("interference", stack.id, first.kind, first.lane, second.kind, second.lane)
+    return (first.kind, first.lane, second.kind, second.lane)
 
 
 def _kept(solution: Solution, memo: Memo, stack: Stack, pair: BodyPair) -> tuple[Finding, ...]:
-    key, reads = _key(stack, pair), _reads(solution, stack, pair)
-    if not memo.slow_cures and key in memo.before:
-        memo.now[key] = memo.before[key]
-        return memo.before[key].findings
+    key, reads = _key(pair), _reads(solution, stack, pair)
+    if memo.is_quick and key in memo.kept.before:
+        found: tuple[Finding, ...] = memo.kept.last(key)
+        return found
     return memo.keep(key, reads, partial(_judged, stack, pair))
 
 
@@ -130,11 +118,10 @@ def _in_cycle(stretch: Arcs, turns: int) -> Arcs:
 def _cured(finder: CureFinder, memo: Memo, pair: BodyPair, finding: Finding) -> tuple[Finding, ...]:
     """Add the cure: it is tried on all parts of the stack, and depends on them."""
     stack, lanes = finder.stack, finder.solution.lanes.values()
-    key = ("cured", *_key(stack, pair))
+    key = ("cured", *_key(pair))
     reads = (finding, stack, *(lane for lane in lanes if lane.stack == stack.id))
-    if not memo.slow_cures:
-        if key in memo.before:
-            memo.now[key] = memo.before[key]
+    if memo.is_quick:
+        memo.kept.last(key)
         return (finding,)
     return memo.keep(key, reads, lambda: (replace(finding, cure=finder.cure(pair, finding)),))
 

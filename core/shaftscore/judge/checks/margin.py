@@ -21,7 +21,7 @@ from shaftscore.judge.checks.interlock import (
 )
 from shaftscore.model import Exclusive, Order, Requires, Rule
 from shaftscore.solution import Solution
-from shaftscore.solution.lane import Reads, same_reads
+from shaftscore.solution.incremental import Incremental
 
 
 @dataclass(frozen=True)
@@ -35,34 +35,23 @@ class Margin:
     between: tuple[str, ...]
 
 
-@dataclass(frozen=True)
-class RuleMargin:
-    """The smallest slack of one rule, None where it limits nothing; reads: what it was computed from."""
-
-    reads: Reads
-    least: Margin | None
-
-
-def smallest_of(margins: Iterable[RuleMargin]) -> Margin | None:
+def smallest_of(margins: Iterable[Margin | None]) -> Margin | None:
     """Return the smallest slack of some rules, or None where none limits anything."""
-    found = [one.least for one in margins if one.least is not None]
+    found = [one for one in margins if one is not None]
     return min(found, key=lambda margin: margin.smallest_deg, default=None)
 
 
-def rule_margins(solution: Solution, before: Sequence[RuleMargin] = ()) -> tuple[RuleMargin, ...]:
-    """Return the smallest slack of every rule; taken over from before where it reads the same."""
-    rules = solution.project.rules
-    kept = before if len(before) == len(rules) else [None] * len(rules)
-    return tuple(_rule_margin(solution, rule, one) for rule, one in zip(rules, kept, strict=True))
+def rule_margins(solution: Solution, kept: Incremental | None = None) -> tuple[Margin | None, ...]:
+    """Return the smallest slack of every rule, None of one that limits nothing; kept: the store of them."""
+    kept = kept or Incremental()
+    return tuple(
+        _rule_margin(solution, number, rule, kept) for number, rule in enumerate(solution.project.rules)
+    )
 
 
-def _rule_margin(solution: Solution, rule: Rule, before: RuleMargin | None) -> RuleMargin:
+def _rule_margin(solution: Solution, number: int, rule: Rule, kept: Incremental) -> Margin | None:
     lanes = [solution.lanes.get(lane_id) for lane_id in _lanes_of(rule)]
-    reads: Reads = (rule, solution.project.shaft, *solution.project.stacks, *lanes)
-    if before is not None and same_reads(reads, before.reads):
-        return before
-    least = min(_slacks(solution, rule), key=lambda margin: margin.smallest_deg, default=None)
-    return RuleMargin(reads, least)
+    return kept.keep(("margin", number), (rule, *lanes), lambda _: smallest_of(_slacks(solution, rule)))
 
 
 def _lanes_of(rule: Rule) -> Iterable[str]:

@@ -30,7 +30,10 @@ def parts(_solution: Solution, lane: LaneSolution, profile: Profile) -> Iterator
     """Find discs that are too large."""
     if not lane.lane.has_disc:
         return
-    radius, most = disc_radius_mm(profile), profile.limits.max_radius_mm
+    most = profile.limits.max_radius_mm
+    if not profile.limits.groove and profile.radii_within_mm[1] < most:
+        return
+    radius = disc_radius_mm(profile)
     if over(radius, most):
         yield found("too-large", (lane.lane.id,), value=radius, limit=most)
 

@@ -48,9 +48,17 @@ def _of_stack(number: int, project: Project, stack: Stack, discs: int) -> Iterat
 
 
 def _of_disc(project: Project, stack: Stack, solved: LaneSolution) -> Iterator[Finding | Curable]:
-    if solved.profile is not None:
-        own = disc_walls(project.print, stack, solved.lane, solved.profile)
+    profile = solved.profile
+    if profile is not None:
+        least = profile.radii_within_mm[0]
+        if not any(map(_is_amiss, disc_walls(project.print, stack, solved.lane, profile, least))):
+            return
+        own = disc_walls(project.print, stack, solved.lane, profile)
         yield from _thin((solved.lane.id,), "", own, 0, partial(disc_cure, project, solved.lane))
+
+
+def _is_amiss(wall: PartWall) -> bool:
+    return wall.is_weak or not wall.is_there
 
 
 def _thin(

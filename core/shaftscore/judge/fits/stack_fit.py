@@ -31,7 +31,7 @@ from shaftscore.built.rods import SIZE_STEPS_MM, THREAD_6G_UM, undersize_mm
 from shaftscore.built.threads import MetricThread, thread_named
 from shaftscore.model import Project, Rod, Stack
 from shaftscore.solution import LaneSolution, Solution
-from shaftscore.solution.lane import Reads, same_reads
+from shaftscore.solution.incremental import Incremental, Reads
 from shaftscore.stack.mates import bore_mate, dog_mate, pin_mate
 
 PlayLaw = Literal["loose", "as-they-lie", "one-way", "lined-up"]
@@ -51,8 +51,7 @@ class StackFit:
     index_lanes: other lanes keyed to the shaft. riders: lane to the disc that it rides on. is_chain: whether
     plays add up. joints_before: how many joints there are just before each disc. lined_limit_deg: plus-minus
     limit of discs lined up by their marks, before the play limits it. spread_mm: plus-minus limit by
-    which clearances differ. smallest_rim_mm: smallest base radius of the discs, None without profiles. reads:
-    what all that was computed from.
+    which clearances differ. smallest_rim_mm: smallest base radius of the discs, None without profiles.
     """
 
     stack: Stack
@@ -70,7 +69,6 @@ class StackFit:
     lined_limit_deg: float
     spread_mm: float
     smallest_rim_mm: float | None
-    reads: Reads
 
     @cached_property
     def joint_deg(self) -> float:
@@ -183,19 +181,18 @@ class StackFit:
         return {lane: self.known_shift_deg(self.disc_of(lane)) for lane in self.lanes}
 
 
-def stack_fits(solution: Solution, previous: Mapping[str, StackFit] | None = None) -> Mapping[str, StackFit]:
-    """Return the fit of every stack by its id; taken over from `previous` where it reads the same."""
-    found = {}
-    for stack in solution.project.stacks:
-        before = (previous or {}).get(stack.id)
-        reads = _reads(solution, stack)
-        same = before is not None and same_reads(reads, before.reads)
-        found[stack.id] = before if same and before is not None else stack_fit(solution, stack, reads)
-    return found
+def stack_fits(solution: Solution, kept: Incremental | None = None) -> Mapping[str, StackFit]:
+    """Return the fit of every stack by its id; kept: the store of unchanged ones."""
+    kept = kept or Incremental()
+    return {stack.id: _kept(solution, stack, kept) for stack in solution.project.stacks}
 
 
-def stack_fit(solution: Solution, stack: Stack, reads: Reads | None = None) -> StackFit:
-    """Return the fit of one stack of a solved project; reads: what was read for it, if that is known."""
+def _kept(solution: Solution, stack: Stack, kept: Incremental) -> StackFit:
+    return kept.keep(("fit", stack.id), _reads(solution, stack), lambda _: stack_fit(solution, stack))
+
+
+def stack_fit(solution: Solution, stack: Stack) -> StackFit:
+    """Return the fit of one stack of a solved project."""
     project = solution.project
     bore_clearance = _bore_clearance_mm(stack)
     bore = bore_mate(stack.bore, stack.rod)
@@ -221,7 +218,6 @@ def stack_fit(solution: Solution, stack: Stack, reads: Reads | None = None) -> S
         lined_limit_deg=_lined_limit_deg(stack, rim),
         spread_mm=project.tolerances.fit_spread_mm,
         smallest_rim_mm=rim,
-        reads=_reads(solution, stack) if reads is None else reads,
     )
 
 

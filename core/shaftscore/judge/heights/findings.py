@@ -57,15 +57,11 @@ def _edge_finding(lane_id: str, own: LaneHeights, project: Project) -> Finding:
 def _touches(one: StackHeights, solution: Solution, memo: Memo) -> tuple[Finding, ...]:
     """Find followers that touch a neighbour in the worst case; in a hurry, what was last found."""
     key = ("touch", one.stack.id)
-    if not memo.slow_cures:
-        before = memo.before.get(key)
-        if before is None:
-            return ()
-        memo.now[key] = before
-        memo.reused += 1
-        return before.findings
-    lanes = [lane for lane in solution.lanes.values() if lane.stack == one.stack.id]
-    return memo.keep(key, (one, *lanes), partial(_touching, one, solution))
+    reads = (one, *(lane for lane in solution.lanes.values() if lane.stack == one.stack.id))
+    if memo.is_quick:
+        last: tuple[Finding, ...] | None = memo.kept.stand_in(key, reads)[0]
+        return last or ()
+    return memo.keep(key, reads, partial(_touching, one, solution))
 
 
 def _touching(one: StackHeights, solution: Solution) -> Iterator[Finding]:

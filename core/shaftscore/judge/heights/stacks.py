@@ -23,7 +23,7 @@ from shaftscore.built.heights import (
 )
 from shaftscore.model import Lane, Project, Stack
 from shaftscore.solution import Solution
-from shaftscore.solution.lane import Reads, same_reads
+from shaftscore.solution.incremental import Incremental
 from shaftscore.stack.followers import roller_band
 from shaftscore.stack.plan import Layer, StackPlan, stack_plan
 from shaftscore.stack.thickness import edge_chamfer_mm
@@ -75,34 +75,32 @@ class LaneHeights:
 
 @dataclass(frozen=True, eq=False)
 class StackHeights:
-    """The heights of the lanes of a stack by their ids, and what they were computed from."""
+    """The heights of the lanes of a stack by their ids."""
 
     stack: Stack
     lanes: Mapping[str, LaneHeights]
-    reads: Reads
 
 
-def machine_heights(
-    solution: Solution, before: tuple[StackHeights, ...] | None = None
-) -> tuple[StackHeights, ...]:
-    """Compute the heights of all solved lanes, stack by stack; unchanged stacks are taken from before."""
-    project = solution.project
+def machine_heights(solution: Solution, kept: Incremental | None = None) -> tuple[StackHeights, ...]:
+    """Compute the heights of all solved lanes, stack by stack; kept: the store of unchanged stacks."""
+    project, kept = solution.project, kept or Incremental()
     chosen = [solved.lane for solved in solution.lanes.values() if solved.lane.kind != "index"]
     of_stack: dict[str, list[Lane]] = {stack.id: [] for stack in project.stacks}
     for lane in chosen:
         of_stack[project.stack_of(lane).id].append(lane)
-    known = {one.stack.id: one for one in before or ()}
-    return tuple(_kept(project, stack, of_stack[stack.id], known.get(stack.id)) for stack in project.stacks)
+    return tuple(_kept(project, stack, of_stack[stack.id], kept) for stack in project.stacks)
 
 
-def _kept(project: Project, stack: Stack, lanes: list[Lane], before: StackHeights | None) -> StackHeights:
+def _kept(project: Project, stack: Stack, lanes: list[Lane], kept: Incremental) -> StackHeights:
     discs = project.discs_of(stack)
     records = [record for lane in (*discs, *lanes) for record in (lane.id, lane.disc, lane.follower)]
     hosts = [lane.disc_of for lane in lanes]
     reads = (stack, project.tolerances, project.print, len(discs), *records, *hosts)
-    if before is not None and same_reads(before.reads, reads):
-        return before
-    return StackHeights(stack, MappingProxyType(heights_of(project, stack, lanes)), reads)
+
+    def computed(_inside: Incremental) -> StackHeights:
+        return StackHeights(stack, MappingProxyType(heights_of(project, stack, lanes)))
+
+    return kept.keep(("heights", stack.id), reads, computed)
 
 
 def heights_of(project: Project, stack: Stack, lanes: Iterable[Lane]) -> dict[str, LaneHeights]:

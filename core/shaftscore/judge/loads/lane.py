@@ -17,7 +17,7 @@ import numpy as np
 from shaftscore.base.angles import TURN, Arcs, wrap
 from shaftscore.judge.loads.cases import CONTACT, MOST_CONTACT, OVERRUN, TORQUE, LoadCase
 from shaftscore.judge.loads.contact import effective_modulus_mpa, line_pressure_mpa
-from shaftscore.judge.loads.extreme import Extreme, greatest, least
+from shaftscore.judge.loads.extreme import Extreme, greatest, least, surely_under
 from shaftscore.judge.loads.forces import Forces, angular_speed
 from shaftscore.judge.loads.reserve import SpringReserve
 from shaftscore.judge.loads.sampled import ForceLimits, force_limits
@@ -28,6 +28,7 @@ from shaftscore.kinematics.profiles.stretches import OverLimit, over_limit
 from shaftscore.model import Load, Material, Project
 from shaftscore.model.materials import materials_of
 from shaftscore.solution import LaneSolution
+from shaftscore.solution.incremental import Reads
 from shaftscore.stack.followers import contact_width_mm
 
 GRID_DEG = 0.1
@@ -57,14 +58,11 @@ class LaneLoads:
     force_reserve: float
     contact_width_mm: float
 
-    def same_as(self, other: LaneLoads) -> bool:
-        """Return whether another reads the very same results and values, so that one can serve as both."""
-        return self.solved is other.solved and self._values == other._values
-
     @property
-    def _values(self) -> tuple[object, ...]:
-        own = self.speed_rpm, self.top_rpm, self.disc, self.roller
-        return *own, self.force_reserve, self.contact_width_mm
+    def reads(self) -> Reads:
+        """All that it depends on."""
+        values = (self.speed_rpm, self.top_rpm, self.force_reserve, self.contact_width_mm)
+        return (self.solved, self.disc, self.roller, *values)
 
     def on_master(self, own: Arcs) -> Arcs:
         """Return a stretch of the lane's stack as one of the master shaft, the first where it is several."""
@@ -171,6 +169,12 @@ class LaneLoads:
         return found
 
     @property
+    def travel_is_under_mm(self) -> float:
+        """What the travel of what the spring acts on is surely under, from output 0, mm."""
+        travel = self.top.carried_mm
+        return float(np.max(travel) + np.max(np.abs(np.diff(travel)), initial=0.0))
+
+    @property
     def is_groove(self) -> bool:
         """Whether a groove holds the follower, so that contact cannot be lost."""
         return self.solved.lane.follower.closure == "groove"
@@ -201,12 +205,21 @@ class LaneLoads:
     @cached_property
     def peak_pressure(self) -> Extreme | None:
         """Greatest line contact pressure at the highest speed, MPa."""
-        case = self.most_contact_case
         return greatest(
             self.profile.nodes,
-            self._pressure(self.at_nodes(self.top_rpm, case)),
-            lambda theta: self._pressure(self._inside(theta, self.top_rpm, case)),
+            self._node_pressure,
+            lambda theta: self._pressure(self._inside(theta, self.top_rpm, self.most_contact_case)),
         )
+
+    @cached_property
+    def _node_pressure(self) -> Reals:
+        """Line contact pressure at the nodes at the highest speed, (m,) MPa."""
+        return self._pressure(self.at_nodes(self.top_rpm, self.most_contact_case))
+
+    @property
+    def is_surely_sound(self) -> bool:
+        """Whether the pressure is plainly under what the materials withstand; False says nothing."""
+        return surely_under(self.profile.nodes, self._node_pressure, self.allowed_mpa)
 
     def _pressure(self, forces: Forces) -> Reals:
         modulus = effective_modulus_mpa(self.disc, self.roller)
@@ -236,6 +249,12 @@ class LaneLoads:
         by_rpm = angular_speed(1.0, self.solved.turns)
         return Extreme(sqrt(max(squared.value, 0.0)) / by_rpm, wrap(squared.theta_deg))
 
+    @property
+    def is_surely_pressed(self) -> bool:
+        """Whether contact plainly holds at the highest speed and at rest; False says nothing."""
+        missing = np.where(self.profile.nodes.judged, _missing_n(self.top), np.nan)
+        return self.is_groove or surely_under(self.profile.nodes, missing, 0.0)
+
     @cached_property
     def lost_contact(self) -> OverLimit | None:
         """Where contact is lost at the highest speed or at rest; None where no speed loses it."""
@@ -262,10 +281,21 @@ class LaneLoads:
     @cached_property
     def least_grip(self) -> Extreme | None:
         """Least of what divides the driving force into the contact force; 0 or less: locked."""
-        moving = np.where(self.nominal.direction != 0, self.nominal.grip, np.nan)
         return least(
-            self.profile.nodes, moving, lambda theta: self._inside(theta, self.speed_rpm, TORQUE).grip
+            self.profile.nodes,
+            self._moving_grip,
+            lambda theta: self._inside(theta, self.speed_rpm, TORQUE).grip,
         )
+
+    @cached_property
+    def _moving_grip(self) -> Reals:
+        """The grip at the nodes of moves, (m,); nan in dwells."""
+        return np.where(self.nominal.direction != 0, self.nominal.grip, np.nan)
+
+    @property
+    def is_surely_free(self) -> bool:
+        """Whether the guide plainly never locks; False says nothing."""
+        return surely_under(self.profile.nodes, -self._moving_grip, 0.0)
 
 
 def _missing_n(forces: Forces) -> Reals:

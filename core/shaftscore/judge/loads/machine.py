@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import partial
 from types import MappingProxyType
 
 from shaftscore.judge.loads.camshaft import Camshaft, camshaft
 from shaftscore.judge.loads.lane import LaneLoads, lane_loads
 from shaftscore.model import Drive, Project
-from shaftscore.solution import Solution
+from shaftscore.solution import LaneSolution, Solution
+from shaftscore.solution.incremental import Incremental
 
 
 @dataclass(frozen=True, eq=False)
@@ -26,13 +28,27 @@ class MachineLoads:
         return self.project.drive
 
 
-def machine_loads(solution: Solution, previous: MachineLoads | None = None) -> MachineLoads:
-    """Gather all loads of a solved project; unchanged lanes are taken from `previous`."""
-    project = solution.project
-    found: dict[str, LaneLoads] = {}
-    for lane_id, solved in solution.lanes.items():
-        fresh = lane_loads(project, solved)
-        before = previous.lanes.get(lane_id) if previous else None
-        if fresh is not None:
-            found[lane_id] = before if before is not None and before.same_as(fresh) else fresh
-    return MachineLoads(project, MappingProxyType(found), camshaft(project, found))
+def machine_loads(solution: Solution, kept: Incremental | None = None) -> MachineLoads:
+    """Gather all loads of a solved project; kept: the store of those of unchanged lanes, and of their sum."""
+    project, kept = solution.project, kept or Incremental()
+    read = {lane_id: _kept(project, solved, kept) for lane_id, solved in solution.lanes.items()}
+    found = {lane_id: loads for lane_id, loads in read.items() if loads is not None}
+    shaft = camshaft(project, found)
+    shaft = kept.keep("camshaft", (*found.values(), *shaft.weight.values()), lambda _: shaft)
+    return MachineLoads(project, MappingProxyType(found), shaft)
+
+
+def _kept(project: Project, solved: LaneSolution, kept: Incremental) -> LaneLoads | None:
+    """Return a lane's loads: taken over by the records that they are read from, then by their values."""
+    lane = solved.lane
+    if lane.load is None or solved.profile is None:
+        return None
+    host = project.lane(lane.disc_of or lane.id)
+    records = (solved, host, project.shaft, project.limits, project.materials)
+    return kept.keep(("loads", lane.id), records, partial(_by_values, project, solved))
+
+
+def _by_values(project: Project, solved: LaneSolution, kept: Incremental) -> LaneLoads | None:
+    fresh = lane_loads(project, solved)
+    reads = () if fresh is None else fresh.reads
+    return kept.keep("values", reads, lambda _: fresh)

@@ -18,9 +18,9 @@ from shaftscore.judge.loads.spring_cures import (
     needed_springs,
     stiffer,
     stouter,
-    strain_of_loads,
     stronger,
 )
+from shaftscore.judge.loads.strain import strain_of
 from shaftscore.kinematics.followers import Reals
 
 SPRING_RULES = ("weak-spring", "spring-solid", "spring-stress")
@@ -94,9 +94,10 @@ def _stronger(lane_id: str, loads: LaneLoads) -> Cure | None:
 
 def _strained(lane_id: str, loads: LaneLoads) -> Iterator[Finding]:
     """Judge a described spring where it is most strained: at the greatest travel."""
-    strain = strain_of_loads(loads)
-    if strain is None:
+    spring = loads.load.spring
+    if spring is None or strain_of(spring, loads.travel_is_under_mm).is_borne:
         return
+    strain = strain_of(spring, loads.most_travel.value)
     span = loads.on_master(Arcs.span(loads.most_travel.theta_deg, 0.0))
     here = partial(found, lanes=(lane_id,), span=span, at_deg=span.start)
     if strain.is_solid:

@@ -43,6 +43,11 @@ class SpringStrain:
         """Whether it buckles to the side, unless something guides it."""
         return self.travel_mm > self.buckles_mm
 
+    @property
+    def is_borne(self) -> bool:
+        """Whether none of these is found; it is then not found with less travel either."""
+        return not (self.is_solid or self.is_overstressed or self.buckles)
+
 
 def strain_of(spring: CoilSpring, travel_mm: float) -> SpringStrain:
     """Compute the strain of a spring where what it acts on has travelled so far from output 0, mm."""

@@ -11,15 +11,19 @@ from shaftscore.judge.report.examine import Report, examine
 from shaftscore.judge.report.json_object import report_json
 from shaftscore.judge.report.migrated import migrated_text
 from shaftscore.judge.report.verdict import coverage_text, verdict_json, verdict_lines, verdict_text
+from shaftscore.solution import FULL, QUICK, ExaminationStage
 
 __all__ = [
     "AREAS",
     "AREA_OF",
     "CHANCE",
+    "FULL",
+    "QUICK",
     "RULES_OF",
     "AreaCoverage",
     "Coverage",
     "CoverageState",
+    "ExaminationStage",
     "FoldedFindings",
     "Margin",
     "Report",

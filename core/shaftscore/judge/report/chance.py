@@ -1,7 +1,7 @@
 """The chance that a real machine works, kept from report to report.
 
-It takes longer than a frame of the editor: in a hurry the last result stands in, with the project that it
-belongs to; where nothing that it reads changed, it still holds.
+It takes longer than a frame of the editor: in the quick stage the last result stands in, with the project
+that it belongs to; where nothing that it reads changed, it still holds.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ from shaftscore.judge.spread import (
 )
 from shaftscore.model import Project
 from shaftscore.solution import Solution
-from shaftscore.solution.lane import Reads, same_reads
+from shaftscore.solution.incremental import Incremental, Reads
 
 RULES = SPREAD_RULES
 """The rules that it decides."""
@@ -29,7 +29,7 @@ RULES = SPREAD_RULES
 
 @dataclass(frozen=True)
 class Chance:
-    """A spread (None where no rule limits anything), its finding, its project, and what it was read from.
+    """A spread (None where no rule limits anything), its finding, and its project.
 
     errors: how many the machine as drawn has; with any the chance is 0, also where there is no spread.
     """
@@ -37,7 +37,6 @@ class Chance:
     spread: Spread | None
     finding: Finding | None
     project: Project
-    reads: Reads
     errors: int = 0
 
     @property
@@ -51,33 +50,34 @@ class Chance:
 def chance(
     solution: Solution,
     flow: FlowResult | None,
-    before: Chance | None,
+    kept: Incremental | None = None,
     *,
     errors: int,
-    late: bool,
-    current: bool,
     loads: MachineLoads | None = None,
     effects: BuiltEffects = NO_EFFECTS,
     cures: bool = True,
 ) -> Chance | None:
     """Draw machines, or take the last result where it still holds or where there is no time.
 
-    errors: how many the machine as drawn has. current: `before` belonged to the project of its report. loads:
-    of the same solution. effects: what other modules add. cures: whether cures are searched for. None in a
-    hurry without a result before.
+    kept: the store of the last one. errors: how many the machine as drawn has. loads: of the same solution.
+    effects: what other modules add. cures: whether cures are searched for. None in a hurry without a result
+    before.
     """
     project = solution.project
+
+    def drawn(_inside: Incremental) -> Chance:
+        spread = find_spread(solution, flow, errors=errors, loads=loads, effects=effects)
+        finding = None if spread is None else thin_margin(solution, flow, spread, effects, cures=cures)
+        return Chance(spread, finding, project, errors)
+
     reads = (errors > 0, cures, *_reads(solution, flow), *_effects_read(effects))
-    if before is not None and same_reads(reads, before.reads):
-        spread, of = before.spread, project if current else before.project
-        if spread is not None and spread.errors != errors:
-            spread = replace(spread, errors=errors)
-        return Chance(spread, before.finding, of, reads, errors)
-    if not late:
-        return before
-    spread = find_spread(solution, flow, errors=errors, loads=loads, effects=effects)
-    finding = None if spread is None else thin_margin(solution, flow, spread, effects, cures=cures)
-    return Chance(spread, finding, project, reads, errors)
+    found, is_present = (kept or Incremental()).keep_late("chance", reads, drawn)
+    if found is None or not is_present:
+        return found
+    spread = found.spread
+    if spread is not None and spread.errors != errors:
+        spread = replace(spread, errors=errors)
+    return Chance(spread, found.finding, project, errors)
 
 
 def _reads(solution: Solution, flow: FlowResult | None) -> Reads:

@@ -13,12 +13,11 @@ from shaftscore.judge.spread import BuiltEffects
 def built_effects(loads: MachineLoads, shafts: MachineShafts | None) -> BuiltEffects:
     """Return what bends and twists (shafts with a rod), and what sticks or floats (lanes with a spring)."""
     sprung = {lane_id: lane for lane_id, lane in loads.lanes.items() if lane.reserve is not None}
-    kept = () if shafts is None else tuple(one.found for one in shafts.kept.values())
     return BuiltEffects(
         lift_mm={} if shafts is None else shafts.lift_errors_mm,
         angle_deg={} if shafts is None else shafts.twists_deg,
         fails={lane_id: partial(_fails, lane) for lane_id, lane in sprung.items()},
-        reads=(*sprung.values(), *kept),
+        reads=(*sprung.values(), *(() if shafts is None else shafts.found.values())),
     )
 
 

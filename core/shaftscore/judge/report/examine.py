@@ -7,15 +7,16 @@ out; the last result then stands in, with the project that it belongs to.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Hashable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Collection, Hashable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property, partial
 
 from shaftscore.edits import BlockRef
 from shaftscore.judge.bodies import Nearest, nearest_of, parts_of
-from shaftscore.judge.checks import CHECKS, KeptFindings, Memo, run_checks
+from shaftscore.judge.checks import CHECKS, Memo, run_checks
+from shaftscore.judge.checks.base import CureBudget
 from shaftscore.judge.checks.cures import Attempt, tried
-from shaftscore.judge.checks.margin import Margin, RuleMargin, rule_margins, smallest_of
+from shaftscore.judge.checks.margin import Margin, rule_margins, smallest_of
 from shaftscore.judge.findings import Cure, Finding, Severity
 from shaftscore.judge.fits import StackFit, stack_fits
 from shaftscore.judge.fits.findings import FIT_RULES, fit_findings, needs_loads
@@ -27,13 +28,13 @@ from shaftscore.judge.report import chance as chances
 from shaftscore.judge.report.causes import CausePlace, FoldedFindings, TriedCopy, fold, kept_folds
 from shaftscore.judge.report.coverage import Coverage, coverage_of
 from shaftscore.judge.report.effects import built_effects
-from shaftscore.judge.shaft import MachineShafts, machine_shafts, shafts_still_hold
+from shaftscore.judge.shaft import MachineShafts, machine_shafts
 from shaftscore.judge.shaft.findings import SHAFT_RULES, shaft_findings
 from shaftscore.judge.spread import NO_EFFECTS, BuiltEffects, Spread
 from shaftscore.kinematics.motion.states import StateInterval
 from shaftscore.model import Flow, LevelState, Project, RangeState
 from shaftscore.solution import Solution, solve, work_left
-from shaftscore.solution.lane import Reads, same_reads
+from shaftscore.solution.incremental import FULL, NOTHING, ExaminationStage, Incremental, Kept, Reads
 
 
 @dataclass(frozen=True)
@@ -48,8 +49,7 @@ class Report:
     None in a hurry and for some lanes alone. margin: the smallest slack of all rules between lanes, or None
     where no rule limits anything. chance: the chance that a real machine works, with the project that it
     belongs to, or None in a hurry. lanes: ids of the lanes that were looked at, or None for the whole
-    machine. effects: what the chance was drawn with. margins, kept, flow_reads: what the next report may
-    take over.
+    machine. effects: what the chance was drawn with. kept: what the next report may take over.
     """
 
     project: Project
@@ -64,9 +64,7 @@ class Report:
     margin: Margin | None = None
     chance: chances.Chance | None = None
     lanes: frozenset[str] | None = None
-    margins: tuple[RuleMargin, ...] = field(default=(), repr=False)
-    kept: Mapping[Hashable, KeptFindings] = field(default_factory=dict, repr=False)
-    flow_reads: Reads = field(default=(), repr=False)
+    kept: Kept = field(default_factory=dict, repr=False)
     fits: Mapping[str, StackFit] = field(default_factory=dict)
     effects: BuiltEffects = NO_EFFECTS
     causes: tuple[CausePlace, ...] = ()
@@ -121,20 +119,20 @@ class Report:
 def examine(
     project: Project,
     previous: Report | None = None,
-    late: bool = True,
+    stage: ExaminationStage = FULL,
     lanes: Collection[str] | None = None,
     cures: bool = True,
 ) -> Report:
     """Solve and judge a project.
 
-    previous: the report before; what did not change is taken from it. late: False leaves out what takes
-    longer than a frame (cures of a disc's shape; flow, drive and chance stay as in `previous`).
+    previous: the report before; what did not change is taken from it. stage: QUICK leaves out what takes
+    longer than a frame (cures of a disc's shape; flow, drive, shafts and chance stay as in `previous`).
     lanes: only these lanes, and only the rules that lie within them. cures: False leaves out those that
     are tried before they are offered, and findings are folded as they were. Raises KeyError for an unknown
     lane.
     """
-    report = _examined(project, previous, late, lanes, cures)
-    if late and cures:
+    report = _Examination(project, previous, stage, lanes, cures).report()
+    if stage is FULL and cures:
         folded = fold(report.findings, project, partial(_tried, report, WorkBudget(COPY_STEPS)))
     else:
         folded = kept_folds(report.findings, previous.folded if previous is not None else None)
@@ -151,105 +149,173 @@ def _tried(report: Report, budget: WorkBudget, cure: Cure) -> TriedCopy | None:
     if edited is None:
         return None
     lanes = None if report.lanes is None else report.lanes & set(edited.lane_index)
-    copy = _examined(edited, report, True, lanes, False, budget)
+    copy = _Examination(edited, report, FULL, lanes, False, budget).report()
     return TriedCopy(copy.findings, frozenset(copy.checked), work_left(edited, report.solution))
 
 
-def _examined(  # noqa: PLR0917 - the arguments of `examine`, and one more
-    project: Project,
-    previous: Report | None,
-    late: bool,
-    lanes: Collection[str] | None,
-    cures: bool,
-    copy: WorkBudget | None = None,
-) -> Report:
-    """Solve and judge a project, its findings not folded.
+class _Examination:
+    """One examination, and the store of what it may take over; findings are not folded.
 
     copy: of an edited copy that is only looked at: the steps of its flow; without cures and chance.
     """
-    chosen = None if lanes is None else frozenset(lanes)
-    for lane_id in chosen or ():
-        project.lane(lane_id)
-    before = previous if previous is not None and previous.lanes == chosen else None
-    solution = solve(project, before.solution if before else None, chosen)
-    memo = Memo(before.kept if before else {}, slow_cures=late and cures)
-    run = _flow(solution, before, late, chosen, copy)
-    loads = machine_loads(solution, before.loads if before else None)
-    shafts = _shafts(solution, loads, before, late=late, whole=chosen is None)
-    heights = machine_heights(solution, before.heights if before else None)
-    margins = rule_margins(solution, before.margins if before else ())
-    fits = stack_fits(solution, before.fits if before else None)
-    findings = [
-        *run_checks(CHECKS, solution, memo),
-        *_flow_findings(run, solution),
-        *_load_findings(loads, memo),
-        *height_findings(heights, solution, memo),
-        *_drive_findings(loads, shafts, before, late=late, whole=chosen is None),
-        *_fit_findings(solution, fits, loads, memo, before, late=late),
-        *_shaft_findings(shafts, before, memo, project),
-    ]
-    errors = sum(finding.severity is Severity.ERROR for finding in findings)
-    effects = built_effects(loads, shafts) if copy is None else NO_EFFECTS
-    if copy is None:
-        chance = _chance(solution, run, (loads, effects), before, errors=errors, late=late, cures=cures)
-    else:
-        chance = None
-    findings += _chance_findings(chance, project)
-    return Report(
-        project=project,
-        solution=solution,
-        findings=tuple(sorted(findings, key=lambda finding: finding.order)),
-        checked=_checked(run.result, loads, chance, shafts, whole=chosen is None),
-        flow=run.result,
-        flow_project=run.project,
-        loads=loads,
-        shafts=shafts,
-        heights=heights,
-        margin=smallest_of(margins),
-        margins=margins,
-        chance=chance,
-        lanes=chosen,
-        kept=memo.now,
-        flow_reads=run.reads,
-        fits=fits,
-        effects=effects,
-    )
+
+    def __init__(  # noqa: PLR0917 - the arguments of `examine`, and one more
+        self,
+        project: Project,
+        previous: Report | None,
+        stage: ExaminationStage,
+        lanes: Collection[str] | None,
+        cures: bool,
+        copy: WorkBudget | None = None,
+    ) -> None:
+        self.project = project
+        self.lanes = None if lanes is None else frozenset(lanes)
+        for lane_id in self.lanes or ():
+            project.lane(lane_id)
+        before = previous if previous is not None and previous.lanes == self.lanes else None
+        self.cures, self.copy = cures, copy
+        slow = stage is FULL and cures
+        self.kept = Incremental(before.kept if before else NOTHING, stage, whole_only=slow)
+        self.memo = Memo(self.kept, CureBudget(slow))
+        self.solution = solve(project, before.solution if before else None, self.lanes)
+
+    def report(self) -> Report:
+        """Judge everything."""
+        project, solution, kept, memo = self.project, self.solution, self.kept, self.memo
+        run = self._flow()
+        loads = machine_loads(solution, kept)
+        shafts = machine_shafts(solution, loads, kept) if self.lanes is None else None
+        heights = machine_heights(solution, kept)
+        fits = stack_fits(solution, kept)
+        findings = [
+            *run_checks(CHECKS, solution, memo),
+            *self._flow_findings(run),
+            *_load_findings(loads, memo),
+            *height_findings(heights, solution, memo),
+            *self._drive_findings(loads, shafts),
+            *self._fit_findings(fits, loads),
+            *self._shaft_findings(shafts),
+        ]
+        errors = sum(finding.severity is Severity.ERROR for finding in findings)
+        effects = built_effects(loads, shafts) if self.copy is None else NO_EFFECTS
+        chance = self._chance(run, loads, effects, errors)
+        findings += self._still_there(() if chance is None or chance.finding is None else (chance.finding,))
+        return Report(
+            project=project,
+            solution=solution,
+            findings=tuple(sorted(findings, key=lambda finding: finding.order)),
+            checked=_checked(run.result, loads, chance, shafts, whole=self.lanes is None),
+            flow=run.result,
+            flow_project=run.project,
+            loads=loads,
+            shafts=shafts,
+            heights=heights,
+            margin=smallest_of(rule_margins(solution, kept)),
+            chance=chance,
+            lanes=self.lanes,
+            kept=kept.now,
+            fits=fits,
+            effects=effects,
+        )
+
+    def _flow(self) -> _FlowRun:
+        """Run the flow, or take the last result where it still holds, or where there is no time for it."""
+        flow = self.project.flow
+        if flow is None:
+            return _FlowRun()
+        reads = _flow_reads(self.solution, flow)
+        run, is_present = self.kept.keep_late("flow", reads, lambda _: self._simulated())
+        if run is None:
+            return _FlowRun()
+        return replace(run, project=self.project) if is_present else run
+
+    def _simulated(self) -> _FlowRun:
+        solution, project = self.solution, self.project
+
+        def states(state: LevelState | RangeState) -> tuple[StateInterval, ...] | None:
+            lane = solution.lanes.get(state.lane)
+            return None if lane is None or lane.motion is None else lane.intervals(state)
+
+        if self.copy is not None:
+            return _FlowRun(run_of_copy(project, states, self.copy, self.lanes), project)
+        return _FlowRun(simulate(project, states, lanes=self.lanes), project)
+
+    def _flow_findings(self, run: _FlowRun) -> Iterable[Finding]:
+        """Return the flow's findings; of an older project's those whose lanes and blocks are still there."""
+        if run.result is None:
+            return ()
+        found = run.result.findings
+        return found if run.project is self.project else self._still_there(found)
+
+    def _still_there(self, findings: Iterable[Finding]) -> list[Finding]:
+        """Return findings whose lanes and blocks the project has."""
+        return [finding for finding in findings if _is_there(finding, self.project)]
+
+    def _late_findings(
+        self, key: Hashable, reads: Reads, judge: Callable[[], Iterable[Finding]]
+    ) -> Iterable[Finding]:
+        """Judge what takes longer than a frame, or let what was last said of it stand in."""
+        found, is_present = self.kept.keep_late(key, reads, lambda _: tuple(judge()))
+        return (found or ()) if is_present else self._still_there(found or ())
+
+    def _drive_findings(self, loads: MachineLoads, shafts: MachineShafts | None) -> Iterable[Finding]:
+        """Judge the drive; of some lanes alone it says nothing."""
+        if self.lanes is not None or loads.drive is None:
+            return ()
+        bent = () if shafts is None else tuple(shafts.found.values())
+        reads = (loads.drive, self.project.shaft, loads.camshaft, *bent)
+
+        def judge() -> Iterable[Finding]:
+            return drive_findings(loads, None if shafts is None else shafts.friction_nm())
+
+        return self._late_findings("drive", reads, judge)
+
+    def _fit_findings(self, fits: Mapping[str, StackFit], loads: MachineLoads) -> Iterator[Finding]:
+        """Yield the findings of each stack's joints; a clamp is judged by torques, which may take long."""
+        for place, (stack_id, fit) in enumerate(fits.items()):
+            if not fit.discs:
+                continue
+            key, judge = ("fits", stack_id), partial(fit_findings, self.solution, fit, loads, place)
+            if needs_loads(fit):
+                reads = (fit, place, *(loads.lanes.get(lane) for lane in fit.lanes))
+                yield from self._late_findings(key, reads, judge)
+            else:
+                yield from self.memo.keep(key, (fit, place), judge)
+
+    def _shaft_findings(self, shafts: MachineShafts | None) -> Iterable[Finding]:
+        """Judge the shafts; of an older project's only what was found, while its lanes are still there."""
+        if shafts is None:
+            return ()
+        stacks = self.project.stacks
+        named = (stack_name for stack in stacks for stack_name in (stack.id, stack.label))
+        reads = (self.project.tolerances.profile_mm, *named, *shafts.found.values())
+        if shafts.project is not self.project:
+            return self._still_there(self.kept.last("shaft findings") or ())
+        return self.memo.keep_parts("shaft findings", reads, partial(shaft_findings, shafts))
+
+    def _chance(
+        self, run: _FlowRun, loads: MachineLoads, effects: BuiltEffects, errors: int
+    ) -> chances.Chance | None:
+        """Draw machines, with the flow that this project has; of a copy that is only looked at, none."""
+        if self.copy is not None:
+            return None
+        return chances.chance(
+            self.solution,
+            run.result,
+            self.kept,
+            errors=errors,
+            loads=loads,
+            effects=effects,
+            cures=self.cures,
+        )
 
 
 @dataclass(frozen=True)
 class _FlowRun:
-    """A result of the flow, the project that it belongs to, and what it was computed from."""
+    """A result of the flow, and the project that it belongs to."""
 
     result: FlowResult | None = None
     project: Project | None = None
-    reads: Reads = ()
-
-
-def _flow(
-    solution: Solution,
-    before: Report | None,
-    late: bool,
-    lanes: frozenset[str] | None,
-    copy: WorkBudget | None = None,
-) -> _FlowRun:
-    """Run the flow, or take the last result where it still holds, or where there is no time for it."""
-    project = solution.project
-    if project.flow is None:
-        return _FlowRun()
-    reads = _flow_reads(solution, project.flow)
-    if before is not None and same_reads(reads, before.flow_reads):
-        current = before.flow_project is before.project
-        return _FlowRun(before.flow, project if current else before.flow_project, reads)
-    if not late:
-        return _FlowRun(before.flow, before.flow_project, before.flow_reads) if before else _FlowRun()
-
-    def states(state: LevelState | RangeState) -> tuple[StateInterval, ...] | None:
-        lane = solution.lanes.get(state.lane)
-        return None if lane is None or lane.motion is None else lane.intervals(state)
-
-    if copy is not None:
-        return _FlowRun(run_of_copy(project, states, copy, lanes), project, reads)
-    return _FlowRun(simulate(project, states, lanes=lanes), project, reads)
 
 
 def _flow_reads(solution: Solution, flow: Flow) -> Reads:
@@ -258,16 +324,7 @@ def _flow_reads(solution: Solution, flow: Flow) -> Reads:
     return (flow, solution.project.shaft.speed_rpm, *lanes)
 
 
-def _flow_findings(run: _FlowRun, solution: Solution) -> list[Finding]:
-    """Return the flow's findings; of an older project's only those whose lanes and blocks are still there."""
-    if run.result is None:
-        return []
-    if run.project is solution.project:
-        return list(run.result.findings)
-    return [finding for finding in run.result.findings if _still_there(finding, solution.project)]
-
-
-def _still_there(finding: Finding, project: Project) -> bool:
+def _is_there(finding: Finding, project: Project) -> bool:
     known = project.lane_index
     refs = [subject for subject in finding.subjects if isinstance(subject, BlockRef)]
     return all(lane in known for lane in finding.lanes) and all(
@@ -278,98 +335,7 @@ def _still_there(finding: Finding, project: Project) -> bool:
 def _load_findings(loads: MachineLoads, memo: Memo) -> Iterator[Finding]:
     """Yield the findings of each lane's loads, kept while they are the same."""
     for lane_id, lane in loads.lanes.items():
-        yield from memo.keep(("loads", lane_id), (lane,), partial(lane_findings, lane_id, lane))
-
-
-def _shafts(
-    solution: Solution, loads: MachineLoads, before: Report | None, *, late: bool, whole: bool
-) -> MachineShafts | None:
-    """Compute the shafts, or let the last results stand in; of some lanes alone it says nothing."""
-    last = before.shafts if before is not None else None
-    if not whole:
-        return None
-    if late or (last is not None and shafts_still_hold(solution, loads, last)):
-        return machine_shafts(solution, loads, last)
-    return last
-
-
-def _shaft_findings(
-    shafts: MachineShafts | None, before: Report | None, memo: Memo, project: Project
-) -> Iterable[Finding]:
-    """Judge the shafts; of an older project's only what was found, while its lanes are still there."""
-    if shafts is None:
-        return ()
-    if shafts.project is project:
-        return shaft_findings(shafts, memo)
-    last = before.findings if before is not None else ()
-    return [one for one in last if one.rule in SHAFT_RULES and _still_there(one, project)]
-
-
-def _drive_findings(
-    loads: MachineLoads, shafts: MachineShafts | None, before: Report | None, *, late: bool, whole: bool
-) -> Iterable[Finding]:
-    """Judge the drive, or let what was last said of it stand in; of some lanes alone it says nothing."""
-    if not whole or loads.drive is None:
-        return ()
-    if late:
-        return drive_findings(loads, None if shafts is None else shafts.friction_nm())
-    return [finding for finding in before.findings if finding.rule in DRIVE_RULES] if before else ()
-
-
-def _fit_findings(
-    solution: Solution,
-    fits: Mapping[str, StackFit],
-    loads: MachineLoads,
-    memo: Memo,
-    before: Report | None,
-    *,
-    late: bool,
-) -> Iterator[Finding]:
-    """Yield the findings of each stack's joints, kept while they are the same.
-
-    Where a clamp is judged by torques, the last findings stand in when there is no time.
-    """
-    for place, (stack_id, fit) in enumerate(fits.items()):
-        if not fit.discs:
-            continue
-        lanes = (loads.lanes.get(lane) for lane in fit.lanes) if needs_loads(fit) else ()
-        key, reads = ("fits", stack_id), (fit, *lanes)
-        if late or not needs_loads(fit) or memo.holds(key, reads):
-            yield from memo.keep(key, reads, partial(fit_findings, solution, fit, loads, place))
-        elif before is not None:
-            yield from (one for one in before.findings if one.rule in FIT_RULES and one.place == place)
-
-
-def _chance(
-    solution: Solution,
-    run: _FlowRun,
-    built: tuple[MachineLoads, BuiltEffects],
-    before: Report | None,
-    *,
-    errors: int,
-    late: bool,
-    cures: bool,
-) -> chances.Chance | None:
-    """Draw machines, where the flow that they are judged with is this project's."""
-    last = before.chance if before is not None else None
-    current = last is not None and before is not None and last.project is before.project
-    return chances.chance(
-        solution,
-        run.result,
-        last,
-        errors=errors,
-        late=late,
-        current=current,
-        loads=built[0],
-        effects=built[1],
-        cures=cures,
-    )
-
-
-def _chance_findings(chance: chances.Chance | None, project: Project) -> list[Finding]:
-    """Return the finding of the chance; of an older project's only while its lanes are still there."""
-    finding = None if chance is None else chance.finding
-    return [finding] if finding is not None and _still_there(finding, project) else []
+        yield from memo.keep(("strain", lane_id), (lane,), partial(lane_findings, lane_id, lane))
 
 
 def _checked(

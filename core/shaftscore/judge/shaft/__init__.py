@@ -6,7 +6,7 @@ Import from here: `from shaftscore.judge.shaft import MachineShafts, machine_sha
 from shaftscore.judge.shaft.bending import ShaftExtreme, StackShaft
 from shaftscore.judge.shaft.case import ShaftCase
 from shaftscore.judge.shaft.discs import OWN_DEG, ContactForces
-from shaftscore.judge.shaft.machine import MachineShafts, ShaftRefused, machine_shafts, shafts_still_hold
+from shaftscore.judge.shaft.machine import MachineShafts, ShaftRefused, machine_shafts
 
 __all__ = [
     "OWN_DEG",
@@ -17,5 +17,4 @@ __all__ = [
     "ShaftRefused",
     "StackShaft",
     "machine_shafts",
-    "shafts_still_hold",
 ]

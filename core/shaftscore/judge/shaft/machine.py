@@ -1,13 +1,10 @@
-"""The shafts of a machine: those of all stacks with a rod, reused while what they read is the same.
-
-A shaft takes longer than a frame of the editor: in a hurry the last results are shown, with the project that
-they belong to, as with the chance.
-"""
+"""The shafts of a machine: those of all stacks with a rod, kept while what they read is the same."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from itertools import chain
 from types import MappingProxyType
 
 import numpy as np
@@ -20,7 +17,7 @@ from shaftscore.judge.shaft.discs import ContactForces, contact_forces
 from shaftscore.kinematics.followers import Reals
 from shaftscore.model import Project, Stack
 from shaftscore.solution import Solution
-from shaftscore.solution.lane import Reads, same_reads
+from shaftscore.solution.incremental import Incremental, Reads
 
 
 @dataclass(frozen=True)
@@ -31,32 +28,21 @@ class ShaftRefused:
 
 
 @dataclass(frozen=True, eq=False)
-class KeptShaft:
-    """The result of one stack, and what it was computed from."""
-
-    reads: Reads
-    found: StackShaft | ShaftRefused
-
-
-@dataclass(frozen=True, eq=False)
 class MachineShafts:
-    """Results by stack id, of stacks with a rod alone; project: the one that they belong to.
-
-    kept: what the next results may take over.
-    """
+    """Results by stack id, of stacks with a rod alone; project: the one that they belong to."""
 
     project: Project
-    kept: Mapping[str, KeptShaft]
+    found: Mapping[str, StackShaft | ShaftRefused]
 
     @property
     def stacks(self) -> Mapping[str, StackShaft]:
         """Return the shafts that were computed, by stack id."""
-        return {key: one.found for key, one in self.kept.items() if isinstance(one.found, StackShaft)}
+        return {key: one for key, one in self.found.items() if isinstance(one, StackShaft)}
 
     @property
     def refused(self) -> Mapping[str, str]:
         """Return why the others could not be, by stack id."""
-        return {key: one.found.why for key, one in self.kept.items() if isinstance(one.found, ShaftRefused)}
+        return {key: one.why for key, one in self.found.items() if isinstance(one, ShaftRefused)}
 
     @property
     def lift_errors_mm(self) -> Mapping[str, float]:
@@ -87,27 +73,28 @@ class MachineShafts:
 
 
 def machine_shafts(
-    solution: Solution, loads: MachineLoads, before: MachineShafts | None = None
-) -> MachineShafts:
-    """Compute the shafts of all stacks with a rod, taking from `before` what still holds."""
-    project = solution.project
-    kept = {
-        stack.id: _kept(solution, loads, stack, before.kept.get(stack.id) if before else None)
-        for stack in project.stacks
-        if stack.rod is not None
-    }
-    return MachineShafts(project, MappingProxyType(kept))
+    solution: Solution, loads: MachineLoads, kept: Incremental | None = None
+) -> MachineShafts | None:
+    """Compute the shafts of all stacks with a rod; kept: the store of unchanged ones.
 
-
-def shafts_still_hold(solution: Solution, loads: MachineLoads, before: MachineShafts) -> bool:
-    """Return whether results hold for a project whose solution and loads are given."""
+    A shaft takes longer than a frame of the editor: in the quick stage the last results are shown, with the
+    project that they belong to, as with the chance; None where there are none.
+    """
+    kept = kept or Incremental()
     stacks = [stack for stack in solution.project.stacks if stack.rod is not None]
-    return [stack.id for stack in stacks] == [*before.kept] and all(
-        same_reads(_reads(solution, loads, stack), before.kept[stack.id].reads) for stack in stacks
-    )
+    reads = {stack.id: shaft_reads(solution, loads, stack) for stack in stacks}
+
+    def computed(inside: Incremental) -> MachineShafts:
+        shafts = {one.id: _kept(solution, loads, one, reads[one.id], inside) for one in stacks}
+        return MachineShafts(solution.project, MappingProxyType(shafts))
+
+    found, is_present = kept.keep_late("shafts", tuple(chain.from_iterable(reads.values())), computed)
+    if found is None or not is_present or found.project is solution.project:
+        return found
+    return replace(found, project=solution.project)
 
 
-def _reads(solution: Solution, loads: MachineLoads, stack: Stack) -> Reads:
+def shaft_reads(solution: Solution, loads: MachineLoads, stack: Stack) -> Reads:
     """Return all that the shaft of a stack depends on."""
     project = solution.project
     own = [lane_id for lane_id, lane in solution.lanes.items() if lane.stack == stack.id]
@@ -116,25 +103,26 @@ def _reads(solution: Solution, loads: MachineLoads, stack: Stack) -> Reads:
     return (stack, project.drive, project.materials, len(project.stacks), *lanes, *loaded)
 
 
-def _kept(solution: Solution, loads: MachineLoads, stack: Stack, before: KeptShaft | None) -> KeptShaft:
-    reads = _reads(solution, loads, stack)
-    if before is not None and same_reads(reads, before.reads):
-        return before
-    old = before.found.case.lanes if before is not None and isinstance(before.found, StackShaft) else {}
-    case = shaft_case(solution, stack, _forces(solution, loads, stack, old), _rims(solution, stack))
-    return KeptShaft(reads, ShaftRefused(case) if isinstance(case, str) else StackShaft(case))
+def _kept(
+    solution: Solution, loads: MachineLoads, stack: Stack, reads: Reads, kept: Incremental
+) -> StackShaft | ShaftRefused:
+    def computed(inside: Incremental) -> StackShaft | ShaftRefused:
+        forces = _forces(solution, loads, stack, inside)
+        case = shaft_case(solution, stack, forces, _rims(solution, stack))
+        return ShaftRefused(case) if isinstance(case, str) else StackShaft(case)
+
+    return kept.keep(stack.id, reads, computed)
 
 
 def _forces(
-    solution: Solution, loads: MachineLoads, stack: Stack, old: Mapping[str, ContactForces]
+    solution: Solution, loads: MachineLoads, stack: Stack, kept: Incremental
 ) -> dict[str, ContactForces]:
-    """Return the forces of the lanes on a stack by id, those of unchanged lanes from before."""
-    found = {}
-    for lane_id, own in loads.lanes.items():
-        if solution.lanes[lane_id].stack == stack.id:
-            last = old.get(lane_id)
-            found[lane_id] = last if last is not None and last.loads is own else contact_forces(own)
-    return found
+    """Return the forces of the lanes on a stack by id; kept: the store of those of unchanged lanes."""
+    return {
+        lane_id: kept.keep(lane_id, (own,), lambda _, own=own: contact_forces(own))  # type: ignore[misc]
+        for lane_id, own in loads.lanes.items()
+        if solution.lanes[lane_id].stack == stack.id
+    }
 
 
 def _rims(solution: Solution, stack: Stack) -> dict[str, float]:

@@ -146,6 +146,17 @@ class Profile:
         return -farthest(self.nodes, -self.at_nodes.distance_mm, lambda theta: -self.at(theta).distance_mm)
 
     @cached_property
+    def radii_within_mm(self) -> tuple[float, float]:
+        """What the least and the largest distance of the profile from the axis are surely between, mm.
+
+        Beyond what the nodes show by the most that it changes from a node to the next: between two nodes a
+        smooth curve goes beyond both by a fraction of that.
+        """
+        radius = self.at_nodes.distance_mm
+        beyond = float(np.max(np.abs(np.diff(radius)), initial=0.0))
+        return float(np.min(radius)) - beyond, float(np.max(radius)) + beyond
+
+    @cached_property
     def needed_face_width_mm(self) -> float | None:
         """Least width of a flat face with its middle on the station line, mm; None for a roller."""
         return 2 * float(np.max(np.abs(self.nodes.lift[1]))) if self.model.is_flat else None

@@ -16,7 +16,7 @@ from pathlib import Path
 
 from shaftscore.base.errors import ExportError
 from shaftscore.base.progress import Progress, Share, Silent
-from shaftscore.judge.report import examine
+from shaftscore.judge.report import QUICK, examine
 from shaftscore.make.exporting.changes import Changes, changes_since
 from shaftscore.make.exporting.formats import FORMATS, missing, planned_files, planned_for
 from shaftscore.make.exporting.gather import gather
@@ -141,7 +141,7 @@ def _no_export(folder: Path) -> str:
 
 def _order(project: Project, progress: Progress) -> MakeOrder:
     progress.report(0.0, "Checking the project")
-    return gather(examine(project, late=False), (), Share(progress, 0.05, SHAPED), True)
+    return gather(examine(project, stage=QUICK), (), Share(progress, 0.05, SHAPED), True)
 
 
 def _manifest(folder: Path) -> tuple[Entry, list[FileFault]]:

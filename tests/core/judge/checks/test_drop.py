@@ -6,7 +6,7 @@ import pytest
 
 from shaftscore.edits import apply_edit
 from shaftscore.judge.findings import Severity, words
-from shaftscore.judge.report import examine
+from shaftscore.judge.report import QUICK, examine
 from shaftscore.model import Lane, Load, Stack
 from tests.machines import block, lane, machine
 
@@ -22,7 +22,7 @@ def hammer(gap: float, **more: object) -> Lane:
 
 def test_a_drop_in_time_is_only_noted() -> None:
     project = machine(hammer(40.0), rpm=10.0)
-    found = [f for f in examine(project, late=False).findings if f.rule.startswith("drop")]
+    found = [f for f in examine(project, stage=QUICK).findings if f.rule.startswith("drop")]
     assert [f.rule for f in found] == ["drop-one-way"]
     assert found[0].severity is Severity.NOTE
     assert found[0].start_deg == pytest.approx(100.0)
@@ -31,14 +31,14 @@ def test_a_drop_in_time_is_only_noted() -> None:
     )
     assert not any(
         f.rule in ("velocity-jump", "undercut", "pressure-angle")
-        for f in examine(project, late=False).findings
+        for f in examine(project, stage=QUICK).findings
     )
 
 
 def test_a_drop_that_lands_late_tells_by_how_much() -> None:
     """A constant force alone takes sqrt(2 h m / F) for the height: any text on mechanics."""
     project = machine(hammer(10.0), rpm=60.0)
-    (late,) = [f for f in examine(project, late=False).findings if f.rule == "drop-late"]
+    (late,) = [f for f in examine(project, stage=QUICK).findings if f.rule == "drop-late"]
     fall_s = (2 * 0.012 * 0.1 / 1.0) ** 0.5
     assert late.value is not None
     # 12 mm under 1 N on 0.1 kg, at 360 degrees a second; the crest holds the follower back at first.
@@ -50,7 +50,7 @@ def test_a_drop_that_lands_late_tells_by_how_much() -> None:
 
 def test_after_the_cure_the_drop_lands_in_time() -> None:
     project = machine(hammer(10.0), rpm=60.0)
-    (late,) = [f for f in examine(project, late=False).findings if f.rule == "drop-late"]
+    (late,) = [f for f in examine(project, stage=QUICK).findings if f.rule == "drop-late"]
     assert late.cure is not None
     assert late.cure.edit is not None
     edited = apply_edit(project, late.cure.edit, **late.cure.arguments).project

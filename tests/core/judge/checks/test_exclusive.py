@@ -14,7 +14,7 @@ from shaftscore.edits import apply_edit
 from shaftscore.judge.checks.exclusive import MemberInterval, close_pairs, closeness
 from shaftscore.judge.checks.exclusive import slack as exclusive_slack
 from shaftscore.judge.findings import Finding, words
-from shaftscore.judge.report import examine
+from shaftscore.judge.report import FULL, QUICK, ExaminationStage, examine
 from shaftscore.kinematics.motion.states import StateInterval
 from shaftscore.model import Lane, Project, Stack
 from tests.machines import at, block, exclusive, gate, lane, machine, within
@@ -22,8 +22,8 @@ from tests.machines import at, block, exclusive, gate, lane, machine, within
 OPEN = "open"
 
 
-def overlaps(project: Project, late: bool = False) -> list[Finding]:
-    return [finding for finding in examine(project, late=late).findings if finding.rule == "overlap"]
+def overlaps(project: Project, stage: ExaminationStage = QUICK) -> list[Finding]:
+    return [finding for finding in examine(project, stage=stage).findings if finding.rule == "overlap"]
 
 
 LIES = [
@@ -197,7 +197,7 @@ def test_after_the_cure_the_finding_is_gone(
     )
     rule = exclusive(at("a", OPEN), at("b", OPEN), gap_deg=gap)
     project = machine(a, b, rules=(rule,), stacks=(Stack(id="s", turns=turns),))
-    before = overlaps(project, late=True)
+    before = overlaps(project, FULL)
     assume(before)
     cure = before[0].cure
     assert cure is not None

@@ -12,7 +12,8 @@ from shaftscore.edits import BlockRef, apply_edit
 from shaftscore.edits.setting_in import moves_of
 from shaftscore.judge.checks.free_zones import copy_zones, free_zones, group_zones
 from shaftscore.judge.checks.slides import copy_ways, slides_of
-from shaftscore.judge.report import examine
+from shaftscore.judge.findings import Finding
+from shaftscore.judge.report import QUICK, examine
 from shaftscore.model import Project, Stack
 from shaftscore.solution import solve
 from tests.machines import at, block, exclusive, gate, lane, machine, order, requires, within
@@ -140,6 +141,10 @@ def test_what_is_broken_everywhere_is_left_out() -> None:
 SPAN = st.tuples(st.integers(0, 359), st.integers(0, 40))
 
 
+def broken_in(project: Project) -> list[Finding]:
+    return [f for f in examine(project, stage=QUICK).findings if f.rule in ("overlap", "interlock")]
+
+
 @settings(max_examples=16)
 @given(
     own=SPAN,
@@ -179,7 +184,7 @@ def test_zones_are_where_setting_in_breaks_nothing(  # noqa: PLR0917 - drawn by 
         if any(abs((start - end + 180) % 360 - 180) < 1e-3 for end in ends):
             continue
         moved = apply_edit(project, "place_block", ref=ref, start_deg=start).project
-        found[start] = [f for f in examine(moved, late=False).findings if f.rule in ("overlap", "interlock")]
+        found[start] = broken_in(moved)
     everywhere = min((len(one) for one in found.values()), default=0)
     for start, findings in found.items():
         if not findings:
@@ -247,7 +252,9 @@ def test_zones_of_a_copy_are_where_laying_it_breaks_nothing(  # noqa: PLR0917 - 
             continue
         by = (start - before) / turns
         copied = apply_edit(project, "duplicate_blocks", refs=[ref], by_deg=by).project
-        found[start] = [f for f in examine(copied, late=False).findings if f.rule in ("overlap", "interlock")]
+        found[start] = [
+            f for f in examine(copied, stage=QUICK).findings if f.rule in ("overlap", "interlock")
+        ]
     everywhere = min((len(one) for one in found.values()), default=0)
     for start, findings in found.items():
         if not findings:
@@ -293,7 +300,7 @@ def test_zones_of_several_copies_are_where_laying_them_breaks_nothing(
             assert near or not ways.contains(by)
             continue
         copied = apply_edit(project, "duplicate_blocks", refs=refs, by_deg=by).project
-        found[by] = [f for f in examine(copied, late=False).findings if f.rule in ("overlap", "interlock")]
+        found[by] = broken_in(copied)
     everywhere = min((len(one) for one in found.values()), default=0)
     for by, findings in found.items():
         if not findings:
@@ -364,7 +371,7 @@ def test_group_zones_are_where_moving_breaks_nothing(
         if any(abs((by - end + 180) % 360 - 180) < 1e-3 for end in ends):
             continue
         moved = apply_edit(project, "move_blocks", refs=refs, by_deg=by).project
-        found[by] = [f for f in examine(moved, late=False).findings if f.rule == "overlap"]
+        found[by] = [f for f in examine(moved, stage=QUICK).findings if f.rule == "overlap"]
     everywhere = min((len(one) for one in found.values()), default=0)
     for by, findings in found.items():
         if not findings:

@@ -8,7 +8,7 @@ import pytest
 
 from shaftscore.edits import apply_edit, set_lane
 from shaftscore.judge.findings import Finding, words
-from shaftscore.judge.report import examine
+from shaftscore.judge.report import QUICK, examine
 from shaftscore.model import Disc, Lane, Project, Stack, SwingingRoller, TranslatingRoller
 from tests.machines import gate, machine
 
@@ -129,7 +129,7 @@ def test_while_a_block_is_held_the_last_word_stands_and_then_all_is_judged_again
     project = two(Stack(id="s", follower_height_mm=18.0), station_deg=90.0)
     first = examine(project)
     moved = set_lane(project, "ginger", station_deg=45.0).project
-    held = examine(moved, first, late=False)
+    held = examine(moved, first, stage=QUICK)
     then = examine(moved, held)
     fresh = examine(moved)
     assert [f.key for f in held.findings] == [f.key for f in first.findings]

@@ -10,7 +10,7 @@ from shaftscore.base.angles import Arcs
 from shaftscore.edits import apply_edit
 from shaftscore.judge.checks.interlock import missing
 from shaftscore.judge.findings import Finding, words
-from shaftscore.judge.report import examine
+from shaftscore.judge.report import QUICK, examine
 from shaftscore.kinematics.motion.states import StateInterval
 from shaftscore.model import Lane, Project, Stack
 from tests.machines import at, gate, lane, machine, order, requires, within
@@ -26,7 +26,7 @@ def flap(start: float, end: float) -> Lane:
 
 
 def interlocks(project: Project) -> list[Finding]:
-    return [finding for finding in examine(project, late=False).findings if finding.rule == "interlock"]
+    return [finding for finding in examine(project, stage=QUICK).findings if finding.rule == "interlock"]
 
 
 def held(*spans: tuple[float, float]) -> tuple[StateInterval, ...]:
@@ -178,12 +178,12 @@ def test_a_cure_holds_the_stretch_that_it_is_told_for_and_not_another_one() -> N
         lane("W", *asks),
         rules=(requires(within("w", 5, 10), within("n", 5, 10)),),
     )
-    found = [one for one in examine(project, late=False).findings if one.rule == "interlock"]
+    found = [one for one in examine(project, stage=QUICK).findings if one.rule == "interlock"]
     assert [round(one.span.start) for one in found if one.span is not None] == [150, 170]
     for finding in found:
         if finding.cure is None or finding.cure.edit is None:
             continue  # ending the dwell at 135 would cure what begins at 150, not what begins at 170
         cured = apply_edit(project, finding.cure.edit, **finding.cure.arguments).project
         assert finding.span is not None
-        left = [one.span for one in examine(cured, late=False).findings if one.rule == "interlock"]
+        left = [one.span for one in examine(cured, stage=QUICK).findings if one.rule == "interlock"]
         assert all((finding.span & span).length < 1e-6 for span in left if span is not None)

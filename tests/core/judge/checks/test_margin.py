@@ -14,7 +14,7 @@ from shaftscore.judge.checks.exclusive import closeness
 from shaftscore.judge.checks.margin import Margin, rule_margins, smallest_of
 from shaftscore.judge.report import examine, report_json
 from shaftscore.model import Project
-from shaftscore.solution import solve
+from shaftscore.solution import Incremental, solve
 from tests.machines import at, exclusive, gate, lane, machine, order, requires, within
 
 
@@ -100,9 +100,10 @@ def test_rules_of_unchanged_lanes_are_not_judged_again() -> None:
     rules = tuple(exclusive(*(at(name, "open") for name in pair)) for pair in pairs)
     project = machine(*gates, rules=rules)
     solution = solve(project)
-    before = rule_margins(solution)
+    kept = Incremental()
+    before = rule_margins(solution, kept)
     moved = apply_edit(project, "place_block", ref=BlockRef("a", 0), start_deg=5.0).project
-    after = rule_margins(solve(moved, solution), before)
+    after = rule_margins(solve(moved, solution), Incremental(kept.now))
     assert after[1] is before[1]
     assert after[0] is not before[0]
     assert smallest_of(after) == margin(moved)

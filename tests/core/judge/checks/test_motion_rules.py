@@ -8,7 +8,7 @@ import pytest
 
 from shaftscore.edits import apply_edit, read_points
 from shaftscore.judge.findings import Finding, words
-from shaftscore.judge.report import examine
+from shaftscore.judge.report import QUICK, examine
 from shaftscore.kinematics.motion.laws import LAWS
 from shaftscore.model import Lane, Project, Stack
 from tests.machines import block, gate, lane, machine
@@ -23,7 +23,7 @@ def flap(**more: object) -> Lane:
 
 
 def of_rule(project: Project, rule: str) -> list[Finding]:
-    return [finding for finding in examine(project, late=False).findings if finding.rule == rule]
+    return [finding for finding in examine(project, stage=QUICK).findings if finding.rule == rule]
 
 
 def after_cure(project: Project, finding: Finding) -> Project:

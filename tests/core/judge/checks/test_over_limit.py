@@ -14,7 +14,7 @@ import pytest
 
 from shaftscore.base.angles import ahead
 from shaftscore.judge.findings import Finding, words
-from shaftscore.judge.report import examine
+from shaftscore.judge.report import QUICK, examine
 from shaftscore.judge.report.json_object import report_json
 from shaftscore.model import Lane, Load, Project, Stack, TranslatingFlat
 from shaftscore.solution import solve
@@ -31,7 +31,7 @@ def up_and_down(**more: object) -> Lane:
 
 
 def one_of(project: Project, rule: str) -> Finding:
-    (found,) = (one for one in examine(project, late=False).findings if one.rule == rule)
+    (found,) = (one for one in examine(project, stage=QUICK).findings if one.rule == rule)
     return found
 
 
@@ -101,7 +101,7 @@ def test_neither_is_null_nor_a_single_point_in_check_json(law: str, preload: flo
     floats = up_and_down(load=PULL.model_copy(update={"spring_preload_n": preload}))
     left = up_and_down(follower=FLAT).model_copy(update={"id": "b", "law": law})
     project = machine(floats.model_copy(update={"law": law}), left, rpm=600.0)
-    told = report_json(examine(project, late=False))["findings"]
+    told = report_json(examine(project, stage=QUICK))["findings"]
     found = {one["rule"]: one for one in told if one["rule"] in ("face-width", "float")}
     assert set(found) == {"face-width", "float"}
     for one in found.values():

@@ -9,7 +9,7 @@ import pytest
 
 from shaftscore.edits import apply_edit
 from shaftscore.judge.findings import Finding, words
-from shaftscore.judge.report import examine
+from shaftscore.judge.report import QUICK, examine
 from shaftscore.kinematics.profiles import Profile
 from shaftscore.model import (
     Disc,
@@ -123,11 +123,11 @@ def test_with_an_automatic_base_a_longer_move_cures() -> None:
 
 def test_cures_that_take_long_are_left_out_in_a_hurry_and_kept_when_known() -> None:
     project = machine(small())
-    hurried = examine(project, late=False)
+    hurried = examine(project, stage=QUICK)
     assert all(f.cure is None for f in hurried.findings if f.rule == "pressure-angle")
     full = examine(project, hurried)
     assert all(f.cure is not None for f in full.findings if f.rule == "pressure-angle")
-    again = examine(project, full, late=False)
+    again = examine(project, full, stage=QUICK)
     assert again.findings == full.findings
 
 
@@ -212,7 +212,7 @@ def test_findings_of_one_lane_have_keys_of_their_own() -> None:
     table = Lane.model_validate_json(
         json.dumps({"id": "t", "kind": "points", "points": points, "disc": {"base_radius_mm": 20.0}})
     )
-    found = examine(machine(small(15.0, follower=groove), table, limits=tight), late=False)
+    found = examine(machine(small(15.0, follower=groove), table, limits=tight), stage=QUICK)
     keys = [finding.key for finding in found.findings]
     assert len(keys) > 8
     assert len(set(keys)) == len(keys)

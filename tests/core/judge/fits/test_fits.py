@@ -10,7 +10,7 @@ import pytest
 from shaftscore.edits import apply_edit
 from shaftscore.judge.findings import words
 from shaftscore.judge.fits import StackFit, stack_fits
-from shaftscore.judge.report import examine, report_json
+from shaftscore.judge.report import QUICK, examine, report_json
 from shaftscore.model import Bore, Disc, Dogs, Lane, Load, Pins, Project, Rod, Stack, replaced
 from shaftscore.solution import solve
 from tests.machines import gate, machine
@@ -210,7 +210,7 @@ def test_fits_and_their_findings_are_taken_over() -> None:
     project = three(bore=Bore(shape="round", across_mm=8.0))
     first = examine(project)
     moved = apply_edit(project, "set_name", name="Other").project
-    second = examine(moved, first, late=False)
+    second = examine(moved, first, stage=QUICK)
     assert second.fits["s"] is first.fits["s"]
     assert [one for one in second.findings if one.rule == "free-part"] == [
         one for one in first.findings if one.rule == "free-part"

@@ -13,7 +13,7 @@ import pytest
 
 from shaftscore.edits import apply_edit, set_lane, set_stack
 from shaftscore.judge.findings import Finding, Severity, words
-from shaftscore.judge.report import examine, report_json
+from shaftscore.judge.report import QUICK, examine, report_json
 from shaftscore.model import (
     Disc,
     Lane,
@@ -214,7 +214,7 @@ def test_in_a_hurry_the_last_word_stands() -> None:
     project = near(0.6, body_clearance_mm=0.2)
     first = examine(project)
     moved = set_lane(project, "l0", station_deg=30.0).project
-    held = examine(moved, first, late=False)
+    held = examine(moved, first, stage=QUICK)
     assert [f.key for f in held.findings] == [f.key for f in first.findings]
     assert examine(moved, held).findings == examine(moved).findings
 

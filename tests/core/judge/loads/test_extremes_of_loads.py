@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 from shaftscore.base.angles import wrap
 from shaftscore.judge.loads.lane import LaneLoads, lane_loads
 from shaftscore.judge.loads.machine import machine_loads
-from shaftscore.judge.report import examine
+from shaftscore.judge.report import QUICK, examine
 from shaftscore.model import Lane, Load, SwingingRoller, TranslatingFlat, TranslatingRoller
 from shaftscore.solution import solve
 from tests.machines import block, lane, machine
@@ -187,5 +187,5 @@ def test_float_is_found_from_its_very_speed_on() -> None:
     assert loads is not None
     true = float(dense(loads, lambda theta: limits(loads, theta)).min())
     for share, floats in ((0.9999, False), (1.0001, True)):
-        report = examine(machine(one, rpm=true * share), late=False)
+        report = examine(machine(one, rpm=true * share), stage=QUICK)
         assert ("float" in {finding.rule for finding in report.findings}) == floats, share

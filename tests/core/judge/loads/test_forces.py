@@ -20,7 +20,7 @@ from shaftscore.model import (
     TranslatingFlat,
     TranslatingRoller,
 )
-from shaftscore.solution import solve
+from shaftscore.solution import Incremental, solve
 
 GRID = np.arange(0.0, 360.0, 0.05)
 
@@ -214,8 +214,9 @@ def test_lanes_that_did_not_change_are_reused() -> None:
     load = Load(spring_preload_n=10)
     first = solve(machine(lane(load), lane(load, id="b")))
     changed = machine(first.project.lanes[0], lane(Load(spring_preload_n=11), id="b"))
-    before = machine_loads(first)
-    after = machine_loads(solve(changed, first), before)
+    kept = Incremental()
+    before = machine_loads(first, kept)
+    after = machine_loads(solve(changed, first), Incremental(kept.now))
     assert after.lanes["a"] is before.lanes["a"]
     assert after.lanes["b"] is not before.lanes["b"]
 

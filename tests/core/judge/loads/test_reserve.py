@@ -12,7 +12,7 @@ from scipy.optimize import brentq
 from shaftscore.edits import apply_edit
 from shaftscore.judge.findings import Finding, Severity, words
 from shaftscore.judge.loads import machine_loads, springs_drive
-from shaftscore.judge.report import examine, report_json
+from shaftscore.judge.report import QUICK, examine, report_json
 from shaftscore.model import (
     CoilSpring,
     FrictionCase,
@@ -32,11 +32,11 @@ FALL_DEG, LIFT_MM = 120.0, 10.0
 
 
 def weak(project: Project) -> list[Finding]:
-    return [finding for finding in examine(project, late=False).findings if finding.rule == "weak-spring"]
+    return [finding for finding in examine(project, stage=QUICK).findings if finding.rule == "weak-spring"]
 
 
 def figures(project: Project, lane_id: str = "a") -> dict:
-    return report_json(examine(project, late=False))["lanes"][lane_id]
+    return report_json(examine(project, stage=QUICK))["lanes"][lane_id]
 
 
 def fallen(x: float) -> float:
@@ -309,7 +309,7 @@ def test_where_no_length_does_the_preload_is_named() -> None:
 
 
 def strained(load: Load) -> dict[tuple[str, str], Finding]:
-    found = examine(machine(lane(load)), late=False).findings
+    found = examine(machine(lane(load)), stage=QUICK).findings
     return {(f.rule, str(f.facts.get("how", ""))): f for f in found if f.rule.startswith("spring-")}
 
 

@@ -9,7 +9,7 @@ import pytest
 
 from shaftscore.edits import apply_edit
 from shaftscore.judge.findings import Cure, Finding, Severity, found
-from shaftscore.judge.report import Report, examine, report_json, verdict_text
+from shaftscore.judge.report import QUICK, Report, examine, report_json, verdict_text
 from shaftscore.judge.report import causes as module
 from shaftscore.judge.report.causes import TriedCopy, fold, kept_folds
 from shaftscore.model import Channel, Flow, Gate, Magazine, Outlet, Project, Supply, replaced
@@ -103,9 +103,9 @@ def test_findings_of_different_lanes_are_causes_of_their_own() -> None:
 def test_in_a_hurry_what_followed_still_does() -> None:
     first = examine(starving())
     faster = replaced(first.project, name="Another name")
-    hurried = examine(faster, first, late=False)
+    hurried = examine(faster, first, stage=QUICK)
     assert hurried.causes == first.causes
-    assert examine(faster, late=False).causes == ()
+    assert examine(faster, stage=QUICK).causes == ()
 
 
 # The rules of folding, on findings by hand

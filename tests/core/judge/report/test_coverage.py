@@ -10,6 +10,7 @@ import pytest
 from shaftscore.judge.findings import RULES
 from shaftscore.judge.report import (
     AREAS,
+    QUICK,
     RULES_OF,
     CoverageState,
     coverage_of,
@@ -295,7 +296,7 @@ def test_saving_changes_nothing(project: Project) -> None:
 
 
 def test_a_machine_with_errors_is_not_clean_however_much_is_described() -> None:
-    clash = examine(with_lane(blocks=(*whole().lanes[1].blocks, block("closed", 255.0, 275.0))), late=False)
+    clash = examine(with_lane(blocks=(*whole().lanes[1].blocks, block("closed", 255.0, 275.0))), stage=QUICK)
     assert clash.coverage.is_complete
     assert not clash.is_clean
     assert verdict_text(clash).startswith("1 error")
@@ -316,7 +317,7 @@ def test_two_lines_say_what_was_and_was_not_judged() -> None:
 
 
 def test_json_says_the_same() -> None:
-    made = report_json(examine(with_lane(load=None), late=False))
+    made = report_json(examine(with_lane(load=None), stage=QUICK))
     assert made["coverage"] == ALL | dict.fromkeys(("forces", "torque", "shaft"), PARTLY)
     assert made["not_described"] == {area: list(FRICTION) for area in ("forces", "torque", "shaft")}
 

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from shaftscore.judge.findings import found
-from shaftscore.judge.report import examine, migrated_text
+from shaftscore.judge.report import QUICK, examine, migrated_text
 from shaftscore.judge.report import migrated as module
 from shaftscore.model.loader import load_file, read_file
 
@@ -30,7 +30,7 @@ def test_the_version_of_a_file_is_known_after_reading() -> None:
 
 
 def test_it_names_what_is_judged_now_and_what_is_assumed_or_not_described() -> None:
-    report = examine(load_file(OLD).project, late=False)
+    report = examine(load_file(OLD).project, stage=QUICK)
     old = replace(report, findings=(), causes=())
     said = migrated_text(old)
     assert said == f"{HEAD} Assumed until you state it: fits and heights. Not described: shaft."
@@ -38,7 +38,7 @@ def test_it_names_what_is_judged_now_and_what_is_assumed_or_not_described() -> N
 
 
 def test_it_counts_what_only_the_new_rules_find(monkeypatch: pytest.MonkeyPatch) -> None:
-    report = examine(load_file(OLD).project, late=False)
+    report = examine(load_file(OLD).project, stage=QUICK)
     both = (found("overlap", ("mint",)), found("undercut", ("mint",)), found("undercut", ("rose",)))
     made = replace(report, findings=both, causes=(None, None, None))
     assert "New:" not in migrated_text(made)

@@ -9,7 +9,7 @@ import pytest
 
 from shaftscore.edits import apply_edit
 from shaftscore.judge.findings import Severity, words
-from shaftscore.judge.report import Report, examine, report_json
+from shaftscore.judge.report import QUICK, Report, examine, report_json
 from shaftscore.model import Bore, Project, Stack, TranslatingRoller, read_project, replaced, saved_form
 from tests.core.judge.shaft.machines import built, of_rule, presser, rod, shaft_of, stack
 from tests.machines import gate
@@ -216,12 +216,12 @@ def test_results_are_taken_over_and_in_a_hurry_the_last_ones_stand_in() -> None:
     first = examine(project)
     assert first.shafts is not None
     renamed = replaced(project, name="Other")
-    second = examine(renamed, first, late=False)
+    second = examine(renamed, first, stage=QUICK)
     assert second.shafts is not None
     assert second.shafts.stacks["s"] is first.shafts.stacks["s"]
     assert second.shafts.project is renamed
     harder = replaced(project, lanes=(presser("A", 30.0), project.lanes[1]))
-    hurried = examine(harder, first, late=False)
+    hurried = examine(harder, first, stage=QUICK)
     assert hurried.shafts is first.shafts
     assert of_rule(hurried, "shaft-bends") == of_rule(first, "shaft-bends")
     late = examine(harder, hurried)
@@ -229,7 +229,7 @@ def test_results_are_taken_over_and_in_a_hurry_the_last_ones_stand_in() -> None:
     shaft, before = late.shafts.stacks["s"], first.shafts.stacks["s"]
     assert shaft.case.lanes["b"] is before.case.lanes["b"]
     assert shaft.deflection_mm["a"].value > before.deflection_mm["a"].value
-    gone = examine(replaced(project, lanes=project.lanes[1:]), first, late=False)
+    gone = examine(replaced(project, lanes=project.lanes[1:]), first, stage=QUICK)
     assert [one for one in of_rule(gone, "shaft-bends") if one.lanes] == []
 
 

@@ -10,7 +10,7 @@ import pytest
 
 from shaftscore.base.angles import wrap
 from shaftscore.base.errors import EditError
-from shaftscore.judge.report import examine
+from shaftscore.judge.report import QUICK, examine
 from shaftscore.kinematics.motion.states import StateInterval, level_intervals
 from shaftscore.make.asbuilt import correct_as_built, estimate, read_rows
 from shaftscore.model import Project
@@ -31,7 +31,7 @@ def solved(turns: int = 1, **offsets: float) -> Solution:
     # apart, so that each lane has a motion
     file["lanes"][1]["blocks"][0] |= {"start_deg": 170.0, "end_deg": 182.0}
     file["lanes"][1]["blocks"][1] |= {"start_deg": 215.0, "end_deg": 500.0}
-    return examine(read_project(as_bytes(file), "x"), late=False).solution
+    return examine(read_project(as_bytes(file), "x"), stage=QUICK).solution
 
 
 @cache
@@ -144,7 +144,7 @@ def test_a_positive_offset_brings_the_lane_later(turn: str) -> None:
     """Geometry: with the stack at theta + offset, the disc's point for theta stands before the follower."""
     file = gates_file(shaft={"turn": turn, "speed_rpm": 6.0})
     file["lanes"][0] |= {"offset_deg": 2.0, "station_deg": 30.0}
-    profile = examine(read_project(as_bytes(file), "x"), late=False).solution.lanes["left"].profile
+    profile = examine(read_project(as_bytes(file), "x"), stage=QUICK).solution.lanes["left"].profile
     assert profile is not None
     theta = np.linspace(0.0, 359.0, 60)
     disc = profile.at(theta)

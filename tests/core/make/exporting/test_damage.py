@@ -13,7 +13,7 @@ import pytest
 
 from shaftscore.base.errors import ExportError
 from shaftscore.base.progress import Silent
-from shaftscore.judge.report import examine
+from shaftscore.judge.report import QUICK, examine
 from shaftscore.make.exporting import export_project
 from shaftscore.make.exporting.against import check_folder
 from shaftscore.make.exporting.changes import changes_since
@@ -198,7 +198,7 @@ def test_only_changed_beside_damaged_files_writes_the_part_again(exported: Path,
 
 def test_of_damaged_old_drawings_the_difference_is_read_or_left_out(exported: Path, tmp_path: Path) -> None:
     """Random damage inside the lines: a part that changed is listed, with or without by how much."""
-    order = gather(examine(one_sided(base_radius_mm=24.5), late=False), (), Silent(), True)
+    order = gather(examine(one_sided(base_radius_mm=24.5), stage=QUICK), (), Silent(), True)
     items = [item for item in order.items if item.part.code == "A1"]
     before = json.loads((exported / "manifest.json").read_bytes())
     files = [entry for entry in before["files"] if entry["format"] == "dxf" and entry["parts"] == ["A1"]]

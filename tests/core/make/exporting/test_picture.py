@@ -12,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from shaftscore.base.progress import Silent
-from shaftscore.judge.report import examine
+from shaftscore.judge.report import QUICK, examine
 from shaftscore.make.exporting.alone import sheet_alone
 from shaftscore.make.exporting.gather import gather
 from shaftscore.make.sheet.paper import A4, LETTER
@@ -40,7 +40,7 @@ def text_of(project: Project, size=A4) -> str:
 
 
 def order_of(project: Project):
-    return gather(examine(project, late=False), ("pdf",), Silent(), True)
+    return gather(examine(project, stage=QUICK), ("pdf",), Silent(), True)
 
 
 def test_parts_are_painted_from_the_bottom_up_with_what_is_behind_first() -> None:

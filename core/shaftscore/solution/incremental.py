@@ -1,0 +1,138 @@
+"""The one way of reuse: results that are kept while what they were made from is the same.
+
+A result has a *key*, what it *reads* and how it is *made*. It is taken over from the store before as long as
+the store holds it under the same key with the same reads; else it is made again, with the inner store of what
+is made within it: the part of a result whose own reads did not change is then still taken over.
+
+An examination is done in one of two stages. In the *full* one every result is of the present project, and
+whole. The *quick* one, for a frame of the editor, lets late results stand in as they were last made, and may
+leave something out (cures, say): such results are not *whole* and are made again in the full stage.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Hashable, Mapping
+from dataclasses import dataclass, field
+from enum import Enum
+from operator import is_
+from types import MappingProxyType
+from typing import Any, TypeVar
+
+from shaftscore.kinematics.profiles import LaneLimits
+
+Result = TypeVar("Result")
+
+Reads = tuple[object, ...]
+"""Records (compared by identity) and plain values (by equality) that a result depends on."""
+
+_PLAIN = (str, int, float, LaneLimits)
+
+
+class ExaminationStage(Enum):
+    """How much of an examination is done: what a frame of the editor has time for, or everything."""
+
+    QUICK = "quick"
+    FULL = "full"
+
+
+QUICK, FULL = ExaminationStage.QUICK, ExaminationStage.FULL
+
+
+@dataclass(frozen=True, slots=True)
+class KeptResult:
+    """A result with what it was made from; inner: what was kept within it; is_whole: nothing is left out."""
+
+    reads: Reads
+    value: Any
+    inner: Kept
+    is_whole: bool
+
+
+Kept = Mapping[Hashable, KeptResult]
+"""Results by their keys."""
+
+NOTHING: Kept = MappingProxyType({})
+"""The store before the first examination."""
+
+
+@dataclass(eq=False)
+class Incremental:
+    """Results of one examination: `before` are those of the one before, `now` is for the next.
+
+    whole_only: whether what is not whole is made again, as the full stage does. made: how many were made,
+    those within others included. is_whole: whether all of `now` is whole and of the present project.
+    """
+
+    before: Kept = field(default_factory=dict)
+    stage: ExaminationStage = FULL
+    whole_only: bool = True
+    now: dict[Hashable, KeptResult] = field(default_factory=dict)
+    made: int = 0
+    is_whole: bool = True
+
+    def keep(self, key: Hashable, reads: Reads, make: Callable[[Incremental], Result]) -> Result:
+        """Return the result under a key if it reads the same, else make it, with the store of what is inside.
+
+        Raises what `make` raises.
+        """
+        kept = self.before.get(key)
+        if kept is None or (self.whole_only and not kept.is_whole) or not same_reads(kept.reads, reads):
+            kept = self._made(key, reads, make)
+        self.now[key] = kept
+        if not kept.is_whole:
+            self.is_whole = False
+        value: Result = kept.value
+        return value
+
+    def keep_late(
+        self, key: Hashable, reads: Reads, make: Callable[[Incremental], Result]
+    ) -> tuple[Result | None, bool]:
+        """Return a result that takes longer than a frame, and whether it is of the present project.
+
+        In the quick stage the last one stands in where it reads something else now; None without a last one.
+        Raises what `make` raises.
+        """
+        if self.stage is FULL:
+            return self.keep(key, reads, make), True
+        return self.stand_in(key, reads)
+
+    def stand_in(self, key: Hashable, reads: Reads) -> tuple[Any, bool]:
+        """Return what was last kept under a key, and whether it reads the same; None without it."""
+        kept = self.before.get(key)
+        if kept is None or not self._fits(kept, reads):
+            return self.last(key), False
+        self.now[key] = kept
+        self.is_whole = self.is_whole and kept.is_whole
+        return kept.value, True
+
+    def last(self, key: Hashable) -> Any:
+        """Return what was last kept under a key, whatever it read, and keep it on; None without it."""
+        kept = self.before.get(key)
+        self.is_whole = False
+        if kept is None:
+            return None
+        self.now[key] = kept
+        return kept.value
+
+    def leave_out(self) -> None:
+        """Note that something is left out of the result that is being made."""
+        self.is_whole = False
+
+    def _fits(self, kept: KeptResult, reads: Reads) -> bool:
+        return (kept.is_whole or not self.whole_only) and same_reads(kept.reads, reads)
+
+    def _made(self, key: Hashable, reads: Reads, make: Callable[[Incremental], Result]) -> KeptResult:
+        kept = self.before.get(key)
+        inside = Incremental(NOTHING if kept is None else kept.inner, self.stage, self.whole_only)
+        value = make(inside)
+        self.made += 1 + inside.made
+        return KeptResult(reads, value, inside.now, inside.is_whole)
+
+
+def same_reads(first: Reads, second: Reads) -> bool:
+    """Return whether two results read the same: plain values by equality, all else by identity."""
+    if len(first) != len(second):
+        return False
+    return all(map(is_, first, second)) or all(  # the usual case, and quickly seen
+        a is b or (isinstance(a, _PLAIN) and a == b) for a, b in zip(first, second, strict=True)
+    )
