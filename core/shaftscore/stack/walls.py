@@ -11,15 +11,13 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-import numpy as np
-
-from shaftscore.base.tolerance import under
+from shaftscore.base.tolerance import CHORD_MM, under
 from shaftscore.kinematics.profiles import Flank, Profile
 from shaftscore.kinematics.profiles.limits import WALL_MM
 from shaftscore.model import Dogs, Lane, Pins, Print, Stack
 from shaftscore.stack.dogs import dog_gap, pocket_depth
 from shaftscore.stack.pins import pin_dog_web_mm, pin_web_mm
-from shaftscore.stack.rings import Ring, moved, ring_area
+from shaftscore.stack.rings import Ring, ring_area
 from shaftscore.stack.thickness import FLOOR_MM, GAP_MM, mark_depth
 
 LEAST_MM = 0.02
@@ -136,7 +134,7 @@ def disc_walls(printer: Print, stack: Stack, lane: Lane, profile: Profile) -> It
     if stack.dogs is not None:
         yield _floor("floor over the pockets", disc.thickness_mm - pocket_depth(stack))
     yield _floor("floor under the marks", disc.thickness_mm - mark_depth(disc.thickness_mm))
-    yield from _contours(printer, profile)
+    yield from contour_walls(profile, printer.contour_mm)
 
 
 def _floor(part: str, thick_mm: float) -> PartWall:
@@ -154,34 +152,34 @@ def holes_reach_mm(stack: Stack) -> float:
     return max(_bore_mm(stack), dogs, 0.0 if stack.pins is None else stack.pins.reach_mm[1])
 
 
-def _contours(printer: Print, profile: Profile) -> Iterator[PartWall]:
-    """Yield the contours that a correction makes smaller and of which nothing sound is left."""
-    by = printer.contour_mm
-    for flank in profile.flanks:
-        shrinks = by if flank == "outer" else -by
-        if shrinks > 0 and not _is_left(profile, flank, shrinks):
-            yield PartWall("contour, corrected for the printer,", 0.0, 0.0, 0.0)
+LEAST_RADIUS = "least radius of the contour, corrected for the printer,"
+"""What a correction that is larger than a crest or a hollow takes away."""
+
+LOST = "contour, corrected for the printer,"
+"""What is taken away where distant parts of a contour meet."""
+
+LOST_MM = CHORD_MM
+"""A follower may stay so far off a corrected contour: no farther than its chords may be off it."""
 
 
-SURE_MM = 0.1
-"""Room that the quick test leaves, mm: more than a polygon's edges are off the curve."""
+def contour_walls(profile: Profile, contour_mm: float) -> Iterator[PartWall]:
+    """Yield the running flanks that a printer's correction takes away, so that the follower stays off them.
 
-
-def _is_left(profile: Profile, flank: Flank, shrinks_mm: float) -> bool:
-    """Return whether one ring is left of a flank that is moved inward.
-
-    Where every tangent passes the axis at more than the distance, the flank and all parallels within it
-    are seen whole from the axis; only where one does not is the ring itself moved.
+    A flank that it stays off as drawn is undercut, which is a finding of its own.
     """
-    at = profile.at_nodes
-    passes = (np.conj(at.normal) * at.offset(profile.distance_mm(flank))).real
-    if float(np.min(passes)) > shrinks_mm + SURE_MM:
-        return True
+    for flank in profile.flanks if contour_mm else ():
+        if not _is_whole(profile, flank, contour_mm) and _is_whole(profile, flank, 0.0):
+            least = profile.least_radius_mm(flank, contour_mm)
+            gone, left = (LEAST_RADIUS, least) if least < LEAST_MM else (LOST, 0.0)
+            yield PartWall(gone, left, 0.0, left)
+
+
+def _is_whole(profile: Profile, flank: Flank, grown_mm: float) -> bool:
+    """Return whether the follower touches all of a flank that is moved away from its material."""
     try:
-        moved(counterclockwise(profile.outline(flank=flank)), -shrinks_mm)
+        return profile.lost_mm(flank, grown_mm) <= LOST_MM
     except ValueError:
         return False
-    return True
 
 
 def counterclockwise(ring: Ring) -> Ring:
