@@ -69,7 +69,8 @@ def shared_walls(printer: Print, stack: Stack) -> Iterator[PartWall]:
     hole, contour = printer.hole_mm, printer.contour_mm
     least = min(stack.fit_clearance_mm, COUPON_LEAST_MM)
     yield _opening("bore", 2 * (stack.bore.inner_radius_mm + least), 2 * hole)
-    yield _opening("wall of the fit coupon", COUPON_WALL_MM / 2, min(contour, 0.0) - max(hole, 0.0))
+    corner = max(hole, 0.0) * stack.bore.outer_radius_mm / (stack.bore.across_mm / 2)
+    yield _opening("wall of the fit coupon", COUPON_WALL_MM / 2, min(contour, 0.0) - corner)
     if stack.dogs is not None:
         yield from _dog_walls(printer, stack, stack.dogs)
     if stack.pins is not None:
@@ -83,12 +84,13 @@ def _opening(part: str, wide_mm: float, grows_mm: float) -> PartWall:
 
 def _dog_walls(printer: Print, stack: Stack, dogs: Dogs) -> Iterator[PartWall]:
     hole, contour, clearance = printer.hole_mm, printer.contour_mm, stack.pocket_clearance_mm
+    grown = _grown_mm(printer, stack)
     wall = dogs.reach(clearance)[0] - _bore_mm(stack)
-    yield PartWall("wall between bore and dogs", wall, WALL_MM, wall - 2 * hole)
+    made = dogs.reach(clearance)[0] - grown - _bore_file_mm(stack, hole)
+    yield PartWall("wall between bore and dogs", wall, WALL_MM, made)
     yield PartWall("dog", dogs.width_mm, WALL_MM, dogs.width_mm + 2 * contour)
     web = dog_gap(dogs) - 2 * clearance
-    grown = 2 * max(hole, contour - clearance)
-    yield PartWall("web between dogs", web, GAP_MM, web - grown)
+    yield PartWall("web between dogs", web, GAP_MM, web - 2 * grown)
     yield _opening("height of the dogs", dogs.height_mm, 0.0)
     yield _opening("pocket", dogs.width_mm + 2 * min(clearance, COUPON_LEAST_MM), 2 * hole)
 
@@ -97,18 +99,26 @@ def _pin_walls(printer: Print, stack: Stack, pins: Pins) -> Iterator[PartWall]:
     hole = printer.hole_mm
     yield _opening("pin hole", 2 * pins.hole_radius_mm, 2 * hole)
     wall = pins.reach_mm[0] - _bore_mm(stack)
-    yield PartWall("wall between bore and pins", wall, WALL_MM, wall - 2 * hole)
+    made = pins.reach_mm[0] - hole - _bore_file_mm(stack, hole)
+    yield PartWall("wall between bore and pins", wall, WALL_MM, made)
     web = pin_web_mm(pins)
     yield PartWall("web between pins", web, WALL_MM, web - 2 * hole)
     if stack.dogs is not None:
         web = pin_dog_web_mm(pins, stack.dogs, stack.pocket_clearance_mm)
-        yield PartWall("web between pins and dogs", web, GAP_MM, web - 2 * hole)
+        yield PartWall("web between pins and dogs", web, GAP_MM, web - hole - _grown_mm(printer, stack))
+
+
+def _grown_mm(printer: Print, stack: Stack) -> float:
+    """Return by how much the room that dogs take is larger in a printer's file, for pockets or pegs, mm."""
+    return max(printer.hole_mm, printer.contour_mm - stack.pocket_clearance_mm)
 
 
 def spacer_walls(printer: Print, stack: Stack) -> Iterator[PartWall]:
     """Yield the walls and floors of the spacers of a stack."""
-    wall = stack.spacer_radius_mm - holes_reach_mm(stack)
-    yield PartWall("wall of the spacer", wall, WALL_MM, wall + printer.contour_mm - printer.hole_mm)
+    reaches = _reaches_mm(printer, stack)
+    drawn, made = (max(reach[place] for reach in reaches.values()) for place in (0, 1))
+    wall, made_wall = stack.spacer_radius_mm - drawn, stack.spacer_radius_mm + printer.contour_mm - made
+    yield PartWall("wall of the spacer", wall, WALL_MM, made_wall)
     yield _opening("spacer", stack.spacer_mm, 0.0)
     if stack.dogs is not None:
         yield _floor("floor over the spacer\u2019s pockets", stack.spacer_mm - pocket_depth(stack))
@@ -116,8 +126,7 @@ def spacer_walls(printer: Print, stack: Stack) -> Iterator[PartWall]:
 
 def disc_walls(printer: Print, stack: Stack, lane: Lane, profile: Profile) -> Iterator[PartWall]:
     """Yield the walls and floors of a lane's disc of its own."""
-    least, grows = profile.min_radius_mm, printer.contour_mm - printer.hole_mm
-    disc = lane.disc
+    least, disc = profile.min_radius_mm, lane.disc
     if profile.limits.groove:
         least -= lane.follower.groove_clearance_mm / 2
         yield _floor("floor under the groove", disc.thickness_mm - disc.groove_depth_mm)
@@ -125,12 +134,9 @@ def disc_walls(printer: Print, stack: Stack, lane: Lane, profile: Profile) -> It
         wide = 2 * profile.model.roller_radius_mm + lane.follower.groove_clearance_mm
         yield _opening("groove", wide, -2 * printer.contour_mm)
         yield _opening("depth of the groove", disc.groove_depth_mm, 0.0)
-    walls = {"wall between bore and rim": _bore_mm(stack)}
-    if stack.dogs is not None:
-        walls["wall between dogs and rim"] = stack.dogs.reach(stack.pocket_clearance_mm)[1]
-    if stack.pins is not None:
-        walls["wall between pins and rim"] = stack.pins.reach_mm[1]
-    yield from (PartWall(name, least - at, WALL_MM, least - at + grows) for name, at in walls.items())
+    for name, (drawn, made) in _reaches_mm(printer, stack).items():
+        wall, made_wall = least - drawn, least + printer.contour_mm - made
+        yield PartWall(f"wall between {name} and rim", wall, WALL_MM, made_wall)
     if stack.dogs is not None:
         yield _floor("floor over the pockets", disc.thickness_mm - pocket_depth(stack))
     yield _floor("floor under the marks", disc.thickness_mm - mark_depth(disc.thickness_mm))
@@ -142,14 +148,31 @@ def _floor(part: str, thick_mm: float) -> PartWall:
 
 
 def _bore_mm(stack: Stack) -> float:
-    """Radius about the axis that the hole for the shaft takes, mm."""
+    """Radius about the axis that the hole for the shaft takes, mm, but for the clearance at its corners."""
     return stack.bore.outer_radius_mm + stack.fit_clearance_mm
+
+
+def _bore_file_mm(stack: Stack, hole_mm: float) -> float:
+    """Radius about the axis within which the hole for the shaft lies in a printer's file, corners too, mm."""
+    half = stack.bore.across_mm / 2
+    return stack.bore.outer_radius_mm * (half + stack.fit_clearance_mm + hole_mm) / half
 
 
 def holes_reach_mm(stack: Stack) -> float:
     """Radius about the axis within which all holes and pockets of a part lie, mm."""
-    dogs = 0.0 if stack.dogs is None else stack.dogs.reach(stack.pocket_clearance_mm)[1]
-    return max(_bore_mm(stack), dogs, 0.0 if stack.pins is None else stack.pins.reach_mm[1])
+    return max(drawn for drawn, _ in _reaches_mm(Print(), stack).values())
+
+
+def _reaches_mm(printer: Print, stack: Stack) -> dict[str, tuple[float, float]]:
+    """Return the radius about the axis within which holes of each kind, or pegs, lie: drawn, printed, mm."""
+    hole = printer.hole_mm
+    found = {"bore": (_bore_mm(stack), _bore_file_mm(stack, hole))}
+    if stack.dogs is not None:
+        dogs = stack.dogs.reach(stack.pocket_clearance_mm)[1]
+        found["dogs"] = (dogs, dogs + _grown_mm(printer, stack))
+    if stack.pins is not None:
+        found["pins"] = (stack.pins.reach_mm[1], stack.pins.reach_mm[1] + hole)
+    return found
 
 
 LEAST_RADIUS = "least radius of the contour, corrected for the printer,"
