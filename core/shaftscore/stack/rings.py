@@ -58,7 +58,25 @@ def moved(ring: Ring, by_mm: float) -> Ring:
     kept = mitred(ring, by_mm)
     if kept is not None:
         return kept
-    rings = offset_rings(ring, by_mm)
+    return _outermost(offset_rings(ring, by_mm), by_mm)
+
+
+def rounded(ring: Ring, by_mm: float, chord_mm: float) -> Ring:
+    """Move a ring outward by `by_mm` (inward if negative), round about its corners within `chord_mm`.
+
+    Raises ValueError if it falls apart or vanishes.
+    """
+    from manifold3d import CrossSection, JoinType  # kept off the start-up path
+
+    if by_mm == 0:
+        return ring
+    step = 2 * np.arccos(1 - min(1.0, chord_mm / abs(by_mm)))
+    rounds = CrossSection([ring]).offset(by_mm, JoinType.Round, 2.0, int(np.ceil(2 * np.pi / step)))
+    return _outermost([np.asarray(part) for part in rounds.to_polygons()], by_mm)
+
+
+def _outermost(rings: list[Ring], by_mm: float) -> Ring:
+    """Return the one outer ring of a moved one; raises ValueError if there are more, or none."""
     outer = [part for part in rings if ring_area(part) > 0]
     if len(outer) != 1:
         raise ValueError(f"moved by {by_mm:g} mm the ring falls into {len(outer)} pieces")

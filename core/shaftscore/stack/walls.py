@@ -11,15 +11,13 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-import numpy as np
-
-from shaftscore.base.tolerance import under
+from shaftscore.base.tolerance import CHORD_MM, under
 from shaftscore.kinematics.profiles import Flank, Profile
 from shaftscore.kinematics.profiles.limits import WALL_MM
 from shaftscore.model import Dogs, Lane, Pins, Print, Stack
 from shaftscore.stack.dogs import dog_gap, pocket_depth
 from shaftscore.stack.pins import pin_dog_web_mm, pin_web_mm
-from shaftscore.stack.rings import Ring, moved, ring_area
+from shaftscore.stack.rings import Ring, ring_area
 from shaftscore.stack.thickness import FLOOR_MM, GAP_MM, mark_depth
 
 LEAST_MM = 0.02
@@ -71,7 +69,8 @@ def shared_walls(printer: Print, stack: Stack) -> Iterator[PartWall]:
     hole, contour = printer.hole_mm, printer.contour_mm
     least = min(stack.fit_clearance_mm, COUPON_LEAST_MM)
     yield _opening("bore", 2 * (stack.bore.inner_radius_mm + least), 2 * hole)
-    yield _opening("wall of the fit coupon", COUPON_WALL_MM / 2, min(contour, 0.0) - max(hole, 0.0))
+    corner = max(hole, 0.0) * stack.bore.outer_radius_mm / (stack.bore.across_mm / 2)
+    yield _opening("wall of the fit coupon", COUPON_WALL_MM / 2, min(contour, 0.0) - corner)
     if stack.dogs is not None:
         yield from _dog_walls(printer, stack, stack.dogs)
     if stack.pins is not None:
@@ -85,12 +84,13 @@ def _opening(part: str, wide_mm: float, grows_mm: float) -> PartWall:
 
 def _dog_walls(printer: Print, stack: Stack, dogs: Dogs) -> Iterator[PartWall]:
     hole, contour, clearance = printer.hole_mm, printer.contour_mm, stack.pocket_clearance_mm
+    grown = _grown_mm(printer, stack)
     wall = dogs.reach(clearance)[0] - _bore_mm(stack)
-    yield PartWall("wall between bore and dogs", wall, WALL_MM, wall - 2 * hole)
+    made = dogs.reach(clearance)[0] - grown - _bore_file_mm(stack, hole)
+    yield PartWall("wall between bore and dogs", wall, WALL_MM, made)
     yield PartWall("dog", dogs.width_mm, WALL_MM, dogs.width_mm + 2 * contour)
     web = dog_gap(dogs) - 2 * clearance
-    grown = 2 * max(hole, contour - clearance)
-    yield PartWall("web between dogs", web, GAP_MM, web - grown)
+    yield PartWall("web between dogs", web, GAP_MM, web - 2 * grown)
     yield _opening("height of the dogs", dogs.height_mm, 0.0)
     yield _opening("pocket", dogs.width_mm + 2 * min(clearance, COUPON_LEAST_MM), 2 * hole)
 
@@ -99,18 +99,26 @@ def _pin_walls(printer: Print, stack: Stack, pins: Pins) -> Iterator[PartWall]:
     hole = printer.hole_mm
     yield _opening("pin hole", 2 * pins.hole_radius_mm, 2 * hole)
     wall = pins.reach_mm[0] - _bore_mm(stack)
-    yield PartWall("wall between bore and pins", wall, WALL_MM, wall - 2 * hole)
+    made = pins.reach_mm[0] - hole - _bore_file_mm(stack, hole)
+    yield PartWall("wall between bore and pins", wall, WALL_MM, made)
     web = pin_web_mm(pins)
     yield PartWall("web between pins", web, WALL_MM, web - 2 * hole)
     if stack.dogs is not None:
         web = pin_dog_web_mm(pins, stack.dogs, stack.pocket_clearance_mm)
-        yield PartWall("web between pins and dogs", web, GAP_MM, web - 2 * hole)
+        yield PartWall("web between pins and dogs", web, GAP_MM, web - hole - _grown_mm(printer, stack))
+
+
+def _grown_mm(printer: Print, stack: Stack) -> float:
+    """Return by how much the room that dogs take is larger in a printer's file, for pockets or pegs, mm."""
+    return max(printer.hole_mm, printer.contour_mm - stack.pocket_clearance_mm)
 
 
 def spacer_walls(printer: Print, stack: Stack) -> Iterator[PartWall]:
     """Yield the walls and floors of the spacers of a stack."""
-    wall = stack.spacer_radius_mm - holes_reach_mm(stack)
-    yield PartWall("wall of the spacer", wall, WALL_MM, wall + printer.contour_mm - printer.hole_mm)
+    reaches = _reaches_mm(printer, stack)
+    drawn, made = (max(reach[place] for reach in reaches.values()) for place in (0, 1))
+    wall, made_wall = stack.spacer_radius_mm - drawn, stack.spacer_radius_mm + printer.contour_mm - made
+    yield PartWall("wall of the spacer", wall, WALL_MM, made_wall)
     yield _opening("spacer", stack.spacer_mm, 0.0)
     if stack.dogs is not None:
         yield _floor("floor over the spacer\u2019s pockets", stack.spacer_mm - pocket_depth(stack))
@@ -124,7 +132,6 @@ def disc_walls(
     least_mm: a radius that the profile is surely beyond, for a first look; left out, its least radius itself.
     """
     least = profile.min_radius_mm if least_mm is None else least_mm
-    grows = printer.contour_mm - printer.hole_mm
     disc = lane.disc
     if profile.limits.groove:
         least -= lane.follower.groove_clearance_mm / 2
@@ -133,16 +140,13 @@ def disc_walls(
         wide = 2 * profile.model.roller_radius_mm + lane.follower.groove_clearance_mm
         yield _opening("groove", wide, -2 * printer.contour_mm)
         yield _opening("depth of the groove", disc.groove_depth_mm, 0.0)
-    walls = {"wall between bore and rim": _bore_mm(stack)}
-    if stack.dogs is not None:
-        walls["wall between dogs and rim"] = stack.dogs.reach(stack.pocket_clearance_mm)[1]
-    if stack.pins is not None:
-        walls["wall between pins and rim"] = stack.pins.reach_mm[1]
-    yield from (PartWall(name, least - at, WALL_MM, least - at + grows) for name, at in walls.items())
+    for name, (drawn, made) in _reaches_mm(printer, stack).items():
+        wall, made_wall = least - drawn, least + printer.contour_mm - made
+        yield PartWall(f"wall between {name} and rim", wall, WALL_MM, made_wall)
     if stack.dogs is not None:
         yield _floor("floor over the pockets", disc.thickness_mm - pocket_depth(stack))
     yield _floor("floor under the marks", disc.thickness_mm - mark_depth(disc.thickness_mm))
-    yield from _contours(printer, profile)
+    yield from contour_walls(profile, printer.contour_mm)
 
 
 def _floor(part: str, thick_mm: float) -> PartWall:
@@ -150,44 +154,61 @@ def _floor(part: str, thick_mm: float) -> PartWall:
 
 
 def _bore_mm(stack: Stack) -> float:
-    """Radius about the axis that the hole for the shaft takes, mm."""
+    """Radius about the axis that the hole for the shaft takes, mm, but for the clearance at its corners."""
     return stack.bore.outer_radius_mm + stack.fit_clearance_mm
+
+
+def _bore_file_mm(stack: Stack, hole_mm: float) -> float:
+    """Radius about the axis within which the hole for the shaft lies in a printer's file, corners too, mm."""
+    half = stack.bore.across_mm / 2
+    return stack.bore.outer_radius_mm * (half + stack.fit_clearance_mm + hole_mm) / half
 
 
 def holes_reach_mm(stack: Stack) -> float:
     """Radius about the axis within which all holes and pockets of a part lie, mm."""
-    dogs = 0.0 if stack.dogs is None else stack.dogs.reach(stack.pocket_clearance_mm)[1]
-    return max(_bore_mm(stack), dogs, 0.0 if stack.pins is None else stack.pins.reach_mm[1])
+    return max(drawn for drawn, _ in _reaches_mm(Print(), stack).values())
 
 
-def _contours(printer: Print, profile: Profile) -> Iterator[PartWall]:
-    """Yield the contours that a correction makes smaller and of which nothing sound is left."""
-    by = printer.contour_mm
-    for flank in profile.flanks:
-        shrinks = by if flank == "outer" else -by
-        if shrinks > 0 and not _is_left(profile, flank, shrinks):
-            yield PartWall("contour, corrected for the printer,", 0.0, 0.0, 0.0)
+def _reaches_mm(printer: Print, stack: Stack) -> dict[str, tuple[float, float]]:
+    """Return the radius about the axis within which holes of each kind, or pegs, lie: drawn, printed, mm."""
+    hole = printer.hole_mm
+    found = {"bore": (_bore_mm(stack), _bore_file_mm(stack, hole))}
+    if stack.dogs is not None:
+        dogs = stack.dogs.reach(stack.pocket_clearance_mm)[1]
+        found["dogs"] = (dogs, dogs + _grown_mm(printer, stack))
+    if stack.pins is not None:
+        found["pins"] = (stack.pins.reach_mm[1], stack.pins.reach_mm[1] + hole)
+    return found
 
 
-SURE_MM = 0.1
-"""Room that the quick test leaves, mm: more than a polygon's edges are off the curve."""
+LEAST_RADIUS = "least radius of the contour, corrected for the printer,"
+"""What a correction that is larger than a crest or a hollow takes away."""
+
+LOST = "contour, corrected for the printer,"
+"""What is taken away where distant parts of a contour meet."""
+
+LOST_MM = CHORD_MM
+"""A follower may stay so far off a corrected contour: no farther than its chords may be off it."""
 
 
-def _is_left(profile: Profile, flank: Flank, shrinks_mm: float) -> bool:
-    """Return whether one ring is left of a flank that is moved inward.
+def contour_walls(profile: Profile, contour_mm: float) -> Iterator[PartWall]:
+    """Yield the running flanks that a printer's correction takes away, so that the follower stays off them.
 
-    Where every tangent passes the axis at more than the distance, the flank and all parallels within it
-    are seen whole from the axis; only where one does not is the ring itself moved.
+    A flank that it stays off as drawn is undercut, which is a finding of its own.
     """
-    at = profile.at_nodes
-    passes = (np.conj(at.normal) * at.offset(profile.distance_mm(flank))).real
-    if float(np.min(passes)) > shrinks_mm + SURE_MM:
-        return True
+    for flank in profile.flanks if contour_mm else ():
+        if not _is_whole(profile, flank, contour_mm) and _is_whole(profile, flank, 0.0):
+            least = profile.least_radius_mm(flank, contour_mm)
+            gone, left = (LEAST_RADIUS, least) if least < LEAST_MM else (LOST, 0.0)
+            yield PartWall(gone, left, 0.0, left)
+
+
+def _is_whole(profile: Profile, flank: Flank, grown_mm: float) -> bool:
+    """Return whether the follower touches all of a flank that is moved away from its material."""
     try:
-        moved(counterclockwise(profile.outline(flank=flank)), -shrinks_mm)
+        return profile.lost_mm(flank, grown_mm) <= LOST_MM
     except ValueError:
         return False
-    return True
 
 
 def counterclockwise(ring: Ring) -> Ring:

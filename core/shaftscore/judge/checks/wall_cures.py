@@ -1,10 +1,13 @@
 """Cures of weak-part and bad-part: the one length that gives a wall its limit, tried before it is offered.
 
-A floor takes a thicker disc or spacer that can be printed, a wall a larger spacer, rim or base radius.
+A floor takes a thicker disc or spacer that can be printed, a wall a larger spacer, rim or base radius, a
+contour that is lost to a printer's correction a smaller correction.
 """
 
 from __future__ import annotations
 
+import math
+from bisect import bisect
 from collections.abc import Callable
 
 from shaftscore.base.tolerance import CURE_MM
@@ -15,7 +18,16 @@ from shaftscore.kinematics.motion.lane import LaneMotion
 from shaftscore.kinematics.profiles import Profile, build_profile
 from shaftscore.model import Lane, Project, Stack
 from shaftscore.solution.lane import motion_of
-from shaftscore.stack.walls import PartWall, disc_walls, shared_walls, spacer_walls
+from shaftscore.stack.walls import (
+    LEAST_RADIUS,
+    LOST,
+    PartWall,
+    contour_walls,
+    disc_walls,
+    first_gone,
+    shared_walls,
+    spacer_walls,
+)
 
 
 def stack_cure(project: Project, stack: Stack, wall: PartWall) -> Cure | None:
@@ -46,7 +58,8 @@ def _of_spacer(project: Project, stack: Stack, wall: PartWall) -> Attempt | None
 
 def disc_cure(project: Project, lane: Lane, wall: PartWall) -> Cure | None:
     """Return what gives a wall of a lane's disc its limit; None where no one length does."""
-    attempt = _of_disc(project, lane, wall)
+    is_contour = wall.part in (LEAST_RADIUS, LOST)
+    attempt = _of_contour(project, lane) if is_contour else _of_disc(project, lane, wall)
     if attempt is None:
         return None
 
@@ -54,9 +67,22 @@ def disc_cure(project: Project, lane: Lane, wall: PartWall) -> Cure | None:
         own = made.lane(lane.id)
         profile = _profile(made, own)
         found = [] if profile is None else disc_walls(made.print, made.stack_of(own), own, profile)
+        if is_contour:
+            return profile is not None and first_gone(found) is None
         return _is_sound(wall.part, list(found))
 
     return first_verified(project, [attempt], is_cured)
+
+
+def _of_contour(project: Project, lane: Lane) -> Attempt | None:
+    """Return the largest smaller correction that leaves a lane's contour whole; none at all always does."""
+    profile, by = _profile(project, lane), project.print.contour_mm
+    if profile is None:
+        return None
+    offsets = [math.copysign(CURE_MM * steps, by) for steps in range(math.ceil(abs(by) / CURE_MM))]
+    whole = bisect(offsets, 0, key=lambda offset: sum(1 for _ in contour_walls(profile, offset)))
+    offset = round(offsets[max(0, whole - 1)], 6) + 0.0
+    return Attempt("set_print", {"contour_mm": offset}, f"Contour offset {millimetres(offset)}.")
 
 
 def _of_disc(project: Project, lane: Lane, wall: PartWall) -> Attempt | None:

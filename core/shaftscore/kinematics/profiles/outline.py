@@ -18,9 +18,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from shaftscore.base.tolerance import CHORD_MM
 from shaftscore.kinematics.followers import Points, Reals
 from shaftscore.kinematics.profiles.crossing import is_star_shaped
 from shaftscore.kinematics.profiles.pieces import INSIDE_DEG
+from shaftscore.kinematics.profiles.trace import Kinematics
 from shaftscore.kinematics.profiles.undercut import corner_turns
 
 if TYPE_CHECKING:
@@ -43,15 +45,38 @@ SAME_MM = 1e-7
 """Points nearer than this are one point."""
 
 
-def outline_of(profile: Profile, chord_mm: float, flank: Flank) -> Reals:
+def outline_of(profile: Profile, chord_mm: float, flank: Flank, grown_mm: float = 0.0) -> Reals:
     """Return a flank of a profile as a polygon, (n, 2) mm; see `Profile.outline`."""
-    distance = profile.distance_mm(flank)
-    ring = _ring(profile, distance, chord_mm)
+    ring = _ring(profile, profile.distance_mm(flank, grown_mm), chord_mm)
     direction = profile.direction
     if not is_star_shaped(ring, direction):
         ring = _trimmed(ring[::-direction])[::-direction]
     ordered = ring[::-direction]
     return np.column_stack([ordered.real, ordered.imag])
+
+
+def lost_mm(profile: Profile, flank: Flank, grown_mm: float) -> float:
+    """Return how far the follower at most is off a moved flank, where its parts cut into one another, mm.
+
+    grown_mm: how far the flank is moved away from its material. Raises ValueError if nothing is left.
+    """
+    distance, at, direction = profile.distance_mm(flank, grown_mm), profile.at_nodes, profile.direction
+    if profile.least_radius_mm(flank, grown_mm) > 0 and is_star_shaped(at.offset(distance), direction):
+        return 0.0
+    left = _trimmed(_ring(profile, distance, CHORD_MM / 5)[::-direction])
+    return float(np.abs(_gaps(at, distance, left)).max())
+
+
+def _gaps(at: Kinematics, distance_mm: float, ring: Points) -> Reals:
+    """Measure the gaps between a ring (m,) and a follower moved by what its flank is: (n,) mm."""
+    if at.model.is_flat:
+        reach = np.array([(np.conj(way) * ring).real.max() for way in at.normal])
+        return np.asarray((np.conj(at.normal) * at.offset(distance_mm)).real - reach)
+    import shapely  # start-up time: few discs need it
+
+    edge = shapely.LinearRing(np.column_stack([ring.real, ring.imag]))
+    apart = shapely.distance(shapely.points(at.pitch.real, at.pitch.imag), edge)
+    return np.asarray(apart - abs(distance_mm))
 
 
 def _ring(profile: Profile, distance_mm: float, chord_mm: float) -> Points:

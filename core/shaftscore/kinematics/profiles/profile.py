@@ -17,7 +17,7 @@ from shaftscore.base.angles import wrap
 from shaftscore.base.tolerance import CHORD_MM
 from shaftscore.kinematics.followers import FollowerModel, Reals, lift_of
 from shaftscore.kinematics.profiles.limits import LaneLimits
-from shaftscore.kinematics.profiles.outline import outline_of
+from shaftscore.kinematics.profiles.outline import lost_mm, outline_of
 from shaftscore.kinematics.profiles.pieces import Flags, MotionSource, PieceNodes, Side
 from shaftscore.kinematics.profiles.places import (
     Flank,
@@ -28,7 +28,12 @@ from shaftscore.kinematics.profiles.places import (
     worst_by_segment,
 )
 from shaftscore.kinematics.profiles.trace import DiscPlacement, Kinematics
-from shaftscore.kinematics.profiles.undercut import corner_undercuts, distant_undercuts, flanks_of
+from shaftscore.kinematics.profiles.undercut import (
+    corner_turns,
+    corner_undercuts,
+    distant_undercuts,
+    flanks_of,
+)
 from shaftscore.model.lanes import Follower, SwingingRoller
 
 Sense = Literal["helps", "hinders", "pushed", "dragged"]
@@ -212,31 +217,56 @@ class Profile:
         known = [*sharp, *corners]
         return (*known, *distant_undercuts(self.nodes, self.at_nodes, self.at, self.flanks, known))
 
-    def outline(self, chord_mm: float = CHORD_MM, flank: Flank = "inner") -> Reals:
+    def outline(self, chord_mm: float = CHORD_MM, flank: Flank = "inner", grown_mm: float = 0.0) -> Reals:
         """Return a flank as a closed polygon, counterclockwise, disc frame: (n, 2) mm, first point once.
 
         No chord is farther than `chord_mm` from the exact curve, which passes through every point and
         through the ends of all segments. A groove's flanks lie at the roller's radius and half the
         clearance from the pitch curve. Where the follower cannot touch the whole curve, the polygon is
         the edge of the region that it never enters (see `shaftscore.kinematics.profiles.outline`).
-        Raises ValueError if nothing of the disc is left.
+        grown_mm: how far the flank is moved away from its material. Raises ValueError if nothing of the disc
+        is left.
         """
-        key = (chord_mm, flank)
+        key = (chord_mm, flank, grown_mm)
         if key not in self._outlines:
-            self._outlines[key] = outline_of(self, chord_mm, flank)
+            self._outlines[key] = outline_of(self, chord_mm, flank, grown_mm)
             self._outlines[key].flags.writeable = False  # everybody who asks gets the same one
         return self._outlines[key]
 
+    def least_radius_mm(self, flank: Flank = "inner", grown_mm: float = 0.0) -> float:
+        """Return the least radius of the crests and hollows of a flank, mm; inf if it is straight.
+
+        With the edges of drops. Where a roller turns about a corner it leaves an arc. 0 or less: the
+        flank runs past itself there. grown_mm: how far the flank is moved away from its material.
+        """
+        distance, at = self.distance_mm(flank, grown_mm), self.at_nodes
+        bend = at.pitch_radius_mm
+        least = float(np.min(np.where(_is_convex(at), bend + distance, -bend - distance)))
+        turns = corner_turns(self.nodes, at)
+        if at.model.is_flat or not turns.any():
+            return least
+        return min(least, float(np.min(np.sign(turns[turns != 0]) * distance)))
+
+    def lost_mm(self, flank: Flank, grown_mm: float) -> float:
+        """Return how far the follower at most is off a moved flank, where its parts cut into one another, mm.
+
+        grown_mm: how far the flank is moved away from its material. Raises ValueError if nothing is left.
+        """
+        return lost_mm(self, flank, grown_mm)
+
     @cached_property
-    def _outlines(self) -> dict[tuple[float, Flank], Reals]:
+    def _outlines(self) -> dict[tuple[float, Flank, float], Reals]:
         return {}
 
-    def distance_mm(self, flank: Flank = "inner") -> float:
-        """Distance of a flank from the pitch curve, mm, outward positive."""
+    def distance_mm(self, flank: Flank = "inner", grown_mm: float = 0.0) -> float:
+        """Distance of a flank from the pitch curve, mm, outward positive.
+
+        grown_mm: how far the flank is moved away from its material.
+        """
         if not self.limits.groove:
-            return -self.model.roller_radius_mm
+            return grown_mm - self.model.roller_radius_mm
         half = self.follower.groove_clearance_mm / 2 + self.model.roller_radius_mm
-        return -half if flank == "inner" else half
+        return grown_mm - half if flank == "inner" else half - grown_mm
 
 
 def _is_convex(at: Kinematics) -> Flags:

@@ -74,7 +74,7 @@ def on_plates(order: MakeOrder) -> list[PlacedBuild]:
 
 def _laid(order: MakeOrder, copies: Sequence[OrderedPart], plate: int) -> list[PlacedBuild]:
     """Lay copies out on plates, the first of them number `plate`."""
-    outlines = [item.part.outline * item.part.scale for item in copies]
+    outlines = [item.part.printer_outline * item.part.scale for item in copies]
     boxes = [(outline.min(axis=0), outline.max(axis=0)) for outline in outlines]
     bed = order.report.project.print
     spots = lay_out([tuple(map(float, high - low)) for low, high in boxes], (bed.bed_x_mm, bed.bed_y_mm))  # type: ignore[misc]
@@ -162,7 +162,7 @@ def too_large(project: Project, items: Iterable[OrderedPart]) -> list[str]:
     bed = project.print
     notes = []
     for item in items:
-        wide, deep = (float(size) for size in np.ptp(item.part.outline, axis=0) * item.part.scale)
+        wide, deep = (float(size) for size in np.ptp(item.part.printer_outline, axis=0) * item.part.scale)
         if wide > bed.bed_x_mm or deep > bed.bed_y_mm or item.part.top_mm > bed.bed_z_mm:
             notes.append(
                 f"{item.part.code}: {wide:.0f} x {deep:.0f} x {item.part.top_mm:.0f} mm is larger than the "

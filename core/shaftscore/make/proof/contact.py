@@ -70,7 +70,7 @@ def _flat(rim: ReadRim, running: Running, theta_deg: Reals) -> Reals:
 
 def _roller(rim: ReadRim, running: Running, turn: Points, lift_mm: Reals) -> Reals:
     """Find the contacts of a block of neighbouring angles."""
-    near = _near(rim, running.model.centre(lift_mm)[0] * turn, running.radius_mm + REACH_MM)
+    near = _near(rim, running.model.centre(lift_mm)[0] * turn, abs(running.radius_mm) + REACH_MM)
     if len(near.start) == 0:
         return np.full(len(turn), np.nan)
     lift, gap = lift_mm.astype(float), np.full(len(turn), np.nan)

@@ -16,7 +16,7 @@ import numpy as np
 
 from shaftscore.base.tolerance import CHORD_MM
 from shaftscore.make.proof.rim import RimError, ring_area
-from shaftscore.make.proof.turning import BodyArc, ConvexBody, ConvexHole, Points
+from shaftscore.make.proof.turning import BodyArc, ConvexBody, ConvexHole, Points, Reals
 from shaftscore.stack import BulgePath
 from shaftscore.stack.paths import arc_radius
 
@@ -31,6 +31,12 @@ LEVEL_MM = 3e-5
 
 HOLE_ROUNDS, BODY_ROUNDS = 3, 2
 """Times that an arc's chords are halved: each leaves a quarter of their error."""
+
+ARC_STEP_DEG = 6.0
+"""Sides that turn by more than this from one to the next, with all arcs put back, are no arc."""
+
+ALIKE = 0.1
+"""Chords of one arc differ in length by no more than this share."""
 
 HOLLOW_MM = 0.003
 """A contour whose points lie deeper than this within its hull is not convex."""
@@ -82,7 +88,35 @@ def hole_of_ring(ring: Points, inward_mm: float = 0.0, chord_mm: float = CHORD_M
     along = np.roll(start, -1) - start
     start, along = start[np.abs(along) > 0], along[np.abs(along) > 0]
     normals: Points = -1j * along / np.abs(along)
-    return ConvexHole(normals, (np.conj(normals) * start).real - inward_mm)
+    distances = (np.conj(normals) * start).real
+    found = [(normals, distances), *(_carried_on(start, way) for way in (1, -1) if inward_mm < 0)]
+    normals, distances = (np.concatenate(parts) for parts in zip(*found, strict=True))
+    return ConvexHole(normals, distances - inward_mm)
+
+
+def _carried_on(ring: Points, way: int) -> tuple[Points, Reals]:
+    """Return tangents to the arcs that end at a corner of a hole, from there on to the next side.
+
+    Where a hole is made larger, an arc beside a flat becomes longer: these tangents then limit it. The hole
+    lies within them in any case. ring: its corners with all arcs put back. way: +1 for ends, -1 for starts of
+    arcs. Returns directions and distances from the origin.
+    """
+    run = ring if way > 0 else np.conj(ring[::-1])  # mirrored, a start is an end
+    along = np.roll(run, -1) - run
+    turn = np.maximum(np.angle(along / np.roll(along, 1)), 1e-12)  # at the start of each side
+    before, length = np.roll(turn, 1), np.abs(np.roll(along, 1))
+    is_arc = (before <= np.radians(ARC_STEP_DEG)) & (np.abs(length / np.roll(length, 1) - 1) < ALIKE)
+    directions, distances = [np.zeros(0, np.complex128)], [np.zeros(0)]
+    for end in np.flatnonzero(is_arc & (turn > 2 * before)):
+        last = run[end] - run[end - 1]
+        outward = -1j * last / abs(last)
+        radius = abs(last) / 2 / np.sin(before[end] / 2)
+        centre = run[end] - last / 2 - outward * radius * np.cos(before[end] / 2)
+        found = outward * np.exp(1j * np.arange(before[end], turn[end], np.radians(TANGENT_DEG)))
+        directions.append(found)
+        distances.append((np.conj(found) * centre).real + radius)
+    normals = np.concatenate(directions)
+    return (normals if way > 0 else np.conj(normals)), np.concatenate(distances)
 
 
 def _hull(ring: Points, rounds: int, chord_mm: float) -> Points:
@@ -110,7 +144,18 @@ def _corners(ring: Points) -> Points:
     turned = ring if ring_area(ring) > 0 else ring[::-1]
     turned = np.roll(turned, -int(np.abs(turned - turned.mean()).argmax()))
     line: Any = shapely.LinearRing(np.column_stack([turned.real, turned.imag])).simplify(LEVEL_MM)
-    return _complex(np.asarray(line.coords)[:-1])
+    return _without_level(_complex(np.asarray(line.coords)[:-1]))
+
+
+def _without_level(ring: Points) -> Points:
+    """Drop points of a ring that lie on its sides: simplifying may keep one on each."""
+    while len(ring) > 3:
+        along = np.roll(ring, -1) - np.roll(ring, 1)
+        off_mm = np.abs((np.conj(along) * (ring - np.roll(ring, 1))).imag) / np.abs(along)
+        if off_mm.min() > LEVEL_MM:
+            break
+        ring = np.delete(ring, int(off_mm.argmin()))
+    return ring
 
 
 def _halved(ring: Points, most_mm: float) -> Points:

@@ -113,9 +113,10 @@ class ExpectedPart:
         return {"cut": 1 + len(shape.holes), "groove": 2 if shape.groove else 0, "dog": len(shape.pegs)}
 
     def _heights(self) -> Iterator[float]:
-        """Yield a height within each stretch between two faces or ends of a chamfer."""
+        """Yield a height in each stretch between faces and ends of chamfers; the middle of a thin part."""
         ends = {*self.levels_mm, *(end for slope in self.slopes_mm for end in slope)}
-        yield from ((low + high) / 2 for low, high in pairwise(sorted(ends)) if high - low > THIN_MM)
+        stretches = [(low, high) for low, high in pairwise(sorted(ends)) if high - low > THIN_MM]
+        yield from ((low + high) / 2 for low, high in stretches or [(0.0, self.shape.thickness_mm)])
 
     def _cross_section(self, z: float) -> ExpectedArea:
         shape, top = self.shape, self.shape.thickness_mm

@@ -95,8 +95,11 @@ class Judge:
             faults += wrong
             if task.program is None:
                 return FileVerdict((), tuple(faults), fits)
-            rim = part.rim(*task.running_mm, grooved=task.grooved).scaled(1 / task.scale)
-            proof = prove(file, task.program, rim, FULL_STEP_DEG if self._full else STEP_DEG)
+            rim = part.rim(*task.running_mm, grooved=task.grooved)
+            if task.program.runs_inside:  # where a mark may be nearer to the follower than the contour
+                rim = rim.outermost(part.area(sum(task.running_mm) / 2, task.expected))
+            step_deg = FULL_STEP_DEG if self._full else STEP_DEG
+            proof = prove(file, task.program, rim.scaled(1 / task.scale), step_deg)
         except RimError as error:
             return FileVerdict(faults=(unreadable(file, error, task.code),))
         return FileVerdict((proof,), (*faults, *proof.found), fits)

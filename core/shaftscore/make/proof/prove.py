@@ -43,6 +43,11 @@ class ProofTask:
     spans: tuple[Arcs, ...]
     contour_mm: float = 0.0
 
+    @property
+    def runs_inside(self) -> bool:
+        """Whether the file's contour lies outside the path of the roller's middle."""
+        return self.contour_mm > abs(self.profile.distance_mm("inner"))
+
 
 @dataclass(frozen=True)
 class DiscProof:

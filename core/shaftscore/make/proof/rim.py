@@ -8,6 +8,7 @@ upright and reach into the stretch of z where the follower runs; from a drawing,
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -19,6 +20,10 @@ Points = npt.NDArray[np.complex128]
 
 UPRIGHT = 1e-3
 """A wall's normal may lean this much (sine of the angle) out of the plan and still count as upright."""
+
+
+OUTLINE_MM = 1e-3
+"""Edges that are nearer to an outline than this lie on it."""
 
 
 class RimError(ExportError):
@@ -42,6 +47,15 @@ class ReadRim:
     def scaled(self, factor: float) -> ReadRim:
         """Return the edges enlarged in plan by a factor."""
         return ReadRim(self.start * factor, self.end * factor, self.height_mm)
+
+    def outermost(self, area: Any) -> ReadRim:
+        """Return the edges that lie on the outer outline of a cross-section (a shapely area)."""
+        import shapely  # kept off the start-up path
+
+        outline = shapely.MultiLineString([piece.exterior for piece in shapely.get_parts(area)])
+        middle = (self.start + self.end) / 2
+        kept = shapely.distance(shapely.points(middle.real, middle.imag), outline) <= OUTLINE_MM
+        return ReadRim(self.start[kept], self.end[kept], self.height_mm)
 
     def facing(self, outward: bool) -> ReadRim:
         """Return the edges whose material lies towards the axis (outward), or away from it."""

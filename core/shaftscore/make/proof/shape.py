@@ -7,6 +7,7 @@ solid should hold it; or from the manifest of an export, which keeps it in short
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Literal
@@ -75,7 +76,7 @@ def shape_of(part: MadePart, made: Made) -> PartShape:
     shape = PartShape(
         thickness_mm=part.thickness_mm,
         chamfer_mm=0.0 if "its chamfers" in without else part.chamfer_mm,
-        contour=_grown(part.fine, by),
+        contour=_grown(part.fine, by, sharp=part.kind == "coupon"),
         holes=_rings(part.printer_holes if made == "printed" else part.holes),
         pegs=_rings(dogs.pegs) if dogs else (),
         peg_mm=dogs.height_mm if dogs else 0.0,
@@ -108,13 +109,18 @@ def _rings(paths: Sequence[BulgePath]) -> tuple[Ring, ...]:
     return tuple(path.flattened(PATH_MM) for path in paths)
 
 
-def _grown(ring: Ring, by_mm: float) -> Ring:
-    """Move a ring outward; a ring that vanishes stays as it is, and its file then differs from it."""
+def _grown(ring: Ring, by_mm: float, *, sharp: bool = False) -> Ring:
+    """Move a ring outward; a ring that vanishes stays as it is, and its file then differs from it.
+
+    sharp: its corners stay corners; else they are rounded within PATH_MM.
+    """
     if by_mm == 0:
         return ring
     from shapely import Polygon  # kept off the start-up path
 
-    moved = Polygon(ring).buffer(by_mm, join_style="mitre")
+    quarter = math.ceil(math.pi / 4 / math.acos(1 - min(1.0, PATH_MM / abs(by_mm))))
+    style: Literal["mitre", "round"] = "mitre" if sharp else "round"
+    moved = Polygon(ring).buffer(by_mm, quad_segs=quarter, join_style=style)
     return np.asarray(moved.exterior.coords)[:-1] if moved.geom_type == "Polygon" and moved.area else ring
 
 

@@ -91,9 +91,15 @@ def _one_way(project: Project, fit: StackFit) -> str:
     late = "each disc comes later by the sum of the joints before it" if fit.is_chain else _later(fit)
     return (
         f"Turn all discs {sense} while tightening: hold the shaft, turn them {sense}, seen from the top, as "
-        "far as they go, and keep them there while you tighten the stack. There the shaft drives them; "
-        f"{late}."
+        f"far as they go, and keep them there while you tighten the stack. There {_driver(fit)}; {late}."
     )
+
+
+def _driver(fit: StackFit) -> str:
+    """Return what turns the discs, as a clause."""
+    if fit.stack.pins is not None:
+        return "the pins drive them"
+    return "the dogs of their neighbours drive them" if fit.is_chain else "the shaft drives them"
 
 
 def _later(fit: StackFit) -> str:

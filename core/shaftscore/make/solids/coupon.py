@@ -20,6 +20,7 @@ from shaftscore.make.solids.dogged import DogShapes
 from shaftscore.make.solids.marks import LEAST_STROKES, Marks, stroke_width
 from shaftscore.make.solids.part import MadePart, scale_of, stack_code
 from shaftscore.make.solids.revision import coupon_hash, revision_of
+from shaftscore.make.solids.rings import moved
 from shaftscore.make.solids.strokes import GRID_HEIGHT, Polyline, text_strokes, text_width
 from shaftscore.make.solids.trouble import SolidError
 from shaftscore.model import Dogs, Project, Stack
@@ -89,12 +90,14 @@ def coupon_part(project: Project, stack: Stack) -> MadePart:
     words = (code, revision_of(made_from))
     try:
         layout = _layout(stack, width, words)
+        corner = layout.size / 2
+        contour = polygon((corner.conjugate(), corner, -corner.conjugate(), -corner))
+        plate = contour.flattened(1.0)
+        printer_plate = moved(plate, project.print.contour_mm)
         holes, printer_holes = (_holes(stack, layout, grow) for grow in (0.0, project.print.hole_mm))
         dogs = None if stack.dogs is None else _dogs(project, stack.dogs, layout)
     except ValueError as error:
         raise SolidError(f"fit coupon of {stack.label}: {error}") from error
-    corner = layout.size / 2
-    contour = polygon((corner.conjugate(), corner, -corner.conjugate(), -corner))
     thickness = max(THICK_MM, dogs.depth_mm + FLOOR_MM if dogs else 0.0)
     return MadePart(
         kind="coupon",
@@ -106,8 +109,9 @@ def coupon_part(project: Project, stack: Stack) -> MadePart:
         direction=turn_sign(project, stack),
         thickness_mm=thickness,
         chamfer_mm=0.0,
-        outline=contour.flattened(1.0),
-        fine=contour.flattened(1.0),
+        outline=plate,
+        printer_outline=printer_plate,
+        fine=plate,
         contour=contour,
         groove=None,
         holes=holes,

@@ -25,7 +25,7 @@ from shaftscore.make.solids.dogged import DogShapes, dog_shapes
 from shaftscore.make.solids.face import Face
 from shaftscore.make.solids.marks import Marks, Wording, face_marks, no_marks, stroke_width
 from shaftscore.make.solids.revision import disc_hash, revision_of, spacer_hash
-from shaftscore.make.solids.rings import Ring, moved
+from shaftscore.make.solids.rings import Ring, moved, rounded
 from shaftscore.make.solids.trouble import SolidError
 from shaftscore.model import Lane, Project, Stack
 from shaftscore.stack import BulgePath, bore_path, pin_paths, turn_sign
@@ -50,10 +50,12 @@ Kind = Literal["disc", "spacer", "coupon"]
 
 @dataclass(frozen=True)
 class Groove:
-    """A groove in the top face: rings of its flanks, the same as arcs and finely, and its depth."""
+    """A groove in the top face: its depth; its flanks as rings, for a printer too, as arcs and finely."""
 
     inner: Ring
     outer: Ring
+    printer_inner: Ring
+    printer_outer: Ring
     inner_path: BulgePath
     outer_path: BulgePath
     fine_inner: Ring
@@ -68,9 +70,9 @@ class MadePart:
     code: the short mark. label: its name for people. direction: +1 if the stack turns counterclockwise
     seen from the top, else -1. outline: contour, within the chord error of the profile. fine: the same,
     finely, for formats with curves. holes: through the part, with their clearance (of all parts but a
-    coupon the bore first, then those of the pins). printer_holes, contour_mm: the holes, and how far walls
-    move away from the material, in files for a printer. hash: of all inputs of the geometry. notes: what
-    could not be made. scale: by which such files are then larger in plan.
+    coupon the bore first, then those of the pins). printer_outline, printer_holes, contour_mm: contour and
+    holes, and how far walls move away from the material, in files for a printer. hash: of all inputs of the
+    geometry. notes: what could not be made. scale: by which such files are then larger in plan.
     """
 
     kind: Kind
@@ -83,6 +85,7 @@ class MadePart:
     thickness_mm: float
     chamfer_mm: float
     outline: Ring
+    printer_outline: Ring
     fine: Ring
     contour: BulgePath
     groove: Groove | None
@@ -134,12 +137,10 @@ def disc_part(project: Project, lane: Lane, profile: Profile, chord_mm: float = 
 def _disc_part(project: Project, lane: Lane, stack: Stack, profile: Profile, chord_mm: float) -> MadePart:
     """Gather a disc of which every wall is there; raises ValueError where a ring cannot be made."""
     assert lane.code is not None
-    direction = turn_sign(project, stack)
-    groove = _groove(lane, profile, chord_mm)
-    running = counterclockwise(profile.outline(chord_mm))
-    outline = running if groove is None else moved(groove.outer, lane.disc.rim_mm)
-    fine = _fine(profile, "inner") if groove is None else moved(groove.fine_outer, lane.disc.rim_mm)
-    chamfer = _chamfer(lane, groove, outline, project.print.contour_mm)
+    direction, by = turn_sign(project, stack), project.print.contour_mm
+    groove = _groove(lane, profile, chord_mm, by)
+    outline, printer_outline, fine = _outlines(lane, profile, groove, chord_mm, by)
+    chamfer = _chamfer(lane, groove, (outline, printer_outline))
     holes, printer_holes = _holes(project, stack, lane.code)
     dogs = dog_shapes(project, stack, lane.code)
     width = stroke_width(project.print.nozzle_mm)
@@ -159,6 +160,7 @@ def _disc_part(project: Project, lane: Lane, stack: Stack, profile: Profile, cho
         thickness_mm=lane.disc.thickness_mm,
         chamfer_mm=chamfer,
         outline=outline,
+        printer_outline=printer_outline,
         fine=fine,
         contour=fit_arcs(fine),
         groove=groove,
@@ -166,7 +168,7 @@ def _disc_part(project: Project, lane: Lane, stack: Stack, profile: Profile, cho
         printer_holes=printer_holes,
         dogs=dogs,
         marks=marks,
-        contour_mm=project.print.contour_mm,
+        contour_mm=by,
         hash=made_from,
         notes=_notes(lane, chamfer, marks),
         scale=scale_of(project.print.shrinkage_percent),
@@ -182,6 +184,7 @@ def spacer_part(project: Project, stack: Stack, count: int) -> MadePart:
     _refuse_gone(name, chain(shared_walls(project.print, stack), spacer_walls(project.print, stack)))
     holes, printer_holes = _holes(project, stack, name)
     dogs = dog_shapes(project, stack, name)
+    radius, by = stack.spacer_radius_mm, project.print.contour_mm
     return MadePart(
         kind="spacer",
         lane_id=None,
@@ -192,15 +195,16 @@ def spacer_part(project: Project, stack: Stack, count: int) -> MadePart:
         direction=turn_sign(project, stack),
         thickness_mm=stack.spacer_mm,
         chamfer_mm=0.0,
-        outline=circle(stack.spacer_radius_mm).flattened(CHORD_MM),
-        fine=circle(stack.spacer_radius_mm).flattened(FINE_MM),
-        contour=circle(stack.spacer_radius_mm),
+        outline=circle(radius).flattened(CHORD_MM),
+        printer_outline=circle(radius + by).flattened(CHORD_MM),
+        fine=circle(radius).flattened(FINE_MM),
+        contour=circle(radius),
         groove=None,
         holes=holes,
         printer_holes=printer_holes,
         dogs=dogs,
         marks=no_marks(),
-        contour_mm=project.print.contour_mm,
+        contour_mm=by,
         hash=spacer_hash(project, stack),
         notes=(),
         scale=scale_of(project.print.shrinkage_percent),
@@ -215,20 +219,16 @@ def stack_code(word: str, project: Project, stack: Stack) -> str:
 def printed(part: MadePart) -> MadePart:
     """Return the part as a printer's file holds it: contour, groove, holes, pegs and pockets corrected.
 
-    It is then enlarged in plan by what it shrinks. Raises SolidError if nothing is left of a ring.
+    It is then enlarged in plan by what it shrinks.
     """
-    by = part.contour_mm
-    try:
-        groove = part.groove
-        if groove is not None:
-            groove = replace(groove, inner=moved(groove.inner, by), outer=moved(groove.outer, -by))
-        dogs = part.dogs.printed() if part.dogs else None
-        corrected = replace(
-            part, outline=moved(part.outline, by), groove=groove, holes=part.printer_holes, dogs=dogs
-        )
-        return corrected if part.scale == 1 else _scaled(corrected, part.scale)
-    except ValueError as error:
-        raise SolidError(f"{part.code}: the contour cannot be corrected by {by:g} mm: {error}") from error
+    groove = part.groove
+    if groove is not None:
+        groove = replace(groove, inner=groove.printer_inner, outer=groove.printer_outer)
+    dogs = part.dogs.printed() if part.dogs else None
+    corrected = replace(
+        part, outline=part.printer_outline, groove=groove, holes=part.printer_holes, dogs=dogs
+    )
+    return corrected if part.scale == 1 else _scaled(corrected, part.scale)
 
 
 def scale_of(shrinkage_percent: float) -> float:
@@ -250,34 +250,63 @@ def _scaled(part: MadePart, factor: float) -> MadePart:
     )
 
 
-def _groove(lane: Lane, profile: Profile, chord_mm: float) -> Groove | None:
+def _groove(lane: Lane, profile: Profile, chord_mm: float, by_mm: float) -> Groove | None:
+    """Make a disc's groove, None if it has none; by_mm: by which a printer's file moves its flanks."""
     if "outer" not in profile.flanks:
         return None
-    inner, outer = (counterclockwise(profile.outline(chord_mm, flank)) for flank in profile.flanks)
+    inner, outer, printer_inner, printer_outer = (
+        counterclockwise(profile.outline(chord_mm, flank, by))
+        for by in (0.0, by_mm)
+        for flank in profile.flanks
+    )
     fine_inner, fine_outer = (_fine(profile, flank) for flank in profile.flanks)
-    arcs = fit_arcs(fine_inner), fit_arcs(fine_outer)
-    return Groove(inner, outer, *arcs, fine_inner, fine_outer, lane.disc.groove_depth_mm)
+    return Groove(
+        inner=inner,
+        outer=outer,
+        printer_inner=printer_inner,
+        printer_outer=printer_outer,
+        inner_path=fit_arcs(fine_inner),
+        outer_path=fit_arcs(fine_outer),
+        fine_inner=fine_inner,
+        fine_outer=fine_outer,
+        depth_mm=lane.disc.groove_depth_mm,
+    )
 
 
-def _chamfer(lane: Lane, groove: Groove | None, outline: Ring, contour_mm: float) -> float:
+def _outlines(
+    lane: Lane, profile: Profile, groove: Groove | None, chord_mm: float, by_mm: float
+) -> tuple[Ring, Ring, Ring]:
+    """Return the contour of a disc, that of a printer's file, which is moved by_mm outward, and the fine one.
+
+    A profile is moved exactly, by its own offset curve; the rim about a groove has none.
+    """
+    if groove is None:
+        rings = [counterclockwise(profile.outline(chord_mm, grown_mm=by)) for by in (0.0, by_mm)]
+        return rings[0], rings[1], _fine(profile, "inner")
+    outline = moved(groove.outer, lane.disc.rim_mm)
+    return outline, rounded(outline, by_mm, FINE_MM), moved(groove.fine_outer, lane.disc.rim_mm)
+
+
+def _chamfer(lane: Lane, groove: Groove | None, outlines: tuple[Ring, Ring]) -> float:
     """Return the chamfer of contour and groove that the disc has room for; less where an edge is too sharp.
 
-    contour_mm: by how much a printer's file moves the contour outward.
+    outlines: as drawn, and in a printer's file.
     """
     wanted = edge_chamfer_mm(lane)
-    edges = [(outline, -1, contour_mm)]
+    edges = [(ring, -1) for ring in outlines]
     if groove is not None:
-        edges += [(groove.inner, -1, contour_mm), (groove.outer, 1, -contour_mm)]
+        edges += [(ring, -1) for ring in (groove.inner, groove.printer_inner)]
+        edges += [(ring, 1) for ring in (groove.outer, groove.printer_outer)]
     for chamfer in (wanted, wanted / 2, wanted / 4):
-        if all(_can_move(ring, way * chamfer, by) for ring, way, by in edges):
+        if all(_can_move(ring, way * chamfer) for ring, way in edges):
             return chamfer
     return 0.0
 
 
-def _can_move(ring: Ring, by_mm: float, first_mm: float) -> bool:
-    """Return whether a ring, as drawn and after it was moved first, stays one ring when it is moved."""
+def _can_move(ring: Ring, by_mm: float) -> bool:
+    """Return whether a ring stays one ring when it is moved."""
     try:
-        return all(len(moved(moved(ring, first), by_mm)) > 2 for first in {0.0, first_mm})
+        return len(moved(ring, by_mm)) > 2
     except ValueError:
         return False
 

@@ -8,12 +8,12 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from shaftscore.stack.rings import Ring, mitred, moved, offset_rings, ring_area
+from shaftscore.stack.rings import Ring, mitred, moved, offset_rings, ring_area, rounded
 
 Faces = npt.NDArray[np.int64]
 """Triangles by the indices of their corners, shape (m, 3)."""
 
-__all__ = ["Faces", "Ring", "mitred", "moved", "offset_rings", "ring_area", "wall"]
+__all__ = ["Faces", "Ring", "mitred", "moved", "offset_rings", "ring_area", "rounded", "wall"]
 
 
 def wall(lower: Ring, upper: Ring, first: int) -> Faces:

@@ -175,7 +175,7 @@ BAD: dict[str, tuple[Project, str]] = {
     ),
     "a contour that the correction takes away": (
         replaced(stacked(disc={"base_radius_mm": 8.0}), print=Print(contour_mm=-8.5)),
-        "Contour, corrected for the printer, is 0.0 mm; the part cannot be made.",
+        "Least radius of the contour, corrected for the printer, is −0.5 mm; the part cannot be made.",
     ),
     "a coupon": (
         replaced(stacked(), print=Print(hole_mm=1.6)),

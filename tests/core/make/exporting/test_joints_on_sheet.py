@@ -151,6 +151,17 @@ def test_pins_are_pushed_through_first() -> None:
     assert steps[1].startswith("Tighten the discs as they lie: each can then be off by up to 0.4°")
 
 
+def test_what_drives_the_discs_is_named() -> None:
+    """0.1 mm at 15 mm: 0.38°; pins turn the discs where there are any, dogs where they make a chain."""
+    pins = Pins(count=2, radius_mm=15.0, across_mm=3.0)
+    _, steps = said(Stack(id="main", bore=HEX, pins=pins, dogs=DOGS, keying="chain", joints="one-way"))
+    late = "all discs come later by 0.4°, and the check counts that."
+    assert steps[1].endswith(f"There the pins drive them; {late}")
+    _, (step,) = said(Stack(id="main", bore=HEX, dogs=DOGS, keying="chain", joints="one-way"))
+    late = "each disc comes later by the sum of the joints before it."
+    assert step.endswith(f"There the dogs of their neighbours drive them; {late}")
+
+
 def test_discs_that_turn_freely() -> None:
     play, (step,) = said(Stack(id="main", bore=Bore(shape="round", across_mm=10.0), joints="one-way"))
     assert play.startswith("main: the discs turn freely on the shaft; nothing but their fixing holds")

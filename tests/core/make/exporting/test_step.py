@@ -22,7 +22,7 @@ from shaftscore.make.solids import Mesh, disc_part, part_mesh
 from shaftscore.make.solids.exact import has_kernel
 from shaftscore.make.solids.marks import no_marks
 from shaftscore.make.solids.splines import fit_splines
-from shaftscore.model import Bore, Dogs, Project, Stack, TranslatingRoller
+from shaftscore.model import Bore, Dogs, Pins, Project, Stack, TranslatingRoller
 from shaftscore.model.base import replaced
 from shaftscore.solution import solve
 from tests.core.make.exporting.machines import FLAT, one_sided
@@ -115,6 +115,21 @@ def test_edges_are_curves_and_keep_to_the_exact_profile(tmp_path: Path, kind: st
         assert max(off) <= CHORD_MM
         seen += 1
     assert seen >= 1
+
+
+@needs_kernel
+def test_holes_for_pins_go_through_and_are_proved(tmp_path: Path) -> None:
+    """Three holes of 3 + 2 * 0.1 mm through 5 mm."""
+    pins = Pins(count=3, radius_mm=13.0, across_mm=3.0)
+    volumes = []
+    for name, stack in (("plain", Stack(id="main")), ("pinned", Stack(id="main", pins=pins))):
+        project = replaced(one_sided(base_radius_mm=30.0), stacks=(stack,))
+        result = export_project(project, tmp_path / name, ["step"])
+        corners = read_triangles(tmp_path / name / f"{STEM}.step").reshape(-1, 3)
+        volumes.append(Mesh(corners, np.arange(len(corners)).reshape(-1, 3)).volume)
+    assert volumes[0] - volumes[1] == pytest.approx(3 * np.pi * 1.6**2 * 5.0, rel=2e-3)
+    (play,) = [fit.play_deg for fit in result.fits if fit.name == "pin holes"]
+    assert play == pytest.approx((np.degrees(0.1 / 13.0),) * 2, abs=0.002)
 
 
 @needs_kernel
