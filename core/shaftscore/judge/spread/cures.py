@@ -34,10 +34,11 @@ from shaftscore.judge.fits.cures import (
 )
 from shaftscore.judge.flow import FlowResult
 from shaftscore.judge.spread.causes import OF_JOINTS, BuiltEffects, Cause
-from shaftscore.judge.spread.judging import Key, holding, judge, smallest
+from shaftscore.judge.spread.judging import holding, judge, smallest
 from shaftscore.judge.spread.spread import Spread, draw_machines
 from shaftscore.judge.spread.states import LaneRuns
 from shaftscore.model import Project, Stack, replaced
+from shaftscore.rules.project import Key
 from shaftscore.solution import Solution, solve
 
 MOST_TRIES = 16

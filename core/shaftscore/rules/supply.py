@@ -1,0 +1,31 @@
+"""supply: it yields what each magazine on it needs, faster machines more.
+
+Of magazines whose content `shaftscore.rules.stock` does not judge in time. No degrees: it does or does not.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator, Mapping
+
+import numpy as np
+
+from shaftscore.base.tolerance import LIMIT
+from shaftscore.model import Supply
+from shaftscore.rules.items import supply_of
+from shaftscore.rules.times import LOST, MachineTimes, RulePlace
+
+
+def places(
+    times: MachineTimes, supply: Supply, needed: Mapping[str, float], judged: Collection[str]
+) -> Iterator[RulePlace]:
+    """Judge whether a supply yields what each magazine on it needs, faster machines more.
+
+    needed: rates by magazine, per minute. judged: magazines whose content is judged in time.
+    """
+    rate, flow = supply.rate_per_min, times.project.flow
+    if rate is None or flow is None:
+        return
+    for magazine, least in needed.items():
+        if magazine not in judged and supply_of(flow, magazine) == supply.id:
+            enough = rate * times.rate(supply.id) >= least * times.speed * (1 - LIMIT)
+            yield RulePlace((), np.where(enough, np.inf, LOST))
