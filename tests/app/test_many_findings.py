@@ -23,6 +23,7 @@ from shaftscore_app.document import Document
 from shaftscore_app.runtime.jobs import Jobs
 from shaftscore_app.theme import Theme
 from shaftscore_app.timing.layers import lane as lane_layer
+from shaftscore_app.timing.layers.columns import bridged
 from shaftscore_app.timing.layers.lane import band
 from shaftscore_app.timing.layers.overview import marks_of as bar_marks
 from shaftscore_app.timing.widget import TimingDiagram
@@ -234,3 +235,13 @@ def test_what_is_searched_for_is_put_into_words_once_for_a_report(
         view.search.setText(letters)
     assert len(said) == count
     assert not view.model.rows
+
+
+def test_stretches_are_joined_over_gaps_as_narrow_as_the_line() -> None:
+    """By hand: gaps of 0.5 and 0.7 degrees under a line of 0.6; single angles stay single angles."""
+    spans = [(10.0, 1.0), (11.5, 1.0), (13.2, 0.0), (359.8, 0.0), (0.2, 0.1), (100.1, 0.0)]
+    joined = bridged(spans, 0.6).spans
+    expected = [(10.0, 2.5), (13.2, 0.0), (100.1, 0.0), (359.8, 0.5)]
+    assert [tuple(round(value, 9) for value in span) for span in sorted(joined)] == expected
+    for n in range(200):
+        assert bridged([(n * 1.7, 0.0)], 0.1 + n / 70).length == pytest.approx(0.0, abs=1e-9)

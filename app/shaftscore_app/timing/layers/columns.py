@@ -133,7 +133,7 @@ def bridged(spans: Sequence[Span], gap_deg: float) -> Arcs:
     wide = Arcs.of((start - gap_deg / 2, length + gap_deg) for start, length in spans)
     if wide.is_full:
         return wide
-    return Arcs.of((start + gap_deg / 2, length - gap_deg) for start, length in wide.spans)
+    return Arcs.of((start + gap_deg / 2, max(0.0, length - gap_deg)) for start, length in wide.spans)
 
 
 def paint_chosen(painter: QPainter, look: DiagramStyle, scene: DiagramScene) -> None:
