@@ -10,9 +10,10 @@ from PySide6.QtWidgets import QDialog
 
 from shaftscore.edits import set_drive, set_lane
 from shaftscore.judge.report import examine
+from shaftscore.judge.report.coverage import AREAS
 from shaftscore.model import Rod, replaced
 from shaftscore_app.dialogs.form import FormDialog
-from shaftscore_app.document.coverage import RowState, coverage_rows, head_text
+from shaftscore_app.document.coverage import RowState, coverage_rows, head_detail, head_text
 from shaftscore_app.frame.main_window import MainWindow
 from shaftscore_app.views.coverage import CoverageView
 from tests.app.conftest import WindowMaker
@@ -190,8 +191,28 @@ def test_the_head_says_when_everything_holds() -> None:
 def test_a_shaft_that_cannot_be_computed_leads_to_the_findings() -> None:
     rows = coverage_rows(examine(with_lane(follower=LOCKING)), late_coming=False)
     (shaft,) = [row for row in rows if row.key == "shaft"]
-    assert (shaft.state, shaft.words) == (RowState.NOT_DESCRIBED, "partly described")
+    assert (shaft.state, shaft.words) == (RowState.NOT_DESCRIBED, "described, cannot be computed")
     assert shaft.detail == "Described, but it cannot be computed: see the findings."
+
+
+def test_nothing_holds_where_nothing_is_checked() -> None:
+    report = examine(replaced(clean_gates(), not_needed=AREAS))
+    rows = coverage_rows(report, late_coming=False)
+    assert {row.state for row in rows[:-1]} == {RowState.NOT_NEEDED}
+    assert head_text(report) == "Nothing is checked"
+    assert head_detail(report, rows) == "All areas are left out by you."
+
+
+def test_a_shaft_that_is_still_computed_does_not_hold_yet() -> None:
+    report = examine(whole(), late=False)
+    assert report.shafts is None
+    for late_coming, state in ((True, RowState.CHECKING), (False, RowState.OUT_OF_DATE)):
+        rows = {row.key: row.state for row in coverage_rows(report, late_coming=late_coming)}
+        assert [key for key, shown in rows.items() if shown is state] == ["torque", "shaft"] + [
+            "chance"
+        ] * late_coming
+    rows = {row.key: row.state for row in coverage_rows(examine(whole(), report), late_coming=False)}
+    assert (rows["torque"], rows["shaft"]) == (RowState.CHECKED, RowState.CHECKED)
 
 
 def test_a_file_of_version_1_says_once_what_is_judged_now(qtbot, make_window: WindowMaker) -> None:

@@ -110,6 +110,8 @@ def head_text(report: Report) -> str:
     """Return the sentence that can be read alone."""
     if any(one.severity is Severity.ERROR for one in report.findings):
         return "Not ready to export"
+    if report.coverage.is_empty:
+        return "Nothing is checked"
     return "Everything described holds" if report.coverage.is_complete else "Holds as far as it is described"
 
 
@@ -121,7 +123,9 @@ def head_detail(report: Report, rows: Sequence[CoverageRow]) -> str:
     if gaps:
         are = "area is" if gaps == 1 else "areas are"
         said.append(f"{gaps} of {len(rows)} {are} not described in full, so not judged in full.")
-    return " ".join(said) or "All areas are checked, or left out by you."
+    if said:
+        return " ".join(said)
+    return f"All areas are {'' if report.coverage.is_empty else 'checked, or '}left out by you."
 
 
 # Rows
@@ -132,7 +136,7 @@ def _row(report: Report, key: str, title: str, areas: tuple[Area, ...], late_com
     found = [one for one in report.findings if AREA_OF.get(one.rule) in areas]
     left_out = tuple(one.area for one in covered if one.by_person)
     state = _state(covered, found)
-    if key == "items" and state is not RowState.NOT_NEEDED and not report.is_current:
+    if state is not RowState.NOT_NEEDED and not _is_current(report, key):
         state = RowState.CHECKING if late_coming else RowState.OUT_OF_DATE
     return CoverageRow(
         key,
@@ -146,6 +150,14 @@ def _row(report: Report, key: str, title: str, areas: tuple[Area, ...], late_com
         left_out,
         _describing(report.project, covered) if found else None,
     )
+
+
+def _is_current(report: Report, key: str) -> bool:
+    """Return whether a row is of the project shown; items, torque and shafts are computed last."""
+    if key == "items":
+        return report.is_current
+    shafts = report.shafts
+    return key not in ("torque", "shaft") or (shafts is not None and shafts.project is report.project)
 
 
 def _state(covered: Sequence[AreaCoverage], found: Sequence[Finding]) -> RowState:
@@ -175,6 +187,8 @@ def _gap_words(covered: Sequence[AreaCoverage]) -> str:
         return ""
     if all(one.state is CoverageState.NOT_DESCRIBED for one in gaps):
         return "not described yet"
+    if not any(one.missing for one in gaps):
+        return "described, cannot be computed"
     own = gaps[0]
     if own.area in ("timing", "forces") and own.described < own.count:
         return (
