@@ -34,13 +34,15 @@ class RowState(StrEnum):
 class RowAction:
     """What the button of a row does: its text, a command of the menus, and the lane it is about, if any.
 
-    areas: those whose findings it shows, where it shows findings; command then is empty.
+    areas: those whose findings it shows, where it shows findings; command then is empty. path: of the field
+    that would describe what is missing, at which the form opens.
     """
 
     text: str
     command: str = ""
     lane_id: str | None = None
     areas: tuple[str, ...] = ()
+    path: str = ""
 
 
 @dataclass(frozen=True)
@@ -342,16 +344,17 @@ def describing(project: Project, path: str) -> RowAction:
     if match:
         lane = project.lanes[int(match[1])]
         if match[2] == "blocks":
-            return RowAction(f"Go to {lane.label}", "view.diagram", lane.id)
-        command = f"lane.{match[2]}"
-        return RowAction("Describe loads…" if match[2] == "load" else "Describe levers…", command, lane.id)
+            return RowAction(f"Go to {lane.label}", "view.diagram", lane.id, path=path)
+        text = "Describe loads…" if match[2] == "load" else "Describe levers…"
+        return RowAction(text, f"lane.{match[2]}", lane.id, path=path)
     stack = _STACK.match(path)
     if stack:
         words = {"joints": "Set joints…", "followers_set": "Set heights…", "rod": "Describe rod…"}
-        return RowAction(words[stack[2]], "machine.stacks")
+        return RowAction(words[stack[2]], "machine.stacks", path=path)
     first = path.split(".", maxsplit=1)[0]
-    return {
-        "flow": RowAction("Describe flow…", "machine.flow"),
-        "drive": RowAction("Describe drive…", "machine.drive"),
-        "lanes": RowAction("New lane…", "lane.new"),
+    text, command = {
+        "flow": ("Describe flow…", "machine.flow"),
+        "drive": ("Describe drive…", "machine.drive"),
+        "lanes": ("New lane…", "lane.new"),
     }[first]
+    return RowAction(text, command, path=path)
