@@ -88,6 +88,7 @@ def test_a_block_more_on_a_long_lane_is_examined_beside_the_window(
     assert waiting.no_motion.what == "updating…"
     assert document.report.solution.lanes["short"] is before.solution.lanes["short"]
     assert not any("long" in finding.lanes for finding in document.report.findings)
+    assert document.report.folded.roots == document.report.findings, "what is shown has no cause that went"
     assert document.is_late_coming
     project = document.project
     qtbot.waitUntil(lambda: document.report.solution.lanes["long"].motion is not None, timeout=60_000)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 from functools import partial
@@ -27,6 +28,9 @@ from shaftscore_app.menus.actions import Reason
 
 SIZES = "sizes"
 """Kind of the job that sizes all base circles."""
+
+FROM_PART = re.compile(r"lanes\[\d+\]\.\w+\.?|(drive|flow)\.?")
+"""Beginning of a path up to the part that its form edits; the form of the stacks edits all of them."""
 
 LANE_FORMS: Mapping[str, tuple[str, Titles]] = {
     "lane.follower": ("follower", Titles("Follower", "Follower of", size=(620, 640))),
@@ -68,11 +72,23 @@ class MachineCommands(CommandGroup):
             "lane.load": lambda: "" if self._lane is not None else "No lane is selected",
         }
 
-    def open_form(self, key: str) -> None:
+    def open_at(self, key: str, path: str) -> bool:
+        """Open the form of a command at a field; returns False where the command opens no form.
+
+        path: of the field, as `not_described` names it.
+        """
+        if key not in FORMS and key not in LANE_FORMS:
+            return False
+        dialog = self.open_form(key) if key in FORMS else self.open_lane_form(key)
+        if dialog is not None:
+            dialog.go_to(FROM_PART.sub("", path))
+        return True
+
+    def open_form(self, key: str) -> FormDialog:
         """Open the form of a part of the machine."""
         form = FORMS[key]
         editor = form.editor(self._theme, self._document.committed)
-        self._open(
+        return self._open(
             FormDialog(
                 self._window,
                 self._theme,
@@ -84,18 +100,18 @@ class MachineCommands(CommandGroup):
             )
         )
 
-    def open_lane_form(self, key: str) -> None:
-        """Open the form of a part of the selected lane."""
+    def open_lane_form(self, key: str) -> FormDialog | None:
+        """Open the form of a part of the selected lane; None where no lane is selected."""
         lane = self._lane
         if lane is None:
-            return
+            return None
         field, titles = LANE_FORMS[key]
         spec = next(spec for spec in specs_of(Lane) if spec.key == field)
         context = Context(self._document.committed)
         own = {("Load", "spring"): partial(SpringForm, self._theme, context)}
         editor = RecordForm(self._theme, context, spec.records, own=own)
         titles = replace(titles, heading=f"{titles.heading} {lane.label}")
-        self._open(
+        return self._open(
             FormDialog(
                 self._window,
                 self._theme,
@@ -141,8 +157,9 @@ class MachineCommands(CommandGroup):
 
     # Inside
 
-    def _open(self, dialog: FormDialog) -> None:
+    def _open(self, dialog: FormDialog) -> FormDialog:
         dialog.open()
+        return dialog
 
     @property
     def _lane(self) -> Lane | None:

@@ -19,7 +19,7 @@ from shaftscore_app.forms.stacks_form import StacksForm
 from shaftscore_app.forms.titles import Titles
 from shaftscore_app.theme import Theme
 from shaftscore_app.widgets.dialog import Button, Dialog
-from shaftscore_app.widgets.scrolling import upright_scroll
+from shaftscore_app.widgets.scrolling import bring_into_view, upright_scroll
 
 APPLY = "OK"
 
@@ -71,6 +71,12 @@ class FormDialog(Dialog):
     def fault(self) -> str:
         """Why it cannot be applied, as shown below the form."""
         return self._fault.text()
+
+    def go_to(self, path: str) -> None:
+        """Put the focus into the field of a path of the part, and bring it into view."""
+        field = self.editor.field_at(path)
+        field.setFocus(Qt.FocusReason.OtherFocusReason)
+        bring_into_view(field)
 
     def check(self) -> None:
         """Look at what is in the form now, and say at its fields what is wrong."""

@@ -34,13 +34,15 @@ class RowState(StrEnum):
 class RowAction:
     """What the button of a row does: its text, a command of the menus, and the lane it is about, if any.
 
-    areas: those whose findings it shows, where it shows findings; command then is empty.
+    areas: those whose findings it shows, where it shows findings; command then is empty. path: of the field
+    that would describe what is missing, at which the form opens.
     """
 
     text: str
     command: str = ""
     lane_id: str | None = None
     areas: tuple[str, ...] = ()
+    path: str = ""
 
 
 @dataclass(frozen=True)
@@ -110,6 +112,8 @@ def head_text(report: Report) -> str:
     """Return the sentence that can be read alone."""
     if any(one.severity is Severity.ERROR for one in report.findings):
         return "Not ready to export"
+    if report.coverage.is_empty:
+        return "Nothing is checked"
     return "Everything described holds" if report.coverage.is_complete else "Holds as far as it is described"
 
 
@@ -121,7 +125,9 @@ def head_detail(report: Report, rows: Sequence[CoverageRow]) -> str:
     if gaps:
         are = "area is" if gaps == 1 else "areas are"
         said.append(f"{gaps} of {len(rows)} {are} not described in full, so not judged in full.")
-    return " ".join(said) or "All areas are checked, or left out by you."
+    if said:
+        return " ".join(said)
+    return f"All areas are {'' if report.coverage.is_empty else 'checked, or '}left out by you."
 
 
 # Rows
@@ -132,7 +138,7 @@ def _row(report: Report, key: str, title: str, areas: tuple[Area, ...], late_com
     found = [one for one in report.findings if AREA_OF.get(one.rule) in areas]
     left_out = tuple(one.area for one in covered if one.by_person)
     state = _state(covered, found)
-    if key == "items" and state is not RowState.NOT_NEEDED and not report.is_current:
+    if state is not RowState.NOT_NEEDED and not _is_current(report, key):
         state = RowState.CHECKING if late_coming else RowState.OUT_OF_DATE
     return CoverageRow(
         key,
@@ -146,6 +152,14 @@ def _row(report: Report, key: str, title: str, areas: tuple[Area, ...], late_com
         left_out,
         _describing(report.project, covered) if found else None,
     )
+
+
+def _is_current(report: Report, key: str) -> bool:
+    """Return whether a row is of the project shown; items, torque and shafts are computed last."""
+    if key == "items":
+        return report.is_current
+    shafts = report.shafts
+    return key not in ("torque", "shaft") or (shafts is not None and shafts.project is report.project)
 
 
 def _state(covered: Sequence[AreaCoverage], found: Sequence[Finding]) -> RowState:
@@ -175,6 +189,8 @@ def _gap_words(covered: Sequence[AreaCoverage]) -> str:
         return ""
     if all(one.state is CoverageState.NOT_DESCRIBED for one in gaps):
         return "not described yet"
+    if not any(one.missing for one in gaps):
+        return "described, cannot be computed"
     own = gaps[0]
     if own.area in ("timing", "forces") and own.described < own.count:
         return (
@@ -328,16 +344,17 @@ def describing(project: Project, path: str) -> RowAction:
     if match:
         lane = project.lanes[int(match[1])]
         if match[2] == "blocks":
-            return RowAction(f"Go to {lane.label}", "view.diagram", lane.id)
-        command = f"lane.{match[2]}"
-        return RowAction("Describe loads…" if match[2] == "load" else "Describe levers…", command, lane.id)
+            return RowAction(f"Go to {lane.label}", "view.diagram", lane.id, path=path)
+        text = "Describe loads…" if match[2] == "load" else "Describe levers…"
+        return RowAction(text, f"lane.{match[2]}", lane.id, path=path)
     stack = _STACK.match(path)
     if stack:
         words = {"joints": "Set joints…", "followers_set": "Set heights…", "rod": "Describe rod…"}
-        return RowAction(words[stack[2]], "machine.stacks")
+        return RowAction(words[stack[2]], "machine.stacks", path=path)
     first = path.split(".", maxsplit=1)[0]
-    return {
-        "flow": RowAction("Describe flow…", "machine.flow"),
-        "drive": RowAction("Describe drive…", "machine.drive"),
-        "lanes": RowAction("New lane…", "lane.new"),
+    text, command = {
+        "flow": ("Describe flow…", "machine.flow"),
+        "drive": ("Describe drive…", "machine.drive"),
+        "lanes": ("New lane…", "lane.new"),
     }[first]
+    return RowAction(text, command, path=path)

@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from shaftscore.judge.loads import MachineLoads
 from shaftscore.judge.report import FULL, QUICK, ExaminationStage, Report, examine
 from shaftscore.model.project import Project
+from shaftscore.solution import Solution
 
 
 @dataclass(frozen=True)
@@ -44,6 +45,7 @@ def look(
         whole = before.whole
     else:
         whole = examine(project, before.whole if before else None, stage=stage)
+    prepare_curves(whole.solution)
     if stage is FULL and whole.loads is not None:
         prepare_drawing(whole.loads)
     there = frozenset(lane for lane in lanes or () if lane in project.lane_index)
@@ -51,6 +53,17 @@ def look(
         return ShownReports(whole, None, whole)
     alone = examine(project, before.alone if before else None, stage=stage, lanes=there)
     return ShownReports(whole, alone, replace(alone, solution=whole.solution, loads=whole.loads))
+
+
+LONG = 60
+"""Motions of more segments than this are prepared for drawing; the others cost a window nothing."""
+
+
+def prepare_curves(solution: Solution) -> None:
+    """Work out what the diagram draws of long motions; it is kept in the motion and then costs nothing."""
+    for lane in solution.lanes.values():
+        if lane.motion is not None and len(lane.motion.segments) > LONG:
+            _ = lane.motion.usual_nodes
 
 
 def prepare_drawing(loads: MachineLoads) -> None:

@@ -14,6 +14,7 @@ from shaftscore.edits import BlockRef
 from shaftscore.judge.findings import Finding
 from shaftscore.judge.loads import machine_loads
 from shaftscore.judge.report import Report
+from shaftscore.judge.report.causes import kept_folds
 from shaftscore.kinematics.motion.no_motion import NoMotion
 from shaftscore.model.project import Project
 from shaftscore.solution import Incremental, Solution, changed_lanes, waiting_lane
@@ -44,11 +45,14 @@ def _outlined(project: Project, before: Report) -> Report:
         if lane.id in changed or lane.id in solved
     }
     solution = Solution(project, MappingProxyType(lanes), len(lanes) - len(changed))
+    held = [finding for finding in before.findings if _holds(finding, project, changed)]
+    folded = kept_folds(held, before.folded)
     return replace(
         before,
         project=project,
         solution=solution,
-        findings=tuple(finding for finding in before.findings if _holds(finding, project, changed)),
+        findings=folded.findings,
+        causes=folded.causes,
         loads=None if before.loads is None else machine_loads(solution, Incremental(before.kept)),
     )
 

@@ -6,6 +6,7 @@ given is absent, for which an editor says `ABSENT`.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from typing import TypeAlias
 
@@ -60,3 +61,14 @@ def draft_in(value: Entry, key: str = "") -> Draft:
 def drafts_in(value: Entry) -> tuple[Draft, ...]:
     """Return the drafts that a value holds; none where it is no tuple of them."""
     return tuple(part for part in value if isinstance(part, Mapping)) if isinstance(value, tuple) else ()
+
+
+_STEP = re.compile(r"\.?(?:\[(\d+)\]|(\w+))(.*)", re.DOTALL)
+
+
+def first_step(path: str) -> tuple[int | str | None, str]:
+    """Return the first step of a path, a place in a list or a key, and the rest; None and "" for no path."""
+    match = _STEP.fullmatch(path)
+    if match is None:
+        return None, ""
+    return int(match[1]) if match[1] else match[2], match[3]

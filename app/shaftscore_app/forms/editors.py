@@ -73,6 +73,15 @@ class FieldEditor(QWidget):
         inner = [child.all_marks() for child in self.findChildren(FieldEditor)]
         return self.marks.union(*inner)
 
+    def field_at(self, path: str) -> QWidget:
+        """Bring the field of a path forward, and return the widget that is filled in there.
+
+        path: from the value on, as in the faults of a draft, such as "rod.shape"; the editor itself where it
+        has no such field.
+        """
+        del path  # an editor of one value has no fields
+        return self
+
     def controls(self) -> Iterator[QWidget]:
         """Yield the widgets that are filled in, in order."""
         kinds = (Field, Choice, QCheckBox, QPlainTextEdit)

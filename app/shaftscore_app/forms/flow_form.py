@@ -11,7 +11,7 @@ from shaftscore.base.wording import listed, plain
 from shaftscore.edits.drafts import inside
 from shaftscore.model import Channel, Gate, Magazine, Outlet, Project, Record, Supply
 from shaftscore_app.forms.context import Context
-from shaftscore_app.forms.draft import Draft, Entry, Value, draft_in, drafts_in, text_of
+from shaftscore_app.forms.draft import Draft, Entry, Value, draft_in, drafts_in, first_step, text_of
 from shaftscore_app.forms.editors import FieldEditor, Mark
 from shaftscore_app.forms.listing import ListEditor, ListHabits
 from shaftscore_app.forms.own import WayEditor
@@ -167,6 +167,13 @@ class FlowForm(FieldEditor):
     def unread(self) -> str:
         """Describe why what is being typed cannot be read."""
         return next((said for editor in self.lists.values() if (said := editor.unread())), "")
+
+    def field_at(self, path: str) -> QWidget:
+        """Show the list of a path, and return the widget of its field; without a path what adds a part."""
+        kind, rest = first_step(path)
+        kind = kind if isinstance(kind, str) and kind in KINDS else next(iter(KINDS))
+        self.tabs.setCurrentIndex([*KINDS].index(kind))
+        return self.lists[kind].field_at(rest) if rest else self.lists[kind].add
 
     def all_marks(self) -> frozenset[Mark]:
         """Return the marks of all tabs."""

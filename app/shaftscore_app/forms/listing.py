@@ -21,7 +21,7 @@ from PySide6.QtWidgets import (
 from shaftscore.base.errors import Fault
 from shaftscore.edits.drafts import inside
 from shaftscore_app.document.binding import muted
-from shaftscore_app.forms.draft import ABSENT, Draft, Entry, draft_in, drafts_in
+from shaftscore_app.forms.draft import ABSENT, Draft, Entry, draft_in, drafts_in, first_step
 from shaftscore_app.forms.editors import FieldEditor, Mark
 from shaftscore_app.forms.record_form import RecordForm
 from shaftscore_app.forms.specs import Spec
@@ -105,6 +105,14 @@ class ListEditor(FieldEditor):
     def unread(self) -> str:
         """Describe why what is being typed cannot be read."""
         return self.form.unread() if self._drafts else ""
+
+    def field_at(self, path: str) -> QWidget:
+        """Choose the record of a path, and return the widget of its field."""
+        place, rest = first_step(path)
+        if not isinstance(place, int) or place >= len(self._drafts):
+            return self
+        self.select(place)
+        return self.form.field_at(rest)
 
     def refresh(self) -> None:
         """Offer again what is chosen from lists, and write the lines again."""

@@ -15,7 +15,7 @@ from shaftscore.edits.drafts import inside
 from shaftscore.model.base import Record
 from shaftscore.model.rules import LevelState
 from shaftscore_app.forms.context import Context
-from shaftscore_app.forms.draft import ABSENT, Absent, Draft, Entry, Value, draft_in
+from shaftscore_app.forms.draft import ABSENT, Absent, Draft, Entry, Value, draft_in, first_step
 from shaftscore_app.forms.editors import FieldEditor, FlagEditor, Mark, editor_of
 from shaftscore_app.forms.rows import RowsEditor
 from shaftscore_app.forms.specs import Spec, keys_of, kind_of, label_of, specs_of, starter_of, title_of
@@ -138,6 +138,15 @@ class RecordForm(FieldEditor):
     def unread(self) -> str:
         """Describe why what is being typed in a row cannot be read."""
         return next((said for row in self._rows if (said := row.editor.unread())), "")
+
+    def field_at(self, path: str) -> QWidget:
+        """Return the widget of a field; the box that begins a record where there is none yet."""
+        if self.may_go and not self.there.isChecked():
+            return self.there
+        key, rest = first_step(path)
+        own = (row for row in self._rows if key in (row.spec.key, *row.spec.fields))
+        found = next(own, None)
+        return next(self.controls(), self) if found is None else found.editor.field_at(rest)
 
     def refresh(self) -> None:
         """Offer again what is chosen from lists."""

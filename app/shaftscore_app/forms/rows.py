@@ -9,7 +9,7 @@ from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QPushButton, QTo
 
 from shaftscore.base.errors import Fault
 from shaftscore.edits.drafts import inside
-from shaftscore_app.forms.draft import ABSENT, Absent, Draft, Entry, Value, draft_in
+from shaftscore_app.forms.draft import ABSENT, Absent, Draft, Entry, Value, draft_in, first_step
 from shaftscore_app.forms.editors import ChoiceEditor, FieldEditor
 from shaftscore_app.forms.specs import Spec
 from shaftscore_app.theme import Theme
@@ -99,6 +99,16 @@ class RowsEditor(FieldEditor):
     def unread(self) -> str:
         """Describe why what is typed in a cell cannot be read."""
         return next((said for cells in self._rows for cell in cells if (said := cell.unread())), "")
+
+    def field_at(self, path: str) -> QWidget:
+        """Return the cell of a path; for the table itself its first cell, or the button that adds a row."""
+        place, rest = first_step(path)
+        number = place if isinstance(place, int) else 0
+        if number >= len(self._rows):
+            return self.add
+        key, _ = first_step(rest)
+        cells = zip(self._rows[number], self._columns, strict=True)
+        return next((cell for cell, (own, _) in cells if own == key), self._rows[number][0])
 
     def refresh(self) -> None:
         """Offer again what is chosen from lists."""

@@ -6,14 +6,14 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from PySide6.QtCore import QSize
-from PySide6.QtWidgets import QHBoxLayout, QListWidget, QToolButton, QVBoxLayout
+from PySide6.QtWidgets import QHBoxLayout, QListWidget, QToolButton, QVBoxLayout, QWidget
 
 from shaftscore.base.errors import Fault
 from shaftscore.base.wording import listed
 from shaftscore.model import Lane, Project, Stack
 from shaftscore_app.document.binding import muted
 from shaftscore_app.forms.context import Context
-from shaftscore_app.forms.draft import ABSENT, Draft, Entry, draft_in, text_of
+from shaftscore_app.forms.draft import ABSENT, Draft, Entry, draft_in, first_step, text_of
 from shaftscore_app.forms.editors import FieldEditor, Mark
 from shaftscore_app.forms.listing import ListEditor, ListHabits
 from shaftscore_app.forms.record_form import RecordForm
@@ -196,6 +196,11 @@ class StacksForm(FieldEditor):
     def unread(self) -> str:
         """Describe why what is being typed cannot be read."""
         return self.list.unread()
+
+    def field_at(self, path: str) -> QWidget:
+        """Choose the stack of a path, and return the widget of its field."""
+        key, rest = first_step(path)
+        return self.list.field_at(rest if key == "stacks" else path)
 
     def all_marks(self) -> frozenset[Mark]:
         """Return all marks."""

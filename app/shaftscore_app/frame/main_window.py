@@ -182,6 +182,15 @@ class MainWindow(QMainWindow):
         self.findings.set_areas(areas)
         self.docks.show("findings")
 
+    def describe(self, command: str, path: str) -> None:
+        """Do a command that describes what is missing; a form opens at the field of a path."""
+        if self.groups.machine.open_at(command, path):
+            return
+        self.actions_table[command].trigger()
+        lane_id = self.document.selection.lane_id
+        if command == "view.diagram" and lane_id is not None:
+            self.diagram.show_lane(lane_id)
+
     def type_property(self) -> None:
         """Put the focus into the first field of Properties."""
         self.docks["properties"].show()

@@ -81,7 +81,7 @@ def _connect_views(window: MainWindow) -> None:
     groups.edits.window_wanted.connect(window.type_window)
     window.properties.form_wanted.connect(lambda name: actions[name].trigger())
     window.docks.view(ShaftView).form_wanted.connect(lambda name: actions[name].trigger())
-    window.coverage.command_wanted.connect(lambda name: actions[name].trigger())
+    window.coverage.command_wanted.connect(window.describe)
     window.coverage.findings_wanted.connect(window.show_found)
     window.findings.visited.connect(diagram.show_finding)
     window.flow.visited.connect(diagram.show_finding)

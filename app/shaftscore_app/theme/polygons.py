@@ -41,6 +41,15 @@ def polygon_of(x: npt.ArrayLike, y: npt.ArrayLike) -> QPolygonF:
     return polygon
 
 
+def places_of(polygon: QPolygonF) -> tuple[Places, Places]:
+    """Return x and y of the n corners of a polygon, px, shape (n,) each."""
+    if polygon.isEmpty():
+        return np.empty(0), np.empty(0)
+    room = _VOID(polygon.data(), polygon.size() * _POINT_BYTES, False)
+    corners = np.frombuffer(room, float).reshape(-1, 2)
+    return corners[:, 0].copy(), corners[:, 1].copy()
+
+
 def thinned(x: npt.ArrayLike, y: npt.ArrayLike, within: float = WITHIN_PX) -> tuple[Places, Places]:
     """Leave out the corners of a line that nobody would miss; its two ends stay.
 

@@ -5,7 +5,7 @@ A `DiagramScene` is put together for each painting and is read by all layers.
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Mapping
+from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from operator import eq
@@ -16,6 +16,7 @@ from shaftscore.base.angles import TURN, Angles, wrap
 from shaftscore.judge.findings import Finding, Severity
 from shaftscore.judge.report import Report
 from shaftscore.kinematics.motion.surroundings import surroundings
+from shaftscore.make.drawing.timing.axis import Axis
 from shaftscore.make.drawing.timing.columns import Column, columns_of, drawn_columns
 from shaftscore.make.drawing.timing.frame import Frame
 from shaftscore.make.drawing.timing.hits import BlockHit, Grip
@@ -177,12 +178,14 @@ class DiagramScene:
     @cached_property
     def columns(self) -> tuple[Column, ...]:
         """Return the seen columns of all findings, the worst first."""
-        return tuple(column for finding in self.report.findings for column in columns_of(self.frame, finding))
+        findings = self.report.findings
+        return self.kept.get("columns", "", (findings,), self.frame, lambda: columns_of(self.frame, findings))
 
     @cached_property
     def drawn_columns(self) -> tuple[Column, ...]:
         """Return the columns as they are drawn: of very many, those that overlap as one."""
-        return drawn_columns(self.columns)
+        columns = self.columns
+        return self.kept.get("drawn columns", "", (columns,), None, lambda: drawn_columns(columns))
 
     @cached_property
     def columns_over(self) -> Mapping[str, tuple[tuple[float, float], ...]]:
@@ -210,36 +213,66 @@ class DiagramScene:
     @cached_property
     def by_lane(self) -> Mapping[str, tuple[Finding, ...]]:
         """Return the findings that concern each lane."""
-        found: dict[str, list[Finding]] = {}
-        for finding in self.report.findings:
-            for lane_id in finding.lanes:
-                found.setdefault(lane_id, []).append(finding)
-        return {lane_id: tuple(findings) for lane_id, findings in found.items()}
+        findings = self.report.findings
+        return self.kept.get("by lane", "", (findings,), None, lambda: _by_lane(findings))
+
+    @cached_property
+    def _worst(self) -> Mapping[str, Severity]:
+        of_lanes = {lane_id: {one.severity for one in found} for lane_id, found in self.by_lane.items()}
+        return {lane_id: bad for lane_id, found in of_lanes.items() if (bad := worst(found)) is not None}
 
     def severity(self, *lane_ids: str) -> Severity | None:
         """Return the worst severity among the findings of some lanes."""
-        return worst(f.severity for lane_id in lane_ids for f in self.by_lane.get(lane_id, ()))
+        return worst(self._worst[lane_id] for lane_id in lane_ids if lane_id in self._worst)
 
     @cached_property
     def signs(self) -> tuple[Sign[Finding], ...]:
         """Return the signs on the rail."""
-        axis = self.frame.axis
-        left, right = axis.home
-        return joined(
-            (
-                (x, finding.severity, finding)
-                for finding in self.report.findings
-                if (deg := middle_of(finding)) is not None
-                for x in axis.places(deg)
-                if axis.width > 1.2 * (right - left) or left <= x <= right
-            ),
-            self.frame.u,
-        )
+        placed, frame = self.placed, self.frame
+        return self.kept.get("signs", "", (placed,), (frame.axis, frame.u), lambda: signs_of(placed, frame))
+
+    @cached_property
+    def placed(self) -> tuple[PlacedFinding, ...]:
+        """Return the findings that have a place, each with the angle at which its sign stands."""
+        findings = self.report.findings
+        return self.kept.get("placed", "", (findings,), None, lambda: _placed(findings))
 
     @cached_property
     def chosen(self) -> Finding | None:
         """Return the chosen finding, if there still is one."""
         return find(self.report, self.selection.finding)
+
+
+def _by_lane(findings: Sequence[Finding]) -> Mapping[str, tuple[Finding, ...]]:
+    found: dict[str, list[Finding]] = {}
+    for finding in findings:
+        for lane_id in finding.lanes:
+            found.setdefault(lane_id, []).append(finding)
+    return {lane_id: tuple(own) for lane_id, own in found.items()}
+
+
+PlacedFinding = tuple[Finding, float]
+"""A finding and the angle at which its sign stands, degrees."""
+
+
+def _placed(findings: Sequence[Finding]) -> tuple[PlacedFinding, ...]:
+    return tuple((finding, deg) for finding in findings if (deg := middle_of(finding)) is not None)
+
+
+def signs_of(findings: Sequence[PlacedFinding], frame: Frame) -> tuple[Sign[Finding], ...]:
+    """Return the signs of findings on the rail of a frame."""
+    axis = frame.axis
+    left, right = axis.home
+    placed = places_of(findings, axis)
+    several = axis.width > 1.2 * (right - left)
+    return joined(((x, one.severity, one) for one, x in placed if several or left <= x <= right), frame.u)
+
+
+def places_of(placed: Sequence[PlacedFinding], axis: Axis) -> list[tuple[Finding, float]]:
+    """Return findings, each with every px at which its sign is seen on an axis."""
+    degs = np.array([deg for _, deg in placed], float)
+    places, begins = axis.seen_copies(degs, np.zeros(len(degs)))
+    return [(placed[place][0], x) for place, x in zip(places.tolist(), begins.tolist(), strict=True)]
 
 
 @dataclass(frozen=True)
@@ -257,7 +290,7 @@ def curve_of(solution: LaneSolution | None) -> LaneCurve | None:
     """Return the curve of a lane; None without motion."""
     if solution is None or solution.motion is None:
         return None
-    nodes, turns = solution.motion.nodes(), solution.turns
+    nodes, turns = solution.motion.usual_nodes, solution.turns
     copies = [(nodes.theta_deg + TURN * copy) / turns for copy in range(turns)]
     return LaneCurve(np.concatenate(copies), np.tile(nodes.values[0], turns))
 

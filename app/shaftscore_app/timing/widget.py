@@ -359,6 +359,11 @@ class TimingDiagram(QAbstractScrollArea):
         """Scroll the lanes just so far that a lane is seen."""
         self.set_scroll(self.view.scroll_for(self.frame, lane_id))
 
+    def show_lane(self, lane_id: str) -> None:
+        """Open the group of a lane, and scroll just so far that it is seen."""
+        self.set_group_closed(self.document.project.lane(lane_id).group, False)
+        self.reveal_lane(lane_id)
+
     def show_finding(self, key: Hashable) -> None:
         """Go to where a finding is: open its group, scroll there."""
         finding = find(self.document.report, key)

@@ -60,11 +60,11 @@ FOOT = (
 class CoverageView(QWidget):
     """The view.
 
-    Signals: command_wanted(id) opens a form or a view; findings_wanted(areas) shows what was found in some
-    areas.
+    Signals: command_wanted(id, path) opens a view, or a form at a field; findings_wanted(areas) shows what
+    was found in some areas.
     """
 
-    command_wanted = Signal(str)
+    command_wanted = Signal(str, str)
     findings_wanted = Signal(object)
 
     def __init__(self, document: Document, theme: Theme) -> None:
@@ -111,7 +111,7 @@ class CoverageView(QWidget):
             return
         if action.lane_id is not None:
             self._document.select_lane(action.lane_id)
-        self.command_wanted.emit(action.command)
+        self.command_wanted.emit(action.command, action.path)
 
     def leave_out(self, area: Area) -> str:
         """Write down that an area is not needed, as one step; returns why not, or an empty text."""

@@ -29,6 +29,7 @@ from shaftscore.make.table import angles, columns, rows
 from shaftscore.model import Lane
 from shaftscore.solution import LaneSolution
 from shaftscore_app.document import Document
+from shaftscore_app.runtime.jobs import Jobs
 from shaftscore_app.theme import Theme
 from shaftscore_app.views.calm import CalmRefresh, copy_button
 from shaftscore_app.views.disc_canvas import DiscCanvas
@@ -49,12 +50,12 @@ HELD_MS = 40
 class DiscView(QWidget):
     """The view; `lane_id` is the lane it shows."""
 
-    def __init__(self, document: Document, theme: Theme) -> None:
-        """Make the view of a document's discs."""
+    def __init__(self, document: Document, theme: Theme, jobs: Jobs) -> None:
+        """Make the view of a document's discs; jobs: lays out long ones."""
         super().__init__()
         self._document, self._theme = document, theme
         self._pinned: str | None = None
-        self.canvas = DiscCanvas(document, theme)
+        self.canvas = DiscCanvas(document, theme, jobs)
         self.chooser = ViewChooser("Lane shown", "Lane: choose whose disc is shown")
         self.pin = QToolButton()
         self._copy = copy_button("motion, pressure angle, profile and curvature, a row a degree", self.copy)

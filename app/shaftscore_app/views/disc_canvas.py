@@ -3,30 +3,42 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import partial
+from operator import is_
 
 import numpy as np
 import numpy.typing as npt
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt
-from PySide6.QtGui import QBrush, QFontMetricsF, QPainter, QPainterPath, QPaintEvent, QPen
+from PySide6.QtGui import QBrush, QFontMetricsF, QPainter, QPainterPath, QPaintEvent, QPen, QShowEvent
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from shaftscore.base import wording
 from shaftscore.base.angles import wrap
-from shaftscore.judge.findings import Finding, Severity
+from shaftscore.judge.findings import Severity
 from shaftscore.kinematics.profiles import Profile
+from shaftscore.model import Lane, Stack
 from shaftscore.solution import LaneSolution
 from shaftscore_app.document import Document
+from shaftscore_app.document.outline import UPDATING
 from shaftscore_app.document.words import no_motion_text
+from shaftscore_app.runtime.jobs import Jobs
+from shaftscore_app.runtime.kept import KeptThings
 from shaftscore_app.theme import Theme
-from shaftscore_app.theme.polygons import polygon_of
+from shaftscore_app.theme.polygons import polygon_of, thinned
 from shaftscore_app.views.disc_scene import (
+    LINE_PX,
+    SIGN_PX,
     Contact,
+    DiscMark,
     DiscShape,
-    Points,
+    DiscStretches,
+    as_drawn,
     contact_at,
+    marks_of,
     sense_text,
     shape_of,
-    stretches_of,
     turned,
 )
 
@@ -36,16 +48,36 @@ COLUMN = (84, 116)
 MARGIN = 26
 """Room about the disc for what stands out: line of travel, normal and its angle, px."""
 
+MOST_PIECES = 60
+"""Discs of more pieces of motion than this are laid out beside the window, which could not wait for them."""
+
+LAY_OUT = "lay out a disc"
+"""Kind of the job that does it."""
+
+
+@dataclass(frozen=True, eq=False)
+class DrawnDisc:
+    """A lane's disc as it is drawn: its profile and its shape."""
+
+    lane_id: str
+    profile: Profile
+    shape: DiscShape
+
 
 class DiscCanvas(QWidget):
-    """Draws one lane's disc at the document's cursor."""
+    """Draws one lane's disc at the document's cursor.
 
-    def __init__(self, document: Document, theme: Theme) -> None:
-        """Draw nothing at first."""
+    A disc of very many moves is laid out by a job; until then the disc before is drawn.
+    """
+
+    def __init__(self, document: Document, theme: Theme, jobs: Jobs) -> None:
+        """Draw nothing at first; jobs: lays out long discs."""
         super().__init__()
-        self._document, self._theme = document, theme
+        self._document, self._theme, self._jobs = document, theme, jobs
         self._lane_id: str | None = None
-        self._drawn: tuple[Profile, DiscShape] | None = None
+        self._drawn: DrawnDisc | None = None
+        self._wanted: tuple[Profile, Lane, Stack] | None = None
+        self._kept = KeptThings()
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
         self.setAccessibleName("Disc")
 
@@ -60,7 +92,14 @@ class DiscCanvas(QWidget):
     def set_lane(self, lane_id: str | None) -> None:
         """Draw another lane."""
         self._lane_id = lane_id
+        if self.isVisible():
+            self._lay_out()
         self.update()
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """Have the disc laid out that was not wanted while nobody saw it."""
+        super().showEvent(event)
+        self._lay_out()
 
     @property
     def contact(self) -> Contact | None:
@@ -69,6 +108,11 @@ class DiscCanvas(QWidget):
         if solution is None or solution.profile is None:
             return None
         return contact_at(solution.profile, self._own_deg(solution))
+
+    @property
+    def drawn_profile(self) -> Profile | None:
+        """The profile of the disc that is drawn: an older one while a long disc is laid out."""
+        return None if self._drawn is None else self._drawn.profile
 
     # Inside
 
@@ -87,22 +131,68 @@ class DiscCanvas(QWidget):
         if solution is None or solution.profile is None:
             self._draw_why(painter, solution)
             return
-        shape = self._shape(solution.lane.id, solution.profile)
+        drawn = self._drawn
+        if drawn is None or drawn.lane_id != solution.lane.id:
+            self._write(painter, UPDATING)
+            return
         drawing = _Drawing(
             painter,
             self._document,
             self._theme,
             solution=solution,
-            shape=shape,
+            drawn=drawn,
             rect=QRectF(self.rect()),
         )
-        drawing.draw(self._own_deg(solution))
+        drawing.draw(
+            self._own_deg(solution),
+            self._steep(drawn, drawing.px_mm),
+            self._marks(drawn, solution, drawing.px_mm),
+        )
 
-    def _shape(self, lane_id: str, profile: Profile) -> DiscShape:
-        """Return the shape of the disc, computed once for each profile."""
-        if self._drawn is None or self._drawn[0] is not profile:
-            self._drawn = (profile, shape_of(self._document.report.project, lane_id, profile))
-        return self._drawn[1]
+    def _lay_out(self) -> None:
+        """Lay out the disc as it is now: at once, or by a job where that takes long."""
+        solution = self._solution
+        profile = None if solution is None else solution.profile
+        if solution is None or profile is None:
+            return
+        lane_id, project = solution.lane.id, self._document.report.project
+        wanted = (profile, project.lane(lane_id), project.stack_of(project.lane(lane_id)))
+        if self._wanted is not None and all(map(is_, wanted, self._wanted)):
+            return
+        self._wanted = wanted
+        make = partial(shape_of, project, lane_id, profile)
+        if len(profile.nodes.pieces) <= MOST_PIECES:
+            self._drawn = DrawnDisc(lane_id, profile, make())
+        else:
+            self._jobs.request(LAY_OUT, make, lambda shape: self._take(DrawnDisc(lane_id, profile, shape)))
+
+    def _take(self, drawn: DrawnDisc) -> None:
+        """Draw what was laid out, unless another lane is shown by now."""
+        if drawn.lane_id == self._lane_id:
+            self._drawn = drawn
+            self.update()
+
+    def _steep(self, drawn: DrawnDisc, px_mm: float) -> DiscStretches:
+        steep = drawn.shape.steep
+        return self._kept.get("steep", "", (steep,), px_mm, lambda: as_drawn(steep, px_mm))
+
+    def _marks(self, drawn: DrawnDisc, solution: LaneSolution, px_mm: float) -> tuple[DiscMark, ...]:
+        """Return the marks of findings of this lane's motion or disc alone; px_mm: what a pixel is on it."""
+        findings, own, turns = self._document.report.findings, (drawn.lane_id,), solution.turns
+
+        def make() -> tuple[DiscMark, ...]:
+            shown = [
+                finding
+                for finding in findings
+                if finding.span is not None
+                and finding.lanes == own
+                and finding.turn is None
+                and finding.severity is not Severity.NOTE
+                and not finding.span.is_full
+            ]
+            return marks_of(drawn.profile, shown, turns, px_mm)
+
+        return self._kept.get("marks", "", (drawn, findings), (turns, px_mm), make)
 
     def _draw_why(self, painter: QPainter, solution: LaneSolution | None) -> None:
         why = "Add blocks to a lane to see its disc."
@@ -110,6 +200,9 @@ class DiscCanvas(QWidget):
             why = f"No disc: {no_motion_text(solution.lane, solution.no_motion)}."
         elif solution is not None and solution.no_profile is not None:
             why = f"No disc: {solution.no_profile.what}"
+        self._write(painter, why)
+
+    def _write(self, painter: QPainter, why: str) -> None:
         painter.setFont(self._theme.font(12))
         painter.setPen(self._theme.color("muted"))
         margin = self._theme.px(24)
@@ -127,15 +220,13 @@ class _Drawing:
         theme: Theme,
         *,
         solution: LaneSolution,
-        shape: DiscShape,
+        drawn: DrawnDisc,
         rect: QRectF,
     ) -> None:
         self._painter, self._theme, self._rect = painter, theme, rect
         self._document, self._solution = document, solution
-        profile = solution.profile
-        assert profile is not None  # the caller looked
-        self._profile: Profile = profile
-        self._shape = shape
+        profile = self._profile = drawn.profile
+        self._shape = drawn.shape
         column = self._column_width() if rect.width() > theme.px(260) else 0.0
         room = rect.adjusted(0, 0, -column, -theme.px(18) if sense_text(profile) else 0)
         self._column = column
@@ -150,15 +241,21 @@ class _Drawing:
         wanted = max(names, default=0.0) + metrics.horizontalAdvance("000.0") + self._theme.px(36)
         return min(max(wanted, self._theme.px(COLUMN[0])), self._theme.px(COLUMN[1]))
 
-    def draw(self, own_deg: float) -> None:
+    @property
+    def px_mm(self) -> float:
+        """What a pixel of the design is on the disc, mm."""
+        return self._theme.u / self._scale
+
+    def draw(self, own_deg: float, steep: DiscStretches, marks: Sequence[DiscMark]) -> None:
         """Draw everything, back to front."""
         turn = turned(self._profile, own_deg)
         contact = contact_at(self._profile, own_deg)
         self._draw_body(turn)
         self._draw_circles()
         self._draw_marks(turn)
-        self._draw_steep(turn)
-        self._draw_findings(turn)
+        self._draw_stretches(steep, "error", turn)
+        for mark in marks:
+            self._draw_mark(mark, turn)
         self._draw_follower(contact)
         if self._column:
             self._draw_radii()
@@ -173,7 +270,8 @@ class _Drawing:
     def _path(self, points: npt.ArrayLike, turn: complex, *, closed: bool) -> QPainterPath:
         path = QPainterPath()
         places = np.asarray(points, complex) * turn * self._scale
-        path.addPolygon(polygon_of(self._axis.x() + places.real, self._axis.y() - places.imag))
+        corners = thinned(self._axis.x() + places.real, self._axis.y() - places.imag)
+        path.addPolygon(polygon_of(*corners))
         if closed:
             path.closeSubpath()
         return path
@@ -246,41 +344,28 @@ class _Drawing:
         place.moveCenter(self._at(at))
         self._painter.drawText(place, Qt.AlignmentFlag.AlignCenter, text)
 
-    def _draw_steep(self, turn: complex) -> None:
-        """Draw the stretches of the profile beyond the limit of the pressure angle."""
-        self._painter.setPen(self._pen("error", 3.0))
-        self._painter.setBrush(Qt.BrushStyle.NoBrush)
-        for points in self._shape.steep:
-            self._painter.drawPath(self._path(points, turn, closed=False))
+    def _draw_stretches(self, stretches: DiscStretches, token: str, turn: complex) -> None:
+        """Draw stretches of the profile: those beyond the limit of the pressure angle, or of findings."""
+        painter = self._painter
+        for points in stretches.curves:
+            path = self._path(points, turn, closed=stretches.filled)
+            if stretches.filled:
+                painter.fillPath(path, self._theme.color(token))
+            else:
+                painter.strokePath(path, self._pen(token, LINE_PX))
 
-    def _draw_findings(self, turn: complex) -> None:
-        """Draw the stretches of the profile that findings of this lane's motion or disc are about."""
-        own = (self._solution.lane.id,)
-        shown = [
-            (finding, finding.span)
-            for finding in self._document.report.findings
-            if finding.span is not None
-            and finding.lanes == own
-            and finding.turn is None
-            and finding.severity is not Severity.NOTE
-            and not finding.span.is_full
-        ]
-        stretches = stretches_of(self._profile, [span for _, span in shown], self._solution.turns)
-        for (finding, _), points in zip(shown, stretches, strict=True):
-            self._draw_finding(finding, points, turn)
-
-    def _draw_finding(self, finding: Finding, points: Points, turn: complex) -> None:
-        name = finding.severity.value
-        self._painter.setPen(self._pen(name, 3.0))
-        self._painter.setBrush(Qt.BrushStyle.NoBrush)
-        self._painter.drawPath(self._path(points, turn, closed=False))
-        middle = complex(points[len(points) // 2]) * turn
-        inside = middle * (1 - 16 * self._theme.u / max(abs(middle) * self._scale, 1.0))
-        size = self._theme.px(13)
-        place = QRectF(0, 0, size, size)
-        place.moveCenter(self._at(inside))
-        pixmap = self._theme.pixmap(f"severity-{name}", 13)
-        self._painter.drawPixmap(place, pixmap, QRectF(pixmap.rect()))
+    def _draw_mark(self, mark: DiscMark, turn: complex) -> None:
+        """Draw a stretch of the profile that findings are about, with its signs inside the rim."""
+        name = mark.severity.value
+        self._draw_stretches(mark.stretches, name, turn)
+        size = self._theme.px(SIGN_PX)
+        pixmap = self._theme.pixmap(f"severity-{name}", SIGN_PX)
+        for sign in mark.signs:
+            middle = sign * turn
+            inside = middle * (1 - 16 * self._theme.u / max(abs(middle) * self._scale, 1.0))
+            place = QRectF(0, 0, size, size)
+            place.moveCenter(self._at(inside))
+            self._painter.drawPixmap(place, pixmap, QRectF(pixmap.rect()))
 
     def _draw_follower(self, contact: Contact) -> None:
         painter, theme = self._painter, self._theme

@@ -82,12 +82,16 @@ def steep_stretches(profile: Profile) -> tuple[Points, ...]:
     limit = np.where(nodes.rise > 0, profile.limits.rise_deg, profile.limits.fall_deg)
     judged = nodes.judged & (nodes.rise != 0)
     excess = np.where(judged, np.abs(profile.at_nodes.pressure_deg) - limit, -1.0)
-    found: list[Points] = []
+    found: list[tuple[float, float]] = []
     segment = np.array([piece.segment for piece in nodes.pieces])[nodes.piece]
     for number in sorted(set(segment.tolist())):
         own = segment == number
-        found += [_stretch(profile, *ends) for ends in over_zero(nodes.theta_deg[own], excess[own])]
-    return tuple(found)
+        found += over_zero(nodes.theta_deg[own], excess[own])
+    ends = np.array(found).reshape(-1, 2)
+    theta = ends[:, :1] + (ends[:, 1:] - ends[:, :1]) * np.linspace(0.0, 1.0, STRETCH_POINTS)
+    if not found:
+        return ()
+    return tuple(np.asarray(profile.at(wrap(theta.ravel())).profile).reshape(theta.shape))
 
 
 def over_zero(theta_deg: Reals, excess: Reals) -> list[tuple[float, float]]:
@@ -107,8 +111,3 @@ def _end(theta_deg: Reals, excess: Reals, node: int, way: int) -> float:
         return float(theta_deg[node])
     share = excess[node] / (excess[node] - min(float(excess[other]), 0.0))
     return float(theta_deg[node] + share * (theta_deg[other] - theta_deg[node]))
-
-
-def _stretch(profile: Profile, start_deg: float, end_deg: float) -> Points:
-    theta = wrap(np.linspace(start_deg, end_deg, STRETCH_POINTS))
-    return np.asarray(profile.at(theta).profile)

@@ -14,8 +14,9 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from shaftscore.base.angles import TURN, Arcs, wrap
-from shaftscore.kinematics.followers import lift_of
+from shaftscore.base.angles import TURN, Angles, wrap
+from shaftscore.judge.findings import Finding, Severity
+from shaftscore.kinematics.followers import Reals, lift_of
 from shaftscore.kinematics.profiles import Profile
 from shaftscore.model import Lane, Project
 from shaftscore.stack.bore import bore_path
@@ -25,6 +26,9 @@ Points = npt.NDArray[np.complex128]
 
 SCREEN_CHORD_MM = 0.04
 """Largest distance between the curve and the polygon that is drawn: far under a pixel."""
+
+LINE_PX, SIGN_PX = 3.0, 13.0
+"""Width of the line of a stretch and size of a sign, px of the design."""
 
 
 @dataclass(frozen=True)
@@ -146,11 +150,92 @@ def sense_text(profile: Profile) -> str:
     return "" if profile.sense is None else SENSES[profile.sense]
 
 
-def stretches_of(profile: Profile, spans: Sequence[Arcs], turns: int) -> Points:
-    """Return the profile over stretches of the cycle (master angles), disc frame, mm: (k, 33) of k."""
-    starts = np.array([span.spans[0][0] * turns for span in spans])
-    lengths = np.array([min(max(span.spans[0][1] * turns, 0.5), TURN) for span in spans])
-    theta = starts[:, None] + lengths[:, None] * np.linspace(0.0, 1.0, 33)
-    if not len(spans):
-        return theta.astype(np.complex128)
-    return np.asarray(profile.at(wrap(theta.ravel())).profile).reshape(theta.shape)
+@dataclass(frozen=True, eq=False)
+class DiscStretches:
+    """Stretches of the profile as they are drawn, disc frame, mm: lines, or areas to be filled."""
+
+    curves: tuple[Points, ...]
+    filled: bool = False
+
+
+@dataclass(frozen=True, eq=False)
+class DiscMark:
+    """What findings of one severity are about: stretches of the profile, and where their signs sit, mm."""
+
+    severity: Severity
+    stretches: DiscStretches
+    signs: tuple[complex, ...]
+
+
+MARK_POINTS = 33
+"""At most so many points draw the stretch of one finding; short ones have fewer."""
+
+MOST_APART = 120
+"""So many stretches are drawn as lines; of more, areas are filled that cover what their lines would."""
+
+
+def marks_of(profile: Profile, findings: Sequence[Finding], turns: int, px_mm: float) -> tuple[DiscMark, ...]:
+    """Return the marks of findings that have a span, the worst last.
+
+    turns: of the stack in a cycle. px_mm: what a pixel of the design is on the disc.
+    """
+    marks: list[DiscMark] = []
+    for severity in reversed(Severity):
+        spans = [one.span.spans[0] for one in findings if one.severity is severity and one.span is not None]
+        if spans:
+            stretches = _sampled(profile, np.array(sorted(spans)) * turns, px_mm)
+            signs = _apart([complex(points[len(points) // 2]) for points in stretches], SIGN_PX * px_mm)
+            marks.append(DiscMark(severity, as_drawn(stretches, px_mm), signs))
+    return tuple(marks)
+
+
+def _sampled(profile: Profile, spans: Angles, px_mm: float) -> list[Points]:
+    """Return the profile over stretches (k, 2), start and length by the stack's own angle, degrees."""
+    lengths = np.clip(spans[:, 1], 0.5, TURN)
+    radius_mm = float(np.max(np.abs(profile.at_nodes.pitch)))
+    counts = np.full(len(spans), MARK_POINTS)
+    if len(spans) > MOST_APART:
+        counts = np.clip(np.ceil(np.radians(lengths) * radius_mm / px_mm).astype(int) + 1, 3, MARK_POINTS)
+    first = np.cumsum(counts) - counts
+    share = (np.arange(counts.sum()) - np.repeat(first, counts)) / np.repeat(counts - 1, counts)
+    theta = np.repeat(spans[:, 0], counts) + share * np.repeat(lengths, counts)
+    return np.split(np.asarray(profile.at(wrap(theta)).profile), first[1:])
+
+
+def _apart(places: Sequence[complex], least_mm: float) -> tuple[complex, ...]:
+    """Return the places that lie at least so far from the one before that is left."""
+    left: list[complex] = []
+    for place in places:
+        if not left or abs(place - left[-1]) >= least_mm:
+            left.append(place)
+    return tuple(left)
+
+
+def as_drawn(stretches: Sequence[Points], px_mm: float) -> DiscStretches:
+    """Return stretches of a profile as lines; of very many, the areas that lines of their width cover.
+
+    px_mm: what a pixel of the design is on the disc. An area reaches over the pixels along the rim that have
+    a stretch, and over gaps narrower than the line.
+    """
+    if len(stretches) <= MOST_APART:
+        return DiscStretches(tuple(stretches))
+    points = np.concatenate(stretches)
+    radius, width_mm = np.abs(points), LINE_PX * px_mm
+    step = px_mm / float(radius.max())
+    column = np.floor(np.angle(points) / step).astype(int)
+    order = np.argsort(column, kind="stable")
+    column, radius = column[order], radius[order]
+    first = np.flatnonzero(np.diff(column, prepend=column[0] - 1))
+    inner = np.minimum.reduceat(radius, first) - width_mm / 2
+    outer = np.maximum.reduceat(radius, first) + width_mm / 2
+    left, right = np.exp(1j * column[first] * step), np.exp(1j * (column[first] + 1) * step)
+    apart = np.flatnonzero(np.diff(column[first]) > LINE_PX) + 1
+    rims = zip(*(np.split(part, apart) for part in (inner, outer, left, right)), strict=True)
+    return DiscStretches(tuple(_area(*rim) for rim in rims), filled=True)
+
+
+def _area(inner: Reals, outer: Reals, left: Points, right: Points) -> Points:
+    """Return the area between two radii (n,) over columns with two edges (n,) each, as a closed polygon."""
+    edges = np.column_stack([left, right]).ravel()
+    there, back = np.repeat(outer, 2) * edges, np.repeat(inner, 2) * edges
+    return np.concatenate([there, back[::-1]])

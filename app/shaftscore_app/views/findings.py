@@ -40,6 +40,7 @@ from shaftscore_app.document import Document
 from shaftscore_app.document.binding import commit
 from shaftscore_app.document.selection import FindingKey
 from shaftscore_app.document.words import clean_text
+from shaftscore_app.runtime.kept import KeptThings
 from shaftscore_app.theme import Theme
 from shaftscore_app.theme.signs import SIGNS
 from shaftscore_app.views.finding_folds import CauseGroup, FindingRow, Fold, RowKind, first_fold, rows_of
@@ -109,6 +110,8 @@ class FindingsModel(QAbstractListModel):
 class FindingsView(QWidget):
     """The view.
 
+    Over 300 lines, since severity, area, search and folds decide together which rows are shown.
+
     Signals: visited(key) when the person chose a finding and wants to see its place.
     """
 
@@ -122,6 +125,7 @@ class FindingsView(QWidget):
         self._by_place = False
         self._areas: tuple[str, ...] = ()
         self._folds: dict[FindingKey, Fold] = {}
+        self._kept = KeptThings()
         self.model = FindingsModel()
         self.list = _List(self.model, theme)
         self.search = QLineEdit()
@@ -264,8 +268,8 @@ class FindingsView(QWidget):
     def _groups(self) -> list[CauseGroup]:
         """Return the causes shown, in order, with what follows from them."""
         report = self._document.report
-        flow = set(map(id, report.flow.findings)) if report.flow is not None else set()
-        made = [self._row(finding, id(finding) in flow) for finding in report.findings]
+        objects = (report.findings, report.project, report.flow, report.flow_project)
+        made = self._kept.get("rows", "", objects, self._document.is_late_current, self._made_rows)
         following: dict[int | None, list[FindingRow]] = {}
         for row, cause in zip(made, report.folded.causes, strict=True):
             following.setdefault(cause, []).append(row)
@@ -274,6 +278,12 @@ class FindingsView(QWidget):
         groups = [CauseGroup(row, tuple(following.get(places[id(row)], ()))) for row in roots]
         groups = [group for group in groups if self._is_wanted(group)]
         return sorted(groups, key=lambda group: group.cause.place) if self._by_place else groups
+
+    def _made_rows(self) -> list[FindingRow]:
+        """Return a row for each finding; kept while the report is the same, with the words that were made."""
+        report = self._document.report
+        flow = set(map(id, report.flow.findings)) if report.flow is not None else set()
+        return [self._row(finding, id(finding) in flow) for finding in report.findings]
 
     def _is_wanted(self, group: CauseGroup) -> bool:
         """Return whether a cause is shown: by severity, area, and what is searched for."""

@@ -67,7 +67,7 @@ VIEWS = (
         "Disc",
         "&Disc",
         "Go to the disc",
-        lambda document, theme, _jobs: DiscView(document, theme),
+        DiscView,
         "right",
     ),
     ViewRow(

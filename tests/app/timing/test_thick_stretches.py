@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from shaftscore.base.angles import Arcs
-from shaftscore.judge.findings import Finding, Severity
+from shaftscore.judge.findings import Severity, found
 from shaftscore.make.drawing.timing.axis import Axis
 from shaftscore_app.timing.layers.columns import _stretches
 from shaftscore_app.timing.layers.lane import thick_stretches
@@ -53,8 +53,9 @@ def test_errors_are_drawn_over_warnings_also_where_they_follow_from_one() -> Non
     """Consequences come after all causes in a report: their severities do not fall any more."""
     order = (Severity.ERROR, Severity.WARNING, Severity.ERROR)
     findings = [
-        Finding("float", severity, ("a",), Arcs.span(10.0 * n, 5.0)) for n, severity in enumerate(order)
+        found("float", ("a",), severity=severity, span=Arcs.span(10.0 * n, 5.0))
+        for n, severity in enumerate(order)
     ]
-    found = _stretches(findings)
-    assert [severity for severity, _lane in found] == [Severity.WARNING, Severity.ERROR]
-    assert len(found[Severity.ERROR, "a"]) == 2
+    stretches = _stretches(findings)
+    assert [severity for severity, _lane in stretches] == [Severity.WARNING, Severity.ERROR]
+    assert len(stretches[Severity.ERROR, "a"]) == 2

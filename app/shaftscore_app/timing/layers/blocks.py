@@ -58,6 +58,9 @@ def paint_block(
     if shape.is_stop:
         paint_bead(painter, rect, style.fill, edge, width * look.u)
         return
+    if rect.width() < 2 * width * look.u:  # all of it is edge
+        painter.fillRect(rect, edge)
+        return
     paint_body(painter, look, rect, style, patterned=strip.detail is not Detail.THIN)
     paint_edge(painter, rect, edge, width * look.u, look.u)
     if style.double and strip.detail is not Detail.THIN:

@@ -16,10 +16,11 @@ from shaftscore.base.angles import Arcs, Span
 from shaftscore.edits import BlockRef
 from shaftscore.judge.findings import Finding, Severity
 from shaftscore.make.drawing.timing.axis import Axis
+from shaftscore.make.drawing.timing.columns import MOST_APART
 from shaftscore.make.drawing.timing.shapes import highest_mm
 from shaftscore.make.drawing.timing.strips import Detail, Strip
 from shaftscore.model import LevelState, RangeState
-from shaftscore_app.timing.layers.lane import CURVE, thick_stretches
+from shaftscore_app.timing.layers.lane import CURVE, band, stretch_points, thick_stretches
 from shaftscore_app.timing.layers.look import DiagramStyle, hatch
 from shaftscore_app.timing.scene import DiagramScene
 
@@ -58,9 +59,11 @@ def paint_columns(painter: QPainter, look: DiagramStyle, scene: DiagramScene) ->
     for column in reversed(scene.drawn_columns):
         rect = QRectF(column.left, column.top, column.right - column.left, column.bottom - column.top)
         paint_column(painter, look, rect, column.finding.severity)
-    for (severity, lane_id), spans in _stretches(scene.report.findings).items():
+    findings, gap = scene.report.findings, THICK * scene.frame.u / scene.frame.axis.px_per_deg
+    stretches = scene.kept.get("stretches", "", (findings,), gap, lambda: _thick(findings, gap))
+    for (severity, lane_id), spans in stretches.items():
         painter.setPen(look.pen(severity.value, THICK))
-        _paint_stretches(painter, scene, lane_id, Arcs.of(spans))
+        _paint_stretches(painter, scene, lane_id, spans)
 
 
 def paint_column(painter: QPainter, look: DiagramStyle, rect: QRectF, severity: Severity) -> None:
@@ -77,6 +80,27 @@ def paint_column(painter: QPainter, look: DiagramStyle, rect: QRectF, severity: 
         painter.drawLine(QPointF(x, rect.top()), QPointF(x, rect.bottom()))
 
 
+@dataclass(frozen=True)
+class ThickSpans:
+    """Stretches of a lane's curve that are thickened; dense: so many that what lies between is not seen."""
+
+    arcs: Arcs
+    dense: bool
+
+
+def _thick(findings: Sequence[Finding], gap_deg: float) -> dict[tuple[Severity, str], ThickSpans]:
+    """Return what is thickened, the worst last.
+
+    Stretches that overlap are one; of very many, those too that are nearer to one another than `gap_deg`.
+    """
+    return {
+        key: ThickSpans(bridged(spans, gap_deg), True)
+        if len(spans) > MOST_APART
+        else ThickSpans(Arcs.of(spans), False)
+        for key, spans in _stretches(findings).items()
+    }
+
+
 def _stretches(findings: Sequence[Finding]) -> dict[tuple[Severity, str], list[Span]]:
     """Return the stretches that findings of the motion are about, by severity and lane, the worst last."""
     found: dict[tuple[Severity, str], list[Span]] = {}
@@ -89,14 +113,27 @@ def _stretches(findings: Sequence[Finding]) -> dict[tuple[Severity, str], list[S
     return dict(sorted(found.items(), key=lambda item: item[0][0].rank, reverse=True))
 
 
-def _paint_stretches(painter: QPainter, scene: DiagramScene, lane_id: str, spans: Arcs) -> None:
-    """Thicken the curve of a lane where it is about something; stretches that overlap are painted once."""
+def _paint_stretches(painter: QPainter, scene: DiagramScene, lane_id: str, spans: ThickSpans) -> None:
+    """Thicken the curve of a lane where it is about something."""
     strip, curve = scene.strip(lane_id), scene.curve(lane_id)
     if strip is None or curve is None or strip.detail is Detail.THIN:
         return
     painter.setBrush(Qt.BrushStyle.NoBrush)
-    for path in thick_stretches(scene.frame.axis, strip, curve, spans):
-        painter.drawPath(path)
+    axis, width = scene.frame.axis, THICK * scene.frame.u
+    if not spans.dense:
+        for path in thick_stretches(axis, strip, curve, spans.arcs):
+            painter.drawPath(path)
+        return
+    for xs, ys in stretch_points(axis, strip, curve, spans.arcs):
+        painter.fillPath(band(xs, ys, width), painter.pen().color())
+
+
+def bridged(spans: Sequence[Span], gap_deg: float) -> Arcs:
+    """Return stretches (start, length) with those joined that are at most so far apart, degrees."""
+    wide = Arcs.of((start - gap_deg / 2, length + gap_deg) for start, length in spans)
+    if wide.is_full:
+        return wide
+    return Arcs.of((start + gap_deg / 2, max(0.0, length - gap_deg)) for start, length in wide.spans)
 
 
 def paint_chosen(painter: QPainter, look: DiagramStyle, scene: DiagramScene) -> None:

@@ -24,6 +24,9 @@ LENGTH = Font()
 VEILED_LABELS = 80.0
 """What lies under the veil is labelled too where the veil is at least this wide, px of the design."""
 
+LEAST_LABELLED = 4.0
+"""No block is labelled that is narrower than this, px of the design: no text is."""
+
 PADLOCK = 16.0
 """Room for a padlock before the name, px of the design."""
 
@@ -85,7 +88,7 @@ def place_all(
     return tuple(
         PlacedLabel(shape, label)
         for shape in scene.shapes(lane_id)
-        if not shape.is_stop
+        if not shape.is_stop and axis.px(shape.length_deg) >= LEAST_LABELLED * look.u
         for label in labels_of(look, axis, lane, shape, cursor_x)
     )
 
@@ -94,6 +97,9 @@ def labels_of(
     look: DiagramStyle, axis: Axis, lane: Lane, shape: BlockShape, cursor_x: float | None
 ) -> tuple[Label, ...]:
     """Place a block's labels. cursor_x: where the cursor stands, or None for no cursor."""
+    parts = label_parts(axis, shape, look.u)
+    if not parts:
+        return ()
     font = name_font(shape)
     length = wording.degrees(shape.own_length_deg)
     text = BlockText(shape.level.name, length, own_letter(lane, shape.level.name))
@@ -102,7 +108,6 @@ def labels_of(
         return look.width(words, LENGTH if words == length else font)
 
     taken = PADLOCK * look.u if shape.locked else 0.0
-    parts = label_parts(axis, shape, look.u)
     return place_labels(parts, text, measure, cursor_x=cursor_x, u=look.u, taken=taken)
 
 

@@ -5,18 +5,18 @@ The picture is painted once and kept until something that it shows is another; s
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QPainter, QPainterPath, QPen, QPolygonF
 
-from shaftscore.base.angles import TURN, Arcs, wrap
+from shaftscore.base.angles import TURN, Angles, Arcs, wrap
 from shaftscore.make.drawing.timing.axis import Axis, SeenPiece
 from shaftscore.make.drawing.timing.shapes import BlockShape, Level
 from shaftscore.make.drawing.timing.strips import Detail, Strip
-from shaftscore_app.theme.polygons import polygon_of, thinned
+from shaftscore_app.theme.polygons import places_of, polygon_of, thinned
 from shaftscore_app.timing.layers.blocks import BEAD, RADIUS, paint_block, pieces_of
 from shaftscore_app.timing.layers.labels import CALM, PlacedLabel, paint_placed
 from shaftscore_app.timing.layers.look import DiagramStyle, half
@@ -26,7 +26,8 @@ CURVE = 1.75
 THIN_CURVE = 1.25
 SEAM = 1.5
 VEIL = 0.62
-"""Widths in px of the design; the veil's share of `window`."""
+DENSE = 2.0
+"""Widths in px of the design; the veil's share of `window`; corners a px from which a line is a band."""
 
 
 @dataclass(frozen=True)
@@ -138,6 +139,11 @@ def _paint_material(
 def _paint_curve(painter: QPainter, pen: QPen, line: QPolygonF, begins: Sequence[float]) -> None:
     painter.setPen(pen)
     painter.setBrush(Qt.BrushStyle.NoBrush)
+    if line.size() > DENSE * max(1.0, line.boundingRect().width()):
+        covered = band(*places_of(line), pen.widthF())
+        for begin in begins:
+            painter.fillPath(covered.translated(begin, 0.0), pen.color())
+        return
     for begin in begins:
         painter.drawPolyline(line.translated(begin, 0.0))
 
@@ -219,11 +225,40 @@ def paint_seams(painter: QPainter, look: DiagramStyle, axis: Axis, top: float, h
 
 def thick_stretches(axis: Axis, strip: Strip, curve: LaneCurve, spans: Arcs) -> list[QPainterPath]:
     """Return the curve over stretches of master angles, once for each seen copy."""
+    paths = []
+    for xs, ys in stretch_points(axis, strip, curve, spans):
+        path = QPainterPath()
+        path.addPolygon(polygon_of(*thinned(xs, ys)))
+        paths.append(path)
+    return paths
+
+
+def band(xs: Angles, ys: Angles, width: float) -> QPainterPath:
+    """Return what a line covers that turns back within the width of its pen, px: a band to be filled.
+
+    xs, ys: n corners from left to right, px, shape (n,) each. It takes as long to fill as it is long, while
+    the line itself would take as long as it has corners.
+    """
+    first = np.flatnonzero(np.diff(np.floor(xs), prepend=-np.inf))
+    last = np.append(first[1:], len(xs) - 1)  # each column ends where the next one begins
+    upper = np.minimum(np.minimum.reduceat(ys, first), ys[last]) - width / 2
+    lower = np.maximum(np.maximum.reduceat(ys, first), ys[last]) + width / 2
+    edges = np.column_stack([xs[first], xs[last]]).ravel()
+    there, back = np.repeat(upper, 2), np.repeat(lower, 2)
+    path = QPainterPath()
+    path.addPolygon(polygon_of(np.concatenate([edges, edges[::-1]]), np.concatenate([there, back[::-1]])))
+    path.closeSubpath()
+    return path
+
+
+def stretch_points(
+    axis: Axis, strip: Strip, curve: LaneCurve, spans: Arcs
+) -> Iterator[tuple[Angles, Angles]]:
+    """Yield x and y of the corners of the curve, px, over stretches of master angles, for each seen copy."""
     theta, output = curve.theta_deg, curve.output_mm
     inner = np.concatenate([theta - TURN, theta, theta + TURN])
     values = np.tile(output, 3)
     foot, travel = strip.y(0.0), _travel(strip)
-    paths = []
     for start, length in spans.spans:
         pieces = list(axis.pieces(start, length))
         if not pieces:
@@ -234,8 +269,4 @@ def thick_stretches(axis: Axis, strip: Strip, curve: LaneCurve, spans: Arcs) -> 
         angles = np.concatenate([[start], inner[first:last], [start + length]])
         ys = foot - np.concatenate([ends[:1], values[first:last], ends[1:]]) * travel
         for piece in pieces:
-            xs = piece.begin + (angles - start) * axis.px_per_deg
-            path = QPainterPath()
-            path.addPolygon(polygon_of(xs, ys))
-            paths.append(path)
-    return paths
+            yield piece.begin + (angles - start) * axis.px_per_deg, ys

@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Sequence
+
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QPainter
 
+from shaftscore.judge.findings import Severity
 from shaftscore.make.drawing.timing.axis import Axis
+from shaftscore.make.drawing.timing.columns import MOST_APART
 from shaftscore.make.drawing.timing.frame import OVERVIEW
 from shaftscore_app.timing.layers.lane import VEIL, paint_veil
 from shaftscore_app.timing.layers.look import DiagramStyle
-from shaftscore_app.timing.scene import DiagramScene, middle_of
+from shaftscore_app.timing.scene import DiagramScene, PlacedFinding, places_of
 
 BAR = 8.0
 TICK = (3.0, 10.0)
@@ -65,15 +70,37 @@ def _paint_marks(
     width, height = TICK[0] * u, TICK[1] * u
     left, right = bar.home
     painter.setPen(Qt.PenStyle.NoPen)
-    for finding in reversed(scene.report.findings):
-        deg = middle_of(finding)
-        if deg is None:
-            continue
-        painter.setBrush(look.color(finding.severity.value))
-        for x in bar.places(deg):
-            if left <= x <= right:
-                painter.drawRoundedRect(QRectF(x - width / 2, middle - height / 2, width, height), u, u)
+    placed = scene.placed
+    marks = scene.kept.get("marks", "", (placed,), (bar, u), lambda: marks_of(placed, bar, width))
+    for severity, begin, end in reversed(marks):
+        painter.setBrush(look.color(severity.value))
+        painter.drawRoundedRect(QRectF(begin, middle - height / 2, end - begin, height), u, u)
     painter.setPen(look.pen("accent", 2.0))
     for x in bar.places(scene.cursor_deg):
         if left <= x < right:
             painter.drawLine(QPointF(x, middle - height / 2), QPointF(x, middle + height / 2))
+
+
+def marks_of(
+    findings: Sequence[PlacedFinding], bar: Axis, width: float
+) -> list[tuple[Severity, float, float]]:
+    """Return the marks of findings on the bar: severity, left and right, px; the worst first.
+
+    Each is `width` px wide; of very many, those of one severity that overlap are one.
+    """
+    left, right = bar.home
+    places: dict[Severity, list[float]] = {}
+    for finding, x in places_of(findings, bar):
+        if left <= x <= right:
+            places.setdefault(finding.severity, []).append(x)
+    few = sum(map(len, places.values())) <= MOST_APART
+    marks: list[tuple[Severity, float, float]] = []
+    for severity in sorted(places, key=lambda severity: severity.rank):
+        begin = end = -math.inf
+        for x in sorted(places[severity]):
+            if few or x - width / 2 > end:
+                begin = x - width / 2
+                marks.append((severity, begin, x + width / 2))
+            end = x + width / 2
+            marks[-1] = (severity, begin, end)
+    return marks

@@ -91,7 +91,8 @@ def _obstacles(scene: DiagramScene, places: Sequence[QRectF]) -> list[QRectF]:
         for piece in axis.pieces(shape.start_deg, shape.length_deg)
     ]
     columns = [
-        QRectF(made.left, made.top, made.right - made.left, made.bottom - made.top) for made in scene.columns
+        QRectF(made.left, made.top, made.right - made.left, made.bottom - made.top)
+        for made in scene.drawn_columns
     ]
     return blocks + columns
 

@@ -68,6 +68,11 @@ class Coverage:
         return not any(one.state.is_gap for one in self.areas.values())
 
     @property
+    def is_empty(self) -> bool:
+        """Whether no area is checked, not even in part."""
+        return not self.in_state(_CHECKED, _PARTLY)
+
+    @property
     def not_described(self) -> Mapping[Area, tuple[str, ...]]:
         """The paths that would complete each area that is not described, or partly."""
         return {area: one.missing for area, one in self.areas.items() if one.state.is_gap}

@@ -85,8 +85,8 @@ class Report:
 
     @property
     def is_clean(self) -> bool:
-        """Whether nothing above a note was found, and every area is checked or not needed."""
-        return self.found_nothing and self.coverage.is_complete
+        """Whether nothing above a note was found, and areas are checked: all but those not needed."""
+        return self.found_nothing and self.coverage.is_complete and not self.coverage.is_empty
 
     @property
     def found_nothing(self) -> bool:

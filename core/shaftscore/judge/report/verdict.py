@@ -24,6 +24,8 @@ def verdict_text(report: Report) -> str:
         return f"Within the chosen lanes: {found or 'nothing found'}."
     if report.is_clean:
         return f"Clean, {found}." if found else "Clean: nothing found."
+    if report.coverage.is_empty and not found:
+        return "Nothing was checked."
     areas = ", ".join(report.coverage.in_state(CoverageState.CHECKED))
     if not report.found_nothing or not areas:
         return f"{found or 'Nothing found'}."

@@ -221,6 +221,11 @@ class LaneMotion:
         nodes = Nodes(np.concatenate(theta), np.concatenate(values, axis=1), np.concatenate(segments))
         return self._with_seam(nodes) if self.drop_mm else nodes
 
+    @cached_property
+    def usual_nodes(self) -> Nodes:
+        """The nodes with the usual count for each move, worked out once."""
+        return self.nodes()
+
     def _with_seam(self, nodes: Nodes) -> Nodes:
         """Let the outputs drop at 0, with a node on either side of it."""
         past = nodes.theta_deg > TURN

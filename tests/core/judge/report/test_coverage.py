@@ -17,6 +17,7 @@ from shaftscore.judge.report import (
     coverage_text,
     examine,
     report_json,
+    verdict_lines,
     verdict_text,
 )
 from shaftscore.model import (
@@ -314,6 +315,18 @@ def test_two_lines_say_what_was_and_was_not_judged() -> None:
     assert left_out.is_clean
     assert verdict_text(left_out) == "Clean: nothing found."
     assert coverage_text(left_out) == "Not needed: items, forces, torque, fits, heights, shaft."
+
+
+def test_a_machine_of_which_nothing_is_checked_is_not_clean() -> None:
+    bare = machine(gate("A", 40, 100, 60.0), gate("B", 200, 260, 60.0))
+    report = examine(replaced(bare, not_needed=AREAS))
+    assert report.found_nothing
+    assert report.coverage.is_complete
+    assert not report.is_clean
+    assert verdict_text(report) == "Nothing was checked."
+    expected = "Not needed: timing, items, forces, torque, fits, heights, shaft, parts."
+    assert coverage_text(report) == expected
+    assert verdict_lines(report) == ("Nothing was checked.", expected)
 
 
 def test_json_says_the_same() -> None:

@@ -11,7 +11,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
 
-from shaftscore.base.angles import TURN, ahead, wrap
+import numpy as np
+import numpy.typing as npt
+
+from shaftscore.base.angles import TURN, Angles, ahead, wrap
 
 WHOLE_START_DEG = -10.0
 """Where the view of the whole turn begins."""
@@ -119,6 +122,21 @@ class Axis:
                 turn = self.start_deg + lead - start_deg
                 yield SeenPiece(max(begin, self.left), min(end, self.right), begin, end, turn)
             lead += TURN
+
+    def seen_copies(self, start_deg: Angles, length_deg: Angles) -> tuple[npt.NDArray[np.intp], Angles]:
+        """Return every seen copy of n stretches, as `pieces` yields them one by one.
+
+        start_deg, length_deg: shape (n,). Returns the place of the stretch in these and the px at which its
+        copy begins, shape (m,) each, in the order of the stretches and from the left.
+        """
+        first = ahead(self.start_deg, start_deg) - TURN
+        lead = first[:, np.newaxis] + TURN * np.arange(int(self.length_deg // TURN) + 3)
+        length = length_deg[:, np.newaxis]
+        at_end = (lead == self.length_deg) & (length == 0.0)
+        at_start = (lead + length == 0.0) & (length == 0.0)
+        seen = ((lead < self.length_deg) | at_end) & ((lead + length > 0.0) | at_start)
+        place, _ = np.nonzero(seen)
+        return place, self.left + lead[seen] * self.px_per_deg
 
     def zoomed(self, factor: float, at_x: float) -> Axis:
         """Zoom by `factor`, keeping the angle at `at_x` where it is."""

@@ -7,11 +7,12 @@ ends, at least 7 px wide; lanes that stand next to one another make one column.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
-from shaftscore.base.angles import TURN, Arcs
+import numpy as np
+
+from shaftscore.base.angles import TURN, Angles
 from shaftscore.judge.findings import Finding
-from shaftscore.make.drawing.timing.axis import Axis
 from shaftscore.make.drawing.timing.frame import Frame
 from shaftscore.make.drawing.timing.rows import DiagramRow, Rows
 
@@ -56,26 +57,23 @@ def drawn_columns(columns: Sequence[Column]) -> tuple[Column, ...]:
 
 def _joined(columns: Sequence[Column]) -> Iterator[Column]:
     ordered = sorted(columns, key=lambda column: column.left)
-    whole = ordered[0]
+    first, right = ordered[0], ordered[0].right
     for column in ordered[1:]:
-        if column.left <= whole.right:
-            whole = replace(whole, right=max(whole.right, column.right))
+        if column.left <= right:
+            right = max(right, column.right)
         else:
-            yield whole
-            whole = column
-    yield whole
+            yield _reaching(first, right)
+            first, right = column, column.right
+    yield _reaching(first, right)
+
+
+def _reaching(column: Column, right: float) -> Column:
+    return Column(column.finding, column.lanes, column.left, right, column.top, column.bottom)
 
 
 def has_column(finding: Finding) -> bool:
     """Return whether a finding has a place on the axis that is not the whole turn."""
     return finding.span is not None and not finding.span.is_full and bool(finding.lanes)
-
-
-def column_spans(axis: Axis, span: Arcs, u: float = 1.0) -> list[tuple[float, float]]:
-    """Return left and right of the column over one stretch, once for each seen copy, px."""
-    start, length = span.spans[0]
-    reach = max(0.0, LEAST_WIDTH * u / axis.px_per_deg - length) / 2
-    return [(piece.begin, piece.end) for piece in axis.pieces(start - reach, min(TURN, length + 2 * reach))]
 
 
 def stacked(rows: Rows, lane_ids: Sequence[str]) -> Iterator[list[DiagramRow]]:
@@ -91,14 +89,44 @@ def stacked(rows: Rows, lane_ids: Sequence[str]) -> Iterator[list[DiagramRow]]:
         yield group
 
 
-def columns_of(frame: Frame, finding: Finding) -> Iterator[Column]:
-    """Yield the columns of a finding that are at least partly seen."""
-    if finding.span is None or not has_column(finding):
-        return
-    for rows in stacked(frame.rows, finding.lanes):
+@dataclass(frozen=True)
+class ColumnRows:
+    """Lanes that stand next to one another, and the upper and lower end of a column over them, px."""
+
+    lanes: tuple[str, ...]
+    top: float
+    bottom: float
+
+
+def columns_of(frame: Frame, findings: Sequence[Finding]) -> tuple[Column, ...]:
+    """Return the columns of findings that are at least partly seen, in the order of the findings."""
+    placed = [finding for finding in findings if has_column(finding)]
+    spans = np.array([finding.span.spans[0] for finding in placed if finding.span is not None]).reshape(-1, 2)
+    lengths = np.clip(spans[:, 1], min(TURN, LEAST_WIDTH * frame.u / frame.axis.px_per_deg), TURN)
+    starts = spans[:, 0] - (lengths - spans[:, 1]) / 2
+    over: dict[tuple[str, ...], tuple[ColumnRows, ...]] = {}
+    found: list[Column] = []
+    for finding, edges in zip(placed, _seen_edges(frame, starts, lengths), strict=True):
+        if finding.lanes not in over:
+            over[finding.lanes] = tuple(_seen_rows(frame, finding.lanes))
+        for rows in over[finding.lanes]:
+            found += [Column(finding, rows.lanes, *edge, rows.top, rows.bottom) for edge in edges]
+    return tuple(found)
+
+
+def _seen_edges(frame: Frame, starts: Angles, lengths: Angles) -> list[list[tuple[float, float]]]:
+    """Return left and right of the seen copies of each of n stretches, px."""
+    found: list[list[tuple[float, float]]] = [[] for _ in starts]
+    places, lefts = frame.axis.seen_copies(starts, lengths)
+    rights = lefts + lengths[places] * frame.axis.px_per_deg
+    for place, left, right in zip(places.tolist(), lefts.tolist(), rights.tolist(), strict=True):
+        found[place].append((left, right))
+    return found
+
+
+def _seen_rows(frame: Frame, lane_ids: Sequence[str]) -> Iterator[ColumnRows]:
+    """Yield the rows of some lanes that are at least partly seen."""
+    for rows in stacked(frame.rows, lane_ids):
         top, bottom = frame.top_of(rows[0]), frame.top_of(rows[-1]) + rows[-1].height - 1.0
-        if bottom <= frame.lanes_top or top >= frame.lanes_bottom:
-            continue
-        lanes = tuple(row.lane_id for row in rows if row.lane_id is not None)
-        for left, right in column_spans(frame.axis, finding.span, frame.u):
-            yield Column(finding, lanes, left, right, top, bottom)
+        if bottom > frame.lanes_top and top < frame.lanes_bottom:
+            yield ColumnRows(tuple(row.lane_id for row in rows if row.lane_id is not None), top, bottom)

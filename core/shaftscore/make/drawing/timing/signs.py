@@ -40,5 +40,5 @@ def joined(places: Iterable[tuple[float, Severity, T]], u: float = 1.0) -> tuple
 
 
 def _sign(group: list[tuple[float, Severity, T]]) -> Sign[T]:
-    severity = min((severity for _, severity, _ in group), key=lambda severity: severity.rank)
+    severity = min({severity for _, severity, _ in group}, key=lambda severity: severity.rank)
     return Sign(sum(x for x, _, _ in group) / len(group), severity, tuple(thing for _, _, thing in group))
