@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from shaftscore.edits.base import spanned
 from shaftscore.model import Block, Lane, LevelState, Project, replaced
 from shaftscore.placing.affine import STEP_DEG, STEPS, Affine, var
+from shaftscore.placing.changes import MayChange
 from shaftscore.placing.complete import margin_of
 from shaftscore.placing.gates import add_gates
 from shaftscore.placing.lanes import Lanes, MovableLane
@@ -15,17 +16,18 @@ from shaftscore.placing.problem import Problem, Reason
 from shaftscore.placing.rules import IMPOSSIBLE, add_rules
 from shaftscore.placing.search import MARGIN_PARTS
 from shaftscore.placing.shortest import Shortest
+from shaftscore.judge.spread.slacks import RuleSlack
 from shaftscore.solution import Solution
 
-MOST_MARGIN = 1800 * MARGIN_PARTS
-"""Largest smallest margin that is looked for: half a turn."""
+MOST_MARGIN = 1000 * MARGIN_PARTS
+"""Largest normalised margin that is looked for."""
 
 
 @dataclass(frozen=True)
 class Arranging:
     """The problem of a project.
 
-    margin: number of the variable that is the smallest margin, in parts of a step. has_margin: whether
+    margin: number of the variable that is the least normalised margin, in parts. has_margin: whether
     any rule limits it. change: the sum of all changes. narrowed: whether lanes were taken to serve one
     outlet each.
     """
@@ -51,11 +53,11 @@ class Arranging:
         """Return what is at least 0 while each lane keeps its lengths and turns as a whole."""
         drawn, kept = self.drawn_positions(), []
         for moving in self.lanes.moving.values():
-            starts = [number for start in moving.starts for number in start.terms]
+            starts = moving.own_starts
             for number in starts[1:]:
                 turned = var(number) - var(starts[0]) - float(drawn[number] - drawn[starts[0]])
                 kept += [turned, turned * -1.0]
-            for number in [number for length in moving.lengths for number in length.terms]:
+            for number in moving.own_lengths:
                 kept += [var(number) - float(drawn[number]), var(number) * -1.0 + float(drawn[number])]
         return tuple(kept)
 
@@ -92,14 +94,22 @@ class Arranging:
         return tuple(blocks)
 
 
-def arranging(solution: Solution, shortest: Shortest, *, wide: bool = False) -> Arranging:
+def arranging(
+    solution: Solution,
+    shortest: Shortest,
+    *,
+    wide: bool = False,
+    may: MayChange | None = None,
+    errors: Sequence[RuleSlack] = (),
+) -> Arranging:
     """Put a project's lanes, rules and flow into a problem. Raises ArrangeError where that cannot be.
 
-    wide: look at all outlets for the items of each lane, also where one suits it alone.
+    wide: look at all outlets for the items of each lane, also where one suits it alone. may: what may change.
+    errors: places of rules with the error that each must survive; without them all must survive the same.
     """
     problem = Problem()
     margin = problem.new("margin", 0, MOST_MARGIN)
-    lanes = Lanes(solution, problem, shortest)
+    lanes = Lanes(solution, problem, shortest, may)
     add_rules(problem, lanes)
     narrowed = add_gates(problem, lanes, wide=wide)
     _guarded(problem, lanes)

@@ -27,6 +27,8 @@ class Names:
             "window": self._window,
             "locked": self._locked,
             "shortest": self._move,
+            "kept": self._kept,
+            "step": self._step,
             "guarded": self._guarded,
             "gate": self._gate,
             "channel": self._channel,
@@ -45,6 +47,11 @@ class Names:
         if reason.kind == "shortest":
             move = f"{by} less for the move to {self._level(reason)}"
             return f"Give {self._lane(reason)} a larger disc or another law: {move}."
+        if reason.kind == "kept":
+            what = "start times" if reason.of == "starts" else "dwells shorter than that"
+            return f"Allow {what}; {by} would be enough."
+        if reason.kind == "step":
+            return f"Let the order of steps change: {self._block(reason)} has to move {by} out of its step."
         if reason.kind == "rule":
             return f"Ask {by} less of rule {int(reason.of) + 1}."
         return f"Shorten the times of {reason.kind} {reason.of} by what the shaft turns in {by}."
@@ -73,6 +80,14 @@ class Names:
     def _move(self, reason: Reason) -> str:
         needed = degrees(self._shortest.known(str(reason.of), reason.block))
         return f"The move of {self._lane(reason)} to {self._level(reason)} needs {needed}."
+
+    def _kept(self, reason: Reason) -> str:
+        if reason.of == "starts":
+            return "Start times stay as drawn."
+        return "Dwells keep the required part of the length drawn."
+
+    def _step(self, reason: Reason) -> str:
+        return f"{self._block(reason)} stays in its step of the state table."
 
     def _guarded(self, reason: Reason) -> str:
         levels = listed(self._project.lane(str(reason.of)).guarded)

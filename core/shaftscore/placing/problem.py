@@ -15,7 +15,19 @@ from typing import Literal as OneOf
 
 from shaftscore.placing.affine import Affine, var
 
-Kind = OneOf["rule", "window", "locked", "shortest", "gate", "channel", "outlet", "magazine", "guarded"]
+Kind = OneOf[
+    "rule",
+    "window",
+    "locked",
+    "shortest",
+    "kept",
+    "step",
+    "gate",
+    "channel",
+    "outlet",
+    "magazine",
+    "guarded",
+]
 
 
 @dataclass(frozen=True, order=True)
