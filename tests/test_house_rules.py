@@ -34,6 +34,7 @@ ROOMS = {
         "kinematics.profiles",
         "solution",
         "stack",
+        "rules",
         "judge.findings",
         "judge.bodies",
         "judge.checks",

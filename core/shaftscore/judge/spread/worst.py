@@ -12,7 +12,7 @@ place's lanes only, and is as possible a machine for every other place.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import product
 from typing import Literal
@@ -115,16 +115,22 @@ def _batches(blocks: Iterable[CornerBlock]) -> Iterator[list[CornerBlock]]:
 
 def corners(project: Project, blocks: Sequence[CornerBlock]) -> Draws:
     """Return the machines of some places, row 0 the nominal one; errors of other lanes are 0 in each."""
-    still = np.zeros(sum(len(block.corners) for block in blocks) + 1)
+    count = sum(len(block.corners) for block in blocks) + 1
     moved: dict[tuple[str, str], Floats] = {}
     begin = 1
     for block in blocks:
         end = begin + len(block.corners)
         for number, axis in enumerate(block.axes):
             for one in axis.draws:
-                column = moved.setdefault((one.kind, one.name), np.zeros(len(still)))
+                column = moved.setdefault((one.kind, one.name), np.zeros(count))
                 column[begin:end] = one.of(block.corners[:, number])
         begin = end
+    return drawn_at(project, count, moved)
+
+
+def drawn_at(project: Project, count: int, moved: Mapping[tuple[str, str], Floats]) -> Draws:
+    """Return machines whose draws are given, (count,) by kind and name; all others are 0."""
+    still = np.zeros(count)
 
     def of(kind: str, names: Iterable[str]) -> dict[str, Floats]:
         return {name: moved.get((kind, name), still) for name in names}
@@ -134,6 +140,9 @@ def corners(project: Project, blocks: Sequence[CornerBlock]) -> Draws:
 
     def flank(lane: str, _move: int, rises: bool, count: int) -> Floats:
         return np.tile(moved.get(("rise" if rises else "fall", lane), still), (count, 1))
+
+    def seat(name: str) -> Floats:
+        return np.array([moved.get((axis, name), still) for axis in ("seat x", "seat y")])
 
     keyed = [lane.id for lane in project.lanes if lane.kind != "rider"]
     every = [*project.lane_index]
@@ -145,7 +154,7 @@ def corners(project: Project, blocks: Sequence[CornerBlock]) -> Draws:
         play=rows("play"),
         fit=rows("fit"),
         lined=of("lined", keyed),
-        seat={name: np.zeros((2, len(still))) for name in keyed},
+        seat={name: seat(name) for name in keyed},
         station=of("station", every),
         zero=of("zero", every),
         friction=of("friction", every),
