@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from shaftscore.edits.base import spanned
+from shaftscore.judge.spread.slacks import RuleSlack
 from shaftscore.model import Block, Lane, LevelState, Project, replaced
 from shaftscore.placing.affine import STEP_DEG, STEPS, Affine, var
 from shaftscore.placing.changes import MayChange
@@ -16,7 +17,7 @@ from shaftscore.placing.problem import Problem, Reason
 from shaftscore.placing.rules import IMPOSSIBLE, add_rules
 from shaftscore.placing.search import MARGIN_PARTS
 from shaftscore.placing.shortest import Shortest
-from shaftscore.judge.spread.slacks import RuleSlack
+from shaftscore.placing.survive import with_errors
 from shaftscore.solution import Solution
 
 MOST_MARGIN = 1000 * MARGIN_PARTS
@@ -40,10 +41,10 @@ class Arranging:
     change: Affine
     narrowed: bool
 
-    def with_figures(self, values: Sequence[int]) -> tuple[int, ...]:
-        """Bring the margin and the changes in values up to date with where the parts stand."""
+    def with_figures(self, values: Sequence[int], problem: Problem) -> tuple[int, ...]:
+        """Return values with margin and changes as the parts are placed; problem: whose margins count."""
         full = list(values)
-        margin = margin_of(self.problem, full)
+        margin = margin_of(problem, full)
         full[self.margin] = 0 if margin is None else max(0, min(MOST_MARGIN, int(margin * MARGIN_PARTS)))
         for (number, drawn), change in zip(self.drawn_positions().items(), self.change.terms, strict=True):
             full[change] = abs(full[number] - drawn)
@@ -113,6 +114,8 @@ def arranging(
     add_rules(problem, lanes)
     narrowed = add_gates(problem, lanes, wide=wide)
     _guarded(problem, lanes)
+    if errors:
+        problem = with_errors(problem, lanes, errors)
     has_margin = any(inequality.margin for inequality in problem.inequalities)
     change = _change(problem, tuple(lanes.moving.values()))
     return Arranging(solution.project, problem, lanes, margin, has_margin, change, narrowed)
