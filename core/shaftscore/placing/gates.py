@@ -20,7 +20,8 @@ from shaftscore.model import Channel, Diverter, Flow, Gate, Magazine, State
 from shaftscore.placing.affine import STEP_DEG, STEPS, Affine, fixed, var
 from shaftscore.placing.lanes import HeldInterval, Lanes
 from shaftscore.placing.problem import Problem, Ranked, Reason
-from shaftscore.placing.rules import IMPOSSIBLE, apart, covered
+from shaftscore.placing.rules import IMPOSSIBLE, Margins, apart, covered, no_margin
+from shaftscore.placing.weights import IN_DEGREES, MarginWeights
 
 MOST_WAYS = 64
 """Most ways of one item that are looked at."""
@@ -65,9 +66,11 @@ class Gates:
     Over 300 lines, since gates, magazines, diverters and outlets share the variables of one run of items.
     """
 
-    def __init__(self, problem: Problem, lanes: Lanes, flow: Flow, *, wide: bool) -> None:
+    def __init__(
+        self, problem: Problem, lanes: Lanes, flow: Flow, weights: MarginWeights, *, wide: bool
+    ) -> None:
         """Gather the network; wide: let no lane be taken to serve one outlet alone."""
-        self._problem, self._lanes, self._flow = problem, lanes, flow
+        self._problem, self._lanes, self._flow, self._weights = problem, lanes, flow, weights
         self._per_s = 6.0 * lanes.project.shaft.speed_rpm / STEP_DEG
         self._channels = {channel.id: channel for channel in flow.channels}
         self.homes: Mapping[str, str] = {} if wide else self._homes()
@@ -118,6 +121,7 @@ class Gates:
     def _gate(self, gate: Gate) -> list[Leaving]:
         """Let each opening let out what is meant, and give the moments."""
         reason = Reason("gate", gate.id)
+        margins = self._weights.of("release", gate.id, (gate.state.lane,))
         item, found = gate.item_s * self._per_s, []
         own = sorted(self._lanes.held(gate.state), key=lambda held: held.place)
         for held in own:
@@ -126,14 +130,16 @@ class Gates:
                 continue
             meant = 0 if held.passing else gate.items
             if meant:
-                self._problem.at_least_0(held.length - item * meant, reason)
+                open_for = held.length - item * meant
+                self._problem.at_least_0(open_for, reason, margin=margins(open_for))
             if gate.mode == "stream" or not meant:
                 # One item more would need this long; a hair less keeps it in.
-                self._problem.at_least_0(held.length * -1.0 + item * (meant + 1) - 0.01, reason)
+                spare = held.length * -1.0 + item * (meant + 1) - 0.01
+                self._problem.at_least_0(spare, reason, margin=margins(spare))
             for step in range(meant):
                 found += self._leavings(gate, held, item * (step + 1) if gate.mode == "stream" else 0.0)
         if gate.reload is not None:
-            self._reloaded(gate, own, reason)
+            self._reloaded(gate, own, reason, margins)
         return found
 
     def _leavings(self, gate: Gate, held: HeldInterval, after: float) -> list[Leaving]:
@@ -144,7 +150,7 @@ class Gates:
             for repeat in (at.repeated(STEPS) if at.period < STEPS else [at])
         ]
 
-    def _reloaded(self, gate: Gate, own: Sequence[HeldInterval], reason: Reason) -> None:
+    def _reloaded(self, gate: Gate, own: Sequence[HeldInterval], reason: Reason, margins: Margins) -> None:
         """Let the lane be in the reload state long enough between an opening and the next."""
         assert gate.reload is not None
         asked = gate.reload.item_s * self._per_s
@@ -158,7 +164,8 @@ class Gates:
                 self._problem.at_least_0(IMPOSSIBLE, reason)
             for number, stay in enumerate(between):
                 on = (chosen[number],) if chosen else ()
-                self._problem.at_least_0(stay.length - asked, reason, on)
+                loaded = stay.length - asked
+                self._problem.at_least_0(loaded, reason, on, margin=margins(loaded))
             if chosen:
                 self._problem.one_of(chosen)
             self._problem.at_least_0(held.start + lap - before.end - asked, reason)
@@ -210,7 +217,12 @@ class Gates:
                     name for name, first, last in way.passes if (first, last) == (earliest, latest)
                 )
                 covered(
-                    self._problem, window, self._lanes.held(state), Reason("channel", channel), way.literals
+                    self._problem,
+                    window,
+                    self._lanes.held(state),
+                    Reason("channel", channel),
+                    way.literals,
+                    margins=self._weights.of("diverter", channel, (state.lane, at.lane)),
                 )
         if len(leaving.ways) > 1:
             self._problem.one_of([way.literal for way in leaving.ways if way.literal is not None])
@@ -234,7 +246,8 @@ class Gates:
         ]
         for (one, on), (other, also) in combinations(arrivals, 2):
             if one.start.terms != other.start.terms or one.start.constant != other.start.constant:
-                apart(self._problem, one, other, headway, reason, literals=(*on, *also))
+                margins = self._weights.of("headway", channel.id, (one.lane, other.lane))
+                apart(self._problem, one, other, headway, reason, literals=(*on, *also), margins=margins)
 
     def _ordered(self, outlet: str, expects: Sequence[str], leavings: Sequence[Leaving]) -> None:
         """Let the items of a turn come in the order that an outlet expects."""
@@ -285,7 +298,8 @@ class Gates:
                 if one.gate.item != other.gate.item:
                     seam = STEPS if (number + 1) % len(ring) == 0 else 0.0
                     apart_by = other.at.start - one.at.start + (seam + early - late)
-                    self._problem.at_least_0(apart_by, reason, (literal,))
+                    margins = self._weights.of("outlet-order", reason.of, (one.at.lane,))
+                    self._problem.at_least_0(apart_by, reason, (literal,), margin=margins(apart_by))
         if chosen:
             self._problem.one_of(chosen, reason)
         else:
@@ -321,12 +335,14 @@ class Gates:
             literals.append(literal)
             (first, way), (second, other_way) = coming[one], coming[other]
             sooner, later = way.window, other_way.window
+            margins: Margins = no_margin
             if first.gate.item != second.gate.item:
                 apart_by = phases[other] + later[0] - phases[one] - sooner[1]
+                margins = self._weights.of("outlet-order", reason.of, (first.at.lane, second.at.lane))
             else:
                 apart_by = phases[other] + sum(later) / 2 - phases[one] - sum(sooner) / 2
             on = (literal, *way.literals, *other_way.literals)
-            self._problem.at_least_0(apart_by, reason, on)
+            self._problem.at_least_0(apart_by, reason, on, margin=margins(apart_by))
             self._problem.at_least_0(var(places[other]) - var(places[one]) - 1.0, reason, on)
         ways = (*coming[pair[0]][1].literals, *coming[pair[1]][1].literals)
         if ways:
@@ -390,10 +406,13 @@ def _between(before: HeldInterval, stay: HeldInterval, held: HeldInterval) -> bo
     return stay.place > before.place or stay.place < held.place
 
 
-def add_gates(problem: Problem, lanes: Lanes, *, wide: bool) -> bool:
-    """Add the flow of the project, where it has one; tell whether lanes were taken to serve one outlet."""
+def add_gates(problem: Problem, lanes: Lanes, weights: MarginWeights = IN_DEGREES, *, wide: bool) -> bool:
+    """Add the flow of the project, where it has one; return whether lanes were taken to serve one outlet.
+
+    weights: how many margins each place must keep.
+    """
     if lanes.project.flow is None:
         return False
-    gates = Gates(problem, lanes, lanes.project.flow, wide=wide)
+    gates = Gates(problem, lanes, lanes.project.flow, weights, wide=wide)
     gates.add()
     return bool(gates.homes)

@@ -8,7 +8,7 @@ repeated over the whole turn first.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from itertools import combinations
 
 from shaftscore.judge.checks.exclusive import gap_of
@@ -17,30 +17,43 @@ from shaftscore.model import Exclusive, Order, Requires
 from shaftscore.placing.affine import STEPS, Affine
 from shaftscore.placing.lanes import PER_DEG, HeldInterval, Lanes
 from shaftscore.placing.problem import Problem, Reason
+from shaftscore.placing.weights import IN_DEGREES, MarginWeights
 
 IMPOSSIBLE = Affine({}, -STEPS)
 """An expression that is never at least 0."""
 
 
-def add_rules(problem: Problem, lanes: Lanes) -> None:
-    """Add every rule of the project."""
+Margins = Callable[[Affine], float]
+"""How many margins an expression of a place must keep (`placing.weights`)."""
+
+
+def no_margin(_: Affine) -> float:
+    """Return 0, the factor of an expression that keeps no margin."""
+    return 0.0
+
+
+def add_rules(problem: Problem, lanes: Lanes, weights: MarginWeights = IN_DEGREES) -> None:
+    """Add every rule of the project; weights: how many margins each place must keep."""
     for number, rule in enumerate(lanes.project.rules):
         reason = Reason("rule", number)
         if isinstance(rule, Exclusive):
-            _exclusive(problem, lanes, rule, reason)
+            _exclusive(problem, lanes, rule, reason, weights)
         elif isinstance(rule, Requires):
-            _requires(problem, lanes, rule, reason)
+            _requires(problem, lanes, rule, reason, weights)
         else:
-            _order(problem, lanes, rule, reason)
+            _order(problem, lanes, rule, reason, weights)
 
 
-def _exclusive(problem: Problem, lanes: Lanes, rule: Exclusive, reason: Reason) -> None:
+def _exclusive(
+    problem: Problem, lanes: Lanes, rule: Exclusive, reason: Reason, weights: MarginWeights
+) -> None:
     gap = gap_of(lanes.project, rule) * PER_DEG
     members = [lanes.held(state) for state in rule.states]
     for first, second in combinations(members, 2):
         for one in first:
             for other in second:
-                apart(problem, one, other, gap, reason, margin=1.0)
+                margins = weights.of("exclusive", reason.of, (one.lane, other.lane))
+                apart(problem, one, other, gap, reason, margins=margins)
 
 
 def apart(
@@ -51,9 +64,9 @@ def apart(
     reason: Reason,
     *,
     literals: tuple[int, ...] = (),
-    margin: float = 0.0,
+    margins: Margins = no_margin,
 ) -> None:
-    """Keep two intervals `gap` steps (and `margin` margins) apart, both ways round the turn."""
+    """Keep two intervals `gap` steps (and so many margins) apart, both ways round the turn."""
     if one.full or other.full:
         problem.at_least_0(IMPOSSIBLE, reason, literals)
         return
@@ -64,8 +77,8 @@ def apart(
         # Both ways at once: from the first's end to the second's begin, and on to the first again.
         between = later - first.length - gap
         back = later * -1.0 + period - second.length - gap
-        problem.at_least_0(between, reason, literals, margin=margin)
-        problem.at_least_0(back, reason, literals, margin=margin)
+        problem.at_least_0(between, reason, literals, margin=margins(between))
+        problem.at_least_0(back, reason, literals, margin=margins(back))
 
 
 def _turns(
@@ -90,13 +103,14 @@ def _multiple(period: float, of: float) -> bool:
     return abs(period / of - round(period / of)) < 1e-9
 
 
-def _requires(problem: Problem, lanes: Lanes, rule: Requires, reason: Reason) -> None:
+def _requires(problem: Problem, lanes: Lanes, rule: Requires, reason: Reason, weights: MarginWeights) -> None:
     lead, lag = lead_lag(lanes.project, rule)
     need = lanes.held(rule.need)
+    margins = weights.of("requires", reason.of, (rule.need.lane, rule.when.lane))
     for when in lanes.held(rule.when):
         asked = _grown(when, lead * PER_DEG, lag * PER_DEG)
         for base in _bases(asked, need):
-            covered(problem, base, need, reason, margin=1.0)
+            covered(problem, base, need, reason, margins=margins)
 
 
 def _grown(held: HeldInterval, before: float, after: float) -> HeldInterval:
@@ -117,9 +131,9 @@ def covered(
     reason: Reason,
     literals: tuple[int, ...] = (),
     *,
-    margin: float = 0.0,
+    margins: Margins = no_margin,
 ) -> None:
-    """Ask that one of the needed intervals covers a stretch, with a margin in steps."""
+    """Ask that one of the needed intervals covers a stretch, with so many margins at both ends."""
     if any(held.full for held in need):
         return
     if not need or asked.full:
@@ -130,21 +144,21 @@ def covered(
         into = asked.start - held.start
         turns = problem.turns("turns", into, held.period, held.period)
         on = (*literals, chosen[number]) if chosen else literals
-        problem.at_least_0(into + turns, reason, on, margin=margin)
-        problem.at_least_0(held.length - into - turns - asked.length, reason, on, margin=margin)
+        ends = (into + turns, held.length - into - turns - asked.length)
+        for end in ends:
+            problem.at_least_0(end, reason, on, margin=margins(end))
     if chosen:
         problem.at_least_0(Affine(dict.fromkeys(chosen, 1.0), -1.0), None, literals)
 
 
-def _order(problem: Problem, lanes: Lanes, rule: Order, reason: Reason) -> None:
+def _order(problem: Problem, lanes: Lanes, rule: Order, reason: Reason, weights: MarginWeights) -> None:
     low, high = order_limits(lanes.project, rule)
     then = tuple(held for held in lanes.held(rule.then) if not held.full)
-    if rule.max_s is None and low <= 0:
-        return
+    margins = weights.of("order", reason.of, (rule.first.lane, rule.then.lane))
     for first in lanes.held(rule.first):
         if not first.full:
             for base in _bases(first, then):
-                _follows(problem, base, then, (low * PER_DEG, high * PER_DEG), reason)
+                _follows(problem, base, then, (low * PER_DEG, high * PER_DEG), reason, margins=margins)
 
 
 def _follows(
@@ -153,6 +167,8 @@ def _follows(
     then: tuple[HeldInterval, ...],
     limits: tuple[float, float],
     reason: Reason,
+    *,
+    margins: Margins,
 ) -> None:
     """Let the next begin come no sooner than the first limit and, one of them, by the second."""
     low, high = limits
@@ -164,10 +180,10 @@ def _follows(
         wait = held.start - first.start
         same = held.lane == first.lane and held.place == first.place
         wait = wait + (held.period if same else problem.turns("turns", wait, held.period, held.period))
-        problem.at_least_0(wait - low, reason, margin=1.0)
+        problem.at_least_0(wait - low, reason, margin=margins(wait))
         problem.at_least_0(wait * -1.0 + held.period, reason)
         if high < STEPS:
             chosen.append(problem.literal("follows"))
-            problem.at_least_0(wait * -1.0 + high, reason, (chosen[-1],), margin=1.0)
+            problem.at_least_0(wait * -1.0 + high, reason, (chosen[-1],), margin=margins(wait))
     if chosen:
         problem.one_of(chosen)

@@ -7,9 +7,18 @@ import pytest
 from shaftscore.base.angles import wrap
 from shaftscore.judge.findings import Severity
 from shaftscore.judge.report import examine
+from shaftscore.judge.spread.slacks import RuleSlack, rule_slacks
 from shaftscore.model import Channel, Flow, Gate, Magazine, Outlet, Project, Supply, replaced
-from shaftscore.placing.complete import holds
+from shaftscore.placing.complete import completed, holds, margin_of
+from shaftscore.placing.gates import add_gates
+from shaftscore.placing.lanes import Lanes
+from shaftscore.placing.problem import Problem
+from shaftscore.placing.rules import add_rules
 from shaftscore.placing.search import Search
+from shaftscore.placing.shortest import Shortest
+from shaftscore.placing.weights import MarginWeights
+from shaftscore.solution import solve
+from tests.core.judge.spread.machines import EXACT, only
 from tests.core.placing.test_states import as_drawn, model_of
 from tests.machines import at, gate, machine
 from tests.samples import sample
@@ -112,3 +121,25 @@ def test_columns_of_the_sower_turned_away_are_turned_back() -> None:
     answer = Search(model.problem, 1, model.margin).solve(None, 10.0, keep=model.as_drawn())
     assert answer.found
     assert not errors(model.arranged(answer.values))
+
+
+def margin_steps(project: Project, errors: tuple[RuleSlack, ...] = ()) -> float:
+    """Return the smallest margin of a project as drawn, steps (tenths of the error where one is given)."""
+    lanes = Lanes(solve(project), problem := Problem(), Shortest(project))
+    add_rules(problem, lanes, MarginWeights(errors))
+    add_gates(problem, lanes, MarginWeights(errors), wide=False)
+    found = margin_of(problem, completed(problem, [variable.hint for variable in problem.variables]))
+    assert found is not None
+    return found
+
+
+def test_the_headway_is_a_margin_in_units_of_what_it_must_survive() -> None:
+    # B opens 20 degrees after A; the window is 0.1 s (3.6 degrees), the headway 15 degrees: 1.4 are left.
+    narrow = Channel(id="chute", travel_min_s=0.1, travel_max_s=0.2, headway_s=15 / 36, to="cup")
+    project = chute(60, 80, channels=(narrow,))
+    project = replaced(project, tolerances=only(travel_percent=50.0), stacks=(EXACT,))
+    assert margin_steps(project) == pytest.approx(14.0, abs=0.01)
+    slacks = rule_slacks(solve(project))
+    assert min(one.slack_deg for one in slacks if one.kind == "headway") == pytest.approx(1.4, abs=1e-3)
+    # Half of the window's 3.6 degrees: 1.8 degrees may be lost, more than there are.
+    assert margin_steps(project, slacks) * 0.1 == pytest.approx(1.4 / 1.8, rel=1e-3)

@@ -1,0 +1,60 @@
+"""How many margins each inequality of a rule must keep: in degrees, or in units of what it must survive.
+
+A factor is the error, degrees, that a place of a rule must survive (`judge.spread.slacks`); the smallest
+margin, degrees divided by that, is then the normalised one. Without errors every factor is 1, and the
+smallest margin counts degrees. What no part can move limits no margin.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import cached_property
+
+from shaftscore.base.angles import TURN
+from shaftscore.judge.spread.judging import Key, Kind
+from shaftscore.judge.spread.slacks import RuleSlack
+from shaftscore.placing.affine import Affine
+
+
+@dataclass(frozen=True)
+class MarginWeights:
+    """The slacks that the factors are read from; none: every factor is 1."""
+
+    slacks: Sequence[RuleSlack] = field(default=())
+
+    def of(self, kind: Kind, what: str | int, lanes: Iterable[str]) -> Callable[[Affine], float]:
+        """Return what counts the margins that an expression of a place must keep, 0 where nothing moves it.
+
+        kind, what: the rule. lanes: those of the place.
+        """
+        factor = self.factor(kind, str(what), lanes)
+        return lambda expression: factor if expression.terms else 0.0
+
+    def factor(self, kind: Kind, what: str, lanes: Iterable[str]) -> float:
+        """Return the error that a place between some lanes must survive, degrees: that of its worst place.
+
+        Of lanes that have no place yet, that of the rule's worst; 1 where nothing is known.
+        """
+        key = (kind, what)
+        found = self._by_lanes.get((key, frozenset(lanes)), self._by_rule.get(key, 1.0))
+        return min(found, TURN)
+
+    @cached_property
+    def _by_lanes(self) -> Mapping[tuple[Key, frozenset[str]], float]:
+        found: dict[tuple[Key, frozenset[str]], float] = {}
+        for one in self.slacks:
+            place = (one.key, frozenset(one.lanes))
+            found[place] = max(found.get(place, 0.0), one.error_deg)
+        return found
+
+    @cached_property
+    def _by_rule(self) -> Mapping[Key, float]:
+        found: dict[Key, float] = {}
+        for one in self.slacks:
+            found[one.key] = max(found.get(one.key, 0.0), one.error_deg)
+        return found
+
+
+IN_DEGREES = MarginWeights()
+"""The smallest margin counts degrees."""
