@@ -15,17 +15,19 @@ from collections.abc import Sequence
 
 from shaftscore.base.errors import Cancelled
 from shaftscore.base.progress import Progress, Share, Silent
-from shaftscore.base.wording import degrees, did_you_mean, percent
+from shaftscore.base.wording import degrees, did_you_mean
 from shaftscore.judge.checks.parts import disc_radius_mm
 from shaftscore.judge.findings import Finding, Severity, words
+from shaftscore.judge.spread.slacks import RuleSlack
+from shaftscore.judge.spread.words import chance_text
 from shaftscore.model import Project
 from shaftscore.placing.changes import MayChange
 from shaftscore.placing.figures import Arrangement, ArrangementFigures, Moved, moved_blocks
 from shaftscore.placing.lanes import ArrangeError
 from shaftscore.placing.levels import Level, levels_of
 from shaftscore.placing.local import Aim
-from shaftscore.placing.placed import PlacedValues, Wishes, first_answer
 from shaftscore.placing.model import Arranging, arranging
+from shaftscore.placing.placed import PlacedValues, Wishes, first_answer
 from shaftscore.placing.shortest import Shortest
 from shaftscore.placing.standing import Standing
 from shaftscore.placing.why import Refusal, why_not
@@ -51,6 +53,15 @@ LONGER = 1.1
 
 MORE = 0.25
 """By so much normalised slack is required where the real solver objects to the timing."""
+
+GOOD = 1.0
+"""With this normalised slack every place survives: no other order of events is looked for."""
+
+PLENTY = 2.0
+"""A simple answer with this normalised slack is as good as any: no blocks are moved for more."""
+
+AGAIN = 2
+"""How often margins are weighed again with the errors of what was found."""
 
 LARGER_MM = 0.05
 """A disc is larger than before if it is by this."""
@@ -153,7 +164,7 @@ class _Course:
         levels = levels_of(model)
         for number, level in enumerate(levels):
             share = Share(progress, number / len(levels), (number + 1) / len(levels))
-            if self._wishes.prefer == "least-change" and level != "blocks":
+            if self._is_idle(level):
                 continue
             if level == "blocks" and placed.values is None:
                 refusal = self._first(placed, share)
@@ -163,13 +174,21 @@ class _Course:
             self._level(placed, level, share)
         return None
 
-    def _model(self, *, wide: bool) -> Arranging:
+    def _is_idle(self, level: Level) -> bool:
+        """Return whether a level is left out: blocks make the least change, else simple comes first."""
+        if self._wishes.prefer == "least-change":
+            return level != "blocks"
+        plenty = self._by is not None and not self.best.errors and self.best.margin >= PLENTY
+        return self._wishes.prefer == "margin" and plenty
+
+    def _model(self, *, wide: bool, errors: Sequence[RuleSlack] | None = None) -> Arranging:
+        """Return the arranging problem; errors: places with what they survive, as drawn unless given."""
         return arranging(
             self.drawn.report.solution,
             self._shortest,
             wide=wide,
             may=self._wishes.may,
-            errors=self.drawn.slacks,
+            errors=self.drawn.slacks if errors is None else errors,
         )
 
     def _first(self, placed: PlacedValues, progress: Progress) -> PlacedValues | Refusal:
@@ -178,7 +197,7 @@ class _Course:
         found = first_answer(placed.model, search, progress)
         if found is None and placed.model.narrowed:
             solution = self.drawn.report.solution
-            placed = PlacedValues(self._model(wide=True), solution, self._wishes, self._asked)
+            placed = PlacedValues(self._model(wide=True), solution, self._wishes, self._asked, wide=True)
             search = placed.search("blocks")
             found = first_answer(placed.model, search, progress)
         if found is None:
@@ -190,16 +209,30 @@ class _Course:
     def _level(self, placed: PlacedValues, level: Level, progress: Progress) -> None:
         """Search at one level, and judge what was found."""
         before = placed.values
-        placed.improve(level, Share(progress, 0.0, 0.8), self.so_far)
+        good = not self.best.errors and self.best.margin >= GOOD
+        placed.improve(level, Share(progress, 0.0, 0.7), self.so_far, search=not good or level == "groups")
         if placed.bound is not None and level == "blocks":
             self._bound, self._proven = placed.bound, placed.proven
         if placed.values is not None and placed.values != before:
             progress.report(0.85, f"Checking what was found; {self.so_far}")
-            self._offer(placed.model, placed.values, level)
+            standing = self._offer(placed.model, placed.values, level)
+            if level == "blocks":
+                self._again(placed, standing, Share(progress, 0.7, 0.9))
         for values in placed.further(level, Share(progress, 0.9, 1.0), self.so_far):
             self._offer(placed.model, values, level)
 
-    def _offer(self, model: Arranging, values: Sequence[int], level: Level) -> None:
+    def _again(self, placed: PlacedValues, standing: Standing, progress: Progress) -> None:
+        """Raise the margins again with the errors of what was found, which change with the moves' lengths."""
+        for number in range(AGAIN):
+            progress.report(number / AGAIN, f"Weighing margins again; {self.so_far}")
+            before = placed.values
+            placed.weigh(self._model(wide=placed.wide, errors=standing.slacks))
+            placed.improve("blocks", Silent(), self.so_far, search=False)
+            if placed.values is None or placed.values == before:
+                return
+            standing = self._offer(placed.model, placed.values, "blocks")
+
+    def _offer(self, model: Arranging, values: Sequence[int], level: Level) -> Standing:
         """Take an answer where it is better than the best; keep what the real solver has against it."""
         standing = Standing.of(model.arranged(values), self.drawn)
         objections, larger = self._against(standing), self._larger(standing)
@@ -208,6 +241,7 @@ class _Course:
             self._moved = moved_blocks(model, values)
         self._objections += objections
         self._too_large |= larger
+        return standing
 
     def _larger(self, standing: Standing) -> set[str]:
         """Return the lanes whose discs became larger than the largest now, where that is not allowed."""
@@ -268,7 +302,7 @@ class _Course:
         slack = best.smallest_deg
         margin = "no rule limits it" if slack is None else f"margin {degrees(slack)}"
         chance = best.chance
-        return f"best so far {margin}" + ("" if chance is None else f", chance {percent(100 * chance)}")
+        return f"best so far {margin}" + ("" if chance is None else f", chance {chance_text(chance)}")
 
 
 def _unconfirmed(objections: Sequence[Finding], project: Project) -> str:

@@ -41,7 +41,7 @@ class MayChange:
 
     @staticmethod
     def named(names: Iterable[str], keep_percent: float = KEEP_PERCENT) -> MayChange:
-        """Return what a list of names allows. Raises ValueError for an unknown name or none, or a bad percent."""
+        """Return what some names allow. Raises ValueError for an unknown name, none, or a bad percent."""
         given = [name.strip() for name in names]
         for name in given:
             if name not in NAMES:
@@ -65,7 +65,7 @@ def has_steps(project: Project, lane: Lane) -> bool:
 
 
 def room_in_step(project: Project, start_deg: float, length_deg: float) -> tuple[float, float]:
-    """Return how far a dwell may move back and on (degrees of its stack, from 0 down, from 0 up) in its step."""
+    """Return how far a dwell may move in its step: back (0 or less) and on, degrees of its stack."""
     starts = project.shaft.step_starts_deg
     if len(starts) < 2:
         return -180.0, 180.0

@@ -1,4 +1,4 @@
-"""What an arrangement is judged by, before and after, and what it changes: plain data for those who show it."""
+"""What an arrangement is judged by, before and after, and what it changes: plain data to show."""
 
 from __future__ import annotations
 
@@ -83,9 +83,7 @@ class Arrangement:
 def moved_blocks(model: Arranging, values: Sequence[int]) -> tuple[Moved, ...]:
     """List the blocks that are elsewhere, in the order of lanes and of blocks as drawn."""
     return tuple(
-        Moved(
-            BlockRef(lane.id, index), old.level, (old.start_deg, old.end_deg), (new.start_deg, new.end_deg)
-        )
+        Moved(BlockRef(lane.id, index), old.level, (old.start_deg, old.end_deg), (new.start_deg, new.end_deg))
         for lane in model.project.lanes
         for index, (old, new) in enumerate(zip(lane.blocks, model.blocks(lane.id, values), strict=True))
         if old != new

@@ -199,7 +199,7 @@ class MovableLane:
 
     @property
     def own_starts(self) -> tuple[int, ...]:
-        """Numbers of the variables that are its parts' starts, in their order; one where it turns as a whole."""
+        """Numbers of the variables that are its parts' starts, in order; one where it turns as a whole."""
         found = [next(iter(start.terms), None) for start in self.starts]
         kept = found[:1] if self.rigid or self.alike else found
         return tuple(number for number in kept if number is not None)
@@ -464,7 +464,7 @@ def _share_disc(one: Lane, other: Lane) -> bool:
 
 
 def _drawn_form(lane: Lane, parts: Sequence[DwellPart]) -> list[tuple[object, ...]]:
-    """Return what makes two lanes alike but for their time: of each part level, lengths, law, way to the next."""
+    """Return what makes two lanes alike but for their time: each part's level, lengths, law, way on."""
     form: list[tuple[object, ...]] = []
     for part, after in zip(parts, [*parts[1:], parts[0]], strict=True):
         block = lane.blocks[part.blocks[0]]

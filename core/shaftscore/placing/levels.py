@@ -26,7 +26,7 @@ SAME = 1e-9
 
 
 def groups_of(model: Arranging) -> tuple[tuple[MovableLane, ...], ...]:
-    """Return the lanes that can move by their group; a lane of no group, by its base-circle group or alone."""
+    """Return the lanes that can move by group; those of no group by base-circle group, or alone."""
     found: dict[tuple[str, str], list[MovableLane]] = {}
     for lane_id, moving in model.lanes.moving.items():
         if moving.own_starts:

@@ -18,7 +18,7 @@ import numpy.typing as npt
 
 from shaftscore.base.progress import Progress
 from shaftscore.base.wording import newton_metres
-from shaftscore.placing.affine import STEPS, Affine
+from shaftscore.placing.affine import STEP_DEG, STEPS, Affine
 from shaftscore.placing.lanes import MovableLane
 from shaftscore.placing.model import Arranging
 from shaftscore.placing.torque import Torques, height
@@ -89,7 +89,8 @@ class Local:
     @property
     def margin(self) -> float:
         """The least normalised margin; infinite where nothing limits it."""
-        return float(np.min(self._slack[self._limits] / self._errors[self._limits], initial=inf))
+        margins = self._slack[self._limits] / self._errors[self._limits]
+        return float(np.min(margins, initial=inf)) * STEP_DEG
 
     def lower(self, floor: float, tries: int, progress: Progress, what: str) -> None:
         """Try changes that keep the margin at a floor (normalised), or as it is where it is less.

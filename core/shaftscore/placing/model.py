@@ -17,18 +17,22 @@ from shaftscore.placing.problem import Problem, Reason
 from shaftscore.placing.rules import IMPOSSIBLE, add_rules
 from shaftscore.placing.search import MARGIN_PARTS
 from shaftscore.placing.shortest import Shortest
-from shaftscore.placing.survive import with_errors
+from shaftscore.placing.weights import MarginWeights
 from shaftscore.solution import Solution
 
-MOST_MARGIN = 1000 * MARGIN_PARTS
-"""Largest normalised margin that is looked for."""
+MOST_MARGIN = 10_000 * MARGIN_PARTS
+"""Largest margin that is looked for, in parts of a step: a normalised one of 1000."""
+
+
+ROUNDED = 1e-3
+"""Share of a margin by which whole coefficients may miss it."""
 
 
 @dataclass(frozen=True)
 class Arranging:
     """The problem of a project.
 
-    margin: number of the variable that is the least normalised margin, in parts. has_margin: whether
+    margin: number of the variable that is the smallest margin, in parts of a step. has_margin: whether
     any rule limits it. change: the sum of all changes. narrowed: whether lanes were taken to serve one
     outlet each.
     """
@@ -45,7 +49,9 @@ class Arranging:
         """Return values with margin and changes as the parts are placed; problem: whose margins count."""
         full = list(values)
         margin = margin_of(problem, full)
-        full[self.margin] = 0 if margin is None else max(0, min(MOST_MARGIN, int(margin * MARGIN_PARTS)))
+        # Coefficients are rounded to hold exactly: a hair less, so that the values stay a whole answer.
+        parts = 0 if margin is None else int(margin * MARGIN_PARTS * (1 - ROUNDED)) - 1
+        full[self.margin] = max(0, min(MOST_MARGIN, parts))
         for (number, drawn), change in zip(self.drawn_positions().items(), self.change.terms, strict=True):
             full[change] = abs(full[number] - drawn)
         return tuple(full)
@@ -111,11 +117,10 @@ def arranging(
     problem = Problem()
     margin = problem.new("margin", 0, MOST_MARGIN)
     lanes = Lanes(solution, problem, shortest, may)
-    add_rules(problem, lanes)
-    narrowed = add_gates(problem, lanes, wide=wide)
+    weights = MarginWeights(errors)
+    add_rules(problem, lanes, weights)
+    narrowed = add_gates(problem, lanes, weights, wide=wide)
     _guarded(problem, lanes)
-    if errors:
-        problem = with_errors(problem, lanes, errors)
     has_margin = any(inequality.margin for inequality in problem.inequalities)
     change = _change(problem, tuple(lanes.moving.values()))
     return Arranging(solution.project, problem, lanes, margin, has_margin, change, narrowed)

@@ -40,21 +40,25 @@ class Names:
     def loosened(self, reason: Reason, by_deg: float) -> str:
         """Describe what to do to loosen a reason by some degrees."""
         by = degrees(by_deg)
-        if reason.kind == "window":
-            return f"Widen the window of {self._block(reason)} by {by}."
-        if reason.kind == "locked":
-            return f"Unlock {self._block(reason)}; it has to move by {by}."
+        if reason.kind in ("window", "locked", "step"):
+            return self._moved(reason, by)
         if reason.kind == "shortest":
             move = f"{by} less for the move to {self._level(reason)}"
             return f"Give {self._lane(reason)} a larger disc or another law: {move}."
         if reason.kind == "kept":
-            what = "start times" if reason.of == "starts" else "dwells shorter than that"
-            return f"Allow {what}; {by} would be enough."
-        if reason.kind == "step":
-            return f"Let the order of steps change: {self._block(reason)} has to move {by} out of its step."
+            what = "start times to change" if reason.of == "starts" else "shorter dwells"
+            return f"Allow {what}: {by} is enough."
         if reason.kind == "rule":
             return f"Ask {by} less of rule {int(reason.of) + 1}."
         return f"Shorten the times of {reason.kind} {reason.of} by what the shaft turns in {by}."
+
+    def _moved(self, reason: Reason, by: str) -> str:
+        """Describe what lets a block move further."""
+        if reason.kind == "window":
+            return f"Widen the window of {self._block(reason)} by {by}."
+        if reason.kind == "locked":
+            return f"Unlock {self._block(reason)}; it has to move by {by}."
+        return f"Let the order of steps change: {self._block(reason)} has to leave its step by {by}."
 
     def _record(self, reason: Reason) -> Block:
         return self._project.lane(str(reason.of)).blocks[reason.block]

@@ -51,9 +51,10 @@ class Variable:
 
 @dataclass(frozen=True)
 class Inequality:
-    """`expression` is at least `margin` times the least normalised margin while all literals are 1.
+    """`expression` is at least `margin` times the smallest margin while all literals are 1.
 
-    margin: the error that it must survive, steps; 0 where it has to hold, and no more.
+    margin: the error that it must survive, degrees, so that 1 degree of the smallest margin is a normalised
+    slack of 1; or 1, for a margin in degrees; 0 where it has to hold, and no more.
     """
 
     expression: Affine

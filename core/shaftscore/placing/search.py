@@ -21,8 +21,8 @@ from shaftscore.placing.problem import Inequality, Problem, Reason
 FINE = 100_800
 """Parts of a step; a multiple of the turns that stacks usually make, so that their shares are whole."""
 
-MARGIN_PARTS = 1000
-"""The least normalised margin is counted in this many parts."""
+MARGIN_PARTS = 100
+"""The smallest margin is counted in this many parts of a step."""
 
 WORKERS = 2
 """Workers that take turns; a fixed number, so that answers do not depend on the machine."""

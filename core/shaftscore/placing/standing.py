@@ -25,15 +25,15 @@ from shaftscore.judge.spread.spread import draw_machines
 from shaftscore.model import Project
 from shaftscore.placing.drawn import errors_as_drawn
 
-BETTER = 0.01
-"""A normalised slack is larger if it is by this share of it, or by this."""
+BETTER, LEAST_BETTER = 0.02, 0.002
+"""A normalised slack is larger if it is by this share of it, and by this."""
 
 LIKELIER = 0.0005
 """A chance is higher if it is by this."""
 
 
 def movable_lanes(project: Project) -> frozenset[str]:
-    """Return the lanes that an arrangement can move: discs with unlocked blocks at several levels, and riders."""
+    """Return the lanes that an arrangement can move: discs that move and are not all locked, and riders."""
     own = {
         lane.id
         for lane in project.lanes
@@ -155,8 +155,7 @@ class Standing:
         if is_larger(self.margin, other.margin):
             return True
         return (
-            not is_larger(other.margin, self.margin)
-            and self.chance_movable > other.chance_movable + LIKELIER
+            not is_larger(other.margin, self.margin) and self.chance_movable > other.chance_movable + LIKELIER
         )
 
     def place_text(self) -> str:
@@ -187,4 +186,4 @@ def is_larger(one: float, other: float) -> bool:
     """Return whether one normalised slack is larger than another by enough to count."""
     if not np.isfinite(one) or not np.isfinite(other):
         return one > other
-    return one > other + max(BETTER, BETTER * abs(other))
+    return one > other + max(LEAST_BETTER, BETTER * abs(other))

@@ -68,7 +68,9 @@ def one_chute(shifts: Mapping[str, float] | None = None) -> Project:
     moved = dict.fromkeys(BANKS, 0.0) | dict(shifts or {})
     lanes = [selector(bank, number, moved[bank]) for bank in BANKS for number in range(4)]
     magazines = tuple(
-        Magazine(id=f"{seed}_{bank}".lower(), source=f"{seed}_hopper", travel_s=0.5, capacity=8, start_count=8)
+        Magazine(
+            id=f"{seed}_{bank}".lower(), source=f"{seed}_hopper", travel_s=0.5, capacity=8, start_count=8
+        )
         for bank in BANKS
         for seed in ("basil", "cress")
     )
