@@ -273,7 +273,7 @@ def test_nothing_holds_where_nothing_is_checked() -> None:
 
 
 def test_a_shaft_that_is_still_computed_does_not_hold_yet() -> None:
-    report = examine(whole(), late=False)
+    report = examine(whole(), stage=QUICK)
     assert report.shafts is None
     for late_coming, state in ((True, RowState.CHECKING), (False, RowState.OUT_OF_DATE)):
         rows = {row.key: row.state for row in coverage_rows(report, late_coming=late_coming)}

@@ -16,7 +16,7 @@ from pytestqt.qtbot import QtBot
 from shaftscore.base.angles import Arcs
 from shaftscore.edits import BlockRef, place_block
 from shaftscore.judge.findings import Finding, Severity, found
-from shaftscore.judge.report import examine
+from shaftscore.judge.report import QUICK, examine
 from shaftscore.kinematics.profiles import Profile
 from shaftscore.make.drawing.timing.axis import Axis
 from shaftscore_app.document import Document
@@ -54,7 +54,7 @@ def many(lane: str = "flap") -> tuple[Finding, ...]:
 
 @pytest.fixture(scope="module")
 def profile() -> Profile:
-    made = examine(gates(), late=False).solution.lanes["flap"].profile
+    made = examine(gates(), stage=QUICK).solution.lanes["flap"].profile
     assert made is not None
     return made
 

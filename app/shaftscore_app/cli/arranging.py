@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import signal
 import sys
 from pathlib import Path
+from typing import Any
 
+from shaftscore.base.errors import Cancelled
 from shaftscore.base.whole_files import refuse_odd, write_whole
 from shaftscore.model import Project
 from shaftscore.model.saved import saved_form
-from shaftscore.placing import Aim, ArrangeError, Refusal, arrange
+from shaftscore.placing import Aim, ArrangeError, MayChange, Refusal, arrange
 from shaftscore.placing.telling import arrangement_lines, refusal_lines
 from shaftscore_app.cli.exporting import Lines
 
@@ -16,15 +19,46 @@ WRITTEN, NONE_FOUND = 0, 1
 """Exit codes of the command."""
 
 
-def print_arrangement(project: Project, out: Path, prefer: Aim, seed: int) -> int:
-    """Arrange a project, write it, say what changes or why there is none, and give the exit code.
+class Stoppable(Lines):
+    """Progress that raises Cancelled at the report after Ctrl+C, so that the best found so far is kept."""
 
-    Raises OSError where the file cannot be written, Cancelled where the person stops it.
+    def __init__(self) -> None:
+        """Begin without a wish to stop."""
+        super().__init__()
+        self._stopped = False
+        self._before: Any = None
+
+    def __enter__(self) -> Stoppable:
+        """Take Ctrl+C over."""
+        self._before = signal.signal(signal.SIGINT, self._stop)
+        return self
+
+    def __exit__(self, *_error: object) -> None:
+        """Give it back."""
+        signal.signal(signal.SIGINT, self._before)
+
+    def report(self, fraction: float, what: str) -> None:
+        """Show how far it is; raises Cancelled once after Ctrl+C."""
+        if self._stopped:
+            self._stopped = False
+            raise Cancelled("cancelled")
+        super().report(fraction, what)
+
+    def _stop(self, _number: int, _frame: object) -> None:
+        self._stopped = True
+
+
+def print_arrangement(project: Project, out: Path, prefer: Aim, seed: int, may: MayChange) -> int:
+    """Arrange a project, write it, print what changes or why there is none, and return the exit code.
+
+    Where the person stops it, the best found until then is written. Raises OSError where the file cannot be
+    written, Cancelled where the person stops it before anything better was found.
     """
     refuse_odd(out)  # before a search that takes a while
-    progress = Lines()
+    progress = Stoppable()
     try:
-        found = arrange(project, prefer, seed, progress)
+        with progress:
+            found = arrange(project, prefer, seed, progress, may)
     except ArrangeError as error:
         print(error, file=sys.stderr)
         return NONE_FOUND

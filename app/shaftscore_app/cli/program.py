@@ -227,9 +227,25 @@ def arrange(
     seed: Annotated[
         int, typer.Option(metavar="N", min=0, max=2**31 - 1, help="The same seed gives the same answer.")
     ] = 0,
+    *,
+    may_change: Annotated[
+        str,
+        typer.Option(
+            metavar="LIST",
+            help="What may change: starts (start times), lengths (dwell lengths), order (order of steps), "
+            "discs (disc sizes).",
+        ),
+    ] = "starts,lengths",
+    keep_percent: Annotated[
+        float,
+        typer.Option(metavar="PERCENT", min=0, max=100, help="Least length of a dwell, of its drawn length."),
+    ] = 50.0,
 ) -> int:
-    """Place every block so that all rules hold, or say why that cannot be; exit code 1 if it cannot."""
-    from shaftscore.placing import aim_named
+    """Place every block so that all rules hold, or say why that cannot be; exit code 1 if it cannot.
+
+    Nothing worse than the project as drawn is written. Ctrl+C keeps the best found so far.
+    """
+    from shaftscore.placing import MayChange, aim_named
     from shaftscore_app.cli.arranging import print_arrangement
 
     project = _loaded(file)
@@ -237,9 +253,13 @@ def arrange(
         aim = aim_named(prefer)
     except ValueError as error:
         raise Exit(BAD, f"--prefer: {error}") from error
+    try:
+        may = MayChange.named(may_change.split(","), keep_percent)
+    except ValueError as error:
+        raise Exit(BAD, f"--may-change: {error}") from error
     if out.is_dir() or not out.resolve().parent.is_dir():
         raise Exit(BAD, f"--out: {out} is not a file in a folder that is there")
-    return print_arrangement(project, out, aim, seed)
+    return print_arrangement(project, out, aim, seed, may)
 
 
 @app.command()

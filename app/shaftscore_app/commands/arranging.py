@@ -9,6 +9,7 @@ from functools import partial
 from shaftscore.base.progress import Progress
 from shaftscore.model.loader import read_project
 from shaftscore.model.saved import saved_form
+from shaftscore.placing.changes import MayChange
 from shaftscore_app.commands.services import CommandGroup, Services
 from shaftscore_app.dialogs.arrange import ArrangeDialog, Proposal, Refused
 from shaftscore_app.dialogs.fastest import FastestDialog, SpeedFound
@@ -23,11 +24,12 @@ SEED = 0
 
 @dataclass(frozen=True)
 class ArrangeOrder:
-    """What a process is to arrange: the bytes of the project's file, and the first aim."""
+    """What a process is to arrange: the bytes of the project's file, the first aim, and what may change."""
 
     data: bytes
     source: str
     prefer: str
+    may: MayChange
 
 
 def arrange_task(order: ArrangeOrder, progress: Progress) -> Proposal | Refused:
@@ -36,7 +38,7 @@ def arrange_task(order: ArrangeOrder, progress: Progress) -> Proposal | Refused:
     from shaftscore.placing.telling import best_line, figure_lines, moved_line, refusal_lines
 
     project = read_project(order.data, order.source)
-    found = arrange(project, aim_named(order.prefer), SEED, progress)
+    found = arrange(project, aim_named(order.prefer), SEED, progress, order.may)
     if isinstance(found, Refusal):
         return Refused(tuple(refusal_lines(found)))
     moved: dict[str, list[str]] = {}
@@ -46,6 +48,7 @@ def arrange_task(order: ArrangeOrder, progress: Progress) -> Proposal | Refused:
         data=saved_form(found.project),
         figures=tuple(figure_lines(found)),
         best=best_line(found),
+        cancelled=found.cancelled,
         moved={lane: tuple(lines) for lane, lines in moved.items()},
     )
 
@@ -136,8 +139,8 @@ class ArrangeCommands(CommandGroup):
         self._dialogs.pop(kind, None)
 
     def _made_arrange(self) -> ArrangeDialog:
-        def start(prefer: str) -> Request[Proposal | Refused]:
-            order = ArrangeOrder(saved_form(self._document.committed), self._document.name, prefer)
+        def start(prefer: str, may: MayChange) -> Request[Proposal | Refused]:
+            order = ArrangeOrder(saved_form(self._document.committed), self._document.name, prefer, may)
             return partial(self._jobs.request_process, "arrange", arrange_task, (order,))
 
         return ArrangeDialog(

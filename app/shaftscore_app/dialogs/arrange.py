@@ -11,12 +11,21 @@ from dataclasses import dataclass
 
 from PySide6.QtCore import QPoint, Qt
 from PySide6.QtGui import QShowEvent
-from PySide6.QtWidgets import QGridLayout, QLabel, QTreeWidget, QTreeWidgetItem, QWidget
+from PySide6.QtWidgets import (
+    QCheckBox,
+    QGridLayout,
+    QLabel,
+    QSpinBox,
+    QTreeWidget,
+    QTreeWidgetItem,
+    QWidget,
+)
 
 from shaftscore.base.wording import counted
 from shaftscore.model import Lane, Project
 from shaftscore.model.loader import read_project
 from shaftscore.placing.accept import accepted
+from shaftscore.placing.changes import MayChange
 from shaftscore_app.dialogs.running import Request, RunningDialog
 from shaftscore_app.document import Document
 from shaftscore_app.document.binding import muted
@@ -24,29 +33,39 @@ from shaftscore_app.theme import Theme
 from shaftscore_app.widgets.choice import Choice, Option
 
 AIMS = (
-    Option("margin", "Largest margin", "then torque, then least change"),
-    Option("torque", "Lowest peak torque", "then margin, then least change"),
-    Option("least-change", "Least change", "then margin, then torque"),
+    Option("margin", "Largest margin", "then lower torque"),
+    Option("torque", "Lowest peak torque", "margins survive the errors"),
+    Option("least-change", "Least change", "until all rules hold"),
 )
-"""What can come first. All rules hold in each."""
+"""What can come first. All rules hold in each, and nothing worse than the machine as drawn is proposed."""
+
+CHANGES = (
+    ("starts", "Start times", "Blocks may start at other angles; locked ones never do."),
+    ("lengths", "Dwell lengths", "Dwells at rest may shrink or grow, others shrink to their minimum length."),
+    ("order", "Order of steps", "Dwells may leave the step of the state table that they are in."),
+    ("discs", "Disc sizes", "Discs may become larger than the largest disc is now."),
+)
+"""What may change: name, label, tooltip."""
 
 CHANGED = "The machine was edited, so that the proposal no longer fits it. Arrange again."
 PARTLY = "Some lanes are left out: the figures are those of all lanes together."
 CANCELLED = "Cancelled. Nothing was changed."
+NOTHING_BETTER = "Nothing better was found: the machine stays as drawn."
 
 
 @dataclass(frozen=True)
 class Proposal:
     """An arrangement from the process.
 
-    data: the arranged file. figures: (what, before, after). best: how near the best there is it is; may be
-    empty. moved: what becomes of the blocks, in words, by lane.
+    data: the arranged file. figures: (what, before, after). best: what changes, in words. moved: what becomes
+    of the blocks, in words, by lane. cancelled: the search was stopped, and this is the best until then.
     """
 
     data: bytes
     figures: tuple[tuple[str, str, str], ...]
     best: str
     moved: Mapping[str, tuple[str, ...]]
+    cancelled: bool = False
 
 
 @dataclass(frozen=True)
@@ -65,10 +84,10 @@ class ArrangeDialog(RunningDialog):
         theme: Theme,
         document: Document,
         *,
-        start: Callable[[str], Request[Proposal | Refused]],
+        start: Callable[[str, MayChange], Request[Proposal | Refused]],
         show: Callable[[Mapping[str, Lane]], object],
     ) -> None:
-        """Ask. start: prepares the work for the first aim; show: draws lanes as ghosts."""
+        """Ask. start: prepares the work for an aim and what may change; show: draws lanes as ghosts."""
         super().__init__(parent, theme, "Arrange timing", "Let the rules place the blocks")
         self._document, self._start, self._show = document, start, show
         self._arranged: Project | None = None
@@ -81,15 +100,12 @@ class ArrangeDialog(RunningDialog):
 
     def _build(self) -> None:
         theme = self._theme
-        self.say(
-            "Locked blocks stay, starts stay in their windows, dwells keep their length or their least one.",
-            muted=True,
-        )
         self.aim: Choice[str] = Choice(theme, "What comes first")
         self.aim.set_options(AIMS)
         self.aim.set_shown("margin")
         self.aim.chosen.connect(self.aim.set_shown)
         self.body.addWidget(self.aim)
+        self._build_changes()
         self.body.addWidget(self.bar)
         self.body.addWidget(self.doing)
         self.answer = self.say("")
@@ -107,6 +123,46 @@ class ArrangeDialog(RunningDialog):
         self.stop = self.push("Cancel", self.cancel)
         self.discard = self.push("Discard", self.close)
         self.accept_lanes = self.push("Accept", self.take)
+
+    def _build_changes(self) -> None:
+        """Add the options: what may change, and how much of a dwell is kept."""
+        theme = self._theme
+        self.changes = QWidget()
+        grid = QGridLayout(self.changes)
+        grid.setContentsMargins(0, 0, 0, 0)
+        grid.addWidget(self._cell("What may change", muted=True), 0, 0, 1, 2)
+        self.boxes: dict[str, QCheckBox] = {}
+        usual = MayChange()
+        for number, (name, label, tip) in enumerate(CHANGES):
+            box = self.boxes[name] = QCheckBox(label)
+            box.setFont(theme.font(13))
+            box.setToolTip(tip)
+            box.setChecked(getattr(usual, name))
+            box.toggled.connect(lambda _on: self._check_changes())
+            grid.addWidget(box, 1 + number // 2, number % 2)
+        self.keep = QSpinBox()
+        self.keep.setRange(0, 100)
+        self.keep.setValue(round(usual.keep_percent))
+        self.keep.setSuffix(" %")
+        self.keep.setFont(theme.font(13))
+        self.keep.setToolTip("Least length of a dwell, in percent of the length drawn.")
+        self.keep.setAccessibleName("Least length of a dwell, percent of the length drawn")
+        keep = self._cell("Dwells keep at least")
+        keep.setBuddy(self.keep)
+        grid.addWidget(keep, 3, 0)
+        grid.addWidget(self.keep, 3, 1)
+        self.body.addWidget(self.changes)
+
+    def _check_changes(self) -> None:
+        """Offer the length that is kept while lengths may change, and Arrange while anything may."""
+        self.keep.setEnabled(self.boxes["lengths"].isChecked())
+        self.go.setEnabled(any(self.boxes[name].isChecked() for name in ("starts", "lengths")))
+
+    @property
+    def may(self) -> MayChange:
+        """What may change, as ticked."""
+        ticked = {name: box.isChecked() for name, box in self.boxes.items()}
+        return MayChange(**ticked, keep_percent=float(self.keep.value()))
 
     @property
     def chosen(self) -> tuple[str, ...]:
@@ -138,7 +194,7 @@ class ArrangeDialog(RunningDialog):
         self._drop()
         self.answer.setText("")
         self._base = self._document.committed
-        self.begin(self._start(self.aim.given()), self._on_done, self._on_failed)
+        self.begin(self._start(self.aim.given(), self.may), self._on_done, self._on_failed)
         self._show_state()
 
     def take(self) -> None:
@@ -155,7 +211,7 @@ class ArrangeDialog(RunningDialog):
         elif self._document.committed is not self._base:
             self.answer.setText(CHANGED)
         elif not found.moved:
-            self.answer.setText("All stays as drawn: nothing better was found.")
+            self.answer.setText(NOTHING_BETTER)
         else:
             self._propose(found)
         self._show_state()
@@ -230,6 +286,9 @@ class ArrangeDialog(RunningDialog):
         self.partly.setVisible(proposal and self.partly.isVisible())
         self.answer.setVisible(bool(self.answer.text()))
         self.aim.setEnabled(not running)
+        self.changes.setVisible(not proposal)
+        self.changes.setEnabled(not running)
+        self._check_changes()
         self.go.setVisible(not running)
         self.go.setText("Arrange again" if proposal else "Arrange")
         self.stop.setVisible(running)

@@ -1,71 +1,73 @@
 """Arrange: place every block so that all rules hold, then make it good, and have the real solver confirm it.
 
-An answer goes through three aims in the order that the person prefers; each keeps what those before it
-reached. The *margin* and the *change* are linear and are first searched for with CP-SAT; the *torque* is
-refined by a local search with the real torque, which starts from there. What the real solver then finds
-beyond the project as drawn is learnt (longer moves, more margin) and the search begins again.
+The *margin* is the least normalised slack: what is left before a rule breaks, in units of the error that it
+must survive. It is linear in starts and lengths, and searched for with CP-SAT, as is the least *change*; the
+*torque* is lowered by a local search with the real torque. Simple answers come first: whole groups are
+shifted, then whole lanes, then single blocks are moved, and each further level must be better to count
+(`levels`). Every answer is judged by the real solver, and none is offered that is worse than the machine as
+drawn (`standing`). What the real solver finds beyond that is learnt (longer moves, more margin) and the
+search begins again.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
-from math import inf
 
+from shaftscore.base.errors import Cancelled
 from shaftscore.base.progress import Progress, Share, Silent
-from shaftscore.base.wording import did_you_mean
-from shaftscore.edits import BlockRef
+from shaftscore.base.wording import degrees, did_you_mean
+from shaftscore.judge.checks.parts import disc_radius_mm
 from shaftscore.judge.findings import Finding, Severity, words
-from shaftscore.judge.report import Report, examine
-from shaftscore.judge.report.json_object import finite
+from shaftscore.judge.spread.slacks import RuleSlack
+from shaftscore.judge.spread.words import chance_text
 from shaftscore.model import Project
-from shaftscore.placing.affine import STEP_DEG, Affine, var
-from shaftscore.placing.complete import completed, holds
-from shaftscore.placing.drawn import BY_TOLERANCES, errors_as_drawn
+from shaftscore.placing.changes import MayChange
+from shaftscore.placing.figures import Arrangement, ArrangementFigures, Moved, moved_blocks
 from shaftscore.placing.lanes import ArrangeError
-from shaftscore.placing.local import Aim, Guards, Local
+from shaftscore.placing.levels import Level, levels_of
+from shaftscore.placing.local import Aim
 from shaftscore.placing.model import Arranging, arranging
-from shaftscore.placing.search import MARGIN_PARTS, Answer, Goal, Search
+from shaftscore.placing.placed import PlacedValues, Wishes, first_answer
 from shaftscore.placing.shortest import Shortest
-from shaftscore.placing.torque import Torques
+from shaftscore.placing.standing import Standing
 from shaftscore.placing.why import Refusal, why_not
 
-ORDERS: dict[Aim, tuple[Aim, ...]] = {
-    "margin": ("margin", "torque", "least-change"),
-    "torque": ("torque", "margin", "least-change"),
-    "least-change": ("least-change", "margin", "torque"),
-}
-"""The order of aims for each preference."""
+AIMS: tuple[Aim, ...] = ("margin", "torque", "least-change")
+"""What can come first."""
 
 
 def aim_named(name: str) -> Aim:
     """Return the aim of a name. Raises ValueError that names those there are."""
-    for aim in ORDERS:
+    for aim in AIMS:
         if aim == name:
             return aim
-    hint = did_you_mean(name, ORDERS) or f"it is one of {', '.join(ORDERS)}"
+    hint = did_you_mean(name, AIMS) or f"it is one of {', '.join(AIMS)}"
     raise ValueError(f'there is no "{name}"; {hint}')
 
 
-TURNED_S, FIRST_S, MARGIN_S, CHANGE_S = 10.0, 20.0, 2.0, 2.0
-"""Deterministic time of the searches, about seconds of one processor."""
-
-TRIES: dict[Aim, int] = {"margin": 1500, "torque": 2400, "least-change": 600}
-"""Tries of the local search, for up to `LANES` lanes; in proportion for more."""
-
-LANES = 16
-
-MOST_TRIES = 12_000
-"""Most tries of the local search for one aim, however many lanes there are."""
-
-ROUNDS = 4
+ROUNDS = 3
 """Most searches for an arrangement that the real solver confirms."""
 
 LONGER = 1.1
 """A move whose disc or forces the real solver objects to is made longer by this factor."""
 
-MORE_DEG = 0.5
-"""By so much the margin is raised where the real solver objects to the timing or its chance, degrees."""
+MORE = 0.25
+"""By so much normalised slack is required where the real solver objects to the timing."""
+
+GOOD = 1.0
+"""With this normalised slack every place survives: no other order of events is looked for."""
+
+PLENTY = 2.0
+"""A simple answer with this normalised slack is as good as any: no blocks are moved for more."""
+
+AGAIN = 2
+"""How often margins are weighed again with the errors of what was found."""
+
+LARGER_MM = 0.05
+"""A disc is larger than before if it is by this."""
+
+LOWER = 0.01
+"""A peak torque is lower if it is by this share."""
 
 TIMING = frozenset(
     (
@@ -82,286 +84,227 @@ TIMING = frozenset(
         "drop-late",
     )
 )
-"""Rules about the timing: an arrangement breaks none of them."""
-
-
-@dataclass(frozen=True)
-class ArrangementFigures:
-    """What an arrangement is judged by: margin in degrees, peak torque in N·m, findings."""
-
-    margin_deg: float | None
-    peak_nm: float | None
-    errors: int
-    warnings: int
-
-    @staticmethod
-    def of(report: Report) -> ArrangementFigures:
-        """Read them off a report."""
-        peak = report.loads.camshaft.peak if report.loads is not None else None
-        errors = len(errors_as_drawn(report.findings))
-        notes = report.count(Severity.NOTE)
-        return ArrangementFigures(
-            finite(None if report.margin is None else report.margin.smallest_deg),
-            None if peak is None else peak.value,
-            errors,
-            len(report.findings) - notes - errors,
-        )
-
-
-@dataclass(frozen=True)
-class Moved:
-    """A block that an arrangement moves: ref into the project as drawn; starts and ends, degrees."""
-
-    ref: BlockRef
-    level: str
-    from_deg: tuple[float, float]
-    to_deg: tuple[float, float]
-
-
-@dataclass(frozen=True)
-class Arrangement:
-    """An arrangement that the real solver confirmed.
-
-    project: with its blocks placed. before, after: figures. moved: what changes. best_margin_deg: no
-    arrangement has a larger smallest margin than this; None where that was not asked. proven: whether
-    the first aim is shown to be the best there is.
-    """
-
-    project: Project
-    before: ArrangementFigures
-    after: ArrangementFigures
-    moved: tuple[Moved, ...]
-    best_margin_deg: float | None
-    proven: bool
-
-
-@dataclass
-class _Work:
-    """What one call carries along."""
-
-    drawn: Report
-    prefer: Aim
-    seed: int
-    shortest: Shortest
-    asked: float = 0.0
-    bound: float | None = None
-    proven: bool = False
+"""Rules about the timing: where the model holds and these are found, more margin is required."""
 
 
 def arrange(
-    project: Project, prefer: Aim = "margin", seed: int = 0, progress: Progress | None = None
+    project: Project,
+    prefer: Aim = "margin",
+    seed: int = 0,
+    progress: Progress | None = None,
+    may: MayChange | None = None,
 ) -> Arrangement | Refusal:
     """Place the blocks of a project, or say why that cannot be.
 
-    prefer: the first aim. seed: the same seed gives the same answer. Raises ArrangeError where a lane
-    cannot be arranged or the real solver confirms no answer, Cancelled if progress does.
+    prefer: the first aim. seed: the same seed gives the same answer. may: what may change. Where nothing
+    better is found, the answer is the project as drawn. If progress cancels, the best found so far is the
+    answer. Raises ArrangeError where a lane cannot be arranged, Cancelled if progress does so before
+    anything better was found.
     """
-    told = progress or Silent()
-    told.report(0.0, "Looking at the project")
-    work = _Work(examine(project), prefer, seed, Shortest(project))
-    for number in range(ROUNDS):
-        share = Share(told, 0.05 + 0.9 * number / ROUNDS, 0.05 + 0.9 * (number + 1) / ROUNDS)
-        placed = _round(work, share)
-        if isinstance(placed, Refusal):
-            return placed
-        told.report(share.end, "Checking the arrangement")
-        report = examine(placed.project)
-        objections = _objections(report, work.drawn)
-        if not objections or (number == ROUNDS - 1 and not errors_as_drawn(objections)):
-            return _arrangement(work, placed, report)
-        _learn(work, objections)
-    raise ArrangeError(_unconfirmed(errors_as_drawn(objections), report.project))
+    said = progress or Silent()
+    said.report(0.0, "Checking the machine as drawn")
+    course = _Course(Standing.of(project), Wishes(prefer, seed, may or MayChange()))
+    try:
+        refusal = course.run(Share(said, 0.05, 1.0))
+    except Cancelled:
+        if course.best is course.drawn:
+            raise
+        return course.arrangement(cancelled=True)
+    return refusal or course.arrangement()
 
 
-def _floor(work: _Work) -> float:
-    """Return the margin that torque may not cost, steps: as drawn, up to both discs' own tolerance."""
-    margin = work.drawn.margin
-    known = 0.0 if margin is None else max(0.0, margin.smallest_deg)
-    most = 2 * work.drawn.project.tolerances.disc_angle_deg
-    return min(known, most) / STEP_DEG + work.asked
+class _Course:
+    """One call: the machine as drawn, the best found so far, and what was learnt."""
 
+    def __init__(self, drawn: Standing, wishes: Wishes) -> None:
+        self.drawn = self.best = drawn
+        self._wishes = wishes
+        largest = None if wishes.may.discs else drawn.largest_disc_mm
+        self._shortest = Shortest(drawn.project, largest)
+        self._by: Level | None = None
+        self._moved: tuple[Moved, ...] = ()
+        self._bound: float | None = None
+        self._proven = False
+        self._asked = 0.0
+        self._objections: list[Finding] = []
+        self._too_large: set[str] = set()
 
-def _round(work: _Work, progress: Progress) -> PlacedValues | Refusal:
-    """Search once, from the first answer to the best."""
-    model = arranging(work.drawn.solution, work.shortest)
-    search = Search(model.problem, work.seed, model.margin)
-    progress.report(0.02, "Looking for a first arrangement")
-    first = first_answer(model, search, Share(progress, 0.02, 0.2))
-    if first is None and model.narrowed:
-        model = arranging(work.drawn.solution, work.shortest, wide=True)
-        search = Search(model.problem, work.seed, model.margin)
-        first = first_answer(model, search, Share(progress, 0.02, 0.2))
-    if first is None:
-        return why_not(work.drawn.solution, model, search, work.shortest, Share(progress, 0.2, 1.0))
-    placed = PlacedValues(work, model, search, first)
-    for number, aim in enumerate(ORDERS[work.prefer]):
-        placed.aim(aim, Share(progress, 0.2 + 0.25 * number, 0.45 + 0.25 * number), first=number == 0)
-    return placed
+    def run(self, progress: Progress) -> Refusal | None:
+        """Search; the reasons where there is no arrangement at all. Raises Cancelled if progress does."""
+        for number in range(ROUNDS):
+            share = Share(progress, number / ROUNDS, (number + 1) / ROUNDS)
+            self._objections, self._too_large = [], set[str]()
+            refusal = self._round(share)
+            if refusal is not None:
+                return refusal if self.best is self.drawn and self.drawn.errors else None
+            if not self._objections and not self._too_large:
+                return None
+            self._learn()
+        if self.best is self.drawn and self.drawn.errors and self._objections:
+            raise ArrangeError(_unconfirmed(self._objections, self.drawn.project))
+        return None
 
+    def arrangement(self, *, cancelled: bool = False) -> Arrangement:
+        """Return the best found so far."""
+        return Arrangement(
+            project=self.best.project,
+            before=ArrangementFigures.of(self.drawn),
+            after=ArrangementFigures.of(self.best),
+            moved=self._moved,
+            by=self._by,
+            best_margin=self._bound,
+            proven=self._proven and not cancelled,
+            cancelled=cancelled,
+        )
 
-def first_answer(model: Arranging, search: Search, progress: Progress) -> tuple[int, ...] | None:
-    """Return complete values that hold, or None if there are none.
+    def _round(self, progress: Progress) -> Refusal | None:
+        """Go through the levels once."""
+        model = self._model(wide=False)
+        placed = PlacedValues(model, self.drawn.report.solution, self._wishes, self._asked)
+        levels = levels_of(model)
+        for number, level in enumerate(levels):
+            share = Share(progress, number / len(levels), (number + 1) / len(levels))
+            if self._is_idle(level):
+                continue
+            if level == "blocks" and placed.values is None:
+                refusal = self._first(placed, share)
+                if isinstance(refusal, Refusal):
+                    return refusal
+                placed = refusal
+            self._level(placed, level, share)
+        return None
 
-    As drawn if that holds, else with each lane turned as a whole, else whatever the search finds. Raises
-    ArrangeError if none was found in the time given.
-    """
-    drawn = completed(model.problem, [variable.hint for variable in model.problem.variables])
-    if holds(model.problem, drawn):
-        return tuple(drawn)
-    what = "Looking for a first arrangement"
-    turned = search.solve(
-        None, TURNED_S, keep=model.as_drawn(), progress=Share(progress, 0.0, 0.3), what=what
-    )
-    if turned.found:
-        return turned.values
-    answer = search.solve(None, FIRST_S, progress=Share(progress, 0.3, 1.0), what=what)
-    if answer.status == "unknown":
-        raise ArrangeError("No arrangement was found in the time given, and none was shown to be impossible.")
-    return answer.values if answer.found else None
+    def _is_idle(self, level: Level) -> bool:
+        """Return whether a level is left out: blocks make the least change, else simple comes first."""
+        if self._wishes.prefer == "least-change":
+            return level != "blocks"
+        plenty = self._by is not None and not self.best.errors and self.best.margin >= PLENTY
+        return self._wishes.prefer == "margin" and plenty
 
+    def _model(self, *, wide: bool, errors: Sequence[RuleSlack] | None = None) -> Arranging:
+        """Return the arranging problem; errors: places with what they survive, as drawn unless given."""
+        return arranging(
+            self.drawn.report.solution,
+            self._shortest,
+            wide=wide,
+            may=self._wishes.may,
+            errors=self.drawn.slacks if errors is None else errors,
+        )
 
-class PlacedValues:
-    """Values that hold, made better aim by aim."""
+    def _first(self, placed: PlacedValues, progress: Progress) -> PlacedValues | Refusal:
+        """Find any arrangement, with every outlet for each lane if need be; or say why there is none."""
+        search = placed.search("blocks")
+        found = first_answer(placed.model, search, progress)
+        if found is None and placed.model.narrowed:
+            solution = self.drawn.report.solution
+            placed = PlacedValues(self._model(wide=True), solution, self._wishes, self._asked, wide=True)
+            search = placed.search("blocks")
+            found = first_answer(placed.model, search, progress)
+        if found is None:
+            solution = self.drawn.report.solution
+            return why_not(solution, placed.model, search, self._shortest, progress)
+        placed.values = found
+        return placed
 
-    def __init__(self, work: _Work, model: Arranging, search: Search, values: Sequence[int]) -> None:
-        self._work, self._model, self._search = work, model, search
-        self.values = tuple(values)
-        self._guards = Guards()
+    def _level(self, placed: PlacedValues, level: Level, progress: Progress) -> None:
+        """Search at one level, and judge what was found."""
+        before = placed.values
+        good = not self.best.errors and self.best.margin >= GOOD
+        placed.improve(level, Share(progress, 0.0, 0.7), self.so_far, search=not good or level == "groups")
+        if placed.bound is not None and level == "blocks":
+            self._bound, self._proven = placed.bound, placed.proven
+        if placed.values is not None and placed.values != before:
+            progress.report(0.85, f"Checking what was found; {self.so_far}")
+            standing = self._offer(placed.model, placed.values, level)
+            if level == "blocks":
+                self._again(placed, standing, Share(progress, 0.7, 0.9))
+        for values in placed.further(level, Share(progress, 0.9, 1.0), self.so_far):
+            self._offer(placed.model, values, level)
+
+    def _again(self, placed: PlacedValues, standing: Standing, progress: Progress) -> None:
+        """Raise the margins again with the errors of what was found, which change with the moves' lengths."""
+        for number in range(AGAIN):
+            progress.report(number / AGAIN, f"Weighing margins again; {self.so_far}")
+            before = placed.values
+            placed.weigh(self._model(wide=placed.wide, errors=standing.slacks))
+            placed.improve("blocks", Silent(), self.so_far, search=False)
+            if placed.values is None or placed.values == before:
+                return
+            standing = self._offer(placed.model, placed.values, "blocks")
+
+    def _offer(self, model: Arranging, values: Sequence[int], level: Level) -> Standing:
+        """Take an answer where it is better than the best; keep what the real solver has against it."""
+        standing = Standing.of(model.arranged(values), self.drawn)
+        objections, larger = self._against(standing), self._larger(standing)
+        if not objections and not larger and self._is_better(standing):
+            self.best, self._by = standing, level
+            self._moved = moved_blocks(model, values)
+        self._objections += objections
+        self._too_large |= larger
+        return standing
+
+    def _larger(self, standing: Standing) -> set[str]:
+        """Return the lanes whose discs became larger than the largest now, where that is not allowed."""
+        most = self.drawn.largest_disc_mm
+        if self._wishes.may.discs or most is None:
+            return set()
+        profiles = {key: lane.profile for key, lane in standing.report.solution.lanes.items()}
+        return {
+            key
+            for key, profile in profiles.items()
+            if profile is not None and disc_radius_mm(profile) > most + LARGER_MM
+        }
+
+    def _is_better(self, standing: Standing) -> bool:
+        """Return whether an answer is better for the first aim, and not worse than the machine as drawn."""
+        best = self.best
+        if standing.is_better_than(best):
+            return self._wishes.prefer != "least-change" or bool(best.errors)
+        lower = (standing.peak_nm or 0.0) < (best.peak_nm or 0.0) * (1 - LOWER)
+        return self._wishes.prefer != "least-change" and lower and self._keeps(standing)
+
+    def _keeps(self, standing: Standing) -> bool:
+        """Return whether an answer with a lower torque loses nothing that counts for more."""
+        best = self.best
+        if (len(standing.errors), standing.warnings) > (len(best.errors), best.warnings):
+            return False
+        floor = min(best.margin, 1.0) if self._wishes.prefer == "torque" else best.margin * (1 - LOWER)
+        return standing.margin >= floor - LOWER and standing.chance_movable >= best.chance_movable
+
+    def _against(self, standing: Standing) -> list[Finding]:
+        """Return what the real solver has against an answer: errors, and what was not there before."""
+        known = {(finding.rule, finding.lanes) for finding in self.drawn.report.findings}
+        fresh = [one for one in standing.errors if one.rule in TIMING]
+        fresh += [
+            finding
+            for finding in standing.report.findings
+            if finding.severity is not Severity.NOTE
+            and finding not in fresh
+            and (finding.rule, finding.lanes) not in known
+        ]
+        return fresh
+
+    def _learn(self) -> None:
+        """Take from objections what the next search must keep: longer moves, and more margin."""
+        of_shape = [one for one in self._objections if one.rule not in TIMING and one.lanes]
+        if len(of_shape) < len(self._objections):
+            self._asked += MORE
+        for lane_id in self._too_large.union(*(one.lanes for one in of_shape)):
+            for index in range(len(self.drawn.project.lane(lane_id).blocks)):
+                self._shortest.longer(lane_id, index, LONGER)
 
     @property
-    def project(self) -> Project:
-        """The project with its blocks where the values put them."""
-        return self._model.arranged(self.values)
-
-    def moved(self) -> tuple[Moved, ...]:
-        """List the blocks that stand elsewhere, in the order of lanes and of blocks as drawn."""
-        return tuple(
-            Moved(
-                BlockRef(lane.id, index),
-                old.level,
-                (old.start_deg, old.end_deg),
-                (new.start_deg, new.end_deg),
-            )
-            for lane in self._model.project.lanes
-            for index, (old, new) in enumerate(
-                zip(lane.blocks, self._model.blocks(lane.id, self.values), strict=True)
-            )
-            if old is not new
-        )
-
-    def aim(self, aim: Aim, progress: Progress, *, first: bool) -> None:
-        """Make the values as good as can be for one aim, and keep that from then on."""
-        if aim == "margin" and self._model.has_margin:
-            self._margin(Share(progress, 0.0, 0.6), first=first)
-        elif aim == "least-change" and first:
-            self._change(Share(progress, 0.0, 0.6))
-        self._locally(aim, Share(progress, 0.6 if aim != "torque" else 0.0, 1.0), first=first)
-
-    def _locally(self, aim: Aim, progress: Progress, *, first: bool) -> None:
-        work = self._work
-        local = Local(self._model, self.values, Torques(work.drawn.solution), work.seed)
-        guards = self._guards
-        if aim == "torque" and first:
-            guards = replace(guards, margin=min(_floor(work), local.margin))
-        local.improve(aim, guards, self._tries(aim), progress, WHAT[aim])
-        self.values = tuple(local.values)
-        kept = {"margin": local.margin, "torque": local.height, "least-change": local.change}
-        self._guards = replace(guards, **{GUARD[aim]: kept[aim]})
-
-    def _tries(self, aim: Aim) -> int:
-        """Return how often the local search tries: more where there are many lanes."""
-        lanes = len(self._model.lanes.moving)
-        return min(MOST_TRIES, max(TRIES[aim], TRIES[aim] * lanes // LANES))
-
-    def _margin(self, progress: Progress, *, first: bool) -> None:
-        """Search for the largest smallest margin; after another aim only within what that reached."""
-        keep = self._kept_change() if self._guards.change < inf else ()
-        if self._guards.height < inf:
-            return  # the torque is not linear: the local search keeps it
-        goal = Goal(var(self._model.margin) * -1.0)
-        answer = self._solve(goal, MARGIN_S, keep, progress, WHAT["margin"])
-        if answer.found and first:
-            self._work.bound = -answer.bound / MARGIN_PARTS * STEP_DEG
-            self._work.proven = answer.status == "optimal"
-
-    def _change(self, progress: Progress) -> None:
-        """Search for the least change that keeps the margin which the real solver asked for."""
-        asked = (var(self._model.margin) - float(round(self._work.asked * MARGIN_PARTS)),)
-        keep = asked if self._work.asked and self._model.has_margin else ()
-        goal = Goal(self._model.change)
-        answer = self._solve(goal, CHANGE_S, keep, progress, WHAT["least-change"])
-        self._work.proven = answer.status == "optimal"
-
-    def _kept_change(self) -> tuple[Affine, ...]:
-        return (self._model.change * -1.0 + float(round(self._guards.change)),)
-
-    def _solve(
-        self, goal: Goal, seconds: float, keep: Sequence[Affine], progress: Progress, what: str
-    ) -> Answer:
-        hint = self._with_figures()
-        answer = self._search.solve(goal, seconds, keep=keep, hint=hint, progress=progress, what=what)
-        if answer.found:
-            self.values = answer.values
-        return answer
-
-    def _with_figures(self) -> tuple[int, ...]:
-        """Put margin and changes into the values, which the local search leaves as they were."""
-        return self._model.with_figures(self.values)
-
-
-WHAT: dict[Aim, str] = {
-    "margin": "Widening the smallest margin",
-    "torque": "Lowering the peak torque",
-    "least-change": "Going back to what was drawn",
-}
-"""What an aim does, for the progress."""
-
-GUARD: dict[Aim, str] = {"margin": "margin", "torque": "height", "least-change": "change"}
-"""The guard that keeps what an aim reached."""
-
-
-def _objections(report: Report, drawn: Report) -> list[Finding]:
-    """Return what the real solver has against an answer: errors of timing, and what was not there before."""
-    known = {(finding.rule, finding.lanes) for finding in drawn.findings}
-    known_rules = {
-        finding.rule for finding in drawn.findings if not finding.lanes or finding.rule == "thin-margin"
-    }
-    return [
-        finding
-        for finding in report.findings
-        if (finding.severity is Severity.ERROR and finding.rule in TIMING)
-        or (
-            finding.severity is not Severity.NOTE
-            and finding.rule != BY_TOLERANCES
-            and finding.rule not in known_rules
-            and (finding.rule, finding.lanes) not in known
-        )
-    ]
-
-
-def _learn(work: _Work, objections: Sequence[Finding]) -> None:
-    """Take from objections what the next search must keep: longer moves, and more margin."""
-    for finding in objections:
-        if finding.rule in TIMING or not finding.lanes or finding.rule == "thin-margin":
-            work.asked += MORE_DEG / STEP_DEG
-            continue
-        for lane_id in finding.lanes:
-            lane = work.drawn.project.lane(lane_id)
-            for index in range(len(lane.blocks)):
-                work.shortest.longer(lane_id, index, LONGER)
+    def so_far(self) -> str:
+        """The best so far, in words."""
+        best = self.best
+        if best.errors:
+            return "nothing that holds yet"
+        slack = best.smallest_deg
+        margin = "no rule limits it" if slack is None else f"margin {degrees(slack)}"
+        chance = best.chance
+        return f"best so far {margin}" + ("" if chance is None else f", chance {chance_text(chance)}")
 
 
 def _unconfirmed(objections: Sequence[Finding], project: Project) -> str:
     said = words(objections[0], project)
     return f"No arrangement was confirmed by the solver. Last: {said.title}, {said.lanes}. {said.what}"
-
-
-def _arrangement(work: _Work, placed: PlacedValues, report: Report) -> Arrangement:
-    return Arrangement(
-        project=report.project,
-        before=ArrangementFigures.of(work.drawn),
-        after=ArrangementFigures.of(report),
-        moved=placed.moved(),
-        best_margin_deg=work.bound,
-        proven=work.proven,
-    )

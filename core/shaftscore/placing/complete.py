@@ -74,7 +74,7 @@ def holds(problem: Problem, values: Sequence[int]) -> bool:
 
 
 def margin_of(problem: Problem, values: Sequence[int]) -> float | None:
-    """Return the smallest margin of complete values, steps; None where none limits it."""
+    """Return the smallest margin of complete values, steps; None where nothing limits it."""
     found = [
         inequality.expression.at(values) / inequality.margin
         for inequality in problem.inequalities

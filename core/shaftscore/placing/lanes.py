@@ -8,9 +8,11 @@ beside a momentary stop) turns as a whole, all its lengths as drawn. Lanes witho
 and index lanes stand fixed, with the states of the solved project. Starts count the lane's own stack,
 in steps; intervals count the master shaft.
 
-How dwells may change. The level at which a lane dwells longest is its *rest*: it gives way, as the
-dwells beside a dragged block do, down to its least length. Every other dwell keeps the length drawn, or
-shortens down to the least length that the maker gave.
+How dwells may change. The level at which a lane dwells longest is its *rest*: it shrinks and grows, as the
+dwells beside a dragged block do. Every other dwell keeps the length drawn, or shortens where the maker gave
+a least length. None shrinks below its least length, nor below the share of the length drawn that is kept
+(`placing.changes`). Lanes of one base-circle group that are drawn alike stay alike: one of them has variables
+for all its parts, the others are it at another time.
 
 Formulas, with S_i the start, L_i the length and M_i the move after dwell i, all in own steps of 0.1 degree, N
 the steps of a turn, k the turns of the stack in a cycle:
@@ -43,6 +45,7 @@ from shaftscore.kinematics.motion.states import StateInterval, level_intervals, 
 from shaftscore.kinematics.motion.surroundings import rider_later_deg, sense_of
 from shaftscore.model import Block, Lane, LevelState, Project, State, replaced
 from shaftscore.placing.affine import STEP_DEG, STEPS, Affine, fixed, var
+from shaftscore.placing.changes import MayChange, has_steps, room_in_step
 from shaftscore.placing.problem import Problem, Reason
 from shaftscore.placing.shortest import Shortest
 from shaftscore.solution import Solution
@@ -61,7 +64,8 @@ class ArrangeError(ShaftscoreError):
 class DwellPart:
     """A dwell: blocks (indices, in turning order), start (unrolled) and length as drawn, degrees.
 
-    least_deg, most_deg: what its length may become. locked: it must stay where it is.
+    least_deg, most_deg: what its length may become. locked: it must stay where it is. rests: it is at the
+    level at which the lane dwells longest.
     """
 
     blocks: tuple[int, ...]
@@ -70,6 +74,7 @@ class DwellPart:
     least_deg: float
     most_deg: float
     locked: bool
+    rests: bool = False
 
 
 @dataclass(frozen=True)
@@ -125,8 +130,8 @@ class HeldInterval:
         ]
 
 
-def parts_of(project: Project, lane: Lane) -> tuple[DwellPart, ...]:
-    """Group a lane's blocks into dwells, in turning order."""
+def parts_of(project: Project, lane: Lane, may: MayChange) -> tuple[DwellPart, ...]:
+    """Group a lane's blocks into dwells, in turning order; may: whether their lengths may change."""
     groups: list[list[int]] = []
     same = alike(lane)
     blocks = lane.blocks
@@ -142,27 +147,27 @@ def parts_of(project: Project, lane: Lane) -> tuple[DwellPart, ...]:
             groups[-1] = last + groups.pop(0)
     rest = resting_level(lane)
     speed = 6.0 * project.shaft.speed_rpm * project.stack_of(lane).turns
-    return tuple(_part(lane, members, rest, speed) for members in groups)
+    return tuple(_part(lane, members, rest, speed, may) for members in groups)
 
 
 def _touch(blocks: Sequence[Block], members: Sequence[int], block: Block) -> bool:
     return block.start_deg <= max(blocks[i].start_deg + blocks[i].length_deg for i in members)
 
 
-def _part(lane: Lane, members: Sequence[int], rest: str, speed: float) -> DwellPart:
+def _part(lane: Lane, members: Sequence[int], rest: str, speed: float, may: MayChange) -> DwellPart:
     blocks = [lane.blocks[index] for index in members]
     start = blocks[0].start_deg
     length = max(ahead(start, block.start_deg) + block.length_deg for block in blocks)
     locked = any(block.locked for block in blocks)
     least = most = length
-    if len(blocks) == 1 and not locked and length > 0:
+    if may.lengths and len(blocks) == 1 and not locked and length > 0:
         block = blocks[0]
         given = block.min_length_deg is not None or block.min_length_s is not None
         if given or block.level == rest:
             least = least_length(block, speed)
         if block.level == rest:
             most = TURN
-    return DwellPart(tuple(members), start, length, least, most, locked)
+    return DwellPart(tuple(members), start, length, least, most, locked, blocks[0].level == rest)
 
 
 def resting_level(lane: Lane) -> str:
@@ -178,7 +183,8 @@ class MovableLane:
     """A lane that can move: its parts with expressions for their starts, lengths and moves, own steps.
 
     motion: of the lane with room between its blocks, its parts being the dwells, in the same order; as
-    drawn where the lane is rigid, that is turns as a whole.
+    drawn where the lane is rigid, that is turns as a whole. alike: it is another lane at another time, and
+    has one variable of its own.
     """
 
     lane: Lane
@@ -189,6 +195,21 @@ class MovableLane:
     moves: tuple[Affine, ...]
     motion: LaneMotion
     rigid: bool
+    alike: bool = False
+
+    @property
+    def own_starts(self) -> tuple[int, ...]:
+        """Numbers of the variables that are its parts' starts, in order; one where it turns as a whole."""
+        found = [next(iter(start.terms), None) for start in self.starts]
+        kept = found[:1] if self.rigid or self.alike else found
+        return tuple(number for number in kept if number is not None)
+
+    @property
+    def own_lengths(self) -> tuple[int, ...]:
+        """Numbers of the variables that are its parts' lengths; none where it turns as a whole."""
+        if self.rigid or self.alike:
+            return ()
+        return tuple(number for length in self.lengths for number in length.terms)
 
     def states(self, state: State, lane: Lane) -> tuple[HeldInterval, ...]:
         """Return the intervals of a state as expressions; `lane`: whose levels it names."""
@@ -240,11 +261,15 @@ def divmod_turn(angle: float) -> tuple[int, float]:
 class Lanes:
     """All lanes of a project, those that can move and those that stand fixed."""
 
-    def __init__(self, solution: Solution, problem: Problem, shortest: Shortest) -> None:
+    def __init__(
+        self, solution: Solution, problem: Problem, shortest: Shortest, may: MayChange | None = None
+    ) -> None:
         """Add the variables of all lanes that can move, with what holds within a lane."""
         self._solution, self._problem, self._shortest = solution, problem, shortest
+        self._may = may or MayChange()
         self.project = solution.project
         self.moving: dict[str, MovableLane] = {}
+        self._stepped: dict[str, bool] = {}
         for lane in self.project.lanes:
             if lane.kind == "disc" and lane.blocks:
                 self.moving[lane.id] = self._moving(lane)
@@ -272,10 +297,17 @@ class Lanes:
         return tuple(_fixed(lane.id, interval) for interval in solved.intervals(state))
 
     def _moving(self, lane: Lane) -> MovableLane:
-        parts = parts_of(self.project, lane)
+        parts = parts_of(self.project, lane, self._may)
         rigid = len(parts) > 1 and _is_rigid(lane, parts)
         motion = self._drawn(lane) if rigid else _with_room(self.project, lane, parts)
-        starts, lengths = self._variables(lane, parts, rigid=rigid)
+        like = None if rigid or len(parts) == 1 else self._like(lane, parts)
+        if like is None:
+            starts, lengths = self._variables(lane, parts, rigid=rigid)
+        else:
+            starts, lengths = self._after(lane, parts, *like)
+        for part, start in zip(parts, starts, strict=True):
+            if len(parts) > 1:
+                self._kept(lane, part, start)
         following = [*starts[1:], starts[0] + STEPS] if starts else []  # (1)
         moves = [
             after - start - length for start, length, after in zip(starts, lengths, following, strict=True)
@@ -283,7 +315,57 @@ class Lanes:
         if len(parts) > 1 and not rigid:
             self._room_for_moves(lane, parts, moves, motion)
         turns = self.project.stack_of(lane).turns
-        return MovableLane(lane, turns, parts, tuple(starts), tuple(lengths), tuple(moves), motion, rigid)
+        same = like is not None
+        return MovableLane(
+            lane, turns, parts, tuple(starts), tuple(lengths), tuple(moves), motion, rigid, same
+        )
+
+    def _like(self, lane: Lane, parts: Sequence[DwellPart]) -> tuple[MovableLane, int] | None:
+        """Return the lane of the same base-circle group that is drawn alike, and at which part it begins."""
+        for other in self.moving.values():
+            if other.rigid or other.alike or not _share_disc(other.lane, lane):
+                continue
+            mine, theirs = (_drawn_form(*one) for one in ((lane, parts), (other.lane, other.parts)))
+            for first in range(len(theirs)):
+                if mine == [*theirs[first:], *theirs[:first]]:
+                    return other, first
+        return None
+
+    def _after(
+        self, lane: Lane, parts: Sequence[DwellPart], like: MovableLane, first: int
+    ) -> tuple[list[Affine], list[Affine]]:
+        """Add one start; all else follows from the lane that it is like, of which it begins with a part."""
+        begin = self._on_grid(self._start(f"{lane.id} start", *[parts[0].start_deg * PER_DEG] * 2))
+        starts, lengths = [], []
+        for number, part in enumerate(parts):
+            laps, place = divmod(first + number, len(parts))
+            start = begin + like.starts[place] + laps * STEPS - like.starts[first]
+            if part.locked:
+                drawn = part.start_deg * PER_DEG
+                self._problem.equal(start, fixed(drawn), Reason("locked", lane.id, part.blocks[0]))
+            self._windows(lane, part, start)
+            starts.append(start)
+            lengths.append(like.lengths[place])
+        return starts, lengths
+
+    def _kept(self, lane: Lane, part: DwellPart, start: Affine) -> None:
+        """Keep the start where starts may not change, and a dwell in its step where the order may not."""
+        by = start - part.start_deg * PER_DEG
+        if not self._may.starts:
+            for way in (1.0, -1.0):
+                self._problem.at_least_0(by * way + 0.5, Reason("kept", "starts"))
+        windows = any(lane.blocks[index].window for index in part.blocks)
+        if self._may.order or part.rests or part.locked or windows or not self._has_steps(lane):
+            return
+        back, on = (room * PER_DEG for room in room_in_step(self.project, part.start_deg, part.length_deg))
+        reason = Reason("step", lane.id, part.blocks[0])
+        self._problem.at_least_0(by - back + 0.5, reason)  # half a step for the grid
+        self._problem.at_least_0(by * -1.0 + on + 0.5, reason)
+
+    def _has_steps(self, lane: Lane) -> bool:
+        if lane.id not in self._stepped:
+            self._stepped[lane.id] = has_steps(self.project, lane)
+        return self._stepped[lane.id]
 
     def _drawn(self, lane: Lane) -> LaneMotion:
         motion = self._solution.lanes[lane.id].motion
@@ -332,7 +414,11 @@ class Lanes:
             return fixed(drawn)
         least, most = ceil(part.least_deg * PER_DEG - 1e-6), int(part.most_deg * PER_DEG + 1e-6)
         hint = min(max(round(drawn), least), most)
-        return var(self._problem.new(f"{lane.id} {index} length", least, most, hint))
+        length = var(self._problem.new(f"{lane.id} {index} length", least, most, hint))
+        kept = drawn * self._may.share
+        if kept > least:
+            self._problem.at_least_0(length - min(kept, round(drawn)), Reason("kept", "lengths"))
+        return length
 
     def _windows(self, lane: Lane, part: DwellPart, start: Affine) -> None:
         """Keep the starts of blocks in their windows, at any turn."""
@@ -367,6 +453,24 @@ class Lanes:
                 if part.locked and following.locked:
                     least = min(least, drawn * PER_DEG)
                 self._problem.at_least_0(length - least, Reason("shortest", lane.id, following.blocks[0]))
+
+
+def _share_disc(one: Lane, other: Lane) -> bool:
+    """Return whether two lanes of one base-circle group differ in no more than place and time."""
+    return bool(one.disc.base_group) and all(
+        getattr(one, name) == getattr(other, name)
+        for name in ("stack", "levels", "law", "follower", "disc", "band_mm", "guarded")
+    )
+
+
+def _drawn_form(lane: Lane, parts: Sequence[DwellPart]) -> list[tuple[object, ...]]:
+    """Return what makes two lanes alike but for their time: each part's level, lengths, law, way on."""
+    form: list[tuple[object, ...]] = []
+    for part, after in zip(parts, [*parts[1:], parts[0]], strict=True):
+        block = lane.blocks[part.blocks[0]]
+        sizes = (part.length_deg, part.least_deg, part.most_deg, ahead(part.start_deg, after.start_deg))
+        form.append((block.level, block.law, len(part.blocks), *(round(size, 6) for size in sizes)))
+    return form
 
 
 def _with_room(project: Project, lane: Lane, parts: Sequence[DwellPart]) -> LaneMotion:

@@ -1,8 +1,8 @@
-"""Local search: small changes of one lane at a time, judged by the real torque and the exact rules.
+"""Local search for a lower torque: small changes of one lane at a time, judged by the real torque.
 
 Turns, ways and choices stay as they are, so what must hold is a set of linear inequalities, and a change
-of a few variables is judged by those that name them. A change is kept if it makes the aim better and
-breaks none of the guards, which hold what was reached before. Same seed, same answer: what is counted is
+of a few variables is judged by those that name them. A change is kept if it lowers the peak, breaks no
+rule and leaves the least normalised margin where it must stay. Same seed, same answer: what is counted is
 tries, never time.
 """
 
@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import random
 from collections.abc import Sequence
-from dataclasses import dataclass
 from math import inf
 from typing import Literal
 
@@ -18,8 +17,8 @@ import numpy as np
 import numpy.typing as npt
 
 from shaftscore.base.progress import Progress
-from shaftscore.base.wording import degrees, newton_metres
-from shaftscore.placing.affine import STEP_DEG, STEPS
+from shaftscore.base.wording import newton_metres
+from shaftscore.placing.affine import STEP_DEG, STEPS, Affine
 from shaftscore.placing.lanes import MovableLane
 from shaftscore.placing.model import Arranging
 from shaftscore.placing.torque import Torques, height
@@ -30,24 +29,23 @@ SIZES = (1, 1, 2, 5, 10, 20, 40)
 """Sizes of changes, steps."""
 
 EASE = 1e-6
-"""What was reached may be missed by this (steps, N·m)."""
-
-
-@dataclass
-class Guards:
-    """What must not be lost: margin (steps), height of the torque (N·m), sum of changes (steps)."""
-
-    margin: float = 0.0
-    height: float = inf
-    change: float = inf
+"""What was reached may be missed by this (steps, N·m, normalised margin)."""
 
 
 class Local:
     """A placement that is changed bit by bit."""
 
-    def __init__(self, arranging: Arranging, values: Sequence[int], torques: Torques, seed: int) -> None:
-        """Begin with complete values that hold."""
-        self._arranging, self._torques = arranging, torques
+    def __init__(
+        self,
+        arranging: Arranging,
+        values: Sequence[int],
+        torques: Torques,
+        seed: int,
+        *,
+        shift_only: bool = False,
+    ) -> None:
+        """Begin with complete values that hold; shift_only: lanes turn as a whole, no block moves alone."""
+        self._arranging, self._torques, self._shift_only = arranging, torques, shift_only
         self.values = list(values)
         self._chance = random.Random(seed)
         changes = set(arranging.change.terms)
@@ -57,18 +55,17 @@ class Local:
             if not changes & row.expression.terms.keys() and all(values[number] for number in row.literals)
         ]
         self._slack = np.array([row.expression.at(self.values) for row in self._rows])
-        self._limits = np.array([row.margin > 0 for row in self._rows], dtype=bool)
+        self._errors = np.array([row.margin for row in self._rows])
+        self._limits = self._errors > 0
         self._by_variable = self._named()
-        self._lanes = [lane for lane in arranging.lanes.moving.values() if len(lane.parts) > 1]
-        self._owner = {
-            number: index
-            for index, lane in enumerate(self._lanes)
-            for expression in (*lane.starts, *lane.lengths)
-            for number in expression.terms
-        }
-        self._drawn = arranging.drawn_positions()
+        self._lanes = [lane for lane in arranging.lanes.moving.values() if lane.own_starts]
+        self._moved_by: dict[int, list[str]] = {}
         for lane in self._lanes:
-            self._take(lane.lane.id)
+            for number in dict.fromkeys(n for e in (*lane.starts, *lane.lengths) for n in e.terms):
+                self._moved_by.setdefault(number, []).append(lane.lane.id)
+        for lane in self._lanes:
+            if lane.lane.id in torques.loaded:
+                self._take(lane.lane.id)
         self.height = height(torques.total)
 
     def _named(self) -> dict[int, tuple[npt.NDArray[np.int64], npt.NDArray[np.float64]]]:
@@ -82,76 +79,53 @@ class Local:
             for variable, rows in found.items()
         }
 
-    def _take(self, lane_id: str) -> None:
-        if lane_id in self._torques.loaded:
-            torque = self._torques.of(self._arranging.lane(lane_id, self.values))
-            if torque is not None:
-                self._torques.by_lane[lane_id] = torque
+    def _take(self, lane_id: str) -> bool:
+        """Compute a lane's torque; return whether it has one."""
+        torque = self._torques.of(self._arranging.lane(lane_id, self.values))
+        if torque is not None:
+            self._torques.by_lane[lane_id] = torque
+        return torque is not None
 
     @property
     def margin(self) -> float:
-        """The smallest margin, steps; infinite where nothing limits it."""
-        return float(np.min(self._slack, where=self._limits, initial=inf))
+        """The least normalised margin; infinite where nothing limits it."""
+        margins = self._slack[self._limits] / self._errors[self._limits]
+        return float(np.min(margins, initial=inf)) * STEP_DEG
 
-    @property
-    def so_far(self) -> str:
-        """What is reached, in words: margin and peak torque."""
-        margin = "no margin" if self.margin == inf else f"margin {degrees(self.margin * STEP_DEG)}"
-        peak = float(self._torques.total.max())
-        return f"{margin}, peak {newton_metres(peak)}" if self._torques.by_lane else margin
+    def lower(self, floor: float, tries: int, progress: Progress, what: str) -> None:
+        """Try changes that keep the margin at a floor (normalised), or as it is where it is less.
 
-    @property
-    def change(self) -> float:
-        """The sum of all changes, steps."""
-        return sum(abs(self.values[variable] - drawn) for variable, drawn in self._drawn.items())
-
-    def improve(self, aim: Aim, guards: Guards, tries: int, progress: Progress, what: str) -> None:
-        """Try changes and tell the best so far; raises shaftscore.base.errors.Cancelled if progress does."""
-        if not self._lanes:
-            return
-        for number in range(tries):
+        Raises shaftscore.base.errors.Cancelled if progress does.
+        """
+        for number in range(tries if self._lanes else 0):
             if number % 16 == 0:
-                progress.report(number / tries, f"{what}, {self.so_far}")
-            lane = self._lane(aim)
-            by = self._change(lane, aim)
+                peak = newton_metres(float(self._torques.total.max()))
+                progress.report(number / tries, f"{what}; trying {peak}")
+            by = self._change(self._lane())
             if by:
-                self._try(lane, by, aim, guards)
+                self._try(by, floor)
 
-    def _lane(self, aim: Aim) -> MovableLane:
-        """Choose a lane: for torque by its share where that is high, for the margin where that is small."""
-        if aim == "margin" and self.margin < inf:
-            return self._chance.choice(self._tight())
-        if aim != "torque" or not self._torques.by_lane:
-            return self._chance.choice(self._lanes)
+    def _lane(self) -> MovableLane:
+        """Choose a lane by its share of the torque where that is high."""
         total = self._torques.total
         weights = np.maximum(total, 0.0) ** 16
         at = self._chance.choices(range(len(total)), weights=(weights + 1e-30).tolist())[0]
         shares = [max(float(self._share(lane.lane.id)[at]), 0.0) + 1e-9 for lane in self._lanes]
         return self._chance.choices(self._lanes, weights=shares)[0]
 
-    def _tight(self) -> list[MovableLane]:
-        """Return the lanes that the smallest margin depends on."""
-        row = self._rows[int(np.argmin(np.where(self._limits, self._slack, inf)))]
-        lanes = {self._owner[n]: None for n in row.expression.terms if n in self._owner}
-        return [self._lanes[number] for number in lanes] or self._lanes
-
     def _share(self, lane_id: str) -> npt.NDArray[np.float64]:
         return self._torques.by_lane.get(lane_id, np.zeros(int(STEPS)))
 
-    def _change(self, lane: MovableLane, aim: Aim) -> dict[int, int]:
-        """Make up a change: of one part, of a part and its neighbours, of the whole lane, or back."""
-        if aim == "least-change":
-            return self._back(lane)
+    def _change(self, lane: MovableLane) -> dict[int, int]:
+        """Make up a change: of one part, of a part and its neighbours, or of the whole lane."""
         size = self._chance.choice(SIZES) * self._chance.choice((-1, 1))
         count = len(lane.parts)
         index = self._chance.randrange(count)
         start, length = (_variable(e) for e in (lane.starts[index], lane.lengths[index]))
         before, after = (index - 1) % count, (index + 1) % count
         kind = self._chance.randrange(6)
-        if kind == 0 or lane.rigid:
-            return {number: size for e in lane.starts if (number := _variable(e)) is not None}
-        if start is None:
-            return {}
+        if self._shift_only or kind == 0 or lane.rigid or lane.alike:
+            return dict.fromkeys(lane.own_starts, size)
         changes: dict[int | None, int] = {start: size}
         if kind == 1:
             changes |= {length: -size}
@@ -167,21 +141,8 @@ class Local:
             }
         return {} if None in changes else {n: by for n, by in changes.items() if n is not None}
 
-    def _back(self, lane: MovableLane) -> dict[int, int]:
-        """Go back towards what was drawn: one part or all of a lane, wholly or in part."""
-        numbers = [n for e in (*lane.starts, *lane.lengths) if (n := _variable(e)) is not None]
-        if self._chance.random() < 0.5:
-            index = self._chance.randrange(len(lane.parts))
-            some = (_variable(lane.starts[index]), _variable(lane.lengths[index]))
-            numbers = [n for n in some if n is not None]
-        share = self._chance.choice((1.0, 1.0, 0.5, 0.2))
-        return {
-            number: by
-            for number in numbers
-            if (by := round((self._drawn[number] - self.values[number]) * share))
-        }
-
-    def _try(self, lane: MovableLane, by: dict[int, int], aim: Aim, guards: Guards) -> None:
+    def _try(self, by: dict[int, int], floor: float) -> None:
+        """Make a change, and take it back unless it is good."""
         variables = self._arranging.problem.variables
         for number, step in by.items():
             if not variables[number].least <= self.values[number] + step <= variables[number].most:
@@ -189,12 +150,12 @@ class Local:
         rows, slack = self._after(by)
         if rows.size and float(slack.min()) < -EASE:
             return
-        before = self._slack[rows].copy(), self.margin, self.change, self.height
+        before, margin = self._slack[rows].copy(), self.margin
         self._slack[rows] = slack
         for number, step in by.items():
             self.values[number] += step
-        if not self._better(lane, before[1:], aim, guards):
-            self._slack[rows] = before[0]
+        if self.margin < min(floor, margin) - EASE or not self._is_lower(by):
+            self._slack[rows] = before
             for number, step in by.items():
                 self.values[number] -= step
 
@@ -210,35 +171,20 @@ class Local:
         rows, where = np.unique(every, return_inverse=True)
         return rows, self._slack[rows] + np.bincount(where, weights=more, minlength=len(rows))
 
-    def _better(
-        self, lane: MovableLane, before: tuple[float, float, float], aim: Aim, guards: Guards
-    ) -> bool:
-        """Judge the change that was just made; keep its torque if it is good."""
-        margin, change, high = before
-        if self.margin < min(guards.margin, margin) - EASE or self.change > max(guards.change, change) + EASE:
-            return False
-        if aim == "margin" and not self.margin > margin + EASE:
-            return False
-        if aim == "least-change" and not self.change < change - EASE:
-            return False
-        lane_id = lane.lane.id
-        if lane_id not in self._torques.loaded:
-            return aim != "torque"
-        torque = self._torques.of(self._arranging.lane(lane_id, self.values))
-        if torque is None:
-            return False
-        kept = self._torques.by_lane.get(lane_id)
-        self._torques.by_lane[lane_id] = torque
-        now = height(self._torques.total)
-        good = now < high - 1e-9 if aim == "torque" else now <= max(guards.height, high) + EASE
-        if good:
-            self.height = now
-        elif kept is not None:
-            self._torques.by_lane[lane_id] = kept
-        return good
+    def _is_lower(self, by: dict[int, int]) -> bool:
+        """Judge the change that was just made by the torque of all lanes that it moves; keep it if lower."""
+        moved = dict.fromkeys(lane for number in by for lane in self._moved_by.get(number, ()))
+        loaded = [lane for lane in moved if lane in self._torques.loaded]
+        kept = {lane: self._torques.by_lane[lane] for lane in loaded if lane in self._torques.by_lane}
+        if loaded and all(self._take(lane) for lane in loaded):
+            now = height(self._torques.total)
+            if now < self.height - 1e-9:
+                self.height = now
+                return True
+        self._torques.by_lane.update(kept)
+        return False
 
 
-def _variable(expression: object) -> int | None:
+def _variable(expression: Affine) -> int | None:
     """Return the one variable of a start or a length; None where it is fixed."""
-    terms = getattr(expression, "terms", {})
-    return next(iter(terms), None)
+    return next(iter(expression.terms), None)

@@ -6,8 +6,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from shaftscore.edits.base import spanned
+from shaftscore.judge.spread.slacks import RuleSlack
 from shaftscore.model import Block, Lane, LevelState, Project, replaced
 from shaftscore.placing.affine import STEP_DEG, STEPS, Affine, var
+from shaftscore.placing.changes import MayChange
 from shaftscore.placing.complete import margin_of
 from shaftscore.placing.gates import add_gates
 from shaftscore.placing.lanes import Lanes, MovableLane
@@ -15,10 +17,15 @@ from shaftscore.placing.problem import Problem, Reason
 from shaftscore.placing.rules import IMPOSSIBLE, add_rules
 from shaftscore.placing.search import MARGIN_PARTS
 from shaftscore.placing.shortest import Shortest
+from shaftscore.placing.weights import MarginWeights
 from shaftscore.solution import Solution
 
-MOST_MARGIN = 1800 * MARGIN_PARTS
-"""Largest smallest margin that is looked for: half a turn."""
+MOST_MARGIN = 10_000 * MARGIN_PARTS
+"""Largest margin that is looked for, in parts of a step: a normalised one of 1000."""
+
+
+ROUNDED = 1e-3
+"""Share of a margin by which whole coefficients may miss it."""
 
 
 @dataclass(frozen=True)
@@ -38,11 +45,13 @@ class Arranging:
     change: Affine
     narrowed: bool
 
-    def with_figures(self, values: Sequence[int]) -> tuple[int, ...]:
-        """Bring the margin and the changes in values up to date with where the parts stand."""
+    def with_figures(self, values: Sequence[int], problem: Problem) -> tuple[int, ...]:
+        """Return values with margin and changes as the parts are placed; problem: whose margins count."""
         full = list(values)
-        margin = margin_of(self.problem, full)
-        full[self.margin] = 0 if margin is None else max(0, min(MOST_MARGIN, int(margin * MARGIN_PARTS)))
+        margin = margin_of(problem, full)
+        # Coefficients are rounded to hold exactly: a hair less, so that the values stay a whole answer.
+        parts = 0 if margin is None else int(margin * MARGIN_PARTS * (1 - ROUNDED)) - 1
+        full[self.margin] = max(0, min(MOST_MARGIN, parts))
         for (number, drawn), change in zip(self.drawn_positions().items(), self.change.terms, strict=True):
             full[change] = abs(full[number] - drawn)
         return tuple(full)
@@ -51,11 +60,11 @@ class Arranging:
         """Return what is at least 0 while each lane keeps its lengths and turns as a whole."""
         drawn, kept = self.drawn_positions(), []
         for moving in self.lanes.moving.values():
-            starts = [number for start in moving.starts for number in start.terms]
+            starts = moving.own_starts
             for number in starts[1:]:
                 turned = var(number) - var(starts[0]) - float(drawn[number] - drawn[starts[0]])
                 kept += [turned, turned * -1.0]
-            for number in [number for length in moving.lengths for number in length.terms]:
+            for number in moving.own_lengths:
                 kept += [var(number) - float(drawn[number]), var(number) * -1.0 + float(drawn[number])]
         return tuple(kept)
 
@@ -92,16 +101,25 @@ class Arranging:
         return tuple(blocks)
 
 
-def arranging(solution: Solution, shortest: Shortest, *, wide: bool = False) -> Arranging:
+def arranging(
+    solution: Solution,
+    shortest: Shortest,
+    *,
+    wide: bool = False,
+    may: MayChange | None = None,
+    errors: Sequence[RuleSlack] = (),
+) -> Arranging:
     """Put a project's lanes, rules and flow into a problem. Raises ArrangeError where that cannot be.
 
-    wide: look at all outlets for the items of each lane, also where one suits it alone.
+    wide: look at all outlets for the items of each lane, also where one suits it alone. may: what may change.
+    errors: places of rules with the error that each must survive; without them all must survive the same.
     """
     problem = Problem()
     margin = problem.new("margin", 0, MOST_MARGIN)
-    lanes = Lanes(solution, problem, shortest)
-    add_rules(problem, lanes)
-    narrowed = add_gates(problem, lanes, wide=wide)
+    lanes = Lanes(solution, problem, shortest, may)
+    weights = MarginWeights(errors)
+    add_rules(problem, lanes, weights)
+    narrowed = add_gates(problem, lanes, weights, wide=wide)
     _guarded(problem, lanes)
     has_margin = any(inequality.margin for inequality in problem.inequalities)
     change = _change(problem, tuple(lanes.moving.values()))

@@ -29,6 +29,8 @@ class Names:
             "window": self._window,
             "locked": self._locked,
             "shortest": self._move,
+            "kept": self._kept,
+            "step": self._step,
             "guarded": self._guarded,
             "gate": self._gate,
             "channel": self._channel,
@@ -40,16 +42,25 @@ class Names:
     def loosened(self, reason: Reason, by_deg: float) -> str:
         """Describe what to do to loosen a reason by some degrees."""
         by = degrees(by_deg)
+        if reason.kind in ("window", "locked", "step"):
+            return self._moved(reason, by)
+        if reason.kind == "shortest":
+            move = f"{by} less for the move to {self._level(reason)}"
+            return f"Give {self._lane(reason)} a larger disc or another law: {move}."
+        if reason.kind == "kept":
+            what = "start times to change" if reason.of == "starts" else "shorter dwells"
+            return f"Allow {what}: {by} is enough."
+        if reason.kind == "rule":
+            return f"Ask {by} less of rule {int(reason.of) + 1}."
+        return f"Shorten the times of {reason.kind} {reason.of} by what the shaft turns in {by}."
+
+    def _moved(self, reason: Reason, by: str) -> str:
+        """Describe what lets a block move further."""
         if reason.kind == "window":
             return f"Widen the window of {self._block(reason)} by {by}."
         if reason.kind == "locked":
             return f"Unlock {self._block(reason)}; it has to move by {by}."
-        if reason.kind == "shortest":
-            move = f"{by} less for the move to {self._level(reason)}"
-            return f"Give {self._lane(reason)} a larger disc or another law: {move}."
-        if reason.kind == "rule":
-            return f"Ask {by} less of rule {int(reason.of) + 1}."
-        return f"Shorten the times of {reason.kind} {reason.of} by what the shaft turns in {by}."
+        return f"Let the order of steps change: {self._block(reason)} has to leave its step by {by}."
 
     def _record(self, reason: Reason) -> Block:
         return self._project.lane(str(reason.of)).blocks[reason.block]
@@ -75,6 +86,14 @@ class Names:
     def _move(self, reason: Reason) -> str:
         needed = degrees(self._shortest.known(str(reason.of), reason.block))
         return f"The move of {self._lane(reason)} to {self._level(reason)} needs {needed}."
+
+    def _kept(self, reason: Reason) -> str:
+        if reason.of == "starts":
+            return "Start times stay as drawn."
+        return "Dwells keep the required part of the length drawn."
+
+    def _step(self, reason: Reason) -> str:
+        return f"{self._block(reason)} stays in its step of the state table."
 
     def _guarded(self, reason: Reason) -> str:
         levels = listed(self._project.lane(str(reason.of)).guarded)

@@ -15,7 +15,19 @@ from typing import Literal as OneOf
 
 from shaftscore.placing.affine import Affine, var
 
-Kind = OneOf["rule", "window", "locked", "shortest", "gate", "channel", "outlet", "magazine", "guarded"]
+Kind = OneOf[
+    "rule",
+    "window",
+    "locked",
+    "shortest",
+    "kept",
+    "step",
+    "gate",
+    "channel",
+    "outlet",
+    "magazine",
+    "guarded",
+]
 
 
 @dataclass(frozen=True, order=True)
@@ -39,7 +51,11 @@ class Variable:
 
 @dataclass(frozen=True)
 class Inequality:
-    """`expression` is at least `margin` times the smallest margin while all literals are 1."""
+    """`expression` is at least `margin` times the smallest margin while all literals are 1.
+
+    margin: the error that it must survive, degrees, so that 1 degree of the smallest margin is a normalised
+    slack of 1; or 1, for a margin in degrees; 0 where it has to hold, and no more.
+    """
 
     expression: Affine
     literals: tuple[int, ...] = ()

@@ -2,18 +2,23 @@
 
 Pressure angle and curvature are judged by `kinematics.profiles`; contact force and stress are judged by the
 move alone, its way back taking all the time there is. A move that is drawn shorter than the forces allow
-may stay so, but is not made shorter still: an arrangement makes nothing worse.
+may stay so, but is not made shorter still: an arrangement makes nothing worse. Where no disc may become
+larger than the largest one now, an automatic base radius ends where the lane's largest lift reaches that.
 """
 
 from __future__ import annotations
 
 from math import ceil
 
+import numpy as np
+
 from shaftscore.judge.findings import Severity
 from shaftscore.judge.loads.findings import lane_findings
 from shaftscore.judge.loads.lane import lane_loads
+from shaftscore.kinematics.followers import lift_of
 from shaftscore.kinematics.motion.segments import Move
 from shaftscore.kinematics.profiles import shortest_move
+from shaftscore.kinematics.profiles.sizing import LEAST_BASE_MM
 from shaftscore.model import Block, Lane, Project, replaced
 from shaftscore.placing.affine import STEP_DEG
 from shaftscore.solution.lane import begun_lane, finished_lane, lane_reads
@@ -25,9 +30,9 @@ LONGEST_DEG = 180.0
 class Shortest:
     """Keeps what was found, and what the real solver asked for since."""
 
-    def __init__(self, project: Project) -> None:
-        """Begin with nothing found."""
-        self._project = project
+    def __init__(self, project: Project, largest_disc_mm: float | None = None) -> None:
+        """Begin with nothing found; largest_disc_mm: the radius over which no disc may grow, None for any."""
+        self._project, self._largest = project, largest_disc_mm
         self._found: dict[object, tuple[float | None, float | None]] = {}
         self._raised: dict[tuple[str, int], float] = {}
         self._asked: dict[tuple[str, int], float] = {}
@@ -65,9 +70,17 @@ class Shortest:
 
     def _by_shape(self, lane: Lane, move: Move) -> float | None:
         try:
-            return shortest_move(self._project, lane, move)
+            return shortest_move(self._project, lane, move, base_radius_mm=self._base(lane))
         except ValueError:  # no follower stands there: the shape's findings say so
             return None
+
+    def _base(self, lane: Lane) -> float | None:
+        """Return the largest base radius that an automatic one may become, mm; None where it is given."""
+        if self._largest is None or lane.disc.base_radius_mm != "auto":
+            return None
+        outputs = np.zeros((4, len(lane.levels)))
+        outputs[0] = list(lane.levels.values())
+        return max(LEAST_BASE_MM, self._largest - float(lift_of(lane.follower, outputs)[0].max()))
 
     def _by_force(self, lane: Lane, move: Move) -> float | None:
         """Return the least length at which forces and stress keep their limits; None if none is known."""

@@ -2,34 +2,60 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
 from shaftscore.base.angles import wrap
-from shaftscore.base.wording import counted, degrees, listed, newton_metres
+from shaftscore.base.wording import counted, degrees, listed, millimetres, newton_metres, number
 from shaftscore.judge.findings.naming import block_text
+from shaftscore.judge.spread.words import chance_text
 from shaftscore.model import Project
-from shaftscore.placing.arrange import Arrangement, ArrangementFigures, Moved
+from shaftscore.placing.figures import Arrangement, ArrangementFigures, Moved
 from shaftscore.placing.why import Refusal
 
 NONE = "none"
 
 ENDED = "The search ended at its limit of work; this is the best found."
 
+CANCELLED = "The search was cancelled; this is the best found until then."
+
+NOTHING_BETTER = "Nothing better was found: the machine stays as drawn."
+
+BY = {
+    "groups": "Whole groups are shifted; nothing else changes.",
+    "lanes": "Whole lanes are shifted; nothing else changes.",
+    "blocks": "Single blocks are moved.",
+}
+"""What changes, at each level."""
+
 
 def figure_lines(found: Arrangement) -> Iterator[tuple[str, str, str]]:
-    """Yield (what, before, after) of the figures."""
+    """Yield (what, before, after) of the comparison."""
     before, after = found.before, found.after
-    yield "Smallest margin", _margin(before), _margin(after)
-    yield "Peak torque", _torque(before), _torque(after)
+    yield "Chance of working", _chance(before), _chance(after)
+    yield "Least margin", _margin(before), _margin(after)
+    yield "Tightest rule", before.place or NONE, after.place or NONE
+    yield "Peak torque", *_each(found, "peak_nm", newton_metres)
+    yield "Largest disc", *_each(found, "largest_disc_mm", lambda radius: f"radius {millimetres(radius)}")
+    yield "Shortest dwell", *_each(found, "shortest_dwell_deg", degrees)
+    yield "Blocks moved", "0", str(len(found.moved))
     yield "Findings", _findings(before), _findings(after)
 
 
+def _each(found: Arrangement, name: str, said: Callable[[float], str]) -> tuple[str, str]:
+    values = (getattr(found.before, name), getattr(found.after, name))
+    before, after = (NONE if value is None else said(value) for value in values)
+    return before, after
+
+
+def _chance(figures: ArrangementFigures) -> str:
+    return NONE if figures.chance is None else chance_text(figures.chance)
+
+
 def _margin(figures: ArrangementFigures) -> str:
-    return NONE if figures.margin_deg is None else degrees(figures.margin_deg)
-
-
-def _torque(figures: ArrangementFigures) -> str:
-    return NONE if figures.peak_nm is None else newton_metres(figures.peak_nm)
+    """Write the slack of the tightest rule, and how often it is the error that the rule must survive."""
+    if figures.margin is None or figures.margin_deg is None:
+        return NONE
+    return f"{degrees(figures.margin_deg)}, {number(figures.margin, 2)} × error"
 
 
 def _findings(figures: ArrangementFigures) -> str:
@@ -38,12 +64,12 @@ def _findings(figures: ArrangementFigures) -> str:
 
 
 def best_line(found: Arrangement) -> str:
-    """Describe how near the best there is the answer is, and that the search ended at its limit of work."""
-    if found.proven:
-        return "No arrangement is better in what comes first."
-    if found.best_margin_deg is not None:
-        return f"No arrangement has a margin over {degrees(found.best_margin_deg)}. {ENDED}"
-    return ENDED
+    """Describe what changes, and how near the best there is the answer is."""
+    if found.cancelled:
+        return CANCELLED
+    if found.by is None:
+        return NOTHING_BETTER
+    return BY[found.by]
 
 
 def moved_line(moved: Moved, project: Project) -> str:
@@ -57,14 +83,13 @@ def arrangement_lines(found: Arrangement, drawn: Project) -> Iterator[str]:
     yield (
         f"{counted(len(found.moved), 'block')} of {drawn.name} moved."
         if found.moved
-        else (f"{drawn.name} stays as drawn: nothing better was found.")
+        else f"{drawn.name} stays as drawn."
     )
     for moved in found.moved:
         yield f"  {moved_line(moved, drawn)}"
     for what, before, after in figure_lines(found):
         yield f"{what}: {before}, now {after}."
-    if best_line(found):
-        yield best_line(found)
+    yield best_line(found)
 
 
 def refusal_lines(found: Refusal) -> Iterator[str]:

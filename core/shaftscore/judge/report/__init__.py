@@ -7,7 +7,7 @@ from shaftscore.judge.checks.margin import Margin
 from shaftscore.judge.report.areas import AREA_OF, CHANCE, RULES_OF
 from shaftscore.judge.report.causes import FoldedFindings
 from shaftscore.judge.report.coverage import AREAS, AreaCoverage, Coverage, CoverageState, coverage_of
-from shaftscore.judge.report.examine import Report, examine
+from shaftscore.judge.report.examine import Report, examine, examine_as_drawn
 from shaftscore.judge.report.json_object import report_json
 from shaftscore.judge.report.migrated import migrated_text
 from shaftscore.judge.report.verdict import coverage_text, verdict_json, verdict_lines, verdict_text
@@ -30,6 +30,7 @@ __all__ = [
     "coverage_of",
     "coverage_text",
     "examine",
+    "examine_as_drawn",
     "migrated_text",
     "report_json",
     "verdict_json",

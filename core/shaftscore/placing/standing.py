@@ -1,0 +1,189 @@
+"""How good a machine is for Arrange, and which of two is better.
+
+Machines are compared by three things in this order: what is found wrong, the least normalised slack, and the
+share of built machines in which all rules hold. Only what an arrangement can change counts: a weak spring,
+or a rule between locked blocks, must not make all machines look alike.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from math import inf
+
+import numpy as np
+
+from shaftscore.base.wording import listed
+from shaftscore.judge.checks.parts import disc_radius_mm
+from shaftscore.judge.findings import Finding, Severity
+from shaftscore.judge.findings.naming import lane_text
+from shaftscore.judge.report import Report, examine_as_drawn
+from shaftscore.judge.report.effects import built_effects
+from shaftscore.judge.spread.judging import JudgedRule, holding, judge, smallest
+from shaftscore.judge.spread.slacks import RuleSlack, least_normalised, rule_slacks
+from shaftscore.judge.spread.spread import draw_machines
+from shaftscore.model import Project
+from shaftscore.placing.drawn import errors_as_drawn
+
+BETTER, LEAST_BETTER = 0.02, 0.002
+"""A normalised slack is larger if it is by this share of it, and by this."""
+
+LIKELIER = 0.0005
+"""A chance is higher if it is by this."""
+
+
+def movable_lanes(project: Project) -> frozenset[str]:
+    """Return the lanes that an arrangement can move: discs that move and are not all locked, and riders."""
+    own = {
+        lane.id
+        for lane in project.lanes
+        if lane.kind == "disc"
+        and len({block.level for block in lane.blocks}) > 1
+        and not all(block.locked for block in lane.blocks)
+    }
+    return frozenset(lane.id for lane in project.lanes if lane.id in own or lane.disc_of in own)
+
+
+@dataclass(frozen=True, eq=False)
+class Standing:
+    """A machine as it was judged: its report as drawn, and all places of its rules with what they survive."""
+
+    report: Report
+    slacks: tuple[RuleSlack, ...]
+
+    @staticmethod
+    def of(project: Project, before: Standing | None = None) -> Standing:
+        """Solve and judge a project; before: a similar one, of which what did not change is taken."""
+        report = examine_as_drawn(project, None if before is None else before.report)
+        effects = built_effects(report.loads, report.shafts) if report.loads is not None else None
+        assert effects is not None, "a whole machine has its loads computed"
+        slacks = rule_slacks(report.solution, report.flow, loads=report.loads, effects=effects)
+        return Standing(report, slacks)
+
+    @property
+    def project(self) -> Project:
+        """The project."""
+        return self.report.project
+
+    @cached_property
+    def movable(self) -> tuple[RuleSlack, ...]:
+        """The places that an arrangement can change."""
+        lanes = movable_lanes(self.project)
+        return tuple(one for one in self.slacks if not lanes.isdisjoint(one.lanes))
+
+    @cached_property
+    def least(self) -> RuleSlack | None:
+        """The place with the least normalised slack among those that can change."""
+        return least_normalised(self.movable)
+
+    @property
+    def margin(self) -> float:
+        """The least normalised slack; infinite where nothing limits it."""
+        return inf if self.least is None else self.least.normalised
+
+    @cached_property
+    def errors(self) -> tuple[Finding, ...]:
+        """The errors of the machine as drawn."""
+        return tuple(errors_as_drawn(self.report.findings))
+
+    @cached_property
+    def warnings(self) -> int:
+        """Count the warnings of the machine as drawn."""
+        return self.report.count(Severity.WARNING)
+
+    @cached_property
+    def _judged(self) -> tuple[tuple[JudgedRule, ...], int]:
+        """Judge drawn machines: always the same errors, so that differences between projects are real."""
+        loads, shafts = self.report.loads, self.report.shafts
+        effects = built_effects(loads, shafts) if loads is not None else None
+        assert effects is not None, "a whole machine has its loads computed"
+        drawn = draw_machines(self.report.solution, loads=loads, effects=effects)
+        return judge(drawn, self.report.flow), drawn.count
+
+    @cached_property
+    def chance(self) -> float | None:
+        """The share of built machines that work, springs included; None where nothing is judged."""
+        judged, count = self._judged
+        if not judged:
+            return None
+        return 0.0 if self.errors else holding(smallest(judged, count)) / (count - 1)
+
+    @cached_property
+    def chance_movable(self) -> float:
+        """The share of built machines in which all rules hold that an arrangement can change; 1 for none."""
+        judged, count = self._judged
+        lanes = movable_lanes(self.project)
+        parts = [
+            part.slack_deg
+            for one in judged
+            if one.kind not in ("spring", "supply")
+            for part in one.parts
+            if not lanes.isdisjoint(part.lanes)
+        ]
+        return holding(np.minimum.reduce([np.full(count, np.inf), *parts])) / (count - 1)
+
+    @property
+    def smallest_deg(self) -> float | None:
+        """The slack of the place with the least normalised slack, degrees; None where nothing limits it."""
+        return None if self.least is None else self.least.slack_deg
+
+    @property
+    def peak_nm(self) -> float | None:
+        """Peak torque of the camshaft, N·m; None without loads."""
+        peak = self.report.loads.camshaft.peak if self.report.loads is not None else None
+        return None if peak is None else peak.value
+
+    @cached_property
+    def largest_disc_mm(self) -> float | None:
+        """Largest radius of any disc, mm; None where none has a shape."""
+        profiles = [lane.profile for lane in self.report.solution.lanes.values()]
+        return max((disc_radius_mm(one) for one in profiles if one is not None), default=None)
+
+    @cached_property
+    def shortest_dwell_deg(self) -> float | None:
+        """Shortest dwell of all lanes, degrees of their stacks; None without blocks."""
+        lengths = [block.length_deg for lane in self.project.lanes for block in lane.blocks]
+        return min(lengths, default=None)
+
+    def is_better_than(self, other: Standing) -> bool:
+        """Return whether this machine is better; see the module's text. Never where its chance is lower."""
+        faults = (len(self.errors), self.warnings), (len(other.errors), other.warnings)
+        if faults[0] != faults[1]:
+            return faults[0] < faults[1]
+        if self.chance_movable < other.chance_movable:
+            return False
+        if is_larger(self.margin, other.margin):
+            return True
+        return (
+            not is_larger(other.margin, self.margin) and self.chance_movable > other.chance_movable + LIKELIER
+        )
+
+    def place_text(self) -> str:
+        """Name the place of the least normalised slack; empty where nothing limits the machine."""
+        if self.least is None:
+            return ""
+        lanes = listed([lane_text(self.project, lane) for lane in self.least.lanes])
+        return f"{PLACES[self.least.kind]}, {lanes}"
+
+
+PLACES = {
+    "exclusive": "mutually exclusive",
+    "requires": "requires",
+    "order": "sequence",
+    "pass-through": "guarded level",
+    "release": "open time",
+    "headway": "channel",
+    "diverter": "diverter",
+    "stock": "magazine",
+    "outlet-order": "order at the outlet",
+    "supply": "supply",
+    "spring": "spring",
+}
+"""What a kind of rule is called beside its lanes."""
+
+
+def is_larger(one: float, other: float) -> bool:
+    """Return whether one normalised slack is larger than another by enough to count."""
+    if not np.isfinite(one) or not np.isfinite(other):
+        return one > other
+    return one > other + max(LEAST_BETTER, BETTER * abs(other))
