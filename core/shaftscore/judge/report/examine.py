@@ -149,7 +149,7 @@ def examine_as_drawn(project: Project, previous: Report | None = None) -> Report
     For searches that try many machines: a fraction of the work of `examine`, and the same errors.
     previous: a report of a similar project; what did not change is taken from it.
     """
-    return _examined(project, previous, True, None, False, WorkBudget(AS_DRAWN_STEPS))
+    return _Examination(project, previous, FULL, None, False, WorkBudget(AS_DRAWN_STEPS)).report()
 
 
 COPY_STEPS = 400_000
