@@ -1,4 +1,4 @@
-"""What happens when the program itself errs: the work is kept, the person is told once, and it goes on.
+"""What happens when the program itself errs: the work is kept, the person is informed once, and it goes on.
 
 Errors arrive here from everywhere: from Python's hook for what nobody caught, from jobs on other threads, and
 from Qt's own messages. None of them takes the window down. Of an error that ends the process all the same
@@ -139,7 +139,7 @@ class Crashes(QObject):
         return f"Your work is still here, but no draft could be kept: {why}. Save it now.{file}"
 
     def _private(self) -> list[str]:
-        """Return what must not stand in a report: where the person's files are, and names in the project."""
+        """Return what must not be in a report: where the person's files are, and names in the project."""
         document = self._document
         paths = [Path.home(), self._store.folder, *([document.path] if document.path else [])]
         texts = [str(path) for path in paths] + [document.name, document.project.name]

@@ -1,6 +1,6 @@
 """A word at the end of long work: for whoever has gone to another window meanwhile.
 
-Work over `LONG_S` seconds is told by the system (its tray, where there is one), by a mark on the window's
+Work over `LONG_S` seconds is reported by the system (its tray, where there is one), by a mark on the window's
 entry in the task bar, and to screen readers. Shorter work says nothing.
 """
 
@@ -18,7 +18,7 @@ from shaftscore_app.runtime.jobs import Jobs
 from shaftscore_app.theme import Theme
 
 LONG_S = 10.0
-"""Work that took longer than this is told of, s."""
+"""Work that took longer than this is reported, s."""
 
 SHOWN_MS = 10_000
 """How long the system shows it, ms."""

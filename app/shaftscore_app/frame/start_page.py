@@ -1,4 +1,4 @@
-"""The start page: stands in the diagram's place as long as there is no machine."""
+"""The start page: it is in the diagram's place as long as there is no machine."""
 
 from __future__ import annotations
 

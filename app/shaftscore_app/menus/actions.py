@@ -46,7 +46,7 @@ class Command:
 
     @property
     def menu(self) -> str:
-        """The menu that it stands in."""
+        """The menu that it is in."""
         return self.id.split(".")[0]
 
 

@@ -1,6 +1,6 @@
 """Reports of errors of the program itself: what happened and where in the code, and nothing private.
 
-Folders, file names and the person's name do not stand in a report, nor does anything of the project.
+Folders, file names and the person's name are not in a report, nor does anything of the project.
 """
 
 from __future__ import annotations
@@ -29,7 +29,7 @@ _PATH = re.compile(r"(?<!\w)(?:[A-Za-z]:[\\/]|\\\\|~?/)[^\s'\"<>|:*?,;]+")
 
 
 def report_text(error: BaseException, when: datetime, private: Sequence[str] = ()) -> str:
-    """Write a report about an error and what led to it; private: texts that must not stand in it."""
+    """Write a report about an error and what led to it; private: texts that must not be in it."""
     lines = [f"Shaftscore report, {when:%Y-%m-%d %H:%M} UTC", *_versions(), ""]
     for cause in _causes(error):
         lines.append(f"{type(cause).__name__}: {without_private(str(cause), private)}")

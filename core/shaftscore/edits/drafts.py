@@ -1,6 +1,6 @@
 """Drafts: a part of the project as plain values, while a person is changing it.
 
-A *draft* is what stands in a file: mappings, tuples, numbers, texts; what is not given is absent. It may
+A *draft* is what a file holds: mappings, tuples, numbers, texts; what is not given is absent. It may
 be wrong, and `faults` says where, with paths from the part on. A *part* names a place in the project and
 knows how a draft gets there: as one edit.
 """
@@ -117,7 +117,7 @@ class LanePart:
 @lru_cache(maxsize=64)
 def _adapter(record: type[Record], field: str) -> TypeAdapter[Any]:
     info = record.model_fields[field]
-    # Any: what stands in an annotation is no type that a checker knows.
+    # Any: what an annotation holds is no type that a checker knows.
     annotation: Any = info.rebuild_annotation()
     if info.discriminator:
         annotation = Annotated[annotation, Field(discriminator=str(info.discriminator))]

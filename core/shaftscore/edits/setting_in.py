@@ -314,7 +314,7 @@ def _gap(around: list[UnrolledBlock], index: int, after: Block) -> InsertPlace:
 
 
 def _stand(place: InsertPlace, start: float, length: float, *, stretched: bool) -> tuple[float, float]:
-    """Return the unrolled start and the length with which a block comes to stand in a place."""
+    """Return the unrolled start and the length with which a block comes to be in a place."""
     middle = start + length / 2
     begin = start + (place.unrolled(middle) - middle)
     if place.whole:

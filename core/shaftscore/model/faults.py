@@ -1,7 +1,7 @@
 """Turns what the validation of a record reports into faults with paths and words for people.
 
 A validation error names its place by a *location*: keys and positions, mixed with the names of the
-members of unions that were tried. The *path* of a fault keeps only what stands in the file, as in
+members of unions that were tried. The *path* of a fault keeps only what is in the file, as in
 `lanes[3].blocks[1].level`.
 """
 
@@ -207,7 +207,7 @@ _MESSAGES: Mapping[str, Callable[[Any, Mapping[str, Any]], str]] = {
 
 
 def file_keys(record: type[Record]) -> list[str]:
-    """Return the keys of a record as they stand in files."""
+    """Return the keys of a record as they are in files."""
     return [field.alias or name for name, field in record.model_fields.items()]
 
 

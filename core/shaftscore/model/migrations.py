@@ -2,7 +2,7 @@
 
 A *migration* takes the plain values of a project of version n (lists as tuples) and gives those of version
 n + 1. It runs before anything is validated, so it leaves alone what it does not know: an unknown key stays,
-and is told as a fault afterwards. To add a version: raise `model.project.VERSION`, add the migration
+and is reported as a fault afterwards. To add a version: raise `model.project.VERSION`, add the migration
 from the one before here, and put files of the version before into `tests/core/model/versions`.
 """
 

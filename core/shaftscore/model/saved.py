@@ -1,6 +1,6 @@
 """The saved form: a project as the bytes of a file.
 
-Keys stand in the order of the records, defaults are left out, a block takes one line, numbers are as short as
+Keys are in the order of the records, defaults are left out, a block takes one line, numbers are as short as
 they can be, lines end in LF. So a difference between two files can be read, and the same project gives
 the same bytes.
 """

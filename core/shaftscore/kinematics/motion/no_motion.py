@@ -1,4 +1,4 @@
-"""What stands in place of a motion where a lane has none."""
+"""The record that a lane without a motion has in its place."""
 
 from __future__ import annotations
 

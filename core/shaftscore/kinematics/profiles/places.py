@@ -21,7 +21,7 @@ from shaftscore.kinematics.profiles.trace import Kinematics
 from shaftscore.model.lanes import Follower
 
 LEAST = -np.finfo(np.float64).max
-"""What is chosen is never less than this, so that it is told from what is not, also where it is -inf."""
+"""What is chosen is never less than this, so that it is distinct from what is not, also where it is -inf."""
 
 STEPS = 60
 """Most steps of a root finder; it usually needs under 5."""

@@ -18,7 +18,7 @@ Formulas, with R a base radius and e(R) the largest excess of all demands, as a 
     (5) balance: max |alpha| over the rise = max |alpha| over the fall, alpha the pressure angle
     (6) else max alpha = -min alpha: the follower leans as far ahead as it leans back
 
-(2) to (4) stand in any text on numerical analysis (for the Illinois rule: Dowell and Jarratt, 1971; from
+(2) to (4) are in any text on numerical analysis (for the Illinois rule: Dowell and Jarratt, 1971; from
 memory); (5) and (6) follow from alpha falling everywhere as the offset grows.
 """
 

@@ -1,6 +1,6 @@
 """One kinematics for all followers: where disc and follower touch, and how, at an angle of the stack.
 
-Frames: a follower says where its centre stands in the station frame (`kinematics.followers.model`). The disc
+Frames: a follower says where its centre is in the station frame (`kinematics.followers.model`). The disc
 turns under it: a point P of the station frame is P exp(i (psi - d (theta + offset))) in the *disc
 frame*, where psi is the station, d = +1 on a stack that turns counterclockwise seen from the top, else
 -1, and the zero mark lies at +x. theta grows in the direction in which the stack runs.

@@ -1,4 +1,4 @@
-"""A folder of an earlier export: are its files what was exported, do they hold, what is to be made again.
+"""A folder of an earlier export: are its files what was exported, do they hold, which parts to remake.
 
 Nothing is written. Files are named by the manifest of the export. Each is first compared with the hash in
 it, then read back as after an export: against the parts and programs of a project, or, without one,

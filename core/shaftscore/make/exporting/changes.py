@@ -1,6 +1,6 @@
 """What changed since the export before: parts by the hashes of their inputs, contours by their distance.
 
-A part that is *unchanged* need not be made again, whatever its lane is called by now. The files of the
+A part that is *unchanged* need not be remade, whatever its lane is called by now. The files of the
 export before are used where their contents still are what its manifest says.
 """
 

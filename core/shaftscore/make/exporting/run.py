@@ -230,7 +230,7 @@ class _Making:
                 self.verdicts.append(verdict_of(file, path, self._order.items, self._judge, own=True))
 
     def _keep(self, file: Planned) -> None:
-        """Keep an old file if it holds; one that does not is made again."""
+        """Keep an old file if it holds; one that does not is remade."""
         entry = self.kept.get(file.name)
         if entry is None:
             return
