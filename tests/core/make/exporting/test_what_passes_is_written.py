@@ -105,7 +105,7 @@ def lanes(draw: st.DrawFn, name: str, *, wide: bool) -> Lane:
     disc = Disc(
         base_radius_mm=draw(st.just("auto") | mm(8.0 if wide else 30.0, 50.0)),  # type: ignore[arg-type]
         thickness_mm=thickness,
-        edge_chamfer_mm=draw(mm(0.0, 1.5).filter(lambda chamfer: 2 * chamfer < thickness)),
+        edge_chamfer_mm=draw(mm(0.0, min(1.5, thickness / 2 - 0.01))),
         groove_depth_mm=thickness * draw(st.sampled_from([0.3, 0.6, 0.9])),
         rim_mm=draw(mm(0.2, 5.0)),
     )
