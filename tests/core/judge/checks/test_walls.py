@@ -234,6 +234,7 @@ def test_dogs_with_a_clearance_of_their_own_have_wider_pockets() -> None:
         dogs = spacer_part(project, project.stacks[0], 1).dogs
         assert dogs is not None
         pockets.append([path.largest_radius for path in dogs.pockets])
+        assert dogs.depth_mm == pytest.approx(2.0 + (0.2 if project is tight else 0.4))
     assert np.subtract(*pockets[::-1]) == pytest.approx(0.4, abs=1e-3)
 
 
