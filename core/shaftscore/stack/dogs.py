@@ -30,8 +30,13 @@ def dog_paths(dogs: Dogs, grow_mm: float) -> tuple[BulgePath, ...]:
 
 
 def pocket_depth(stack: Stack) -> float:
-    """Depth of the pockets for a stack's dogs, mm: they do not bottom. 0 without dogs."""
-    return 0.0 if stack.dogs is None else stack.dogs.height_mm + stack.fit_clearance_mm
+    """Depth of the pockets for a stack's dogs, mm: they do not bottom. 0 without dogs.
+
+    Deeper than the dogs are high by the clearance of the bore or by their own, whichever is larger.
+    """
+    if stack.dogs is None:
+        return 0.0
+    return stack.dogs.height_mm + max(stack.fit_clearance_mm, stack.pocket_clearance_mm)
 
 
 def dog_gap(dogs: Dogs) -> float:

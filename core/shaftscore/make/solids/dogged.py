@@ -22,6 +22,14 @@ class DogShapes:
     inner_mm: float
     outer_mm: float
 
+    @property
+    def grown_mm(self) -> float:
+        """By how much pegs or pockets reach farther out in a printer's file than the pockets drawn, mm."""
+        drawn, *made = (
+            path.largest_radius for path in (self.pockets[0], self.printer_pockets[0], self.printer_pegs[0])
+        )
+        return max(made) - drawn
+
     def printed(self) -> DogShapes:
         """Return the shapes as a printer's file holds them."""
         return replace(self, pegs=self.printer_pegs, pockets=self.printer_pockets)

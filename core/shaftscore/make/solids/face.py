@@ -63,7 +63,7 @@ class Face:
     ) -> list[Face]:
         """Return the faces to choose from: about the bore and, with dogs, also outside all of them.
 
-        holes: the bore, then those of the pins.
+        holes: the bore, then those of the pins. Small corrections for a printer stay within the margin.
         """
         margin = chamfer_mm + MARGIN_MM
         bore, *pins = holes
@@ -71,10 +71,12 @@ class Face:
         beside_pins = _outlines(pins)
         if dogs is None:
             return [Face(inner, edge, margin, width_mm, beside_pins)]
-        about = np.concatenate([_outlines(dogs.pockets), beside_pins])
+        grown = dogs.grown_mm if dogs.grown_mm > MARGIN_MM / 2 else 0.0
+        shapes = dogs.pockets if grown == 0 else (*dogs.printer_pockets, *dogs.printer_pegs)
+        about = np.concatenate([_outlines(shapes), beside_pins])
         return [
             Face(inner, edge, margin, width_mm, about),
-            Face(dogs.outer_mm + MARGIN_MM, edge, margin, width_mm, beside_pins),
+            Face(dogs.outer_mm + grown + MARGIN_MM, edge, margin, width_mm, beside_pins),
         ]
 
     def bare(self) -> Face:

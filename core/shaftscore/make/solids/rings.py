@@ -13,17 +13,28 @@ from shaftscore.stack.rings import Ring, mitred, moved, offset_rings, ring_area,
 Faces = npt.NDArray[np.int64]
 """Triangles by the indices of their corners, shape (m, 3)."""
 
+PARALLEL_RAD = 1e-4
+"""Sides that differ by less than this in direction are parallel: what rounding leaves of a short one."""
+
 __all__ = ["Faces", "Ring", "mitred", "moved", "offset_rings", "ring_area", "rounded", "wall"]
 
 
 def wall(lower: Ring, upper: Ring, first: int) -> Faces:
     """Join two rings, whose vertices are numbered from `first` on, by triangles that face outward.
 
-    Rings of one length are joined corner by corner, others along their shortest diagonals.
+    Rings whose sides are parallel one by one are joined corner by corner, others along their shortest
+    diagonals: two that have as many corners by chance need not begin beside one another.
     """
-    if len(lower) == len(upper):
+    if len(lower) == len(upper) and _are_parallel(lower, upper):
         return _even_wall(len(lower), first)
     return _uneven_wall(lower, upper, first)
+
+
+def _are_parallel(lower: Ring, upper: Ring) -> bool:
+    """Return whether each side of a ring runs as that of the same number in another one does."""
+    sides = [np.roll(ring, -1, axis=0) - ring for ring in (lower, upper)]
+    first, second = (side @ np.array([1, 1j]) for side in sides)
+    return bool(np.all(np.abs(np.angle(first * np.conj(second))) < PARALLEL_RAD))
 
 
 def _even_wall(count: int, first: int) -> Faces:

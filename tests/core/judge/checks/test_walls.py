@@ -165,6 +165,26 @@ BAD: dict[str, tuple[Project, str]] = {
         stacked(pins={**PINS, "count": 4, "radius_mm": 10.0}, dogs=DOGS, spacer_radius_mm=16.0),
         "Main: web between pins and dogs is −0.7 mm; the part cannot be made.",
     ),
+    # Dogs at 0 and 180 degrees, pins at 45: the long dog's end (8, 1.5) is 4.77 mm from a pin's axis, which
+    # leaves 1.67 mm beside a hole of 1.6 and a peg of 1.5 mm; pegs grow by 1.8 mm.
+    "a web between pins and pegs once they are printed": (
+        replaced(
+            stacked(
+                pins={**PINS, "count": 4, "radius_mm": 8.0},
+                dogs={**DOGS, "count": 2, "radius_mm": 8.0},
+                spacer_radius_mm=16.0,
+            ),
+            print=Print(contour_mm=1.8),
+        ),
+        "Main: web between pins and dogs is −0.1 mm; the part cannot be made.",
+    ),
+    # Corners of a square of 8 mm with 0.4 mm on each side are 4.4 * 1.414 = 6.22 mm from the axis.
+    "a corner of the bore": (
+        stacked(
+            bore={"shape": "square", "across_mm": 8.0}, fit_clearance_mm=0.4, disc={"base_radius_mm": 6.15}
+        ),
+        "Wall between bore and rim is −0.1 mm; the part cannot be made.",
+    ),
     "a disc that its pins leave": (
         stacked(pins={**PINS, "radius_mm": 12.0}, spacer_radius_mm=16.0, disc={"base_radius_mm": 13.0}),
         "Wall between pins and rim is −0.6 mm; the part cannot be made.",
@@ -214,6 +234,7 @@ def test_dogs_with_a_clearance_of_their_own_have_wider_pockets() -> None:
         dogs = spacer_part(project, project.stacks[0], 1).dogs
         assert dogs is not None
         pockets.append([path.largest_radius for path in dogs.pockets])
+        assert dogs.depth_mm == pytest.approx(2.0 + (0.2 if project is tight else 0.4))
     assert np.subtract(*pockets[::-1]) == pytest.approx(0.4, abs=1e-3)
 
 

@@ -211,7 +211,8 @@ def mirrored(plan: Callable[[MakeOrder], list[Planned]]) -> Callable[[MakeOrder]
 def _mirror(part: MadePart) -> MadePart:
     back = part.contour.bulges[-2::-1] + part.contour.bulges[-1:]
     contour = OutlinePath(tuple(v.conjugate() for v in part.contour.vertices[::-1]), back)
-    return replace(part, outline=part.outline[::-1] * [1, -1], contour=contour)
+    outline = part.outline[::-1] * [1, -1]
+    return replace(part, outline=outline, printer_outline=outline, contour=contour)
 
 
 @pytest.mark.parametrize("kind", ["3mf", "stl", "dxf"])

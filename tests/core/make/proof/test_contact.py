@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -44,6 +45,17 @@ def test_a_roller_on_an_eccentric_circle(
     expected = seen.real + np.sqrt((30.0 + roller) ** 2 - seen.imag**2) - model.centre(np.zeros(1))[0].real
     found = contact_lift(rim, running, theta, expected + 0.4)
     np.testing.assert_allclose(found, expected, atol=1e-4)
+
+
+def test_a_knife_edge_runs_within_a_contour_that_was_moved_outward() -> None:
+    """On a circle of 30 mm that is drawn 1.4 mm larger, and not in a mark that is nearer to the edge."""
+    rim, mark = circle(31.4, 0j), circle(28.8, 0j, inward=True)
+    both = ReadRim(np.append(rim.start, mark.start), np.append(rim.end, mark.end), None)
+    ring, hole = (np.column_stack([one.start.real, one.start.imag]) for one in (rim, mark))
+    theta = np.arange(0.0, 360.0, 7.0)
+    running = Running(TranslatingRollerModel(24.0, 0.0, 0.0), DiscPlacement(1, 0.0), -1.4)
+    found = contact_lift(both.outermost(shapely.Polygon(ring, [hole])), running, theta, np.full(52, 5.9))
+    np.testing.assert_allclose(found, 6.0, atol=1e-4)
 
 
 @given(station=st.floats(-180, 180), direction=st.sampled_from([1, -1]), eccentricity=st.floats(0.0, 6.0))

@@ -98,6 +98,31 @@ def test_a_round_bore_is_proved_by_its_shifts_alone() -> None:
     assert found.shifts_mm == pytest.approx([0.15] * 72, abs=0.001)
 
 
+@pytest.mark.parametrize("share", [0.375, 0.625])
+def test_points_on_chords_do_not_narrow_a_hole(share: float) -> None:
+    """Triangles cut chords: the second of three holes of 1 mm, at 180 degrees on a circle of 11.67 mm."""
+    path = pin_paths(Pins(count=3, radius_mm=11.67, across_mm=1.0), 0.0)[1]
+    ring = in_file(path)
+    cut = np.column_stack([ring, ring + share * (np.roll(ring, -1) - ring)]).ravel()
+    hole = hole_of_ring(cut)
+    from_axis = hole.distances_mm - (np.conj(hole.normals) * -11.67).real
+    assert from_axis.min() == pytest.approx(0.5, abs=1e-4)
+    assert len(hole.normals) == len(hole_of_ring(ring).normals)
+
+
+def test_an_arc_beside_a_flat_is_as_long_again_once_a_correction_is_taken_back() -> None:
+    """A D of 2.63 mm drawn 0.95 mm smaller all round has lost its arc from 43 to 73 degrees off the flat.
+
+    By the program every wall of the hole is 0.19 mm from the rod's: along a normal of it, so is the shift.
+    """
+    bore = Bore(shape="d", across_mm=2.63, flat_mm=2.2355)
+    project = replaced(machine(bore, 0.19), print=Print(hole_mm=-0.95))
+    found = task_of(project, "bore").fitted([in_file(bore_path(bore, 0.19 - 0.95))])
+    angle = np.abs(np.degrees(np.angle(np.exp(2j * np.pi * np.arange(72) / 72))))
+    normal = (angle == 0) | (angle > 45.0)
+    assert np.asarray(found.shifts_mm)[normal] == pytest.approx(0.19, abs=0.002)
+
+
 def shifts_left(body: shapely.Polygon, hole: shapely.Polygon) -> shapely.Geometry:
     """All shifts by which a body lies within a convex hole: what the hole moved by each corner shares."""
     left = hole

@@ -16,7 +16,7 @@ from shaftscore.make.solids.dogged import dog_shapes
 from shaftscore.make.solids.face import MARGIN_MM, Face
 from shaftscore.make.solids.marks import Marks, Wording, dot_row, face_marks
 from shaftscore.make.solids.rings import Ring
-from shaftscore.model import Bore, Dogs, Stack
+from shaftscore.model import Bore, Dogs, Print, Stack
 from shaftscore.stack import bore_path, mark_depth
 from tests.core.make.exporting.machines import one_sided
 
@@ -157,3 +157,18 @@ def test_with_dogs_the_marks_keep_off_them() -> None:
         drawn = unary_union(area_of(marks))
         for pocket in shapes.pockets:
             assert drawn.distance(Polygon(pocket.flattened(1e-3))) > 0.7
+
+
+def test_marks_keep_off_pegs_that_a_correction_makes_larger() -> None:
+    """Pegs of 1.53 mm are 5.33 mm wide once a printer's file draws contours 1.9 mm larger."""
+    dogs = Dogs(count=6, radius_mm=11.11, width_mm=1.53, height_mm=0.81)
+    stack = Stack(id="main", dogs=dogs, bore=Bore(shape="round", across_mm=5.0))
+    shapes = dog_shapes(one_sided(printing=Print(contour_mm=1.9)), stack, "A1")
+    assert shapes is not None
+    for least in (16.0, 30.0):
+        marks = marks_on(
+            "A1", 1, Face.choices((bore_path(stack.bore, 0.2),), shapes, lobe(least, least, 0), 0.4, 0.8)
+        )
+        drawn = unary_union(area_of(marks))
+        assert marks.groups["code"] or least < 20
+        assert min(drawn.distance(Polygon(peg.flattened(1e-3))) for peg in shapes.printer_pegs) > 0.5

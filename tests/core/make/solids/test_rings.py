@@ -54,6 +54,15 @@ def test_a_crest_sharper_than_the_distance_is_left_to_the_general_way() -> None:
     assert ring_area(moved(crest, -0.5)) == pytest.approx(Polygon(crest).buffer(-0.5).area, rel=2e-3)
 
 
+def test_rings_with_as_many_corners_by_chance_are_not_joined_askew() -> None:
+    """A circle and its parallel at 0.5 mm that begins elsewhere: no triangle may cross the disc."""
+    lower = regular(60, 10.0)
+    upper = np.roll(regular(60, 9.5), 10, axis=0)
+    corners = np.concatenate([lower, upper])[wall(lower, upper, 0)]
+    sides = np.linalg.norm(corners - np.roll(corners, 1, axis=1), axis=2)
+    assert sides.max() < 1.2  # chords are 1.05 mm long
+
+
 def test_a_ring_that_falls_apart_is_refused() -> None:
     waist = np.array([[-9, -4], [-1, -0.2], [1, -0.2], [9, -4], [9, 4], [1, 0.2], [-1, 0.2], [-9, 4]], float)
     assert len(offset_rings(waist, -0.5)) == 2
