@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
 
+from shaftscore.base.angles import Arcs
 from shaftscore.kinematics.motion.states import StateInterval
 from shaftscore.model import Project
-from shaftscore.rules.times import EventTimes, Floats, State
+from shaftscore.rules.times import EventTimes, Floats, State, Stretches
 from shaftscore.solution import Solution
 
 _ONE = np.ones(1)
@@ -71,6 +73,12 @@ def _exact(state: State, interval: StateInterval) -> EventTimes:
     start, length = interval.span.spans[0]
     meant = np.array([not interval.passing])
     return EventTimes(np.array([start]), np.array([length]), state, _THERE, meant)
+
+
+def stretches_of(spans: Sequence[Arcs]) -> Stretches:
+    """Return sets of one stretch each as arrays, (spans,)."""
+    each = np.array([span.spans[0] for span in spans]).reshape(-1, 2)
+    return Stretches(each[:, 0], each[:, 1])
 
 
 def deg_per_s(project: Project) -> float:

@@ -1,7 +1,8 @@
 """Cures of the flow's findings: the smallest change that makes one go away, tried before it is offered.
 
 What runs empty is fed faster, filled more at the start or given more room; what comes at the wrong time
-is moved or stretched. Numbers come from `judge.flow.needs` or from the microseconds that are missing.
+is moved or stretched. Numbers come from `judge.flow.needs` or from the microseconds that are missing; rates
+hold with the tolerances, not on the edge of what the machine as drawn needs.
 An attempt counts only if the edited project, simulated again with the motions that the edit makes, has
 fewer findings and not this one. Findings share attempts (an item that meets many is moved once), so each
 edit is simulated once.
@@ -17,14 +18,14 @@ from itertools import tee
 
 from shaftscore.base.angles import TURN
 from shaftscore.base.progress import Progress, Silent
-from shaftscore.base.wording import counted, per_minute
+from shaftscore.base.wording import counted, per_minute, up_to
 from shaftscore.edits import BlockRef
 from shaftscore.judge.checks.cures import Attempt, begun, ended, intervals_in, is_free, moved, tried
 from shaftscore.judge.findings import Cure, Finding
 from shaftscore.judge.flow.clock import CycleClock, microseconds
 from shaftscore.judge.flow.engine import Shortfall
 from shaftscore.judge.flow.meetings import Meeting
-from shaftscore.judge.flow.needs import Needs, Plan
+from shaftscore.judge.flow.needs import RATE_STEPS, Needs, Plan
 from shaftscore.judge.flow.network import Slot
 from shaftscore.judge.flow.observed import Observed, Observer
 from shaftscore.judge.flow.openings import GateOpening, StateSpan
@@ -34,6 +35,7 @@ from shaftscore.judge.flow.verdicts import CausedFinding, LostItem
 from shaftscore.judge.flow.work import CURE_STEPS, WorkBudget, WorkSpentError
 from shaftscore.model import Branch, Channel, Diverter, Project, State, replaced
 from shaftscore.model.flow import MOST_CAPACITY, MOST_RATE_PER_MIN
+from shaftscore.rules.supply import rate_in_reserve
 
 MOST_TRIED = 600
 """Edits that are simulated at most; what is found later has a cure only if one of these is it."""
@@ -182,6 +184,7 @@ class Cures:
         """Make the edit of the flow that a plan asks for."""
         source = self._needs(store).source_id
         flow = self._flow
+        plan = self._in_reserve(plan)
         if plan.rate_per_min is not None:
             changed = [
                 replaced(supply, rate_per_min=plan.rate_per_min) if supply.id == source else supply
@@ -193,6 +196,13 @@ class Cures:
         magazines[store] = replaced(magazines[store], **{k: v for k, v in fields.items() if v is not None})
         flow = replaced(flow, magazines=tuple(magazines))
         return Attempt("set_flow", {"flow": flow}, _order_of(plan, magazines[store].id, item))
+
+    def _in_reserve(self, plan: Plan) -> Plan:
+        """Raise the rate of a plan to one that holds with the tolerances of speed and rates, up to 0.1."""
+        if plan.rate_per_min is None:
+            return plan
+        rate = rate_in_reserve(plan.rate_per_min, self._project.tolerances)
+        return replace(plan, rate_per_min=min(up_to(rate, 1 / RATE_STEPS), MOST_RATE_PER_MIN))
 
     # What opens too short or too long
 
