@@ -48,12 +48,14 @@ def rule_margins(solution: Solution, before: Sequence[RuleMargin] = ()) -> tuple
     """Return the smallest slack of every rule; taken over from before where it reads the same."""
     rules = solution.project.rules
     kept = before if len(before) == len(rules) else [None] * len(rules)
-    times = NominalTimes(solution)
-    return tuple(_rule_margin(times, rule, one) for rule, one in zip(rules, kept, strict=True))
+    times = NominalTimes.of(solution)
+    return tuple(_rule_margin(solution, times, rule, one) for rule, one in zip(rules, kept, strict=True))
 
 
-def _rule_margin(times: NominalTimes, rule: Rule, before: RuleMargin | None) -> RuleMargin:
-    solution, order = times.solution, lanes_of_rule(rule)
+def _rule_margin(
+    solution: Solution, times: NominalTimes, rule: Rule, before: RuleMargin | None
+) -> RuleMargin:
+    order = lanes_of_rule(rule)
     lanes = [solution.lanes.get(lane_id) for lane_id in order]
     reads: Reads = (rule, solution.project.shaft, *solution.project.stacks, *lanes)
     if before is not None and same_reads(reads, before.reads):
