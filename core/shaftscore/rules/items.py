@@ -103,7 +103,7 @@ def _follow(
 def _divert(times: MachineTimes, channel: Channel, item: Arrival, found: ItemRoutes) -> str | None:
     """Judge whether the nominal machine's branch holds while an item arrives; return its end."""
     assert isinstance(channel.to, Diverter)
-    if not times.is_known(channel.to.lane):
+    if not all(times.knows(branch.state) for branch in channel.to.by_state):
         return None
     window = Stretches(item.earliest, item.latest - item.earliest)
     each = [(inside_deg(window, times.held(branch.state)), branch.to) for branch in channel.to.by_state]

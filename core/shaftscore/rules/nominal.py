@@ -2,30 +2,54 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
+from typing import Protocol
 
 import numpy as np
 
-from shaftscore.kinematics.motion.states import StateInterval
+from shaftscore.base.angles import Arcs
 from shaftscore.model import Project
-from shaftscore.rules.times import EventTimes, Floats, State
+from shaftscore.rules.times import EventTimes, Floats, State, Stretches
 from shaftscore.solution import Solution
 
 _ONE = np.ones(1)
 _THERE = np.ones(1, dtype=bool)
 
 
-@dataclass(frozen=True, eq=False)
-class NominalTimes:
-    """The nominal machine of a solution: arrays (1,). Intervals are read when first asked for, and kept."""
-
-    solution: Solution
-    _held: dict[State, tuple[EventTimes, ...]] = field(default_factory=dict, repr=False)
+class HeldSpan(Protocol):
+    """A state interval, master angles (`shaftscore.kinematics.motion.states.StateInterval` is one)."""
 
     @property
-    def project(self) -> Project:
-        """The project."""
-        return self.solution.project
+    def span(self) -> Arcs:
+        """One stretch of the cycle, or the full turn."""
+
+    @property
+    def passing(self) -> bool:
+        """Whether the lane only passes through the state."""
+
+
+KnownStates = Callable[[State], Sequence[HeldSpan] | None]
+"""Intervals of a state, master angles; None where they are not known (the lane has no motion)."""
+
+
+@dataclass(frozen=True, eq=False)
+class NominalTimes:
+    """The nominal machine of a project: arrays (1,). Intervals are read when first asked for, and kept."""
+
+    project: Project
+    states: KnownStates
+    _held: dict[State, tuple[EventTimes, ...]] = field(default_factory=dict, repr=False)
+
+    @staticmethod
+    def of(solution: Solution) -> NominalTimes:
+        """Read the lanes of a solution."""
+
+        def states(state: State) -> Sequence[HeldSpan] | None:
+            lane = solution.lanes.get(state.lane)
+            return None if lane is None or lane.motion is None else lane.intervals(state)
+
+        return NominalTimes(solution.project, states)
 
     @property
     def count(self) -> int:
@@ -42,16 +66,14 @@ class NominalTimes:
         """The share of the nominal speed: 1, (1,)."""
         return _ONE
 
-    def is_known(self, lane_id: str) -> bool:
-        """Return whether a lane is looked at and has a motion."""
-        lane = self.solution.lanes.get(lane_id)
-        return lane is not None and lane.motion is not None
+    def knows(self, state: State) -> bool:
+        """Return whether the lane of a state is looked at and has a motion."""
+        return self.states(state) is not None
 
     def held(self, state: State) -> tuple[EventTimes, ...]:
         """Return the intervals of a state; none where its lane is not known."""
         if state not in self._held:
-            found = self.solution.intervals(state) if self.is_known(state.lane) else ()
-            self._held[state] = tuple(_exact(state, interval) for interval in found)
+            self._held[state] = tuple(_exact(state, interval) for interval in self.states(state) or ())
         return self._held[state]
 
     def travel(self, _channel_id: str) -> Floats:
@@ -67,10 +89,16 @@ class NominalTimes:
         return _ONE
 
 
-def _exact(state: State, interval: StateInterval) -> EventTimes:
+def _exact(state: State, interval: HeldSpan) -> EventTimes:
     start, length = interval.span.spans[0]
     meant = np.array([not interval.passing])
     return EventTimes(np.array([start]), np.array([length]), state, _THERE, meant)
+
+
+def stretches_of(spans: Sequence[Arcs]) -> Stretches:
+    """Return sets of one stretch each as arrays, (spans,)."""
+    each = np.array([span.spans[0] for span in spans]).reshape(-1, 2)
+    return Stretches(each[:, 0], each[:, 1])
 
 
 def deg_per_s(project: Project) -> float:

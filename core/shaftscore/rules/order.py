@@ -63,7 +63,7 @@ def is_any(rule: Order, wait: float) -> bool:
 
 def places(times: MachineTimes, rule: Order) -> Iterator[RulePlace]:
     """Judge each start of `first`; nothing where a lane is not known."""
-    if not (times.is_known(rule.first.lane) and times.is_known(rule.then.lane)):
+    if not (times.knows(rule.first) and times.knows(rule.then)):
         return
     low = rule.min_s * times.deg_per_s
     high = np.asarray(np.inf) if rule.max_s is None else rule.max_s * times.deg_per_s

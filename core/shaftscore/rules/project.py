@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Literal
 
-from shaftscore.model import Channel, Flow, Magazine, Outlet, Project, Supply
+from shaftscore.base.tolerance import LIMIT
+from shaftscore.model import Channel, Flow, LevelState, Magazine, Outlet, Project, Supply
 from shaftscore.rules import guarded, headway, opening, outlet, stock, supply
 from shaftscore.rules.items import ItemRoutes, is_crowded, ways
 from shaftscore.rules.kinds import lanes_of_rule, meaning_of
@@ -53,8 +54,8 @@ def rules_of(times: MachineTimes, needed: NeededRates | None = None) -> Iterator
     for number, rule in enumerate(times.project.rules):
         yield rule.kind, str(number), meaning_of(rule).places(times, rule)
     for lane in times.project.lanes:
-        if times.is_known(lane.id):
-            for level in lane.guarded:
+        for level in lane.guarded:
+            if times.knows(LevelState(lane=lane.id, level=level)):
                 yield "pass-through", f"{lane.id} {level}", guarded.places(times, lane.id, level)
     if times.project.flow is not None:
         yield from _of_flow(times, times.project.flow, needed)
@@ -123,3 +124,10 @@ def lanes_of_key(project: Project, key: Key) -> frozenset[str]:
     if kind in ("pass-through", "spring"):
         return frozenset((what.split(" ", 1)[0],))
     return frozenset(lanes_of_rule(project.rules[int(what)]))
+
+
+def broken_places(times: MachineTimes, lanes: Collection[str]) -> int:
+    """Count the places that the nominal machine breaks, of the rules between lanes that name some lanes."""
+    rules = [rule for rule in times.project.rules if not set(lanes).isdisjoint(lanes_of_rule(rule))]
+    places = (part for rule in rules for part in meaning_of(rule).places(times, rule))
+    return sum(float(part.slack_deg[0]) < -LIMIT for part in places)

@@ -127,7 +127,7 @@ def _longest_missing(asked: Stretches, need: Sequence[EventTimes], machines: Ind
 
 def places(times: MachineTimes, rule: Requires) -> Iterator[RulePlace]:
     """Judge each interval of `when`; nothing where a lane is not known."""
-    if not (times.is_known(rule.when.lane) and times.is_known(rule.need.lane)):
+    if not (times.knows(rule.when) and times.knows(rule.need)):
         return
     speed = times.deg_per_s
     lead = rule.lead_s * speed if rule.lead_s is not None else rule.lead_deg or 0.0

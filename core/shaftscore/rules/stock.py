@@ -115,7 +115,7 @@ def _supply(flow: Flow, magazine: Magazine) -> Supply | None:
 def _is_looked_at(times: MachineTimes, flow: Flow, magazine: Magazine) -> bool:
     """Return whether all gates at a magazine are looked at."""
     gates = (g for g in flow.gates if g.source == magazine.id or magazine.id in reach(flow, g.to))
-    return all(times.is_known(gate.state.lane) for gate in gates)
+    return all(times.knows(gate.state) for gate in gates)
 
 
 def _train(items: Iterator[Arrival]) -> Train | None:

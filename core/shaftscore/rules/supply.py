@@ -10,9 +10,20 @@ from collections.abc import Collection, Iterator, Mapping
 import numpy as np
 
 from shaftscore.base.tolerance import LIMIT
-from shaftscore.model import Supply
+from shaftscore.model import Supply, Tolerances
 from shaftscore.rules.items import supply_of
 from shaftscore.rules.times import LOST, MachineTimes, RulePlace
+
+
+def rate_in_reserve(needed_per_min: float, tolerances: Tolerances) -> float:
+    """Return the rate, per minute, that yields what is needed in every machine within the tolerances.
+
+    needed_per_min: what the nominal machine needs. The fastest machine needs it with the slowest supply:
+
+        (1) rate = needed (1 + speed) / (1 - rate error), both as shares
+    """
+    speed, rate = tolerances.speed_percent / 100, tolerances.rate_percent / 100
+    return needed_per_min * (1.0 + speed) / max(1.0 - rate, 0.01)
 
 
 def places(

@@ -100,11 +100,11 @@ class MachineTimes(Protocol):
     def speed(self) -> Floats:
         """The same as a share of the nominal one, (n,)."""
 
-    def is_known(self, lane_id: str) -> bool:
-        """Return whether a lane is looked at and has a motion."""
+    def knows(self, state: State) -> bool:
+        """Return whether the lane of a state is looked at and has a motion."""
 
     def held(self, state: State) -> tuple[EventTimes, ...]:
-        """Return the intervals of a state; none where its lane is not known."""
+        """Return the intervals of a state; none where it is not known."""
 
     def travel(self, channel_id: str) -> Floats:
         """Return the travel times in a channel as a share of what the project says, (n,)."""

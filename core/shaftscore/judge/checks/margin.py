@@ -38,14 +38,14 @@ def smallest_of(margins: Iterable[Margin | None]) -> Margin | None:
 
 def rule_margins(solution: Solution, kept: Incremental | None = None) -> tuple[Margin | None, ...]:
     """Return the smallest slack of every rule, None of one that limits nothing; kept: the store of them."""
-    kept, times = kept or Incremental(), NominalTimes(solution)
-    return tuple(_kept_margin(times, number, kept) for number in range(len(solution.project.rules)))
+    kept, times = kept or Incremental(), NominalTimes.of(solution)
+    return tuple(_kept_margin(solution, times, number, kept) for number in range(len(solution.project.rules)))
 
 
-def _kept_margin(times: NominalTimes, number: int, kept: Incremental) -> Margin | None:
-    project = times.solution.project
+def _kept_margin(solution: Solution, times: NominalTimes, number: int, kept: Incremental) -> Margin | None:
+    project = solution.project
     rule = project.rules[number]
-    lanes = [times.solution.lanes.get(lane_id) for lane_id in lanes_of_rule(rule)]
+    lanes = [solution.lanes.get(lane_id) for lane_id in lanes_of_rule(rule)]
     reads = (rule, project.shaft, *project.stacks, *lanes)
     return kept.keep(("margin", number), reads, lambda _: _rule_margin(times, rule))
 

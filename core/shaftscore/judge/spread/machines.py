@@ -79,9 +79,9 @@ class Machines:
         """Return the rate of a supply as a share of what the project says, (n,)."""
         return self.errors.rate(supply_id)
 
-    def is_known(self, lane_id: str) -> bool:
-        """Return whether a lane is looked at and has a motion."""
-        return self.lane(lane_id) is not None
+    def knows(self, state: State) -> bool:
+        """Return whether the lane of a state is looked at and has a motion."""
+        return self.lane(state.lane) is not None
 
     def lane(self, lane_id: str) -> LaneSolution | None:
         """Return a lane that is looked at and has a motion, or None."""

@@ -33,7 +33,7 @@ def least(times: MachineTimes) -> dict[tuple[str, str], float]:
 @given(strategies.projects(clean=True))
 def test_a_rule_means_the_same_as_drawn_and_among_drawn_machines(project: Project) -> None:
     solution = solve(project)
-    exact = least(NominalTimes(solution))
+    exact = least(NominalTimes.of(solution))
     drawn = least(Machines(solution, Errors(project, draw(project, 3, 1))))
     margins = rule_margins(solution)
     for key, slack in exact.items():
