@@ -1,4 +1,4 @@
-"""The master shaft, what drives it, and the shafts that carry discs.
+"""The master shaft, what drives it, and the stacks: shafts with their discs.
 
 One turn of the master shaft is one cycle of the machine. Turning senses are as seen from the top of
 the stack, except a motor's own, which is as seen looking at the end of its output shaft.

@@ -23,7 +23,7 @@ T = TypeVar("T")
 
 TURNS: tuple[Option[Turn], ...] = (
     Option("clockwise", "Clockwise"),
-    Option("counterclockwise", "Counter-clockwise"),
+    Option("counterclockwise", "Counterclockwise"),
 )
 
 
