@@ -28,8 +28,8 @@ Own = Mapping[Mark, Callable[[Spec], FieldEditor]]
 
 LABEL_WIDTH = 148
 
-KEYS = re.compile(r"\b[a-z]+(?:_[a-z0-9]+)+\b|(?<=besides )[a-z]+\b")
-"""What may be the key of a field in a message: words with underscores, and what is given besides another."""
+KEYS = re.compile(r"\b[a-z]+(?:_[a-z0-9]+)+\b|(?<=together with )[a-z]+\b")
+"""What may be the key of a field in a message: words with underscores, and what is given with another."""
 
 
 @dataclass(frozen=True)

@@ -158,12 +158,12 @@ DRY = {"name": "dry", "friction_n": 1.0}
 REFUSED: tuple[tuple[Any, str], ...] = (
     (
         {"friction_n": 2.0, "frictions": (DRY,)},
-        '2 N is given besides "Friction by case"; give one of them',
+        '2 N is given together with "Friction by case"; give one of them',
     ),
     ({"frictions": (DRY, DRY)}, '"dry" is case 1 already'),
     (
         {"spring": SPRING, "spring_preload_n": 3.0},
-        '3 N is given besides "Spring by its dimensions"; give one of them',
+        '3 N is given together with "Spring by its dimensions"; give one of them',
     ),
     ({"spring": SPRING | {"wire_mm": 11.0}}, 'must be less than "Mean coil diameter", 10 mm, got 11 mm'),
     ({"spring": SPRING | {"installed_mm": 50.0}}, 'must be at most "Free length", 40 mm, got 50 mm'),
@@ -607,7 +607,7 @@ def test_a_spring_is_described_by_its_dimensions(qtbot, window: MainWindow, open
     assert force.text().endswith(" by EN 15800, grade 2), rate 0.637 N/mm. Solid length 5.0 mm.")
     preload = _named(dialog, "Spring preload, newtons")
     _type(qtbot, preload, "2")
-    refused = '2 N is given besides "Spring by its dimensions"; give one of them'
+    refused = '2 N is given together with "Spring by its dimensions"; give one of them'
     assert dialog.editor.row("spring_preload_n").said.text() == refused
     preload.selectAll()
     qtbot.keyClick(preload, Qt.Key.Key_Delete)
