@@ -1,7 +1,7 @@
 """Makes a picture of every view and dialog in both themes at 80, 100 and 200 %, to be looked at.
 
 Run where there is a display: `xvfb-run -a -s "-screen 0 1920x1200x24 +extension GLX" .venv/bin/python
-docs/look_at_views.py FOLDER`. Texts that are cut are told besides; the exit code is 1 if there are any.
+docs/look_at_views.py FOLDER`. Texts that are cut off are listed; the exit code is 1 if there are any.
 """
 
 from __future__ import annotations

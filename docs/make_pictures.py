@@ -24,13 +24,13 @@ from shaftscore_app.theme import Theme
 PICTURES = Path(__file__).resolve().parent / "guide" / "pictures"
 SAMPLE = "tea_blender_first_draft.shaft"
 SIZES = {"large": (1600, 1000), "small": (1280, 800)}
-WAIT_MS = 20_000
+WAIT_MS = 120_000
 
 
-def settle(app: QApplication, document: Document) -> None:
+def settle(app: QApplication, document: Document, jobs: Jobs) -> None:
     """Let the window draw until everything shown belongs to the project shown. Raises TimeoutError."""
     deadline = QDeadlineTimer(WAIT_MS)
-    while not document.is_late_current:
+    while jobs.is_busy() or not document.is_late_current:
         app.processEvents(QEventLoop.ProcessEventsFlag.AllEvents, 50)
         if deadline.hasExpired():
             raise TimeoutError(f"{SAMPLE} was not examined after {WAIT_MS} ms")
@@ -49,9 +49,9 @@ def picture(app: QApplication, theme_name: str, size: tuple[int, int], out: Path
         window.show()
         with resources.as_file(sample_folder() / SAMPLE) as path:
             document.open(path)
-        settle(app, document)
+        settle(app, document, jobs)
         document.set_cursor(290.0)
-        settle(app, document)
+        settle(app, document, jobs)
         window.grab().save(str(out))
         window.close_at_once()
         theme.leave()

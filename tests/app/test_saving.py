@@ -185,7 +185,7 @@ def test_a_second_window_is_told_and_looks_only(
     assert isinstance(dialog(opened), OpenElsewhereDialog)
     press(qtbot, opened, "Open to look")
     assert opened.document.is_read_only
-    assert opened.windowTitle() == "gates.shaft[*] (to look only) – Shaftscore"
+    assert opened.windowTitle() == "gates.shaft[*] (read-only) – Shaftscore"
     before = opened.document.project
     move(opened)
     assert opened.document.project is before

@@ -101,7 +101,7 @@ MENUS_OF_THE_DESIGN = {
     "machine": "Shaft and steps, Motor and drive train, Stacks and order, Rules between lanes, Flow, "
     "Tolerances, Limits, Size base circles, Fastest safe speed",
     "prove": "Next finding, Previous finding, Apply fix, Arrange timing, Chance of working, "
-    "Check exported discs, Check these lanes alone, Parts to reprint",
+    "Check exported files, Check these lanes alone, Parts to reprint",
     "view": "Findings, State table, Disc, Properties, Load, Motion, Flow, Stack, Shaft, Coverage, "
     "Timing diagram, Zoom in, Zoom out, Whole turn, Fit lanes, Play, Go to angle, Theme, Text size, "
     "Reduce motion, Default arrangement, Full screen",

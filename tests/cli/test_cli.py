@@ -37,7 +37,7 @@ ALLOWED = {
     "mdurl",  # of rich
     "pygments",  # of rich
 }
-"""What `check` may load besides Python and this project: four libraries and what they stand on."""
+"""What `check` may load apart from Python and this project: four libraries and what they need."""
 
 
 def shaftscore(

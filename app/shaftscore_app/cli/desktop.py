@@ -61,7 +61,7 @@ def install(folder: Path) -> list[Path]:
 
 
 def remove(folder: Path) -> list[Path]:
-    """Take away what `install` wrote; returns what was there."""
+    """Remove what `install` wrote; returns what was there."""
     gone = [path for name, place in PLACES.items() if (path := folder / place / name).exists()]
     for path in gone:
         path.unlink()

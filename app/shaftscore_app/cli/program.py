@@ -278,7 +278,7 @@ def demo(
 @app.command()
 @ends
 def desktop(
-    remove: Annotated[bool, typer.Option("--remove", help="Take them away again.")] = False,
+    remove: Annotated[bool, typer.Option("--remove", help="Remove them again.")] = False,
 ) -> int:
     """Put the editor, its icon and the file type .shaft into your Linux desktop's menu."""
     from shaftscore_app.cli import desktop as entries

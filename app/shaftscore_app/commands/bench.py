@@ -107,7 +107,7 @@ class BenchCommands(CommandGroup):
         PaperSizeDialog(self._window, self._theme, self._ask_target).open()
 
     def ask_fit(self) -> None:
-        """Ask which hole of the coupon fits."""
+        """Ask for the hole of the coupon that fits."""
         document = self._document
 
         def use(stack_id: str, clearance_mm: float) -> str:
@@ -161,7 +161,7 @@ class BenchCommands(CommandGroup):
         if (folder / MANIFEST_NAME).is_file():
             self._run(task, folder, then)
         else:
-            self._tell("Exported discs", "Nothing was exported there.", f"{folder} has no {MANIFEST_NAME}.")
+            self._tell("Exported files", "Nothing was exported there.", f"{folder} has no {MANIFEST_NAME}.")
 
     def _run(self, task: Callable[[bytes, str, A, Progress], R], what: A, then: Callable[[R], None]) -> None:
         self.status_message.emit("Reading", 0.0)
@@ -186,7 +186,7 @@ class BenchCommands(CommandGroup):
 
     def _failed(self, error: Exception) -> None:
         if not isinstance(error, Cancelled):
-            self._tell("Exported discs", "It could not be done.", str(error))
+            self._tell("Exported files", "It could not be done.", str(error))
 
     def _show_checked(self, found: FolderCheck) -> None:
         CheckedDialog(self._window, self._theme, found).open()

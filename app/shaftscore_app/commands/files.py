@@ -99,7 +99,7 @@ class FileCommands(CommandGroup):
     def _why_not_save(self) -> str:
         document = self._document
         if document.is_read_only:
-            return "This is open to look only: Save as… makes a copy"
+            return "This file is opened read-only: Save as… makes a copy"
         if document.is_modified or document.path is None or document.disk_state() == "gone":
             return ""
         return "Nothing has changed since the last save"

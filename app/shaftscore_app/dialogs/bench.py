@@ -82,7 +82,7 @@ class CheckedDialog(MessageDialog):
     def __init__(self, parent: QWidget, theme: Theme, found: FolderCheck) -> None:
         """Show how many hold, and what does not."""
         lines = list(checked_lines(found))
-        super().__init__(parent, theme, "Check exported discs", checked_heading(found), lines)
+        super().__init__(parent, theme, "Check exported files", checked_heading(found), lines)
         if found.faults:
             self.faults = self._list("What does not hold", found.faults)
 
@@ -151,7 +151,7 @@ class CouponDialog(Dialog):
         self, parent: QWidget, theme: Theme, project: Project, use: Callable[[str, float], str]
     ) -> None:
         """Ask; use: takes (stack id, clearance in mm) and says why it cannot be, or nothing."""
-        super().__init__(parent, theme, "Fit from the coupon", "Hole of the coupon that fits the shaft")
+        super().__init__(parent, theme, "Set fit clearance", "Hole of the coupon that fits the shaft")
         self._project, self._use = project, use
         self.say(EXPLAINED, muted=True)
         self.stack: Choice[str] = Choice(theme, "Stack")

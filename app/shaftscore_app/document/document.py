@@ -14,6 +14,7 @@ import time
 from collections import deque
 from collections.abc import Callable, Collection, Hashable
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 from typing import Literal
 
@@ -48,7 +49,7 @@ MOST_AT_ONCE = int(MOST_MS)
 LATE = "late"
 """Kind of the job that computes what takes longer than a frame."""
 
-ONLY_TO_LOOK = "This is open to look only; File > Save as… makes a copy that can be changed."
+ONLY_TO_LOOK = "This file is opened read-only; File > Save as… makes a copy that can be changed."
 
 PAINT_MS = 50
 """So long after a step late parts are begun: the window paints first, and need not share the time for it."""
@@ -403,7 +404,7 @@ class Document(QObject):
         if target is None:
             raise ValueError("this project has no file yet; a path is needed")
         if self._read_only and target == self._path:
-            raise ValueError(f"{target} is open to look only")
+            raise ValueError(f"{target} is opened read-only")
         project = self._state.project
         write_whole(target, saved_form(project))
         clear_leftovers(target)
@@ -491,13 +492,15 @@ class Document(QObject):
         assert self._jobs is not None
         project, before, lanes = self.project, self._known, self._lanes
 
-        def take(seen: ShownReports) -> None:
-            if project is self.project and lanes == self._lanes and not self._is_examined:
-                self._take(seen)
-                self.report_changed.emit()
-                self._want_late_soon()
-
+        take = partial(self._take_look, project, lanes)
         self._jobs.request(LOOK, lambda: look(project, before, lanes, stage=QUICK), take)
+
+    def _take_look(self, project: Project, lanes: frozenset[str] | None, seen: ShownReports) -> None:
+        """Take the look at a project, unless another one, or other lanes, are shown by now."""
+        if project is self.project and lanes == self._lanes and not self._is_examined:
+            self._take(seen)
+            self.report_changed.emit()
+            self._want_late_soon()
 
     def _want_late_soon(self) -> None:
         """Have late parts computed once what is shown was painted, or once what is held rests."""

@@ -6,6 +6,7 @@ faults that concern it. `marks` are the (record, field) pairs that it edits.
 
 from __future__ import annotations
 
+from abc import ABCMeta, abstractmethod
 from collections.abc import Callable, Iterator, Sequence
 from functools import partial
 from typing import TypeVar
@@ -29,8 +30,19 @@ Mark = tuple[str, str]
 """Record and field."""
 
 
-class FieldEditor(QWidget):
-    """Base of all editors; each has its own `value` and `set_value` (Qt's metaclass leaves no room for abc).
+class EditorType(ABCMeta, type(QWidget)):  # type: ignore[misc] # Qt's metaclass is not in its stubs
+    """Type of the editors: Qt's, which also refuses to make one that lacks an abstract method."""
+
+    def __call__(cls, *arguments: object, **named: object) -> object:
+        """Make an editor; raises TypeError where its class leaves a method abstract."""
+        lacking = ", ".join(sorted(cls.__abstractmethods__))
+        if lacking:
+            raise TypeError(f"{cls.__name__} is abstract: it has no {lacking} of its own")
+        return super().__call__(*arguments, **named)
+
+
+class FieldEditor(QWidget, metaclass=EditorType):
+    """Base of all editors; each has its own `value` and `set_value`.
 
     Signals: changed() when the person has changed the value.
     """
@@ -46,13 +58,15 @@ class FieldEditor(QWidget):
             (spec.record.__name__, name) for name in names if spec is not None
         )
 
+    @abstractmethod
     def value(self) -> Entry:
         """Return the value for the draft, or `ABSENT`."""
-        raise NotImplementedError
+        ...
 
+    @abstractmethod
     def set_value(self, value: Entry) -> None:
         """Show a value, or `ABSENT`."""
-        raise NotImplementedError
+        ...
 
     def set_faults(self, faults: Sequence[Fault]) -> Sequence[Fault]:
         """Mark what is at fault; returns the faults whose place it does not have."""
@@ -70,7 +84,7 @@ class FieldEditor(QWidget):
 
     def all_marks(self) -> frozenset[Mark]:
         """Return the marks of this editor and of all inside it."""
-        inner = [child.all_marks() for child in self.findChildren(FieldEditor)]
+        inner = [child.all_marks() for child in self.findChildren(QWidget) if isinstance(child, FieldEditor)]
         return self.marks.union(*inner)
 
     def field_at(self, path: str) -> QWidget:
@@ -407,5 +421,5 @@ def worded(choice: str) -> str:
         return choice
     if choice in CHOICES:
         return CHOICES[choice]
-    text = choice.replace("-", " ").replace("counterclockwise", "counter-clockwise")
+    text = choice.replace("-", " ")
     return text[:1].upper() + text[1:]

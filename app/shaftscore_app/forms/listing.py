@@ -35,7 +35,7 @@ class ListHabits:
 
     noun: what one is called. kinds: kind to title, for the menu of Add (one: no menu). starter: a new
     draft of a kind, given those that are there. summary: the line of a draft. refusal: why one may not be
-    taken away, or an empty text. ordered: whether the order means something, and can be changed.
+    removed, or an empty text. ordered: whether the order means something, and can be changed.
     """
 
     noun: str
@@ -95,11 +95,12 @@ class ListEditor(FieldEditor):
             own = inside(list(faults), f"[{number}]")
             item = self.list.item(number)
             item.setIcon(self._theme.icon("severity-error", 14, "error") if own else QIcon())
-            item.setToolTip("\n".join(str(fault) for fault in own))
+            said = [self.form.said(fault) for fault in own]
+            item.setToolTip("\n".join(said))
             if number == self.list.currentRow():
                 loose += self.form.set_faults(own)
             elif own:
-                loose.append(Fault("", f"{self._habits.noun.capitalize()} {number + 1}: {own[0]}"))
+                loose.append(Fault("", f"{self._habits.noun.capitalize()} {number + 1}: {said[0]}"))
         return loose
 
     def unread(self) -> str:
@@ -176,7 +177,7 @@ class ListEditor(FieldEditor):
         row.addStretch(1)
         self.up = self._tool("chevron-down", f"Move the {noun} up", lambda: self._move(-1), flipped=True)
         self.down = self._tool("chevron-down", f"Move the {noun} down", lambda: self._move(1))
-        self.away = self._tool("delete", f"Take the {noun} away", self._remove)
+        self.away = self._tool("delete", f"Remove the {noun}", self._remove)
         for tool in (self.up, self.down) if self._habits.ordered else ():
             row.addWidget(tool)
         row.addWidget(self.away)

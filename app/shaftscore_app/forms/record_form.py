@@ -28,8 +28,8 @@ Own = Mapping[Mark, Callable[[Spec], FieldEditor]]
 
 LABEL_WIDTH = 148
 
-KEYS = re.compile(r"\b[a-z]+(?:_[a-z0-9]+)+\b|(?<=besides )[a-z]+\b")
-"""What may be the key of a field in a message: words with underscores, and what is given besides another."""
+KEYS = re.compile(r"\b[a-z]+(?:_[a-z0-9]+)+\b|(?<=together with )[a-z]+\b")
+"""What may be the key of a field in a message: words with underscores, and what is given with another."""
 
 
 @dataclass(frozen=True)
@@ -59,7 +59,7 @@ class RecordForm(FieldEditor):
         self._theme, self._context, self._records = theme, context, tuple(records)
         self._own, self._skip = own or {}, skip
         self._record = self._records[0]
-        self.may_go = spec is not None and spec.default is None and not self._is_sure()
+        self.may_go = spec is not None and _may_be_absent(spec)
         self._rows: list[FormRow] = []
         self._kept: Draft = {}
         self._column = QVBoxLayout(self)
@@ -72,11 +72,6 @@ class RecordForm(FieldEditor):
         self._column.addWidget(self._holder)
         self._build(self._record)
         self.set_value(ABSENT)
-
-    def _is_sure(self) -> bool:
-        """Whether the record must be there."""
-        assert self.spec is not None
-        return self.spec.record.model_fields[self.spec.fields[0]].is_required()
 
     def _add_top(self) -> None:
         self.there.setFont(self._theme.font(12, 600))
@@ -128,12 +123,17 @@ class RecordForm(FieldEditor):
         told: list[Fault] = []
         for row in self._rows:
             names = row.spec.fields if row.spec.kind == "either" else (row.spec.key,)
-            own = [fault for name in names for fault in inside(list(faults), name)]
+            inner = [fault for name in names for fault in inside(list(faults), name)]
+            own = [_of_row(self._record, fault) for fault in inner]
             told += [fault for fault in faults if any(_is_at(fault, name) for name in names)]
             rest = row.editor.set_faults(own)
-            row.said.setText("\n".join(_with_labels(self._record, str(fault)) for fault in rest))
+            row.said.setText("\n".join(fault_words(row.spec.records, fault) for fault in rest))
             row.said.setVisible(bool(rest))
         return [fault for fault in faults if fault not in told]
+
+    def said(self, fault: Fault) -> str:
+        """Return a fault of any of its records in words."""
+        return fault_words(self._records, fault)
 
     def unread(self) -> str:
         """Describe why what is being typed in a row cannot be read."""
@@ -278,6 +278,37 @@ def _with_labels(record: type[Record], message: str) -> str:
         return f'"{label_of(record, key)}"' if key in record.model_fields else key
 
     return KEYS.sub(label, message)
+
+
+def _of_row(record: type[Record], fault: Fault) -> Fault:
+    """Return a fault of a row with the fields that it names as they are labelled; inner ones as they are."""
+    return fault if fault.path else Fault("", _with_labels(record, fault.message))
+
+
+def fault_words(records: Sequence[type[Record]], fault: Fault) -> str:
+    """Return a fault of a record as people read it: labels in place of the keys of its path and message.
+
+    records: the kinds of record that it may be of.
+    """
+    step, rest = first_step(fault.path)
+    if step is None:
+        return fault.message
+    if isinstance(step, int):
+        number, inner = step + 1, fault_words(records, Fault(rest, fault.message))
+        return f"{number}: {inner}"
+    specs = (spec for record in records for spec in specs_of(record))
+    spec = next((one for one in specs if step in (one.key, *one.fields)), None)
+    if spec is None:
+        return f"{step}: {fault_words((), Fault(rest, fault.message))}"
+    inner = fault_words(spec.records, Fault(rest, fault.message))
+    joint = " " if isinstance(first_step(rest)[0], int) else ": "
+    head = title_of(spec.records[0]) if spec.kind == "record" and _may_be_absent(spec) else spec.label
+    return f"{head}{joint}{_with_labels(spec.record, inner)}"
+
+
+def _may_be_absent(spec: Spec) -> bool:
+    """Return whether the record of a row may be absent: a box with its title then begins it."""
+    return spec.default is None and not spec.record.model_fields[spec.fields[0]].is_required()
 
 
 def _is_at(fault: Fault, key: str) -> bool:

@@ -1,7 +1,8 @@
-"""A small table of records: one row each, a column a field, rows added and taken away."""
+"""A small table of records: one row each, a column a field, rows added and removed."""
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Sequence
 
 from PySide6.QtCore import QSize, Qt
@@ -83,6 +84,7 @@ class RowsEditor(FieldEditor):
 
     def set_faults(self, faults: Sequence[Fault]) -> Sequence[Fault]:
         """Mark cells; gives all faults, with the row's number before those of a row."""
+        faults = [Fault(fault.path, self._numbered(fault.message)) for fault in faults]
         told = [fault for fault in faults if not fault.path.startswith("[")]
         for number, cells in enumerate(self._rows):
             own = inside(list(faults), f"[{number}]")
@@ -95,6 +97,11 @@ class RowsEditor(FieldEditor):
                 Fault("", f"{self._noun.capitalize()} {number + 1}: {f.message}") for f in own if not f.path
             ]
         return list(dict.fromkeys(told))
+
+    def _numbered(self, message: str) -> str:
+        """Write a message with the rows that it names, such as frictions[0], as rows are counted: case 1."""
+        key = self.spec.key if self.spec is not None else ""
+        return re.sub(rf"\b{key}\[(\d+)\]", lambda found: f"{self._noun} {int(found[1]) + 1}", message)
 
     def unread(self) -> str:
         """Describe why what is typed in a cell cannot be read."""
@@ -165,7 +172,7 @@ class RowsEditor(FieldEditor):
         away.setObjectName("plain")
         away.setIcon(self._theme.icon("delete", 16))
         away.setIconSize(QSize(self._theme.px(16), self._theme.px(16)))
-        away.setAccessibleName(f"Take {self._noun} {number + 1} away")
+        away.setAccessibleName(f"Remove {self._noun} {number + 1}")
         away.setToolTip(away.accessibleName())
         away.clicked.connect(lambda _on=False, place=number: self._remove(place))
         grid.addWidget(away, number + 1, len(cells))

@@ -78,7 +78,7 @@ class OrderEditor(FieldEditor):
 
     def _tool(self, name: str, by: int) -> QToolButton:
         tool = QToolButton()
-        tool.setText("Later" if by > 0 else "Earlier")
+        tool.setText("Move up" if by > 0 else "Move down")
         tool.setFont(self._theme.font(12))
         tool.setObjectName("chip")
         tool.setIconSize(QSize(self._theme.px(16), self._theme.px(16)))

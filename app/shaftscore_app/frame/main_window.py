@@ -142,7 +142,7 @@ class MainWindow(QMainWindow):
     def show_document(self) -> None:
         """Show name, file and state of the document, and the start page where there is no machine."""
         document = self.document
-        only = " (to look only)" if document.is_read_only else ""
+        only = " (read-only)" if document.is_read_only else ""
         title = f"{document.name}[*]{only} – Shaftscore" if document.is_started else "Shaftscore[*]"
         self.setWindowTitle(title)
         self.setWindowModified(document.is_modified)

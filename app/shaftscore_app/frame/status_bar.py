@@ -173,7 +173,7 @@ class StatusBar(QStatusBar):
         if document.is_modified:
             return self._unsaved()
         if document.is_read_only:
-            return "To look only"
+            return "Read-only"
         return "Saved" if document.path else ""
 
     def _fit(self) -> None:

@@ -56,7 +56,7 @@ class OpenFiles:
                 json.dumps({"since": self._now().isoformat(), "process": os.getpid()}), encoding="utf-8"
             )
         except OSError as error:  # a full disk: the file is held all the same
-            log.info("nobody is told who holds %s: %s", path.name, error)
+            log.info("no note says who has %s open: %s", path.name, error)
         self._held[name] = lock
         return None
 

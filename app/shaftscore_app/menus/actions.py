@@ -210,7 +210,7 @@ COMMANDS = (
     Command("machine.tolerances", "&Tolerances…", "Say how exact parts and times are", gap=True),
     Command("machine.limits", "&Limits…", "Change the limits that discs are judged by"),
     Command("machine.materials", "M&aterials…", "Add materials, or give known ones other values"),
-    Command("machine.fit", "Fit from the &coupon…", "Take over the clearance of the hole that fits"),
+    Command("machine.fit", "Set &fit clearance…", "Set the clearance from the hole of the coupon that fits"),
     Command("machine.print", "&Printer…", "Change the room of the printer and its corrections"),
     Command("machine.duty", "&Duty…", "State how many hours, days and years the machine runs"),
     Command("machine.not_needed", "Areas n&ot needed…", "Choose what the verdict leaves out"),
@@ -248,7 +248,7 @@ COMMANDS = (
         "prove",
         gap=True,
     ),
-    Command("prove.check_exported", "Check e&xported discs…", "Run the roller over files that were exported"),
+    Command("prove.check_exported", "Check e&xported files…", "Run the roller over files that were exported"),
     Command(
         "prove.alone",
         "Check these &lanes alone",

@@ -3,6 +3,10 @@
 A *kind* of job has one worker. While it works, a newer request of its kind waits, and the newest wins:
 an older one that waits is dropped unseen. Answers come back on the thread of the window.
 
+Who asks is often an object of Qt, and so is what a piece of work refers to. Such an object may only be
+destroyed on the window's thread, so a worker never has the last reference to one: it hands the request back
+with the answer, through a queue that belongs to no window and is emptied on the window's thread.
+
 Work that would slow the window down although it runs on a thread (pure Python, such as an export) runs
 in a *process* of its own, started afresh. It tells how far it is and hears that it is to stop through a
 pipe; the worker's thread only waits for it.
@@ -14,6 +18,8 @@ import multiprocessing
 import sys
 import threading
 import time
+import weakref
+from collections import deque
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
@@ -22,6 +28,7 @@ from multiprocessing.connection import Connection
 from multiprocessing.process import BaseProcess
 from typing import Any, TypeAlias, TypeVar, TypeVarTuple
 
+import shiboken6
 from PySide6.QtCore import QObject, Qt, Signal, Slot
 
 from shaftscore.base.errors import Cancelled, ShaftscoreError
@@ -91,17 +98,94 @@ class Task:
 
 @dataclass(frozen=True)
 class _Request:
-    """What is to be done; work gives what is to be called with its result on the window's thread."""
+    """What is to be done, and what gets its result or its error on the window's thread."""
 
     kind: str
-    work: Callable[[], Callable[[], None]]
+    work: Callable[[], Any]
+    then: Callable[[Any], None]
     failed: Callable[[Exception], None]
 
 
 @dataclass(frozen=True)
-class _Answer:
+class JobAnswer:
+    """What a worker hands back: the request, and what it gave, or the error that it raised."""
+
     request: _Request
-    outcome: Callable[[], None] | Exception
+    result: Sent = None
+    error: Exception | None = None
+
+
+class WorkerMail(QObject):
+    """Calls that workers leave for the window's thread, one a turn of its event loop.
+
+    There is one for all jobs, which is never destroyed: a worker may still post when its jobs are gone.
+    """
+
+    _posted = Signal()
+
+    def __init__(self) -> None:
+        """Begin without a call."""
+        super().__init__()
+        self._calls: deque[Callable[[], object]] = deque()
+        self._posted.connect(self._call_next, Qt.ConnectionType.QueuedConnection)
+
+    def post(self, call: Callable[[], object]) -> None:
+        """Leave a call; may be called on any thread."""
+        self._calls.append(call)
+        del call
+        self._posted.emit()
+
+    def hand_back(self, box: list[JobAnswer], to: weakref.ref[Jobs]) -> None:
+        """Leave an answer for jobs, if they are still there; the box is empty then."""
+        self._calls.append(partial(_deliver, box.pop(), to))
+        self._posted.emit()
+
+    @Slot()
+    def _call_next(self) -> None:
+        call = self._calls.popleft()
+        if _is_there(call):
+            call()
+
+
+def _deliver(answer: JobAnswer, to: weakref.ref[Jobs]) -> None:
+    jobs = to()
+    if jobs is not None and shiboken6.isValid(jobs):
+        jobs.deliver(answer)
+
+
+_MAILS: list[WorkerMail] = []
+
+
+def mail() -> WorkerMail:
+    """Return the mail of all workers; called on the window's thread."""
+    if not _MAILS or not shiboken6.isValid(_MAILS[0]):
+        _MAILS[:] = [WorkerMail()]
+    return _MAILS[0]
+
+
+def _is_there(call: Callable[..., object]) -> bool:
+    """Return whether the object of Qt whose method is called, if it is one, still exists."""
+    while isinstance(call, partial):
+        call = call.func
+    owner = getattr(call, "__self__", None)
+    return not isinstance(owner, QObject) or shiboken6.isValid(owner)
+
+
+def _report(task: Task, message: ProgressReport, closed: threading.Event) -> None:
+    """Report how far a task is, on the window's thread, unless its jobs are closed by now."""
+    if not closed.is_set() and _is_there(task.on_progress):
+        task.on_progress(message)
+
+
+def _work(box: list[_Request], mails: WorkerMail, to: weakref.ref[Jobs]) -> None:
+    """Do a request on a worker's thread, and hand it back with its answer: no reference stays here."""
+    request = box.pop()
+    try:
+        answer = [JobAnswer(request, result=request.work())]
+    except Exception as error:  # handed to whoever asked
+        answer = [JobAnswer(request, error=error)]
+    del request
+    mails.hand_back(answer, to)
 
 
 class Jobs(QObject):
@@ -113,19 +197,16 @@ class Jobs(QObject):
 
     busy_changed = Signal(str, bool)
     failed = Signal(object)
-    _answered = Signal(object)
-    _told = Signal(object)
 
     def __init__(self, parent: QObject | None = None) -> None:
         """Begin without a worker."""
         super().__init__(parent)
         sys.setswitchinterval(TURN_S)
+        self._mail = mail()
         self._workers: dict[str, ThreadPoolExecutor] = {}
         self._running: set[str] = set()
         self._waiting: dict[str, _Request] = {}
         self._closed = threading.Event()
-        self._answered.connect(self._deliver, Qt.ConnectionType.QueuedConnection)
-        self._told.connect(lambda call: call(), Qt.ConnectionType.QueuedConnection)
 
     def request(
         self,
@@ -141,7 +222,7 @@ class Jobs(QObject):
         """
         if self._closed.is_set():
             return
-        request = _Request(kind, lambda: partial(then, work()), failed or self.failed.emit)
+        request = _Request(kind, work, then, failed or self.failed.emit)
         if kind in self._running:
             self._waiting[kind] = request
             return
@@ -181,7 +262,7 @@ class Jobs(QObject):
         told hears how far it is. failed gets `Cancelled` after `Task.cancel`, else what was raised.
         """
         task = Task(work, (), on_progress)
-        progress = _ThreadProgress(task, self._closed, self._told.emit)
+        progress = _ThreadProgress(task, self._closed, self._mail.post)
         self.request(kind, lambda: work(progress), then, failed)
         return task
 
@@ -192,7 +273,7 @@ class Jobs(QObject):
         def uncaught(told: threading.ExceptHookArgs) -> None:
             if told.exc_value is not None:
                 error = told.exc_value.with_traceback(told.exc_traceback)
-                self._told.emit(lambda: self.failed.emit(error))
+                self._mail.post(lambda: self.failed.emit(error))
 
         threading.excepthook = uncaught
 
@@ -221,10 +302,10 @@ class Jobs(QObject):
         if worker is None:
             worker = ThreadPoolExecutor(1, thread_name_prefix=f"{THREAD_NAME}-{request.kind}")
             self._workers[request.kind] = worker
-        worker.submit(self._work, request)
+        worker.submit(_work, [request], self._mail, weakref.ref(self))
 
-    @Slot(object)
-    def _deliver(self, answer: _Answer) -> None:
+    def deliver(self, answer: JobAnswer) -> None:
+        """Take an answer of a worker, on the window's thread; whoever Qt has destroyed gets none."""
         if self._closed.is_set():
             return
         kind = answer.request.kind
@@ -234,20 +315,12 @@ class Jobs(QObject):
         else:
             self._running.discard(kind)
             self.busy_changed.emit(kind, False)
-        if isinstance(answer.outcome, Exception):
-            answer.request.failed(answer.outcome)
-        else:
-            answer.outcome()
+        request = answer.request
+        take = request.failed if answer.error is not None else request.then
+        if _is_there(take):
+            take(answer.result if answer.error is None else answer.error)
 
     # On a worker's thread
-
-    def _work(self, request: _Request) -> None:
-        try:
-            answer = _Answer(request, request.work())
-        except Exception as error:  # handed to whoever asked
-            answer = _Answer(request, error)
-        if not self._closed.is_set():
-            self._answered.emit(answer)
 
     def _supervise(self, task: Task) -> Sent:
         """Run a task's process to its end and give its result; raises what it failed with."""
@@ -279,7 +352,7 @@ class Jobs(QObject):
                 message = _receive(pipe)
                 if not isinstance(message, ProgressReport):
                     return _result(*message)
-                self._told.emit(lambda told=message: task.on_progress(told))
+                self._mail.post(partial(_report, task, message, self._closed))
 
 
 class _ThreadProgress:
@@ -293,7 +366,7 @@ class _ThreadProgress:
     def report(self, fraction: float, what: str) -> None:
         if self._task.is_cancelled or self._closed.is_set():
             raise Cancelled("cancelled")
-        self._tell(lambda: self._task.on_progress(ProgressReport(fraction, what)))
+        self._tell(partial(_report, self._task, ProgressReport(fraction, what), self._closed))
 
 
 def _start_safely(process: BaseProcess) -> None:

@@ -130,7 +130,7 @@ def tag_of(report: Report, held: HeldBlock) -> Tag:
 def status_text(project: Project, held: HeldBlock, locked: int = 0) -> str:
     """Describe what is held and where it is, in degrees, steps and seconds, for the status bar.
 
-    (The smallest margin stands beside it.) locked: how many of the held blocks stay, being locked.
+    (The smallest margin is beside it.) locked: how many of the held blocks stay, being locked.
     """
     lane = project.lane(held.ref.lane_id)
     turns = project.stack_of(lane).turns

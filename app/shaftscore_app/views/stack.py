@@ -276,7 +276,7 @@ class StackView(QWidget):
         self._title.setVisible(not several)
         self._title.setText(title)
         self.chooser.setText(title)
-        way = "counter-clockwise" if scene.direction > 0 else "clockwise"
+        way = "counterclockwise" if scene.direction > 0 else "clockwise"
         times = f", {wording.counted(scene.stack.turns, 'turn')} a cycle" if scene.stack.turns > 1 else ""
         self._way = (f"turns {way}{times}", f"turns {way} seen from the top{times}")
         self._remark.setToolTip(self._way[1])

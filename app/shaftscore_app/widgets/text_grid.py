@@ -17,7 +17,7 @@ SPARE = 2
 """Empty rows below the last one used."""
 
 LEAST = 3
-"""So many rows are there at first, besides the spare ones."""
+"""So many rows are there at first, without the spare ones."""
 
 Cells = Mapping[tuple[int, int], str]
 """Texts by row and column."""

@@ -47,7 +47,7 @@ def _free_id(name: str, taken: Collection[str]) -> str:
 
 
 def delete_lane(project: Project, lane_id: str) -> Edited:
-    """Take a lane away, and with it the rules, gates and measurements that speak of it.
+    """Remove a lane, and with it the rules, gates and measurements that speak of it.
 
     A rule between several lanes stays for the others. Raises EditError if another lane rides on its
     disc or items are sent its way.
@@ -62,7 +62,7 @@ def delete_lane(project: Project, lane_id: str) -> Edited:
 
 
 def delete_lanes(project: Project, lane_ids: Sequence[str]) -> Edited:
-    """Take lanes away as one step, riders before their discs. Raises EditError as `delete_lane`."""
+    """Remove lanes as one step, riders before their discs. Raises EditError as `delete_lane`."""
     chosen = sorted(dict.fromkeys(lane_ids), key=lambda lane_id: lane_of(project, lane_id).disc_of is None)
     edited = Edited(project, f"Delete {counted(len(chosen), 'lane')}")
     for lane_id in chosen:

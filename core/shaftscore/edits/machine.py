@@ -73,7 +73,7 @@ set_print = _part("print", "the printer’s")
 
 def set_drive(project: Project, drive: Drive | None) -> Edited:
     """Set the machine's motor or crank with its train, or remove it."""
-    return Edited(changed(project, drive=drive), "Change the drive" if drive else "Take the drive away")
+    return Edited(changed(project, drive=drive), "Change the drive" if drive else "Remove the drive")
 
 
 def set_rules(project: Project, rules: Sequence[Rule]) -> Edited:
@@ -83,9 +83,7 @@ def set_rules(project: Project, rules: Sequence[Rule]) -> Edited:
 
 def set_flow(project: Project, flow: Flow | None) -> Edited:
     """Replace or remove the flow; raises EditError if it names what is not there."""
-    return Edited(
-        consistent(changed(project, flow=flow)), "Change the flow" if flow else "Take the flow away"
-    )
+    return Edited(consistent(changed(project, flow=flow)), "Change the flow" if flow else "Remove the flow")
 
 
 def set_materials(project: Project, materials: Sequence[Material]) -> Edited:
@@ -134,7 +132,7 @@ def add_stack(project: Project, stack: Stack) -> Edited:
 
 
 def delete_stack(project: Project, stack_id: str) -> Edited:
-    """Take a stack away; raises EditError if lanes are on it or it is the last."""
+    """Remove a stack; raises EditError if lanes are on it or it is the last."""
     own = stack_of(project, stack_id)
     used = [lane.label for lane in project.lanes if project.stack_of(lane) is own]
     if used:

@@ -236,7 +236,7 @@ def _opened(lane: Lane, at: float, by: float, deg_per_s: float) -> list[Block]:
         raise EditError(f"{lane.label}: its last dwell, {giver}, {_can_give(room, by)}")
     until = _until_next(blocks, at, under_way)
     if -by > until + EDIT_DEG:
-        raise EditError(f"{lane.label}: what stands after {degrees(at)} {_can_give(until, by)}")
+        raise EditError(f"{lane.label}: what comes after {degrees(at)} {_can_give(until, by)}")
     for index in {*following, *under_way}:
         begin = by * (index in following)
         end = by * (index in under_way or (index in following and index != last))

@@ -1,4 +1,4 @@
-"""The edit of all stacks at once: added, taken away, put in order, and which lanes they carry."""
+"""The edit of all stacks at once: added, removed, put in order, and which lanes they carry."""
 
 from __future__ import annotations
 

@@ -103,7 +103,7 @@ class Block(Record):
             yield "end_deg", what
         if self.min_length_deg is not None and self.min_length_s is not None:
             deg, sec = plain(self.min_length_deg), plain(self.min_length_s)
-            yield "min_length_s", f"{sec} s is given besides min_length_deg, {deg}°; give one of them"
+            yield "min_length_s", f"{sec} s is given together with min_length_deg, {deg}°; give one of them"
 
     @property
     def length_deg(self) -> float:
@@ -153,7 +153,7 @@ class FollowerBase(Record):
         if self.link is None:
             return
         if "output_ratio" in self.model_fields_set:
-            yield "output_ratio", f"{plain(self.output_ratio)} is given besides link; give one of them"
+            yield "output_ratio", f"{plain(self.output_ratio)} is given together with link; give one of them"
         first = self.link[0]
         if first.roller_mm != 0 or first.output_mm != 0:
             told = f"{plain(first.roller_mm)} and {plain(first.output_mm)} mm"
@@ -287,7 +287,7 @@ class SwingingRoller(FollowerBase):
             yield "output_ratio", f"{told} is given; a swinging follower takes its output at output_arm_mm"
         if self.link is not None and self.output_arm_mm is not None:
             told = plain(self.output_arm_mm)
-            yield "output_arm_mm", f"{told} mm is given besides link; give one of them"
+            yield "output_arm_mm", f"{told} mm is given together with link; give one of them"
 
 
 class TranslatingFlat(FollowerBase):
@@ -446,7 +446,8 @@ class Load(Record):
     def contradictions(self) -> Iterator[Contradiction]:
         """Refuse one friction beside several, a case named twice, preload or rate beside a spring."""
         if self.frictions and "friction_n" in self.model_fields_set:
-            yield "friction_n", f"{plain(self.friction_n)} N is given besides frictions; give one of them"
+            told = plain(self.friction_n)
+            yield "friction_n", f"{told} N is given together with frictions; give one of them"
         names = [case.name for case in self.frictions]
         for index, name in enumerate(names):
             if name in names[:index]:
@@ -455,7 +456,7 @@ class Load(Record):
             for key, unit in (("spring_preload_n", "N"), ("spring_rate_n_per_mm", "N/mm")):
                 if key in self.model_fields_set:
                     told = plain(getattr(self, key))
-                    yield key, f"{told} {unit} is given besides spring; give one of them"
+                    yield key, f"{told} {unit} is given together with spring; give one of them"
 
 
 class MotionPoint(Record):

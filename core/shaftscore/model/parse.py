@@ -112,7 +112,7 @@ def _first_double(pairs: list[tuple[str, Any]]) -> str:
         if key in seen:
             return key
         seen.add(key)
-    raise AssertionError("called only where a key stands twice")
+    raise AssertionError("called only where a key occurs twice")
 
 
 @dataclass
@@ -145,7 +145,7 @@ class _Walk:
         if not self._fits(len(value), MOST_KEYS, "keys", place):
             return None
         if id(value) in self.doubles:
-            self._fault(place, f"the key {shown(self.doubles[id(value)])} stands twice in one object")
+            self._fault(place, f"the key {shown(self.doubles[id(value)])} occurs twice in one object")
         return {self._text(key, place): self.converted(inner, (*place, key)) for key, inner in value.items()}
 
     def _list(self, value: list[Any], place: Location) -> tuple[Any, ...] | None:

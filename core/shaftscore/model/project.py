@@ -172,7 +172,7 @@ class Project(Record):
     """One machine.
 
     format, version: of the file. notes: for people. shaft: the master shaft. drive: what turns it.
-    stacks: the shafts that carry discs. lanes: the actuators. rules: between their states. flow: the
+    stacks: shafts with their discs. lanes: the actuators. rules: between their states. flow: the
     network of items. tolerances, limits: what it is judged by. materials: overrides of the built-in ones
     and additions to them. print: the printer. measured: on the built machine. duty: how long it runs.
     not_needed: areas of the verdict that the person leaves out.

@@ -281,4 +281,4 @@ LOOKS: tuple[Callable[[Project], Iterator[Fault]], ...] = (
     _links,
     _bands,
 )
-"""Every subject that is looked at, besides the states."""
+"""Every subject that is looked at, apart from the states."""

@@ -51,7 +51,7 @@ def _one_unit(rule: Record, name: str) -> Iterator[Contradiction]:
     """Yield a contradiction if `name` is given both in degrees and in seconds."""
     deg, sec = getattr(rule, f"{name}_deg"), getattr(rule, f"{name}_s")
     if deg is not None and sec is not None:
-        what = f"{plain(sec)} s is given besides {name}_deg, {plain(deg)}°; give one of them"
+        what = f"{plain(sec)} s is given together with {name}_deg, {plain(deg)}°; give one of them"
         yield f"{name}_s", what
 
 

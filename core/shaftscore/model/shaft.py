@@ -1,4 +1,4 @@
-"""The master shaft, what drives it, and the shafts that carry discs.
+"""The master shaft, what drives it, and the stacks: shafts with their discs.
 
 One turn of the master shaft is one cycle of the machine. Turning senses are as seen from the top of
 the stack, except a motor's own, which is as seen looking at the end of its output shaft.
@@ -158,7 +158,7 @@ class Stage(Record):
             yield "reverses", f"{told} is given for kind {self.kind}; it is for bevel and worm only"
 
     def _worm_contradictions(self) -> Iterator[Contradiction]:
-        """Refuse what belongs to another kind, or stands beside an efficiency, or gives none."""
+        """Refuse what belongs to another kind, or is given with an efficiency, or gives none."""
         for key, value, unit in (
             ("lead_angle_deg", self.lead_angle_deg, "°"),
             ("friction", self.friction, ""),
@@ -167,7 +167,7 @@ class Stage(Record):
                 yield key, f"{plain(value)}{unit} is given for kind {self.kind}; it is for worm only"
             elif value is not None and self.efficiency is not None:
                 told = plain(self.efficiency)
-                yield key, f"{plain(value)}{unit} is given besides efficiency, {told}; give one of them"
+                yield key, f"{plain(value)}{unit} is given together with efficiency, {told}; give one of them"
         if self.efficiency is not None or self.kind != "worm":
             return
         if self.friction is not None and self.lead_angle_deg is None:

@@ -105,7 +105,7 @@ class Search:
         """Search for at most about `seconds` (deterministic time).
 
         reasons: those that must hold, all if None; the others need not. keep: expressions with whole
-        coefficients that must be at least 0 besides. hint: values to begin with.
+        coefficients that must also be at least 0. hint: values to begin with.
         Raises shaftscore.base.errors.Cancelled if progress does.
         """
         told = progress or Silent()

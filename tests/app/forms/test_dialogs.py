@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import Any
 
 import pytest
 from PySide6.QtCore import QPoint, QPointF, Qt
@@ -12,6 +13,7 @@ from PySide6.QtWidgets import QApplication, QCheckBox, QLabel, QToolButton, QWid
 from shaftscore.edits import apply_edit
 from shaftscore.model import CrankSource, Exclusive, Requires, TranslatingFlat
 from shaftscore_app.dialogs.form import FormDialog
+from shaftscore_app.forms.editors import FieldEditor
 from shaftscore_app.forms.flow_form import FlowForm
 from shaftscore_app.forms.listing import ListEditor
 from shaftscore_app.forms.parts import FORMS
@@ -146,6 +148,64 @@ def test_what_cannot_be_read_is_said_and_esc_puts_it_back(qtbot, window: MainWin
         assert window.document.project.limits.crest_radius_mm == 2.0
 
 
+SPRING = {
+    "kind": "compression", "wire_mm": 1.0, "coil_mm": 10.0,
+    "active_coils": 5.0, "free_mm": 40.0, "installed_mm": 30.0,
+}  # fmt: skip
+DRY = {"name": "dry", "friction_n": 1.0}
+
+
+REFUSED: tuple[tuple[Any, str], ...] = (
+    (
+        {"friction_n": 2.0, "frictions": (DRY,)},
+        '2 N is given together with "Friction by case"; give one of them',
+    ),
+    ({"frictions": (DRY, DRY)}, '"dry" is case 1 already'),
+    (
+        {"spring": SPRING, "spring_preload_n": 3.0},
+        '3 N is given together with "Spring by its dimensions"; give one of them',
+    ),
+    ({"spring": SPRING | {"wire_mm": 11.0}}, 'must be less than "Mean coil diameter", 10 mm, got 11 mm'),
+    ({"spring": SPRING | {"installed_mm": 50.0}}, 'must be at most "Free length", 40 mm, got 50 mm'),
+)
+"""Drafts of a load, and what is said of them."""
+
+
+def test_a_load_is_refused_by_the_labels_of_its_rows(opened: Opener) -> None:
+    """The field at fault says the same as the line below its row: no key of the file in either."""
+    dialog = opened("lane.load")
+    for draft, said in REFUSED:
+        dialog.editor.set_value(draft)
+        dialog.check()
+        shown = [label.text() for label in dialog.findChildren(QLabel) if label.objectName() == "fault"]
+        at_fields = [field.fault for field in dialog.findChildren(Field) if field.fault]
+        assert any(text.endswith(said) for text in shown), said
+        assert at_fields == [said]
+
+
+def test_a_fault_of_another_record_of_a_list_is_in_words(opened: Opener) -> None:
+    """Of stacks that are not chosen the line in the list says what is wrong, and at which row."""
+    dialog = opened("machine.stacks")
+    stacks = dialog.editor
+    assert isinstance(stacks, StacksForm)
+    rod = {"across_mm": -1.0, "below_mm": 4.0, "above_mm": 4.0}
+    draft = stacks.value()
+    stacks.set_value(draft | {"stacks": (*draft["stacks"], {"id": "second", "name": "Second", "rod": rod})})
+    dialog.check()
+    tip = stacks.list.list.item(1).toolTip()
+    assert tip == "Shaft and bearings: Diameter or width across flats: must be greater than 0, got -1.0"
+    assert tip in dialog.fault
+
+
+def test_an_editor_without_a_value_of_its_own_is_refused(qapp: object) -> None:
+    class Half(FieldEditor):
+        def value(self) -> Any:
+            return None
+
+    with pytest.raises(TypeError, match="Half is abstract: it has no set_value of its own"):
+        Half(None)
+
+
 def test_steps_of_their_own_and_a_highest_speed(qtbot, window: MainWindow, opened: Opener) -> None:
     dialog = opened("machine.shaft")
     _type(qtbot, _named(dialog, "Highest speed, revolutions per minute"), "3")
@@ -200,7 +260,7 @@ def test_rules_of_all_kinds_with_levels_and_ranges(qtbot, window: MainWindow, op
     _choose(qtbot, need.level, next(o.value for o in need.level.options() if o.text.startswith("A range")))
     _type(qtbot, need.low, "9")
     _type(qtbot, need.high, "8")
-    assert "must be at least from_mm, 9 mm" in rules.form.row("need").said.text()
+    assert 'must be at least "From", 9 mm' in rules.form.row("need").said.text()
     _type(qtbot, need.high, "10")
     _apply(qtbot, dialog)
     exclusive, requires, order = window.document.project.rules
@@ -219,9 +279,7 @@ def test_an_exclusive_rule_with_a_state_named_twice_says_which(
     table = dialog.findChild(RowsEditor)
     _click(qtbot, table.add)
     assert "State 3" in dialog.editor.form.row("states").said.text()
-    _click(
-        qtbot, next(b for b in table.findChildren(QToolButton) if b.accessibleName() == "Take state 3 away")
-    )
+    _click(qtbot, next(b for b in table.findChildren(QToolButton) if b.accessibleName() == "Remove state 3"))
     assert dialog.editor.form.row("states").said.text() == ""
 
 
@@ -549,7 +607,7 @@ def test_a_spring_is_described_by_its_dimensions(qtbot, window: MainWindow, open
     assert force.text().endswith(" by EN 15800, grade 2), rate 0.637 N/mm. Solid length 5.0 mm.")
     preload = _named(dialog, "Spring preload, newtons")
     _type(qtbot, preload, "2")
-    refused = '2 N is given besides "Spring by its dimensions"; give one of them'
+    refused = '2 N is given together with "Spring by its dimensions"; give one of them'
     assert dialog.editor.row("spring_preload_n").said.text() == refused
     preload.selectAll()
     qtbot.keyClick(preload, Qt.Key.Key_Delete)

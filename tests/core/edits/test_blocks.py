@@ -183,7 +183,7 @@ def test_set_window() -> None:
 def test_set_least_length() -> None:
     edited = set_least_length(one(*ROWS), ref(1), least_s=0.5)
     assert edited.project.lane("mint").blocks[1].min_length_s == 0.5
-    with pytest.raises(EditError, match=r"0\.5 s is given besides min_length_deg, 5°"):
+    with pytest.raises(EditError, match=r"0\.5 s is given together with min_length_deg, 5°"):
         set_least_length(one(*ROWS), ref(1), 5.0, 0.5)
 
 

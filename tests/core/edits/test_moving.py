@@ -269,7 +269,7 @@ def test_time_that_no_dwell_can_give_is_refused() -> None:
         EditError, match=r"Mint: its last dwell, open from 160.0°, can give 180.0°, not 181.0°"
     ):
         insert_time(project, 50, 181)
-    with pytest.raises(EditError, match=r"what stands after 120.0° can give 30.0°, not 31.0°"):
+    with pytest.raises(EditError, match=r"what comes after 120.0° can give 30.0°, not 31.0°"):
         insert_time(project, 120, -31)
     locked = set_locked(project, [ref(1)], True).project
     with pytest.raises(EditError, match="Mint half is locked"):

@@ -171,9 +171,9 @@ BYTES: dict[str, tuple[bytes, str, str]] = {
     "a double key": (
         b'{"shaft": {"turn": 1, "speed_rpm": 2, "turn": 3}}',
         "shaft",
-        'the key "turn" stands twice',
+        'the key "turn" occurs twice',
     ),
-    "a double key on top": (b'{"name": "a", "name": "b"}', "", 'the key "name" stands twice'),
+    "a double key on top": (b'{"name": "a", "name": "b"}', "", 'the key "name" occurs twice'),
     "a double key in a list": (b'{"lanes": [{}, {"id": "a", "id": "b"}]}', "lanes[1]", 'the key "id"'),
     "NaN": (b'{"lanes": [{"band_mm": NaN}]}', "lanes[0].band_mm", "NaN is not a finite number"),
     "Infinity": (
@@ -328,7 +328,7 @@ CASES: list[tuple[Change, str, str]] = [
             {"level": "open", "start_deg": 1, "end_deg": 2, "min_length_deg": 3, "min_length_s": 4},
         ),
         "lanes[0].blocks[0].min_length_s",
-        "4 s is given besides min_length_deg, 3°",
+        "4 s is given together with min_length_deg, 3°",
     ),
     (
         put("lanes[0].levels", {"closed": 3, "open": 3}),
@@ -417,10 +417,10 @@ CASES: list[tuple[Change, str, str]] = [
     (
         lambda p: p["rules"][0].update(gap_deg=2, gap_s=0.1),
         "rules[0].gap_s",
-        "0.1 s is given besides gap_deg, 2°",
+        "0.1 s is given together with gap_deg, 2°",
     ),
-    (lambda p: p["rules"][1].update(lead_deg=2, lead_s=0.1), "rules[1].lead_s", "given besides lead_deg"),
-    (lambda p: p["rules"][1].update(lag_deg=2, lag_s=0.1), "rules[1].lag_s", "given besides lag_deg"),
+    (lambda p: p["rules"][1].update(lead_deg=2, lead_s=0.1), "rules[1].lead_s", "together with lead_deg"),
+    (lambda p: p["rules"][1].update(lag_deg=2, lag_s=0.1), "rules[1].lag_s", "together with lag_deg"),
     (
         lambda p: p["rules"][2].update(min_s=2, max_s=1),
         "rules[2].max_s",

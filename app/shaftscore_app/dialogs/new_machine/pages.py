@@ -24,8 +24,8 @@ NOTHING = ""
 """Value of the choice to begin without a sample."""
 
 TURNS: tuple[Option[Turn], ...] = (
-    Option("clockwise", "Clockwise", "from the top"),
-    Option("counterclockwise", "Counter-clockwise", "from the top"),
+    Option("clockwise", "Clockwise", "seen from the top"),
+    Option("counterclockwise", "Counterclockwise", "seen from the top"),
 )
 FOLLOWERS = (
     Option("translating-roller", TITLES["TranslatingRoller"]),

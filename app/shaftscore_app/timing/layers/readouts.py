@@ -27,7 +27,7 @@ RISES, FALLS = "\u2197", "\u2198"
 
 
 def paint_readout_head(painter: QPainter, look: DiagramStyle, scene: DiagramScene) -> None:
-    """Paint what stands beside the rulers: the angle that is read out, its step and its time."""
+    """Paint what is beside the rulers: the angle that is read out, its step and its time."""
     frame, u = scene.frame, look.u
     left = frame.axis.right
     painter.fillRect(QRectF(left, 0.0, frame.width - left, frame.lanes_top), look.color("panel"))

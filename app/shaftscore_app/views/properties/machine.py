@@ -23,7 +23,7 @@ T = TypeVar("T")
 
 TURNS: tuple[Option[Turn], ...] = (
     Option("clockwise", "Clockwise"),
-    Option("counterclockwise", "Counter-clockwise"),
+    Option("counterclockwise", "Counterclockwise"),
 )
 
 
@@ -37,7 +37,7 @@ FORMS = (
     ("Printer", "machine.print"),
     ("Notes", "machine.notes"),
 )
-"""What the machine has forms for besides, and their commands."""
+"""What else the machine has forms for, and their commands."""
 
 
 class MachineSection(PropertyForm):

@@ -50,7 +50,7 @@ from shaftscore_app.widgets.quantities import (
 Slack = float | Various | None
 """How far blocks may start from where they start, degrees: one for all, different ones, or anywhere."""
 
-NO_ROOM = "They have room only to {}: what stands beside them, or is locked, gives no more"
+NO_ROOM = "They have room only to {}: their neighbours, or locked blocks, leave no more"
 
 
 class SeveralSection(PropertyForm):

@@ -235,7 +235,7 @@ class Needs:
         return (pace.whole + pace.part / pace.parts) * self.drawn_per_min > US_PER_MIN * (1 + 1e-9)  # (2)
 
     def _joint_plans(self) -> Iterator[Plan]:
-        """Yield plans that change several numbers: start full; be larger and full; be fed faster besides."""
+        """Yield plans that change several numbers: start full; be larger and full; be fed faster too."""
         capacity = self.network.stores[self.store].capacity
         full = self._with_store(capacity, capacity)
         rate = full.rate_per_min()

@@ -21,7 +21,7 @@ CURE_STEPS = 2_000_000
 """Steps of all runs that try cures."""
 
 TURN_STEPS = 8
-"""What a turn costs besides its slots, steps."""
+"""What a turn costs on top of its slots, steps."""
 
 
 class WorkSpentError(Exception):

@@ -2,7 +2,7 @@
 
 The spline is cubic or quintic, whichever passes nearer by the points left out when it is laid through
 every second point only; that distance is the stated fit error. Both have continuous acceleration;
-a quintic has continuous jerk besides.
+a quintic also has continuous jerk.
 
 Whoever wants the other degree gets it by its points: `written_for` samples the wanted spline so densely
 that the spline laid through the samples follows it within a stated distance.

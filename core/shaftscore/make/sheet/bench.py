@@ -118,7 +118,7 @@ def write_coupons(paper: Paper, order: MakeOrder) -> None:
         paper.gap(1.2)
         _write_holes(paper, order.report.project, stack)
     paper.say(
-        "Take the number back into the project (Machine > Fit from the coupon) and export again: holes, "
+        "Take the number back into the project (Machine > Set fit clearance) and export again: holes, "
         "pockets and dogs follow, and the list of what changed says which parts that makes new.",
         colour=MUTED,
     )

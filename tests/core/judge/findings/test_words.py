@@ -673,7 +673,7 @@ CASES: list[tuple[Finding, Words]] = [
             "Wrong hand",
             "",
             "",
-            "The drive train turns the shaft counter-clockwise; the program is for clockwise.",
+            "The drive train turns the shaft counterclockwise; the program is for clockwise.",
             "",
         ),
     ),

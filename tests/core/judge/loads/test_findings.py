@@ -85,7 +85,7 @@ def test_overload_wrong_hand_and_off_speed() -> None:
     assert overload.value > overload.limit == pytest.approx(0.02 * 6 * 0.95 / 1.5)
     (hand,) = of_rule(replaced(loaded, drive=motor(turn="clockwise")), "wrong-hand")
     assert words(hand, loaded).what == (
-        "The drive train turns the shaft counter-clockwise; the program is for clockwise."
+        "The drive train turns the shaft counterclockwise; the program is for clockwise."
     )
     (speed,) = of_rule(replaced(loaded, drive=motor(speed=190.0)), "off-speed")
     assert speed.value == pytest.approx(190 / 6)

@@ -34,12 +34,9 @@ def overload(finding: Finding, _project: Project) -> str:
     )
 
 
-_SENSE = {"clockwise": "clockwise", "counterclockwise": "counter-clockwise"}
-
-
 def wrong_hand(finding: Finding, _project: Project) -> str:
     """Read facts shaft_turn (what the drive gives), program_turn."""
-    gives, meant = (_SENSE[str(finding.facts[key])] for key in ("shaft_turn", "program_turn"))
+    gives, meant = (finding.facts[key] for key in ("shaft_turn", "program_turn"))
     return f"The drive train turns the shaft {gives}; the program is for {meant}."
 
 
