@@ -29,7 +29,7 @@ BETTER, LEAST_BETTER = 0.02, 0.002
 """A normalised slack is larger if it is by this share of it, and by this."""
 
 LIKELIER = 0.0005
-"""A chance is higher if it is by this."""
+"""A chance is higher, or lower, if it is by this: a few of the machines drawn."""
 
 
 def movable_lanes(project: Project) -> frozenset[str]:
@@ -150,7 +150,7 @@ class Standing:
         faults = (len(self.errors), self.warnings), (len(other.errors), other.warnings)
         if faults[0] != faults[1]:
             return faults[0] < faults[1]
-        if self.chance_movable < other.chance_movable:
+        if self.chance_movable < other.chance_movable - LIKELIER:
             return False
         if is_larger(self.margin, other.margin):
             return True
