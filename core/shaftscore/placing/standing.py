@@ -78,7 +78,7 @@ class Standing:
 
     @property
     def margin(self) -> float:
-        """The least normalised slack; infinite where nothing limits it."""
+        """The least normalised slack, a factor of the error; infinite where nothing limits it."""
         return inf if self.least is None else self.least.normalised
 
     @cached_property
@@ -183,7 +183,7 @@ PLACES = {
 
 
 def is_larger(one: float, other: float) -> bool:
-    """Return whether one normalised slack is larger than another by enough to count."""
+    """Return whether one normalised slack (a factor of the error) is larger than another, enough to count."""
     if not np.isfinite(one) or not np.isfinite(other):
         return one > other
     return one > other + max(LEAST_BETTER, BETTER * abs(other))
