@@ -40,7 +40,7 @@ def test_arrange_writes_a_project_that_checks_clean_and_leaves_the_input(tmp_pat
     file, out = written(tmp_path, gates()), tmp_path / "arranged.shaft"
     before = file.read_bytes()
     assert shaftscore("check", file).returncode == 1
-    done = shaftscore("arrange", file, "--out", out, "--seed", "1")
+    done = shaftscore("arrange", file, "--out", out, "--seed", "1", "--may-change", "starts,lengths,order")
     assert done.returncode == 0, done.stderr
     assert done.stderr == ""
     assert " moved.\n" in done.stdout
@@ -82,6 +82,8 @@ def test_a_sweep_through_a_guarded_level_is_named() -> None:
         (("--out", "x.shaft", "--prefer", "torqe"), '--prefer: there is no "torqe"; did you mean "torque"?'),
         (("--out", "no/such/folder/x.shaft"), "is not a file in a folder that is there"),
         (("--out", "x.shaft", "--seed", "-1"), "--seed"),
+        (("--out", "x.shaft", "--may-change", "startz"), '--may-change: there is no "startz"; did you mean'),
+        (("--out", "x.shaft", "--keep-percent", "120"), "--keep-percent"),
         ((), "--out"),
     ],
 )

@@ -5,7 +5,6 @@ from __future__ import annotations
 import signal
 import sys
 from pathlib import Path
-from typing import Any
 
 from shaftscore.base.errors import Cancelled
 from shaftscore.base.whole_files import refuse_odd, write_whole
@@ -26,16 +25,18 @@ class Stoppable(Lines):
         """Begin without a wish to stop."""
         super().__init__()
         self._stopped = False
-        self._before: Any = None
+        self._before: object = None
 
     def __enter__(self) -> Stoppable:
-        """Take Ctrl+C over."""
-        self._before = signal.signal(signal.SIGINT, self._stop)
+        """Begin to keep Ctrl+C for the next report."""
+        self._before = signal.getsignal(signal.SIGINT)
+        signal.signal(signal.SIGINT, self._stop)
         return self
 
     def __exit__(self, *_error: object) -> None:
-        """Give it back."""
-        signal.signal(signal.SIGINT, self._before)
+        """Restore what Ctrl+C did before."""
+        if callable(self._before):
+            signal.signal(signal.SIGINT, self._before)
 
     def report(self, fraction: float, what: str) -> None:
         """Show how far it is; raises Cancelled once after Ctrl+C."""

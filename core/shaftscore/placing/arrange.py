@@ -27,9 +27,9 @@ from shaftscore.placing.lanes import ArrangeError
 from shaftscore.placing.levels import Level, levels_of
 from shaftscore.placing.local import Aim
 from shaftscore.placing.model import Arranging, arranging
-from shaftscore.placing.placed import PlacedValues, Wishes, first_answer
+from shaftscore.placing.placed import ArrangeWishes, PlacedValues, first_answer
 from shaftscore.placing.shortest import Shortest
-from shaftscore.placing.standing import Standing
+from shaftscore.placing.standing import LIKELIER, Standing
 from shaftscore.placing.why import Refusal, why_not
 
 AIMS: tuple[Aim, ...] = ("margin", "torque", "least-change")
@@ -103,7 +103,7 @@ def arrange(
     """
     said = progress or Silent()
     said.report(0.0, "Checking the machine as drawn")
-    course = _Course(Standing.of(project), Wishes(prefer, seed, may or MayChange()))
+    course = _Course(Standing.of(project), ArrangeWishes(prefer, seed, may or MayChange()))
     try:
         refusal = course.run(Share(said, 0.05, 1.0))
     except Cancelled:
@@ -116,7 +116,7 @@ def arrange(
 class _Course:
     """One call: the machine as drawn, the best found so far, and what was learnt."""
 
-    def __init__(self, drawn: Standing, wishes: Wishes) -> None:
+    def __init__(self, drawn: Standing, wishes: ArrangeWishes) -> None:
         self.drawn = self.best = drawn
         self._wishes = wishes
         largest = None if wishes.may.discs else drawn.largest_disc_mm
@@ -155,6 +155,7 @@ class _Course:
             best_margin=self._bound,
             proven=self._proven and not cancelled,
             cancelled=cancelled,
+            may=self._wishes.may,
         )
 
     def _round(self, progress: Progress) -> Refusal | None:
@@ -269,7 +270,7 @@ class _Course:
         if (len(standing.errors), standing.warnings) > (len(best.errors), best.warnings):
             return False
         floor = min(best.margin, 1.0) if self._wishes.prefer == "torque" else best.margin * (1 - LOWER)
-        return standing.margin >= floor - LOWER and standing.chance_movable >= best.chance_movable
+        return standing.margin >= floor - LOWER and standing.chance_movable > best.chance_movable - LIKELIER
 
     def _against(self, standing: Standing) -> list[Finding]:
         """Return what the real solver has against an answer: errors, and what was not there before."""

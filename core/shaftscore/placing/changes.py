@@ -41,7 +41,10 @@ class MayChange:
 
     @staticmethod
     def named(names: Iterable[str], keep_percent: float = KEEP_PERCENT) -> MayChange:
-        """Return what some names allow. Raises ValueError for an unknown name, none, or a bad percent."""
+        """Return what some names allow; keep_percent: see the class, percent.
+
+        Raises ValueError for an unknown name, for none, or for a share that is not 0 % to 100 %.
+        """
         given = [name.strip() for name in names]
         for name in given:
             if name not in NAMES:

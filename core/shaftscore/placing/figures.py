@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from math import isfinite
 
 from shaftscore.edits import BlockRef
 from shaftscore.model import Project
+from shaftscore.placing.changes import MayChange
 from shaftscore.placing.levels import Level
 from shaftscore.placing.model import Arranging
 from shaftscore.placing.standing import Standing
@@ -67,7 +68,8 @@ class Arrangement:
     before, after: figures. moved: what changes. by: the simplest level at which it was found; None where
     nothing changes. best_margin: no arrangement has a larger least normalised slack, with the errors of the
     machine as drawn; None where that was not asked or not shown. proven: whether the first aim is shown to
-    be the best there is. cancelled: whether the search was stopped, and this is the best until then.
+    be the best there is. cancelled: whether the search was stopped, and this is the best until then. may:
+    what was allowed to change.
     """
 
     project: Project
@@ -78,6 +80,7 @@ class Arrangement:
     best_margin: float | None = None
     proven: bool = False
     cancelled: bool = False
+    may: MayChange = field(default_factory=MayChange)
 
 
 def moved_blocks(model: Arranging, values: Sequence[int]) -> tuple[Moved, ...]:

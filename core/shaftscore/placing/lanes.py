@@ -338,7 +338,9 @@ class Lanes:
         begin = self._on_grid(self._start(f"{lane.id} start", *[parts[0].start_deg * PER_DEG] * 2))
         starts, lengths = [], []
         for number, part in enumerate(parts):
-            laps, place = divmod(first + number, len(parts))
+            place = first + number
+            laps = int(place >= len(parts))
+            place -= laps * len(parts)
             start = begin + like.starts[place] + laps * STEPS - like.starts[first]
             if part.locked:
                 drawn = part.start_deg * PER_DEG

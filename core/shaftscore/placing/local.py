@@ -88,12 +88,12 @@ class Local:
 
     @property
     def margin(self) -> float:
-        """The least normalised margin; infinite where nothing limits it."""
+        """The least normalised margin, a factor of the error; infinite where nothing limits it."""
         margins = self._slack[self._limits] / self._errors[self._limits]
         return float(np.min(margins, initial=inf)) * STEP_DEG
 
     def lower(self, floor: float, tries: int, progress: Progress, what: str) -> None:
-        """Try changes that keep the margin at a floor (normalised), or as it is where it is less.
+        """Try changes that keep the margin at a floor (a factor of the error), or as it is where it is less.
 
         Raises shaftscore.base.errors.Cancelled if progress does.
         """

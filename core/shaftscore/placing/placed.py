@@ -50,7 +50,7 @@ SHIFTING: dict[Level, str] = {
 
 
 @dataclass(frozen=True)
-class Wishes:
+class ArrangeWishes:
     """What is asked for: the first aim, the seed, and what may change."""
 
     prefer: Aim
@@ -83,7 +83,7 @@ class PlacedValues:
     """The best values so far of one model; None until some hold."""
 
     def __init__(
-        self, model: Arranging, solution: Solution, wishes: Wishes, asked: float, *, wide: bool = False
+        self, model: Arranging, solution: Solution, wishes: ArrangeWishes, asked: float, *, wide: bool = False
     ) -> None:
         """Begin as drawn, where that holds.
 

@@ -1,10 +1,11 @@
 """The fastest safe speed: the highest speed of the machine at which no error is found.
 
-Whether a project holds at a speed is what the real solver says of it at that speed, all else as it is. From
-a speed that holds, the speed is raised until something fails; the range is then halved. So everything
-holds at the speed given, and just above it the finding named does not; whether it would hold again
-at some much higher speed is not asked. The work is bounded by a count, never by a clock: where it ends
-early, the highest speed that was found to hold is the answer.
+Whether a project holds at a speed is what the real solver finds in it at that speed, as drawn: without the
+chance and without cures, on which no error as drawn depends. From a speed that holds, the speed is raised
+until something fails; the range is then halved. So everything holds at the speed given, and just above it
+the finding named does not; whether it would hold again at some much higher speed is not asked. The work is
+bounded by a count, never by a clock: where it ends early, the highest speed that was found to hold is the
+answer.
 """
 
 from __future__ import annotations
@@ -15,7 +16,7 @@ from dataclasses import dataclass
 from shaftscore.base.progress import Progress, Silent
 from shaftscore.base.wording import down_to, number, rpm
 from shaftscore.judge.findings import Finding, words
-from shaftscore.judge.report import examine
+from shaftscore.judge.report import Report, examine_as_drawn
 from shaftscore.model import Project
 from shaftscore.placing.drawn import errors_as_drawn
 from shaftscore.placing.why import at_speed
@@ -75,6 +76,7 @@ class _Trial:
     def __init__(self, project: Project, progress: Progress) -> None:
         self._project, self._progress = project, progress
         self.errors: dict[float, Finding | None] = {}
+        self._last: Report | None = None
         self._blocks = sum(1 + max(len(lane.blocks), len(lane.points or ())) for lane in project.lanes)
 
     @property
@@ -87,8 +89,8 @@ class _Trial:
         if speed_rpm not in self.errors:
             done = len(self.errors)
             self._progress.report(min(0.95, done / (done + 6)), f"Trying {rpm(speed_rpm)}")
-            report = examine(at_speed(self._project, speed_rpm), cures=False)
-            self.errors[speed_rpm] = next(iter(errors_as_drawn(report.findings)), None)
+            self._last = examine_as_drawn(at_speed(self._project, speed_rpm), self._last)
+            self.errors[speed_rpm] = next(iter(errors_as_drawn(self._last.findings)), None)
         return self.errors[speed_rpm] is not None
 
     def bracket(self) -> tuple[float | None, float | None]:

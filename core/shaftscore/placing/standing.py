@@ -29,7 +29,7 @@ BETTER, LEAST_BETTER = 0.02, 0.002
 """A normalised slack is larger if it is by this share of it, and by this."""
 
 LIKELIER = 0.0005
-"""A chance is higher if it is by this."""
+"""A chance is higher, or lower, if it is by this: a few of the machines drawn."""
 
 
 def movable_lanes(project: Project) -> frozenset[str]:
@@ -78,7 +78,7 @@ class Standing:
 
     @property
     def margin(self) -> float:
-        """The least normalised slack; infinite where nothing limits it."""
+        """The least normalised slack, a factor of the error; infinite where nothing limits it."""
         return inf if self.least is None else self.least.normalised
 
     @cached_property
@@ -150,7 +150,7 @@ class Standing:
         faults = (len(self.errors), self.warnings), (len(other.errors), other.warnings)
         if faults[0] != faults[1]:
             return faults[0] < faults[1]
-        if self.chance_movable < other.chance_movable:
+        if self.chance_movable < other.chance_movable - LIKELIER:
             return False
         if is_larger(self.margin, other.margin):
             return True
@@ -183,7 +183,7 @@ PLACES = {
 
 
 def is_larger(one: float, other: float) -> bool:
-    """Return whether one normalised slack is larger than another by enough to count."""
+    """Return whether one normalised slack (a factor of the error) is larger than another, enough to count."""
     if not np.isfinite(one) or not np.isfinite(other):
         return one > other
     return one > other + max(LEAST_BETTER, BETTER * abs(other))

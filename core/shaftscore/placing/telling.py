@@ -20,6 +20,8 @@ CANCELLED = "The search was cancelled; this is the best found until then."
 
 NOTHING_BETTER = "Nothing better was found: the machine stays as drawn."
 
+MORE_ROOM = "Let the order of steps change for more room."
+
 BY = {
     "groups": "Whole groups are shifted; nothing else changes.",
     "lanes": "Whole lanes are shifted; nothing else changes.",
@@ -65,11 +67,10 @@ def _findings(figures: ArrangementFigures) -> str:
 
 def best_line(found: Arrangement) -> str:
     """Describe what changes, and how near the best there is the answer is."""
-    if found.cancelled:
-        return CANCELLED
-    if found.by is None:
-        return NOTHING_BETTER
-    return BY[found.by]
+    said = CANCELLED if found.cancelled else NOTHING_BETTER if found.by is None else BY[found.by]
+    margin = found.after.margin
+    tight = found.after.errors or (margin is not None and margin < 1)
+    return f"{said} {MORE_ROOM}" if tight and not found.may.order else said
 
 
 def moved_line(moved: Moved, project: Project) -> str:
