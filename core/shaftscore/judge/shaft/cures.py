@@ -7,7 +7,8 @@ and a further bearing are parts of the machine that only its maker can move.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
+from itertools import chain
 
 import numpy as np
 
@@ -19,7 +20,7 @@ from shaftscore.judge.findings import Cure
 from shaftscore.judge.findings.naming import lane_text
 from shaftscore.judge.shaft.bending import StackShaft
 from shaftscore.judge.shaft.case import ShaftCase
-from shaftscore.model import Project, replaced
+from shaftscore.model import Project, Rod, replaced
 from shaftscore.model.base import MOST_FORCE_N
 
 STEP_N = 10.0
@@ -30,18 +31,51 @@ MOST_TURNED = 4
 
 HALF_TURN = 180.0
 
-Holds = Callable[[StackShaft], bool]
-"""Whether a shaft no longer has what was found."""
+
+@dataclass(frozen=True)
+class ShaftState:
+    """What is wrong with a shaft. Where a joint opens, the rest is not looked at."""
+
+    opens: bool
+    bends: bool = False
+    is_stressed: bool = False
 
 
-def shaft_cure(shaft: StackShaft, holds: Holds) -> Cure | None:
-    """Return the first change after which the shaft holds, or None if none of them does it."""
-    attempts = (*clamped(shaft), *thicker(shaft))
-    edit = first_verified(shaft.case.project, attempts, lambda made: holds(_remade(shaft.case, made)))
-    if edit is not None:
-        return edit
-    by_hand = (*_opposed(shaft), *_middle_bearing(shaft))
-    return next((Cure(sentence=text) for text, made in by_hand if holds(made)), None)
+class ShaftTrials:
+    """The shafts that one change makes of a shaft, tried once for all of its findings.
+
+    Of each only what is wrong with it is kept: the shafts of many discs are large.
+    """
+
+    def __init__(self, shaft: StackShaft, judge: Callable[[StackShaft], ShaftState]) -> None:
+        """Begin with none; judge: says what is wrong with a shaft."""
+        self._shaft, self._judge = shaft, judge
+        self._edited: dict[Rod | None, ShaftState] = {}
+        self._by_hand: list[tuple[str, ShaftState]] = []
+        self._left = chain(_opposed(shaft), _middle_bearing(shaft))
+
+    def cure(self, holds: Callable[[ShaftState], bool]) -> Cure | None:
+        """Return the first change after which the shaft holds, or None if none of them does it."""
+        shaft = self._shaft
+        attempts = (*clamped(shaft), *thicker(shaft))
+        edit = first_verified(shaft.case.project, attempts, lambda made: holds(self._of(made)))
+        if edit is not None:
+            return edit
+        return next((Cure(sentence=text) for text, state in self._changed() if holds(state)), None)
+
+    def _of(self, project: Project) -> ShaftState:
+        """Return the state of the shaft of an edited project in which only its rod changed."""
+        rod = next(one.rod for one in project.stacks if one.id == self._shaft.case.stack.id)
+        if rod not in self._edited:
+            self._edited[rod] = self._judge(_remade(self._shaft.case, project))
+        return self._edited[rod]
+
+    def _changed(self) -> Iterator[tuple[str, ShaftState]]:
+        """Yield what is to be done by hand, with the state after it; each is made when first asked for."""
+        yield from self._by_hand
+        for text, made in self._left:
+            self._by_hand.append((text, self._judge(made)))
+            yield self._by_hand[-1]
 
 
 def _remade(case: ShaftCase, project: Project) -> StackShaft:

@@ -11,7 +11,7 @@ from shaftscore.judge.checks import Memo
 from shaftscore.judge.checks.base import Curable
 from shaftscore.judge.findings import Fact, Finding, Severity, found
 from shaftscore.judge.shaft.bending import ShaftExtreme, StackShaft
-from shaftscore.judge.shaft.cures import shaft_cure
+from shaftscore.judge.shaft.cures import ShaftState, ShaftTrials
 from shaftscore.judge.shaft.machine import MachineShafts
 
 SHAFT_RULES = ("shaft-bends", "joint-opens")
@@ -39,9 +39,17 @@ def shaft_findings(shafts: MachineShafts, memo: Memo) -> Iterator[Finding]:
 def _judged(shaft: StackShaft, profile_mm: float, place: int, stacks: int) -> Iterable[Finding | Curable]:
     """Judge one shaft."""
     facts: dict[str, Fact] = {"stack": shaft.case.stack.label if stacks > 1 else ""}
-    yield from _bends(shaft, profile_mm, 2 * place, facts)
-    yield from _stressed(shaft, 2 * place + 1, facts)
-    yield from _opens(shaft, place, facts)
+    trials = ShaftTrials(shaft, partial(_state, profile_mm=profile_mm))
+    yield from _bends(shaft, trials, profile_mm, 2 * place, facts)
+    yield from _stressed(shaft, trials, 2 * place + 1, facts)
+    yield from _opens(shaft, trials, place, facts)
+
+
+def _state(shaft: StackShaft, *, profile_mm: float) -> ShaftState:
+    """Return what is wrong with a shaft whose discs may be deflected by so much, mm."""
+    if shaft.open_joint is not None:
+        return ShaftState(opens=True)
+    return ShaftState(opens=False, bends=bool(_bent(shaft, profile_mm)), is_stressed=_is_stressed(shaft))
 
 
 def _span(shaft: StackShaft, worst: ShaftExtreme) -> tuple[Arcs, float]:
@@ -51,7 +59,7 @@ def _span(shaft: StackShaft, worst: ShaftExtreme) -> tuple[Arcs, float]:
 
 
 def _bends(
-    shaft: StackShaft, profile_mm: float, place: int, facts: dict[str, Fact]
+    shaft: StackShaft, trials: ShaftTrials, profile_mm: float, place: int, facts: dict[str, Fact]
 ) -> Iterator[Finding | Curable]:
     worst = shaft.deflection_mm
     lanes = _bent(shaft, profile_mm)
@@ -67,11 +75,7 @@ def _bends(
         place=place,
         facts={**facts, "what": "deflection", "at_deg": at},
     )
-
-    def holds(other: StackShaft) -> bool:
-        return other.open_joint is None and not _bent(other, profile_mm)
-
-    yield Curable(made, partial(shaft_cure, shaft, holds), slow=True)
+    yield Curable(made, partial(trials.cure, lambda state: not (state.opens or state.bends)), slow=True)
 
 
 def _bent(shaft: StackShaft, profile_mm: float) -> list[str]:
@@ -81,7 +85,9 @@ def _bent(shaft: StackShaft, profile_mm: float) -> list[str]:
     return sorted(lanes, key=lambda lane_id: -worst[lane_id].value)
 
 
-def _stressed(shaft: StackShaft, place: int, facts: dict[str, Fact]) -> Iterator[Finding | Curable]:
+def _stressed(
+    shaft: StackShaft, trials: ShaftTrials, place: int, facts: dict[str, Fact]
+) -> Iterator[Finding | Curable]:
     worst = shaft.stress_mpa
     if not _is_stressed(shaft):
         return
@@ -96,11 +102,7 @@ def _stressed(shaft: StackShaft, place: int, facts: dict[str, Fact]) -> Iterator
         place=place,
         facts={**facts, "what": "stress", "at_deg": at},
     )
-
-    def holds(other: StackShaft) -> bool:
-        return other.open_joint is None and not _is_stressed(other)
-
-    yield Curable(made, partial(shaft_cure, shaft, holds), slow=True)
+    yield Curable(made, partial(trials.cure, lambda state: not (state.opens or state.is_stressed)), slow=True)
 
 
 def _is_stressed(shaft: StackShaft) -> bool:
@@ -108,7 +110,9 @@ def _is_stressed(shaft: StackShaft) -> bool:
     return allowed is not None and over(shaft.stress_mpa.value, allowed, allowed)
 
 
-def _opens(shaft: StackShaft, place: int, facts: dict[str, Fact]) -> Iterator[Finding | Curable]:
+def _opens(
+    shaft: StackShaft, trials: ShaftTrials, place: int, facts: dict[str, Fact]
+) -> Iterator[Finding | Curable]:
     opened = shaft.open_joint
     if opened is None:
         return
@@ -129,4 +133,4 @@ def _opens(shaft: StackShaft, place: int, facts: dict[str, Fact]) -> Iterator[Fi
         place=place,
         facts={**facts, **more},
     )
-    yield Curable(made, partial(shaft_cure, shaft, lambda other: other.open_joint is None), slow=True)
+    yield Curable(made, partial(trials.cure, lambda state: not state.opens), slow=True)
