@@ -32,7 +32,7 @@ def radii(report: Report) -> set[float]:
 
 def test_the_machine_is_the_one_of_the_case() -> None:
     """As a person shifts it: 2.4 degrees left in the chute, radii of 37.7 mm, 99.9 % of machines work."""
-    typed = examine(one_chute(), late=True, cures=False)
+    typed = examine(one_chute(), cures=False)
     assert {finding.rule for finding in typed.findings} == {"collision"}
     least = min(one.slack_deg for one in rule_slacks(by_hand().solution) if one.kind == "headway")
     # Every 15 degrees a seed; 0.1 s of spread and a headway of 0.95 s at 12 degrees a second.
