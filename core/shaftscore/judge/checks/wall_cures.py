@@ -24,7 +24,6 @@ from shaftscore.stack.walls import (
     PartWall,
     contour_walls,
     disc_walls,
-    first_gone,
     shared_walls,
     spacer_walls,
 )
@@ -68,7 +67,7 @@ def disc_cure(project: Project, lane: Lane, wall: PartWall) -> Cure | None:
         profile = _profile(made, own)
         found = [] if profile is None else disc_walls(made.print, made.stack_of(own), own, profile)
         if is_contour:
-            return profile is not None and first_gone(found) is None
+            return profile is not None and not any(contour_walls(profile, made.print.contour_mm))
         return _is_sound(wall.part, list(found))
 
     return first_verified(project, [attempt], is_cured)

@@ -61,7 +61,7 @@ FOLLOWERS: tuple[Any, ...] = (
 
 
 @st.composite
-def stacks(draw: st.DrawFn) -> Stack:
+def stacks(draw: st.DrawFn, *, wide: bool) -> Stack:
     shape = draw(st.sampled_from(["round", "hex", "square", "d"]))
     across = draw(mm(2.0, 14.0))
     flat = {"flat_mm": across * 0.85} if shape == "d" else {}
@@ -88,7 +88,7 @@ def stacks(draw: st.DrawFn) -> Stack:
         "dogs": dogs,
         "pins": pins,
         "fit_clearance_mm": draw(mm(0.0, 0.4)),
-        "fixing": draw(st.sampled_from(["keyed", "glued"])),
+        "fixing": draw(st.sampled_from(["keyed", "glued"])) if wide else "glued",
         "spacer_mm": draw(mm(0.0, 8.0)),
         "spacer_radius_mm": draw(mm(6.0, 24.0)),
     }
@@ -114,7 +114,8 @@ def lanes(draw: st.DrawFn, name: str, *, wide: bool) -> Lane:
     own = {"follower": follower, "disc": disc, "station_deg": 120.0 if name == "B" else 0.0}
     drawn = gate(name, start, start + 40, move, levels={"closed": 0.0, "open": 4.0}, **own)
     load = Load(moving_mass_g=40.0, spring_preload_n=6.0, spring_rate_n_per_mm=0.5) if falls else None
-    blocks = drawn.blocks[0], replaced(drawn.blocks[1], law="drop" if falls else None)
+    law = "drop" if falls else None
+    blocks = tuple(replaced(one, law=law) if one.level == "closed" else one for one in drawn.blocks)
     return replaced(drawn, blocks=blocks, load=load)
 
 
@@ -131,7 +132,7 @@ def machines(draw: st.DrawFn, *, wide: bool = True) -> Project:
         nozzle_mm=draw(st.sampled_from([0.2, 0.4, 0.8])),
         shrinkage_percent=draw(st.just(0.0) | st.just(0.7) | st.just(-0.4)),
     )
-    return machine(*with_codes(made), stacks=(draw(stacks()),), print=printer)
+    return machine(*with_codes(made), stacks=(draw(stacks(wide=wide)),), print=printer)
 
 
 def has_errors(report: Report) -> bool:

@@ -144,3 +144,12 @@ def _reversed(corners: list[tuple[float, float, float]]) -> list[tuple[float, fl
     """The same line the other way round: a bulge belongs to the edge after its corner."""
     back = corners[::-1]
     return [(x, y, back[(place + 1) % len(back)][2]) for place, (x, y, _) in enumerate(back)]
+
+
+@pytest.mark.parametrize(("thick_mm", "heights"), [(0.02, [0.01]), (0.5, [0.25])])
+def test_a_part_as_thin_as_its_limits_is_looked_at_in_its_middle(
+    thick_mm: float, heights: list[float]
+) -> None:
+    ring = prism().corners[:30, :2]
+    shape = PartShape(thickness_mm=thick_mm, chamfer_mm=0.0, contour=ring, holes=())
+    assert [area.place for area in ExpectedPart(shape, drawn=False).areas] == pytest.approx(heights)
