@@ -32,6 +32,9 @@ _MOST_CHANNELS = 3
 MOST_ROWS = 20_000
 """Machines that are judged in one pass, to bound the memory."""
 
+MOST_DRAWS = 6_000_000
+"""Draws of all machines of one pass, which only machines of hundreds of lanes come to."""
+
 BOTH = (-1.0, 1.0)
 LEVELS = (-1.0, 0.0, 1.0)
 SHARES = (0.0, 1.0)
@@ -102,13 +105,13 @@ def _block(errors: Errors, lanes: Sequence[str], of_flow: bool, of_spring: bool)
 def _batches(blocks: Iterable[CornerBlock]) -> Iterator[list[CornerBlock]]:
     """Put blocks together that are judged in one pass."""
     batch: list[CornerBlock] = []
-    rows = 0
+    rows = columns = 0
     for block in blocks:
-        if rows + len(block.corners) > MOST_ROWS and batch:
+        rows, columns = rows + len(block.corners), columns + sum(len(axis.draws) for axis in block.axes)
+        if batch and (rows > MOST_ROWS or rows * columns > MOST_DRAWS):
             yield batch
-            batch, rows = [], 0
+            batch, rows, columns = [], len(block.corners), sum(len(axis.draws) for axis in block.axes)
         batch.append(block)
-        rows += len(block.corners)
     if batch:
         yield batch
 
@@ -130,10 +133,10 @@ def corners(project: Project, blocks: Sequence[CornerBlock]) -> Draws:
         return {name: moved.get((kind, name), still) for name in names}
 
     def rows(kind: str) -> dict[str, Floats]:
-        return {name: np.tile(of(kind, (name,))[name], (counts.get(name, 1), 1)) for name in keyed}
+        return {name: _repeated(of(kind, (name,))[name], counts.get(name, 1)) for name in keyed}
 
     def flank(lane: str, _move: int, rises: bool, count: int) -> Floats:
-        return np.tile(moved.get(("rise" if rises else "fall", lane), still), (count, 1))
+        return _repeated(moved.get(("rise" if rises else "fall", lane), still), count)
 
     keyed = [lane.id for lane in project.lanes if lane.kind != "rider"]
     every = [*project.lane_index]
@@ -145,7 +148,7 @@ def corners(project: Project, blocks: Sequence[CornerBlock]) -> Draws:
         play=rows("play"),
         fit=rows("fit"),
         lined=of("lined", keyed),
-        seat={name: np.zeros((2, len(still))) for name in keyed},
+        seat=dict.fromkeys(keyed, _repeated(still, 2)),
         station=of("station", every),
         zero=of("zero", every),
         friction=of("friction", every),
@@ -159,6 +162,11 @@ def corners(project: Project, blocks: Sequence[CornerBlock]) -> Draws:
         seat_fit=of("seat_fit", keyed),
         swell=of("swell", every),
     )
+
+
+def _repeated(column: Floats, count: int) -> Floats:
+    """Return a column (n,) as so many rows alike, (count, n), which take no memory of their own."""
+    return np.broadcast_to(column, (count, len(column)))
 
 
 def _lane_axes(errors: Errors, lanes: Sequence[str]) -> Iterator[_Axis]:
