@@ -6,7 +6,7 @@ import pytest
 
 from shaftscore.edits import apply_edit
 from shaftscore.judge.findings import words
-from shaftscore.judge.report import examine, report_json
+from shaftscore.judge.report import QUICK, examine, report_json
 from shaftscore.model import Project, Tolerances, replaced
 from tests.core.judge.spread.machines import machine, only
 from tests.machines import exclusive, gate, within
@@ -84,7 +84,7 @@ def test_in_a_hurry_the_last_chance_stands_in() -> None:
     first = examine(thin())
     assert first.chance is not None
     moved = apply_edit(first.project, "set_tolerances", disc_angle_deg=0.0).project
-    hurried = examine(moved, first, late=False)
+    hurried = examine(moved, first, stage=QUICK)
     assert hurried.chance is not None
     assert hurried.spread is first.spread
     assert hurried.chance.project is first.project
