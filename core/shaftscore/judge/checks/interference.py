@@ -41,15 +41,15 @@ def _of_stack(
 ) -> tuple[Finding, ...]:
     """Judge a stack; in a hurry, what was last said of the same stack with the same lanes stands in."""
     key, parts = ("interference", stack.id), (stack, *(lane.lane.id for lane in lanes))
-    reads = (*parts, solution.project.print, *solution.project.discs_of(stack), *lanes)
 
     def found(inside: Incremental) -> tuple[Reads, tuple[Finding, ...]]:
         return parts, tuple(_of_pairs(solution, Memo(inside, memo.cures), stack))
 
     last = memo.kept.before.get(key) if memo.is_quick else None
     if last is not None and same_reads(last.value[0], parts):
-        told: tuple[Finding, ...] = memo.kept.stand_in(key, reads)[0][1]
+        told: tuple[Finding, ...] = memo.kept.last(key)[1]
         return told
+    reads = (*parts, solution.project.print, *solution.project.discs_of(stack), *lanes)
     return memo.kept.keep(key, reads, found)[1]
 
 

@@ -26,9 +26,7 @@ def walls(solution: Solution, memo: Memo) -> Iterator[Finding]:
     project = solution.project
     for number, stack in enumerate(project.stacks):
         lanes = tuple(
-            solved
-            for solved in solution.lanes.values()
-            if solved.lane.has_disc and project.stack_of(solved.lane) is stack
+            solved for solved in solution.lanes.values() if solved.stack == stack.id and solved.lane.has_disc
         )
         if lanes:
             compute = partial(_of_stack, number, project, stack, len(lanes))

@@ -132,7 +132,7 @@ class Forces:
         """Which way the contact pushes: +1 outward; a groove also inward, -1."""
         if self.lane.follower.closure == "groove":
             return np.where(self.driving_n < 0, -1.0, 1.0)
-        return np.ones_like(self.driving_n)
+        return np.ones(len(self.direction))
 
     @cached_property
     def grip(self) -> Reals:

@@ -138,7 +138,7 @@ class LaneLoads:
         return SpringReserve(
             self.profile,
             self.force_reserve,
-            lambda case: self.at_nodes(self.top_rpm, case),
+            lambda case: self.top if case == CONTACT else self.at_nodes(self.top_rpm, case),
             lambda theta, case: self._inside(theta, self.top_rpm, case),
         )
 

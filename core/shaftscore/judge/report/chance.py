@@ -91,5 +91,6 @@ def _reads(solution: Solution, flow: FlowResult | None) -> Reads:
 
 def _effects_read(effects: BuiltEffects) -> Reads:
     """Return what other modules add, as plain values and objects."""
-    numbers = [*sorted(effects.lift_mm.items()), *sorted(effects.angle_deg.items())]
-    return (str(numbers), *effects.fails, *(effects.reads or effects.fails.values()))
+    each = (effects.lift_mm, effects.angle_deg)
+    numbers = (value for errors in each for value in (len(errors), *errors, *errors.values()))
+    return (*numbers, *effects.fails, *(effects.reads or effects.fails.values()))

@@ -51,8 +51,13 @@ MOST_DIGITS = 20
 """Draws of three values that are packed into one whole number."""
 
 
+MOST_KEPT = 64
+"""So many draws of a kind are kept, for as many lanes; of larger machines they are made again when they are
+read again, and always the same: they would take more memory than time."""
+
+
 class LazyDraws(Mapping[str, Floats]):
-    """Draws by name, made when they are first read, and kept."""
+    """Draws by name, made when they are first read, and kept for a while."""
 
     def __init__(self, names: Collection[str], make: Callable[[str], Floats]) -> None:
         """Hold the names, and what draws for one of them."""
@@ -64,6 +69,8 @@ class LazyDraws(Mapping[str, Floats]):
         if name not in self._made:
             if name not in self._names:
                 raise KeyError(name)
+            if len(self._made) >= MOST_KEPT:
+                self._made.clear()
             self._made[name] = self._make(name)
         return self._made[name]
 
@@ -162,7 +169,13 @@ def draw(project: Project, machines: int, seed: int) -> Draws:
     travel = {} if flow is None else {channel.id: normal() for channel in flow.channels}
     rate = {} if flow is None else {supply.id: normal() for supply in flow.supplies}
     backlash = {stack.id: uniform() for stack in project.stacks}
-    link = {lane.id: uniform() for lane in project.lanes}
+    still = np.zeros(machines + 1)
+
+    def loose(lane: Lane) -> Floats:
+        drawn = uniform()  # always drawn, so that what follows is the same; kept where there is such play
+        return drawn if lane.follower.link_play_mm > 0 else still
+
+    link = {lane.id: loose(lane) for lane in project.lanes}
     counts = joint_counts(project)
     chains = {
         disc: _with_nominal(2.0 * rng.random((count, machines)) - 1.0) for disc, count in counts.items()

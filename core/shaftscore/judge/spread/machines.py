@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -25,6 +26,11 @@ OF_LIFT: frozenset[Cause] = frozenset(("seat", "profile", "zero", "link-play", "
 
 OF_SHIFT: frozenset[Cause] = frozenset(("play", "disc-angle", "station", "backlash"))
 """Causes that turn a lane's whole program, so that its intervals stay as long as they are."""
+
+
+@dataclass(frozen=True, eq=False)
+MOST_STATES, MOST_LANES = 128, 32
+"""Intervals of so many states, and errors of so many lanes, are kept at once: all of a usual machine."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -91,6 +97,7 @@ class Machines:
     def held(self, state: State) -> tuple[EventTimes, ...]:
         """Return the intervals of a state; none where its lane is not looked at or has no motion."""
         if state not in self._held:
+            _make_room(MOST_STATES, self._held, self._own, self._shifts)
             lane = self.lane(state.lane)
             self._held[state] = () if lane is None else tuple(self._placed(lane, state))
         return self._held[state]
@@ -128,6 +135,7 @@ class Machines:
         """Return what moves a lane's intervals."""
         lane_id, errors = lane.lane.id, self.errors
         if lane_id not in self._errors:
+            _make_room(MOST_LANES, self._errors)
             table = self._runs_of(lane).contacts if errors.fits else None
             self._errors[lane_id] = LaneErrors(
                 errors.height_mm(lane_id),
@@ -195,3 +203,13 @@ class Machines:
         kept = {state: own for state, own in self._own.items() if state.lane not in lanes}
         known = {lane: own for lane, own in self._errors.items() if lane not in lanes}
         return replace(self, errors=errors, _own=kept, _held={}, _shifts={}, _errors=known)
+
+
+def _make_room(most: int, *known: dict[Any, Any]) -> None:
+    """Forget what was found of many lanes: to find it again takes less time than keeping it takes memory.
+
+    most: entries of the first of them. The values are of any kind.
+    """
+    if len(known[0]) >= most:
+        for one in known:
+            one.clear()

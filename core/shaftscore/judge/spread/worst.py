@@ -33,6 +33,9 @@ _MOST_CHANNELS = 3
 MOST_ROWS = 20_000
 """Machines that are judged in one pass, to bound the memory."""
 
+MOST_DRAWS = 6_000_000
+"""Draws of all machines of one pass, which only machines of hundreds of lanes come to."""
+
 BOTH = (-1.0, 1.0)
 LEVELS = (-1.0, 0.0, 1.0)
 SHARES = (0.0, 1.0)
@@ -103,13 +106,13 @@ def _block(errors: Errors, lanes: Sequence[str], of_flow: bool, of_spring: bool)
 def _batches(blocks: Iterable[CornerBlock]) -> Iterator[list[CornerBlock]]:
     """Put blocks together that are judged in one pass."""
     batch: list[CornerBlock] = []
-    rows = 0
+    rows = columns = 0
     for block in blocks:
-        if rows + len(block.corners) > MOST_ROWS and batch:
+        rows, columns = rows + len(block.corners), columns + sum(len(axis.draws) for axis in block.axes)
+        if batch and (rows > MOST_ROWS or rows * columns > MOST_DRAWS):
             yield batch
-            batch, rows = [], 0
+            batch, rows, columns = [], len(block.corners), sum(len(axis.draws) for axis in block.axes)
         batch.append(block)
-        rows += len(block.corners)
     if batch:
         yield batch
 
@@ -137,13 +140,16 @@ def drawn_at(project: Project, count: int, moved: Mapping[tuple[str, str], Float
         return {name: moved.get((kind, name), still) for name in names}
 
     def rows(kind: str) -> dict[str, Floats]:
-        return {name: np.tile(of(kind, (name,))[name], (counts.get(name, 1), 1)) for name in keyed}
+        return {name: _repeated(of(kind, (name,))[name], counts.get(name, 1)) for name in keyed}
 
     def flank(lane: str, _move: int, rises: bool, count: int) -> Floats:
-        return np.tile(moved.get(("rise" if rises else "fall", lane), still), (count, 1))
+        return _repeated(moved.get(("rise" if rises else "fall", lane), still), count)
 
     def seat(name: str) -> Floats:
-        return np.array([moved.get((axis, name), still) for axis in ("seat x", "seat y")])
+        axes = [(axis, name) for axis in ("seat x", "seat y")]
+        if not any(axis in moved for axis in axes):
+            return _repeated(still, len(axes))
+        return np.array([moved.get(axis, still) for axis in axes])
 
     keyed = [lane.id for lane in project.lanes if lane.kind != "rider"]
     every = [*project.lane_index]
@@ -169,6 +175,11 @@ def drawn_at(project: Project, count: int, moved: Mapping[tuple[str, str], Float
         seat_fit=of("seat_fit", keyed),
         swell=of("swell", every),
     )
+
+
+def _repeated(column: Floats, count: int) -> Floats:
+    """Return a column (n,) as so many rows alike, (count, n), which take no memory of their own."""
+    return np.broadcast_to(column, (count, len(column)))
 
 
 def _lane_axes(errors: Errors, lanes: Sequence[str]) -> Iterator[_Axis]:
