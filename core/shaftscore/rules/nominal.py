@@ -33,23 +33,27 @@ KnownStates = Callable[[State], Sequence[HeldSpan] | None]
 """Intervals of a state, master angles; None where they are not known (the lane has no motion)."""
 
 
+KeptTimes = dict[State, tuple[Sequence[HeldSpan], tuple[EventTimes, ...]]]
+"""By state, the intervals that were read with their times; they hold while the intervals ARE the same."""
+
+
 @dataclass(frozen=True, eq=False)
 class NominalTimes:
     """The nominal machine of a project: arrays (1,). Intervals are read when first asked for, and kept."""
 
     project: Project
     states: KnownStates
-    _held: dict[State, tuple[EventTimes, ...]] = field(default_factory=dict, repr=False)
+    kept: KeptTimes = field(default_factory=dict, repr=False)
 
     @staticmethod
-    def of(solution: Solution) -> NominalTimes:
-        """Read the lanes of a solution."""
+    def of(solution: Solution, kept: KeptTimes | None = None) -> NominalTimes:
+        """Read the lanes of a solution; kept: times of an earlier one, for what did not change."""
 
         def states(state: State) -> Sequence[HeldSpan] | None:
             lane = solution.lanes.get(state.lane)
             return None if lane is None or lane.motion is None else lane.intervals(state)
 
-        return NominalTimes(solution.project, states)
+        return NominalTimes(solution.project, states, {} if kept is None else kept)
 
     @property
     def count(self) -> int:
@@ -72,9 +76,10 @@ class NominalTimes:
 
     def held(self, state: State) -> tuple[EventTimes, ...]:
         """Return the intervals of a state; none where its lane is not known."""
-        if state not in self._held:
-            self._held[state] = tuple(_exact(state, interval) for interval in self.states(state) or ())
-        return self._held[state]
+        found, kept = self.states(state) or (), self.kept.get(state)
+        if kept is None or kept[0] is not found:
+            kept = self.kept[state] = (found, tuple(_exact(state, interval) for interval in found))
+        return kept[1]
 
     def travel(self, _channel_id: str) -> Floats:
         """Return the share of the travel times: 1, (1,)."""

@@ -6,12 +6,12 @@ Slack is measured rule by rule as `shaftscore.rules` defines it.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from shaftscore.base.angles import TURN
 from shaftscore.model import Rule
 from shaftscore.rules.kinds import lanes_of_rule, meaning_of
-from shaftscore.rules.nominal import NominalTimes
+from shaftscore.rules.nominal import KeptTimes, NominalTimes
 from shaftscore.solution import Solution
 from shaftscore.solution.lane import Reads, same_reads
 
@@ -32,10 +32,14 @@ class Margin:
 
 @dataclass(frozen=True)
 class RuleMargin:
-    """The smallest slack of one rule, None where it limits nothing; reads: what it was computed from."""
+    """The smallest slack of one rule, None where it limits nothing.
+
+    reads: what it was computed from. kept: times of the machine, for the next one.
+    """
 
     reads: Reads
     least: Margin | None
+    kept: KeptTimes = field(repr=False, compare=False)
 
 
 def smallest_of(margins: Iterable[RuleMargin]) -> Margin | None:
@@ -48,7 +52,7 @@ def rule_margins(solution: Solution, before: Sequence[RuleMargin] = ()) -> tuple
     """Return the smallest slack of every rule; taken over from before where it reads the same."""
     rules = solution.project.rules
     kept = before if len(before) == len(rules) else [None] * len(rules)
-    times = NominalTimes.of(solution)
+    times = NominalTimes.of(solution, before[0].kept if before else None)
     return tuple(_rule_margin(solution, times, rule, one) for rule, one in zip(rules, kept, strict=True))
 
 
@@ -64,5 +68,5 @@ def _rule_margin(
     # Among equals the first: they differ by rounding alone.
     least = min(places, key=lambda place: round(place[0], DIGITS), default=None)
     if least is None or least[0] >= TURN:
-        return RuleMargin(reads, None)
-    return RuleMargin(reads, Margin(least[0], tuple(sorted(least[1], key=order.index))))
+        return RuleMargin(reads, None, times.kept)
+    return RuleMargin(reads, Margin(least[0], tuple(sorted(least[1], key=order.index))), times.kept)
