@@ -105,11 +105,11 @@ def places(times: MachineTimes, rule: Exclusive) -> Iterator[RulePlace]:
     found.sort(key=lambda member: ahead(0.0, float(member[1].start[0])))
     members = _Members([held for _, held in found], np.array([number for number, _ in found]))
     near = members.near()
-    worst = np.inf
-    for part in members.judged(near, gap):
-        worst = min(worst, float(part.slack_deg.max()))
-        yield part
-    yield from members.judged(members.others(near, worst + float(gap.max())), gap)
+    judged = [*members.judged(near, gap)]
+    worst = min(float(slack.max(axis=1).min()) for _, slack in judged)
+    for pairs, slack in (*judged, *members.judged(members.others(near, worst + float(gap.max())), gap)):
+        lanes = members.lanes_of(pairs)
+        yield from map(RulePlace, lanes, slack)
 
 
 Pairs = Indices
@@ -127,9 +127,10 @@ class _Members:
 
     def near(self) -> Pairs:
         """Return neighbours of different members; all pairs of such where no neighbours differ."""
-        count = len(self._member)
-        each = np.arange(count)
-        pairs = np.unique(np.sort(np.stack((each, np.roll(each, -1)), axis=1), axis=1), axis=0)
+        each = np.arange(len(self._member) - 1)
+        pairs = np.stack((each, each + 1), axis=1)
+        if len(each) > 1:
+            pairs = np.concatenate((pairs, [[0, len(each)]]))
         pairs = pairs[self._member[pairs[:, 0]] != self._member[pairs[:, 1]]]
         return pairs if len(pairs) else self.others(pairs, np.inf)
 
@@ -157,16 +158,18 @@ class _Members:
         one, other = np.nonzero((way < most) & after & (self._member[rows, None] != self._member))
         return np.stack((rows[one], other), axis=1)
 
-    def judged(self, pairs: Pairs, gap: Floats) -> Iterator[RulePlace]:
-        """Judge pairs, many at once where there are few machines."""
+    def judged(self, pairs: Pairs, gap: Floats) -> Iterator[tuple[Pairs, Floats]]:
+        """Yield pairs with their slack, (pairs, n) degrees, many at once where there are few machines."""
         step = max(1, AT_ONCE // self._start.shape[1])
         for first in range(0, len(pairs), step):
             some = pairs[first : first + step]
             one, other = (Stretches(self._start[at], self._length[at]) for at in some.T)
             there = self._present[some[:, 0]] & self._present[some[:, 1]]
-            slack = np.where(there, slack_deg(one, other, gap), np.inf)
-            for (low, high), each in zip(some.tolist(), slack, strict=True):
-                yield RulePlace(lanes_of(self._lanes[low], self._lanes[high]), each)
+            yield some, np.where(there, slack_deg(one, other, gap), np.inf)
+
+    def lanes_of(self, pairs: Pairs) -> list[tuple[str, ...]]:
+        """Return the lanes of pairs."""
+        return [lanes_of(self._lanes[low], self._lanes[high]) for low, high in pairs.tolist()]
 
 
 def in_seconds(rule: Exclusive) -> bool:

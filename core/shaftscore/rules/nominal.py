@@ -11,7 +11,7 @@ import numpy as np
 from shaftscore.base.angles import Arcs
 from shaftscore.model import Project
 from shaftscore.rules.times import EventTimes, Floats, State, Stretches
-from shaftscore.solution import Solution
+from shaftscore.solution import Incremental, Solution
 
 _ONE = np.ones(1)
 _THERE = np.ones(1, dtype=bool)
@@ -39,17 +39,17 @@ class NominalTimes:
 
     project: Project
     states: KnownStates
-    _held: dict[State, tuple[EventTimes, ...]] = field(default_factory=dict, repr=False)
+    kept: Incremental = field(default_factory=Incremental, repr=False)
 
     @staticmethod
-    def of(solution: Solution) -> NominalTimes:
-        """Read the lanes of a solution."""
+    def of(solution: Solution, kept: Incremental | None = None) -> NominalTimes:
+        """Read the lanes of a solution; kept: the store of their times."""
 
         def states(state: State) -> Sequence[HeldSpan] | None:
             lane = solution.lanes.get(state.lane)
             return None if lane is None or lane.motion is None else lane.intervals(state)
 
-        return NominalTimes(solution.project, states)
+        return NominalTimes(solution.project, states, kept or Incremental())
 
     @property
     def count(self) -> int:
@@ -72,9 +72,10 @@ class NominalTimes:
 
     def held(self, state: State) -> tuple[EventTimes, ...]:
         """Return the intervals of a state; none where its lane is not known."""
-        if state not in self._held:
-            self._held[state] = tuple(_exact(state, interval) for interval in self.states(state) or ())
-        return self._held[state]
+        found = self.states(state) or ()
+        return self.kept.keep(
+            ("times", state), (found,), lambda _: tuple(_exact(state, interval) for interval in found)
+        )
 
     def travel(self, _channel_id: str) -> Floats:
         """Return the share of the travel times: 1, (1,)."""

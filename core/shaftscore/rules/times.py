@@ -126,7 +126,7 @@ def apart(first: Floats, second: Floats) -> Floats:
 
 def lanes_of(*lanes: str) -> tuple[str, ...]:
     """Return lanes in order, each once."""
-    return tuple(dict.fromkeys(lanes))
+    return lanes if len(set(lanes)) == len(lanes) else tuple(dict.fromkeys(lanes))
 
 
 class Linear(Protocol):

@@ -75,7 +75,7 @@ class Incremental:
 
         Raises what `make` raises.
         """
-        kept = self.before.get(key)
+        kept = self.now.get(key) or self.before.get(key)
         if kept is None or (self.whole_only and not kept.is_whole) or not same_reads(kept.reads, reads):
             kept = self._made(key, reads, make)
         self.now[key] = kept

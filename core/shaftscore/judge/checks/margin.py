@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import partial
 
 from shaftscore.base.angles import TURN
 from shaftscore.model import Rule
@@ -38,19 +39,20 @@ def smallest_of(margins: Iterable[Margin | None]) -> Margin | None:
 
 def rule_margins(solution: Solution, kept: Incremental | None = None) -> tuple[Margin | None, ...]:
     """Return the smallest slack of every rule, None of one that limits nothing; kept: the store of them."""
-    kept, times = kept or Incremental(), NominalTimes.of(solution)
-    return tuple(_kept_margin(solution, times, number, kept) for number in range(len(solution.project.rules)))
+    kept = kept or Incremental()
+    return tuple(_kept_margin(solution, number, kept) for number in range(len(solution.project.rules)))
 
 
-def _kept_margin(solution: Solution, times: NominalTimes, number: int, kept: Incremental) -> Margin | None:
+def _kept_margin(solution: Solution, number: int, kept: Incremental) -> Margin | None:
     project = solution.project
     rule = project.rules[number]
     lanes = [solution.lanes.get(lane_id) for lane_id in lanes_of_rule(rule)]
     reads = (rule, project.shaft, *project.stacks, *lanes)
-    return kept.keep(("margin", number), reads, lambda _: _rule_margin(times, rule))
+    return kept.keep(("margin", number), reads, partial(_rule_margin, solution, rule))
 
 
-def _rule_margin(times: NominalTimes, rule: Rule) -> Margin | None:
+def _rule_margin(solution: Solution, rule: Rule, kept: Incremental) -> Margin | None:
+    times = NominalTimes.of(solution, kept)
     order = lanes_of_rule(rule)
     places = [(float(part.slack_deg[0]), part.lanes) for part in meaning_of(rule).places(times, rule)]
     # Among equals the first: they differ by rounding alone.

@@ -15,7 +15,7 @@ from collections.abc import Callable, Hashable, Iterable, Iterator, Sequence
 from copy import copy
 from dataclasses import replace
 from itertools import tee
-from math import ceil, floor, hypot
+from math import ceil, floor
 
 from shaftscore.base.angles import TURN
 from shaftscore.base.progress import Progress, Silent
@@ -32,11 +32,10 @@ from shaftscore.judge.flow.observed import Observed, Observer
 from shaftscore.judge.flow.openings import GateOpening, StateSpan
 from shaftscore.judge.flow.order import WrongOrder
 from shaftscore.judge.flow.routes import States
-from shaftscore.judge.flow.shifts import shifts, too_full, why_not
-from shaftscore.judge.flow.verdicts import Cause as FlowCause
+from shaftscore.judge.flow.shifts import CollisionCures
 from shaftscore.judge.flow.verdicts import CausedFinding, LostItem
 from shaftscore.judge.flow.work import CURE_STEPS, WorkBudget, WorkSpentError
-from shaftscore.model import Branch, Channel, Diverter, Project, State, replaced
+from shaftscore.model import Branch, Diverter, Project, State, replaced
 from shaftscore.model.flow import MOST_CAPACITY, MOST_RATE_PER_MIN
 from shaftscore.rules.nominal import NominalTimes
 from shaftscore.rules.project import broken_places
@@ -44,9 +43,6 @@ from shaftscore.rules.supply import rate_in_reserve
 
 MOST_TRIED = 600
 """Edits that are simulated at most; what is found later has a cure only if one of these is it."""
-
-MOST_PLACES = 12
-"""Places for a block that is to leave a crowded channel, the nearest first."""
 
 _LAYOUT = 10
 """Steps a slot that laying out the network of an edited project costs."""
@@ -76,6 +72,7 @@ class Cures:
         self._needed: dict[int, Needs] = {}
         self._budget = WorkBudget(CURE_STEPS)
         self._planned_for: dict[int, Iterator[Plan]] = {}
+        self._collisions = CollisionCures(project, self._flow, self._network, clock, self._moved)
 
     def cured(self, judged: Sequence[CausedFinding], progress: Progress) -> Iterator[Finding]:
         """Yield the findings, those with a cure holding it."""
@@ -99,7 +96,7 @@ class Cures:
     def _found_for(self, judged: CausedFinding) -> Cure | None:
         if self.cut:
             raise WorkSpentError
-        full = self._too_full(judged.cause)
+        full = self._collisions.too_full(judged.cause) if isinstance(judged.cause, Meeting) else None
         if full is not None:
             return full
         name, before = _name(judged.finding), len(self._observed.judged)
@@ -109,14 +106,8 @@ class Cures:
             if fewer and self._keeps_rules(attempt):
                 return Cure(sentence=attempt.sentence, edit=attempt.edit, arguments=attempt.arguments)
         if isinstance(judged.cause, Meeting):
-            near = judged.cause.near
-            slots = (self._network.slots[number] for number in (near.first, near.second))
-            return why_not(self._project, self._network, *slots)
+            return self._collisions.why_not(judged.cause)
         return None
-
-    def _too_full(self, cause: FlowCause) -> Cure | None:
-        """Return that the items of a collision's channel do not fit into a turn, where that is so."""
-        return too_full(self._network, self._channel_of(cause)) if isinstance(cause, Meeting) else None
 
     def _keeps_rules(self, attempt: Attempt) -> bool:
         """Return whether an edit breaks no rule between lanes that holds without it."""
@@ -155,7 +146,7 @@ class Cures:
         if isinstance(cause, Shortfall):
             return self._shortfall(judged.finding.rule, cause)
         if isinstance(cause, Meeting):
-            return self._apart(cause)
+            return self._collisions.attempts(cause)
         return self._in_state(cause) if isinstance(cause, LostItem) else self._in_order(cause)
 
     def _states_of(self, edited: Project) -> States | None:
@@ -268,70 +259,6 @@ class Cures:
 
     # What comes at the wrong time
 
-    def _apart(self, meeting: Meeting) -> Iterator[Attempt]:
-        """Move the later item's block later, or the earlier one's earlier; then their lanes and groups.
-
-        By what holds with the tolerances first, then by what the machine as drawn needs.
-        """
-        near, clock = meeting.near, self._clock
-        first, second = self._network.slots[near.first], self._network.slots[near.second]
-        channel = self._channel_of(meeting)
-        one, other = (_pass(slot, near.channel) for slot in (first, second))
-        turns = (meeting.second_turn - meeting.first_turn) * clock.cycle_us
-        gap = turns + second.phase_us + other[0] - first.phase_us - one[1]
-        missing = microseconds(channel.headway_s) - gap
-        safe = missing + self._headway_reserve(channel, one[1] - one[0])
-        for by in (safe, missing):
-            yield from self._moved(second, by)
-            yield from self._moved(first, -by)
-        places = [(by, slot) for slot in (second, first) for by in self._places(slot, channel)]
-        for by, slot in sorted(places, key=lambda place: abs(place[0]))[:MOST_PLACES]:
-            yield from self._moved(slot, by)
-        order = self._coming_to(channel)
-        for by in (safe, missing):
-            by_deg = by * TURN / clock.cycle_us
-            yield from shifts(self._project, order, self._lane(second), by_deg)
-            yield from shifts(self._project, order, self._lane(first), -by_deg)
-
-    def _channel_of(self, meeting: Meeting) -> Channel:
-        return next(channel for channel in self._flow.channels if channel.id == meeting.near.channel)
-
-    def _lane(self, slot: Slot) -> str:
-        return self._network.gates[slot.gate].state.lane
-
-    def _coming_to(self, channel: Channel) -> list[str]:
-        """List the lanes whose items come to a channel, by when they come, round the turn."""
-        coming = [
-            ((slot.phase_us + step.earliest_us) % self._clock.cycle_us, self._lane(slot))
-            for slot in self._network.slots
-            for step in slot.route.passes
-            if step.channel == channel.id
-        ]
-        return [lane for _, lane in sorted(coming)]
-
-    def _headway_reserve(self, channel: Channel, window_us: int) -> int:
-        """Return what a headway needs beyond the machine as drawn, µs: speed, travel and two printed angles.
-
-        Root of the sum of squares, as in `shaftscore.rules.survival`.
-        """
-        sizes = self._project.tolerances
-        faster = (window_us + microseconds(channel.headway_s)) * self._speed_share
-        wider = window_us * sizes.travel_percent / 100
-        printed = sizes.disc_angle_deg * self._clock.cycle_us / TURN
-        return round(hypot(faster, wider, printed, printed))
-
-    def _places(self, slot: Slot, channel: Channel) -> Iterator[int]:
-        """Yield by how much, µs, to move an item just behind or before each other one in a channel."""
-        cycle, headway = self._clock.cycle_us, microseconds(channel.headway_s)
-        own = _pass(slot, channel.id)
-        for other in self._network.slots:
-            if other is slot or all(step.channel != channel.id for step in other.route.passes):
-                continue
-            window = _pass(other, channel.id)
-            apart = other.phase_us - slot.phase_us
-            for by in (apart + window[1] - own[0] + headway, apart + window[0] - own[1] - headway):
-                yield (by + cycle // 2) % cycle - cycle // 2
-
     def _moved(self, slot: Slot, by_us: int) -> Iterator[Attempt]:
         """Move the block in a slot's opening."""
         for ref in self._blocks(self._network.openings[slot.opening])[:1]:
@@ -399,12 +326,6 @@ class Cures:
         """Turn a time into an angle of a lane's own stack, degrees."""
         turns = self._project.stack_of(self._project.lane(lane_id)).turns
         return time_us * TURN / self._clock.cycle_us * turns
-
-
-def _pass(slot: Slot, channel: str) -> tuple[int, int]:
-    """Return the window in which a slot's item reaches a channel's end, µs after it left."""
-    step = next(step for step in slot.route.passes if step.channel == channel)
-    return step.earliest_us, step.latest_us
 
 
 def _name(finding: Finding) -> tuple[object, ...]:

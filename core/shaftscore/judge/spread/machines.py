@@ -28,7 +28,6 @@ OF_SHIFT: frozenset[Cause] = frozenset(("play", "disc-angle", "station", "backla
 """Causes that turn a lane's whole program, so that its intervals stay as long as they are."""
 
 
-@dataclass(frozen=True, eq=False)
 MOST_STATES, MOST_LANES = 128, 32
 """Intervals of so many states, and errors of so many lanes, are kept at once: all of a usual machine."""
 
