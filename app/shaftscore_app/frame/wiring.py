@@ -1,4 +1,4 @@
-"""What joins the parts of the window: who hears whose signals."""
+"""What joins the parts of the window: which signals are connected to what."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""How long work tells how far it is, and hears that it is to stop.
+"""How long work reports its progress, and learns that it must stop.
 
 A function that may take more than half a second takes a `Progress`, reports to it between its steps,
 and knows nothing of threads, processes or windows. Whoever waits makes `report` raise `Cancelled`.

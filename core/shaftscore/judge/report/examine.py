@@ -284,7 +284,7 @@ def _load_findings(loads: MachineLoads, memo: Memo) -> Iterator[Finding]:
 def _shafts(
     solution: Solution, loads: MachineLoads, before: Report | None, *, late: bool, whole: bool
 ) -> MachineShafts | None:
-    """Compute the shafts, or let the last results stand in; of some lanes alone it says nothing."""
+    """Compute the shafts, or keep the last results meanwhile; of some lanes alone it says nothing."""
     last = before.shafts if before is not None else None
     if not whole:
         return None
@@ -308,7 +308,7 @@ def _shaft_findings(
 def _drive_findings(
     loads: MachineLoads, shafts: MachineShafts | None, before: Report | None, *, late: bool, whole: bool
 ) -> Iterable[Finding]:
-    """Judge the drive, or let what was last said of it stand in; of some lanes alone it says nothing."""
+    """Judge the drive, or keep what was last found; of some lanes alone it says nothing."""
     if not whole or loads.drive is None:
         return ()
     if late:
@@ -327,7 +327,7 @@ def _fit_findings(
 ) -> Iterator[Finding]:
     """Yield the findings of each stack's joints, kept while they are the same.
 
-    Where a clamp is judged by torques, the last findings stand in when there is no time.
+    Where a clamp is judged by torques, the last findings are kept when there is no time.
     """
     for place, (stack_id, fit) in enumerate(fits.items()):
         if not fit.discs:

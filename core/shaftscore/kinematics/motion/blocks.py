@@ -1,6 +1,6 @@
 """From blocks to dwells: what overlaps or touches is one dwell, or a clash.
 
-`Alike` tells whether two level names stand for one and the same rest; for most lanes that is the same
+`Alike` says whether two level names mean one and the same rest; for most lanes that is the same
 name, for an index lane its highest level and 0 are one rest.
 """
 
