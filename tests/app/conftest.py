@@ -103,9 +103,9 @@ def _leave_nothing() -> Iterator[None]:
     """
     if LARGE_ONES.pop("left", False):
         gc.collect()  # not before: pytest keeps what fixtures made until the next test begins
-    before = {id(made): made for made in _unowned()}
+    before = {id(made): made for made in unowned()}
     yield
-    let_go(made for made in _unowned() if id(made) not in before)
+    let_go(made for made in unowned() if id(made) not in before)
 
 
 def let_go(made: Iterable[QObject]) -> None:
@@ -119,7 +119,7 @@ def let_go(made: Iterable[QObject]) -> None:
         shiboken6.delete(one)
 
 
-def _unowned() -> list[QObject]:
+def unowned() -> list[QObject]:
     """Return every document, theme and jobs without a parent that there is now."""
     made = shiboken6.getAllValidWrappers()
     return [one for one in made if isinstance(one, Document | Theme | Jobs) and one.parent() is None]

@@ -121,7 +121,7 @@ class FileCommands(CommandGroup):
         self._open_now(path)
 
     def open_if_free(self, path: Path) -> bool:
-        """Open a file at once, unless somebody else has it open or it is refused; tells whether it is."""
+        """Open a file at once; returns False where somebody else has it open, or it is refused."""
         if self._hold(path) is not None:
             return False
         try:
@@ -211,7 +211,7 @@ class FileCommands(CommandGroup):
         self._jobs.request(READ, read, arrived, failed)
 
     def _ended(self, wanted: object) -> bool:
-        """Note that reading has ended; tells whether what was read still is what is wanted."""
+        """Note that reading has ended; returns whether what was read still is what is wanted."""
         if wanted is not self._wanted:
             return False
         self._wanted = None

@@ -68,7 +68,7 @@ class LaneStudies(CommandGroup):
     # Inside
 
     def _ask_file(self, then: Callable[[Sequence[MotionPoint]], object]) -> None:
-        """Ask for a table; then hears its points."""
+        """Ask for a table, and take its points."""
         folder = "" if self._document.path is None else str(self._document.path.parent)
         path = self._picker.table_to_open(self._window, folder, "Points from CSV")
         if path is not None:

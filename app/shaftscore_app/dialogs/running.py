@@ -26,7 +26,7 @@ class Request(Protocol[T_co]):
         then: Callable[[T_co], None],
         failed: Callable[[Exception], None],
     ) -> Task:
-        """Begin; told hears how far it is, then gets what came of it, failed why nothing did."""
+        """Begin; on_progress gets how far it is, then the result, failed why there is none."""
         ...
 
 
@@ -54,7 +54,7 @@ class RunningDialog(Dialog):
     def begin(self, request: Request[T], then: Callable[[T], None], failed: Callable[[str], None]) -> None:
         """Begin work; then gets its result, failed why there is none (empty where it was cancelled).
 
-        Neither hears anything once the dialog was closed.
+        Neither is called once the dialog was closed.
         """
 
         def done(result: T) -> None:

@@ -357,7 +357,7 @@ class Document(QObject):
 
     @property
     def opened(self) -> int:
-        """How many projects were begun: it tells one from the next, whatever their names and paths are."""
+        """How many projects were opened: it distinguishes them, whatever their names and paths are."""
         return self._opened
 
     def new(self, project: Project | None = None, *, path: Path | None = None) -> None:

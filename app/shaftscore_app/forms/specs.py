@@ -95,7 +95,7 @@ class Spec:
 
 @lru_cache(maxsize=64)
 def specs_of(record: type[Record]) -> tuple[Spec, ...]:
-    """Return the rows of a record, in the order of its fields; a `kind` that tells records apart is none."""
+    """Return the rows of a record, in the order of its fields; a `kind` between records is none."""
     return tuple(_specs(record))
 
 
@@ -189,7 +189,7 @@ def starter_of(record: type[Record]) -> dict[str, Value]:
 
 
 def kind_of(record: type[Record]) -> str:
-    """Return the word that tells a record apart in its union; empty where it stands alone."""
+    """Return the word that distinguishes a record in its union; empty where it is alone."""
     kind = record.model_fields.get("kind")
     names = _literals(kind.annotation) if kind is not None else ()
     return names[0] if len(names) == 1 else ""

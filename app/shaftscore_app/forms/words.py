@@ -379,4 +379,4 @@ TIPS: Mapping[tuple[str, str], str] = {
     ("Duty", "years"): "Wear is counted over this time",
     ("Project", "not_needed"): "Areas that you leave out on purpose do not keep the verdict from being clean",
 }
-"""(record, field): one sentence that tells more than the name; others have their record's words."""
+"""(record, field): one sentence that says more than the name; others have their record's words."""

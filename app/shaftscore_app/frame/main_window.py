@@ -1,6 +1,6 @@
 """The window: puts document, views, commands, toolbar and status bar together.
 
-The timing diagram is the centre; all else is a dock. `wiring` says which signals go where, `placement`
+The timing diagram is the centre; all else is a dock. `wiring` connects their signals, `placement`
 where the window is, `groups` which commands there are.
 """
 

@@ -1,4 +1,4 @@
-"""What joins the parts of the window: which signals go where."""
+"""What joins the parts of the window: which signals are connected to what."""
 
 from __future__ import annotations
 
@@ -34,7 +34,7 @@ def _connect_document(window: MainWindow) -> None:
     document.history_changed.connect(lambda: paint_late(window))
     document.file_changed.connect(window.show_document)
     window.theme.changed.connect(window.fit)
-    window.jobs.busy_changed.connect(lambda _kind, _busy: window.show_state())
+    window.jobs.busy_changed.connect(window.show_state)
     window.groups.files.close_wanted.connect(window.close_at_once)
 
 

@@ -1,4 +1,4 @@
-"""Keeps the draft of the open document: tells `keeping.Keeper` of each change, and gives it time.
+"""Keeps the draft of the open document: passes each change to `keeping.Keeper`, and gives it time.
 
 Lines of the journal are written here, on the window's thread: a line costs less than a frame, and the
 system then has it, whatever becomes of this program. Forcing it to the disk, against a power loss, takes
@@ -72,7 +72,7 @@ class Drafting(QObject):
         self.status_message.emit()
 
     def keep_now(self) -> bool:
-        """Write all there is at once, to the disk; tells whether there is a draft of all changes."""
+        """Write all there is at once, to the disk; returns whether there is a draft of all changes."""
         kept = self.keeper.flush()
         try:
             sync = self.keeper.syncing()

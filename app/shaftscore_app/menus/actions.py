@@ -210,7 +210,7 @@ COMMANDS = (
     Command("machine.tolerances", "&Tolerances…", "Say how exact parts and times are", gap=True),
     Command("machine.limits", "&Limits…", "Change the limits that discs are judged by"),
     Command("machine.materials", "M&aterials…", "Add materials, or give known ones other values"),
-    Command("machine.fit", "Set &fit clearance…", "Set the clearance from the hole of the coupon that fits"),
+    Command("machine.fit", "Set fit &clearance…", "Set the clearance from the hole of the coupon that fits"),
     Command("machine.print", "&Printer…", "Change the room of the printer and its corrections"),
     Command("machine.duty", "&Duty…", "State how many hours, days and years the machine runs"),
     Command("machine.not_needed", "Areas n&ot needed…", "Choose what the verdict leaves out"),

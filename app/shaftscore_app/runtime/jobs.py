@@ -8,7 +8,7 @@ destroyed on the window's thread, so a worker never has the last reference to on
 with the answer, through a queue that belongs to no window and is emptied on the window's thread.
 
 Work that would slow the window down although it runs on a thread (pure Python, such as an export) runs
-in a *process* of its own, started afresh. It tells how far it is and hears that it is to stop through a
+in a *process* of its own, started for it. It reports its progress and is told to stop through a
 pipe; the worker's thread only waits for it.
 """
 
@@ -39,7 +39,7 @@ T = TypeVar("T")
 Ts = TypeVarTuple("Ts")
 
 Sent: TypeAlias = Any
-"""What comes through a pipe: Any, since no checker knows what the other end sends."""
+"""What comes from a worker or through a pipe: Any, since no checker knows what the other end sends."""
 
 THREAD_NAME = "shaftscore-job"
 """Beginning of the name of every worker thread."""
@@ -101,8 +101,8 @@ class _Request:
     """What is to be done, and what gets its result or its error on the window's thread."""
 
     kind: str
-    work: Callable[[], Any]
-    then: Callable[[Any], None]
+    work: Callable[[], Sent]
+    then: Callable[[Sent], None]
     failed: Callable[[Exception], None]
 
 
@@ -218,7 +218,7 @@ class Jobs(QObject):
         """Have `work` done on the worker of `kind`, and `then` called with its result.
 
         work must touch nothing of Qt and nothing that changes. failed gets an exception that it
-        raised; left out, the signal `failed` tells it. After `close` nothing is done any more.
+        raised; left out, the signal `failed` has it. After `close` nothing is done any more.
         """
         if self._closed.is_set():
             return
@@ -242,7 +242,7 @@ class Jobs(QObject):
     ) -> Task:
         """Have target(*arguments, progress) called in a process; arguments and result are pickled.
 
-        told hears how far it is. failed gets `Cancelled` after `Task.cancel`, else a `JobError`.
+        on_progress gets how far it is. failed gets `Cancelled` after `Task.cancel`, else a `JobError`.
         """
         task = Task(target, arguments, on_progress)
         self.request(kind, lambda: self._supervise(task), then, failed)
@@ -259,7 +259,7 @@ class Jobs(QObject):
     ) -> Task:
         """Have work(progress) done on the worker of `kind`: for numpy, which leaves the window its time.
 
-        told hears how far it is. failed gets `Cancelled` after `Task.cancel`, else what was raised.
+        on_progress gets how far it is. failed gets `Cancelled` after `Task.cancel`, else what was raised.
         """
         task = Task(work, (), on_progress)
         progress = _ThreadProgress(task, self._closed, self._mail.post)

@@ -1,7 +1,7 @@
-"""Painting that lets what waits be heard first.
+"""Painting that lets waiting events be handled first.
 
 Qt paints a window in the same turn of the event loop in which it was changed. Where the change alone keeps
-the window busy, its painting would be added to the time in which no key and no click is heard.
+the window busy, its painting would be added to the time in which no key and no click is handled.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from shaftscore_app.runtime.turns import LAST, Later
 
 
 def paint_late(window: QWidget, turns: int = 1) -> None:
-    """Have a window heard before it paints what changed.
+    """Have the waiting events of a window handled before it paints what changed.
 
     turns: so often; in the last of them what is put off by as many turns (`Later`) is still done before.
     A painting that is held back already is not held back longer, however many changes follow.

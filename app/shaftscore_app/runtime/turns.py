@@ -1,7 +1,7 @@
-"""Work put off by turns of the event loop, so that keys and clicks that wait are heard before it.
+"""Work put off by turns of the event loop, so that keys and clicks that wait are handled before it.
 
 A turn is a posted event, not a timer: timers wait as long as keys wait, of which there are always some
-while one is held; and all timers that are due come at once, with no key heard between them.
+while one is held; and all timers that are due come at once, with no key handled between them.
 """
 
 from __future__ import annotations

@@ -233,7 +233,7 @@ class DiagramScene:
 
     @cached_property
     def placed(self) -> tuple[PlacedFinding, ...]:
-        """Return the findings that have a place, each with the angle at which its sign stands."""
+        """Return the findings that have a place, each with the angle of its sign."""
         findings = self.report.findings
         return self.kept.get("placed", "", (findings,), None, lambda: _placed(findings))
 
@@ -252,7 +252,7 @@ def _by_lane(findings: Sequence[Finding]) -> Mapping[str, tuple[Finding, ...]]:
 
 
 PlacedFinding = tuple[Finding, float]
-"""A finding and the angle at which its sign stands, degrees."""
+"""A finding and the angle of its sign, degrees."""
 
 
 def _placed(findings: Sequence[Finding]) -> tuple[PlacedFinding, ...]:

@@ -1,7 +1,7 @@
 """The Findings view: one row a cause, errors first, with its cure when it is chosen and what follows from it.
 
 A row keeps its place and stays chosen while a block is dragged: rows are known by the finding's key.
-Whoever shows the diagram hears `visited` and goes there.
+`visited` asks whoever shows the diagram to go there.
 """
 
 from __future__ import annotations

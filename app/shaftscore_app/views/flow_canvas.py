@@ -1,8 +1,8 @@
 """Draws the rows of the Flow view: names, counts as steps or items as ticks, and the last column.
 
 From a failure on a row is hatched, with the sign of its severity where it fails. The line of the shaft
-stands in the first turn that is shown. A click on a failed row's hatching, sign or last column tells
-whose finding it is; with the keyboard, Up and Down go from failure to failure, and Enter tells the same.
+stands in the first turn that is shown. A click on a failed row's hatching, sign or last column names
+its finding; with the keyboard, Up and Down go from failure to failure, and Enter names the same.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""A bar over the diagram that tells something and offers what to do about it; it never stops the work."""
+"""A bar over the diagram that states something and offers what to do about it; it never stops the work."""
 
 from __future__ import annotations
 

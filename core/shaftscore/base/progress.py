@@ -1,4 +1,4 @@
-"""Progress of long work: it reports how far it is, and stops when it is cancelled.
+"""How long work reports its progress, and learns that it must stop.
 
 A function that may take more than half a second takes a `Progress`, reports to it between its steps,
 and knows nothing of threads, processes or windows. Whoever waits makes `report` raise `Cancelled`.

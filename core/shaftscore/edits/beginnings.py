@@ -1,6 +1,6 @@
 """What new parts begin with, where that is not the default of the file format.
 
-Defaults stand for what a file leaves open, files of earlier versions included; a new machine can begin with
+Defaults fill what a file leaves open, files of earlier versions included; a new machine can begin with
 better values.
 """
 

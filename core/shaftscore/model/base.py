@@ -39,7 +39,7 @@ class Record(BaseModel):
 
         A validator would look again whenever the record is put into another, and an edit of one lane
         would cost as much as all of them. Raises PydanticCustomError with all contradictions, which pydantic
-        tells as one of its ValidationError.
+        reports as one of its ValidationError.
         """
         found = tuple(self.contradictions())
         if found:

@@ -1,7 +1,7 @@
 """Completing values: from where the parts stand to everything that follows from it.
 
 Turns, places and literals follow from starts and lengths, so any placement of the parts can be judged
-without a search: this gives searches a whole answer to begin with, and tells the local search what holds.
+without a search: this gives searches a whole answer to begin with, and shows the local search what holds.
 """
 
 from __future__ import annotations

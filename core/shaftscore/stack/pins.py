@@ -1,6 +1,6 @@
 """Pins: rods through every disc and spacer of a stack, in plan view.
 
-The pins stand on a circle, evenly spaced. The zero mark lies midway between two of them, so that no hole
+The pins are on a circle, evenly spaced. The zero mark is midway between two of them, so that no hole
 cuts it and none is in line with the long dog.
 """
 

@@ -33,7 +33,7 @@ class LevelsLive(QWidget):
         lanes: Callable[[], Sequence[Lane]],
         said: Callable[[str], object],
     ) -> None:
-        """Begin without rows; lanes: returns the lanes shown. said: tells why a guard cannot be."""
+        """Begin without rows; lanes: returns the lanes shown. said: gets why a guard cannot be."""
         super().__init__()
         self._document, self._theme, self._lanes, self._said = document, theme, lanes, said
         self.heights: dict[str, Field[float]] = {}

@@ -97,7 +97,7 @@ class LaneRows:
         lanes: Callable[[], Sequence[Lane]],
         said: Callable[[str], object],
     ) -> None:
-        """Prepare; lanes: returns the lanes that are shown. said: tells why a choice cannot be."""
+        """Prepare; lanes: returns the lanes that are shown. said: gets why a choice cannot be."""
         self._form, self._document, self._theme, self._lanes = form, document, theme, lanes
         self._said = said
         self.rows: dict[tuple[str, str], LiveRow] = {}

@@ -21,7 +21,7 @@ from shaftscore.solution import LaneSolution, Solution
 def unsolved(_solution: Solution, lane: LaneSolution) -> Iterator[Finding]:
     """Find lanes without a motion or a disc, for whatever reason but a clash of blocks.
 
-    A follower that cannot stand where it is put, or a law that cannot be followed, is an error: no disc can
+    A follower that cannot be where it is put, or a law that cannot be followed, is an error: no disc can
     be made.
     """
     nothing, missing = lane.no_motion, lane.no_profile

@@ -241,7 +241,7 @@ def _smallest_rim_mm(solution: Solution, discs: tuple[str, ...]) -> float | None
 
 
 def _lined_limit_deg(stack: Stack, rim_mm: float | None) -> float:
-    """Return the plus-minus limit of discs lined up by marks on the smallest rim; spacers serve instead."""
+    """Return the plus-minus limit of discs lined up by marks on the smallest rim, or that of spacers."""
     return float(lined_up_deg(stack.lined_up_mm, rim_mm or stack.spacer_radius_mm, inf))
 
 

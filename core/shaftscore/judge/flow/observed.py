@@ -2,7 +2,7 @@
 
 The run goes on until its state comes back (then every further turn repeats what was seen) or for the
 most turns asked for. A failure does not end it: an empty gate lets nothing out, a misrouted item is
-lost, items that met go on, so that one run tells of every gate that fails.
+lost, items that met go on, so that one run shows every gate that fails.
 """
 
 from __future__ import annotations

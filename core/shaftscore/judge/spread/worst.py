@@ -3,7 +3,7 @@
 A place of a rule has two lanes at most. Its slack only rises or only falls with each error, so the
 worst machine is at a corner of the errors. All errors of a lane that make it earlier or later go to their
 limits together (printed angle, play, marks, station), and so do all that lift its output (edge, seat,
-adjustment); loose joints whose forces are not described stand at either flank at rises and at falls. Seats
+adjustment); loose joints whose forces are not described are at either flank at rises and at falls. Seats
 are taken at their worst at every contact. Speed, travels and rates each are at either limit. Errors that
 move both lanes alike (one stack's play, the joints of a chain below both) cancel and stay 0; known shifts are
 in every corner. The machines of many places are judged together: each has the errors of one
