@@ -19,6 +19,7 @@ from shaftscore.make.drawing.timing.axis import Axis
 from shaftscore.make.drawing.timing.shapes import highest_mm
 from shaftscore.make.drawing.timing.strips import Detail, Strip
 from shaftscore.model import LevelState, RangeState
+from shaftscore_app.document.stale import STALE_OPACITY, is_stale
 from shaftscore_app.timing.layers.lane import CURVE, thick_stretches
 from shaftscore_app.timing.layers.look import DiagramStyle, hatch
 from shaftscore_app.timing.scene import DiagramScene
@@ -57,7 +58,9 @@ def paint_columns(painter: QPainter, look: DiagramStyle, scene: DiagramScene) ->
     """Paint the columns of all findings, the worst last."""
     for column in reversed(scene.drawn_columns):
         rect = QRectF(column.left, column.top, column.right - column.left, column.bottom - column.top)
+        painter.setOpacity(STALE_OPACITY if is_stale(scene.report, column.finding) else 1.0)
         paint_column(painter, look, rect, column.finding.severity)
+    painter.setOpacity(1.0)
     for (severity, lane_id), spans in _stretches(scene.report.findings).items():
         painter.setPen(look.pen(severity.value, THICK))
         _paint_stretches(painter, scene, lane_id, Arcs.of(spans))

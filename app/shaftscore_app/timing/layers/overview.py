@@ -7,6 +7,7 @@ from PySide6.QtGui import QPainter
 
 from shaftscore.make.drawing.timing.axis import Axis
 from shaftscore.make.drawing.timing.frame import OVERVIEW
+from shaftscore_app.document.stale import STALE_OPACITY, is_stale
 from shaftscore_app.timing.layers.lane import VEIL, paint_veil
 from shaftscore_app.timing.layers.look import DiagramStyle
 from shaftscore_app.timing.scene import DiagramScene, middle_of
@@ -69,10 +70,12 @@ def _paint_marks(
         deg = middle_of(finding)
         if deg is None:
             continue
+        painter.setOpacity(STALE_OPACITY if is_stale(scene.report, finding) else 1.0)
         painter.setBrush(look.color(finding.severity.value))
         for x in bar.places(deg):
             if left <= x <= right:
                 painter.drawRoundedRect(QRectF(x - width / 2, middle - height / 2, width, height), u, u)
+    painter.setOpacity(1.0)
     painter.setPen(look.pen("accent", 2.0))
     for x in bar.places(scene.cursor_deg):
         if left <= x < right:
