@@ -57,9 +57,9 @@ MUTANTS = (
     # rules between lanes
     Mutant(
         "gap-added-to-the-slack",
-        "judge/checks/exclusive.py",
-        "return -length - gap if overlaps else length - gap",
-        "return -length - gap if overlaps else length + gap",
+        "rules/exclusive.py",
+        "np.where(full, -shorter, np.maximum(way, -shorter)) - gap",
+        "np.where(full, -shorter, np.maximum(way, -shorter)) + gap",
         ("tests/core/judge/checks/test_margin.py::test_exclusive_counts_above_the_gap",),
     ),
     Mutant(
@@ -71,14 +71,14 @@ MUTANTS = (
     ),
     Mutant(
         "pairs-through-0-forgotten",
-        "judge/checks/exclusive.py",
+        "rules/exclusive.py",
         "for turn in (0.0, TURN):",
         "for turn in (0.0,):",
         ("tests/core/judge/checks/test_exclusive.py::test_the_sweep_finds_what_comparing_all_pairs_finds",),
     ),
     Mutant(
         "degrees-a-second",
-        "judge/checks/exclusive.py",
+        "rules/nominal.py",
         "return 6.0 * project.shaft.speed_rpm",
         "return 360.0 * project.shaft.speed_rpm",
         (
@@ -88,10 +88,24 @@ MUTANTS = (
     ),
     Mutant(
         "lead-and-lag-swapped",
-        "judge/checks/interlock.py",
-        "return when.grow(lead, lag)",
-        "return when.grow(lag, lead)",
+        "rules/requires.py",
+        "return lead or 0.0, lag or 0.0",
+        "return lag or 0.0, lead or 0.0",
         ("tests/core/judge/checks/test_interlock.py::test_requires_tells_what_is_missing_and_where",),
+    ),
+    Mutant(
+        "headway-of-drawn-machines-alone",
+        "rules/headway.py",
+        "- (first.latest - first.earliest) - asked",
+        "- (first.latest - first.earliest) - 1.1 * asked",
+        ("tests/core/rules/test_one_meaning.py",),
+    ),
+    Mutant(
+        "harms-added-without-squares",
+        "rules/survival.py",
+        "SIGMAS * float(np.sqrt(np.sum((sigmas * each) ** 2)))",
+        "SIGMAS * float(np.sum(sigmas * each))",
+        ("tests/core/judge/spread/test_slacks.py::test_two_discs_add_up_as_the_root_of_squares",),
     ),
     # the flow of items
     Mutant(

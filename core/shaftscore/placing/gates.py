@@ -22,6 +22,9 @@ from shaftscore.placing.lanes import HeldInterval, Lanes
 from shaftscore.placing.problem import Problem, Ranked, Reason
 from shaftscore.placing.rules import IMPOSSIBLE, Margins, apart, covered, no_margin
 from shaftscore.placing.weights import IN_DEGREES, MarginWeights
+from shaftscore.rules import opening
+from shaftscore.rules.items import meant_by
+from shaftscore.rules.times import LinearSpan
 
 MOST_WAYS = 64
 """Most ways of one item that are looked at."""
@@ -128,13 +131,14 @@ class Gates:
             if held.full:
                 self._problem.at_least_0(IMPOSSIBLE, reason)
                 continue
-            meant = 0 if held.passing else gate.items
+            meant = 0 if held.passing else meant_by(gate)
+            span = LinearSpan(held.start, held.end)
             if meant:
-                open_for = held.length - item * meant
+                open_for = opening.enough(span, item, meant)
                 self._problem.at_least_0(open_for, reason, margin=margins(open_for))
             if gate.mode == "stream" or not meant:
                 # One item more would need this long; a hair less keeps it in.
-                spare = held.length * -1.0 + item * (meant + 1) - 0.01
+                spare = opening.spare(span, item, meant) - 0.01
                 self._problem.at_least_0(spare, reason, margin=margins(spare))
             for step in range(meant):
                 found += self._leavings(gate, held, item * (step + 1) if gate.mode == "stream" else 0.0)
@@ -164,7 +168,7 @@ class Gates:
                 self._problem.at_least_0(IMPOSSIBLE, reason)
             for number, stay in enumerate(between):
                 on = (chosen[number],) if chosen else ()
-                loaded = stay.length - asked
+                loaded = opening.enough(LinearSpan(stay.start, stay.end), asked, 1)
                 self._problem.at_least_0(loaded, reason, on, margin=margins(loaded))
             if chosen:
                 self._problem.one_of(chosen)

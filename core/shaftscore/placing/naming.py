@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 from shaftscore.base.angles import wrap
-from shaftscore.base.wording import degrees, listed, seconds
+from shaftscore.base.wording import degrees, listed
 from shaftscore.edits import BlockRef
-from shaftscore.judge.checks.exclusive import gap_of
-from shaftscore.judge.checks.interlock import lead_lag
 from shaftscore.judge.findings.naming import block_text, lane_text, state_text
-from shaftscore.model import Block, Exclusive, Order, Project, Requires, Window
+from shaftscore.model import Block, Project, Window
 from shaftscore.placing.problem import Reason
 from shaftscore.placing.shortest import Shortest
+from shaftscore.rules.kinds import meaning_of
+from shaftscore.rules.nominal import deg_per_s
 
 
 class Names:
@@ -98,34 +100,8 @@ class Names:
         return f"{self._lane(reason)} sweeps through a guarded level ({levels}) wherever its blocks stand."
 
     def _rule(self, reason: Reason) -> str:
-        rule = self._project.rules[int(reason.of)]
-        if isinstance(rule, Exclusive):
-            return self._exclusive(rule)
-        if isinstance(rule, Requires):
-            return self._requires(rule)
-        return self._order(rule)
-
-    def _exclusive(self, rule: Exclusive) -> str:
-        states = listed([state_text(self._project, state) for state in rule.states])
-        gap = gap_of(self._project, rule)
-        apart = f", {degrees(gap)} apart" if gap else ""
-        return f"{states} hold one at a time{apart}."
-
-    def _requires(self, rule: Requires) -> str:
-        when, need = (state_text(self._project, state) for state in (rule.when, rule.need))
-        lead, lag = lead_lag(self._project, rule)
-        around = listed(
-            [
-                *([f"from {degrees(lead)} before"] if lead else []),
-                *([f"until {degrees(lag)} after"] if lag else []),
-            ]
-        )
-        return f"While {when} holds, {need} holds{' ' + around if around else ''}."
-
-    def _order(self, rule: Order) -> str:
-        first, then = (state_text(self._project, state) for state in (rule.first, rule.then))
-        most = "" if rule.max_s is None else f" and at most {seconds(rule.max_s)}"
-        return f"From {first} to {then} it takes at least {seconds(rule.min_s)}{most}."
+        rule, project = self._project.rules[int(reason.of)], self._project
+        return meaning_of(rule).demand(rule, partial(state_text, project), deg_per_s(project))
 
     def _gate(self, reason: Reason) -> str:
         return f"Gate {reason.of} opens as long as its items need, and in between is loaded again."

@@ -8,16 +8,20 @@ repeated over the whole turn first.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from itertools import combinations
+from typing import Any
 
-from shaftscore.judge.checks.exclusive import gap_of
-from shaftscore.judge.checks.interlock import lead_lag, order_limits
 from shaftscore.model import Exclusive, Order, Requires
 from shaftscore.placing.affine import STEPS, Affine
 from shaftscore.placing.lanes import PER_DEG, HeldInterval, Lanes
 from shaftscore.placing.problem import Problem, Reason
 from shaftscore.placing.weights import IN_DEGREES, MarginWeights
+from shaftscore.rules import order, requires
+from shaftscore.rules.exclusive import gap_deg, room
+from shaftscore.rules.nominal import deg_per_s
+from shaftscore.rules.requires import lead_lag
+from shaftscore.rules.times import LinearSpan
 
 IMPOSSIBLE = Affine({}, -STEPS)
 """An expression that is never at least 0."""
@@ -35,19 +39,13 @@ def no_margin(_: Affine) -> float:
 def add_rules(problem: Problem, lanes: Lanes, weights: MarginWeights = IN_DEGREES) -> None:
     """Add every rule of the project; weights: how many margins each place must keep."""
     for number, rule in enumerate(lanes.project.rules):
-        reason = Reason("rule", number)
-        if isinstance(rule, Exclusive):
-            _exclusive(problem, lanes, rule, reason, weights)
-        elif isinstance(rule, Requires):
-            _requires(problem, lanes, rule, reason, weights)
-        else:
-            _order(problem, lanes, rule, reason, weights)
+        ADD[rule.kind](problem, lanes, rule, Reason("rule", number), weights)
 
 
 def _exclusive(
     problem: Problem, lanes: Lanes, rule: Exclusive, reason: Reason, weights: MarginWeights
 ) -> None:
-    gap = gap_of(lanes.project, rule) * PER_DEG
+    gap = gap_deg(rule, deg_per_s(lanes.project)) * PER_DEG
     members = [lanes.held(state) for state in rule.states]
     for first, second in combinations(members, 2):
         for one in first:
@@ -72,13 +70,13 @@ def apart(
         return
     for first, second in same_base(one, other):
         period = min(first.period, second.period)
-        later = second.start - first.start
-        later = later + _turns(problem, first, second, later, period)
+        turns = _turns(problem, first, second, second.start - first.start, period)
         # Both ways at once: from the first's end to the second's begin, and on to the first again.
-        between = later - first.length - gap
-        back = later * -1.0 + period - second.length - gap
-        problem.at_least_0(between, reason, literals, margin=margins(between))
-        problem.at_least_0(back, reason, literals, margin=margins(back))
+        here = LinearSpan(first.start, first.end)
+        there = LinearSpan(second.start + turns, second.end + turns)
+        again = LinearSpan(here.start + period, here.end + period)
+        for left in (room(here, there, gap), room(there, again, gap)):
+            problem.at_least_0(left, reason, literals, margin=margins(left))
 
 
 def _turns(
@@ -104,7 +102,7 @@ def _multiple(period: float, of: float) -> bool:
 
 
 def _requires(problem: Problem, lanes: Lanes, rule: Requires, reason: Reason, weights: MarginWeights) -> None:
-    lead, lag = lead_lag(lanes.project, rule)
+    lead, lag = lead_lag(rule, deg_per_s(lanes.project))
     need = lanes.held(rule.need)
     margins = weights.of("requires", reason.of, (rule.need.lane, rule.when.lane))
     for when in lanes.held(rule.when):
@@ -144,15 +142,15 @@ def covered(
         into = asked.start - held.start
         turns = problem.turns("turns", into, held.period, held.period)
         on = (*literals, chosen[number]) if chosen else literals
-        ends = (into + turns, held.length - into - turns - asked.length)
-        for end in ends:
-            problem.at_least_0(end, reason, on, margin=margins(end))
+        shifted = LinearSpan(held.start - turns, held.end - turns)
+        for left in requires.ends(LinearSpan(asked.start, asked.end), shifted, 0.0, 0.0):
+            problem.at_least_0(left, reason, on, margin=margins(left))
     if chosen:
         problem.at_least_0(Affine(dict.fromkeys(chosen, 1.0), -1.0), None, literals)
 
 
 def _order(problem: Problem, lanes: Lanes, rule: Order, reason: Reason, weights: MarginWeights) -> None:
-    low, high = order_limits(lanes.project, rule)
+    low, high = order.limits_deg(rule, deg_per_s(lanes.project))
     then = tuple(held for held in lanes.held(rule.then) if not held.full)
     margins = weights.of("order", reason.of, (rule.first.lane, rule.then.lane))
     for first in lanes.held(rule.first):
@@ -179,11 +177,20 @@ def _follows(
     for held in then:
         wait = held.start - first.start
         same = held.lane == first.lane and held.place == first.place
-        wait = wait + (held.period if same else problem.turns("turns", wait, held.period, held.period))
-        problem.at_least_0(wait - low, reason, margin=margins(wait))
-        problem.at_least_0(wait * -1.0 + held.period, reason)
+        turns = held.period if same else problem.turns("turns", wait, held.period, held.period)
+        early, late = order.ends(first.start, held.start + turns, low, high)
+        problem.at_least_0(early, reason, margin=margins(early))
+        problem.at_least_0((wait + turns) * -1.0 + held.period, reason)
         if high < STEPS:
             chosen.append(problem.literal("follows"))
-            problem.at_least_0(wait * -1.0 + high, reason, (chosen[-1],), margin=margins(wait))
+            problem.at_least_0(late, reason, (chosen[-1],), margin=margins(late))
     if chosen:
         problem.one_of(chosen)
+
+
+ADD: Mapping[str, Callable[[Problem, Lanes, Any, Reason, MarginWeights], None]] = {
+    "exclusive": _exclusive,
+    "requires": _requires,
+    "order": _order,
+}
+"""What adds a rule, by its kind; Any, since each takes rules of its own."""

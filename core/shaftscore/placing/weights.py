@@ -12,9 +12,9 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 from shaftscore.base.angles import TURN
-from shaftscore.judge.spread.judging import Key, Kind
 from shaftscore.judge.spread.slacks import RuleSlack
 from shaftscore.placing.affine import Affine
+from shaftscore.rules.project import Key, Kind
 
 
 @dataclass(frozen=True)

@@ -14,13 +14,14 @@ from dataclasses import dataclass, replace
 from shaftscore.base.progress import Progress, Share
 from shaftscore.base.tolerance import CURE_DEG
 from shaftscore.base.wording import down_to, rpm, up_to
-from shaftscore.model import Exclusive, Order, Project, Requires, replaced
+from shaftscore.model import Project, replaced
 from shaftscore.placing.affine import STEP_DEG, var
 from shaftscore.placing.model import Arranging, arranging
 from shaftscore.placing.naming import Names
 from shaftscore.placing.problem import Problem, Reason
 from shaftscore.placing.search import Goal, Search
 from shaftscore.placing.shortest import Shortest
+from shaftscore.rules.kinds import meaning_of
 from shaftscore.solution import Solution, solve
 
 CORE_S, MEMBER_S, RELAX_S = 8.0, 3.0, 2.0
@@ -149,11 +150,7 @@ def _in_seconds(project: Project, reason: Reason) -> bool:
     if reason.kind != "rule":
         return reason.kind in ("gate", "channel", "outlet", "magazine")
     rule = project.rules[int(reason.of)]
-    if isinstance(rule, Exclusive):
-        return rule.gap_s is not None
-    if isinstance(rule, Requires):
-        return rule.lead_s is not None or rule.lag_s is not None
-    return isinstance(rule, Order)
+    return meaning_of(rule).in_seconds(rule)
 
 
 def at_speed(project: Project, speed_rpm: float) -> Project:

@@ -114,6 +114,15 @@ def _plain(angle: float) -> float:
     return wrap(round(wrap(angle), 6))
 
 
+def outward(by_deg: float) -> float:
+    """Round a shift, degrees, away from 0 to what cures are written in."""
+    return _plain_number(_outward(by_deg, by_deg))
+
+
+def _plain_number(value: float) -> float:
+    return round(value, 6)
+
+
 def _outward(angle: float, by_deg: float) -> float:
     return up_to(angle, CURE_DEG) if by_deg > 0 else down_to(angle, CURE_DEG)
 

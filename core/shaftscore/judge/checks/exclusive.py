@@ -1,18 +1,17 @@
 """overlap: two states of an exclusive rule hold at the same time, or closer than the required gap.
 
-*Held* is one interval of one member state. A *close pair* is two held intervals of different members
-that overlap or come closer than the gap; it is found by a sweep over the starts, twice round the turn,
-with all intervals at hand that still hold or ended less than the gap ago. *Slack* is what is left
-above the required gap, negative where the rule is broken. Angles are master angles; a gap in seconds
-counts at the shaft's nominal speed.
+*Held* is one interval of one member state. What a rule means is in `shaftscore.rules.exclusive`; here is
+where it is broken, and how that is cured. Angles are master angles; a gap in seconds counts at the shaft's
+nominal speed.
 """
 
 from __future__ import annotations
 
-import heapq
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
+
+import numpy as np
 
 from shaftscore.base.angles import TURN, Arcs, Span, ahead
 from shaftscore.base.tolerance import LIMIT, over, under
@@ -22,6 +21,9 @@ from shaftscore.judge.checks.cures import first_verified, intervals_in, is_free,
 from shaftscore.judge.findings import Cure, Finding, found
 from shaftscore.kinematics.motion.states import StateInterval
 from shaftscore.model import Exclusive, LevelState, Project, RangeState
+from shaftscore.rules.exclusive import close_pairs, gap_deg, slack_deg
+from shaftscore.rules.nominal import deg_per_s, stretches_of
+from shaftscore.rules.times import Stretches
 from shaftscore.solution import Solution
 
 State = LevelState | RangeState
@@ -53,28 +55,11 @@ class Closeness:
     slack_deg: float
 
 
-def gap_of(project: Project, rule: Exclusive) -> float:
-    """Return the gap that a rule asks for, degrees."""
-    if rule.gap_s is not None:
-        return rule.gap_s * deg_per_s(project)
-    return rule.gap_deg or 0.0
-
-
-def deg_per_s(project: Project) -> float:
-    """How fast the master shaft turns at nominal speed, degrees a second."""
-    return 6.0 * project.shaft.speed_rpm
-
-
 def closeness(first: Arcs, second: Arcs, gap: float) -> Closeness:
     """Return how two stretches lie; of two shared stretches, or two gaps, the one that decides."""
     start, length, overlaps = _lie(first.spans[0], second.spans[0])
-    return Closeness(overlaps, Arcs.span(start, length), -length - gap if overlaps else length - gap)
-
-
-def slack(first: Arcs, second: Arcs, gap: float) -> float:
-    """Return the slack of two stretches, degrees."""
-    _, length, overlaps = _lie(first.spans[0], second.spans[0])
-    return -length - gap if overlaps else length - gap
+    slack = float(slack_deg(stretches_of([first]), stretches_of([second]), gap)[0])
+    return Closeness(overlaps, Arcs.span(start, length), slack)
 
 
 def _lie(first: Span, second: Span) -> tuple[float, float, bool]:
@@ -104,29 +89,6 @@ def held_of(rule: Exclusive, solution: Solution) -> list[MemberInterval]:
     return sorted(every, key=lambda held: held.span.start)
 
 
-def close_pairs(
-    held: Sequence[MemberInterval], gap: float
-) -> Iterator[tuple[MemberInterval, MemberInterval]]:
-    """Yield each pair of different members that lie closer than `gap` degrees, the lower member first.
-
-    `held` is sorted by start.
-    """
-    seen: set[tuple[int, int]] = set()
-    at_hand: list[tuple[float, int]] = []
-    for turn in (0.0, TURN):
-        for index, one in enumerate(held):
-            start = one.span.start + turn
-            while at_hand and at_hand[0][0] < start - LIMIT:
-                heapq.heappop(at_hand)
-            for _, other in at_hand:
-                pair = (min(index, other), max(index, other))
-                if held[other].member != one.member and pair not in seen:
-                    seen.add(pair)
-                    low, high = sorted((one, held[other]), key=lambda it: it.member)
-                    yield low, high
-            heapq.heappush(at_hand, (start + one.span.length + gap, index))
-
-
 def overlap(solution: Solution, memo: Memo) -> Iterator[Finding]:
     """Find every pair of intervals that breaks an exclusive rule."""
     for number, rule in enumerate(solution.project.rules):
@@ -135,14 +97,30 @@ def overlap(solution: Solution, memo: Memo) -> Iterator[Finding]:
 
 
 def _rule_findings(solution: Solution, memo: Memo, number: int, rule: Exclusive) -> Iterator[Finding]:
-    gap = gap_of(solution.project, rule)
-    for first, second in close_pairs(held_of(rule, solution), gap):
-        if under(slack(first.span, second.span, gap), 0.0):
-            lanes = tuple(solution.lanes[rule.states[held.member].lane] for held in (first, second))
-            key = ("overlap", number, first.member, first.at, second.member, second.at)
-            owners = (lanes[0].lane.program_id, lanes[1].lane.program_id)
-            pair = IntervalPair(rule, first, second, gap, owners)
-            yield from memo.keep_curable(key, (rule, *lanes), partial(_made, solution, pair))
+    gap = gap_deg(rule, deg_per_s(solution.project))
+    for first, second in _broken_pairs(held_of(rule, solution), gap):
+        lanes = tuple(solution.lanes[rule.states[held.member].lane] for held in (first, second))
+        key = ("overlap", number, first.member, first.at, second.member, second.at)
+        owners = (lanes[0].lane.program_id, lanes[1].lane.program_id)
+        pair = IntervalPair(rule, first, second, gap, owners)
+        yield from memo.keep_curable(key, (rule, *lanes), partial(_made, solution, pair))
+
+
+def _broken_pairs(
+    held: Sequence[MemberInterval], gap: float
+) -> Iterator[tuple[MemberInterval, MemberInterval]]:
+    """Yield the pairs of intervals that break a rule, the lower member first; held: sorted by start."""
+    spans = [one.span.spans[0] for one in held]
+    starts, lengths = [start for start, _ in spans], [length for _, length in spans]
+    pairs = [*close_pairs(starts, lengths, [one.member for one in held], gap)]
+    if not pairs:
+        return
+    ends = [[held[place].span for place in side] for side in zip(*pairs, strict=True)]
+    slacks = slack_deg(stretches_of(ends[0]), stretches_of(ends[1]), gap)
+    for (one, other), slack in zip(pairs, slacks.tolist(), strict=True):
+        if under(slack, 0.0):
+            low, high = sorted((held[one], held[other]), key=lambda it: it.member)
+            yield low, high
 
 
 @dataclass(frozen=True)
@@ -245,8 +223,9 @@ def _shifts(project: Project, pair: IntervalPair) -> Iterator[tuple[BlockRef, fl
 
 def _broken(pair: IntervalPair, known: Known) -> int:
     """Count the interval pairs of the two states that break the rule."""
-    first, second = (known[state] for state in pair.states)
-    return sum(under(slack(a.span, b.span, pair.gap), 0.0) for a in first for b in second)
+    first, second = (stretches_of([one.span for one in known[state]]) for state in pair.states)
+    every = Stretches(first.start[:, None], first.length[:, None])
+    return int(np.count_nonzero(slack_deg(every, second, pair.gap) < -LIMIT))
 
 
 OVERLAP = MachineCheck(("overlap",), overlap)

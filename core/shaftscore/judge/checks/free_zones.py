@@ -12,8 +12,9 @@ angles of the stack (of the master shaft for several blocks and for copies).
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Collection, Hashable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -24,16 +25,26 @@ from shaftscore.edits.copies import units_of
 from shaftscore.edits.moving import movable, reach_of
 from shaftscore.edits.runs import moves_beside, runs_of, span_over
 from shaftscore.judge.checks.cures import intervals_in, part_of
-from shaftscore.judge.checks.exclusive import gap_of
-from shaftscore.judge.checks.interlock import lead_lag, order_limits
-from shaftscore.judge.checks.linear import Ends, Floats, Stretch, after, before, complement, solved, stretches
+from shaftscore.judge.checks.linear import (
+    Ends,
+    Floats,
+    SlidingAngle,
+    Stretch,
+    all_negative,
+    complement,
+    none_negative,
+    stretches,
+)
 from shaftscore.judge.checks.slides import Slide, copy_ways, slides_of
 from shaftscore.kinematics.motion.states import StateInterval
 from shaftscore.kinematics.motion.surroundings import rider_later_deg, sense_of
-from shaftscore.model import Exclusive, Lane, LevelState, Order, Project, RangeState, Requires, Rule
+from shaftscore.model import Exclusive, Lane, Order, Project, Requires, Rule
+from shaftscore.rules import order, requires
+from shaftscore.rules.exclusive import gap_deg, room
+from shaftscore.rules.kinds import meaning_of
+from shaftscore.rules.nominal import deg_per_s
+from shaftscore.rules.times import LinearSpan, State
 from shaftscore.solution import Solution
-
-State = LevelState | RangeState
 
 NEAR_DEG = 1e-7
 """An end this near to the window's end moves with it."""
@@ -216,20 +227,23 @@ class _Sliding:
                 yield (number, key), stretch
 
     def _of_rule(self, rule: Rule) -> Iterable[Broken]:
-        if isinstance(rule, Exclusive):
-            return self._exclusive(rule)
-        states = (rule.when, rule.need) if isinstance(rule, Requires) else (rule.first, rule.then)
-        mine = any(map(self.moves, states)) and all(self.intervals(state) is not None for state in states)
-        if not mine:
+        states = meaning_of(rule).states(rule)
+        if not any(map(self.moves, states)):
             return ()
-        return self._requires(rule) if isinstance(rule, Requires) else self._order(rule)
+        return BREAKS[rule.kind](self, rule)
 
-    def _exclusive(self, rule: Exclusive) -> Iterator[Broken]:
+    def _knows(self, *states: State) -> bool:
+        """Return whether all lanes of some states have a motion."""
+        return all(self.intervals(state) is not None for state in states)
+
+    @property
+    def _deg_per_s(self) -> float:
+        return deg_per_s(self.solution.project)
+
+    def exclusive(self, rule: Exclusive) -> Iterator[Broken]:
         """Hold each of the lane's own members against every other member."""
         own = [member for member, state in enumerate(rule.states) if self.moves(state)]
-        if not own:
-            return
-        gap = gap_of(self.solution.project, rule)
+        gap = gap_deg(rule, self._deg_per_s)
         ends = [self.ends(state) for state in rule.states]
         for member in own:
             others = [n for n in range(len(ends)) if n != member and (n not in own or n > member)]
@@ -239,46 +253,51 @@ class _Sliding:
                 *(np.concatenate(columns) for columns in zip(*(ends[n] for n in others), strict=True))
             )
             names = [(member, n, at) for n in others for at in range(len(ends[n].start))]
-            yield from self._conflicts(ends[member], joined, gap, names)
+            yield from self._conflicts(ends[member], joined.turned, gap, names)
 
     def _conflicts(
-        self, own: Ends, others: Ends, gap: float, names: list[tuple[int, int, int]]
+        self, own: Ends, others: LinearSpan[SlidingAngle], gap: float, names: list[tuple[int, int, int]]
     ) -> Iterator[Broken]:
-        """Find where two intervals come nearer than the gap: each begins before the other ends."""
-        for start, start_rate, end, end_rate in own.rows():
-            begins = before(start - gap, start_rate, others.end, others.end_rate)
-            ends = after(end + gap, end_rate, others.start, others.start_rate)
-            low, high = solved(self.reach_deg, (begins, ends), strict=True)
+        """Find where two intervals have no room on either side."""
+        for span in own.each():
+            low, high = all_negative(self.reach_deg, (room(others, span, gap), room(span, others, gap)))
             for row, column in zip(*np.nonzero(high - low > ANGLE_DEG), strict=True):
                 yield names[row], (float(low[row, column]), float(high[row, column]))
 
-    def _requires(self, rule: Requires) -> Iterator[Broken]:
+    def requires(self, rule: Requires) -> Iterator[Broken]:
         """Each interval of `when` must lie, with lead and lag, within one interval of `need`."""
-        lead, lag = lead_lag(self.solution.project, rule)
         need, reach = self.ends(rule.need), self.reach_deg
-        if np.any(need.end - need.start >= TURN):
+        if not self._knows(rule.when, rule.need) or np.any(need.end - need.start >= TURN):
             return
-        for at, (start, start_rate, end, end_rate) in enumerate(self.ends(rule.when).rows()):
-            inside = (
-                after(start - lead, start_rate, need.start, need.start_rate),
-                before(end + lag, end_rate, need.end, need.end_rate),
-            )
-            good = stretches(*solved(reach, inside, strict=False), -ANGLE_DEG)
+        lead_lag = requires.lead_lag(rule, self._deg_per_s)
+        for at, when in enumerate(self.ends(rule.when).each()):
+            good = stretches(*none_negative(reach, requires.ends(when, need.turned, *lead_lag)), -ANGLE_DEG)
             yield from ((at, stretch) for stretch in complement(reach, good))
 
-    def _order(self, rule: Order) -> Iterator[Broken]:
-        """From each begin of `first`, the next begin of `then` must come within the limits."""
-        low, high = order_limits(self.solution.project, rule)
+    def order(self, rule: Order) -> Iterator[Broken]:
+        """From each start of `first`, the next start of `then` must come within the limits."""
+        if not self._knows(rule.first, rule.then):
+            return
+        low, high = order.limits_deg(rule, self._deg_per_s)
         reach, same = self.reach_deg, rule.first == rule.then
-        first, then = _begins(self.ends(rule.first)), _begins(self.ends(rule.then))
-        for at, (begin, rate, _, _) in enumerate(first.rows()):
-            follows = _without(before(begin, rate, then.start, then.start_rate), at if same else None)
-            soon = (follows, after(begin + low, rate, then.start, then.start_rate))
-            yield from ((("early", at), s) for s in stretches(*solved(reach, soon, strict=True), ANGLE_DEG))
+        first, then = _begins(self.ends(rule.first)), _begins(self.ends(rule.then)).turned.start
+        for at, span in enumerate(first.each()):
+            after = _without(then, at if same else None)
+            early, late = order.ends(span.start, after, low, high)
+            follows = order.ends(span.start, after, 0.0, 0.0)
+            soon = all_negative(reach, (follows[1], early))
+            yield from ((("early", at), s) for s in stretches(*soon, ANGLE_DEG))
             if np.isfinite(high):
-                fits = (follows, after(begin + high, rate, then.start, then.start_rate))
-                good = stretches(*solved(reach, fits, strict=False), -ANGLE_DEG)
+                good = stretches(*none_negative(reach, (follows[0], late)), -ANGLE_DEG)
                 yield from ((("late", at), stretch) for stretch in complement(reach, good))
+
+
+BREAKS: Mapping[str, Callable[[_Sliding, Any], Iterator[Broken]]] = {
+    "exclusive": _Sliding.exclusive,
+    "requires": _Sliding.requires,
+    "order": _Sliding.order,
+}
+"""What finds where a rule is broken along a slide, by its kind; Any, since each takes rules of its own."""
 
 
 def _with_riders(project: Project, *lane_ids: str) -> Project:
@@ -315,11 +334,10 @@ def _begins(ends: Ends) -> Ends:
     return Ends(*(column[turning] for column in ends))
 
 
-def _without(condition: tuple[Floats, Floats], row: int | None) -> tuple[Floats, Floats]:
-    """Take out an interval's own begin in the same turn, which does not follow itself."""
-    constant, rate = condition
-    if row is not None:
-        constant = constant.copy()
-        constant[row, constant.shape[1] // 2] = np.inf
-        rate = np.where(np.isinf(constant), 0.0, rate)
-    return constant, rate
+def _without(starts: SlidingAngle, row: int | None) -> SlidingAngle:
+    """Take out an interval's own start in the same turn, which does not follow itself: it never comes."""
+    if row is None:
+        return starts
+    at_0, rate = starts.at_0.copy(), starts.rate.copy()
+    at_0[row, at_0.shape[1] // 2], rate[row, at_0.shape[1] // 2] = -np.inf, 0.0
+    return SlidingAngle(at_0, rate)

@@ -2,20 +2,23 @@
 
 requires: from lead before to lag after every interval of `when`, the lane of `need` is in that state.
 order: from each begin of `first` to the next begin of `then`, in this cycle or the next, it takes min_s
-to max_s. Degrees are master angles; seconds count at the shaft's nominal speed. A rule is left out
-while one of its lanes has no motion: that lane has its own finding. *Slack* is what is left in degrees
-before the rule breaks, negative where it is broken.
+to max_s. What both mean is in `shaftscore.rules`; here is where they are broken, and how that is cured.
+Degrees are master angles; seconds count at the shaft's nominal speed. A rule is left out while one of its
+lanes has no motion: that lane has its own finding.
 """
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import partial
 from math import inf
+from typing import Any
 
-from shaftscore.base.angles import TURN, Arcs, ahead
+import numpy as np
+
+from shaftscore.base.angles import Arcs, ahead
 from shaftscore.base.tolerance import over, under
 from shaftscore.edits import BlockRef
 from shaftscore.judge.checks.base import Curable, MachineCheck, Memo
@@ -29,10 +32,13 @@ from shaftscore.judge.checks.cures import (
     moved,
     part_of,
 )
-from shaftscore.judge.checks.exclusive import deg_per_s
 from shaftscore.judge.findings import Cure, Finding, found
 from shaftscore.kinematics.motion.states import StateInterval
-from shaftscore.model import Order, Project, Requires
+from shaftscore.model import Order, Project, Requires, Rule
+from shaftscore.rules.kinds import meaning_of
+from shaftscore.rules.nominal import deg_per_s
+from shaftscore.rules.order import limits_deg, slack_deg, wait_deg
+from shaftscore.rules.requires import lead_lag
 from shaftscore.solution import LaneSolution, Solution
 
 Intervals = tuple[StateInterval, ...]
@@ -44,10 +50,10 @@ MOST_ATTEMPTS = 8
 def interlock(solution: Solution, memo: Memo) -> Iterator[Finding]:
     """Find every place where a rule of kind requires or order is broken."""
     for number, rule in enumerate(solution.project.rules):
-        lanes = judged_lanes(solution, rule) if isinstance(rule, Requires | Order) else None
+        find = FINDERS.get(rule.kind)
+        lanes = judged_lanes(solution, rule) if find is not None else None
         if lanes is None:
             continue
-        find = _requires if isinstance(rule, Requires) else _order
         yield from memo.keep_curable(
             ("interlock", number),
             (rule, *lanes),
@@ -55,25 +61,11 @@ def interlock(solution: Solution, memo: Memo) -> Iterator[Finding]:
         )
 
 
-def judged_lanes(solution: Solution, rule: Requires | Order) -> tuple[LaneSolution, ...] | None:
+def judged_lanes(solution: Solution, rule: Rule) -> tuple[LaneSolution, ...] | None:
     """Return the lanes of a rule, or None if one is not looked at or has no motion."""
-    first, second = (rule.when, rule.need) if isinstance(rule, Requires) else (rule.first, rule.then)
-    lanes = tuple(solution.lanes.get(state.lane) for state in (first, second))
+    lanes = tuple(solution.lanes.get(state.lane) for state in meaning_of(rule).states(rule))
     known = tuple(lane for lane in lanes if lane is not None and lane.motion is not None)
     return known if len(known) == 2 else None
-
-
-def lead_lag(project: Project, rule: Requires) -> tuple[float, float]:
-    """Return lead and lag of a rule, degrees."""
-    speed = deg_per_s(project)
-    lead = rule.lead_deg if rule.lead_s is None else rule.lead_s * speed
-    lag = rule.lag_deg if rule.lag_s is None else rule.lag_s * speed
-    return lead or 0.0, lag or 0.0
-
-
-def asked_for(when: Arcs, lead: float, lag: float) -> Arcs:
-    """Return the stretch in which `need` must hold for one interval of `when`; lead, lag: degrees."""
-    return when.grow(lead, lag)
 
 
 def missing(asked: Arcs, need: Intervals) -> tuple[Arcs, ...]:
@@ -86,12 +78,12 @@ def missing(asked: Arcs, need: Intervals) -> tuple[Arcs, ...]:
 
 def _requires(solution: Solution, rule: Requires) -> Iterator[Curable]:
     project = solution.project
-    lead, lag = lead_lag(project, rule)
+    lead, lag = lead_lag(rule, deg_per_s(project))
     when, need = solution.intervals(rule.when), solution.intervals(rule.need)
     places: Counter[object] = Counter()
     for interval in when:
         blocks = tuple(BlockRef(project.lane(rule.when.lane).program_id, index) for index in interval.blocks)
-        for part in missing(asked_for(interval.span, lead, lag), need):
+        for part in missing(interval.span.grow(lead, lag), need):
             finding = found(
                 "interlock",
                 (rule.need.lane, rule.when.lane),
@@ -146,8 +138,8 @@ def _missing_in(project: Project, rule: Requires) -> list[Arcs] | None:
     when, need = intervals_in(project, rule.when), intervals_in(project, rule.need)
     if when is None or need is None:
         return None
-    lead, lag = lead_lag(project, rule)
-    return [part for interval in when for part in missing(asked_for(interval.span, lead, lag), need)]
+    lead, lag = lead_lag(rule, deg_per_s(project))
+    return [part for interval in when for part in missing(interval.span.grow(lead, lag), need)]
 
 
 @dataclass(frozen=True)
@@ -166,35 +158,25 @@ def followed(rule: Order, first: Intervals, then: Intervals) -> Iterator[Follows
     for interval in first:
         if interval.span.is_full:
             continue
-        waits = [(_wait(interval, other, same), other) for other in begins]
+        start = interval.span.start
+        waits = [(wait_deg(start, other.span.start, same=same), other) for other in begins]
         wait, other = min(waits, key=lambda pair: pair[0], default=(None, None))
         yield Follows(interval, other, wait)
 
 
-def _wait(interval: StateInterval, other: StateInterval, same: bool) -> float:
-    wait = ahead(interval.span.start, other.span.start)
-    return TURN if same and wait == 0 else wait
-
-
-def order_slack(follows: Follows, low_deg: float, high_deg: float) -> float:
-    """Return the degrees left before the wait is too short or too long; minus infinity if it never ends."""
+def is_broken(follows: Follows, low_deg: float, high_deg: float) -> bool:
+    """Return whether a wait is too short or too long, limits in degrees; also where it never ends."""
     if follows.after_deg is None:
-        return -inf
-    return min(follows.after_deg - low_deg, high_deg - follows.after_deg)
-
-
-def order_limits(project: Project, rule: Order) -> tuple[float, float]:
-    """Return the least and the greatest wait, degrees; infinite where none is required."""
-    speed = deg_per_s(project)
-    return rule.min_s * speed, inf if rule.max_s is None else rule.max_s * speed
+        return True
+    return under(float(slack_deg(np.array(follows.after_deg), low_deg, high_deg)), 0.0)
 
 
 def _order(solution: Solution, rule: Order) -> Iterator[Finding | Curable]:
     project = solution.project
-    low, high = order_limits(project, rule)
+    low, high = limits_deg(rule, deg_per_s(project))
     places: Counter[object] = Counter()
     for follows in followed(rule, solution.intervals(rule.first), solution.intervals(rule.then)):
-        if under(order_slack(follows, low, high), 0.0):
+        if is_broken(follows, low, high):
             own = project.lane(rule.first.lane).program_id
             blocks = tuple(BlockRef(own, index) for index in follows.first.blocks)
             yield _order_finding(project, rule, follows, blocks, places[blocks])
@@ -206,7 +188,7 @@ def _order(solution: Solution, rule: Order) -> Iterator[Finding | Curable]:
 def _order_finding(
     project: Project, rule: Order, follows: Follows, blocks: tuple[BlockRef, ...], place: int
 ) -> Finding | Curable:
-    low, high = order_limits(project, rule)
+    low, high = limits_deg(rule, deg_per_s(project))
     wait, start = follows.after_deg, follows.first.span.start
     early = wait is not None and under(wait, low)
     finding = found(
@@ -247,8 +229,14 @@ def _broken_orders(project: Project, rule: Order) -> float:
     first, then = intervals_in(project, rule.first), intervals_in(project, rule.then)
     if first is None or then is None:
         return inf
-    limits = order_limits(project, rule)
-    return sum(under(order_slack(follows, *limits), 0.0) for follows in followed(rule, first, then))
+    limits = limits_deg(rule, deg_per_s(project))
+    return sum(is_broken(follows, *limits) for follows in followed(rule, first, then))
 
+
+FINDERS: Mapping[str, Callable[[Solution, Any], Iterator[Finding | Curable]]] = {
+    "requires": _requires,
+    "order": _order,
+}
+"""What finds where a rule is broken, by its kind; Any, since each takes rules of its own."""
 
 INTERLOCK = MachineCheck(("interlock",), interlock)

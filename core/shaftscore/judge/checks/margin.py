@@ -1,27 +1,22 @@
 """The smallest margin of a machine: how far, in degrees, its rules between lanes are from breaking.
 
-Slack is measured rule by rule as `judge.checks.exclusive` and `judge.checks.interlock` define it.
+Slack is measured rule by rule as `shaftscore.rules` defines it.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
 
-from shaftscore.base.angles import TURN, ahead
-from shaftscore.judge.checks.exclusive import MemberInterval, close_pairs, gap_of, held_of, slack
-from shaftscore.judge.checks.interlock import (
-    asked_for,
-    followed,
-    judged_lanes,
-    lead_lag,
-    missing,
-    order_limits,
-    order_slack,
-)
-from shaftscore.model import Exclusive, Order, Requires, Rule
+from shaftscore.base.angles import TURN
+from shaftscore.model import Rule
+from shaftscore.rules.kinds import lanes_of_rule, meaning_of
+from shaftscore.rules.nominal import KeptTimes, NominalTimes
 from shaftscore.solution import Solution
 from shaftscore.solution.lane import Reads, same_reads
+
+DIGITS = 9
+"""Decimals of degrees to which slacks are compared."""
 
 
 @dataclass(frozen=True)
@@ -37,10 +32,14 @@ class Margin:
 
 @dataclass(frozen=True)
 class RuleMargin:
-    """The smallest slack of one rule, None where it limits nothing; reads: what it was computed from."""
+    """The smallest slack of one rule, None where it limits nothing.
+
+    reads: what it was computed from. kept: times of the machine, for the next one.
+    """
 
     reads: Reads
     least: Margin | None
+    kept: KeptTimes = field(repr=False, compare=False)
 
 
 def smallest_of(margins: Iterable[RuleMargin]) -> Margin | None:
@@ -53,73 +52,21 @@ def rule_margins(solution: Solution, before: Sequence[RuleMargin] = ()) -> tuple
     """Return the smallest slack of every rule; taken over from before where it reads the same."""
     rules = solution.project.rules
     kept = before if len(before) == len(rules) else [None] * len(rules)
-    return tuple(_rule_margin(solution, rule, one) for rule, one in zip(rules, kept, strict=True))
+    times = NominalTimes.of(solution, before[0].kept if before else None)
+    return tuple(_rule_margin(solution, times, rule, one) for rule, one in zip(rules, kept, strict=True))
 
 
-def _rule_margin(solution: Solution, rule: Rule, before: RuleMargin | None) -> RuleMargin:
-    lanes = [solution.lanes.get(lane_id) for lane_id in _lanes_of(rule)]
+def _rule_margin(
+    solution: Solution, times: NominalTimes, rule: Rule, before: RuleMargin | None
+) -> RuleMargin:
+    order = lanes_of_rule(rule)
+    lanes = [solution.lanes.get(lane_id) for lane_id in order]
     reads: Reads = (rule, solution.project.shaft, *solution.project.stacks, *lanes)
     if before is not None and same_reads(reads, before.reads):
         return before
-    least = min(_slacks(solution, rule), key=lambda margin: margin.smallest_deg, default=None)
-    return RuleMargin(reads, least)
-
-
-def _lanes_of(rule: Rule) -> Iterable[str]:
-    if isinstance(rule, Exclusive):
-        return [state.lane for state in rule.states]
-    states = (rule.when, rule.need) if isinstance(rule, Requires) else (rule.first, rule.then)
-    return [state.lane for state in states]
-
-
-def _slacks(solution: Solution, rule: Rule) -> Iterator[Margin]:
-    if isinstance(rule, Exclusive):
-        return _exclusive(solution, rule)
-    return _requires(solution, rule) if isinstance(rule, Requires) else _order(solution, rule)
-
-
-def _exclusive(solution: Solution, rule: Exclusive) -> Iterator[Margin]:
-    """Judge every close pair, and each interval with the next one of another member."""
-    gap = gap_of(solution.project, rule)
-    held = held_of(rule, solution)
-    for first, second in [*close_pairs(held, gap), *_neighbours(held)]:
-        between = dict.fromkeys(rule.states[one.member].lane for one in (first, second))
-        yield Margin(slack(first.span, second.span, gap), tuple(between))
-
-
-def _neighbours(held: Sequence[MemberInterval]) -> Iterator[tuple[MemberInterval, MemberInterval]]:
-    """Pair each interval with the first of another member that begins after it; lower member first."""
-    count = len(held)
-    for index, one in enumerate(held):
-        following = (held[(index + step) % count] for step in range(1, count))
-        other = next((other for other in following if other.member != one.member), None)
-        if other is not None:
-            yield (one, other) if one.member < other.member else (other, one)
-
-
-def _requires(solution: Solution, rule: Requires) -> Iterator[Margin]:
-    if judged_lanes(solution, rule) is None:
-        return
-    lead, lag = lead_lag(solution.project, rule)
-    need = solution.intervals(rule.need)
-    for interval in solution.intervals(rule.when):
-        asked = asked_for(interval.span, lead, lag)
-        gone = missing(asked, need)
-        if gone:
-            yield Margin(-max(part.length for part in gone), (rule.need.lane, rule.when.lane))
-            continue
-        around = next((other.span for other in need if other.span.covers(asked)), None)
-        if around is not None and not around.is_full:
-            spare = around.length - asked.length
-            before = min(ahead(around.start, asked.start), spare)
-            yield Margin(min(before, spare - before), (rule.need.lane, rule.when.lane))
-
-
-def _order(solution: Solution, rule: Order) -> Iterator[Margin]:
-    if judged_lanes(solution, rule) is None:
-        return
-    limits = order_limits(solution.project, rule)
-    for follows in followed(rule, solution.intervals(rule.first), solution.intervals(rule.then)):
-        left = order_slack(follows, *limits)
-        if left < TURN or rule.max_s is not None:
-            yield Margin(left, (rule.first.lane, rule.then.lane))
+    places = [(float(part.slack_deg[0]), part.lanes) for part in meaning_of(rule).places(times, rule)]
+    # Among equals the first: they differ by rounding alone.
+    least = min(places, key=lambda place: round(place[0], DIGITS), default=None)
+    if least is None or least[0] >= TURN:
+        return RuleMargin(reads, None, times.kept)
+    return RuleMargin(reads, Margin(least[0], tuple(sorted(least[1], key=order.index))), times.kept)

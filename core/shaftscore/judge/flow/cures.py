@@ -1,7 +1,8 @@
 """Cures of the flow's findings: the smallest change that makes one go away, tried before it is offered.
 
 What runs empty is fed faster, filled more at the start or given more room; what comes at the wrong time
-is moved or stretched. Numbers come from `judge.flow.needs` or from the microseconds that are missing.
+is moved or stretched. Numbers come from `judge.flow.needs` or from the microseconds that are missing; rates
+hold with the tolerances, not on the edge of what the machine as drawn needs.
 An attempt counts only if the edited project, simulated again with the motions that the edit makes, has
 fewer findings and not this one. Findings share attempts (an item that meets many is moved once), so each
 edit is simulated once.
@@ -14,26 +15,32 @@ from collections.abc import Callable, Hashable, Iterable, Iterator, Sequence
 from copy import copy
 from dataclasses import replace
 from itertools import tee
+from math import ceil, floor, hypot
 
 from shaftscore.base.angles import TURN
 from shaftscore.base.progress import Progress, Silent
-from shaftscore.base.wording import counted, per_minute
+from shaftscore.base.wording import counted, per_minute, up_to
 from shaftscore.edits import BlockRef
 from shaftscore.judge.checks.cures import Attempt, begun, ended, intervals_in, is_free, moved, tried
 from shaftscore.judge.findings import Cure, Finding
 from shaftscore.judge.flow.clock import CycleClock, microseconds
 from shaftscore.judge.flow.engine import Shortfall
 from shaftscore.judge.flow.meetings import Meeting
-from shaftscore.judge.flow.needs import Needs, Plan
+from shaftscore.judge.flow.needs import RATE_STEPS, Needs, Plan
 from shaftscore.judge.flow.network import Slot
 from shaftscore.judge.flow.observed import Observed, Observer
 from shaftscore.judge.flow.openings import GateOpening, StateSpan
 from shaftscore.judge.flow.order import WrongOrder
 from shaftscore.judge.flow.routes import States
+from shaftscore.judge.flow.shifts import shifts, too_full, why_not
+from shaftscore.judge.flow.verdicts import Cause as FlowCause
 from shaftscore.judge.flow.verdicts import CausedFinding, LostItem
 from shaftscore.judge.flow.work import CURE_STEPS, WorkBudget, WorkSpentError
 from shaftscore.model import Branch, Channel, Diverter, Project, State, replaced
 from shaftscore.model.flow import MOST_CAPACITY, MOST_RATE_PER_MIN
+from shaftscore.rules.nominal import NominalTimes
+from shaftscore.rules.project import broken_places
+from shaftscore.rules.supply import rate_in_reserve
 
 MOST_TRIED = 600
 """Edits that are simulated at most; what is found later has a cure only if one of these is it."""
@@ -92,12 +99,34 @@ class Cures:
     def _found_for(self, judged: CausedFinding) -> Cure | None:
         if self.cut:
             raise WorkSpentError
+        full = self._too_full(judged.cause)
+        if full is not None:
+            return full
         name, before = _name(judged.finding), len(self._observed.judged)
         for attempt in self._attempts(judged):
             after = self._after(attempt)
-            if after is not None and sum(after.values()) < before and name not in after:
+            fewer = after is not None and sum(after.values()) < before and name not in after
+            if fewer and self._keeps_rules(attempt):
                 return Cure(sentence=attempt.sentence, edit=attempt.edit, arguments=attempt.arguments)
+        if isinstance(judged.cause, Meeting):
+            near = judged.cause.near
+            slots = (self._network.slots[number] for number in (near.first, near.second))
+            return why_not(self._project, self._network, *slots)
         return None
+
+    def _too_full(self, cause: FlowCause) -> Cure | None:
+        """Return that the items of a collision's channel do not fit into a turn, where that is so."""
+        return too_full(self._network, self._channel_of(cause)) if isinstance(cause, Meeting) else None
+
+    def _keeps_rules(self, attempt: Attempt) -> bool:
+        """Return whether an edit breaks no rule between lanes that holds without it."""
+        edited = tried(self._project, attempt)
+        states = None if edited is None else self._states_of(edited)
+        if edited is None or states is None:
+            return False
+        changed = self._changed(edited)
+        before = broken_places(NominalTimes(self._project, self._states), changed)
+        return broken_places(NominalTimes(edited, states), changed) <= before
 
     def _after(self, attempt: Attempt) -> Names | None:
         """Count what is found after an edit, by name; None where it cannot be made or tried."""
@@ -131,9 +160,7 @@ class Cures:
 
     def _states_of(self, edited: Project) -> States | None:
         """Return the states of an edited project; None where the edit leaves a lane without motion."""
-        before = {lane.id: lane for lane in self._project.lanes}
-        changed = {lane.id for lane in edited.lanes if before.get(lane.id) is not lane}
-        changed |= {lane.id for lane in edited.lanes if lane.disc_of in changed}
+        changed = self._changed(edited)
         fresh: dict[State, tuple[StateSpan, ...] | None] = {}
 
         def states(state: State) -> tuple[StateSpan, ...] | None:
@@ -145,6 +172,12 @@ class Cures:
 
         needed = filter(lambda state: state.lane in changed, self._flow.states)
         return None if any(states(state) is None for state in needed) else states
+
+    def _changed(self, edited: Project) -> set[str]:
+        """Return the lanes that an edit changes, and the riders on them."""
+        before = {lane.id: lane for lane in self._project.lanes}
+        changed = {lane.id for lane in edited.lanes if before.get(lane.id) is not lane}
+        return changed | {lane.id for lane in edited.lanes if lane.disc_of in changed}
 
     # What runs empty or full
 
@@ -182,6 +215,7 @@ class Cures:
         """Make the edit of the flow that a plan asks for."""
         source = self._needs(store).source_id
         flow = self._flow
+        plan = self._in_reserve(plan)
         if plan.rate_per_min is not None:
             changed = [
                 replaced(supply, rate_per_min=plan.rate_per_min) if supply.id == source else supply
@@ -194,26 +228,37 @@ class Cures:
         flow = replaced(flow, magazines=tuple(magazines))
         return Attempt("set_flow", {"flow": flow}, _order_of(plan, magazines[store].id, item))
 
+    def _in_reserve(self, plan: Plan) -> Plan:
+        """Raise the rate of a plan to one that holds with the tolerances of speed and rates, up to 0.1."""
+        if plan.rate_per_min is None:
+            return plan
+        rate = rate_in_reserve(plan.rate_per_min, self._project.tolerances)
+        return replace(plan, rate_per_min=min(up_to(rate, 1 / RATE_STEPS), MOST_RATE_PER_MIN))
+
     # What opens too short or too long
 
     def _longer(self, opening: GateOpening) -> Iterator[Attempt]:
-        """Stretch the block, or that of the reload, so that what is meant can leave."""
+        """Stretch the block so that what is meant can leave, in fast machines too; or that of the reload."""
         gate = self._network.gates[opening.gate]
         if opening.why == "reload" and gate.reload is not None:
-            short = microseconds(gate.reload.item_s) - opening.reload_us
             refs = self._blocks_in(gate.reload.state, self._states(gate.reload.state) or ())
+            yield from self._stretched(refs, microseconds(gate.reload.item_s) - opening.reload_us)
         elif opening.why == "short":
-            short = microseconds(gate.item_s) * max(1, opening.meant) - opening.length_us
-            refs = self._blocks(opening)
-        else:
-            return
-        yield from self._stretched(refs, short)
+            asked = microseconds(gate.item_s) * max(1, opening.meant)
+            for share in (1.0 + self._speed_share, 1.0):
+                yield from self._stretched(self._blocks(opening), ceil(asked * share) - opening.length_us)
+
+    @property
+    def _speed_share(self) -> float:
+        """By what share a machine may turn faster or slower."""
+        return self._project.tolerances.speed_percent / 100
 
     def _shorter(self, opening: GateOpening) -> Iterator[Attempt]:
-        """Shorten the block so that no more leaves than is meant."""
+        """Shorten the block so that no more leaves than is meant; in slow machines too."""
         gate = self._network.gates[opening.gate]
-        most = microseconds(gate.item_s) * (opening.meant + 1) - 1
-        yield from self._stretched(self._blocks(opening), most - opening.length_us)
+        most = microseconds(gate.item_s) * (opening.meant + 1)
+        for share in (1.0 - self._speed_share, 1.0):
+            yield from self._stretched(self._blocks(opening), floor(most * share) - 1 - opening.length_us)
 
     def _stretched(self, refs: Sequence[BlockRef], by_us: int) -> Iterator[Attempt]:
         for ref in refs:
@@ -224,18 +269,56 @@ class Cures:
     # What comes at the wrong time
 
     def _apart(self, meeting: Meeting) -> Iterator[Attempt]:
-        """Move the later item's block later, or the earlier one's earlier."""
+        """Move the later item's block later, or the earlier one's earlier; then their lanes and groups.
+
+        By what holds with the tolerances first, then by what the machine as drawn needs.
+        """
         near, clock = meeting.near, self._clock
         first, second = self._network.slots[near.first], self._network.slots[near.second]
-        channel = next(channel for channel in self._flow.channels if channel.id == near.channel)
+        channel = self._channel_of(meeting)
         one, other = (_pass(slot, near.channel) for slot in (first, second))
         turns = (meeting.second_turn - meeting.first_turn) * clock.cycle_us
         gap = turns + second.phase_us + other[0] - first.phase_us - one[1]
-        yield from self._moved(second, microseconds(channel.headway_s) - gap)
-        yield from self._moved(first, gap - microseconds(channel.headway_s))
+        missing = microseconds(channel.headway_s) - gap
+        safe = missing + self._headway_reserve(channel, one[1] - one[0])
+        for by in (safe, missing):
+            yield from self._moved(second, by)
+            yield from self._moved(first, -by)
         places = [(by, slot) for slot in (second, first) for by in self._places(slot, channel)]
         for by, slot in sorted(places, key=lambda place: abs(place[0]))[:MOST_PLACES]:
             yield from self._moved(slot, by)
+        order = self._coming_to(channel)
+        for by in (safe, missing):
+            by_deg = by * TURN / clock.cycle_us
+            yield from shifts(self._project, order, self._lane(second), by_deg)
+            yield from shifts(self._project, order, self._lane(first), -by_deg)
+
+    def _channel_of(self, meeting: Meeting) -> Channel:
+        return next(channel for channel in self._flow.channels if channel.id == meeting.near.channel)
+
+    def _lane(self, slot: Slot) -> str:
+        return self._network.gates[slot.gate].state.lane
+
+    def _coming_to(self, channel: Channel) -> list[str]:
+        """List the lanes whose items come to a channel, by when they come, round the turn."""
+        coming = [
+            ((slot.phase_us + step.earliest_us) % self._clock.cycle_us, self._lane(slot))
+            for slot in self._network.slots
+            for step in slot.route.passes
+            if step.channel == channel.id
+        ]
+        return [lane for _, lane in sorted(coming)]
+
+    def _headway_reserve(self, channel: Channel, window_us: int) -> int:
+        """Return what a headway needs beyond the machine as drawn, µs: speed, travel and two printed angles.
+
+        Root of the sum of squares, as in `shaftscore.rules.survival`.
+        """
+        sizes = self._project.tolerances
+        faster = (window_us + microseconds(channel.headway_s)) * self._speed_share
+        wider = window_us * sizes.travel_percent / 100
+        printed = sizes.disc_angle_deg * self._clock.cycle_us / TURN
+        return round(hypot(faster, wider, printed, printed))
 
     def _places(self, slot: Slot, channel: Channel) -> Iterator[int]:
         """Yield by how much, µs, to move an item just behind or before each other one in a channel."""

@@ -16,7 +16,8 @@ from shaftscore.judge.flow.clock import CycleClock, Pace, microseconds
 from shaftscore.judge.flow.openings import GateOpening, Stated, gate_openings, slot_times
 from shaftscore.judge.flow.routes import ChannelRoutes, Route, States
 from shaftscore.judge.flow.work import MOST_ITEMS
-from shaftscore.model import Diverter, Flow, Gate
+from shaftscore.model import Flow, Gate
+from shaftscore.rules.items import reach
 
 
 @dataclass(frozen=True)
@@ -239,22 +240,6 @@ def _outside(flow: Flow, away: Collection[str]) -> frozenset[str]:
 def _blind(gate: Gate, states: States) -> bool:
     asked = [gate.state] if gate.reload is None else [gate.state, gate.reload.state]
     return any(states(state) is None for state in asked)
-
-
-def reach(flow: Flow, to: str | None) -> frozenset[str]:
-    """Return the ids of all channels, outlets and magazines that items sent `to` can get to by channels."""
-    channels = {channel.id: channel for channel in flow.channels}
-    found: set[str] = set()
-    ahead = [to] if to else []
-    while ahead:
-        here = ahead.pop()
-        if here in found:
-            continue
-        found.add(here)
-        if here in channels:
-            way = channels[here].to
-            ahead += [branch.to for branch in way.by_state] if isinstance(way, Diverter) else [way]
-    return frozenset(found)
 
 
 def _stores(flow: Flow) -> tuple[MagazineStore, ...]:

@@ -19,6 +19,8 @@ from typing import Literal, Protocol
 from shaftscore.base.angles import Arcs
 from shaftscore.judge.flow.clock import CycleClock, microseconds
 from shaftscore.model import Gate
+from shaftscore.rules.items import meant_by
+from shaftscore.rules.opening import let_out
 
 MOST_SLOTS = 200_000
 """Most slots of one gate in one turn; a gate with more is not simulated."""
@@ -93,7 +95,7 @@ def _timed(interval: StateSpan, clock: CycleClock) -> Timed:
 
 def _opening(index: int, gate: Gate, interval: StateSpan, timed: Timed, reload_us: int) -> GateOpening:
     begin, length = timed
-    meant = 0 if interval.passing else 1 if gate.mode == "single" else gate.items
+    meant = 0 if interval.passing else meant_by(gate)
     slots, why = _slots(gate, interval, length, reload_us)
     fewer = slots < meant or why == "too-many"
     return GateOpening(index, begin, length, interval, meant, slots, why if fewer else "", reload_us)
@@ -105,7 +107,7 @@ def _slots(gate: Gate, interval: StateSpan, length_us: int, reload_us: int) -> t
         return 0, "never-closes"
     if gate.reload is not None and reload_us < microseconds(gate.reload.item_s):
         return 0, "reload"
-    count = int(length_us >= item_us) if gate.mode == "single" else length_us // max(1, item_us)
+    count = let_out(gate, length_us, item_us)
     return (0, "too-many") if count > MOST_SLOTS else (count, "short")
 
 

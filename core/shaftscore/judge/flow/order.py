@@ -21,8 +21,9 @@ from itertools import chain
 from typing import Literal
 
 from shaftscore.judge.flow.engine import RunWatch
-from shaftscore.judge.flow.network import Network, Slot, reach
+from shaftscore.judge.flow.network import Network, Slot
 from shaftscore.model import Flow
+from shaftscore.rules.items import reach
 
 
 @dataclass(frozen=True)

@@ -1,7 +1,8 @@
 """thin-margin and unlikely: everything holds in the nominal machine, but too few real ones would work.
 
 Under the chance that machines should have it is a warning, under the one that they must have an error. The
-finding names the kind of error whose removal helps most, and the lane; its cure reaches the wanted chance.
+finding names the cause: a supply without reserve, or the kind of error whose removal helps most, and the
+lane; its cure reaches the wanted chance.
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ from shaftscore.judge.flow import FlowResult
 from shaftscore.judge.spread.causes import NO_EFFECTS, BuiltEffects
 from shaftscore.judge.spread.cures import cure_of
 from shaftscore.judge.spread.spread import Spread
+from shaftscore.judge.spread.supplies import ShortSupply, short_supply
 from shaftscore.solution import Solution
 
 SPREAD_RULES = ("thin-margin", "unlikely")
@@ -33,7 +35,8 @@ def thin_margin(
     if not spread.is_thin:
         return None
     worst = min(spread.rules, key=lambda rule: rule.chance)
-    first = spread.costs[0].lane if spread.costs else None
+    short = short_supply(solution.project, flow, worst)
+    first = spread.costs[0].lane if spread.costs and short is None else None
     others = [lane for lane in worst.lanes if lane != first]
     return found(
         "unlikely" if spread.is_unlikely else "thin-margin",
@@ -41,8 +44,17 @@ def thin_margin(
         value=1.0 - spread.chance,
         limit=1.0 - (spread.least if spread.is_unlikely else spread.enough),
         cure=cure_of(solution, flow, spread, effects) if cures else None,
-        facts=_facts(solution, spread),
+        facts=_facts(solution, spread) if short is None else _of_supply(short),
     )
+
+
+def _of_supply(short: ShortSupply) -> dict[str, Fact]:
+    """Return what the sentence about a supply without reserve needs."""
+    return {
+        "supply": short.supply,
+        "fed_per_min": short.fed_per_min,
+        "reserve_per_min": short.reserve_per_min,
+    }
 
 
 def _facts(solution: Solution, spread: Spread) -> dict[str, Fact]:

@@ -6,9 +6,9 @@ from collections.abc import Collection
 
 from shaftscore.base import wording
 from shaftscore.judge.spread.causes import NO_EFFECTS, BuiltEffects
-from shaftscore.judge.spread.items import MOST_ITEMS
 from shaftscore.judge.spread.judging import JudgedRule
 from shaftscore.model import Project
+from shaftscore.rules.items import MOST_ITEMS
 
 ALWAYS = "Contact forces and whether bodies meet are judged in the machine as drawn only."
 WITH_SPRINGS = "Contact stress, torque and whether bodies meet are judged in the machine as drawn only."

@@ -1,77 +1,30 @@
-"""Drawn machines: when each of them is in each state, and how far each rule is from breaking in it.
+"""Drawn machines: when each of them is in each state.
 
-*Slack* is what is left before a rule breaks, degrees of the master shaft, negative where it is broken;
-arrays (n,) over machines, row 0 the nominal one. What a rule asks in seconds counts at each machine's
-own speed. A `RulePlace` is one place of a rule (a pair of intervals, an interval with its need) with the
-lanes whose errors move it.
+`Machines` are `shaftscore.rules.times.MachineTimes`: arrays (n,) over machines, row 0 the nominal one, whose
+times are those of the machine as drawn. What a rule asks in seconds counts at each machine's own speed.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
-from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
 
-from shaftscore.base.angles import TURN, firsts, wrap
+from shaftscore.base.angles import TURN, firsts
 from shaftscore.judge.spread.causes import Cause
 from shaftscore.judge.spread.draws import Errors, Floats
-from shaftscore.judge.spread.states import Bools, LaneErrors, LaneRuns, RunIntervals
-from shaftscore.model import LevelState, Project, RangeState
+from shaftscore.judge.spread.states import LaneErrors, LaneRuns, RunIntervals
+from shaftscore.model import Project
+from shaftscore.rules.times import EventTimes, State
 from shaftscore.solution import LaneSolution, Solution
-
-State = LevelState | RangeState
 
 OF_LIFT: frozenset[Cause] = frozenset(("seat", "profile", "zero", "link-play", "shaft"))
 """Causes that move where a lane enters and leaves its states, each contact in its own way."""
 
 OF_SHIFT: frozenset[Cause] = frozenset(("play", "disc-angle", "station", "backlash"))
 """Causes that turn a lane's whole program, so that its intervals stay as long as they are."""
-
-
-@dataclass(frozen=True, eq=False)
-class DrawnIntervals:
-    """Intervals of one state in all machines, master angles: start (unrolled), length, presence, (n,).
-
-    meant: a block that asks for the state lies in it.
-    """
-
-    state: State
-    start: Floats
-    length: Floats
-    present: Bools
-    meant: Bools
-
-    @cached_property
-    def middle(self) -> Floats:
-        """Middles, unrolled."""
-        middle: Floats = self.start + self.length / 2
-        return middle
-
-    @cached_property
-    def longest_deg(self) -> float:
-        """The greatest length in any machine."""
-        return float(np.max(self.length))
-
-    @cached_property
-    def wander_deg(self) -> float:
-        """How far the middle of any machine lies from the nominal one's."""
-        return float(np.max(np.abs(self.middle - self.middle[0])))
-
-    @property
-    def everywhere(self) -> bool:
-        """Whether every machine has it."""
-        return bool(self.present.all())
-
-
-@dataclass(frozen=True, eq=False)
-class RulePlace:
-    """One place of a rule: its lanes and its slack in each machine, (n,) degrees."""
-
-    lanes: tuple[str, ...]
-    slack_deg: Floats
 
 
 @dataclass(frozen=True, eq=False)
@@ -88,7 +41,7 @@ class Machines:
     few: bool = False
     runs: dict[str, LaneRuns] = field(default_factory=dict, repr=False)
     _own: dict[State, tuple[RunIntervals, ...]] = field(default_factory=dict, repr=False)
-    _held: dict[State, tuple[DrawnIntervals, ...]] = field(default_factory=dict, repr=False)
+    _held: dict[State, tuple[EventTimes, ...]] = field(default_factory=dict, repr=False)
     _shifts: dict[str, Floats] = field(default_factory=dict, repr=False)
     _errors: dict[str, LaneErrors] = field(default_factory=dict, repr=False)
     _kinds: dict[str, npt.NDArray[np.intp]] = field(default_factory=dict, repr=False)
@@ -109,19 +62,40 @@ class Machines:
         speed: Floats = 6.0 * self.project.shaft.speed_rpm * self.errors.speed
         return speed
 
+    @property
+    def speed(self) -> Floats:
+        """The speed as a share of the nominal one, (n,)."""
+        return self.errors.speed
+
+    def travel(self, channel_id: str) -> Floats:
+        """Return the travel times in a channel as a share of what the project says, (n,)."""
+        return self.errors.travel(channel_id)
+
+    def fill(self, magazine_id: str) -> Floats:
+        """Return the travel times to a magazine as a share of what the project says, (n,)."""
+        return self.errors.fill(magazine_id)
+
+    def rate(self, supply_id: str) -> Floats:
+        """Return the rate of a supply as a share of what the project says, (n,)."""
+        return self.errors.rate(supply_id)
+
+    def knows(self, state: State) -> bool:
+        """Return whether the lane of a state is looked at and has a motion."""
+        return self.lane(state.lane) is not None
+
     def lane(self, lane_id: str) -> LaneSolution | None:
         """Return a lane that is looked at and has a motion, or None."""
         lane = self.solution.lanes.get(lane_id)
         return None if lane is None or lane.motion is None else lane
 
-    def held(self, state: State) -> tuple[DrawnIntervals, ...]:
+    def held(self, state: State) -> tuple[EventTimes, ...]:
         """Return the intervals of a state; none where its lane is not looked at or has no motion."""
         if state not in self._held:
             lane = self.lane(state.lane)
             self._held[state] = () if lane is None else tuple(self._placed(lane, state))
         return self._held[state]
 
-    def _placed(self, lane: LaneSolution, state: State) -> Iterable[DrawnIntervals]:
+    def _placed(self, lane: LaneSolution, state: State) -> Iterable[EventTimes]:
         """Repeat own intervals for each turn of the stack, and shift them by the machine's errors."""
         shift = self._shift(lane.lane.id)
         for turn in range(lane.turns):
@@ -129,7 +103,7 @@ class Machines:
                 start = (own.start + turn * TURN) / lane.turns + shift
                 # What always holds does so however often the stack turns.
                 length = np.where(own.length >= TURN, TURN, own.length / lane.turns)
-                yield DrawnIntervals(state, start, length, own.present, own.meant)
+                yield EventTimes(start, length, state, own.present, own.meant)
 
     def _shift(self, lane_id: str) -> Floats:
         if lane_id not in self._shifts:
@@ -221,11 +195,3 @@ class Machines:
         kept = {state: own for state, own in self._own.items() if state.lane not in lanes}
         known = {lane: own for lane, own in self._errors.items() if lane not in lanes}
         return replace(self, errors=errors, _own=kept, _held={}, _shifts={}, _errors=known)
-
-
-def apart(first: Floats, second: Floats) -> Floats:
-    """Return the shorter way round between two angles, unrolled within a turn or two, (n,), 0 to 180."""
-    way = np.abs(second - first)
-    way = wrap(way) if bool(np.any(way > TURN)) else way
-    shorter: Floats = np.minimum(way, TURN - way)
-    return shorter

@@ -27,23 +27,15 @@ from shaftscore.judge.flow import FlowResult
 from shaftscore.judge.loads import MachineLoads, machine_loads
 from shaftscore.judge.spread.causes import CAUSES, NO_EFFECTS, BuiltEffects, Cause
 from shaftscore.judge.spread.draws import Errors, Floats, disc_of, draw, moving
-from shaftscore.judge.spread.items import is_crowded
-from shaftscore.judge.spread.judging import (
-    OF_FLOW,
-    JudgedRule,
-    Key,
-    Kind,
-    holding,
-    judge,
-    lanes_of,
-    smallest,
-)
+from shaftscore.judge.spread.judging import JudgedRule, holding, judge, smallest
 from shaftscore.judge.spread.left_out import left_out
 from shaftscore.judge.spread.machines import Machines
 from shaftscore.judge.spread.play import TorqueSigns, torque_signs
 from shaftscore.judge.spread.wilson import wilson_interval
 from shaftscore.judge.spread.worst import worst_cases
 from shaftscore.model.project import Area
+from shaftscore.rules.items import is_crowded
+from shaftscore.rules.project import OF_FLOW, Key, Kind, lanes_of_key
 from shaftscore.solution import Solution
 
 MACHINES = 10_000
@@ -361,7 +353,7 @@ def _chance_without(
     """Return the chance if one disc had no error; only rules that depend on it are judged again."""
     project = drawn.project
     moved = {lane.id for lane in project.lanes if disc in _moving(drawn, lane.id)}
-    touched = {one.key for one in judged if not moved.isdisjoint(lanes_of(project, one.key))}
+    touched = {one.key for one in judged if not moved.isdisjoint(lanes_of_key(project, one.key))}
     kept = [one for one in judged if one.key not in touched]
     slack = smallest([*kept, *judge(drawn.without(disc), flow, touched)], drawn.count)
     return holding(slack) / (drawn.count - 1)

@@ -9,7 +9,8 @@ about 1e-4 degree.
 
 Machines differ in which intervals they have: a level that is not reached any more loses its own, one that
 is barely left joins two. So an interval is known by the run on which it *begins* (`RunIntervals`), in each
-machine on its own; in machines without one it is absent. A range that begins or ends at the lane's
+machine on its own; in machines without one it is absent. What the table is off in the nominal machine, row 0,
+is taken from all: that machine has the exact times of its motion. A range that begins or ends at the lane's
 own extreme output, or beyond, is open there: all travel beyond it counts. Angles are own, degrees,
 arrays (n,) over machines.
 """
@@ -17,14 +18,14 @@ arrays (n,) over machines.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
 
-from shaftscore.base.angles import TURN
+from shaftscore.base.angles import TURN, turn_to
 from shaftscore.built.arrays import Reals as Floats
 from shaftscore.judge.spread.contact import ContactTable, SeatErrors
 from shaftscore.judge.spread.play import LateFlanks
@@ -33,6 +34,7 @@ from shaftscore.kinematics.motion.blocks import alike
 from shaftscore.kinematics.motion.curve import Curve
 from shaftscore.kinematics.motion.lane_motion import SAME_MM, LaneMotion
 from shaftscore.kinematics.motion.segments import Dwell, Segment, TurnSpline, scaled
+from shaftscore.kinematics.motion.states import StateInterval, level_intervals, range_intervals
 from shaftscore.kinematics.profiles import Profile
 from shaftscore.model import Lane, LevelState, RangeState
 from shaftscore.model.lanes import Follower
@@ -40,6 +42,9 @@ from shaftscore.model.lanes import Follower
 Bools = npt.NDArray[np.bool_]
 
 Indices = npt.NDArray[np.intp]
+
+NEAR_DEG = 0.05
+"""A table is not off by more than this, degrees."""
 
 _COARSE, _FINE, _EVEN = 65, 129, 1025
 _EVEN_DEG = 1e-4
@@ -183,6 +188,7 @@ class LaneRuns:
     motion: LaneMotion
     named: Lane
     profile: Profile | None = None
+    _known: dict[LevelState | RangeState, tuple[StateInterval, ...]] = field(default_factory=dict, repr=False)
 
     @cached_property
     def contacts(self) -> ContactTable | None:
@@ -211,7 +217,33 @@ class LaneRuns:
         if self.motion.drop_mm:
             return self._unmoved(state, errors.count)
         found = _found(self, self._wanted(state, errors), self._asks(state))
-        return tuple(one.of(errors.count) for one in found)
+        return tuple(self._corrected(state, one.of(errors.count)) for one in found)
+
+    def _corrected(self, state: LevelState | RangeState, found: RunIntervals) -> RunIntervals:
+        """Move intervals by what the table is off in the nominal machine."""
+        exact = self._exact(state) if found.present[0] and found.length[0] < TURN else ()
+        start = float(found.start[0])
+        off = min((turn_to(start, interval.span.start) for interval in exact), key=abs, default=TURN)
+        if abs(off) > NEAR_DEG:
+            return found
+        length = next(i.span.length for i in exact if turn_to(start, i.span.start) == off)
+        longer = found.length + (length - found.length[0])
+        whole = found.length >= TURN
+        return replace(
+            found,
+            start=np.where(whole, found.start, found.start + off),
+            length=np.where(whole, TURN, np.maximum(longer, 0.0)),
+        )
+
+    def _exact(self, state: LevelState | RangeState) -> tuple[StateInterval, ...]:
+        """Return the intervals of a state in the nominal machine, own angles."""
+        if state not in self._known:
+            self._known[state] = (
+                level_intervals(self.named, self.motion, state.level)
+                if isinstance(state, LevelState)
+                else range_intervals(self.lane, self.motion, state.from_mm, state.to_mm)
+            )
+        return self._known[state]
 
     @cached_property
     def turns(self) -> tuple[bool, ...]:

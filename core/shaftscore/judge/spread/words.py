@@ -7,18 +7,17 @@ limits.
 from __future__ import annotations
 
 import math
+from functools import partial
 
 from shaftscore.base import wording
 from shaftscore.judge.findings.naming import lane_text, state_text
 from shaftscore.judge.spread.causes import Cause
 from shaftscore.judge.spread.spread import RuleSpread, Spread
-from shaftscore.model import Exclusive, Project, Requires
+from shaftscore.model import Project
+from shaftscore.rules.kinds import MEANINGS, meaning_of
 
 NEAR_ALL = 0.99
 """Shares over this are written with two decimals."""
-
-MOST_NAMED = 3
-"""Members of a rule that are named; of more the rest are counted."""
 
 
 def headline(spread: Spread) -> str:
@@ -142,7 +141,7 @@ def margin_text(degrees: float) -> str:
 
 def rule_name(project: Project, rule: RuleSpread) -> str:
     """Name what was judged."""
-    if rule.kind in ("exclusive", "requires", "order"):
+    if rule.kind in MEANINGS:
         return f"Rule {int(rule.what) + 1}: {_between_lanes(project, int(rule.what))}"
     if rule.kind == "pass-through":
         lane, level = rule.what.split(" ", 1)
@@ -164,11 +163,4 @@ _ITEMS = {
 
 def _between_lanes(project: Project, number: int) -> str:
     rule = project.rules[number]
-    if isinstance(rule, Exclusive):
-        states = [state_text(project, state) for state in rule.states]
-        more = len(states) - MOST_NAMED
-        named = states if more <= 0 else [*states[:MOST_NAMED], f"{more} more"]
-        return f"one at a time, {wording.listed(named)}"
-    if isinstance(rule, Requires):
-        return f"{state_text(project, rule.when)} needs {state_text(project, rule.need)}"
-    return f"{state_text(project, rule.first)}, then {state_text(project, rule.then)}"
+    return meaning_of(rule).name(rule, partial(state_text, project))

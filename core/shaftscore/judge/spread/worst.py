@@ -22,9 +22,10 @@ import numpy as np
 from shaftscore.judge.fits import StackFit
 from shaftscore.judge.flow import FlowResult
 from shaftscore.judge.spread.draws import Draws, Errors, Floats, disc_of, is_taut, joint_counts
-from shaftscore.judge.spread.judging import OF_FLOW, JudgedRule, Key, judge
+from shaftscore.judge.spread.judging import JudgedRule, judge
 from shaftscore.judge.spread.machines import Machines
 from shaftscore.model import Lane, Project
+from shaftscore.rules.project import OF_FLOW, Key
 
 _MOST_CHANNELS = 3
 """Channels whose travels are taken to their limits one by one; of more, all go together."""

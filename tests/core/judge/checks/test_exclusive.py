@@ -11,12 +11,11 @@ from hypothesis import strategies as st
 
 from shaftscore.base.angles import Arcs
 from shaftscore.edits import apply_edit
-from shaftscore.judge.checks.exclusive import MemberInterval, close_pairs, closeness
-from shaftscore.judge.checks.exclusive import slack as exclusive_slack
+from shaftscore.judge.checks.exclusive import closeness
 from shaftscore.judge.findings import Finding, words
 from shaftscore.judge.report import examine
-from shaftscore.kinematics.motion.states import StateInterval
 from shaftscore.model import Lane, Project, Stack
+from shaftscore.rules.exclusive import close_pairs
 from tests.machines import at, block, exclusive, gate, lane, machine, within
 
 OPEN = "open"
@@ -49,7 +48,6 @@ def test_how_two_stretches_lie(case: tuple[Any, ...]) -> None:
     assert near.overlaps is overlap
     assert (near.where.start, near.where.length) == pytest.approx(where)
     assert near.slack_deg == pytest.approx(slack)
-    assert exclusive_slack(Arcs.span(*first), Arcs.span(*second), gap) == near.slack_deg
 
 
 SPANS = st.tuples(st.floats(0, 359.5), st.floats(0, 200))
@@ -59,25 +57,23 @@ SPANS = st.tuples(st.floats(0, 359.5), st.floats(0, 200))
 def test_the_sweep_finds_what_comparing_all_pairs_finds(
     members: list[tuple[int, tuple[float, float]]], gap: float
 ) -> None:
-    held = [
-        MemberInterval(member, at_, StateInterval(Arcs.span(*span), False, ()))
-        for at_, (member, span) in enumerate(members)
-    ]
-    held.sort(key=lambda one: one.span.start)
-    swept = [(a.at, b.at) for a, b in close_pairs(held, gap)]
+    members = sorted(members, key=lambda one: one[1][0])
+    starts, lengths = [span[0] for _, span in members], [span[1] for _, span in members]
+    swept = [*close_pairs(starts, lengths, [member for member, _ in members], gap)]
     assert len(swept) == len(set(swept))
     every = {
-        (a.at, b.at)
-        for a in held
-        for b in held
-        if a.member < b.member and closeness(a.span, b.span, gap).slack_deg < -1e-6
+        (one, other)
+        for other in range(len(members))
+        for one in range(other)
+        if members[one][0] != members[other][0]
+        and closeness(Arcs.span(*members[one][1]), Arcs.span(*members[other][1]), gap).slack_deg < -1e-6
     }
     assert every <= set(swept)
-    assert all(a.member < b.member for a, b in close_pairs(held, gap))
+    assert all(one < other for one, other in swept)
 
 
-class Counted(list[MemberInterval]):
-    """Intervals that count how often one of them is looked at by its number: when a pair is compared."""
+class Counted(list[int]):
+    """Members that count how often one of them is looked at by its number: when a pair is compared."""
 
     looks = 0
 
@@ -89,15 +85,13 @@ class Counted(list[MemberInterval]):
 @pytest.mark.parametrize("count", [100, 400])
 def test_the_sweep_compares_neighbours_not_all_pairs(count: int) -> None:
     step = 360.0 / count
-    spans = (Arcs.span(number * step, 0.6 * step) for number in range(count))
-    held = Counted(
-        MemberInterval(number, 0, StateInterval(span, False, ())) for number, span in enumerate(spans)
-    )
-    assert list(close_pairs(held, 0.3 * step)) == []
-    assert held.looks == 0
+    starts, lengths = [number * step for number in range(count)], [0.6 * step] * count
+    members = Counted(range(count))
+    assert list(close_pairs(starts, lengths, members, 0.3 * step)) == []
+    assert members.looks == 0
     # With a gap that reaches the next one each interval meets two; all pairs would be count^2 / 2.
-    assert len(list(close_pairs(held, 0.5 * step))) == count
-    assert held.looks <= 10 * count
+    assert len(list(close_pairs(starts, lengths, members, 0.5 * step))) == count
+    assert members.looks <= 10 * count
 
 
 def test_an_overlap_tells_the_exact_interval() -> None:

@@ -102,7 +102,7 @@ def test_order_counts_from_begin_to_the_next_begin() -> None:
     late = machine(gate("A", 350, 360), gate("B", 8, 20), rules=(order(then, first, max_s=9.0),))
     (finding,) = interlocks(late)
     assert finding.value == pytest.approx(342 / 36)
-    assert "at most 9.00 s asked" in words(finding, late).what
+    assert "at most 9.00 s required" in words(finding, late).what
 
 
 def test_a_state_that_never_begins_breaks_an_order() -> None:

@@ -1,6 +1,6 @@
-"""The same machines judged one by one, with the exact motions and the checks' own measures of slack.
+"""The same machines judged one by one, with the exact motions and sets of angles.
 
-Slow and independent: no tables, no arrays over machines, no judging of `shaftscore.judge.spread`.
+Slow and independent: no tables, no arrays over machines, no slack of `shaftscore.rules`.
 """
 
 from __future__ import annotations
@@ -8,8 +8,6 @@ from __future__ import annotations
 from math import inf
 
 from shaftscore.base.angles import TURN, Arcs, ahead, turn_to, wrap
-from shaftscore.judge.checks.exclusive import slack
-from shaftscore.judge.checks.interlock import missing
 from shaftscore.judge.spread.draws import Errors
 from shaftscore.kinematics.motion.lane import LaneMotion
 from shaftscore.kinematics.motion.states import StateInterval, to_master
@@ -17,6 +15,13 @@ from shaftscore.model import Exclusive, LevelState, Order, Project, RangeState, 
 from shaftscore.solution import Solution
 
 State = LevelState | RangeState
+
+
+def distance(one: Arcs, other: Arcs) -> float:
+    """Return the longest stretch that two share, negative, or the shortest between them, degrees."""
+    shared = max((length for _, length in (one & other).spans), default=0.0)
+    between = min((length for _, length in (~(one | other)).spans), default=0.0)
+    return -shared if shared > 0 else between
 
 
 class OneMachine:
@@ -57,20 +62,21 @@ class OneMachine:
         pairs = [
             (a, b) for i, one in enumerate(spans) for other in spans[i + 1 :] for a in one for b in other
         ]
-        return min((slack(a, b, gap) for a, b in pairs), default=inf)
+        return min((distance(a, b) - gap for a, b in pairs), default=inf)
 
     def _requires(self, rule: Requires) -> float:
         lead = rule.lead_s * self.deg_per_s if rule.lead_s is not None else rule.lead_deg or 0.0
         lag = rule.lag_s * self.deg_per_s if rule.lag_s is not None else rule.lag_deg or 0.0
-        need = [StateInterval(span, False, ()) for span in self.spans(rule.need)]
+        need = self.spans(rule.need)
         return min((self._held(when.grow(lead, lag), need) for when in self.spans(rule.when)), default=inf)
 
     @staticmethod
-    def _held(asked: Arcs, need: list[StateInterval]) -> float:
-        gone = missing(asked, tuple(need))
-        if gone:
-            return -max(part.length for part in gone)
-        around = next(one.span for one in need if one.span.covers(asked))
+    def _held(asked: Arcs, need: list[Arcs]) -> float:
+        gone = asked & ~Arcs.of(span for one in need for span in one.spans)
+        longest = max((length for _, length in gone.spans), default=0.0)
+        if longest > 1e-9:
+            return -longest
+        around = next(one for one in need if one.covers(asked))
         before = ahead(around.start, asked.start)
         return min(before, around.length - asked.length - before)
 

@@ -7,9 +7,9 @@ import pytest
 from shaftscore.edits import apply_edit
 from shaftscore.judge.findings import words
 from shaftscore.judge.report import examine, report_json
-from shaftscore.model import Project, Tolerances, replaced
+from shaftscore.model import Flow, Gate, Magazine, Project, Supply, Tolerances, replaced
 from tests.core.judge.spread.machines import machine, only
-from tests.machines import exclusive, gate, within
+from tests.machines import at, exclusive, gate, within
 from tests.samples import sample
 
 
@@ -129,3 +129,29 @@ def test_some_lanes_alone_have_a_chance_of_their_own() -> None:
     report = examine(project, lanes=["assam", "ceylon"])
     assert report.spread is not None
     assert {lane for rule in report.spread.rules for lane in rule.lanes} == {"assam", "ceylon"}
+
+
+def test_a_supply_without_reserve_is_the_cause_and_is_fed_faster() -> None:
+    # One bead a turn at 6 rev/min: 6.0 a minute, which is just what is fed; half of all machines turn faster.
+    beads = Flow(
+        supplies=(Supply(id="West", rate_per_min=6.0),),
+        magazines=(Magazine(id="tube", source="West", capacity=9, start_count=9),),
+        gates=(Gate(id="g", state=at("a", "open"), source="tube", item="bead"),),
+    )
+    project = machine(gate("A", 100, 120), flow=beads, tolerances=only(speed_percent=6.0))
+    (finding,) = examine(project).findings
+    assert finding.rule == "unlikely"
+    assert finding.lanes == ("a",)
+    said = words(finding, project)
+    share = f"{(finding.value or 0.0) * 100:.1f} %"
+    assert said.what == (
+        f"Supply West feeds 6.0 per min, 0.4 more are needed in reserve; about {share} of built machines "
+        "would fail."
+    )
+    assert finding.value == pytest.approx(0.5, abs=0.02)
+    # 6.0 at 6 % more speed: 6.36, rounded up.
+    assert said.cure.startswith("Feed West at 6.4 per min")
+    cure = finding.cure
+    assert cure is not None
+    assert cure.edit == "set_flow"
+    assert not examine(apply_edit(project, cure.edit, **cure.arguments).project).findings

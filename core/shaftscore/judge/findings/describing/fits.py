@@ -60,9 +60,15 @@ def thin_margin(finding: Finding, project: Project) -> str:
     """Read value (share of machines that fail, 0 to 1); lanes: the one that contributes most first.
 
     And facts cause, without (chance without it), law and play_deg (of the stack with the most play), seat_mm;
-    none where nothing is known of the cause.
+    none where nothing is known of the cause. Or of a supply without reserve its id, fed_per_min and
+    reserve_per_min.
     """
     share = wording.percent(value_of(finding) * 100, 1)
+    if "supply" in finding.facts:
+        fed = wording.per_minute(number(finding, "fed_per_min"))
+        reserve = wording.number(number(finding, "reserve_per_min"), 1)
+        needs = f"Supply {finding.facts['supply']} feeds {fed}, {reserve} more are needed in reserve"
+        return f"{needs}; about {share} of built machines would fail."
     cause = str(finding.facts.get("cause", ""))
     most = f"{lane_text(project, finding.lanes[0])} contributes most" if finding.lanes else ""
     if cause == "play":

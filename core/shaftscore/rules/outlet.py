@@ -1,4 +1,4 @@
-"""Whether items reach the outlets in the order that is expected, in every drawn machine.
+"""outlet order: items reach an outlet in the order that it expects.
 
 Items keep the turn in which they leave in the machine as drawn, and are called as the gate calls them that
 they left last.
@@ -12,14 +12,12 @@ from dataclasses import replace
 import numpy as np
 
 from shaftscore.base.angles import TURN
-from shaftscore.judge.spread.draws import Floats
-from shaftscore.judge.spread.items import Arrival
-from shaftscore.judge.spread.judged import LOST
-from shaftscore.judge.spread.machines import RulePlace
 from shaftscore.model import Outlet
+from shaftscore.rules.items import Arrival
+from shaftscore.rules.times import LOST, Floats, RulePlace, lanes_of
 
 
-def orders(outlet: Outlet, arrivals: Sequence[Arrival]) -> Iterator[RulePlace]:
+def places(outlet: Outlet, arrivals: Sequence[Arrival]) -> Iterator[RulePlace]:
     """Judge each item with all others of another name that come before it."""
     items = sorted(map(_in_its_turn, arrivals), key=lambda item: float(item.earliest[0] + item.latest[0]))
     if tuple(item.name for item in items) != outlet.expects:
@@ -30,7 +28,7 @@ def orders(outlet: Outlet, arrivals: Sequence[Arrival]) -> Iterator[RulePlace]:
         for name, (before, lane) in latest.items():
             if name != item.name:
                 there = np.where(item.present, item.earliest - before, np.inf)
-                yield RulePlace(tuple(dict.fromkeys((lane, item.lane))), there)
+                yield RulePlace(lanes_of(lane, item.lane), there)
         own = np.where(item.present, item.latest, -np.inf)
         former = latest.get(item.name)
         latest[item.name] = (own if former is None else np.maximum(own, former[0]), item.lane)

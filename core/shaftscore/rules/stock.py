@@ -24,12 +24,9 @@ import numpy as np
 
 from shaftscore.base.angles import TURN
 from shaftscore.base.tolerance import LIMIT
-from shaftscore.judge.flow.network import reach
-from shaftscore.judge.spread.draws import Floats
-from shaftscore.judge.spread.items import Arrival, ItemRoutes, leaving
-from shaftscore.judge.spread.judged import LOST
-from shaftscore.judge.spread.machines import Machines, RulePlace
 from shaftscore.model import Flow, Magazine, Supply
+from shaftscore.rules.items import Arrival, ItemRoutes, leaving, reach
+from shaftscore.rules.times import LOST, Floats, MachineTimes, RulePlace, lanes_of
 
 
 @dataclass(frozen=True, eq=False)
@@ -88,21 +85,19 @@ class Train:
         return self.lanes[len(self.head) + self._place(number)[1]]
 
 
-def stocks(machines: Machines, flow: Flow, moved: ItemRoutes, magazine: Magazine) -> Iterator[RulePlace]:
+def places(times: MachineTimes, flow: Flow, moved: ItemRoutes, magazine: Magazine) -> Iterator[RulePlace]:
     """Judge one magazine; nothing where nothing is drawn from it, or it cannot be judged."""
-    if not is_judged(flow, magazine) or not _is_looked_at(machines, flow, magazine):
+    if not is_judged(flow, magazine) or not _is_looked_at(times, flow, magazine):
         return
-    drawn = _train(
-        item for gate in flow.gates if gate.source == magazine.id for item in leaving(machines, gate)
-    )
+    drawn = _train(item for gate in flow.gates if gate.source == magazine.id for item in leaving(times, gate))
     if drawn is None:
         return
     supply = _supply(flow, magazine)
     if supply is None:
-        yield from _through_gates(machines, magazine, drawn, moved.ended)
+        yield from _through_gates(times, magazine, drawn, moved.ended)
         return
     sharing = sum(other.source == supply.id for other in flow.magazines)
-    parts = tuple(_supplied(machines, magazine, drawn, supply, sharing))
+    parts = tuple(_supplied(times, magazine, drawn, supply, sharing))
     if sharing == 1 or supply.rate_per_min is None or min(float(p.slack_deg[0]) for p in parts) >= 0:
         yield from parts
 
@@ -117,10 +112,10 @@ def _supply(flow: Flow, magazine: Magazine) -> Supply | None:
     return next((supply for supply in flow.supplies if supply.id == magazine.source), None)
 
 
-def _is_looked_at(machines: Machines, flow: Flow, magazine: Magazine) -> bool:
+def _is_looked_at(times: MachineTimes, flow: Flow, magazine: Magazine) -> bool:
     """Return whether all gates at a magazine are looked at."""
     gates = (g for g in flow.gates if g.source == magazine.id or magazine.id in reach(flow, g.to))
-    return all(machines.lane(gate.state.lane) is not None for gate in gates)
+    return all(times.knows(gate.state) for gate in gates)
 
 
 def _train(items: Iterator[Arrival]) -> Train | None:
@@ -129,14 +124,14 @@ def _train(items: Iterator[Arrival]) -> Train | None:
 
 
 def _supplied(
-    machines: Machines, magazine: Magazine, drawn: Train, supply: Supply, sharing: int
+    times: MachineTimes, magazine: Magazine, drawn: Train, supply: Supply, sharing: int
 ) -> Iterator[RulePlace]:
     """Judge a magazine that a supply fills; `sharing` counts those on the supply."""
-    travel = magazine.travel_s * machines.errors.fill(magazine.id) * machines.deg_per_s
-    apart: Floats = np.zeros(machines.count)
+    travel = magazine.travel_s * times.fill(magazine.id) * times.deg_per_s
+    apart: Floats = np.zeros(times.count)
     if supply.rate_per_min is not None:
-        rate = supply.rate_per_min * machines.errors.rate(supply.id) / sharing
-        apart = 60.0 / rate * machines.deg_per_s
+        rate = supply.rate_per_min * times.rate(supply.id) / sharing
+        apart = 60.0 / rate * times.deg_per_s
         travel = travel + (apart if sharing > 1 else 0.0)
     keeps_pace = apart * drawn.each_turn <= TURN * (1 + LIMIT)
     for slack, lanes in (*_from_the_start(drawn, magazine, apart), *_from_places(drawn, magazine, apart)):
@@ -162,29 +157,25 @@ def _from_places(drawn: Train, magazine: Magazine, apart: Floats) -> Iterator[_S
         whose = drawn.lane(freed) if since[0] > best[0] else whose
         best = np.maximum(best, since)
         asked = freed + magazine.capacity
-        lanes = tuple(dict.fromkeys((drawn.lane(asked), whose)))
+        lanes = lanes_of(drawn.lane(asked), whose)
         yield drawn[asked] - freed * apart - best, lanes
 
 
 def _through_gates(
-    machines: Machines, magazine: Magazine, drawn: Train, ended: Mapping[str, list[Arrival]]
+    times: MachineTimes, magazine: Magazine, drawn: Train, ended: Mapping[str, list[Arrival]]
 ) -> Iterator[RulePlace]:
     """Judge a magazine that gates fill: items come before they are asked for, and find a place."""
     items = ended.get(magazine.id, [])
     if len(items) != drawn.each_turn:
         return  # it runs empty or over in the end, which the machine as drawn shows
-    travel = magazine.travel_s * machines.errors.fill(magazine.id) * machines.deg_per_s
+    travel = magazine.travel_s * times.fill(magazine.id) * times.deg_per_s
     lanes = [item.lane for item in items]
     come = Train.of([item.latest + travel for item in items], lanes)
     sent = Train.of([item.leaves for item in items], lanes)
     most = max(come.settled, sent.settled, drawn.settled) + drawn.each_turn
     for item in range(most):
         asked = item + magazine.start_count
-        yield RulePlace(_pair(drawn.lane(asked), come.lane(item)), drawn[asked] - come[item])
+        yield RulePlace(lanes_of(drawn.lane(asked), come.lane(item)), drawn[asked] - come[item])
     for place in range(most):
         item = place + magazine.capacity - magazine.start_count
-        yield RulePlace(_pair(sent.lane(item), drawn.lane(place)), sent[item] - drawn[place])
-
-
-def _pair(one: str, other: str) -> tuple[str, ...]:
-    return tuple(dict.fromkeys((one, other)))
+        yield RulePlace(lanes_of(sent.lane(item), drawn.lane(place)), sent[item] - drawn[place])

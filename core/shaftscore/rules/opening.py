@@ -1,0 +1,76 @@
+"""opening of a gate: it lets out the items that are meant, no fewer and, of a stream, no more.
+
+An item needs item_s. A single gate lets one out in an opening that lasts as long; a stream lets one out every
+item_s. An opening without a block is meant to let out none. With a reload, the lane was in that state long
+enough since the opening before, in one piece.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from shaftscore.base.angles import TURN, ahead
+from shaftscore.model import Gate
+from shaftscore.rules.items import meant_by
+from shaftscore.rules.times import (
+    LOST,
+    Angle,
+    EventTimes,
+    Floats,
+    LinearSpan,
+    MachineTimes,
+    RulePlace,
+)
+
+
+def let_out(gate: Gate, length: int, item: int) -> int:
+    """Return how many items an opening lets out; length and item: how long both last, in whole ticks."""
+    return int(length >= item) if gate.mode == "single" else length // max(1, item)
+
+
+def slack_deg(gate: Gate, length: Floats, item: Floats | float) -> Floats:
+    """Return the slack of openings with a block, (n,) degrees; item: what one needs, degrees."""
+    meant = meant_by(gate)
+    enough = length - item * meant
+    return np.minimum(enough, item * (meant + 1) - length) if gate.mode == "stream" else enough
+
+
+def enough(opening: LinearSpan[Angle], item: float, meant: int) -> Angle:
+    """Return what is left of an opening after the items that are meant, degrees or steps; item: one needs."""
+    return opening.end - opening.start - item * meant
+
+
+def spare(opening: LinearSpan[Angle], item: float, meant: int) -> Angle:
+    """Return what is missing for one item too many, degrees or steps; item: what one needs."""
+    return opening.start - opening.end + item * (meant + 1)
+
+
+def places(times: MachineTimes, gate: Gate) -> Iterator[RulePlace]:
+    """Judge every opening of a gate."""
+    item = gate.item_s * times.deg_per_s
+    for held in times.held(gate.state):
+        none = np.where(held.present & ~held.meant, item - held.length, np.inf)
+        if not held.is_meant:
+            yield RulePlace((gate.state.lane,), none)
+            continue
+        slack = _reloaded(times, gate, held, slack_deg(gate, held.length, item))
+        opens = held.present & held.meant & (held.length < TURN)
+        yield RulePlace((gate.state.lane,), np.where(opens, slack, LOST))
+
+
+def _reloaded(times: MachineTimes, gate: Gate, opening: EventTimes, slack: Floats) -> Floats:
+    """Lower the slack to that of the longest reload since the opening before, (n,) degrees."""
+    if gate.reload is None:
+        return slack
+    others = [held for held in times.held(gate.state) if held.present[0]]
+    begin = float(opening.start[0])
+    since = min(ahead(float(held.start[0]), begin) or TURN for held in others)
+    loads = [
+        np.where(held.present, held.length - gate.reload.item_s * times.deg_per_s, LOST)
+        for held in times.held(gate.reload.state)
+        if ahead(float(held.middle[0]), begin) < since
+    ]
+    longest = np.maximum.reduce(loads) if loads else np.full(len(slack), LOST)
+    return np.minimum(slack, longest)

@@ -1,0 +1,133 @@
+"""All rules of a project, place by place, in one machine or in many."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Literal
+
+from shaftscore.base.tolerance import LIMIT
+from shaftscore.model import Channel, Flow, LevelState, Magazine, Outlet, Project, Supply
+from shaftscore.rules import guarded, headway, opening, outlet, stock, supply
+from shaftscore.rules.items import ItemRoutes, is_crowded, ways
+from shaftscore.rules.kinds import lanes_of_rule, meaning_of
+from shaftscore.rules.times import MachineTimes, RulePlace
+
+Kind = Literal[
+    "exclusive",
+    "requires",
+    "order",
+    "pass-through",
+    "release",
+    "headway",
+    "diverter",
+    "stock",
+    "outlet-order",
+    "supply",
+    "spring",
+]
+"""What is judged: a rule of the project, a guarded level, a part of the flow, or the spring of a lane."""
+
+OF_FLOW: frozenset[Kind] = frozenset(("release", "headway", "diverter", "stock", "outlet-order", "supply"))
+"""Kinds that are about items."""
+
+Key = tuple[str, str]
+"""The kind of a rule, and what it is about."""
+
+NeededRates = Mapping[str, float]
+"""The rate that a magazine's supply must yield in the nominal machine, per minute, by its id."""
+
+Judged = tuple[Kind, str, Iterator[RulePlace]]
+"""A rule: its kind, what it is about, and its places.
+
+What: the number of the rule in the project (from 0), the guarded lane and level, or the id of the gate,
+channel, magazine, outlet, supply or sprung lane.
+"""
+
+
+def rules_of(times: MachineTimes, needed: NeededRates | None = None) -> Iterator[Judged]:
+    """Yield all rules of a project in its order; their places are judged when they are asked for.
+
+    needed: rates that supplies must yield; without them supplies are not judged.
+    """
+    for number, rule in enumerate(times.project.rules):
+        yield rule.kind, str(number), meaning_of(rule).places(times, rule)
+    for lane in times.project.lanes:
+        for level in lane.guarded:
+            if times.knows(LevelState(lane=lane.id, level=level)):
+                yield "pass-through", f"{lane.id} {level}", guarded.places(times, lane.id, level)
+    if times.project.flow is not None:
+        yield from _of_flow(times, times.project.flow, needed)
+
+
+def _of_flow(times: MachineTimes, flow: Flow, needed: NeededRates | None) -> Iterator[Judged]:
+    for gate in flow.gates:
+        yield "release", gate.id, opening.places(times, gate)
+    if is_crowded(times, flow):
+        return
+    moved = _MovedItems(times, flow)
+    for channel in flow.channels:
+        yield "headway", channel.id, moved.headways(channel)
+        yield "diverter", channel.id, moved.diverted(channel)
+    for magazine in flow.magazines:
+        yield "stock", magazine.id, moved.stocks(magazine)
+    for end in flow.outlets:
+        yield "outlet-order", end.id, moved.orders(end)
+    if needed is not None:
+        for source in flow.supplies:
+            yield "supply", source.id, moved.feeds(needed, source)
+
+
+@dataclass(frozen=True, eq=False)
+class _MovedItems:
+    """The ways of all items, followed when they are first asked for."""
+
+    times: MachineTimes
+    flow: Flow
+
+    @cached_property
+    def _ways(self) -> ItemRoutes:
+        return ways(self.times, self.flow)
+
+    def headways(self, channel: Channel) -> Iterator[RulePlace]:
+        yield from headway.places(self.times, channel, self._ways.arrivals[channel.id])
+
+    @cached_property
+    def _stocks(self) -> dict[str, tuple[RulePlace, ...]]:
+        return {
+            magazine.id: tuple(stock.places(self.times, self.flow, self._ways, magazine))
+            for magazine in self.flow.magazines
+        }
+
+    def stocks(self, magazine: Magazine) -> Iterator[RulePlace]:
+        yield from self._stocks[magazine.id]
+
+    def feeds(self, needed: NeededRates, source: Supply) -> Iterator[RulePlace]:
+        judged = [name for name, parts in self._stocks.items() if parts] if source.rate_per_min else ()
+        yield from supply.places(self.times, source, needed, judged)
+
+    def orders(self, end: Outlet) -> Iterator[RulePlace]:
+        if end.expects:
+            yield from outlet.places(end, self._ways.ended.get(end.id, ()))
+
+    def diverted(self, channel: Channel) -> Iterator[RulePlace]:
+        yield from self._ways.diverted[channel.id]
+
+
+def lanes_of_key(project: Project, key: Key) -> frozenset[str]:
+    """Return the lanes on which a rule can depend: of one about items, those of all gates and diverters."""
+    kind, what = key
+    if kind in OF_FLOW:
+        assert project.flow is not None, "there are rules about items"
+        return project.flow.lanes
+    if kind in ("pass-through", "spring"):
+        return frozenset((what.split(" ", 1)[0],))
+    return frozenset(lanes_of_rule(project.rules[int(what)]))
+
+
+def broken_places(times: MachineTimes, lanes: Collection[str]) -> int:
+    """Count the places that the nominal machine breaks, of the rules between lanes that name some lanes."""
+    rules = [rule for rule in times.project.rules if not set(lanes).isdisjoint(lanes_of_rule(rule))]
+    places = (part for rule in rules for part in meaning_of(rule).places(times, rule))
+    return sum(float(part.slack_deg[0]) < -LIMIT for part in places)
