@@ -8,6 +8,7 @@ from PySide6.QtCore import Qt
 from shaftscore.edits import BlockRef, place_block
 from shaftscore.judge.findings import Severity
 from shaftscore.model.loader import read_project
+from shaftscore.placing import MayChange
 from shaftscore_app.dialogs.arrange import CANCELLED, CHANGED, ArrangeDialog
 from shaftscore_app.dialogs.fastest import FastestDialog
 from shaftscore_app.dialogs.running import RunningDialog
@@ -116,6 +117,18 @@ def test_what_cannot_be_is_said(qtbot, make_window: WindowMaker) -> None:
     assert not dialog.has_proposal
     assert "Flap sweeps through a guarded level (cup)" in dialog.answer.text()
     assert dialog.answer.height() >= dialog.answer.heightForWidth(dialog.answer.width())  # nothing is cut
+
+
+def test_what_may_change_is_asked_for(qtbot, make_window: WindowMaker) -> None:
+    window = make_window(two_gates())
+    dialog = opened(window, "prove.arrange", ArrangeDialog)
+    assert dialog.may == MayChange()
+    for name in ("lengths", "order"):
+        qtbot.keyClick(dialog.boxes[name], Qt.Key.Key_Space)
+    assert dialog.may == MayChange(lengths=False, order=True)
+    assert not dialog.keep.isEnabled()
+    qtbot.keyClick(dialog.boxes["starts"], Qt.Key.Key_Space)
+    assert not dialog.go.isEnabled()  # nothing may change
 
 
 def test_cancel_changes_nothing_and_another_run_works(qtbot, make_window: WindowMaker) -> None:

@@ -15,6 +15,7 @@ from PySide6.QtWidgets import (
     QCheckBox,
     QGridLayout,
     QLabel,
+    QSizePolicy,
     QSpinBox,
     QTreeWidget,
     QTreeWidgetItem,
@@ -96,7 +97,7 @@ class ArrangeDialog(RunningDialog):
         document.project_changed.connect(self._look_at_project)
         self.finished.connect(lambda _result: self._drop())
         self._show_state()
-        self.resize(theme.px(440), theme.px(240))
+        self.resize(theme.px(520), theme.px(240))
 
     def _build(self) -> None:
         theme = self._theme
@@ -151,6 +152,7 @@ class ArrangeDialog(RunningDialog):
         keep.setBuddy(self.keep)
         grid.addWidget(keep, 3, 0)
         grid.addWidget(self.keep, 3, 1)
+        self.changes.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Maximum)
         self.body.addWidget(self.changes)
 
     def _check_changes(self) -> None:
@@ -235,7 +237,7 @@ class ArrangeDialog(RunningDialog):
                 item.addChildren([QTreeWidgetItem([line]) for line in lines])
                 self.lanes.addTopLevelItem(item)
         self._choose()
-        self.resize(self.width(), self._theme.px(620))
+        self.resize(self.width(), self._theme.px(600))
 
     def _fill_figures(self, figures: tuple[tuple[str, str, str], ...]) -> None:
         fresh = QWidget()
@@ -246,8 +248,12 @@ class ArrangeDialog(RunningDialog):
             grid.addWidget(self._cell(head, muted=True), 0, column)
         for row, cells in enumerate(figures, start=1):
             for column, text in enumerate(cells):
-                grid.addWidget(self._cell(text), row, column)
-        grid.setColumnStretch(3, 1)
+                cell = self._cell(text)
+                cell.setWordWrap(column > 0)
+                cell.setMinimumWidth(0 if column else cell.sizeHint().width())
+                grid.addWidget(cell, row, column, Qt.AlignmentFlag.AlignTop)
+        grid.setColumnStretch(1, 1)
+        grid.setColumnStretch(2, 1)
         self.body.replaceWidget(self.figures, fresh)
         self.figures.deleteLater()
         self.figures = fresh

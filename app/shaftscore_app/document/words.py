@@ -10,6 +10,7 @@ from shaftscore.edits import BlockRef
 from shaftscore.kinematics.motion.no_motion import NoMotion
 from shaftscore.model import Lane, LevelState, Project, RangeState
 from shaftscore_app.document import Document
+from shaftscore_app.document.outline import UPDATING
 
 
 def subject_name(project: Project, subject: object) -> str:
@@ -39,6 +40,8 @@ def clean_text(document: Document) -> str:
         return "Findings appear as you draw. None yet."
     margin = document.report.margin
     found = "Nothing found." if document.lanes is None else "Nothing found in these lanes."
+    if document.is_late_coming:
+        return f"{found.removesuffix('.')} yet; {UPDATING}"
     if margin is None or not isfinite(margin.smallest_deg):
         return found
     names = list(dict.fromkeys(subject_name(document.report.project, part) for part in margin.between))

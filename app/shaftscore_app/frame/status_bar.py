@@ -22,6 +22,8 @@ from shaftscore.base.wording import counted
 from shaftscore.judge.findings import Severity
 from shaftscore.judge.report import CoverageState
 from shaftscore_app.document import Document
+from shaftscore_app.document.outline import UPDATING
+from shaftscore_app.document.stale import is_stale
 from shaftscore_app.document.words import margin_text, selection_text
 from shaftscore_app.theme import Theme
 from shaftscore_app.theme.signs import SIGNS
@@ -142,8 +144,9 @@ class StatusBar(QStatusBar):
         report = self._document.report
         roots = report.folded.roots
         for button, severity in ((self._errors, Severity.ERROR), (self._warnings, Severity.WARNING)):
-            count = sum(one.severity is severity for one in roots)
-            button.setText(f" {counted(count, severity.value)}")
+            found = [one for one in roots if one.severity is severity]
+            count, stale = len(found), any(is_stale(report, one) for one in found)
+            button.setText(f" {counted(count, severity.value)}{f', {UPDATING}' if stale else ''}")
             button.setVisible(count > 0)
         margin = margin_text(self._document)
         self._margin.setText(margin)

@@ -9,6 +9,8 @@ from PySide6.QtCore import QModelIndex, QPersistentModelIndex, QRect, QSize, Qt
 from PySide6.QtGui import QFontMetrics, QPainter
 from PySide6.QtWidgets import QAbstractItemView, QStyle, QStyledItemDelegate, QStyleOptionViewItem
 
+from shaftscore_app.document.outline import UPDATING
+from shaftscore_app.document.stale import STALE_OPACITY
 from shaftscore_app.theme import Theme
 from shaftscore_app.views.finding_folds import FindingRow, RowKind
 
@@ -62,6 +64,7 @@ class FindingRows(QStyledItemDelegate):
         painter.save()
         self._draw_ground(painter, option, index)
         row, px = self._row(index), self._theme.px
+        painter.setOpacity(STALE_OPACITY if row.stale else 1.0)
         if self._is_slim(index):
             self._draw_slim(painter, option.rect, row)
             painter.restore()
@@ -75,7 +78,7 @@ class FindingRows(QStyledItemDelegate):
         what, cure = self._heights(index) if self._is_chosen(index) else (px(LINE), 0)
         second = QRect(rect.left(), rect.top() + px(LINE), rect.width(), what)
         wrap = self._is_chosen(index)
-        self._text(painter, second, row.words.what, "muted" if row.stale else "text", wrap=wrap)
+        self._text(painter, second, row.words.what, "text", wrap=wrap)
         if cure:
             self._draw_cure(
                 painter, option.rect, index, QRect(rect.left(), second.bottom() + 2, rect.width(), cure)
@@ -131,8 +134,9 @@ class FindingRows(QStyledItemDelegate):
 
     def _draw_title(self, painter: QPainter, place: QRect, row: FindingRow) -> None:
         theme, said = self._theme, row.words
-        where_width = QFontMetrics(theme.font(12)).horizontalAdvance(said.where)
-        self._text(painter, place, said.where, "muted", align=_RIGHT)
+        where = UPDATING if row.stale else said.where
+        where_width = QFontMetrics(theme.font(12)).horizontalAdvance(where)
+        self._text(painter, place, where, "muted", align=_RIGHT)
         left = place.adjusted(0, 0, -where_width - theme.px(12), 0)
         self._text(painter, left, said.title, "text", weight=600)
         used = QFontMetrics(theme.font(12, 600)).horizontalAdvance(said.title) + theme.px(8)

@@ -39,6 +39,7 @@ from shaftscore.judge.report import AREA_OF
 from shaftscore_app.document import Document
 from shaftscore_app.document.binding import commit
 from shaftscore_app.document.selection import FindingKey
+from shaftscore_app.document.stale import is_stale
 from shaftscore_app.document.words import clean_text
 from shaftscore_app.runtime.kept import KeptThings
 from shaftscore_app.theme import Theme
@@ -315,7 +316,7 @@ class FindingsView(QWidget):
         return not any(row.is_open for row in self.model.rows if row.finding.key == key)
 
     def _row(self, finding: Finding, late: bool) -> FindingRow:
-        stale = late and not self._document.is_late_current
+        stale = is_stale(self._document.report, finding)
         project = self._document.report.flow_project if late else None
         return FindingRow(finding, project or self._document.report.project, stale)
 

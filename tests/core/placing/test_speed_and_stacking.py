@@ -95,13 +95,13 @@ def test_a_search_for_the_speed_that_runs_out_of_work_gives_the_best_so_far(
     assert not whole.ended
     assert whole.speed_rpm is not None
     looked_at: list[float] = []
-    real = speed_module.examine
+    real = speed_module.examine_as_drawn
 
-    def counted(tried: Project, **more: bool) -> Report:
+    def counted(tried: Project, previous: Report | None = None) -> Report:
         looked_at.append(tried.shaft.speed_rpm)
-        return real(tried, **more)
+        return real(tried, previous)
 
-    monkeypatch.setattr(speed_module, "examine", counted)
+    monkeypatch.setattr(speed_module, "examine_as_drawn", counted)
     for tries in range(1, 8):
         looked_at.clear()
         monkeypatch.setattr(speed_module, "MOST_BLOCKS", 6 * tries)  # two lanes of two blocks each

@@ -20,6 +20,7 @@ from shaftscore.make.drawing.timing.columns import MOST_APART
 from shaftscore.make.drawing.timing.shapes import highest_mm
 from shaftscore.make.drawing.timing.strips import Detail, Strip
 from shaftscore.model import LevelState, RangeState
+from shaftscore_app.document.stale import STALE_OPACITY, is_stale
 from shaftscore_app.timing.layers.lane import CURVE, band, stretch_points, thick_stretches
 from shaftscore_app.timing.layers.look import DiagramStyle, hatch
 from shaftscore_app.timing.scene import DiagramScene
@@ -58,7 +59,9 @@ def paint_columns(painter: QPainter, look: DiagramStyle, scene: DiagramScene) ->
     """Paint the columns of all findings, the worst last."""
     for column in reversed(scene.drawn_columns):
         rect = QRectF(column.left, column.top, column.right - column.left, column.bottom - column.top)
+        painter.setOpacity(STALE_OPACITY if is_stale(scene.report, column.finding) else 1.0)
         paint_column(painter, look, rect, column.finding.severity)
+    painter.setOpacity(1.0)
     findings, gap = scene.report.findings, THICK * scene.frame.u / scene.frame.axis.px_per_deg
     stretches = scene.kept.get("stretches", "", (findings,), gap, lambda: _thick(findings, gap))
     for (severity, lane_id), spans in stretches.items():

@@ -9,9 +9,11 @@ from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QPainter
 
 from shaftscore.judge.findings import Severity
+from shaftscore.judge.report import Report
 from shaftscore.make.drawing.timing.axis import Axis
 from shaftscore.make.drawing.timing.columns import MOST_APART
 from shaftscore.make.drawing.timing.frame import OVERVIEW
+from shaftscore_app.document.stale import STALE_OPACITY, is_stale, stale_areas
 from shaftscore_app.timing.layers.lane import VEIL, paint_veil
 from shaftscore_app.timing.layers.look import DiagramStyle
 from shaftscore_app.timing.scene import DiagramScene, PlacedFinding, places_of
@@ -70,15 +72,31 @@ def _paint_marks(
     width, height = TICK[0] * u, TICK[1] * u
     left, right = bar.home
     painter.setPen(Qt.PenStyle.NoPen)
-    placed = scene.placed
-    marks = scene.kept.get("marks", "", (placed,), (bar, u), lambda: marks_of(placed, bar, width))
-    for severity, begin, end in reversed(marks):
+    report, placed = scene.report, scene.placed
+    reads = (bar, u, stale_areas(report))
+    marks = scene.kept.get("marks", "", (placed,), reads, lambda: _marks(report, placed, bar, width))
+    for opacity, severity, begin, end in marks:
+        painter.setOpacity(opacity)
         painter.setBrush(look.color(severity.value))
         painter.drawRoundedRect(QRectF(begin, middle - height / 2, end - begin, height), u, u)
+    painter.setOpacity(1.0)
     painter.setPen(look.pen("accent", 2.0))
     for x in bar.places(scene.cursor_deg):
         if left <= x < right:
             painter.drawLine(QPointF(x, middle - height / 2), QPointF(x, middle + height / 2))
+
+
+def _marks(
+    report: Report, placed: Sequence[PlacedFinding], bar: Axis, width: float
+) -> list[tuple[float, Severity, float, float]]:
+    """Return opacity, severity, left and right (px) of all marks; last the worst that is current."""
+    old = [one for one in placed if is_stale(report, one[0])]
+    new = [one for one in placed if not is_stale(report, one[0])]
+    return [
+        (opacity, *mark)
+        for opacity, some in ((STALE_OPACITY, old), (1.0, new))
+        for mark in reversed(marks_of(some, bar, width))
+    ]
 
 
 def marks_of(
