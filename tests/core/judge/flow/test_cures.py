@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from shaftscore.edits import apply_edit
-from shaftscore.judge.checks.margin import rule_margins
+from shaftscore.judge.checks.margin import rule_margins, smallest_of
 from shaftscore.judge.findings import Finding, words
 from shaftscore.judge.flow import FlowResult, simulate
 from shaftscore.model import Branch, Channel, Diverter, Flow, Lane, Outlet, Project, Reload, replaced
@@ -254,8 +254,8 @@ def test_a_cure_of_the_flow_breaks_no_rule_between_lanes() -> None:
 
 
 def overlaps(project: Project) -> bool:
-    margins = rule_margins(solve(project))
-    return any(one.least is not None and one.least.smallest_deg < 0 for one in margins)
+    least = smallest_of(rule_margins(solve(project)))
+    return least is not None and least.smallest_deg < 0
 
 
 def test_what_is_crowded_in_goes_behind_the_crowd_where_no_order_is_asked() -> None:
