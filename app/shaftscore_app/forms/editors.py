@@ -6,7 +6,7 @@ faults that concern it. `marks` are the (record, field) pairs that it edits.
 
 from __future__ import annotations
 
-from abc import ABCMeta, abstractmethod
+from abc import abstractmethod
 from collections.abc import Callable, Iterator, Sequence
 from functools import partial
 from typing import TypeVar
@@ -21,6 +21,7 @@ from shaftscore_app.forms.context import Context
 from shaftscore_app.forms.draft import ABSENT, Draft, Entry, Scalar, draft_in, scalar_of
 from shaftscore_app.forms.specs import Spec
 from shaftscore_app.theme import Theme
+from shaftscore_app.widgets.abstract import AbstractWidgetType
 from shaftscore_app.widgets.choice import Choice, Option
 from shaftscore_app.widgets.field import Field, Quantity, Various
 
@@ -30,18 +31,7 @@ Mark = tuple[str, str]
 """Record and field."""
 
 
-class EditorType(ABCMeta, type(QWidget)):  # type: ignore[misc] # Qt's metaclass is not in its stubs
-    """Type of the editors: Qt's, which also refuses to make one that lacks an abstract method."""
-
-    def __call__(cls, *arguments: object, **named: object) -> object:
-        """Make an editor; raises TypeError where its class leaves a method abstract."""
-        lacking = ", ".join(sorted(cls.__abstractmethods__))
-        if lacking:
-            raise TypeError(f"{cls.__name__} is abstract: it has no {lacking} of its own")
-        return super().__call__(*arguments, **named)
-
-
-class FieldEditor(QWidget, metaclass=EditorType):
+class FieldEditor(QWidget, metaclass=AbstractWidgetType):
     """Base of all editors; each has its own `value` and `set_value`.
 
     Signals: changed() when the person has changed the value.

@@ -42,6 +42,7 @@ from shaftscore_app.document.coverage import (
 from shaftscore_app.theme import Theme
 from shaftscore_app.views.calm import CalmRefresh
 from shaftscore_app.views.coverage_signs import CoverageBar, CoverageSign
+from shaftscore_app.views.seen import SeenView
 from shaftscore_app.widgets.menu import Menu
 from shaftscore_app.widgets.scrolling import upright_scroll
 
@@ -57,7 +58,7 @@ FOOT = (
 )
 
 
-class CoverageView(QWidget):
+class CoverageView(SeenView):
     """The view.
 
     Signals: command_wanted(id, path) opens a view, or a form at a field; findings_wanted(areas) shows what
@@ -71,7 +72,6 @@ class CoverageView(QWidget):
         """Make the view of a document's coverage."""
         super().__init__()
         self._document, self._theme = document, theme
-        self._is_seen = False
         self.head, self.detail, self._foot = QLabel(), QLabel(), QLabel(FOOT)
         self.bar = CoverageBar(theme)
         self.rows: list[CoverageRowWidget] = []
@@ -81,15 +81,8 @@ class CoverageView(QWidget):
         theme.changed.connect(self._fit)
         self._fit()
 
-    def set_seen(self, seen: bool) -> None:
-        """Take whether the view is in front; behind a tab it costs nothing."""
-        self._is_seen = seen
-        self.refresh()
-
-    def refresh(self) -> None:
-        """Show the rows as they are now; does nothing while the view is not seen."""
-        if not self._is_seen:
-            return
+    def _show_now(self) -> None:
+        """Show the rows as they are now."""
         report = self._document.whole_report
         rows = coverage_rows(report, late_coming=self._document.is_late_coming)
         self.head.setText(head_text(report))

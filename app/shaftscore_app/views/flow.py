@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from PySide6.QtCore import QSize, Qt, Signal
 from PySide6.QtGui import QGuiApplication
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QStackedLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QStackedLayout, QVBoxLayout
 
 from shaftscore_app.document import Document
 from shaftscore_app.document.outline import UPDATING
@@ -15,10 +15,11 @@ from shaftscore_app.theme import Theme
 from shaftscore_app.views.calm import copy_button
 from shaftscore_app.views.flow_canvas import FlowCanvas
 from shaftscore_app.views.flow_rows import NO_FLOW, FlowPicture, picture_of
+from shaftscore_app.views.seen import SeenView
 from shaftscore_app.widgets.scrolling import upright_scroll
 
 
-class FlowView(QWidget):
+class FlowView(SeenView):
     """The view.
 
     Signals: visited(key) when a failure was clicked: the person wants to see its place.
@@ -31,7 +32,6 @@ class FlowView(QWidget):
         super().__init__()
         self._document, self._theme = document, theme
         self._picture: FlowPicture | None = None
-        self._is_seen = False
         self.canvas = FlowCanvas(theme)
         self.title, self.remark, self.empty = QLabel(), QLabel(), QLabel(NO_FLOW)
         self.copy_button = copy_button("counts and items with their times", self.copy)
@@ -47,15 +47,8 @@ class FlowView(QWidget):
         """What is shown; None where there is nothing to show."""
         return self._picture
 
-    def set_seen(self, seen: bool) -> None:
-        """Set whether the view is in front; behind a tab it costs nothing."""
-        self._is_seen = seen
-        self.refresh()
-
-    def refresh(self) -> None:
-        """Show the flow as it is now; does nothing while the view is not seen."""
-        if not self._is_seen:
-            return
+    def _show_now(self) -> None:
+        """Show the flow as it is now."""
         found = picture_of(self._document.report)
         self._picture = found if isinstance(found, FlowPicture) else None
         self._pages.setCurrentIndex(0 if self._picture else 1)

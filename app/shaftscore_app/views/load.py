@@ -11,7 +11,7 @@ from typing import Literal, get_args
 
 from PySide6.QtCore import QSize, Qt
 from PySide6.QtGui import QActionGroup, QResizeEvent
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QStackedLayout, QToolButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QStackedLayout, QToolButton, QVBoxLayout
 
 from shaftscore.judge.loads import LaneLoads, MachineLoads
 from shaftscore.model import Project
@@ -21,6 +21,7 @@ from shaftscore_app.theme import Theme
 from shaftscore_app.views.calm import CalmRefresh, copy_button, copy_columns
 from shaftscore_app.views.load_charts import LoadView, contact_view, torque_view
 from shaftscore_app.views.reserve_charts import reserve_view
+from shaftscore_app.views.seen import SeenView
 from shaftscore_app.widgets.chart import ChartCanvas
 from shaftscore_app.widgets.chooser import ViewChooser
 from shaftscore_app.widgets.legend import DASHES, Legend
@@ -42,7 +43,7 @@ NO_FALL = "{} needs no spring: a groove holds it, or it never falls."
 NO_DISC = "{} has no disc that it could press on."
 
 
-class LoadsView(QWidget):
+class LoadsView(SeenView):
     """The view."""
 
     def __init__(self, document: Document, theme: Theme) -> None:
@@ -50,7 +51,6 @@ class LoadsView(QWidget):
         super().__init__()
         self._document, self._theme = document, theme
         self._subject: Subject = "torque"
-        self._is_seen = False
         self._shown: LoadView | None = None
         self._kept = KeptThings()
         self.canvas = ChartCanvas(theme, "Load")
@@ -83,15 +83,8 @@ class LoadsView(QWidget):
         self._subject = subject
         self.refresh()
 
-    def set_seen(self, seen: bool) -> None:
-        """Set whether the view is in front; behind a tab it costs nothing."""
-        self._is_seen = seen
-        self.refresh()
-
-    def refresh(self) -> None:
-        """Show the loads as they are now; does nothing while the view is not seen."""
-        if not self._is_seen:
-            return
+    def _show_now(self) -> None:
+        """Show the loads as they are now."""
         self._shown, why = self._found()
         self.chooser.setText(TITLES[self._subject])
         for action in self._group.actions():

@@ -18,7 +18,6 @@ from PySide6.QtWidgets import (
     QPushButton,
     QToolButton,
     QVBoxLayout,
-    QWidget,
 )
 
 from shaftscore.base import wording
@@ -45,6 +44,7 @@ from shaftscore_app.runtime.kept import KeptThings
 from shaftscore_app.theme import Theme
 from shaftscore_app.views.calm import CalmRefresh
 from shaftscore_app.views.load import unbroken
+from shaftscore_app.views.seen import SeenView
 from shaftscore_app.views.shaft_canvas import ShaftCanvas, ShaftPicture
 from shaftscore_app.views.shaft_words import (
     EMPTY,
@@ -79,7 +79,7 @@ BENDING = ShaftToggle("Bending", "Bending", "Line of the bent shaft, exaggerated
 HEIGHTS = ShaftToggle("Heights", "Heights", "Heights of the discs, and where the rollers may be (T)")
 
 
-class ShaftView(QWidget):
+class ShaftView(SeenView):
     """The view.
 
     Signals: form_wanted(command id) when a form is wanted.
@@ -92,7 +92,6 @@ class ShaftView(QWidget):
         super().__init__()
         self._document, self._theme = document, theme
         self._stack_id: str | None = None
-        self._is_seen = False
         self._kept = KeptThings()
         self._moved: Edited | None = None
         self.canvas = ShaftCanvas(theme)
@@ -149,15 +148,8 @@ class ShaftView(QWidget):
         self._stack_id = stack_id
         self.refresh()
 
-    def set_seen(self, seen: bool) -> None:
-        """Set whether the view is in front; behind a tab it costs nothing."""
-        self._is_seen = seen
-        self.refresh()
-
-    def refresh(self) -> None:
-        """Show the shaft as it is now; does nothing while the view is not seen."""
-        if not self._is_seen:
-            return
+    def _show_now(self) -> None:
+        """Show the shaft as it is now."""
         own_deg, shaft = self.own_deg, self.shaft
         side = side_view(self._document.report.solution, self.stack, own_deg, self._rim)
         at = shaft_at(shaft, own_deg) if shaft is not None else None

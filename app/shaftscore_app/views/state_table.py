@@ -20,7 +20,6 @@ from PySide6.QtWidgets import (
     QStackedLayout,
     QToolButton,
     QVBoxLayout,
-    QWidget,
 )
 
 from shaftscore.base.errors import EditError, ProjectError
@@ -33,6 +32,7 @@ from shaftscore_app.runtime.files import read_within
 from shaftscore_app.runtime.turns import UNPAINTED, Later
 from shaftscore_app.theme import Theme
 from shaftscore_app.views.calm import CalmRefresh, copy_button
+from shaftscore_app.views.seen import SeenView
 from shaftscore_app.views.state_table_cells import ROW, StateCells, StateHeads
 from shaftscore_app.views.state_table_model import STEPS, Place, StateTableModel
 from shaftscore_app.views.state_table_sheet import SheetPlace, StateSheetDialog
@@ -45,7 +45,7 @@ HELD_MS = 100
 EMPTY = "One row per step, one column per lane. Add a lane: Ctrl+Shift+N; a machine: Ctrl+N."
 
 
-class StateTableView(QWidget):
+class StateTableView(SeenView):
     """The view: line, buttons and grid.
 
     Over 300 lines, since each thing that can be asked of the table is a small method of its own.
@@ -59,7 +59,7 @@ class StateTableView(QWidget):
         """Make the view of a document."""
         super().__init__()
         self._document, self._theme = document, theme
-        self._is_seen, self._fault = False, ""
+        self._fault = ""
         self._sized = 0.0
         self._sizing = Later(self, self._size, UNPAINTED)  # of many lanes it takes long
         self.model = StateTableModel(document)
@@ -75,15 +75,8 @@ class StateTableView(QWidget):
 
     # What can be asked of it
 
-    def set_seen(self, seen: bool) -> None:
-        """Set whether the view is in front; behind a tab it costs nothing."""
-        self._is_seen = seen
-        self.refresh()
-
-    def refresh(self) -> None:
-        """Show the document's lanes; does nothing while the view is not seen."""
-        if not self._is_seen:
-            return
+    def _show_now(self) -> None:
+        """Show the document's lanes."""
         place = self.current
         self.model.refresh()
         self._pages.setCurrentIndex(0 if self.model.lanes else 1)
