@@ -33,7 +33,7 @@ _MOST_CHANNELS = 3
 MOST_ROWS = 20_000
 """Machines that are judged in one pass, to bound the memory."""
 
-MOST_DRAWS = 6_000_000
+MOST_DRAWS = 12_000_000
 """Draws of all machines of one pass, which only machines of hundreds of lanes come to."""
 
 BOTH = (-1.0, 1.0)
@@ -106,12 +106,13 @@ def _block(errors: Errors, lanes: Sequence[str], of_flow: bool, of_spring: bool)
 def _batches(blocks: Iterable[CornerBlock]) -> Iterator[list[CornerBlock]]:
     """Put blocks together that are judged in one pass."""
     batch: list[CornerBlock] = []
-    rows = columns = 0
+    rows, drawn = 0, set[tuple[str, str]]()
     for block in blocks:
-        rows, columns = rows + len(block.corners), columns + sum(len(axis.draws) for axis in block.axes)
-        if batch and (rows > MOST_ROWS or rows * columns > MOST_DRAWS):
+        own = {(one.kind, one.name) for axis in block.axes for one in axis.draws}
+        rows, drawn = rows + len(block.corners), drawn | own
+        if batch and (rows > MOST_ROWS or rows * len(drawn) > MOST_DRAWS):
             yield batch
-            batch, rows, columns = [], len(block.corners), sum(len(axis.draws) for axis in block.axes)
+            batch, rows, drawn = [], len(block.corners), own
         batch.append(block)
     if batch:
         yield batch
