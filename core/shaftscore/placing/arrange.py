@@ -258,17 +258,17 @@ class _Course:
 
     def _is_better(self, standing: Standing) -> bool:
         """Return whether an answer is better for the first aim, and not worse than the machine as drawn."""
-        best = self.best
-        if standing.is_better_than(best):
-            return self._wishes.prefer != "least-change" or bool(best.errors)
+        best, prefer = self.best, self._wishes.prefer
+        if standing.faults != best.faults:
+            return standing.faults < best.faults
+        if prefer == "least-change":
+            return False
         lower = (standing.peak_nm or 0.0) < (best.peak_nm or 0.0) * (1 - LOWER)
-        return self._wishes.prefer != "least-change" and lower and self._keeps(standing)
+        return (prefer == "margin" and standing.is_better_than(best)) or (lower and self._keeps(standing))
 
     def _keeps(self, standing: Standing) -> bool:
         """Return whether an answer with a lower torque loses nothing that counts for more."""
         best = self.best
-        if (len(standing.errors), standing.warnings) > (len(best.errors), best.warnings):
-            return False
         floor = min(best.margin, 1.0) if self._wishes.prefer == "torque" else best.margin * (1 - LOWER)
         return standing.margin >= floor - LOWER and standing.chance_movable > best.chance_movable - LIKELIER
 

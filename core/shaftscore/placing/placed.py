@@ -38,6 +38,9 @@ SMALL = 300
 TRIES: dict[Aim, int] = {"margin": 150, "torque": 1200, "least-change": 0}
 """Tries of the local search for a lower torque, by the first aim."""
 
+SURE = 1.5
+"""A normalised slack that a lower torque may cost no further: many places at 1 would break too often."""
+
 MOST_LOST = 0.005
 """So much of the normalised slack that was reached may be lost for a smaller change."""
 
@@ -113,6 +116,8 @@ class PlacedValues:
         search: look for another order of events too; else only in the order that the values have.
         """
         what = f"{SHIFTING[level]}; {so_far}"
+        if self._wishes.prefer == "torque" and self.values is not None:
+            return  # what holds is where the search for a lower torque begins
         if self._wishes.prefer == "least-change":
             self._least_change(self.search(level), progress, what)
             return
@@ -191,8 +196,11 @@ class PlacedValues:
         if not torques.loaded:
             return
         local = Local(self.model, self.values, torques, self._wishes.seed, shift_only=level == "lanes")
-        floor = min(local.margin, 1.0) if self._wishes.prefer == "torque" else local.margin
+        floor = min(local.margin, SURE) if self._wishes.prefer == "torque" else local.margin
         what = f"Lowering the peak torque; {so_far}"
         local.lower(floor, tries, progress, what)
-        if tuple(local.values) != self.values:
-            yield tuple(local.values)
+        found = tuple(local.values)
+        if found != self.values:
+            if self._wishes.prefer == "torque":
+                self.values = found
+            yield found

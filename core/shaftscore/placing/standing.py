@@ -91,6 +91,11 @@ class Standing:
         """Count the warnings of the machine as drawn."""
         return self.report.count(Severity.WARNING)
 
+    @property
+    def faults(self) -> tuple[int, int]:
+        """Count errors and warnings of the machine as drawn."""
+        return len(self.errors), self.warnings
+
     @cached_property
     def _judged(self) -> tuple[tuple[JudgedRule, ...], int]:
         """Judge drawn machines: always the same errors, so that differences between projects are real."""
@@ -147,9 +152,8 @@ class Standing:
 
     def is_better_than(self, other: Standing) -> bool:
         """Return whether this machine is better; see the module's text. Never where its chance is lower."""
-        faults = (len(self.errors), self.warnings), (len(other.errors), other.warnings)
-        if faults[0] != faults[1]:
-            return faults[0] < faults[1]
+        if self.faults != other.faults:
+            return self.faults < other.faults
         if self.chance_movable < other.chance_movable - LIKELIER:
             return False
         if is_larger(self.margin, other.margin):
