@@ -42,7 +42,7 @@ from shaftscore_app.document.coverage import (
 from shaftscore_app.theme import Theme
 from shaftscore_app.views.calm import CalmRefresh
 from shaftscore_app.views.coverage_signs import CoverageBar, CoverageSign
-from shaftscore_app.views.seen import SeenView
+from shaftscore_app.views.tabbed import TabbedView
 from shaftscore_app.widgets.menu import Menu
 from shaftscore_app.widgets.scrolling import upright_scroll
 
@@ -58,7 +58,7 @@ FOOT = (
 )
 
 
-class CoverageView(SeenView):
+class CoverageView(TabbedView):
     """The view.
 
     Signals: command_wanted(id, path) opens a view, or a form at a field; findings_wanted(areas) shows what

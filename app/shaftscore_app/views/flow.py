@@ -15,11 +15,11 @@ from shaftscore_app.theme import Theme
 from shaftscore_app.views.calm import copy_button
 from shaftscore_app.views.flow_canvas import FlowCanvas
 from shaftscore_app.views.flow_rows import NO_FLOW, FlowPicture, picture_of
-from shaftscore_app.views.seen import SeenView
+from shaftscore_app.views.tabbed import TabbedView
 from shaftscore_app.widgets.scrolling import upright_scroll
 
 
-class FlowView(SeenView):
+class FlowView(TabbedView):
     """The view.
 
     Signals: visited(key) when a failure was clicked: the person wants to see its place.

@@ -21,7 +21,7 @@ from shaftscore_app.theme import Theme
 from shaftscore_app.views.calm import CalmRefresh, copy_button, copy_columns
 from shaftscore_app.views.load_charts import LoadView, contact_view, torque_view
 from shaftscore_app.views.reserve_charts import reserve_view
-from shaftscore_app.views.seen import SeenView
+from shaftscore_app.views.tabbed import TabbedView
 from shaftscore_app.widgets.chart import ChartCanvas
 from shaftscore_app.widgets.chooser import ViewChooser
 from shaftscore_app.widgets.legend import DASHES, Legend
@@ -43,7 +43,7 @@ NO_FALL = "{} needs no spring: a groove holds it, or it never falls."
 NO_DISC = "{} has no disc that it could press on."
 
 
-class LoadsView(SeenView):
+class LoadsView(TabbedView):
     """The view."""
 
     def __init__(self, document: Document, theme: Theme) -> None:

@@ -44,7 +44,6 @@ from shaftscore_app.runtime.kept import KeptThings
 from shaftscore_app.theme import Theme
 from shaftscore_app.views.calm import CalmRefresh
 from shaftscore_app.views.load import unbroken
-from shaftscore_app.views.seen import SeenView
 from shaftscore_app.views.shaft_canvas import ShaftCanvas, ShaftPicture
 from shaftscore_app.views.shaft_words import (
     EMPTY,
@@ -55,6 +54,7 @@ from shaftscore_app.views.shaft_words import (
     turn_figures,
 )
 from shaftscore_app.views.stack_choice import stack_shown
+from shaftscore_app.views.tabbed import TabbedView
 from shaftscore_app.widgets.chooser import ViewChooser
 
 HELD_MS = 60
@@ -79,7 +79,7 @@ BENDING = ShaftToggle("Bending", "Bending", "Line of the bent shaft, exaggerated
 HEIGHTS = ShaftToggle("Heights", "Heights", "Heights of the discs, and where the rollers may be (T)")
 
 
-class ShaftView(SeenView):
+class ShaftView(TabbedView):
     """The view.
 
     Signals: form_wanted(command id) when a form is wanted.

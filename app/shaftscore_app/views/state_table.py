@@ -32,10 +32,10 @@ from shaftscore_app.runtime.files import read_within
 from shaftscore_app.runtime.turns import UNPAINTED, Later
 from shaftscore_app.theme import Theme
 from shaftscore_app.views.calm import CalmRefresh, copy_button
-from shaftscore_app.views.seen import SeenView
 from shaftscore_app.views.state_table_cells import ROW, StateCells, StateHeads
 from shaftscore_app.views.state_table_model import STEPS, Place, StateTableModel
 from shaftscore_app.views.state_table_sheet import SheetPlace, StateSheetDialog
+from shaftscore_app.views.tabbed import TabbedView
 from shaftscore_app.widgets.grid import Grid, Index
 
 HINT = "Type a level or its first letter; Del: as the step before."
@@ -45,7 +45,7 @@ HELD_MS = 100
 EMPTY = "One row per step, one column per lane. Add a lane: Ctrl+Shift+N; a machine: Ctrl+N."
 
 
-class StateTableView(SeenView):
+class StateTableView(TabbedView):
     """The view: line, buttons and grid.
 
     Over 300 lines, since each thing that can be asked of the table is a small method of its own.

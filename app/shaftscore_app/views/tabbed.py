@@ -9,7 +9,7 @@ from PySide6.QtWidgets import QWidget
 from shaftscore_app.widgets.abstract import AbstractWidgetType
 
 
-class SeenView(QWidget, metaclass=AbstractWidgetType):
+class TabbedView(QWidget, metaclass=AbstractWidgetType):
     """A view that costs nothing behind a tab: it is brought up to date when it is seen, and while it is."""
 
     def __init__(self) -> None:
