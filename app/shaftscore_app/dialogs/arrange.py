@@ -237,7 +237,8 @@ class ArrangeDialog(RunningDialog):
                 item.addChildren([QTreeWidgetItem([line]) for line in lines])
                 self.lanes.addTopLevelItem(item)
         self._choose()
-        self.resize(self.width(), self._theme.px(600))
+        bottom = self.screen().availableGeometry().bottom()
+        self.resize(self.width(), min(self._theme.px(600), bottom - self.y()))
 
     def _fill_figures(self, figures: tuple[tuple[str, str, str], ...]) -> None:
         fresh = QWidget()

@@ -299,7 +299,7 @@ class _Course:
         """The best so far, in words."""
         best = self.best
         if best.errors:
-            return "nothing that holds yet"
+            return "no valid arrangement yet"
         slack = best.smallest_deg
         margin = "no rule limits it" if slack is None else f"margin {degrees(slack)}"
         chance = best.chance
