@@ -105,6 +105,8 @@ def places(times: MachineTimes, rule: Exclusive) -> Iterator[RulePlace]:
     found.sort(key=lambda member: ahead(0.0, float(member[1].start[0])))
     members = _Members([held for _, held in found], np.array([number for number, _ in found]))
     near = members.near()
+    if not len(near):  # all of one member: the others are never held
+        return
     judged = [*members.judged(near, gap)]
     worst = min(float(slack.max(axis=1).min()) for _, slack in judged)
     for pairs, slack in (*judged, *members.judged(members.others(near, worst + float(gap.max())), gap)):

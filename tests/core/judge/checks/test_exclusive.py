@@ -202,6 +202,14 @@ def test_after_the_cure_the_finding_is_gone(
     assert not locked["ab".index(ref.lane_id)]  # type: ignore[attr-defined]
 
 
+def test_a_member_that_is_never_held_breaks_nothing() -> None:
+    twice = lane("A", (OPEN, 20, 40), ("closed", 60, 80), (OPEN, 120, 150), ("closed", 190, 350))
+    rule = exclusive(at("a", OPEN), at("b", OPEN))
+    report = examine(machine(twice, lane("B", ("closed", 0, 360)), rules=(rule,)))
+    assert not [finding for finding in report.findings if finding.rule == "overlap"]
+    assert report.margin is None
+
+
 def test_the_cure_is_the_smallest_shift() -> None:
     """No shift that is 0.2 degree smaller than the cure's, of either block, either way, would do."""
     rule = exclusive(at("a", OPEN), at("b", OPEN), gap_deg=3.0)
