@@ -8,7 +8,10 @@ import numpy as np
 import pytest
 
 from shaftscore.built.efficiency import back_driving_efficiency, worm_efficiency
-from shaftscore.built.seat import lift_error_mm
+from shaftscore.judge.spread.contact import ContactTable, SeatErrors
+from shaftscore.model import Disc, TranslatingRoller
+from shaftscore.solution import solve
+from tests.machines import lane, machine
 
 
 def test_worm_of_a_worked_example() -> None:
@@ -64,9 +67,15 @@ def test_lift_error_of_a_disc_off_its_axis() -> None:
 
     The exact -e cos φ + √((R + Rr)² - e² sin² φ) differs by the second order, 0.000131579 mm.
     """
-    turn = np.linspace(0, 2 * np.pi, 361)
-    offsets = 0.1 * np.column_stack([np.cos(turn), np.sin(turn)])
-    first_order = lift_error_mm(offsets, np.array([1.0, 0.0]), 1.0)
-    exact = 0.1 * np.cos(turn) + np.sqrt(38**2 - (0.1 * np.sin(turn)) ** 2) - 38
+    follower = TranslatingRoller(kind="translating-roller", roller_radius_mm=8.0)
+    still = lane("A", ("closed", 0, 360), follower=follower, disc=Disc(base_radius_mm=30.0))
+    profile = solve(machine(still)).lanes["a"].profile
+    assert profile is not None
+    turn, nothing = np.linspace(0, 2 * np.pi, 361), np.zeros(361)
+    at = ContactTable.of(profile)
+    seat = SeatErrors(at, "anywhere", 0.1 * np.cos(turn), 0.1 * np.sin(turn), nothing, nothing)
+    first_order = seat.lift_mm(0.0)
+    phi = turn - np.angle(at.normal_at(0.0))
+    exact = 0.1 * np.cos(phi) + np.sqrt(38**2 - (0.1 * np.sin(phi)) ** 2) - 38
     assert np.abs(first_order).max() == pytest.approx(0.1)
     assert np.abs(first_order - exact).max() == pytest.approx(0.000131579, abs=1e-9)
