@@ -5,7 +5,7 @@ A `DiagramScene` is put together for each painting and is read by all layers.
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Mapping, Sequence
+from collections.abc import Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from operator import eq
@@ -26,6 +26,7 @@ from shaftscore.make.drawing.timing.strips import Strip
 from shaftscore.model import Lane, Project
 from shaftscore.solution import LaneSolution
 from shaftscore_app.document.selection import Selection
+from shaftscore_app.document.stale import STALE_OPACITY, is_stale
 from shaftscore_app.runtime.kept import KeptThings
 from shaftscore_app.timing.drag import HeldBlock
 
@@ -224,6 +225,10 @@ class DiagramScene:
     def severity(self, *lane_ids: str) -> Severity | None:
         """Return the worst severity among the findings of some lanes."""
         return worst(self._worst[lane_id] for lane_id in lane_ids if lane_id in self._worst)
+
+    def strength(self, findings: Iterable[Finding]) -> float:
+        """Return how strongly a sign of findings is drawn: faintly where all are being recomputed."""
+        return STALE_OPACITY if all(is_stale(self.report, one) for one in findings) else 1.0
 
     @cached_property
     def signs(self) -> tuple[Sign[Finding], ...]:

@@ -110,18 +110,21 @@ def _paint_group_signs(painter: QPainter, look: DiagramStyle, scene: DiagramScen
         return
     right = scene.frame.axis.left - LEVELS_RIGHT * look.u
     middle = scene.frame.top_of(row) + row.height / 2
-    keys = {finding.key for lane_id in row.lanes for finding in scene.by_lane.get(lane_id, ())}
-    count = f"{len(keys)}"
+    findings = {finding.key: finding for lane_id in row.lanes for finding in scene.by_lane.get(lane_id, ())}
+    count = f"{len(findings)}"
     font = Font(11.0, 600)
+    painter.setOpacity(scene.strength(findings.values()))
     look.text_right(painter, right, look.baseline(middle, font), count, look.color("text"), font=font)
     look.sign(painter, right - look.width(count, font) - 11.0 * look.u, middle, severity.value, 12.0)
+    painter.setOpacity(1.0)
 
 
 @dataclass(frozen=True)
 class Header:
     """What a lane's header shows, apart from the lane itself; the strip stands at top 0.
 
-    levels: those whose names and ticks have room, none without room. button: the button under the pointer.
+    levels: those whose names and ticks have room, none without room. strength: of the
+    sign, 0 to 1. button: the button under the pointer.
     """
 
     strip: Strip
@@ -131,6 +134,7 @@ class Header:
     hovered: bool
     focused: bool
     severity: Severity | None
+    strength: float = 1.0
     button: str | None = None
 
 
@@ -147,6 +151,7 @@ def header_of(scene: DiagramScene, lane_id: str) -> Header:
         hover.in_header and hover.lane_id == lane_id,
         selection.lane_id == lane_id and scene.focus_by_keys and not selection.blocks,
         scene.severity(lane_id),
+        scene.strength(scene.by_lane.get(lane_id, ())),
         hover.button if hover.lane_id == lane_id else None,
     )
 
@@ -187,7 +192,9 @@ def _paint_text(painter: QPainter, look: DiagramStyle, lane: Lane, header: Heade
     look.text(painter, NAME_X * u, look.baseline(middle, font), name, look.color("text"), font=font)
     x = NAME_X * u + look.width(name, font) + 12.0 * u
     if header.severity is not None:
+        painter.setOpacity(header.strength)
         look.sign(painter, x, middle, header.severity.value, 11.0 if thin else 13.0)
+        painter.setOpacity(1.0)
         x += SIGN * u
     if locked:
         look.icon(painter, x, middle, "lock", "muted", size=14.0)

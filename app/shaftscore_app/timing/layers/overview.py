@@ -95,7 +95,7 @@ def _marks(
     return [
         (opacity, *mark)
         for opacity, some in ((STALE_OPACITY, old), (1.0, new))
-        for mark in reversed(marks_of(some, bar, width))
+        for mark in dict.fromkeys(reversed(marks_of(some, bar, width)))  # faint ones do not add up
     ]
 
 

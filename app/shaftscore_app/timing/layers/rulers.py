@@ -177,6 +177,7 @@ def paint_rail(painter: QPainter, look: DiagramStyle, scene: DiagramScene) -> No
     frame = scene.frame
     middle = (frame.ruler_top(3) + frame.ruler_top(4)) / 2
     for sign in scene.signs:
+        painter.setOpacity(scene.strength(sign.things))
         look.sign(painter, sign.x, middle, sign.severity.value)
         if len(sign.things) > 1:
             font = Font(weight=600)
@@ -189,3 +190,4 @@ def paint_rail(painter: QPainter, look: DiagramStyle, scene: DiagramScene) -> No
                 look.color("text"),
                 font=font,
             )
+    painter.setOpacity(1.0)
