@@ -56,11 +56,6 @@ def wait_deg(first_start: float, then_start: float, *, same: bool) -> float:
     return TURN if same and wait == 0 else wait
 
 
-def is_any(rule: Order, wait: float) -> bool:
-    """Return whether a wait, degrees, is limited by nothing: a state that follows itself after a turn."""
-    return rule.max_s is None and rule.min_s == 0 and wait >= TURN
-
-
 def places(times: MachineTimes, rule: Order) -> Iterator[RulePlace]:
     """Judge each start of `first`; nothing where a lane is not known."""
     if not (times.knows(rule.first) and times.knows(rule.then)):

@@ -1,12 +1,12 @@
 """The one way of reuse: results that are kept while what they were made from is the same.
 
 A result has a *key*, what it *reads* and how it is *made*. It is taken over from the store before as long as
-the store holds it under the same key with the same reads; else it is made again, with the inner store of what
+the store holds it under the same key with the same reads; else it is recomputed, with the inner store of what
 is made within it: the part of a result whose own reads did not change is then still taken over.
 
 An examination is done in one of two stages. In the *full* one every result is of the present project, and
 whole. The *quick* one, for a frame of the editor, lets late results stand in as they were last made, and may
-leave something out (cures, say): such results are not *whole* and are made again in the full stage.
+leave something out (cures, say): such results are not *whole* and are recomputed in the full stage.
 """
 
 from __future__ import annotations
@@ -59,7 +59,7 @@ NOTHING: Kept = MappingProxyType({})
 class Incremental:
     """Results of one examination: `before` are those of the one before, `now` is for the next.
 
-    whole_only: whether what is not whole is made again, as the full stage does. made: how many were made,
+    whole_only: whether what is not whole is recomputed, as the full stage does. made: how many were made,
     those within others included. is_whole: whether all of `now` is whole and of the present project.
     """
 

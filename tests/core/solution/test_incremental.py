@@ -1,4 +1,4 @@
-"""The one way of reuse: what is made again, taken over or stands in; and that reports do not differ."""
+"""The one way of reuse: what is recomputed, taken over or kept meanwhile; and that reports do not differ."""
 
 from __future__ import annotations
 
@@ -130,7 +130,7 @@ def test_what_cannot_be_made_is_not_kept() -> None:
 
 
 def anew(after: Kept, before: Kept) -> set[Hashable]:
-    """Return the keys of what was made again; what only passed on what is within it was not."""
+    """Return the keys of what was recomputed; what only passed on what is within it was not."""
     return {key for key, kept in after.items() if _is_anew(kept, before.get(key))}
 
 

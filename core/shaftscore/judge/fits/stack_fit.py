@@ -48,7 +48,7 @@ class StackFit:
     law: what becomes of the play. mate, clearance_mm: what turns a disc and its clearance; the mate is None
     where joint_play_deg overrides it. bore_mate, bore_clearance_mm: the bore on its rod. seat_mm: radius of
     the circle in which a disc may sit off its axis. discs: lanes with discs, from the driven end.
-    index_lanes: other lanes keyed to the shaft. riders: lane to the disc that it rides on. is_chain: whether
+    riders: lane to the disc that it rides on. is_chain: whether
     plays add up. joints_before: how many joints there are just before each disc. lined_limit_deg: plus-minus
     limit of discs lined up by their marks, before the play limits it. spread_mm: plus-minus limit by
     which clearances differ. smallest_rim_mm: smallest base radius of the discs, None without profiles.
@@ -62,7 +62,6 @@ class StackFit:
     bore_clearance_mm: float
     seat_mm: float
     discs: tuple[str, ...]
-    index_lanes: tuple[str, ...]
     riders: Mapping[str, str]
     is_chain: bool
     joints_before: Mapping[str, int]
@@ -211,7 +210,6 @@ def stack_fit(solution: Solution, stack: Stack) -> StackFit:
         bore_clearance_mm=bore_clearance,
         seat_mm=seat,
         discs=discs,
-        index_lanes=tuple(lane.id for lane in on_stack if lane.kind == "index"),
         riders={lane.id: lane.disc_of for lane in on_stack if lane.disc_of in known and lane.disc_of},
         is_chain=stack.is_chain,
         joints_before=joints_before(stack, discs),

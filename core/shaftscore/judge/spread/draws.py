@@ -52,8 +52,8 @@ MOST_DIGITS = 20
 
 
 MOST_KEPT = 64
-"""So many draws of a kind are kept, for as many lanes; of larger machines they are made again when they are
-read again, and always the same: they would take more memory than time."""
+"""So many draws of a kind are kept, for as many lanes. Those of larger machines are drawn once more when they
+are read again, always the same: keeping them costs more in memory than drawing them in time."""
 
 
 class LazyDraws(Mapping[str, Floats]):

@@ -1,4 +1,4 @@
-"""A folder exported before against the project: which files hold, and which parts must be made again."""
+"""A folder exported before against the project: which files hold, and which parts to reprint."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Only what changed is made again, and it is told what did, by how much."""
+"""Only what changed is remade, and the report says what did, by how much."""
 
 from __future__ import annotations
 
