@@ -2,7 +2,8 @@
 
 Targets: first answer of the seedling sower under 3 s, of the chime wall under 2 s; the best under 20 s and
 30 s of processor time; the fastest safe speed under 5 s; memory under 1 GiB. "Turned away": every lane is
-first turned by a random angle of up to 20 degrees, so that what is drawn holds no longer. `benchmarks.arranged_better` says what it is good for.
+first turned by a random angle of up to 20 degrees, so that what is drawn holds no longer.
+`benchmarks.arranged_better` says what it is good for.
 """
 
 from __future__ import annotations
