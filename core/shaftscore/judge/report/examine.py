@@ -143,13 +143,21 @@ AS_DRAWN_STEPS = 2_000_000
 """Steps of the flow's run of a machine that is examined as drawn."""
 
 
-def examine_as_drawn(project: Project, previous: Report | None = None) -> Report:
+def examine_as_drawn(
+    project: Project, previous: Report | None = None, between: Callable[[], object] | None = None
+) -> Report:
     """Solve and judge a project as drawn: without chance, cures, or what magazines would need.
 
     For searches that try many machines: a fraction of the work of `examine`, and the same errors.
-    previous: a report of a similar project; what did not change is taken from it.
+    previous: a report of a similar project; what did not change is taken from it. between: called between
+    the steps of the work, which ends with what it raises.
     """
-    return _Examination(project, previous, FULL, None, False, WorkBudget(AS_DRAWN_STEPS)).report()
+    budget = WorkBudget(AS_DRAWN_STEPS)
+    return _Examination(project, previous, FULL, None, False, budget).report(between or _go_on)
+
+
+def _go_on() -> None:
+    """Do nothing between the steps of an examination."""
 
 
 PARTS_RULES = frozenset((*LANE_RULES, *LOAD_RULES))
@@ -206,23 +214,29 @@ class _Examination:
         self.memo = Memo(self.kept, CureBudget(slow, none=copy is not None))
         self.solution = solve(project, before.solution if before else None, self.lanes)
 
-    def report(self) -> Report:
-        """Judge everything."""
+    def report(self, between: Callable[[], object] = _go_on) -> Report:
+        """Judge everything; between: called between the steps."""
         project, solution, kept, memo = self.project, self.solution, self.kept, self.memo
+        between()
         run = self._flow()
         loads = machine_loads(solution, kept)
+        between()
         shafts = machine_shafts(solution, loads, kept) if self.lanes is None else None
         heights = machine_heights(solution, kept)
         fits = stack_fits(solution, kept)
-        findings = [
-            *run_checks(CHECKS, solution, memo),
-            *self._flow_findings(run),
-            *_load_findings(loads, memo),
-            *height_findings(heights, solution, memo),
-            *self._drive_findings(loads, shafts),
-            *self._fit_findings(fits, loads),
-            *self._shaft_findings(shafts),
-        ]
+        findings: list[Finding] = []
+        judges: tuple[Callable[[], Iterable[Finding]], ...] = (
+            lambda: run_checks(CHECKS, solution, memo),
+            lambda: self._flow_findings(run),
+            lambda: _load_findings(loads, memo),
+            lambda: height_findings(heights, solution, memo),
+            lambda: self._drive_findings(loads, shafts),
+            lambda: self._fit_findings(fits, loads),
+            lambda: self._shaft_findings(shafts),
+        )
+        for judge in judges:
+            between()
+            findings += judge()
         errors = sum(finding.severity is Severity.ERROR for finding in findings)
         effects = built_effects(loads, shafts) if self.copy is None else NO_EFFECTS
         chance = self._chance(run, loads, effects, errors)
