@@ -100,8 +100,13 @@ class PlacedValues:
         self.proven = False
 
     def weigh(self, model: Arranging) -> None:
-        """Take over the same problem with other errors; its variables are the same."""
+        """Take over the same problem with other errors, or with the shortest moves; its variables are alike.
+
+        Values that do not hold there are dropped.
+        """
         self.model = model
+        if self.values is not None and not holds(model.problem, self.values):
+            self.values = None
 
     def search(self, level: Level) -> Search:
         """Return the search at a level."""

@@ -34,4 +34,23 @@ CHECKS: tuple[Check, ...] = (
 )
 """Every check, in the order in which they run."""
 
-__all__ = ["CHECKS", "Check", "LaneCheck", "MachineCheck", "Memo", "run_checks"]
+BETWEEN_LANES: tuple[Check, ...] = (
+    *(check for check in CHECKS if isinstance(check, LaneCheck)),
+    OVERLAP,
+    INTERLOCK,
+)
+"""Checks of lanes, and those of the rules between them."""
+
+LANE_RULES = tuple(rule for check in CHECKS if isinstance(check, LaneCheck) for rule in check.rules)
+"""Rules that are judged lane by lane."""
+
+__all__ = [
+    "BETWEEN_LANES",
+    "CHECKS",
+    "LANE_RULES",
+    "Check",
+    "LaneCheck",
+    "MachineCheck",
+    "Memo",
+    "run_checks",
+]
