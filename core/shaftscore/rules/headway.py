@@ -18,7 +18,10 @@ from shaftscore.rules.times import Angle, Floats, LinearSpan, MachineTimes, Rule
 
 
 def room(first: LinearSpan[Angle], second: LinearSpan[Angle], headway: float | Floats) -> Angle:
-    """Return what is left between the window of an item and that of the one which comes after it."""
+    """Return what is left between the window of an item and that of the one which comes after it.
+
+    headway: in the unit of the windows; a number, or (n,) over machines.
+    """
     left: Angle = second.start - first.end - headway
     return left
 

@@ -101,7 +101,10 @@ def leaves_after(gate: Gate, item: Duration, number: int) -> Duration:
 
 
 def onward(window: LinearSpan[Angle], least: float | Floats, most: float | Floats) -> LinearSpan[Angle]:
-    """Return when items that enter a channel in a window come to its end; least, most: its travel."""
+    """Return when items that enter a channel in a window come to its end.
+
+    least, most: its travel, in the unit of the window; numbers, or (n,) over machines.
+    """
     return LinearSpan(window.start + least, window.end + most)
 
 

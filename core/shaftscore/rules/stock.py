@@ -29,7 +29,6 @@ from shaftscore.model import Flow, Magazine, Supply
 from shaftscore.rules.items import Arrival, ItemRoutes, leaving, reach
 from shaftscore.rules.times import LOST, Angle, Floats, MachineTimes, RulePlace, lanes_of
 
-
 Amount = TypeVar("Amount", float, Floats)
 """A number, or an array over machines, (n,)."""
 
@@ -99,13 +98,19 @@ class Train:
 
 
 def room(asked: Angle, sent: Angle, travel: float | Floats) -> Angle:
-    """Return how long before an item is asked for it has arrived that was sent at a moment."""
+    """Return how long before an item is asked for it has arrived that was sent at a moment.
+
+    travel: to the magazine, in the unit of the moments; a number, or (n,) over machines.
+    """
     left: Angle = asked - sent - travel
     return left
 
 
 def sent_after(freed: Angle, more: int, apart: float | Floats) -> Angle:
-    """Return when the last of `more` items is sent that follow the one which took a place as it was freed."""
+    """Return when the last of `more` items is sent that follow the one which took a place as it was freed.
+
+    apart: from one item to the next, in the unit of the moment; a number, or (n,) over machines.
+    """
     sent: Angle = freed + apart * more
     return sent
 
