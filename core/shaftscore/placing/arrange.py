@@ -124,8 +124,6 @@ class _Course:
         self._shortest = Shortest(drawn.project, largest)
         self._by: Level | None = None
         self._moved: tuple[Moved, ...] = ()
-        self._bound: float | None = None
-        self._proven = False
         self._asked = 0.0
         self._objections: list[Finding] = []
         self._too_large: set[str] = set()
@@ -153,8 +151,6 @@ class _Course:
             after=ArrangementFigures.of(self.best),
             moved=self._moved,
             by=self._by,
-            best_margin=self._bound,
-            proven=self._proven and not cancelled,
             cancelled=cancelled,
             may=self._wishes.may,
         )
@@ -225,8 +221,6 @@ class _Course:
         before = placed.values
         good = not self.best.errors and self.best.margin >= GOOD
         placed.improve(level, Share(progress, 0.0, 0.7), self.so_far, search=not good or level == "groups")
-        if placed.bound is not None and level == "blocks":
-            self._bound, self._proven = placed.bound, placed.proven
         if placed.values is not None and placed.values != before:
             standing = self._offer(placed.model, placed.values, level, Share(progress, 0.7, 0.75))
             if level == "blocks":

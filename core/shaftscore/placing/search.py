@@ -38,12 +38,10 @@ Status = Literal["optimal", "feasible", "infeasible", "unknown"]
 
 @dataclass(frozen=True)
 class Answer:
-    """What a search gave: status, the variables' values, the objective and its best bound."""
+    """What a search gave: status, and the variables' values."""
 
     status: Status
     values: tuple[int, ...] = ()
-    objective: float = 0.0
-    bound: float = 0.0
 
     @property
     def found(self) -> bool:
@@ -147,11 +145,7 @@ class Search:
         if status not in (cp.OPTIMAL, cp.FEASIBLE):
             return before if before.found else Answer("unknown", before.values)
         values = tuple(solver.value(variable) for variable in self._vars)
-        kind: Status = "optimal" if status == cp.OPTIMAL else "feasible"
-        bound = solver.best_objective_bound
-        return Answer(
-            kind, values, solver.objective_value, max(bound, before.bound) if before.found else bound
-        )
+        return Answer("optimal" if status == cp.OPTIMAL else "feasible", values)
 
     def _solver(self, seconds: float, *, any_answer: bool) -> Any:
         """Make a solver; where any answer will do, one worker without linear programs is quickest."""

@@ -128,7 +128,7 @@ def _least_room(model: Arranging, reason: Reason, seed: int, progress: Progress)
 def loosened(problem: Problem, reason: Reason) -> Problem:
     """Return a problem in which one reason has room: one more variable, the last, counts its steps."""
     room = len(problem.variables)
-    relaxed = Problem([*problem.variables], [], [*problem.choices], [*problem.derived], [*problem.ranked])
+    relaxed = replace(problem, variables=[*problem.variables], inequalities=[])
     relaxed.new("room", 0, MOST_ROOM)
     for inequality in problem.inequalities:
         more = inequality.reason == reason
