@@ -52,7 +52,8 @@ LIMITS = {
 class FileEntry:
     """One file: its name, format, the codes of the parts in it, size and SHA-256.
 
-    copies: where each copy is built, (x, y, z) mm by code; empty for a format that does not say.
+    copies: where each copy is built, (x, y, z) mm by code, then the angle of a turned one, degrees; empty for a
+    format that does not say.
     """
 
     name: str
