@@ -109,8 +109,7 @@ class RecordedParts:
             return None
         try:
             places = {
-                str(code): tuple(_place(*place) for place in found)
-                for code, found in entry["copies"].items()
+                str(code): tuple(_place(*place) for place in found) for code, found in entry["copies"].items()
             }
         except (KeyError, TypeError, ValueError, AttributeError) as error:
             name = entry.get("name")

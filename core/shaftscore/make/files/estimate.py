@@ -9,14 +9,14 @@ laid at a usual speed, or as fast as flow_mm3_s allows where that is slower. Bet
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
 import numpy as np
 
-from shaftscore.base.wording import plain
+from shaftscore.base.wording import counted, plain
 from shaftscore.make.solids import Mesh
 from shaftscore.model import Print
 
@@ -40,38 +40,35 @@ PLAIN_MM = 0.01
 class PrintEstimate:
     """What one or several parts need: mass, g; time, h; length of filament, m.
 
-    A figure is None where it is not known: mass without a density, time and filament of what is not printed.
+    The mass is None where a density is not known; time and filament of what is not printed are 0.
     """
 
     mass_g: float | None
-    hours: float | None
-    filament_m: float | None
+    hours: float
+    filament_m: float
 
 
 def summed(parts: Iterable[PrintEstimate]) -> PrintEstimate:
-    """Return what several parts need together; a figure that one of them lacks is not known."""
-    rows = [(part.mass_g, part.hours, part.filament_m) for part in parts]
-    return PrintEstimate(*(_sum([row[column] for row in rows]) for column in range(3)))
-
-
-def _sum(figures: Sequence[float | None]) -> float | None:
-    known = [figure for figure in figures if figure is not None]
-    return sum(known) if len(known) == len(figures) else None
+    """Return what several parts need together; the mass is not known where that of one of them is not."""
+    each = list(parts)
+    known = [part.mass_g for part in each if part.mass_g is not None]
+    mass = sum(known) if len(known) == len(each) else None
+    return PrintEstimate(mass, sum(part.hours for part in each), sum(part.filament_m for part in each))
 
 
 def assumptions(printer: Print) -> str:
     """Describe in one sentence what estimates assume."""
     return (
-        f"{printer.walls} walls of {plain(printer.line_mm)} mm, {plain(printer.infill_percent)} % infill, layers of "
-        f"{plain(printer.layer_mm)} mm, solid for {plain(SKIN_MM)} mm below and above, walls at "
-        f"{plain(WALL_MM_S)} mm/s, infill at {plain(FILL_MM_S)} mm/s, the first layer at {plain(FIRST_MM_S)} mm/s, "
-        f"at most {plain(printer.flow_mm3_s)} mm³/s, filament of {plain(FILAMENT_MM)} mm; without heating, "
-        "acceleration, brim and supports"
+        f"{counted(printer.walls, 'wall')} of {plain(printer.line_mm)} mm, {plain(printer.infill_percent)} % "
+        f"infill, layers of {plain(printer.layer_mm)} mm, solid for {plain(SKIN_MM)} mm below and above, "
+        f"walls at {plain(WALL_MM_S)} mm/s, infill at {plain(FILL_MM_S)} mm/s, the first layer at "
+        f"{plain(FIRST_MM_S)} mm/s, at most {plain(printer.flow_mm3_s)} mm³/s, filament of "
+        f"{plain(FILAMENT_MM)} mm; without heating, acceleration, brim and supports"
     )
 
 
 def printed_estimate(body: Mesh, printer: Print, density_g_cm3: float | None) -> PrintEstimate:
-    """Estimate what a body needs on a printer."""
+    """Estimate what a body needs on a printer; density in g/cm³, None if it is not known."""
     laid = [_laid(layer, printer) for layer in _layers(body, printer)]
     volume = sum(one.volume_mm3 for one in laid)
     length = volume / (math.pi * FILAMENT_MM**2 / 4)
@@ -80,9 +77,9 @@ def printed_estimate(body: Mesh, printer: Print, density_g_cm3: float | None) ->
 
 
 def solid_estimate(volume_mm3: float, density_g_cm3: float | None) -> PrintEstimate:
-    """Return the mass of a part that is cut from solid material, not printed."""
+    """Return the mass of a part that is cut from solid material, not printed: volume in mm³, density in g/cm³."""
     mass = None if density_g_cm3 is None else volume_mm3 * density_g_cm3 / 1000
-    return PrintEstimate(mass, None, None)
+    return PrintEstimate(mass, 0.0, 0.0)
 
 
 @dataclass(frozen=True)
@@ -101,7 +98,7 @@ class _Section:
 
 @dataclass(frozen=True)
 class _Layer:
-    """One layer: its section, its height, the area inside its walls that is solid, whether it is the first."""
+    """One layer: its section, its height, the solid area inside its walls, whether it is the first."""
 
     section: _Section
     high_mm: float
@@ -186,7 +183,7 @@ def _laid(layer: _Layer, printer: Print) -> _Laid:
 
 
 def _travel_mm(layer: _Layer, printer: Print) -> float:
-    """Return the way between lines: half the part to each wall, a step from each line of infill to the next."""
+    """Return the way between lines: half the part to each wall, one step to each line of infill."""
     wide, half = layer.section.span_mm
     loops = printer.walls * int(layer.section.area.num_contour())
-    return loops * half + wide * (layer.section.inner.area() > 0)
+    return float(loops * half + wide * (layer.section.inner.area() > 0))

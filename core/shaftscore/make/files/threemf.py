@@ -34,11 +34,15 @@ PLATE_GAP_MM = 20.0
 
 @dataclass(frozen=True)
 class PlacedBuild:
-    """One build of an item, moved by (x, y, z) mm; turned: by a quarter turn counterclockwise before."""
+    """One build of an item, moved by (x, y, z) mm; turned: by a quarter turn counterclockwise before.
+
+    plate: number of its plate from 0.
+    """
 
     item: OrderedPart
     at: tuple[float, float, float]
     turned: bool = False
+    plate: int = 0
 
     @property
     def place(self) -> Place:
@@ -74,8 +78,7 @@ def on_plates(order: MakeOrder) -> list[PlacedBuild]:
     copies = [item for item in order.to_make for _ in range(item.part.count)]
     coupons = [item for item in copies if item.part.kind == "coupon"]
     first = _laid(order, coupons, 0)
-    pitch = order.report.project.print.bed_x_mm + PLATE_GAP_MM
-    plates = 1 + max((int(place.at[0] // pitch) for place in first), default=-1)
+    plates = 1 + max((place.plate for place in first), default=-1)
     return first + _laid(order, [item for item in copies if item.part.kind != "coupon"], plates)
 
 
@@ -89,8 +92,9 @@ def _laid(order: MakeOrder, copies: Sequence[OrderedPart], plate: int) -> list[P
     placed = []
     for item, (low, high), spot in zip(copies, boxes, spots, strict=True):
         corner = (-high[1], low[0]) if spot.turned else low
-        x = (plate + spot.plate) * (bed.bed_x_mm + PLATE_GAP_MM) + spot.x_mm - float(corner[0])
-        placed.append(PlacedBuild(item, (x, spot.y_mm - float(corner[1]), 0.0), spot.turned))
+        number = plate + spot.plate
+        x = number * (bed.bed_x_mm + PLATE_GAP_MM) + spot.x_mm - float(corner[0])
+        placed.append(PlacedBuild(item, (x, spot.y_mm - float(corner[1]), 0.0), spot.turned, number))
     return placed
 
 

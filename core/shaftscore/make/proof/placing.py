@@ -1,7 +1,7 @@
 """Where a printer builds the copies of the parts, against where they should be.
 
-A copy may be moved, never scaled or mirrored. On *plates* it may lie a quarter turn, stands on the bed, and no
-two take the same room; an *assembly* has every copy at its own place, as it is.
+A copy may be moved, never scaled or mirrored. On *plates* it may be turned by a quarter, stands on the bed,
+and no two take the same room; an *assembly* has every copy at its own place, as it is.
 """
 
 from __future__ import annotations

@@ -152,14 +152,19 @@ def test_rectangles_on_plates_keep_their_distance(
 
 
 def test_quarter_turns_save_plates() -> None:
-    """By hand: with 5 mm about each, three bars of 180 x 30 mm fill a bed of 190 x 110 mm; a fourth, of 30 x
-    180 mm, lies on it alone, turned; on a bed of 215 x 190 mm it stands beside them: 5 + 180 + 5 + 30 > 215 no,
-    turned it lies above them."""
-    assert [spot.plate for spot in lay_out([(180.0, 30.0)] * 3 + [(30.0, 180.0)], (190.0, 110.0))] == [0, 0, 0, 1]
-    above = lay_out([(180.0, 30.0)] * 3 + [(30.0, 180.0)], (215.0, 190.0))
-    assert {spot.plate for spot in above} == {0}
-    filling = lay_out([(100.0, 219.0)], (220.0, 110.0))
-    assert (filling[0].turned, filling[0].x_mm, filling[0].y_mm) == (True, 0.5, 5.0)
+    """By hand, 5 mm about each: three bars of 180 x 30 mm take 110 mm of a bed of 190 mm; a fourth, given as
+    30 x 180 mm, goes above them where the bed is 145 mm long, and else has a plate of its own, turned.
+    """
+    bars = [(180.0, 30.0)] * 3 + [(30.0, 180.0)]
+    assert [(spot.plate, spot.turned) for spot in lay_out(bars, (190.0, 110.0))] == [(0, False)] * 3 + [
+        (1, True)
+    ]
+    assert [(spot.plate, spot.turned) for spot in lay_out(bars, (190.0, 145.0))] == [(0, False)] * 3 + [
+        (0, True)
+    ]
+    assert not any(spot.turned for spot in lay_out([(40.0, 60.0), (60.0, 40.0)], (120.0, 120.0)))
+    (filling,) = lay_out([(100.0, 219.0)], (220.0, 110.0))
+    assert (filling.turned, filling.x_mm, filling.y_mm) == (True, 0.5, 5.0)
 
 
 def test_a_rectangle_too_large_for_the_bed_has_a_plate_of_its_own() -> None:
@@ -245,6 +250,8 @@ def test_the_parts_list_names_what_is_printed_and_what_is_bought(tmp_path: Path)
         ("A1", "roller", "1"),
         ("A2", "roller", "1"),
         ("A3", "roller", "1"),
+        ("", "build plate", "1"),
+        ("", "build plate", "1"),
     ]
     assert rows[5]["size"] == "hexagon, across flats 8 mm, 33 mm or longer"
     revisions = {part["code"]: part["revision"] for part in result.manifest["parts"]}  # type: ignore[attr-defined]

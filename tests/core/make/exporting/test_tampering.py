@@ -228,9 +228,9 @@ def test_thickness_is_named_with_both_heights(exported: Path, tmp_path: Path) ->
 
 
 def test_copies_on_plates_may_lie_elsewhere_but_not_by_the_manifest(exported: Path, tmp_path: Path) -> None:
-    """Another bed lays the plates out in another way: parts are right wherever they lie apart, turned or not."""
+    """Another bed lays the plates out in another way: parts are right wherever they lie apart, turned too."""
     quarter = np.array([[0, 1, 0], [-1, 0, 0], [0, 0, 1]])
-    away = tampering.changed_build(0, lambda rows: np.vstack([quarter, rows[3:] + [700.0, 0, 0]]))
+    away = tampering.changed_build(0, lambda rows: np.vstack([quarter, rows[3:] + np.array([700.0, 0, 0])]))
     folder = with_file(exported, tmp_path, PLATES, away((exported / PLATES).read_bytes()))
     assert check_folder(machine(), folder).faults == ()
     first, second = check_folder(None, folder).faults[:2]
