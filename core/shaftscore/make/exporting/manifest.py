@@ -70,6 +70,7 @@ class FileEntry:
 class PartEntry:
     """One part (a spacer has no lane): the hash of its inputs, its own files, and what the proofs found.
 
+    kind: as in `MadePart`.
     shape: what it should be (`make.proof.recorded_shape`); printed_shape: the same with the corrections for a
     printer, None if there are none. exact_without: what its exact solid leaves out. fit: how far the part in
     each file can turn and shift. estimate: what one of it needs on a printer, None if no file of the export
@@ -77,6 +78,7 @@ class PartEntry:
     """
 
     code: str
+    kind: str
     name: str
     lane: str | None
     stack: str
@@ -127,6 +129,7 @@ def part_entry(
     shape, corrected = (recorded_shape(shape_of(part, made)) for made in ("drawn", "printed"))
     return PartEntry(
         code=part.code,
+        kind=part.kind,
         name=part.label,
         lane=part.lane_id,
         stack=part.stack_id,
