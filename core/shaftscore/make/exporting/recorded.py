@@ -14,6 +14,7 @@ from shaftscore.make.proof.mates import FitInputs, read_inputs
 from shaftscore.make.proof.placing import QUARTER_DEG, Place
 from shaftscore.make.proof.shape import Made
 from shaftscore.make.solids.coupon import is_coupon
+from shaftscore.make.solids.exact import FEET
 from shaftscore.make.solids.part import WITH_FITS
 
 Entry = Mapping[str, Any]
@@ -99,6 +100,8 @@ class RecordedParts:
             shape,
             strokes=() if "its marks" in without else shape.strokes,
             chamfer_mm=0.0 if "its chamfers" in without else shape.chamfer_mm,
+            foot_mm=0.0 if FEET in without else shape.foot_mm,
+            tip_mm=0.0 if FEET in without else shape.tip_mm,
         )
 
     def copies(self, kind: str, entry: Entry) -> ExpectedCopies | None:

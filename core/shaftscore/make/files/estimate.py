@@ -77,7 +77,7 @@ def printed_estimate(body: Mesh, printer: Print, density_g_cm3: float | None) ->
 
 
 def solid_estimate(volume_mm3: float, density_g_cm3: float | None) -> PrintEstimate:
-    """Return the mass of a part that is cut from solid material, not printed: volume in mm³, density in g/cm³."""
+    """Return the mass of a part that is cut, not printed; volume in mm³, density in g/cm³."""
     mass = None if density_g_cm3 is None else volume_mm3 * density_g_cm3 / 1000
     return PrintEstimate(mass, 0.0, 0.0)
 
