@@ -209,6 +209,7 @@ def materials() -> str:
             f"{row.material.modulus_gpa:g}",
             f"{row.material.poisson:g}",
             f"{row.material.contact_mpa:g}",
+            f"{row.material.density_g_cm3:g}",
             row.source,
         )
         for row in BUILT_IN.values()
@@ -217,8 +218,19 @@ def materials() -> str:
         "# Materials\n\n"
         + MADE
         + "What a disc or a follower may be made of, and what contact pressure (Hertz, a line contact) is "
-        "reckoned with. A project's own `materials` go before this table and add to it.\n\n"
-        + table(("material", "modulus, GPa", "Poisson's ratio", "allowed pressure, MPa", "source"), rows)
+        "reckoned with; densities serve the estimates of an export. A project's own `materials` go before "
+        "this table and add to it.\n\n"
+        + table(
+            (
+                "material",
+                "modulus, GPa",
+                "Poisson's ratio",
+                "allowed pressure, MPa",
+                "density, g/cm³",
+                "source",
+            ),
+            rows,
+        )
     )
 
 

@@ -103,13 +103,14 @@ class Material(Record):
     """A material.
 
     modulus_gpa: Young's modulus, GPa. poisson: Poisson's ratio. contact_mpa: allowed pressure of a line
-    contact, MPa.
+    contact, MPa. density_g_cm3: density, g/cm³; without it the mass of parts is not estimated.
     """
 
     name: Named
     modulus_gpa: Annotated[float, Field(gt=0, le=2000)]
     poisson: Annotated[float, Field(ge=0, lt=0.5)]
     contact_mpa: Annotated[float, Field(gt=0, le=1e5)]
+    density_g_cm3: Annotated[float, Field(gt=0, le=25)] | None = None
 
 
 LayerMm = Annotated[float, Field(gt=0, le=10)]

@@ -17,6 +17,7 @@ from shaftscore.make.files.order import MakeOrder, OrderedPart
 from shaftscore.make.files.threemf import too_large
 from shaftscore.make.proof.mates import fit_inputs
 from shaftscore.make.solids import MadePart, SolidError, coupon_part, disc_part, spacer_part
+from shaftscore.make.solids.feet import with_feet
 from shaftscore.make.solids.part import WITH_FITS
 from shaftscore.model import Lane, Project, Stack
 from shaftscore.solution import LaneSolution
@@ -53,10 +54,23 @@ def gather(report: Report, formats: tuple[str, ...], progress: Progress, despite
         raise ExportError(f"there is no disc to export: {why}")
     for make in _others(project):
         take(_whole(make), optional=despite_errors)
-    items = _with_fits(project, items)
+    items = _with_fits(project, _with_feet(project, items))
     notes += [note for item in items for note in item.part.notes] + too_large(project, items)
     order = MakeOrder(report, tuple(items), tuple(notes), formats)
     return replace(order, notes=(*order.notes, *step.notes(order), *sheet.notes(order)))
+
+
+def _with_feet(project: Project, items: Sequence[OrderedPart]) -> list[OrderedPart]:
+    """Return the parts with their foot chamfers; those of a coupon are the least of its stack's parts."""
+    wanted = project.print.foot_chamfer_mm
+    feet: dict[str, float] = {}
+    made = {}
+    for item in sorted(items, key=lambda item: item.part.kind == "coupon"):
+        own = feet.get(item.part.stack_id, wanted) if item.part.kind == "coupon" else wanted
+        made[item] = with_feet(item.part, own)
+        if item.part.is_on_stack:
+            feet[item.part.stack_id] = min(made[item].foot_mm, feet.get(item.part.stack_id, wanted))
+    return [replace(item, part=made[item]) for item in items]
 
 
 def _with_fits(project: Project, items: Sequence[OrderedPart]) -> list[OrderedPart]:

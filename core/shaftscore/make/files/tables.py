@@ -13,7 +13,9 @@ from math import isfinite
 
 import numpy as np
 
-from shaftscore.make.files.order import MakeOrder, OrderedPart, Planned
+from shaftscore.make.files.estimate import PrintEstimate
+from shaftscore.make.files.order import MakeOrder, OrderedPart, Planned, part_material
+from shaftscore.make.files.plate_loads import plate_loads
 from shaftscore.make.solids import MadePart
 from shaftscore.make.solids.hole_play import HolePlay, hole_plays
 from shaftscore.make.table import angles, columns, rows
@@ -26,8 +28,24 @@ EVERY_DEG = 1.0
 
 PARTS_LIST = "parts_list.csv"
 
-HEAD = ("code", "part", "what", "stack", "count", "size", "material", "revision", "files")
-"""Columns of the parts list."""
+HEAD = (
+    "code",
+    "part",
+    "what",
+    "stack",
+    "count",
+    "size",
+    "material",
+    "revision",
+    "files",
+    "mass_g",
+    "hours",
+    "filament_m",
+)
+"""Columns of the parts list; the last three are estimates for one piece, or for one build plate."""
+
+NO_ESTIMATE = ("", "", "")
+"""The last three columns of what is bought."""
 
 COUPON_HEAD = ("hole", "clearance_mm", "play_deg")
 """Columns of a coupon's table: the play is plus and minus, of one joint, in degrees of its own stack."""
@@ -89,21 +107,33 @@ def _csv(rows: Iterable[Sequence[object]]) -> bytes:
 
 
 def parts_list(order: MakeOrder, stems: dict[OrderedPart, str]) -> Iterator[Row]:
-    """Yield the rows of the parts list, as texts: what is printed, then what is bought."""
+    """Yield the rows of the parts list, as texts: what is printed, what is bought, then the build plates.
+
+    Raises SolidError if a part has no closed body.
+    """
     project = order.report.project
     for item in order.items:
-        yield _printed(project, item, stems[item])
+        yield (*_printed(project, item, stems[item]), *_estimated(item.estimate(project)))
     for stack in project.stacks:
-        yield _shaft(project, stack)
+        yield (*_shaft(project, stack), *NO_ESTIMATE)
         if stack.pins is not None:
-            yield _pins(project, stack, stack.pins)
-    yield from _followers(project)
+            yield (*_pins(project, stack, stack.pins), *NO_ESTIMATE)
+    yield from ((*row, *NO_ESTIMATE) for row in _followers(project))
+    for load in plate_loads(order):
+        row = ("", f"plate {load.number}", "build plate", "", "1", load.parts_text, "", "", "")
+        yield (*row, *_estimated(load.estimate))
+
+
+def _estimated(need: PrintEstimate) -> Row:
+    """Return mass, hours and length of filament as cells; an unknown mass is empty."""
+    mass = "" if need.mass_g is None else f"{need.mass_g:.1f}"
+    return (mass, f"{need.hours:.2f}", f"{need.filament_m:.2f}")
 
 
 def _printed(project: Project, item: OrderedPart, stem: str) -> Row:
     part = item.part
     stack = next(stack for stack in project.stacks if stack.id == part.stack_id)
-    material = "" if part.lane_id is None else project.lane(part.lane_id).disc.material
+    material = part_material(project, part)
     size = f"{_wide(part)}, {part.thickness_mm:g} mm thick"
     what = "fit coupon" if part.kind == "coupon" else part.kind
     return (part.code, part.label, what, stack.label, str(part.count), size, material, part.revision, stem)

@@ -16,7 +16,7 @@ from shaftscore.kinematics.profiles import Profile
 from shaftscore.model import Lane, Project, Stack
 from shaftscore.stack import turn_sign
 
-GEOMETRY_VERSION = 3
+GEOMETRY_VERSION = 4
 """Counted up whenever the same inputs come to make another shape."""
 
 ROUND_MM = 6
@@ -77,7 +77,7 @@ def _features(project: Project, stack: Stack) -> list[float]:
     own = (float(shapes.index(bore.shape)), bore.across_mm, bore.flat_mm or 0.0)
     keys = (float(dogs.count), dogs.radius_mm, dogs.width_mm, dogs.height_mm) if dogs else (0.0,) * 4
     shrinkage = project.print.shrinkage_percent
-    made = [*own, *keys, project.print.contour_mm, project.print.hole_mm]
+    made = [*own, *keys, project.print.contour_mm, project.print.hole_mm, project.print.foot_chamfer_mm]
     return [*made, shrinkage] if shrinkage else made  # hashes of parts that do not shrink stay
 
 

@@ -73,10 +73,6 @@ def test_a_load_without_a_disc_is_told() -> None:
 STATED: dict[str, dict[str, Any]] = {
     "drive.stages[].module_mm": {"module_mm": 1.0},
     "drive.stages[].face_mm": {"face_mm": 10.0},
-    "print.line_mm": {"print": {"line_mm": 0.5}},
-    "print.walls": {"print": {"walls": 4}},
-    "print.infill_percent": {"print": {"infill_percent": 30.0}},
-    "print.flow_mm3_s": {"print": {"flow_mm3_s": 10.0}},
     "duty": {"duty": {"hours_per_day": 8.0, "days_per_year": 200.0, "years": 5.0}},
 }
 """For every row of the table, a value that a person may state."""
