@@ -323,21 +323,21 @@ def lowered_to(wheel: SpurWheel, tip_mm: float) -> SpurWheel:
     return replace(wheel, tip_cut=wheel.tip_cut + way * (tip_mm - wheel.tip_mm) / wheel.module_mm)
 
 
-def share_shift(pinion_teeth: int, wheel_teeth: int, total: float, *, internal: bool) -> tuple[float, float]:
-    """Return the shifts of pinion and wheel, whose sum (of an internal wheel, difference) is a total factor.
+def share_shift(teeth: int, mate_teeth: int, total: float, *, internal: bool) -> tuple[float, float]:
+    """Return the shifts of two wheels whose sum is a total, a factor; x2 - x1 where the second is internal.
 
-    The pinion takes what keeps its teeth from undercut; of an external pair each takes at least that where
-    the total allows, and else the pinion goes first. A total above is shared by halves.
+    Each takes what keeps its teeth from undercut, the smaller one first where there is not enough for both,
+    and the rest is shared by halves.
     """
-    own = max(least_shift(pinion_teeth), 0.0)
+    own, other = (max(least_shift(count), 0.0) for count in (teeth, mate_teeth))
     if internal:
         return own, own + total
-    other = max(least_shift(wheel_teeth), 0.0)
-    if total <= own:
-        return max(own, total), min(total - own, 0.0)
-    spare = total - own
-    if spare <= other:
-        return own, spare
+    if teeth > mate_teeth:
+        second, first = share_shift(mate_teeth, teeth, total, internal=False)
+        return first, second
+    if total <= own + other:
+        first = max(own, total - other) if total >= own else own
+        return first, total - first
     extra = (total - own - other) / 2
     return own + extra, other + extra
 
