@@ -199,6 +199,16 @@ def shortcuts() -> str:
 # Materials
 
 
+MATERIAL_HEAD = (
+    "material",
+    "modulus, GPa",
+    "Poisson's ratio",
+    "allowed pressure, MPa",
+    "strength, MPa",
+    "source",
+)
+
+
 def materials() -> str:
     """Write the table of materials, each row with its source."""
     from shaftscore.model.materials import BUILT_IN
@@ -209,6 +219,7 @@ def materials() -> str:
             f"{row.material.modulus_gpa:g}",
             f"{row.material.poisson:g}",
             f"{row.material.contact_mpa:g}",
+            f"{row.material.strength_mpa:g}",
             row.source,
         )
         for row in BUILT_IN.values()
@@ -217,8 +228,9 @@ def materials() -> str:
         "# Materials\n\n"
         + MADE
         + "What a disc or a follower may be made of, and what contact pressure (Hertz, a line contact) is "
-        "reckoned with. A project's own `materials` go before this table and add to it.\n\n"
-        + table(("material", "modulus, GPa", "Poisson's ratio", "allowed pressure, MPa", "source"), rows)
+        "reckoned with, and the strength that the teeth of gears are judged by. A project's own `materials` go "
+        "before this table and add to it.\n\n"
+        + table(MATERIAL_HEAD, rows)
     )
 
 

@@ -282,7 +282,8 @@ def centre_for(pinion: SpurWheel, wheel: SpurWheel, backlash_mm: float = 0.0) ->
         <= wanted
         <= shift_for(pinion, wheel, high, backlash_mm)
     ):
-        raise ValueError(f"no centre distance gives these wheels a backlash of {backlash_mm:.3g} mm")
+        more = "; their teeth must differ by more" if wheel.internal else ""
+        raise ValueError(f"no centre distance gives a backlash of {backlash_mm:.3g} mm{more}")
     for _ in range(HALVINGS):
         middle = (low + high) / 2
         under = shift_for(pinion, wheel, middle, backlash_mm) < wanted

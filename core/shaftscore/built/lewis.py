@@ -53,3 +53,12 @@ def tooth_stress_mpa(force_n: float, face_mm: float, module_mm: float, factor: f
 def face_for_mm(force_n: float, allowed_mpa: float, module_mm: float, factor: float) -> float:
     """Return the face width at which the stress is the allowed one, mm."""
     return force_n / (allowed_mpa * module_mm * factor)
+
+
+SAFETY = 3.0
+"""Strength of a material over the allowed stress of a tooth (common practice, no source): notches, layers."""
+
+
+def allowed_mpa(strength_mpa: float) -> float:
+    """Return the bending stress that a tooth of a material's strength may have, MPa."""
+    return strength_mpa / SAFETY

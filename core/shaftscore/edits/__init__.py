@@ -67,6 +67,7 @@ from shaftscore.edits.machine import (
     set_rules,
     set_shaft,
     set_stack,
+    set_stage,
     set_tolerances,
 )
 from shaftscore.edits.moving import insert_time, mirror_blocks, move_blocks, shift_lanes
@@ -128,6 +129,7 @@ EDITS: Mapping[str, Edit] = MappingProxyType(
             set_measured,
             set_duty,
             set_not_needed,
+            set_stage,
             set_stack,
             add_stack,
             delete_stack,
@@ -204,6 +206,7 @@ __all__ = [
     "set_shaft",
     "set_stack",
     "set_stacks",
+    "set_stage",
     "set_tolerances",
     "set_window",
     "shift_lanes",

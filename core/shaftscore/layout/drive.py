@@ -157,7 +157,9 @@ def _refuse_meeting(project: Project, placed: list[PlacedStage]) -> None:
         reach = wheel.reference_mm + 3 * wheel.module_mm if wheel.internal else wheel.tip_mm
         room = after.spur.pair.centre_mm - shaft
         if reach > room:
-            what = f"the wheel of stage {before.spur.number}, radius {reach:.1f} mm, meets the shaft of the next"
+            what = (
+                f"the wheel of stage {before.spur.number}, radius {reach:.1f} mm, meets the shaft of the next"
+            )
             raise ValueError(f"{what}; at most {room:.1f} mm required")
         shaft = AXLE_MM / 2
 

@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import cmath
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from shaftscore.base.wording import millimetres
 from shaftscore.built.fasteners import Fastener, fastener
@@ -144,10 +144,12 @@ def hub_plan(project: Project, stack: Stack) -> HubPlan:
     gear = hub_gear(project, stack)
     screw = fastener(hub.bolt_mm)
     collar = _collar_mm(stack, hub, screw)
-    bolt_radius = _bolt_radius_mm(hub, collar, screw)
+    bolt_radius = _bolt_radius_mm(hub)
     foot, radius = _foot(gear, collar, bolt_radius, screw)
     if gear is None and foot >= hub.thickness_mm:
-        raise ValueError(f"its flange of {millimetres(foot)} leaves no collar of {millimetres(hub.thickness_mm)}")
+        raise ValueError(
+            f"its flange of {millimetres(foot)} leaves no collar of {millimetres(hub.thickness_mm)}"
+        )
     height = foot + hub.thickness_mm if gear is not None else hub.thickness_mm
     plan = HubPlan(
         stack=stack,
@@ -183,11 +185,9 @@ def _clamp_radius_mm(stack: Stack, screw: Fastener) -> float:
     return bore + WALL_MM + max(screw.hole_mm, screw.nut_across_mm + LOOSE_MM) / 2
 
 
-def _bolt_radius_mm(hub: Hub, collar_mm: float, screw: Fastener) -> float | None:
-    """Return the radius of the bolt circle, mm; None without bolts. Bolted hubs always have them."""
-    if hub.bolt_circle_mm is not None:
-        return hub.bolt_circle_mm / 2
-    return collar_mm + WALL_MM + screw.head_across_mm / 2 if hub.kind == "bolted" else None
+def _bolt_radius_mm(hub: Hub) -> float | None:
+    """Return the radius of the bolt circle, mm; None without bolts."""
+    return None if hub.bolt_circle_mm is None else hub.bolt_circle_mm / 2
 
 
 def _foot(
@@ -229,7 +229,11 @@ def _refuse_thin(plan: HubPlan, bolt_radius_mm: float | None, screw: Fastener) -
     if bolt_radius_mm is None:
         return
     if plan.gear is not None:
-        edge = plan.gear.spur.pair.wheel.tip_mm if plan.gear.spur.is_internal else plan.gear.spur.pair.wheel.root_mm
+        edge = (
+            plan.gear.spur.pair.wheel.tip_mm
+            if plan.gear.spur.is_internal
+            else plan.gear.spur.pair.wheel.root_mm
+        )
         _refuse_wall("wall between its bolts and its teeth", edge - bolt_radius_mm - screw.hole_mm / 2)
     _refuse_wall("wall between its bore and its bolts", bolt_radius_mm - screw.hole_mm / 2 - reach)
     around = 2 * bolt_radius_mm * math.sin(math.pi / plan.hub.bolts) if plan.hub.bolts > 1 else math.inf
@@ -259,7 +263,7 @@ def _with_screw(plan: HubPlan, screw: Fastener) -> HubPlan:
     best = max(tried, key=lambda cuts: round(_room_mm(plan, cuts), 6))
     if _room_mm(plan, best) < WALL_MM / 2:
         raise ValueError("there is no room for its screw between dogs, pins and bolts")
-    return HubPlan(**{**vars(plan), "cuts": best})
+    return replace(plan, cuts=best)
 
 
 def _set_screw(plan: HubPlan, screw: Fastener, way: complex) -> tuple[BoxCut, ...]:
@@ -270,7 +274,9 @@ def _set_screw(plan: HubPlan, screw: Fastener, way: complex) -> tuple[BoxCut, ..
     nut = bore + 1.5 * WALL_MM
     top = middle + screw.nut_corner_mm / 2 + LOOSE_MM
     return (
-        BoxCut("screw channel", way, (0.0, plan.collar_mm + 1), (-half, half), (middle - half, middle + half)),
+        BoxCut(
+            "screw channel", way, (0.0, plan.collar_mm + 1), (-half, half), (middle - half, middle + half)
+        ),
         BoxCut("nut pocket", way, (nut, nut + screw.nut_mm + LOOSE_MM), (-wide, wide), (0.0, top)),
     )
 
@@ -287,9 +293,15 @@ def _clamp(plan: HubPlan, screw: Fastener, way: complex) -> tuple[BoxCut, ...]:
     # the channel runs across the slit: its own direction is `across`, its sides are distances along `way`
     return (
         BoxCut("slit", way, (0.0, reach), slit, (plan.foot_mm, plan.height_mm + 1)),
-        BoxCut("screw channel", across, (-reach, reach), (-at - half, -at + half), (middle - half, middle + half)),
-        BoxCut("nut pocket", across, (off, off + screw.nut_mm + LOOSE_MM), (-at - nut, -at + nut), (0.0, top)),
-        BoxCut("head pocket", across, (-reach, -off), (-at - head, -at + head), (middle - head, middle + head)),
+        BoxCut(
+            "screw channel", across, (-reach, reach), (-at - half, -at + half), (middle - half, middle + half)
+        ),
+        BoxCut(
+            "nut pocket", across, (off, off + screw.nut_mm + LOOSE_MM), (-at - nut, -at + nut), (0.0, top)
+        ),
+        BoxCut(
+            "head pocket", across, (-reach, -off), (-at - head, -at + head), (middle - head, middle + head)
+        ),
     )
 
 
@@ -312,5 +324,4 @@ def _obstacles(plan: HubPlan) -> list[tuple[complex, float]]:
 def _around(path: BulgePath) -> tuple[complex, float]:
     """Return a circle about a peg, pocket or hole: middle and radius, mm."""
     middle = sum(path.vertices) / len(path.vertices)
-    radius = max(abs(corner - middle) for corner in path.vertices)
-    return middle, radius
+    return middle, path.shifted(-middle).largest_radius

@@ -1,6 +1,7 @@
-"""The built-in table of materials: what contact pressure and stiffness are reckoned with.
+"""The built-in table of materials: what contact pressure, stiffness and teeth are reckoned with.
 
-Young's modulus in GPa, Poisson's ratio, allowed pressure of a line contact (Hertz) in MPa. The values are
+Young's modulus in GPa, Poisson's ratio, allowed pressure of a line contact (Hertz) and strength in tension in
+MPa: typical data-sheet values, from memory. The values are
 ordinary ones for parts at room temperature that run for a long time with little lubrication; a maker who
 knows better writes the material into the project, which then goes before this table.
 """
@@ -22,21 +23,26 @@ class MaterialRow:
     source: str
 
 
-def _row(name: str, modulus_gpa: float, poisson: float, contact_mpa: float, source: str) -> MaterialRow:
-    made = Material(name=name, modulus_gpa=modulus_gpa, poisson=poisson, contact_mpa=contact_mpa)
+def _row(name: str, values: tuple[float, float, float, float], source: str) -> MaterialRow:
+    """Return a material by modulus GPa, ratio, allowed pressure MPa and strength MPa."""
+    modulus, poisson, contact, strength = values
+    made = Material(
+        name=name, modulus_gpa=modulus, poisson=poisson, contact_mpa=contact, strength_mpa=strength
+    )
     return MaterialRow(made, source)
 
 
 _PRINTED = (
-    "modulus and ratio: from memory, ordinary data-sheet values for printed parts; "
+    "modulus, ratio and strength: typical data-sheet value for printed parts, from memory; "
     "allowed pressure: common practice, no source (about half the strength in compression)"
 )
 _PLASTIC = (
-    "modulus and ratio: from memory, ordinary data-sheet values; "
+    "modulus, ratio and strength: typical data-sheet value, from memory; "
     "allowed pressure: common practice, no source (dry running against steel)"
 )
 _METAL = (
     "modulus and ratio: from memory, as in any handbook of engineering; "
+    "strength: typical data-sheet value of ordinary grades, from memory; "
     "allowed pressure: common practice, no source (unhardened, lightly oiled)"
 )
 
@@ -44,13 +50,13 @@ BUILT_IN: Mapping[str, MaterialRow] = MappingProxyType(
     {
         row.material.name: row
         for row in (
-            _row("PLA", 3.3, 0.36, 30.0, _PRINTED),
-            _row("PETG", 2.0, 0.38, 25.0, _PRINTED),
-            _row("ABS", 2.1, 0.37, 22.0, _PRINTED),
-            _row("nylon", 1.7, 0.40, 25.0, _PLASTIC),
-            _row("POM", 2.8, 0.37, 35.0, _PLASTIC),
-            _row("aluminium", 70.0, 0.33, 250.0, _METAL),
-            _row("steel", 210.0, 0.30, 600.0, _METAL),
+            _row("PLA", (3.3, 0.36, 30.0, 50.0), _PRINTED),
+            _row("PETG", (2.0, 0.38, 25.0, 45.0), _PRINTED),
+            _row("ABS", (2.1, 0.37, 22.0, 38.0), _PRINTED),
+            _row("nylon", (1.7, 0.40, 25.0, 60.0), _PLASTIC),
+            _row("POM", (2.8, 0.37, 35.0, 65.0), _PLASTIC),
+            _row("aluminium", (70.0, 0.33, 250.0, 270.0), _METAL),
+            _row("steel", (210.0, 0.30, 600.0, 400.0), _METAL),
         )
     }
 )
