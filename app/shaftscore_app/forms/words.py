@@ -403,8 +403,8 @@ TIPS: Mapping[tuple[str, str], str] = {
     ("Pins", "radius_mm"): "From the axis to the middle of a pin; the play falls as it grows",
     ("Pins", "across_mm"): "Of the bought rod or screw, such as 3 mm",
     ("Pins", "clearance_mm"): "Gap to each side between a pin and its hole, 0.1 mm for a sliding fit",
-    ("Hub", "kind"): "A slot with a screw across it, a set screw on the shaft, or bolts into the last disc",
-    ("Hub", "thickness_mm"): "The width of the gear where its rim is one, unless the stage gives its own",
+    ("Hub", "kind"): "A slit collar with a screw across it, a set screw on the shaft, or bolts through it",
+    ("Hub", "thickness_mm"): "Of its collar, which holds the screw; the teeth of the gear are below it",
     ("Hub", "gear"): "With a module given for the last stage the hub is its driven gear",
     ("FollowerParts", "kind"): "A slide moves its output by the lift, a lever by the ratio of its arms",
     ("FollowerParts", "arm_mm"): "From the pivot to the roller; of a slide from the roller to the output",
@@ -431,7 +431,7 @@ TIPS: Mapping[tuple[str, str], str] = {
     ("Stage", "face_mm"): "Width of the teeth along the axis, eight to ten times the module",
     ("Stage", "centre_mm"): "Between the two axes; the teeth are shifted so that they mesh there",
     ("Stage", "driver_axis"): "Direction of the driver’s shaft end, from the reference line",
-    ("Stage", "driven_axis"): "Direction of the driven shaft, away from the mesh; down reverses a bevel stage",
+    ("Stage", "driven_axis"): "Direction of the driven shaft away from the mesh; down reverses a bevel",
     ("TranslatingRoller", "bearing"): "A bought ball bearing whose outer ring runs on the disc; it sets the "
     "radius and the width of the roller",
     ("SwingingRoller", "bearing"): "A bought ball bearing whose outer ring runs on the disc; it sets the "

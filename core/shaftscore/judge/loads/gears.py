@@ -19,8 +19,8 @@ from shaftscore.built.lewis import allowed_mpa, face_for_mm, form_factor, tangen
 from shaftscore.judge.checks.cures import Attempt, first_verified
 from shaftscore.judge.findings import Cure, Finding, found
 from shaftscore.judge.loads import drive as train
-from shaftscore.layout.drive import placed_stages
 from shaftscore.layout.gears import LEAST_TEETH, face_mm, is_made
+from shaftscore.layout.train import pinion_plans
 from shaftscore.model import Project, Stage
 from shaftscore.model.materials import materials_of
 
@@ -167,7 +167,7 @@ def _torque(edited: Project, load: ToothLoad) -> float:
 def _is_sound(project: Project) -> bool:
     """Return whether the wheels of a project can be made."""
     try:
-        placed_stages(project)
+        pinion_plans(project)
     except ValueError:
         return False
     return True
