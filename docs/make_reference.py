@@ -228,7 +228,7 @@ def materials() -> str:
         "# Materials\n\n"
         + MADE
         + "What a disc or a follower may be made of, what contact pressure (Hertz, a line contact) is "
-        "reckoned with, and the strength that the teeth of gears are judged by. A project's own `materials` go "
+        "reckoned with, and the strength that gears are judged by. A project's own `materials` go "
         "before this table and add to it.\n\n" + table(MATERIAL_HEAD, rows)
     )
 
