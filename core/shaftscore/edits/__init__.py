@@ -68,6 +68,7 @@ from shaftscore.edits.machine import (
     set_rules,
     set_shaft,
     set_stack,
+    set_stage,
     set_tolerances,
 )
 from shaftscore.edits.moving import insert_time, mirror_blocks, move_blocks, shift_lanes
@@ -130,6 +131,7 @@ EDITS: Mapping[str, Edit] = MappingProxyType(
             set_duty,
             set_frame,
             set_not_needed,
+            set_stage,
             set_stack,
             add_stack,
             delete_stack,
@@ -207,6 +209,7 @@ __all__ = [
     "set_shaft",
     "set_stack",
     "set_stacks",
+    "set_stage",
     "set_tolerances",
     "set_window",
     "shift_lanes",

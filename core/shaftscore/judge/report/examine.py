@@ -24,6 +24,7 @@ from shaftscore.judge.flow import FlowResult, WorkBudget, run_of_copy, simulate
 from shaftscore.judge.heights import HEIGHT_RULES, StackHeights, height_findings, machine_heights
 from shaftscore.judge.loads import MachineLoads, machine_loads
 from shaftscore.judge.loads.findings import DRIVE_RULES, LOAD_RULES, drive_findings, lane_findings
+from shaftscore.judge.loads.gears import gear_material
 from shaftscore.judge.report import chance as chances
 from shaftscore.judge.report.causes import CausePlace, FoldedFindings, TriedCopy, fold, kept_folds
 from shaftscore.judge.report.coverage import Coverage, coverage_of
@@ -324,7 +325,9 @@ class _Examination:
         if self.lanes is not None or loads.drive is None:
             return ()
         bent = () if shafts is None else tuple(shafts.found.values())
-        reads = (loads.drive, self.project.shaft, loads.camshaft, *bent)
+        project = self.project
+        wheels = (project.stacks[0], project.materials, project.frame, gear_material(project)[0])
+        reads = (loads.drive, project.shaft, loads.camshaft, *wheels, *bent)
 
         def judge() -> Iterable[Finding]:
             return drive_findings(loads, None if shafts is None else shafts.friction_nm())

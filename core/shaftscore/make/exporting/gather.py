@@ -18,6 +18,8 @@ from shaftscore.make.files.threemf import too_large
 from shaftscore.make.proof.mates import fit_inputs
 from shaftscore.make.solids import MadePart, SolidError, coupon_part, disc_part, spacer_part
 from shaftscore.make.solids.feet import with_feet
+from shaftscore.make.solids.gear import pinion_makers
+from shaftscore.make.solids.hub import hub_part
 from shaftscore.make.solids.part import WITH_FITS
 from shaftscore.model import Lane, Project, Stack
 from shaftscore.solution import LaneSolution
@@ -115,9 +117,16 @@ def _spacers(project: Project) -> Iterator[tuple[Stack, int]]:
 
 
 def _others(project: Project) -> Iterator[Callable[[], MadePart]]:
-    """Yield what makes the spacers and the fit coupon of each stack."""
+    """Yield what makes the spacers and the fit coupon of each stack, hubs and pinions."""
     yield from (partial(spacer_part, project, stack, count) for stack, count in _spacers(project))
     yield from (partial(coupon_part, project, stack) for stack in _used(project))
+    yield from _train(project)
+
+
+def _train(project: Project) -> Iterator[Callable[[], MadePart]]:
+    """Yield what makes the hub of each stack that has one, and the pinions of the stages with a module."""
+    yield from (partial(hub_part, project, stack) for stack in _used(project) if stack.hub is not None)
+    yield from pinion_makers(project)
 
 
 def _is_empty(solved: LaneSolution) -> bool:

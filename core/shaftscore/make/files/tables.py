@@ -134,7 +134,8 @@ def _printed(project: Project, item: OrderedPart, stem: str) -> Row:
     part = item.part
     stack = next(stack for stack in project.stacks if stack.id == part.stack_id)
     material = part_material(project, part)
-    size = f"{_wide(part)}, {part.thickness_mm:g} mm thick"
+    high = f"{part.top_mm:g} mm high" if part.raised else f"{part.thickness_mm:g} mm thick"
+    size = f"{_wide(part)}, {high}"
     what = "fit coupon" if part.kind == "coupon" else part.kind
     return (part.code, part.label, what, stack.label, str(part.count), size, material, part.revision, stem)
 
