@@ -6,6 +6,7 @@ To add a check, write its module and add its row.
 from shaftscore.judge.checks.base import Check, LaneCheck, MachineCheck, Memo, run_checks
 from shaftscore.judge.checks.drop import DROP
 from shaftscore.judge.checks.exclusive import OVERLAP
+from shaftscore.judge.checks.frame import FRAME
 from shaftscore.judge.checks.interference import INTERFERENCE
 from shaftscore.judge.checks.interlock import INTERLOCK
 from shaftscore.judge.checks.no_time import NO_TIME
@@ -28,6 +29,7 @@ CHECKS: tuple[Check, ...] = (
     FACE_WIDTH,
     PARTS,
     WALLS,
+    FRAME,
     INTERFERENCE,
     UNSOLVED,
     UNREAD,
