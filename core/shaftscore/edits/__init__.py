@@ -48,6 +48,7 @@ from shaftscore.edits.lanes import (
     set_levels,
     set_load,
     size_base_circles,
+    spread_followers,
 )
 from shaftscore.edits.laws import use_law
 from shaftscore.edits.machine import (
@@ -116,6 +117,7 @@ EDITS: Mapping[str, Edit] = MappingProxyType(
             set_discs,
             set_load,
             size_base_circles,
+            spread_followers,
             set_name,
             set_names,
             set_notes,
@@ -214,6 +216,7 @@ __all__ = [
     "set_window",
     "shift_lanes",
     "size_base_circles",
+    "spread_followers",
     "stretch_block",
     "use_law",
     "write_states",

@@ -2,8 +2,8 @@
 
 Young's modulus in GPa, Poisson's ratio, allowed pressure of a line contact (Hertz) and strength in tension in
 MPa, density in g/cm³: typical data-sheet values, from memory. The values are ordinary ones for parts at room
-temperature that run for a long time with little lubrication; a maker who knows better writes the material into
-the project, which then goes before this table.
+temperature that run for a long time with little lubrication; a maker who knows better writes the material
+into the project, which then goes before this table.
 """
 
 from __future__ import annotations
