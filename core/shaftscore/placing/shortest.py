@@ -20,6 +20,7 @@ from shaftscore.kinematics.motion.segments import Move
 from shaftscore.kinematics.profiles import shortest_move
 from shaftscore.kinematics.profiles.sizing import LEAST_BASE_MM
 from shaftscore.model import Block, Lane, Project, replaced
+from shaftscore.model.driven import driven_follower
 from shaftscore.placing.affine import STEP_DEG
 from shaftscore.solution.lane import begun_lane, finished_lane, lane_reads
 
@@ -40,7 +41,7 @@ class Shortest:
     def steps(self, lane: Lane, block: int, move: Move, drawn_deg: float) -> float:
         """Return the least length of the move to a block, own steps; as drawn where no length will do."""
         key = (
-            lane.follower.model_dump_json(),
+            driven_follower(lane).model_dump_json(),
             lane.disc.base_radius_mm,
             lane.stack,
             lane.load,
@@ -80,7 +81,7 @@ class Shortest:
             return None
         outputs = np.zeros((4, len(lane.levels)))
         outputs[0] = list(lane.levels.values())
-        return max(LEAST_BASE_MM, self._largest - float(lift_of(lane.follower, outputs)[0].max()))
+        return max(LEAST_BASE_MM, self._largest - float(lift_of(driven_follower(lane), outputs)[0].max()))
 
     def _by_force(self, lane: Lane, move: Move) -> float | None:
         """Return the least length at which forces and stress keep their limits; None if none is known."""
