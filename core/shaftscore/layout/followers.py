@@ -1,9 +1,9 @@
 """Followers as parts: their key points over the cycle, where each part is, and what they do.
 
 A lane with `parts` is moved by one of three. *Slide*: a bar that moves along the line of travel in a guide;
-its output is the lift. *Lever*: an arm about a pivot; roller and output on one line from the pivot. *Straight-
-line lever*: such a lever whose end carries a coupler, held at its far end by a guide link with a pivot of
-its own; the output is a point of the coupler (`shaftscore.built.guidance`).
+its output is the lift. *Lever*: an arm about a pivot; roller and output are on one line from the pivot.
+*Straight-line lever*: such a lever whose end carries a coupler, held at its far end by a guide link with a
+pivot of its own; the output is a point of the coupler (`shaftscore.built.guidance`).
 
 Frames of the parts: a slide has its roller's axle at the origin and its output on +x; a lever has its pivot
 at the origin and its roller on +x; a link its first joint at the origin and the other on +x; a bracket of a
@@ -30,14 +30,11 @@ from shaftscore.kinematics.motion.lane import LaneMotion
 from shaftscore.kinematics.profiles import Profile
 from shaftscore.layout.placed import Course, Placement, PlanPose, Points, Reals, standing
 from shaftscore.model import Lane, Project, TranslatingFlat, TranslatingRoller
-from shaftscore.model.driven import lane_guidance
-from shaftscore.model.follower_parts import FollowerParts
+from shaftscore.model.guided import lane_guidance
+from shaftscore.model.parts import FollowerParts
 from shaftscore.solution import LaneSolution
 from shaftscore.stack import stack_plan
-from shaftscore.stack.followers import FollowerBands, follower_bands
-
-FLOOR_MM = 3.0
-"""How far the face that brackets stand on is below the lowest disc where no frame says it, mm."""
+from shaftscore.stack.followers import FLOOR_MM, FollowerBands, follower_bands
 
 WALL_MM = 2.4
 """Material about a hole, mm (common practice: six lines of a 0.4 mm nozzle)."""
@@ -163,7 +160,7 @@ class FollowerLayout:
         along = (roller - self.pivot) / np.abs(roller - self.pivot)
         hook = None if hook_mm is None else self.pivot + hook_mm * along
         if self.guide is None:
-            return FollowerPoints(roller, self.pivot + output_arm_mm(self.parts) * along, hook)
+            return FollowerPoints(roller, self.pivot + self.parts.output_mm * along, hook)
         joint, output, far = self._placed(self.guide.joints(lift_mm / self.parts.arm_mm))
         return FollowerPoints(roller, output, hook, joint, far)
 
@@ -197,6 +194,16 @@ class FollowerLayout:
         swing = 0.0 if self.pivot is None else float(np.degrees(lift / self.parts.arm_mm))
         parts, pivots = COUNTS[self.parts.kind]
         return FollowerFigures(travel / lift, travel, lift, swing, off, parts, pivots)
+
+    def own_axis(self, code: str, points: FollowerPoints) -> tuple[complex, complex]:
+        """Return the origin of a moving part and a point on its +x axis, at the first of the points, mm."""
+        if code.endswith("-1") and points.joint is not None and points.far is not None:
+            return complex(points.joint[0]), complex(points.far[0])
+        if code.endswith("-2") and self.guide_pivot is not None and points.far is not None:
+            return self.guide_pivot, complex(points.far[0])
+        if self.pivot is not None:
+            return self.pivot, complex(points.roller[0])
+        return complex(points.roller[0]), complex(points.output[0])
 
     @property
     def link_band(self) -> HeightBand:
@@ -281,11 +288,6 @@ class FollowerLayout:
 
 COUNTS = {"slide": (2, 0), "lever": (2, 1), "straight-line": (5, 4)}
 """By kind: how many parts are made, and how many pivots there are."""
-
-
-def output_arm_mm(parts: FollowerParts) -> float:
-    """Return the distance of a lever's output, or of its coupler's joint, from the pivot, mm."""
-    return parts.arm_mm if parts.output_arm_mm is None else parts.output_arm_mm
 
 
 def part_code(lane: Lane, letter: str, number: int = 0) -> str:

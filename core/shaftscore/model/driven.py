@@ -9,7 +9,8 @@ from __future__ import annotations
 
 from functools import lru_cache
 
-from shaftscore.built.guidance import GuidedLever, guided_lever
+from shaftscore.built.guidance import GuidedLever
+from shaftscore.model.guided import lane_guidance
 from shaftscore.model.lanes import Follower, Lane, LinkPoint, SwingingRoller
 
 
@@ -23,26 +24,6 @@ def driven_follower(lane: Lane) -> Follower:
         return lane.follower
     assert isinstance(lane.follower, SwingingRoller)
     return _guided(lane.follower, guide)
-
-
-def lane_guidance(lane: Lane) -> GuidedLever | None:
-    """Return the guidance of a lane with a straight-line lever over its travel; None for other lanes.
-
-    Raises GuidanceError for links that cannot guide it, which no lane of a file has.
-    """
-    parts = lane.parts
-    if parts is None or parts.kind != "straight-line":
-        return None
-    output_mm = parts.arm_mm if parts.output_arm_mm is None else parts.output_arm_mm
-    lengths = [None, None] if parts.links is None else [link.mm for link in parts.links]
-    return guided_lever(output_mm, travel_mm(lane), *lengths)
-
-
-def travel_mm(lane: Lane) -> float:
-    """Return the highest output of a lane, mm; 0 without levels or points."""
-    if lane.points is not None:
-        return max(point.output_mm for point in lane.points)
-    return max(lane.levels.values(), default=0.0)
 
 
 @lru_cache(maxsize=256)

@@ -184,7 +184,8 @@ def _ridden(project: Project, rider: Lane, motion: MotionSource) -> Profile | No
         return NoProfile("kind", f"{host.label}, whose disc it rides on, has no motion")
     base = _base(project, host, sizing_for(project, host, own), None)
     there = replace(placement_of(project, host), station_deg=rider.station_deg)
-    return _profile(sizing_of(driven_follower(rider), there, edge_of(motion), limits_of(project, rider)), base)
+    follower = driven_follower(rider)
+    return _profile(sizing_of(follower, there, edge_of(motion), limits_of(project, rider)), base)
 
 
 def _field(lane: Lane, name: str) -> object:

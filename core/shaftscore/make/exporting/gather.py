@@ -17,6 +17,7 @@ from shaftscore.make.files.order import MakeOrder, OrderedPart
 from shaftscore.make.files.threemf import too_large
 from shaftscore.make.proof.mates import fit_inputs
 from shaftscore.make.solids import MadePart, SolidError, coupon_part, disc_part, spacer_part
+from shaftscore.make.solids.followers import follower_makers
 from shaftscore.make.solids.part import WITH_FITS
 from shaftscore.model import Lane, Project, Stack
 from shaftscore.solution import LaneSolution
@@ -51,7 +52,7 @@ def gather(report: Report, formats: tuple[str, ...], progress: Progress, despite
     if not items:
         why = "; ".join(notes[:NAMED]) or "no lane of the project makes one"
         raise ExportError(f"there is no disc to export: {why}")
-    for make in _others(project):
+    for make in _others(report):
         take(_whole(make), optional=despite_errors)
     items = _with_fits(project, items)
     notes += [note for item in items for note in item.part.notes] + too_large(project, items)
@@ -100,10 +101,12 @@ def _spacers(project: Project) -> Iterator[tuple[Stack, int]]:
             yield stack, count
 
 
-def _others(project: Project) -> Iterator[Callable[[], MadePart]]:
-    """Yield what makes the spacers and the fit coupon of each stack."""
+def _others(report: Report) -> Iterator[Callable[[], MadePart]]:
+    """Yield what makes the spacers and the fit coupon of each stack, and the parts of followers."""
+    project = report.project
     yield from (partial(spacer_part, project, stack, count) for stack, count in _spacers(project))
     yield from (partial(coupon_part, project, stack) for stack in _used(project))
+    yield from follower_makers(report.solution)
 
 
 def _is_empty(solved: LaneSolution) -> bool:

@@ -16,10 +16,8 @@ from shaftscore.make.solids.strokes import GRID_HEIGHT, Polyline, text_strokes, 
 from shaftscore.make.solids.trouble import SolidError
 from shaftscore.model import Project
 from shaftscore.stack import BulgePath, mark_depth
+from shaftscore.stack.followers import TURNING_MM
 from shaftscore.stack.paths import circle
-
-TURNING_MM = 0.1
-"""Clearance to each side of a rod or screw that turns in its hole, mm (common practice, no source)."""
 
 JOINT_MM = 3.0
 """Diameter of the screws that join links and hold brackets: M3."""

@@ -7,10 +7,10 @@ washer below its lever. A guide is a block with a tunnel for each bar, open at b
 from __future__ import annotations
 
 from shaftscore.base.wording import millimetres
+from shaftscore.built.heights import HeightBand
 from shaftscore.layout.followers import FollowerLayout, half_width_mm, part_code
 from shaftscore.make.solids.bars import (
     JOINT_MM,
-    TURNING_MM,
     WALL_MM,
     BarHole,
     code_marks,
@@ -25,13 +25,11 @@ from shaftscore.make.solids.revision import bar_hash
 from shaftscore.make.solids.trouble import SolidError
 from shaftscore.model import Project, TranslatingRoller
 from shaftscore.stack import BulgePath
+from shaftscore.stack.followers import TURNING_MM, post_radius_mm
 from shaftscore.stack.paths import circle
 
 FOOT_MM = 4.0
 """Thickness of a foot, mm."""
-
-POST_WALL_MM = 3.0
-"""Material about the rod in a post, mm."""
 
 LABEL_MM = 16.0
 """Room for the code on a foot, between post and screw, mm."""
@@ -53,19 +51,13 @@ def bracket_part(project: Project, layout: FollowerLayout) -> MadePart:
     return _post(project, layout)
 
 
-def post_radius_mm(pivot_rod_mm: float) -> float:
-    """Return the radius of a post about a pivot's rod, mm."""
-    return pivot_rod_mm / 2 + TURNING_MM + POST_WALL_MM
-
-
 def _post(project: Project, layout: FollowerLayout) -> MadePart:
     """Make the post of a lever's pivot, twice for a straight-line lever: both links are level."""
     code, rod = part_code(layout.lane, "K"), layout.parts.pivot_rod_mm
     height = layout.bands.levers[0].bottom_mm - layout.lane.follower.washer_mm - layout.floor_mm
     if height < FOOT_MM:
-        raise SolidError(
-            f"{code}: its lever is {millimetres(height)} over the frame; at least {millimetres(FOOT_MM)} required"
-        )
+        told = f"{code}: its lever is {millimetres(height)} over the frame"
+        raise SolidError(f"{told}; at least {millimetres(FOOT_MM)} required")
     radius = post_radius_mm(rod)
     bore = turning_hole("rod", 0.0, rod)
     out = radius + LABEL_MM + JOINT_MM / 2
@@ -110,14 +102,11 @@ def _guide(project: Project, layout: FollowerLayout) -> MadePart:
     screws = _ears(length, side)
     tunnel = half + SLIDING_MM
     box = box_path(complex(-1, -tunnel), complex(length + 1, tunnel))
-    made_from = bar_hash(
-        project, f"guide {code}", [length, half, top, *(value for bar in bars for value in (bar.bottom_mm, bar.top_mm))]
-    )
-    edge = side + stroke_width(project.print.nozzle_mm)
-    rooms = [
-        (complex(length / 2, way * (edge + EAR_MM) / 2), length - 4 * WALL_MM - 2 * JOINT_MM, EAR_MM - 2.0)
-        for way in (-1, 1)
-    ]
+    heights = [value for bar in bars for value in (bar.bottom_mm, bar.top_mm)]
+    made_from = bar_hash(project, f"guide {code}", [length, half, top, *heights])
+    stroke = stroke_width(project.print.nozzle_mm)
+    long = length - 2 * (_inset() + JOINT_MM / 2 + TURNING_MM + stroke)
+    rooms = [(complex(length / 2, way * (side + EAR_MM / 2)), long, EAR_MM - 2 * stroke) for way in (-1, 1)]
     marks = code_marks(project, (code, made_from), rooms, FOOT_MM)
     return plain_part(
         project,
@@ -130,7 +119,7 @@ def _guide(project: Project, layout: FollowerLayout) -> MadePart:
             made_from=made_from,
             holes=screws,
             raised=(("guide", box_path(complex(0, -side), complex(length, side)), (0.0, top)),),
-            sunk=tuple(("tunnel", box, (bar.bottom_mm - SLIDING_MM, bar.top_mm + SLIDING_MM)) for bar in bars),
+            sunk=tuple(("tunnel", box, _tunnel(bar)) for bar in bars),
             marks=marks,
             stack_id=project.stack_of(layout.lane).id,
             notes=no_code_note(code, marks),
@@ -138,9 +127,19 @@ def _guide(project: Project, layout: FollowerLayout) -> MadePart:
     )
 
 
+def _tunnel(bar: HeightBand) -> tuple[float, float]:
+    """Return the heights of the tunnel of a bar, mm."""
+    return bar.bottom_mm - SLIDING_MM, bar.top_mm + SLIDING_MM
+
+
+def _inset() -> float:
+    """Return how far the screws of a guide's foot are from its ends, mm."""
+    return JOINT_MM / 2 + TURNING_MM + WALL_MM
+
+
 def _ears(length_mm: float, side_mm: float) -> tuple[BulgePath, ...]:
     """Return the four screw holes of a guide's foot."""
     radius = JOINT_MM / 2 + TURNING_MM
-    inset, out = radius + WALL_MM, side_mm + EAR_MM / 2
+    inset, out = _inset(), side_mm + EAR_MM / 2
     places = [(inset, -out), (length_mm - inset, -out), (length_mm - inset, out), (inset, out)]
     return tuple(circle(radius, complex(*place)) for place in places)

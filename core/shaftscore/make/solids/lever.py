@@ -6,10 +6,11 @@ output or joint, as wide from pivot to roller as interference takes it; it gets 
 
 from __future__ import annotations
 
-from shaftscore.base.wording import millimetres
+from dataclasses import dataclass
+
 from shaftscore.built.bearings import BEARINGS
 from shaftscore.built.guidance import GuidedLever
-from shaftscore.layout.followers import FollowerLayout, half_width_mm, output_arm_mm, part_code
+from shaftscore.layout.followers import FollowerLayout, half_width_mm, part_code
 from shaftscore.make.solids.bars import (
     HOOK_MM,
     JOINT_MM,
@@ -42,48 +43,58 @@ def axle_mm(layout: FollowerLayout) -> float:
     return float(min(AXLE_MM, radius) if bearing is None else bearing.bore_mm)
 
 
+@dataclass(frozen=True)
+class FlatBar:
+    """A flat bar: the letter and number of its code, its name for people, holes, bosses, half width, mm."""
+
+    letter: str
+    number: int
+    label: str
+    holes: tuple[BarHole, ...]
+    bosses: tuple[tuple[float, float], ...]
+    half_mm: float
+    count: int = 1
+
+
 def lever_part(project: Project, layout: FollowerLayout) -> MadePart:
     """Make a lane's lever; raises SolidError where its holes leave too little material."""
-    parts, code = layout.parts, part_code(layout.lane, "L")
-    half = half_width_mm(layout.lane)
-    screw = BarHole("roller", parts.arm_mm, axle_mm(layout) / 2)
-    end = output_arm_mm(parts)
-    is_led = layout.guide is not None
-    joint = turning_hole("joint", end, JOINT_MM) if is_led else BarHole("output", end, parts.output_hole_mm / 2)
-    if abs(end - parts.arm_mm) < 1e-9:
-        raise SolidError(f"{code}: the output is at the roller; set the output arm to another length")
-    wide = [turning_hole("pivot", 0.0, parts.pivot_rod_mm), screw]
-    holes = [*wide, joint]
-    if parts.spring_hook_mm is not None:
-        holes.append(BarHole("spring hook", parts.spring_hook_mm, HOOK_MM / 2))
-    refuse_thin(code, holes, half)
-    bosses = [(hole.at_mm, half) for hole in wide]
-    bosses += [(hole.at_mm, min(half, hole.boss[1])) for hole in holes[2:]]
-    count = len(layout.bands.levers)
-    return _bar(project, layout, "L", f"lever of {layout.lane.label}", holes, bosses, half, count)
-
-
-def link_parts(project: Project, layout: FollowerLayout) -> tuple[MadePart, ...]:
-    """Make the coupler and the guide link of a straight-line lever; nothing for other kinds.
-
-    Raises SolidError where their holes leave too little material.
-    """
-    guide, parts = layout.guide, layout.parts
-    if guide is None:
-        return ()
-    coupler = _coupler_holes(guide, parts.output_hole_mm)
-    link = (
+    parts, half, end = layout.parts, half_width_mm(layout.lane), layout.parts.output_mm
+    wide = (
         turning_hole("pivot", 0.0, parts.pivot_rod_mm),
-        turning_hole("joint", guide.guide_mm, JOINT_MM),
+        BarHole("roller", parts.arm_mm, axle_mm(layout) / 2),
     )
-    made = []
-    for number, (name, holes) in enumerate((("coupler", coupler), ("guide link", link)), start=1):
-        half = max(hole.boss[1] for hole in holes)
-        refuse_thin(part_code(layout.lane, "G", number), holes, half)
-        bosses = [hole.boss for hole in holes]
-        title = f"{name} of {layout.lane.label}"
-        made.append(_bar(project, layout, "G", title, list(holes), bosses, half, 1, number))
-    return tuple(made)
+    narrow = [BarHole("output", end, parts.output_hole_mm / 2)]
+    if layout.guide is not None:
+        narrow = [turning_hole("joint", end, JOINT_MM)]
+    if parts.spring_hook_mm is not None:
+        narrow.append(BarHole("spring hook", parts.spring_hook_mm, HOOK_MM / 2))
+    bosses = [(hole.at_mm, half) for hole in wide]
+    bosses += [(hole.at_mm, min(half, hole.boss[1])) for hole in narrow]
+    count, label = len(layout.bands.levers), f"lever of {layout.lane.label}"
+    return _bar(project, layout, FlatBar("L", 0, label, (*wide, *narrow), tuple(bosses), half, count))
+
+
+def coupler_part(project: Project, layout: FollowerLayout) -> MadePart:
+    """Make the coupler of a straight-line lever; raises SolidError where its holes leave too little."""
+    assert layout.guide is not None
+    return _link(project, layout, 1, "coupler", _coupler_holes(layout.guide, layout.parts.output_hole_mm))
+
+
+def guide_link_part(project: Project, layout: FollowerLayout) -> MadePart:
+    """Make the guide link of a straight-line lever; raises SolidError where its holes leave too little."""
+    assert layout.guide is not None
+    pivot = turning_hole("pivot", 0.0, layout.parts.pivot_rod_mm)
+    return _link(
+        project, layout, 2, "guide link", (pivot, turning_hole("joint", layout.guide.guide_mm, JOINT_MM))
+    )
+
+
+def _link(
+    project: Project, layout: FollowerLayout, number: int, name: str, holes: tuple[BarHole, ...]
+) -> MadePart:
+    bosses = tuple(hole.boss for hole in holes)
+    half = max(radius for _, radius in bosses)
+    return _bar(project, layout, FlatBar("G", number, f"{name} of {layout.lane.label}", holes, bosses, half))
 
 
 def _coupler_holes(guide: GuidedLever, output_hole_mm: float) -> tuple[BarHole, ...]:
@@ -94,38 +105,27 @@ def _coupler_holes(guide: GuidedLever, output_hole_mm: float) -> tuple[BarHole, 
     )
 
 
-def _bar(
-    project: Project,
-    layout: FollowerLayout,
-    letter: str,
-    label: str,
-    holes: list[BarHole],
-    bosses: list[tuple[float, float]],
-    half_mm: float,
-    count: int,
-    number: int = 0,
-) -> MadePart:
+def _bar(project: Project, layout: FollowerLayout, bar: FlatBar) -> MadePart:
     """Make a flat bar with holes, its code between them."""
-    code, thick = part_code(layout.lane, letter, number), layout.parts.thickness_mm
-    if thick < 1.0:
-        raise SolidError(f"{code}: it is {millimetres(thick)} thick; at least 1.0 mm required")
-    sizes = [thick, *(value for boss in bosses for value in boss)]
-    sizes += [value for hole in holes for value in (hole.at_mm, hole.radius_mm)]
+    code, thick = part_code(layout.lane, bar.letter, bar.number), layout.parts.thickness_mm
+    refuse_thin(code, bar.holes, bar.half_mm)
+    sizes = [thick, *(value for boss in bar.bosses for value in boss)]
+    sizes += [value for hole in bar.holes for value in (hole.at_mm, hole.radius_mm)]
     made_from = bar_hash(project, f"bar {code}", sizes)
-    rooms = rooms_between(holes, half_mm, stroke_width(project.print.nozzle_mm))
+    rooms = rooms_between(bar.holes, bar.half_mm, stroke_width(project.print.nozzle_mm))
     marks = code_marks(project, (code, made_from), rooms, thick)
     return plain_part(
         project,
         PlainPart(
             kind="lever",
             code=code,
-            label=label,
+            label=bar.label,
             thickness_mm=thick,
-            contour=bar_path(bosses),
+            contour=bar_path(bar.bosses),
             made_from=made_from,
-            holes=tuple(hole.path for hole in holes),
+            holes=tuple(hole.path for hole in bar.holes),
             marks=marks,
-            count=count,
+            count=bar.count,
             stack_id=project.stack_of(layout.lane).id,
             notes=no_code_note(code, marks),
         ),
