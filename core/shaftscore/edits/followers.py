@@ -114,7 +114,7 @@ def parts_with(lane: Lane, fields: Mapping[str, Any]) -> FollowerParts | None:
 
 
 def copy_parts(project: Project, lane_id: str, others: Sequence[str]) -> Edited:
-    """Give other lanes the follower and the parts of a lane; each keeps its spring's hook place with them.
+    """Put the follower and the parts of a lane on other lanes as well.
 
     Raises EditError where a lane cannot have them, with its name.
     """

@@ -21,7 +21,7 @@ from math import sqrt
 import numpy as np
 
 from shaftscore.base.angles import wrap
-from shaftscore.base.wording import millimetres
+from shaftscore.base.wording import millimetres, plain
 from shaftscore.built.guidance import GuidedLever
 from shaftscore.built.heights import HeightBand
 from shaftscore.built.linkage import straight_fit
@@ -32,6 +32,7 @@ from shaftscore.layout.placed import Course, Placement, PlanPose, Points, Reals,
 from shaftscore.model import Lane, Project, TranslatingFlat, TranslatingRoller
 from shaftscore.model.guided import lane_guidance
 from shaftscore.model.parts import FollowerParts
+from shaftscore.model.parts_fit import PIVOT_MM
 from shaftscore.solution import LaneSolution
 from shaftscore.stack import stack_plan
 from shaftscore.stack.followers import FLOOR_MM, FollowerBands, follower_bands
@@ -131,7 +132,10 @@ class FollowerLayout:
 
     @cached_property
     def guide_start(self) -> complex | None:
-        """The inner end of a slide's guide on its line of travel, machine frame, mm; None for levers."""
+        """The inner end of a slide's guide on its line of travel, machine frame, mm; None for levers.
+
+        Raises FollowerLayoutError where the follower's record does not say where it begins.
+        """
         follower = self.profile.follower
         if self.pivot is not None:
             return None
@@ -327,9 +331,20 @@ def half_width_mm(lane: Lane) -> float:
 
 
 def _check(layout: FollowerLayout) -> None:
-    """Refuse parts that would not reach or would meet themselves."""
+    """Refuse parts that would not reach or would meet themselves, and a pivot that is elsewhere."""
     if layout.pivot is None:
         _check_slide(layout)
+        return
+    given = layout.parts.pivot
+    if given is None:
+        return
+    there = (layout.pivot - layout.axis) / layout.station
+    if abs(there - complex(given.x_mm, given.y_mm)) > PIVOT_MM:
+        at = f"{plain(there.real, 2)} and {plain(there.imag, 2)} mm"
+        told = f"{plain(given.x_mm)} and {plain(given.y_mm)} mm"
+        raise FollowerLayoutError(
+            f"{layout.lane.label}: the pivot is at {at} of the station line, not at {told}"
+        )
 
 
 def _check_slide(layout: FollowerLayout) -> None:

@@ -49,7 +49,7 @@ ROD_OVER_MM = 5.0
 
 @dataclass(frozen=True, eq=False)
 class DrawnShape:
-    """A line of the drawing: corners, complex mm; closed or not. name: what it is, for people."""
+    """A line of the drawing: corners, (n,) complex mm; closed or not. name: what it is, for people."""
 
     kind: ShapeKind
     corners: Points
