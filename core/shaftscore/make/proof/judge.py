@@ -16,6 +16,7 @@ from shaftscore.make.proof.fits import FitProof, FitProver, FitTask
 from shaftscore.make.proof.placing import ExpectedCopies, misplaced
 from shaftscore.make.proof.prove import STEP_DEG, DiscProof, ProofTask, prove
 from shaftscore.make.proof.reading import FileContents
+from shaftscore.make.proof.reading.solid import SolidPart
 from shaftscore.make.proof.rim import RimError
 
 FULL_STEP_DEG = 0.01
@@ -50,13 +51,24 @@ class FileVerdict:
 
 
 class Judge:
-    """Judges files, one after the other; full: at the finest step, and each body by itself."""
+    """Judges files, one after the other; full: at the finest step, and each body by itself.
+
+    bodies: those of files for a printer, by code.
+    """
 
     def __init__(self, *, full: bool = False) -> None:
         """Begin without anything found."""
         self._full = full
         self._found: dict[tuple[PartTask, bytes], FileVerdict] = {}
         self._fits = FitProver()
+        self.bodies: dict[str, SolidPart] = {}
+
+    def keep_bodies(self, contents: FileContents, tasks: Sequence[PartTask]) -> None:
+        """Keep the bodies that a file holds for the proof of the assembly; of each part the first one read."""
+        for task in tasks:
+            part = contents.parts.get(task.code)
+            if isinstance(part, SolidPart):
+                self.bodies.setdefault(task.code, part)
 
     def judge(
         self, contents: FileContents, tasks: Sequence[PartTask], copies: ExpectedCopies | None = None
