@@ -34,6 +34,7 @@ ROOMS = {
         "kinematics.profiles",
         "solution",
         "stack",
+        "layout",
         "rules",
         "judge.findings",
         "judge.bodies",

@@ -17,6 +17,7 @@ from shaftscore.make.files.order import MakeOrder, OrderedPart
 from shaftscore.make.files.threemf import too_large
 from shaftscore.make.proof.mates import fit_inputs
 from shaftscore.make.solids import MadePart, SolidError, coupon_part, disc_part, spacer_part
+from shaftscore.make.solids.part import WITH_FITS
 from shaftscore.model import Lane, Project, Stack
 from shaftscore.solution import LaneSolution
 from shaftscore.stack import stack_plan
@@ -62,7 +63,10 @@ def _with_fits(project: Project, items: Sequence[OrderedPart]) -> list[OrderedPa
     """Return the parts with the fits of their stacks."""
     coupons = {item.part.stack_id for item in items if item.part.kind == "coupon"}
     fits = {stack.id: fit_inputs(project, stack, coupon=stack.id in coupons) for stack in _used(project)}
-    return [replace(item, fits=fits[item.part.stack_id]) for item in items]
+    return [
+        replace(item, fits=fits[item.part.stack_id]) if item.part.kind in WITH_FITS else item
+        for item in items
+    ]
 
 
 def _disc(report: Report, lane: Lane) -> OrderedPart | str:

@@ -67,12 +67,14 @@ class FileEntry:
 class PartEntry:
     """One part (a spacer has no lane): the hash of its inputs, its own files, and what the proofs found.
 
+    kind: as in `MadePart`.
     shape: what it should be (`make.proof.recorded_shape`); printed_shape: the same with the corrections for a
     printer, None if there are none. exact_without: what its exact solid leaves out. fit: how far the part in
     each file can turn and shift.
     """
 
     code: str
+    kind: str
     name: str
     lane: str | None
     stack: str
@@ -120,6 +122,7 @@ def part_entry(item: OrderedPart, files: Sequence[FileEntry], verdict: FileVerdi
     shape, corrected = (recorded_shape(shape_of(part, made)) for made in ("drawn", "printed"))
     return PartEntry(
         code=part.code,
+        kind=part.kind,
         name=part.label,
         lane=part.lane_id,
         stack=part.stack_id,

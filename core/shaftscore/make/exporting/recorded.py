@@ -13,6 +13,7 @@ from shaftscore.make.proof.fits import FitTask
 from shaftscore.make.proof.mates import FitInputs, read_inputs
 from shaftscore.make.proof.shape import Made
 from shaftscore.make.solids.coupon import is_coupon
+from shaftscore.make.solids.part import WITH_FITS
 
 Entry = Mapping[str, Any]
 """An object of a manifest."""
@@ -59,7 +60,7 @@ class RecordedParts:
 
         Raises ExportError if they are recorded and cannot be read.
         """
-        if self._fits is None:
+        if self._fits is None or self._entries[code].get("kind", "disc") not in WITH_FITS:
             return ()
         stack = str(self._entries[code].get("stack"))
         if stack not in self._fits:

@@ -17,7 +17,7 @@ from shaftscore.make.solids import MadePart
 MILLIMETRES = 4
 """The DXF format's code for millimetres in $INSUNITS."""
 
-COLOURS = {"cut": 7, "groove": 3, "mark": 5, "dog": 6, "centre": 8}
+COLOURS = {"cut": 7, "groove": 3, "mark": 5, "dog": 6, "step": 4, "centre": 8}
 """Colours of the layers in the format's index."""
 
 

@@ -12,15 +12,18 @@ LONGEST = 40
 def file_stem(code: str, label: str) -> str:
     """Return `A1_oolong-tea` for code A1 and the name "Oolong téa"; the code alone if nothing is left.
 
-    Codes are unique in a project and hold A to Z and 0 to 9 only, so stems are unique too, also where
-    a disk may not distinguish capitals.
+    Codes are unique in a project and hold A to Z, 0 to 9 and hyphens only, so stems are unique too, also
+    where a disk may not distinguish capitals.
     """
     plain = unicodedata.normalize("NFKD", label).encode("ascii", "ignore").decode("ascii")
     words = re.sub(r"[^A-Za-z0-9]+", "-", plain).strip("-").lower()[:LONGEST].strip("-")
     return f"{code}_{words}" if words else code
 
 
-_CODE = r"(?:[A-Z]{1,2}[0-9]{1,2}|(?:SPACER|FIT)[0-9]{0,3})"
+_CODE = (
+    r"(?:[A-Z]{1,2}[0-9]{1,2}(?:-[LSKG])?|(?:SPACER|FIT|HUB|PINION|PILLAR|KNOB)[0-9]{0,3}|PLATE-(?:BOTTOM|TOP))"
+    r"(?:-[0-9]{1,2})?"
+)
 _WORDS = rf"(?:_[a-z0-9-]{{1,{LONGEST}}})?"
 
 _EXPORT_NAME = re.compile(
@@ -31,7 +34,7 @@ _EXPORT_NAME = re.compile(
 
 
 def is_code(text: str) -> bool:
-    """Return whether a text can be the code of a part: of a disc, of spacers, of a fit coupon."""
+    """Return whether a text can be the code of a part."""
     return re.fullmatch(_CODE, text) is not None
 
 

@@ -89,9 +89,7 @@ class MakeOrder:
 
     def of_stack(self, stack_id: str) -> tuple[OrderedPart, ...]:
         """Return the discs and spacers of a stack: what is on its shaft."""
-        return tuple(
-            item for item in self.items if item.part.stack_id == stack_id and item.part.kind != "coupon"
-        )
+        return tuple(item for item in self.items if item.part.stack_id == stack_id and item.part.is_on_stack)
 
     @property
     def stack_fits(self) -> tuple[FitInputs, ...]:

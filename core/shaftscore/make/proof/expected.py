@@ -21,7 +21,7 @@ from shaftscore.make.solids.rings import Ring
 Place = float | str
 """A height, mm, or the name of a layer."""
 
-CLOSED_LAYERS = ("cut", "groove", "dog")
+CLOSED_LAYERS = ("cut", "groove", "dog", "step")
 """Layers of a drawing that hold closed lines only."""
 
 OPEN_LAYERS = ("mark", "centre")
@@ -92,6 +92,7 @@ class ExpectedPart:
         found |= {shape.pocket_mm} if shape.pockets else set()
         found |= {top - shape.groove_mm} if shape.groove is not None else set()
         found |= {top - shape.mark_mm} if shape.strokes else set()
+        found |= {end for body in (*shape.raised, *shape.sunk) for end in (body.bottom_mm, body.top_mm)}
         return tuple(sorted(found))
 
     @cached_property
@@ -110,7 +111,12 @@ class ExpectedPart:
     def closed_lines(self) -> dict[str, int]:
         """Number of closed lines on each layer of a drawing."""
         shape = self.shape
-        return {"cut": 1 + len(shape.holes), "groove": 2 if shape.groove else 0, "dog": len(shape.pegs)}
+        return {
+            "cut": 1 + len(shape.holes),
+            "groove": 2 if shape.groove else 0,
+            "dog": len(shape.pegs),
+            "step": len(shape.raised) + len(shape.sunk),
+        }
 
     def _heights(self) -> Iterator[float]:
         """Yield a height in each stretch between faces and ends of chamfers; the middle of a thin part."""
@@ -121,7 +127,8 @@ class ExpectedPart:
     def _cross_section(self, z: float) -> ExpectedArea:
         shape, top = self.shape, self.shape.thickness_mm
         if z > top:
-            return self._section(z, self._pegs(), list(self._named("peg", shape.pegs)))
+            standing = shape.pegs if z < top + shape.peg_mm else ()
+            return self._section(z, self._pegs(standing), list(self._named("peg", standing)))
         inset = max(0.0, shape.chamfer_mm - z, z - (top - shape.chamfer_mm)) if shape.chamfer_mm else 0.0
         band = self._within(shape.contour, -inset)
         edges = list(self._named("contour", (shape.contour,), -inset))
@@ -145,7 +152,16 @@ class ExpectedPart:
         return self._section(z, band, edges)
 
     def _section(self, z: float, band: _Band, edges: list[ExpectedEdge]) -> ExpectedArea:
-        """Cut the holes, which go through everything."""
+        """Add what stands at a height, cut what is sunk there, and the holes, which go through everything."""
+        for body in self.shape.raised:
+            if body.bottom_mm < z < body.top_mm:
+                own = self._within(body.ring, 0.0)
+                band = _Band(band.least.union(own.least), band.most.union(own.most))
+                edges += self._named(body.name, (body.ring,))
+        for body in self.shape.sunk:
+            if body.bottom_mm < z < body.top_mm:
+                band = self._without(band, (body.ring,))
+                edges += self._named(body.name, (body.ring,))
         band = self._without(band, self.shape.holes)
         edges += self._named("bore" if len(self.shape.holes) == 1 else "hole", self.shape.holes)
         return _area(z, band, edges, self.limit_mm)
@@ -164,16 +180,22 @@ class ExpectedPart:
             ]
             yield _area("groove", band, edges, self.limit_mm)
         if shape.pegs:
-            yield _area("dog", self._pegs(), list(self._named("peg", shape.pegs)), self.limit_mm)
+            yield _area("dog", self._pegs(shape.pegs), list(self._named("peg", shape.pegs)), self.limit_mm)
+        bodies = (*shape.raised, *shape.sunk)
+        if bodies:
+            rings = tuple(body.ring for body in bodies)
+            edges = [edge for body in bodies for edge in self._named(body.name, (body.ring,))]
+            yield _area("step", self._pegs(rings), edges, self.limit_mm)
         if shape.strokes:
             marks = self._engraved
             band = _Band(_moved(marks, -self.mark_limit_mm), _moved(marks, self.mark_limit_mm))
             yield _area("mark", band, [ExpectedEdge("marks", marks.boundary)], self.mark_limit_mm)
 
-    def _pegs(self) -> _Band:
+    def _pegs(self, rings: tuple[Ring, ...]) -> _Band:
+        """Return the area of several outlines together."""
         from shapely import union_all  # kept off the start-up path
 
-        pegs = [_polygon(ring) for ring in self.shape.pegs]
+        pegs = [_polygon(ring) for ring in rings]
         return _Band(
             *(union_all([_moved(peg, by) for peg in pegs]) for by in (-self.limit_mm, self.limit_mm))
         )

@@ -59,13 +59,31 @@ def part_mesh(part: MadePart) -> Mesh:
     body = _body(part)
     for peg in part.dogs.pegs if part.dogs else ():
         body = body + _prism(peg.flattened(CHORD_MM), part.thickness_mm - ROOT_MM, part.top_mm)
+    for added in part.raised:
+        body = body + _prism(added.path.flattened(CHORD_MM), rooted(part, added.bottom_mm), added.top_mm)
     for cut in _cuts(part):
         body = body - cut
     return _mesh(body, part.code)
 
 
+def rooted(part: MadePart, bottom_mm: float) -> float:
+    """Return where a raised body begins, mm: inside what it stands on, so that no two faces coincide."""
+    return bottom_mm - min(ROOT_MM, part.thickness_mm / 2) if bottom_mm > 0 else bottom_mm
+
+
+def beyond(part: MadePart, ends: tuple[float, float]) -> tuple[float, float]:
+    """Return the heights of a cut, past the bottom and the top of the part where it reaches them."""
+    bottom, top = ends
+    return (
+        bottom - BEYOND_MM if bottom <= 0 else bottom,
+        top + BEYOND_MM if top >= part.top_mm else top,
+    )
+
+
 def _cuts(part: MadePart) -> Iterator[Any]:
-    """Yield the bodies that are cut out: holes, pockets, groove, marks."""
+    """Yield the bodies that are cut out: holes, pockets, groove, sunk bodies, marks."""
+    for cut in part.sunk:
+        yield _prism(cut.path.flattened(CHORD_MM), *beyond(part, (cut.bottom_mm, cut.top_mm)))
     top = part.thickness_mm + BEYOND_MM
     for hole in part.holes:
         yield _prism(hole.flattened(CHORD_MM), -BEYOND_MM, part.top_mm + BEYOND_MM)
