@@ -1,8 +1,9 @@
 """Proof of the assembly: the parts of an export, read back, put together and turned through the cycle.
 
 `body` gives parts and plain bodies as cross-sections, `placed` their poses, `contacts` how pairs may meet,
-`depth` the one definition of how deep two go into one another, `meeting` a pair over angles, `rolling` followers
-on their discs, `joints` what turns and shifts on what. `machine` puts an export together, `proof` judges it.
+`depth` the one definition of how deep two go into one another, `meeting` a pair over angles, `rolling`
+followers on their discs, `joints` what turns and shifts on what. `machine` puts an export together, `proof`
+judges it.
 """
 
 from shaftscore.make.assembly.joints import assembly_joints

@@ -72,8 +72,9 @@ class PrinterChanges:
 class SectionedBody:
     """A body by its levels and cross-sections.
 
-    levels_mm: ascending heights, two or more. leans: for each band between two of them, whether its walls lean.
-    cut: cross-section at a height, mm, as an area of shapely. reach_mm: greatest distance from its z axis.
+    levels_mm: ascending heights, two or more. leans: for each band between two of them, whether its walls
+    lean. cut: cross-section at a height, mm, as an area of shapely. reach_mm: greatest distance from its z
+    axis.
     """
 
     levels_mm: tuple[float, ...]
@@ -91,6 +92,16 @@ class SectionedBody:
     def top_mm(self) -> float:
         """Its greatest height."""
         return self.levels_mm[-1]
+
+    def turned_over(self) -> SectionedBody:
+        """Return the body turned over about its own x axis, below its own z = 0."""
+        from shapely import affinity  # kept off the start-up path
+
+        levels = tuple(-level for level in reversed(self.levels_mm))
+        leans = tuple(reversed(self.leans))
+        return SectionedBody(
+            levels, leans, lambda z: affinity.scale(self.cut(-z), 1, -1, origin=(0, 0)), self.reach_mm
+        )
 
     def band(self, height_mm: float) -> int:
         """Return the number of the band at a height, mm, between bottom and top."""

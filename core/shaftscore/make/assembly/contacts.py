@@ -1,11 +1,11 @@
 """Kinds of contact between two bodies of a machine, and how deep each lets them go into one another.
 
-    free      they pass one another, or never meet
-    fixed     they never move against one another: their faces touch
-    sliding   a bore on a rod, a pin in its hole: the play is proved by the fit
-    rolling   a roller or a flat face on its disc: the file's lift may be off the program's
-    meshing   teeth of two wheels: each flank may be off its place by what a file allows
-    press     one is pressed into the other: by its interference more
+- free: they pass one another, or never meet
+- fixed: they never move against one another, their faces touch
+- sliding: a bore on a rod, a pin in its hole; the play is proved by the fit
+- rolling: a roller or a flat face on its disc; the file's lift may be off the program's
+- meshing: teeth of two wheels; each flank may be off its place by what a file allows
+- press: one is pressed into the other, by its interference more
 """
 
 from __future__ import annotations

@@ -1,9 +1,9 @@
 """How deep two bodies go into one another: the one definition, for areas and for layers of them.
 
 The *depth* of an area is the diameter of the largest circle that fits into it. Where the area is what two
-cross-sections share, neither body can be freed in plan by a smaller move, because both hold that circle; where
-a smooth or straight edge dips into another by little, the depth is that by which one must go back. A sliver
-along two edges that coincide within the chord error is as deep as it is thin, however long it may be.
+cross-sections share, neither body can be freed in plan by a smaller move, because both hold that circle;
+where a smooth or straight edge dips into another by little, the depth is that by which one must go back. A
+sliver along two edges that coincide within the chord error is as deep as it is thin, however long it may be.
 
 In space the same holds of the largest ball: it fits into successive *layers* of height h whose areas share a
 circle of diameter d if both are at least its diameter. So the depth of layers is the largest min(h, d) of any
@@ -62,13 +62,13 @@ def deeper_than(area: Any, limit_mm: float) -> bool:
 
 
 def _most_mm(piece: Any) -> float:
-    """Return a diameter that no circle within a polygon exceeds: by its area, and the shorter side of its box."""
+    """Return a diameter that no circle within a polygon exceeds, by its area and its box."""
     low_x, low_y, high_x, high_y = piece.bounds
-    return min(2 * sqrt(piece.area / pi), high_x - low_x, high_y - low_y)
+    return float(min(2 * sqrt(piece.area / pi), high_x - low_x, high_y - low_y))
 
 
 def _of_piece(piece: Any, least_mm: float) -> float:
-    """Halve the stretch between a diameter that may fit and one that does not; 0 where none over least_mm does."""
+    """Halve the stretch between diameters that fit and do not; 0 where none over least_mm does."""
     low, high = least_mm, _most_mm(piece) + CLOSE_MM
     if low and not deeper_than(piece, low):
         return 0.0

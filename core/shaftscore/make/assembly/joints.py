@@ -1,8 +1,8 @@
 """The joints of an assembly: how far each part can turn and shift on what it is put on.
 
-What was found of a part in its file (`shaftscore.make.proof.fits`) stands: bore on rod, pin holes on pins, pegs
-and pockets against nominal ones. In the assembly the pegs of one file meet the pockets of another: these are
-fitted into one another as read.
+What was found of a part in its file (`shaftscore.make.proof.fits`) stands: bore on rod, pin holes on pins,
+pegs and pockets against nominal ones. In the assembly the pegs of one file meet the pockets of another: these
+are fitted into one another as read.
 """
 
 from __future__ import annotations
@@ -11,9 +11,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
 
 from shaftscore.make.files.order import MADE, MakeOrder, OrderedPart
-from shaftscore.make.proof.fits import FitName, FitProof, FitTask, joined, read_rings
+from shaftscore.make.proof.fits import FitName, FitProof, ReadOutlines, joined, read_rings
 from shaftscore.make.proof.reading.solid import SolidPart
-from shaftscore.make.proof.turning import Points
 from shaftscore.model import Stack
 from shaftscore.stack import stack_plan
 
@@ -26,8 +25,8 @@ def assembly_joints(
 ) -> list[FitProof]:
     """Return what was found of all joints of an assembly.
 
-    solids: parts read back, by code. fits: what was found in their files. Raises RimError where pegs or pockets
-    are missing.
+    solids: parts read back, by code. fits: what was found in their files. Raises RimError where pegs or
+    pockets are missing.
     """
     coupons = {item.part.code for item in order.items if item.part.kind == "coupon"}
     own: dict[tuple[str, FitName], FitProof] = {}
@@ -48,16 +47,12 @@ def _of_dogs(order: MakeOrder, stack: Stack, solids: Mapping[str, SolidPart]) ->
 
 
 def _peg_joint(below: OrderedPart, above: OrderedPart, solids: Mapping[str, SolidPart]) -> FitProof:
-    pegs, pockets = _rings(below, "dogs", solids), _rings(above, "pockets", solids)
-    read = solids[above.part.code]
-    both = (pegs[1], pockets[1])
-    return joined(read.where, above.part.code, pegs[0], pockets[0], both, read.chord_mm)
+    pegs, pockets = _outlines(below, "dogs", solids), _outlines(above, "pockets", solids)
+    return joined(solids[above.part.code].where, above.part.code, pegs, pockets)
 
 
-def _rings(
-    item: OrderedPart, name: FitName, solids: Mapping[str, SolidPart]
-) -> tuple[FitTask, Sequence[Points]]:
-    """Return the task of a part's pegs or pockets, and their outlines as read."""
-    task = item.task(PRINTED[0])
+def _outlines(item: OrderedPart, name: FitName, solids: Mapping[str, SolidPart]) -> ReadOutlines:
+    """Read a part's pegs or pockets."""
+    task, read = item.task(PRINTED[0]), solids[item.part.code]
     fit = next(fit for fit in task.fits if fit.name == name)
-    return fit, read_rings(solids[item.part.code], task.expected, fit) or []
+    return ReadOutlines(fit, read_rings(read, task.expected, fit) or [], read.chord_mm)

@@ -1,9 +1,9 @@
 """Two bodies turned through angles: where one goes into the other, how deep, and at which angle first.
 
 Cross-sections decide. The heights at which both bodies are there are divided at the levels of both; where all
-walls stand upright, one height shows a stretch. Where walls lean, what is shared at both ends bounds the depth
-from above; if that is over the limit, the stretch is cut into thin layers, whose shared areas bound it from
-below (`shaftscore.make.assembly.depth`).
+walls stand upright, one height shows a stretch. Where walls lean, what is shared at both ends bounds the
+depth from above; if that is over the limit, the stretch is cut into thin layers, whose shared areas bound it
+from below (`shaftscore.make.assembly.depth`).
 """
 
 from __future__ import annotations
@@ -16,9 +16,13 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
+from shaftscore.layout import PlanPose
 from shaftscore.make.assembly.body import SAME_LEVEL_MM
-from shaftscore.make.assembly.depth import SharedLayer, deeper_than, inscribed_mm, layers_mm
-from shaftscore.make.assembly.placed import BodyPose, PlacedBody, Reals
+from shaftscore.make.assembly.depth import SharedLayer, deeper_than, layers_mm
+from shaftscore.make.assembly.placed import PlacedBody, chosen, inverse, is_still, seen_from
+
+Reals = npt.NDArray[np.float64]
+"""Angles of the master shaft, degrees, (n,)."""
 
 Flags = npt.NDArray[np.bool_]
 """Which of n angles, (n,)."""
@@ -76,7 +80,7 @@ class Stretch:
 
 
 def shared_heights(first: PlacedBody, second: PlacedBody) -> tuple[float, float]:
-    """Return the lowest and the greatest height at which both bodies are there, mm; the greater may be less."""
+    """Return between which heights, mm, both bodies are there; the second is lower where they are apart."""
     low, high = zip(first.heights_mm, second.heights_mm, strict=True)
     return max(low), min(high)
 
@@ -104,10 +108,10 @@ class MeetingPair:
     def __init__(self, first: PlacedBody, second: PlacedBody, master_deg: Reals) -> None:
         """Take the bodies and the angles, (n,); those fixed to one another are looked at once."""
         self.first, self.second = first, second
-        pose = second.pose(master_deg).seen_from(first.pose(master_deg))
-        self.is_still = pose.is_still(second.body.reach_mm)
+        pose = seen_from(second.course(master_deg), first.course(master_deg))
+        self.is_still = is_still(pose, second.body.reach_mm)
         self.master_deg = master_deg[:1] if self.is_still else master_deg
-        self.pose = pose.chosen(np.arange(len(self.master_deg)))
+        self.pose = chosen(pose, np.arange(len(self.master_deg)))
 
     def near(self) -> Flags:
         """Return at which angles the circles about both bodies meet, (n,)."""
@@ -133,7 +137,7 @@ class MeetingPair:
         return self._deepest(stretches, over) if over else None
 
     def _sections(self, height_mm: float) -> tuple[Any, Any, bool]:
-        """Return the cross-section that stays, that which is moved, and whether the latter is the second's."""
+        """Return the cross-section that stays, that which is moved, and whether that is the second's."""
         first = self.first.body.section(height_mm - self.first.bottom_mm)
         second = self.second.body.section(height_mm - self.second.bottom_mm)
         import shapely  # kept off the start-up path
@@ -148,15 +152,15 @@ class MeetingPair:
         still, mover, is_second = self._sections(height_mm)
         found = [np.zeros(0, np.bool_)]
         for at in range(0, len(angles), AT_ONCE):
-            pose = self.pose.chosen(angles[at : at + AT_ONCE])
-            found.append(shapely.intersects(still, _moved(mover, pose if is_second else pose.inverse)))
+            pose = chosen(self.pose, angles[at : at + AT_ONCE])
+            found.append(shapely.intersects(still, _moved(mover, pose if is_second else inverse(pose))))
         return np.concatenate(found)
 
     def _shared(self, height_mm: float, angle: int) -> Any:
         """Return what the cross-sections at a height share at an angle, by its number."""
         still, mover, is_second = self._sections(height_mm)
-        pose = self.pose.chosen(np.array([angle]))
-        return still.intersection(_moved(mover, pose if is_second else pose.inverse)[0])
+        pose = chosen(self.pose, np.array([angle]))
+        return still.intersection(_moved(mover, pose if is_second else inverse(pose))[0])
 
     def _is_over(self, stretches: list[Stretch], angle: int, limit_mm: float) -> bool:
         """Return whether the bodies go deeper into one another than a limit, mm, at an angle.
@@ -194,7 +198,7 @@ class MeetingPair:
         )
 
 
-def _moved(area: Any, pose: BodyPose) -> Any:
+def _moved(area: Any, pose: PlanPose) -> Any:
     """Return an area of shapely in each of k poses, an array (k,) of areas."""
     import shapely  # kept off the start-up path
 

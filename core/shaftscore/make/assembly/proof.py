@@ -1,10 +1,10 @@
 """The proof of the assembly as a whole: all pairs of bodies, all followers, all joints.
 
 Pairs are filtered by their heights and by the circles about them; those that never move against one another
-are looked at once. *Quick* looks at 24 angles of the cycle and at the ends of the states of a pair's lanes; the
-*full* proof goes in steps of 1°. A pair of one stack repeats with its turns: its angles are those of one turn
-of that stack, so that no step of a faster shaft is larger. Two shafts of different turns are followed through
-the whole cycle, in steps of 1° of the faster.
+are looked at once. *Quick* looks at 24 angles of the cycle and at the ends of the states of a pair's lanes;
+the *full* proof goes in steps of 1°. A pair of one stack repeats with its turns: its angles are those of one
+turn of that stack, so that no step of a faster shaft is larger. Two shafts of different turns are followed
+through the whole cycle, in steps of 1° of the faster.
 """
 
 from __future__ import annotations
@@ -17,8 +17,8 @@ import numpy as np
 from shaftscore.base.progress import Progress, Silent
 from shaftscore.base.wording import degrees, millimetres
 from shaftscore.make.assembly.machine import MachineAssembly
-from shaftscore.make.assembly.meeting import MeetingPair, Penetration, Stretch
-from shaftscore.make.assembly.placed import PlacedBody, Reals
+from shaftscore.make.assembly.meeting import MeetingPair, Penetration, Reals, Stretch
+from shaftscore.make.assembly.placed import PlacedBody
 from shaftscore.make.assembly.rolling import RollerProof, RollingTask, prove_rolling
 from shaftscore.make.proof.fits import FitProof
 
@@ -34,8 +34,8 @@ class AssemblyFault:
     """One thing wrong with the assembly.
 
     what: the sentence. parts: codes or names of the bodies. lanes: ids of their lanes. by_mm, limit_mm: the
-    amount and what is allowed; None where a joint turns too far or too little. first_deg, worst_deg: angles of
-    the master shaft, None where the fault does not depend on the angle.
+    amount and what is allowed; None where a joint turns too far or too little. first_deg, worst_deg: angles
+    of the master shaft, None where the fault does not depend on the angle.
     """
 
     what: str
@@ -53,7 +53,7 @@ class AssemblyProof:
 
     full: whether the cycle was followed in steps of 1°. bodies, pairs, fixed, joints: how many bodies there
     are, pairs of them that could meet, those among them that never move against one another, and joints.
-    rollers: one a follower. depth_mm: the largest penetration within its limit or over it.
+    rollers: one a follower.
     """
 
     full: bool
@@ -71,7 +71,7 @@ class AssemblyProof:
 
     @property
     def largest_gap_mm(self) -> float | None:
-        """The gap between a follower and its disc that is farthest from what it should be; None without any."""
+        """The gap between a follower and its disc that is farthest from what it should be, None without."""
         gaps = [roller.gap_mm for roller in self.rollers if np.isfinite(roller.gap_mm)]
         return max(gaps, key=abs, default=None)
 
@@ -143,7 +143,7 @@ def _tasks(machine: MachineAssembly, pair: MeetingPair) -> Iterator[RollingTask]
 
 
 def _penetration_fault(pair: MeetingPair, found: Penetration, limit_mm: float) -> AssemblyFault:
-    mover, other = sorted((pair.first, pair.second), key=lambda one: (bool(one.code), not one.lane))
+    mover, other = sorted((pair.first, pair.second), key=lambda one: one.rank)
     what = f"{mover.name} goes into {other.name} by {millimetres(found.depth_mm, 2)}"
     both = (mover.code or mover.name, other.code or other.name)
     lanes = tuple(dict.fromkeys(lane for lane in (mover.lane, other.lane) if lane))

@@ -1,27 +1,39 @@
 """Rollers and flat faces on their discs: the gap at every angle, and the height over which they touch.
 
-The disc's cross-sections come from its file, the follower's place from the lane's program. A *gap* is measured
-along the normal of the edge, negative where the follower is inside of the disc. A roller in a groove has half
-its clearance on either flank. Where a follower is in the air (on a drop it may fall slower than the edge does),
-it may be off its disc, but not in it.
+The disc's cross-sections come from its file, the follower's place from the lane's program. A *gap* is
+measured along the normal of the edge, negative where the follower is inside of the disc. A roller in a groove
+has half its clearance on either flank. Where a follower is in the air (on a drop it may fall slower than the
+edge does), it may be off its disc, but not in it.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
+from shaftscore.layout import PlanPose
 from shaftscore.make.assembly.contacts import LIMITS_MM
-from shaftscore.make.assembly.meeting import MeetingPair, Stretch, stretches_of
-from shaftscore.make.assembly.placed import BodyPose, PlacedBody, Points, Reals
+from shaftscore.make.assembly.meeting import Flags, MeetingPair, Reals, Stretch, stretches_of
+from shaftscore.make.assembly.placed import PlacedBody
 from shaftscore.make.proof.rim import RimError
+
+Centres = npt.NDArray[np.complex128]
+"""Middles of rollers in the frame of a disc, x + iy, (n,) mm."""
+
+InAir = Callable[[Reals], Flags]
+"""Whether a follower is off its disc, by angles of the master shaft, (n,)."""
 
 WIDTH_MM = 0.02
 """A follower may touch its disc over this much less than it should."""
+
+
+def never(master_deg: Reals) -> Flags:
+    """Return that a follower is at no angle, (n,) degrees, off its disc: (n,)."""
+    return np.zeros(len(master_deg), np.bool_)
 
 
 @dataclass(frozen=True, eq=False)
@@ -30,9 +42,9 @@ class RollingTask:
 
     radius_mm: of the roller; None for a flat face, whose pose turns its travel to +x and whose middle is at
     the origin of its frame; half_face_mm: half its width. running_mm: heights of the disc's own frame between
-    which its running edge is upright. clearance_mm: of its groove, None without one. width_mm: over which they
-    should touch. turned_deg: by which the disc is off its place on the shaft, as its outline is corrected for.
-    in_air: whether the follower is off its disc, by angles of the master shaft (n,).
+    which its running edge is upright. clearance_mm: of its groove, None without one. width_mm: over which
+    they should touch. turned_deg: by which the disc is off its place on the shaft, as its outline is
+    corrected for. in_air: whether the follower is off its disc, by angles of the master shaft (n,).
     """
 
     follower: PlacedBody
@@ -43,7 +55,7 @@ class RollingTask:
     half_face_mm: float = 0.0
     clearance_mm: float | None = None
     turned_deg: float = 0.0
-    in_air: Any = field(default=lambda deg: np.zeros(len(deg), np.bool_))
+    in_air: InAir = never
 
     def stretches(self) -> Iterator[Stretch]:
         """Yield the stretches of height, in the machine, at which the follower is beside the running edge."""
@@ -58,9 +70,9 @@ class RollingTask:
 class RollerProof:
     """What was found of one follower on its disc.
 
-    gap_mm, gap_at_deg: the gap that is farthest from what it should be, less that, and the angle of the master
-    shaft; inf where the follower is beside no edge. first_deg: the first angle at which it exceeds limit_mm.
-    width_mm, needed_mm: over which they touch, and should.
+    gap_mm, gap_at_deg: the gap that is farthest from what it should be, less that, and the angle of the
+    master shaft; inf where the follower is beside no edge. first_deg: the first angle at which it exceeds
+    limit_mm. width_mm, needed_mm: over which they touch, and should.
     """
 
     follower: str
@@ -93,8 +105,8 @@ def prove_rolling(task: RollingTask, master_deg: Reals) -> RollerProof:
     seen = MeetingPair(task.disc, task.follower, master_deg)
     count = len(seen.master_deg)
     back = np.exp(-1j * np.radians(task.turned_deg))
-    pose = BodyPose(seen.pose.at * back, seen.pose.turn * back)
-    in_air = np.asarray(task.in_air(seen.master_deg))
+    pose = PlanPose(seen.pose.at * back, seen.pose.turn * back)
+    in_air = task.in_air(seen.master_deg)
     gaps = {_section_key(task, one): np.full(count, np.inf) for one in stretches}
     for key in gaps:
         gaps[key] = _worse(_gaps(task, key, pose), in_air)
@@ -128,12 +140,12 @@ def _proof(
     )
 
 
-def _worse(gap: Reals, in_air: npt.NDArray[np.bool_]) -> Reals:
+def _worse(gap: Reals, in_air: Flags) -> Reals:
     """Return gaps, (n,), without those of a follower in the air, which may be as large as they like."""
     return np.where(in_air & (gap > 0), 0.0, gap)
 
 
-def _gaps(task: RollingTask, height_mm: float, pose: BodyPose) -> Reals:
+def _gaps(task: RollingTask, height_mm: float, pose: PlanPose) -> Reals:
     """Measure the gaps on a cross-section of the disc less what they should be, (n,) mm."""
     area = task.disc.body.section(height_mm)
     if task.radius_mm is None:
@@ -147,7 +159,7 @@ def _gaps(task: RollingTask, height_mm: float, pose: BodyPose) -> Reals:
 
 
 def _flanks(area: Any, task: RollingTask) -> list[Any]:
-    """Return the running edges as rings of shapely: the contour, or the inner and the outer flank of a groove."""
+    """Return the running edges as rings of shapely: the contour, or the flanks of a groove, inner first."""
     import shapely  # kept off the start-up path
 
     pieces = sorted(shapely.get_parts(area), key=lambda one: shapely.Polygon(one.exterior).area, reverse=True)
@@ -158,7 +170,7 @@ def _flanks(area: Any, task: RollingTask) -> list[Any]:
     return [pieces[1].exterior, max(pieces[0].interiors, key=lambda ring: shapely.Polygon(ring).area)]
 
 
-def _gap(ring: Any, centres: Points, *, inside: bool) -> Reals:
+def _gap(ring: Any, centres: Centres, *, inside: bool) -> Reals:
     """Measure how far points (n,) are from a ring, negative beyond it; inside: material is outside of it."""
     import shapely  # kept off the start-up path
 
@@ -168,7 +180,7 @@ def _gap(ring: Any, centres: Points, *, inside: bool) -> Reals:
     return np.asarray(np.where(within == inside, away, -away))
 
 
-def _face_gaps(area: Any, pose: BodyPose, half_mm: float) -> Reals:
+def _face_gaps(area: Any, pose: PlanPose, half_mm: float) -> Reals:
     """Measure how far a flat face is from the corner that reaches farthest along its travel, (n,) mm.
 
     Only corners within half its width count.

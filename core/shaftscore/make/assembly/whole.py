@@ -24,8 +24,8 @@ def assembly_of(
 ) -> AssemblyProof | None:
     """Prove the assembly of the parts that were read back; None where there is none of them.
 
-    solids: by code. fits: what was found in their files. A part that cannot be put together is a fault. Raises
-    Cancelled as the progress does.
+    solids: by code. fits: what was found in their files. A part that cannot be put together is a fault.
+    Raises Cancelled as the progress does.
     """
     if not any(item.part.code in solids for item in order.items if item.part.kind != "coupon"):
         return None

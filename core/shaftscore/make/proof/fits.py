@@ -227,6 +227,15 @@ def _play(play_deg: float) -> str:
     return "free to turn" if np.isinf(play_deg) else f"±{degrees(play_deg, 3)}"
 
 
+@dataclass(frozen=True, eq=False)
+class ReadOutlines:
+    """Outlines of a task as read, (n,) each; chord_mm: largest distance of their arcs from the chords."""
+
+    task: FitTask
+    rings: Sequence[Points]
+    chord_mm: float
+
+
 @dataclass
 class FitProver:
     """Proves fits; openings with the same corners are fitted once."""
@@ -258,18 +267,15 @@ class FitProver:
         return _proof_of(file, code, task, self._found[key])
 
 
-def joined(
-    file: str, code: str, pegs: FitTask, pockets: FitTask, rings: tuple[Sequence[Points], Sequence[Points]],
-    chord_mm: float,
-) -> FitProof:
+def joined(file: str, code: str, pegs: ReadOutlines, pockets: ReadOutlines) -> FitProof:
     """Prove the fit of the pegs of one part in the pockets of the next, both read from files.
 
-    file, code: of the part with the pockets. rings: of pegs and of pockets, (n,) each. chord_mm: largest distance
-    of their arcs from the chords in their place. Raises RimError where one is not convex.
+    file, code: of the part with the pockets. Raises RimError where an outline is not convex.
     """
-    bodies, holes = pegs.read_bodies(rings[0], chord_mm), pockets.read_holes(rings[1], chord_mm)
-    figures = _figures(pockets, [HeldBody(b, h) for b, h in zip(bodies, holes, strict=True)])
-    return _proof_of(file, code, pockets, figures)
+    bodies = pegs.task.read_bodies(pegs.rings, pegs.chord_mm)
+    holes = pockets.task.read_holes(pockets.rings, pockets.chord_mm)
+    figures = _figures(pockets.task, [HeldBody(b, h) for b, h in zip(bodies, holes, strict=True)])
+    return _proof_of(file, code, pockets.task, figures)
 
 
 def _proof_of(file: str, code: str, task: FitTask, figures: FitFigures) -> FitProof:

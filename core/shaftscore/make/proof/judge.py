@@ -64,7 +64,7 @@ class Judge:
         self.bodies: dict[str, SolidPart] = {}
 
     def keep_bodies(self, contents: FileContents, tasks: Sequence[PartTask]) -> None:
-        """Keep the bodies that a file holds for the proof of the assembly; of each part the first one read."""
+        """Keep a file's bodies for the proof of the assembly; of each part the first one read."""
         for task in tasks:
             part = contents.parts.get(task.code)
             if isinstance(part, SolidPart):

@@ -152,7 +152,7 @@ class SolidPart:
         return self.section(place)
 
     def section(self, height_mm: float) -> Any:
-        """Return the cross-section at a height, mm; raises RimError if a hole of it lies outside of the body."""
+        """Return the cross-section at a height, mm; raises RimError if a hole is outside of the body."""
         return _enclosed(self._rings(height_mm), f"{self.where}, at z = {height_mm:.2f} mm")
 
     def _rings(self, height: float) -> list[Reals]:
