@@ -9,7 +9,7 @@ judges it.
 from shaftscore.make.assembly.joints import assembly_joints
 from shaftscore.make.assembly.machine import MachineAssembly, machine_assembly
 from shaftscore.make.assembly.proof import AssemblyFault, AssemblyProof, prove_assembly
-from shaftscore.make.assembly.record import assembly_json
+from shaftscore.make.assembly.record import assembly_json, assembly_text
 from shaftscore.make.assembly.whole import assembly_of
 
 __all__ = [
@@ -19,6 +19,7 @@ __all__ = [
     "assembly_joints",
     "assembly_json",
     "assembly_of",
+    "assembly_text",
     "machine_assembly",
     "prove_assembly",
 ]

@@ -100,5 +100,5 @@ def _from(layers: Sequence[SharedLayer], first: int, best: float) -> float:
             break
         height = top - layers[first].bottom_mm
         if height > best:
-            best = max(best, min(height, inscribed_mm(shared)))
+            best = height if deeper_than(shared, height) else max(best, min(height, inscribed_mm(shared)))
     return best

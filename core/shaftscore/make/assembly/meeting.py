@@ -1,9 +1,9 @@
 """Two bodies turned through angles: where one goes into the other, how deep, and at which angle first.
 
-Cross-sections decide. The heights at which both bodies are there are divided at the levels of both; where all
-walls stand upright, one height shows a stretch. Where walls lean, what is shared at both ends bounds the
-depth from above; if that is over the limit, the stretch is cut into thin layers, whose shared areas bound it
-from below (`shaftscore.make.assembly.depth`).
+Cross-sections decide. The heights at which both bodies are there are divided at the levels of both; where
+all walls stand upright, one height shows a stretch. Where walls lean, what is shared at both ends bounds the
+depth from above; if that is over the limit, the stretch is narrowed to where it is, and cut into thin layers,
+whose shared areas bound it from below (`shaftscore.make.assembly.depth`).
 """
 
 from __future__ import annotations
@@ -32,6 +32,9 @@ AT_ONCE = 90
 
 LAYERS = 8
 """Layers into which a stretch with leaning walls is cut."""
+
+ZOOMS = 4
+"""Times at most that such a stretch is narrowed to the heights at which enough is shared."""
 
 LOOKED_AT = 36
 """Angles among those with a fault at which the depth itself is found; beside the deepest, all are."""
@@ -71,12 +74,16 @@ class Stretch:
         return self.bottom_mm + inside, self.top_mm - inside
 
     @property
+    def heights_mm(self) -> list[float]:
+        """Heights at which it is cut into thin layers, ends included."""
+        return [float(height) for height in np.linspace(self.bottom_mm, self.top_mm, LAYERS + 1)]
+
+    @property
     def layers(self) -> tuple[Stretch, ...]:
         """The stretch cut into thin layers; itself where no wall leans."""
         if not self.leans:
             return (self,)
-        heights = np.linspace(self.bottom_mm, self.top_mm, LAYERS + 1).tolist()
-        return tuple(Stretch(low, high, True) for low, high in pairwise(heights))
+        return tuple(Stretch(low, high, True) for low, high in pairwise(self.heights_mm))
 
 
 def shared_heights(first: PlacedBody, second: PlacedBody) -> tuple[float, float]:
@@ -134,7 +141,7 @@ class MeetingPair:
                 touched[open_] = self._touches(height, open_)
         (angles,) = np.nonzero(touched)
         over = [int(angle) for angle in angles if self._is_over(stretches, int(angle), limit_mm)]
-        return self._deepest(stretches, over) if over else None
+        return self._deepest(stretches, over, limit_mm) if over else None
 
     def _sections(self, height_mm: float) -> tuple[Any, Any, bool]:
         """Return the cross-section that stays, that which is moved, and whether that is the second's."""
@@ -170,10 +177,22 @@ class MeetingPair:
         looks = (height for stretch in stretches for height in stretch.looks_mm)
         if not any(deeper_than(self._shared(height, angle), limit_mm) for height in looks):
             return False
-        return self._depth_mm(stretches, angle) > limit_mm
+        return self._depth_mm(stretches, angle, limit_mm) > limit_mm
 
-    def _depth_mm(self, stretches: list[Stretch], angle: int) -> float:
-        layers = [layer for stretch in stretches for layer in stretch.layers]
+    def _narrowed(self, stretch: Stretch, angle: int, limit_mm: float) -> Stretch:
+        """Return the heights of a stretch with leaning walls at which a circle over a limit is shared."""
+        for _ in range(ZOOMS if stretch.leans else 0):
+            heights = stretch.heights_mm
+            inside = [stretch.looks_mm[0], *heights[1:-1], stretch.looks_mm[1]]
+            deep = [n for n, z in enumerate(inside) if deeper_than(self._shared(z, angle), limit_mm)]
+            if not deep or (deep[0] <= 1 and deep[-1] >= LAYERS - 1):
+                break
+            stretch = Stretch(heights[max(0, deep[0] - 1)], heights[min(LAYERS, deep[-1] + 1)], True)
+        return stretch
+
+    def _depth_mm(self, stretches: list[Stretch], angle: int, limit_mm: float) -> float:
+        narrowed = (self._narrowed(stretch, angle, limit_mm) for stretch in stretches)
+        layers = [layer for stretch in narrowed for layer in stretch.layers]
         shared = [SharedLayer(one.bottom_mm, one.top_mm, self._common(one, angle)) for one in layers]
         return layers_mm(shared)
 
@@ -182,13 +201,15 @@ class MeetingPair:
         areas = [self._shared(height, angle) for height in layer.looks_mm]
         return areas[0] if len(areas) == 1 else areas[0].intersection(areas[1])
 
-    def _deepest(self, stretches: list[Stretch], over: list[int]) -> Penetration:
+    def _deepest(self, stretches: list[Stretch], over: list[int], limit_mm: float) -> Penetration:
         """Look at some of the angles with a fault, then at all beside the deepest of them."""
         step = max(1, len(over) // LOOKED_AT)
-        depths = {place: self._depth_mm(stretches, over[place]) for place in range(0, len(over), step)}
+        some = range(0, len(over), step)
+        depths = {place: self._depth_mm(stretches, over[place], limit_mm) for place in some}
         best = max(depths, key=lambda place: depths[place])
         for place in range(max(0, best - step + 1), min(len(over), best + step)):
-            depths.setdefault(place, self._depth_mm(stretches, over[place]))
+            if place not in depths:
+                depths[place] = self._depth_mm(stretches, over[place], limit_mm)
         best = max(depths, key=lambda place: depths[place])
         return Penetration(
             depth_mm=depths[best],

@@ -1,11 +1,24 @@
-"""The proof of the assembly as an object of JSON, for the manifest of an export and for `verify --json`."""
+"""The proof of the assembly as an object of JSON, for manifest and `verify --json`, and as a sentence."""
 
 from __future__ import annotations
 
+from shaftscore.base.wording import counted
 from shaftscore.make.assembly.proof import AssemblyFault, AssemblyProof
 
 MOST_FAULTS = 50
 """Most faults that a record lists; `count` says how many there are."""
+
+
+def assembly_text(proof: AssemblyProof) -> str:
+    """Return in a sentence what was looked at and whether it holds."""
+    steps = "in 1° steps through the cycle" if proof.full else "at a few angles of the cycle"
+    looked = (
+        f"{counted(proof.bodies, 'body')} in {counted(proof.pairs, 'pair')}, "
+        f"{counted(len(proof.rollers), 'follower')} and {counted(proof.joints, 'joint')}, {steps}"
+    )
+    if proof.holds:
+        return f"Assembly proved: {looked}."
+    return f"Assembly not proved, {counted(len(proof.faults), 'fault')}: {looked}."
 
 
 def assembly_json(proof: AssemblyProof) -> dict[str, object]:

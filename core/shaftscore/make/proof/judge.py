@@ -58,7 +58,7 @@ class Judge:
 
     def __init__(self, *, full: bool = False) -> None:
         """Begin without anything found."""
-        self._full = full
+        self.full = full
         self._found: dict[tuple[PartTask, bytes], FileVerdict] = {}
         self._fits = FitProver()
         self.bodies: dict[str, SolidPart] = {}
@@ -96,7 +96,7 @@ class Judge:
         if part is None:
             return FileVerdict(faults=(FileFault(file, task.code, f"part {task.code} is not in it"),))
         key = (task, part.digest)
-        if self._full or key not in self._found:
+        if self.full or key not in self._found:
             self._found[key] = self._judged(file, part, task)
         return _renamed(self._found[key], file)
 
@@ -110,7 +110,7 @@ class Judge:
             rim = part.rim(*task.running_mm, grooved=task.grooved)
             if task.program.runs_inside:  # where a mark may be nearer to the follower than the contour
                 rim = rim.outermost(part.area(sum(task.running_mm) / 2, task.expected))
-            step_deg = FULL_STEP_DEG if self._full else STEP_DEG
+            step_deg = FULL_STEP_DEG if self.full else STEP_DEG
             proof = prove(file, task.program, rim.scaled(1 / task.scale), step_deg)
         except RimError as error:
             return FileVerdict(faults=(unreadable(file, error, task.code),))
