@@ -9,6 +9,7 @@ from shaftscore.base.errors import EditError
 from shaftscore.base.wording import did_you_mean, listed
 from shaftscore.edits.base import Edited, changed, consistent
 from shaftscore.model.flow import Flow
+from shaftscore.model.parts import MachineFrame
 from shaftscore.model.project import Area, Duty, Material, Measured, Project
 from shaftscore.model.rules import Rule
 from shaftscore.model.shaft import Drive, Stack
@@ -99,6 +100,12 @@ def set_measured(project: Project, measured: Sequence[Measured]) -> Edited:
 def set_duty(project: Project, duty: Duty | None) -> Edited:
     """Set how long the machine runs, or remove it."""
     return Edited(changed(project, duty=duty), "Change the duty" if duty else "Remove the duty")
+
+
+def set_frame(project: Project, frame: MachineFrame | None) -> Edited:
+    """Set the frame, or remove it; raises EditError if its material is not there."""
+    named = "Change the frame" if frame else "Remove the frame"
+    return Edited(consistent(changed(project, frame=frame)), named)
 
 
 def set_not_needed(project: Project, not_needed: Sequence[Area]) -> Edited:

@@ -44,6 +44,7 @@ from shaftscore.model.base import (
 )
 from shaftscore.model.fit import follower_agrees, kind_agrees, levels_agree, names_agree
 from shaftscore.model.letters import Named, ShortText
+from shaftscore.model.parts import FollowerParts
 
 LawName = Literal[
     "constant-velocity",
@@ -479,7 +480,8 @@ class Lane(Record):
     output, mm. band_mm: how near counts as AT a level, mm. guarded: levels that no move may sweep
     through. blocks: the dwells, sorted by start. law: of its moves. follower: what rides on the disc.
     station_deg: where it stands, degrees counterclockwise from the reference line, seen from the top.
-    disc: the disc. load: what it carries. points: for kind points. disc_of: id of the lane, for kind
+    disc: the disc. load: what it carries. parts: that the follower is made of, if
+    described. points: for kind points. disc_of: id of the lane, for kind
     rider. offset_deg: turns the profile alone, degrees, to correct what was measured.
     """
 
@@ -498,6 +500,7 @@ class Lane(Record):
     station_deg: TurnedDeg = 0.0
     disc: Disc = Disc()
     load: Load | None = None
+    parts: FollowerParts | None = None
     points: Annotated[tuple[MotionPoint, ...], Field(min_length=3, max_length=10000)] | None = None
     disc_of: Id | None = None
     offset_deg: TurnedDeg = 0.0

@@ -24,6 +24,7 @@ from shaftscore.model.base import (
 from shaftscore.model.flow import Flow
 from shaftscore.model.lanes import Lane
 from shaftscore.model.letters import Letters, Named, ShortText
+from shaftscore.model.parts import MachineFrame
 from shaftscore.model.rules import Rule
 from shaftscore.model.shaft import Drive, Shaft, Stack, Turn
 
@@ -174,8 +175,8 @@ class Project(Record):
     format, version: of the file. notes: for people. shaft: the master shaft. drive: what turns it.
     stacks: shafts with their discs. lanes: the actuators. rules: between their states. flow: the
     network of items. tolerances, limits: what it is judged by. materials: overrides of the built-in ones
-    and additions to them. print: the printer. measured: on the built machine. duty: how long it runs.
-    not_needed: areas of the verdict that the person leaves out.
+    and additions to them. print: the printer. frame: that holds it all, if described. measured: on the
+    built machine. duty: how long it runs. not_needed: areas of the verdict that the person leaves out.
     """
 
     format: Literal["shaftscore-project"]
@@ -192,6 +193,7 @@ class Project(Record):
     limits: Limits = Limits()
     materials: Annotated[tuple[Material, ...], Field(max_length=1000)] = ()
     print: Print = Print()
+    frame: MachineFrame | None = None
     measured: Annotated[tuple[Measured, ...], Field(max_length=100_000)] = ()
     duty: Duty | None = None
     not_needed: Annotated[tuple[Area, ...], Field(max_length=8)] = ()

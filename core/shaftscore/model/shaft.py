@@ -31,6 +31,7 @@ from shaftscore.model.base import (
     StartDeg,
 )
 from shaftscore.model.letters import ShortText
+from shaftscore.model.parts import Hub
 
 Turn = Literal["clockwise", "counterclockwise"]
 """A turning sense."""
@@ -351,16 +352,16 @@ class Stack(Record):
     1. order: ids of lanes with discs, bottom to top; file order if empty. spacer_mm: thickness of the
     spacer between two discs, mm. spacer_radius_mm: its outer radius, mm. bore: the hole of discs and
     spacers. dogs: between neighbours, if any. pins: through all discs and spacers, if any. rod: that
-    carries the stack, if described. joints: how the discs are set on their joints: loose, tightened as
-    they lie, all turned one way while tightened, or lined up by their marks; as they lie if absent.
-    lined_up_mm: how exactly marks on the rim are lined up, mm. against: what the marks are lined up
-    against. fixing: how discs are held on their joints. fit_clearance_mm: by which holes are wider than
-    what goes in, to each side, mm. keying: each disc against the shaft, or in a chain of dogs from
-    driven_end. joint_play_deg: whole play of one joint, degrees, from the fit unless given. backlash_deg:
-    whole play between the stack and the motor, degrees. follower_height_mm: of a follower about its
-    disc's middle, mm, the disc's thickness if absent. followers_set: whether the heights of followers are
-    set by the drawing's dimensions or on the built stack; by the drawing if absent. body_clearance_mm:
-    least distance between bodies, mm.
+    carries the stack, if described. hub: at its driven end, if described. joints: how the discs are set
+    on their joints: loose, tightened as they lie, all turned one way while tightened, or lined up by
+    their marks; as they lie if absent. lined_up_mm: how exactly marks on the rim are lined up, mm.
+    against: what the marks are lined up against. fixing: how discs are held on their joints.
+    fit_clearance_mm: by which holes are wider than what goes in, to each side, mm. keying: each disc
+    against the shaft, or in a chain of dogs from driven_end. joint_play_deg: whole play of one joint,
+    degrees, from the fit unless given. backlash_deg: whole play between the stack and the motor, degrees.
+    follower_height_mm: of a follower about its disc's middle, mm, the disc's thickness if absent.
+    followers_set: whether the heights of followers are set by the drawing's dimensions or on the built
+    stack; by the drawing if absent. body_clearance_mm: least distance between bodies, mm.
     """
 
     id: Id
@@ -375,6 +376,7 @@ class Stack(Record):
     dogs: Dogs | None = None
     pins: Pins | None = None
     rod: Rod | None = None
+    hub: Hub | None = None
     joints: Literal["loose", "as-they-lie", "one-way", "lined-up"] | None = None
     lined_up_mm: Mm = 0.3
     against: Literal["straight-edge", "neighbour"] = "straight-edge"
