@@ -222,17 +222,35 @@ class _Course:
 
     def _level(self, placed: PlacedValues, level: Level, progress: Progress) -> None:
         """Search at one level, and judge what was found."""
+        begun = self._begin(placed, level, Share(progress, 0.0, 0.2))
         before = placed.values
         good = not self.best.errors and self.best.margin >= GOOD
-        placed.improve(level, Share(progress, 0.0, 0.7), self.so_far, search=not good or level == "groups")
+        placed.improve(level, Share(progress, 0.2, 0.7), self.so_far, search=not good or level == "groups")
+        if begun is not None and before is not None:
+            placed.keep_unless_larger(level, before)
         if placed.bound is not None and level == "blocks":
             self._bound, self._proven = placed.bound, placed.proven
         if placed.values is not None and placed.values != before:
+            if begun is not None:
+                self._objections, self._too_large = begun  # those since were to what is no longer looked at
             standing = self._offer(placed.model, placed.values, level, Share(progress, 0.7, 0.75))
             if level == "blocks":
                 self._again(placed, standing, Share(progress, 0.75, 0.9))
         for values in placed.further(level, Share(progress, 0.9, 1.0), self.so_far):
             self._offer(placed.model, values, level, Share(progress, 1.0, 1.0))
+
+    def _begin(
+        self, placed: PlacedValues, level: Level, progress: Progress
+    ) -> tuple[list[Finding], set[str]] | None:
+        """Judge a first answer, while there is none; return what was objected to before, None without one."""
+        if self.best is not self.drawn or level == "blocks" or self._wishes.prefer != "margin":
+            return None
+        before, drawn = ([*self._objections], {*self._too_large}), placed.values
+        placed.begin(level, Share(progress, 0.0, 0.9), self.so_far)
+        if placed.values is None or placed.values == drawn:
+            return None
+        self._offer(placed.model, placed.values, level, Share(progress, 0.9, 1.0))
+        return before
 
     def _again(self, placed: PlacedValues, standing: Standing, progress: Progress) -> None:
         """Raise the margins again with the errors of what was found, which change with the moves' lengths."""
