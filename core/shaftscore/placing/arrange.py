@@ -30,7 +30,7 @@ from shaftscore.placing.local import Aim
 from shaftscore.placing.model import Arranging, arranging
 from shaftscore.placing.placed import ArrangeWishes, PlacedValues, first_answer
 from shaftscore.placing.shortest import Shortest
-from shaftscore.placing.standing import LIKELIER, Standing, is_larger
+from shaftscore.placing.standing import LIKELIER, Standing
 from shaftscore.placing.why import Refusal, why_not
 
 AIMS: tuple[Aim, ...] = ("margin", "torque", "least-change")
@@ -266,7 +266,10 @@ class _Course:
 
     def _offer(self, model: Arranging, values: Sequence[int], level: Level, progress: Progress) -> Standing:
         """Take an answer where it is better than the best; keep what the real solver has against it."""
-        between = partial(progress.report, 0.5, f"Checking what was found; {self.so_far}")
+
+        def between() -> None:
+            progress.report(0.5, f"Checking what was found; {self.so_far}")
+
         standing = Standing.of(model.arranged(values), self.drawn, between)
         objections, larger = self._against(standing), self._larger(standing)
         if not objections and not larger and self._is_better(standing, between):
@@ -291,7 +294,7 @@ class _Course:
 
     def _weigh(self, between: Callable[[], object]) -> None:
         """Compute the chances of the machine as drawn and of the best."""
-        for standing in (self.drawn, self.best):
+        for standing in (self.best, self.drawn):
             standing.weigh(between)
 
     def _is_better(self, standing: Standing, between: Callable[[], object]) -> bool:
@@ -301,11 +304,10 @@ class _Course:
             return standing.faults < best.faults
         if prefer == "least-change":
             return False
-        if not is_larger(best.margin, standing.margin):
-            standing.weigh(between)
-            best.weigh(between)
         lower = (standing.peak_nm or 0.0) < (best.peak_nm or 0.0) * (1 - LOWER)
-        return (prefer == "margin" and standing.is_better_than(best)) or (lower and self._keeps(standing))
+        return (prefer == "margin" and standing.is_better_than(best, between)) or (
+            lower and self._keeps(standing)
+        )
 
     def _keeps(self, standing: Standing) -> bool:
         """Return whether an answer with a lower torque loses nothing that counts for more."""
