@@ -69,7 +69,7 @@ from shaftscore.edits.machine import (
     set_stack,
     set_tolerances,
 )
-from shaftscore.edits.moving import insert_time, mirror_blocks, move_blocks, shift_lanes
+from shaftscore.edits.moving import insert_time, mirror_blocks, move_blocks, shift_each, shift_lanes
 from shaftscore.edits.points import points_of, read_points, set_points
 from shaftscore.edits.stacks import set_stacks
 from shaftscore.edits.state_table import rewrite_states, write_states
@@ -93,6 +93,7 @@ EDITS: Mapping[str, Edit] = MappingProxyType(
             paste_blocks,
             mirror_blocks,
             shift_lanes,
+            shift_each,
             insert_time,
             set_locked,
             set_block_law,
@@ -206,6 +207,7 @@ __all__ = [
     "set_stacks",
     "set_tolerances",
     "set_window",
+    "shift_each",
     "shift_lanes",
     "size_base_circles",
     "stretch_block",
