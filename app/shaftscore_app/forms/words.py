@@ -264,6 +264,8 @@ TITLES: Mapping[str, str] = {
 FACTORS: Mapping[tuple[str, str], tuple[str, str]] = {
     ("Stage", "driver_teeth"): ("teeth", "teeth"),
     ("Stage", "driven_teeth"): ("teeth", "teeth"),
+    ("Stage", "driver_axis"): ("°", "degrees"),
+    ("Stage", "driven_axis"): ("°", "degrees"),
     ("Stack", "turns"): ("turns", "turns"),
     ("Hub", "bolts"): ("bolts", "bolts"),
     ("GuideLink", "mm"): ("mm", "millimetres"),
@@ -431,8 +433,8 @@ TIPS: Mapping[tuple[str, str], str] = {
     ("Stage", "module_mm"): "Pitch diameter over number of teeth, as needed to make the wheels",
     ("Stage", "face_mm"): "Width of the teeth along the axis, eight to ten times the module",
     ("Stage", "centre_mm"): "Between the two axes; the teeth are shifted so that they mesh there",
-    ("Stage", "driver_axis"): "Direction of the driver’s shaft end, from the reference line",
-    ("Stage", "driven_axis"): "Direction of the driven shaft away from the mesh; down reverses a bevel",
+    ("Stage", "driver_axis"): "Up, down, or the angle of a level shaft’s end from the reference line",
+    ("Stage", "driven_axis"): "Up, down, or the angle at which it leaves the mesh; down reverses a bevel",
     ("TranslatingRoller", "bearing"): "A bought ball bearing whose outer ring runs on the disc; it sets the "
     "radius and the width of the roller",
     ("SwingingRoller", "bearing"): "A bought ball bearing whose outer ring runs on the disc; it sets the "
