@@ -28,6 +28,7 @@ from shaftscore.built.linkage import straight_fit
 from shaftscore.kinematics.followers import SwingingRollerModel, lift_of
 from shaftscore.kinematics.motion.lane import LaneMotion
 from shaftscore.kinematics.profiles import Profile
+from shaftscore.layout.frame_heights import bracket_floor_mm
 from shaftscore.layout.placed import Course, Placement, PlanPose, Points, Reals, standing
 from shaftscore.model import Lane, Project, TranslatingFlat, TranslatingRoller
 from shaftscore.model.guided import lane_guidance
@@ -300,12 +301,12 @@ def part_code(lane: Lane, letter: str, number: int = 0) -> str:
 
 
 def follower_layout(
-    project: Project, solved: LaneSolution, axis: complex = 0j, floor_mm: float = -FLOOR_MM
+    project: Project, solved: LaneSolution, axis: complex = 0j, floor_mm: float | None = None
 ) -> FollowerLayout | None:
     """Return how a lane's follower is laid out as parts; None where the lane has none or no profile.
 
-    axis: of its stack, mm. floor_mm: height of the face that brackets stand on. Raises FollowerLayoutError
-    where they cannot be.
+    axis: of its stack, mm. floor_mm: height of the face that brackets stand on, that of the frame's bottom
+    plate if None. Raises FollowerLayoutError where they cannot be.
     """
     lane, profile, motion = solved.lane, solved.profile, solved.motion
     if lane.parts is None or profile is None or motion is None:
@@ -315,7 +316,8 @@ def follower_layout(
     bands = follower_bands(project, lane, layer)
     if bands is None:
         raise FollowerLayoutError(f"{lane.label}: arm_thickness_mm of the follower is required for its parts")
-    made = FollowerLayout(lane, profile, motion, solved.turns, lane.parts, bands, axis, floor_mm)
+    floor = bracket_floor_mm(project, stack) if floor_mm is None else floor_mm
+    made = FollowerLayout(lane, profile, motion, solved.turns, lane.parts, bands, axis, floor)
     _check(made)
     return made
 

@@ -1,7 +1,7 @@
 """The holes of the plates, each with its one name.
 
-S is a shaft (S1, S2, … of several), M the motor's collar and M1, M2, … its screws, F a pillar; what stands at
-a station has a letter and a number.
+S is a shaft (S1, S2, … of several), M the motor's collar and M1, M2, … its screws, G the axle of a wheel,
+F a pillar; what stands at a station has a letter and a number.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from shaftscore.base.wording import millimetres, plain
 from shaftscore.kinematics.followers import SwingingRollerModel
-from shaftscore.layout.frame_heights import FLOOR_MM, seat_depth_mm
+from shaftscore.layout.frame_heights import SEAT_FLOOR_MM, seat_depth_mm
 from shaftscore.layout.frame_plan import (
     BOTH,
     BearingSeat,
@@ -33,8 +33,8 @@ SEAT_MM = 0.1
 THROUGH_MM = 2.0
 """By which the hole for the rod under a seat is larger than the rod, in diameter."""
 
-LETTERS = "PQRTUVWXYZABCDEGHJKLN"
-"""Letters of stations, in order; S, F and M have their own meaning, I and O are read as numbers."""
+LETTERS = "PQRTUVWXYZABCDEHJKLN"
+"""Letters of stations, in order; S, F, M and G have their own meaning, I and O are read as numbers."""
 
 Place = tuple[complex, float, str, tuple[PlateSide, ...]]
 """Where a hole is, its diameter, mm, what it is for, and the plates that have it."""
@@ -42,7 +42,7 @@ Place = tuple[complex, float, str, tuple[PlateSide, ...]]
 
 def shaft_holes(shafts: Sequence[FrameShaft], frame: MachineFrame) -> Iterator[FrameHole]:
     """Yield the hole of each shaft, in both plates; raises FrameError where one has no room for a seat."""
-    if frame.plate_mm <= FLOOR_MM and any(shaft.bearing for shaft in shafts):
+    if frame.plate_mm <= SEAT_FLOOR_MM and any(shaft.bearing for shaft in shafts):
         raise FrameError(f"plates of {millimetres(frame.plate_mm)} have no room for a bearing's seat")
     for shaft in shafts:
         label = shaft.stack.label
