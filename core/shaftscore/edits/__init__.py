@@ -33,6 +33,7 @@ from shaftscore.edits.copies import (
     read_clip,
     repeat_blocks,
 )
+from shaftscore.edits.followers import copy_parts, move_by, remove_parts, set_parts
 from shaftscore.edits.lanes import (
     add_lane,
     delete_lane,
@@ -48,6 +49,7 @@ from shaftscore.edits.lanes import (
     set_levels,
     set_load,
     size_base_circles,
+    spread_followers,
 )
 from shaftscore.edits.laws import use_law
 from shaftscore.edits.machine import (
@@ -68,6 +70,7 @@ from shaftscore.edits.machine import (
     set_rules,
     set_shaft,
     set_stack,
+    set_stage,
     set_tolerances,
 )
 from shaftscore.edits.moving import insert_time, mirror_blocks, move_blocks, shift_lanes
@@ -115,6 +118,7 @@ EDITS: Mapping[str, Edit] = MappingProxyType(
             set_discs,
             set_load,
             size_base_circles,
+            spread_followers,
             set_name,
             set_names,
             set_notes,
@@ -130,6 +134,7 @@ EDITS: Mapping[str, Edit] = MappingProxyType(
             set_duty,
             set_frame,
             set_not_needed,
+            set_stage,
             set_stack,
             add_stack,
             delete_stack,
@@ -161,6 +166,7 @@ __all__ = [
     "apply_edit",
     "clip_of",
     "clip_text",
+    "copy_parts",
     "delete_blocks",
     "delete_lane",
     "delete_lanes",
@@ -170,12 +176,14 @@ __all__ = [
     "insert_time",
     "mirror_blocks",
     "move_blocks",
+    "move_by",
     "move_lane",
     "paste_blocks",
     "place_block",
     "points_of",
     "read_clip",
     "read_points",
+    "remove_parts",
     "rename_lane",
     "repeat_blocks",
     "rewrite_states",
@@ -201,16 +209,19 @@ __all__ = [
     "set_names",
     "set_not_needed",
     "set_notes",
+    "set_parts",
     "set_points",
     "set_print",
     "set_rules",
     "set_shaft",
     "set_stack",
     "set_stacks",
+    "set_stage",
     "set_tolerances",
     "set_window",
     "shift_lanes",
     "size_base_circles",
+    "spread_followers",
     "stretch_block",
     "use_law",
     "write_states",

@@ -23,6 +23,7 @@ from shaftscore.make.exporting.left import LeftFiles, left_files, program_hash, 
 from shaftscore.make.exporting.manifest import (
     FileEntry,
     copies_of,
+    estimates_entry,
     file_entry,
     kept_entry,
     manifest_bytes,
@@ -30,6 +31,7 @@ from shaftscore.make.exporting.manifest import (
     owned_names,
     part_entry,
     read_manifest,
+    serves_printer,
 )
 from shaftscore.make.exporting.outcome import (
     AnotherMachineError,
@@ -41,7 +43,8 @@ from shaftscore.make.exporting.outcome import (
 from shaftscore.make.exporting.owner import refuse_another
 from shaftscore.make.exporting.reading import verdict_of
 from shaftscore.make.exporting.staging import Staging, staging
-from shaftscore.make.files.order import MakeOrder, Planned
+from shaftscore.make.files.estimate import PrintEstimate
+from shaftscore.make.files.order import MakeOrder, OrderedPart, Planned
 from shaftscore.make.proof import DiscProof, FileVerdict, FitProof, Judge
 from shaftscore.make.solids import SolidError
 from shaftscore.model import Project
@@ -189,14 +192,20 @@ def _manifest(
     return manifest_of(
         order.report.project.name,
         [name for name in FORMATS if name in there],
-        [part_entry(item, files, verdict) for item in order.items],
+        [part_entry(item, files, verdict, _need(order, item)) for item in order.items],
         files,
         notes,
         program=program_hash(order),
         removed=removed,
         verdict=verdict_json(order.report),
         fits=[found.recorded() for found in order.stack_fits],
+        estimates=estimates_entry(order),
     )
+
+
+def _need(order: MakeOrder, item: OrderedPart) -> PrintEstimate | None:
+    """Return what a part needs on a printer, None if no file of the order serves one."""
+    return item.estimate(order.report.project) if serves_printer(order) else None
 
 
 def _kept(

@@ -14,6 +14,7 @@ from shaftscore.make.sheet.card import cards
 from shaftscore.make.sheet.fit_proof import write_fits
 from shaftscore.make.sheet.joints import fit_of, joint_steps, play_text, setting_steps
 from shaftscore.make.sheet.paper import HEAD_PT, MUTED, SMALL_PT, TITLE_PT, Paper
+from shaftscore.make.sheet.printing import write_printing
 from shaftscore.make.sheet.verdict import write_verdict
 from shaftscore.make.solids import CLEARANCES_MM, MadePart
 from shaftscore.make.solids.hole_play import hole_plays
@@ -102,7 +103,9 @@ def write_parts(paper: Paper, order: MakeOrder) -> None:
     paper.heading("Parts list")
     rows = parts_list(order, {item: item.stem for item in order.items})
     head = [HEAD[column] for column in COLUMNS]
-    paper.table(head, ([row[column] for column in COLUMNS] for row in rows), (8, 14, 8, 10, 6, 22, 9, 13))
+    shown = ([row[column] for column in COLUMNS] for row in rows if row[2] != "build plate")
+    paper.table(head, shown, (8, 14, 8, 10, 6, 22, 9, 13))
+    write_printing(paper, order)
 
 
 def write_coupons(paper: Paper, order: MakeOrder) -> None:

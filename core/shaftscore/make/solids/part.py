@@ -109,6 +109,13 @@ class MadePart:
     scale: float = 1.0
     raised: tuple[PartPrism, ...] = ()
     sunk: tuple[PartPrism, ...] = ()
+    foot_mm: float = 0.0
+    tip_mm: float = 0.0
+
+    @property
+    def bottom_chamfer_mm(self) -> float:
+        """Chamfer at the bottom edge of the contour, in files for a printer."""
+        return max(self.chamfer_mm, self.foot_mm)
 
     @property
     def is_on_stack(self) -> bool:
@@ -125,7 +132,7 @@ class MadePart:
         """Heights between which the running edge is upright."""
         if self.groove is not None:
             return self.thickness_mm - self.groove.depth_mm, self.thickness_mm - self.chamfer_mm
-        return self.chamfer_mm, self.thickness_mm - self.chamfer_mm
+        return self.bottom_chamfer_mm, self.thickness_mm - self.chamfer_mm
 
     @property
     def top_mm(self) -> float:
