@@ -48,6 +48,7 @@ from shaftscore.edits.lanes import (
     set_levels,
     set_load,
     size_base_circles,
+    spread_followers,
 )
 from shaftscore.edits.laws import use_law
 from shaftscore.edits.machine import (
@@ -68,6 +69,7 @@ from shaftscore.edits.machine import (
     set_rules,
     set_shaft,
     set_stack,
+    set_stage,
     set_tolerances,
 )
 from shaftscore.edits.moving import insert_time, mirror_blocks, move_blocks, shift_lanes
@@ -115,6 +117,7 @@ EDITS: Mapping[str, Edit] = MappingProxyType(
             set_discs,
             set_load,
             size_base_circles,
+            spread_followers,
             set_name,
             set_names,
             set_notes,
@@ -130,6 +133,7 @@ EDITS: Mapping[str, Edit] = MappingProxyType(
             set_duty,
             set_frame,
             set_not_needed,
+            set_stage,
             set_stack,
             add_stack,
             delete_stack,
@@ -207,10 +211,12 @@ __all__ = [
     "set_shaft",
     "set_stack",
     "set_stacks",
+    "set_stage",
     "set_tolerances",
     "set_window",
     "shift_lanes",
     "size_base_circles",
+    "spread_followers",
     "stretch_block",
     "use_law",
     "write_states",

@@ -96,12 +96,15 @@ class PlacedValues:
         self.model, self._solution, self._wishes, self._asked = model, solution, wishes, asked
         drawn = completed(model.problem, [variable.hint for variable in model.problem.variables])
         self.values = tuple(drawn) if holds(model.problem, drawn) else None
-        self.bound: float | None = None
-        self.proven = False
 
     def weigh(self, model: Arranging) -> None:
-        """Take over the same problem with other errors; its variables are the same."""
+        """Take over the same problem with other errors, or with the shortest moves; its variables are alike.
+
+        Values that do not hold there are dropped.
+        """
         self.model = model
+        if self.values is not None and not holds(model.problem, self.values):
+            self.values = None
 
     def search(self, level: Level) -> Search:
         """Return the search at a level."""
@@ -153,8 +156,6 @@ class PlacedValues:
         hint = None if self.values is None else self._full(level, self.values)
         share = Share(progress, 0.0, 0.7)
         answer = search.solve(goal, MARGIN_S[level], keep=kept, hint=hint, progress=share, what=what)
-        self.bound = -answer.bound / MARGIN_PARTS * STEP_DEG if answer.found else None
-        self.proven = answer.status == "optimal"
         if not answer.found:
             return
         reached = answer.values[self.model.margin]
@@ -185,7 +186,6 @@ class PlacedValues:
         )
         if answer.found:
             self.values = answer.values
-        self.proven = answer.status == "optimal"
 
     def further(self, level: Level, progress: Progress, so_far: str) -> Iterator[tuple[int, ...]]:
         """Yield values with a lower torque, where lanes carry loads; what was reached is kept."""

@@ -7,9 +7,10 @@ smallest margin counts degrees. What no part can move limits no margin.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
+from typing import TypeVar
 
 from shaftscore.base.angles import TURN
 from shaftscore.judge.spread.slacks import RuleSlack
@@ -42,18 +43,34 @@ class MarginWeights:
 
     @cached_property
     def _by_lanes(self) -> Mapping[tuple[Key, frozenset[str]], float]:
-        found: dict[tuple[Key, frozenset[str]], float] = {}
-        for one in self.slacks:
-            place = (one.key, frozenset(one.lanes))
-            found[place] = max(found.get(place, 0.0), one.error_deg)
-        return found
+        return _worst((one, (one.key, frozenset(one.lanes))) for one in self.slacks)
 
     @cached_property
     def _by_rule(self) -> Mapping[Key, float]:
-        found: dict[Key, float] = {}
-        for one in self.slacks:
-            found[one.key] = max(found.get(one.key, 0.0), one.error_deg)
-        return found
+        return _worst((one, one.key) for one in self.slacks)
+
+
+Named = TypeVar("Named", bound=Hashable)
+
+
+def _worst(places: Iterable[tuple[RuleSlack, Named]]) -> dict[Named, float]:
+    """Return the error of the worst place of each name, degrees.
+
+    That is the largest one; of a magazine, whose places wait up to a turn for what they survive, that of the
+    place which is the tightest for its error.
+    """
+    found: dict[Named, RuleSlack] = {}
+    for one, name in places:
+        other = found.get(name)
+        if other is None or _is_worse(one, other):
+            found[name] = one
+    return {name: one.error_deg for name, one in found.items()}
+
+
+def _is_worse(one: RuleSlack, other: RuleSlack) -> bool:
+    if one.kind == "stock":
+        return one.normalised < other.normalised
+    return one.error_deg > other.error_deg
 
 
 IN_DEGREES = MarginWeights()

@@ -55,8 +55,6 @@ class UncheckedField:
 
 NOT_CHECKED: Mapping[str, UncheckedField] = MappingProxyType(
     {
-        "drive.stages[].module_mm": UncheckedField("the teeth of the gears"),
-        "drive.stages[].face_mm": UncheckedField("the width of the gears"),
         "duty": UncheckedField("wear over the duty"),
     }
 )

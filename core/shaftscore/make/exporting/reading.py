@@ -21,12 +21,12 @@ from shaftscore.make.proof import (
 def verdict_of(
     file: Planned, path: Path, items: Sequence[OrderedPart], judge: Judge, *, own: bool = False
 ) -> FileVerdict:
-    """Read a planned file back from a path and judge it; nothing is found of a format without parts.
+    """Read a planned file back from a path and judge it; nothing is found of a file without parts.
 
     items: the parts that its own should be like, by their codes. own: this process wrote the file a moment
     ago. Raises OSError if it cannot be read.
     """
-    if file.format not in READERS:
+    if file.format not in READERS or not file.items:
         return FileVerdict()
     codes = {item.part.code for item in file.items}
     tasks = [item.task(file.format) for item in items if item.part.code in codes]

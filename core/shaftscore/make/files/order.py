@@ -9,6 +9,7 @@ from functools import cached_property
 from shaftscore.base.angles import Arcs
 from shaftscore.judge.report import Report
 from shaftscore.kinematics.profiles import Profile
+from shaftscore.layout.frame_plan import FramePlan
 from shaftscore.make.files.estimate import PrintEstimate, printed_estimate, solid_estimate
 from shaftscore.make.files.names import file_stem
 from shaftscore.make.proof import (
@@ -111,7 +112,7 @@ class OrderedPart:
 class MakeOrder:
     """All that is to be written: the parts, in which formats, and what was noted on the way.
 
-    fresh: codes of the parts that have to be made, None for all of them.
+    fresh: codes of the parts that have to be made, None for all of them. frame: of the machine, if any.
     """
 
     report: Report
@@ -119,6 +120,7 @@ class MakeOrder:
     notes: tuple[str, ...]
     formats: tuple[str, ...]
     fresh: frozenset[str] | None = None
+    frame: FramePlan | None = None
 
     def of_stack(self, stack_id: str) -> tuple[OrderedPart, ...]:
         """Return the discs and spacers of a stack: what is on its shaft."""

@@ -8,13 +8,14 @@ R and its first three digits are the part's *revision*, by which it differs from
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Iterable, Sequence
 
 import numpy as np
 import numpy.typing as npt
 
 from shaftscore.kinematics.profiles import Profile
 from shaftscore.model import Lane, Project, Stack
-from shaftscore.stack import turn_sign
+from shaftscore.stack import BulgePath, turn_sign
 
 GEOMETRY_VERSION = 4
 """Counted up whenever the same inputs come to make another shape."""
@@ -51,6 +52,19 @@ def spacer_hash(project: Project, stack: Stack) -> str:
 def coupon_hash(project: Project, stack: Stack, code: str) -> str:
     """Hash a coupon's inputs (SHA-256, hexadecimal): the clearance in use is none of them."""
     return _hashed(f"coupon {code}", [*_features(project, stack), project.print.nozzle_mm])
+
+
+def outline_hash(project: Project, words: str, sizes: Sequence[float], paths: Iterable[BulgePath]) -> str:
+    """Hash a part by its outlines and sizes in mm, with the printer's corrections (SHA-256, hexadecimal)."""
+    printer = project.print
+    made = [printer.contour_mm, printer.hole_mm, printer.shrinkage_percent, printer.nozzle_mm]
+    corners = [
+        value
+        for path in paths
+        for corner, bulge in zip(path.vertices, path.bulges, strict=True)
+        for value in (corner.real, corner.imag, bulge)
+    ]
+    return _hashed(words, [*sizes, *made, *corners])
 
 
 def revision_of(made_from: str) -> str:

@@ -74,7 +74,7 @@ CASES: list[tuple[Project, str, str, str, str]] = [
         tea(MINT, ROSE, supplies=(supply("s", 9.0),)),
         "starvation",
         "turn 14, 112.4°",
-        "Opens empty in turn 14, 1 rose short: fed 9.0 per min, gives 12.0 per min.",
+        "Runs empty in turn 14, short by 1 rose: supplied at 9.0 per min, consumed at 12.0 per min.",
         "Feed at least 13.2 per min.",  # 12.0, and 10 % for machines that turn faster
     ),
     (
@@ -85,14 +85,14 @@ CASES: list[tuple[Project, str, str, str, str]] = [
         ),
         "starvation",
         "turn 1, 52.4°",
-        "Opens empty in turn 1, 1 mint short.",
+        "Runs empty in turn 1, short by 1 mint.",
         "Start with 1 mint in mint.",
     ),
     (
         tea(MINT, magazines=(magazine("mint", "s", start_count=1, capacity=1, travel_s=14.0),)),
         "starvation",
         "turn 2, 52.4°",
-        "Opens empty in turn 2, 1 mint short.",
+        "Runs empty in turn 2, short by 1 mint.",
         "Make room for 2 mints in mint and start with 2 mints in mint.",
     ),
     (  # Rose 3 degrees (83 ms) behind must be 0.1 s spread + 0.2 s headway = 10.8 degrees behind; in reserve
