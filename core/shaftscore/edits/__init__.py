@@ -33,6 +33,7 @@ from shaftscore.edits.copies import (
     read_clip,
     repeat_blocks,
 )
+from shaftscore.edits.followers import copy_parts, move_by, remove_parts, set_parts
 from shaftscore.edits.lanes import (
     add_lane,
     delete_lane,
@@ -165,6 +166,7 @@ __all__ = [
     "apply_edit",
     "clip_of",
     "clip_text",
+    "copy_parts",
     "delete_blocks",
     "delete_lane",
     "delete_lanes",
@@ -174,12 +176,14 @@ __all__ = [
     "insert_time",
     "mirror_blocks",
     "move_blocks",
+    "move_by",
     "move_lane",
     "paste_blocks",
     "place_block",
     "points_of",
     "read_clip",
     "read_points",
+    "remove_parts",
     "rename_lane",
     "repeat_blocks",
     "rewrite_states",
@@ -205,6 +209,7 @@ __all__ = [
     "set_names",
     "set_not_needed",
     "set_notes",
+    "set_parts",
     "set_points",
     "set_print",
     "set_rules",

@@ -45,6 +45,7 @@ from shaftscore.model.base import (
 from shaftscore.model.fit import follower_agrees, kind_agrees, levels_agree, names_agree
 from shaftscore.model.letters import Named, ShortText
 from shaftscore.model.parts import FollowerParts
+from shaftscore.model.parts_fit import parts_agree
 
 LawName = Literal[
     "constant-velocity",
@@ -511,6 +512,7 @@ class Lane(Record):
         yield from levels_agree(self)
         yield from names_agree(self)
         yield from follower_agrees(self)
+        yield from parts_agree(self)
 
     @property
     def label(self) -> str:
@@ -530,6 +532,20 @@ class Lane(Record):
     def program_id(self) -> str:
         """Id of the lane whose blocks are its program: its own, for a rider that of the disc it rides on."""
         return self.disc_of or self.id
+
+    @property
+    def arm_thickness_mm(self) -> float | None:
+        """Thickness of the lever or bar along the shaft, mm: of the follower, or of its parts."""
+        if self.follower.arm_thickness_mm is None and self.parts is not None:
+            return self.parts.thickness_mm
+        return self.follower.arm_thickness_mm
+
+    @property
+    def pivot_rod_mm(self) -> float:
+        """Diameter of the rod on which a lever turns, mm; 0 for other followers."""
+        if not isinstance(self.follower, SwingingRoller):
+            return 0.0
+        return self.follower.pivot_rod_mm if self.parts is None else self.parts.pivot_rod_mm
 
     @property
     def has_disc(self) -> bool:

@@ -20,6 +20,7 @@ from shaftscore.kinematics.motion.segments import Move
 from shaftscore.kinematics.profiles import fits_in, shortest_move
 from shaftscore.kinematics.profiles.sizing import LEAST_BASE_MM
 from shaftscore.model import Block, Lane, Project, replaced
+from shaftscore.model.driven import driven_follower
 from shaftscore.placing.affine import STEP_DEG
 from shaftscore.solution.lane import begun_lane, finished_lane, lane_reads
 
@@ -101,7 +102,7 @@ class Shortest:
             return None
         outputs = np.zeros((4, len(lane.levels)))
         outputs[0] = list(lane.levels.values())
-        return max(LEAST_BASE_MM, self._largest - float(lift_of(lane.follower, outputs)[0].max()))
+        return max(LEAST_BASE_MM, self._largest - float(lift_of(driven_follower(lane), outputs)[0].max()))
 
     def _by_force(self, lane: Lane, move: Move) -> float | None:
         """Return the least length at which forces and stress keep their limits; None if none is known."""

@@ -28,9 +28,9 @@ from shaftscore.judge.bodies.shapes import FAR_MM, Circle, Shape, StraightStrip,
 from shaftscore.kinematics.followers import Points, Reals, SwingingRollerModel, lift_of
 from shaftscore.kinematics.motion.lane import LaneMotion
 from shaftscore.kinematics.profiles import Profile
-from shaftscore.model import Project, Stack, SwingingRoller, TranslatingFlat
+from shaftscore.model import Lane, Project, Stack, SwingingRoller, TranslatingFlat
 from shaftscore.solution import LaneSolution, Solution
-from shaftscore.stack.followers import FollowerBands, follower_heights
+from shaftscore.stack.followers import FLOOR_MM, FollowerBands, follower_heights, post_radius_mm
 from shaftscore.stack.plan import StackPlan, stack_plan
 
 AXIS = Circle(np.zeros(1, np.complex128), 0.0)
@@ -80,6 +80,7 @@ class MovingFollower:
     """A follower: its profile (for the model and its station) and the motion that it really makes.
 
     piece: which part of it, whole if it is all of it. screw_mm: radius of the head of its screw, mm.
+    lever_mm: from the pivot to the output of a lever that is made as a part, mm; 0 where none is.
     """
 
     profile: Profile
@@ -87,6 +88,7 @@ class MovingFollower:
     station_deg: float
     piece: Piece = "whole"
     screw_mm: float = 0.0
+    lever_mm: float = 0.0
 
     @cached_property
     def _station(self) -> complex:
@@ -114,7 +116,8 @@ class MovingFollower:
         model = self.profile.model
         assert isinstance(model, SwingingRollerModel)
         end = model.roller_radius_mm if self.piece != "lever" else max(model.roller_radius_mm, self.half_mm)
-        return max(model.arm_mm + max(end, self.screw_mm), hypot(model.arm_mm, self.half_mm))
+        near = max(model.arm_mm + max(end, self.screw_mm), hypot(model.arm_mm, self.half_mm))
+        return max(near, self.lever_mm + self.half_mm) if self.piece == "lever" else near
 
     def lift_mm(self, theta_deg: Reals) -> Reals:
         """Return the lift at angles: (n,) mm."""
@@ -138,7 +141,9 @@ class MovingFollower:
         follower, model = self.profile.follower, self.profile.model
         if isinstance(model, SwingingRollerModel):
             arm = model.pivot * self._station - centre
-            strip = StraightStrip(centre, arm / model.arm_mm, model.arm_mm, self.half_mm)
+            length = max(model.arm_mm, self.lever_mm if self.piece == "lever" else 0.0)
+            centre = centre - arm * (length / model.arm_mm - 1)
+            strip = StraightStrip(centre, arm / model.arm_mm, length, self.half_mm)
         else:
             strip = StraightStrip(centre, np.full(len(centre), self._station), FAR_MM, self.half_mm)
         if self.piece == "lever":  # about the roller's axle, or from the flat face on
@@ -296,12 +301,15 @@ def _parts_of_lane(
     if heights.bands is None:
         yield BodyPart(f"{lane.label}'s follower", "follower", lane.id, host, low, high, body)
     else:
-        for kind, name, band, piece in _pieces(body, heights.bands):
+        far = lane.parts.output_mm if lane.parts is not None else 0.0
+        for kind, name, band, piece in _pieces(replace(body, lever_mm=far), heights.bands):
             title = f"{lane.label}'s {name}"
             yield BodyPart(title, kind, lane.id, host, band.bottom_mm, band.top_mm, piece)
-    for kind, name, fixed in _fixed(body):
+    for kind, name, fixed in _fixed(lane, body):
         bottom, top = (low, high) if kind == "guide" else (min(0.0, low), max(plan.height_mm, high))
         yield BodyPart(f"{lane.label}'s {name}", kind, lane.id, host, bottom, top, fixed)
+    for name, fixed, band in _stands(lane, body, heights.bands):
+        yield BodyPart(f"{lane.label}'s {name}", "rod", lane.id, host, band.bottom_mm, band.top_mm, fixed)
 
 
 def _pieces(
@@ -322,12 +330,25 @@ def _pieces(
         yield "screw", "screw" if has_bearing else "axle", bands.screw, screw
 
 
-def _fixed(body: MovingFollower) -> Iterator[tuple[str, str, Still]]:
+def _stands(
+    lane: Lane, body: MovingFollower, bands: FollowerBands | None
+) -> Iterator[tuple[str, Still, HeightBand]]:
+    """Yield name, shape and heights of the post that carries a lever which is made as a part."""
+    model = body.profile.model
+    if lane.parts is None or bands is None or not isinstance(model, SwingingRollerModel):
+        return
+    station = complex(np.exp(1j * radians(body.station_deg)))
+    post = Circle(np.array([model.pivot * station]), post_radius_mm(lane.parts.pivot_rod_mm))
+    top = bands.levers[0].bottom_mm - lane.follower.washer_mm
+    yield "pivot post", Still((post,)), HeightBand(min(-FLOOR_MM, top), top)
+
+
+def _fixed(lane: Lane, body: MovingFollower) -> Iterator[tuple[str, str, Still]]:
     """Yield kind, name and shape of what stands still beside a follower."""
     follower, model = body.profile.follower, body.profile.model
     station = complex(np.exp(1j * radians(body.station_deg)))
     if isinstance(follower, SwingingRoller) and isinstance(model, SwingingRollerModel):
-        rod = Circle(np.array([model.pivot * station]), follower.pivot_rod_mm / 2)
+        rod = Circle(np.array([model.pivot * station]), lane.pivot_rod_mm / 2)
         yield "rod", "pivot rod", Still((rod,))
     start_mm = getattr(follower, "guide_start_mm", None)
     if start_mm is not None:

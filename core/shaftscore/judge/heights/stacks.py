@@ -93,7 +93,8 @@ def machine_heights(solution: Solution, kept: Incremental | None = None) -> tupl
 
 def _kept(project: Project, stack: Stack, lanes: list[Lane], kept: Incremental) -> StackHeights:
     discs = project.discs_of(stack)
-    records = [record for lane in (*discs, *lanes) for record in (lane.id, lane.disc, lane.follower)]
+    both = (*discs, *lanes)
+    records = [record for lane in both for record in (lane.id, lane.disc, lane.follower, lane.parts)]
     hosts = [lane.disc_of for lane in lanes]
     reads = (stack, project.tolerances, project.print, len(discs), *records, *hosts)
 

@@ -20,6 +20,7 @@ from shaftscore.make.files.threemf import too_large
 from shaftscore.make.proof.mates import fit_inputs
 from shaftscore.make.solids import MadePart, SolidError, coupon_part, disc_part, spacer_part
 from shaftscore.make.solids.feet import with_feet
+from shaftscore.make.solids.followers import follower_makers
 from shaftscore.make.solids.gear import pinion_makers
 from shaftscore.make.solids.hub import hub_part
 from shaftscore.make.solids.knob import knob_part
@@ -60,7 +61,7 @@ def gather(report: Report, formats: tuple[str, ...], progress: Progress, despite
         why = "; ".join(notes[:NAMED]) or "no lane of the project makes one"
         raise ExportError(f"there is no disc to export: {why}")
     frame = _frame(report, notes, optional=despite_errors)
-    for make in (*_others(project), *_of_frame(project, frame)):
+    for make in (*_others(report), *_of_frame(project, frame)):
         take(_whole(make), optional=despite_errors)
     items = _with_fits(project, _with_feet(project, items))
     notes += [note for item in items for note in item.part.notes] + too_large(project, items)
@@ -122,10 +123,12 @@ def _spacers(project: Project) -> Iterator[tuple[Stack, int]]:
             yield stack, count
 
 
-def _others(project: Project) -> Iterator[Callable[[], MadePart]]:
-    """Yield what makes the spacers and the fit coupon of each stack, hubs and pinions."""
+def _others(report: Report) -> Iterator[Callable[[], MadePart]]:
+    """Yield what makes spacers and fit coupons, the parts of followers, hubs and pinions."""
+    project = report.project
     yield from (partial(spacer_part, project, stack, count) for stack, count in _spacers(project))
     yield from (partial(coupon_part, project, stack) for stack in _used(project))
+    yield from follower_makers(report.solution)
     yield from _train(project)
 
 

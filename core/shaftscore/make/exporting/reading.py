@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-from shaftscore.make.files.order import OrderedPart, Planned
+from shaftscore.make.files.order import MADE, OrderedPart, Planned
 from shaftscore.make.proof import (
     OWN_READERS,
     READERS,
@@ -48,4 +48,6 @@ def judged(
         contents = read(path, tasks[0].code if tasks else "", len(tasks))
     except RimError as error:
         return FileVerdict(faults=(unreadable(path.name, error),))
+    if MADE[kind] == "printed":
+        judge.keep_bodies(contents, tasks)
     return judge.judge(contents, tasks, copies)

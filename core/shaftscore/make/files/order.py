@@ -35,6 +35,8 @@ def part_material(project: Project, part: MadePart) -> str:
     """Return what a part is made of: its disc's material, of other parts that of the discs beside it."""
     if part.kind == "disc" and part.lane_id is not None:
         return project.lane(part.lane_id).disc.material
+    if part.kind == "plate" and project.frame is not None:
+        return project.frame.material
     discs = next((project.discs_of(stack) for stack in project.stacks if stack.id == part.stack_id), ())
     names = [lane.disc.material for lane in discs or project.lanes if lane.has_disc]
     return max(names, key=names.count, default=Disc().material)

@@ -135,7 +135,7 @@ def _printed(project: Project, item: OrderedPart, stem: str) -> Row:
 
 def _wide(part: MadePart) -> str:
     """Describe how large a part is in plan view."""
-    if part.kind in ("coupon", "plate", "knob"):
+    if part.kind not in ("disc", "spacer"):
         wide, deep = (float(size) for size in np.ptp(part.outline, axis=0))
         return f"{wide:.1f} x {deep:.1f} mm"
     return f"radius {float(np.hypot(*part.outline.T).max()):.2f} mm"

@@ -68,6 +68,13 @@ def outline_hash(project: Project, words: str, sizes: Sequence[float], paths: It
     return _hashed(words, [*sizes, *made, *corners])
 
 
+def bar_hash(project: Project, words: str, numbers: list[float]) -> str:
+    """Hash a part of a follower (SHA-256, hexadecimal): its kind and code, and its sizes in mm."""
+    made_by = project.print
+    printer = [made_by.contour_mm, made_by.hole_mm, made_by.shrinkage_percent, made_by.nozzle_mm]
+    return _hashed(words, [*numbers, *printer])
+
+
 def revision_of(made_from: str) -> str:
     """Return the revision that a hash makes: R and its first three digits."""
     return f"R{made_from[:3].upper()}"
