@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import time
+
 import pytest
 from PySide6.QtCore import Qt
 
@@ -15,9 +17,11 @@ from shaftscore_app.dialogs.running import RunningDialog
 from shaftscore_app.dialogs.spreading import SpreadDialog
 from shaftscore_app.dialogs.stacking import StackingDialog
 from shaftscore_app.frame.main_window import MainWindow
+from shaftscore_app.runtime.jobs import PATIENCE_S
 from shaftscore_app.timing.layers.ghosts import ghosts_of
 from tests.app.conftest import WindowMaker
 from tests.app.machines import as_bytes, clean_gates, gates, gates_file
+from tests.core.placing.banks import one_chute
 from tests.samples import sample, tangled_sower
 
 WAIT_MS = 120_000
@@ -142,6 +146,21 @@ def test_cancel_changes_nothing_and_another_run_works(qtbot, make_window: Window
     assert not dialog.has_proposal
     press(qtbot, dialog.go)
     qtbot.waitUntil(lambda: dialog.has_proposal, timeout=WAIT_MS)
+
+
+def test_cancel_keeps_the_best_at_once(qtbot, make_window: WindowMaker) -> None:
+    window = make_window(one_chute())  # its first answer is not the last one
+    dialog = opened(window, "prove.arrange", ArrangeDialog)
+    press(qtbot, dialog.go)
+    qtbot.waitUntil(lambda: "best so far" in dialog.doing.text(), timeout=WAIT_MS)
+    assert dialog.is_running
+    press(qtbot, dialog.stop)
+    begun = time.monotonic()
+    qtbot.waitUntil(lambda: not dialog.is_running, timeout=WAIT_MS)
+    assert time.monotonic() - begun < PATIENCE_S  # it was not ended by force, with which the best is lost
+    assert dialog.has_proposal, dialog.answer.text()
+    assert dialog.answer.text().startswith("The search was cancelled; this is the best found until then.")
+    assert dialog.accept_lanes.isEnabled()
 
 
 @pytest.mark.parametrize("command", ["prove.arrange", "machine.fastest"])
