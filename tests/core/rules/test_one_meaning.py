@@ -1,4 +1,4 @@
-"""A rule means the same as drawn, in row 0 of the drawn machines, in Arrange's model and in the run of items."""
+"""A rule means the same as drawn, in row 0 of drawn machines, in Arrange's model and in the run of items."""
 
 from __future__ import annotations
 

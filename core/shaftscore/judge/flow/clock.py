@@ -8,8 +8,8 @@ is fed once a turn stays once a turn for ever.
 
 Why the run counts on its own where `shaftscore.rules` has slacks over arrays: it follows single items event
 by event, through turns in which some are missing, and two events at one instant have an order (arrivals
-come before departures). With angles as floats, instants that are equal would differ by rounding, and a state that
-comes back would not be recognised. Windows, headways, reloads, diverters and the order at outlets are
+come before departures). With angles as floats, instants that are equal would differ by rounding, and a state
+that comes back would not be recognised. Windows, headways, reloads, diverters and the order at outlets are
 computed by the functions of `shaftscore.rules` all the same, over whole microseconds; what magazines hold is
 the one thing that both work out, and `tests/core/rules` holds them to the same answer.
 """
