@@ -17,6 +17,7 @@ from shaftscore.model import (
     Lane,
     LawName,
     LevelState,
+    MachineFrame,
     Material,
     Measured,
     MotionPoint,
@@ -243,6 +244,7 @@ ARGUMENTS: Mapping[str, Maker] = {
     "set_duty": lambda _p, r: {
         "duty": r.choice((None, Duty(hours_per_day=8.0, days_per_year=250.0, years=5.0)))
     },
+    "set_frame": lambda _p, r: {"frame": r.choice((None, MachineFrame(), MachineFrame(material="no such")))},
     "set_not_needed": lambda _p, r: {"not_needed": r.choice(((), ("torque",), ("torque", "torque")))},
     "set_drive": _drive,
     "set_rules": _rules,

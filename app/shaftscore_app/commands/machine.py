@@ -46,6 +46,16 @@ LANE_FORMS: Mapping[str, tuple[str, Titles]] = {
             (560, 400),
         ),
     ),
+    "lane.parts": (
+        "parts",
+        Titles(
+            "Follower parts",
+            "Parts of the follower of",
+            absent="Its parts are not described yet: none are made.",
+            removal="Remove parts",
+            size=(560, 480),
+        ),
+    ),
 }
 """Command id: field of the lane, and the titles of its form; the lane's name follows the heading."""
 
@@ -69,6 +79,7 @@ class MachineCommands(CommandGroup):
             "machine.sizes": self._all_auto,
             "lane.follower": self._no_follower,
             "lane.disc": self._no_disc,
+            "lane.parts": self._no_follower,
             "lane.load": lambda: "" if self._lane is not None else "No lane is selected",
         }
 

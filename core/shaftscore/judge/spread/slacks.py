@@ -6,7 +6,7 @@ spreads by 10 % is less than a half degree between two discs.
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TypeVar
@@ -61,15 +61,17 @@ def rule_slacks(
     *,
     loads: MachineLoads | None = None,
     effects: BuiltEffects = NO_EFFECTS,
+    between: Callable[[], object] | None = None,
 ) -> tuple[RuleSlack, ...]:
     """Return all places of all rules that limit the nominal machine, rule by rule in the project's order.
 
     flow: the nominal machine's result, for the rates that it needs. loads: of the same solution; computed
-    where a stack needs them if None. effects: what bends and twists.
+    where a stack needs them if None. effects: what bends and twists. between: called between rules; the
+    work ends with what it raises.
     """
     drawn = draw_machines(solution, 1, loads=loads, effects=replace(effects, fails={}))
     every = sources(drawn.errors)
-    places = _Places(drawn, flow, every)
+    places = _Places(drawn, flow, every, between)
     return places.slacks()
 
 
@@ -131,8 +133,14 @@ _Place = tuple[Kind, str, tuple[str, ...], float, float]
 class _Places:
     """The places of all rules, judged in machines with one error each, some sources at a time."""
 
-    def __init__(self, drawn: Machines, flow: FlowResult | None, every: Sequence[ErrorSource]) -> None:
-        self._drawn, self._flow, self._every = drawn, flow, every
+    def __init__(
+        self,
+        drawn: Machines,
+        flow: FlowResult | None,
+        every: Sequence[ErrorSource],
+        between: Callable[[], object] | None = None,
+    ) -> None:
+        self._drawn, self._flow, self._every, self._between = drawn, flow, every, between
         self._sigmas = np.array([source.sigma for source in every])
 
     def slacks(self) -> tuple[RuleSlack, ...]:
@@ -153,7 +161,7 @@ class _Places:
         draws = one_at_a_time(errors, some, self._every)
         machines = Machines(self._drawn.solution, replace(errors, draws=draws), runs=self._drawn.runs)
         found: dict[_Place, Floats] = {}
-        for rule in judge(machines, self._flow):
+        for rule in judge(machines, self._flow, between=self._between):
             for part in rule.parts:
                 nominal, built = (float(part.slack_deg[row]) for row in range(FIRST_ROWS))
                 place = (rule.kind, rule.what, part.lanes, nominal, built)

@@ -569,6 +569,29 @@ CASES: list[tuple[Finding, Words]] = [
         Words("Contact stress", "Rose", "44.5°", "Peak 30.04 MPa of 30.00 MPa allowed, at 44.5°.", ""),
     ),
     (
+        found(
+            "weak-gear",
+            (),
+            value=37.79,
+            limit=15.0,
+            cure=cured("Face width 11.0 mm in stage 2."),
+            stage=2,
+            wheel="driver",
+            teeth=12,
+        ),
+        Words(
+            "Weak gear",
+            "",
+            "",
+            "Stage 2: 37.8 MPa of 15.0 MPa allowed at the root of the driver’s 12 teeth.",
+            "Face width 11.0 mm in stage 2.",
+        ),
+    ),
+    (
+        found("bad-part", (), value=0.0, limit=0.0, why="Stage 1: a wheel of 5 teeth is not made."),
+        Words("Bad part", "", "", "Stage 1: a wheel of 5 teeth is not made.", ""),
+    ),
+    (
         found("overload", (), value=0.71, limit=0.58, at_deg=44.5),
         Words("Overload", "", "44.5°", "Peak 0.71 N·m of 0.58 N·m allowed, at 44.5°.", ""),
     ),
