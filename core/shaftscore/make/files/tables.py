@@ -112,8 +112,8 @@ def parts_list(order: MakeOrder, stems: dict[OrderedPart, str]) -> Iterator[Row]
     project = order.report.project
     for item in order.items:
         yield (*_printed(project, item, stems[item]), *_estimated(item.estimate(project)))
-    yield from ((*row, *NO_ESTIMATE) for row in (*bought(project, order.frame), *_followers(project)))
-    yield from ((*row, *NO_ESTIMATE) for row in angled_wheels(project))
+    others = (*bought(order.report.solution, order.frame), *_followers(project), *angled_wheels(project))
+    yield from ((*row, *NO_ESTIMATE) for row in others)
     for load in plate_loads(order):
         row = ("", f"plate {load.number}", "build plate", "", "1", load.parts_text, "", "", "")
         yield (*row, *_estimated(load.estimate))
