@@ -198,7 +198,7 @@ def _assembly(order: MakeOrder, stack: Stack) -> Iterator[str]:
     yield from _keyed(project, stack)
     yield from joint_steps(project, fit_of(order.report, stack))
     yield from setting_steps(stack)
-    if _is_made(order, "pinion", stack):
+    if has_hub or _is_made(order, "pinion", stack):
         yield from train_steps(project, stack)
     yield "Look along the stack: all zero marks are in one line, on the reference line of the machine."
     yield (
