@@ -55,7 +55,9 @@ def own_screws(layout: FollowerLayout) -> tuple[complex, ...]:
 
 
 def foot_holes(layout: FollowerLayout) -> Iterator[FootHole]:
-    """Yield the holes that the brackets of a follower need in the plate that they stand on."""
+    """Yield the holes that the brackets of a follower need in the plate that they stand on; a sleeve none."""
+    if layout.is_sleeve:
+        return
     places = [layout.guide_start if layout.pivot is None else layout.pivot]
     if layout.guide_pivot is not None:
         places.append(layout.guide_pivot)

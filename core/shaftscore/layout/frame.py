@@ -19,7 +19,7 @@ from shaftscore.built.fasteners import fastener
 from shaftscore.layout.axes import stack_axes
 from shaftscore.layout.bracket_feet import foot_holes
 from shaftscore.layout.crank import refuse_short_crank
-from shaftscore.layout.followers import FollowerLayoutError, follower_layout
+from shaftscore.layout.followers import FollowerLayoutError, machine_follower
 from shaftscore.layout.frame_heights import FrameHeights
 from shaftscore.layout.frame_holes import motor_holes, refuse_crossing, shaft_holes, station_holes
 from shaftscore.layout.frame_plan import (
@@ -69,7 +69,7 @@ def _feet(solution: Solution, axes: Mapping[str, complex]) -> Iterator[FootHole]
     """Yield the screw holes of all brackets."""
     for stack in used_stacks(solution.project):
         for lane in lanes_on(solution, stack):
-            layout = follower_layout(solution.project, lane, axes[stack.id])
+            layout = machine_follower(solution, lane, axes[stack.id])
             if layout is not None:
                 yield from foot_holes(layout)
 

@@ -23,8 +23,9 @@ from shaftscore.layout.frame_plan import (
     PlateSide,
     screw_hole_mm,
 )
+from shaftscore.layout.pivots import is_shared
 from shaftscore.layout.sweeps import lanes_on
-from shaftscore.model import MachineFrame, SwingingRoller
+from shaftscore.model import MachineFrame
 from shaftscore.solution import LaneSolution, Solution
 
 SEAT_MM = 0.1
@@ -77,14 +78,19 @@ def motor_holes(frame: MachineFrame) -> Iterator[FrameHole]:
 def station_holes(
     solution: Solution, axes: Mapping[str, complex], feet: Sequence[FootHole]
 ) -> Iterator[FrameHole]:
-    """Yield the holes for pivots and feet, station by station; one place is one hole."""
+    """Yield the holes for pivots and feet, station by station; one place is one hole.
+
+    A rod goes through both plates unless a bracket holds it that one lever has for itself.
+    """
     project = solution.project
     letters = _letters()
     found: dict[tuple[str, float], list[Place]] = {}
     for stack in project.stacks:
         for lane in lanes_on(solution, stack):
             mine = found.setdefault((stack.id, lane.lane.station_deg), [])
-            mine += _pivots(lane.lane.label, lane, axes.get(stack.id, 0j), feet)
+            stands = any(foot.lane_id == lane.lane.id for foot in feet)
+            if is_shared(solution, lane) or not stands:
+                mine += _pivots(lane.lane.label, lane, axes.get(stack.id, 0j))
             mine += [
                 (foot.at, screw_hole_mm(foot.screw_mm), foot.purpose, ("bottom",))
                 for foot in feet
@@ -101,15 +107,14 @@ def _letters() -> Iterator[str]:
     yield from (first + second for first in LETTERS for second in LETTERS)
 
 
-def _pivots(label: str, lane: LaneSolution, axis: complex, feet: Sequence[FootHole]) -> Iterator[Place]:
-    """Yield the pivot of a lever whose rod goes through both plates; none where a bracket holds it."""
+def _pivots(label: str, lane: LaneSolution, axis: complex) -> Iterator[Place]:
+    """Yield the pivot of a lever whose rod goes through both plates."""
     assert lane.profile is not None
-    model, follower = lane.profile.model, lane.profile.follower
-    if not isinstance(model, SwingingRollerModel) or any(foot.lane_id == lane.lane.id for foot in feet):
+    model = lane.profile.model
+    if not isinstance(model, SwingingRollerModel):
         return
-    assert isinstance(follower, SwingingRoller)
     at = axis + model.pivot * cmath.exp(1j * math.radians(lane.lane.station_deg))
-    yield at, follower.pivot_rod_mm, f"pivot of {label}", BOTH
+    yield at, lane.lane.pivot_rod_mm, f"pivot of {label}", BOTH
 
 
 def _named(letter: str, places: Sequence[Place]) -> Iterator[FrameHole]:

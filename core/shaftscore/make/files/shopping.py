@@ -11,7 +11,7 @@ from collections.abc import Iterator
 
 from shaftscore.base.wording import plain
 from shaftscore.layout.crank import HANDLE_MM, crank_of
-from shaftscore.layout.followers import FollowerLayoutError, follower_layout
+from shaftscore.layout.followers import FollowerLayoutError, machine_follower
 from shaftscore.layout.frame_heights import bearing_of, round_mm
 from shaftscore.layout.frame_plan import FramePlan, FrameShaft
 from shaftscore.layout.purchases import follower_purchases
@@ -40,7 +40,7 @@ def _of_followers(solution: Solution) -> Iterator[Row]:
     """Yield what is bought for the parts of followers; nothing for those that cannot be laid out."""
     for lane in solution.lanes.values():
         try:
-            layout = follower_layout(solution.project, lane)
+            layout = machine_follower(solution, lane)
         except FollowerLayoutError:  # whoever makes their parts says so
             continue
         for one in () if layout is None else follower_purchases(layout):
