@@ -9,6 +9,7 @@ from PySide6.QtCore import Qt
 
 from shaftscore.edits import BlockRef, place_block
 from shaftscore.judge.findings import Severity
+from shaftscore.model import Stack
 from shaftscore.model.loader import read_project
 from shaftscore.placing import MayChange
 from shaftscore_app.dialogs.arrange import CANCELLED, CHANGED, ArrangeDialog
@@ -22,6 +23,7 @@ from shaftscore_app.timing.layers.ghosts import ghosts_of
 from tests.app.conftest import WindowMaker
 from tests.app.machines import as_bytes, clean_gates, gates, gates_file
 from tests.core.placing.banks import one_chute
+from tests.machines import gate, machine
 from tests.samples import sample, tangled_sower
 
 WAIT_MS = 120_000
@@ -217,11 +219,14 @@ def test_tangled_followers_are_put_apart_as_one_step(qtbot, make_window: WindowM
 
 
 def test_colliding_followers_are_spread_over_stations_or_tiers(qtbot, make_window: WindowMaker) -> None:
-    window = make_window(tangled_sower())
+    """Followers 12 mm high on discs that are 11 mm apart."""
+    lanes = [gate(name, 60.0 * k, 60.0 * k + 30, 50.0) for k, name in enumerate(("Ginger", "Rose", "Sage"))]
+    window = make_window(machine(*lanes, stacks=(Stack(id="main", follower_height_mm=12.0),)))
     document, before = window.document, window.document.committed
     dialog = opened(window, "machine.spread", SpreadDialog)
     qtbot.waitUntil(lambda: dialog.found is not None, timeout=WAIT_MS)
-    assert dialog.found.collisions > 0
+    assert dialog.found.collisions == 2
+    assert dialog.found.spacers == {"main": pytest.approx(7.6)}
     assert dialog.answer.height() >= dialog.answer.heightForWidth(dialog.answer.width())  # nothing is cut
     press(qtbot, dialog.stations)
     moved = {
