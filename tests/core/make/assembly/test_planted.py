@@ -18,8 +18,9 @@ from shaftscore.base.errors import Cancelled
 from shaftscore.base.progress import Silent
 from shaftscore.judge.report import QUICK, examine
 from shaftscore.layout import Course, Placement, PlanPose, standing
-from shaftscore.make.assembly.machine import MachineAssembly, OtherParts, machine_assembly
+from shaftscore.make.assembly.machine import MachineAssembly, machine_assembly
 from shaftscore.make.assembly.meeting import MeetingPair
+from shaftscore.make.assembly.others import OtherParts, PartGroup
 from shaftscore.make.assembly.proof import AssemblyProof, prove_assembly
 from shaftscore.make.exporting.gather import gather
 from shaftscore.make.files import stl
@@ -137,7 +138,7 @@ def with_parts(
         Placement("PILLAR", "pillar 1", "frame", -5.0, standing(pillar_at)),
     )
     order = replace(blender.order, items=(*blender.order.items, *items))
-    return ReadBlender(order, {**blender.solids, **solids}), OtherParts(places)
+    return ReadBlender(order, {**blender.solids, **solids}), OtherParts([PartGroup(places, turns=1)])
 
 
 def test_a_lever_in_its_place_and_a_pillar_beyond_it_are_clear(blender: ReadBlender) -> None:
