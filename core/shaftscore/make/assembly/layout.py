@@ -11,8 +11,6 @@ from collections.abc import Iterator
 from itertools import pairwise
 from typing import Any
 
-import numpy as np
-
 from shaftscore.built.bearings import BEARINGS
 from shaftscore.layout import Course, Placement, PlanPose, standing, turning
 from shaftscore.layout.followers import FollowerLayout, FollowerLayoutError, follower_layout
@@ -86,10 +84,11 @@ def _axle(lane: LaneSolution, layout: FollowerLayout, up_mm: float) -> Iterator[
     bearing = BEARINGS.get(getattr(lane.lane.follower, "bearing", None) or "")
     shank = min(AXLE_MM, bands.screw_radius_mm * 2) if bearing is None else bearing.bore_mm
 
+    carrier = next(layout.placements()).course  # of the lever or the slide, in which it is fixed
+
     def course(master_deg: Reals) -> PlanPose:
         """Return the pose at angles of the master shaft, degrees."""
-        at = layout.points(master_deg).roller
-        return PlanPose(at, np.ones(len(at), np.complex128))
+        return PlanPose(layout.points(master_deg).roller, carrier(master_deg).turn)
 
     for low, high, name in (
         (bands.screw.bottom_mm, bands.roller.bottom_mm, "lower"),
