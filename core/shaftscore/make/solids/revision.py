@@ -58,6 +58,7 @@ def outline_hash(project: Project, words: str, sizes: Sequence[float], paths: It
     """Hash a part by its outlines and sizes in mm, with the printer's corrections (SHA-256, hexadecimal)."""
     printer = project.print
     made = [printer.contour_mm, printer.hole_mm, printer.shrinkage_percent, printer.nozzle_mm]
+    made.append(printer.foot_chamfer_mm)
     corners = [
         value
         for path in paths
