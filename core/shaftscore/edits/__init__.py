@@ -73,7 +73,7 @@ from shaftscore.edits.machine import (
     set_stage,
     set_tolerances,
 )
-from shaftscore.edits.moving import insert_time, mirror_blocks, move_blocks, shift_lanes
+from shaftscore.edits.moving import insert_time, mirror_blocks, move_blocks, shift_each, shift_lanes
 from shaftscore.edits.points import points_of, read_points, set_points
 from shaftscore.edits.stacks import set_stacks
 from shaftscore.edits.state_table import rewrite_states, write_states
@@ -97,6 +97,7 @@ EDITS: Mapping[str, Edit] = MappingProxyType(
             paste_blocks,
             mirror_blocks,
             shift_lanes,
+            shift_each,
             insert_time,
             set_locked,
             set_block_law,
@@ -219,6 +220,7 @@ __all__ = [
     "set_stage",
     "set_tolerances",
     "set_window",
+    "shift_each",
     "shift_lanes",
     "size_base_circles",
     "spread_followers",

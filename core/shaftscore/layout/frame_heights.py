@@ -12,14 +12,18 @@ from shaftscore.built.shaft_bearings import shaft_bearing
 from shaftscore.layout.frame_plan import FrameError, FrameShaft
 from shaftscore.model import Bore, MachineFrame, Project, Rod, Stack
 from shaftscore.stack import stack_plan
+from shaftscore.stack.followers import FLOOR_MM
 
-FLOOR_MM = 1.0
+SEAT_FLOOR_MM = 1.0
 """Least floor under a seat (common practice, no source)."""
 
 KNOB_MM = 10.0
 """Thickness of the knob or crank arm, on the first stack's rod above the top plate."""
 
-END_MM = 2.0
+KNOB_GAP_MM = 1.0
+"""Distance of the knob from the top plate."""
+
+END_MM = 1.0
 """What a rod stands out beyond a knob."""
 
 
@@ -37,31 +41,21 @@ class FrameHeights:
     def of(cls, project: Project, frame: MachineFrame, stacks: Sequence[Stack]) -> FrameHeights:
         """Find the heights: the first stack sets the bottom plate, the tallest the top plate."""
         made = cls(project, frame)
-        first = made.inset_mm(stacks[0])
+        first = inset_mm(frame, stacks[0])
         inner = -rod_of(stacks[0]).below_mm + first
         made.bottom = (inner - frame.plate_mm, inner)
         above = max(inner + made._span_mm(stack) for stack in stacks)
         made.top = (above, above + frame.plate_mm)
         return made
 
-    def inset_mm(self, stack: Stack) -> float:
-        """Return how far a bearing's middle is below the inner face of its plate, mm."""
-        bearing = bearing_of(stack)
-        if bearing is None:
-            return self.frame.plate_mm / 2
-        return self._depth_mm(bearing[1]) - bearing[1].width_mm / 2
-
-    def _depth_mm(self, size: BearingSize) -> float:
-        return seat_depth_mm(self.frame, size)
-
     def _span_mm(self, stack: Stack) -> float:
         """Return the distance of the inner faces that a stack's own record asks for, mm."""
         rod, height = rod_of(stack), stack_plan(self.project, stack).height_mm
-        return rod.below_mm + height + rod.above_mm - 2 * self.inset_mm(stack)
+        return rod.below_mm + height + rod.above_mm - 2 * inset_mm(self.frame, stack)
 
     def shaft(self, stack: Stack, at: complex, number: int) -> FrameShaft:
         """Place a stack between the plates; notes where its upper bearing is not as its record says."""
-        rod, inset = rod_of(stack), self.inset_mm(stack)
+        rod, inset = rod_of(stack), inset_mm(self.frame, stack)
         lower, upper = self.bottom[1] - inset, self.top[0] + inset
         bottom = lower + rod.below_mm
         above = upper - bottom - stack_plan(self.project, stack).height_mm
@@ -72,7 +66,7 @@ class FrameHeights:
                 f"says {stated}. Set that to {there}, so that its bending is computed for it"
             )
         name = f"S{number + 1}" if self._has_several else "S"
-        knob = KNOB_MM + END_MM if number == 0 else 0.0
+        knob = KNOB_GAP_MM + KNOB_MM + END_MM if number == 0 else 0.0
         ends = (self.bottom[0], self.top[1] + knob)
         length = math.ceil(ends[1] - ends[0] - 1e-9)
         rod_mm = (ends[0], ends[0] + length)
@@ -111,4 +105,29 @@ def bearing_of(stack: Stack) -> tuple[str, BearingSize] | None:
 
 def seat_depth_mm(frame: MachineFrame, size: BearingSize) -> float:
     """Return how deep the seat of a bearing is in a plate of the frame, mm."""
-    return min(size.width_mm, frame.plate_mm - FLOOR_MM)
+    return min(size.width_mm, frame.plate_mm - SEAT_FLOOR_MM)
+
+
+def bracket_floor_mm(project: Project, stack: Stack) -> float:
+    """Return the height of the face that brackets stand on, mm, from the bottom face of a stack.
+
+    That is the inner face of the bottom plate; a usual one where no frame or rod says it.
+    """
+    frame = project.frame
+    if frame is None or stack.rod is None:
+        return -FLOOR_MM
+    try:
+        return inset_mm(frame, stack) - stack.rod.below_mm
+    except FrameError:  # a rod for which there is no bearing: a finding says so
+        return -FLOOR_MM
+
+
+def inset_mm(frame: MachineFrame, stack: Stack) -> float:
+    """Return how far the middle of a stack's bearing is behind the inner face of its plate, mm.
+
+    Negative where it stands out. Raises FrameError where there is no bearing for the rod.
+    """
+    bearing = bearing_of(stack)
+    if bearing is None:
+        return frame.plate_mm / 2
+    return seat_depth_mm(frame, bearing[1]) - bearing[1].width_mm / 2

@@ -1,7 +1,7 @@
 """The holes of the plates, each with its one name.
 
-S is a shaft (S1, S2, … of several), M the motor's collar and M1, M2, … its screws, F a pillar; what stands at
-a station has a letter and a number.
+S is a shaft (S1, S2, … of several), M the motor's collar and M1, M2, … its screws, G the axle of a wheel,
+F a pillar; what stands at a station has a letter and a number.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from shaftscore.base.wording import millimetres, plain
 from shaftscore.kinematics.followers import SwingingRollerModel
-from shaftscore.layout.frame_heights import FLOOR_MM, seat_depth_mm
+from shaftscore.layout.frame_heights import SEAT_FLOOR_MM, seat_depth_mm
 from shaftscore.layout.frame_plan import (
     BOTH,
     BearingSeat,
@@ -23,8 +23,9 @@ from shaftscore.layout.frame_plan import (
     PlateSide,
     screw_hole_mm,
 )
+from shaftscore.layout.pivots import is_shared
 from shaftscore.layout.sweeps import lanes_on
-from shaftscore.model import MachineFrame, SwingingRoller
+from shaftscore.model import MachineFrame
 from shaftscore.solution import LaneSolution, Solution
 
 SEAT_MM = 0.1
@@ -33,8 +34,8 @@ SEAT_MM = 0.1
 THROUGH_MM = 2.0
 """By which the hole for the rod under a seat is larger than the rod, in diameter."""
 
-LETTERS = "PQRTUVWXYZABCDEGHJKLN"
-"""Letters of stations, in order; S, F and M have their own meaning, I and O are read as numbers."""
+LETTERS = "PQRTUVWXYZABCDEHJKLN"
+"""Letters of stations, in order; S, F, M and G have their own meaning, I and O are read as numbers."""
 
 Place = tuple[complex, float, str, tuple[PlateSide, ...]]
 """Where a hole is, its diameter, mm, what it is for, and the plates that have it."""
@@ -42,7 +43,7 @@ Place = tuple[complex, float, str, tuple[PlateSide, ...]]
 
 def shaft_holes(shafts: Sequence[FrameShaft], frame: MachineFrame) -> Iterator[FrameHole]:
     """Yield the hole of each shaft, in both plates; raises FrameError where one has no room for a seat."""
-    if frame.plate_mm <= FLOOR_MM and any(shaft.bearing for shaft in shafts):
+    if frame.plate_mm <= SEAT_FLOOR_MM and any(shaft.bearing for shaft in shafts):
         raise FrameError(f"plates of {millimetres(frame.plate_mm)} have no room for a bearing's seat")
     for shaft in shafts:
         label = shaft.stack.label
@@ -77,14 +78,19 @@ def motor_holes(frame: MachineFrame) -> Iterator[FrameHole]:
 def station_holes(
     solution: Solution, axes: Mapping[str, complex], feet: Sequence[FootHole]
 ) -> Iterator[FrameHole]:
-    """Yield the holes for pivots and feet, station by station; one place is one hole."""
+    """Yield the holes for pivots and feet, station by station; one place is one hole.
+
+    A rod goes through both plates unless a bracket holds it that one lever has for itself.
+    """
     project = solution.project
     letters = _letters()
     found: dict[tuple[str, float], list[Place]] = {}
     for stack in project.stacks:
         for lane in lanes_on(solution, stack):
             mine = found.setdefault((stack.id, lane.lane.station_deg), [])
-            mine += _pivots(lane.lane.label, lane, axes.get(stack.id, 0j), feet)
+            stands = any(foot.lane_id == lane.lane.id for foot in feet)
+            if is_shared(solution, lane) or not stands:
+                mine += _pivots(lane.lane.label, lane, axes.get(stack.id, 0j))
             mine += [
                 (foot.at, screw_hole_mm(foot.screw_mm), foot.purpose, ("bottom",))
                 for foot in feet
@@ -101,15 +107,14 @@ def _letters() -> Iterator[str]:
     yield from (first + second for first in LETTERS for second in LETTERS)
 
 
-def _pivots(label: str, lane: LaneSolution, axis: complex, feet: Sequence[FootHole]) -> Iterator[Place]:
-    """Yield the pivot of a lever whose rod goes through both plates; none where a bracket holds it."""
+def _pivots(label: str, lane: LaneSolution, axis: complex) -> Iterator[Place]:
+    """Yield the pivot of a lever whose rod goes through both plates."""
     assert lane.profile is not None
-    model, follower = lane.profile.model, lane.profile.follower
-    if not isinstance(model, SwingingRollerModel) or any(foot.lane_id == lane.lane.id for foot in feet):
+    model = lane.profile.model
+    if not isinstance(model, SwingingRollerModel):
         return
-    assert isinstance(follower, SwingingRoller)
     at = axis + model.pivot * cmath.exp(1j * math.radians(lane.lane.station_deg))
-    yield at, follower.pivot_rod_mm, f"pivot of {label}", BOTH
+    yield at, lane.lane.pivot_rod_mm, f"pivot of {label}", BOTH
 
 
 def _named(letter: str, places: Sequence[Place]) -> Iterator[FrameHole]:

@@ -20,6 +20,11 @@ WALL_MM = 4.0
 """Least material about holes, and the wall of a pillar's sleeve (common practice, no source)."""
 
 
+def plate_code(side: PlateSide) -> str:
+    """Return the code of a plate, as in the names of its files."""
+    return f"PLATE-{side.upper()}"
+
+
 class FrameError(ValueError):
     """A frame that cannot be laid out; the text says why."""
 
@@ -50,6 +55,11 @@ class FrameHole:
     def reach_mm(self) -> float:
         """Radius, mm."""
         return self.across_mm / 2
+
+    @property
+    def is_pillar(self) -> bool:
+        """Whether it is a pillar's."""
+        return self.name.startswith("F")
 
 
 @dataclass(frozen=True)

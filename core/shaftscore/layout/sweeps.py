@@ -19,6 +19,7 @@ from shaftscore.built.arrays import Flags
 from shaftscore.kinematics.followers import Points, Reals, SwingingRollerModel, lift_of
 from shaftscore.kinematics.motion.lane import LaneMotion
 from shaftscore.kinematics.profiles import Profile
+from shaftscore.layout.followers import FollowerLayout, half_width_mm, machine_follower
 from shaftscore.model import Stack, SwingingRoller, TranslatingFlat
 from shaftscore.solution import LaneSolution, Solution
 
@@ -128,8 +129,39 @@ def swept(solution: Solution, stack: Stack, bar_mm: float = FAR_MM) -> SweptBand
     bar_mm: how far bars that move straight are looked at, from their rollers.
     """
     discs = SweptBands.of([(0j, 0j, disc_reach_mm(solution, stack))])
-    followers = (follower_sweep(lane, bar_mm) for lane in lanes_on(solution, stack))
+    followers = (_follower(solution, lane, bar_mm) for lane in lanes_on(solution, stack))
     return SweptBands.joined([discs, *followers])
+
+
+def _follower(solution: Solution, lane: LaneSolution, bar_mm: float) -> SweptBands:
+    """Return what a follower sweeps: its parts where they are described, else its usual shape."""
+    layout = machine_follower(solution, lane)
+    return follower_sweep(lane, bar_mm) if layout is None else parts_sweep(layout)
+
+
+def parts_sweep(layout: FollowerLayout) -> SweptBands:
+    """Return what the parts of a follower sweep, the axis of its stack at 0."""
+    count = max(2, int(np.degrees(layout.greatest_lift_mm / layout.parts.arm_mm) / STEP_DEG) + 2)
+    points = layout.points_at(np.linspace(0.0, layout.greatest_lift_mm, count))
+    half = half_width_mm(layout.lane)
+    if layout.pivot is None:
+        half = max(half, layout.profile.model.roller_radius_mm)
+        whole = SweptBands.of([(complex(points.roller[0]), complex(points.output[-1]), half)])
+        return whole.shifted(-layout.axis)
+    pivot = np.full(count, layout.pivot)
+    pieces = [(pivot, points.roller), (pivot, points.output if points.joint is None else points.joint)]
+    if points.joint is not None and points.far is not None and layout.guide_pivot is not None:
+        pieces += [(points.joint, points.far), (points.far, np.full(count, layout.guide_pivot))]
+    bands = [_poses(start, end, half) for start, end in pieces]
+    bands.append(_poses(points.roller, points.roller, layout.profile.model.roller_radius_mm))
+    return SweptBands.joined(bands).shifted(-layout.axis)
+
+
+def _poses(start: Points, end: Points, half_mm: float) -> SweptBands:
+    """Return successive poses of a bar, each wider by half of what its ends move to the next."""
+    steps = np.maximum(np.abs(np.diff(start)), np.abs(np.diff(end)))
+    between = np.maximum(np.append(steps, 0.0), np.append(0.0, steps)) / 2
+    return SweptBands(start, end, half_mm + between)
 
 
 def follower_sweep(lane: LaneSolution, bar_mm: float = FAR_MM) -> SweptBands:

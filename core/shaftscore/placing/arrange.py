@@ -30,7 +30,7 @@ from shaftscore.placing.local import Aim
 from shaftscore.placing.model import Arranging, arranging
 from shaftscore.placing.placed import ArrangeWishes, PlacedValues, first_answer
 from shaftscore.placing.shortest import Shortest
-from shaftscore.placing.standing import LIKELIER, Standing, is_larger
+from shaftscore.placing.standing import LIKELIER, Standing
 from shaftscore.placing.why import Refusal, why_not
 
 AIMS: tuple[Aim, ...] = ("margin", "torque", "least-change")
@@ -218,15 +218,33 @@ class _Course:
 
     def _level(self, placed: PlacedValues, level: Level, progress: Progress) -> None:
         """Search at one level, and judge what was found."""
+        begun = self._begin(placed, level, Share(progress, 0.0, 0.2))
         before = placed.values
         good = not self.best.errors and self.best.margin >= GOOD
-        placed.improve(level, Share(progress, 0.0, 0.7), self.so_far, search=not good or level == "groups")
+        placed.improve(level, Share(progress, 0.2, 0.7), self.so_far, search=not good or level == "groups")
+        if begun is not None and before is not None:
+            placed.keep_unless_larger(level, before)
         if placed.values is not None and placed.values != before:
+            if begun is not None:
+                self._objections, self._too_large = begun  # those since were to what is no longer looked at
             standing = self._offer(placed.model, placed.values, level, Share(progress, 0.7, 0.75))
             if level == "blocks":
                 self._again(placed, standing, Share(progress, 0.75, 0.9))
         for values in placed.further(level, Share(progress, 0.9, 1.0), self.so_far):
             self._offer(placed.model, values, level, Share(progress, 1.0, 1.0))
+
+    def _begin(
+        self, placed: PlacedValues, level: Level, progress: Progress
+    ) -> tuple[list[Finding], set[str]] | None:
+        """Judge a first answer, while there is none; return what was objected to before, None without one."""
+        if self.best is not self.drawn or level == "blocks" or self._wishes.prefer != "margin":
+            return None
+        before, drawn = ([*self._objections], {*self._too_large}), placed.values
+        placed.begin(level, Share(progress, 0.0, 0.9), self.so_far)
+        if placed.values is None or placed.values == drawn:
+            return None
+        self._offer(placed.model, placed.values, level, Share(progress, 0.9, 1.0))
+        return before
 
     def _again(self, placed: PlacedValues, standing: Standing, progress: Progress) -> None:
         """Raise the margins again with the errors of what was found, which change with the moves' lengths."""
@@ -242,7 +260,10 @@ class _Course:
 
     def _offer(self, model: Arranging, values: Sequence[int], level: Level, progress: Progress) -> Standing:
         """Take an answer where it is better than the best; keep what the real solver has against it."""
-        between = partial(progress.report, 0.5, f"Checking what was found; {self.so_far}")
+
+        def between() -> None:
+            progress.report(0.5, f"Checking what was found; {self.so_far}")
+
         standing = Standing.of(model.arranged(values), self.drawn, between)
         objections, larger = self._against(standing), self._larger(standing)
         if not objections and not larger and self._is_better(standing, between):
@@ -267,7 +288,7 @@ class _Course:
 
     def _weigh(self, between: Callable[[], object]) -> None:
         """Compute the chances of the machine as drawn and of the best."""
-        for standing in (self.drawn, self.best):
+        for standing in (self.best, self.drawn):
             standing.weigh(between)
 
     def _is_better(self, standing: Standing, between: Callable[[], object]) -> bool:
@@ -277,11 +298,10 @@ class _Course:
             return standing.faults < best.faults
         if prefer == "least-change":
             return False
-        if not is_larger(best.margin, standing.margin):
-            standing.weigh(between)
-            best.weigh(between)
         lower = (standing.peak_nm or 0.0) < (best.peak_nm or 0.0) * (1 - LOWER)
-        return (prefer == "margin" and standing.is_better_than(best)) or (lower and self._keeps(standing))
+        return (prefer == "margin" and standing.is_better_than(best, between)) or (
+            lower and self._keeps(standing)
+        )
 
     def _keeps(self, standing: Standing) -> bool:
         """Return whether an answer with a lower torque loses nothing that counts for more."""

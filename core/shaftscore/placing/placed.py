@@ -21,11 +21,15 @@ from shaftscore.placing.local import Aim, Local
 from shaftscore.placing.model import Arranging
 from shaftscore.placing.problem import Problem
 from shaftscore.placing.search import MARGIN_PARTS, Goal, Search
+from shaftscore.placing.standing import is_larger
 from shaftscore.placing.torque import Torques
 from shaftscore.solution import Solution
 
 TURNED_S, FIRST_S = 10.0, 20.0
 """Deterministic time of searches for any answer: with lanes as drawn, and with blocks moved."""
+
+BEGIN_S = 0.5
+"""Deterministic time of the search for a beginning, with lanes turned as a whole."""
 
 MARGIN_S: dict[Level, float] = {"groups": 0.4, "lanes": 0.4, "blocks": 0.8}
 TIDY_S: dict[Level, float] = {"groups": 0.2, "lanes": 0.2, "blocks": 0.2}
@@ -113,6 +117,20 @@ class PlacedValues:
     def _problem(self, level: Level) -> Problem:
         return problem_at(self.model, level)
 
+    def begin(self, level: Level, progress: Progress, so_far: str) -> None:
+        """Find values that hold and raise their margins in the order of events that they have, both quickly.
+
+        Raises Cancelled if progress does.
+        """
+        problem, what = self._problem(level), f"{SHIFTING[level]}; {so_far}"
+        if self.values is None:
+            found = self.search(level)
+            answer = found.solve(None, BEGIN_S, keep=self._kept(level), progress=progress, what=what)
+            self.values = answer.values if answer.found else None
+        if self.values is not None and any(inequality.margin for inequality in problem.inequalities):
+            progress.report(0.9, what)
+            self._raise(level, problem)
+
     def improve(self, level: Level, progress: Progress, so_far: str, *, search: bool) -> None:
         """Make the values better at a level for the first aim. Raises Cancelled if progress does.
 
@@ -135,6 +153,14 @@ class PlacedValues:
         if limited and self.values is not None:
             progress.report(0.8, what)
             self._raise(level, problem)
+
+    def keep_unless_larger(self, level: Level, before: tuple[int, ...]) -> None:
+        """Go back to values that were judged already, unless the least normalised slack is now larger."""
+        problem = self._problem(level)
+        margins = [None if one is None else margin_of(problem, one) for one in (self.values, before)]
+        now, then = (0.0 if margin is None else margin * STEP_DEG for margin in margins)
+        if not is_larger(now, then):
+            self.values = before
 
     def _raise(self, level: Level, problem: Problem) -> None:
         """Raise the margins in the order of events as it is."""

@@ -110,7 +110,7 @@ class Standing:
         """Whether drawn machines were judged, so that its chances are known at once."""
         return "_judged" in self.__dict__
 
-    def weigh(self, between: Callable[[], object]) -> None:
+    def weigh(self, between: Callable[[], object] | None) -> None:
         """Judge drawn machines, unless that was done; between: called meanwhile, may end it by an error."""
         if not self.is_weighed:
             self.__dict__["_judged"] = self._judge(between)
@@ -172,15 +172,23 @@ class Standing:
         lengths = [block.length_deg for lane in self.project.lanes for block in lane.blocks]
         return min(lengths, default=None)
 
-    def is_better_than(self, other: Standing) -> bool:
-        """Return whether this machine is better; see the module's text. Never where its chance is lower."""
+    def is_better_than(self, other: Standing, between: Callable[[], object] | None = None) -> bool:
+        """Return whether this machine is better; see the module's text. Never where its chance is lower.
+
+        between: called while chances are computed, which is only where they decide; it may raise to end that.
+        """
         if self.faults != other.faults:
             return self.faults < other.faults
         if is_larger(other.margin, self.margin):
-            return False  # whatever the chances are, which take longer
+            return False
+        is_larger_now = is_larger(self.margin, other.margin)
+        for one in (self, other):
+            one.weigh(between)
+            if is_larger_now and self.chance_movable >= 1 - LIKELIER:
+                return True  # no chance is higher than this, enough to count
         if self.chance_movable < other.chance_movable - LIKELIER:
             return False
-        return is_larger(self.margin, other.margin) or self.chance_movable > other.chance_movable + LIKELIER
+        return is_larger_now or self.chance_movable > other.chance_movable + LIKELIER
 
     def place_text(self) -> str:
         """Name the place of the least normalised slack; empty where nothing limits the machine."""

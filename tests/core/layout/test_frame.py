@@ -6,16 +6,20 @@ import math
 
 import numpy as np
 import pytest
+from shapely import LineString, Point
 
 from shaftscore.judge.bodies import BodyPair, BodyPart, keeps_apart, parts_of
 from shaftscore.judge.bodies.parts import Still
 from shaftscore.judge.bodies.shapes import Circle
 from shaftscore.judge.findings import words
 from shaftscore.judge.report import examine
-from shaftscore.layout.frame import frame_plan
+from shaftscore.layout.followers import follower_layout
+from shaftscore.layout.frame import frame_plan, machine_frame
+from shaftscore.layout.frame_places import frame_placements
 from shaftscore.layout.frame_plan import FrameError, FramePlan, FrameWheel
+from shaftscore.layout.hub import hub_plan
 from shaftscore.layout.sweeps import SweptBands
-from shaftscore.model import MachineFrame, MotorPlace, Project, Rod, Stack
+from shaftscore.model import FollowerParts, Hub, Lane, MachineFrame, MotorPlace, Project, Rod, Stack
 from shaftscore.model.base import replaced
 from shaftscore.solution import Solution, solve
 from tests.machines import gate, machine
@@ -168,8 +172,6 @@ def test_a_frame_that_cannot_be_is_a_bad_part(stack: Stack, said: str) -> None:
 
 def test_distances_of_bands_against_another_library() -> None:
     """Random segments with radii, by shapely's distance of lines."""
-    from shapely import LineString, Point
-
     random = np.random.default_rng(7)
     ends = random.uniform(-20, 20, (12, 4))
     radii = random.uniform(0.1, 2.0, 12)
@@ -184,3 +186,77 @@ def test_distances_of_bands_against_another_library() -> None:
         at = complex(*random.uniform(-30, 30, 2))
         least = min(line.distance(Point(at.real, at.imag)) - r for line, r in zip(lines, radii, strict=True))
         assert SweptBands.of(bands).from_point(at) == pytest.approx(least, abs=1e-9)
+
+
+def geared(below_mm: float) -> Project:
+    """The tea blender with teeth of module 1 on hub and pinion, whose motor is 42 mm from the shaft."""
+    project = sample("tea_blender")
+    assert project.drive is not None
+    stage = replaced(project.drive.stages[0], module_mm=1.0, face_mm=8.0)
+    rod = replaced(project.stacks[0].rod, below_mm=below_mm)
+    stack = replaced(project.stacks[0], hub=Hub(kind="clamp"), rod=rod)
+    motor = replaced(MOTOR, x_mm=0.0, y_mm=-42.0)
+    return replaced(
+        project,
+        drive=replaced(project.drive, stages=(stage,)),
+        stacks=(stack,),
+        frame=MachineFrame(motor=motor),
+    )
+
+
+def test_a_hub_needs_room_above_the_bearing() -> None:
+    """A collar of 10 mm on teeth of 8 mm; the bearing has 4 mm above its middle, and half a mm is between."""
+    project = geared(12.0)
+    assert hub_plan(project, project.stacks[0]).height_mm == 18.0
+    with pytest.raises(FrameError, match=r"at least 22\.5 mm below the stack"):
+        machine_frame(solve(project))
+    plan = machine_frame(solve(geared(22.5)))
+    assert plan is not None
+    assert plan.plates["bottom"][1] == pytest.approx(-22.5 + 1.0)
+
+
+def with_levers() -> Project:
+    def parts(lane: Lane, output_mm: float) -> Lane:
+        made = FollowerParts(
+            kind="lever", arm_mm=60.0, output_arm_mm=output_mm, thickness_mm=4.0, pivot_rod_mm=3.0
+        )
+        return replaced(lane, parts=made)
+
+    project = sample("paper_theatre")
+    arms = {"moon": 180.0, "boat": 200.0}
+    lanes = tuple(parts(lane, arms[lane.id]) if lane.id in arms else lane for lane in project.lanes)
+    return replaced(project, lanes=lanes, frame=MachineFrame())
+
+
+def test_brackets_stand_on_the_plate_and_levers_pass_the_pillars() -> None:
+    solution = solve(with_levers())
+    plan = machine_frame(solution)
+    assert plan is not None
+    feet = {hole.name: hole for hole in plan.holes if "bracket" in hole.purpose}
+    assert set(feet) == {"P1", "P2", "Q1", "Q2"}
+    assert {hole.plates for hole in feet.values()} == {("bottom",)}
+    pillars = [hole.at for hole in plan.holes if hole.is_pillar]
+    for lane_id, first, second in (("moon", "P1", "P2"), ("boat", "Q1", "Q2")):
+        layout = follower_layout(solution.project, solution.lanes[lane_id])
+        assert layout is not None
+        assert layout.pivot is not None
+        assert layout.floor_mm == plan.plates["bottom"][1] - plan.shafts[0].bottom_mm
+        assert (feet[first].at + feet[second].at) / 2 == pytest.approx(layout.pivot)
+        ends = layout.points(np.arange(0.0, 360.0, 3.0)).output
+        for end in ends:
+            bar = LineString([(layout.pivot.real, layout.pivot.imag), (end.real, end.imag)])
+            nearest = min(bar.distance(Point(at.real, at.imag)) for at in pillars)
+            assert nearest >= 4.0 + plan.pillar_outer_mm / 2
+
+
+def test_plates_pillars_and_knob_have_their_places(blender: FramePlan) -> None:
+    project = framed(sample("tea_blender"), motor=MOTOR).project
+    places = {(one.code, one.instance): one for one in frame_placements(project, blender)}
+    assert places["PLATE-TOP", "PLATE-TOP"].bottom_mm == 115.0
+    assert places["KNOB", "KNOB"].bottom_mm == 122.0
+    pillar = places["PILLAR", "pillar F1"]
+    assert pillar.bottom_mm == -11.0
+    (hole,) = [one for one in blender.holes if one.name == "F1"]
+    assert pillar.course(np.zeros(1)).at[0] == hole.at
+    # Clockwise, as the shaft turns.
+    assert places["KNOB", "KNOB"].course(np.array([90.0])).turn[0] == pytest.approx(-1j)

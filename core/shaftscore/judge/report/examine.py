@@ -21,6 +21,7 @@ from shaftscore.judge.findings import Cure, Finding, Severity
 from shaftscore.judge.fits import StackFit, stack_fits
 from shaftscore.judge.fits.findings import FIT_RULES, fit_findings, needs_loads
 from shaftscore.judge.flow import FlowResult, WorkBudget, run_of_copy, simulate
+from shaftscore.judge.flow.reserve import Survived
 from shaftscore.judge.heights import HEIGHT_RULES, StackHeights, height_findings, machine_heights
 from shaftscore.judge.loads import MachineLoads, machine_loads
 from shaftscore.judge.loads.findings import DRIVE_RULES, LOAD_RULES, drive_findings, lane_findings
@@ -32,8 +33,10 @@ from shaftscore.judge.report.effects import built_effects
 from shaftscore.judge.shaft import MachineShafts, machine_shafts
 from shaftscore.judge.shaft.findings import SHAFT_RULES, shaft_findings
 from shaftscore.judge.spread import NO_EFFECTS, BuiltEffects, Spread
+from shaftscore.judge.spread.slacks import PlaceErrors, rule_slacks
 from shaftscore.kinematics.motion.states import StateInterval
 from shaftscore.model import Flow, LevelState, Project, RangeState
+from shaftscore.rules.project import Kind
 from shaftscore.solution import Solution, solve, work_left
 from shaftscore.solution.incremental import FULL, NOTHING, ExaminationStage, Incremental, Kept, Reads
 
@@ -300,7 +303,8 @@ class _Examination:
 
         if self.copy is not None:
             return _FlowRun(run_of_copy(project, states, self.copy, self.lanes), project)
-        return _FlowRun(simulate(project, states, lanes=self.lanes), project)
+        survived = None if self.lanes is not None else _survived(solution)
+        return _FlowRun(simulate(project, states, lanes=self.lanes, survived=survived), project)
 
     def _flow_findings(self, run: _FlowRun) -> Iterable[Finding]:
         """Return the flow's findings; of an older project's those whose lanes and blocks are still there."""
@@ -383,9 +387,25 @@ class _FlowRun:
 
 
 def _flow_reads(solution: Solution, flow: Flow) -> Reads:
-    """Return what the flow's result depends on: its record, the speed, and the lanes that decide it."""
+    """Return what the flow's result depends on: its record, the speed, and the lanes that decide it.
+
+    Its cures also keep the rules between lanes, and hold with the tolerances and the fits.
+    """
+    project = solution.project
     lanes = [solution.lanes.get(lane_id) for lane_id in sorted(flow.lanes)]
-    return (flow, solution.project.shaft.speed_rpm, *lanes)
+    return (flow, project.shaft.speed_rpm, project.rules, project.tolerances, project.stacks, *lanes)
+
+
+def _survived(solution: Solution) -> Survived:
+    """Return the errors that places of a solution must survive; they are computed when first asked for."""
+    known: list[PlaceErrors] = []
+
+    def survived(kind: Kind, what: str, lanes: Collection[str]) -> float:
+        if not known:
+            known.append(PlaceErrors(rule_slacks(solution)))
+        return known[0].of(kind, what, lanes, 0.0)
+
+    return survived
 
 
 def _is_there(finding: Finding, project: Project) -> bool:

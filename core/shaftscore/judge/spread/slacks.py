@@ -6,8 +6,10 @@ spreads by 10 % is less than a half degree between two discs.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import TypeVar
 
 import numpy as np
 
@@ -76,6 +78,52 @@ def rule_slacks(
 def least_normalised(slacks: Sequence[RuleSlack]) -> RuleSlack | None:
     """Return the place with the least normalised slack, the smaller slack among equals; None of none."""
     return min(slacks, key=lambda one: (one.normalised, one.slack_deg), default=None)
+
+
+@dataclass(frozen=True, eq=False)
+class PlaceErrors:
+    """The errors that places must survive, by the rule and the lanes of a place."""
+
+    slacks: Sequence[RuleSlack]
+
+    def of(self, kind: Kind, what: str, lanes: Iterable[str], unknown: float) -> float:
+        """Return the error, degrees, of the worst place between some lanes.
+
+        Of lanes that have no place yet, that of the rule's worst; `unknown` where nothing is known.
+        """
+        key = (kind, what)
+        return self._by_lanes.get((key, frozenset(lanes)), self._by_rule.get(key, unknown))
+
+    @cached_property
+    def _by_lanes(self) -> dict[tuple[Key, frozenset[str]], float]:
+        return _worst((one, (one.key, frozenset(one.lanes))) for one in self.slacks)
+
+    @cached_property
+    def _by_rule(self) -> dict[Key, float]:
+        return _worst((one, one.key) for one in self.slacks)
+
+
+Named = TypeVar("Named", bound=Hashable)
+
+
+def _worst(places: Iterable[tuple[RuleSlack, Named]]) -> dict[Named, float]:
+    """Return the error of the worst place of each name, degrees.
+
+    That is the largest one; of a magazine, whose places wait up to a turn for what they survive, that of the
+    place which is the tightest for its error.
+    """
+    found: dict[Named, RuleSlack] = {}
+    for one, name in places:
+        other = found.get(name)
+        if other is None or _is_worse(one, other):
+            found[name] = one
+    return {name: one.error_deg for name, one in found.items()}
+
+
+def _is_worse(one: RuleSlack, other: RuleSlack) -> bool:
+    if one.kind == "stock":
+        return one.normalised < other.normalised
+    return one.error_deg > other.error_deg
 
 
 _Place = tuple[Kind, str, tuple[str, ...], float, float]

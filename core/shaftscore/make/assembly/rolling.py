@@ -62,7 +62,7 @@ class RollingTask:
         low, high = (self.disc.bottom_mm + height for height in self.running_mm)
         for stretch in stretches_of(self.disc, self.follower):
             middle = (stretch.bottom_mm + stretch.top_mm) / 2
-            if low < middle < high and not stretch.leans:
+            if low < middle < high:
                 yield stretch
 
 
@@ -103,30 +103,37 @@ def prove_rolling(task: RollingTask, master_deg: Reals) -> RollerProof:
     """
     stretches = list(task.stretches())
     seen = MeetingPair(task.disc, task.follower, master_deg)
-    count = len(seen.master_deg)
     back = np.exp(-1j * np.radians(task.turned_deg))
     pose = PlanPose(seen.pose.at * back, seen.pose.turn * back)
     in_air = task.in_air(seen.master_deg)
-    gaps = {_section_key(task, one): np.full(count, np.inf) for one in stretches}
-    for key in gaps:
-        gaps[key] = _worse(_gaps(task, key, pose), in_air)
+    gaps = [_stretch_gaps(task, one, pose, in_air) for one in stretches]
     return _proof(task, stretches, gaps, seen.master_deg)
 
 
-def _section_key(task: RollingTask, stretch: Stretch) -> float:
-    """Return the height of the disc's own frame at which a stretch is cut, mm."""
-    return stretch.looks_mm[0] - task.disc.bottom_mm
+def _stretch_gaps(task: RollingTask, stretch: Stretch, pose: PlanPose, in_air: Flags) -> Reals:
+    """Measure the gaps of a stretch, (n,) mm: the worse of both its ends where walls in it lean."""
+    looks = (height - task.disc.bottom_mm for height in stretch.looks_mm)
+    gaps = np.array([_worse(_gaps(task, height, pose), in_air) for height in looks])
+    return _farthest(gaps)
+
+
+def _farthest(gaps: Reals) -> Reals:
+    """Return of several gaps at each angle, (m, n) mm, that which is farthest from 0, (n,)."""
+    return np.asarray(gaps[np.argmax(np.abs(gaps), axis=0), np.arange(gaps.shape[1])])
 
 
 def _proof(
-    task: RollingTask, stretches: Sequence[Stretch], gaps: dict[float, Reals], master_deg: Reals
+    task: RollingTask, stretches: Sequence[Stretch], gaps: Sequence[Reals], master_deg: Reals
 ) -> RollerProof:
     limit = LIMITS_MM["rolling"]
-    holds = {key: bool(np.all(np.abs(gap) <= limit)) for key, gap in gaps.items()}
-    worst = max(gaps.values(), key=lambda gap: float(np.max(np.abs(gap))), default=np.full(1, np.inf))
+    worst = max(gaps, key=lambda gap: float(np.max(np.abs(gap))), default=np.full(1, np.inf))
     at = int(np.argmax(np.abs(worst)))
     (over,) = np.nonzero(np.abs(worst) > limit)
-    touching = sum(one.top_mm - one.bottom_mm for one in stretches if holds[_section_key(task, one)])
+    touching = [
+        one.top_mm - one.bottom_mm
+        for one, gap in zip(stretches, gaps, strict=True)
+        if np.all(np.abs(gap) <= limit)
+    ]
     return RollerProof(
         follower=task.follower.name,
         disc=task.disc.name,
@@ -135,7 +142,7 @@ def _proof(
         gap_at_deg=float(master_deg[at]),
         first_deg=float(master_deg[over[0]]) if len(over) else None,
         limit_mm=limit,
-        width_mm=float(touching),
+        width_mm=float(sum(touching)),
         needed_mm=task.width_mm,
     )
 
@@ -154,8 +161,7 @@ def _gaps(task: RollingTask, height_mm: float, pose: PlanPose) -> Reals:
     gaps = [_gap(ring, pose.at, inside=number > 0) - task.radius_mm for number, ring in enumerate(flanks)]
     if task.clearance_mm is None:
         return gaps[0]
-    off = np.array(gaps) - task.clearance_mm / 2
-    return np.asarray(off[np.argmax(np.abs(off), axis=0), np.arange(off.shape[1])])
+    return _farthest(np.array(gaps) - task.clearance_mm / 2)
 
 
 def _flanks(area: Any, task: RollingTask) -> list[Any]:

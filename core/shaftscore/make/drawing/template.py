@@ -15,7 +15,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from shaftscore.base.wording import millimetres, plain
-from shaftscore.layout.frame_plan import FrameHole, FramePlan, PlateSide
+from shaftscore.layout.frame_plan import FrameHole, FramePlan, PlateSide, plate_code
 
 TemplateLayer = Literal["outline", "hole", "seat", "centre", "dimension", "scale", "join"]
 """What a line belongs to."""
@@ -111,11 +111,6 @@ class TemplateTile:
     texts: tuple[TemplateText, ...]
 
 
-def plate_code(side: PlateSide) -> str:
-    """Return the code of a plate, as in the names of its files."""
-    return f"PLATE-{side.upper()}"
-
-
 def plate_template(plan: FramePlan, side: PlateSide) -> PlateTemplate:
     """Draw the template of a plate."""
     holes = plan.of_plate(side)
@@ -169,7 +164,7 @@ def _label_at(hole: FrameHole) -> complex:
 def _dimensions(plan: FramePlan, holes: Sequence[FrameHole]) -> Iterator[TemplateLine | TemplateText]:
     """Yield what is measured: the plate, the place of the first shaft in it, the pillars."""
     low, high = plan.low, plan.high
-    pillars = [hole.at for hole in holes if hole.name.startswith("F")]
+    pillars = [hole.at for hole in holes if hole.is_pillar]
     across = sorted({round(at.real, 3) for at in pillars})
     along = sorted({round(at.imag, 3) for at in pillars})
     for number, (start, end) in enumerate(
@@ -239,7 +234,7 @@ def _notes(plan: FramePlan, side: PlateSide, holes: Sequence[FrameHole]) -> Iter
         "Drill the holes that both plates have through both at once: clamp the plates together, "
         "centre-punch, drill 3 mm first. Wear eye protection and clamp the work."
     )
-    pillars = [hole for hole in holes if hole.name.startswith("F")]
+    pillars = [hole for hole in holes if hole.is_pillar]
     one, other = max(
         ((a, b) for a in pillars for b in pillars), key=lambda pair: round(abs(pair[0].at - pair[1].at), 6)
     )

@@ -11,9 +11,12 @@ from collections.abc import Iterator
 
 from shaftscore.base.wording import plain
 from shaftscore.layout.crank import HANDLE_MM, crank_of
+from shaftscore.layout.followers import FollowerLayoutError, machine_follower
 from shaftscore.layout.frame_heights import bearing_of, round_mm
 from shaftscore.layout.frame_plan import FramePlan, FrameShaft
-from shaftscore.model import Bore, Lane, Pins, Project, Rod, Stack
+from shaftscore.layout.purchases import follower_purchases
+from shaftscore.model import Bore, Hub, Lane, Pins, Project, Rod, Stack
+from shaftscore.solution import Solution
 from shaftscore.stack import stack_plan
 
 OVER_MM = 10.0
@@ -22,13 +25,28 @@ OVER_MM = 10.0
 Row = tuple[str, ...]
 
 
-def bought(project: Project, frame: FramePlan | None) -> Iterator[Row]:
-    """Yield the rows of what is bought beside the followers: stack by stack, then for the frame."""
+def bought(solution: Solution, frame: FramePlan | None) -> Iterator[Row]:
+    """Yield the rows of what is bought beside the rollers: stack by stack, for the frame, for followers."""
+    project = solution.project
     for stack in project.stacks:
         yield from _of_stack(project, stack, _shaft_in(frame, stack))
     if frame is not None:
         yield from _of_frame(project, frame)
+    yield from _of_followers(solution)
     yield from _springs(project)
+
+
+def _of_followers(solution: Solution) -> Iterator[Row]:
+    """Yield what is bought for the parts of followers; nothing for those that cannot be laid out."""
+    for lane in solution.lanes.values():
+        try:
+            layout = machine_follower(solution, lane)
+        except FollowerLayoutError:  # whoever makes their parts says so
+            continue
+        for one in () if layout is None else follower_purchases(layout):
+            stack = solution.project.stack_of(lane.lane).label
+            names = (lane.lane.code or "", one.purpose, one.what, stack)
+            yield (*names, str(one.count), one.size, "", "", "")
 
 
 def _shaft_in(frame: FramePlan | None, stack: Stack) -> FrameShaft | None:
@@ -47,6 +65,8 @@ def _of_stack(project: Project, stack: Stack, shaft: FrameShaft | None) -> Itera
     rod = stack.rod
     if rod is not None and rod.clamp_n is not None:
         yield from _clamps(stack, rod)
+    if stack.hub is not None:
+        yield from _hub(stack, stack.hub)
     if shaft is not None:
         yield from _bearings(stack)
     if stack.pins is not None:
@@ -71,6 +91,15 @@ def _clamps(stack: Stack, rod: Rod) -> Iterator[Row]:
         yield _row((part, "washer", stack.label), 2, f"{plain(rod.across_mm)} mm, ISO 7089")
         return
     yield _row((part, "clamp collar", stack.label), 2, f"for {rod_text(stack, rod)}")
+
+
+def _hub(stack: Stack, hub: Hub) -> Iterator[Row]:
+    """Yield the screws of a hub with their nuts: across its slit, on the shaft, or into the last disc."""
+    part, thread = f"hub of {stack.label}", f"M{plain(hub.bolt_mm)}"
+    count = hub.bolts if hub.kind == "bolted" else 1
+    what = "set screw" if hub.kind == "set-screw" else "screw"
+    yield _row((part, what, stack.label), count, thread)
+    yield _row((part, "nut", stack.label), count, f"{thread}, ISO 4032")
 
 
 def _bearings(stack: Stack) -> Iterator[Row]:

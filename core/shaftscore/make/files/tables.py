@@ -13,6 +13,7 @@ from math import isfinite
 
 import numpy as np
 
+from shaftscore.make.files.angled import angled_wheels
 from shaftscore.make.files.estimate import PrintEstimate
 from shaftscore.make.files.order import MakeOrder, OrderedPart, Planned, part_material
 from shaftscore.make.files.plate_loads import plate_loads
@@ -111,7 +112,8 @@ def parts_list(order: MakeOrder, stems: dict[OrderedPart, str]) -> Iterator[Row]
     project = order.report.project
     for item in order.items:
         yield (*_printed(project, item, stems[item]), *_estimated(item.estimate(project)))
-    yield from ((*row, *NO_ESTIMATE) for row in (*bought(project, order.frame), *_followers(project)))
+    others = (*bought(order.report.solution, order.frame), *_followers(project), *angled_wheels(project))
+    yield from ((*row, *NO_ESTIMATE) for row in others)
     for load in plate_loads(order):
         row = ("", f"plate {load.number}", "build plate", "", "1", load.parts_text, "", "", "")
         yield (*row, *_estimated(load.estimate))

@@ -13,7 +13,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 
-from shaftscore.layout.frame_plan import FrameHole, FramePlan, PlateSide
+from shaftscore.layout.frame_plan import FrameHole, FramePlan, PlateSide, plate_code
 from shaftscore.make.solids.marks import LEAST_STROKES, Marks, stroke_width
 from shaftscore.make.solids.part import MadePart, PlainPart, plain_part
 from shaftscore.make.solids.revision import outline_hash, revision_of
@@ -37,7 +37,7 @@ Box = tuple[float, float, float, float]
 
 def plate_part(project: Project, plan: FramePlan, side: PlateSide) -> MadePart:
     """Make a plate; raises SolidError if it cannot be made."""
-    thick, code = plan.frame.plate_mm, f"PLATE-{side.upper()}"
+    thick, code = plan.frame.plate_mm, plate_code(side)
     holes = plan.of_plate(side)
     contour = plate_outline(plan)
     through = tuple(circle(_through_mm(hole) / 2, hole.at) for hole in holes)
