@@ -20,7 +20,6 @@ from shaftscore.model import Print, Project
 from shaftscore.model.materials import is_printed
 from shaftscore.solution import LaneSolution, Solution
 
-
 SIZE_MM = 0.02
 """Chord error with which the size of a disc is found that may not fit on the bed."""
 

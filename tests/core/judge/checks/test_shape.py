@@ -190,9 +190,8 @@ def test_a_disc_that_is_too_large() -> None:
 
 @pytest.mark.parametrize(
     ("bed", "material", "refused"),
-    [((118.0, 300.0), "PLA", True), ((300.0, 118.0), "PLA", True), ((141.0, 125.0), "PLA", True),
-     ((141.0, 141.0), "PLA", False),
-     ((120.0, 120.0), "steel", False)],
+    [((118.0, 300.0), "PLA", True), ((300.0, 118.0), "PLA", True), ((128.0, 125.0), "PLA", True),
+     ((125.0, 141.0), "PLA", False), ((141.0, 141.0), "PLA", False), ((120.0, 120.0), "steel", False)],
 )  # fmt: skip
 def test_a_printed_disc_over_the_bed_cannot_be_made(
     bed: tuple[float, float], material: str, refused: bool
