@@ -62,6 +62,7 @@ def post_radius_mm(pivot_rod_mm: float) -> float:
     """Return the radius of the post about a pivot's rod, mm."""
     return pivot_rod_mm / 2 + TURNING_MM + POST_WALL_MM
 
+
 NUT_HIGH = MappingProxyType({3.0: 4.0, 4.0: 5.0, 5.0: 5.0, 6.0: 6.0, 8.0: 8.0, 10.0: 10.0})
 """Height of a lock nut by its thread, mm (DIN 985; from memory)."""
 
