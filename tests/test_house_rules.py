@@ -53,6 +53,7 @@ ROOMS = {
         "make.proof",
         "make.drawing",
         "make.files",
+        "make.assembly",
         "make.sheet",
         "make.exporting",
     ),

@@ -185,6 +185,7 @@ ARGUMENTS: Mapping[str, Maker] = {
     "repeat_blocks": _of_blocks(times=lambda r: r.randint(0, 6)),
     "paste_blocks": lambda p, r: {"clip": clip_of(p, _refs(p, r)), "at_deg": _deg(r)},
     "mirror_blocks": _of_blocks(about_deg=lambda r: r.choice((None, _deg(r)))),
+    "shift_each": lambda p, r: {"shifts": [(_lane(p, r).id, _deg(r)) for _ in range(2)]},
     "shift_lanes": lambda p, r: {"lane_ids": [_lane(p, r).id], "by_deg": _deg(r)},
     "insert_time": lambda _p, r: {"at_deg": _deg(r), "by_deg": r.uniform(-5, 40)},
     "set_locked": _of_blocks(locked=lambda r: r.random() < 0.3),

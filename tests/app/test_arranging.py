@@ -12,6 +12,7 @@ from shaftscore.placing import MayChange
 from shaftscore_app.dialogs.arrange import CANCELLED, CHANGED, ArrangeDialog
 from shaftscore_app.dialogs.fastest import FastestDialog
 from shaftscore_app.dialogs.running import RunningDialog
+from shaftscore_app.dialogs.spreading import SpreadDialog
 from shaftscore_app.dialogs.stacking import StackingDialog
 from shaftscore_app.frame.main_window import MainWindow
 from shaftscore_app.timing.layers.ghosts import ghosts_of
@@ -192,5 +193,22 @@ def test_tangled_followers_are_put_apart_as_one_step(qtbot, make_window: WindowM
     press(qtbot, dialog.use)
     qtbot.waitUntil(lambda: document.is_late_current, timeout=WAIT_MS)
     assert not any(finding.rule == "interference" for finding in document.whole_report.findings)
+    document.undo()
+    assert document.committed == before
+
+
+def test_colliding_followers_are_spread_over_stations_or_tiers(qtbot, make_window: WindowMaker) -> None:
+    window = make_window(tangled_sower())
+    document, before = window.document, window.document.committed
+    dialog = opened(window, "machine.spread", SpreadDialog)
+    qtbot.waitUntil(lambda: dialog.found is not None, timeout=WAIT_MS)
+    assert dialog.found.collisions > 0
+    assert dialog.answer.height() >= dialog.answer.heightForWidth(dialog.answer.width())  # nothing is cut
+    press(qtbot, dialog.stations)
+    moved = {
+        lane.id: lane.station_deg for lane in document.committed.lanes if lane.id in dialog.found.stations
+    }
+    assert moved == dict(dialog.found.stations)
+    assert document.undo_name.startswith("Spread followers over ")
     document.undo()
     assert document.committed == before

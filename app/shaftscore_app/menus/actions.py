@@ -225,6 +225,11 @@ COMMANDS = (
     Command(
         "machine.stacking", "F&ind stack order…", "Find an order of discs, and stations, that keep apart"
     ),
+    Command(
+        "machine.spread",
+        "Spread followers o&ver stations…",
+        "Find the fewest stations at which followers keep apart",
+    ),
     Command("prove.next", "&Next finding", "Go to the next finding", ("F8",)),
     Command("prove.previous", "&Previous finding", "Go to the finding before", ("Shift+F8",)),
     Command(

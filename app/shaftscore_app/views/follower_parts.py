@@ -7,7 +7,7 @@ drawing, in the fields beside it, or by dragging pivot, output and spring hook.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from functools import partial
 from pathlib import Path
 
@@ -16,19 +16,14 @@ from PySide6.QtGui import QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QVBoxLayout
 
 from shaftscore.base import wording
-from shaftscore.base.errors import EditError
 from shaftscore.built.bearings import BearingSize, BearingTableError, own_bearings
-from shaftscore.edits import Edited, copy_parts, move_by, remove_parts, set_follower, set_length
-from shaftscore.edits.followers import NAMES, copy_differs
-from shaftscore.layout.bearing_choice import BearingChoice, bearing_choices, bearing_fields
-from shaftscore.layout.followers import FollowerLayout, FollowerLayoutError, follower_layout
-from shaftscore.make.drawing.follower import FollowerDrawing, dragged, follower_drawing
-from shaftscore.make.solids import MadePart, SolidError
-from shaftscore.make.solids.followers import follower_makers
+from shaftscore.edits.followers import NAMES
+from shaftscore.layout.bearing_choice import BearingChoice, bearing_choices
+from shaftscore.layout.followers import FollowerLayout, FollowerLayoutError, machine_follower
+from shaftscore.make.drawing.follower import FollowerDrawing, PointName, follower_drawing
 from shaftscore.model import Lane, Project
 from shaftscore.solution import LaneSolution, Solution
 from shaftscore_app.document import Document
-from shaftscore_app.document.binding import commit
 from shaftscore_app.runtime.files import read_within
 from shaftscore_app.runtime.kept import KeptThings
 from shaftscore_app.theme import Theme
@@ -36,6 +31,7 @@ from shaftscore_app.views.calm import CalmRefresh
 from shaftscore_app.views.follower_parts_canvas import FollowerCanvas
 from shaftscore_app.views.follower_parts_cards import WIDE as CARDS_WIDE
 from shaftscore_app.views.follower_parts_cards import ChoiceCards
+from shaftscore_app.views.follower_parts_edits import FollowerEdits
 from shaftscore_app.views.follower_parts_panel import WIDE as PANEL_WIDE
 from shaftscore_app.views.follower_parts_panel import FollowerPanel
 from shaftscore_app.views.follower_parts_words import (
@@ -43,12 +39,12 @@ from shaftscore_app.views.follower_parts_words import (
     KINDS,
     NO_LEVELS,
     NOT_CHOSEN,
-    FigureRow,
     base_of,
     bought_text,
     choice_cards,
     figure_rows,
     levels_text,
+    part_rows,
 )
 from shaftscore_app.views.tabbed import TabbedView
 from shaftscore_app.widgets.chooser import ViewChooser
@@ -80,7 +76,7 @@ class FollowerPartsView(TabbedView):
         super().__init__()
         self._document, self._theme = document, theme
         self._kept = KeptThings()
-        self._moved: Edited | None = None
+        self.edits = FollowerEdits(document, self.status_message.emit)
         self._own: Mapping[str, BearingSize] = {}
         self._own_path: Path | None = None
         self.cards, self.canvas, self.panel = ChoiceCards(theme), FollowerCanvas(theme), FollowerPanel(theme)
@@ -128,9 +124,8 @@ class FollowerPartsView(TabbedView):
         if solved.lane.parts is None:
             return NOT_CHOSEN
         try:
-            made = self._kept.get(
-                "layout", "", (solved,), None, partial(follower_layout, self._project, solved)
-            )
+            make = partial(machine_follower, self._solution, solved)
+            made = self._kept.get("layout", "", (self._solution,), solved.lane.id, make)
         except FollowerLayoutError as error:
             return f"{error}."
         return made or NO_LEVELS
@@ -194,25 +189,13 @@ class FollowerPartsView(TabbedView):
         self.panel.show_layout(
             layout,
             figure_rows(self._project, layout),
-            self._part_rows(layout),
+            part_rows(self._project, layout),
             bought_text(layout),
             refused,
             is_read_only=self._document.is_read_only,
         )
         if not self._document.is_previewing:
             self._show_bearings(layout.lane)
-
-    def _part_rows(self, layout: FollowerLayout) -> tuple[FigureRow, ...]:
-        """Return the printed parts, each with its count and its size."""
-        solution = Solution(self._project, {layout.lane.id: self._solution.lanes[layout.lane.id]})
-        rows = []
-        for make in follower_makers(solution):
-            try:
-                part = make()
-            except SolidError:
-                continue
-            rows.append(FigureRow(f"{part.code} {part.label.split(' of ')[0]}", _part_text(part)))
-        return tuple(rows)
 
     def _show_bearings(self, lane: Lane) -> None:
         project = self._project
@@ -238,123 +221,43 @@ class FollowerPartsView(TabbedView):
 
     def choose(self, place: int) -> None:
         """Let the lane be moved in one of the three ways, by its place."""
-        lane = self.lane
-        if lane is None or self._document.is_read_only or (lane.parts and lane.parts.kind == KINDS[place]):
-            return
-        base = base_of(self._solved)
-        self._do(lambda project: move_by(project, lane.id, KINDS[place], base))
+        self._then(self.edits.move_by(KINDS[place], base_of(self._solved)))
 
     def enter(self, path: str, value_mm: object) -> None:
         """Change a length; None: none given."""
-        lane = self.lane
-        if lane is None:
-            return
-        length = value_mm if isinstance(value_mm, float | int) else None
-        why = self._do(lambda project: set_length(project, lane.id, path, length))
+        why = self.edits.set_length(path, value_mm)
+        self._then(why)
         self.panel.set_fault(path, why)
 
-    def choose_bearing(self, choice: BearingChoice) -> None:
-        """Let a bearing be the lane's roller."""
-        lane = self.lane
-        if lane is not None:
-            fields = bearing_fields(choice.name, choice.size)
-            self._do(lambda project: set_follower(project, lane.id, **fields))
+    def _then(self, _why: str) -> None:
+        self.refresh()
 
-    def _set_side(self, side: str) -> None:
-        lane = self.lane
-        if lane is not None:
-            self._do(lambda project: set_follower(project, lane.id, pivot_side=side))
+    def _drag(self, name: PointName, point: complex, step_mm: float) -> None:
+        layout = self.layout_shown
+        if layout is not None:
+            self.edits.drag(layout, name, point, step_mm)
 
-    def _remove(self) -> None:
-        lane = self.lane
-        if lane is not None:
-            self._do(lambda project: remove_parts(project, lane.id))
+    def _drop(self) -> None:
+        self.edits.drop()
+        self.refresh()
 
-    def copy_to(self, others: tuple[str, ...]) -> str:
-        """Copy the lane's follower and its parts to other lanes, as one step; returns why not."""
-        lane = self.lane
-        if lane is None:
-            return EMPTY
-        return self._do(lambda project: copy_parts(project, lane.id, others))
-
-    def copy_choices(self) -> list[tuple[str, str]]:
-        """Return the lanes that the parts may be copied to: id, and label with what differs there."""
-        lane, project = self.lane, self._document.committed
-        if lane is None:
-            return []
-        found = []
-        for other in project.lanes:
-            if other.id == lane.id or not other.has_disc:
-                continue
-            differs = copy_differs(project, lane.id, other.id)
-            told = (
-                f" ({wording.listed(list(differs))} differ{'s' if len(differs) == 1 else ''})"
-                if differs
-                else ""
-            )
-            found.append((other.id, f"{other.code or ''} {other.label}{told}".strip()))
-        return found
+    def _cancel(self) -> None:
+        self.edits.cancel()
+        self.refresh()
 
     def _ask_copy(self) -> None:
         """Offer the lanes: those alike together, then each alone."""
         menu = Menu(self)
         menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        choices = self.copy_choices()
-        lane, project = self.lane, self._document.committed
-        alike = tuple(key for key, _ in choices if lane and not copy_differs(project, lane.id, key))
-        if len(alike) > 1:
-            action = menu.addAction(f"All {wording.counted(len(alike), 'lane')} alike")
-            action.triggered.connect(lambda _on=False: self.copy_to(alike))
-            menu.addSeparator()
-        for key, text in choices:
+        choices = self.edits.copy_choices()
+        alike = tuple(key for key, _, is_alike in choices if is_alike)
+        offered = [(f"All {wording.counted(len(alike), 'lane')} alike", alike)] if len(alike) > 1 else []
+        for text, keys in [*offered, *((text, (key,)) for key, text, _ in choices)]:
             action = menu.addAction(text)
-            action.triggered.connect(lambda _on=False, key=key: self.copy_to((key,)))
+            action.triggered.connect(lambda _on=False, keys=keys: self._then(self.edits.copy_to(keys)))
         if not choices:
             menu.addAction("There is no other lane with a disc").setEnabled(False)
         menu.popup(self.copy.mapToGlobal(self.copy.rect().bottomLeft()))
-
-    def _do(self, make: Callable[[Project], Edited]) -> str:
-        document = self._document
-        if document.is_read_only:
-            return ""
-        why = commit(document, lambda: make(document.committed))
-        if why:
-            self.status_message.emit(why)
-        self.refresh()
-        return why
-
-    # Dragging
-
-    def _drag(self, name: str, point: complex, step_mm: float) -> None:
-        layout, document = self.layout_shown, self._document
-        if layout is None or document.is_read_only:
-            return
-        lengths = dragged(layout, document.cursor_deg, name, point, step_mm)  # type: ignore[arg-type]
-        lane_id = layout.lane.id
-        try:
-            if name == "pivot":
-                fields = {path.partition(".")[2]: value for path, value in lengths.items()}
-                moved = set_follower(document.committed, lane_id, **fields)
-            else:
-                ((path, value),) = lengths.items()
-                moved = set_length(document.committed, lane_id, path, value)
-        except EditError as error:
-            self.status_message.emit(str(error))
-            return
-        self._moved = moved
-        document.preview(moved)
-
-    def _drop(self) -> None:
-        moved, self._moved = self._moved, None
-        if moved is not None:
-            self._document.preview(None)
-            commit(self._document, lambda: moved)
-        self.refresh()
-
-    def _cancel(self) -> None:
-        self._moved = None
-        self._document.preview(None)
-        self.refresh()
 
     # Building
 
@@ -411,10 +314,10 @@ class FollowerPartsView(TabbedView):
         self.canvas.dropped.connect(self._drop)
         self.canvas.cancelled.connect(self._cancel)
         self.panel.value_entered.connect(self.enter)
-        self.panel.side_chosen.connect(self._set_side)
-        self.panel.bearings.chosen.connect(self.choose_bearing)
+        self.panel.side_chosen.connect(lambda side: self._then(self.edits.set_side(side)))
+        self.panel.bearings.chosen.connect(lambda one: self._then(self.edits.set_bearing(one)))
         self.copy.clicked.connect(self._ask_copy)
-        self.remove.clicked.connect(self._remove)
+        self.remove.clicked.connect(lambda: self._then(self.edits.remove()))
         self.fields.clicked.connect(lambda: self.form_wanted.emit(FORM))
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
@@ -464,10 +367,3 @@ class FollowerPartsView(TabbedView):
 
 def _choices(project: Project, lane: Lane, own: Mapping[str, BearingSize]) -> tuple[BearingChoice, ...]:
     return tuple(bearing_choices(project, lane, own))
-
-
-def _part_text(part: MadePart) -> str:
-    """Return how often a part is made, and its size."""
-    count = f"{part.count} × " if part.count > 1 else ""
-    x, y = (float(size) for size in part.outline.max(axis=0) - part.outline.min(axis=0))
-    return f"{count}{wording.number(x, 0)} × {wording.number(y, 0)} × {wording.plain(part.top_mm, 1)} mm"

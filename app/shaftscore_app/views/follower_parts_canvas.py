@@ -33,13 +33,18 @@ ARROWS = {
 
 
 class DrawingField(Field[float]):
-    """A field over the drawing: its keys do not go on to the drawing, which would open it again."""
+    """A field over the drawing: its keys do not go on to the drawing, which would open it again.
+
+    Signals: left() when it was left without a value.
+    """
+
+    left = Signal()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Take every key; Escape leaves the field."""
         if event.key() == Qt.Key.Key_Escape and not self.isModified():
             self.hide()
-            self.parentWidget().setFocus(Qt.FocusReason.OtherFocusReason)
+            self.left.emit()
         super().keyPressEvent(event)
         event.accept()
 
@@ -70,6 +75,7 @@ class FollowerCanvas(QWidget):
         self.field = DrawingField(theme, "Dimension", millimetres(), self)
         self.field.hide()
         self.field.entered.connect(self._entered)
+        self.field.left.connect(lambda: self.setFocus(Qt.FocusReason.OtherFocusReason))
         self.field.editingFinished.connect(self.field.hide)
         self._field_of = ""
         self.setMouseTracking(True)

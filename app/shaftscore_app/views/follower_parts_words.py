@@ -10,6 +10,8 @@ from shaftscore.edits import move_by
 from shaftscore.edits.followers import NAMES, MoveKind
 from shaftscore.layout.followers import FollowerFigures, FollowerLayout, FollowerLayoutError, follower_layout
 from shaftscore.layout.purchases import follower_purchases
+from shaftscore.make.solids import MadePart, SolidError
+from shaftscore.make.solids.followers import MAKERS
 from shaftscore.model import Lane, Project
 from shaftscore.solution import LaneSolution, solve
 
@@ -134,3 +136,22 @@ def levels_text(lane: Lane, levels: dict[str, float]) -> str:
     named = sorted(levels.items(), key=lambda item: item[1])
     text = ", ".join(f"{name} {wording.plain(value, 1)}" for name, value in named)
     return f"{text} mm" if text else f"{lane.label} has no levels"
+
+
+def part_rows(project: Project, layout: FollowerLayout) -> tuple[FigureRow, ...]:
+    """Return the printed parts that can be made, each with its count and its size."""
+    rows = []
+    for maker in MAKERS[layout.parts.kind]:
+        try:
+            part = maker(project, layout)
+        except SolidError:  # the drawing says why
+            continue
+        rows.append(FigureRow(f"{part.code} {part.label.split(' of ')[0]}", _part_text(part)))
+    return tuple(rows)
+
+
+def _part_text(part: MadePart) -> str:
+    """Return how often a part is made, and its size."""
+    count = f"{part.count} × " if part.count > 1 else ""
+    x, y = (float(size) for size in part.outline.max(axis=0) - part.outline.min(axis=0))
+    return f"{count}{wording.number(x, 0)} × {wording.number(y, 0)} × {wording.plain(part.top_mm, 1)} mm"

@@ -48,6 +48,7 @@ from shaftscore.edits.lanes import (
     set_levels,
     set_load,
     size_base_circles,
+    spread_followers,
 )
 from shaftscore.edits.laws import use_law
 from shaftscore.edits.machine import (
@@ -68,9 +69,10 @@ from shaftscore.edits.machine import (
     set_rules,
     set_shaft,
     set_stack,
+    set_stage,
     set_tolerances,
 )
-from shaftscore.edits.moving import insert_time, mirror_blocks, move_blocks, shift_lanes
+from shaftscore.edits.moving import insert_time, mirror_blocks, move_blocks, shift_each, shift_lanes
 from shaftscore.edits.points import points_of, read_points, set_points
 from shaftscore.edits.stacks import set_stacks
 from shaftscore.edits.state_table import rewrite_states, write_states
@@ -94,6 +96,7 @@ EDITS: Mapping[str, Edit] = MappingProxyType(
             paste_blocks,
             mirror_blocks,
             shift_lanes,
+            shift_each,
             insert_time,
             set_locked,
             set_block_law,
@@ -115,6 +118,7 @@ EDITS: Mapping[str, Edit] = MappingProxyType(
             set_discs,
             set_load,
             size_base_circles,
+            spread_followers,
             set_name,
             set_names,
             set_notes,
@@ -130,6 +134,7 @@ EDITS: Mapping[str, Edit] = MappingProxyType(
             set_duty,
             set_frame,
             set_not_needed,
+            set_stage,
             set_stack,
             add_stack,
             delete_stack,
@@ -212,10 +217,13 @@ __all__ = [
     "set_shaft",
     "set_stack",
     "set_stacks",
+    "set_stage",
     "set_tolerances",
     "set_window",
+    "shift_each",
     "shift_lanes",
     "size_base_circles",
+    "spread_followers",
     "stretch_block",
     "use_law",
     "write_states",

@@ -9,7 +9,7 @@ from typing import Any
 
 from shaftscore.base.errors import EditError
 from shaftscore.base.wording import counted, listed
-from shaftscore.edits.base import Edited, changed, consistent, lane_of, with_lane
+from shaftscore.edits.base import Edited, changed, consistent, lane_of, with_lane, wrapped
 from shaftscore.edits.beginnings import new_roller
 from shaftscore.edits.machine import words_of
 from shaftscore.edits.mentions import mentions, with_levels_renamed, without_lane
@@ -112,6 +112,22 @@ def set_lane(project: Project, lane_id: str, **fields: Any) -> Edited:
         raise EditError(f'the id "{lane_id}" stays, since others refer to it; change the name instead')
     edited = consistent(with_lane(project, changed(lane, **fields)))
     return Edited(edited, f"Change {lane.label}’s {words_of([*fields])}", lane_id=lane_id)
+
+
+def spread_followers(project: Project, stations: Mapping[str, float]) -> Edited:
+    """Put the followers of lanes at other stations, degrees by lane id; their programs stay.
+
+    Raises EditError if there is no such lane, or it has riders or is one, since their programs would move.
+    """
+    ridden = {lane.disc_of for lane in project.lanes}
+    made = project
+    for lane_id, angle in stations.items():
+        lane = lane_of(project, lane_id)
+        if lane.kind == "rider" or lane_id in ridden:
+            raise EditError(f"{lane.label} shares its disc with another lane; its follower stays where it is")
+        made = with_lane(made, changed(lane, station_deg=wrapped(angle)))
+    count = len({wrapped(angle) for angle in stations.values()})
+    return Edited(made, f"Spread followers over {counted(count, 'station')}")
 
 
 def set_kind(project: Project, lane_id: str, kind: str, disc_of: str | None = None) -> Edited:

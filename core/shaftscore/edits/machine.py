@@ -77,6 +77,18 @@ def set_drive(project: Project, drive: Drive | None) -> Edited:
     return Edited(changed(project, drive=drive), "Change the drive" if drive else "Remove the drive")
 
 
+def set_stage(project: Project, number: int, **fields: Any) -> Edited:
+    """Change fields of a stage of the train, counted from 1; raises EditError if it is not there."""
+    drive = project.drive
+    if drive is None or not 1 <= number <= len(drive.stages):
+        count = 0 if drive is None else len(drive.stages)
+        raise EditError(f"there is no stage {number}; the train has {count}")
+    made = changed(drive.stages[number - 1], **fields)
+    stages = (*drive.stages[: number - 1], made, *drive.stages[number:])
+    text = f"Change stage {number}’s {words_of([*fields])}"
+    return Edited(changed(project, drive=changed(drive, stages=stages)), text)
+
+
 def set_rules(project: Project, rules: Sequence[Rule]) -> Edited:
     """Replace the rules; raises EditError if one names a lane or level that is not there."""
     return Edited(consistent(changed(project, rules=tuple(rules))), "Change the rules")

@@ -14,7 +14,7 @@ origin and the guide along +x. Frame of the machine: see `shaftscore.layout`.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from math import sqrt
 
@@ -28,12 +28,14 @@ from shaftscore.built.linkage import straight_fit
 from shaftscore.kinematics.followers import SwingingRollerModel, lift_of
 from shaftscore.kinematics.motion.lane import LaneMotion
 from shaftscore.kinematics.profiles import Profile
+from shaftscore.layout.frame_heights import bracket_floor_mm
+from shaftscore.layout.pivots import is_shared, post_floor_mm, rod_top_mm, stands_on_lever
 from shaftscore.layout.placed import Course, Placement, PlanPose, Points, Reals, standing
 from shaftscore.model import Lane, Project, TranslatingFlat, TranslatingRoller
 from shaftscore.model.guided import lane_guidance
 from shaftscore.model.parts import FollowerParts
 from shaftscore.model.parts_fit import PIVOT_MM
-from shaftscore.solution import LaneSolution
+from shaftscore.solution import LaneSolution, Solution
 from shaftscore.stack import stack_plan
 from shaftscore.stack.followers import FLOOR_MM, TURNING_MM, FollowerBands, follower_bands
 
@@ -90,7 +92,9 @@ class FollowerLayout:
     """A lane's follower as parts.
 
     lane: with its disc. parts: its record. bands: heights of its parts from the bottom of its stack. axis:
-    of its stack, mm. floor_mm: height of the face that brackets stand on.
+    of its stack, mm. floor_mm: height of the face that brackets stand on. is_sleeve: the bracket of a lever
+    is a sleeve on the rod that it shares with levers below. rod_in_frame: that rod goes through both plates
+    of the frame. shared_top_mm: upper face of the highest lever on its rod, its own if absent.
     """
 
     lane: Lane
@@ -101,6 +105,9 @@ class FollowerLayout:
     bands: FollowerBands
     axis: complex = 0j
     floor_mm: float = -FLOOR_MM
+    is_sleeve: bool = False
+    rod_in_frame: bool = False
+    shared_top_mm: float | None = None
 
     @cached_property
     def guide(self) -> GuidedLever | None:
@@ -228,6 +235,11 @@ class FollowerLayout:
         return (1 - share) * (end + TURNING_MM) + share * 2 * TURNING_MM
 
     @property
+    def rod_top_mm(self) -> float:
+        """Height of the upper face of the highest lever on the pivot's rod, mm."""
+        return self.bands.levers[-1].top_mm if self.shared_top_mm is None else self.shared_top_mm
+
+    @property
     def link_band(self) -> HeightBand:
         """Heights of the coupler: above the lever, a washer between."""
         lever = self.bands.levers[-1]
@@ -317,13 +329,28 @@ def part_code(lane: Lane, letter: str, number: int = 0) -> str:
     return f"{lane.code}-{letter}" + (f"-{number}" if number else "")
 
 
+def machine_follower(solution: Solution, solved: LaneSolution, axis: complex = 0j) -> FollowerLayout | None:
+    """Return how a lane's follower is laid out among all others: its post may stand on a lever below.
+
+    axis: of its stack, mm. Raises FollowerLayoutError where the parts cannot be.
+    """
+    floor = post_floor_mm(solution, solved)
+    made = follower_layout(solution.project, solved, axis, floor)
+    if made is None:
+        return None
+    is_sleeve = stands_on_lever(solution, solved)
+    in_frame = solution.project.frame is not None and is_shared(solution, solved)
+    top = rod_top_mm(solution, solved)
+    return replace(made, is_sleeve=is_sleeve, rod_in_frame=in_frame, shared_top_mm=top)
+
+
 def follower_layout(
-    project: Project, solved: LaneSolution, axis: complex = 0j, floor_mm: float = -FLOOR_MM
+    project: Project, solved: LaneSolution, axis: complex = 0j, floor_mm: float | None = None
 ) -> FollowerLayout | None:
     """Return how a lane's follower is laid out as parts; None where the lane has none or no profile.
 
-    axis: of its stack, mm. floor_mm: height of the face that brackets stand on. Raises FollowerLayoutError
-    where they cannot be.
+    axis: of its stack, mm. floor_mm: height of the face that brackets stand on, that of the frame's bottom
+    plate if None. Raises FollowerLayoutError where they cannot be.
     """
     lane, profile, motion = solved.lane, solved.profile, solved.motion
     if lane.parts is None or profile is None or motion is None:
@@ -333,7 +360,8 @@ def follower_layout(
     bands = follower_bands(project, lane, layer)
     if bands is None:
         raise FollowerLayoutError(f"{lane.label}: arm_thickness_mm of the follower is required for its parts")
-    made = FollowerLayout(lane, profile, motion, solved.turns, lane.parts, bands, axis, floor_mm)
+    floor = bracket_floor_mm(project, stack) if floor_mm is None else floor_mm
+    made = FollowerLayout(lane, profile, motion, solved.turns, lane.parts, bands, axis, floor)
     _check(made)
     return made
 

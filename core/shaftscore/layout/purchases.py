@@ -34,21 +34,27 @@ class BoughtPart:
 
 
 def follower_purchases(layout: FollowerLayout) -> Iterator[BoughtPart]:
-    """Yield what is bought for a follower's parts; the bearing itself is in its follower's record."""
+    """Yield what is bought for a follower's parts; the bearing itself is in its follower's record.
+
+    A rod that several levers share is bought once, for the lowest of them.
+    """
     name = layout.lane.label
     yield from _axle(layout, f"roller of {name}")
     is_slide = layout.pivot is None
     feet = 1 if layout.guide is None else 2
     if not is_slide:
         rod = plain(layout.parts.pivot_rod_mm)
-        long = layout.bands.levers[-1].top_mm - layout.floor_mm + ROD_ENDS_MM
-        yield BoughtPart("rod", f"diameter {rod} mm, {plain(long, 0)} mm", feet, f"pivot of {name}")
         yield BoughtPart("washer", f"for {rod} mm", 2 * feet, f"pivot of {name}")
+    if not is_slide and not layout.is_sleeve and not layout.rod_in_frame:
+        long = layout.rod_top_mm - layout.floor_mm + ROD_ENDS_MM
+        yield BoughtPart("rod", f"diameter {rod} mm, {plain(long, 0)} mm", feet, f"pivot of {name}")
         yield BoughtPart("shaft ring", f"for {rod} mm", 2 * feet, f"pivot of {name}")
     if layout.guide is not None:
         grip = 2 * layout.parts.thickness_mm + layout.lane.follower.washer_mm
         yield from _screw(JOINT_MM, grip, 2, f"links of {name}")
         yield BoughtPart("washer", "for M3", 2, f"links of {name}")
+    if layout.is_sleeve:
+        return
     screws = feet * (4 if is_slide else 2)
     yield BoughtPart("screw", f"M3 x {FOOT_SCREW}", screws, f"bracket of {name}")
     yield BoughtPart("lock nut", "M3", screws, f"bracket of {name}")

@@ -15,9 +15,9 @@ class Hub(Record):
     """What fixes the driven end of a stack to its shaft, and turns it.
 
     kind: how it is fixed: clamped by a slot and a screw, by a set screw, or bolted on. thickness_mm: of its
-    body, mm. bolt_circle_mm: diameter of the circle of its bolts, mm. bolts: how many. bolt_mm: their
-    diameter, mm. gear: whether its rim is the driven gear of the last stage; if absent it is where that
-    stage has a module.
+    collar, mm; a driven gear is below it, as wide as its teeth. bolt_circle_mm: diameter of the circle of its
+    bolts, mm. bolts: how many. bolt_mm: diameter of bolts and screw, mm. gear: whether its rim is the driven
+    gear of the last stage; if absent it is where that stage has a module.
     """
 
     kind: Literal["clamp", "set-screw", "bolted"]

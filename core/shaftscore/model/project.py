@@ -103,13 +103,16 @@ class Material(Record):
     """A material.
 
     modulus_gpa: Young's modulus, GPa. poisson: Poisson's ratio. contact_mpa: allowed pressure of a line
-    contact, MPa.
+    contact, MPa. strength_mpa: strength in tension, MPa, which the teeth of gears are judged by.
+    density_g_cm3: density, g/cm³; without it the mass of parts is not estimated.
     """
 
     name: Named
     modulus_gpa: Annotated[float, Field(gt=0, le=2000)]
     poisson: Annotated[float, Field(ge=0, lt=0.5)]
     contact_mpa: Annotated[float, Field(gt=0, le=1e5)]
+    strength_mpa: Annotated[float, Field(gt=0, le=1e5)] | None = None
+    density_g_cm3: Annotated[float, Field(gt=0, le=25)] | None = None
 
 
 LayerMm = Annotated[float, Field(gt=0, le=10)]

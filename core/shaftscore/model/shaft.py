@@ -118,15 +118,22 @@ class CrankSource(Record):
     turn: Turn
 
 
+AxisWay = Literal["up", "down"] | Annotated[float, Field(ge=0, lt=360)]
+"""Where an axis points: up or down the stack, or level, degrees counterclockwise from the reference line."""
+
+
 class Stage(Record):
     """One stage of the drive train, counted from the source.
 
     driver_teeth, driven_teeth: of its two wheels (a worm: its starts). kind: how they mesh. reverses: for
-    bevel and worm only, where it must be given: true if the driven shaft, seen from the top, turns
-    against the source as seen on its shaft end. efficiency: power out over power in, 0 to 1; by the kind
-    if absent: 0.95, bevel 0.90, worm by lead_angle_deg and friction, or 0.4 without. lead_angle_deg: of a
-    worm's thread against its plane of rotation, degrees. friction: coefficient between worm and wheel.
-    module_mm: of the teeth, mm. face_mm: width of the teeth, mm.
+    bevel and worm only, where it must be given unless the axes of a bevel stage are: true if the driven
+    shaft, seen from the top, turns against the source as seen on its shaft end. efficiency: power out
+    over power in, 0 to 1; by the kind if absent: 0.95, bevel 0.90, worm by lead_angle_deg and friction,
+    or 0.4 without. lead_angle_deg: of a worm's thread against its plane of rotation, degrees. friction:
+    coefficient between worm and wheel. module_mm: of the teeth, mm. face_mm: width of the teeth, mm,
+    eight modules if absent. centre_mm: distance of the two axes, mm, that of the teeth if absent.
+    driver_axis: where the end of the driver's shaft points. driven_axis: where the driven shaft leads
+    from the mesh, for bevel and worm only.
     """
 
     driver_teeth: Annotated[int, Field(ge=1, le=10000)]
@@ -138,6 +145,20 @@ class Stage(Record):
     friction: Friction | None = None
     module_mm: Annotated[float, Field(gt=0, le=100)] | None = None
     face_mm: PositiveMm | None = None
+    centre_mm: PositiveMm | None = None
+    driver_axis: AxisWay | None = None
+    driven_axis: AxisWay | None = None
+
+    @property
+    def reverses_used(self) -> bool | None:
+        """Whether a bevel or worm stage reverses: as given, or as the axes of a bevel stage say.
+
+        Two bevel wheels turn against one another as seen from the backs of both, so that the driven shaft,
+        seen at its end, turns as the driver seen at its own; from the top only one that leads down does not.
+        """
+        if self.reverses is None and self.kind == "bevel" and self.driven_axis is not None:
+            return self.driven_axis == "down"
+        return self.reverses
 
     @property
     def efficiency_used(self) -> float:
@@ -151,12 +172,30 @@ class Stage(Record):
     def contradictions(self) -> Iterator[Contradiction]:
         """Refuse bevel and worm without `reverses`, and it for others; a worm's fields that do not agree."""
         yield from self._worm_contradictions()
+        yield from self._axis_contradictions()
         angled = self.kind in ("bevel", "worm")
-        if angled and self.reverses is None:
+        if angled and self.reverses_used is None:
             yield "reverses", f"is missing; a {self.kind} stage must say whether it reverses"
         if not angled and self.reverses is not None:
             told = str(self.reverses).lower()
             yield "reverses", f"{told} is given for kind {self.kind}; it is for bevel and worm only"
+
+    def _axis_contradictions(self) -> Iterator[Contradiction]:
+        """Refuse axes of parallel shafts, one without the other, and parallel ones of bevel and worm."""
+        axes = {"driver_axis": self.driver_axis, "driven_axis": self.driven_axis}
+        given = [key for key, value in axes.items() if value is not None]
+        if not given:
+            return
+        if self.kind not in ("bevel", "worm"):
+            yield given[0], f"is given for kind {self.kind}; it is for bevel and worm only"
+        elif len(given) == 1:
+            other = next(key for key in axes if key not in given)
+            yield other, f"is missing; {given[0]} is given, and both axes are needed"
+        elif _is_parallel(self.driver_axis, self.driven_axis):
+            yield "driven_axis", f"is parallel to driver_axis; the axes of a {self.kind} stage cross"
+        elif self.kind == "bevel" and self.reverses not in (None, self.driven_axis == "down"):
+            told = str(self.reverses).lower()
+            yield "reverses", f"{told} contradicts the axes, which say {str(not self.reverses).lower()}"
 
     def _worm_contradictions(self) -> Iterator[Contradiction]:
         """Refuse what belongs to another kind, or is given with an efficiency, or gives none."""
@@ -178,6 +217,15 @@ class Stage(Record):
             yield "lead_angle_deg", f"a worm of {lead}° locks by its friction and cannot drive"
 
 
+def _is_parallel(first: AxisWay | None, second: AxisWay | None) -> bool:
+    """Return whether two axes point the same way or opposite ways."""
+    if isinstance(first, str) or isinstance(second, str):
+        return isinstance(first, str) and isinstance(second, str)
+    assert first is not None, "both axes are given"
+    assert second is not None, "both axes are given"
+    return abs(math.sin(math.radians(second - first))) < 1e-6
+
+
 class Drive(Record):
     """What turns the master shaft.
 
@@ -188,6 +236,17 @@ class Drive(Record):
     source: Annotated[MotorSource | CrankSource, Field(discriminator="kind")]
     stages: Annotated[tuple[Stage, ...], Field(max_length=20)] = ()
     torque_reserve: Annotated[float, Field(ge=1, le=100)] = 1.5
+
+    def contradictions(self) -> Iterator[Contradiction]:
+        """Refuse a train that ends on a level axis: the master shaft is upright."""
+        angled = [(place, stage) for place, stage in enumerate(self.stages) if stage.driven_axis is not None]
+        if angled and not isinstance(angled[-1][1].driven_axis, str):
+            place, stage = angled[-1]
+            told = plain(float(stage.driven_axis or 0.0))
+            yield (
+                f"stages[{place}].driven_axis",
+                f'must be "up" or "down", as no stage after it turns {told}°',
+            )
 
 
 Shape = Literal["round", "d", "hex", "square"]

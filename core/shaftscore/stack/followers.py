@@ -20,7 +20,7 @@ from shaftscore.model import Lane, Project, Stack, SwingingRoller, TranslatingFl
 from shaftscore.solution import LaneSolution
 from shaftscore.stack.paths import circle
 from shaftscore.stack.plan import Layer
-from shaftscore.stack.thickness import edge_chamfer_mm
+from shaftscore.stack.thickness import bottom_chamfer_mm, edge_chamfer_mm
 
 Points = npt.NDArray[np.complex128]
 """Corners of a contour, counterclockwise, mm."""
@@ -119,12 +119,13 @@ def roller_band(project: Project, lane: Lane, layer: Layer) -> HeightBand:
 def contact_width_mm(project: Project, lane: Lane) -> float:
     """Return the width over which a lane's follower touches the disc that it runs on, mm.
 
-    The disc less both chamfers; of a groove its depth less the upper chamfer and the gap over its floor; or
-    the follower's own width where that is less. 0 where nothing is left.
+    The disc less both chamfers, the lower of which may be a foot chamfer; of a groove its depth less the
+    upper chamfer and the gap over its floor; or the follower's own width where that is less. 0 where nothing
+    is left.
     """
     host = project.lane(lane.disc_of or lane.id)
     chamfer = edge_chamfer_mm(host)
-    running = host.disc.thickness_mm - 2 * chamfer
+    running = host.disc.thickness_mm - chamfer - bottom_chamfer_mm(project.print, host)
     if host.follower.closure == "groove":
         running = host.disc.groove_depth_mm - FLOOR_GAP_MM - chamfer
     width = lane.follower.width_mm

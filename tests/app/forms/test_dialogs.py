@@ -85,32 +85,29 @@ def _named(dialog: FormDialog, name: str) -> Field | Choice:
 ALL = (*FORMS, "lane.follower", "lane.disc")
 
 
-@pytest.mark.parametrize("command_id", ALL)
-def test_a_form_applied_as_it_came_changes_nothing(
-    qtbot, window: MainWindow, opened: Opener, command_id: str
-) -> None:
+def test_a_form_applied_as_it_came_changes_nothing(qtbot, window: MainWindow, opened: Opener) -> None:
     before = window.document.project
-    dialog = opened(command_id)
-    assert dialog.fault == ""
-    if command_id in ("machine.drive", "machine.duty"):  # begins with first values, as there is none yet
-        noun = command_id.removeprefix("machine.")
-        assert f"no {noun} yet" in dialog.findChildren(QLabel)[1].text()
+    for command_id in ALL:
+        dialog = opened(command_id)
+        assert dialog.fault == "", command_id
+        if command_id in ("machine.drive", "machine.duty"):  # begins with first values, as there is none yet
+            noun = command_id.removeprefix("machine.")
+            assert f"no {noun} yet" in dialog.findChildren(QLabel)[1].text()
+            qtbot.keyClick(dialog, Qt.Key.Key_Escape)
+        else:
+            _apply(qtbot, dialog)
+        assert not dialog.isVisible(), command_id
+        assert window.document.project is before, command_id
+        assert window.document.undo_names == (), command_id
+
+
+def test_escape_leaves_everything_as_it_was(qtbot, window: MainWindow, opened: Opener) -> None:
+    before = window.document.project
+    for command_id in ALL:
+        dialog = opened(command_id)
         qtbot.keyClick(dialog, Qt.Key.Key_Escape)
-    else:
-        _apply(qtbot, dialog)
-    assert window.document.project is before
-    assert window.document.undo_names == ()
-
-
-@pytest.mark.parametrize("command_id", ALL)
-def test_escape_leaves_everything_as_it_was(
-    qtbot, window: MainWindow, opened: Opener, command_id: str
-) -> None:
-    before = window.document.project
-    dialog = opened(command_id)
-    qtbot.keyClick(dialog, Qt.Key.Key_Escape)
-    assert not dialog.isVisible()
-    assert window.document.project is before
+        assert not dialog.isVisible(), command_id
+        assert window.document.project is before, command_id
 
 
 def test_a_value_out_of_its_range_is_said_below_its_field_while_it_is_typed(
@@ -242,6 +239,26 @@ def test_a_hand_crank_with_a_worm_then_away_again(qtbot, window: MainWindow, ope
     dialog = opened("machine.drive")
     _click(qtbot, dialog.button("Remove drive"))
     assert window.document.project.drive is None
+
+
+def test_a_bevel_stage_by_its_axes(qtbot, window: MainWindow, opened: Opener) -> None:
+    """An axis is a word or an angle; with both of them given no word about the sense is needed."""
+    dialog = opened("machine.drive")
+    _click(qtbot, dialog.findChild(RowsEditor).add)
+    _choose(qtbot, _named(dialog, "Stage 1, kind"), "bevel")
+    assert "must say whether it reverses" in dialog.editor.row("stages").said.text()
+    _type(qtbot, _named(dialog, "Stage 1, driver axis, degrees"), "Up")
+    _type(qtbot, _named(dialog, "Stage 1, driven axis, degrees"), "down")
+    assert "is parallel to" in dialog.editor.row("stages").said.text()
+    _type(qtbot, _named(dialog, "Stage 1, driver axis, degrees"), "90")
+    _apply(qtbot, dialog)
+    (stage,) = window.document.project.drive.stages
+    assert (stage.driver_axis, stage.driven_axis, stage.reverses, stage.reverses_used) == (
+        90.0,
+        "down",
+        None,
+        True,
+    )
 
 
 def test_rules_of_all_kinds_with_levels_and_ranges(qtbot, window: MainWindow, opened: Opener) -> None:
@@ -513,17 +530,17 @@ def _tabbed(qtbot, dialog: FormDialog) -> list[QWidget]:
     return seen
 
 
-@pytest.mark.parametrize("command_id", ALL)
-def test_tab_reaches_everything_of_a_form_and_the_buttons_last(
-    qtbot, opened: Opener, command_id: str
-) -> None:
-    dialog = opened(command_id)
-    seen = _tabbed(qtbot, dialog)
-    assert set(dialog._buttons.values()) <= set(seen)
-    wanted = [control for control in dialog.editor.controls() if control.isVisible() and control.isEnabled()]
-    assert not [control for control in wanted if control not in seen]
-    names = [holder.text() for holder in seen if holder in dialog._buttons.values()]
-    assert names[names.index("Cancel") + 1 - len(names)] == "OK"
+def test_tab_reaches_everything_of_a_form_and_the_buttons_last(qtbot, opened: Opener) -> None:
+    for command_id in ALL:
+        dialog = opened(command_id)
+        seen = _tabbed(qtbot, dialog)
+        assert set(dialog._buttons.values()) <= set(seen), command_id
+        wanted = [one for one in dialog.editor.controls() if one.isVisible() and one.isEnabled()]
+        assert not [control for control in wanted if control not in seen], command_id
+        names = [holder.text() for holder in seen if holder in dialog._buttons.values()]
+        assert names[names.index("Cancel") + 1 - len(names)] == "OK", command_id
+        qtbot.keyClick(dialog, Qt.Key.Key_Escape)
+        assert not dialog.isVisible(), command_id
 
 
 def test_rows_made_late_are_reached_in_their_place(qtbot, opened: Opener) -> None:

@@ -49,10 +49,7 @@ class CycleClock:
 
     def pace(self, rate_per_min: float) -> Pace:
         """Return the exact interval of a supply of that rate."""
-        interval = self.cycle_us * self.speed_rpm / exact(rate_per_min)
-        whole = math.floor(interval)
-        rest = interval - whole
-        return Pace(whole, rest.numerator, rest.denominator)
+        return pace_of(self.cycle_us * self.speed_rpm / exact(rate_per_min))
 
     def turn(self, time_us: int) -> int:
         """Return the turn in which a time lies, counted from 1."""
@@ -65,6 +62,13 @@ class CycleClock:
     def span(self, first_us: int, last_us: int) -> Arcs:
         """Return the stretch of the cycle from one time to a later one (the whole turn if longer)."""
         return Arcs.span(self.deg(first_us), (last_us - first_us) * TURN / self.cycle_us)
+
+
+def pace_of(interval_us: Fraction) -> Pace:
+    """Return an exact interval, µs, as whole microseconds and the part of one that is left."""
+    whole = math.floor(interval_us)
+    rest = interval_us - whole
+    return Pace(whole, rest.numerator, rest.denominator)
 
 
 def rounded(value: float) -> int:

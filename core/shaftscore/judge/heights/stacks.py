@@ -26,7 +26,7 @@ from shaftscore.solution import Solution
 from shaftscore.solution.incremental import Incremental
 from shaftscore.stack.followers import roller_band
 from shaftscore.stack.plan import Layer, StackPlan, stack_plan
-from shaftscore.stack.thickness import edge_chamfer_mm
+from shaftscore.stack.thickness import bottom_chamfer_mm, edge_chamfer_mm
 
 
 @dataclass(frozen=True, eq=False)
@@ -146,4 +146,4 @@ def _rim(project: Project, lane: Lane, disc: HeightBand) -> HeightBand:
     chamfer = edge_chamfer_mm(host)
     if host.follower.closure == "groove":
         return rim(HeightBand(disc.top_mm - host.disc.groove_depth_mm, disc.top_mm), 0.0, chamfer)
-    return rim(disc, max(chamfer, project.print.foot_chamfer_mm), chamfer)
+    return rim(disc, bottom_chamfer_mm(project.print, host), chamfer)

@@ -334,7 +334,8 @@ def _stands(layout: FollowerLayout) -> Iterator[DrawnShape]:
     radius, rod = post_radius_mm(layout.parts.pivot_rod_mm), layout.parts.pivot_rod_mm / 2
     top = bars[0].bottom_mm - layout.lane.follower.washer_mm
     yield _rect("frame", -radius, radius, HeightBand(floor, max(top, floor)), "bracket")
-    yield _rect("frame", -3.2 * radius, 3.2 * radius, foot, "foot")
+    if not layout.is_sleeve:
+        yield _rect("frame", -3.2 * radius, 3.2 * radius, foot, "foot")
     yield _rect("rod", -rod, rod, HeightBand(floor - ROD_OVER_MM, bars[-1].top_mm + ROD_OVER_MM), "pivot")
 
 

@@ -28,7 +28,7 @@ _WORDS = rf"(?:_[a-z0-9-]{{1,{LONGEST}}})?"
 
 _EXPORT_NAME = re.compile(
     rf"(?:{_CODE}{_WORDS}\.(?:stl|step|dxf|svg|csv)|(?:plates|assembled){_WORDS}\.3mf|parts_list\.csv"
-    r"|buildsheet_(?:a4|letter)\.pdf)\Z"
+    r"|buildsheet_(?:a4|letter)\.pdf|drill_template_(?:a4|letter)\.pdf|drill_template_(?:bottom|top)\.dxf)\Z"
 )
 """Every name that a file of an export can have; each format's are held against it when they are planned."""
 

@@ -98,8 +98,11 @@ class ExpectedPart:
     @cached_property
     def slopes_mm(self) -> tuple[tuple[float, float], ...]:
         """Stretches of height within which walls may lean: the chamfers."""
-        c, top = self.shape.chamfer_mm, self.shape.thickness_mm
-        return ((0.0, c), (top - c, top)) if c > 0 else ()
+        shape, top = self.shape, self.shape.thickness_mm
+        c, foot, tip = shape.chamfer_mm, shape.foot_mm, shape.tip_mm if shape.pegs else 0.0
+        tips = top + shape.peg_mm
+        stretches = ((0.0, c), (0.0, foot), (top - c, top), (tips - tip, tips))
+        return tuple((low, high) for low, high in stretches if high > low)
 
     @cached_property
     def areas(self) -> tuple[ExpectedArea, ...]:
@@ -128,8 +131,10 @@ class ExpectedPart:
         shape, top = self.shape, self.shape.thickness_mm
         if z > top:
             standing = shape.pegs if z < top + shape.peg_mm else ()
-            return self._section(z, self._pegs(standing), list(self._named("peg", standing)))
-        inset = max(0.0, shape.chamfer_mm - z, z - (top - shape.chamfer_mm)) if shape.chamfer_mm else 0.0
+            inset = max(0.0, z - (top + shape.peg_mm - shape.tip_mm))
+            edges = list(self._named("peg", standing, -inset))
+            return self._section(z, self._pegs(standing, -inset), edges)
+        inset = max(0.0, max(shape.chamfer_mm, shape.foot_mm) - z, z - (top - shape.chamfer_mm))
         band = self._within(shape.contour, -inset)
         edges = list(self._named("contour", (shape.contour,), -inset))
         if shape.groove is not None and z > top - shape.groove_mm:
@@ -147,9 +152,13 @@ class ExpectedPart:
             band = band.less(self._engraved, self.mark_limit_mm)
             edges.append(ExpectedEdge("marks", self._engraved.boundary))
         if z < shape.pocket_mm:
-            band = self._without(band, shape.pockets)
-            edges += self._named("pocket", shape.pockets)
+            band = self._without(band, shape.pockets, self._flare(z))
+            edges += self._named("pocket", shape.pockets, self._flare(z))
         return self._section(z, band, edges)
+
+    def _flare(self, z: float) -> float:
+        """Return by how much openings in the bottom face are wider at a height, mm: their foot chamfers."""
+        return max(0.0, self.shape.foot_mm - z)
 
     def _section(self, z: float, band: _Band, edges: list[ExpectedEdge]) -> ExpectedArea:
         """Add what stands at a height, cut what is sunk there, and the holes, which go through everything."""
@@ -160,10 +169,12 @@ class ExpectedPart:
                 edges += self._named(body.name, (body.ring,))
         for body in self.shape.sunk:
             if body.bottom_mm < z < body.top_mm:
-                band = self._without(band, (body.ring,))
-                edges += self._named(body.name, (body.ring,))
-        band = self._without(band, self.shape.holes)
-        edges += self._named("bore" if len(self.shape.holes) == 1 else "hole", self.shape.holes)
+                flare = self._flare(z) if body.bottom_mm <= 0 else 0.0
+                band = self._without(band, (body.ring,), flare)
+                edges += self._named(body.name, (body.ring,), flare)
+        holes, flare = self.shape.holes, self._flare(z)
+        band = self._without(band, holes, flare)
+        edges += self._named("bore" if len(holes) == 1 else "hole", holes, flare)
         return _area(z, band, edges, self.limit_mm)
 
     def _layers(self) -> Iterator[ExpectedArea]:
@@ -191,27 +202,33 @@ class ExpectedPart:
             band = _Band(_moved(marks, -self.mark_limit_mm), _moved(marks, self.mark_limit_mm))
             yield _area("mark", band, [ExpectedEdge("marks", marks.boundary)], self.mark_limit_mm)
 
-    def _pegs(self, rings: tuple[Ring, ...]) -> _Band:
-        """Return the area of several outlines together."""
+    def _pegs(self, rings: tuple[Ring, ...], by_mm: float = 0.0) -> _Band:
+        """Return the area of several outlines together, moved outward."""
         from shapely import union_all  # kept off the start-up path
 
+        limit = self._limit(by_mm)
         pegs = [_polygon(ring) for ring in rings]
-        return _Band(
-            *(union_all([_moved(peg, by) for peg in pegs]) for by in (-self.limit_mm, self.limit_mm))
-        )
+        return _Band(*(union_all([_moved(peg, by_mm + by) for peg in pegs]) for by in (-limit, limit)))
+
+    def _limit(self, by_mm: float) -> float:
+        """Return the limit along a ring that is moved: moved ones have a wider one."""
+        shape = self.shape
+        widest = max(shape.chamfer_mm, shape.foot_mm, shape.tip_mm)
+        return self.limit_mm + CHAMFER_SHARE * widest * (by_mm != 0)
 
     def _within(self, ring: Ring, by_mm: float) -> _Band:
-        """Return what lies within a ring that is moved outward; moved rings have the wider limit."""
-        limit = self.limit_mm + CHAMFER_SHARE * self.shape.chamfer_mm * (by_mm != 0)
+        """Return what lies within a ring that is moved outward."""
+        limit = self._limit(by_mm)
         key = (id(ring), round(by_mm, 9))
         if key not in self._bands:
             drawn = _polygon(ring)
             self._bands[key] = _Band(_moved(drawn, by_mm - limit), _moved(drawn, by_mm + limit))
         return self._bands[key]
 
-    def _without(self, band: _Band, rings: tuple[Ring, ...]) -> _Band:
+    def _without(self, band: _Band, rings: tuple[Ring, ...], by_mm: float = 0.0) -> _Band:
+        """Cut rings, moved outward, out of an area."""
         for ring in rings:
-            band = band.less(_polygon(ring), self.limit_mm)
+            band = band.less(_moved(_polygon(ring), by_mm), self._limit(by_mm))
         return band
 
     @staticmethod

@@ -16,7 +16,7 @@ import numpy as np
 
 from shaftscore.base.errors import ExportError
 from shaftscore.make.solids import MadePart
-from shaftscore.make.solids.exact import left_out
+from shaftscore.make.solids.exact import FEET, left_out
 from shaftscore.make.solids.prism import PartPrism
 from shaftscore.make.solids.rings import Ring
 from shaftscore.stack import BulgePath
@@ -72,6 +72,8 @@ class PartShape:
     slack_mm: float = 0.0
     raised: tuple[ShapeBody, ...] = ()
     sunk: tuple[ShapeBody, ...] = ()
+    foot_mm: float = 0.0
+    tip_mm: float = 0.0
 
     @property
     def top_mm(self) -> float:
@@ -102,6 +104,8 @@ def shape_of(part: MadePart, made: Made) -> PartShape:
         mark_mm=part.marks.depth_mm,
         raised=_bodies(part.raised, made),
         sunk=_bodies(part.sunk, made),
+        foot_mm=0.0 if FEET in without else part.foot_mm,
+        tip_mm=0.0 if FEET in without else part.tip_mm,
     )
     return shape if made != "printed" or part.scale == 1 else _scaled(shape, part.scale)
 
@@ -165,6 +169,8 @@ def recorded_shape(shape: PartShape) -> dict[str, object]:
         "height_mm": round(shape.top_mm, 6),
         **({"peg_height_mm": round(shape.peg_mm, 6)} if shape.raised else {}),
         "chamfer_mm": round(shape.chamfer_mm, 6),
+        "foot_mm": round(shape.foot_mm, 6),
+        "tip_mm": round(shape.tip_mm, 6),
         "rim_radius_mm": [round(float(reach.min()), 4), round(float(reach.max()), 4)],
         "contour": _written(shape.contour),
         "holes": [_written(ring) for ring in shape.holes],
@@ -229,6 +235,8 @@ def read_shape(record: Mapping[str, Any], where: str) -> PartShape:
             slack_mm=RECORDED_MM + ROUNDED_MM,
             raised=_read_bodies(record.get("raised", [])),
             sunk=_read_bodies(record.get("sunk", [])),
+            foot_mm=_length(record.get("foot_mm", 0.0)),
+            tip_mm=_length(record.get("tip_mm", 0.0)),
         )
     except (KeyError, IndexError, TypeError, ValueError, AttributeError, OverflowError) as error:
         raise ExportError(f"{where}: the recorded shape cannot be read: {error!r}") from error

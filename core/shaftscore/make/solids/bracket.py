@@ -31,6 +31,9 @@ from shaftscore.stack.paths import circle
 FOOT_MM = 4.0
 """Thickness of a foot, mm."""
 
+SLEEVE_MM = 0.8
+"""Least height of a sleeve, mm: four layers."""
+
 LABEL_MM = 16.0
 """Room for the code on a foot, between post and screw, mm."""
 
@@ -51,6 +54,8 @@ def bracket_part(project: Project, layout: FollowerLayout) -> MadePart:
 def _post(project: Project, layout: FollowerLayout) -> MadePart:
     """Make the post of a lever's pivot, twice for a straight-line lever: both links are level."""
     code, rod = part_code(layout.lane, "K"), layout.parts.pivot_rod_mm
+    if layout.is_sleeve:
+        return _sleeve(project, layout, code)
     height = layout.bands.levers[0].bottom_mm - layout.lane.follower.washer_mm - layout.floor_mm
     if height < FOOT_MM:
         told = f"{code}: its lever is {millimetres(height)} over the frame"
@@ -81,6 +86,31 @@ def _post(project: Project, layout: FollowerLayout) -> MadePart:
             count=1 if layout.guide is None else 2,
             stack_id=project.stack_of(layout.lane).id,
             notes=no_code_note(code, marks),
+        ),
+    )
+
+
+def _sleeve(project: Project, layout: FollowerLayout, code: str) -> MadePart:
+    """Make the sleeve between a lever and the one below it on the same rod; twice for a straight-line one."""
+    rod = layout.parts.pivot_rod_mm
+    height = layout.bands.levers[0].bottom_mm - layout.lane.follower.washer_mm - layout.floor_mm
+    if height < SLEEVE_MM:
+        told = f"{code}: between its lever and the one below are {millimetres(height)}"
+        raise SolidError(f"{told}; at least {millimetres(SLEEVE_MM)} required for its sleeve")
+    radius = post_radius_mm(rod)
+    return plain_part(
+        project,
+        PlainPart(
+            kind="bracket",
+            code=code,
+            label=f"sleeve of {layout.lane.label}",
+            thickness_mm=height,
+            contour=circle(radius),
+            made_from=bar_hash(project, f"sleeve {code}", [height, rod, radius]),
+            holes=(turning_hole("rod", 0.0, rod).path,),
+            count=1 if layout.guide is None else 2,
+            lane_id=None,
+            stack_id=project.stack_of(layout.lane).id,
         ),
     )
 

@@ -23,6 +23,9 @@ from shaftscore.stack import BulgePath
 KERNEL = "OCP"
 """The modelling kernel's module."""
 
+FEET = "its foot chamfers and lead-ins"
+"""What only printed parts need: a mill breaks edges by itself."""
+
 SOUND_MM = 1e-4
 """Largest gap between the edges of a body."""
 
@@ -60,6 +63,8 @@ def left_out(part: MadePart) -> tuple[str, ...]:
     out = ["its marks"] if part.marks.strokes else []
     if part.chamfer_mm > 0 and _sides(part) is None:
         out.append("its chamfers")
+    if part.foot_mm > 0 or part.tip_mm > 0:
+        out.append(FEET)
     return tuple(out)
 
 

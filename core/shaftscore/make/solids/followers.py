@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from functools import partial
 
-from shaftscore.layout.followers import FollowerLayout, FollowerLayoutError, follower_layout
+from shaftscore.layout.followers import FollowerLayout, FollowerLayoutError, machine_follower
 from shaftscore.make.solids.bracket import bracket_part
 from shaftscore.make.solids.lever import coupler_part, guide_link_part, lever_part
 from shaftscore.make.solids.part import MadePart
@@ -30,13 +30,13 @@ def follower_makers(solution: Solution) -> Iterator[Callable[[], MadePart]]:
     for solved in solution.lanes.values():
         if solved.lane.parts is not None and solved.profile is not None:
             for maker in MAKERS[solved.lane.parts.kind]:
-                yield partial(_made, maker, solution.project, solved)
+                yield partial(_made, maker, solution, solved)
 
 
-def _made(maker: PartMaker, project: Project, solved: LaneSolution) -> MadePart:
+def _made(maker: PartMaker, solution: Solution, solved: LaneSolution) -> MadePart:
     try:
-        layout = follower_layout(project, solved)
+        layout = machine_follower(solution, solved)
     except FollowerLayoutError as error:
         raise SolidError(str(error)) from error
     assert layout is not None
-    return maker(project, layout)
+    return maker(solution.project, layout)

@@ -27,9 +27,10 @@ from shaftscore.make.solids.face import Face
 from shaftscore.make.solids.marks import Marks, Wording, face_marks, no_marks, stroke_width
 from shaftscore.make.solids.prism import PartPrism, grown, prism
 from shaftscore.make.solids.revision import disc_hash, revision_of, spacer_hash
+from shaftscore.make.solids.rim import TICK, chamfer_tick, free_tick, rim_code
 from shaftscore.make.solids.rings import Ring, moved, rounded
 from shaftscore.make.solids.trouble import SolidError
-from shaftscore.model import Lane, Project, Stack
+from shaftscore.model import Lane, Print, Project, Stack
 from shaftscore.stack import BulgePath, bore_path, pin_paths, turn_sign
 from shaftscore.stack.paths import circle
 from shaftscore.stack.thickness import edge_chamfer_mm
@@ -109,6 +110,13 @@ class MadePart:
     scale: float = 1.0
     raised: tuple[PartPrism, ...] = ()
     sunk: tuple[PartPrism, ...] = ()
+    foot_mm: float = 0.0
+    tip_mm: float = 0.0
+
+    @property
+    def bottom_chamfer_mm(self) -> float:
+        """Chamfer at the bottom edge of the contour, in files for a printer."""
+        return max(self.chamfer_mm, self.foot_mm)
 
     @property
     def is_on_stack(self) -> bool:
@@ -125,7 +133,7 @@ class MadePart:
         """Heights between which the running edge is upright."""
         if self.groove is not None:
             return self.thickness_mm - self.groove.depth_mm, self.thickness_mm - self.chamfer_mm
-        return self.chamfer_mm, self.thickness_mm - self.chamfer_mm
+        return self.bottom_chamfer_mm, self.thickness_mm - self.chamfer_mm
 
     @property
     def top_mm(self) -> float:
@@ -167,6 +175,7 @@ def _disc_part(project: Project, lane: Lane, stack: Stack, profile: Profile, cho
     faces = Face.choices(holes, dogs, edge, chamfer, width)
     wording = Wording(lane.code, revision_of(made_from), direction)
     marks = face_marks(wording, faces, lane.disc.thickness_mm)
+    on_rim = _disc_rim(project.print, lane, groove, outline, chamfer)
     return MadePart(
         kind="disc",
         lane_id=lane.id,
@@ -188,9 +197,27 @@ def _disc_part(project: Project, lane: Lane, stack: Stack, profile: Profile, cho
         marks=marks,
         contour_mm=by,
         hash=made_from,
-        notes=_notes(lane, chamfer, marks),
+        notes=(*_notes(lane, chamfer, marks), *_rim_notes(lane.code, on_rim)),
         scale=scale_of(project.print.shrinkage_percent),
+        sunk=on_rim,
     )
+
+
+def _disc_rim(
+    printer: Print, lane: Lane, groove: Groove | None, outline: Ring, chamfer_mm: float
+) -> tuple[PartPrism, ...]:
+    """Return the marks on a disc's rim: of a groove's free rim tick and code, else a tick in the chamfer."""
+    thick = lane.disc.thickness_mm
+    if groove is None:
+        return chamfer_tick(outline, thick, chamfer_mm, printer.hole_mm)
+    wall = lane.disc.rim_mm + 2 * min(printer.contour_mm, 0.0)
+    upright = (max(chamfer_mm, printer.foot_chamfer_mm), thick - chamfer_mm)
+    tick = free_tick(outline, thick, wall, printer.hole_mm)
+    return (*tick, *rim_code(lane.code or "", outline, upright, wall))
+
+
+def _rim_notes(code: str, on_rim: tuple[PartPrism, ...]) -> tuple[str, ...]:
+    return () if on_rim else (f"{code}: no room on the rim for its {TICK}",)
 
 
 def spacer_part(project: Project, stack: Stack, count: int) -> MadePart:
@@ -199,21 +226,24 @@ def spacer_part(project: Project, stack: Stack, count: int) -> MadePart:
     Raises SolidError if the bore or the dogs cannot be made in it.
     """
     name = f"spacer of {stack.label}"
-    _refuse_gone(name, chain(shared_walls(project.print, stack), spacer_walls(project.print, stack)))
+    walls = [*spacer_walls(project.print, stack)]
+    _refuse_gone(name, chain(shared_walls(project.print, stack), walls))
     holes, printer_holes = _holes(project, stack, name)
     dogs = dog_shapes(project, stack, name)
     radius, by = stack.spacer_radius_mm, project.print.contour_mm
+    code, outline = own_code("SPACER", project, stack), circle(radius).flattened(CHORD_MM)
+    on_rim = free_tick(outline, stack.spacer_mm, walls[0].least_mm, project.print.hole_mm)
     return MadePart(
         kind="spacer",
         lane_id=None,
-        code=own_code("SPACER", project, stack),
+        code=code,
         label=name,
         stack_id=stack.id,
         count=count,
         direction=turn_sign(project, stack),
         thickness_mm=stack.spacer_mm,
         chamfer_mm=0.0,
-        outline=circle(radius).flattened(CHORD_MM),
+        outline=outline,
         printer_outline=circle(radius + by).flattened(CHORD_MM),
         fine=circle(radius).flattened(FINE_MM),
         contour=circle(radius),
@@ -224,8 +254,9 @@ def spacer_part(project: Project, stack: Stack, count: int) -> MadePart:
         marks=no_marks(),
         contour_mm=by,
         hash=spacer_hash(project, stack),
-        notes=(),
+        notes=_rim_notes(code, on_rim),
         scale=scale_of(project.print.shrinkage_percent),
+        sunk=on_rim,
     )
 
 

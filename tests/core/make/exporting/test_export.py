@@ -113,12 +113,13 @@ def test_cancelled_at_any_report_everything_is_as_before(tmp_path: Path, there_b
     if there_before:
         export_project(one_sided(), out)
     before = content(out) if there_before else None
-    changed = one_sided(station_deg=77.0)
+    changed, formats = one_sided(station_deg=77.0), ["stl", "dxf", "csv"]
     reports = Recorder()
-    export_project(changed, tmp_path / "other", progress=reports)
+    export_project(changed, tmp_path / "other", formats, progress=reports)
+    assert len(reports.told) > 8
     for place in range(0, len(reports.told), 1 if there_before else 5):
         with pytest.raises(Cancelled) as caught:
-            export_project(changed, out, progress=Recorder(cancel_at=place))
+            export_project(changed, out, formats, progress=Recorder(cancel_at=place))
         assert exit_code(caught.value) == 130
         assert (content(out) if out.exists() else None) == before
 
@@ -294,7 +295,8 @@ class Deadly:
         if self.left < 0:
             os.kill(os.getpid(), 9)
 
-export_project(read_project(sys.stdin.buffer.read(), "test"), Path(sys.argv[1]), progress=Deadly())
+project = read_project(sys.stdin.buffer.read(), "test")
+export_project(project, Path(sys.argv[1]), ["stl", "dxf"], progress=Deadly())
 """
 
 
@@ -302,13 +304,13 @@ export_project(read_project(sys.stdin.buffer.read(), "test"), Path(sys.argv[1]),
 @pytest.mark.parametrize("reports", [3, 4])
 def test_a_killed_export_leaves_the_old_files_and_the_next_one_works(tmp_path: Path, reports: int) -> None:
     project = with_lanes(one_sided(station_deg=10.0), one_sided().lanes[0], second_lane())
-    export_project(one_sided(), tmp_path)
+    export_project(one_sided(), tmp_path, ["stl", "dxf"])
     before = content(tmp_path)
     command = [sys.executable, "-c", KILLED, str(tmp_path), str(reports)]
     ended = subprocess.run(command, input=saved_form(project), check=False)
     assert ended.returncode == -signal.SIGKILL
     assert {name: data for name, data in _files(tmp_path).items() if name in before} == before
-    result = export_project(project, tmp_path)
+    result = export_project(project, tmp_path, ["stl", "dxf"])
     assert set(content(tmp_path)) == {*result.files, "manifest.json"}
 
 

@@ -140,15 +140,31 @@ def test_rectangles_on_plates_keep_their_distance(
     sizes: list[tuple[float, float]], bed: tuple[float, float]
 ) -> None:
     spots = lay_out(sizes, bed)
-    boxes = [
-        (spot.plate, box(spot.x_mm, spot.y_mm, spot.x_mm + wide, spot.y_mm + high))
-        for spot, (wide, high) in zip(spots, sizes, strict=True)
-    ]
+    boxes = []
+    for spot, size in zip(spots, sizes, strict=True):
+        wide, high = size[::-1] if spot.turned else size
+        boxes.append((spot.plate, box(spot.x_mm, spot.y_mm, spot.x_mm + wide, spot.y_mm + high)))
     for number, (plate, first) in enumerate(boxes):
         assert first.within(box(0, 0, *bed).buffer(1e-6))
         for other, second in boxes[number + 1 :]:
             assert plate != other or first.distance(second) > GAP_MM - 1e-6
     assert {plate for plate, _ in boxes} == set(range(max(plate for plate, _ in boxes) + 1))
+
+
+def test_quarter_turns_save_plates() -> None:
+    """By hand, 5 mm about each: three bars of 180 x 30 mm take 110 mm of a bed of 190 mm; a fourth, given as
+    30 x 180 mm, goes above them where the bed is 145 mm long, and else has a plate of its own, turned.
+    """
+    bars = [(180.0, 30.0)] * 3 + [(30.0, 180.0)]
+    assert [(spot.plate, spot.turned) for spot in lay_out(bars, (190.0, 110.0))] == [(0, False)] * 3 + [
+        (1, True)
+    ]
+    assert [(spot.plate, spot.turned) for spot in lay_out(bars, (190.0, 145.0))] == [(0, False)] * 3 + [
+        (0, True)
+    ]
+    assert not any(spot.turned for spot in lay_out([(40.0, 60.0), (60.0, 40.0)], (120.0, 120.0)))
+    (filling,) = lay_out([(100.0, 219.0)], (220.0, 110.0))
+    assert (filling.turned, filling.x_mm, filling.y_mm) == (True, 0.5, 5.0)
 
 
 def test_a_rectangle_too_large_for_the_bed_has_a_plate_of_its_own() -> None:
@@ -234,6 +250,8 @@ def test_the_parts_list_names_what_is_printed_and_what_is_bought(tmp_path: Path)
         ("A1", "roller", "1"),
         ("A2", "roller", "1"),
         ("A3", "roller", "1"),
+        ("", "build plate", "1"),
+        ("", "build plate", "1"),
     ]
     assert rows[5]["size"] == "hexagon, across flats 8 mm, 33 mm or longer"
     revisions = {part["code"]: part["revision"] for part in result.manifest["parts"]}  # type: ignore[attr-defined]
