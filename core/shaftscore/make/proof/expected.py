@@ -92,7 +92,8 @@ class ExpectedPart:
         found |= {shape.pocket_mm} if shape.pockets else set()
         found |= {top - shape.groove_mm} if shape.groove is not None else set()
         found |= {top - shape.mark_mm} if shape.strokes else set()
-        found |= {end for body in (*shape.raised, *shape.sunk) for end in (body.bottom_mm, body.top_mm)}
+        ends = {end for body in (*shape.raised, *shape.sunk) for end in (body.bottom_mm, body.top_mm)}
+        found |= {end for end in ends if 0.0 < end < shape.top_mm} | {shape.top_mm}
         return tuple(sorted(found))
 
     @cached_property
