@@ -145,6 +145,8 @@ def cases() -> Iterator[Case]:
     yield Case("spring-stress", lambda: sprung(sample("tea_blender"), stressed))
     yield Case("shaft-bends", lambda: on_a_rod(sample("tea_blender"), across_mm=5.0))
     yield Case("joint-opens", lambda: on_a_rod(sample("tea_blender"), across_mm=10.0, clamp_n=120.0))
+    small = {"number": 1, "module_mm": 0.8, "face_mm": 3.0}
+    yield Case("weak-gear", lambda: apply_edit(sample("tea_blender"), "set_stage", **small).project)
     yield Case("bad-part", lambda: hollow(sample("tea_blender")))
     yield Case("off-edge", lambda: swollen(sample("tea_blender")))
     yield Case("between-layers", lambda: uneven(sample("tea_blender")))

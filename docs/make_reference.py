@@ -199,6 +199,17 @@ def shortcuts() -> str:
 # Materials
 
 
+MATERIAL_HEAD = (
+    "material",
+    "modulus, GPa",
+    "Poisson's ratio",
+    "allowed pressure, MPa",
+    "strength, MPa",
+    "density, g/cm³",
+    "source",
+)
+
+
 def materials() -> str:
     """Write the table of materials, each row with its source."""
     from shaftscore.model.materials import BUILT_IN
@@ -209,6 +220,8 @@ def materials() -> str:
             f"{row.material.modulus_gpa:g}",
             f"{row.material.poisson:g}",
             f"{row.material.contact_mpa:g}",
+            f"{row.material.strength_mpa:g}",
+            f"{row.material.density_g_cm3:g}",
             row.source,
         )
         for row in BUILT_IN.values()
@@ -216,9 +229,10 @@ def materials() -> str:
     return (
         "# Materials\n\n"
         + MADE
-        + "What a disc or a follower may be made of, and what contact pressure (Hertz, a line contact) is "
-        "reckoned with. A project's own `materials` go before this table and add to it.\n\n"
-        + table(("material", "modulus, GPa", "Poisson's ratio", "allowed pressure, MPa", "source"), rows)
+        + "What a disc or a follower may be made of, what contact pressure (Hertz, a line contact) is "
+        "reckoned with, and the strength that gears are judged by; densities serve the estimates of an "
+        "export. A project's own `materials` go before this table and add to it.\n\n"
+        + table(MATERIAL_HEAD, rows)
     )
 
 

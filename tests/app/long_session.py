@@ -17,6 +17,7 @@ from shaftscore.model import (
     Lane,
     LawName,
     LevelState,
+    MachineFrame,
     Material,
     Measured,
     MotionPoint,
@@ -184,6 +185,7 @@ ARGUMENTS: Mapping[str, Maker] = {
     "repeat_blocks": _of_blocks(times=lambda r: r.randint(0, 6)),
     "paste_blocks": lambda p, r: {"clip": clip_of(p, _refs(p, r)), "at_deg": _deg(r)},
     "mirror_blocks": _of_blocks(about_deg=lambda r: r.choice((None, _deg(r)))),
+    "shift_each": lambda p, r: {"shifts": [(_lane(p, r).id, _deg(r)) for _ in range(2)]},
     "shift_lanes": lambda p, r: {"lane_ids": [_lane(p, r).id], "by_deg": _deg(r)},
     "insert_time": lambda _p, r: {"at_deg": _deg(r), "by_deg": r.uniform(-5, 40)},
     "set_locked": _of_blocks(locked=lambda r: r.random() < 0.3),
@@ -242,6 +244,7 @@ ARGUMENTS: Mapping[str, Maker] = {
     "set_duty": lambda _p, r: {
         "duty": r.choice((None, Duty(hours_per_day=8.0, days_per_year=250.0, years=5.0)))
     },
+    "set_frame": lambda _p, r: {"frame": r.choice((None, MachineFrame(), MachineFrame(material="no such")))},
     "set_not_needed": lambda _p, r: {"not_needed": r.choice(((), ("torque",), ("torque", "torque")))},
     "set_drive": _drive,
     "set_rules": _rules,

@@ -34,7 +34,7 @@ def test_rows_stand_errors_first_with_their_words(window: MainWindow) -> None:
     assert ranks == sorted(ranks)
     said = window.findings.model.rows[_row(window, "Overlap")].words
     assert said.lanes == "Left, Right"
-    assert said.what.startswith("Both open for ")
+    assert said.what.startswith("Both are open for ")
 
 
 def test_a_click_chooses_the_finding_and_asks_to_go_there(qtbot, window: MainWindow) -> None:

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from shaftscore.base.errors import Cancelled, ExportError
-from shaftscore.base.progress import Progress
+from shaftscore.base.progress import Progress, Share, stopping
 from shaftscore_app.runtime.jobs import THREAD_NAME, JobError, Jobs, ProgressReport
 
 
@@ -129,6 +129,28 @@ def test_cancel_lets_the_process_tidy_up(qtbot, jobs: Jobs, tmp_path: Path) -> N
     assert not path.exists()
     _, again, _ = _run(qtbot, jobs, _count, 1)
     assert again == ["done"]
+
+
+def _deaf(path: str, progress: Progress) -> None:
+    """Work in a step that does not report."""
+    heard = threading.Event()
+    with stopping(Share(progress, 0.0, 1.0), heard.set):
+        progress.report(0.5, "deaf")
+        heard.wait(60)
+    if heard.is_set():
+        Path(path).touch()
+    progress.report(1.0, "over")
+
+
+def test_a_step_that_does_not_report_is_stopped(qtbot, jobs: Jobs, tmp_path: Path) -> None:
+    path = tmp_path / "heard"
+    task, ends, told = _run(qtbot, jobs, _deaf, str(path), wait=False)
+    qtbot.waitUntil(lambda: bool(told), timeout=30_000)
+    task.cancel()
+    qtbot.waitUntil(lambda: bool(ends), timeout=30_000)
+    assert isinstance(ends[0], Cancelled)
+    assert path.exists()
+    assert told == [ProgressReport(0.5, "deaf")]
 
 
 def test_closing_stops_a_process(qtbot, qapp: object, tmp_path: Path) -> None:

@@ -96,7 +96,7 @@ def test_check_of_a_draft_tells_title_place_words_and_cure() -> None:
     assert (done.returncode, done.stderr) == (1, "")
     lines = done.stdout.splitlines()
     at = next(n for n, line in enumerate(lines) if line.startswith("error    Overlap  Sencha, Mint  "))
-    assert lines[at + 1].startswith("         Both within ")
+    assert lines[at + 1].startswith("         Both are within ")
     assert lines[at + 2].startswith("         Start ")
     assert "error    Starvation  Ginger  turn 3, " in done.stdout
     assert "error    Pass-through  Chute flap  " in done.stdout

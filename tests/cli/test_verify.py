@@ -40,6 +40,7 @@ def test_with_the_project_everything_is_proved(exported: Path, project: Path) ->
     done = verify(exported, project)
     assert done.exit_code == 0, done.output
     assert done.stdout.splitlines() == [
+        "Assembly proved: 3 bodies in 3 pairs, 1 follower and 1 joint, at a few angles of the cycle.",
         "3 files compared by hash only: CSV.",
         "Proved: 4 files read back, compared with the program of Test machine.",
     ]
@@ -67,7 +68,7 @@ def test_a_fault_is_one_line_with_file_what_and_by_how_much(
         assert second == (
             f"{STL}: its top is at z = 10.000 mm, not at 5.000 mm: off by 5.000 mm, the limit is 0.01 mm"
         )
-        assert all(line.startswith(f"{STL}: ") for line in rest[:-2])
+        assert all(line.startswith((f"{STL}: ", "A1 roller ", "Assembly ")) for line in rest[:-2])
         assert "in 1 file; 3 files proved" in rest[-1]
 
 

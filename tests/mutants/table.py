@@ -289,7 +289,7 @@ MUTANTS = (
     Mutant(
         "every-bevel-reverses",
         "judge/loads/drive.py",
-        "bool(stage.reverses) if stage.kind in ANGLED",
+        "bool(stage.reverses_used) if stage.kind in ANGLED",
         "True if stage.kind in ANGLED",
         ("tests/published/test_gear_trains.py::test_sense_of_rotation",),
     ),

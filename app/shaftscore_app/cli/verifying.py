@@ -10,6 +10,7 @@ from pathlib import Path
 
 from shaftscore.base.errors import one_line
 from shaftscore.base.wording import counted
+from shaftscore.make.assembly import assembly_json, assembly_text
 from shaftscore.make.exporting.against import FileCheck, FolderCheck, check_folder, checks_by_state
 from shaftscore.make.proof import FileFault
 from shaftscore.model import Project
@@ -38,15 +39,16 @@ def print_verification(project: Project | None, folder: Path, *, full: bool, as_
 
 
 def is_proved(found: FolderCheck) -> bool:
-    """Return whether every file holds, and there is one."""
-    return not found.found and any(file.read for file in found.files)
+    """Return whether every file and the assembly hold, and there is a file."""
+    return not found.faults and any(file.read for file in found.files)
 
 
 def verification_lines(found: FolderCheck) -> Iterator[str]:
     """Yield the faults, one a line, then what was compared and how it came out."""
-    for fault in found.found:
-        yield fault.text
+    yield from found.faults
     states = checks_by_state(found)
+    if found.assembly is not None:
+        yield assembly_text(found.assembly)
     if found.left_out:
         yield f"{counted(len(found.left_out), 'file')} compared by hash only: {_kinds(found)}."
     good, bad = len(states["proved"]), len(states["faulty"])
@@ -60,6 +62,8 @@ def verification_lines(found: FolderCheck) -> Iterator[str]:
     elif found.found:
         faults = f"{counted(len(found.found), 'fault')} in {counted(bad, 'file')}"
         yield f"{faults}; {counted(good, 'file')} proved, {against}."
+    elif found.faults:
+        yield f"{counted(good, 'file')} proved, {against}; the assembly is not proved."
     else:
         yield f"Nothing proved: no file of the folder holds a part that can be read back; {NOT_COMPARED}."
 
@@ -78,6 +82,7 @@ def verification_json(found: FolderCheck) -> dict[str, object]:
         "compared": "manifest" if found.against is None else "program",
         "files": [_file(file) for file in found.files],
         "faults": [_fault(fault) for fault in found.found],
+        "assembly": None if found.assembly is None else assembly_json(found.assembly),
     }
 
 

@@ -7,6 +7,9 @@ from dataclasses import dataclass
 from functools import partial
 
 from shaftscore.base.progress import Progress
+from shaftscore.base.wording import listed
+from shaftscore.judge.checks.spread import StationSpread, angle_text
+from shaftscore.model import Project
 from shaftscore.model.loader import read_project
 from shaftscore.model.saved import saved_form
 from shaftscore.placing.changes import MayChange
@@ -14,6 +17,7 @@ from shaftscore_app.commands.services import CommandGroup, Services
 from shaftscore_app.dialogs.arrange import ArrangeDialog, Proposal, Refused
 from shaftscore_app.dialogs.fastest import FastestDialog, SpeedFound
 from shaftscore_app.dialogs.running import Request
+from shaftscore_app.dialogs.spreading import SpreadDialog, SpreadFound
 from shaftscore_app.dialogs.stacking import StackingDialog, Untangled
 from shaftscore_app.menus.actions import Reason
 from shaftscore_app.timing.widget import TimingDiagram
@@ -63,7 +67,7 @@ def fastest_task(data: bytes, source: str, progress: Progress) -> SpeedFound:
 
 def stacking_task(data: bytes, source: str, progress: Progress) -> Untangled:
     """Look for a stack without interference; runs in a process of its own."""
-    from shaftscore.base.wording import degrees, listed
+    from shaftscore.base.wording import degrees
     from shaftscore.placing.stacking import lowest_interference
 
     project = read_project(data, source)
@@ -82,6 +86,45 @@ def stacking_task(data: bytes, source: str, progress: Progress) -> Untangled:
     return Untangled(saved_form(found.project), found.before.pairs, found.after.pairs, changes, found.ended)
 
 
+def spreading_task(data: bytes, source: str, progress: Progress) -> SpreadFound:
+    """Look for stations and spacers at which followers keep apart; runs in a process of its own."""
+    from shaftscore.base.wording import counted, millimetres
+    from shaftscore.judge.bodies import parts_of
+    from shaftscore.judge.checks.spread import collisions, spread_over_stations, tier_spacer_mm
+    from shaftscore.solution import solve
+
+    solution = solve(read_project(data, source))
+    project = solution.project
+    count = 0
+    stations: dict[str, float] = {}
+    spacers: dict[str, float] = {}
+    lines: list[str] = []
+    tiers: list[str] = []
+    for number, stack in enumerate(project.stacks):
+        progress.report(number / len(project.stacks), f"Looking at {stack.label}")
+        parts = parts_of(solution, stack)
+        colliding = collisions(parts, stack)
+        count += len(colliding)
+        spread = spread_over_stations(solution, stack, parts, colliding) if colliding else None
+        if spread is not None:
+            stations.update(spread.stations)
+            lines.append(f"{stack.label}, {counted(len(spread.angles_deg), 'station')}:")
+            lines += spread_lines(project, spread)
+        spacer = tier_spacer_mm(solution, stack, colliding) if colliding else None
+        if spacer is not None:
+            spacers[stack.id] = spacer
+            tiers.append(f"{stack.label}: {millimetres(spacer)} instead of {millimetres(stack.spacer_mm)}")
+    return SpreadFound(count, stations, tuple(lines), spacers, tuple(tiers))
+
+
+def spread_lines(project: Project, spread: StationSpread) -> list[str]:
+    """Return a line a station: its angle and its lanes."""
+    lanes: dict[float, list[str]] = {angle: [] for angle in spread.angles_deg}
+    for lane_id, angle in spread.stations.items():
+        lanes[angle].append(project.lane(lane_id).label)
+    return [f"{angle_text(angle)}: {listed(names)}" for angle, names in lanes.items()]
+
+
 class ArrangeCommands(CommandGroup):
     """The commands."""
 
@@ -89,7 +132,7 @@ class ArrangeCommands(CommandGroup):
         """Serve a window and the diagram that shows what is proposed."""
         super().__init__(services)
         self._diagram = diagram
-        self._dialogs: dict[type, ArrangeDialog | FastestDialog | StackingDialog] = {}
+        self._dialogs: dict[type, ArrangeDialog | FastestDialog | StackingDialog | SpreadDialog] = {}
 
     def handlers(self) -> Mapping[str, Callable[..., object]]:
         """Return what each command does."""
@@ -97,6 +140,7 @@ class ArrangeCommands(CommandGroup):
             "prove.arrange": self.ask,
             "machine.fastest": self.ask_fastest,
             "machine.stacking": self.ask_stacking,
+            "machine.spread": self.ask_spread,
         }
 
     def reasons(self) -> Mapping[str, Reason]:
@@ -105,6 +149,7 @@ class ArrangeCommands(CommandGroup):
             "prove.arrange": self._nothing,
             "machine.fastest": self._nothing,
             "machine.stacking": self._no_discs,
+            "machine.spread": self._no_discs,
         }
 
     def _nothing(self) -> str:
@@ -119,6 +164,10 @@ class ArrangeCommands(CommandGroup):
         """Look for a stack without interference."""
         self._open(StackingDialog, self._made_stacking)
 
+    def ask_spread(self) -> None:
+        """Look for stations at which followers keep apart."""
+        self._open(SpreadDialog, self._made_spread)
+
     def ask(self) -> None:
         """Show the dialog beside the window; where it is shown already, bring it to the front."""
         self._open(ArrangeDialog, self._made_arrange)
@@ -127,7 +176,11 @@ class ArrangeCommands(CommandGroup):
         """Look for the fastest safe speed."""
         self._open(FastestDialog, self._made_fastest)
 
-    def _open(self, kind: type, make: Callable[[], ArrangeDialog | FastestDialog | StackingDialog]) -> None:
+    def _open(
+        self,
+        kind: type,
+        make: Callable[[], ArrangeDialog | FastestDialog | StackingDialog | SpreadDialog],
+    ) -> None:
         if kind not in self._dialogs:
             dialog = self._dialogs[kind] = make()
             dialog.finished.connect(partial(self._forget, kind))
@@ -153,6 +206,13 @@ class ArrangeCommands(CommandGroup):
             return partial(self._jobs.request_process, "fastest", fastest_task, order)
 
         return FastestDialog(self._window, self._theme, self._document, start=start)
+
+    def _made_spread(self) -> SpreadDialog:
+        def start() -> Request[SpreadFound]:
+            order = (saved_form(self._document.committed), self._document.name)
+            return partial(self._jobs.request_process, "spread", spreading_task, order)
+
+        return SpreadDialog(self._window, self._theme, self._document, start=start)
 
     def _made_stacking(self) -> StackingDialog:
         def start() -> Request[Untangled]:

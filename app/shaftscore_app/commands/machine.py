@@ -46,20 +46,37 @@ LANE_FORMS: Mapping[str, tuple[str, Titles]] = {
             (560, 400),
         ),
     ),
+    "lane.parts": (
+        "parts",
+        Titles(
+            "Follower parts",
+            "Parts of the follower of",
+            absent="Its parts are not described yet: none are made.",
+            removal="Remove parts",
+            size=(560, 480),
+        ),
+    ),
 }
 """Command id: field of the lane, and the titles of its form; the lane's name follows the heading."""
 
 
 class MachineCommands(CommandGroup):
-    """The commands. Signals: status_message(sentence) with why something could not be done."""
+    """The commands.
+
+    Signals: status_message(sentence) with why something could not be done; view_wanted(name) when a view is
+    to be shown with room.
+    """
 
     status_message = Signal(str)
+    view_wanted = Signal(str)
 
     def handlers(self) -> Mapping[str, Callable[..., object]]:
         """Return what each command does."""
         machine: dict[str, Callable[..., object]] = {key: partial(self.open_form, key) for key in FORMS}
         lane = {key: partial(self.open_lane_form, key) for key in LANE_FORMS}
-        return {**machine, **lane, "machine.sizes": self.size_base_circles, "machine.notes": self.ask_names}
+        parts = {"lane.parts": lambda: self.view_wanted.emit("followers")}
+        own = {"machine.sizes": self.size_base_circles, "machine.notes": self.ask_names}
+        return {**machine, **lane, **parts, **own}
 
     def reasons(self) -> Mapping[str, Reason]:
         """Return why a command cannot be done now."""
@@ -69,6 +86,7 @@ class MachineCommands(CommandGroup):
             "machine.sizes": self._all_auto,
             "lane.follower": self._no_follower,
             "lane.disc": self._no_disc,
+            "lane.parts": self._no_follower,
             "lane.load": lambda: "" if self._lane is not None else "No lane is selected",
         }
 

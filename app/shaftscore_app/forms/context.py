@@ -23,6 +23,7 @@ REFERENCES: Mapping[tuple[str, str], str] = {
     ("Disc", "material"): "materials",
     ("FollowerBase", "material"): "materials",
     ("Rod", "material"): "materials",
+    ("MachineFrame", "material"): "materials",
     ("TranslatingRoller", "bearing"): "bearings",
     ("SwingingRoller", "bearing"): "bearings",
     ("Magazine", "from"): "sources",

@@ -348,7 +348,11 @@ def quantity_of(spec: Spec) -> Quantity[Scalar]:
     """Return how a row's value is written and read."""
     if spec.kind == "text":
         return Quantity("", "", str, str.strip, spec.empty if spec.empty is not None else "")
-    read = partial(wording.parse_quantity, unit=spec.unit if spec.kind == "number" else "")
+    read: Callable[[str], Scalar] = partial(
+        wording.parse_quantity, unit=spec.unit if spec.kind == "number" else ""
+    )
+    if spec.kind == "number" and spec.choices:
+        read = partial(_word_or_number, spec)
     if spec.kind == "count":
         return Quantity(spec.unit, spec.spoken, str, partial(_whole, spec), spec.empty)
     write = _plain if spec.unit not in ("mm", "°") else _tenths
@@ -359,6 +363,12 @@ def put_back(field: Field[T]) -> T | None:
     """Return what a field shows after what was being typed was dropped; None for nothing."""
     shown = field.shown()
     return None if isinstance(shown, Various) else shown
+
+
+def _word_or_number(spec: Spec, text: str) -> Scalar:
+    """Read one of the words that a row takes, or a number in its unit."""
+    word = text.strip().casefold()
+    return word if word in spec.choices else wording.parse_quantity(text, unit=spec.unit)
 
 
 def _whole(spec: Spec, text: str) -> int:

@@ -15,6 +15,9 @@ from shaftscore_app.forms.editors import ChoiceEditor, FieldEditor
 from shaftscore_app.forms.specs import Spec
 from shaftscore_app.theme import Theme
 
+MOST_COLUMNS, LINE = 8, 6
+"""A table of more columns breaks each of its rows into lines of so many cells, each under its heading."""
+
 Column = tuple[str, str]
 """Key in the draft ("" where the row is one value) and heading."""
 
@@ -143,7 +146,7 @@ class RowsEditor(FieldEditor):
         grid.setHorizontalSpacing(self._theme.px(6))
         grid.setVerticalSpacing(self._theme.px(4))
         self._rows = []
-        if drafts:
+        if drafts and not self._is_broken:
             for place, (_, head) in enumerate(self._columns):
                 grid.addWidget(self._head(head), 0, place)
         for number, draft in enumerate(drafts):
@@ -154,6 +157,19 @@ class RowsEditor(FieldEditor):
         self._holder.deleteLater()
         self._holder = holder
         holder.show()
+
+    @property
+    def _is_broken(self) -> bool:
+        """Whether a row takes several lines."""
+        return len(self._columns) > MOST_COLUMNS
+
+    def _at(self, number: int, place: int) -> tuple[int, int]:
+        """Return line and column of a cell: below one line of headings, or each line below its own."""
+        if not self._is_broken:
+            return number + 1, place
+        lines = -(-len(self._columns) // LINE)
+        line = place // LINE
+        return 2 * (number * lines + line) + 1, place - LINE * line
 
     def _head(self, text: str) -> QLabel:
         head = QLabel(text)
@@ -166,8 +182,16 @@ class RowsEditor(FieldEditor):
         for place, (cell, (key, _)) in enumerate(zip(cells, self._columns, strict=True)):
             cell.set_value(draft if key == "" else draft_in(draft).get(key, ABSENT))
             cell.changed.connect(self.changed)
-            grid.addWidget(cell, number + 1, place)
-            grid.setColumnStretch(place, 3 if isinstance(cell, ChoiceEditor) else 2)
+            line, column = self._at(number, place)
+            if self._is_broken:
+                head = self._head(self._columns[place][1])
+                grid.addWidget(head, line - 1, column, Qt.AlignmentFlag.AlignBottom)
+                grid.setColumnStretch(column, 1)
+            else:
+                grid.setColumnStretch(column, 3 if isinstance(cell, ChoiceEditor) else 2)
+            grid.addWidget(cell, line, column)
+        if self._is_broken and number:
+            grid.setRowMinimumHeight(self._at(number, 0)[0] - 1, self._theme.px(28))
         away = QToolButton()
         away.setObjectName("plain")
         away.setIcon(self._theme.icon("delete", 16))
@@ -175,7 +199,7 @@ class RowsEditor(FieldEditor):
         away.setAccessibleName(f"Remove {self._noun} {number + 1}")
         away.setToolTip(away.accessibleName())
         away.clicked.connect(lambda _on=False, place=number: self._remove(place))
-        grid.addWidget(away, number + 1, len(cells))
+        grid.addWidget(away, self._at(number, 0)[0], min(len(cells), LINE) if self._is_broken else len(cells))
         self._rows.append(cells)
 
     def _drafts(self) -> list[Value]:

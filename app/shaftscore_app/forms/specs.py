@@ -36,6 +36,7 @@ UNITS = (
     ("_per_min", "per min", "per minute"),
     ("_percent", "%", "per cent"),
     ("_deg", "°", "degrees"),
+    ("_g_cm3", "g/cm³", "grams per cubic centimetre"),
     ("_mm3_s", "mm³/s", "cubic millimetres per second"),
     ("_rpm", "rev/min", "revolutions per minute"),
     ("_gpa", "GPa", "gigapascals"),

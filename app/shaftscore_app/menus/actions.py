@@ -116,6 +116,7 @@ COMMANDS = (
     Command("lane.follower", "&Follower…", "Choose what rides on the disc, and how it is held to it"),
     Command("lane.disc", "D&isc…", "Change size, material and rim of the lane's disc"),
     Command("lane.load", "L&oad…", "Set the mass, spring and friction that the lane carries"),
+    Command("lane.parts", "Follower p&arts…", "Say how the follower is made and moves its output"),
     Command(
         "lane.compare", "&Compare laws…", "See every law on this lane, and which suits it best", gap=True
     ),
@@ -212,6 +213,7 @@ COMMANDS = (
     Command("machine.materials", "M&aterials…", "Add materials, or give known ones other values"),
     Command("machine.fit", "Set fit &clearance…", "Set the clearance from the hole of the coupon that fits"),
     Command("machine.print", "&Printer…", "Change the room of the printer and its corrections"),
+    Command("machine.frame", "Fra&me…", "Describe plates, pillars and the place of the motor"),
     Command("machine.duty", "&Duty…", "State how many hours, days and years the machine runs"),
     Command("machine.not_needed", "Areas n&ot needed…", "Choose what the verdict leaves out"),
     Command("machine.notes", "&Name and notes…", "Name the machine and write down what it is for"),
@@ -222,6 +224,11 @@ COMMANDS = (
     Command("machine.fastest", "&Fastest safe speed…", "Find the speed up to which all holds"),
     Command(
         "machine.stacking", "F&ind stack order…", "Find an order of discs, and stations, that keep apart"
+    ),
+    Command(
+        "machine.spread",
+        "Spread followers o&ver stations…",
+        "Find the fewest stations at which followers keep apart",
     ),
     Command("prove.next", "&Next finding", "Go to the next finding", ("F8",)),
     Command("prove.previous", "&Previous finding", "Go to the finding before", ("Shift+F8",)),

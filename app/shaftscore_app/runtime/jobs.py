@@ -20,8 +20,9 @@ import threading
 import time
 import weakref
 from collections import deque
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from functools import partial
 from multiprocessing.connection import Connection
@@ -393,23 +394,53 @@ def _result(kind: str, value: Sent) -> Sent:
 
 
 class _PipeProgress:
-    """A `shaftscore.base.progress.Progress` at the other end of a pipe."""
+    """A `shaftscore.base.progress.Progress` at the other end of a pipe, which `StopsWork`.
+
+    A thread of its own listens, so that a step that does not report is stopped as well.
+    """
 
     def __init__(self, pipe: Connection) -> None:
         self._pipe = pipe
+        self._asked, self._over = threading.Event(), threading.Event()
+        self._stops: list[Callable[[], object]] = []
+        self._thread = threading.Thread(target=self._listen, name=f"{THREAD_NAME}-stop", daemon=True)
+        self._thread.start()
 
     def report(self, fraction: float, what: str) -> None:
-        if self._pipe.poll():
-            self._pipe.recv()
+        if self._asked.is_set():
             raise Cancelled("cancelled")
         self._pipe.send(ProgressReport(fraction, what))
+
+    @contextmanager
+    def stopping(self, stop: Callable[[], object]) -> Iterator[None]:
+        self._stops.append(stop)
+        try:
+            yield
+        finally:
+            self._stops.remove(stop)
+
+    def close(self) -> None:
+        """Listen no more."""
+        self._over.set()
+        self._thread.join()
+
+    def _listen(self) -> None:
+        """Wait until the window asks to stop, or is gone, and stop what runs then."""
+        while not self._over.is_set() and not self._asked.is_set():
+            if self._pipe.poll(POLL_S):
+                self._asked.set()
+        while not self._over.wait(POLL_S):  # a step that only begins does not hear of it yet
+            for stop in tuple(self._stops):
+                stop()
 
 
 def _in_process(pipe: Connection, target: Callable[..., object], arguments: tuple[object, ...]) -> None:
     """Do a task; runs in the process."""
+    progress = _PipeProgress(pipe)
     try:
-        answer = ("done", target(*arguments, _PipeProgress(pipe)))
+        answer = ("done", target(*arguments, progress))
     except Exception as error:  # told to the window, which shows it
         answer = (type(error).__name__, str(error))
+    progress.close()
     pipe.send(answer)
     pipe.close()

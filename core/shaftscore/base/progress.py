@@ -6,8 +6,10 @@ and knows nothing of threads, processes or windows. Whoever waits makes `report`
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from contextlib import AbstractContextManager, nullcontext
 from dataclasses import dataclass
-from typing import Protocol
+from typing import Protocol, runtime_checkable
 
 
 class Progress(Protocol):
@@ -18,6 +20,24 @@ class Progress(Protocol):
 
         Raises shaftscore.base.errors.Cancelled if the person asked to stop.
         """
+
+
+@runtime_checkable
+class StopsWork(Protocol):
+    """A progress that can stop a step which does not report while it lasts."""
+
+    def stopping(self, stop: Callable[[], object]) -> AbstractContextManager[object]:
+        """Return a context in which `stop` is called, on another thread, if the person asks to stop.
+
+        It is called again and again until the context ends. The next report raises Cancelled as ever.
+        """
+
+
+def stopping(progress: Progress, stop: Callable[[], object]) -> AbstractContextManager[object]:
+    """Return a context in which a progress calls `stop` if the person asks to stop; not all can do so."""
+    if isinstance(progress, Share):
+        return stopping(progress.whole, stop)
+    return progress.stopping(stop) if isinstance(progress, StopsWork) else nullcontext()
 
 
 class Silent:

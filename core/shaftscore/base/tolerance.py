@@ -46,6 +46,9 @@ PROOF_PLAY_DEG = 0.05
 PROOF_SEAT_MM = 0.02
 """Largest difference between how far a part in a file can shift and how far the program's can."""
 
+PROOF_DEPTH_MM = 0.02
+"""How deep parts read back from files may go into one another in the assembled machine."""
+
 
 def over(value: float, limit: float, scale: float = 1.0) -> bool:
     """Return whether `value` passes the upper `limit` by more than the tolerance.

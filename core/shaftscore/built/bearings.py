@@ -43,3 +43,55 @@ BEARINGS: Mapping[str, BearingSize] = MappingProxyType(
     }
 )
 """Size by basic designation, smallest first."""
+
+COLUMNS = ("name", "bore_mm", "outer_mm", "width_mm")
+"""Columns of a person's own table of sizes, one bearing a line, separated by commas."""
+
+LONGEST_NAME = 40
+"""Letters of a bearing's name, at most."""
+
+MOST_OWN = 500
+"""Lines of a person's own table, at most."""
+
+
+class BearingTableError(ValueError):
+    """A line of a person's own table that is no bearing; the text names the line."""
+
+
+def own_bearings(text: str) -> dict[str, BearingSize]:
+    """Return the sizes of a person's own table; empty lines and those that begin with # are passed over.
+
+    A line holds name, bore, outside diameter and width in mm, as in "624 wide, 4, 13, 6". Raises
+    BearingTableError for a line that does not, and for a name that is taken.
+    """
+    found: dict[str, BearingSize] = {}
+    for number, line in enumerate(text.splitlines(), start=1):
+        if not line.strip() or line.lstrip().startswith("#"):
+            continue
+        name, size = _own_bearing(number, line)
+        if name in BEARINGS or name in found:
+            raise BearingTableError(f'line {number}: "{name}" is in the table already; choose another name')
+        found[name] = size
+        if len(found) > MOST_OWN:
+            raise BearingTableError(f"line {number}: a table has at most {MOST_OWN} bearings")
+    return found
+
+
+def _own_bearing(number: int, line: str) -> tuple[str, BearingSize]:
+    """Read one line of a person's own table."""
+    cells = [cell.strip() for cell in line.split(",")]
+    if len(cells) != len(COLUMNS):
+        wanted = ", ".join(COLUMNS)
+        raise BearingTableError(f"line {number}: has {len(cells)} values, {len(COLUMNS)} required: {wanted}")
+    name = cells[0]
+    if not 0 < len(name) <= LONGEST_NAME:
+        raise BearingTableError(f"line {number}: a name of 1 to {LONGEST_NAME} letters is required")
+    try:
+        bore, outer, width = (float(cell) for cell in cells[1:])
+    except ValueError:
+        raise BearingTableError(f"line {number}: bore, outside and width must be numbers in mm") from None
+    if not (0 < bore < outer <= 200 and 0 < width <= 200):
+        raise BearingTableError(
+            f"line {number}: {name} must have a bore under its outside diameter and lengths of at most 200 mm"
+        )
+    return name, BearingSize(bore, outer, width)

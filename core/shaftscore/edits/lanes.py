@@ -9,8 +9,7 @@ from typing import Any
 
 from shaftscore.base.errors import EditError
 from shaftscore.base.wording import counted, listed
-from shaftscore.built.bearings import BEARINGS
-from shaftscore.edits.base import Edited, changed, consistent, lane_of, with_lane
+from shaftscore.edits.base import Edited, changed, consistent, lane_of, with_lane, wrapped
 from shaftscore.edits.beginnings import new_roller
 from shaftscore.edits.machine import words_of
 from shaftscore.edits.mentions import mentions, with_levels_renamed, without_lane
@@ -115,6 +114,22 @@ def set_lane(project: Project, lane_id: str, **fields: Any) -> Edited:
     return Edited(edited, f"Change {lane.label}’s {words_of([*fields])}", lane_id=lane_id)
 
 
+def spread_followers(project: Project, stations: Mapping[str, float]) -> Edited:
+    """Put the followers of lanes at other stations, degrees by lane id; their programs stay.
+
+    Raises EditError if there is no such lane, or it has riders or is one, since their programs would move.
+    """
+    ridden = {lane.disc_of for lane in project.lanes}
+    made = project
+    for lane_id, angle in stations.items():
+        lane = lane_of(project, lane_id)
+        if lane.kind == "rider" or lane_id in ridden:
+            raise EditError(f"{lane.label} shares its disc with another lane; its follower stays where it is")
+        made = with_lane(made, changed(lane, station_deg=wrapped(angle)))
+    count = len({wrapped(angle) for angle in stations.values()})
+    return Edited(made, f"Spread followers over {counted(count, 'station')}")
+
+
 def set_kind(project: Project, lane_id: str, kind: str, disc_of: str | None = None) -> Edited:
     """Let a lane be of another kind; what only its old kind has goes with it.
 
@@ -146,17 +161,6 @@ def _riding(project: Project, lane: Lane, kind: str, disc_of: str | None) -> dic
     if not discs:
         raise EditError("there is no other disc to ride on")
     return {"disc_of": disc_of or discs[0]}
-
-
-def set_follower(project: Project, lane_id: str, **fields: Any) -> Edited:
-    """Change fields of a lane's follower; raises EditError if they are not allowed.
-
-    Another bearing brings its own radius and width of the roller.
-    """
-    size = BEARINGS.get(str(fields.get("bearing")))
-    if size is not None:
-        fields = {"roller_radius_mm": size.outer_mm / 2, "width_mm": size.width_mm, **fields}
-    return _set_part(project, lane_id, "follower", fields)
 
 
 def set_disc(project: Project, lane_id: str, **fields: Any) -> Edited:

@@ -9,6 +9,7 @@ from shaftscore.base.errors import EditError
 from shaftscore.base.wording import did_you_mean, listed
 from shaftscore.edits.base import Edited, changed, consistent
 from shaftscore.model.flow import Flow
+from shaftscore.model.parts import MachineFrame
 from shaftscore.model.project import Area, Duty, Material, Measured, Project
 from shaftscore.model.rules import Rule
 from shaftscore.model.shaft import Drive, Stack
@@ -76,6 +77,18 @@ def set_drive(project: Project, drive: Drive | None) -> Edited:
     return Edited(changed(project, drive=drive), "Change the drive" if drive else "Remove the drive")
 
 
+def set_stage(project: Project, number: int, **fields: Any) -> Edited:
+    """Change fields of a stage of the train, counted from 1; raises EditError if it is not there."""
+    drive = project.drive
+    if drive is None or not 1 <= number <= len(drive.stages):
+        count = 0 if drive is None else len(drive.stages)
+        raise EditError(f"there is no stage {number}; the train has {count}")
+    made = changed(drive.stages[number - 1], **fields)
+    stages = (*drive.stages[: number - 1], made, *drive.stages[number:])
+    text = f"Change stage {number}’s {words_of([*fields])}"
+    return Edited(changed(project, drive=changed(drive, stages=stages)), text)
+
+
 def set_rules(project: Project, rules: Sequence[Rule]) -> Edited:
     """Replace the rules; raises EditError if one names a lane or level that is not there."""
     return Edited(consistent(changed(project, rules=tuple(rules))), "Change the rules")
@@ -99,6 +112,12 @@ def set_measured(project: Project, measured: Sequence[Measured]) -> Edited:
 def set_duty(project: Project, duty: Duty | None) -> Edited:
     """Set how long the machine runs, or remove it."""
     return Edited(changed(project, duty=duty), "Change the duty" if duty else "Remove the duty")
+
+
+def set_frame(project: Project, frame: MachineFrame | None) -> Edited:
+    """Set the frame, or remove it; raises EditError if its material is not there."""
+    named = "Change the frame" if frame else "Remove the frame"
+    return Edited(consistent(changed(project, frame=frame)), named)
 
 
 def set_not_needed(project: Project, not_needed: Sequence[Area]) -> Edited:

@@ -183,6 +183,20 @@ def shift_lanes(project: Project, lane_ids: Sequence[str], by_deg: float) -> Edi
     return Edited(edited, f"Shift {what} by {_signed(by_deg)}", lane_id=lane_ids[-1] if count == 1 else None)
 
 
+def shift_each(project: Project, shifts: Sequence[tuple[str, float]]) -> Edited:
+    """Let the whole programs of some lanes run later, each by its own angle.
+
+    shifts: lanes, and degrees of the master shaft. Raises EditError as `shift_lanes` does, and where no lane
+    is given.
+    """
+    if not shifts:
+        raise EditError("no lane is given to shift")
+    edited = project
+    for lane_id, by in shifts:
+        edited = shift_lanes(edited, [lane_id], by).project
+    return Edited(edited, f"Shift {_lanes_named(project, [lane for lane, _ in shifts])}")
+
+
 def _shifted(lane: Lane, by: float) -> Lane:
     blocks = tuple(spanned(block, block.start_deg + by, block.length_deg) for block in lane.blocks)
     if lane.points is None:

@@ -28,6 +28,7 @@ WORDS = {
     "limits": "limits",
     "materials": "materials",
     "print": "printer",
+    "frame": "frame",
     "measured": "measurements",
     "duty": "duty",
     "not_needed": "areas not needed",

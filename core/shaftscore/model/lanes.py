@@ -44,6 +44,8 @@ from shaftscore.model.base import (
 )
 from shaftscore.model.fit import follower_agrees, kind_agrees, levels_agree, names_agree
 from shaftscore.model.letters import Named, ShortText
+from shaftscore.model.parts import FollowerParts
+from shaftscore.model.parts_fit import parts_agree
 
 LawName = Literal[
     "constant-velocity",
@@ -479,7 +481,8 @@ class Lane(Record):
     output, mm. band_mm: how near counts as AT a level, mm. guarded: levels that no move may sweep
     through. blocks: the dwells, sorted by start. law: of its moves. follower: what rides on the disc.
     station_deg: where it stands, degrees counterclockwise from the reference line, seen from the top.
-    disc: the disc. load: what it carries. points: for kind points. disc_of: id of the lane, for kind
+    disc: the disc. load: what it carries. parts: that the follower is made of, if
+    described. points: for kind points. disc_of: id of the lane, for kind
     rider. offset_deg: turns the profile alone, degrees, to correct what was measured.
     """
 
@@ -498,6 +501,7 @@ class Lane(Record):
     station_deg: TurnedDeg = 0.0
     disc: Disc = Disc()
     load: Load | None = None
+    parts: FollowerParts | None = None
     points: Annotated[tuple[MotionPoint, ...], Field(min_length=3, max_length=10000)] | None = None
     disc_of: Id | None = None
     offset_deg: TurnedDeg = 0.0
@@ -508,6 +512,7 @@ class Lane(Record):
         yield from levels_agree(self)
         yield from names_agree(self)
         yield from follower_agrees(self)
+        yield from parts_agree(self)
 
     @property
     def label(self) -> str:
@@ -527,6 +532,20 @@ class Lane(Record):
     def program_id(self) -> str:
         """Id of the lane whose blocks are its program: its own, for a rider that of the disc it rides on."""
         return self.disc_of or self.id
+
+    @property
+    def arm_thickness_mm(self) -> float | None:
+        """Thickness of the lever or bar along the shaft, mm: of the follower, or of its parts."""
+        if self.follower.arm_thickness_mm is None and self.parts is not None:
+            return self.parts.thickness_mm
+        return self.follower.arm_thickness_mm
+
+    @property
+    def pivot_rod_mm(self) -> float:
+        """Diameter of the rod on which a lever turns, mm; 0 for other followers."""
+        if not isinstance(self.follower, SwingingRoller):
+            return 0.0
+        return self.follower.pivot_rod_mm if self.parts is None else self.parts.pivot_rod_mm
 
     @property
     def has_disc(self) -> bool:

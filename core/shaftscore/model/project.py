@@ -24,6 +24,7 @@ from shaftscore.model.base import (
 from shaftscore.model.flow import Flow
 from shaftscore.model.lanes import Lane
 from shaftscore.model.letters import Letters, Named, ShortText
+from shaftscore.model.parts import MachineFrame
 from shaftscore.model.rules import Rule
 from shaftscore.model.shaft import Drive, Shaft, Stack, Turn
 
@@ -102,13 +103,16 @@ class Material(Record):
     """A material.
 
     modulus_gpa: Young's modulus, GPa. poisson: Poisson's ratio. contact_mpa: allowed pressure of a line
-    contact, MPa.
+    contact, MPa. strength_mpa: strength in tension, MPa, which the teeth of gears are judged by.
+    density_g_cm3: density, g/cm³; without it the mass of parts is not estimated.
     """
 
     name: Named
     modulus_gpa: Annotated[float, Field(gt=0, le=2000)]
     poisson: Annotated[float, Field(ge=0, lt=0.5)]
     contact_mpa: Annotated[float, Field(gt=0, le=1e5)]
+    strength_mpa: Annotated[float, Field(gt=0, le=1e5)] | None = None
+    density_g_cm3: Annotated[float, Field(gt=0, le=25)] | None = None
 
 
 LayerMm = Annotated[float, Field(gt=0, le=10)]
@@ -174,8 +178,8 @@ class Project(Record):
     format, version: of the file. notes: for people. shaft: the master shaft. drive: what turns it.
     stacks: shafts with their discs. lanes: the actuators. rules: between their states. flow: the
     network of items. tolerances, limits: what it is judged by. materials: overrides of the built-in ones
-    and additions to them. print: the printer. measured: on the built machine. duty: how long it runs.
-    not_needed: areas of the verdict that the person leaves out.
+    and additions to them. print: the printer. frame: that holds it all, if described. measured: on the
+    built machine. duty: how long it runs. not_needed: areas of the verdict that the person leaves out.
     """
 
     format: Literal["shaftscore-project"]
@@ -192,6 +196,7 @@ class Project(Record):
     limits: Limits = Limits()
     materials: Annotated[tuple[Material, ...], Field(max_length=1000)] = ()
     print: Print = Print()
+    frame: MachineFrame | None = None
     measured: Annotated[tuple[Measured, ...], Field(max_length=100_000)] = ()
     duty: Duty | None = None
     not_needed: Annotated[tuple[Area, ...], Field(max_length=8)] = ()

@@ -124,6 +124,8 @@ def _named_materials(project: Project) -> Iterator[tuple[str, str]]:
     for index, stack in enumerate(project.stacks):
         if stack.rod is not None:
             yield f"stacks[{index}].rod", stack.rod.material
+    if project.frame is not None:
+        yield "frame", project.frame.material
 
 
 def _with_levels(project: Project, lane_id: str) -> str:

@@ -31,6 +31,7 @@ from shaftscore.model.base import (
     StartDeg,
 )
 from shaftscore.model.letters import ShortText
+from shaftscore.model.parts import Hub
 
 Turn = Literal["clockwise", "counterclockwise"]
 """A turning sense."""
@@ -117,15 +118,22 @@ class CrankSource(Record):
     turn: Turn
 
 
+AxisWay = Literal["up", "down"] | Annotated[float, Field(ge=0, lt=360)]
+"""Where an axis points: up or down the stack, or level, degrees counterclockwise from the reference line."""
+
+
 class Stage(Record):
     """One stage of the drive train, counted from the source.
 
     driver_teeth, driven_teeth: of its two wheels (a worm: its starts). kind: how they mesh. reverses: for
-    bevel and worm only, where it must be given: true if the driven shaft, seen from the top, turns
-    against the source as seen on its shaft end. efficiency: power out over power in, 0 to 1; by the kind
-    if absent: 0.95, bevel 0.90, worm by lead_angle_deg and friction, or 0.4 without. lead_angle_deg: of a
-    worm's thread against its plane of rotation, degrees. friction: coefficient between worm and wheel.
-    module_mm: of the teeth, mm. face_mm: width of the teeth, mm.
+    bevel and worm only, where it must be given unless the axes of a bevel stage are: true if the driven
+    shaft, seen from the top, turns against the source as seen on its shaft end. efficiency: power out
+    over power in, 0 to 1; by the kind if absent: 0.95, bevel 0.90, worm by lead_angle_deg and friction,
+    or 0.4 without. lead_angle_deg: of a worm's thread against its plane of rotation, degrees. friction:
+    coefficient between worm and wheel. module_mm: of the teeth, mm. face_mm: width of the teeth, mm,
+    eight modules if absent. centre_mm: distance of the two axes, mm, that of the teeth if absent.
+    driver_axis: where the end of the driver's shaft points. driven_axis: where the driven shaft leads
+    from the mesh, for bevel and worm only.
     """
 
     driver_teeth: Annotated[int, Field(ge=1, le=10000)]
@@ -137,6 +145,20 @@ class Stage(Record):
     friction: Friction | None = None
     module_mm: Annotated[float, Field(gt=0, le=100)] | None = None
     face_mm: PositiveMm | None = None
+    centre_mm: PositiveMm | None = None
+    driver_axis: AxisWay | None = None
+    driven_axis: AxisWay | None = None
+
+    @property
+    def reverses_used(self) -> bool | None:
+        """Whether a bevel or worm stage reverses: as given, or as the axes of a bevel stage say.
+
+        Two bevel wheels turn against one another as seen from the backs of both, so that the driven shaft,
+        seen at its end, turns as the driver seen at its own; from the top only one that leads down does not.
+        """
+        if self.reverses is None and self.kind == "bevel" and self.driven_axis is not None:
+            return self.driven_axis == "down"
+        return self.reverses
 
     @property
     def efficiency_used(self) -> float:
@@ -150,12 +172,30 @@ class Stage(Record):
     def contradictions(self) -> Iterator[Contradiction]:
         """Refuse bevel and worm without `reverses`, and it for others; a worm's fields that do not agree."""
         yield from self._worm_contradictions()
+        yield from self._axis_contradictions()
         angled = self.kind in ("bevel", "worm")
-        if angled and self.reverses is None:
+        if angled and self.reverses_used is None:
             yield "reverses", f"is missing; a {self.kind} stage must say whether it reverses"
         if not angled and self.reverses is not None:
             told = str(self.reverses).lower()
             yield "reverses", f"{told} is given for kind {self.kind}; it is for bevel and worm only"
+
+    def _axis_contradictions(self) -> Iterator[Contradiction]:
+        """Refuse axes of parallel shafts, one without the other, and parallel ones of bevel and worm."""
+        axes = {"driver_axis": self.driver_axis, "driven_axis": self.driven_axis}
+        given = [key for key, value in axes.items() if value is not None]
+        if not given:
+            return
+        if self.kind not in ("bevel", "worm"):
+            yield given[0], f"is given for kind {self.kind}; it is for bevel and worm only"
+        elif len(given) == 1:
+            other = next(key for key in axes if key not in given)
+            yield other, f"is missing; {given[0]} is given, and both axes are needed"
+        elif _is_parallel(self.driver_axis, self.driven_axis):
+            yield "driven_axis", f"is parallel to driver_axis; the axes of a {self.kind} stage cross"
+        elif self.kind == "bevel" and self.reverses not in (None, self.driven_axis == "down"):
+            told = str(self.reverses).lower()
+            yield "reverses", f"{told} contradicts the axes, which say {str(not self.reverses).lower()}"
 
     def _worm_contradictions(self) -> Iterator[Contradiction]:
         """Refuse what belongs to another kind, or is given with an efficiency, or gives none."""
@@ -177,6 +217,15 @@ class Stage(Record):
             yield "lead_angle_deg", f"a worm of {lead}° locks by its friction and cannot drive"
 
 
+def _is_parallel(first: AxisWay | None, second: AxisWay | None) -> bool:
+    """Return whether two axes point the same way or opposite ways."""
+    if isinstance(first, str) or isinstance(second, str):
+        return isinstance(first, str) and isinstance(second, str)
+    assert first is not None, "both axes are given"
+    assert second is not None, "both axes are given"
+    return abs(math.sin(math.radians(second - first))) < 1e-6
+
+
 class Drive(Record):
     """What turns the master shaft.
 
@@ -187,6 +236,17 @@ class Drive(Record):
     source: Annotated[MotorSource | CrankSource, Field(discriminator="kind")]
     stages: Annotated[tuple[Stage, ...], Field(max_length=20)] = ()
     torque_reserve: Annotated[float, Field(ge=1, le=100)] = 1.5
+
+    def contradictions(self) -> Iterator[Contradiction]:
+        """Refuse a train that ends on a level axis: the master shaft is upright."""
+        angled = [(place, stage) for place, stage in enumerate(self.stages) if stage.driven_axis is not None]
+        if angled and not isinstance(angled[-1][1].driven_axis, str):
+            place, stage = angled[-1]
+            told = plain(float(stage.driven_axis or 0.0))
+            yield (
+                f"stages[{place}].driven_axis",
+                f'must be "up" or "down", as no stage after it turns {told}°',
+            )
 
 
 Shape = Literal["round", "d", "hex", "square"]
@@ -351,16 +411,16 @@ class Stack(Record):
     1. order: ids of lanes with discs, bottom to top; file order if empty. spacer_mm: thickness of the
     spacer between two discs, mm. spacer_radius_mm: its outer radius, mm. bore: the hole of discs and
     spacers. dogs: between neighbours, if any. pins: through all discs and spacers, if any. rod: that
-    carries the stack, if described. joints: how the discs are set on their joints: loose, tightened as
-    they lie, all turned one way while tightened, or lined up by their marks; as they lie if absent.
-    lined_up_mm: how exactly marks on the rim are lined up, mm. against: what the marks are lined up
-    against. fixing: how discs are held on their joints. fit_clearance_mm: by which holes are wider than
-    what goes in, to each side, mm. keying: each disc against the shaft, or in a chain of dogs from
-    driven_end. joint_play_deg: whole play of one joint, degrees, from the fit unless given. backlash_deg:
-    whole play between the stack and the motor, degrees. follower_height_mm: of a follower about its
-    disc's middle, mm, the disc's thickness if absent. followers_set: whether the heights of followers are
-    set by the drawing's dimensions or on the built stack; by the drawing if absent. body_clearance_mm:
-    least distance between bodies, mm.
+    carries the stack, if described. hub: at its driven end, if described. joints: how the discs are set
+    on their joints: loose, tightened as they lie, all turned one way while tightened, or lined up by
+    their marks; as they lie if absent. lined_up_mm: how exactly marks on the rim are lined up, mm.
+    against: what the marks are lined up against. fixing: how discs are held on their joints.
+    fit_clearance_mm: by which holes are wider than what goes in, to each side, mm. keying: each disc
+    against the shaft, or in a chain of dogs from driven_end. joint_play_deg: whole play of one joint,
+    degrees, from the fit unless given. backlash_deg: whole play between the stack and the motor, degrees.
+    follower_height_mm: of a follower about its disc's middle, mm, the disc's thickness if absent.
+    followers_set: whether the heights of followers are set by the drawing's dimensions or on the built
+    stack; by the drawing if absent. body_clearance_mm: least distance between bodies, mm.
     """
 
     id: Id
@@ -375,6 +435,7 @@ class Stack(Record):
     dogs: Dogs | None = None
     pins: Pins | None = None
     rod: Rod | None = None
+    hub: Hub | None = None
     joints: Literal["loose", "as-they-lie", "one-way", "lined-up"] | None = None
     lined_up_mm: Mm = 0.3
     against: Literal["straight-edge", "neighbour"] = "straight-edge"

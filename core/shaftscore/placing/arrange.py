@@ -11,7 +11,8 @@ search begins again.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from functools import partial
 
 from shaftscore.base.errors import Cancelled
 from shaftscore.base.progress import Progress, Share, Silent
@@ -102,8 +103,8 @@ def arrange(
     anything better was found.
     """
     said = progress or Silent()
-    said.report(0.0, "Checking the machine as drawn")
-    course = _Course(Standing.of(project), ArrangeWishes(prefer, seed, may or MayChange()))
+    drawn = Standing.of(project, between=partial(said.report, 0.0, "Checking the machine as drawn"))
+    course = _Course(drawn, ArrangeWishes(prefer, seed, may or MayChange()))
     try:
         refusal = course.run(Share(said, 0.05, 1.0))
     except Cancelled:
@@ -123,8 +124,6 @@ class _Course:
         self._shortest = Shortest(drawn.project, largest)
         self._by: Level | None = None
         self._moved: tuple[Moved, ...] = ()
-        self._bound: float | None = None
-        self._proven = False
         self._asked = 0.0
         self._objections: list[Finding] = []
         self._too_large: set[str] = set()
@@ -152,21 +151,21 @@ class _Course:
             after=ArrangementFigures.of(self.best),
             moved=self._moved,
             by=self._by,
-            best_margin=self._bound,
-            proven=self._proven and not cancelled,
             cancelled=cancelled,
             may=self._wishes.may,
         )
 
     def _round(self, progress: Progress) -> Refusal | None:
         """Go through the levels once."""
-        model = self._model(wide=False)
+        model = self._model(lengths_stay=True)
         placed = PlacedValues(model, self.drawn.report.solution, self._wishes, self._asked)
         levels = levels_of(model)
         for number, level in enumerate(levels):
             share = Share(progress, number / len(levels), (number + 1) / len(levels))
             if self._is_idle(level):
                 continue
+            if level == "blocks":
+                placed.weigh(self._model())
             if level == "blocks" and placed.values is None:
                 refusal = self._first(placed, share)
                 if isinstance(refusal, Refusal):
@@ -182,14 +181,24 @@ class _Course:
         plenty = self._by is not None and not self.best.errors and self.best.margin >= PLENTY
         return self._wishes.prefer == "margin" and plenty
 
-    def _model(self, *, wide: bool, errors: Sequence[RuleSlack] | None = None) -> Arranging:
-        """Return the arranging problem; errors: places with what they survive, as drawn unless given."""
+    def _model(
+        self,
+        *,
+        wide: bool = False,
+        errors: Sequence[RuleSlack] | None = None,
+        lengths_stay: bool = False,
+    ) -> Arranging:
+        """Return the arranging problem; errors: places with what they survive, as drawn unless given.
+
+        lengths_stay: for levels at which lanes turn as a whole.
+        """
         return arranging(
             self.drawn.report.solution,
             self._shortest,
             wide=wide,
             may=self._wishes.may,
             errors=self.drawn.slacks if errors is None else errors,
+            lengths_stay=lengths_stay,
         )
 
     def _first(self, placed: PlacedValues, progress: Progress) -> PlacedValues | Refusal:
@@ -209,18 +218,33 @@ class _Course:
 
     def _level(self, placed: PlacedValues, level: Level, progress: Progress) -> None:
         """Search at one level, and judge what was found."""
+        begun = self._begin(placed, level, Share(progress, 0.0, 0.2))
         before = placed.values
         good = not self.best.errors and self.best.margin >= GOOD
-        placed.improve(level, Share(progress, 0.0, 0.7), self.so_far, search=not good or level == "groups")
-        if placed.bound is not None and level == "blocks":
-            self._bound, self._proven = placed.bound, placed.proven
+        placed.improve(level, Share(progress, 0.2, 0.7), self.so_far, search=not good or level == "groups")
+        if begun is not None and before is not None:
+            placed.keep_unless_larger(level, before)
         if placed.values is not None and placed.values != before:
-            progress.report(0.85, f"Checking what was found; {self.so_far}")
-            standing = self._offer(placed.model, placed.values, level)
+            if begun is not None:
+                self._objections, self._too_large = begun  # those since were to what is no longer looked at
+            standing = self._offer(placed.model, placed.values, level, Share(progress, 0.7, 0.75))
             if level == "blocks":
-                self._again(placed, standing, Share(progress, 0.7, 0.9))
+                self._again(placed, standing, Share(progress, 0.75, 0.9))
         for values in placed.further(level, Share(progress, 0.9, 1.0), self.so_far):
-            self._offer(placed.model, values, level)
+            self._offer(placed.model, values, level, Share(progress, 1.0, 1.0))
+
+    def _begin(
+        self, placed: PlacedValues, level: Level, progress: Progress
+    ) -> tuple[list[Finding], set[str]] | None:
+        """Judge a first answer, while there is none; return what was objected to before, None without one."""
+        if self.best is not self.drawn or level == "blocks" or self._wishes.prefer != "margin":
+            return None
+        before, drawn = ([*self._objections], {*self._too_large}), placed.values
+        placed.begin(level, Share(progress, 0.0, 0.9), self.so_far)
+        if placed.values is None or placed.values == drawn:
+            return None
+        self._offer(placed.model, placed.values, level, Share(progress, 0.9, 1.0))
+        return before
 
     def _again(self, placed: PlacedValues, standing: Standing, progress: Progress) -> None:
         """Raise the margins again with the errors of what was found, which change with the moves' lengths."""
@@ -231,15 +255,21 @@ class _Course:
             placed.improve("blocks", Silent(), self.so_far, search=False)
             if placed.values is None or placed.values == before:
                 return
-            standing = self._offer(placed.model, placed.values, "blocks")
+            share = Share(progress, (number + 0.5) / AGAIN, (number + 1) / AGAIN)
+            standing = self._offer(placed.model, placed.values, "blocks", share)
 
-    def _offer(self, model: Arranging, values: Sequence[int], level: Level) -> Standing:
+    def _offer(self, model: Arranging, values: Sequence[int], level: Level, progress: Progress) -> Standing:
         """Take an answer where it is better than the best; keep what the real solver has against it."""
-        standing = Standing.of(model.arranged(values), self.drawn)
+
+        def between() -> None:
+            progress.report(0.5, f"Checking what was found; {self.so_far}")
+
+        standing = Standing.of(model.arranged(values), self.drawn, between)
         objections, larger = self._against(standing), self._larger(standing)
-        if not objections and not larger and self._is_better(standing):
+        if not objections and not larger and self._is_better(standing, between):
             self.best, self._by = standing, level
             self._moved = moved_blocks(model, values)
+            self._weigh(between)  # their chances are shown, also where the person stops the search
         self._objections += objections
         self._too_large |= larger
         return standing
@@ -256,7 +286,12 @@ class _Course:
             if profile is not None and disc_radius_mm(profile) > most + LARGER_MM
         }
 
-    def _is_better(self, standing: Standing) -> bool:
+    def _weigh(self, between: Callable[[], object]) -> None:
+        """Compute the chances of the machine as drawn and of the best."""
+        for standing in (self.best, self.drawn):
+            standing.weigh(between)
+
+    def _is_better(self, standing: Standing, between: Callable[[], object]) -> bool:
         """Return whether an answer is better for the first aim, and not worse than the machine as drawn."""
         best, prefer = self.best, self._wishes.prefer
         if standing.faults != best.faults:
@@ -264,7 +299,9 @@ class _Course:
         if prefer == "least-change":
             return False
         lower = (standing.peak_nm or 0.0) < (best.peak_nm or 0.0) * (1 - LOWER)
-        return (prefer == "margin" and standing.is_better_than(best)) or (lower and self._keeps(standing))
+        return (prefer == "margin" and standing.is_better_than(best, between)) or (
+            lower and self._keeps(standing)
+        )
 
     def _keeps(self, standing: Standing) -> bool:
         """Return whether an answer with a lower torque loses nothing that counts for more."""
@@ -302,7 +339,7 @@ class _Course:
             return "no valid arrangement yet"
         slack = best.smallest_deg
         margin = "no rule limits it" if slack is None else f"margin {degrees(slack)}"
-        chance = best.chance
+        chance = best.chance if best.is_weighed else None
         return f"best so far {margin}" + ("" if chance is None else f", chance {chance_text(chance)}")
 
 

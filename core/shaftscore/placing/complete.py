@@ -30,7 +30,16 @@ def completed(problem: Problem, values: Sequence[int | None]) -> list[int]:
             full[ranked.variables[index]] = place
     if problem.ranked:
         _settled(problem, full)
+    _latest(problem, full)
     return full
+
+
+def _latest(problem: Problem, full: list[int]) -> None:
+    """Leave the literals at 1 of as many of the latest as are needed: the others limit nothing."""
+    for late in problem.late_enough:
+        height = {n: expr.at(full) for n, expr in zip(late.literals, late.expressions, strict=True)}
+        for literal in sorted(late.literals, key=height.__getitem__, reverse=True)[late.needed :]:
+            full[literal] = 0
 
 
 def _asked(problem: Problem) -> dict[int, list[Inequality]]:

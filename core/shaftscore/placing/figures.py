@@ -66,10 +66,8 @@ class Arrangement:
     """An arrangement that the real solver confirmed; the project as drawn where nothing better was found.
 
     before, after: figures. moved: what changes. by: the simplest level at which it was found; None where
-    nothing changes. best_margin: no arrangement has a larger least normalised slack, with the errors of the
-    machine as drawn; None where that was not asked or not shown. proven: whether the first aim is shown to
-    be the best there is. cancelled: whether the search was stopped, and this is the best until then. may:
-    what was allowed to change.
+    nothing changes. cancelled: whether the search was stopped, and this is the best until then. may: what was
+    allowed to change.
     """
 
     project: Project
@@ -77,8 +75,6 @@ class Arrangement:
     after: ArrangementFigures
     moved: tuple[Moved, ...]
     by: Level | None = None
-    best_margin: float | None = None
-    proven: bool = False
     cancelled: bool = False
     may: MayChange = field(default_factory=MayChange)
 

@@ -1,66 +1,32 @@
 """The flow of items as inequalities: openings, channels, outlets and magazines in steady state.
 
 A *leaving* is one moment of the turn at which a gate lets an item out. Where it may end depends on the
-diverters; each possible *way* is a literal. Magazines count over a turn that repeats for ever: with C
-places, a supply that sends every tau seconds and items that take travel_s, C + k items after one that
-leaves can leave no sooner than k tau + travel_s after it. (An item's place is free when the item C
-before it left; it is sent at the later of that and tau after the one sent before.) The begin of the run,
-magazines filled through gates, and what several magazines really get of one supply are left to the
-solver that confirms; of a shared supply each is given its turn.
+diverters; each possible *way* is a literal. What magazines hold is in `shaftscore.placing.stocked`; those
+filled through gates, and what several magazines really get of one supply, are left to the solver that
+confirms.
 """
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import combinations
 
-from shaftscore.model import Channel, Diverter, Flow, Gate, Magazine, State
+from shaftscore.model import Channel, Diverter, Flow, Gate, LevelState, Magazine, State
 from shaftscore.placing.affine import STEP_DEG, STEPS, Affine, fixed, var
 from shaftscore.placing.lanes import HeldInterval, Lanes
+from shaftscore.placing.leavings import ItemWay, Leaving
 from shaftscore.placing.problem import Problem, Ranked, Reason
 from shaftscore.placing.rules import IMPOSSIBLE, Margins, apart, covered, no_margin
+from shaftscore.placing.stocked import Stocked
 from shaftscore.placing.weights import IN_DEGREES, MarginWeights
-from shaftscore.rules import opening
-from shaftscore.rules.items import meant_by
+from shaftscore.rules import opening, outlet, stock
+from shaftscore.rules.headway import room as between_items
+from shaftscore.rules.items import leaves_after, meant_by, onward
 from shaftscore.rules.times import LinearSpan
 
 MOST_WAYS = 64
 """Most ways of one item that are looked at."""
-
-
-@dataclass(frozen=True)
-class ItemWay:
-    """One way of an item: its passes (channel, earliest, latest), what diverters must show, its end.
-
-    Times are steps after the item left its gate; asked: (state, earliest, latest). literal: 1 while the
-    item goes this way; None where there is no other.
-    """
-
-    passes: tuple[tuple[str, float, float], ...]
-    asked: tuple[tuple[State, float, float], ...]
-    end: str
-    literal: int | None = None
-
-    @property
-    def window(self) -> tuple[float, float]:
-        """Earliest and latest arrival at the end."""
-        return self.passes[-1][1:] if self.passes else (0.0, 0.0)
-
-    @property
-    def literals(self) -> tuple[int, ...]:
-        """The literal, where there is one."""
-        return () if self.literal is None else (self.literal,)
-
-
-@dataclass(frozen=True)
-class Leaving:
-    """One item a turn: its gate, the moment (an interval of no length), and its ways."""
-
-    gate: Gate
-    at: HeldInterval
-    ways: tuple[ItemWay, ...]
 
 
 class Gates:
@@ -115,11 +81,14 @@ class Gates:
             self._routed(leaving)
         for channel in self._flow.channels:
             self._headways(channel, leavings)
-        for outlet in self._flow.outlets:
-            if outlet.expects:
-                self._ordered(outlet.id, outlet.expects, leavings)
+        for end in self._flow.outlets:
+            if end.expects:
+                self._ordered(end.id, end.expects, leavings)
+        drawn: dict[str, list[Leaving]] = {}
+        for leaving in leavings:
+            drawn.setdefault(leaving.gate.source, []).append(leaving)
         for magazine in self._flow.magazines:
-            self._steady(magazine, [leaving for leaving in leavings if leaving.gate.source == magazine.id])
+            self._stocked(magazine, drawn)
 
     def _gate(self, gate: Gate) -> list[Leaving]:
         """Let each opening let out what is meant, and give the moments."""
@@ -140,8 +109,8 @@ class Gates:
                 # One item more would need this long; a hair less keeps it in.
                 spare = opening.spare(span, item, meant) - 0.01
                 self._problem.at_least_0(spare, reason, margin=margins(spare))
-            for step in range(meant):
-                found += self._leavings(gate, held, item * (step + 1) if gate.mode == "stream" else 0.0)
+            for number in range(meant):
+                found += self._leavings(gate, held, leaves_after(gate, item, number))
         if gate.reload is not None:
             self._reloaded(gate, own, reason, margins)
         return found
@@ -162,17 +131,23 @@ class Gates:
         for index, held in enumerate(own):
             before = own[index - 1]
             lap = held.period if index == 0 else 0.0
-            between = [stay for stay in known if _between(before, stay, held)]
-            chosen = [self._problem.literal("reload") for _ in between] if len(between) > 1 else []
-            if not between:
+            between = LinearSpan(before.end - lap, held.start)
+            stays = [
+                LinearSpan(stay.start - back, stay.end - back)
+                for stay in known
+                if _between(before, stay, held)
+                for back in (lap if stay.place > held.place else 0.0,)
+            ]
+            chosen = [self._problem.literal("reload") for _ in stays] if len(stays) > 1 else []
+            if not stays:
                 self._problem.at_least_0(IMPOSSIBLE, reason)
-            for number, stay in enumerate(between):
+            for number, stay in enumerate(stays):
                 on = (chosen[number],) if chosen else ()
-                loaded = opening.enough(LinearSpan(stay.start, stay.end), asked, 1)
-                self._problem.at_least_0(loaded, reason, on, margin=margins(loaded))
+                for length in opening.reload_rooms(stay, between):
+                    loaded = length - asked
+                    self._problem.at_least_0(loaded, reason, on, margin=margins(loaded))
             if chosen:
                 self._problem.one_of(chosen)
-            self._problem.at_least_0(held.start + lap - before.end - asked, reason)
 
     def _ways(self, gate: Gate) -> tuple[ItemWay, ...]:
         """Return the ways of an item, those that lead to an outlet which expects it where there is one."""
@@ -198,8 +173,9 @@ class Gates:
         channel = self._channels.get(here)
         if channel is None or len(passes) > len(self._channels):
             return [ItemWay(passes, asked, here)]
-        earliest += channel.travel_min_s * self._per_s
-        latest += channel.travel_max_s * self._per_s
+        least, most = channel.travel_min_s * self._per_s, channel.travel_max_s * self._per_s
+        window = onward(LinearSpan(earliest, latest), least, most)
+        earliest, latest = window.start, window.end
         passes = (*passes, (here, earliest, latest))
         if not isinstance(channel.to, Diverter):
             return self._from(channel.to, earliest, latest, passes, asked)
@@ -220,16 +196,26 @@ class Gates:
                 channel = next(
                     name for name, first, last in way.passes if (first, last) == (earliest, latest)
                 )
-                covered(
-                    self._problem,
-                    window,
-                    self._lanes.held(state),
-                    Reason("channel", channel),
-                    way.literals,
-                    margins=self._weights.of("diverter", channel, (state.lane, at.lane)),
-                )
+                margins = self._weights.of("diverter", channel, (state.lane, at.lane))
+                reason, held = Reason("channel", channel), self._lanes.held(state)
+                covered(self._problem, window, held, reason, way.literals, margins=margins)
+                for other in self._beside(channel, state):
+                    apart(self._problem, window, other, 0.0, reason, literals=way.literals, margins=margins)
         if len(leaving.ways) > 1:
             self._problem.one_of([way.literal for way in leaving.ways if way.literal is not None])
+
+    def _beside(self, channel: str, state: State) -> Iterator[HeldInterval]:
+        """Yield intervals of a diverter's states that lead elsewhere and may hold beside one of its states.
+
+        Two levels of a lane never hold together.
+        """
+        to = self._channels[channel].to
+        assert isinstance(to, Diverter), "items are asked for a state there"
+        end = next(branch.to for branch in to.by_state if branch.state == state)
+        for branch in to.by_state:
+            levels = isinstance(state, LevelState) and isinstance(branch.state, LevelState)
+            if branch.to != end and not levels:
+                yield from self._lanes.held(branch.state)
 
     def _headways(self, channel: Channel, leavings: Sequence[Leaving]) -> None:
         """Keep the arrivals at a channel's end apart."""
@@ -251,12 +237,22 @@ class Gates:
         for (one, on), (other, also) in combinations(arrivals, 2):
             if one.start.terms != other.start.terms or one.start.constant != other.start.constant:
                 margins = self._weights.of("headway", channel.id, (one.lane, other.lane))
-                apart(self._problem, one, other, headway, reason, literals=(*on, *also), margins=margins)
+                literals = (*on, *also)
+                apart(
+                    self._problem,
+                    one,
+                    other,
+                    headway,
+                    reason,
+                    literals=literals,
+                    margins=margins,
+                    room=between_items,
+                )
 
-    def _ordered(self, outlet: str, expects: Sequence[str], leavings: Sequence[Leaving]) -> None:
+    def _ordered(self, end: str, expects: Sequence[str], leavings: Sequence[Leaving]) -> None:
         """Let the items of a turn come in the order that an outlet expects."""
-        coming = [(leaving, way) for leaving in leavings for way in leaving.ways if way.end == outlet]
-        reason = Reason("outlet", outlet)
+        coming = [(leaving, way) for leaving in leavings for way in leaving.ways if way.end == end]
+        reason = Reason("outlet", end)
         if _from_one_lane(coming):
             self._in_lane_order(coming, expects, reason)
             return
@@ -266,7 +262,11 @@ class Gates:
         self._problem.equal(arriving, fixed(0.0), reason)
         phases = [self._phase(leaving, reason) for leaving, _ in coming]
         places = [self._problem.new("place", 0, max(0, len(coming) - 1)) for _ in coming]
-        middles = [phase + sum(way.window) / 2 for phase, (_, way) in zip(phases, coming, strict=True)]
+        windows = [
+            LinearSpan(phase + way.window[0], phase + way.window[1])
+            for phase, (_, way) in zip(phases, coming, strict=True)
+        ]
+        middles = [outlet.rank(window) for window in windows]
         self._problem.ranked.append(
             Ranked(tuple(places), tuple(middles), tuple(way.literal for _, way in coming))
         )
@@ -274,7 +274,7 @@ class Gates:
             fits = [number for number, item in enumerate(expects) if item == leaving.gate.item]
             self._one_place(place, fits, way, reason)
         for first, second in combinations(range(len(coming)), 2):
-            self._either_first(coming, phases, places, (first, second), reason)
+            self._either_first(coming, windows, places, (first, second), reason)
 
     def _in_lane_order(
         self, coming: list[tuple[Leaving, ItemWay]], expects: Sequence[str], reason: Reason
@@ -301,7 +301,10 @@ class Gates:
                 one, other = ring[number % len(ring)], ring[(number + 1) % len(ring)]
                 if one.gate.item != other.gate.item:
                     seam = STEPS if (number + 1) % len(ring) == 0 else 0.0
-                    apart_by = other.at.start - one.at.start + (seam + early - late)
+                    apart_by = outlet.room(
+                        LinearSpan(one.at.start + early, one.at.start + late),
+                        LinearSpan(other.at.start + (seam + early), other.at.start + (seam + late)),
+                    )
                     margins = self._weights.of("outlet-order", reason.of, (one.at.lane,))
                     self._problem.at_least_0(apart_by, reason, (literal,), margin=margins(apart_by))
         if chosen:
@@ -328,7 +331,7 @@ class Gates:
     def _either_first(
         self,
         coming: Sequence[tuple[Leaving, ItemWay]],
-        phases: Sequence[Affine],
+        windows: Sequence[LinearSpan[Affine]],
         places: Sequence[int],
         pair: tuple[int, int],
         reason: Reason,
@@ -338,13 +341,12 @@ class Gates:
             literal = self._problem.literal("first")
             literals.append(literal)
             (first, way), (second, other_way) = coming[one], coming[other]
-            sooner, later = way.window, other_way.window
             margins: Margins = no_margin
             if first.gate.item != second.gate.item:
-                apart_by = phases[other] + later[0] - phases[one] - sooner[1]
+                apart_by = outlet.room(windows[one], windows[other])
                 margins = self._weights.of("outlet-order", reason.of, (first.at.lane, second.at.lane))
             else:
-                apart_by = phases[other] + sum(later) / 2 - phases[one] - sum(sooner) / 2
+                apart_by = (outlet.rank(windows[other]) - outlet.rank(windows[one])) * 0.5
             on = (literal, *way.literals, *other_way.literals)
             self._problem.at_least_0(apart_by, reason, on, margin=margins(apart_by))
             self._problem.at_least_0(var(places[other]) - var(places[one]) - 1.0, reason, on)
@@ -355,44 +357,26 @@ class Gates:
             self._problem.at_least_0(Affine(dict.fromkeys(ways, -1.0), len(ways) - 1.0), None, (away,))
         self._problem.one_of(literals)
 
-    def _steady(self, magazine: Magazine, leavings: Sequence[Leaving]) -> None:
-        """Keep a magazine that a supply fills from running empty in a turn that repeats for ever."""
+    def _stocked(self, magazine: Magazine, leavings: Mapping[str, Sequence[Leaving]]) -> None:
+        """Keep a magazine that a supply fills from running empty, at the start and in turn after turn."""
         supply = next((s for s in self._flow.supplies if s.id == magazine.source), None)
-        if supply is None or not leavings:
+        own = leavings.get(magazine.id, ())
+        if supply is None or not own:
             return
+        sharing = [other.id for other in self._flow.magazines if other.source == supply.id]
         reason = Reason("magazine", magazine.id)
-        sharing = sum(other.source == supply.id for other in self._flow.magazines)
-        each = 0.0 if supply.rate_per_min is None else 60.0 / supply.rate_per_min * sharing * self._per_s
-        count = len(leavings)
-        if supply.rate_per_min is not None and count * each / sharing > STEPS * (1 + 1e-9):
+        apart_by, travel = stock.filling(supply, magazine, len(sharing), self._per_s, stock.Shares(1.0, 1.0))
+        items = sum(len(leavings.get(one, ())) for one in sharing)
+        if items * apart_by / len(sharing) > STEPS * (1 + 1e-9):
             self._problem.at_least_0(IMPOSSIBLE, reason)
             return
-        travel = magazine.travel_s * self._per_s
-        for more in range(count):
-            self._few_within(leavings, magazine.capacity + more, more * each + travel, reason)
-
-    def _few_within(self, leavings: Sequence[Leaving], most: int, window: float, reason: Reason) -> None:
-        """Let at most `most` items leave within `window` steps, the first of them included."""
-        whole, rest = int(window // STEPS), window - STEPS * (window // STEPS)
-        count = len(leavings)
-        if count * (whole + (rest > 0)) <= most or rest <= 0:
-            if count * whole > most:
-                self._problem.at_least_0(IMPOSSIBLE, reason)
+        stocked = Stocked(self._problem, self._weights, reason, own, travel)
+        waits = [*stocked.waits(magazine, apart_by)]
+        # Of a shared supply each is given its turn, which may be more than it needs: then the run confirms.
+        if len(sharing) > 1 and supply.rate_per_min is not None and not all(map(stocked.as_drawn, waits)):
             return
-        for first in leavings:
-            soon = [self._soon(first, other, rest, reason) for other in leavings if other is not first]
-            total = Affine(dict.fromkeys(soon, -1.0), float(most - count * whole - 1))
-            self._problem.at_least_0(total, reason)
-
-    def _soon(self, first: Leaving, other: Leaving, window: float, reason: Reason) -> int:
-        """Return a literal that is 1 unless an item leaves at least `window` after another."""
-        literal, late = self._problem.literal("soon"), self._problem.literal("late")
-        self._problem.one_of([literal, late])
-        later = other.at.start - first.at.start
-        later = later + self._problem.turns("turns", later, STEPS, STEPS)
-        self._problem.at_least_0(later - window, reason, (late,))
-        self._problem.at_least_0(later * -1.0 + STEPS, reason, (late,))
-        return literal
+        for wait in waits:
+            stocked.add(wait)
 
 
 def _from_one_lane(coming: Sequence[tuple[Leaving, ItemWay]]) -> bool:

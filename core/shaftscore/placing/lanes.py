@@ -262,10 +262,20 @@ class Lanes:
     """All lanes of a project, those that can move and those that stand fixed."""
 
     def __init__(
-        self, solution: Solution, problem: Problem, shortest: Shortest, may: MayChange | None = None
+        self,
+        solution: Solution,
+        problem: Problem,
+        shortest: Shortest,
+        may: MayChange | None = None,
+        *,
+        lengths_stay: bool = False,
     ) -> None:
-        """Add the variables of all lanes that can move, with what holds within a lane."""
+        """Add the variables of all lanes that can move, with what holds within a lane.
+
+        lengths_stay: lanes will only turn as a whole.
+        """
         self._solution, self._problem, self._shortest = solution, problem, shortest
+        self._lengths_stay = lengths_stay
         self._may = may or MayChange()
         self.project = solution.project
         self.moving: dict[str, MovableLane] = {}
@@ -451,7 +461,8 @@ class Lanes:
             self._problem.at_least_0(length - 1.0)  # (6)
             move = motion.segments[2 * index + 1]
             if isinstance(move, Move) and move.rise_mm:
-                least = self._shortest.steps(lane, following.blocks[0], move, drawn)
+                stay = self._lengths_stay
+                least = self._shortest.steps(lane, following.blocks[0], move, drawn, lengths_stay=stay)
                 if part.locked and following.locked:
                     least = min(least, drawn * PER_DEG)
                 self._problem.at_least_0(length - least, Reason("shortest", lane.id, following.blocks[0]))

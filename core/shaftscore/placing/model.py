@@ -108,15 +108,17 @@ def arranging(
     wide: bool = False,
     may: MayChange | None = None,
     errors: Sequence[RuleSlack] = (),
+    lengths_stay: bool = False,
 ) -> Arranging:
     """Put a project's lanes, rules and flow into a problem. Raises ArrangeError where that cannot be.
 
     wide: look at all outlets for the items of each lane, also where one suits it alone. may: what may change.
     errors: places of rules with the error that each must survive; without them all must survive the same.
+    lengths_stay: lanes will only turn as a whole, so that the shortest moves need not be found.
     """
     problem = Problem()
     margin = problem.new("margin", 0, MOST_MARGIN)
-    lanes = Lanes(solution, problem, shortest, may)
+    lanes = Lanes(solution, problem, shortest, may, lengths_stay=lengths_stay)
     weights = MarginWeights(errors)
     add_rules(problem, lanes, weights)
     narrowed = add_gates(problem, lanes, weights, wide=wide)

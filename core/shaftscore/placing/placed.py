@@ -21,11 +21,15 @@ from shaftscore.placing.local import Aim, Local
 from shaftscore.placing.model import Arranging
 from shaftscore.placing.problem import Problem
 from shaftscore.placing.search import MARGIN_PARTS, Goal, Search
+from shaftscore.placing.standing import is_larger
 from shaftscore.placing.torque import Torques
 from shaftscore.solution import Solution
 
 TURNED_S, FIRST_S = 10.0, 20.0
 """Deterministic time of searches for any answer: with lanes as drawn, and with blocks moved."""
+
+BEGIN_S = 0.5
+"""Deterministic time of the search for a beginning, with lanes turned as a whole."""
 
 MARGIN_S: dict[Level, float] = {"groups": 0.4, "lanes": 0.4, "blocks": 0.8}
 TIDY_S: dict[Level, float] = {"groups": 0.2, "lanes": 0.2, "blocks": 0.2}
@@ -96,12 +100,15 @@ class PlacedValues:
         self.model, self._solution, self._wishes, self._asked = model, solution, wishes, asked
         drawn = completed(model.problem, [variable.hint for variable in model.problem.variables])
         self.values = tuple(drawn) if holds(model.problem, drawn) else None
-        self.bound: float | None = None
-        self.proven = False
 
     def weigh(self, model: Arranging) -> None:
-        """Take over the same problem with other errors; its variables are the same."""
+        """Take over the same problem with other errors, or with the shortest moves; its variables are alike.
+
+        Values that do not hold there are dropped.
+        """
         self.model = model
+        if self.values is not None and not holds(model.problem, self.values):
+            self.values = None
 
     def search(self, level: Level) -> Search:
         """Return the search at a level."""
@@ -109,6 +116,20 @@ class PlacedValues:
 
     def _problem(self, level: Level) -> Problem:
         return problem_at(self.model, level)
+
+    def begin(self, level: Level, progress: Progress, so_far: str) -> None:
+        """Find values that hold and raise their margins in the order of events that they have, both quickly.
+
+        Raises Cancelled if progress does.
+        """
+        problem, what = self._problem(level), f"{SHIFTING[level]}; {so_far}"
+        if self.values is None:
+            found = self.search(level)
+            answer = found.solve(None, BEGIN_S, keep=self._kept(level), progress=progress, what=what)
+            self.values = answer.values if answer.found else None
+        if self.values is not None and any(inequality.margin for inequality in problem.inequalities):
+            progress.report(0.9, what)
+            self._raise(level, problem)
 
     def improve(self, level: Level, progress: Progress, so_far: str, *, search: bool) -> None:
         """Make the values better at a level for the first aim. Raises Cancelled if progress does.
@@ -133,6 +154,14 @@ class PlacedValues:
             progress.report(0.8, what)
             self._raise(level, problem)
 
+    def keep_unless_larger(self, level: Level, before: tuple[int, ...]) -> None:
+        """Go back to values that were judged already, unless the least normalised slack is now larger."""
+        problem = self._problem(level)
+        margins = [None if one is None else margin_of(problem, one) for one in (self.values, before)]
+        now, then = (0.0 if margin is None else margin * STEP_DEG for margin in margins)
+        if not is_larger(now, then):
+            self.values = before
+
     def _raise(self, level: Level, problem: Problem) -> None:
         """Raise the margins in the order of events as it is."""
         assert self.values is not None, "there are values to begin with"
@@ -153,8 +182,6 @@ class PlacedValues:
         hint = None if self.values is None else self._full(level, self.values)
         share = Share(progress, 0.0, 0.7)
         answer = search.solve(goal, MARGIN_S[level], keep=kept, hint=hint, progress=share, what=what)
-        self.bound = -answer.bound / MARGIN_PARTS * STEP_DEG if answer.found else None
-        self.proven = answer.status == "optimal"
         if not answer.found:
             return
         reached = answer.values[self.model.margin]
@@ -185,7 +212,6 @@ class PlacedValues:
         )
         if answer.found:
             self.values = answer.values
-        self.proven = answer.status == "optimal"
 
     def further(self, level: Level, progress: Progress, so_far: str) -> Iterator[tuple[int, ...]]:
         """Yield values with a lower torque, where lanes carry loads; what was reached is kept."""

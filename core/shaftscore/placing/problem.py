@@ -89,6 +89,15 @@ class Ranked:
     literals: tuple[int | None, ...]
 
 
+@dataclass(frozen=True)
+class LateEnough:
+    """So many literals that are to be 1 as are needed: those of the expressions that are the largest."""
+
+    literals: tuple[int, ...]
+    expressions: tuple[Affine, ...]
+    needed: int
+
+
 @dataclass
 class Problem:
     """Variables, inequalities and choices; see the module's text."""
@@ -98,6 +107,7 @@ class Problem:
     choices: list[LiteralChoice] = field(default_factory=list)
     derived: list[Derived] = field(default_factory=list)
     ranked: list[Ranked] = field(default_factory=list)
+    late_enough: list[LateEnough] = field(default_factory=list)
 
     def new(self, name: str, least: int, most: int, hint: int | None = None) -> int:
         """Add a variable and give its number."""
@@ -132,6 +142,19 @@ class Problem:
     def one_of(self, literals: Sequence[int], reason: Reason | None = None) -> None:
         """Ask for at least one of the literals."""
         self.choices.append(LiteralChoice(tuple(literals), reason))
+
+    def enough_late(
+        self, rooms: Sequence[tuple[Affine, float]], needed: int, reason: Reason | None = None
+    ) -> None:
+        """Ask for as many of some rooms as are needed to be at least 0, or so many times the margin.
+
+        rooms: (expression, factor of the margin).
+        """
+        literals = tuple(self.literal("late") for _ in rooms)
+        for literal, (left, margin) in zip(literals, rooms, strict=True):
+            self.at_least_0(left, reason, (literal,), margin=margin)
+        self.at_least_0(Affine(dict.fromkeys(literals, 1.0), -float(needed)), reason)
+        self.late_enough.append(LateEnough(literals, tuple(left for left, _ in rooms), needed))
 
     def range_of(self, expression: Affine) -> tuple[float, float]:
         """Return bounds of an expression from those of its variables."""

@@ -17,8 +17,7 @@ from shaftscore.placing.affine import STEPS, Affine
 from shaftscore.placing.lanes import PER_DEG, HeldInterval, Lanes
 from shaftscore.placing.problem import Problem, Reason
 from shaftscore.placing.weights import IN_DEGREES, MarginWeights
-from shaftscore.rules import order, requires
-from shaftscore.rules.exclusive import gap_deg, room
+from shaftscore.rules import exclusive, order, requires
 from shaftscore.rules.nominal import deg_per_s
 from shaftscore.rules.requires import lead_lag
 from shaftscore.rules.times import LinearSpan
@@ -29,6 +28,10 @@ IMPOSSIBLE = Affine({}, -STEPS)
 
 Margins = Callable[[Affine], float]
 """How many margins an expression of a place must keep (`placing.weights`)."""
+
+
+Room = Callable[[LinearSpan[Affine], LinearSpan[Affine], float], Affine]
+"""What is left between two stretches, the second after the first, above a gap, steps."""
 
 
 def no_margin(_: Affine) -> float:
@@ -45,7 +48,7 @@ def add_rules(problem: Problem, lanes: Lanes, weights: MarginWeights = IN_DEGREE
 def _exclusive(
     problem: Problem, lanes: Lanes, rule: Exclusive, reason: Reason, weights: MarginWeights
 ) -> None:
-    gap = gap_deg(rule, deg_per_s(lanes.project)) * PER_DEG
+    gap = exclusive.gap_deg(rule, deg_per_s(lanes.project)) * PER_DEG
     members = [lanes.held(state) for state in rule.states]
     for first, second in combinations(members, 2):
         for one in first:
@@ -63,8 +66,12 @@ def apart(
     *,
     literals: tuple[int, ...] = (),
     margins: Margins = no_margin,
+    room: Room = exclusive.room,
 ) -> None:
-    """Keep two intervals `gap` steps (and so many margins) apart, both ways round the turn."""
+    """Keep two intervals `gap` steps (and so many margins) apart, both ways round the turn.
+
+    room: what is left above the gap, by the rule's meaning.
+    """
     if one.full or other.full:
         problem.at_least_0(IMPOSSIBLE, reason, literals)
         return
@@ -143,7 +150,7 @@ def covered(
         turns = problem.turns("turns", into, held.period, held.period)
         on = (*literals, chosen[number]) if chosen else literals
         shifted = LinearSpan(held.start - turns, held.end - turns)
-        for left in requires.ends(LinearSpan(asked.start, asked.end), shifted, 0.0, 0.0):
+        for left in requires.within(LinearSpan(asked.start, asked.end), shifted):
             problem.at_least_0(left, reason, on, margin=margins(left))
     if chosen:
         problem.at_least_0(Affine(dict.fromkeys(chosen, 1.0), -1.0), None, literals)

@@ -3,7 +3,7 @@
 Inequalities get whole coefficients in `FINE` parts of a step, rounded so that what holds here holds
 exactly. A search is cut into slices of deterministic time, so that it reports, can be cancelled, and
 still never depends on the clock: fixed workers take turns (interleaved search). A later slice begins
-with the best answer of the one before.
+with the best answer of the one before. Where the person stops it, the slice ends at once.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from math import floor
 from typing import Any, Literal
 
-from shaftscore.base.progress import Progress, Silent
+from shaftscore.base.progress import Progress, Silent, stopping
 from shaftscore.placing.affine import Affine
 from shaftscore.placing.complete import completed
 from shaftscore.placing.problem import Inequality, Problem, Reason
@@ -38,12 +38,10 @@ Status = Literal["optimal", "feasible", "infeasible", "unknown"]
 
 @dataclass(frozen=True)
 class Answer:
-    """What a search gave: status, the variables' values, the objective and its best bound."""
+    """What a search gave: status, and the variables' values."""
 
     status: Status
     values: tuple[int, ...] = ()
-    objective: float = 0.0
-    bound: float = 0.0
 
     @property
     def found(self) -> bool:
@@ -122,33 +120,32 @@ class Search:
         while spent < seconds:
             told.report(min(1.0, spent / seconds), what)
             solver = self._solver(min(slice_s, seconds - spent), any_answer=goal is None)
-            best = self._slice(model, solver, best)
+            best = self._slice(model, solver, best, told)
             if best.status in ("optimal", "infeasible") or (goal is None and best.found):
                 break
             spent += slice_s
             slice_s *= GROWTH
+        if best.status == "unknown":
+            told.report(1.0, what)  # whether the time was up, or the person stopped it
         return best
 
     def _whole(self, expression: Affine) -> Any:
         return sum((round(by) * self._vars[number] for number, by in expression.terms.items()), 0)
 
-    def _slice(self, model: Any, solver: Any, before: Answer) -> Answer:
+    def _slice(self, model: Any, solver: Any, before: Answer, told: Progress) -> Answer:
         cp = self._cp
         model.clear_hints()
         hints = before.values or completed(self._problem, [v.hint for v in self._problem.variables])
         for variable, value in zip(self._vars, hints, strict=True):
             model.add_hint(variable, int(value))
-        status = solver.solve(model)
+        with stopping(told, solver.stop_search):
+            status = solver.solve(model)
         if status == cp.INFEASIBLE:
             return Answer("infeasible")
         if status not in (cp.OPTIMAL, cp.FEASIBLE):
             return before if before.found else Answer("unknown", before.values)
         values = tuple(solver.value(variable) for variable in self._vars)
-        kind: Status = "optimal" if status == cp.OPTIMAL else "feasible"
-        bound = solver.best_objective_bound
-        return Answer(
-            kind, values, solver.objective_value, max(bound, before.bound) if before.found else bound
-        )
+        return Answer("optimal" if status == cp.OPTIMAL else "feasible", values)
 
     def _solver(self, seconds: float, *, any_answer: bool) -> Any:
         """Make a solver; where any answer will do, one worker without linear programs is quickest."""
@@ -163,12 +160,17 @@ class Search:
         parameters.catch_sigint_signal = False
         return solver
 
-    def core(self, seconds: float) -> tuple[Reason, ...] | None:
-        """Return reasons that cannot hold together, not yet few; None if that could not be shown."""
+    def core(self, seconds: float, progress: Progress | None = None) -> tuple[Reason, ...] | None:
+        """Return reasons that cannot hold together, not yet few; None if that could not be shown.
+
+        The person can stop it by the progress; whether that was so, its next report says.
+        """
         model = self._model.clone()
         model.add_assumptions(list(self._on.values()))
         solver = self._solver(seconds, any_answer=True)
-        if solver.solve(model) != self._cp.INFEASIBLE:
+        with stopping(progress or Silent(), solver.stop_search):
+            status = solver.solve(model)
+        if status != self._cp.INFEASIBLE:
             return None
         indices = set(solver.sufficient_assumptions_for_infeasibility())
         return tuple(reason for reason, literal in self._on.items() if literal.index in indices)

@@ -17,9 +17,10 @@ from shaftscore.judge.loads.findings import lane_findings
 from shaftscore.judge.loads.lane import lane_loads
 from shaftscore.kinematics.followers import lift_of
 from shaftscore.kinematics.motion.segments import Move
-from shaftscore.kinematics.profiles import shortest_move
+from shaftscore.kinematics.profiles import fits_in, shortest_move
 from shaftscore.kinematics.profiles.sizing import LEAST_BASE_MM
 from shaftscore.model import Block, Lane, Project, replaced
+from shaftscore.model.driven import driven_follower
 from shaftscore.placing.affine import STEP_DEG
 from shaftscore.solution.lane import begun_lane, finished_lane, lane_reads
 
@@ -36,16 +37,21 @@ class Shortest:
         self._found: dict[object, tuple[float | None, float | None]] = {}
         self._raised: dict[tuple[str, int], float] = {}
         self._asked: dict[tuple[str, int], float] = {}
+        self._moves: dict[tuple[str, int], tuple[Lane, Move, float]] = {}
+        self._stand: dict[object, bool] = {}
 
-    def steps(self, lane: Lane, block: int, move: Move, drawn_deg: float) -> float:
-        """Return the least length of the move to a block, own steps; as drawn where no length will do."""
-        key = (
-            lane.follower.model_dump_json(),
-            lane.disc.base_radius_mm,
-            lane.stack,
-            lane.load,
-            (move.from_level, move.to_level, move.from_mm, move.to_mm, move.law.name, move.mirrored),
-        )
+    def steps(
+        self, lane: Lane, block: int, move: Move, drawn_deg: float, *, lengths_stay: bool = False
+    ) -> float:
+        """Return the least length of the move to a block, own steps; as drawn where no length will do.
+
+        lengths_stay: all moves stay as long as they are drawn; of one that keeps its limits so, which is seen
+        at once, no more is found out: a step is returned.
+        """
+        self._moves[lane.id, block] = (lane, move, drawn_deg)
+        if lengths_stay and self._stands(lane, block, move, drawn_deg):
+            return 1.0
+        key = _alike(lane, move)
         if key not in self._found:
             self._found[key] = (self._by_shape(lane, move), self._by_force(lane, move))
         shape, force = self._found[key]
@@ -65,8 +71,24 @@ class Shortest:
     def longer(self, lane_id: str, block: int, factor: float) -> None:
         """Ask for a longer move than before, by a factor."""
         key = (lane_id, block)
-        if key in self._asked:
+        if key in self._moves:
+            lane, move, drawn_deg = self._moves[key]
+            if key not in self._asked:
+                self.steps(lane, block, move, drawn_deg)
             self._raised[key] = self._asked[key] * factor
+
+    def _stands(self, lane: Lane, block: int, move: Move, drawn_deg: float) -> bool:
+        """Return whether a move keeps its limits as drawn, less what rounding to the grid may take."""
+        alike, length = _alike(lane, move), (round(drawn_deg / STEP_DEG) - 1) * STEP_DEG
+        if alike in self._found or (lane.id, block) in self._raised or length < STEP_DEG:
+            return False
+        key = (alike, length)
+        if key not in self._stand:
+            try:
+                self._stand[key] = fits_in(self._project, lane, move, length, self._base(lane))
+            except ValueError:  # no length will do, so that it stays as drawn
+                self._stand[key] = True
+        return self._stand[key]
 
     def _by_shape(self, lane: Lane, move: Move) -> float | None:
         try:
@@ -80,7 +102,7 @@ class Shortest:
             return None
         outputs = np.zeros((4, len(lane.levels)))
         outputs[0] = list(lane.levels.values())
-        return max(LEAST_BASE_MM, self._largest - float(lift_of(lane.follower, outputs)[0].max()))
+        return max(LEAST_BASE_MM, self._largest - float(lift_of(driven_follower(lane), outputs)[0].max()))
 
     def _by_force(self, lane: Lane, move: Move) -> float | None:
         """Return the least length at which forces and stress keep their limits; None if none is known."""
@@ -103,3 +125,14 @@ class Shortest:
         return loads is not None and not any(
             finding.severity is not Severity.NOTE for finding in lane_findings(lane.id, loads)
         )
+
+
+def _alike(lane: Lane, move: Move) -> object:
+    """Return all that the shortest length of a move depends on."""
+    return (
+        lane.follower.model_dump_json(),
+        lane.disc.base_radius_mm,
+        lane.stack,
+        lane.load,
+        (move.from_level, move.to_level, move.from_mm, move.to_mm, move.law.name, move.mirrored),
+    )

@@ -7,6 +7,7 @@ or a rule between locked blocks, must not make all machines look alike.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
 from math import inf
@@ -52,12 +53,20 @@ class Standing:
     slacks: tuple[RuleSlack, ...]
 
     @staticmethod
-    def of(project: Project, before: Standing | None = None) -> Standing:
-        """Solve and judge a project; before: a similar one, of which what did not change is taken."""
-        report = examine_as_drawn(project, None if before is None else before.report)
+    def of(
+        project: Project, before: Standing | None = None, between: Callable[[], object] | None = None
+    ) -> Standing:
+        """Solve and judge a project.
+
+        before: a similar one, of which what did not change is taken. between: called between the steps of
+        the work, which ends with what it raises.
+        """
+        report = examine_as_drawn(project, None if before is None else before.report, between)
         effects = built_effects(report.loads, report.shafts) if report.loads is not None else None
         assert effects is not None, "a whole machine has its loads computed"
-        slacks = rule_slacks(report.solution, report.flow, loads=report.loads, effects=effects)
+        slacks = rule_slacks(
+            report.solution, report.flow, loads=report.loads, effects=effects, between=between
+        )
         return Standing(report, slacks)
 
     @property
@@ -96,14 +105,27 @@ class Standing:
         """Count errors and warnings of the machine as drawn."""
         return len(self.errors), self.warnings
 
+    @property
+    def is_weighed(self) -> bool:
+        """Whether drawn machines were judged, so that its chances are known at once."""
+        return "_judged" in self.__dict__
+
+    def weigh(self, between: Callable[[], object] | None) -> None:
+        """Judge drawn machines, unless that was done; between: called meanwhile, may end it by an error."""
+        if not self.is_weighed:
+            self.__dict__["_judged"] = self._judge(between)
+
     @cached_property
     def _judged(self) -> tuple[tuple[JudgedRule, ...], int]:
         """Judge drawn machines: always the same errors, so that differences between projects are real."""
+        return self._judge(None)
+
+    def _judge(self, between: Callable[[], object] | None) -> tuple[tuple[JudgedRule, ...], int]:
         loads, shafts = self.report.loads, self.report.shafts
         effects = built_effects(loads, shafts) if loads is not None else None
         assert effects is not None, "a whole machine has its loads computed"
         drawn = draw_machines(self.report.solution, loads=loads, effects=effects)
-        return judge(drawn, self.report.flow), drawn.count
+        return judge(drawn, self.report.flow, between=between), drawn.count
 
     @cached_property
     def chance(self) -> float | None:
@@ -150,17 +172,23 @@ class Standing:
         lengths = [block.length_deg for lane in self.project.lanes for block in lane.blocks]
         return min(lengths, default=None)
 
-    def is_better_than(self, other: Standing) -> bool:
-        """Return whether this machine is better; see the module's text. Never where its chance is lower."""
+    def is_better_than(self, other: Standing, between: Callable[[], object] | None = None) -> bool:
+        """Return whether this machine is better; see the module's text. Never where its chance is lower.
+
+        between: called while chances are computed, which is only where they decide; it may raise to end that.
+        """
         if self.faults != other.faults:
             return self.faults < other.faults
+        if is_larger(other.margin, self.margin):
+            return False
+        is_larger_now = is_larger(self.margin, other.margin)
+        for one in (self, other):
+            one.weigh(between)
+            if is_larger_now and self.chance_movable >= 1 - LIKELIER:
+                return True  # no chance is higher than this, enough to count
         if self.chance_movable < other.chance_movable - LIKELIER:
             return False
-        if is_larger(self.margin, other.margin):
-            return True
-        return (
-            not is_larger(other.margin, self.margin) and self.chance_movable > other.chance_movable + LIKELIER
-        )
+        return is_larger_now or self.chance_movable > other.chance_movable + LIKELIER
 
     def place_text(self) -> str:
         """Name the place of the least normalised slack; empty where nothing limits the machine."""

@@ -7,14 +7,14 @@ smallest margin counts degrees. What no part can move limits no margin.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 
 from shaftscore.base.angles import TURN
-from shaftscore.judge.spread.slacks import RuleSlack
+from shaftscore.judge.spread.slacks import PlaceErrors, RuleSlack
 from shaftscore.placing.affine import Affine
-from shaftscore.rules.project import Key, Kind
+from shaftscore.rules.project import Kind
 
 
 @dataclass(frozen=True)
@@ -32,28 +32,12 @@ class MarginWeights:
         return lambda expression: factor if expression.terms else 0.0
 
     def factor(self, kind: Kind, what: str, lanes: Iterable[str]) -> float:
-        """Return the error that a place between some lanes must survive, degrees: that of its worst place.
-
-        Of lanes that have no place yet, that of the rule's worst; 1 where nothing is known.
-        """
-        key = (kind, what)
-        found = self._by_lanes.get((key, frozenset(lanes)), self._by_rule.get(key, 1.0))
-        return min(found, TURN)
+        """Return the error, degrees, that a place between some lanes must survive; 1 where none is known."""
+        return min(self._errors.of(kind, what, lanes, 1.0), TURN)
 
     @cached_property
-    def _by_lanes(self) -> Mapping[tuple[Key, frozenset[str]], float]:
-        found: dict[tuple[Key, frozenset[str]], float] = {}
-        for one in self.slacks:
-            place = (one.key, frozenset(one.lanes))
-            found[place] = max(found.get(place, 0.0), one.error_deg)
-        return found
-
-    @cached_property
-    def _by_rule(self) -> Mapping[Key, float]:
-        found: dict[Key, float] = {}
-        for one in self.slacks:
-            found[one.key] = max(found.get(one.key, 0.0), one.error_deg)
-        return found
+    def _errors(self) -> PlaceErrors:
+        return PlaceErrors(self.slacks)
 
 
 IN_DEGREES = MarginWeights()

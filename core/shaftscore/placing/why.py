@@ -40,6 +40,12 @@ SPEEDS = 5
 """How often the range of speeds is halved."""
 
 
+WHY = "Finding out why there is none"
+WHAT_HELPS = "Looking for what would make it possible"
+WHAT_SPEED = "Looking for a speed at which it is possible"
+"""What is being done, for the progress."""
+
+
 @dataclass(frozen=True)
 class Relaxation:
     """What would make an arrangement possible: the reason to loosen, by how many degrees, in words.
@@ -70,8 +76,8 @@ def why_not(
     solution: Solution, model: Arranging, search: Search, shortest: Shortest, progress: Progress
 ) -> Refusal:
     """Find out why a problem that has no answer has none. Raises Cancelled if progress does."""
-    progress.report(0.0, "Finding out why there is none")
-    found = search.core(CORE_S)
+    progress.report(0.0, WHY)
+    found = search.core(CORE_S, progress)
     core, minimal = shrunk(search, found or model.problem.reasons, Share(progress, 0.1, 0.5))
     names = Names(solution.project, shortest)
     relaxed = list(_relaxations(model, core, names, search.seed, Share(progress, 0.5, 0.8)))
@@ -86,9 +92,9 @@ def shrunk(search: Search, core: Sequence[Reason], progress: Progress) -> tuple[
     """Leave out of a core, one after the other, what is not needed; tell whether that was shown of all."""
     kept, shown = list(core), True
     for number, reason in enumerate(core):
-        progress.report(number / len(core), "Finding out why there is none")
+        share = Share(progress, number / len(core), (number + 1) / len(core))
         rest = [other for other in kept if other != reason]
-        answer = search.solve(None, MEMBER_S, reasons=frozenset(rest))
+        answer = search.solve(None, MEMBER_S, reasons=frozenset(rest), progress=share, what=WHY)
         if answer.status == "infeasible":
             kept = rest
         elif not answer.found:
@@ -102,26 +108,27 @@ def _relaxations(
     """Loosen each member of a core alone by the least that helps; the least first."""
     found = []
     for number, reason in enumerate(core[:MOST_RELAXED]):
-        progress.report(number / len(core), "Looking for what would make it possible")
-        steps = _least_room(model, reason, seed)
+        share = Share(progress, number / len(core), (number + 1) / len(core))
+        steps = _least_room(model, reason, seed, share)
         if steps is not None:
             by = up_to(steps * STEP_DEG, CURE_DEG)
             found.append(Relaxation(reason, by, names.loosened(reason, by)))
     return sorted(found, key=lambda relaxation: relaxation.by_deg)
 
 
-def _least_room(model: Arranging, reason: Reason, seed: int) -> int | None:
+def _least_room(model: Arranging, reason: Reason, seed: int, progress: Progress) -> int | None:
     """Return the fewest steps by which a reason must be loosened; None where that does not help."""
     problem = loosened(model.problem, reason)
     room = len(problem.variables) - 1
-    answer = Search(problem, seed, model.margin).solve(Goal(var(room)), RELAX_S)
+    search = Search(problem, seed, model.margin)
+    answer = search.solve(Goal(var(room)), RELAX_S, progress=progress, what=WHAT_HELPS)
     return answer.values[room] if answer.found else None
 
 
 def loosened(problem: Problem, reason: Reason) -> Problem:
     """Return a problem in which one reason has room: one more variable, the last, counts its steps."""
     room = len(problem.variables)
-    relaxed = Problem([*problem.variables], [], [*problem.choices], [*problem.derived], [*problem.ranked])
+    relaxed = replace(problem, variables=[*problem.variables], inequalities=[])
     relaxed.new("room", 0, MOST_ROOM)
     for inequality in problem.inequalities:
         more = inequality.reason == reason
@@ -136,12 +143,12 @@ def _slower(project: Project, core: Sequence[Reason], seed: int, progress: Progr
         return None
     speed = project.shaft.speed_rpm
     high, low = 1.0, SLOWEST
-    if not _possible(project, low * speed, seed):
+    if not _possible(project, low * speed, seed, Share(progress, 0.0, 0.1)):
         return None
     for number in range(SPEEDS):
-        progress.report(number / SPEEDS, "Looking for a speed at which it is possible")
+        share = Share(progress, 0.1 + 0.9 * number / SPEEDS, 0.1 + 0.9 * (number + 1) / SPEEDS)
         middle = (low + high) / 2
-        low, high = (middle, high) if _possible(project, middle * speed, seed) else (low, middle)
+        low, high = (middle, high) if _possible(project, middle * speed, seed, share) else (low, middle)
     wanted = down_to(low * speed, 0.1 if low * speed >= 1 else 0.01)
     return Relaxation(None, 0.0, f"Run the machine at {rpm(wanted)} instead of {rpm(speed)}.")
 
@@ -163,7 +170,8 @@ def at_speed(project: Project, speed_rpm: float) -> Project:
     return replaced(project, shaft=replaced(shaft, **changes))
 
 
-def _possible(project: Project, speed_rpm: float, seed: int) -> bool:
+def _possible(project: Project, speed_rpm: float, seed: int, progress: Progress) -> bool:
     slower = at_speed(project, speed_rpm)
     model = arranging(solve(slower), Shortest(slower))
-    return Search(model.problem, seed, model.margin).solve(None, RELAX_S).found
+    search = Search(model.problem, seed, model.margin)
+    return search.solve(None, RELAX_S, progress=progress, what=WHAT_SPEED).found

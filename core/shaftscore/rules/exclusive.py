@@ -67,7 +67,8 @@ def room(first: LinearSpan[Angle], second: LinearSpan[Angle], gap: float) -> Ang
     Two intervals keep the rule if, for each whole turn by which one is shifted, they have room either way;
     then the slack is the least of all that are not negative.
     """
-    return second.start - first.end - gap
+    left: Angle = second.start - first.end - gap
+    return left
 
 
 def close_pairs(

@@ -14,7 +14,16 @@ import numpy as np
 from shaftscore.base.angles import TURN, ahead
 from shaftscore.model import Channel
 from shaftscore.rules.items import Arrival
-from shaftscore.rules.times import MachineTimes, RulePlace, lanes_of
+from shaftscore.rules.times import Angle, Floats, LinearSpan, MachineTimes, RulePlace, lanes_of
+
+
+def room(first: LinearSpan[Angle], second: LinearSpan[Angle], headway: float | Floats) -> Angle:
+    """Return what is left between the window of an item and that of the one which comes after it.
+
+    headway: in the unit of the windows; a number, or (n,) over machines.
+    """
+    left: Angle = second.start - first.end - headway
+    return left
 
 
 def places(times: MachineTimes, channel: Channel, arrivals: Sequence[Arrival]) -> Iterator[RulePlace]:
@@ -27,6 +36,8 @@ def places(times: MachineTimes, channel: Channel, arrivals: Sequence[Arrival]) -
         nominal = ahead(float(first.earliest[0]), float(second.earliest[0]))
         nominal = TURN if first is second else nominal
         moved = (second.earliest - second.earliest[0]) - (first.earliest - first.earliest[0])
-        slack = nominal + moved - (first.latest - first.earliest) - asked
+        window = LinearSpan(np.zeros(times.count), first.latest - first.earliest)
+        behind = nominal + moved
+        slack = room(window, LinearSpan(behind, behind + second.latest - second.earliest), asked)
         there = first.present & second.present
         yield RulePlace(lanes_of(first.lane, second.lane), np.where(there, slack, np.inf))

@@ -9,13 +9,26 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
+from typing import TypeVar
 
 import numpy as np
 
 from shaftscore.base.angles import ahead
 from shaftscore.model import Channel, Diverter, Flow, Gate
-from shaftscore.rules.requires import inside_deg
-from shaftscore.rules.times import Bools, Floats, MachineTimes, RulePlace, Stretches, lanes_of
+from shaftscore.rules import diverter
+from shaftscore.rules.times import (
+    Angle,
+    Bools,
+    Floats,
+    LinearSpan,
+    MachineTimes,
+    RulePlace,
+    Stretches,
+    lanes_of,
+)
+
+Duration = TypeVar("Duration", int, float, Floats)
+"""A time: whole microseconds, degrees or steps, or degrees over machines, (n,)."""
 
 MOST_ITEMS = 1_000
 """Items a turn that are followed; with more, what moves is judged in the machine as drawn only."""
@@ -78,9 +91,21 @@ def leaving(times: MachineTimes, gate: Gate) -> Iterator[Arrival]:
         there = held.present & held.meant
         begin = ahead(0.0, float(held.start[0])) + np.where(there, held.start - held.start[0], 0.0)
         for item in range(meant_by(gate)):
-            after = 0.0 if gate.mode == "single" else gate.item_s * (item + 1)
-            leaves = begin + after * times.deg_per_s
+            leaves = begin + leaves_after(gate, gate.item_s * times.deg_per_s, item)
             yield Arrival(gate.state.lane, gate.item, leaves, leaves, leaves, there)
+
+
+def leaves_after(gate: Gate, item: Duration, number: int) -> Duration:
+    """Return how long after the start of an opening an item leaves; item: what one needs, number: from 0."""
+    return item * (number + 1) if gate.mode == "stream" else item * 0
+
+
+def onward(window: LinearSpan[Angle], least: float | Floats, most: float | Floats) -> LinearSpan[Angle]:
+    """Return when items that enter a channel in a window come to its end.
+
+    least, most: its travel, in the unit of the window; numbers, or (n,) over machines.
+    """
+    return LinearSpan(window.start + least, window.end + most)
 
 
 def _follow(
@@ -94,20 +119,20 @@ def _follow(
             found.ended.setdefault(here or "", []).append(item)
             return
         share = times.travel(channel.id) * times.deg_per_s
-        early = item.earliest + channel.travel_min_s * share
-        item = replace(item, earliest=early, latest=item.latest + channel.travel_max_s * share)
+        window = LinearSpan(item.earliest, item.latest)
+        window = onward(window, channel.travel_min_s * share, channel.travel_max_s * share)
+        item = replace(item, earliest=window.start, latest=window.end)
         found.arrivals[channel.id].append(item)
         here = channel.to if isinstance(channel.to, str) else _divert(times, channel, item, found)
 
 
 def _divert(times: MachineTimes, channel: Channel, item: Arrival, found: ItemRoutes) -> str | None:
-    """Judge whether the nominal machine's branch holds while an item arrives; return its end."""
+    """Judge the diverter at a channel's end while an item arrives; return where the nominal one leads it."""
     assert isinstance(channel.to, Diverter)
     if not all(times.knows(branch.state) for branch in channel.to.by_state):
         return None
     window = Stretches(item.earliest, item.latest - item.earliest)
-    each = [(inside_deg(window, times.held(branch.state)), branch.to) for branch in channel.to.by_state]
-    slack, end = max(each, key=lambda pair: float(pair[0][0]))
+    slack, end = diverter.judged(times, channel.to, window)
     lanes = lanes_of(channel.to.lane, item.lane)
     found.diverted[channel.id].append(RulePlace(lanes, np.where(item.present, slack, np.inf)))
     return end

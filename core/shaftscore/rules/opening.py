@@ -11,7 +11,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from shaftscore.base.angles import TURN, ahead
+from shaftscore.base.angles import TURN, ahead, turn_to
 from shaftscore.model import Gate
 from shaftscore.rules.items import meant_by
 from shaftscore.rules.times import (
@@ -39,12 +39,23 @@ def slack_deg(gate: Gate, length: Floats, item: Floats | float) -> Floats:
 
 def enough(opening: LinearSpan[Angle], item: float, meant: int) -> Angle:
     """Return what is left of an opening after the items that are meant, degrees or steps; item: one needs."""
-    return opening.end - opening.start - item * meant
+    left: Angle = opening.end - opening.start - item * meant
+    return left
 
 
 def spare(opening: LinearSpan[Angle], item: float, meant: int) -> Angle:
     """Return what is missing for one item too many, degrees or steps; item: what one needs."""
-    return opening.start - opening.end + item * (meant + 1)
+    left: Angle = opening.start - opening.end + item * (meant + 1)
+    return left
+
+
+def reload_rooms(stay: LinearSpan[Angle], between: LinearSpan[Angle]) -> tuple[Angle, ...]:
+    """Return lengths of which the least is how long a stay reloads: what it shares with the time between.
+
+    stay: in the reload state. between: from the end of the opening before to the start of this one.
+    """
+    starts, ends = (stay.start, between.start), (stay.end, between.end)
+    return tuple(end - start for end in ends for start in starts)
 
 
 def places(times: MachineTimes, gate: Gate) -> Iterator[RulePlace]:
@@ -64,13 +75,31 @@ def _reloaded(times: MachineTimes, gate: Gate, opening: EventTimes, slack: Float
     """Lower the slack to that of the longest reload since the opening before, (n,) degrees."""
     if gate.reload is None:
         return slack
-    others = [held for held in times.held(gate.state) if held.present[0]]
-    begin = float(opening.start[0])
-    since = min(ahead(float(held.start[0]), begin) or TURN for held in others)
-    loads = [
-        np.where(held.present, held.length - gate.reload.item_s * times.deg_per_s, LOST)
-        for held in times.held(gate.reload.state)
-        if ahead(float(held.middle[0]), begin) < since
+    between = _between(times, gate, opening)
+    stays = (_stay(held, between) for held in times.held(gate.reload.state))
+    shared = [
+        np.where(held.present, np.minimum.reduce(reload_rooms(stay, between)), LOST)
+        for held, stay in zip(times.held(gate.reload.state), stays, strict=True)
     ]
-    longest = np.maximum.reduce(loads) if loads else np.full(len(slack), LOST)
-    return np.minimum(slack, longest)
+    longest = np.maximum.reduce(shared) if shared else np.full(len(slack), LOST)
+    return np.minimum(slack, longest - gate.reload.item_s * times.deg_per_s)
+
+
+def _between(times: MachineTimes, gate: Gate, opening: EventTimes) -> LinearSpan[Floats]:
+    """Return the time from the end of the opening before to the start of this one, (n,) degrees."""
+    begin = float(opening.start[0])
+    stops = [held.start + held.length for held in times.held(gate.state) if held.present[0]]
+    stop = min(stops, key=lambda end: ahead(float(end[0]), begin))
+    return LinearSpan(stop + (begin - ahead(float(stop[0]), begin) - float(stop[0])), opening.start)
+
+
+def _stay(held: EventTimes, between: LinearSpan[Floats]) -> LinearSpan[Floats]:
+    """Return the repeat of an interval that lies nearest to the time between two openings, (n,) degrees.
+
+    One that lasts the whole turn covers it.
+    """
+    middle = float(between.start[0] + between.end[0]) / 2
+    start = held.start + (middle + turn_to(middle, float(held.middle[0])) - float(held.middle[0]))
+    full = held.length >= TURN
+    since, until = np.where(full, between.start, start), np.where(full, between.end, start + held.length)
+    return LinearSpan(since, until)

@@ -14,12 +14,24 @@ import numpy as np
 from shaftscore.base.angles import TURN
 from shaftscore.model import Outlet
 from shaftscore.rules.items import Arrival
-from shaftscore.rules.times import LOST, Floats, RulePlace, lanes_of
+from shaftscore.rules.times import LOST, Angle, Floats, LinearSpan, RulePlace, lanes_of
+
+
+def rank(window: LinearSpan[Angle]) -> Angle:
+    """Return by what items are put in order: twice the middle of their windows."""
+    twice: Angle = window.start + window.end
+    return twice
+
+
+def room(first: LinearSpan[Angle], second: LinearSpan[Angle]) -> Angle:
+    """Return what is left between the window of an item and that of another name which comes after it."""
+    left: Angle = second.start - first.end
+    return left
 
 
 def places(outlet: Outlet, arrivals: Sequence[Arrival]) -> Iterator[RulePlace]:
     """Judge each item with all others of another name that come before it."""
-    items = sorted(map(_in_its_turn, arrivals), key=lambda item: float(item.earliest[0] + item.latest[0]))
+    items = sorted(map(_in_its_turn, arrivals), key=lambda item: float(rank(_window(item))[0]))
     if tuple(item.name for item in items) != outlet.expects:
         yield from (RulePlace((item.lane,), np.full(len(item.leaves), LOST)) for item in items[:1])
         return
@@ -27,11 +39,16 @@ def places(outlet: Outlet, arrivals: Sequence[Arrival]) -> Iterator[RulePlace]:
     for item in items:
         for name, (before, lane) in latest.items():
             if name != item.name:
-                there = np.where(item.present, item.earliest - before, np.inf)
+                left = room(LinearSpan(before, before), _window(item))
+                there = np.where(item.present, left, np.inf)
                 yield RulePlace(lanes_of(lane, item.lane), there)
         own = np.where(item.present, item.latest, -np.inf)
         former = latest.get(item.name)
         latest[item.name] = (own if former is None else np.maximum(own, former[0]), item.lane)
+
+
+def _window(item: Arrival) -> LinearSpan[Floats]:
+    return LinearSpan(item.earliest, item.latest)
 
 
 def _in_its_turn(item: Arrival) -> Arrival:

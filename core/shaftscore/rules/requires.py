@@ -46,12 +46,18 @@ def lead_lag(rule: Requires, deg_per_s: float) -> tuple[float, float]:
     return lead or 0.0, lag or 0.0
 
 
+def within(asked: LinearSpan[Angle], held: LinearSpan[Angle]) -> tuple[Angle, Angle]:
+    """Return what is left of an interval at both ends of a stretch; it covers it if both are at least 0."""
+    return asked.start - held.start, held.end - asked.end
+
+
 def ends(when: LinearSpan[Angle], need: LinearSpan[Angle], lead: float, lag: float) -> tuple[Angle, Angle]:
     """Return what is left at both ends of an interval of the need, degrees or steps.
 
     A stretch keeps the rule if both are at least 0 for one interval of the need at one whole turn.
     """
-    return when.start - need.start - lead, need.end - when.end - lag
+    before, after = within(when, need)
+    return before - lead, after - lag
 
 
 def slack_deg(asked: Stretches, need: Sequence[EventTimes]) -> Floats:

@@ -19,6 +19,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Generic, TypeVar
 
 import numpy as np
 
@@ -26,7 +27,18 @@ from shaftscore.base.angles import TURN
 from shaftscore.base.tolerance import LIMIT
 from shaftscore.model import Flow, Magazine, Supply
 from shaftscore.rules.items import Arrival, ItemRoutes, leaving, reach
-from shaftscore.rules.times import LOST, Floats, MachineTimes, RulePlace, lanes_of
+from shaftscore.rules.times import LOST, Angle, Floats, MachineTimes, RulePlace, lanes_of
+
+Amount = TypeVar("Amount", float, Floats)
+"""A number, or an array over machines, (n,)."""
+
+
+@dataclass(frozen=True, eq=False)
+class Shares(Generic[Amount]):
+    """What a rate, and a travel to a magazine, are of what the project says: 1, or (n,) over machines."""
+
+    rate: Amount
+    fill: Amount
 
 
 @dataclass(frozen=True, eq=False)
@@ -85,6 +97,39 @@ class Train:
         return self.lanes[len(self.head) + self._place(number)[1]]
 
 
+def room(asked: Angle, sent: Angle, travel: float | Floats) -> Angle:
+    """Return how long before an item is asked for it has arrived that was sent at a moment.
+
+    travel: to the magazine, in the unit of the moments; a number, or (n,) over machines.
+    """
+    left: Angle = asked - sent - travel
+    return left
+
+
+def sent_after(freed: Angle, more: int, apart: float | Floats) -> Angle:
+    """Return when the last of `more` items is sent that follow the one which took a place as it was freed.
+
+    apart: from one item to the next, in the unit of the moment; a number, or (n,) over machines.
+    """
+    sent: Angle = freed + apart * more
+    return sent
+
+
+def filling(
+    supply: Supply, magazine: Magazine, sharing: int, per_s: Amount, shares: Shares[Amount]
+) -> tuple[Amount, Amount]:
+    """Return how long it takes from one item to the next, and until an item that was sent arrives.
+
+    sharing: magazines on the supply, each of which is served at the latest when all others were once.
+    per_s: degrees or steps of a second. shares: of the rate and of the travel, as the project says them.
+    """
+    travel = magazine.travel_s * shares.fill * per_s
+    if supply.rate_per_min is None:
+        return per_s * 0.0, travel
+    apart = 60.0 / (supply.rate_per_min * shares.rate / sharing) * per_s
+    return apart, travel + (apart if sharing > 1 else per_s * 0.0)
+
+
 def places(times: MachineTimes, flow: Flow, moved: ItemRoutes, magazine: Magazine) -> Iterator[RulePlace]:
     """Judge one magazine; nothing where nothing is drawn from it, or it cannot be judged."""
     if not is_judged(flow, magazine) or not _is_looked_at(times, flow, magazine):
@@ -127,38 +172,37 @@ def _supplied(
     times: MachineTimes, magazine: Magazine, drawn: Train, supply: Supply, sharing: int
 ) -> Iterator[RulePlace]:
     """Judge a magazine that a supply fills; `sharing` counts those on the supply."""
-    travel = magazine.travel_s * times.fill(magazine.id) * times.deg_per_s
-    apart: Floats = np.zeros(times.count)
-    if supply.rate_per_min is not None:
-        rate = supply.rate_per_min * times.rate(supply.id) / sharing
-        apart = 60.0 / rate * times.deg_per_s
-        travel = travel + (apart if sharing > 1 else 0.0)
+    shares = Shares(times.rate(supply.id), times.fill(magazine.id))
+    apart, travel = filling(supply, magazine, sharing, times.deg_per_s, shares)
     keeps_pace = apart * drawn.each_turn <= TURN * (1 + LIMIT)
-    for slack, lanes in (*_from_the_start(drawn, magazine, apart), *_from_places(drawn, magazine, apart)):
-        yield RulePlace(lanes, np.where(keeps_pace, slack - travel, LOST))
+    for asked, sent, lanes in (
+        *_from_the_start(drawn, magazine, apart),
+        *_from_places(drawn, magazine, apart),
+    ):
+        yield RulePlace(lanes, np.where(keeps_pace, room(asked, sent, travel), LOST))
 
 
-_Slack = tuple[Floats, tuple[str, ...]]
-"""Slack before the travel, with the lanes whose errors move it."""
+_Sent = tuple[Floats, Floats, tuple[str, ...]]
+"""When an item is asked for and when it is sent, with the lanes whose errors move that."""
 
 
-def _from_the_start(drawn: Train, magazine: Magazine, apart: Floats) -> Iterator[_Slack]:
-    """Yield how long after it could be sent at the soonest each of the first items is asked for."""
-    start = magazine.start_count
+def _from_the_start(drawn: Train, magazine: Magazine, apart: Floats) -> Iterator[_Sent]:
+    """Yield the first items, which are sent one after the other from the start of the run on."""
+    start, none = magazine.start_count, np.zeros(len(apart))
     for item in range(drawn.settled + drawn.each_turn):
-        yield drawn[item + start] - (item + 1) * apart, (drawn.lane(item + start),)
+        yield drawn[item + start], sent_after(none, item + 1, apart), (drawn.lane(item + start),)
 
 
-def _from_places(drawn: Train, magazine: Magazine, apart: Floats) -> Iterator[_Slack]:
-    """Yield how long after its place was free, or the items sent since, an item is asked for."""
+def _from_places(drawn: Train, magazine: Magazine, apart: Floats) -> Iterator[_Sent]:
+    """Yield the items that are sent when their places are free, or after those sent since another was."""
     best, whose = np.full(drawn[0].shape, -np.inf), ""
     for freed in range(drawn.settled + 2 * drawn.each_turn):
-        since = drawn[freed] - freed * apart
+        since = sent_after(drawn[freed], -freed, apart)
         whose = drawn.lane(freed) if since[0] > best[0] else whose
         best = np.maximum(best, since)
         asked = freed + magazine.capacity
         lanes = lanes_of(drawn.lane(asked), whose)
-        yield drawn[asked] - freed * apart - best, lanes
+        yield drawn[asked], sent_after(best, freed, apart), lanes
 
 
 def _through_gates(

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Generic, Protocol, Self, TypeVar
+from typing import Any, Generic, Protocol, TypeVar
 
 import numpy as np
 import numpy.typing as npt
@@ -130,12 +130,15 @@ def lanes_of(*lanes: str) -> tuple[str, ...]:
 
 
 class Linear(Protocol):
-    """An angle that is a sum: of variables, of a slide, of arrays, or a number of degrees."""
+    """A moment as a sum: of variables, of a slide, an array over machines, degrees, or whole microseconds.
 
-    def __add__(self, other: Self | float, /) -> Self:
+    Any: each is added to its own kind and to plain numbers.
+    """
+
+    def __add__(self, other: Any, /) -> Any:
         """Return the sum."""
 
-    def __sub__(self, other: Self | float, /) -> Self:
+    def __sub__(self, other: Any, /) -> Any:
         """Return the difference."""
 
 

@@ -78,11 +78,29 @@ class LaneSolution:
 
 def lane_reads(project: Project, lane: Lane) -> Reads:
     """Return everything in the project that the lane's result depends on, but a shared base radius."""
+    return (project.shaft.speed_rpm, *reads_at_any_speed(project, lane))
+
+
+def reads_at_any_speed(project: Project, lane: Lane) -> Reads:
+    """Return what `lane_reads` does, but the speed."""
     stack = project.stack_of(lane)
-    own = (lane, stack.id, stack.turns, project.turn_of(stack), project.shaft.speed_rpm)
+    own = (lane, stack.id, stack.turns, project.turn_of(stack))
     disc = _disc_lane(project, lane)
     tied = _tied(project, disc) if disc is not lane or may_drop(lane) else ()
     return (*own, project.limits, limits_of(project, lane), disc, *tied)
+
+
+def is_timeless(project: Project, lane: Lane) -> bool:
+    """Return whether a lane moves alike at every speed: all do by their angles, but for a free fall."""
+    disc = _disc_lane(project, lane)
+    tied = _tied(project, disc) if disc is not lane else ()
+    return not any(may_drop(one) for one in (lane, disc, *tied))
+
+
+def at_speed_of(project: Project, solved: LaneSolution, reads: Reads) -> LaneSolution:
+    """Return the result of a timeless lane at the project's speed; reads: as `lane_reads` gives them."""
+    speed = project.shaft.speed_rpm
+    return solved if solved.speed_rpm == speed else replace(solved, speed_rpm=speed, reads=reads)
 
 
 def _disc_lane(project: Project, lane: Lane) -> Lane:

@@ -16,7 +16,15 @@ from shaftscore.kinematics.motion.states import StateInterval
 from shaftscore.kinematics.profiles import Base, largest, may_drop, shares_base
 from shaftscore.model import Lane, LevelState, Project, RangeState
 from shaftscore.solution.incremental import Incremental, Kept, Reads, same_reads
-from shaftscore.solution.lane import LaneSolution, begun_lane, finished_lane, lane_reads
+from shaftscore.solution.lane import (
+    LaneSolution,
+    at_speed_of,
+    begun_lane,
+    finished_lane,
+    is_timeless,
+    lane_reads,
+    reads_at_any_speed,
+)
 
 
 @dataclass(frozen=True)
@@ -102,16 +110,29 @@ def _by_reads(project: Project, lane: Lane, kept: Incremental) -> LaneSolution:
         begun = begun_lane(project, lane, reads)
         return begun if shares_base(lane) else finished_lane(project, begun, None)
 
-    return kept.keep("reads", reads, solved)
+    def timeless(inside: Incremental) -> LaneSolution:
+        alike = inside.keep("any speed", reads_at_any_speed(project, lane), solved)
+        return at_speed_of(project, alike, reads)
+
+    return kept.keep("reads", reads, timeless if is_timeless(project, lane) else solved)
 
 
 def _with_base(
     project: Project, begun: LaneSolution, bases: Mapping[str, Base], kept: Incremental
 ) -> LaneSolution:
     """Add the profile on the base radius that the lane's group decided."""
+    if begun.motion is None:
+        return begun
     shared = bases.get(_group(begun))
-    reads = (begun, *(() if shared is None else astuple(shared)))
-    return kept.keep(("shared", begun.lane.id), reads, lambda _: finished_lane(project, begun, shared))
+    base = () if shared is None else astuple(shared)
+    finish = partial(finished_lane, project, begun, shared)
+
+    def finished(inside: Incremental) -> LaneSolution:
+        # Where the motion is the very same, so is all of the lane but the speed.
+        alike = inside.keep("any speed", (begun.motion, *base), lambda _: finish())
+        return at_speed_of(project, alike, begun.reads)
+
+    return kept.keep(("shared", begun.lane.id), (begun, *base), finished)
 
 
 def _around(project: Project, lane: Lane) -> Reads:

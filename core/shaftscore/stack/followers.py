@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from types import MappingProxyType
 
 import numpy as np
 import numpy.typing as npt
@@ -19,7 +20,7 @@ from shaftscore.model import Lane, Project, Stack, SwingingRoller, TranslatingFl
 from shaftscore.solution import LaneSolution
 from shaftscore.stack.paths import circle
 from shaftscore.stack.plan import Layer
-from shaftscore.stack.thickness import edge_chamfer_mm
+from shaftscore.stack.thickness import bottom_chamfer_mm, edge_chamfer_mm
 
 Points = npt.NDArray[np.complex128]
 """Corners of a contour, counterclockwise, mm."""
@@ -45,6 +46,25 @@ AXLE_MM = 3.0
 
 HEAD_WIDE, HEAD_HIGH = 1.9, 0.55
 """Diameter and height of a button head by its thread (ISO 7380-1: M4 7.6 and 2.2 mm; from memory)."""
+
+
+FLOOR_MM = 8.0
+"""How far the face that posts and guides stand on is below the lowest disc where no frame says it, mm."""
+
+TURNING_MM = 0.1
+"""Clearance to each side of a rod or screw that turns in its hole, mm (common practice, no source)."""
+
+POST_WALL_MM = 3.0
+"""Material about the rod in a lever's post, mm."""
+
+
+def post_radius_mm(pivot_rod_mm: float) -> float:
+    """Return the radius of the post about a pivot's rod, mm."""
+    return pivot_rod_mm / 2 + TURNING_MM + POST_WALL_MM
+
+
+NUT_HIGH = MappingProxyType({3.0: 4.0, 4.0: 5.0, 5.0: 5.0, 6.0: 6.0, 8.0: 8.0, 10.0: 10.0})
+"""Height of a lock nut by its thread, mm (DIN 985; from memory)."""
 
 
 @dataclass(frozen=True)
@@ -99,12 +119,13 @@ def roller_band(project: Project, lane: Lane, layer: Layer) -> HeightBand:
 def contact_width_mm(project: Project, lane: Lane) -> float:
     """Return the width over which a lane's follower touches the disc that it runs on, mm.
 
-    The disc less both chamfers; of a groove its depth less the upper chamfer and the gap over its floor; or
-    the follower's own width where that is less. 0 where nothing is left.
+    The disc less both chamfers, the lower of which may be a foot chamfer; of a groove its depth less the
+    upper chamfer and the gap over its floor; or the follower's own width where that is less. 0 where nothing
+    is left.
     """
     host = project.lane(lane.disc_of or lane.id)
     chamfer = edge_chamfer_mm(host)
-    running = host.disc.thickness_mm - 2 * chamfer
+    running = host.disc.thickness_mm - chamfer - bottom_chamfer_mm(project.print, host)
     if host.follower.closure == "groove":
         running = host.disc.groove_depth_mm - FLOOR_GAP_MM - chamfer
     width = lane.follower.width_mm
@@ -118,7 +139,7 @@ def follower_bands(project: Project, lane: Lane, layer: Layer) -> FollowerBands 
     flat face is in line with it. layer: of the disc that it runs on.
     """
     follower = lane.follower
-    thick = follower.arm_thickness_mm
+    thick = lane.arm_thickness_mm
     if thick is None:
         return None
     roller = roller_band(project, lane, layer)
@@ -128,7 +149,7 @@ def follower_bands(project: Project, lane: Lane, layer: Layer) -> FollowerBands 
     levers = tuple(_levers(follower, roller, layer, thick))
     if follower.roller_radius_mm == 0:
         return FollowerBands(roller, levers, None, 0.0)
-    return _with_screw(follower, roller, levers)
+    return _with_screw(follower, roller, levers, has_nut=lane.parts is not None)
 
 
 def _levers(
@@ -145,13 +166,18 @@ def _levers(
 
 
 def _with_screw(
-    follower: TranslatingRoller | SwingingRoller, roller: HeightBand, levers: tuple[HeightBand, ...]
+    follower: TranslatingRoller | SwingingRoller,
+    roller: HeightBand,
+    levers: tuple[HeightBand, ...],
+    *,
+    has_nut: bool,
 ) -> FollowerBands:
     """Add the roller's axle: washers and what holds them.
 
     A bearing turns on a screw as thick as its bore, with its head on the free side of the roller; any other
     roller on a pin that is even with it. Where levers hold the roller on both sides the axle is even with
-    both; in a groove there is no room for a head.
+    both; in a groove there is no room for a head. has_nut: the lever is made as a part, with a nut on its
+    far side.
     """
     bearing = BEARINGS.get(follower.bearing or "")
     thread = min(AXLE_MM, follower.roller_radius_mm) if bearing is None else bearing.bore_mm
@@ -159,10 +185,11 @@ def _with_screw(
     top = max(roller.top_mm, levers[-1].top_mm)
     head = follower.washer_mm + HEAD_HIGH * thread
     is_headed = bearing is not None and follower.closure != "groove"
+    nut = NUT_HIGH.get(thread, thread) if has_nut else 0.0
     if is_headed and follower.arm_side == "above":
-        bottom -= head
+        bottom, top = bottom - head, top + nut
     elif is_headed and follower.arm_side == "below":
-        top += head
+        bottom, top = bottom - nut, top + head
     radius = min(HEAD_WIDE * thread / 2, follower.roller_radius_mm)
     return FollowerBands(roller, levers, HeightBand(bottom, top), radius)
 
@@ -232,7 +259,7 @@ def follower_outlines(
         pivot = model.pivot * station
         along, length = (pivot - centre) / abs(pivot - centre), abs(pivot - centre)
         assert isinstance(follower, SwingingRoller)
-        yield "rod", _round(pivot, follower.pivot_rod_mm / 2), bottom, top
+        yield "rod", _round(pivot, lane.lane.pivot_rod_mm / 2), bottom, top
     if isinstance(follower, TranslatingFlat):
         half = follower.face_width_mm / 2
         yield "roller", _box(centre, along, FACE_MM, half), face.bottom_mm, face.top_mm

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from shaftscore.model import Lane
+from shaftscore.model import Lane, Print
 
 FLOOR_MM = 0.8
 """Least material over a pocket, under a groove or a mark: four usual layers (common practice, no source)."""
@@ -25,6 +25,12 @@ def edge_chamfer_mm(lane: Lane) -> float:
     if lane.follower.closure == "groove":
         room += [disc.groove_depth_mm, disc.rim_mm]
     return min(disc.edge_chamfer_mm, CHAMFER_SHARE * min(room))
+
+
+def bottom_chamfer_mm(printer: Print, lane: Lane) -> float:
+    """Return how high the chamfer at the bottom of a lane's printed disc may be, mm: edge or foot chamfer."""
+    foot = min(printer.foot_chamfer_mm, CHAMFER_SHARE * lane.disc.thickness_mm)
+    return max(edge_chamfer_mm(lane), foot)
 
 
 def mark_depth(thickness_mm: float) -> float:

@@ -241,6 +241,26 @@ def test_a_hand_crank_with_a_worm_then_away_again(qtbot, window: MainWindow, ope
     assert window.document.project.drive is None
 
 
+def test_a_bevel_stage_by_its_axes(qtbot, window: MainWindow, opened: Opener) -> None:
+    """An axis is a word or an angle; with both of them given no word about the sense is needed."""
+    dialog = opened("machine.drive")
+    _click(qtbot, dialog.findChild(RowsEditor).add)
+    _choose(qtbot, _named(dialog, "Stage 1, kind"), "bevel")
+    assert "must say whether it reverses" in dialog.editor.row("stages").said.text()
+    _type(qtbot, _named(dialog, "Stage 1, driver axis, degrees"), "Up")
+    _type(qtbot, _named(dialog, "Stage 1, driven axis, degrees"), "down")
+    assert "is parallel to" in dialog.editor.row("stages").said.text()
+    _type(qtbot, _named(dialog, "Stage 1, driver axis, degrees"), "90")
+    _apply(qtbot, dialog)
+    (stage,) = window.document.project.drive.stages
+    assert (stage.driver_axis, stage.driven_axis, stage.reverses, stage.reverses_used) == (
+        90.0,
+        "down",
+        None,
+        True,
+    )
+
+
 def test_rules_of_all_kinds_with_levels_and_ranges(qtbot, window: MainWindow, opened: Opener) -> None:
     dialog = opened("machine.rules")
     rules = dialog.editor

@@ -11,7 +11,16 @@ from collections.abc import Iterator
 import pytest
 
 from shaftscore.base.wording import parse_quantity
-from shaftscore.model import Disc, Lane, Load, Project, SwingingRoller, TranslatingFlat, TranslatingRoller
+from shaftscore.model import (
+    Disc,
+    FollowerParts,
+    Lane,
+    Load,
+    Project,
+    SwingingRoller,
+    TranslatingFlat,
+    TranslatingRoller,
+)
 from shaftscore.model.base import Record
 from shaftscore.model.faults import records_in
 from shaftscore_app.forms.context import Context
@@ -55,6 +64,8 @@ ELSEWHERE: dict[Mark, str] = {
     ("Lane", "follower"): "Properties, Lane > Follower",
     ("Lane", "disc"): "Properties, Lane > Disc",
     ("Lane", "load"): "Properties, Lane > Load",
+    ("Lane", "parts"): "Lane > Follower parts",
+    ("Project", "frame"): "Machine > Frame",
     ("Lane", "points"): "Lane > Points from CSV",
     ("MotionPoint", "theta_deg"): "Lane > Points from CSV",
     ("MotionPoint", "output_mm"): "Lane > Points from CSV",
@@ -93,6 +104,7 @@ def _form_marks(theme: Theme, project: Project) -> set[Mark]:
     editors.append(RecordForm(theme, Context(project), [TranslatingRoller, SwingingRoller, TranslatingFlat]))
     editors.append(RecordForm(theme, Context(project), [Disc]))
     editors.append(RecordForm(theme, Context(project), [Load]))
+    editors.append(RecordForm(theme, Context(project), [FollowerParts]))
     for editor in editors:
         marks |= editor.all_marks()
         editor.deleteLater()

@@ -216,7 +216,7 @@ def test_a_sign_says_its_finding(qtbot: QtBot, theme: Theme) -> None:
     made = Picture(qtbot, theme, machine(gate("Assam", 100.0), gate("Mint", 104.0)))
     (sign,) = made.diagram.scene.signs
     text = tip_at(made.diagram.scene, made.diagram.look, sign.x, 68.0)
-    assert text.startswith("Overlap, Assam, Mint. Both open for ")
+    assert text.startswith("Overlap, Assam, Mint. Both are open for ")
 
 
 @pytest.mark.parametrize(

@@ -18,6 +18,7 @@ from shaftscore.model import (
     Gate,
     LevelState,
     Load,
+    MachineFrame,
     Magazine,
     Material,
     Measured,
@@ -190,6 +191,8 @@ def test_a_level_that_is_used_does_not_go() -> None:
         ),
         ("set_print", {"flow_mm3_s": 9.0}, "print.flow_mm3_s", 9.0, "Change the printer’s flow"),
         ("set_duty", {"duty": DUTY}, "duty", DUTY, "Change the duty"),
+        ("set_frame", {"frame": MachineFrame()}, "frame", MachineFrame(), "Change the frame"),
+        ("set_frame", {"frame": None}, "frame", None, "Remove the frame"),
         ("set_duty", {"duty": None}, "duty", None, "Remove the duty"),
         (
             "set_not_needed",

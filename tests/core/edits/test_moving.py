@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from shaftscore.base.angles import ahead, turn_to, wrap
 from shaftscore.base.errors import EditError
-from shaftscore.edits import insert_time, mirror_blocks, move_blocks, set_locked, shift_lanes
+from shaftscore.edits import insert_time, mirror_blocks, move_blocks, set_locked, shift_each, shift_lanes
 from shaftscore.edits.setting_in import moves_of
 from shaftscore.model import Block, Lane, Project, Stack, Window
 from tests.core.edits.machines import Row, block, lane, machine, one, ref, rows_of
@@ -237,6 +237,18 @@ def test_shift_names_what_it_shifts_and_refuses_what_is_locked() -> None:
     locked = set_locked(project, [ref(1, "rose")], True).project
     with pytest.raises(EditError, match="Rose half is locked"):
         shift_lanes(locked, ["mint", "rose"], 5)
+
+
+def test_lanes_are_shifted_each_by_its_own_angle() -> None:
+    project = machine(lane(*TWO), lane(*THREE, own_id="rose"))
+    edited = shift_each(project, [("mint", 5.0), ("rose", -10.0)])
+    assert rows_of(edited.project, "rose") == [("half", 100, 140), ("open", 150, 330), ("closed", 350, 450)]
+    assert near(
+        shift_lanes(edited.project, ["mint"], -5.0).project, shift_lanes(project, ["rose"], -10).project
+    )
+    assert edited.name == "Shift 2 lanes"
+    with pytest.raises(EditError, match="no lane"):
+        shift_each(project, [])
 
 
 # Insert time

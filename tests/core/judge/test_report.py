@@ -190,7 +190,7 @@ def test_json_of_a_finding() -> None:
     assert overlap["end_deg"] - overlap["start_deg"] == pytest.approx(overlap["value"])
     assert overlap["limit"] == 3.0
     assert overlap["turn"] is None
-    assert overlap["message"].startswith("Both open for ")
+    assert overlap["message"].startswith("Both are open for ")
     assert overlap["hint"].startswith("Start B open at ")
 
 

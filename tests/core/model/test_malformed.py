@@ -300,6 +300,7 @@ CASES: list[tuple[Change, str, str]] = [
     ),
     (put("drive.stages[0].kind", "worm"), "drive.stages[0].reverses", "is missing; a worm stage"),
     (put("drive.stages[0].kind", "bevel"), "drive.stages[0].reverses", "is missing; a bevel stage"),
+    (put("drive.stages[0].driven_axis", "up"), "drive.stages[0].driven_axis", "is for bevel and worm only"),
     (put("drive.stages[0].reverses", False), "drive.stages[0].reverses", "false is given for kind belt"),
     (drop("stacks[0].bore.flat_mm"), "stacks[0].bore.flat_mm", "is missing; a d of 6 mm needs it"),
     (put("stacks[0].bore.flat_mm", 6), "stacks[0].bore.flat_mm", "between 3 and 6 mm"),

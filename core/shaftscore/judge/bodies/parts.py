@@ -28,9 +28,10 @@ from shaftscore.judge.bodies.shapes import FAR_MM, Circle, Shape, StraightStrip,
 from shaftscore.kinematics.followers import Points, Reals, SwingingRollerModel, lift_of
 from shaftscore.kinematics.motion.lane import LaneMotion
 from shaftscore.kinematics.profiles import Profile
-from shaftscore.model import Project, Stack, SwingingRoller, TranslatingFlat
+from shaftscore.layout.pivots import PivotAxle, pivot_axle, post_floor_mm
+from shaftscore.model import Lane, Project, Stack, SwingingRoller, TranslatingFlat
 from shaftscore.solution import LaneSolution, Solution
-from shaftscore.stack.followers import FollowerBands, follower_heights
+from shaftscore.stack.followers import FollowerBands, follower_heights, post_radius_mm
 from shaftscore.stack.plan import StackPlan, stack_plan
 
 AXIS = Circle(np.zeros(1, np.complex128), 0.0)
@@ -80,6 +81,7 @@ class MovingFollower:
     """A follower: its profile (for the model and its station) and the motion that it really makes.
 
     piece: which part of it, whole if it is all of it. screw_mm: radius of the head of its screw, mm.
+    lever_mm: from the pivot to the output of a lever that is made as a part, mm; 0 where none is.
     """
 
     profile: Profile
@@ -87,6 +89,7 @@ class MovingFollower:
     station_deg: float
     piece: Piece = "whole"
     screw_mm: float = 0.0
+    lever_mm: float = 0.0
 
     @cached_property
     def _station(self) -> complex:
@@ -114,7 +117,8 @@ class MovingFollower:
         model = self.profile.model
         assert isinstance(model, SwingingRollerModel)
         end = model.roller_radius_mm if self.piece != "lever" else max(model.roller_radius_mm, self.half_mm)
-        return max(model.arm_mm + max(end, self.screw_mm), hypot(model.arm_mm, self.half_mm))
+        near = max(model.arm_mm + max(end, self.screw_mm), hypot(model.arm_mm, self.half_mm))
+        return max(near, self.lever_mm + self.half_mm) if self.piece == "lever" else near
 
     def lift_mm(self, theta_deg: Reals) -> Reals:
         """Return the lift at angles: (n,) mm."""
@@ -138,7 +142,9 @@ class MovingFollower:
         follower, model = self.profile.follower, self.profile.model
         if isinstance(model, SwingingRollerModel):
             arm = model.pivot * self._station - centre
-            strip = StraightStrip(centre, arm / model.arm_mm, model.arm_mm, self.half_mm)
+            length = max(model.arm_mm, self.lever_mm if self.piece == "lever" else 0.0)
+            centre = centre - arm * (length / model.arm_mm - 1)
+            strip = StraightStrip(centre, arm / model.arm_mm, length, self.half_mm)
         else:
             strip = StraightStrip(centre, np.full(len(centre), self._station), FAR_MM, self.half_mm)
         if self.piece == "lever":  # about the roller's axle, or from the flat face on
@@ -218,7 +224,7 @@ class BodyPart:
 
     name: as people read it. kind: disc, spacer, follower, guide or rod. lane: id (a spacer: that of the
     disc above it). host: id of the lane whose disc the part belongs to or runs on, "" for a spacer.
-    bottom_mm, top_mm: heights.
+    bottom_mm, top_mm: heights. axle: what its lever turns on, if it has one.
     """
 
     name: str
@@ -228,6 +234,7 @@ class BodyPart:
     bottom_mm: float
     top_mm: float
     body: Body
+    axle: PivotAxle | None = None
 
     @cached_property
     def near_mm(self) -> float:
@@ -258,7 +265,8 @@ class BodyPart:
 
     def turned(self, by_deg: float) -> BodyPart:
         """Return the part at a station `by_deg` further on."""
-        return replace(self, body=self.body.turned(by_deg))
+        axle = None if self.axle is None else self.axle.turned(by_deg)
+        return replace(self, body=self.body.turned(by_deg), axle=axle)
 
 
 def parts_of(solution: Solution, stack: Stack) -> tuple[BodyPart, ...]:
@@ -267,7 +275,7 @@ def parts_of(solution: Solution, stack: Stack) -> tuple[BodyPart, ...]:
     parts = list(_spacers(solution.project, stack, plan))
     for lane in solution.lanes.values():
         if lane.stack == stack.id and lane.profile is not None and lane.motion is not None:
-            parts += _parts_of_lane(solution.project, lane, stack, plan)
+            parts += _parts_of_lane(solution, lane, stack, plan)
     return tuple(parts)
 
 
@@ -280,8 +288,9 @@ def _spacers(project: Project, stack: Stack, plan: StackPlan) -> Iterator[BodyPa
 
 
 def _parts_of_lane(
-    project: Project, solved: LaneSolution, stack: Stack, plan: StackPlan
+    solution: Solution, solved: LaneSolution, stack: Stack, plan: StackPlan
 ) -> Iterator[BodyPart]:
+    project, axle = solution.project, pivot_axle(solved)
     lane, profile, motion = solved.lane, solved.profile, solved.motion
     assert profile is not None
     assert motion is not None
@@ -296,12 +305,17 @@ def _parts_of_lane(
     if heights.bands is None:
         yield BodyPart(f"{lane.label}'s follower", "follower", lane.id, host, low, high, body)
     else:
-        for kind, name, band, piece in _pieces(body, heights.bands):
+        far = lane.parts.output_mm if lane.parts is not None else 0.0
+        for kind, name, band, piece in _pieces(replace(body, lever_mm=far), heights.bands):
             title = f"{lane.label}'s {name}"
-            yield BodyPart(title, kind, lane.id, host, band.bottom_mm, band.top_mm, piece)
-    for kind, name, fixed in _fixed(body):
+            yield BodyPart(title, kind, lane.id, host, band.bottom_mm, band.top_mm, piece, axle)
+    for kind, name, fixed in _fixed(lane, body):
         bottom, top = (low, high) if kind == "guide" else (min(0.0, low), max(plan.height_mm, high))
-        yield BodyPart(f"{lane.label}'s {name}", kind, lane.id, host, bottom, top, fixed)
+        yield BodyPart(f"{lane.label}'s {name}", kind, lane.id, host, bottom, top, fixed, axle)
+    floor = post_floor_mm(solution, solved)
+    for name, fixed, band in _stands(lane, body, heights.bands, floor):
+        title = f"{lane.label}'s {name}"
+        yield BodyPart(title, "rod", lane.id, host, band.bottom_mm, band.top_mm, fixed, axle)
 
 
 def _pieces(
@@ -322,12 +336,28 @@ def _pieces(
         yield "screw", "screw" if has_bearing else "axle", bands.screw, screw
 
 
-def _fixed(body: MovingFollower) -> Iterator[tuple[str, str, Still]]:
+def _stands(
+    lane: Lane, body: MovingFollower, bands: FollowerBands | None, floor_mm: float
+) -> Iterator[tuple[str, Still, HeightBand]]:
+    """Yield name, shape and heights of the post that carries a lever which is made as a part.
+
+    floor_mm: height of what it stands on.
+    """
+    model = body.profile.model
+    if lane.parts is None or bands is None or not isinstance(model, SwingingRollerModel):
+        return
+    station = complex(np.exp(1j * radians(body.station_deg)))
+    post = Circle(np.array([model.pivot * station]), post_radius_mm(lane.parts.pivot_rod_mm))
+    top = bands.levers[0].bottom_mm - lane.follower.washer_mm
+    yield "pivot post", Still((post,)), HeightBand(min(floor_mm, top), top)
+
+
+def _fixed(lane: Lane, body: MovingFollower) -> Iterator[tuple[str, str, Still]]:
     """Yield kind, name and shape of what stands still beside a follower."""
     follower, model = body.profile.follower, body.profile.model
     station = complex(np.exp(1j * radians(body.station_deg)))
     if isinstance(follower, SwingingRoller) and isinstance(model, SwingingRollerModel):
-        rod = Circle(np.array([model.pivot * station]), follower.pivot_rod_mm / 2)
+        rod = Circle(np.array([model.pivot * station]), lane.pivot_rod_mm / 2)
         yield "rod", "pivot rod", Still((rod,))
     start_mm = getattr(follower, "guide_start_mm", None)
     if start_mm is not None:

@@ -6,6 +6,8 @@ To add a check, write its module and add its row.
 from shaftscore.judge.checks.base import Check, LaneCheck, MachineCheck, Memo, run_checks
 from shaftscore.judge.checks.drop import DROP
 from shaftscore.judge.checks.exclusive import OVERLAP
+from shaftscore.judge.checks.frame import FRAME
+from shaftscore.judge.checks.gears import GEARS
 from shaftscore.judge.checks.interference import INTERFERENCE
 from shaftscore.judge.checks.interlock import INTERLOCK
 from shaftscore.judge.checks.no_time import NO_TIME
@@ -28,10 +30,31 @@ CHECKS: tuple[Check, ...] = (
     FACE_WIDTH,
     PARTS,
     WALLS,
+    GEARS,
+    FRAME,
     INTERFERENCE,
     UNSOLVED,
     UNREAD,
 )
 """Every check, in the order in which they run."""
 
-__all__ = ["CHECKS", "Check", "LaneCheck", "MachineCheck", "Memo", "run_checks"]
+BETWEEN_LANES: tuple[Check, ...] = (
+    *(check for check in CHECKS if isinstance(check, LaneCheck)),
+    OVERLAP,
+    INTERLOCK,
+)
+"""Checks of lanes, and those of the rules between them."""
+
+LANE_RULES = tuple(rule for check in CHECKS if isinstance(check, LaneCheck) for rule in check.rules)
+"""Rules that are judged lane by lane."""
+
+__all__ = [
+    "BETWEEN_LANES",
+    "CHECKS",
+    "LANE_RULES",
+    "Check",
+    "LaneCheck",
+    "MachineCheck",
+    "Memo",
+    "run_checks",
+]

@@ -7,7 +7,7 @@ long as that is the same (`shaftscore.solution.incremental`).
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Collection, Hashable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
 
@@ -44,18 +44,19 @@ FEW_BLOCKS = 30
 class CureBudget:
     """The work that may be spent on cures in one report.
 
-    slow: whether there is time, also for cures that search long; else only for a few. spent: blocks that were
-    laid out again so far.
+    slow: whether there is time, also for cures that search long; else only for a few. none: whether no cure
+    is wanted at all. spent: blocks that were laid out again so far.
     """
 
     slow: bool = True
+    none: bool = False
     spent: int = 0
 
     def take(self, curable: Curable) -> bool:
         """Return whether there is work left for a finding's cure, and take it."""
         cost = FEW_BLOCKS + curable.blocks
         most = MOST_BLOCKS if self.slow else LIVE_BLOCKS
-        if self.spent + cost > most or (curable.slow and not self.slow):
+        if self.none or self.spent + cost > most or (curable.slow and not self.slow):
             return False
         self.spent += cost
         return True
@@ -134,12 +135,15 @@ Check = LaneCheck | MachineCheck
 """Any row of the table."""
 
 
-def run_checks(checks: Sequence[Check], solution: Solution, memo: Memo) -> Iterator[Finding]:
-    """Run all checks: those of lanes lane by lane, those of the machine one by one."""
+def run_checks(
+    checks: Sequence[Check], solution: Solution, memo: Memo, lanes: Collection[str] | None = None
+) -> Iterator[Finding]:
+    """Run all checks: those of lanes lane by lane (of some lanes alone where given), then the machine's."""
     of_lanes = [check for check in checks if isinstance(check, LaneCheck)]
     for lane_id, lane in solution.lanes.items():
-        key = ("lane", lane_id)
-        yield from memo.keep_curable(key, (lane,), partial(_judged, of_lanes, solution, lane))
+        if lanes is None or lane_id in lanes:
+            key = ("lane", lane_id)
+            yield from memo.keep_curable(key, (lane,), partial(_judged, of_lanes, solution, lane))
     for check in checks:
         if isinstance(check, MachineCheck):
             yield from check.judge(solution, memo)

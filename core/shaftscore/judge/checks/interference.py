@@ -56,7 +56,7 @@ def _of_stack(
 def _of_pairs(solution: Solution, memo: Memo, stack: Stack) -> Iterator[Finding]:
     parts = parts_of(solution, stack)
     met = [(pair, one) for pair in pairs_of(parts, stack) for one in _kept(solution, memo, stack, pair)]
-    finder = CureFinder(solution, stack, parts)
+    finder = CureFinder(solution, stack, parts, tuple(pair for pair, _ in met))
     for pair, finding in met[:MOST_CURED]:
         yield from _cured(finder, memo, pair, finding)
     yield from (finding for _, finding in met[MOST_CURED:])

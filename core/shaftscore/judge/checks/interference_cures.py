@@ -1,5 +1,7 @@
 """Cures of interference: spacers, another station or place in the stack, tried before they are offered.
 
+Where the followers of three lanes or more collide, all of them at once are spread over stations first.
+
 A spacer is cured if the pair keeps apart after it; a station or a place in the stack only if nothing
 comes too near to what it moves. A lane that is moved to another station keeps its program; a lane with riders
 stays where it is, because their programs would move. Stations and places are found once a lane.
@@ -17,8 +19,9 @@ from shaftscore.base.tolerance import CURE_MM
 from shaftscore.base.wording import degrees, down_to, millimetres, up_to
 from shaftscore.edits import apply_edit
 from shaftscore.judge.bodies import BodyPair, BodyPart, keeps_apart, pairs_of, parts_of
-from shaftscore.judge.bodies.parts import Body, Turning
+from shaftscore.judge.bodies.parts import Body
 from shaftscore.judge.checks.cures import Attempt
+from shaftscore.judge.checks.spread import is_hopeless, is_of_followers, movable, spread_over_stations
 from shaftscore.judge.findings import Cure, Finding
 from shaftscore.model import Lane, Stack
 from shaftscore.solution import Solution
@@ -26,28 +29,60 @@ from shaftscore.solution import Solution
 STEP_DEG = 10
 """Stations are tried in these steps."""
 
+SPREAD_FROM = 3
+"""Followers of so many lanes are spread together; of two, moving one is enough."""
+
 MOST_PLACES = 6
 """Places in the stack that are tried for a disc, the nearest first."""
 
 
 @dataclass(frozen=True, eq=False)
 class CureFinder:
-    """Finds the cures of one stack; the parts stand at their heights in the solution's project."""
+    """Finds the cures of one stack; the parts stand at their heights in the solution's project.
+
+    met: all pairs that come too near.
+    """
 
     solution: Solution
     stack: Stack
     parts: tuple[BodyPart, ...]
+    met: tuple[BodyPair, ...] = ()
     _stations: dict[str, Attempt | None] = field(default_factory=dict, repr=False)
     _places: dict[str, Attempt | None] = field(default_factory=dict, repr=False)
 
     def cure(self, pair: BodyPair, finding: Finding) -> Cure | None:
         """Return the first way that cures as an edit, with all that do in its sentence; None if none does."""
-        ways = [*self._spacers(pair, finding), *self._station(pair), *self._place(pair)]
+        ways = [*self._spread(pair), *self._spacers(pair, finding), *self._station(pair), *self._place(pair)]
         if not ways:
             return None
         text = ", or ".join(way.sentence for way in ways)
         sentence = f"{text[:1].upper()}{text[1:]}."
         return Cure(sentence=sentence, edit=ways[0].edit, arguments=ways[0].arguments)
+
+    # All followers that collide at once
+
+    def _spread(self, pair: BodyPair) -> Iterator[Attempt]:
+        """Yield the stations that part all followers that collide, for a pair of them."""
+        way = self._all_spread if is_of_followers(pair) else None
+        if way is not None and {pair.first.lane, pair.second.lane} & {*self._colliding_lanes}:
+            yield way
+
+    @cached_property
+    def _colliding(self) -> tuple[BodyPair, ...]:
+        return tuple(pair for pair in self.met if is_of_followers(pair))
+
+    @cached_property
+    def _colliding_lanes(self) -> tuple[str, ...]:
+        return movable(self.solution.project, self.stack, self._colliding)
+
+    @cached_property
+    def _all_spread(self) -> Attempt | None:
+        if len(self._colliding_lanes) < SPREAD_FROM:
+            return None
+        found = spread_over_stations(self.solution, self.stack, self.parts, self._colliding)
+        if found is None:
+            return None
+        return Attempt("spread_followers", {"stations": dict(found.stations)}, found.text)
 
     # Spacers
 
@@ -113,7 +148,7 @@ class CureFinder:
         """Yield the nearest station for the first part's lane at which nothing comes too near to it."""
         lane = self.solution.project.lane(pair.first.lane)
         ridden = {other.disc_of for other in self.solution.project.lanes}
-        if lane.kind == "rider" or lane.id in ridden or _is_hopeless(pair, self.stack):
+        if lane.kind == "rider" or lane.id in ridden or is_hopeless(pair, self.stack):
             return
         if lane.id not in self._stations:
             self._stations[lane.id] = next(self._stations_of(lane), None)
@@ -181,16 +216,6 @@ def _all_apart(pairs: Sequence[BodyPair], stack: Stack) -> bool:
 
 def _names(pair: BodyPair) -> tuple[str, ...]:
     return pair.first.kind, pair.first.lane, pair.second.kind, pair.second.lane
-
-
-def _is_hopeless(pair: BodyPair, stack: Stack) -> bool:
-    """Return whether the first part reaches the other wherever it stands: a disc's round core, a spacer."""
-    body = pair.second.body
-    if pair.second.kind == "spacer":
-        return True
-    if not isinstance(body, Turning):
-        return False
-    return pair.first.near_mm < body.profile.min_radius_mm + stack.body_clearance_mm
 
 
 def _at_station(part: BodyPart, lane_id: str, by_deg: float) -> BodyPart:

@@ -55,12 +55,6 @@ class UncheckedField:
 
 NOT_CHECKED: Mapping[str, UncheckedField] = MappingProxyType(
     {
-        "drive.stages[].module_mm": UncheckedField("the teeth of the gears"),
-        "drive.stages[].face_mm": UncheckedField("the width of the gears"),
-        "print.line_mm": UncheckedField("the width of lines"),
-        "print.walls": UncheckedField("the walls of printed parts"),
-        "print.infill_percent": UncheckedField("the infill of printed parts"),
-        "print.flow_mm3_s": UncheckedField("the flow of the nozzle"),
         "duty": UncheckedField("wear over the duty"),
     }
 )

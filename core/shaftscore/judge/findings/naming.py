@@ -43,6 +43,13 @@ def is_at(state: LevelState | RangeState) -> str:
     return f"is within {opening_text(state)}"
 
 
+def is_held(state: LevelState | RangeState) -> str:
+    """Describe that a lane is in the state: `is open`, `is at cup`, `is within 8.0 mm to 10.0 mm`."""
+    if isinstance(state, LevelState) and state.level == "open":
+        return "is open"
+    return is_at(state)
+
+
 def is_not_at(state: LevelState | RangeState) -> str:
     """Describe what a lane does not do that is not in the state."""
     if isinstance(state, LevelState):

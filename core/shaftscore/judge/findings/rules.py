@@ -78,6 +78,7 @@ _TABLE = (
     RuleText("shaft-bends", "Shaft bends", _W, "The shaft bends more than the discs may be off, or yields."),
     RuleText("joint-opens", "Joint opens", _W, "Bending opens a joint of the clamped stack."),
     RuleText("interference", "Interference", _E, "A follower's body meets another part."),
+    RuleText("weak-gear", "Weak gear", _W, "A tooth is bent by more than its material allows."),
     RuleText("wrong-hand", "Wrong hand", _W, "The drive turns the shaft against the program."),
     RuleText("off-speed", "Off speed", _W, "The drive turns the shaft at another speed than planned."),
     RuleText("weak-part", "Weak part", _W, "A wall, web or dog is too thin."),

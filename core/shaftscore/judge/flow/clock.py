@@ -5,6 +5,13 @@ One turn of the master shaft is one *cycle* of a whole number of microseconds. A
 exactly, however many turns have passed. A supply's interval is kept as an exact ratio to the cycle and
 only the moments at which it sends are rounded, each from the exact one, so that no error adds up: what
 is fed once a turn stays once a turn for ever.
+
+Why the run counts on its own where `shaftscore.rules` has slacks over arrays: it follows single items event
+by event, through turns in which some are missing, and two events at one instant have an order (arrivals
+come before departures). With angles as floats, instants that are equal would differ by rounding, and a state
+that comes back would not be recognised. Windows, headways, reloads, diverters and the order at outlets are
+computed by the functions of `shaftscore.rules` all the same, over whole microseconds; what magazines hold is
+the one thing that both work out, and `tests/core/rules` holds them to the same answer.
 """
 
 from __future__ import annotations
@@ -49,10 +56,7 @@ class CycleClock:
 
     def pace(self, rate_per_min: float) -> Pace:
         """Return the exact interval of a supply of that rate."""
-        interval = self.cycle_us * self.speed_rpm / exact(rate_per_min)
-        whole = math.floor(interval)
-        rest = interval - whole
-        return Pace(whole, rest.numerator, rest.denominator)
+        return pace_of(self.cycle_us * self.speed_rpm / exact(rate_per_min))
 
     def turn(self, time_us: int) -> int:
         """Return the turn in which a time lies, counted from 1."""
@@ -65,6 +69,13 @@ class CycleClock:
     def span(self, first_us: int, last_us: int) -> Arcs:
         """Return the stretch of the cycle from one time to a later one (the whole turn if longer)."""
         return Arcs.span(self.deg(first_us), (last_us - first_us) * TURN / self.cycle_us)
+
+
+def pace_of(interval_us: Fraction) -> Pace:
+    """Return an exact interval, µs, as whole microseconds and the part of one that is left."""
+    whole = math.floor(interval_us)
+    rest = interval_us - whole
+    return Pace(whole, rest.numerator, rest.denominator)
 
 
 def rounded(value: float) -> int:

@@ -1,57 +1,46 @@
 """Cures of the flow's findings: the smallest change that makes one go away, tried before it is offered.
 
 What runs empty is fed faster, filled more at the start or given more room; what comes at the wrong time
-is moved or stretched. Numbers come from `judge.flow.needs` or from the microseconds that are missing; rates
-hold with the tolerances, not on the edge of what the machine as drawn needs.
-An attempt counts only if the edited project, simulated again with the motions that the edit makes, has
-fewer findings and not this one. Findings share attempts (an item that meets many is moved once), so each
-edit is simulated once.
+is moved or stretched. Numbers come from `judge.flow.needs` or from the microseconds that are missing, with
+what they must survive (`judge.flow.reserve`): a cure that holds as drawn, and no more, is taken only where
+none holds with the tolerances. Each attempt is tried first (`judge.flow.tried`).
 """
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Callable, Hashable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from copy import copy
 from dataclasses import replace
-from itertools import tee
-from math import ceil, floor
+from functools import cached_property, partial
+from itertools import chain, tee
 
 from shaftscore.base.angles import TURN
-from shaftscore.base.progress import Progress, Silent
-from shaftscore.base.wording import counted, per_minute, up_to
+from shaftscore.base.progress import Progress
+from shaftscore.base.wording import counted, per_minute
 from shaftscore.edits import BlockRef
-from shaftscore.judge.checks.cures import Attempt, begun, ended, intervals_in, is_free, moved, tried
+from shaftscore.judge.checks.cures import Attempt, begun, ended, is_free, moved
 from shaftscore.judge.findings import Cure, Finding
-from shaftscore.judge.flow.clock import CycleClock, microseconds
+from shaftscore.judge.flow.clock import microseconds
 from shaftscore.judge.flow.engine import Shortfall
 from shaftscore.judge.flow.meetings import Meeting
-from shaftscore.judge.flow.needs import RATE_STEPS, Needs, Plan
-from shaftscore.judge.flow.network import Slot
+from shaftscore.judge.flow.needs import Needs, Plan
+from shaftscore.judge.flow.network import Network, Slot
 from shaftscore.judge.flow.observed import Observed, Observer
 from shaftscore.judge.flow.openings import GateOpening, StateSpan
 from shaftscore.judge.flow.order import WrongOrder
+from shaftscore.judge.flow.places import last_channel, place_of, release_place
+from shaftscore.judge.flow.reserve import JudgedPlace, Reserve, most_needed
 from shaftscore.judge.flow.routes import States
 from shaftscore.judge.flow.shifts import CollisionCures
+from shaftscore.judge.flow.tried import CureTrials
 from shaftscore.judge.flow.verdicts import CausedFinding, LostItem
 from shaftscore.judge.flow.work import CURE_STEPS, WorkBudget, WorkSpentError
 from shaftscore.model import Branch, Diverter, Project, State, replaced
 from shaftscore.model.flow import MOST_CAPACITY, MOST_RATE_PER_MIN
-from shaftscore.rules.nominal import NominalTimes
-from shaftscore.rules.project import broken_places
-from shaftscore.rules.supply import rate_in_reserve
+from shaftscore.rules.outlet import room
 
-MOST_TRIED = 600
-"""Edits that are simulated at most; what is found later has a cure only if one of these is it."""
-
-_LAYOUT = 10
-"""Steps a slot that laying out the network of an edited project costs."""
-
-Key = tuple[str, tuple[tuple[str, Hashable], ...]]
-"""An edit with its arguments."""
-
-Names = Counter[tuple[object, ...]]
-"""How often what is found, by name."""
+MOST_THIN = 12
+"""Edits that cure the machine as drawn, but not with the tolerances, that are looked at."""
 
 Edge = Callable[[Project, BlockRef, float], Attempt | None]
 """Makes the attempt to move one edge of a block by some degrees."""
@@ -61,18 +50,22 @@ class Cures:
     """Looks for the cures of one observed project."""
 
     def __init__(
-        self, project: Project, clock: CycleClock, states: States, observer: Observer, observed: Observed
+        self,
+        reserve: Reserve,
+        states: States,
+        observer: Observer,
+        observed: Observed,
     ) -> None:
+        project = reserve.project
         assert project.flow is not None, "called for projects with a flow"
         self._project, self._flow = project, project.flow
-        self._clock, self._states = clock, states
-        self._observer, self._observed = observer, observed
-        self._network = observed.network
-        self._tried: dict[Key, Names | None] = {}
-        self._needed: dict[int, Needs] = {}
+        self._reserve, self._clock, self._states = reserve, reserve.clock, states
+        self._max_turns, self._network = observer.max_turns, observed.network
+        self._needed: dict[tuple[int, bool], Needs] = {}
         self._budget = WorkBudget(CURE_STEPS)
+        self._trials = CureTrials(reserve, self._flow, states, observer, observed, self._budget)
         self._planned_for: dict[int, Iterator[Plan]] = {}
-        self._collisions = CollisionCures(project, self._flow, self._network, clock, self._moved)
+        self._collisions = CollisionCures(reserve, self._flow, self._network, self._moved)
 
     def cured(self, judged: Sequence[CausedFinding], progress: Progress) -> Iterator[Finding]:
         """Yield the findings, those with a cure holding it."""
@@ -99,45 +92,23 @@ class Cures:
         full = self._collisions.too_full(judged.cause) if isinstance(judged.cause, Meeting) else None
         if full is not None:
             return full
-        name, before = _name(judged.finding), len(self._observed.judged)
-        for attempt in self._attempts(judged):
-            after = self._after(attempt)
-            fewer = after is not None and sum(after.values()) < before and name not in after
-            if fewer and self._keeps_rules(attempt):
-                return Cure(sentence=attempt.sentence, edit=attempt.edit, arguments=attempt.arguments)
+        thin: Attempt | None = None
+        for looked, attempt in enumerate(filter(partial(self._trials.cures, judged), self._attempts(judged))):
+            if self._trials.survives(judged, attempt):
+                return _cure(attempt)
+            thin = thin or attempt
+            if looked + 1 == MOST_THIN:
+                break
+        if thin is not None:
+            return _cure(thin)
         if isinstance(judged.cause, Meeting):
             return self._collisions.why_not(judged.cause)
         return None
 
-    def _keeps_rules(self, attempt: Attempt) -> bool:
-        """Return whether an edit breaks no rule between lanes that holds without it."""
-        edited = tried(self._project, attempt)
-        states = None if edited is None else self._states_of(edited)
-        if edited is None or states is None:
-            return False
-        changed = self._changed(edited)
-        before = broken_places(NominalTimes(self._project, self._states), changed)
-        return broken_places(NominalTimes(edited, states), changed) <= before
-
-    def _after(self, attempt: Attempt) -> Names | None:
-        """Count what is found after an edit, by name; None where it cannot be made or tried."""
-        key = (attempt.edit, tuple(attempt.arguments.items()))
-        if key not in self._tried:
-            if len(self._tried) >= MOST_TRIED:
-                return None
-            edited = tried(self._project, attempt)
-            self._tried[key] = None if edited is None else self._found_in(edited)
-        return self._tried[key]
-
-    def _found_in(self, edited: Project) -> Names | None:
-        states = self._states_of(edited)
-        if edited.flow is None or states is None:
-            return None
-        self._budget.spend(_LAYOUT * len(self._network.slots))
-        observed = self._observer.observe(edited, self._clock, states, Silent(), self._budget)
-        if observed.cut:
-            raise WorkSpentError
-        return Counter(_name(one.finding) for one in observed.judged)
+    def _amounts(self, place: JudgedPlace | None, missing_us: int) -> tuple[int, ...]:
+        """Return by how much to change a time, µs: with the reserve of a place first, then without."""
+        reserve = 0 if place is None else self._reserve.us(place)
+        return (missing_us + reserve, missing_us) if reserve else (missing_us,)
 
     def _attempts(self, judged: CausedFinding) -> Iterable[Attempt]:
         cause = judged.cause
@@ -149,27 +120,6 @@ class Cures:
             return self._collisions.attempts(cause)
         return self._in_state(cause) if isinstance(cause, LostItem) else self._in_order(cause)
 
-    def _states_of(self, edited: Project) -> States | None:
-        """Return the states of an edited project; None where the edit leaves a lane without motion."""
-        changed = self._changed(edited)
-        fresh: dict[State, tuple[StateSpan, ...] | None] = {}
-
-        def states(state: State) -> tuple[StateSpan, ...] | None:
-            if state.lane not in changed:
-                return self._states(state)
-            if state not in fresh:
-                fresh[state] = intervals_in(edited, state)
-            return fresh[state]
-
-        needed = filter(lambda state: state.lane in changed, self._flow.states)
-        return None if any(states(state) is None for state in needed) else states
-
-    def _changed(self, edited: Project) -> set[str]:
-        """Return the lanes that an edit changes, and the riders on them."""
-        before = {lane.id: lane for lane in self._project.lanes}
-        changed = {lane.id for lane in edited.lanes if before.get(lane.id) is not lane}
-        return changed | {lane.id for lane in edited.lanes if lane.disc_of in changed}
-
     # What runs empty or full
 
     def _shortfall(self, rule: str, fall: Shortfall) -> Iterator[Attempt]:
@@ -180,20 +130,32 @@ class Cures:
             yield from self._shorter(self._network.openings[fall.opening])
         else:
             store = self._network.ends[slot.route.end]
-            capacity = self._needs(store).capacity()
-            if capacity is not None and capacity <= MOST_CAPACITY:
-                item = self._network.gates[slot.gate].item
-                yield self._planned(store, Plan(capacity=capacity), item)
+            item = self._network.gates[slot.gate].item
+            for in_reserve in (True, False):
+                capacity = self._needs(store, in_reserve=in_reserve).capacity()
+                if capacity is not None and capacity <= MOST_CAPACITY:
+                    yield self._planned(store, Plan(capacity=capacity), item)
 
-    def _needs(self, store: int) -> Needs:
-        if store not in self._needed:
-            self._needed[store] = Needs.of(self._network, store, self._observer.max_turns, self._budget)
-        return self._needed[store]
+    @cached_property
+    def _most_needed(self) -> Network:
+        return most_needed(self._network, self._project.tolerances)
+
+    def _needs(self, store: int, *, in_reserve: bool) -> Needs:
+        """Return the needs of a magazine: in the machine that needs most, or as drawn."""
+        key = (store, in_reserve)
+        if key not in self._needed:
+            net = self._most_needed if in_reserve else self._network
+            self._needed[key] = Needs.of(net, store, self._max_turns, self._budget)
+        return self._needed[key]
 
     def _plans(self, store: int) -> Iterator[Plan]:
-        """Yield the plans for a magazine; each is made once, for whichever finding asks first."""
+        """Yield the plans for a magazine, those that hold with the tolerances first.
+
+        Each is made once, for whichever finding asks first.
+        """
         if store not in self._planned_for:
-            self._planned_for[store], _ = tee(self._needs(store).plans())
+            both = (self._needs(store, in_reserve=one).plans() for one in (True, False))
+            self._planned_for[store], _ = tee(chain.from_iterable(both))
         return copy(self._planned_for[store])
 
     def _fed(self, slot: Slot) -> Iterator[Attempt]:
@@ -204,9 +166,8 @@ class Cures:
 
     def _planned(self, store: int, plan: Plan, item: str) -> Attempt:
         """Make the edit of the flow that a plan asks for."""
-        source = self._needs(store).source_id
+        source = self._needs(store, in_reserve=False).source_id
         flow = self._flow
-        plan = self._in_reserve(plan)
         if plan.rate_per_min is not None:
             changed = [
                 replaced(supply, rate_per_min=plan.rate_per_min) if supply.id == source else supply
@@ -219,37 +180,28 @@ class Cures:
         flow = replaced(flow, magazines=tuple(magazines))
         return Attempt("set_flow", {"flow": flow}, _order_of(plan, magazines[store].id, item))
 
-    def _in_reserve(self, plan: Plan) -> Plan:
-        """Raise the rate of a plan to one that holds with the tolerances of speed and rates, up to 0.1."""
-        if plan.rate_per_min is None:
-            return plan
-        rate = rate_in_reserve(plan.rate_per_min, self._project.tolerances)
-        return replace(plan, rate_per_min=min(up_to(rate, 1 / RATE_STEPS), MOST_RATE_PER_MIN))
-
     # What opens too short or too long
 
     def _longer(self, opening: GateOpening) -> Iterator[Attempt]:
-        """Stretch the block so that what is meant can leave, in fast machines too; or that of the reload."""
+        """Stretch the block so that what is meant can leave; or that of the reload."""
         gate = self._network.gates[opening.gate]
         if opening.why == "reload" and gate.reload is not None:
             refs = self._blocks_in(gate.reload.state, self._states(gate.reload.state) or ())
-            yield from self._stretched(refs, microseconds(gate.reload.item_s) - opening.reload_us)
+            asked = microseconds(gate.reload.item_s)
+            for by in self._amounts(release_place(gate, max(1, opening.meant)), asked - opening.reload_us):
+                yield from self._stretched(refs, by)
         elif opening.why == "short":
             asked = microseconds(gate.item_s) * max(1, opening.meant)
-            for share in (1.0 + self._speed_share, 1.0):
-                yield from self._stretched(self._blocks(opening), ceil(asked * share) - opening.length_us)
-
-    @property
-    def _speed_share(self) -> float:
-        """By what share a machine may turn faster or slower."""
-        return self._project.tolerances.speed_percent / 100
+            for by in self._amounts(release_place(gate, max(1, opening.meant)), asked - opening.length_us):
+                yield from self._stretched(self._blocks(opening), by)
 
     def _shorter(self, opening: GateOpening) -> Iterator[Attempt]:
-        """Shorten the block so that no more leaves than is meant; in slow machines too."""
+        """Shorten the block so that no more leaves than is meant."""
         gate = self._network.gates[opening.gate]
         most = microseconds(gate.item_s) * (opening.meant + 1)
-        for share in (1.0 - self._speed_share, 1.0):
-            yield from self._stretched(self._blocks(opening), floor(most * share) - 1 - opening.length_us)
+        place = release_place(gate, opening.meant + 1)
+        for by in self._amounts(place, opening.length_us - most + 1):
+            yield from self._stretched(self._blocks(opening), -by)
 
     def _stretched(self, refs: Sequence[BlockRef], by_us: int) -> Iterator[Attempt]:
         for ref in refs:
@@ -273,9 +225,10 @@ class Cures:
             yield from self._shorter(self._network.openings[self._network.slots[got.slot].opening])
             return
         slots = (self._network.slots[got.slot], self._network.slots[other.slot])
-        by_us = other.latest_us - got.earliest_us + self._headway(*slots)
-        yield from self._moved(slots[0], by_us)
-        yield from self._moved(slots[1], -by_us)
+        missing = self._headway(*slots) - room(other.window, got.window)
+        for by in self._amounts(place_of(order, self._network, self._flow), missing):
+            yield from self._moved(slots[0], by)
+            yield from self._moved(slots[1], -by)
 
     def _headway(self, *slots: Slot) -> int:
         """Return the most that the channels on the way of some slots ask for, µs, at least 1."""
@@ -286,18 +239,22 @@ class Cures:
     def _in_state(self, item: LostItem) -> Iterator[Attempt]:
         """Hold a state of the diverter for the whole arrival, or let the item come while it holds."""
         slot = self._network.slots[item.slot]
-        channel = next(c for c in self._flow.channels if c.id == slot.route.passes[-1].channel)
+        channel = last_channel(slot, self._flow)
         branches = channel.to.by_state if isinstance(channel.to, Diverter) else ()
-        sized = [entry for branch in branches for entry in self._holding(branch, slot)]
-        yield from (attempt for _, attempt in sorted(sized, key=lambda entry: entry[0]))
+        for more in self._amounts(place_of(item, self._network, self._flow), 0):
+            sized = [entry for branch in branches for entry in self._holding(branch, slot, more)]
+            yield from (attempt for _, attempt in sorted(sized, key=lambda entry: entry[0]))
 
-    def _holding(self, branch: Branch, slot: Slot) -> Iterator[tuple[int, Attempt]]:
-        """Yield attempts with their sizes, µs, to bring a branch's state and an item's window together."""
+    def _holding(self, branch: Branch, slot: Slot, more: int) -> Iterator[tuple[int, Attempt]]:
+        """Yield attempts with their sizes, µs, to bring a branch's state and an item's window together.
+
+        more: what is to be left at the ends, µs.
+        """
         cycle, (earliest, latest) = self._clock.cycle_us, slot.route.window
         for interval in self._states(branch.state) or ():
             begin, length = self._clock.offset(interval.span.start), self._clock.offset(interval.span.length)
             since = (slot.phase_us + earliest - begin) % cycle
-            after, before = since + latest - earliest - length, cycle - since
+            after, before = since + latest - earliest - length + more, cycle - since + more
             refs = self._blocks_in(branch.state, (interval,))
             if after > 0:
                 yield from ((after, attempt) for attempt in self._edged(ended, refs[-1:], after))
@@ -328,10 +285,8 @@ class Cures:
         return time_us * TURN / self._clock.cycle_us * turns
 
 
-def _name(finding: Finding) -> tuple[object, ...]:
-    """Name what a finding is about, the same before and after an edit."""
-    where = [finding.facts.get(key) for key in ("magazine", "channel", "outlet", "full")]
-    return (finding.rule, frozenset(finding.lanes), *where)
+def _cure(attempt: Attempt) -> Cure:
+    return Cure(sentence=attempt.sentence, edit=attempt.edit, arguments=attempt.arguments)
 
 
 def _can_be_given(plan: Plan) -> bool:

@@ -16,6 +16,8 @@ from shaftscore.judge.flow.clock import CycleClock, microseconds
 from shaftscore.judge.flow.engine import RunWatch, State
 from shaftscore.judge.flow.network import Network
 from shaftscore.model import Channel
+from shaftscore.rules.headway import room
+from shaftscore.rules.times import LinearSpan
 
 
 @dataclass(frozen=True)
@@ -71,17 +73,16 @@ def _near(channel: Channel, arrivals: list[_Arrival], clock: CycleClock) -> Iter
     cycle, headway = clock.cycle_us, microseconds(channel.headway_s)
     ring = sorted(arrivals, key=lambda arrival: arrival.earliest % cycle)
     for place, first in enumerate(ring):
-        reach = first.latest - first.earliest + headway
+        here = LinearSpan(0, first.latest - first.earliest)
         for ahead in range(1, len(ring) + 1):
             second = ring[(place + ahead) % len(ring)]
             lap = cycle if place + ahead >= len(ring) else 0
             behind = second.earliest % cycle + lap - first.earliest % cycle
-            if behind >= reach:
+            left = room(here, LinearSpan(behind, behind + second.latest - second.earliest), headway)
+            if left >= 0:
                 break
             least = (first.earliest + behind - second.earliest) // cycle
-            yield NearMeeting(
-                channel.id, first.slot, second.slot, least, least + (reach - behind - 1) // cycle
-            )
+            yield NearMeeting(channel.id, first.slot, second.slot, least, least + (-left - 1) // cycle)
 
 
 class Meetings(RunWatch):

@@ -149,7 +149,7 @@ class Needs:
     @property
     def drawn_per_min(self) -> float:
         """What the magazine's own gates are meant to draw, items a minute."""
-        return self._drawn * US_PER_MIN / self.network.clock.cycle_us
+        return float(self._drawn * self.network.clock.speed_rpm)
 
     def rate_per_min(self, near_per_min: float | None = None) -> float | None:
         """Return the smallest rate of its supply, up to 0.1 per min, with which it holds; None for none.

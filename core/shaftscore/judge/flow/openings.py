@@ -19,8 +19,9 @@ from typing import Literal, Protocol
 from shaftscore.base.angles import Arcs
 from shaftscore.judge.flow.clock import CycleClock, microseconds
 from shaftscore.model import Gate
-from shaftscore.rules.items import meant_by
-from shaftscore.rules.opening import let_out
+from shaftscore.rules.items import leaves_after, meant_by
+from shaftscore.rules.opening import let_out, reload_rooms
+from shaftscore.rules.times import LinearSpan
 
 MOST_SLOTS = 200_000
 """Most slots of one gate in one turn; a gate with more is not simulated."""
@@ -118,21 +119,20 @@ def _reloaded(spans: list[Timed], order: list[int], place: int, states: Stated, 
     begin = spans[order[place]][0]
     before, length = spans[order[place - 1]]
     since = before + length - (0 if place else clock.cycle_us)
-    return max(0, *(_shared(since, begin, _timed(r, clock), clock.cycle_us) for r in states.reload), 0)
+    between = LinearSpan(since, begin)
+    return max(0, *(_shared(between, stay, clock) for stay in states.reload), 0)
 
 
-def _shared(since: int, until: int, timed: Timed, cycle: int) -> int:
-    """Return the longest stretch that a repeating interval shares with one from `since` to `until`."""
-    begin, length = timed
-    return max(
-        min(until, begin + lap + length) - max(since, begin + lap) for lap in (-2 * cycle, -cycle, 0, cycle)
-    )
+def _shared(between: LinearSpan[int], stay: StateSpan, clock: CycleClock) -> int:
+    """Return how long a repeating interval reloads at the longest between two openings, µs."""
+    if stay.span.is_full:
+        return between.end - between.start
+    begin, length = _timed(stay, clock)
+    starts = (begin + lap * clock.cycle_us for lap in (-2, -1, 0, 1))
+    return max(min(reload_rooms(LinearSpan(start, start + length), between)) for start in starts)
 
 
 def slot_times(gate: Gate, opening: GateOpening) -> Iterator[int]:
     """Yield the times of an opening's slots, µs after the start of the turn in which it begins."""
-    if gate.mode == "single":
-        yield from (opening.begin_us,) * opening.slots
-    else:
-        item_us = microseconds(gate.item_s)
-        yield from (opening.begin_us + item_us * (step + 1) for step in range(opening.slots))
+    item_us = microseconds(gate.item_s)
+    yield from (opening.begin_us + leaves_after(gate, item_us, number) for number in range(opening.slots))

@@ -24,6 +24,8 @@ from shaftscore.judge.flow.engine import RunWatch
 from shaftscore.judge.flow.network import Network, Slot
 from shaftscore.model import Flow
 from shaftscore.rules.items import reach
+from shaftscore.rules.outlet import rank, room
+from shaftscore.rules.times import LinearSpan
 
 
 @dataclass(frozen=True)
@@ -37,9 +39,14 @@ class Came:
     latest_us: int
 
     @property
+    def window(self) -> LinearSpan[int]:
+        """When it comes, from its earliest to its latest, µs."""
+        return LinearSpan(self.earliest_us, self.latest_us)
+
+    @property
     def place(self) -> int:
-        """Twice the middle of its window."""
-        return self.earliest_us + self.latest_us
+        """By what it is put in order: twice the middle of its window."""
+        return rank(self.window)
 
 
 @dataclass(frozen=True)
@@ -90,7 +97,9 @@ def _swapped(items: Sequence[Came]) -> Mismatch | None:
     latest: dict[str, Came] = {}
     for item in items:
         for other in latest.values():
-            if other.name != item.name and (other.latest_us > item.earliest_us or other.place == item.place):
+            # Two that come at one instant could come either way: no slack says so, room(0) is kept.
+            tied = other.place == item.place
+            if other.name != item.name and (room(other.window, item.window) < 0 or tied):
                 return Mismatch(item, other.name, "swap", other)
         if item.name not in latest or latest[item.name].latest_us < item.latest_us:
             latest[item.name] = item

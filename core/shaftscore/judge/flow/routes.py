@@ -14,12 +14,15 @@ from typing import Literal
 
 from shaftscore.judge.flow.clock import CycleClock, microseconds
 from shaftscore.judge.flow.openings import StateSpan
-from shaftscore.model import Branch, Channel, Flow, State
+from shaftscore.model import Channel, Flow, State
+from shaftscore.rules import diverter
+from shaftscore.rules.items import onward
+from shaftscore.rules.times import LinearSpan
 
 States = Callable[[State], tuple[StateSpan, ...] | None]
 """Intervals of a state, master angles; None where they are not known (the lane has no motion)."""
 
-Lost = Literal["none", "two", "round"]
+Lost = diverter.Undecided | Literal["round"]
 """Why an item is misrouted: the diverter in no state, in two, or a way that goes round for ever."""
 
 
@@ -67,61 +70,44 @@ class ChannelRoutes:
     def route(self, to: str | None, leaves_us: int) -> Route:
         """Follow an item that leaves for `to` at an offset of the cycle."""
         passes: list[Pass] = []
-        earliest = latest = 0
+        window = LinearSpan(0, 0)
         here, lost = to or "", None
         while here in self.channels:
             channel = self.channels[here]
             if len(passes) > len(self.channels):
                 return Route(tuple(passes), "", "round")
-            earliest += microseconds(channel.travel_min_s)
-            latest += microseconds(channel.travel_max_s)
-            passes.append(Pass(channel.id, earliest, latest))
-            here, lost, known = self._next(channel, leaves_us + earliest, latest - earliest)
+            window = onward(window, microseconds(channel.travel_min_s), microseconds(channel.travel_max_s))
+            passes.append(Pass(channel.id, window.start, window.end))
+            here, lost, known = self._next(channel, onward(window, leaves_us, leaves_us))
             if lost is not None or not known:
                 return Route(tuple(passes), "", lost, known)
         return Route(tuple(passes), here)
 
-    def _next(self, channel: Channel, at_us: int, width_us: int) -> tuple[str, Lost | None, bool]:
-        """Decide where a channel leads an item that arrives from `at_us` on for `width_us`."""
+    def _next(self, channel: Channel, window: LinearSpan[int]) -> tuple[str, Lost | None, bool]:
+        """Decide where a channel leads an item that arrives in a window, µs from the start of a turn."""
         if isinstance(channel.to, str):
             return channel.to, None, True
-        held, touched = [], []
+        takes, touches = [], []
         for branch in channel.to.by_state:
             intervals = self.states(branch.state)
             if intervals is None:
                 return "", None, False
-            held += [branch] * self._holds(intervals, at_us, width_us)
-            touched += [branch] * self._touches(intervals, at_us, width_us)
-        return (*_decided(held, touched), True)
+            found = [self._beside(interval, window) for interval in intervals]
+            takes += [branch] * any(min(diverter.inside(window, held)) >= 0 for held, _ in found)
+            touches += [branch] * any(min(diverter.clear(window, *both)) < 0 for both in found)
+        return (*diverter.decided(takes, touches), True)
 
-    def _holds(self, intervals: tuple[StateSpan, ...], at_us: int, width_us: int) -> bool:
-        """Return whether one of the intervals lasts through the whole window."""
-        return any(
-            interval.span.is_full or self._since(interval, at_us) + width_us <= self._length(interval)
-            for interval in intervals
-        )
+    def _beside(
+        self, interval: StateSpan, window: LinearSpan[int]
+    ) -> tuple[LinearSpan[int], LinearSpan[int]]:
+        """Return the repeat of an interval that starts last before a window does, and the next one, µs.
 
-    def _touches(self, intervals: tuple[StateSpan, ...], at_us: int, width_us: int) -> bool:
-        """Return whether one of the intervals shares more than an end with the window."""
-        return any(
-            interval.span.is_full
-            or self._since(interval, at_us) < self._length(interval)
-            or self.clock.cycle_us - self._since(interval, at_us) < width_us
-            for interval in intervals
-        )
-
-    def _since(self, interval: StateSpan, at_us: int) -> int:
-        """Return the time from the interval's last begin to `at_us`."""
-        return (at_us - self.clock.offset(interval.span.start)) % self.clock.cycle_us
-
-    def _length(self, interval: StateSpan) -> int:
-        start = interval.span.start
-        return self.clock.offset(start + interval.span.length) - self.clock.offset(start)
-
-
-def _decided(held: list[Branch], touched: list[Branch]) -> tuple[str, Lost | None]:
-    """Take the one branch that holds throughout, unless another one with another end holds in part."""
-    if not held:
-        return "", "none"
-    ends = {branch.to for branch in held} | {branch.to for branch in touched}
-    return (held[0].to, None) if len(ends) == 1 else ("", "two")
+        One that lasts the whole turn covers the window.
+        """
+        if interval.span.is_full:
+            return window, window
+        offset, cycle = self.clock.offset, self.clock.cycle_us
+        begin = offset(interval.span.start)
+        start = window.start - (window.start - begin) % cycle
+        end = start + offset(interval.span.start + interval.span.length) - begin
+        return LinearSpan(start, end), LinearSpan(start + cycle, end + cycle)

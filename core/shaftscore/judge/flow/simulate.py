@@ -15,6 +15,7 @@ from shaftscore.judge.flow.needs import Needs
 from shaftscore.judge.flow.network import Network
 from shaftscore.judge.flow.observed import Observed, Observer
 from shaftscore.judge.flow.openings import StateSpan
+from shaftscore.judge.flow.reserve import Reserve, Survived
 from shaftscore.judge.flow.result import CHECKED, FlowResult, MagazineResult
 from shaftscore.judge.flow.routes import States
 from shaftscore.judge.flow.work import MOST_ITEMS, NEEDS_STEPS, WorkBudget, WorkSpentError
@@ -41,12 +42,14 @@ def simulate(
     *,
     speed_rpm: float | None = None,
     lanes: Collection[str] | None = None,
+    survived: Survived | None = None,
 ) -> FlowResult:
     """Simulate the flow of a project.
 
     states: returns the intervals of the gates' and diverters' states, master angles. max_turns: the run
     ends after this many. speed_rpm: instead of the project's. lanes: look at the gates of these lanes
-    alone, and at what lies within them. Other rates and travels: give a project with other records.
+    alone, and at what lies within them. survived: returns the error, degrees, that a place must survive, for
+    cures that hold with it. Other rates and travels: give a project with other records.
     Raises ValueError if the project has no flow, shaftscore.base.errors.Cancelled if progress does.
     """
     if project.flow is None:
@@ -57,7 +60,7 @@ def simulate(
     observer = Observer(max_turns, None if lanes is None else frozenset(lanes))
     observed = observer.observe(project, clock, asked, Share(progress, 0.0, 0.4))
     magazines = _magazines(observed, max_turns, Share(progress, 0.4, 0.7))
-    cures = Cures(project, clock, asked, observer, observed)
+    cures = Cures(Reserve(project, clock, survived), asked, observer, observed)
     findings = (
         *cures.cured(observed.judged, Share(progress, 0.7, 1.0)),
         *_left_out(observed, magazines, cures),

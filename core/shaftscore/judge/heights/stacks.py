@@ -26,7 +26,7 @@ from shaftscore.solution import Solution
 from shaftscore.solution.incremental import Incremental
 from shaftscore.stack.followers import roller_band
 from shaftscore.stack.plan import Layer, StackPlan, stack_plan
-from shaftscore.stack.thickness import edge_chamfer_mm
+from shaftscore.stack.thickness import bottom_chamfer_mm, edge_chamfer_mm
 
 
 @dataclass(frozen=True, eq=False)
@@ -93,7 +93,8 @@ def machine_heights(solution: Solution, kept: Incremental | None = None) -> tupl
 
 def _kept(project: Project, stack: Stack, lanes: list[Lane], kept: Incremental) -> StackHeights:
     discs = project.discs_of(stack)
-    records = [record for lane in (*discs, *lanes) for record in (lane.id, lane.disc, lane.follower)]
+    both = (*discs, *lanes)
+    records = [record for lane in both for record in (lane.id, lane.disc, lane.follower, lane.parts)]
     hosts = [lane.disc_of for lane in lanes]
     reads = (stack, project.tolerances, project.print, len(discs), *records, *hosts)
 
@@ -145,4 +146,4 @@ def _rim(project: Project, lane: Lane, disc: HeightBand) -> HeightBand:
     chamfer = edge_chamfer_mm(host)
     if host.follower.closure == "groove":
         return rim(HeightBand(disc.top_mm - host.disc.groove_depth_mm, disc.top_mm), 0.0, chamfer)
-    return rim(disc, max(chamfer, project.print.foot_chamfer_mm), chamfer)
+    return rim(disc, bottom_chamfer_mm(project.print, host), chamfer)

@@ -23,7 +23,7 @@ ANGLED = ("bevel", "worm")
 
 def reverses(stage: Stage) -> bool:
     """Return whether a stage turns its driven shaft against its driver."""
-    return bool(stage.reverses) if stage.kind in ANGLED else stage.kind in REVERSING
+    return bool(stage.reverses_used) if stage.kind in ANGLED else stage.kind in REVERSING
 
 
 def ratio(drive: Drive) -> float:

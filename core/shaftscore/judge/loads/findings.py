@@ -14,6 +14,7 @@ from shaftscore.judge.findings import Cure, Finding, Severity, found
 from shaftscore.judge.loads import drive as train
 from shaftscore.judge.loads.extreme import Extreme
 from shaftscore.judge.loads.forces import guide_factor
+from shaftscore.judge.loads.gears import GEAR_RULES, gear_findings
 from shaftscore.judge.loads.lane import LaneLoads
 from shaftscore.judge.loads.machine import MachineLoads
 from shaftscore.judge.loads.spring_cures import stronger
@@ -24,7 +25,7 @@ from shaftscore.model import Drive, TranslatingRoller
 LOAD_RULES = ("float", *SPRING_RULES, "contact-stress", "self-locking", "acceleration-jump")
 """Rules judged for lanes with a load."""
 
-DRIVE_RULES = ("overload", "wrong-hand", "off-speed")
+DRIVE_RULES = ("overload", *GEAR_RULES, "wrong-hand", "off-speed")
 """Rules judged for a project with a drive."""
 
 OFF_SPEED = 0.02
@@ -172,7 +173,7 @@ def worst_step(loads: LaneLoads) -> tuple[float, float, float] | None:
 
 
 def drive_findings(machine: MachineLoads, friction_nm: Reals | None = None) -> Iterator[Finding]:
-    """Judge the drive, where the project has one: peak torque, sense and speed.
+    """Judge the drive, where the project has one: peak torque, teeth, sense and speed.
 
     friction_nm: (n,) N·m over `GRID` of the shafts' bearings at the master shaft, added to the loads'.
     """
@@ -183,6 +184,7 @@ def drive_findings(machine: MachineLoads, friction_nm: Reals | None = None) -> I
     if (peak := machine.camshaft.peak_with(friction_nm)) is not None and isfinite(peak.value):
         # Where a guide locks no drive is strong enough; self-locking says so.
         yield from _overload(drive, peak)
+    yield from gear_findings(machine.project, None if peak is None else peak.value)
     if (turn := train.shaft_turn(drive)) != shaft.turn:
         cure = Cure(sentence="Reverse the motor, or one more external mesh.")
         if drive.source.kind == "crank":

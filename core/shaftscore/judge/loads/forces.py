@@ -29,6 +29,7 @@ from shaftscore.kinematics.followers import Reals, lift_of
 from shaftscore.kinematics.profiles import Kinematics
 from shaftscore.kinematics.profiles.pieces import Flags
 from shaftscore.model import Follower, Lane, Load, TranslatingFlat, TranslatingRoller
+from shaftscore.model.driven import driven_follower
 
 ROLLER_FRICTION = 0.05
 """Contact friction of a roller where none is given (the file format's default)."""
@@ -90,7 +91,7 @@ class Forces:
         """Return what the load reads, (4, n) at the roller or the output, and the ratio to the roller."""
         if self.load.at == "roller":
             return self.at.lift, np.ones_like(self.at.lift[0])
-        return self.output, output_ratio(self.lane.follower, self.output[0])
+        return self.output, output_ratio(driven_follower(self.lane), self.output[0])
 
     @cached_property
     def steady_n(self) -> Reals:
@@ -124,7 +125,7 @@ class Forces:
         free = -self.steady_n / (mass * self._carried[1])
         if self.load.at == "output":
             return np.asarray(free)
-        ratio = output_ratio(self.lane.follower, self.output[0])
+        ratio = output_ratio(driven_follower(self.lane), self.output[0])
         return np.asarray(free * ratio + (self.output[2] - ratio * self.at.lift[2]) * self.omega**2)
 
     @cached_property

@@ -7,7 +7,7 @@ from shaftscore.judge.checks.margin import Margin
 from shaftscore.judge.report.areas import AREA_OF, CHANCE, RULES_OF
 from shaftscore.judge.report.causes import FoldedFindings
 from shaftscore.judge.report.coverage import AREAS, AreaCoverage, Coverage, CoverageState, coverage_of
-from shaftscore.judge.report.examine import Report, examine, examine_as_drawn
+from shaftscore.judge.report.examine import PARTS_RULES, Report, examine, examine_as_drawn, examine_parts
 from shaftscore.judge.report.json_object import report_json
 from shaftscore.judge.report.migrated import migrated_text
 from shaftscore.judge.report.verdict import coverage_text, verdict_json, verdict_lines, verdict_text
@@ -18,6 +18,7 @@ __all__ = [
     "AREA_OF",
     "CHANCE",
     "FULL",
+    "PARTS_RULES",
     "QUICK",
     "RULES_OF",
     "AreaCoverage",
@@ -31,6 +32,7 @@ __all__ = [
     "coverage_text",
     "examine",
     "examine_as_drawn",
+    "examine_parts",
     "migrated_text",
     "report_json",
     "verdict_json",

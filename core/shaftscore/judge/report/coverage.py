@@ -210,7 +210,7 @@ def _heights(project: Project) -> AreaCoverage:
     lanes = _with_followers(project)
     beside = [stack for stack in _with_parts(project) if _count_on(project, stack, lanes) > 1]
     own = _stated(project, "heights", "followers_set", beside)
-    levers = [lane for lane in lanes if lane.follower.arm_thickness_mm is None]
+    levers = [lane for lane in lanes if lane.arm_thickness_mm is None]
     missing = [f"lanes[{project.lane_index[lane.id]}].follower.arm_thickness_mm" for lane in levers]
     return _area("heights", [*own.missing, *missing], int(bool(project.lanes)), own.count)
 

@@ -13,7 +13,7 @@ from functools import cached_property, partial
 
 from shaftscore.edits import BlockRef
 from shaftscore.judge.bodies import Nearest, nearest_of, parts_of
-from shaftscore.judge.checks import CHECKS, Memo, run_checks
+from shaftscore.judge.checks import BETWEEN_LANES, CHECKS, LANE_RULES, Memo, run_checks
 from shaftscore.judge.checks.base import CureBudget
 from shaftscore.judge.checks.cures import Attempt, tried
 from shaftscore.judge.checks.margin import Margin, rule_margins, smallest_of
@@ -21,9 +21,11 @@ from shaftscore.judge.findings import Cure, Finding, Severity
 from shaftscore.judge.fits import StackFit, stack_fits
 from shaftscore.judge.fits.findings import FIT_RULES, fit_findings, needs_loads
 from shaftscore.judge.flow import FlowResult, WorkBudget, run_of_copy, simulate
+from shaftscore.judge.flow.reserve import Survived
 from shaftscore.judge.heights import HEIGHT_RULES, StackHeights, height_findings, machine_heights
 from shaftscore.judge.loads import MachineLoads, machine_loads
 from shaftscore.judge.loads.findings import DRIVE_RULES, LOAD_RULES, drive_findings, lane_findings
+from shaftscore.judge.loads.gears import gear_material
 from shaftscore.judge.report import chance as chances
 from shaftscore.judge.report.causes import CausePlace, FoldedFindings, TriedCopy, fold, kept_folds
 from shaftscore.judge.report.coverage import Coverage, coverage_of
@@ -31,8 +33,10 @@ from shaftscore.judge.report.effects import built_effects
 from shaftscore.judge.shaft import MachineShafts, machine_shafts
 from shaftscore.judge.shaft.findings import SHAFT_RULES, shaft_findings
 from shaftscore.judge.spread import NO_EFFECTS, BuiltEffects, Spread
+from shaftscore.judge.spread.slacks import PlaceErrors, rule_slacks
 from shaftscore.kinematics.motion.states import StateInterval
 from shaftscore.model import Flow, LevelState, Project, RangeState
+from shaftscore.rules.project import Kind
 from shaftscore.solution import Solution, solve, work_left
 from shaftscore.solution.incremental import FULL, NOTHING, ExaminationStage, Incremental, Kept, Reads
 
@@ -143,13 +147,35 @@ AS_DRAWN_STEPS = 2_000_000
 """Steps of the flow's run of a machine that is examined as drawn."""
 
 
-def examine_as_drawn(project: Project, previous: Report | None = None) -> Report:
+def examine_as_drawn(
+    project: Project, previous: Report | None = None, between: Callable[[], object] | None = None
+) -> Report:
     """Solve and judge a project as drawn: without chance, cures, or what magazines would need.
 
     For searches that try many machines: a fraction of the work of `examine`, and the same errors.
-    previous: a report of a similar project; what did not change is taken from it.
+    previous: a report of a similar project; what did not change is taken from it. between: called between
+    the steps of the work, which ends with what it raises.
     """
-    return _Examination(project, previous, FULL, None, False, WorkBudget(AS_DRAWN_STEPS)).report()
+    budget = WorkBudget(AS_DRAWN_STEPS)
+    return _Examination(project, previous, FULL, None, False, budget).report(between or _go_on)
+
+
+def _go_on() -> None:
+    """Do nothing between the steps of an examination."""
+
+
+PARTS_RULES = frozenset((*LANE_RULES, *LOAD_RULES))
+"""Rules that `examine_parts` judges for the lanes that it is asked for."""
+
+
+def examine_parts(project: Project, previous: Report | None, lanes: Collection[str]) -> Report:
+    """Solve and judge parts of a project as drawn: rules between lanes, the flow, and some lanes.
+
+    For searches that try many machines that differ little in all else: a small part of the work of
+    `examine_as_drawn`, and some of its findings. previous: a report of a similar project. lanes: those whose
+    motions, discs and forces are judged.
+    """
+    return _Examination(project, previous, FULL, None, False, WorkBudget(AS_DRAWN_STEPS)).parts(lanes)
 
 
 COPY_STEPS = 400_000
@@ -189,26 +215,32 @@ class _Examination:
         self.cures, self.copy = cures, copy
         slow = stage is FULL and cures
         self.kept = Incremental(before.kept if before else NOTHING, stage, whole_only=slow)
-        self.memo = Memo(self.kept, CureBudget(slow))
+        self.memo = Memo(self.kept, CureBudget(slow, none=copy is not None))
         self.solution = solve(project, before.solution if before else None, self.lanes)
 
-    def report(self) -> Report:
-        """Judge everything."""
+    def report(self, between: Callable[[], object] = _go_on) -> Report:
+        """Judge everything; between: called between the steps."""
         project, solution, kept, memo = self.project, self.solution, self.kept, self.memo
+        between()
         run = self._flow()
         loads = machine_loads(solution, kept)
+        between()
         shafts = machine_shafts(solution, loads, kept) if self.lanes is None else None
         heights = machine_heights(solution, kept)
         fits = stack_fits(solution, kept)
-        findings = [
-            *run_checks(CHECKS, solution, memo),
-            *self._flow_findings(run),
-            *_load_findings(loads, memo),
-            *height_findings(heights, solution, memo),
-            *self._drive_findings(loads, shafts),
-            *self._fit_findings(fits, loads),
-            *self._shaft_findings(shafts),
-        ]
+        findings: list[Finding] = []
+        judges: tuple[Callable[[], Iterable[Finding]], ...] = (
+            lambda: run_checks(CHECKS, solution, memo),
+            lambda: self._flow_findings(run),
+            lambda: _load_findings(loads, memo),
+            lambda: height_findings(heights, solution, memo),
+            lambda: self._drive_findings(loads, shafts),
+            lambda: self._fit_findings(fits, loads),
+            lambda: self._shaft_findings(shafts),
+        )
+        for judge in judges:
+            between()
+            findings += judge()
         errors = sum(finding.severity is Severity.ERROR for finding in findings)
         effects = built_effects(loads, shafts) if self.copy is None else NO_EFFECTS
         chance = self._chance(run, loads, effects, errors)
@@ -231,6 +263,26 @@ class _Examination:
             effects=effects,
         )
 
+    def parts(self, lanes: Collection[str]) -> Report:
+        """Judge the rules between lanes and the flow, and of some lanes motions, discs and forces."""
+        run = self._flow()
+        loads = machine_loads(self.solution, self.kept)
+        findings = [
+            *run_checks(BETWEEN_LANES, self.solution, self.memo, lanes),
+            *self._flow_findings(run),
+            *_load_findings(loads, self.memo, lanes),
+        ]
+        return Report(
+            project=self.project,
+            solution=self.solution,
+            findings=tuple(sorted(findings, key=lambda finding: finding.order)),
+            checked=(),
+            flow=run.result,
+            flow_project=run.project,
+            loads=loads,
+            kept=self.kept.now,
+        )
+
     def _flow(self) -> _FlowRun:
         """Run the flow, or take the last result where it still holds, or where there is no time for it."""
         flow = self.project.flow
@@ -251,7 +303,8 @@ class _Examination:
 
         if self.copy is not None:
             return _FlowRun(run_of_copy(project, states, self.copy, self.lanes), project)
-        return _FlowRun(simulate(project, states, lanes=self.lanes), project)
+        survived = None if self.lanes is not None else _survived(solution)
+        return _FlowRun(simulate(project, states, lanes=self.lanes, survived=survived), project)
 
     def _flow_findings(self, run: _FlowRun) -> Iterable[Finding]:
         """Return the flow's findings; of an older project's those whose lanes and blocks are still there."""
@@ -276,7 +329,9 @@ class _Examination:
         if self.lanes is not None or loads.drive is None:
             return ()
         bent = () if shafts is None else tuple(shafts.found.values())
-        reads = (loads.drive, self.project.shaft, loads.camshaft, *bent)
+        project = self.project
+        wheels = (project.stacks[0], project.materials, project.frame, gear_material(project)[0])
+        reads = (loads.drive, project.shaft, loads.camshaft, *wheels, *bent)
 
         def judge() -> Iterable[Finding]:
             return drive_findings(loads, None if shafts is None else shafts.friction_nm())
@@ -332,9 +387,25 @@ class _FlowRun:
 
 
 def _flow_reads(solution: Solution, flow: Flow) -> Reads:
-    """Return what the flow's result depends on: its record, the speed, and the lanes that decide it."""
+    """Return what the flow's result depends on: its record, the speed, and the lanes that decide it.
+
+    Its cures also keep the rules between lanes, and hold with the tolerances and the fits.
+    """
+    project = solution.project
     lanes = [solution.lanes.get(lane_id) for lane_id in sorted(flow.lanes)]
-    return (flow, solution.project.shaft.speed_rpm, *lanes)
+    return (flow, project.shaft.speed_rpm, project.rules, project.tolerances, project.stacks, *lanes)
+
+
+def _survived(solution: Solution) -> Survived:
+    """Return the errors that places of a solution must survive; they are computed when first asked for."""
+    known: list[PlaceErrors] = []
+
+    def survived(kind: Kind, what: str, lanes: Collection[str]) -> float:
+        if not known:
+            known.append(PlaceErrors(rule_slacks(solution)))
+        return known[0].of(kind, what, lanes, 0.0)
+
+    return survived
 
 
 def _is_there(finding: Finding, project: Project) -> bool:
@@ -345,9 +416,13 @@ def _is_there(finding: Finding, project: Project) -> bool:
     )
 
 
-def _load_findings(loads: MachineLoads, memo: Memo) -> Iterator[Finding]:
-    """Yield the findings of each lane's loads, kept while they are the same."""
+def _load_findings(
+    loads: MachineLoads, memo: Memo, lanes: Collection[str] | None = None
+) -> Iterator[Finding]:
+    """Yield the findings of each lane's loads, kept while they are the same; of some lanes where given."""
     for lane_id, lane in loads.lanes.items():
+        if lanes is not None and lane_id not in lanes:
+            continue
         yield from memo.keep(("strain", lane_id), (lane,), partial(lane_findings, lane_id, lane))
 
 

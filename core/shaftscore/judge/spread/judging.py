@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -16,6 +16,9 @@ from shaftscore.model import Project
 from shaftscore.rules.items import supply_of
 from shaftscore.rules.project import Judged, Key, Kind, rules_of
 from shaftscore.rules.times import LOST, RulePlace
+
+STRIDE = 16
+"""So many rules are judged between two looks at whether the person stops it."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -53,16 +56,28 @@ class JudgedRule:
 
 
 def judge(
-    machines: Machines, flow: FlowResult | None, wanted: Collection[Key] | None = None
+    machines: Machines,
+    flow: FlowResult | None,
+    wanted: Collection[Key] | None = None,
+    between: Callable[[], object] | None = None,
 ) -> tuple[JudgedRule, ...]:
-    """Judge every rule of the project that limits anything; those in `wanted` alone, unless it is None."""
+    """Judge every rule of the project that limits anything; those in `wanted` alone, unless it is None.
+
+    between: called between some rules and others; the work ends with what it raises.
+    """
     needed = None if flow is None else needed_rates(machines.project, flow)
     found = (
         JudgedRule(kind, what, tuple(parts))
         for kind, what, parts in (*rules_of(machines, needed), *_springs(machines))
         if wanted is None or (kind, what) in wanted
     )
-    return tuple(judged for judged in found if judged.parts)
+    judged: list[JudgedRule] = []
+    for number, one in enumerate(found):
+        if between is not None and number % STRIDE == 0:
+            between()
+        if one.parts:
+            judged.append(one)
+    return tuple(judged)
 
 
 def needed_rates(project: Project, result: FlowResult) -> dict[str, float]:

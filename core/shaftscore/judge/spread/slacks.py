@@ -6,8 +6,10 @@ spreads by 10 % is less than a half degree between two discs.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import TypeVar
 
 import numpy as np
 
@@ -59,21 +61,69 @@ def rule_slacks(
     *,
     loads: MachineLoads | None = None,
     effects: BuiltEffects = NO_EFFECTS,
+    between: Callable[[], object] | None = None,
 ) -> tuple[RuleSlack, ...]:
     """Return all places of all rules that limit the nominal machine, rule by rule in the project's order.
 
     flow: the nominal machine's result, for the rates that it needs. loads: of the same solution; computed
-    where a stack needs them if None. effects: what bends and twists.
+    where a stack needs them if None. effects: what bends and twists. between: called between rules; the
+    work ends with what it raises.
     """
     drawn = draw_machines(solution, 1, loads=loads, effects=replace(effects, fails={}))
     every = sources(drawn.errors)
-    places = _Places(drawn, flow, every)
+    places = _Places(drawn, flow, every, between)
     return places.slacks()
 
 
 def least_normalised(slacks: Sequence[RuleSlack]) -> RuleSlack | None:
     """Return the place with the least normalised slack, the smaller slack among equals; None of none."""
     return min(slacks, key=lambda one: (one.normalised, one.slack_deg), default=None)
+
+
+@dataclass(frozen=True, eq=False)
+class PlaceErrors:
+    """The errors that places must survive, by the rule and the lanes of a place."""
+
+    slacks: Sequence[RuleSlack]
+
+    def of(self, kind: Kind, what: str, lanes: Iterable[str], unknown: float) -> float:
+        """Return the error, degrees, of the worst place between some lanes.
+
+        Of lanes that have no place yet, that of the rule's worst; `unknown` where nothing is known.
+        """
+        key = (kind, what)
+        return self._by_lanes.get((key, frozenset(lanes)), self._by_rule.get(key, unknown))
+
+    @cached_property
+    def _by_lanes(self) -> dict[tuple[Key, frozenset[str]], float]:
+        return _worst((one, (one.key, frozenset(one.lanes))) for one in self.slacks)
+
+    @cached_property
+    def _by_rule(self) -> dict[Key, float]:
+        return _worst((one, one.key) for one in self.slacks)
+
+
+Named = TypeVar("Named", bound=Hashable)
+
+
+def _worst(places: Iterable[tuple[RuleSlack, Named]]) -> dict[Named, float]:
+    """Return the error of the worst place of each name, degrees.
+
+    That is the largest one; of a magazine, whose places wait up to a turn for what they survive, that of the
+    place which is the tightest for its error.
+    """
+    found: dict[Named, RuleSlack] = {}
+    for one, name in places:
+        other = found.get(name)
+        if other is None or _is_worse(one, other):
+            found[name] = one
+    return {name: one.error_deg for name, one in found.items()}
+
+
+def _is_worse(one: RuleSlack, other: RuleSlack) -> bool:
+    if one.kind == "stock":
+        return one.normalised < other.normalised
+    return one.error_deg > other.error_deg
 
 
 _Place = tuple[Kind, str, tuple[str, ...], float, float]
@@ -83,8 +133,14 @@ _Place = tuple[Kind, str, tuple[str, ...], float, float]
 class _Places:
     """The places of all rules, judged in machines with one error each, some sources at a time."""
 
-    def __init__(self, drawn: Machines, flow: FlowResult | None, every: Sequence[ErrorSource]) -> None:
-        self._drawn, self._flow, self._every = drawn, flow, every
+    def __init__(
+        self,
+        drawn: Machines,
+        flow: FlowResult | None,
+        every: Sequence[ErrorSource],
+        between: Callable[[], object] | None = None,
+    ) -> None:
+        self._drawn, self._flow, self._every, self._between = drawn, flow, every, between
         self._sigmas = np.array([source.sigma for source in every])
 
     def slacks(self) -> tuple[RuleSlack, ...]:
@@ -105,7 +161,7 @@ class _Places:
         draws = one_at_a_time(errors, some, self._every)
         machines = Machines(self._drawn.solution, replace(errors, draws=draws), runs=self._drawn.runs)
         found: dict[_Place, Floats] = {}
-        for rule in judge(machines, self._flow):
+        for rule in judge(machines, self._flow, between=self._between):
             for part in rule.parts:
                 nominal, built = (float(part.slack_deg[row]) for row in range(FIRST_ROWS))
                 place = (rule.kind, rule.what, part.lanes, nominal, built)

@@ -37,6 +37,7 @@ from shaftscore.kinematics.motion.segments import Dwell, Segment, TurnSpline, sc
 from shaftscore.kinematics.motion.states import StateInterval, level_intervals, range_intervals
 from shaftscore.kinematics.profiles import Profile
 from shaftscore.model import Lane, LevelState, RangeState
+from shaftscore.model.driven import driven_follower
 from shaftscore.model.lanes import Follower
 
 Bools = npt.NDArray[np.bool_]
@@ -201,7 +202,7 @@ class LaneRuns:
         return tuple(self._made())
 
     def _made(self) -> Iterator[_Run]:
-        begin, follower = self.motion.segments[0].start_deg, self.lane.follower
+        begin, follower = self.motion.segments[0].start_deg, driven_follower(self.lane)
         for number, segment in enumerate(self.motion.segments):
             curve, length = segment.curve, segment.length_deg
             ends = (0.0, 1.0) if curve is None or length == 0 else curve.runs
@@ -266,7 +267,7 @@ class LaneRuns:
 
     def _wanted(self, state: LevelState | RangeState, errors: LaneErrors) -> Wanted:
         low, high = self.limits(state)
-        follower, height = self.lane.follower, errors.height_mm
+        follower, height = driven_follower(self.lane), errors.height_mm
         lows = [_lift_at(follower, low - offset) - height for offset in errors.outputs_mm]
         highs = [_lift_at(follower, high - offset) - height for offset in errors.outputs_mm]
         nominal = (float(_lift_at(follower, low)), float(_lift_at(follower, high)))

@@ -27,6 +27,7 @@ from shaftscore.kinematics.motion.no_motion import NoMotion
 from shaftscore.kinematics.motion.segments import Dwell, Move, Segment
 from shaftscore.kinematics.motion.surroundings import Surroundings
 from shaftscore.model import Lane, SwingingRoller
+from shaftscore.model.driven import driven_follower
 
 
 class DropWay(NamedTuple):
@@ -199,8 +200,8 @@ def _why_not(lane: Lane, move: Move, around: Surroundings | None) -> str:
         return "in a groove, which holds the follower"
     if lane.load is None:
         return "without a load, which pulls the follower down"
-    if lane.follower.link is not None:
-        return "through a linkage's table"
+    if driven_follower(lane).link is not None:
+        return "through a linkage"
     return ""
 
 

@@ -19,7 +19,7 @@ from shaftscore.kinematics.profiles.build import (
 from shaftscore.kinematics.profiles.limits import LaneLimits, limits_of
 from shaftscore.kinematics.profiles.places import Flank, ProfilePlace, Undercut
 from shaftscore.kinematics.profiles.profile import Profile
-from shaftscore.kinematics.profiles.shortest import shortest_move
+from shaftscore.kinematics.profiles.shortest import fits_in, shortest_move
 from shaftscore.kinematics.profiles.sizing import Base
 from shaftscore.kinematics.profiles.trace import DiscPlacement, Kinematics
 
@@ -34,6 +34,7 @@ __all__ = [
     "ProfilePlace",
     "Undercut",
     "build_profile",
+    "fits_in",
     "largest",
     "limits_of",
     "may_drop",

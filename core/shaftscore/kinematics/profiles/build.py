@@ -17,6 +17,7 @@ from shaftscore.kinematics.profiles.profile import Profile
 from shaftscore.kinematics.profiles.sizing import Base, Drops, Sizing, given_base, sizing_of, smallest_base
 from shaftscore.kinematics.profiles.trace import DiscPlacement
 from shaftscore.model.base import replaced
+from shaftscore.model.driven import driven_follower
 from shaftscore.model.lanes import Follower, Lane
 from shaftscore.model.project import Project
 
@@ -60,7 +61,7 @@ def edge_of(motion: MotionSource) -> MotionSource:
 def sizing_for(project: Project, lane: Lane, motion: MotionSource) -> Sizing:
     """Set up how a lane's disc is sized; raises LinkRangeError if its link is too short."""
     placement, limits = placement_of(project, lane), limits_of(project, lane)
-    return sizing_of(lane.follower, placement, edge_of(motion), limits, _drops_of(project, lane))
+    return sizing_of(driven_follower(lane), placement, edge_of(motion), limits, _drops_of(project, lane))
 
 
 def may_drop(lane: Lane) -> bool:
@@ -183,11 +184,12 @@ def _ridden(project: Project, rider: Lane, motion: MotionSource) -> Profile | No
         return NoProfile("kind", f"{host.label}, whose disc it rides on, has no motion")
     base = _base(project, host, sizing_for(project, host, own), None)
     there = replace(placement_of(project, host), station_deg=rider.station_deg)
-    return _profile(sizing_of(rider.follower, there, edge_of(motion), limits_of(project, rider)), base)
+    follower = driven_follower(rider)
+    return _profile(sizing_of(follower, there, edge_of(motion), limits_of(project, rider)), base)
 
 
 def _field(lane: Lane, name: str) -> object:
-    return getattr(lane.follower, name, None)
+    return getattr(driven_follower(lane), name, None)
 
 
 def _profile(sizing: Sizing, base: Base) -> Profile:

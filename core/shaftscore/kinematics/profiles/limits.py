@@ -87,7 +87,7 @@ def clearing(stack: Stack, lane: Lane) -> tuple[float, str]:
 
 def _reaches_beside(stack: Stack, lane: Lane) -> bool:
     """Return whether a lane's follower is taller than its disc: its roller, its body or with its lever."""
-    if lane.follower.arm_thickness_mm is not None:
+    if lane.arm_thickness_mm is not None:
         return True
     return max(stack.follower_height_mm or 0.0, lane.follower.width_mm or 0.0) > lane.disc.thickness_mm
 

@@ -46,11 +46,9 @@ def shortest_move(
     its link.
     """
     tried = replace(move, law=law, mirrored=_mirrored(law, move)) if law else move
-    given = base_radius_mm or lane.disc.base_radius_mm
 
     def excess(length_deg: float) -> float:
-        sizing = sizing_for(project, lane, _alone(tried, length_deg))
-        return _least_excess(sizing, radii_to_try(sizing) if given == "auto" else np.array([given]))
+        return _excess(project, lane, _alone(tried, length_deg), base_radius_mm)
 
     lengths = np.geomspace(SHORTEST_DEG, LONGEST_DEG, TRIES)
     before = excess(SHORTEST_DEG)
@@ -62,6 +60,20 @@ def shortest_move(
             return root(excess, float(short), float(long), before, after)
         before = after
     return None
+
+
+def fits_in(
+    project: Project, lane: Lane, move: Move, length_deg: float, base_radius_mm: float | None = None
+) -> bool:
+    """Return whether a move keeps its lane's limits in an angle, degrees; see `shortest_move`."""
+    return _excess(project, lane, _alone(move, length_deg), base_radius_mm) <= 0
+
+
+def _excess(project: Project, lane: Lane, alone: LaneMotion, base_radius_mm: float | None) -> float:
+    """Return by how much a move alone is over its lane's limits, a share of them; none at 0 or less."""
+    given = base_radius_mm or lane.disc.base_radius_mm
+    sizing = sizing_for(project, lane, alone)
+    return _least_excess(sizing, radii_to_try(sizing) if given == "auto" else np.array([given]))
 
 
 def _mirrored(law: Law, move: Move) -> bool:

@@ -1,7 +1,8 @@
 """The plan view of a part as lines, for every format that draws: as seen from the top, mm.
 
 Layers: `cut` (contour and bore), `groove` (its flanks), `mark` (middle lines of what is engraved), `dog`
-(pegs, for what is pressed in or milled) and `centre` (centre lines; the zero mark lies on the horizontal
+(pegs, for what is pressed in or milled), `step` (edges of
+what stands on the part or is cut to a depth) and `centre` (centre lines; the zero mark lies on the horizontal
 one). Shapes are nominal: corrections for a printer do not belong to a laser or a mill.
 """
 
@@ -15,7 +16,7 @@ import numpy as np
 from shaftscore.make.solids import MadePart
 from shaftscore.stack import BulgePath
 
-LAYERS = ("cut", "groove", "mark", "dog", "centre")
+LAYERS = ("cut", "groove", "mark", "dog", "step", "centre")
 """Layers in the order in which they are drawn."""
 
 OVERHANG_MM = 3.0
@@ -39,6 +40,7 @@ def lines_of(part: MadePart) -> Iterator[PlanLine]:
         closed["groove"] = (part.groove.inner_path, part.groove.outer_path)
     if part.dogs is not None:
         closed["dog"] = part.dogs.pegs
+    closed["step"] = tuple(body.path for body in (*part.raised, *part.sunk))
     for layer, paths in closed.items():
         yield from (PlanLine(layer, path.vertices, path.bulges, closed=True) for path in paths)
     for stroke in part.marks.strokes:

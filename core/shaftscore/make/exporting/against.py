@@ -11,12 +11,13 @@ import hashlib
 import json
 import stat
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from shaftscore.base.errors import ExportError
 from shaftscore.base.progress import Progress, Share, Silent
 from shaftscore.judge.report import QUICK, examine
+from shaftscore.make.assembly import AssemblyProof, assembly_of
 from shaftscore.make.exporting.changes import Changes, changes_since
 from shaftscore.make.exporting.formats import FORMATS, missing, planned_files, planned_for
 from shaftscore.make.exporting.gather import gather
@@ -29,8 +30,8 @@ from shaftscore.make.files.order import MakeOrder
 from shaftscore.make.proof import READERS, DiscProof, FileFault, FileVerdict, FitProof, Judge, unreadable
 from shaftscore.model import Project
 
-SHAPED = 0.3
-"""Fraction of the work at which all parts are shaped."""
+SHAPED, READ = 0.3, 0.9
+"""Fractions of the work at which all parts are shaped, and all files read."""
 
 CHUNK = 1 << 20
 """So many bytes are hashed at a time."""
@@ -68,23 +69,26 @@ class FolderCheck:
     """What was found in a folder.
 
     against: name of the project with which files were compared, None without one. more: faults that are not
-    of a file that the manifest names. files: in the order of the manifest.
+    of a file that the manifest names. files: in the order of the manifest. assembly: what was found of all
+    parts put together, None without a project or where no part was read back.
     """
 
     folder: Path
     against: str | None
     files: tuple[FileCheck, ...]
     more: tuple[FileFault, ...] = field(default=())
+    assembly: AssemblyProof | None = None
 
     @property
     def found(self) -> tuple[FileFault, ...]:
-        """All faults."""
+        """All faults of files."""
         return (*self.more, *(fault for file in self.files for fault in file.faults))
 
     @property
     def faults(self) -> tuple[str, ...]:
-        """All faults, a line each."""
-        return tuple(fault.text for fault in self.found)
+        """All faults, those of the assembly too, a line each."""
+        together = () if self.assembly is None else self.assembly.faults
+        return (*(fault.text for fault in self.found), *(fault.what for fault in together))
 
     @property
     def proofs(self) -> tuple[DiscProof, ...]:
@@ -114,12 +118,14 @@ def check_folder(
 ) -> FolderCheck:
     """Compare every file of an earlier export with its hash, and its parts with the project or the manifest.
 
-    full: compare lifts at the finest step, and read every body by itself. Raises ExportError if there is no
-    export in the folder, or the project has nothing to make.
+    full: compare lifts at the finest step, read every body by itself, and turn the assembly through the cycle
+    in steps of 1°. Raises ExportError if there is no export in the folder, or the project has nothing to
+    make.
     """
     progress = progress or Silent()
     manifest, more = _manifest(folder)
     judge = Judge(full=full)
+    order = None
     if project is None:
         look = _recorded(manifest, judge)
         entries, wrong = _entries(manifest)
@@ -127,12 +133,19 @@ def check_folder(
         order = _order(project, progress)
         look = _planned(order, judge)
         entries, wrong = _entries(manifest) if not more else (_guessed(order, folder), [])
-    share = Share(progress, SHAPED if project else 0.0, 1.0)
+    share = Share(progress, SHAPED if project else 0.0, READ if project else 1.0)
     files = []
     for number, entry in enumerate(entries):
         share.report(number / len(entries), f"Reading {entry['name']}")
         files.append(_checked(folder, entry, look))
-    return FolderCheck(folder, None if project is None else project.name, tuple(files), (*more, *wrong))
+    found = FolderCheck(folder, None if project is None else project.name, tuple(files), (*more, *wrong))
+    return found if order is None else replace(found, assembly=_assembly(found, order, judge, progress))
+
+
+def _assembly(found: FolderCheck, order: MakeOrder, judge: Judge, progress: Progress) -> AssemblyProof | None:
+    """Prove the assembly of the parts that were read back."""
+    fits = [fit for file in found.files for fit in file.fits]
+    return assembly_of(order, judge.bodies, fits, Share(progress, READ, 1.0), full=judge.full)
 
 
 def _no_export(folder: Path) -> str:

@@ -12,9 +12,10 @@ from types import MappingProxyType
 from shaftscore.base.errors import ExportError
 from shaftscore.base.wording import did_you_mean
 from shaftscore.make import sheet
-from shaftscore.make.files import dxf, step, stl, svg, tables, threemf
+from shaftscore.make.files import dxf, step, stl, svg, tables, template_dxf, threemf
 from shaftscore.make.files.names import is_export_name
 from shaftscore.make.files.order import MakeOrder, Planned
+from shaftscore.make.sheet import template
 from shaftscore.make.solids.exact import has_kernel
 
 FORMATS: Mapping[str, Callable[[MakeOrder], list[Planned]]] = MappingProxyType(
@@ -22,10 +23,10 @@ FORMATS: Mapping[str, Callable[[MakeOrder], list[Planned]]] = MappingProxyType(
         "3mf": threemf.plan,
         "stl": stl.plan,
         "step": step.plan,
-        "dxf": dxf.plan,
+        "dxf": lambda order: [*dxf.plan(order), *template_dxf.plan(order)],
         "svg": svg.plan,
         "csv": tables.plan,
-        "pdf": sheet.plan,
+        "pdf": lambda order: [*sheet.plan(order), *template.plan(order)],
     }
 )
 """The formats that exist, in the order in which they are written."""

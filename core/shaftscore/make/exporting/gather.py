@@ -9,15 +9,27 @@ from functools import partial
 from shaftscore.base.errors import ExportError
 from shaftscore.base.progress import Progress
 from shaftscore.judge.report import Report
+from shaftscore.layout.frame import machine_frame
+from shaftscore.layout.frame_plan import BOTH, FrameError, FramePlan
 from shaftscore.make import sheet
 from shaftscore.make.exporting.outcome import FaultyProjectError
 from shaftscore.make.exporting.states import own_spans
 from shaftscore.make.files import step
-from shaftscore.make.files.order import MakeOrder, OrderedPart
+from shaftscore.make.files.order import MakeOrder, OrderedPart, part_material
 from shaftscore.make.files.threemf import too_large
 from shaftscore.make.proof.mates import fit_inputs
 from shaftscore.make.solids import MadePart, SolidError, coupon_part, disc_part, spacer_part
+from shaftscore.make.solids.feet import with_feet
+from shaftscore.make.solids.followers import follower_makers
+from shaftscore.make.solids.gear import pinion_makers
+from shaftscore.make.solids.hub import hub_part
+from shaftscore.make.solids.knob import knob_part
+from shaftscore.make.solids.part import WITH_FITS
+from shaftscore.make.solids.pillar import pillar_part
+from shaftscore.make.solids.plate import plate_part
+from shaftscore.make.solids.split import SPLIT_KINDS, pieces_of
 from shaftscore.model import Lane, Project, Stack
+from shaftscore.model.materials import is_printed
 from shaftscore.solution import LaneSolution
 from shaftscore.stack import stack_plan
 
@@ -50,19 +62,37 @@ def gather(report: Report, formats: tuple[str, ...], progress: Progress, despite
     if not items:
         why = "; ".join(notes[:NAMED]) or "no lane of the project makes one"
         raise ExportError(f"there is no disc to export: {why}")
-    for make in _others(project):
-        take(_whole(make), optional=despite_errors)
-    items = _with_fits(project, items)
+    frame = _frame(report, notes, optional=despite_errors)
+    for make in (*_others(report), *_of_frame(project, frame)):
+        for made in _whole(project, make):
+            take(made, optional=despite_errors)
+    items = _with_fits(project, _with_feet(project, items))
     notes += [note for item in items for note in item.part.notes] + too_large(project, items)
-    order = MakeOrder(report, tuple(items), tuple(notes), formats)
+    order = MakeOrder(report, tuple(items), tuple(notes), formats, frame=frame)
     return replace(order, notes=(*order.notes, *step.notes(order), *sheet.notes(order)))
+
+
+def _with_feet(project: Project, items: Sequence[OrderedPart]) -> list[OrderedPart]:
+    """Return the parts with their foot chamfers; those of a coupon are the least of its stack's parts."""
+    wanted = project.print.foot_chamfer_mm
+    feet: dict[str, float] = {}
+    made = {}
+    for item in sorted(items, key=lambda item: item.part.kind == "coupon"):
+        own = feet.get(item.part.stack_id, wanted) if item.part.kind == "coupon" else wanted
+        made[item] = with_feet(item.part, own)
+        if item.part.is_on_stack:
+            feet[item.part.stack_id] = min(made[item].foot_mm, feet.get(item.part.stack_id, wanted))
+    return [replace(item, part=made[item]) for item in items]
 
 
 def _with_fits(project: Project, items: Sequence[OrderedPart]) -> list[OrderedPart]:
     """Return the parts with the fits of their stacks."""
     coupons = {item.part.stack_id for item in items if item.part.kind == "coupon"}
     fits = {stack.id: fit_inputs(project, stack, coupon=stack.id in coupons) for stack in _used(project)}
-    return [replace(item, fits=fits[item.part.stack_id]) for item in items]
+    return [
+        replace(item, fits=fits[item.part.stack_id]) if item.part.kind in WITH_FITS else item
+        for item in items
+    ]
 
 
 def _disc(report: Report, lane: Lane) -> OrderedPart | str:
@@ -96,10 +126,41 @@ def _spacers(project: Project) -> Iterator[tuple[Stack, int]]:
             yield stack, count
 
 
-def _others(project: Project) -> Iterator[Callable[[], MadePart]]:
-    """Yield what makes the spacers and the fit coupon of each stack."""
+def _others(report: Report) -> Iterator[Callable[[], MadePart]]:
+    """Yield what makes spacers and fit coupons, the parts of followers, hubs and pinions."""
+    project = report.project
     yield from (partial(spacer_part, project, stack, count) for stack, count in _spacers(project))
     yield from (partial(coupon_part, project, stack) for stack in _used(project))
+    yield from follower_makers(report.solution)
+    yield from _train(project)
+
+
+def _train(project: Project) -> Iterator[Callable[[], MadePart]]:
+    """Yield what makes the hub of each stack that has one, and the pinions of the stages with a module."""
+    yield from (partial(hub_part, project, stack) for stack in _used(project) if stack.hub is not None)
+    yield from pinion_makers(project)
+
+
+def _frame(report: Report, notes: list[str], *, optional: bool) -> FramePlan | None:
+    """Lay out the frame and note what it says; raises FaultyProjectError if it cannot be, unless optional."""
+    try:
+        frame = machine_frame(report.solution)
+    except FrameError as error:
+        if not optional:
+            raise FaultyProjectError(f"no frame: {error}; nothing was written") from error
+        notes.append(f"no frame: {error}")
+        return None
+    notes += () if frame is None else frame.notes
+    return frame
+
+
+def _of_frame(project: Project, frame: FramePlan | None) -> Iterator[Callable[[], MadePart]]:
+    """Yield what makes the plates, the pillars and the knob."""
+    if frame is None:
+        return
+    yield from (partial(plate_part, project, frame, side) for side in BOTH)
+    yield partial(pillar_part, project, frame)
+    yield partial(knob_part, project, frame.shafts[0].stack)
 
 
 def _is_empty(solved: LaneSolution) -> bool:
@@ -112,9 +173,14 @@ def _used(project: Project) -> Iterator[Stack]:
     return (stack for stack in project.stacks if project.discs_of(stack))
 
 
-def _whole(make: Callable[[], MadePart]) -> OrderedPart | str:
-    """Make a part that no follower runs on, or say why it cannot be made."""
+def _whole(project: Project, make: Callable[[], MadePart]) -> list[OrderedPart | str]:
+    """Make a part that no follower runs on, in pieces where it is printed and too large for the bed.
+
+    In its place is the reason where it cannot be made.
+    """
     try:
-        return OrderedPart(make(), None, ())
+        part = make()
+        whole = part.kind not in SPLIT_KINDS or not is_printed(part_material(project, part))
+        return [OrderedPart(one, None, ()) for one in ((part,) if whole else pieces_of(project, part))]
     except SolidError as error:
-        return str(error)
+        return [str(error)]

@@ -27,7 +27,9 @@ from shaftscore.base.tolerance import (
 from shaftscore.make.exporting.outcome import RemovedFile
 from shaftscore.make.exporting.staging import MANIFEST_NAME
 from shaftscore.make.exporting.trusted import read_entries, trusted_names
-from shaftscore.make.files.order import OrderedPart, Planned
+from shaftscore.make.files.estimate import PrintEstimate, assumptions, summed
+from shaftscore.make.files.order import MakeOrder, OrderedPart, Planned
+from shaftscore.make.files.plate_loads import plate_loads
 from shaftscore.make.proof import DiscProof, FileVerdict, FitProof, recorded_shape, shape_of
 from shaftscore.make.solids.exact import left_out
 
@@ -52,7 +54,8 @@ LIMITS = {
 class FileEntry:
     """One file: its name, format, the codes of the parts in it, size and SHA-256.
 
-    copies: where each copy is built, (x, y, z) mm by code; empty for a format that does not say.
+    copies: where each copy is built, (x, y, z) mm by code, then the angle of a turned one, degrees; empty for
+    a format that does not say.
     """
 
     name: str
@@ -67,12 +70,15 @@ class FileEntry:
 class PartEntry:
     """One part (a spacer has no lane): the hash of its inputs, its own files, and what the proofs found.
 
+    kind: as in `MadePart`.
     shape: what it should be (`make.proof.recorded_shape`); printed_shape: the same with the corrections for a
     printer, None if there are none. exact_without: what its exact solid leaves out. fit: how far the part in
-    each file can turn and shift.
+    each file can turn and shift. estimate: what one of it needs on a printer, None if no file of the export
+    serves one.
     """
 
     code: str
+    kind: str
     name: str
     lane: str | None
     stack: str
@@ -85,6 +91,7 @@ class PartEntry:
     printed_shape: Mapping[str, object] | None
     exact_without: tuple[str, ...]
     fit: tuple[Mapping[str, object], ...] = ()
+    estimate: Mapping[str, object] | None = None
 
 
 def file_entry(file: Planned, data: bytes) -> FileEntry:
@@ -114,12 +121,15 @@ def kept_entry(entry: Mapping[str, object]) -> FileEntry:
     )
 
 
-def part_entry(item: OrderedPart, files: Sequence[FileEntry], verdict: FileVerdict) -> PartEntry:
-    """Describe a part; files and verdict are those of the whole export."""
+def part_entry(
+    item: OrderedPart, files: Sequence[FileEntry], verdict: FileVerdict, need: PrintEstimate | None = None
+) -> PartEntry:
+    """Describe a part; files and verdict are those of the whole export; need: what one of it needs."""
     part = item.part
     shape, corrected = (recorded_shape(shape_of(part, made)) for made in ("drawn", "printed"))
     return PartEntry(
         code=part.code,
+        kind=part.kind,
         name=part.label,
         lane=part.lane_id,
         stack=part.stack_id,
@@ -136,7 +146,31 @@ def part_entry(item: OrderedPart, files: Sequence[FileEntry], verdict: FileVerdi
         printed_shape=None if corrected == shape else corrected,
         exact_without=left_out(part),
         fit=tuple(fit_entry(fit) for fit in verdict.fits if fit.part == part.code),
+        estimate=None if need is None else estimate_entry(need),
     )
+
+
+def estimate_entry(need: PrintEstimate) -> dict[str, object]:
+    """Return what is needed on a printer, for the manifest; an unknown mass is null."""
+    mass = None if need.mass_g is None else round(need.mass_g, 1)
+    return {"mass_g": mass, "hours": round(need.hours, 3), "filament_m": round(need.filament_m, 2)}
+
+
+def estimates_entry(order: MakeOrder) -> dict[str, object] | None:
+    """Return the plates and what each needs, for the manifest; None if no file serves a printer."""
+    if not serves_printer(order):
+        return None
+    loads = plate_loads(order)
+    return {
+        "assumptions": assumptions(order.report.project.print),
+        "plates": [{"parts": dict(load.counts), **estimate_entry(load.estimate)} for load in loads],
+        "all": estimate_entry(summed(load.estimate for load in loads)),
+    }
+
+
+def serves_printer(order: MakeOrder) -> bool:
+    """Return whether an order holds files that need the bodies for a printer."""
+    return bool({"3mf", "stl", "csv", "pdf"}.intersection(order.formats))
 
 
 def proof_entry(proof: DiscProof) -> dict[str, object]:
@@ -175,12 +209,13 @@ def manifest_of(
     removed: Iterable[RemovedFile] = (),
     verdict: Mapping[str, object] | None = None,
     fits: Iterable[Mapping[str, object]] = (),
+    estimates: Mapping[str, object] | None = None,
 ) -> dict[str, object]:
     """Gather the manifest, as it reads back from its file.
 
     program: hash of the project's saved form. removed: files of the export before that are gone. verdict:
     what was found, and what of the machine was described, when it was written. fits: what the parts of each
-    stack are put on (`make.proof.mates`).
+    stack are put on (`make.proof.mates`). estimates: what the plates need (`estimates_entry`).
     """
     gathered = {
         "format": MANIFEST_FORMAT,
@@ -196,6 +231,7 @@ def manifest_of(
         "removed": [asdict(file) for file in removed],
         "verdict": dict(verdict or {}),
         "fits": list(fits),
+        "estimates": estimates,
     }
     read_back: dict[str, object] = json.loads(manifest_bytes(gathered))
     return read_back

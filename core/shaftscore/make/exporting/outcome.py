@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from shaftscore.base.errors import Cancelled, ExportError, ShaftscoreError
+from shaftscore.make.assembly import AssemblyProof
 from shaftscore.make.exporting.changes import Changes
 from shaftscore.make.proof import DiscProof, FitProof
 
@@ -55,11 +56,12 @@ class RemovedFile:
 class ExportResult:
     """What an export wrote.
 
-    out: the folder. files: names of the files written, in order. kept: names of old files that serve as
-    well. manifest: what manifest.json holds. proofs: one a disc in a file that its follower was run over.
-    changes: against the export before. notes: what could not be made. left: names of old files of
-    other formats, which are still true. removed: old files that are not. verdict: the lines of the verdict
-    on the project. fits: one a fit of a part in a file.
+    out: the folder. files: names of the files written, in order. kept: names of old files that serve as well.
+    manifest: what manifest.json holds. proofs: one a disc in a file that its follower was run over. changes:
+    against the export before. notes: what could not be made. left: names of old files of other formats, which
+    are still true. removed: old files that are not. verdict: the lines of the verdict on the project. fits:
+    one a fit of a part in a file. assembly: what was found of all parts put together, None where no part was
+    read back.
     """
 
     out: Path
@@ -73,6 +75,7 @@ class ExportResult:
     removed: tuple[RemovedFile, ...] = ()
     verdict: tuple[str, ...] = ()
     fits: tuple[FitProof, ...] = ()
+    assembly: AssemblyProof | None = None
 
 
 def exit_code(error: ShaftscoreError | None) -> int:

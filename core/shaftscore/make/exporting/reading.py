@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-from shaftscore.make.files.order import OrderedPart, Planned
+from shaftscore.make.files.order import MADE, OrderedPart, Planned
 from shaftscore.make.proof import (
     OWN_READERS,
     READERS,
@@ -21,12 +21,12 @@ from shaftscore.make.proof import (
 def verdict_of(
     file: Planned, path: Path, items: Sequence[OrderedPart], judge: Judge, *, own: bool = False
 ) -> FileVerdict:
-    """Read a planned file back from a path and judge it; nothing is found of a format without parts.
+    """Read a planned file back from a path and judge it; nothing is found of a file without parts.
 
     items: the parts that its own should be like, by their codes. own: this process wrote the file a moment
     ago. Raises OSError if it cannot be read.
     """
-    if file.format not in READERS:
+    if file.format not in READERS or not file.items:
         return FileVerdict()
     codes = {item.part.code for item in file.items}
     tasks = [item.task(file.format) for item in items if item.part.code in codes]
@@ -48,4 +48,6 @@ def judged(
         contents = read(path, tasks[0].code if tasks else "", len(tasks))
     except RimError as error:
         return FileVerdict(faults=(unreadable(path.name, error),))
+    if MADE[kind] == "printed":
+        judge.keep_bodies(contents, tasks)
     return judge.judge(contents, tasks, copies)

@@ -11,8 +11,11 @@ from shaftscore.make.files.order import MADE
 from shaftscore.make.proof import ExpectedCopies, ExpectedPart, PartShape, PartTask, read_shape
 from shaftscore.make.proof.fits import FitTask
 from shaftscore.make.proof.mates import FitInputs, read_inputs
+from shaftscore.make.proof.placing import QUARTER_DEG, Place
 from shaftscore.make.proof.shape import Made
 from shaftscore.make.solids.coupon import is_coupon
+from shaftscore.make.solids.exact import FEET
+from shaftscore.make.solids.part import WITH_FITS
 
 Entry = Mapping[str, Any]
 """An object of a manifest."""
@@ -24,6 +27,14 @@ def _recorded_fits(manifest: Entry) -> dict[str, Entry] | None:
     if not isinstance(found, list):
         return None
     return {str(entry["stack"]): entry for entry in found if isinstance(entry, dict) and "stack" in entry}
+
+
+def _place(x: float, y: float, z: float, turn_deg: float = 0.0) -> Place:
+    """Return a recorded place; raises ValueError where it is turned by anything but a quarter turn."""
+    if turn_deg not in (0.0, QUARTER_DEG):
+        raise ValueError(f"{turn_deg!r} is no quarter turn")
+    at = (float(x), float(y), float(z))
+    return (*at, QUARTER_DEG) if turn_deg else at
 
 
 class RecordedParts:
@@ -59,7 +70,7 @@ class RecordedParts:
 
         Raises ExportError if they are recorded and cannot be read.
         """
-        if self._fits is None:
+        if self._fits is None or self._entries[code].get("kind", "disc") not in WITH_FITS:
             return ()
         stack = str(self._entries[code].get("stack"))
         if stack not in self._fits:
@@ -89,6 +100,8 @@ class RecordedParts:
             shape,
             strokes=() if "its marks" in without else shape.strokes,
             chamfer_mm=0.0 if "its chamfers" in without else shape.chamfer_mm,
+            foot_mm=0.0 if FEET in without else shape.foot_mm,
+            tip_mm=0.0 if FEET in without else shape.tip_mm,
         )
 
     def copies(self, kind: str, entry: Entry) -> ExpectedCopies | None:
@@ -100,8 +113,7 @@ class RecordedParts:
             return None
         try:
             places = {
-                str(code): tuple((float(x), float(y), float(z)) for x, y, z in found)
-                for code, found in entry["copies"].items()
+                str(code): tuple(_place(*place) for place in found) for code, found in entry["copies"].items()
             }
         except (KeyError, TypeError, ValueError, AttributeError) as error:
             name = entry.get("name")

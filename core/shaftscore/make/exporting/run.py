@@ -15,6 +15,7 @@ from shaftscore.base.progress import Progress, Share, Silent
 from shaftscore.base.wording import counted
 from shaftscore.judge.findings import Finding, Severity, words
 from shaftscore.judge.report import Report, examine, verdict_json, verdict_lines
+from shaftscore.make.assembly import AssemblyProof, assembly_json, assembly_of
 from shaftscore.make.exporting.changes import Changes, changes_since, kept_file
 from shaftscore.make.exporting.formats import FORMATS, chosen_formats, planned_files, planned_for
 from shaftscore.make.exporting.gather import gather
@@ -22,6 +23,7 @@ from shaftscore.make.exporting.left import LeftFiles, left_files, program_hash, 
 from shaftscore.make.exporting.manifest import (
     FileEntry,
     copies_of,
+    estimates_entry,
     file_entry,
     kept_entry,
     manifest_bytes,
@@ -29,6 +31,7 @@ from shaftscore.make.exporting.manifest import (
     owned_names,
     part_entry,
     read_manifest,
+    serves_printer,
 )
 from shaftscore.make.exporting.outcome import (
     AnotherMachineError,
@@ -40,7 +43,8 @@ from shaftscore.make.exporting.outcome import (
 from shaftscore.make.exporting.owner import refuse_another
 from shaftscore.make.exporting.reading import verdict_of
 from shaftscore.make.exporting.staging import Staging, staging
-from shaftscore.make.files.order import MakeOrder, Planned
+from shaftscore.make.files.estimate import PrintEstimate
+from shaftscore.make.files.order import MakeOrder, OrderedPart, Planned
 from shaftscore.make.proof import DiscProof, FileVerdict, FitProof, Judge
 from shaftscore.make.solids import SolidError
 from shaftscore.model import Project
@@ -50,6 +54,9 @@ NAMED = 3
 
 SHAPED, PLACED = 0.2, 1.0
 """Fractions of the work at which all parts are shaped, and all files written."""
+
+MADE_SHARE = 0.9
+"""Fraction of the work on the files at which all are made and read back; the assembly is proved then."""
 
 
 def export_project(
@@ -116,13 +123,16 @@ def _write(
     stage.refuse_foreign([file.name for file in planned if file.name not in kept], owned)
     left = left_files(before, stage.out, order, changes)
     made = _Making(order, stage, kept)
-    made.make_all(planned, progress)
+    made.make_all(planned, Share(progress, 0.0, MADE_SHARE))
     notes = (*order.notes, *_judge(order, made.verdicts))
+    assembly = made.assembly(Share(progress, MADE_SHARE, 1.0))
+    notes = (*notes, *_judge_assembly(order, assembly))
     progress.report(1.0, "Putting the files in place")
     removed = _removed(other or (), left, superseded(before, stage.out, order, made.files), made.files)
     proofs = (*made.proofs, *left.proofs)
     verdict = FileVerdict(proofs=proofs, fits=made.fits)
-    manifest = _manifest(order, [*made.files, *left.kept], verdict, notes, removed)
+    together = None if assembly is None else assembly_json(assembly)
+    manifest = _manifest(order, [*made.files, *left.kept], verdict, notes, removed) | {"assembly": together}
     kept_names = tuple(entry.name for entry in made.kept.values())
     stage.commit(manifest_bytes(manifest), owned.difference(kept_names, left.names))
     written = tuple(file.name for file in planned if file.name not in made.kept)
@@ -138,6 +148,7 @@ def _write(
         removed=removed,
         verdict=verdict_lines(order.report),
         fits=made.fits,
+        assembly=assembly,
     )
 
 
@@ -181,14 +192,20 @@ def _manifest(
     return manifest_of(
         order.report.project.name,
         [name for name in FORMATS if name in there],
-        [part_entry(item, files, verdict) for item in order.items],
+        [part_entry(item, files, verdict, _need(order, item)) for item in order.items],
         files,
         notes,
         program=program_hash(order),
         removed=removed,
         verdict=verdict_json(order.report),
         fits=[found.recorded() for found in order.stack_fits],
+        estimates=estimates_entry(order),
     )
+
+
+def _need(order: MakeOrder, item: OrderedPart) -> PrintEstimate | None:
+    """Return what a part needs on a printer, None if no file of the order serves one."""
+    return item.estimate(order.report.project) if serves_printer(order) else None
 
 
 def _kept(
@@ -217,6 +234,10 @@ class _Making:
     def fits(self) -> tuple[FitProof, ...]:
         """What was found of the fits so far."""
         return tuple(fit for verdict in self.verdicts for fit in verdict.fits)
+
+    def assembly(self, progress: Progress) -> AssemblyProof | None:
+        """Prove the assembly of what was read back, at a few angles; None where nothing was."""
+        return assembly_of(self._order, self._judge.bodies, self.fits, progress)
 
     def make_all(self, planned: Sequence[Planned], progress: Progress) -> None:
         """Make all files but those that are kept, and judge all of them."""
@@ -259,8 +280,7 @@ def _judge(order: MakeOrder, verdicts: Sequence[FileVerdict]) -> list[str]:
     Such a disc is only here because the export was asked for despite them: an undercut disc cannot
     do what its program says, and the errors have said so.
     """
-    errors = (finding for finding in order.report.findings if finding.severity is Severity.ERROR)
-    faulty = {lane for finding in errors for lane in finding.lanes}
+    faulty = _faulty(order)
     lanes = {item.part.code: item.part.lane_id for item in order.items}
     faults = [fault for verdict in verdicts for fault in verdict.faults]
     failed = [fault for fault in faults if lanes.get(fault.part) not in faulty]
@@ -269,6 +289,28 @@ def _judge(order: MakeOrder, verdicts: Sequence[FileVerdict]) -> list[str]:
         place = _place(failed[0].part, lanes, verdicts)
         raise ProofError(f"the files do not do what the program says, nothing was written: {said}", place)
     return [fault.text for fault in faults]
+
+
+def _faulty(order: MakeOrder) -> set[str]:
+    """Return the ids of lanes with errors of their own."""
+    errors = (finding for finding in order.report.findings if finding.severity is Severity.ERROR)
+    return {lane for finding in errors for lane in finding.lanes}
+
+
+def _judge_assembly(order: MakeOrder, assembly: AssemblyProof | None) -> list[str]:
+    """Raise ProofError unless the parts go together; a fault of lanes with errors of their own is noted."""
+    faults = () if assembly is None else assembly.faults
+    faulty = _faulty(order)
+    failed = [fault for fault in faults if not faulty.intersection(fault.lanes)]
+    if failed:
+        said = _first([fault.what for fault in failed])
+        first = failed[0]
+        place = None
+        if first.lanes and first.worst_deg is not None:
+            lane = order.report.solution.lanes[first.lanes[0]]
+            place = lane.lane.id, first.worst_deg * lane.turns
+        raise ProofError(f"the parts do not go together, nothing was written: {said}", place)
+    return [fault.what for fault in faults]
 
 
 def _place(

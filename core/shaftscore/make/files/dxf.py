@@ -6,7 +6,7 @@ Closed lines are closed LWPOLYLINEs whose arcs are true arcs. Files carry no clo
 from __future__ import annotations
 
 import io
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from typing import Any
 
@@ -17,7 +17,7 @@ from shaftscore.make.solids import MadePart
 MILLIMETRES = 4
 """The DXF format's code for millimetres in $INSUNITS."""
 
-COLOURS = {"cut": 7, "groove": 3, "mark": 5, "dog": 6, "centre": 8}
+COLOURS = {"cut": 7, "groove": 3, "mark": 5, "dog": 6, "step": 4, "centre": 8}
 """Colours of the layers in the format's index."""
 
 
@@ -32,14 +32,29 @@ def _planned(item: OrderedPart) -> Planned:
 
 def dxf_bytes(part: MadePart) -> bytes:
     """Draw a part; same part, same bytes."""
+    with new_drawing({name: (COLOURS[name], name == "centre") for name in LAYERS}) as document:
+        for line in lines_of(part):
+            _draw(document.modelspace(), line)
+        return written_drawing(document)
+
+
+@contextmanager
+def new_drawing(layers: Mapping[str, tuple[int, bool]]) -> Iterator[Any]:
+    """Yield an empty drawing in mm; write it before the block ends, so that it has no clock and no random id.
+
+    layers: colour in the format's index by name, and whether its lines are centre lines.
+    """
     with _fixed_meta_data() as ezdxf:
         document = ezdxf.new("R2010", units=MILLIMETRES)
         document.header["$MEASUREMENT"] = 1
-        _layers(document)
-        for line in lines_of(part):
-            _draw(document.modelspace(), line)
-        text = io.StringIO(newline="\n")
-        document.write(text)
+        _layers(document, layers)
+        yield document
+
+
+def written_drawing(document: Any) -> bytes:
+    """Return a drawing as the bytes of its file."""
+    text = io.StringIO(newline="\n")
+    document.write(text)
     return text.getvalue().encode("utf-8")
 
 
@@ -56,11 +71,10 @@ def _fixed_meta_data() -> Iterator[Any]:
         ezdxf.options.write_fixed_meta_data_for_testing = before
 
 
-def _layers(document: Any) -> None:
+def _layers(document: Any, layers: Mapping[str, tuple[int, bool]]) -> None:
     document.linetypes.add("CENTRE", pattern=[10.0, 6.0, -1.5, 1.0, -1.5], description="Centre ____ _ ____")
-    for name in LAYERS:
-        linetype = "CENTRE" if name == "centre" else "CONTINUOUS"
-        document.layers.add(name, color=COLOURS[name], linetype=linetype)
+    for name, (colour, is_centre) in layers.items():
+        document.layers.add(name, color=colour, linetype="CENTRE" if is_centre else "CONTINUOUS")
 
 
 def _draw(space: Any, line: PlanLine) -> None:

@@ -12,26 +12,29 @@ LONGEST = 40
 def file_stem(code: str, label: str) -> str:
     """Return `A1_oolong-tea` for code A1 and the name "Oolong téa"; the code alone if nothing is left.
 
-    Codes are unique in a project and hold A to Z and 0 to 9 only, so stems are unique too, also where
-    a disk may not distinguish capitals.
+    Codes are unique in a project and hold A to Z, 0 to 9 and hyphens only, so stems are unique too, also
+    where a disk may not distinguish capitals.
     """
     plain = unicodedata.normalize("NFKD", label).encode("ascii", "ignore").decode("ascii")
     words = re.sub(r"[^A-Za-z0-9]+", "-", plain).strip("-").lower()[:LONGEST].strip("-")
     return f"{code}_{words}" if words else code
 
 
-_CODE = r"(?:[A-Z]{1,2}[0-9]{1,2}|(?:SPACER|FIT)[0-9]{0,3})"
+_CODE = (
+    r"(?:[A-Z]{1,2}[0-9]{1,2}(?:-[LSKG])?|(?:SPACER|FIT|HUB|PINION|PILLAR|KNOB)[0-9]{0,3}|PLATE-(?:BOTTOM|TOP))"
+    r"(?:-[0-9]{1,2})?"
+)
 _WORDS = rf"(?:_[a-z0-9-]{{1,{LONGEST}}})?"
 
 _EXPORT_NAME = re.compile(
     rf"(?:{_CODE}{_WORDS}\.(?:stl|step|dxf|svg|csv)|(?:plates|assembled){_WORDS}\.3mf|parts_list\.csv"
-    r"|buildsheet_(?:a4|letter)\.pdf)\Z"
+    r"|buildsheet_(?:a4|letter)\.pdf|drill_template_(?:a4|letter)\.pdf|drill_template_(?:bottom|top)\.dxf)\Z"
 )
 """Every name that a file of an export can have; each format's are held against it when they are planned."""
 
 
 def is_code(text: str) -> bool:
-    """Return whether a text can be the code of a part: of a disc, of spacers, of a fit coupon."""
+    """Return whether a text can be the code of a part."""
     return re.fullmatch(_CODE, text) is not None
 
 

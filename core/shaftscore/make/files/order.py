@@ -9,6 +9,8 @@ from functools import cached_property
 from shaftscore.base.angles import Arcs
 from shaftscore.judge.report import Report
 from shaftscore.kinematics.profiles import Profile
+from shaftscore.layout.frame_plan import FramePlan
+from shaftscore.make.files.estimate import PrintEstimate, printed_estimate, solid_estimate
 from shaftscore.make.files.names import file_stem
 from shaftscore.make.proof import (
     DiscProof,
@@ -22,9 +24,22 @@ from shaftscore.make.proof import (
 from shaftscore.make.proof.mates import FitInputs
 from shaftscore.make.proof.shape import Made
 from shaftscore.make.solids import MadePart, Mesh, part_mesh, printed
+from shaftscore.model import Disc, Print, Project
+from shaftscore.model.materials import density_g_cm3, is_printed
 
 MADE: dict[str, Made] = {"3mf": "printed", "stl": "printed", "step": "exact", "dxf": "drawn", "svg": "drawn"}
 """How each format that holds parts holds them."""
+
+
+def part_material(project: Project, part: MadePart) -> str:
+    """Return what a part is made of: its disc's material, of other parts that of the discs beside it."""
+    if part.kind == "disc" and part.lane_id is not None:
+        return project.lane(part.lane_id).disc.material
+    if part.kind == "plate" and project.frame is not None:
+        return project.frame.material
+    discs = next((project.discs_of(stack) for stack in project.stacks if stack.id == part.stack_id), ())
+    names = [lane.disc.material for lane in discs or project.lanes if lane.has_disc]
+    return max(names, key=names.count, default=Disc().material)
 
 
 @dataclass(frozen=True, eq=False)
@@ -48,6 +63,27 @@ class OrderedPart:
     def body(self) -> Mesh:
         """The body as a printer's file holds it; made once for all formats."""
         return part_mesh(printed(self.part))
+
+    @cached_property
+    def _estimates(self) -> dict[tuple[Print, str], PrintEstimate]:
+        """What was found by `estimate`."""
+        return {}
+
+    def estimate(self, project: Project) -> PrintEstimate:
+        """Estimate what one of it needs on a printer, or only its mass where its material is not printed.
+
+        Raises SolidError if it has no closed body.
+        """
+        material = part_material(project, self.part)
+        key = project.print, material
+        if key not in self._estimates:
+            density = density_g_cm3(project, material)
+            self._estimates[key] = (
+                printed_estimate(self.body, project.print, density)
+                if is_printed(material)
+                else solid_estimate(self.body.volume / self.part.scale**2, density)
+            )
+        return self._estimates[key]
 
     @cached_property
     def _tasks(self) -> dict[Made, PartTask]:
@@ -78,7 +114,7 @@ class OrderedPart:
 class MakeOrder:
     """All that is to be written: the parts, in which formats, and what was noted on the way.
 
-    fresh: codes of the parts that have to be made, None for all of them.
+    fresh: codes of the parts that have to be made, None for all of them. frame: of the machine, if any.
     """
 
     report: Report
@@ -86,12 +122,11 @@ class MakeOrder:
     notes: tuple[str, ...]
     formats: tuple[str, ...]
     fresh: frozenset[str] | None = None
+    frame: FramePlan | None = None
 
     def of_stack(self, stack_id: str) -> tuple[OrderedPart, ...]:
         """Return the discs and spacers of a stack: what is on its shaft."""
-        return tuple(
-            item for item in self.items if item.part.stack_id == stack_id and item.part.kind != "coupon"
-        )
+        return tuple(item for item in self.items if item.part.stack_id == stack_id and item.part.is_on_stack)
 
     @property
     def stack_fits(self) -> tuple[FitInputs, ...]:

@@ -15,7 +15,14 @@ from shaftscore.make.solids import MadePart
 from shaftscore.make.solids.strokes import text_strokes
 from shaftscore.stack.paths import arc_radius
 
-COLOURS = {"cut": "#000000", "groove": "#009e73", "mark": "#0072b2", "dog": "#cc79a7", "centre": "#888888"}
+COLOURS = {
+    "cut": "#000000",
+    "groove": "#009e73",
+    "mark": "#0072b2",
+    "dog": "#cc79a7",
+    "step": "#56b4e9",
+    "centre": "#888888",
+}
 """Colours of the layers, of the palette of Okabe and Ito where they are not grey."""
 
 HAIR_MM = 0.1

@@ -13,27 +13,43 @@ from math import isfinite
 
 import numpy as np
 
-from shaftscore.make.files.order import MakeOrder, OrderedPart, Planned
+from shaftscore.make.files.angled import angled_wheels
+from shaftscore.make.files.estimate import PrintEstimate
+from shaftscore.make.files.order import MakeOrder, OrderedPart, Planned, part_material
+from shaftscore.make.files.plate_loads import plate_loads
+from shaftscore.make.files.shopping import bought
 from shaftscore.make.solids import MadePart
 from shaftscore.make.solids.hole_play import HolePlay, hole_plays
 from shaftscore.make.table import angles, columns, rows
-from shaftscore.model import Bore, Lane, Pins, Project, Rod, Stack
+from shaftscore.model import Lane, Project
 from shaftscore.model.cells import text_cell
-from shaftscore.stack import stack_plan
 
 EVERY_DEG = 1.0
 """Angle between two rows of a disc's table."""
 
 PARTS_LIST = "parts_list.csv"
 
-HEAD = ("code", "part", "what", "stack", "count", "size", "material", "revision", "files")
-"""Columns of the parts list."""
+HEAD = (
+    "code",
+    "part",
+    "what",
+    "stack",
+    "count",
+    "size",
+    "material",
+    "revision",
+    "files",
+    "mass_g",
+    "hours",
+    "filament_m",
+)
+"""Columns of the parts list; the last three are estimates for one piece, or for one build plate."""
+
+NO_ESTIMATE = ("", "", "")
+"""The last three columns of what is bought."""
 
 COUPON_HEAD = ("hole", "clearance_mm", "play_deg")
 """Columns of a coupon's table: the play is plus and minus, of one joint, in degrees of its own stack."""
-
-OVER_MM = 10.0
-"""A shaft is at least this much longer than its stack, or than the bearings' middles are apart, mm."""
 
 Row = tuple[str, ...]
 
@@ -89,70 +105,42 @@ def _csv(rows: Iterable[Sequence[object]]) -> bytes:
 
 
 def parts_list(order: MakeOrder, stems: dict[OrderedPart, str]) -> Iterator[Row]:
-    """Yield the rows of the parts list, as texts: what is printed, then what is bought."""
+    """Yield the rows of the parts list, as texts: what is printed, what is bought, then the build plates.
+
+    Raises SolidError if a part has no closed body.
+    """
     project = order.report.project
     for item in order.items:
-        yield _printed(project, item, stems[item])
-    for stack in project.stacks:
-        yield _shaft(project, stack)
-        if stack.pins is not None:
-            yield _pins(project, stack, stack.pins)
-    yield from _followers(project)
+        yield (*_printed(project, item, stems[item]), *_estimated(item.estimate(project)))
+    others = (*bought(order.report.solution, order.frame), *_followers(project), *angled_wheels(project))
+    yield from ((*row, *NO_ESTIMATE) for row in others)
+    for load in plate_loads(order):
+        row = ("", f"plate {load.number}", "build plate", "", "1", load.parts_text, "", "", "")
+        yield (*row, *_estimated(load.estimate))
+
+
+def _estimated(need: PrintEstimate) -> Row:
+    """Return mass, hours and length of filament as cells; an unknown mass is empty."""
+    mass = "" if need.mass_g is None else f"{need.mass_g:.1f}"
+    return (mass, f"{need.hours:.2f}", f"{need.filament_m:.2f}")
 
 
 def _printed(project: Project, item: OrderedPart, stem: str) -> Row:
     part = item.part
-    stack = next(stack for stack in project.stacks if stack.id == part.stack_id)
-    material = "" if part.lane_id is None else project.lane(part.lane_id).disc.material
-    size = f"{_wide(part)}, {part.thickness_mm:g} mm thick"
+    stack = next((stack.label for stack in project.stacks if stack.id == part.stack_id), "")
+    high = f"{part.top_mm:g} mm high" if part.raised else f"{part.thickness_mm:g} mm thick"
+    size = f"{_wide(part)}, {f'{part.thickness_mm:g} mm long' if part.kind == 'pillar' else high}"
     what = "fit coupon" if part.kind == "coupon" else part.kind
-    return (part.code, part.label, what, stack.label, str(part.count), size, material, part.revision, stem)
+    count, material = str(part.count), part_material(project, part)
+    return (part.code, part.label, what, stack, count, size, material, part.revision, stem)
 
 
 def _wide(part: MadePart) -> str:
     """Describe how large a part is in plan view."""
-    if part.kind == "coupon":
+    if part.kind not in ("disc", "spacer"):
         wide, deep = (float(size) for size in np.ptp(part.outline, axis=0))
         return f"{wide:.1f} x {deep:.1f} mm"
     return f"radius {float(np.hypot(*part.outline.T).max()):.2f} mm"
-
-
-def _shaft(project: Project, stack: Stack) -> Row:
-    rod, length = stack.rod, stack_plan(project, stack).height_mm + OVER_MM
-    name, material = bore_text(stack.bore), ""
-    if rod is not None:
-        length += rod.below_mm + rod.above_mm
-        name, material = rod_text(stack, rod), rod.material
-    size = f"{name}, {length:g} mm or longer"
-    return ("", f"shaft of {stack.label}", "shaft", stack.label, "1", size, material, "", "")
-
-
-def _pins(project: Project, stack: Stack, pins: Pins) -> Row:
-    length = stack_plan(project, stack).height_mm
-    size = f"diameter {pins.across_mm:g} mm, {length:g} mm or longer"
-    return ("", f"pins of {stack.label}", "pin", stack.label, str(pins.count), size, "", "", "")
-
-
-def rod_text(stack: Stack, rod: Rod) -> str:
-    """Describe the rod that a stack is stated to have: its thread, or its shape, size and tolerance."""
-    if rod.thread is not None:
-        return f"threaded rod {rod.thread}"
-    shape = rod.shape_in(stack.bore)
-    flat = rod.flat_in(stack.bore) if shape == "d" else None
-    own = Bore(shape=shape, across_mm=rod.across_mm, flat_mm=flat)
-    return f"{bore_text(own)}, {rod.tolerance_in(stack.bore)}"
-
-
-def bore_text(bore: Bore) -> str:
-    """Describe which shaft goes through a bore."""
-    flat = f", flat {bore.flat_mm:g} mm" if bore.flat_mm is not None else ""
-    names = {
-        "round": "diameter",
-        "d": "D, diameter",
-        "hex": "hexagon, across flats",
-        "square": "square, across flats",
-    }
-    return f"{names[bore.shape]} {bore.across_mm:g} mm{flat}"
 
 
 def _followers(project: Project) -> Iterator[Row]:

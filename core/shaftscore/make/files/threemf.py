@@ -21,6 +21,9 @@ from shaftscore.make.files.names import file_stem
 from shaftscore.make.files.order import MakeOrder, OrderedPart, Planned
 from shaftscore.make.files.plates import lay_out
 from shaftscore.make.proof import ExpectedCopies
+from shaftscore.make.proof.placing import QUARTER_DEG, Place, turn_of
+from shaftscore.make.solids.bed import file_size_mm, fits_bed, too_large_text
+from shaftscore.make.solids.split import SPLIT_KINDS
 from shaftscore.model import Project
 from shaftscore.stack import stack_plan
 
@@ -33,10 +36,20 @@ PLATE_GAP_MM = 20.0
 
 @dataclass(frozen=True)
 class PlacedBuild:
-    """One build of an item, moved by (x, y, z) mm."""
+    """One build of an item, moved by (x, y, z) mm; turned: by a quarter turn counterclockwise before.
+
+    plate: number of its plate from 0.
+    """
 
     item: OrderedPart
     at: tuple[float, float, float]
+    turned: bool = False
+    plate: int = 0
+
+    @property
+    def place(self) -> Place:
+        """Where it is, with the angle by which it is turned."""
+        return (*self.at, QUARTER_DEG) if self.turned else self.at
 
 
 def plan(order: MakeOrder) -> list[Planned]:
@@ -54,7 +67,7 @@ def _planned(name: str, order: MakeOrder, placed: Sequence[PlacedBuild], *, fixe
     title = order.report.project.name
     items = tuple(dict.fromkeys(place.item for place in placed))
     counts = Counter(place.item.part.code for place in placed)
-    places = {code: tuple(place.at for place in placed if place.item.part.code == code) for code in counts}
+    places = {code: tuple(one.place for one in placed if one.item.part.code == code) for code in counts}
     copies = ExpectedCopies(counts, places, fixed=fixed)
     return Planned(name, "3mf", items, lambda: threemf_bytes(title, placed), whole=True, copies=copies)
 
@@ -67,8 +80,7 @@ def on_plates(order: MakeOrder) -> list[PlacedBuild]:
     copies = [item for item in order.to_make for _ in range(item.part.count)]
     coupons = [item for item in copies if item.part.kind == "coupon"]
     first = _laid(order, coupons, 0)
-    pitch = order.report.project.print.bed_x_mm + PLATE_GAP_MM
-    plates = 1 + max((int(place.at[0] // pitch) for place in first), default=-1)
+    plates = 1 + max((place.plate for place in first), default=-1)
     return first + _laid(order, [item for item in copies if item.part.kind != "coupon"], plates)
 
 
@@ -76,19 +88,16 @@ def _laid(order: MakeOrder, copies: Sequence[OrderedPart], plate: int) -> list[P
     """Lay copies out on plates, the first of them number `plate`."""
     outlines = [item.part.printer_outline * item.part.scale for item in copies]
     boxes = [(outline.min(axis=0), outline.max(axis=0)) for outline in outlines]
+    sizes = [(float(high[0] - low[0]), float(high[1] - low[1])) for low, high in boxes]
     bed = order.report.project.print
-    spots = lay_out([tuple(map(float, high - low)) for low, high in boxes], (bed.bed_x_mm, bed.bed_y_mm))  # type: ignore[misc]
-    return [
-        PlacedBuild(
-            item,
-            (
-                (plate + spot.plate) * (bed.bed_x_mm + PLATE_GAP_MM) + spot.x_mm - float(low[0]),
-                spot.y_mm - float(low[1]),
-                0.0,
-            ),
-        )
-        for item, (low, _), spot in zip(copies, boxes, spots, strict=True)
-    ]
+    spots = lay_out(sizes, (bed.bed_x_mm, bed.bed_y_mm))
+    placed = []
+    for item, (low, high), spot in zip(copies, boxes, spots, strict=True):
+        corner = (-high[1], low[0]) if spot.turned else low
+        number = plate + spot.plate
+        x = number * (bed.bed_x_mm + PLATE_GAP_MM) + spot.x_mm - float(corner[0])
+        placed.append(PlacedBuild(item, (x, spot.y_mm - float(corner[1]), 0.0), spot.turned, number))
+    return placed
 
 
 def assembled(order: MakeOrder) -> list[PlacedBuild]:
@@ -121,7 +130,7 @@ def threemf_bytes(title: str, placed: Sequence[PlacedBuild]) -> bytes:
         details.AddMetaData("", name, value, "xs:string", True)
     objects = {item: _object(lib3mf, model, item) for item in dict.fromkeys(place.item for place in placed)}
     for number, place in enumerate(placed):
-        built = model.AddBuildItem(objects[place.item], _moved(lib3mf, place.at))
+        built = model.AddBuildItem(objects[place.item], _moved(lib3mf, place))
         built.SetPartNumber(place.item.part.code)
         built.SetUUID(_id(f"build {number} {place.item.part.hash}"))
     model.SetBuildUUID(_id(" ".join(place.item.part.hash for place in placed)))
@@ -150,22 +159,17 @@ def _structures(kind: Any, rows: npt.NDArray[Any]) -> Any:
     return (kind * len(rows)).from_buffer_copy(np.ascontiguousarray(rows).tobytes())
 
 
-def _moved(lib3mf: Any, at: tuple[float, float, float]) -> Any:
-    """Return the transform that only moves: three rows of turning, then one of moving."""
-    rows = ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0), at)
+def _moved(lib3mf: Any, place: PlacedBuild) -> Any:
+    """Return the transform of a build: three rows of turning, then one of moving."""
+    turning = turn_of(QUARTER_DEG if place.turned else 0.0)
     row = ctypes.c_float * 3
-    return lib3mf.Transform((row * 4)(*(row(*values) for values in rows)))
+    return lib3mf.Transform((row * 4)(*(row(*values) for values in (*turning, place.at))))
 
 
 def too_large(project: Project, items: Iterable[OrderedPart]) -> list[str]:
-    """Describe which parts do not fit on the bed."""
-    bed = project.print
-    notes = []
-    for item in items:
-        wide, deep = (float(size) for size in np.ptp(item.part.printer_outline, axis=0) * item.part.scale)
-        if wide > bed.bed_x_mm or deep > bed.bed_y_mm or item.part.top_mm > bed.bed_z_mm:
-            notes.append(
-                f"{item.part.code}: {wide:.0f} x {deep:.0f} x {item.part.top_mm:.0f} mm is larger than the "
-                f"printer's {bed.bed_x_mm:g} x {bed.bed_y_mm:g} x {bed.bed_z_mm:g} mm"
-            )
-    return notes
+    """Describe which parts do not fit on the bed, but for those that say so themselves."""
+    return [
+        too_large_text(project.print, item.part)
+        for item in items
+        if not fits_bed(project.print, file_size_mm(item.part)) and item.part.kind not in SPLIT_KINDS
+    ]

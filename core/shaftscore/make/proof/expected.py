@@ -21,7 +21,7 @@ from shaftscore.make.solids.rings import Ring
 Place = float | str
 """A height, mm, or the name of a layer."""
 
-CLOSED_LAYERS = ("cut", "groove", "dog")
+CLOSED_LAYERS = ("cut", "groove", "dog", "step")
 """Layers of a drawing that hold closed lines only."""
 
 OPEN_LAYERS = ("mark", "centre")
@@ -92,13 +92,18 @@ class ExpectedPart:
         found |= {shape.pocket_mm} if shape.pockets else set()
         found |= {top - shape.groove_mm} if shape.groove is not None else set()
         found |= {top - shape.mark_mm} if shape.strokes else set()
+        ends = {end for body in (*shape.raised, *shape.sunk) for end in (body.bottom_mm, body.top_mm)}
+        found |= {end for end in ends if 0.0 < end < shape.top_mm} | {shape.top_mm}
         return tuple(sorted(found))
 
     @cached_property
     def slopes_mm(self) -> tuple[tuple[float, float], ...]:
         """Stretches of height within which walls may lean: the chamfers."""
-        c, top = self.shape.chamfer_mm, self.shape.thickness_mm
-        return ((0.0, c), (top - c, top)) if c > 0 else ()
+        shape, top = self.shape, self.shape.thickness_mm
+        c, foot, tip = shape.chamfer_mm, shape.foot_mm, shape.tip_mm if shape.pegs else 0.0
+        tips = top + shape.peg_mm
+        stretches = ((0.0, c), (0.0, foot), (top - c, top), (tips - tip, tips))
+        return tuple((low, high) for low, high in stretches if high > low)
 
     @cached_property
     def areas(self) -> tuple[ExpectedArea, ...]:
@@ -110,7 +115,12 @@ class ExpectedPart:
     def closed_lines(self) -> dict[str, int]:
         """Number of closed lines on each layer of a drawing."""
         shape = self.shape
-        return {"cut": 1 + len(shape.holes), "groove": 2 if shape.groove else 0, "dog": len(shape.pegs)}
+        return {
+            "cut": 1 + len(shape.holes),
+            "groove": 2 if shape.groove else 0,
+            "dog": len(shape.pegs),
+            "step": len(shape.raised) + len(shape.sunk),
+        }
 
     def _heights(self) -> Iterator[float]:
         """Yield a height in each stretch between faces and ends of chamfers; the middle of a thin part."""
@@ -121,8 +131,11 @@ class ExpectedPart:
     def _cross_section(self, z: float) -> ExpectedArea:
         shape, top = self.shape, self.shape.thickness_mm
         if z > top:
-            return self._section(z, self._pegs(), list(self._named("peg", shape.pegs)))
-        inset = max(0.0, shape.chamfer_mm - z, z - (top - shape.chamfer_mm)) if shape.chamfer_mm else 0.0
+            standing = shape.pegs if z < top + shape.peg_mm else ()
+            inset = max(0.0, z - (top + shape.peg_mm - shape.tip_mm))
+            edges = list(self._named("peg", standing, -inset))
+            return self._section(z, self._pegs(standing, -inset), edges)
+        inset = max(0.0, max(shape.chamfer_mm, shape.foot_mm) - z, z - (top - shape.chamfer_mm))
         band = self._within(shape.contour, -inset)
         edges = list(self._named("contour", (shape.contour,), -inset))
         if shape.groove is not None and z > top - shape.groove_mm:
@@ -140,14 +153,29 @@ class ExpectedPart:
             band = band.less(self._engraved, self.mark_limit_mm)
             edges.append(ExpectedEdge("marks", self._engraved.boundary))
         if z < shape.pocket_mm:
-            band = self._without(band, shape.pockets)
-            edges += self._named("pocket", shape.pockets)
+            band = self._without(band, shape.pockets, self._flare(z))
+            edges += self._named("pocket", shape.pockets, self._flare(z))
         return self._section(z, band, edges)
 
+    def _flare(self, z: float) -> float:
+        """Return by how much openings in the bottom face are wider at a height, mm: their foot chamfers."""
+        return max(0.0, self.shape.foot_mm - z)
+
     def _section(self, z: float, band: _Band, edges: list[ExpectedEdge]) -> ExpectedArea:
-        """Cut the holes, which go through everything."""
-        band = self._without(band, self.shape.holes)
-        edges += self._named("bore" if len(self.shape.holes) == 1 else "hole", self.shape.holes)
+        """Add what stands at a height, cut what is sunk there, and the holes, which go through everything."""
+        for body in self.shape.raised:
+            if body.bottom_mm < z < body.top_mm:
+                own = self._within(body.ring, 0.0)
+                band = _Band(band.least.union(own.least), band.most.union(own.most))
+                edges += self._named(body.name, (body.ring,))
+        for body in self.shape.sunk:
+            if body.bottom_mm < z < body.top_mm:
+                flare = self._flare(z) if body.bottom_mm <= 0 else 0.0
+                band = self._without(band, (body.ring,), flare)
+                edges += self._named(body.name, (body.ring,), flare)
+        holes, flare = self.shape.holes, self._flare(z)
+        band = self._without(band, holes, flare)
+        edges += self._named("bore" if len(holes) == 1 else "hole", holes, flare)
         return _area(z, band, edges, self.limit_mm)
 
     def _layers(self) -> Iterator[ExpectedArea]:
@@ -164,32 +192,44 @@ class ExpectedPart:
             ]
             yield _area("groove", band, edges, self.limit_mm)
         if shape.pegs:
-            yield _area("dog", self._pegs(), list(self._named("peg", shape.pegs)), self.limit_mm)
+            yield _area("dog", self._pegs(shape.pegs), list(self._named("peg", shape.pegs)), self.limit_mm)
+        bodies = (*shape.raised, *shape.sunk)
+        if bodies:
+            rings = tuple(body.ring for body in bodies)
+            edges = [edge for body in bodies for edge in self._named(body.name, (body.ring,))]
+            yield _area("step", self._pegs(rings), edges, self.limit_mm)
         if shape.strokes:
             marks = self._engraved
             band = _Band(_moved(marks, -self.mark_limit_mm), _moved(marks, self.mark_limit_mm))
             yield _area("mark", band, [ExpectedEdge("marks", marks.boundary)], self.mark_limit_mm)
 
-    def _pegs(self) -> _Band:
+    def _pegs(self, rings: tuple[Ring, ...], by_mm: float = 0.0) -> _Band:
+        """Return the area of several outlines together, moved outward."""
         from shapely import union_all  # kept off the start-up path
 
-        pegs = [_polygon(ring) for ring in self.shape.pegs]
-        return _Band(
-            *(union_all([_moved(peg, by) for peg in pegs]) for by in (-self.limit_mm, self.limit_mm))
-        )
+        limit = self._limit(by_mm)
+        pegs = [_polygon(ring) for ring in rings]
+        return _Band(*(union_all([_moved(peg, by_mm + by) for peg in pegs]) for by in (-limit, limit)))
+
+    def _limit(self, by_mm: float) -> float:
+        """Return the limit along a ring that is moved: moved ones have a wider one."""
+        shape = self.shape
+        widest = max(shape.chamfer_mm, shape.foot_mm, shape.tip_mm)
+        return self.limit_mm + CHAMFER_SHARE * widest * (by_mm != 0)
 
     def _within(self, ring: Ring, by_mm: float) -> _Band:
-        """Return what lies within a ring that is moved outward; moved rings have the wider limit."""
-        limit = self.limit_mm + CHAMFER_SHARE * self.shape.chamfer_mm * (by_mm != 0)
+        """Return what lies within a ring that is moved outward."""
+        limit = self._limit(by_mm)
         key = (id(ring), round(by_mm, 9))
         if key not in self._bands:
             drawn = _polygon(ring)
             self._bands[key] = _Band(_moved(drawn, by_mm - limit), _moved(drawn, by_mm + limit))
         return self._bands[key]
 
-    def _without(self, band: _Band, rings: tuple[Ring, ...]) -> _Band:
+    def _without(self, band: _Band, rings: tuple[Ring, ...], by_mm: float = 0.0) -> _Band:
+        """Cut rings, moved outward, out of an area."""
         for ring in rings:
-            band = band.less(_polygon(ring), self.limit_mm)
+            band = band.less(_moved(_polygon(ring), by_mm), self._limit(by_mm))
         return band
 
     @staticmethod

@@ -28,7 +28,7 @@ from shaftscore.make.proof.convex import body_of, body_of_ring, hole_of, hole_of
 from shaftscore.make.proof.expected import ExpectedPart, Place
 from shaftscore.make.proof.faults import FileFault, unreadable
 from shaftscore.make.proof.rim import RimError
-from shaftscore.make.proof.turning import ConvexBody, HeldBody, Points, RigidFit
+from shaftscore.make.proof.turning import ConvexBody, ConvexHole, HeldBody, Points, RigidFit
 from shaftscore.stack import BulgePath
 from shaftscore.stack.paths import circle
 
@@ -107,14 +107,25 @@ class FitTask:
 
         chord_mm: largest distance of their arcs from the chords in their place.
         """
-        own = [(ring / self.scale) - self.centre for ring in rings]
         if self.reads_bodies:
-            bodies = [body_of_ring(ring, self.outward_mm, chord_mm) for ring in own]
-            holes = [hole_of(self._centred(path)) for path in self.holes]
+            bodies, holes = self.read_bodies(rings, chord_mm), [hole_of(self._centred(p)) for p in self.holes]
         else:
-            bodies = list(self._bodies)
-            holes = [hole_of_ring(ring, self.outward_mm, chord_mm) for ring in own]
+            bodies, holes = list(self._bodies), self.read_holes(rings, chord_mm)
         return _figures(self, [HeldBody(b, h) for b, h in zip(bodies, holes, strict=True)])
+
+    def read_bodies(self, rings: Sequence[Points], chord_mm: float) -> list[ConvexBody]:
+        """Return rings (n,) read from a file as bodies, as they will be when they were printed.
+
+        chord_mm: largest distance of their arcs from the chords in their place.
+        """
+        return [body_of_ring(ring, self.outward_mm, chord_mm) for ring in self._own(rings)]
+
+    def read_holes(self, rings: Sequence[Points], chord_mm: float) -> list[ConvexHole]:
+        """Return rings (n,) read from a file as holes, likewise; chord_mm: as there."""
+        return [hole_of_ring(ring, self.outward_mm, chord_mm) for ring in self._own(rings)]
+
+    def _own(self, rings: Sequence[Points]) -> list[Points]:
+        return [(ring / self.scale) - self.centre for ring in rings]
 
     @cached_property
     def _bodies(self) -> tuple[ConvexBody, ...]:
@@ -216,6 +227,15 @@ def _play(play_deg: float) -> str:
     return "free to turn" if np.isinf(play_deg) else f"±{degrees(play_deg, 3)}"
 
 
+@dataclass(frozen=True, eq=False)
+class ReadOutlines:
+    """Outlines of a task as read, (n,) each; chord_mm: largest distance of their arcs from the chords."""
+
+    task: FitTask
+    rings: Sequence[Points]
+    chord_mm: float
+
+
 @dataclass
 class FitProver:
     """Proves fits; openings with the same corners are fitted once."""
@@ -230,7 +250,7 @@ class FitProver:
         faults: list[FileFault] = []
         for task in tasks:
             try:
-                rings = _rings(read, expected, task)
+                rings = read_rings(read, expected, task)
                 if rings is not None:
                     proofs.append(self._proof(file, code, task, rings, read.chord_mm))
                     faults += proofs[-1].found
@@ -244,22 +264,36 @@ class FitProver:
         key = (task, chord_mm, np.round(np.concatenate(rings) / SAME_MM).tobytes())
         if key not in self._found:
             self._found[key] = task.fitted(rings, chord_mm)
-        figures = self._found[key]
-        apart = np.abs(figures.shifts_mm - task.program.shifts_mm)
-        return FitProof(
-            file=file,
-            part=code,
-            name=task.name,
-            play_deg=figures.plays_deg,
-            seat_mm=figures.seat_mm,
-            shift_error_mm=float(apart.max()),
-            program_deg=float(task.mate.play_deg(task.clearance_mm)),
-            allowed_deg=task.allowed_deg,
-        )
+        return _proof_of(file, code, task, self._found[key])
 
 
-def _rings(read: ReadPart, expected: ExpectedPart, task: FitTask) -> list[Points] | None:
-    """Read the outlines of a task, each nearest to its place; None where no file of this kind has any.
+def joined(file: str, code: str, pegs: ReadOutlines, pockets: ReadOutlines) -> FitProof:
+    """Prove the fit of the pegs of one part in the pockets of the next, both read from files.
+
+    file, code: of the part with the pockets. Raises RimError where an outline is not convex.
+    """
+    bodies = pegs.task.read_bodies(pegs.rings, pegs.chord_mm)
+    holes = pockets.task.read_holes(pockets.rings, pockets.chord_mm)
+    figures = _figures(pockets.task, [HeldBody(b, h) for b, h in zip(bodies, holes, strict=True)])
+    return _proof_of(file, code, pockets.task, figures)
+
+
+def _proof_of(file: str, code: str, task: FitTask, figures: FitFigures) -> FitProof:
+    apart = np.abs(figures.shifts_mm - task.program.shifts_mm)
+    return FitProof(
+        file=file,
+        part=code,
+        name=task.name,
+        play_deg=figures.plays_deg,
+        seat_mm=figures.seat_mm,
+        shift_error_mm=float(apart.max()),
+        program_deg=float(task.mate.play_deg(task.clearance_mm)),
+        allowed_deg=task.allowed_deg,
+    )
+
+
+def read_rings(read: ReadPart, expected: ExpectedPart, task: FitTask) -> list[Points] | None:
+    """Read the outlines (n,) of a task, each nearest to its place; None where no file of this kind has any.
 
     Raises RimError where one is missing.
     """

@@ -16,6 +16,7 @@ from shaftscore.make.proof.fits import FitProof, FitProver, FitTask
 from shaftscore.make.proof.placing import ExpectedCopies, misplaced
 from shaftscore.make.proof.prove import STEP_DEG, DiscProof, ProofTask, prove
 from shaftscore.make.proof.reading import FileContents
+from shaftscore.make.proof.reading.solid import SolidPart
 from shaftscore.make.proof.rim import RimError
 
 FULL_STEP_DEG = 0.01
@@ -50,13 +51,24 @@ class FileVerdict:
 
 
 class Judge:
-    """Judges files, one after the other; full: at the finest step, and each body by itself."""
+    """Judges files, one after the other; full: at the finest step, and each body by itself.
+
+    bodies: those of files for a printer, by code.
+    """
 
     def __init__(self, *, full: bool = False) -> None:
         """Begin without anything found."""
-        self._full = full
+        self.full = full
         self._found: dict[tuple[PartTask, bytes], FileVerdict] = {}
         self._fits = FitProver()
+        self.bodies: dict[str, SolidPart] = {}
+
+    def keep_bodies(self, contents: FileContents, tasks: Sequence[PartTask]) -> None:
+        """Keep a file's bodies for the proof of the assembly; of each part the first one read."""
+        for task in tasks:
+            part = contents.parts.get(task.code)
+            if isinstance(part, SolidPart):
+                self.bodies.setdefault(task.code, part)
 
     def judge(
         self, contents: FileContents, tasks: Sequence[PartTask], copies: ExpectedCopies | None = None
@@ -84,7 +96,7 @@ class Judge:
         if part is None:
             return FileVerdict(faults=(FileFault(file, task.code, f"part {task.code} is not in it"),))
         key = (task, part.digest)
-        if self._full or key not in self._found:
+        if self.full or key not in self._found:
             self._found[key] = self._judged(file, part, task)
         return _renamed(self._found[key], file)
 
@@ -98,7 +110,7 @@ class Judge:
             rim = part.rim(*task.running_mm, grooved=task.grooved)
             if task.program.runs_inside:  # where a mark may be nearer to the follower than the contour
                 rim = rim.outermost(part.area(sum(task.running_mm) / 2, task.expected))
-            step_deg = FULL_STEP_DEG if self._full else STEP_DEG
+            step_deg = FULL_STEP_DEG if self.full else STEP_DEG
             proof = prove(file, task.program, rim.scaled(1 / task.scale), step_deg)
         except RimError as error:
             return FileVerdict(faults=(unreadable(file, error, task.code),))

@@ -16,7 +16,8 @@ import numpy as np
 
 from shaftscore.base.errors import ExportError
 from shaftscore.make.solids import MadePart
-from shaftscore.make.solids.exact import left_out
+from shaftscore.make.solids.exact import FEET, left_out
+from shaftscore.make.solids.prism import PartPrism
 from shaftscore.make.solids.rings import Ring
 from shaftscore.stack import BulgePath
 
@@ -34,6 +35,16 @@ ROUNDED_MM = 0.0005
 
 MOST_POINTS = 100_000
 """Most points of one recorded ring that are read."""
+
+
+@dataclass(frozen=True)
+class ShapeBody:
+    """A body that stands on a part or is cut out of it: its name, outline (n, 2), and heights, mm."""
+
+    name: str
+    ring: Ring
+    bottom_mm: float
+    top_mm: float
 
 
 @dataclass(frozen=True)
@@ -59,11 +70,15 @@ class PartShape:
     stroke_mm: float = 0.0
     mark_mm: float = 0.0
     slack_mm: float = 0.0
+    raised: tuple[ShapeBody, ...] = ()
+    sunk: tuple[ShapeBody, ...] = ()
+    foot_mm: float = 0.0
+    tip_mm: float = 0.0
 
     @property
     def top_mm(self) -> float:
-        """Height of the part with its pegs."""
-        return self.thickness_mm + self.peg_mm
+        """Height of the part with its pegs and all that stands on it."""
+        return max([self.thickness_mm + self.peg_mm, *(body.top_mm for body in self.raised)])
 
 
 def shape_of(part: MadePart, made: Made) -> PartShape:
@@ -87,6 +102,10 @@ def shape_of(part: MadePart, made: Made) -> PartShape:
         strokes=tuple(np.column_stack([s.real, s.imag]) for s in part.marks.strokes) if marked else (),
         stroke_mm=part.marks.width_mm,
         mark_mm=part.marks.depth_mm,
+        raised=_bodies(part.raised, made),
+        sunk=_bodies(part.sunk, made),
+        foot_mm=0.0 if FEET in without else part.foot_mm,
+        tip_mm=0.0 if FEET in without else part.tip_mm,
     )
     return shape if made != "printed" or part.scale == 1 else _scaled(shape, part.scale)
 
@@ -102,6 +121,21 @@ def _scaled(shape: PartShape, factor: float) -> PartShape:
         pockets=tuple(ring * factor for ring in shape.pockets),
         groove=(groove[0] * factor, groove[1] * factor) if groove else None,
         strokes=tuple(stroke * factor for stroke in shape.strokes),
+        raised=tuple(replace(body, ring=body.ring * factor) for body in shape.raised),
+        sunk=tuple(replace(body, ring=body.ring * factor) for body in shape.sunk),
+    )
+
+
+def _bodies(bodies: Sequence[PartPrism], made: Made) -> tuple[ShapeBody, ...]:
+    """Return raised or sunk bodies as a file of a kind should hold them."""
+    return tuple(
+        ShapeBody(
+            body.name,
+            (body.printer_path if made == "printed" else body.path).flattened(PATH_MM),
+            body.bottom_mm,
+            body.top_mm,
+        )
+        for body in bodies
     )
 
 
@@ -133,7 +167,10 @@ def recorded_shape(shape: PartShape) -> dict[str, object]:
     return {
         "thickness_mm": round(shape.thickness_mm, 6),
         "height_mm": round(shape.top_mm, 6),
+        **({"peg_height_mm": round(shape.peg_mm, 6)} if shape.raised else {}),
         "chamfer_mm": round(shape.chamfer_mm, 6),
+        "foot_mm": round(shape.foot_mm, 6),
+        "tip_mm": round(shape.tip_mm, 6),
         "rim_radius_mm": [round(float(reach.min()), 4), round(float(reach.max()), 4)],
         "contour": _written(shape.contour),
         "holes": [_written(ring) for ring in shape.holes],
@@ -145,7 +182,27 @@ def recorded_shape(shape: PartShape) -> dict[str, object]:
         "mark_depth_mm": round(shape.mark_mm, 6),
         "mark_width_mm": round(shape.stroke_mm, 6),
         "marks": [_written(stroke, closed=False) for stroke in shape.strokes],
+        **{key: [_recorded_body(body) for body in bodies] for key, bodies in _stepped(shape).items()},
     }
+
+
+def _stepped(shape: PartShape) -> dict[str, tuple[ShapeBody, ...]]:
+    """Return raised and sunk bodies by key, of a shape that has any."""
+    return {key: bodies for key, bodies in (("raised", shape.raised), ("sunk", shape.sunk)) if bodies}
+
+
+def _recorded_body(body: ShapeBody) -> dict[str, object]:
+    heights = [round(body.bottom_mm, 6), round(body.top_mm, 6)]
+    return {"name": body.name, "heights_mm": heights, "outline": _written(body.ring)}
+
+
+def _read_bodies(record: Any) -> tuple[ShapeBody, ...]:
+    if not isinstance(record, list):
+        raise ValueError(f"{record!r} is no list")
+    return tuple(
+        ShapeBody(str(body["name"])[:200], _read(body["outline"]), *map(_length, body["heights_mm"][:2]))
+        for body in record
+    )
 
 
 def _written(ring: Ring, *, closed: bool = True) -> str:
@@ -167,7 +224,7 @@ def read_shape(record: Mapping[str, Any], where: str) -> PartShape:
             contour=_read(record["contour"]),
             holes=_all_read(record["holes"]),
             pegs=_all_read(record["pegs"]),
-            peg_mm=_length(record["height_mm"]) - thick,
+            peg_mm=_length(record.get("peg_height_mm", _length(record["height_mm"]) - thick)),
             pockets=_all_read(record["pockets"]),
             pocket_mm=_length(record["pocket_depth_mm"]),
             groove=(flanks[0], flanks[1]) if flanks else None,
@@ -176,6 +233,10 @@ def read_shape(record: Mapping[str, Any], where: str) -> PartShape:
             stroke_mm=_length(record["mark_width_mm"]),
             mark_mm=_length(record["mark_depth_mm"]),
             slack_mm=RECORDED_MM + ROUNDED_MM,
+            raised=_read_bodies(record.get("raised", [])),
+            sunk=_read_bodies(record.get("sunk", [])),
+            foot_mm=_length(record.get("foot_mm", 0.0)),
+            tip_mm=_length(record.get("tip_mm", 0.0)),
         )
     except (KeyError, IndexError, TypeError, ValueError, AttributeError, OverflowError) as error:
         raise ExportError(f"{where}: the recorded shape cannot be read: {error!r}") from error

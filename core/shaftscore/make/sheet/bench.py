@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from shaftscore.base.tolerance import PROOF_LIFT_MM
 from shaftscore.base.wording import counted, degrees, millimetres, plain, rpm
 from shaftscore.judge.findings import words
+from shaftscore.layout.frame_plan import FramePlan
 from shaftscore.make.files.order import MakeOrder
 from shaftscore.make.files.tables import HEAD, parts_list
 from shaftscore.make.proof import DiscProof, FitProof
@@ -14,6 +15,8 @@ from shaftscore.make.sheet.card import cards
 from shaftscore.make.sheet.fit_proof import write_fits
 from shaftscore.make.sheet.joints import fit_of, joint_steps, play_text, setting_steps
 from shaftscore.make.sheet.paper import HEAD_PT, MUTED, SMALL_PT, TITLE_PT, Paper
+from shaftscore.make.sheet.printing import write_printing
+from shaftscore.make.sheet.train import hub_step, train_steps
 from shaftscore.make.sheet.verdict import write_verdict
 from shaftscore.make.solids import CLEARANCES_MM, MadePart
 from shaftscore.make.solids.hole_play import hole_plays
@@ -102,7 +105,9 @@ def write_parts(paper: Paper, order: MakeOrder) -> None:
     paper.heading("Parts list")
     rows = parts_list(order, {item: item.stem for item in order.items})
     head = [HEAD[column] for column in COLUMNS]
-    paper.table(head, ([row[column] for column in COLUMNS] for row in rows), (8, 14, 8, 10, 6, 22, 9, 13))
+    shown = ([row[column] for column in COLUMNS] for row in rows if row[2] != "build plate")
+    paper.table(head, shown, (8, 14, 8, 10, 6, 22, 9, 13))
+    write_printing(paper, order)
 
 
 def write_coupons(paper: Paper, order: MakeOrder) -> None:
@@ -166,6 +171,38 @@ def write_assembly(paper: Paper, order: MakeOrder) -> None:
             paper.say(f"{number}. {said}")
             paper.gap(0.8)
         paper.gap()
+    if order.frame is not None:
+        _write_frame(paper, order.frame)
+
+
+def _write_frame(paper: Paper, frame: FramePlan) -> None:
+    """Write how the stacks are put into their frame."""
+    paper.heading("Frame", 10.0)
+    for number, said in enumerate(_frame_steps(frame), start=1):
+        paper.say(f"{number}. {said}")
+        paper.gap(0.8)
+
+
+def _frame_steps(frame: FramePlan) -> Iterator[str]:
+    """Yield the steps, one action a sentence."""
+    pillars = [hole.name for hole in frame.holes if hole.is_pillar]
+    yield "Drill the plates by the drilling template, or print them. Keep the names of the holes in sight."
+    if any(shaft.bearing for shaft in frame.shafts):
+        yield "Press a bearing into each seat, in the upper face of PLATE-BOTTOM and the lower of PLATE-TOP."
+    if frame.frame.motor is not None:
+        yield "Screw the motor to its plate, its collar in hole M."
+    yield (
+        f"Stand the rods of {pillars[0]} to {pillars[-1]} in PLATE-BOTTOM, with a washer and a nut below. "
+        f"Slide a sleeve PILLAR over each: the plates are then {millimetres(frame.between_mm)} apart."
+    )
+    for shaft in frame.shafts:
+        yield (
+            f"Put the rod of {shaft.stack.label}, {millimetres(shaft.rod_length_mm)} long, with its stack "
+            f"through the bearing in {shaft.name}. The bottom of the stack is "
+            f"{millimetres(shaft.bottom_mm - frame.plates['bottom'][1])} above the plate."
+        )
+    yield "Lower PLATE-TOP over rods and pillars. Tighten its nuts crosswise; the shafts must turn freely."
+    yield f"Slide KNOB on the rod in {frame.shafts[0].name}. Turn it by hand before power is put on."
 
 
 def _assembly(order: MakeOrder, stack: Stack) -> Iterator[str]:
@@ -178,6 +215,9 @@ def _assembly(order: MakeOrder, stack: Stack) -> Iterator[str]:
         "from the bottom, z 0, upward."
     )
     parts = {item.part.lane_id: item.part for item in order.of_stack(stack.id)}
+    has_hub = _is_made(order, "hub", stack)
+    if has_hub and stack.driven_end == "bottom":
+        yield hub_step(project, stack)
     for layer in layers:
         part = parts.get(layer.lane_id)
         z = f"its bottom at z {plain(layer.bottom_mm, 3)} mm"
@@ -186,14 +226,23 @@ def _assembly(order: MakeOrder, stack: Stack) -> Iterator[str]:
             yield f"(The disc of {lane.label} was not made: see the notes.) Leave its place, {z}."
         else:
             yield f"{_put(part)}, {z}."
+    if has_hub and stack.driven_end == "top":
+        yield hub_step(project, stack)
     yield from _keyed(project, stack)
     yield from joint_steps(project, fit_of(order.report, stack))
     yield from setting_steps(stack)
+    if has_hub or _is_made(order, "pinion", stack):
+        yield from train_steps(project, stack)
     yield "Look along the stack: all zero marks are in one line, on the reference line of the machine."
     yield (
         f"Turn it by hand, {project.turn_of(stack)} seen from the top, as the arrows on the discs point. "
         "Stop where it binds and look why. Then work through the test cards."
     )
+
+
+def _is_made(order: MakeOrder, kind: str, stack: Stack) -> bool:
+    """Return whether the order holds a part of a kind for a stack."""
+    return any(item.part.kind == kind and item.part.stack_id == stack.id for item in order.items)
 
 
 DRIVEN = {"bottom": "down", "top": "up"}
@@ -208,9 +257,11 @@ def _keyed(project: Project, stack: Stack) -> Iterator[str]:
         return
     discs = project.discs_of(stack)
     first = discs[0] if stack.driven_end == "bottom" else discs[-1]
+    fixed = f"Fix the disc of {first.label}, the one at the driven end ({stack.driven_end}), to the shaft."
+    if stack.hub is not None:
+        fixed = f"The hub turns the disc of {first.label}, the one at the driven end ({stack.driven_end})."
     yield (
-        f"Fix the disc of {first.label}, the one at the driven end ({stack.driven_end}), to the shaft. Every "
-        "other disc is turned by the dogs of its neighbour, one after the other from there."
+        f"{fixed} Every other disc is turned by the dogs of its neighbour, one after the other from there."
     )
 
 

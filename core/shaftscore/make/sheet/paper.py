@@ -201,6 +201,16 @@ class Paper:
         self._canvas.setFillColor(colour)
         getattr(self._canvas, draw)(x_mm / POINT_MM, self._up(y_mm), written(text))
 
+    def words_upright(self, x_mm: float, y_mm: float, text: str, size_pt: float = TEXT_PT) -> None:
+        """Write one line that reads upward, its middle and base line at a place."""
+        self._canvas.saveState()
+        self._canvas.translate(x_mm / POINT_MM, self._up(y_mm))
+        self._canvas.rotate(90)
+        self._canvas.setFont(FONT, size_pt)
+        self._canvas.setFillColor(INK)
+        self._canvas.drawCentredString(0, 0, written(text))
+        self._canvas.restoreState()
+
     def fits(self, text: str, size_pt: float, wide_mm: float) -> bool:
         """Return whether a text has room in one line."""
         return width_mm(written(text), size_pt) <= wide_mm

@@ -16,9 +16,10 @@ from types import MappingProxyType
 
 import numpy as np
 
+from shaftscore.layout.stacks import own_code
 from shaftscore.make.solids.dogged import DogShapes
 from shaftscore.make.solids.marks import LEAST_STROKES, Marks, stroke_width
-from shaftscore.make.solids.part import MadePart, scale_of, stack_code
+from shaftscore.make.solids.part import MadePart, scale_of
 from shaftscore.make.solids.revision import coupon_hash, revision_of
 from shaftscore.make.solids.rings import moved
 from shaftscore.make.solids.strokes import GRID_HEIGHT, Polyline, text_strokes, text_width
@@ -84,7 +85,7 @@ def is_coupon(code: str) -> bool:
 
 def coupon_part(project: Project, stack: Stack) -> MadePart:
     """Gather the coupon of a stack; raises SolidError if a hole of it cannot be made."""
-    code = stack_code(COUPON_WORD, project, stack)
+    code = own_code(COUPON_WORD, project, stack)
     made_from = coupon_hash(project, stack, code)
     width = stroke_width(project.print.nozzle_mm)
     words = (code, revision_of(made_from))
@@ -130,7 +131,7 @@ def coupon_places(project: Project, stack: Stack) -> tuple[complex, ...]:
 
     Raises ValueError if a hole of it cannot be made.
     """
-    code = stack_code(COUPON_WORD, project, stack)
+    code = own_code(COUPON_WORD, project, stack)
     words = (code, revision_of(coupon_hash(project, stack, code)))
     layout = _layout(stack, stroke_width(project.print.nozzle_mm), words)
     return tuple(layout.cell(place, layout.bore) for place in range(len(CLEARANCES_MM)))

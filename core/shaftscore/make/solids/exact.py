@@ -15,13 +15,16 @@ import numpy as np
 
 from shaftscore.make.solids.part import MadePart
 from shaftscore.make.solids.rings import Ring, mitred
-from shaftscore.make.solids.solid import BEYOND_MM, ROOT_MM
+from shaftscore.make.solids.solid import BEYOND_MM, ROOT_MM, beyond, rooted
 from shaftscore.make.solids.splines import RingSpline, fit_splines
 from shaftscore.make.solids.trouble import SolidError
 from shaftscore.stack import BulgePath
 
 KERNEL = "OCP"
 """The modelling kernel's module."""
+
+FEET = "its foot chamfers and lead-ins"
+"""What only printed parts need: a mill breaks edges by itself."""
 
 SOUND_MM = 1e-4
 """Largest gap between the edges of a body."""
@@ -45,6 +48,9 @@ def exact_body(part: MadePart) -> Any:
             body = BRepAlgoAPI_Fuse(
                 body, _prism(_wire(peg), part.thickness_mm - ROOT_MM, part.top_mm)
             ).Shape()
+        for added in part.raised:
+            bottom = rooted(part, added.bottom_mm)
+            body = BRepAlgoAPI_Fuse(body, _prism(_wire(added.path), bottom, added.top_mm)).Shape()
         for cut in _cuts(part):
             body = BRepAlgoAPI_Cut(body, cut).Shape()
     except RuntimeError as error:
@@ -57,6 +63,8 @@ def left_out(part: MadePart) -> tuple[str, ...]:
     out = ["its marks"] if part.marks.strokes else []
     if part.chamfer_mm > 0 and _sides(part) is None:
         out.append("its chamfers")
+    if part.foot_mm > 0 or part.tip_mm > 0:
+        out.append(FEET)
     return tuple(out)
 
 
@@ -82,7 +90,9 @@ def _disc(part: MadePart) -> Any:
 
 
 def _cuts(part: MadePart) -> Iterator[Any]:
-    """Yield the bodies that are cut out: holes, pockets, groove."""
+    """Yield the bodies that are cut out: holes, pockets, groove, sunk bodies."""
+    for sunk in part.sunk:
+        yield _prism(_wire(sunk.path), *beyond(part, (sunk.bottom_mm, sunk.top_mm)))
     for hole in part.holes:
         yield _prism(_wire(hole), -BEYOND_MM, part.top_mm + BEYOND_MM)
     for pocket in part.dogs.pockets if part.dogs else ():

@@ -20,14 +20,17 @@ from typing import Literal
 from shaftscore.base.tolerance import CHORD_MM
 from shaftscore.base.wording import millimetres
 from shaftscore.kinematics.profiles import Flank, Profile
+from shaftscore.layout.stacks import own_code
 from shaftscore.make.solids.arcs import fit_arcs
 from shaftscore.make.solids.dogged import DogShapes, dog_shapes
 from shaftscore.make.solids.face import Face
 from shaftscore.make.solids.marks import Marks, Wording, face_marks, no_marks, stroke_width
+from shaftscore.make.solids.prism import PartPrism, grown, prism
 from shaftscore.make.solids.revision import disc_hash, revision_of, spacer_hash
+from shaftscore.make.solids.rim import TICK, chamfer_tick, free_tick, rim_code
 from shaftscore.make.solids.rings import Ring, moved, rounded
 from shaftscore.make.solids.trouble import SolidError
-from shaftscore.model import Lane, Project, Stack
+from shaftscore.model import Lane, Print, Project, Stack
 from shaftscore.stack import BulgePath, bore_path, pin_paths, turn_sign
 from shaftscore.stack.paths import circle
 from shaftscore.stack.thickness import edge_chamfer_mm
@@ -44,8 +47,13 @@ FINE_MM = CHORD_MM / 5
 """Chord error of the polygon that arcs are fitted to."""
 
 
-Kind = Literal["disc", "spacer", "coupon"]
+Kind = Literal[
+    "disc", "spacer", "coupon", "hub", "pinion", "lever", "slide", "bracket", "plate", "pillar", "knob"
+]
 """What a part is."""
+
+WITH_FITS: tuple[Kind, ...] = ("disc", "spacer", "coupon")
+"""Parts whose play on the rod, the dogs and the pins is proved."""
 
 
 @dataclass(frozen=True)
@@ -65,7 +73,10 @@ class Groove:
 
 @dataclass(frozen=True)
 class MadePart:
-    """One part of a stack: a disc (of lane_id), its spacers, or its fit coupon, `count` alike.
+    """One part of a machine, `count` alike: a disc (of lane_id), spacers, a fit coupon, and what holds them.
+
+    The main body is the outline, thickness_mm high; `raised` bodies stand on it or about it, `sunk` ones
+    are cut out of all of them.
 
     code: the short mark. label: its name for people. direction: +1 if the stack turns counterclockwise
     seen from the top, else -1. outline: contour, within the chord error of the profile. fine: the same,
@@ -97,6 +108,20 @@ class MadePart:
     hash: str
     notes: tuple[str, ...]
     scale: float = 1.0
+    raised: tuple[PartPrism, ...] = ()
+    sunk: tuple[PartPrism, ...] = ()
+    foot_mm: float = 0.0
+    tip_mm: float = 0.0
+
+    @property
+    def bottom_chamfer_mm(self) -> float:
+        """Chamfer at the bottom edge of the contour, in files for a printer."""
+        return max(self.chamfer_mm, self.foot_mm)
+
+    @property
+    def is_on_stack(self) -> bool:
+        """Whether the part is one of the layers of a stack."""
+        return self.kind in ("disc", "spacer")
 
     @property
     def revision(self) -> str:
@@ -108,12 +133,13 @@ class MadePart:
         """Heights between which the running edge is upright."""
         if self.groove is not None:
             return self.thickness_mm - self.groove.depth_mm, self.thickness_mm - self.chamfer_mm
-        return self.chamfer_mm, self.thickness_mm - self.chamfer_mm
+        return self.bottom_chamfer_mm, self.thickness_mm - self.chamfer_mm
 
     @property
     def top_mm(self) -> float:
-        """Height of the part with its pegs."""
-        return self.thickness_mm + (self.dogs.height_mm if self.dogs else 0.0)
+        """Height of the part with its pegs and all that stands on it."""
+        pegs = self.thickness_mm + (self.dogs.height_mm if self.dogs else 0.0)
+        return max([pegs, *(body.top_mm for body in self.raised)])
 
 
 def disc_part(project: Project, lane: Lane, profile: Profile, chord_mm: float = CHORD_MM) -> MadePart:
@@ -149,6 +175,7 @@ def _disc_part(project: Project, lane: Lane, stack: Stack, profile: Profile, cho
     faces = Face.choices(holes, dogs, edge, chamfer, width)
     wording = Wording(lane.code, revision_of(made_from), direction)
     marks = face_marks(wording, faces, lane.disc.thickness_mm)
+    on_rim = _disc_rim(project.print, lane, groove, outline, chamfer)
     return MadePart(
         kind="disc",
         lane_id=lane.id,
@@ -170,9 +197,27 @@ def _disc_part(project: Project, lane: Lane, stack: Stack, profile: Profile, cho
         marks=marks,
         contour_mm=by,
         hash=made_from,
-        notes=_notes(lane, chamfer, marks),
+        notes=(*_notes(lane, chamfer, marks), *_rim_notes(lane.code, on_rim)),
         scale=scale_of(project.print.shrinkage_percent),
+        sunk=on_rim,
     )
+
+
+def _disc_rim(
+    printer: Print, lane: Lane, groove: Groove | None, outline: Ring, chamfer_mm: float
+) -> tuple[PartPrism, ...]:
+    """Return the marks on a disc's rim: of a groove's free rim tick and code, else a tick in the chamfer."""
+    thick = lane.disc.thickness_mm
+    if groove is None:
+        return chamfer_tick(outline, thick, chamfer_mm, printer.hole_mm)
+    wall = lane.disc.rim_mm + 2 * min(printer.contour_mm, 0.0)
+    upright = (max(chamfer_mm, printer.foot_chamfer_mm), thick - chamfer_mm)
+    tick = free_tick(outline, thick, wall, printer.hole_mm)
+    return (*tick, *rim_code(lane.code or "", outline, upright, wall))
+
+
+def _rim_notes(code: str, on_rim: tuple[PartPrism, ...]) -> tuple[str, ...]:
+    return () if on_rim else (f"{code}: no room on the rim for its {TICK}",)
 
 
 def spacer_part(project: Project, stack: Stack, count: int) -> MadePart:
@@ -181,21 +226,24 @@ def spacer_part(project: Project, stack: Stack, count: int) -> MadePart:
     Raises SolidError if the bore or the dogs cannot be made in it.
     """
     name = f"spacer of {stack.label}"
-    _refuse_gone(name, chain(shared_walls(project.print, stack), spacer_walls(project.print, stack)))
+    walls = [*spacer_walls(project.print, stack)]
+    _refuse_gone(name, chain(shared_walls(project.print, stack), walls))
     holes, printer_holes = _holes(project, stack, name)
     dogs = dog_shapes(project, stack, name)
     radius, by = stack.spacer_radius_mm, project.print.contour_mm
+    code, outline = own_code("SPACER", project, stack), circle(radius).flattened(CHORD_MM)
+    on_rim = free_tick(outline, stack.spacer_mm, walls[0].least_mm, project.print.hole_mm)
     return MadePart(
         kind="spacer",
         lane_id=None,
-        code=stack_code("SPACER", project, stack),
+        code=code,
         label=name,
         stack_id=stack.id,
         count=count,
         direction=turn_sign(project, stack),
         thickness_mm=stack.spacer_mm,
         chamfer_mm=0.0,
-        outline=circle(radius).flattened(CHORD_MM),
+        outline=outline,
         printer_outline=circle(radius + by).flattened(CHORD_MM),
         fine=circle(radius).flattened(FINE_MM),
         contour=circle(radius),
@@ -206,14 +254,74 @@ def spacer_part(project: Project, stack: Stack, count: int) -> MadePart:
         marks=no_marks(),
         contour_mm=by,
         hash=spacer_hash(project, stack),
-        notes=(),
+        notes=_rim_notes(code, on_rim),
         scale=scale_of(project.print.shrinkage_percent),
+        sunk=on_rim,
     )
 
 
-def stack_code(word: str, project: Project, stack: Stack) -> str:
-    """Return the code of a stack's own part: the word, and the stack's number if there are several."""
-    return word if len(project.stacks) == 1 else f"{word}{1 + project.stacks.index(stack)}"
+@dataclass(frozen=True)
+class PlainPart:
+    """What a part that no follower runs on is made from, as drawn; the printer's corrections come later.
+
+    contour: of the main body, thickness_mm high. holes: through everything. raised, sunk: (name, outline,
+    (bottom, top)) of bodies that stand on it, and of those cut out. marks: engraved in the top face of the
+    main body. made_from: hash of all inputs of the geometry.
+    """
+
+    kind: Kind
+    code: str
+    label: str
+    thickness_mm: float
+    contour: BulgePath
+    made_from: str
+    holes: tuple[BulgePath, ...] = ()
+    raised: tuple[tuple[str, BulgePath, tuple[float, float]], ...] = ()
+    sunk: tuple[tuple[str, BulgePath, tuple[float, float]], ...] = ()
+    marks: Marks | None = None
+    count: int = 1
+    lane_id: str | None = None
+    stack_id: str = ""
+    direction: int = 1
+    dogs: DogShapes | None = None
+    notes: tuple[str, ...] = ()
+
+
+def plain_part(project: Project, plain: PlainPart) -> MadePart:
+    """Make a part that no follower runs on, with the corrections of the project's printer.
+
+    Raises SolidError if nothing is left of one of its outlines.
+    """
+    by, hole = project.print.contour_mm, project.print.hole_mm
+    try:
+        return MadePart(
+            kind=plain.kind,
+            lane_id=plain.lane_id,
+            code=plain.code,
+            label=plain.label,
+            stack_id=plain.stack_id,
+            count=plain.count,
+            direction=plain.direction,
+            thickness_mm=plain.thickness_mm,
+            chamfer_mm=0.0,
+            outline=plain.contour.flattened(CHORD_MM),
+            printer_outline=grown(plain.contour, by).flattened(CHORD_MM),
+            fine=plain.contour.flattened(FINE_MM),
+            contour=plain.contour,
+            groove=None,
+            holes=plain.holes,
+            printer_holes=tuple(grown(path, hole) for path in plain.holes),
+            dogs=plain.dogs,
+            marks=plain.marks or no_marks(),
+            contour_mm=by,
+            hash=plain.made_from,
+            notes=plain.notes,
+            scale=scale_of(project.print.shrinkage_percent),
+            raised=tuple(prism(name, path, ends, by) for name, path, ends in plain.raised),
+            sunk=tuple(prism(name, path, ends, hole) for name, path, ends in plain.sunk),
+        )
+    except ValueError as error:
+        raise SolidError(f"{plain.code}: {error}") from error
 
 
 def printed(part: MadePart) -> MadePart:
@@ -226,7 +334,13 @@ def printed(part: MadePart) -> MadePart:
         groove = replace(groove, inner=groove.printer_inner, outer=groove.printer_outer)
     dogs = part.dogs.printed() if part.dogs else None
     corrected = replace(
-        part, outline=part.printer_outline, groove=groove, holes=part.printer_holes, dogs=dogs
+        part,
+        outline=part.printer_outline,
+        groove=groove,
+        holes=part.printer_holes,
+        dogs=dogs,
+        raised=tuple(body.printed() for body in part.raised),
+        sunk=tuple(body.printed() for body in part.sunk),
     )
     return corrected if part.scale == 1 else _scaled(corrected, part.scale)
 
@@ -247,6 +361,8 @@ def _scaled(part: MadePart, factor: float) -> MadePart:
         holes=tuple(path.scaled(factor) for path in part.holes),
         dogs=dogs.scaled(factor) if dogs else None,
         marks=replace(marks, groups=MappingProxyType(strokes)),
+        raised=tuple(body.scaled(factor) for body in part.raised),
+        sunk=tuple(body.scaled(factor) for body in part.sunk),
     )
 
 

@@ -8,15 +8,16 @@ R and its first three digits are the part's *revision*, by which it differs from
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Iterable, Sequence
 
 import numpy as np
 import numpy.typing as npt
 
 from shaftscore.kinematics.profiles import Profile
 from shaftscore.model import Lane, Project, Stack
-from shaftscore.stack import turn_sign
+from shaftscore.stack import BulgePath, turn_sign
 
-GEOMETRY_VERSION = 3
+GEOMETRY_VERSION = 4
 """Counted up whenever the same inputs come to make another shape."""
 
 ROUND_MM = 6
@@ -53,6 +54,27 @@ def coupon_hash(project: Project, stack: Stack, code: str) -> str:
     return _hashed(f"coupon {code}", [*_features(project, stack), project.print.nozzle_mm])
 
 
+def outline_hash(project: Project, words: str, sizes: Sequence[float], paths: Iterable[BulgePath]) -> str:
+    """Hash a part by its outlines and sizes in mm, with the printer's corrections (SHA-256, hexadecimal)."""
+    printer = project.print
+    made = [printer.contour_mm, printer.hole_mm, printer.shrinkage_percent, printer.nozzle_mm]
+    made.append(printer.foot_chamfer_mm)
+    corners = [
+        value
+        for path in paths
+        for corner, bulge in zip(path.vertices, path.bulges, strict=True)
+        for value in (corner.real, corner.imag, bulge)
+    ]
+    return _hashed(words, [*sizes, *made, *corners])
+
+
+def bar_hash(project: Project, words: str, numbers: list[float]) -> str:
+    """Hash a part of a follower (SHA-256, hexadecimal): its kind and code, and its sizes in mm."""
+    made_by = project.print
+    printer = [made_by.contour_mm, made_by.hole_mm, made_by.shrinkage_percent, made_by.nozzle_mm]
+    return _hashed(words, [*numbers, *printer])
+
+
 def revision_of(made_from: str) -> str:
     """Return the revision that a hash makes: R and its first three digits."""
     return f"R{made_from[:3].upper()}"
@@ -77,7 +99,7 @@ def _features(project: Project, stack: Stack) -> list[float]:
     own = (float(shapes.index(bore.shape)), bore.across_mm, bore.flat_mm or 0.0)
     keys = (float(dogs.count), dogs.radius_mm, dogs.width_mm, dogs.height_mm) if dogs else (0.0,) * 4
     shrinkage = project.print.shrinkage_percent
-    made = [*own, *keys, project.print.contour_mm, project.print.hole_mm]
+    made = [*own, *keys, project.print.contour_mm, project.print.hole_mm, project.print.foot_chamfer_mm]
     return [*made, shrinkage] if shrinkage else made  # hashes of parts that do not shrink stay
 
 

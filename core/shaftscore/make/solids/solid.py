@@ -58,19 +58,39 @@ def part_mesh(part: MadePart) -> Mesh:
     """
     body = _body(part)
     for peg in part.dogs.pegs if part.dogs else ():
-        body = body + _prism(peg.flattened(CHORD_MM), part.thickness_mm - ROOT_MM, part.top_mm)
+        body = body + _peg(part, peg.flattened(CHORD_MM))
+    for added in part.raised:
+        body = body + _prism(added.path.flattened(CHORD_MM), rooted(part, added.bottom_mm), added.top_mm)
     for cut in _cuts(part):
         body = body - cut
     return _mesh(body, part.code)
 
 
+def rooted(part: MadePart, bottom_mm: float) -> float:
+    """Return where a raised body begins, mm: inside what it stands on, so that no two faces coincide."""
+    return bottom_mm - min(ROOT_MM, part.thickness_mm / 2) if bottom_mm > 0 else bottom_mm
+
+
+def beyond(part: MadePart, ends: tuple[float, float]) -> tuple[float, float]:
+    """Return the heights of a cut, past the bottom and the top of the part where it reaches them."""
+    bottom, top = ends
+    return (
+        bottom - BEYOND_MM if bottom <= 0 else bottom,
+        top + BEYOND_MM if top >= part.top_mm else top,
+    )
+
+
 def _cuts(part: MadePart) -> Iterator[Any]:
-    """Yield the bodies that are cut out: holes, pockets, groove, marks."""
+    """Yield the bodies that are cut out: holes, pockets, groove, sunk bodies, marks."""
+    for cut in part.sunk:
+        foot = part.foot_mm if cut.bottom_mm <= 0 else 0.0
+        yield _cut(part, cut.path.flattened(CHORD_MM), beyond(part, (cut.bottom_mm, cut.top_mm)), foot)
     top = part.thickness_mm + BEYOND_MM
     for hole in part.holes:
-        yield _prism(hole.flattened(CHORD_MM), -BEYOND_MM, part.top_mm + BEYOND_MM)
+        yield _cut(part, hole.flattened(CHORD_MM), (-BEYOND_MM, part.top_mm + BEYOND_MM), part.foot_mm)
     for pocket in part.dogs.pockets if part.dogs else ():
-        yield _prism(pocket.flattened(CHORD_MM), -BEYOND_MM, part.dogs.depth_mm if part.dogs else 0.0)
+        ends = (-BEYOND_MM, part.dogs.depth_mm if part.dogs else 0.0)
+        yield _cut(part, pocket.flattened(CHORD_MM), ends, part.foot_mm)
     if part.groove is not None:
         floor = part.thickness_mm - part.groove.depth_mm
         yield _flared(part, part.groove.outer, 1, floor) - _flared(
@@ -84,11 +104,32 @@ def _cuts(part: MadePart) -> Iterator[Any]:
 
 def _body(part: MadePart) -> Any:
     """Make the full disc with chamfered edges (Any: the solid library has no types)."""
-    if part.chamfer_mm == 0:
-        return _prism(part.outline, 0.0, part.thickness_mm)
-    inner = _chamfered(part, part.outline, -1)
-    heights = (0.0, part.chamfer_mm, part.thickness_mm - part.chamfer_mm, part.thickness_mm)
-    return _loft((inner, part.outline, part.outline, inner), heights, part.code)
+    low, high, top = part.bottom_chamfer_mm, part.chamfer_mm, part.thickness_mm
+    if low == 0:
+        return _prism(part.outline, 0.0, top)
+    rings, heights = [_chamfered(part, part.outline, -low), part.outline], [0.0, low]
+    if high > 0:
+        rings, heights = [*rings, part.outline], [*heights, top - high]
+    rings.append(_chamfered(part, part.outline, -high))
+    return _loft(tuple(rings), (*heights, top), part.code)
+
+
+def _peg(part: MadePart, ring: Ring) -> Any:
+    """Make a peg with its lead-in."""
+    assert part.dogs is not None
+    root, top = part.thickness_mm - ROOT_MM, part.thickness_mm + part.dogs.height_mm
+    if part.tip_mm == 0:
+        return _prism(ring, root, top)
+    tip = _chamfered(part, ring, -part.tip_mm)
+    return _loft((ring, ring, tip), (root, top - part.tip_mm, top), part.code)
+
+
+def _cut(part: MadePart, ring: Ring, ends: tuple[float, float], foot_mm: float) -> Any:
+    """Make what is cut out between two heights; foot_mm: chamfer at the bottom face."""
+    if foot_mm == 0:
+        return _prism(ring, *ends)
+    mouth = _chamfered(part, ring, foot_mm)
+    return _loft((mouth, mouth, ring, ring), (ends[0], 0.0, foot_mm, ends[1]), part.code)
 
 
 def _flared(part: MadePart, flank: Ring, way: int, floor: float) -> Any:
@@ -97,16 +138,16 @@ def _flared(part: MadePart, flank: Ring, way: int, floor: float) -> Any:
     beyond = top + (1 - way / 2) * BEYOND_MM
     if part.chamfer_mm == 0:
         return _prism(flank, floor, beyond)
-    mouth = _chamfered(part, flank, way)
+    mouth = _chamfered(part, flank, way * part.chamfer_mm)
     return _loft((flank, flank, mouth, mouth), (floor, top - part.chamfer_mm, top, beyond), part.code)
 
 
-def _chamfered(part: MadePart, ring: Ring, way: int) -> Ring:
-    """Return an edge of the face beside its chamfer."""
+def _chamfered(part: MadePart, ring: Ring, by_mm: float) -> Ring:
+    """Return an edge of the face beside its chamfer, outward from the edge if by_mm is positive."""
     try:
-        return moved(ring, way * part.chamfer_mm)
+        return moved(ring, by_mm)
     except ValueError as error:
-        raise SolidError(f"{part.code}: no chamfer of {part.chamfer_mm:g} mm: {error}") from error
+        raise SolidError(f"{part.code}: no chamfer of {abs(by_mm):g} mm: {error}") from error
 
 
 def _loft(rings: tuple[Ring, ...], heights: tuple[float, ...], code: str) -> Any:

@@ -1,4 +1,4 @@
-"""Letters and digits of our own, drawn as strokes, for the marks on discs.
+"""Letters, digits and a hyphen of our own, drawn as strokes, for the marks on discs.
 
 A glyph is a set of polylines on a grid 4 wide and 6 high, origin at its lower left. Strokes have round
 ends and one width, so that a nozzle, an engraver and a laser can all follow them. The digit 0 carries
@@ -53,6 +53,7 @@ _GLYPHS: dict[str, str] = {
     "X": "00 46 / 06 40",
     "Y": "06 2,3 46 / 2,3 20",
     "Z": "06 46 00 40",
+    "-": "0.6,3 3.4,3",
 }
 """Points are two digits (x, y) or `x,y`; a slash begins the next stroke."""
 
@@ -72,7 +73,7 @@ def text_strokes(text: str, height_mm: float) -> list[Polyline]:
     """
     unknown = sorted(set(text) - LETTERS)
     if unknown:
-        raise ValueError(f"no glyph for {' '.join(map(repr, unknown))}: marks are drawn in A to Z and 0 to 9")
+        raise ValueError(f"no glyph for {' '.join(map(repr, unknown))}: marks are drawn in A to Z, 0 to 9, -")
     scale = height_mm / GRID_HEIGHT
     middle = complex(text_width(text), GRID_HEIGHT) / 2
     return [

@@ -106,7 +106,7 @@ def test_an_overlap_tells_the_exact_interval() -> None:
     assert finding.value == pytest.approx(2 * 5.6112315655 - 7.5, abs=1e-8)
     assert finding.limit == pytest.approx(3.6)
     said = words(finding, project)
-    assert said.what == "Both open for 3.7° (103 ms); they must be 3.6° apart."
+    assert said.what == "Both are open for 3.7° (103 ms); a gap of 3.6° is required."
     assert said.cure == "Start Mint open at 146.9°, 7.4° later."
 
 

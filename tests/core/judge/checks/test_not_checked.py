@@ -71,12 +71,6 @@ def test_a_load_without_a_disc_is_told() -> None:
 # Fields that no check reads yet
 
 STATED: dict[str, dict[str, Any]] = {
-    "drive.stages[].module_mm": {"module_mm": 1.0},
-    "drive.stages[].face_mm": {"face_mm": 10.0},
-    "print.line_mm": {"print": {"line_mm": 0.5}},
-    "print.walls": {"print": {"walls": 4}},
-    "print.infill_percent": {"print": {"infill_percent": 30.0}},
-    "print.flow_mm3_s": {"print": {"flow_mm3_s": 10.0}},
     "duty": {"duty": {"hours_per_day": 8.0, "days_per_year": 200.0, "years": 5.0}},
 }
 """For every row of the table, a value that a person may state."""
@@ -85,12 +79,8 @@ STATED: dict[str, dict[str, Any]] = {
 def stating(path: str, values: dict[str, Any]) -> Project:
     """Return a machine in which one field is stated, read from its saved form."""
     raw = json.loads(saved_form(two()))
-    stage = {"driver_teeth": 10, "driven_teeth": 10, "kind": "belt"}
-    raw["drive"] = {"source": {"kind": "crank", "radius_mm": 80, "turn": "clockwise"}, "stages": [stage]}
     first = path.split(".", maxsplit=1)[0]
-    owner: dict[str, Any] = {"lanes[]": raw["lanes"][0], "stacks[]": raw["stacks"][0], "drive": stage}.get(
-        first, raw
-    )
+    owner: dict[str, Any] = {"lanes[]": raw["lanes"][0], "stacks[]": raw["stacks"][0]}.get(first, raw)
     owner.update(values)
     return read_project(json.dumps(raw).encode(), path)
 

@@ -13,6 +13,7 @@ import pytest
 
 from shaftscore.edits import apply_edit, set_lane, set_stack
 from shaftscore.judge.findings import Finding, Severity, words
+from shaftscore.judge.heights.stacks import lane_heights
 from shaftscore.judge.report import QUICK, examine, report_json
 from shaftscore.model import (
     Disc,
@@ -161,11 +162,12 @@ def test_a_bearing_cannot_be_made_wider() -> None:
         assert "wide" not in finding.cure.sentence
 
 
-def test_a_rim_that_is_all_chamfer_is_an_error_as_drawn() -> None:
-    project = replaced(tower(1, disc={"thickness_mm": 4.0}), print=Print(foot_chamfer_mm=4.5))
-    (finding,) = of_rule(project, "off-edge")
-    assert finding.severity is Severity.ERROR
-    assert words(finding, project).what == "The chamfers leave the disc no upright rim."
+def test_a_foot_chamfer_leaves_a_rim_to_run_on() -> None:
+    """By hand: of 4 mm a foot chamfer takes 1.5 mm as wanted, or 40 %, 1.6 mm; the edge chamfer 0.4 mm."""
+    for wanted, bottom in ((0.2, 0.4), (1.5, 1.5), (4.5, 1.6)):
+        project = replaced(tower(1, disc={"thickness_mm": 4.0}), print=Print(foot_chamfer_mm=wanted))
+        rim = lane_heights(project, project.lanes[0]).rim
+        assert (rim.bottom_mm, rim.top_mm) == pytest.approx((bottom, 3.6))
 
 
 # A follower that touches a neighbour in the worst case only

@@ -140,3 +140,17 @@ def test_a_crank_is_seen_from_the_top_from_the_start(turn: Turn) -> None:
     """Format section 1: a crank has no from_below; `turn` is seen from the top."""
     drive = Drive(source=CrankSource(kind="crank", radius_mm=80.0, turn=turn), stages=(stage("external"),))
     assert shaft_turn(drive) == TURNS[1 - TURNS.index(turn)]
+
+
+@pytest.mark.parametrize("turn", TURNS)
+@pytest.mark.parametrize(("leads", "side"), [("up", 1), ("down", -1)])
+def test_the_axes_of_a_bevel_stage_say_whether_it_reverses(turn: Turn, leads: str, side: int) -> None:
+    """The driver is on the motor’s side of the mesh, the driven wheel where its shaft leads."""
+    pointing = np.array([0.0, 1.0, 0.0])
+    rotation = of_motor(turn, pointing)
+    contact = -pointing + side * UP  # from where the axes meet, along the line in which the cones touch
+    velocity = np.cross(rotation, contact)
+    driven_rotation = UP * np.sign(velocity @ np.cross(UP, contact))
+    axes = {"driver_axis": 90.0, "driven_axis": leads}
+    made = Stage.model_validate({"driver_teeth": 10, "driven_teeth": 20, "kind": "bevel", **axes})
+    assert driven(turn, (made,), from_below=False) == seen_from(driven_rotation, UP)

@@ -172,8 +172,8 @@ def item_twice(text: str) -> str:
 
 
 def turned_rows(rows: np.ndarray) -> np.ndarray:
-    """Turn by 90° about z."""
-    return np.vstack([[[0, 1, 0], [-1, 0, 0], [0, 0, 1]], rows[3:]])
+    """Turn by the angle whose tangent is 3/4 about z."""
+    return np.vstack([[[0.8, 0.6, 0], [-0.6, 0.8, 0], [0, 0, 1]], rows[3:]])
 
 
 def times(x: float, y: float, z: float) -> Callable[[np.ndarray], np.ndarray]:
@@ -184,7 +184,7 @@ BUILDS: dict[str, Callable[[bytes], bytes]] = {
     "a copy mirrored": changed_build(0, times(-1, 1, 1)),
     "a copy x 10": changed_build(0, times(10, 10, 10)),
     "a copy x 1.001": changed_build(0, times(1.001, 1.001, 1.001)),
-    "a copy turned by 90°": changed_build(0, turned_rows),
+    "a copy turned by 37°": changed_build(0, turned_rows),
     "a copy upside down": changed_build(0, times(1, -1, -1)),
     "a copy raised": changed_build(0, lambda rows: rows + np.vstack([np.zeros((3, 3)), [0, 0, 1]])),
     "copies laid on one another": rewritten(

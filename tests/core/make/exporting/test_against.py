@@ -44,7 +44,8 @@ def test_a_project_that_went_on_is_told_with_place_and_amount(tmp_path: Path) ->
     moved = set_lane(project, "flap", offset_deg=2.0).project
     found = check_folder(moved, tmp_path)
     assert len(found.faults) > 2
-    assert all(fault.startswith(f"{STEM}.stl") for fault in found.faults)
+    assert all(fault.file == f"{STEM}.stl" for fault in found.found)
+    assert found.faults[-1].startswith("A1 roller goes into A1 disc by ")
     assert any("near its contour" in fault for fault in found.faults)
     (wrong,) = [proof for proof in found.proofs if proof.faults]
     assert abs(wrong.lift_error_mm) > 0.1

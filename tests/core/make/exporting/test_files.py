@@ -68,6 +68,7 @@ def test_body_is_closed_and_its_volume_is_that_of_the_exact_disc(
     tmp_path: Path, turn: str, offset_mm: float
 ) -> None:
     project = one_sided(turn, offset_mm=offset_mm, edge_chamfer_mm=0.0, thickness_mm=6.0)  # type: ignore[arg-type]
+    project = replaced(project, print=Print(foot_chamfer_mm=0.0))
     export_project(project, tmp_path)
     mesh = trimesh.load(tmp_path / f"{STEM}.stl")
     bore = 2 * math.sqrt(3) * 4.2**2

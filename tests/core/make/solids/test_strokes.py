@@ -17,7 +17,7 @@ def drawn(text: str) -> MultiLineString:
 
 
 def test_all_code_characters_are_there() -> None:
-    assert {*"ABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789"} == LETTERS
+    assert {*"ABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-"} == LETTERS
 
 
 def test_letters_stay_within_their_height_and_width() -> None:

@@ -57,6 +57,7 @@ DESCRIBE: Mapping[str, Describe] = MappingProxyType(
         "shaft-bends": shaft.shaft_bends,
         "joint-opens": shaft.joint_opens,
         "interference": machine.interference,
+        "weak-gear": drive.weak_gear,
         "wrong-hand": drive.wrong_hand,
         "off-speed": drive.off_speed,
         "weak-part": machine.weak_part,

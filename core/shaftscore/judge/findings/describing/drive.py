@@ -34,6 +34,15 @@ def overload(finding: Finding, _project: Project) -> str:
     )
 
 
+def weak_gear(finding: Finding, _project: Project) -> str:
+    """Read value, limit (MPa); facts stage (its number), wheel ("driver", "driven wheel"), teeth."""
+    stage, wheel, teeth = (finding.facts[key] for key in ("stage", "wheel", "teeth"))
+    return (
+        f"Stage {stage}: {wording.megapascals(value_of(finding))} of "
+        f"{wording.megapascals(limit_of(finding))} allowed at the root of the {wheel}’s {teeth} teeth."
+    )
+
+
 def wrong_hand(finding: Finding, _project: Project) -> str:
     """Read facts shaft_turn (what the drive gives), program_turn."""
     gives, meant = (finding.facts[key] for key in ("shaft_turn", "program_turn"))

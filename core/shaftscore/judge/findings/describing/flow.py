@@ -12,11 +12,11 @@ from shaftscore.model import Project
 def starvation(finding: Finding, _project: Project) -> str:
     """Read turn, value (items short); facts item; fed_per_min, gives_per_min where they are known."""
     short = wording.counted(round(value_of(finding)), str(finding.facts["item"]))
-    text = f"Opens empty in turn {finding.turn}, {short} short"
+    text = f"Runs empty in turn {finding.turn}, short by {short}"
     if "fed_per_min" not in finding.facts:
         return f"{text}."
     fed, gives = (wording.per_minute(number(finding, fact)) for fact in ("fed_per_min", "gives_per_min"))
-    return f"{text}: fed {fed}, gives {gives}."
+    return f"{text}: supplied at {fed}, consumed at {gives}."
 
 
 def collision(finding: Finding, project: Project) -> str:

@@ -18,8 +18,6 @@ def off_edge(finding: Finding, _project: Project) -> str:
         first, second = finding.facts["first"], finding.facts["second"]
         by = wording.millimetres(-value_of(finding))
         return f"{first} can touch {second}: in the worst case ({reach}) they overlap by {by}."
-    if limit_of(finding) == 0:
-        return "The chamfers leave the disc no upright rim."
     value, limit = wording.millimetres(value_of(finding)), wording.millimetres(limit_of(finding))
     if finding.facts["how"] == "drawn":
         return f"{finding.facts['what']} has {value} of contact with the rim as drawn; {limit} required."

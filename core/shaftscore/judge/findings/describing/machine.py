@@ -30,7 +30,9 @@ def weak_part(finding: Finding, _project: Project) -> str:
 
 
 def bad_part(finding: Finding, _project: Project) -> str:
-    """Read value (what is left of it, mm; 0 or less); fact part."""
+    """Read value (what is left of it, mm; 0 or less) and fact part; or fact why: a whole sentence."""
+    if "why" in finding.facts:
+        return str(finding.facts["why"])
     return f"{finding.facts['part']} is {wording.millimetres(value_of(finding))}; the part cannot be made."
 
 

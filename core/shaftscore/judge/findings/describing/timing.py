@@ -4,7 +4,15 @@ from __future__ import annotations
 
 from shaftscore.base import wording
 from shaftscore.base.tolerance import LIMIT
-from shaftscore.judge.findings.naming import is_at, is_not_at, lane_text, opening_text, state_text, states_of
+from shaftscore.judge.findings.naming import (
+    is_at,
+    is_held,
+    is_not_at,
+    lane_text,
+    opening_text,
+    state_text,
+    states_of,
+)
 from shaftscore.judge.findings.record import Finding
 from shaftscore.model import LevelState, Project, RangeState
 
@@ -58,7 +66,7 @@ def overlap(finding: Finding, project: Project) -> str:
     The first two subjects are the states.
     """
     gap = limit_of(finding)
-    asked = f"; they must be {wording.degrees(gap)} apart" if gap > 0 else ""
+    asked = f"; a gap of {wording.degrees(gap)} is required" if gap > 0 else ""
     length = f"{wording.degrees(value_of(finding))} ({wording.seconds(number(finding, 'seconds'))})"
     if finding.facts["how"] == "gap":
         return f"Only {length} apart{asked}."
@@ -69,9 +77,15 @@ def _both(finding: Finding, project: Project) -> str:
     """State that two states hold together, shortly where they are called the same."""
     first, second = states_of(finding)[:2]
     if opening_text(first) != opening_text(second) or first.lane == second.lane:
-        return f"{state_text(project, first)} and {state_text(project, second)} together"
+        return f"{lane_text(project, first.lane)} {is_held(first)} while {_other(project, first, second)}"
     within = "" if isinstance(first, LevelState) else "within "
-    return f"Both {within}{opening_text(first)}"
+    return f"Both are {within}{opening_text(first)}"
+
+
+def _other(project: Project, first: LevelState | RangeState, second: LevelState | RangeState) -> str:
+    """State that a second state holds; one of the same lane without naming it again."""
+    lane = "it" if first.lane == second.lane else lane_text(project, second.lane)
+    return f"{lane} {is_held(second)}"
 
 
 def interlock(finding: Finding, project: Project) -> str:

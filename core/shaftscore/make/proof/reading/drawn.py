@@ -177,7 +177,7 @@ class DrawnPart:
         rings = [shapely.Polygon(_pairs(ring)) for ring in self._rings(str(place))]
         if not all(ring.is_valid for ring in rings):
             raise RimError(f"{self.where}: a line on layer {place} crosses itself")
-        if place == "dog":
+        if place in ("dog", "step"):
             return shapely.union_all(rings)
         return rings[0].difference(shapely.union_all(rings[1:])) if rings else shapely.Polygon()
 

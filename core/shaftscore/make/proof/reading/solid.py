@@ -149,7 +149,11 @@ class SolidPart:
         """Return the cross-section at a height; raises RimError if a hole of it lies outside of the body."""
         if isinstance(place, str):
             raise RimError(f"{self.where}: a body has no layer {place}")
-        return _enclosed(self._rings(place), f"{self.where}, at z = {place:.2f} mm")
+        return self.section(place)
+
+    def section(self, height_mm: float) -> Any:
+        """Return the cross-section at a height, mm; raises RimError if a hole is outside of the body."""
+        return _enclosed(self._rings(height_mm), f"{self.where}, at z = {height_mm:.2f} mm")
 
     def _rings(self, height: float) -> list[Reals]:
         """Cut the body: closed lines with the material on their left."""

@@ -1,0 +1,52 @@
+"""bad-part: a hub, pinion or wheel of the drive train that cannot be made, for the reason that export has."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from shaftscore.judge.checks.base import MachineCheck, Memo
+from shaftscore.judge.findings import Finding, found
+from shaftscore.layout.coupled import hub_wheels
+from shaftscore.layout.drive import placed_stages
+from shaftscore.layout.hub import hub_plan
+from shaftscore.layout.train import pinion_plans
+from shaftscore.model import Project
+from shaftscore.solution import Solution
+
+FIRST_PLACE = 5000
+"""Findings of the drive's parts come after those of walls, which count from 0."""
+
+
+def gears(solution: Solution, memo: Memo) -> Iterator[Finding]:
+    """Find hubs and wheels that cannot be made."""
+    project = solution.project
+    reads = (project.drive, project.frame, *project.stacks, *project.lanes)
+    yield from memo.keep("gears", reads, lambda: _faults(project))
+
+
+def _faults(project: Project) -> Iterator[Finding]:
+    """Yield a finding for each part that is refused; one for a stage that all of them need."""
+    try:
+        placed_stages(project)
+        pinion_plans(project)
+        hub_wheels(project)
+    except ValueError as error:
+        yield _bad(0, str(error))
+        return
+    for place, stack in enumerate(project.stacks, start=1):
+        if stack.hub is None:
+            continue
+        try:
+            hub_plan(project, stack)
+        except ValueError as error:
+            yield _bad(place, f"hub of {stack.label}: {error}")
+
+
+def _bad(place: int, why: str) -> Finding:
+    return found(
+        "bad-part", (), value=0.0, limit=0.0, place=FIRST_PLACE + place, why=f"{why[:1].upper()}{why[1:]}."
+    )
+
+
+GEARS = MachineCheck(("bad-part",), gears)
+"""The row of the table of checks."""

@@ -1,0 +1,83 @@
+"""Where the axes of several stacks are in plan view."""
+
+from __future__ import annotations
+
+import cmath
+import math
+from collections.abc import Sequence
+
+from shaftscore.base.wording import millimetres
+from shaftscore.layout.coupled import hub_wheels
+from shaftscore.layout.frame_plan import FrameError, FrameWheel
+from shaftscore.layout.sweeps import SweptBands, disc_reach_mm, swept
+from shaftscore.model import Stack
+from shaftscore.solution import Solution
+
+NEAR_BAR_MM = 32.0
+"""Length of bars that must not meet other stacks; what they go on to is outside."""
+
+APART_MM = 3.0
+"""Least distance of what two stacks sweep."""
+
+FARTHEST_MM = 400
+"""Places are looked for up to so much farther than discs that touch."""
+
+DIRECTIONS = (270, 90, 0, 180, *(angle for angle in range(0, 360, 10) if angle % 90))
+"""Directions in which a stack looks for its place, those along the plates' edges first, degrees."""
+
+
+def stack_axes(
+    solution: Solution, stacks: Sequence[Stack], wheels: Sequence[FrameWheel] = ()
+) -> dict[str, complex]:
+    """Return where the axis of each stack is, mm: the first at 0, the others as near to it as all stay clear.
+
+    No record says how far geared shafts are apart; who makes their wheels chooses them by these distances.
+    Directions are multiples of 10°, distances of 5 mm. Raises FrameError if there is no place.
+    """
+    axes = {stacks[0].id: 0j}
+    circles = [(wheel.at, wheel.at, wheel.radius_mm) for wheel in wheels]
+    taken = [swept(solution, stacks[0], NEAR_BAR_MM), *([SweptBands.of(circles)] if circles else [])]
+    geared = _geared(solution)
+    for stack in stacks[1:]:
+        own = swept(solution, stack, NEAR_BAR_MM)
+        if stack.id in geared:
+            axes[stack.id] = _clear(stack, geared[stack.id], own, SweptBands.joined(taken))
+            taken.append(own.shifted(geared[stack.id]))
+            continue
+        reach = disc_reach_mm(solution, stacks[0]) + disc_reach_mm(solution, stack)
+        at = _nearest(own, SweptBands.joined(taken), reach)
+        if at is None:
+            most = millimetres(reach + FARTHEST_MM, 0)
+            raise FrameError(f"{stack.label} has no place beside the others within {most}")
+        axes[stack.id] = at
+        taken.append(own.shifted(at))
+    return axes
+
+
+def _geared(solution: Solution) -> dict[str, complex]:
+    """Return the axes that wheels on hubs fix, by stack; raises FrameError where one cannot be made."""
+    try:
+        wheels = hub_wheels(solution.project)
+    except ValueError as error:
+        raise FrameError(str(error)) from error
+    return {stack_id: wheel.at for stack_id, wheel in wheels.items() if wheel.mate}
+
+
+def _clear(stack: Stack, at: complex, own: SweptBands, taken: SweptBands) -> complex:
+    """Return the place of a geared stack; raises FrameError where it meets what is there."""
+    room = own.shifted(at).from_bands(taken)
+    if room < APART_MM:
+        missing = millimetres(APART_MM - room)
+        raise FrameError(f"{stack.label} is {missing} too near where its wheel puts it; more teeth or module")
+    return at
+
+
+def _nearest(own: SweptBands, taken: SweptBands, reach_mm: float) -> complex | None:
+    """Return the nearest place from the origin at which what a stack sweeps is clear; None if none is."""
+    for distance in range(int(reach_mm / 5) * 5, int(reach_mm) + FARTHEST_MM, 5):
+        for angle in DIRECTIONS:
+            at = cmath.rect(distance, math.radians(angle))
+            at = complex(round(at.real, 1), round(at.imag, 1))
+            if own.shifted(at).from_bands(taken) >= APART_MM:
+                return at
+    return None

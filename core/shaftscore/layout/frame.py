@@ -1,0 +1,157 @@
+"""The frame: two end plates with what is drilled in them, pillars between them, and how long rods are.
+
+Both plates have one outline, so that they can be drilled together. It holds the discs of all stacks, the
+wheels of the drive, pivots, feet of brackets and the motor, with the frame's margin about them. A bearing
+sits in a *seat* that opens towards the stack: as deep as the bearing is wide, or as the plate allows, over a
+floor with a smaller hole for the rod. The middles of the first stack's bearings are where its rod record
+says; all other stacks share its plates. Every hole has one name: S of a shaft, F of a pillar, M of the motor,
+and a letter for each station.
+
+Frame of the machine: see `shaftscore.layout`.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+
+from shaftscore.built.fasteners import fastener
+from shaftscore.layout.axes import stack_axes
+from shaftscore.layout.bracket_feet import foot_holes
+from shaftscore.layout.crank import refuse_short_crank
+from shaftscore.layout.followers import FollowerLayoutError, machine_follower
+from shaftscore.layout.frame_heights import FrameHeights
+from shaftscore.layout.frame_holes import motor_holes, refuse_crossing, shaft_holes, station_holes
+from shaftscore.layout.frame_plan import (
+    WALL_MM,
+    FootHole,
+    FrameError,
+    FrameHole,
+    FramePlan,
+    FrameShaft,
+    FrameWheel,
+    PlateSide,
+    pillar_outer_mm,
+)
+from shaftscore.layout.frame_train import axle_holes, refuse_low_train, train_wheels
+from shaftscore.layout.pillars import CLEAR_MM, STEP_MM, PillarSearch
+from shaftscore.layout.sweeps import disc_reach_mm, lanes_on
+from shaftscore.model import MachineFrame, Project, Stack
+from shaftscore.solution import Solution
+
+WASHER_MM = 2.0
+"""Thickness that is allowed for a washer (ISO 7089: 1.6 mm at M6; from memory)."""
+
+BEYOND_MM = 2.0
+"""What the rod of a pillar stands out beyond its nuts."""
+
+
+def machine_frame(solution: Solution) -> FramePlan | None:
+    """Lay out the frame of a project with the wheels of its drive and the brackets of its followers.
+
+    None if it has no frame. Raises FrameError, which says why, where it cannot be laid out.
+    """
+    project = solution.project
+    if project.frame is None:
+        return None
+    wheels, axles = train_wheels(project), tuple(axle_holes(project))
+    try:
+        axes = stack_axes(solution, used_stacks(project), wheels)
+        plan = frame_plan(solution, wheels, tuple(_feet(solution, axes)), axles)
+    except FollowerLayoutError as error:
+        raise FrameError(str(error)) from error
+    if plan is not None:
+        refuse_low_train(project, plan)
+    return plan
+
+
+def _feet(solution: Solution, axes: Mapping[str, complex]) -> Iterator[FootHole]:
+    """Yield the screw holes of all brackets."""
+    for stack in used_stacks(solution.project):
+        for lane in lanes_on(solution, stack):
+            layout = machine_follower(solution, lane, axes[stack.id])
+            if layout is not None:
+                yield from foot_holes(layout)
+
+
+def used_stacks(project: Project) -> list[Stack]:
+    """Return the stacks that carry discs; raises FrameError if none does."""
+    stacks = [stack for stack in project.stacks if project.discs_of(stack)]
+    if not stacks:
+        raise FrameError("no stack carries a disc, so there is nothing that a frame would hold")
+    return stacks
+
+
+def frame_plan(
+    solution: Solution,
+    wheels: Sequence[FrameWheel] = (),
+    feet: Sequence[FootHole] = (),
+    axles: Sequence[FrameHole] = (),
+) -> FramePlan | None:
+    """Lay out the frame of a project; None if it has none.
+
+    wheels: of the drive. feet: holes for what stands on the bottom plate. axles: of wheels. Raises
+    FrameError, which says why, where it cannot be laid out.
+    """
+    frame = solution.project.frame
+    if frame is None:
+        return None
+    stacks = used_stacks(solution.project)
+    refuse_short_crank(solution.project, stacks[0])
+    axes = stack_axes(solution, stacks, wheels)
+    heights = FrameHeights.of(solution.project, frame, stacks)
+    shafts = tuple(heights.shaft(stack, axes[stack.id], number) for number, stack in enumerate(stacks))
+    inner = [*shaft_holes(shafts, frame), *motor_holes(frame), *axles]
+    inner += station_holes(solution, axes, feet)
+    refuse_crossing(inner)
+    low, high = _corners(solution, frame, shafts, wheels, inner)
+    pillars = PillarSearch(solution, frame, axes, wheels, inner, (low, high)).placed()
+    plates: dict[PlateSide, tuple[float, float]] = {"bottom": heights.bottom, "top": heights.top}
+    return FramePlan(
+        frame=frame,
+        shafts=shafts,
+        low=low,
+        high=high,
+        holes=(*inner, *pillars),
+        plates=plates,
+        pillar_outer_mm=pillar_outer_mm(frame),
+        pillar_rod_mm=_pillar_rod_mm(frame, heights),
+        notes=tuple(heights.notes),
+    )
+
+
+def _pillar_rod_mm(frame: MachineFrame, heights: FrameHeights) -> float:
+    """Return the length of a pillar's rod: through both plates, a washer and a nut on each, whole mm."""
+    through = heights.top[1] - heights.bottom[0]
+    try:
+        nut = fastener(frame.pillar_mm).nut_mm
+    except ValueError as error:
+        raise FrameError(str(error)) from error
+    return float(math.ceil(through + 2 * (WASHER_MM + nut + BEYOND_MM) - 1e-9))
+
+
+def _corners(
+    solution: Solution,
+    frame: MachineFrame,
+    shafts: Sequence[FrameShaft],
+    wheels: Sequence[FrameWheel],
+    holes: Sequence[FrameHole],
+) -> tuple[complex, complex]:
+    """Return two corners of the plates, whole mm, about all that must be inside, with the margin."""
+    inside = [(shaft.at, disc_reach_mm(solution, shaft.stack)) for shaft in shafts]
+    inside += [(wheel.at, wheel.radius_mm) for wheel in wheels]
+    inside += [(hole.at, hole.reach_mm + WALL_MM) for hole in holes]
+    room = max(frame.margin_mm, pillar_outer_mm(frame) + 2 * CLEAR_MM)
+
+    def out(value: float) -> float:
+        return math.ceil(round(value / STEP_MM, 6)) * STEP_MM
+
+    low = complex(
+        -out(max(radius - at.real for at, radius in inside) + room),
+        -out(max(radius - at.imag for at, radius in inside) + room),
+    )
+    high = complex(
+        out(max(radius + at.real for at, radius in inside) + room),
+        out(max(radius + at.imag for at, radius in inside) + room),
+    )
+    return low, high

@@ -1,0 +1,26 @@
+"""Where the parts of the frame are in the machine."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from shaftscore.layout.frame_heights import KNOB_GAP_MM
+from shaftscore.layout.frame_plan import BOTH, FramePlan, plate_code
+from shaftscore.layout.placed import Placement, standing, turning
+from shaftscore.model import Project
+from shaftscore.stack import turn_sign
+
+
+def frame_placements(project: Project, plan: FramePlan) -> Iterator[Placement]:
+    """Yield plates, pillars and the knob, by the codes of their parts."""
+    for side in BOTH:
+        code = plate_code(side)
+        yield Placement(code, f"{side} plate", "frame", plan.plates[side][0], standing())
+    for hole in plan.holes:
+        if hole.is_pillar:
+            yield Placement(
+                "PILLAR", f"pillar {hole.name}", "frame", plan.plates["bottom"][1], standing(hole.at)
+            )
+    stack = plan.shafts[0].stack
+    course = turning(turn_sign(project, stack) * stack.turns, plan.shafts[0].at)
+    yield Placement("KNOB", "knob", f"stack {stack.id}", plan.plates["top"][1] + KNOB_GAP_MM, course)

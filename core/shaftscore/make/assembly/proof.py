@@ -1,0 +1,180 @@
+"""The proof of the assembly as a whole: all pairs of bodies, all followers, all joints.
+
+Pairs are filtered by their heights and by the circles about them; those that never move against one another
+are looked at once. *Quick* looks at 24 angles of the cycle and at the ends of the states of a pair's lanes;
+the *full* proof goes in steps of 1°. A pair of one stack repeats with its turns: its angles are those of one
+turn of that stack, so that no step of a faster shaft is larger. Two shafts of different turns are followed
+through the whole cycle, in steps of 1° of the faster.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from shaftscore.base.progress import Progress, Silent
+from shaftscore.base.wording import degrees, millimetres
+from shaftscore.make.assembly.machine import MachineAssembly
+from shaftscore.make.assembly.meeting import MeetingPair, Penetration, Reals, Stretch
+from shaftscore.make.assembly.placed import PlacedBody
+from shaftscore.make.assembly.rolling import RollerProof, RollingTask, prove_rolling
+from shaftscore.make.proof.fits import FitProof
+
+QUICK_ANGLES = 24
+"""Angles of a turn in the quick proof, beside the ends of states."""
+
+FULL_ANGLES = 360
+"""Angles of a turn in the full proof."""
+
+
+@dataclass(frozen=True)
+class AssemblyFault:
+    """One thing wrong with the assembly.
+
+    what: the sentence. parts: codes or names of the bodies. lanes: ids of their lanes. by_mm, limit_mm: the
+    amount and what is allowed; None where a joint turns too far or too little. first_deg, worst_deg: angles
+    of the master shaft, None where the fault does not depend on the angle.
+    """
+
+    what: str
+    parts: tuple[str, ...]
+    lanes: tuple[str, ...]
+    by_mm: float | None = None
+    limit_mm: float | None = None
+    first_deg: float | None = None
+    worst_deg: float | None = None
+
+
+@dataclass(frozen=True)
+class AssemblyProof:
+    """What was found of the assembly.
+
+    full: whether the cycle was followed in steps of 1°. bodies, pairs, fixed, joints: how many bodies there
+    are, pairs of them that could meet, those among them that never move against one another, and joints.
+    rollers: one a follower.
+    """
+
+    full: bool
+    bodies: int
+    pairs: int
+    fixed: int
+    joints: int
+    rollers: tuple[RollerProof, ...]
+    faults: tuple[AssemblyFault, ...]
+
+    @property
+    def holds(self) -> bool:
+        """Whether nothing is wrong."""
+        return not self.faults
+
+    @property
+    def largest_gap_mm(self) -> float | None:
+        """The gap between a follower and its disc that is farthest from what it should be, None without."""
+        gaps = [roller.gap_mm for roller in self.rollers if np.isfinite(roller.gap_mm)]
+        return max(gaps, key=abs, default=None)
+
+
+def prove_assembly(
+    machine: MachineAssembly,
+    joints: Sequence[FitProof] = (),
+    *,
+    full: bool = False,
+    progress: Progress | None = None,
+) -> AssemblyProof:
+    """Prove an assembly; joints: what was found of the fits of its parts.
+
+    Raises RimError where a body cannot be cut, Cancelled as the progress does.
+    """
+    progress = progress or Silent()
+    pairs = list(_pairs(machine.bodies))
+    faults: list[AssemblyFault] = []
+    rollers, fixed = [], 0
+    for number, task in enumerate(machine.rollers):
+        progress.report(0.3 * number / len(machine.rollers), f"Rolling {task.follower.name}")
+        rollers.append(prove_rolling(task, _angles(machine, task.follower, task.disc, full=full)))
+    for number, (first, second) in enumerate(pairs):
+        progress.report(0.3 + 0.7 * number / len(pairs), f"Turning {first.name} and {second.name}")
+        pair = MeetingPair(first, second, _angles(machine, first, second, full=full))
+        fixed += pair.is_still
+        faults += _pair_faults(machine, pair)
+    faults += [fault for roller in rollers for fault in _roller_faults(roller)]
+    faults += [fault for joint in joints for fault in _joint_faults(joint)]
+    bodies = len(machine.bodies)
+    return AssemblyProof(full, bodies, len(pairs), fixed, len(joints), tuple(rollers), tuple(faults))
+
+
+def _pairs(bodies: Sequence[PlacedBody]) -> Iterator[tuple[PlacedBody, PlacedBody]]:
+    """Yield the pairs of a frame that share some height, going upward."""
+    order = sorted(bodies, key=lambda one: one.heights_mm)
+    for number, first in enumerate(order):
+        for second in order[number + 1 :]:
+            if second.heights_mm[0] >= first.heights_mm[1]:
+                break
+            if first.frame == second.frame:
+                yield first, second
+
+
+def _angles(machine: MachineAssembly, first: PlacedBody, second: PlacedBody, *, full: bool) -> Reals:
+    """Return the angles of the master shaft at which a pair is looked at, (n,) ascending degrees."""
+    turns = {one.turns for one in (first, second) if one.turns}
+    fastest, period = max(turns, default=1), 360.0 / (min(turns, default=1) if len(turns) < 2 else 1)
+    count = (FULL_ANGLES if full else QUICK_ANGLES) * (fastest if len(turns) > 1 else 1)
+    even = np.arange(count) * (period / count)
+    lanes = dict.fromkeys(lane for lane in (first.lane, second.lane) if lane)
+    ends = [machine.ends_deg[lane] for lane in lanes if lane in machine.ends_deg]
+    return np.unique(np.concatenate([even, *ends]))
+
+
+def _pair_faults(machine: MachineAssembly, pair: MeetingPair) -> Iterator[AssemblyFault]:
+    contact = machine.contact(pair.first, pair.second)
+    skipped: frozenset[Stretch] = frozenset()
+    if contact.kind == "rolling":
+        skipped = frozenset(stretch for task in _tasks(machine, pair) for stretch in task.stretches())
+    found = pair.penetration(contact.limit_mm, skipped)
+    if found is not None:
+        yield _penetration_fault(pair, found, contact.limit_mm)
+
+
+def _tasks(machine: MachineAssembly, pair: MeetingPair) -> Iterator[RollingTask]:
+    both = {pair.first.name, pair.second.name}
+    return (task for task in machine.rollers if {task.disc.name, task.follower.name} == both)
+
+
+def _penetration_fault(pair: MeetingPair, found: Penetration, limit_mm: float) -> AssemblyFault:
+    mover, other = sorted((pair.first, pair.second), key=lambda one: one.rank)
+    what = f"{mover.name} goes into {other.name} by {millimetres(found.depth_mm, 2)}"
+    both = (mover.code or mover.name, other.code or other.name)
+    lanes = tuple(dict.fromkeys(lane for lane in (mover.lane, other.lane) if lane))
+    if pair.is_still:
+        return AssemblyFault(what, both, lanes, found.depth_mm, limit_mm)
+    what += _at(found.first_deg, found.worst_deg)
+    return AssemblyFault(what, both, lanes, found.depth_mm, limit_mm, found.first_deg, found.worst_deg)
+
+
+def _at(first_deg: float, worst_deg: float) -> str:
+    """Return the angles of a fault as the end of a sentence."""
+    first = f", first at {degrees(first_deg)}" if degrees(first_deg) != degrees(worst_deg) else ""
+    return f" at {degrees(worst_deg)}{first}"
+
+
+def _roller_faults(roller: RollerProof) -> Iterator[AssemblyFault]:
+    both, lanes = (roller.follower, roller.disc), (roller.lane,)
+    if roller.first_deg is not None and np.isfinite(roller.gap_mm):
+        does = "is off" if roller.gap_mm > 0 else "goes into"
+        what = f"{roller.follower} {does} {roller.disc} by {millimetres(abs(roller.gap_mm), 2)}"
+        what += _at(roller.first_deg, roller.gap_at_deg)
+        first, worst = roller.first_deg, roller.gap_at_deg
+        yield AssemblyFault(what, both, lanes, abs(roller.gap_mm), roller.limit_mm, first, worst)
+    elif not roller.is_wide_enough:
+        what = (
+            f"{roller.follower} touches {roller.disc} over {millimetres(roller.width_mm, 2)} of its height; "
+            f"{millimetres(roller.needed_mm, 2)} required"
+        )
+        yield AssemblyFault(what, both, lanes, roller.width_mm, roller.needed_mm)
+
+
+def _joint_faults(joint: FitProof) -> Iterator[AssemblyFault]:
+    for fault in joint.found:
+        yield AssemblyFault(f"{joint.part}: {fault.what}", (joint.part,), ())

@@ -1,0 +1,91 @@
+"""The drilling templates as DXF at full size, mm: one file a plate, with dimensions and the table of holes.
+
+Holes are true circles. Layers: OUTLINE, HOLE, SEAT, CENTRE, DIMENSION, SCALE and TABLE.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from functools import partial
+from typing import Any
+
+from shaftscore.layout.frame_plan import BOTH, FramePlan, PlateSide
+from shaftscore.make.drawing.template import HEAD, TEXT_MM, PlateTemplate, plate_template
+from shaftscore.make.files.dxf import new_drawing, written_drawing
+from shaftscore.make.files.order import MakeOrder, Planned
+
+COLOURS = {
+    "OUTLINE": 7,
+    "HOLE": 7,
+    "SEAT": 3,
+    "CENTRE": 8,
+    "DIMENSION": 5,
+    "SCALE": 1,
+    "TABLE": 7,
+}
+"""Colours of the layers in the format's index."""
+
+LINE_MM = 6.0
+"""Distance of the lines of the table."""
+
+COLUMNS_MM = (0.0, 18.0, 36.0, 54.0, 78.0)
+"""Where the columns of the table begin."""
+
+
+def plan(order: MakeOrder) -> list[Planned]:
+    """Plan a template a plate; none without a frame."""
+    frame = order.frame
+    if frame is None:
+        return []
+    return [
+        Planned(template_name(side), "dxf", (), partial(template_bytes, frame, side), whole=True, always=True)
+        for side in BOTH
+    ]
+
+
+def template_name(side: PlateSide) -> str:
+    """Return the file name of a plate's template."""
+    return f"drill_template_{side}.dxf"
+
+
+def template_bytes(frame: FramePlan, side: PlateSide) -> bytes:
+    """Draw a plate's template; same frame, same bytes."""
+    template = plate_template(frame, side)
+    with new_drawing({name: (colour, name == "CENTRE") for name, colour in COLOURS.items()}) as document:
+        _draw(document.modelspace(), template)
+        return written_drawing(document)
+
+
+def _draw(space: Any, template: PlateTemplate) -> None:
+    for line in template.lines:
+        points = [(point.real, point.imag) for point in line.points]
+        closed = len(points) > 2 and points[0] == points[-1]
+        layer = {"layer": line.layer.upper()}
+        space.add_lwpolyline(points[:-1] if closed else points, close=closed, dxfattribs=layer)
+    for circle in template.circles:
+        middle = (circle.at.real, circle.at.imag)
+        space.add_circle(middle, circle.radius_mm, dxfattribs={"layer": circle.layer.upper()})
+    for text in template.texts:
+        _write(space, text.text, text.at, text.layer.upper(), 90.0 if text.upright else 0.0, middle=True)
+    for cell, at in _cells(template):
+        _write(space, cell, at, "TABLE", 0.0, middle=False)
+
+
+def _cells(template: PlateTemplate) -> Iterator[tuple[str, complex]]:
+    """Yield the texts of the table, right of the plate, and the notes below it, with their places."""
+    left, y = template.high.real + 10.0, template.high.imag - LINE_MM
+    for row in ((template.name,), HEAD, *template.rows):
+        for column, cell in zip(COLUMNS_MM, row, strict=False):
+            yield cell, complex(left + column, y)
+        y -= LINE_MM
+    for note in template.notes:
+        y -= LINE_MM
+        yield note, complex(left, y)
+
+
+def _write(space: Any, text: str, at: complex, layer: str, turned_deg: float, *, middle: bool) -> None:
+    from ezdxf.enums import TextEntityAlignment  # kept off the start-up path, as all of the library
+
+    align = TextEntityAlignment.BOTTOM_CENTER if middle else TextEntityAlignment.LEFT
+    entity = space.add_text(text, height=TEXT_MM, rotation=turned_deg, dxfattribs={"layer": layer})
+    entity.set_placement((at.real, at.imag), align=align)

@@ -1,0 +1,172 @@
+"""Brackets of followers: the post of a pivot's rod, and the guide of a slide, each with screw holes.
+
+Frames: see `shaftscore.layout.followers`; z = 0 is the face that the foot is screwed to. A post ends a
+washer below its lever. A guide is a block with a tunnel for each bar, open at both ends.
+"""
+
+from __future__ import annotations
+
+from shaftscore.base.wording import millimetres
+from shaftscore.built.heights import HeightBand
+from shaftscore.layout.followers import SLIDING_MM, FollowerLayout, half_width_mm, part_code
+from shaftscore.make.solids.bars import (
+    JOINT_MM,
+    WALL_MM,
+    BarHole,
+    code_marks,
+    no_code_note,
+    rooms_between,
+    turning_hole,
+)
+from shaftscore.make.solids.marks import stroke_width
+from shaftscore.make.solids.outlines import bar_path, box_path
+from shaftscore.make.solids.part import MadePart, PlainPart, plain_part
+from shaftscore.make.solids.revision import bar_hash
+from shaftscore.make.solids.trouble import SolidError
+from shaftscore.model import Project, TranslatingRoller
+from shaftscore.stack import BulgePath
+from shaftscore.stack.followers import TURNING_MM, post_radius_mm
+from shaftscore.stack.paths import circle
+
+FOOT_MM = 4.0
+"""Thickness of a foot, mm."""
+
+SLEEVE_MM = 0.8
+"""Least height of a sleeve, mm: four layers."""
+
+LABEL_MM = 16.0
+"""Room for the code on a foot, between post and screw, mm."""
+
+ROOF_MM = 3.0
+"""Material over and beside a guide's tunnel, mm."""
+
+EAR_MM = 10.0
+"""Width of a guide's foot on both sides of its block, mm."""
+
+
+def bracket_part(project: Project, layout: FollowerLayout) -> MadePart:
+    """Make the bracket of a lane's follower; raises SolidError where there is no height for it."""
+    if layout.pivot is None:
+        return _guide(project, layout)
+    return _post(project, layout)
+
+
+def _post(project: Project, layout: FollowerLayout) -> MadePart:
+    """Make the post of a lever's pivot, twice for a straight-line lever: both links are level."""
+    code, rod = part_code(layout.lane, "K"), layout.parts.pivot_rod_mm
+    if layout.is_sleeve:
+        return _sleeve(project, layout, code)
+    height = layout.bands.levers[0].bottom_mm - layout.lane.follower.washer_mm - layout.floor_mm
+    if height < FOOT_MM:
+        told = f"{code}: its lever is {millimetres(height)} over the frame"
+        raise SolidError(f"{told}; at least {millimetres(FOOT_MM)} required")
+    radius = post_radius_mm(rod)
+    bore = turning_hole("rod", 0.0, rod)
+    out = radius + LABEL_MM + JOINT_MM / 2
+    screws = [turning_hole("screw", place, JOINT_MM) for place in (out, -out)]
+    contour = bar_path([(0.0, radius), *(screw.boss for screw in screws)])
+    made_from = bar_hash(project, f"post {code}", [height, rod, out])
+    rim = BarHole("post", 0.0, radius)
+    half = screws[0].boss[1]
+    rooms = rooms_between([rim, *screws], half, stroke_width(project.print.nozzle_mm))
+    marks = code_marks(project, (code, made_from), rooms, FOOT_MM)
+    raised = (("post", circle(radius), (0.0, height)),) if height > FOOT_MM else ()
+    return plain_part(
+        project,
+        PlainPart(
+            kind="bracket",
+            code=code,
+            label=f"bracket of {layout.lane.label}",
+            thickness_mm=FOOT_MM,
+            contour=contour,
+            made_from=made_from,
+            holes=(bore.path, *(screw.path for screw in screws)),
+            raised=raised,
+            marks=marks,
+            count=1 if layout.guide is None else 2,
+            stack_id=project.stack_of(layout.lane).id,
+            notes=no_code_note(code, marks),
+        ),
+    )
+
+
+def _sleeve(project: Project, layout: FollowerLayout, code: str) -> MadePart:
+    """Make the sleeve between a lever and the one below it on the same rod; twice for a straight-line one."""
+    rod = layout.parts.pivot_rod_mm
+    height = layout.bands.levers[0].bottom_mm - layout.lane.follower.washer_mm - layout.floor_mm
+    if height < SLEEVE_MM:
+        told = f"{code}: between its lever and the one below are {millimetres(height)}"
+        raise SolidError(f"{told}; at least {millimetres(SLEEVE_MM)} required for its sleeve")
+    radius = post_radius_mm(rod)
+    return plain_part(
+        project,
+        PlainPart(
+            kind="bracket",
+            code=code,
+            label=f"sleeve of {layout.lane.label}",
+            thickness_mm=height,
+            contour=circle(radius),
+            made_from=bar_hash(project, f"sleeve {code}", [height, rod, radius]),
+            holes=(turning_hole("rod", 0.0, rod).path,),
+            count=1 if layout.guide is None else 2,
+            lane_id=None,
+            stack_id=project.stack_of(layout.lane).id,
+        ),
+    )
+
+
+def _guide(project: Project, layout: FollowerLayout) -> MadePart:
+    """Make the guide of a slide."""
+    code, follower = part_code(layout.lane, "K"), layout.lane.follower
+    assert isinstance(follower, TranslatingRoller)
+    assert follower.guide_length_mm is not None
+    length, half = follower.guide_length_mm, half_width_mm(layout.lane)
+    bars = [band.moved(-layout.floor_mm) for band in layout.bands.levers]
+    if bars[0].bottom_mm - SLIDING_MM < FOOT_MM:
+        told = f"its bar is {millimetres(bars[0].bottom_mm)} over the frame"
+        raise SolidError(f"{code}: {told}; at least {millimetres(FOOT_MM + SLIDING_MM)} required")
+    top, side = bars[-1].top_mm + ROOF_MM, half + SLIDING_MM + ROOF_MM
+    screws = _ears(length, side)
+    tunnel = half + SLIDING_MM
+    box = box_path(complex(-1, -tunnel), complex(length + 1, tunnel))
+    heights = [value for bar in bars for value in (bar.bottom_mm, bar.top_mm)]
+    made_from = bar_hash(project, f"guide {code}", [length, half, top, *heights])
+    stroke = stroke_width(project.print.nozzle_mm)
+    long = length - 2 * (_inset() + JOINT_MM / 2 + TURNING_MM + stroke)
+    rooms = [(complex(length / 2, way * (side + EAR_MM / 2)), long, EAR_MM - 2 * stroke) for way in (-1, 1)]
+    marks = code_marks(project, (code, made_from), rooms, FOOT_MM)
+    return plain_part(
+        project,
+        PlainPart(
+            kind="bracket",
+            code=code,
+            label=f"guide of {layout.lane.label}",
+            thickness_mm=FOOT_MM,
+            contour=box_path(complex(0, -side - EAR_MM), complex(length, side + EAR_MM)),
+            made_from=made_from,
+            holes=screws,
+            raised=(("guide", box_path(complex(0, -side), complex(length, side)), (0.0, top)),),
+            sunk=tuple(("tunnel", box, _tunnel(bar)) for bar in bars),
+            marks=marks,
+            stack_id=project.stack_of(layout.lane).id,
+            notes=no_code_note(code, marks),
+        ),
+    )
+
+
+def _tunnel(bar: HeightBand) -> tuple[float, float]:
+    """Return the heights of the tunnel of a bar, mm."""
+    return bar.bottom_mm - SLIDING_MM, bar.top_mm + SLIDING_MM
+
+
+def _inset() -> float:
+    """Return how far the screws of a guide's foot are from its ends, mm."""
+    return JOINT_MM / 2 + TURNING_MM + WALL_MM
+
+
+def _ears(length_mm: float, side_mm: float) -> tuple[BulgePath, ...]:
+    """Return the four screw holes of a guide's foot."""
+    radius = JOINT_MM / 2 + TURNING_MM
+    inset, out = _inset(), side_mm + EAR_MM / 2
+    places = [(inset, -out), (length_mm - inset, -out), (length_mm - inset, out), (inset, out)]
+    return tuple(circle(radius, complex(*place)) for place in places)

@@ -1,0 +1,42 @@
+"""The printed parts of followers, lane by lane, for those lanes whose followers are described as parts."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from functools import partial
+
+from shaftscore.layout.followers import FollowerLayout, FollowerLayoutError, machine_follower
+from shaftscore.make.solids.bracket import bracket_part
+from shaftscore.make.solids.lever import coupler_part, guide_link_part, lever_part
+from shaftscore.make.solids.part import MadePart
+from shaftscore.make.solids.slide import slide_part
+from shaftscore.make.solids.trouble import SolidError
+from shaftscore.model import Project
+from shaftscore.solution import LaneSolution, Solution
+
+PartMaker = Callable[[Project, FollowerLayout], MadePart]
+"""Makes one part of a follower; raises SolidError where it cannot be made."""
+
+MAKERS: dict[str, tuple[PartMaker, ...]] = {
+    "slide": (slide_part, bracket_part),
+    "lever": (lever_part, bracket_part),
+    "straight-line": (lever_part, coupler_part, guide_link_part, bracket_part),
+}
+"""What is made by kind of follower parts."""
+
+
+def follower_makers(solution: Solution) -> Iterator[Callable[[], MadePart]]:
+    """Yield what makes each part of each follower; calling it raises SolidError where it cannot be made."""
+    for solved in solution.lanes.values():
+        if solved.lane.parts is not None and solved.profile is not None:
+            for maker in MAKERS[solved.lane.parts.kind]:
+                yield partial(_made, maker, solution, solved)
+
+
+def _made(maker: PartMaker, solution: Solution, solved: LaneSolution) -> MadePart:
+    try:
+        layout = machine_follower(solution, solved)
+    except FollowerLayoutError as error:
+        raise SolidError(str(error)) from error
+    assert layout is not None
+    return maker(solution.project, layout)

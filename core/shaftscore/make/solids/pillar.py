@@ -1,0 +1,28 @@
+"""The sleeves about the pillars' rods, which hold the plates apart. Own frame: upright, axis at 0."""
+
+from __future__ import annotations
+
+from shaftscore.layout.frame_plan import FramePlan
+from shaftscore.make.solids.part import MadePart, PlainPart, plain_part
+from shaftscore.make.solids.revision import outline_hash
+from shaftscore.model import Project
+from shaftscore.stack.paths import circle
+
+
+def pillar_part(project: Project, plan: FramePlan) -> MadePart:
+    """Make the sleeves of all pillars; raises SolidError if they cannot be made."""
+    across = next(hole.across_mm for hole in plan.holes if hole.name == "F1")
+    outer, inner = circle(plan.pillar_outer_mm / 2), circle(across / 2)
+    return plain_part(
+        project,
+        PlainPart(
+            kind="pillar",
+            code="PILLAR",
+            label="pillar sleeve",
+            thickness_mm=plan.between_mm,
+            contour=outer,
+            made_from=outline_hash(project, "pillar", (plan.between_mm,), (outer, inner)),
+            holes=(inner,),
+            count=plan.frame.pillars,
+        ),
+    )
