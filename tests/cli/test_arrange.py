@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.cli.test_cli import DRAFT, shaftscore, written
+from tests.cli.test_cli import DRAFT, in_process, shaftscore, written
 
 
 def gates(*, gap_deg: float = 2.0, windows: bool = False) -> str:
@@ -85,13 +85,13 @@ def test_a_sweep_through_a_guarded_level_is_named() -> None:
     ],
 )
 def test_bad_usage_ends_with_2(tmp_path: Path, options: tuple[str, ...], said: str) -> None:
-    done = shaftscore("arrange", written(tmp_path, gates()), *options)
-    assert done.returncode == 2
+    done = in_process("arrange", written(tmp_path, gates()), *options)
+    assert done.exit_code == 2
     assert said in done.stderr
     assert "Traceback" not in done.stderr
 
 
 def test_a_bad_file_ends_with_2(tmp_path: Path) -> None:
-    done = shaftscore("arrange", written(tmp_path, "{}"), "--out", tmp_path / "x.shaft")
-    assert done.returncode == 2
+    done = in_process("arrange", written(tmp_path, "{}"), "--out", tmp_path / "x.shaft")
+    assert done.exit_code == 2
     assert "fault" in done.stderr.splitlines()[0]
