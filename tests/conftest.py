@@ -63,6 +63,7 @@ EXAMPLES = 50
 
 settings.register_profile("default", deadline=None, max_examples=EXAMPLES)
 settings.register_profile("ci", deadline=None, max_examples=EXAMPLES, derandomize=True)
+settings.register_profile("few", deadline=None, max_examples=EXAMPLES // 5, derandomize=True)
 settings.register_profile("thorough", deadline=None, max_examples=2 * EXAMPLES, derandomize=True)
 settings.load_profile("ci" if os.environ.get("CI") else "default")
 
