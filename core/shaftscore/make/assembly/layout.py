@@ -13,6 +13,7 @@ from typing import Any
 
 from shaftscore.built.bearings import BEARINGS
 from shaftscore.layout import Course, Placement, PlanPose, standing, turning
+from shaftscore.layout.coupled import hub_wheel
 from shaftscore.layout.followers import FollowerLayout, FollowerLayoutError, machine_follower
 from shaftscore.layout.frame_plan import FramePlan
 from shaftscore.layout.train import hub_placement, train_placements
@@ -133,7 +134,18 @@ def _hubs(project: Project, places: dict[str, StackPlace]) -> Iterator[PartGroup
                 hub = hub_placement(project, stack, place.at)
             except ValueError:  # it is not made, and the export says why
                 continue
-            yield PartGroup([_lifted(hub, place.bottom_mm)], (), {}, stack.turns, "", stack.id)
+            contacts = _geared(project, stack, hub)
+            yield PartGroup([_lifted(hub, place.bottom_mm)], (), contacts, stack.turns, "", stack.id)
+
+
+def _geared(project: Project, stack: Stack, hub: Placement) -> dict[frozenset[str], PairContact]:
+    """Return how a hub meets the one that drives it, where it is geared to one."""
+    wheel = hub_wheel(project, stack)
+    if wheel is None or not wheel.mate:
+        return {}
+    driver = next(one for one in project.stacks if one.id == wheel.mate)
+    other = hub_placement(project, driver).instance
+    return {frozenset((hub.instance, other)): PairContact("meshing")}
 
 
 def _frame(project: Project, frame: FramePlan) -> Iterator[PartGroup]:
