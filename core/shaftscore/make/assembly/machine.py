@@ -23,6 +23,7 @@ from shaftscore.make.assembly.placed import PlacedBody, body_at
 from shaftscore.make.assembly.rolling import RollingTask
 from shaftscore.make.files.order import MakeOrder
 from shaftscore.make.proof.reading.solid import SolidPart
+from shaftscore.make.solids.split import MOST_PIECES
 from shaftscore.model import Bore, Stack
 from shaftscore.solution import LaneSolution
 from shaftscore.stack import bore_path, pin_paths, stack_plan, turn_sign
@@ -120,20 +121,31 @@ class _ReadParts:
     def placed(self, placements: Iterable[Placement], turns: int, frame: str) -> Iterator[PlacedBody]:
         """Yield the copies of parts that were read back; turns: by which their motion repeats in a cycle."""
         for one in placements:
-            if one.code in self.items:
-                kind = self.items[one.code].part.kind
-                self._names[one.instance] = copy_name(one.instance, kind)
+            for code, instance in self._pieces(one):
+                kind = self.items[code].part.kind
+                self._names[instance] = copy_name(instance, kind)
                 yield PlacedBody(
-                    name=self._names[one.instance],
-                    code=one.code,
-                    body=body_at(one, self.body(one.code)),
+                    name=self._names[instance],
+                    code=code,
+                    body=body_at(one, self.body(code)),
                     bottom_mm=one.bottom_mm,
                     course=one.course,
                     turns=turns,
-                    lane=self.items[one.code].part.lane_id or "",
+                    lane=self.items[code].part.lane_id or "",
                     frame=frame,
                     rank=RANKS.index(kind),
                 )
+
+    def _pieces(self, placement: Placement) -> Iterator[tuple[str, str]]:
+        """Yield code and name of what is placed: the part, or the pieces of it, which have its frame."""
+        if placement.code in self.items:
+            yield placement.code, placement.instance
+            return
+        for number in range(1, MOST_PIECES + 1):
+            code = f"{placement.code}-{number}"
+            if code not in self.items:
+                return
+            yield code, f"{placement.instance}, piece {number}"
 
 
 def copy_name(instance: str, kind: str) -> str:
