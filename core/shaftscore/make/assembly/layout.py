@@ -12,8 +12,10 @@ from itertools import pairwise
 from typing import Any
 
 from shaftscore.built.bearings import BEARINGS
-from shaftscore.layout import Course, Placement, PlanPose, standing, turning
+from shaftscore.layout import Placement, PlanPose, standing
+from shaftscore.layout.drive import AXLE_MM, placed_stages
 from shaftscore.layout.followers import FollowerLayout, FollowerLayoutError, follower_layout
+from shaftscore.layout.frame_places import frame_placements
 from shaftscore.layout.frame_plan import FramePlan
 from shaftscore.layout.train import hub_placement, train_placements
 from shaftscore.make.assembly.body import outline_area, prism
@@ -21,10 +23,9 @@ from shaftscore.make.assembly.contacts import PairContact
 from shaftscore.make.assembly.meeting import Reals
 from shaftscore.make.assembly.others import BoughtBody, OtherParts, PartGroup, StackPlace
 from shaftscore.make.files.order import MakeOrder
-from shaftscore.model import Project, Stack
+from shaftscore.model import Project
 from shaftscore.solution import LaneSolution
-from shaftscore.stack import turn_sign
-from shaftscore.stack.followers import AXLE_MM
+from shaftscore.stack.followers import AXLE_MM as PIN_MM
 from shaftscore.stack.paths import circle
 
 ROUND_MM = 5e-4
@@ -82,7 +83,7 @@ def _axle(lane: LaneSolution, layout: FollowerLayout, up_mm: float) -> Iterator[
     if bands.screw is None:
         return
     bearing = BEARINGS.get(getattr(lane.lane.follower, "bearing", None) or "")
-    shank = min(AXLE_MM, bands.screw_radius_mm * 2) if bearing is None else bearing.bore_mm
+    shank = min(PIN_MM, bands.screw_radius_mm * 2) if bearing is None else bearing.bore_mm
 
     carrier = next(layout.placements()).course  # of the lever or the slide, in which it is fixed
 
@@ -137,23 +138,24 @@ def _hubs(project: Project, places: dict[str, StackPlace]) -> Iterator[PartGroup
 
 
 def _frame(project: Project, frame: FramePlan) -> Iterator[PartGroup]:
-    """Yield plates and pillars with their rods, bearings, and the knob, which turns with the first shaft."""
-    bottom, top = frame.plates["bottom"], frame.plates["top"]
-    pillars = [hole for hole in frame.holes if hole.name.startswith("F")]
-    made = [
-        Placement("PLATE-BOTTOM", "bottom plate", "frame", bottom[0], standing()),
-        Placement("PLATE-TOP", "top plate", "frame", top[0], standing()),
-        *(
-            Placement("PILLAR", f"pillar {hole.name}", "frame", bottom[1], standing(hole.at))
-            for hole in pillars
-        ),
-    ]
-    rod = prism(_round(frame.frame.pillar_mm / 2), bottom[0], top[1])
+    """Yield plates and pillars with their rods, bearings and axles, and the knob, which turns."""
+    low, high = frame.plates["bottom"][0], frame.plates["top"][1]
+    placed = list(frame_placements(project, frame))
+    rod = prism(_round(frame.frame.pillar_mm / 2), low, high)
+    pillars = [hole for hole in frame.holes if hole.is_pillar]
     rods = [BoughtBody(f"rod of pillar {hole.name}", rod, 0.0, standing(hole.at)) for hole in pillars]
-    yield PartGroup(made, [*rods, *_bearings(frame)])
-    shaft = frame.shafts[0]
-    course = _on_shaft(project, shaft.stack, shaft.at)
-    yield PartGroup([Placement("KNOB", "knob", "knob", top[1], course)], (), {}, shaft.stack.turns)
+    still = [one for one in placed if one.body == "frame"]
+    yield PartGroup(still, [*rods, *_bearings(frame), *_axles(project, frame)])
+    turning = [one for one in placed if one.body != "frame"]
+    yield PartGroup(turning, (), {}, frame.shafts[0].stack.turns)
+
+
+def _axles(project: Project, frame: FramePlan) -> Iterator[BoughtBody]:
+    """Yield the axles of wheels between the motor and the first stack, through both plates."""
+    axle = prism(_round(AXLE_MM / 2), frame.plates["bottom"][0], frame.plates["top"][1])
+    for stage in placed_stages(project)[:-1]:
+        at = frame.shafts[0].at + stage.driver_at
+        yield BoughtBody(f"axle of the pinion of stage {stage.spur.number}", axle, 0.0, standing(at))
 
 
 def _bearings(frame: FramePlan) -> Iterator[BoughtBody]:
@@ -163,7 +165,3 @@ def _bearings(frame: FramePlan) -> Iterator[BoughtBody]:
             ring = prism(_round(size.outer_mm / 2, size.bore_mm / 2), -size.width_mm / 2, size.width_mm / 2)
             for name, middle in (("lower", shaft.lower_mm), ("upper", shaft.upper_mm)):
                 yield BoughtBody(f"{name} bearing of {shaft.stack.label}", ring, middle, standing(shaft.at))
-
-
-def _on_shaft(project: Project, stack: Stack, at: complex) -> Course:
-    return turning(turn_sign(project, stack) * stack.turns, at)
