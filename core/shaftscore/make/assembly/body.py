@@ -25,6 +25,9 @@ SAME_LEVEL_MM = 0.002
 MOST_LEVELS = 80
 """Bodies with more levels are cut at this many heights, evenly, as if all their walls leaned."""
 
+MOST_KEPT = 200
+"""Cross-sections of one body that are kept at once, to bound the memory."""
+
 MITRE = 5.0
 """Corners of bores stay corners when their walls are moved: no regular hole has a sharper one."""
 
@@ -118,6 +121,8 @@ class SectionedBody:
         if key not in self._found:
             import shapely  # kept off the start-up path
 
+            if len(self._found) >= MOST_KEPT:
+                self._found.clear()
             self._found[key] = self.cut(key)
             shapely.prepare(self._found[key])
         return self._found[key]
