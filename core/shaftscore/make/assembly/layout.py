@@ -14,7 +14,7 @@ from typing import Any
 from shaftscore.built.bearings import BEARINGS
 from shaftscore.layout import Placement, PlanPose, standing
 from shaftscore.layout.drive import AXLE_MM, placed_stages
-from shaftscore.layout.followers import FollowerLayout, FollowerLayoutError, follower_layout
+from shaftscore.layout.followers import FollowerLayout, FollowerLayoutError, machine_follower
 from shaftscore.layout.frame_places import frame_placements
 from shaftscore.layout.frame_plan import FramePlan
 from shaftscore.layout.train import hub_placement, train_placements
@@ -55,7 +55,7 @@ def _followers(order: MakeOrder, places: dict[str, StackPlace]) -> Iterator[Part
     for lane in order.report.solution.lanes.values():
         place = places.get(lane.stack, StackPlace())
         try:
-            layout = follower_layout(order.report.project, lane, place.at)
+            layout = machine_follower(order.report.solution, lane, place.at)
         except FollowerLayoutError:  # its parts are not made, and the export says why
             continue
         if layout is not None:

@@ -95,9 +95,16 @@ def _laid(order: MakeOrder, copies: Sequence[OrderedPart], plate: int) -> list[P
     for item, (low, high), spot in zip(copies, boxes, spots, strict=True):
         corner = (-high[1], low[0]) if spot.turned else low
         number = plate + spot.plate
-        x = number * (bed.bed_x_mm + PLATE_GAP_MM) + spot.x_mm - float(corner[0])
+        x = number * (_widest_mm(order) + PLATE_GAP_MM) + spot.x_mm - float(corner[0])
         placed.append(PlacedBuild(item, (x, spot.y_mm - float(corner[1]), 0.0), spot.turned, number))
     return placed
+
+
+def _widest_mm(order: MakeOrder) -> float:
+    """Return the room for a plate along x, mm: the bed, or the largest part where one is larger than it."""
+    parts = [item.part for item in order.to_make]
+    reach = (float(np.ptp(part.printer_outline, axis=0).max()) * part.scale for part in parts)
+    return max([order.report.project.print.bed_x_mm, *reach])
 
 
 def assembled(order: MakeOrder) -> list[PlacedBuild]:

@@ -87,8 +87,8 @@ def test_a_disc_turned_by_5_degrees_has_the_rod_in_its_bore_and_its_roller_off(b
     found = blender.proved(blender.changed("A3", turned(5.0)))
     assert {fault.parts for fault in found.faults} == {("A3", "rod"), ("A3 roller", "A3 disc")}
     bore, roller = found.faults
-    # A corner of the hexagon, 5 mm / cos 30° from the axis, at 30° - 5° from the flat at 5.1 mm: a triangle
-    # of that height with angles of 5° and 55° at the flat, and the circle within it.
+    # A corner of the hexagon, 5 mm / cos 30° from the axis, is at 30° - 5° from the flat at 5.1 mm: a
+    # triangle of that height with angles of 5° and 55° at the flat, and the circle within it.
     height = 5 / np.cos(np.radians(30)) * np.cos(np.radians(25)) - 5.1
     cot = 1 / np.tan(np.radians([5, 55, 2.5, 27.5]))
     assert bore.by_mm == pytest.approx(2 * height * (cot[0] + cot[1]) / (cot[2] + cot[3]), abs=0.001)
