@@ -59,15 +59,17 @@ def _followers(order: MakeOrder, places: dict[str, StackPlace]) -> Iterator[Part
         except FollowerLayoutError:  # its parts are not made, and the export says why
             continue
         if layout is not None:
-            yield _follower(lane, layout, place)
+            yield _follower(lane, layout, place, order.frame)
 
 
-def _follower(lane: LaneSolution, layout: FollowerLayout, place: StackPlace) -> PartGroup:
+def _follower(
+    lane: LaneSolution, layout: FollowerLayout, place: StackPlace, frame: FramePlan | None
+) -> PartGroup:
     """Return the made parts of a follower with its axle and the rods of its pivots, lifted to its stack."""
     up = place.bottom_mm
     made = [_lifted(one, up) for one in layout.placements()]
     axle = list(_axle(lane, layout, up))
-    rods = list(_pivot_rods(lane, layout, up))
+    rods = list(_pivot_rods(lane, layout, place, frame))
     sliding = PairContact("sliding")
     contacts = {frozenset((one.name, part.instance)): sliding for one in (*axle, *rods) for part in made}
     return PartGroup(made, (*axle, *rods), contacts, lane.turns, lane.lane.id, lane.stack)
@@ -103,14 +105,24 @@ def _axle(lane: LaneSolution, layout: FollowerLayout, up_mm: float) -> Iterator[
             )
 
 
-def _pivot_rods(lane: LaneSolution, layout: FollowerLayout, up_mm: float) -> Iterator[BoughtBody]:
-    """Yield the rods of a lever's pivots, from the floor that brackets stand on to the top of the lever."""
-    code, body = lane.lane.code or lane.lane.label, _round(layout.parts.pivot_rod_mm / 2)
+def _pivot_rods(
+    lane: LaneSolution, layout: FollowerLayout, place: StackPlace, frame: FramePlan | None
+) -> Iterator[BoughtBody]:
+    """Yield the rods of a lever's pivots, from the floor that brackets stand on to the top of the lever.
+
+    A rod that several levers share and both plates hold is yielded with the lowest of them.
+    """
+    code, area = lane.lane.code or lane.lane.label, _round(layout.parts.pivot_rod_mm / 2)
     pivots = [at for at in (layout.pivot, layout.guide_pivot) if at is not None]
-    rod = prism(body, layout.floor_mm, layout.bands.levers[-1].top_mm)
+    own = (layout.floor_mm, layout.bands.levers[-1].top_mm)
     for number, at in enumerate(pivots, start=1):
-        name = f"{code} pivot rod" + (f" {number}" if len(pivots) > 1 else "")
-        yield BoughtBody(name, rod, up_mm, standing(at))
+        ends, is_shared = own, number == 1 and layout.rod_in_frame and frame is not None
+        if is_shared and frame is not None:
+            low, high = frame.plates["bottom"][0], frame.plates["top"][1]
+            ends = (low - place.bottom_mm, high - place.bottom_mm)
+        if not (is_shared and layout.is_sleeve):
+            name = f"{code} pivot rod" + (f" {number}" if len(pivots) > 1 else "")
+            yield BoughtBody(name, prism(area, *ends), place.bottom_mm, standing(at))
 
 
 def _train(project: Project, places: dict[str, StackPlace]) -> Iterator[PartGroup]:
