@@ -101,7 +101,10 @@ def _axle(lane: LaneSolution, layout: FollowerLayout, up_mm: float) -> Iterator[
         radius = shank / 2 if has_lever else bands.screw_radius_mm
         if high > low:
             yield BoughtBody(
-                f"{code} {name} end of the axle", prism(_round(radius), low, high), up_mm, course
+                f"{code} {name} end of the axle",
+                prism(_round(radius), low, high, is_round=True),
+                up_mm,
+                course,
             )
 
 
@@ -122,7 +125,7 @@ def _pivot_rods(
             ends = (low - place.bottom_mm, high - place.bottom_mm)
         if not (is_shared and layout.is_sleeve):
             name = f"{code} pivot rod" + (f" {number}" if len(pivots) > 1 else "")
-            yield BoughtBody(name, prism(area, *ends), place.bottom_mm, standing(at))
+            yield BoughtBody(name, prism(area, *ends, is_round=True), place.bottom_mm, standing(at))
 
 
 def _train(project: Project, places: dict[str, StackPlace]) -> Iterator[PartGroup]:
@@ -153,7 +156,7 @@ def _frame(project: Project, frame: FramePlan) -> Iterator[PartGroup]:
     """Yield plates and pillars with their rods, bearings and axles, and the knob, which turns."""
     low, high = frame.plates["bottom"][0], frame.plates["top"][1]
     placed = list(frame_placements(project, frame))
-    rod = prism(_round(frame.frame.pillar_mm / 2), low, high)
+    rod = prism(_round(frame.frame.pillar_mm / 2), low, high, is_round=True)
     pillars = [hole for hole in frame.holes if hole.is_pillar]
     rods = [BoughtBody(f"rod of pillar {hole.name}", rod, 0.0, standing(hole.at)) for hole in pillars]
     still = [one for one in placed if one.body == "frame"]
@@ -164,7 +167,7 @@ def _frame(project: Project, frame: FramePlan) -> Iterator[PartGroup]:
 
 def _axles(project: Project, frame: FramePlan) -> Iterator[BoughtBody]:
     """Yield the axles of wheels between the motor and the first stack, through both plates."""
-    axle = prism(_round(AXLE_MM / 2), frame.plates["bottom"][0], frame.plates["top"][1])
+    axle = prism(_round(AXLE_MM / 2), frame.plates["bottom"][0], frame.plates["top"][1], is_round=True)
     for stage in placed_stages(project)[:-1]:
         at = frame.shafts[0].at + stage.driver_at
         yield BoughtBody(f"axle of the pinion of stage {stage.spur.number}", axle, 0.0, standing(at))
@@ -174,6 +177,7 @@ def _bearings(frame: FramePlan) -> Iterator[BoughtBody]:
     for shaft in frame.shafts:
         if shaft.bearing is not None:
             size = shaft.bearing[1]
-            ring = prism(_round(size.outer_mm / 2, size.bore_mm / 2), -size.width_mm / 2, size.width_mm / 2)
+            area, half = _round(size.outer_mm / 2, size.bore_mm / 2), size.width_mm / 2
+            ring = prism(area, -half, half, is_round=True)
             for name, middle in (("lower", shaft.lower_mm), ("upper", shaft.upper_mm)):
                 yield BoughtBody(f"{name} bearing of {shaft.stack.label}", ring, middle, standing(shaft.at))
