@@ -43,6 +43,11 @@ def is_export_name(name: str) -> bool:
     return _EXPORT_NAME.match(name) is not None
 
 
+def holds_parts(name: str) -> bool:
+    """Return whether a file of an export holds parts: all formats do but the drilling templates."""
+    return not name.startswith("drill_template_")
+
+
 def is_plain_name(name: str) -> bool:
     """Return whether a name from a manifest is a file's own name, so that it cannot leave its folder."""
     return bool(re.fullmatch(r"[A-Za-z0-9][A-Za-z0-9._-]{0,120}", name))
