@@ -585,12 +585,13 @@ def test_f6_goes_round_the_views(qtbot, window: MainWindow) -> None:
     window.activateWindow()
     window.diagram.setFocus()
     seen = []
-    for _ in range(11):
+    for _ in range(12):
         _trigger(window, "view.next")
         focus = window.focusWidget()
         seen.append(next((n for n in window.docks.names() if window.docks[n].isAncestorOf(focus)), "diagram"))
     assert seen == [
         *("findings", "table", "disc", "properties", "load", "motion", "flow", "stack", "shaft"),
+        "followers",
         "coverage",
         "diagram",
     ]

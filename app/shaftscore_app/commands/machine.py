@@ -61,15 +61,22 @@ LANE_FORMS: Mapping[str, tuple[str, Titles]] = {
 
 
 class MachineCommands(CommandGroup):
-    """The commands. Signals: status_message(sentence) with why something could not be done."""
+    """The commands.
+
+    Signals: status_message(sentence) with why something could not be done; view_wanted(name) when a view is
+    to be shown with room.
+    """
 
     status_message = Signal(str)
+    view_wanted = Signal(str)
 
     def handlers(self) -> Mapping[str, Callable[..., object]]:
         """Return what each command does."""
         machine: dict[str, Callable[..., object]] = {key: partial(self.open_form, key) for key in FORMS}
         lane = {key: partial(self.open_lane_form, key) for key in LANE_FORMS}
-        return {**machine, **lane, "machine.sizes": self.size_base_circles, "machine.notes": self.ask_names}
+        parts = {"lane.parts": lambda: self.view_wanted.emit("followers")}
+        own = {"machine.sizes": self.size_base_circles, "machine.notes": self.ask_names}
+        return {**machine, **lane, **parts, **own}
 
     def reasons(self) -> Mapping[str, Reason]:
         """Return why a command cannot be done now."""

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import Qt
 
 from shaftscore_app.runtime.late_paint import paint_late
+from shaftscore_app.views.follower_parts import FollowerPartsView
 from shaftscore_app.views.shaft import ShaftView
 
 if TYPE_CHECKING:
@@ -81,6 +82,11 @@ def _connect_views(window: MainWindow) -> None:
     groups.edits.window_wanted.connect(window.type_window)
     window.properties.form_wanted.connect(lambda name: actions[name].trigger())
     window.docks.view(ShaftView).form_wanted.connect(lambda name: actions[name].trigger())
+    followers = window.docks.view(FollowerPartsView)
+    followers.form_wanted.connect(lambda name: groups.machine.open_at(name, ""))
+    followers.status_message.connect(window.status.set_hint)
+    followers.set_own_bearings(window.settings.folder / "bearings.csv")
+    groups.machine.view_wanted.connect(window.docks.show_large)
     window.coverage.command_wanted.connect(window.describe)
     window.coverage.findings_wanted.connect(window.show_found)
     window.findings.visited.connect(diagram.show_finding)

@@ -77,6 +77,11 @@ class Settings:
         folder = Path(platformdirs.user_config_dir("shaftscore", appauthor=False))
         return Settings(folder / "settings.json", usual)
 
+    @property
+    def folder(self) -> Path:
+        """The folder of the settings, in which other files of the person may be."""
+        return self._path.parent
+
     def change(self, **values: object) -> None:
         """Change values and write them down. Raises ValueError for a value that cannot be."""
         self.values = self._with(values)

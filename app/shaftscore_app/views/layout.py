@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import TypeVar
 
-from PySide6.QtCore import QEvent, QObject, QRect, QSize, Qt, Signal
+from PySide6.QtCore import QEvent, QObject, QPoint, QRect, QSize, Qt, Signal
 from PySide6.QtGui import QGuiApplication, QPainter, QPaintEvent
 from PySide6.QtWidgets import QDockWidget, QHBoxLayout, QMainWindow, QTabBar, QTabWidget, QToolButton, QWidget
 
@@ -25,6 +25,9 @@ LAYOUT_VERSION = 7
 
 WIDE = 1440
 """From this width of the window on the first arrangement is the default, px of the design."""
+
+LARGE_WIDE, LARGE_HIGH = 860, 400
+"""A view that needs room becomes a window of its own where its place is smaller, px of the design."""
 
 NARROW = 1100
 """Under this width the right column starts closed."""
@@ -253,6 +256,18 @@ class Docks(QObject):
         dock.raise_()
         dock.activateWindow()
         dock.widget().setFocus(Qt.FocusReason.ShortcutFocusReason)
+
+    def show_large(self, name: str) -> None:
+        """Open a dock as `show` does; where its place is too small for it, as a window of its own."""
+        self.show(name)
+        dock, window, px = self._docks[name], self._window, self._theme.px
+        if dock.isFloating() or (dock.width() >= px(LARGE_WIDE) and dock.height() >= px(LARGE_HIGH)):
+            return
+        wide = min(px(1240), round(window.width() * 0.94))
+        high = min(px(780), round(window.height() * 0.9))
+        dock.setFloating(True)
+        dock.resize(wide, high)
+        dock.move(window.frameGeometry().center() - QPoint(wide // 2, high // 2))
 
     def bring_into_sight(self) -> None:
         """Bring back floating docks that no screen shows (a screen was taken away)."""

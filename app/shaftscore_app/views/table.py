@@ -19,6 +19,7 @@ from shaftscore_app.views.coverage import CoverageView
 from shaftscore_app.views.disc import DiscView
 from shaftscore_app.views.findings import FindingsView
 from shaftscore_app.views.flow import FlowView
+from shaftscore_app.views.follower_parts import FollowerPartsView
 from shaftscore_app.views.load import LoadsView
 from shaftscore_app.views.motion import MotionView
 from shaftscore_app.views.properties import PropertiesView
@@ -109,6 +110,14 @@ VIEWS = (
         "Sh&aft",
         "Go to the shaft in its bearings",
         lambda document, theme, _jobs: ShaftView(document, theme),
+        "bottom right",
+    ),
+    ViewRow(
+        "followers",
+        "Follower parts",
+        "Follower pa&rts",
+        "Go to how the lane is moved",
+        lambda document, theme, _jobs: FollowerPartsView(document, theme),
         "bottom right",
     ),
     ViewRow(

@@ -33,7 +33,7 @@ from shaftscore.edits.copies import (
     read_clip,
     repeat_blocks,
 )
-from shaftscore.edits.followers import copy_parts, move_by, remove_parts, set_parts
+from shaftscore.edits.followers import copy_parts, move_by, remove_parts, set_follower, set_length, set_parts
 from shaftscore.edits.lanes import (
     add_lane,
     delete_lane,
@@ -43,7 +43,6 @@ from shaftscore.edits.lanes import (
     rename_lane,
     set_disc,
     set_discs,
-    set_follower,
     set_kind,
     set_lane,
     set_levels,
@@ -200,6 +199,7 @@ __all__ = [
     "set_kind",
     "set_lane",
     "set_least_length",
+    "set_length",
     "set_levels",
     "set_limits",
     "set_load",

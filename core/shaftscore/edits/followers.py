@@ -12,9 +12,11 @@ from typing import Any, Literal
 
 from shaftscore.base.errors import EditError
 from shaftscore.base.wording import counted
+from shaftscore.built.bearings import BEARINGS
 from shaftscore.edits.base import Edited, changed, consistent, lane_of, with_lane
 from shaftscore.edits.beginnings import NEW_FOLLOWER
-from shaftscore.model.guided import travel_mm
+from shaftscore.edits.machine import words_of
+from shaftscore.model.guided import lane_guidance, travel_mm
 from shaftscore.model.lanes import (
     Follower,
     FollowerBase,
@@ -23,7 +25,7 @@ from shaftscore.model.lanes import (
     TranslatingFlat,
     TranslatingRoller,
 )
-from shaftscore.model.parts import FollowerParts
+from shaftscore.model.parts import FollowerParts, GuideLink
 from shaftscore.model.project import Project
 
 MoveKind = Literal["slide", "lever", "straight-line"]
@@ -91,6 +93,41 @@ def set_parts(project: Project, lane_id: str, **fields: Any) -> Edited:
     return Edited(edited, f"Change the parts of {lane.label}", lane_id=lane_id)
 
 
+def set_length(project: Project, lane_id: str, path: str, value_mm: float | None) -> Edited:
+    """Change one length of a lane's follower or its parts, by its path ("parts.arm_mm"); None: none given.
+
+    Raises EditError for a length that is not allowed.
+    """
+    record, _, name = path.partition(".")
+    if record == "follower":
+        return set_follower(project, lane_id, **{name: value_mm})
+    if not name.startswith("links"):
+        return set_parts(project, lane_id, **{name: value_mm})
+    guide = lane_guidance(lane_of(project, lane_id))
+    if value_mm is None or guide is None:
+        return set_parts(project, lane_id, links=None)
+    both = [guide.coupler_mm, guide.guide_mm]
+    both[0 if "[0]" in name else 1] = value_mm
+    links = tuple(changed(GuideLink(mm=1.0), mm=length) for length in both)
+    return set_parts(project, lane_id, links=links)
+
+
+def set_follower(project: Project, lane_id: str, **fields: Any) -> Edited:
+    """Change fields of a lane's follower, and of its parts with them; raises EditError.
+
+    Another bearing brings its own radius and width of the roller.
+    """
+    lane = lane_of(project, lane_id)
+    size = BEARINGS.get(str(fields.get("bearing")))
+    if size is not None:
+        fields = {"roller_radius_mm": size.outer_mm / 2, "width_mm": size.width_mm, **fields}
+    changes: dict[str, Any] = {"follower": changed(lane.follower, **fields)}
+    if lane.parts is not None:
+        changes["parts"] = _parts_with(lane, lane.parts, fields)
+    edited = consistent(with_lane(project, changed(lane, **changes)))
+    return Edited(edited, f"Change {lane.label}’s {words_of([*fields])}", lane_id=lane_id)
+
+
 def remove_parts(project: Project, lane_id: str) -> Edited:
     """Let a lane's follower not be described as parts any more; the follower stays."""
     lane = lane_of(project, lane_id)
@@ -103,14 +140,14 @@ def remove_parts(project: Project, lane_id: str) -> Edited:
     return Edited(consistent(with_lane(project, made)), f"Remove the parts of {lane.label}", lane_id=lane_id)
 
 
-def parts_with(lane: Lane, fields: Mapping[str, Any]) -> FollowerParts | None:
-    """Return the parts of a lane with what its follower's fields change in them; raises EditError."""
-    if lane.parts is None:
-        return None
+def _parts_with(lane: Lane, parts: FollowerParts, fields: Mapping[str, Any]) -> FollowerParts:
+    """Return the parts of a lane with what its follower's fields change in them."""
     own = {key: fields[mine] for key, mine in SHARED.items() if fields.get(mine) is not None}
     if fields.get("arm_thickness_mm") is not None:
         own["thickness_mm"] = fields["arm_thickness_mm"]
-    return changed(lane.parts, **own) if own else lane.parts
+    if isinstance(lane.follower, SwingingRoller) and {"pivot_distance_mm", "pivot_side"} & set(fields):
+        own["pivot"] = None  # it is where the follower's record says
+    return changed(parts, **own) if own else parts
 
 
 def copy_parts(project: Project, lane_id: str, others: Sequence[str]) -> Edited:

@@ -9,10 +9,8 @@ from typing import Any
 
 from shaftscore.base.errors import EditError
 from shaftscore.base.wording import counted, listed
-from shaftscore.built.bearings import BEARINGS
 from shaftscore.edits.base import Edited, changed, consistent, lane_of, with_lane, wrapped
 from shaftscore.edits.beginnings import new_roller
-from shaftscore.edits.followers import parts_with
 from shaftscore.edits.machine import words_of
 from shaftscore.edits.mentions import mentions, with_levels_renamed, without_lane
 from shaftscore.model.codes import with_codes
@@ -163,22 +161,6 @@ def _riding(project: Project, lane: Lane, kind: str, disc_of: str | None) -> dic
     if not discs:
         raise EditError("there is no other disc to ride on")
     return {"disc_of": disc_of or discs[0]}
-
-
-def set_follower(project: Project, lane_id: str, **fields: Any) -> Edited:
-    """Change fields of a lane's follower; raises EditError if they are not allowed.
-
-    Another bearing brings its own radius and width of the roller.
-    """
-    size = BEARINGS.get(str(fields.get("bearing")))
-    if size is not None:
-        fields = {"roller_radius_mm": size.outer_mm / 2, "width_mm": size.width_mm, **fields}
-    lane = lane_of(project, lane_id)
-    if lane.parts is None:
-        return _set_part(project, lane_id, "follower", fields)
-    made = changed(lane, follower=changed(lane.follower, **fields), parts=parts_with(lane, fields))
-    edited = consistent(with_lane(project, made))
-    return Edited(edited, f"Change {lane.label}’s {words_of([*fields])}", lane_id=lane_id)
 
 
 def set_disc(project: Project, lane_id: str, **fields: Any) -> Edited:

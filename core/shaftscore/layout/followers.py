@@ -37,7 +37,10 @@ from shaftscore.model.parts import FollowerParts
 from shaftscore.model.parts_fit import PIVOT_MM
 from shaftscore.solution import LaneSolution, Solution
 from shaftscore.stack import stack_plan
-from shaftscore.stack.followers import FLOOR_MM, FollowerBands, follower_bands
+from shaftscore.stack.followers import FLOOR_MM, TURNING_MM, FollowerBands, follower_bands
+
+SLIDING_MM = 0.2
+"""Clearance of a bar on each side of its guide, mm (common practice, no source)."""
 
 WALL_MM = 2.4
 """Material about a hole, mm (common practice: six lines of a 0.4 mm nozzle)."""
@@ -215,6 +218,21 @@ class FollowerLayout:
         if self.pivot is not None:
             return self.pivot, complex(points.roller[0])
         return complex(points.roller[0]), complex(points.output[0])
+
+    @property
+    def output_play_mm(self) -> float:
+        """How far the output can be shifted to each side by the clearances of rods and screws, mm.
+
+        The roller stays on its disc: a lever turns about it by what its pivot's bore leaves. A link adds what
+        its own joints leave. A slide has what its guide leaves.
+        """
+        if self.pivot is None:
+            return SLIDING_MM
+        end = TURNING_MM * max(1.0, abs(self.parts.output_mm / self.parts.arm_mm - 1))
+        if self.guide is None:
+            return end
+        share = self.guide.point_mm / self.guide.coupler_mm
+        return (1 - share) * (end + TURNING_MM) + share * 2 * TURNING_MM
 
     @property
     def rod_top_mm(self) -> float:

@@ -127,6 +127,30 @@ def _flat(layout: FollowerLayout, point: complex) -> complex:
     return complex((point - layout.axis) / layout.station)
 
 
+def dragged(
+    layout: FollowerLayout, master_deg: float, name: PointName, point: complex, step_mm: float
+) -> dict[str, float]:
+    """Return the lengths of the follower's record or its parts that put a key point where it was dragged.
+
+    point: in the station frame, mm. step_mm: to which lengths are rounded. Output and hook go along their
+    lever or bar; the pivot goes round the roller and away from it.
+    """
+    here = layout.points(np.array([master_deg]))
+    start = _flat(layout, here.roller[0])
+    if name == "pivot":
+        low = _flat(layout, layout.points_at(np.zeros(1)).roller[0])
+        lengths = {"follower.arm_mm": abs(low - point), "follower.pivot_distance_mm": abs(point)}
+    else:
+        own = 1 + 0j
+        if layout.pivot is not None:
+            pivot = _flat(layout, layout.pivot)
+            own, start = (start - pivot) / abs(start - pivot), pivot
+        along = float(((point - start) * np.conj(own)).real)
+        output = "parts.arm_mm" if layout.pivot is None else "parts.output_arm_mm"
+        lengths = {output if name == "output" else "parts.spring_hook_mm": along}
+    return {path: max(round(value / step_mm) * step_mm, step_mm) for path, value in lengths.items()}
+
+
 # From the top
 
 
@@ -310,7 +334,8 @@ def _stands(layout: FollowerLayout) -> Iterator[DrawnShape]:
     radius, rod = post_radius_mm(layout.parts.pivot_rod_mm), layout.parts.pivot_rod_mm / 2
     top = bars[0].bottom_mm - layout.lane.follower.washer_mm
     yield _rect("frame", -radius, radius, HeightBand(floor, max(top, floor)), "bracket")
-    yield _rect("frame", -3.2 * radius, 3.2 * radius, foot, "foot")
+    if not layout.is_sleeve:
+        yield _rect("frame", -3.2 * radius, 3.2 * radius, foot, "foot")
     yield _rect("rod", -rod, rod, HeightBand(floor - ROD_OVER_MM, bars[-1].top_mm + ROD_OVER_MM), "pivot")
 
 

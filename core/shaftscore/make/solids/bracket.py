@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from shaftscore.base.wording import millimetres
 from shaftscore.built.heights import HeightBand
-from shaftscore.layout.followers import FollowerLayout, half_width_mm, part_code
+from shaftscore.layout.followers import SLIDING_MM, FollowerLayout, half_width_mm, part_code
 from shaftscore.make.solids.bars import (
     JOINT_MM,
     WALL_MM,
@@ -42,9 +42,6 @@ ROOF_MM = 3.0
 
 EAR_MM = 10.0
 """Width of a guide's foot on both sides of its block, mm."""
-
-SLIDING_MM = 0.2
-"""Clearance of a bar on each side of its tunnel, mm (common practice, no source)."""
 
 
 def bracket_part(project: Project, layout: FollowerLayout) -> MadePart:
