@@ -31,6 +31,7 @@ from shaftscore_app.views.calm import CalmRefresh
 from shaftscore_app.views.follower_parts_canvas import FollowerCanvas
 from shaftscore_app.views.follower_parts_cards import WIDE as CARDS_WIDE
 from shaftscore_app.views.follower_parts_cards import ChoiceCards
+from shaftscore_app.views.follower_parts_copying import copy_menu
 from shaftscore_app.views.follower_parts_edits import FollowerEdits
 from shaftscore_app.views.follower_parts_panel import WIDE as PANEL_WIDE
 from shaftscore_app.views.follower_parts_panel import FollowerPanel
@@ -48,7 +49,6 @@ from shaftscore_app.views.follower_parts_words import (
 )
 from shaftscore_app.views.tabbed import TabbedView
 from shaftscore_app.widgets.chooser import ViewChooser
-from shaftscore_app.widgets.menu import Menu
 from shaftscore_app.widgets.scrolling import upright_scroll
 
 HELD_MS = 60
@@ -246,17 +246,7 @@ class FollowerPartsView(TabbedView):
         self.refresh()
 
     def _ask_copy(self) -> None:
-        """Offer the lanes: those alike together, then each alone."""
-        menu = Menu(self)
-        menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        choices = self.edits.copy_choices()
-        alike = tuple(key for key, _, is_alike in choices if is_alike)
-        offered = [(f"All {wording.counted(len(alike), 'lane')} alike", alike)] if len(alike) > 1 else []
-        for text, keys in [*offered, *((text, (key,)) for key, text, _ in choices)]:
-            action = menu.addAction(text)
-            action.triggered.connect(lambda _on=False, keys=keys: self._then(self.edits.copy_to(keys)))
-        if not choices:
-            menu.addAction("There is no other lane with a disc").setEnabled(False)
+        menu = copy_menu(self, self.edits, self.refresh)
         menu.popup(self.copy.mapToGlobal(self.copy.rect().bottomLeft()))
 
     # Building
