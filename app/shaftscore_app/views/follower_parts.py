@@ -275,8 +275,11 @@ class FollowerPartsView(TabbedView):
         self._head.addWidget(self._remark, 1)
         for button in (self.fields, self.remove, self.copy):
             button.setAutoDefault(False)
+            button.setMinimumWidth(1)  # gets narrower before it widens the dock
             self._head.addWidget(button)
         self._cards_area, self._panel_area = upright_scroll(self.cards), upright_scroll(self.panel)
+        for area in (self._cards_area, self._panel_area):
+            area.hide()  # until there is room for it
         self._body.addWidget(self._cards_area)
         middle = QVBoxLayout()
         middle.addWidget(self.why)
