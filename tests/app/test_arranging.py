@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import time
+
 import pytest
 from PySide6.QtCore import Qt
 
 from shaftscore.edits import BlockRef, place_block
 from shaftscore.judge.findings import Severity
+from shaftscore.model import Stack
 from shaftscore.model.loader import read_project
 from shaftscore.placing import MayChange
 from shaftscore_app.dialogs.arrange import CANCELLED, CHANGED, ArrangeDialog
@@ -15,9 +18,12 @@ from shaftscore_app.dialogs.running import RunningDialog
 from shaftscore_app.dialogs.spreading import SpreadDialog
 from shaftscore_app.dialogs.stacking import StackingDialog
 from shaftscore_app.frame.main_window import MainWindow
+from shaftscore_app.runtime.jobs import PATIENCE_S
 from shaftscore_app.timing.layers.ghosts import ghosts_of
 from tests.app.conftest import WindowMaker
 from tests.app.machines import as_bytes, clean_gates, gates, gates_file
+from tests.core.placing.banks import one_chute
+from tests.machines import gate, machine
 from tests.samples import sample, tangled_sower
 
 WAIT_MS = 120_000
@@ -144,6 +150,21 @@ def test_cancel_changes_nothing_and_another_run_works(qtbot, make_window: Window
     qtbot.waitUntil(lambda: dialog.has_proposal, timeout=WAIT_MS)
 
 
+def test_cancel_keeps_the_best_at_once(qtbot, make_window: WindowMaker) -> None:
+    window = make_window(one_chute())  # its first answer is not the last one
+    dialog = opened(window, "prove.arrange", ArrangeDialog)
+    press(qtbot, dialog.go)
+    qtbot.waitUntil(lambda: "best so far" in dialog.doing.text(), timeout=WAIT_MS)
+    assert dialog.is_running
+    press(qtbot, dialog.stop)
+    begun = time.monotonic()
+    qtbot.waitUntil(lambda: not dialog.is_running, timeout=WAIT_MS)
+    assert time.monotonic() - begun < PATIENCE_S  # it was not ended by force, with which the best is lost
+    assert dialog.has_proposal, dialog.answer.text()
+    assert dialog.answer.text().startswith("The search was cancelled; this is the best found until then.")
+    assert dialog.accept_lanes.isEnabled()
+
+
 @pytest.mark.parametrize("command", ["prove.arrange", "machine.fastest"])
 def test_without_blocks_there_is_nothing_to_do(make_window: WindowMaker, command: str) -> None:
     window = make_window(None)
@@ -198,11 +219,14 @@ def test_tangled_followers_are_put_apart_as_one_step(qtbot, make_window: WindowM
 
 
 def test_colliding_followers_are_spread_over_stations_or_tiers(qtbot, make_window: WindowMaker) -> None:
-    window = make_window(tangled_sower())
+    """Followers 12 mm high on discs that are 11 mm apart."""
+    lanes = [gate(name, 60.0 * k, 60.0 * k + 30, 50.0) for k, name in enumerate(("Ginger", "Rose", "Sage"))]
+    window = make_window(machine(*lanes, stacks=(Stack(id="main", follower_height_mm=12.0),)))
     document, before = window.document, window.document.committed
     dialog = opened(window, "machine.spread", SpreadDialog)
     qtbot.waitUntil(lambda: dialog.found is not None, timeout=WAIT_MS)
-    assert dialog.found.collisions > 0
+    assert dialog.found.collisions == 2
+    assert dialog.found.spacers == {"main": pytest.approx(7.6)}
     assert dialog.answer.height() >= dialog.answer.heightForWidth(dialog.answer.width())  # nothing is cut
     press(qtbot, dialog.stations)
     moved = {

@@ -199,8 +199,8 @@ def verify(
         bool,
         typer.Option(
             "--full",
-            help="Compare lifts every 0.01° instead of every 0.1°, and read every body by itself even where "
-            "files hold the same one.",
+            help="Compare lifts every 0.01° instead of every 0.1°, read every body by itself even where "
+            "files hold the same one, and turn the assembly in 1° steps instead of looking at a few angles.",
         ),
     ] = False,
     json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
@@ -208,7 +208,8 @@ def verify(
     """Compare exported files with their manifest and the program; exit code 1 if there are faults.
 
     Every file is compared with its hash, then read back: with FILE, all shapes, places and lifts against the
-    project; without it, shapes and places against the figures in the manifest (program not compared).
+    project, and all parts together as they are assembled; without it, shapes and places against the figures
+    in the manifest (program not compared).
     """
     from shaftscore_app.cli.verifying import print_verification
 

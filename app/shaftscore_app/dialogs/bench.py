@@ -112,6 +112,10 @@ def checked_lines(found: FolderCheck) -> Iterator[str]:
             f"Largest difference of play: {worst_fit.part} in {worst_fit.file} turns by "
             f"±{degrees(max(worst_fit.play_deg), 3)}, by the program ±{degrees(worst_fit.program_deg, 3)}."
         )
+    if found.assembly is not None:
+        from shaftscore.make.assembly import assembly_text  # its libraries take a second to load
+
+        yield assembly_text(found.assembly)
     if found.left_out:
         yield f"{counted(len(found.left_out), 'file')} compared by hash only."
 

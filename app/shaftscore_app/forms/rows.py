@@ -168,8 +168,8 @@ class RowsEditor(FieldEditor):
         if not self._is_broken:
             return number + 1, place
         lines = -(-len(self._columns) // LINE)
-        line, column = divmod(place, LINE)
-        return 2 * (number * lines + line) + 1, column
+        line = place // LINE
+        return 2 * (number * lines + line) + 1, place - LINE * line
 
     def _head(self, text: str) -> QLabel:
         head = QLabel(text)

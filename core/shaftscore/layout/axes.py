@@ -7,6 +7,7 @@ import math
 from collections.abc import Sequence
 
 from shaftscore.base.wording import millimetres
+from shaftscore.layout.coupled import hub_wheels
 from shaftscore.layout.frame_plan import FrameError, FrameWheel
 from shaftscore.layout.sweeps import SweptBands, disc_reach_mm, swept
 from shaftscore.model import Stack
@@ -36,8 +37,13 @@ def stack_axes(
     axes = {stacks[0].id: 0j}
     circles = [(wheel.at, wheel.at, wheel.radius_mm) for wheel in wheels]
     taken = [swept(solution, stacks[0], NEAR_BAR_MM), *([SweptBands.of(circles)] if circles else [])]
+    geared = _geared(solution)
     for stack in stacks[1:]:
         own = swept(solution, stack, NEAR_BAR_MM)
+        if stack.id in geared:
+            axes[stack.id] = _clear(stack, geared[stack.id], own, SweptBands.joined(taken))
+            taken.append(own.shifted(geared[stack.id]))
+            continue
         reach = disc_reach_mm(solution, stacks[0]) + disc_reach_mm(solution, stack)
         at = _nearest(own, SweptBands.joined(taken), reach)
         if at is None:
@@ -46,6 +52,24 @@ def stack_axes(
         axes[stack.id] = at
         taken.append(own.shifted(at))
     return axes
+
+
+def _geared(solution: Solution) -> dict[str, complex]:
+    """Return the axes that wheels on hubs fix, by stack; raises FrameError where one cannot be made."""
+    try:
+        wheels = hub_wheels(solution.project)
+    except ValueError as error:
+        raise FrameError(str(error)) from error
+    return {stack_id: wheel.at for stack_id, wheel in wheels.items() if wheel.mate}
+
+
+def _clear(stack: Stack, at: complex, own: SweptBands, taken: SweptBands) -> complex:
+    """Return the place of a geared stack; raises FrameError where it meets what is there."""
+    room = own.shifted(at).from_bands(taken)
+    if room < APART_MM:
+        missing = millimetres(APART_MM - room)
+        raise FrameError(f"{stack.label} is {missing} too near where its wheel puts it; more teeth or module")
+    return at
 
 
 def _nearest(own: SweptBands, taken: SweptBands, reach_mm: float) -> complex | None:

@@ -15,7 +15,7 @@ def frame_placements(project: Project, plan: FramePlan) -> Iterator[Placement]:
     """Yield plates, pillars and the knob, by the codes of their parts."""
     for side in BOTH:
         code = plate_code(side)
-        yield Placement(code, code, "frame", plan.plates[side][0], standing())
+        yield Placement(code, f"{side} plate", "frame", plan.plates[side][0], standing())
     for hole in plan.holes:
         if hole.is_pillar:
             yield Placement(
@@ -23,4 +23,4 @@ def frame_placements(project: Project, plan: FramePlan) -> Iterator[Placement]:
             )
     stack = plan.shafts[0].stack
     course = turning(turn_sign(project, stack) * stack.turns, plan.shafts[0].at)
-    yield Placement("KNOB", "KNOB", f"stack {stack.id}", plan.plates["top"][1] + KNOB_GAP_MM, course)
+    yield Placement("KNOB", "knob", f"stack {stack.id}", plan.plates["top"][1] + KNOB_GAP_MM, course)

@@ -17,10 +17,11 @@ from dataclasses import dataclass, replace
 
 from shaftscore.base.wording import millimetres
 from shaftscore.built.fasteners import Fastener, fastener
-from shaftscore.layout.drive import WALL_MM, PlacedStage, placed_stages
-from shaftscore.layout.gears import face_mm, is_made
+from shaftscore.built.gears import DEDENDUM, SpurWheel
+from shaftscore.layout.coupled import HubWheel, hub_wheel
+from shaftscore.layout.drive import WALL_MM, PlacedStage
 from shaftscore.model import Hub, Project, Stack
-from shaftscore.stack import BulgePath, dog_paths, pin_paths, pocket_depth
+from shaftscore.stack import BulgePath, dog_paths, pin_paths, pocket_depth, stack_plan
 from shaftscore.stack.paths import circle, polygon
 from shaftscore.stack.walls import holes_reach_mm
 
@@ -80,14 +81,14 @@ class BoxCut:
 class HubPlan:
     """What a hub is made of; see the module's text.
 
-    gear: the stage whose driven wheel is its foot, if any. foot_mm: height of the foot, 0 without one.
+    gear: the wheel that is its foot, if any. foot_mm: height of the foot, 0 without one.
     foot_radius_mm: of a round foot (about the teeth of a ring), None where it is an external wheel.
     height_mm: of the whole. upside_down: it is turned over in the machine. cuts: for screw and nut.
     """
 
     stack: Stack
     hub: Hub
-    gear: PlacedStage | None
+    gear: HubWheel | None
     foot_mm: float
     foot_radius_mm: float | None
     collar_mm: float
@@ -122,26 +123,11 @@ class HubPlan:
         return self.height_mm - pocket_depth(self.stack), self.height_mm
 
 
-def hub_gear(project: Project, stack: Stack) -> PlacedStage | None:
-    """Return the stage whose driven wheel is the rim of a stack's hub, None where it has none.
-
-    Raises ValueError where the stage cannot be made, or the hub asks for a wheel that nothing describes.
-    """
-    hub, drive = stack.hub, project.drive
-    if hub is None or stack is not project.stacks[0] or hub.gear is False:
-        return None
-    if drive is None or not drive.stages or not is_made(drive.stages[-1]):
-        if hub.gear:
-            raise ValueError("its wheel is not described: the last stage is no spur stage with a module")
-        return None
-    return placed_stages(project)[0]
-
-
 def hub_plan(project: Project, stack: Stack) -> HubPlan:
     """Return the plan of a stack's hub; raises ValueError where it cannot be made, and says why."""
     hub = stack.hub
     assert hub is not None, "a stack without a hub has no plan of one"
-    gear = hub_gear(project, stack)
+    gear = hub_wheel(project, stack)
     screw = fastener(hub.bolt_mm)
     collar = _collar_mm(stack, hub, screw)
     bolt_radius = _bolt_radius_mm(hub)
@@ -164,6 +150,7 @@ def hub_plan(project: Project, stack: Stack) -> HubPlan:
         cuts=(),
     )
     _refuse_thin(plan, bolt_radius, screw)
+    _refuse_level(project, plan)
     return _with_screw(plan, screw)
 
 
@@ -191,15 +178,15 @@ def _bolt_radius_mm(hub: Hub) -> float | None:
 
 
 def _foot(
-    gear: PlacedStage | None, collar_mm: float, bolt_radius_mm: float | None, screw: Fastener
+    gear: HubWheel | None, collar_mm: float, bolt_radius_mm: float | None, screw: Fastener
 ) -> tuple[float, float | None]:
     """Return height and radius of the foot; no radius for an external wheel, no height for no foot."""
     if gear is not None:
-        face, wheel = face_mm(gear.spur.stage), gear.spur.pair.wheel
+        face, wheel = gear.face_mm, gear.wheel
         if not wheel.internal:
             return face, None
         rim = max(RIM_MODULES * wheel.module_mm, 2 * WALL_MM)
-        return face + RING_GAP_MM + WEB_MM, ring_root_mm(gear) + rim
+        return face + RING_GAP_MM + WEB_MM, _ring_root_mm(gear) + rim
     if bolt_radius_mm is None:
         return 0.0, collar_mm
     needed = bolt_radius_mm + screw.hole_mm / 2 + WALL_MM
@@ -207,9 +194,20 @@ def _foot(
 
 
 def ring_root_mm(gear: PlacedStage) -> float:
-    """Return a radius that no root of a ring goes beyond, mm: its pinion's rack is 1.25 modules deep."""
+    """Return a radius that no root of a stage's ring goes beyond, mm."""
     pair = gear.spur.pair
-    return pair.wheel.reference_mm + (1.25 + max(pair.wheel.shift, pair.pinion.shift)) * pair.wheel.module_mm
+    return _deepest_mm(pair.wheel, pair.pinion)
+
+
+def _ring_root_mm(gear: HubWheel) -> float:
+    """Return a radius that no root of a hub's ring goes beyond, mm."""
+    assert gear.pinion is not None, "a ring has a pinion"
+    return _deepest_mm(gear.wheel, gear.pinion)
+
+
+def _deepest_mm(wheel: SpurWheel, pinion: SpurWheel) -> float:
+    """Return how far the tool of the basic rack goes into a ring, mm from its axis."""
+    return wheel.reference_mm + (DEDENDUM + max(wheel.shift, pinion.shift)) * wheel.module_mm
 
 
 def _bolts(hub: Hub, radius_mm: float | None, screw: Fastener) -> tuple[BulgePath, ...]:
@@ -225,19 +223,40 @@ def _refuse_thin(plan: HubPlan, bolt_radius_mm: float | None, screw: Fastener) -
     stack = plan.stack
     reach = holes_reach_mm(stack)
     if plan.gear is not None and plan.foot_radius_mm is None:
-        _refuse_wall("wall between its bore and its teeth", plan.gear.spur.pair.wheel.root_mm - reach)
+        _refuse_wall("wall between its bore and its teeth", plan.gear.wheel.root_mm - reach)
     if bolt_radius_mm is None:
         return
     if plan.gear is not None:
-        edge = (
-            plan.gear.spur.pair.wheel.tip_mm
-            if plan.gear.spur.is_internal
-            else plan.gear.spur.pair.wheel.root_mm
-        )
+        wheel = plan.gear.wheel
+        edge = wheel.tip_mm if wheel.internal else wheel.root_mm
         _refuse_wall("wall between its bolts and its teeth", edge - bolt_radius_mm - screw.hole_mm / 2)
     _refuse_wall("wall between its bore and its bolts", bolt_radius_mm - screw.hole_mm / 2 - reach)
     around = 2 * bolt_radius_mm * math.sin(math.pi / plan.hub.bolts) if plan.hub.bolts > 1 else math.inf
     _refuse_wall("wall between its bolts", around - screw.hole_mm)
+
+
+def _refuse_level(project: Project, plan: HubPlan) -> None:
+    """Raise ValueError where a wheel is not level with the one of the stack that drives it."""
+    if plan.gear is None or not plan.gear.mate:
+        return
+    driver = next(stack for stack in project.stacks if stack.id == plan.gear.mate)
+    if driver.driven_end != plan.stack.driven_end:
+        raise ValueError(f"it is at the other end than the wheel of {driver.label}, which drives it")
+    apart = outer_face_mm(project, plan) - outer_face_mm(project, hub_plan(project, driver))
+    if abs(apart) > LEVEL_MM:
+        way = "higher" if apart > 0 else "lower"
+        raise ValueError(f"its wheel is {millimetres(abs(apart))} {way} than that of {driver.label}")
+
+
+def outer_face_mm(project: Project, plan: HubPlan) -> float:
+    """Return the height of a hub's face away from its stack, mm, from the stack's bottom face."""
+    if plan.upside_down:
+        return stack_plan(project, plan.stack).height_mm + plan.height_mm
+    return -plan.height_mm
+
+
+LEVEL_MM = 0.5
+"""By which two wheels in mesh may be at different heights."""
 
 
 def _refuse_wall(what: str, left_mm: float) -> None:

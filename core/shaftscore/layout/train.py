@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from shaftscore.layout.drive import AXLE_MM, WALL_MM, PlacedStage, placed_stages
-from shaftscore.layout.hub import hub_plan
+from shaftscore.layout.hub import hub_plan, outer_face_mm
 from shaftscore.layout.placed import Placement, turning
 from shaftscore.layout.stacks import own_code
 from shaftscore.model import Project, Stack
@@ -108,21 +108,19 @@ def driven_level_mm(project: Project) -> float:
     Raises ValueError where the hub cannot be made.
     """
     first = project.stacks[0]
-    height = 0.0 if first.hub is None else hub_plan(project, first).height_mm
-    return -height if first.driven_end == "bottom" else stack_plan(project, first).height_mm + height
+    if first.hub is not None:
+        return outer_face_mm(project, hub_plan(project, first))
+    return 0.0 if first.driven_end == "bottom" else stack_plan(project, first).height_mm
 
 
 def hub_placement(project: Project, stack: Stack, at: complex = 0j) -> Placement:
     """Return where the hub of a stack is; at: axis of the stack, mm. Raises ValueError where it has none."""
     plan = hub_plan(project, stack)
-    bottom = (
-        plan.height_mm if not plan.upside_down else -stack_plan(project, stack).height_mm - plan.height_mm
-    )
     return Placement(
         code=own_code("HUB", project, stack),
         instance=f"hub of {stack.label}",
         body=f"stack {stack.id}",
-        bottom_mm=-bottom,
+        bottom_mm=outer_face_mm(project, plan),
         course=turning(turn_sign(project, stack) * stack.turns, at),
         upside_down=plan.upside_down,
     )

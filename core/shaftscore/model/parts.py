@@ -17,7 +17,8 @@ class Hub(Record):
     kind: how it is fixed: clamped by a slot and a screw, by a set screw, or bolted on. thickness_mm: of its
     collar, mm; a driven gear is below it, as wide as its teeth. bolt_circle_mm: diameter of the circle of its
     bolts, mm. bolts: how many. bolt_mm: diameter of bolts and screw, mm. gear: whether its rim is the driven
-    gear of the last stage; if absent it is where that stage has a module.
+    gear of the last stage; if absent it is where that stage has a module. teeth, module_mm: of the wheel on
+    it where no stage gives them: on a further stack it meshes with the wheel of a stack before it.
     """
 
     kind: Literal["clamp", "set-screw", "bolted"]
@@ -26,9 +27,13 @@ class Hub(Record):
     bolts: Annotated[int, Field(ge=1, le=24)] = 3
     bolt_mm: PositiveMm = 3.0
     gear: bool | None = None
+    teeth: Annotated[int, Field(ge=1, le=10000)] | None = None
+    module_mm: Annotated[float, Field(gt=0, le=100)] | None = None
 
     def contradictions(self) -> Iterator[Contradiction]:
         """Refuse a bolted hub without a bolt circle, and bolts that do not fit on theirs."""
+        if self.gear is False and self.teeth is not None:
+            yield "teeth", f"{self.teeth} are given, but gear is false"
         if self.bolt_circle_mm is None:
             if self.kind == "bolted":
                 yield "bolt_circle_mm", "is missing; a bolted hub needs it"

@@ -64,8 +64,6 @@ def rules_of(times: MachineTimes, needed: NeededRates | None = None) -> Iterator
 def _of_flow(times: MachineTimes, flow: Flow, needed: NeededRates | None) -> Iterator[Judged]:
     for gate in flow.gates:
         yield "release", gate.id, opening.places(times, gate)
-    if is_crowded(times, flow):
-        return
     moved = _MovedItems(times, flow)
     for channel in flow.channels:
         yield "headway", channel.id, moved.headways(channel)
@@ -81,38 +79,44 @@ def _of_flow(times: MachineTimes, flow: Flow, needed: NeededRates | None) -> Ite
 
 @dataclass(frozen=True, eq=False)
 class _MovedItems:
-    """The ways of all items, followed when they are first asked for."""
+    """The ways of all items, followed when they are first asked for; none of a flow that is crowded."""
 
     times: MachineTimes
     flow: Flow
 
     @cached_property
-    def _ways(self) -> ItemRoutes:
-        return ways(self.times, self.flow)
+    def _ways(self) -> ItemRoutes | None:
+        return None if is_crowded(self.times, self.flow) else ways(self.times, self.flow)
 
     def headways(self, channel: Channel) -> Iterator[RulePlace]:
-        yield from headway.places(self.times, channel, self._ways.arrivals[channel.id])
+        if self._ways is not None:
+            yield from headway.places(self.times, channel, self._ways.arrivals[channel.id])
 
     @cached_property
     def _stocks(self) -> dict[str, tuple[RulePlace, ...]]:
+        if self._ways is None:
+            return {}
         return {
             magazine.id: tuple(stock.places(self.times, self.flow, self._ways, magazine))
             for magazine in self.flow.magazines
         }
 
     def stocks(self, magazine: Magazine) -> Iterator[RulePlace]:
-        yield from self._stocks[magazine.id]
+        yield from self._stocks.get(magazine.id, ())
 
     def feeds(self, needed: NeededRates, source: Supply) -> Iterator[RulePlace]:
+        if self._ways is None:
+            return
         judged = [name for name, parts in self._stocks.items() if parts] if source.rate_per_min else ()
         yield from supply.places(self.times, source, needed, judged)
 
     def orders(self, end: Outlet) -> Iterator[RulePlace]:
-        if end.expects:
+        if end.expects and self._ways is not None:
             yield from outlet.places(end, self._ways.ended.get(end.id, ()))
 
     def diverted(self, channel: Channel) -> Iterator[RulePlace]:
-        yield from self._ways.diverted[channel.id]
+        if self._ways is not None:
+            yield from self._ways.diverted[channel.id]
 
 
 def lanes_of_key(project: Project, key: Key) -> frozenset[str]:

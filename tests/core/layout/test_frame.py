@@ -6,19 +6,21 @@ import math
 
 import numpy as np
 import pytest
-from shapely import LineString, Point
+from shapely import LineString, Point, Polygon
 
 from shaftscore.judge.bodies import BodyPair, BodyPart, keeps_apart, parts_of
 from shaftscore.judge.bodies.parts import Still
 from shaftscore.judge.bodies.shapes import Circle
 from shaftscore.judge.findings import words
 from shaftscore.judge.report import examine
+from shaftscore.layout.bracket_feet import foot_holes
 from shaftscore.layout.followers import follower_layout
 from shaftscore.layout.frame import frame_plan, machine_frame
 from shaftscore.layout.frame_places import frame_placements
 from shaftscore.layout.frame_plan import FrameError, FramePlan, FrameWheel
 from shaftscore.layout.hub import hub_plan
 from shaftscore.layout.sweeps import SweptBands
+from shaftscore.make.solids.bracket import bracket_part
 from shaftscore.model import FollowerParts, Hub, Lane, MachineFrame, MotorPlace, Project, Rod, Stack
 from shaftscore.model.base import replaced
 from shaftscore.solution import Solution, solve
@@ -252,11 +254,31 @@ def test_brackets_stand_on_the_plate_and_levers_pass_the_pillars() -> None:
 def test_plates_pillars_and_knob_have_their_places(blender: FramePlan) -> None:
     project = framed(sample("tea_blender"), motor=MOTOR).project
     places = {(one.code, one.instance): one for one in frame_placements(project, blender)}
-    assert places["PLATE-TOP", "PLATE-TOP"].bottom_mm == 115.0
-    assert places["KNOB", "KNOB"].bottom_mm == 122.0
+    assert places["PLATE-TOP", "top plate"].bottom_mm == 115.0
+    assert places["KNOB", "knob"].bottom_mm == 122.0
     pillar = places["PILLAR", "pillar F1"]
     assert pillar.bottom_mm == -11.0
     (hole,) = [one for one in blender.holes if one.name == "F1"]
     assert pillar.course(np.zeros(1)).at[0] == hole.at
     # Clockwise, as the shaft turns.
-    assert places["KNOB", "KNOB"].course(np.array([90.0])).turn[0] == pytest.approx(-1j)
+    assert places["KNOB", "knob"].course(np.array([90.0])).turn[0] == pytest.approx(-1j)
+
+
+def test_feet_lie_under_the_screws_of_their_brackets() -> None:
+    """A post of a lever and a guide of a slide, placed as the assembly places them."""
+    project = with_levers()
+    slide = FollowerParts(kind="slide", arm_mm=80.0, thickness_mm=4.0)
+    lanes = tuple(replaced(one, parts=slide) if one.id == "hammer" else one for one in project.lanes)
+    solution = solve(replaced(project, lanes=lanes))
+    for lane_id, count in (("moon", 2), ("hammer", 4)):
+        layout = follower_layout(solution.project, solution.lanes[lane_id])
+        assert layout is not None
+        (bracket,) = [one for one in layout.placements() if one.code.endswith("-K")]
+        holes = bracket_part(solution.project, layout).holes[-count:]
+        middles = [complex(*Polygon(path.flattened(0.001)).centroid.coords[0]) for path in holes]
+        pose = bracket.course(np.zeros(1))
+        screws = [complex(pose.points(middle)[0]) for middle in middles]
+        feet = [foot.at for foot in foot_holes(layout)]
+        assert len(feet) == count
+        for screw in screws:
+            assert min(abs(screw - foot) for foot in feet) < 0.01

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from shaftscore.judge.checks.base import MachineCheck, Memo
 from shaftscore.judge.findings import Finding, found
+from shaftscore.layout.coupled import hub_wheels
 from shaftscore.layout.drive import placed_stages
 from shaftscore.layout.hub import hub_plan
 from shaftscore.layout.train import pinion_plans
@@ -28,6 +29,7 @@ def _faults(project: Project) -> Iterator[Finding]:
     try:
         placed_stages(project)
         pinion_plans(project)
+        hub_wheels(project)
     except ValueError as error:
         yield _bad(0, str(error))
         return

@@ -5,6 +5,13 @@ One turn of the master shaft is one *cycle* of a whole number of microseconds. A
 exactly, however many turns have passed. A supply's interval is kept as an exact ratio to the cycle and
 only the moments at which it sends are rounded, each from the exact one, so that no error adds up: what
 is fed once a turn stays once a turn for ever.
+
+Why the run counts on its own where `shaftscore.rules` has slacks over arrays: it follows single items event
+by event, through turns in which some are missing, and two events at one instant have an order (arrivals
+come before departures). With angles as floats, instants that are equal would differ by rounding, and a state
+that comes back would not be recognised. Windows, headways, reloads, diverters and the order at outlets are
+computed by the functions of `shaftscore.rules` all the same, over whole microseconds; what magazines hold is
+the one thing that both work out, and `tests/core/rules` holds them to the same answer.
 """
 
 from __future__ import annotations

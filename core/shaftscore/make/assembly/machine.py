@@ -8,8 +8,8 @@ Stacks whose places against one another are not known are proved by themselves.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -18,10 +18,12 @@ from shaftscore.make.assembly.body import PrinterChanges, SectionedBody, outline
 from shaftscore.make.assembly.contacts import FREE, PairContact
 from shaftscore.make.assembly.follower import follower_body, rolling_task
 from shaftscore.make.assembly.meeting import Reals
+from shaftscore.make.assembly.others import Contacts, OtherParts, PartGroup, StackPlace
 from shaftscore.make.assembly.placed import PlacedBody, body_at
 from shaftscore.make.assembly.rolling import RollingTask
-from shaftscore.make.files.order import MakeOrder, OrderedPart
+from shaftscore.make.files.order import MakeOrder
 from shaftscore.make.proof.reading.solid import SolidPart
+from shaftscore.make.solids.split import MOST_PIECES
 from shaftscore.model import Bore, Stack
 from shaftscore.solution import LaneSolution
 from shaftscore.stack import bore_path, pin_paths, stack_plan, turn_sign
@@ -31,9 +33,6 @@ PLAIN_MM = 5e-5
 
 RANKS = ("lever", "slide", "bracket", "knob", "pinion", "hub", "disc", "spacer", "plate", "pillar")
 """Kinds of parts in the order in which a sentence names two that meet: what moves most comes first."""
-
-Contacts = Mapping[frozenset[str], PairContact]
-"""How pairs meet, by the names of both."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -54,36 +53,41 @@ class MachineAssembly:
         return self.contacts.get(frozenset((first.name, second.name)), FREE)
 
 
-@dataclass(frozen=True, eq=False)
-class OtherParts:
-    """Parts beside discs and spacers: where they are, how pairs of them meet, and where the shafts are.
-
-    axes: where the axis of each stack is in plan, mm, by id; without it stacks are proved by themselves.
-    """
-
-    placements: Sequence[Placement] = ()
-    contacts: Contacts = field(default_factory=dict)
-    axes: Mapping[str, complex] = field(default_factory=dict)
-
-
 def machine_assembly(
     order: MakeOrder, solids: Mapping[str, SolidPart], others: OtherParts | None = None
 ) -> MachineAssembly:
     """Put the parts of an order together, as far as they were read back; raises RimError for unsound ones.
 
-    solids: bodies read back from files for a printer, by code.
+    solids: bodies read back from files for a printer, by code. others: parts beside discs and spacers.
     """
     others = others or OtherParts()
     parts = _ReadParts(order, solids)
     project = order.report.project
     stacks = [_StackBodies(parts, stack, others) for stack in project.stacks if project.discs_of(stack)]
-    placed = tuple(parts.placed(others.placements, 0, ""))
+    placed = [body for group in others.groups for body in _of_group(parts, group, others)]
+    contacts = {pair: met for one in stacks for pair, met in one.contacts.items()}
+    for group in others.groups:
+        contacts |= {
+            frozenset(parts.name(instance) for instance in pair): met for pair, met in group.contacts.items()
+        }
     return MachineAssembly(
         bodies=(*(body for one in stacks for body in one.bodies), *placed),
-        contacts={**{pair: met for one in stacks for pair, met in one.contacts.items()}, **others.contacts},
+        contacts=contacts,
         rollers=tuple(task for one in stacks for task in one.rollers),
         ends_deg={id_: _ends(lane) for id_, lane in order.report.solution.lanes.items()},
     )
+
+
+def _of_group(parts: _ReadParts, group: PartGroup, others: OtherParts) -> Iterator[PlacedBody]:
+    """Yield the bodies of a group, made and bought."""
+    lane, frame = group.lane, others.frame_of(parts.order.report.project, group.stack)
+    for one in parts.placed(group.placements, group.turns, frame):
+        yield replace(one, lane=one.lane or lane)
+    rank = -1 if lane else len(RANKS)
+    for bought in group.bought:
+        yield PlacedBody(
+            bought.name, "", bought.body, bought.bottom_mm, bought.course, group.turns, lane, frame, rank
+        )
 
 
 def _ends(lane: LaneSolution) -> Reals:
@@ -100,6 +104,7 @@ class _ReadParts:
         self.items = {item.part.code: item for item in order.items if item.part.code in solids}
         self._solids = solids
         self._bodies: dict[str, SectionedBody] = {}
+        self._names: dict[str, str] = {}
 
     def body(self, code: str) -> SectionedBody:
         """Return a part as it will be when it was printed."""
@@ -109,26 +114,45 @@ class _ReadParts:
             self._bodies[code] = read_body(self._solids[code], changes)
         return self._bodies[code]
 
+    def name(self, instance: str) -> str:
+        """Return the name of a copy that was placed; of anything else its own."""
+        return self._names.get(instance, instance)
+
     def placed(self, placements: Iterable[Placement], turns: int, frame: str) -> Iterator[PlacedBody]:
         """Yield the copies of parts that were read back; turns: by which their motion repeats in a cycle."""
         for one in placements:
-            if one.code in self.items:
+            for code, instance in self._pieces(one):
+                kind = self.items[code].part.kind
+                self._names[instance] = copy_name(instance, kind)
                 yield PlacedBody(
-                    name=_name(self.items[one.code], one.instance),
-                    code=one.code,
-                    body=body_at(one, self.body(one.code)),
+                    name=self._names[instance],
+                    code=code,
+                    body=body_at(one, self.body(code)),
                     bottom_mm=one.bottom_mm,
                     course=one.course,
                     turns=turns,
-                    lane=self.items[one.code].part.lane_id or "",
+                    lane=self.items[code].part.lane_id or "",
                     frame=frame,
-                    rank=RANKS.index(self.items[one.code].part.kind),
+                    rank=RANKS.index(kind),
                 )
 
+    def _pieces(self, placement: Placement) -> Iterator[tuple[str, str]]:
+        """Yield code and name of what is placed: the part, or the pieces of it, which have its frame."""
+        if placement.code in self.items:
+            yield placement.code, placement.instance
+            return
+        for number in range(1, MOST_PIECES + 1):
+            code = f"{placement.code}-{number}"
+            if code not in self.items:
+                return
+            yield code, f"{placement.instance}, piece {number}"
 
-def _name(item: OrderedPart, instance: str) -> str:
-    """Return the name of a copy with its kind."""
-    kind = item.part.kind
+
+def copy_name(instance: str, kind: str) -> str:
+    """Return the name of a copy of a part of a kind: "A1 disc", "B2 lever" of B2-L, "hub of Main shaft"."""
+    lane, _, rest = instance.partition("-")
+    if rest[:1] in ("L", "S", "K"):
+        return f"{lane} {kind}{rest[1:]}"
     return instance if kind in instance.casefold() else f"{instance} {kind}"
 
 
@@ -138,38 +162,47 @@ class _StackBodies:
     def __init__(self, parts: _ReadParts, stack: Stack, others: OtherParts) -> None:
         project = parts.order.report.project
         self.stack, self.project, self._parts = stack, project, parts
-        self._at = others.axes.get(stack.id, 0j)
-        self._frame = "" if stack.id in others.axes or len(project.stacks) == 1 else stack.id
+        self._place = others.places.get(stack.id, StackPlace())
+        self._frame = others.frame_of(project, stack.id)
         self.contacts: dict[frozenset[str], PairContact] = {}
         self.rollers: list[RollingTask] = []
-        places = stack_placements(project, stack, self._at)
+        places = (self._lifted(one) for one in stack_placements(project, stack, self._place.at))
         self.layers = list(parts.placed(places, stack.turns, self._frame))
         self.bodies = [*self.layers, *self._bought()]
         for lane in parts.order.report.solution.lanes.values():
             if lane.stack == stack.id and lane.profile is not None and lane.motion is not None:
                 self._add_follower(lane)
 
+    def _lifted(self, one: Placement) -> Placement:
+        return replace(one, bottom_mm=one.bottom_mm + self._place.bottom_mm)
+
     def _bought(self) -> Iterator[PlacedBody]:
         """Yield the rod and the pins, on which all layers slide."""
         stack, suffix = self.stack, "" if len(self.project.stacks) == 1 else f" of {self.stack.label}"
-        rod, height = stack.rod, stack_plan(self.project, stack).height_mm
-        below, above = (rod.below_mm, rod.above_mm) if rod else (0.0, 0.0)
+        height = stack_plan(self.project, stack).height_mm
         area = outline_area(bore_path(_rod_section(stack), 0.0).flattened(PLAIN_MM))
-        bought = [(f"rod{suffix}", prism(area, -below, height + above))]
+        bought = [(f"rod{suffix}", prism(area, *self._rod_mm(height)))]
         for number, path in enumerate(pin_paths(stack.pins, 0.0) if stack.pins else (), start=1):
             pin = prism(outline_area(path.flattened(PLAIN_MM)), 0.0, height)
             bought.append((f"pin {number}{suffix}", pin))
-        course = turning(stack.turns * turn_sign(self.project, stack), self._at)
+        course = turning(stack.turns * turn_sign(self.project, stack), self._place.at)
         for name, body in bought:
             for layer in self.layers:
                 self.contacts[frozenset((name, layer.name))] = PairContact("sliding")
             yield self._plain(name, body, 0.0, course)
 
+    def _rod_mm(self, height_mm: float) -> tuple[float, float]:
+        """Return where the rod begins and ends from the bottom of the stack, mm."""
+        place, rod = self._place, self.stack.rod
+        if place.rod_mm is not None:
+            return place.rod_mm[0] - place.bottom_mm, place.rod_mm[1] - place.bottom_mm
+        return (-rod.below_mm, height_mm + rod.above_mm) if rod else (0.0, height_mm)
+
     def _plain(
         self, name: str, body: SectionedBody, bottom_mm: float, course: Course, lane: str = ""
     ) -> PlacedBody:
-        rank = -1 if lane else len(RANKS)
-        return PlacedBody(name, "", body, bottom_mm, course, self.stack.turns, lane, self._frame, rank)
+        rank, bottom = -1 if lane else len(RANKS), bottom_mm + self._place.bottom_mm
+        return PlacedBody(name, "", body, bottom, course, self.stack.turns, lane, self._frame, rank)
 
     def _add_follower(self, lane: LaneSolution) -> None:
         """Add a lane's roller or flat face, and that it runs on its disc, if that was read back."""
@@ -177,7 +210,7 @@ class _StackBodies:
         disc = next((body for body in self.layers if body.lane == host), None)
         if disc is None:
             return
-        made = follower_body(self.project, self.stack, lane, self._at)
+        made = follower_body(self.project, self.stack, lane, self._place.at)
         follower = self._plain(made.name, made.body, made.bottom_mm, made.course, lane.lane.id)
         self.bodies.append(follower)
         self.contacts[frozenset((follower.name, disc.name))] = PairContact("rolling")

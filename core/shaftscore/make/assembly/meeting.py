@@ -36,7 +36,7 @@ LAYERS = 8
 ZOOMS = 4
 """Times at most that such a stretch is narrowed to the heights at which enough is shared."""
 
-LOOKED_AT = 36
+LOOKED_AT = 18
 """Angles among those with a fault at which the depth itself is found; beside the deepest, all are."""
 
 INSIDE = 0.001
@@ -174,10 +174,20 @@ class MeetingPair:
 
         What is shared at either end of stretches is looked at first: no depth is over the largest of them.
         """
-        looks = (height for stretch in stretches for height in stretch.looks_mm)
+        if self._is_plainly_over(stretches, angle, limit_mm):
+            return True
+        looks = [height for stretch in stretches for height in stretch.looks_mm]
         if not any(deeper_than(self._shared(height, angle), limit_mm) for height in looks):
             return False
         return self._depth_mm(stretches, angle, limit_mm) > limit_mm
+
+    def _is_plainly_over(self, stretches: list[Stretch], angle: int, limit_mm: float) -> bool:
+        """Return whether a stretch with upright walls decides that the bodies go deeper than a limit, mm."""
+        return any(
+            deeper_than(self._shared(one.looks_mm[0], angle), limit_mm)
+            for one in stretches
+            if not one.leans and one.top_mm - one.bottom_mm > limit_mm
+        )
 
     def _narrowed(self, stretch: Stretch, angle: int, limit_mm: float) -> Stretch:
         """Return the heights of a stretch with leaning walls at which a circle over a limit is shared."""
@@ -191,8 +201,11 @@ class MeetingPair:
         return stretch
 
     def _depth_mm(self, stretches: list[Stretch], angle: int, limit_mm: float) -> float:
-        narrowed = (self._narrowed(stretch, angle, limit_mm) for stretch in stretches)
-        layers = [layer for stretch in narrowed for layer in stretch.layers]
+        """Return the depth at an angle, mm; leaning walls are looked at closely where no others decide."""
+        layers = stretches
+        if not self._is_plainly_over(stretches, angle, limit_mm):
+            narrowed = (self._narrowed(stretch, angle, limit_mm) for stretch in stretches)
+            layers = [layer for stretch in narrowed for layer in stretch.layers]
         shared = [SharedLayer(one.bottom_mm, one.top_mm, self._common(one, angle)) for one in layers]
         return layers_mm(shared)
 

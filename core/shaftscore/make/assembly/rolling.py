@@ -126,7 +126,10 @@ def _proof(
     task: RollingTask, stretches: Sequence[Stretch], gaps: Sequence[Reals], master_deg: Reals
 ) -> RollerProof:
     limit = LIMITS_MM["rolling"]
-    worst = max(gaps, key=lambda gap: float(np.max(np.abs(gap))), default=np.full(1, np.inf))
+    counted = [
+        np.minimum(gap, 0.0) if one.leans else gap for one, gap in zip(stretches, gaps, strict=True)
+    ]  # a follower is off where walls lean away from it, but not in them
+    worst = max(counted, key=lambda gap: float(np.max(np.abs(gap))), default=np.full(1, np.inf))
     at = int(np.argmax(np.abs(worst)))
     (over,) = np.nonzero(np.abs(worst) > limit)
     touching = [

@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 
 from shaftscore.base.progress import Progress
 from shaftscore.make.assembly.joints import assembly_joints
+from shaftscore.make.assembly.layout import other_parts
 from shaftscore.make.assembly.machine import machine_assembly
 from shaftscore.make.assembly.proof import AssemblyFault, AssemblyProof, prove_assembly
 from shaftscore.make.files.order import MakeOrder
@@ -30,7 +31,10 @@ def assembly_of(
     if not any(item.part.code in solids for item in order.items if item.part.kind != "coupon"):
         return None
     try:
-        machine, joints = machine_assembly(order, solids), assembly_joints(order, solids, fits)
+        machine, joints = (
+            machine_assembly(order, solids, other_parts(order)),
+            assembly_joints(order, solids, fits),
+        )
         return prove_assembly(machine, joints, full=full, progress=progress)
     except RimError as error:
         return AssemblyProof(full, 0, 0, 0, 0, (), (AssemblyFault(str(error), (), ()),))

@@ -15,7 +15,7 @@ from shaftscore.make import sheet
 from shaftscore.make.exporting.outcome import FaultyProjectError
 from shaftscore.make.exporting.states import own_spans
 from shaftscore.make.files import step
-from shaftscore.make.files.order import MakeOrder, OrderedPart
+from shaftscore.make.files.order import MakeOrder, OrderedPart, part_material
 from shaftscore.make.files.threemf import too_large
 from shaftscore.make.proof.mates import fit_inputs
 from shaftscore.make.solids import MadePart, SolidError, coupon_part, disc_part, spacer_part
@@ -27,7 +27,9 @@ from shaftscore.make.solids.knob import knob_part
 from shaftscore.make.solids.part import WITH_FITS
 from shaftscore.make.solids.pillar import pillar_part
 from shaftscore.make.solids.plate import plate_part
+from shaftscore.make.solids.split import SPLIT_KINDS, pieces_of
 from shaftscore.model import Lane, Project, Stack
+from shaftscore.model.materials import is_printed
 from shaftscore.solution import LaneSolution
 from shaftscore.stack import stack_plan
 
@@ -62,7 +64,8 @@ def gather(report: Report, formats: tuple[str, ...], progress: Progress, despite
         raise ExportError(f"there is no disc to export: {why}")
     frame = _frame(report, notes, optional=despite_errors)
     for make in (*_others(report), *_of_frame(project, frame)):
-        take(_whole(make), optional=despite_errors)
+        for made in _whole(project, make):
+            take(made, optional=despite_errors)
     items = _with_fits(project, _with_feet(project, items))
     notes += [note for item in items for note in item.part.notes] + too_large(project, items)
     order = MakeOrder(report, tuple(items), tuple(notes), formats, frame=frame)
@@ -170,9 +173,14 @@ def _used(project: Project) -> Iterator[Stack]:
     return (stack for stack in project.stacks if project.discs_of(stack))
 
 
-def _whole(make: Callable[[], MadePart]) -> OrderedPart | str:
-    """Make a part that no follower runs on, or say why it cannot be made."""
+def _whole(project: Project, make: Callable[[], MadePart]) -> list[OrderedPart | str]:
+    """Make a part that no follower runs on, in pieces where it is printed and too large for the bed.
+
+    In its place is the reason where it cannot be made.
+    """
     try:
-        return OrderedPart(make(), None, ())
+        part = make()
+        whole = part.kind not in SPLIT_KINDS or not is_printed(part_material(project, part))
+        return [OrderedPart(one, None, ()) for one in ((part,) if whole else pieces_of(project, part))]
     except SolidError as error:
-        return str(error)
+        return [str(error)]

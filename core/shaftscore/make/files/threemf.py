@@ -22,6 +22,8 @@ from shaftscore.make.files.order import MakeOrder, OrderedPart, Planned
 from shaftscore.make.files.plates import lay_out
 from shaftscore.make.proof import ExpectedCopies
 from shaftscore.make.proof.placing import QUARTER_DEG, Place, turn_of
+from shaftscore.make.solids.bed import file_size_mm, fits_bed, too_large_text
+from shaftscore.make.solids.split import SPLIT_KINDS
 from shaftscore.model import Project
 from shaftscore.stack import stack_plan
 
@@ -93,9 +95,16 @@ def _laid(order: MakeOrder, copies: Sequence[OrderedPart], plate: int) -> list[P
     for item, (low, high), spot in zip(copies, boxes, spots, strict=True):
         corner = (-high[1], low[0]) if spot.turned else low
         number = plate + spot.plate
-        x = number * (bed.bed_x_mm + PLATE_GAP_MM) + spot.x_mm - float(corner[0])
+        x = number * (_widest_mm(order) + PLATE_GAP_MM) + spot.x_mm - float(corner[0])
         placed.append(PlacedBuild(item, (x, spot.y_mm - float(corner[1]), 0.0), spot.turned, number))
     return placed
+
+
+def _widest_mm(order: MakeOrder) -> float:
+    """Return the room for a plate along x, mm: the bed, or the largest part where one is larger than it."""
+    parts = [item.part for item in order.to_make]
+    reach = (float(np.ptp(part.printer_outline, axis=0).max()) * part.scale for part in parts)
+    return max([order.report.project.print.bed_x_mm, *reach])
 
 
 def assembled(order: MakeOrder) -> list[PlacedBuild]:
@@ -165,14 +174,9 @@ def _moved(lib3mf: Any, place: PlacedBuild) -> Any:
 
 
 def too_large(project: Project, items: Iterable[OrderedPart]) -> list[str]:
-    """Describe which parts do not fit on the bed."""
-    bed = project.print
-    notes = []
-    for item in items:
-        wide, deep = (float(size) for size in np.ptp(item.part.printer_outline, axis=0) * item.part.scale)
-        if wide > bed.bed_x_mm or deep > bed.bed_y_mm or item.part.top_mm > bed.bed_z_mm:
-            notes.append(
-                f"{item.part.code}: {wide:.0f} x {deep:.0f} x {item.part.top_mm:.0f} mm is larger than the "
-                f"printer's {bed.bed_x_mm:g} x {bed.bed_y_mm:g} x {bed.bed_z_mm:g} mm"
-            )
-    return notes
+    """Describe which parts do not fit on the bed, but for those that say so themselves."""
+    return [
+        too_large_text(project.print, item.part)
+        for item in items
+        if not fits_bed(project.print, file_size_mm(item.part)) and item.part.kind not in SPLIT_KINDS
+    ]

@@ -57,7 +57,7 @@ def sheet_bytes(
     for stack in project.stacks:
         draw_section(paper, order, stack)
         draw_picture(paper, order, stack)
-    draw_plans(paper, order.items)
+    draw_plans(paper, [item for item in order.items if item.part.kind != "plate"])  # theirs is the template
     write_parts(paper, order)
     write_coupons(paper, order)
     write_assembly(paper, order)

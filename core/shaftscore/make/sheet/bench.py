@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from shaftscore.base.tolerance import PROOF_LIFT_MM
 from shaftscore.base.wording import counted, degrees, millimetres, plain, rpm
 from shaftscore.judge.findings import words
+from shaftscore.layout.frame_plan import FramePlan
 from shaftscore.make.files.order import MakeOrder
 from shaftscore.make.files.tables import HEAD, parts_list
 from shaftscore.make.proof import DiscProof, FitProof
@@ -170,6 +171,38 @@ def write_assembly(paper: Paper, order: MakeOrder) -> None:
             paper.say(f"{number}. {said}")
             paper.gap(0.8)
         paper.gap()
+    if order.frame is not None:
+        _write_frame(paper, order.frame)
+
+
+def _write_frame(paper: Paper, frame: FramePlan) -> None:
+    """Write how the stacks are put into their frame."""
+    paper.heading("Frame", 10.0)
+    for number, said in enumerate(_frame_steps(frame), start=1):
+        paper.say(f"{number}. {said}")
+        paper.gap(0.8)
+
+
+def _frame_steps(frame: FramePlan) -> Iterator[str]:
+    """Yield the steps, one action a sentence."""
+    pillars = [hole.name for hole in frame.holes if hole.is_pillar]
+    yield "Drill the plates by the drilling template, or print them. Keep the names of the holes in sight."
+    if any(shaft.bearing for shaft in frame.shafts):
+        yield "Press a bearing into each seat, in the upper face of PLATE-BOTTOM and the lower of PLATE-TOP."
+    if frame.frame.motor is not None:
+        yield "Screw the motor to its plate, its collar in hole M."
+    yield (
+        f"Stand the rods of {pillars[0]} to {pillars[-1]} in PLATE-BOTTOM, with a washer and a nut below. "
+        f"Slide a sleeve PILLAR over each: the plates are then {millimetres(frame.between_mm)} apart."
+    )
+    for shaft in frame.shafts:
+        yield (
+            f"Put the rod of {shaft.stack.label}, {millimetres(shaft.rod_length_mm)} long, with its stack "
+            f"through the bearing in {shaft.name}. The bottom of the stack is "
+            f"{millimetres(shaft.bottom_mm - frame.plates['bottom'][1])} above the plate."
+        )
+    yield "Lower PLATE-TOP over rods and pillars. Tighten its nuts crosswise; the shafts must turn freely."
+    yield f"Slide KNOB on the rod in {frame.shafts[0].name}. Turn it by hand before power is put on."
 
 
 def _assembly(order: MakeOrder, stack: Stack) -> Iterator[str]:
@@ -198,7 +231,7 @@ def _assembly(order: MakeOrder, stack: Stack) -> Iterator[str]:
     yield from _keyed(project, stack)
     yield from joint_steps(project, fit_of(order.report, stack))
     yield from setting_steps(stack)
-    if _is_made(order, "pinion", stack):
+    if has_hub or _is_made(order, "pinion", stack):
         yield from train_steps(project, stack)
     yield "Look along the stack: all zero marks are in one line, on the reference line of the machine."
     yield (

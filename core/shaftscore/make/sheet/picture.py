@@ -20,7 +20,7 @@ from shaftscore.make.sheet.paper import INK, MUTED, PALE, SMALL_PT, Paper, writt
 from shaftscore.make.solids import MadePart
 from shaftscore.make.solids.rings import Ring
 from shaftscore.model import Stack
-from shaftscore.stack import BulgePath, bore_path, stack_plan
+from shaftscore.stack import BulgePath, StackPlan, bore_path, pin_paths, stack_plan
 from shaftscore.stack.followers import Points, follower_heights, follower_outlines
 
 ELEVATION_RAD = math.radians(24.0)
@@ -31,6 +31,9 @@ COARSE_MM = 0.05
 
 ABOVE_MM, BELOW_MM = 10.0, 4.0
 """By which the shaft is drawn longer than the stack."""
+
+PIN_MM = 2.0
+"""By which pins are drawn longer than the stack, so that they are seen."""
 
 ROOM_MM = 120.0
 """Height of paper that a picture asks for."""
@@ -106,7 +109,15 @@ def _prisms(order: MakeOrder, stack: Stack) -> Iterator[Prism]:
             yield _part(part, layer.bottom_mm)
             yield from _back_first(_pegs(part, layer.top_mm))
         yield from _back_first(prism for prism, before in zip(own, is_before, strict=True) if not before)
-    yield Prism("shaft", shaft, plan.height_mm, plan.height_mm + ABOVE_MM)
+    yield from _back_first(
+        [Prism("shaft", shaft, plan.height_mm, plan.height_mm + ABOVE_MM), *_pins(stack, plan)]
+    )
+
+
+def _pins(stack: Stack, plan: StackPlan) -> Iterator[Prism]:
+    """Yield the ends of the pins, which stand out of the top face a little."""
+    for path in pin_paths(stack.pins, 0.0) if stack.pins is not None else ():
+        yield Prism("shaft", _flat(path), plan.height_mm, plan.height_mm + PIN_MM)
 
 
 def _part(part: MadePart, bottom: float) -> Prism:

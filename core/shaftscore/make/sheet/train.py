@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from shaftscore.base.wording import millimetres, plain
+from shaftscore.layout.coupled import hub_wheel
 from shaftscore.layout.stacks import own_code
 from shaftscore.layout.train import PinionPlan, pinion_plans
 from shaftscore.model import Project, Stack
@@ -31,14 +32,27 @@ def hub_step(project: Project, stack: Stack) -> str:
 
 
 def train_steps(project: Project, stack: Stack) -> Iterator[str]:
-    """Yield how each pinion is put in mesh, from the hub back; nothing for a stack that another one drives.
+    """Yield how each pinion is put in mesh, from the hub back, and how a further stack is geared.
 
     Raises ValueError where the train cannot be made: a machine without its pinions has no such steps.
     """
-    if stack is not project.stacks[0]:
-        return
-    for plan in pinion_plans(project):
-        yield _pinion(plan)
+    if stack is project.stacks[0]:
+        for plan in pinion_plans(project):
+            yield _pinion(plan)
+    wheel = hub_wheel(project, stack)
+    if wheel is not None and wheel.mate:
+        driver = next(one for one in project.stacks if one.id == wheel.mate)
+        yield _geared(project, (stack, driver), wheel.centre_mm)
+
+
+def _geared(project: Project, stacks: tuple[Stack, Stack], centre_mm: float) -> str:
+    """Return how a stack is put in mesh with the one that drives it, which is the second."""
+    own, driver = (own_code("HUB", project, one) for one in stacks)
+    apart = millimetres(centre_mm, 2)
+    return (
+        f"{own}: its axis is {apart} from that of {driver}. With the zero marks of both on the reference "
+        f"line its marked tooth goes into the gap of {driver} that is marked towards it."
+    )
 
 
 def _pinion(plan: PinionPlan) -> str:

@@ -15,6 +15,7 @@ import numpy as np
 
 from shaftscore.built.gears import SpurWheel
 from shaftscore.built.teeth import wheel_outline
+from shaftscore.layout.coupled import HubWheel
 from shaftscore.layout.drive import PlacedStage
 from shaftscore.layout.train import PinionPlan, pinion_plans
 from shaftscore.make.solids.arcs import fit_arcs
@@ -46,6 +47,12 @@ def driven_path(stage: PlacedStage, *, upside_down: bool) -> BulgePath:
     """Return the outline of a stage's driven wheel in its part's own frame."""
     pair = stage.spur.pair
     return wheel_path(pair.wheel, stage.outline_turn(upside_down=upside_down), pair.pinion)
+
+
+def hub_path(gear: HubWheel, *, upside_down: bool) -> BulgePath:
+    """Return the outline of the wheel on a hub in the hub's own frame."""
+    turned = -gear.turned_rad if upside_down else gear.turned_rad
+    return wheel_path(gear.wheel, turned, gear.pinion)
 
 
 def tooth_mark(wheel: SpurWheel, bore_mm: float, width_mm: float) -> Polyline | None:

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 
+from shaftscore.layout.coupled import HubWheel
 from shaftscore.layout.hub import RING_GAP_MM, HubPlan, hub_plan
 from shaftscore.layout.stacks import own_code
-from shaftscore.make.solids.gear import crossed, driven_path, gap_mark, marks_of
+from shaftscore.make.solids.gear import crossed, gap_mark, hub_path, marks_of, tooth_mark
 from shaftscore.make.solids.marks import Marks, stroke_width
 from shaftscore.make.solids.part import MadePart, PlainPart, plain_part
 from shaftscore.make.solids.revision import outline_hash
@@ -69,7 +70,7 @@ def _foot(plan: HubPlan) -> BulgePath:
     if plan.foot_radius_mm is not None:
         return circle(plan.foot_radius_mm)
     assert plan.gear is not None, "a foot that is not round has teeth"
-    return driven_path(plan.gear, upside_down=plan.upside_down)
+    return hub_path(plan.gear, upside_down=plan.upside_down)
 
 
 def _raised(plan: HubPlan) -> tuple[Named, ...]:
@@ -89,9 +90,9 @@ def _ring(plan: HubPlan, width_mm: float) -> tuple[Named, ...]:
     """Return the toothed hollow of a ring, and the phase mark on its lower face."""
     if plan.gear is None or plan.foot_radius_mm is None:
         return ()
-    teeth = driven_path(plan.gear, upside_down=plan.upside_down)
-    deep = plan.gear.spur.face_mm + RING_GAP_MM
-    gap, half = np.exp(1j * plan.gear.gap_rad(upside_down=plan.upside_down)), width_mm / 2
+    teeth = hub_path(plan.gear, upside_down=plan.upside_down)
+    deep = plan.gear.face_mm + RING_GAP_MM
+    gap, half = np.exp(1j * _own(plan, plan.gear.gaps_rad[0])), width_mm / 2
     inner, outer = teeth.largest_radius + EDGE_MM, plan.foot_radius_mm - EDGE_MM
     corners = ((inner, -half), (outer, -half), (outer, half), (inner, half))
     mark = polygon(tuple(complex(gap * complex(*corner)) for corner in corners))
@@ -106,18 +107,34 @@ def _marks(project: Project, plan: HubPlan, thick_mm: float) -> Marks:
     width = stroke_width(project.print.nozzle_mm)
     inner = plan.collar_mm if plan.foot_mm else plan.stack.bore.outer_radius_mm + plan.stack.fit_clearance_mm
     if plan.gear is not None and plan.foot_radius_mm is None:
-        root = plan.gear.spur.pair.wheel.root_mm
-        gap = plan.gear.gap_rad(upside_down=plan.upside_down)
-        groups = {
-            "zero mark": _alone(gap_mark(root, inner, 0.0, width)),
-            "phase mark": crossed(gap_mark(root, inner, gap, width), width),
-        }
+        groups = _wheel_marks(plan, plan.gear, inner, width)
         return marks_of(groups, width, thick_mm)
     if plan.stack.dogs is not None and not plan.foot_mm:
         return marks_of({}, width, thick_mm)  # the long dog stands for it
     assert plan.foot_radius_mm is not None, "a foot without teeth is round"
     line = _alone(gap_mark(plan.foot_radius_mm, inner, 0.0, width))
     return marks_of({"zero mark": line}, width, thick_mm)
+
+
+def _wheel_marks(
+    plan: HubPlan, gear: HubWheel, inner_mm: float, width_mm: float
+) -> dict[str, tuple[Polyline, ...]]:
+    """Return the zero mark, crossed lines to the marked gaps, and a line along the marked tooth."""
+    root = gear.wheel.root_mm
+    groups = {"zero mark": _alone(gap_mark(root, inner_mm, 0.0, width_mm))}
+    for number, gap in enumerate(gear.gaps_rad, start=1):
+        name = "phase mark" if number == 1 else f"phase mark {number}"
+        groups[name] = crossed(gap_mark(root, inner_mm, _own(plan, gap), width_mm), width_mm)
+    if gear.tooth_rad is not None:
+        line = tooth_mark(gear.wheel, inner_mm, width_mm)
+        turn = np.exp(1j * _own(plan, gear.tooth_rad))
+        groups["mark of the tooth"] = () if line is None else (line * turn,)
+    return groups
+
+
+def _own(plan: HubPlan, seen_rad: float) -> float:
+    """Return an angle as seen from the top in the hub's own frame, radians; it may be turned over."""
+    return -seen_rad if plan.upside_down else seen_rad
 
 
 def _alone(line: Polyline | None) -> tuple[Polyline, ...]:

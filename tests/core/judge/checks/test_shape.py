@@ -8,18 +8,20 @@ import numpy as np
 import pytest
 
 from shaftscore.edits import apply_edit
-from shaftscore.judge.findings import Finding, words
+from shaftscore.judge.findings import Finding, Severity, words
 from shaftscore.judge.report import QUICK, examine
 from shaftscore.kinematics.profiles import Profile
 from shaftscore.model import (
     Disc,
     Lane,
     Limits,
+    Print,
     Project,
     Stack,
     SwingingRoller,
     TranslatingFlat,
     TranslatingRoller,
+    replaced,
 )
 from shaftscore.solution import solve
 from tests.machines import gate, lane, machine
@@ -184,6 +186,27 @@ def test_a_disc_that_is_too_large() -> None:
     (finding,) = of_rule(project, "too-large")
     assert (finding.value, finding.limit) == pytest.approx((70.0, 65.0))
     assert not of_rule(machine(small(60.0), limits=Limits(max_disc_radius_mm=70.0)), "too-large")
+
+
+@pytest.mark.parametrize(
+    ("bed", "material", "refused"),
+    [((118.0, 300.0), "PLA", True), ((300.0, 118.0), "PLA", True), ((128.0, 125.0), "PLA", True),
+     ((125.0, 141.0), "PLA", False), ((141.0, 141.0), "PLA", False), ((120.0, 120.0), "steel", False)],
+)  # fmt: skip
+def test_a_printed_disc_over_the_bed_cannot_be_made(
+    bed: tuple[float, float], material: str, refused: bool
+) -> None:
+    """By hand: base radius 60 mm and a lift of 10 mm: 120 mm one way, 130 mm the other."""
+    lane_ = small(60.0)
+    lane_ = replaced(lane_, disc=replaced(lane_.disc, material=material))
+    project = machine(lane_, print=Print(bed_x_mm=bed[0], bed_y_mm=bed[1]))
+    found = of_rule(project, "bad-part")
+    assert len(found) == refused
+    for finding in found:
+        assert finding.severity is Severity.ERROR
+        said = words(finding, project).what
+        assert f"bed of {bed[0]:g} x {bed[1]:g} mm" in said
+        assert "a smaller base radius or a larger bed is required" in said
 
 
 def test_the_rim_of_a_groove_counts() -> None:

@@ -18,8 +18,9 @@ from shaftscore.base.errors import Cancelled
 from shaftscore.base.progress import Silent
 from shaftscore.judge.report import QUICK, examine
 from shaftscore.layout import Course, Placement, PlanPose, standing
-from shaftscore.make.assembly.machine import MachineAssembly, OtherParts, machine_assembly
+from shaftscore.make.assembly.machine import MachineAssembly, machine_assembly
 from shaftscore.make.assembly.meeting import MeetingPair
+from shaftscore.make.assembly.others import OtherParts, PartGroup
 from shaftscore.make.assembly.proof import AssemblyProof, prove_assembly
 from shaftscore.make.exporting.gather import gather
 from shaftscore.make.files import stl
@@ -97,8 +98,11 @@ def test_a_disc_turned_by_5_degrees_has_the_rod_in_its_bore_and_its_roller_off(b
     found = blender.proved(blender.changed("A3", turned(5.0)))
     assert {fault.parts for fault in found.faults} == {("A3", "rod"), ("A3 roller", "A3 disc")}
     bore, roller = found.faults
-    # A corner of the hexagon, 5 mm / cos 30° from the axis, at 30° - 5° from the flat at 5.1 mm.
-    assert bore.by_mm == pytest.approx(5 / np.cos(np.radians(30)) * np.cos(np.radians(25)) - 5.1, abs=0.003)
+    # A corner of the hexagon, 5 mm / cos 30° from the axis, is at 30° - 5° from the flat at 5.1 mm: a
+    # triangle of that height with angles of 5° and 55° at the flat, and the circle within it.
+    height = 5 / np.cos(np.radians(30)) * np.cos(np.radians(25)) - 5.1
+    cot = 1 / np.tan(np.radians([5, 55, 2.5, 27.5]))
+    assert bore.by_mm == pytest.approx(2 * height * (cot[0] + cot[1]) / (cot[2] + cot[3]), abs=0.001)
     assert roller.worst_deg is not None
     assert roller.by_mm is not None
     assert roller.by_mm > 1.0
@@ -137,7 +141,7 @@ def with_parts(
         Placement("PILLAR", "pillar 1", "frame", -5.0, standing(pillar_at)),
     )
     order = replace(blender.order, items=(*blender.order.items, *items))
-    return ReadBlender(order, {**blender.solids, **solids}), OtherParts(places)
+    return ReadBlender(order, {**blender.solids, **solids}), OtherParts([PartGroup(places, turns=1)])
 
 
 def test_a_lever_in_its_place_and_a_pillar_beyond_it_are_clear(blender: ReadBlender) -> None:

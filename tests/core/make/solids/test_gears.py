@@ -10,12 +10,13 @@ import pytest
 import shapely
 
 from shaftscore.base.samples import sample_folder
-from shaftscore.layout.train import train_placements
+from shaftscore.layout.coupled import hub_wheels
+from shaftscore.layout.train import hub_placement, train_placements
 from shaftscore.make.solids import SolidError, part_mesh
 from shaftscore.make.solids.gear import pinion_makers
 from shaftscore.make.solids.hub import hub_part
 from shaftscore.make.solids.part import MadePart
-from shaftscore.model import Dogs, Drive, Hub, Pins, Project, Stage, load_project, replaced
+from shaftscore.model import Dogs, Drive, Hub, Pins, Project, Stack, Stage, load_project, replaced
 from shaftscore.model.base import Record
 
 BLENDER = load_project(sample_folder() / "tea_blender.shaft")
@@ -184,3 +185,64 @@ def test_every_hub_is_one_closed_body_that_mates(hub: Hub, stack: dict[str, Reco
 def test_what_cannot_be_made_is_refused(stages: tuple[Stage, ...], hub: Hub, reason: str) -> None:
     with pytest.raises(SolidError, match=reason):
         placed(staged(*stages, hub=hub))
+
+
+def geared_stacks(
+    first: Hub, second: Hub, *stages: Stage, turns: int = 3, turn: str = "counterclockwise"
+) -> Project:
+    """Return the tea blender with its last five discs on a second shaft, which hubs gear to the first."""
+    one = staged(*stages, hub=first)
+    main = one.stacks[0]
+    other = Stack(id="second", name="Second shaft", turns=turns, turn=turn, hub=second, fit_clearance_mm=0.1)  # type: ignore[arg-type]
+    lanes = tuple(
+        replaced(lane, stack="second") if number > 4 else lane for number, lane in enumerate(one.lanes)
+    )
+    return replaced(one, stacks=(main, other), lanes=lanes, rules=(), flow=None)
+
+
+GEARED = {
+    "beside a motor": ((HUB, Hub(kind="set-screw", teeth=24)), (stage(12, 72),)),
+    "without stages": ((Hub(kind="set-screw", teeth=75, module_mm=1.25), Hub(kind="clamp", teeth=25)), ()),
+}
+
+
+@pytest.mark.parametrize("name", GEARED)
+def test_two_geared_stacks_roll_on_one_another(name: str) -> None:
+    """The second shaft turns three times, the other way; its wheel is where its teeth put it."""
+    (first, second), stages = GEARED[name]
+    project = geared_stacks(first, second, *stages)
+    hubs = [hub_part(project, stack) for stack in project.stacks]
+    wheels = hub_wheels(project)
+    places = [hub_placement(project, stack, wheels[stack.id].at) for stack in project.stacks]
+    driver, driven = (
+        PlacedPart(part, at.bottom_mm, at.upside_down, at.course)
+        for part, at in zip(hubs, places, strict=True)
+    )
+    teeth = wheels["second"].wheel.teeth
+    radius = abs(wheels["second"].at) * teeth / (4 * teeth)
+    free, more = (np.degrees((0.1 + by) / radius) for by in (-0.01, 0.01))
+    for share in (0.0, 0.4, 0.9):
+        master = share * 120 / teeth
+        other = driver.section(driver.bottom_mm + 4.0, master)
+        for way in (1, -1):
+            assert other.intersection(driven.section(driver.bottom_mm + 4.0, master, way * free)).area < 1e-9
+            assert other.intersection(driven.section(driver.bottom_mm + 4.0, master, way * more)).area > 0
+
+
+@pytest.mark.parametrize(
+    ("second", "stack", "reason"),
+    [
+        (Hub(kind="clamp", teeth=25), {}, "25 teeth do not give its turns; 24 on Main shaft do"),
+        (Hub(kind="clamp", teeth=24), {"turn": "clockwise"}, "turns the other way, as meshing wheels do"),
+        (Hub(kind="clamp", teeth=24, module_mm=2.0), {}, "its module is not the 1.5 mm of Main shaft"),
+        (
+            Hub(kind="clamp", teeth=24, thickness_mm=14.0),
+            {},
+            "its wheel is 4.0 mm lower than that of Main shaft",
+        ),
+    ],
+)
+def test_stacks_that_cannot_be_geared(second: Hub, stack: dict[str, str], reason: str) -> None:
+    project = geared_stacks(HUB, second, stage(12, 72), **stack)  # type: ignore[arg-type]
+    with pytest.raises(SolidError, match=reason):
+        hub_part(project, project.stacks[1])

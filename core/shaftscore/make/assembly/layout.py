@@ -1,0 +1,169 @@
+"""The parts of followers, of the drive train and of the frame, from the layout, with what is bought for them.
+
+A follower's roller turns on a screw or pin: its shank is modelled beside the roller, and its head on the free
+side. Levers turn about rods, plates are held apart by rods in their sleeves, shafts run in bearings, all in
+their nominal sizes. Teeth of wheels that follow one another in the train mesh.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import pairwise
+from typing import Any
+
+from shaftscore.built.bearings import BEARINGS
+from shaftscore.layout import Course, Placement, PlanPose, standing, turning
+from shaftscore.layout.followers import FollowerLayout, FollowerLayoutError, machine_follower
+from shaftscore.layout.frame_plan import FramePlan
+from shaftscore.layout.train import hub_placement, train_placements
+from shaftscore.make.assembly.body import outline_area, prism
+from shaftscore.make.assembly.contacts import PairContact
+from shaftscore.make.assembly.meeting import Reals
+from shaftscore.make.assembly.others import BoughtBody, OtherParts, PartGroup, StackPlace
+from shaftscore.make.files.order import MakeOrder
+from shaftscore.model import Project, Stack
+from shaftscore.solution import LaneSolution
+from shaftscore.stack import turn_sign
+from shaftscore.stack.followers import AXLE_MM
+from shaftscore.stack.paths import circle
+
+ROUND_MM = 5e-4
+"""Chord error of bought round bodies."""
+
+
+def other_parts(order: MakeOrder) -> OtherParts:
+    """Return where the parts of followers, train and frame of an order are.
+
+    What cannot be laid out is left out.
+    """
+    project, frame = order.report.project, order.frame
+    places = {}
+    if frame is not None:
+        places = {one.stack.id: StackPlace(one.at, one.bottom_mm, one.rod_mm) for one in frame.shafts}
+    groups = [*_followers(order, places), *_train(project, places), *_hubs(project, places)]
+    return OtherParts((*groups, *([] if frame is None else _frame(project, frame))), places)
+
+
+def _round(radius_mm: float, inner_mm: float = 0.0) -> Any:
+    """Return the area of a circle or a ring, of shapely."""
+    area = outline_area(circle(radius_mm).flattened(ROUND_MM))
+    return area.difference(outline_area(circle(inner_mm).flattened(ROUND_MM))) if inner_mm else area
+
+
+def _followers(order: MakeOrder, places: dict[str, StackPlace]) -> Iterator[PartGroup]:
+    for lane in order.report.solution.lanes.values():
+        place = places.get(lane.stack, StackPlace())
+        try:
+            layout = machine_follower(order.report.solution, lane, place.at)
+        except FollowerLayoutError:  # its parts are not made, and the export says why
+            continue
+        if layout is not None:
+            yield _follower(lane, layout, place)
+
+
+def _follower(lane: LaneSolution, layout: FollowerLayout, place: StackPlace) -> PartGroup:
+    """Return the made parts of a follower with its axle and the rods of its pivots, lifted to its stack."""
+    up = place.bottom_mm
+    made = [_lifted(one, up) for one in layout.placements()]
+    axle = list(_axle(lane, layout, up))
+    rods = list(_pivot_rods(lane, layout, up))
+    sliding = PairContact("sliding")
+    contacts = {frozenset((one.name, part.instance)): sliding for one in (*axle, *rods) for part in made}
+    return PartGroup(made, (*axle, *rods), contacts, lane.turns, lane.lane.id, lane.stack)
+
+
+def _lifted(one: Placement, by_mm: float) -> Placement:
+    return Placement(one.code, one.instance, one.body, one.bottom_mm + by_mm, one.course, one.upside_down)
+
+
+def _axle(lane: LaneSolution, layout: FollowerLayout, up_mm: float) -> Iterator[BoughtBody]:
+    """Yield the shank and the head of the screw or pin on which a roller turns."""
+    bands, code = layout.bands, lane.lane.code or lane.lane.label
+    if bands.screw is None:
+        return
+    bearing = BEARINGS.get(getattr(lane.lane.follower, "bearing", None) or "")
+    shank = min(AXLE_MM, bands.screw_radius_mm * 2) if bearing is None else bearing.bore_mm
+
+    carrier = next(layout.placements()).course  # of the lever or the slide, in which it is fixed
+
+    def course(master_deg: Reals) -> PlanPose:
+        """Return the pose at angles of the master shaft, degrees."""
+        return PlanPose(layout.points(master_deg).roller, carrier(master_deg).turn)
+
+    for low, high, name in (
+        (bands.screw.bottom_mm, bands.roller.bottom_mm, "lower"),
+        (bands.roller.top_mm, bands.screw.top_mm, "upper"),
+    ):
+        has_lever = any(low < lever.top_mm and high > lever.bottom_mm for lever in bands.levers)
+        radius = shank / 2 if has_lever else bands.screw_radius_mm
+        if high > low:
+            yield BoughtBody(
+                f"{code} {name} end of the axle", prism(_round(radius), low, high), up_mm, course
+            )
+
+
+def _pivot_rods(lane: LaneSolution, layout: FollowerLayout, up_mm: float) -> Iterator[BoughtBody]:
+    """Yield the rods of a lever's pivots, from the floor that brackets stand on to the top of the lever."""
+    code, body = lane.lane.code or lane.lane.label, _round(layout.parts.pivot_rod_mm / 2)
+    pivots = [at for at in (layout.pivot, layout.guide_pivot) if at is not None]
+    rod = prism(body, layout.floor_mm, layout.bands.levers[-1].top_mm)
+    for number, at in enumerate(pivots, start=1):
+        name = f"{code} pivot rod" + (f" {number}" if len(pivots) > 1 else "")
+        yield BoughtBody(name, rod, up_mm, standing(at))
+
+
+def _train(project: Project, places: dict[str, StackPlace]) -> Iterator[PartGroup]:
+    """Yield the hub of the first stack and all pinions; each meshes with the one before it."""
+    first = project.stacks[0]
+    try:
+        parts = list(train_placements(project, places.get(first.id, StackPlace()).at))
+    except ValueError:  # they are not made, and the export says why
+        return
+    meshing = PairContact("meshing")
+    contacts = {frozenset((one.instance, two.instance)): meshing for one, two in pairwise(parts)}
+    yield PartGroup(parts, (), contacts, 1, "", first.id)
+
+
+def _hubs(project: Project, places: dict[str, StackPlace]) -> Iterator[PartGroup]:
+    """Yield the hubs of all stacks but the first."""
+    for stack in project.stacks[1:]:
+        if stack.hub is not None and project.discs_of(stack):
+            place = places.get(stack.id, StackPlace())
+            try:
+                hub = hub_placement(project, stack, place.at)
+            except ValueError:  # it is not made, and the export says why
+                continue
+            yield PartGroup([_lifted(hub, place.bottom_mm)], (), {}, stack.turns, "", stack.id)
+
+
+def _frame(project: Project, frame: FramePlan) -> Iterator[PartGroup]:
+    """Yield plates and pillars with their rods, bearings, and the knob, which turns with the first shaft."""
+    bottom, top = frame.plates["bottom"], frame.plates["top"]
+    pillars = [hole for hole in frame.holes if hole.name.startswith("F")]
+    made = [
+        Placement("PLATE-BOTTOM", "bottom plate", "frame", bottom[0], standing()),
+        Placement("PLATE-TOP", "top plate", "frame", top[0], standing()),
+        *(
+            Placement("PILLAR", f"pillar {hole.name}", "frame", bottom[1], standing(hole.at))
+            for hole in pillars
+        ),
+    ]
+    rod = prism(_round(frame.frame.pillar_mm / 2), bottom[0], top[1])
+    rods = [BoughtBody(f"rod of pillar {hole.name}", rod, 0.0, standing(hole.at)) for hole in pillars]
+    yield PartGroup(made, [*rods, *_bearings(frame)])
+    shaft = frame.shafts[0]
+    course = _on_shaft(project, shaft.stack, shaft.at)
+    yield PartGroup([Placement("KNOB", "knob", "knob", top[1], course)], (), {}, shaft.stack.turns)
+
+
+def _bearings(frame: FramePlan) -> Iterator[BoughtBody]:
+    for shaft in frame.shafts:
+        if shaft.bearing is not None:
+            size = shaft.bearing[1]
+            ring = prism(_round(size.outer_mm / 2, size.bore_mm / 2), -size.width_mm / 2, size.width_mm / 2)
+            for name, middle in (("lower", shaft.lower_mm), ("upper", shaft.upper_mm)):
+                yield BoughtBody(f"{name} bearing of {shaft.stack.label}", ring, middle, standing(shaft.at))
+
+
+def _on_shaft(project: Project, stack: Stack, at: complex) -> Course:
+    return turning(turn_sign(project, stack) * stack.turns, at)

@@ -1,0 +1,86 @@
+"""Parts of followers, train and frame in their places: whole machines hold, planted faults are named."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from shaftscore.make.assembly.layout import other_parts
+from shaftscore.make.assembly.machine import copy_name, machine_assembly
+from shaftscore.make.assembly.proof import AssemblyProof, prove_assembly
+from shaftscore.make.files.order import MakeOrder
+from shaftscore.make.proof.reading.solid import SolidPart
+from shaftscore.model import Lane, MachineFrame, Project, Rod, replaced
+from tests.core.make.assembly.reading import read_back
+from tests.core.make.solids.test_gears import stage, staged
+from tests.follower_machine import lever_lane, slide_lane, straight_lane
+from tests.machines import machine
+
+
+def framed(lane: Lane) -> Project:
+    project = machine(lane)
+    stack = project.stacks[0]
+    rod = Rod(across_mm=stack.bore.across_mm, below_mm=25.0, above_mm=40.0)
+    return replaced(project, stacks=(replaced(stack, rod=rod),), frame=MachineFrame())
+
+
+def proved(order: MakeOrder, solids: dict[str, SolidPart]) -> AssemblyProof:
+    return prove_assembly(machine_assembly(order, solids, other_parts(order)), full=True)
+
+
+@pytest.mark.parametrize("lane", [slide_lane, lever_lane, straight_lane])
+def test_a_follower_in_its_frame_holds_and_a_thicker_plate_is_in_what_is_beside_it(
+    lane, tmp_path: Path
+) -> None:
+    order, solids = read_back(framed(lane()), tmp_path)
+    found = proved(order, solids)
+    assert found.holds, found.faults
+    made = {item.part.kind for item in order.items}
+    assert made >= {"disc", "bracket", "plate", "pillar", "knob"}
+    thick = solids["PLATE-BOTTOM"].corners * np.array([1, 1, 1.1])
+    said = [fault.what for fault in proved(order, solids | {"PLATE-BOTTOM": SolidPart(thick, "it")}).faults]
+    assert "bottom plate goes into pillar F1 by 0.60 mm" in said
+
+
+def test_teeth_that_mesh_hold_and_half_a_tooth_further_they_do_not(tmp_path: Path) -> None:
+    project = replaced(staged(stage(12, 72)), lanes=staged(stage(12, 72)).lanes[:1])
+    project = replaced(project, rules=(), flow=None, stacks=(replaced(project.stacks[0], order=()),))
+    order, solids = read_back(project, tmp_path)
+    found = proved(order, solids)
+    assert found.holds, found.faults
+    turn = np.exp(1j * np.pi / 12)
+    corners = solids["PINION"].corners.copy()
+    place = (corners[..., 0] + 1j * corners[..., 1]) * turn
+    corners[..., 0], corners[..., 1] = place.real, place.imag
+    (fault,) = proved(order, solids | {"PINION": SolidPart(corners, "it")}).faults
+    assert fault.what.startswith("pinion of stage 1 goes into hub of Main shaft by ")
+    # Tips on tips: both wheels' addenda, 1.5 mm each, over one another, no deeper than the tooth is wide.
+    assert fault.by_mm is not None
+    assert 0.5 < fault.by_mm < 3.0
+
+
+def test_every_part_of_the_order_is_in_the_assembly(tmp_path: Path) -> None:
+    """A part that is made and placed nowhere would never be proved."""
+    order, solids = read_back(framed(straight_lane()), tmp_path)
+    bodies = machine_assembly(order, solids, other_parts(order)).bodies
+    counts = {item.part.code: item.part.count for item in order.items if item.part.kind != "coupon"}
+    placed = {code: sum(body.code == code for body in bodies) for code in counts}
+    assert placed == counts
+    assert len({body.name for body in bodies}) == len(bodies)
+
+
+@pytest.mark.parametrize(
+    ("instance", "kind", "name"),
+    [
+        ("A1", "disc", "A1 disc"),
+        ("B2-L", "lever", "B2 lever"),
+        ("B2-L 2", "lever", "B2 lever 2"),
+        ("B2-K 1", "bracket", "B2 bracket 1"),
+        ("B2-G-1", "lever", "B2-G-1 lever"),
+        ("hub of Main shaft", "hub", "hub of Main shaft"),
+    ],
+)
+def test_names_of_copies(instance: str, kind: str, name: str) -> None:
+    assert copy_name(instance, kind) == name
