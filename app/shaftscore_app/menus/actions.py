@@ -203,7 +203,7 @@ COMMANDS = (
     Command("machine.stacks", "Stac&ks and order…", "Say which shafts carry which discs, in which order"),
     Command(
         "machine.rules",
-        "&Rules between lanes…",
+        "R&ules between lanes…",
         "Say what must never, or must always, hold together",
         gap=True,
     ),
@@ -213,7 +213,7 @@ COMMANDS = (
     Command("machine.materials", "M&aterials…", "Add materials, or give known ones other values"),
     Command("machine.fit", "Set fit &clearance…", "Set the clearance from the hole of the coupon that fits"),
     Command("machine.print", "&Printer…", "Change the room of the printer and its corrections"),
-    Command("machine.frame", "Fra&me…", "Describe plates, pillars and the place of the motor"),
+    Command("machine.frame", "F&rame…", "Describe plates, pillars and the place of the motor"),
     Command("machine.duty", "&Duty…", "State how many hours, days and years the machine runs"),
     Command("machine.not_needed", "Areas n&ot needed…", "Choose what the verdict leaves out"),
     Command("machine.notes", "&Name and notes…", "Name the machine and write down what it is for"),
@@ -287,7 +287,7 @@ COMMANDS = (
     ),
     Command(
         "view.step_forward",
-        "Step fo&rward",
+        "Step forward",
         "Go to the start of the next step",
         ("PgDown",),
         "step-forward",
