@@ -275,7 +275,7 @@ COMMANDS = (
     Command("view.zoom_in", "Zoo&m in", "Show fewer degrees", ("Ctrl++", "Ctrl+="), "zoom-in", gap=True),
     Command("view.zoom_out", "Zoom &out", "Show more degrees", ("Ctrl+-",), "zoom-out"),
     Command("view.whole_turn", "Whole t&urn", "Show the whole turn", ("Ctrl+0",), "fit"),
-    Command("view.fit_lanes", "Fit lan&es", "Give every lane its usual height", ("Ctrl+Shift+0",)),
+    Command("view.fit_lanes", "Fit lanes", "Give every lane its usual height", ("Ctrl+Shift+0",)),
     Command(
         "view.play", "Pla&y", "Turn the shaft at the machine's speed", ("Space",), "play", "diagram", gap=True
     ),
@@ -287,7 +287,7 @@ COMMANDS = (
     ),
     Command(
         "view.step_forward",
-        "Step forward",
+        "Step fo&rward",
         "Go to the start of the next step",
         ("PgDown",),
         "step-forward",
