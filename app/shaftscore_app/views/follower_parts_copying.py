@@ -1,4 +1,4 @@
-"""The menu of lanes that the parts of a follower may be copied to."""
+"""The menus of lanes that parts may be copied to, and of formats that the drawing may be saved as."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QWidget
 
 from shaftscore.base import wording
+from shaftscore.make.sheet.follower_drawing import KINDS
 from shaftscore_app.views.follower_parts_edits import FollowerEdits
 from shaftscore_app.widgets.menu import Menu
 
@@ -29,4 +30,14 @@ def copy_menu(parent: QWidget, edits: FollowerEdits, done: Callable[[], object])
         action.triggered.connect(lambda _on=False, keys=keys: copy(keys))
     if not choices:
         menu.addAction("There is no other lane with a disc").setEnabled(False)
+    return menu
+
+
+def kind_menu(parent: QWidget, save: Callable[[str], object]) -> Menu:
+    """Return the menu of formats; save: is called with the one chosen."""
+    menu = Menu(parent)
+    menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+    for kind in KINDS:
+        action = menu.addAction(f"{kind.upper()}, full size")
+        action.triggered.connect(lambda _on=False, kind=kind: save(kind))
     return menu
