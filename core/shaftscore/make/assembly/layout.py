@@ -24,7 +24,7 @@ from shaftscore.make.assembly.contacts import PairContact
 from shaftscore.make.assembly.meeting import Reals
 from shaftscore.make.assembly.others import BoughtBody, OtherParts, PartGroup, StackPlace
 from shaftscore.make.files.order import MakeOrder
-from shaftscore.model import Project
+from shaftscore.model import Project, Stack
 from shaftscore.solution import LaneSolution
 from shaftscore.stack.followers import AXLE_MM as PIN_MM
 from shaftscore.stack.paths import circle
