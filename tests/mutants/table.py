@@ -96,8 +96,8 @@ MUTANTS = (
     Mutant(
         "headway-of-drawn-machines-alone",
         "rules/headway.py",
-        "- (first.latest - first.earliest) - asked",
-        "- (first.latest - first.earliest) - 1.1 * asked",
+        "behind + second.latest - second.earliest), asked)",
+        "behind + second.latest - second.earliest), 1.1 * asked)",
         ("tests/core/rules/test_one_meaning.py",),
     ),
     Mutant(
@@ -128,8 +128,8 @@ MUTANTS = (
     Mutant(
         "headway-counted-twice",
         "judge/flow/meetings.py",
-        "reach = first.latest - first.earliest + headway",
-        "reach = first.latest - first.earliest + 2 * headway",
+        "behind + second.latest - second.earliest), headway)",
+        "behind + second.latest - second.earliest), 2 * headway)",
         ("tests/core/judge/flow/test_rules.py",),
     ),
     # the disc
