@@ -15,6 +15,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping, Sequence
 
+from shaftscore.base.wording import millimetres
 from shaftscore.built.fasteners import fastener
 from shaftscore.layout.axes import stack_axes
 from shaftscore.layout.bracket_feet import foot_holes
@@ -57,12 +58,28 @@ def machine_frame(solution: Solution) -> FramePlan | None:
     wheels, axles = train_wheels(project), tuple(axle_holes(project))
     try:
         axes = stack_axes(solution, used_stacks(project), wheels)
-        plan = frame_plan(solution, wheels, tuple(_feet(solution, axes)), axles)
+        feet = tuple(_feet(solution, axes))
+        plan = frame_plan(solution, wheels, feet, axles)
     except FollowerLayoutError as error:
         raise FrameError(str(error)) from error
+    _refuse_feet_in_wheels(project, feet, wheels)
     if plan is not None:
         refuse_low_train(project, plan)
     return plan
+
+
+def _refuse_feet_in_wheels(project: Project, feet: Sequence[FootHole], wheels: Sequence[FrameWheel]) -> None:
+    """Raise FrameError where a wheel would turn through the bracket of a follower."""
+    if project.stacks[0].driven_end == "top":  # the wheels turn above all levers
+        return
+    for foot in feet:
+        for wheel in wheels:
+            room = abs(foot.at - wheel.at) - wheel.radius_mm - foot.screw_mm
+            if room < 0:
+                label = project.lane(foot.lane_id).label
+                by = millimetres(-room)
+                cure = "another station or a longer arm is needed"
+                raise FrameError(f"the bracket of {label} stands {by} inside a wheel; {cure}")
 
 
 def _feet(solution: Solution, axes: Mapping[str, complex]) -> Iterator[FootHole]:
