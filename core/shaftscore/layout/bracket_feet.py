@@ -7,9 +7,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from shaftscore.layout.followers import FollowerLayout, half_width_mm
+from shaftscore.layout.followers import SLIDING_MM, WALL_MM, FollowerLayout, half_width_mm
 from shaftscore.layout.frame_plan import FootHole
-from shaftscore.model import TranslatingRoller
+from shaftscore.model import Lane, TranslatingRoller
 from shaftscore.stack.followers import TURNING_MM, post_radius_mm
 
 SCREW_MM = 3.0
@@ -24,12 +24,6 @@ ROOF_MM = 3.0
 EAR_MM = 10.0
 """Width of a guide's foot on both sides of its block, mm."""
 
-SLIDE_MM = 0.2
-"""Clearance of a bar on each side of its tunnel, mm (common practice, no source)."""
-
-HOLE_WALL_MM = 2.4
-"""Material about a screw's hole, mm (common practice, six lines of a 0.4 mm nozzle)."""
-
 
 def post_screws(rod_mm: float) -> tuple[complex, ...]:
     """Return the screws of a lever's post in its own frame, mm; rod_mm: diameter of its rod."""
@@ -37,9 +31,19 @@ def post_screws(rod_mm: float) -> tuple[complex, ...]:
     return complex(out), complex(-out)
 
 
+def guide_inset_mm() -> float:
+    """Return how far the screws of a guide's foot are from its ends, mm."""
+    return SCREW_MM / 2 + TURNING_MM + WALL_MM
+
+
+def guide_side_mm(lane: Lane) -> float:
+    """Return half the width of the block of a slide's guide, mm."""
+    return half_width_mm(lane) + SLIDING_MM + ROOF_MM
+
+
 def guide_screws(long_mm: float, side_mm: float) -> tuple[complex, ...]:
     """Return the screws of a guide in its own frame, mm; long_mm: of the guide, side_mm: half its block."""
-    inset, out = SCREW_MM / 2 + TURNING_MM + HOLE_WALL_MM, side_mm + EAR_MM / 2
+    inset, out = guide_inset_mm(), side_mm + EAR_MM / 2
     places = ((inset, -out), (long_mm - inset, -out), (long_mm - inset, out), (inset, out))
     return tuple(complex(*place) for place in places)
 
@@ -51,7 +55,7 @@ def own_screws(layout: FollowerLayout) -> tuple[complex, ...]:
     follower = layout.lane.follower
     assert isinstance(follower, TranslatingRoller)
     assert follower.guide_length_mm is not None
-    return guide_screws(follower.guide_length_mm, half_width_mm(layout.lane) + SLIDE_MM + ROOF_MM)
+    return guide_screws(follower.guide_length_mm, guide_side_mm(layout.lane))
 
 
 def foot_holes(layout: FollowerLayout) -> Iterator[FootHole]:

@@ -8,10 +8,16 @@ from __future__ import annotations
 
 from shaftscore.base.wording import millimetres
 from shaftscore.built.heights import HeightBand
+from shaftscore.layout.bracket_feet import (
+    EAR_MM,
+    ROOF_MM,
+    SCREW_MM,
+    guide_inset_mm,
+    guide_side_mm,
+    own_screws,
+)
 from shaftscore.layout.followers import SLIDING_MM, FollowerLayout, half_width_mm, part_code
 from shaftscore.make.solids.bars import (
-    JOINT_MM,
-    WALL_MM,
     BarHole,
     code_marks,
     no_code_note,
@@ -24,7 +30,6 @@ from shaftscore.make.solids.part import MadePart, PlainPart, plain_part
 from shaftscore.make.solids.revision import bar_hash
 from shaftscore.make.solids.trouble import SolidError
 from shaftscore.model import Project, TranslatingRoller
-from shaftscore.stack import BulgePath
 from shaftscore.stack.followers import TURNING_MM, post_radius_mm
 from shaftscore.stack.paths import circle
 
@@ -33,15 +38,6 @@ FOOT_MM = 4.0
 
 SLEEVE_MM = 0.8
 """Least height of a sleeve, mm: four layers."""
-
-LABEL_MM = 16.0
-"""Room for the code on a foot, between post and screw, mm."""
-
-ROOF_MM = 3.0
-"""Material over and beside a guide's tunnel, mm."""
-
-EAR_MM = 10.0
-"""Width of a guide's foot on both sides of its block, mm."""
 
 
 def bracket_part(project: Project, layout: FollowerLayout) -> MadePart:
@@ -62,8 +58,8 @@ def _post(project: Project, layout: FollowerLayout) -> MadePart:
         raise SolidError(f"{told}; at least {millimetres(FOOT_MM)} required")
     radius = post_radius_mm(rod)
     bore = turning_hole("rod", 0.0, rod)
-    out = radius + LABEL_MM + JOINT_MM / 2
-    screws = [turning_hole("screw", place, JOINT_MM) for place in (out, -out)]
+    screws = [turning_hole("screw", screw.real, SCREW_MM) for screw in own_screws(layout)]
+    out = screws[0].at_mm
     contour = bar_path([(0.0, radius), *(screw.boss for screw in screws)])
     made_from = bar_hash(project, f"post {code}", [height, rod, out])
     rim = BarHole("post", 0.0, radius)
@@ -125,14 +121,14 @@ def _guide(project: Project, layout: FollowerLayout) -> MadePart:
     if bars[0].bottom_mm - SLIDING_MM < FOOT_MM:
         told = f"its bar is {millimetres(bars[0].bottom_mm)} over the frame"
         raise SolidError(f"{code}: {told}; at least {millimetres(FOOT_MM + SLIDING_MM)} required")
-    top, side = bars[-1].top_mm + ROOF_MM, half + SLIDING_MM + ROOF_MM
-    screws = _ears(length, side)
+    top, side = bars[-1].top_mm + ROOF_MM, guide_side_mm(layout.lane)
+    screws = tuple(circle(SCREW_MM / 2 + TURNING_MM, screw) for screw in own_screws(layout))
     tunnel = half + SLIDING_MM
     box = box_path(complex(-1, -tunnel), complex(length + 1, tunnel))
     heights = [value for bar in bars for value in (bar.bottom_mm, bar.top_mm)]
     made_from = bar_hash(project, f"guide {code}", [length, half, top, *heights])
     stroke = stroke_width(project.print.nozzle_mm)
-    long = length - 2 * (_inset() + JOINT_MM / 2 + TURNING_MM + stroke)
+    long = length - 2 * (guide_inset_mm() + SCREW_MM / 2 + TURNING_MM + stroke)
     rooms = [(complex(length / 2, way * (side + EAR_MM / 2)), long, EAR_MM - 2 * stroke) for way in (-1, 1)]
     marks = code_marks(project, (code, made_from), rooms, FOOT_MM)
     return plain_part(
@@ -157,16 +153,3 @@ def _guide(project: Project, layout: FollowerLayout) -> MadePart:
 def _tunnel(bar: HeightBand) -> tuple[float, float]:
     """Return the heights of the tunnel of a bar, mm."""
     return bar.bottom_mm - SLIDING_MM, bar.top_mm + SLIDING_MM
-
-
-def _inset() -> float:
-    """Return how far the screws of a guide's foot are from its ends, mm."""
-    return JOINT_MM / 2 + TURNING_MM + WALL_MM
-
-
-def _ears(length_mm: float, side_mm: float) -> tuple[BulgePath, ...]:
-    """Return the four screw holes of a guide's foot."""
-    radius = JOINT_MM / 2 + TURNING_MM
-    inset, out = _inset(), side_mm + EAR_MM / 2
-    places = [(inset, -out), (length_mm - inset, -out), (length_mm - inset, out), (inset, out)]
-    return tuple(circle(radius, complex(*place)) for place in places)

@@ -8,6 +8,7 @@ from __future__ import annotations
 import csv
 import io
 import math
+import shutil
 from functools import reduce
 from itertools import pairwise
 from pathlib import Path
@@ -25,6 +26,7 @@ from shaftscore.judge.report import QUICK, examine
 from shaftscore.layout.frame import frame_plan
 from shaftscore.make.drawing.template import OVERLAP_MM, plate_template, tiles_of
 from shaftscore.make.exporting import export_project
+from shaftscore.make.exporting.against import check_folder
 from shaftscore.make.sheet.paper import A4, LETTER, Size
 from shaftscore.make.sheet.template import template_bytes
 from shaftscore.make.solids.knob import arm, lobed
@@ -173,8 +175,21 @@ def test_template_on_paper_is_of_full_size(size: Size, wide: float) -> None:
     mm = wide / image.shape[1]
     corner = image[: round(28 / mm), image.shape[1] // 2 :] < 100
     longest = max(_longest_run(row) for row in corner)
+    places = {name: _place_of(document[1].get_textpage(), name) for name in ("F1", "F2", "F3")}
     document.close()
+    # Names stand beside their holes in the same way, so that their distances are those of the holes.
+    named = {hole.name: hole.at for hole in plan.holes}
+    for name in ("F2", "F3"):
+        assert places[name] - places["F1"] == pytest.approx(named[name] - named["F1"], abs=0.3)
+    assert all(15.0 < at.real < wide - 15.0 and 23.0 < at.imag < 285.0 for at in places.values())
     assert longest * mm == pytest.approx(50.0, abs=0.6)  # 0.35 mm is the line's own width
+
+
+def _place_of(page: pypdfium2.PdfTextPage, text: str) -> complex:
+    """Return the lower left corner of a text on a page, mm from the page's."""
+    index, _ = page.search(text).get_next()
+    left, bottom, _, _ = page.get_charbox(index)
+    return complex(left, bottom) * 25.4 / 72
 
 
 def _longest_run(row: np.ndarray) -> int:
@@ -232,3 +247,17 @@ def test_shopping_list_has_rod_nuts_bearings_pillars_and_pins_with_lengths(out: 
     assert sizes["crank", "handle"][0] == "1"
     plate = next(row for row in rows if row["code"] == "PLATE-TOP")
     assert plate["material"] == "PLA"
+
+
+def test_an_export_with_templates_is_checked_and_a_changed_one_is_found(out: Path, tmp_path: Path) -> None:
+    copy = tmp_path / "copy"
+    shutil.copytree(out, copy, ignore=shutil.ignore_patterns("A*", "FIT*", "SPACER*"))
+    found = check_folder(None, copy)
+    assert {"drill_template_bottom.dxf", "drill_template_top.dxf"} <= set(found.left_out)
+    faulty = {fault.file for fault in found.found}
+    assert not any(name.startswith(("drill", "PLATE", "PILLAR", "KNOB")) for name in faulty)
+    template = copy / "drill_template_top.dxf"
+    template.write_bytes(template.read_bytes().replace(b"F1", b"F9", 1))
+    changed = [fault.text for fault in check_folder(None, copy).found if fault.file.startswith("drill")]
+    assert len(changed) == 1
+    assert changed[0].startswith("drill_template_top.dxf: changed since export")
