@@ -62,7 +62,7 @@ def opened(app: QApplication, theme_name: str, scale: float) -> Iterator[MainWin
         window.show()
         with resources.as_file(sample_folder() / SAMPLE) as path:
             document.open(path)
-        settle(app, document)
+        settle(app, document, jobs)
         document.set_cursor(290.0)
         document.select_blocks(BlockRef("mint", 0))
         draw(app, window)

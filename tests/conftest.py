@@ -58,8 +58,13 @@ OFFSCREEN_SAYS = (r"This plugin does not support (raise\(\)|grabbing the keyboar
 
 pytest_plugins = [] if NO_QT else ["pytestqt.plugin"]
 
-settings.register_profile("default", deadline=None)
-settings.register_profile("ci", deadline=None, derandomize=True)
+EXAMPLES = 50
+"""So many examples of each property are tried by default, as far as a test does not say so itself."""
+
+settings.register_profile("default", deadline=None, max_examples=EXAMPLES)
+settings.register_profile("ci", deadline=None, max_examples=EXAMPLES, derandomize=True)
+settings.register_profile("few", deadline=None, max_examples=EXAMPLES // 5, derandomize=True)
+settings.register_profile("thorough", deadline=None, max_examples=2 * EXAMPLES, derandomize=True)
 settings.load_profile("ci" if os.environ.get("CI") else "default")
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import gc
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -125,6 +126,18 @@ def unowned() -> list[QObject]:
     return [one for one in made if isinstance(one, Document | Theme | Jobs) and one.parent() is None]
 
 
+LONGEST_MS = 60_000
+"""So long a test waits for what must come, at most: a machine may be busy with other work."""
+
+
+@pytest.fixture
+def qtbot(qtbot: QtBot, monkeypatch: pytest.MonkeyPatch) -> QtBot:
+    """Drive Qt as the plug-in does, with more patience than its 5 s."""
+    for name in ("waitUntil", "waitSignal"):
+        monkeypatch.setattr(qtbot, name, partial(getattr(qtbot, name), timeout=LONGEST_MS))
+    return qtbot
+
+
 @pytest.fixture
 def clock() -> HandClock:
     return HandClock()
@@ -176,7 +189,7 @@ def make_window(
         made.append(window)
         window.show()
         qtbot.waitExposed(window).__enter__()
-        qtbot.waitUntil(lambda: window.document.is_late_current, timeout=20_000)
+        qtbot.waitUntil(lambda: window.document.is_late_current)
         return window
 
     yield make

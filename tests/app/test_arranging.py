@@ -188,18 +188,18 @@ def test_the_fastest_safe_speed_is_found_and_can_be_used(qtbot, make_window: Win
     assert document.committed.shaft.speed_rpm == 6.0
 
 
-@pytest.mark.parametrize("command", ["machine.fastest", "machine.stacking", "prove.arrange"])
-def test_esc_while_it_runs_closes_it_for_good(qtbot, make_window: WindowMaker, command: str) -> None:
+def test_esc_while_it_runs_closes_it_for_good(qtbot, make_window: WindowMaker) -> None:
     """The answer of what was cancelled comes when the dialog's widgets are gone."""
     window = make_window(sample("seedling_sower"))
-    dialog = opened(window, command, RunningDialog)
-    if not dialog.is_running:
-        press(qtbot, dialog.go)
-    qtbot.waitUntil(lambda: dialog.is_running)
-    qtbot.keyClick(dialog, Qt.Key.Key_Escape)
-    qtbot.waitUntil(lambda: not window.findChildren(RunningDialog))
-    qtbot.waitUntil(lambda: not window.jobs.is_busy(), timeout=WAIT_MS)
-    assert not window.document.can_undo
+    for command in ("machine.fastest", "machine.stacking", "prove.arrange"):
+        dialog = opened(window, command, RunningDialog)
+        if not dialog.is_running:
+            press(qtbot, dialog.go)
+        qtbot.waitUntil(lambda dialog=dialog: dialog.is_running)
+        qtbot.keyClick(dialog, Qt.Key.Key_Escape)
+        qtbot.waitUntil(lambda: not window.findChildren(RunningDialog))
+        qtbot.waitUntil(lambda: not window.jobs.is_busy(), timeout=WAIT_MS)
+        assert not window.document.can_undo, command
 
 
 def test_tangled_followers_are_put_apart_as_one_step(qtbot, make_window: WindowMaker) -> None:

@@ -17,6 +17,7 @@ from shaftscore_app.dialogs.form import FormDialog
 from shaftscore_app.document import Document
 from shaftscore_app.theme import Theme
 from shaftscore_app.views.follower_parts import FollowerPartsView
+from shaftscore_app.views.follower_parts_copying import kind_menu
 from tests.app.conftest import HandClock, WindowMaker
 from tests.core.edits.test_followers import TRANSLATING, plain
 from tests.follower_machine import lever_lane, slide_lane, straight_lane
@@ -272,3 +273,18 @@ def test_the_menu_opens_it_large_and_its_button_the_form(make_window: WindowMake
     dialogs = [one for one in window.findChildren(FormDialog) if one.isVisible()]
     assert [one.windowTitle() for one in dialogs] == ["Follower parts"]
     dialogs[0].reject()
+
+
+def test_the_drawing_is_saved_at_full_size(bench: Bench) -> None:
+    made: list[tuple[str, str, bytes]] = []
+    bench.view.save_wanted.connect(lambda stem, kind, make: made.append((stem, kind, make())))
+    menu = kind_menu(bench.view, bench.view._save)
+    assert [action.text() for action in menu.actions()] == [
+        "SVG, full size",
+        "DXF, full size",
+        "PDF, full size",
+    ]
+    menu.actions()[0].trigger()
+    menu.deleteLater()
+    assert made[0][:2] == ("A2 follower", "svg")
+    assert b'class="roller"' in made[0][2]

@@ -42,6 +42,9 @@ BEGINNINGS: dict[str, Callable[[], Project]] = {
     "blender": lambda: load_project(SAMPLES / "tea_blender.shaft"),
 }
 
+SESSIONS = 6
+"""So many sessions are always tried; the long run tries 400."""
+
 
 class NoJobs(Jobs):
     """Jobs that are never done: late parts are not what this is about."""
@@ -188,7 +191,7 @@ def test_every_edit_has_arguments() -> None:
 
 
 def test_a_session_of_any_edits_is_undone_to_the_same_bytes(qapp: object, tmp_path: Path) -> None:
-    run(tmp_path, 12, 40, seeded=True)
+    run(tmp_path, SESSIONS, 40, seeded=True)
 
 
 @pytest.mark.long
@@ -205,4 +208,4 @@ def test_the_session_sees_an_undo_that_forgets(
         UndoHistory, "add", lambda self, name, before, after, _key=None: add(self, name, before, after, "one")
     )
     with pytest.raises(AssertionError):
-        run(tmp_path, 12, 40, seeded=True)
+        run(tmp_path, SESSIONS, 40, seeded=True)

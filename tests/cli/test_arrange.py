@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.cli.test_cli import DRAFT, shaftscore, written
+from tests.cli.test_cli import DRAFT, in_process, shaftscore, written
 
 
 def gates(*, gap_deg: float = 2.0, windows: bool = False) -> str:
@@ -36,26 +36,23 @@ def gates(*, gap_deg: float = 2.0, windows: bool = False) -> str:
     )
 
 
+OPTIONS = ("--seed", "7", "--may-change", "starts,lengths,order")
+
+
 def test_arrange_writes_a_project_that_checks_clean_and_leaves_the_input(tmp_path: Path) -> None:
-    file, out = written(tmp_path, gates()), tmp_path / "arranged.shaft"
+    """The same seed writes the same bytes."""
+    file, out, other = written(tmp_path, gates()), tmp_path / "arranged.shaft", tmp_path / "other.shaft"
     before = file.read_bytes()
     assert shaftscore("check", file).returncode == 1
-    done = shaftscore("arrange", file, "--out", out, "--seed", "1", "--may-change", "starts,lengths,order")
+    done = shaftscore("arrange", file, "--out", out, *OPTIONS)
     assert done.returncode == 0, done.stderr
     assert done.stderr == ""
     assert " moved.\n" in done.stdout
     assert f"Written to {out}." in done.stdout
     assert file.read_bytes() == before
     assert shaftscore("check", out).returncode == 0
-
-
-def test_the_same_seed_writes_the_same_bytes(tmp_path: Path) -> None:
-    file = written(tmp_path, gates())
-    outs = [tmp_path / name for name in ("one.shaft", "two.shaft")]
-    for out in outs:
-        options = ("--out", out, "--seed", "7", "--prefer", "least-change")
-        assert shaftscore("arrange", file, *options).returncode == 0
-    assert outs[0].read_bytes() == outs[1].read_bytes()
+    assert shaftscore("arrange", file, "--out", other, *OPTIONS).returncode == 0
+    assert out.read_bytes() == other.read_bytes()
 
 
 def test_where_there_is_none_the_reasons_are_printed_and_nothing_is_written(tmp_path: Path) -> None:
@@ -70,7 +67,7 @@ def test_where_there_is_none_the_reasons_are_printed_and_nothing_is_written(tmp_
 
 
 def test_a_sweep_through_a_guarded_level_is_named() -> None:
-    done = shaftscore("arrange", DRAFT, "--out", "nowhere.shaft")
+    done = shaftscore("arrange", DRAFT, "--out", "nowhere.shaft", "--prefer", "least-change")
     assert done.returncode == 1
     assert "Chute flap sweeps through a guarded level (cup)" in done.stdout
     assert not Path("nowhere.shaft").exists()
@@ -88,13 +85,13 @@ def test_a_sweep_through_a_guarded_level_is_named() -> None:
     ],
 )
 def test_bad_usage_ends_with_2(tmp_path: Path, options: tuple[str, ...], said: str) -> None:
-    done = shaftscore("arrange", written(tmp_path, gates()), *options)
-    assert done.returncode == 2
+    done = in_process("arrange", written(tmp_path, gates()), *options)
+    assert done.exit_code == 2
     assert said in done.stderr
     assert "Traceback" not in done.stderr
 
 
 def test_a_bad_file_ends_with_2(tmp_path: Path) -> None:
-    done = shaftscore("arrange", written(tmp_path, "{}"), "--out", tmp_path / "x.shaft")
-    assert done.returncode == 2
+    done = in_process("arrange", written(tmp_path, "{}"), "--out", tmp_path / "x.shaft")
+    assert done.exit_code == 2
     assert "fault" in done.stderr.splitlines()[0]

@@ -27,17 +27,19 @@ def corpus() -> dict[str, bytes]:
 
 
 FILES = corpus()
-COMMANDS = (["check"], ["check", "--json"], ["table", "--lane", "mint"], ["export", "--out", "out"])
+OTHERS = (["check", "--json"], ["table", "--lane", "mint"], ["export", "--out", "out"])
+"""All read a file alike: each refuses every third one, and `check` all."""
 
 
-@pytest.mark.parametrize("name", FILES)
+@pytest.mark.parametrize(("number", "name"), list(enumerate(FILES)), ids=list(FILES))
 def test_a_malformed_file_is_two_and_a_line_a_fault(
-    name: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    number: int, name: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.chdir(tmp_path)
     path = tmp_path / "bad.shaft"
     path.write_bytes(FILES[name])
-    for command in COMMANDS[:1] if len(FILES[name]) > 10_000 else COMMANDS:
+    other = [OTHERS[number % len(OTHERS)]] if len(FILES[name]) < 10_000 else []
+    for command in (["check"], *other):
         done = CliRunner().invoke(app, [command[0], str(path), *command[1:]])
         assert done.exit_code == BAD, done.output
         assert done.stdout == ""

@@ -11,8 +11,10 @@ import sys
 from pathlib import Path
 
 import pytest
+from typer.testing import CliRunner, Result
 
 from shaftscore.base.samples import sample_folder
+from shaftscore_app.cli.program import _with_command, app
 
 ROOT = Path(__file__).resolve().parents[2]
 SEARCHED = os.pathsep.join(str(ROOT / folder) for folder in ("core", "app"))
@@ -55,6 +57,11 @@ def shaftscore(
         check=False,
         timeout=300,
     )
+
+
+def in_process(*arguments: str | Path) -> Result:
+    """Run the command line within this process: a process takes a second, and usage is judged alike."""
+    return CliRunner().invoke(app, _with_command(list(map(str, arguments))), prog_name="shaftscore")
 
 
 def written(folder: Path, text: str, name: str = "tea.shaft") -> Path:
@@ -143,10 +150,15 @@ def test_check_of_some_lanes() -> None:
     ],
 )
 def test_usage_errors_end_with_2(arguments: list[str], text: str) -> None:
-    done = shaftscore(*arguments)
-    assert (done.returncode, done.stdout) == (2, "")
+    done = in_process(*arguments)
+    assert (done.exit_code, done.stdout) == (2, "")
     assert text in done.stderr
     assert "Traceback" not in done.stderr
+
+
+def test_a_usage_error_of_a_process_is_the_same() -> None:
+    done, same = shaftscore("chek"), in_process("chek")
+    assert (done.returncode, done.stdout, done.stderr) == (same.exit_code, same.stdout, same.stderr)
 
 
 def test_bad_input_tells_file_and_count_then_a_line_a_fault(tmp_path: Path) -> None:
@@ -253,8 +265,12 @@ def test_demo_without_a_display(tmp_path: Path) -> None:
     assert done.stdout.splitlines()[-1].startswith("There is no display, so the editor was not opened.")
     assert (tmp_path / "demo" / "tea_blender.shaft").exists()
     assert (tmp_path / "demo" / "discs" / "manifest.json").exists()
-    again = shaftscore("demo", "--out", tmp_path / "demo")
-    assert again.returncode == 0
+
+
+@pytest.mark.long
+def test_demo_twice_into_one_folder(tmp_path: Path) -> None:
+    for _ in range(2):
+        assert shaftscore("demo", "--out", tmp_path / "demo").returncode == 0
 
 
 def test_the_editor_without_a_display() -> None:

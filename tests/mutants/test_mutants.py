@@ -45,14 +45,13 @@ def _copied(folder: Path) -> Path:
 
 
 def _run(core: Path, tests: tuple[str, ...]) -> subprocess.CompletedProcess[str]:
-    """Run tests with the library of a folder first on the path; no retained examples, no cache."""
+    """Run tests with the library of a folder first on the path; the same examples each time, no cache."""
     paths = os.pathsep.join(map(str, (core, ROOT, ROOT / "app")))
     shown = "import shaftscore; print(shaftscore.__file__)"
     environment = {
         **{key: value for key, value in os.environ.items() if not key.startswith(("PYTEST_", "COV_"))},
         "PYTHONPATH": paths,
         "PYTHONDONTWRITEBYTECODE": "1",
-        "CI": "1",
     }
     place = subprocess.run(
         [sys.executable, "-c", shown], env=environment, capture_output=True, text=True, check=True, cwd=core
@@ -60,6 +59,7 @@ def _run(core: Path, tests: tuple[str, ...]) -> subprocess.CompletedProcess[str]
     assert Path(place.stdout.strip()).is_relative_to(core), "the copy must be what is imported"
     pythonpath = f"pythonpath={core} {ROOT} {ROOT / 'app'}"
     command = [sys.executable, "-m", "pytest", "-q", "-x", "-p", "no:cacheprovider", "-o", pythonpath]
+    command.append("--hypothesis-profile=thorough")
     return subprocess.run(
         [*command, *tests], cwd=ROOT, env=environment, capture_output=True, text=True, check=False
     )

@@ -60,6 +60,21 @@ class PrintCommands(CommandGroup):
             return
         self.status_message.emit(f"Wrote {target.name}")
 
+    def save_drawing(self, stem: str, kind: str, make: Callable[[], bytes]) -> None:
+        """Ask where a drawing goes, and write it; kind: its format, stem: of the proposed name."""
+        path = self._document.path
+        folder = path.parent if path is not None else Path.home()
+        target = self._picker.picture_to_save(self._window, str(folder / f"{stem}.{kind}"))
+        if target is None:
+            return
+        try:
+            write_whole(target, make())
+        except OSError as error:
+            why = f"{target}: {error.strerror or error}"
+            TroubleDialog(self._window, self._theme, "Save drawing", "Nothing was written.", why).open()
+            return
+        self.status_message.emit(f"Wrote {target.name}")
+
     def print_out(self) -> None:
         """Choose a printer and print the diagram on as many pages as it needs."""
         from shaftscore_app.timing.diagram_files import page_layout, paper_of, print_on  # as above

@@ -198,7 +198,7 @@ EMPTY: Mapping[tuple[str, str], str] = {
     ("Stage", "efficiency"): "by the kind",
     ("Stage", "lead_angle_deg"): "not known",
     ("Stage", "friction"): "0.15",
-    ("Stage", "module_mm"): "not described",
+    ("Stage", "module_mm"): "not made",
     ("Stage", "face_mm"): "8 modules",
     ("Stage", "centre_mm"): "by teeth",
     ("Stage", "driver_axis"): "not described",

@@ -85,6 +85,7 @@ def _connect_views(window: MainWindow) -> None:
     followers = window.docks.view(FollowerPartsView)
     followers.form_wanted.connect(lambda name: groups.machine.open_at(name, ""))
     followers.status_message.connect(window.status.set_hint)
+    followers.save_wanted.connect(groups.printing.save_drawing)
     followers.set_own_bearings(window.settings.folder / "bearings.csv")
     groups.machine.view_wanted.connect(window.docks.show_large)
     window.coverage.command_wanted.connect(window.describe)

@@ -116,7 +116,7 @@ COMMANDS = (
     Command("lane.follower", "&Follower…", "Choose what rides on the disc, and how it is held to it"),
     Command("lane.disc", "D&isc…", "Change size, material and rim of the lane's disc"),
     Command("lane.load", "L&oad…", "Set the mass, spring and friction that the lane carries"),
-    Command("lane.parts", "Follower p&arts…", "Say how the follower is made and moves its output"),
+    Command("lane.parts", "Follow&er parts…", "Choose slide or lever, its lengths and its bearing"),
     Command(
         "lane.compare", "&Compare laws…", "See every law on this lane, and which suits it best", gap=True
     ),
@@ -203,7 +203,7 @@ COMMANDS = (
     Command("machine.stacks", "Stac&ks and order…", "Say which shafts carry which discs, in which order"),
     Command(
         "machine.rules",
-        "&Rules between lanes…",
+        "R&ules between lanes…",
         "Say what must never, or must always, hold together",
         gap=True,
     ),
@@ -213,7 +213,7 @@ COMMANDS = (
     Command("machine.materials", "M&aterials…", "Add materials, or give known ones other values"),
     Command("machine.fit", "Set fit &clearance…", "Set the clearance from the hole of the coupon that fits"),
     Command("machine.print", "&Printer…", "Change the room of the printer and its corrections"),
-    Command("machine.frame", "Fra&me…", "Describe plates, pillars and the place of the motor"),
+    Command("machine.frame", "F&rame…", "Describe plates, pillars and the place of the motor"),
     Command("machine.duty", "&Duty…", "State how many hours, days and years the machine runs"),
     Command("machine.not_needed", "Areas n&ot needed…", "Choose what the verdict leaves out"),
     Command("machine.notes", "&Name and notes…", "Name the machine and write down what it is for"),
@@ -275,7 +275,7 @@ COMMANDS = (
     Command("view.zoom_in", "Zoo&m in", "Show fewer degrees", ("Ctrl++", "Ctrl+="), "zoom-in", gap=True),
     Command("view.zoom_out", "Zoom &out", "Show more degrees", ("Ctrl+-",), "zoom-out"),
     Command("view.whole_turn", "Whole t&urn", "Show the whole turn", ("Ctrl+0",), "fit"),
-    Command("view.fit_lanes", "Fit lan&es", "Give every lane its usual height", ("Ctrl+Shift+0",)),
+    Command("view.fit_lanes", "Fit lanes", "Give every lane its usual height", ("Ctrl+Shift+0",)),
     Command(
         "view.play", "Pla&y", "Turn the shaft at the machine's speed", ("Space",), "play", "diagram", gap=True
     ),

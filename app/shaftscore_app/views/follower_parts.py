@@ -20,7 +20,8 @@ from shaftscore.built.bearings import BearingSize, BearingTableError, own_bearin
 from shaftscore.edits.followers import NAMES
 from shaftscore.layout.bearing_choice import BearingChoice, bearing_choices
 from shaftscore.layout.followers import FollowerLayout, FollowerLayoutError, machine_follower
-from shaftscore.make.drawing.follower import FollowerDrawing, PointName, follower_drawing
+from shaftscore.make.drawing.follower import FollowerDrawing, PointName, drawing_sheet, follower_drawing
+from shaftscore.make.sheet.follower_drawing import drawing_bytes
 from shaftscore.model import Lane, Project
 from shaftscore.solution import LaneSolution, Solution
 from shaftscore_app.document import Document
@@ -31,6 +32,7 @@ from shaftscore_app.views.calm import CalmRefresh
 from shaftscore_app.views.follower_parts_canvas import FollowerCanvas
 from shaftscore_app.views.follower_parts_cards import WIDE as CARDS_WIDE
 from shaftscore_app.views.follower_parts_cards import ChoiceCards
+from shaftscore_app.views.follower_parts_copying import copy_menu, kind_menu
 from shaftscore_app.views.follower_parts_edits import FollowerEdits
 from shaftscore_app.views.follower_parts_panel import WIDE as PANEL_WIDE
 from shaftscore_app.views.follower_parts_panel import FollowerPanel
@@ -48,7 +50,6 @@ from shaftscore_app.views.follower_parts_words import (
 )
 from shaftscore_app.views.tabbed import TabbedView
 from shaftscore_app.widgets.chooser import ViewChooser
-from shaftscore_app.widgets.menu import Menu
 from shaftscore_app.widgets.scrolling import upright_scroll
 
 HELD_MS = 60
@@ -62,14 +63,16 @@ SLIM, SLIMMER = 860, 620
 
 
 class FollowerPartsView(TabbedView):
-    """The view.
+    """The view. Over 300 lines, since head, cards, drawing and panel make room for one another.
 
     Signals: form_wanted(command id) when the form of the parts is wanted; status_message(sentence) with why
-    something could not be done.
+    something could not be done. save_wanted(stem, kind, what gives the bytes) when the drawing is to be
+    saved.
     """
 
     form_wanted = Signal(str)
     status_message = Signal(str)
+    save_wanted = Signal(str, str, object)
 
     def __init__(self, document: Document, theme: Theme) -> None:
         """Make the view of a document's followers."""
@@ -84,7 +87,7 @@ class FollowerPartsView(TabbedView):
         self.ways = ViewChooser("How the lane is moved", "How the lane is moved (keys 1, 2 and 3)")
         self._remark, self.why = QLabel(), QLabel()
         self.copy, self.remove = QPushButton("Copy to lanes…"), QPushButton("Remove parts")
-        self.fields = QPushButton("All fields…")
+        self.fields, self.save = QPushButton("All fields…"), QPushButton("Save drawing…")
         self._build()
         self._connect()
         self._fit()
@@ -149,6 +152,7 @@ class FollowerPartsView(TabbedView):
         self.chooser.setText("No lane" if lane is None else f"{lane.code or ''} {lane.label}".strip())
         self.ways.setText("" if lane is None or lane.parts is None else NAMES[lane.parts.kind].capitalize())
         self._remark.setText("" if lane is None else levels_text(lane, dict(self._project.levels_of(lane))))
+        self.save.setEnabled(self.layout_shown is not None)
         for button in (self.copy, self.remove, self.fields):
             button.setEnabled(lane is not None and lane.parts is not None and can_edit)
         self.cards.setEnabled(lane is not None and can_edit)
@@ -246,18 +250,20 @@ class FollowerPartsView(TabbedView):
         self.refresh()
 
     def _ask_copy(self) -> None:
-        """Offer the lanes: those alike together, then each alone."""
-        menu = Menu(self)
-        menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        choices = self.edits.copy_choices()
-        alike = tuple(key for key, _, is_alike in choices if is_alike)
-        offered = [(f"All {wording.counted(len(alike), 'lane')} alike", alike)] if len(alike) > 1 else []
-        for text, keys in [*offered, *((text, (key,)) for key, text, _ in choices)]:
-            action = menu.addAction(text)
-            action.triggered.connect(lambda _on=False, keys=keys: self._then(self.edits.copy_to(keys)))
-        if not choices:
-            menu.addAction("There is no other lane with a disc").setEnabled(False)
+        menu = copy_menu(self, self.edits, self.refresh)
         menu.popup(self.copy.mapToGlobal(self.copy.rect().bottomLeft()))
+
+    def _ask_save(self) -> None:
+        menu = kind_menu(self, self._save)
+        menu.popup(self.save.mapToGlobal(self.save.rect().bottomLeft()))
+
+    def _save(self, kind: str) -> None:
+        layout, drawing = self.layout_shown, self.canvas.drawing
+        if layout is not None and drawing is not None:
+            stem = f"{layout.lane.code or layout.lane.id} follower"
+            title = f"{layout.lane.label}: follower at {wording.degrees(self._document.cursor_deg)}"
+            make = partial(drawing_bytes, drawing_sheet(drawing), title, kind)
+            self.save_wanted.emit(stem, kind, make)
 
     # Building
 
@@ -277,16 +283,20 @@ class FollowerPartsView(TabbedView):
         self.why.setWordWrap(True)
         self._remark.setMinimumWidth(1)
         self.fields.setToolTip("The form with all fields of the parts")
+        self.save.setToolTip("Save the drawing at its true size as SVG, DXF or PDF")
         self.copy.setToolTip("Let other lanes be moved by the same parts")
         self.remove.setToolTip("Keep the follower, and make no parts of it")
         self._head, self._body = QHBoxLayout(), QHBoxLayout()
         self._head.addWidget(self.chooser)
         self._head.addWidget(self.ways)
         self._head.addWidget(self._remark, 1)
-        for button in (self.fields, self.remove, self.copy):
+        for button in (self.fields, self.remove, self.copy, self.save):
             button.setAutoDefault(False)
+            button.setMinimumWidth(1)  # gets narrower before it widens the dock
             self._head.addWidget(button)
         self._cards_area, self._panel_area = upright_scroll(self.cards), upright_scroll(self.panel)
+        for area in (self._cards_area, self._panel_area):
+            area.hide()  # until there is room for it
         self._body.addWidget(self._cards_area)
         middle = QVBoxLayout()
         middle.addWidget(self.why)
@@ -317,6 +327,7 @@ class FollowerPartsView(TabbedView):
         self.panel.side_chosen.connect(lambda side: self._then(self.edits.set_side(side)))
         self.panel.bearings.chosen.connect(lambda one: self._then(self.edits.set_bearing(one)))
         self.copy.clicked.connect(self._ask_copy)
+        self.save.clicked.connect(self._ask_save)
         self.remove.clicked.connect(lambda: self._then(self.edits.remove()))
         self.fields.clicked.connect(lambda: self.form_wanted.emit(FORM))
 
@@ -357,7 +368,7 @@ class FollowerPartsView(TabbedView):
         self._cards_area.setFixedWidth(px(CARDS_WIDE + 20))
         self.chooser.fit(theme)
         self.ways.fit(theme)
-        for widget in (self._remark, self.why, self.copy, self.remove, self.fields):
+        for widget in (self._remark, self.why, self.copy, self.remove, self.fields, self.save):
             widget.setFont(theme.font(12))
         self.cards.fit()
         self.panel.fit()

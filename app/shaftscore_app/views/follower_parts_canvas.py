@@ -108,7 +108,7 @@ class FollowerCanvas(QWidget):
 
     def minimumSizeHint(self) -> QSize:
         """Return the least size."""
-        return QSize(self._theme.px(200), self._theme.px(160))
+        return QSize(self._theme.px(180), self._theme.px(100))
 
     @property
     def places(self) -> FollowerPlaces | None:

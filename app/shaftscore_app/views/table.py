@@ -115,7 +115,7 @@ VIEWS = (
     ViewRow(
         "followers",
         "Follower parts",
-        "Follower pa&rts",
+        "Follow&er parts",
         "Go to how the lane is moved",
         lambda document, theme, _jobs: FollowerPartsView(document, theme),
         "bottom right",

@@ -76,6 +76,15 @@ def changed(record: R, **changes: Any) -> R:
         raise EditError("; ".join(str(fault) for fault in faults)) from error
 
 
+def constructed(kind: type[R], /, **fields: Any) -> R:
+    """Make a record of a kind; raises EditError with what makes it impossible."""
+    try:
+        return kind(**fields)
+    except ValidationError as error:
+        faults = faults_of(error, fields, [kind])
+        raise EditError("; ".join(str(fault) for fault in faults)) from error
+
+
 def wrapped(deg: float) -> float:
     """Bring an angle into its turn, 0 <= angle < 360, on the grid of edits."""
     return wrap(rounded(wrap(rounded(deg))))

@@ -13,7 +13,7 @@ from typing import Any, Literal
 from shaftscore.base.errors import EditError
 from shaftscore.base.wording import counted
 from shaftscore.built.bearings import BEARINGS
-from shaftscore.edits.base import Edited, changed, consistent, lane_of, with_lane
+from shaftscore.edits.base import Edited, changed, consistent, constructed, lane_of, with_lane
 from shaftscore.edits.beginnings import NEW_FOLLOWER
 from shaftscore.edits.machine import words_of
 from shaftscore.model.guided import lane_guidance, travel_mm
@@ -210,13 +210,14 @@ def _lever(lane: Lane, kind: MoveKind, base_mm: float) -> tuple[Follower, Follow
     placed = {"arm_mm": arm, "pivot_distance_mm": distance, "pivot_side": side}
     if kind == "lever":
         placed["output_arm_mm"] = output
-    follower = SwingingRoller(
+    follower = constructed(
+        SwingingRoller,
         **{
             **_wide(common, parts.pivot_rod_mm),
             **placed,
             "kind": "swinging-roller",
             "pivot_rod_mm": parts.pivot_rod_mm,
-        }
+        },
     )
     return follower, parts
 
@@ -238,8 +239,9 @@ def _slide(lane: Lane, kind: MoveKind, base_mm: float) -> tuple[Follower, Follow
         named = ("offset_mm", "overhang_mm", "guide_friction")
         common |= {name: getattr(own, name) for name in named if name in own.model_fields_set}
     arm = float(ceil(start - prime + length + END_MM))
-    follower = TranslatingRoller(
-        **{**common, "kind": "translating-roller", "guide_start_mm": start, "guide_length_mm": length}
+    follower = constructed(
+        TranslatingRoller,
+        **{**common, "kind": "translating-roller", "guide_start_mm": start, "guide_length_mm": length},
     )
     return follower, _parts(lane, kind, common, {"arm_mm": arm})
 
@@ -254,7 +256,9 @@ def _parts(
         kept = {name: getattr(lane.parts, name) for name in names & lane.parts.model_fields_set}
     elif isinstance(lane.follower, SwingingRoller) and "pivot_rod_mm" in lane.follower.model_fields_set:
         kept = {"pivot_rod_mm": lane.follower.pivot_rod_mm}
-    return FollowerParts(**{**kept, **lengths, "kind": kind, "thickness_mm": common["arm_thickness_mm"]})
+    return constructed(
+        FollowerParts, **{**kept, **lengths, "kind": kind, "thickness_mm": common["arm_thickness_mm"]}
+    )
 
 
 def _wide(common: Mapping[str, Any], rod_mm: float) -> dict[str, Any]:

@@ -31,28 +31,28 @@ def stack_axes(
 ) -> dict[str, complex]:
     """Return where the axis of each stack is, mm: the first at 0, the others as near to it as all stay clear.
 
-    No record says how far geared shafts are apart; who makes their wheels chooses them by these distances.
-    Directions are multiples of 10°, distances of 5 mm. Wheels are below the discs of a stack that is geared
-    by its hub; any other stack keeps clear of them. Raises FrameError if there is no place.
+    A stack that its hub gears to one before is where its wheel puts it; wheels are not as high as discs.
+    Directions are multiples of 10°, distances of 5 mm. Raises FrameError if there is no place.
     """
     axes = {stacks[0].id: 0j}
     circles = [(wheel.at, wheel.at, wheel.radius_mm) for wheel in wheels]
-    taken = [swept(solution, stacks[0], NEAR_BAR_MM)]
-    turning = [SweptBands.of(circles)] if circles else []
-    geared = _geared(solution)
+    taken = [swept(solution, stacks[0], NEAR_BAR_MM), *([SweptBands.of(circles)] if circles else [])]
+    geared, swept_by_stacks = _geared(solution), taken[:1]
     for stack in stacks[1:]:
         own = swept(solution, stack, NEAR_BAR_MM)
         if stack.id in geared:
-            axes[stack.id] = _clear(stack, geared[stack.id], own, SweptBands.joined(taken))
+            axes[stack.id] = _clear(stack, geared[stack.id], own, SweptBands.joined(swept_by_stacks))
             taken.append(own.shifted(geared[stack.id]))
+            swept_by_stacks.append(taken[-1])
             continue
         reach = disc_reach_mm(solution, stacks[0]) + disc_reach_mm(solution, stack)
-        at = _nearest(own, SweptBands.joined([*taken, *turning]), reach)
+        at = _nearest(own, SweptBands.joined(taken), reach)
         if at is None:
             most = millimetres(reach + FARTHEST_MM, 0)
             raise FrameError(f"{stack.label} has no place beside the others within {most}")
         axes[stack.id] = at
         taken.append(own.shifted(at))
+        swept_by_stacks.append(taken[-1])
     return axes
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from shaftscore.base.wording import millimetres
+from shaftscore.layout.coupled import hub_wheels
 from shaftscore.layout.drive import AXLE_MM, placed_stages
 from shaftscore.layout.frame_plan import BOTH, FrameError, FrameHole, FramePlan, FrameWheel
 from shaftscore.layout.hub import ring_root_mm
@@ -18,10 +19,10 @@ HUB_GAP_MM = 0.5
 def train_wheels(project: Project) -> tuple[FrameWheel, ...]:
     """Return what the wheels of the drive take in plan view; raises FrameError where they have no place."""
     try:
-        stages = placed_stages(project)
+        stages, geared = placed_stages(project), hub_wheels(project)
     except ValueError as error:
         raise FrameError(str(error)) from error
-    wheels = []
+    wheels = [FrameWheel(one.at, one.wheel.tip_mm) for one in geared.values() if one.pinion is None]
     for stage in stages:
         pair = stage.spur.pair
         outer = ring_root_mm(stage) if pair.wheel.internal else pair.wheel.tip_mm

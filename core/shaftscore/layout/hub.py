@@ -243,9 +243,15 @@ def _refuse_level(project: Project, plan: HubPlan) -> None:
     if driver.driven_end != plan.stack.driven_end:
         raise ValueError(f"it is at the other end than the wheel of {driver.label}, which drives it")
     apart = outer_face_mm(project, plan) - outer_face_mm(project, hub_plan(project, driver))
+    apart += _raised_mm(project, plan.stack) - _raised_mm(project, driver)
     if abs(apart) > LEVEL_MM:
         way = "higher" if apart > 0 else "lower"
         raise ValueError(f"its wheel is {millimetres(abs(apart))} {way} than that of {driver.label}")
+
+
+def _raised_mm(project: Project, stack: Stack) -> float:
+    """Return the height of a stack's bottom face over its lower bearing, mm; 0 without a frame."""
+    return 0.0 if project.frame is None or stack.rod is None else stack.rod.below_mm
 
 
 def outer_face_mm(project: Project, plan: HubPlan) -> float:

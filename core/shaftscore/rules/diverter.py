@@ -65,7 +65,10 @@ def judged(times: MachineTimes, to: Diverter, window: Stretches) -> tuple[Floats
 
 def _clear_of(window: Stretches, others: Sequence[EventTimes], most: float) -> Iterator[Floats]:
     """Yield how far a window stays clear of intervals, (n,) degrees, where that may be less than `most`."""
+    wander = float(np.max(np.abs(window.middle - window.middle[0]) + (window.length - window.length[0]) / 2))
+    first = Stretches(window.start[:1], window.length[:1])
     for held in others:
-        left = exclusive.slack_deg(window, held, 0.0)
-        if float(np.min(left)) < most:
-            yield np.where(held.present, left, np.inf)
+        nominal = exclusive.slack_deg(first, Stretches(held.start[:1], held.length[:1]), 0.0)
+        longer = (held.longest_deg - float(held.length[0])) / 2
+        if float(nominal[0]) - wander - held.wander_deg - longer < most:
+            yield np.where(held.present, exclusive.slack_deg(window, held, 0.0), np.inf)

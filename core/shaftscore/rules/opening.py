@@ -7,7 +7,7 @@ enough since the opening before, in one piece.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 
@@ -76,10 +76,9 @@ def _reloaded(times: MachineTimes, gate: Gate, opening: EventTimes, slack: Float
     if gate.reload is None:
         return slack
     between = _between(times, gate, opening)
-    stays = (_stay(held, between) for held in times.held(gate.reload.state))
     shared = [
-        np.where(held.present, np.minimum.reduce(reload_rooms(stay, between)), LOST)
-        for held, stay in zip(times.held(gate.reload.state), stays, strict=True)
+        np.where(held.present, np.minimum.reduce(reload_rooms(_stay(held, between), between)), LOST)
+        for held in _nearest(times.held(gate.reload.state), between)
     ]
     longest = np.maximum.reduce(shared) if shared else np.full(len(slack), LOST)
     return np.minimum(slack, longest - gate.reload.item_s * times.deg_per_s)
@@ -88,9 +87,24 @@ def _reloaded(times: MachineTimes, gate: Gate, opening: EventTimes, slack: Float
 def _between(times: MachineTimes, gate: Gate, opening: EventTimes) -> LinearSpan[Floats]:
     """Return the time from the end of the opening before to the start of this one, (n,) degrees."""
     begin = float(opening.start[0])
-    stops = [held.start + held.length for held in times.held(gate.state) if held.present[0]]
-    stop = min(stops, key=lambda end: ahead(float(end[0]), begin))
+    others = [held for held in times.held(gate.state) if held.present[0]]
+    before = min(others, key=lambda held: ahead(float(held.start[0] + held.length[0]), begin))
+    stop = before.start + before.length
     return LinearSpan(stop + (begin - ahead(float(stop[0]), begin) - float(stop[0])), opening.start)
+
+
+def _nearest(stays: Sequence[EventTimes], between: LinearSpan[Floats]) -> list[EventTimes]:
+    """Return the stays that reload for some time in the nominal machine, or the one that comes nearest."""
+    if not stays:
+        return []
+    nominal = LinearSpan(float(between.start[0]), float(between.end[0]))
+    middle, share = (nominal.start + nominal.end) / 2, []
+    for held in stays:
+        length = float(held.length[0])
+        start = middle + turn_to(middle, float(held.middle[0])) - length / 2
+        rooms = reload_rooms(LinearSpan(start, start + length), nominal)
+        share.append(TURN if length >= TURN else min(rooms))
+    return [held for held, own in zip(stays, share, strict=True) if own > 0 or own == max(share)]
 
 
 def _stay(held: EventTimes, between: LinearSpan[Floats]) -> LinearSpan[Floats]:

@@ -108,3 +108,10 @@ def test_copies_take_all_and_say_in_what_lanes_differ() -> None:
     far = replaced(plain(TRANSLATING), disc=Disc(base_radius_mm=140.0))
     with pytest.raises(EditError, match=r"Flap: .*from the axis at output 0"):
         copy_parts(machine(lever_lane(), far), "lever", ["flap"])
+
+
+def test_a_lift_beyond_all_guides_is_refused_in_words() -> None:
+    """A lift of 2 m is allowed for a level; a guide that begins behind it is not."""
+    project = machine(lane("A", ("in", 0, 100), ("out", 150, 250), levels={"in": 0.0, "out": 2000.0}))
+    with pytest.raises(EditError, match="guide_start_mm: must be at most 2000"):
+        move_by(project, "a", "slide", 500.0)

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 
 from shaftscore.edits import BlockRef, apply_edit
-from shaftscore.model import Disc, Project, Stack, replaced
+from shaftscore.model import Disc, Lane, Load, Project, Stack, replaced
 from shaftscore.solution import Solution, solve
 from tests.machines import at, block, exclusive, gate, lane, machine, within
 
@@ -116,3 +117,37 @@ def test_a_lane_without_motion_has_no_states() -> None:
     assert solved.no_motion is not None
     assert solved.intervals(at("a", "open")) == ()
     assert exclusive(at("a", "open"), at("a", "closed"))
+
+
+def test_at_another_speed_only_what_falls_freely_moves_otherwise() -> None:
+    """Everything moves by its angles; a free fall takes its own time, more of a turn the faster that is."""
+    shared = Disc(base_radius_mm="auto", base_group="g")
+    load = Load(moving_mass_g=60.0, spring_preload_n=2.0, spring_rate_n_per_mm=0.5)
+    falls = (block("high", 0, 120), block("low", 160, 320, law="drop"))
+    project = machine(
+        gate("A", 60, 80, disc=shared),
+        gate("B", 10, 90, 16.0, disc=shared),
+        Lane(id="rider", name="Rider", kind="rider", disc_of="a", station_deg=-90.0),
+        lane("F", *falls, levels={"low": 0.0, "high": 12.0}, load=load),
+        Lane(id="late", name="Late", kind="rider", disc_of="f", station_deg=45.0),
+        rpm=6.0,
+    )
+    before = solve(project)
+    faster = apply_edit(project, "set_shaft", speed_rpm=240.0).project
+    after, anew = solve(faster, before), solve(faster)
+    theta = np.linspace(0.0, 360.0, 721)
+    for key, one in after.lanes.items():
+        same = anew.lanes[key]
+        assert one.speed_rpm == same.speed_rpm == 240.0
+        assert one.motion is not None
+        assert same.motion is not None
+        assert one.profile is not None
+        assert same.profile is not None
+        np.testing.assert_array_equal(one.motion.at(theta), same.motion.at(theta))
+        assert one.profile.base_radius_mm == same.profile.base_radius_mm
+        assert one.states == same.states
+        assert (one.motion is before.lanes[key].motion) == (key not in ("f", "late"))
+    assert len({after.lanes[key].profile.base_radius_mm for key in "ab"}) == 1  # type: ignore[union-attr]
+    assert not np.array_equal(after.lanes["f"].motion.at(theta), before.lanes["f"].motion.at(theta))  # type: ignore[union-attr]
+    back = solve(project, after)
+    assert all(back.lanes[key].profile is before.lanes[key].profile for key in ("a", "b", "rider"))

@@ -20,7 +20,8 @@ FIRST_PLACE = 5000
 def gears(solution: Solution, memo: Memo) -> Iterator[Finding]:
     """Find hubs and wheels that cannot be made."""
     project = solution.project
-    reads = (project.drive, project.frame, *project.stacks, *project.lanes)
+    places = (part for lane in project.lanes for part in (lane.station_deg, lane.stack, lane.disc, lane.kind))
+    reads = (project.drive, project.frame, *project.stacks, *places)
     yield from memo.keep("gears", reads, lambda: _faults(project))
 
 

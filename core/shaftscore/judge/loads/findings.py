@@ -14,7 +14,7 @@ from shaftscore.judge.findings import Cure, Finding, Severity, found
 from shaftscore.judge.loads import drive as train
 from shaftscore.judge.loads.extreme import Extreme
 from shaftscore.judge.loads.forces import guide_factor
-from shaftscore.judge.loads.gears import GEAR_RULES, gear_findings
+from shaftscore.judge.loads.gears import GEAR_RULES, gear_findings, stack_gear_findings
 from shaftscore.judge.loads.lane import LaneLoads
 from shaftscore.judge.loads.machine import MachineLoads
 from shaftscore.judge.loads.spring_cures import stronger
@@ -185,6 +185,7 @@ def drive_findings(machine: MachineLoads, friction_nm: Reals | None = None) -> I
         # Where a guide locks no drive is strong enough; self-locking says so.
         yield from _overload(drive, peak)
     yield from gear_findings(machine.project, None if peak is None else peak.value)
+    yield from stack_gear_findings(machine)
     if (turn := train.shaft_turn(drive)) != shaft.turn:
         cure = Cure(sentence="Reverse the motor, or one more external mesh.")
         if drive.source.kind == "crank":

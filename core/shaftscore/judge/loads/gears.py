@@ -8,9 +8,11 @@ stack, whose material the wheels are made of. Without loads the torque is that w
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from math import isfinite
+
+import numpy as np
 
 from shaftscore.base.tolerance import over
 from shaftscore.base.wording import millimetres, plain, up_to
@@ -19,9 +21,11 @@ from shaftscore.built.lewis import allowed_mpa, face_for_mm, form_factor, tangen
 from shaftscore.judge.checks.cures import Attempt, first_verified
 from shaftscore.judge.findings import Cure, Finding, found
 from shaftscore.judge.loads import drive as train
+from shaftscore.judge.loads.machine import MachineLoads
+from shaftscore.layout.coupled import HubWheel, hub_wheels
 from shaftscore.layout.gears import LEAST_TEETH, face_mm, is_made
 from shaftscore.layout.train import pinion_plans
-from shaftscore.model import Project, Stage
+from shaftscore.model import Project, Stack, Stage
 from shaftscore.model.materials import materials_of
 
 GEAR_RULES = ("weak-gear",)
@@ -120,6 +124,65 @@ def gear_findings(project: Project, peak_nm: float | None) -> Iterator[Finding]:
     for load in loads:
         if over(load.stress_mpa, allowed, allowed):
             yield _weak(project, load, allowed)
+
+
+def stack_gear_findings(machine: MachineLoads) -> Iterator[Finding]:
+    """Judge the wheels by which stacks are geared to one another, at the peak of what each drives."""
+    project = machine.project
+    strength = gear_material(project)[1]
+    try:
+        wheels = hub_wheels(project)
+    except ValueError:  # a bad part, which says why
+        return
+    if strength is None:
+        return
+    allowed = allowed_mpa(strength)
+    for place, stack in enumerate(project.stacks):
+        wheel = wheels.get(stack.id)
+        if wheel is None or not wheel.mate:
+            continue
+        teeth = min(wheel.wheel.teeth, wheels[wheel.mate].wheel.teeth)
+        radius, module = wheel.wheel.reference_mm, wheel.wheel.module_mm
+        force = tangential_force_n(_stack_peak_nm(machine, stack, wheels), radius)
+        stress = tooth_stress_mpa(force, wheel.face_mm, module, form_factor(teeth))
+        if over(stress, allowed, allowed):
+            wanted = next((row for row in MODULES_MM if _holds(row, module, stress, allowed)), None)
+            text = "A stronger material, or more teeth." if wanted is None else f"Module {plain(wanted)} mm."
+            yield found(
+                "weak-gear",
+                (),
+                value=stress,
+                limit=allowed,
+                place=STACK_PLACE + place,
+                cure=Cure(sentence=text),
+                stack=stack.label,
+                teeth=teeth,
+                wheel="driven wheel" if teeth == wheel.wheel.teeth else "driver",
+            )
+
+
+STACK_PLACE = 100
+"""Findings of stacks come after those of stages, which are fewer."""
+
+
+def _holds(module_mm: float, now_mm: float, stress_mpa: float, allowed_mpa: float) -> bool:
+    """Return whether a larger module holds with reserve: force, width and module all change with it."""
+    return module_mm > now_mm and stress_mpa * (now_mm / module_mm) ** 3 * MODULE_RESERVE <= allowed_mpa
+
+
+MODULE_RESERVE = 1.5
+"""Reserve of the modules that are named for geared stacks: the default of a drive's torque."""
+
+
+def _stack_peak_nm(machine: MachineLoads, stack: Stack, wheels: Mapping[str, HubWheel]) -> float:
+    """Return the greatest torque that goes into a stack and those that it drives, at its own shaft, N·m."""
+    driven = {stack.id}
+    for other, wheel in wheels.items():  # in the order in which they drive one another
+        if wheel.mate in driven:
+            driven.add(other)
+    camshaft = machine.camshaft
+    own = [camshaft.by_lane[lane] for lane, loads in machine.lanes.items() if loads.solved.stack in driven]
+    return float(np.max(np.abs(np.sum(own, axis=0)), initial=0.0)) / stack.turns if own else 0.0
 
 
 GEAR_PLACE = 900

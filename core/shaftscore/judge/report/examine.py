@@ -330,7 +330,7 @@ class _Examination:
             return ()
         bent = () if shafts is None else tuple(shafts.found.values())
         project = self.project
-        wheels = (project.stacks[0], project.materials, project.frame, gear_material(project)[0])
+        wheels = (*project.stacks, project.materials, project.frame, gear_material(project)[0])
         reads = (loads.drive, project.shaft, loads.camshaft, *wheels, *bent)
 
         def judge() -> Iterable[Finding]:

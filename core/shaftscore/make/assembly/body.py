@@ -25,6 +25,9 @@ SAME_LEVEL_MM = 0.002
 MOST_LEVELS = 80
 """Bodies with more levels are cut at this many heights, evenly, as if all their walls leaned."""
 
+MOST_KEPT = 200
+"""Cross-sections of one body that are kept at once, to bound the memory."""
+
 MITRE = 5.0
 """Corners of bores stay corners when their walls are moved: no regular hole has a sharper one."""
 
@@ -74,13 +77,14 @@ class SectionedBody:
 
     levels_mm: ascending heights, two or more. leans: for each band between two of them, whether its walls
     lean. cut: cross-section at a height, mm, as an area of shapely. reach_mm: greatest distance from its z
-    axis.
+    axis. is_round: whether it makes no difference how it is turned.
     """
 
     levels_mm: tuple[float, ...]
     leans: tuple[bool, ...]
     cut: Callable[[float], Any]
     reach_mm: float
+    is_round: bool = False
     _found: dict[float, Any] = field(default_factory=dict, repr=False)
 
     @property
@@ -100,7 +104,11 @@ class SectionedBody:
         levels = tuple(-level for level in reversed(self.levels_mm))
         leans = tuple(reversed(self.leans))
         return SectionedBody(
-            levels, leans, lambda z: affinity.scale(self.cut(-z), 1, -1, origin=(0, 0)), self.reach_mm
+            levels,
+            leans,
+            lambda z: affinity.scale(self.cut(-z), 1, -1, origin=(0, 0)),
+            self.reach_mm,
+            self.is_round,
         )
 
     def band(self, height_mm: float) -> int:
@@ -118,17 +126,22 @@ class SectionedBody:
         if key not in self._found:
             import shapely  # kept off the start-up path
 
+            if len(self._found) >= MOST_KEPT:
+                self._found.clear()
             self._found[key] = self.cut(key)
             shapely.prepare(self._found[key])
         return self._found[key]
 
 
-def prism(area: Any, bottom_mm: float, top_mm: float) -> SectionedBody:
-    """Return the body between two heights, mm, that has an area of shapely for its cross-section."""
+def prism(area: Any, bottom_mm: float, top_mm: float, *, is_round: bool = False) -> SectionedBody:
+    """Return the body between two heights, mm, that has an area of shapely for its cross-section.
+
+    is_round: about its axis, so that it makes no difference how it is turned.
+    """
     import shapely  # kept off the start-up path
 
     reach = float(np.hypot(*shapely.get_coordinates(area).T).max())
-    return SectionedBody((bottom_mm, top_mm), (False,), lambda _: area, reach)
+    return SectionedBody((bottom_mm, top_mm), (False,), lambda _: area, reach, is_round)
 
 
 def outline_area(ring: Ring) -> Any:

@@ -58,7 +58,8 @@ def follower_body(project: Project, stack: Stack, lane: LaneSolution, axis: comp
     else:
         corners = circle(max(radius, KNIFE_MM)).flattened(ROUND_MM)
     kind = "face" if isinstance(follower, TranslatingFlat) else "roller" if radius > 0 else "knife edge"
-    body = prism(outline_area(corners), 0.0, band.top_mm - band.bottom_mm)
+    is_round = not isinstance(follower, TranslatingFlat)
+    body = prism(outline_area(corners), 0.0, band.top_mm - band.bottom_mm, is_round=is_round)
     return FollowerBody(
         f"{lane.lane.code or lane.lane.label} {kind}", body, band.bottom_mm, _course(lane, axis)
     )

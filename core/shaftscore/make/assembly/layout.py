@@ -12,8 +12,11 @@ from itertools import pairwise
 from typing import Any
 
 from shaftscore.built.bearings import BEARINGS
-from shaftscore.layout import Course, Placement, PlanPose, standing, turning
+from shaftscore.layout import Placement, PlanPose, standing
+from shaftscore.layout.coupled import hub_wheel
+from shaftscore.layout.drive import AXLE_MM, placed_stages
 from shaftscore.layout.followers import FollowerLayout, FollowerLayoutError, machine_follower
+from shaftscore.layout.frame_places import frame_placements
 from shaftscore.layout.frame_plan import FramePlan
 from shaftscore.layout.train import hub_placement, train_placements
 from shaftscore.make.assembly.body import outline_area, prism
@@ -23,8 +26,7 @@ from shaftscore.make.assembly.others import BoughtBody, OtherParts, PartGroup, S
 from shaftscore.make.files.order import MakeOrder
 from shaftscore.model import Project, Stack
 from shaftscore.solution import LaneSolution
-from shaftscore.stack import turn_sign
-from shaftscore.stack.followers import AXLE_MM
+from shaftscore.stack.followers import AXLE_MM as PIN_MM
 from shaftscore.stack.paths import circle
 
 ROUND_MM = 5e-4
@@ -58,15 +60,17 @@ def _followers(order: MakeOrder, places: dict[str, StackPlace]) -> Iterator[Part
         except FollowerLayoutError:  # its parts are not made, and the export says why
             continue
         if layout is not None:
-            yield _follower(lane, layout, place)
+            yield _follower(lane, layout, place, order.frame)
 
 
-def _follower(lane: LaneSolution, layout: FollowerLayout, place: StackPlace) -> PartGroup:
+def _follower(
+    lane: LaneSolution, layout: FollowerLayout, place: StackPlace, frame: FramePlan | None
+) -> PartGroup:
     """Return the made parts of a follower with its axle and the rods of its pivots, lifted to its stack."""
     up = place.bottom_mm
     made = [_lifted(one, up) for one in layout.placements()]
     axle = list(_axle(lane, layout, up))
-    rods = list(_pivot_rods(lane, layout, up))
+    rods = list(_pivot_rods(lane, layout, place, frame))
     sliding = PairContact("sliding")
     contacts = {frozenset((one.name, part.instance)): sliding for one in (*axle, *rods) for part in made}
     return PartGroup(made, (*axle, *rods), contacts, lane.turns, lane.lane.id, lane.stack)
@@ -82,7 +86,7 @@ def _axle(lane: LaneSolution, layout: FollowerLayout, up_mm: float) -> Iterator[
     if bands.screw is None:
         return
     bearing = BEARINGS.get(getattr(lane.lane.follower, "bearing", None) or "")
-    shank = min(AXLE_MM, bands.screw_radius_mm * 2) if bearing is None else bearing.bore_mm
+    shank = min(PIN_MM, bands.screw_radius_mm * 2) if bearing is None else bearing.bore_mm
 
     carrier = next(layout.placements()).course  # of the lever or the slide, in which it is fixed
 
@@ -98,18 +102,31 @@ def _axle(lane: LaneSolution, layout: FollowerLayout, up_mm: float) -> Iterator[
         radius = shank / 2 if has_lever else bands.screw_radius_mm
         if high > low:
             yield BoughtBody(
-                f"{code} {name} end of the axle", prism(_round(radius), low, high), up_mm, course
+                f"{code} {name} end of the axle",
+                prism(_round(radius), low, high, is_round=True),
+                up_mm,
+                course,
             )
 
 
-def _pivot_rods(lane: LaneSolution, layout: FollowerLayout, up_mm: float) -> Iterator[BoughtBody]:
-    """Yield the rods of a lever's pivots, from the floor that brackets stand on to the top of the lever."""
-    code, body = lane.lane.code or lane.lane.label, _round(layout.parts.pivot_rod_mm / 2)
+def _pivot_rods(
+    lane: LaneSolution, layout: FollowerLayout, place: StackPlace, frame: FramePlan | None
+) -> Iterator[BoughtBody]:
+    """Yield the rods of a lever's pivots, from the floor that brackets stand on to the top of the lever.
+
+    A rod that several levers share and both plates hold is yielded with the lowest of them.
+    """
+    code, area = lane.lane.code or lane.lane.label, _round(layout.parts.pivot_rod_mm / 2)
     pivots = [at for at in (layout.pivot, layout.guide_pivot) if at is not None]
-    rod = prism(body, layout.floor_mm, layout.bands.levers[-1].top_mm)
+    own = (layout.floor_mm, layout.bands.levers[-1].top_mm)
     for number, at in enumerate(pivots, start=1):
-        name = f"{code} pivot rod" + (f" {number}" if len(pivots) > 1 else "")
-        yield BoughtBody(name, rod, up_mm, standing(at))
+        ends, is_shared = own, number == 1 and layout.rod_in_frame and frame is not None
+        if is_shared and frame is not None:
+            low, high = frame.plates["bottom"][0], frame.plates["top"][1]
+            ends = (low - place.bottom_mm, high - place.bottom_mm)
+        if not (is_shared and layout.is_sleeve):
+            name = f"{code} pivot rod" + (f" {number}" if len(pivots) > 1 else "")
+            yield BoughtBody(name, prism(area, *ends, is_round=True), place.bottom_mm, standing(at))
 
 
 def _train(project: Project, places: dict[str, StackPlace]) -> Iterator[PartGroup]:
@@ -133,37 +150,46 @@ def _hubs(project: Project, places: dict[str, StackPlace]) -> Iterator[PartGroup
                 hub = hub_placement(project, stack, place.at)
             except ValueError:  # it is not made, and the export says why
                 continue
-            yield PartGroup([_lifted(hub, place.bottom_mm)], (), {}, stack.turns, "", stack.id)
+            contacts = _geared(project, stack, hub)
+            yield PartGroup([_lifted(hub, place.bottom_mm)], (), contacts, stack.turns, "", stack.id)
+
+
+def _geared(project: Project, stack: Stack, hub: Placement) -> dict[frozenset[str], PairContact]:
+    """Return how a hub meets the one that drives it, where it is geared to one."""
+    wheel = hub_wheel(project, stack)
+    if wheel is None or not wheel.mate:
+        return {}
+    driver = next(one for one in project.stacks if one.id == wheel.mate)
+    other = hub_placement(project, driver).instance
+    return {frozenset((hub.instance, other)): PairContact("meshing")}
 
 
 def _frame(project: Project, frame: FramePlan) -> Iterator[PartGroup]:
-    """Yield plates and pillars with their rods, bearings, and the knob, which turns with the first shaft."""
-    bottom, top = frame.plates["bottom"], frame.plates["top"]
-    pillars = [hole for hole in frame.holes if hole.name.startswith("F")]
-    made = [
-        Placement("PLATE-BOTTOM", "bottom plate", "frame", bottom[0], standing()),
-        Placement("PLATE-TOP", "top plate", "frame", top[0], standing()),
-        *(
-            Placement("PILLAR", f"pillar {hole.name}", "frame", bottom[1], standing(hole.at))
-            for hole in pillars
-        ),
-    ]
-    rod = prism(_round(frame.frame.pillar_mm / 2), bottom[0], top[1])
+    """Yield plates and pillars with their rods, bearings and axles, and the knob, which turns."""
+    low, high = frame.plates["bottom"][0], frame.plates["top"][1]
+    placed = list(frame_placements(project, frame))
+    rod = prism(_round(frame.frame.pillar_mm / 2), low, high, is_round=True)
+    pillars = [hole for hole in frame.holes if hole.is_pillar]
     rods = [BoughtBody(f"rod of pillar {hole.name}", rod, 0.0, standing(hole.at)) for hole in pillars]
-    yield PartGroup(made, [*rods, *_bearings(frame)])
-    shaft = frame.shafts[0]
-    course = _on_shaft(project, shaft.stack, shaft.at)
-    yield PartGroup([Placement("KNOB", "knob", "knob", top[1], course)], (), {}, shaft.stack.turns)
+    still = [one for one in placed if one.body == "frame"]
+    yield PartGroup(still, [*rods, *_bearings(frame), *_axles(project, frame)])
+    turning = [one for one in placed if one.body != "frame"]
+    yield PartGroup(turning, (), {}, frame.shafts[0].stack.turns)
+
+
+def _axles(project: Project, frame: FramePlan) -> Iterator[BoughtBody]:
+    """Yield the axles of wheels between the motor and the first stack, through both plates."""
+    axle = prism(_round(AXLE_MM / 2), frame.plates["bottom"][0], frame.plates["top"][1], is_round=True)
+    for stage in placed_stages(project)[:-1]:
+        at = frame.shafts[0].at + stage.driver_at
+        yield BoughtBody(f"axle of the pinion of stage {stage.spur.number}", axle, 0.0, standing(at))
 
 
 def _bearings(frame: FramePlan) -> Iterator[BoughtBody]:
     for shaft in frame.shafts:
         if shaft.bearing is not None:
             size = shaft.bearing[1]
-            ring = prism(_round(size.outer_mm / 2, size.bore_mm / 2), -size.width_mm / 2, size.width_mm / 2)
+            area, half = _round(size.outer_mm / 2, size.bore_mm / 2), size.width_mm / 2
+            ring = prism(area, -half, half, is_round=True)
             for name, middle in (("lower", shaft.lower_mm), ("upper", shaft.upper_mm)):
                 yield BoughtBody(f"{name} bearing of {shaft.stack.label}", ring, middle, standing(shaft.at))
-
-
-def _on_shaft(project: Project, stack: Stack, at: complex) -> Course:
-    return turning(turn_sign(project, stack) * stack.turns, at)

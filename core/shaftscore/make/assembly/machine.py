@@ -181,7 +181,8 @@ class _StackBodies:
         stack, suffix = self.stack, "" if len(self.project.stacks) == 1 else f" of {self.stack.label}"
         height = stack_plan(self.project, stack).height_mm
         area = outline_area(bore_path(_rod_section(stack), 0.0).flattened(PLAIN_MM))
-        bought = [(f"rod{suffix}", prism(area, *self._rod_mm(height)))]
+        is_round = _rod_section(stack).shape == "round"
+        bought = [(f"rod{suffix}", prism(area, *self._rod_mm(height), is_round=is_round))]
         for number, path in enumerate(pin_paths(stack.pins, 0.0) if stack.pins else (), start=1):
             pin = prism(outline_area(path.flattened(PLAIN_MM)), 0.0, height)
             bought.append((f"pin {number}{suffix}", pin))

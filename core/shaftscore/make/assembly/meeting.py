@@ -113,9 +113,16 @@ class MeetingPair:
     """Two bodies over angles of the master shaft: the poses of the second as seen from the first."""
 
     def __init__(self, first: PlacedBody, second: PlacedBody, master_deg: Reals) -> None:
-        """Take the bodies and the angles, (n,); those fixed to one another are looked at once."""
+        """Take the bodies and the angles, (n,); those fixed to one another are looked at once.
+
+        A round body is fixed to one in which it only turns.
+        """
+        if first.body.is_round and not second.body.is_round:
+            first, second = second, first
         self.first, self.second = first, second
         pose = seen_from(second.course(master_deg), first.course(master_deg))
+        if second.body.is_round:
+            pose = PlanPose(pose.at, np.ones(len(pose.at), np.complex128))
         self.is_still = is_still(pose, second.body.reach_mm)
         self.master_deg = master_deg[:1] if self.is_still else master_deg
         self.pose = chosen(pose, np.arange(len(self.master_deg)))

@@ -58,11 +58,16 @@ class RollingTask:
     in_air: InAir = never
 
     def stretches(self) -> Iterator[Stretch]:
-        """Yield the stretches of height, in the machine, at which the follower is beside the running edge."""
+        """Yield the stretches of height, in the machine, at which the follower is beside the running edge.
+
+        Also those with chamfers, in which it must not be either; a groove's alone have no flanks under its
+        floor.
+        """
         low, high = (self.disc.bottom_mm + height for height in self.running_mm)
         for stretch in stretches_of(self.disc, self.follower):
             middle = (stretch.bottom_mm + stretch.top_mm) / 2
-            if low < middle < high:
+            is_chamfer = stretch.leans and (self.clearance_mm is None or middle > low)
+            if low < middle < high or is_chamfer:
                 yield stretch
 
 

@@ -25,7 +25,7 @@ from shaftscore.make.exporting.manifest import MANIFEST_FORMAT, owned_names, rea
 from shaftscore.make.exporting.reading import judged, verdict_of
 from shaftscore.make.exporting.recorded import RecordedParts
 from shaftscore.make.exporting.staging import MANIFEST_NAME
-from shaftscore.make.files.names import is_plain_name, is_template
+from shaftscore.make.files.names import holds_parts, is_plain_name
 from shaftscore.make.files.order import MakeOrder
 from shaftscore.make.proof import READERS, DiscProof, FileFault, FileVerdict, FitProof, Judge, unreadable
 from shaftscore.model import Project
@@ -289,7 +289,7 @@ def _is_readable(kind: str, path: Path) -> bool:
     """Return whether the parts in a file can be read here; raises ExportError for a format that is none."""
     if kind not in FORMATS:
         raise ExportError(f"{path.name}: the manifest calls its format {kind!r:.40}, which there is not")
-    return kind in READERS and not missing(kind) and not is_template(path.name)
+    return kind in READERS and not missing(kind) and holds_parts(path.name)
 
 
 def checks_by_state(found: FolderCheck) -> Mapping[str, Sequence[FileCheck]]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-from shaftscore.make.files.names import is_template
+from shaftscore.make.files.names import holds_parts
 from shaftscore.make.files.order import MADE, OrderedPart, Planned
 from shaftscore.make.proof import (
     OWN_READERS,
@@ -27,7 +27,7 @@ def verdict_of(
     items: the parts that its own should be like, by their codes. own: this process wrote the file a moment
     ago. Raises OSError if it cannot be read.
     """
-    if file.format not in READERS or is_template(file.name):
+    if file.format not in READERS or not holds_parts(file.name):
         return FileVerdict()
     codes = {item.part.code for item in file.items}
     tasks = [item.task(file.format) for item in items if item.part.code in codes]

@@ -38,18 +38,14 @@ def is_code(text: str) -> bool:
     return re.fullmatch(_CODE, text) is not None
 
 
-_TEMPLATE_NAME = re.compile(r"drill_template_(?:bottom|top)\.dxf\Z")
-"""Drawings that hold no part."""
-
-
-def is_template(name: str) -> bool:
-    """Return whether a file of this name is a drilling template, which holds no part."""
-    return _TEMPLATE_NAME.match(name) is not None
-
-
 def is_export_name(name: str) -> bool:
     """Return whether an export could have given a file this name."""
     return _EXPORT_NAME.match(name) is not None
+
+
+def holds_parts(name: str) -> bool:
+    """Return whether a file of an export holds parts: all formats do but the drilling templates."""
+    return not name.startswith("drill_template_")
 
 
 def is_plain_name(name: str) -> bool:

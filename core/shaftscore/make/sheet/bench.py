@@ -233,7 +233,7 @@ def _assembly(order: MakeOrder, stack: Stack) -> Iterator[str]:
     yield from setting_steps(stack)
     if has_hub or _is_made(order, "pinion", stack):
         yield from train_steps(project, stack)
-    yield "Look along the stack: all zero marks are in one line, on the reference line of the machine."
+    yield "Look along the stack: all zero marks, and the ticks on the rims, are on the reference line."
     yield (
         f"Turn it by hand, {project.turn_of(stack)} seen from the top, as the arrows on the discs point. "
         "Stop where it binds and look why. Then work through the test cards."

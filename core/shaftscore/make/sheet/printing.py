@@ -29,7 +29,7 @@ def write_printing(paper: Paper, order: MakeOrder) -> None:
         (item.part.code, item.part.label, str(item.part.count), *figures(item.estimate(project)))
         for item in order.items
     ]
-    paper.table(("part", "name", "count", "mass of one", "time", "filament"), pieces, (10, 34, 8, 14, 14, 14))
+    paper.table(("part", "name", "count", "mass of one", "time", "filament"), pieces, (17, 30, 7, 13, 14, 13))
 
 
 def _row(load: PlateLoad) -> tuple[str, ...]:

@@ -588,6 +588,16 @@ CASES: list[tuple[Finding, Words]] = [
         ),
     ),
     (
+        found("weak-gear", (), value=20.0, limit=15.0, stack="Feed shaft", wheel="driven wheel", teeth=18),
+        Words(
+            "Weak gear",
+            "",
+            "",
+            "Feed shaft: 20.0 MPa of 15.0 MPa allowed at the root of the driven wheel’s 18 teeth.",
+            "",
+        ),
+    ),
+    (
         found("bad-part", (), value=0.0, limit=0.0, why="Stage 1: a wheel of 5 teeth is not made."),
         Words("Bad part", "", "", "Stage 1: a wheel of 5 teeth is not made.", ""),
     ),

@@ -4,13 +4,17 @@ from __future__ import annotations
 
 from math import inf
 
+import numpy as np
 import pytest
 
 from shaftscore.base.samples import sample_folder
 from shaftscore.edits import apply_edit
-from shaftscore.judge.loads.gears import gear_findings
+from shaftscore.judge.loads import machine_loads
+from shaftscore.judge.loads.gears import gear_findings, stack_gear_findings
 from shaftscore.judge.report import examine
 from shaftscore.model import Drive, Hub, Material, Project, Stage, load_project, replaced
+from shaftscore.solution import solve
+from tests.core.make.solids.test_gears import geared_stacks
 
 BLENDER = load_project(sample_folder() / "tea_blender.shaft")
 
@@ -82,3 +86,19 @@ def test_check_finds_what_export_would_refuse() -> None:
     assert len(why) == 1
     assert str(why[0]).startswith("Hub of Main shaft: the wall between its bore and its teeth is ")
     assert "weak-gear" in report.checked
+
+
+def test_wheels_between_stacks_by_what_the_second_one_drives() -> None:
+    """The force at the second wheel is the peak of its own lanes' torque, over its radius.
+
+    Its lanes load the master shaft with turns / efficiency times what they take at their own shaft.
+    """
+    project = geared_stacks(Hub(kind="set-screw", teeth=54, module_mm=0.6), Hub(kind="clamp", teeth=18))
+    plain = Material(name="PLA", modulus_gpa=3.0, poisson=0.36, contact_mpa=30.0, strength_mpa=9.0)
+    loads = machine_loads(solve(replaced(project, materials=(plain,))))
+    own = [loads.camshaft.by_lane[lane] for lane, one in loads.lanes.items() if one.solved.stack == "second"]
+    torque = np.abs(np.sum(own, axis=0)).max() / 3
+    (found,) = stack_gear_findings(loads)
+    assert found.value == pytest.approx(torque * 1000 / (0.3 * 18) / (8 * 0.6 * 0.6 * 0.308))
+    assert (found.facts["stack"], found.facts["teeth"]) == ("Second shaft", 18)
+    assert found.limit == pytest.approx(3.0)

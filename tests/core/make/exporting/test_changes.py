@@ -12,6 +12,7 @@ from shaftscore.make.solids.exact import has_kernel
 from shaftscore.model import Disc, Lane, Project, Stack
 from shaftscore.model.base import replaced
 from shaftscore.model.codes import with_codes
+from tests.core.make.exporting.copies import exported
 from tests.core.make.exporting.machines import one_sided
 
 STEMS = ["A1_lane-0", "A2_lane-1", "A3_lane-2"]
@@ -47,7 +48,7 @@ def test_the_first_export_is_all_new(tmp_path: Path) -> None:
 
 
 def test_nothing_changed_nothing_made(tmp_path: Path) -> None:
-    first = export_project(machine(), tmp_path)
+    first = exported(machine(), tmp_path)
     before = stamps(tmp_path)
     result = again(machine(), tmp_path)
     assert result.changes == Changes(unchanged=("A1", "A2", "A3", "SPACER", "FIT"))
@@ -58,7 +59,7 @@ def test_nothing_changed_nothing_made(tmp_path: Path) -> None:
 
 
 def test_a_changed_disc_is_made_and_measured(tmp_path: Path) -> None:
-    export_project(machine(), tmp_path)
+    exported(machine(), tmp_path)
     before = stamps(tmp_path)
     result = again(resized(machine(), 1, 24.25), tmp_path)
     assert result.changes.unchanged == ("A1", "A3", "SPACER", "FIT")
@@ -84,7 +85,7 @@ def test_a_changed_disc_is_made_and_measured(tmp_path: Path) -> None:
 
 
 def test_the_plates_then_hold_only_what_is_to_be_printed_again(tmp_path: Path) -> None:
-    export_project(machine(), tmp_path, ["3mf"])
+    exported(machine(), tmp_path, ["3mf"])
     again(resized(machine(), 2, 25.0), tmp_path, ("3mf",))
     files = {
         file["name"]: file["parts"] for file in json.loads((tmp_path / "manifest.json").read_bytes())["files"]
@@ -95,7 +96,7 @@ def test_the_plates_then_hold_only_what_is_to_be_printed_again(tmp_path: Path) -
 
 
 def test_other_words_reprint_nothing(tmp_path: Path) -> None:
-    export_project(machine(), tmp_path, ["stl"])
+    exported(machine(), tmp_path, ["stl"])
     before = stamps(tmp_path)
     named = machine(*(replaced(lane, name=f"Other {n}") for n, lane in enumerate(machine().lanes)))
     result = again(named, tmp_path, ("stl",))
@@ -111,7 +112,7 @@ def test_other_words_reprint_nothing(tmp_path: Path) -> None:
 
 
 def test_a_removed_lane_takes_its_files_away(tmp_path: Path) -> None:
-    export_project(machine(), tmp_path, ["stl"])
+    exported(machine(), tmp_path, ["stl"])
     result = again(machine(*machine().lanes[:2]), tmp_path, ("stl",))
     assert result.changes.removed == ("A3",)
     assert sorted(path.name for path in tmp_path.glob("A*")) == ["A1_lane-0.stl", "A2_lane-1.stl"]
@@ -119,7 +120,7 @@ def test_a_removed_lane_takes_its_files_away(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("harm", ["changed", "removed"])
 def test_a_file_that_is_not_what_it_was_is_made_again(tmp_path: Path, harm: str) -> None:
-    first = export_project(machine(), tmp_path, ["stl"])
+    first = exported(machine(), tmp_path, ["stl"])
     victim = tmp_path / "A2_lane-1.stl"
     data = victim.read_bytes()
     if harm == "changed":
@@ -133,19 +134,19 @@ def test_a_file_that_is_not_what_it_was_is_made_again(tmp_path: Path, harm: str)
 
 
 def test_a_format_that_was_not_there_is_written_for_all(tmp_path: Path) -> None:
-    export_project(machine(), tmp_path, ["stl"])
+    exported(machine(), tmp_path, ["stl"])
     result = again(machine(), tmp_path, ("stl", "dxf"))
     assert all(name.endswith(".dxf") for name in result.files)
     assert len(result.files) == len(result.kept) == 5
 
 
 def test_without_a_readable_old_file_the_distance_is_not_known(tmp_path: Path) -> None:
-    export_project(machine(), tmp_path, ["svg"])
+    exported(machine(), tmp_path, ["svg"])
     assert again(resized(machine(), 0, 25.0), tmp_path, ("svg",)).changes.changed == (Changed("A1", None),)
 
 
 def test_a_turned_profile_is_a_change_that_is_measured_by_a_drawing_too(tmp_path: Path) -> None:
-    export_project(machine(), tmp_path, ["dxf"])
+    exported(machine(), tmp_path, ["dxf"])
     lanes = machine().lanes
     turned = machine(lanes[0], replaced(lanes[1], offset_deg=2.0), lanes[2])
     (changed,) = export_project(turned, tmp_path, ["dxf"]).changes.changed

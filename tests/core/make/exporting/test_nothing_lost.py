@@ -25,6 +25,7 @@ from shaftscore.make.solids.exact import has_kernel
 from shaftscore.model import Disc, Lane, Project, Stack
 from shaftscore.model.base import replaced
 from shaftscore.model.codes import with_codes
+from tests.core.make.exporting.copies import exported
 from tests.core.make.exporting.machines import one_sided
 
 DRAWN = ["stl", "dxf", "svg", "csv"]
@@ -63,7 +64,7 @@ def holds_its_hashes(folder: Path) -> bool:
 
 
 def test_another_machine_is_refused_with_both_names_and_nothing_is_touched(tmp_path: Path) -> None:
-    export_project(machine(), tmp_path, DRAWN)
+    exported(machine(), tmp_path, DRAWN)
     before = content(tmp_path)
     with pytest.raises(AnotherMachineError) as caught:
         export_project(machine("Puppet stage", ("arm", "leg")), tmp_path, DRAWN)
@@ -77,7 +78,7 @@ def test_another_machine_is_refused_with_both_names_and_nothing_is_touched(tmp_p
 
 
 def test_two_machines_that_nobody_named_are_two_machines(tmp_path: Path) -> None:
-    export_project(machine("Untitled"), tmp_path, ["stl"])
+    exported(machine("Untitled"), tmp_path, ["stl"])
     before = content(tmp_path)
     with pytest.raises(AnotherMachineError, match='another machine, also called "Untitled"'):
         export_project(machine("Untitled", ("arm", "leg")), tmp_path, ["stl"])
@@ -85,13 +86,13 @@ def test_two_machines_that_nobody_named_are_two_machines(tmp_path: Path) -> None
 
 
 def test_a_machine_of_the_same_shape_with_another_disc_and_name_is_another(tmp_path: Path) -> None:
-    export_project(machine("Tea machine"), tmp_path, ["stl"])
+    exported(machine("Tea machine"), tmp_path, ["stl"])
     with pytest.raises(AnotherMachineError):
         export_project(machine("Puppet stage", radius=26.0), tmp_path, ["stl"])
 
 
 def test_a_machine_that_was_only_renamed_is_itself(tmp_path: Path) -> None:
-    export_project(machine("Untitled"), tmp_path, ["stl", "3mf"])
+    exported(machine("Untitled"), tmp_path, ["stl", "3mf"])
     result = export_project(machine("Tea machine"), tmp_path, ["stl", "3mf"])
     assert manifest_of(tmp_path)["project"] == "Tea machine"
     assert {(file.name, file.why) for file in result.removed} == {
@@ -102,13 +103,13 @@ def test_a_machine_that_was_only_renamed_is_itself(tmp_path: Path) -> None:
 
 
 def test_a_machine_that_went_on_is_itself_whatever_changed_but_its_name(tmp_path: Path) -> None:
-    export_project(machine(), tmp_path, ["stl"])
+    exported(machine(), tmp_path, ["stl"])
     went_on = machine("tea  Machine", ("cup", "lid", "tray"), radius=27.0)
     assert export_project(went_on, tmp_path, ["stl"]).changes.new == ("A3",)
 
 
 def test_another_machine_is_replaced_when_asked_for(tmp_path: Path) -> None:
-    export_project(machine(), tmp_path, DRAWN)
+    exported(machine(), tmp_path, DRAWN)
     (tmp_path / "notes.txt").write_bytes(b"mine")
     result = export_project(machine("Puppet stage", ("arm", "leg")), tmp_path, ["stl"], replace_other=True)
     assert set(content(tmp_path)) == {*result.files, "manifest.json", "notes.txt"}
@@ -128,7 +129,7 @@ def names_of(files: tuple[RemovedFile, ...]) -> dict[str, str]:
 
 
 def test_other_formats_of_an_unchanged_machine_are_kept(tmp_path: Path) -> None:
-    first = export_project(machine(), tmp_path)
+    first = exported(machine(), tmp_path)
     before = content(tmp_path)
     result = export_project(machine(), tmp_path, ["stl"])
     assert result.removed == ()
@@ -143,7 +144,7 @@ def test_other_formats_of_an_unchanged_machine_are_kept(tmp_path: Path) -> None:
 
 
 def test_what_is_kept_was_proved_again(tmp_path: Path) -> None:
-    export_project(machine(), tmp_path, ["stl", "dxf"])
+    exported(machine(), tmp_path, ["stl", "dxf"])
     result = export_project(machine(), tmp_path, ["stl"])
     assert {proof.file for proof in result.proofs} == {
         "A1_cup.stl",
@@ -154,7 +155,7 @@ def test_what_is_kept_was_proved_again(tmp_path: Path) -> None:
 
 
 def test_what_is_no_longer_true_is_removed_and_named(tmp_path: Path) -> None:
-    export_project(machine(), tmp_path)
+    exported(machine(), tmp_path)
     result = export_project(machine(radius=26.0), tmp_path, ["stl"])
     removed, kinds = names_of(result.removed), ["dxf", "svg", "csv", *(["step"] if has_kernel() else [])]
     for kind in kinds[:2]:
@@ -171,7 +172,7 @@ def test_what_is_no_longer_true_is_removed_and_named(tmp_path: Path) -> None:
 
 
 def test_other_words_remove_only_what_holds_words(tmp_path: Path) -> None:
-    export_project(machine(), tmp_path)
+    exported(machine(), tmp_path)
     project = machine()
     named = replaced(project, notes="read this first")
     result = export_project(named, tmp_path, ["stl"])
@@ -180,7 +181,7 @@ def test_other_words_remove_only_what_holds_words(tmp_path: Path) -> None:
 
 
 def test_a_file_of_another_format_that_was_changed_is_not_called_true(tmp_path: Path) -> None:
-    export_project(machine(), tmp_path, ["stl", "svg"])
+    exported(machine(), tmp_path, ["stl", "svg"])
     (tmp_path / "A1_cup.svg").write_bytes(b"<svg/>")
     (tmp_path / "A2_flap.svg").unlink()
     result = export_project(machine(), tmp_path, ["stl"])
@@ -190,14 +191,14 @@ def test_a_file_of_another_format_that_was_changed_is_not_called_true(tmp_path: 
 
 
 def test_files_of_a_part_that_is_gone_are_named(tmp_path: Path) -> None:
-    export_project(machine(), tmp_path, ["stl", "svg"])
+    exported(machine(), tmp_path, ["stl", "svg"])
     result = export_project(machine(ids=("cup",)), tmp_path, ["stl"])
     why = "the machine has no part A2 any more"
     assert names_of(result.removed) | {"A2_flap.stl": why, "A2_flap.svg": why} == names_of(result.removed)
 
 
 def test_a_renamed_lane_has_its_old_file_named(tmp_path: Path) -> None:
-    export_project(machine(), tmp_path, ["stl"])
+    exported(machine(), tmp_path, ["stl"])
     lanes = machine().lanes
     renamed = replaced(machine(), lanes=(replaced(lanes[0], name="Mug"), *lanes[1:]))
     result = export_project(renamed, tmp_path, ["stl"])
@@ -209,7 +210,7 @@ def again(project: Project, out: Path, *formats: str) -> ExportResult:
 
 
 def test_only_changed_keeps_other_formats_too(tmp_path: Path) -> None:
-    export_project(machine(), tmp_path, ["stl", "dxf"])
+    exported(machine(), tmp_path, ["stl", "dxf"])
     result = again(machine(radius=26.0), tmp_path, "stl")
     assert result.files == ("A1_cup.stl",)
     assert "A2_flap.dxf" in result.left
@@ -223,7 +224,7 @@ def test_only_changed_keeps_other_formats_too(tmp_path: Path) -> None:
 def test_a_format_that_cannot_be_read_here_is_kept_by_its_hashes(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    export_project(machine(), tmp_path, ["stl", "step"])
+    exported(machine(), tmp_path, ["stl", "step"])
     monkeypatch.setattr("shaftscore.make.exporting.formats.has_kernel", lambda: False)
     result = export_project(machine(radius=26.0), tmp_path, ["stl"])
     assert "A2_flap.step" in result.left

@@ -10,14 +10,29 @@ import pytest
 import shapely
 
 from shaftscore.base.samples import sample_folder
+from shaftscore.layout.axes import stack_axes
 from shaftscore.layout.coupled import hub_wheels
+from shaftscore.layout.frame_plan import FrameError
 from shaftscore.layout.train import hub_placement, train_placements
 from shaftscore.make.solids import SolidError, part_mesh
 from shaftscore.make.solids.gear import pinion_makers
 from shaftscore.make.solids.hub import hub_part
 from shaftscore.make.solids.part import MadePart
-from shaftscore.model import Dogs, Drive, Hub, Pins, Project, Stack, Stage, load_project, replaced
+from shaftscore.model import (
+    Dogs,
+    Drive,
+    Hub,
+    MachineFrame,
+    Pins,
+    Project,
+    Rod,
+    Stack,
+    Stage,
+    load_project,
+    replaced,
+)
 from shaftscore.model.base import Record
+from shaftscore.solution import solve
 
 BLENDER = load_project(sample_folder() / "tea_blender.shaft")
 DOGS = Dogs(count=3, radius_mm=9.0, width_mm=3.0, height_mm=2.0)
@@ -246,3 +261,20 @@ def test_stacks_that_cannot_be_geared(second: Hub, stack: dict[str, str], reason
     project = geared_stacks(HUB, second, stage(12, 72), **stack)  # type: ignore[arg-type]
     with pytest.raises(SolidError, match=reason):
         hub_part(project, project.stacks[1])
+
+
+def test_a_frame_puts_a_geared_stack_where_its_wheel_says() -> None:
+    """Module 3, 72 and 24 teeth: 144 mm, and what the backlash of 0.2 mm opens; module 1.5 is too near."""
+    second = Hub(kind="set-screw", teeth=24)
+    wide = solve(geared_stacks(HUB, second, stage(12, 72, module=3.0)))
+    axes = stack_axes(wide, wide.project.stacks)
+    assert 144.2 < abs(axes["second"]) < 144.45
+    near = solve(geared_stacks(HUB, second, stage(12, 72)))
+    with pytest.raises(FrameError, match=r"Second shaft is .* mm too near where its wheel puts it"):
+        stack_axes(near, near.project.stacks)
+    frame = MachineFrame()
+    uneven = replaced(near.project, frame=frame)
+    rods = [Rod(across_mm=8.0, below_mm=below, above_mm=12.0) for below in (30.0, 33.0)]
+    stacks = [replaced(one, rod=rod) for one, rod in zip(uneven.stacks, rods, strict=True)]
+    with pytest.raises(SolidError, match=r"its wheel is 3\.0 mm higher than that of Main shaft"):
+        hub_part(replaced(uneven, stacks=tuple(stacks)), stacks[1])

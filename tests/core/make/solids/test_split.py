@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 from itertools import combinations
+from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
 from shapely import Polygon, affinity, union_all
 
+from shaftscore.make.exporting import check_folder, export_project
 from shaftscore.make.solids.bed import file_size_mm
 from shaftscore.make.solids.feet import with_feet
 from shaftscore.make.solids.part import MadePart, PlainPart, plain_part
 from shaftscore.make.solids.solid import part_mesh
 from shaftscore.make.solids.split import pieces_of
-from shaftscore.model import Print, Project, replaced
+from shaftscore.model import Print, Project, Rod, replaced
+from shaftscore.model.parts import MachineFrame
 from shaftscore.stack.paths import circle, polygon
 from tests.core.make.exporting.machines import one_sided
 
@@ -111,3 +114,16 @@ def test_what_cannot_be_split_says_so_with_its_cure() -> None:
 def test_a_part_that_fits_stays_whole() -> None:
     part = plate(215.0, 100.0)
     assert pieces_of(project(), part) == (part,)
+
+
+def test_plates_over_the_bed_are_exported_and_proved_in_pieces(tmp_path: Path) -> None:
+    base = one_sided()
+    stack = replaced(base.stacks[0], rod=Rod(across_mm=8.0, below_mm=15.0, above_mm=15.0))
+    frame, bed = MachineFrame(margin_mm=40.0), Print(bed_x_mm=110.0, bed_y_mm=110.0)
+    project = replaced(base, stacks=(stack,), frame=frame, print=bed)
+    result = export_project(project, tmp_path, ["stl", "dxf"])
+    codes = [part["code"] for part in result.manifest["parts"]]  # type: ignore[attr-defined]
+    assert [code for code in codes if code.startswith("PLATE-TOP")] == [f"PLATE-TOP-{n}" for n in range(1, 5)]
+    assert sum("split into 4 pieces" in note for note in result.notes) == 2
+    for machine in (project, None):
+        assert check_folder(machine, tmp_path).faults == ()

@@ -35,10 +35,11 @@ def overload(finding: Finding, _project: Project) -> str:
 
 
 def weak_gear(finding: Finding, _project: Project) -> str:
-    """Read value, limit (MPa); facts stage (its number), wheel ("driver", "driven wheel"), teeth."""
-    stage, wheel, teeth = (finding.facts[key] for key in ("stage", "wheel", "teeth"))
+    """Read value, limit (MPa); facts stage (its number) or stack, wheel ("driver", "driven wheel"), teeth."""
+    wheel, teeth = finding.facts["wheel"], finding.facts["teeth"]
+    where = finding.facts["stack"] if "stack" in finding.facts else f"Stage {finding.facts['stage']}"
     return (
-        f"Stage {stage}: {wording.megapascals(value_of(finding))} of "
+        f"{where}: {wording.megapascals(value_of(finding))} of "
         f"{wording.megapascals(limit_of(finding))} allowed at the root of the {wheel}’s {teeth} teeth."
     )
 
