@@ -11,6 +11,7 @@ from shaftscore.judge.bodies.clearance import (
     keeps_apart,
     least_clearance,
     nearest_of,
+    on_one_rod,
     pairs_of,
     too_near,
 )
@@ -24,6 +25,7 @@ __all__ = [
     "keeps_apart",
     "least_clearance",
     "nearest_of",
+    "on_one_rod",
     "pairs_of",
     "parts_of",
     "too_near",

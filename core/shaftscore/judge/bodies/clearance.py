@@ -313,10 +313,10 @@ def _belong(first: BodyPart, second: BodyPart) -> bool:
     if second.kind == "disc":
         # A roller's axle is no wider than the roller, which never cuts its own disc.
         return first.kind in ("follower", "roller", "screw") and first.host == second.lane
-    return (first.lane == second.lane and second.kind != "spacer") or _on_one_rod(first, second)
+    return (first.lane == second.lane and second.kind != "spacer") or on_one_rod(first, second)
 
 
-def _on_one_rod(first: BodyPart, second: BodyPart) -> bool:
+def on_one_rod(first: BodyPart, second: BodyPart) -> bool:
     """Return whether a rod is that on which both parts turn or stand: several levers may share it."""
     is_rod = "rod" in (first.kind, second.kind)
     return is_rod and first.axle is not None and first.axle.is_one_with(second.axle)

@@ -18,7 +18,7 @@ from shaftscore.base.angles import TURN, wrap
 from shaftscore.base.errors import EditError
 from shaftscore.base.wording import degrees
 from shaftscore.edits import set_stack
-from shaftscore.judge.bodies import BodyPair, BodyPart, keeps_apart, pairs_of, parts_of, too_near
+from shaftscore.judge.bodies import BodyPair, BodyPart, keeps_apart, on_one_rod, pairs_of, parts_of, too_near
 from shaftscore.judge.bodies.parts import Turning
 from shaftscore.judge.checks.cures import printable_from
 from shaftscore.model import Project, Stack
@@ -131,9 +131,12 @@ class _StationSearch:
 
     @cached_property
     def _pairs(self) -> Mapping[str, Mapping[str, tuple[BodyPair, ...]]]:
-        """The pairs of each lane that moves with every other lane, whose heights let them meet."""
+        """The pairs of each lane that moves with every other lane, whose heights let them meet.
+
+        Whether two turn on one rod is looked up at each station.
+        """
         found: dict[str, dict[str, tuple[BodyPair, ...]]] = {lane: {} for lane in self.lanes}
-        for pair in pairs_of(self.parts, self.stack):
+        for pair in _without_rods(self.parts, self.stack):
             if pair.second.kind == "spacer":  # round about the axis: a station changes nothing
                 continue
             for own, other in ((pair.first.lane, pair.second.lane), (pair.second.lane, pair.first.lane)):
@@ -202,12 +205,21 @@ class _StationSearch:
             by -= other_deg - self.project.lane(other).station_deg
         key = (lane, other, round(wrap(round(by, 6)), 6))
         if key not in self._known:
-            pairs = [_turned(pair, lane, key[2]) for pair in self._pairs[lane][other]]
+            turned = [_turned(pair, lane, key[2]) for pair in self._pairs[lane][other]]
+            pairs = [pair for pair in turned if not on_one_rod(pair.first, pair.second)]
             self.measured += len(pairs)
             limit = self.stack.body_clearance_mm
             apart = all(pair.looks_apart(limit) for pair in pairs)
             self._known[key] = apart and all(keeps_apart(pair, limit) for pair in pairs)
         return self._known[key]
+
+
+def _without_rods(parts: Sequence[BodyPart], stack: Stack) -> Iterator[BodyPair]:
+    """Yield the pairs whose heights let them meet, those too that share a rod where they are now."""
+    bare = [replace(part, axle=None) for part in parts]
+    own = {id(one): part for one, part in zip(bare, parts, strict=True)}
+    for pair in pairs_of(tuple(bare), stack):
+        yield BodyPair(own[id(pair.first)], own[id(pair.second)])
 
 
 def _turned(pair: BodyPair, lane: str, by_deg: float) -> BodyPair:

@@ -33,12 +33,12 @@ def named(name: str, start: float, **more: Any) -> Lane:
     return gate(name, start, start + 30, 50.0, disc=Disc(base_radius_mm=34.0), **more)
 
 
-def swinging(name: str, start: float) -> Lane:
+def swinging(name: str, start: float, pivot_mm: float) -> Lane:
     arm = SwingingRoller(
         kind="swinging-roller",
         roller_radius_mm=5.0,
         arm_mm=45.0,
-        pivot_distance_mm=62.0,
+        pivot_distance_mm=pivot_mm,
         pivot_side="clockwise",
         width_mm=4.0,
         arm_thickness_mm=3.0,
@@ -61,7 +61,9 @@ def met(project: Project) -> list[Finding]:
 
 
 def test_levers_on_rods_through_all_heights_get_a_station_each() -> None:
-    project = machine(*(swinging(name, 40.0 + 100 * k) for k, name in enumerate(("Ginger", "Rose", "Sage"))))
+    """Rods of 3 mm whose middles are 1 and 2 mm apart."""
+    names = (("Ginger", 62.0), ("Rose", 63.0), ("Sage", 64.0))
+    project = machine(*(swinging(name, 40.0 + 100 * k, at) for k, (name, at) in enumerate(names)))
     spread, spacer, _ = found_in(project)
     assert spread is not None
     assert spread.stations == {"ginger": 0.0, "rose": 120.0, "sage": 240.0}
@@ -71,6 +73,15 @@ def test_levers_on_rods_through_all_heights_get_a_station_each() -> None:
     edited = spread_followers(project, spread.stations)
     assert edited.name == "Spread followers over 3 stations"
     assert met(edited.project) == []
+
+
+def test_levers_on_one_rod_may_stay_together() -> None:
+    names = (("Ginger", 62.0), ("Rose", 62.0), ("Sage", 64.0))
+    project = machine(*(swinging(name, 40.0 + 100 * k, at) for k, (name, at) in enumerate(names)))
+    spread, _, _ = found_in(project)
+    assert spread is not None
+    assert spread.stations == {"ginger": 0.0, "rose": 0.0, "sage": 180.0}
+    assert met(spread_followers(project, spread.stations).project) == []
 
 
 def test_neighbours_that_alone_collide_alternate_and_all_findings_go_at_once() -> None:
