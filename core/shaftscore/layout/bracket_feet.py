@@ -65,9 +65,11 @@ def foot_holes(layout: FollowerLayout) -> Iterator[FootHole]:
     places = [layout.guide_start if layout.pivot is None else layout.pivot]
     if layout.guide_pivot is not None:
         places.append(layout.guide_pivot)
-    for at in places:
+    for number, at in enumerate(places, start=1):
+        which = f"bracket {number}" if len(places) > 1 else "bracket"
         assert at is not None
         turn = layout.bracket_turn(at)
         for screw in own_screws(layout):
             purpose = f"bracket {layout.lane.code}-K, M{SCREW_MM:g}"
-            yield FootHole(layout.lane.id, at + turn * screw, SCREW_MM, purpose)
+            told = f"{which} of {layout.lane.label}"
+            yield FootHole(layout.lane.id, at + turn * screw, SCREW_MM, purpose, told)

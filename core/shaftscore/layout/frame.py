@@ -14,11 +14,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
+from itertools import combinations
 
 from shaftscore.base.wording import millimetres
 from shaftscore.built.fasteners import fastener
 from shaftscore.layout.axes import stack_axes
-from shaftscore.layout.bracket_feet import foot_holes
+from shaftscore.layout.bracket_feet import foot_holes, guide_inset_mm
 from shaftscore.layout.crank import refuse_short_crank
 from shaftscore.layout.followers import FollowerLayoutError, machine_follower
 from shaftscore.layout.frame_heights import FrameHeights
@@ -62,24 +63,30 @@ def machine_frame(solution: Solution) -> FramePlan | None:
         plan = frame_plan(solution, wheels, feet, axles)
     except FollowerLayoutError as error:
         raise FrameError(str(error)) from error
-    _refuse_feet_in_wheels(project, feet, wheels)
+    _refuse_feet(project, feet, wheels)
     if plan is not None:
         refuse_low_train(project, plan)
     return plan
 
 
-def _refuse_feet_in_wheels(project: Project, feet: Sequence[FootHole], wheels: Sequence[FrameWheel]) -> None:
-    """Raise FrameError where a wheel would turn through the bracket of a follower."""
+def _refuse_feet(project: Project, feet: Sequence[FootHole], wheels: Sequence[FrameWheel]) -> None:
+    """Raise FrameError where two brackets are at one place, or a wheel would turn through one."""
+    from shapely import MultiPoint, Point  # kept off the start-up path
+
+    names = dict.fromkeys(foot.bracket for foot in feet)
+    corners = {name: [(f.at.real, f.at.imag) for f in feet if f.bracket == name] for name in names}
+    areas = {name: MultiPoint(found).convex_hull.buffer(guide_inset_mm()) for name, found in corners.items()}
+    cure = "another station or a longer arm is needed"
+    for first, second in combinations(areas, 2):
+        if areas[first].intersects(areas[second]):
+            raise FrameError(f"the {first} is where the {second} is; {cure}")
     if project.stacks[0].driven_end == "top":  # the wheels turn above all levers
         return
-    for foot in feet:
+    for name, area in areas.items():
         for wheel in wheels:
-            room = abs(foot.at - wheel.at) - wheel.radius_mm - foot.screw_mm
+            room = area.distance(Point(wheel.at.real, wheel.at.imag)) - wheel.radius_mm
             if room < 0:
-                label = project.lane(foot.lane_id).label
-                by = millimetres(-room)
-                cure = "another station or a longer arm is needed"
-                raise FrameError(f"the bracket of {label} stands {by} inside a wheel; {cure}")
+                raise FrameError(f"the {name} is {millimetres(-room)} inside a wheel; {cure}")
 
 
 def _feet(solution: Solution, axes: Mapping[str, complex]) -> Iterator[FootHole]:

@@ -72,12 +72,16 @@ class FrameWheel:
 
 @dataclass(frozen=True)
 class FootHole:
-    """A screw hole in the bottom plate for what stands on it. lane_id: whose follower it serves."""
+    """A screw hole in the bottom plate for what stands on it.
+
+    lane_id: whose follower it serves. bracket: name of what it holds, for people.
+    """
 
     lane_id: str
     at: complex
     screw_mm: float
     purpose: str
+    bracket: str = ""
 
 
 @dataclass(frozen=True)
