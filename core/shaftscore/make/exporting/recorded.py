@@ -12,7 +12,7 @@ from shaftscore.make.proof import ExpectedCopies, ExpectedPart, PartShape, PartT
 from shaftscore.make.proof.fits import FitTask
 from shaftscore.make.proof.mates import FitInputs, read_inputs
 from shaftscore.make.proof.placing import QUARTER_DEG, Place
-from shaftscore.make.proof.shape import Made
+from shaftscore.make.proof.shape import Made, without_rim
 from shaftscore.make.solids.coupon import is_coupon
 from shaftscore.make.solids.exact import FEET
 from shaftscore.make.solids.part import WITH_FITS
@@ -102,6 +102,7 @@ class RecordedParts:
             chamfer_mm=0.0 if "its chamfers" in without else shape.chamfer_mm,
             foot_mm=0.0 if FEET in without else shape.foot_mm,
             tip_mm=0.0 if FEET in without else shape.tip_mm,
+            sunk=without_rim(shape.sunk, without),
         )
 
     def copies(self, kind: str, entry: Entry) -> ExpectedCopies | None:

@@ -16,8 +16,9 @@ import numpy as np
 
 from shaftscore.base.errors import ExportError
 from shaftscore.make.solids import MadePart
-from shaftscore.make.solids.exact import FEET, left_out
+from shaftscore.make.solids.exact import FEET, ON_RIM, left_out
 from shaftscore.make.solids.prism import PartPrism
+from shaftscore.make.solids.rim import RIM_MARKS
 from shaftscore.make.solids.rings import Ring
 from shaftscore.stack import BulgePath
 
@@ -103,11 +104,16 @@ def shape_of(part: MadePart, made: Made) -> PartShape:
         stroke_mm=part.marks.width_mm,
         mark_mm=part.marks.depth_mm,
         raised=_bodies(part.raised, made),
-        sunk=_bodies(part.sunk, made),
+        sunk=without_rim(_bodies(part.sunk, made), without),
         foot_mm=0.0 if FEET in without else part.foot_mm,
         tip_mm=0.0 if FEET in without else part.tip_mm,
     )
     return shape if made != "printed" or part.scale == 1 else _scaled(shape, part.scale)
+
+
+def without_rim(bodies: tuple[ShapeBody, ...], without: Sequence[str]) -> tuple[ShapeBody, ...]:
+    """Return bodies less the marks on the rim, if those are among what a file leaves out."""
+    return tuple(body for body in bodies if body.name not in RIM_MARKS) if ON_RIM in without else bodies
 
 
 def _scaled(shape: PartShape, factor: float) -> PartShape:

@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 
 from shaftscore.make.solids.part import MadePart
+from shaftscore.make.solids.rim import RIM_MARKS
 from shaftscore.make.solids.rings import Ring, mitred
 from shaftscore.make.solids.solid import BEYOND_MM, ROOT_MM, beyond, rooted
 from shaftscore.make.solids.splines import RingSpline, fit_splines
@@ -25,6 +26,9 @@ KERNEL = "OCP"
 
 FEET = "its foot chamfers and lead-ins"
 """What only printed parts need: a mill breaks edges by itself."""
+
+ON_RIM = "its marks on the rim"
+"""What is cut into the fitted curves of a rim: many small cuts of which the kernel makes no sound body."""
 
 SOUND_MM = 1e-4
 """Largest gap between the edges of a body."""
@@ -65,6 +69,8 @@ def left_out(part: MadePart) -> tuple[str, ...]:
         out.append("its chamfers")
     if part.foot_mm > 0 or part.tip_mm > 0:
         out.append(FEET)
+    if any(body.name in RIM_MARKS for body in part.sunk):
+        out.append(ON_RIM)
     return tuple(out)
 
 
@@ -92,6 +98,8 @@ def _disc(part: MadePart) -> Any:
 def _cuts(part: MadePart) -> Iterator[Any]:
     """Yield the bodies that are cut out: holes, pockets, groove, sunk bodies."""
     for sunk in part.sunk:
+        if sunk.name in RIM_MARKS:
+            continue
         yield _prism(_wire(sunk.path), *beyond(part, (sunk.bottom_mm, sunk.top_mm)))
     for hole in part.holes:
         yield _prism(_wire(hole), -BEYOND_MM, part.top_mm + BEYOND_MM)

@@ -46,6 +46,12 @@ OUT_MM = 1.0
 TICK = "zero tick"
 """Name of the tick, for sentences."""
 
+CODE = "code on the rim"
+"""Name of the bodies of a code, for sentences."""
+
+RIM_MARKS = (TICK, CODE)
+"""Names of what is cut into a rim to be read."""
+
 
 def chamfer_tick(
     contour: Ring, thickness_mm: float, chamfer_mm: float, grown_mm: float
@@ -102,7 +108,7 @@ def _columns(code: str, walk: _Walk, bottom_mm: float, depth_mm: float) -> Itera
         path = _box(-depth_mm, OUT_MM, DOT_MM)
         turned = BulgePath(tuple(at + normal * corner for corner in path.vertices), path.bulges)
         heights = (bottom_mm + first * DOT_MM, bottom_mm + (last + 1) * DOT_MM)
-        yield prism(f"code {code}", turned, heights)
+        yield prism(CODE, turned, heights)
 
 
 class _Walk:
