@@ -244,6 +244,8 @@ ARGUMENTS: Mapping[str, Maker] = {
     "set_duty": lambda _p, r: {
         "duty": r.choice((None, Duty(hours_per_day=8.0, days_per_year=250.0, years=5.0)))
     },
+    "set_stage": lambda _p, r: {"number": r.choice((1, 2)), "face_mm": r.choice((8.0, None, -1.0))},
+    "spread_followers": lambda p, r: {"stations": {_lane(p, r).id: r.choice((0.0, 120.0, 400.0))}},
     "set_frame": lambda _p, r: {"frame": r.choice((None, MachineFrame(), MachineFrame(material="no such")))},
     "set_not_needed": lambda _p, r: {"not_needed": r.choice(((), ("torque",), ("torque", "torque")))},
     "set_drive": _drive,

@@ -226,7 +226,8 @@ WARNINGS: dict[str, tuple[Break, set[str]]] = {
     "a spring of thin wire": (sprung(**THIN, free_mm=30.0, installed_mm=85.0), {"spring-stress"}),
     "a motor that turns the other way": (motor(0.6, turn="counterclockwise"), {"wrong-hand"}),
     "a fast motor": (motor(0.6, speed=30.0), {"off-speed"}),
-    "a small bed": (edit("set_print", bed_x_mm=90.0), {"too-large"}),
+    "a small limit of the discs": (edit("set_limits", max_disc_radius_mm=45.0), {"too-large"}),
+    "narrow teeth": (edit("set_stage", number=1, module_mm=1.0, face_mm=3.0), {"weak-gear"}),
     "a thick shaft": (
         edit(
             "set_stack",
@@ -260,6 +261,7 @@ COMES_LATE = {
     *SEARCHED,
     "unlikely",
     "overload",
+    "weak-gear",
     "interference",
     "starvation",
     "collision",

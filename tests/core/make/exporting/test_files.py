@@ -84,7 +84,7 @@ def test_body_is_closed_and_its_volume_is_that_of_the_exact_disc(
 def test_chamfers_take_what_they_should_and_leave_the_contour(tmp_path: Path) -> None:
     project = one_sided()
     part = disc_part(project, project.lanes[0], profile_of(project), CHORD_MM)
-    bare = replace(part, marks=replace(part.marks, groups={}))
+    bare = replace(part, marks=replace(part.marks, groups={}), sunk=())  # without marks and tick
     volumes = [part_mesh(replace(bare, chamfer_mm=chamfer)).volume for chamfer in (0.0, 0.5)]
     outline = profile_of(project).outline()
     # Pappus: both chamfers are triangles of 0.5 x 0.5 mm whose middles go round the edge once.
@@ -156,7 +156,7 @@ def test_drawing_is_clean_closed_and_in_millimetres(tmp_path: Path, turn: str) -
     assert not audit.errors
     assert not audit.fixes
     assert drawing.header["$INSUNITS"] == 4
-    assert {entity.dxf.layer for entity in drawing.modelspace()} == {"cut", "mark", "centre"}
+    assert {entity.dxf.layer for entity in drawing.modelspace()} == {"cut", "mark", "step", "centre"}
     cut = list(drawing.modelspace().query("*[layer=='cut']"))
     assert all(line.dxftype() == "LWPOLYLINE" and line.closed for line in cut)
     rings = [Polygon([(p.x, p.y) for p in make_path(line).flattening(1e-4)]) for line in cut]
