@@ -105,7 +105,8 @@ def _first(sentences: Sequence[str]) -> str:
 
 def _sentence(finding: Finding, project: Project) -> str:
     said = words(finding, project)
-    return f"{said.title} ({', '.join(filter(None, (said.lanes, said.where)))})"
+    place = ", ".join(filter(None, (said.lanes, said.where)))
+    return f"{said.title} ({place})" if place else f"{said.title}: {said.what}"
 
 
 def _write(
