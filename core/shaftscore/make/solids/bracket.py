@@ -27,7 +27,7 @@ from shaftscore.make.solids.bars import (
 from shaftscore.make.solids.marks import stroke_width
 from shaftscore.make.solids.outlines import bar_path, box_path
 from shaftscore.make.solids.part import MadePart, PlainPart, plain_part
-from shaftscore.make.solids.revision import bar_hash
+from shaftscore.make.solids.revision import outline_hash
 from shaftscore.make.solids.trouble import SolidError
 from shaftscore.model import Project, TranslatingRoller
 from shaftscore.stack.followers import TURNING_MM, post_radius_mm
@@ -61,7 +61,7 @@ def _post(project: Project, layout: FollowerLayout) -> MadePart:
     screws = [turning_hole("screw", screw.real, SCREW_MM) for screw in own_screws(layout)]
     out = screws[0].at_mm
     contour = bar_path([(0.0, radius), *(screw.boss for screw in screws)])
-    made_from = bar_hash(project, f"post {code}", [height, rod, out])
+    made_from = outline_hash(project, f"post {code}", [height, rod, out])
     rim = BarHole("post", 0.0, radius)
     half = screws[0].boss[1]
     rooms = rooms_between([rim, *screws], half, stroke_width(project.print.nozzle_mm))
@@ -102,7 +102,7 @@ def _sleeve(project: Project, layout: FollowerLayout, code: str) -> MadePart:
             label=f"sleeve of {layout.lane.label}",
             thickness_mm=height,
             contour=circle(radius),
-            made_from=bar_hash(project, f"sleeve {code}", [height, rod, radius]),
+            made_from=outline_hash(project, f"sleeve {code}", [height, rod, radius]),
             holes=(turning_hole("rod", 0.0, rod).path,),
             count=1 if layout.guide is None else 2,
             lane_id=None,
@@ -126,7 +126,7 @@ def _guide(project: Project, layout: FollowerLayout) -> MadePart:
     tunnel = half + SLIDING_MM
     box = box_path(complex(-1, -tunnel), complex(length + 1, tunnel))
     heights = [value for bar in bars for value in (bar.bottom_mm, bar.top_mm)]
-    made_from = bar_hash(project, f"guide {code}", [length, half, top, *heights])
+    made_from = outline_hash(project, f"guide {code}", [length, half, top, *heights])
     stroke = stroke_width(project.print.nozzle_mm)
     long = length - 2 * (guide_inset_mm() + SCREW_MM / 2 + TURNING_MM + stroke)
     rooms = [(complex(length / 2, way * (side + EAR_MM / 2)), long, EAR_MM - 2 * stroke) for way in (-1, 1)]

@@ -24,7 +24,7 @@ from shaftscore.make.solids.bars import (
 from shaftscore.make.solids.marks import stroke_width
 from shaftscore.make.solids.outlines import bar_path
 from shaftscore.make.solids.part import MadePart, PlainPart, plain_part
-from shaftscore.make.solids.revision import bar_hash
+from shaftscore.make.solids.revision import outline_hash
 from shaftscore.make.solids.trouble import SolidError
 from shaftscore.model import Project
 from shaftscore.stack.followers import AXLE_MM
@@ -111,7 +111,7 @@ def _bar(project: Project, layout: FollowerLayout, bar: FlatBar) -> MadePart:
     refuse_thin(code, bar.holes, bar.half_mm)
     sizes = [thick, *(value for boss in bar.bosses for value in boss)]
     sizes += [value for hole in bar.holes for value in (hole.at_mm, hole.radius_mm)]
-    made_from = bar_hash(project, f"bar {code}", sizes)
+    made_from = outline_hash(project, f"bar {code}", sizes)
     rooms = rooms_between(bar.holes, bar.half_mm, stroke_width(project.print.nozzle_mm))
     marks = code_marks(project, (code, made_from), rooms, thick)
     return plain_part(

@@ -54,7 +54,9 @@ def coupon_hash(project: Project, stack: Stack, code: str) -> str:
     return _hashed(f"coupon {code}", [*_features(project, stack), project.print.nozzle_mm])
 
 
-def outline_hash(project: Project, words: str, sizes: Sequence[float], paths: Iterable[BulgePath]) -> str:
+def outline_hash(
+    project: Project, words: str, sizes: Sequence[float], paths: Iterable[BulgePath] = ()
+) -> str:
     """Hash a part by its outlines and sizes in mm, with the printer's corrections (SHA-256, hexadecimal)."""
     printer = project.print
     made = [printer.contour_mm, printer.hole_mm, printer.shrinkage_percent, printer.nozzle_mm]
@@ -66,13 +68,6 @@ def outline_hash(project: Project, words: str, sizes: Sequence[float], paths: It
         for value in (corner.real, corner.imag, bulge)
     ]
     return _hashed(words, [*sizes, *made, *corners])
-
-
-def bar_hash(project: Project, words: str, numbers: list[float]) -> str:
-    """Hash a part of a follower (SHA-256, hexadecimal): its kind and code, and its sizes in mm."""
-    made_by = project.print
-    printer = [made_by.contour_mm, made_by.hole_mm, made_by.shrinkage_percent, made_by.nozzle_mm]
-    return _hashed(words, [*numbers, *printer])
 
 
 def revision_of(made_from: str) -> str:

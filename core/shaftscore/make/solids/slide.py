@@ -20,7 +20,7 @@ from shaftscore.make.solids.lever import axle_mm
 from shaftscore.make.solids.marks import stroke_width
 from shaftscore.make.solids.outlines import bar_path, box_path
 from shaftscore.make.solids.part import MadePart, PlainPart, plain_part
-from shaftscore.make.solids.revision import bar_hash
+from shaftscore.make.solids.revision import outline_hash
 from shaftscore.model import Project, TranslatingFlat
 from shaftscore.stack import BulgePath
 
@@ -38,7 +38,7 @@ def slide_part(project: Project, layout: FollowerLayout) -> MadePart:
     refuse_thin(code, holes, half)
     sizes = [parts.thickness_mm, half, float(is_flat)]
     sizes += [value for hole in holes for value in (hole.at_mm, hole.radius_mm)]
-    made_from = bar_hash(project, f"slide {code}", sizes)
+    made_from = outline_hash(project, f"slide {code}", sizes)
     edge = [BarHole("face", 0.0, 0.0)] if is_flat else []
     rooms = rooms_between([*holes, *edge], half, stroke_width(project.print.nozzle_mm))
     marks = code_marks(project, (code, made_from), rooms, parts.thickness_mm)
