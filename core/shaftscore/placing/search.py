@@ -27,6 +27,13 @@ MARGIN_PARTS = 100
 WORKERS = 2
 """Workers that take turns; a fixed number, so that answers do not depend on the machine."""
 
+STUCK_S, STUCK_SHARE = 2.0, 10.0
+"""A slice that takes this long, and so many times its deterministic time, is ended by the clock.
+
+The solver may narrow two bounds step by step without counting it as time; only then does an answer depend on
+the machine.
+"""
+
 FIRST_SLICE, GROWTH = 0.5, 1.6
 """Deterministic time of the first slice (about seconds), and by how much each next is longer."""
 
@@ -157,6 +164,7 @@ class Search:
         if any_answer:
             parameters.linearization_level = 0
         parameters.max_deterministic_time = seconds
+        parameters.max_time_in_seconds = STUCK_S + STUCK_SHARE * seconds
         parameters.catch_sigint_signal = False
         return solver
 
