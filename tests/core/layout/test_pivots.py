@@ -10,6 +10,7 @@ import pytest
 from shaftscore.judge.bodies import pairs_of, parts_of, too_near
 from shaftscore.layout.followers import FollowerLayout, machine_follower
 from shaftscore.layout.frame import machine_frame
+from shaftscore.layout.pivots import lever_seats
 from shaftscore.layout.purchases import follower_purchases
 from shaftscore.make.solids.followers import follower_makers
 from shaftscore.model import FollowerParts, MachineFrame, Project, Rod, SwingingRoller, replaced
@@ -32,7 +33,8 @@ def shared() -> Solution:
 
 
 def layouts(solution: Solution) -> list[FollowerLayout]:
-    made = [machine_follower(solution, lane) for lane in solution.lanes.values()]
+    seats = lever_seats(solution)
+    made = [machine_follower(solution, lane, seats) for lane in solution.lanes.values()]
     return [layout for layout in made if layout is not None]
 
 
