@@ -60,7 +60,7 @@ def machine_frame(solution: Solution) -> FramePlan | None:
     try:
         axes = stack_axes(solution, used_stacks(project), wheels)
         feet = tuple(_feet(solution, axes))
-        plan = frame_plan(solution, wheels, feet, axles)
+        plan = frame_plan(solution, wheels, feet, axles, axes)
     except FollowerLayoutError as error:
         raise FrameError(str(error)) from error
     _refuse_feet(project, feet, wheels)
@@ -116,18 +116,19 @@ def frame_plan(
     wheels: Sequence[FrameWheel] = (),
     feet: Sequence[FootHole] = (),
     axles: Sequence[FrameHole] = (),
+    axes: Mapping[str, complex] | None = None,
 ) -> FramePlan | None:
     """Lay out the frame of a project; None if it has none.
 
-    wheels: of the drive. feet: holes for what stands on the bottom plate. axles: of wheels. Raises
-    FrameError, which says why, where it cannot be laid out.
+    wheels: of the drive. feet: holes for what is on the bottom plate. axles: of wheels. axes: of the stacks,
+    where they are known. Raises FrameError, which says why, where it cannot be laid out.
     """
     frame = solution.project.frame
     if frame is None:
         return None
     stacks = used_stacks(solution.project)
     refuse_short_crank(solution.project, stacks[0])
-    axes = stack_axes(solution, stacks, wheels)
+    axes = stack_axes(solution, stacks, wheels) if axes is None else axes
     heights = FrameHeights.of(solution.project, frame, stacks)
     shafts = tuple(heights.shaft(stack, axes[stack.id], number) for number, stack in enumerate(stacks))
     inner = [*shaft_holes(shafts, frame), *motor_holes(frame), *axles]
