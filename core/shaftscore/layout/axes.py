@@ -35,6 +35,8 @@ def stack_axes(
     Directions are multiples of 10°, distances of 5 mm. Raises FrameError if there is no place.
     """
     axes = {stacks[0].id: 0j}
+    if len(stacks) == 1:
+        return axes
     circles = [(wheel.at, wheel.at, wheel.radius_mm) for wheel in wheels]
     taken = [swept(solution, stacks[0], NEAR_BAR_MM), *([SweptBands.of(circles)] if circles else [])]
     geared, swept_by_stacks = _geared(solution), taken[:1]

@@ -13,7 +13,7 @@ origin and the guide along +x. Frame of the machine: see `shaftscore.layout`.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 from math import sqrt
@@ -29,7 +29,7 @@ from shaftscore.kinematics.followers import SwingingRollerModel, lift_of
 from shaftscore.kinematics.motion.lane import LaneMotion
 from shaftscore.kinematics.profiles import Profile
 from shaftscore.layout.frame_heights import bracket_floor_mm
-from shaftscore.layout.pivots import is_shared, post_floor_mm, rod_top_mm, stands_on_lever
+from shaftscore.layout.pivots import LeverSeat
 from shaftscore.layout.placed import Course, Placement, PlanPose, Points, Reals, standing
 from shaftscore.model import Lane, Project, TranslatingFlat, TranslatingRoller
 from shaftscore.model.guided import lane_guidance
@@ -329,19 +329,20 @@ def part_code(lane: Lane, letter: str, number: int = 0) -> str:
     return f"{lane.code}-{letter}" + (f"-{number}" if number else "")
 
 
-def machine_follower(solution: Solution, solved: LaneSolution, axis: complex = 0j) -> FollowerLayout | None:
-    """Return how a lane's follower is laid out among all others: its post may stand on a lever below.
+def machine_follower(
+    solution: Solution, solved: LaneSolution, seats: Mapping[str, LeverSeat], axis: complex = 0j
+) -> FollowerLayout | None:
+    """Return how a lane's follower is laid out among all others: its post may be on a lever below.
 
-    axis: of its stack, mm. Raises FollowerLayoutError where the parts cannot be.
+    seats: of all levers of the machine. axis: of its stack, mm. Raises FollowerLayoutError where the parts
+    cannot be.
     """
-    floor = post_floor_mm(solution, solved)
-    made = follower_layout(solution.project, solved, axis, floor)
-    if made is None:
-        return None
-    is_sleeve = stands_on_lever(solution, solved)
-    in_frame = solution.project.frame is not None and is_shared(solution, solved)
-    top = rod_top_mm(solution, solved)
-    return replace(made, is_sleeve=is_sleeve, rod_in_frame=in_frame, shared_top_mm=top)
+    seat = seats.get(solved.lane.id)
+    made = follower_layout(solution.project, solved, axis, None if seat is None else seat.floor_mm)
+    if made is None or seat is None:
+        return made
+    in_frame = solution.project.frame is not None and seat.is_shared
+    return replace(made, is_sleeve=seat.is_sleeve, rod_in_frame=in_frame, shared_top_mm=seat.top_mm)
 
 
 def follower_layout(

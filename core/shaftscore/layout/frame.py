@@ -14,7 +14,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from itertools import combinations
 
 from shaftscore.base.wording import millimetres
 from shaftscore.built.fasteners import fastener
@@ -37,6 +36,7 @@ from shaftscore.layout.frame_plan import (
 )
 from shaftscore.layout.frame_train import axle_holes, refuse_low_train, train_wheels
 from shaftscore.layout.pillars import CLEAR_MM, STEP_MM, PillarSearch
+from shaftscore.layout.pivots import lever_seats
 from shaftscore.layout.sweeps import disc_reach_mm, lanes_on
 from shaftscore.model import MachineFrame, Project, Stack
 from shaftscore.solution import Solution
@@ -60,7 +60,7 @@ def machine_frame(solution: Solution) -> FramePlan | None:
     try:
         axes = stack_axes(solution, used_stacks(project), wheels)
         feet = tuple(_feet(solution, axes))
-        plan = frame_plan(solution, wheels, feet, axles)
+        plan = frame_plan(solution, wheels, feet, axles, axes)
     except FollowerLayoutError as error:
         raise FrameError(str(error)) from error
     _refuse_feet(project, feet, wheels)
@@ -71,18 +71,22 @@ def machine_frame(solution: Solution) -> FramePlan | None:
 
 def _refuse_feet(project: Project, feet: Sequence[FootHole], wheels: Sequence[FrameWheel]) -> None:
     """Raise FrameError where two brackets are at one place, or a wheel would turn through one."""
-    from shapely import MultiPoint, Point  # kept off the start-up path
+    if not feet:
+        return
+    from shapely import MultiPoint, Point, STRtree  # kept off the start-up path
 
-    names = dict.fromkeys(foot.bracket for foot in feet)
-    corners = {name: [(f.at.real, f.at.imag) for f in feet if f.bracket == name] for name in names}
-    areas = {name: MultiPoint(found).convex_hull.buffer(guide_inset_mm()) for name, found in corners.items()}
+    corners: dict[tuple[str, str], list[tuple[float, float]]] = {}
+    for foot in feet:
+        corners.setdefault((foot.lane_id, foot.bracket), []).append((foot.at.real, foot.at.imag))
+    names = [name for _, name in corners]
+    areas = [MultiPoint(found).convex_hull.buffer(guide_inset_mm()) for found in corners.values()]
     cure = "another station or a longer arm is needed"
-    for first, second in combinations(areas, 2):
-        if areas[first].intersects(areas[second]):
-            raise FrameError(f"the {first} is where the {second} is; {cure}")
+    for first, second in STRtree(areas).query(areas, predicate="intersects").T.tolist():
+        if first < second:
+            raise FrameError(f"the {names[first]} is where the {names[second]} is; {cure}")
     if project.stacks[0].driven_end == "top":  # the wheels turn above all levers
         return
-    for name, area in areas.items():
+    for name, area in zip(names, areas, strict=True):
         for wheel in wheels:
             room = area.distance(Point(wheel.at.real, wheel.at.imag)) - wheel.radius_mm
             if room < 0:
@@ -91,9 +95,10 @@ def _refuse_feet(project: Project, feet: Sequence[FootHole], wheels: Sequence[Fr
 
 def _feet(solution: Solution, axes: Mapping[str, complex]) -> Iterator[FootHole]:
     """Yield the screw holes of all brackets."""
+    seats = lever_seats(solution)
     for stack in used_stacks(solution.project):
         for lane in lanes_on(solution, stack):
-            layout = machine_follower(solution, lane, axes[stack.id])
+            layout = machine_follower(solution, lane, seats, axes[stack.id])
             if layout is not None:
                 yield from foot_holes(layout)
 
@@ -111,18 +116,19 @@ def frame_plan(
     wheels: Sequence[FrameWheel] = (),
     feet: Sequence[FootHole] = (),
     axles: Sequence[FrameHole] = (),
+    axes: Mapping[str, complex] | None = None,
 ) -> FramePlan | None:
     """Lay out the frame of a project; None if it has none.
 
-    wheels: of the drive. feet: holes for what stands on the bottom plate. axles: of wheels. Raises
-    FrameError, which says why, where it cannot be laid out.
+    wheels: of the drive. feet: holes for what is on the bottom plate. axles: of wheels. axes: of the stacks,
+    where they are known. Raises FrameError, which says why, where it cannot be laid out.
     """
     frame = solution.project.frame
     if frame is None:
         return None
     stacks = used_stacks(solution.project)
     refuse_short_crank(solution.project, stacks[0])
-    axes = stack_axes(solution, stacks, wheels)
+    axes = stack_axes(solution, stacks, wheels) if axes is None else axes
     heights = FrameHeights.of(solution.project, frame, stacks)
     shafts = tuple(heights.shaft(stack, axes[stack.id], number) for number, stack in enumerate(stacks))
     inner = [*shaft_holes(shafts, frame), *motor_holes(frame), *axles]

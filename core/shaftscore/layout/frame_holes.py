@@ -23,7 +23,7 @@ from shaftscore.layout.frame_plan import (
     PlateSide,
     screw_hole_mm,
 )
-from shaftscore.layout.pivots import is_shared
+from shaftscore.layout.pivots import lever_seats
 from shaftscore.layout.sweeps import lanes_on
 from shaftscore.model import MachineFrame
 from shaftscore.solution import LaneSolution, Solution
@@ -83,13 +83,14 @@ def station_holes(
     A rod goes through both plates unless a bracket holds it that one lever has for itself.
     """
     project = solution.project
-    letters = _letters()
+    letters, seats = _letters(), lever_seats(solution)
     found: dict[tuple[str, float], list[Place]] = {}
     for stack in project.stacks:
         for lane in lanes_on(solution, stack):
             mine = found.setdefault((stack.id, lane.lane.station_deg), [])
             stands = any(foot.lane_id == lane.lane.id for foot in feet)
-            if is_shared(solution, lane) or not stands:
+            seat = seats.get(lane.lane.id)
+            if not stands or (seat is not None and seat.is_shared):
                 mine += _pivots(lane.lane.label, lane, axes.get(stack.id, 0j))
             mine += [
                 (foot.at, screw_hole_mm(foot.screw_mm), foot.purpose, ("bottom",))

@@ -9,11 +9,12 @@ from __future__ import annotations
 
 import cmath
 import math
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from shaftscore.kinematics.followers import SwingingRollerModel
 from shaftscore.layout.frame_heights import bracket_floor_mm
-from shaftscore.model import SwingingRoller
+from shaftscore.model import Stack, SwingingRoller
 from shaftscore.model.parts_fit import PIVOT_MM
 from shaftscore.solution import LaneSolution, Solution
 from shaftscore.stack import stack_plan
@@ -48,64 +49,71 @@ def pivot_axle(solved: LaneSolution) -> PivotAxle | None:
     return PivotAxle(complex(solved.profile.model.pivot * station), solved.lane.pivot_rod_mm)
 
 
-def share_a_rod(one: LaneSolution, other: LaneSolution) -> bool:
-    """Return whether the levers of two lanes turn on one rod."""
-    axle = pivot_axle(one)
-    return axle is not None and one.stack == other.stack and axle.is_one_with(pivot_axle(other))
+@dataclass(frozen=True)
+class LeverSeat:
+    """Where a lever that is made is on its rod, heights in mm from the bottom of its stack.
 
-
-def post_floor_mm(solution: Solution, solved: LaneSolution) -> float:
-    """Return the height, mm from the bottom of its stack, on which the post of a lane's pivot stands.
-
-    That is the frame's face, or a washer above the lever below it on the same rod.
+    floor_mm: of what its post is on: the frame's face, or a washer above the lever below it. is_sleeve: it is
+    above another lever. is_shared: other levers turn on the rod too. top_mm: of the highest of them all.
     """
-    below = _lever_below_mm(solution, solved)
-    if below is None:
-        return bracket_floor_mm(solution.project, solution.project.stack_of(solved.lane))
-    return below + solved.lane.follower.washer_mm
+
+    floor_mm: float
+    is_sleeve: bool
+    is_shared: bool
+    top_mm: float
 
 
-def is_shared(solution: Solution, solved: LaneSolution) -> bool:
-    """Return whether several levers that are made turn on the rod of a lane's lever."""
-    others = (other for other in solution.lanes.values() if other is not solved)
-    return any(other.lane.parts is not None and share_a_rod(solved, other) for other in others)
+def lever_seats(solution: Solution) -> dict[str, LeverSeat]:
+    """Return where the levers that are made are on their rods, by lane."""
+    seats: dict[str, LeverSeat] = {}
+    for stack in solution.project.stacks:
+        seats |= stack_seats(solution, stack)
+    return seats
 
 
-def stands_on_lever(solution: Solution, solved: LaneSolution) -> bool:
-    """Return whether the post of a lane's pivot is a sleeve above a lever on the same rod."""
-    return _lever_below_mm(solution, solved) is not None
+def stack_seats(solution: Solution, stack: Stack) -> dict[str, LeverSeat]:
+    """Return where the levers of a stack that are made are on their rods, by lane."""
+    rods: list[tuple[PivotAxle, list[tuple[LaneSolution, FollowerBands]]]] = []
+    for solved, bands in _levers(solution, stack):
+        axle = pivot_axle(solved)
+        assert axle is not None, "a swinging roller has a pivot"
+        own = next((levers for other, levers in rods if axle.is_one_with(other)), None)
+        if own is None:
+            rods.append((axle, [(solved, bands)]))
+        else:
+            own.append((solved, bands))
+    floor = bracket_floor_mm(solution.project, stack) if rods else 0.0
+    seats: dict[str, LeverSeat] = {}
+    for _, levers in rods:
+        seats |= _seated(levers, floor)
+    return seats
 
 
-def _lever_below_mm(solution: Solution, solved: LaneSolution) -> float | None:
-    """Return the height of the upper face of the lever below on the same rod, mm, if there is one."""
-    own = _bands(solution, solved)
-    if own is None:
-        return None
-    bottom = own.levers[0].bottom_mm
-    tops = (
-        bands.levers[-1].top_mm
-        for other in solution.lanes.values()
-        if other is not solved and share_a_rod(solved, other)
-        if (bands := _bands(solution, other)) is not None and bands.levers[0].bottom_mm < bottom
-    )
-    return max(tops, default=None)
+def _levers(solution: Solution, stack: Stack) -> Iterator[tuple[LaneSolution, FollowerBands]]:
+    """Yield the levers of a stack that are made, with the heights of their parts."""
+    made = [
+        one
+        for one in solution.lanes.values()
+        if one.lane.parts is not None and one.stack == stack.id and one.profile is not None
+        if isinstance(one.lane.follower, SwingingRoller)
+    ]
+    plan = stack_plan(solution.project, stack).discs if made else ()
+    layers = {layer.lane_id: layer for layer in plan}
+    for solved in made:
+        lane = solved.lane
+        bands = follower_bands(solution.project, lane, layers[lane.disc_of or lane.id])
+        if bands is not None:
+            yield solved, bands
 
 
-def rod_top_mm(solution: Solution, solved: LaneSolution) -> float | None:
-    """Return the height of the upper face of the highest lever on a lane's rod, mm; None without a lever."""
-    tops = (
-        bands.levers[-1].top_mm
-        for other in solution.lanes.values()
-        if other is solved or share_a_rod(solved, other)
-        if (bands := _bands(solution, other)) is not None
-    )
-    return max(tops, default=None)
-
-
-def _bands(solution: Solution, solved: LaneSolution) -> FollowerBands | None:
-    """Return the heights of the parts of a lever that is made; None for other followers."""
-    lane = solved.lane
-    if lane.parts is None or not isinstance(lane.follower, SwingingRoller) or solved.profile is None:
-        return None
-    plan = stack_plan(solution.project, solution.project.stack_of(lane))
-    return follower_bands(solution.project, lane, plan.disc(lane.disc_of or lane.id))
+def _seated(levers: Sequence[tuple[LaneSolution, FollowerBands]], floor_mm: float) -> dict[str, LeverSeat]:
+    """Seat the levers of one rod, from the lowest up; floor_mm: of the frame's face."""
+    ordered = sorted(levers, key=lambda lever: lever[1].levers[0].bottom_mm)
+    top = max(bands.levers[-1].top_mm for _, bands in levers)
+    seats: dict[str, LeverSeat] = {}
+    below: float | None = None
+    for solved, bands in ordered:
+        floor = floor_mm if below is None else below + solved.lane.follower.washer_mm
+        seats[solved.lane.id] = LeverSeat(floor, below is not None, len(levers) > 1, top)
+        below = bands.levers[-1].top_mm
+    return seats

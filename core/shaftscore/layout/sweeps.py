@@ -19,7 +19,7 @@ from shaftscore.built.arrays import Flags
 from shaftscore.kinematics.followers import Points, Reals, SwingingRollerModel, lift_of
 from shaftscore.kinematics.motion.lane import LaneMotion
 from shaftscore.kinematics.profiles import Profile
-from shaftscore.layout.followers import FollowerLayout, half_width_mm, machine_follower
+from shaftscore.layout.followers import FollowerLayout, follower_layout, half_width_mm
 from shaftscore.model import Stack, SwingingRoller, TranslatingFlat
 from shaftscore.solution import LaneSolution, Solution
 
@@ -135,7 +135,7 @@ def swept(solution: Solution, stack: Stack, bar_mm: float = FAR_MM) -> SweptBand
 
 def _follower(solution: Solution, lane: LaneSolution, bar_mm: float) -> SweptBands:
     """Return what a follower sweeps: its parts where they are described, else its usual shape."""
-    layout = machine_follower(solution, lane)
+    layout = follower_layout(solution.project, lane)
     return follower_sweep(lane, bar_mm) if layout is None else parts_sweep(layout)
 
 

@@ -10,6 +10,8 @@ import pytest
 from shaftscore.judge.bodies import pairs_of, parts_of, too_near
 from shaftscore.layout.followers import FollowerLayout, machine_follower
 from shaftscore.layout.frame import machine_frame
+from shaftscore.layout.frame_plan import FrameError
+from shaftscore.layout.pivots import lever_seats
 from shaftscore.layout.purchases import follower_purchases
 from shaftscore.make.solids.followers import follower_makers
 from shaftscore.model import FollowerParts, MachineFrame, Project, Rod, SwingingRoller, replaced
@@ -32,7 +34,8 @@ def shared() -> Solution:
 
 
 def layouts(solution: Solution) -> list[FollowerLayout]:
-    made = [machine_follower(solution, lane) for lane in solution.lanes.values()]
+    seats = lever_seats(solution)
+    made = [machine_follower(solution, lane, seats) for lane in solution.lanes.values()]
     return [layout for layout in made if layout is not None]
 
 
@@ -81,3 +84,11 @@ def test_what_a_printer_does_to_feet_is_in_the_revision() -> None:
     )
     assert before.keys() == after.keys()
     assert all(before[code] != after[code] for code in before)
+
+
+def test_brackets_of_lanes_with_one_name_are_told_apart() -> None:
+    """12° apart at 76 mm are 16 mm, less than the 53 mm of a bracket; their screws miss one another."""
+    project = bank(station_deg=132.0)
+    for second in (project.lanes[1], replaced(project.lanes[1], name=project.lanes[0].name)):
+        with pytest.raises(FrameError, match=r"^the bracket of Lever is where the bracket of"):
+            machine_frame(solve(replaced(project, lanes=(project.lanes[0], second))))

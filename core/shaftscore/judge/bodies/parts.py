@@ -11,7 +11,7 @@ stack. Angles are of the stack's own turn, degrees.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import pairwise
@@ -28,7 +28,7 @@ from shaftscore.judge.bodies.shapes import FAR_MM, Circle, Shape, StraightStrip,
 from shaftscore.kinematics.followers import Points, Reals, SwingingRollerModel, lift_of
 from shaftscore.kinematics.motion.lane import LaneMotion
 from shaftscore.kinematics.profiles import Profile
-from shaftscore.layout.pivots import PivotAxle, pivot_axle, post_floor_mm
+from shaftscore.layout.pivots import LeverSeat, PivotAxle, pivot_axle, stack_seats
 from shaftscore.model import Lane, Project, Stack, SwingingRoller, TranslatingFlat
 from shaftscore.solution import LaneSolution, Solution
 from shaftscore.stack.followers import FollowerBands, follower_heights, post_radius_mm
@@ -271,11 +271,11 @@ class BodyPart:
 
 def parts_of(solution: Solution, stack: Stack) -> tuple[BodyPart, ...]:
     """Return the parts of a stack, of the lanes that are solved and have a disc to run on."""
-    plan = stack_plan(solution.project, stack)
+    plan, seats = stack_plan(solution.project, stack), stack_seats(solution, stack)
     parts = list(_spacers(solution.project, stack, plan))
     for lane in solution.lanes.values():
         if lane.stack == stack.id and lane.profile is not None and lane.motion is not None:
-            parts += _parts_of_lane(solution, lane, stack, plan)
+            parts += _parts_of_lane(solution.project, lane, stack, (plan, seats))
     return tuple(parts)
 
 
@@ -288,9 +288,12 @@ def _spacers(project: Project, stack: Stack, plan: StackPlan) -> Iterator[BodyPa
 
 
 def _parts_of_lane(
-    solution: Solution, solved: LaneSolution, stack: Stack, plan: StackPlan
+    project: Project,
+    solved: LaneSolution,
+    stack: Stack,
+    heights_of: tuple[StackPlan, Mapping[str, LeverSeat]],
 ) -> Iterator[BodyPart]:
-    project, axle = solution.project, pivot_axle(solved)
+    axle, (plan, seats) = pivot_axle(solved), heights_of
     lane, profile, motion = solved.lane, solved.profile, solved.motion
     assert profile is not None
     assert motion is not None
@@ -312,8 +315,8 @@ def _parts_of_lane(
     for kind, name, fixed in _fixed(lane, body):
         bottom, top = (low, high) if kind == "guide" else (min(0.0, low), max(plan.height_mm, high))
         yield BodyPart(f"{lane.label}'s {name}", kind, lane.id, host, bottom, top, fixed, axle)
-    floor = post_floor_mm(solution, solved)
-    for name, fixed, band in _stands(lane, body, heights.bands, floor):
+    seat = seats.get(lane.id)
+    for name, fixed, band in () if seat is None else _stands(lane, body, heights.bands, seat.floor_mm):
         title = f"{lane.label}'s {name}"
         yield BodyPart(title, "rod", lane.id, host, band.bottom_mm, band.top_mm, fixed, axle)
 

@@ -49,7 +49,8 @@ def _of_stack(
     if last is not None and same_reads(last.value[0], parts):
         told: tuple[Finding, ...] = memo.kept.last(key)[1]
         return told
-    reads = (*parts, solution.project.print, *solution.project.discs_of(stack), *lanes)
+    project = solution.project
+    reads = (*parts, project.print, project.frame, *project.discs_of(stack), *lanes)
     return memo.kept.keep(key, reads, found)[1]
 
 

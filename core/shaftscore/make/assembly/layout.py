@@ -18,6 +18,7 @@ from shaftscore.layout.drive import AXLE_MM, placed_stages
 from shaftscore.layout.followers import FollowerLayout, FollowerLayoutError, machine_follower
 from shaftscore.layout.frame_places import frame_placements
 from shaftscore.layout.frame_plan import FramePlan
+from shaftscore.layout.pivots import lever_seats
 from shaftscore.layout.train import hub_placement, train_placements
 from shaftscore.make.assembly.body import outline_area, prism
 from shaftscore.make.assembly.contacts import PairContact
@@ -53,10 +54,11 @@ def _round(radius_mm: float, inner_mm: float = 0.0) -> Any:
 
 
 def _followers(order: MakeOrder, places: dict[str, StackPlace]) -> Iterator[PartGroup]:
+    seats = lever_seats(order.report.solution)
     for lane in order.report.solution.lanes.values():
         place = places.get(lane.stack, StackPlace())
         try:
-            layout = machine_follower(order.report.solution, lane, place.at)
+            layout = machine_follower(order.report.solution, lane, seats, place.at)
         except FollowerLayoutError:  # its parts are not made, and the export says why
             continue
         if layout is not None:

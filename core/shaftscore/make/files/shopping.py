@@ -14,6 +14,7 @@ from shaftscore.layout.crank import HANDLE_MM, crank_of
 from shaftscore.layout.followers import FollowerLayoutError, machine_follower
 from shaftscore.layout.frame_heights import bearing_of, round_mm
 from shaftscore.layout.frame_plan import FramePlan, FrameShaft
+from shaftscore.layout.pivots import lever_seats
 from shaftscore.layout.purchases import follower_purchases
 from shaftscore.model import Bore, Hub, Lane, Pins, Project, Rod, Stack
 from shaftscore.solution import Solution
@@ -38,9 +39,10 @@ def bought(solution: Solution, frame: FramePlan | None) -> Iterator[Row]:
 
 def _of_followers(solution: Solution) -> Iterator[Row]:
     """Yield what is bought for the parts of followers; nothing for those that cannot be laid out."""
+    seats = lever_seats(solution)
     for lane in solution.lanes.values():
         try:
-            layout = machine_follower(solution, lane)
+            layout = machine_follower(solution, lane, seats)
         except FollowerLayoutError:  # whoever makes their parts says so
             continue
         for one in () if layout is None else follower_purchases(layout):

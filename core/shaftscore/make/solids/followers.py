@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from functools import partial
 
 from shaftscore.layout.followers import FollowerLayout, FollowerLayoutError, machine_follower
+from shaftscore.layout.pivots import LeverSeat, lever_seats
 from shaftscore.make.solids.bracket import bracket_part
 from shaftscore.make.solids.lever import coupler_part, guide_link_part, lever_part
 from shaftscore.make.solids.part import MadePart
@@ -27,15 +28,18 @@ MAKERS: dict[str, tuple[PartMaker, ...]] = {
 
 def follower_makers(solution: Solution) -> Iterator[Callable[[], MadePart]]:
     """Yield what makes each part of each follower; calling it raises SolidError where it cannot be made."""
+    seats = lever_seats(solution)
     for solved in solution.lanes.values():
         if solved.lane.parts is not None and solved.profile is not None:
             for maker in MAKERS[solved.lane.parts.kind]:
-                yield partial(_made, maker, solution, solved)
+                yield partial(_made, maker, solution, solved, seats)
 
 
-def _made(maker: PartMaker, solution: Solution, solved: LaneSolution) -> MadePart:
+def _made(
+    maker: PartMaker, solution: Solution, solved: LaneSolution, seats: Mapping[str, LeverSeat]
+) -> MadePart:
     try:
-        layout = machine_follower(solution, solved)
+        layout = machine_follower(solution, solved, seats)
     except FollowerLayoutError as error:
         raise SolidError(str(error)) from error
     assert layout is not None
