@@ -33,7 +33,7 @@ HAIR = 0.01
 
 @dataclass(frozen=True)
 class Wait:
-    """That an item is asked for no sooner after a moment than it is sent and has travelled.
+    """The requirement that an item has been sent, and has arrived, before it is asked for.
 
     first: the item that leaves at the moment, by its place in the list; None for the start of a turn. number:
     of the item that is asked for, counted from the first, or from 0. sent: when, steps after the moment.

@@ -44,9 +44,9 @@ MOST_PLACES = 6
 
 @dataclass(frozen=True, eq=False)
 class CureFinder:
-    """Finds the cures of one stack; the parts stand at their heights in the solution's project.
+    """Finds the cures of one stack.
 
-    met: all pairs that come too near.
+    parts: at their heights in the solution's project. met: all pairs that come too near.
     """
 
     solution: Solution

@@ -81,7 +81,7 @@ def is_of_followers(pair: BodyPair) -> bool:
 
 
 def is_hopeless(pair: BodyPair, stack: Stack) -> bool:
-    """Return whether the first part reaches the other wherever it stands: a disc's round core, a spacer."""
+    """Return whether the first part reaches the other at every station: a disc's round core, a spacer."""
     body = pair.second.body
     if pair.second.kind == "spacer":
         return True
@@ -151,7 +151,7 @@ class _StationSearch:
 
     @property
     def is_hopeless(self) -> bool:
-        """Whether some part of a lane that moves reaches a disc wherever it stands."""
+        """Whether some part of a lane that moves reaches a disc at every station."""
         pairs = (pair for others in self._pairs.values() for own in others.values() for pair in own)
         return any(is_hopeless(pair, self.stack) for pair in pairs)
 
