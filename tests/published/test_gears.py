@@ -173,7 +173,7 @@ LEWIS_TABLE = ((12, 0.245), (15, 0.289), (18, 0.308), (20, 0.320), (30, 0.358), 
 
 @pytest.mark.parametrize(("teeth", "factor"), LEWIS_TABLE)
 def test_lewis_factor(teeth: int, factor: float) -> None:
-    """Table of Y, 20° full depth, as two stored programs print it (as in texts of machine design)."""
+    """Table of Y, 20° full depth, as two published programs print it (as in texts of machine design)."""
     assert form_factor(teeth) == pytest.approx(factor)
 
 

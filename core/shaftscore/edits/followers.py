@@ -6,7 +6,8 @@ parts; an edit of either changes both.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from math import ceil, hypot
 from typing import Any, Literal
 
@@ -60,7 +61,7 @@ END_MM = 6.0
 def move_by(project: Project, lane_id: str, kind: MoveKind, base_mm: float | None = None) -> Edited:
     """Let a lane be moved by a slide, a lever or a straight-line lever.
 
-    What can be kept of its follower is kept; a linkage's table gives way to the parts. base_mm: radius of the
+    What can be kept of its follower is kept; the parts replace a linkage's table. base_mm: radius of the
     disc where the output is 0, for the places of pivot and guide. Raises EditError where its levels do not
     permit it.
     """
@@ -108,7 +109,7 @@ def set_length(project: Project, lane_id: str, path: str, value_mm: float | None
         return set_parts(project, lane_id, links=None)
     both = [guide.coupler_mm, guide.guide_mm]
     both[0 if "[0]" in name else 1] = value_mm
-    links = tuple(changed(GuideLink(mm=1.0), mm=length) for length in both)
+    links = tuple(constructed(GuideLink, mm=length) for length in both)
     return set_parts(project, lane_id, links=links)
 
 
@@ -136,7 +137,7 @@ def remove_parts(project: Project, lane_id: str) -> Edited:
         assert isinstance(follower, SwingingRoller)
         follower = changed(follower, output_arm_mm=lane.parts.output_mm)
     kept = {key: getattr(lane, key) for key in lane.model_fields_set - {"parts", "follower"}}
-    made = changed(Lane(id=lane.id), **kept, follower=follower)
+    made = constructed(Lane, **kept, follower=follower)
     return Edited(consistent(with_lane(project, made)), f"Remove the parts of {lane.label}", lane_id=lane_id)
 
 
@@ -156,16 +157,32 @@ def copy_parts(project: Project, lane_id: str, others: Sequence[str]) -> Edited:
     Raises EditError where a lane cannot have them, with its name.
     """
     lane = lane_of(project, lane_id)
-    made = project
-    for other_id in others:
-        other = lane_of(made, other_id)
-        try:
-            new = changed(other, follower=lane.follower, parts=lane.parts)
-            made = consistent(with_lane(made, new))
-        except EditError as error:
-            raise EditError(f"{other.label}: {error}") from error
+    made = {other: _with_parts_of(lane, lane_of(project, other)) for other in others}
+    copied = changed(project, lanes=tuple(made.get(one.id, one) for one in project.lanes))
+    try:
+        consistent(copied)
+    except EditError:
+        for one in made.values():  # one by one only here: each looks at the whole project
+            with _named(one):
+                consistent(with_lane(project, one))
+        raise
     named = f"Copy the parts of {lane.label} to {counted(len(others), 'lane')}"
-    return Edited(made, named, lane_id=lane_id)
+    return Edited(copied, named, lane_id=lane_id)
+
+
+def _with_parts_of(lane: Lane, other: Lane) -> Lane:
+    """Return a lane with the follower and the parts of another one; raises EditError with its name."""
+    with _named(other):
+        return changed(other, follower=lane.follower, parts=lane.parts)
+
+
+@contextmanager
+def _named(lane: Lane) -> Iterator[None]:
+    """Return a context that names a lane in an EditError."""
+    try:
+        yield
+    except EditError as error:
+        raise EditError(f"{lane.label}: {error}") from error
 
 
 def copy_differs(project: Project, lane_id: str, other_id: str) -> tuple[str, ...]:

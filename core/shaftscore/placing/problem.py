@@ -91,7 +91,7 @@ class Ranked:
 
 @dataclass(frozen=True)
 class LateEnough:
-    """So many literals that are to be 1 as are needed: those of the expressions that are the largest."""
+    """Literals of which as many as needed are to be 1: those of the largest expressions."""
 
     literals: tuple[int, ...]
     expressions: tuple[Affine, ...]
@@ -146,7 +146,7 @@ class Problem:
     def enough_late(
         self, rooms: Sequence[tuple[Affine, float]], needed: int, reason: Reason | None = None
     ) -> None:
-        """Ask for as many of some rooms as are needed to be at least 0, or so many times the margin.
+        """Ask that as many of some rooms as needed be at least 0, or so many times the margin.
 
         rooms: (expression, factor of the margin).
         """

@@ -51,7 +51,7 @@ class Shortest:
         self._moves[lane.id, block] = (lane, move, drawn_deg)
         if lengths_stay and self._stands(lane, block, move, drawn_deg):
             return 1.0
-        key = _alike(lane, move)
+        key = self._alike(lane, move)
         if key not in self._found:
             self._found[key] = (self._by_shape(lane, move), self._by_force(lane, move))
         shape, force = self._found[key]
@@ -79,7 +79,7 @@ class Shortest:
 
     def _stands(self, lane: Lane, block: int, move: Move, drawn_deg: float) -> bool:
         """Return whether a move keeps its limits as drawn, less what rounding to the grid may take."""
-        alike, length = _alike(lane, move), (round(drawn_deg / STEP_DEG) - 1) * STEP_DEG
+        alike, length = self._alike(lane, move), (round(drawn_deg / STEP_DEG) - 1) * STEP_DEG
         if alike in self._found or (lane.id, block) in self._raised or length < STEP_DEG:
             return False
         key = (alike, length)
@@ -89,6 +89,18 @@ class Shortest:
             except ValueError:  # no length will do, so that it stays as drawn
                 self._stand[key] = True
         return self._stand[key]
+
+    def _alike(self, lane: Lane, move: Move) -> object:
+        """Return all that the shortest length of a move depends on."""
+        return (
+            driven_follower(lane),  # with the links of its parts, which follow the highest level
+            lane.parts,
+            lane.disc,
+            lane.stack,
+            lane.load,
+            None if self._largest is None else tuple(lane.levels.values()),
+            (move.from_level, move.to_level, move.from_mm, move.to_mm, move.law.name, move.mirrored),
+        )
 
     def _by_shape(self, lane: Lane, move: Move) -> float | None:
         try:
@@ -125,14 +137,3 @@ class Shortest:
         return loads is not None and not any(
             finding.severity is not Severity.NOTE for finding in lane_findings(lane.id, loads)
         )
-
-
-def _alike(lane: Lane, move: Move) -> object:
-    """Return all that the shortest length of a move depends on."""
-    return (
-        lane.follower.model_dump_json(),
-        lane.disc.base_radius_mm,
-        lane.stack,
-        lane.load,
-        (move.from_level, move.to_level, move.from_mm, move.to_mm, move.law.name, move.mirrored),
-    )

@@ -33,7 +33,7 @@ HAIR = 0.01
 
 @dataclass(frozen=True)
 class Wait:
-    """That an item is asked for no sooner after a moment than it is sent and has travelled.
+    """The requirement that an item has been sent, and has arrived, before it is asked for.
 
     first: the item that leaves at the moment, by its place in the list; None for the start of a turn. number:
     of the item that is asked for, counted from the first, or from 0. sent: when, steps after the moment.
@@ -74,12 +74,12 @@ class Stocked:
         """Return whether an item has arrived in time in the machine as drawn."""
         moment = 0.0 if wait.first is None else self._drawn[wait.first]
         later = sorted(one - moment if one >= moment else one - moment + STEPS for one in self._drawn)
-        turns, place = divmod_items(wait.number, len(later))
+        turns, place = wait.number // len(later), wait.number % len(later)
         return stock.room(later[place] + turns * STEPS, wait.sent, self.travel) >= -HAIR
 
     def add(self, wait: Wait) -> None:
         """Add the inequalities of a wait."""
-        turns, place = divmod_items(wait.number, len(self.items))
+        turns, place = wait.number // len(self.items), wait.number % len(self.items)
         spare = stock.room(turns * STEPS, wait.sent, self.travel)  # (1)
         if place == 0 and wait.first is not None:
             if spare < 0:  # always whole turns after it
@@ -118,8 +118,3 @@ class Stocked:
         self.problem.at_least_0(later)
         self.problem.at_least_0(later * -1.0 + (STEPS - HAIR))
         return later
-
-
-def divmod_items(number: int, count: int) -> tuple[int, int]:
-    """Return in which turn after a moment an item leaves, and its place in it; count: items of a turn."""
-    return number // count, number - count * (number // count)

@@ -12,7 +12,7 @@ leave something out (cures, say): such results are not *whole* and are recompute
 from __future__ import annotations
 
 from collections.abc import Callable, Hashable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import Enum
 from operator import is_
 from types import MappingProxyType
@@ -113,6 +113,10 @@ class Incremental:
             return None
         self.now[key] = kept
         return kept.value
+
+    def reads_rather(self, key: Hashable, reads: Reads) -> None:
+        """Note what a result of this examination reads, where that is only known once it is made."""
+        self.now[key] = replace(self.now[key], reads=reads)
 
     def leave_out(self) -> None:
         """Note that something is left out of the result that is being made."""

@@ -110,6 +110,20 @@ def test_copies_take_all_and_say_in_what_lanes_differ() -> None:
         copy_parts(machine(lever_lane(), far), "lever", ["flap"])
 
 
+def test_a_copy_that_the_project_forbids_names_the_lane() -> None:
+    """A linkage's table up to 16 mm does not reach the 18 mm of the second of two others."""
+    table = ({"roller_mm": 0.0, "output_mm": 0.0}, {"roller_mm": 8.0, "output_mm": 16.0})
+    linked = TranslatingRoller.model_validate(
+        {"kind": "translating-roller", "roller_radius_mm": 5.0, "link": table}
+    )
+    far = replaced(plain(TRANSLATING), id="far", name="Far", code="B2", levels={**LEVELS, "high": 18.0})
+    near = replaced(plain(TRANSLATING), id="near", name="Near", code="B3")
+    project = machine(plain(linked), near, far)
+    with pytest.raises(EditError, match=r"Far: .*18"):
+        copy_parts(project, "flap", ["near", "far"])
+    assert copy_parts(project, "flap", ["near"]).project.lanes[1].follower == linked
+
+
 def test_a_lift_beyond_all_guides_is_refused_in_words() -> None:
     """A lift of 2 m is allowed for a level; a guide that begins behind it is not."""
     project = machine(lane("A", ("in", 0, 100), ("out", 150, 250), levels={"in": 0.0, "out": 2000.0}))

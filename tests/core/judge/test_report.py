@@ -290,6 +290,24 @@ def test_the_flow_is_kept_where_nothing_that_it_reads_changed() -> None:
     assert examine(moved(first, "b", 141.0), first).flow is not first.flow
 
 
+def test_a_cure_of_the_flow_is_found_again_when_a_lane_beside_it_would_be_in_its_way() -> None:
+    """B may be open for longer at its end, until A is drawn there."""
+    project = flowing(6.0)
+    assert project.flow is not None
+    short = replaced(project.flow.gates[0], item_s=1.75)
+    first = examine(replaced(project, flow=replaced(project.flow, gates=(short,))))
+    for start in (20.0, 184.0):
+        first = examine(moved(first, "a", start), first)
+        (missed,) = (one for one in first.findings if one.rule == "missed-release")
+        fresh = [one.cure for one in examine(first.project).findings if one.rule == "missed-release"]
+        assert [missed.cure] == fresh
+        assert missed.cure is not None
+        cured = apply_edit(first.project, missed.cure.edit or "", **missed.cure.arguments).project
+        assert {one.rule for one in examine(cured).findings}.isdisjoint({"missed-release", "overlap"})
+    held = examine(moved(first, "a", 185.0), first)
+    assert examine(held.project, held).flow is held.flow
+
+
 def test_in_a_hurry_the_last_flow_stands_in_and_says_so() -> None:
     first = examine(flowing(3.0))
     hurried = examine(moved(first, "b", 200.0), first, stage=QUICK)

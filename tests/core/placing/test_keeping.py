@@ -17,6 +17,7 @@ from shaftscore.placing.model import Arranging, arranging
 from shaftscore.placing.shortest import Shortest
 from shaftscore.solution import solve
 from tests.core.placing.banks import one_chute
+from tests.follower_machine import straight_lane
 from tests.machines import at, exclusive, gate, machine
 
 NAMED = Shaft(turn="clockwise", speed_rpm=6.0, steps=12, step_names=("Rest",))
@@ -90,6 +91,25 @@ def test_no_disc_becomes_larger_than_the_largest_now() -> None:
     largest = solved.profile.base_radius_mm + 10.0
     free, kept = (Shortest(project, most).steps(project.lanes[0], 0, move, 40.0) for most in (None, largest))
     assert free < 300 < kept <= 400
+
+
+def test_lanes_with_other_parts_have_other_shortest_moves() -> None:
+    """A straight-line lever of half the output moves its roller twice as far, with the same record."""
+    lanes = (
+        replaced(straight_lane(), id="long", code="A1"),
+        replaced(straight_lane(parts={"output_arm_mm": 60.0}), id="short", code="A2", station_deg=90.0),
+    )
+    project = machine(*lanes)
+    solved, shared = solve(project).lanes, Shortest(project)
+    assert lanes[0].follower == lanes[1].follower
+    found = []
+    for lane in lanes:
+        motion = solved[lane.id].motion
+        assert motion is not None
+        move = next(one for one in motion.segments if isinstance(one, Move))
+        found.append(shared.steps(lane, 0, move, 40.0))
+        assert found[-1] == Shortest(project).steps(lane, 0, move, 40.0)
+    assert found[1] > found[0] + 10
 
 
 def test_margins_are_raised_to_the_most_there_can_be() -> None:

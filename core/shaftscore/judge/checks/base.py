@@ -13,7 +13,7 @@ from functools import partial
 
 from shaftscore.judge.findings import Cure, Finding
 from shaftscore.solution import LaneSolution, Solution
-from shaftscore.solution.incremental import Incremental, Reads
+from shaftscore.solution.incremental import QUICK, Incremental, Reads
 
 
 @dataclass(frozen=True, eq=False)
@@ -76,6 +76,11 @@ class Memo:
     def is_quick(self) -> bool:
         """Whether a frame of the editor waits, or cures are not wanted: few are looked for."""
         return not self.cures.slow
+
+    @property
+    def may_stand_in(self) -> bool:
+        """Whether a frame of the editor waits, so that what was last said of a machine may stand in."""
+        return self.kept.stage is QUICK
 
     def keep(
         self, key: Hashable, reads: Reads, compute: Callable[[], Iterable[Finding]]

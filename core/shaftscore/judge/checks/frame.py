@@ -19,12 +19,9 @@ def frame(solution: Solution, memo: Memo) -> Iterator[Finding]:
     project = solution.project
     if project.frame is None:
         return
-    key: tuple[str, ...] = ("frame",)
-    if memo.is_quick and key in memo.kept.before:  # what was last said of it stands in while a block is held
-        yield from memo.kept.last(key)
-        return
     reads = (project.frame, project.drive, *project.stacks, *solution.lanes.values())
-    yield from memo.keep(key, reads, lambda: _of(solution))
+    found, _ = memo.kept.keep_late("frame", reads, lambda _: tuple(_of(solution)))
+    yield from found or ()
 
 
 def _of(solution: Solution) -> Iterator[Finding]:

@@ -21,7 +21,7 @@ def gears(solution: Solution, memo: Memo) -> Iterator[Finding]:
     """Find hubs and wheels that cannot be made."""
     project = solution.project
     places = (part for lane in project.lanes for part in (lane.station_deg, lane.stack, lane.disc, lane.kind))
-    reads = (project.drive, project.frame, *project.stacks, *places)
+    reads = (project.drive, project.frame, project.shaft.turn, *project.stacks, *places)
     yield from memo.keep("gears", reads, lambda: _faults(project))
 
 

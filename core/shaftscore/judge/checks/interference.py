@@ -45,7 +45,7 @@ def _of_stack(
     def found(inside: Incremental) -> tuple[Reads, tuple[Finding, ...]]:
         return parts, tuple(_of_pairs(solution, Memo(inside, memo.cures), stack))
 
-    last = memo.kept.before.get(key) if memo.is_quick else None
+    last = memo.kept.before.get(key) if memo.may_stand_in else None
     if last is not None and same_reads(last.value[0], parts):
         told: tuple[Finding, ...] = memo.kept.last(key)[1]
         return told
@@ -70,7 +70,7 @@ def _key(pair: BodyPair) -> tuple[str, ...]:
 
 def _kept(solution: Solution, memo: Memo, stack: Stack, pair: BodyPair) -> tuple[Finding, ...]:
     key, reads = _key(pair), _reads(solution, stack, pair)
-    if memo.is_quick and key in memo.kept.before:
+    if memo.may_stand_in and key in memo.kept.before:
         found: tuple[Finding, ...] = memo.kept.last(key)
         return found
     return memo.keep(key, reads, partial(_judged, stack, pair))

@@ -21,7 +21,13 @@ from shaftscore.edits import apply_edit
 from shaftscore.judge.bodies import BodyPair, BodyPart, keeps_apart, pairs_of, parts_of
 from shaftscore.judge.bodies.parts import Body
 from shaftscore.judge.checks.cures import Attempt
-from shaftscore.judge.checks.spread import is_hopeless, is_of_followers, movable, spread_over_stations
+from shaftscore.judge.checks.spread import (
+    is_hopeless,
+    is_of_followers,
+    movable,
+    part_names,
+    spread_over_stations,
+)
 from shaftscore.judge.findings import Cure, Finding
 from shaftscore.model import Lane, Stack
 from shaftscore.solution import Solution
@@ -38,9 +44,9 @@ MOST_PLACES = 6
 
 @dataclass(frozen=True, eq=False)
 class CureFinder:
-    """Finds the cures of one stack; the parts stand at their heights in the solution's project.
+    """Finds the cures of one stack.
 
-    met: all pairs that come too near.
+    parts: at their heights in the solution's project. met: all pairs that come too near.
     """
 
     solution: Solution
@@ -120,7 +126,7 @@ class CureFinder:
         if made is None:
             return False
         stack, pairs = made
-        same = [one for one in pairs if _names(one) == _names(pair)]
+        same = [one for one in pairs if part_names(one) == part_names(pair)]
         return all(keeps_apart(one, stack.body_clearance_mm) for one in same)
 
     def _restacked(self, changed: dict[str, object]) -> tuple[Stack, tuple[BodyPair, ...]] | None:
@@ -192,11 +198,11 @@ class CureFinder:
         if made is None:
             return False
         stack, pairs = made
-        met = {_names(pair) for pair in pairs_of(self.parts, self.stack)}
+        met = {part_names(pair) for pair in pairs_of(self.parts, self.stack)}
         asked = [
             pair
             for pair in pairs
-            if lane_id in (pair.first.host, pair.second.host) or _names(pair) not in met
+            if lane_id in (pair.first.host, pair.second.host) or part_names(pair) not in met
         ]
         return _all_apart(asked, stack)
 
@@ -212,10 +218,6 @@ def _all_apart(pairs: Sequence[BodyPair], stack: Stack) -> bool:
     """Return whether all keep apart; a first look at few angles finds most that do not."""
     limit = stack.body_clearance_mm
     return all(pair.looks_apart(limit) for pair in pairs) and all(keeps_apart(p, limit) for p in pairs)
-
-
-def _names(pair: BodyPair) -> tuple[str, ...]:
-    return pair.first.kind, pair.first.lane, pair.second.kind, pair.second.lane
 
 
 def _at_station(part: BodyPart, lane_id: str, by_deg: float) -> BodyPart:

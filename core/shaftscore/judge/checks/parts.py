@@ -37,9 +37,13 @@ def disc_size_mm(profile: Profile, printer: Print) -> tuple[float, float]:
     groove = profile.limits.groove
     ring = profile.outline(SIZE_MM, "outer" if groove else "inner")
     grown = printer.contour_mm + (profile.limits.rim_mm if groove else 0.0)
-    scale = 1 / (1 - printer.shrinkage_percent / 100)
-    wide, deep = (float(size) + 2 * grown for size in np.ptp(ring, axis=0))
-    return scale * wide, scale * deep
+    wide, deep = (_in_file_mm(float(size) + 2 * grown, printer) for size in np.ptp(ring, axis=0))
+    return wide, deep
+
+
+def _in_file_mm(size_mm: float, printer: Print) -> float:
+    """Return a size in a printer's file, mm: larger by what the part shrinks."""
+    return size_mm / (1 - printer.shrinkage_percent / 100)
 
 
 def parts(solution: Solution, lane: LaneSolution, profile: Profile) -> Iterator[Finding]:
@@ -59,8 +63,8 @@ def _over_bed(project: Project, lane: LaneSolution, profile: Profile) -> Iterato
     """Yield a finding where a printed disc does not fit on the bed."""
     printer, disc = project.print, lane.lane.disc
     least, most = sorted((printer.bed_x_mm, printer.bed_y_mm))
-    small = not profile.limits.groove and 2.1 * profile.radii_within_mm[1] + 2 < least
-    if small or not is_printed(disc.material):
+    at_most = _in_file_mm(2 * (profile.radii_within_mm[1] + SIZE_MM + printer.contour_mm), printer)
+    if (at_most < least and not profile.limits.groove) or not is_printed(disc.material):
         return
     size = disc_size_mm(profile, printer)
     if over(min(size), least) or over(max(size), most):

@@ -81,7 +81,7 @@ def is_of_followers(pair: BodyPair) -> bool:
 
 
 def is_hopeless(pair: BodyPair, stack: Stack) -> bool:
-    """Return whether the first part reaches the other wherever it stands: a disc's round core, a spacer."""
+    """Return whether the first part reaches the other at every station: a disc's round core, a spacer."""
     body = pair.second.body
     if pair.second.kind == "spacer":
         return True
@@ -151,7 +151,7 @@ class _StationSearch:
 
     @property
     def is_hopeless(self) -> bool:
-        """Whether some part of a lane that moves reaches a disc wherever it stands."""
+        """Whether some part of a lane that moves reaches a disc at every station."""
         pairs = (pair for others in self._pairs.values() for own in others.values() for pair in own)
         return any(is_hopeless(pair, self.stack) for pair in pairs)
 
@@ -238,10 +238,10 @@ def tier_spacer_mm(solution: Solution, stack: Stack, colliding: Sequence[BodyPai
     It is a whole count of layers. None where a pivot rod is among them, which passes all heights, or two
     followers run on one disc.
     """
-    order = [lane.id for lane in solution.project.discs_of(stack)]
+    order = {lane.id: place for place, lane in enumerate(solution.project.discs_of(stack))}
     more = 0.0
     for pair in colliding:
-        between = abs(order.index(pair.first.host) - order.index(pair.second.host))
+        between = abs(order[pair.first.host] - order[pair.second.host])
         if between == 0 or "rod" in (pair.first.kind, pair.second.kind):
             return None
         gap = max(pair.second.bottom_mm - pair.first.top_mm, pair.first.bottom_mm - pair.second.top_mm)
@@ -258,9 +258,10 @@ def _keeps_heights(solution: Solution, stack: Stack, colliding: Sequence[BodyPai
         return False
     made = next(one for one in project.stacks if one.id == stack.id)
     parts = parts_of(replace(solution, project=project), made)
-    met = {_names(pair) for pair in pairs_of(parts, made)}
-    return not met & {_names(pair) for pair in colliding}
+    met = {part_names(pair) for pair in pairs_of(parts, made)}
+    return not met & {part_names(pair) for pair in colliding}
 
 
-def _names(pair: BodyPair) -> tuple[str, ...]:
+def part_names(pair: BodyPair) -> tuple[str, ...]:
+    """Return what both parts of a pair are, and whose: the same before and after an edit."""
     return pair.first.kind, pair.first.lane, pair.second.kind, pair.second.lane

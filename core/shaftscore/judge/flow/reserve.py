@@ -65,7 +65,7 @@ class Reserve:
 def most_needed(network: Network, tolerances: Tolerances) -> Network:
     """Return the network of the machine within the tolerances that needs most of its magazines."""
     faster = exact(rate_in_reserve(1.0, tolerances))
-    share = Fraction(repr((1 + tolerances.speed_percent / 100) * (1 + tolerances.travel_percent / 100)))
+    share = exact((1 + tolerances.speed_percent / 100) * (1 + tolerances.travel_percent / 100))
     printed = round(2 * tolerances.disc_angle_deg * network.clock.cycle_us / TURN)
     return replace(
         network,

@@ -129,36 +129,47 @@ def gear_findings(project: Project, peak_nm: float | None) -> Iterator[Finding]:
 def stack_gear_findings(machine: MachineLoads) -> Iterator[Finding]:
     """Judge the wheels by which stacks are geared to one another, at the peak of what each drives."""
     project = machine.project
-    strength = gear_material(project)[1]
     try:
         wheels = hub_wheels(project)
     except ValueError:  # a bad part, which says why
         return
-    if strength is None:
+    geared = [
+        (place, stack)
+        for place, stack in enumerate(project.stacks)
+        if stack.id in wheels and wheels[stack.id].mate
+    ]
+    material, strength = gear_material(project)
+    if geared and strength is None:
+        why = f"The teeth of the wheels between stacks are not checked: {material} states no strength."
+        yield found("not-checked", (), place=STACK_GEAR_PLACE, why=why)
+    for place, stack in geared if strength is not None else ():
+        yield from _weak_between(machine, stack, wheels, allowed_mpa(strength), STACK_PLACE + place)
+
+
+def _weak_between(
+    machine: MachineLoads, stack: Stack, wheels: Mapping[str, HubWheel], allowed: float, place: int
+) -> Iterator[Finding]:
+    """Yield a finding where the teeth between a stack and the one that drives it are too weak."""
+    own = wheels[stack.id]
+    teeth = min(own.wheel.teeth, wheels[own.mate].wheel.teeth)
+    module = own.wheel.module_mm
+    force = tangential_force_n(_stack_peak_nm(machine, stack, wheels), own.wheel.reference_mm)
+    stress = tooth_stress_mpa(force, own.face_mm, module, form_factor(teeth))
+    if not over(stress, allowed, allowed):
         return
-    allowed = allowed_mpa(strength)
-    for place, stack in enumerate(project.stacks):
-        wheel = wheels.get(stack.id)
-        if wheel is None or not wheel.mate:
-            continue
-        teeth = min(wheel.wheel.teeth, wheels[wheel.mate].wheel.teeth)
-        radius, module = wheel.wheel.reference_mm, wheel.wheel.module_mm
-        force = tangential_force_n(_stack_peak_nm(machine, stack, wheels), radius)
-        stress = tooth_stress_mpa(force, wheel.face_mm, module, form_factor(teeth))
-        if over(stress, allowed, allowed):
-            wanted = next((row for row in MODULES_MM if _holds(row, module, stress, allowed)), None)
-            text = "A stronger material, or more teeth." if wanted is None else f"Module {plain(wanted)} mm."
-            yield found(
-                "weak-gear",
-                (),
-                value=stress,
-                limit=allowed,
-                place=STACK_PLACE + place,
-                cure=Cure(sentence=text),
-                stack=stack.label,
-                teeth=teeth,
-                wheel="driven wheel" if teeth == wheel.wheel.teeth else "driver",
-            )
+    wanted = next((row for row in MODULES_MM if _holds(row, module, stress, allowed)), None)
+    text = "A stronger material, or more teeth." if wanted is None else f"Module {plain(wanted)} mm."
+    yield found(
+        "weak-gear",
+        (),
+        value=stress,
+        limit=allowed,
+        place=place,
+        cure=Cure(sentence=text),
+        stack=stack.label,
+        teeth=teeth,
+        wheel="driven wheel" if teeth == own.wheel.teeth else "driver",
+    )
 
 
 STACK_PLACE = 100
@@ -185,8 +196,8 @@ def _stack_peak_nm(machine: MachineLoads, stack: Stack, wheels: Mapping[str, Hub
     return float(np.max(np.abs(np.sum(own, axis=0)), initial=0.0)) / stack.turns if own else 0.0
 
 
-GEAR_PLACE = 900
-"""Place of this finding among those of fields that are not checked."""
+GEAR_PLACE, STACK_GEAR_PLACE = 900, 901
+"""Places of these findings among those of fields that are not checked."""
 
 
 def _weak(project: Project, load: ToothLoad, allowed: float) -> Finding:

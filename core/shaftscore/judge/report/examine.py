@@ -36,6 +36,7 @@ from shaftscore.judge.spread import NO_EFFECTS, BuiltEffects, Spread
 from shaftscore.judge.spread.slacks import PlaceErrors, rule_slacks
 from shaftscore.kinematics.motion.states import StateInterval
 from shaftscore.model import Flow, LevelState, Project, RangeState
+from shaftscore.rules.kinds import lanes_of_rule
 from shaftscore.rules.project import Kind
 from shaftscore.solution import Solution, solve, work_left
 from shaftscore.solution.incremental import FULL, NOTHING, ExaminationStage, Incremental, Kept, Reads
@@ -288,10 +289,14 @@ class _Examination:
         flow = self.project.flow
         if flow is None:
             return _FlowRun()
-        reads = _flow_reads(self.solution, flow)
+        last = self.kept.before.get("flow")
+        is_cured = last is not None and last.value.is_cured
+        reads = _flow_reads(self.solution, flow, is_cured=is_cured)
         run, is_present = self.kept.keep_late("flow", reads, lambda _: self._simulated())
         if run is None:
             return _FlowRun()
+        if is_present and run.is_cured != is_cured:
+            self.kept.reads_rather("flow", _flow_reads(self.solution, flow, is_cured=run.is_cured))
         return replace(run, project=self.project) if is_present else run
 
     def _simulated(self) -> _FlowRun:
@@ -385,14 +390,21 @@ class _FlowRun:
     result: FlowResult | None = None
     project: Project | None = None
 
+    @property
+    def is_cured(self) -> bool:
+        """Whether a finding has a cure."""
+        return self.result is not None and any(finding.cure for finding in self.result.findings)
 
-def _flow_reads(solution: Solution, flow: Flow) -> Reads:
+
+def _flow_reads(solution: Solution, flow: Flow, *, is_cured: bool) -> Reads:
     """Return what the flow's result depends on: its record, the speed, and the lanes that decide it.
 
-    Its cures also keep the rules between lanes, and hold with the tolerances and the fits.
+    Its cures hold with the tolerances and the fits, and keep the rules between lanes: where there are any
+    (is_cured), they depend on the lanes of these rules as well.
     """
     project = solution.project
-    lanes = [solution.lanes.get(lane_id) for lane_id in sorted(flow.lanes)]
+    ruled = [lane for rule in project.rules for lane in lanes_of_rule(rule)] if is_cured else ()
+    lanes = [solution.lanes.get(lane_id) for lane_id in sorted(flow.lanes.union(ruled))]
     return (flow, project.shaft.speed_rpm, project.rules, project.tolerances, project.stacks, *lanes)
 
 

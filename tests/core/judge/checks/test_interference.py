@@ -8,7 +8,7 @@ import pytest
 
 from shaftscore.edits import apply_edit, set_lane
 from shaftscore.judge.findings import Finding, words
-from shaftscore.judge.report import QUICK, examine
+from shaftscore.judge.report import QUICK, Report, examine, examine_as_drawn
 from shaftscore.model import Disc, Lane, Project, Stack, SwingingRoller, TranslatingRoller
 from tests.machines import gate, machine
 
@@ -134,6 +134,22 @@ def test_while_a_block_is_held_the_last_word_stands_and_then_all_is_judged_again
     fresh = examine(moved)
     assert [f.key for f in held.findings] == [f.key for f in first.findings]
     assert then.findings == fresh.findings
+
+
+def test_a_search_judges_what_each_machine_s_bodies_do() -> None:
+    """Examined as drawn after a similar machine, it has its own interference, not that of the one before."""
+    project = two(Stack(id="s", follower_height_mm=18.0), station_deg=90.0)
+    apart = set_lane(project, "ginger", station_deg=270.0).project
+    shifted = apply_edit(project, "shift_lanes", lane_ids=["rose"], by_deg=100.0).project
+    first = examine_as_drawn(project)
+    machines = (project, apart, shifted)
+    found = [meeting(examine_as_drawn(one, first)) for one in machines]
+    assert found == [meeting(examine(one)) for one in machines]
+    assert found[0] not in found[1:]
+
+
+def meeting(report: Report) -> list[tuple[object, object]]:
+    return [(one.key, one.value) for one in report.findings if one.rule == "interference"]
 
 
 def test_riders_on_one_disc_meet_one_another() -> None:

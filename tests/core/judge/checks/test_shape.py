@@ -209,6 +209,18 @@ def test_a_printed_disc_over_the_bed_cannot_be_made(
         assert "a smaller base radius or a larger bed is required" in said
 
 
+@pytest.mark.parametrize(
+    "fields", [{"shrinkage_percent": 10.0}, {"contour_mm": 7.5}], ids=["shrinkage", "contour"]
+)
+def test_what_the_printer_adds_counts_for_the_bed(fields: dict[str, float]) -> None:
+    """By hand: 140 mm become 140 / 0.9 = 155.6 mm, or 140 + 2 x 7.5 = 155 mm: over a bed of 152 mm."""
+    for bed, refused in ((152.0, True), (156.0, False)):
+        still = lane("A", ("closed", 0, 360), disc=Disc(base_radius_mm=70.0, material="PLA"))
+        printer = Print(bed_x_mm=bed, bed_y_mm=bed, **fields)
+        limits = Limits(max_disc_radius_mm=75.0)
+        assert len(of_rule(machine(still, print=printer, limits=limits), "bad-part")) == refused
+
+
 def test_the_rim_of_a_groove_counts() -> None:
     groove = TranslatingRoller(kind="translating-roller", roller_radius_mm=5.0, closure="groove")
     project = machine(small(60.0, follower=groove), limits=Limits(max_disc_radius_mm=65.0))

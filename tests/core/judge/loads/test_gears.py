@@ -102,3 +102,26 @@ def test_wheels_between_stacks_by_what_the_second_one_drives() -> None:
     assert found.value == pytest.approx(torque * 1000 / (0.3 * 18) / (8 * 0.6 * 0.6 * 0.308))
     assert (found.facts["stack"], found.facts["teeth"]) == ("Second shaft", 18)
     assert found.limit == pytest.approx(3.0)
+
+
+def test_wheels_between_stacks_of_an_unknown_material_are_said_not_to_be_checked() -> None:
+    """No stage has teeth here: the wheels between the stacks alone are left out."""
+    project = geared_stacks(Hub(kind="set-screw", teeth=54, module_mm=0.6), Hub(kind="clamp", teeth=18))
+    unknown = Material(name="PLA", modulus_gpa=3.0, poisson=0.36, contact_mpa=30.0)
+    loads = machine_loads(solve(replaced(project, materials=(unknown,))))
+    (said,) = stack_gear_findings(loads)
+    assert said.facts["why"] == (
+        "The teeth of the wheels between stacks are not checked: PLA states no strength."
+    )
+    assert [*gear_findings(loads.project, 1.0)] == []
+
+
+def test_wheels_between_stacks_are_judged_again_when_the_shaft_turns_the_other_way() -> None:
+    """Meshing wheels turn against each other: with both stacks in one sense they cannot be made."""
+    project = geared_stacks(Hub(kind="set-screw", teeth=75, module_mm=1.25), Hub(kind="clamp", teeth=25))
+    before = examine(project, cures=False)
+    assert not [found for found in before.findings if found.rule == "bad-part"]
+    shaft = replaced(project.shaft, turn=project.stacks[1].turn)
+    report = examine(replaced(project, shaft=shaft), before, cures=False)
+    (bad,) = [found for found in report.findings if found.rule == "bad-part"]
+    assert "turns the other way" in str(bad.facts["why"])

@@ -1,0 +1,34 @@
+"""A frame that cannot be laid out is an error of the present machine, in a hurry of the one before."""
+
+from __future__ import annotations
+
+from shaftscore.judge.report import QUICK, Report, examine, examine_as_drawn
+from shaftscore.model import MachineFrame, Project, Rod, Stack, replaced
+from tests.machines import gate, machine
+
+
+def framed(plate_mm: float) -> Project:
+    """Two gates on a rod between plates; of 1 mm they have no room for a bearing's seat."""
+    stack = Stack(id="s", name="Main shaft", rod=Rod(across_mm=8.0, below_mm=12.0, above_mm=12.0))
+    lanes = [gate(name, 60.0 * k, 60.0 * k + 30, 50.0) for k, name in enumerate(("Ginger", "Rose"))]
+    return replaced(machine(*lanes, stacks=(stack,)), frame=MachineFrame(plate_mm=plate_mm))
+
+
+def said(report: Report) -> list[str]:
+    return [str(one.facts["why"]) for one in report.findings if one.rule == "bad-part"]
+
+
+def test_a_search_judges_the_frame_of_each_machine() -> None:
+    thin = examine_as_drawn(framed(1.0))
+    assert len(said(thin)) == 1
+    thick = examine_as_drawn(framed(12.0), thin)
+    assert said(thick) == said(examine(framed(12.0)))
+    assert "no room for a bearing" not in str(said(thick))
+    assert said(examine_as_drawn(framed(1.0), thick)) == said(thin)
+
+
+def test_in_a_hurry_what_was_last_said_of_the_frame_stands_in() -> None:
+    thin = examine(framed(1.0))
+    hurried = examine(framed(12.0), thin, stage=QUICK)
+    assert said(hurried) == said(thin)
+    assert said(examine(framed(12.0), hurried)) == said(examine(framed(12.0)))
