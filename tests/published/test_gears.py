@@ -1,4 +1,8 @@
-"""Spur, bevel and worm gears against worked examples and tables, each with its source."""
+"""Spur, bevel and worm gears against worked examples and tables, each with its source.
+
+Khurmi: R. S. Khurmi and J. K. Gupta, Theory of Machines, 14th ed. 2009. Jindal: U. C. Jindal, Machine Design,
+2010. Sarkar: B. K. Sarkar, Theory of Machines.
+"""
 
 from __future__ import annotations
 
@@ -22,9 +26,6 @@ from shaftscore.built.gears import (
     worm_figures,
 )
 from shaftscore.built.lewis import form_factor, tangential_force_n, tooth_stress_mpa
-
-KHURMI = "R. S. Khurmi and J. K. Gupta, Theory of Machines, 14th ed. 2009"
-JINDAL = "U. C. Jindal, Machine Design, 2010"
 
 
 def standard(module: float, pinion: int, wheel: int, addendum_mm: float | None = None) -> SpurPair:
@@ -76,7 +77,7 @@ def test_shift_against_undercut(teeth: int, shift: float) -> None:
 
 
 def test_addendum_for_an_arc_of_contact() -> None:
-    """B. Sarkar, problem 4.2, p. 133: two of 40 teeth, m 6, arc of 1.75 pitches: addendum 6.1 mm."""
+    """Sarkar, problem 4.2, p. 133: two of 40 teeth, m 6, arc of 1.75 pitches: addendum 6.1 mm."""
     assert standard(6, 40, 40, 6.14443).contact_ratio * pi * 6 == pytest.approx(1.75 * pi * 6, rel=1e-5)
 
 
@@ -173,7 +174,7 @@ LEWIS_TABLE = ((12, 0.245), (15, 0.289), (18, 0.308), (20, 0.320), (30, 0.358), 
 
 @pytest.mark.parametrize(("teeth", "factor"), LEWIS_TABLE)
 def test_lewis_factor(teeth: int, factor: float) -> None:
-    """Table of Y, 20° full depth, as two published programs print it (as in texts of machine design)."""
+    """Table of Y, 20° full depth, as two programs print it (as in texts of machine design)."""
     assert form_factor(teeth) == pytest.approx(factor)
 
 

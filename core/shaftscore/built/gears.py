@@ -18,6 +18,7 @@ the figures are held against worked examples in the tests.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import cached_property
 from math import acos, cos, hypot, pi, radians, sin, sqrt, tan
@@ -26,9 +27,6 @@ from shaftscore.built.efficiency import PRESSURE_ANGLE_DEG
 
 ADDENDUM, DEDENDUM, ROOT_RADIUS = 1.0, 1.25, 0.38
 """Heights of the basic rack's tooth about its middle line, and the radius at its root, in modules."""
-
-CLEARANCE = DEDENDUM - ADDENDUM
-"""Clearance between a tip and the root that it enters, in modules."""
 
 MODULES_MM = (0.5, 0.6, 0.8, 1.0, 1.25, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0)
 """Modules of the first series, mm: ISO 54 from 1 on; below 1 those of fine mechanics (from memory)."""
@@ -55,10 +53,14 @@ def angle_of_involute(value_rad: float) -> float:
     """
     if value_rad < 0:
         raise ValueError(f"no pressure angle has the involute {value_rad:.6g}")
-    low, high = 0.0, pi / 2
+    return last_place(lambda angle: involute(angle) < value_rad, 0.0, pi / 2)
+
+
+def last_place(holds: Callable[[float], bool], low: float, high: float) -> float:
+    """Return the last place at which something holds that does so at `low`, but no more at `high`."""
     for _ in range(HALVINGS):
         middle = (low + high) / 2
-        low, high = (middle, high) if involute(middle) < value_rad else (low, middle)
+        low, high = (middle, high) if holds(middle) else (low, middle)
     return low
 
 
@@ -284,11 +286,7 @@ def centre_for(pinion: SpurWheel, wheel: SpurWheel, backlash_mm: float = 0.0) ->
     ):
         more = "; their teeth must differ by more" if wheel.internal else ""
         raise ValueError(f"no centre distance gives a backlash of {backlash_mm:.3g} mm{more}")
-    for _ in range(HALVINGS):
-        middle = (low + high) / 2
-        under = shift_for(pinion, wheel, middle, backlash_mm) < wanted
-        low, high = (middle, high) if under else (low, middle)
-    return (low + high) / 2
+    return last_place(lambda at: shift_for(pinion, wheel, at, backlash_mm) < wanted, low, high)
 
 
 def with_tips(pinion: SpurWheel, wheel: SpurWheel, centre_mm: float) -> SpurPair:
@@ -311,11 +309,8 @@ def not_pointed(wheel: SpurWheel) -> SpurWheel:
     least = LEAST_TIP * wheel.module_mm
     if wheel.internal or wheel.thickness_mm(wheel.tip_mm) >= least:
         return wheel
-    low, high = max(wheel.base_mm, wheel.root_mm), wheel.tip_mm
-    for _ in range(HALVINGS):
-        middle = (low + high) / 2
-        low, high = (middle, high) if wheel.thickness_mm(middle) >= least else (low, middle)
-    return lowered_to(wheel, low)
+    inner = max(wheel.base_mm, wheel.root_mm)
+    return lowered_to(wheel, last_place(lambda at: wheel.thickness_mm(at) >= least, inner, wheel.tip_mm))
 
 
 def lowered_to(wheel: SpurWheel, tip_mm: float) -> SpurWheel:

@@ -16,6 +16,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import cached_property
 from math import acos, atan2, ceil, cos, pi, sin, sqrt, tan
 
 import numpy as np
@@ -25,11 +26,11 @@ from shaftscore.built.arrays import Reals
 from shaftscore.built.gears import (
     ALPHA,
     DEDENDUM,
-    HALVINGS,
     ROOT_RADIUS,
     SpurPair,
     SpurWheel,
     centre_for,
+    last_place,
     lowered_to,
     with_tips,
 )
@@ -92,10 +93,7 @@ class RackFillet:
         outside = np.array([self._outside(float(angle)) for angle in looked])
         crossed = int(np.argmax(outside < 0))
         low, high = float(looked[max(crossed - 1, 0)]), float(looked[crossed])
-        for _ in range(HALVINGS):
-            middle = (low + high) / 2
-            low, high = (middle, high) if self._outside(middle) >= 0 else (low, middle)
-        return (low + high) / 2
+        return last_place(lambda angle: self._outside(angle) >= 0, low, high)
 
     def _outside(self, normal_rad: float) -> float:
         """Return the angle by which the fillet is outside the involute, radians; negative inside."""
@@ -114,33 +112,33 @@ class RackFillet:
 class CutterFillet:
     """The root fillet of an internal wheel that a pinion cutter cuts, by the turn of the cutter's rounding.
 
-    cutter: its teeth and shift; its tip is at the dedendum of the rack. The middle of a space is on +i.
+    cutter: its teeth and shift; its tip is at the dedendum of the rack, or where its flanks meet in a point.
+    The middle of a space is on +i.
     """
 
     wheel: SpurWheel
     cutter: SpurWheel
 
-    @property
+    @cached_property
     def tip_mm(self) -> float:
-        """Radius of the cutter's tip, mm."""
-        return self.cutter.reference_mm + (DEDENDUM + self.cutter.shift) * self.cutter.module_mm
+        """Radius of the cutter's tip, mm: the tooth of a cutter of few teeth ends before the dedendum."""
+        high = self.cutter.reference_mm + (DEDENDUM + self.cutter.shift) * self.cutter.module_mm
+        if self.cutter.half_angle_at(high) >= 0:
+            return high
+        return last_place(lambda at: self.cutter.half_angle_at(at) >= 0, self.cutter.reference_mm, high)
 
-    @property
+    @cached_property
     def centre_mm(self) -> float:
         """Distance between the axes of cutter and wheel, without backlash, mm."""
         return centre_for(self.cutter, self.wheel)
 
-    @property
+    @cached_property
     def rounding_mm(self) -> float:
         """Radius of the cutter's tip rounding, mm: that of the rack, or less where its tip is narrow."""
-        wanted, low = ROOT_RADIUS * self.cutter.module_mm, 0.0
+        wanted = ROOT_RADIUS * self.cutter.module_mm
         if self._half_angle(wanted) >= 0:
             return wanted
-        high = wanted
-        for _ in range(HALVINGS):
-            middle = (low + high) / 2
-            low, high = (middle, high) if self._half_angle(middle) >= 0 else (low, middle)
-        return low
+        return last_place(lambda rounding: self._half_angle(rounding) >= 0, 0.0, wanted)
 
     def _half_angle(self, rounding_mm: float) -> float:
         """Return the angle of the middle of the rounding from the middle of the cutter's tooth, radians.

@@ -22,6 +22,9 @@ APART_MM = 3.0
 FARTHEST_MM = 400
 """Places are looked for up to so much farther than discs that touch."""
 
+ROUNDED_MM = 0.2
+"""By which rounding moves two places that are a step apart, at most: each by half a tenth in x and y."""
+
 DIRECTIONS = (270, 90, 0, 180, *(angle for angle in range(0, 360, 10) if angle % 90))
 """Directions in which a stack looks for its place, those along the plates' edges first, degrees."""
 
@@ -77,11 +80,19 @@ def _clear(stack: Stack, at: complex, own: SweptBands, taken: SweptBands) -> com
 
 
 def _nearest(own: SweptBands, taken: SweptBands, reach_mm: float) -> complex | None:
-    """Return the nearest place from the origin at which what a stack sweeps is clear; None if none is."""
+    """Return the nearest place from the origin at which what a stack sweeps is clear; None if none is.
+
+    A step brings two sweeps apart by no more than its length, so that one too near by much skips many.
+    """
+    clear_from = dict.fromkeys(DIRECTIONS, 0.0)
     for distance in range(int(reach_mm / 5) * 5, int(reach_mm) + FARTHEST_MM, 5):
         for angle in DIRECTIONS:
+            if distance < clear_from[angle]:
+                continue
             at = cmath.rect(distance, math.radians(angle))
             at = complex(round(at.real, 1), round(at.imag, 1))
-            if own.shifted(at).from_bands(taken) >= APART_MM:
+            room = own.shifted(at).from_bands(taken)
+            if room >= APART_MM:
                 return at
+            clear_from[angle] = distance + APART_MM - room - ROUNDED_MM
     return None

@@ -17,10 +17,12 @@ from shaftscore.solution import solve
 BearingVerdict = Literal[
     "fits",
     "crest too sharp",
+    "hollow too tight",
+    "undercut",
     "too steep",
     "no height to spare",
     "wider than the disc",
-    "does not stand there",
+    "no disc possible",
 ]
 """What is said of a bearing, in a word."""
 
@@ -81,14 +83,14 @@ def _choice(project: Project, lane: Lane, name: str, size: BearingSize, *, own: 
         chosen = follower.bearing is None and given == (size.outer_mm / 2, size.width_mm)
     profile = _profile(project, lane, name, size)
     if profile is None:
-        return BearingChoice(name, size, own, None, None, "does not stand there", chosen)
+        return BearingChoice(name, size, own, None, None, "no disc possible", chosen)
     verdict = _verdict(project, lane, size, profile)
     crest, pressure = profile.min_convex_radius_mm, profile.max_pressure_angle_deg
     return BearingChoice(name, size, own, crest, pressure, verdict, chosen)
 
 
 def _profile(project: Project, lane: Lane, name: str, size: BearingSize) -> Profile | None:
-    """Return the profile of a lane with a bearing; None where it cannot stand there."""
+    """Return the profile of a lane with a bearing; None where there is none."""
     try:
         edited = set_follower(project, lane.id, **bearing_fields(name, size)).project
     except EditError:
@@ -102,15 +104,17 @@ def _verdict(project: Project, lane: Lane, size: BearingSize, profile: Profile) 
     spare = (thick - size.width_mm) / 2
     if under(spare, 0.0):
         return "wider than the disc"
-    if under(profile.min_convex_radius_mm, project.limits.crest_radius_mm):
+    if (trouble := _trouble(profile)) is not None:
+        return trouble
+    return "no height to spare" if under(spare, project.follower_z_mm(project.stack_of(lane))) else "fits"
+
+
+def _trouble(profile: Profile) -> BearingVerdict | None:
+    """Return what a check of the disc would find, the worst first; None for nothing."""
+    if any(under(place.value, place.limit) for place in profile.crest_places):
         return "crest too sharp"
-    limit = (
-        project.limits.swing_pressure_angle_deg
-        if lane.follower.kind == "swinging-roller"
-        else project.limits.pressure_angle_deg
-    )
-    if over(profile.max_pressure_angle_deg, limit):
-        return "too steep"
-    if under(spare, project.follower_z_mm(project.stack_of(lane))):
-        return "no height to spare"
-    return "fits"
+    if any(under(place.value, place.limit) for place in profile.hollow_places):
+        return "hollow too tight"
+    if profile.undercuts():
+        return "undercut"
+    return "too steep" if any(over(place.value, place.limit) for place in profile.steep_places) else None

@@ -16,6 +16,7 @@ from __future__ import annotations
 import cmath
 import math
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from shaftscore.base.angles import wrap
 from shaftscore.base.wording import plain
@@ -142,6 +143,7 @@ def _driver(project: Project, stack: Stack, hub: Hub, wheels: dict[str, HubWheel
     return driver
 
 
+@lru_cache(maxsize=256)
 def _pair(driver: SpurWheel, teeth: int, backlash_mm: float) -> SpurPair:
     """Return a wheel in mesh with one that is made already. Raises ValueError where it cannot be made."""
     if teeth < LEAST_TEETH:

@@ -28,6 +28,9 @@ PLACE_MM = 0.1
 WALL_MM = 1.2
 """Least material between a bore and the root of a wheel, mm: three lines (common practice, no source)."""
 
+AXLE_MM = 4.0
+"""Diameter of the axle of an intermediate wheel (common practice, no source)."""
+
 
 @dataclass(frozen=True)
 class PlacedStage:
@@ -48,8 +51,7 @@ class PlacedStage:
     @property
     def towards(self) -> complex:
         """Direction from the driven axis to the driver's, of length 1."""
-        apart = self.driver_at - self.driven_at
-        return apart / abs(apart)
+        return _way(self.driver_at - self.driven_at)
 
     def gap_rad(self, *, upside_down: bool) -> float:
         """Return the angle of the marked gap in the driven part's own frame, radians."""
@@ -86,13 +88,13 @@ def placed_stages(project: Project) -> tuple[PlacedStage, ...]:
 def _spurs(project: Project) -> list[SpurStage]:
     """Return the stages that can be placed, from the last one back."""
     stages = () if project.drive is None else project.drive.stages
-    motor = motor_at(project)
+    motor = motor_at(project) if len(stages) == 1 else None
+    centre_mm = None if motor is None else abs(motor)
     found: list[SpurStage] = []
     for number in range(len(stages), 0, -1):
         if not is_made(stages[number - 1]):
             break
-        alone = len(stages) == 1 and motor is not None
-        found.append(spur_stage(project, number, abs(motor) if alone and motor is not None else None))
+        found.append(spur_stage(project, number, centre_mm))
     return found
 
 
@@ -119,22 +121,26 @@ def _reaching(centres_mm: list[float], motor: complex) -> list[complex]:
     """Return axes from 0 to the motor: straight towards it, the last two links at an angle."""
     axes, left = [0j], list(centres_mm)
     while len(left) > 2:
-        apart = motor - axes[-1]
-        axes.append(axes[-1] + left.pop(0) * (apart / abs(apart) if abs(apart) > 0 else 1.0))
+        axes.append(axes[-1] + left.pop(0) * _way(motor - axes[-1]))
     apart = motor - axes[-1]
     reach = sum(left)
     if len(left) == 1:
         if abs(abs(apart) - reach) > PLACE_MM:
             what = f"the motor is {abs(apart):.1f} mm from the axis that it drives"
             raise ValueError(f"{what}; its stage needs {reach:.1f} mm")
-        return [*axes, axes[-1] + reach * apart / abs(apart)]
+        return [*axes, axes[-1] + reach * _way(apart)]
     first, second = left
     if not abs(first - second) <= abs(apart) <= reach:
         between = f"{abs(first - second):.1f} to {reach:.1f} mm"
         raise ValueError(f"the motor is {abs(apart):.1f} mm from an axis; two stages reach {between}")
-    along = (abs(apart) ** 2 + first**2 - second**2) / (2 * abs(apart))
+    along = (abs(apart) ** 2 + first**2 - second**2) / (2 * abs(apart)) if abs(apart) > 0 else 0.0
     aside = math.sqrt(max(first**2 - along**2, 0.0))
-    return [*axes, axes[-1] + (along + 1j * aside) * apart / abs(apart), motor]
+    return [*axes, axes[-1] + (along + 1j * aside) * _way(apart), motor]
+
+
+def _way(apart: complex) -> complex:
+    """Return the direction of a distance, of length 1; along +x for none, where any direction does."""
+    return apart / abs(apart) if abs(apart) > 0 else 1 + 0j
 
 
 def free_direction_deg(project: Project) -> float:
@@ -162,7 +168,3 @@ def _refuse_meeting(project: Project, placed: list[PlacedStage]) -> None:
             )
             raise ValueError(f"{what}; at most {room:.1f} mm required")
         shaft = AXLE_MM / 2
-
-
-AXLE_MM = 4.0
-"""Diameter of the axle of an intermediate wheel (common practice, no source)."""

@@ -1,14 +1,18 @@
 """The holes of the plates, each with its one name.
 
 S is a shaft (S1, S2, … of several), M the motor's collar and M1, M2, … its screws, G the axle of a wheel,
-F a pillar; what stands at a station has a letter and a number.
+F a pillar; what is at a station has a letter and a number.
 """
 
 from __future__ import annotations
 
 import cmath
 import math
+from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
+from itertools import count, product
+
+import numpy as np
 
 from shaftscore.base.wording import millimetres, plain
 from shaftscore.kinematics.followers import SwingingRollerModel
@@ -83,29 +87,27 @@ def station_holes(
     A rod goes through both plates unless a bracket holds it that one lever has for itself.
     """
     project = solution.project
-    letters, seats = _letters(), lever_seats(solution)
+    letters, seats = station_letters(), lever_seats(solution)
+    of_lanes: defaultdict[str, list[Place]] = defaultdict(list)
+    for foot in feet:
+        of_lanes[foot.lane_id].append((foot.at, screw_hole_mm(foot.screw_mm), foot.purpose, ("bottom",)))
     found: dict[tuple[str, float], list[Place]] = {}
     for stack in project.stacks:
         for lane in lanes_on(solution, stack):
-            mine = found.setdefault((stack.id, lane.lane.station_deg), [])
-            stands = any(foot.lane_id == lane.lane.id for foot in feet)
+            mine, own = found.setdefault((stack.id, lane.lane.station_deg), []), of_lanes[lane.lane.id]
             seat = seats.get(lane.lane.id)
-            if not stands or (seat is not None and seat.is_shared):
+            if not own or (seat is not None and seat.is_shared):
                 mine += _pivots(lane.lane.label, lane, axes.get(stack.id, 0j))
-            mine += [
-                (foot.at, screw_hole_mm(foot.screw_mm), foot.purpose, ("bottom",))
-                for foot in feet
-                if foot.lane_id == lane.lane.id
-            ]
+            mine += own
     for places in found.values():
         if places:
             yield from _named(next(letters), places)
 
 
-def _letters() -> Iterator[str]:
-    """Yield the letters of stations; pairs of them where one is not enough."""
-    yield from LETTERS
-    yield from (first + second for first in LETTERS for second in LETTERS)
+def station_letters() -> Iterator[str]:
+    """Yield the letters of stations, without end; two or more of them where one is not enough."""
+    for many in count(1):
+        yield from map("".join, product(LETTERS, repeat=many))
 
 
 def _pivots(label: str, lane: LaneSolution, axis: complex) -> Iterator[Place]:
@@ -120,23 +122,26 @@ def _pivots(label: str, lane: LaneSolution, axis: complex) -> Iterator[Place]:
 
 def _named(letter: str, places: Sequence[Place]) -> Iterator[FrameHole]:
     """Yield holes named with a letter and a number; what is at one place becomes one hole."""
-    made: list[FrameHole] = []
-    for at, across, purpose, plates in places:
-        same = next((one for one in made if abs(one.at - at) < 0.01 and one.across_mm == across), None)
-        if same is None:
-            made.append(FrameHole(f"{letter}{len(made) + 1}", at, across, purpose, plates))
-        elif purpose not in same.purpose:
-            made[made.index(same)] = FrameHole(
-                same.name, same.at, same.across_mm, f"{same.purpose}, {purpose}", same.plates
-            )
-    yield from made
+    made: list[tuple[Place, list[str]]] = []
+    for place in places:
+        at, across, purpose, _ = place
+        same = (said for (there, wide, *_), said in made if abs(there - at) < 0.01 and wide == across)
+        purposes = next(same, None)
+        if purposes is None:
+            made.append((place, [purpose]))
+        elif purpose not in purposes:
+            purposes.append(purpose)
+    for number, ((at, across, _, plates), purposes) in enumerate(made, start=1):
+        yield FrameHole(f"{letter}{number}", at, across, ", ".join(purposes), plates)
 
 
 def refuse_crossing(holes: Sequence[FrameHole]) -> None:
     """Raise FrameError where two holes of a plate run into one another."""
+    at, reach = np.array([hole.at for hole in holes]), np.array([hole.reach_mm for hole in holes])
     for number, one in enumerate(holes):
-        for other in holes[number + 1 :]:
-            gap = abs(one.at - other.at) - one.reach_mm - other.reach_mm
-            if set(one.plates) & set(other.plates) and gap <= 0:
+        gaps = np.abs(at[number + 1 :] - one.at) - reach[number + 1 :] - one.reach_mm
+        for place in np.flatnonzero(gaps <= 0):
+            other = holes[number + 1 + int(place)]
+            if set(one.plates) & set(other.plates):
                 names = f"{one.name} ({one.purpose}) and {other.name} ({other.purpose})"
-                raise FrameError(f"holes {names} run into one another by {millimetres(-gap)}")
+                raise FrameError(f"holes {names} run into one another by {millimetres(-float(gaps[place]))}")

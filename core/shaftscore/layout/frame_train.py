@@ -25,7 +25,7 @@ def train_wheels(project: Project) -> tuple[FrameWheel, ...]:
     wheels = [FrameWheel(one.at, one.wheel.tip_mm) for one in geared.values() if one.pinion is None]
     for stage in stages:
         pair = stage.spur.pair
-        outer = ring_root_mm(stage) if pair.wheel.internal else pair.wheel.tip_mm
+        outer = ring_root_mm(pair.wheel, pair.pinion) if pair.wheel.internal else pair.wheel.tip_mm
         wheels += [FrameWheel(stage.driven_at, outer), FrameWheel(stage.driver_at, pair.pinion.tip_mm)]
     return tuple(wheels)
 

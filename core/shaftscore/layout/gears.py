@@ -53,11 +53,6 @@ class SpurStage:
         """Width of the teeth, mm."""
         return face_mm(self.stage)
 
-    @property
-    def driver_gap_deg(self) -> float:
-        """Pitch of the driver as an angle, degrees."""
-        return 360.0 / self.pair.pinion.teeth
-
 
 def is_made(stage: Stage) -> bool:
     """Return whether the wheels of a stage are made."""
@@ -65,10 +60,11 @@ def is_made(stage: Stage) -> bool:
 
 
 def face_mm(stage: Stage) -> float:
-    """Return the width of a stage's teeth, mm: as given, or eight modules."""
+    """Return the width of the teeth of a stage with a module, mm: as given, or eight modules."""
     if stage.face_mm is not None:
         return stage.face_mm
-    return FACE_MODULES * (stage.module_mm or 1.0)
+    assert stage.module_mm is not None, "teeth without a module have no width"
+    return FACE_MODULES * stage.module_mm
 
 
 def backlash_for_mm(clearance_mm: float) -> float:

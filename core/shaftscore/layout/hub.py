@@ -13,13 +13,14 @@ from __future__ import annotations
 
 import cmath
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from shaftscore.base.wording import millimetres
 from shaftscore.built.fasteners import Fastener, fastener
 from shaftscore.built.gears import DEDENDUM, SpurWheel
-from shaftscore.layout.coupled import HubWheel, hub_wheel
-from shaftscore.layout.drive import WALL_MM, PlacedStage
+from shaftscore.layout.coupled import HubWheel, hub_wheels
+from shaftscore.layout.drive import WALL_MM
 from shaftscore.model import Hub, Project, Stack
 from shaftscore.stack import BulgePath, dog_paths, pin_paths, pocket_depth, stack_plan
 from shaftscore.stack.paths import circle, polygon
@@ -125,33 +126,36 @@ class HubPlan:
 
 def hub_plan(project: Project, stack: Stack) -> HubPlan:
     """Return the plan of a stack's hub; raises ValueError where it cannot be made, and says why."""
+    wheels = hub_wheels(project)
+    plan = _without_screw(stack, wheels.get(stack.id))
+    _refuse_thin(plan)
+    _refuse_level(project, plan, wheels)
+    return _with_screw(plan)
+
+
+def _without_screw(stack: Stack, gear: HubWheel | None) -> HubPlan:
+    """Return the plan of a hub without the cuts for its screw; raises ValueError for one without a collar."""
     hub = stack.hub
     assert hub is not None, "a stack without a hub has no plan of one"
-    gear = hub_wheel(project, stack)
     screw = fastener(hub.bolt_mm)
-    collar = _collar_mm(stack, hub, screw)
-    bolt_radius = _bolt_radius_mm(hub)
+    collar, bolt_radius = _collar_mm(stack, hub, screw), _bolt_radius_mm(hub)
     foot, radius = _foot(gear, collar, bolt_radius, screw)
     if gear is None and foot >= hub.thickness_mm:
         raise ValueError(
             f"its flange of {millimetres(foot)} leaves no collar of {millimetres(hub.thickness_mm)}"
         )
-    height = foot + hub.thickness_mm if gear is not None else hub.thickness_mm
-    plan = HubPlan(
+    return HubPlan(
         stack=stack,
         hub=hub,
         gear=gear,
         foot_mm=foot,
         foot_radius_mm=radius,
         collar_mm=collar,
-        height_mm=height,
+        height_mm=hub.thickness_mm if gear is None else foot + hub.thickness_mm,
         upside_down=stack.driven_end == "top",
         bolts=_bolts(hub, bolt_radius, screw),
         cuts=(),
     )
-    _refuse_thin(plan, bolt_radius, screw)
-    _refuse_level(project, plan)
-    return _with_screw(plan, screw)
 
 
 def _collar_mm(stack: Stack, hub: Hub, screw: Fastener) -> float:
@@ -186,28 +190,17 @@ def _foot(
         if not wheel.internal:
             return face, None
         rim = max(RIM_MODULES * wheel.module_mm, 2 * WALL_MM)
-        return face + RING_GAP_MM + WEB_MM, _ring_root_mm(gear) + rim
+        assert gear.pinion is not None, "a ring has a pinion"
+        return face + RING_GAP_MM + WEB_MM, ring_root_mm(wheel, gear.pinion) + rim
     if bolt_radius_mm is None:
         return 0.0, collar_mm
     needed = bolt_radius_mm + screw.hole_mm / 2 + WALL_MM
     return (0.0, collar_mm) if needed <= collar_mm else (FLANGE_MM, needed)
 
 
-def ring_root_mm(gear: PlacedStage) -> float:
-    """Return a radius that no root of a stage's ring goes beyond, mm."""
-    pair = gear.spur.pair
-    return _deepest_mm(pair.wheel, pair.pinion)
-
-
-def _ring_root_mm(gear: HubWheel) -> float:
-    """Return a radius that no root of a hub's ring goes beyond, mm."""
-    assert gear.pinion is not None, "a ring has a pinion"
-    return _deepest_mm(gear.wheel, gear.pinion)
-
-
-def _deepest_mm(wheel: SpurWheel, pinion: SpurWheel) -> float:
-    """Return how far the tool of the basic rack goes into a ring, mm from its axis."""
-    return wheel.reference_mm + (DEDENDUM + max(wheel.shift, pinion.shift)) * wheel.module_mm
+def ring_root_mm(ring: SpurWheel, pinion: SpurWheel) -> float:
+    """Return a radius that no root of a ring goes beyond, mm: how far the tool of the basic rack goes in."""
+    return ring.reference_mm + (DEDENDUM + max(ring.shift, pinion.shift)) * ring.module_mm
 
 
 def _bolts(hub: Hub, radius_mm: float | None, screw: Fastener) -> tuple[BulgePath, ...]:
@@ -218,10 +211,10 @@ def _bolts(hub: Hub, radius_mm: float | None, screw: Fastener) -> tuple[BulgePat
     return tuple(circle(screw.hole_mm / 2, radius_mm * place) for place in places)
 
 
-def _refuse_thin(plan: HubPlan, bolt_radius_mm: float | None, screw: Fastener) -> None:
+def _refuse_thin(plan: HubPlan) -> None:
     """Raise ValueError where teeth, bolts or bore leave too little material."""
-    stack = plan.stack
-    reach = holes_reach_mm(stack)
+    reach, screw = holes_reach_mm(plan.stack), fastener(plan.hub.bolt_mm)
+    bolt_radius_mm = _bolt_radius_mm(plan.hub)
     if plan.gear is not None and plan.foot_radius_mm is None:
         _refuse_wall("wall between its bore and its teeth", plan.gear.wheel.root_mm - reach)
     if bolt_radius_mm is None:
@@ -235,14 +228,15 @@ def _refuse_thin(plan: HubPlan, bolt_radius_mm: float | None, screw: Fastener) -
     _refuse_wall("wall between its bolts", around - screw.hole_mm)
 
 
-def _refuse_level(project: Project, plan: HubPlan) -> None:
+def _refuse_level(project: Project, plan: HubPlan, wheels: Mapping[str, HubWheel]) -> None:
     """Raise ValueError where a wheel is not level with the one of the stack that drives it."""
     if plan.gear is None or not plan.gear.mate:
         return
     driver = next(stack for stack in project.stacks if stack.id == plan.gear.mate)
     if driver.driven_end != plan.stack.driven_end:
         raise ValueError(f"it is at the other end than the wheel of {driver.label}, which drives it")
-    apart = outer_face_mm(project, plan) - outer_face_mm(project, hub_plan(project, driver))
+    driving = _without_screw(driver, wheels[driver.id])
+    apart = outer_face_mm(project, plan) - outer_face_mm(project, driving)
     apart += _raised_mm(project, plan.stack) - _raised_mm(project, driver)
     if abs(apart) > LEVEL_MM:
         way = "higher" if apart > 0 else "lower"
@@ -270,13 +264,14 @@ def _refuse_wall(what: str, left_mm: float) -> None:
         raise ValueError(f"the {what} is {millimetres(left_mm)}; at least {millimetres(WALL_MM)} required")
 
 
-def _with_screw(plan: HubPlan, screw: Fastener) -> HubPlan:
+def _with_screw(plan: HubPlan) -> HubPlan:
     """Return the plan with the cuts for its screw, where they are farthest from dogs, pins and bolts.
 
     Raises ValueError where there is no room for them.
     """
     if plan.hub.kind == "bolted":
         return plan
+    screw = fastener(plan.hub.bolt_mm)
     tall = plan.height_mm - plan.foot_mm if plan.gear is not None else plan.hub.thickness_mm
     needed = screw.nut_corner_mm + 2 * LOOSE_MM + 2 * WALL_MM
     if tall < needed:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from shaftscore.base.wording import plain
 from shaftscore.built.bearings import BEARINGS
+from shaftscore.layout.bracket_feet import SCREW_MM
 from shaftscore.layout.followers import FollowerLayout
 from shaftscore.stack.followers import AXLE_MM, NUT_HIGH
 
@@ -14,7 +15,7 @@ SCREW_LENGTHS = (5, 6, 8, 10, 12, 16, 20, 25, 30, 35, 40, 45, 50, 55, 60, 65, 70
 """Lengths in which machine screws are sold, mm (ISO 4762, ISO 7380-1; from memory)."""
 
 JOINT_MM = 3.0
-"""Diameter of the screws that join links and hold brackets: M3."""
+"""Diameter of the screws that join links: M3."""
 
 FOOT_SCREW = 16
 """Length of the screws that hold a foot of 4 mm to a plate of up to 8 mm, mm."""
@@ -40,24 +41,30 @@ def follower_purchases(layout: FollowerLayout) -> Iterator[BoughtPart]:
     """
     name = layout.lane.label
     yield from _axle(layout, f"roller of {name}")
-    is_slide = layout.pivot is None
     feet = 1 if layout.guide is None else 2
+    is_slide = layout.pivot is None
     if not is_slide:
-        rod = plain(layout.parts.pivot_rod_mm)
-        yield BoughtPart("washer", f"for {rod} mm", 2 * feet, f"pivot of {name}")
-    if not is_slide and not layout.is_sleeve and not layout.rod_in_frame:
-        long = layout.rod_top_mm - layout.floor_mm + ROD_ENDS_MM
-        yield BoughtPart("rod", f"diameter {rod} mm, {plain(long, 0)} mm", feet, f"pivot of {name}")
-        yield BoughtPart("shaft ring", f"for {rod} mm", 2 * feet, f"pivot of {name}")
+        yield from _pivot(layout, feet)
     if layout.guide is not None:
         grip = 2 * layout.parts.thickness_mm + layout.lane.follower.washer_mm
         yield from _screw(JOINT_MM, grip, 2, f"links of {name}")
-        yield BoughtPart("washer", "for M3", 2, f"links of {name}")
+        yield BoughtPart("washer", f"for M{plain(JOINT_MM)}", 2, f"links of {name}")
     if layout.is_sleeve:
         return
     screws = feet * (4 if is_slide else 2)
-    yield BoughtPart("screw", f"M3 x {FOOT_SCREW}", screws, f"bracket of {name}")
-    yield BoughtPart("lock nut", "M3", screws, f"bracket of {name}")
+    yield BoughtPart("screw", f"M{plain(SCREW_MM)} x {FOOT_SCREW}", screws, f"bracket of {name}")
+    yield BoughtPart("lock nut", f"M{plain(SCREW_MM)}", screws, f"bracket of {name}")
+
+
+def _pivot(layout: FollowerLayout, feet: int) -> Iterator[BoughtPart]:
+    """Yield what a lever turns on; feet: of it and its guide link. The frame's list has rods through it."""
+    purpose, rod = f"pivot of {layout.lane.label}", plain(layout.parts.pivot_rod_mm)
+    yield BoughtPart("washer", f"for {rod} mm", 2 * feet, purpose)
+    if layout.is_sleeve or layout.rod_in_frame:
+        return
+    long = layout.rod_top_mm - layout.floor_mm + ROD_ENDS_MM
+    yield BoughtPart("rod", f"diameter {rod} mm, {plain(long, 0)} mm", feet, purpose)
+    yield BoughtPart("shaft ring", f"for {rod} mm", 2 * feet, purpose)
 
 
 def _axle(layout: FollowerLayout, purpose: str) -> Iterator[BoughtPart]:

@@ -14,6 +14,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 
 from shaftscore.built.arrays import Flags
 from shaftscore.kinematics.followers import Points, Reals, SwingingRollerModel, lift_of
@@ -31,6 +32,9 @@ RIM_STEP_DEG = 0.5
 
 STEP_DEG = 1.0
 """Angle between the poses of a lever."""
+
+ROWS = 64
+"""Bands that are held against all of another sweep at a time, so that no table of all pairs is made."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -63,39 +67,65 @@ class SweptBands:
 
     def from_point(self, at: complex) -> float:
         """Return the distance of a point from the nearest band, mm, negative inside."""
-        return float(np.min(_to_segments(np.array([at]), self.start, self.end) - self.radius_mm))
+        return float(np.min(_to_segments(np.array(at), self.start, self.end) - self.radius_mm))
 
     def from_bands(self, other: SweptBands) -> float:
-        """Return the distance of the nearest band of another sweep, mm; 0 or less where they overlap."""
+        """Return the distance of the nearest band of another sweep, mm; 0 or less where they overlap.
+
+        Two segments are at most as far apart as their middles, and nearer by at most half their lengths: only
+        pairs that can be the nearest by that are looked at.
+        """
+        best = np.inf
+        for first in range(0, len(self.start), ROWS):
+            some = self._rows(slice(first, first + ROWS))
+            between = np.abs(some._middle[:, None] - other._middle)
+            between -= some.radius_mm[:, None] + other.radius_mm
+            best = min(best, float(np.min(between)))
+            one, two = np.nonzero(between - some._half_mm[:, None] - other._half_mm < best)
+            best = float(np.min(some._rows(one)._one_by_one(other._rows(two)), initial=best))
+        return best
+
+    @property
+    def _middle(self) -> Points:
+        return (self.start + self.end) / 2
+
+    @property
+    def _half_mm(self) -> Reals:
+        return np.asarray(np.abs(self.end - self.start) / 2)
+
+    def _rows(self, rows: slice | npt.NDArray[np.intp]) -> SweptBands:
+        """Return some of the bands."""
+        return SweptBands(self.start[rows], self.end[rows], self.radius_mm[rows])
+
+    def _one_by_one(self, other: SweptBands) -> Reals:
+        """Return the distance of each band from that of the same number in another sweep, (n,) mm."""
         apart = np.minimum.reduce(
             [
                 _to_segments(self.start, other.start, other.end),
                 _to_segments(self.end, other.start, other.end),
-                _to_segments(other.start, self.start, self.end).T,
-                _to_segments(other.end, self.start, self.end).T,
+                _to_segments(other.start, self.start, self.end),
+                _to_segments(other.end, self.start, self.end),
             ]
         )
-        apart = np.where(_cross(self, other), 0.0, apart)
-        return float(np.min(apart - self.radius_mm[:, None] - other.radius_mm[None, :]))
+        return np.asarray(np.where(_cross(self, other), 0.0, apart) - self.radius_mm - other.radius_mm)
 
 
 def _to_segments(points: Points, start: Points, end: Points) -> Reals:
-    """Return the distances of points from segments: (m,), (n,), (n,) -> (m, n) mm."""
+    """Return the distances of points from segments, mm; the shapes broadcast."""
     along = end - start
-    own = points[:, None] - start[None, :]
+    own = points - start
     length = np.maximum(np.abs(along) ** 2, 1e-30)
-    share = np.clip((own * np.conj(along)[None, :]).real / length, 0.0, 1.0)
+    share = np.clip((own * np.conj(along)).real / length, 0.0, 1.0)
     return np.asarray(np.abs(own - share * along))
 
 
 def _cross(one: SweptBands, other: SweptBands) -> Flags:
-    """Return which segments of two sweeps cross: (m, n)."""
+    """Return which segments of two sweeps cross those of the same number: (n,)."""
 
     def side(start: Points, end: Points, point: Points) -> Reals:
         return np.asarray((np.conj(end - start) * (point - start)).imag)
 
-    a, b = one.start[:, None], one.end[:, None]
-    c, d = other.start[None, :], other.end[None, :]
+    a, b, c, d = one.start, one.end, other.start, other.end
     apart = (side(a, b, c) * side(a, b, d) < 0) & (side(c, d, a) * side(c, d, b) < 0)
     return np.asarray(apart)
 

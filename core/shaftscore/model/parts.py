@@ -31,7 +31,7 @@ class Hub(Record):
     module_mm: Annotated[float, Field(gt=0, le=100)] | None = None
 
     def contradictions(self) -> Iterator[Contradiction]:
-        """Refuse a bolted hub without a bolt circle, and bolts that do not fit on theirs."""
+        """Refuse teeth without a gear, a bolted hub without a bolt circle, and bolts too large for it."""
         if self.gear is False and self.teeth is not None:
             yield "teeth", f"{self.teeth} are given, but gear is false"
         if self.bolt_circle_mm is None:

@@ -245,7 +245,7 @@ class Drive(Record):
             told = plain(float(stage.driven_axis or 0.0))
             yield (
                 f"stages[{place}].driven_axis",
-                f'must be "up" or "down", as no stage after it turns {told}°',
+                f'must be "up" or "down", got {told}°: the last stage with axes leads to the master shaft',
             )
 
 

@@ -7,10 +7,10 @@ import pytest
 from shaftscore.built.bearings import BearingSize
 from shaftscore.edits import set_follower
 from shaftscore.layout.bearing_choice import BearingChoice, bearing_choices, bearing_fields
-from shaftscore.model import Disc, Project, Tolerances
+from shaftscore.model import Disc, Limits, Project, Tolerances, replaced
 from shaftscore.solution import solve
 from tests.follower_machine import follower_machine, lever_lane, slide_lane
-from tests.machines import machine
+from tests.machines import block, machine
 
 
 def choices(project: Project, lane_id: str, **more: BearingSize) -> dict[str, BearingChoice]:
@@ -46,6 +46,41 @@ def test_words_by_the_disc() -> None:
     assert sharp.verdict == "crest too sharp"
     assert sharp.crest_mm is not None
     assert sharp.crest_mm < 1.0
+
+
+def timed(high: tuple[float, float], base_mm: float, **limits: float) -> Project:
+    """Return a slide that is low at 0° and high between two angles, on a thick disc."""
+    slide = slide_lane(disc=Disc(base_radius_mm=base_mm, thickness_mm=12.0))
+    blocks = (block("low", 0, min(60.0, high[0] - 20)), block("high", *high))
+    return machine(replaced(slide, blocks=blocks), limits=Limits(**limits))
+
+
+def test_a_spring_s_return_has_its_own_limit() -> None:
+    """Up 16 mm in 100°, down in 70°: over 30° on the return alone, where 45° is the limit."""
+    found = choices(timed((160.0, 290.0), 25.0), "slide")["MR63"]
+    assert found.pressure_deg is not None
+    assert 30 < found.pressure_deg < 45
+    assert found.verdict == "fits"
+    strict = choices(timed((160.0, 290.0), 25.0, return_pressure_angle_deg=30.0), "slide")["MR63"]
+    assert strict.verdict == "too steep"
+
+
+def test_a_roller_has_its_margin_in_a_hollow() -> None:
+    """Steep moves of 20° about a base of 60 mm: the hollow must be wider than a roller of 3 mm."""
+    steep = {"pressure_angle_deg": 60.0, "return_pressure_angle_deg": 60.0}
+    loose, tight = (timed((170.0, 340.0), 60.0, **steep, hollow_margin_mm=margin) for margin in (0.5, 20.0))
+    assert choices(loose, "slide")["MR63"].verdict == "fits"
+    assert choices(tight, "slide")["MR63"].verdict == "hollow too tight"
+    made = solve(set_follower(loose, "slide", bearing="MR63").project).lanes["slide"].profile
+    assert made is not None
+    assert 3.5 < made.min_hollow_radius_mm < 23.0
+
+
+def test_a_lane_without_blocks_has_no_disc_with_any_bearing() -> None:
+    found = choices(machine(replaced(lever_lane(), blocks=())), "lever")
+    assert {(one.verdict, one.crest_mm, one.works) for one in found.values()} == {
+        ("no disc possible", None, False)
+    }
 
 
 def test_a_bearing_of_ones_own_goes_by_its_sizes() -> None:

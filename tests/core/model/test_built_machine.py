@@ -14,6 +14,7 @@ from shaftscore.base.errors import ProjectError
 from shaftscore.model import (
     Bore,
     CoilSpring,
+    Drive,
     FrictionCase,
     Load,
     Pins,
@@ -63,6 +64,9 @@ def faults_with(place: str, values: dict[str, Any]) -> list[tuple[str, str]]:
         read_project(json.dumps(raw).encode(), "x")
     return [(fault.path, fault.message) for fault in caught.value.faults]
 
+
+BEVEL = {"driver_teeth": 10, "driven_teeth": 20, "kind": "bevel"}
+LEVEL = {**BEVEL, "driver_axis": "up", "driven_axis": 90}
 
 REFUSED: list[tuple[str, dict[str, Any], str, str]] = [
     (
@@ -199,6 +203,27 @@ REFUSED: list[tuple[str, dict[str, Any], str, str]] = [
     ("", {"duty": {"hours_per_day": 25, "days_per_year": 1, "years": 1}}, "duty.hours_per_day", "at most 24"),
     ("", {"not_needed": ["shaft", "fits", "shaft"]}, "not_needed[2]", '"shaft" is not_needed[0] already'),
     ("", {"not_needed": ["wear"]}, "not_needed[0]", "is not one of timing, items"),
+    (
+        "drive",
+        {"stages": [{**BEVEL, "reverses": True, "driver_axis": 0}]},
+        "driven_axis",
+        "both axes are needed",
+    ),
+    (
+        "drive",
+        {"stages": [{**BEVEL, "reverses": False, "driver_axis": "down", "driven_axis": "up"}]},
+        "driven_axis",
+        "is parallel to",
+    ),
+    ("drive", {"stages": [{**WORM, "driver_axis": 30, "driven_axis": 210}]}, "driven_axis", "is parallel to"),
+    (
+        "drive",
+        {"stages": [{**BEVEL, "reverses": False, "driver_axis": 0, "driven_axis": "down"}]},
+        "reverses",
+        "false contradicts the axes, which say true",
+    ),
+    ("drive", {"stages": [LEVEL]}, "driven_axis", 'must be "up" or "down", got 90°'),
+    ("drive", {"stages": [LEVEL, {**BEVEL, "kind": "external"}]}, "driven_axis", "the last stage with axes"),
 ]
 
 
@@ -307,3 +332,11 @@ def test_pins_fit_on_their_circle_by_the_chord() -> None:
     assert Pins(count=6, radius_mm=10.0, across_mm=9.99).count == 6
     with pytest.raises(ValidationError, match="do not fit"):
         Pins(count=6, radius_mm=10.0, across_mm=10.0)
+
+
+@pytest.mark.parametrize(("leads", "reverses"), [("down", True), ("up", False)])
+def test_two_bevel_stages_bring_the_drive_round_to_the_shaft(leads: str, reverses: bool) -> None:
+    """Seen at its end a shaft turns as its driver does; seen from the top, one that leads down does not."""
+    last = {**BEVEL, "driver_axis": 90, "driven_axis": leads}
+    drive = Drive.model_validate({**RAW["drive"], "stages": (LEVEL, last)})
+    assert drive.stages[1].reverses_used is reverses
