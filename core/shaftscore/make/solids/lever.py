@@ -24,7 +24,6 @@ from shaftscore.make.solids.bars import (
 from shaftscore.make.solids.marks import stroke_width
 from shaftscore.make.solids.outlines import bar_path
 from shaftscore.make.solids.part import MadePart, PlainPart, plain_part
-from shaftscore.make.solids.revision import outline_hash
 from shaftscore.make.solids.trouble import SolidError
 from shaftscore.model import Project
 from shaftscore.stack.followers import AXLE_MM
@@ -109,11 +108,8 @@ def _bar(project: Project, layout: FollowerLayout, bar: FlatBar) -> MadePart:
     """Make a flat bar with holes, its code between them."""
     code, thick = part_code(layout.lane, bar.letter, bar.number), layout.parts.thickness_mm
     refuse_thin(code, bar.holes, bar.half_mm)
-    sizes = [thick, *(value for boss in bar.bosses for value in boss)]
-    sizes += [value for hole in bar.holes for value in (hole.at_mm, hole.radius_mm)]
-    made_from = outline_hash(project, f"bar {code}", sizes)
     rooms = rooms_between(bar.holes, bar.half_mm, stroke_width(project.print.nozzle_mm))
-    marks = code_marks(project, (code, made_from), rooms, thick)
+    marks, revision_at = code_marks(project, code, rooms, thick)
     return plain_part(
         project,
         PlainPart(
@@ -122,9 +118,9 @@ def _bar(project: Project, layout: FollowerLayout, bar: FlatBar) -> MadePart:
             label=bar.label,
             thickness_mm=thick,
             contour=bar_path(bar.bosses),
-            made_from=made_from,
             holes=tuple(hole.path for hole in bar.holes),
             marks=marks,
+            revision_at=revision_at,
             count=bar.count,
             stack_id=project.stack_of(layout.lane).id,
             notes=no_code_note(code, marks),

@@ -119,8 +119,8 @@ def with_parts(
     project = blender.order.report.project
     bar = polygon((-6 - HALF * 1j, LENGTH - HALF * 1j, LENGTH + HALF * 1j, -6 + HALF * 1j))
     plain = [
-        PlainPart("lever", "A1-L", "lever of Assam", 4.0, bar, "1" * 64, lane_id="assam"),
-        PlainPart("pillar", "PILLAR", "pillar", 120.0, circle(4.0), "2" * 64),
+        PlainPart("lever", "A1-L", "lever of Assam", 4.0, bar, lane_id="assam"),
+        PlainPart("pillar", "PILLAR", "pillar", 120.0, circle(4.0)),
     ]
     items = [OrderedPart(plain_part(project, one), None, ()) for one in plain]
     solids = {item.part.code: SolidPart(item.body.corners[item.body.triangles], "it") for item in items}

@@ -39,7 +39,6 @@ def plate(wide: float, deep: float, kind: Any = "plate", bed: float = 220.0) -> 
             label="top plate",
             thickness_mm=6.0,
             contour=polygon((complex(-x, -y), complex(x, -y), complex(x, y), complex(-x, y))),
-            made_from="0" * 64,
             holes=(circle(across / 2, middle), *(circle(2.0, corner) for corner in dict.fromkeys(corners))),
             sunk=(("seat", circle(across / 2 + 2.0, middle), (3.0, 6.0)),),
         ),
