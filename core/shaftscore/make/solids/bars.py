@@ -8,6 +8,7 @@ from itertools import pairwise
 from types import MappingProxyType
 
 from shaftscore.base.wording import millimetres
+from shaftscore.layout.followers import WALL_MM
 from shaftscore.make.solids.marks import LEAST_STROKES, Marks, no_marks, stroke_width
 from shaftscore.make.solids.revision import ANY_REVISION
 from shaftscore.make.solids.strokes import GRID_HEIGHT, TextPlace, text_width
@@ -17,17 +18,11 @@ from shaftscore.stack import BulgePath, mark_depth
 from shaftscore.stack.followers import TURNING_MM
 from shaftscore.stack.paths import circle
 
-JOINT_MM = 3.0
-"""Diameter of the screws that join links and hold brackets: M3."""
-
 HOOK_MM = 2.0
 """Diameter of the hole that a spring hooks into, mm."""
 
 LEAST_WALL_MM = 1.2
 """Least material about a hole, mm (common practice: three lines of a 0.4 mm nozzle)."""
-
-WALL_MM = 2.4
-"""Material about a hole where the part chooses, mm (common practice, twice the least)."""
 
 LETTER_MM = 6.0
 """Largest height of an engraved code, mm."""

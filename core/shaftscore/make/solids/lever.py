@@ -8,12 +8,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from shaftscore.built.bearings import BEARINGS
 from shaftscore.built.guidance import GuidedLever
 from shaftscore.layout.followers import FollowerLayout, half_width_mm, part_code
+from shaftscore.layout.purchases import JOINT_MM
 from shaftscore.make.solids.bars import (
     HOOK_MM,
-    JOINT_MM,
     BarHole,
     code_marks,
     no_code_note,
@@ -25,8 +24,8 @@ from shaftscore.make.solids.marks import stroke_width
 from shaftscore.make.solids.outlines import bar_path
 from shaftscore.make.solids.part import MadePart, PlainPart, plain_part
 from shaftscore.make.solids.trouble import SolidError
-from shaftscore.model import Project
-from shaftscore.stack.followers import AXLE_MM
+from shaftscore.model import Project, TranslatingFlat
+from shaftscore.stack.followers import roller_axle_mm
 
 
 def axle_mm(layout: FollowerLayout) -> float:
@@ -35,11 +34,9 @@ def axle_mm(layout: FollowerLayout) -> float:
     Raises SolidError for a knife edge.
     """
     follower = layout.lane.follower
-    radius = getattr(follower, "roller_radius_mm", 0.0)
-    if radius == 0:
+    if isinstance(follower, TranslatingFlat) or follower.roller_radius_mm == 0:
         raise SolidError(f"{layout.lane.label}: a knife edge cannot be made as a part; choose a roller")
-    bearing = BEARINGS.get(getattr(follower, "bearing", None) or "")
-    return float(min(AXLE_MM, radius) if bearing is None else bearing.bore_mm)
+    return roller_axle_mm(follower)
 
 
 @dataclass(frozen=True)

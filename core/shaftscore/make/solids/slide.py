@@ -6,10 +6,9 @@ where it runs in its guide.
 
 from __future__ import annotations
 
-from shaftscore.layout.followers import FollowerLayout, half_width_mm, part_code
+from shaftscore.layout.followers import WALL_MM, FollowerLayout, half_width_mm, part_code
 from shaftscore.make.solids.bars import (
     HOOK_MM,
-    WALL_MM,
     BarHole,
     code_marks,
     no_code_note,
