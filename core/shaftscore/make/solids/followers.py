@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from functools import partial
+from functools import cache, partial
 
 from shaftscore.layout.followers import FollowerLayout, FollowerLayoutError, machine_follower
 from shaftscore.make.solids.bracket import bracket_part
@@ -12,7 +12,7 @@ from shaftscore.make.solids.part import MadePart
 from shaftscore.make.solids.slide import slide_part
 from shaftscore.make.solids.trouble import SolidError
 from shaftscore.model import Project
-from shaftscore.solution import LaneSolution, Solution
+from shaftscore.solution import Solution
 
 PartMaker = Callable[[Project, FollowerLayout], MadePart]
 """Makes one part of a follower; raises SolidError where it cannot be made."""
@@ -29,14 +29,15 @@ def follower_makers(solution: Solution) -> Iterator[Callable[[], MadePart]]:
     """Yield what makes each part of each follower; calling it raises SolidError where it cannot be made."""
     for solved in solution.lanes.values():
         if solved.lane.parts is not None and solved.profile is not None:
+            lay_out = cache(partial(machine_follower, solution, solved))  # once for all parts of a lane
             for maker in MAKERS[solved.lane.parts.kind]:
-                yield partial(_made, maker, solution, solved)
+                yield partial(_made, maker, solution.project, lay_out)
 
 
-def _made(maker: PartMaker, solution: Solution, solved: LaneSolution) -> MadePart:
+def _made(maker: PartMaker, project: Project, lay_out: Callable[[], FollowerLayout | None]) -> MadePart:
     try:
-        layout = machine_follower(solution, solved)
+        layout = lay_out()
     except FollowerLayoutError as error:
         raise SolidError(str(error)) from error
     assert layout is not None
-    return maker(solution.project, layout)
+    return maker(project, layout)
