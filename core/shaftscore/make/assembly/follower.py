@@ -104,7 +104,7 @@ def rolling_task(
 
 
 def _in_air(lane: LaneSolution) -> InAir:
-    """Return what tells whether a follower falls behind the edge of its disc."""
+    """Return a function of the angle: whether a follower falls behind the edge of its disc."""
     profile, motion = lane.profile, lane.motion
     assert profile is not None
     assert motion is not None

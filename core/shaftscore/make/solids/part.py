@@ -281,7 +281,6 @@ class PlainPart:
     marks: Marks | None = None
     revision_at: TextPlace | None = None
     count: int = 1
-    lane_id: str | None = None
     stack_id: str = ""
     direction: int = 1
     notes: tuple[str, ...] = ()
@@ -297,7 +296,7 @@ def plain_part(project: Project, plain: PlainPart) -> MadePart:
     try:
         return MadePart(
             kind=plain.kind,
-            lane_id=plain.lane_id,
+            lane_id=None,
             code=plain.code,
             label=plain.label,
             stack_id=plain.stack_id,

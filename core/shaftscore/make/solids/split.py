@@ -246,7 +246,6 @@ def _piece(project: Project, part: MadePart, plan: _PiecePlan, number: int) -> M
             sunk=_bodies(plan, part.sunk),
             marks=replace(part.marks, groups=MappingProxyType(groups)) if groups else None,
             count=part.count,
-            lane_id=part.lane_id,
             stack_id=part.stack_id,
             direction=part.direction,
         ),
