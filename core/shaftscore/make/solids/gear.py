@@ -79,7 +79,7 @@ def gap_mark(root_mm: float, inner_mm: float, angle_rad: float, width_mm: float)
 
 
 def crossed(line: Polyline | None, width_mm: float) -> tuple[Polyline, ...]:
-    """Return a line with a bar across its inner end, which sets it apart from the zero mark; width_mm: of both."""
+    """Return a line with a bar across its inner end, which the zero mark does not have; width_mm: of both."""
     if line is None:
         return ()
     across = 1.5 * width_mm * 1j * line[0] / abs(line[0])
