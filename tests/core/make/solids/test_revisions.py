@@ -133,7 +133,7 @@ def with_hub(**fields: Any) -> Project:
         ("frame", with_frame(pillar_mm=8.0), {"PLATE-BOTTOM", "PLATE-TOP", "PILLAR"}),
         ("train", with_hub(thickness_mm=11.0), {"HUB"}),
         ("train", with_hub(bolt_mm=4.0), {"HUB"}),
-        ("train", staged(stage(12, 24, module=1.0, face_mm=9.0), stage(12, 72)), {"PINION-1", "PINION-2"}),
+        ("train", staged(stage(12, 24, module=1.0, face_mm=9.0), stage(12, 72)), {"PINION1", "PINION2"}),
     ],
 )
 def test_what_changes_a_body_changes_its_hash(name: str, after: Project, codes: set[str]) -> None:
