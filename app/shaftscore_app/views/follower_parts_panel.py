@@ -65,7 +65,7 @@ FIELDS = (
     PartsField(
         "follower.pivot_distance_mm", "Axis to pivot", "From the axis of the stack to the pivot", LEVERS
     ),
-    PartsField("follower.guide_start_mm", "Guide begins", "Radius at which the guide begins", ("slide",)),
+    PartsField("follower.guide_start_mm", "Guide start", "Radius at which the guide starts", ("slide",)),
     PartsField(
         "follower.guide_length_mm",
         "Guide length",

@@ -63,6 +63,12 @@ def post_radius_mm(pivot_rod_mm: float) -> float:
     return pivot_rod_mm / 2 + TURNING_MM + POST_WALL_MM
 
 
+def roller_axle_mm(follower: TranslatingRoller | SwingingRoller) -> float:
+    """Return the diameter of the screw or pin on which a roller turns, mm: the bore of its bearing if any."""
+    bearing = BEARINGS.get(follower.bearing or "")
+    return float(min(AXLE_MM, follower.roller_radius_mm) if bearing is None else bearing.bore_mm)
+
+
 NUT_HIGH = MappingProxyType({3.0: 4.0, 4.0: 5.0, 5.0: 5.0, 6.0: 6.0, 8.0: 8.0, 10.0: 10.0})
 """Height of a lock nut by its thread, mm (DIN 985; from memory)."""
 
@@ -179,12 +185,11 @@ def _with_screw(
     both; in a groove there is no room for a head. has_nut: the lever is made as a part, with a nut on its
     far side.
     """
-    bearing = BEARINGS.get(follower.bearing or "")
-    thread = min(AXLE_MM, follower.roller_radius_mm) if bearing is None else bearing.bore_mm
+    thread = roller_axle_mm(follower)
     bottom = min(roller.bottom_mm, levers[0].bottom_mm)
     top = max(roller.top_mm, levers[-1].top_mm)
     head = follower.washer_mm + HEAD_HIGH * thread
-    is_headed = bearing is not None and follower.closure != "groove"
+    is_headed = follower.bearing in BEARINGS and follower.closure != "groove"
     nut = NUT_HIGH.get(thread, thread) if has_nut else 0.0
     if is_headed and follower.arm_side == "above":
         bottom, top = bottom - head, top + nut

@@ -61,6 +61,14 @@ def moved(ring: Ring, by_mm: float) -> Ring:
     return _outermost(offset_rings(ring, by_mm), by_mm)
 
 
+def can_move(ring: Ring, by_mm: float) -> bool:
+    """Return whether a ring stays one ring when it is moved."""
+    try:
+        return len(moved(ring, by_mm)) > 2
+    except ValueError:
+        return False
+
+
 def rounded(ring: Ring, by_mm: float, chord_mm: float) -> Ring:
     """Move a ring outward by `by_mm` (inward if negative), round about its corners within `chord_mm`.
 

@@ -13,9 +13,9 @@ from shaftscore.make.assembly.meeting import Flags, Reals
 from shaftscore.make.assembly.placed import PlacedBody
 from shaftscore.make.assembly.rolling import InAir, RollingTask
 from shaftscore.make.solids import MadePart
-from shaftscore.model import Project, Stack, TranslatingFlat
+from shaftscore.model import Project, TranslatingFlat
 from shaftscore.solution import LaneSolution
-from shaftscore.stack import stack_plan
+from shaftscore.stack import Layer
 from shaftscore.stack.followers import contact_width_mm, roller_band
 from shaftscore.stack.paths import circle
 
@@ -46,11 +46,13 @@ class FollowerBody:
     course: Course
 
 
-def follower_body(project: Project, stack: Stack, lane: LaneSolution, axis: complex) -> FollowerBody:
-    """Return the follower of a lane that has a profile and a motion; axis: of its stack in plan, mm."""
+def follower_body(project: Project, lane: LaneSolution, layer: Layer, axis: complex) -> FollowerBody:
+    """Return the follower of a lane that has a profile and a motion.
+
+    layer: of the disc that it runs on. axis: of its stack in plan, mm.
+    """
     assert lane.profile is not None
-    host = lane.lane.disc_of or lane.lane.id
-    band = roller_band(project, lane.lane, stack_plan(project, stack).disc(host))
+    band = roller_band(project, lane.lane, layer)
     follower, radius = lane.profile.follower, lane.profile.model.roller_radius_mm
     if isinstance(follower, TranslatingFlat):
         half = follower.face_width_mm / 2
@@ -102,7 +104,7 @@ def rolling_task(
 
 
 def _in_air(lane: LaneSolution) -> InAir:
-    """Return what tells whether a follower falls behind the edge of its disc."""
+    """Return a function of the angle: whether a follower falls behind the edge of its disc."""
     profile, motion = lane.profile, lane.motion
     assert profile is not None
     assert motion is not None

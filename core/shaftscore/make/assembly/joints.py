@@ -1,6 +1,6 @@
 """The joints of an assembly: how far each part can turn and shift on what it is put on.
 
-What was found of a part in its file (`shaftscore.make.proof.fits`) stands: bore on rod, pin holes on pins,
+What was found of a part in its file (`shaftscore.make.proof.fits`) counts: bore on rod, pin holes on pins,
 pegs and pockets against nominal ones. In the assembly the pegs of one file meet the pockets of another: these
 are fitted into one another as read.
 """

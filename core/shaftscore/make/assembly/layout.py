@@ -11,7 +11,6 @@ from collections.abc import Iterator
 from itertools import pairwise
 from typing import Any
 
-from shaftscore.built.bearings import BEARINGS
 from shaftscore.layout import Placement, PlanPose, standing
 from shaftscore.layout.coupled import hub_wheel
 from shaftscore.layout.drive import AXLE_MM, placed_stages
@@ -25,9 +24,9 @@ from shaftscore.make.assembly.contacts import PairContact
 from shaftscore.make.assembly.meeting import Reals
 from shaftscore.make.assembly.others import BoughtBody, OtherParts, PartGroup, StackPlace
 from shaftscore.make.files.order import MakeOrder
+from shaftscore.make.solids.lever import axle_mm
 from shaftscore.model import Project, Stack
 from shaftscore.solution import LaneSolution
-from shaftscore.stack.followers import AXLE_MM as PIN_MM
 from shaftscore.stack.paths import circle
 
 ROUND_MM = 5e-4
@@ -87,9 +86,7 @@ def _axle(lane: LaneSolution, layout: FollowerLayout, up_mm: float) -> Iterator[
     bands, code = layout.bands, lane.lane.code or lane.lane.label
     if bands.screw is None:
         return
-    bearing = BEARINGS.get(getattr(lane.lane.follower, "bearing", None) or "")
-    shank = min(PIN_MM, bands.screw_radius_mm * 2) if bearing is None else bearing.bore_mm
-
+    shank = axle_mm(layout)
     carrier = next(layout.placements()).course  # of the lever or the slide, in which it is fixed
 
     def course(master_deg: Reals) -> PlanPose:

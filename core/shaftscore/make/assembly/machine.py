@@ -166,6 +166,7 @@ class _StackBodies:
         self._frame = others.frame_of(project, stack.id)
         self.contacts: dict[frozenset[str], PairContact] = {}
         self.rollers: list[RollingTask] = []
+        self._plan = stack_plan(project, stack)
         places = (self._lifted(one) for one in stack_placements(project, stack, self._place.at))
         self.layers = list(parts.placed(places, stack.turns, self._frame))
         self.bodies = [*self.layers, *self._bought()]
@@ -179,7 +180,7 @@ class _StackBodies:
     def _bought(self) -> Iterator[PlacedBody]:
         """Yield the rod and the pins, on which all layers slide."""
         stack, suffix = self.stack, "" if len(self.project.stacks) == 1 else f" of {self.stack.label}"
-        height = stack_plan(self.project, stack).height_mm
+        height = self._plan.height_mm
         area = outline_area(bore_path(_rod_section(stack), 0.0).flattened(PLAIN_MM))
         is_round = _rod_section(stack).shape == "round"
         bought = [(f"rod{suffix}", prism(area, *self._rod_mm(height), is_round=is_round))]
@@ -211,7 +212,7 @@ class _StackBodies:
         disc = next((body for body in self.layers if body.lane == host), None)
         if disc is None:
             return
-        made = follower_body(self.project, self.stack, lane, self._place.at)
+        made = follower_body(self.project, lane, self._plan.disc(host), self._place.at)
         follower = self._plain(made.name, made.body, made.bottom_mm, made.course, lane.lane.id)
         self.bodies.append(follower)
         self.contacts[frozenset((follower.name, disc.name))] = PairContact("rolling")

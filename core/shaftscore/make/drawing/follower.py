@@ -16,14 +16,16 @@ import numpy as np
 from shaftscore.built.bearings import BEARINGS
 from shaftscore.built.heights import HeightBand
 from shaftscore.kinematics.profiles import Profile
-from shaftscore.layout.followers import FollowerLayout, half_width_mm
+from shaftscore.layout.bracket_feet import ROOF_MM
+from shaftscore.layout.followers import WALL_MM, FollowerLayout, half_width_mm
 from shaftscore.layout.placed import Placement
 from shaftscore.make.solids import MadePart, SolidError
 from shaftscore.make.solids.bracket import FOOT_MM
 from shaftscore.make.solids.followers import MAKERS
+from shaftscore.make.solids.lever import axle_mm
 from shaftscore.model import Project, Stack
 from shaftscore.stack import BulgePath, bore_path, stack_plan, turn_sign
-from shaftscore.stack.followers import AXLE_MM, NUT_HIGH, Points, post_radius_mm
+from shaftscore.stack.followers import NUT_HIGH, Points, post_radius_mm
 from shaftscore.stack.paths import circle
 
 ShapeKind = Literal[
@@ -44,7 +46,7 @@ COILS = 9
 """Teeth of the zigzag that stands for a spring."""
 
 ROD_OVER_MM = 5.0
-"""By which a pivot's rod is drawn over its lever."""
+"""By which a pivot's rod is drawn beyond its lever and its bracket."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -233,9 +235,7 @@ def _roller(layout: FollowerLayout, at: complex) -> Iterator[DrawnShape]:
     if radius == 0:
         return
     yield DrawnShape("roller", _corners(circle(radius, at)), name="roller")
-    bearing = BEARINGS.get(getattr(layout.lane.follower, "bearing", None) or "")
-    bore = AXLE_MM if bearing is None else bearing.bore_mm
-    yield DrawnShape("screw", _corners(circle(min(bore, radius) / 2, at)), name="axle")
+    yield DrawnShape("screw", _corners(circle(axle_mm(layout) / 2, at)), name="axle")
 
 
 def _spring(layout: FollowerLayout, master_deg: float) -> Iterator[DrawnShape]:
@@ -269,7 +269,7 @@ def _top_dimensions(
         inner = _flat(layout, start)
         reach = getattr(layout.lane.follower, "guide_start_mm", None)
         if reach is not None:
-            yield DrawnDimension("follower.guide_start_mm", "Guide begins", reach, 0j, inner, -1j, 3)
+            yield DrawnDimension("follower.guide_start_mm", "Guide start", reach, 0j, inner, -1j, 3)
         length = getattr(layout.lane.follower, "guide_length_mm", None)
         if length is not None:
             yield DrawnDimension("follower.guide_length_mm", "Guide", length, inner, inner + length, 1j, 1)
@@ -305,7 +305,7 @@ def _side(project: Project, layout: FollowerLayout) -> Iterator[DrawnShape]:
     for lever in bands.levers:
         yield _rect("part", near - half, max(far, at) + half, lever, "lever")
     if layout.guide is not None:
-        reach = parts.output_hole_mm / 2 + 2.4
+        reach = parts.output_hole_mm / 2 + WALL_MM
         yield _rect("link", far - reach, far + reach, layout.link_band, "coupler")
 
 
@@ -328,7 +328,7 @@ def _stands(layout: FollowerLayout) -> Iterator[DrawnShape]:
         assert start is not None
         roller = layout.points_at(np.zeros(1)).roller[0]
         near = float(((start - roller) * np.conj(layout.station)).real)
-        yield _rect("frame", near, near + length, HeightBand(floor, bars[-1].top_mm + 3.0), "guide")
+        yield _rect("frame", near, near + length, HeightBand(floor, bars[-1].top_mm + ROOF_MM), "guide")
         yield _rect("frame", near, near + length, foot, "foot")
         return
     radius, rod = post_radius_mm(layout.parts.pivot_rod_mm), layout.parts.pivot_rod_mm / 2
@@ -341,11 +341,10 @@ def _stands(layout: FollowerLayout) -> Iterator[DrawnShape]:
 
 def _screw(layout: FollowerLayout, at: float) -> Iterator[DrawnShape]:
     """Yield the roller's screw with its head and nut."""
-    bands, bearing = layout.bands, BEARINGS.get(getattr(layout.lane.follower, "bearing", None) or "")
+    bands, thread = layout.bands, axle_mm(layout)
     assert bands.screw is not None
-    thread = AXLE_MM if bearing is None else bearing.bore_mm
     yield _rect("screw", at - thread / 2, at + thread / 2, bands.screw, "screw")
-    if bearing is None:
+    if getattr(layout.lane.follower, "bearing", None) not in BEARINGS:
         return
     nut, washer = NUT_HIGH.get(thread, thread), layout.lane.follower.washer_mm
     wide, whole = bands.screw_radius_mm, bands.whole

@@ -157,7 +157,7 @@ def _reference_line(plan: FramePlan) -> TemplateLine:
 
 
 def _label_at(hole: FrameHole) -> complex:
-    """Return where the name of a hole stands: up and to the right of its cross."""
+    """Return the middle of the name of a hole: up and to the right of its cross."""
     return hole.at + (hole.reach_mm + 1.5) * cmath.rect(1.0, math.radians(45)) + complex(2.5, 1.5)
 
 

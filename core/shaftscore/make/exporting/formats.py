@@ -5,6 +5,7 @@ A format plans files from an order (`make.files.order`): what each holds, and ho
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import replace
 from types import MappingProxyType
@@ -69,8 +70,8 @@ def planned_files(order: MakeOrder) -> list[Planned]:
     strange = [name for name in names if not is_export_name(name)]
     if strange:
         raise ValueError(f"{strange[0]} is a name that no later export would take for a file of its own")
-    for name in names:
-        if names.count(name) > 1:
+    for name, count in Counter(names).items():
+        if count > 1:
             raise ExportError(f"two files would be called {name}: give the lanes or the project other names")
     return files
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 from functools import partial
 
@@ -48,6 +48,11 @@ def gather(report: Report, formats: tuple[str, ...], progress: Progress, despite
     items: list[OrderedPart] = []
     notes: list[str] = []
 
+    def take_all(makers: Iterable[Callable[[], MadePart]]) -> None:
+        for make in makers:
+            for made in _whole(project, make):
+                take(made, optional=despite_errors)
+
     def take(made: OrderedPart | str, *, optional: bool) -> None:
         if isinstance(made, OrderedPart):
             items.append(made)
@@ -63,26 +68,20 @@ def gather(report: Report, formats: tuple[str, ...], progress: Progress, despite
         why = "; ".join(notes[:NAMED]) or "no lane of the project makes one"
         raise ExportError(f"there is no disc to export: {why}")
     frame = _frame(report, notes, optional=despite_errors)
-    for make in (*_others(report), *_of_frame(project, frame)):
-        for made in _whole(project, make):
-            take(made, optional=despite_errors)
-    items = _with_fits(project, _with_feet(project, items))
+    take_all(partial(spacer_part, project, stack, count) for stack, count in _spacers(project))
+    take_all([_coupon_maker(project, items, stack) for stack in _used(project)])
+    take_all((*follower_makers(report.solution), *_train(project), *_of_frame(project, frame)))
+    items = _with_fits(project, items)
     notes += [note for item in items for note in item.part.notes] + too_large(project, items)
     order = MakeOrder(report, tuple(items), tuple(notes), formats, frame=frame)
     return replace(order, notes=(*order.notes, *step.notes(order), *sheet.notes(order)))
 
 
-def _with_feet(project: Project, items: Sequence[OrderedPart]) -> list[OrderedPart]:
-    """Return the parts with their foot chamfers; those of a coupon are the least of its stack's parts."""
-    wanted = project.print.foot_chamfer_mm
-    feet: dict[str, float] = {}
-    made = {}
-    for item in sorted(items, key=lambda item: item.part.kind == "coupon"):
-        own = feet.get(item.part.stack_id, wanted) if item.part.kind == "coupon" else wanted
-        made[item] = with_feet(item.part, own)
-        if item.part.is_on_stack:
-            feet[item.part.stack_id] = min(made[item].foot_mm, feet.get(item.part.stack_id, wanted))
-    return [replace(item, part=made[item]) for item in items]
+def _coupon_maker(project: Project, items: Iterable[OrderedPart], stack: Stack) -> Callable[[], MadePart]:
+    """Return what makes a stack's coupon: with the least foot chamfers of the parts whose fit it tries."""
+    parts = [item.part for item in items]
+    feet = (part.foot_mm for part in parts if part.is_on_stack and part.stack_id == stack.id)
+    return partial(coupon_part, project, stack, min(feet, default=project.print.foot_chamfer_mm))
 
 
 def _with_fits(project: Project, items: Sequence[OrderedPart]) -> list[OrderedPart]:
@@ -104,6 +103,7 @@ def _disc(report: Report, lane: Lane) -> OrderedPart | str:
         part = disc_part(report.project, lane, solved.profile)
     except SolidError as error:
         return f"no disc for {lane.label}: {error}"
+    part = with_feet(part, report.project.print.foot_chamfer_mm)
     return OrderedPart(part, solved.profile, own_spans(report.project, lane, solved.motion))
 
 
@@ -124,15 +124,6 @@ def _spacers(project: Project) -> Iterator[tuple[Stack, int]]:
         count = sum(layer.lane_id is None for layer in stack_plan(project, stack).layers)
         if count:
             yield stack, count
-
-
-def _others(report: Report) -> Iterator[Callable[[], MadePart]]:
-    """Yield what makes spacers and fit coupons, the parts of followers, hubs and pinions."""
-    project = report.project
-    yield from (partial(spacer_part, project, stack, count) for stack, count in _spacers(project))
-    yield from (partial(coupon_part, project, stack) for stack in _used(project))
-    yield from follower_makers(report.solution)
-    yield from _train(project)
 
 
 def _train(project: Project) -> Iterator[Callable[[], MadePart]]:
@@ -176,11 +167,13 @@ def _used(project: Project) -> Iterator[Stack]:
 def _whole(project: Project, make: Callable[[], MadePart]) -> list[OrderedPart | str]:
     """Make a part that no follower runs on, in pieces where it is printed and too large for the bed.
 
-    In its place is the reason where it cannot be made.
+    In its place is the reason where it cannot be made. A coupon has its foot chamfers from its maker.
     """
     try:
         part = make()
         whole = part.kind not in SPLIT_KINDS or not is_printed(part_material(project, part))
-        return [OrderedPart(one, None, ()) for one in ((part,) if whole else pieces_of(project, part))]
+        parts = (part,) if whole else pieces_of(project, part)
     except SolidError as error:
         return [str(error)]
+    wanted = project.print.foot_chamfer_mm
+    return [OrderedPart(one if one.kind == "coupon" else with_feet(one, wanted), None, ()) for one in parts]

@@ -8,6 +8,8 @@ from __future__ import annotations
 
 import hashlib
 import json
+import re
+from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict, dataclass, field
 from importlib.metadata import PackageNotFoundError, version
@@ -121,10 +123,29 @@ def kept_entry(entry: Mapping[str, object]) -> FileEntry:
     )
 
 
-def part_entry(
-    item: OrderedPart, files: Sequence[FileEntry], verdict: FileVerdict, need: PrintEstimate | None = None
-) -> PartEntry:
-    """Describe a part; files and verdict are those of the whole export; need: what one of it needs."""
+@dataclass
+class PartFindings:
+    """What an export found of one part: names of its own files, proofs and fits in any file."""
+
+    files: list[str] = field(default_factory=list)
+    proofs: list[DiscProof] = field(default_factory=list)
+    fits: list[FitProof] = field(default_factory=list)
+
+
+def findings_by_code(files: Iterable[FileEntry], verdict: FileVerdict) -> defaultdict[str, PartFindings]:
+    """Return what was found of each part, by its code; files and verdict are those of the whole export."""
+    found: defaultdict[str, PartFindings] = defaultdict(PartFindings)
+    for file in files:
+        found[re.split("[_.]", file.name, maxsplit=1)[0]].files.append(file.name)
+    for proof in verdict.proofs:
+        found[proof.part].proofs.append(proof)
+    for fit in verdict.fits:
+        found[fit.part].fits.append(fit)
+    return found
+
+
+def part_entry(item: OrderedPart, found: PartFindings, need: PrintEstimate | None = None) -> PartEntry:
+    """Describe a part; need: what one of it needs."""
     part = item.part
     shape, corrected = (recorded_shape(shape_of(part, made)) for made in ("drawn", "printed"))
     return PartEntry(
@@ -136,16 +157,12 @@ def part_entry(
         count=part.count,
         revision=part.revision,
         hash=part.hash,
-        files=tuple(
-            file.name
-            for file in files
-            if file.name.startswith(f"{part.code}_") or file.name.startswith(f"{part.code}.")
-        ),
-        proof=tuple(proof_entry(proof) for proof in verdict.proofs if proof.part == part.code),
+        files=tuple(found.files),
+        proof=tuple(proof_entry(proof) for proof in found.proofs),
         shape=shape,
         printed_shape=None if corrected == shape else corrected,
         exact_without=left_out(part),
-        fit=tuple(fit_entry(fit) for fit in verdict.fits if fit.part == part.code),
+        fit=tuple(fit_entry(fit) for fit in found.fits),
         estimate=None if need is None else estimate_entry(need),
     )
 

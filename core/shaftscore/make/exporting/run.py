@@ -25,6 +25,7 @@ from shaftscore.make.exporting.manifest import (
     copies_of,
     estimates_entry,
     file_entry,
+    findings_by_code,
     kept_entry,
     manifest_bytes,
     manifest_of,
@@ -190,10 +191,11 @@ def _manifest(
     removed: Sequence[RemovedFile],
 ) -> dict[str, object]:
     there = {*order.formats, *(file.format for file in files)}
+    found = findings_by_code(files, verdict)
     return manifest_of(
         order.report.project.name,
         [name for name in FORMATS if name in there],
-        [part_entry(item, files, verdict, _need(order, item)) for item in order.items],
+        [part_entry(item, found[item.part.code], _need(order, item)) for item in order.items],
         files,
         notes,
         program=program_hash(order),

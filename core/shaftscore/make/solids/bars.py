@@ -7,29 +7,22 @@ from dataclasses import dataclass
 from itertools import pairwise
 from types import MappingProxyType
 
-import numpy as np
-
 from shaftscore.base.wording import millimetres
+from shaftscore.layout.followers import WALL_MM
 from shaftscore.make.solids.marks import LEAST_STROKES, Marks, no_marks, stroke_width
-from shaftscore.make.solids.revision import revision_of
-from shaftscore.make.solids.strokes import GRID_HEIGHT, Polyline, text_strokes, text_width
+from shaftscore.make.solids.revision import ANY_REVISION
+from shaftscore.make.solids.strokes import GRID_HEIGHT, TextPlace, text_width
 from shaftscore.make.solids.trouble import SolidError
 from shaftscore.model import Project
 from shaftscore.stack import BulgePath, mark_depth
 from shaftscore.stack.followers import TURNING_MM
 from shaftscore.stack.paths import circle
 
-JOINT_MM = 3.0
-"""Diameter of the screws that join links and hold brackets: M3."""
-
 HOOK_MM = 2.0
 """Diameter of the hole that a spring hooks into, mm."""
 
 LEAST_WALL_MM = 1.2
 """Least material about a hole, mm (common practice: three lines of a 0.4 mm nozzle)."""
-
-WALL_MM = 2.4
-"""Material about a hole where the part chooses, mm (common practice, twice the least)."""
 
 LETTER_MM = 6.0
 """Largest height of an engraved code, mm."""
@@ -92,30 +85,27 @@ def rooms_between(holes: Sequence[BarHole], half_mm: float, stroke_mm: float) ->
     return sorted(rooms, key=lambda room: -room[1])
 
 
-def code_marks(project: Project, words: tuple[str, str], rooms: Sequence[Room], thickness_mm: float) -> Marks:
-    """Return a part's code and revision (from its hash), each engraved in a room of its own.
+def code_marks(
+    project: Project, code: str, rooms: Sequence[Room], thickness_mm: float
+) -> tuple[Marks, TextPlace | None]:
+    """Return a part's code, engraved in the first room, and where in the second one its revision goes.
 
-    words: code and hash. The revision is left out where there is no second room. thickness_mm: of the part.
+    None where there is no second room. thickness_mm: of the part.
     """
     width = stroke_width(project.print.nozzle_mm)
-    texts = {"code": words[0], "revision": revision_of(words[1])}
-    groups: dict[str, tuple[Polyline, ...]] = {
-        name: _fitted(text, room, width) for (name, text), room in zip(texts.items(), rooms, strict=False)
-    }
-    if not groups.get("revision", True):
-        del groups["revision"]
-    if not any(groups.values()):
-        return no_marks()
-    return Marks(MappingProxyType(groups), width, mark_depth(thickness_mm))
+    found = [_fitted(text, room, width) for text, room in zip((code, ANY_REVISION), rooms, strict=False)]
+    code_at, revision_at = (*found, None, None)[:2]
+    if code_at is None and revision_at is None:
+        return no_marks(), None
+    groups = {"code": () if code_at is None else code_at.strokes(code)}
+    return Marks(MappingProxyType(groups), width, mark_depth(thickness_mm)), revision_at
 
 
-def _fitted(text: str, room: Room, stroke_mm: float) -> tuple[Polyline, ...]:
-    """Return a text as large as its room lets it be; nothing where it could not be read."""
+def _fitted(text: str, room: Room, stroke_mm: float) -> TextPlace | None:
+    """Return the place of a text as large as its room lets it be; None where it could not be read."""
     middle, long, high = room
     height = min(LETTER_MM, high - stroke_mm, (long - stroke_mm) * GRID_HEIGHT / text_width(text))
-    if height < LEAST_STROKES * stroke_mm:
-        return ()
-    return tuple(np.asarray(stroke + middle) for stroke in text_strokes(text, height))
+    return None if height < LEAST_STROKES * stroke_mm else TextPlace(middle, height)
 
 
 def no_code_note(code: str, marks: Marks) -> tuple[str, ...]:

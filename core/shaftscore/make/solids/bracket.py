@@ -27,7 +27,6 @@ from shaftscore.make.solids.bars import (
 from shaftscore.make.solids.marks import stroke_width
 from shaftscore.make.solids.outlines import bar_path, box_path
 from shaftscore.make.solids.part import MadePart, PlainPart, plain_part
-from shaftscore.make.solids.revision import outline_hash
 from shaftscore.make.solids.trouble import SolidError
 from shaftscore.model import Project, TranslatingRoller
 from shaftscore.stack.followers import TURNING_MM, post_radius_mm
@@ -59,13 +58,11 @@ def _post(project: Project, layout: FollowerLayout) -> MadePart:
     radius = post_radius_mm(rod)
     bore = turning_hole("rod", 0.0, rod)
     screws = [turning_hole("screw", screw.real, SCREW_MM) for screw in own_screws(layout)]
-    out = screws[0].at_mm
     contour = bar_path([(0.0, radius), *(screw.boss for screw in screws)])
-    made_from = outline_hash(project, f"post {code}", [height, rod, out])
     rim = BarHole("post", 0.0, radius)
     half = screws[0].boss[1]
     rooms = rooms_between([rim, *screws], half, stroke_width(project.print.nozzle_mm))
-    marks = code_marks(project, (code, made_from), rooms, FOOT_MM)
+    marks, revision_at = code_marks(project, code, rooms, FOOT_MM)
     raised = (("post", circle(radius), (0.0, height)),) if height > FOOT_MM else ()
     return plain_part(
         project,
@@ -75,10 +72,10 @@ def _post(project: Project, layout: FollowerLayout) -> MadePart:
             label=f"bracket of {layout.lane.label}",
             thickness_mm=FOOT_MM,
             contour=contour,
-            made_from=made_from,
             holes=(bore.path, *(screw.path for screw in screws)),
             raised=raised,
             marks=marks,
+            revision_at=revision_at,
             count=1 if layout.guide is None else 2,
             stack_id=project.stack_of(layout.lane).id,
             notes=no_code_note(code, marks),
@@ -102,10 +99,8 @@ def _sleeve(project: Project, layout: FollowerLayout, code: str) -> MadePart:
             label=f"sleeve of {layout.lane.label}",
             thickness_mm=height,
             contour=circle(radius),
-            made_from=outline_hash(project, f"sleeve {code}", [height, rod, radius]),
             holes=(turning_hole("rod", 0.0, rod).path,),
             count=1 if layout.guide is None else 2,
-            lane_id=None,
             stack_id=project.stack_of(layout.lane).id,
         ),
     )
@@ -125,12 +120,10 @@ def _guide(project: Project, layout: FollowerLayout) -> MadePart:
     screws = tuple(circle(SCREW_MM / 2 + TURNING_MM, screw) for screw in own_screws(layout))
     tunnel = half + SLIDING_MM
     box = box_path(complex(-1, -tunnel), complex(length + 1, tunnel))
-    heights = [value for bar in bars for value in (bar.bottom_mm, bar.top_mm)]
-    made_from = outline_hash(project, f"guide {code}", [length, half, top, *heights])
     stroke = stroke_width(project.print.nozzle_mm)
     long = length - 2 * (guide_inset_mm() + SCREW_MM / 2 + TURNING_MM + stroke)
     rooms = [(complex(length / 2, way * (side + EAR_MM / 2)), long, EAR_MM - 2 * stroke) for way in (-1, 1)]
-    marks = code_marks(project, (code, made_from), rooms, FOOT_MM)
+    marks, revision_at = code_marks(project, code, rooms, FOOT_MM)
     return plain_part(
         project,
         PlainPart(
@@ -139,11 +132,11 @@ def _guide(project: Project, layout: FollowerLayout) -> MadePart:
             label=f"guide of {layout.lane.label}",
             thickness_mm=FOOT_MM,
             contour=box_path(complex(0, -side - EAR_MM), complex(length, side + EAR_MM)),
-            made_from=made_from,
             holes=screws,
             raised=(("guide", box_path(complex(0, -side), complex(length, side)), (0.0, top)),),
             sunk=tuple(("tunnel", box, _tunnel(bar)) for bar in bars),
             marks=marks,
+            revision_at=revision_at,
             stack_id=project.stack_of(layout.lane).id,
             notes=no_code_note(code, marks),
         ),

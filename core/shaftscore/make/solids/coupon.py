@@ -18,9 +18,10 @@ import numpy as np
 
 from shaftscore.layout.stacks import own_code
 from shaftscore.make.solids.dogged import DogShapes
+from shaftscore.make.solids.feet import with_feet
 from shaftscore.make.solids.marks import LEAST_STROKES, Marks, stroke_width
 from shaftscore.make.solids.part import MadePart, scale_of
-from shaftscore.make.solids.revision import coupon_hash, revision_of
+from shaftscore.make.solids.revision import ANY_REVISION, coupon_hash, revision_of
 from shaftscore.make.solids.rings import moved
 from shaftscore.make.solids.strokes import GRID_HEIGHT, Polyline, text_strokes, text_width
 from shaftscore.make.solids.trouble import SolidError
@@ -83,10 +84,13 @@ def is_coupon(code: str) -> bool:
     return code.startswith(COUPON_WORD)
 
 
-def coupon_part(project: Project, stack: Stack) -> MadePart:
-    """Gather the coupon of a stack; raises SolidError if a hole of it cannot be made."""
+def coupon_part(project: Project, stack: Stack, foot_mm: float = 0.0) -> MadePart:
+    """Gather the coupon of a stack; raises SolidError if a hole of it cannot be made.
+
+    foot_mm: of its foot chamfers, which are less where it has no room for them.
+    """
     code = own_code(COUPON_WORD, project, stack)
-    made_from = coupon_hash(project, stack, code)
+    made_from = coupon_hash(project, stack, code, foot_mm)
     width = stroke_width(project.print.nozzle_mm)
     words = (code, revision_of(made_from))
     try:
@@ -100,7 +104,7 @@ def coupon_part(project: Project, stack: Stack) -> MadePart:
     except ValueError as error:
         raise SolidError(f"fit coupon of {stack.label}: {error}") from error
     thickness = max(THICK_MM, dogs.depth_mm + FLOOR_MM if dogs else 0.0)
-    return MadePart(
+    part = MadePart(
         kind="coupon",
         lane_id=None,
         code=code,
@@ -124,6 +128,7 @@ def coupon_part(project: Project, stack: Stack) -> MadePart:
         notes=(),
         scale=scale_of(project.print.shrinkage_percent),
     )
+    return with_feet(part, foot_mm)
 
 
 def coupon_places(project: Project, stack: Stack) -> tuple[complex, ...]:
@@ -132,8 +137,7 @@ def coupon_places(project: Project, stack: Stack) -> tuple[complex, ...]:
     Raises ValueError if a hole of it cannot be made.
     """
     code = own_code(COUPON_WORD, project, stack)
-    words = (code, revision_of(coupon_hash(project, stack, code)))
-    layout = _layout(stack, stroke_width(project.print.nozzle_mm), words)
+    layout = _layout(stack, stroke_width(project.print.nozzle_mm), (code, ANY_REVISION))
     return tuple(layout.cell(place, layout.bore) for place in range(len(CLEARANCES_MM)))
 
 

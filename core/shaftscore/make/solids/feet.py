@@ -17,7 +17,7 @@ from typing import Any
 from shaftscore.base.tolerance import CHORD_MM
 from shaftscore.base.wording import millimetres
 from shaftscore.make.solids.part import MadePart, printed
-from shaftscore.make.solids.rings import Ring, moved
+from shaftscore.make.solids.rings import Ring, can_move
 from shaftscore.stack.thickness import CHAMFER_SHARE as HIGH_SHARE
 
 WIDE_SHARE = 0.25
@@ -54,17 +54,9 @@ def _possible(room_mm: float, wanted_mm: float, edges: Iterable[tuple[Ring, int]
     """
     size = min(wanted_mm, math.floor(room_mm / STEP_MM + 1e-6) * STEP_MM)
     rings = list(edges)
-    while size >= LEAST_MM and not all(_can_move(ring, way * size) for ring, way in rings):
+    while size >= LEAST_MM and not all(can_move(ring, way * size) for ring, way in rings):
         size = math.floor(size / 2 / STEP_MM + 1e-6) * STEP_MM
     return round(size, 6) if size >= LEAST_MM else 0.0
-
-
-def _can_move(ring: Ring, by_mm: float) -> bool:
-    """Return whether a ring stays one ring when it is moved."""
-    try:
-        return len(moved(ring, by_mm)) > 2
-    except ValueError:
-        return False
 
 
 def openings(part: MadePart) -> Iterator[tuple[Ring, float]]:

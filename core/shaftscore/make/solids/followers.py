@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
-from functools import partial
+from collections.abc import Callable, Iterator
+from functools import cache, partial
 
 from shaftscore.layout.followers import FollowerLayout, FollowerLayoutError, machine_follower
-from shaftscore.layout.pivots import LeverSeat, lever_seats
+from shaftscore.layout.pivots import lever_seats
 from shaftscore.make.solids.bracket import bracket_part
 from shaftscore.make.solids.lever import coupler_part, guide_link_part, lever_part
 from shaftscore.make.solids.part import MadePart
 from shaftscore.make.solids.slide import slide_part
 from shaftscore.make.solids.trouble import SolidError
 from shaftscore.model import Project
-from shaftscore.solution import LaneSolution, Solution
+from shaftscore.solution import Solution
 
 PartMaker = Callable[[Project, FollowerLayout], MadePart]
 """Makes one part of a follower; raises SolidError where it cannot be made."""
@@ -31,16 +31,15 @@ def follower_makers(solution: Solution) -> Iterator[Callable[[], MadePart]]:
     seats = lever_seats(solution)
     for solved in solution.lanes.values():
         if solved.lane.parts is not None and solved.profile is not None:
+            lay_out = cache(partial(machine_follower, solution, solved, seats))  # once for all parts of a lane
             for maker in MAKERS[solved.lane.parts.kind]:
-                yield partial(_made, maker, solution, solved, seats)
+                yield partial(_made, maker, solution.project, lay_out)
 
 
-def _made(
-    maker: PartMaker, solution: Solution, solved: LaneSolution, seats: Mapping[str, LeverSeat]
-) -> MadePart:
+def _made(maker: PartMaker, project: Project, lay_out: Callable[[], FollowerLayout | None]) -> MadePart:
     try:
-        layout = machine_follower(solution, solved, seats)
+        layout = lay_out()
     except FollowerLayoutError as error:
         raise SolidError(str(error)) from error
     assert layout is not None
-    return maker(solution.project, layout)
+    return maker(project, layout)

@@ -21,7 +21,6 @@ from shaftscore.layout.train import PinionPlan, pinion_plans
 from shaftscore.make.solids.arcs import fit_arcs
 from shaftscore.make.solids.marks import Marks, stroke_width
 from shaftscore.make.solids.part import FINE_MM, MadePart, PlainPart, plain_part
-from shaftscore.make.solids.revision import outline_hash
 from shaftscore.make.solids.strokes import Polyline
 from shaftscore.make.solids.trouble import SolidError
 from shaftscore.model import Bore, Project
@@ -80,7 +79,7 @@ def gap_mark(root_mm: float, inner_mm: float, angle_rad: float, width_mm: float)
 
 
 def crossed(line: Polyline | None, width_mm: float) -> tuple[Polyline, ...]:
-    """Return a line with a bar across its inner end, which tells it from the zero mark; width_mm: of both."""
+    """Return a line with a bar across its inner end, which the zero mark does not have; width_mm: of both."""
     if line is None:
         return ()
     across = 1.5 * width_mm * 1j * line[0] / abs(line[0])
@@ -131,7 +130,6 @@ def pinion_part(project: Project, plan: PinionPlan) -> MadePart:
         gap = plan.wheel.gap_rad(upside_down=upside_down)
         groups = {"phase mark": crossed(gap_mark(wheel.root_mm, own.tip_mm, gap, width), width)}
     marks = marks_of(groups, width, thickness)
-    sizes = (thickness, face, plan.foot_mm)
     return plain_part(
         project,
         PlainPart(
@@ -140,7 +138,6 @@ def pinion_part(project: Project, plan: PinionPlan) -> MadePart:
             label=f"pinion of stage {plan.stage.spur.number}",
             thickness_mm=thickness,
             contour=foot,
-            made_from=outline_hash(project, f"pinion {plan.code}", sizes, (foot, pinion, bore)),
             holes=(bore,),
             raised=raised,
             marks=marks,

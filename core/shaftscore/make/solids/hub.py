@@ -10,7 +10,6 @@ from shaftscore.layout.stacks import own_code
 from shaftscore.make.solids.gear import crossed, gap_mark, hub_path, marks_of, tooth_mark
 from shaftscore.make.solids.marks import Marks, stroke_width
 from shaftscore.make.solids.part import MadePart, PlainPart, plain_part
-from shaftscore.make.solids.revision import outline_hash
 from shaftscore.make.solids.strokes import Polyline
 from shaftscore.make.solids.trouble import SolidError
 from shaftscore.model import Project, Stack
@@ -43,8 +42,6 @@ def _part(project: Project, plan: HubPlan, code: str) -> MadePart:
     pins = () if stack.pins is None else pin_paths(stack.pins, stack.pins.clearance_mm)
     holes = (bore_path(stack.bore, stack.fit_clearance_mm), *pins, *plan.bolts)
     marks = _marks(project, plan, thick)
-    paths = [foot, *holes, *(path for _, path, _ in (*raised, *sunk))]
-    heights = [end for _, _, ends in (*raised, *sunk) for end in ends]
     return plain_part(
         project,
         PlainPart(
@@ -53,7 +50,6 @@ def _part(project: Project, plan: HubPlan, code: str) -> MadePart:
             label=f"hub of {stack.label}",
             thickness_mm=thick,
             contour=foot,
-            made_from=outline_hash(project, f"hub {code} {plan.upside_down}", (thick, *heights), paths),
             holes=holes,
             raised=raised,
             sunk=sunk,

@@ -11,7 +11,6 @@ import math
 from shaftscore.layout.crank import WALL_MM, axle_mm, crank_of, turned_hub_mm
 from shaftscore.layout.frame_heights import KNOB_MM
 from shaftscore.make.solids.part import MadePart, PlainPart, plain_part
-from shaftscore.make.solids.revision import outline_hash
 from shaftscore.model import Project, Stack
 from shaftscore.stack import BulgePath, bore_path
 from shaftscore.stack.paths import circle
@@ -42,7 +41,6 @@ def knob_part(project: Project, stack: Stack) -> MadePart:
             label="knob" if crank is None else "crank arm",
             thickness_mm=KNOB_MM,
             contour=contour,
-            made_from=outline_hash(project, "knob", (KNOB_MM,), (contour, *holes)),
             holes=holes,
         ),
     )

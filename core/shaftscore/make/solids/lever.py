@@ -8,12 +8,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from shaftscore.built.bearings import BEARINGS
 from shaftscore.built.guidance import GuidedLever
 from shaftscore.layout.followers import FollowerLayout, half_width_mm, part_code
+from shaftscore.layout.purchases import JOINT_MM
 from shaftscore.make.solids.bars import (
     HOOK_MM,
-    JOINT_MM,
     BarHole,
     code_marks,
     no_code_note,
@@ -24,10 +23,9 @@ from shaftscore.make.solids.bars import (
 from shaftscore.make.solids.marks import stroke_width
 from shaftscore.make.solids.outlines import bar_path
 from shaftscore.make.solids.part import MadePart, PlainPart, plain_part
-from shaftscore.make.solids.revision import outline_hash
 from shaftscore.make.solids.trouble import SolidError
-from shaftscore.model import Project
-from shaftscore.stack.followers import AXLE_MM
+from shaftscore.model import Project, TranslatingFlat
+from shaftscore.stack.followers import roller_axle_mm
 
 
 def axle_mm(layout: FollowerLayout) -> float:
@@ -36,11 +34,9 @@ def axle_mm(layout: FollowerLayout) -> float:
     Raises SolidError for a knife edge.
     """
     follower = layout.lane.follower
-    radius = getattr(follower, "roller_radius_mm", 0.0)
-    if radius == 0:
+    if isinstance(follower, TranslatingFlat) or follower.roller_radius_mm == 0:
         raise SolidError(f"{layout.lane.label}: a knife edge cannot be made as a part; choose a roller")
-    bearing = BEARINGS.get(getattr(follower, "bearing", None) or "")
-    return float(min(AXLE_MM, radius) if bearing is None else bearing.bore_mm)
+    return roller_axle_mm(follower)
 
 
 @dataclass(frozen=True)
@@ -109,11 +105,8 @@ def _bar(project: Project, layout: FollowerLayout, bar: FlatBar) -> MadePart:
     """Make a flat bar with holes, its code between them."""
     code, thick = part_code(layout.lane, bar.letter, bar.number), layout.parts.thickness_mm
     refuse_thin(code, bar.holes, bar.half_mm)
-    sizes = [thick, *(value for boss in bar.bosses for value in boss)]
-    sizes += [value for hole in bar.holes for value in (hole.at_mm, hole.radius_mm)]
-    made_from = outline_hash(project, f"bar {code}", sizes)
     rooms = rooms_between(bar.holes, bar.half_mm, stroke_width(project.print.nozzle_mm))
-    marks = code_marks(project, (code, made_from), rooms, thick)
+    marks, revision_at = code_marks(project, code, rooms, thick)
     return plain_part(
         project,
         PlainPart(
@@ -122,9 +115,9 @@ def _bar(project: Project, layout: FollowerLayout, bar: FlatBar) -> MadePart:
             label=bar.label,
             thickness_mm=thick,
             contour=bar_path(bar.bosses),
-            made_from=made_from,
             holes=tuple(hole.path for hole in bar.holes),
             marks=marks,
+            revision_at=revision_at,
             count=bar.count,
             stack_id=project.stack_of(layout.lane).id,
             notes=no_code_note(code, marks),

@@ -26,9 +26,10 @@ from shaftscore.make.solids.dogged import DogShapes, dog_shapes
 from shaftscore.make.solids.face import Face
 from shaftscore.make.solids.marks import Marks, Wording, face_marks, no_marks, stroke_width
 from shaftscore.make.solids.prism import PartPrism, grown, prism
-from shaftscore.make.solids.revision import disc_hash, revision_of, spacer_hash
+from shaftscore.make.solids.revision import bodies_hash, disc_hash, revision_of, spacer_hash
 from shaftscore.make.solids.rim import TICK, chamfer_tick, free_tick, rim_code
-from shaftscore.make.solids.rings import Ring, moved, rounded
+from shaftscore.make.solids.rings import Ring, can_move, moved, rounded
+from shaftscore.make.solids.strokes import TextPlace
 from shaftscore.make.solids.trouble import SolidError
 from shaftscore.model import Lane, Print, Project, Stack
 from shaftscore.stack import BulgePath, bore_path, pin_paths, turn_sign
@@ -266,7 +267,7 @@ class PlainPart:
 
     contour: of the main body, thickness_mm high. holes: through everything. raised, sunk: (name, outline,
     (bottom, top)) of bodies that stand on it, and of those cut out. marks: engraved in the top face of the
-    main body. made_from: hash of all inputs of the geometry.
+    main body, but for the revision, which follows from all else: revision_at is its place, if it has one.
     """
 
     kind: Kind
@@ -274,16 +275,14 @@ class PlainPart:
     label: str
     thickness_mm: float
     contour: BulgePath
-    made_from: str
     holes: tuple[BulgePath, ...] = ()
     raised: tuple[tuple[str, BulgePath, tuple[float, float]], ...] = ()
     sunk: tuple[tuple[str, BulgePath, tuple[float, float]], ...] = ()
     marks: Marks | None = None
+    revision_at: TextPlace | None = None
     count: int = 1
-    lane_id: str | None = None
     stack_id: str = ""
     direction: int = 1
-    dogs: DogShapes | None = None
     notes: tuple[str, ...] = ()
 
 
@@ -293,10 +292,11 @@ def plain_part(project: Project, plain: PlainPart) -> MadePart:
     Raises SolidError if nothing is left of one of its outlines.
     """
     by, hole = project.print.contour_mm, project.print.hole_mm
+    made_from = _plain_hash(project.print, plain)
     try:
         return MadePart(
             kind=plain.kind,
-            lane_id=plain.lane_id,
+            lane_id=None,
             code=plain.code,
             label=plain.label,
             stack_id=plain.stack_id,
@@ -311,10 +311,10 @@ def plain_part(project: Project, plain: PlainPart) -> MadePart:
             groove=None,
             holes=plain.holes,
             printer_holes=tuple(grown(path, hole) for path in plain.holes),
-            dogs=plain.dogs,
-            marks=plain.marks or no_marks(),
+            dogs=None,
+            marks=_with_revision(plain, made_from),
             contour_mm=by,
-            hash=plain.made_from,
+            hash=made_from,
             notes=plain.notes,
             scale=scale_of(project.print.shrinkage_percent),
             raised=tuple(prism(name, path, ends, by) for name, path, ends in plain.raised),
@@ -322,6 +322,26 @@ def plain_part(project: Project, plain: PlainPart) -> MadePart:
         )
     except ValueError as error:
         raise SolidError(f"{plain.code}: {error}") from error
+
+
+def _plain_hash(printer: Print, plain: PlainPart) -> str:
+    """Hash a part as drawn, its marks but for the revision, and the printer's corrections."""
+    words = f"{plain.kind} {plain.code} {len(plain.holes)} {len(plain.raised)} {len(plain.sunk)}"
+    whole = (0.0, plain.thickness_mm)
+    bodies = [(path, whole) for path in (plain.contour, *plain.holes)]
+    bodies += [(path, ends) for _, path, ends in (*plain.raised, *plain.sunk)]
+    marks = plain.marks or no_marks()
+    strokes = [(stroke, marks.width_mm, marks.depth_mm) for stroke in marks.strokes]
+    return bodies_hash(printer, words, bodies, strokes)
+
+
+def _with_revision(plain: PlainPart, made_from: str) -> Marks:
+    """Return the marks of a part with its revision; made_from: its hash."""
+    marks = plain.marks or no_marks()
+    if plain.revision_at is None:
+        return marks
+    groups = {**marks.groups, "revision": plain.revision_at.strokes(revision_of(made_from))}
+    return replace(marks, groups=MappingProxyType(groups))
 
 
 def printed(part: MadePart) -> MadePart:
@@ -414,17 +434,9 @@ def _chamfer(lane: Lane, groove: Groove | None, outlines: tuple[Ring, Ring]) -> 
         edges += [(ring, -1) for ring in (groove.inner, groove.printer_inner)]
         edges += [(ring, 1) for ring in (groove.outer, groove.printer_outer)]
     for chamfer in (wanted, wanted / 2, wanted / 4):
-        if all(_can_move(ring, way * chamfer) for ring, way in edges):
+        if all(can_move(ring, way * chamfer) for ring, way in edges):
             return chamfer
     return 0.0
-
-
-def _can_move(ring: Ring, by_mm: float) -> bool:
-    """Return whether a ring stays one ring when it is moved."""
-    try:
-        return len(moved(ring, by_mm)) > 2
-    except ValueError:
-        return False
 
 
 def _refuse_gone(name: str, walls: Iterable[PartWall]) -> None:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from shaftscore.layout.frame_plan import FramePlan
 from shaftscore.make.solids.part import MadePart, PlainPart, plain_part
-from shaftscore.make.solids.revision import outline_hash
 from shaftscore.model import Project
 from shaftscore.stack.paths import circle
 
@@ -21,7 +20,6 @@ def pillar_part(project: Project, plan: FramePlan) -> MadePart:
             label="pillar sleeve",
             thickness_mm=plan.between_mm,
             contour=outer,
-            made_from=outline_hash(project, "pillar", (plan.between_mm,), (outer, inner)),
             holes=(inner,),
             count=plan.frame.pillars,
         ),

@@ -16,8 +16,8 @@ from types import MappingProxyType
 from shaftscore.layout.frame_plan import FrameHole, FramePlan, PlateSide, plate_code
 from shaftscore.make.solids.marks import LEAST_STROKES, Marks, stroke_width
 from shaftscore.make.solids.part import MadePart, PlainPart, plain_part
-from shaftscore.make.solids.revision import outline_hash, revision_of
-from shaftscore.make.solids.strokes import GRID_HEIGHT, Polyline, text_strokes, text_width
+from shaftscore.make.solids.revision import ANY_REVISION
+from shaftscore.make.solids.strokes import GRID_HEIGHT, Polyline, TextPlace, text_width
 from shaftscore.model import Project
 from shaftscore.stack import BulgePath, mark_depth
 from shaftscore.stack.paths import circle, polygon
@@ -42,11 +42,7 @@ def plate_part(project: Project, plan: FramePlan, side: PlateSide) -> MadePart:
     contour = plate_outline(plan)
     through = tuple(circle(_through_mm(hole) / 2, hole.at) for hole in holes)
     sunk = tuple(_seats(holes, side, thick))
-    sizes = (thick, *(height for _, _, heights in sunk for height in heights), project.print.nozzle_mm)
-    names = " ".join(hole.name for hole in holes)
-    made_from = outline_hash(
-        project, f"plate {side} {names}", sizes, (contour, *through, *(path for _, path, _ in sunk))
-    )
+    marks, revision_at = _marks(project, plan, holes, side.upper())
     return plain_part(
         project,
         PlainPart(
@@ -55,10 +51,10 @@ def plate_part(project: Project, plan: FramePlan, side: PlateSide) -> MadePart:
             label=LABELS[side],
             thickness_mm=thick,
             contour=contour,
-            made_from=made_from,
             holes=through,
             sunk=sunk,
-            marks=_marks(project, plan, holes, (side.upper(), revision_of(made_from))),
+            marks=marks,
+            revision_at=revision_at,
         ),
     )
 
@@ -103,21 +99,21 @@ class _Names:
         for turn in (45, 135, 225, 315, 0, 90, 180, 270):
             way = cmath.rect(1.0, math.radians(turn))
             reach = hole.reach_mm + GAP_MM + math.hypot(wide * way.real, high * way.imag) / 2 + self.stroke_mm
-            strokes = self.at(hole.name, hole.at + reach * way)
-            if strokes:
-                return strokes
+            place = self.at(hole.name, hole.at + reach * way)
+            if place is not None:
+                return place.strokes(hole.name)
         return ()
 
-    def at(self, text: str, middle: complex) -> tuple[Polyline, ...]:
-        """Return the strokes of a text about a point; empty where there is no room."""
+    def at(self, text: str, middle: complex) -> TextPlace | None:
+        """Return the place of a text about a point, which then is taken; None where there is no room."""
         wide, high = _size(text, self.letter_mm)
         half = complex(wide, high) / 2
         low, upper = middle - half, middle + half
         box = (low.real, low.imag, upper.real, upper.imag)
         if not self._is_free(box):
-            return ()
+            return None
         self.taken.append(box)
-        return tuple(stroke + low for stroke in text_strokes(text, self.letter_mm))
+        return TextPlace(middle, self.letter_mm)
 
     def _is_free(self, box: Box) -> bool:
         """Return whether a box keeps the gap to edges, holes and other texts."""
@@ -144,23 +140,26 @@ def _overlap(one: Box, other: Box, gap_mm: float) -> bool:
     return across and one[1] < other[3] + gap_mm and other[1] < one[3] + gap_mm
 
 
-def _marks(project: Project, plan: FramePlan, holes: Sequence[FrameHole], words: tuple[str, str]) -> Marks:
-    """Engrave the names of the holes, and code and revision along the lower edge."""
+def _marks(
+    project: Project, plan: FramePlan, holes: Sequence[FrameHole], code: str
+) -> tuple[Marks, TextPlace | None]:
+    """Return the names of the holes, a code along the lower edge, and the place of the revision beside it."""
     width = stroke_width(project.print.nozzle_mm)
     names = _Names(plan, holes, max(LETTER_MM, LEAST_STROKES * width), width, [])
     groups = {f"name of {hole.name}": names.beside(hole) for hole in holes}
-    groups |= {word: _first_room(names, word) for word in words}
-    return Marks(MappingProxyType(groups), width, mark_depth(plan.frame.plate_mm))
+    code_at, revision_at = (_first_room(names, text) for text in (code, ANY_REVISION))
+    groups[code] = () if code_at is None else code_at.strokes(code)
+    return Marks(MappingProxyType(groups), width, mark_depth(plan.frame.plate_mm)), revision_at
 
 
-def _first_room(names: _Names, text: str) -> tuple[Polyline, ...]:
-    """Return the strokes of a text along the lower edge, from the middle outward; empty without room."""
+def _first_room(names: _Names, text: str) -> TextPlace | None:
+    """Return the place of a text along the lower edge, from the middle outward; None without room."""
     low, high = names.plan.low, names.plan.high
     y = low.imag + GAP_MM + names.stroke_mm + names.letter_mm
     middle = (low.real + high.real) / 2
     for step in range(int((high.real - low.real) / 2)):
         for way in (1, -1):
-            strokes = names.at(text, complex(middle + way * step, y))
-            if strokes:
-                return strokes
-    return ()
+            place = names.at(text, complex(middle + way * step, y))
+            if place is not None:
+                return place
+    return None

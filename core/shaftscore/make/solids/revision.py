@@ -8,13 +8,14 @@ R and its first three digits are the part's *revision*, by which it differs from
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 
 import numpy as np
 import numpy.typing as npt
 
 from shaftscore.kinematics.profiles import Profile
-from shaftscore.model import Lane, Project, Stack
+from shaftscore.make.solids.strokes import Polyline
+from shaftscore.model import Lane, Print, Project, Stack
 from shaftscore.stack import BulgePath, turn_sign
 
 GEOMETRY_VERSION = 4
@@ -49,30 +50,45 @@ def spacer_hash(project: Project, stack: Stack) -> str:
     return _hashed("spacer", [*_shared(project, stack), stack.spacer_mm, stack.spacer_radius_mm])
 
 
-def coupon_hash(project: Project, stack: Stack, code: str) -> str:
-    """Hash a coupon's inputs (SHA-256, hexadecimal): the clearance in use is none of them."""
-    return _hashed(f"coupon {code}", [*_features(project, stack), project.print.nozzle_mm])
+def coupon_hash(project: Project, stack: Stack, code: str, foot_mm: float) -> str:
+    """Hash a coupon's inputs (SHA-256, hexadecimal): the clearance in use is none of them.
+
+    foot_mm: of its foot chamfers, which depend on the parts whose fit it tries.
+    """
+    return _hashed(f"coupon {code}", [*_features(project, stack), project.print.nozzle_mm, foot_mm])
 
 
-def outline_hash(
-    project: Project, words: str, sizes: Sequence[float], paths: Iterable[BulgePath] = ()
+def bodies_hash(
+    printer: Print,
+    words: str,
+    bodies: Iterable[tuple[BulgePath, tuple[float, float]]],
+    marks: Iterable[tuple[Polyline, float, float]],
 ) -> str:
-    """Hash a part by its outlines and sizes in mm, with the printer's corrections (SHA-256, hexadecimal)."""
-    printer = project.print
+    """Hash a part by its bodies and marks, with the printer's corrections (SHA-256, hexadecimal).
+
+    bodies: outline, and heights of its ends, mm. marks: strokes, their width and depth, mm.
+    """
     made = [printer.contour_mm, printer.hole_mm, printer.shrinkage_percent, printer.nozzle_mm]
-    made.append(printer.foot_chamfer_mm)
-    corners = [
-        value
-        for path in paths
-        for corner, bulge in zip(path.vertices, path.bulges, strict=True)
-        for value in (corner.real, corner.imag, bulge)
-    ]
-    return _hashed(words, [*sizes, *made, *corners])
+    numbers = [*made, printer.foot_chamfer_mm]
+    for path, ends in bodies:
+        numbers += [float(len(path.vertices)), *ends, *path.bulges, *_flat(path.vertices)]
+    for stroke, *sizes in marks:
+        numbers += [float(len(stroke)), *sizes, *_flat(stroke)]
+    return _hashed(words, numbers)
+
+
+def _flat(points: Iterable[complex]) -> list[float]:
+    """Return x and y of points one after the other."""
+    return [value for point in points for value in (point.real, point.imag)]
 
 
 def revision_of(made_from: str) -> str:
     """Return the revision that a hash makes: R and its first three digits."""
     return f"R{made_from[:3].upper()}"
+
+
+ANY_REVISION = revision_of("000")
+"""As wide as every revision: with it room for one is found before there is a hash."""
 
 
 def _shared(project: Project, stack: Stack) -> list[float]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from shaftscore.stack.rings import Ring, mitred, moved, offset_rings, ring_area, rounded
+from shaftscore.stack.rings import Ring, can_move, mitred, moved, offset_rings, ring_area, rounded
 
 Faces = npt.NDArray[np.int64]
 """Triangles by the indices of their corners, shape (m, 3)."""
@@ -16,7 +16,7 @@ Faces = npt.NDArray[np.int64]
 PARALLEL_RAD = 1e-4
 """Sides that differ by less than this in direction are parallel: what rounding leaves of a short one."""
 
-__all__ = ["Faces", "Ring", "mitred", "moved", "offset_rings", "ring_area", "rounded", "wall"]
+__all__ = ["Faces", "Ring", "can_move", "mitred", "moved", "offset_rings", "ring_area", "rounded", "wall"]
 
 
 def wall(lower: Ring, upper: Ring, first: int) -> Faces:

@@ -6,10 +6,9 @@ where it runs in its guide.
 
 from __future__ import annotations
 
-from shaftscore.layout.followers import FollowerLayout, half_width_mm, part_code
+from shaftscore.layout.followers import WALL_MM, FollowerLayout, half_width_mm, part_code
 from shaftscore.make.solids.bars import (
     HOOK_MM,
-    WALL_MM,
     BarHole,
     code_marks,
     no_code_note,
@@ -20,7 +19,6 @@ from shaftscore.make.solids.lever import axle_mm
 from shaftscore.make.solids.marks import stroke_width
 from shaftscore.make.solids.outlines import bar_path, box_path
 from shaftscore.make.solids.part import MadePart, PlainPart, plain_part
-from shaftscore.make.solids.revision import outline_hash
 from shaftscore.model import Project, TranslatingFlat
 from shaftscore.stack import BulgePath
 
@@ -36,12 +34,9 @@ def slide_part(project: Project, layout: FollowerLayout) -> MadePart:
     if parts.spring_hook_mm is not None:
         holes.append(BarHole("spring hook", parts.spring_hook_mm, HOOK_MM / 2))
     refuse_thin(code, holes, half)
-    sizes = [parts.thickness_mm, half, float(is_flat)]
-    sizes += [value for hole in holes for value in (hole.at_mm, hole.radius_mm)]
-    made_from = outline_hash(project, f"slide {code}", sizes)
     edge = [BarHole("face", 0.0, 0.0)] if is_flat else []
     rooms = rooms_between([*holes, *edge], half, stroke_width(project.print.nozzle_mm))
-    marks = code_marks(project, (code, made_from), rooms, parts.thickness_mm)
+    marks, revision_at = code_marks(project, code, rooms, parts.thickness_mm)
     return plain_part(
         project,
         PlainPart(
@@ -50,9 +45,9 @@ def slide_part(project: Project, layout: FollowerLayout) -> MadePart:
             label=f"slide of {layout.lane.label}",
             thickness_mm=parts.thickness_mm,
             contour=_contour(parts.arm_mm, half, is_flat=is_flat),
-            made_from=made_from,
             holes=tuple(hole.path for hole in holes),
             marks=marks,
+            revision_at=revision_at,
             count=len(layout.bands.levers),
             stack_id=project.stack_of(layout.lane).id,
             notes=no_code_note(code, marks),

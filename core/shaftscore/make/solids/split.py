@@ -9,7 +9,6 @@ its code with a number: PLATE-TOP-1, PLATE-TOP-2.
 
 from __future__ import annotations
 
-import hashlib
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
@@ -242,13 +241,11 @@ def _piece(project: Project, part: MadePart, plan: _PiecePlan, number: int) -> M
             label=f"{part.label}, piece {number}",
             thickness_mm=part.thickness_mm,
             contour=_path(plan.area),
-            made_from=hashlib.sha256(f"{part.hash} {number} {plan.area.wkt}".encode()).hexdigest(),
             holes=tuple(path for path in part.holes if _is_on(plan, path)),
             raised=_bodies(plan, part.raised),
             sunk=_bodies(plan, part.sunk),
             marks=replace(part.marks, groups=MappingProxyType(groups)) if groups else None,
             count=part.count,
-            lane_id=part.lane_id,
             stack_id=part.stack_id,
             direction=part.direction,
         ),

@@ -7,6 +7,8 @@ a slash, so that it is not read as the letter O.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 import numpy.typing as npt
 
@@ -59,6 +61,18 @@ _GLYPHS: dict[str, str] = {
 
 LETTERS = frozenset(_GLYPHS)
 """Characters that can be drawn."""
+
+
+@dataclass(frozen=True)
+class TextPlace:
+    """Where a line of text is on a face: its middle and the height of its letters, mm; it reads along +x."""
+
+    middle: complex
+    height_mm: float
+
+    def strokes(self, text: str) -> tuple[Polyline, ...]:
+        """Return the strokes of a text there; raises ValueError for a character that has no glyph."""
+        return tuple(np.asarray(stroke + self.middle) for stroke in text_strokes(text, self.height_mm))
 
 
 def text_width(text: str) -> float:

@@ -15,7 +15,7 @@ from shaftscore.make.proof.reading.solid import SolidPart
 from shaftscore.model import Lane, MachineFrame, Project, Rod, replaced
 from tests.core.make.assembly.reading import read_back
 from tests.core.make.solids.test_gears import stage, staged
-from tests.follower_machine import slide_lane, straight_lane
+from tests.follower_machine import lever_lane, slide_lane, straight_lane
 from tests.machines import machine
 
 
@@ -46,6 +46,16 @@ def test_a_follower_in_its_frame_holds_and_longer_pillars_are_in_its_plate(lane,
     said = [fault.what for fault in proved(order, solids | {"PILLAR": SolidPart(long, "it")}).faults]
     assert len(said) == 4  # each pillar is in the top plate, or in one piece of it
     assert all(line.startswith("top plate") and f" by {by:.2f} mm" in line for line in said), said
+
+
+def test_a_small_roller_without_a_bearing_turns_on_a_thin_pin(tmp_path: Path) -> None:
+    """A roller of radius 3 mm turns on a pin of 3 mm, for which its lever has the hole."""
+    lane = lever_lane()
+    small = replaced(lane.follower, bearing=None, roller_radius_mm=3.0)
+    order, solids = read_back(machine(replaced(lane, follower=small)), tmp_path)
+    assert "A2-L" in solids
+    found = proved(order, solids)
+    assert found.holds, found.faults
 
 
 def test_teeth_that_mesh_hold_and_half_a_tooth_further_they_do_not(tmp_path: Path) -> None:

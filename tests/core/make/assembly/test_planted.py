@@ -28,7 +28,7 @@ from tests.core.make.assembly.reading import read_back
 from tests.samples import sample
 
 STATION = np.exp(1j * np.radians(10.0))
-"""Where all followers of the tea blender stand but four; from its file."""
+"""Direction of the station of all followers of the tea blender but four; from its file."""
 
 
 @dataclass(frozen=True)
@@ -119,8 +119,8 @@ def with_parts(
     project = blender.order.report.project
     bar = polygon((-6 - HALF * 1j, LENGTH - HALF * 1j, LENGTH + HALF * 1j, -6 + HALF * 1j))
     plain = [
-        PlainPart("lever", "A1-L", "lever of Assam", 4.0, bar, "1" * 64, lane_id="assam"),
-        PlainPart("pillar", "PILLAR", "pillar", 120.0, circle(4.0), "2" * 64),
+        PlainPart("lever", "A1-L", "lever of Assam", 4.0, bar),
+        PlainPart("pillar", "PILLAR", "pillar", 120.0, circle(4.0)),
     ]
     items = [OrderedPart(plain_part(project, one), None, ()) for one in plain]
     solids = {item.part.code: SolidPart(item.body.corners[item.body.triangles], "it") for item in items}
@@ -130,7 +130,8 @@ def with_parts(
         Placement("PILLAR", "pillar 1", "frame", -5.0, standing(pillar_at)),
     )
     order = replace(blender.order, items=(*blender.order.items, *items))
-    return ReadBlender(order, {**blender.solids, **solids}), OtherParts([PartGroup(places, turns=1)])
+    others = OtherParts([PartGroup(places, turns=1, lane="assam")])
+    return ReadBlender(order, {**blender.solids, **solids}), others
 
 
 def test_a_lever_in_its_place_and_a_pillar_beyond_it_are_clear(blender: ReadBlender) -> None:

@@ -1,4 +1,4 @@
-"""Exports that stand there before a test begins: the same one is made once, and copied for each test."""
+"""Exports made before a test begins: the same one is made once, and copied for each test."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ _MADE: dict[tuple[bytes, tuple[str, ...]], tuple[ExportResult, dict[str, bytes]]
 
 
 def exported(project: Project, out: Path, formats: Sequence[str] | None = None) -> ExportResult:
-    """Put a project's export into a new or empty folder, and return what it was told to have written."""
+    """Put a project's export into a new or empty folder, and return its result."""
     assert not out.exists() or not list(out.iterdir())
     key = (saved_form(project), tuple(formats or ()))
     if key not in _MADE:

@@ -19,17 +19,19 @@ import pypdf
 import pypdfium2
 import pytest
 import trimesh
-from shapely import Point, Polygon
+from shapely import MultiPoint, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from shaftscore.judge.report import QUICK, examine
 from shaftscore.layout.frame import frame_plan
+from shaftscore.layout.frame_plan import BOTH, PlateSide
 from shaftscore.make.drawing.template import OVERLAP_MM, plate_template, tiles_of
 from shaftscore.make.exporting import export_project
 from shaftscore.make.exporting.against import check_folder
 from shaftscore.make.sheet.paper import A4, LETTER, Size
 from shaftscore.make.sheet.template import template_bytes
 from shaftscore.make.solids.knob import arm, lobed
+from shaftscore.make.solids.plate import plate_part
 from shaftscore.model import Bore, CrankSource, Drive, MachineFrame, MotorPlace, Pins, Project, Rod, Stack
 from shaftscore.model.base import replaced
 from shaftscore.solution import solve
@@ -103,6 +105,27 @@ def test_plates_have_their_holes_and_seats_on_the_inner_faces(out: Path) -> None
     assert section_area(sleeve, 5.0) == pytest.approx(disc(14.6) - disc(6.6), **near)
 
 
+@pytest.mark.parametrize("side", BOTH)
+def test_engraved_names_are_beside_holes_and_on_the_plate(side: PlateSide) -> None:
+    """Strokes are 0.8 mm wide and keep 0.4 mm from holes and edges; a name is next to its own hole."""
+    plan = frame_plan(solve(framed()))
+    assert plan is not None
+    part = plate_part(framed(), plan, side)
+    assert part.marks.missing == ()
+    holes = {
+        hole.name: Point(hole.at.real, hole.at.imag).buffer(hole.reach_mm) for hole in plan.of_plate(side)
+    }
+    edge = Polygon(part.outline).exterior
+    for name, strokes in part.marks.groups.items():
+        text = MultiPoint([(corner.real, corner.imag) for stroke in strokes for corner in stroke]).convex_hull
+        assert Polygon(part.outline).contains(text)
+        assert min(text.distance(one) for one in (edge, *holes.values())) > 0.4 + 0.4
+        if name.startswith("name of "):
+            own = holes[name.removeprefix("name of ")]
+            assert text.distance(own) < 6.0
+            assert abs(text.distance(own) - min(text.distance(one) for one in holes.values())) < 1.0
+
+
 def test_the_crank_arm_reaches_its_handle(out: Path) -> None:
     mesh = trimesh.load(out / "KNOB_crank-arm.stl")
     end = 3.3 + 6.0
@@ -113,8 +136,6 @@ def test_the_crank_arm_reaches_its_handle(out: Path) -> None:
 
 
 def test_outlines_of_arm_and_knob_against_hulls_and_circles() -> None:
-    from shapely import MultiPoint, Point, Polygon
-
     hull = (
         MultiPoint([(0, 0)])
         .buffer(12, quad_segs=720)

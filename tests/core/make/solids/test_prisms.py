@@ -44,7 +44,6 @@ def _part(project: Project) -> MadePart:
             label="top plate",
             thickness_mm=6.0,
             contour=PLATE,
-            made_from="0" * 64,
             holes=(circle(3.0),),
             raised=(("boss", BOSS, (6.0, 14.0)),),
             sunk=(("seat", SEAT, (0.0, 4.0)),),

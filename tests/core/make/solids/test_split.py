@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import combinations
 from pathlib import Path
 from typing import Any
@@ -11,6 +12,7 @@ import pytest
 from shapely import Polygon, affinity, union_all
 
 from shaftscore.make.exporting import check_folder, export_project
+from shaftscore.make.files.names import file_stem, is_code, is_export_name
 from shaftscore.make.solids.bed import file_size_mm
 from shaftscore.make.solids.feet import with_feet
 from shaftscore.make.solids.part import MadePart, PlainPart, plain_part
@@ -39,7 +41,6 @@ def plate(wide: float, deep: float, kind: Any = "plate", bed: float = 220.0) -> 
             label="top plate",
             thickness_mm=6.0,
             contour=polygon((complex(-x, -y), complex(x, -y), complex(x, y), complex(-x, y))),
-            made_from="0" * 64,
             holes=(circle(across / 2, middle), *(circle(2.0, corner) for corner in dict.fromkeys(corners))),
             sunk=(("seat", circle(across / 2 + 2.0, middle), (3.0, 6.0)),),
         ),
@@ -127,3 +128,13 @@ def test_plates_over_the_bed_are_exported_and_proved_in_pieces(tmp_path: Path) -
     assert sum("split into 4 pieces" in note for note in result.notes) == 2
     for machine in (project, None):
         assert check_folder(machine, tmp_path).faults == ()
+
+
+def test_pieces_of_a_link_have_names_that_an_export_takes() -> None:
+    """A coupler of 340 mm is longer than a bed of 220 mm."""
+    link = replace(plate(340.0, 20.0, kind="lever"), code="A3-G-1", label="coupler of Straight")
+    pieces = pieces_of(project(), link)
+    assert [piece.code for piece in pieces] == ["A3-G-1-1", "A3-G-1-2"]
+    for piece in pieces:
+        assert is_code(piece.code)
+        assert is_export_name(f"{file_stem(piece.code, piece.label)}.stl")
