@@ -7,7 +7,7 @@ field, arrows move a point by 0.5 mm, with Alt by 0.1 mm. A click on a number op
 from __future__ import annotations
 
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QFocusEvent, QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QResizeEvent
+from PySide6.QtGui import QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QResizeEvent
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from shaftscore.make.drawing.follower import FollowerDrawing
@@ -242,16 +242,6 @@ class FollowerCanvas(QWidget):
             self.kind_wanted.emit(int(key) - int(Qt.Key.Key_1))
         else:
             super().keyPressEvent(event)
-
-    def focusInEvent(self, event: QFocusEvent) -> None:
-        """Show that the keys are here."""
-        super().focusInEvent(event)
-        self.update()
-
-    def focusOutEvent(self, event: QFocusEvent) -> None:
-        """Show that the keys are elsewhere."""
-        super().focusOutEvent(event)
-        self.update()
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Close the field, whose place is another one now."""
