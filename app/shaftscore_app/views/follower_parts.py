@@ -17,7 +17,7 @@ from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QVBoxLayout
 
 from shaftscore.base import wording
 from shaftscore.built.bearings import BearingSize, BearingTableError, own_bearings
-from shaftscore.edits.followers import NAMES
+from shaftscore.edits.followers import NAMES, MoveKind
 from shaftscore.layout.bearing_choice import BearingChoice, bearing_choices
 from shaftscore.layout.followers import FollowerLayout, FollowerLayoutError, machine_follower
 from shaftscore.make.drawing.follower import FollowerDrawing, PointName, drawing_sheet, follower_drawing
@@ -81,7 +81,6 @@ class FollowerPartsView(TabbedView):
         self._kept = KeptThings()
         self.edits = FollowerEdits(document, self.status_message.emit)
         self._own: Mapping[str, BearingSize] = {}
-        self._own_path: Path | None = None
         self.cards, self.canvas, self.panel = ChoiceCards(theme), FollowerCanvas(theme), FollowerPanel(theme)
         self.chooser = ViewChooser("Lane shown", "Lane: choose which one is shown")
         self.ways = ViewChooser("How the lane is moved", "How the lane is moved (keys 1, 2 and 3)")
@@ -212,7 +211,6 @@ class FollowerPartsView(TabbedView):
 
     def set_own_bearings(self, path: Path) -> None:
         """Read the person's own table of bearings, if there is one."""
-        self._own_path = path
         if not path.exists():
             return
         try:
@@ -223,9 +221,9 @@ class FollowerPartsView(TabbedView):
 
     # What is done
 
-    def choose(self, place: int) -> None:
-        """Let the lane be moved in one of the three ways, by its place."""
-        self._then(self.edits.move_by(KINDS[place], base_of(self._solved)))
+    def choose(self, kind: MoveKind) -> None:
+        """Let the lane be moved in another way."""
+        self._then(self.edits.move_by(kind, base_of(self._solved)))
 
     def enter(self, path: str, value_mm: object) -> None:
         """Change a length; None: none given."""
@@ -275,7 +273,7 @@ class FollowerPartsView(TabbedView):
         )
 
     def _choose_way(self) -> None:
-        self.ways.offer((NAMES[kind].capitalize(), partial(self.choose, KINDS.index(kind))) for kind in KINDS)
+        self.ways.offer((NAMES[kind].capitalize(), partial(self.choose, kind)) for kind in KINDS)
 
     def _build(self) -> None:
         for label in (self._remark, self.why):
@@ -317,8 +315,7 @@ class FollowerPartsView(TabbedView):
         self._theme.changed.connect(self._fit)
         self.chooser.clicked.connect(self._choose_lane)
         self.ways.clicked.connect(self._choose_way)
-        self.cards.chosen.connect(lambda kind: self.choose(KINDS.index(kind)))
-        self.canvas.kind_wanted.connect(self.choose)
+        self.cards.chosen.connect(self.choose)
         self.canvas.value_entered.connect(self.enter)
         self.canvas.point_moved.connect(self._drag)
         self.canvas.dropped.connect(self._drop)
@@ -335,7 +332,7 @@ class FollowerPartsView(TabbedView):
         """Choose by 1, 2 or 3 wherever the focus is in the view."""
         place = event.key() - int(Qt.Key.Key_1)
         if 0 <= place < len(KINDS) and event.modifiers() == Qt.KeyboardModifier.NoModifier:
-            self.choose(place)
+            self.choose(KINDS[place])
         else:
             super().keyPressEvent(event)
 
@@ -372,7 +369,6 @@ class FollowerPartsView(TabbedView):
             widget.setFont(theme.font(12))
         self.cards.fit()
         self.panel.fit()
-        self._panel_area.setFixedWidth(px(PANEL_WIDE + 20))
         self.refresh()
 
 
