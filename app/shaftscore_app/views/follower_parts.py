@@ -144,6 +144,11 @@ class FollowerPartsView(TabbedView):
             self._show_panel(layout)
         self._make_room()
 
+    def _follow(self, _deg: float) -> None:
+        """Draw the follower at another angle of the cursor; the lengths, figures and parts stay the same."""
+        if self._is_seen:
+            self._show_drawing(self.layout_shown)
+
     def _write(self, lane: Lane | None, why: str) -> None:
         self.why.setText(why)
         self.why.setVisible(bool(why))
@@ -311,7 +316,7 @@ class FollowerPartsView(TabbedView):
     def _connect(self) -> None:
         document = self._document
         CalmRefresh(self, document, self.refresh, HELD_MS, soon=True)
-        document.cursor_changed.connect(lambda _deg: self.refresh())
+        document.cursor_changed.connect(self._follow)
         self._theme.changed.connect(self._fit)
         self.chooser.clicked.connect(self._choose_lane)
         self.ways.clicked.connect(self._choose_way)
