@@ -283,15 +283,15 @@ def test_the_cursor_turns_the_drawing_and_rewrites_nothing_else(
     view, written = view_of(bench), []
     monkeypatch.setattr(view.panel, "show_layout", lambda *args, **_named: written.append(args))
     seen = {}
-    for deg in (20.0, 70.0):  # shut; on the way to open
+    for deg in (20.0, 80.0):  # shut; on the way to open
         bench.document.set_cursor(deg)
         assert view.canvas.drawing is not None
         seen[deg] = view.canvas.drawing.points["output"]
-    assert abs(seen[70.0] - seen[20.0]) > 1.0
+    assert abs(seen[80.0] - seen[20.0]) > 1.0
     assert not written
     view.set_seen(False)
     bench.document.set_cursor(20.0)
-    assert view.canvas.drawing.points["output"] == seen[70.0]
+    assert view.canvas.drawing.points["output"] == seen[80.0]
 
 
 def test_the_drawing_is_saved_at_full_size(bench: Bench) -> None:

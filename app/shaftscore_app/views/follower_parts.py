@@ -25,6 +25,7 @@ from shaftscore.make.sheet.follower_drawing import drawing_bytes
 from shaftscore.model import Lane, Project
 from shaftscore.solution import LaneSolution, Solution
 from shaftscore_app.document import Document
+from shaftscore_app.document.words import lane_name
 from shaftscore_app.runtime.files import read_within
 from shaftscore_app.runtime.kept import KeptThings
 from shaftscore_app.theme import Theme
@@ -104,8 +105,7 @@ class FollowerPartsView(TabbedView):
     @property
     def lane(self) -> Lane | None:
         """The lane shown: the selected one; None where none is."""
-        lane_id = self._document.selection.lane_id
-        return self._project.lane(lane_id) if lane_id in self._project.lane_index else None
+        return self._document.selection.lane_in(self._project)
 
     @property
     def _solved(self) -> LaneSolution | None:
@@ -153,7 +153,7 @@ class FollowerPartsView(TabbedView):
         self.why.setText(why)
         self.why.setVisible(bool(why))
         can_edit = not self._document.is_read_only
-        self.chooser.setText("No lane" if lane is None else f"{lane.code or ''} {lane.label}".strip())
+        self.chooser.setText("No lane" if lane is None else lane_name(lane))
         self.ways.setText("" if lane is None or lane.parts is None else NAMES[lane.parts.kind].capitalize())
         self._remark.setText("" if lane is None else levels_text(lane, dict(self._project.levels_of(lane))))
         self.save.setEnabled(self.layout_shown is not None)
@@ -273,9 +273,7 @@ class FollowerPartsView(TabbedView):
     def _choose_lane(self) -> None:
         lanes = [lane for lane in self._project.lanes if lane.has_disc]
         select = self._document.select_lane
-        self.chooser.offer(
-            (f"{lane.code or ''} {lane.label}".strip(), partial(select, lane.id)) for lane in lanes
-        )
+        self.chooser.offer((lane_name(lane), partial(select, lane.id)) for lane in lanes)
 
     def _choose_way(self) -> None:
         self.ways.offer((NAMES[kind].capitalize(), partial(self.choose, kind)) for kind in KINDS)
