@@ -65,7 +65,7 @@ FIELDS = (
     PartsField(
         "follower.pivot_distance_mm", "Axis to pivot", "From the axis of the stack to the pivot", LEVERS
     ),
-    PartsField("follower.guide_start_mm", "Guide begins", "Radius at which the guide begins", ("slide",)),
+    PartsField("follower.guide_start_mm", "Guide start", "Radius at which the guide starts", ("slide",)),
     PartsField(
         "follower.guide_length_mm",
         "Guide length",
@@ -116,11 +116,11 @@ class FollowerPanel(QWidget):
         super().__init__()
         self._theme = theme
         self.fields: list[tuple[PartsField, Field[float], QLabel]] = []
-        self.side: Choice[str] = Choice(theme, "Side of the pivot")
+        self.side: Choice[str] = Choice(theme, "Pivot side")
         self.side.set_options(SIDES)
         self.side.chosen.connect(self.side_chosen)
         self.bearings = BearingChooser(theme)
-        self._side_label = QLabel("Pivot stands")
+        self._side_label = QLabel("Pivot side")
         self._heads = {
             name: QLabel(name) for name in ("Lengths", "Bearing for the roller", "What it does", "Parts")
         }

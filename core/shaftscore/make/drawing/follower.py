@@ -269,7 +269,7 @@ def _top_dimensions(
         inner = _flat(layout, start)
         reach = getattr(layout.lane.follower, "guide_start_mm", None)
         if reach is not None:
-            yield DrawnDimension("follower.guide_start_mm", "Guide begins", reach, 0j, inner, -1j, 3)
+            yield DrawnDimension("follower.guide_start_mm", "Guide start", reach, 0j, inner, -1j, 3)
         length = getattr(layout.lane.follower, "guide_length_mm", None)
         if length is not None:
             yield DrawnDimension("follower.guide_length_mm", "Guide", length, inner, inner + length, 1j, 1)
