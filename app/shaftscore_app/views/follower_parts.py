@@ -21,7 +21,6 @@ from shaftscore.edits.followers import NAMES, MoveKind
 from shaftscore.layout.bearing_choice import BearingChoice, bearing_choices
 from shaftscore.layout.followers import FollowerLayout, FollowerLayoutError, machine_follower
 from shaftscore.make.drawing.follower import FollowerDrawing, PointName, drawing_sheet, follower_drawing
-from shaftscore.make.sheet.follower_drawing import drawing_bytes
 from shaftscore.model import Lane, Project
 from shaftscore.solution import LaneSolution, Solution
 from shaftscore_app.document import Document
@@ -261,6 +260,8 @@ class FollowerPartsView(TabbedView):
         menu.popup(self.save.mapToGlobal(self.save.rect().bottomLeft()))
 
     def _save(self, kind: str) -> None:
+        from shaftscore.make.sheet.follower_drawing import drawing_bytes  # kept off the start-up path
+
         layout, drawing = self.layout_shown, self.canvas.drawing
         if layout is not None and drawing is not None:
             stem = f"{layout.lane.code or layout.lane.id} follower"
