@@ -74,6 +74,20 @@ def test_a_clean_machine_is_exported_proved_and_said(qtbot, make_window: WindowM
     assert not window.status.is_showing_progress
     window.actions_table.refresh()
     assert window.actions_table["file.export"].isEnabled()
+    (done,) = _shown(window, ExportedDialog)
+    assert "Assembly proved: " in _said(done)
+
+
+def test_notes_that_have_no_room_are_counted(qtbot, make_window: WindowMaker, tmp_path: Path) -> None:
+    window = make_window(clean_gates())
+    notes = [f"Note {number}." for number in range(11)]
+    nothing = {"unproved": (), "assembly": "", "changes": "", "verdict": (), "left": 0, "removed": ()}
+    done = ExportedDialog(
+        window, window.theme, out=tmp_path, files=("A1.stl",), proved=1, notes=notes, **nothing
+    )
+    assert "Note 7." in _said(done)
+    assert "Note 8." not in _said(done)
+    assert "manifest.json lists all 11 notes." in _said(done)
 
 
 def test_only_what_changed_is_written_and_said(qtbot, make_window: WindowMaker, tmp_path: Path) -> None:

@@ -13,12 +13,13 @@ from PySide6.QtWidgets import QApplication, QWidget
 from pytestqt.qtbot import QtBot
 
 from shaftscore.model import FollowerParts, Lane, Project, Stack, SwingingRoller
+from shaftscore_app.dialogs.files import TroubleDialog
 from shaftscore_app.dialogs.form import FormDialog
 from shaftscore_app.document import Document
 from shaftscore_app.theme import Theme
 from shaftscore_app.views.follower_parts import FollowerPartsView
 from shaftscore_app.views.follower_parts_copying import kind_menu
-from tests.app.conftest import HandClock, WindowMaker
+from tests.app.conftest import Answers, HandClock, WindowMaker
 from tests.core.edits.test_followers import TRANSLATING, plain
 from tests.follower_machine import lever_lane, slide_lane, straight_lane
 from tests.machines import machine
@@ -275,6 +276,24 @@ def test_the_menu_opens_it_large_and_its_button_the_form(make_window: WindowMake
     dialogs[0].reject()
 
 
+def test_the_cursor_turns_the_drawing_and_rewrites_nothing_else(
+    bench: Bench, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Lengths, figures and parts are the same at every angle: only points of the drawing move."""
+    view, written = view_of(bench), []
+    monkeypatch.setattr(view.panel, "show_layout", lambda *args, **_named: written.append(args))
+    seen = {}
+    for deg in (20.0, 80.0):  # shut; on the way to open
+        bench.document.set_cursor(deg)
+        assert view.canvas.drawing is not None
+        seen[deg] = view.canvas.drawing.points["output"]
+    assert abs(seen[80.0] - seen[20.0]) > 1.0
+    assert not written
+    view.set_seen(False)
+    bench.document.set_cursor(20.0)
+    assert view.canvas.drawing.points["output"] == seen[80.0]
+
+
 def test_the_drawing_is_saved_at_full_size(bench: Bench) -> None:
     made: list[tuple[str, str, bytes]] = []
     bench.view.save_wanted.connect(lambda stem, kind, make: made.append((stem, kind, make())))
@@ -288,3 +307,22 @@ def test_the_drawing_is_saved_at_full_size(bench: Bench) -> None:
     menu.deleteLater()
     assert made[0][:2] == ("A2 follower", "svg")
     assert b'class="roller"' in made[0][2]
+
+
+def test_the_window_writes_the_drawing_or_reports_why_not(
+    make_window: WindowMaker, answers: Answers, qtbot: QtBot, tmp_path: Path
+) -> None:
+    window = make_window(project())
+    window.document.select_lane("lever")
+    window.actions_table["lane.parts"].trigger()
+    view = window.docks.view(FollowerPartsView)
+    qtbot.waitUntil(view.save.isEnabled)
+    for folder in (tmp_path, tmp_path / "not there"):
+        answers.target = folder / "lever.svg"
+        menu = kind_menu(view, view._save)
+        menu.actions()[0].trigger()
+        menu.deleteLater()
+    assert Path(answers.proposed[-1]).name == "A2 follower.svg"
+    assert b'class="roller"' in (tmp_path / "lever.svg").read_bytes()
+    (dialog,) = [one for one in window.findChildren(TroubleDialog) if one.isVisible()]
+    assert dialog.windowTitle() == "Save drawing"

@@ -9,6 +9,7 @@ from pathlib import Path
 from shaftscore.base.errors import ShaftscoreError
 from shaftscore.base.wording import counted, percent
 from shaftscore.judge.report import Report
+from shaftscore.make.assembly import assembly_text
 from shaftscore.make.exporting import ExportResult, changes_text, exit_code, export_project
 from shaftscore.model import Project
 from shaftscore_app.runtime.left_words import left_text, removed_lines
@@ -71,6 +72,8 @@ def export_lines(result: ExportResult) -> Iterator[str]:
     kept = f", {counted(len(result.kept), 'file')} kept" if result.kept else ""
     if result.left:
         yield f"{left_text(len(result.left))}."
+    if result.assembly is not None:
+        yield assembly_text(result.assembly)
     written = f"{counted(len(result.files), 'file')} written to {result.out}{kept}"
     failed = sorted({proof.part for proof in result.proofs if proof.faults})
     if failed:

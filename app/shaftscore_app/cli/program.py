@@ -175,7 +175,7 @@ def export(
         bool, typer.Option("--despite-errors", help="Write although the project has errors.")
     ] = False,
 ) -> int:
-    """Write the discs of a project, each file proved against the program."""
+    """Write the parts of a project, each file and the assembly of all parts proved against the program."""
     from shaftscore_app.cli.exporting import print_export
 
     project = _loaded(file)

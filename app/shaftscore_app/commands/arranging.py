@@ -16,7 +16,7 @@ from shaftscore.placing.changes import MayChange
 from shaftscore_app.commands.services import CommandGroup, Services
 from shaftscore_app.dialogs.arrange import ArrangeDialog, Proposal, Refused
 from shaftscore_app.dialogs.fastest import FastestDialog, SpeedFound
-from shaftscore_app.dialogs.running import Request
+from shaftscore_app.dialogs.running import Request, RunningDialog
 from shaftscore_app.dialogs.spreading import SpreadDialog, SpreadFound
 from shaftscore_app.dialogs.stacking import StackingDialog, Untangled
 from shaftscore_app.menus.actions import Reason
@@ -132,7 +132,7 @@ class ArrangeCommands(CommandGroup):
         """Serve a window and the diagram that shows what is proposed."""
         super().__init__(services)
         self._diagram = diagram
-        self._dialogs: dict[type, ArrangeDialog | FastestDialog | StackingDialog | SpreadDialog] = {}
+        self._dialogs: dict[type, RunningDialog] = {}
 
     def handlers(self) -> Mapping[str, Callable[..., object]]:
         """Return what each command does."""
@@ -176,11 +176,7 @@ class ArrangeCommands(CommandGroup):
         """Look for the fastest safe speed."""
         self._open(FastestDialog, self._made_fastest)
 
-    def _open(
-        self,
-        kind: type,
-        make: Callable[[], ArrangeDialog | FastestDialog | StackingDialog | SpreadDialog],
-    ) -> None:
+    def _open(self, kind: type, make: Callable[[], RunningDialog]) -> None:
         if kind not in self._dialogs:
             dialog = self._dialogs[kind] = make()
             dialog.finished.connect(partial(self._forget, kind))

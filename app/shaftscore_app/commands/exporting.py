@@ -65,6 +65,7 @@ class Exported(TypedDict):
     files: tuple[str, ...]
     proved: int
     unproved: list[str]
+    assembly: str
     changes: str
     verdict: tuple[str, ...]
     notes: tuple[str, ...]
@@ -93,9 +94,10 @@ def export_task(order: ExportJob, progress: Progress) -> Exported | Unproved | O
 
     Raises what the export raises, but for a proof that failed: then gives its text and its place; and for
     another machine in the folder: then gives both names. Else gives the folder, the names of the files, how
-    many were proved, the parts that were not, what differs from the export before, the notes, how many
-    files of other formats were kept, and lines about those that were removed.
+    many were proved, the parts that were not, what was found of the assembly, what differs from the export
+    before, the notes, how many files of other formats were kept, and lines about those that were removed.
     """
+    from shaftscore.make.assembly import assembly_text
     from shaftscore.make.exporting import (  # its libraries take a second to load
         AnotherMachineError,
         ProofError,
@@ -123,6 +125,7 @@ def export_task(order: ExportJob, progress: Progress) -> Exported | Unproved | O
         "files": result.files,
         "proved": sum(not proof.faults for proof in result.proofs),
         "unproved": sorted({proof.part for proof in result.proofs if proof.faults}),
+        "assembly": "" if result.assembly is None else assembly_text(result.assembly),
         "changes": changes_text(result.changes),
         "verdict": result.verdict,
         "notes": result.notes,

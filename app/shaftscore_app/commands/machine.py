@@ -181,8 +181,7 @@ class MachineCommands(CommandGroup):
 
     @property
     def _lane(self) -> Lane | None:
-        lane_id = self._document.selection.lane_id
-        return None if lane_id is None else self._document.committed.lane(lane_id)
+        return self._document.selection.lane_in(self._document.committed)
 
     def _no_lanes(self) -> str:
         return "" if self._document.committed.lanes else "There are no lanes yet"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from functools import partial
 from pathlib import Path
 
 from PySide6.QtCore import Signal
@@ -42,9 +43,8 @@ class PrintCommands(CommandGroup):
         if kind == "pdf":
             self._settings.change(paper=paper)
         path = self._document.path
-        folder = path.parent if path is not None else Path.home()
         stem = path.stem if path is not None else self._document.project.name
-        target = self._picker.picture_to_save(self._window, str(folder / f"{stem} diagram.{kind}"))
+        target = self._chosen(f"{stem} diagram.{kind}")
         if target is not None:
             self.write(target, kind, paper)
 
@@ -52,26 +52,28 @@ class PrintCommands(CommandGroup):
         """Write the diagram of the whole machine, whole or not at all."""
         from shaftscore_app.timing.diagram_files import diagram_bytes  # as above
 
-        try:
-            write_whole(target, diagram_bytes(kind, self._theme, self._document.whole_report, paper))
-        except OSError as error:
-            why = f"{target}: {error.strerror or error}"
-            TroubleDialog(self._window, self._theme, "Export diagram", "Nothing was written.", why).open()
-            return
-        self.status_message.emit(f"Wrote {target.name}")
+        report = self._document.whole_report
+        self._write(target, "Export diagram", partial(diagram_bytes, kind, self._theme, report, paper))
 
     def save_drawing(self, stem: str, kind: str, make: Callable[[], bytes]) -> None:
         """Ask where a drawing goes, and write it; kind: its format, stem: of the proposed name."""
+        target = self._chosen(f"{stem}.{kind}")
+        if target is not None:
+            self._write(target, "Save drawing", make)
+
+    def _chosen(self, name: str) -> Path | None:
+        """Ask where a file goes that would have a name beside the project; None where that was cancelled."""
         path = self._document.path
         folder = path.parent if path is not None else Path.home()
-        target = self._picker.picture_to_save(self._window, str(folder / f"{stem}.{kind}"))
-        if target is None:
-            return
+        return self._picker.picture_to_save(self._window, str(folder / name))
+
+    def _write(self, target: Path, title: str, make: Callable[[], bytes]) -> None:
+        """Write a file, whole or not at all, and report it; title: of the dialog where that fails."""
         try:
             write_whole(target, make())
         except OSError as error:
             why = f"{target}: {error.strerror or error}"
-            TroubleDialog(self._window, self._theme, "Save drawing", "Nothing was written.", why).open()
+            TroubleDialog(self._window, self._theme, title, "Nothing was written.", why).open()
             return
         self.status_message.emit(f"Wrote {target.name}")
 

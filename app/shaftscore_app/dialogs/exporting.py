@@ -30,8 +30,8 @@ PURPOSE = {
 CAUTION = "Turning parts pinch, springs store energy, stalled motors grow hot: see Help > Cautions."
 
 
-REASONS = 6
-"""So many reasons for removed files are said."""
+REASONS, NOTES = 6, 8
+"""So many reasons for removed files, and so many notes, are shown."""
 
 
 class ExportDialog(Dialog):
@@ -199,6 +199,7 @@ class ExportedDialog(Dialog):
         files: Sequence[str],
         proved: int,
         unproved: Sequence[str],
+        assembly: str,
         changes: str,
         verdict: Sequence[str],
         notes: Sequence[str],
@@ -207,8 +208,9 @@ class ExportedDialog(Dialog):
     ) -> None:
         """Show what and where; proved: how many discs in files hold; unproved: parts that do not.
 
-        changes: what differs from the export before, in words. verdict: the lines of the verdict. left: how
-        many files of other formats were kept. removed: sentences about files that were removed.
+        assembly: what was found of all parts put together, empty where no part was read back. changes: what
+        differs from the export before, in words. verdict: the lines of the verdict. left: how many files of
+        other formats were kept. removed: sentences about files that were removed.
         """
         super().__init__(parent, theme, "Export discs", f"{counted(len(files), 'file')} written.")
         self.say(
@@ -216,6 +218,8 @@ class ExportedDialog(Dialog):
         )
         if unproved:
             self.say(f"Not proved, because of their errors: {', '.join(unproved)}.")
+        if assembly:
+            self.say(assembly)
         self.say(str(out))
         if changes:
             self.say(f"Parts: {changes}.")
@@ -227,8 +231,10 @@ class ExportedDialog(Dialog):
             self.say("manifest.json names all that was removed, and why.")
         for line in verdict:
             self.say(line)
-        for note in notes[:8]:
+        for note in notes[:NOTES]:
             self.say(note, muted=True)
+        if len(notes) > NOTES:
+            self.say(f"manifest.json lists all {len(notes)} notes.", muted=True)
         self.say(CAUTION, muted=True)
         self._folder = out
         self.set_buttons((Button("Open the folder", self._open), Button("Close", default=True)))

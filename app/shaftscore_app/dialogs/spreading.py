@@ -34,7 +34,7 @@ class SpreadFound:
 CLEAR = "No follower comes too near to another: all stay where they are."
 """Said where nothing collides."""
 
-NEITHER = "No stations and no spacers part them: change the levers, or the order of the discs."
+NEITHER = "Neither stations nor thicker spacers keep them apart: change the levers or the order of the discs."
 """Said where nothing was found."""
 
 

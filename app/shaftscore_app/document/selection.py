@@ -10,6 +10,7 @@ from collections.abc import Hashable
 from dataclasses import dataclass
 
 from shaftscore.edits import BlockRef
+from shaftscore.model import Lane
 from shaftscore.model.project import Project
 
 FindingKey = Hashable
@@ -44,6 +45,11 @@ class Selection:
     def of_blocks(blocks: tuple[BlockRef, ...], finding: FindingKey | None = None) -> Selection:
         """Select blocks, and with them the lane of the last one."""
         return Selection(blocks[-1].lane_id if blocks else None, blocks, finding)
+
+    def lane_in(self, project: Project) -> Lane | None:
+        """Return the lane of `lane_id` in a project; None where none is selected, or it is not there."""
+        lane_id = self.lane_id
+        return project.lane(lane_id) if lane_id is not None and lane_id in project.lane_index else None
 
     def within(self, project: Project) -> Selection:
         """Leave out what `project` does not have."""

@@ -25,6 +25,11 @@ def subject_name(project: Project, subject: object) -> str:
     return project.lane(lane_id).label if lane_id in project.lane_index else lane_id
 
 
+def lane_name(lane: Lane) -> str:
+    """Return a lane's code, if it has one, and its label."""
+    return f"{lane.code or ''} {lane.label}".strip()
+
+
 def margin_text(document: Document) -> str:
     """Write the smallest margin and whose it is; empty where there are no rules between lanes."""
     margin = document.report.margin

@@ -153,7 +153,7 @@ COMMANDS = (
         gap=True,
         kind="check",
     ),
-    Command("block.window", "Wi&ndow…", "Say from where to where the block's start may stand"),
+    Command("block.window", "Wi&ndow…", "Set from where to where the block's start may be"),
     Command(
         "block.law", "La&w of the move", "How the lane gets to the block", ("Ctrl+Shift+L",), kind="menu"
     ),
@@ -192,7 +192,7 @@ COMMANDS = (
     Command(
         "block.zones",
         "&Free zones",
-        "Show where a held block could stand without any finding",
+        "Show where a held block could be without any finding",
         ("Z",),
         "free-zones",
         "diagram",

@@ -8,6 +8,7 @@ from shaftscore.judge.findings import words
 from shaftscore.make.drawing.timing.frame import Region
 from shaftscore.make.drawing.timing.hits import hit_block
 from shaftscore.make.drawing.timing.shapes import BlockShape
+from shaftscore_app.document.words import lane_name
 from shaftscore_app.timing.layers.headers import corner_buttons
 from shaftscore_app.timing.layers.look import DiagramStyle
 from shaftscore_app.timing.scene import DiagramScene
@@ -62,7 +63,7 @@ def _sign_tip(scene: DiagramScene, look: DiagramStyle, x: float) -> str:
 
 def _lane_tip(scene: DiagramScene, lane_id: str) -> str:
     lane = scene.lane(lane_id)
-    lines = [f"{lane.code or ''} {lane.label}".strip()]
+    lines = [lane_name(lane)]
     for finding in scene.by_lane.get(lane_id, ()):
         said = words(finding, scene.project)
         lines.append(f"{said.title}. {said.what}")

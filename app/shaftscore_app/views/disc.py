@@ -29,6 +29,7 @@ from shaftscore.make.table import angles, columns, rows
 from shaftscore.model import Lane
 from shaftscore.solution import LaneSolution
 from shaftscore_app.document import Document
+from shaftscore_app.document.words import lane_name
 from shaftscore_app.runtime.jobs import Jobs
 from shaftscore_app.theme import Theme
 from shaftscore_app.views.calm import CalmRefresh, copy_button
@@ -97,7 +98,7 @@ class DiscView(QWidget):
         lane_id = self.lane_id
         self.canvas.set_lane(lane_id)
         lane = self._document.project.lane(lane_id) if lane_id else None
-        self.chooser.setText(f"{lane.code or ''} {lane.label}".strip() if lane else "No lane yet")
+        self.chooser.setText(lane_name(lane) if lane else "No lane yet")
         self.chooser.setEnabled(lane is not None)
         self.pin.setEnabled(lane is not None)
         pinned = self._pinned is not None and self._pinned == lane_id
@@ -149,7 +150,7 @@ class DiscView(QWidget):
         menu.exec(self.chooser.mapToGlobal(QPoint(0, self.chooser.height())))
 
     def _add_choice(self, menu: QMenu, lane: Lane) -> None:
-        action = menu.addAction(f"{lane.code or ''} {lane.label}".strip())
+        action = menu.addAction(lane_name(lane))
         pinned = self._pinned is not None
         action.triggered.connect(lambda _checked=False, chosen=lane.id: self.show_lane(chosen, pinned=pinned))
 

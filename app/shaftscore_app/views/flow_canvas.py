@@ -16,7 +16,6 @@ from PySide6.QtCore import QEvent, QPoint, QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import (
     QAccessible,
     QAccessibleAnnouncementEvent,
-    QFocusEvent,
     QFontMetricsF,
     QHelpEvent,
     QKeyEvent,
@@ -236,16 +235,6 @@ class FlowCanvas(QWidget):
         said = f"{row.name}: {row.failure.text}, {self._picture.place(row.failure.at)}"
         self.setAccessibleDescription(said)
         QAccessible.updateAccessibility(QAccessibleAnnouncementEvent(self, said))
-        self.update()
-
-    def focusInEvent(self, event: QFocusEvent) -> None:
-        """Show where the keys stand."""
-        super().focusInEvent(event)
-        self.update()
-
-    def focusOutEvent(self, event: QFocusEvent) -> None:
-        """Hide where the keys stand."""
-        super().focusOutEvent(event)
         self.update()
 
     def _draw_focus(self, painter: QPainter) -> None:

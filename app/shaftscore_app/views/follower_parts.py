@@ -17,14 +17,14 @@ from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QVBoxLayout
 
 from shaftscore.base import wording
 from shaftscore.built.bearings import BearingSize, BearingTableError, own_bearings
-from shaftscore.edits.followers import NAMES
+from shaftscore.edits.followers import NAMES, MoveKind
 from shaftscore.layout.bearing_choice import BearingChoice, bearing_choices
 from shaftscore.layout.followers import FollowerLayout, FollowerLayoutError, machine_follower
 from shaftscore.make.drawing.follower import FollowerDrawing, PointName, drawing_sheet, follower_drawing
-from shaftscore.make.sheet.follower_drawing import drawing_bytes
 from shaftscore.model import Lane, Project
 from shaftscore.solution import LaneSolution, Solution
 from shaftscore_app.document import Document
+from shaftscore_app.document.words import lane_name
 from shaftscore_app.runtime.files import read_within
 from shaftscore_app.runtime.kept import KeptThings
 from shaftscore_app.theme import Theme
@@ -81,7 +81,6 @@ class FollowerPartsView(TabbedView):
         self._kept = KeptThings()
         self.edits = FollowerEdits(document, self.status_message.emit)
         self._own: Mapping[str, BearingSize] = {}
-        self._own_path: Path | None = None
         self.cards, self.canvas, self.panel = ChoiceCards(theme), FollowerCanvas(theme), FollowerPanel(theme)
         self.chooser = ViewChooser("Lane shown", "Lane: choose which one is shown")
         self.ways = ViewChooser("How the lane is moved", "How the lane is moved (keys 1, 2 and 3)")
@@ -105,8 +104,7 @@ class FollowerPartsView(TabbedView):
     @property
     def lane(self) -> Lane | None:
         """The lane shown: the selected one; None where none is."""
-        lane_id = self._document.selection.lane_id
-        return self._project.lane(lane_id) if lane_id in self._project.lane_index else None
+        return self._document.selection.lane_in(self._project)
 
     @property
     def _solved(self) -> LaneSolution | None:
@@ -145,11 +143,16 @@ class FollowerPartsView(TabbedView):
             self._show_panel(layout)
         self._make_room()
 
+    def _follow(self, _deg: float) -> None:
+        """Draw the follower at another angle of the cursor; the lengths, figures and parts stay the same."""
+        if self._is_seen:
+            self._show_drawing(self.layout_shown)
+
     def _write(self, lane: Lane | None, why: str) -> None:
         self.why.setText(why)
         self.why.setVisible(bool(why))
         can_edit = not self._document.is_read_only
-        self.chooser.setText("No lane" if lane is None else f"{lane.code or ''} {lane.label}".strip())
+        self.chooser.setText("No lane" if lane is None else lane_name(lane))
         self.ways.setText("" if lane is None or lane.parts is None else NAMES[lane.parts.kind].capitalize())
         self._remark.setText("" if lane is None else levels_text(lane, dict(self._project.levels_of(lane))))
         self.save.setEnabled(self.layout_shown is not None)
@@ -212,7 +215,6 @@ class FollowerPartsView(TabbedView):
 
     def set_own_bearings(self, path: Path) -> None:
         """Read the person's own table of bearings, if there is one."""
-        self._own_path = path
         if not path.exists():
             return
         try:
@@ -223,9 +225,9 @@ class FollowerPartsView(TabbedView):
 
     # What is done
 
-    def choose(self, place: int) -> None:
-        """Let the lane be moved in one of the three ways, by its place."""
-        self._then(self.edits.move_by(KINDS[place], base_of(self._solved)))
+    def choose(self, kind: MoveKind) -> None:
+        """Let the lane be moved in another way."""
+        self._then(self.edits.move_by(kind, base_of(self._solved)))
 
     def enter(self, path: str, value_mm: object) -> None:
         """Change a length; None: none given."""
@@ -258,6 +260,8 @@ class FollowerPartsView(TabbedView):
         menu.popup(self.save.mapToGlobal(self.save.rect().bottomLeft()))
 
     def _save(self, kind: str) -> None:
+        from shaftscore.make.sheet.follower_drawing import drawing_bytes  # kept off the start-up path
+
         layout, drawing = self.layout_shown, self.canvas.drawing
         if layout is not None and drawing is not None:
             stem = f"{layout.lane.code or layout.lane.id} follower"
@@ -270,12 +274,10 @@ class FollowerPartsView(TabbedView):
     def _choose_lane(self) -> None:
         lanes = [lane for lane in self._project.lanes if lane.has_disc]
         select = self._document.select_lane
-        self.chooser.offer(
-            (f"{lane.code or ''} {lane.label}".strip(), partial(select, lane.id)) for lane in lanes
-        )
+        self.chooser.offer((lane_name(lane), partial(select, lane.id)) for lane in lanes)
 
     def _choose_way(self) -> None:
-        self.ways.offer((NAMES[kind].capitalize(), partial(self.choose, KINDS.index(kind))) for kind in KINDS)
+        self.ways.offer((NAMES[kind].capitalize(), partial(self.choose, kind)) for kind in KINDS)
 
     def _build(self) -> None:
         for label in (self._remark, self.why):
@@ -313,12 +315,11 @@ class FollowerPartsView(TabbedView):
     def _connect(self) -> None:
         document = self._document
         CalmRefresh(self, document, self.refresh, HELD_MS, soon=True)
-        document.cursor_changed.connect(lambda _deg: self.refresh())
+        document.cursor_changed.connect(self._follow)
         self._theme.changed.connect(self._fit)
         self.chooser.clicked.connect(self._choose_lane)
         self.ways.clicked.connect(self._choose_way)
-        self.cards.chosen.connect(lambda kind: self.choose(KINDS.index(kind)))
-        self.canvas.kind_wanted.connect(self.choose)
+        self.cards.chosen.connect(self.choose)
         self.canvas.value_entered.connect(self.enter)
         self.canvas.point_moved.connect(self._drag)
         self.canvas.dropped.connect(self._drop)
@@ -335,7 +336,7 @@ class FollowerPartsView(TabbedView):
         """Choose by 1, 2 or 3 wherever the focus is in the view."""
         place = event.key() - int(Qt.Key.Key_1)
         if 0 <= place < len(KINDS) and event.modifiers() == Qt.KeyboardModifier.NoModifier:
-            self.choose(place)
+            self.choose(KINDS[place])
         else:
             super().keyPressEvent(event)
 
@@ -372,7 +373,6 @@ class FollowerPartsView(TabbedView):
             widget.setFont(theme.font(12))
         self.cards.fit()
         self.panel.fit()
-        self._panel_area.setFixedWidth(px(PANEL_WIDE + 20))
         self.refresh()
 
 

@@ -1,13 +1,13 @@
 """The drawing of the Follower parts view with its mouse and keys.
 
 Tab goes through the dimensions that are fields and then through the points that can be dragged; Enter opens a
-field, arrows move a point by 0.5 mm, with Alt by 0.1 mm. A click on a number opens its field. 1, 2, 3 choose.
+field, arrows move a point by 0.5 mm, with Alt by 0.1 mm. A click on a number opens its field.
 """
 
 from __future__ import annotations
 
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QFocusEvent, QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QResizeEvent
+from PySide6.QtGui import QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QResizeEvent
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from shaftscore.make.drawing.follower import FollowerDrawing
@@ -53,15 +53,13 @@ class FollowerCanvas(QWidget):
     """The drawing.
 
     Signals: value_entered(field, mm) when a dimension was typed. point_moved(name, complex mm, step mm) while
-    a point is dragged; dropped() when it is let go, cancelled() when Escape takes it back. kind_wanted(place)
-    for the keys 1, 2, 3: 0 to 2.
+    a point is dragged; dropped() when it is let go, cancelled() when Escape takes it back.
     """
 
     value_entered = Signal(str, float)
     point_moved = Signal(str, object, float)
     dropped = Signal()
     cancelled = Signal()
-    kind_wanted = Signal(int)
 
     def __init__(self, theme: Theme) -> None:
         """Draw nothing yet."""
@@ -225,7 +223,7 @@ class FollowerCanvas(QWidget):
         return super().focusNextPrevChild(forward)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Open a field, move a point, choose a way; Escape takes a drag back."""
+        """Open a field, move a point; Escape takes a drag back."""
         key = Qt.Key(event.key())
         if key is Qt.Key.Key_Escape and self._dragged:
             self._dragged, self._kept = "", None
@@ -238,20 +236,8 @@ class FollowerCanvas(QWidget):
             point = self._drawing.points[self._held] + step * ARROWS[key]
             self.point_moved.emit(self._held, point, FINE_MM)
             self.dropped.emit()
-        elif Qt.Key.Key_1 <= key <= Qt.Key.Key_3:
-            self.kind_wanted.emit(int(key) - int(Qt.Key.Key_1))
         else:
             super().keyPressEvent(event)
-
-    def focusInEvent(self, event: QFocusEvent) -> None:
-        """Show that the keys are here."""
-        super().focusInEvent(event)
-        self.update()
-
-    def focusOutEvent(self, event: QFocusEvent) -> None:
-        """Show that the keys are elsewhere."""
-        super().focusOutEvent(event)
-        self.update()
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Close the field, whose place is another one now."""

@@ -8,7 +8,6 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QWidget
 
 from shaftscore.base import wording
-from shaftscore.make.sheet.follower_drawing import KINDS
 from shaftscore_app.views.follower_parts_edits import FollowerEdits
 from shaftscore_app.widgets.menu import Menu
 
@@ -35,6 +34,8 @@ def copy_menu(parent: QWidget, edits: FollowerEdits, done: Callable[[], object])
 
 def kind_menu(parent: QWidget, save: Callable[[str], object]) -> Menu:
     """Return the menu of formats; save: is called with the one chosen."""
+    from shaftscore.make.sheet.follower_drawing import KINDS  # kept off the start-up path
+
     menu = Menu(parent)
     menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
     for kind in KINDS:

@@ -14,6 +14,7 @@ from shaftscore.make.drawing.follower import PointName, dragged
 from shaftscore.model import Lane, Project
 from shaftscore_app.document import Document
 from shaftscore_app.document.binding import commit
+from shaftscore_app.document.words import lane_name
 
 
 class FollowerEdits:
@@ -27,8 +28,7 @@ class FollowerEdits:
     @property
     def lane(self) -> Lane | None:
         """The selected lane as it is committed; None where none is."""
-        project, lane_id = self._document.committed, self._document.selection.lane_id
-        return project.lane(lane_id) if lane_id in project.lane_index else None
+        return self._document.selection.lane_in(self._document.committed)
 
     def move_by(self, kind: MoveKind, base_mm: float | None) -> str:
         """Let the lane be moved in a way; returns why not. base_mm: of its disc, if that is known."""
@@ -69,7 +69,7 @@ class FollowerEdits:
             differs = copy_differs(project, lane.id, other.id)
             verb = "differs" if len(differs) == 1 else "differ"
             told = f" ({wording.listed(list(differs))} {verb})" if differs else ""
-            found.append((other.id, f"{other.code or ''} {other.label}{told}".strip(), not differs))
+            found.append((other.id, f"{lane_name(other)}{told}", not differs))
         return found
 
     # Dragging

@@ -116,11 +116,11 @@ class FollowerPanel(QWidget):
         super().__init__()
         self._theme = theme
         self.fields: list[tuple[PartsField, Field[float], QLabel]] = []
-        self.side: Choice[str] = Choice(theme, "Side of the pivot")
+        self.side: Choice[str] = Choice(theme, "Pivot side")
         self.side.set_options(SIDES)
         self.side.chosen.connect(self.side_chosen)
         self.bearings = BearingChooser(theme)
-        self._side_label = QLabel("Pivot stands")
+        self._side_label = QLabel("Pivot side")
         self._heads = {
             name: QLabel(name) for name in ("Lengths", "Bearing for the roller", "What it does", "Parts")
         }

@@ -19,7 +19,7 @@ from shaftscore.base import wording
 from shaftscore.model import Lane
 from shaftscore.model.cells import text_cell
 from shaftscore_app.document import Document
-from shaftscore_app.document.words import no_motion_text
+from shaftscore_app.document.words import lane_name, no_motion_text
 from shaftscore_app.runtime.turns import UNPAINTED, Later
 from shaftscore_app.theme import Theme
 from shaftscore_app.views.calm import CalmRefresh, copy_button, copy_columns
@@ -133,13 +133,13 @@ class MotionView(QWidget):
         if curves is None:
             return None
         loads = report.loads.lanes.get(lane.id) if report.loads is not None else None
-        return LaneCurves(lane.id, _label(lane), curves, release_of(loads) if loads is not None else None)
+        return LaneCurves(lane.id, lane_name(lane), curves, release_of(loads) if loads is not None else None)
 
     def _say(self, lanes: list[Lane]) -> None:
         """Name the lanes, the speed, and why one has no curves."""
         one = len(lanes) == 1
-        named = _label(lanes[0]) if one else wording.counted(len(lanes), "lane") if lanes else "No lane yet"
-        self.chooser.setText(named)
+        several = wording.counted(len(lanes), "lane") if lanes else "No lane yet"
+        self.chooser.setText(lane_name(lanes[0]) if one else several)
         self.chooser.setEnabled(bool(lanes))
         inks = INKS if len(self._shown) > 1 else ()
         names = [(*ink, self._named(lane)) for ink, lane in zip(inks, self._shown, strict=False)]
@@ -188,7 +188,7 @@ class MotionView(QWidget):
         return menu
 
     def _add_choice(self, menu: QMenu, lane: Lane) -> None:
-        action = QAction(_label(lane), menu)
+        action = QAction(lane_name(lane), menu)
         action.setCheckable(True)
         action.setChecked(lane.id in self.lane_ids)
         action.setEnabled(action.isChecked() or len(self.lane_ids) < MOST_LANES)
@@ -252,10 +252,6 @@ def summary(lane: LaneCurves) -> str:
         deg, _, limit = lane.release.slack
         parts.append(f"contact is lost under {wording.plain(limit, 1)} mm/s² at {wording.degrees(deg)}")
     return f"{lane.label}: {wording.listed(parts)}"
-
-
-def _label(lane: Lane) -> str:
-    return f"{lane.code or ''} {lane.label}".strip()
 
 
 def _columns(lane: LaneCurves) -> tuple[np.ndarray, ...]:

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QFocusEvent, QKeyEvent, QMouseEvent, QPainter, QPaintEvent
+from PySide6.QtGui import QKeyEvent, QMouseEvent, QPainter, QPaintEvent
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from shaftscore.make.drawing.shaft import BearingEnd, ShaftAtAngle, SideView
@@ -228,16 +228,6 @@ class ShaftCanvas(QWidget):
     def _enter(self) -> None:
         if self._picture is not None and (self._held is not None or self._picture.selected is not None):
             self.entered.emit(None if self._held is not None else self._picture.selected)
-
-    def focusInEvent(self, event: QFocusEvent) -> None:
-        """Show that the keys are here."""
-        super().focusInEvent(event)
-        self.update()
-
-    def focusOutEvent(self, event: QFocusEvent) -> None:
-        """Show that the keys are elsewhere."""
-        super().focusOutEvent(event)
-        self.update()
 
     def paintEvent(self, event: QPaintEvent) -> None:  # noqa: ARG002 - Qt's signature
         """Draw."""

@@ -123,8 +123,8 @@ def _paint_group_signs(painter: QPainter, look: DiagramStyle, scene: DiagramScen
 class Header:
     """What a lane's header shows, apart from the lane itself; the strip stands at top 0.
 
-    levels: those whose names and ticks have room, none without room. strength: of the
-    sign, 0 to 1. button: the button under the pointer.
+    levels: those whose names and ticks have room, none without room. strength: of the sign, 0 to 1.
+    button: the button under the pointer.
     """
 
     strip: Strip
