@@ -139,10 +139,13 @@ def stack_gear_findings(machine: MachineLoads) -> Iterator[Finding]:
         if stack.id in wheels and wheels[stack.id].mate
     ]
     material, strength = gear_material(project)
-    if geared and strength is None:
+    if not geared:
+        return
+    if strength is None:
         why = f"The teeth of the wheels between stacks are not checked: {material} states no strength."
         yield found("not-checked", (), place=STACK_GEAR_PLACE, why=why)
-    for place, stack in geared if strength is not None else ():
+        return
+    for place, stack in geared:
         yield from _weak_between(machine, stack, wheels, allowed_mpa(strength), STACK_PLACE + place)
 
 

@@ -31,7 +31,7 @@ def follower_makers(solution: Solution) -> Iterator[Callable[[], MadePart]]:
     seats = lever_seats(solution)
     for solved in solution.lanes.values():
         if solved.lane.parts is not None and solved.profile is not None:
-            lay_out = cache(partial(machine_follower, solution, solved, seats))  # once for all parts of a lane
+            lay_out = cache(partial(machine_follower, solution, solved, seats))  # once for all parts
             for maker in MAKERS[solved.lane.parts.kind]:
                 yield partial(_made, maker, solution.project, lay_out)
 
