@@ -45,6 +45,18 @@ def frames_of_text(project: Project, draft: ProgramDraft, text: str) -> list[Pro
     return [_of_marks(project, draft, picture, is_binary=is_binary) for picture in pictures]
 
 
+def art_of(project: Project, draft: ProgramDraft, frame: ProgramFrame) -> str:
+    """Return a frame as text art: ranks as digits, those over 9 as 9, and points for all else."""
+    return "\n".join("".join(_mark(project, frame, lane_id) for lane_id in row) for row in draft.grid.cells)
+
+
+def _mark(project: Project, frame: ProgramFrame, lane_id: str | None) -> str:
+    level = None if lane_id is None else frame.level(lane_id)
+    if lane_id is None or level is None:
+        return "."
+    return str(min(9, ranked_levels(project, lane_id).index(level) + 1))
+
+
 def _pictures(text: str) -> list[list[str]]:
     """Cut a text into pictures: lines with empty ones between."""
     found: list[list[str]] = [[]]

@@ -27,7 +27,7 @@ from shaftscore.program.headway import least_stagger_deg
 from shaftscore.program.laying import shown_columns, visits_of, with_holds_that_fit
 from shaftscore.program.meaning import ProgramDraft
 from shaftscore.program.places import resized, usual_grid, with_place
-from shaftscore.program.present import draft_of
+from shaftscore.program.present import draft_for, draft_of
 from shaftscore.program.summary import summary_of
 from shaftscore.solution import solve
 from tests.machines import gate, lane, machine
@@ -222,6 +222,18 @@ def test_the_present_program_is_read_as_frames(bar: Project, draft: ProgramDraft
     assert found.meanings["b1"] == fitting.meanings["b1"]
     columns = draft_of(machine(gate("A", 90.0, 180.0), shaft=bar.shaft)).frames
     assert [step for step, frame in enumerate(columns) if frame.cells] == [2, 3]
+
+
+def test_a_draft_follows_lanes_and_levels_that_go(bar: Project, draft: ProgramDraft) -> None:
+    without = delete_lane(bar, "a1").project
+    b3 = replaced(without.lane("b3"), levels={"left": 0.0, "rest": 8.0})
+    changed = replaced(without, lanes=tuple(b3 if own.id == "b3" else own for own in without.lanes))
+    found = draft_for(changed, draft)
+    assert "a1" not in found.grid.lanes
+    assert dict(found.frames[1].cells) == {}
+    assert found.frames[3] == draft.frames[3]
+    assert (found.timing, found.meanings["a3"]) == (draft.timing, draft.meanings["a3"])
+    assert draft_for(bar, draft) == draft
 
 
 def test_lanes_without_a_program_take_no_part() -> None:

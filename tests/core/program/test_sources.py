@@ -13,7 +13,7 @@ from shaftscore.program.fonts import FONTS
 from shaftscore.program.frames import Frames, ProgramFrame
 from shaftscore.program.meaning import ProgramDraft
 from shaftscore.program.pasted import frames_of_cells
-from shaftscore.program.pictures import frames_of_pixels, frames_of_text, tiles_of
+from shaftscore.program.pictures import art_of, frames_of_pixels, frames_of_text, tiles_of
 from shaftscore.program.present import draft_of
 from shaftscore.program.sequences import CountingSequence, frames_of_sequence, read_numbers
 from shaftscore.program.truth import contradictions_of, frames_of_truth, read_truth_table
@@ -212,6 +212,8 @@ def test_text_art_becomes_frames() -> None:
         {"c4": "right"},
     ]
     assert dict(frames_of_text(bar, draft, "0010")[0].cells) == {"a3": "right"}
+    assert art_of(bar, draft, frames[0]) == "1..3\n.3..\n...."
+    assert frames_of_text(bar, draft, art_of(bar, draft, frames[0])) == [frames[0]]
     for text, why in (
         ("?", '"?" is not a mark'),
         (".....", "1 rows and 5 columns; the grid has 3 and 4"),
