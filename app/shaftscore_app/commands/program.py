@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 
+from PySide6.QtCore import Qt
+
 from shaftscore.program.places import is_programmed
 from shaftscore_app.commands.services import CommandGroup, Services
 from shaftscore_app.menus.actions import Reason
@@ -36,6 +38,7 @@ class ProgramCommands(CommandGroup):
     def show(self) -> None:
         """Show the Program maker with room."""
         self._docks.show_large("program")
+        self._view.setFocus(Qt.FocusReason.ShortcutFocusReason)
 
     def read_image(self) -> None:
         """Let the person choose an image, and make frames of it."""

@@ -348,6 +348,18 @@ TABLE = (
 )
 """What mouse and keys do in the state table, for the shortcut sheet."""
 
+PROGRAM = (
+    ("paint; rest", "click or drag; right-click or right-drag"),
+    ("go by cell, on into the next frame", "arrows"),
+    ("paint a level by its rank; repeat; rest", "1 to 9; Space; Backspace"),
+    ("choose a frame; move it", "Ctrl+Left, Ctrl+Right; Alt+Left, Alt+Right"),
+    ("copy, cut, paste, duplicate a frame", "Ctrl+C, Ctrl+X, Ctrl+V, Ctrl+D"),
+    ("mirror; shift the picture", "M; S then an arrow, with Shift it wraps"),
+    ("name a frame", "F2, double-click its name"),
+    ("move a lane to another place; leave it out", "drag, Ctrl+arrows; Del, drag below the grid"),
+)
+"""What mouse and keys do in the Program maker, for the shortcut sheet."""
+
 
 def key_text(command: Command) -> str:
     """Return a command's keys as people read them."""

@@ -72,7 +72,7 @@ PAGES = ("Lanes", "Frames", "Meaning", "Preview", "Result")
 WIDE, HIGH = 980, 540
 """From this size on all parts are shown at once, px of the design."""
 
-LEFT, RIGHT, LOW = 216, 404, 262
+LEFT, RIGHT, LOW = 206, 416, 262
 """Widths of the left and the right column, and height of the lower row, px of the design."""
 
 
@@ -101,8 +101,8 @@ class ProgramView(TabbedView):
         self.result = ProgramResult(session, theme)
         self.truth, self.sequence = TruthPane(session, theme), SequencePane(session, theme)
         self.paste = PastePane(session, theme)
-        self.rows: Field[int] = Field(theme, "Rows", whole_number("", 1, 100))
-        self.columns: Field[int] = Field(theme, "Columns", whole_number("", 1, 100))
+        self.rows: Field[int] = Field(theme, "Rows", whole_number("rows", 1, 100))
+        self.columns: Field[int] = Field(theme, "Columns", whole_number("columns", 1, 100))
         self.count: Field[int] = Field(theme, "Frames", whole_number("", 1, 720))
         self.sources = [QToolButton() for _ in SOURCES]
         self.pages = [QToolButton() for _ in PAGES]
@@ -420,11 +420,9 @@ class ProgramView(TabbedView):
         left = QWidget()
         self._left_column = QVBoxLayout(left)
         sizes = QHBoxLayout()
-        for field, text in ((self.rows, "rows"), (self.columns, "columns")):
-            label = QLabel(text)
-            self._hints.append(label)
-            sizes.addWidget(field)
-            sizes.addWidget(label)
+        for field in (self.rows, self.columns):
+            field.setMinimumWidth(1)
+            sizes.addWidget(field, 1)
         for item in (
             self._title("Place the lanes"),
             self._hint(PLACE_HINT),
@@ -548,15 +546,14 @@ class ProgramView(TabbedView):
             label.setFont(theme.font(12))
         for button in (*self.sources, *self.pages, *self.buttons.values()):
             button.setFont(theme.font(12))
-        for field in (self.rows, self.columns, self.count):
-            field.setFixedWidth(px(44))
+        self.count.setFixedWidth(px(44))
         self._split.setSizes([max(1, self.height() - px(LOW)), px(LOW)])
         self._make_room()
         self.refresh()
 
 
 def _exclusive(parent: QWidget, buttons: list[QToolButton], names: tuple[str, ...]) -> QButtonGroup:
-    """Give buttons their names and let one of them be chosen at a time."""
+    """Name buttons and let one of them be chosen at a time."""
     group = QButtonGroup(parent)
     for button, name in zip(buttons, names, strict=True):
         button.setText(name)

@@ -49,7 +49,7 @@ CTRL, ALT = Qt.KeyboardModifier.ControlModifier, Qt.KeyboardModifier.AltModifier
 
 
 class FramesCanvas(QWidget):
-    """The drawing of all frames.
+    """The drawing of all frames. Over 300 lines, since mouse and every key of it arrive here.
 
     Signals: copied(text), pasted() when frames go over the clipboard; seen(rect) when a place shall be
     scrolled to.

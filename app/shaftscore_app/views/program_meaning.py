@@ -238,7 +238,7 @@ class MeaningPanel(QWidget):
         for row in self.rows:
             row.name.setFont(theme.font(12, 600))
             row.hold.setFixedWidth(px(64))
-            row.rest.setFixedWidth(px(72))
+            row.rest.setFixedWidth(px(84))
             open_now = row.own.opens in self._open
             row.fold.setIcon(theme.icon("chevron-down" if open_now else "chevron-right", 12))
             row.fold.setIconSize(QSize(px(12), px(12)))

@@ -9,7 +9,7 @@ from PySide6.QtCore import QPointF, QRectF
 LEAST, MOST = 140.0, 320.0
 """Least and greatest width of a frame while it is easy to read, px of the design."""
 
-HEAD, GAP, PAD, CELL_GAP = 22.0, 10.0, 6.0, 2.0
+HEAD, GAP, PAD, CELL_GAP = 22.0, 9.0, 6.0, 2.0
 """Height of a frame's head; room between frames, at a frame's edge, between cells; px of the design."""
 
 LEAST_CELL = 14.0

@@ -362,7 +362,7 @@ class ProgramPreview(QWidget):
         self.step.setFont(theme.font(12))
         self.table.setFont(theme.font(12, 600))
         for header in (self.table.horizontalHeader(), self.table.verticalHeader()):
-            header.setFont(theme.font(12))
+            header.setFont(theme.font(12, 600))
         self.table.verticalHeader().setDefaultAlignment(Qt.AlignmentFlag.AlignVCenter)
         for button, icon in ((self.back, "step-back"), (self.on, "step-forward")):
             button.setIcon(theme.icon(icon, 16))

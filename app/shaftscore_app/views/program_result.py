@@ -48,7 +48,7 @@ class ProgramResult(QWidget):
     def follow(self, *, has_selected: bool) -> None:
         """Show the draft as it is now; has_selected: whether lanes with a place are selected."""
         session = self._session
-        self.summary = summary = summary_of(session.project, session.draft)
+        self.summary = summary = summary_of(session.project, session.draft, session.written)
         rows = summary_rows(summary)
         for number in range(ROWS):
             name, value = rows[number] if number < len(rows) else ("", "")
@@ -69,9 +69,10 @@ class ProgramResult(QWidget):
         session = self._session
         steps, frames = len(session.project.shaft.step_starts_deg), len(session.draft.frames)
         turns = f"The turn gets {frames} equal steps instead of {steps}. " if steps != frames else ""
+        if not session.is_unapplied:
+            return "Nothing to apply yet."
         lanes = counted(summary.written, "lane")
-        state = "" if session.is_unapplied else " Nothing to apply yet."
-        return f"{turns}Replaces the program of {lanes}. Levels, followers and discs stay as they are.{state}"
+        return f"{turns}Replaces the program of {lanes}. Levels, followers and discs stay as they are."
 
     def _fit_holds(self) -> None:
         summary, session = self.summary, self._session

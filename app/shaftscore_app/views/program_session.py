@@ -25,6 +25,7 @@ from shaftscore.program.frames import (
     with_frames,
     without_frame,
 )
+from shaftscore.program.laying import lanes_changed
 from shaftscore.program.meaning import ProgramDraft
 from shaftscore.program.places import lane_at
 from shaftscore.program.present import draft_for, draft_of
@@ -46,7 +47,7 @@ class DraftStep:
 
 
 class ProgramSession(QObject):
-    """The work of the Program maker. It has many small methods, one for each thing that can be done.
+    """The work of the Program maker. Over 300 lines: many small methods, one for each thing that can be done.
 
     Signals: changed() when draft, chosen frame, cell or brush changed; status_message(sentence) with why
     something could not be done; spoken(text) with what screen readers shall hear.
@@ -110,6 +111,11 @@ class ProgramSession(QObject):
         return self._draft != self._clean
 
     @property
+    def written(self) -> tuple[str, ...]:
+        """Ids of the lanes that applying writes: those whose dwells the draft changes."""
+        return lanes_changed(self._made_for, self._draft, self._clean)
+
+    @property
     def chosen(self) -> ProgramFrame:
         """The chosen frame."""
         return self._draft.frames[self.frame]
@@ -165,14 +171,14 @@ class ProgramSession(QObject):
         self.changed.emit()
 
     def apply(self, lane_ids: Collection[str] | None = None) -> bool:
-        """Write the programs, of some lanes or of all; returns whether they were written."""
+        """Write the programs of some lanes, or of all that changed; returns whether they were written."""
         if self._document.is_read_only:
             self.status_message.emit("This file is opened read-only; File > Save as… makes a copy.")
             return False
-        draft = self._draft
+        draft, lanes = self._draft, self.written if lane_ids is None else lane_ids
 
         def make() -> Edited:
-            return apply_program(self._document.committed, draft, lane_ids)
+            return apply_program(self._document.committed, draft, lanes)
 
         why = commit(self._document, make)
         if why:

@@ -69,8 +69,8 @@ CODES: tuple[Option[CodeKind], ...] = (
 )
 
 
-def whole_number(spoken: str, low: int, high: int) -> Quantity[int]:
-    """Return a whole number from `low` to `high`."""
+def whole_number(unit: str, low: int, high: int) -> Quantity[int]:
+    """Return a whole number from `low` to `high`; unit: what is counted, which stands in the field."""
 
     def read(text: str) -> int:
         try:
@@ -81,7 +81,7 @@ def whole_number(spoken: str, low: int, high: int) -> Quantity[int]:
             raise ValueError(f"{low:,} to {high:,} is allowed, got {value:,}")
         return value
 
-    return Quantity("", spoken, str, read)
+    return Quantity(unit, "", str, read)
 
 
 class SourcePane(QWidget):
@@ -112,7 +112,7 @@ class SourcePane(QWidget):
         raise NotImplementedError
 
     def show_fault(self, text: str) -> None:
-        """Say why frames cannot be made; empty where they can."""
+        """Show why frames cannot be made; empty where they can."""
         self.fault.setText(text)
 
     def _end(self) -> None:

@@ -88,7 +88,7 @@ def visit_text(project: Project, draft: ProgramDraft, frame: int, lane_id: str |
 def summary_rows(summary: ProgramSummary) -> tuple[tuple[str, str], ...]:
     """Return the rows of the result: name and value."""
     rows = [
-        ("Visits", f"{summary.visits} in {wording.counted(summary.visiting, 'lane')}"),
+        ("Visits", _visits_text(summary)),
         ("Blocks", f"{summary.blocks_new} new, {summary.blocks_kept} kept"),
         ("Moves", _moves_text(summary)),
     ]
@@ -97,6 +97,12 @@ def summary_rows(summary: ProgramSummary) -> tuple[tuple[str, str], ...]:
             ("Not used", f"{summary.gates_shut} of {wording.counted(summary.gates, 'gate')} never open")
         )
     return (*rows, ("Checked", _checked_text(summary)))
+
+
+def _visits_text(summary: ProgramSummary) -> str:
+    if not summary.visits:
+        return "none"
+    return f"{summary.visits} in {wording.counted(summary.visiting, 'lane')}"
 
 
 def _moves_text(summary: ProgramSummary) -> str:
