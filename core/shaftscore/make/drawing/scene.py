@@ -99,12 +99,12 @@ class Bounds:
 
     @property
     def wide(self) -> float:
-        """Return its width."""
+        """Return its width, mm of the drawing."""
         return self.right - self.left
 
     @property
     def high(self) -> float:
-        """Return its height."""
+        """Return its height, mm of the drawing."""
         return self.top - self.bottom
 
 
@@ -139,7 +139,7 @@ class Scene:
         return Bounds(float(x.min()), float(y.min()), float(x.max()), float(y.max()))
 
     def placed(self, scale: float = 1.0, offset: complex = 0j) -> Scene:
-        """Return the drawing scaled about its origin, then moved; letters keep their sizes."""
+        """Return the drawing scaled about its origin, then moved by `offset` (mm); letters keep their sizes."""
         return Scene(tuple(_placed(mark, scale, offset) for mark in self.marks))
 
 
