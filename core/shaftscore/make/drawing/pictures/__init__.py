@@ -7,6 +7,7 @@ on paper, mm, and returns a `Scene` in mm of the paper, or a small record of sce
 from shaftscore.make.drawing.pictures.assembled import assembled_machine, machine_parts
 from shaftscore.make.drawing.pictures.coupon import CouponPicture, FitPicture, coupon_picture, fit_pictures
 from shaftscore.make.drawing.pictures.exploded import exploded_shaft
+from shaftscore.make.drawing.pictures.frame_steps import frame_steps
 from shaftscore.make.drawing.pictures.machine import PicturedMachine
 from shaftscore.make.drawing.pictures.outlines import OutlineRow, disc_outlines
 from shaftscore.make.drawing.pictures.plan import PlatePlan, plate_plan
@@ -26,6 +27,7 @@ __all__ = [
     "disc_outlines",
     "exploded_shaft",
     "fit_pictures",
+    "frame_steps",
     "machine_parts",
     "plate_plan",
     "repeats_text",
