@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from shaftscore.make.drawing.fonts import MISSING, missing_letters
 from shaftscore.make.files.order import MakeOrder, Planned
 from shaftscore.make.proof import DiscProof, FitProof
 from shaftscore.make.sheet.bench import (
@@ -19,7 +20,7 @@ from shaftscore.make.sheet.bench import (
     write_proof,
     write_title,
 )
-from shaftscore.make.sheet.paper import A4, LETTER, MISSING, Paper, Size, missing_letters
+from shaftscore.make.sheet.paper import A4, LETTER, Paper, Size
 from shaftscore.make.sheet.picture import draw_picture
 from shaftscore.make.sheet.section import draw_plans, draw_section
 from shaftscore.make.sheet.timing import draw_timing

@@ -8,8 +8,9 @@ from __future__ import annotations
 from xml.sax.saxutils import escape
 
 from shaftscore.make.drawing.follower import DrawingSheet
-from shaftscore.make.files.dxf import new_drawing, written_drawing
-from shaftscore.make.sheet.paper import POINT_MM, Paper, Size
+from shaftscore.make.drawing.fonts import POINT_MM
+from shaftscore.make.drawing.on_dxf import new_drawing, written_drawing
+from shaftscore.make.sheet.paper import Paper, Size
 from shaftscore.stack.followers import Points
 
 KINDS = ("svg", "dxf", "pdf")

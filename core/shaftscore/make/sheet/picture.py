@@ -15,8 +15,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
+from shaftscore.make.drawing.fonts import written
 from shaftscore.make.files.order import MakeOrder
-from shaftscore.make.sheet.paper import INK, MUTED, PALE, SMALL_PT, Paper, written
+from shaftscore.make.sheet.paper import INK, MUTED, PALE, SMALL_PT, Paper
 from shaftscore.make.solids import MadePart
 from shaftscore.make.solids.rings import Ring
 from shaftscore.model import Stack

@@ -17,11 +17,12 @@ from itertools import pairwise
 import numpy as np
 
 from shaftscore.base.wording import counted, plain
+from shaftscore.make.drawing.fonts import wrapped, written
 from shaftscore.make.drawing.plan_view import OVERHANG_MM, lines_of, reach_mm
 from shaftscore.make.files.order import MakeOrder, OrderedPart
 from shaftscore.make.files.shopping import bore_text
 from shaftscore.make.files.svg import COLOURS
-from shaftscore.make.sheet.paper import INK, MUTED, PALE, SMALL_PT, Paper, wrapped, written
+from shaftscore.make.sheet.paper import INK, MUTED, PALE, SMALL_PT, Paper
 from shaftscore.make.solids import MadePart
 from shaftscore.make.solids.rings import Ring
 from shaftscore.model import Dogs, Pins, Stack

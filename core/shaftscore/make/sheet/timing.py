@@ -14,7 +14,8 @@ from shaftscore.base.angles import TURN, Arcs, wrap
 from shaftscore.base.wording import degrees
 from shaftscore.judge.report import Report
 from shaftscore.kinematics.motion.surroundings import surroundings
-from shaftscore.make.sheet.paper import INK, MUTED, PALE, SMALL_PT, Paper, wrapped
+from shaftscore.make.drawing.fonts import wrapped
+from shaftscore.make.sheet.paper import INK, MUTED, PALE, SMALL_PT, Paper
 from shaftscore.model import Lane, Project
 from shaftscore.solution import LaneSolution
 

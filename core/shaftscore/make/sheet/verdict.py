@@ -5,7 +5,8 @@ from __future__ import annotations
 from shaftscore.base.wording import counted
 from shaftscore.judge.findings import Severity, words
 from shaftscore.judge.report import Report, coverage_text, verdict_text
-from shaftscore.make.sheet.paper import INK, MUTED, POINT_MM, TEXT_PT, Paper, wrapped
+from shaftscore.make.drawing.fonts import POINT_MM, wrapped
+from shaftscore.make.sheet.paper import INK, MUTED, TEXT_PT, Paper
 
 NAMED = 6
 """So many open errors are named; of the others the number is given."""

@@ -16,10 +16,11 @@ from hypothesis import strategies as st
 from shaftscore.base.wording import degrees, millimetres
 from shaftscore.judge.findings import words
 from shaftscore.judge.report import examine
+from shaftscore.make.drawing.fonts import missing_letters, width_mm, wrapped
 from shaftscore.make.exporting import export_project
 from shaftscore.make.sheet.bench import CAUTIONS
 from shaftscore.make.sheet.card import cards
-from shaftscore.make.sheet.paper import A4, LETTER, MARGIN_MM, Paper, missing_letters, width_mm, wrapped
+from shaftscore.make.sheet.paper import A4, LETTER, MARGIN_MM, Paper
 from shaftscore.make.sheet.section import spread
 from shaftscore.model import Dogs, Lane, Project, Stack
 from shaftscore.model.base import replaced
