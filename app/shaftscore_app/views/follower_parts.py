@@ -20,6 +20,7 @@ from shaftscore.built.bearings import BearingSize, BearingTableError, own_bearin
 from shaftscore.edits.followers import NAMES, MoveKind
 from shaftscore.layout.bearing_choice import BearingChoice, bearing_choices
 from shaftscore.layout.followers import FollowerLayout, FollowerLayoutError, machine_follower
+from shaftscore.layout.pivots import lever_seats
 from shaftscore.make.drawing.follower import FollowerDrawing, PointName, follower_drawing
 from shaftscore.make.drawing.follower_scene import follower_sheet
 from shaftscore.model import Lane, Project
@@ -126,7 +127,7 @@ class FollowerPartsView(TabbedView):
         if solved.lane.parts is None:
             return NOT_CHOSEN
         try:
-            make = partial(machine_follower, self._solution, solved)
+            make = partial(machine_follower, self._solution, solved, lever_seats(self._solution))
             made = self._kept.get("layout", "", (self._solution,), solved.lane.id, make)
         except FollowerLayoutError as error:
             return f"{error}."
@@ -295,6 +296,7 @@ class FollowerPartsView(TabbedView):
         self._head.addWidget(self._remark, 1)
         for button in (self.fields, self.remove, self.copy, self.save):
             button.setAutoDefault(False)
+            button.setEnabled(False)  # until there is a lane
             button.setMinimumWidth(1)  # gets narrower before it widens the dock
             self._head.addWidget(button)
         self._cards_area, self._panel_area = upright_scroll(self.cards), upright_scroll(self.panel)
