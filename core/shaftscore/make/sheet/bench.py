@@ -8,15 +8,15 @@ from shaftscore.base.tolerance import PROOF_LIFT_MM
 from shaftscore.base.wording import counted, degrees, millimetres, plain, rpm
 from shaftscore.judge.findings import words
 from shaftscore.layout.frame_plan import FramePlan
+from shaftscore.make.drawing.joint_texts import fit_of, joint_steps, play_text, setting_steps
+from shaftscore.make.drawing.train_texts import hub_step, train_steps
 from shaftscore.make.files.order import MakeOrder
 from shaftscore.make.files.tables import HEAD, parts_list
 from shaftscore.make.proof import DiscProof, FitProof
 from shaftscore.make.sheet.card import cards
 from shaftscore.make.sheet.fit_proof import write_fits
-from shaftscore.make.sheet.joints import fit_of, joint_steps, play_text, setting_steps
 from shaftscore.make.sheet.paper import HEAD_PT, MUTED, SMALL_PT, TITLE_PT, Paper
 from shaftscore.make.sheet.printing import write_printing
-from shaftscore.make.sheet.train import hub_step, train_steps
 from shaftscore.make.sheet.verdict import write_verdict
 from shaftscore.make.solids import CLEARANCES_MM, MadePart
 from shaftscore.make.solids.hole_play import hole_plays

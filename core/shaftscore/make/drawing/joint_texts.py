@@ -1,4 +1,4 @@
-"""What the build sheet says of the joints of a stack: play and seat by the fit, and how they are set."""
+"""The joints of a stack in words: play and seat by the fit, and how the joints are set."""
 
 from __future__ import annotations
 
