@@ -23,8 +23,15 @@ PAPER_COLOURS: dict[Tone, str] = {
     "new-face": "#e5dffb",
     "new-shade": "#b9adeb",
     "error": "#a01818",
+    "warning": "#8a5c00",
+    "level-0": "#dedee4",
+    "level-1": "#7fd0b8",
+    "level-2": "#a3c6ea",
+    "level-3": "#ffc4d0",
+    "level-4": "#d2dc78",
+    "level-5": "#f4b095",
 }
-"""Colour of each tone on paper; in greys they keep their order."""
+"""Colour of each tone on paper; in greys ink, faces and paper keep their order, and levels have patterns."""
 
 _EVEN_ODD = 0
 """The library's sign of the rule by which holes stay empty."""
@@ -51,23 +58,28 @@ def paint_scene(canvas: Any, scene: Scene, scale: float = 1.0, offset_mm: comple
 
 
 def _paint(canvas: Any, path: Path, per_unit: float) -> None:
-    if path.fill is not None:
-        canvas.setFillColor(PAPER_COLOURS[path.fill])
-        canvas.drawPath(_outline(canvas, path, per_unit), stroke=0, fill=1, fillMode=_EVEN_ODD)
-    if path.pattern is not None:
-        _pattern(canvas, path, per_unit)
-    if path.stroke is not None:
-        _set_line(canvas, path.stroke)
-        canvas.drawPath(_outline(canvas, path, per_unit), stroke=1, fill=0)
+    """Paint fill and line in one go, unless a pattern comes between them."""
+    if path.pattern is None:
+        _outline(canvas, path, per_unit, path.fill, path.stroke)
+        return
+    _outline(canvas, path, per_unit, path.fill, None)
+    _pattern(canvas, path, per_unit)
+    _outline(canvas, path, per_unit, None, path.stroke)
 
 
-def _outline(canvas: Any, path: Path, per_unit: float) -> Any:
+def _outline(canvas: Any, path: Path, per_unit: float, fill: Tone | None, stroke: Stroke | None) -> None:
+    if fill is None and stroke is None:
+        return
     outline = canvas.beginPath()
     for contour in (path.corners, *path.holes):
         _trace(outline, contour * per_unit)
         if path.closed:
             outline.close()
-    return outline
+    if fill is not None:
+        canvas.setFillColor(PAPER_COLOURS[fill])
+    if stroke is not None:
+        _set_line(canvas, stroke)
+    canvas.drawPath(outline, stroke=int(stroke is not None), fill=int(fill is not None), fillMode=_EVEN_ODD)
 
 
 def _trace(outline: Any, corners: Corners) -> None:

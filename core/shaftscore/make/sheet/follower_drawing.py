@@ -9,7 +9,7 @@ from xml.sax.saxutils import escape
 
 from shaftscore.make.drawing.follower import DrawingSheet
 from shaftscore.make.drawing.fonts import POINT_MM
-from shaftscore.make.files.dxf import new_drawing, written_drawing
+from shaftscore.make.drawing.on_dxf import new_drawing, written_drawing
 from shaftscore.make.sheet.paper import Paper, Size
 from shaftscore.stack.followers import Points
 
