@@ -4,7 +4,8 @@ Every function takes a `PicturedMachine` (a solution with the parts that are mad
 on paper, mm, and returns a `Scene` in mm of the paper, or a small record of scenes, texts and rows.
 """
 
+from shaftscore.make.drawing.pictures.assembled import assembled_machine, machine_parts
 from shaftscore.make.drawing.pictures.exploded import exploded_shaft
 from shaftscore.make.drawing.pictures.machine import PicturedMachine
 
-__all__ = ["PicturedMachine", "exploded_shaft"]
+__all__ = ["PicturedMachine", "assembled_machine", "exploded_shaft", "machine_parts"]

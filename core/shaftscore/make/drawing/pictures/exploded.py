@@ -16,7 +16,7 @@ from shaftscore.layout.placed import Points
 from shaftscore.make.drawing.pictures.labels import LABEL_PT, PartLabel, labelled
 from shaftscore.make.drawing.pictures.letters import line_high_mm, text_wide_mm
 from shaftscore.make.drawing.pictures.machine import PicturedMachine, PicturedPart, prisms_of
-from shaftscore.make.drawing.pictures.prisms import UprightPrism, contour_of
+from shaftscore.make.drawing.pictures.prisms import ROD, SOLID, UprightPrism, contour_of
 from shaftscore.make.drawing.pictures.projecting import BACK, UP, hides, painted, seen_point
 from shaftscore.make.drawing.pictures.stack_parts import hub, layers, rod_path
 from shaftscore.make.drawing.scene import Mark, Path, Scene, Stroke, Text, scene
@@ -69,7 +69,7 @@ class _Tier:
 
 def _body_top(part: PicturedPart) -> float:
     """Return the height of a part without its pegs, mm: these go into the part above it."""
-    return max(one.top_mm for one in part.prisms if not one.goes_through)
+    return max(one.top_mm for one in part.prisms if one.inside == SOLID)
 
 
 def exploded_shaft(machine: PicturedMachine, stack: Stack, wide_mm: float, high_mm: float) -> Scene:
@@ -176,7 +176,7 @@ class _Plan:
         top = max(_body_top(part) for part in parts)
         bottom = min(part.bottom_mm for part in parts)
         ends = (bottom - BREAK_MM, top + (AXLE_MM if is_last else BREAK_MM))
-        rod = UprightPrism(contour_of(rod_path(stack)), *ends, f"rod of {stack.label}", goes_through=True)
+        rod = UprightPrism(contour_of(rod_path(stack)), *ends, f"rod of {stack.label}", inside=ROD)
         offset = complex(self.axis_mm, self.base_mm)
         bodies = scene(painted([*prisms_of(parts), rod])).placed(self.scale, offset)
         labels = [_label(machine, *one) for one in _named(parts, all_spacers=is_last)]

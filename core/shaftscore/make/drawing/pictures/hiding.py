@@ -7,12 +7,14 @@ bodies hide one another in a circle, the tallest of them is cut level, and paint
 
 from __future__ import annotations
 
+import heapq
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Any
 
 import numpy as np
+import numpy.typing as npt
 
 from shaftscore.layout.placed import Points
 from shaftscore.make.drawing.pictures.prisms import UprightPrism, counterclockwise
@@ -41,21 +43,20 @@ def painted_order(prisms: Sequence[UprightPrism], slope: float) -> list[SeenPris
 
     slope: by how much farther up the picture a thing is that is 1 mm farther back, over 1 mm higher.
     """
-    left = [SeenPrism(one) for one in outside(prisms)]
+    order, left = _sorted([SeenPrism(one) for one in outside(prisms)], slope, is_exact=False)
     for _ in range(MOST_CUTS):
-        order, circle = _sorted(left, slope)
-        if not circle:
-            return order
-        cut = _cut(circle, left)
+        more, left = _sorted(left, slope, is_exact=True)
+        order += more
+        cut = _cut(left) if left else None
         if cut is None:
             break
         left = cut
-    rest = sorted(circle, key=lambda one: (one.prism.bottom_mm, -float(one.prism.outline.imag.mean())))
+    rest = sorted(left, key=lambda one: (one.prism.bottom_mm, -float(one.prism.outline.imag.mean())))
     return [*order, *rest]
 
 
-def _cut(circle: Sequence[SeenPrism], every: Sequence[SeenPrism]) -> list[SeenPrism] | None:
-    """Return all bodies with the tallest of a circle cut level in two; None where none can be."""
+def _cut(circle: Sequence[SeenPrism]) -> list[SeenPrism] | None:
+    """Return bodies with the tallest one cut level in two; None where none can be."""
     ends = {height for one in circle for height in (one.prism.bottom_mm, one.prism.top_mm)}
     for tall in sorted(circle, key=lambda one: one.prism.bottom_mm - one.prism.top_mm):
         low, high = tall.prism.bottom_mm, tall.prism.top_mm
@@ -64,66 +65,65 @@ def _cut(circle: Sequence[SeenPrism], every: Sequence[SeenPrism]) -> list[SeenPr
             at = min(inside, key=lambda height: abs(height - (low + high) / 2))
             lower = SeenPrism(replace(tall.prism, top_mm=at), False, tall.has_bottom)
             upper = SeenPrism(replace(tall.prism, bottom_mm=at), tall.has_top, False)
-            return [*(one for one in every if one is not tall), lower, upper]
+            return [*(one for one in circle if one is not tall), lower, upper]
     return None
 
 
-def _sorted(seen: Sequence[SeenPrism], slope: float) -> tuple[list[SeenPrism], list[SeenPrism]]:
+def _sorted(
+    seen: Sequence[SeenPrism], slope: float, *, is_exact: bool
+) -> tuple[list[SeenPrism], list[SeenPrism]]:
     """Return bodies in their order as far as there is one, and those that hide one another in a circle."""
-    over = _over(seen, slope)
-    waiting = [len(below) for below in over]
-    above: list[list[int]] = [[] for _ in seen]
-    for upper, below in enumerate(over):
-        for lower in below:
-            above[lower].append(upper)
-    import heapq
-
-    def key(place: int) -> tuple[float, float, int]:
-        prism = seen[place].prism
-        return prism.bottom_mm, -float(prism.outline.imag.mean()), place
-
-    free = [key(place) for place, count in enumerate(waiting) if count == 0]
+    over = _over(seen, slope, is_exact=is_exact)
+    waiting = over.sum(axis=1)
+    free = [_height_key(seen, place) for place in np.flatnonzero(waiting == 0).tolist()]
     heapq.heapify(free)
     order: list[int] = []
     while free:
         *_, place = heapq.heappop(free)
         order.append(place)
-        for upper in above[place]:
+        for upper in np.flatnonzero(over[:, place]).tolist():
             waiting[upper] -= 1
             if waiting[upper] == 0:
-                heapq.heappush(free, key(upper))
+                heapq.heappush(free, _height_key(seen, upper))
     done = set(order)
     return [seen[place] for place in order], [one for place, one in enumerate(seen) if place not in done]
 
 
-def _over(seen: Sequence[SeenPrism], slope: float) -> list[list[int]]:
-    """Return for each body those that are painted before it because it may hide them."""
-    if not seen:
-        return []
+def _height_key(seen: Sequence[SeenPrism], place: int) -> tuple[float, float, int]:
+    """Return by what bodies that hide one another nowhere are sorted: from below, from the back."""
+    prism = seen[place].prism
+    return prism.bottom_mm, -float(prism.outline.imag.mean()), place
+
+
+def _over(seen: Sequence[SeenPrism], slope: float, *, is_exact: bool) -> npt.NDArray[np.bool_]:
+    """Return whether a body is painted after another one because it may hide it, (n, n).
+
+    A body that is above another one may always be painted after it, and must be unless it is behind it:
+    is_exact looks at that along lines of sight, else by their boxes.
+    """
     prisms = [one.prism for one in seen]
-    left, right = (np.array([f(one.outline.real) for one in prisms]) for f in (np.min, np.max))
-    near, far = (np.array([f(one.outline.imag) for one in prisms]) for f in (np.min, np.max))
-    low, high = (np.array([getattr(one, end) for one in prisms]) for end in ("bottom_mm", "top_mm"))
+    left, right, near, far, low, high = np.array([_box(one) for one in prisms]).reshape(-1, 6).T
     lower, upper = low + slope * near, high + slope * far
     meet = (left[:, None] < right) & (left < right[:, None])
     meet &= (lower[:, None] < upper) & (lower < upper[:, None])
-    found: list[list[int]] = [[] for _ in prisms]
-    for one, other in np.argwhere(np.triu(meet, 1)).tolist():
-        way = _which_is_over(prisms[one], prisms[other])
-        if way > 0:
-            found[one].append(other)
-        elif way < 0:
-            found[other].append(one)
-    return found
+    above, behind = low[:, None] >= high - LEVEL_MM, near[:, None] >= far
+    over = meet & above & ~behind
+    if is_exact:
+        for one, other in np.argwhere(over).tolist():
+            pair = prisms[one], prisms[other]
+            over[one, other] = _front(*pair) >= 0 or _overlap(*pair)
+    level = meet & ~above & ~above.T
+    over |= level & behind.T & ~behind
+    for one, other in np.argwhere(np.triu(level & ~behind & ~behind.T, 1)).tolist():
+        way = _front(prisms[one], prisms[other])
+        over[one, other], over[other, one] = way > 0, way < 0
+    return np.asarray(over)
 
 
-def _which_is_over(one: UprightPrism, other: UprightPrism) -> int:
-    """Return 1 where the first may hide the second, -1 where the second may hide it, 0 where neither can."""
-    if one.bottom_mm >= other.top_mm - LEVEL_MM:
-        return 1 if _front(one, other) >= 0 or _overlap(one, other) else 0
-    if other.bottom_mm >= one.top_mm - LEVEL_MM:
-        return -1 if _front(other, one) >= 0 or _overlap(one, other) else 0
-    return _front(one, other)
+def _box(prism: UprightPrism) -> tuple[float, ...]:
+    """Return left, right, near, far, bottom and top of a body, mm."""
+    x, y = prism.outline.real, prism.outline.imag
+    return float(x.min()), float(x.max()), float(y.min()), float(y.max()), prism.bottom_mm, prism.top_mm
 
 
 def _overlap(one: UprightPrism, other: UprightPrism) -> bool:
@@ -168,11 +168,11 @@ def _reach(outline: Points, x: Any) -> tuple[Any, Any]:
 
 
 def outside(prisms: Sequence[UprightPrism]) -> list[UprightPrism]:
-    """Return the bodies, those that go through others without what is inside them."""
-    solid = [one for one in prisms if not one.goes_through]
+    """Return the bodies, those that are inside others without what is hidden there."""
     found: list[UprightPrism] = []
     for one in prisms:
-        found += _seen_pieces(one, solid) if one.goes_through else [one]
+        around = [other for other in prisms if other.inside < one.inside]
+        found += _seen_pieces(one, around) if one.inside else [one]
     return found
 
 

@@ -24,8 +24,8 @@ COARSE_MM = 0.08
 FINE_SHARE = 0.015
 """The same for small contours, as a share of their size."""
 
-SEEN_SUNK = ("tunnel",)
-"""Cuts that a picture shows by leaving them out of no wall: what runs in them goes through."""
+SOLID, INSERT, ROD = 0, 1, 2
+"""Ranks of bodies: plates and discs; what is let into them, such as bearings; rods, which go through both."""
 
 MarkName = Literal["zero mark", "phase mark", "phase mark 2", "mark of the tooth"]
 """Engraved marks that a picture shows."""
@@ -40,8 +40,8 @@ class UprightPrism:
 
     outline: counterclockwise, (n,). name: which copy of a part it belongs to. holes: contours seen in its
     top face. marks: engraved lines on the top face, each (m,), by their names. is_new: what a step adds.
-    goes_through: it is inside other bodies (a rod, a peg): there it is not seen. groove: inner and outer
-    flank of a groove in its top face, with its depth, mm.
+    inside: rank of what may be inside other bodies: what is inside one of a lower rank is not seen.
+    groove: inner and outer flank of a groove in its top face, with its depth, mm.
     """
 
     outline: Points
@@ -51,7 +51,7 @@ class UprightPrism:
     holes: tuple[Points, ...] = ()
     marks: tuple[tuple[str, Points], ...] = ()
     is_new: bool = False
-    goes_through: bool = False
+    inside: int = SOLID
     groove: tuple[Points, Points, float] | None = None
 
     def moved(self, by: complex = 0j, up_mm: float = 0.0) -> UprightPrism:
@@ -149,9 +149,9 @@ def _raised(part: MadePart, name: str) -> Iterator[UprightPrism]:
         low = body.bottom_mm if _is_outside(outline, part) else max(body.bottom_mm, part.thickness_mm)
         holes = tuple(contour_of(hole) for hole in part.holes[:1]) if body.name in WITH_BORE else ()
         is_peg = body.name == "peg"
-        yield UprightPrism(outline, low, body.top_mm, name, holes, goes_through=is_peg)
+        yield UprightPrism(outline, low, body.top_mm, name, holes, inside=ROD if is_peg else SOLID)
     for peg in part.dogs.pegs if part.dogs else ():
-        yield UprightPrism(contour_of(peg), part.thickness_mm, part.top_mm, name, goes_through=True)
+        yield UprightPrism(contour_of(peg), part.thickness_mm, part.top_mm, name, inside=ROD)
 
 
 WITH_BORE = ("collar", "post")

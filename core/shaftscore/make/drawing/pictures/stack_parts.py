@@ -10,7 +10,7 @@ from shaftscore.layout import stack_placements
 from shaftscore.layout.stacks import own_code
 from shaftscore.layout.train import hub_placement, train_placements
 from shaftscore.make.drawing.pictures.machine import PicturedMachine, PicturedPart
-from shaftscore.make.drawing.pictures.prisms import UprightPrism, contour_of
+from shaftscore.make.drawing.pictures.prisms import ROD, UprightPrism, contour_of
 from shaftscore.model import Bore, Stack
 from shaftscore.stack import BulgePath, bore_path, pin_paths, stack_plan
 
@@ -88,7 +88,7 @@ def rod(machine: PicturedMachine, stack: Stack) -> PicturedPart:
     at, _ = machine.places[stack.id]
     name = f"rod of {stack.label}"
     outline = at + contour_of(rod_path(stack))
-    prism = UprightPrism(outline, *rod_ends_mm(machine, stack), name, goes_through=True)
+    prism = UprightPrism(outline, *rod_ends_mm(machine, stack), name, inside=ROD)
     return PicturedPart("rod", "", name, (prism,), stack_id=stack.id)
 
 
@@ -101,5 +101,5 @@ def pins(machine: PicturedMachine, stack: Stack) -> Iterator[PicturedPart]:
     for number, path in enumerate(pin_paths(stack.pins, 0.0), start=1):
         name = f"pin {number} of {stack.label}"
         outline = np.asarray(at + contour_of(path))
-        prism = UprightPrism(outline, bottom - PIN_MM, top, name, goes_through=True)
+        prism = UprightPrism(outline, bottom - PIN_MM, top, name, inside=ROD)
         yield PicturedPart("pin", "", name, (prism,), stack_id=stack.id)
