@@ -1,4 +1,4 @@
-"""How the hub and the wheels of the drive train are put together, as sentences of the build sheet."""
+"""How the hub and the wheels of the drive train are put together, as sentences of the manual."""
 
 from __future__ import annotations
 
