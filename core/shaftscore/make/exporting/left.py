@@ -158,8 +158,7 @@ def _why_superseded(entry: Entry, there: Collection[str], now: Sequence[FileEntr
     new = (
         file.name
         for file in now
-        if file.format == entry["format"]
-        and (_kind(file.name) == kind or set(file.parts) == codes)
+        if file.format == entry["format"] and (_kind(file.name) == kind or set(file.parts) == codes)
     )
     called = next(new, "")
     return f"it is now called {called}" if called else "it was not written again"

@@ -64,7 +64,7 @@ class LaneCheck:
 
 
 @dataclass(frozen=True)
-class TestCard:
+class GroupCard:
     """A table to crank through: the lanes it looks at, what each shall show at every angle, what is left."""
 
     title: str
@@ -74,7 +74,7 @@ class TestCard:
     no_loads: tuple[Lane, ...]
 
 
-def cards(report: Report) -> Iterator[TestCard]:
+def cards(report: Report) -> Iterator[GroupCard]:
     """Yield the cards of all groups in the order of their lanes; lanes without motion are left out."""
     groups: dict[str, list[LaneSolution]] = {}
     for lane in report.project.lanes:
@@ -90,7 +90,7 @@ def cards(report: Report) -> Iterator[TestCard]:
             yield _card(report, title, piece)
 
 
-def _card(report: Report, title: str, lanes: Sequence[LaneSolution]) -> TestCard:
+def _card(report: Report, title: str, lanes: Sequence[LaneSolution]) -> GroupCard:
     project = report.project
     angles = rest_angles(project, lanes)
     loads = None if report.loads is None else report.loads.camshaft
@@ -104,10 +104,12 @@ def _card(report: Report, title: str, lanes: Sequence[LaneSolution]) -> TestCard
         cells = tuple(expected(project, one, angle) for one in lanes)
         torque = None if on_grid is None else _most_between(on_grid, angles[place - 1], angle)
         rows.append(CardRow(angle, _marked(cells, before), torque))
-    return TestCard(title, tuple(lanes), tuple(rows), tuple(_alone(project, lanes, angles)), unknown)
+    return GroupCard(title, tuple(lanes), tuple(rows), tuple(_alone(project, lanes, angles)), unknown)
 
 
-def _marked(cells: Sequence[ExpectedLevel], before: Sequence[ExpectedLevel] | None) -> tuple[ExpectedLevel, ...]:
+def _marked(
+    cells: Sequence[ExpectedLevel], before: Sequence[ExpectedLevel] | None
+) -> tuple[ExpectedLevel, ...]:
     """Return the cells, those that differ from the row above marked."""
     if before is None:
         return tuple(cells)
@@ -131,7 +133,9 @@ def rest_angles(project: Project, lanes: Sequence[LaneSolution]) -> list[float]:
 
     A lane that has no blocks (it moves by points) is left out of this.
     """
-    resting = [Arcs.of(span.spans[0] for _, span in found) for one in lanes if (found := [*dwells(project, one)])]
+    resting = [
+        Arcs.of(span.spans[0] for _, span in found) for one in lanes if (found := [*dwells(project, one)])
+    ]
     if not resting:
         return []
     common = reduce(Arcs.__and__, resting)

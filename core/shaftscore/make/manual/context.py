@@ -87,5 +87,3 @@ def _follows(code: str, other: str) -> bool:
     """Return whether a code is the one after another: "A3" after "A2"."""
     head, number = code.rstrip("0123456789"), code[len(code.rstrip("0123456789")) :]
     return bool(number) and other == f"{head}{int(number) + 1}"
-
-

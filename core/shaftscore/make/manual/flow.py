@@ -23,6 +23,9 @@ MM = 1.0 / POINT_MM
 START_SHARE = 0.5
 """A section begins on the page of the one before where it fits in whole, or this share of a page is free."""
 
+LONG_TEXT = 1500
+"""A cell with so many letters may be higher than a page."""
+
 TICK_MM = 3.2
 """Side of a box to tick."""
 
@@ -123,8 +126,18 @@ def grid(
         base.append(("LINEBELOW", (0, 0), (-1, 0), 0.8, INK))
     widths = [wide * MM for wide in wide_mm]
     return Table(
-        rows, widths, repeatRows=int(head), style=[*base, *commands], splitInRow=1, hAlign="LEFT"
+        rows,
+        widths,
+        repeatRows=int(head),
+        style=[*base, *commands],
+        splitInRow=int(_is_long(rows)),
+        hAlign="LEFT",
     )
+
+
+def _is_long(rows: Sequence[Sequence[Any]]) -> bool:
+    """Return whether a cell may be higher than a page: its row then goes on on the next one."""
+    return any(getattr(cell, "letters", 0) > LONG_TEXT for row in rows for cell in row)
 
 
 def text_table(
@@ -156,7 +169,8 @@ def text_table(
         top.append(plain_para("Done", "column-right"))
         for row in body:
             row.append(tick())
-    return grid([top, *body], wide_mm, pad_mm=0.6 if small else 0.9)
+    commands = [("ALIGN", (-1, 1), (-1, -1), "RIGHT")] if ticks else []
+    return grid([top, *body], wide_mm, pad_mm=0.6 if small else 0.9, commands=commands)
 
 
 def side_by_side(
@@ -192,7 +206,14 @@ def numbered(steps: Iterable[str], wide_mm: float, first: int = 1, name: str = "
     for number, markup in enumerate(steps, start=first):
         rows.append([NumberDisc(number), para(markup, name)])
     return [
-        grid([row], (8.0, wide_mm - 8.0), head=False, lines=False, pad_mm=0.8, commands=[("VALIGN", (0, 0), (-1, -1), "TOP")])
+        grid(
+            [row],
+            (8.0, wide_mm - 8.0),
+            head=False,
+            lines=False,
+            pad_mm=0.8,
+            commands=[("VALIGN", (0, 0), (-1, -1), "TOP")],
+        )
         for row in rows
     ]
 
@@ -266,5 +287,3 @@ def height_mm(parts: Iterable[Any], wide_mm: float) -> float:
 def _measuring() -> Any:
     """Return a canvas that is never saved, on which flowables are measured."""
     return Canvas(io.BytesIO())
-
-

@@ -54,7 +54,7 @@ def play_text(fit: StackFit) -> str:
 
 def law_text(fit: StackFit) -> str:
     """Return how the discs of a stack are set, and whether the project states it."""
-    assumed = "" if fit.stack.joints is not None else "; the project does not state it: Machine > Stacks and order…"
+    assumed = "" if fit.stack.joints is not None else " (not stated yet: Machine > Stacks and order…)"
     return f"{fit.stack.label}: {LAWS[fit.law]}{assumed}."
 
 

@@ -91,7 +91,9 @@ def muted(text: str) -> str:
 
 def para(markup: str, name: str = "text") -> Any:
     """Return a paragraph of markup."""
-    return Paragraph(markup or " ", style(name))
+    made = Paragraph(markup or " ", style(name))
+    made.letters = len(markup)
+    return made
 
 
 def plain_para(text: str, name: str = "text") -> Any:

@@ -46,8 +46,12 @@ def _purpose(rows: list[tuple[str, str, int]], *, alone: bool) -> str:
 
     alone: whether there is one shaft, which need not be named.
     """
-    words = list(dict.fromkeys(part.partition(" of ")[0] if code or alone else part for code, part, _ in rows))
+    words = list(
+        dict.fromkeys(part.partition(" of ")[0] if code or alone else part for code, part, _ in rows)
+    )
     codes = list(dict.fromkeys(code for code, *_ in rows if code))
     if not codes:
-        return ", ".join(words[:PURPOSES]) + (f" and {len(words) - PURPOSES} more" if len(words) > PURPOSES else "")
+        return ", ".join(words[:PURPOSES]) + (
+            f" and {len(words) - PURPOSES} more" if len(words) > PURPOSES else ""
+        )
     return f"{', '.join(words)}: {codes_text(codes)}"

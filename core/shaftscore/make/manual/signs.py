@@ -21,10 +21,16 @@ DIAL_BOX = Bounds(-2.5, -2.5, 2.5, 2.5)
 SYMPTOM_BOX = Bounds(0.0, 0.0, 30.0, 16.0)
 """Room of the picture of a symptom, mm."""
 
-_OUTLINE, _BOLD, _WRONG = Stroke("ink", "outline"), Stroke("ink", "bold"), Stroke("muted", "outline", "dashed")
+_OUTLINE, _BOLD, _WRONG = (
+    Stroke("ink", "outline"),
+    Stroke("ink", "bold"),
+    Stroke("muted", "outline", "dashed"),
+)
 
 
-def _box(left: float, low: float, right: float, top: float, fill: Tone | None, pattern: Pattern | None) -> Path:
+def _box(
+    left: float, low: float, right: float, top: float, fill: Tone | None, pattern: Pattern | None
+) -> Path:
     corners = np.array([complex(left, low), complex(right, low), complex(right, top), complex(left, top)])
     return Path(corners, Stroke("ink", "hair"), closed=True, fill=fill, pattern=pattern)
 
@@ -67,9 +73,7 @@ def _arrow(start: complex, end: complex) -> list[Mark]:
 
 
 def _cross(at: complex, half: float = 1.6) -> list[Mark]:
-    return [
-        Path(np.array([at - half * way, at + half * way]), _BOLD) for way in (1 + 1j, 1 - 1j)
-    ]
+    return [Path(np.array([at - half * way, at + half * way]), _BOLD) for way in (1 + 1j, 1 - 1j)]
 
 
 def all_late() -> Scene:
@@ -89,7 +93,10 @@ def reversed_order() -> Scene:
 
 def one_late() -> Scene:
     """Return one lane of three that is late."""
-    marks: list[Mark] = [Path(_pulse(4.0, 11.0, high=3.0), _OUTLINE), Path(_pulse(9.0, 6.0, high=3.0), _WRONG)]
+    marks: list[Mark] = [
+        Path(_pulse(4.0, 11.0, high=3.0), _OUTLINE),
+        Path(_pulse(9.0, 6.0, high=3.0), _WRONG),
+    ]
     marks += [Path(_pulse(16.0, 6.0, high=3.0), _OUTLINE), Path(_pulse(14.0, 1.0, high=3.0), _OUTLINE)]
     return scene(marks)
 
@@ -116,8 +123,14 @@ def _disc() -> np.ndarray:
 
 def binds() -> Scene:
     """Return a roller that a disc meets where it should not."""
-    marks: list[Mark] = [Path(_disc(), _OUTLINE, closed=True), Path(_ring(11.0 + 7.5j, 1.0), _OUTLINE, closed=True)]
-    marks += [Path(_ring(21.0 + 12.6j, 2.3), _OUTLINE, closed=True), Path(np.array([22.8 + 11.2j, 27 + 8.6j]), _OUTLINE)]
+    marks: list[Mark] = [
+        Path(_disc(), _OUTLINE, closed=True),
+        Path(_ring(11.0 + 7.5j, 1.0), _OUTLINE, closed=True),
+    ]
+    marks += [
+        Path(_ring(21.0 + 12.6j, 2.3), _OUTLINE, closed=True),
+        Path(np.array([22.8 + 11.2j, 27 + 8.6j]), _OUTLINE),
+    ]
     return scene([*marks, *_cross(24.0 + 3.0j)])
 
 
@@ -131,14 +144,22 @@ def lifts_off() -> Scene:
 
 def motor_stops() -> Scene:
     """Return a motor that does not turn its wheel."""
-    marks: list[Mark] = [_box(2.0, 4.0, 13.0, 12.0, None, None), Path(np.array([13.0 + 8j, 17.0 + 8j]), _OUTLINE)]
+    marks: list[Mark] = [
+        _box(2.0, 4.0, 13.0, 12.0, None, None),
+        Path(np.array([13.0 + 8j, 17.0 + 8j]), _OUTLINE),
+    ]
     return scene([*marks, Path(_ring(20.0 + 8j, 3.0), _OUTLINE, closed=True), *_cross(26.6 + 8j)])
 
 
 def crank_is_hard() -> Scene:
     """Return a crank that is hard to turn."""
-    marks: list[Mark] = [Path(_ring(8.0 + 8j, 2.2), _OUTLINE, closed=True), Path(np.array([8.0 + 8j, 18 + 11j]), _BOLD)]
-    return scene([*marks, Path(_ring(18.0 + 11j, 1.4), _OUTLINE, closed=True, fill="paper"), *_cross(25.5 + 8j)])
+    marks: list[Mark] = [
+        Path(_ring(8.0 + 8j, 2.2), _OUTLINE, closed=True),
+        Path(np.array([8.0 + 8j, 18 + 11j]), _BOLD),
+    ]
+    return scene(
+        [*marks, Path(_ring(18.0 + 11j, 1.4), _OUTLINE, closed=True, fill="paper"), *_cross(25.5 + 8j)]
+    )
 
 
 def wrong_count() -> Scene:
@@ -147,7 +168,9 @@ def wrong_count() -> Scene:
     marks: list[Mark] = [Path(funnel, _OUTLINE), Path(18.0 - np.conj(funnel), _OUTLINE)]
     marks += [Path(_ring(9.0 + at * 1j, 1.2), None, closed=True, fill="ink") for at in (7.5, 4.5)]
     marks += [*_arrow(14.0 + 8j, 20.0 + 8j)]
-    return scene([*marks, *[Path(_ring(24.0 + at * 1j, 1.2), None, closed=True, fill="ink") for at in (9.5, 6.5)]])
+    return scene(
+        [*marks, *[Path(_ring(24.0 + at * 1j, 1.2), None, closed=True, fill="ink") for at in (9.5, 6.5)]]
+    )
 
 
 def shafts_differ() -> Scene:

@@ -164,7 +164,10 @@ def largest_disc(context: ManualContext) -> tuple[str, str]:
     bed = context.project.print
     fits = "fits" if max(wide, deep) <= min(bed.bed_x_mm, bed.bed_y_mm) else "larger than"
     bed_text = f"{plain(bed.bed_x_mm)} × {plain(bed.bed_y_mm)} mm"
-    return f"{item.part.code}, {number(across, 0)} mm", f"{wide:.0f} × {deep:.0f} mm; {fits} the bed of {bed_text}"
+    return (
+        f"{item.part.code}, {number(across, 0)} mm",
+        f"{wide:.0f} × {deep:.0f} mm; {fits} the bed of {bed_text}",
+    )
 
 
 def torque(context: ManualContext) -> tuple[str, str]:

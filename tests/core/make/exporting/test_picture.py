@@ -13,9 +13,9 @@ from hypothesis import strategies as st
 
 from shaftscore.base.progress import Silent
 from shaftscore.judge.report import QUICK, examine
-from shaftscore.make.exporting.alone import sheet_alone
+from shaftscore.make.exporting.alone import manual_alone
 from shaftscore.make.exporting.gather import gather
-from shaftscore.make.sheet.paper import A4, LETTER
+from shaftscore.make.manual.paper import A4, LETTER
 from shaftscore.make.sheet.picture import ELEVATION_RAD, _common, _prisms, _runs, darker, seen
 from shaftscore.make.sheet.section import _cuts, pairs
 from shaftscore.model import Bore, Dogs, Project, Stack, TranslatingRoller
@@ -35,7 +35,7 @@ def machine(**stack: object) -> Project:
 
 
 def text_of(project: Project, size=A4) -> str:
-    reader = pypdf.PdfReader(io.BytesIO(sheet_alone(project, size)))
+    reader = pypdf.PdfReader(io.BytesIO(manual_alone(project, size)))
     return " ".join("\n".join(page.extract_text() for page in reader.pages).split())
 
 

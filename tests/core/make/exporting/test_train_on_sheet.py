@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from shaftscore.make.files.angled import angled_wheels
-from shaftscore.make.sheet.train import hub_step, train_steps
+from shaftscore.make.manual.train import hub_step, train_steps
 from shaftscore.model import Hub, Stage
 from tests.core.make.solids.test_gears import stage as spur
 from tests.core.make.solids.test_gears import staged

@@ -119,7 +119,12 @@ def _which_hole(context: ManualContext, item: OrderedPart) -> Any:
     own = context.wide_mm / 3
     pictures = fit_pictures(stack, own - 6.0, FITS_HIGH_MM)
     cells = [
-        [DrawingBlock(one.drawing, align="LEFT"), gap(1.0), para(bold(one.title)), plain_para(one.advice, "muted")]
+        [
+            DrawingBlock(one.drawing, align="LEFT"),
+            gap(1.0),
+            para(bold(one.title)),
+            plain_para(one.advice, "muted"),
+        ]
         for one in pictures
     ]
     return together(heading("Which hole is right?"), gap(1.5), side_by_side(cells, [own] * 3))
@@ -174,7 +179,12 @@ def _plates(context: ManualContext, wide_mm: float) -> Any:
     whole = summed(load.estimate for load in context.plates)
     figures = (mass_text(whole), hours_text(whole), filament_text(whole))
     rows.append([para(bold("all"), "small"), "", *[para(bold(text), "small-right") for text in figures], ""])
-    return grid(rows, (9.0, wide_mm - 67.0, 14.0, 20.0, 14.0, 10.0), pad_mm=0.6)
+    return grid(
+        rows,
+        (9.0, wide_mm - 67.0, 14.0, 20.0, 14.0, 10.0),
+        pad_mm=0.6,
+        commands=[("ALIGN", (-1, 1), (-1, -1), "RIGHT")],
+    )
 
 
 def _counted(code: str, count: int) -> str:
@@ -229,7 +239,9 @@ def _one_dimension(context: ManualContext) -> Any:
                     "calibrate the printer; do not correct the discs by scaling."
                 ),
                 gap(0.8),
-                plain_para(f"Mass, time and filament are estimates: {assumptions(context.project.print)}.", "column"),
+                plain_para(
+                    f"Mass, time and filament are estimates: {assumptions(context.project.print)}.", "column"
+                ),
             ],
             context.wide_mm,
         )
@@ -255,5 +267,3 @@ def _parts(context: ManualContext) -> list[Any]:
     widths = (24.0, wide_mm - 148.0, 33.0, 22.0, 14.0, 8.0, 16.0, 18.0, 13.0)
     head = ("Code", "Name", "Size, mm", "Material", "Revision", "No.", "Mass of one", "Time", "Filament")
     return [text_table(head, rows, widths, right=(5, 6, 7, 8), small=True)]
-
-

@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from shaftscore.judge.report import verdict_text
+from shaftscore.judge.report import coverage_text, verdict_text
 from shaftscore.make.drawing.pictures import assembled_machine, exploded_shaft
 from shaftscore.make.drawing.scene import Bounds, Mark, Path, Scene, Stroke, scene
 from shaftscore.make.manual.context import ManualContext
@@ -21,6 +21,7 @@ from shaftscore.make.manual.flow import (
     height_mm,
     section,
     side_by_side,
+    text_table,
 )
 from shaftscore.make.manual.markup import bold, muted, para, plain_para, said
 from shaftscore.make.manual.paper import INK
@@ -71,8 +72,8 @@ def cover(context: ManualContext) -> list[Any]:
         middle = _middle(context, min(free - list_mm, MOST_PICTURE_MM))
         return [*parts, middle, gap(2.0), *_to_buy(found, wide), *below]
     middle = _middle(context, min(max(free, LEAST_PICTURE_MM), MOST_PICTURE_MM))
-    lead = "Everything that is not printed. What it is for names the lanes by their engraved codes."
-    return [*parts, middle, *below, *section("What to buy", lead, _to_buy(found, wide), context.room_mm)]
+    lead = "Everything that is not printed. Lanes are named by their engraved codes."
+    return [*parts, middle, *below, *section("What to buy", lead, [_shopping(found, wide)], context.room_mm)]
 
 
 def _errors(context: ManualContext) -> list[Any]:
@@ -162,10 +163,20 @@ def _to_buy(found: tuple[Purchase, ...], wide_mm: float) -> list[Any]:
         return [grid([head, *rows[0]], shares, pad_mm=0.55)]
     blank = [""] * 3
     both = [
-        [*left, "", *(rows[1][place] if place < len(rows[1]) else blank)] for place, left in enumerate(rows[0])
+        [*left, "", *(rows[1][place] if place < len(rows[1]) else blank)]
+        for place, left in enumerate(rows[0])
     ]
     no_line = [("LINEBELOW", (3, 0), (3, -1), 1.6, "#ffffff"), ("LINEABOVE", (3, 0), (3, -1), 1.6, "#ffffff")]
-    return [grid([[*head, "", *_bought_head()], *both], (*shares, gap_mm, *shares), pad_mm=0.55, commands=no_line)]
+    return [
+        grid([[*head, "", *_bought_head()], *both], (*shares, gap_mm, *shares), pad_mm=0.55, commands=no_line)
+    ]
+
+
+def _shopping(found: tuple[Purchase, ...], wide_mm: float) -> Any:
+    """Return what is to be bought over the whole width, with boxes to tick."""
+    rows = [(one.what.capitalize(), one.size, one.purpose, str(one.count)) for one in found]
+    widths = (28.0, wide_mm - 107.0, 58.0, 9.0, 12.0)
+    return text_table(("To buy", "Size", "For", "No."), rows, widths, right=(3,), strong=(0, 3), ticks=True)
 
 
 def _bought_head() -> list[Any]:
@@ -208,7 +219,8 @@ def warning_sign() -> Scene:
 
 def _verdict(context: ManualContext, wide_mm: float) -> Iterator[Any]:
     """Yield the verdict and what it covers, the eight areas in two columns."""
-    yield para(f"{bold('Verdict.')} {said(verdict_text(context.report))}", "small")
+    left_out = coverage_text(context.report)
+    yield para(f"{bold('Verdict.')} {said(verdict_text(context.report))} {muted(left_out)}", "small")
     areas = [
         para(f"{bold(area.area.capitalize())} {muted(coverage_line(area))}", "small")
         for area in context.report.coverage.areas.values()
@@ -217,5 +229,3 @@ def _verdict(context: ManualContext, wide_mm: float) -> Iterator[Any]:
     rows = [areas[first : first + 4] for first in range(0, 4 * half, 4)]
     yield gap(0.5)
     yield grid(rows, [wide_mm / 4] * 4, head=False, lines=False, pad_mm=0.3)
-
-

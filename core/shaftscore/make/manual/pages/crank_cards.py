@@ -6,9 +6,19 @@ from collections.abc import Sequence
 from typing import Any
 
 from shaftscore.base.wording import degrees, listed, number, plain
-from shaftscore.make.manual.cards import CardRow, ExpectedLevel, TestCard, cards
+from shaftscore.make.manual.cards import CardRow, ExpectedLevel, GroupCard, cards
 from shaftscore.make.manual.context import ManualContext
-from shaftscore.make.manual.flow import DrawingBlock, boxed, gap, grid, heading, section, side_by_side, tick, together
+from shaftscore.make.manual.flow import (
+    DrawingBlock,
+    boxed,
+    gap,
+    grid,
+    heading,
+    section,
+    side_by_side,
+    tick,
+    together,
+)
 from shaftscore.make.manual.markup import bold, muted, para, plain_para, said
 from shaftscore.make.manual.paper import GREY, NOT_DESCRIBED
 from shaftscore.make.manual.signs import DIAL_BOX, LEVEL_BOX, dial, level_sign
@@ -21,7 +31,7 @@ HEAD_ROWS = 3
 """So many rows stay with the heading of a card."""
 
 
-def test_cards(context: ManualContext) -> list[Any]:
+def crank_cards(context: ManualContext) -> list[Any]:
     """Return the section."""
     made = list(cards(context.report))
     turn = context.project.shaft.turn
@@ -36,7 +46,7 @@ def test_cards(context: ManualContext) -> list[Any]:
     return section("Test cards for the hand crank", lead, content, context.room_mm)
 
 
-def _card(context: ManualContext, card: TestCard) -> list[Any]:
+def _card(context: ManualContext, card: GroupCard) -> list[Any]:
     """Return the table of a group, and of what is looked at lane by lane."""
     head = heading(card.title, _levels_text(context, [one.lane for one in card.lanes]), context.wide_mm)
     parts: list[Any] = []
@@ -50,7 +60,7 @@ def _card(context: ManualContext, card: TestCard) -> list[Any]:
     return [together(head, gap(0.8), parts[0]) if _is_short(card) else head, *parts[int(_is_short(card)) :]]
 
 
-def _is_short(card: TestCard) -> bool:
+def _is_short(card: GroupCard) -> bool:
     return len(card.rows) <= 24 and bool(card.rows)
 
 
@@ -66,7 +76,7 @@ def _levels_text(context: ManualContext, lanes: Sequence[Lane]) -> str:
     return "; ".join(f"{codes_text(codes)}: {told}" for told, codes in groups.items())
 
 
-def _table(context: ManualContext, card: TestCard) -> Any:
+def _table(context: ManualContext, card: GroupCard) -> Any:
     """Return the table of a card: three columns a lane."""
     torque = TORQUE_MM if not card.no_loads else 0.0
     own = (context.wide_mm - TURN_MM - torque) / len(card.lanes)
@@ -89,7 +99,7 @@ def _table(context: ManualContext, card: TestCard) -> Any:
     return grid(rows, widths, commands=commands, pad_mm=0.5)
 
 
-def _head(card: TestCard) -> list[Any]:
+def _head(card: GroupCard) -> list[Any]:
     cells: list[Any] = [plain_para("Turn to", "column"), ""]
     for one in card.lanes:
         lane = one.lane
@@ -97,7 +107,7 @@ def _head(card: TestCard) -> list[Any]:
     return [*cells, plain_para("Torque, N·m", "column-right")] if not card.no_loads else cells
 
 
-def _row(context: ManualContext, card: TestCard, row: CardRow) -> list[Any]:
+def _row(context: ManualContext, card: GroupCard, row: CardRow) -> list[Any]:
     turn = context.project.shaft.turn
     cells: list[Any] = [
         DrawingBlock(dial(row.angle_deg, turn), box=DIAL_BOX, align="LEFT"),
@@ -116,12 +126,19 @@ def _sign(cell: ExpectedLevel) -> Any:
 
 
 def _level(cell: ExpectedLevel) -> Any:
-    output = plain(cell.output_mm, 1).replace("-0", "0") if abs(cell.output_mm) < 0.05 else plain(cell.output_mm, 1)
+    output = (
+        plain(cell.output_mm, 1).replace("-0", "0")
+        if abs(cell.output_mm) < 0.05
+        else plain(cell.output_mm, 1)
+    )
     name = cell.level or "at"
-    return para(f"{bold(name) if cell.changed else said(name)} {muted(output if cell.level else output + ' mm')}", "small")
+    return para(
+        f"{bold(name) if cell.changed else said(name)} {muted(output if cell.level else output + ' mm')}",
+        "small",
+    )
 
 
-def _alone(context: ManualContext, card: TestCard) -> Any:
+def _alone(context: ManualContext, card: GroupCard) -> Any:
     """Return what is looked at lane by lane, two columns beside one another."""
     turn = context.project.shaft.turn
     rows = [
@@ -147,10 +164,13 @@ def _alone(context: ManualContext, card: TestCard) -> Any:
             line += ["", *other]
         both.append(line)
     all_widths = widths if columns == 1 else (*widths, 6.0, *widths)
-    note = plain_para(
-        "One lane at a time; others of the group may be on their way.", "column"
+    note = plain_para("One lane at a time; others of the group may be on their way.", "column")
+    return grid(
+        [[note, *[""] * (len(all_widths) - 1)], *both],
+        all_widths,
+        pad_mm=0.4,
+        commands=[("SPAN", (0, 0), (-1, 0))],
     )
-    return grid([[note, *[""] * (len(all_widths) - 1)], *both], all_widths, pad_mm=0.4, commands=[("SPAN", (0, 0), (-1, 0))])
 
 
 def _legend(context: ManualContext) -> Any:
@@ -164,7 +184,9 @@ def _legend(context: ManualContext) -> Any:
         f"{bold('If it does not work')}. Torque: the most that a hand should feel at "
         "the master shaft on the way from the row above, with the lanes of this table alone."
     )
-    return together(boxed([side_by_side([para(left), para(right)], (half, half), gap_mm=5.0)], context.wide_mm))
+    return together(
+        boxed([side_by_side([para(left), para(right)], (half, half), gap_mm=5.0)], context.wide_mm)
+    )
 
 
 def _signed(context: ManualContext) -> Any:
