@@ -19,6 +19,7 @@ from shaftscore.base.wording import (
     rpm,
     seconds,
 )
+from shaftscore.judge.fits import StackFit
 from shaftscore.judge.loads.drive import allowed_torque_nm
 from shaftscore.judge.report import AreaCoverage, CoverageState
 from shaftscore.make.files.estimate import PrintEstimate, summed
@@ -212,3 +213,18 @@ def thickness_text(values: list[float]) -> str:
     """Return thicknesses in short: one, or from the least to the greatest."""
     low, high = min(values), max(values)
     return millimetres(low) if low == high else f"{plain(low, 2)} to {millimetres(high)}"
+
+
+LAWS = {
+    "loose": "the joints stay loose",
+    "as-they-lie": "the discs are tightened as they lie",
+    "one-way": "all discs are turned one way while they are tightened",
+    "lined-up": "the discs are lined up by their zero marks",
+}
+"""How the discs are set, in a clause."""
+
+
+def law_text(fit: StackFit) -> str:
+    """Return how the discs of a stack are set, and whether the project states it."""
+    assumed = "" if fit.stack.joints is not None else " (not stated yet: Machine > Stacks and order…)"
+    return f"{fit.stack.label}: {LAWS[fit.law]}{assumed}."

@@ -13,7 +13,7 @@ import shapely
 from shapely.affinity import rotate
 
 from shaftscore.judge.fits import stack_fit
-from shaftscore.make.manual.joints import joint_steps, play_text, setting_steps
+from shaftscore.make.drawing.joint_texts import joint_steps, play_text, setting_steps
 from shaftscore.make.solids.hole_play import hole_plays
 from shaftscore.model import Bore, Dogs, Pins, Project, Rod, Stack
 from shaftscore.model.base import replaced

@@ -7,5 +7,16 @@ on paper, mm, and returns a `Scene` in mm of the paper, or a small record of sce
 from shaftscore.make.drawing.pictures.assembled import assembled_machine, machine_parts
 from shaftscore.make.drawing.pictures.exploded import exploded_shaft
 from shaftscore.make.drawing.pictures.machine import PicturedMachine
+from shaftscore.make.drawing.pictures.shaft_steps import shaft_steps
+from shaftscore.make.drawing.pictures.steps import AssemblyStep, RepeatedStep, repeats_text
 
-__all__ = ["PicturedMachine", "assembled_machine", "exploded_shaft", "machine_parts"]
+__all__ = [
+    "AssemblyStep",
+    "PicturedMachine",
+    "RepeatedStep",
+    "assembled_machine",
+    "exploded_shaft",
+    "machine_parts",
+    "repeats_text",
+    "shaft_steps",
+]

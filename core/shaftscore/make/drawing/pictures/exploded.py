@@ -13,8 +13,8 @@ import numpy as np
 
 from shaftscore.layout.coupled import hub_wheels
 from shaftscore.layout.placed import Points
-from shaftscore.make.drawing.pictures.labels import LABEL_PT, PartLabel, labelled
-from shaftscore.make.drawing.pictures.letters import line_high_mm, text_wide_mm
+from shaftscore.make.drawing.fonts import width_mm
+from shaftscore.make.drawing.pictures.labels import LABEL_PT, PartLabel, labelled, line_high_mm
 from shaftscore.make.drawing.pictures.machine import PicturedMachine, PicturedPart, prisms_of
 from shaftscore.make.drawing.pictures.prisms import ROD, SOLID, UprightPrism, contour_of
 from shaftscore.make.drawing.pictures.projecting import BACK, UP, hides, painted, seen_point
@@ -220,7 +220,7 @@ def _gap(column: Sequence[_Tier], scale: float, high_mm: float, reach: tuple[flo
 def _label_room(tiers: Sequence[_Tier], wide_mm: float) -> float:
     """Return the room for labels beside a column, mm: for the longest of them, within reason."""
     texts = [f"{part.instance}" for tier in tiers for part in tier.parts]
-    needed = max(text_wide_mm(text, LABEL_PT, bold=True) for text in texts) + 12.0
+    needed = max(width_mm(text, LABEL_PT, bold=True) for text in texts) + 12.0
     return min(max(needed, LABEL_LEAST_MM), LABEL_MOST_MM, 0.45 * wide_mm)
 
 

@@ -8,11 +8,14 @@ from itertools import pairwise
 
 import numpy as np
 
-from shaftscore.make.drawing.pictures.letters import POINT_MM, line_high_mm, shortened, text_wide_mm
+from shaftscore.make.drawing.fonts import POINT_MM, shortened, width_mm
 from shaftscore.make.drawing.scene import Mark, Path, Scene, Stroke, Text, scene
 
 LABEL_PT = 8.0
 """Size of labels, points."""
+
+LINE_SHARE = 1.3
+"""Distance of two lines of text over the size of their letters."""
 
 LEADER = Stroke("muted", "hair")
 """Line from a label to its part."""
@@ -33,13 +36,18 @@ class PartLabel:
     at: complex
 
 
+def line_high_mm(size_pt: float) -> float:
+    """Return the distance of two lines of text, mm."""
+    return size_pt * POINT_MM * LINE_SHARE
+
+
 def labelled(labels: Sequence[PartLabel], left_mm: float, wide_mm: float, size_pt: float = LABEL_PT) -> Scene:
     """Return labels in a column of a width whose left edge is at left_mm, with their leaders, mm."""
     if not labels:
         return Scene()
     ordered = sorted(labels, key=lambda one: one.at.imag)
     places = spread([one.at.imag for one in ordered], line_high_mm(size_pt))
-    codes = max(text_wide_mm(one.code, size_pt, bold=True) for one in ordered)
+    codes = max(width_mm(one.code, size_pt, bold=True) for one in ordered)
     marks: list[Mark] = []
     for one, y in zip(ordered, places, strict=True):
         marks += _one(one, y, (left_mm, wide_mm, codes), size_pt)

@@ -9,6 +9,7 @@ import numpy as np
 
 from shaftscore.base.wording import millimetres, plain
 from shaftscore.make.manual.pages.pending import coupon_picture, fit_pictures
+from shaftscore.make.drawing.joint_texts import fit_of, play_text
 from shaftscore.make.files.estimate import assumptions, summed
 from shaftscore.make.files.order import OrderedPart, part_material
 from shaftscore.make.files.shopping import bore_text
@@ -26,9 +27,8 @@ from shaftscore.make.manual.flow import (
     tick,
     together,
 )
-from shaftscore.make.manual.joints import fit_of, law_text, play_text
 from shaftscore.make.manual.markup import bold, para, plain_para, said
-from shaftscore.make.manual.words import filament_text, hours_text, is_printed_part, mass_text
+from shaftscore.make.manual.words import filament_text, hours_text, is_printed_part, law_text, mass_text
 from shaftscore.make.solids.hole_play import hole_plays
 from shaftscore.model import Stack
 

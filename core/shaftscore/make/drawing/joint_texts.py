@@ -1,4 +1,4 @@
-"""What the manual says of the joints of a stack: play and seat by the fit, and how they are set."""
+"""The joints of a stack in words: play and seat by the fit, and how the joints are set."""
 
 from __future__ import annotations
 
@@ -18,15 +18,6 @@ SET = {
     "glued": "glue each disc to the shaft",
 }
 """What is done when the discs are where they should be."""
-
-
-LAWS = {
-    "loose": "the joints stay loose",
-    "as-they-lie": "the discs are tightened as they lie",
-    "one-way": "all discs are turned one way while they are tightened",
-    "lined-up": "the discs are lined up by their zero marks",
-}
-"""How the discs are set, in a clause."""
 
 
 def fit_of(report: Report, stack: Stack) -> StackFit:
@@ -50,12 +41,6 @@ def play_text(fit: StackFit) -> str:
             f"the driven end can turn by ±{degrees(fit.total_deg(last))}"
         )
     return f"{name}: {turns}. {seat}"
-
-
-def law_text(fit: StackFit) -> str:
-    """Return how the discs of a stack are set, and whether the project states it."""
-    assumed = "" if fit.stack.joints is not None else " (not stated yet: Machine > Stacks and order…)"
-    return f"{fit.stack.label}: {LAWS[fit.law]}{assumed}."
 
 
 def _on(fit: StackFit) -> str:
