@@ -54,6 +54,7 @@ ROOMS = {
         "make.drawing",
         "make.files",
         "make.assembly",
+        "make.sheet",
         "make.manual",
         "make.exporting",
     ),

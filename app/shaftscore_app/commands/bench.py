@@ -51,8 +51,8 @@ Paper = Literal["A4", "Letter"]
 
 def manual_task(data: bytes, source: str, size: Paper, progress: Progress) -> bytes:
     """Write the build manual; runs in a process of its own."""
+    from shaftscore.make.drawing.paper_sizes import A4, LETTER
     from shaftscore.make.exporting.alone import manual_alone  # its libraries take a second to load
-    from shaftscore.make.manual.paper import A4, LETTER
 
     return manual_alone(read_project(data, source), A4 if size == "A4" else LETTER, progress)
 

@@ -63,9 +63,9 @@ class PaperSizeDialog(Dialog):
         """Ask; go: goes on with the size."""
         super().__init__(parent, theme, "Build manual", "Build manual")
         self.say(
-            "All that the workbench needs, as PDF: pictures of the parts, what to buy, the fit, the plan, the "
-            "assembly in steps, the section, the timing diagram, test cards, and what to do if it does not work. "
-            "The manual that comes with Export discs also says what the proof of the files found.",
+            "All that the workbench needs, as PDF: pictures of the parts, what to buy, the fit, the plan, "
+            "the assembly in steps, the section, the timing diagram, test cards, and what to do if it does "
+            "not work. The manual that comes with Export discs also says what the proof of the files found.",
             muted=True,
         )
         self.set_buttons(

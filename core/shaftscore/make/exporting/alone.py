@@ -5,12 +5,12 @@ from __future__ import annotations
 from shaftscore.base.progress import Progress, Share, Silent
 from shaftscore.judge.report import examine
 from shaftscore.make import manual
+from shaftscore.make.drawing.paper_sizes import PaperSize
 from shaftscore.make.exporting.gather import gather
-from shaftscore.make.manual.paper import Size
 from shaftscore.model import Project
 
 
-def manual_alone(project: Project, size: Size, progress: Progress | None = None) -> bytes:
+def manual_alone(project: Project, size: PaperSize, progress: Progress | None = None) -> bytes:
     """Write the manual of a project; raises ExportError if it has nothing to make."""
     progress = progress or Silent()
     progress.report(0.0, "Checking the project")

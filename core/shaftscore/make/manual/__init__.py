@@ -1,8 +1,8 @@
 """The build manual: a PDF from which one person builds the machine, for A4 and for Letter.
 
 `document` makes pages of flowables with head and foot, `flow` and `markup` make flowables, `pages` says what
-stands on each page, in the order in which they are needed at the bench; drawings come from `make.drawing`. The
-manual is written after all other files, because it states what their proof found.
+stands on each page, in the order in which it is needed at the bench; drawings come from `make.drawing`.
+It is written after all other files, because it states what their proof found.
 
 The PDF library is loaded where a manual is written: the rest of the library does without it.
 """
@@ -12,8 +12,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from shaftscore.make.drawing.fonts import MISSING, missing_letters
+from shaftscore.make.drawing.paper_sizes import A4, LETTER, PaperSize
 from shaftscore.make.files.order import MakeOrder, Planned
-from shaftscore.make.manual.paper import A4, LETTER, Size
 from shaftscore.make.proof import DiscProof, FitProof
 
 NAMED = 20
@@ -25,7 +25,7 @@ def plan(order: MakeOrder) -> list[Planned]:
     return [_planned(order, size) for size in (A4, LETTER)]
 
 
-def _planned(order: MakeOrder, size: Size) -> Planned:
+def _planned(order: MakeOrder, size: PaperSize) -> Planned:
     return Planned(
         f"build_manual_{size.name.lower()}.pdf",
         "pdf",
@@ -38,7 +38,7 @@ def _planned(order: MakeOrder, size: Size) -> Planned:
 
 
 def manual_bytes(
-    order: MakeOrder, size: Size, proofs: Sequence[DiscProof], fits: Sequence[FitProof] = ()
+    order: MakeOrder, size: PaperSize, proofs: Sequence[DiscProof], fits: Sequence[FitProof] = ()
 ) -> bytes:
     """Write the manual; same order, proofs and fits, same bytes."""
     # The PDF library takes a second to load.

@@ -7,25 +7,31 @@ from collections.abc import Sequence
 from typing import Any
 
 from shaftscore.make.drawing.fonts import written
+from shaftscore.make.drawing.paper_sizes import PaperSize
 from shaftscore.make.files.order import MakeOrder
 from shaftscore.make.manual.context import ManualContext
 from shaftscore.make.manual.document import Edges, document_bytes
+from shaftscore.make.manual.pages.assembly import assembly
 from shaftscore.make.manual.pages.before import before
 from shaftscore.make.manual.pages.cover import cover
-from shaftscore.make.manual.pages.proof import proof
 from shaftscore.make.manual.pages.crank_cards import crank_cards
+from shaftscore.make.manual.pages.proof import proof
+from shaftscore.make.manual.pages.timing import timing
 from shaftscore.make.manual.pages.trouble import trouble
-from shaftscore.make.manual.paper import Size
 from shaftscore.make.manual.words import foot_text
 from shaftscore.make.proof import DiscProof, FitProof
 from shaftscore.model import Project
 from shaftscore.model.saved import saved_form
 
-PAGES = (cover, before, crank_cards, trouble, proof)
+PAGES = (cover, before, assembly, timing, crank_cards, trouble, proof)
 """The sections in their order."""
 
 
-def book_bytes(order: MakeOrder, size: Size, proofs: Sequence[DiscProof], fits: Sequence[FitProof]) -> bytes:
+def book_bytes(
+    order: MakeOrder, size: PaperSize, proofs: Sequence[DiscProof], fits: Sequence[FitProof]
+) -> bytes:
+    order: MakeOrder, size: PaperSize, proofs: Sequence[DiscProof], fits: Sequence[FitProof]
+) -> bytes:
     """Write the manual; same order, proofs and fits, same bytes."""
     context = ManualContext(order, size, proofs, fits)
     story: list[Any] = [part for page in PAGES for part in page(context)]

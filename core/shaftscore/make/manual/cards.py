@@ -1,8 +1,8 @@
 """The test cards: at which angles which lanes must be at which levels, a group at a time.
 
-A group is looked at where no lane of it moves, so that a hand finds the place and can let go: in the middle of
-every stretch in which all of its lanes dwell. A level that a lane has only while another lane of its group
-moves is looked at by itself, lane by lane.
+A group is looked at where no lane of it moves, so that a hand finds the place and can let go: in the middle
+of every stretch in which all of its lanes dwell. A level that a lane has only while another lane of its
+group moves is looked at by itself, lane by lane.
 """
 
 from __future__ import annotations
@@ -55,7 +55,7 @@ class CardRow:
 
 
 @dataclass(frozen=True)
-class LaneCheck:
+class LevelCheck:
     """A level that is looked at by itself: of which lane, at which master angle, degrees."""
 
     lane: LaneSolution
@@ -70,7 +70,7 @@ class GroupCard:
     title: str
     lanes: tuple[LaneSolution, ...]
     rows: tuple[CardRow, ...]
-    alone: tuple[LaneCheck, ...]
+    alone: tuple[LevelCheck, ...]
     no_loads: tuple[Lane, ...]
 
 
@@ -152,7 +152,7 @@ def _each_once(angles: Iterable[float]) -> list[float]:
     return kept
 
 
-def _alone(project: Project, lanes: Sequence[LaneSolution], angles: Sequence[float]) -> Iterator[LaneCheck]:
+def _alone(project: Project, lanes: Sequence[LaneSolution], angles: Sequence[float]) -> Iterator[LevelCheck]:
     """Yield the dwells that no row of the card looks at; of lanes without blocks the start of every step."""
     for one in lanes:
         spans = [*dwells(project, one)]
@@ -161,7 +161,7 @@ def _alone(project: Project, lanes: Sequence[LaneSolution], angles: Sequence[flo
         if not spans:
             found = list(project.shaft.step_starts_deg)
         for angle in _each_once(found):
-            yield LaneCheck(one, angle, expected(project, one, angle))
+            yield LevelCheck(one, angle, expected(project, one, angle))
 
 
 def expected(project: Project, solved: LaneSolution, angle: float) -> ExpectedLevel:

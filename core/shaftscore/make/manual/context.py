@@ -7,10 +7,11 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from shaftscore.judge.report import Report
+from shaftscore.make.drawing.paper_sizes import PaperSize
 from shaftscore.make.drawing.pictures import PicturedMachine
 from shaftscore.make.files.order import MakeOrder, OrderedPart
 from shaftscore.make.files.plate_loads import PlateLoad, plate_loads
-from shaftscore.make.manual.paper import Size
+from shaftscore.make.manual.paper import room_mm
 from shaftscore.make.proof import DiscProof, FitProof
 from shaftscore.model import Project, Stack
 
@@ -20,7 +21,7 @@ class ManualContext:
     """An order and the paper that its manual is written on. proofs, fits: what the files before it showed."""
 
     order: MakeOrder
-    size: Size
+    size: PaperSize
     proofs: Sequence[DiscProof] = ()
     fits: Sequence[FitProof] = ()
 
@@ -37,12 +38,12 @@ class ManualContext:
     @property
     def room_mm(self) -> tuple[float, float]:
         """Width and height of what a page holds."""
-        return self.size.room_mm
+        return room_mm(self.size)
 
     @property
     def wide_mm(self) -> float:
         """Width of what a page holds."""
-        return self.size.room_mm[0]
+        return self.room_mm[0]
 
     @cached_property
     def stacks(self) -> tuple[Stack, ...]:

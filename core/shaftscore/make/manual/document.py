@@ -15,8 +15,9 @@ from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import BaseDocTemplate, Frame, PageTemplate
 
 from shaftscore.make.drawing.fonts import face, register, shortened, visual, width_mm
+from shaftscore.make.drawing.paper_sizes import PaperSize
 from shaftscore.make.manual.flow import MM
-from shaftscore.make.manual.paper import FOOT_MM, HEAD_MM, INK, MARGIN_MM, MUTED, SMALL_PT, Size
+from shaftscore.make.manual.paper import FOOT_MM, HEAD_MM, INK, MARGIN_MM, MUTED, SMALL_PT, room_mm
 
 KIND = "Build manual"
 """What stands beside the name of the project."""
@@ -34,10 +35,11 @@ class Edges:
 class NumberedCanvas(Canvas):  # type: ignore[misc]
     """A canvas that writes head and foot when the number of pages is known."""
 
-    def __init__(self, *given: Any, edges: Edges, size: Size, **named: Any) -> None:
+    def __init__(self, *given: Any, edges: Edges, size: PaperSize, **named: Any) -> None:
         """Take what the canvas of the library takes, and what stands on every page."""
         super().__init__(*given, **named)
-        self._edges, self._paper_size, self._states = edges, size, []
+        self._edges, self._paper_size = edges, size
+        self._states: list[dict[str, Any]] = []
 
     def showPage(self) -> None:
         """Keep the page until all are there."""
@@ -82,11 +84,11 @@ class NumberedCanvas(Canvas):  # type: ignore[misc]
         self.line(left * MM, y_mm * MM, right * MM, y_mm * MM)
 
 
-def document_bytes(story: Sequence[Any], size: Size, title: str, edges: Edges) -> bytes:
+def document_bytes(story: Sequence[Any], size: PaperSize, title: str, edges: Edges) -> bytes:
     """Write a document; the same story gives the same bytes."""
     register()
     data = io.BytesIO()
-    wide, high = size.room_mm
+    wide, high = room_mm(size)
     frame = Frame(
         MARGIN_MM * MM,
         (MARGIN_MM + FOOT_MM) * MM,

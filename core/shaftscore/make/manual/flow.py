@@ -1,4 +1,4 @@
-"""What pages are made of besides paragraphs: drawings, tables, boxes, rows side by side, beginnings of sections."""
+"""What pages are made of besides paragraphs: drawings, tables, boxes, steps, beginnings of sections."""
 
 from __future__ import annotations
 
@@ -22,6 +22,9 @@ MM = 1.0 / POINT_MM
 
 START_SHARE = 0.5
 """A section begins on the page of the one before where it fits in whole, or this share of a page is free."""
+
+LEAST_TABLE_MM = 40.0
+"""So much of a table stays with the title above it."""
 
 LONG_TEXT = 1500
 """A cell with so many letters may be higher than a page."""
@@ -47,10 +50,10 @@ class DrawingBlock(Flowable):  # type: ignore[misc]
     ) -> None:
         """Take a drawing; box: what of it is shown, all of it if absent; sizes: of the box on the page."""
         super().__init__()
-        self._drawing, self._scale = drawing, scale
-        self._box = box or drawing.bounds
-        self.width = (wide_mm if wide_mm is not None else self._box.wide * scale) * MM
-        self.height = (high_mm if high_mm is not None else self._box.high * scale) * MM
+        self.drawing, self._scale = drawing, scale
+        self.box = box or drawing.bounds
+        self.width = (wide_mm if wide_mm is not None else self.box.wide * scale) * MM
+        self.height = (high_mm if high_mm is not None else self.box.high * scale) * MM
         self.hAlign = align
 
     def wrap(self, *_room: float) -> tuple[float, float]:
@@ -59,10 +62,10 @@ class DrawingBlock(Flowable):  # type: ignore[misc]
 
     def draw(self) -> None:
         """Paint the drawing."""
-        box, scale = self._box, self._scale
+        box, scale = self.box, self._scale
         left = (self.width / MM - box.wide * scale) / 2 - box.left * scale
         low = (self.height / MM - box.high * scale) / 2 - box.bottom * scale
-        paint_scene(self.canv, self._drawing, scale, complex(left, low))
+        paint_scene(self.canv, self.drawing, scale, complex(left, low))
 
 
 class Bookmark(Flowable):  # type: ignore[misc]
@@ -125,7 +128,7 @@ def grid(
     if head:
         base.append(("LINEBELOW", (0, 0), (-1, 0), 0.8, INK))
     widths = [wide * MM for wide in wide_mm]
-    return Table(
+    table = Table(
         rows,
         widths,
         repeatRows=int(head),
@@ -133,6 +136,8 @@ def grid(
         splitInRow=int(_is_long(rows)),
         hAlign="LEFT",
     )
+    table.is_splittable = len(rows) > 1
+    return table
 
 
 def _is_long(rows: Sequence[Sequence[Any]]) -> bool:
@@ -273,8 +278,19 @@ def section(title: str, lead: str, content: Sequence[Any], room_mm: tuple[float,
     if lead:
         parts += [plain_para(lead, "lead")]
     parts += [gap(3.0), *content]
-    needed = min(height_mm(parts, room_mm[0]) + TITLE_GAP_MM, START_SHARE * room_mm[1])
+    whole = height_mm(parts, room_mm[0]) + TITLE_GAP_MM
+    titles = parts[: len(parts) - len(content)]
+    start = height_mm(titles, room_mm[0]) + TITLE_GAP_MM + _least_mm(content, room_mm[0])
+    needed = max(min(whole, START_SHARE * room_mm[1]), min(start, room_mm[1] - 1.0))
     return [CondPageBreak(needed * MM), *parts]
+
+
+def _least_mm(content: Sequence[Any], wide_mm: float) -> float:
+    """Return what of a section at least stays with its title, mm: its first part, of a table a little."""
+    if not content:
+        return 0.0
+    first = height_mm(content[:1], wide_mm)
+    return min(first, LEAST_TABLE_MM) if getattr(content[0], "is_splittable", False) else first
 
 
 def height_mm(parts: Iterable[Any], wide_mm: float) -> float:

@@ -1,4 +1,4 @@
-"""Texts of the manual as the PDF library's paragraphs: safe, bold where they name something, one style a purpose."""
+"""Texts of the manual as the PDF library's paragraphs: safe, bold where they name something, with a style."""
 
 from __future__ import annotations
 

@@ -5,7 +5,7 @@ Lengths are mm. Text is 8.5 pt, the least 7 pt.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from shaftscore.make.drawing.paper_sizes import PaperSize
 
 MARGIN_MM = 13.0
 """Margin on all sides: nothing is printed outside it."""
@@ -17,7 +17,7 @@ TEXT_PT, CELL_PT, SMALL_PT = 8.5, 8.0, 7.0
 """Sizes of text, of tables, and the least."""
 
 TITLE_PT, HEAD_PT, LEAD_PT, COVER_PT = 17.0, 11.0, 9.0, 26.0
-"""Sizes of the title of a page, of headings in it, of the sentence below a title, of the name on the cover."""
+"""Sizes of the title of a page, of headings in it, of the sentence below a title, of the cover’s name."""
 
 TITLE_GAP_MM = 9.0
 """Room above the title of a section that is not at the top of its page."""
@@ -29,22 +29,6 @@ NOT_DESCRIBED = "not described yet"
 """In place of a figure that the project does not give."""
 
 
-@dataclass(frozen=True)
-class Size:
-    """A size of paper, upright, mm."""
-
-    name: str
-    wide_mm: float
-    high_mm: float
-
-    @property
-    def room_mm(self) -> tuple[float, float]:
-        """Width and height of what a page holds between its margins, head and foot."""
-        return self.wide_mm - 2 * MARGIN_MM, self.high_mm - 2 * MARGIN_MM - HEAD_MM - FOOT_MM
-
-
-A4 = Size("A4", 210.0, 297.0)
-"""ISO 216."""
-
-LETTER = Size("Letter", 215.9, 279.4)
-"""ANSI/ASME Y14.1, size A."""
+def room_mm(size: PaperSize) -> tuple[float, float]:
+    """Return width and height of what a page holds between its margins, head and foot, mm."""
+    return size.wide_mm - 2 * MARGIN_MM, size.high_mm - 2 * MARGIN_MM - HEAD_MM - FOOT_MM

@@ -7,10 +7,9 @@ import math
 
 import numpy as np
 
-from shaftscore.make.drawing.scene import Bounds, Mark, Path, Pattern, Scene, Stroke, Tone, scene
-
-PATTERNS: tuple[Pattern | None, ...] = (None, "rising", "crossed", "dots", "falling", "upright", "level")
-"""Pattern of a level by its rank from the lowest."""
+from shaftscore.make.drawing.scene import Bounds, Corners, Mark, Path, Pattern, Scene, Stroke, Tone, scene
+from shaftscore.make.drawing.timing.bodies import level_style
+from shaftscore.make.drawing.timing.page_lane import LEVELS, PATTERNS
 
 LEVEL_BOX = Bounds(0.0, 0.0, 4.4, 4.2)
 """Room of the picture of a level, mm."""
@@ -28,18 +27,16 @@ _OUTLINE, _BOLD, _WRONG = (
 )
 
 
-def _box(
-    left: float, low: float, right: float, top: float, fill: Tone | None, pattern: Pattern | None
-) -> Path:
-    corners = np.array([complex(left, low), complex(right, low), complex(right, top), complex(left, top)])
+def _box(low: complex, high: complex, fill: Tone | None = None, pattern: Pattern | None = None) -> Path:
+    corners = np.array([low, complex(high.real, low.imag), high, complex(low.real, high.imag)])
     return Path(corners, Stroke("ink", "hair"), closed=True, fill=fill, pattern=pattern)
 
 
 def level_sign(rank: int, share: float) -> Scene:
-    """Return the picture of a level: a bar as high as the share of the travel, with the pattern of its rank."""
-    top = 1.3 + 2.5 * share
-    fill: Tone = "shade" if rank == 0 else "face"
-    bar = _box(0.8, 0.4, 3.6, top, fill, PATTERNS[min(rank, len(PATTERNS) - 1)])
+    """Return the picture of a level: a bar as high as the share of the travel, filled as in the diagram."""
+    style = level_style(rank)
+    top = 3.6 + (1.3 + 2.5 * share) * 1j
+    bar = _box(0.8 + 0.4j, top, LEVELS[style.number], PATTERNS[style.pattern])
     base = Path(np.array([0.2 + 0.4j, 4.2 + 0.4j]), _OUTLINE)
     return scene([bar, base])
 
@@ -53,11 +50,11 @@ def dial(angle_deg: float, turn: str) -> Scene:
     return scene(marks)
 
 
-def _ring(at: complex, radius: float, count: int = 32) -> np.ndarray:
+def _ring(at: complex, radius: float, count: int = 32) -> Corners:
     return np.asarray(at + radius * np.exp(2j * np.pi * np.arange(count) / count))
 
 
-def _pulse(start: float, base: float, *, high: float = 4.0, wide: float = 9.0) -> np.ndarray:
+def _pulse(start: float, base: float, *, high: float = 4.0, wide: float = 9.0) -> Corners:
     """Return the course of an output with one visit, over 30 mm."""
     x = np.linspace(0.0, 1.0, 9)
     ramp = 2.4 * x + 1j * high * (x - np.sin(2 * np.pi * x) / (2 * np.pi))
@@ -104,7 +101,8 @@ def one_late() -> Scene:
 def swapped() -> Scene:
     """Return two lanes that do each other's work."""
     marks: list[Mark] = [Path(_pulse(4.0, 10.0), _OUTLINE), Path(_pulse(15.0, 3.0), _OUTLINE)]
-    arc = 26.0 + 7.5j + 4.2 * np.exp(1j * np.radians(np.linspace(-75.0, 75.0, 16))) - 2.0
+    around = np.exp(1j * np.radians(np.linspace(-75.0, 75.0, 16)))
+    arc = np.asarray(24.0 + 7.5j + 4.2 * around, np.complex128)
     return scene([*marks, Path(arc, _OUTLINE), *_arrow(arc[1], arc[0]), *_arrow(arc[-2], arc[-1])])
 
 
@@ -115,7 +113,7 @@ def too_short() -> Scene:
     return scene([*marks, *_arrow(14.5 + 9.2j, 14.5 + 11.8j)])
 
 
-def _disc() -> np.ndarray:
+def _disc() -> Corners:
     angles = np.linspace(0.0, 2 * np.pi, 72, endpoint=False)
     bulge = np.exp(-(((angles - 0.45) / 0.45) ** 2))
     return np.asarray(11.0 + 7.5j + (5.6 + 2.6 * bulge) * np.exp(1j * angles))
@@ -145,7 +143,7 @@ def lifts_off() -> Scene:
 def motor_stops() -> Scene:
     """Return a motor that does not turn its wheel."""
     marks: list[Mark] = [
-        _box(2.0, 4.0, 13.0, 12.0, None, None),
+        _box(2.0 + 4.0j, 13.0 + 12.0j),
         Path(np.array([13.0 + 8j, 17.0 + 8j]), _OUTLINE),
     ]
     return scene([*marks, Path(_ring(20.0 + 8j, 3.0), _OUTLINE, closed=True), *_cross(26.6 + 8j)])

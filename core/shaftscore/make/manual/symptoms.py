@@ -40,7 +40,7 @@ def symptoms(context: ManualContext) -> Iterator[Symptom]:
         signs.reversed_order,
         "Everything happens in reverse order",
         "The shaft turns the other way, or the whole stack was put on upside down.",
-        f"{_other_way(project)} Turn {project.shaft.turn} by hand, seen from the top. Marked faces must be up.",
+        f"{_other_way(project)} Turn {project.shaft.turn} by hand, seen from the top. Marked faces are up.",
     )
     yield from _geared_late(context)
     yield from _off_mark(context)
@@ -77,7 +77,7 @@ def _all_late(context: ManualContext) -> Symptom:
     return Symptom(
         signs.all_late,
         "All lanes are late or early by the same angle",
-        f"{degrees(tooth)}: the hub gear is one tooth off. Any other angle: the pointer of the dial has slipped.",
+        f"{degrees(tooth)}: the hub gear is one tooth off. Any other angle: the dial’s pointer has slipped.",
         f"Take the motor or crank off, turn the gear back by one tooth against its pinion, then {check}.",
     )
 
@@ -224,7 +224,7 @@ def _wrong_count(report: Report) -> Iterator[Symptom]:
             signs.wrong_count,
             f"Two {plural(gate.item or 'item')} come out, or none",
             "The gate is open too long or too short, or its magazine was empty.",
-            f"Stop {code} at {degrees(at)} by hand and measure {millimetres(output)}. By the program it is open "
-            f"from {listed([angle_range(span) for span in spans[:3]])}.",
+            f"Stop {code} at {degrees(at)} by hand and measure {millimetres(output)}. By the program it is "
+            f"open from {listed([angle_range(span) for span in spans[:3]])}.",
         )
         return

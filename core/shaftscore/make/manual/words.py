@@ -1,4 +1,4 @@
-"""Sentences and figures of the manual that are no drawing and no table: what the machine is, and what can hurt."""
+"""Sentences and figures of the manual: what the machine is, its facts, and what can hurt."""
 
 from __future__ import annotations
 

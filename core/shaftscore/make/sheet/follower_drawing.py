@@ -10,7 +10,7 @@ from xml.sax.saxutils import escape
 from shaftscore.make.drawing.follower import DrawingSheet
 from shaftscore.make.drawing.fonts import POINT_MM
 from shaftscore.make.drawing.on_dxf import new_drawing, written_drawing
-from shaftscore.make.sheet.paper import Paper, Size
+from shaftscore.make.sheet.paper import Paper, PaperSize
 from shaftscore.stack.followers import Points
 
 KINDS = ("svg", "dxf", "pdf")
@@ -90,7 +90,7 @@ def _pairs(points: Points) -> list[tuple[float, float]]:
 
 def _pdf(sheet: DrawingSheet, title: str) -> bytes:
     size = sheet.high - sheet.low
-    paper = Paper(Size("drawing", size.real, size.imag + 10.0), title, title)
+    paper = Paper(PaperSize("drawing", size.real, size.imag + 10.0), title, title)
     for kind, points, closed in sheet.lines:
         ring = [*points, points[0]] if closed else [*points]
         placed = [(point.real - sheet.low.real, sheet.high.imag - point.imag) for point in ring]

@@ -10,10 +10,10 @@ import pytest
 
 from shaftscore.base.errors import Cancelled, ExportError
 from shaftscore.edits import set_disc, set_lane, set_stack
+from shaftscore.make.drawing.paper_sizes import A4, LETTER
 from shaftscore.make.exporting import export_project
 from shaftscore.make.exporting.against import check_folder, made_again
 from shaftscore.make.exporting.alone import manual_alone
-from shaftscore.make.manual.paper import A4, LETTER
 from shaftscore.model import Project
 from tests.core.make.exporting.machines import one_sided
 

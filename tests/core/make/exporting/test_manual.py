@@ -18,10 +18,11 @@ from shaftscore.base.wording import degrees, millimetres
 from shaftscore.judge.findings import words
 from shaftscore.judge.report import QUICK, examine
 from shaftscore.make.drawing.fonts import missing_letters
+from shaftscore.make.drawing.paper_sizes import A4, LETTER
 from shaftscore.make.exporting import export_project
 from shaftscore.make.exporting.gather import gather
 from shaftscore.make.manual import manual_bytes
-from shaftscore.make.manual.paper import A4, LETTER, MARGIN_MM
+from shaftscore.make.manual.paper import MARGIN_MM
 from shaftscore.make.manual.words import CAUTIONS
 from shaftscore.model import Dogs, Project, Stack
 from shaftscore.model.base import replaced
@@ -141,7 +142,7 @@ def test_it_names_every_lane_every_part_all_that_is_bought_and_what_can_hurt(
 
 
 def test_what_is_bought_is_counted_over_all_that_needs_it(blender: Path, text: str) -> None:
-    """Six caddies and the cup lift have springs of one kind: seven of them, by hand from the sample's file."""
+    """Six caddies and the cup lift have springs of one kind: seven, by hand from the sample's file."""
     size = "wire 0.5 mm, coil 5 mm mean, 17 active coils, 18 mm free, 26.5 mm installed, music-wire"
     assert f"{size} spring: A1 to A6, C1 7" in text
 

@@ -1,4 +1,4 @@
-"""The test cards: where all lanes of a group rest, what each shows there, and what a hand feels on the way."""
+"""The test cards: where all lanes of a group rest, what each shows there, what a hand feels on the way."""
 
 from __future__ import annotations
 

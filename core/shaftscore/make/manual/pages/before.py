@@ -1,4 +1,4 @@
-"""Before you print: the fit first, how the joints are to be set, the plates, the printer, one dimension to check."""
+"""Before you print: the fit, how the joints are to be set, plates, printer, one dimension to check."""
 
 from __future__ import annotations
 
@@ -8,14 +8,12 @@ from typing import Any
 import numpy as np
 
 from shaftscore.base.wording import millimetres, plain
-from shaftscore.make.manual.pages.pending import coupon_picture, fit_pictures
 from shaftscore.make.drawing.joint_texts import fit_of, play_text
 from shaftscore.make.files.estimate import assumptions, summed
 from shaftscore.make.files.order import OrderedPart, part_material
 from shaftscore.make.files.shopping import bore_text
 from shaftscore.make.manual.context import ManualContext, codes_text
 from shaftscore.make.manual.flow import (
-    DrawingBlock,
     boxed,
     gap,
     grid,
@@ -45,8 +43,6 @@ def before(context: ManualContext) -> list[Any]:
     coupons = context.of_kind("coupon")
     for item in coupons:
         content += [*_coupon(context, item), gap(4.0)]
-    if coupons:
-        content += [_which_hole(context, coupons[0]), gap(4.0)]
     content += [*_joints(context), gap(4.0)]
     content += [together(_plates_and_settings(context)), gap(3.0), _one_dimension(context)]
     lead = "One small part decides how every disc sits on its rod. Print it first." if coupons else ""
@@ -64,10 +60,7 @@ def _stack_of(context: ManualContext, item: OrderedPart) -> Stack:
 def _coupon(context: ManualContext, item: OrderedPart) -> Iterator[Any]:
     """Yield the drawing of a coupon beside what is done with it, and the play that each hole gives."""
     stack = _stack_of(context, item)
-    wide = context.wide_mm - COUPON_MM[0] - 6.0
-    drawing = coupon_picture(context.machine, item.part, *COUPON_MM)
-    steps = numbered(_coupon_steps(context, item, stack), wide)
-    yield side_by_side([DrawingBlock(drawing, align="LEFT"), steps], (COUPON_MM[0] + 6.0, wide))
+    yield from numbered(_coupon_steps(context, item, stack), context.wide_mm)
     yield gap(2.0)
     yield _hole_table(context, stack)
 
@@ -111,23 +104,6 @@ def _hole_table(context: ManualContext, stack: Stack) -> Any:
         ("play of a joint", *(one.play_text for one in holes)),
     ]
     return text_table(head, rows, (34.0, *[own] * len(holes)), strong=())
-
-
-def _which_hole(context: ManualContext, item: OrderedPart) -> Any:
-    """Return the three pictures of tight, right and loose with what each means."""
-    stack = _stack_of(context, item)
-    own = context.wide_mm / 3
-    pictures = fit_pictures(stack, own - 6.0, FITS_HIGH_MM)
-    cells = [
-        [
-            DrawingBlock(one.drawing, align="LEFT"),
-            gap(1.0),
-            para(bold(one.title)),
-            plain_para(one.advice, "muted"),
-        ]
-        for one in pictures
-    ]
-    return together(heading("Which hole is right?"), gap(1.5), side_by_side(cells, [own] * 3))
 
 
 # The joints
@@ -232,7 +208,8 @@ def _one_dimension(context: ManualContext) -> Any:
         boxed(
             [
                 para(
-                    f"{bold('Check one dimension before you print the rest.')} Measure disc {bold(part.code)} "
+                    f"{bold('Check one dimension before you print the rest.')} Measure disc "
+                    f"{bold(part.code)} "
                     f"along its zero mark, over the whole disc: {bold(millimetres(float(across[0])))}, "
                     f"±0.2 mm; thickness {bold(millimetres(part.thickness_mm))}, "
                     f"±{said(plain(context.project.tolerances.thickness_mm, 2))} mm. If it is off by more, "

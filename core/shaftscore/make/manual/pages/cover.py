@@ -1,4 +1,4 @@
-"""The cover: what the machine is, its parts in one picture, its figures, what to buy, what can hurt, the verdict."""
+"""The cover: what the machine is, its parts in one picture, figures, what to buy, cautions, the verdict."""
 
 from __future__ import annotations
 
@@ -101,7 +101,7 @@ def _middle(context: ManualContext, high_mm: float) -> Any:
 def _exploded(context: ManualContext, wide_mm: float, high_mm: float) -> Any:
     """Return the exploded pictures of all shafts, beside one another."""
     machine = context.machine
-    stacks = [stack for stack in machine.stacks]
+    stacks = machine.stacks
     if not stacks:
         return plain_para("No disc is made yet: add blocks in the timing diagram.", "muted")
     own = wide_mm / len(stacks)
@@ -131,16 +131,21 @@ def _facts(context: ManualContext) -> Any:
     return grid(rows, (FACTS_MM - 13.0, 13.0), head=False, commands=spans, pad_mm=1.2)
 
 
+_RING = np.asarray(1.2 * np.exp(2j * np.pi * np.arange(24) / 24), np.complex128)
+"""A small circle, mm."""
+
+
 def _turning(turn: str) -> DrawingBlock:
     """Return an arrow round a dot in the sense of rotation."""
     sign = 1.0 if turn == "counterclockwise" else -1.0
-    around = 4.5 * np.exp(1j * np.radians(sign * np.linspace(-60.0, 220.0, 40) + 90.0))
+    turned = np.radians(sign * np.linspace(-60.0, 220.0, 40) + 90.0)
+    around = np.asarray(4.5 * np.exp(1j * turned), np.complex128)
     way = around[-1] - around[-2]
     way = way / abs(way)
     tip = around[-1] + 1.2 * way
     marks: list[Mark] = [
         Path(around, Stroke("ink", "bold")),
-        Path(1.2 * np.exp(2j * np.pi * np.arange(24) / 24), Stroke("ink"), closed=True),
+        Path(_RING, Stroke("ink"), closed=True),
         Path(
             np.array([tip, tip - (3.0 - 1.3j) * way, tip - (3.0 + 1.3j) * way]), None, closed=True, fill="ink"
         ),

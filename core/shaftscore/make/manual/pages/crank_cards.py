@@ -36,8 +36,8 @@ def crank_cards(context: ManualContext) -> list[Any]:
     made = list(cards(context.report))
     turn = context.project.shaft.turn
     lead = (
-        f"Power off. Turn the master shaft {turn} only, seen from the top; if you pass an angle, go round again. "
-        "Test one group at a time: fit its followers, tick every lane, then add the next group."
+        f"Power off. Turn the master shaft {turn} only, seen from the top; if you pass an angle, go round "
+        "again. Test one group at a time: fit its followers, tick every lane, then add the next group."
     )
     content: list[Any] = []
     for card in made:
@@ -176,8 +176,8 @@ def _alone(context: ManualContext, card: GroupCard) -> Any:
 def _legend(context: ManualContext) -> Any:
     half = (context.wide_mm - 8.0) / 2
     left = (
-        f"{bold('Grey cell:')} this lane changes here. If a whole row is wrong, the shaft is off; if one lane is, "
-        "its disc or lever is."
+        f"{bold('Grey cell:')} this lane changes here. If a whole row is wrong, the shaft is off; if one "
+        "lane is, its disc or lever is."
     )
     right = (
         f"{bold('Something differs?')} Write down what you saw and at which angle, then turn to "

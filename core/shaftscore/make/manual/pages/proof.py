@@ -1,4 +1,4 @@
-"""The proof in short: what reading the files back showed, what is still open, and the notes of the project."""
+"""The proof in short: what reading the files back showed, what is still open, and notes."""
 
 from __future__ import annotations
 
@@ -16,8 +16,8 @@ from shaftscore.make.manual.markup import bold, para, plain_para, said
 from shaftscore.make.proof import DiscProof
 
 NOTHING_PROVED = (
-    "No file that a follower can be run over was written together with this manual, so nothing is proved here. "
-    "Export the discs (STL, 3MF or DXF) and the manual in one go."
+    "No file that a follower can be run over was written together with this manual, so nothing is proved "
+    "here. Export the discs (STL, 3MF or DXF) and the manual in one go."
 )
 """What is said of a manual that was written alone."""
 
@@ -36,10 +36,10 @@ def _discs(context: ManualContext) -> Iterator[Any]:
     worst = list(_worst(context.proofs))
     failed = sum(bool(one.faults) for one in context.proofs)
     yield plain_para(
-        f"Each disc was read back from its {counted(len(context.proofs), 'file')} and a follower run over it at every "
-        f"tenth of a degree. Lift error: the largest difference from the program, limit "
-        f"{millimetres(PROOF_LIFT_MM, 2)}. Shift: of the end of a state, the one that uses most of its limit. "
-        f"{_verdict(failed)} "
+        f"Each disc was read back from {counted(len(context.proofs), 'file')} and a follower run over it at "
+        f"every tenth of a degree. Lift error: the largest difference from the program, limit "
+        f"{millimetres(PROOF_LIFT_MM, 2)}. Shift: of the end of a state, the one that uses most of its "
+        f"limit. {_verdict(failed)} "
         "Every file has its figures in manifest.json."
     )
     yield gap(2.0)
