@@ -5,18 +5,29 @@ on paper, mm, and returns a `Scene` in mm of the paper, or a small record of sce
 """
 
 from shaftscore.make.drawing.pictures.assembled import assembled_machine, machine_parts
+from shaftscore.make.drawing.pictures.coupon import CouponPicture, FitPicture, coupon_picture, fit_pictures
 from shaftscore.make.drawing.pictures.exploded import exploded_shaft
 from shaftscore.make.drawing.pictures.machine import PicturedMachine
+from shaftscore.make.drawing.pictures.outlines import OutlineRow, disc_outlines
+from shaftscore.make.drawing.pictures.plan import PlatePlan, plate_plan
 from shaftscore.make.drawing.pictures.shaft_steps import shaft_steps
 from shaftscore.make.drawing.pictures.steps import AssemblyStep, RepeatedStep, repeats_text
 
 __all__ = [
     "AssemblyStep",
+    "CouponPicture",
+    "FitPicture",
+    "OutlineRow",
     "PicturedMachine",
+    "PlatePlan",
     "RepeatedStep",
     "assembled_machine",
+    "coupon_picture",
+    "disc_outlines",
     "exploded_shaft",
+    "fit_pictures",
     "machine_parts",
+    "plate_plan",
     "repeats_text",
     "shaft_steps",
 ]
