@@ -15,6 +15,7 @@ from shaftscore.make.manual.pages.assembly import assembly
 from shaftscore.make.manual.pages.before import before
 from shaftscore.make.manual.pages.cover import cover
 from shaftscore.make.manual.pages.crank_cards import crank_cards
+from shaftscore.make.manual.pages.plan import plan
 from shaftscore.make.manual.pages.proof import proof
 from shaftscore.make.manual.pages.timing import timing
 from shaftscore.make.manual.pages.trouble import trouble
@@ -23,13 +24,11 @@ from shaftscore.make.proof import DiscProof, FitProof
 from shaftscore.model import Project
 from shaftscore.model.saved import saved_form
 
-PAGES = (cover, before, assembly, timing, crank_cards, trouble, proof)
+PAGES = (cover, before, plan, assembly, timing, crank_cards, trouble, proof)
 """The sections in their order."""
 
 
 def book_bytes(
-    order: MakeOrder, size: PaperSize, proofs: Sequence[DiscProof], fits: Sequence[FitProof]
-) -> bytes:
     order: MakeOrder, size: PaperSize, proofs: Sequence[DiscProof], fits: Sequence[FitProof]
 ) -> bytes:
     """Write the manual; same order, proofs and fits, same bytes."""

@@ -6,12 +6,13 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from shaftscore.base.wording import plain
-from shaftscore.make.drawing.pictures import AssemblyStep, RepeatedStep, shaft_steps
+from shaftscore.make.drawing.pictures import AssemblyStep, RepeatedStep, disc_outlines, shaft_steps
 from shaftscore.make.drawing.scene import Bounds
 from shaftscore.make.manual.context import ManualContext
-from shaftscore.make.manual.flow import MM, DrawingBlock, NumberDisc, gap, grid, section
+from shaftscore.make.manual.flow import MM, DrawingBlock, NumberDisc, gap, grid, heading, section, together
 from shaftscore.make.manual.markup import bold, para, plain_para, said
 from shaftscore.make.manual.paper import MUTED
+from shaftscore.model import Stack
 
 GAP_MM, PAD_MM = 5.0, 3.0
 """Between two boxes, and the margin in one."""
@@ -29,7 +30,12 @@ def assembly(context: ManualContext) -> list[Any]:
         steps = shaft_steps(context.machine, stack, *picture_mm(context), first)
         name = f"Assembly of {stack.label}" if len(context.stacks) > 1 else "Assembly of the shaft"
         lead = "From the bottom up. Power off, springs unhooked. Every zero mark points the same way."
-        made += section(name, lead, [*_boxes(context, steps), gap(1.0), _legend()], context.room_mm)
+        made += section(
+            name,
+            lead,
+            [*_boxes(context, steps), _legend(), gap(4.0), *_which(context, stack)],
+            context.room_mm,
+        )
     return made
 
 
@@ -88,6 +94,20 @@ class NumberedDrawing(DrawingBlock):
         """Paint the drawing, then the number over it."""
         super().draw()
         self._disc.drawOn(self.canv, 0.0, self.height - self._disc.height)
+
+
+def _which(context: ManualContext, stack: Stack) -> list[Any]:
+    """Return the outlines of all discs of a stack, by which they are told apart."""
+    rows = disc_outlines(context.machine, stack, context.wide_mm)
+    if not rows:
+        return []
+    drawn = [
+        DrawingBlock(row.scene, box=Bounds(0.0, 0.0, context.wide_mm, row.high_mm), align="LEFT")
+        for row in rows
+    ]
+    beside = "seen from the top, zero mark to the right; z in mm from the bottom of the stack"
+    head = heading("Which disc is which", beside, context.wide_mm)
+    return [together(head, gap(1.5), drawn[0]), *drawn[1:]]
 
 
 def _legend() -> Any:

@@ -9,11 +9,13 @@ import numpy as np
 
 from shaftscore.base.wording import millimetres, plain
 from shaftscore.make.drawing.joint_texts import fit_of, play_text
+from shaftscore.make.drawing.pictures import coupon_picture, fit_pictures
 from shaftscore.make.files.estimate import assumptions, summed
 from shaftscore.make.files.order import OrderedPart, part_material
 from shaftscore.make.files.shopping import bore_text
 from shaftscore.make.manual.context import ManualContext, codes_text
 from shaftscore.make.manual.flow import (
+    DrawingBlock,
     boxed,
     gap,
     grid,
@@ -30,10 +32,10 @@ from shaftscore.make.manual.words import filament_text, hours_text, is_printed_p
 from shaftscore.make.solids.hole_play import hole_plays
 from shaftscore.model import Stack
 
-COUPON_MM = (86.0, 70.0)
+COUPON_MM = (100.0, 84.0)
 """Room for the drawing of a coupon."""
 
-FITS_HIGH_MM = 30.0
+FITS_HIGH_MM = 26.0
 """Height of the three pictures of tight, right and loose."""
 
 
@@ -43,6 +45,8 @@ def before(context: ManualContext) -> list[Any]:
     coupons = context.of_kind("coupon")
     for item in coupons:
         content += [*_coupon(context, item), gap(4.0)]
+    if coupons:
+        content += [_which_hole(context, coupons[0]), gap(4.0)]
     content += [*_joints(context), gap(4.0)]
     content += [together(_plates_and_settings(context)), gap(3.0), _one_dimension(context)]
     lead = "One small part decides how every disc sits on its rod. Print it first." if coupons else ""
@@ -60,7 +64,14 @@ def _stack_of(context: ManualContext, item: OrderedPart) -> Stack:
 def _coupon(context: ManualContext, item: OrderedPart) -> Iterator[Any]:
     """Yield the drawing of a coupon beside what is done with it, and the play that each hole gives."""
     stack = _stack_of(context, item)
-    yield from numbered(_coupon_steps(context, item, stack), context.wide_mm)
+    drawn = coupon_picture(context.machine, stack, *COUPON_MM)
+    if drawn is None:
+        yield from numbered(_coupon_steps(context, item, stack), context.wide_mm)
+    else:
+        wide = context.wide_mm - COUPON_MM[0] - 6.0
+        picture = [DrawingBlock(drawn.scene, align="LEFT"), gap(1.0), plain_para(drawn.told, "column")]
+        steps = numbered(_coupon_steps(context, item, stack), wide)
+        yield together(side_by_side([picture, steps], (COUPON_MM[0] + 6.0, wide)))
     yield gap(2.0)
     yield _hole_table(context, stack)
 
@@ -104,6 +115,21 @@ def _hole_table(context: ManualContext, stack: Stack) -> Any:
         ("play of a joint", *(one.play_text for one in holes)),
     ]
     return text_table(head, rows, (34.0, *[own] * len(holes)), strong=())
+
+
+def _which_hole(context: ManualContext, item: OrderedPart) -> Any:
+    """Return the three pictures of tight, right and loose with what each means."""
+    own = context.wide_mm / 3
+    cells = [
+        [
+            DrawingBlock(one.scene, wide_mm=own - 6.0, align="LEFT"),
+            gap(1.0),
+            para(bold(one.title)),
+            plain_para(one.text, "muted"),
+        ]
+        for one in fit_pictures(_stack_of(context, item), FITS_HIGH_MM)
+    ]
+    return together(heading("Which hole is right?"), gap(1.5), side_by_side(cells, [own] * 3))
 
 
 # The joints
