@@ -18,6 +18,9 @@ MEASURE_PT = 7.5
 HEAD_MM = 2.2
 """Length of an arrow's head."""
 
+SHORT_MM = 9.0
+"""A dimension that is shorter has its arrows outside and its number beside it."""
+
 LINE = Stroke("muted", "hair")
 """Dimension and help lines."""
 
@@ -31,6 +34,9 @@ def measured(start: complex, end: complex, aside: complex, text: str) -> Iterato
         yield Path(np.array([end + out, high + out]), LINE)
     yield Path(np.array([low, high]), LINE)
     way = (high - low) / abs(high - low)
+    if abs(high - low) < SHORT_MM:
+        yield from _short(low, high, out or 1j * way, text)
+        return
     for tip, back in ((low, way), (high, -way)):
         yield _head(tip, back)
     turned = float(np.degrees(np.angle(way)))
@@ -39,6 +45,18 @@ def measured(start: complex, end: complex, aside: complex, text: str) -> Iterato
     if abs(abs(turned) - 90.0) < 1e-6:
         turned = 90.0
     yield from grounded((low + high) / 2, text, MEASURE_PT, turned_deg=turned)
+
+
+def _short(low: complex, high: complex, out: complex, text: str) -> Iterator[Mark]:
+    """Yield arrows from outside and the number beside them, for a length with no room between."""
+    way = (high - low) / abs(high - low)
+    for tip, back in ((low, -way), (high, way)):
+        yield _head(tip, back)
+        yield Path(np.array([tip, tip + 1.7 * HEAD_MM * back]), LINE)
+    half = complex(width_mm(text, MEASURE_PT) / 2 + 1.4, 0.5 * MEASURE_PT * POINT_MM + 1.0)
+    yield from grounded(
+        (low + high) / 2 + complex(half.real * out.real, half.imag * out.imag), text, MEASURE_PT
+    )
 
 
 def _head(tip: complex, back: complex) -> Path:

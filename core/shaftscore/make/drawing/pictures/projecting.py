@@ -195,9 +195,14 @@ def _common(area: Points, mouth: Points) -> Iterator[Points]:
 
 def hides(prism: UprightPrism, point: complex) -> bool:
     """Return whether a body covers a point of the picture, mm, if it is painted over what is there."""
-    from shapely import Point, Polygon  # kept off the start-up path
-
-    at = Point(point.real, point.imag)
     middle = (prism.bottom_mm + prism.top_mm) / 2
-    rings = (seen(prism.outline, z) for z in (prism.bottom_mm, middle, prism.top_mm))
-    return any(Polygon(np.column_stack([ring.real, ring.imag])).buffer(0).contains(at) for ring in rings)
+    return any(_is_in(seen(prism.outline, z), point) for z in (prism.bottom_mm, middle, prism.top_mm))
+
+
+def _is_in(ring: Points, point: complex) -> bool:
+    """Return whether a point is inside a closed contour: how often a line to the right crosses it."""
+    start, end = ring - point, np.roll(ring, -1) - point
+    across = (start.imag > 0) != (end.imag > 0)
+    start, end = start[across], end[across]
+    x = start.real - start.imag * (end.real - start.real) / (end.imag - start.imag)
+    return bool(np.count_nonzero(x > 0) & 1)

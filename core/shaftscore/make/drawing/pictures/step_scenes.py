@@ -24,8 +24,11 @@ from shaftscore.make.solids.strokes import LETTERS, text_strokes, text_width
 MOST_SCALE = 1.0
 """A step is not drawn larger than it is."""
 
-ARROW_MM, HEAD_MM = 16.0, 3.4
-"""Length of an arrow and of its head on paper, mm."""
+LEAST_ARROW_MM, HEAD_MM = 9.0, 3.4
+"""Length of an arrow, at least, and of its head on paper, mm."""
+
+MOST_LABEL_SHARE = 0.45
+"""Share of a room that labels take, at most."""
 
 LABEL_GAP_MM = 5.0
 """Between the picture and its labels, mm."""
@@ -48,6 +51,7 @@ class StepPicture:
 
     labels: beside it. arrow: where the new parts come from and go to, in the picture's own frame, or None.
     joins: dashed lines between marks, each from the new one to the one below it, (2,). over: more lines.
+    has_codes: discs have their codes on their faces.
     """
 
     before: Sequence[PicturedPart]
@@ -56,6 +60,7 @@ class StepPicture:
     arrow: tuple[complex, complex] | None = None
     joins: Sequence[Points] = ()
     over: Scene = field(default_factory=Scene)
+    has_codes: bool = True
 
 
 JOIN = Stroke("ink", "outline", "dashed")
@@ -69,12 +74,15 @@ def step_scene(picture: StepPicture, wide_mm: float, high_mm: float) -> Scene:
     """Return the drawing of a step in a room on paper, mm; its lower left corner is the origin."""
     new = [part.new for part in picture.new]
     bodies = scene(painted([*prisms_of(picture.before), *prisms_of(new)], BEFORE))
-    own = bodies + scene(_codes([*picture.before, *new])) + scene(Path(line, JOIN) for line in picture.joins)
-    own += picture.over
+    own = bodies + scene(Path(line, JOIN) for line in picture.joins) + picture.over
+    if picture.has_codes:
+        own += scene(_codes([*picture.before, *new]))
     label = max([width_mm(one.text, LABEL_PT, bold=True) for one in picture.labels], default=0.0)
     label += LABEL_GAP_MM if label else 0.0
     aside = 8.0 if picture.arrow is not None else 1.0
-    box = own.bounds
+    label = min(label, MOST_LABEL_SHARE * wide_mm)
+    ends = [] if picture.arrow is None else [Path(np.array(picture.arrow), None)]
+    box = (own + scene(ends)).bounds
     scale = min((wide_mm - label - aside) / box.wide, high_mm / box.high, MOST_SCALE)
     spare = complex(wide_mm - label - aside - scale * box.wide, high_mm - scale * box.high) / 2
     offset = aside + spare - scale * complex(box.left, box.bottom)
@@ -90,6 +98,7 @@ def step_scene(picture: StepPicture, wide_mm: float, high_mm: float) -> Scene:
 def arrow(start: complex, end: complex) -> Scene:
     """Return an arrow between two points on paper, mm."""
     way = (end - start) / abs(end - start)
+    start = end - max(abs(end - start), LEAST_ARROW_MM) * way
     neck = end - HEAD_MM * way
     head = np.array([end, neck + 0.32j * HEAD_MM * way, neck - 0.32j * HEAD_MM * way])
     return scene(

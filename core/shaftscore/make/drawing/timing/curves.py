@@ -16,7 +16,7 @@ from shaftscore.solution import LaneSolution
 
 @dataclass(frozen=True)
 class LaneCurve:
-    """The true displacement over one turn of the master: angles, which never fall, and outputs in mm, (n,) each.
+    """The true displacement over one turn of the master: angles, which never fall, and outputs, (n,) each.
 
     The last angle is one turn after the first.
     """
