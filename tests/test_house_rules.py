@@ -55,6 +55,7 @@ ROOMS = {
         "make.files",
         "make.assembly",
         "make.sheet",
+        "make.manual",
         "make.exporting",
     ),
     "shaftscore_app": (
