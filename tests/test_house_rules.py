@@ -29,6 +29,7 @@ ROOMS = {
         "built",
         "model",
         "edits",
+        "program",
         "kinematics.motion",
         "kinematics.followers",
         "kinematics.profiles",
