@@ -56,6 +56,7 @@ ROOMS = {
         "make.files",
         "make.assembly",
         "make.sheet",
+        "make.manual",
         "make.exporting",
     ),
     "shaftscore_app": (
