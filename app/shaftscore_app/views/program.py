@@ -112,6 +112,7 @@ class ProgramView(TabbedView):
         self._hints: list[QLabel] = []
         self._shows_all = True
         self._late = Later(self, self._follow_late, UNPAINTED)
+        self._room = Later(self, self._make_room, 1)
         self._build()
         self._connect()
         self._fit()
@@ -495,7 +496,7 @@ class ProgramView(TabbedView):
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Show as much as there is room for."""
         super().resizeEvent(event)
-        self._make_room()
+        self._room.ask()  # not within: showing and hiding parts lays out again what is being laid out
 
     def _make_room(self) -> None:
         """Show all parts, or the chosen one where there is no room for all."""

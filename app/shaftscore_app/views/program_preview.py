@@ -47,28 +47,41 @@ LEAST_MS, MOST_MS = 200, 2000
 
 
 class ProgramTable(QAbstractTableModel):
-    """The states of all lanes in each step; lanes without a place keep theirs and are muted."""
+    """The states of all lanes in each step; lanes without a place keep theirs and are muted.
+
+    It keeps the draft that it was given last: heads and cells are asked for at any time, also between a
+    change of the session's draft and `take`.
+    """
 
     def __init__(self, session: ProgramSession) -> None:
         """Show what a session's draft makes."""
         super().__init__()
         self._session = session
+        self._draft, self._project = session.draft, session.project
         self.lanes: tuple[str, ...] = ()
         self._columns: dict[str, tuple[str, ...]] = {}
         self.take()
 
     def take(self) -> None:
         """Take the draft as it is now."""
-        session = self._session
         self.beginResetModel()
-        placed = session.draft.grid.lanes
-        project = session.project
+        self._draft, self._project = self._session.draft, self._session.project
+        placed, project = self._draft.grid.lanes, self._project
         others = [lane.id for lane in project.lanes if is_programmed(lane) and lane.id not in placed]
         self.lanes = (*placed, *others)
-        self._columns = {own: filled(column) for own, column in shown_columns(session.draft).items()}
+        self._columns = {own: filled(column) for own, column in shown_columns(self._draft).items()}
         for own in others:
             self._columns[own] = filled(read_states(project, project.lane(own)).column)
         self.endResetModel()
+
+    def words(self) -> set[str]:
+        """Return every level and every code that is shown."""
+        lanes = [self._project.lane(own) for own in self.lanes]
+        return {word for lane in lanes for word in (*lane.levels, lane.code or lane.label)}
+
+    def rank(self, lane_id: str, level: str) -> int:
+        """Return the rank of a level of a lane, counted from 0."""
+        return ranked_levels(self._project, lane_id).index(level)
 
     def level(self, step: int, lane_id: str) -> str:
         """Return the level of a lane in a step, counted from 0; empty where it has none."""
@@ -77,15 +90,18 @@ class ProgramTable(QAbstractTableModel):
 
     def is_left_out(self, lane_id: str) -> bool:
         """Return whether a lane has no place, and keeps its program."""
-        return lane_id not in self._session.draft.grid.lanes
+        return lane_id not in self._draft.grid.lanes
 
     def is_quiet(self, step: int, lane_id: str) -> bool:
         """Return whether a lane is at rest in a step."""
-        return self.level(step, lane_id) == self._session.draft.meanings[lane_id].rest
+        return (
+            lane_id in self._draft.meanings
+            and self.level(step, lane_id) == self._draft.meanings[lane_id].rest
+        )
 
     def rowCount(self, parent: Index = QModelIndex()) -> int:  # noqa: B008 - Qt's signature
         """Return the count of steps."""
-        return 0 if parent.isValid() else len(self._session.draft.frames)
+        return 0 if parent.isValid() else len(self._draft.frames)
 
     def columnCount(self, parent: Index = QModelIndex()) -> int:  # noqa: B008 - Qt's signature
         """Return the count of lanes."""
@@ -98,8 +114,8 @@ class ProgramTable(QAbstractTableModel):
             return self.level(index.row(), lane_id)
         if role == Qt.ItemDataRole.AccessibleTextRole:
             keeps = ", keeps its program" if self.is_left_out(lane_id) else ""
-            step = frame_name(self._session.draft, index.row())
-            code = lane_code(self._session.project, lane_id)
+            step = frame_name(self._draft, index.row())
+            code = lane_code(self._project, lane_id)
             return f"{step}, {code}: {self.level(index.row(), lane_id)}{keeps}"
         return None
 
@@ -107,13 +123,14 @@ class ProgramTable(QAbstractTableModel):
         self, section: int, orientation: Qt.Orientation, role: int = Qt.ItemDataRole.DisplayRole
     ) -> object:
         """Return the code of a lane, or number, name and angle of a step."""
-        if role != Qt.ItemDataRole.DisplayRole:
-            return None
-        session = self._session
-        if orientation == Qt.Orientation.Horizontal:
-            return lane_code(session.project, self.lanes[section])
-        starts = starts_of(session.project, len(session.draft.frames))
-        return f"{frame_name(session.draft, section)}   {wording.plain(round(starts[section], 1))}°"
+        across = orientation == Qt.Orientation.Horizontal
+        count = self.columnCount() if across else self.rowCount()
+        if role != Qt.ItemDataRole.DisplayRole or section >= count:
+            return None  # while one head is reset the other still has the sections that it had
+        if across:
+            return lane_code(self._project, self.lanes[section])
+        starts = starts_of(self._project, len(self._draft.frames))
+        return f"{frame_name(self._draft, section)}   {wording.plain(round(starts[section], 1))}°"
 
 
 class ProgramCells(QStyledItemDelegate):
@@ -137,17 +154,17 @@ class ProgramCells(QStyledItemDelegate):
         quiet = not level or model.is_left_out(lane_id) or model.is_quiet(index.row(), lane_id)
         painter.setFont(theme.font(12, 400 if quiet else 600))
         if not quiet:
-            self._paint_body(painter, rect, lane_id, level)
+            self._paint_body(painter, rect, model.rank(lane_id, level), level)
         else:
             painter.setPen(theme.color("muted"))
         shown = painter.fontMetrics().elidedText(level, Qt.TextElideMode.ElideRight, rect.width() - 6)
         painter.drawText(rect, Qt.AlignmentFlag.AlignCenter, shown)
         painter.restore()
 
-    def _paint_body(self, painter: QPainter, rect: QRect, lane_id: str, level: str) -> None:
+    def _paint_body(self, painter: QPainter, rect: QRect, rank: int, level: str) -> None:
         """Draw a body with its level's look, plain under the letters."""
         look, u = self.look, self._theme.u
-        style = look.level(ranked_levels(self._session.project, lane_id).index(level))
+        style = look.level(rank)
         body = QRectF(rect).adjusted(3 * u, 2 * u, -3 * u, -2 * u)
         paint_body(painter, look, body, style)
         paint_edge(painter, body, style.edge, 1.25 * u, u)
@@ -201,7 +218,7 @@ class DisplayPicture(QWidget):
         if lane_id is None:
             return
         level = table.level(session.frame, lane_id)
-        if not level or table.is_quiet(session.frame, lane_id):
+        if level not in session.project.lane(lane_id).levels or table.is_quiet(session.frame, lane_id):
             rest = session.draft.meanings[lane_id].rest
             paint_rest(painter, self._look, cell, project=session.project, lane_id=lane_id, rest=rest)
         else:
@@ -346,9 +363,8 @@ class ProgramPreview(QWidget):
         px = self._theme.px
         self._scaled, self._lanes = self._theme.u, self.model.lanes
         metrics = self.table.fontMetrics()
-        texts = {level for own in self.model.lanes for level in self._session.project.lane(own).levels}
-        heads = {lane_code(self._session.project, own) for own in self.model.lanes}
-        wide = max((metrics.horizontalAdvance(text) for text in texts | heads), default=px(40)) + px(20)
+        texts = self.model.words()
+        wide = max((metrics.horizontalAdvance(text) for text in texts), default=px(40)) + px(20)
         self.table.horizontalHeader().setDefaultSectionSize(min(wide, px(120)))
         self.table.verticalHeader().setDefaultSectionSize(px(24))
 
