@@ -47,7 +47,7 @@ class DraftStep:
 
 
 class ProgramSession(QObject):
-    """The work of the Program maker. Over 300 lines: many small methods, one for each thing that can be done.
+    """The work of the Program maker. Over 300 lines, since each thing that can be done is a small method.
 
     Signals: changed() when draft, chosen frame, cell or brush changed; status_message(sentence) with why
     something could not be done; spoken(text) with what screen readers shall hear.
