@@ -325,6 +325,22 @@ def test_lanes_are_dragged_and_left_out(maker: Maker) -> None:
     assert view.session.draft.grid.rows == 4
 
 
+def test_tab_goes_lanes_brush_frames_meaning_result(maker: Maker) -> None:
+    view = maker.view
+    maker.click(0, 0, 0)
+    maker.settled()
+    view.activateWindow()
+    view.lanes.setFocus()
+    seen: list[QWidget] = []
+    for _ in range(60):
+        seen.append(view.window().focusWidget())
+        maker.qtbot.keyClick(seen[-1], Key.Key_Tab)
+    order = (view.brush, view.canvas, view.meaning.rows[0].rest, view.meaning.times["move_deg"])
+    order += (view.preview.table, view.result.apply, view.sources[0], view.lanes)
+    places = [seen.index(view.lanes), *(seen.index(stop, 1) for stop in order)]
+    assert places == sorted(places)
+
+
 def test_the_preview_goes_step_by_step_and_plays(maker: Maker) -> None:
     view = maker.view
     view.session.set_draft(painted_draft(maker.document.project))

@@ -274,7 +274,7 @@ COMMANDS = (
     Command("view.next", "Ne&xt view", "Go to the next view", ("F6",)),
     Command("view.previous", "Previous view", "Go to the view before", ("Shift+F6",)),
     Command("view.zoom_in", "Zoo&m in", "Show fewer degrees", ("Ctrl++", "Ctrl+="), "zoom-in", gap=True),
-    Command("view.zoom_out", "Zoom &out", "Show more degrees", ("Ctrl+-",), "zoom-out"),
+    Command("view.zoom_out", "Zoom out", "Show more degrees", ("Ctrl+-",), "zoom-out"),
     Command("view.whole_turn", "Whole t&urn", "Show the whole turn", ("Ctrl+0",), "fit"),
     Command("view.fit_lanes", "Fit lanes", "Give every lane its usual height", ("Ctrl+Shift+0",)),
     Command(

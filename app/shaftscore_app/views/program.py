@@ -16,6 +16,7 @@ from PySide6.QtWidgets import (
     QButtonGroup,
     QHBoxLayout,
     QLabel,
+    QMainWindow,
     QPushButton,
     QSplitter,
     QStackedWidget,
@@ -62,6 +63,7 @@ from shaftscore_app.views.program_words import (
 )
 from shaftscore_app.views.tabbed import TabbedView
 from shaftscore_app.widgets.field import Field
+from shaftscore_app.widgets.focus import next_stop
 from shaftscore_app.widgets.scrolling import upright_scroll
 
 HELD_MS = 120
@@ -304,6 +306,16 @@ class ProgramView(TabbedView):
         is_y = event.key() == Qt.Key.Key_Y and event.modifiers() == control
         return (event.matches(QKeySequence.StandardKey.Redo) or is_y) and self.session.can_redo
 
+    def focusNextPrevChild(self, forward: bool) -> bool:
+        """Let Tab go through the parts in order; in a window of its own round and round."""
+        if isinstance(self.window(), QMainWindow):
+            return super().focusNextPrevChild(forward)
+        stop = next_stop([self._stack], self.window().focusWidget(), 1 if forward else -1)
+        if stop is not None:
+            reason = Qt.FocusReason.TabFocusReason if forward else Qt.FocusReason.BacktabFocusReason
+            stop.setFocus(reason)
+        return stop is not None
+
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Undo and redo steps of the draft."""
         if self._undoes(event):
@@ -321,11 +333,17 @@ class ProgramView(TabbedView):
         column = QVBoxLayout(whole)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
-        column.addLayout(self._build_head())
-        column.addLayout(self._build_pages())
+        self._head_box = QWidget()
+        head = QVBoxLayout(self._head_box)
+        head.setContentsMargins(0, 0, 0, 0)
+        head.setSpacing(0)
+        head.addLayout(self._build_head())
+        head.addLayout(self._build_pages())
+        column.addWidget(self._head_box)
         self._split = QSplitter(Qt.Orientation.Vertical)
         self._split.addWidget(self._build_upper())
         self._split.addWidget(self._build_lower())
+        self._upper.lower()  # first in the order of Tab, which splitters turn round
         self._split.setStretchFactor(0, 1)
         self._split.setChildrenCollapsible(False)
         column.addWidget(self._split, 1)
@@ -404,6 +422,7 @@ class ProgramView(TabbedView):
         self._centre = QSplitter(Qt.Orientation.Vertical)
         self._centre.addWidget(self._panes)
         self._centre.addWidget(self.area)
+        self._panes.lower()
         self._centre.setStretchFactor(1, 1)
         self._centre.setChildrenCollapsible(False)
         self._left = upright_scroll(self._build_left())

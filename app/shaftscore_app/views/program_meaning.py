@@ -86,7 +86,8 @@ class MeaningPanel(QWidget):
         self._open: set[str] = set()
         self.rows: list[MeaningRow] = []
         self.title, self.info = QLabel("What a painted cell means"), QLabel()
-        self._grid, self._times = QGridLayout(), QGridLayout()
+        self._rows_box = QWidget()  # rows made late stay before the times in the order of Tab
+        self._grid, self._times = QGridLayout(self._rows_box), QGridLayout()
         self.times: dict[str, Field[float]] = {}
         self._labels: list[QLabel] = []
         self._build()
@@ -199,7 +200,8 @@ class MeaningPanel(QWidget):
             self._labels.append(label)
             self._grid.addWidget(label, 0, place)
         self._grid.setColumnStretch(3, 1)
-        column.addLayout(self._grid)
+        self._grid.setContentsMargins(0, 0, 0, 0)
+        column.addWidget(self._rows_box)
         for number, (key, text, tip) in enumerate(TIMES):
             label, field = QLabel(text), Field(self._theme, text, _hold())
             label.setWordWrap(True)

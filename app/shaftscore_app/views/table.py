@@ -132,7 +132,7 @@ VIEWS = (
     ViewRow(
         "program",
         "Program maker",
-        "Program maker",
+        "Pr&ogram maker",
         "Go to the states made from pictures, truth tables and sequences",
         lambda document, theme, _jobs: ProgramView(document, theme),
         "bottom right",
