@@ -8,14 +8,16 @@ all of them, buttons choose one.
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 
-from PySide6.QtCore import QEvent, Qt, Signal
+from PySide6.QtCore import QEvent, QSize, Qt, Signal
 from PySide6.QtGui import QGuiApplication, QKeyEvent, QKeySequence, QResizeEvent
 from PySide6.QtWidgets import (
     QButtonGroup,
     QHBoxLayout,
     QLabel,
+    QLayout,
     QMainWindow,
     QPushButton,
     QSplitter,
@@ -62,6 +64,7 @@ from shaftscore_app.views.program_words import (
     visit_text,
 )
 from shaftscore_app.views.tabbed import TabbedView
+from shaftscore_app.widgets.chooser import ViewChooser
 from shaftscore_app.widgets.field import Field
 from shaftscore_app.widgets.focus import next_stop
 from shaftscore_app.widgets.scrolling import upright_scroll
@@ -73,6 +76,9 @@ SOURCES = ("Pictures", "Truth table", "Counting sequence", "Pasted cells")
 PAGES = ("Lanes", "Frames", "Meaning", "Preview", "Result")
 WIDE, HIGH = 980, 540
 """From this size on all parts are shown at once, px of the design."""
+
+SLIM = 590
+"""Under this width menus take the place of the buttons at the head, px of the design."""
 
 LEFT, RIGHT, LOW = 206, 416, 262
 """Widths of the left and the right column, and height of the lower row, px of the design."""
@@ -109,6 +115,9 @@ class ProgramView(TabbedView):
         self.sources = [QToolButton() for _ in SOURCES]
         self.pages = [QToolButton() for _ in PAGES]
         self.buttons: dict[str, QPushButton] = {}
+        self.source_chooser = ViewChooser("Make from", "What the frames are made from")
+        self.page_chooser = ViewChooser("Part shown", "Which part of the Program maker is shown")
+        self.frame_chooser = ViewChooser("Frame", "What can be done with frames")
         self.line, self._counted, self._empty = QLabel(), QLabel(), QLabel(EMPTY)
         self._titles: list[QLabel] = []
         self._hints: list[QLabel] = []
@@ -195,6 +204,7 @@ class ProgramView(TabbedView):
     def show_source(self, source: int) -> None:
         """Show the pane of a source, by its place in `SOURCES`."""
         self.sources[source].setChecked(True)
+        self.source_chooser.setText(SOURCES[source])
         self._panes.setVisible(source > 0)
         self._panes.setCurrentIndex(max(0, source - 1))
         high = (self.truth, self.sequence, self.paste)[max(0, source - 1)].sizeHint().height()
@@ -348,6 +358,7 @@ class ProgramView(TabbedView):
         self._split.setChildrenCollapsible(False)
         column.addWidget(self._split, 1)
         column.addWidget(self.line)
+        self.line.setMinimumWidth(1)
         self._empty.setObjectName("muted")
         self._empty.setAlignment(Qt.AlignmentFlag.AlignCenter)
         self._empty.setWordWrap(True)
@@ -356,17 +367,22 @@ class ProgramView(TabbedView):
         self._stack.addWidget(self._empty)
         outer = QVBoxLayout(self)
         outer.setContentsMargins(0, 0, 0, 0)
+        outer.setSizeConstraint(QLayout.SizeConstraint.SetNoConstraint)  # it makes room by itself
         outer.addWidget(self._stack)
 
     def _build_head(self) -> QVBoxLayout:
         self._first, self._second, self._head = QHBoxLayout(), QHBoxLayout(), QVBoxLayout()
-        label = QLabel("Make from")
-        label.setObjectName("muted")
-        self._hints.append(label)
-        self._first.addWidget(label)
+        self._make_from = QLabel("Make from")
+        self._make_from.setObjectName("muted")
+        self._hints.append(self._make_from)
+        self._first.addWidget(self._make_from)
         self._source_group = _exclusive(self, self.sources, SOURCES)
         for button in self.sources:
             self._first.addWidget(button)
+        for chooser in (self.source_chooser, self.page_chooser, self.frame_chooser):
+            self._first.addWidget(chooser)
+            chooser.hide()
+        self.frame_chooser.setText("Frame")
         self._first.addStretch(1)
         self._counted.setObjectName("muted")
         self._counted.setMinimumWidth(1)
@@ -399,6 +415,15 @@ class ProgramView(TabbedView):
             ("From image…", "Make frames of an image, from the chosen one on", self.image_wanted.emit),
             ("From text…", "Make frames of text art, from the chosen one on", self.text_wanted.emit),
         )
+
+    def _offer_sources(self) -> None:
+        self.source_chooser.offer((name, partial(self.show_source, n)) for n, name in enumerate(SOURCES))
+
+    def _offer_pages(self) -> None:
+        self.page_chooser.offer((name, partial(self.show_page, n)) for n, name in enumerate(PAGES))
+
+    def _offer_frames(self) -> None:
+        self.frame_chooser.offer((text, button.click) for text, button in self.buttons.items())
 
     def _begin_shift(self) -> None:
         self.canvas.setFocus(Qt.FocusReason.OtherFocusReason)
@@ -488,6 +513,9 @@ class ProgramView(TabbedView):
         session.status_message.connect(self.status_message)
         self.canvas.copied.connect(lambda text: QGuiApplication.clipboard().setText(text))
         self.canvas.pasted.connect(self._paste_frames)
+        self.source_chooser.clicked.connect(self._offer_sources)
+        self.page_chooser.clicked.connect(self._offer_pages)
+        self.frame_chooser.clicked.connect(self._offer_frames)
         self.rows.entered.connect(lambda value: self._enter(self.rows, value))
         self.columns.entered.connect(lambda value: self._enter(self.columns, value))
         self.count.entered.connect(session.set_count)
@@ -512,6 +540,10 @@ class ProgramView(TabbedView):
             self.preview.stop()
         super().set_seen(seen)
 
+    def minimumSizeHint(self) -> QSize:
+        """Return the least size: under it parts are cut."""
+        return QSize(self._theme.px(280), self._theme.px(140))
+
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Show as much as there is room for."""
         super().resizeEvent(event)
@@ -522,8 +554,14 @@ class ProgramView(TabbedView):
         px = self._theme.px
         shows_all = self.width() >= px(WIDE) and self.height() >= px(HIGH)
         page = next(number for number, button in enumerate(self.pages) if button.isChecked())
+        is_slim = self.width() < px(SLIM)
+        self.page_chooser.setText(PAGES[page])
+        for chooser in (self.source_chooser, self.page_chooser, self.frame_chooser):
+            chooser.setVisible(is_slim)
+        for shown in (self._make_from, *self.sources, *self.buttons.values()):
+            shown.setVisible(not is_slim)
         for button in self.pages:
-            button.setVisible(not shows_all)
+            button.setVisible(not shows_all and not is_slim)
         self._left.setVisible(shows_all or page == 0)
         self._centre.setVisible(shows_all or page == 1)
         self._right.setVisible(shows_all or page == 2)
@@ -567,6 +605,8 @@ class ProgramView(TabbedView):
         for button in (*self.sources, *self.pages, *self.buttons.values()):
             button.setFont(theme.font(12))
         self.count.setFixedWidth(px(44))
+        for chooser in (self.source_chooser, self.page_chooser, self.frame_chooser):
+            chooser.fit(self._theme)
         self._split.setSizes([max(1, self.height() - px(LOW)), px(LOW)])
         self._make_room()
         self.refresh()
