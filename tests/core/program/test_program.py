@@ -40,6 +40,10 @@ GRID = LaneGrid(
 )
 
 
+BAR = spice_bar()
+DRAFT = painted_draft(BAR)
+
+
 def blocks(project: Project, lane_id: str) -> list[tuple[str, float, float]]:
     found = project.lane(lane_id).blocks
     return [(b.level, round(b.start_deg, 6), round(b.length_deg, 6)) for b in found]
@@ -145,8 +149,7 @@ def test_what_is_applied_is_at_its_level_and_moves_as_long_as_said(
     hold: float, first: float, stagger: float, move: float
 ) -> None:
     """The solved machine, not the maker, says when each lane is at its level."""
-    bar = spice_bar()
-    draft = painted_draft(bar)
+    bar, draft = BAR, DRAFT
     timing = replace(draft.timing, first_deg=first, stagger_deg=stagger, move_deg=move)
     draft = replace(draft, timing=timing).with_meaning(GRID.lanes, hold_deg=hold)
     try:
