@@ -25,7 +25,7 @@ from shaftscore.make.drawing.section_parts import (
     measured_heights,
     section_parts,
 )
-from shaftscore.make.drawing.shaft_scene import HATCHES, ShaftLook, part_marks
+from shaftscore.make.drawing.shaft_scene import HATCHES, ShaftLook, axis_mark, part_marks
 from shaftscore.make.drawing.spreading import spread
 from shaftscore.make.drawing.zero_plane import cuts_of
 from shaftscore.make.solids import MadePart
@@ -143,10 +143,9 @@ class _SectionSheet:
         order = [one for one in drawn.parts if one.kind not in ("rod", "clamp", "bearing")]
         marks = [*part_marks(order, look), *self._cuts(made, stub)]
         marks += part_marks([one for one in drawn.parts if one not in order], look)
+        marks.append(axis_mark(drawn.parts))
         yield from scene(marks).placed(self._scale, self._axis).marks
         low, top = drawn.ends_mm
-        ends = np.array([self._at(0, low) - 4j, self._at(0, top) + 4j])
-        yield Path(ends, Stroke("muted", "hair", "chain"), name="axis")
         zs = np.linspace(self._z(low) - 3.0, self._z(top) + 3.0, 121)
         waves = LEFT_MM + 0.7 * np.sin(zs / 2.2)
         yield Path(waves + 1j * zs, Stroke("muted", "hair"), name="break")

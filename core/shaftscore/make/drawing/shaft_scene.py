@@ -11,8 +11,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from shaftscore.make.drawing.scene import Mark, Path, Pattern, Stroke, Tone, box, circle
-from shaftscore.make.drawing.shaft import PartKind, ShaftPart
+from shaftscore.make.drawing.scene import Mark, Path, Pattern, Scene, Stroke, Tone, box, circle, scene
+from shaftscore.make.drawing.shaft import DrawnRoller, PartKind, ShaftPart, SideView
 
 ORDER: tuple[PartKind, ...] = ("plate", "hub", "spacer", "disc", "rod", "clamp", "bearing")
 """Kinds of parts, back to front."""
@@ -123,3 +123,38 @@ def _bearing(part: ShaftPart, look: ShaftLook, *, is_held: bool) -> Iterator[Mar
         yield Path(box(low, high), line, closed=True, fill=fill, name="bearing")
         least = min(part.right_mm - part.inner_mm, part.top_mm - part.bottom_mm)
         yield circle((low + high) / 2, BALL * least, line, None if look.cut else "face")
+
+
+# The side view
+
+
+AXIS_MM = 3.0
+"""The axis is drawn this far beyond the rod."""
+
+
+def side_scene(side: SideView, look: ShaftLook, *, heights: bool) -> Scene:
+    """Return a side view with its rollers; heights: whether it shows within which heights they may be."""
+    marks = [*part_marks(side.parts, look), axis_mark(side.parts)]
+    for roller in side.rollers:
+        marks += _roller(roller, heights)
+    return scene(marks)
+
+
+def axis_mark(parts: Iterable[ShaftPart]) -> Mark:
+    """Return the axis, from end to end of the rod and a little beyond, mm."""
+    rod = next(part for part in parts if part.kind == "rod")
+    ends = np.array([1j * (rod.bottom_mm - AXIS_MM), 1j * (rod.top_mm + AXIS_MM)])
+    return Path(ends, Stroke("muted", "hair", "chain"), name="axis")
+
+
+def _roller(roller: DrawnRoller, heights: bool) -> Iterator[Mark]:
+    """Yield a roller with its axis, and the band that its tolerance gives it."""
+    low, high = complex(roller.left_mm, roller.bottom_mm), complex(roller.right_mm, roller.top_mm)
+    yield Path(box(low, high), Stroke(), closed=True, fill="paper", name="roller")
+    middle = (roller.left_mm + roller.right_mm) / 2
+    ends = np.array([complex(middle, roller.bottom_mm), complex(middle, roller.top_mm)])
+    yield Path(ends, Stroke("muted", "hair"))
+    if heights:
+        off = 1j * roller.spread_mm
+        line = Stroke("error" if roller.is_narrow else "muted", "outline", "dashed")
+        yield Path(box(low - off, high + off), line, closed=True, name="band")
