@@ -17,6 +17,7 @@ from shaftscore.layout.frame_plan import FrameHole, FramePlan, FrameShaft
 from shaftscore.layout.stacks import own_code
 from shaftscore.layout.train import PinionPlan, pinion_plans
 from shaftscore.make.drawing.joint_texts import setting_steps
+from shaftscore.make.drawing.pictures.clamps import clamp
 from shaftscore.make.drawing.pictures.follower_bodies import follower_bodies, follower_layouts
 from shaftscore.make.drawing.pictures.follower_texts import lever_text, no_parts_text, slide_text
 from shaftscore.make.drawing.pictures.frame_bodies import bearings, frame_of, knob, motor, pillars, plate
@@ -202,6 +203,7 @@ class _FrameSteps:
         own = hub(self.machine, stack)
         if own is not None:
             new.append(own)
+        new += [part for up in (False, True) if (part := clamp(self.machine, stack, upper=up)) is not None]
         above = shaft.bottom_mm - self.plan.plates["bottom"][1]
         text = (
             f"Lower the shaft of {stack.label}, rod {millimetres(shaft.rod_length_mm)} long, with its stack "
@@ -210,7 +212,7 @@ class _FrameSteps:
         )
         text += "".join(f" {said}" for said in _mesh_text(project, stack, bool(self._pinions())))
         lift = 0.5 * self._lift
-        labels = [_up_label(_name(part), part, lift) for part in (new[-1],) if part.code]
+        labels = [_up_label(_name(part), part, lift) for part in new[-3:] if part.role == "hub"]
         return self._step(f"Shaft of {stack.label}", text, new, labels, lift_mm=lift)
 
     # Followers
