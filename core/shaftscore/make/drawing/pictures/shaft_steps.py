@@ -196,6 +196,8 @@ class _ShaftSteps:
         labels = [] if mark is None else [StepLabel(_mark_label(below), seen_point(*mark))]
         if pair.spacers:
             labels.append(edge_label("spacer first", lifted[0], lifted[1:]))
+        on_others = any(one.role in ("disc", "spacer", "hub") for one in [*self.built, *pair.spacers])
+        has_pegs = self.stack.dogs is not None and on_others
         self.built += pair.parts
         picture = StepPicture(
             [bar, *shown],
@@ -205,7 +207,7 @@ class _ShaftSteps:
             [] if join is None else [join],
         )
         title = f"{'Spacer, then disc' if pair.spacers else 'Disc'} {part.code} {part.label}"
-        text = " ".join(_disc_text(self.machine, self.stack, pair.disc, below, bool(pair.spacers)))
+        text = " ".join(_disc_text(self.machine, pair, below, has_pegs=has_pegs))
         return self._step(title, text, picture, [one.code for one in pair.parts])
 
     def _marked_below(self) -> PicturedPart | None:
@@ -484,14 +486,16 @@ def _hub_text(stack: Stack, code: str) -> Iterator[str]:
 
 
 def _disc_text(
-    machine: PicturedMachine, stack: Stack, disc: PicturedPart, below: PicturedPart | None, has_spacer: bool
+    machine: PicturedMachine, pair: _Layer, below: PicturedPart | None, *, has_pegs: bool
 ) -> Iterator[str]:
-    part = machine.made(disc.code)[0]
+    """Yield how a disc is put on; has_pegs: those of the part under it go into its pockets."""
+    disc = pair.disc
+    part, stack = machine.made(disc.code)[0], machine.project.stack_of(machine.project.lane(disc.lane_id))
     bottom = disc.prisms[0].bottom_mm - machine.places[stack.id][1]
-    if has_spacer:
+    if pair.spacers:
         yield "Slide on the spacer."
     yield f"Slide on {part.code} (revision {part.revision}), marked face up."
-    if stack.dogs is not None:
+    if has_pegs:
         yield "Put the long peg of the part below in its long pocket."
     if below is None:
         yield "From now on its zero mark is the zero of the shaft."
