@@ -21,6 +21,7 @@ from shaftscore.make.drawing.pictures.clamps import clamp
 from shaftscore.make.drawing.pictures.follower_bodies import follower_bodies, follower_layouts
 from shaftscore.make.drawing.pictures.follower_texts import lever_text, no_parts_text, slide_text
 from shaftscore.make.drawing.pictures.frame_bodies import bearings, frame_of, knob, motor, pillars, plate
+from shaftscore.make.drawing.pictures.gear_marks import gear_marks, marked_wheels
 from shaftscore.make.drawing.pictures.machine import PicturedMachine, PicturedPart
 from shaftscore.make.drawing.pictures.projecting import seen_point
 from shaftscore.make.drawing.pictures.shaft_steps import sleeve_size
@@ -65,6 +66,7 @@ class _FrameSteps:
         yield from self._loose_pinions()
         for shaft in self.plan.shafts:
             yield self._shaft(shaft)
+        yield from self._gears()
         yield from self._followers()
         yield self._top_plate()
         if self._motor_face == "above":
@@ -214,6 +216,21 @@ class _FrameSteps:
         lift = 0.5 * self._lift
         labels = [_up_label(_name(part), part, lift) for part in new[-3:] if part.role == "hub"]
         return self._step(f"Shaft of {stack.label}", text, new, labels, lift_mm=lift)
+
+    def _gears(self) -> Iterator[AssemblyStep]:
+        """Yield the step in which the marks of the gears are checked, with a drawing in plan."""
+        wheels = marked_wheels(self.machine)
+        if not wheels:
+            return
+        side = (
+            "from below, where their marks are (dashed)" if wheels[0].is_below else "from above, at a slant"
+        )
+        text = (
+            f"Turn all zero marks onto the reference line, towards +x. Look at the gears {side}: each marked "
+            "tooth is in its marked gap. If one is not, lift the shaft and turn it by a tooth."
+        )
+        drawn = gear_marks(self.machine, *self.room)
+        yield AssemblyStep(self._take(), "Check the marks of the gears", text, drawn)
 
     # Followers
 
