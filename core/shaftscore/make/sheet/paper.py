@@ -9,10 +9,10 @@ from __future__ import annotations
 
 import io
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 from shaftscore.make.drawing.fonts import FONT, POINT_MM, glyphs, visual, width_mm, wrapped, written
+from shaftscore.make.drawing.paper_sizes import A4, LETTER, PaperSize
 
 MARGIN_MM, FOOT_MM = 15.0, 8.0
 """Margin on all sides (printers leave 5 mm or so white), and the height kept for the footer above it."""
@@ -30,26 +30,10 @@ Cells = Sequence[str]
 """The texts of one row."""
 
 
-@dataclass(frozen=True)
-class Size:
-    """A size of paper, upright, mm."""
-
-    name: str
-    wide_mm: float
-    high_mm: float
-
-
-A4 = Size("A4", 210.0, 297.0)
-"""ISO 216."""
-
-LETTER = Size("Letter", 215.9, 279.4)
-"""ANSI/ASME Y14.1, size A."""
-
-
 class Paper:
     """Pages of one size being filled from the top; `y_mm` is where the next thing goes."""
 
-    def __init__(self, size: Size, title: str, footer: str) -> None:
+    def __init__(self, size: PaperSize, title: str, footer: str) -> None:
         """Begin the first page. title: of the document. footer: on each page, before its number."""
         # As above: loaded where a sheet is made.
         from reportlab.pdfgen.canvas import Canvas
@@ -262,3 +246,6 @@ def _row_lines(row: Cells, columns: Sequence[float]) -> list[list[str]]:
 
 def _row_high(lines: list[list[str]]) -> float:
     return len(lines) * SMALL_PT * LEADING * POINT_MM + 1.2
+
+
+__all__ = ["A4", "LETTER", "Paper", "PaperSize"]

@@ -1,34 +1,21 @@
-"""What the build sheet says of the proof of the fit: play and shift of openings read back from files."""
+"""The proof of the fit as rows of a table: play and shift of openings read back from files."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from math import isinf, isnan
 
-from shaftscore.base.tolerance import PROOF_PLAY_DEG, PROOF_SEAT_MM
 from shaftscore.base.wording import counted, degrees, millimetres
 from shaftscore.make.proof import FitProof
-from shaftscore.make.sheet.paper import MUTED, SMALL_PT, Paper
 from shaftscore.make.solids.coupon import is_coupon
 
+FIT_HEAD = ("Opening", "By the program", "Read back", "Play from", "to", "Shift off by", "Hold")
+"""Columns of the table."""
 
-def write_fits(paper: Paper, fits: Sequence[FitProof]) -> None:
-    """Write the fits that were read back, those of one kind and play together."""
-    if not fits:
-        return
-    paper.gap(5.0)
-    paper.heading("Proof of the fit", keep_mm=30.0)
-    paper.say(
-        "Every opening was read back at the middle of its height, without the corrections for the printer, "
-        "and the nominal shaft, dogs or pins fitted into it over all shifts. Limits: "
-        f"{degrees(PROOF_PLAY_DEG, 2)} of play, {millimetres(PROOF_SEAT_MM, 2)} of shift. The shaft’s own "
-        "undersize is not in the files; it is counted in the play that the assembly order states.",
-        SMALL_PT,
-        MUTED,
-    )
-    paper.gap()
-    head = ("opening", "by the program", "read back", "play from", "to", "shift off by", "hold")
-    paper.table(head, [_fit_row(found) for found in _alike(fits)], (14, 14, 14, 14, 14, 14, 8))
+
+def fit_rows(fits: Sequence[FitProof]) -> list[tuple[str, ...]]:
+    """Return the fits that were read back as rows, those of one kind and play together."""
+    return [_fit_row(found) for found in _alike(fits)]
 
 
 def _alike(fits: Sequence[FitProof]) -> Iterator[list[FitProof]]:
