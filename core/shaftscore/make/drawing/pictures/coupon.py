@@ -10,8 +10,8 @@ import numpy as np
 from shaftscore.base.wording import millimetres, plain
 from shaftscore.layout.placed import Points
 from shaftscore.layout.stacks import own_code
+from shaftscore.make.drawing.measures import measured
 from shaftscore.make.drawing.pictures.machine import PicturedMachine
-from shaftscore.make.drawing.pictures.measures import measured
 from shaftscore.make.drawing.pictures.prisms import contour_of
 from shaftscore.make.drawing.scene import Mark, Path, Scene, Stroke, scene
 from shaftscore.make.solids import CLEARANCES_MM, MadePart

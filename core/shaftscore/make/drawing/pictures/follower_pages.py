@@ -16,11 +16,11 @@ from shaftscore.layout.followers import FollowerLayout, part_code
 from shaftscore.layout.frame_plan import FrameHole
 from shaftscore.layout.purchases import follower_purchases
 from shaftscore.make.drawing.follower import DrawnDimension, DrawnShape, ShapeKind, follower_drawing
+from shaftscore.make.drawing.measures import measured
 from shaftscore.make.drawing.pictures.follower_bodies import follower_layouts
 from shaftscore.make.drawing.pictures.follower_texts import lever_text, slide_text, spring_text
 from shaftscore.make.drawing.pictures.labels import PartLabel, labelled
 from shaftscore.make.drawing.pictures.machine import PicturedMachine
-from shaftscore.make.drawing.pictures.measures import measured
 from shaftscore.make.drawing.scene import Mark, Path, Pattern, Scene, Stroke, Tone, scene
 
 SCALES = (1.0, 2.0, 2.5, 4.0, 5.0, 10.0)

@@ -15,9 +15,9 @@ import numpy as np
 
 from shaftscore.base.wording import degrees, millimetres, plain
 from shaftscore.layout.frame_plan import FrameHole, FramePlan, PlateSide, plate_code
+from shaftscore.make.drawing.measures import measured
 from shaftscore.make.drawing.pictures.follower_bodies import follower_bodies, follower_layouts
 from shaftscore.make.drawing.pictures.machine import PicturedMachine, PicturedPart
-from shaftscore.make.drawing.pictures.measures import measured
 from shaftscore.make.drawing.pictures.room import LabelRoom
 from shaftscore.make.drawing.pictures.stack_parts import hub, layers, pinions, rod
 from shaftscore.make.drawing.scene import Mark, Path, Scene, Stroke, Tone, circle, scene

@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from shaftscore.make.drawing.fonts import POINT_MM, width_mm
-from shaftscore.make.drawing.pictures.measures import grounded
+from shaftscore.make.drawing.measures import grounded
 from shaftscore.make.drawing.scene import Mark, Path, Stroke
 
 Box = tuple[float, float, float, float]
