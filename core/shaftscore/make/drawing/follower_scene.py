@@ -10,8 +10,8 @@ from collections.abc import Iterable, Iterator, Sequence
 import numpy as np
 
 from shaftscore.base.wording import number
+from shaftscore.make.drawing.dimensions import dimension
 from shaftscore.make.drawing.follower import DrawnDimension, DrawnShape, FollowerDrawing, ShapeKind
-from shaftscore.make.drawing.measures import measured
 from shaftscore.make.drawing.scene import Mark, Path, Pattern, Scene, Stroke, Tone, scene
 
 LOOKS: dict[ShapeKind, tuple[Stroke, Tone | None]] = {
@@ -65,4 +65,4 @@ def _dimensions(dimensions: Sequence[DrawnDimension]) -> Iterator[Mark]:
     for one in dimensions:
         if abs(one.end - one.start) > np.finfo(float).eps:
             aside = one.aside * ROW_MM * one.step
-            yield from measured(one.start, one.end, aside, number(one.value_mm, 1))
+            yield from dimension(one.start, one.end, aside, number(one.value_mm, 1))

@@ -15,9 +15,8 @@ import numpy as np
 
 from shaftscore.base.wording import plain
 from shaftscore.layout.frame_plan import FramePlan
+from shaftscore.make.drawing.dimensions import SCALES, dimension, scale_bar, scale_text
 from shaftscore.make.drawing.fonts import POINT_MM, shortened, width_mm
-from shaftscore.make.drawing.measures import measured
-from shaftscore.make.drawing.scales import SCALES, scale_bar, scale_text
 from shaftscore.make.drawing.scene import Mark, Path, Scene, Stroke, Text, box, scene
 from shaftscore.make.drawing.section_parts import (
     MeasuredHeight,
@@ -189,12 +188,12 @@ class _SectionSheet:
             low = drawn.ends_mm[0]
             left_end, right_end = self._at(rod.left_mm, low), self._at(rod.right_mm, low)
             across = f"{plain(rod.right_mm - rod.left_mm, 2)}{_shape(drawn.stack)}"
-            yield from measured(left_end - 1j, right_end - 1j, -5j, across)
+            yield from dimension(left_end - 1j, right_end - 1j, -6j, across, bold=True)
 
     def _upright(self, start: float, end: float, left: float, row: int) -> Iterator[Mark]:
         away = -complex(DIMENSION_MM * row - 4.5, 0.0)
         first, last = complex(left, self._z(start)), complex(left, self._z(end))
-        yield from measured(first, last, away, f"{end - start:.1f}")
+        yield from dimension(first, last, away, f"{end - start:.1f}")
 
     # Rows
 

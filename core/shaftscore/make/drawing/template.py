@@ -19,8 +19,8 @@ import numpy as np
 
 from shaftscore.base.wording import millimetres, plain
 from shaftscore.layout.frame_plan import FrameHole, FramePlan, PlateSide, plate_code
+from shaftscore.make.drawing.dimensions import BAR_MM, scale_bar
 from shaftscore.make.drawing.fonts import POINT_MM, width_mm
-from shaftscore.make.drawing.scales import BAR_MM, scale_bar
 from shaftscore.make.drawing.scene import Mark, Path, Scene, Stroke, Text, box, circle, scene
 
 TemplateLayer = Literal["outline", "hole", "seat", "centre", "dimension", "scale", "join"]

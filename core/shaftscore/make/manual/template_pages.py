@@ -12,9 +12,9 @@ from reportlab.platypus import PageBreak
 
 from shaftscore.base.wording import counted
 from shaftscore.layout.frame_plan import BOTH, FramePlan
+from shaftscore.make.drawing.dimensions import BAR_MM, scale_bar
 from shaftscore.make.drawing.fonts import written
 from shaftscore.make.drawing.paper_sizes import PaperSize
-from shaftscore.make.drawing.scales import BAR_MM, scale_bar
 from shaftscore.make.drawing.scene import Bounds, Mark, Path, Stroke, Text, box, scene
 from shaftscore.make.drawing.template import (
     BAR_TEXT,

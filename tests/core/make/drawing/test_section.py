@@ -8,9 +8,8 @@ import numpy as np
 import pytest
 
 from shaftscore.layout.frame import machine_frame
+from shaftscore.make.drawing.dimensions import dimension, round_scale, scale_text
 from shaftscore.make.drawing.fonts import width_mm
-from shaftscore.make.drawing.measures import measured
-from shaftscore.make.drawing.scales import round_scale, scale_text
 from shaftscore.make.drawing.scene import Path, scene
 from shaftscore.make.drawing.section import SectionDrawing, stack_section
 from shaftscore.make.drawing.spreading import spread
@@ -141,11 +140,11 @@ def test_dogs_and_pockets_are_cut_at_the_zero_mark() -> None:
 
 
 def test_a_dimension_says_its_length_and_has_it_between_its_heads() -> None:
-    marks = scene(measured(0j, 40j, -5 + 0j, "40.0"))
+    marks = scene(dimension(0j, 40j, -5 + 0j, "40.0"))
     heads = [path.corners[0] for path in marks.paths if path.closed and path.fill == "muted"]
     assert heads == [-5 + 0j, -5 + 40j]
     (text,) = marks.texts
-    assert (text.text, text.turned_deg) == ("40.0", 90.0)
+    assert (text.text, text.anchor) == ("40.0", "middle")
     assert text.at == pytest.approx(-5 + 20j, abs=1.2)
 
 

@@ -211,7 +211,7 @@ def test_every_hole_of_the_table_is_in_the_plan_under_its_name_and_at_its_place(
     outline = next(path for path in plan.scene.paths if path.name == plan.name)
     low = outline.corners[0]
     scale = np.ptp(outline.corners.real) / own.frame.size_mm[0]
-    assert plan.scale_text == f"1 : {1 / scale:g}"
+    assert plan.scale_text == f"1:{1 / scale:g}"
     assert [row[0] for row in plan.rows] == [hole.name for hole in own.frame.of_plate(side)]
     names = [text.text for text in plan.scene.texts]
     for name, x, y, across, _ in plan.rows:
