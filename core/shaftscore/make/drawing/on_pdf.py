@@ -132,11 +132,10 @@ def _trace(outline: Any, corners: Corners) -> None:
     cells = np.round(corners / NEAR_PT)
     kept = np.ones(len(corners), np.bool_)
     kept[1:-1] = cells[1:-1] != cells[:-2]
-    shown = corners[kept]
-    outline.moveTo(float(shown[0].real), float(shown[0].imag))
-    pairs = zip(shown.real[1:].tolist(), shown.imag[1:].tolist(), strict=True)
-    if len(shown) > 1:
-        outline._code_append(" ".join([f"{x:.2f} {y:.2f} l" for x, y in pairs]))
+    first, *rest = corners[kept].tolist()
+    outline._code_append(f"{first.real:.2f} {first.imag:.2f} m")
+    if rest:
+        outline._code_append(" ".join([f"{one.real:.2f} {one.imag:.2f} l" for one in rest]))
 
 
 def _set_line(canvas: Any, stroke: Stroke) -> None:

@@ -25,7 +25,7 @@ from shaftscore.make.manual.flow import (
 from shaftscore.make.manual.markup import bold, para, said
 from shaftscore.make.manual.paper import NOT_DESCRIBED
 
-TOP_MM, SIDE_MM = 78.0, 52.0
+TOP_MM, SIDE_MM = 88.0, 50.0
 """Heights of the drawings from the top and from the side, at most."""
 
 
@@ -65,12 +65,12 @@ def _page(context: ManualContext, page: FollowerPage) -> Iterator[Any]:
         yield gap(2.0)
     for text in page.refused:
         yield para(bold(text))
+    yield text_table(LANES_HEAD, page.places, (40.0, 24.0, 30.0, 44.0, wide - 138.0), small=True)
+    yield gap(3.0)
     half = (wide - 6.0) / 2
-    widths = (9.0, 14.0, 18.0, 24.0, half - 65.0)
-    places = text_table(LANES_HEAD, page.places, widths, small=True)
     parts = text_table(PARTS_HEAD, page.parts, (14.0, half - 38.0, 8.0, 16.0), right=(2,), small=True)
     bought = text_table(BOUGHT_HEAD, page.bought, (22.0, half - 32.0, 10.0), right=(2,), small=True)
-    yield side_by_side([[places, gap(3.0), bought], parts], (half + 6.0, half))
+    yield side_by_side([parts, bought], (half + 6.0, half))
     yield gap(3.0)
     yield heading("Assembly")
     yield gap(1.0)

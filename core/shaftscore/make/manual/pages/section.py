@@ -11,14 +11,14 @@ from shaftscore.make.drawing.section import SectionDrawing, stack_section
 from shaftscore.make.drawing.section_parts import MeasuredHeight
 from shaftscore.make.files.shopping import bore_text
 from shaftscore.make.manual.context import ManualContext
-from shaftscore.make.manual.flow import DrawingBlock, gap, grid, heading, section, together
+from shaftscore.make.manual.flow import DrawingBlock, gap, grid, heading, height_mm, section, titles, together
 from shaftscore.make.manual.markup import bold, para, plain_para
 from shaftscore.make.manual.words import thickness_text
 from shaftscore.model import Dogs, Pins, Stack
 from shaftscore.stack import pocket_depth, stack_plan
 
-HEAD_MM, ROW_MM = 26.0, 7.0
-"""Heights of title and lead with the heading of what is measured, and of one line of it."""
+GAP_MM = 3.0
+"""Between the drawing and what is measured."""
 
 WRITE_MM = 28.0
 """Room to write a measured height."""
@@ -34,28 +34,40 @@ def sections(context: ManualContext) -> list[Any]:
 
 def _section(context: ManualContext, stack: Stack) -> list[Any]:
     wide, high = context.room_mm
-    parts = {item.part.lane_id: item.part for item in context.order.of_stack(stack.id)}
-    room = high - HEAD_MM - 6 * ROW_MM - 8.0
-    drawn = stack_section(context.report.solution, stack, wide, room, frame=context.order.frame, made=parts)
+    drawn = _drawn(context, stack, high / 2)
     if drawn is None:
         return []
+    title = "Section of the shaft" if len(context.stacks) == 1 else f"Section of {stack.label}"
+    measured = together(heading("Measure these with a caliper"), gap(0.6), _heights(drawn.heights, wide))
+    lead = " ".join(_lead(context, stack, drawn))
+    room = high - height_mm([*titles(title, lead), measured], wide) - GAP_MM - 1.0
+    drawn = _drawn(context, stack, room)
+    assert drawn is not None, "it has discs"
     content = [
         DrawingBlock(drawn.scene, box=Bounds(0.0, 0.0, drawn.wide_mm, drawn.high_mm), align="LEFT"),
-        gap(4.0),
-        together(heading("Measure these with a caliper"), gap(1.0), _heights(drawn.heights, wide)),
+        gap(GAP_MM),
+        measured,
     ]
-    title = "Section of the shaft" if len(context.stacks) == 1 else f"Section of {stack.label}"
     return section(title, " ".join(_lead(context, stack, drawn)), content, context.room_mm)
+
+
+def _drawn(context: ManualContext, stack: Stack, high_mm: float) -> SectionDrawing | None:
+    """Return the section in a room of a height, mm; None without discs."""
+    parts = {item.part.lane_id: item.part for item in context.order.of_stack(stack.id)}
+    order = context.order
+    return stack_section(
+        order.report.solution, stack, context.wide_mm, high_mm, frame=order.frame, made=parts
+    )
 
 
 def _lead(context: ManualContext, stack: Stack, drawn: SectionDrawing) -> Iterator[str]:
     """Yield what is said above the drawing."""
     plan = stack_plan(context.project, stack)
     yield "Full size: lay the stack on the page." if drawn.is_full_size else f"Scale {drawn.scale_text}."
-    yield "Hatched to the least radius, dashed to the largest."
+    yield "Hatched: least radius; dashed: largest."
     discs = [layer.top_mm - layer.bottom_mm for layer in plan.layers if layer.lane_id is not None]
-    yield f"Discs are {thickness_text(discs)} thick, spacers {plain(stack.spacer_mm, 3)} mm, radius "
-    yield f"{plain(stack.spacer_radius_mm, 3)} mm; the stack is {plain(plan.height_mm, 3)} mm high."
+    yield f"Discs {thickness_text(discs)}, spacers {plain(stack.spacer_mm, 3)} mm thick, of radius"
+    yield f"{plain(stack.spacer_radius_mm, 3)} mm; {plain(plan.height_mm, 3)} mm in all."
     clearance = plain(stack.fit_clearance_mm, 3)
     yield f"Rod: {bore_text(stack.bore)}; holes are wider by {clearance} mm on each side."
     if stack.dogs is not None:
@@ -94,7 +106,7 @@ def _heights(found: Sequence[MeasuredHeight], wide_mm: float) -> Any:
     ]
     line = [("LINEBELOW", (4, 0), (4, -1), 0.8, "#000000")]
     widths = (wide_mm - 40.0 - 20.0 - WRITE_MM - 16.0, 24.0, 16.0, 20.0, WRITE_MM + 16.0)
-    return grid(rows, widths, head=False, commands=line, pad_mm=1.2)
+    return grid(rows, widths, head=False, commands=line, pad_mm=0.7)
 
 
 def _limit(one: MeasuredHeight) -> str:
