@@ -6,6 +6,8 @@ Nothing here has a clock or a random name in it: the same drawing gives the same
 
 from __future__ import annotations
 
+import io
+from collections.abc import Sequence
 from functools import cache
 from typing import Any
 
@@ -61,6 +63,32 @@ def paint_scene(canvas: Any, scene: Scene, scale: float = 1.0, offset_mm: comple
         else:
             _paint(canvas, mark, per_unit)
     canvas.restoreState()
+
+
+def pdf_of(scene: Scene, title: str, margin_mm: float = 10.0) -> bytes:
+    """Return a drawing at full size as a file of one page, as large as the drawing with a margin, mm."""
+    bounds = scene.bounds
+    size = (bounds.wide + 2 * margin_mm, bounds.high + 2 * margin_mm)
+    return pdf_pages([scene], title, size, complex(margin_mm - bounds.left, margin_mm - bounds.bottom))
+
+
+def pdf_pages(
+    scenes: Sequence[Scene], title: str, size_mm: tuple[float, float], offset_mm: complex = 0j
+) -> bytes:
+    """Return drawings in mm of paper as a file, a page each; offset_mm: where their origins come."""
+    # Loaded where a drawing is painted: `check` does without it.
+    from reportlab.pdfgen.canvas import Canvas
+
+    file = io.BytesIO()
+    page = (size_mm[0] / POINT_MM, size_mm[1] / POINT_MM)
+    canvas = Canvas(file, pagesize=page, invariant=1, pageCompression=1)
+    canvas.setTitle(written(title))
+    canvas.setCreator("Shaftscore")
+    for one in scenes:
+        paint_scene(canvas, one, 1.0, offset_mm)
+        canvas.showPage()
+    canvas.save()
+    return file.getvalue()
 
 
 @cache

@@ -27,11 +27,15 @@ KIND = "Build manual"
 
 @dataclass(frozen=True)
 class Edges:
-    """What stands on every page: the name of the project, right of it which state of it, and the foot."""
+    """What stands on every page: the name of the project, right of it which state of it, and the foot.
+
+    kind: what the document is, beside the name.
+    """
 
     name: str
     state: str
     foot: str
+    kind: str = KIND
 
 
 class NumberedCanvas(Canvas):  # type: ignore[misc]
@@ -62,10 +66,10 @@ class NumberedCanvas(Canvas):  # type: ignore[misc]
         edges, size = self._edges, self._paper_size
         left, right = MARGIN_MM, size.wide_mm - MARGIN_MM
         top = size.high_mm - MARGIN_MM
-        room = right - left - width_mm(edges.state, SMALL_PT) - width_mm(KIND, SMALL_PT) - 10.0
+        room = right - left - width_mm(edges.state, SMALL_PT) - width_mm(edges.kind, SMALL_PT) - 10.0
         name = shortened(edges.name, SMALL_PT, room, True)
         self._line(left, top - 3.0, name, bold=True)
-        self._line(left + width_mm(name, SMALL_PT, True) + 2.5, top - 3.0, KIND)
+        self._line(left + width_mm(name, SMALL_PT, True) + 2.5, top - 3.0, edges.kind)
         self._line(right, top - 3.0, edges.state, align="right")
         self._rule(left, right, top - 5.5, 0.8, INK)
         page = f"{number} of {count}"

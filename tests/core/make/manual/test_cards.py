@@ -104,5 +104,7 @@ def test_a_lane_without_load_is_named() -> None:
     project = one_sided()
     assert only(project).no_loads == (project.lanes[0],)
     assert only(project).rows[0].torque_nm is None
-    loaded = replaced(project, lanes=(replaced(project.lanes[0], load=Load(moving_mass_g=20.0, friction_n=1.0)),))
+    loaded = replaced(
+        project, lanes=(replaced(project.lanes[0], load=Load(moving_mass_g=20.0, friction_n=1.0)),)
+    )
     assert only(loaded).no_loads == ()

@@ -15,13 +15,14 @@ from shaftscore.base.wording import degrees, listed, millimetres, plain
 from shaftscore.layout.followers import FollowerLayout, part_code
 from shaftscore.layout.frame_plan import FrameHole
 from shaftscore.layout.purchases import follower_purchases
+from shaftscore.make.drawing.dimensions import dimension, scale_text
 from shaftscore.make.drawing.follower import DrawnDimension, DrawnShape, ShapeKind, follower_drawing
+from shaftscore.make.drawing.follower_scene import shape_marks
 from shaftscore.make.drawing.pictures.follower_bodies import follower_layouts
 from shaftscore.make.drawing.pictures.follower_texts import lever_text, slide_text, spring_text
 from shaftscore.make.drawing.pictures.labels import PartLabel, labelled
 from shaftscore.make.drawing.pictures.machine import PicturedMachine
-from shaftscore.make.drawing.pictures.measures import measured
-from shaftscore.make.drawing.scene import Mark, Path, Pattern, Scene, Stroke, Tone, scene
+from shaftscore.make.drawing.scene import Mark, Scene, scene
 
 SCALES = (1.0, 2.0, 2.5, 4.0, 5.0, 10.0)
 """Mm of the follower for one on paper, the fewest that have room."""
@@ -89,7 +90,7 @@ def _page(
     drawing = follower_drawing(machine.project, first, 0.0)
     words = _words(first)
     top, top_scale = _fitted(drawing.top, drawing.top_dimensions, words, room[0], room[1])
-    side, side_scale = _fitted(drawing.side, drawing.side_dimensions, words, room[0], room[2])
+    side, side_scale = _fitted(drawing.side, drawing.side_dimensions, words, room[0], room[2], is_cut=True)
     return FollowerPage(
         title=KINDS[first.parts.kind],
         lanes=tuple(layout.lane.code or layout.lane.label for layout in group),
@@ -166,22 +167,6 @@ def _steps(machine: PicturedMachine, group: Sequence[FollowerLayout]) -> Iterato
 
 # Drawings
 
-LINES: dict[ShapeKind, tuple[Stroke, Tone | None, Pattern | None]] = {
-    "disc": (Stroke("muted", "outline"), "face", None),
-    "base": (Stroke("muted", "hair", "dashed"), None, None),
-    "bore": (Stroke("muted", "hair"), None, None),
-    "part": (Stroke("ink", "bold"), "new-face", None),
-    "link": (Stroke("ink", "bold"), "new-face", "rising"),
-    "hole": (Stroke("ink", "outline"), "paper", None),
-    "roller": (Stroke("ink", "outline"), "paper", None),
-    "screw": (Stroke("ink", "hair"), "shade", None),
-    "rod": (Stroke("ink", "outline"), "shade", None),
-    "frame": (Stroke("ink", "outline"), "face", None),
-    "ghost": (Stroke("muted", "hair", "dashed"), None, None),
-    "spring": (Stroke("ink", "hair"), None, None),
-}
-"""How each kind of shape is lined and filled."""
-
 NAMED: tuple[ShapeKind, ...] = ("disc", "part", "link", "roller", "rod", "frame", "spring")
 """Shapes that are named beside the drawing."""
 
@@ -192,10 +177,12 @@ def _fitted(
     words: Mapping[str, str],
     wide_mm: float,
     high_mm: float,
+    *,
+    is_cut: bool = False,
 ) -> tuple[Scene, str]:
     """Return a drawing at a round scale in a room on paper, mm, and the scale in words.
 
-    words: what is said beside names.
+    words: what is said beside names. is_cut: of the view from the side, where discs are cut.
     """
     corners = np.concatenate([shape.corners for shape in shapes])
     rows = max((one.step for one in dimensions), default=0)
@@ -206,27 +193,19 @@ def _fitted(
     by = next((one for one in SCALES if one >= room), math.ceil(room))
     low = complex(corners.real.min(), corners.imag.min())
     offset = complex(margin, margin) - low / by
-    marks = [*_shapes(shapes, 1 / by, offset)]
+    drawn = scene(shape_marks(shapes, cut=is_cut)).placed(1 / by, offset)
     for one in dimensions:
-        marks += _measure(one, 1 / by, offset)
-    drawn = scene(marks)
+        drawn += scene(_measure(one, 1 / by, offset))
     left = min(drawn.bounds.right + 8.0, wide_mm - LABELS_MM)
     drawn += labelled(_names(shapes, words, 1 / by, offset), left, LABELS_MM)
-    return drawn, "Full size" if by == 1 else f"1 : {plain(by)}"
-
-
-def _shapes(shapes: Sequence[DrawnShape], scale: float, offset: complex) -> Iterator[Mark]:
-    for shape in shapes:
-        line, fill, pattern = LINES[shape.kind]
-        corners = offset + scale * shape.corners
-        yield Path(corners, line, shape.closed, fill if shape.closed else None, pattern, name=shape.name)
+    return drawn, scale_text(1 / by)
 
 
 def _measure(one: DrawnDimension, scale: float, offset: complex) -> Iterator[Mark]:
     start, end = offset + scale * one.start, offset + scale * one.end
     aside = one.aside * ROW_MM * one.step
     if abs(end - start) > 1e-6:
-        yield from measured(start, end, aside, millimetres(one.value_mm).removesuffix(" mm"))
+        yield from dimension(start, end, aside, millimetres(one.value_mm).removesuffix(" mm"))
 
 
 def _names(

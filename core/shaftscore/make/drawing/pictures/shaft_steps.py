@@ -167,7 +167,7 @@ class _ShaftSteps:
         place = drawn = 0
         while place < len(pairs):
             pair = pairs[place]
-            alike = _alike(pairs, place) if drawn >= DRAWN_PAIRS - 1 and pair.spacers else []
+            alike = _alike(pairs, place) if drawn >= DRAWN_PAIRS - 1 else []
             step = self._pair(pair)
             repeats = tuple(self._repeat(one) for one in alike)
             if repeats:
