@@ -45,7 +45,7 @@ def assembled_machine(machine: PicturedMachine, wide_mm: float, high_mm: float) 
     return fitted(drawn + scene(lid), wide_mm, high_mm)
 
 
-SMALL = PictureStyle(replace(COVER.line, weight="hair"), replace(COVER.mark, weight="hair"))
+SMALL = PictureStyle(replace(COVER.line, weight="hair"), replace(COVER.mark, weight="hair"), is_small=True)
 """Lines of a whole machine, which is drawn small."""
 
 

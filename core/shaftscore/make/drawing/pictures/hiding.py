@@ -17,7 +17,7 @@ import numpy as np
 import numpy.typing as npt
 
 from shaftscore.layout.placed import Points
-from shaftscore.make.drawing.pictures.prisms import UprightPrism, counterclockwise
+from shaftscore.make.drawing.pictures.prisms import UprightPrism, counterclockwise, next_of
 
 LEVEL_MM = 0.02
 """Heights nearer to one another than this are one."""
@@ -92,7 +92,7 @@ def _sorted(
 def _height_key(seen: Sequence[SeenPrism], place: int) -> tuple[float, float, int]:
     """Return by what bodies that hide one another nowhere are sorted: from below, from the back."""
     prism = seen[place].prism
-    return prism.bottom_mm, -float(prism.outline.imag.mean()), place
+    return prism.bottom_mm, -(prism.box[2] + prism.box[3]), place
 
 
 def _over(seen: Sequence[SeenPrism], slope: float, *, is_exact: bool) -> npt.NDArray[np.bool_]:
@@ -122,8 +122,7 @@ def _over(seen: Sequence[SeenPrism], slope: float, *, is_exact: bool) -> npt.NDA
 
 def _box(prism: UprightPrism) -> tuple[float, ...]:
     """Return left, right, near, far, bottom and top of a body, mm."""
-    x, y = prism.outline.real, prism.outline.imag
-    return float(x.min()), float(x.max()), float(y.min()), float(y.max()), prism.bottom_mm, prism.top_mm
+    return *prism.box, prism.bottom_mm, prism.top_mm
 
 
 def _overlap(one: UprightPrism, other: UprightPrism) -> bool:
@@ -148,8 +147,7 @@ def _front(one: UprightPrism, other: UprightPrism) -> int:
 
 def _ranges(one: UprightPrism, other: UprightPrism) -> tuple[Points, ...] | None:
     """Return from where to where both reach to the back at common lines of sight; None without any."""
-    left = max(one.outline.real.min(), other.outline.real.min())
-    right = min(one.outline.real.max(), other.outline.real.max())
+    left, right = max(one.box[0], other.box[0]), min(one.box[1], other.box[1])
     if right - left <= 1e-9:
         return None
     x = left + (right - left) * (np.arange(COLUMNS) + 0.5) / COLUMNS
@@ -160,7 +158,7 @@ def _ranges(one: UprightPrism, other: UprightPrism) -> tuple[Points, ...] | None
 
 def _reach(outline: Points, x: Any) -> tuple[Any, Any]:
     """Return the least and the largest y of a contour at each x, (n,) mm."""
-    start, end = outline[None, :], np.roll(outline, -1)[None, :]
+    start, end = outline[None, :], next_of(outline)[None, :]
     across = (start.real <= x[:, None]) != (end.real <= x[:, None])
     wide = np.where(across, end.real - start.real, 1.0)
     y = start.imag + (x[:, None] - start.real) / wide * (end.imag - start.imag)
@@ -207,17 +205,18 @@ def _joined(pieces: Sequence[UprightPrism]) -> list[UprightPrism]:
 
 
 def _continues(below: UprightPrism, piece: UprightPrism) -> bool:
-    same = len(below.outline) == len(piece.outline) and np.allclose(below.outline, piece.outline)
-    return same and abs(below.top_mm - piece.bottom_mm) < LEVEL_MM
+    if abs(below.top_mm - piece.bottom_mm) >= LEVEL_MM or len(below.outline) != len(piece.outline):
+        return False
+    return bool(np.allclose(below.outline, piece.outline))
 
 
 def _covers(outer: UprightPrism, inner: UprightPrism) -> bool:
     """Return whether a body may hide a part of another one that goes through it, by their boxes."""
     if outer.bottom_mm >= inner.top_mm or outer.top_mm <= inner.bottom_mm:
         return False
-    own, their = inner.outline, outer.outline
-    beside = own.real.max() <= their.real.min() or own.real.min() >= their.real.max()
-    return not beside and not (own.imag.max() <= their.imag.min() or own.imag.min() >= their.imag.max())
+    own, their = inner.box, outer.box
+    beside = own[1] <= their[0] or own[0] >= their[1]
+    return not beside and not (own[3] <= their[2] or own[2] >= their[3])
 
 
 def _less(inner: UprightPrism, around: Sequence[UprightPrism]) -> list[Points]:

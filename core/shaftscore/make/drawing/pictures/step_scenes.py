@@ -51,7 +51,7 @@ class StepPicture:
 
     labels: beside it. arrow: where the new parts come from and go to, in the picture's own frame, or None.
     joins: dashed lines between marks, each from the new one to the one below it, (2,). over: more lines.
-    has_codes: discs have their codes on their faces.
+    has_codes: discs have their codes on their faces; else the picture is of a whole machine.
     """
 
     before: Sequence[PicturedPart]
@@ -73,7 +73,8 @@ ARROW = Stroke("ink", "bold")
 def step_scene(picture: StepPicture, wide_mm: float, high_mm: float) -> Scene:
     """Return the drawing of a step in a room on paper, mm; its lower left corner is the origin."""
     new = [part.new for part in picture.new]
-    bodies = scene(painted([*prisms_of(picture.before), *prisms_of(new)], BEFORE))
+    style = replace(BEFORE, is_small=not picture.has_codes)
+    bodies = scene(painted([*prisms_of(picture.before), *prisms_of(new)], style))
     own = bodies + scene(Path(line, JOIN) for line in picture.joins) + picture.over
     if picture.has_codes:
         own += scene(_codes([*picture.before, *new]))
