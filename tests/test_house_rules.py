@@ -29,6 +29,7 @@ ROOMS = {
         "built",
         "model",
         "edits",
+        "program",
         "kinematics.motion",
         "kinematics.followers",
         "kinematics.profiles",
@@ -54,7 +55,7 @@ ROOMS = {
         "make.drawing",
         "make.files",
         "make.assembly",
-        "make.sheet",
+        "make.manual",
         "make.exporting",
     ),
     "shaftscore_app": (

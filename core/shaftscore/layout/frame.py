@@ -14,13 +14,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
+from itertools import combinations
 
 from shaftscore.base.wording import millimetres
 from shaftscore.built.fasteners import fastener
 from shaftscore.layout.axes import stack_axes
 from shaftscore.layout.bracket_feet import foot_holes, guide_inset_mm
 from shaftscore.layout.crank import refuse_short_crank
-from shaftscore.layout.followers import FollowerLayoutError, machine_follower
+from shaftscore.layout.followers import FollowerLayout, FollowerLayoutError, machine_follower
 from shaftscore.layout.frame_heights import FrameHeights
 from shaftscore.layout.frame_holes import motor_holes, refuse_crossing, shaft_holes, station_holes
 from shaftscore.layout.frame_plan import (
@@ -34,10 +35,12 @@ from shaftscore.layout.frame_plan import (
     PlateSide,
     pillar_outer_mm,
 )
+from shaftscore.layout.frame_room import refuse_squeezed
 from shaftscore.layout.frame_train import axle_holes, refuse_low_train, train_wheels
 from shaftscore.layout.pillars import CLEAR_MM, STEP_MM, PillarSearch
 from shaftscore.layout.pivots import lever_seats
-from shaftscore.layout.sweeps import disc_reach_mm, lanes_on
+from shaftscore.layout.printed import frame_walls, refuse_gone
+from shaftscore.layout.sweeps import SweptBands, disc_reach_mm, lanes_on
 from shaftscore.model import MachineFrame, Project, Stack
 from shaftscore.solution import Solution
 
@@ -59,48 +62,60 @@ def machine_frame(solution: Solution) -> FramePlan | None:
     wheels, axles = train_wheels(project), tuple(axle_holes(project))
     try:
         axes = stack_axes(solution, used_stacks(project), wheels)
-        feet = tuple(_feet(solution, axes))
+        followers = tuple(_followers(solution, axes))
+        feet = tuple(foot for layout in followers for foot in foot_holes(layout))
         plan = frame_plan(solution, wheels, feet, axles, axes)
     except FollowerLayoutError as error:
         raise FrameError(str(error)) from error
     _refuse_feet(project, feet, wheels)
     if plan is not None:
         refuse_low_train(project, plan)
+        refuse_squeezed(solution, plan, followers)
+        _refuse_lost(project, plan)
     return plan
+
+
+def _refuse_lost(project: Project, plan: FramePlan) -> None:
+    """Raise FrameError where the printer's corrections leave nothing of a wall."""
+    try:
+        refuse_gone(project.print, frame_walls(plan))
+    except ValueError as error:
+        raise FrameError(str(error)) from error
 
 
 def _refuse_feet(project: Project, feet: Sequence[FootHole], wheels: Sequence[FrameWheel]) -> None:
     """Raise FrameError where two brackets are at one place, or a wheel would turn through one."""
-    if not feet:
-        return
-    from shapely import MultiPoint, Point, STRtree  # kept off the start-up path
-
-    corners: dict[tuple[str, str], list[tuple[float, float]]] = {}
+    corners: dict[tuple[str, str], list[complex]] = {}
     for foot in feet:
-        corners.setdefault((foot.lane_id, foot.bracket), []).append((foot.at.real, foot.at.imag))
+        corners.setdefault((foot.lane_id, foot.bracket), []).append(foot.at)
     names = [name for _, name in corners]
-    areas = [MultiPoint(found).convex_hull.buffer(guide_inset_mm()) for found in corners.values()]
+    areas = [_foot_area(found) for found in corners.values()]
     cure = "another station or a longer arm is needed"
-    for first, second in STRtree(areas).query(areas, predicate="intersects").T.tolist():
-        if first < second:
-            raise FrameError(f"the {names[first]} is where the {names[second]} is; {cure}")
+    for (first, area), (second, other) in combinations(zip(names, areas, strict=True), 2):
+        if area.is_near(other) and area.from_bands(other) <= 0:
+            raise FrameError(f"the {first} is where the {second} is; {cure}")
     if project.stacks[0].driven_end == "top":  # the wheels turn above all levers
         return
     for name, area in zip(names, areas, strict=True):
         for wheel in wheels:
-            room = area.distance(Point(wheel.at.real, wheel.at.imag)) - wheel.radius_mm
+            room = max(area.from_point(wheel.at), 0.0) - wheel.radius_mm
             if room < 0:
                 raise FrameError(f"the {name} is {millimetres(-room)} inside a wheel; {cure}")
 
 
-def _feet(solution: Solution, axes: Mapping[str, complex]) -> Iterator[FootHole]:
-    """Yield the screw holes of all brackets."""
+def _foot_area(screws: Sequence[complex]) -> SweptBands:
+    """Return what the foot of a bracket covers: bands between its screws."""
+    return SweptBands.of((one, other, guide_inset_mm()) for one, other in combinations(screws, 2))
+
+
+def _followers(solution: Solution, axes: Mapping[str, complex]) -> Iterator[FollowerLayout]:
+    """Yield all followers that are made as parts."""
     seats = lever_seats(solution)
     for stack in used_stacks(solution.project):
         for lane in lanes_on(solution, stack):
             layout = machine_follower(solution, lane, seats, axes[stack.id])
             if layout is not None:
-                yield from foot_holes(layout)
+                yield layout
 
 
 def used_stacks(project: Project) -> list[Stack]:

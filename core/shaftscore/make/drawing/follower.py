@@ -17,12 +17,12 @@ from shaftscore.built.bearings import BEARINGS
 from shaftscore.built.heights import HeightBand
 from shaftscore.kinematics.profiles import Profile
 from shaftscore.layout.bracket_feet import ROOF_MM
+from shaftscore.layout.brackets import FOOT_MM
+from shaftscore.layout.follower_bars import axle_mm
 from shaftscore.layout.followers import WALL_MM, FollowerLayout, half_width_mm
 from shaftscore.layout.placed import Placement
 from shaftscore.make.solids import MadePart, SolidError
-from shaftscore.make.solids.bracket import FOOT_MM
-from shaftscore.make.solids.followers import MAKERS
-from shaftscore.make.solids.lever import axle_mm
+from shaftscore.make.solids.followers import MAKERS, follower_part
 from shaftscore.model import Project, Stack
 from shaftscore.stack import BulgePath, bore_path, stack_plan, turn_sign
 from shaftscore.stack.followers import NUT_HIGH, Points, post_radius_mm
@@ -116,7 +116,7 @@ def _made(project: Project, layout: FollowerLayout) -> tuple[dict[str, MadePart]
     made, refused = {}, []
     for maker in MAKERS[layout.parts.kind]:
         try:
-            part = maker(project, layout)
+            part = follower_part(maker, project, layout)
         except SolidError as error:
             refused.append(str(error))
         else:

@@ -191,7 +191,7 @@ def test_a_thin_shaft_turns_freely_in_the_widest_holes() -> None:
 
 def test_the_sheet_and_the_coupons_table_have_it(exported_once: Exporter) -> None:
     result = exported_once("tea_blender", sample("tea_blender"))
-    pages = pypdf.PdfReader(Path(result.out) / "buildsheet_a4.pdf").pages
+    pages = pypdf.PdfReader(Path(result.out) / "build_manual_a4.pdf").pages
     text = " ".join(" ".join(page.extract_text() for page in pages).split())
     with (result.out / "FIT_fit-coupon-of-main-shaft.csv").open(encoding="utf-8", newline="") as file:
         head, *rows = csv.reader(file)

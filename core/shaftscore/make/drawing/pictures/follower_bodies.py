@@ -11,6 +11,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from shaftscore.layout.follower_bars import axle_mm
 from shaftscore.layout.followers import FollowerLayout, FollowerLayoutError, machine_follower
 from shaftscore.layout.pivots import lever_seats
 from shaftscore.layout.placed import Points
@@ -24,7 +25,6 @@ from shaftscore.make.drawing.pictures.prisms import (
     counterclockwise,
     round_prism,
 )
-from shaftscore.make.solids.lever import axle_mm
 from shaftscore.solution import LaneSolution
 from shaftscore.stack import stack_plan
 from shaftscore.stack.followers import follower_heights, follower_outlines

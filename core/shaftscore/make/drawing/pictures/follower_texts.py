@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from shaftscore.base.wording import degrees, listed, millimetres, plain
+from shaftscore.layout.follower_bars import axle_mm
 from shaftscore.layout.followers import FollowerLayout
 from shaftscore.layout.frame_plan import FrameHole
 from shaftscore.make.solids import SolidError
-from shaftscore.make.solids.lever import axle_mm
 
 
 def no_parts_text(names: str) -> str:
