@@ -6,10 +6,14 @@ inch, times the scale of the theme.
 
 from __future__ import annotations
 
-from PySide6.QtCore import QLineF, QPointF, Qt
-from PySide6.QtGui import QBrush, QColor, QFontMetricsF, QPainter, QPainterPath, QPen
+from typing import Protocol
 
+from PySide6.QtCore import QLineF, QPointF, Qt
+from PySide6.QtGui import QBrush, QColor, QFont, QFontMetricsF, QPainter, QPainterPath, QPen
+
+from shaftscore.make.drawing.fonts import FAMILY
 from shaftscore.make.drawing.hatch import DOT_PT, SPACING_PT, hatch_dots, hatch_lines
+from shaftscore.make.drawing.on_pdf import PAPER_COLOURS
 from shaftscore.make.drawing.scene import DASHES_PT, LINE_PT, Corners, Path, Scene, Stroke, Text, Tone
 from shaftscore_app.theme.polygons import polygon_of
 from shaftscore_app.theme.theme import Theme
@@ -39,12 +43,75 @@ TOKENS: dict[Tone, str] = {
 """Token of each tone."""
 
 
+class SceneColours(Protocol):
+    """What a drawing needs of a theme: its scale, colours of tones, and fonts."""
+
+    @property
+    def u(self) -> float:
+        """Factor for every size of the design."""
+        ...
+
+    def tone(self, tone: Tone) -> QColor:
+        """Return the colour of a tone."""
+        ...
+
+    def font(self, size: float, weight: int) -> QFont:
+        """Return a font of a size, px of the design."""
+        ...
+
+
+class ScreenColours:
+    """Colours and fonts of the theme, in its scale."""
+
+    def __init__(self, theme: Theme) -> None:
+        """Take the theme."""
+        self._theme = theme
+
+    @property
+    def u(self) -> float:
+        """Factor for every size of the design."""
+        return self._theme.u
+
+    def tone(self, tone: Tone) -> QColor:
+        """Return the colour of a tone."""
+        return self._theme.color(TOKENS[tone])
+
+    def font(self, size: float, weight: int) -> QFont:
+        """Return a font of a size, px of the design."""
+        return self._theme.font(size, weight)
+
+
+class PaperColours:
+    """Colours of paper, and fonts in true size for a device with so many dots in a mm."""
+
+    def __init__(self, theme: Theme, per_mm: float) -> None:
+        """Take the fonts of a theme."""
+        self._theme, self._u = theme, per_mm * 25.4 / 96.0
+
+    @property
+    def u(self) -> float:
+        """Dots for a px of the design."""
+        return self._u
+
+    def tone(self, tone: Tone) -> QColor:
+        """Return the colour of a tone."""
+        return QColor(PAPER_COLOURS[tone])
+
+    def font(self, size: float, weight: int) -> QFont:
+        """Return the font of paper in a size, px of the design, whatever the theme's scale."""
+        font = QFont(self._theme.font(size, weight))
+        font.setFamilies([FAMILY])
+        font.setPixelSize(max(1, round(size * self._u)))
+        return font
+
+
 class ScenePainting:
     """Paints drawings with one painter; scale: px/mm. origin: where the drawing's origin comes, px."""
 
-    def __init__(self, painter: QPainter, theme: Theme, scale: float, origin: QPointF) -> None:
-        """Take the painter and the place."""
-        self._painter, self._theme = painter, theme
+    def __init__(self, painter: QPainter, look: Theme | PaperColours, scale: float, origin: QPointF) -> None:
+        """Take the painter and the place; look: a theme, or the colours of paper."""
+        self._painter = painter
+        self._look: SceneColours = ScreenColours(look) if isinstance(look, Theme) else look
         self._scale, self._origin = scale, origin
 
     def paint(self, scene: Scene) -> None:
@@ -56,7 +123,7 @@ class ScenePainting:
                 self._draw(mark)
 
     def _color(self, tone: Tone) -> QColor:
-        return self._theme.color(TOKENS[tone])
+        return self._look.tone(tone)
 
     def _at(self, point: complex) -> QPointF:
         return self._origin + QPointF(point.real, -point.imag) * self._scale
@@ -68,7 +135,7 @@ class ScenePainting:
             path.closeSubpath()
 
     def _pen(self, stroke: Stroke) -> QPen:
-        pen = QPen(self._color(stroke.tone), LINE_PT[stroke.weight] * PX * self._theme.u)
+        pen = QPen(self._color(stroke.tone), LINE_PT[stroke.weight] * PX * self._look.u)
         pen.setJoinStyle(Qt.PenJoinStyle.RoundJoin)
         pen.setCapStyle(Qt.PenCapStyle.FlatCap)
         dashes = DASHES_PT[stroke.dash]
@@ -90,18 +157,18 @@ class ScenePainting:
 
     def _draw_pattern(self, path: Path) -> None:
         painter, stroke = self._painter, Stroke((path.stroke or Stroke()).tone, "hair")
-        spacing = SPACING_PT * PX * self._theme.u / self._scale
+        spacing = SPACING_PT * PX * self._look.u / self._scale
         painter.setPen(self._pen(stroke))
         painter.drawLines([QLineF(*map(self._at, line)) for line in hatch_lines(path, spacing).tolist()])
         painter.setPen(Qt.PenStyle.NoPen)
         painter.setBrush(QBrush(self._color(stroke.tone)))
-        radius = DOT_PT / 2 * PX * self._theme.u
+        radius = DOT_PT / 2 * PX * self._look.u
         for dot in hatch_dots(path, spacing).tolist():
             painter.drawEllipse(self._at(dot), radius, radius)
 
     def _write(self, text: Text) -> None:
         painter = self._painter
-        font = self._theme.font(text.size_pt * PX, 600 if text.bold else 400)
+        font = self._look.font(text.size_pt * PX, 600 if text.bold else 400)
         wide = QFontMetricsF(font).horizontalAdvance(text.text)
         painter.save()
         painter.translate(self._at(text.at))

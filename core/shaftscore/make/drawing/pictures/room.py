@@ -10,8 +10,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from shaftscore.make.drawing.fonts import POINT_MM, width_mm
-from shaftscore.make.drawing.pictures.measures import grounded
-from shaftscore.make.drawing.scene import Mark, Path, Stroke
+from shaftscore.make.drawing.scene import Mark, Path, Stroke, Text, box
 
 Box = tuple[float, float, float, float]
 """Left, bottom, right and top, mm."""
@@ -94,3 +93,16 @@ def _half(text: str, size_pt: float) -> complex:
 def _box(middle: complex, half: complex) -> Box:
     low, high = middle - half, middle + half
     return low.real, low.imag, high.real, high.imag
+
+
+def grounded(
+    middle: complex,
+    text: str,
+    size_pt: float,
+    *,
+    bold: bool = False,
+) -> Iterator[Mark]:
+    """Yield a text about a point, on a piece of paper-white ground."""
+    half = complex(width_mm(text, size_pt, bold) / 2 + 0.6, 0.5 * size_pt * POINT_MM)
+    yield Path(box(middle - half, middle + half), None, True, fill="paper")
+    yield Text(middle - 0.36j * size_pt * POINT_MM, text, size_pt, "middle", bold=bold)

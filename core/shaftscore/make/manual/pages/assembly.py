@@ -6,7 +6,13 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from shaftscore.base.wording import plain
-from shaftscore.make.drawing.pictures import AssemblyStep, RepeatedStep, disc_outlines, shaft_steps
+from shaftscore.make.drawing.pictures import (
+    AssemblyStep,
+    RepeatedStep,
+    disc_outlines,
+    frame_steps,
+    shaft_steps,
+)
 from shaftscore.make.drawing.scene import Bounds
 from shaftscore.make.manual.context import ManualContext
 from shaftscore.make.manual.flow import MM, DrawingBlock, NumberDisc, gap, grid, heading, section, together
@@ -36,7 +42,16 @@ def assembly(context: ManualContext) -> list[Any]:
             [*_boxes(context, steps), _legend(), gap(4.0), *_which(context, stack)],
             context.room_mm,
         )
-    return made
+    return [*made, *_frame(context, 1 + (steps[-1].last_number if steps else 0))]
+
+
+def _frame(context: ManualContext, first: int) -> list[Any]:
+    """Return the section of the frame; empty without one."""
+    steps = frame_steps(context.machine, *picture_mm(context), first)
+    if not steps:
+        return []
+    lead = "The shafts are assembled. Power off, springs unhooked until the last step."
+    return section("Assembly of the frame", lead, [*_boxes(context, steps), _legend()], context.room_mm)
 
 
 def picture_mm(context: ManualContext) -> tuple[float, float]:
