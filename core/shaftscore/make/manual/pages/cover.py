@@ -144,8 +144,8 @@ def _facts(context: ManualContext, columns: int, wide_mm: float) -> Any:
     rows = [cells[first : first + columns] for first in range(0, len(cells), columns)]
     if columns == 1:
         return grid(rows, (wide_mm,), head=False, pad_mm=1.2)
-    rows = [[left, "", right] for left, right in rows]
-    return grid(rows, (own, wide_mm - 2 * own, own), head=False, pad_mm=1.2)
+    pairs = [[left, "", right] for left, right in rows]
+    return grid(pairs, (own, wide_mm - 2 * own, own), head=False, pad_mm=1.2)
 
 
 def _fact(label: str, fact: str, detail: str) -> list[Any]:
