@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
+from shaftscore.make.drawing.pictures.clamps import clamp
 from shaftscore.make.drawing.pictures.follower_bodies import follower_bodies, follower_layouts
 from shaftscore.make.drawing.pictures.frame_bodies import frame_parts
 from shaftscore.make.drawing.pictures.machine import PicturedMachine, PicturedPart, prisms_of
@@ -26,6 +27,7 @@ def machine_parts(machine: PicturedMachine) -> Iterator[PicturedPart]:
         if own is not None:
             yield own
         yield from pins(machine, stack)
+        yield from (part for up in (False, True) if (part := clamp(machine, stack, upper=up)) is not None)
     yield from pinions(machine)
     for lane_id, solved in machine.solution.lanes.items():
         yield from follower_bodies(machine, solved, layouts.get(lane_id))

@@ -237,5 +237,5 @@ def _words(layout: FollowerLayout) -> dict[str, str]:
     if bearing:
         said["roller"] += f", bearing {bearing}"
     if load is not None and load.spring is not None:
-        said["spring"] = f"{millimetres(load.spring.installed_mm)} long at output 0"
+        said["spring"] = f"{millimetres(load.spring.installed_mm)} at output 0"
     return said

@@ -17,9 +17,11 @@ from shaftscore.layout.frame_plan import FrameHole, FramePlan, FrameShaft
 from shaftscore.layout.stacks import own_code
 from shaftscore.layout.train import PinionPlan, pinion_plans
 from shaftscore.make.drawing.joint_texts import setting_steps
+from shaftscore.make.drawing.pictures.clamps import clamp
 from shaftscore.make.drawing.pictures.follower_bodies import follower_bodies, follower_layouts
 from shaftscore.make.drawing.pictures.follower_texts import lever_text, no_parts_text, slide_text
 from shaftscore.make.drawing.pictures.frame_bodies import bearings, frame_of, knob, motor, pillars, plate
+from shaftscore.make.drawing.pictures.gear_marks import gear_marks, marked_wheels
 from shaftscore.make.drawing.pictures.machine import PicturedMachine, PicturedPart
 from shaftscore.make.drawing.pictures.projecting import seen_point
 from shaftscore.make.drawing.pictures.shaft_steps import sleeve_size
@@ -64,6 +66,7 @@ class _FrameSteps:
         yield from self._loose_pinions()
         for shaft in self.plan.shafts:
             yield self._shaft(shaft)
+        yield from self._gears()
         yield from self._followers()
         yield self._top_plate()
         if self._motor_face == "above":
@@ -202,6 +205,7 @@ class _FrameSteps:
         own = hub(self.machine, stack)
         if own is not None:
             new.append(own)
+        new += [part for up in (False, True) if (part := clamp(self.machine, stack, upper=up)) is not None]
         above = shaft.bottom_mm - self.plan.plates["bottom"][1]
         text = (
             f"Lower the shaft of {stack.label}, rod {millimetres(shaft.rod_length_mm)} long, with its stack "
@@ -210,8 +214,23 @@ class _FrameSteps:
         )
         text += "".join(f" {said}" for said in _mesh_text(project, stack, bool(self._pinions())))
         lift = 0.5 * self._lift
-        labels = [_up_label(_name(part), part, lift) for part in (new[-1],) if part.code]
+        labels = [_up_label(_name(part), part, lift) for part in new[-3:] if part.role == "hub"]
         return self._step(f"Shaft of {stack.label}", text, new, labels, lift_mm=lift)
+
+    def _gears(self) -> Iterator[AssemblyStep]:
+        """Yield the step in which the marks of the gears are checked, with a drawing in plan."""
+        wheels = marked_wheels(self.machine)
+        if not wheels:
+            return
+        side = (
+            "from below, where their marks are (dashed)" if wheels[0].is_below else "from above, at a slant"
+        )
+        text = (
+            f"Turn all zero marks onto the reference line, towards +x. Look at the gears {side}: each marked "
+            "tooth is in its marked gap. If one is not, lift the shaft and turn it by a tooth."
+        )
+        drawn = gear_marks(self.machine, *self.room)
+        yield AssemblyStep(self._take(), "Check the marks of the gears", text, drawn)
 
     # Followers
 

@@ -221,6 +221,12 @@ def _covers(outer: UprightPrism, inner: UprightPrism) -> bool:
 
 def _less(inner: UprightPrism, around: Sequence[UprightPrism]) -> list[Points]:
     """Return contours of what is left of a body's plan beside others."""
+    middle = complex(inner.outline.mean())
+    reach = float(np.abs(inner.outline - middle).max())
+    rooms = [_room(one, middle) for one in around]
+    if any(room >= reach for room in rooms):
+        return []
+    around = [one for one, room in zip(around, rooms, strict=True) if room > -reach]
     if not around:
         return [inner.outline]
     from shapely import Polygon, get_parts  # kept off the start-up path
@@ -230,6 +236,23 @@ def _less(inner: UprightPrism, around: Sequence[UprightPrism]) -> list[Points]:
         area = area.difference(Polygon(_pairs(one.outline)).buffer(LEVEL_MM))
     found = [part for part in get_parts(area) if part.geom_type == "Polygon" and part.area > LEVEL_MM]
     return [counterclockwise(np.asarray(one.exterior.coords)[:-1] @ np.array([1, 1j])) for one in found]
+
+
+def _room(outer: UprightPrism, point: complex) -> float:
+    """Return how far a point is inside a body's outline in plan, negative outside, mm."""
+    start, along = outer.outline, outer.along
+    share = np.clip(((point - start) * np.conj(along)).real / np.abs(along) ** 2, 0.0, 1.0)
+    far = float(np.abs(point - start - share * along).min())
+    return far if is_inside(outer.outline, point) else -far
+
+
+def is_inside(ring: Points, point: complex) -> bool:
+    """Return whether a point is inside a closed contour: how often a line to the right crosses it; mm."""
+    start, end = ring - point, next_of(ring) - point
+    across = (start.imag > 0) != (end.imag > 0)
+    start, end = start[across], end[across]
+    x = start.real - start.imag * (end.real - start.real) / (end.imag - start.imag)
+    return bool(np.count_nonzero(x > 0) & 1)
 
 
 def _pairs(outline: Points) -> Any:

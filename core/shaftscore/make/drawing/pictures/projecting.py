@@ -16,7 +16,7 @@ import numpy as np
 import numpy.typing as npt
 
 from shaftscore.layout.placed import Points
-from shaftscore.make.drawing.pictures.hiding import SeenPrism, painted_order
+from shaftscore.make.drawing.pictures.hiding import SeenPrism, is_inside, painted_order
 from shaftscore.make.drawing.pictures.prisms import UprightPrism, counterclockwise, next_of
 from shaftscore.make.drawing.scene import Mark, Path, Stroke, Tone
 
@@ -227,13 +227,4 @@ def _common(area: Points, mouth: Points) -> Iterator[Points]:
 def hides(prism: UprightPrism, point: complex) -> bool:
     """Return whether a body covers a point of the picture, mm, if it is painted over what is there."""
     middle = (prism.bottom_mm + prism.top_mm) / 2
-    return any(_is_in(seen(prism.outline, z), point) for z in (prism.bottom_mm, middle, prism.top_mm))
-
-
-def _is_in(ring: Points, point: complex) -> bool:
-    """Return whether a point is inside a closed contour: how often a line to the right crosses it."""
-    start, end = ring - point, next_of(ring) - point
-    across = (start.imag > 0) != (end.imag > 0)
-    start, end = start[across], end[across]
-    x = start.real - start.imag * (end.real - start.real) / (end.imag - start.imag)
-    return bool(np.count_nonzero(x > 0) & 1)
+    return any(is_inside(seen(prism.outline, z), point) for z in (prism.bottom_mm, middle, prism.top_mm))

@@ -23,11 +23,13 @@ from shaftscore.make.drawing.pictures import (
     plate_plan,
     shaft_steps,
 )
+from shaftscore.make.drawing.pictures.gear_marks import gear_marks, marked_wheels
 from shaftscore.make.drawing.scene import Scene, Text
 from shaftscore.make.exporting.gather import gather
 from shaftscore.model import Hub, MachineFrame, MotorPlace, Project, Rod, Stack, replaced
 from shaftscore.solution import Solution
 from tests.core.make.exporting.machines import one_sided
+from tests.core.make.solids.test_gears import stage, staged
 from tests.follower_machine import lever_lane, slide_lane
 from tests.machines import machine
 
@@ -276,3 +278,24 @@ def test_the_assembled_machine_shows_every_part_and_fits_its_room() -> None:
     box = scene.bounds
     assert box.wide <= 80.0 + 1e-6
     assert box.high <= 60.0 + 1e-6
+
+
+def test_the_marks_of_gears_meet_on_the_line_of_centres() -> None:
+    project = staged(stage(12, 72))
+    own = pictured(replaced(project, stacks=(replaced(project.stacks[0], order=()),)))
+    hub, pinion = marked_wheels(own)
+    ends = []
+    for wheel in (hub, pinion):
+        middle = complex(wheel.outline.real.min() + np.ptp(wheel.outline.real) / 2) + 1j * (
+            wheel.outline.imag.min() + np.ptp(wheel.outline.imag) / 2
+        )
+        mark = next(line for name, line in wheel.marks if name == "phase mark")
+        ends.append((middle, mark[np.argmax(np.abs(mark - middle))]))
+    (hub_at, gap), (pinion_at, tooth) = ends
+    way = (pinion_at - hub_at) / abs(pinion_at - hub_at)
+    for at in (gap, tooth):
+        assert abs(((at - hub_at) * np.conj(way)).imag) < 0.2, "on the line of centres"
+    assert abs(gap - hub_at) < abs(tooth - hub_at) < abs(pinion_at - hub_at)
+    drawn = gear_marks(own, 88.0, 72.0)
+    assert apart(drawn)
+    assert drawn.bounds.right < 88.0
