@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from functools import partial
 from typing import Any
 
 from shaftscore.base.wording import counted, plain
@@ -11,8 +12,18 @@ from shaftscore.make.drawing.section import SectionDrawing, stack_section
 from shaftscore.make.drawing.section_parts import MeasuredHeight
 from shaftscore.make.files.shopping import bore_text
 from shaftscore.make.manual.context import ManualContext
-from shaftscore.make.manual.flow import DrawingBlock, gap, grid, heading, height_mm, section, titles, together
+from shaftscore.make.manual.flow import (
+    DrawingBlock,
+    FittedSection,
+    gap,
+    grid,
+    heading,
+    height_mm,
+    titles,
+    together,
+)
 from shaftscore.make.manual.markup import bold, para, plain_para
+from shaftscore.make.manual.paper import TITLE_GAP_MM
 from shaftscore.make.manual.words import thickness_text
 from shaftscore.model import Dogs, Pins, Stack
 from shaftscore.stack import pocket_depth, stack_plan
@@ -20,44 +31,46 @@ from shaftscore.stack import pocket_depth, stack_plan
 GAP_MM = 3.0
 """Between the drawing and what is measured."""
 
+LEAST_SHARE = 0.7
+"""Share of a page that is left where a section begins."""
+
 WRITE_MM = 28.0
 """Room to write a measured height."""
 
 
 def sections(context: ManualContext) -> list[Any]:
     """Return a section a shaft."""
-    made: list[Any] = []
-    for stack in context.stacks:
-        made += _section(context, stack)
-    return made
+    high = context.room_mm[1]
+    return [
+        FittedSection(partial(_section, context, stack), LEAST_SHARE * high, high) for stack in context.stacks
+    ]
 
 
-def _section(context: ManualContext, stack: Stack) -> list[Any]:
-    wide, high = context.room_mm
-    drawn = _drawn(context, stack, high / 2)
-    if drawn is None:
-        return []
+def _section(context: ManualContext, stack: Stack, high_mm: float) -> list[Any]:
+    """Return the section of a shaft in a height, mm."""
+    wide = context.wide_mm
+    rough = _drawn(context, stack, high_mm / 2)
     title = "Section of the shaft" if len(context.stacks) == 1 else f"Section of {stack.label}"
-    measured = together(heading("Measure these with a caliper"), gap(0.6), _heights(drawn.heights, wide))
-    lead = " ".join(_lead(context, stack, drawn))
-    room = high - height_mm([*titles(title, lead), measured], wide) - GAP_MM - 1.0
-    drawn = _drawn(context, stack, room)
-    assert drawn is not None, "it has discs"
-    content = [
+    measured = together(heading("Measure these with a caliper"), gap(0.6), _heights(rough.heights, wide))
+    beside = [*titles(title, " ".join(_lead(context, stack, rough))), measured]
+    drawn = _drawn(context, stack, high_mm - height_mm(beside, wide) - GAP_MM - TITLE_GAP_MM - 1.0)
+    return [
+        *titles(title, " ".join(_lead(context, stack, drawn))),
         DrawingBlock(drawn.scene, box=Bounds(0.0, 0.0, drawn.wide_mm, drawn.high_mm), align="LEFT"),
         gap(GAP_MM),
         measured,
     ]
-    return section(title, " ".join(_lead(context, stack, drawn)), content, context.room_mm)
 
 
-def _drawn(context: ManualContext, stack: Stack, high_mm: float) -> SectionDrawing | None:
-    """Return the section in a room of a height, mm; None without discs."""
+def _drawn(context: ManualContext, stack: Stack, high_mm: float) -> SectionDrawing:
+    """Return the section in a room of a height, mm."""
     parts = {item.part.lane_id: item.part for item in context.order.of_stack(stack.id)}
     order = context.order
-    return stack_section(
+    drawn = stack_section(
         order.report.solution, stack, context.wide_mm, high_mm, frame=order.frame, made=parts
     )
+    assert drawn is not None, "the stack has discs"
+    return drawn
 
 
 def _lead(context: ManualContext, stack: Stack, drawn: SectionDrawing) -> Iterator[str]:
