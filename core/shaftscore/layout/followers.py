@@ -1,7 +1,7 @@
 """Followers as parts: their key points over the cycle, where each part is, and what they do.
 
-A lane with `parts` is moved by one of three. *Slide*: a bar that moves along the line of travel in a guide;
-its output is the lift. *Lever*: an arm about a pivot; roller and output are on one line from the pivot.
+A lane with `parts` is moved by one of three. *Slide*: a bar that moves along the line of travel in a guide,
+with a roller (the records of a flat face give it no guide); its output is the lift. *Lever*: an arm about a pivot; roller and output are on one line from the pivot.
 *Straight-line lever*: such a lever whose end carries a coupler, held at its far end by a guide link with a
 pivot of its own; the output is a point of the coupler (`shaftscore.built.guidance`).
 
@@ -153,6 +153,11 @@ class FollowerLayout:
     @property
     def guide_length_mm(self) -> float:
         """Length of a slide's guide, mm; raises FollowerLayoutError where the follower's record has none."""
+        if isinstance(self.profile.follower, TranslatingFlat):
+            told = (
+                f"{self.lane.label}: a flat face has no guide in its record, so that no slide is made for it"
+            )
+            raise FollowerLayoutError(f"{told}; use a roller, or describe the follower without parts")
         length = getattr(self.profile.follower, "guide_length_mm", None)
         if length is None:
             told = f"{self.lane.label}: guide_length_mm is required for a slide"
