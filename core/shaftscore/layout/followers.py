@@ -1,9 +1,10 @@
 """Followers as parts: their key points over the cycle, where each part is, and what they do.
 
-A lane with `parts` is moved by one of three. *Slide*: a bar that moves along the line of travel in a guide,
-with a roller (the records of a flat face give it no guide); its output is the lift. *Lever*: an arm about a pivot; roller and output are on one line from the pivot.
-*Straight-line lever*: such a lever whose end carries a coupler, held at its far end by a guide link with a
-pivot of its own; the output is a point of the coupler (`shaftscore.built.guidance`).
+A lane with `parts` is moved by one of three. *Slide*: a bar with a roller that moves along the line of travel
+in a guide; its output is the lift. (The records of a flat face give it no guide.) *Lever*: an arm about a
+pivot; roller and output are on one line from the pivot. *Straight-line lever*: such a lever whose end carries
+a coupler, held at its far end by a guide link with a pivot of its own; the output is a point of the coupler
+(`shaftscore.built.guidance`).
 
 Frames of the parts: a slide has its roller's axle at the origin and its output on +x; a lever has its pivot
 at the origin and its roller on +x; a link its first joint at the origin and the other on +x; a bracket of a
