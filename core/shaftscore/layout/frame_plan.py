@@ -74,7 +74,8 @@ class FrameWheel:
 class FootHole:
     """A screw hole in the bottom plate for what stands on it.
 
-    lane_id: whose follower it serves. bracket: name of what it holds, for people.
+    lane_id: whose follower it serves. bracket: name of what it holds, for people. through: whether the
+    plates hold the rod of that follower's lever.
     """
 
     lane_id: str
@@ -82,6 +83,7 @@ class FootHole:
     screw_mm: float
     purpose: str
     bracket: str = ""
+    through: bool = False
 
 
 @dataclass(frozen=True)

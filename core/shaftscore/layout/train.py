@@ -120,6 +120,13 @@ class TrainPart:
         """Heights of the wheel that is one part with it."""
         return self._band(0.0, self.plan.foot_mm)
 
+    @property
+    def reach_mm(self) -> float:
+        """Radius over the teeth of the pinion, and of the wheel that is one part with it, mm."""
+        wheel = self.plan.wheel
+        own = self.plan.stage.spur.pair.pinion.tip_mm
+        return own if wheel is None else max(own, wheel.spur.pair.wheel.tip_mm)
+
     def _band(self, low_mm: float, high_mm: float) -> HeightBand:
         if self.upside_down:
             return HeightBand(self.level_mm - high_mm, self.level_mm - low_mm)
