@@ -15,6 +15,7 @@ from shaftscore.model import TranslatingFlat
 from shaftscore_app.dialogs.files import UnsavedDialog
 from shaftscore_app.dialogs.new_machine import NewMachine
 from shaftscore_app.dialogs.new_machine.assistant import BACK, LANES, MACHINE, MAKE, NEXT, PARTS, STATES
+from shaftscore_app.dialogs.new_machine.level_sets import TAKE, LevelSetsDialog
 from shaftscore_app.frame.main_window import MainWindow
 from shaftscore_app.views.state_table import StateTableView
 from shaftscore_app.views.state_table_model import STEPS
@@ -201,17 +202,116 @@ def test_undo_takes_back_states_within_the_assistant(qtbot, assistant: NewMachin
 TABLE = "Step\tAssam\tFlap\n1 Cup in\tclosed\tshut\n2 Fill\topen\tcup\n3 Out\tclosed\ttray\n"
 
 
+def levels_asked(qtbot, assistant: NewMachine) -> LevelSetsDialog:
+    (dialog,) = assistant.findChildren(LevelSetsDialog)
+    qtbot.waitUntil(dialog.isActiveWindow)
+    qtbot.waitUntil(dialog.grid.hasFocus)
+    return dialog
+
+
+def test_a_table_pasted_into_the_grid_of_lanes_is_not_cut_to_its_columns(
+    qtbot, assistant: NewMachine
+) -> None:
+    """Ctrl+V on the first cell, and into a cell that is being typed: both ask about the levels."""
+    heads = "\t".join(f"S{number}" for number in range(1, 13))
+    words = ("rest", "left", "right")
+    steps = [[str(step), *(words[(lane * step) % 3] for lane in range(1, 13))] for step in (1, 2, 3)]
+    rows = ["\t".join(cells) for cells in steps]
+    QGuiApplication.clipboard().setText("\n".join([f"Step\t{heads}", *rows]))
+    qtbot.mouseClick(assistant.button(NEXT), Qt.MouseButton.LeftButton)
+    press(qtbot, KEY.Key_V, MOD.ControlModifier)
+    asked = levels_asked(qtbot, assistant)
+    assert [row for row in asked.model.texts() if row[0]] == [
+        ["S1, S2, S3 and 9 more", "left 0, right 8, rest 16"]
+    ]
+    press(qtbot, KEY.Key_Escape)
+    assert assistant.lanes.model.lanes() == ()
+    assistant.activateWindow()
+    qtbot.waitUntil(assistant.isActiveWindow)
+    assistant.lanes.grid.setFocus()
+    type_text(qtbot, "S")
+    press(qtbot, KEY.Key_V, MOD.ControlModifier)
+    (asked,) = [dialog for dialog in assistant.findChildren(LevelSetsDialog) if dialog.isVisible()]
+    qtbot.waitUntil(asked.grid.hasFocus)
+    type_text(qtbot, "left 0, rest 8, right 16")
+    press(qtbot, KEY.Key_Return)
+    qtbot.mouseClick(asked.button(TAKE), Qt.MouseButton.LeftButton)
+    wishes = assistant.wishes()
+    wanted = {"left": 0, "rest": 8, "right": 16}
+    assert all(list(lane.levels.items()) == list(wanted.items()) for lane in wishes.lanes)
+    assert [lane.name for lane in wishes.lanes] == [f"S{number}" for number in range(1, 13)]
+    assert wishes.steps == 3
+
+
+def test_a_levels_cell_is_pasted_over_all_chosen_rows_and_taken_back(qtbot, assistant: NewMachine) -> None:
+    qtbot.mouseClick(assistant.button(NEXT), Qt.MouseButton.LeftButton)
+    model, levels = assistant.lanes.model, "left 0, rest 8, right 16"
+    model.write({(0, 0): "S1", (0, 2): levels, (1, 0): "S2", (2, 0): "S3"})
+    for key in (KEY.Key_Right, KEY.Key_Right):
+        press(qtbot, key)
+    press(qtbot, KEY.Key_C, MOD.ControlModifier)
+    press(qtbot, KEY.Key_Down)
+    press(qtbot, KEY.Key_Down, MOD.ShiftModifier)
+    press(qtbot, KEY.Key_V, MOD.ControlModifier)
+    assert [row[2] for row in model.texts()[:4]] == [levels] * 3 + [""]
+    press(qtbot, KEY.Key_Z, MOD.ControlModifier)
+    assert [row[2] for row in model.texts()[:3]] == [levels, "", ""]
+    assert assistant.lanes.grid.currentIndex().column() == 2
+    press(qtbot, KEY.Key_Y, MOD.ControlModifier)
+    assert [row[2] for row in model.texts()[:3]] == [levels] * 3
+
+
+def test_states_stay_when_levels_are_edited_and_losing_some_is_asked(qtbot, assistant: NewMachine) -> None:
+    lanes = {(row, 0): f"S{row + 1}" for row in range(3)} | {(row, 2): "rest, left" for row in range(3)}
+    assistant.lanes.model.write(lanes)
+    for _ in range(3):
+        qtbot.mouseClick(assistant.button(NEXT), Qt.MouseButton.LeftButton)
+    table = assistant.table
+    assert table is not None
+    press(qtbot, KEY.Key_Right, MOD.ShiftModifier)
+    press(qtbot, KEY.Key_Right, MOD.ShiftModifier)
+    type_text(qtbot, "l")
+    press(qtbot, KEY.Key_Return)
+    for _ in range(2):
+        qtbot.mouseClick(assistant.button(BACK), Qt.MouseButton.LeftButton)
+    assistant.lanes.model.write({(row, 2): "left 0, rest 8, right 16" for row in range(2)})
+    assistant.lanes.model.write({(2, 2): "rest"})
+    qtbot.mouseClick(assistant.button(NEXT), Qt.MouseButton.LeftButton)
+    assert assistant.page == LANES
+    assert "States would be lost: S3: left in step 1." in assistant.fault
+    for _ in range(2):
+        qtbot.mouseClick(assistant.button(NEXT), Qt.MouseButton.LeftButton)
+    table = assistant.table
+    assert table is not None
+    assert [table.model.cell(STEPS, lane).text for lane in range(3)] == ["left", "left", "rest"]
+
+
 def test_a_table_from_a_spreadsheet_is_a_machine(qtbot, window: MainWindow, assistant: NewMachine) -> None:
     QGuiApplication.clipboard().setText(TABLE)
     qtbot.mouseClick(assistant.button(NEXT), Qt.MouseButton.LeftButton)
     qtbot.mouseClick(assistant.lanes.paste_button, Qt.MouseButton.LeftButton)
     assert assistant.fault == ""
+    asked = levels_asked(qtbot, assistant)
+    assert asked.model.texts()[:2] == [
+        ["Assam", "closed 0, open 10"],
+        ["Flap", "shut 0, cup 8, tray 16"],
+    ]
+    press(qtbot, KEY.Key_Down)
+    type_text(qtbot, "tray 0, shut 9")
+    press(qtbot, KEY.Key_Return)
+    qtbot.mouseClick(asked.button(TAKE), Qt.MouseButton.LeftButton)
+    assert '"cup" is not one of Flap' in asked.fault
+    asked.grid.setFocus()
+    press(qtbot, KEY.Key_Up)
+    type_text(qtbot, "tray 0, shut 9, cup 17")
+    press(qtbot, KEY.Key_Return)
+    qtbot.mouseClick(asked.button(TAKE), Qt.MouseButton.LeftButton)
     assert assistant.machine.step_names() == ("Cup in", "Fill", "Out")
     qtbot.mouseClick(assistant.button(MAKE), Qt.MouseButton.LeftButton)
     project = window.document.project
     assert [(lane.label, *lane.levels) for lane in project.lanes] == [
         ("Assam", "closed", "open"),
-        ("Flap", "shut", "cup", "tray"),
+        ("Flap", "tray", "shut", "cup"),
     ]
     assert filled(read_states(project, project.lane("flap")).column) == ("shut", "cup", "tray")
 
@@ -228,6 +328,7 @@ def test_a_table_from_a_file_and_one_that_is_none(
     assert assistant.fault.startswith("A table has a row of lanes")
     answers.table.write_text(TABLE.replace("\t", ";"), "utf-8")
     qtbot.mouseClick(assistant.lanes.file_button, Qt.MouseButton.LeftButton)
+    qtbot.mouseClick(levels_asked(qtbot, assistant).button(TAKE), Qt.MouseButton.LeftButton)
     assert [wish.name for wish in assistant.wishes().lanes] == ["Assam", "Flap"]
 
 

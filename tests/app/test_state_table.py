@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -209,6 +211,51 @@ def test_cells_are_copied_cut_and_pasted(qtbot, view: StateTableView) -> None:
     press(qtbot, KEY.Key_X, MOD.ControlModifier)
     assert QGuiApplication.clipboard().text() == "open"
     assert column(view, "rose") == ["closed"] * 12
+
+
+COPIER = """
+import sys
+from PySide6.QtWidgets import QApplication, QWidget
+app = QApplication([])
+window = QWidget()
+window.show()
+app.clipboard().setText("open\\nclosed\\nopen")
+app.processEvents()
+print("copied", flush=True)
+app.exec()
+"""
+
+
+@pytest.mark.display
+def test_the_first_paste_of_what_another_program_copied_is_written(qtbot, view: StateTableView) -> None:
+    """A head is clicked, so that the lane is chosen, and Ctrl+V comes before Qt has heard of the copy."""
+    with subprocess.Popen([sys.executable, "-c", COPIER], stdout=subprocess.PIPE) as other:
+        assert other.stdout is not None
+        assert other.stdout.readline() == b"copied\n"
+        header = view.table.horizontalHeader()
+        place = QPoint(header.sectionViewportPosition(1) + 8, 6)
+        qtbot.mouseClick(header.viewport(), Qt.MouseButton.LeftButton, pos=place)
+        press(qtbot, KEY.Key_V, MOD.ControlModifier)
+        other.terminate()
+    assert column(view, "rose")[:4] == ["open", "closed", "open", "closed"]
+
+
+def test_cells_fill_what_is_chosen_from_its_upper_left_cell(qtbot, view: StateTableView) -> None:
+    """Two cells fill four; the selection was drawn upwards, so that the current cell is another."""
+    QGuiApplication.clipboard().setText("closed\nopen")
+    click(qtbot, view, STEPS, 1)
+    for _ in range(3):
+        press(qtbot, KEY.Key_Down, MOD.ShiftModifier)
+    press(qtbot, KEY.Key_V, MOD.ControlModifier)
+    assert column(view, "rose")[:5] == ["closed", "open"] * 2 + ["closed"]
+
+
+def test_a_table_pasted_while_a_cell_is_typed_is_not_squeezed_into_it(qtbot, view: StateTableView) -> None:
+    QGuiApplication.clipboard().setText("open\nclosed")
+    click(qtbot, view, STEPS, 1)
+    type_text(qtbot, "o")
+    press(qtbot, KEY.Key_V, MOD.ControlModifier)
+    assert column(view, "rose")[:3] == ["open", "closed", "closed"]
 
 
 def test_the_whole_table_goes_to_a_spreadsheet_and_back(qtbot, view: StateTableView) -> None:

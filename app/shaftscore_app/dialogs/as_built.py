@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from html import escape
 
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QGuiApplication, QKeyEvent, QKeySequence
+from PySide6.QtGui import QKeyEvent, QKeySequence
 from PySide6.QtWidgets import (
     QHBoxLayout,
     QHeaderView,
@@ -30,6 +30,7 @@ from shaftscore.model import Project
 from shaftscore.model.project import Measured
 from shaftscore_app.document import Document
 from shaftscore_app.document.binding import commit, muted
+from shaftscore_app.runtime.clipboard import copied_text
 from shaftscore_app.theme import Theme
 from shaftscore_app.widgets.dialog import Button, Dialog
 
@@ -72,7 +73,7 @@ class MeasuredTable(QTableWidget):
 
     def paste(self) -> None:
         """Write what was copied elsewhere, from the current cell on."""
-        lines = QGuiApplication.clipboard().text().rstrip("\r\n").splitlines()
+        lines = copied_text().rstrip("\r\n").splitlines()
         if lines:
             at = (max(0, self.currentRow()), max(0, self.currentColumn()))
             self.write([line.split("\t") for line in lines], *at)

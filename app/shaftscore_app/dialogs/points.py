@@ -25,6 +25,7 @@ from shaftscore_app.widgets.text_grid import TextGrid, TextModel
 USE = "Use these points"
 HEADS = ("Angle, °", "Output, mm")
 HINT = "Type angles and outputs, or paste them from a spreadsheet: three points at least."
+TOO_WIDE = "Nothing was pasted: copy two columns, angle and output, and paste them below Angle."
 LEAST_ROWS = 2
 """With no more rows than this, nothing is wrong yet."""
 
@@ -65,6 +66,7 @@ class PointsDialog(Dialog):
         self._said, self._fault = QLabel(), QLabel()
         self._build(lane, ask_file)
         self.model.edited.connect(self._read_table)
+        self.grid.paste_refused.connect(lambda _text: self._show_fault(TOO_WIDE))
         self.show_points(points)
         self.grid.setFocus()
 

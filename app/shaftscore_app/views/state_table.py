@@ -28,6 +28,7 @@ from shaftscore.edits.state_table import split_text, table_text
 from shaftscore.model.cells import text_cell
 from shaftscore_app.document import Document
 from shaftscore_app.document.binding import commit
+from shaftscore_app.runtime.clipboard import copied_text
 from shaftscore_app.runtime.files import read_within
 from shaftscore_app.runtime.turns import UNPAINTED, Later
 from shaftscore_app.theme import Theme
@@ -36,7 +37,7 @@ from shaftscore_app.views.state_table_cells import ROW, StateCells, StateHeads
 from shaftscore_app.views.state_table_model import STEPS, Place, StateTableModel
 from shaftscore_app.views.state_table_sheet import SheetPlace, StateSheetDialog
 from shaftscore_app.views.tabbed import TabbedView
-from shaftscore_app.widgets.grid import Grid, Index
+from shaftscore_app.widgets.grid import Grid, Index, repeated_cells
 
 HINT = "Type a level or its first letter; Del: as the step before."
 HELD_MS = 100
@@ -148,14 +149,14 @@ class StateTableView(TabbedView):
 
     def paste(self) -> None:
         """Write what was copied, from the current cell on; what cannot be read is shown in a dialog."""
-        grid = self._split(QGuiApplication.clipboard().text())
+        grid = self._split(copied_text())
         if not grid:
             return
         if len(grid) == len(grid[0]) == 1 and len(self.chosen()) > 1:
             self.enter(grid[0][0])
         else:
-            item, lane = self.current or (STEPS, 0)
-            self.write_grid(grid, SheetPlace(self._lane_ids(lane), item - STEPS, self.model.across))
+            cells, (item, lane) = self._pasted_at(grid)
+            self.write_grid(cells, SheetPlace(self._lane_ids(lane), item - STEPS, self.model.across))
 
     def open_file(self, path: Path) -> None:
         """Write a table from a file (commas, semicolons or tabs); shown in a dialog before it is written."""
@@ -213,6 +214,19 @@ class StateTableView(TabbedView):
         across = range(min(columns), max(columns) + 1)
         down = range(min(rows), max(rows) + 1)
         return [[self.model.place(self.model.index(row, column)) for column in across] for row in down]
+
+    def _pasted_at(self, grid: list[list[str]]) -> tuple[list[list[str]], Place]:
+        """Return pasted cells, repeated where they fill what is chosen, and where their upper left one goes.
+
+        Into whole lanes that are chosen they go from the first step on, unless there are lengths among them.
+        """
+        places = self.chosen() or [self.current or (STEPS, 0)]
+        items, lanes = {item for item, _ in places}, {lane for _, lane in places}
+        size = (len(items), len(lanes)) if not self.model.across else (len(lanes), len(items))
+        pasted = max(len(grid), *map(len, grid))
+        if len(items) == self.model.items and pasted < self.model.items:
+            return grid, (STEPS, min(lanes))
+        return repeated_cells(grid, *size), (min(items), min(lanes))
 
     def _selected_lane(self) -> int:
         """Return the number of the lane that is selected, else of the first."""
@@ -321,6 +335,7 @@ class StateTableView(TabbedView):
         self.model.status_message.connect(self._show_fault)
         self.model.modelReset.connect(self._size)
         self.cells.entered.connect(self.enter)
+        self.cells.table_pasted.connect(self.paste)
         table.copied.connect(self.copy)
         table.cut.connect(self._cut)
         table.pasted.connect(self.paste)

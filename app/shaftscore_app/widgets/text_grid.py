@@ -8,16 +8,21 @@ from PySide6.QtCore import QAbstractTableModel, QModelIndex, Qt, Signal
 from PySide6.QtGui import QBrush, QGuiApplication
 from PySide6.QtWidgets import QHeaderView
 
-from shaftscore.edits.state_table import split_text
+from shaftscore.base.errors import EditError
+from shaftscore.edits.state_table import MARKS, split_text
 from shaftscore.model.cells import text_cell
+from shaftscore_app.runtime.clipboard import copied_text
 from shaftscore_app.theme import Theme
-from shaftscore_app.widgets.grid import Grid, GridCells, Index
+from shaftscore_app.widgets.grid import Grid, GridCells, Index, repeated_cells
 
 SPARE = 2
 """Empty rows below the last one used."""
 
 LEAST = 3
 """So many rows are there at first, without the spare ones."""
+
+MOST_UNDONE = 100
+"""So many steps can be taken back."""
 
 Cells = Mapping[tuple[int, int], str]
 """Texts by row and column."""
@@ -33,7 +38,9 @@ class TextModel(QAbstractTableModel):
         super().__init__()
         self._theme, self.heads = theme, tuple(heads)
         self._rows: list[list[str]] = []
-        self.write({})
+        self._done: list[list[list[str]]] = []
+        self._undone: list[list[list[str]]] = []
+        self._lay({})
 
     def assumed(self, row: int, column: int) -> str:  # noqa: ARG002 - for who knows more of the cells
         """Describe what counts where a cell is empty; shown muted."""
@@ -48,7 +55,32 @@ class TextModel(QAbstractTableModel):
         return list(dict.fromkeys(row[column] for row in self._rows if row[column]))
 
     def write(self, cells: Cells) -> None:
-        """Write texts; empty rows are kept below the last one used."""
+        """Write texts as one step; empty rows are kept below the last one used."""
+        self._remember()
+        self._lay(cells)
+
+    def _remember(self) -> None:
+        """Keep the texts as they are, so that the step that follows can be taken back."""
+        self._done = [*self._done, self.texts()][-MOST_UNDONE:]
+        self._undone = []
+
+    def undo(self) -> bool:
+        """Take the last step back; return whether there was one."""
+        return self._go_to(self._done, self._undone)
+
+    def redo(self) -> bool:
+        """Do the step again that was taken back; return whether there was one."""
+        return self._go_to(self._undone, self._done)
+
+    def _go_to(self, taken: list[list[list[str]]], kept: list[list[list[str]]]) -> bool:
+        if not taken:
+            return False
+        kept.append(self.texts())
+        self._show(taken.pop())
+        return True
+
+    def _lay(self, cells: Cells) -> None:
+        """Lay texts into their cells."""
         last = max((row for row, _ in cells), default=-1)
         wanted = max(last + 1, self._used_after(cells)) + SPARE
         if wanted > len(self._rows):
@@ -61,11 +93,15 @@ class TextModel(QAbstractTableModel):
         self.edited.emit()
 
     def replace(self, rows: Sequence[Sequence[str]]) -> None:
-        """Show other rows in place of all."""
+        """Show other rows in place of all, as one step."""
+        self._remember()
+        self._show(rows)
+
+    def _show(self, rows: Sequence[Sequence[str]]) -> None:
         self.beginResetModel()
         self._rows = []
         self.endResetModel()
-        self.write({(i, j): text for i, row in enumerate(rows) for j, text in enumerate(row)})
+        self._lay({(i, j): text for i, row in enumerate(rows) for j, text in enumerate(row)})
 
     # As Qt asks
 
@@ -111,14 +147,28 @@ class TextModel(QAbstractTableModel):
 
 
 class TextGrid(Grid):
-    """The grid: Tab goes from cell to cell and on to the next row; from an empty row it leaves the grid."""
+    """The grid: Tab goes from cell to cell and on to the next row; from an empty row it leaves the grid.
+
+    Signals: paste_refused(text) with what was to be pasted and is no rows of this grid.
+    """
+
+    paste_refused = Signal(str)
 
     def __init__(
-        self, theme: Theme, name: str, model: TextModel, words_of: Callable[[Index], list[str]]
+        self,
+        theme: Theme,
+        name: str,
+        model: TextModel,
+        words_of: Callable[[Index], list[str]],
+        *,
+        marks: str = MARKS,
     ) -> None:
-        """Show a model under an accessible name; words_of: what a cell may be completed to."""
-        super().__init__(name)
-        self._texts = model
+        """Show a model under an accessible name.
+
+        words_of: what a cell may be completed to. marks: what may stand between pasted cells.
+        """
+        super().__init__(name, keeps_steps=True)
+        self._texts, self._marks = model, marks
         self._cells = GridCells(theme, self, words_of)
         self.setModel(model)
         self.setItemDelegate(self._cells)
@@ -128,7 +178,10 @@ class TextGrid(Grid):
         self.horizontalHeader().setFont(theme.font(12, 600))
         self.setCurrentIndex(model.index(0, 0))
         self._cells.entered.connect(self.enter)
+        self._cells.table_pasted.connect(self._paste)
         self.pasted.connect(self._paste)
+        self.undone.connect(lambda: self._keep_place(self._texts.undo))
+        self.redone.connect(lambda: self._keep_place(self._texts.redo))
         self.copied.connect(self._copy)
         self.cut.connect(self._cut)
         self.cleared.connect(self._clear)
@@ -166,16 +219,44 @@ class TextGrid(Grid):
 
     # Inside
 
+    def fits(self, grid: Sequence[Sequence[str]], column: int) -> bool:
+        """Return whether pasted cells are rows of this grid, from a column on."""
+        return column + max(map(len, grid), default=0) <= self._texts.columnCount()
+
     def _paste(self) -> None:
+        """Write what was copied from the first chosen cell on, repeated where that fills the rest."""
+        text = copied_text()
+        try:
+            grid = split_text(text, self._marks)
+        except EditError:
+            self.paste_refused.emit(text)
+            return
+        row, column = self._first_chosen()
+        if not self.fits(grid, column):
+            self.paste_refused.emit(text)
+            return
+        chosen = {i.row() for i in self.selectedIndexes()}, {i.column() for i in self.selectedIndexes()}
+        self._texts.write(
+            {
+                (row + down, column + right): text
+                for down, texts in enumerate(repeated_cells(grid, *map(len, chosen)))
+                for right, text in enumerate(texts)
+            }
+        )
+
+    def _first_chosen(self) -> tuple[int, int]:
+        """Return row and column of the upper left one of the chosen cells."""
         at = self.currentIndex()
-        grid = split_text(QGuiApplication.clipboard().text())
-        cells = {
-            (at.row() + down, at.column() + right): text
-            for down, texts in enumerate(grid)
-            for right, text in enumerate(texts)
-            if at.column() + right < self._texts.columnCount()
-        }
-        self._texts.write(cells)
+        chosen = [i for i in self.selectedIndexes() if i.isValid()] or [at]
+        return max(0, min(i.row() for i in chosen)), max(0, min(i.column() for i in chosen))
+
+    def _keep_place(self, does: Callable[[], bool]) -> None:
+        """Do something to the rows and stay in the cell."""
+        at = self.currentIndex()
+        row, column = at.row(), at.column()
+        does()
+        last = self._texts.rowCount() - 1
+        self.setCurrentIndex(self._texts.index(max(0, min(row, last)), max(0, column)))
 
     def _copy(self) -> None:
         chosen = sorted(

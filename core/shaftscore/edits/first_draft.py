@@ -14,9 +14,11 @@ from shaftscore.base.errors import EditError
 from shaftscore.base.wording import parse_quantity
 from shaftscore.edits.base import changed, consistent
 from shaftscore.edits.beginnings import new_roller, new_stack
+from shaftscore.edits.carried import CarriedStates, carry_states
 from shaftscore.edits.lanes import add_lane
-from shaftscore.edits.state_table import write_states
-from shaftscore.model.lanes import Disc, Follower, Lane
+from shaftscore.edits.level_sets import Cells, level_sets, words_below
+from shaftscore.edits.state_table import read_level, write_states
+from shaftscore.model.lanes import Disc, Follower
 from shaftscore.model.project import VERSION, Project
 from shaftscore.model.shaft import Shaft, Stack, Turn
 
@@ -25,6 +27,7 @@ APART_MM = 8.0
 
 TWO_MM = 10.0
 
+_STEP = re.compile(r"^(step\s*)?\d+\W*", re.IGNORECASE)
 _LEVEL = re.compile(r"(?P<name>.*?)(?:[\s:=]+(?P<height>[+-]?[\d.]+)\s*(?P<unit>mm)?)?\s*")
 
 
@@ -53,10 +56,24 @@ class Wishes:
 
 
 def first_draft(wishes: Wishes, before: Project | None = None) -> Project:
-    """Make the project; lanes of `before` with the same name, levels and steps keep their blocks.
+    """Make the project; lanes keep the states that they have in `before`, by the names of their levels.
 
     Raises EditError with what is not allowed.
     """
+    return draft_with_states(wishes, before).project
+
+
+def draft_with_states(wishes: Wishes, before: Project | None = None) -> CarriedStates:
+    """Make the project with the states of `before`, and say which of them find no place in it.
+
+    Raises EditError with what is not allowed.
+    """
+    project = _bare_draft(wishes)
+    return CarriedStates(project) if before is None else carry_states(before, project)
+
+
+def _bare_draft(wishes: Wishes) -> Project:
+    """Make the project without states."""
     shaft = Shaft(turn=wishes.turn, speed_rpm=6.0)
     bare = Project(format="shaftscore-project", version=VERSION, shaft=shaft, stacks=(wishes.stack,))
     shaft = changed(
@@ -69,16 +86,8 @@ def first_draft(wishes: Wishes, before: Project | None = None) -> Project:
     for wish in wishes.lanes:
         project = add_lane(project, wish.name, wish.group, wish.levels).project
     disc = changed(Disc(), thickness_mm=wishes.thickness_mm)
-    old = {lane.name: lane for lane in before.lanes} if before and before.shaft.steps == shaft.steps else {}
-    lanes = [
-        changed(lane, follower=wishes.follower, disc=disc, blocks=_kept(lane, old.get(lane.name)))
-        for lane in project.lanes
-    ]
+    lanes = [changed(lane, follower=wishes.follower, disc=disc) for lane in project.lanes]
     return consistent(changed(project, lanes=tuple(lanes)))
-
-
-def _kept(lane: Lane, old: Lane | None) -> tuple[object, ...]:
-    return old.blocks if old is not None and old.levels == lane.levels else ()
 
 
 def read_levels(text: str, name: str) -> dict[str, float]:
@@ -113,30 +122,46 @@ def spaced(names: Sequence[str]) -> dict[str, float]:
     return {name: apart * place for place, name in enumerate(names)}
 
 
-def wishes_of_table(cells: Sequence[Sequence[str]], wishes: Wishes) -> tuple[Wishes, Project]:
+def wishes_of_table(
+    cells: Cells, wishes: Wishes, levels: Sequence[Mapping[str, float]] = ()
+) -> tuple[Wishes, Project]:
     """Begin with a table: heads name lanes, the first column steps, the words below a head its levels.
 
-    Levels stand lowest first in the order in which they come. Returns the wishes and the project with its
-    blocks. Raises EditError where there is no such table.
+    levels: name to output in mm of each level set of the table (`level_sets`), by default its words in
+    their order. Returns the wishes and the project with its blocks. Raises EditError where there is no such
+    table, or a level is missing.
     """
+    rows = table_rows(cells)
+    names = tuple(_bare_name(row[0]) for row in rows[1:])
+    sets = level_sets(rows)
+    heights = levels or [spaced(one.words) for one in sets]
+    by_column = {column: own for one, own in zip(sets, heights, strict=True) for column in one.columns}
+    lanes = tuple(LaneWish(rows[0][column], "", by_column[column]) for column in sorted(by_column))
+    begun = replace(wishes, lanes=lanes, steps=len(names), step_names=names if any(names) else ())
+    project = first_draft(begun)
+    columns = {
+        lane.id: tuple(read_level(word, lane.levels, lane.label) for word in words_below(rows, column))
+        for lane, column in zip(project.lanes, sorted(by_column), strict=True)
+    }
+    return begun, write_states(project, columns).project
+
+
+def table_rows(cells: Cells) -> list[Sequence[str]]:
+    """Return the rows of a table of states. Raises EditError where there is no such table."""
     rows = [row for row in cells if any(row)]
     if len(rows) < 3 or len(rows[0]) < 2:
         raise EditError("A table has a row of lanes, a column of steps, and at least two steps")
-    names = tuple(_bare_name(row[0]) for row in rows[1:])
-    lanes, columns = [], {}
-    for place, name in enumerate(rows[0][1:], start=1):
-        words = [row[place] if place < len(row) else "" for row in rows[1:]]
-        levels = list(dict.fromkeys(word for word in words if word))
-        if not name or not levels:
-            continue
-        lanes.append(LaneWish(name, "", spaced(levels)))
-        columns[len(lanes) - 1] = tuple(word or None for word in words)
-    begun = replace(wishes, lanes=tuple(lanes), steps=len(names), step_names=names if any(names) else ())
-    project = first_draft(begun)
-    by_id = {project.lanes[number].id: column for number, column in columns.items()}
-    return begun, write_states(project, by_id).project
+    return rows
+
+
+def is_state_table(rows: Cells) -> bool:
+    """Return whether cells are a table of states: three rows or more, whose first column names steps."""
+    if len(rows) < 3 or len(rows[0]) < 2:
+        return False
+    named = rows[0][0].casefold() in ("step", "steps")
+    return named or all(_STEP.match(row[0]) for row in rows[1:] if row)
 
 
 def _bare_name(text: str) -> str:
     """Take the number off a step's name."""
-    return re.sub(r"^(step\s*)?\d+\W*", "", text.strip(), flags=re.IGNORECASE)
+    return _STEP.sub("", text.strip())

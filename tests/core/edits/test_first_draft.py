@@ -8,7 +8,16 @@ import pytest
 
 from shaftscore.base.errors import EditError
 from shaftscore.edits import add_lane
-from shaftscore.edits.first_draft import LaneWish, Wishes, first_draft, read_levels, spaced, wishes_of_table
+from shaftscore.edits.first_draft import (
+    LaneWish,
+    Wishes,
+    draft_with_states,
+    first_draft,
+    read_levels,
+    spaced,
+    wishes_of_table,
+)
+from shaftscore.edits.level_sets import level_sets
 from shaftscore.edits.state_table import filled, read_states, split_text, with_cells, write_states
 from shaftscore.judge.report import examine
 from shaftscore.model import Stack, SwingingRoller
@@ -61,9 +70,49 @@ def test_what_was_written_is_kept_while_its_lane_stays_the_same() -> None:
     other = replace(WISHES, lanes=(*WISHES.lanes[1:], WISHES.lanes[0]), speed_rpm=5.0)
     again = first_draft(other, written)
     assert filled(read_states(again, again.lane("hammer")).column) == column
-    assert first_draft(replace(WISHES, steps=6), written).lane("hammer").blocks == ()
-    higher = (LaneWish("Hammer", "", {"rest": 0.0, "strike": 7.0}),)
-    assert first_draft(replace(WISHES, lanes=higher), written).lane("hammer").blocks == ()
+
+
+def test_states_follow_their_levels_by_name_and_what_is_lost_is_said() -> None:
+    written = write_states(first_draft(WISHES), {"hammer": ("rest", "strike", "rest", "strike")}).project
+
+    def hammer(levels: dict[str, float], steps: int = 4, name: str = "Hammer") -> tuple[object, ...]:
+        lanes = (LaneWish(name, "Bell", levels), WISHES.lanes[1])
+        carried = draft_with_states(replace(WISHES, lanes=lanes, steps=steps), written)
+        lane = carried.project.lanes[0]
+        return filled(read_states(carried.project, lane).column), carried.lost
+
+    kept = ("rest", "strike", "rest", "strike")
+    assert hammer({"rest": 0.0, "strike": 7.0, "lift": 20.0}) == (kept, ())
+    assert hammer({"strike": 0.0, "rest": 7.0}) == (kept, ())
+    assert hammer({"rest": 0.0, "hit": 6.0}) == (("rest", "hit", "rest", "hit"), ())
+    assert hammer({"rest": 0.0, "strike": 6.0}, name="Beater") == (kept, ())
+    assert hammer({"rest": 0.0, "strike": 6.0}, steps=6) == ((*kept, "strike", "strike"), ())
+    assert hammer({"rest": 0.0, "strike": 6.0}, steps=3) == (kept[:3], ("Hammer: strike in step 4",))
+    lost = ("Hammer: strike in steps 2 and 4",)
+    assert hammer({"rest": 0.0}) == (("rest",) * 4, lost)
+    gone = draft_with_states(replace(WISHES, lanes=(WISHES.lanes[1],)), written)
+    assert gone.lost == ("Hammer goes with its states",)
+
+
+def test_lanes_with_the_same_words_have_the_same_levels_in_the_same_order() -> None:
+    """Selectors that begin at different levels, one that never goes right, and a gate of other words."""
+    text = "Step A1 A2 Gate A3\n1 rest Left open rest\n2 left rest shut left\n3 right right - -\n"
+    grid = split_text(text.replace(" ", "\t").replace("-", ""))
+    assert [(one.lanes, one.words) for one in level_sets(grid)] == [
+        (("A1", "A2", "A3"), ("rest", "left", "right")),
+        (("Gate",), ("open", "shut")),
+    ]
+    asked = ({"left": 0.0, "rest": 8.0, "right": 16.0}, {"shut": 0.0, "open": 5.0})
+    wishes, project = wishes_of_table(grid, Wishes(), asked)
+    assert [[*wish.levels.items()] for wish in wishes.lanes] == [
+        [*asked[0].items()],
+        [*asked[0].items()],
+        [*asked[1].items()],
+        [*asked[0].items()],
+    ]
+    assert filled(read_states(project, project.lanes[1]).column) == ("left", "rest", "right")
+    with pytest.raises(EditError, match='"right" is not one of A1'):
+        wishes_of_table(grid, Wishes(), ({"left": 0.0, "rest": 8.0}, asked[1]))
 
 
 @pytest.mark.parametrize(

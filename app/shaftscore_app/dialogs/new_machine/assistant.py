@@ -6,8 +6,9 @@ assistant's own. Going back changes what went before, and what was written of un
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 
 from pydantic import ValidationError
@@ -15,12 +16,14 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QFontMetrics, QKeySequence, QShortcut
 from PySide6.QtWidgets import QLabel, QStackedWidget, QVBoxLayout, QWidget
 
-from shaftscore.base.errors import ShaftscoreError
+from shaftscore.base.errors import EditError, ShaftscoreError
 from shaftscore.edits import set_name
-from shaftscore.edits.first_draft import Wishes, first_draft, wishes_of_table
+from shaftscore.edits.first_draft import Wishes, draft_with_states, table_rows, wishes_of_table
+from shaftscore.edits.level_sets import Cells, level_sets
 from shaftscore.edits.state_table import split_text
 from shaftscore.model import Project
 from shaftscore_app.dialogs.new_machine.lanes import LanesPage
+from shaftscore_app.dialogs.new_machine.level_sets import Levels, LevelSetsDialog
 from shaftscore_app.dialogs.new_machine.pages import MachinePage, PartsPage
 from shaftscore_app.document import Document
 from shaftscore_app.document.binding import first_fault
@@ -44,6 +47,9 @@ HEADINGS = (
         "The first letter of a level is enough. The two upper rows say how long a dwell and a move last.",
     ),
 )
+
+MOST_LOST = 2
+"""So many lanes that lose states are named at once."""
 
 SIZE = (820, 600)
 
@@ -69,6 +75,7 @@ class NewMachine(Dialog):
         self._before: Project | None = None
         self._draft = Document(parent=self)
         self._warned = False
+        self._accepted: tuple[str, ...] = ()
         self.machine, self.lanes = MachinePage(theme, samples), LanesPage(theme)
         self.parts, self.states = PartsPage(theme), QWidget()
         self.table: StateTableView | None = None
@@ -119,30 +126,46 @@ class NewMachine(Dialog):
         )
 
     def begin_with_table(self, text: str) -> None:
-        """Take lanes, levels, steps and states from a table."""
-        bare = replace(self.wishes(), lanes=(), step_names=())
+        """Ask how high the levels of a table are, and take lanes, levels, steps and states from it."""
         try:
-            wishes, self._before = wishes_of_table(split_text(text), bare)
+            rows = table_rows(split_text(text))
+            sets = level_sets(rows)
+            if not sets:
+                raise EditError("The table has no words below the names of its lanes")
+            bare = replace(self.wishes(), lanes=(), step_names=())
         except ShaftscoreError as error:
             self._say(str(error))
             return
+        self._say("")
+        replaced = len({row[0] for row in self.lanes.model.texts() if row[0]})
+        LevelSetsDialog(
+            self, self._theme, sets, replaced=replaced, use=partial(self._take_table, rows, bare)
+        ).open()
+
+    def _take_table(self, rows: Cells, bare: Wishes, levels: Levels) -> str:
+        """Take a table with the levels of its sets; returns why it cannot be, else an empty text."""
+        try:
+            wishes, self._before = wishes_of_table(rows, bare, levels)
+        except ShaftscoreError as error:
+            return str(error)
         self._drop_table()
         self.machine.show_steps(wishes.steps, wishes.step_names)
         self.lanes.show_lanes(wishes.lanes)
-        self._say("")
+        return ""
 
     def make(self) -> None:
         """Make the machine and close; stays, and says why, where it cannot be."""
         self.setFocus()
         try:
-            project = self._project()
+            project, lost = self._project()
         except ShaftscoreError as error:
             self._say(str(error))
         except ValidationError as error:
             self._say(first_fault(error))
         else:
-            self.done(Dialog.DialogCode.Accepted)
-            self._make(project)
+            if self._may_lose(lost):
+                self.done(Dialog.DialogCode.Accepted)
+                self._make(project)
 
     def reject(self) -> None:
         """Leave; where something was written, only when asked twice."""
@@ -154,13 +177,14 @@ class NewMachine(Dialog):
 
     # Inside
 
-    def _project(self) -> Project:
-        """Make the project of all pages."""
+    def _project(self) -> tuple[Project, Sequence[str]]:
+        """Make the project of all pages, and say which states go."""
         if self.machine.sample:
             project = self._samples[self.machine.sample]()
             name = self.machine.name.text().strip()
-            return set_name(project, name).project if name else project
-        return first_draft(self.wishes(), self._written())
+            return (set_name(project, name).project if name else project), ()
+        carried = draft_with_states(self.wishes(), self._written())
+        return carried.project, carried.lost
 
     def _written(self) -> Project | None:
         """Return the project with what was written into the state table."""
@@ -169,19 +193,33 @@ class NewMachine(Dialog):
     def _check(self, page: int) -> bool:
         """Return whether a page can be shown, and make the state table ready for the last."""
         try:
-            project = first_draft(self.wishes(), self._written())
+            carried = draft_with_states(self.wishes(), self._written())
         except ShaftscoreError as error:
             self._say(str(error))
             return False
         except ValidationError as error:
             self._say(first_fault(error))
             return False
-        if page > LANES and not project.lanes:
+        if page > LANES and not carried.project.lanes:
             self._say("Type the name of a lane first: something that the machine moves.")
             return False
+        if page > LANES and not self._may_lose(carried.lost):
+            return False
         if page == STATES:
-            self._show_table(project)
+            self._show_table(carried.project)
         return True
+
+    def _may_lose(self, lost: Sequence[str]) -> bool:
+        """Return whether states may go: there are none to go, or it was said and pressed again."""
+        if not lost or self._accepted == tuple(lost):
+            return True
+        self._accepted = tuple(lost)
+        more = f"; {len(lost) - MOST_LOST} lanes more" if len(lost) > MOST_LOST else ""
+        self._say(
+            f"States would be lost: {'; '.join(lost[:MOST_LOST])}{more}. Correct the levels or steps, "
+            "or press again to go on."
+        )
+        return False
 
     def _show_table(self, project: Project) -> None:
         if self.table is not None and project == self._draft.committed:
@@ -221,10 +259,14 @@ class NewMachine(Dialog):
     def _undo(self) -> None:
         if self.page == STATES:
             self._draft.undo()
+        elif self.page == LANES:
+            self.lanes.grid.undone.emit()
 
     def _redo(self) -> None:
         if self.page == STATES:
             self._draft.redo()
+        elif self.page == LANES:
+            self.lanes.grid.redone.emit()
 
     def _say(self, text: str) -> None:
         self._fault.setText(text)

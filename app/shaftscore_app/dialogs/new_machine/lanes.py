@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from PySide6.QtCore import Signal
-from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
 from shaftscore.base.errors import EditError
 from shaftscore.base.wording import plain
-from shaftscore.edits.first_draft import LaneWish, read_levels
+from shaftscore.edits.first_draft import LaneWish, is_state_table, read_levels
+from shaftscore_app.runtime.clipboard import copied_text
 from shaftscore_app.theme import Theme
 from shaftscore_app.widgets.grid import Index
 from shaftscore_app.widgets.text_grid import TextGrid, TextModel
@@ -44,9 +44,17 @@ class LanesModel(TextModel):
         return tuple(wishes)
 
 
-def levels_text(wish: LaneWish) -> str:
-    """Write levels as they are read."""
-    return ", ".join(f"{level} {plain(mm)}" for level, mm in wish.levels.items())
+def levels_text(levels: Mapping[str, float]) -> str:
+    """Write levels, name to height in mm, as they are read."""
+    return ", ".join(f"{level} {plain(mm)}" for level, mm in levels.items())
+
+
+class LanesGrid(TextGrid):
+    """The grid; a table of states that is pasted here is no rows of lanes."""
+
+    def fits(self, grid: Sequence[Sequence[str]], column: int) -> bool:
+        """Return whether pasted cells are names, groups and levels."""
+        return super().fits(grid, column) and not is_state_table(grid)
 
 
 class LanesPage(QWidget):
@@ -59,13 +67,14 @@ class LanesPage(QWidget):
         """Make the page without lanes."""
         super().__init__()
         self.model = LanesModel(theme)
-        self.grid = TextGrid(theme, "Lanes: name, group, levels", self.model, self._words_of)
+        self.grid = LanesGrid(theme, "Lanes: name, group, levels", self.model, self._words_of, marks="\t")
         self.paste_button = _button(
             theme, "Paste a table", "Heads are the lanes, words below them their levels"
         )
         self.file_button = _button(theme, "Table from a file…", "CSV or TSV, as a spreadsheet saves it")
-        self.paste_button.clicked.connect(lambda: self.table_wanted.emit(QGuiApplication.clipboard().text()))
+        self.paste_button.clicked.connect(lambda: self.table_wanted.emit(copied_text()))
         self.file_button.clicked.connect(self.file_wanted)
+        self.grid.paste_refused.connect(self.table_wanted)
         column, row = QVBoxLayout(self), QHBoxLayout()
         column.setContentsMargins(0, 0, 0, 0)
         column.addWidget(self.grid, 1)
@@ -77,7 +86,7 @@ class LanesPage(QWidget):
 
     def show_lanes(self, wishes: Sequence[LaneWish]) -> None:
         """Show other lanes in place of all."""
-        self.model.replace([(wish.name, wish.group, levels_text(wish)) for wish in wishes])
+        self.model.replace([(wish.name, wish.group, levels_text(wish.levels)) for wish in wishes])
         self.grid.setCurrentIndex(self.model.index(0, NAME))
 
     # Inside

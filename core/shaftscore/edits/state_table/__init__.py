@@ -7,6 +7,7 @@ where the diagram has outgrown the table; `writing` has the edits; `typed` reads
 
 from shaftscore.edits.state_table.reading import Reading, read_states, with_cells
 from shaftscore.edits.state_table.sheets import (
+    MARKS,
     CellFault,
     StateSheet,
     cells_of,
@@ -21,6 +22,7 @@ from shaftscore.edits.state_table.typed import read_length, read_level
 from shaftscore.edits.state_table.writing import rewrite_states, write_states
 
 __all__ = [
+    "MARKS",
     "CellFault",
     "Column",
     "Reading",

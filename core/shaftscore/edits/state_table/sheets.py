@@ -51,15 +51,20 @@ class StateSheet:
     faults: list[CellFault] = field(default_factory=list)
 
 
-def split_text(text: str) -> list[list[str]]:
+MARKS = "\t;,"
+"""What may stand between cells; the first that a text has does."""
+
+
+def split_text(text: str, marks: str = MARKS) -> list[list[str]]:
     """Split text into cells: by tabs where there are any, else semicolons, else commas; quotes as usual.
 
-    Raises EditError where there are more of them than any state table has, or quotes do not match.
+    marks: what may stand between cells, where fewer of these can. Raises EditError where there are more
+    cells than any state table has, or quotes do not match.
     """
     if len(text) > MOST_TEXT:
         raise EditError(f"the table has {len(text):,} characters; {MOST_TEXT:,} are the most")
     bare = text.removeprefix("\ufeff").replace("\r\n", "\n").replace("\r", "\n")
-    mark = next((mark for mark in "\t;" if mark in bare), ",")
+    mark = next((mark for mark in marks if mark in bare), marks[-1])
     try:
         rows = [
             [cell_text(cell.strip()) for cell in row]
