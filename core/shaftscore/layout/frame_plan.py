@@ -117,6 +117,7 @@ class FramePlan:
 
     low, high: corners of both plates, mm. plates: heights of bottom and top face of each. pillar_outer_mm:
     diameter of a pillar's sleeve. rod_mm: length of a pillar's rod. notes: what a person has to know.
+    pillar_pieces: lengths in which the sleeve of a pillar is made.
     """
 
     frame: MachineFrame
@@ -128,6 +129,7 @@ class FramePlan:
     pillar_outer_mm: float
     pillar_rod_mm: float
     notes: tuple[str, ...]
+    pillar_pieces: int = 1
 
     @property
     def size_mm(self) -> tuple[float, float]:
