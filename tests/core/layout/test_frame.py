@@ -235,10 +235,15 @@ def test_brackets_stand_on_the_plate_and_levers_pass_the_pillars() -> None:
     plan = machine_frame(solution)
     assert plan is not None
     feet = {hole.name: hole for hole in plan.holes if "bracket" in hole.purpose}
-    assert set(feet) == {"P1", "P2", "Q1", "Q2"}
+    assert set(feet) == {"P2", "P3", "Q2", "Q3"}
+    rods = [hole for hole in plan.holes if hole.name in ("P1", "Q1")]
+    assert [(hole.purpose, hole.plates) for hole in rods] == [
+        ("pivot of Moon", ("bottom", "top")),
+        ("pivot of Boat", ("bottom", "top")),
+    ]
     assert {hole.plates for hole in feet.values()} == {("bottom",)}
     pillars = [hole.at for hole in plan.holes if hole.is_pillar]
-    for lane_id, first, second in (("moon", "P1", "P2"), ("boat", "Q1", "Q2")):
+    for lane_id, first, second in (("moon", "P2", "P3"), ("boat", "Q2", "Q3")):
         layout = follower_layout(solution.project, solution.lanes[lane_id])
         assert layout is not None
         assert layout.pivot is not None

@@ -26,6 +26,7 @@ from shaftscore.judge.heights import HEIGHT_RULES, StackHeights, height_findings
 from shaftscore.judge.loads import LaneLoads, MachineLoads, machine_loads
 from shaftscore.judge.loads.findings import DRIVE_RULES, LOAD_RULES, drive_findings, lane_findings
 from shaftscore.judge.loads.gears import gear_material
+from shaftscore.judge.loads.posts import post_findings
 from shaftscore.judge.report import chance as chances
 from shaftscore.judge.report.causes import CausePlace, FoldedFindings, TriedCopy, fold, kept_folds
 from shaftscore.judge.report.coverage import Coverage, coverage_of
@@ -244,6 +245,7 @@ class _Examination:
             lambda: _load_findings(loads, memo),
             lambda: height_findings(heights, solution, memo),
             lambda: self._drive_findings(loads, shafts),
+            lambda: post_findings(self.solution, loads, memo),
             lambda: self._fit_findings(fits, loads),
             lambda: self._shaft_findings(shafts),
         )

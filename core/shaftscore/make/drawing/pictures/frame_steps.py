@@ -135,7 +135,8 @@ class _FrameSteps:
         names = [hole.name for hole in self.plan.holes if hole.is_pillar]
         text = (
             f"Stand the rods of {names[0]} to {names[-1]} in PLATE-BOTTOM, with a washer and a nut below. "
-            f"Slide a sleeve PILLAR over each. The plates will be {millimetres(self.plan.between_mm)} apart."
+            f"Slide {_sleeves(self.plan.pillar_pieces)} over each. "
+            f"The plates will be {millimetres(self.plan.between_mm)} apart."
         )
         sleeve = [part for part in new if part.role == "pillar"]
         labels = [_up_label("PILLAR", part, self._lift) for part in sleeve[-1:]]
@@ -455,3 +456,8 @@ def _mesh_text(project: Project, stack: Stack, has_pinion: bool) -> Iterator[str
         yield f"One tooth off is {degrees(angle)} off: look at the marks again."
     if stack.rod is not None and stack.rod.bearing == "plain":
         yield f"Oil the rod of {plain(stack.rod.across_mm)} mm where it runs in the plates."
+
+
+def _sleeves(count: int) -> str:
+    """Return what is put about the rod of a pillar."""
+    return "a sleeve PILLAR" if count == 1 else f"{count} sleeves PILLAR"
