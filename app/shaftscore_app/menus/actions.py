@@ -340,6 +340,8 @@ MOUSE = (
 
 TABLE = (
     ("write a level", "its name or first letters, then Enter, Tab or arrows; all chosen cells at once"),
+    ("go to the next level with that letter", "the letter again"),
+    ("visit a level within its step", "“amber, then release”; “amber, then” goes back"),
     ("change what is there", "F2, double-click; Esc leaves it"),
     ("as the step before; the usual length", "Del"),
     ("copy, cut, paste cells or a whole table", "Ctrl+C, Ctrl+X, Ctrl+V"),
