@@ -29,6 +29,7 @@ ROOMS = {
         "built",
         "model",
         "edits",
+        "program",
         "kinematics.motion",
         "kinematics.followers",
         "kinematics.profiles",
@@ -55,6 +56,7 @@ ROOMS = {
         "make.files",
         "make.assembly",
         "make.sheet",
+        "make.manual",
         "make.exporting",
     ),
     "shaftscore_app": (

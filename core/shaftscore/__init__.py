@@ -209,7 +209,8 @@ def export(
 ) -> ExportResult:
     """Write the parts of a project to a folder, each file read back and proved.
 
-    formats: some of "3mf", "stl", "step", "dxf", "svg", "csv", "pdf"; all that can be written here if None.
+    formats: some of "3mf", "stl", "step", "dxf", "svg", "csv", "manual" (or "pdf"); if None, all that can be
+    written here.
     despite_errors: write what can be made although the project has errors. Raises ExportError, Cancelled;
     the folder is then as it was.
 

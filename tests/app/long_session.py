@@ -221,6 +221,11 @@ ARGUMENTS: Mapping[str, Maker] = {
     "use_law": _of_lane(law=lambda _lane, r: r.choice(LAWS)),
     "set_points": _points,
     "set_follower": lambda p, r: {"lane_id": _lane(p, r).id, **_fields(body_width_mm=(None, 6.0, 0.0))(p, r)},
+    "set_length": lambda p, r: {
+        "lane_id": _lane(p, r).id,
+        "path": r.choice(["follower.body_width_mm", "parts.arm_mm", "parts.spring_hook_mm"]),
+        "value_mm": r.choice([None, 12.0, 60.0, -1.0]),
+    },
     "set_disc": lambda p, r: {
         "lane_id": _lane(p, r).id,
         **_fields(base_radius_mm=("auto", 45.0, -1.0), thickness_mm=(4.0, 0.5))(p, r),

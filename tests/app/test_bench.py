@@ -1,4 +1,4 @@
-"""The bench through the window: build sheet, folders exported before, the fit from the coupon."""
+"""The bench through the window: build manual, folders exported before, the fit from the coupon."""
 
 from __future__ import annotations
 
@@ -51,28 +51,28 @@ def _answer(qtbot, window: MainWindow, kind: type) -> Dialog:
     return _shown(window, kind)[0]
 
 
-def test_the_build_sheet_is_written_where_it_was_asked_for(
+def test_the_build_manual_is_written_where_it_was_asked_for(
     qtbot, make_window: WindowMaker, answers: Answers, tmp_path: Path
 ) -> None:
     window = make_window(clean_gates())
-    answers.pdf = tmp_path / "sheet.pdf"
-    _trigger(window, "file.sheet")
+    answers.pdf = tmp_path / "manual.pdf"
+    _trigger(window, "file.manual")
     (dialog,) = _shown(window, PaperSizeDialog)
     _press(qtbot, dialog, "A4…")
-    assert not window.actions_table["file.sheet"].isEnabled() or window.groups.bench.is_running
+    assert not window.actions_table["file.manual"].isEnabled() or window.groups.bench.is_running
     told = _answer(qtbot, window, MessageDialog)
-    assert "The build sheet is written." in _texts(told)
-    reader = pypdf.PdfReader(io.BytesIO((tmp_path / "sheet.pdf").read_bytes()))
-    assert "Cautions" in reader.pages[0].extract_text()
+    assert "The build manual is written." in _texts(told)
+    reader = pypdf.PdfReader(io.BytesIO((tmp_path / "manual.pdf").read_bytes()))
+    assert "Pinch points" in reader.pages[0].extract_text()
     assert not window.status.is_showing_progress
 
 
-def test_a_sheet_that_cannot_be_written_is_said(
+def test_a_manual_that_cannot_be_written_is_said(
     qtbot, make_window: WindowMaker, answers: Answers, tmp_path: Path
 ) -> None:
     window = make_window(clean_gates())
-    answers.pdf = tmp_path / "nowhere" / "sheet.pdf"
-    _trigger(window, "file.sheet")
+    answers.pdf = tmp_path / "nowhere" / "manual.pdf"
+    _trigger(window, "file.manual")
     _press(qtbot, _shown(window, PaperSizeDialog)[0], "US Letter…")
     assert "Nothing was written." in _texts(_answer(qtbot, window, MessageDialog))
 
@@ -129,5 +129,5 @@ def test_the_hole_that_fits_becomes_one_undoable_step(qtbot, make_window: Window
 def test_without_discs_there_is_nothing_for_the_bench(make_window: WindowMaker) -> None:
     window = make_window(None)
     window.actions_table.refresh()
-    for command in ("file.sheet", "prove.check_exported", "prove.made_again", "machine.fit"):
+    for command in ("file.manual", "prove.check_exported", "prove.made_again", "machine.fit"):
         assert not window.actions_table[command].isEnabled()

@@ -316,6 +316,7 @@ def test_the_window_writes_the_drawing_or_reports_why_not(
     window.document.select_lane("lever")
     window.actions_table["lane.parts"].trigger()
     view = window.docks.view(FollowerPartsView)
+    assert not view.save.isEnabled()  # until something is drawn
     qtbot.waitUntil(view.save.isEnabled)
     for folder in (tmp_path, tmp_path / "not there"):
         answers.target = folder / "lever.svg"

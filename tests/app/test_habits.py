@@ -154,7 +154,7 @@ def test_every_control_of_every_dialog_has_a_name(qtbot, window: MainWindow) -> 
             dialog.close()
 
 
-ASKS_THE_SYSTEM = {"file.open", "file.save_as", "file.print", "lane.points", "file.sheet", "view.go_to"}
+ASKS_THE_SYSTEM = {"file.open", "file.save_as", "file.print", "lane.points", "file.manual", "view.go_to"}
 """Commands that open a dialog of the system, or none."""
 
 

@@ -19,11 +19,11 @@ from shaftscore.judge.findings import Finding, Severity, found
 from shaftscore.judge.report import QUICK, examine
 from shaftscore.kinematics.profiles import Profile
 from shaftscore.make.drawing.timing.axis import Axis
+from shaftscore.make.drawing.timing.stretches import bridged
 from shaftscore_app.document import Document
 from shaftscore_app.runtime.jobs import Jobs
 from shaftscore_app.theme import Theme
 from shaftscore_app.timing.layers import lane as lane_layer
-from shaftscore_app.timing.layers.columns import bridged
 from shaftscore_app.timing.layers.lane import band
 from shaftscore_app.timing.layers.overview import marks_of as bar_marks
 from shaftscore_app.timing.widget import TimingDiagram

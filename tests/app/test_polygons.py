@@ -11,7 +11,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
-from shaftscore_app.theme.polygons import WITHIN_PX, polygon_of, thinned
+from shaftscore.make.drawing.thinning import WITHIN_PX, thinned
+from shaftscore_app.theme.polygons import polygon_of
 
 
 @pytest.mark.parametrize("count", [0, 1, 2, 1300])

@@ -91,7 +91,7 @@ def test_every_item_says_what_it_does_or_why_it_cannot(window: MainWindow) -> No
 
 MENUS_OF_THE_DESIGN = {
     "file": "New, New from sample, Open, Open recent, Save, Save as, Go back to saved, Export discs, "
-    "Export diagram, Build sheet, Print, Close, Quit",
+    "Export diagram, Build manual, Print, Close, Quit",
     "edit": "Undo, Redo, Cut, Copy, Paste, Duplicate, Delete, Select all, Select nothing, "
     "Find lane, Settings",
     "lane": "New lane, Rename, Levels, Follower, Disc, Load, Shift in time, Correct as built, Group, "

@@ -1,4 +1,4 @@
-"""Commands about what lies on the bench: the build sheet, folders of discs exported before, the fit.
+"""Commands about what lies on the bench: the build manual, folders of discs exported before, the fit.
 
 Long ones run in a process of their own with the bytes of the project's file.
 """
@@ -38,16 +38,23 @@ R = TypeVar("R")
 
 KIND = "bench"
 
+MANUAL, FILES = "Build manual", "Exported files"
+"""Titles of messages."""
+
+DOING = {MANUAL: "Writing the manual", FILES: "Reading"}
+FAILED = {MANUAL: "The build manual could not be written.", FILES: "It could not be done."}
+"""What the status bar says meanwhile, and what a message says of a failure, by its title."""
+
 Paper = Literal["A4", "Letter"]
 """A size of paper."""
 
 
-def sheet_task(data: bytes, source: str, size: Paper, progress: Progress) -> bytes:
-    """Write the build sheet; runs in a process of its own."""
-    from shaftscore.make.exporting.alone import sheet_alone  # its libraries take a second to load
-    from shaftscore.make.sheet.paper import A4, LETTER
+def manual_task(data: bytes, source: str, size: Paper, progress: Progress) -> bytes:
+    """Write the build manual; runs in a process of its own."""
+    from shaftscore.make.drawing.paper_sizes import A4, LETTER
+    from shaftscore.make.exporting.alone import manual_alone  # its libraries take a second to load
 
-    return sheet_alone(read_project(data, source), A4 if size == "A4" else LETTER, progress)
+    return manual_alone(read_project(data, source), A4 if size == "A4" else LETTER, progress)
 
 
 def check_task(data: bytes, source: str, folder: Path, progress: Progress) -> FolderCheck:
@@ -77,11 +84,12 @@ class BenchCommands(CommandGroup):
         """Serve a window and its document."""
         super().__init__(services)
         self._task: Task | None = None
+        self._doing = FILES
 
     def handlers(self) -> Mapping[str, Callable[..., object]]:
         """Return what each command does."""
         return {
-            "file.sheet": self.ask_sheet,
+            "file.manual": self.ask_manual,
             "prove.check_exported": lambda: self._ask_folder(check_task, self._show_checked),
             "prove.made_again": lambda: self._ask_folder(again_task, self._show_again),
             "machine.fit": self.ask_fit,
@@ -89,7 +97,7 @@ class BenchCommands(CommandGroup):
 
     def reasons(self) -> Mapping[str, Reason]:
         """Return why a command cannot be done now."""
-        long = ("file.sheet", "prove.check_exported", "prove.made_again")
+        long = ("file.manual", "prove.check_exported", "prove.made_again")
         return {**dict.fromkeys(long, self._why_not), "machine.fit": self._no_discs}
 
     @property
@@ -102,7 +110,7 @@ class BenchCommands(CommandGroup):
         if self._task is not None:
             self._task.cancel()
 
-    def ask_sheet(self) -> None:
+    def ask_manual(self) -> None:
         """Ask for the size of the paper, then for the file."""
         PaperSizeDialog(self._window, self._theme, self._ask_target).open()
 
@@ -133,19 +141,19 @@ class BenchCommands(CommandGroup):
 
     def _ask_target(self, size: Paper) -> None:
         path = self._document.path
-        proposed = f"{path.stem if path else 'machine'} build sheet {size}.pdf"
+        proposed = f"{path.stem if path else 'machine'} build manual {size}.pdf"
         target = self._picker.pdf_to_save(self._window, str(path.parent / proposed if path else proposed))
         if target is not None:
-            self._run(sheet_task, size, lambda data: self._save(target, data))
+            self._run(manual_task, size, lambda data: self._save(target, data), MANUAL)
 
     def _save(self, target: Path, data: bytes) -> None:
         try:
             write_whole(target, data)
         except OSError as error:
             why = f"{target} cannot be written: {error.strerror or error}"
-            self._tell("Build sheet", "Nothing was written.", why)
+            self._tell(MANUAL, "Nothing was written.", why)
         else:
-            self._tell("Build sheet", "The build sheet is written.", str(target))
+            self._tell(MANUAL, "The build manual is written.", str(target))
 
     def _tell(self, title: str, heading: str, line: str) -> None:
         MessageDialog(self._window, self._theme, title, heading, [line]).open()
@@ -161,10 +169,18 @@ class BenchCommands(CommandGroup):
         if (folder / MANIFEST_NAME).is_file():
             self._run(task, folder, then)
         else:
-            self._tell("Exported files", "Nothing was exported there.", f"{folder} has no {MANIFEST_NAME}.")
+            self._tell(FILES, "Nothing was exported there.", f"{folder} has no {MANIFEST_NAME}.")
 
-    def _run(self, task: Callable[[bytes, str, A, Progress], R], what: A, then: Callable[[R], None]) -> None:
-        self.status_message.emit("Reading", 0.0)
+    def _run(
+        self,
+        task: Callable[[bytes, str, A, Progress], R],
+        what: A,
+        then: Callable[[R], None],
+        title: str = FILES,
+    ) -> None:
+        """Run a task in a process of its own; title: of the message if it fails."""
+        self._doing = title
+        self.status_message.emit(DOING[title], 0.0)
         data = saved_form(self._document.committed)
         self._task = self._jobs.request_process(
             KIND,
@@ -177,7 +193,7 @@ class BenchCommands(CommandGroup):
 
     def _on_progress(self, told: ProgressReport) -> None:
         if self._task is not None and not self._task.is_cancelled:
-            self.status_message.emit("Reading", told.fraction)
+            self.status_message.emit(DOING[self._doing], told.fraction)
 
     def _end(self, show: Callable[[], object]) -> None:
         self._task = None
@@ -186,7 +202,7 @@ class BenchCommands(CommandGroup):
 
     def _failed(self, error: Exception) -> None:
         if not isinstance(error, Cancelled):
-            self._tell("Exported files", "It could not be done.", str(error))
+            self._tell(self._doing, FAILED[self._doing], str(error))
 
     def _show_checked(self, found: FolderCheck) -> None:
         CheckedDialog(self._window, self._theme, found).open()

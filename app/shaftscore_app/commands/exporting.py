@@ -187,7 +187,8 @@ class ExportCommands(CommandGroup):
             self.status_message.emit("Cancelling", 0.0)
 
     def _ask_where(self, despite: bool) -> None:
-        from shaftscore.make.exporting.formats import FORMATS, missing  # its libraries take a second to load
+        # Its libraries take a second to load.
+        from shaftscore.make.exporting.formats import FORMATS, format_named, missing
 
         path, last = self._document.path, self._last_of_this
         folder = last.folder if last else str(path.parent / f"{path.stem} discs") if path else ""
@@ -197,7 +198,7 @@ class ExportCommands(CommandGroup):
             self._theme,
             folder=folder,
             formats={name: missing(name) for name in FORMATS},
-            ticked=formats,
+            ticked=formats if formats is None else tuple(map(format_named, formats)),
             verdict=coverage_rows(self._document.whole_report, late_coming=self._document.is_late_coming),
             start=lambda out, formats, only: self.start(out, formats, despite=despite, only_changed=only),
             choose=lambda proposed: self._picker.folder(self._window, proposed),

@@ -91,5 +91,5 @@ class SystemPicker:
 
     def pdf_to_save(self, parent: QWidget, proposed: str) -> Path | None:
         """Choose a name for a PDF; the suffix is added where there is none."""
-        name, _ = QFileDialog.getSaveFileName(parent, "Build sheet", proposed, "PDF (*.pdf)")
+        name, _ = QFileDialog.getSaveFileName(parent, "Build manual", proposed, "PDF (*.pdf)")
         return Path(name).with_suffix(".pdf") if name else None

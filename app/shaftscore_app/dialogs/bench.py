@@ -1,4 +1,4 @@
-"""Dialogs about what lies on the bench: the build sheet, folders exported before, the fit coupon."""
+"""Dialogs about what lies on the bench: the build manual, folders exported before, the fit coupon."""
 
 from __future__ import annotations
 
@@ -61,10 +61,11 @@ class PaperSizeDialog(Dialog):
         self, parent: QWidget, theme: Theme, go: Callable[[Literal["A4", "Letter"]], object]
     ) -> None:
         """Ask; go: goes on with the size."""
-        super().__init__(parent, theme, "Build sheet", "Build sheet for the workbench")
+        super().__init__(parent, theme, "Build manual", "Build manual")
         self.say(
-            "Cautions, timing diagram, section, parts list, assembly order and test cards, as PDF. The sheet "
-            "that comes with Export discs also says what the proof of the files found.",
+            "All that the workbench needs, as PDF: pictures of the parts, what to buy, the fit, the plan, "
+            "the assembly in steps, the section, the timing diagram, test cards, and what to do if it does "
+            "not work. The manual that comes with Export discs also says what the proof of the files found.",
             muted=True,
         )
         self.set_buttons(

@@ -23,7 +23,7 @@ PURPOSE = {
     "dxf": "DXF, to cut",
     "svg": "SVG, to cut or look at",
     "csv": "CSV, the curves as numbers",
-    "pdf": "PDF, build sheet and drilling template",
+    "manual": "PDF, build manual and drilling template",
 }
 """What each format is for."""
 

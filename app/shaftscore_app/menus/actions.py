@@ -80,7 +80,7 @@ COMMANDS = (
         "file.export", "&Export discs…", "Write the files to print and cut", ("Ctrl+E",), "export", gap=True
     ),
     Command("file.diagram", "Export &diagram…", "Write the timing diagram as SVG, PDF or PNG"),
-    Command("file.sheet", "&Build sheet…", "Write the sheet for the workbench as PDF"),
+    Command("file.manual", "&Build manual…", "Write the manual from which the machine is built, as PDF"),
     Command("file.print", "&Print…", "Print the timing diagram", ("Ctrl+P",), "print"),
     Command("file.close", "&Close", "Close the file", (Standard.Close,), gap=True),
     Command("file.quit", "&Quit", "Leave the program", ("Ctrl+Q",)),

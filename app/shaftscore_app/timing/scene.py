@@ -12,16 +12,16 @@ from operator import eq
 
 import numpy as np
 
-from shaftscore.base.angles import TURN, Angles, wrap
+from shaftscore.base.angles import wrap
 from shaftscore.judge.findings import Finding, Severity
 from shaftscore.judge.report import Report
 from shaftscore.kinematics.motion.surroundings import surroundings
-from shaftscore.make.drawing.timing.axis import Axis
 from shaftscore.make.drawing.timing.columns import Column, columns_of, drawn_columns
+from shaftscore.make.drawing.timing.curves import LaneCurve, are_alike, curve_of
 from shaftscore.make.drawing.timing.frame import Frame
 from shaftscore.make.drawing.timing.hits import BlockHit, Grip
 from shaftscore.make.drawing.timing.shapes import BlockShape, highest_mm, shapes_of
-from shaftscore.make.drawing.timing.signs import Sign, joined, worst
+from shaftscore.make.drawing.timing.signs import PlacedFinding, Sign, placed_findings, signs_of, worst
 from shaftscore.make.drawing.timing.strips import Strip
 from shaftscore.model import Lane, Project
 from shaftscore.solution import LaneSolution
@@ -240,7 +240,7 @@ class DiagramScene:
     def placed(self) -> tuple[PlacedFinding, ...]:
         """Return the findings that have a place, each with the angle of its sign."""
         findings = self.report.findings
-        return self.kept.get("placed", "", (findings,), None, lambda: _placed(findings))
+        return self.kept.get("placed", "", (findings,), None, lambda: placed_findings(findings))
 
     @cached_property
     def chosen(self) -> Finding | None:
@@ -256,58 +256,6 @@ def _by_lane(findings: Sequence[Finding]) -> Mapping[str, tuple[Finding, ...]]:
     return {lane_id: tuple(own) for lane_id, own in found.items()}
 
 
-PlacedFinding = tuple[Finding, float]
-"""A finding and the angle of its sign, degrees."""
-
-
-def _placed(findings: Sequence[Finding]) -> tuple[PlacedFinding, ...]:
-    return tuple((finding, deg) for finding in findings if (deg := middle_of(finding)) is not None)
-
-
-def signs_of(findings: Sequence[PlacedFinding], frame: Frame) -> tuple[Sign[Finding], ...]:
-    """Return the signs of findings on the rail of a frame."""
-    axis = frame.axis
-    left, right = axis.home
-    placed = places_of(findings, axis)
-    several = axis.width > 1.2 * (right - left)
-    return joined(((x, one.severity, one) for one, x in placed if several or left <= x <= right), frame.u)
-
-
-def places_of(placed: Sequence[PlacedFinding], axis: Axis) -> list[tuple[Finding, float]]:
-    """Return findings, each with every px at which its sign is seen on an axis."""
-    degs = np.array([deg for _, deg in placed], float)
-    places, begins = axis.seen_copies(degs, np.zeros(len(degs)))
-    return [(placed[place][0], x) for place, x in zip(places.tolist(), begins.tolist(), strict=True)]
-
-
-@dataclass(frozen=True)
-class LaneCurve:
-    """The true displacement over one turn of the master: angles, which never fall, and outputs in mm.
-
-    The last angle is one turn after the first.
-    """
-
-    theta_deg: Angles
-    output_mm: Angles
-
-
-def curve_of(solution: LaneSolution | None) -> LaneCurve | None:
-    """Return the curve of a lane; None without motion."""
-    if solution is None or solution.motion is None:
-        return None
-    nodes, turns = solution.motion.usual_nodes, solution.turns
-    copies = [(nodes.theta_deg + TURN * copy) / turns for copy in range(turns)]
-    return LaneCurve(np.concatenate(copies), np.tile(nodes.values[0], turns))
-
-
-def are_alike(first: LaneCurve | None, second: LaneCurve | None) -> bool:
-    """Return whether two curves run alike; most edits of a lane leave its motion as it is."""
-    if first is None or second is None:
-        return first is second
-    same_angles = np.array_equal(first.theta_deg, second.theta_deg)
-    return same_angles and np.array_equal(first.output_mm, second.output_mm)
-
-
 def output_of(solution: LaneSolution | None, deg: float) -> tuple[float, float] | None:
     """Return a lane's output and slope at a master angle; None without motion."""
     if solution is None or solution.motion is None:
@@ -321,11 +269,3 @@ def find(report: Report, key: Hashable | None) -> Finding | None:
     if key is None:
         return None
     return next((finding for finding in report.findings if finding.key == key), None)
-
-
-def middle_of(finding: Finding) -> float | None:
-    """Return the angle at which a finding's sign stands; None where it has no place."""
-    if finding.span is None or finding.span.is_full:
-        return None
-    at = finding.facts.get("at_deg")
-    return float(at) if at is not None else finding.span.middle

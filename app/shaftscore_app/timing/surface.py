@@ -13,6 +13,7 @@ from PySide6.QtWidgets import QAbstractScrollArea, QWidget
 
 from shaftscore.make.drawing.timing.axis import Axis
 from shaftscore.make.drawing.timing.frame import Frame
+from shaftscore.make.drawing.timing.signs import middle_of
 from shaftscore.model import Lane
 from shaftscore_app.document import Document
 from shaftscore_app.document.selection import Selection
@@ -22,7 +23,7 @@ from shaftscore_app.timing.canvas import LABELS, Canvas
 from shaftscore_app.timing.doing import Doing
 from shaftscore_app.timing.layers.look import DiagramStyle
 from shaftscore_app.timing.pointing import Pointing
-from shaftscore_app.timing.scene import OF_LANES, DiagramScene, Holding, Overlay, find, middle_of
+from shaftscore_app.timing.scene import OF_LANES, DiagramScene, Holding, Overlay, find
 from shaftscore_app.timing.tags import spoken_block, spoken_lane
 from shaftscore_app.timing.view import View
 

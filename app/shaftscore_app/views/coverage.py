@@ -54,7 +54,7 @@ BESIDE = 420
 
 FOOT = (
     "A dashed ring is not a pass: nothing is known there. The export lists the same areas before it writes, "
-    "and the build sheet prints them on its first page."
+    "and the build manual prints them on its cover."
 )
 
 

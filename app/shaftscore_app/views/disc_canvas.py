@@ -18,6 +18,7 @@ from shaftscore.base import wording
 from shaftscore.base.angles import wrap
 from shaftscore.judge.findings import Severity
 from shaftscore.kinematics.profiles import Profile
+from shaftscore.make.drawing.thinning import thinned
 from shaftscore.model import Lane, Stack
 from shaftscore.solution import LaneSolution
 from shaftscore_app.document import Document
@@ -26,7 +27,7 @@ from shaftscore_app.document.words import no_motion_text
 from shaftscore_app.runtime.jobs import Jobs
 from shaftscore_app.runtime.kept import KeptThings
 from shaftscore_app.theme import Theme
-from shaftscore_app.theme.polygons import polygon_of, thinned
+from shaftscore_app.theme.polygons import polygon_of
 from shaftscore_app.views.disc_scene import (
     LINE_PX,
     SIGN_PX,

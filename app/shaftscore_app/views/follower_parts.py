@@ -20,7 +20,9 @@ from shaftscore.built.bearings import BearingSize, BearingTableError, own_bearin
 from shaftscore.edits.followers import NAMES, MoveKind
 from shaftscore.layout.bearing_choice import BearingChoice, bearing_choices
 from shaftscore.layout.followers import FollowerLayout, FollowerLayoutError, machine_follower
-from shaftscore.make.drawing.follower import FollowerDrawing, PointName, drawing_sheet, follower_drawing
+from shaftscore.layout.pivots import lever_seats
+from shaftscore.make.drawing.follower import FollowerDrawing, PointName, follower_drawing
+from shaftscore.make.drawing.follower_scene import follower_sheet
 from shaftscore.model import Lane, Project
 from shaftscore.solution import LaneSolution, Solution
 from shaftscore_app.document import Document
@@ -125,7 +127,7 @@ class FollowerPartsView(TabbedView):
         if solved.lane.parts is None:
             return NOT_CHOSEN
         try:
-            make = partial(machine_follower, self._solution, solved)
+            make = partial(machine_follower, self._solution, solved, lever_seats(self._solution))
             made = self._kept.get("layout", "", (self._solution,), solved.lane.id, make)
         except FollowerLayoutError as error:
             return f"{error}."
@@ -260,13 +262,13 @@ class FollowerPartsView(TabbedView):
         menu.popup(self.save.mapToGlobal(self.save.rect().bottomLeft()))
 
     def _save(self, kind: str) -> None:
-        from shaftscore.make.sheet.follower_drawing import drawing_bytes  # kept off the start-up path
+        from shaftscore.make.drawing.saved import scene_bytes  # kept off the start-up path
 
         layout, drawing = self.layout_shown, self.canvas.drawing
         if layout is not None and drawing is not None:
             stem = f"{layout.lane.code or layout.lane.id} follower"
             title = f"{layout.lane.label}: follower at {wording.degrees(self._document.cursor_deg)}"
-            make = partial(drawing_bytes, drawing_sheet(drawing), title, kind)
+            make = partial(scene_bytes, follower_sheet(drawing), title, kind)
             self.save_wanted.emit(stem, kind, make)
 
     # Building
@@ -294,6 +296,7 @@ class FollowerPartsView(TabbedView):
         self._head.addWidget(self._remark, 1)
         for button in (self.fields, self.remove, self.copy, self.save):
             button.setAutoDefault(False)
+            button.setEnabled(False)  # until there is a lane
             button.setMinimumWidth(1)  # gets narrower before it widens the dock
             self._head.addWidget(button)
         self._cards_area, self._panel_area = upright_scroll(self.cards), upright_scroll(self.panel)

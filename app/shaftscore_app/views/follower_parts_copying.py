@@ -34,7 +34,7 @@ def copy_menu(parent: QWidget, edits: FollowerEdits, done: Callable[[], object])
 
 def kind_menu(parent: QWidget, save: Callable[[str], object]) -> Menu:
     """Return the menu of formats; save: is called with the one chosen."""
-    from shaftscore.make.sheet.follower_drawing import KINDS  # kept off the start-up path
+    from shaftscore.make.drawing.saved import KINDS  # kept off the start-up path
 
     menu = Menu(parent)
     menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)

@@ -2,49 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterable
 
 from PySide6.QtCore import QPointF, QRectF, Qt
-from PySide6.QtGui import QBrush, QFontMetricsF, QPainter, QPen
+from PySide6.QtGui import QFontMetricsF, QPainter, QPen
 
-from shaftscore.make.drawing.follower import DrawnShape, FollowerDrawing
+from shaftscore.make.drawing.follower import FollowerDrawing
+from shaftscore.make.drawing.follower_scene import shape_marks
+from shaftscore.make.drawing.scene import Mark, scene
 from shaftscore_app.theme import Theme
+from shaftscore_app.theme.scenes import ScenePainting
 from shaftscore_app.views.follower_parts_places import DrawingFrame, FollowerPlaces, PlacedDimension
-
-
-@dataclass(frozen=True)
-class ShapeLook:
-    """How a kind of shape is drawn: tokens of line and fill (empty: none), width, dashes, hatching."""
-
-    line: str
-    fill: str = ""
-    width: float = 1.25
-    dashes: tuple[float, ...] = ()
-    hatched: bool = False
-
-
-LOOKS: dict[str, ShapeLook] = {
-    "disc": ShapeLook("curve", "material"),
-    "base": ShapeLook("edge", "", 1.0, (4.0, 3.0)),
-    "bore": ShapeLook("curve", "field"),
-    "part": ShapeLook("accent", "accent-soft", 1.75),
-    "link": ShapeLook("accent", "raised", 1.75),
-    "hole": ShapeLook("curve", "field"),
-    "roller": ShapeLook("curve", "field"),
-    "screw": ShapeLook("curve", "material", 1.0),
-    "rod": ShapeLook("curve", "curve", 1.0),
-    "frame": ShapeLook("edge", "panel", 1.0),
-    "ghost": ShapeLook("edge", "", 1.0, (4.0, 3.0)),
-    "spring": ShapeLook("curve", "", 1.0),
-}
-"""How each kind is drawn from the top."""
-
-SIDE_LOOKS: dict[str, ShapeLook] = {
-    **LOOKS,
-    "disc": ShapeLook("curve", "edge", hatched=True),
-    "rod": ShapeLook("curve", "material", 1.0),
-}
-"""How each kind is drawn from the side: a disc is cut."""
 
 POINT = 5.0
 """Radius of the handle of a point, px of the design."""
@@ -64,11 +32,9 @@ class FollowerPainting:
 
     def draw(self, heads: tuple[tuple[str, str], tuple[str, str]], held: str) -> None:
         """Draw both; heads: what is written over each, in bold and muted."""
-        for shape in self._drawing.top:
-            self._shape(self._places.top, shape, LOOKS[shape.kind])
+        self._paint(self._places.top, shape_marks(self._drawing.top))
         self._axis()
-        for shape in self._drawing.side:
-            self._shape(self._places.side, shape, SIDE_LOOKS[shape.kind])
+        self._paint(self._places.side, shape_marks(self._drawing.side, cut=True))
         for one in (*self._places.dimensions, *self._places.side_dimensions):
             self._dimension(one, is_held=held == one.dimension.field and bool(held))
         for name, point in self._drawing.points.items():
@@ -83,18 +49,8 @@ class FollowerPainting:
             pen.setDashPattern([dash / width for dash in dashes])
         return pen
 
-    def _shape(self, frame: DrawingFrame, shape: DrawnShape, look: ShapeLook) -> None:
-        painter = self._painter
-        painter.setPen(self._pen(look.line, look.width, look.dashes))
-        painter.setBrush(Qt.BrushStyle.NoBrush)
-        if look.fill:
-            pattern = Qt.BrushStyle.BDiagPattern if look.hatched else Qt.BrushStyle.SolidPattern
-            painter.setBrush(QBrush(self._theme.color(look.fill), pattern))
-        polygon = frame.polygon(shape.corners)
-        if shape.closed:
-            painter.drawPolygon(polygon)
-        else:
-            painter.drawPolyline(polygon)
+    def _paint(self, frame: DrawingFrame, marks: Iterable[Mark]) -> None:
+        ScenePainting(self._painter, self._theme, frame.scale, frame.at(0j)).paint(scene(marks))
 
     def _axis(self) -> None:
         """Draw the station line."""

@@ -7,13 +7,11 @@ from dataclasses import dataclass
 
 import numpy as np
 from PySide6.QtCore import QPointF, QRectF
-from PySide6.QtGui import QFontMetricsF, QPolygonF
+from PySide6.QtGui import QFontMetricsF
 
 from shaftscore.base import wording
 from shaftscore.make.drawing.follower import DrawnDimension, DrawnShape, FollowerDrawing
-from shaftscore.stack.followers import Points
 from shaftscore_app.theme import Theme
-from shaftscore_app.theme.polygons import polygon_of
 
 SIDE_SHARE = 0.3
 """Share of the height that the view from the side takes."""
@@ -54,12 +52,6 @@ class DrawingFrame:
         """Return the point of the drawing at a place."""
         shifted = place - self.box.center()
         return complex(shifted.x(), -shifted.y()) / self.scale + self.middle
-
-    def polygon(self, corners: Points) -> QPolygonF:
-        """Return corners as a polygon in px."""
-        shifted = (corners - self.middle) * self.scale
-        centre = self.box.center()
-        return polygon_of(shifted.real + centre.x(), centre.y() - shifted.imag)
 
 
 def fitted(shapes: Iterable[DrawnShape], box: QRectF, margins: tuple[float, float]) -> DrawingFrame:

@@ -11,7 +11,7 @@ from shaftscore.edits.followers import NAMES, MoveKind
 from shaftscore.layout.followers import FollowerFigures, FollowerLayout, FollowerLayoutError, follower_layout
 from shaftscore.layout.purchases import follower_purchases
 from shaftscore.make.solids import MadePart, SolidError
-from shaftscore.make.solids.followers import MAKERS
+from shaftscore.make.solids.followers import MAKERS, follower_part
 from shaftscore.model import Lane, Project
 from shaftscore.solution import LaneSolution, solve
 
@@ -143,7 +143,7 @@ def part_rows(project: Project, layout: FollowerLayout) -> tuple[FigureRow, ...]
     rows = []
     for maker in MAKERS[layout.parts.kind]:
         try:
-            part = maker(project, layout)
+            part = follower_part(maker, project, layout)
         except SolidError:  # the drawing says why
             continue
         rows.append(FigureRow(f"{part.code} {part.label.split(' of ')[0]}", _part_text(part)))

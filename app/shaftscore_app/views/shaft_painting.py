@@ -6,12 +6,14 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QPointF, QRectF, Qt
-from PySide6.QtGui import QBrush, QColor, QFontMetricsF, QPainter, QPen
+from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPen
 
 from shaftscore.base import wording
-from shaftscore.make.drawing.shaft import BearingEnd, DrawnRoller, ShaftPart, exaggeration
+from shaftscore.make.drawing.shaft import BearingEnd, exaggeration
+from shaftscore.make.drawing.shaft_scene import ShaftLook, side_scene
 from shaftscore_app.theme import Theme
 from shaftscore_app.theme.polygons import polygon_of
+from shaftscore_app.theme.scenes import ScenePainting
 from shaftscore_app.views.shaft_places import BENDING, HEAD, ShaftPlaces
 from shaftscore_app.views.shaft_words import HEADS, ShaftRow, bending_text, force_text
 
@@ -52,12 +54,11 @@ class ShaftPainting:
     def draw(self) -> None:
         """Draw everything, back to front."""
         side = self._picture.side
-        for kind in ("plate", "spacer", "disc", "rod", "clamp", "bearing"):
-            for number, part in enumerate(side.of_kind(kind)):
-                self._draw_part(part, number)
-        self._draw_axis()
-        for roller in side.rollers:
-            self._draw_roller(roller)
+        held = None if self._held is None else ("lower", "upper").index(self._held)
+        chosen = () if self._picture.selected is None else (self._picture.selected,)
+        look = ShaftLook(chosen=chosen, held=held, described=side.described)
+        painting = ScenePainting(self._painter, self._theme, self._places.scale, self._places.axis)
+        painting.paint(side_scene(side, look, heights=self._picture.heights))
         if self._picture.at is not None:
             self._draw_forces()
             self._draw_reactions()
@@ -67,73 +68,11 @@ class ShaftPainting:
             self._draw_heights()
         self._draw_table()
 
-    # Parts
-
     def _pen(self, token: str, width: float = 1.0, dashes: tuple[float, ...] = ()) -> QPen:
         pen = QPen(self._theme.color(token), width * self._theme.u)
         if dashes:
             pen.setDashPattern([dash / width for dash in dashes])
         return pen
-
-    def _draw_part(self, part: ShaftPart, number: int) -> None:
-        painter, box = self._painter, self._places.box(part)
-        if part.kind == "plate":
-            self._draw_plate(box)
-        elif part.kind == "bearing":
-            self._draw_bearing(box, is_held=self._held == ("lower", "upper")[number])
-        else:
-            chosen = part.lane_id is not None and part.lane_id == self._picture.selected
-            fill = {"spacer": "window", "rod": "material", "clamp": "l0"}.get(part.kind, "material")
-            painter.setPen(self._pen("accent" if chosen else "curve", 1.5 if chosen else 1.0))
-            painter.setBrush(self._theme.color("accent-soft" if chosen else fill))
-            painter.drawRect(box)
-
-    def _draw_plate(self, box: QRectF) -> None:
-        """Draw a plate, hatched, with a gap for the rod; without bearings its outline alone, dashed."""
-        painter, described = self._painter, self._picture.side.described
-        gap = self._places.box(self._picture.side.of_kind("rod")[0])
-        room = 5.0 * self._places.scale if described else self._theme.px(2)
-        halves = (
-            QRectF(box.topLeft(), QPointF(gap.left() - room, box.bottom())),
-            QRectF(QPointF(gap.right() + room, box.top()), box.bottomRight()),
-        )
-        painter.setPen(self._pen("edge", 1.0, () if described else (4.0, 3.0)))
-        pattern = Qt.BrushStyle.BDiagPattern if described else Qt.BrushStyle.NoBrush
-        painter.setBrush(QBrush(self._theme.color("edge"), pattern))
-        for half in halves:
-            painter.drawRect(half)
-
-    def _draw_bearing(self, box: QRectF, *, is_held: bool) -> None:
-        painter = self._painter
-        side = 5.0 * self._places.scale
-        painter.setPen(self._pen("accent" if is_held else "curve", 2.0 if is_held else 1.0))
-        for left in (box.left(), box.right() - side):
-            ring = QRectF(left, box.top(), side, box.height())
-            painter.setBrush(self._theme.color("accent-soft" if is_held else "field"))
-            painter.drawRect(ring)
-            ball = min(ring.width(), ring.height()) * 0.32
-            painter.setBrush(self._theme.color("material"))
-            painter.drawEllipse(ring.center(), ball, ball)
-
-    def _draw_axis(self) -> None:
-        rod = self._places.box(self._picture.side.of_kind("rod")[0])
-        self._painter.setPen(self._pen("edge", 1.0, (8.0, 3.0, 2.0, 3.0)))
-        x, more = self._places.axis.x(), self._theme.px(6)
-        self._painter.drawLine(QPointF(x, rod.top() - more), QPointF(x, rod.bottom() + more))
-
-    def _draw_roller(self, roller: DrawnRoller) -> None:
-        painter, box = self._painter, self._places.box(roller)
-        narrow = roller.is_narrow and self._picture.heights
-        painter.setBrush(self._theme.color("field"))
-        painter.setPen(self._pen("curve", 1.25))
-        painter.drawRoundedRect(box, 1.5, 1.5)
-        painter.setPen(self._pen("edge", 1.0))
-        painter.drawLine(QPointF(box.center().x(), box.top()), QPointF(box.center().x(), box.bottom()))
-        if self._picture.heights:
-            spread = roller.spread_mm * self._places.scale
-            painter.setBrush(Qt.BrushStyle.NoBrush)
-            painter.setPen(self._pen("error" if narrow else "edge", 1.0, (3.0, 2.0)))
-            painter.drawRoundedRect(box.adjusted(0, -spread, 0, spread), 2, 2)
 
     # Forces
 

@@ -114,6 +114,7 @@ EDITS: Mapping[str, Edit] = MappingProxyType(
             use_law,
             set_points,
             set_follower,
+            set_length,
             set_disc,
             set_discs,
             set_load,

@@ -9,6 +9,7 @@ from shaftscore.base.wording import counted
 from shaftscore.edits.base import changed
 from shaftscore.model.base import Record
 from shaftscore.model.flow import Flow
+from shaftscore.model.grid import LaneGrid
 from shaftscore.model.project import Project
 from shaftscore.model.rules import Exclusive, Requires, Rule
 
@@ -40,6 +41,7 @@ def without_lane(project: Project, lane_id: str) -> Project:
         stacks=tuple(stacks),
         flow=_flow_without(project.flow, lane_id),
         measured=tuple(row for row in project.measured if row.lane != lane_id),
+        grid=_grid_without(project.grid, lane_id),
     )
 
 
@@ -52,6 +54,14 @@ def _rule_without(rule: Rule, lane_id: str) -> Rule | None:
         return changed(rule, states=states) if len(states) > 1 else None
     states = (rule.when, rule.need) if isinstance(rule, Requires) else (rule.first, rule.then)
     return None if lane_id in [state.lane for state in states] else rule
+
+
+def _grid_without(grid: LaneGrid | None, lane_id: str) -> LaneGrid | None:
+    """Empty the place of a lane."""
+    if grid is None or lane_id not in grid.lanes:
+        return grid
+    rows = (tuple(None if own == lane_id else own for own in row) for row in grid.cells)
+    return changed(grid, cells=tuple(rows))
 
 
 def _flow_without(flow: Flow | None, lane_id: str) -> Flow | None:

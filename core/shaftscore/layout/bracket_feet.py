@@ -9,7 +9,7 @@ from collections.abc import Iterator
 
 from shaftscore.layout.followers import SLIDING_MM, WALL_MM, FollowerLayout, half_width_mm
 from shaftscore.layout.frame_plan import FootHole
-from shaftscore.model import Lane, TranslatingRoller
+from shaftscore.model import Lane
 from shaftscore.stack.followers import TURNING_MM, post_radius_mm
 
 SCREW_MM = 3.0
@@ -52,10 +52,7 @@ def own_screws(layout: FollowerLayout) -> tuple[complex, ...]:
     """Return the screws of the bracket of a follower in the bracket's own frame, mm."""
     if layout.pivot is not None:
         return post_screws(layout.parts.pivot_rod_mm)
-    follower = layout.lane.follower
-    assert isinstance(follower, TranslatingRoller)
-    assert follower.guide_length_mm is not None
-    return guide_screws(follower.guide_length_mm, guide_side_mm(layout.lane))
+    return guide_screws(layout.guide_length_mm, guide_side_mm(layout.lane))
 
 
 def foot_holes(layout: FollowerLayout) -> Iterator[FootHole]:

@@ -21,7 +21,8 @@ from math import sqrt
 import numpy as np
 
 from shaftscore.base.angles import wrap
-from shaftscore.base.wording import millimetres, plain
+from shaftscore.base.tolerance import CURE_MM
+from shaftscore.base.wording import millimetres, plain, up_to
 from shaftscore.built.guidance import GuidedLever
 from shaftscore.built.heights import HeightBand
 from shaftscore.built.linkage import straight_fit
@@ -31,7 +32,7 @@ from shaftscore.kinematics.profiles import Profile
 from shaftscore.layout.frame_heights import bracket_floor_mm
 from shaftscore.layout.pivots import LeverSeat
 from shaftscore.layout.placed import Course, Placement, PlanPose, Points, Reals, standing
-from shaftscore.model import Lane, Project, TranslatingFlat, TranslatingRoller
+from shaftscore.model import Lane, Project, TranslatingFlat
 from shaftscore.model.guided import lane_guidance
 from shaftscore.model.parts import FollowerParts
 from shaftscore.model.parts_fit import PIVOT_MM
@@ -50,7 +51,16 @@ SAMPLES = 121
 
 
 class FollowerLayoutError(ValueError):
-    """A follower whose parts cannot be laid out; the text says why."""
+    """A follower whose parts cannot be laid out or made; the text says why.
+
+    path, value_mm: a length of the lane ("parts.arm_mm") and a value of it that may do; an empty path where
+    no length is known, a value of None where it is to be left out.
+    """
+
+    def __init__(self, text: str, path: str = "", value_mm: float | None = None) -> None:
+        """Make the error."""
+        super().__init__(text)
+        self.path, self.value_mm = path, value_mm
 
 
 @dataclass(frozen=True, eq=False)
@@ -139,6 +149,15 @@ class FollowerLayout:
         if self.guide is None:
             return None
         return complex(self._placed(np.array([self.guide.guide_pivot]))[0])
+
+    @property
+    def guide_length_mm(self) -> float:
+        """Length of a slide's guide, mm; raises FollowerLayoutError where the follower's record has none."""
+        length = getattr(self.profile.follower, "guide_length_mm", None)
+        if length is None:
+            told = f"{self.lane.label}: guide_length_mm is required for a slide"
+            raise FollowerLayoutError(told, "follower.guide_length_mm", 30.0)
+        return float(length)
 
     @cached_property
     def guide_start(self) -> complex | None:
@@ -360,7 +379,8 @@ def follower_layout(
     layer = stack_plan(project, stack).disc(lane.disc_of or lane.id)
     bands = follower_bands(project, lane, layer)
     if bands is None:
-        raise FollowerLayoutError(f"{lane.label}: arm_thickness_mm of the follower is required for its parts")
+        told = f"{lane.label}: arm_thickness_mm of the follower is required for its parts"
+        raise FollowerLayoutError(told, "follower.arm_thickness_mm", lane.parts.thickness_mm)
     floor = bracket_floor_mm(project, stack) if floor_mm is None else floor_mm
     made = FollowerLayout(lane, profile, motion, solved.turns, lane.parts, bands, axis, floor)
     _check(made)
@@ -389,24 +409,23 @@ def _check(layout: FollowerLayout) -> None:
     if abs(there - complex(given.x_mm, given.y_mm)) > PIVOT_MM:
         at = f"{plain(there.real, 2)} and {plain(there.imag, 2)} mm"
         told = f"{plain(given.x_mm)} and {plain(given.y_mm)} mm"
-        raise FollowerLayoutError(
-            f"{layout.lane.label}: the pivot is at {at} of the station line, not at {told}"
-        )
+        what = f"{layout.lane.label}: the pivot is at {at} of the station line, not at {told}"
+        raise FollowerLayoutError(what, "parts.pivot", None)
 
 
 def _check_slide(layout: FollowerLayout) -> None:
-    follower, parts = layout.profile.follower, layout.parts
-    start, label = layout.guide_start, layout.lane.label
-    length = follower.guide_length_mm if isinstance(follower, TranslatingRoller) else None
-    if length is None or start is None:
-        raise FollowerLayoutError(f"{label}: guide_length_mm is required for a slide")
+    parts = layout.parts
+    length, start, label = layout.guide_length_mm, layout.guide_start, layout.lane.label
+    assert start is not None, "a slide has a guide"
     roller = layout.points_at(np.zeros(1)).roller[0]
     inner = float(((start - roller) * np.conj(layout.station)).real)
     least = inner + length + parts.output_hole_mm / 2 + WALL_MM + 1.0
     if parts.arm_mm < least:
         told = f"{millimetres(parts.arm_mm)} from its roller, inside the guide"
-        raise FollowerLayoutError(f"{label}: the output is {told}; at least {millimetres(least)} required")
+        what = f"{label}: the output is {told}; at least {millimetres(least)} required"
+        raise FollowerLayoutError(what, "parts.arm_mm", up_to(least, CURE_MM))
     if layout.greatest_lift_mm + half_width_mm(layout.lane) > inner:
-        raise FollowerLayoutError(
-            f"{label}: the roller would run into the guide, which begins {millimetres(inner)} from it"
-        )
+        more = layout.greatest_lift_mm + half_width_mm(layout.lane) - inner
+        what = f"{label}: the roller would run into the guide, which begins {millimetres(inner)} from it"
+        reached = abs(start - layout.axis) + more + CURE_MM
+        raise FollowerLayoutError(what, "follower.guide_start_mm", up_to(reached, CURE_MM))

@@ -20,7 +20,7 @@ from shaftscore.built.fasteners import fastener
 from shaftscore.layout.axes import stack_axes
 from shaftscore.layout.bracket_feet import foot_holes, guide_inset_mm
 from shaftscore.layout.crank import refuse_short_crank
-from shaftscore.layout.followers import FollowerLayoutError, machine_follower
+from shaftscore.layout.followers import FollowerLayout, FollowerLayoutError, machine_follower
 from shaftscore.layout.frame_heights import FrameHeights
 from shaftscore.layout.frame_holes import motor_holes, refuse_crossing, shaft_holes, station_holes
 from shaftscore.layout.frame_plan import (
@@ -34,9 +34,11 @@ from shaftscore.layout.frame_plan import (
     PlateSide,
     pillar_outer_mm,
 )
+from shaftscore.layout.frame_room import refuse_squeezed
 from shaftscore.layout.frame_train import axle_holes, refuse_low_train, train_wheels
 from shaftscore.layout.pillars import CLEAR_MM, STEP_MM, PillarSearch
 from shaftscore.layout.pivots import lever_seats
+from shaftscore.layout.printed import frame_walls, refuse_gone
 from shaftscore.layout.sweeps import disc_reach_mm, lanes_on
 from shaftscore.model import MachineFrame, Project, Stack
 from shaftscore.solution import Solution
@@ -59,14 +61,25 @@ def machine_frame(solution: Solution) -> FramePlan | None:
     wheels, axles = train_wheels(project), tuple(axle_holes(project))
     try:
         axes = stack_axes(solution, used_stacks(project), wheels)
-        feet = tuple(_feet(solution, axes))
+        followers = tuple(_followers(solution, axes))
+        feet = tuple(foot for layout in followers for foot in foot_holes(layout))
         plan = frame_plan(solution, wheels, feet, axles, axes)
     except FollowerLayoutError as error:
         raise FrameError(str(error)) from error
     _refuse_feet(project, feet, wheels)
     if plan is not None:
         refuse_low_train(project, plan)
+        refuse_squeezed(solution, plan, followers)
+        _refuse_lost(project, plan)
     return plan
+
+
+def _refuse_lost(project: Project, plan: FramePlan) -> None:
+    """Raise FrameError where the printer's corrections leave nothing of a wall."""
+    try:
+        refuse_gone(project.print, frame_walls(plan))
+    except ValueError as error:
+        raise FrameError(str(error)) from error
 
 
 def _refuse_feet(project: Project, feet: Sequence[FootHole], wheels: Sequence[FrameWheel]) -> None:
@@ -93,14 +106,14 @@ def _refuse_feet(project: Project, feet: Sequence[FootHole], wheels: Sequence[Fr
                 raise FrameError(f"the {name} is {millimetres(-room)} inside a wheel; {cure}")
 
 
-def _feet(solution: Solution, axes: Mapping[str, complex]) -> Iterator[FootHole]:
-    """Yield the screw holes of all brackets."""
+def _followers(solution: Solution, axes: Mapping[str, complex]) -> Iterator[FollowerLayout]:
+    """Yield all followers that are made as parts."""
     seats = lever_seats(solution)
     for stack in used_stacks(solution.project):
         for lane in lanes_on(solution, stack):
             layout = machine_follower(solution, lane, seats, axes[stack.id])
             if layout is not None:
-                yield from foot_holes(layout)
+                yield layout
 
 
 def used_stacks(project: Project) -> list[Stack]:

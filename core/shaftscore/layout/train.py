@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from shaftscore.built.heights import HeightBand
 from shaftscore.layout.drive import AXLE_MM, WALL_MM, PlacedStage, placed_stages
 from shaftscore.layout.hub import hub_plan, outer_face_mm
 from shaftscore.layout.placed import Placement, turning
@@ -87,19 +88,51 @@ def train_placements(project: Project, stack_at: complex = 0j) -> Iterator[Place
     first = project.stacks[0]
     if first.hub is not None:
         yield hub_placement(project, first, stack_at)
-    level = driven_level_mm(project)
-    down = -1 if first.driven_end == "bottom" else 1
-    for plan in pinion_plans(project):
-        level += down * plan.foot_mm
+    for part in train_parts(project):
+        plan = part.plan
         course = turning(plan.stage.driver_ratio, stack_at + plan.stage.driver_at, plan.stage.driver_deg)
         yield Placement(
             code=plan.code,
             instance=f"pinion of stage {plan.stage.spur.number}",
             body=f"train {plan.stage.spur.number}",
-            bottom_mm=level,
+            bottom_mm=part.level_mm,
             course=course,
-            upside_down=first.driven_end == "top",
+            upside_down=part.upside_down,
         )
+
+
+@dataclass(frozen=True)
+class TrainPart:
+    """A pinion at its height. level_mm: of its own z = 0. upside_down: its body is below that."""
+
+    plan: PinionPlan
+    level_mm: float
+    upside_down: bool
+
+    @property
+    def pinion_band(self) -> HeightBand:
+        """Heights of the teeth of the pinion, mm from the bottom of the first stack."""
+        foot = self.plan.foot_mm
+        return self._band(foot, foot + self.plan.stage.spur.face_mm)
+
+    @property
+    def wheel_band(self) -> HeightBand:
+        """Heights of the wheel that is one part with it."""
+        return self._band(0.0, self.plan.foot_mm)
+
+    def _band(self, low_mm: float, high_mm: float) -> HeightBand:
+        if self.upside_down:
+            return HeightBand(self.level_mm - high_mm, self.level_mm - low_mm)
+        return HeightBand(self.level_mm + low_mm, self.level_mm + high_mm)
+
+
+def train_parts(project: Project) -> Iterator[TrainPart]:
+    """Yield the pinions at their heights; raises ValueError where one of them cannot be made."""
+    first = project.stacks[0]
+    level, down = driven_level_mm(project), -1 if first.driven_end == "bottom" else 1
+    for plan in pinion_plans(project):
+        level += down * plan.foot_mm
+        yield TrainPart(plan, level, first.driven_end == "top")
 
 
 def driven_level_mm(project: Project) -> float:

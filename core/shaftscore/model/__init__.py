@@ -5,6 +5,7 @@ Import records from here: `from shaftscore.model import Project, Lane, Block`.
 
 from shaftscore.model.base import Record, replaced
 from shaftscore.model.flow import Branch, Channel, Diverter, Flow, Gate, Magazine, Outlet, Reload, Supply
+from shaftscore.model.grid import LaneGrid
 from shaftscore.model.lanes import (
     Block,
     CoilSpring,
@@ -75,6 +76,7 @@ __all__ = [
     "GuideLink",
     "Hub",
     "Lane",
+    "LaneGrid",
     "LawName",
     "LevelState",
     "Limits",

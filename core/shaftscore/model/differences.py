@@ -32,6 +32,7 @@ WORDS = {
     "measured": "measurements",
     "duty": "duty",
     "not_needed": "areas not needed",
+    "grid": "places of lanes",
 }
 """What the parts of a project beside its lanes are called."""
 

@@ -22,6 +22,7 @@ from shaftscore.model.base import (
     replaced,
 )
 from shaftscore.model.flow import Flow
+from shaftscore.model.grid import LaneGrid
 from shaftscore.model.lanes import Lane
 from shaftscore.model.letters import Letters, Named, ShortText
 from shaftscore.model.parts import MachineFrame
@@ -180,6 +181,7 @@ class Project(Record):
     network of items. tolerances, limits: what it is judged by. materials: overrides of the built-in ones
     and additions to them. print: the printer. frame: that holds it all, if described. measured: on the
     built machine. duty: how long it runs. not_needed: areas of the verdict that the person leaves out.
+    grid: where lanes sit on the front of the machine, if described.
     """
 
     format: Literal["shaftscore-project"]
@@ -200,6 +202,7 @@ class Project(Record):
     measured: Annotated[tuple[Measured, ...], Field(max_length=100_000)] = ()
     duty: Duty | None = None
     not_needed: Annotated[tuple[Area, ...], Field(max_length=8)] = ()
+    grid: LaneGrid | None = None
 
     def contradictions(self) -> Iterator[Contradiction]:
         """Refuse an area of the verdict named twice."""

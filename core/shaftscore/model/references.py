@@ -274,6 +274,16 @@ def _bands(project: Project) -> Iterator[Fault]:
             yield Fault(f"lanes[{index}].band_mm", band_too_wide(lane.band_mm, least))
 
 
+def _grid(project: Project) -> Iterator[Fault]:
+    """Yield lanes in the grid that are not there."""
+    rows = () if project.grid is None else project.grid.cells
+    for row_index, row in enumerate(rows):
+        for column, lane_id in enumerate(row):
+            if lane_id is not None and lane_id not in project.lane_index:
+                where = f"grid.cells[{row_index}][{column}]"
+                yield Fault(where, _missing(lane_id, "lane", project.lane_index))
+
+
 LOOKS: tuple[Callable[[Project], Iterator[Fault]], ...] = (
     _unique,
     _stacks,
@@ -282,5 +292,6 @@ LOOKS: tuple[Callable[[Project], Iterator[Fault]], ...] = (
     _flow,
     _links,
     _bands,
+    _grid,
 )
 """Every subject that is looked at, apart from the states."""

@@ -3,8 +3,8 @@
 `arrange` gives an `Arrangement`, which the real solver confirmed, or a `Refusal`. In reading order:
 `changes` (what may change), `affine`, `drawn`, `problem` (the arranging problem as data), `lanes`, `rules`,
 `gates` (what is put into it), `complete`, `search` (CP-SAT), `model`, `levels` (simple answers first),
-`torque`, `local` (lowering it), `standing` (which machine is better), `placed`, `why`, `figures`, `arrange`;
-beside them `speed` and `stacking`.
+`torque`, `local` (lowering it), `standing` (which machine is better), `placed`, `why`, `figures`, `first` (an
+answer without a search), `arrange`; beside them `speed` and `stacking`.
 """
 
 from shaftscore.placing.arrange import AIMS, aim_named, arrange

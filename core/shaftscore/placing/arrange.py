@@ -24,6 +24,7 @@ from shaftscore.judge.spread.words import chance_text
 from shaftscore.model import Project
 from shaftscore.placing.changes import MayChange
 from shaftscore.placing.figures import Arrangement, ArrangementFigures, Moved, moved_blocks
+from shaftscore.placing.first import shifted_lanes
 from shaftscore.placing.lanes import ArrangeError
 from shaftscore.placing.levels import Level, levels_of
 from shaftscore.placing.local import Aim
@@ -123,6 +124,7 @@ class _Course:
         largest = None if wishes.may.discs else drawn.largest_disc_mm
         self._shortest = Shortest(drawn.project, largest)
         self._by: Level | None = None
+        self._searched: Standing | None = None
         self._moved: tuple[Moved, ...] = ()
         self._asked = 0.0
         self._objections: list[Finding] = []
@@ -130,10 +132,12 @@ class _Course:
 
     def run(self, progress: Progress) -> Refusal | None:
         """Search; the reasons where there is no arrangement at all. Raises Cancelled if progress does."""
+        model = self._model(lengths_stay=True)
+        self._shift_first(model, Share(progress, 0.0, 0.01))
         for number in range(ROUNDS):
-            share = Share(progress, number / ROUNDS, (number + 1) / ROUNDS)
+            share = Share(progress, max(0.01, number / ROUNDS), (number + 1) / ROUNDS)
             self._objections, self._too_large = [], set[str]()
-            refusal = self._round(share)
+            refusal = self._round(self._model(lengths_stay=True) if number else model, share)
             if refusal is not None:
                 return refusal if self.best is self.drawn and self.drawn.errors else None
             if not self._objections and not self._too_large:
@@ -155,9 +159,20 @@ class _Course:
             may=self._wishes.may,
         )
 
-    def _round(self, progress: Progress) -> Refusal | None:
-        """Go through the levels once."""
-        model = self._model(lengths_stay=True)
+    def _shift_first(self, model: Arranging, progress: Progress) -> None:
+        """Judge the largest margin of whole groups, else of whole lanes, in the order of events as drawn."""
+        if self._wishes.prefer != "margin":
+            return
+        for level in levels_of(model)[:-1]:
+            shifted = shifted_lanes(model, level)
+            if shifted is None:
+                continue
+            self._judge(shifted.project, shifted.moved, level, progress)
+            if self.best is not self.drawn:
+                return
+
+    def _round(self, model: Arranging, progress: Progress) -> Refusal | None:
+        """Go through the levels once; model: at which lanes turn as a whole."""
         placed = PlacedValues(model, self.drawn.report.solution, self._wishes, self._asked)
         levels = levels_of(model)
         for number, level in enumerate(levels):
@@ -178,7 +193,8 @@ class _Course:
         """Return whether a level is left out: blocks make the least change, else simple comes first."""
         if self._wishes.prefer == "least-change":
             return level != "blocks"
-        plenty = self._by is not None and not self.best.errors and self.best.margin >= PLENTY
+        found = self._searched
+        plenty = found is not None and not found.errors and found.margin >= PLENTY
         return self._wishes.prefer == "margin" and plenty
 
     def _model(
@@ -259,16 +275,24 @@ class _Course:
             standing = self._offer(placed.model, placed.values, "blocks", share)
 
     def _offer(self, model: Arranging, values: Sequence[int], level: Level, progress: Progress) -> Standing:
+        """Judge an answer of the levels; see `_judge`."""
+        found = self._judge(model.arranged(values), moved_blocks(model, values), level, progress)
+        if self.best is found:
+            self._searched = found
+        return found
+
+    def _judge(
+        self, project: Project, moved: tuple[Moved, ...], level: Level, progress: Progress
+    ) -> Standing:
         """Take an answer where it is better than the best; keep what the real solver has against it."""
 
         def between() -> None:
             progress.report(0.5, f"Checking what was found; {self.so_far}")
 
-        standing = Standing.of(model.arranged(values), self.drawn, between)
+        standing = Standing.of(project, self.drawn, between)
         objections, larger = self._against(standing), self._larger(standing)
         if not objections and not larger and self._is_better(standing, between):
-            self.best, self._by = standing, level
-            self._moved = moved_blocks(model, values)
+            self.best, self._by, self._moved = standing, level, moved
             self._weigh(between)  # their chances are shown, also where the person stops the search
         self._objections += objections
         self._too_large |= larger

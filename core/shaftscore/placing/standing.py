@@ -8,7 +8,7 @@ or a rule between locked blocks, must not make all machines look alike.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from math import inf
 
@@ -20,11 +20,15 @@ from shaftscore.judge.findings import Finding, Severity
 from shaftscore.judge.findings.naming import lane_text
 from shaftscore.judge.report import Report, examine_as_drawn
 from shaftscore.judge.report.effects import built_effects
+from shaftscore.judge.spread import BuiltEffects
 from shaftscore.judge.spread.judging import JudgedRule, holding, judge, smallest
+from shaftscore.judge.spread.machines import Machines
 from shaftscore.judge.spread.slacks import RuleSlack, least_normalised, rule_slacks
 from shaftscore.judge.spread.spread import draw_machines
+from shaftscore.judge.spread.states import LaneRuns
 from shaftscore.model import Project
 from shaftscore.placing.drawn import errors_as_drawn
+from shaftscore.solution import Solution
 
 BETTER, LEAST_BETTER = 0.02, 0.002
 """A normalised slack is larger if it is by this share of it, and by this."""
@@ -47,10 +51,14 @@ def movable_lanes(project: Project) -> frozenset[str]:
 
 @dataclass(frozen=True, eq=False)
 class Standing:
-    """A machine as it was judged: its report as drawn, and all places of its rules with what they survive."""
+    """A machine as it was judged: its report as drawn, and all places of its rules with what they survive.
+
+    runs: of its lanes, for drawing machines.
+    """
 
     report: Report
     slacks: tuple[RuleSlack, ...]
+    runs: dict[str, LaneRuns] = field(default_factory=dict, repr=False)
 
     @staticmethod
     def of(
@@ -64,10 +72,16 @@ class Standing:
         report = examine_as_drawn(project, None if before is None else before.report, between)
         effects = built_effects(report.loads, report.shafts) if report.loads is not None else None
         assert effects is not None, "a whole machine has its loads computed"
+        runs = {} if before is None else before.runs_of(report.solution)
         slacks = rule_slacks(
-            report.solution, report.flow, loads=report.loads, effects=effects, between=between
+            report.solution, report.flow, loads=report.loads, effects=effects, between=between, runs=runs
         )
-        return Standing(report, slacks)
+        return Standing(report, slacks, runs)
+
+    def runs_of(self, solution: Solution) -> dict[str, LaneRuns]:
+        """Return the runs of the lanes that are the very same in another solution."""
+        own = self.report.solution.lanes
+        return {key: runs for key, runs in self.runs.items() if solution.lanes.get(key) is own[key]}
 
     @property
     def project(self) -> Project:
@@ -113,19 +127,41 @@ class Standing:
     def weigh(self, between: Callable[[], object] | None) -> None:
         """Judge drawn machines, unless that was done; between: called meanwhile, may end it by an error."""
         if not self.is_weighed:
-            self.__dict__["_judged"] = self._judge(between)
+            self._weigh_rules(between)
+            self.__dict__["_judged"] = self._with_springs(between)
+
+    def _weigh_rules(self, between: Callable[[], object] | None) -> None:
+        """Judge all rules but springs in drawn machines, unless that was done."""
+        if "_rules" not in self.__dict__:
+            self.__dict__["_rules"] = self._judge(between)
 
     @cached_property
-    def _judged(self) -> tuple[tuple[JudgedRule, ...], int]:
+    def _rules(self) -> tuple[tuple[JudgedRule, ...], int]:
         """Judge drawn machines: always the same errors, so that differences between projects are real."""
         return self._judge(None)
 
     def _judge(self, between: Callable[[], object] | None) -> tuple[tuple[JudgedRule, ...], int]:
-        loads, shafts = self.report.loads, self.report.shafts
-        effects = built_effects(loads, shafts) if loads is not None else None
-        assert effects is not None, "a whole machine has its loads computed"
-        drawn = draw_machines(self.report.solution, loads=loads, effects=effects)
+        drawn = self._drawn(replace(self._effects, fails={}))
         return judge(drawn, self.report.flow, between=between), drawn.count
+
+    @cached_property
+    def _judged(self) -> tuple[tuple[JudgedRule, ...], int]:
+        """All rules, springs included, judged in drawn machines."""
+        return self._with_springs(None)
+
+    def _with_springs(self, between: Callable[[], object] | None) -> tuple[tuple[JudgedRule, ...], int]:
+        rules, count = self._rules
+        springs = {("spring", lane_id) for lane_id in self._effects.fails}
+        return (*rules, *judge(self._drawn(self._effects), self.report.flow, springs, between)), count
+
+    def _drawn(self, effects: BuiltEffects) -> Machines:
+        return draw_machines(self.report.solution, loads=self.report.loads, effects=effects, runs=self.runs)
+
+    @cached_property
+    def _effects(self) -> BuiltEffects:
+        loads = self.report.loads
+        assert loads is not None, "a whole machine has its loads computed"
+        return built_effects(loads, self.report.shafts)
 
     @cached_property
     def chance(self) -> float | None:
@@ -138,12 +174,12 @@ class Standing:
     @cached_property
     def chance_movable(self) -> float:
         """The share of built machines in which all rules hold that an arrangement can change; 1 for none."""
-        judged, count = self._judged
+        judged, count = self._rules
         lanes = movable_lanes(self.project)
         parts = [
             part.slack_deg
             for one in judged
-            if one.kind not in ("spring", "supply")
+            if one.kind != "supply"
             for part in one.parts
             if not lanes.isdisjoint(part.lanes)
         ]
@@ -183,7 +219,7 @@ class Standing:
             return False
         is_larger_now = is_larger(self.margin, other.margin)
         for one in (self, other):
-            one.weigh(between)
+            one._weigh_rules(between)
             if is_larger_now and self.chance_movable >= 1 - LIKELIER:
                 return True  # no chance is higher than this, enough to count
         if self.chance_movable < other.chance_movable - LIKELIER:

@@ -79,6 +79,10 @@ ELSEWHERE: dict[Mark, str] = {
     ("Block", "min_length_deg"): "Properties",
     ("Block", "min_length_s"): "Properties",
     ("Block", "law"): "Properties",
+    ("Project", "grid"): "Lane > Make program",
+    ("LaneGrid", "rows"): "Lane > Make program",
+    ("LaneGrid", "columns"): "Lane > Make program",
+    ("LaneGrid", "cells"): "Lane > Make program",
 }
 """What is edited by something made for it, and by what; tests of those are beside them."""
 

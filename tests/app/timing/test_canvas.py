@@ -10,12 +10,12 @@ from PySide6.QtGui import QColor, QImage
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
+from shaftscore.make.drawing.timing.curves import highest
+from shaftscore.make.drawing.timing.labels import with_room
 from shaftscore.model import Lane, Project
 from shaftscore_app.document import Document
 from shaftscore_app.theme import Theme
 from shaftscore_app.timing.layers.cursor import cursor_places
-from shaftscore_app.timing.layers.headers import with_room
-from shaftscore_app.timing.layers.lane import highest
 from shaftscore_app.timing.layers.tag import best_place, tag_places
 from shaftscore_app.timing.tips import tip_at
 from shaftscore_app.timing.widget import TimingDiagram

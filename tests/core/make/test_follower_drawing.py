@@ -8,17 +8,19 @@ from xml.etree import ElementTree
 
 import ezdxf
 import numpy as np
+import pypdfium2
 import pytest
 import shapely
+import svgelements
 
 from shaftscore.layout.followers import FollowerLayout, follower_layout
 from shaftscore.make.drawing.follower import (
     FollowerDrawing,
     dragged,
-    drawing_sheet,
     follower_drawing,
 )
-from shaftscore.make.sheet.follower_drawing import drawing_bytes
+from shaftscore.make.drawing.follower_scene import follower_sheet
+from shaftscore.make.drawing.saved import scene_bytes
 from shaftscore.solution import solve
 from tests.follower_machine import follower_machine
 
@@ -85,23 +87,35 @@ def test_points_that_are_dragged_give_lengths() -> None:
 @pytest.mark.parametrize("name", ["slide", "straight"])
 def test_files_are_at_full_size(name: str) -> None:
     """Read back by ezdxf and an XML reader: the disc is as wide in the file as it is in the machine."""
-    sheet = drawing_sheet(drawn(name))
+    sheet = follower_sheet(drawn(name))
     disc = next(shape.corners for shape in drawn(name).top if shape.kind == "disc")
     wide = np.ptp(disc.real)
-    document = ezdxf.read(io.StringIO(drawing_bytes(sheet, "a", "dxf").decode()))
+    document = ezdxf.read(io.StringIO(scene_bytes(sheet, "a", "dxf").decode()))
     assert document.units == ezdxf.units.MM
     polyline = next(iter(document.modelspace().query('LWPOLYLINE[layer=="disc"]')))
     assert np.ptp([x for x, *_ in polyline.get_points()]) == pytest.approx(wide)
-    root = ElementTree.fromstring(drawing_bytes(sheet, "a <b>", "svg"))
+    root = ElementTree.fromstring(scene_bytes(sheet, "a <b>", "svg"))
     left, top, across, down = (float(value) for value in root.attrib["viewBox"].split())
     assert float(root.attrib["width"].removesuffix("mm")) == pytest.approx(across)
-    polygon = next(one for one in root.iter() if one.attrib.get("class") == "disc")
-    xs = [float(pair.split(",")[0]) for pair in polygon.attrib["points"].split()]
-    assert np.ptp(xs) == pytest.approx(wide, abs=1e-3)
-    assert left <= min(xs)
-    assert max(xs) <= left + across
+    drawn_disc = next(one for one in root.iter() if one.attrib.get("class") == "disc")
+    low, _, high, _ = svgelements.Path(drawn_disc.attrib["d"]).bbox()
+    assert high - low == pytest.approx(wide, abs=1e-3)
+    assert left <= low
+    assert high <= left + across
     assert down > 0 > top
-    pdf = drawing_bytes(sheet, "a", "pdf")
-    assert pdf.startswith(b"%PDF")
+    page = pypdfium2.PdfDocument(scene_bytes(sheet, "a", "pdf"))[0]
+    assert page.get_width() * 25.4 / 72 == pytest.approx(across, abs=0.01)
+    widths = [box[2] - box[0] for one in page.get_objects() if (box := one.get_bounds())]
+    assert min(abs(one * 25.4 / 72 - wide) for one in widths) < 0.6  # the reader adds the width of the line
     with pytest.raises(ValueError, match="svg, dxf, pdf, not as png"):
-        drawing_bytes(sheet, "a", "png")
+        scene_bytes(sheet, "a", "png")
+
+
+def test_the_sheet_has_all_dimensions_and_views_apart() -> None:
+    drawing = drawn("lever")
+    texts = [text.text for text in follower_sheet(drawing).texts]
+    assert {"60.0", "120.0", "76.0"} <= set(texts)
+    both = (*drawing.top_dimensions, *drawing.side_dimensions)
+    assert len(texts) == len(both)
+    discs = [path.corners.imag for path in follower_sheet(drawing).paths if path.name == "disc"]
+    assert discs[1].max() < discs[0].min()

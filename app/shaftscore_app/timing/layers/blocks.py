@@ -10,36 +10,26 @@ from __future__ import annotations
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QPainter, QPainterPath, QPen
 
-from shaftscore.make.drawing.timing.axis import Axis, SeenPiece
+from shaftscore.make.drawing.timing.axis import SeenPiece
+from shaftscore.make.drawing.timing.bodies import RADIUS, BodyBox, shape_box
 from shaftscore.make.drawing.timing.hits import Grip
 from shaftscore.make.drawing.timing.shapes import BlockShape
 from shaftscore.make.drawing.timing.strips import Detail, Strip
 from shaftscore_app.timing.layers.look import DiagramStyle, LevelLook, hatch
 
-RADIUS = 2.5
 EDGE = 1.25
 STRONG_EDGE = 2.0
-BEAD = 11.0
-"""Sizes of a block, px of the design."""
+"""Widths of edges, px of the design."""
 
 
-def body_rect(strip: Strip, piece: SeenPiece, level_mm: float) -> QRectF:
-    """Return the rectangle of a block's body; its upper side lies on the level line."""
-    top = strip.y(level_mm)
-    return QRectF(piece.begin, top, piece.end - piece.begin, strip.body)
-
-
-def bead_rect(strip: Strip, piece: SeenPiece, level_mm: float, u: float) -> QRectF:
-    """Return the rectangle of a momentary stop's bead, which hangs at the level."""
-    size = min(BEAD * u, strip.body) if strip.detail is Detail.THIN else BEAD * u
-    return QRectF(piece.begin - size / 2, strip.y(level_mm) + 0.5 * u, size, size)
+def rect_of(box: BodyBox) -> QRectF:
+    """Return a box as a rectangle of Qt."""
+    return QRectF(box.left, box.top, box.width, box.height)
 
 
 def shape_rect(strip: Strip, piece: SeenPiece, shape: BlockShape, u: float) -> QRectF:
     """Return the rectangle of a block or bead."""
-    if shape.is_stop:
-        return bead_rect(strip, piece, shape.level.output_mm, u)
-    return body_rect(strip, piece, shape.level.output_mm)
+    return rect_of(shape_box(strip, piece, shape, u))
 
 
 def paint_block(
@@ -161,20 +151,6 @@ def paint_shadow(painter: QPainter, look: DiagramStyle, rect: QRectF, radius: fl
         grow = (layer - 0.5) * u
         area = rect.translated(0.0, 2.0 * u).adjusted(-grow, -grow, grow, grow)
         painter.drawRoundedRect(area, radius + layer * u, radius + layer * u)
-
-
-def pieces_of(axis: Axis, shape: BlockShape, reach: float) -> list[SeenPiece]:
-    """Return the seen copies of a block, also of one that only reaches into the view by `reach` px."""
-    if not shape.is_stop:
-        return list(axis.pieces(shape.start_deg, shape.length_deg))
-    margin = reach / axis.px_per_deg
-    wide = axis.pieces(shape.start_deg - margin, 2 * margin)
-    return [
-        SeenPiece(
-            piece.begin + reach, piece.begin + reach, piece.begin + reach, piece.begin + reach, piece.turn_deg
-        )
-        for piece in wide
-    ]
 
 
 # Patterns

@@ -6,22 +6,22 @@ Where they stand is in `geometry.columns`.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QPainter
 
-from shaftscore.base.angles import Arcs, Span
+from shaftscore.base.angles import Arcs
 from shaftscore.edits import BlockRef
 from shaftscore.judge.findings import Finding, Severity
 from shaftscore.make.drawing.timing.axis import Axis
-from shaftscore.make.drawing.timing.columns import MOST_APART
+from shaftscore.make.drawing.timing.curves import stretch_points
 from shaftscore.make.drawing.timing.shapes import highest_mm
+from shaftscore.make.drawing.timing.stretches import ThickSpans, thick_spans
 from shaftscore.make.drawing.timing.strips import Detail, Strip
 from shaftscore.model import LevelState, RangeState
 from shaftscore_app.document.stale import STALE_OPACITY, is_stale
-from shaftscore_app.timing.layers.lane import CURVE, band, stretch_points, thick_stretches
+from shaftscore_app.timing.layers.lane import CURVE, band, thick_stretches
 from shaftscore_app.timing.layers.look import DiagramStyle, hatch
 from shaftscore_app.timing.scene import DiagramScene
 
@@ -32,28 +32,6 @@ BAR = 2.5
 BAR_LIFT = 4.0
 """Thickness of a state bar, and how far its upper side lies above the level, px of the design."""
 
-OF_MOTION = frozenset(
-    {
-        "pass-through",
-        "pressure-angle",
-        "self-locking",
-        "undercut",
-        "sharp-crest",
-        "tight-hollow",
-        "knife-edge",
-        "velocity-jump",
-        "acceleration-jump",
-        "face-width",
-        "float",
-        "weak-spring",
-        "spring-solid",
-        "spring-stress",
-        "contact-stress",
-        "drop-late",
-    }
-)
-"""Rules about the motion itself: their findings thicken the curve."""
-
 
 def paint_columns(painter: QPainter, look: DiagramStyle, scene: DiagramScene) -> None:
     """Paint the columns of all findings, the worst last."""
@@ -63,7 +41,7 @@ def paint_columns(painter: QPainter, look: DiagramStyle, scene: DiagramScene) ->
         paint_column(painter, look, rect, column.finding.severity)
     painter.setOpacity(1.0)
     findings, gap = scene.report.findings, THICK * scene.frame.u / scene.frame.axis.px_per_deg
-    stretches = scene.kept.get("stretches", "", (findings,), gap, lambda: _thick(findings, gap))
+    stretches = scene.kept.get("stretches", "", (findings,), gap, lambda: thick_spans(findings, gap))
     for (severity, lane_id), spans in stretches.items():
         painter.setPen(look.pen(severity.value, THICK))
         _paint_stretches(painter, scene, lane_id, spans)
@@ -83,39 +61,6 @@ def paint_column(painter: QPainter, look: DiagramStyle, rect: QRectF, severity: 
         painter.drawLine(QPointF(x, rect.top()), QPointF(x, rect.bottom()))
 
 
-@dataclass(frozen=True)
-class ThickSpans:
-    """Stretches of a lane's curve that are thickened; dense: so many that what lies between is not seen."""
-
-    arcs: Arcs
-    dense: bool
-
-
-def _thick(findings: Sequence[Finding], gap_deg: float) -> dict[tuple[Severity, str], ThickSpans]:
-    """Return what is thickened, the worst last.
-
-    Stretches that overlap are one; of very many, those too that are nearer to one another than `gap_deg`.
-    """
-    return {
-        key: ThickSpans(bridged(spans, gap_deg), True)
-        if len(spans) > MOST_APART
-        else ThickSpans(Arcs.of(spans), False)
-        for key, spans in _stretches(findings).items()
-    }
-
-
-def _stretches(findings: Sequence[Finding]) -> dict[tuple[Severity, str], list[Span]]:
-    """Return the stretches that findings of the motion are about, by severity and lane, the worst last."""
-    found: dict[tuple[Severity, str], list[Span]] = {}
-    for finding in findings:
-        if finding.rule not in OF_MOTION or finding.severity is Severity.NOTE:
-            continue
-        if finding.span is not None and not finding.span.is_full:
-            for lane_id in finding.lanes:
-                found.setdefault((finding.severity, lane_id), []).append(finding.span.spans[0])
-    return dict(sorted(found.items(), key=lambda item: item[0][0].rank, reverse=True))
-
-
 def _paint_stretches(painter: QPainter, scene: DiagramScene, lane_id: str, spans: ThickSpans) -> None:
     """Thicken the curve of a lane where it is about something."""
     strip, curve = scene.strip(lane_id), scene.curve(lane_id)
@@ -129,14 +74,6 @@ def _paint_stretches(painter: QPainter, scene: DiagramScene, lane_id: str, spans
         return
     for xs, ys in stretch_points(axis, strip, curve, spans.arcs):
         painter.fillPath(band(xs, ys, width), painter.pen().color())
-
-
-def bridged(spans: Sequence[Span], gap_deg: float) -> Arcs:
-    """Return stretches (start, length) with those joined that are at most so far apart, degrees."""
-    wide = Arcs.of((start - gap_deg / 2, length + gap_deg) for start, length in spans)
-    if wide.is_full:
-        return wide
-    return Arcs.of((start + gap_deg / 2, max(0.0, length - gap_deg)) for start, length in wide.spans)
 
 
 def paint_chosen(painter: QPainter, look: DiagramStyle, scene: DiagramScene) -> None:

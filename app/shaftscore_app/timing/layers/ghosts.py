@@ -10,8 +10,9 @@ from collections.abc import Iterator
 from PySide6.QtCore import QRectF
 from PySide6.QtGui import QPainter
 
+from shaftscore.make.drawing.timing.bodies import BEAD, RADIUS, pieces_of
 from shaftscore.make.drawing.timing.shapes import BlockShape, shapes_of
-from shaftscore_app.timing.layers.blocks import BEAD, RADIUS, pieces_of, shape_rect
+from shaftscore_app.timing.layers.blocks import shape_rect
 from shaftscore_app.timing.layers.look import DiagramStyle
 from shaftscore_app.timing.scene import DiagramScene
 

@@ -10,6 +10,7 @@ from PySide6.QtGui import QPainter
 
 from shaftscore.base import wording
 from shaftscore.judge.findings import Severity
+from shaftscore.make.drawing.timing.labels import with_room
 from shaftscore.make.drawing.timing.rows import DiagramRow
 from shaftscore.make.drawing.timing.shapes import Level, levels_of
 from shaftscore.make.drawing.timing.strips import Detail, Strip
@@ -229,16 +230,6 @@ def _paint_level_names(
             begin = _write_level(painter, look, level, right, middles[index])
             left = min(left, begin)
     return left
-
-
-def with_room(heights: Sequence[float], least: float) -> frozenset[int]:
-    """Choose heights that keep a least distance: the first, the last, then the others in order."""
-    order = [0, len(heights) - 1, *range(1, len(heights) - 1)] if heights else []
-    chosen: list[int] = []
-    for index in order:
-        if all(abs(heights[index] - heights[other]) >= least for other in chosen):
-            chosen.append(index)
-    return frozenset(chosen)
 
 
 def _write_level(painter: QPainter, look: DiagramStyle, level: Level, right: float, middle: float) -> float:

@@ -12,19 +12,17 @@ from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QPainter
 
 from shaftscore.base import wording
+from shaftscore.make.drawing.timing.bodies import BEAD, RADIUS, pieces_of
 from shaftscore.make.drawing.timing.hits import Grip
 from shaftscore.make.drawing.timing.shapes import BlockShape
 from shaftscore.make.drawing.timing.strips import Detail, Strip
 from shaftscore_app.timing.layers.blocks import (
-    BEAD,
-    RADIUS,
     paint_bead,
     paint_block,
     paint_edge,
     paint_hover,
     paint_selected,
     paint_shadow,
-    pieces_of,
     shape_rect,
 )
 from shaftscore_app.timing.layers.cursor import broken_line

@@ -9,8 +9,16 @@ from PySide6.QtCore import QRectF
 from PySide6.QtGui import QPainter
 
 from shaftscore.base import wording
-from shaftscore.make.drawing.timing.axis import Axis, SeenPiece
-from shaftscore.make.drawing.timing.labels import BASELINE, BlockText, Label, place_labels
+from shaftscore.make.drawing.timing.axis import Axis
+from shaftscore.make.drawing.timing.labels import (
+    BASELINE,
+    LEAST_LABELLED,
+    PADLOCK,
+    BlockText,
+    Label,
+    label_parts,
+    place_labels,
+)
 from shaftscore.make.drawing.timing.shapes import BlockShape, own_letter
 from shaftscore.make.drawing.timing.strips import Strip
 from shaftscore.model import Lane
@@ -20,31 +28,6 @@ from shaftscore_app.timing.scene import DiagramScene
 NAME = Font(weight=500)
 STRONG_NAME = Font(weight=600)
 LENGTH = Font()
-
-VEILED_LABELS = 80.0
-"""What lies under the veil is labelled too where the veil is at least this wide, px of the design."""
-
-LEAST_LABELLED = 4.0
-"""No block is labelled that is narrower than this, px of the design: no text is."""
-
-PADLOCK = 16.0
-"""Room for a padlock before the name, px of the design."""
-
-
-def label_parts(axis: Axis, shape: BlockShape, u: float) -> list[SeenPiece]:
-    """Return the parts of a block that may be labelled: its seen pieces, cut at the seams."""
-    left, right = axis.home
-    bounds = [(left, right)]
-    if left - axis.left >= VEILED_LABELS * u:
-        bounds.append((axis.left, left))
-    if axis.right - right >= VEILED_LABELS * u:
-        bounds.append((right, axis.right))
-    parts = [
-        piece.clipped(low, high)
-        for piece in axis.pieces(shape.start_deg, shape.length_deg)
-        for low, high in bounds
-    ]
-    return [part for part in parts if part is not None]
 
 
 def name_font(shape: BlockShape) -> Font:

@@ -5,22 +5,24 @@ The picture is painted once and kept until something that it shows is another; s
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QPainter, QPainterPath, QPen, QPolygonF
 
-from shaftscore.base.angles import TURN, Angles, Arcs, wrap
+from shaftscore.base.angles import TURN, Angles, Arcs
+from shaftscore.make.drawing.thinning import thinned
 from shaftscore.make.drawing.timing.axis import Axis, SeenPiece
+from shaftscore.make.drawing.timing.bodies import BEAD, RADIUS, pieces_of
+from shaftscore.make.drawing.timing.curves import LaneCurve, curve_line, highest, stretch_points, turns_seen
 from shaftscore.make.drawing.timing.shapes import BlockShape, Level
 from shaftscore.make.drawing.timing.strips import Detail, Strip
-from shaftscore_app.theme.polygons import places_of, polygon_of, thinned
-from shaftscore_app.timing.layers.blocks import BEAD, RADIUS, paint_block, pieces_of
+from shaftscore_app.theme.polygons import places_of, polygon_of
+from shaftscore_app.timing.layers.blocks import paint_block
 from shaftscore_app.timing.layers.labels import CALM, PlacedLabel, paint_placed
 from shaftscore_app.timing.layers.look import DiagramStyle, half
-from shaftscore_app.timing.scene import LaneCurve
 
 CURVE = 1.75
 THIN_CURVE = 1.25
@@ -69,8 +71,8 @@ def paint_lane(
     _paint_steps(painter, look, key)
     if strip.detail is not Detail.THIN:
         _paint_levels(painter, look, axis, strip, key.levels)
-    line = _polyline(axis, strip, curve) if curve is not None else QPolygonF()
-    begins = _turns_seen(axis, float(curve.theta_deg[0])) if curve is not None else []
+    line = polygon_of(*curve_line(axis, strip, curve)) if curve is not None else QPolygonF()
+    begins = turns_seen(axis, float(curve.theta_deg[0])) if curve is not None else []
     _paint_material(painter, look, strip, line, begins)
     if key.zones is not None:
         paint_zones(painter, look, key, key.zones, curve)
@@ -102,24 +104,6 @@ def _paint_levels(
         else:
             continue
         painter.drawLine(QPointF(axis.left, y), QPointF(axis.right, y))
-
-
-def _polyline(axis: Axis, strip: Strip, curve: LaneCurve) -> QPolygonF:
-    """Return the curve of one turn in px, relative to its own begin."""
-    theta, output = curve.theta_deg, curve.output_mm
-    x = (theta - theta[0]) * axis.px_per_deg
-    y = strip.y(0.0) - output * _travel(strip)
-    return polygon_of(*thinned(x, y))
-
-
-def _travel(strip: Strip) -> float:
-    """Return how far the curve rises on the screen for 1 mm of output, px."""
-    return strip.y(0.0) - strip.y(1.0)
-
-
-def _turns_seen(axis: Axis, first_deg: float) -> list[float]:
-    """Return the places at which a seen copy of a curve begins, px; may lie outside the view."""
-    return [piece.begin for piece in axis.pieces(first_deg, TURN)]
 
 
 def _paint_material(
@@ -186,14 +170,6 @@ def paint_zones(
                 look.text_middle(painter, middle, baseline, "free", look.color("accent"))
 
 
-def highest(curve: LaneCurve, begin_deg: float, end_deg: float) -> float:
-    """Return the greatest output of a curve between two unwrapped angles, mm."""
-    nodes = wrap(curve.theta_deg - begin_deg)
-    inside = curve.output_mm[nodes <= end_deg - begin_deg]
-    ends = np.interp([wrap(begin_deg), wrap(end_deg)], curve.theta_deg, curve.output_mm, period=TURN)
-    return float(max(inside.max(initial=0.0), ends.max()))
-
-
 def _paint_bay(painter: QPainter, look: DiagramStyle, strip: Strip, piece: SeenPiece, top: float) -> None:
     bay = QRectF(piece.begin, strip.top, piece.end - piece.begin, strip.height - 1.0)
     painter.fillRect(bay, look.color("accent", 0.13))
@@ -249,24 +225,3 @@ def band(xs: Angles, ys: Angles, width: float) -> QPainterPath:
     path.addPolygon(polygon_of(np.concatenate([edges, edges[::-1]]), np.concatenate([there, back[::-1]])))
     path.closeSubpath()
     return path
-
-
-def stretch_points(
-    axis: Axis, strip: Strip, curve: LaneCurve, spans: Arcs
-) -> Iterator[tuple[Angles, Angles]]:
-    """Yield x and y of the corners of the curve, px, over stretches of master angles, for each seen copy."""
-    theta, output = curve.theta_deg, curve.output_mm
-    inner = np.concatenate([theta - TURN, theta, theta + TURN])
-    values = np.tile(output, 3)
-    foot, travel = strip.y(0.0), _travel(strip)
-    for start, length in spans.spans:
-        pieces = list(axis.pieces(start, length))
-        if not pieces:
-            continue
-        first, last = np.searchsorted(inner, start, "right"), np.searchsorted(inner, start + length, "left")
-        near = slice(max(0, min(first, last) - 1), max(first, last) + 1)
-        ends = np.interp([start, start + length], inner[near], values[near])
-        angles = np.concatenate([[start], inner[first:last], [start + length]])
-        ys = foot - np.concatenate([ends[:1], values[first:last], ends[1:]]) * travel
-        for piece in pieces:
-            yield piece.begin + (angles - start) * axis.px_per_deg, ys

@@ -24,6 +24,7 @@ from PySide6.QtGui import (
     QPixmap,
 )
 
+from shaftscore.make.drawing.timing.bodies import level_style
 from shaftscore_app.runtime.kept import KeptThings
 from shaftscore_app.theme import Theme
 from shaftscore_app.theme.polygons import Places
@@ -129,11 +130,10 @@ class DiagramStyle:
         return self._levels[rank]
 
     def _made_level(self, rank: int) -> LevelLook:
-        number = 0 if rank == 0 else (rank - 1) % 5 + 1
-        text = self.color("l0-text" if number == 0 else "on-level")
-        return LevelLook(
-            self.color(f"l{number}"), self.color(f"l{number}-edge"), text, max(0, number - 1), rank > 5
-        )
+        style = level_style(rank)
+        text = self.color("l0-text" if style.number == 0 else "on-level")
+        fill, edge = self.color(f"l{style.number}"), self.color(f"l{style.number}-edge")
+        return LevelLook(fill, edge, text, style.pattern, style.double)
 
     # Text
 

@@ -13,10 +13,11 @@ from shaftscore.judge.report import Report
 from shaftscore.make.drawing.timing.axis import Axis
 from shaftscore.make.drawing.timing.columns import MOST_APART
 from shaftscore.make.drawing.timing.frame import OVERVIEW
+from shaftscore.make.drawing.timing.signs import PlacedFinding, places_of
 from shaftscore_app.document.stale import STALE_OPACITY, is_stale, stale_areas
 from shaftscore_app.timing.layers.lane import VEIL, paint_veil
 from shaftscore_app.timing.layers.look import DiagramStyle
-from shaftscore_app.timing.scene import DiagramScene, PlacedFinding, places_of
+from shaftscore_app.timing.scene import DiagramScene
 
 BAR = 8.0
 TICK = (3.0, 10.0)

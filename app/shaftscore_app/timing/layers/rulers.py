@@ -10,8 +10,8 @@ from PySide6.QtCore import QPointF, QRectF
 from PySide6.QtGui import QPainter
 
 from shaftscore.base import wording
+from shaftscore.make.drawing.timing.labels import VEILED_LABELS
 from shaftscore.make.drawing.timing.ticks import StepCell, degree_ticks, second_ticks, step_cells
-from shaftscore_app.timing.layers.labels import VEILED_LABELS
 from shaftscore_app.timing.layers.lane import VEIL, paint_veil
 from shaftscore_app.timing.layers.look import SMALL_FONT, DiagramStyle, Font, half
 from shaftscore_app.timing.scene import DiagramScene

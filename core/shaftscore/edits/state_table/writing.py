@@ -73,7 +73,7 @@ def _written(project: Project, lane: Lane, column: Column | None, timing: Timing
     if timing.move_deg <= 0:
         raise EditError(f"{lane.label}: a move takes more than 0°, got {degrees(timing.move_deg)}")
     blocks = _blocks(lane, column, timing, project.shaft.step_starts_deg)
-    _refuse_moved_locks(lane, blocks)
+    refuse_moved_locks(lane, blocks)
     made = with_blocks(project, lane.id, blocks)
     _refuse_unreadable(lane, column, timing, read_states(made, made.lane(lane.id)))
     return made
@@ -98,7 +98,7 @@ def _blocks(lane: Lane, column: Column, timing: Timing, starts: Sequence[float])
                 f"{lane.label}: no time for {level} near {degrees(start)}, {degrees(-length)} short; "
                 f"the moves last {degrees(timing.move_deg)}, shorten them or the dwell"
             )
-        old = _carrier(left, span)
+        old = carrier_of(left, span)
         if old is None:
             old = Block(level=level, start_deg=0.0, end_deg=0.0)
         else:
@@ -107,7 +107,7 @@ def _blocks(lane: Lane, column: Column, timing: Timing, starts: Sequence[float])
     return blocks
 
 
-def _carrier(blocks: Iterable[Block], span: Span) -> Block | None:
+def carrier_of(blocks: Iterable[Block], span: Span) -> Block | None:
     """Return the block of that level that a dwell shares most with, if it shares anything."""
     level, start, length = span
     shared = [(_shared(block, start, max(0.0, length)), block) for block in blocks if block.level == level]
@@ -123,7 +123,8 @@ def _shared(block: Block, start: float, length: float) -> float:
     return min(length, block.length_deg - back) if back <= block.length_deg else -1.0
 
 
-def _refuse_moved_locks(lane: Lane, blocks: Sequence[Block]) -> None:
+def refuse_moved_locks(lane: Lane, blocks: Sequence[Block]) -> None:
+    """Take blocks that a lane shall have; raises EditError if one that is locked is not among them."""
     for block in lane.blocks:
         if block.locked and block not in blocks:
             raise EditError(

@@ -27,6 +27,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import product
 from math import radians, sin
 
 import numpy as np
@@ -34,7 +35,7 @@ import numpy.typing as npt
 
 from shaftscore.base.angles import Arcs, distinct
 from shaftscore.base.tolerance import CHORD_MM, LIMIT
-from shaftscore.judge.bodies.parts import Body, BodyPart, Turning
+from shaftscore.judge.bodies.parts import STANDING, TURNING, Body, BodyPart, Turning
 from shaftscore.judge.bodies.rim import SEEN_DEG
 from shaftscore.judge.bodies.shapes import Circle, Shape, StraightStrip, distance
 from shaftscore.kinematics.followers import Reals
@@ -297,11 +298,12 @@ def nearest_of(parts: tuple[BodyPart, ...], stack: Stack) -> Nearest | None:
 def pairs_of(parts: tuple[BodyPart, ...], stack: Stack, lane_id: str | None = None) -> Iterator[BodyPair]:
     """Yield the pairs of a stack's parts whose heights let them meet; of one lane's parts with all, if named.
 
-    Left out: discs and spacers among themselves, a follower (roller and axle, where its lever is a part of
-    its own) and its own disc, and what belongs to one follower, guide and rod included.
+    Left out: what turns with the shaft among itself, a follower (roller and axle, where its lever is a part
+    of its own) and its own disc, and what belongs to one follower, guide and rod included; but its links are
+    held against what they are not joined to.
     """
-    moving = [part for part in parts if part.kind not in ("disc", "spacer")]
-    still = [part for part in parts if part.kind in ("disc", "spacer")]
+    moving = [part for part in parts if part.kind not in TURNING]
+    still = [part for part in parts if part.kind in TURNING]
     others = (*moving, *still)
     for first, second in np.argwhere(_meet_in_height(moving, others, stack)).tolist():
         own = lane_id is None or lane_id in (moving[first].lane, others[second].lane)
@@ -313,12 +315,30 @@ def _belong(first: BodyPart, second: BodyPart) -> bool:
     if second.kind == "disc":
         # A roller's axle is no wider than the roller, which never cuts its own disc.
         return first.kind in ("follower", "roller", "screw") and first.host == second.lane
-    return (first.lane == second.lane and second.kind != "spacer") or on_one_rod(first, second)
+    if second.kind in TURNING:
+        return False
+    if "pinion" in (first.kind, second.kind):
+        return first.kind == second.kind
+    if first.lane == second.lane:
+        return frozenset((first.kind, second.kind)) not in APART
+    return on_one_rod(first, second)
+
+
+_OF_LEVER = ("lever", "second lever", "roller", "screw", "rod", "post", "foot")
+_OF_GUIDE = ("guide link", "guide post", "guide foot", "guide rod")
+
+APART = frozenset(
+    (
+        *(frozenset(pair) for pair in product(_OF_LEVER, _OF_GUIDE)),
+        *(frozenset(("coupler", kind)) for kind in (*_OF_LEVER[2:], *_OF_GUIDE[1:])),
+    )
+)
+"""Kinds of parts of one straight-line lever that are not joined, and so may meet."""
 
 
 def on_one_rod(first: BodyPart, second: BodyPart) -> bool:
     """Return whether a rod is that on which both parts turn or stand: several levers may share it."""
-    is_rod = "rod" in (first.kind, second.kind)
+    is_rod = bool({first.kind, second.kind} & {*STANDING})
     return is_rod and first.axle is not None and first.axle.is_one_with(second.axle)
 
 
@@ -330,6 +350,6 @@ def _meet_in_height(moving: Sequence[BodyPart], others: Sequence[BodyPart], stac
     low, high = np.array([[part.bottom_mm, part.top_mm] for part in others]).reshape(-1, 2).T
     count = len(moving)
     gap = np.maximum(low[None, :] - high[:count, None], low[:count, None] - high[None, :])
-    spacer = np.array([part.kind == "spacer" for part in others], bool)
+    spacer = np.array([part.kind in TURNING and part.kind != "disc" for part in others], bool)
     room = np.where(spacer, 0.0, min(stack.body_clearance_mm, stack.spacer_mm))
     return np.triu(gap < room - LIMIT, 1)

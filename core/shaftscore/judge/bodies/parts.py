@@ -15,163 +15,38 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import pairwise
-from math import hypot, radians, sqrt
-from typing import Literal
+from math import radians, sqrt
 
 import numpy as np
 
 from shaftscore.base.angles import TURN, distinct, wrap
 from shaftscore.base.tolerance import CHORD_MM
 from shaftscore.built.heights import HeightBand
+from shaftscore.judge.bodies.follower import MovingFollower, Still
+from shaftscore.judge.bodies.made import MadePiece, MovingLink, hub_bodies, made_pieces, pinion_bodies
 from shaftscore.judge.bodies.rim import SEEN_DEG, BodyRim
 from shaftscore.judge.bodies.shapes import FAR_MM, Circle, Shape, StraightStrip, distance
-from shaftscore.kinematics.followers import Points, Reals, SwingingRollerModel, lift_of
-from shaftscore.kinematics.motion.lane import LaneMotion
+from shaftscore.kinematics.followers import Points, Reals, SwingingRollerModel
 from shaftscore.kinematics.profiles import Profile
+from shaftscore.layout.followers import FollowerLayoutError, machine_follower
+from shaftscore.layout.hub import hub_plan
 from shaftscore.layout.pivots import LeverSeat, PivotAxle, pivot_axle, stack_seats
 from shaftscore.model import Lane, Project, Stack, SwingingRoller, TranslatingFlat
 from shaftscore.solution import LaneSolution, Solution
-from shaftscore.stack.followers import FollowerBands, follower_heights, post_radius_mm
+from shaftscore.stack.followers import FollowerBands, follower_heights
 from shaftscore.stack.plan import StackPlan, stack_plan
+
+TURNING = ("disc", "spacer", "hub", "wheel")
+"""Kinds of parts that turn with the shaft."""
+
+STANDING = ("rod", "post", "foot", "guide rod", "guide post", "guide foot")
+"""Kinds of parts that stand on the frame beside a follower, whatever the height of its disc."""
 
 AXIS = Circle(np.zeros(1, np.complex128), 0.0)
 """The axis of the stack."""
 
 SAMPLES_DEG = 2.0
 """Steps at which a moving part is first looked at."""
-
-
-@dataclass(frozen=True, eq=False)
-class Still:
-    """Shapes that do not move."""
-
-    shapes: tuple[Shape, ...]
-    factor = 0.0
-
-    @property
-    def envelope(self) -> tuple[Shape, ...]:
-        """Shapes that hold the part at every angle."""
-        return self.shapes
-
-    def at(self, _theta_deg: Reals) -> tuple[Shape, ...]:
-        """Return the shapes at angles, (n,) degrees."""
-        return self.shapes
-
-    def lift_mm(self, theta_deg: Reals) -> Reals:
-        """Return the lift at angles: (n,) mm."""
-        return np.zeros(len(theta_deg))
-
-    @property
-    def turning_deg(self) -> Reals:
-        """Angles between which the lift only rises or falls, (k,) degrees."""
-        return np.zeros(0)
-
-    def turned(self, by_deg: float) -> Still:
-        """Return the same at a station `by_deg` further on."""
-        factor = complex(np.exp(1j * radians(by_deg)))
-        return Still(tuple(_turned(shape, factor) for shape in self.shapes))
-
-
-Piece = Literal["whole", "roller", "lever", "screw"]
-"""A part of a follower: all of it, or the one named."""
-
-
-@dataclass(frozen=True, eq=False)
-class MovingFollower:
-    """A follower: its profile (for the model and its station) and the motion that it really makes.
-
-    piece: which part of it, whole if it is all of it. screw_mm: radius of the head of its screw, mm.
-    lever_mm: from the pivot to the output of a lever that is made as a part, mm; 0 where none is.
-    """
-
-    profile: Profile
-    motion: LaneMotion
-    station_deg: float
-    piece: Piece = "whole"
-    screw_mm: float = 0.0
-    lever_mm: float = 0.0
-
-    @cached_property
-    def _station(self) -> complex:
-        return complex(np.exp(1j * radians(self.station_deg)))
-
-    @property
-    def half_mm(self) -> float:
-        """Half the width of the body, mm."""
-        follower = self.profile.follower
-        if follower.body_width_mm is not None:
-            return follower.body_width_mm / 2
-        if isinstance(follower, TranslatingFlat):
-            return follower.face_width_mm / 2
-        return follower.roller_radius_mm
-
-    @property
-    def factor(self) -> float:
-        """How far any point of the body moves at most, by mm of lift."""
-        model = self.profile.model
-        return self.reach_mm / model.arm_mm if isinstance(model, SwingingRollerModel) else 1.0
-
-    @property
-    def reach_mm(self) -> float:
-        """How far an arm's body reaches from its pivot, mm."""
-        model = self.profile.model
-        assert isinstance(model, SwingingRollerModel)
-        end = model.roller_radius_mm if self.piece != "lever" else max(model.roller_radius_mm, self.half_mm)
-        near = max(model.arm_mm + max(end, self.screw_mm), hypot(model.arm_mm, self.half_mm))
-        return max(near, self.lever_mm + self.half_mm) if self.piece == "lever" else near
-
-    def lift_mm(self, theta_deg: Reals) -> Reals:
-        """Return the lift at angles: (n,) mm."""
-        return np.asarray(lift_of(self.profile.follower, self.motion.at(theta_deg))[0])
-
-    @cached_property
-    def turning_deg(self) -> Reals:
-        """Angles between which the lift only rises or falls, (k,) degrees."""
-        ends = [
-            segment.start_deg
-            + segment.length_deg * (np.zeros(1) if segment.curve is None else segment.curve.runs)
-            for segment in self.motion.segments
-        ]
-        return np.concatenate(ends)
-
-    def at(self, theta_deg: Reals) -> tuple[Shape, ...]:
-        """Return roller (or face) and strip at angles, (n,) degrees."""
-        centre = self.profile.model.centre(self.lift_mm(theta_deg))[0] * self._station
-        if self.piece == "screw":
-            return (Circle(centre, self.screw_mm),)
-        follower, model = self.profile.follower, self.profile.model
-        if isinstance(model, SwingingRollerModel):
-            arm = model.pivot * self._station - centre
-            length = max(model.arm_mm, self.lever_mm if self.piece == "lever" else 0.0)
-            centre = centre - arm * (length / model.arm_mm - 1)
-            strip = StraightStrip(centre, arm / model.arm_mm, length, self.half_mm)
-        else:
-            strip = StraightStrip(centre, np.full(len(centre), self._station), FAR_MM, self.half_mm)
-        if self.piece == "lever":  # about the roller's axle, or from the flat face on
-            flat = isinstance(follower, TranslatingFlat)
-            return (strip,) if flat else (strip, Circle(centre, self.half_mm))
-        if isinstance(follower, TranslatingFlat):
-            face = StraightStrip(centre, strip.along, 0.0, follower.face_width_mm / 2)
-            return (face,) if self.piece == "roller" else (strip, face)
-        roller = Circle(centre, model.roller_radius_mm)
-        return (roller,) if self.piece == "roller" else (roller, strip)
-
-    @cached_property
-    def envelope(self) -> tuple[Shape, ...]:
-        """Shapes that hold the follower at every angle."""
-        model = self.profile.model
-        if isinstance(model, SwingingRollerModel):
-            return (Circle(np.array([model.pivot * self._station]), self.reach_mm),)
-        lowest = np.min(self.lift_mm(self.turning_deg), keepdims=True)
-        roller = model.roller_radius_mm
-        reach = max(roller, self.half_mm if self.piece == "lever" else 0.0, self.screw_mm)
-        start = (model.centre(lowest)[0] - reach) * self._station
-        wide = max(self.half_mm, reach, getattr(self.profile.follower, "face_width_mm", 0.0) / 2)
-        return (StraightStrip(start, np.array([self._station]), FAR_MM, wide),)
-
-    def turned(self, by_deg: float) -> MovingFollower:
-        """Return the same at a station `by_deg` further on."""
-        return replace(self, station_deg=self.station_deg + by_deg)
 
 
 @dataclass(frozen=True, eq=False)
@@ -214,7 +89,7 @@ class Turning:
         return Turning(self.profile, self.by_deg + by_deg, self.origin or self)
 
 
-Body = Still | MovingFollower | Turning
+Body = Still | MovingFollower | MovingLink | Turning
 """What a part is made of."""
 
 
@@ -224,7 +99,7 @@ class BodyPart:
 
     name: as people read it. kind: disc, spacer, follower, guide or rod. lane: id (a spacer: that of the
     disc above it). host: id of the lane whose disc the part belongs to or runs on, "" for a spacer.
-    bottom_mm, top_mm: heights. axle: what its lever turns on, if it has one.
+    bottom_mm, top_mm: heights. axle: what its lever turns on, if it has one. number: of several of one kind.
     """
 
     name: str
@@ -235,6 +110,7 @@ class BodyPart:
     top_mm: float
     body: Body
     axle: PivotAxle | None = None
+    number: int = 0
 
     @cached_property
     def near_mm(self) -> float:
@@ -272,10 +148,11 @@ class BodyPart:
 def parts_of(solution: Solution, stack: Stack) -> tuple[BodyPart, ...]:
     """Return the parts of a stack, of the lanes that are solved and have a disc to run on."""
     plan, seats = stack_plan(solution.project, stack), stack_seats(solution, stack)
-    parts = list(_spacers(solution.project, stack, plan))
+    parts = [*_spacers(solution.project, stack, plan), *_hub(solution.project, stack, plan)]
+    parts += _pinions(solution.project, stack, plan)
     for lane in solution.lanes.values():
         if lane.stack == stack.id and lane.profile is not None and lane.motion is not None:
-            parts += _parts_of_lane(solution.project, lane, stack, (plan, seats))
+            parts += _parts_of_lane(solution, lane, stack, (plan, seats))
     return tuple(parts)
 
 
@@ -287,13 +164,39 @@ def _spacers(project: Project, stack: Stack, plan: StackPlan) -> Iterator[BodyPa
             yield BodyPart(name, "spacer", above.lane_id, "", layer.bottom_mm, layer.top_mm, body)
 
 
+def _hub(project: Project, stack: Stack, plan: StackPlan) -> Iterator[BodyPart]:
+    """Yield the hub of a stack, if it has one that can be made."""
+    if stack.hub is None or not plan.discs:
+        return
+    try:
+        bodies = [*hub_bodies(project, hub_plan(project, stack))]
+    except ValueError:  # a finding says why
+        return
+    lane = plan.discs[0 if stack.driven_end == "bottom" else -1].lane_id or ""
+    for kind, name, band, body in bodies:
+        yield BodyPart(name, kind, lane, "", band.bottom_mm, band.top_mm, body)
+
+
+def _pinions(project: Project, stack: Stack, plan: StackPlan) -> Iterator[BodyPart]:
+    """Yield the pinions of the drive beside the first stack, those that can be made."""
+    if stack is not project.stacks[0] or not plan.discs or project.drive is None:
+        return
+    try:
+        bodies = [*pinion_bodies(project)]
+    except ValueError:  # a finding says why
+        return
+    lane = plan.discs[0 if stack.driven_end == "bottom" else -1].lane_id or ""
+    for number, (name, band, body) in enumerate(bodies):
+        yield BodyPart(name, "pinion", lane, "", band.bottom_mm, band.top_mm, body, number=number)
+
+
 def _parts_of_lane(
-    project: Project,
+    solution: Solution,
     solved: LaneSolution,
     stack: Stack,
     heights_of: tuple[StackPlan, Mapping[str, LeverSeat]],
 ) -> Iterator[BodyPart]:
-    axle, (plan, seats) = pivot_axle(solved), heights_of
+    axle, (plan, seats), project = pivot_axle(solved), heights_of, solution.project
     lane, profile, motion = solved.lane, solved.profile, solved.motion
     assert profile is not None
     assert motion is not None
@@ -315,10 +218,21 @@ def _parts_of_lane(
     for kind, name, fixed in _fixed(lane, body):
         bottom, top = (low, high) if kind == "guide" else (min(0.0, low), max(plan.height_mm, high))
         yield BodyPart(f"{lane.label}'s {name}", kind, lane.id, host, bottom, top, fixed, axle)
-    seat = seats.get(lane.id)
-    for name, fixed, band in () if seat is None else _stands(lane, body, heights.bands, seat.floor_mm):
+    for kind, name, band, made, own_axle in _made(solution, solved, seats, body):
         title = f"{lane.label}'s {name}"
-        yield BodyPart(title, "rod", lane.id, host, band.bottom_mm, band.top_mm, fixed, axle)
+        yield BodyPart(title, kind, lane.id, host, band.bottom_mm, band.top_mm, made, own_axle)
+
+
+def _made(
+    solution: Solution, solved: LaneSolution, seats: Mapping[str, LeverSeat], body: MovingFollower
+) -> Iterator[MadePiece]:
+    """Yield the links and brackets of a follower that is made as parts."""
+    try:
+        layout = machine_follower(solution, solved, seats)
+    except FollowerLayoutError:  # a finding says why
+        return
+    if layout is not None:
+        yield from made_pieces(layout, body)
 
 
 def _pieces(
@@ -339,22 +253,6 @@ def _pieces(
         yield "screw", "screw" if has_bearing else "axle", bands.screw, screw
 
 
-def _stands(
-    lane: Lane, body: MovingFollower, bands: FollowerBands | None, floor_mm: float
-) -> Iterator[tuple[str, Still, HeightBand]]:
-    """Yield name, shape and heights of the post that carries a lever which is made as a part.
-
-    floor_mm: height of what it stands on.
-    """
-    model = body.profile.model
-    if lane.parts is None or bands is None or not isinstance(model, SwingingRollerModel):
-        return
-    station = complex(np.exp(1j * radians(body.station_deg)))
-    post = Circle(np.array([model.pivot * station]), post_radius_mm(lane.parts.pivot_rod_mm))
-    top = bands.levers[0].bottom_mm - lane.follower.washer_mm
-    yield "pivot post", Still((post,)), HeightBand(min(floor_mm, top), top)
-
-
 def _fixed(lane: Lane, body: MovingFollower) -> Iterator[tuple[str, str, Still]]:
     """Yield kind, name and shape of what stands still beside a follower."""
     follower, model = body.profile.follower, body.profile.model
@@ -368,12 +266,6 @@ def _fixed(lane: Lane, body: MovingFollower) -> Iterator[tuple[str, str, Still]]
         start = complex(sqrt(max(0.0, start_mm**2 - offset**2)), -offset) * station
         bar = StraightStrip(np.array([start]), np.array([station]), FAR_MM, body.half_mm)
         yield "guide", "guide", Still((bar,))
-
-
-def _turned(shape: Shape, factor: complex) -> Shape:
-    if isinstance(shape, Circle):
-        return Circle(shape.centre * factor, shape.radius_mm)
-    return StraightStrip(shape.start * factor, shape.along * factor, shape.length_mm, shape.half_mm)
 
 
 def _beside(shape: Shape, middle_deg: float) -> float:

@@ -6,6 +6,7 @@ To add a check, write its module and add its row.
 from shaftscore.judge.checks.base import Check, LaneCheck, MachineCheck, Memo, run_checks
 from shaftscore.judge.checks.drop import DROP
 from shaftscore.judge.checks.exclusive import OVERLAP
+from shaftscore.judge.checks.follower_parts import FOLLOWER_PARTS
 from shaftscore.judge.checks.frame import FRAME
 from shaftscore.judge.checks.gears import GEARS
 from shaftscore.judge.checks.interference import INTERFERENCE
@@ -30,6 +31,7 @@ CHECKS: tuple[Check, ...] = (
     FACE_WIDTH,
     PARTS,
     WALLS,
+    FOLLOWER_PARTS,
     GEARS,
     FRAME,
     INTERFERENCE,

@@ -19,7 +19,7 @@ def frame(solution: Solution, memo: Memo) -> Iterator[Finding]:
     project = solution.project
     if project.frame is None:
         return
-    reads = (project.frame, project.drive, *project.stacks, *solution.lanes.values())
+    reads = (project.frame, project.drive, project.print, *project.stacks, *solution.lanes.values())
     found, _ = memo.kept.keep_late("frame", reads, lambda _: tuple(_of(solution)))
     yield from found or ()
 

@@ -9,6 +9,7 @@ from shaftscore.judge.findings import Finding, found
 from shaftscore.layout.coupled import hub_wheels
 from shaftscore.layout.drive import placed_stages
 from shaftscore.layout.hub import hub_plan
+from shaftscore.layout.printed import hub_walls, pinion_walls, refuse_gone
 from shaftscore.layout.train import pinion_plans
 from shaftscore.model import Project
 from shaftscore.solution import Solution
@@ -21,7 +22,7 @@ def gears(solution: Solution, memo: Memo) -> Iterator[Finding]:
     """Find hubs and wheels that cannot be made."""
     project = solution.project
     places = (part for lane in project.lanes for part in (lane.station_deg, lane.stack, lane.disc, lane.kind))
-    reads = (project.drive, project.frame, project.shaft.turn, *project.stacks, *places)
+    reads = (project.drive, project.frame, project.print, project.shaft.turn, *project.stacks, *places)
     yield from memo.keep("gears", reads, lambda: _faults(project))
 
 
@@ -29,16 +30,21 @@ def _faults(project: Project) -> Iterator[Finding]:
     """Yield a finding for each part that is refused; one for a stage that all of them need."""
     try:
         placed_stages(project)
-        pinion_plans(project)
+        plans = pinion_plans(project)
         hub_wheels(project)
     except ValueError as error:
         yield _bad(0, str(error))
         return
+    for place, plan in enumerate(plans, start=len(project.stacks) + 1):
+        try:
+            refuse_gone(project.print, pinion_walls(project, plan))
+        except ValueError as error:
+            yield _bad(place, f"{plan.code}: {error}")
     for place, stack in enumerate(project.stacks, start=1):
         if stack.hub is None:
             continue
         try:
-            hub_plan(project, stack)
+            refuse_gone(project.print, hub_walls(hub_plan(project, stack)))
         except ValueError as error:
             yield _bad(place, f"hub of {stack.label}: {error}")
 

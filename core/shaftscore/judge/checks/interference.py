@@ -12,7 +12,8 @@ from dataclasses import replace
 from functools import partial
 
 from shaftscore.base.angles import Arcs, wrap
-from shaftscore.judge.bodies import BodyPair, Clearance, pairs_of, parts_of, too_near
+from shaftscore.judge.bodies import BodyPair, BodyPart, Clearance, pairs_of, parts_of, too_near
+from shaftscore.judge.bodies.parts import STANDING, TURNING
 from shaftscore.judge.checks.base import MachineCheck, Memo
 from shaftscore.judge.checks.interference_cures import CureFinder
 from shaftscore.judge.findings import Finding, found
@@ -20,7 +21,22 @@ from shaftscore.model import Stack
 from shaftscore.solution import LaneSolution, Solution
 from shaftscore.solution.incremental import Incremental, Reads, same_reads
 
-KINDS = ("disc", "spacer", "follower", "guide", "rod", "roller", "lever", "second lever", "screw")
+KINDS = (
+    *TURNING,
+    *(
+        "pinion",
+        "follower",
+        "guide",
+        "block",
+        "roller",
+        "lever",
+        "second lever",
+        "screw",
+        "coupler",
+        "guide link",
+    ),
+    *STANDING,
+)
 """Kinds of parts; their places distinguish findings of the same lanes."""
 
 MOST_CURED = 100
@@ -65,7 +81,7 @@ def _of_pairs(solution: Solution, memo: Memo, stack: Stack) -> Iterator[Finding]
 
 def _key(pair: BodyPair) -> tuple[str, ...]:
     first, second = pair.first, pair.second
-    return (first.kind, first.lane, second.kind, second.lane)
+    return (first.kind, first.lane, second.kind, second.lane, f"{first.number} {second.number}")
 
 
 def _kept(solution: Solution, memo: Memo, stack: Stack, pair: BodyPair) -> tuple[Finding, ...]:
@@ -97,8 +113,17 @@ def _judged(stack: Stack, pair: BodyPair) -> Iterator[Finding]:
         first=first.name,
         second=second.name,
         at_deg=wrap(clearance.at_deg) / stack.turns,
-        place=len(KINDS) * KINDS.index(first.kind) + KINDS.index(second.kind),
+        place=_place(first) * MOST_PLACES + _place(second),
     )
+
+
+def _place(part: BodyPart) -> int:
+    """Return what tells the parts of a lane apart."""
+    return part.number * len(KINDS) + KINDS.index(part.kind)
+
+
+MOST_PLACES = 1000
+"""Parts of one lane are fewer."""
 
 
 def _stretch(clearance: Clearance) -> Arcs:

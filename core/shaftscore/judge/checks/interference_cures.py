@@ -19,7 +19,7 @@ from shaftscore.base.tolerance import CURE_MM
 from shaftscore.base.wording import degrees, down_to, millimetres, up_to
 from shaftscore.edits import apply_edit
 from shaftscore.judge.bodies import BodyPair, BodyPart, keeps_apart, pairs_of, parts_of
-from shaftscore.judge.bodies.parts import Body
+from shaftscore.judge.bodies.parts import STANDING, Body
 from shaftscore.judge.checks.cures import Attempt
 from shaftscore.judge.checks.spread import (
     is_hopeless,
@@ -37,6 +37,10 @@ STEP_DEG = 10
 
 SPREAD_FROM = 3
 """Followers of so many lanes are spread together; of two, moving one is enough."""
+
+NOT_A_LANES = ("hub", "wheel", "pinion")
+NOT_AT_STATION = ("spacer", *NOT_A_LANES)
+"""Kinds of parts that are no lane's own: another station of a lane does not move them."""
 
 MOST_PLACES = 6
 """Places in the stack that are tried for a disc, the nearest first."""
@@ -94,7 +98,7 @@ class CureFinder:
 
     def _spacers(self, pair: BodyPair, finding: Finding) -> Iterator[Attempt]:
         """Yield spacers between the two parts that are thick enough, or small enough to be passed."""
-        if "rod" in (pair.first.kind, pair.second.kind):
+        if _stands(pair) or {pair.first.kind, pair.second.kind} & {*NOT_A_LANES}:
             return
         stack = self.stack
         changed: dict[str, object]
@@ -146,12 +150,14 @@ class CureFinder:
 
     @cached_property
     def _bodies(self) -> dict[tuple[str, str], Body]:
-        return {(part.kind, part.lane): part.body for part in self.parts if part.kind != "spacer"}
+        return {(part.kind, part.lane): part.body for part in self.parts if part.kind not in NOT_AT_STATION}
 
     # Another station
 
     def _station(self, pair: BodyPair) -> Iterator[Attempt]:
         """Yield the nearest station for the first part's lane at which nothing comes too near to it."""
+        if pair.first.kind == "pinion":
+            return
         lane = self.solution.project.lane(pair.first.lane)
         ridden = {other.disc_of for other in self.solution.project.lanes}
         if lane.kind == "rider" or lane.id in ridden or is_hopeless(pair, self.stack):
@@ -177,7 +183,7 @@ class CureFinder:
     def _place(self, pair: BodyPair) -> Iterator[Attempt]:
         """Yield the nearest place in the stack for the first part's disc at which nothing new meets."""
         lane_id = pair.first.host
-        if "rod" in (pair.first.kind, pair.second.kind) or pair.second.kind == "spacer":
+        if _stands(pair) or {pair.first.kind, pair.second.kind} & {"spacer", *NOT_A_LANES}:
             return
         if lane_id not in self._places:
             self._places[lane_id] = next(self._places_of(lane_id), None)
@@ -214,6 +220,11 @@ class CureFinder:
         return f"{name}’s disc above {project.lane(rest[place - 1]).label}’s"
 
 
+def _stands(pair: BodyPair) -> bool:
+    """Return whether one of two parts stands on the frame, at heights that a spacer does not change."""
+    return bool({pair.first.kind, pair.second.kind} & {*STANDING})
+
+
 def _all_apart(pairs: Sequence[BodyPair], stack: Stack) -> bool:
     """Return whether all keep apart; a first look at few angles finds most that do not."""
     limit = stack.body_clearance_mm
@@ -221,4 +232,4 @@ def _all_apart(pairs: Sequence[BodyPair], stack: Stack) -> bool:
 
 
 def _at_station(part: BodyPart, lane_id: str, by_deg: float) -> BodyPart:
-    return part.turned(by_deg) if part.lane == lane_id and part.kind != "spacer" else part
+    return part.turned(by_deg) if part.lane == lane_id and part.kind not in NOT_AT_STATION else part

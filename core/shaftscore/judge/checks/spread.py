@@ -19,7 +19,7 @@ from shaftscore.base.errors import EditError
 from shaftscore.base.wording import degrees
 from shaftscore.edits import set_stack
 from shaftscore.judge.bodies import BodyPair, BodyPart, keeps_apart, on_one_rod, pairs_of, parts_of, too_near
-from shaftscore.judge.bodies.parts import Turning
+from shaftscore.judge.bodies.parts import STANDING, TURNING, Turning
 from shaftscore.judge.checks.cures import printable_from
 from shaftscore.model import Project, Stack
 from shaftscore.solution import Solution
@@ -33,7 +33,7 @@ MOST_MEASURED = 2_000
 MOST_TRIED = 20_000
 """The search ends when so many lanes were put at a station."""
 
-BESIDE = ("disc", "spacer")
+BESIDE = (*TURNING, "pinion")
 """Kinds of parts that are no follower's."""
 
 
@@ -83,7 +83,7 @@ def is_of_followers(pair: BodyPair) -> bool:
 def is_hopeless(pair: BodyPair, stack: Stack) -> bool:
     """Return whether the first part reaches the other at every station: a disc's round core, a spacer."""
     body = pair.second.body
-    if pair.second.kind == "spacer":
+    if pair.second.kind in TURNING and pair.second.kind != "disc":
         return True
     if not isinstance(body, Turning):
         return False
@@ -137,7 +137,9 @@ class _StationSearch:
         """
         found: dict[str, dict[str, tuple[BodyPair, ...]]] = {lane: {} for lane in self.lanes}
         for pair in _without_rods(self.parts, self.stack):
-            if pair.second.kind == "spacer":  # round about the axis: a station changes nothing
+            if (
+                pair.second.kind in TURNING and pair.second.kind != "disc"
+            ):  # round about the axis: a station changes nothing
                 continue
             for own, other in ((pair.first.lane, pair.second.lane), (pair.second.lane, pair.first.lane)):
                 if own in found:
@@ -242,7 +244,7 @@ def tier_spacer_mm(solution: Solution, stack: Stack, colliding: Sequence[BodyPai
     more = 0.0
     for pair in colliding:
         between = abs(order[pair.first.host] - order[pair.second.host])
-        if between == 0 or "rod" in (pair.first.kind, pair.second.kind):
+        if between == 0 or {pair.first.kind, pair.second.kind} & {*STANDING}:
             return None
         gap = max(pair.second.bottom_mm - pair.first.top_mm, pair.first.bottom_mm - pair.second.top_mm)
         more = max(more, (stack.body_clearance_mm - gap) / between)

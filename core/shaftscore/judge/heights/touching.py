@@ -11,9 +11,10 @@ from dataclasses import dataclass
 
 from shaftscore.built.heights import HeightBand, gap_mm
 from shaftscore.judge.bodies import BodyPair, BodyPart, keeps_apart
+from shaftscore.judge.bodies.parts import STANDING, TURNING
 from shaftscore.stack.plan import StackPlan
 
-FIXED = ("guide", "rod", "disc", "spacer")
+FIXED = ("guide", "block", "pinion", *STANDING, *TURNING)
 """Kinds of parts that do not move with a roller."""
 
 

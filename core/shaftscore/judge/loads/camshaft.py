@@ -19,7 +19,6 @@ from math import pi
 import numpy as np
 
 from shaftscore.base.angles import TURN, distinct, wrap
-from shaftscore.judge.loads.cases import TORQUE
 from shaftscore.judge.loads.extreme import Extreme
 from shaftscore.judge.loads.lane import GRID, GRID_DEG, LaneLoads
 from shaftscore.kinematics.followers import Reals
@@ -44,7 +43,7 @@ class Camshaft:
         loads = self.lanes[lane_id]
         own = wrap(np.asarray(theta_deg, np.float64) * loads.solved.turns)
         speed = loads.speed_rpm if speed_rpm is None else speed_rpm
-        return np.asarray(self.weight[lane_id] * loads.forces(own, speed, side, TORQUE).torque_nm)
+        return np.asarray(self.weight[lane_id] * loads.torque_at(own, speed, side))
 
     def torque_at(self, theta_deg: Reals, side: Side = "right", speed_rpm: float | None = None) -> Reals:
         """Return the sum at master angles (n,), N·m."""

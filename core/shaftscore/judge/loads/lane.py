@@ -22,6 +22,7 @@ from shaftscore.judge.loads.forces import Forces, angular_speed
 from shaftscore.judge.loads.reserve import SpringReserve
 from shaftscore.judge.loads.sampled import ForceLimits, force_limits
 from shaftscore.kinematics.followers import Reals, lift_of
+from shaftscore.kinematics.motion.lane import LaneMotion
 from shaftscore.kinematics.profiles import Kinematics, Profile
 from shaftscore.kinematics.profiles.pieces import Side
 from shaftscore.kinematics.profiles.stretches import OverLimit, over_limit
@@ -113,22 +114,42 @@ class LaneLoads:
     @cached_property
     def drawn_torque_nm(self) -> Reals:
         """Most torque at the lane's own stack over `GRID`, nominal speed, (n,) N·m."""
-        return self._drawn(self.speed_rpm, TORQUE).torque_nm
+        return self.torque_at(wrap(GRID * self.solved.turns), self.speed_rpm)
+
+    def torque_at(self, theta_deg: Reals, speed_rpm: float, side: Side = "right") -> Reals:
+        """Return the most torque, (n,) N·m, at angles of the stack, (n,) degrees; speed: of the master shaft.
+
+        Where the follower rests it is the same at every angle and speed: nothing accelerates.
+        """
+        motion = self.profile.motion
+        if not isinstance(motion, LaneMotion) or motion.drop_mm:
+            return self.forces(theta_deg, speed_rpm, side, TORQUE).torque_nm
+        rests = motion.rests_at(theta_deg, side)
+        moves = np.flatnonzero(rests < 0)
+        torque = self._resting_torque_nm[rests]
+        if len(moves):
+            torque[moves] = self.forces(theta_deg[moves], speed_rpm, side, TORQUE).torque_nm
+        return torque
+
+    @cached_property
+    def _resting_torque_nm(self) -> Reals:
+        """Most torque in the middle of each segment of the motion, (segments,) N·m; it counts for rests."""
+        motion = self.profile.motion
+        assert isinstance(motion, LaneMotion), "it is asked for by its rests"
+        middle = wrap(motion.starts_deg + motion.lengths_deg / 2)
+        return self.forces(middle, self.speed_rpm, case=TORQUE).torque_nm
 
     @cached_property
     def drawn_overrun_nm(self) -> Reals:
         """Least torque at the lane's own stack over `GRID`, nominal speed, (n,) N·m."""
         if self.load.friction_least_n == self.load.friction_most_n:
             return self.drawn_torque_nm
-        return self._drawn(self.speed_rpm, OVERRUN).torque_nm
+        return self.forces(wrap(GRID * self.solved.turns), self.speed_rpm, case=OVERRUN).torque_nm
 
     @cached_property
     def rest_torque_nm(self) -> Reals:
         """Most torque at the lane's own stack over `GRID` without inertia, as at a start, (n,) N·m."""
-        return self._drawn(0.0, TORQUE).torque_nm
-
-    def _drawn(self, speed_rpm: float, case: LoadCase) -> Forces:
-        return self.forces(wrap(GRID * self.solved.turns), speed_rpm, case=case)
+        return self.torque_at(wrap(GRID * self.solved.turns), 0.0)
 
     @cached_property
     def reserve(self) -> SpringReserve | None:

@@ -21,6 +21,7 @@ from shaftscore.judge.spread.judging import judge
 from shaftscore.judge.spread.machines import Machines
 from shaftscore.judge.spread.single import FIRST_ROWS, ErrorSource, one_at_a_time, sources
 from shaftscore.judge.spread.spread import draw_machines
+from shaftscore.judge.spread.states import LaneRuns
 from shaftscore.rules.project import Key, Kind
 from shaftscore.rules.survival import harms, normalised, survived_deg
 from shaftscore.solution import Solution
@@ -62,14 +63,15 @@ def rule_slacks(
     loads: MachineLoads | None = None,
     effects: BuiltEffects = NO_EFFECTS,
     between: Callable[[], object] | None = None,
+    runs: dict[str, LaneRuns] | None = None,
 ) -> tuple[RuleSlack, ...]:
     """Return all places of all rules that limit the nominal machine, rule by rule in the project's order.
 
     flow: the nominal machine's result, for the rates that it needs. loads: of the same solution; computed
     where a stack needs them if None. effects: what bends and twists. between: called between rules; the
-    work ends with what it raises.
+    work ends with what it raises. runs: see `draw_machines`.
     """
-    drawn = draw_machines(solution, 1, loads=loads, effects=replace(effects, fails={}))
+    drawn = draw_machines(solution, 1, loads=loads, effects=replace(effects, fails={}), runs=runs)
     every = sources(drawn.errors)
     places = _Places(drawn, flow, every, between)
     return places.slacks()

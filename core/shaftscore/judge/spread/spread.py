@@ -31,6 +31,7 @@ from shaftscore.judge.spread.judging import JudgedRule, holding, judge, smallest
 from shaftscore.judge.spread.left_out import left_out
 from shaftscore.judge.spread.machines import Machines
 from shaftscore.judge.spread.play import TorqueSigns, torque_signs
+from shaftscore.judge.spread.states import LaneRuns
 from shaftscore.judge.spread.wilson import wilson_interval
 from shaftscore.judge.spread.worst import worst_cases
 from shaftscore.model.project import Area
@@ -173,10 +174,13 @@ def draw_machines(
     seed: int = SEED,
     loads: MachineLoads | None = None,
     effects: BuiltEffects = NO_EFFECTS,
+    *,
+    runs: dict[str, LaneRuns] | None = None,
 ) -> Machines:
     """Draw machines of a solved project with the fits of its stacks.
 
     loads: of the same solution; computed where a stack needs them if None. effects: what other modules add.
+    runs: of lanes of the same solution, where they are known; those of the others are added when first read.
     """
     project = solution.project
     fits = stack_fits(solution)
@@ -186,7 +190,8 @@ def draw_machines(
     for fit in fits.values():
         signs |= {} if known is None else torque_signs(fit, known)
     draws = draw(project, machines, seed)
-    return Machines(solution, Errors(project, draws, fits=fits, signs=signs, effects=effects))
+    errors = Errors(project, draws, fits=fits, signs=signs, effects=effects)
+    return Machines(solution, errors, runs={} if runs is None else runs)
 
 
 def find_spread(

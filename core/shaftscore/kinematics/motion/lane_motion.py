@@ -181,6 +181,11 @@ class LaneMotion:
             values[0] -= self.drop_mm * past_seam
         return values
 
+    def rests_at(self, theta_deg: Angles, side: Side = "right") -> Ints:
+        """Return the number of the rest that own angles (n,) lie in, as `segments` counts; -1 in a move."""
+        index = self._segment_at(wrap(np.asarray(theta_deg, dtype=float)), side)
+        return np.where((self._curves[1][index] < 0) & (self.lengths_deg[index] > 0), index, -1)
+
     def _segment_at(self, theta: Floats, side: Side) -> Ints:
         if side == "right":
             found = np.searchsorted(self.starts_deg, theta + SAME_DEG, side="right") - 1

@@ -14,6 +14,7 @@ from typing import Any
 from shaftscore.layout import Placement, PlanPose, standing
 from shaftscore.layout.coupled import hub_wheel
 from shaftscore.layout.drive import AXLE_MM, placed_stages
+from shaftscore.layout.follower_bars import axle_mm
 from shaftscore.layout.followers import FollowerLayout, FollowerLayoutError, machine_follower
 from shaftscore.layout.frame_places import frame_placements
 from shaftscore.layout.frame_plan import FramePlan
@@ -24,7 +25,6 @@ from shaftscore.make.assembly.contacts import PairContact
 from shaftscore.make.assembly.meeting import Reals
 from shaftscore.make.assembly.others import BoughtBody, OtherParts, PartGroup, StackPlace
 from shaftscore.make.files.order import MakeOrder
-from shaftscore.make.solids.lever import axle_mm
 from shaftscore.model import Project, Stack
 from shaftscore.solution import LaneSolution
 from shaftscore.stack.paths import circle

@@ -17,12 +17,12 @@ from shaftscore.built.bearings import BEARINGS
 from shaftscore.built.heights import HeightBand
 from shaftscore.kinematics.profiles import Profile
 from shaftscore.layout.bracket_feet import ROOF_MM
+from shaftscore.layout.brackets import FOOT_MM
+from shaftscore.layout.follower_bars import axle_mm
 from shaftscore.layout.followers import WALL_MM, FollowerLayout, half_width_mm
 from shaftscore.layout.placed import Placement
 from shaftscore.make.solids import MadePart, SolidError
-from shaftscore.make.solids.bracket import FOOT_MM
-from shaftscore.make.solids.followers import MAKERS
-from shaftscore.make.solids.lever import axle_mm
+from shaftscore.make.solids.followers import MAKERS, follower_part
 from shaftscore.model import Project, Stack
 from shaftscore.stack import BulgePath, bore_path, stack_plan, turn_sign
 from shaftscore.stack.followers import NUT_HIGH, Points, post_radius_mm
@@ -116,7 +116,7 @@ def _made(project: Project, layout: FollowerLayout) -> tuple[dict[str, MadePart]
     made, refused = {}, []
     for maker in MAKERS[layout.parts.kind]:
         try:
-            part = maker(project, layout)
+            part = follower_part(maker, project, layout)
         except SolidError as error:
             refused.append(str(error))
         else:
@@ -378,64 +378,3 @@ def _side_dimensions(project: Project, layout: FollowerLayout) -> Iterator[Drawn
     right = at + layout.profile.model.roller_radius_mm
     low, high = complex(right, roller.bottom_mm), complex(right, roller.top_mm)
     yield DrawnDimension("", "Roller", roller.width_mm, low, high, 1 + 0j)
-
-
-# At full size, for files
-
-
-@dataclass(frozen=True, eq=False)
-class DrawingSheet:
-    """Both drawings at full size on one sheet, mm: the view from the side below that from the top.
-
-    lines: (kind of shape, or "dimension", corners (n,), closed). texts: (text, middle). low, high: corners of
-    all of it.
-    """
-
-    lines: tuple[tuple[str, Points, bool], ...]
-    texts: tuple[tuple[str, complex], ...]
-    low: complex
-    high: complex
-
-
-DIMENSION_MM = 9.0
-"""Distance of the first row of dimension lines, mm."""
-
-SHEET_MM = 12.0
-"""Distance of the two drawings, and the margin about them, mm."""
-
-
-def drawing_sheet(drawing: FollowerDrawing) -> DrawingSheet:
-    """Return a drawing at full size for a file."""
-    top = [*_lines(drawing.top, drawing.top_dimensions)]
-    side = [*_lines(drawing.side, drawing.side_dimensions)]
-    corners, below = (np.concatenate([points for _, points, _ in lines]) for lines in (top, side))
-    shift = complex(
-        corners.real.min() - below.real.min(), corners.imag.min() - below.imag.max() - 2 * SHEET_MM
-    )
-    lines = (*top, *((kind, points + shift, closed) for kind, points, closed in side))
-    texts = [*_texts(drawing.top_dimensions)]
-    texts += [(text, at + shift) for text, at in _texts(drawing.side_dimensions)]
-    every = np.concatenate([points for _, points, _ in lines])
-    margin = complex(SHEET_MM, SHEET_MM)
-    return DrawingSheet(
-        lines,
-        tuple(texts),
-        complex(every.real.min(), every.imag.min()) - margin,
-        complex(every.real.max(), every.imag.max()) + margin,
-    )
-
-
-def _lines(
-    shapes: tuple[DrawnShape, ...], dimensions: tuple[DrawnDimension, ...]
-) -> Iterator[tuple[str, Points, bool]]:
-    for shape in shapes:
-        yield shape.kind, shape.corners, shape.closed
-    for one in dimensions:
-        away = one.aside * DIMENSION_MM * one.step
-        yield "dimension", np.array([one.start, one.start + away, one.end + away, one.end]), False
-
-
-def _texts(dimensions: tuple[DrawnDimension, ...]) -> Iterator[tuple[str, complex]]:
-    for one in dimensions:
-        away = one.aside * (DIMENSION_MM * one.step + 3.0)
-        yield f"{one.value_mm:.1f}", (one.start + one.end) / 2 + away

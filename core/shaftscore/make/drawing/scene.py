@@ -18,9 +18,27 @@ import numpy.typing as npt
 Corners = npt.NDArray[np.complex128]
 """Corners of a path, (n,) complex, x + iy."""
 
-Tone = Literal["ink", "muted", "pale", "paper", "face", "shade", "new", "new-face", "new-shade", "error"]
+Tone = Literal[
+    "ink",
+    "muted",
+    "pale",
+    "paper",
+    "face",
+    "shade",
+    "new",
+    "new-face",
+    "new-shade",
+    "error",
+    "warning",
+    "level-0",
+    "level-1",
+    "level-2",
+    "level-3",
+    "level-4",
+    "level-5",
+]
 """What a line or a face is: ink, what is said beside it, lines of tables, the paper itself, faces seen from
-above and from the side; the same three for what a step adds; and what is wrong."""
+above and from the side; the same three for what a step adds; what is wrong; and levels by their rank."""
 
 Weight = Literal["hair", "outline", "bold"]
 """0.3 pt for lines of help, 0.8 pt for outlines, 1.2 pt for what is new."""
@@ -61,6 +79,7 @@ class Path:
 
     holes: contours inside that are not filled, and are lined like the rest. pattern: over the fill, in the
     tone of the line. name: what it shows, for layers of a file and for tests; empty for lines of help.
+    radius: of a path that stands for a circle; files with true circles write one.
     """
 
     corners: Corners
@@ -70,6 +89,12 @@ class Path:
     pattern: Pattern | None = None
     holes: tuple[Corners, ...] = ()
     name: str = ""
+    radius: float | None = None
+
+    @property
+    def middle(self) -> complex:
+        """Return the middle of its corners, mm of the drawing: of a circle, its own."""
+        return complex(self.corners.mean())
 
 
 @dataclass(frozen=True)
@@ -99,12 +124,12 @@ class Bounds:
 
     @property
     def wide(self) -> float:
-        """Return its width."""
+        """Return its width, mm of the drawing."""
         return self.right - self.left
 
     @property
     def high(self) -> float:
-        """Return its height."""
+        """Return its height, mm of the drawing."""
         return self.top - self.bottom
 
 
@@ -139,7 +164,7 @@ class Scene:
         return Bounds(float(x.min()), float(y.min()), float(x.max()), float(y.max()))
 
     def placed(self, scale: float = 1.0, offset: complex = 0j) -> Scene:
-        """Return the drawing scaled about its origin, then moved; letters keep their sizes."""
+        """Return the drawing scaled about its origin, then moved by `offset` (mm); letters keep sizes."""
         return Scene(tuple(_placed(mark, scale, offset) for mark in self.marks))
 
 
@@ -148,8 +173,31 @@ def scene(marks: Iterable[Mark]) -> Scene:
     return Scene(tuple(marks))
 
 
+def box(low: complex, high: complex) -> Corners:
+    """Return the corners of a rectangle between two opposite ones, (4,) complex mm."""
+    return np.array([low, complex(high.real, low.imag), high, complex(low.real, high.imag)])
+
+
+ROUND_COUNT = 64
+"""Corners of a circle."""
+
+
+def circle(
+    at: complex,
+    radius: float,
+    stroke: Stroke | None = Stroke(),
+    fill: Tone | None = None,
+    *,
+    name: str = "",
+) -> Path:
+    """Return a circle about a point, mm."""
+    corners = at + radius * np.exp(2j * np.pi * np.arange(ROUND_COUNT) / ROUND_COUNT)
+    return Path(corners, stroke, closed=True, fill=fill, name=name, radius=radius)
+
+
 def _placed(mark: Mark, scale: float, offset: complex) -> Mark:
     if isinstance(mark, Text):
         return replace(mark, at=mark.at * scale + offset)
     holes = tuple(hole * scale + offset for hole in mark.holes)
-    return replace(mark, corners=mark.corners * scale + offset, holes=holes)
+    radius = None if mark.radius is None else mark.radius * scale
+    return replace(mark, corners=mark.corners * scale + offset, holes=holes, radius=radius)

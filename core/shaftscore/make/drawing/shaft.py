@@ -26,13 +26,16 @@ from shaftscore.solution import LaneSolution, Solution
 from shaftscore.stack import Layer, StackPlan, stack_plan
 from shaftscore.stack.followers import FACE_MM
 
-PartKind = Literal["disc", "spacer", "rod", "bearing", "plate", "clamp"]
+PartKind = Literal["disc", "spacer", "rod", "bearing", "plate", "clamp", "hub"]
 
 ROD_ENDS_MM = 10.0
 """The rod is drawn this far beyond its bearings."""
 
 BEARING_HIGH_MM, PLATE_HIGH_MM = 6.0, 12.0
 """Heights of bearings and plates as drawn."""
+
+RING_MM, PLAIN_GAP_MM = 5.0, 1.0
+"""Width of a bearing's ring as drawn, and the gap about a rod in a plate whose place is not known."""
 
 CLAMP_HIGH_MM = 8.0
 """Height of the nut of a clamp as drawn."""
@@ -43,7 +46,11 @@ ROUND = (1.0, 2.0, 5.0)
 
 @dataclass(frozen=True)
 class ShaftPart:
-    """A part in side view: its kind, the lane of a disc, and its box, mm."""
+    """A part in side view: its kind, the lane of a disc, and its box, mm.
+
+    inner_mm: radius of the hole of a plate or a bearing. reach_mm: largest radius of a disc, where its box
+    has the least one. seat: radius of a bearing's seat in a plate, heights of its floor and its open face.
+    """
 
     kind: PartKind
     lane_id: str | None
@@ -51,6 +58,9 @@ class ShaftPart:
     right_mm: float
     bottom_mm: float
     top_mm: float
+    inner_mm: float = 0.0
+    reach_mm: float = 0.0
+    seat: tuple[float, float, float] | None = None
 
     @property
     def middle_mm(self) -> float:
@@ -174,24 +184,35 @@ def _station_in_disc(lane: LaneSolution, profile: Profile, own_deg: float) -> fl
 def _frame(stack: Stack, plan: StackPlan, reach_mm: float) -> Iterator[ShaftPart]:
     """Yield rod, bearings, plates and clamp; without a rod only the bore's, and plates where they may be."""
     rod = stack.rod
-    half = (rod.across_mm if rod is not None else stack.bore.across_mm) / 2
-    ends = bearings_mm(plan, rod).tolist() if rod is not None else [-18.0, plan.height_mm + 18.0]
+    half, ends = _rod_ends(stack, plan)
     for z in ends:
-        yield _plate(z, half, reach_mm)
-    yield ShaftPart("rod", None, -half, half, ends[0] - ROD_ENDS_MM, ends[1] + ROD_ENDS_MM)
-    if rod is None:
-        return
-    for z in ends:
-        low, high = z - BEARING_HIGH_MM / 2, z + BEARING_HIGH_MM / 2
-        yield ShaftPart("bearing", None, -half - 5.0, half + 5.0, low, high)
-    if rod.clamp_n is not None and rod.above_mm > BEARING_HIGH_MM / 2:
+        yield _plate(z, half, reach_mm, half + (RING_MM if rod is not None else PLAIN_GAP_MM))
+    yield from bearing_parts(stack, plan)
+    if rod is not None and rod.clamp_n is not None and rod.above_mm > BEARING_HIGH_MM / 2:
         high = min(CLAMP_HIGH_MM, rod.above_mm - BEARING_HIGH_MM / 2)
         yield ShaftPart("clamp", None, -1.8 * half, 1.8 * half, plan.height_mm, plan.height_mm + high)
 
 
-def _plate(z: float, half: float, reach_mm: float) -> ShaftPart:
+def bearing_parts(stack: Stack, plan: StackPlan) -> Iterator[ShaftPart]:
+    """Yield the rod, and its bearings where its record says where they are."""
+    half, ends = _rod_ends(stack, plan)
+    yield ShaftPart("rod", None, -half, half, ends[0] - ROD_ENDS_MM, ends[1] + ROD_ENDS_MM)
+    for z in ends if stack.rod is not None else ():
+        low, high = z - BEARING_HIGH_MM / 2, z + BEARING_HIGH_MM / 2
+        yield ShaftPart("bearing", None, -half - RING_MM, half + RING_MM, low, high, half)
+
+
+def _rod_ends(stack: Stack, plan: StackPlan) -> tuple[float, list[float]]:
+    """Return half the rod's width and z of the bearings' middles, mm; without a rod, the bore's."""
+    rod = stack.rod
+    half = (rod.across_mm if rod is not None else stack.bore.across_mm) / 2
+    return half, bearings_mm(plan, rod).tolist() if rod is not None else [-18.0, plan.height_mm + 18.0]
+
+
+def _plate(z: float, half: float, reach_mm: float, hole_mm: float) -> ShaftPart:
     reach = max(reach_mm, half + 12.0)
-    return ShaftPart("plate", None, -reach, reach, z - PLATE_HIGH_MM / 2, z + PLATE_HIGH_MM / 2)
+    low, high = z - PLATE_HIGH_MM / 2, z + PLATE_HIGH_MM / 2
+    return ShaftPart("plate", None, -reach, reach, low, high, hole_mm)
 
 
 def _rollers(solution: Solution, stack: Stack, own_deg: float, rim_of: RimOf) -> Iterator[DrawnRoller]:

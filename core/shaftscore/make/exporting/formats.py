@@ -12,7 +12,7 @@ from types import MappingProxyType
 
 from shaftscore.base.errors import ExportError
 from shaftscore.base.wording import did_you_mean
-from shaftscore.make import sheet
+from shaftscore.make import manual
 from shaftscore.make.files import dxf, step, stl, svg, tables, template_dxf, threemf
 from shaftscore.make.files.names import is_export_name
 from shaftscore.make.files.order import MakeOrder, Planned
@@ -27,10 +27,18 @@ FORMATS: Mapping[str, Callable[[MakeOrder], list[Planned]]] = MappingProxyType(
         "dxf": lambda order: [*dxf.plan(order), *template_dxf.plan(order)],
         "svg": svg.plan,
         "csv": tables.plan,
-        "pdf": lambda order: [*sheet.plan(order), *template.plan(order)],
+        "manual": lambda order: [*manual.plan(order), *template.plan(order)],
     }
 )
 """The formats that exist, in the order in which they are written."""
+
+ALIASES: Mapping[str, str] = MappingProxyType({"pdf": "manual"})
+"""Other names of formats: what a manifest calls the files of the manual, by their ending."""
+
+
+def format_named(name: str) -> str:
+    """Return the name in `FORMATS` of a format or of what its files are called in a manifest."""
+    return ALIASES.get(name, name)
 
 
 def missing(name: str) -> str:
@@ -45,7 +53,7 @@ def chosen_formats(names: Sequence[str] | None) -> tuple[str, ...]:
     """
     if not names:
         return tuple(name for name in FORMATS if not missing(name))
-    chosen = [name.strip().lower() for name in names]
+    chosen = [format_named(name.strip().lower()) for name in names]
     for name in chosen:
         if name not in FORMATS:
             raise ExportError(_unknown(name))
@@ -56,7 +64,7 @@ def chosen_formats(names: Sequence[str] | None) -> tuple[str, ...]:
 
 def _unknown(name: str) -> str:
     there = ", ".join(FORMATS)
-    guess = did_you_mean(name, FORMATS)
+    guess = did_you_mean(name, (*FORMATS, *ALIASES))
     return " ".join(filter(None, (f'there is no format "{name}":', guess, f"this version writes {there}")))
 
 
@@ -85,5 +93,6 @@ def planned_for(order: MakeOrder, kind: str, name: str, codes: Collection[str]) 
     gone = sorted(set(codes) - {item.part.code for item in items})
     if gone or not items:
         raise ExportError(f"{name}: the project has no part {', '.join(gone)} any more")
-    planned = FORMATS[kind](replace(order, items=items, formats=(kind,), fresh=None))
+    own = format_named(kind)
+    planned = FORMATS[own](replace(order, items=items, formats=(own,), fresh=None))
     return next((file for file in planned if file.name == name), planned[0])

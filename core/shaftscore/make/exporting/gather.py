@@ -11,7 +11,7 @@ from shaftscore.base.progress import Progress
 from shaftscore.judge.report import Report
 from shaftscore.layout.frame import machine_frame
 from shaftscore.layout.frame_plan import BOTH, FrameError, FramePlan
-from shaftscore.make import sheet
+from shaftscore.make import manual
 from shaftscore.make.exporting.outcome import FaultyProjectError
 from shaftscore.make.exporting.states import own_spans
 from shaftscore.make.files import step
@@ -74,7 +74,7 @@ def gather(report: Report, formats: tuple[str, ...], progress: Progress, despite
     items = _with_fits(project, items)
     notes += [note for item in items for note in item.part.notes] + too_large(project, items)
     order = MakeOrder(report, tuple(items), tuple(notes), formats, frame=frame)
-    return replace(order, notes=(*order.notes, *step.notes(order), *sheet.notes(order)))
+    return replace(order, notes=(*order.notes, *step.notes(order), *manual.notes(order)))
 
 
 def _coupon_maker(project: Project, items: Iterable[OrderedPart], stack: Stack) -> Callable[[], MadePart]:

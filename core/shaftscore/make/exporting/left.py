@@ -2,7 +2,7 @@
 
 A file of a format that was not chosen this time is *true* if its bytes are those that its manifest states
 of and the part in it is what it was; where its followers can be run over it, they hold. Figures in tables
-must be those of now, and a build sheet must be of this very project.
+must be those of now, and a build manual must be of this very project.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from pathlib import Path
 
 from shaftscore.base.errors import ExportError
 from shaftscore.make.exporting.changes import Changes, file_codes, is_intact, manifest_entries
-from shaftscore.make.exporting.formats import FORMATS, missing, planned_for
+from shaftscore.make.exporting.formats import FORMATS, format_named, missing, planned_for
 from shaftscore.make.exporting.manifest import FileEntry, kept_entry
 from shaftscore.make.exporting.outcome import RemovedFile
 from shaftscore.make.exporting.reading import verdict_of
@@ -43,6 +43,11 @@ class LeftFiles:
         return tuple(file.name for file in self.kept)
 
 
+def format_of(entry: Entry) -> str:
+    """Return the format, as it is chosen, that a file of a manifest belongs to."""
+    return format_named(str(entry["format"]))
+
+
 def program_hash(order: MakeOrder) -> str:
     """Return the SHA-256 of the project's saved form, hexadecimal."""
     return hashlib.sha256(saved_form(order.report.project)).hexdigest()
@@ -50,8 +55,8 @@ def program_hash(order: MakeOrder) -> str:
 
 def left_files(before: Entry | None, out: Path, order: MakeOrder, changes: Changes) -> LeftFiles:
     """Judge every file of the formats that were not chosen."""
-    entries = [entry for entry in manifest_entries(before, "files") if entry["format"] not in order.formats]
-    planned = _planned(order, {str(entry["format"]) for entry in entries})
+    entries = [entry for entry in manifest_entries(before, "files") if format_of(entry) not in order.formats]
+    planned = _planned(order, {format_of(entry) for entry in entries})
     judge = _Judge(before, out, order, changes, planned)
     kept: list[FileEntry] = []
     proofs: list[DiscProof] = []
@@ -107,7 +112,7 @@ class _Judge:
         changed = sorted(fresh if whole else file_codes(entry) & fresh)
         if changed:
             return f"{', '.join(changed)} {'has' if len(changed) == 1 else 'have'} changed", ()
-        if file is None and not missing(str(entry["format"])):
+        if file is None and not missing(format_of(entry)):
             return "it would not be written any more", ()
         return ("", ()) if file is None or whole else self._proved(entry, file)
 
@@ -139,7 +144,7 @@ def superseded(
     there = {item.part.code for item in order.items}
     for entry in manifest_entries(before, "files"):
         name = str(entry["name"])
-        if entry["format"] not in order.formats or name in names or not (out / name).exists():
+        if format_of(entry) not in order.formats or name in names or not (out / name).exists():
             continue
         yield RemovedFile(name, _why_superseded(entry, there, now))
 
@@ -149,12 +154,17 @@ def _why_superseded(entry: Entry, there: Collection[str], now: Sequence[FileEntr
     gone = sorted(codes - set(there))
     if gone and len(codes) == 1:
         return f"the machine has no part {gone[0]} any more"
-    kind = name.partition("_")[0]
+    kind = _kind(name)
     new = (
         file.name
         for file in now
-        if file.format == entry["format"]
-        and (file.name.partition("_")[0] == kind or set(file.parts) == codes)
+        if file.format == entry["format"] and (_kind(file.name) == kind or set(file.parts) == codes)
     )
     called = next(new, "")
     return f"it is now called {called}" if called else "it was not written again"
+
+
+def _kind(name: str) -> str:
+    """Return what the names of files of one purpose begin with; the manual was called a sheet once."""
+    kind = name.partition("_")[0]
+    return "build" if kind == "buildsheet" else kind

@@ -187,7 +187,7 @@ def estimates_entry(order: MakeOrder) -> dict[str, object] | None:
 
 def serves_printer(order: MakeOrder) -> bool:
     """Return whether an order holds files that need the bodies for a printer."""
-    return bool({"3mf", "stl", "csv", "pdf"}.intersection(order.formats))
+    return bool({"3mf", "stl", "csv", "manual"}.intersection(order.formats))
 
 
 def proof_entry(proof: DiscProof) -> dict[str, object]:

@@ -17,7 +17,13 @@ from shaftscore.judge.findings import Finding, Severity, words
 from shaftscore.judge.report import Report, examine, verdict_json, verdict_lines
 from shaftscore.make.assembly import AssemblyProof, assembly_json, assembly_of
 from shaftscore.make.exporting.changes import Changes, changes_since, kept_file
-from shaftscore.make.exporting.formats import FORMATS, chosen_formats, planned_files, planned_for
+from shaftscore.make.exporting.formats import (
+    FORMATS,
+    chosen_formats,
+    format_named,
+    planned_files,
+    planned_for,
+)
 from shaftscore.make.exporting.gather import gather
 from shaftscore.make.exporting.left import LeftFiles, left_files, program_hash, superseded
 from shaftscore.make.exporting.manifest import (
@@ -190,7 +196,7 @@ def _manifest(
     notes: Sequence[str],
     removed: Sequence[RemovedFile],
 ) -> dict[str, object]:
-    there = {*order.formats, *(file.format for file in files)}
+    there = {*order.formats, *(format_named(file.format) for file in files)}
     found = findings_by_code(files, verdict)
     return manifest_of(
         order.report.project.name,

@@ -29,9 +29,12 @@ _WORDS = rf"(?:_[a-z0-9-]{{1,{LONGEST}}})?"
 
 _EXPORT_NAME = re.compile(
     rf"(?:{_CODE}{_WORDS}\.(?:stl|step|dxf|svg|csv)|(?:plates|assembled){_WORDS}\.3mf|parts_list\.csv"
-    r"|buildsheet_(?:a4|letter)\.pdf|drill_template_(?:a4|letter)\.pdf|drill_template_(?:bottom|top)\.dxf)\Z"
+    r"|(?:build_manual|buildsheet)_(?:a4|letter)\.pdf|drill_template_(?:a4|letter)\.pdf|drill_template_(?:bottom|top)\.dxf)\Z"
 )
-"""Every name that a file of an export can have; each format's are held against it when they are planned."""
+"""Every name that a file of an export can have; each format's are held against it when they are planned.
+
+`buildsheet` is what earlier versions called the manual: their folders are still theirs.
+"""
 
 
 def is_code(text: str) -> bool:

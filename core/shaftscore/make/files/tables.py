@@ -112,11 +112,18 @@ def parts_list(order: MakeOrder, stems: dict[OrderedPart, str]) -> Iterator[Row]
     project = order.report.project
     for item in order.items:
         yield (*_printed(project, item, stems[item]), *_estimated(item.estimate(project)))
-    others = (*bought(order.report.solution, order.frame), *_followers(project), *angled_wheels(project))
-    yield from ((*row, *NO_ESTIMATE) for row in others)
+    yield from ((*row, *NO_ESTIMATE) for row in bought_rows(order))
     for load in plate_loads(order):
         row = ("", f"plate {load.number}", "build plate", "", "1", load.parts_text, "", "", "")
         yield (*row, *_estimated(load.estimate))
+
+
+def bought_rows(order: MakeOrder) -> Iterator[Row]:
+    """Yield the rows of what is bought, without the columns of estimates."""
+    project = order.report.project
+    yield from bought(order.report.solution, order.frame)
+    yield from _followers(project)
+    yield from angled_wheels(project)
 
 
 def _estimated(need: PrintEstimate) -> Row:

@@ -10,8 +10,8 @@ from functools import partial
 from typing import Any
 
 from shaftscore.layout.frame_plan import BOTH, FramePlan, PlateSide
+from shaftscore.make.drawing.on_dxf import new_drawing, written_drawing
 from shaftscore.make.drawing.template import HEAD, TEXT_MM, PlateTemplate, plate_template
-from shaftscore.make.files.dxf import new_drawing, written_drawing
 from shaftscore.make.files.order import MakeOrder, Planned
 
 COLOURS = {

@@ -9,16 +9,10 @@ from __future__ import annotations
 
 import io
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
-from functools import cache
-from importlib.resources import files
 from typing import Any
 
-FONT, FONT_FILE = "DejaVuSans", "DejaVuSans.ttf"
-"""The one font; its file and licence lie in core/shaftscore/make/sheet/fonts."""
-
-POINT_MM = 25.4 / 72.0
-"""A typographic point of a PDF, mm."""
+from shaftscore.make.drawing.fonts import FONT, POINT_MM, glyphs, visual, width_mm, wrapped, written
+from shaftscore.make.drawing.paper_sizes import A4, LETTER, PaperSize
 
 MARGIN_MM, FOOT_MM = 15.0, 8.0
 """Margin on all sides (printers leave 5 mm or so white), and the height kept for the footer above it."""
@@ -29,9 +23,6 @@ LEADING = 1.35
 TEXT_PT, SMALL_PT, HEAD_PT, TITLE_PT = 9.0, 7.0, 13.0, 20.0
 """Sizes of text, points."""
 
-MISSING = "\ufffd"
-"""Stands for a character that the font does not have."""
-
 INK, MUTED, PALE = "#000000", "#555555", "#bbbbbb"
 """Text, what is said beside it, and the lines of tables."""
 
@@ -39,88 +30,10 @@ Cells = Sequence[str]
 """The texts of one row."""
 
 
-@dataclass(frozen=True)
-class Size:
-    """A size of paper, upright, mm."""
-
-    name: str
-    wide_mm: float
-    high_mm: float
-
-
-A4 = Size("A4", 210.0, 297.0)
-"""ISO 216."""
-
-LETTER = Size("Letter", 215.9, 279.4)
-"""ANSI/ASME Y14.1, size A."""
-
-
-@cache
-def glyphs() -> frozenset[int]:
-    """Return the code points that the font has; registers the font when first called."""
-    # reportlab is loaded where a sheet is made: `check` does without it.
-    from reportlab.pdfbase import pdfmetrics
-    from reportlab.pdfbase.ttfonts import TTFont
-
-    data = (files("shaftscore.make.sheet") / "fonts" / FONT_FILE).read_bytes()
-    font = TTFont(FONT, io.BytesIO(data))
-    pdfmetrics.registerFont(font)
-    return frozenset(font.face.charToGlyph)
-
-
-def written(text: str) -> str:
-    """Return a text as the font can write it: white space as spaces, what it has not as the sign for that."""
-    there = glyphs()
-    plain = " ".join(text.split())
-    return "".join(letter if ord(letter) in there else MISSING for letter in plain)
-
-
-def missing_letters(texts: Sequence[str]) -> str:
-    """Return the characters that the font does not have, each once, in order of their code points."""
-    there = glyphs()
-    used = {letter for text in texts for letter in text if not letter.isspace()}
-    return "".join(sorted(letter for letter in used if ord(letter) not in there))
-
-
-def width_mm(text: str, size_pt: float) -> float:
-    """Width of a text in one line, mm."""
-    # As above: loaded where a sheet is made.
-    from reportlab.pdfbase.pdfmetrics import stringWidth
-
-    glyphs()
-    return float(stringWidth(text, FONT, size_pt)) * POINT_MM
-
-
-def wrapped(text: str, size_pt: float, wide_mm: float) -> list[str]:
-    """Break a text into lines of at most `wide_mm`, at spaces where it can be; at least one line."""
-    lines: list[str] = []
-    line = ""
-    for word in written(text).split(" "):
-        joined = f"{line} {word}".strip()
-        if width_mm(joined, size_pt) <= wide_mm:
-            line = joined
-            continue
-        if line:
-            lines.append(line)
-        *whole, line = _chopped(word, size_pt, wide_mm)
-        lines += whole
-    return [*lines, line]
-
-
-def _chopped(word: str, size_pt: float, wide_mm: float) -> list[str]:
-    """Cut a word that is wider than a line into pieces that are not (one letter each at the least)."""
-    pieces = [""]
-    for letter in word:
-        if pieces[-1] and width_mm(pieces[-1] + letter, size_pt) > wide_mm:
-            pieces.append("")
-        pieces[-1] += letter
-    return pieces
-
-
 class Paper:
     """Pages of one size being filled from the top; `y_mm` is where the next thing goes."""
 
-    def __init__(self, size: Size, title: str, footer: str) -> None:
+    def __init__(self, size: PaperSize, title: str, footer: str) -> None:
         """Begin the first page. title: of the document. footer: on each page, before its number."""
         # As above: loaded where a sheet is made.
         from reportlab.pdfgen.canvas import Canvas
@@ -199,7 +112,7 @@ class Paper:
         draw = {"left": "drawString", "right": "drawRightString", "middle": "drawCentredString"}[align]
         self._canvas.setFont(FONT, size_pt)
         self._canvas.setFillColor(colour)
-        getattr(self._canvas, draw)(x_mm / POINT_MM, self._up(y_mm), written(text))
+        getattr(self._canvas, draw)(x_mm / POINT_MM, self._up(y_mm), visual(written(text)))
 
     def words_upright(self, x_mm: float, y_mm: float, text: str, size_pt: float = TEXT_PT) -> None:
         """Write one line that reads upward, its middle and base line at a place."""
@@ -208,7 +121,7 @@ class Paper:
         self._canvas.rotate(90)
         self._canvas.setFont(FONT, size_pt)
         self._canvas.setFillColor(INK)
-        self._canvas.drawCentredString(0, 0, written(text))
+        self._canvas.drawCentredString(0, 0, visual(written(text)))
         self._canvas.restoreState()
 
     def fits(self, text: str, size_pt: float, wide_mm: float) -> bool:
@@ -333,3 +246,6 @@ def _row_lines(row: Cells, columns: Sequence[float]) -> list[list[str]]:
 
 def _row_high(lines: list[list[str]]) -> float:
     return len(lines) * SMALL_PT * LEADING * POINT_MM + 1.2
+
+
+__all__ = ["A4", "LETTER", "Paper", "PaperSize"]

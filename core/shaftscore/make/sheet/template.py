@@ -9,6 +9,7 @@ from functools import partial
 
 from shaftscore.base.wording import counted
 from shaftscore.layout.frame_plan import BOTH, FramePlan
+from shaftscore.make.drawing.fonts import POINT_MM
 from shaftscore.make.drawing.template import (
     BAR_MM,
     HEAD,
@@ -24,7 +25,7 @@ from shaftscore.make.drawing.template import (
     tiles_of,
 )
 from shaftscore.make.files.order import MakeOrder, Planned
-from shaftscore.make.sheet.paper import A4, INK, LETTER, MUTED, PALE, POINT_MM, SMALL_PT, Paper, Size
+from shaftscore.make.sheet.paper import A4, INK, LETTER, MUTED, PALE, SMALL_PT, Paper, PaperSize
 from shaftscore.model import Project
 
 HEAD_MM = 13.0
@@ -66,7 +67,7 @@ def plan(order: MakeOrder) -> list[Planned]:
     ]
 
 
-def template_bytes(project: Project, frame: FramePlan, size: Size) -> bytes:
+def template_bytes(project: Project, frame: FramePlan, size: PaperSize) -> bytes:
     """Write the templates of both plates; same frame, same bytes."""
     title = f"{project.name}: drilling template"
     paper = Paper(size, title, title)

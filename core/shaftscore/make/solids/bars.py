@@ -1,75 +1,24 @@
-"""What the parts of followers share: holes on a line with walls about them, and engraved codes."""
+"""Flat bars as parts, and engraved codes: what the parts of followers share."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 from types import MappingProxyType
 
-from shaftscore.base.wording import millimetres
-from shaftscore.layout.followers import WALL_MM
+from shaftscore.layout.bars import BarHole, FlatBar, bar_faults
 from shaftscore.make.solids.marks import LEAST_STROKES, Marks, no_marks, stroke_width
+from shaftscore.make.solids.part import Kind, MadePart, PlainPart, plain_part
 from shaftscore.make.solids.revision import ANY_REVISION
 from shaftscore.make.solids.strokes import GRID_HEIGHT, TextPlace, text_width
-from shaftscore.make.solids.trouble import SolidError
 from shaftscore.model import Project
 from shaftscore.stack import BulgePath, mark_depth
-from shaftscore.stack.followers import TURNING_MM
-from shaftscore.stack.paths import circle
-
-HOOK_MM = 2.0
-"""Diameter of the hole that a spring hooks into, mm."""
-
-LEAST_WALL_MM = 1.2
-"""Least material about a hole, mm (common practice: three lines of a 0.4 mm nozzle)."""
 
 LETTER_MM = 6.0
 """Largest height of an engraved code, mm."""
 
 Room = tuple[complex, float, float]
 """Where a text may be: its middle, and how long and high it may be, mm; it reads along +x."""
-
-
-@dataclass(frozen=True)
-class BarHole:
-    """A hole of a bar: what it is for, its place along the bar and its radius, mm."""
-
-    name: str
-    at_mm: float
-    radius_mm: float
-
-    @property
-    def path(self) -> BulgePath:
-        """Its outline."""
-        return circle(self.radius_mm, complex(self.at_mm))
-
-    @property
-    def boss(self) -> tuple[float, float]:
-        """Place and radius of the material about it, mm."""
-        return self.at_mm, self.radius_mm + WALL_MM
-
-
-def turning_hole(name: str, at_mm: float, rod_mm: float) -> BarHole:
-    """Return the hole in which a rod or screw of a diameter, mm, turns; at_mm: along the bar."""
-    return BarHole(name, at_mm, rod_mm / 2 + TURNING_MM)
-
-
-def refuse_thin(code: str, holes: Sequence[BarHole], half_mm: float) -> None:
-    """Raise SolidError where holes leave too little material between them or beside them.
-
-    half_mm: half the width of the bar.
-    """
-    for hole in holes:
-        if half_mm - hole.radius_mm < LEAST_WALL_MM:
-            told = f"{code}: the bar is {millimetres(2 * half_mm)} wide at its {hole.name}"
-            least = millimetres(2 * (hole.radius_mm + LEAST_WALL_MM))
-            raise SolidError(f"{told}; at least {least} required (body width)")
-    for one, other in pairwise(sorted(holes, key=lambda hole: hole.at_mm)):
-        wall = other.at_mm - one.at_mm - one.radius_mm - other.radius_mm
-        if wall < LEAST_WALL_MM:
-            told = f"{code}: {one.name} and {other.name} leave {millimetres(wall)} of material"
-            raise SolidError(f"{told}; at least {millimetres(LEAST_WALL_MM)} required")
 
 
 def rooms_between(holes: Sequence[BarHole], half_mm: float, stroke_mm: float) -> list[Room]:
@@ -111,3 +60,31 @@ def _fitted(text: str, room: Room, stroke_mm: float) -> TextPlace | None:
 def no_code_note(code: str, marks: Marks) -> tuple[str, ...]:
     """Return the note that a part has no room for its code, if it has none."""
     return () if marks.groups.get("code") else (f"{code}: no room on the face for its code",)
+
+
+def bar_part(project: Project, bar: FlatBar, kind: Kind, contour: BulgePath, stack_id: str) -> MadePart:
+    """Make a flat bar with holes, its code between them.
+
+    Raises FollowerLayoutError where its holes leave too little material, SolidError where nothing is left.
+    """
+    for fault in bar_faults(project.print, bar):
+        raise fault
+    edge = () if bar.edge_mm is None else (BarHole("face", 0.0, 0.0),)
+    rooms = rooms_between([*bar.holes, *edge], bar.half_mm, stroke_width(project.print.nozzle_mm))
+    marks, revision_at = code_marks(project, bar.code, rooms, bar.thickness_mm)
+    return plain_part(
+        project,
+        PlainPart(
+            kind=kind,
+            code=bar.code,
+            label=bar.label,
+            thickness_mm=bar.thickness_mm,
+            contour=contour,
+            holes=tuple(hole.path for hole in bar.holes),
+            marks=marks,
+            revision_at=revision_at,
+            count=bar.count,
+            stack_id=stack_id,
+            notes=no_code_note(bar.code, marks),
+        ),
+    )

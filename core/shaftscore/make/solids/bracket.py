@@ -6,8 +6,8 @@ washer below its lever. A guide is a block with a tunnel for each bar, open at b
 
 from __future__ import annotations
 
-from shaftscore.base.wording import millimetres
 from shaftscore.built.heights import HeightBand
+from shaftscore.layout.bars import BarHole, turning_hole
 from shaftscore.layout.bracket_feet import (
     EAR_MM,
     ROOF_MM,
@@ -16,31 +16,21 @@ from shaftscore.layout.bracket_feet import (
     guide_side_mm,
     own_screws,
 )
+from shaftscore.layout.brackets import FOOT_MM, HIGHER_MM, bracket_faults, guide_bars, post_height_mm
 from shaftscore.layout.followers import SLIDING_MM, FollowerLayout, half_width_mm, part_code
-from shaftscore.make.solids.bars import (
-    BarHole,
-    code_marks,
-    no_code_note,
-    rooms_between,
-    turning_hole,
-)
+from shaftscore.make.solids.bars import code_marks, no_code_note, rooms_between
 from shaftscore.make.solids.marks import stroke_width
 from shaftscore.make.solids.outlines import bar_path, box_path
 from shaftscore.make.solids.part import MadePart, PlainPart, plain_part
-from shaftscore.make.solids.trouble import SolidError
-from shaftscore.model import Project, TranslatingRoller
+from shaftscore.model import Project
 from shaftscore.stack.followers import TURNING_MM, post_radius_mm
 from shaftscore.stack.paths import circle
 
-FOOT_MM = 4.0
-"""Thickness of a foot, mm."""
-
-SLEEVE_MM = 0.8
-"""Least height of a sleeve, mm: four layers."""
-
 
 def bracket_part(project: Project, layout: FollowerLayout) -> MadePart:
-    """Make the bracket of a lane's follower; raises SolidError where there is no height for it."""
+    """Make the bracket of a lane's follower; raises FollowerLayoutError where it cannot be made."""
+    for fault in bracket_faults(project.print, layout):
+        raise fault
     if layout.pivot is None:
         return _guide(project, layout)
     return _post(project, layout)
@@ -51,10 +41,7 @@ def _post(project: Project, layout: FollowerLayout) -> MadePart:
     code, rod = part_code(layout.lane, "K"), layout.parts.pivot_rod_mm
     if layout.is_sleeve:
         return _sleeve(project, layout, code)
-    height = layout.bands.levers[0].bottom_mm - layout.lane.follower.washer_mm - layout.floor_mm
-    if height < FOOT_MM:
-        told = f"{code}: its lever is {millimetres(height)} over the frame"
-        raise SolidError(f"{told}; at least {millimetres(FOOT_MM)} required")
+    height = post_height_mm(layout)
     radius = post_radius_mm(rod)
     bore = turning_hole("rod", 0.0, rod)
     screws = [turning_hole("screw", screw.real, SCREW_MM) for screw in own_screws(layout)]
@@ -63,7 +50,7 @@ def _post(project: Project, layout: FollowerLayout) -> MadePart:
     half = screws[0].boss[1]
     rooms = rooms_between([rim, *screws], half, stroke_width(project.print.nozzle_mm))
     marks, revision_at = code_marks(project, code, rooms, FOOT_MM)
-    raised = (("post", circle(radius), (0.0, height)),) if height > FOOT_MM else ()
+    raised = (("post", circle(radius), (0.0, height)),) if height > FOOT_MM + HIGHER_MM else ()
     return plain_part(
         project,
         PlainPart(
@@ -85,11 +72,7 @@ def _post(project: Project, layout: FollowerLayout) -> MadePart:
 
 def _sleeve(project: Project, layout: FollowerLayout, code: str) -> MadePart:
     """Make the sleeve between a lever and the one below it on the same rod; twice for a straight-line one."""
-    rod = layout.parts.pivot_rod_mm
-    height = layout.bands.levers[0].bottom_mm - layout.lane.follower.washer_mm - layout.floor_mm
-    if height < SLEEVE_MM:
-        told = f"{code}: between its lever and the one below are {millimetres(height)}"
-        raise SolidError(f"{told}; at least {millimetres(SLEEVE_MM)} required for its sleeve")
+    rod, height = layout.parts.pivot_rod_mm, post_height_mm(layout)
     radius = post_radius_mm(rod)
     return plain_part(
         project,
@@ -108,14 +91,8 @@ def _sleeve(project: Project, layout: FollowerLayout, code: str) -> MadePart:
 
 def _guide(project: Project, layout: FollowerLayout) -> MadePart:
     """Make the guide of a slide."""
-    code, follower = part_code(layout.lane, "K"), layout.lane.follower
-    assert isinstance(follower, TranslatingRoller)
-    assert follower.guide_length_mm is not None
-    length, half = follower.guide_length_mm, half_width_mm(layout.lane)
-    bars = [band.moved(-layout.floor_mm) for band in layout.bands.levers]
-    if bars[0].bottom_mm - SLIDING_MM < FOOT_MM:
-        told = f"its bar is {millimetres(bars[0].bottom_mm)} over the frame"
-        raise SolidError(f"{code}: {told}; at least {millimetres(FOOT_MM + SLIDING_MM)} required")
+    code, half = part_code(layout.lane, "K"), half_width_mm(layout.lane)
+    length, bars = layout.guide_length_mm, guide_bars(layout)
     top, side = bars[-1].top_mm + ROOF_MM, guide_side_mm(layout.lane)
     screws = tuple(circle(SCREW_MM / 2 + TURNING_MM, screw) for screw in own_screws(layout))
     tunnel = half + SLIDING_MM

@@ -16,7 +16,7 @@ from shaftscore.model import Project
 from shaftscore.solution import Solution
 
 PartMaker = Callable[[Project, FollowerLayout], MadePart]
-"""Makes one part of a follower; raises SolidError where it cannot be made."""
+"""Makes one part of a follower; raises FollowerLayoutError where it cannot be made."""
 
 MAKERS: dict[str, tuple[PartMaker, ...]] = {
     "slide": (slide_part, bracket_part),
@@ -42,4 +42,12 @@ def _made(maker: PartMaker, project: Project, lay_out: Callable[[], FollowerLayo
     except FollowerLayoutError as error:
         raise SolidError(str(error)) from error
     assert layout is not None
-    return maker(project, layout)
+    return follower_part(maker, project, layout)
+
+
+def follower_part(maker: PartMaker, project: Project, layout: FollowerLayout) -> MadePart:
+    """Make a part of a follower; raises SolidError where it cannot be made."""
+    try:
+        return maker(project, layout)
+    except FollowerLayoutError as error:
+        raise SolidError(str(error)) from error

@@ -17,6 +17,7 @@ from shaftscore.built.gears import SpurWheel
 from shaftscore.built.teeth import wheel_outline
 from shaftscore.layout.coupled import HubWheel
 from shaftscore.layout.drive import PlacedStage
+from shaftscore.layout.printed import pinion_walls, refuse_gone
 from shaftscore.layout.train import PinionPlan, pinion_plans
 from shaftscore.make.solids.arcs import fit_arcs
 from shaftscore.make.solids.marks import Marks, stroke_width
@@ -114,6 +115,10 @@ def pinion_part(project: Project, plan: PinionPlan) -> MadePart:
 
     Raises SolidError where nothing is left of one of its outlines.
     """
+    try:
+        refuse_gone(project.print, pinion_walls(project, plan))
+    except ValueError as error:
+        raise SolidError(f"{plan.code}: {error}") from error
     upside_down = project.stacks[0].driven_end == "top"
     own, face = plan.stage.spur.pair.pinion, plan.stage.spur.face_mm
     pinion = wheel_path(own)

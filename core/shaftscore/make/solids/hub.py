@@ -6,6 +6,7 @@ import numpy as np
 
 from shaftscore.layout.coupled import HubWheel
 from shaftscore.layout.hub import RING_GAP_MM, HubPlan, hub_plan
+from shaftscore.layout.printed import hub_walls, refuse_gone
 from shaftscore.layout.stacks import own_code
 from shaftscore.make.solids.gear import crossed, gap_mark, hub_path, marks_of, tooth_mark
 from shaftscore.make.solids.marks import Marks, stroke_width
@@ -28,6 +29,7 @@ def hub_part(project: Project, stack: Stack) -> MadePart:
     code = own_code("HUB", project, stack)
     try:
         plan = hub_plan(project, stack)
+        refuse_gone(project.print, hub_walls(plan))
         return _part(project, plan, code)
     except SolidError:
         raise

@@ -318,10 +318,26 @@ def plain_part(project: Project, plain: PlainPart) -> MadePart:
             notes=plain.notes,
             scale=scale_of(project.print.shrinkage_percent),
             raised=tuple(prism(name, path, ends, by) for name, path, ends in plain.raised),
-            sunk=tuple(prism(name, path, ends, hole) for name, path, ends in plain.sunk),
+            sunk=tuple(
+                prism(name, path, ends, -by if _is_open(plain, path, ends) else hole)
+                for name, path, ends in plain.sunk
+            ),
         )
     except ValueError as error:
         raise SolidError(f"{plain.code}: {error}") from error
+
+
+def _is_open(plain: PlainPart, path: BulgePath, ends: tuple[float, float]) -> bool:
+    """Return whether what is cut out is open at a side: its walls are printed as contours, not as holes.
+
+    ends: between which heights it is cut out, mm.
+    """
+    from shapely import Polygon, union_all  # kept off the start-up path
+
+    bodies = [(plain.contour, (0.0, plain.thickness_mm)), *((one, at) for _, one, at in plain.raised)]
+    beside = [one for one, (low, high) in bodies if low < ends[1] and ends[0] < high]
+    body = union_all([Polygon(one.flattened(FINE_MM)) for one in beside])
+    return not body.covers(Polygon(path.flattened(FINE_MM)))
 
 
 def _plain_hash(printer: Print, plain: PlainPart) -> str:

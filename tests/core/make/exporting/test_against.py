@@ -10,10 +10,10 @@ import pytest
 
 from shaftscore.base.errors import Cancelled, ExportError
 from shaftscore.edits import set_disc, set_lane, set_stack
+from shaftscore.make.drawing.paper_sizes import A4, LETTER
 from shaftscore.make.exporting import export_project
 from shaftscore.make.exporting.against import check_folder, made_again
-from shaftscore.make.exporting.alone import sheet_alone
-from shaftscore.make.sheet.paper import A4, LETTER
+from shaftscore.make.exporting.alone import manual_alone
 from shaftscore.model import Project
 from tests.core.make.exporting.machines import one_sided
 
@@ -97,7 +97,7 @@ def test_checking_can_be_cancelled(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize(("size", "wide"), [(A4, 595.3), (LETTER, 612.0)])
 def test_the_sheet_by_itself_says_that_nothing_is_proved(size, wide: float) -> None:
-    reader = pypdf.PdfReader(io.BytesIO(sheet_alone(one_sided(), size)))
+    reader = pypdf.PdfReader(io.BytesIO(manual_alone(one_sided(), size)))
     text = "".join(page.extract_text() for page in reader.pages)
     assert "nothing is proved here" in text.replace("\n", " ")
     assert float(reader.pages[0].mediabox.width) == pytest.approx(wide, abs=0.1)

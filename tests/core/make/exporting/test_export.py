@@ -81,8 +81,8 @@ def test_everything_that_exists_is_written_by_default_and_recorded(tmp_path: Pat
         "plates_test-machine.3mf",
         "assembled_test-machine.3mf",
         "parts_list.csv",
-        "buildsheet_a4.pdf",
-        "buildsheet_letter.pdf",
+        "build_manual_a4.pdf",
+        "build_manual_letter.pdf",
     }
     manifest = json.loads((tmp_path / "manifest.json").read_bytes())
     assert manifest == result.manifest

@@ -28,7 +28,7 @@ from shaftscore.layout.frame_plan import BOTH, PlateSide
 from shaftscore.make.drawing.template import OVERLAP_MM, plate_template, tiles_of
 from shaftscore.make.exporting import export_project
 from shaftscore.make.exporting.against import check_folder
-from shaftscore.make.sheet.paper import A4, LETTER, Size
+from shaftscore.make.sheet.paper import A4, LETTER, PaperSize
 from shaftscore.make.sheet.template import template_bytes
 from shaftscore.make.solids.knob import arm, lobed
 from shaftscore.make.solids.plate import plate_part
@@ -180,7 +180,7 @@ def test_template_holes_in_table_and_drawing_are_the_same(out: Path) -> None:
 
 
 @pytest.mark.parametrize(("size", "wide"), [(A4, 210.0), (LETTER, 215.9)])
-def test_template_on_paper_is_of_full_size(size: Size, wide: float) -> None:
+def test_template_on_paper_is_of_full_size(size: PaperSize, wide: float) -> None:
     plan = frame_plan(solve(framed()))
     assert plan is not None
     data = template_bytes(framed(), plan, size)

@@ -115,7 +115,7 @@ def test_every_dxf_opens_and_holds_the_same_entities(folders: tuple[Path, Path])
 
 @pytest.mark.parametrize("size", ["a4", "letter"])
 def test_every_pdf_opens_without_a_complaint(folders: tuple[Path, Path], size: str) -> None:
-    reader = pypdf.PdfReader(folders[0] / f"buildsheet_{size}.pdf", strict=True)
+    reader = pypdf.PdfReader(folders[0] / f"build_manual_{size}.pdf", strict=True)
     text = " ".join(page.extract_text() for page in reader.pages)
     for words in ("<script>alert(1)</script>", "=HYPERLINK(1)", "endstream"):
         assert words in text

@@ -13,7 +13,7 @@ import shapely
 from shapely.affinity import rotate
 
 from shaftscore.judge.fits import stack_fit
-from shaftscore.make.sheet.joints import joint_steps, play_text, setting_steps
+from shaftscore.make.drawing.joint_texts import joint_steps, play_text, setting_steps
 from shaftscore.make.solids.hole_play import hole_plays
 from shaftscore.model import Bore, Dogs, Pins, Project, Rod, Stack
 from shaftscore.model.base import replaced
@@ -191,7 +191,7 @@ def test_a_thin_shaft_turns_freely_in_the_widest_holes() -> None:
 
 def test_the_sheet_and_the_coupons_table_have_it(exported_once: Exporter) -> None:
     result = exported_once("tea_blender", sample("tea_blender"))
-    pages = pypdf.PdfReader(Path(result.out) / "buildsheet_a4.pdf").pages
+    pages = pypdf.PdfReader(Path(result.out) / "build_manual_a4.pdf").pages
     text = " ".join(" ".join(page.extract_text() for page in pages).split())
     with (result.out / "FIT_fit-coupon-of-main-shaft.csv").open(encoding="utf-8", newline="") as file:
         head, *rows = csv.reader(file)

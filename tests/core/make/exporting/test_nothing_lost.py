@@ -165,7 +165,7 @@ def test_what_is_no_longer_true_is_removed_and_named(tmp_path: Path) -> None:
     assert "A2_flap.csv" in result.left
     assert removed["parts_list.csv"] == "its figures have changed"
     assert removed["assembled_tea-machine.3mf"] == "A1 has changed"
-    assert removed["buildsheet_a4.pdf"] == "the project has changed since"
+    assert removed["build_manual_a4.pdf"] == "the project has changed since"
     assert not set(removed) & set(content(tmp_path))
     assert {file["name"]: file["why"] for file in manifest_of(tmp_path)["removed"]} == removed
     assert holds_its_hashes(tmp_path)
@@ -176,7 +176,7 @@ def test_other_words_remove_only_what_holds_words(tmp_path: Path) -> None:
     project = machine()
     named = replaced(project, notes="read this first")
     result = export_project(named, tmp_path, ["stl"])
-    assert set(names_of(result.removed)) == {"buildsheet_a4.pdf", "buildsheet_letter.pdf"}
+    assert set(names_of(result.removed)) == {"build_manual_a4.pdf", "build_manual_letter.pdf"}
     assert {"A1_cup.csv", "parts_list.csv", "plates_tea-machine.3mf"} <= set(result.left)
 
 

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from shaftscore.make.drawing.train_texts import hub_step, train_steps
 from shaftscore.make.files.angled import angled_wheels
-from shaftscore.make.sheet.train import hub_step, train_steps
 from shaftscore.model import Hub, Stage
 from tests.core.make.solids.test_gears import stage as spur
 from tests.core.make.solids.test_gears import staged

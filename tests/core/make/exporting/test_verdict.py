@@ -9,7 +9,7 @@ import pypdf
 
 from shaftscore.judge.report import coverage_text, examine, verdict_lines, verdict_text
 from shaftscore.make.exporting import export_project
-from shaftscore.make.sheet.verdict import open_errors
+from shaftscore.make.manual.verdict import open_errors
 from tests.core.judge.report.test_causes import starving
 from tests.core.make.exporting.machines import one_sided
 
@@ -22,7 +22,7 @@ def test_result_manifest_and_first_page_say_what_check_says(tmp_path: Path) -> N
     assert recorded["lines"] == list(result.verdict)
     assert recorded["coverage"]["shaft"] == "not-described"
     assert recorded["not_described"]["torque"][0] == "drive"
-    first = " ".join(pypdf.PdfReader(tmp_path / "buildsheet_a4.pdf").pages[0].extract_text().split())
+    first = " ".join(pypdf.PdfReader(tmp_path / "build_manual_a4.pdf").pages[0].extract_text().split())
     assert all(line in first for line in result.verdict)
 
 

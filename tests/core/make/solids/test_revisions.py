@@ -126,13 +126,12 @@ def with_hub(**fields: Any) -> Project:
         ("followers", with_parts(0, thickness_mm=6.0), {"A1-S", "A1-K"}),
         ("followers", with_parts(1, spring_hook_mm=90.0), {"A2-L"}),
         ("followers", with_follower(0, guide_length_mm=31.0), {"A1-K"}),
-        ("followers", with_follower(1, washer_mm=1.5), {"A2-K"}),
         ("followers", with_follower(1, body_width_mm=13.0), {"A2-L"}),
         ("frame", with_frame(motor=replaced(MOTOR, pilot_mm=9.0)), {"PLATE-BOTTOM"}),
         ("frame", with_frame(plate_mm=9.0), {"PLATE-BOTTOM", "PLATE-TOP"}),
         ("frame", with_frame(pillar_mm=8.0), {"PLATE-BOTTOM", "PLATE-TOP", "PILLAR"}),
         ("train", with_hub(thickness_mm=11.0), {"HUB"}),
-        ("train", with_hub(bolt_mm=4.0), {"HUB"}),
+        ("train", with_hub(bolt_mm=2.5), {"HUB"}),
         ("train", staged(stage(12, 24, module=1.0, face_mm=9.0), stage(12, 72)), {"PINION1", "PINION2"}),
     ],
 )
@@ -157,7 +156,7 @@ def test_a_coupon_with_other_feet_has_another_hash() -> None:
         order = gather(examine(dogged(radius_mm=radius_mm), stage=QUICK), (), Silent(), True)
         return next(item.part for item in order.items if item.part.kind == "coupon")
 
-    wide, near = coupon(12.0), coupon(7.5)
+    wide, near = coupon(12.0), coupon(7.0)
     assert (wide.foot_mm, wide.hash) != (near.foot_mm, near.hash)
     assert near.foot_mm < wide.foot_mm
 

@@ -10,7 +10,8 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from shaftscore.make.drawing.timing.axis import SeenPiece
+from shaftscore.make.drawing.timing.axis import Axis, SeenPiece
+from shaftscore.make.drawing.timing.shapes import BlockShape
 
 Measure = Callable[[str], float]
 """Width of a text, px."""
@@ -122,3 +123,39 @@ def _apart(labels: Sequence[Label], u: float) -> bool:
     """Return whether no two labels of one part touch."""
     rising = sorted(labels, key=lambda label: label.left)
     return all(a.part != b.part or a.right + 6.0 * u <= b.begin for a, b in pairwise(rising))
+
+
+VEILED_LABELS = 80.0
+"""What lies under the veil is labelled too where the veil is at least this wide, px of the design."""
+
+LEAST_LABELLED = 4.0
+"""No block is labelled that is narrower than this, px of the design: no text is."""
+
+PADLOCK = 16.0
+"""Room for a padlock before the name, px of the design."""
+
+
+def label_parts(axis: Axis, shape: BlockShape, u: float) -> list[SeenPiece]:
+    """Return the parts of a block that may be labelled: its seen pieces, cut at the seams, px."""
+    left, right = axis.home
+    bounds = [(left, right)]
+    if left - axis.left >= VEILED_LABELS * u:
+        bounds.append((axis.left, left))
+    if axis.right - right >= VEILED_LABELS * u:
+        bounds.append((right, axis.right))
+    parts = [
+        piece.clipped(low, high)
+        for piece in axis.pieces(shape.start_deg, shape.length_deg)
+        for low, high in bounds
+    ]
+    return [part for part in parts if part is not None]
+
+
+def with_room(heights: Sequence[float], least: float) -> frozenset[int]:
+    """Choose heights, px, that keep a least distance: the first, the last, then the others in order."""
+    order = [0, len(heights) - 1, *range(1, len(heights) - 1)] if heights else []
+    chosen: list[int] = []
+    for index in order:
+        if all(abs(heights[index] - heights[other]) >= least for other in chosen):
+            chosen.append(index)
+    return frozenset(chosen)

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Generic, TypeVar
 
-from shaftscore.judge.findings import Severity
+import numpy as np
+
+from shaftscore.judge.findings import Finding, Severity
+from shaftscore.make.drawing.timing.axis import Axis
+from shaftscore.make.drawing.timing.frame import Frame
 
 T = TypeVar("T")
 
@@ -42,3 +46,36 @@ def joined(places: Iterable[tuple[float, Severity, T]], u: float = 1.0) -> tuple
 def _sign(group: list[tuple[float, Severity, T]]) -> Sign[T]:
     severity = min({severity for _, severity, _ in group}, key=lambda severity: severity.rank)
     return Sign(sum(x for x, _, _ in group) / len(group), severity, tuple(thing for _, _, thing in group))
+
+
+PlacedFinding = tuple[Finding, float]
+"""A finding and the angle of its sign, degrees."""
+
+
+def placed_findings(findings: Sequence[Finding]) -> tuple[PlacedFinding, ...]:
+    """Return the findings that have a place, each with the angle of its sign, degrees."""
+    return tuple((finding, deg) for finding in findings if (deg := middle_of(finding)) is not None)
+
+
+def signs_of(findings: Sequence[PlacedFinding], frame: Frame) -> tuple[Sign[Finding], ...]:
+    """Return the signs of findings on the rail of a frame."""
+    axis = frame.axis
+    left, right = axis.home
+    placed = places_of(findings, axis)
+    several = axis.width > 1.2 * (right - left)
+    return joined(((x, one.severity, one) for one, x in placed if several or left <= x <= right), frame.u)
+
+
+def places_of(placed: Sequence[PlacedFinding], axis: Axis) -> list[tuple[Finding, float]]:
+    """Return findings, each with every px at which its sign is seen on an axis."""
+    degs = np.array([deg for _, deg in placed], float)
+    places, begins = axis.seen_copies(degs, np.zeros(len(degs)))
+    return [(placed[place][0], x) for place, x in zip(places.tolist(), begins.tolist(), strict=True)]
+
+
+def middle_of(finding: Finding) -> float | None:
+    """Return the angle at which a finding's sign stands; None where it has no place."""
+    if finding.span is None or finding.span.is_full:
+        return None
+    at = finding.facts.get("at_deg")
+    return float(at) if at is not None else finding.span.middle

@@ -1,0 +1,92 @@
+"""How a follower is put together and into its frame, in sentences, one action each."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from shaftscore.base.wording import degrees, listed, millimetres, plain
+from shaftscore.layout.follower_bars import axle_mm
+from shaftscore.layout.followers import FollowerLayout
+from shaftscore.layout.frame_plan import FrameHole
+from shaftscore.make.solids import SolidError
+
+
+def no_parts_text(names: str) -> str:
+    """Return a sentence on followers that are not described as parts; names: their codes."""
+    return (
+        f"The followers of {names} are not described as parts yet: Lane > Follower parts…. Build them so "
+        "that their rollers run where the section and the plan show them."
+    )
+
+
+def roller_text(layout: FollowerLayout) -> Iterator[str]:
+    """Yield how the roller is put on its lever or slide; nothing for a knife edge or a flat face."""
+    try:
+        axle = axle_mm(layout)
+    except SolidError:
+        return
+    lane, levers = layout.lane, layout.bands.levers
+    bearing = getattr(lane.follower, "bearing", None)
+    word = f"the bearing {bearing}" if bearing else "the roller"
+    screw = "screw" if bearing else "pin"
+    body = f"{lane.code}-{'S' if layout.pivot is None else 'L'}"
+    side = "under" if layout.bands.roller.top_mm <= levers[0].bottom_mm + 1e-6 else "over"
+    if len(levers) > 1:
+        side = "between both bars of"
+    washer = lane.follower.washer_mm
+    yield f"Put {word} {side} {body} on its {screw} of {plain(axle)} mm."
+    yield f"Put a washer of {plain(washer)} mm between them."
+    yield "It must spin freely."
+
+
+def lever_text(layout: FollowerLayout, holes: Sequence[FrameHole], rod_hole: str = "") -> Iterator[str]:
+    """Yield how a lever is put on its rod.
+
+    holes: of its bracket in the bottom plate, if there is a frame. rod_hole: name of the hole that its rod
+    goes through, if it goes through both plates.
+    """
+    code = layout.lane.code
+    yield from roller_text(layout)
+    rod = plain(layout.parts.pivot_rod_mm)
+    if layout.is_sleeve:
+        yield f"Put a washer on the rod, on the lever below. Slide on the sleeve {code}-K."
+    else:
+        where = f" in {listed([hole.name for hole in holes])}" if holes else ""
+        count = "" if layout.guide is None else ", both of them"
+        yield f"Screw {code}-K{count} to the bottom plate{where}, screws M3 from above, lock nuts below."
+        through = f"it, down through hole {rod_hole}" if rod_hole else "it"
+        yield f"Stand the pivot rod of {rod} mm in {through}."
+    yield f"Put a washer on. Slide {code}-L on the rod, swung outward, then swing it in over its disc."
+    if layout.guide is not None:
+        yield f"Slide {code}-G-2 on the rod of the second bracket."
+        yield f"Screw {code}-G-1 to the ends of {code}-L and {code}-G-2, screws M3, a washer between."
+    if not (layout.is_sleeve or layout.rod_in_frame):
+        yield "Hold the lever down with a shaft ring. Leave it free to swing."
+    bottom = layout.bands.levers[0].bottom_mm
+    yield f"Its underside is at z {plain(bottom, 3)} mm, at station {degrees(layout.profile.station_deg)}."
+
+
+def slide_text(layout: FollowerLayout, holes: Sequence[FrameHole]) -> Iterator[str]:
+    """Yield how a slide is put into its guide; holes: of the guide in the bottom plate."""
+    code = layout.lane.code
+    where = f" in {listed([hole.name for hole in holes])}" if holes else ""
+    yield f"Slide {code}-S into its guide {code}-K. It must run without force and without play."
+    yield from roller_text(layout)
+    yield f"Screw {code}-K to the bottom plate{where}, screws M3 from above, lock nuts below."
+    yield (
+        f"The slide points along station {degrees(layout.profile.station_deg)}; its underside is at z "
+        f"{plain(layout.bands.levers[0].bottom_mm, 3)} mm."
+    )
+
+
+def spring_text(layout: FollowerLayout) -> Iterator[str]:
+    """Yield how the spring of a follower is hooked in; nothing without one."""
+    hook = layout.parts.spring_hook_mm
+    load = layout.lane.load
+    if hook is None or load is None or load.spring is None:
+        return
+    start = "pivot" if layout.pivot is not None else "roller"
+    yield (
+        f"Last, hook the spring into the hole {millimetres(hook)} from the {start}. Hold its other end so "
+        f"that it is {millimetres(load.spring.installed_mm)} long while the output is at 0."
+    )

@@ -1,0 +1,299 @@
+"""The plan of a plate: what is on it and over it, seen from the top at angle 0, with every hole by its name.
+
+Holes are those of the drilling template and have its table. Lengths of the drawing are mm on paper, its
+lower left corner at the origin.
+"""
+
+from __future__ import annotations
+
+import cmath
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from shaftscore.base.wording import degrees, millimetres, plain
+from shaftscore.layout.frame_plan import FrameHole, FramePlan, PlateSide, plate_code
+from shaftscore.make.drawing.pictures.follower_bodies import follower_bodies, follower_layouts
+from shaftscore.make.drawing.pictures.machine import PicturedMachine, PicturedPart
+from shaftscore.make.drawing.pictures.measures import measured
+from shaftscore.make.drawing.pictures.room import LabelRoom
+from shaftscore.make.drawing.pictures.stack_parts import hub, layers, pinions, rod
+from shaftscore.make.drawing.scene import Mark, Path, Scene, Stroke, Tone, circle, scene
+from shaftscore.make.drawing.template import HEAD, plate_template
+from shaftscore.model import Stack
+
+SCALES = (1.0, 2.0, 2.5, 3.0, 4.0, 5.0, 10.0, 20.0)
+"""Mm of the plate for one on paper, the fewest that have room."""
+
+LEFT_MM, BELOW_MM, ABOVE_MM, RIGHT_MM = 18.0, 18.0, 3.0, 3.0
+"""Room for dimensions about the plate, mm on paper."""
+
+ROW_MM = 6.5
+"""Distance of dimension lines, mm on paper."""
+
+NAME_PT, STATION_PT = 7.5, 8.0
+"""Sizes of letters."""
+
+CROSS_MM = 1.6
+"""By which the cross of a hole goes beyond it, mm on paper."""
+
+UNDER: tuple[PlateSide, ...] = ("bottom",)
+"""Plates with the stacks, followers and motor drawn over them; the top plate shows its holes alone."""
+
+
+@dataclass(frozen=True, eq=False)
+class PlatePlan:
+    """The plan of one plate. scale_text: "1 : 2". head, rows: of the table of holes. notes: sentences.
+
+    wide_mm, high_mm: of the drawing on paper.
+    """
+
+    name: str
+    scene: Scene
+    wide_mm: float
+    high_mm: float
+    scale_text: str
+    head: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    notes: tuple[str, ...]
+
+
+def plate_plan(machine: PicturedMachine, side: PlateSide, wide_mm: float, high_mm: float) -> PlatePlan | None:
+    """Return the plan of a plate in a room on paper, mm; None where the machine has no frame."""
+    plan = machine.frame
+    if plan is None:
+        return None
+    wide, high = plan.size_mm
+    room = max(wide / (wide_mm - LEFT_MM - RIGHT_MM), high / (high_mm - BELOW_MM - ABOVE_MM))
+    by = next((one for one in SCALES if one >= room), math.ceil(room))
+    drawn = _PlanDrawing(machine, plan, side, 1 / by).drawn()
+    template = plate_template(plan, side)
+    return PlatePlan(
+        name=plate_code(side),
+        scene=drawn,
+        wide_mm=wide / by + LEFT_MM + RIGHT_MM,
+        high_mm=high / by + BELOW_MM + ABOVE_MM,
+        scale_text=f"1 : {plain(by)}",
+        head=HEAD,
+        rows=template.rows,
+        notes=template.notes,
+    )
+
+
+@dataclass
+class _PlanDrawing:
+    """Draws one plate at a scale."""
+
+    machine: PicturedMachine
+    plan: FramePlan
+    side: PlateSide
+    scale: float
+
+    def drawn(self) -> Scene:
+        """Return the whole drawing."""
+        marks = [*self._plate()]
+        if self.side in UNDER:
+            marks += self._over()
+        marks += self._holes()
+        marks += self._measures()
+        marks += self._words()
+        return scene(marks)
+
+    def at(self, point: complex) -> complex:
+        """Return where a point of the machine is on paper, mm."""
+        return complex(LEFT_MM, BELOW_MM) + self.scale * (point - self.plan.low)
+
+    def _plate(self) -> Iterator[Mark]:
+        low, high = self.at(self.plan.low), self.at(self.plan.high)
+        corners = [low, complex(high.real, low.imag), high, complex(low.real, high.imag)]
+        yield Path(np.array(corners), Stroke("ink", "bold"), True, "paper", name=plate_code(self.side))
+
+    # What is over the plate
+
+    def _over(self) -> Iterator[Mark]:
+        for stack in self.machine.stacks:
+            yield from self._discs(stack)
+        for part in self._gears():
+            yield from self._outlines(part, Stroke("muted", "hair"))
+        yield from self._motor()
+        layouts = follower_layouts(self.machine)
+        for lane_id, solved in self.machine.solution.lanes.items():
+            for part in follower_bodies(self.machine, solved, layouts.get(lane_id)):
+                if part.role in ("lever", "bracket", "roller", "pivot"):
+                    yield from self._follower(part)
+
+    def _discs(self, stack: Stack) -> Iterator[Mark]:
+        discs = [part for part in layers(self.machine, stack) if part.role == "disc"]
+        at = self.machine.places[stack.id][0]
+        discs.sort(key=lambda part: -float(np.abs(part.prisms[0].outline - at).max()))
+        for number, part in enumerate(discs):
+            line = Stroke("muted", "outline") if number == 0 else Stroke("pale", "hair")
+            corners = self._placed(part.prisms[0].outline)
+            yield Path(corners, line, True, "face" if number == 0 else None, name=part.code)
+        for name, line_ in discs[0].prisms[0].marks if discs else ():
+            if name == "zero mark":
+                yield Path(self._placed(line_), Stroke("ink", "bold"), name="zero mark")
+        bar = rod(self.machine, stack).prisms[0]
+        yield Path(self._placed(bar.outline), Stroke("ink", "outline"), True, "shade", name=bar.name)
+
+    def _gears(self) -> Iterator[PicturedPart]:
+        for stack in self.machine.stacks:
+            own = hub(self.machine, stack)
+            if own is not None:
+                yield own
+        yield from pinions(self.machine)
+
+    def _outlines(self, part: PicturedPart, line: Stroke) -> Iterator[Mark]:
+        prism = part.prisms[0]
+        yield Path(self._placed(prism.outline), line, True, name=part.code)
+
+    def _motor(self) -> Iterator[Mark]:
+        own = self.plan.frame.motor
+        if own is not None:
+            radius = self.scale * (own.screw_circle_mm / 2 + own.screw_mm)
+            yield circle(self.at(complex(own.x_mm, own.y_mm)), radius, DASHED, name="motor")
+
+    def _follower(self, part: PicturedPart) -> Iterator[Mark]:
+        fill: Tone | None = "paper" if part.role in ("lever", "roller") else None
+        line = Stroke("muted", "outline") if part.role != "bracket" else Stroke("muted", "hair")
+        for prism in part.prisms:
+            yield Path(self._placed(prism.outline), line, True, fill, name=part.instance)
+            for hole in prism.holes if part.role == "lever" else ():
+                yield Path(self._placed(hole), Stroke("ink", "hair"), True, name=f"hole of {part.instance}")
+
+    def _placed(self, corners: np.ndarray) -> np.ndarray:
+        return np.asarray(complex(LEFT_MM, BELOW_MM) + self.scale * (corners - self.plan.low))
+
+    # Holes and words
+
+    @property
+    def _own_holes(self) -> tuple[FrameHole, ...]:
+        return self.plan.of_plate(self.side)
+
+    def _holes(self) -> Iterator[Mark]:
+        for hole in self._own_holes:
+            at, radius = self.at(hole.at), self.scale * hole.reach_mm
+            yield circle(at, radius, Stroke("ink", "bold"), name=f"hole {hole.name}")
+            if hole.seat is not None:
+                yield circle(at, self.scale * hole.seat.through_mm / 2, Stroke("ink", "hair"))
+            for way in (1, 1j):
+                arm = (radius + CROSS_MM) * way
+                yield Path(np.array([at - arm, at + arm]), Stroke("ink", "hair"))
+
+    def _words(self) -> Iterator[Mark]:
+        """Yield the reference line, the stations and the names of holes, none over another."""
+        room = LabelRoom(self.at(self.plan.low), self.at(self.plan.high))
+        for hole in self._own_holes:
+            room.keep_round(self.at(hole.at), self.scale * hole.reach_mm + 0.3)
+        stations = list(self._stations()) if self.side in UNDER else []
+        yield from self._reference()
+        for _, at, way in stations:
+            yield Path(np.array([at, at + way]), Stroke("muted", "hair", "chain"))
+        for hole in self._own_holes:
+            at, radius = self.at(hole.at), self.scale * hole.reach_mm
+            yield from room.beside(at, radius, hole.name, NAME_PT)
+        for text, at, way in stations:
+            yield from room.along(at, at + way, text, STATION_PT)
+        yield from room.along(
+            self.at(0j), self.at(complex(self.plan.high.real)), "reference line, 0°", NAME_PT
+        )
+        if self.side in UNDER:
+            yield from self._turns()
+
+    def _reference(self) -> Iterator[Mark]:
+        start, end = self.at(0j), self.at(complex(self.plan.high.real, 0.0))
+        yield Path(np.array([start, end + 2.0]), Stroke("muted", "hair", "chain"), name="reference line")
+
+    def _stations(self) -> Iterator[tuple[str, complex, complex]]:
+        """Yield what is said of each station, its axis and the way to the edge of the plate, on paper."""
+        found: dict[tuple[str, float], list[str]] = {}
+        for solved in self.machine.solution.lanes.values():
+            if solved.stack in self.machine.places and solved.profile is not None:
+                key = solved.stack, solved.lane.station_deg
+                found.setdefault(key, []).append(solved.lane.code or solved.lane.label)
+        for (stack_id, station), codes in found.items():
+            at = self.machine.places[stack_id][0]
+            way = self._to_edge(at, cmath.rect(1.0, math.radians(station)))
+            yield f"{degrees(station)}: {_codes(codes)}", self.at(at), self.scale * way
+
+    def _to_edge(self, at: complex, way: complex) -> complex:
+        """Return the way from a point to the edge of the plate in a direction, mm."""
+        low, high = self.plan.low, self.plan.high
+        reach = [
+            ((high if part > 0 else low) - start) / part
+            for start, part, low, high in (
+                (at.real, way.real, low.real, high.real),
+                (at.imag, way.imag, low.imag, high.imag),
+            )
+            if abs(part) > 1e-9
+        ]
+        return min(reach) * way
+
+    def _turns(self) -> Iterator[Mark]:
+        """Yield the arrows that say how the stacks turn, on their largest discs."""
+        for stack in self.machine.stacks:
+            at = self.machine.places[stack.id][0]
+            discs = [part for part in layers(self.machine, stack) if part.role == "disc"]
+            reach = max(float(np.abs(part.prisms[0].outline - at).max()) for part in discs)
+            yield from plan_arrow(
+                self.at(at), 0.72 * reach * self.scale, self.machine.project.turn_of(stack)
+            ).marks
+
+    # Dimensions
+
+    def _measures(self) -> Iterator[Mark]:
+        low, high = self.plan.low, self.plan.high
+        pillars = [hole.at for hole in self._own_holes if hole.is_pillar]
+        rows = [(low.real, high.real), (low.real, 0.0)]
+        if pillars:
+            rows.append((min(at.real for at in pillars), max(at.real for at in pillars)))
+        for number, (start, end) in enumerate(_distinct(rows), start=1):
+            ends = self.at(complex(start, low.imag)), self.at(complex(end, low.imag))
+            yield from measured(*ends, -1j * (ROW_MM * number - 1.5), _length(end - start))
+        rows = [(low.imag, high.imag), (low.imag, 0.0)]
+        if pillars:
+            rows.append((min(at.imag for at in pillars), max(at.imag for at in pillars)))
+        for number, (start, end) in enumerate(_distinct(rows), start=1):
+            ends = self.at(complex(low.real, start)), self.at(complex(low.real, end))
+            yield from measured(*ends, -(ROW_MM * number - 1.5) + 0j, _length(end - start))
+
+
+DASHED = Stroke("ink", "outline", "dashed")
+"""What is under the plate."""
+
+
+def _distinct(rows: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
+    return [row for row in dict.fromkeys(rows) if abs(row[1] - row[0]) > 1e-6]
+
+
+def _length(value: float) -> str:
+    return millimetres(value).removesuffix(" mm")
+
+
+def _codes(codes: Sequence[str]) -> str:
+    """Return codes in a few words: all of a few, else the first, the last and how many."""
+    if len(codes) <= FEW:
+        return ", ".join(codes)
+    return f"{codes[0]} to {codes[-1]} ({len(codes)})"
+
+
+FEW = 4
+"""So many codes of a station are named one by one."""
+
+
+def plan_arrow(at: complex, radius: float, turn: str) -> Scene:
+    """Return an arrow about an axis as seen from the top, mm on paper; turn: seen from the top."""
+    sign = 1.0 if turn == "counterclockwise" else -1.0
+    angles = np.radians(-110.0 + sign * np.linspace(-25.0, 25.0, 24))
+    line = np.asarray(at + radius * np.exp(1j * angles), np.complex128)
+    way = line[-1] - line[-2]
+    way = way / abs(way)
+    head = np.array([line[-1] + 2.4 * way, line[-1] - (0.8 - 0.9j) * way, line[-1] - (0.8 + 0.9j) * way])
+    return scene(
+        [
+            Path(line, Stroke("ink", "bold"), name="turning arrow"),
+            Path(head, None, True, fill="ink", name="turning arrow"),
+        ]
+    )

@@ -1,0 +1,96 @@
+"""Room for texts in a drawing: names beside points, texts along lines, none over another. Mm on paper."""
+
+from __future__ import annotations
+
+import cmath
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from shaftscore.make.drawing.fonts import POINT_MM, width_mm
+from shaftscore.make.drawing.pictures.measures import grounded
+from shaftscore.make.drawing.scene import Mark, Path, Stroke
+
+Box = tuple[float, float, float, float]
+"""Left, bottom, right and top, mm."""
+
+DIRECTIONS_DEG = (45, -45, 135, -135, 0, 180, 90, -90)
+"""Directions in which a name is tried beside its point."""
+
+DISTANCES_MM = (0.8, 2.5, 5.0, 8.0, 12.0, 17.0, 23.0, 30.0)
+"""Distances at which it is tried; from the second on a line leads to it."""
+
+STEPS = 24
+"""Places along a line at which a text is tried."""
+
+
+@dataclass
+class LabelRoom:
+    """Knows what is taken: boxes of texts, and circles that no text may cover. low, high: of the sheet."""
+
+    low: complex
+    high: complex
+    boxes: list[Box] = field(default_factory=list)
+    rounds: list[tuple[complex, float]] = field(default_factory=list)
+
+    def keep_round(self, at: complex, radius_mm: float) -> None:
+        """Keep a circle free of texts, mm."""
+        self.rounds.append((at, radius_mm))
+
+    def beside(self, at: complex, radius_mm: float, text: str, size_pt: float) -> Iterator[Mark]:
+        """Yield a name beside a circle, with a line to it where it has to be farther away, mm."""
+        half = _half(text, size_pt)
+        tried = [
+            (at + (radius_mm + away) * way + complex(half.real * way.real, half.imag * way.imag), away)
+            for away in DISTANCES_MM
+            for way in (cmath.rect(1.0, math.radians(turn)) for turn in DIRECTIONS_DEG)
+        ]
+        middle, away = next(((one, away) for one, away in tried if self._is_free(one, half)), tried[0])
+        self._take(middle, half)
+        if away > DISTANCES_MM[0]:
+            way = (middle - at) / abs(middle - at)
+            yield Path(
+                np.array([at + radius_mm * way, middle - min(half.imag, abs(middle - at)) * way]), LEADER
+            )
+        yield from grounded(middle, text, size_pt, bold=True)
+
+    def along(self, start: complex, end: complex, text: str, size_pt: float) -> Iterator[Mark]:
+        """Yield a text on a line, as near to its end as there is room, mm."""
+        half = _half(text, size_pt)
+        shares = [1.0 - step / STEPS for step in range(STEPS - 4)]
+        aside = [0j, 1j * 2.2 * half.imag, -1j * 2.2 * half.imag]
+        tried = [start + share * (end - start) + by for share in shares for by in aside]
+        middle = next((one for one in tried if self._is_free(one, half)), tried[0])
+        self._take(middle, half)
+        yield from grounded(middle, text, size_pt)
+
+    def _is_free(self, middle: complex, half: complex) -> bool:
+        left, bottom, right, top = _box(middle, half)
+        if left < self.low.real or bottom < self.low.imag or right > self.high.real or top > self.high.imag:
+            return False
+        for at, radius in self.rounds:
+            aside = max(left - at.real, at.real - right, 0.0)
+            if math.hypot(aside, max(bottom - at.imag, at.imag - top, 0.0)) < radius:
+                return False
+        return not any(
+            left < other[2] and other[0] < right and bottom < other[3] and other[1] < top
+            for other in self.boxes
+        )
+
+    def _take(self, middle: complex, half: complex) -> None:
+        self.boxes.append(_box(middle, half))
+
+
+LEADER = Stroke("muted", "hair")
+"""Line from a name to its point."""
+
+
+def _half(text: str, size_pt: float) -> complex:
+    return complex(width_mm(text, size_pt, bold=True) / 2 + 0.5, 0.55 * size_pt * POINT_MM)
+
+
+def _box(middle: complex, half: complex) -> Box:
+    low, high = middle - half, middle + half
+    return low.real, low.imag, high.real, high.imag

@@ -1,0 +1,105 @@
+"""What is on the shaft of a stack, from its lower end to its upper one: rod, hub, discs and spacers, pins."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from shaftscore.layout import stack_placements
+from shaftscore.layout.stacks import own_code
+from shaftscore.layout.train import hub_placement, train_placements
+from shaftscore.make.drawing.pictures.machine import PicturedMachine, PicturedPart
+from shaftscore.make.drawing.pictures.prisms import ROD, UprightPrism, contour_of
+from shaftscore.model import Bore, Stack
+from shaftscore.stack import BulgePath, bore_path, pin_paths, stack_plan
+
+BEYOND_MM = 10.0
+"""By which a rod that is not described is drawn longer than its stack at each end."""
+
+PIN_MM = 2.0
+"""By which pins are drawn longer than their stack, so that they are seen."""
+
+
+def layers(machine: PicturedMachine, stack: Stack) -> Iterator[PicturedPart]:
+    """Yield the discs and spacers of a stack that are made, bottom to top."""
+    at, bottom = machine.places[stack.id]
+    spacer = own_code("SPACER", machine.project, stack)
+    for where in stack_placements(machine.project, stack, at):
+        prisms = machine.placed(where, bottom)
+        if not prisms:
+            continue
+        if where.code == spacer:
+            yield PicturedPart("spacer", where.code, where.instance, prisms, stack_id=stack.id)
+            continue
+        lane_id = machine.made(where.code)[0].lane_id or ""
+        yield PicturedPart("disc", where.code, where.instance, prisms, lane_id, stack.id)
+
+
+def hub(machine: PicturedMachine, stack: Stack) -> PicturedPart | None:
+    """Return the hub of a stack; None where it has none that is made."""
+    if stack.hub is None or not machine.made(own_code("HUB", machine.project, stack)):
+        return None
+    at, bottom = machine.places[stack.id]
+    where = hub_placement(machine.project, stack, at)
+    prisms = machine.placed(where, bottom)
+    return PicturedPart("hub", where.code, where.instance, prisms, stack_id=stack.id)
+
+
+def pinions(machine: PicturedMachine) -> Iterator[PicturedPart]:
+    """Yield the pinions of the drive that are made, the one that drives the first stack first."""
+    stack = machine.project.stacks[0]
+    if stack.id not in machine.places:
+        return
+    at, bottom = machine.places[stack.id]
+    try:
+        found = list(train_placements(machine.project, at))
+    except ValueError:  # they are not made, and the export says why
+        return
+    for where in found:
+        prisms = machine.placed(where, bottom)
+        if prisms and where.code.startswith("PINION"):
+            yield PicturedPart("pinion", where.code, where.instance, prisms, stack_id=stack.id)
+
+
+def rod_path(stack: Stack) -> BulgePath:
+    """Return the section of a stack's rod; its bore's where no rod is described."""
+    rod = stack.rod
+    if rod is None:
+        return bore_path(stack.bore, 0.0)
+    shape, flat = rod.shape_in(stack.bore), rod.flat_in(stack.bore)
+    return bore_path(Bore(shape=shape, across_mm=rod.across_mm, flat_mm=flat if shape == "d" else None), 0.0)
+
+
+def rod_ends_mm(machine: PicturedMachine, stack: Stack) -> tuple[float, float]:
+    """Return the heights of both ends of a stack's rod, mm."""
+    if machine.frame is not None:
+        return machine.frame.shaft(stack.id).rod_mm
+    _, bottom = machine.places[stack.id]
+    high = stack_plan(machine.project, stack).height_mm
+    below, above = BEYOND_MM, BEYOND_MM
+    if stack.rod is not None:
+        below, above = (max(one, 0.0) + BEYOND_MM for one in (stack.rod.below_mm, stack.rod.above_mm))
+    return bottom - below, bottom + high + above
+
+
+def rod(machine: PicturedMachine, stack: Stack) -> PicturedPart:
+    """Return the rod of a stack."""
+    at, _ = machine.places[stack.id]
+    name = f"rod of {stack.label}"
+    outline = at + contour_of(rod_path(stack))
+    prism = UprightPrism(outline, *rod_ends_mm(machine, stack), name, inside=ROD)
+    return PicturedPart("rod", "", name, (prism,), stack_id=stack.id)
+
+
+def pins(machine: PicturedMachine, stack: Stack) -> Iterator[PicturedPart]:
+    """Yield the pins that turn the discs of a stack."""
+    if stack.pins is None:
+        return
+    at, bottom = machine.places[stack.id]
+    top = bottom + stack_plan(machine.project, stack).height_mm + PIN_MM
+    for number, path in enumerate(pin_paths(stack.pins, 0.0), start=1):
+        name = f"pin {number} of {stack.label}"
+        outline = np.asarray(at + contour_of(path))
+        prism = UprightPrism(outline, bottom - PIN_MM, top, name, inside=ROD)
+        yield PicturedPart("pin", "", name, (prism,), stack_id=stack.id)

@@ -1,0 +1,196 @@
+"""The test cards: at which angles which lanes must be at which levels, a group at a time.
+
+A group is looked at where no lane of it moves, so that a hand finds the place and can let go: in the middle
+of every stretch in which all of its lanes dwell. A level that a lane has only while another lane of its
+group moves is looked at by itself, lane by lane.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from functools import reduce
+from math import ceil
+
+import numpy as np
+
+from shaftscore.base.angles import TURN, Arcs, ahead, wrap
+from shaftscore.judge.report import Report
+from shaftscore.kinematics.motion.surroundings import surroundings
+from shaftscore.model import Lane, Project
+from shaftscore.solution import LaneSolution
+
+LANES_A_CARD = 6
+"""Lanes beside one another on a card; a larger group has several cards."""
+
+SAME_DEG = 0.05
+"""Angles that would be written alike are one."""
+
+
+@dataclass(frozen=True)
+class ExpectedLevel:
+    """Where a lane is expected: its level (empty: none), its output, mm, the level's rank from the lowest.
+
+    share: of the output between the lowest and the highest, 0 to 1. changed: since the row above.
+    """
+
+    level: str
+    output_mm: float
+    rank: int
+    share: float
+    changed: bool = False
+
+
+@dataclass(frozen=True)
+class CardRow:
+    """A line of a card: the master angle, degrees; what each lane shows; the greatest torque on the way here.
+
+    torque_nm: of the lanes of the card at the master shaft, from the row before on; None where a lane of it
+    has no described forces.
+    """
+
+    angle_deg: float
+    cells: tuple[ExpectedLevel, ...]
+    torque_nm: float | None
+
+
+@dataclass(frozen=True)
+class LevelCheck:
+    """A level that is looked at by itself: of which lane, at which master angle, degrees."""
+
+    lane: LaneSolution
+    angle_deg: float
+    cell: ExpectedLevel
+
+
+@dataclass(frozen=True)
+class GroupCard:
+    """A table to crank through: the lanes it looks at, what each shall show at every angle, what is left."""
+
+    title: str
+    lanes: tuple[LaneSolution, ...]
+    rows: tuple[CardRow, ...]
+    alone: tuple[LevelCheck, ...]
+    no_loads: tuple[Lane, ...]
+
+
+def cards(report: Report) -> Iterator[GroupCard]:
+    """Yield the cards of all groups in the order of their lanes; lanes without motion are left out."""
+    groups: dict[str, list[LaneSolution]] = {}
+    for lane in report.project.lanes:
+        solved = report.solution.lanes[lane.id]
+        if solved.motion is not None:
+            groups.setdefault(lane.group, []).append(solved)
+    for group, lanes in groups.items():
+        size = ceil(len(lanes) / ceil(len(lanes) / LANES_A_CARD))
+        pieces = [lanes[first : first + size] for first in range(0, len(lanes), size)]
+        for number, piece in enumerate(pieces, start=1):
+            name = group or "Lanes without a group"
+            title = f"{name} ({number} of {len(pieces)})" if len(pieces) > 1 else name
+            yield _card(report, title, piece)
+
+
+def _card(report: Report, title: str, lanes: Sequence[LaneSolution]) -> GroupCard:
+    project = report.project
+    angles = rest_angles(project, lanes)
+    loads = None if report.loads is None else report.loads.camshaft
+    unknown = tuple(one.lane for one in lanes if loads is None or one.lane.id not in loads.lanes)
+    on_grid = None
+    if loads is not None and not unknown:
+        on_grid = np.sum([loads.by_lane[one.lane.id] for one in lanes], axis=0)
+    rows: list[CardRow] = []
+    for place, angle in enumerate(angles):
+        before = rows[-1].cells if rows else None
+        cells = tuple(expected(project, one, angle) for one in lanes)
+        torque = None if on_grid is None else _most_between(on_grid, angles[place - 1], angle)
+        rows.append(CardRow(angle, _marked(cells, before), torque))
+    return GroupCard(title, tuple(lanes), tuple(rows), tuple(_alone(project, lanes, angles)), unknown)
+
+
+def _marked(
+    cells: Sequence[ExpectedLevel], before: Sequence[ExpectedLevel] | None
+) -> tuple[ExpectedLevel, ...]:
+    """Return the cells, those that differ from the row above marked."""
+    if before is None:
+        return tuple(cells)
+    return tuple(
+        ExpectedLevel(now.level, now.output_mm, now.rank, now.share, now.level != then.level)
+        for now, then in zip(cells, before, strict=True)
+    )
+
+
+def _most_between(on_grid: np.ndarray, start: float, end: float) -> float:
+    """Return the greatest torque, N·m, from one master angle forward to another, degrees."""
+    count = len(on_grid)
+    first = round(start / TURN * count)
+    steps = round((ahead(start, end) or TURN) / TURN * count)
+    there = np.take(on_grid, np.arange(first, first + steps + 1), mode="wrap")
+    return float(np.max(there))
+
+
+def rest_angles(project: Project, lanes: Sequence[LaneSolution]) -> list[float]:
+    """Return the middles of all stretches in which every lane dwells, master angles, ascending, each once.
+
+    A lane that has no blocks (it moves by points) is left out of this.
+    """
+    resting = [
+        Arcs.of(span.spans[0] for _, span in found) for one in lanes if (found := [*dwells(project, one)])
+    ]
+    if not resting:
+        return []
+    common = reduce(Arcs.__and__, resting)
+    if common.is_full:
+        return [0.0]
+    return _each_once(wrap(part.middle) for part in common)
+
+
+def _each_once(angles: Iterable[float]) -> list[float]:
+    kept: list[float] = []
+    for angle in sorted(angles):
+        if not kept or angle - kept[-1] > SAME_DEG:
+            kept.append(angle)
+    return kept
+
+
+def _alone(project: Project, lanes: Sequence[LaneSolution], angles: Sequence[float]) -> Iterator[LevelCheck]:
+    """Yield the dwells that no row of the card looks at; of lanes without blocks the start of every step."""
+    for one in lanes:
+        spans = [*dwells(project, one)]
+        unseen = [span for _, span in spans if not any(span.contains(angle) for angle in angles)]
+        found = [wrap(span.middle) for span in unseen]
+        if not spans:
+            found = list(project.shaft.step_starts_deg)
+        for angle in _each_once(found):
+            yield LevelCheck(one, angle, expected(project, one, angle))
+
+
+def expected(project: Project, solved: LaneSolution, angle: float) -> ExpectedLevel:
+    """Return where a lane is expected at a master angle, degrees.
+
+    Raises ValueError for a lane without motion.
+    """
+    motion = solved.motion
+    if motion is None:
+        raise ValueError(f"lane {solved.lane.id} has no motion to look at")
+    output = float(motion.at(np.array([wrap(angle * solved.turns)]))[0, 0])
+    levels = project.levels_of(solved.lane)
+    at = [
+        level
+        for level, intervals in solved.states.items()
+        if any(interval.span.contains(angle) for interval in intervals)
+    ]
+    near = min(at, key=lambda level: abs(levels[level] - output), default="")
+    ranked = sorted(levels, key=lambda level: levels[level])
+    share = (output - motion.lowest_mm) / ((motion.highest_mm - motion.lowest_mm) or 1.0)
+    return ExpectedLevel(near, output, ranked.index(near) if near else 0, min(1.0, max(0.0, share)))
+
+
+def dwells(project: Project, solved: LaneSolution) -> Iterator[tuple[str, Arcs]]:
+    """Yield every block of a lane as (level, master angles); a rider has those of its disc's lane, later."""
+    lane = solved.lane
+    host = project.lane(lane.disc_of) if lane.disc_of is not None else lane
+    later = surroundings(project, lane).later_deg
+    for block in host.blocks:
+        for turn in range(solved.turns):
+            start = (block.start_deg + later + TURN * turn) / solved.turns
+            yield block.level, Arcs.span(start, block.length_deg / solved.turns)

@@ -1,0 +1,1 @@
+"""The pages of the manual, one module each: a function gives the flowables of its section."""
