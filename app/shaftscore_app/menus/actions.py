@@ -91,7 +91,12 @@ COMMANDS = (
     ),
     Command("edit.copy", "&Copy", "Copy the selected blocks", ("Ctrl+C",), "copy", "diagram"),
     Command("edit.paste", "&Paste", "Set the copied blocks in at the cursor", ("Ctrl+V",), "", "diagram"),
-    Command("edit.duplicate", "Dup&licate", "Copy the blocks one step later", ("Ctrl+D",)),
+    Command(
+        "edit.duplicate",
+        "Dup&licate",
+        "Copy blocks one step later, or lanes with rules, gates and load",
+        ("Ctrl+D",),
+    ),
     Command("edit.delete", "&Delete", "Delete the selected blocks", ("Del",), "delete", "drawn"),
     Command(
         "edit.select_all",
@@ -157,6 +162,8 @@ COMMANDS = (
     Command(
         "block.law", "La&w of the move", "How the lane gets to the block", ("Ctrl+Shift+L",), kind="menu"
     ),
+    Command("block.rule", "Rule from &blocks…", "Make a rule of the states of the selected blocks", gap=True),
+    Command("block.gates", "&Gates from blocks…", "Let items out while the lanes are as the selected blocks"),
     Command(
         "block.repeat",
         "&Repeat round the turn…",
