@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from functools import partial
 
@@ -22,10 +22,12 @@ from shaftscore_app.dialogs.names import NamesDialog
 from shaftscore_app.document.binding import commit
 from shaftscore_app.document.look import ShownReports
 from shaftscore_app.forms.context import Context
+from shaftscore_app.forms.disc_form import DiscForm
+from shaftscore_app.forms.follower_form import FollowerForm
 from shaftscore_app.forms.listing import ListEditor
 from shaftscore_app.forms.parts import FORMS
 from shaftscore_app.forms.record_form import RecordForm
-from shaftscore_app.forms.specs import specs_of
+from shaftscore_app.forms.specs import Spec, specs_of
 from shaftscore_app.forms.spring_form import SpringForm
 from shaftscore_app.forms.titles import Titles
 from shaftscore_app.menus.actions import Reason
@@ -43,7 +45,7 @@ FROM_PART = re.compile(r"lanes\[\d+\]\.\w+\.?|(drive|flow)\.?")
 """Beginning of a path up to the part that its form edits; the form of the stacks edits all of them."""
 
 LANE_FORMS: Mapping[str, tuple[str, Titles]] = {
-    "lane.follower": ("follower", Titles("Follower", "Follower of", size=(620, 640))),
+    "lane.follower": ("follower", Titles("Follower", "Follower of", size=(640, 760))),
     "lane.disc": ("disc", Titles("Disc", "Disc of", size=(560, 400))),
     "lane.load": (
         "load",
@@ -164,8 +166,7 @@ class MachineCommands(CommandGroup):
         lane = lanes[0]
         spec = next(spec for spec in specs_of(Lane) if spec.key == field)
         context = Context(self._document.committed)
-        own = {("Load", "spring"): partial(SpringForm, self._theme, context)}
-        editor = RecordForm(self._theme, context, spec.records, own=own)
+        editor = self._editor_of(key, context, spec, lanes)
         ids = tuple(own.id for own in lanes)
         several = len(lanes) > 1
         what = counted(len(lanes), "lane") if several else lane.label
@@ -180,6 +181,15 @@ class MachineCommands(CommandGroup):
         if several:
             dialog.add_remark(ALL_LANES.format(count=len(lanes), lane=lane.label))
         return self._open(dialog)
+
+    def _editor_of(self, key: str, context: Context, spec: Spec, lanes: Sequence[Lane]) -> RecordForm:
+        """Make the form of a part of lanes."""
+        if key == "lane.follower":
+            return FollowerForm(self._theme, context, spec.records)
+        if key == "lane.disc":
+            return DiscForm(self._theme, context, spec.records, lanes)
+        own = {("Load", "spring"): partial(SpringForm, self._theme, context)}
+        return RecordForm(self._theme, context, spec.records, own=own)
 
     def ask_names(self) -> None:
         """Ask for name and notes."""
