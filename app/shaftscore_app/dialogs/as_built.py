@@ -81,7 +81,7 @@ class MeasuredTable(QTableWidget):
         return "\t".join(cells).rstrip("\t")
 
     def show_expected(self, angles: Sequence[float]) -> None:
-        """Say where the program has the edges of the first rows, degrees."""
+        """Show where the program has the edges of the first rows, degrees."""
         with muted(self):
             for row, deg in enumerate(angles):
                 item = QTableWidgetItem(wording.degrees(deg))

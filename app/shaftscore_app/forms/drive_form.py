@@ -66,7 +66,7 @@ def _torque(nm: float) -> str:
 
 
 def _differences(project: Project, speed: float | None, turn: str) -> str:
-    """Say where the machine runs otherwise."""
+    """Return where the machine runs otherwise, as a sentence."""
     shaft, said = project.shaft, []
     if speed is not None and abs(speed - shaft.speed_rpm) > OFF * shaft.speed_rpm:
         said.append(f"{wording.plain(shaft.speed_rpm, 3)} rev/min")

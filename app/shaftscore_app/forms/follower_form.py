@@ -97,7 +97,7 @@ class FollowerForm(RecordForm):
         self.sketch.setAccessibleDescription(self._said())
 
     def _said(self) -> str:
-        """Say every dimension with its letter."""
+        """Return every dimension with its letter."""
         by = letters(kind_of(self._record))
         rows = (row for row in self._rows if row.spec.key in by and self.matters(row))
         return "; ".join(f"{by[row.spec.key]}: {row.spec.label}" for row in rows)

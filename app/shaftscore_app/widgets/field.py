@@ -162,7 +162,7 @@ class Field(QLineEdit, Generic[T]):
             self._say(self._converted(value) if self.hasFocus() else "", is_note=True)
 
     def _converted(self, value: T | None) -> str:
-        """Say what a value that is typed in another unit is in the field's own; else an empty text."""
+        """Return what a value that is typed in another unit is in the field's own; else an empty text."""
         own, text = self._quantity.unit, self.text().strip()
         other = re.search(r"[^\d\s.,+\-\u2212].*$", text)
         if not own or other is None or not isinstance(value, float) or other[0].strip() == own:
