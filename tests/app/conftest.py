@@ -78,8 +78,8 @@ class Answers:
     def printer(self, parent: QWidget, layout: object) -> Any:
         return self.paper
 
-    def folder(self, parent: QWidget, proposed: str) -> Path | None:
-        self.proposed.append(proposed)
+    def folder(self, parent: QWidget, proposed: str, title: str) -> Path | None:
+        self.proposed += [proposed, title]
         return self.out
 
 

@@ -25,8 +25,8 @@ class Picker(Protocol):
         """Choose a name."""
         ...
 
-    def folder(self, parent: QWidget, proposed: str) -> Path | None:
-        """Choose a folder."""
+    def folder(self, parent: QWidget, proposed: str, title: str) -> Path | None:
+        """Choose a folder; title: says what for."""
         ...
 
     def table_to_open(self, parent: QWidget, folder: str, title: str) -> Path | None:
@@ -84,9 +84,9 @@ class SystemPicker:
         path = Path(name)
         return path if path.suffix else path.with_suffix(SUFFIX)
 
-    def folder(self, parent: QWidget, proposed: str) -> Path | None:
-        """Choose a folder."""
-        name = QFileDialog.getExistingDirectory(parent, "Export into", proposed)
+    def folder(self, parent: QWidget, proposed: str, title: str) -> Path | None:
+        """Choose a folder; title: says what for."""
+        name = QFileDialog.getExistingDirectory(parent, title, proposed)
         return Path(name) if name else None
 
     def table_to_open(self, parent: QWidget, folder: str, title: str) -> Path | None:

@@ -91,7 +91,12 @@ COMMANDS = (
     ),
     Command("edit.copy", "&Copy", "Copy the selected blocks", ("Ctrl+C",), "copy", "diagram"),
     Command("edit.paste", "&Paste", "Set the copied blocks in at the cursor", ("Ctrl+V",), "", "diagram"),
-    Command("edit.duplicate", "Dup&licate", "Copy the blocks one step later", ("Ctrl+D",)),
+    Command(
+        "edit.duplicate",
+        "Dup&licate",
+        "Copy blocks one step later, or lanes with rules, gates and load",
+        ("Ctrl+D",),
+    ),
     Command("edit.delete", "&Delete", "Delete the selected blocks", ("Del",), "delete", "drawn"),
     Command(
         "edit.select_all",
@@ -158,6 +163,8 @@ COMMANDS = (
     Command(
         "block.law", "La&w of the move", "How the lane gets to the block", ("Ctrl+Shift+L",), kind="menu"
     ),
+    Command("block.rule", "Rule from &blocks…", "Make a rule of the states of the selected blocks", gap=True),
+    Command("block.gates", "&Gates from blocks…", "Let items out while the lanes are as the selected blocks"),
     Command(
         "block.repeat",
         "&Repeat round the turn…",
@@ -341,6 +348,8 @@ MOUSE = (
 
 TABLE = (
     ("write a level", "its name or first letters, then Enter, Tab or arrows; all chosen cells at once"),
+    ("go to the next level with that letter", "the letter again"),
+    ("visit a level within its step", "“amber, then release”; “amber, then” goes back"),
     ("change what is there", "F2, double-click; Esc leaves it"),
     ("as the step before; the usual length", "Del"),
     ("copy, cut, paste cells or a whole table", "Ctrl+C, Ctrl+X, Ctrl+V"),
