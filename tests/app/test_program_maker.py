@@ -212,6 +212,10 @@ def test_apply_writes_one_step_and_selected_lanes_alone(qtbot: QtBot, theme: The
     document.undo()
     document.undo()
     assert document.committed == before
+    maker.qtbot.waitUntil(lambda: maker.cells(3) == {})
+    maker.press(Key.Key_Z, CTRL)  # the maker's own undo brings the frames back
+    assert maker.cells(3) == {"a3": "right"}
+    assert view.is_unapplied
     assert before.lane("flap") is document.committed.lane("flap")
 
 

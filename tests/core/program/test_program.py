@@ -233,7 +233,9 @@ def test_a_locked_block_stays_and_blocks_keep_what_they_carry(bar: Project, draf
 
 
 def test_the_present_program_is_read_as_frames(bar: Project, draft: ProgramDraft) -> None:
-    """What was applied comes back, but for the meaning of the flap, which has no place in the draft."""
+    """What was applied comes back, late returns too, but for the flap, which has no place in the draft."""
+    late = draft_of(apply_program(bar, draft).project)
+    assert (late.timing, late.meanings["b1"]) == (draft.timing, draft.meanings["b1"])
     fitting = with_holds_that_fit(draft, summary_of(bar, draft).problems)
     found = draft_of(apply_program(bar, fitting).project)
     cells = [{own: at for own, at in frame.cells.items() if own != "flap"} for frame in found.frames]
