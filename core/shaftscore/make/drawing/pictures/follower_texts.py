@@ -6,9 +6,17 @@ from collections.abc import Iterator, Sequence
 
 from shaftscore.base.wording import degrees, listed, millimetres, plain
 from shaftscore.layout.follower_bars import axle_mm
-from shaftscore.layout.followers import FollowerLayout
-from shaftscore.layout.frame_plan import FrameHole
+from shaftscore.layout.followers import FollowerLayout, part_code
+from shaftscore.layout.frame_plan import FrameHole, FramePlan
 from shaftscore.make.solids import SolidError
+
+
+def screw_holes(plan: FramePlan | None, layout: FollowerLayout) -> list[FrameHole]:
+    """Return the screw holes of a follower's bracket in the bottom plate; none without a frame."""
+    if plan is None:
+        return []
+    bracket = f"bracket {part_code(layout.lane, 'K')},"
+    return [hole for hole in plan.of_plate("bottom") if bracket in f"{hole.purpose},"]
 
 
 def no_parts_text(names: str) -> str:

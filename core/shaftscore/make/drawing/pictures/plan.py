@@ -24,7 +24,7 @@ from shaftscore.make.drawing.scene import Mark, Path, Scene, Stroke, Tone, circl
 from shaftscore.make.drawing.template import HEAD, plate_template
 from shaftscore.model import Stack
 
-SCALES = (1.0, 2.0, 2.5, 3.0, 4.0, 5.0, 10.0, 20.0)
+SCALES = (1.0, 2.0, 2.5, 4.0, 5.0, 10.0, 20.0)
 """Mm of the plate for one on paper, the fewest that have room."""
 
 LEFT_MM, BELOW_MM, ABOVE_MM, RIGHT_MM = 34.0, 20.0, 3.0, 3.0
