@@ -33,7 +33,7 @@ GAP_MM = 5.0
 
 @dataclass(frozen=True, eq=False)
 class MarkedWheel:
-    """A wheel in plan: its code, outline and marks, each with its name; the machine's frame, mm.
+    """A wheel in plan: its code, outline (n,) and marks (m,), each with its name; the machine's frame, mm.
 
     is_below: its marks are on its lower face.
     """

@@ -247,7 +247,7 @@ def _room(outer: UprightPrism, point: complex) -> float:
 
 
 def is_inside(ring: Points, point: complex) -> bool:
-    """Return whether a point is inside a closed contour: how often a line to the right crosses it; mm."""
+    """Return whether a point is inside a closed contour, (n,) mm: a line to the right crosses it oddly."""
     start, end = ring - point, next_of(ring) - point
     across = (start.imag > 0) != (end.imag > 0)
     start, end = start[across], end[across]

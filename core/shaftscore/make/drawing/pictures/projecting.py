@@ -226,5 +226,9 @@ def _common(area: Points, mouth: Points) -> Iterator[Points]:
 
 def hides(prism: UprightPrism, point: complex) -> bool:
     """Return whether a body covers a point of the picture, mm, if it is painted over what is there."""
+    left, right, near, far = prism.box
+    low, high = prism.bottom_mm * UP + near * BACK, prism.top_mm * UP + far * BACK
+    if not (left <= point.real <= right and low <= point.imag <= high):
+        return False
     middle = (prism.bottom_mm + prism.top_mm) / 2
     return any(is_inside(seen(prism.outline, z), point) for z in (prism.bottom_mm, middle, prism.top_mm))

@@ -21,6 +21,9 @@ DIRECTIONS_DEG = (45, -45, 135, -135, 0, 180, 90, -90)
 DISTANCES_MM = (0.8, 2.5, 5.0, 8.0, 12.0, 17.0, 23.0, 30.0)
 """Distances at which it is tried; from the second on a line leads to it."""
 
+ASIDE = (0, 1, -1, 2, -2, 3, -3, 4, -4)
+"""By so many of its heights a text is moved off its line where it has no room on it."""
+
 STEPS = 24
 """Places along a line at which a text is tried."""
 
@@ -59,7 +62,7 @@ class LabelRoom:
         """Yield a text on a line, as near to its end as there is room, mm."""
         half = _half(text, size_pt)
         shares = [1.0 - step / STEPS for step in range(STEPS - 4)]
-        aside = [0j, 1j * 2.2 * half.imag, -1j * 2.2 * half.imag]
+        aside = [1j * 2.2 * step * half.imag for step in ASIDE]
         tried = [start + share * (end - start) + by for share in shares for by in aside]
         middle = next((one for one in tried if self._is_free(one, half)), tried[0])
         self._take(middle, half)
