@@ -72,7 +72,8 @@ class _FrameSteps(FrameBuild):
         names = [hole.name for hole in self.plan.holes if hole.is_pillar]
         text = (
             f"Stand the rods of {names[0]} to {names[-1]} in PLATE-BOTTOM, with a washer and a nut below. "
-            f"Slide a sleeve PILLAR over each. The plates will be {millimetres(self.plan.between_mm)} apart."
+            f"Slide {_sleeves(self.plan.pillar_pieces)} over each. "
+            f"The plates will be {millimetres(self.plan.between_mm)} apart."
         )
         sleeve = [part for part in new if part.role == "pillar"]
         labels = [up_label("PILLAR", part, self.lift_mm) for part in sleeve[-1:]]
@@ -210,3 +211,8 @@ def frame_steps(
 
 def _shared_holes(plan: FramePlan) -> list[str]:
     return [hole.name for hole in plan.of_plate("top") if hole.purpose.startswith("pivot")]
+
+
+def _sleeves(count: int) -> str:
+    """Return what is put about the rod of a pillar."""
+    return "a sleeve PILLAR" if count == 1 else f"{count} sleeves PILLAR"

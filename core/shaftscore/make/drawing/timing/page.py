@@ -30,7 +30,7 @@ from shaftscore.make.drawing.timing.page_legend import (
     cells_of,
     draw_column,
     draw_sign,
-    step_text,
+    paper_step_text,
     timing_legend,
 )
 from shaftscore.make.drawing.timing.rows import (
@@ -193,7 +193,7 @@ class _PageDrawing:
             box = BodyBox(piece.left, top, piece.width, bottom - top)
             self._ink.box(box, "face" if cell.number & 1 else None, HAIR)
             middle = (piece.left + piece.right) / 2
-            self._ink.text(middle, baseline, step_text(cell), size=SMALLEST, anchor="middle")
+            self._ink.text(middle, baseline, paper_step_text(cell), size=SMALLEST, anchor="middle")
 
     def _seconds(self) -> None:
         top, bottom = self._frame.ruler_top(2), self._frame.ruler_top(3)
