@@ -12,7 +12,6 @@ from shaftscore.make.drawing.pictures import (
     FollowerPage,
     follower_pages,
 )
-from shaftscore.make.drawing.scene import Bounds
 from shaftscore.make.manual.context import ManualContext, codes_text
 from shaftscore.make.manual.flow import (
     DrawingBlock,
@@ -62,7 +61,7 @@ def _page(context: ManualContext, page: FollowerPage) -> Iterator[Any]:
     ):
         yield heading(name, scale, wide)
         yield gap(1.0)
-        yield DrawingBlock(drawing, box=Bounds(0.0, 0.0, wide, drawing.bounds.top + 2.0), align="LEFT")
+        yield DrawingBlock(drawing, wide_mm=wide)
         yield gap(2.0)
     for text in page.refused:
         yield para(bold(text))
