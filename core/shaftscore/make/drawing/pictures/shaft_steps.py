@@ -341,7 +341,7 @@ class _ShaftSteps:
         return found
 
 
-NO_COLLAR = "There is no room for a clamp at its upper end: the screw of the hub holds the stack."
+NO_COLLAR = "There is no room for a clamp at its upper end: press the hub down on the stack while you tighten its screw."
 """What is said where a bearing or a hub leaves no room for a collar."""
 
 JOINT_TITLES = {
