@@ -12,7 +12,6 @@ from shaftscore.make.drawing.timing.page import TimingPage, timing_pages
 from shaftscore.make.manual.context import ManualContext
 from shaftscore.make.manual.flow import DrawingBlock, FittedSection, gap, height_mm, section, titles
 from shaftscore.make.manual.markup import plain_para
-from shaftscore.make.manual.paper import TITLE_GAP_MM
 
 TITLE = "Timing diagram"
 """Title of the section."""
@@ -44,7 +43,7 @@ def _pages(context: ManualContext, high_mm: float) -> tuple[TimingPage, ...]:
     """Return the pages of the diagram in a height, mm, from which title and note are taken."""
     wide = context.wide_mm
     beside = [*titles(TITLE, _lead(context)), plain_para(NOTE, "column")]
-    return timing_pages(context.report, wide, high_mm - height_mm(beside, wide) - TITLE_GAP_MM - 3.0)
+    return timing_pages(context.report, wide, high_mm - height_mm(beside, wide) - 3.0)
 
 
 def _drawn(pages: tuple[TimingPage, ...]) -> Iterator[Any]:
