@@ -67,7 +67,10 @@ def _dial_steps(context: ManualContext) -> Iterator[str]:
     """Yield how the dial is made and set, as markup."""
     stack = context.project.stacks[0]
     knob = next((item.part.code for item in context.of_kind("knob")), "")
-    yield "Print this page at 100 %, not fitted to the page. Measure the bar. Cut the dial out."
+    yield (
+        "Print this page once more, on one side, at 100 %, not fitted to the page. Measure the bar. Cut the "
+        "dial out."
+    )
     if context.order.frame is not None:
         where = f"{bold('PLATE-TOP')}, round the rod in hole {bold(context.order.frame.shafts[0].name)}"
     else:

@@ -22,6 +22,9 @@ NOTE = (
 )
 """What is said below the diagram."""
 
+EDGE_MM = 1.6
+"""Stops at 360° stand out of the diagram by so much."""
+
 LEAST_SHARE = 0.75
 """Share of a page that is left where a diagram of several pages begins."""
 
@@ -43,7 +46,7 @@ def _pages(context: ManualContext, high_mm: float) -> tuple[TimingPage, ...]:
     """Return the pages of the diagram in a height, mm, from which title and note are taken."""
     wide = context.wide_mm
     beside = [*titles(TITLE, _lead(context)), plain_para(NOTE, "column")]
-    return timing_pages(context.report, wide, high_mm - height_mm(beside, wide) - 3.0)
+    return timing_pages(context.report, wide - EDGE_MM, high_mm - height_mm(beside, wide) - 3.0)
 
 
 def _drawn(pages: tuple[TimingPage, ...]) -> Iterator[Any]:
