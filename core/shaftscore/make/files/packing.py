@@ -103,7 +103,7 @@ class _Plate:
         self._transform: npt.NDArray[np.complex128] | None = None
 
     def place(self, cells: Cells) -> tuple[float, int, int] | None:
-        """Return the best free place, None without one: share of its edge that touches nothing, row, column."""
+        """Return the best free place, None without one: share of its edge that is free, row, column."""
         around = np.pad(cells, 1)
         rows, columns = (side - own + 1 for side, own in zip(self.taken.shape, around.shape, strict=True))
         if rows <= 0 or columns <= 0 or np.count_nonzero(~self.taken) < np.count_nonzero(cells):
