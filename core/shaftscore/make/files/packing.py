@@ -11,7 +11,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -28,8 +29,14 @@ ROUND_MM = 0.01
 MOST_PARTS = 250
 """With more parts boxes do: the work grows with parts and plates."""
 
+FAST = 16
+"""Transforms of a multiple of so many cells are quick; those of a prime number are not."""
+
 Cells = npt.NDArray[np.bool_]
 """Which cells are taken, rows upward."""
+
+Transform = npt.NDArray[np.complex128]
+"""The Fourier transform of cells."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -39,6 +46,24 @@ class _Shape:
     cells: Cells
     corner_mm: tuple[float, float]
     turned: bool
+    _known: list[Transform] = field(default_factory=list)
+
+    @cached_property
+    def around(self) -> Cells:
+        """Its cells within a rim of free ones."""
+        return np.pad(self.cells, 1)
+
+    @cached_property
+    def edge(self) -> Cells:
+        """The cells beside it."""
+        return _widened(self.around) & ~self.around
+
+    def transforms(self, size: tuple[int, ...]) -> tuple[Transform, Transform]:
+        """Return the conjugate transforms of its cells and of those beside it; size: of the plate's."""
+        if not self._known:
+            both = (np.fft.rfft2(one.astype(float), size) for one in (self.around, self.edge))
+            self._known.extend(np.conj(one) for one in both)
+        return self._known[0], self._known[1]
 
 
 def packed(outlines: Sequence[Any], bed: Size, fewer_than: int) -> list[Spot] | None:
@@ -59,6 +84,9 @@ def packed(outlines: Sequence[Any], bed: Size, fewer_than: int) -> list[Spot] | 
         if not any(shape.cells.shape[0] <= high and shape.cells.shape[1] <= wide for shape in own):
             spots[number] = replace(_alone(outlines[number], bed), plate=len(spots))
     first, plates = len(spots), list[_Plate]()
+    least = sum(np.count_nonzero(own[0].cells) for number, own in enumerate(shapes) if number not in spots)
+    if first + math.ceil(least / (wide * high)) >= fewer_than:
+        return None
     left = (number for number in range(len(outlines)) if number not in spots)
     for number in sorted(left, key=lambda number: (-outlines[number].area, number)):
         spot = _placed(plates, shapes[number], (wide, high))
@@ -96,33 +124,31 @@ def _shape(outline: Any, *, turned: bool) -> _Shape:
 
 
 class _Plate:
-    """The cells of a plate, with their transform for the next part."""
+    """The cells of a plate within a rim of taken ones, with their transform for the next part."""
 
     def __init__(self, grid: tuple[int, int]) -> None:
         self.taken: Cells = np.pad(np.zeros((grid[1], grid[0]), bool), 1, constant_values=True)
-        self._transform: npt.NDArray[np.complex128] | None = None
+        self._transform: Transform | None = None
 
-    def place(self, cells: Cells) -> tuple[float, int, int] | None:
+    def place(self, shape: _Shape) -> tuple[float, int, int] | None:
         """Return the best free place, None without one: share of its edge that is free, row, column."""
-        around = np.pad(cells, 1)
+        around = shape.around
         rows, columns = (side - own + 1 for side, own in zip(self.taken.shape, around.shape, strict=True))
-        if rows <= 0 or columns <= 0 or np.count_nonzero(~self.taken) < np.count_nonzero(cells):
+        if rows <= 0 or columns <= 0 or np.count_nonzero(~self.taken) < np.count_nonzero(around):
             return None
-        edge = _widened(around) & ~around
-        free = np.argwhere(self._meets(around)[:rows, :columns] < 0.5)
+        free = np.argwhere(self._meets(shape, 0)[:rows, :columns] < 0.5)
         if len(free) == 0:
             return None
-        touched = self._meets(edge)[:rows, :columns][free[:, 0], free[:, 1]] / np.count_nonzero(edge)
+        touched = self._meets(shape, 1)[free[:, 0], free[:, 1]] / np.count_nonzero(shape.edge)
         best = int(np.argmax(np.round(touched, 3)))
         return 1.0 - float(touched[best]), int(free[best][0]), int(free[best][1])
 
-    def _meets(self, cells: Cells) -> npt.NDArray[np.float64]:
-        """Return how many taken cells some cells meet at each place; those that do not wrap are right."""
-        shape = self.taken.shape
+    def _meets(self, shape: _Shape, which: int) -> npt.NDArray[np.float64]:
+        """Return how many taken cells a shape (0) or its edge (1) meets at each place on the plate."""
+        size = tuple(math.ceil(side / FAST) * FAST for side in self.taken.shape)
         if self._transform is None:
-            self._transform = np.fft.rfft2(self.taken.astype(float))
-        other = np.conj(np.fft.rfft2(cells.astype(float), shape))
-        return np.asarray(np.fft.irfft2(self._transform * other, shape))
+            self._transform = np.fft.rfft2(self.taken.astype(float), size)
+        return np.asarray(np.fft.irfft2(self._transform * shape.transforms(size)[which], size))
 
     def take(self, cells: Cells, at: tuple[int, int]) -> None:
         """Take cells at a place."""
@@ -143,7 +169,7 @@ def _placed(plates: list[_Plate], shapes: Sequence[_Shape], grid: tuple[int, int
     """Put a part on the first plate that takes it, on a new one if there is none: an empty one takes it."""
     for number in range(len(plates) + 1):
         plate = plates[number] if number < len(plates) else _Plate(grid)
-        found = [(at, shape) for shape in shapes if (at := plate.place(shape.cells)) is not None]
+        found = [(at, shape) for shape in shapes if (at := plate.place(shape)) is not None]
         if not found:
             continue
         (_, row, column), shape = min(found, key=lambda one: (*one[0], one[1].turned))
