@@ -33,8 +33,8 @@ LARGE = "chime_wall"
 TEMPLATE = "drill_template_"
 """What names of drawings for drilling the plates begin with."""
 
-ON_SHAFT = {"disc", "spacer", "coupon", "hub"}
-"""Kinds of parts of which every file is tried on the shaft."""
+ON_SHAFT = {"disc", "spacer", "coupon"}
+"""Kinds of parts of which every file is tried on the shaft: clamped hubs are not."""
 
 SOME = 5
 """So many lanes of the large sample are always exported."""
@@ -131,8 +131,8 @@ def pdf(path: Path) -> None:
     if path.name.startswith(TEMPLATE):
         assert "Drilling template" in text
         return
-    words = ("Cautions", "Timing diagram", "Section of", "Picture of", "Parts list", "First of all: the fit")
-    words += ("Assembly order", "Test cards for the hand crank", "Proof from the files")
+    words = ("Pinch points", "Before you print", "Parts to print", "Plan of the machine", "Assembly of")
+    words += ("Section of", "Timing diagram", "Test cards for the hand crank", "If it does not work", "Proof")
     assert [word for word in words if word not in text] == []
 
 
