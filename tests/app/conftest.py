@@ -47,6 +47,7 @@ class Answers:
     out: Path | None = None
     table: Path | None = None
     pdf: Path | None = None
+    image: Path | None = None
     paper: Any = None
     proposed: list[str] = field(default_factory=list)
 
@@ -62,6 +63,10 @@ class Answers:
         self.proposed += [folder, title]
         return self.table
 
+    def image_to_open(self, parent: QWidget, folder: str) -> Path | None:
+        self.proposed.append(folder)
+        return self.image
+
     def pdf_to_save(self, parent: QWidget, proposed: str) -> Path | None:
         self.proposed.append(proposed)
         return self.pdf
@@ -73,8 +78,8 @@ class Answers:
     def printer(self, parent: QWidget, layout: object) -> Any:
         return self.paper
 
-    def folder(self, parent: QWidget, proposed: str) -> Path | None:
-        self.proposed.append(proposed)
+    def folder(self, parent: QWidget, proposed: str, title: str) -> Path | None:
+        self.proposed += [proposed, title]
         return self.out
 
 

@@ -73,3 +73,24 @@ def test_rows_are_kept_and_shown_again(dialog: tuple[MainWindow, AsBuiltDialog])
     assert "play unknown" in again.estimates.text()
     assert "no row to spare" in again.estimates.text()
     again.close()
+
+
+def test_every_edge_stands_ready_with_its_expected_angle(
+    qtbot, dialog: tuple[MainWindow, AsBuiltDialog]
+) -> None:
+    """One angle is typed; the other rows say nothing."""
+    window, opened = dialog
+    table = opened.table
+    shown = [[table.item(row, column).text() for column in range(6)] for row in range(8)]
+    # Left is open from 60 to 80 degrees, Right from 240 to 260; each edge lies a little inside the moves.
+    assert [cells[:3] for cells in shown[:2]] == [["A1 Left", "closed", "end"], ["A1 Left", "open", "begin"]]
+    assert all(not cells[3] and cells[4] == "forward" and cells[5].endswith("°") for cells in shown)
+    opened.table.setFocus()
+    table.setCurrentCell(1, 3)
+    qtbot.keyClicks(table, "59.5")
+    qtbot.keyClick(table.focusWidget() or table, Qt.Key.Key_Return)
+    qtbot.waitUntil(lambda: opened.found is not None)
+    opened.button("Keep the rows").click()
+    assert [(row.lane, row.level, row.edge) for row in window.document.committed.measured] == [
+        ("left", "open", "begin")
+    ]

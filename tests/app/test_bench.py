@@ -87,12 +87,14 @@ def test_discs_of_a_folder_are_checked_and_compared(
     dialog = _answer(qtbot, window, CheckedDialog)
     assert "do what the diagram says." in _texts(dialog)
     _press(qtbot, dialog, "Close")
+    assert answers.proposed[-1] == "Folder of exported files to check"
     document = window.document
     radius = document.report.solution.lanes["left"].profile.base_radius_mm
     document.perform(set_disc(document.committed, "left", base_radius_mm=radius + 1.5))
     _trigger(window, "prove.made_again")
     dialog = _answer(qtbot, window, MadeAgainDialog)
     assert "1 part must be reprinted." in _texts(dialog)
+    assert answers.proposed[-1] == "Folder of the last export to compare with"
     assert "changed: its edge moved by up to 1.50 mm" in dialog.parts.item(0).text()
 
 

@@ -13,7 +13,7 @@ from PySide6.QtWidgets import QApplication, QLineEdit, QWidget
 
 from shaftscore.base.samples import sample_folder
 from shaftscore.edits.state_table import filled, read_states
-from shaftscore.model import Project
+from shaftscore.model import Project, replaced
 from shaftscore.model.loader import load_project
 from shaftscore_app.frame.main_window import MainWindow
 from shaftscore_app.views.state_table import StateTableView
@@ -319,7 +319,7 @@ def test_what_has_outgrown_the_table_is_shown_protected_and_rewritten_on_purpose
     view, document = opened(qtbot, window), window.document
     number = document.project.lane_index["shaker"]
     cell = shown(view, STEPS + 9, number)
-    assert (cell.text, cell.crowded) == ("tap · rest", True)
+    assert (cell.text, cell.crowded) == ("tap, then rest", True)
     assert cell.protected
     click(qtbot, view, STEPS + 9, number)
     assert view.line.text() == "Protected: step 10 holds tap and rest."
@@ -331,6 +331,43 @@ def test_what_has_outgrown_the_table_is_shown_protected_and_rewritten_on_purpose
     assert not shown(view, STEPS + 9, number).protected
     document.undo()
     assert shown(view, STEPS + 9, number) == cell
+
+
+def test_a_visit_is_shown_typed_and_keeps_the_others_where_they_are(qtbot, make_window: WindowMaker) -> None:
+    """A lane that visits a level and returns within its step; what one types changes that step alone."""
+    levels = {"shut": 0.0, "cress": 5.0, "basil": 10.0}
+    blocks = (("cress", 11, 16), ("shut", 26, 61), ("basil", 71, 76), ("shut", 86, 361))
+    window = make_window(machine(lane("S1", *blocks, levels=levels)))
+    view, document = opened(qtbot, window), window.document
+    before = document.project.lanes[0].blocks
+    assert shown(view, STEPS, 0) == Cell("cress, then shut", rank=1, ranks=3, now=True)
+    click(qtbot, view, STEPS, 0)
+    type_text(qtbot, "b,")
+    assert QApplication.focusWidget().text() == "basil, then shut"
+    press(qtbot, KEY.Key_Return)
+    assert shown(view, STEPS, 0).text == "basil, then shut"
+    after = document.project.lanes[0].blocks
+    assert [(a.level, b.level) for a, b in zip(before, after, strict=True) if a != b] == [("cress", "basil")]
+    press(qtbot, KEY.Key_Up)
+    press(qtbot, KEY.Key_C, MOD.ControlModifier)
+    press(qtbot, KEY.Key_Down)
+    press(qtbot, KEY.Key_V, MOD.ControlModifier)
+    made = [(b.level, b.start_deg, b.end_deg) for b in document.project.lanes[0].blocks]
+    assert made[2:4] == [("basil", 41.0, 46.0), ("shut", 56.0, 61.0)]
+    press(qtbot, KEY.Key_Delete)
+    assert (shown(view, STEPS + 1, 0).text, shown(view, STEPS + 1, 0).quiet) == ("shut", True)
+    assert document.project.lanes[0].blocks == after
+    assert view.line.text().startswith("Type a level")
+
+
+def test_the_same_letter_again_goes_to_the_next_level(qtbot, make_window: WindowMaker) -> None:
+    selector = replaced(lane("S1"), levels={"left": 0.0, "rest": 8.0, "right": 16.0})
+    view = opened(qtbot, make_window(machine(selector)))
+    for step, typed in enumerate(("r", "rr", "rrr", "ri", "l")):
+        click(qtbot, view, STEPS + step, 0)
+        type_text(qtbot, typed)
+        press(qtbot, KEY.Key_Return)
+    assert column(view, "s1")[:5] == ["rest", "right", "rest", "right", "left"]
 
 
 def test_it_can_be_turned_and_keeps_its_place(qtbot, view: StateTableView) -> None:

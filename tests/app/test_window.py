@@ -10,7 +10,8 @@ from PySide6.QtCore import QMimeData, QPointF, Qt, QUrl
 from PySide6.QtGui import QColor, QDropEvent, QGuiApplication, QImage, QKeySequence
 from PySide6.QtWidgets import QDialog, QLabel, QMenu, QToolButton, QWidget
 
-from shaftscore.edits import BlockRef, place_block, set_disc
+from shaftscore.edits import BlockRef, place_block, set_disc, set_flow
+from shaftscore.model.flow import Flow, Magazine, Supply
 from shaftscore.model.saved import saved_form
 from shaftscore_app.commands.files import READ
 from shaftscore_app.dialogs.files import RefusedDialog, UnsavedDialog
@@ -136,11 +137,19 @@ def _give_a_base(window: MainWindow) -> None:
     window.document.perform(set_disc(window.document.committed, "left", base_radius_mm=50.0))
 
 
+def _describe_a_magazine(window: MainWindow) -> None:
+    flow = Flow(supplies=(Supply(id="silo"),), magazines=(Magazine(id="bin", source="silo", capacity=4),))
+    window.document.perform(set_flow(window.document.committed, flow))
+    window.document.select_blocks(BlockRef("right", 1))
+
+
 READY: dict[str, Callable[[MainWindow], object]] = {
     "edit.select_all": lambda window: window.document.select_lane("right"),
     "edit.paste": lambda window: window.groups.timing.copy(),
     "edit.copy": lambda _window: QGuiApplication.clipboard().clear(),
     "block.up": lambda window: window.document.select_blocks(BlockRef("right", 1)),
+    "block.rule": lambda window: window.document.select_blocks(BlockRef("left", 0), BlockRef("right", 1)),
+    "block.gates": _describe_a_magazine,
     "block.mirror": lambda window: window.document.select_lane("right"),
     "lane.show_all": lambda window: window.diagram.hide_lanes(),
     "machine.sizes": _give_a_base,
@@ -585,7 +594,7 @@ def test_f6_goes_round_the_views(qtbot, window: MainWindow) -> None:
     window.activateWindow()
     window.diagram.setFocus()
     seen = []
-    for _ in range(12):
+    for _ in range(13):
         _trigger(window, "view.next")
         focus = window.focusWidget()
         seen.append(next((n for n in window.docks.names() if window.docks[n].isAncestorOf(focus)), "diagram"))
@@ -593,6 +602,7 @@ def test_f6_goes_round_the_views(qtbot, window: MainWindow) -> None:
         *("findings", "table", "disc", "properties", "load", "motion", "flow", "stack", "shaft"),
         "followers",
         "coverage",
+        "program",
         "diagram",
     ]
 

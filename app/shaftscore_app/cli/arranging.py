@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-import signal
 import sys
+from collections.abc import Callable
+from contextlib import AbstractContextManager
 from pathlib import Path
 
 from shaftscore.base.errors import Cancelled
@@ -13,40 +14,41 @@ from shaftscore.model.saved import saved_form
 from shaftscore.placing import Aim, ArrangeError, MayChange, Refusal, arrange
 from shaftscore.placing.telling import arrangement_lines, refusal_lines
 from shaftscore_app.cli.exporting import Lines
+from shaftscore_app.runtime.interrupt import InterruptWatch
 
 WRITTEN, NONE_FOUND = 0, 1
 """Exit codes of the command."""
 
 
 class Stoppable(Lines):
-    """Progress that raises Cancelled at the report after Ctrl+C, so that the best found so far is kept."""
+    """Progress that raises Cancelled at the report after Ctrl+C, so that the best found so far is kept.
+
+    A step that does not report is stopped at once (`shaftscore.base.progress.StopsWork`).
+    """
 
     def __init__(self) -> None:
         """Begin without a wish to stop."""
         super().__init__()
-        self._stopped = False
-        self._before: object = None
+        self._watch = InterruptWatch()
 
     def __enter__(self) -> Stoppable:
         """Begin to keep Ctrl+C for the next report."""
-        self._before = signal.getsignal(signal.SIGINT)
-        signal.signal(signal.SIGINT, self._stop)
+        self._watch.__enter__()
         return self
 
-    def __exit__(self, *_error: object) -> None:
+    def __exit__(self, *error: object) -> None:
         """Restore what Ctrl+C did before."""
-        if callable(self._before):
-            signal.signal(signal.SIGINT, self._before)
+        self._watch.__exit__(*error)
 
     def report(self, fraction: float, what: str) -> None:
         """Show how far it is; raises Cancelled once after Ctrl+C."""
-        if self._stopped:
-            self._stopped = False
+        if self._watch.take():
             raise Cancelled("cancelled")
         super().report(fraction, what)
 
-    def _stop(self, _number: int, _frame: object) -> None:
-        self._stopped = True
+    def stopping(self, stop: Callable[[], object]) -> AbstractContextManager[object]:
+        """Return a context in which `stop` is called after Ctrl+C, on another thread."""
+        return self._watch.stopping(stop)
 
 
 def print_arrangement(project: Project, out: Path, prefer: Aim, seed: int, may: MayChange) -> int:

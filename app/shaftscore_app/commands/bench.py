@@ -41,6 +41,8 @@ KIND = "bench"
 MANUAL, FILES = "Build manual", "Exported files"
 """Titles of messages."""
 
+TO_CHECK = "Folder of exported files to check"
+TO_COMPARE = "Folder of the last export to compare with"
 DOING = {MANUAL: "Writing the manual", FILES: "Reading"}
 FAILED = {MANUAL: "The build manual could not be written.", FILES: "It could not be done."}
 """What the status bar says meanwhile, and what a message says of a failure, by its title."""
@@ -90,8 +92,8 @@ class BenchCommands(CommandGroup):
         """Return what each command does."""
         return {
             "file.manual": self.ask_manual,
-            "prove.check_exported": lambda: self._ask_folder(check_task, self._show_checked),
-            "prove.made_again": lambda: self._ask_folder(again_task, self._show_again),
+            "prove.check_exported": lambda: self._ask_folder(check_task, self._show_checked, TO_CHECK),
+            "prove.made_again": lambda: self._ask_folder(again_task, self._show_again, TO_COMPARE),
             "machine.fit": self.ask_fit,
         }
 
@@ -158,10 +160,12 @@ class BenchCommands(CommandGroup):
     def _tell(self, title: str, heading: str, line: str) -> None:
         MessageDialog(self._window, self._theme, title, heading, [line]).open()
 
-    def _ask_folder(self, task: Callable[[bytes, str, Path, Progress], R], then: Callable[[R], None]) -> None:
+    def _ask_folder(
+        self, task: Callable[[bytes, str, Path, Progress], R], then: Callable[[R], None], title: str
+    ) -> None:
         path = self._document.path
         proposed = str(path.parent / f"{path.stem} discs") if path else ""
-        folder = self._picker.folder(self._window, proposed)
+        folder = self._picker.folder(self._window, proposed, title)
         if folder is None:
             return
         from shaftscore.make.exporting.staging import MANIFEST_NAME  # its package takes a second to load

@@ -30,6 +30,7 @@ from shaftscore_app.runtime.left_words import removed_lines
 
 KIND = "export"
 
+INTO = "Folder to export the discs into"
 NAMED = 3
 """So many removed files are named for each reason; the manifest names all."""
 
@@ -201,7 +202,7 @@ class ExportCommands(CommandGroup):
             ticked=formats if formats is None else tuple(map(format_named, formats)),
             verdict=coverage_rows(self._document.whole_report, late_coming=self._document.is_late_coming),
             start=lambda out, formats, only: self.start(out, formats, despite=despite, only_changed=only),
-            choose=lambda proposed: self._picker.folder(self._window, proposed),
+            choose=lambda proposed: self._picker.folder(self._window, proposed, INTO),
         ).open()
 
     @property

@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QFileDialog, QWidget
 
 SUFFIX = ".shaft"
 KINDS = f"Shaftscore projects (*{SUFFIX})"
+IMAGES = "Images (*.png *.gif *.jpg *.jpeg *.bmp *.webp *.pbm *.pgm)"
 TABLES = "Tables (*.csv *.tsv *.txt)"
 
 
@@ -24,12 +25,16 @@ class Picker(Protocol):
         """Choose a name."""
         ...
 
-    def folder(self, parent: QWidget, proposed: str) -> Path | None:
-        """Choose a folder."""
+    def folder(self, parent: QWidget, proposed: str, title: str) -> Path | None:
+        """Choose a folder; title: says what for."""
         ...
 
     def table_to_open(self, parent: QWidget, folder: str, title: str) -> Path | None:
         """Choose a table that is there."""
+        ...
+
+    def image_to_open(self, parent: QWidget, folder: str) -> Path | None:
+        """Choose an image that is there."""
         ...
 
     def pdf_to_save(self, parent: QWidget, proposed: str) -> Path | None:
@@ -79,14 +84,21 @@ class SystemPicker:
         path = Path(name)
         return path if path.suffix else path.with_suffix(SUFFIX)
 
-    def folder(self, parent: QWidget, proposed: str) -> Path | None:
-        """Choose a folder."""
-        name = QFileDialog.getExistingDirectory(parent, "Export into", proposed)
+    def folder(self, parent: QWidget, proposed: str, title: str) -> Path | None:
+        """Choose a folder; title: says what for."""
+        name = QFileDialog.getExistingDirectory(parent, title, proposed)
         return Path(name) if name else None
 
     def table_to_open(self, parent: QWidget, folder: str, title: str) -> Path | None:
         """Choose a table that is there."""
         name, _ = QFileDialog.getOpenFileName(parent, title, folder, f"{TABLES};;All files (*)")
+        return Path(name) if name else None
+
+    def image_to_open(self, parent: QWidget, folder: str) -> Path | None:
+        """Choose an image that is there."""
+        name, _ = QFileDialog.getOpenFileName(
+            parent, "Frames from an image", folder, f"{IMAGES};;All files (*)"
+        )
         return Path(name) if name else None
 
     def pdf_to_save(self, parent: QWidget, proposed: str) -> Path | None:

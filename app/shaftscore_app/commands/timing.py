@@ -15,6 +15,7 @@ from shaftscore.edits import (
     clip_text,
     delete_blocks,
     duplicate_blocks,
+    duplicate_lanes,
     group_lanes,
     insert_time,
     mirror_blocks,
@@ -27,6 +28,7 @@ from shaftscore.model import Block, Lane
 from shaftscore_app.commands.services import CommandGroup, Services
 from shaftscore_app.dialogs.times import AskDialog, Asked, AskedRow, Lanes, Use, count_quantity, way_quantity
 from shaftscore_app.document.binding import commit
+from shaftscore_app.document.selection import Selection
 from shaftscore_app.menus.actions import Reason
 from shaftscore_app.timing.steps import step_length
 from shaftscore_app.timing.widget import TimingDiagram
@@ -80,7 +82,7 @@ class TimingCommands(CommandGroup):
             "edit.cut": block,
             "edit.copy": block,
             "edit.paste": self._no_clip,
-            "edit.duplicate": block,
+            "edit.duplicate": lambda: "" if self._refs or self._lane else "No block and no lane is selected",
             "lane.shift": lambda: "" if self._document.project.lanes else "There are no lanes yet",
             "lane.group": lane,
             "lane.up": lane,
@@ -151,11 +153,23 @@ class TimingCommands(CommandGroup):
     # Copies and times
 
     def duplicate(self) -> None:
-        """Lay a copy of the selected blocks one step later."""
+        """Lay a copy of the selected blocks one step later; without any, duplicate the selected lanes."""
         refs, document = self._refs, self._document
-        if refs:
+        lane_ids = document.selection.lane_ids
+        if not refs and lane_ids:
+            self._duplicate_lanes(lane_ids)
+        elif refs:
             by = step_length(document.committed.shaft.step_starts_deg, self._master_deg(refs[-1]))
             self._do(lambda: duplicate_blocks(document.committed, refs, by))
+
+    def _duplicate_lanes(self, lane_ids: tuple[str, ...]) -> None:
+        """Duplicate lanes with their rules, gates and loads, and select the copies."""
+        document = self._document
+        before = set(document.committed.lane_index)
+        self._do(lambda: duplicate_lanes(document.committed, lane_ids))
+        made = tuple(lane.id for lane in document.committed.lanes if lane.id not in before)
+        if made:
+            document.select(Selection.of_lanes(made))
 
     def ask_repeat(self) -> None:
         """Ask how many times the selected blocks shall stand round the turn."""

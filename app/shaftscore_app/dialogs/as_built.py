@@ -26,6 +26,7 @@ from shaftscore.base import wording
 from shaftscore.edits import set_measured
 from shaftscore.make.asbuilt import COLUMNS, AsBuilt, correct_as_built, estimate, read_rows
 from shaftscore.make.asbuilt.correcting import new_offset
+from shaftscore.make.asbuilt.expected import MeasurableEdge, measurable_edges, with_measured
 from shaftscore.model import Project
 from shaftscore.model.project import Measured
 from shaftscore_app.document import Document
@@ -34,23 +35,33 @@ from shaftscore_app.runtime.clipboard import copied_text
 from shaftscore_app.theme import Theme
 from shaftscore_app.widgets.dialog import Button, Dialog
 
+FORWARD = "forward"
+"""Sense in which edges are measured unless the person says else."""
+
 EXPLAINED = (
     "Turn the machine slowly to where a lane reaches or leaves a level, and write down the angle of its "
-    "own stack, read on the driving side; some edges forward and backward. Cut the power and turn by hand: "
-    "turning parts pinch."
+    "own stack, read on the driving side; some edges forward and backward. Rows without an angle are left "
+    "out. Cut the power and turn by hand: turning parts pinch."
 )
+ANGLE, EXPECTED = COLUMNS.index("Angle"), len(COLUMNS)
+"""Columns of the angle read and of the angle that the program has."""
+
 SPARE_ROWS = 3
 """Empty rows below what is there."""
 
 
 class MeasuredTable(QTableWidget):
-    """The rows, as text; paste and delete work on whole cells."""
+    """The rows, as text; paste and delete work on whole cells.
+
+    The last column says where the program has the edge of a row; such a row without an angle says nothing.
+    """
 
     def __init__(self, theme: Theme) -> None:
         """Make an empty table."""
-        super().__init__(SPARE_ROWS, len(COLUMNS))
-        self.setHorizontalHeaderLabels([*COLUMNS])
-        self.setAccessibleName("Measured: lane, level, edge, angle in degrees, sense")
+        super().__init__(SPARE_ROWS, len(COLUMNS) + 1)
+        self.setHorizontalHeaderLabels([*COLUMNS, "Expected"])
+        self.setAccessibleName("Measured: lane, level, edge, angle in degrees, sense; expected angle")
+        self._theme = theme
         self.setFont(theme.font(12))
         self.setStyleSheet(f"QTableWidget {{ gridline-color: {theme.css('line')}; }}")
         self.verticalHeader().hide()
@@ -59,14 +70,32 @@ class MeasuredTable(QTableWidget):
         self.setTabKeyNavigation(False)
 
     def text(self) -> str:
-        """Return the rows as a spreadsheet copies them."""
-        return "\n".join("\t".join(self._cells(row)).rstrip("\t") for row in range(self.rowCount()))
+        """Return the rows as a spreadsheet copies them; a line without text for each that says nothing."""
+        return "\n".join(self._line(row) for row in range(self.rowCount()))
+
+    def _line(self, row: int) -> str:
+        cells = self._cells(row)
+        expected = self.item(row, EXPECTED)
+        if expected is not None and expected.text() and not cells[ANGLE].strip():
+            return ""
+        return "\t".join(cells).rstrip("\t")
+
+    def show_expected(self, angles: Sequence[float]) -> None:
+        """Show where the program has the edges of the first rows, degrees."""
+        with muted(self):
+            for row, deg in enumerate(angles):
+                item = QTableWidgetItem(wording.degrees(deg))
+                item.setFlags(item.flags() & ~Qt.ItemFlag.ItemIsEditable)
+                item.setForeground(self._theme.color("muted"))
+                self.setItem(row, EXPECTED, item)
 
     def write(self, lines: Sequence[Sequence[str]], row: int = 0, column: int = 0) -> None:
         """Write cells from a place on; rows are added where they are needed."""
         with muted(self):
             self.setRowCount(max(self.rowCount(), row + len(lines) + SPARE_ROWS))
             for down, cells in enumerate(lines):
+                if column < ANGLE:
+                    self.setItem(row + down, EXPECTED, QTableWidgetItem(""))  # it may be another edge now
                 for right, text in enumerate(cells[: len(COLUMNS) - column]):
                     self.setItem(row + down, column + right, QTableWidgetItem(text.strip()))
         self.cellChanged.emit(row, column)
@@ -84,7 +113,8 @@ class MeasuredTable(QTableWidget):
             self.paste()
         elif event.key() == Qt.Key.Key_Delete:
             for item in self.selectedItems():
-                item.setText("")
+                if item.column() != EXPECTED:
+                    item.setText("")
         else:
             super().keyPressEvent(event)
 
@@ -115,7 +145,7 @@ class AsBuiltDialog(Dialog):
             )
         )
         self.table.cellChanged.connect(lambda _row, _column: self.refresh())
-        self.table.write([cells_of(document.committed, row) for row in document.committed.measured])
+        self._fill()
         self.refresh()
         self.resize(theme.px(860), theme.px(480))
         self.table.setFocus(Qt.FocusReason.OtherFocusReason)
@@ -145,6 +175,14 @@ class AsBuiltDialog(Dialog):
         self.button("Correct as built").setEnabled(found is not None)
 
     # Inside
+
+    def _fill(self) -> None:
+        """Write a row for every edge of the program, with what was measured there."""
+        project = self._document.committed
+        edges = with_measured(measurable_edges(self._document.report.solution), project.measured)
+        self.table.write([row_of(project, edge) for edge in edges])
+        self.table.show_expected([edge.expected_deg for edge in edges])
+        self.table.setCurrentCell(0, ANGLE)
 
     def _rows(self) -> tuple[Measured, ...]:
         return read_rows(self._document.committed, self.table.text())
@@ -182,11 +220,12 @@ class AsBuiltDialog(Dialog):
             self.done(Dialog.DialogCode.Accepted)
 
 
-def cells_of(project: Project, row: Measured) -> tuple[str, ...]:
-    """Write a row: the lane by its code, which is unique, and its name."""
-    lane = project.lane(row.lane)
+def row_of(project: Project, edge: MeasurableEdge) -> tuple[str, ...]:
+    """Write a row: the lane by its code, which is unique, and its name; no angle where none was measured."""
+    lane, row = project.lane(edge.lane_id), edge.measured
     name = f"{lane.code} {lane.label}" if lane.code else lane.id
-    return name, row.level, row.edge, wording.plain(row.angle_deg), row.sense
+    angle, sense = ("", FORWARD) if row is None else (wording.plain(row.angle_deg), row.sense)
+    return name, edge.level, edge.edge, angle, sense
 
 
 def estimate_text(project: Project, found: AsBuilt) -> str:

@@ -72,6 +72,12 @@ class FormDialog(Dialog):
         """Why it cannot be applied, as shown below the form."""
         return self._fault.text()
 
+    def add_remark(self, text: str) -> None:
+        """Add a paragraph above the form."""
+        label = self.say(text, muted=True)
+        self.body.removeWidget(label)
+        self.body.insertWidget(0, label)
+
     def go_to(self, path: str) -> None:
         """Put the focus into the field of a path of the part, and bring it into view."""
         field = self.editor.field_at(path)

@@ -246,7 +246,11 @@ class ListEditor(FieldEditor):
         self.changed.emit()
 
     def _add(self, kind: str) -> None:
-        self._drafts.append(self._habits.starter(kind, self._drafts))
+        self.append(self._habits.starter(kind, self._drafts))
+
+    def append(self, draft: Draft) -> None:
+        """Add a record and choose it, its first field ready to be typed in."""
+        self._drafts.append(draft)
         self._show(len(self._drafts) - 1)
         first = next(self.form.controls(), None)
         if first is not None:

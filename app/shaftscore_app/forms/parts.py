@@ -39,6 +39,7 @@ from shaftscore.model import (
 )
 from shaftscore_app.forms.context import Context
 from shaftscore_app.forms.draft import Draft, draft_in, drafts_in
+from shaftscore_app.forms.drive_form import DriveForm
 from shaftscore_app.forms.editors import FieldEditor, Mark
 from shaftscore_app.forms.flow_form import FlowForm
 from shaftscore_app.forms.listing import ListEditor, ListHabits
@@ -148,7 +149,7 @@ FORMS: Mapping[str, PartForm] = {
             "Remove drive",
             (820, 560),
         ),
-        _record(Drive),
+        DriveForm,
         {"source": {**starter_of(next(s for s in specs_of(Drive) if s.key == "source").records[0])}},
     ),
     "machine.stacks": PartForm(

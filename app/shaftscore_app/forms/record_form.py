@@ -34,11 +34,12 @@ KEYS = re.compile(r"\b[a-z]+(?:_[a-z0-9]+)+\b|(?<=together with )[a-z]+\b")
 
 @dataclass(frozen=True)
 class FormRow:
-    """One row: what it edits, its editor, and where its faults are told."""
+    """One row: what it edits, its editor, where its faults are told, and the label or box about it."""
 
     spec: Spec
     editor: FieldEditor
     said: QLabel
+    beside: QWidget | None = None
 
 
 class RecordForm(FieldEditor):
@@ -168,7 +169,25 @@ class RecordForm(FieldEditor):
         """Return a row by its key."""
         return next(row for row in self._rows if row.spec.key == key)
 
+    def matters(self, row: FormRow) -> bool:
+        """Return whether a row is shown: one that means nothing is, while it has a value of its own."""
+        value = row.editor.value()
+        given = value is not ABSENT and value is not None
+        return given or self._matters(row.spec, draft_in(self.value()))
+
+    def show_rows(self) -> None:
+        """Show the rows that mean something with what is chosen in the others."""
+        for row in self._rows:
+            shown = self.matters(row)
+            for widget in (row.editor, row.beside):
+                if widget is not None:
+                    widget.setVisible(shown)
+
     # Inside
+
+    def _matters(self, spec: Spec, draft: Draft) -> bool:  # noqa: ARG002 - for who knows more of the record
+        """Return whether a row means something where the others are as in a draft."""
+        return True
 
     def _build(self, record: type[Record]) -> None:
         self._record = record
@@ -199,15 +218,18 @@ class RecordForm(FieldEditor):
         said.setWordWrap(True)
         said.hide()
         top = 2 * number
+        beside: QWidget | None = None
         if self._is_section(editor):
-            grid.addWidget(self._section(spec, editor), top, 0, 1, 2)
+            beside = self._section(spec, editor)
+            grid.addWidget(beside, top, 0, 1, 2)
             grid.addWidget(said, top + 1, 0, 1, 2)
         else:
             if not isinstance(editor, FlagEditor):
-                grid.addWidget(self._label(spec), top, 0, Qt.AlignmentFlag.AlignTop)
+                beside = self._label(spec)
+                grid.addWidget(beside, top, 0, Qt.AlignmentFlag.AlignTop)
             grid.addWidget(editor, top, 1)
             grid.addWidget(said, top + 1, 1)
-        return FormRow(spec, editor, said)
+        return FormRow(spec, editor, said, beside)
 
     def _label(self, spec: Spec) -> QLabel:
         label = QLabel(spec.label)

@@ -91,7 +91,12 @@ COMMANDS = (
     ),
     Command("edit.copy", "&Copy", "Copy the selected blocks", ("Ctrl+C",), "copy", "diagram"),
     Command("edit.paste", "&Paste", "Set the copied blocks in at the cursor", ("Ctrl+V",), "", "diagram"),
-    Command("edit.duplicate", "Dup&licate", "Copy the blocks one step later", ("Ctrl+D",)),
+    Command(
+        "edit.duplicate",
+        "Dup&licate",
+        "Copy blocks one step later, or lanes with rules, gates and load",
+        ("Ctrl+D",),
+    ),
     Command("edit.delete", "&Delete", "Delete the selected blocks", ("Del",), "delete", "drawn"),
     Command(
         "edit.select_all",
@@ -116,6 +121,7 @@ COMMANDS = (
     Command("lane.follower", "&Follower…", "Choose what rides on the disc, and how it is held to it"),
     Command("lane.disc", "D&isc…", "Change size, material and rim of the lane's disc"),
     Command("lane.load", "L&oad…", "Set the mass, spring and friction that the lane carries"),
+    Command("lane.program", "&Make program…", "Make states from pictures, truth tables or sequences"),
     Command("lane.parts", "Follow&er parts…", "Choose slide or lever, its lengths and its bearing"),
     Command(
         "lane.compare", "&Compare laws…", "See every law on this lane, and which suits it best", gap=True
@@ -157,6 +163,8 @@ COMMANDS = (
     Command(
         "block.law", "La&w of the move", "How the lane gets to the block", ("Ctrl+Shift+L",), kind="menu"
     ),
+    Command("block.rule", "Rule from &blocks…", "Make a rule of the states of the selected blocks", gap=True),
+    Command("block.gates", "&Gates from blocks…", "Let items out while the lanes are as the selected blocks"),
     Command(
         "block.repeat",
         "&Repeat round the turn…",
@@ -273,7 +281,7 @@ COMMANDS = (
     Command("view.next", "Ne&xt view", "Go to the next view", ("F6",)),
     Command("view.previous", "Previous view", "Go to the view before", ("Shift+F6",)),
     Command("view.zoom_in", "Zoo&m in", "Show fewer degrees", ("Ctrl++", "Ctrl+="), "zoom-in", gap=True),
-    Command("view.zoom_out", "Zoom &out", "Show more degrees", ("Ctrl+-",), "zoom-out"),
+    Command("view.zoom_out", "Zoom out", "Show more degrees", ("Ctrl+-",), "zoom-out"),
     Command("view.whole_turn", "Whole t&urn", "Show the whole turn", ("Ctrl+0",), "fit"),
     Command("view.fit_lanes", "Fit lanes", "Give every lane its usual height", ("Ctrl+Shift+0",)),
     Command(
@@ -340,12 +348,26 @@ MOUSE = (
 
 TABLE = (
     ("write a level", "its name or first letters, then Enter, Tab or arrows; all chosen cells at once"),
+    ("go to the next level with that letter", "the letter again"),
+    ("visit a level within its step", "“amber, then release”; “amber, then” goes back"),
     ("change what is there", "F2, double-click; Esc leaves it"),
     ("as the step before; the usual length", "Del"),
     ("copy, cut, paste cells or a whole table", "Ctrl+C, Ctrl+X, Ctrl+V"),
     ("turn the shaft to a step", "click its head"),
 )
 """What mouse and keys do in the state table, for the shortcut sheet."""
+
+PROGRAM = (
+    ("paint; rest", "click or drag; right-click or right-drag"),
+    ("go by cell, on into the next frame", "arrows"),
+    ("paint a level by its rank; repeat; rest", "1 to 9; Space; Backspace"),
+    ("choose a frame; move it", "Ctrl+Left, Ctrl+Right; Alt+Left, Alt+Right"),
+    ("copy, cut, paste, duplicate a frame", "Ctrl+C, Ctrl+X, Ctrl+V, Ctrl+D"),
+    ("mirror; shift the picture", "M; S then an arrow, with Shift it wraps"),
+    ("name a frame", "F2, double-click its name"),
+    ("move a lane to another place; leave it out", "drag, Ctrl+arrows; Del, drag below the grid"),
+)
+"""What mouse and keys do in the Program maker, for the shortcut sheet."""
 
 
 def key_text(command: Command) -> str:

@@ -39,7 +39,7 @@ from shaftscore_app.views.state_table_sheet import SheetPlace, StateSheetDialog
 from shaftscore_app.views.tabbed import TabbedView
 from shaftscore_app.widgets.grid import Grid, Index, repeated_cells
 
-HINT = "Type a level or its first letter; Del: as the step before."
+HINT = 'Type a level or its first letter; "amber, then release" visits a level. Del: as the step before.'
 HELD_MS = 100
 """While something is held the table follows so much later, ms: the drag comes first."""
 

@@ -7,6 +7,7 @@ goes on from the step before is quiet; what is protected is hatched.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from itertools import permutations
 
 from PySide6.QtCore import QAbstractItemModel, QRect, QSize, Qt
 from PySide6.QtGui import QBrush, QColor, QFont, QFontMetrics, QPainter, QPen
@@ -17,9 +18,13 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from shaftscore.edits.state_table import THEN
 from shaftscore_app.theme import Theme
 from shaftscore_app.views.state_table_model import CELL, STEPS, Cell, StateTableModel
 from shaftscore_app.widgets.grid import GridCells, Index
+
+MOST_PAIRED = 12
+"""Visits of so many levels are completed."""
 
 ROW, BAR = 24, 4
 """Height of a row, and width of the bar that shows the level; px of the design."""
@@ -28,6 +33,8 @@ ROW, BAR = 24, 4
 class StateCells(GridCells):
     """Paints the cells; fonts and colours are made once, since a grid has many cells."""
 
+    joiner = THEN
+
     def __init__(self, theme: Theme, parent: QWidget, words_of: Callable[[Index], Iterable[str]]) -> None:
         """Paint in a theme; words_of: what may be typed into a cell, for completing it."""
         super().__init__(theme, parent, words_of)
@@ -35,6 +42,11 @@ class StateCells(GridCells):
         self._fonts: dict[int, QFont] = {}
         self._widths: dict[str, int] = {}
         theme.changed.connect(self._forget)
+
+    def more_words(self, index: Index) -> Iterable[str]:
+        """Return visits of two levels."""
+        levels = list(self.words_of(index))[:MOST_PAIRED]
+        return [THEN.join(pair) for pair in permutations(levels, 2)]
 
     def sizeHint(self, option: QStyleOptionViewItem, index: Index) -> QSize:
         """Return room for the text, and for every level that may be typed there."""

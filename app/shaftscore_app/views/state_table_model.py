@@ -16,14 +16,21 @@ from shaftscore.base.errors import EditError
 from shaftscore.base.wording import plain
 from shaftscore.edits import Edited, write_states
 from shaftscore.edits.state_table import (
+    THEN,
     Column,
     Reading,
+    StepCell,
     Timing,
-    filled,
+    completed,
+    ending,
     heads,
+    level_before,
+    levels_of,
+    lowest_level,
+    read_cell,
     read_length,
-    read_level,
     read_states,
+    shown_text,
     step_at,
     step_labels,
     usual_timing,
@@ -212,15 +219,15 @@ class StateTableModel(QAbstractTableModel):
         reading = self.reading(lane)
         if item < STEPS:
             return self._length_cell(item, lane, reading)
-        step, levels = item - STEPS, filled(reading.column)
+        step, cells = item - STEPS, completed(reading.column)
         now = step == self._now.get(self.turns(lane))
-        if not levels:
+        if not cells:
             return Cell("", now=now, protected=reading.protected)
         crowded, heights = reading.crowded.get(step), self.lanes[lane].levels
-        height = heights[levels[step]]
+        height = heights[levels_of(cells[step])[0]]
         return Cell(
-            " · ".join(crowded) if crowded else levels[step],
-            quiet=not crowded and levels[step] == levels[step - 1],
+            THEN.join(crowded) if crowded else shown_text(cells[step]),
+            quiet=not crowded and cells[step] == ending(cells[step - 1]),
             rank=-1 if crowded else sum(other < height for other in heights.values()),
             ranks=len(heights),
             now=now,
@@ -288,15 +295,22 @@ class StateTableModel(QAbstractTableModel):
         lane, reading = self.lanes[number], self.reading(number)
         if reading.protected:
             raise EditError(f"{lane.label} is more than this table can say: {reading.protected}")
-        steps = {
-            item - STEPS: read_level(text, lane.levels, lane.label)
-            for item, text in typed.items()
-            if item >= STEPS
-        }
+        steps: dict[int, StepCell] = {}
+        for item in sorted(item for item in typed if item >= STEPS):
+            steps[item - STEPS] = self._read_cell(lane, reading, steps, item - STEPS, typed[item])
         if steps:
             columns[lane.id] = with_cells(lane, reading, steps)
         if DWELL in typed or MOVE in typed:
             wanted[lane.id] = self._typed_timing(number, typed)
+
+    @staticmethod
+    def _read_cell(
+        lane: Lane, reading: Reading, typed: Mapping[int, StepCell], step: int, text: str
+    ) -> StepCell:
+        """Read what was typed into a step, counted from 0; typed: the steps that were read before it."""
+        cells: list[StepCell] = list(completed(reading.column)) or [None] * len(reading.column)
+        before = level_before([typed.get(number, cell) for number, cell in enumerate(cells)], step)
+        return read_cell(text, lane.levels, lane.label, before or lowest_level(lane.levels))
 
     def _typed_timing(self, number: int, typed: Mapping[int, str]) -> Timing:
         shaft, old = self._project.shaft, self.timing(number)

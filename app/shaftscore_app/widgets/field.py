@@ -17,6 +17,7 @@ from PySide6.QtGui import QFocusEvent, QFontMetrics, QHideEvent, QKeyEvent, QPai
 from PySide6.QtWidgets import QLabel, QLineEdit, QWidget
 
 from shaftscore.base.errors import ShaftscoreError
+from shaftscore.base.wording import plain
 from shaftscore_app.theme import Theme
 from shaftscore_app.widgets.undoing import share_undo
 
@@ -157,6 +158,17 @@ class Field(QLineEdit, Generic[T]):
         self.set_fault(fault)
         if not fault:
             self.typed.emit(value)
+        if not self.fault:
+            self._say(self._converted(value) if self.hasFocus() else "", is_note=True)
+
+    def _converted(self, value: T | None) -> str:
+        """Return what a value that is typed in another unit is in the field's own; else an empty text."""
+        own, text = self._quantity.unit, self.text().strip()
+        other = re.search(r"[^\d\s.,+\-\u2212].*$", text)
+        if not own or other is None or not isinstance(value, float) or other[0].strip() == own:
+            return ""
+        written = f"{plain(value, 4)} {own}"
+        return "" if written.replace(" ", "") == text.replace(" ", "") else f"= {written}"
 
     def _enter(self) -> None:
         if not self.isModified():
@@ -182,7 +194,8 @@ class Field(QLineEdit, Generic[T]):
         self.setTextMargins(0, 0, room if self._quantity.unit else 0, 0)
         self.update()
 
-    def _say(self, sentence: str) -> None:
+    def _say(self, sentence: str, *, is_note: bool = False) -> None:
+        """Show a sentence below the field: a fault, or a note."""
         if not sentence:
             if self._message is not None:
                 self._message.hide()
@@ -191,6 +204,9 @@ class Field(QLineEdit, Generic[T]):
             self._message = QLabel(self, Qt.WindowType.ToolTip)
             self._message.setObjectName("message")
             self._message.setWordWrap(True)
+        if self._message.property("note") is not is_note:
+            self._message.setProperty("note", is_note)
+            self._message.style().polish(self._message)
         self._message.setText(sentence)
         self._message.setFixedWidth(max(self.width(), self._theme.px(220)))
         self._message.adjustSize()

@@ -11,7 +11,6 @@ from PySide6.QtCore import QEvent, QModelIndex, QObject, QPersistentModelIndex, 
 from PySide6.QtGui import QKeyEvent, QKeySequence
 from PySide6.QtWidgets import (
     QAbstractItemView,
-    QCompleter,
     QFrame,
     QLineEdit,
     QStyledItemDelegate,
@@ -23,6 +22,7 @@ from PySide6.QtWidgets import (
 from shaftscore_app.runtime.clipboard import copied_text
 from shaftscore_app.runtime.watching import EventWatch
 from shaftscore_app.theme import Theme
+from shaftscore_app.widgets.cell_line import CellLine
 
 Index = QModelIndex | QPersistentModelIndex
 
@@ -133,6 +133,9 @@ class GridCells(QStyledItemDelegate):
     than one cell was pasted into the line: it is for the grid.
     """
 
+    joiner = ""
+    """What stands between two words of a cell."""
+
     entered = Signal(str, int, int)
     table_pasted = Signal()
 
@@ -141,16 +144,16 @@ class GridCells(QStyledItemDelegate):
         super().__init__(parent)
         self._theme, self.words_of = theme, words_of
 
+    def more_words(self, index: Index) -> Iterable[str]:  # noqa: ARG002 - for who knows more of the cells
+        """Return what a cell is completed to after its words."""
+        return ()
+
     def createEditor(self, parent: QWidget, _option: QStyleOptionViewItem, index: Index) -> QWidget:
         """Return a line that completes levels as they are typed."""
-        line = QLineEdit(parent)
+        line = CellLine(parent, self.words_of(index), self.more_words(index), self.joiner)
         line.setProperty("cell", True)
         line.setFont(self._theme.font(12))
         line.setAccessibleName(str(index.data(Qt.ItemDataRole.AccessibleTextRole) or ""))
-        completer = QCompleter(list(self.words_of(index)), line)
-        completer.setCompletionMode(QCompleter.CompletionMode.InlineCompletion)
-        completer.setCaseSensitivity(Qt.CaseSensitivity.CaseInsensitive)
-        line.setCompleter(completer)
         return line
 
     def setEditorData(self, editor: QWidget, index: Index) -> None:

@@ -211,11 +211,34 @@ def _quantity(text: str) -> tuple[float, str]:
     return value, match[2]
 
 
+KILOGRAM_FORCE_N = 9.80665
+"""Weight of a kilogram at the standard acceleration of free fall (9.806 65 m/s², exact by its definition)."""
+
+POUND_FORCE_N = 0.45359237 * KILOGRAM_FORCE_N
+"""Weight of a pound, which is 0.453 592 37 kg exactly."""
+
+_ARMS_M = {"mm": 1e-3, "cm": 1e-2, "m": 1.0, "in": 0.0254, "ft": 0.3048}
+"""Arms at which motors' torques are stated, metres."""
+
+
+def _weighed(unit: str, force_n: float) -> dict[str, float]:
+    """Return the torques of a unit of weight at each arm, N·m, as data sheets write them."""
+    marks = ("·", "")
+    return {f"{unit}{mark}{arm}": force_n * by for arm, by in _ARMS_M.items() for mark in marks}
+
+
 _UNITS: dict[str, dict[str, float]] = {
     "mm": {"mm": 1.0, "cm": 10.0, "m": 1000.0, "µm": 1e-3, "um": 1e-3, "in": 25.4, '"': 25.4},
     "s": {"s": 1.0, "sec": 1.0, "ms": 1e-3, "min": 60.0},
     "rev/min": {"rev/min": 1.0, "rpm": 1.0, "1/min": 1.0, "rev/s": 60.0, "1/s": 60.0},
-    "N": {"n": 1.0, "kn": 1000.0, "mn": 1e-3},
+    "N": {
+        "n": 1.0,
+        "kn": 1000.0,
+        "mn": 1e-3,
+        "kgf": KILOGRAM_FORCE_N,
+        "gf": KILOGRAM_FORCE_N / 1000,
+        "lbf": POUND_FORCE_N,
+    },
     "N·m": {
         "n·m": 1.0,
         "nm": 1.0,
@@ -225,6 +248,17 @@ _UNITS: dict[str, dict[str, float]] = {
         "ncm": 0.01,
         "n·mm": 1e-3,
         "nmm": 1e-3,
+        "mn·m": 1e-3,
+        "mnm": 1e-3,
+        **_weighed("kg", KILOGRAM_FORCE_N),
+        **_weighed("kgf", KILOGRAM_FORCE_N),
+        **_weighed("kp", KILOGRAM_FORCE_N),
+        **_weighed("g", KILOGRAM_FORCE_N / 1000),
+        **_weighed("gf", KILOGRAM_FORCE_N / 1000),
+        **_weighed("lb", POUND_FORCE_N),
+        **_weighed("lbf", POUND_FORCE_N),
+        **_weighed("oz", POUND_FORCE_N / 16),
+        **_weighed("ozf", POUND_FORCE_N / 16),
     },
     "N/mm": {"n/mm": 1.0, "n/m": 1e-3, "n/cm": 0.1},
     "g": {"g": 1.0, "kg": 1000.0},
@@ -244,6 +278,10 @@ _UNITS: dict[str, dict[str, float]] = {
 """For each unit that a field shows, the units that may be typed and their size in it."""
 
 
+_JOINED = re.compile(r"\s*[·*x×.-]\s*|\s+")
+"""What people write between the parts of a unit."""
+
+
 def parse_quantity(text: str, unit: str) -> float:
     """Read typed text as a quantity in `unit` ("mm", "s", "N·m", ...); a bare number has that unit.
 
@@ -254,7 +292,8 @@ def parse_quantity(text: str, unit: str) -> float:
     value, typed = _quantity(text)
     if not typed:
         return value
-    factor = units.get(typed.casefold().replace("⋅", "·"))
+    plainly = typed.casefold().replace("⋅", "·")
+    factor = units.get(plainly, units.get(_JOINED.sub("·", plainly)))
     if factor is None:
         raise ValueError(f'"{text}": "{typed}" is not a unit of {unit or "a plain number"}')
     return value * factor

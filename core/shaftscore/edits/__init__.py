@@ -33,7 +33,9 @@ from shaftscore.edits.copies import (
     read_clip,
     repeat_blocks,
 )
+from shaftscore.edits.duplicates import duplicate_lanes
 from shaftscore.edits.followers import copy_parts, move_by, remove_parts, set_follower, set_length, set_parts
+from shaftscore.edits.from_blocks import gates_from_blocks, states_of_blocks
 from shaftscore.edits.lanes import (
     add_lane,
     delete_lane,
@@ -105,6 +107,7 @@ EDITS: Mapping[str, Edit] = MappingProxyType(
             add_lane,
             delete_lane,
             delete_lanes,
+            duplicate_lanes,
             rename_lane,
             move_lane,
             group_lanes,
@@ -130,6 +133,7 @@ EDITS: Mapping[str, Edit] = MappingProxyType(
             set_drive,
             set_rules,
             set_flow,
+            gates_from_blocks,
             set_materials,
             set_measured,
             set_duty,
@@ -173,6 +177,8 @@ __all__ = [
     "delete_lanes",
     "delete_stack",
     "duplicate_blocks",
+    "duplicate_lanes",
+    "gates_from_blocks",
     "group_lanes",
     "insert_time",
     "mirror_blocks",
@@ -225,6 +231,7 @@ __all__ = [
     "shift_lanes",
     "size_base_circles",
     "spread_followers",
+    "states_of_blocks",
     "stretch_block",
     "use_law",
     "write_states",

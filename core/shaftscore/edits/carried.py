@@ -13,7 +13,15 @@ from dataclasses import dataclass
 from shaftscore.base.errors import EditError
 from shaftscore.base.wording import listed
 from shaftscore.edits.base import changed, with_blocks
-from shaftscore.edits.state_table import Column, filled, read_states, write_states
+from shaftscore.edits.state_table import (
+    Column,
+    StepCell,
+    completed,
+    read_states,
+    renamed_cell,
+    shown_text,
+    write_states,
+)
 from shaftscore.edits.state_table.table import usual_timing
 from shaftscore.model.lanes import Lane
 from shaftscore.model.project import Project
@@ -79,10 +87,11 @@ def _rewritten(
 ) -> tuple[Project, str]:
     """Write the steps that both have with the levels that both have."""
     reading = read_states(before, old)
-    levels, count = filled(reading.column), len(project.shaft.step_starts_deg)
+    cells, count = completed(reading.column), len(project.shaft.step_starts_deg)
+    levels = [shown_text(cell) for cell in cells]
     if not levels:
         return project, f"{old.label} {reading.protected}: it has no steps to keep"
-    kept = [names.get(level) for level in levels[:count]]
+    kept = [renamed_cell(cell, names) for cell in cells[:count]]
     column: Column = tuple(kept + [None] * (count - len(kept)))
     gone = _gone(levels, kept)
     if not any(column):
@@ -96,7 +105,7 @@ def _rewritten(
     return made, f"{old.label}: {gone}" if gone else ""
 
 
-def _gone(levels: Sequence[str], kept: Sequence[str | None]) -> str:
+def _gone(levels: Sequence[str], kept: Sequence[StepCell]) -> str:
     """Name the steps that are not kept, by their level."""
     steps: dict[str, list[str]] = {}
     for step, level in enumerate(levels):

@@ -17,7 +17,7 @@ from shaftscore.edits.beginnings import new_roller, new_stack
 from shaftscore.edits.carried import CarriedStates, carry_states
 from shaftscore.edits.lanes import add_lane
 from shaftscore.edits.level_sets import Cells, level_sets, words_below
-from shaftscore.edits.state_table import read_level, write_states
+from shaftscore.edits.state_table import read_column, write_states
 from shaftscore.model.lanes import Disc, Follower
 from shaftscore.model.project import VERSION, Project
 from shaftscore.model.shaft import Shaft, Stack, Turn
@@ -140,7 +140,7 @@ def wishes_of_table(
     begun = replace(wishes, lanes=lanes, steps=len(names), step_names=names if any(names) else ())
     project = first_draft(begun)
     columns = {
-        lane.id: tuple(read_level(word, lane.levels, lane.label) for word in words_below(rows, column))
+        lane.id: read_column(words_below(rows, column), lane.levels, lane.label)
         for lane, column in zip(project.lanes, sorted(by_column), strict=True)
     }
     return begun, write_states(project, columns).project

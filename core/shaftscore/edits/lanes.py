@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import re
-import unicodedata
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from shaftscore.base.errors import EditError
@@ -13,6 +11,7 @@ from shaftscore.edits.base import Edited, changed, consistent, lane_of, with_lan
 from shaftscore.edits.beginnings import new_roller
 from shaftscore.edits.machine import words_of
 from shaftscore.edits.mentions import mentions, with_levels_renamed, without_lane
+from shaftscore.edits.names import free_id
 from shaftscore.model.codes import with_codes
 from shaftscore.model.lanes import Lane, Load
 from shaftscore.model.project import Project
@@ -30,19 +29,12 @@ def add_lane(
         lane_of(project, after) if after is not None else (project.lanes[-1] if project.lanes else None)
     )
     stack = neighbour.stack if neighbour is not None else None
-    empty = Lane(id=_free_id(name, project.lane_index), stack=stack, follower=new_roller())
+    empty = Lane(id=free_id(name, project.lane_index), stack=stack, follower=new_roller())
     made = changed(empty, name=name, group=group, levels=levels)
     place = len(project.lanes) if neighbour is None else project.lane_index[neighbour.id] + 1
     lanes = with_codes([*project.lanes[:place], made, *project.lanes[place:]])
     edited = consistent(changed(project, lanes=lanes))
     return Edited(edited, f"Add lane {made.label}", lane_id=made.id)
-
-
-def _free_id(name: str, taken: Collection[str]) -> str:
-    """Make an id of a name: its letters without accents, numbered where that is taken."""
-    bare = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode().lower()
-    stem = re.sub(r"[^a-z0-9]+", "_", bare).strip("_")[:30] or "lane"
-    return next(own for own in (stem, *(f"{stem}_{n}" for n in range(2, len(taken) + 3))) if own not in taken)
 
 
 def delete_lane(project: Project, lane_id: str) -> Edited:

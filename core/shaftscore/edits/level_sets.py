@@ -10,6 +10,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from shaftscore.edits.state_table.visits import parts_of
+
 Cells = Sequence[Sequence[str]]
 """Rows of texts: the first names the lanes, the first column the steps."""
 
@@ -59,9 +61,10 @@ def _set_of(rows: Cells, columns: Sequence[int]) -> LevelSet:
 
 
 def _spelled(words: Sequence[str]) -> dict[str, str]:
-    """Return words by their form without case, as they are first spelled."""
+    """Return the levels of cells by their form without case, as they are first spelled."""
     spelled: dict[str, str] = {}
     for word in words:
-        if word:
-            spelled.setdefault(word.casefold(), word)
+        for level in parts_of(word):
+            if level:
+                spelled.setdefault(level.casefold(), level)
     return spelled

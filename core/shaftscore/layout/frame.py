@@ -162,7 +162,13 @@ def frame_plan(
         pillar_outer_mm=pillar_outer_mm(frame),
         pillar_rod_mm=_pillar_rod_mm(frame, heights),
         notes=tuple(heights.notes),
+        pillar_pieces=_pieces(solution.project, heights.top[0] - heights.bottom[1]),
     )
+
+
+def _pieces(project: Project, long_mm: float) -> int:
+    """Return in how many equal lengths sleeves of a length, mm, are made: as the printer's height permits."""
+    return max(1, math.ceil(long_mm / project.print.bed_z_mm - 1e-9))
 
 
 def _pillar_rod_mm(frame: MachineFrame, heights: FrameHeights) -> float:

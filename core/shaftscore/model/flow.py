@@ -177,3 +177,10 @@ class Flow(Record):
     def lanes(self) -> frozenset[str]:
         """The ids of the lanes whose states decide what items do."""
         return frozenset(state.lane for state in self.states)
+
+    @property
+    def ids(self) -> frozenset[str]:
+        """The ids of all parts."""
+        supplies, magazines = [part.id for part in self.supplies], [part.id for part in self.magazines]
+        channels, outlets = [part.id for part in self.channels], [part.id for part in self.outlets]
+        return frozenset([*supplies, *magazines, *channels, *outlets, *(gate.id for gate in self.gates)])

@@ -14,7 +14,7 @@ from shaftscore.base.tolerance import EDIT_DEG
 from shaftscore.base.wording import up_to
 from shaftscore.edits.setting_in import moves_of
 from shaftscore.edits.state_table.reading import read_states
-from shaftscore.edits.state_table.table import Column, filled, sizes, step_at
+from shaftscore.edits.state_table.table import filled, sizes, step_at
 from shaftscore.model.lanes import Block, Lane
 from shaftscore.model.project import Project
 from shaftscore.program.frames import Frames, ProgramFrame
@@ -136,7 +136,7 @@ def _is_visit(project: Project, lane: Lane, block: Block) -> bool:
     )
 
 
-def _column(project: Project, lane: Lane, kind: CellMeaning) -> Column:
+def _column(project: Project, lane: Lane, kind: CellMeaning) -> tuple[str | None, ...]:
     """Return the level of a lane in each step; None where it does not visit, or has no blocks."""
     starts = project.shaft.step_starts_deg
     if kind != "visit":
@@ -148,7 +148,7 @@ def _column(project: Project, lane: Lane, kind: CellMeaning) -> Column:
 
 
 def _painted(
-    columns: Mapping[str, Column], meanings: Mapping[str, PaintMeaning], step: int
+    columns: Mapping[str, tuple[str | None, ...]], meanings: Mapping[str, PaintMeaning], step: int
 ) -> dict[str, str]:
     """Return what is painted in a step, lane id to level: every level away from rest."""
     levels = ((lane_id, column[step]) for lane_id, column in columns.items())

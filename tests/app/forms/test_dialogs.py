@@ -13,12 +13,17 @@ from PySide6.QtWidgets import QApplication, QCheckBox, QLabel, QToolButton, QWid
 from shaftscore.edits import apply_edit
 from shaftscore.model import CrankSource, Exclusive, Requires, TranslatingFlat
 from shaftscore_app.dialogs.form import FormDialog
+from shaftscore_app.forms.context import Context
+from shaftscore_app.forms.disc_form import DiscForm
+from shaftscore_app.forms.drive_form import DriveForm, reached_words
 from shaftscore_app.forms.editors import FieldEditor
 from shaftscore_app.forms.flow_form import FlowForm
+from shaftscore_app.forms.follower_form import FollowerForm
 from shaftscore_app.forms.listing import ListEditor
 from shaftscore_app.forms.parts import FORMS
 from shaftscore_app.forms.record_form import RecordForm
 from shaftscore_app.forms.rows import RowsEditor
+from shaftscore_app.forms.specs import specs_of
 from shaftscore_app.forms.stacks_form import OrderEditor, StacksForm
 from shaftscore_app.forms.states import StateEditor
 from shaftscore_app.frame.main_window import MainWindow
@@ -575,6 +580,70 @@ def test_a_drive_is_made_by_keys_alone(qtbot, window: MainWindow, opened: Opener
     qtbot.keyClicks(dialog.focusWidget(), "95")
     press(Qt.Key.Key_Return)
     assert window.document.project.drive.source.radius_mm == 95.0
+
+
+def test_the_drive_says_what_reaches_the_shaft_while_it_is_typed(
+    qtbot, window: MainWindow, opened: Opener
+) -> None:
+    """A motor of 60 rev/min and 12 kg cm on 12 to 120 teeth: a tenth of the speed, ten times the torque."""
+    dialog = opened("machine.drive")
+    form = dialog.editor
+    assert isinstance(form, DriveForm)
+    _type(qtbot, _named(dialog, "Rated speed, revolutions per minute"), "60")
+    torque = _named(dialog, "Rated torque, newton metres")
+    _type(qtbot, torque, "12 kg cm")
+    assert torque._message is not None
+    assert torque._message.text() == "= 1.1768 N·m"
+    assert form.reached.text().startswith("At the shaft: 60 rev/min clockwise, 1.18 N·m, 0.785 N·m with the")
+    assert form.reached.text().endswith("The machine is set to 6 rev/min.")
+    stage = {"driver_teeth": 12, "driven_teeth": 120, "kind": "external", "efficiency": 1.0}
+    draft = {**form.value(), "stages": (stage,)}
+    said = reached_words(window.document.project, draft)
+    assert said.startswith("At the shaft: 6 rev/min counterclockwise, 11.77 N·m, 7.85 N·m with the reserve.")
+    assert said.endswith("The machine is set to clockwise.")
+    torque.selectAll()
+    qtbot.keyClick(torque, Qt.Key.Key_Delete)
+    assert "missing or invalid" in reached_words(window.document.project, {"source": {"kind": "motor"}})
+
+
+def test_a_follower_is_drawn_and_shows_the_rows_that_matter(
+    qtbot, window: MainWindow, opened: Opener
+) -> None:
+    dialog = opened("lane.follower")
+    form = dialog.editor
+    assert isinstance(form, FollowerForm)
+
+    def shown(key: str) -> bool:
+        return form.row(key).editor.isVisibleTo(form)
+
+    assert [shown(key) for key in ("groove_clearance_mm", "guide_length_mm")] == [False, False]
+    _named(dialog, "Roller radius, millimetres").setFocus()
+    assert form.sketch.held == "roller_radius_mm"
+    assert "a: Roller radius" in form.sketch.accessibleDescription()
+    _click(qtbot, form.guided)
+    assert shown("guide_length_mm")
+    _type(qtbot, _named(dialog, "Guide length, millimetres"), "24")
+    assert "guide_length_mm" in form.value()
+    _click(qtbot, form.guided)
+    assert not shown("guide_length_mm")
+    assert "guide_length_mm" not in form.value()
+    _choose(qtbot, _named(dialog, "Closure"), "groove")
+    assert shown("groove_clearance_mm")
+    _choose(qtbot, form.kind, "swinging-roller")
+    assert "Pivot distance" in form.sketch.accessibleDescription()
+    assert not form.guided.isVisibleTo(form)
+    assert not opened_rows_of_a_groove(window)
+
+
+def opened_rows_of_a_groove(window: MainWindow) -> bool:
+    """Whether the form of the disc has rows of a groove, for a follower that is held by a spring."""
+    lane = window.document.project.lane("left")
+    spec = next(spec for spec in specs_of(type(lane)) if spec.key == "disc")
+    form = DiscForm(window.theme, Context(window.document.project), spec.records, [lane])
+    form.set_value({})
+    found = form.row("rim_mm").editor.isVisibleTo(form)
+    form.deleteLater()
+    return found
 
 
 # What version 2 of the format adds

@@ -17,11 +17,15 @@ from shaftscore.edits.state_table import (
     Column,
     Reading,
     Timing,
+    completed,
     filled,
+    read_cell,
+    read_column,
     read_length,
     read_level,
     read_sheet,
     read_states,
+    shown_text,
     split_text,
     step_at,
     table_text,
@@ -355,6 +359,10 @@ def test_texts_are_split_as_spreadsheets_write_them() -> None:
     assert split_text('\ufeffa;b\r\n"c;d";e\r\n') == [["a", "b"], ["c;d", "e"]]
     assert split_text('a\t"b\nc"\n') == [["a", "b\nc"]]
     assert split_text("") == []
+    assert split_text("open, then closed,half\nhalf,closed,THEN") == [
+        ["open, then closed", "half"],
+        ["half", "closed,THEN"],
+    ]
 
 
 def test_a_short_dwell_beside_the_steps_is_shown_where_it_stands() -> None:
@@ -363,3 +371,79 @@ def test_a_short_dwell_beside_the_steps_is_shown_where_it_stands() -> None:
     found = reading(project)
     assert found.outgrown == "its dwells do not lie by the steps"
     assert [step for step, level in enumerate(filled(found.column)) if level == O] == [5]
+
+
+# Visits within a step
+
+
+def visiting(*cells: str) -> list[tuple[str, float, float]]:
+    """Write cells, as they are typed, into an empty lane of 90° steps with moves of 20°."""
+    project = stepped(4)
+    column = read_column(cells, LEVELS, "Mint")
+    return rows_of(write_states(project, {"mint": column}, {"mint": Timing(10.0, 20.0)}).project)
+
+
+@pytest.mark.parametrize(
+    ("cells", "rows"),
+    [
+        # Moves of 20°, 10° held: from 90° the move to open, held 110° to 120°, closed again from 140°.
+        (("closed", "open, then closed", "closed", "closed"), [(O, 110, 120), (C, 140, 450)]),
+        # Two levels in one step, and a last part left open: back to where the lane came from.
+        (("c", "o > h >", "", ""), [(O, 110, 120), (H, 140, 150), (C, 170, 450)]),
+        # What comes after the visit stays, and changes at the start of its step.
+        (("c", "o then h", "", "c"), [(C, 280, 450), (O, 110, 120), (H, 140, 260)]),
+        # A visit in each of two steps; the rest between them takes what is left.
+        (("o, then c", "h, then c", "c", "c"), [(O, 20, 30), (C, 50, 90), (H, 110, 120), (C, 140, 360)]),
+    ],
+)
+def test_a_visit_goes_on_within_its_step(
+    cells: tuple[str, ...], rows: list[tuple[str, float, float]]
+) -> None:
+    assert sorted(visiting(*cells)) == sorted(rows)
+
+
+@given(
+    st.integers(3, 12).flatmap(
+        lambda count: st.lists(
+            st.sampled_from([C, "open, then closed", "half, then closed", "open, then half, then closed"]),
+            min_size=count,
+            max_size=count,
+        )
+    ),
+    grid(0, 3, 10),
+    grid(0.5, 4, 10),
+)
+def test_visits_are_read_back_as_they_were_typed(cells: list[str], dwell: float, move: float) -> None:
+    """Lanes that return to rest in each step: every cell says what was typed; writing it changes nothing."""
+    column = read_column(cells, LEVELS, "Mint")
+    made = write_states(stepped(len(cells)), {"mint": column}, {"mint": Timing(dwell, move)}).project
+    found = reading(made)
+    assert not found.outgrown
+    assert [shown_text(cell) for cell in completed(found.column)] == cells
+    assert rows_of(write_states(made, {"mint": found.column}).project) == rows_of(made)
+
+
+def test_editing_one_visit_leaves_the_others_where_they_stand() -> None:
+    """Visits that start at different places of their steps, as a program with stagger makes them."""
+    rows: list[Row] = [(O, 25, 31), (C, 51, 95), (H, 115, 121), (C, 141, 365)]
+    project = stepped(4, lane(*rows))
+    found = reading(project)
+    texts = [shown_text(cell) for cell in completed(found.column)]
+    assert texts == ["open, then closed", "half, then closed", "closed", "closed"]
+    typed = read_cell("o, then", LEVELS, "Mint", "closed")
+    made = write_states(project, {"mint": with_cells(project.lanes[0], found, {2: typed})}).project
+    assert rows_of(made) == [*rows[:3], (C, 141, 185), (O, 205, 211), (C, 231, 365)]
+    gone = with_cells(made.lanes[0], reading(made), {0: "closed"})
+    left = write_states(made, {"mint": gone}).project
+    assert rows_of(left) == [(H, 115, 121), (C, 141, 185), (O, 205, 211), (C, 231, 455)]
+    longer = write_states(made, timings={"mint": Timing(8.0, 20.0)}).project
+    assert [b - a for level, a, b in rows_of(longer) if level != C] == [8, 8, 8]
+
+
+def test_a_visit_that_says_too_little_is_explained() -> None:
+    with pytest.raises(EditError, match="leaves a level open; write it as in: closed, then half"):
+        read_cell("open, then", LEVELS, "Mint")
+    with pytest.raises(EditError, match="names the same level twice in a row"):
+        read_cell("open, then open", LEVELS, "Mint")
+    with pytest.raises(EditError, match='"ajar" is not one of'):
+        read_cell("ajar, then open", LEVELS, "Mint")

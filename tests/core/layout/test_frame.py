@@ -241,10 +241,15 @@ def test_brackets_stand_on_the_plate_and_levers_pass_the_pillars() -> None:
     plan = machine_frame(solution)
     assert plan is not None
     feet = {hole.name: hole for hole in plan.holes if "bracket" in hole.purpose}
-    assert set(feet) == {"Q1", "Q2", "R1", "R2"}  # P is the station of the curtain
+    assert set(feet) == {"Q2", "Q3", "R2", "R3"}  # P is the station of the curtain
+    rods = [hole for hole in plan.holes if hole.name in ("Q1", "R1")]
+    assert [(hole.purpose, hole.plates) for hole in rods] == [
+        ("pivot of Moon", ("bottom", "top")),
+        ("pivot of Boat", ("bottom", "top")),
+    ]
     assert {hole.plates for hole in feet.values()} == {("bottom",)}
     pillars = [hole.at for hole in plan.holes if hole.is_pillar]
-    for lane_id, first, second in (("moon", "Q1", "Q2"), ("boat", "R1", "R2")):
+    for lane_id, first, second in (("moon", "Q2", "Q3"), ("boat", "R2", "R3")):
         layout = follower_layout(solution.project, solution.lanes[lane_id])
         assert layout is not None
         assert layout.pivot is not None

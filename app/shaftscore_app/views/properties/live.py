@@ -7,14 +7,16 @@ not all of the lanes have (an arm's length, say) are not shown.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Protocol, TypeVar
 
 from PySide6.QtWidgets import QLabel
 
 from shaftscore.base import wording
 from shaftscore.edits import Edited, set_disc, set_follower, set_lane, set_load
+from shaftscore.edits.base import wrapped
 from shaftscore.edits.drafts import LanePart, draft_of
+from shaftscore.edits.series import ValueSeries, read_series
 from shaftscore.model import Lane, Load, Project, SwingingRoller, TranslatingFlat, TranslatingRoller
 from shaftscore.model.base import Record
 from shaftscore_app.document import Document
@@ -28,7 +30,7 @@ from shaftscore_app.views.properties.form import PropertyForm
 from shaftscore_app.views.properties.laws import law_options
 from shaftscore_app.widgets.check import Check
 from shaftscore_app.widgets.choice import Choice, Option
-from shaftscore_app.widgets.field import DIFFERENT, Field, Various
+from shaftscore_app.widgets.field import DIFFERENT, Field, Quantity, Various
 
 T = TypeVar("T")
 
@@ -160,9 +162,21 @@ class LaneRows:
             choice: Choice[Scalar | None] = Choice(self._theme, spec.label)
             choice.chosen.connect(lambda value: self._set(part, spec, value))
             return choice
-        field = Field(self._theme, spec.label, quantity_of(spec))
+        field = Field(self._theme, spec.label, self._with_series(quantity_of(spec)))
         field.entered.connect(lambda value: self._set(part, spec, value))
         return field
+
+    def _with_series(self, quantity: Quantity[Scalar]) -> Quantity[Scalar]:
+        """Let several lanes take a series of values ("0, 120, 240"), one after the other."""
+
+        def read(text: str) -> Scalar | ValueSeries:
+            if not quantity.unit or len(self._lanes()) < 2:
+                return quantity.read(text)
+            series = read_series(text, lambda part: float(quantity.read(part)))
+            return quantity.read(text) if series is None else series
+
+        # A series is entered, never shown: what is written is always one value.
+        return replace(quantity, read=read)  # type: ignore[arg-type]
 
     def _offer(self, row: LiveRow, context: Context) -> None:
         if not isinstance(row.widget, Choice):
@@ -181,17 +195,30 @@ class LaneRows:
         value = common(values)
         return None if value == "auto" and row.spec.auto else value
 
-    def _set(self, part: str, spec: Spec, value: Scalar | None) -> None:
+    def _set(self, part: str, spec: Spec, value: Scalar | ValueSeries | None) -> None:
         row = self.rows[(part, spec.key)]
         if value is None:
             value = "auto" if spec.auto else "" if spec.default == "" else None
-        fault = self._commit(
-            spec.label, lambda project, lane_id: _changed(project, lane_id, part, spec, value)
-        )
+        fault = self._commit(spec.label, self._change_of(part, spec, value))
         if isinstance(row.widget, Field):
             row.widget.set_fault(fault)
         else:
             self._chosen(fault)
+
+    def _change_of(
+        self, part: str, spec: Spec, value: Scalar | ValueSeries | None
+    ) -> Callable[[Project, str], Edited]:
+        """Return the edit of one lane; of a series each lane takes its value, in the order of the diagram."""
+        if not isinstance(value, ValueSeries):
+            return lambda project, lane_id: _changed(project, lane_id, part, spec, value)
+        order = sorted((lane.id for lane in self._lanes()), key=self._document.project.lane_index.__getitem__)
+        is_station = spec.fields[0] == "station_deg"
+
+        def change(project: Project, lane_id: str) -> Edited:
+            own = value.at(order.index(lane_id))
+            return _changed(project, lane_id, part, spec, wrapped(own) if is_station else round(own, 9))
+
+        return change
 
     def _set_follower_kind(self, kind: str) -> None:
         record = next(record for record in FOLLOWERS if kind_of(record) == kind)

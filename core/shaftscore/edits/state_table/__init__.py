@@ -2,10 +2,10 @@
 
 `table` holds what a column says and how its blocks lie; `reading` reads the blocks of a lane back and says
 where the diagram has outgrown the table; `writing` has the edits; `typed` reads what people type, and
-`sheets` whole tables as spreadsheets copy them.
+`sheets` whole tables as spreadsheets copy them. `visits` are cells with more than one level.
 """
 
-from shaftscore.edits.state_table.reading import Reading, read_states, with_cells
+from shaftscore.edits.state_table.reading import Reading, level_before, lowest_level, read_states, with_cells
 from shaftscore.edits.state_table.sheets import (
     MARKS,
     CellFault,
@@ -17,25 +17,48 @@ from shaftscore.edits.state_table.sheets import (
     step_labels,
     table_text,
 )
-from shaftscore.edits.state_table.table import Column, Timing, filled, step_at, usual_timing
-from shaftscore.edits.state_table.typed import read_length, read_level
+from shaftscore.edits.state_table.table import Column, Timing, completed, filled, step_at, usual_timing
+from shaftscore.edits.state_table.typed import read_cell, read_column, read_length, read_level
+from shaftscore.edits.state_table.visits import (
+    THEN,
+    StepCell,
+    StepVisit,
+    VisitDwell,
+    ending,
+    levels_of,
+    renamed_cell,
+    shown_text,
+)
 from shaftscore.edits.state_table.writing import rewrite_states, write_states
 
 __all__ = [
     "MARKS",
+    "THEN",
     "CellFault",
     "Column",
     "Reading",
     "StateSheet",
+    "StepCell",
+    "StepVisit",
     "Timing",
+    "VisitDwell",
     "cells_of",
+    "completed",
+    "ending",
     "filled",
     "heads",
+    "level_before",
+    "levels_of",
+    "lowest_level",
+    "read_cell",
+    "read_column",
     "read_length",
     "read_level",
     "read_sheet",
     "read_states",
+    "renamed_cell",
     "rewrite_states",
+    "shown_text",
     "split_text",
     "step_at",
     "step_labels",

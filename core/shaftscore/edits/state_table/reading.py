@@ -19,14 +19,16 @@ from shaftscore.edits.setting_in import moves_of
 from shaftscore.edits.state_table.table import (
     Column,
     Timing,
+    completed,
     filled,
     nearest_step,
-    runs_of,
     sizes,
     spans_of,
     step_at,
     usual_timing,
 )
+from shaftscore.edits.state_table.visits import StepCell, ending, visits_in, with_known_lengths
+from shaftscore.edits.state_table.visits_read import visiting_column, with_own_lengths
 from shaftscore.model.lanes import Block, Lane
 from shaftscore.model.project import Project
 
@@ -72,28 +74,42 @@ def read_states(project: Project, lane: Lane) -> Reading:
     if not lane.blocks:
         return Reading(none, usual)
     column = _column(lane.blocks, starts)
-    timing = _timing(lane.blocks, column, starts)
-    if timing is not None:
-        timed = len(runs_of(column, starts)) > 1
-        return Reading(column, timing if timed else usual, timed=timed)
+    for proposed in (column, visiting_column(lane.blocks, starts)):
+        timing = _timing(lane.blocks, proposed, starts) if proposed else None
+        if proposed and timing is not None:
+            timed = len(spans_of(proposed, timing, starts)) > 1
+            return Reading(with_own_lengths(proposed, timing), timing if timed else usual, timed=timed)
     near = Timing(None, _shortest_move(lane.blocks, usual.move_deg))
     crowded = dict(_crowded(lane.blocks, column, starts))
     return Reading(column, near, timed=True, crowded=crowded, outgrown=_reason(lane.blocks, crowded))
 
 
-def with_cells(lane: Lane, reading: Reading, cells: Mapping[int, str | None]) -> Column:
-    """Change some steps of a lane's column: step (from 0) to level, None for as the step before.
+def with_cells(lane: Lane, reading: Reading, cells: Mapping[int, StepCell]) -> Column:
+    """Change some steps of a lane's column: step (from 0) to cell, None for as the step before.
 
-    The other steps of a lane without blocks take its lowest level.
+    The other steps of a lane without blocks take its lowest level. A visit without lengths of its own takes
+    those that its step or another one of the lane has.
     """
-    column: list[str | None] = list(filled(reading.column))
+    column: list[StepCell] = list(completed(reading.column))
     if not column:
-        lowest = min(lane.levels, key=lambda level: lane.levels[level], default=None)
-        some = any(level is not None for level in cells.values())
+        lowest = lowest_level(lane.levels)
+        some = any(cell is not None for cell in cells.values())
         column = [lowest if some else None for _ in reading.column]
-    for step, level in cells.items():
-        column[step] = level
+    before = tuple(column)
+    for step, cell in cells.items():
+        column[step] = with_known_lengths(cell, before[step], before)
     return tuple(column)
+
+
+def lowest_level(levels: Mapping[str, float]) -> str | None:
+    """Return the lowest level, of heights in mm; None where there is none."""
+    return min(levels, key=lambda level: levels[level], default=None)
+
+
+def level_before(column: Sequence[StepCell], step: int) -> str | None:
+    """Return the level at which a lane comes into a step, counted from 0; None where nothing says it."""
+    given = (ending(column[step - back]) for back in range(1, len(column)))
+    return next((level for level in given if level is not None), None)
 
 
 def _foreign(project: Project, lane: Lane) -> str:
@@ -135,19 +151,33 @@ def _most_like(blocks: Sequence[Block], starts: Sequence[float]) -> Iterator[str
 
 def _timing(blocks: Sequence[Block], column: Column, starts: Sequence[float]) -> Timing | None:
     """Find the timing with which the column makes just these blocks; None where there is none."""
-    gaps = moves_of(blocks)
-    move = round(gaps[0], _DECIMALS) if len(blocks) > 1 else usual_timing(starts).move_deg
+    move = _move(blocks, column, starts)
     if move <= 0:
         return None
-    for dwell in _dwells(blocks, starts):
+    for dwell in _dwells(blocks, column, starts):
         timing = Timing(dwell, move)
         if _same(blocks, spans_of(column, timing, starts)):
             return timing
     return None
 
 
-def _dwells(blocks: Sequence[Block], starts: Sequence[float]) -> Iterator[float | None]:
-    """Propose lengths of a visit: what the moves leave, then what most edges say, then the shortest block."""
+def _move(blocks: Sequence[Block], column: Column, starts: Sequence[float]) -> float:
+    """Propose the length of a move: that of most moves beside visits, else the first one's."""
+    if len(blocks) <= 1:
+        return usual_timing(starts).move_deg
+    gaps = [round(gap, _DECIMALS) for gap in moves_of(blocks)]
+    if any(gap <= 0 for gap in gaps):
+        return 0.0
+    return Counter(gaps).most_common(1)[0][0] if visits_in(column) else gaps[0]
+
+
+def _dwells(blocks: Sequence[Block], column: Column, starts: Sequence[float]) -> Iterator[float | None]:
+    """Propose lengths of a dwell.
+
+    Those of most visits; else what the moves leave, then what most edges say, then the shortest block.
+    """
+    holds = Counter(dwell.hold_deg for visit in visits_in(column) for dwell in visit.dwells)
+    yield from (hold for hold, _ in holds.most_common(1))
     yield None
     middles = [start + size / 2 for start, size in zip(starts, sizes(starts), strict=True)]
     found = Counter[float]()

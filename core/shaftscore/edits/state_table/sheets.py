@@ -9,15 +9,23 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from shaftscore.base.errors import EditError
 from shaftscore.base.wording import did_you_mean, plain
-from shaftscore.edits.state_table.reading import Reading, read_states, with_cells
-from shaftscore.edits.state_table.table import Column, Timing, filled, sizes
-from shaftscore.edits.state_table.typed import read_length, read_level
+from shaftscore.edits.state_table.reading import (
+    Reading,
+    level_before,
+    lowest_level,
+    read_states,
+    with_cells,
+)
+from shaftscore.edits.state_table.table import Column, Timing, completed, sizes
+from shaftscore.edits.state_table.typed import read_cell, read_length
+from shaftscore.edits.state_table.visits import StepCell, shown_text
 from shaftscore.model.cells import cell_text, text_cell
 from shaftscore.model.lanes import Lane
 from shaftscore.model.project import Project
@@ -55,6 +63,10 @@ MARKS = "\t;,"
 """What may stand between cells; the first that a text has does."""
 
 
+_VISIT, _KEPT = re.compile(r",(?=\s*then\b)", re.IGNORECASE), "\x1f"
+"""A comma within a cell ("amber, then release"), and what stands for it while cells are split at commas."""
+
+
 def split_text(text: str, marks: str = MARKS) -> list[list[str]]:
     """Split text into cells: by tabs where there are any, else semicolons, else commas; quotes as usual.
 
@@ -65,9 +77,11 @@ def split_text(text: str, marks: str = MARKS) -> list[list[str]]:
         raise EditError(f"the table has {len(text):,} characters; {MOST_TEXT:,} are the most")
     bare = text.removeprefix("\ufeff").replace("\r\n", "\n").replace("\r", "\n")
     mark = next((mark for mark in marks if mark in bare), marks[-1])
+    if mark == ",":
+        bare = _VISIT.sub(_KEPT, bare)
     try:
         rows = [
-            [cell_text(cell.strip()) for cell in row]
+            [cell_text(cell.replace(_KEPT, ",").strip()) for cell in row]
             for row in csv.reader(io.StringIO(bare.rstrip("\n")), delimiter=mark)
         ]
     except csv.Error as error:
@@ -86,7 +100,7 @@ def cells_of(project: Project, lane: Lane) -> list[str]:
     move = plain(reading.timing.move_deg)
     if reading.foreign:
         dwell = move = ""
-    shown = filled(reading.column) or ("",) * len(reading.column)
+    shown = [shown_text(cell) for cell in completed(reading.column)] or [""] * len(reading.column)
     return [dwell, move, *shown]
 
 
@@ -221,7 +235,7 @@ def _read_lane(
         told = f"{lane.label} is more than the state table can say: {reading.protected}"
         sheet.faults.append(CellFault(placed[0][0], column, told))
         return
-    levels: dict[int, str | None] = {}
+    levels: dict[int, StepCell] = {}
     lengths: dict[str, float | None] = {}
     for row, step, text in placed:
         try:
@@ -232,13 +246,20 @@ def _read_lane(
                     continue
                 raise EditError(f"there are {len(reading.column)} steps; this would be step {step + 1}")
             else:
-                levels[step] = read_level(text, lane.levels, lane.label)
+                before = _before(reading, levels, step) or lowest_level(lane.levels)
+                levels[step] = read_cell(text, lane.levels, lane.label, before)
         except EditError as error:
             sheet.faults.append(CellFault(row, column, str(error)))
     if any(level is not None for level in levels.values()):
         sheet.columns[lane.id] = with_cells(lane, reading, levels)
     if lengths:
         sheet.timings[lane.id] = _timing(reading, lengths)
+
+
+def _before(reading: Reading, typed: Mapping[int, StepCell], step: int) -> str | None:
+    """Return the level at which the step before ends, as it is read."""
+    cells: list[StepCell] = list(completed(reading.column)) or [None] * len(reading.column)
+    return level_before([typed.get(number, cell) for number, cell in enumerate(cells)], step)
 
 
 def _length(project: Project, lane: Lane, word: str, text: str) -> float | None:

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
+from itertools import pairwise
 
 from shaftscore.base.angles import TURN
 from shaftscore.base.errors import EditError
 from shaftscore.base.wording import did_you_mean, listed, parse_angle, parse_number, plain
 from shaftscore.edits.base import rounded
+from shaftscore.edits.state_table.visits import THEN, StepCell, StepVisit, VisitDwell, ending, parts_of
 
 AUTO = ("", "auto", "–", "-")
 """What stands for a length that follows from the others."""
@@ -36,6 +38,36 @@ def read_level(text: str, levels: Iterable[str], label: str) -> str | None:
     hint = did_you_mean(typed, known)
     names = ", ".join(known) or "none"
     raise EditError(f'"{typed}" is not one of {label}\'s levels ({names})' + (f"; {hint}" if hint else ""))
+
+
+def read_cell(text: str, levels: Iterable[str], label: str, before: str | None = None) -> StepCell:
+    """Read a cell: a level as `read_level`, or levels with "then" between them ("amber, then release").
+
+    before: the level to which a cell that ends with "then" goes back. Raises EditError if a level is not
+    known, or the same one follows itself.
+    """
+    known, parts = list(levels), parts_of(text)
+    if len(parts) == 1 or text.strip().casefold() in (level.casefold() for level in known):
+        return read_level(text, known, label)
+    back = before if not parts[-1] else read_level(parts[-1], known, label)
+    read = [read_level(part, known, label) for part in parts[:-1]]
+    named = [level for level in [*read, back] if level is not None]
+    if len(named) < len(parts):
+        raise EditError(f'"{text.strip()}" leaves a level open; write it as in: {THEN.join(known[:2])}')
+    if any(one == after for one, after in pairwise(named)):
+        raise EditError(f'"{text.strip()}" names the same level twice in a row')
+    return StepVisit(tuple(VisitDwell(level) for level in named[:-1]), named[-1])
+
+
+def read_column(texts: Sequence[str], levels: Iterable[str], label: str) -> tuple[StepCell, ...]:
+    """Read the cells of a lane, step after step, as `read_cell`; raises EditError as that does."""
+    known, cells = list(levels), list[StepCell]()
+    given = [part for text in reversed(texts) for part in reversed(parts_of(text)) if part]
+    before = read_level(given[0], known, label) if given else None
+    for text in texts:
+        cells.append(read_cell(text, known, label, before))
+        before = ending(cells[-1]) or before
+    return tuple(cells)
 
 
 def read_length(

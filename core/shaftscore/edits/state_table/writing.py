@@ -14,7 +14,8 @@ from shaftscore.base.tolerance import EDIT_DEG
 from shaftscore.base.wording import counted, degrees
 from shaftscore.edits.base import Edited, known_level, lane_of, spanned, with_blocks
 from shaftscore.edits.state_table.reading import Reading, read_states
-from shaftscore.edits.state_table.table import Column, Span, Timing, filled, spans_of
+from shaftscore.edits.state_table.table import Column, Span, Timing, completed, spans_of
+from shaftscore.edits.state_table.visits import levels_of, without_holds
 from shaftscore.model.lanes import Block, Lane
 from shaftscore.model.project import Project
 
@@ -66,6 +67,8 @@ def _written(project: Project, lane: Lane, column: Column | None, timing: Timing
     """Write one lane; what is None stays as it is read."""
     reading = read_states(project, lane)
     column = reading.column if column is None else _checked(project, lane, column)
+    if timing is not None and timing.dwell_deg != reading.timing.dwell_deg:
+        column = without_holds(column)
     timing = reading.timing if timing is None else timing
     if timing.move_deg <= 0:
         raise EditError(f"{lane.label}: a move takes more than 0°, got {degrees(timing.move_deg)}")
@@ -80,7 +83,7 @@ def _checked(project: Project, lane: Lane, column: Column) -> Column:
     steps = len(project.shaft.step_starts_deg)
     if len(column) != steps:
         raise EditError(f"{lane.label}: a column has {steps} steps, got {len(column)}")
-    for level in {level for level in column if level is not None}:
+    for level in {level for cell in column for level in levels_of(cell)}:
         known_level(lane, level)
     return column
 
@@ -131,7 +134,8 @@ def refuse_moved_locks(lane: Lane, blocks: Sequence[Block]) -> None:
 
 def _refuse_unreadable(lane: Lane, column: Column, timing: Timing, reading: Reading) -> None:
     """Refuse what the table could not read back: dwells and moves that reach beyond their steps."""
-    if not reading.outgrown and filled(reading.column) == filled(column):
+    found, wanted = ([levels_of(cell) for cell in completed(one)] for one in (reading.column, column))
+    if not reading.outgrown and found == wanted:
         return
     dwell = "" if timing.dwell_deg is None else f"dwells of {degrees(timing.dwell_deg)} and "
     raise EditError(

@@ -312,6 +312,8 @@ def pairs_of(parts: tuple[BodyPart, ...], stack: Stack, lane_id: str | None = No
 
 
 def _belong(first: BodyPart, second: BodyPart) -> bool:
+    if "pinion" in (first.kind, second.kind):  # it meshes with the wheel of the hub, and with the next one
+        return second.kind in ("pinion", "wheel")
     if second.kind == "disc":
         # A roller's axle is no wider than the roller, which never cuts its own disc.
         return first.kind in ("follower", "roller", "screw") and first.host == second.lane
@@ -319,8 +321,6 @@ def _belong(first: BodyPart, second: BodyPart) -> bool:
         return first.number == 0  # that of the last stage, which meshes with it
     if second.kind in TURNING:
         return False
-    if "pinion" in (first.kind, second.kind):
-        return first.kind == second.kind
     if first.lane == second.lane:
         return frozenset((first.kind, second.kind)) not in APART
     return on_one_rod(first, second)

@@ -98,7 +98,7 @@ def estimate(solution: Solution, measured: Sequence[Measured]) -> AsBuilt:
     if not measured:
         raise EditError("nothing was measured yet: a row needs lane, level, edge, angle and sense")
     readings, faults = [], []
-    edges = cache(_edges)  # many rows measure one and the same level
+    edges = cache(edges_of)  # many rows measure one and the same level
     for number, row in enumerate(measured, start=1):
         try:
             readings.append(_reading(solution, row, edges))
@@ -135,7 +135,7 @@ def _measurable(solution: Solution, lane_id: str) -> LaneSolution:
     return solved
 
 
-def _edges(solved: LaneSolution, level: str, edge: Edge) -> list[float]:
+def edges_of(solved: LaneSolution, level: str, edge: Edge) -> list[float]:
     """Return all edges of a kind of a level, degrees of the lane's own stack."""
     assert solved.motion is not None
     spans = [interval.span for interval in level_intervals(solved.lane, solved.motion, level)]

@@ -13,6 +13,7 @@ from shaftscore.base.errors import EditError
 from shaftscore.judge.report import QUICK, examine
 from shaftscore.kinematics.motion.states import StateInterval, level_intervals
 from shaftscore.make.asbuilt import correct_as_built, estimate, read_rows
+from shaftscore.make.asbuilt.expected import EDGES, measurable_edges, with_measured
 from shaftscore.model import Project
 from shaftscore.model.loader import read_project
 from shaftscore.model.project import Measured
@@ -266,3 +267,38 @@ def test_rows_are_read_as_a_spreadsheet_copies_them() -> None:
 def test_a_line_that_cannot_be_read_says_why(line: str, wanted: str) -> None:
     with pytest.raises(EditError, match="^" + re.escape(wanted)):
         read_rows(solved().project, line)
+
+
+def test_every_edge_can_be_measured_in_the_order_of_the_turn() -> None:
+    """Two gates and a flap: each dwell but the guarded middle one begins and ends once in a turn."""
+    solution = solved()
+    edges = measurable_edges(solution)
+    angles = [edge.expected_deg for edge in edges]
+    assert angles == sorted(angles)
+    assert all(0 <= deg < 360 for deg in angles)
+    flap = [(edge.level, edge.edge) for edge in edges if edge.lane_id == "flap"]
+    assert sorted(flap) == sorted(
+        [
+            *[("cup", "begin"), ("cup", "end")] * 2,
+            *(("shut", e) for e in EDGES),
+            *(("tray", e) for e in EDGES),
+        ]
+    )
+    begins = [e.expected_deg for e in edges if (e.lane_id, e.level, e.edge) == ("left", "open", "begin")]
+    (span,) = (interval.span for interval in intervals_of(solution.lanes["left"], "open"))
+    assert begins == [pytest.approx(span.start)]
+
+
+def test_measured_rows_are_shown_at_the_nearest_edge_like_them() -> None:
+    solution = solved()
+    edges = measurable_edges(solution)
+    first = next(edge for edge in edges if (edge.lane_id, edge.level, edge.edge) == ("left", "open", "end"))
+    rows = [
+        Measured(lane="left", level="open", edge="end", angle_deg=first.expected_deg + 1.0, sense=sense)
+        for sense in ("forward", "backward")
+    ]
+    shown = with_measured(edges, rows)
+    place = shown.index(next(edge for edge in shown if edge.measured is not None))
+    assert [edge.measured for edge in shown[place : place + 2]] == rows
+    assert {edge.expected_deg for edge in shown[place : place + 2]} == {first.expected_deg}
+    assert len(shown) == len(edges) + 1

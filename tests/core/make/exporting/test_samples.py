@@ -132,8 +132,8 @@ def pdf(path: Path) -> None:
     if path.name.startswith(TEMPLATE):
         assert "Drilling template" in text
         return
-    words = ("What to buy", "Before you print", "Section of", "Assembly of", "Timing diagram")
-    words += ("Test cards for the hand crank", "If it does not work", "Proof and notes")
+    words = ("Pinch points", "Before you print", "Parts to print", "Plan of the machine", "Assembly of")
+    words += ("Section of", "Timing diagram", "Test cards for the hand crank", "If it does not work", "Proof")
     assert [word for word in words if word not in text] == []
 
 
