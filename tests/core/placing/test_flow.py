@@ -21,7 +21,7 @@ from shaftscore.solution import solve
 from tests.core.judge.spread.machines import EXACT, only
 from tests.core.placing.test_states import as_drawn, model_of
 from tests.machines import at, gate, machine
-from tests.samples import sample
+from tests.samples import direct, sample
 
 TIMED = {"starvation", "collision", "missed-release", "double-release", "misrouted", "wrong-order"}
 
@@ -106,7 +106,7 @@ def test_what_no_timing_cures_has_its_magazine_in_the_core() -> None:
 
 
 def test_columns_of_the_sower_turned_away_are_turned_back() -> None:
-    drawn = sample("seedling_sower")
+    drawn = direct(sample("seedling_sower"))
     lanes = []
     for number, one in enumerate(drawn.lanes):
         by = 0.3 * number - 2.0 if one.id.startswith("column") else 0.0
