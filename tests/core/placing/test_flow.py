@@ -149,7 +149,7 @@ def test_the_headway_is_a_margin_in_units_of_what_it_must_survive() -> None:
 
 
 def relay(second: float) -> Project:
-    """Gate A fills the magazine that gate B empties, which begins empty; a third gate, locked, opens later."""
+    """Gate A fills the magazine that gate B empties, which begins empty; a third gate is locked."""
     first, third = gate("A", 100.0, 110.0), gate("C", 190.0, 200.0)
     locked = replaced(third, blocks=tuple(replaced(block, locked=True) for block in third.blocks))
     flow = Flow(
