@@ -6,12 +6,15 @@ from functools import cache
 
 from shaftscore.base.samples import sample_folder
 from shaftscore.judge.report import Report, examine
-from shaftscore.model import Project, replaced
+from shaftscore.model import Lane, Project, SwingingRoller, TranslatingRoller, replaced
 from shaftscore.model.loader import load_project
 
 FOLDER = sample_folder()
 
 ALL = sorted(path.stem for path in FOLDER.glob("*.shaft"))
+
+COMPLETE = ("tea_blender", "tea_blender_first_draft")
+"""Samples of which every part is made: hubs, gears, followers, frame."""
 
 
 @cache
@@ -24,6 +27,42 @@ def sample(name: str) -> Project:
 def sample_report(name: str) -> Report:
     """Return what is found in a sample."""
     return examine(sample(name))
+
+
+def bare(project: Project) -> Project:
+    """A machine of which discs, spacers and shafts alone are made."""
+    drive, no_teeth = project.drive, {"module_mm": None, "face_mm": None, "centre_mm": None}
+    plain = tuple(replaced(stage, **no_teeth) for stage in (() if drive is None else drive.stages))
+    return replaced(
+        project,
+        drive=drive and replaced(drive, stages=plain),
+        stacks=tuple(replaced(stack, hub=None) for stack in project.stacks),
+        lanes=tuple(replaced(lane, parts=None) for lane in project.lanes),
+        frame=None,
+    )
+
+
+def direct(project: Project) -> Project:
+    """A bare machine whose rollers run straight towards their shaft, on the same discs."""
+    project = bare(project)
+    return replaced(project, lanes=tuple(map(_direct, project.lanes)))
+
+
+def _direct(lane: Lane) -> Lane:
+    own = lane.follower
+    if not isinstance(own, SwingingRoller):
+        return lane
+    follower = TranslatingRoller(
+        kind="translating-roller",
+        roller_radius_mm=own.roller_radius_mm,
+        width_mm=own.width_mm,
+        arm_thickness_mm=own.arm_thickness_mm,
+        output_ratio=(own.output_arm_mm or own.arm_mm) / own.arm_mm,
+        guide_length_mm=24.0,
+        overhang_mm=12.0,
+        guide_friction=0.15,
+    )
+    return replaced(lane, follower=follower)
 
 
 def tangled_sower() -> Project:

@@ -55,7 +55,6 @@ ROOMS = {
         "make.drawing",
         "make.files",
         "make.assembly",
-        "make.sheet",
         "make.manual",
         "make.exporting",
     ),

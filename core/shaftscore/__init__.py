@@ -219,7 +219,7 @@ def export(
     >>> with tempfile.TemporaryDirectory() as folder:
     ...     written = shaftscore.export(project, folder, ["dxf"])
     ...     sorted(file for file in written.files if file.startswith("A1"))
-    ['A1_assam.dxf']
+    ['A1-K_bracket-of-assam.dxf', 'A1-L_lever-of-assam.dxf', 'A1_assam.dxf']
     """
     from shaftscore.make import exporting
 

@@ -14,12 +14,19 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QPdfWriter
 
 from shaftscore.judge.report import FULL, Report, examine
+from shaftscore.make.drawing.timing.sheet import timing_sheets
 from shaftscore.model import Project
 from shaftscore.model.loader import read_project
 from shaftscore_app.frame.main_window import MainWindow
 from shaftscore_app.theme import Theme
-from shaftscore_app.timing.diagram_files import diagram_bytes, page_layout, pdf_bytes, png_bytes, svg_bytes
-from shaftscore_app.timing.paper import FOOT, LEGEND, TITLE, sheets
+from shaftscore_app.timing.diagram_files import (
+    PICTURE_MM,
+    diagram_bytes,
+    page_layout,
+    pdf_bytes,
+    png_bytes,
+    svg_bytes,
+)
 from shaftscore_app.widgets.choice import Choice
 from shaftscore_app.widgets.dialog import Dialog
 from tests.app.conftest import Answers, repeat_until
@@ -47,10 +54,10 @@ def _many(count: int = 40) -> Project:
     [("A4", (297.0, 210.0)), ("Letter", (279.4, 215.9))],
 )
 def test_a_pdf_lies_on_its_paper_and_holds_letters_not_pixels(
-    theme: Theme, paper: str, size_mm: tuple[float, float]
+    paper: str, size_mm: tuple[float, float]
 ) -> None:
     """Outside values: A4 is 210 x 297 mm (ISO 216), Letter 215.9 x 279.4 mm (ANSI/ASME Y14.1, size A)."""
-    reader = pypdf.PdfReader(io.BytesIO(pdf_bytes(theme, _report(gates()), paper)))
+    reader = pypdf.PdfReader(io.BytesIO(pdf_bytes(_report(gates()), paper)))
     (page,) = reader.pages
     box = page.mediabox
     assert (float(box.width) * 25.4 / 72, float(box.height) * 25.4 / 72) == pytest.approx(size_mm, abs=0.4)
@@ -71,8 +78,8 @@ def test_a_pdf_lies_on_its_paper_and_holds_letters_not_pixels(
     assert not page.images
 
 
-def test_a_pdf_is_painted_inside_its_margins(theme: Theme) -> None:
-    document = pypdfium2.PdfDocument(pdf_bytes(theme, _report(gates()), "A4"))
+def test_a_pdf_is_painted_inside_its_margins() -> None:
+    document = pypdfium2.PdfDocument(pdf_bytes(_report(gates()), "A4"))
     scale = 2.0
     dots = np.asarray(document[0].render(scale=scale).to_numpy())[..., :3].min(axis=2)
     rows, columns = np.nonzero(dots < 250)
@@ -83,8 +90,8 @@ def test_a_pdf_is_painted_inside_its_margins(theme: Theme) -> None:
     assert columns.max() < dots.shape[1] - margin
 
 
-def test_lanes_that_have_no_room_come_on_further_pages_each_once(theme: Theme) -> None:
-    reader = pypdf.PdfReader(io.BytesIO(pdf_bytes(theme, _report(_many()), "A4")))
+def test_lanes_that_have_no_room_come_on_further_pages_each_once() -> None:
+    reader = pypdf.PdfReader(io.BytesIO(pdf_bytes(_report(_many()), "A4")))
     assert len(reader.pages) > 1
     texts = [_text(page) for page in reader.pages]
     for number in range(40):
@@ -92,36 +99,24 @@ def test_lanes_that_have_no_room_come_on_further_pages_each_once(theme: Theme) -
     assert f"1 of {len(texts)}" in texts[0]
 
 
-def test_an_svg_is_whole_and_names_every_lane(theme: Theme) -> None:
-    root = etree.fromstring(svg_bytes(theme, _report(_many())))
+def test_an_svg_is_whole_and_names_every_lane() -> None:
+    root = etree.fromstring(svg_bytes(_report(_many())))
     assert root.tag == f"{SVG}svg"
     words = {text.strip() for text in root.itertext()}
     assert {f"Lane{number}" for number in range(40)} <= words
     assert not root.findall(f".//{SVG}image")
     width, height = (float(side) for side in root.get("viewBox").split()[2:])
-    (sheet,) = sheets(_many(), _report(_many()))
-    assert (width, height) == (round(sheet.width), round(sheet.height))
+    (sheet,) = timing_sheets(_report(_many()), PICTURE_MM)
+    assert (width, height) == pytest.approx((sheet.wide_mm + 20.0, sheet.high_mm + 20.0), abs=8.0)
+    assert root.get("width") == f"{width:g}mm"
 
 
-def test_hatches_end_where_their_columns_end(theme: Theme) -> None:
-    """Not every reader clips: no line of an SVG may rely on it. Columns lie right of the headers."""
-    root = etree.fromstring(svg_bytes(theme, _report(gates())))
-    lines = [line.get("points") for line in root.iter(f"{SVG}polyline")]
-    slanted = [[tuple(map(float, p.split(","))) for p in points.split()] for points in lines if points]
-    two = [points for points in slanted if len(points) == 2]
-    falling = [(a, b) for a, b in two if a[0] != b[0] and a[1] != b[1]]
-    (sheet,) = sheets(gates(), _report(gates()))
-    widest = max(column.right - column.left for column in sheet.scene.columns)
-    assert falling
-    assert max(abs(b[0] - a[0]) for a, b in falling) <= max(widest, 16.0) + 0.1  # a block is 16 px high
-
-
-def test_a_png_is_twice_as_fine_as_the_screen(theme: Theme) -> None:
+def test_a_png_has_eight_pixels_to_a_mm(theme: Theme) -> None:
     data = png_bytes(theme, _report(gates()))
     assert data[:8] == b"\x89PNG\r\n\x1a\n"
     width, height = (int.from_bytes(data[at : at + 4], "big") for at in (16, 20))
-    (sheet,) = sheets(gates(), _report(gates()))
-    assert (width, height) == (2240, round(2 * sheet.height))
+    (sheet,) = timing_sheets(_report(gates()), PICTURE_MM)
+    assert (width, height) == (8 * 290, round(8 * (sheet.high_mm + 10.0)))
 
 
 def test_paper_is_light_also_while_the_screen_is_dark(theme: Theme) -> None:
@@ -130,12 +125,9 @@ def test_paper_is_light_also_while_the_screen_is_dark(theme: Theme) -> None:
     assert png_bytes(theme, _report(gates())) == light
 
 
-def test_sheets_are_as_large_as_what_stands_on_them() -> None:
-    project = gates()
-    (sheet,) = sheets(project, _report(project))
-    frame = sheet.scene.frame
-    assert sheet.height == TITLE + frame.lanes_top + frame.rows.height + LEGEND + FOOT
-    assert [len(frame.seen_rows())] == [1 + len(project.lanes)]
+def test_the_same_diagram_gives_the_same_pdf() -> None:
+    """As the files of the export: no clock and no random name is in it."""
+    assert pdf_bytes(_report(gates()), "A4") == pdf_bytes(_report(gates()), "A4")
 
 
 def _press(qtbot, window: MainWindow, text: str) -> None:
@@ -161,9 +153,8 @@ def test_the_menu_writes_the_file(
     _press(qtbot, window, "Choose the file…")
     assert answers.proposed[-1].endswith(f"diagram.{kind}")
     assert len(answers.target.read_bytes()) > 1000
-    if kind != "pdf":  # a PDF has the time of its making in it
-        report = window.document.whole_report
-        assert answers.target.read_bytes() == diagram_bytes(kind, window.theme, report, "A4")
+    report = window.document.whole_report
+    assert answers.target.read_bytes() == diagram_bytes(kind, window.theme, report, "A4")
 
 
 def test_a_disk_that_refuses_is_said(qtbot, window: MainWindow, answers: Answers, tmp_path: Path) -> None:

@@ -139,7 +139,8 @@ def _boxes_of_qt(root: etree._Element) -> Iterator[tuple[float, ...]]:
             for part in svgelements.Path(line.get("d")).as_subpaths():
                 left, top, right, bottom = svgelements.Path(part).bbox()
                 yield tuple(np.array([left - 100.0, 500.0 - bottom, right - 100.0, 500.0 - top]) / 8.0)
-    for line in root.iterfind(".//{*}polyline"):
+    drawn = [*root.iterfind(".//{*}polyline"), *root.iterfind(".//{*}polygon")]
+    for line in (one for one in drawn if one.getparent().get("stroke") != "none"):
         corners = [complex(*map(float, pair.split(","))) for pair in line.get("points").split()]
         points = (np.array(corners).conj() - complex(100.0, -500.0)) / 8.0
         yield _box(points)

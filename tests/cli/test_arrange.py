@@ -3,11 +3,19 @@
 from __future__ import annotations
 
 import json
+import signal
+import threading
+import time
 from pathlib import Path
 
 import pytest
 
+from shaftscore.base.errors import Cancelled
+from shaftscore.base.progress import Share
+from shaftscore.placing.search import Search
+from shaftscore_app.cli.arranging import Stoppable
 from tests.cli.test_cli import DRAFT, in_process, shaftscore, written
+from tests.core.placing.test_stopping import LONG_S, hard
 
 
 def gates(*, gap_deg: float = 2.0, windows: bool = False) -> str:
@@ -95,3 +103,18 @@ def test_a_bad_file_ends_with_2(tmp_path: Path) -> None:
     done = in_process("arrange", written(tmp_path, "{}"), "--out", tmp_path / "x.shaft")
     assert done.exit_code == 2
     assert "fault" in done.stderr.splitlines()[0]
+
+
+def test_ctrl_c_stops_the_solver_within_its_step() -> None:
+    """A search whose first step alone takes minutes: the signal ends it, and the next report cancels."""
+    search, begun = Search(hard(), 0), time.process_time()
+    before = signal.getsignal(signal.SIGINT)
+    interrupt = threading.Timer(0.5, signal.raise_signal, [signal.SIGINT])
+    with Stoppable() as progress:
+        interrupt.start()
+        with pytest.raises(Cancelled):
+            search.solve(None, LONG_S, progress=Share(progress, 0.0, 1.0), what="Searching")
+        progress.report(0.5, "Goes on")  # it is said once
+    assert time.process_time() - begun < 3.0
+    assert signal.getsignal(signal.SIGINT) is before
+    assert signal.set_wakeup_fd(-1) == -1

@@ -9,11 +9,11 @@ import pytest
 from shaftscore.edits import BlockRef, apply_edit
 from shaftscore.judge.findings import Severity
 from shaftscore.judge.report import QUICK, examine
-from shaftscore.model import CrankSource, Exclusive, LevelState, Requires
+from shaftscore.model import CrankSource, Exclusive, LevelState, MotorSource, Requires
 from shaftscore.model.codes import with_codes
 from shaftscore.model.loader import read_project
 from shaftscore.model.saved import saved_form
-from tests.samples import ALL, FOLDER, sample, sample_report
+from tests.samples import ALL, COMPLETE, FOLDER, sample, sample_report
 
 CLEAN = [name for name in ALL if not name.endswith("_first_draft")]
 
@@ -43,6 +43,30 @@ def test_a_finished_sample_is_clean(name: str) -> None:
     assert found.is_clean
     assert found.margin is not None
     assert found.margin.smallest_deg > 1.0
+
+
+@pytest.mark.parametrize("name", COMPLETE)
+def test_a_complete_machine_has_all_parts_between_motor_and_outputs(name: str) -> None:
+    project = sample(name)
+    assert project.frame is not None
+    assert project.drive is not None
+    assert all(stage.module_mm and stage.face_mm for stage in project.drive.stages)
+    assert all(stack.hub is not None and stack.rod is not None for stack in project.stacks)
+    has_motor = isinstance(project.drive.source, MotorSource)
+    assert (project.frame.motor is not None) == has_motor
+    assert [lane.code for lane in project.lanes if lane.parts is None] == []
+
+
+@pytest.mark.parametrize("name", ALL)
+def test_springs_pull_where_levers_have_their_hooks(name: str) -> None:
+    """By the lever: a hook moves as much more than the roller as it is farther from the pivot."""
+    for lane in sample(name).lanes:
+        if lane.parts is not None and lane.parts.spring_hook_mm is not None:
+            assert lane.load is not None
+            assert lane.load.spring is not None
+            assert lane.load.spring.ratio == pytest.approx(
+                lane.parts.spring_hook_mm / lane.parts.arm_mm, abs=1e-4
+            )
 
 
 @pytest.mark.parametrize("name", CLEAN)

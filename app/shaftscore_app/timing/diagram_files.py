@@ -1,28 +1,23 @@
-"""The timing diagram as a file (SVG, PDF, PNG) or on a printer: the sheets of `shaftscore_app.timing.paper`.
+"""The timing diagram as a file (SVG, PDF, PNG) or on a printer: the sheets that the library draws.
 
 PDF and print hold as many pages of the chosen paper as the lanes need, lying on its side. SVG and PNG hold
-one picture with all lanes.
+one picture with all lanes. Paper is always light.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 
-from PySide6.QtCore import QBuffer, QIODevice, QMarginsF, QRect, QSize, Qt
-from PySide6.QtGui import (
-    QImage,
-    QImageWriter,
-    QPagedPaintDevice,
-    QPageLayout,
-    QPageSize,
-    QPainter,
-    QPdfWriter,
-)
-from PySide6.QtSvg import QSvgGenerator
+from PySide6.QtCore import QBuffer, QIODevice, QMarginsF, QPointF, QSize, Qt
+from PySide6.QtGui import QImage, QImageWriter, QPagedPaintDevice, QPageLayout, QPageSize, QPainter
 
 from shaftscore.judge.report import Report
+from shaftscore.make.drawing.on_pdf import pdf_pages
+from shaftscore.make.drawing.on_svg import svg_of
+from shaftscore.make.drawing.timing.page import TimingPage
+from shaftscore.make.drawing.timing.sheet import timing_sheets
 from shaftscore_app.theme import Theme
-from shaftscore_app.timing.paper import SHEET_WIDTH, PaperLook, PaperSheet, paint_sheet, sheets
+from shaftscore_app.theme.scenes import PaperColours, ScenePainting
 
 PAPERS: Mapping[str, QPageSize.PageSizeId] = {
     "A4": QPageSize.PageSizeId.A4,
@@ -30,14 +25,23 @@ PAPERS: Mapping[str, QPageSize.PageSizeId] = {
 }
 """Papers by name."""
 
+SIZES_MM: Mapping[str, tuple[float, float]] = {"A4": (297.0, 210.0), "Letter": (279.4, 215.9)}
+"""Papers lying on their side: ISO 216, and ANSI/ASME Y14.1 size A."""
+
 MARGIN_MM = 12.0
 """Margin on all sides; printers leave 5 mm or so white."""
 
-PNG_SCALE = 2.0
-"""Pixels of a PNG for one px of the design."""
+PICTURE_MM = 280.0
+"""Width of the one picture of an SVG or PNG."""
+
+EDGE_MM = 5.0
+"""White edge of a PNG."""
+
+PNG_PER_MM = 8.0
+"""Pixels of a PNG for a mm."""
 
 MOST_PIXELS = 30_000
-"""A PNG is not made higher than this; its scale goes down instead."""
+"""A PNG is not made higher than this; it is coarser instead."""
 
 
 def page_layout(paper: str) -> QPageLayout:
@@ -53,63 +57,47 @@ def paper_of(layout: QPageLayout) -> str | None:
 
 
 def print_on(device: QPagedPaintDevice, theme: Theme, report: Report, *, resolution: float) -> int:
-    """Paint the diagram on the pages of a printer or a PDF; returns how many.
+    """Paint the diagram on the pages of a printer; returns how many.
 
     resolution: dots per inch of the device. Its page layout must be set before.
     """
-    layout = device.pageLayout()
-    area = layout.paintRect(QPageLayout.Unit.Inch)
-    scale = area.width() * resolution / SHEET_WIDTH
-    pages = sheets(report.project, report, area.height() * resolution / scale)
-    look = PaperLook(theme)
+    area = device.pageLayout().paintRect(QPageLayout.Unit.Millimeter)
+    pages = timing_sheets(report, area.width(), area.height())
     with QPainter(device) as painter:
-        for sheet in pages:
-            if sheet.number > 1:
+        for page in pages:
+            if page.number > 1:
                 device.newPage()
-            painter.save()
-            painter.scale(scale, scale)
-            paint_sheet(painter, look, sheet)
-            painter.restore()
+            _paint(painter, theme, page, resolution / 25.4)
     return len(pages)
 
 
-def pdf_bytes(theme: Theme, report: Report, paper: str) -> bytes:
+def pdf_bytes(report: Report, paper: str) -> bytes:
     """Return the diagram as a PDF on a paper."""
-    buffer = _opened()
-    writer = QPdfWriter(buffer)
-    writer.setResolution(1200)
-    writer.setTitle(f"{report.project.name}: timing diagram")
-    writer.setCreator("Shaftscore")
-    writer.setPageLayout(page_layout(paper))
-    print_on(writer, theme, report, resolution=1200)
-    return bytes(buffer.data().data())
+    wide, high = SIZES_MM[paper]
+    pages = timing_sheets(report, wide - 2 * MARGIN_MM, high - 2 * MARGIN_MM)
+    scenes = [page.scene.placed(1.0, complex(MARGIN_MM, high - MARGIN_MM - page.high_mm)) for page in pages]
+    return pdf_pages(scenes, _title(report), (wide, high))
 
 
-def svg_bytes(theme: Theme, report: Report) -> bytes:
+def svg_bytes(report: Report) -> bytes:
     """Return the diagram as one SVG."""
-    (sheet,) = sheets(report.project, report)
-    buffer = _opened()
-    drawing = QSvgGenerator(QSvgGenerator.SvgVersion.Svg11)  # the older one does not clip
-    drawing.setOutputDevice(buffer)
-    drawing.setSize(_size(sheet, 1.0))
-    drawing.setViewBox(QRect(0, 0, *_size(sheet, 1.0).toTuple()))
-    drawing.setResolution(96)
-    drawing.setTitle(f"{report.project.name}: timing diagram")
-    with QPainter(drawing) as painter:
-        paint_sheet(painter, PaperLook(theme), sheet)
-    return bytes(buffer.data().data())
+    (page,) = timing_sheets(report, PICTURE_MM)
+    return svg_of(page.scene, _title(report))
 
 
 def png_bytes(theme: Theme, report: Report) -> bytes:
     """Return the diagram as one PNG."""
-    (sheet,) = sheets(report.project, report)
-    scale = min(PNG_SCALE, MOST_PIXELS / sheet.height)
-    image = QImage(_size(sheet, scale), QImage.Format.Format_RGB32)
+    (page,) = timing_sheets(report, PICTURE_MM)
+    wide, high = page.wide_mm + 2 * EDGE_MM, page.high_mm + 2 * EDGE_MM
+    per_mm = min(PNG_PER_MM, MOST_PIXELS / high)
+    size = QSize(round(wide * per_mm), round(high * per_mm))
+    image = QImage(size, QImage.Format.Format_RGB32)
     image.fill(Qt.GlobalColor.white)
     with QPainter(image) as painter:
-        painter.scale(scale, scale)
-        paint_sheet(painter, PaperLook(theme), sheet)
-    buffer = _opened()
+        painter.translate(EDGE_MM * per_mm, EDGE_MM * per_mm)
+        _paint(painter, theme, page, per_mm)
+    buffer = QBuffer()
+    buffer.open(QIODevice.OpenModeFlag.WriteOnly)
     QImageWriter(buffer, b"png").write(image)
     return bytes(buffer.data().data())
 
@@ -117,15 +105,16 @@ def png_bytes(theme: Theme, report: Report) -> bytes:
 def diagram_bytes(kind: str, theme: Theme, report: Report, paper: str) -> bytes:
     """Return the diagram as a file of a kind: "svg", "pdf" or "png"."""
     if kind == "pdf":
-        return pdf_bytes(theme, report, paper)
-    return svg_bytes(theme, report) if kind == "svg" else png_bytes(theme, report)
+        return pdf_bytes(report, paper)
+    return svg_bytes(report) if kind == "svg" else png_bytes(theme, report)
 
 
-def _opened() -> QBuffer:
-    buffer = QBuffer()
-    buffer.open(QIODevice.OpenModeFlag.WriteOnly)
-    return buffer
+def _title(report: Report) -> str:
+    return f"{report.project.name}: timing diagram"
 
 
-def _size(sheet: PaperSheet, scale: float) -> QSize:
-    return QSize(round(sheet.width * scale), round(sheet.height * scale))
+def _paint(painter: QPainter, theme: Theme, page: TimingPage, per_mm: float) -> None:
+    """Paint a page with its upper left corner at the origin."""
+    painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+    origin = QPointF(0.0, page.high_mm * per_mm)
+    ScenePainting(painter, PaperColours(theme, per_mm), per_mm, origin).paint(page.scene)

@@ -6,7 +6,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QPointF, QRectF, Qt
-from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPen
+from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPen
 
 from shaftscore.base import wording
 from shaftscore.make.drawing.shaft import BearingEnd, exaggeration
@@ -50,6 +50,7 @@ class ShaftPainting:
         """Take what is drawn and where."""
         self._painter, self._theme, self._places = painter, theme, places
         self._picture, self._held = picture, held
+        self._fonts: dict[int, tuple[QFont, QFontMetricsF]] = {}
 
     def draw(self) -> None:
         """Draw everything, back to front."""
@@ -116,7 +117,7 @@ class ShaftPainting:
             head = QPointF(box.left() - gap, box.center().y())
             tail = QPointF(head.x() - min(self._length(newtons), self._theme.px(24)), head.y())
             text = wording.newtons(newtons)
-            metrics = QFontMetricsF(self._theme.font(11, 600))
+            metrics = self._metrics(600)
             wide = metrics.horizontalAdvance(text)
             place = QRectF(
                 tail.x() - gap - wide - 4, head.y() - metrics.height() / 2, wide + 4, metrics.height()
@@ -170,7 +171,7 @@ class ShaftPainting:
         assert at is not None
         head, figure, drawn = bending_text(at, factor)
         left, top = px(12), px(4)
-        metrics = QFontMetricsF(self._theme.font(11, 600))
+        metrics = self._metrics(600)
         self._text(QPointF(left, top + px(8)), head, "text", 600)
         self._text(QPointF(left + metrics.horizontalAdvance(head + "  "), top + px(8)), figure, "accent", 600)
         self._text(QPointF(left, top + px(23)), drawn, "muted")
@@ -182,7 +183,7 @@ class ShaftPainting:
         discs = self._picture.side.of_kind("disc")
         if x is None or not discs:
             return
-        painter, metrics = self._painter, QFontMetricsF(self._theme.font(11))
+        painter, metrics = self._painter, self._metrics(400)
         top = self._places.y(self._picture.side.plan.height_mm)
         painter.setPen(self._pen("edge", 1.0))
         painter.drawLine(QPointF(x, self._places.y(0.0)), QPointF(x, top))
@@ -229,16 +230,14 @@ class ShaftPainting:
         if chosen:
             self._painter.fillRect(box.adjusted(-px(4), 0, px(4), 0), self._theme.color("accent-soft"))
         lane, force, height, overlap = self._cells(box)
-        code = QFontMetricsF(self._theme.font(11)).horizontalAdvance("AA00 ")
+        code = self._metrics(400).horizontalAdvance("AA00 ")
         self._write(lane, row.code, "muted", 400, _LEFT)
         name = lane.adjusted(code, 0, 0, 0)
-        shown = QFontMetricsF(self._theme.font(11, 600)).elidedText(
-            row.name, Qt.TextElideMode.ElideRight, name.width() - px(4)
-        )
+        shown = self._metrics(600).elidedText(row.name, Qt.TextElideMode.ElideRight, name.width() - px(4))
         self._write(name, shown, "text", 600, _LEFT)
         self._write(force, row.force, "text", 400, _RIGHT)
         self._write(height, row.height, "text", 400, _RIGHT)
-        of = QFontMetricsF(self._theme.font(11)).horizontalAdvance(row.of) + px(4)
+        of = self._metrics(400).horizontalAdvance(row.of) + px(4)
         self._write(overlap, row.of, "muted", 400, _RIGHT)
         least = overlap.adjusted(0, 0, -of, 0)
         self._write(least, row.overlap, "error" if row.is_narrow else "text", 600, _RIGHT)
@@ -255,15 +254,26 @@ class ShaftPainting:
 
     # Text
 
+    def _font(self, weight: int) -> QFont:
+        """Return the font of a weight, made once a picture: a hundred texts are written."""
+        if weight not in self._fonts:
+            font = self._theme.font(11, weight)
+            self._fonts[weight] = font, QFontMetricsF(font)
+        return self._fonts[weight][0]
+
+    def _metrics(self, weight: int) -> QFontMetricsF:
+        self._font(weight)
+        return self._fonts[weight][1]
+
     def _text(self, at: QPointF, text: str, token: str, weight: int = 400) -> None:
         """Write a text that begins at a place, its middle at that height."""
-        metrics = QFontMetricsF(self._theme.font(11, weight))
+        metrics = self._metrics(weight)
         place = QRectF(
             at.x(), at.y() - metrics.height(), metrics.horizontalAdvance(text) + 4, 2 * metrics.height()
         )
         self._write(place, text, token, weight, _LEFT)
 
     def _write(self, box: QRectF, text: str, token: str, weight: int, way: Qt.AlignmentFlag) -> None:
-        self._painter.setFont(self._theme.font(11, weight))
+        self._painter.setFont(self._font(weight))
         self._painter.setPen(QColor(self._theme.color(token)))
         self._painter.drawText(box, way | Qt.TextFlag.TextDontClip, text)

@@ -17,6 +17,7 @@ import numpy as np
 
 from shaftscore.base.angles import wrap
 from shaftscore.kinematics.profiles import Profile
+from shaftscore.make.drawing.stack_side import SHAFT_ABOVE_MM, SHAFT_BELOW_MM
 from shaftscore.model import Lane, Project, Stack
 from shaftscore.solution import LaneSolution, Solution
 from shaftscore.stack import StackPlan, bore_path, stack_plan, turn_sign
@@ -33,9 +34,6 @@ from shaftscore_app.views.stack_surface import (
     points_of,
     surface,
 )
-
-SHAFT_BELOW_MM, SHAFT_ABOVE_MM = 4.0, 12.0
-"""By which the shaft is drawn longer than the stack."""
 
 MARK = (0.62, 0.82)
 """The zero mark on a disc's face, from and to this share of its radius there."""

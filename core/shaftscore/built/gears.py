@@ -57,7 +57,7 @@ def angle_of_involute(value_rad: float) -> float:
 
 
 def last_place(holds: Callable[[float], bool], low: float, high: float) -> float:
-    """Return the last place at which something holds that does so at `low`, but no more at `high`."""
+    """Return the last place, in their unit, at which what holds at `low`, but not at `high`, still does."""
     for _ in range(HALVINGS):
         middle = (low + high) / 2
         low, high = (middle, high) if holds(middle) else (low, middle)

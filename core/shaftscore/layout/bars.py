@@ -60,7 +60,7 @@ class FlatBar:
 
     code: of its part. label: its name for people. holes: in any order. bosses: places and radii of what its
     outline encloses, those of the holes first and in their order, mm. half_mm: half its width. width: path of
-    the length that says how wide it is. edge_mm: where a square end is, None where both ends are round.
+    the length that says how wide it is.
     """
 
     code: str
@@ -71,7 +71,6 @@ class FlatBar:
     thickness_mm: float
     count: int = 1
     width: str = ""
-    edge_mm: float | None = None
 
 
 def bar_faults(printer: Print, bar: FlatBar) -> Iterator[FollowerLayoutError]:
@@ -100,9 +99,8 @@ def _beside(printer: Print, bar: FlatBar, hole: BarHole, boss_mm: float) -> Iter
 
 
 def _between(printer: Print, bar: FlatBar) -> Iterator[FollowerLayoutError]:
-    """Yield which neighbours leave too little material between them, ends included."""
-    edges = () if bar.edge_mm is None else (BarHole("face", 0.0, 0.0), BarHole("end", bar.edge_mm, 0.0))
-    placed = sorted((*bar.holes, *edges), key=lambda hole: hole.at_mm)
+    """Yield which neighbours leave too little material between them."""
+    placed = sorted(bar.holes, key=lambda hole: hole.at_mm)
     for one, other in pairwise(placed):
         wall = other.at_mm - one.at_mm - one.radius_mm - other.radius_mm
         names = f"{bar.code}: {one.name} and {other.name}"
@@ -111,8 +109,7 @@ def _between(printer: Print, bar: FlatBar) -> Iterator[FollowerLayoutError]:
             what = f"{told}; at least {millimetres(LEAST_WALL_MM)} required"
             yield FollowerLayoutError(what, *_moved(placed, one, other, LEAST_WALL_MM - wall))
         else:
-            holes = sum(edge.radius_mm > 0 for edge in (one, other))
-            yield from printed_faults(printer, f"{names}: the material between", wall, holes)
+            yield from printed_faults(printer, f"{names}: the material between", wall, 2)
 
 
 def _moved(placed: Sequence[BarHole], one: BarHole, other: BarHole, by_mm: float) -> tuple[str, float | None]:
@@ -125,14 +122,13 @@ def _moved(placed: Sequence[BarHole], one: BarHole, other: BarHole, by_mm: float
 
 
 def printed_faults(
-    printer: Print, what: str, wall_mm: float, holes: int = 1, edges: int | None = None
+    printer: Print, what: str, wall_mm: float, holes: int = 1
 ) -> Iterator[FollowerLayoutError]:
     """Yield that nothing is left of a wall in a printer's file.
 
     what: its name, with whose it is. holes: how many of its two sides are holes'; the others are contours'.
     """
-    contours = 2 - holes if edges is None else edges
-    left = wall_mm + contours * printer.contour_mm - holes * printer.hole_mm
+    left = wall_mm + (2 - holes) * printer.contour_mm - holes * printer.hole_mm
     if left < LEAST_MM:
         told = f"{what} is {millimetres(left)} with the printer’s corrections"
         yield FollowerLayoutError(f"{told}; the part cannot be made")

@@ -69,4 +69,4 @@ def foot_holes(layout: FollowerLayout) -> Iterator[FootHole]:
         for screw in own_screws(layout):
             purpose = f"bracket {layout.lane.code}-K, M{SCREW_MM:g}"
             told = f"{which} of {layout.lane.label}"
-            yield FootHole(layout.lane.id, at + turn * screw, SCREW_MM, purpose, told)
+            yield FootHole(layout.lane.id, at + turn * screw, SCREW_MM, purpose, told, layout.rod_in_frame)

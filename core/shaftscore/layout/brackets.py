@@ -11,12 +11,22 @@ from collections.abc import Iterator
 from shaftscore.base.tolerance import CURE_MM
 from shaftscore.base.wording import millimetres, up_to
 from shaftscore.built.heights import HeightBand
+from shaftscore.layout.bar_joints import joint_faults
 from shaftscore.layout.bars import LEAST_WALL_MM, bar_faults, printed_faults
-from shaftscore.layout.bracket_feet import ROOF_MM, SCREW_MM, guide_inset_mm
+from shaftscore.layout.bed import Size, bed_faults, stack_material
+from shaftscore.layout.bracket_feet import (
+    EAR_MM,
+    ROOF_MM,
+    SCREW_MM,
+    guide_inset_mm,
+    guide_side_mm,
+    own_screws,
+)
 from shaftscore.layout.follower_bars import BARS
 from shaftscore.layout.followers import SLIDING_MM, WALL_MM, FollowerLayout, FollowerLayoutError, part_code
-from shaftscore.model import Print
-from shaftscore.stack.followers import POST_WALL_MM, TURNING_MM
+from shaftscore.model import Print, Project
+from shaftscore.model.materials import is_printed
+from shaftscore.stack.followers import POST_WALL_MM, TURNING_MM, post_radius_mm
 
 FOOT_MM = 4.0
 """Thickness of a foot, mm."""
@@ -79,11 +89,28 @@ def _guide_faults(printer: Print, layout: FollowerLayout, code: str) -> Iterator
     yield from printed_faults(printer, f"{code}: the material about its screws", WALL_MM)
 
 
-def follower_faults(printer: Print, layout: FollowerLayout) -> Iterator[FollowerLayoutError]:
-    """Yield what keeps the parts of a follower from being made, part by part."""
+def follower_faults(project: Project, layout: FollowerLayout) -> Iterator[FollowerLayoutError]:
+    """Yield what keeps the parts of a follower from being made, part by part, and from being printed."""
+    stack_id = project.stack_of(layout.lane).id
     for bar_of in BARS[layout.parts.kind]:
         try:
-            yield from bar_faults(printer, bar_of(layout))
+            bar = bar_of(layout)
         except FollowerLayoutError as error:
             yield error
-    yield from bracket_faults(printer, layout)
+            continue
+        yield from bar_faults(project.print, bar)
+        if is_printed(stack_material(project, stack_id)):
+            yield from joint_faults(project.print, bar)
+    yield from bracket_faults(project.print, layout)
+    code = part_code(layout.lane, "K")
+    yield from map(FollowerLayoutError, bed_faults(project, stack_id, code, _bracket_mm(layout)))
+
+
+def _bracket_mm(layout: FollowerLayout) -> Size:
+    """Return the size of a follower's bracket, mm."""
+    if layout.pivot is None:
+        side = guide_side_mm(layout.lane) + EAR_MM
+        return layout.guide_length_mm, 2 * side, guide_top_mm(layout) - layout.floor_mm
+    wide = 2 * post_radius_mm(layout.parts.pivot_rod_mm)
+    long = wide if layout.is_sleeve else 2 * (abs(own_screws(layout)[0]) + guide_inset_mm())
+    return long, wide, post_height_mm(layout)

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from shaftscore.layout.bars import BarHole, FlatBar, turning_hole
-from shaftscore.layout.followers import WALL_MM, FollowerLayout, FollowerLayoutError, half_width_mm, part_code
+from shaftscore.layout.followers import FollowerLayout, FollowerLayoutError, half_width_mm, part_code
 from shaftscore.layout.purchases import JOINT_MM
 from shaftscore.model import TranslatingFlat
 from shaftscore.stack.followers import roller_axle_mm
@@ -100,12 +100,11 @@ def _link(layout: FollowerLayout, number: int, name: str, holes: tuple[BarHole, 
 def slide_bar(layout: FollowerLayout) -> FlatBar:
     """Return a lane's slide; raises FollowerLayoutError for a knife edge or a hook beyond its output."""
     parts, half = layout.parts, half_width_mm(layout.lane)
-    is_flat = isinstance(layout.lane.follower, TranslatingFlat)
-    holes = [BarHole("output", parts.arm_mm, parts.output_hole_mm / 2, "parts.arm_mm")]
-    if not is_flat:
-        holes.append(BarHole("roller", 0.0, axle_mm(layout) / 2))
-    holes += _hook(layout)
-    end = parts.arm_mm + 2 * WALL_MM + parts.output_hole_mm / 2 if is_flat else None
+    holes = [
+        BarHole("output", parts.arm_mm, parts.output_hole_mm / 2, "parts.arm_mm"),
+        BarHole("roller", 0.0, axle_mm(layout) / 2),
+        *_hook(layout),
+    ]
     if parts.spring_hook_mm is not None and parts.spring_hook_mm > parts.arm_mm:
         told = f"{part_code(layout.lane, 'S')}: the spring hook is beyond the output"
         raise FollowerLayoutError(told, "parts.spring_hook_mm", None)
@@ -118,7 +117,6 @@ def slide_bar(layout: FollowerLayout) -> FlatBar:
         thickness_mm=parts.thickness_mm,
         count=len(layout.bands.levers),
         width=BODY_WIDTH,
-        edge_mm=end,
     )
 
 

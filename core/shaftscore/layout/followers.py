@@ -1,9 +1,10 @@
 """Followers as parts: their key points over the cycle, where each part is, and what they do.
 
-A lane with `parts` is moved by one of three. *Slide*: a bar that moves along the line of travel in a guide;
-its output is the lift. *Lever*: an arm about a pivot; roller and output are on one line from the pivot.
-*Straight-line lever*: such a lever whose end carries a coupler, held at its far end by a guide link with a
-pivot of its own; the output is a point of the coupler (`shaftscore.built.guidance`).
+A lane with `parts` is moved by one of three. *Slide*: a bar with a roller that moves along the line of travel
+in a guide; its output is the lift. (The records of a flat face give it no guide.) *Lever*: an arm about a
+pivot; roller and output are on one line from the pivot. *Straight-line lever*: such a lever whose end carries
+a coupler, held at its far end by a guide link with a pivot of its own; the output is a point of the coupler
+(`shaftscore.built.guidance`).
 
 Frames of the parts: a slide has its roller's axle at the origin and its output on +x; a lever has its pivot
 at the origin and its roller on +x; a link its first joint at the origin and the other on +x; a bracket of a
@@ -30,8 +31,10 @@ from shaftscore.kinematics.followers import SwingingRollerModel, lift_of
 from shaftscore.kinematics.motion.lane import LaneMotion
 from shaftscore.kinematics.profiles import Profile
 from shaftscore.layout.frame_heights import bracket_floor_mm
+from shaftscore.layout.hub import hub_plan
 from shaftscore.layout.pivots import LeverSeat
 from shaftscore.layout.placed import Course, Placement, PlanPose, Points, Reals, standing
+from shaftscore.layout.train import train_parts
 from shaftscore.model import Lane, Project, TranslatingFlat
 from shaftscore.model.guided import lane_guidance
 from shaftscore.model.parts import FollowerParts
@@ -103,8 +106,9 @@ class FollowerLayout:
 
     lane: with its disc. parts: its record. bands: heights of its parts from the bottom of its stack. axis:
     of its stack, mm. floor_mm: height of the face that brackets stand on. is_sleeve: the bracket of a lever
-    is a sleeve on the rod that it shares with levers below. rod_in_frame: that rod goes through both plates
-    of the frame. shared_top_mm: upper face of the highest lever on its rod, its own if absent.
+    is a sleeve on the rod that it shares with levers below. rod_in_frame: the rod of its pivot goes through
+    both plates of the frame, which hold it. shared_top_mm: upper face of the highest lever on its rod, its
+    own if absent.
     """
 
     lane: Lane
@@ -153,6 +157,11 @@ class FollowerLayout:
     @property
     def guide_length_mm(self) -> float:
         """Length of a slide's guide, mm; raises FollowerLayoutError where the follower's record has none."""
+        if isinstance(self.profile.follower, TranslatingFlat):
+            told = (
+                f"{self.lane.label}: a flat face has no guide in its record, so that no slide is made for it"
+            )
+            raise FollowerLayoutError(f"{told}; use a roller, or describe the follower without parts")
         length = getattr(self.profile.follower, "guide_length_mm", None)
         if length is None:
             told = f"{self.lane.label}: guide_length_mm is required for a slide"
@@ -360,8 +369,25 @@ def machine_follower(
     made = follower_layout(solution.project, solved, axis, None if seat is None else seat.floor_mm)
     if made is None or seat is None:
         return made
-    in_frame = solution.project.frame is not None and seat.is_shared
+    in_frame = solution.project.frame is not None and (seat.is_shared or _passes_hub(solution.project, made))
     return replace(made, is_sleeve=seat.is_sleeve, rod_in_frame=in_frame, shared_top_mm=seat.top_mm)
+
+
+def _passes_hub(project: Project, layout: FollowerLayout) -> bool:
+    """Return whether the rod of a lever passes the hub and the pinions over its stack on its way up."""
+    stack = project.stack_of(layout.lane)
+    if stack.driven_end == "bottom":  # its post passes them
+        return True
+    try:
+        plan = None if stack.hub is None else hub_plan(project, stack)
+        pinions = train_parts(project) if stack is project.stacks[0] else ()
+        round_ = [] if plan is None else [(0j, plan.reach_mm)]
+        round_ += [(part.plan.stage.driver_at, part.reach_mm) for part in pinions]
+    except ValueError:  # a finding says why
+        return True
+    at = (layout.pivot or 0j) - layout.axis
+    least = layout.parts.pivot_rod_mm / 2 + stack.body_clearance_mm
+    return all(abs(at - middle) >= radius + least for middle, radius in round_)
 
 
 def follower_layout(

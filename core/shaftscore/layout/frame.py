@@ -14,6 +14,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
+from itertools import combinations
 
 from shaftscore.base.wording import millimetres
 from shaftscore.built.fasteners import fastener
@@ -39,7 +40,7 @@ from shaftscore.layout.frame_train import axle_holes, refuse_low_train, train_wh
 from shaftscore.layout.pillars import CLEAR_MM, STEP_MM, PillarSearch
 from shaftscore.layout.pivots import lever_seats
 from shaftscore.layout.printed import frame_walls, refuse_gone
-from shaftscore.layout.sweeps import disc_reach_mm, lanes_on
+from shaftscore.layout.sweeps import SweptBands, disc_reach_mm, lanes_on
 from shaftscore.model import MachineFrame, Project, Stack
 from shaftscore.solution import Solution
 
@@ -84,26 +85,27 @@ def _refuse_lost(project: Project, plan: FramePlan) -> None:
 
 def _refuse_feet(project: Project, feet: Sequence[FootHole], wheels: Sequence[FrameWheel]) -> None:
     """Raise FrameError where two brackets are at one place, or a wheel would turn through one."""
-    if not feet:
-        return
-    from shapely import MultiPoint, Point, STRtree  # kept off the start-up path
-
-    corners: dict[tuple[str, str], list[tuple[float, float]]] = {}
+    corners: dict[tuple[str, str], list[complex]] = {}
     for foot in feet:
-        corners.setdefault((foot.lane_id, foot.bracket), []).append((foot.at.real, foot.at.imag))
+        corners.setdefault((foot.lane_id, foot.bracket), []).append(foot.at)
     names = [name for _, name in corners]
-    areas = [MultiPoint(found).convex_hull.buffer(guide_inset_mm()) for found in corners.values()]
+    areas = [_foot_area(found) for found in corners.values()]
     cure = "another station or a longer arm is needed"
-    for first, second in STRtree(areas).query(areas, predicate="intersects").T.tolist():
-        if first < second:
-            raise FrameError(f"the {names[first]} is where the {names[second]} is; {cure}")
+    for (first, area), (second, other) in combinations(zip(names, areas, strict=True), 2):
+        if area.is_near(other) and area.from_bands(other) <= 0:
+            raise FrameError(f"the {first} is where the {second} is; {cure}")
     if project.stacks[0].driven_end == "top":  # the wheels turn above all levers
         return
     for name, area in zip(names, areas, strict=True):
         for wheel in wheels:
-            room = area.distance(Point(wheel.at.real, wheel.at.imag)) - wheel.radius_mm
+            room = max(area.from_point(wheel.at), 0.0) - wheel.radius_mm
             if room < 0:
                 raise FrameError(f"the {name} is {millimetres(-room)} inside a wheel; {cure}")
+
+
+def _foot_area(screws: Sequence[complex]) -> SweptBands:
+    """Return what the foot of a bracket covers: bands between its screws."""
+    return SweptBands.of((one, other, guide_inset_mm()) for one, other in combinations(screws, 2))
 
 
 def _followers(solution: Solution, axes: Mapping[str, complex]) -> Iterator[FollowerLayout]:
@@ -160,7 +162,13 @@ def frame_plan(
         pillar_outer_mm=pillar_outer_mm(frame),
         pillar_rod_mm=_pillar_rod_mm(frame, heights),
         notes=tuple(heights.notes),
+        pillar_pieces=_pieces(solution.project, heights.top[0] - heights.bottom[1]),
     )
+
+
+def _pieces(project: Project, long_mm: float) -> int:
+    """Return in how many equal lengths sleeves of a length, mm, are made: as the printer's height permits."""
+    return max(1, math.ceil(long_mm / project.print.bed_z_mm - 1e-9))
 
 
 def _pillar_rod_mm(frame: MachineFrame, heights: FrameHeights) -> float:

@@ -84,10 +84,12 @@ def station_holes(
 ) -> Iterator[FrameHole]:
     """Yield the holes for pivots and feet, station by station; one place is one hole.
 
-    A rod goes through both plates unless a bracket holds it that one lever has for itself.
+    The rod of a lever goes through both plates, unless its way is barred; that of a guide link does not.
     """
     project = solution.project
     letters, seats = station_letters(), lever_seats(solution)
+    through = {foot.lane_id for foot in feet if foot.through}
+    through |= {lane_id for lane_id, seat in seats.items() if seat.is_shared}
     of_lanes: defaultdict[str, list[Place]] = defaultdict(list)
     for foot in feet:
         of_lanes[foot.lane_id].append((foot.at, screw_hole_mm(foot.screw_mm), foot.purpose, ("bottom",)))
@@ -95,8 +97,7 @@ def station_holes(
     for stack in project.stacks:
         for lane in lanes_on(solution, stack):
             mine, own = found.setdefault((stack.id, lane.lane.station_deg), []), of_lanes[lane.lane.id]
-            seat = seats.get(lane.lane.id)
-            if not own or (seat is not None and seat.is_shared):
+            if not own or lane.lane.id in through:
                 mine += _pivots(lane.lane.label, lane, axes.get(stack.id, 0j))
             mine += own
     for places in found.values():

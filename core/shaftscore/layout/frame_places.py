@@ -18,9 +18,10 @@ def frame_placements(project: Project, plan: FramePlan) -> Iterator[Placement]:
         yield Placement(code, f"{side} plate", "frame", plan.plates[side][0], standing())
     for hole in plan.holes:
         if hole.is_pillar:
-            yield Placement(
-                "PILLAR", f"pillar {hole.name}", "frame", plan.plates["bottom"][1], standing(hole.at)
-            )
+            for piece in range(plan.pillar_pieces):
+                name = f"pillar {hole.name}" + (f", piece {piece + 1}" if plan.pillar_pieces > 1 else "")
+                bottom = plan.plates["bottom"][1] + piece * plan.between_mm / plan.pillar_pieces
+                yield Placement("PILLAR", name, "frame", bottom, standing(hole.at))
     stack = plan.shafts[0].stack
     course = turning(turn_sign(project, stack) * stack.turns, plan.shafts[0].at)
     yield Placement("KNOB", "knob", f"stack {stack.id}", plan.plates["top"][1] + KNOB_GAP_MM, course)

@@ -74,7 +74,8 @@ class FrameWheel:
 class FootHole:
     """A screw hole in the bottom plate for what stands on it.
 
-    lane_id: whose follower it serves. bracket: name of what it holds, for people.
+    lane_id: whose follower it serves. bracket: name of what it holds, for people. through: whether the
+    plates hold the rod of that follower's lever.
     """
 
     lane_id: str
@@ -82,6 +83,7 @@ class FootHole:
     screw_mm: float
     purpose: str
     bracket: str = ""
+    through: bool = False
 
 
 @dataclass(frozen=True)
@@ -115,6 +117,7 @@ class FramePlan:
 
     low, high: corners of both plates, mm. plates: heights of bottom and top face of each. pillar_outer_mm:
     diameter of a pillar's sleeve. rod_mm: length of a pillar's rod. notes: what a person has to know.
+    pillar_pieces: lengths in which the sleeve of a pillar is made.
     """
 
     frame: MachineFrame
@@ -126,6 +129,7 @@ class FramePlan:
     pillar_outer_mm: float
     pillar_rod_mm: float
     notes: tuple[str, ...]
+    pillar_pieces: int = 1
 
     @property
     def size_mm(self) -> tuple[float, float]:

@@ -99,6 +99,12 @@ class HubPlan:
     cuts: tuple[BoxCut, ...]
 
     @property
+    def reach_mm(self) -> float:
+        """Largest radius of the whole, mm."""
+        wheel = self.gear.wheel.tip_mm if self.gear is not None and not self.gear.wheel.internal else 0.0
+        return max(self.collar_mm, self.foot_radius_mm or wheel)
+
+    @property
     def pegs(self) -> tuple[BulgePath, ...]:
         """Outlines of its pegs: where the stack is driven at the bottom."""
         dogs = self.stack.dogs

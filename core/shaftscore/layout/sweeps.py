@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -64,6 +65,19 @@ class SweptBands:
     def shifted(self, by: complex) -> SweptBands:
         """Return the bands moved by `by` mm."""
         return SweptBands(self.start + by, self.end + by, self.radius_mm)
+
+    def is_near(self, other: SweptBands) -> bool:
+        """Return whether the boxes about the bands of two sweeps meet: if not, none of the bands do."""
+        low, high = self._box_mm
+        other_low, other_high = other._box_mm
+        return bool(np.all(low <= other_high) and np.all(other_low <= high))
+
+    @cached_property
+    def _box_mm(self) -> tuple[Reals, Reals]:
+        """Least and greatest x and y of all bands, mm, (2,) each."""
+        ends = np.stack([self.start, self.end])
+        places = np.stack([ends.real, ends.imag])
+        return (places - self.radius_mm).min(axis=(1, 2)), (places + self.radius_mm).max(axis=(1, 2))
 
     def from_point(self, at: complex) -> float:
         """Return the distance of a point from the nearest band, mm, negative inside."""

@@ -43,6 +43,12 @@ class PinionPlan:
         """Height of the wheel under the pinion, mm; 0 without one."""
         return 0.0 if self.wheel is None else self.wheel.spur.face_mm
 
+    @property
+    def reach_mm(self) -> float:
+        """Radius over the teeth of the pinion, and of the wheel that is one part with it, mm."""
+        own = self.stage.spur.pair.pinion.tip_mm
+        return own if self.wheel is None else max(own, self.wheel.spur.pair.wheel.tip_mm)
+
 
 def pinion_plans(project: Project) -> tuple[PinionPlan, ...]:
     """Return the pinions of all stages that are made, last stage first.
@@ -119,6 +125,11 @@ class TrainPart:
     def wheel_band(self) -> HeightBand:
         """Heights of the wheel that is one part with it."""
         return self._band(0.0, self.plan.foot_mm)
+
+    @property
+    def reach_mm(self) -> float:
+        """Largest radius of the part, mm."""
+        return self.plan.reach_mm
 
     def _band(self, low_mm: float, high_mm: float) -> HeightBand:
         if self.upside_down:

@@ -175,7 +175,12 @@ class Stage(Record):
         yield from self._axis_contradictions()
         angled = self.kind in ("bevel", "worm")
         if angled and self.reverses_used is None:
-            yield "reverses", f"is missing; a {self.kind} stage must say whether it reverses"
+            why = (
+                ""
+                if self.driven_axis is None
+                else ": its axes leave the hand of its thread and its side open"
+            )
+            yield "reverses", f"is missing; a {self.kind} stage must say whether it reverses{why}"
         if not angled and self.reverses is not None:
             told = str(self.reverses).lower()
             yield "reverses", f"{told} is given for kind {self.kind}; it is for bevel and worm only"

@@ -2,7 +2,8 @@
 
 A result has a *key*, what it *reads* and how it is *made*. It is taken over from the store before as long as
 the store holds it under the same key with the same reads; else it is recomputed, with the inner store of what
-is made within it: the part of a result whose own reads did not change is then still taken over.
+is made within it: the part of a result whose own reads did not change is then still taken over. Many like
+results (lanes, rules) are kept in runs, so that what an edit leaves alone is not looked at one by one.
 
 An examination is done in one of two stages. In the *full* one every result is of the present project, and
 whole. The *quick* one, for a frame of the editor, lets late results stand in as they were last made, and may
@@ -11,7 +12,7 @@ leave something out (cures, say): such results are not *whole* and are recompute
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable, Mapping
+from collections.abc import Callable, Hashable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from enum import Enum
 from operator import is_
@@ -21,6 +22,7 @@ from typing import Any, TypeVar
 from shaftscore.kinematics.profiles import LaneLimits
 
 Result = TypeVar("Result")
+Item = TypeVar("Item")
 
 Reads = tuple[object, ...]
 """Records (compared by identity) and plain values (by equality) that a result depends on."""
@@ -84,6 +86,24 @@ class Incremental:
         value: Result = kept.value
         return value
 
+    def keep_together(self, key: Hashable, reads: Reads, make: Callable[[Incremental], Result]) -> Result:
+        """Return what is made of many results at once, as `keep`; they are kept beside it, in this store.
+
+        While it reads the same none of them is looked at by itself. Else each is taken over where it reads
+        the same, whatever it was together with before. Raises what `make` raises.
+        """
+        kept = self.before.get(key)
+        if kept is None or not self._fits(kept, reads):
+            inside = Incremental(self.before, self.stage, self.whole_only)
+            kept = KeptResult(reads, make(inside), inside.now, inside.is_whole)
+            self.made += inside.made
+        self.now.update(kept.inner)
+        self.now[key] = kept
+        if not kept.is_whole:
+            self.is_whole = False
+        value: Result = kept.value
+        return value
+
     def keep_late(
         self, key: Hashable, reads: Reads, make: Callable[[Incremental], Result]
     ) -> tuple[Result | None, bool]:
@@ -131,6 +151,16 @@ class Incremental:
         value = make(inside)
         self.made += 1 + inside.made
         return KeptResult(reads, value, inside.now, inside.is_whole)
+
+
+RUN = 16
+"""So many like results are kept together: an edit looks at each run, and at all of those that it changes."""
+
+
+def runs_of(items: Sequence[Item]) -> Iterator[tuple[int, Sequence[Item]]]:
+    """Yield the number of each run of like results, counted from 0, and what each of them is made from."""
+    for number, first in enumerate(range(0, len(items), RUN)):
+        yield number, items[first : first + RUN]
 
 
 def same_reads(first: Reads, second: Reads) -> bool:

@@ -15,7 +15,7 @@ from types import MappingProxyType
 from shaftscore.kinematics.motion.states import StateInterval
 from shaftscore.kinematics.profiles import Base, largest, may_drop, shares_base
 from shaftscore.model import Lane, LevelState, Project, RangeState
-from shaftscore.solution.incremental import Incremental, Kept, Reads, same_reads
+from shaftscore.solution.incremental import Incremental, Kept, Reads, runs_of, same_reads
 from shaftscore.solution.lane import (
     LaneSolution,
     at_speed_of,
@@ -53,13 +53,18 @@ def solve(
     """
     before = previous.lanes if previous else {}
     kept = Incremental(previous.kept if previous else {})
-    solved = {lane.id: _kept(project, lane, kept) for lane in _needed(project, lanes)}
-    bases = _shared_bases(solved)
-    solved = {
-        lane_id: _with_base(project, lane, bases, kept) if shares_base(lane.lane) else lane
-        for lane_id, lane in solved.items()
-        if lanes is None or lane_id in lanes
-    }
+    solved, is_shared = dict[str, LaneSolution](), False
+    for number, run in runs_of(_needed(project, lanes)):
+        some, shares = _run(project, number, tuple(run), kept)
+        solved |= some
+        is_shared = is_shared or shares
+    bases = _shared_bases(solved) if is_shared else {}
+    if is_shared or lanes is not None:
+        solved = {
+            lane_id: _with_base(project, lane, bases, kept) if shares_base(lane.lane) else lane
+            for lane_id, lane in solved.items()
+            if lanes is None or lane_id in lanes
+        }
     reused = sum(lane is before.get(lane_id) for lane_id, lane in solved.items())
     return Solution(project, MappingProxyType(solved), reused, kept.now)
 
@@ -93,6 +98,19 @@ def _needed(project: Project, lanes: Collection[str] | None) -> tuple[Lane, ...]
         for lane in project.lanes
         if lane.id in lanes or (shares_base(lane) and lane.disc.base_group in groups)
     )
+
+
+def _run(
+    project: Project, number: int, run: tuple[Lane, ...], kept: Incremental
+) -> tuple[dict[str, LaneSolution], bool]:
+    """Solve a run of lanes by their ids, and return whether any of them shares its base radius."""
+    alone = kept.keep(("alone", number), run, lambda _: all(map(_stands_alone, run)))
+    reads = (*run, *_shared_records(project), *(() if alone else (project.lanes,)))
+
+    def solved(inside: Incremental) -> tuple[dict[str, LaneSolution], bool]:
+        return {lane.id: _kept(project, lane, inside) for lane in run}, any(map(shares_base, run))
+
+    return kept.keep_together(("lanes", number), reads, solved)
 
 
 def _kept(project: Project, lane: Lane, kept: Incremental) -> LaneSolution:
@@ -138,7 +156,12 @@ def _with_base(
 def _around(project: Project, lane: Lane) -> Reads:
     """Return what holds all that a lane may read: many records at once, so that little is compared."""
     others = () if _stands_alone(lane) else (project.lanes,)
-    return (lane, project.stacks, project.shaft, project.limits, project.print, *others)
+    return (lane, *_shared_records(project), *others)
+
+
+def _shared_records(project: Project) -> Reads:
+    """Return what all lanes read beside their own records and other lanes."""
+    return (project.stacks, project.shaft, project.limits, project.print)
 
 
 def _same_surroundings(one: Project, other: Project) -> bool:

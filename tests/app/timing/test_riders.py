@@ -12,10 +12,12 @@ from shaftscore.model import Lane, Project
 from shaftscore_app.document.selection import Selection
 from shaftscore_app.timing.layers.headers import header_of
 from shaftscore_app.timing.layers.readouts import readout_of
-from shaftscore_app.timing.paper import SHEET_WIDTH
 from shaftscore_app.timing.scene import DiagramScene
 from shaftscore_app.timing.tags import spoken_lane
 from tests.machines import gate, machine
+
+SHEET_WIDTH = 1120.0
+"""Over the least width at which headers name the levels."""
 
 
 def ridden() -> Project:

@@ -9,7 +9,7 @@ from shaftscore.layout.frame import machine_frame
 from shaftscore.layout.frame_plan import FrameError
 from shaftscore.model import Drive, MachineFrame, MotorPlace, Project, Stage, replaced
 from shaftscore.solution import solve
-from tests.samples import sample
+from tests.samples import bare, sample
 
 MOTOR = MotorPlace(
     x_mm=0.0, y_mm=0.0, face="below", pilot_mm=8.5, screw_circle_mm=17.0, screws=2, screw_mm=3.0
@@ -19,7 +19,7 @@ STAGE = Stage(driver_teeth=20, driven_teeth=40, kind="external", module_mm=1.0, 
 
 def driven_from(x_mm: float, y_mm: float, *stages: Stage) -> Project:
     """Return the tea blender with a motor at a place, mm."""
-    project = sample("tea_blender")
+    project = bare(sample("tea_blender"))
     assert project.drive is not None
     motor = replaced(MOTOR, x_mm=x_mm, y_mm=y_mm)
     drive = Drive(source=project.drive.source, stages=stages)

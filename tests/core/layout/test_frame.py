@@ -25,7 +25,7 @@ from shaftscore.model import FollowerParts, Hub, Lane, MachineFrame, MotorPlace,
 from shaftscore.model.base import replaced
 from shaftscore.solution import Solution, solve
 from tests.machines import gate, machine
-from tests.samples import sample
+from tests.samples import direct, sample
 
 MOTOR = MotorPlace(
     x_mm=-14.4, y_mm=-39.5, face="below", pilot_mm=8.5, screw_circle_mm=17.0, screws=2, screw_mm=3.0
@@ -44,7 +44,7 @@ def laid_out(solution: Solution, **more: object) -> FramePlan:
 
 @pytest.fixture(scope="module")
 def blender() -> FramePlan:
-    return laid_out(framed(sample("tea_blender"), motor=MOTOR))
+    return laid_out(framed(direct(sample("tea_blender")), motor=MOTOR))
 
 
 @pytest.fixture(scope="module")
@@ -59,18 +59,18 @@ def test_heights_follow_from_the_rod_s_bearings(blender: FramePlan) -> None:
     assert shaft.round_mm == pytest.approx(10 / math.cos(math.pi / 6))
     assert shaft.bearing is not None
     assert (shaft.bearing[1].bore_mm, shaft.bearing[1].outer_mm, shaft.bearing[1].width_mm) == (12, 28, 8)
-    assert (shaft.lower_mm, shaft.upper_mm) == (-12.0, 104.0 + 12.0)
+    assert (shaft.lower_mm, shaft.upper_mm) == (-24.0, 104.0 + 12.0)
     # The bearing, 8 mm wide, is 5 mm deep in a plate of 6 mm: the plate's face is 1 mm past its middle.
-    assert blender.plates["bottom"] == (-17.0, -11.0)
+    assert blender.plates["bottom"] == (-29.0, -23.0)
     assert blender.plates["top"] == (115.0, 121.0)
-    assert blender.between_mm == 126.0
-    # From face to face 138 mm, and 12 mm for the knob and what stands out of it.
-    assert shaft.rod_length_mm == 150.0
-    assert blender.pillar_rod_mm == math.ceil(138 + 2 * (2.0 + 5.2 + 2.0))
+    assert blender.between_mm == 138.0
+    # From face to face 150 mm, and 12 mm for the knob and what stands out of it.
+    assert shaft.rod_length_mm == 162.0
+    assert blender.pillar_rod_mm == math.ceil(150 + 2 * (2.0 + 5.2 + 2.0))
 
 
 def test_plates_hold_all_with_the_margin(blender: FramePlan) -> None:
-    solution = solve(sample("tea_blender"))
+    solution = solve(direct(sample("tea_blender")))
     rims = [np.abs(lane.profile.outline(0.01) @ [1, 1j]).max() for lane in solution.lanes.values()]
     room = max(15.0, 6.6 + 2 * 4.0 + 2 * 1.0)
     half = math.ceil(max(rims) + room)
@@ -144,7 +144,7 @@ def test_a_shorter_stack_shares_the_plates_and_is_told_its_bearing() -> None:
 
 
 def test_wheels_of_the_drive_are_inside_and_kept_clear_of() -> None:
-    solution = framed(sample("tea_blender"))
+    solution = framed(direct(sample("tea_blender")))
     wheel = FrameWheel(complex(0.0, -110.0), 20.0)
     plan = laid_out(solution, wheels=(wheel,))
     assert plan.low.imag <= -130.0 - 15.0
@@ -192,7 +192,7 @@ def test_distances_of_bands_against_another_library() -> None:
 
 def geared(below_mm: float) -> Project:
     """The tea blender with teeth of module 1 on hub and pinion, whose motor is 42 mm from the shaft."""
-    project = sample("tea_blender")
+    project = direct(sample("tea_blender"))
     assert project.drive is not None
     stage = replaced(project.drive.stages[0], module_mm=1.0, face_mm=8.0)
     rod = replaced(project.stacks[0].rod, below_mm=below_mm)
@@ -235,10 +235,15 @@ def test_brackets_stand_on_the_plate_and_levers_pass_the_pillars() -> None:
     plan = machine_frame(solution)
     assert plan is not None
     feet = {hole.name: hole for hole in plan.holes if "bracket" in hole.purpose}
-    assert set(feet) == {"P1", "P2", "Q1", "Q2"}
+    assert set(feet) == {"P2", "P3", "Q2", "Q3"}
+    rods = [hole for hole in plan.holes if hole.name in ("P1", "Q1")]
+    assert [(hole.purpose, hole.plates) for hole in rods] == [
+        ("pivot of Moon", ("bottom", "top")),
+        ("pivot of Boat", ("bottom", "top")),
+    ]
     assert {hole.plates for hole in feet.values()} == {("bottom",)}
     pillars = [hole.at for hole in plan.holes if hole.is_pillar]
-    for lane_id, first, second in (("moon", "P1", "P2"), ("boat", "Q1", "Q2")):
+    for lane_id, first, second in (("moon", "P2", "P3"), ("boat", "Q2", "Q3")):
         layout = follower_layout(solution.project, solution.lanes[lane_id])
         assert layout is not None
         assert layout.pivot is not None
@@ -252,12 +257,12 @@ def test_brackets_stand_on_the_plate_and_levers_pass_the_pillars() -> None:
 
 
 def test_plates_pillars_and_knob_have_their_places(blender: FramePlan) -> None:
-    project = framed(sample("tea_blender"), motor=MOTOR).project
+    project = framed(direct(sample("tea_blender")), motor=MOTOR).project
     places = {(one.code, one.instance): one for one in frame_placements(project, blender)}
     assert places["PLATE-TOP", "top plate"].bottom_mm == 115.0
     assert places["KNOB", "knob"].bottom_mm == 122.0
     pillar = places["PILLAR", "pillar F1"]
-    assert pillar.bottom_mm == -11.0
+    assert pillar.bottom_mm == -23.0
     (hole,) = [one for one in blender.holes if one.name == "F1"]
     assert pillar.course(np.zeros(1)).at[0] == hole.at
     # Clockwise, as the shaft turns.

@@ -6,12 +6,12 @@ import pytest
 
 from shaftscore.layout.hub import hub_plan, outer_face_mm
 from shaftscore.model import Hub, Project, Stack, Stage, replaced
-from tests.samples import sample
+from tests.samples import bare, sample
 
 
 def geared(own: Hub, *others: Hub) -> Project:
     """Return the tea blender with further stacks, each geared to the one before it."""
-    project = sample("tea_blender")
+    project = bare(sample("tea_blender"))
     assert project.drive is not None
     stage = Stage(driver_teeth=20, driven_teeth=40, kind="external", module_mm=1.5, face_mm=8.0)
     first = replaced(project.stacks[0], hub=own)

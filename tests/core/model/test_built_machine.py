@@ -222,6 +222,12 @@ REFUSED: list[tuple[str, dict[str, Any], str, str]] = [
         "reverses",
         "false contradicts the axes, which say true",
     ),
+    (
+        "drive",
+        {"stages": [{**WORM, "reverses": None, "driver_axis": 0, "driven_axis": "up"}]},
+        "reverses",
+        "whether it reverses: its axes leave the hand of its thread and its side open",
+    ),
     ("drive", {"stages": [LEVEL]}, "driven_axis", 'must be "up" or "down", got 90°'),
     ("drive", {"stages": [LEVEL, {**BEVEL, "kind": "external"}]}, "driven_axis", "the last stage with axes"),
 ]

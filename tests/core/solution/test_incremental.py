@@ -119,6 +119,31 @@ def test_what_is_left_out_in_a_hurry_is_made_when_there_is_time() -> None:
     assert full.is_whole
 
 
+def together(kept: Incremental, made: CountedMaking, runs: tuple[str, ...]) -> tuple[tuple[object, ...], ...]:
+    """Keep letters by themselves, in runs; each letter reads itself."""
+    return tuple(
+        kept.keep_together(
+            ("run", number),
+            tuple(run),
+            lambda inside, run=run: tuple(inside.keep(one, (one,), made(one)) for one in run),
+        )
+        for number, run in enumerate(runs)
+    )
+
+
+def test_runs_are_kept_whole_and_their_parts_wherever_they_are() -> None:
+    made = CountedMaking()
+    first = Incremental()
+    ab, cd = together(first, made, ("ab", "cd"))
+    second = Incremental(first.now)
+    assert together(second, made, ("ab", "ce")) == (ab, (cd[0], second.now["e"].value))
+    assert made.names == ["a", "b", "c", "d", "e"]
+    assert set(second.now) == {"a", "b", "c", "e", ("run", 0), ("run", 1)}  # the unlooked-at ones too
+    third = Incremental(second.now)
+    assert together(third, made, ("xa", "bc"))[1] == (ab[1], cd[0])  # b and c were in other runs
+    assert made.names == ["a", "b", "c", "d", "e", "x"]
+
+
 def test_what_cannot_be_made_is_not_kept() -> None:
     kept = Incremental()
     with pytest.raises(ValueError, match="broken"):
@@ -163,6 +188,12 @@ OF_ALL = {"shafts", "shaft findings", "camshaft", "chance", ("interference", "ma
 OF_A = {("lane", "a"), ("loads", "a"), ("strain", "a"), ("walls", 0, "a"), ("overlap", 0), ("margin", 0)}
 """What reads one lane, and the rule about it."""
 
+OF_RUN = {
+    *((name, 0) for name in ("lanes", "alone", "lanes judged", "loads of lanes", "strains")),
+    *(("walls", 0, 0), ("overlaps", 0), ("interlocks", 0), ("margins", 0)),
+}
+"""What is kept together with one of these."""
+
 OF_FITS = {("fit", "main"), ("fits", "main")}
 OF_HEIGHTS = {("heights", "main"), ("off-edge", "main"), ("touch", "main"), ("between-layers",)}
 """What reads the tolerances."""
@@ -173,7 +204,7 @@ OF_HEIGHTS = {("heights", "main"), ("off-edge", "main"), ("touch", "main"), ("be
     [
         ("set_name", {"name": "Other"}, set()),
         ("set_shaft", {"steps": 8}, set()),
-        ("place_block", {"ref": BlockRef("a", 0), "start_deg": 21.0}, OF_A | OF_ALL),
+        ("place_block", {"ref": BlockRef("a", 0), "start_deg": 21.0}, OF_A | OF_RUN | OF_ALL),
         ("set_tolerances", {"fit_spread_mm": 0.06}, OF_FITS | OF_HEIGHTS | {"chance"}),
     ],
 )

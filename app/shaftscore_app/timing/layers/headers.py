@@ -51,8 +51,8 @@ def header_buttons(width: float, height: float, u: float) -> dict[str, QRectF]:
     }
 
 
-def paint_corner(painter: QPainter, look: DiagramStyle, scene: DiagramScene, *, buttons: bool = True) -> None:
-    """Paint the corner: how many lanes, the button for a new one (if asked for), the names of the rulers."""
+def paint_corner(painter: QPainter, look: DiagramStyle, scene: DiagramScene) -> None:
+    """Paint the corner: how many lanes, the button for a new one, the names of the rulers."""
     frame, u = scene.frame, look.u
     width = frame.axis.left
     painter.fillRect(QRectF(0.0, 0.0, width, frame.lanes_top), look.color("panel"))
@@ -68,7 +68,7 @@ def paint_corner(painter: QPainter, look: DiagramStyle, scene: DiagramScene, *, 
         look.color("text"),
         font=HEADING,
     )
-    for name, rect in corner_buttons(scene).items() if buttons else ():
+    for name, rect in corner_buttons(scene).items():
         shade = "accent" if name == "hide" else "muted"
         look.icon(painter, rect.center().x(), rect.center().y(), name, shade)
     for index, name in enumerate(("Degrees", "Steps", "Seconds", "Findings")):

@@ -11,7 +11,7 @@ from PySide6.QtGui import QPainter
 
 from shaftscore.base import wording
 from shaftscore.make.drawing.timing.labels import VEILED_LABELS
-from shaftscore.make.drawing.timing.ticks import StepCell, degree_ticks, second_ticks, step_cells
+from shaftscore.make.drawing.timing.ticks import StepCell, degree_ticks, second_ticks, step_cells, step_text
 from shaftscore_app.timing.layers.lane import VEIL, paint_veil
 from shaftscore_app.timing.layers.look import SMALL_FONT, DiagramStyle, Font, half
 from shaftscore_app.timing.scene import DiagramScene
@@ -129,10 +129,11 @@ def _step_texts(look: DiagramStyle, scene: DiagramScene) -> list[RulerText]:
     frame = scene.frame
     baseline = look.baseline((frame.ruler_top(1) + frame.ruler_top(2)) / 2, STEP)
     texts: list[RulerText] = []
+    measure = partial(look.width, font=STEP)
     for cell in _cells(scene):
         for low, high in _written(look, scene):
             part = cell.piece.clipped(low, high)
-            text = _step_text(look, cell.number, cell.name, part.width) if part else ""
+            text = step_text(cell, part.width, measure, 4.0 * look.u) if part else ""
             if part is None or not text:
                 continue
             width = look.width(text, STEP)
@@ -144,14 +145,6 @@ def _step_texts(look: DiagramStyle, scene: DiagramScene) -> list[RulerText]:
 def _area(look: DiagramStyle, left: float, baseline: float, width: float) -> QRectF:
     """Return the rectangle of a text, with a little room about it."""
     return QRectF(left - 1.0, baseline - 10.0 * look.u, width + 2.0, 12.5 * look.u)
-
-
-def _step_text(look: DiagramStyle, number: int, name: str, room: float) -> str:
-    full = f"{number} {name}" if name else f"{number}"
-    if look.width(full, STEP) + 8.0 * look.u <= room:
-        return full
-    short = f"{number}"
-    return short if look.width(short, STEP) + 4.0 * look.u <= room else ""
 
 
 def _second_texts(look: DiagramStyle, scene: DiagramScene) -> list[RulerText]:

@@ -298,9 +298,9 @@ def nearest_of(parts: tuple[BodyPart, ...], stack: Stack) -> Nearest | None:
 def pairs_of(parts: tuple[BodyPart, ...], stack: Stack, lane_id: str | None = None) -> Iterator[BodyPair]:
     """Yield the pairs of a stack's parts whose heights let them meet; of one lane's parts with all, if named.
 
-    Left out: what turns with the shaft among itself, a follower (roller and axle, where its lever is a part
-    of its own) and its own disc, and what belongs to one follower, guide and rod included; but its links are
-    held against what they are not joined to.
+    Left out: what turns with the shaft among itself, wheels that mesh, a follower (roller and axle, where its
+    lever is a part of its own) and its own disc, and what belongs to one follower, guide and rod included;
+    but its links are held against what they are not joined to.
     """
     moving = [part for part in parts if part.kind not in TURNING]
     still = [part for part in parts if part.kind in TURNING]
@@ -312,13 +312,15 @@ def pairs_of(parts: tuple[BodyPart, ...], stack: Stack, lane_id: str | None = No
 
 
 def _belong(first: BodyPart, second: BodyPart) -> bool:
+    if "pinion" in (first.kind, second.kind):  # it meshes with the wheel of the hub, and with the next one
+        return second.kind in ("pinion", "wheel")
     if second.kind == "disc":
         # A roller's axle is no wider than the roller, which never cuts its own disc.
         return first.kind in ("follower", "roller", "screw") and first.host == second.lane
+    if (first.kind, second.kind) == ("pinion", "wheel"):
+        return first.number == 0  # that of the last stage, which meshes with it
     if second.kind in TURNING:
         return False
-    if "pinion" in (first.kind, second.kind):
-        return first.kind == second.kind
     if first.lane == second.lane:
         return frozenset((first.kind, second.kind)) not in APART
     return on_one_rod(first, second)

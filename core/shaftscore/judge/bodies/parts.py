@@ -23,12 +23,12 @@ from shaftscore.base.angles import TURN, distinct, wrap
 from shaftscore.base.tolerance import CHORD_MM
 from shaftscore.built.heights import HeightBand
 from shaftscore.judge.bodies.follower import MovingFollower, Still
-from shaftscore.judge.bodies.made import MadePiece, MovingLink, hub_bodies, made_pieces, pinion_bodies
+from shaftscore.judge.bodies.made import MovingLink, hub_bodies, made_pieces, pinion_bodies
 from shaftscore.judge.bodies.rim import SEEN_DEG, BodyRim
 from shaftscore.judge.bodies.shapes import FAR_MM, Circle, Shape, StraightStrip, distance
 from shaftscore.kinematics.followers import Points, Reals, SwingingRollerModel
 from shaftscore.kinematics.profiles import Profile
-from shaftscore.layout.followers import FollowerLayoutError, machine_follower
+from shaftscore.layout.followers import FollowerLayout, FollowerLayoutError, machine_follower
 from shaftscore.layout.hub import hub_plan
 from shaftscore.layout.pivots import LeverSeat, PivotAxle, pivot_axle, stack_seats
 from shaftscore.model import Lane, Project, Stack, SwingingRoller, TranslatingFlat
@@ -215,24 +215,33 @@ def _parts_of_lane(
         for kind, name, band, piece in _pieces(replace(body, lever_mm=far), heights.bands):
             title = f"{lane.label}'s {name}"
             yield BodyPart(title, kind, lane.id, host, band.bottom_mm, band.top_mm, piece, axle)
+    layout = _layout(solution, solved, seats)
     for kind, name, fixed in _fixed(lane, body):
-        bottom, top = (low, high) if kind == "guide" else (min(0.0, low), max(plan.height_mm, high))
+        bottom, top = (low, high) if kind == "guide" else _rod_mm(stack, layout, plan, (low, high))
         yield BodyPart(f"{lane.label}'s {name}", kind, lane.id, host, bottom, top, fixed, axle)
-    for kind, name, band, made, own_axle in _made(solution, solved, seats, body):
+    for kind, name, band, made, own_axle in () if layout is None else made_pieces(layout, body):
         title = f"{lane.label}'s {name}"
         yield BodyPart(title, kind, lane.id, host, band.bottom_mm, band.top_mm, made, own_axle)
 
 
-def _made(
-    solution: Solution, solved: LaneSolution, seats: Mapping[str, LeverSeat], body: MovingFollower
-) -> Iterator[MadePiece]:
-    """Yield the links and brackets of a follower that is made as parts."""
+def _rod_mm(
+    stack: Stack, layout: FollowerLayout | None, plan: StackPlan, follower_mm: tuple[float, float]
+) -> tuple[float, float]:
+    """Return from where to where the rod of a pivot reaches: all the stack, and both plates that hold it."""
+    below, above = (0.0, 0.0)
+    if layout is not None and layout.rod_in_frame and stack.rod is not None:
+        below, above = stack.rod.below_mm, stack.rod.above_mm
+    return min(-below, follower_mm[0]), max(plan.height_mm + above, follower_mm[1])
+
+
+def _layout(
+    solution: Solution, solved: LaneSolution, seats: Mapping[str, LeverSeat]
+) -> FollowerLayout | None:
+    """Return how a follower is laid out as parts; None where it is not."""
     try:
-        layout = machine_follower(solution, solved, seats)
+        return machine_follower(solution, solved, seats)
     except FollowerLayoutError:  # a finding says why
-        return
-    if layout is not None:
-        yield from made_pieces(layout, body)
+        return None
 
 
 def _pieces(

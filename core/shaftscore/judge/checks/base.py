@@ -12,8 +12,9 @@ from dataclasses import dataclass, field, replace
 from functools import partial
 
 from shaftscore.judge.findings import Cure, Finding
+from shaftscore.rules.kinds import lanes_of_rule
 from shaftscore.solution import LaneSolution, Solution
-from shaftscore.solution.incremental import QUICK, Incremental, Reads
+from shaftscore.solution.incremental import QUICK, RUN, Incremental, Reads, runs_of
 
 
 @dataclass(frozen=True, eq=False)
@@ -103,6 +104,12 @@ class Memo:
         """Return the findings kept under `key` if they read the same, else compute them by a memo inside."""
         return self.kept.keep(key, reads, lambda inside: tuple(compute(Memo(inside, self.cures))))
 
+    def keep_together(
+        self, key: Hashable, reads: Reads, compute: Callable[[Memo], Iterable[Finding]]
+    ) -> tuple[Finding, ...]:
+        """Return the findings of a run of parts: kept under `key` if it reads the same, else part by part."""
+        return self.kept.keep_together(key, reads, lambda inside: tuple(compute(Memo(inside, self.cures))))
+
     def _cured(self, made: Iterable[Finding | Curable], inside: Incremental) -> Iterator[Finding]:
         """Yield findings with their cures, if there is one and time to look for it."""
         for one in made:
@@ -145,13 +152,34 @@ def run_checks(
 ) -> Iterator[Finding]:
     """Run all checks: those of lanes lane by lane (of some lanes alone where given), then the machine's."""
     of_lanes = [check for check in checks if isinstance(check, LaneCheck)]
-    for lane_id, lane in solution.lanes.items():
-        if lanes is None or lane_id in lanes:
-            key = ("lane", lane_id)
-            yield from memo.keep_curable(key, (lane,), partial(_judged, of_lanes, solution, lane))
+    chosen = [lane for lane_id, lane in solution.lanes.items() if lanes is None or lane_id in lanes]
+    for number, run in runs_of(chosen):
+        yield from memo.keep_together(
+            ("lanes judged", number), tuple(run), partial(_judged_lanes, of_lanes, solution, run)
+        )
     for check in checks:
         if isinstance(check, MachineCheck):
             yield from check.judge(solution, memo)
+
+
+def _judged_lanes(
+    checks: Sequence[LaneCheck], solution: Solution, run: Sequence[LaneSolution], memo: Memo
+) -> Iterator[Finding]:
+    for lane in run:
+        key = ("lane", lane.lane.id)
+        yield from memo.keep_curable(key, (lane,), partial(_judged, checks, solution, lane))
+
+
+def rule_runs(solution: Solution, kept: Incremental) -> Iterator[tuple[int, range, Reads]]:
+    """Yield the runs of a project's rules: its number, the rules' numbers, the rules with their lanes."""
+    for number, run in runs_of(solution.project.rules):
+        named = kept.keep(
+            ("lanes of rules", number),
+            tuple(run),
+            lambda _, run=run: tuple(lane for rule in run for lane in lanes_of_rule(rule)),  # type: ignore[misc]
+        )
+        first = number * RUN
+        yield number, range(first, first + len(run)), (*run, *map(solution.lanes.get, named))
 
 
 def _judged(

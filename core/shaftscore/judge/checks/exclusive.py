@@ -16,7 +16,7 @@ import numpy as np
 from shaftscore.base.angles import TURN, Arcs, Span, ahead
 from shaftscore.base.tolerance import LIMIT, over, under
 from shaftscore.edits import BlockRef
-from shaftscore.judge.checks.base import Curable, MachineCheck, Memo
+from shaftscore.judge.checks.base import Curable, MachineCheck, Memo, rule_runs
 from shaftscore.judge.checks.cures import first_verified, intervals_in, is_free, moved, part_of
 from shaftscore.judge.findings import Cure, Finding, found
 from shaftscore.kinematics.motion.states import StateInterval
@@ -91,7 +91,13 @@ def held_of(rule: Exclusive, solution: Solution) -> list[MemberInterval]:
 
 def overlap(solution: Solution, memo: Memo) -> Iterator[Finding]:
     """Find every pair of intervals that breaks an exclusive rule."""
-    for number, rule in enumerate(solution.project.rules):
+    for number, rules, reads in rule_runs(solution, memo.kept):
+        yield from memo.keep_together(("overlaps", number), reads, partial(_run_findings, solution, rules))
+
+
+def _run_findings(solution: Solution, rules: range, memo: Memo) -> Iterator[Finding]:
+    for number in rules:
+        rule = solution.project.rules[number]
         if isinstance(rule, Exclusive):
             lanes = [solution.lanes.get(state.lane) for state in rule.states]
             find = partial(_rule_findings, solution, rule)

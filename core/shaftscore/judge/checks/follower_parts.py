@@ -70,7 +70,7 @@ def _faults(
         layout = machine_follower(solution, lane, seats)
     except FollowerLayoutError as error:
         return (error,)
-    return () if layout is None else tuple(follower_faults(solution.project.print, layout))
+    return () if layout is None else tuple(follower_faults(solution.project, layout))
 
 
 def _cure(solution: Solution, lane: LaneSolution, fault: FollowerLayoutError) -> Cure | None:

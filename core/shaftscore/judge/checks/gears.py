@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from shaftscore.judge.checks.base import MachineCheck, Memo
 from shaftscore.judge.findings import Finding, found
+from shaftscore.layout.bed import bed_faults
 from shaftscore.layout.coupled import hub_wheels
 from shaftscore.layout.drive import placed_stages
 from shaftscore.layout.hub import hub_plan
@@ -40,13 +41,21 @@ def _faults(project: Project) -> Iterator[Finding]:
             refuse_gone(project.print, pinion_walls(project, plan))
         except ValueError as error:
             yield _bad(place, f"{plan.code}: {error}")
+        size = (2 * plan.reach_mm, 2 * plan.reach_mm, plan.foot_mm + plan.stage.spur.face_mm)
+        for fault in bed_faults(project, project.stacks[0].id, plan.code, size):
+            yield _bad(place, fault)
     for place, stack in enumerate(project.stacks, start=1):
         if stack.hub is None:
             continue
         try:
-            refuse_gone(project.print, hub_walls(hub_plan(project, stack)))
+            hub = hub_plan(project, stack)
+            refuse_gone(project.print, hub_walls(hub))
         except ValueError as error:
             yield _bad(place, f"hub of {stack.label}: {error}")
+            continue
+        size = (2 * hub.reach_mm, 2 * hub.reach_mm, hub.height_mm)
+        for fault in bed_faults(project, stack.id, f"the hub of {stack.label}", size):
+            yield _bad(place, fault)
 
 
 def _bad(place: int, why: str) -> Finding:

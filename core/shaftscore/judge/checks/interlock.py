@@ -21,7 +21,7 @@ import numpy as np
 from shaftscore.base.angles import Arcs, ahead
 from shaftscore.base.tolerance import over, under
 from shaftscore.edits import BlockRef
-from shaftscore.judge.checks.base import Curable, MachineCheck, Memo
+from shaftscore.judge.checks.base import Curable, MachineCheck, Memo, rule_runs
 from shaftscore.judge.checks.cures import (
     Attempt,
     begun,
@@ -49,7 +49,13 @@ MOST_ATTEMPTS = 8
 
 def interlock(solution: Solution, memo: Memo) -> Iterator[Finding]:
     """Find every place where a rule of kind requires or order is broken."""
-    for number, rule in enumerate(solution.project.rules):
+    for number, rules, reads in rule_runs(solution, memo.kept):
+        yield from memo.keep_together(("interlocks", number), reads, partial(_run_findings, solution, rules))
+
+
+def _run_findings(solution: Solution, rules: range, memo: Memo) -> Iterator[Finding]:
+    for number in rules:
+        rule = solution.project.rules[number]
         find = FINDERS.get(rule.kind)
         lanes = judged_lanes(solution, rule) if find is not None else None
         if lanes is None:

@@ -10,11 +10,12 @@ from dataclasses import dataclass
 from functools import partial
 
 from shaftscore.base.angles import TURN
+from shaftscore.judge.checks.base import rule_runs
 from shaftscore.model import Rule
 from shaftscore.rules.kinds import lanes_of_rule, meaning_of
 from shaftscore.rules.nominal import NominalTimes
 from shaftscore.solution import Solution
-from shaftscore.solution.incremental import Incremental
+from shaftscore.solution.incremental import Incremental, Reads
 
 DIGITS = 9
 """Decimals of degrees to which slacks are compared."""
@@ -39,15 +40,21 @@ def smallest_of(margins: Iterable[Margin | None]) -> Margin | None:
 
 def rule_margins(solution: Solution, kept: Incremental | None = None) -> tuple[Margin | None, ...]:
     """Return the smallest slack of every rule, None of one that limits nothing; kept: the store of them."""
-    kept = kept or Incremental()
-    return tuple(_kept_margin(solution, number, kept) for number in range(len(solution.project.rules)))
+    kept, project, found = kept or Incremental(), solution.project, list[Margin | None]()
+    around = (project.shaft, *project.stacks)
+    for number, rules, reads in rule_runs(solution, kept):
+
+        def margins(inside: Incremental, rules: range = rules) -> tuple[Margin | None, ...]:
+            return tuple(_kept_margin(solution, number, around, inside) for number in rules)
+
+        found += kept.keep_together(("margins", number), (*around, *reads), margins)
+    return tuple(found)
 
 
-def _kept_margin(solution: Solution, number: int, kept: Incremental) -> Margin | None:
-    project = solution.project
-    rule = project.rules[number]
+def _kept_margin(solution: Solution, number: int, around: Reads, kept: Incremental) -> Margin | None:
+    rule = solution.project.rules[number]
     lanes = [solution.lanes.get(lane_id) for lane_id in lanes_of_rule(rule)]
-    reads = (rule, project.shaft, *project.stacks, *lanes)
+    reads = (rule, *around, *lanes)
     return kept.keep(("margin", number), reads, partial(_rule_margin, solution, rule))
 
 

@@ -62,6 +62,8 @@ def _place(facts: Mapping[str, Fact], flank: str = "inner") -> int:
 
 def pressure_angle(_solution: Solution, lane: LaneSolution, profile: Profile) -> Iterator[Finding]:
     """Find every move that is steeper than its limit, at its worst place."""
+    if profile.is_plainly_good:
+        return
     places = [place for place in profile.steep_places if over(place.value, place.limit)]
     for place, (start, length) in zip(places, steep_spans(profile, places), strict=True):
         subjects, facts = _about(lane, place.segment)
@@ -138,6 +140,8 @@ def _crossings(profile: Profile, ends: Sequence[tuple[ProfilePlace, _End]]) -> l
 
 def curvature(_solution: Solution, lane: LaneSolution, profile: Profile) -> Iterator[Finding]:
     """Find undercuts, crests too sharp and hollows too tight, one a segment (and flank)."""
+    if profile.is_plainly_good:
+        return
     for number, undercut in enumerate(profile.undercuts()):
         yield _undercut_finding(lane, profile, undercut, number)
     for place in profile.crest_places:

@@ -7,7 +7,7 @@ disc's own is found for its lane.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from functools import partial
 
 from shaftscore.judge.checks.base import Curable, MachineCheck, Memo
@@ -15,6 +15,7 @@ from shaftscore.judge.checks.wall_cures import Look, disc_cure, stack_cure
 from shaftscore.judge.findings import Finding, found
 from shaftscore.model import Project, Stack
 from shaftscore.solution import LaneSolution, Solution
+from shaftscore.solution.incremental import runs_of
 from shaftscore.stack.walls import PartWall, disc_walls, shared_walls, spacer_walls
 
 MOST_WALLS = 20
@@ -31,10 +32,20 @@ def walls(solution: Solution, memo: Memo) -> Iterator[Finding]:
         if lanes:
             compute = partial(_of_stack, number, project, stack, len(lanes))
             yield from memo.keep_curable(("walls", number), (stack, project.print, len(lanes) > 1), compute)
-        for solved in lanes:
-            own = partial(_of_disc, project, stack, solved)
-            key = ("walls", number, solved.lane.id)
-            yield from memo.keep_curable(key, (stack, project.print, solved), own)
+        for part, run in runs_of(lanes):
+            reads = (stack, project.print, *run)
+            yield from memo.keep_together(
+                ("walls", number, part), reads, partial(_of_discs, project, stack, number, run)
+            )
+
+
+def _of_discs(
+    project: Project, stack: Stack, number: int, run: Sequence[LaneSolution], memo: Memo
+) -> Iterator[Finding]:
+    for solved in run:
+        own = partial(_of_disc, project, stack, solved)
+        key = ("walls", number, solved.lane.id)
+        yield from memo.keep_curable(key, (stack, project.print, solved), own)
 
 
 def _of_stack(number: int, project: Project, stack: Stack, discs: int) -> Iterator[Finding | Curable]:

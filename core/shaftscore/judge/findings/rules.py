@@ -18,7 +18,10 @@ class Severity(StrEnum):
     @property
     def rank(self) -> int:
         """0 for errors, 1 for warnings, 2 for notes."""
-        return tuple(Severity).index(self)
+        return _RANKS[self]
+
+
+_RANKS = {severity: rank for rank, severity in enumerate(Severity)}
 
 
 @dataclass(frozen=True)

@@ -17,7 +17,7 @@ import numpy as np
 from shaftscore.base.angles import TURN, Arcs, wrap
 from shaftscore.judge.loads.cases import CONTACT, MOST_CONTACT, OVERRUN, TORQUE, LoadCase
 from shaftscore.judge.loads.contact import effective_modulus_mpa, line_pressure_mpa
-from shaftscore.judge.loads.extreme import Extreme, greatest, least, surely_under
+from shaftscore.judge.loads.extreme import Extreme, greatest, least
 from shaftscore.judge.loads.forces import Forces, angular_speed
 from shaftscore.judge.loads.reserve import SpringReserve
 from shaftscore.judge.loads.sampled import ForceLimits, force_limits
@@ -25,6 +25,7 @@ from shaftscore.kinematics.followers import Reals, lift_of
 from shaftscore.kinematics.motion.lane import LaneMotion
 from shaftscore.kinematics.profiles import Kinematics, Profile
 from shaftscore.kinematics.profiles.pieces import Side
+from shaftscore.kinematics.profiles.places import surely_under
 from shaftscore.kinematics.profiles.stretches import OverLimit, over_limit
 from shaftscore.model import Load, Material, Project
 from shaftscore.model.materials import materials_of

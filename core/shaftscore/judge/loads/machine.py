@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
 from types import MappingProxyType
@@ -11,7 +11,7 @@ from shaftscore.judge.loads.camshaft import Camshaft, camshaft
 from shaftscore.judge.loads.lane import LaneLoads, lane_loads
 from shaftscore.model import Drive, Project
 from shaftscore.solution import LaneSolution, Solution
-from shaftscore.solution.incremental import Incremental
+from shaftscore.solution.incremental import Incremental, runs_of
 
 
 @dataclass(frozen=True, eq=False)
@@ -31,11 +31,19 @@ class MachineLoads:
 def machine_loads(solution: Solution, kept: Incremental | None = None) -> MachineLoads:
     """Gather all loads of a solved project; kept: the store of those of unchanged lanes, and of their sum."""
     project, kept = solution.project, kept or Incremental()
-    read = {lane_id: _kept(project, solved, kept) for lane_id, solved in solution.lanes.items()}
-    found = {lane_id: loads for lane_id, loads in read.items() if loads is not None}
+    around, found = (project.shaft, project.limits, project.materials), dict[str, LaneLoads]()
+    for number, run in runs_of(tuple(solution.lanes.values())):
+        read = partial(_run, project, run)
+        found |= kept.keep_together(("loads of lanes", number), (*run, *around), read)
     shaft = camshaft(project, found)
     shaft = kept.keep("camshaft", (*found.values(), *shaft.weight.values()), lambda _: shaft)
     return MachineLoads(project, MappingProxyType(found), shaft)
+
+
+def _run(project: Project, run: Sequence[LaneSolution], kept: Incremental) -> dict[str, LaneLoads]:
+    """Return the loads of some lanes; a rider's result already depends on all of its disc's lane."""
+    read = {solved.lane.id: _kept(project, solved, kept) for solved in run}
+    return {lane_id: loads for lane_id, loads in read.items() if loads is not None}
 
 
 def _kept(project: Project, solved: LaneSolution, kept: Incremental) -> LaneLoads | None:

@@ -7,7 +7,7 @@ out; the last result then stands in, with the project that it belongs to.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Hashable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Collection, Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property, partial
 
@@ -23,9 +23,10 @@ from shaftscore.judge.fits.findings import FIT_RULES, fit_findings, needs_loads
 from shaftscore.judge.flow import FlowResult, WorkBudget, run_of_copy, simulate
 from shaftscore.judge.flow.reserve import Survived
 from shaftscore.judge.heights import HEIGHT_RULES, StackHeights, height_findings, machine_heights
-from shaftscore.judge.loads import MachineLoads, machine_loads
+from shaftscore.judge.loads import LaneLoads, MachineLoads, machine_loads
 from shaftscore.judge.loads.findings import DRIVE_RULES, LOAD_RULES, drive_findings, lane_findings
 from shaftscore.judge.loads.gears import gear_material
+from shaftscore.judge.loads.posts import post_findings
 from shaftscore.judge.report import chance as chances
 from shaftscore.judge.report.causes import CausePlace, FoldedFindings, TriedCopy, fold, kept_folds
 from shaftscore.judge.report.coverage import Coverage, coverage_of
@@ -39,7 +40,15 @@ from shaftscore.model import Flow, LevelState, Project, RangeState
 from shaftscore.rules.kinds import lanes_of_rule
 from shaftscore.rules.project import Kind
 from shaftscore.solution import Solution, solve, work_left
-from shaftscore.solution.incremental import FULL, NOTHING, ExaminationStage, Incremental, Kept, Reads
+from shaftscore.solution.incremental import (
+    FULL,
+    NOTHING,
+    ExaminationStage,
+    Incremental,
+    Kept,
+    Reads,
+    runs_of,
+)
 
 
 @dataclass(frozen=True)
@@ -236,6 +245,7 @@ class _Examination:
             lambda: _load_findings(loads, memo),
             lambda: height_findings(heights, solution, memo),
             lambda: self._drive_findings(loads, shafts),
+            lambda: post_findings(self.solution, loads, memo),
             lambda: self._fit_findings(fits, loads),
             lambda: self._shaft_findings(shafts),
         )
@@ -432,9 +442,14 @@ def _load_findings(
     loads: MachineLoads, memo: Memo, lanes: Collection[str] | None = None
 ) -> Iterator[Finding]:
     """Yield the findings of each lane's loads, kept while they are the same; of some lanes where given."""
-    for lane_id, lane in loads.lanes.items():
-        if lanes is not None and lane_id not in lanes:
-            continue
+    chosen = [(key, lane) for key, lane in loads.lanes.items() if lanes is None or key in lanes]
+    for number, run in runs_of(chosen):
+        reads = tuple(lane for _, lane in run)
+        yield from memo.keep_together(("strains", number), reads, partial(_strains, run))
+
+
+def _strains(run: Sequence[tuple[str, LaneLoads]], memo: Memo) -> Iterator[Finding]:
+    for lane_id, lane in run:
         yield from memo.keep(("strain", lane_id), (lane,), partial(lane_findings, lane_id, lane))
 
 

@@ -35,6 +35,9 @@ _ROOT_X = 1e-14
 _HALVINGS = 52
 """Halvings that bring a bracket down to rounding."""
 
+_MOST_INVERTED = 256
+"""So many inversions of a curve are kept."""
+
 _ROUNDS = 100
 """Bound on the rounds of root finding; bisection alone would need 52."""
 
@@ -282,7 +285,19 @@ class Curve:
         return x, np.maximum.accumulate(self.at(x, orders=1)[0])
 
     def inverse(self, y: Floats) -> Floats:
-        """Find x with y(x) = y for a curve that rises from 0 to 1; y: (n,) within 0 to 1."""
+        """Find x with y(x) = y for a curve that rises from 0 to 1; y: (n,) within 0 to 1.
+
+        What was found for the same y is kept: lanes of one law ask for the same shares of their moves again.
+        """
+        cached: dict[bytes, Floats] = self.__dict__.setdefault("_inverted", {})
+        asked = y.tobytes()
+        if asked not in cached:
+            if len(cached) >= _MOST_INVERTED:
+                cached.clear()
+            cached[asked] = self._inverse(y)
+        return cached[asked].copy()
+
+    def _inverse(self, y: Floats) -> Floats:
         grid, heights = self._table
         cell = np.clip(np.searchsorted(heights, y), 1, len(grid) - 1)
         x = self.invert(y, grid[cell - 1], grid[cell])

@@ -98,6 +98,20 @@ def worst_by_segment(
     return places
 
 
+def surely_under(nodes: PieceNodes, values: Reals, limit: float) -> bool:
+    """Return whether a figure plainly stays under a limit, between the nodes as well.
+
+    values: (m,) the figure at the nodes, nan where it does not apply. It does where the greatest is under the
+    limit by more than the figure changes from any node to the next one of its piece: between two nodes a
+    smooth figure rises above both by a fraction of that. False says nothing.
+    """
+    known = values[~np.isnan(values)]
+    with np.errstate(invalid="ignore"):
+        change = np.abs(np.diff(values))
+    change = change[(nodes.piece[1:] == nodes.piece[:-1]) & np.isfinite(change)]
+    return not len(known) or bool(np.max(known) + np.max(change, initial=0.0) < limit)
+
+
 def farthest(nodes: PieceNodes, value: Reals, figure: Callable[[Reals], Reals]) -> float:
     """Return the largest value of a smooth figure of the turn, also between the nodes.
 

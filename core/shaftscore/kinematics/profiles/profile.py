@@ -14,7 +14,7 @@ from typing import Literal
 import numpy as np
 
 from shaftscore.base.angles import wrap
-from shaftscore.base.tolerance import CHORD_MM
+from shaftscore.base.tolerance import CHORD_MM, LIMIT
 from shaftscore.kinematics.followers import FollowerModel, Reals, lift_of
 from shaftscore.kinematics.profiles.limits import LaneLimits
 from shaftscore.kinematics.profiles.outline import lost_mm, outline_of
@@ -24,6 +24,7 @@ from shaftscore.kinematics.profiles.places import (
     ProfilePlace,
     Undercut,
     farthest,
+    surely_under,
     with_extremes,
     worst_by_segment,
 )
@@ -32,6 +33,7 @@ from shaftscore.kinematics.profiles.undercut import (
     corner_turns,
     corner_undercuts,
     distant_undercuts,
+    flank_is_star_shaped,
     flanks_of,
 )
 from shaftscore.model.lanes import Follower, SwingingRoller
@@ -99,6 +101,52 @@ class Profile:
         """Return the kinematics of a lift (4, n) at angles (n,)."""
         return Kinematics(theta_deg, lift, self.model, self.placement)
 
+    @property
+    def is_plainly_good(self) -> bool:
+        """Whether a roller's pressure angle and curvature plainly keep their limits, and nothing is cut away.
+
+        It is so where all places keep them by more than a figure changes from one to the next, no corner
+        turns the normal, and the flanks go once round the axis. False says nothing.
+        """
+        return self._plainly[0]
+
+    @property
+    def radii_within_mm(self) -> tuple[float, float]:
+        """What the least and the largest distance of the profile from the axis are surely between, mm.
+
+        Beyond what the places show by the most that it changes from a place to the next: between two of them
+        a smooth curve goes beyond both by a fraction of that.
+        """
+        return self._plainly[1]
+
+    @cached_property
+    def _plainly(self) -> tuple[bool, tuple[float, float]]:
+        """What is read at the places on the smooth pieces, without the extremes between them."""
+        at = self.trace(self.plain.theta_deg, self.plain.lift)
+        radius = at.distance_mm
+        beyond = float(np.max(np.abs(np.diff(radius)), initial=0.0))
+        return self._is_good(at), (float(np.min(radius)) - beyond, float(np.max(radius)) + beyond)
+
+    def _is_good(self, at: Kinematics) -> bool:
+        limits, roller = self.limits, self.model.roller_radius_mm
+        if at.model.is_flat or roller <= 0:
+            return False
+        judged, steep, bend = self.plain.judged, np.abs(at.pressure_deg), at.pitch_curvature
+        rises, falls = judged & (self.plain.rise > 0), judged & (self.plain.rise < 0)
+        crest, hollow = 1 / (limits.crest_mm + roller), 1 / max(limits.hollow_mm, LIMIT)
+        ways = (bend, -bend) if limits.groove else (bend,)
+        within = (
+            (np.where(rises, steep, np.nan), limits.rise_deg),
+            (np.where(falls, steep, np.nan), limits.fall_deg),
+            *((np.where(judged, way, np.nan), crest) for way in ways),
+            *((np.where(judged, -way, np.nan), hollow) for way in ways),
+        )
+        return (
+            all(surely_under(self.plain, values, limit) for values, limit in within)
+            and not corner_turns(self.plain, at).any()
+            and all(flank_is_star_shaped(at, flank) for flank in self.flanks)
+        )
+
     @cached_property
     def nodes(self) -> PieceNodes:
         """Sample places on the smooth pieces of the motion, with all extremes among them."""
@@ -149,17 +197,6 @@ class Profile:
     def min_radius_mm(self) -> float:
         """Least distance of the profile from the axis, mm, also between nodes."""
         return -farthest(self.nodes, -self.at_nodes.distance_mm, lambda theta: -self.at(theta).distance_mm)
-
-    @cached_property
-    def radii_within_mm(self) -> tuple[float, float]:
-        """What the least and the largest distance of the profile from the axis are surely between, mm.
-
-        Beyond what the nodes show by the most that it changes from a node to the next: between two nodes a
-        smooth curve goes beyond both by a fraction of that.
-        """
-        radius = self.at_nodes.distance_mm
-        beyond = float(np.max(np.abs(np.diff(radius)), initial=0.0))
-        return float(np.min(radius)) - beyond, float(np.max(radius)) + beyond
 
     @cached_property
     def needed_face_width_mm(self) -> float | None:

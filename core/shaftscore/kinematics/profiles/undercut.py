@@ -102,13 +102,23 @@ def deepest_pass(
     return max((cut.depth_mm for cut in passes), default=-np.inf)
 
 
+def flank_is_star_shaped(at: Kinematics, flank: Flank) -> bool:
+    """Return whether a flank under a roller goes once round the axis, so that no distant part can cut it."""
+    return is_star_shaped(at.offset(_distance_mm(at, flank)), at.placement.direction)
+
+
+def _distance_mm(at: Kinematics, flank: Flank) -> float:
+    """Return how far outside the pitch curve a flank runs, mm."""
+    radius = at.model.roller_radius_mm
+    return -radius if flank == "inner" else radius  # (3)
+
+
 def _passes(
     nodes: PieceNodes, at: Kinematics, trace: Trace, flank: Flank, known: list[Undercut]
 ) -> Iterator[tuple[Cut, int]]:
     """Yield where distant parts come nearest to a flank, with the segment of the place."""
-    radius = at.model.roller_radius_mm
-    distance = -radius if flank == "inner" else radius  # (3)
-    if at.model.is_flat or radius == 0 or is_star_shaped(at.offset(distance), at.placement.direction):
+    radius, distance = at.model.roller_radius_mm, _distance_mm(at, flank)
+    if at.model.is_flat or radius == 0 or flank_is_star_shaped(at, flank):
         return
     angles = [undercut.theta_deg for undercut in known if undercut.flank == flank]
     spans, pitch, curve = _open_spans(nodes, angles), at.pitch, at.offset(distance)

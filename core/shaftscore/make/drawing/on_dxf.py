@@ -1,7 +1,8 @@
 """Scenes as DXF files in mm: every line on the layer of its name, true circles, texts; no faces.
 
-Fills are left out, since what opens a DXF draws lines; patterns are lines on the layer `pattern`. What has no
-name of its own is on the layer `lines`, texts are on `text`. Files carry no clock and no random id.
+Fills are left out, since what opens a DXF draws lines; patterns are lines on the layer `pattern`. What has
+no name of its own is on the layer `lines`, texts without one are on `text`. Files carry no clock and no
+random id.
 """
 
 from __future__ import annotations
@@ -31,7 +32,8 @@ LINES, TEXTS, PATTERNS = "lines", "text", "pattern"
 def dxf_of(scene: Scene, colours: Mapping[str, int] = {}) -> bytes:
     """Return a drawing as a file; colours: by layer, in the format's index, black where it says none."""
     layers = {_layer(path): (colours.get(_layer(path), BLACK), _is_centre(path)) for path in scene.paths}
-    used = {**layers, TEXTS: (colours.get(TEXTS, BLACK), False), PATTERNS: (GREY, False)}
+    texts = {one.name or TEXTS: (colours.get(one.name or TEXTS, BLACK), False) for one in scene.texts}
+    used = {PATTERNS: (GREY, False), **texts, **layers}
     with new_drawing(used) as document:
         space = document.modelspace()
         for mark in scene.marks:
@@ -76,7 +78,9 @@ def _write(space: Any, text: Text) -> None:
         "end": TextEntityAlignment.RIGHT,
     }[text.anchor]
     high = text.size_pt * POINT_MM * CAPITALS
-    entity = space.add_text(text.text, height=high, rotation=text.turned_deg, dxfattribs={"layer": TEXTS})
+    entity = space.add_text(
+        text.text, height=high, rotation=text.turned_deg, dxfattribs={"layer": text.name or TEXTS}
+    )
     entity.set_placement((text.at.real, text.at.imag), align=align)
 
 

@@ -8,7 +8,10 @@ from __future__ import annotations
 
 import io
 from collections.abc import Sequence
+from functools import cache
 from typing import Any
+
+import numpy as np
 
 from shaftscore.make.drawing.fonts import POINT_MM, face, visual, written
 from shaftscore.make.drawing.hatch import DOT_PT, SPACING_PT, hatch_dots, hatch_lines
@@ -34,6 +37,9 @@ PAPER_COLOURS: dict[Tone, str] = {
     "level-5": "#f4b095",
 }
 """Colour of each tone on paper; in greys ink, faces and paper keep their order, and levels have patterns."""
+
+NEAR_PT = 0.12
+"""Corners that lie in one square of this side are one, points."""
 
 _EVEN_ODD = 0
 """The library's sign of the rule by which holes stay empty."""
@@ -85,6 +91,14 @@ def pdf_pages(
     return file.getvalue()
 
 
+@cache
+def _colour(tone: Tone) -> Any:
+    """Return the colour of a tone as the library has it."""
+    from reportlab.lib.colors import HexColor  # loaded where a drawing is painted
+
+    return HexColor(PAPER_COLOURS[tone])
+
+
 def _paint(canvas: Any, path: Path, per_unit: float) -> None:
     """Paint fill and line in one go, unless a pattern comes between them."""
     if path.pattern is None:
@@ -104,19 +118,28 @@ def _outline(canvas: Any, path: Path, per_unit: float, fill: Tone | None, stroke
         if path.closed:
             outline.close()
     if fill is not None:
-        canvas.setFillColor(PAPER_COLOURS[fill])
+        canvas.setFillColor(_colour(fill))
     if stroke is not None:
         _set_line(canvas, stroke)
     canvas.drawPath(outline, stroke=int(stroke is not None), fill=int(fill is not None), fillMode=_EVEN_ODD)
 
 
 def _trace(outline: Any, corners: Corners) -> None:
-    for number, corner in enumerate(corners.tolist()):
-        (outline.lineTo if number else outline.moveTo)(corner.real, corner.imag)
+    """Add a contour, points, without corners that nobody could tell from the one before.
+
+    The library writes number by number, which takes most of the time of a page; lines are written at once.
+    """
+    cells = np.round(corners / NEAR_PT)
+    kept = np.ones(len(corners), np.bool_)
+    kept[1:-1] = cells[1:-1] != cells[:-2]
+    first, *rest = corners[kept].tolist()
+    outline._code_append(f"{first.real:.2f} {first.imag:.2f} m")
+    if rest:
+        outline._code_append(" ".join([f"{one.real:.2f} {one.imag:.2f} l" for one in rest]))
 
 
 def _set_line(canvas: Any, stroke: Stroke) -> None:
-    canvas.setStrokeColor(PAPER_COLOURS[stroke.tone])
+    canvas.setStrokeColor(_colour(stroke.tone))
     canvas.setLineWidth(LINE_PT[stroke.weight])
     canvas.setDash(list(DASHES_PT[stroke.dash]))
 
@@ -130,7 +153,7 @@ def _pattern(canvas: Any, path: Path, per_unit: float) -> None:
     for line in hatch_lines(path, spacing):
         _trace(lines, line * per_unit)
     canvas.drawPath(lines, stroke=1, fill=0)
-    canvas.setFillColor(PAPER_COLOURS[stroke.tone])
+    canvas.setFillColor(_colour(stroke.tone))
     for dot in (hatch_dots(path, spacing) * per_unit).tolist():
         canvas.circle(dot.real, dot.imag, DOT_PT / 2.0, stroke=0, fill=1)
 
@@ -143,6 +166,6 @@ def _write(canvas: Any, text: Text, per_unit: float) -> None:
     if text.turned_deg:
         canvas.rotate(text.turned_deg)
     canvas.setFont(face(text.bold), text.size_pt)
-    canvas.setFillColor(PAPER_COLOURS[text.tone])
+    canvas.setFillColor(_colour(text.tone))
     getattr(canvas, draw)(0, 0, visual(written(text.text, text.bold)))
     canvas.restoreState()

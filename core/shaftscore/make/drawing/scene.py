@@ -99,7 +99,10 @@ class Path:
 
 @dataclass(frozen=True)
 class Text:
-    """Letters in one line at a point of the drawing: their baseline, size in points, tone, weight."""
+    """Letters in one line at a point of the drawing: their baseline, size in points, tone, weight.
+
+    name: as that of a path.
+    """
 
     at: complex
     text: str
@@ -108,6 +111,7 @@ class Text:
     tone: Tone = "ink"
     bold: bool = False
     turned_deg: float = 0.0
+    name: str = ""
 
 
 Mark = Path | Text
@@ -178,8 +182,8 @@ def box(low: complex, high: complex) -> Corners:
     return np.array([low, complex(high.real, low.imag), high, complex(low.real, high.imag)])
 
 
-ROUND_COUNT = 64
-"""Corners of a circle."""
+CHORD_MM, LEAST_CORNERS = 0.01, 48
+"""Largest distance of a circle from the polygon that stands for it, and the least number of its corners."""
 
 
 def circle(
@@ -191,7 +195,9 @@ def circle(
     name: str = "",
 ) -> Path:
     """Return a circle about a point, mm."""
-    corners = at + radius * np.exp(2j * np.pi * np.arange(ROUND_COUNT) / ROUND_COUNT)
+    step = 2.0 * np.arccos(max(0.0, 1.0 - CHORD_MM / radius)) if radius > 0 else np.pi
+    count = max(LEAST_CORNERS, int(np.ceil(2.0 * np.pi / step)))
+    corners = at + radius * np.exp(2j * np.pi * np.arange(count) / count)
     return Path(corners, stroke, closed=True, fill=fill, name=name, radius=radius)
 
 

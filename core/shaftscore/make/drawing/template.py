@@ -12,16 +12,33 @@ import cmath
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from typing import Literal
+
+import numpy as np
 
 from shaftscore.base.wording import millimetres, plain
 from shaftscore.layout.frame_plan import FrameHole, FramePlan, PlateSide, plate_code
+from shaftscore.make.drawing.dimensions import BAR_MM, scale_bar
+from shaftscore.make.drawing.fonts import POINT_MM, width_mm
+from shaftscore.make.drawing.scene import Mark, Path, Scene, Stroke, Text, box, circle, scene
 
 TemplateLayer = Literal["outline", "hole", "seat", "centre", "dimension", "scale", "join"]
 """What a line belongs to."""
 
-TEXT_MM = 2.8
-"""Height of letters."""
+TEXT_PT = 8.0
+"""Size of letters, points."""
+
+LINES: dict[TemplateLayer, Stroke] = {
+    "outline": Stroke("ink"),
+    "hole": Stroke("ink"),
+    "seat": Stroke("ink"),
+    "centre": Stroke("muted", "hair", "chain"),
+    "dimension": Stroke("muted", "hair"),
+    "scale": Stroke("ink"),
+    "join": Stroke("muted", "hair"),
+}
+"""How the lines of each layer are drawn."""
 
 CROSS_MM = 4.0
 """By which centre crosses go beyond their hole."""
@@ -32,52 +49,21 @@ ROOM_MM = 26.0
 ROW_MM = 9.0
 """Distance of dimension lines from one another."""
 
-BAR_MM = 50.0
-"""Length of the bar that shows whether the size is right."""
+BAR_TEXT = "50 mm: measure it before you drill"
+"""What the bar says."""
 
 OVERLAP_MM = 12.0
 """By which neighbouring tiles overlap."""
-
-CHORD_MM = 0.02
-"""Chord error of circles that are cut at the edge of a tile."""
-
-LETTER_SHARE = 0.7
-"""Width of a letter over its height, at most in the middle."""
 
 HEAD = ("hole", "x, mm", "y, mm", "diameter, mm", "what for")
 """Columns of the table of holes."""
 
 
 @dataclass(frozen=True)
-class TemplateLine:
-    """A polyline of points, mm."""
-
-    points: tuple[complex, ...]
-    layer: TemplateLayer
-
-
-@dataclass(frozen=True)
-class TemplateCircle:
-    """A circle, mm."""
-
-    at: complex
-    radius_mm: float
-    layer: TemplateLayer
-
-
-@dataclass(frozen=True)
-class TemplateText:
-    """A text with its middle at a point, mm; upright: it reads from below."""
-
-    at: complex
-    text: str
-    layer: TemplateLayer
-    upright: bool = False
-
-
-@dataclass(frozen=True)
 class PlateTemplate:
-    """The template of one plate. low, high: corners of all that is drawn, mm. rows: the table of holes.
+    """The template of one plate: its drawing at full size, whose marks are named by their layer.
+
+    low, high: corners of all that is drawn, mm. rows: the table of holes.
 
     name: code of the plate. notes: sentences beside the drawing.
     """
@@ -85,9 +71,7 @@ class PlateTemplate:
     name: str
     low: complex
     high: complex
-    lines: tuple[TemplateLine, ...]
-    circles: tuple[TemplateCircle, ...]
-    texts: tuple[TemplateText, ...]
+    scene: Scene
     rows: tuple[tuple[str, ...], ...]
     notes: tuple[str, ...]
 
@@ -101,59 +85,68 @@ class PlateTemplate:
 class TemplateTile:
     """A part of a template that has room on a page. column, row: from 1, from the left and from the top.
 
-    low: its lower left corner in the machine's frame, mm. lines, texts: what lies in it.
+    low: its lower left corner in the machine's frame, mm. scene: what is in it, in that frame.
     """
 
     column: int
     row: int
     low: complex
-    lines: tuple[TemplateLine, ...]
-    texts: tuple[TemplateText, ...]
+    scene: Scene
 
 
 def plate_template(plan: FramePlan, side: PlateSide) -> PlateTemplate:
     """Draw the template of a plate."""
     holes = plan.of_plate(side)
-    lines = [*_outline(plan), *_crosses(holes), _reference_line(plan)]
-    texts = [TemplateText(complex(plan.high.real - 22.0, 2.5), "reference line, 0°", "centre")]
-    for drawn in (_dimensions(plan, holes), _bar(plan)):
-        for one in drawn:
-            (lines if isinstance(one, TemplateLine) else texts).append(one)  # type: ignore[arg-type]
-    texts += [TemplateText(_label_at(hole), hole.name, "hole") for hole in holes]
+    marks = [
+        *_outline(plan),
+        *_circles(holes),
+        *_crosses(holes),
+        _reference_line(plan),
+        _text(complex(plan.high.real - 22.0, 2.5), "reference line, 0°", "centre"),
+        *_dimensions(plan, holes),
+        *_bar(plan),
+        *(_text(_label_at(hole), hole.name, "hole") for hole in holes),
+    ]
     return PlateTemplate(
         name=plate_code(side),
         low=plan.low - complex(ROOM_MM, ROOM_MM),
         high=plan.high + complex(4.0, 4.0),
-        lines=tuple(lines),
-        circles=tuple(_circles(holes)),
-        texts=tuple(texts),
+        scene=scene(marks),
         rows=tuple(_rows(holes)),
         notes=tuple(_notes(plan, side, holes)),
     )
 
 
-def _outline(plan: FramePlan) -> Iterator[TemplateLine]:
-    low, high = plan.low, plan.high
-    corners = (low, complex(high.real, low.imag), high, complex(low.real, high.imag))
-    yield TemplateLine((*corners, corners[0]), "outline")
+def _line(points: Sequence[complex], layer: TemplateLayer) -> Path:
+    return Path(np.array(points), LINES[layer], name=layer)
 
 
-def _circles(holes: Sequence[FrameHole]) -> Iterator[TemplateCircle]:
+def _text(at: complex, text: str, layer: TemplateLayer, *, upright: bool = False) -> Text:
+    """Return a text with its middle above a point; upright: it reads from below."""
+    return Text(at, text, TEXT_PT, "middle", turned_deg=90.0 if upright else 0.0, name=layer)
+
+
+def _outline(plan: FramePlan) -> Iterator[Mark]:
+    yield Path(box(plan.low, plan.high), LINES["outline"], closed=True, name="outline")
+
+
+def _circles(holes: Sequence[FrameHole]) -> Iterator[Mark]:
     for hole in holes:
-        yield TemplateCircle(hole.at, hole.reach_mm, "seat" if hole.seat else "hole")
+        layer: TemplateLayer = "seat" if hole.seat else "hole"
+        yield circle(hole.at, hole.reach_mm, LINES[layer], name=layer)
         if hole.seat is not None:
-            yield TemplateCircle(hole.at, hole.seat.through_mm / 2, "hole")
+            yield circle(hole.at, hole.seat.through_mm / 2, LINES["hole"], name="hole")
 
 
-def _crosses(holes: Sequence[FrameHole]) -> Iterator[TemplateLine]:
+def _crosses(holes: Sequence[FrameHole]) -> Iterator[Mark]:
     for hole in holes:
         for way in (1, 1j):
             arm = (hole.reach_mm + CROSS_MM) * way
-            yield TemplateLine((hole.at - arm, hole.at + arm), "centre")
+            yield _line((hole.at - arm, hole.at + arm), "centre")
 
 
-def _reference_line(plan: FramePlan) -> TemplateLine:
-    return TemplateLine((0j, complex(plan.high.real, 0.0)), "centre")
+def _reference_line(plan: FramePlan) -> Mark:
+    return _line((0j, complex(plan.high.real, 0.0)), "centre")
 
 
 def _label_at(hole: FrameHole) -> complex:
@@ -161,7 +154,7 @@ def _label_at(hole: FrameHole) -> complex:
     return hole.at + (hole.reach_mm + 1.5) * cmath.rect(1.0, math.radians(45)) + complex(2.5, 1.5)
 
 
-def _dimensions(plan: FramePlan, holes: Sequence[FrameHole]) -> Iterator[TemplateLine | TemplateText]:
+def _dimensions(plan: FramePlan, holes: Sequence[FrameHole]) -> Iterator[Mark]:
     """Yield what is measured: the plate, the place of the first shaft in it, the pillars."""
     low, high = plan.low, plan.high
     pillars = [hole.at for hole in holes if hole.is_pillar]
@@ -177,41 +170,30 @@ def _dimensions(plan: FramePlan, holes: Sequence[FrameHole]) -> Iterator[Templat
         yield from _measured(start, end, low.real, low.real - ROW_MM * (number - 0.4), along_x=False)
 
 
-def _measured(
-    start: float, end: float, edge: float, at: float, *, along_x: bool
-) -> Iterator[TemplateLine | TemplateText]:
+def _measured(start: float, end: float, edge: float, at: float, *, along_x: bool) -> Iterator[Mark]:
     """Yield a dimension between two places along x or y; edge: where help lines begin, at: its place."""
 
     def point(along: float, aside: float) -> complex:
         return complex(along, aside) if along_x else complex(aside, along)
 
     for place in (start, end):
-        yield TemplateLine((point(place, edge - 1.0), point(place, at - 1.5)), "dimension")
-    yield TemplateLine((point(start, at), point(end, at)), "dimension")
+        yield _line((point(place, edge - 1.0), point(place, at - 1.5)), "dimension")
+    yield _line((point(start, at), point(end, at)), "dimension")
     for place, way in ((start, 1.0), (end, -1.0)):
         tips = (point(place + 2.5 * way, at - 0.7), point(place, at), point(place + 2.5 * way, at + 0.7))
-        yield TemplateLine(tips, "dimension")
-    yield TemplateText(
+        yield _line(tips, "dimension")
+    yield _text(
         point((start + end) / 2, at + (1.2 if along_x else -1.0)),
         millimetres(end - start).removesuffix(" mm"),
         "dimension",
-        not along_x,
+        upright=not along_x,
     )
 
 
-def _bar(plan: FramePlan) -> Iterator[TemplateLine | TemplateText]:
+def _bar(plan: FramePlan) -> Iterator[Mark]:
     """Yield the bar of 50 mm, inside the plate at its lower edge."""
     start = complex(plan.high.real - BAR_MM - 16.0, plan.low.imag + 5.0)
-    yield from scale_bar(start)
-
-
-def scale_bar(start: complex) -> Iterator[TemplateLine | TemplateText]:
-    """Yield a bar of 50 mm with a tick each 10 mm, and what it says; start: its left end, mm."""
-    yield TemplateLine((start, start + BAR_MM), "scale")
-    for tick in range(6):
-        high = 2.5 if tick in (0, 5) else 1.5
-        yield TemplateLine((start + 10 * tick, start + complex(10 * tick, high)), "scale")
-    yield TemplateText(start + complex(BAR_MM / 2, 3.0), "50 mm: measure it before you drill", "scale")
+    return scale_bar(start, BAR_TEXT)
 
 
 def _rows(holes: Sequence[FrameHole]) -> Iterator[tuple[str, ...]]:
@@ -264,7 +246,7 @@ def _starts(whole_mm: float, page_mm: float) -> tuple[float, ...]:
 
 def _marks(
     template: PlateTemplate, lefts: Sequence[float], tops: Sequence[float], size: tuple[float, float]
-) -> Iterator[TemplateLine]:
+) -> Iterator[Path]:
     """Yield crosses in the middle of each overlap, where the pages are laid on one another."""
     low, high = template.low, template.high
     for left in lefts[1:]:
@@ -279,14 +261,14 @@ def _marks(
                 yield from _cross(complex(low.real + left + share * size[0], y))
 
 
-def _cross(at: complex) -> Iterator[TemplateLine]:
+def _cross(at: complex) -> Iterator[Path]:
     for way in (4.0, 4.0j):
-        yield TemplateLine((at - way, at + way), "join")
+        yield _line((at - way, at + way), "join")
 
 
 def _tile(
     template: PlateTemplate,
-    marks: Sequence[TemplateLine],
+    marks: Sequence[Path],
     place: tuple[int, int],
     start: complex,
     size: tuple[float, float],
@@ -294,51 +276,44 @@ def _tile(
     """Cut one tile. start: its left and top, from those of the whole, mm."""
     low = complex(template.low.real + start.real, template.high.imag - start.imag - size[1])
     high = low + complex(*size)
-    drawn = (line for line in template.lines if line.layer != "scale")
-    lines = [*drawn, *(flat_circle(circle) for circle in template.circles), *marks]
-    inside = [piece for line in lines for piece in clipped(line, low, high)]
-    texts = [
-        _within(text, low, high)
-        for text in template.texts
-        if text.layer != "scale" and _holds(low, high, text.at)
-    ]
-    return TemplateTile(*place, low, tuple(inside), tuple(texts))
+    inside: list[Mark] = []
+    for mark in (*template.scene.paths, *marks):
+        inside += clipped(mark, low, high) if mark.name != "scale" else ()
+    for text in template.scene.texts:
+        if text.name and _holds(low, high, text.at):
+            inside.append(_within(text, low, high))
+    return TemplateTile(*place, low, scene(inside))
 
 
-def _within(text: TemplateText, low: complex, high: complex) -> TemplateText:
+def _within(text: Text, low: complex, high: complex) -> Text:
     """Return a text moved so that it does not pass the edge of its tile."""
-    half = LETTER_SHARE * TEXT_MM * len(text.text) / 2
-    wide, high_half = (TEXT_MM, half) if text.upright else (half, TEXT_MM)
+    half, tall = width_mm(text.text, text.size_pt) / 2, text.size_pt * POINT_MM
+    wide, high_half = (tall, half) if text.turned_deg else (half, tall)
     x = min(max(text.at.real, low.real + wide), high.real - wide)
     y = min(max(text.at.imag, low.imag + high_half), high.imag - high_half)
     return replace(text, at=complex(x, y))
-
-
-def flat_circle(circle: TemplateCircle) -> TemplateLine:
-    """Return a circle as a closed polyline within the chord error."""
-    step = 2 * math.acos(max(0.0, 1 - CHORD_MM / circle.radius_mm))
-    count = max(12, math.ceil(math.tau / step))
-    points = [circle.at + cmath.rect(circle.radius_mm, math.tau * n / count) for n in range(count)]
-    return TemplateLine((*points, points[0]), circle.layer)
 
 
 def _holds(low: complex, high: complex, at: complex) -> bool:
     return low.real <= at.real <= high.real and low.imag <= at.imag <= high.imag
 
 
-def clipped(line: TemplateLine, low: complex, high: complex) -> Iterator[TemplateLine]:
-    """Yield what of a polyline is within a rectangle, by its corners."""
+def clipped(path: Path, low: complex, high: complex) -> Iterator[Path]:
+    """Yield what of the line of a path is within a rectangle, by its corners, mm."""
+    points = path.corners.tolist()
+    if path.closed:
+        points.append(points[0])
     run: list[complex] = []
-    for start, end in zip(line.points, line.points[1:], strict=False):
+    for start, end in pairwise(points):
         piece = _segment_in(start, end, low, high)
         if piece is None or (run and run[-1] != piece[0]):
             if run:
-                yield TemplateLine(tuple(run), line.layer)
+                yield Path(np.array(run), path.stroke, name=path.name)
             run = []
         if piece is not None:
             run = [*(run or [piece[0]]), piece[1]]
     if run:
-        yield TemplateLine(tuple(run), line.layer)
+        yield Path(np.array(run), path.stroke, name=path.name)
 
 
 def _segment_in(start: complex, end: complex, low: complex, high: complex) -> tuple[complex, complex] | None:

@@ -16,7 +16,7 @@ from shaftscore.make import manual
 from shaftscore.make.files import dxf, step, stl, svg, tables, template_dxf, threemf
 from shaftscore.make.files.names import is_export_name
 from shaftscore.make.files.order import MakeOrder, Planned
-from shaftscore.make.sheet import template
+from shaftscore.make.manual import template
 from shaftscore.make.solids.exact import has_kernel
 
 FORMATS: Mapping[str, Callable[[MakeOrder], list[Planned]]] = MappingProxyType(

@@ -9,6 +9,7 @@ from functools import cached_property
 from shaftscore.base.angles import Arcs
 from shaftscore.judge.report import Report
 from shaftscore.kinematics.profiles import Profile
+from shaftscore.layout.bed import stack_material
 from shaftscore.layout.frame_plan import FramePlan
 from shaftscore.make.files.estimate import PrintEstimate, printed_estimate, solid_estimate
 from shaftscore.make.files.names import file_stem
@@ -24,7 +25,7 @@ from shaftscore.make.proof import (
 from shaftscore.make.proof.mates import FitInputs
 from shaftscore.make.proof.shape import Made
 from shaftscore.make.solids import MadePart, Mesh, part_mesh, printed
-from shaftscore.model import Disc, Print, Project
+from shaftscore.model import Print, Project
 from shaftscore.model.materials import density_g_cm3, is_printed
 
 MADE: dict[str, Made] = {"3mf": "printed", "stl": "printed", "step": "exact", "dxf": "drawn", "svg": "drawn"}
@@ -37,9 +38,7 @@ def part_material(project: Project, part: MadePart) -> str:
         return project.lane(part.lane_id).disc.material
     if part.kind == "plate" and project.frame is not None:
         return project.frame.material
-    discs = next((project.discs_of(stack) for stack in project.stacks if stack.id == part.stack_id), ())
-    names = [lane.disc.material for lane in discs or project.lanes if lane.has_disc]
-    return max(names, key=names.count, default=Disc().material)
+    return stack_material(project, part.stack_id)
 
 
 @dataclass(frozen=True, eq=False)

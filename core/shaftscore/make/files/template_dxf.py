@@ -6,12 +6,13 @@ Holes are true circles. Layers: OUTLINE, HOLE, SEAT, CENTRE, DIMENSION, SCALE an
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from functools import partial
-from typing import Any
 
 from shaftscore.layout.frame_plan import BOTH, FramePlan, PlateSide
-from shaftscore.make.drawing.on_dxf import new_drawing, written_drawing
-from shaftscore.make.drawing.template import HEAD, TEXT_MM, PlateTemplate, plate_template
+from shaftscore.make.drawing.on_dxf import dxf_of
+from shaftscore.make.drawing.scene import Text, scene
+from shaftscore.make.drawing.template import HEAD, TEXT_PT, PlateTemplate, plate_template
 from shaftscore.make.files.order import MakeOrder, Planned
 
 COLOURS = {
@@ -51,24 +52,9 @@ def template_name(side: PlateSide) -> str:
 def template_bytes(frame: FramePlan, side: PlateSide) -> bytes:
     """Draw a plate's template; same frame, same bytes."""
     template = plate_template(frame, side)
-    with new_drawing({name: (colour, name == "CENTRE") for name, colour in COLOURS.items()}) as document:
-        _draw(document.modelspace(), template)
-        return written_drawing(document)
-
-
-def _draw(space: Any, template: PlateTemplate) -> None:
-    for line in template.lines:
-        points = [(point.real, point.imag) for point in line.points]
-        closed = len(points) > 2 and points[0] == points[-1]
-        layer = {"layer": line.layer.upper()}
-        space.add_lwpolyline(points[:-1] if closed else points, close=closed, dxfattribs=layer)
-    for circle in template.circles:
-        middle = (circle.at.real, circle.at.imag)
-        space.add_circle(middle, circle.radius_mm, dxfattribs={"layer": circle.layer.upper()})
-    for text in template.texts:
-        _write(space, text.text, text.at, text.layer.upper(), 90.0 if text.upright else 0.0, middle=True)
-    for cell, at in _cells(template):
-        _write(space, cell, at, "TABLE", 0.0, middle=False)
+    marks = [replace(mark, name=mark.name.upper() or "SCALE") for mark in template.scene.marks]
+    table = [Text(at, cell, TEXT_PT, name="TABLE") for cell, at in _cells(template)]
+    return dxf_of(scene([*marks, *table]), COLOURS)
 
 
 def _cells(template: PlateTemplate) -> Iterator[tuple[str, complex]]:
@@ -81,11 +67,3 @@ def _cells(template: PlateTemplate) -> Iterator[tuple[str, complex]]:
     for note in template.notes:
         y -= LINE_MM
         yield note, complex(left, y)
-
-
-def _write(space: Any, text: str, at: complex, layer: str, turned_deg: float, *, middle: bool) -> None:
-    from ezdxf.enums import TextEntityAlignment  # kept off the start-up path, as all of the library
-
-    align = TextEntityAlignment.BOTTOM_CENTER if middle else TextEntityAlignment.LEFT
-    entity = space.add_text(text, height=TEXT_MM, rotation=turned_deg, dxfattribs={"layer": layer})
-    entity.set_placement((at.real, at.imag), align=align)

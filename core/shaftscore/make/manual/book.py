@@ -15,8 +15,10 @@ from shaftscore.make.manual.pages.assembly import assembly
 from shaftscore.make.manual.pages.before import before
 from shaftscore.make.manual.pages.cover import cover
 from shaftscore.make.manual.pages.crank_cards import crank_cards
+from shaftscore.make.manual.pages.followers import followers
 from shaftscore.make.manual.pages.plan import plan
 from shaftscore.make.manual.pages.proof import proof
+from shaftscore.make.manual.pages.section import sections
 from shaftscore.make.manual.pages.timing import timing
 from shaftscore.make.manual.pages.trouble import trouble
 from shaftscore.make.manual.words import foot_text
@@ -24,7 +26,7 @@ from shaftscore.make.proof import DiscProof, FitProof
 from shaftscore.model import Project
 from shaftscore.model.saved import saved_form
 
-PAGES = (cover, before, plan, assembly, timing, crank_cards, trouble, proof)
+PAGES = (cover, before, plan, assembly, sections, followers, timing, crank_cards, trouble, proof)
 """The sections in their order."""
 
 

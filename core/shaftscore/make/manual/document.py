@@ -6,11 +6,13 @@ The PDF has no clock and no random name in it: the same content gives the same b
 from __future__ import annotations
 
 import io
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import partial
 from typing import Any
 
+from reportlab import rl_config
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import BaseDocTemplate, Frame, PageTemplate
 
@@ -25,11 +27,15 @@ KIND = "Build manual"
 
 @dataclass(frozen=True)
 class Edges:
-    """What stands on every page: the name of the project, right of it which state of it, and the foot."""
+    """What stands on every page: the name of the project, right of it which state of it, and the foot.
+
+    kind: what the document is, beside the name.
+    """
 
     name: str
     state: str
     foot: str
+    kind: str = KIND
 
 
 class NumberedCanvas(Canvas):  # type: ignore[misc]
@@ -60,10 +66,10 @@ class NumberedCanvas(Canvas):  # type: ignore[misc]
         edges, size = self._edges, self._paper_size
         left, right = MARGIN_MM, size.wide_mm - MARGIN_MM
         top = size.high_mm - MARGIN_MM
-        room = right - left - width_mm(edges.state, SMALL_PT) - width_mm(KIND, SMALL_PT) - 10.0
+        room = right - left - width_mm(edges.state, SMALL_PT) - width_mm(edges.kind, SMALL_PT) - 10.0
         name = shortened(edges.name, SMALL_PT, room, True)
         self._line(left, top - 3.0, name, bold=True)
-        self._line(left + width_mm(name, SMALL_PT, True) + 2.5, top - 3.0, KIND)
+        self._line(left + width_mm(name, SMALL_PT, True) + 2.5, top - 3.0, edges.kind)
         self._line(right, top - 3.0, edges.state, align="right")
         self._rule(left, right, top - 5.5, 0.8, INK)
         page = f"{number} of {count}"
@@ -109,8 +115,20 @@ def document_bytes(story: Sequence[Any], size: PaperSize, title: str, edges: Edg
         pageCompression=1,
     )
     document.addPageTemplates([PageTemplate("page", [frame])])
-    document.build(list(story), canvasmaker=partial(NumberedCanvas, edges=edges, size=size))
+    with _binary_streams():
+        document.build(list(story), canvasmaker=partial(NumberedCanvas, edges=edges, size=size))
     return data.getvalue()
+
+
+@contextmanager
+def _binary_streams() -> Iterator[None]:
+    """Let the library write streams as bytes: as letters they are larger by a quarter, and take long."""
+    before = rl_config.useA85
+    rl_config.useA85 = 0
+    try:
+        yield
+    finally:
+        rl_config.useA85 = before
 
 
 assert HEAD_MM > 5.5, "the rule below the head lies within its height"

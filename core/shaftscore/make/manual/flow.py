@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from functools import cache
 from typing import Any
 
 from reportlab.pdfgen.canvas import Canvas
-from reportlab.platypus import CondPageBreak, Flowable, KeepTogether, Spacer, Table
+from reportlab.platypus import CondPageBreak, Flowable, KeepTogether, PageBreak, Spacer, Table
 
 from shaftscore.make.drawing.fonts import POINT_MM
 from shaftscore.make.drawing.on_pdf import paint_scene
@@ -66,6 +66,26 @@ class DrawingBlock(Flowable):  # type: ignore[misc]
         left = (self.width / MM - box.wide * scale) / 2 - box.left * scale
         low = (self.height / MM - box.high * scale) / 2 - box.bottom * scale
         paint_scene(self.canv, self.drawing, scale, complex(left, low))
+
+
+class FittedSection(Flowable):  # type: ignore[misc]
+    """A section that is made for the height that is left on the page, or else for a whole one."""
+
+    def __init__(self, make: Callable[[float], list[Any]], least_mm: float, room_mm: float) -> None:
+        """Take what makes it for a height, mm; the least height that it is made for, and that of a page."""
+        super().__init__()
+        self._make, self._least, self._room = make, least_mm, room_mm
+
+    def wrap(self, *room: float) -> tuple[float, float]:
+        """Return a height that no page has: the library then asks for its pieces."""
+        return room[0], 1e6
+
+    def split(self, *room: float) -> list[Any]:
+        """Return what it is made of in the room that is left, points."""
+        left = room[1] / MM
+        if left >= self._least:
+            return self._make(left)
+        return [PageBreak(), *self._make(self._room)]
 
 
 class Bookmark(Flowable):  # type: ignore[misc]
@@ -264,9 +284,18 @@ def heading(text: str, beside: str = "", wide_mm: float = 0.0) -> Any:
     )
 
 
-def together(*parts: Any) -> Any:
+class TogetherBlock(KeepTogether):  # type: ignore[misc]
+    """Flowables that stay on one page."""
+
+    def __init__(self, parts: Sequence[Any]) -> None:
+        """Take the flowables."""
+        super().__init__(list(parts))
+        self.parts = tuple(parts)
+
+
+def together(*parts: Any) -> TogetherBlock:
     """Return flowables that stay on one page."""
-    return KeepTogether(list(parts))
+    return TogetherBlock(parts)
 
 
 def section(title: str, lead: str, content: Sequence[Any], room_mm: tuple[float, float]) -> list[Any]:
@@ -274,15 +303,17 @@ def section(title: str, lead: str, content: Sequence[Any], room_mm: tuple[float,
 
     It begins on the page of the one before where there is room for it, or much of that page is free.
     """
-    parts = [para(bold(title), "title"), Bookmark(title), gap(1.0)]
-    if lead:
-        parts += [plain_para(lead, "lead")]
-    parts += [gap(3.0), *content]
+    parts = [*titles(title, lead), *content]
     whole = height_mm(parts, room_mm[0]) + TITLE_GAP_MM
-    titles = parts[: len(parts) - len(content)]
-    start = height_mm(titles, room_mm[0]) + TITLE_GAP_MM + _least_mm(content, room_mm[0])
+    start = height_mm(titles(title, lead), room_mm[0]) + TITLE_GAP_MM + _least_mm(content, room_mm[0])
     needed = max(min(whole, START_SHARE * room_mm[1]), min(start, room_mm[1] - 1.0))
     return [CondPageBreak(needed * MM), *parts]
+
+
+def titles(title: str, lead: str) -> list[Any]:
+    """Return the title of a section and the sentence below it, if any."""
+    said = [plain_para(lead, "lead")] if lead else []
+    return [para(bold(title), "title"), Bookmark(title), gap(1.0), *said, gap(3.0)]
 
 
 def _least_mm(content: Sequence[Any], wide_mm: float) -> float:
@@ -296,7 +327,13 @@ def _least_mm(content: Sequence[Any], wide_mm: float) -> float:
 def height_mm(parts: Iterable[Any], wide_mm: float) -> float:
     """Return how high flowables are together in a width, mm."""
     canvas = _measuring()
-    return sum(float(part.wrapOn(canvas, wide_mm * MM, 1e6)[1]) for part in parts) / MM
+    return sum(float(one.wrapOn(canvas, wide_mm * MM, 1e6)[1]) for one in _loose(parts)) / MM
+
+
+def _loose(parts: Iterable[Any]) -> Iterator[Any]:
+    """Yield flowables, those that stay together one by one: together they have no height by themselves."""
+    for part in parts:
+        yield from part.parts if isinstance(part, TogetherBlock) else (part,)
 
 
 @cache

@@ -22,8 +22,11 @@ Reals = npt.NDArray[np.float64]
 REACH_MM = 1.0
 """A contact is looked for this far from the program's lift on either side."""
 
-BLOCK = 48
-"""Angles taken together: their roller is near the same edges."""
+BLOCK = 256
+"""Angles taken together: their roller is near the same edges, and few blocks take little overhead.
+
+A disc of 334 edges at 18,000 angles: 0.10 s of processor time with 48, 0.03 s with 256, 0.02 s with 768.
+"""
 
 ROUNDS = 30
 """Most steps of Newton's method; a smooth rim takes three."""

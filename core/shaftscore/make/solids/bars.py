@@ -69,8 +69,7 @@ def bar_part(project: Project, bar: FlatBar, kind: Kind, contour: BulgePath, sta
     """
     for fault in bar_faults(project.print, bar):
         raise fault
-    edge = () if bar.edge_mm is None else (BarHole("face", 0.0, 0.0),)
-    rooms = rooms_between([*bar.holes, *edge], bar.half_mm, stroke_width(project.print.nozzle_mm))
+    rooms = rooms_between(bar.holes, bar.half_mm, stroke_width(project.print.nozzle_mm))
     marks, revision_at = code_marks(project, bar.code, rooms, bar.thickness_mm)
     return plain_part(
         project,

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 
-from shaftscore.base.tolerance import over
+from shaftscore.layout.bed import fits_bed
 from shaftscore.make.solids.part import MadePart
 from shaftscore.model import Print
+
+__all__ = ["file_size_mm", "fits_bed", "too_large_text"]
 
 
 def file_size_mm(part: MadePart) -> tuple[float, float, float]:
@@ -17,16 +19,6 @@ def file_size_mm(part: MadePart) -> tuple[float, float, float]:
         low, high = np.minimum(low, ring.min(axis=0)), np.maximum(high, ring.max(axis=0))
     wide, deep = (float(size) * part.scale for size in high - low)
     return wide, deep, part.top_mm
-
-
-def fits_bed(printer: Print, size_mm: tuple[float, float, float]) -> bool:
-    """Return whether a size, mm, has room on the bed, turned by a quarter or not."""
-    wide, deep, high = size_mm
-    bed = (printer.bed_x_mm, printer.bed_y_mm)
-    flat = any(
-        not over(one, bed[0]) and not over(other, bed[1]) for one, other in ((wide, deep), (deep, wide))
-    )
-    return flat and not over(high, printer.bed_z_mm)
 
 
 def too_large_text(printer: Print, part: MadePart) -> str:

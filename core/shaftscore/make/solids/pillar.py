@@ -18,9 +18,18 @@ def pillar_part(project: Project, plan: FramePlan) -> MadePart:
             kind="pillar",
             code="PILLAR",
             label="pillar sleeve",
-            thickness_mm=plan.between_mm,
+            thickness_mm=plan.between_mm / plan.pillar_pieces,
             contour=outer,
             holes=(inner,),
-            count=plan.frame.pillars,
+            count=plan.frame.pillars * plan.pillar_pieces,
+            notes=_notes(project, plan),
         ),
     )
+
+
+def _notes(project: Project, plan: FramePlan) -> tuple[str, ...]:
+    """Return the note that sleeves are made in several lengths, if they are."""
+    if plan.pillar_pieces == 1:
+        return ()
+    told = f"PILLAR: {plan.between_mm:.0f} mm are higher than the printer's {project.print.bed_z_mm:g} mm"
+    return (f"{told}; made in {plan.pillar_pieces} equal lengths, one on the other about the rod",)

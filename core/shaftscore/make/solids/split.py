@@ -18,6 +18,7 @@ from typing import Any
 import numpy as np
 
 from shaftscore.base.tolerance import over
+from shaftscore.layout.bar_joints import DEEP, FREE_MM, KEY_MM, KEY_SHARE, LEAST_KEY_MM, SEEK
 from shaftscore.make.solids.bed import file_size_mm, fits_bed, too_large_text
 from shaftscore.make.solids.part import FINE_MM, Kind, MadePart, PlainPart, plain_part
 from shaftscore.make.solids.prism import PartPrism
@@ -32,20 +33,11 @@ SPLIT_KINDS: tuple[Kind, ...] = ("plate", "lever", "slide")
 CLEAR_MM = 0.1
 """Clearance of a key to each side (common practice, no source)."""
 
-KEY_MM, KEY_EVERY_MM, KEY_SHARE = 10.0, 40.0, 0.3
-"""Most width of a key at its root; one key for each length of the cut; most share of that length."""
+KEY_EVERY_MM = 40.0
+"""One key for each length of the cut."""
 
-LEAST_KEY_MM = 2.5
-"""A narrower key breaks: five lines of a usual nozzle and some (common practice, no source)."""
-
-FLARE, DEEP = 1.6, 0.6
-"""Width of a key at its tip, and its length, by its width at the root."""
-
-FREE_MM = 3.0
-"""From a key or a cut to holes and edges of steps."""
-
-SEEK = 0.3
-"""A cut is sought within this share of a piece's length about its best place."""
+FLARE = 1.6
+"""Width of a key at its tip by that at its root."""
 
 MOST_PIECES = 64
 """A part that would need more pieces is not split."""

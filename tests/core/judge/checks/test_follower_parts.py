@@ -15,7 +15,7 @@ from shaftscore.judge.findings import Finding, words
 from shaftscore.judge.report import examine
 from shaftscore.make.solids import SolidError
 from shaftscore.make.solids.followers import follower_makers
-from shaftscore.model import Lane, Print, Project, TranslatingRoller, replaced
+from shaftscore.model import Lane, Print, Project, TranslatingFlat, TranslatingRoller, replaced
 from shaftscore.model.codes import with_codes
 from shaftscore.solution import solve
 from tests.follower_machine import lever_lane, slide_lane, straight_lane
@@ -128,3 +128,16 @@ def test_sound_followers_are_not_said(make: Any) -> None:
     project = machine(*with_codes([make()]))
     assert bad(project) == []
     assert refused(project) == []
+
+
+def test_a_flat_face_on_a_slide_is_refused_in_words() -> None:
+    """The file format gives a flat face no guide: nothing says where its slide would run."""
+    lane = slide()
+    flat = TranslatingFlat(kind="translating-flat", face_width_mm=60.0, arm_thickness_mm=5.0)
+    project = machine(replaced(lane, follower=flat))
+    (finding,) = bad(project)
+    assert words(finding, project).what == (
+        "Slide: a flat face has no guide in its record, so that no slide is made for it; use a roller, or "
+        "describe the follower without parts."
+    )
+    assert refused(project)

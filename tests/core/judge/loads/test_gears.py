@@ -7,16 +7,16 @@ from math import inf
 import numpy as np
 import pytest
 
-from shaftscore.base.samples import sample_folder
 from shaftscore.edits import apply_edit
 from shaftscore.judge.loads import machine_loads
 from shaftscore.judge.loads.gears import gear_findings, stack_gear_findings
 from shaftscore.judge.report import examine
-from shaftscore.model import Drive, Hub, Material, Project, Stage, load_project, replaced
+from shaftscore.model import Drive, Hub, Material, Project, Stage, replaced
 from shaftscore.solution import solve
 from tests.core.make.solids.test_gears import geared_stacks
+from tests.samples import direct, sample
 
-BLENDER = load_project(sample_folder() / "tea_blender.shaft")
+BLENDER = direct(sample("tea_blender"))
 
 
 def geared(*stages: Stage, strength: float | None = 45.0) -> Project:

@@ -122,6 +122,16 @@ def test_a_bevel_or_a_worm_brings_a_motor_that_lies_to_the_stack(
             assert driven(turn, made, from_below=from_below) == seen_from(rotation, UP)
 
 
+def test_the_axes_of_a_worm_do_not_say_its_sense() -> None:
+    """Same axes, other hand or other side: the wheel turns the other way. So a file must say `reverses`."""
+    pointing = np.array((1.0, 0.0, 0.0))
+    senses = {
+        (hand, side): seen_from(wormed(of_motor("clockwise", pointing), UP, hand, side), UP)
+        for hand, side in product((1, -1), (1, -1))
+    }
+    assert senses[1, 1] == senses[-1, -1] != senses[1, -1] == senses[-1, 1]
+
+
 @pytest.mark.parametrize("turn", TURNS)
 @pytest.mark.parametrize("reverses", [False, True])
 @pytest.mark.parametrize("kind", ["bevel", "worm"])

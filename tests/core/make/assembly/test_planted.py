@@ -25,7 +25,7 @@ from shaftscore.make.solids.part import PlainPart, plain_part
 from shaftscore.model import replaced
 from shaftscore.stack.paths import circle, polygon
 from tests.core.make.assembly.reading import read_back
-from tests.samples import sample
+from tests.samples import direct, sample
 
 STATION = np.exp(1j * np.radians(10.0))
 """Direction of the station of all followers of the tea blender but four; from its file."""
@@ -53,7 +53,7 @@ class ReadBlender:
 @pytest.fixture(scope="module")
 def blender(tmp_path_factory: pytest.TempPathFactory) -> ReadBlender:
     folder = tmp_path_factory.mktemp("blender")
-    whole = sample("tea_blender")
+    whole = direct(sample("tea_blender"))
     stack = replaced(whole.stacks[0], order=("assam", "ceylon", "sencha"))
     project = replaced(whole, lanes=whole.lanes[:3], stacks=(stack,), rules=(), flow=None)
     return ReadBlender(*read_back(project, folder))

@@ -144,7 +144,8 @@ def test_a_dimension_says_its_length_and_has_it_between_its_heads() -> None:
     heads = [path.corners[0] for path in marks.paths if path.closed and path.fill == "muted"]
     assert heads == [-5 + 0j, -5 + 40j]
     (text,) = marks.texts
-    assert (text.text, text.at.real) == ("40.0", -5.0)
+    assert (text.text, text.anchor) == ("40.0", "middle")
+    assert text.at == pytest.approx(-5 + 20j, abs=1.2)
 
 
 def test_round_scales() -> None:

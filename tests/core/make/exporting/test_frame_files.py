@@ -25,11 +25,11 @@ from shapely.geometry.base import BaseGeometry
 from shaftscore.judge.report import QUICK, examine
 from shaftscore.layout.frame import frame_plan
 from shaftscore.layout.frame_plan import BOTH, PlateSide
+from shaftscore.make.drawing.paper_sizes import A4, LETTER, PaperSize
 from shaftscore.make.drawing.template import OVERLAP_MM, plate_template, tiles_of
 from shaftscore.make.exporting import export_project
 from shaftscore.make.exporting.against import check_folder
-from shaftscore.make.sheet.paper import A4, LETTER, PaperSize
-from shaftscore.make.sheet.template import template_bytes
+from shaftscore.make.manual.template import template_bytes
 from shaftscore.make.solids.knob import arm, lobed
 from shaftscore.make.solids.plate import plate_part
 from shaftscore.model import Bore, CrankSource, Drive, MachineFrame, MotorPlace, Pins, Project, Rod, Stack
@@ -194,7 +194,7 @@ def test_template_on_paper_is_of_full_size(size: PaperSize, wide: float) -> None
     scale = 8.0
     image = np.asarray(document[1].render(scale=scale).to_pil().convert("L"))
     mm = wide / image.shape[1]
-    corner = image[: round(28 / mm), image.shape[1] // 2 :] < 100
+    corner = image[round(20 / mm) : round(34 / mm), image.shape[1] // 2 :] < 100  # between head and tile
     longest = max(_longest_run(row) for row in corner)
     places = {name: _place_of(document[1].get_textpage(), name) for name in ("F1", "F2", "F3")}
     document.close()
@@ -233,10 +233,10 @@ def test_tiles_cover_all_and_share_their_marks() -> None:
             and tile.low.imag <= hole.at.imag <= tile.low.imag + high
         ]
         assert inside
-        assert any(text.text == hole.name for tile in tiles for text in tile.texts)
+        assert any(text.text == hole.name for tile in tiles for text in tile.scene.texts)
     for tile in tiles:
-        for line in tile.lines:
-            for point in line.points:
+        for line in tile.scene.paths:
+            for point in line.corners.tolist():
                 assert -1e-6 <= point.real - tile.low.real <= wide + 1e-6
                 assert -1e-6 <= point.imag - tile.low.imag <= high + 1e-6
     by_place = {(tile.column, tile.row): tile for tile in tiles}
@@ -244,9 +244,9 @@ def test_tiles_cover_all_and_share_their_marks() -> None:
     assert right.low.real - left.low.real == pytest.approx(wide - OVERLAP_MM)
     marks = [
         {
-            line.points
-            for line in tile.lines
-            if line.layer == "join" and len({p.imag for p in line.points}) == 1
+            tuple(line.corners.tolist())
+            for line in tile.scene.paths
+            if line.name == "join" and len(set(line.corners.imag.tolist())) == 1
         }
         for tile in (left, right)
     ]

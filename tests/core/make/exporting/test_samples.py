@@ -1,6 +1,7 @@
 """Every file of every format from every sample, opened by another library.
 
-The sample of 64 lanes is exported whole in a long run, and in part always.
+Complete machines are proved as assemblies too. The sample of 64 lanes is exported whole in a long run, and in
+part always; the first draft is the machine of the blender, of which discs alone are exported.
 """
 
 from __future__ import annotations
@@ -25,9 +26,15 @@ from shaftscore.make.solids.exact import has_kernel
 from shaftscore.model import Project
 from shaftscore.model.base import replaced
 from tests.core.make.exporting.conftest import Exporter
-from tests.samples import ALL, sample
+from tests.samples import ALL, COMPLETE, bare, sample
 
 LARGE = "chime_wall"
+
+TEMPLATE = "drill_template_"
+"""What names of drawings for drilling the plates begin with."""
+
+ON_SHAFT = {"disc", "spacer", "coupon", "hub"}
+"""Kinds of parts of which every file is tried on the shaft."""
 
 SOME = 5
 """So many lanes of the large sample are always exported."""
@@ -44,17 +51,25 @@ def small(project: Project) -> Project:
     return replaced(project, lanes=lanes, stacks=stacks, rules=(), flow=None, measured=())
 
 
+DRAFT = "tea_blender_first_draft"
+
+
+def whole(project: Project) -> Project:
+    return project
+
+
 CASES = [
-    *(pytest.param((name, False), id=name) for name in ALL if name != LARGE),
-    pytest.param((LARGE, True), id=f"{LARGE}, some lanes"),
-    pytest.param((LARGE, False), id=LARGE, marks=pytest.mark.long),
+    *(pytest.param((name, whole), id=name) for name in ALL if name not in (LARGE, DRAFT)),
+    pytest.param((DRAFT, bare), id=f"{DRAFT}, discs"),
+    pytest.param((LARGE, small), id=f"{LARGE}, some lanes"),
+    pytest.param((LARGE, whole), id=LARGE, marks=pytest.mark.long),
 ]
 
 
 @pytest.fixture(scope="module", params=CASES)
 def exported(request, exported_once: Exporter) -> ExportResult:
-    name, part = request.param
-    return exported_once(f"{name}, some", small(sample(name))) if part else exported_once(name, sample(name))
+    name, change = request.param
+    return exported_once(name if change is whole else f"{name}, part", change(sample(name)))
 
 
 def stl(path: Path) -> None:
@@ -84,6 +99,10 @@ def dxf(path: Path) -> None:
     assert not audit.errors
     assert not audit.fixes
     assert drawing.header["$INSUNITS"] == 4
+    if path.name.startswith(TEMPLATE):
+        assert len(drawing.modelspace().query("LWPOLYLINE[layer=='OUTLINE']")) == 1
+        assert len(drawing.modelspace().query("CIRCLE[layer=='HOLE']")) >= 4
+        return
     assert len(drawing.modelspace().query("LWPOLYLINE[layer=='cut']")) >= 2
     assert len(drawing.modelspace().query("*[layer=='centre']")) == 2
 
@@ -109,8 +128,11 @@ def table(path: Path) -> None:
 def pdf(path: Path) -> None:
     reader = pypdf.PdfReader(path, strict=True)
     text = " ".join(" ".join(page.extract_text() for page in reader.pages).split())
-    words = ("Cautions", "Timing diagram", "Section of", "Picture of", "Parts list", "First of all: the fit")
-    words += ("Assembly order", "Test cards for the hand crank", "Proof from the files")
+    if path.name.startswith(TEMPLATE):
+        assert "Drilling template" in text
+        return
+    words = ("Pinch points", "Before you print", "Parts to print", "Plan of the machine", "Assembly of")
+    words += ("Section of", "Timing diagram", "Test cards for the hand crank", "If it does not work", "Proof")
     assert [word for word in words if word not in text] == []
 
 
@@ -156,9 +178,18 @@ def test_every_part_fits_in_every_file_that_holds_it(exported: ExportResult) -> 
     kinds = {Path(name).suffix for name in exported.files} - {".csv", ".pdf"}
     for part in exported.manifest["parts"]:  # type: ignore[attr-defined]
         fits = [fit for fit in exported.fits if fit.part == part["code"]]
-        assert {Path(fit.file).suffix for fit in fits} == kinds
+        assert {Path(fit.file).suffix for fit in fits} == (kinds if part["kind"] in ON_SHAFT else set())
         assert all(fit.found == () for fit in fits)
         assert all(fit.play_deg == pytest.approx([fit.program_deg] * 2, abs=0.005) for fit in fits)
+
+
+def test_a_complete_machine_is_proved_put_together(request, exported: ExportResult) -> None:
+    name, change = request.node.callspec.params["exported"]
+    assert exported.assembly is not None
+    assert exported.assembly.faults == ()
+    kinds = {part["kind"] for part in exported.manifest["parts"]}  # type: ignore[attr-defined]
+    made = kinds >= {"disc", "spacer", "hub", "plate", "pillar", "knob"} and bool(kinds & {"lever", "slide"})
+    assert made == (name in COMPLETE and change is whole)
 
 
 def test_the_manifest_states_every_file_as_it_is(exported: ExportResult) -> None:

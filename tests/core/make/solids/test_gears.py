@@ -9,7 +9,6 @@ import numpy as np
 import pytest
 import shapely
 
-from shaftscore.base.samples import sample_folder
 from shaftscore.layout.axes import stack_axes
 from shaftscore.layout.coupled import hub_wheels
 from shaftscore.layout.frame_plan import FrameError
@@ -28,13 +27,13 @@ from shaftscore.model import (
     Rod,
     Stack,
     Stage,
-    load_project,
     replaced,
 )
 from shaftscore.model.base import Record
 from shaftscore.solution import solve
+from tests.samples import direct, sample
 
-BLENDER = load_project(sample_folder() / "tea_blender.shaft")
+BLENDER = direct(sample("tea_blender"))
 DOGS = Dogs(count=3, radius_mm=9.0, width_mm=3.0, height_mm=2.0)
 HUB = Hub(kind="set-screw")
 

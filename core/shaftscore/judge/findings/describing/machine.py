@@ -22,7 +22,9 @@ def interference(finding: Finding, _project: Project) -> str:
 
 
 def weak_part(finding: Finding, _project: Project) -> str:
-    """Read value, limit (mm); fact part."""
+    """Read value, limit (mm) and fact part; or fact why: a whole sentence."""
+    if "why" in finding.facts:
+        return str(finding.facts["why"])
     return (
         f"{finding.facts['part']} is {wording.millimetres(value_of(finding))}; "
         f"{wording.millimetres(limit_of(finding))} required."

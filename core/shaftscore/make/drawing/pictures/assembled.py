@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
+from shaftscore.make.drawing.pictures.clamps import clamp
 from shaftscore.make.drawing.pictures.follower_bodies import follower_bodies, follower_layouts
 from shaftscore.make.drawing.pictures.frame_bodies import frame_parts
 from shaftscore.make.drawing.pictures.machine import PicturedMachine, PicturedPart, prisms_of
@@ -26,6 +27,7 @@ def machine_parts(machine: PicturedMachine) -> Iterator[PicturedPart]:
         if own is not None:
             yield own
         yield from pins(machine, stack)
+        yield from (part for up in (False, True) if (part := clamp(machine, stack, upper=up)) is not None)
     yield from pinions(machine)
     for lane_id, solved in machine.solution.lanes.items():
         yield from follower_bodies(machine, solved, layouts.get(lane_id))
@@ -45,7 +47,7 @@ def assembled_machine(machine: PicturedMachine, wide_mm: float, high_mm: float) 
     return fitted(drawn + scene(lid), wide_mm, high_mm)
 
 
-SMALL = PictureStyle(replace(COVER.line, weight="hair"), replace(COVER.mark, weight="hair"))
+SMALL = PictureStyle(replace(COVER.line, weight="hair"), replace(COVER.mark, weight="hair"), is_small=True)
 """Lines of a whole machine, which is drawn small."""
 
 

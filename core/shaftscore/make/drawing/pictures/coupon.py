@@ -10,8 +10,8 @@ import numpy as np
 from shaftscore.base.wording import millimetres, plain
 from shaftscore.layout.placed import Points
 from shaftscore.layout.stacks import own_code
+from shaftscore.make.drawing.dimensions import dimension
 from shaftscore.make.drawing.pictures.machine import PicturedMachine
-from shaftscore.make.drawing.pictures.measures import measured
 from shaftscore.make.drawing.pictures.prisms import contour_of
 from shaftscore.make.drawing.scene import Mark, Path, Scene, Stroke, scene
 from shaftscore.make.solids import CLEARANCES_MM, MadePart
@@ -20,7 +20,7 @@ from shaftscore.model import Stack
 SCALES = (4.0, 3.0, 2.5, 2.0, 1.5, 1.0, 0.5)
 """Scales at which a coupon is drawn, the largest that has room."""
 
-MEASURE_MM = 9.0
+MEASURE_MM = 14.0
 """Room for a dimension line above and beside the coupon, mm on paper."""
 
 SAME_MM = 0.001
@@ -111,9 +111,9 @@ def _hole(hole: Points, *, is_own: bool) -> Iterator[Mark]:
 def _measures(part: MadePart, scale: float) -> Iterator[Mark]:
     low, high = (complex(*(scale * end)) for end in (part.outline.min(axis=0), part.outline.max(axis=0)))
     wide, tall = np.ptp(part.outline, axis=0)
-    aside = MEASURE_MM - 3.5
-    yield from measured(complex(low.real, high.imag), high, aside * 1j, millimetres(float(wide)))
-    yield from measured(complex(high.real, low.imag), high, aside + 0j, millimetres(float(tall)))
+    aside = 6.0
+    yield from dimension(complex(low.real, high.imag), high, aside * 1j, millimetres(float(wide)))
+    yield from dimension(complex(high.real, low.imag), high, aside + 0j, millimetres(float(tall)))
 
 
 # Tight, right, loose

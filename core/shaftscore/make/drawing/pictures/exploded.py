@@ -14,6 +14,7 @@ import numpy as np
 from shaftscore.layout.coupled import hub_wheels
 from shaftscore.layout.placed import Points
 from shaftscore.make.drawing.fonts import width_mm
+from shaftscore.make.drawing.pictures.clamps import clamp, clamp_word
 from shaftscore.make.drawing.pictures.labels import LABEL_PT, PartLabel, labelled, line_high_mm
 from shaftscore.make.drawing.pictures.machine import PicturedMachine, PicturedPart, prisms_of
 from shaftscore.make.drawing.pictures.prisms import ROD, SOLID, UprightPrism, contour_of
@@ -34,8 +35,8 @@ SPREAD, LEAST_SPREAD = 2.2, 0.8
 LEAST_SCALE = 0.05
 """A shaft is not drawn smaller than this."""
 
-LABEL_MOST_MM, LABEL_LEAST_MM = 46.0, 14.0
-"""Room for labels beside a column, mm."""
+LABEL_MOST_MM, LABEL_LEAST_MM, LABEL_SHARE = 50.0, 14.0, 0.4
+"""Room for labels beside a column, mm, and at most as a share of the column."""
 
 AXLE_MM, TURN_MM = 24.0, 6.0
 """Rod that stands out at the upper end, mm of the machine; room over it for the turning arrow, on paper."""
@@ -80,9 +81,10 @@ def exploded_shaft(machine: PicturedMachine, stack: Stack, wide_mm: float, high_
     tiers = _tiers(machine, stack)
     if not tiers:
         raise ValueError(f"{stack.label} has no disc to draw")
-    columns = _columns(tiers, wide_mm, high_mm)
+    wish = _label_wish(machine, tiers)
+    columns = _columns(tiers, wide_mm, high_mm, wish)
     own_wide = wide_mm / len(columns)
-    plan = _Plan.of(columns, own_wide, high_mm)
+    plan = _Plan.of(columns, own_wide, high_mm, wish)
     marks: list[Mark] = []
     for number, column in enumerate(columns):
         is_last = number == len(columns) - 1
@@ -106,15 +108,19 @@ def _tiers(machine: PicturedMachine, stack: Stack) -> list[_Tier]:
         own = own.moved(-at, -bottom)
         place = len(found) if stack.driven_end == "top" else 0
         found.insert(place, [own])
+    for upper in (False, True) if parts else ():
+        held = clamp(machine, stack, upper=upper)
+        if held is not None:
+            found.insert(len(found) if upper else 0, [held.moved(-at, -bottom)])
     return [_Tier(tuple(one)) for one in found]
 
 
-def _columns(tiers: Sequence[_Tier], wide_mm: float, high_mm: float) -> list[list[_Tier]]:
+def _columns(tiers: Sequence[_Tier], wide_mm: float, high_mm: float, wish_mm: float) -> list[list[_Tier]]:
     """Return the tiers in as few columns as leave room for their labels."""
     for count in range(1, len(tiers) + 1):
         share = -(-len(tiers) // count)
         columns = [list(tiers[first : first + share]) for first in range(0, len(tiers), share)]
-        plan = _Plan.of(columns, wide_mm / len(columns), high_mm)
+        plan = _Plan.of(columns, wide_mm / len(columns), high_mm, wish_mm)
         if plan.has_room or len(columns) == len(tiers):
             return columns
     return [list(tiers)]
@@ -136,10 +142,10 @@ class _Plan:
     has_room: bool
 
     @classmethod
-    def of(cls, columns: Sequence[Sequence[_Tier]], wide_mm: float, high_mm: float) -> _Plan:
-        """Find the scale and the gap with which the columns fill the room."""
+    def of(cls, columns: Sequence[Sequence[_Tier]], wide_mm: float, high_mm: float, wish_mm: float) -> _Plan:
+        """Find the scale and the gap with which the columns fill the room; wish_mm: width for labels."""
         every = [tier for column in columns for tier in column]
-        label = _label_room(every, wide_mm)
+        label = min(max(wish_mm, LABEL_LEAST_MM), LABEL_MOST_MM, LABEL_SHARE * wide_mm)
         corners = np.concatenate([tier.corners for tier in every])
         left, right = float(-corners.real.min()), float(corners.real.max())
         front, back = float(-corners.imag.min()), float(corners.imag.max())
@@ -217,11 +223,12 @@ def _gap(column: Sequence[_Tier], scale: float, high_mm: float, reach: tuple[flo
     return float((high_mm / scale - taken) / UP / max(len(column) - 1, 1))
 
 
-def _label_room(tiers: Sequence[_Tier], wide_mm: float) -> float:
-    """Return the room for labels beside a column, mm: for the longest of them, within reason."""
-    texts = [f"{part.instance}" for tier in tiers for part in tier.parts]
-    needed = max(width_mm(text, LABEL_PT, bold=True) for text in texts) + 12.0
-    return min(max(needed, LABEL_LEAST_MM), LABEL_MOST_MM, 0.45 * wide_mm)
+def _label_wish(machine: PicturedMachine, tiers: Sequence[_Tier]) -> float:
+    """Return the width that the longest labels would take, mm."""
+    parts = [part for tier in tiers for part in tier.parts]
+    codes = max(width_mm(part.code, LABEL_PT, bold=True) for part in parts)
+    names = [machine.project.lane(part.lane_id).label for part in parts if part.lane_id]
+    return codes + max(width_mm(name, LABEL_PT) for name in [*names, "hub, 100 teeth"]) + 5.0
 
 
 def _named(
@@ -251,6 +258,8 @@ def _label(machine: PicturedMachine, part: PicturedPart, above: Sequence[Picture
         return PartLabel(part.code, machine.project.lane(part.lane_id).label, at)
     if part.role == "hub":
         return PartLabel(part.code, hub_name(machine, part.stack_id), at)
+    if part.role == "clamp":
+        return PartLabel("", clamp_word(part), at)
     return PartLabel(part.code, f"{machine.made(part.code)[0].count} in all", at)
 
 

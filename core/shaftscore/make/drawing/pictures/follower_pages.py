@@ -5,9 +5,8 @@ Lengths of both drawings are mm on paper, their lower left corners at the origin
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -15,22 +14,23 @@ from shaftscore.base.wording import degrees, listed, millimetres, plain
 from shaftscore.layout.followers import FollowerLayout, part_code
 from shaftscore.layout.frame_plan import FrameHole
 from shaftscore.layout.purchases import follower_purchases
+from shaftscore.make.drawing.dimensions import dimension, scale_text
 from shaftscore.make.drawing.follower import DrawnDimension, DrawnShape, ShapeKind, follower_drawing
+from shaftscore.make.drawing.follower_scene import shape_marks
 from shaftscore.make.drawing.pictures.follower_bodies import follower_layouts
 from shaftscore.make.drawing.pictures.follower_texts import lever_text, slide_text, spring_text
 from shaftscore.make.drawing.pictures.labels import PartLabel, labelled
 from shaftscore.make.drawing.pictures.machine import PicturedMachine
-from shaftscore.make.drawing.pictures.measures import measured
-from shaftscore.make.drawing.scene import Mark, Path, Pattern, Scene, Stroke, Tone, scene
+from shaftscore.make.drawing.scene import Mark, Scene, scene
 
-SCALES = (1.0, 2.0, 2.5, 4.0, 5.0, 10.0)
+SCALES = (1.0, 2.0, 2.5, 4.0, 5.0, 10.0, 20.0)
 """Mm of the follower for one on paper, the fewest that have room."""
 
 ROW_MM = 7.0
 """Distance of dimension lines from what they measure, mm on paper."""
 
-LABELS_MM = 56.0
-"""Width of the column of names beside a drawing, mm on paper."""
+LABELS_MM, LABEL_GAP_MM = 58.0, 6.0
+"""Width of the column of names beside a drawing, and its distance, mm on paper."""
 
 PARTS_HEAD = ("Code", "Part", "No.", "Revision")
 """Columns of the parts of followers."""
@@ -88,15 +88,16 @@ def _page(
     first = group[0]
     drawing = follower_drawing(machine.project, first, 0.0)
     words = _words(first)
-    top, top_scale = _fitted(drawing.top, drawing.top_dimensions, words, room[0], room[1])
-    side, side_scale = _fitted(drawing.side, drawing.side_dimensions, words, room[0], room[2])
+    top, top_scale = _from_top(_View(drawing.top, drawing.top_dimensions, words), room[0], room[1])
+    beside = _View(drawing.side, drawing.side_dimensions, words, is_cut=True)
+    side, side_scale = _fitted(beside, room[0], room[2])
     return FollowerPage(
         title=KINDS[first.parts.kind],
         lanes=tuple(layout.lane.code or layout.lane.label for layout in group),
         top=top,
         top_scale=top_scale,
         side=side,
-        side_scale=side_scale,
+        side_scale=scale_text(side_scale),
         places=tuple(_place(machine, layout) for layout in group),
         parts=tuple(row for layout in group for row in _parts(machine, layout)),
         bought=_bought(group),
@@ -166,67 +167,72 @@ def _steps(machine: PicturedMachine, group: Sequence[FollowerLayout]) -> Iterato
 
 # Drawings
 
-LINES: dict[ShapeKind, tuple[Stroke, Tone | None, Pattern | None]] = {
-    "disc": (Stroke("muted", "outline"), "face", None),
-    "base": (Stroke("muted", "hair", "dashed"), None, None),
-    "bore": (Stroke("muted", "hair"), None, None),
-    "part": (Stroke("ink", "bold"), "new-face", None),
-    "link": (Stroke("ink", "bold"), "new-face", "rising"),
-    "hole": (Stroke("ink", "outline"), "paper", None),
-    "roller": (Stroke("ink", "outline"), "paper", None),
-    "screw": (Stroke("ink", "hair"), "shade", None),
-    "rod": (Stroke("ink", "outline"), "shade", None),
-    "frame": (Stroke("ink", "outline"), "face", None),
-    "ghost": (Stroke("muted", "hair", "dashed"), None, None),
-    "spring": (Stroke("ink", "hair"), None, None),
-}
-"""How each kind of shape is lined and filled."""
-
 NAMED: tuple[ShapeKind, ...] = ("disc", "part", "link", "roller", "rod", "frame", "spring")
 """Shapes that are named beside the drawing."""
 
 
-def _fitted(
-    shapes: Sequence[DrawnShape],
-    dimensions: Sequence[DrawnDimension],
-    words: Mapping[str, str],
-    wide_mm: float,
-    high_mm: float,
-) -> tuple[Scene, str]:
-    """Return a drawing at a round scale in a room on paper, mm, and the scale in words.
+@dataclass(frozen=True, eq=False)
+class _View:
+    """A view before it has a scale: shapes and dimensions, turned by a factor of length 1; words of names.
 
-    words: what is said beside names.
+    is_cut: from the side, where discs are cut.
     """
-    corners = np.concatenate([shape.corners for shape in shapes])
-    rows = max((one.step for one in dimensions), default=0)
-    margin = ROW_MM * (rows + 1.2)
-    wide, high = float(np.ptp(corners.real)), float(np.ptp(corners.imag))
-    drawn_wide = wide_mm - LABELS_MM
-    room = max(wide / (drawn_wide - 2 * margin), high / max(high_mm - 2 * margin, 5.0))
-    by = next((one for one in SCALES if one >= room), math.ceil(room))
-    low = complex(corners.real.min(), corners.imag.min())
-    offset = complex(margin, margin) - low / by
-    marks = [*_shapes(shapes, 1 / by, offset)]
-    for one in dimensions:
-        marks += _measure(one, 1 / by, offset)
-    drawn = scene(marks)
-    left = min(drawn.bounds.right + 8.0, wide_mm - LABELS_MM)
-    drawn += labelled(_names(shapes, words, 1 / by, offset), left, LABELS_MM)
-    return drawn, "Full size" if by == 1 else f"1 : {plain(by)}"
+
+    shapes: tuple[DrawnShape, ...]
+    dimensions: tuple[DrawnDimension, ...]
+    words: Mapping[str, str]
+    is_cut: bool = False
+
+    def turned(self, by: complex) -> _View:
+        """Return the view turned by a factor of length 1."""
+        shapes = tuple(replace(one, corners=one.corners * by) for one in self.shapes)
+        dimensions = tuple(
+            replace(one, start=one.start * by, end=one.end * by, aside=one.aside * by)
+            for one in self.dimensions
+        )
+        return _View(shapes, dimensions, self.words, self.is_cut)
+
+    def drawn(self, scale: float) -> Scene:
+        """Return shapes and dimensions at a scale, mm on paper by mm."""
+        found = scene(shape_marks(self.shapes, cut=self.is_cut)).placed(scale)
+        for one in self.dimensions:
+            found += scene(_measure(one, scale))
+        return found
+
+    def scale_for(self, wide_mm: float, high_mm: float) -> float:
+        """Return the largest round scale at which the drawing has room, mm; the least where none has."""
+        for by in SCALES:
+            box = self.drawn(1 / by).bounds
+            if box.wide <= wide_mm and box.high <= high_mm:
+                return 1 / by
+        return 1 / SCALES[-1]
 
 
-def _shapes(shapes: Sequence[DrawnShape], scale: float, offset: complex) -> Iterator[Mark]:
-    for shape in shapes:
-        line, fill, pattern = LINES[shape.kind]
-        corners = offset + scale * shape.corners
-        yield Path(corners, line, shape.closed, fill if shape.closed else None, pattern, name=shape.name)
+def _fitted(view: _View, wide_mm: float, high_mm: float) -> tuple[Scene, float]:
+    """Return a drawing at a round scale in a room on paper, mm, with the names beside it, and the scale."""
+    scale = view.scale_for(wide_mm - LABELS_MM - LABEL_GAP_MM, high_mm)
+    drawn = view.drawn(scale)
+    low = complex(drawn.bounds.left, drawn.bounds.bottom)
+    drawn = drawn.placed(1.0, -low)
+    left = drawn.bounds.right + LABEL_GAP_MM
+    drawn += labelled(_names(view.shapes, view.words, scale, -low), left, LABELS_MM)
+    return drawn.placed(1.0, -1j * min(drawn.bounds.bottom, 0.0)), scale
 
 
-def _measure(one: DrawnDimension, scale: float, offset: complex) -> Iterator[Mark]:
-    start, end = offset + scale * one.start, offset + scale * one.end
-    aside = one.aside * ROW_MM * one.step
-    if abs(end - start) > 1e-6:
-        yield from measured(start, end, aside, millimetres(one.value_mm).removesuffix(" mm"))
+def _from_top(view: _View, wide_mm: float, high_mm: float) -> tuple[Scene, str]:
+    """Return the view from the top in words too, turned where it is then larger."""
+    turned = view.turned(-1j)
+    scales = [one.scale_for(wide_mm - LABELS_MM - LABEL_GAP_MM, high_mm) for one in (view, turned)]
+    best, way = (turned, "downward") if scales[1] > scales[0] else (view, "to the right")
+    drawn, scale = _fitted(best, wide_mm, high_mm)
+    return drawn, f"{scale_text(scale)}, station line {way}"
+
+
+def _measure(one: DrawnDimension, scale: float) -> Iterator[Mark]:
+    start, end = scale * one.start, scale * one.end
+    if abs(end - start) > np.finfo(float).eps:
+        aside = one.aside * ROW_MM * one.step
+        yield from dimension(start, end, aside, millimetres(one.value_mm).removesuffix(" mm"))
 
 
 def _names(
@@ -258,5 +264,5 @@ def _words(layout: FollowerLayout) -> dict[str, str]:
     if bearing:
         said["roller"] += f", bearing {bearing}"
     if load is not None and load.spring is not None:
-        said["spring"] = f"{millimetres(load.spring.installed_mm)} long at output 0"
+        said["spring"] = f"{millimetres(load.spring.installed_mm)} at output 0"
     return said

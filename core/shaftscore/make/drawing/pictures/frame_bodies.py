@@ -59,7 +59,8 @@ def pillars(machine: PicturedMachine) -> Iterator[PicturedPart]:
         at = complex(where.course(np.zeros(1)).at[0])
         name = f"rod of {where.instance}"
         rod = round_prism(plan.frame.pillar_mm / 2, (low - over, high + over), name)
-        yield PicturedPart("pillar rod", "", name, (replace(rod, inside=ROD).moved(at),))
+        if where.bottom_mm == plan.plates["bottom"][1]:  # the lowest length of its sleeve
+            yield PicturedPart("pillar rod", "", name, (replace(rod, inside=ROD).moved(at),))
         if prisms:
             yield PicturedPart("pillar", where.code, where.instance, prisms)
 

@@ -17,11 +17,14 @@ from shaftscore.layout.frame_plan import FrameHole, FramePlan, FrameShaft
 from shaftscore.layout.stacks import own_code
 from shaftscore.layout.train import PinionPlan, pinion_plans
 from shaftscore.make.drawing.joint_texts import setting_steps
+from shaftscore.make.drawing.pictures.clamps import clamp
+from shaftscore.make.drawing.pictures.exploded import visible_edge
 from shaftscore.make.drawing.pictures.follower_bodies import follower_bodies, follower_layouts
 from shaftscore.make.drawing.pictures.follower_texts import lever_text, no_parts_text, slide_text
 from shaftscore.make.drawing.pictures.frame_bodies import bearings, frame_of, knob, motor, pillars, plate
-from shaftscore.make.drawing.pictures.machine import PicturedMachine, PicturedPart
-from shaftscore.make.drawing.pictures.projecting import seen_point
+from shaftscore.make.drawing.pictures.gear_marks import gear_marks, marked_wheels
+from shaftscore.make.drawing.pictures.machine import PicturedMachine, PicturedPart, prisms_of
+from shaftscore.make.drawing.pictures.projecting import hides, seen_point
 from shaftscore.make.drawing.pictures.shaft_steps import sleeve_size
 from shaftscore.make.drawing.pictures.stack_parts import hub, layers, pinions, pins, rod
 from shaftscore.make.drawing.pictures.step_scenes import (
@@ -37,6 +40,9 @@ from shaftscore.model import Project, Stack
 
 LIFT_SHARE = 0.22
 """By which a new part is drawn above its place, of the height between the plates."""
+
+LIFT_SHARES = (0.5, 1.0, 1.8, 2.6)
+"""Shares of that by which a follower is drawn higher, the first at which it is seen."""
 
 PLACE_MM = 0.05
 """A hole that is no farther from a pivot is that of its rod."""
@@ -64,6 +70,7 @@ class _FrameSteps:
         yield from self._loose_pinions()
         for shaft in self.plan.shafts:
             yield self._shaft(shaft)
+        yield from self._gears()
         yield from self._followers()
         yield self._top_plate()
         if self._motor_face == "above":
@@ -128,7 +135,8 @@ class _FrameSteps:
         names = [hole.name for hole in self.plan.holes if hole.is_pillar]
         text = (
             f"Stand the rods of {names[0]} to {names[-1]} in PLATE-BOTTOM, with a washer and a nut below. "
-            f"Slide a sleeve PILLAR over each. The plates will be {millimetres(self.plan.between_mm)} apart."
+            f"Slide {_sleeves(self.plan.pillar_pieces)} over each. "
+            f"The plates will be {millimetres(self.plan.between_mm)} apart."
         )
         sleeve = [part for part in new if part.role == "pillar"]
         labels = [_up_label("PILLAR", part, self._lift) for part in sleeve[-1:]]
@@ -192,7 +200,7 @@ class _FrameSteps:
         for part, plan in self._pinions():
             if plan.flat_mm is not None and with_motor:
                 continue
-            yield self._step(f"Pinion {part.code}", " ".join(_pinion_text(self.machine, plan)), [part])
+            yield self._step(f"{part.code} on its shaft", " ".join(_pinion_text(self.machine, plan)), [part])
 
     # Shafts
 
@@ -202,6 +210,7 @@ class _FrameSteps:
         own = hub(self.machine, stack)
         if own is not None:
             new.append(own)
+        new += [part for up in (False, True) if (part := clamp(self.machine, stack, upper=up)) is not None]
         above = shaft.bottom_mm - self.plan.plates["bottom"][1]
         text = (
             f"Lower the shaft of {stack.label}, rod {millimetres(shaft.rod_length_mm)} long, with its stack "
@@ -210,8 +219,23 @@ class _FrameSteps:
         )
         text += "".join(f" {said}" for said in _mesh_text(project, stack, bool(self._pinions())))
         lift = 0.5 * self._lift
-        labels = [_up_label(_name(part), part, lift) for part in (new[-1],) if part.code]
+        labels = [_up_label(_name(part), part, lift) for part in new[-3:] if part.role == "hub"]
         return self._step(f"Shaft of {stack.label}", text, new, labels, lift_mm=lift)
+
+    def _gears(self) -> Iterator[AssemblyStep]:
+        """Yield the step in which the marks of the gears are checked, with a drawing in plan."""
+        wheels = marked_wheels(self.machine)
+        if not wheels:
+            return
+        side = (
+            "from below, where their marks are (dashed)" if wheels[0].is_below else "from above, at a slant"
+        )
+        text = (
+            f"Turn all zero marks onto the reference line, towards +x. Look at the gears {side}: each marked "
+            "tooth is in its marked gap. If one is not, lift the shaft and turn it by a tooth."
+        )
+        drawn = gear_marks(self.machine, *self.room)
+        yield AssemblyStep(self._take(), "Check the marks of the gears", text, drawn)
 
     # Followers
 
@@ -240,7 +264,7 @@ class _FrameSteps:
             one for shaft in self.plan.shafts for one in setting_steps(shaft.stack) if one.startswith("Set")
         )
         if said:
-            rollers = [part for part in self.built if part.role == "roller"][:1]
+            rollers = [part for part in self.built if part.role == "roller" and self._is_seen(part)][:1]
             labels = [edge_label("middle of its disc", part, []) for part in rollers]
             yield self._step("Heights of the followers", " ".join(said), [], labels)
 
@@ -254,7 +278,7 @@ class _FrameSteps:
         )
         text = " ".join(said)
         shown = [part for part in new if part.role in ("lever", "bracket")]
-        lift = 0.5 * self._lift
+        lift = self._free_lift(shown)
         labels = [_up_label(part.code, part, lift) for part in shown]
         name = layout.lane.code or layout.lane.label
         step = self._step(f"Follower of {name} {layout.lane.label}", text, new, labels, lift_mm=lift)
@@ -262,6 +286,22 @@ class _FrameSteps:
         if repeats:
             step = replace(step, text=f"{step.text} {repeats_text(repeats)}", repeats=repeats)
         return step
+
+    def _free_lift(self, shown: Sequence[PicturedPart]) -> float:
+        """Return a height above its place at which a follower is seen: no gear or disc is in front of it."""
+        there = prisms_of(self.built)
+        for share in LIFT_SHARES:
+            lifted = [part.lifted(share * self._lift) for part in shown]
+            points = [visible_edge(part.prisms[0], []) for part in lifted]
+            over = [one for one in there if one.top_mm > lifted[0].top_mm]
+            if not any(hides(one, point) for one in over for point in points):
+                return share * self._lift
+        return LIFT_SHARES[0] * self._lift
+
+    def _is_seen(self, part: PicturedPart) -> bool:
+        """Return whether nothing above a part hides its right edge."""
+        at = visible_edge(part.prisms[0], [])
+        return not any(hides(one, at) for one in prisms_of(self.built) if one.top_mm > part.top_mm)
 
     def _follower_parts(self, lane_id: str, layout: FollowerLayout) -> list[PicturedPart]:
         solved = self.machine.solution.lanes[lane_id]
@@ -416,3 +456,8 @@ def _mesh_text(project: Project, stack: Stack, has_pinion: bool) -> Iterator[str
         yield f"One tooth off is {degrees(angle)} off: look at the marks again."
     if stack.rod is not None and stack.rod.bearing == "plain":
         yield f"Oil the rod of {plain(stack.rod.across_mm)} mm where it runs in the plates."
+
+
+def _sleeves(count: int) -> str:
+    """Return what is put about the rod of a pillar."""
+    return "a sleeve PILLAR" if count == 1 else f"{count} sleeves PILLAR"

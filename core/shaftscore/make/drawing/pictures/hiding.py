@@ -17,7 +17,7 @@ import numpy as np
 import numpy.typing as npt
 
 from shaftscore.layout.placed import Points
-from shaftscore.make.drawing.pictures.prisms import UprightPrism, counterclockwise
+from shaftscore.make.drawing.pictures.prisms import UprightPrism, counterclockwise, next_of
 
 LEVEL_MM = 0.02
 """Heights nearer to one another than this are one."""
@@ -92,7 +92,7 @@ def _sorted(
 def _height_key(seen: Sequence[SeenPrism], place: int) -> tuple[float, float, int]:
     """Return by what bodies that hide one another nowhere are sorted: from below, from the back."""
     prism = seen[place].prism
-    return prism.bottom_mm, -float(prism.outline.imag.mean()), place
+    return prism.bottom_mm, -(prism.box[2] + prism.box[3]), place
 
 
 def _over(seen: Sequence[SeenPrism], slope: float, *, is_exact: bool) -> npt.NDArray[np.bool_]:
@@ -122,8 +122,7 @@ def _over(seen: Sequence[SeenPrism], slope: float, *, is_exact: bool) -> npt.NDA
 
 def _box(prism: UprightPrism) -> tuple[float, ...]:
     """Return left, right, near, far, bottom and top of a body, mm."""
-    x, y = prism.outline.real, prism.outline.imag
-    return float(x.min()), float(x.max()), float(y.min()), float(y.max()), prism.bottom_mm, prism.top_mm
+    return *prism.box, prism.bottom_mm, prism.top_mm
 
 
 def _overlap(one: UprightPrism, other: UprightPrism) -> bool:
@@ -148,8 +147,7 @@ def _front(one: UprightPrism, other: UprightPrism) -> int:
 
 def _ranges(one: UprightPrism, other: UprightPrism) -> tuple[Points, ...] | None:
     """Return from where to where both reach to the back at common lines of sight; None without any."""
-    left = max(one.outline.real.min(), other.outline.real.min())
-    right = min(one.outline.real.max(), other.outline.real.max())
+    left, right = max(one.box[0], other.box[0]), min(one.box[1], other.box[1])
     if right - left <= 1e-9:
         return None
     x = left + (right - left) * (np.arange(COLUMNS) + 0.5) / COLUMNS
@@ -160,7 +158,7 @@ def _ranges(one: UprightPrism, other: UprightPrism) -> tuple[Points, ...] | None
 
 def _reach(outline: Points, x: Any) -> tuple[Any, Any]:
     """Return the least and the largest y of a contour at each x, (n,) mm."""
-    start, end = outline[None, :], np.roll(outline, -1)[None, :]
+    start, end = outline[None, :], next_of(outline)[None, :]
     across = (start.real <= x[:, None]) != (end.real <= x[:, None])
     wide = np.where(across, end.real - start.real, 1.0)
     y = start.imag + (x[:, None] - start.real) / wide * (end.imag - start.imag)
@@ -207,21 +205,28 @@ def _joined(pieces: Sequence[UprightPrism]) -> list[UprightPrism]:
 
 
 def _continues(below: UprightPrism, piece: UprightPrism) -> bool:
-    same = len(below.outline) == len(piece.outline) and np.allclose(below.outline, piece.outline)
-    return same and abs(below.top_mm - piece.bottom_mm) < LEVEL_MM
+    if abs(below.top_mm - piece.bottom_mm) >= LEVEL_MM or len(below.outline) != len(piece.outline):
+        return False
+    return bool(np.allclose(below.outline, piece.outline))
 
 
 def _covers(outer: UprightPrism, inner: UprightPrism) -> bool:
     """Return whether a body may hide a part of another one that goes through it, by their boxes."""
     if outer.bottom_mm >= inner.top_mm or outer.top_mm <= inner.bottom_mm:
         return False
-    own, their = inner.outline, outer.outline
-    beside = own.real.max() <= their.real.min() or own.real.min() >= their.real.max()
-    return not beside and not (own.imag.max() <= their.imag.min() or own.imag.min() >= their.imag.max())
+    own, their = inner.box, outer.box
+    beside = own[1] <= their[0] or own[0] >= their[1]
+    return not beside and not (own[3] <= their[2] or own[2] >= their[3])
 
 
 def _less(inner: UprightPrism, around: Sequence[UprightPrism]) -> list[Points]:
     """Return contours of what is left of a body's plan beside others."""
+    middle = complex(inner.outline.mean())
+    reach = float(np.abs(inner.outline - middle).max())
+    rooms = [_room(one, middle) for one in around]
+    if any(room >= reach for room in rooms):
+        return []
+    around = [one for one, room in zip(around, rooms, strict=True) if room > -reach]
     if not around:
         return [inner.outline]
     from shapely import Polygon, get_parts  # kept off the start-up path
@@ -231,6 +236,23 @@ def _less(inner: UprightPrism, around: Sequence[UprightPrism]) -> list[Points]:
         area = area.difference(Polygon(_pairs(one.outline)).buffer(LEVEL_MM))
     found = [part for part in get_parts(area) if part.geom_type == "Polygon" and part.area > LEVEL_MM]
     return [counterclockwise(np.asarray(one.exterior.coords)[:-1] @ np.array([1, 1j])) for one in found]
+
+
+def _room(outer: UprightPrism, point: complex) -> float:
+    """Return how far a point is inside a body's outline in plan, negative outside, mm."""
+    start, along = outer.outline, outer.along
+    share = np.clip(((point - start) * np.conj(along)).real / np.abs(along) ** 2, 0.0, 1.0)
+    far = float(np.abs(point - start - share * along).min())
+    return far if is_inside(outer.outline, point) else -far
+
+
+def is_inside(ring: Points, point: complex) -> bool:
+    """Return whether a point is inside a closed contour, (n,) mm: a line to the right crosses it oddly."""
+    start, end = ring - point, next_of(ring) - point
+    across = (start.imag > 0) != (end.imag > 0)
+    start, end = start[across], end[across]
+    x = start.real - start.imag * (end.real - start.real) / (end.imag - start.imag)
+    return bool(np.count_nonzero(x > 0) & 1)
 
 
 def _pairs(outline: Points) -> Any:

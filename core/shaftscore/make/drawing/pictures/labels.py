@@ -46,7 +46,7 @@ def labelled(labels: Sequence[PartLabel], left_mm: float, wide_mm: float, size_p
     if not labels:
         return Scene()
     ordered = sorted(labels, key=lambda one: one.at.imag)
-    places = spread([one.at.imag for one in ordered], line_high_mm(size_pt))
+    places = centred_places([one.at.imag for one in ordered], line_high_mm(size_pt))
     codes = max(width_mm(one.code, size_pt, bold=True) for one in ordered)
     marks: list[Mark] = []
     for one, y in zip(ordered, places, strict=True):
@@ -81,7 +81,7 @@ def dot(at: complex, radius_mm: float = DOT_MM) -> Path:
     return Path(ring, None, closed=True, fill="ink")
 
 
-def spread(wanted: Sequence[float], pitch: float) -> list[float]:
+def centred_places(wanted: Sequence[float], pitch: float) -> list[float]:
     """Return rising places near those wanted, which rise, no two nearer than a pitch, mm.
 
     Each run of places that would overlap is centred about where its members want to be.

@@ -23,7 +23,7 @@ from shaftscore.solution import Solution
 
 PartRole = Literal[
     "disc", "spacer", "hub", "pinion", "rod", "pin", "axle", "roller", "lever", "bracket", "pivot", "spring",
-    "plate", "pillar", "pillar rod", "knob", "bearing", "motor",
+    "plate", "pillar", "pillar rod", "knob", "bearing", "motor", "clamp",
 ]  # fmt: skip
 """What a part is in a picture."""
 

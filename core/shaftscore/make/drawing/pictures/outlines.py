@@ -87,10 +87,11 @@ def _words(machine: PicturedMachine, part: PicturedPart, top: complex, cell: flo
     at = top - 1j * line_high_mm(CODE_PT)
     yield Text(at, part.code, CODE_PT, "middle", bold=True)
     lines = (
-        (shortened(made.label, NAME_PT, cell - 1.0), "ink"),
+        (made.label, "ink"),
         (f"z {plain(part.bottom_mm, 2)} to {plain(part.prisms[0].top_mm, 2)}", "muted"),
         (made.revision, "muted"),
     )
     for number, (said, tone) in enumerate(lines, start=1):
         below = at - 1j * line_high_mm(NAME_PT) * number
-        yield Text(below, said, NAME_PT, "middle", "ink" if tone == "ink" else "muted")
+        short = shortened(said, NAME_PT, cell - 0.6)
+        yield Text(below, short, NAME_PT, "middle", "ink" if tone == "ink" else "muted")

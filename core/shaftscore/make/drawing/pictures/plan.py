@@ -13,25 +13,25 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from shaftscore.base.wording import degrees, millimetres, plain
+from shaftscore.base.wording import degrees, millimetres
 from shaftscore.layout.frame_plan import FrameHole, FramePlan, PlateSide, plate_code
+from shaftscore.make.drawing.dimensions import dimension, scale_text
 from shaftscore.make.drawing.pictures.follower_bodies import follower_bodies, follower_layouts
 from shaftscore.make.drawing.pictures.machine import PicturedMachine, PicturedPart
-from shaftscore.make.drawing.pictures.measures import measured
 from shaftscore.make.drawing.pictures.room import LabelRoom
 from shaftscore.make.drawing.pictures.stack_parts import hub, layers, pinions, rod
 from shaftscore.make.drawing.scene import Mark, Path, Scene, Stroke, Tone, circle, scene
 from shaftscore.make.drawing.template import HEAD, plate_template
 from shaftscore.model import Stack
 
-SCALES = (1.0, 2.0, 2.5, 3.0, 4.0, 5.0, 10.0, 20.0)
+SCALES = (1.0, 2.0, 2.5, 4.0, 5.0, 10.0, 20.0)
 """Mm of the plate for one on paper, the fewest that have room."""
 
-LEFT_MM, BELOW_MM, ABOVE_MM, RIGHT_MM = 18.0, 18.0, 3.0, 3.0
+LEFT_MM, BELOW_MM, ABOVE_MM, RIGHT_MM = 34.0, 20.0, 3.0, 3.0
 """Room for dimensions about the plate, mm on paper."""
 
-ROW_MM = 6.5
-"""Distance of dimension lines, mm on paper."""
+ROW_MM, COLUMN_MM = 6.5, 11.0
+"""Distance of level and of upright dimension lines, mm on paper."""
 
 NAME_PT, STATION_PT = 7.5, 8.0
 """Sizes of letters."""
@@ -45,7 +45,7 @@ UNDER: tuple[PlateSide, ...] = ("bottom",)
 
 @dataclass(frozen=True, eq=False)
 class PlatePlan:
-    """The plan of one plate. scale_text: "1 : 2". head, rows: of the table of holes. notes: sentences.
+    """The plan of one plate. scale_text: "1:2". head, rows: of the table of holes. notes: sentences.
 
     wide_mm, high_mm: of the drawing on paper.
     """
@@ -75,7 +75,7 @@ def plate_plan(machine: PicturedMachine, side: PlateSide, wide_mm: float, high_m
         scene=drawn,
         wide_mm=wide / by + LEFT_MM + RIGHT_MM,
         high_mm=high / by + BELOW_MM + ABOVE_MM,
-        scale_text=f"1 : {plain(by)}",
+        scale_text=scale_text(1 / by),
         head=HEAD,
         rows=template.rows,
         notes=template.notes,
@@ -251,13 +251,13 @@ class _PlanDrawing:
             rows.append((min(at.real for at in pillars), max(at.real for at in pillars)))
         for number, (start, end) in enumerate(_distinct(rows), start=1):
             ends = self.at(complex(start, low.imag)), self.at(complex(end, low.imag))
-            yield from measured(*ends, -1j * (ROW_MM * number - 1.5), _length(end - start))
+            yield from dimension(*ends, -1j * (ROW_MM * number - 1.5), _length(end - start))
         rows = [(low.imag, high.imag), (low.imag, 0.0)]
         if pillars:
             rows.append((min(at.imag for at in pillars), max(at.imag for at in pillars)))
         for number, (start, end) in enumerate(_distinct(rows), start=1):
             ends = self.at(complex(low.real, start)), self.at(complex(low.real, end))
-            yield from measured(*ends, -(ROW_MM * number - 1.5) + 0j, _length(end - start))
+            yield from dimension(*ends, -(COLUMN_MM * number - 5.0) + 0j, _length(end - start))
 
 
 DASHED = Stroke("ink", "outline", "dashed")

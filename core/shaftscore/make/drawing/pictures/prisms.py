@@ -8,11 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import Literal
 
 import numpy as np
 
-from shaftscore.layout.placed import Points
+from shaftscore.layout.placed import Points, Reals
 from shaftscore.make.solids import MadePart
 from shaftscore.make.solids.rings import Ring
 from shaftscore.stack import BulgePath
@@ -54,6 +55,23 @@ class UprightPrism:
     inside: int = SOLID
     groove: tuple[Points, Points, float] | None = None
 
+    @cached_property
+    def along(self) -> Points:
+        """The edges of the outline, each from its corner to the next, (n,) mm."""
+        return next_of(self.outline) - self.outline
+
+    @cached_property
+    def turns_rad(self) -> Reals:
+        """By how much the outline turns at each corner, (n,) radians, without sign."""
+        before = np.concatenate([self.along[-1:], self.along[:-1]])
+        return np.asarray(np.abs(np.angle(self.along * np.conj(before))))
+
+    @cached_property
+    def box(self) -> tuple[float, float, float, float]:
+        """Left, right, near and far ends in plan, mm."""
+        x, y = self.outline.real, self.outline.imag
+        return float(x.min()), float(x.max()), float(y.min()), float(y.max())
+
     def moved(self, by: complex = 0j, up_mm: float = 0.0) -> UprightPrism:
         """Return the body moved in plan and up, mm."""
         return self.posed(by, 1 + 0j, up_mm)
@@ -86,6 +104,11 @@ class UprightPrism:
         )
 
 
+def next_of(corners: Points) -> Points:
+    """Return the corner after each one of a closed contour, (n,) -> (n,) mm."""
+    return np.concatenate([corners[1:], corners[:1]])
+
+
 def coarse(corners: Points) -> Points:
     """Return a closed contour with fewer corners, counterclockwise, (n,) -> (m,) mm."""
     from shapely import Polygon  # kept off the start-up path
@@ -99,7 +122,7 @@ def coarse(corners: Points) -> Points:
 
 def counterclockwise(corners: Points) -> Points:
     """Return a closed contour counterclockwise, (n,) mm."""
-    area = float((np.conj(corners) * np.roll(corners, -1)).imag.sum())
+    area = float((np.conj(corners) * next_of(corners)).imag.sum())
     return corners if area > 0 else corners[::-1]
 
 

@@ -16,8 +16,8 @@ import numpy as np
 import numpy.typing as npt
 
 from shaftscore.layout.placed import Points
-from shaftscore.make.drawing.pictures.hiding import SeenPrism, painted_order
-from shaftscore.make.drawing.pictures.prisms import UprightPrism
+from shaftscore.make.drawing.pictures.hiding import SeenPrism, is_inside, painted_order
+from shaftscore.make.drawing.pictures.prisms import UprightPrism, counterclockwise, next_of
 from shaftscore.make.drawing.scene import Mark, Path, Stroke, Tone
 
 ELEVATION_RAD = math.radians(24.0)
@@ -38,10 +38,14 @@ LIGHT = -0.35
 
 @dataclass(frozen=True)
 class PictureStyle:
-    """How bodies that are there already are lined; what is new is always bold, in its own tones."""
+    """How bodies that are there already are lined; what is new is always bold, in its own tones.
+
+    is_small: the picture is of a whole machine, in which teeth are lines on a round wall.
+    """
 
     line: Stroke
     mark: Stroke
+    is_small: bool = False
 
 
 COVER = PictureStyle(Stroke("ink", "outline"), Stroke("ink", "bold"))
@@ -66,14 +70,20 @@ def seen_point(point: complex, z_mm: float) -> complex:
 
 def painted(prisms: Sequence[UprightPrism], style: PictureStyle = COVER) -> Iterator[Mark]:
     """Yield the marks of bodies, those that others hide first."""
+    new = replace(NEW, is_small=style.is_small)
     for one in painted_order(prisms, BACK / UP):
-        yield from _body(one, NEW if one.prism.is_new else style)
+        yield from _body(one, new if one.prism.is_new else style)
 
 
 def _body(body: SeenPrism, style: PictureStyle) -> Iterator[Mark]:
-    if _is_toothed(body.prism.outline):
+    if _is_toothed(body.prism):
         style = replace(style, line=replace(style.line, weight="hair"))
-    yield from _walls(body, body.prism.outline, style)
+        if style.is_small:
+            yield from _toothed_wall(body, style)
+        else:
+            yield from _walls(body, style)
+    else:
+        yield from _walls(body, style)
     if body.has_top:
         yield from _top(body.prism, style)
 
@@ -99,15 +109,20 @@ def _face(corners: Points, style: PictureStyle, fill: Tone, name: str) -> Path:
     return Path(corners, style.line, closed=True, fill=fill, name=name)
 
 
-def _walls(body: SeenPrism, outline: Points, style: PictureStyle) -> Iterator[Path]:
+def _walls(body: SeenPrism, style: PictureStyle) -> Iterator[Path]:
     """Yield the walls that face the looker, those farther back first."""
-    prism = body.prism
+    prism, outline = body.prism, body.prism.outline
     low, high = seen(outline, prism.bottom_mm), seen(outline, prism.top_mm)
     _, light, shade = _tones(prism)
-    lit = _is_lit(outline)
-    for start, end in _stretches(outline):
+    lit = _is_lit(prism)
+    for start, end in _stretches(prism):
         places = np.arange(start, end + 1) % len(outline)
-        for first, last in _even(lit[places[:-1]]):
+        runs = list(_even(lit[places[:-1]]))
+        if len(runs) == 1 and body.has_bottom:
+            fill = light if lit[places[0]] else shade
+            yield _face(np.concatenate([low[places], high[places][::-1]]), style, fill, prism.name)
+            continue
+        for first, last in runs:
             part = places[first : last + 1]
             fill = light if lit[part[0]] else shade
             wall = np.concatenate([low[part], high[part][::-1]])
@@ -125,43 +140,59 @@ def _edges(below: Points, above: Points, body: SeenPrism, style: PictureStyle) -
         yield Path(np.array([above[place], below[place]]), style.line, name=body.prism.name)
 
 
+def _toothed_wall(body: SeenPrism, style: PictureStyle) -> Iterator[Path]:
+    """Yield the wall of a toothed body as a round one, with a line at each corner of the tips."""
+    from shapely import MultiPoint  # kept off the start-up path
+
+    prism, outline = body.prism, body.prism.outline
+    hull = MultiPoint(np.column_stack([outline.real, outline.imag])).convex_hull
+    round_one = replace(prism, outline=counterclockwise(np.asarray(hull.exterior.coords)[:-1] @ AXES))
+    yield from _walls(replace(body, prism=round_one), style)
+    start, end = int(np.argmin(outline.real)), int(np.argmax(outline.real))
+    front = np.arange(start, end + 1 if end > start else end + 1 + len(outline)) % len(outline)
+    low, high = seen(outline, prism.bottom_mm)[front], seen(outline, prism.top_mm)[front]
+    out = np.abs(outline - outline.mean())
+    is_tip = (prism.turns_rad > SHARP_RAD) & (out > (out.min() + out.max()) / 2)
+    down = np.where(is_tip[front], low, high)
+    yield Path(np.column_stack([high, down, high]).ravel(), style.line, name=prism.name)
+
+
+AXES = np.array([1, 1j])
+"""Makes complex points of pairs of coordinates."""
+
+
 def _even(lit: npt.NDArray[np.bool_]) -> Iterator[tuple[int, int]]:
     """Yield stretches of edges that are alike, as (first, last + 1)."""
     ends = [0, *(np.nonzero(lit[1:] != lit[:-1])[0] + 1).tolist(), len(lit)]
     yield from pairwise(ends)
 
 
-def _turns(outline: Points) -> npt.NDArray[np.float64]:
-    """Return by how much a contour turns at each corner, (n,) radians."""
-    along = np.roll(outline, -1) - outline
-    return np.asarray(np.abs(np.angle(along * np.conj(np.roll(along, 1)))))
+def _is_toothed(prism: UprightPrism) -> bool:
+    """Return whether a body has teeth."""
+    return int(np.count_nonzero(prism.turns_rad > SHARP_RAD)) > MANY_EDGES
 
 
-def _is_toothed(outline: Points) -> bool:
-    """Return whether a contour has teeth."""
-    return int(np.count_nonzero(_turns(outline) > SHARP_RAD)) > MANY_EDGES
-
-
-def _is_lit(outline: Points) -> npt.NDArray[np.bool_]:
+def _is_lit(prism: UprightPrism) -> npt.NDArray[np.bool_]:
     """Return which edges are in the light, (n,); of teeth, by where they are on the wheel."""
-    along = np.roll(outline, -1) - outline
-    normal = -1j * along
-    if _is_toothed(outline):
-        normal = (outline + np.roll(outline, -1)) / 2 - outline.mean()
+    outline, normal = prism.outline, -1j * prism.along
+    if _is_toothed(prism):
+        normal = (outline + next_of(outline)) / 2 - outline.mean()
     return np.asarray(normal.real < LIGHT * np.abs(normal))
 
 
-def _stretches(outline: Points) -> list[tuple[int, int]]:
+def _stretches(prism: UprightPrism) -> list[tuple[int, int]]:
     """Return smooth stretches of edges that face the looker as (first, last + 1), farther back first.
 
     One may run on past the end of the contour.
     """
-    front = (np.roll(outline, -1) - outline).real > 1e-9  # its outward normal then points to the looker
-    sharp, count = _turns(outline) > SHARP_RAD, len(outline)
-    found = []
-    for start in np.nonzero(front & (~np.roll(front, 1) | sharp))[0].tolist():
+    outline, front = prism.outline, prism.along.real > 1e-9  # its outward normal then points to the looker
+    before = np.concatenate([front[-1:], front[:-1]])
+    sharp, count = (prism.turns_rad > SHARP_RAD).tolist(), len(outline)
+    starts = np.nonzero(front & (~before | (prism.turns_rad > SHARP_RAD)))[0].tolist()
+    faces, found = front.tolist(), []
+    for start in starts:
         end = start + 1
-        while end - start < count and front[end % count] and not sharp[end % count]:
+        while end - start < count and faces[end % count] and not sharp[end % count]:
             end += 1
         found.append((start, end))
     return sorted(found, key=lambda one: -float(max(outline.imag[one[0]], outline.imag[one[1] % count])))
@@ -176,7 +207,7 @@ def _groove(prism: UprightPrism, groove: tuple[Points, Points, float], style: Pi
     for part in _common(seen(outer, floor), mouth):
         yield _face(part, style, face, prism.name)
     low, high = seen(inner, floor), seen(inner, prism.top_mm)
-    for start, end in _stretches(inner):
+    for start, end in _stretches(UprightPrism(inner, floor, prism.top_mm)):
         places = np.arange(start, end + 1) % len(inner)
         for part in _common(np.concatenate([low[places], high[places][::-1]]), mouth):
             yield _face(part, style, shade, prism.name)
@@ -195,14 +226,9 @@ def _common(area: Points, mouth: Points) -> Iterator[Points]:
 
 def hides(prism: UprightPrism, point: complex) -> bool:
     """Return whether a body covers a point of the picture, mm, if it is painted over what is there."""
+    left, right, near, far = prism.box
+    low, high = prism.bottom_mm * UP + near * BACK, prism.top_mm * UP + far * BACK
+    if not (left <= point.real <= right and low <= point.imag <= high):
+        return False
     middle = (prism.bottom_mm + prism.top_mm) / 2
-    return any(_is_in(seen(prism.outline, z), point) for z in (prism.bottom_mm, middle, prism.top_mm))
-
-
-def _is_in(ring: Points, point: complex) -> bool:
-    """Return whether a point is inside a closed contour: how often a line to the right crosses it."""
-    start, end = ring - point, np.roll(ring, -1) - point
-    across = (start.imag > 0) != (end.imag > 0)
-    start, end = start[across], end[across]
-    x = start.real - start.imag * (end.real - start.real) / (end.imag - start.imag)
-    return bool(np.count_nonzero(x > 0) & 1)
+    return any(is_inside(seen(prism.outline, z), point) for z in (prism.bottom_mm, middle, prism.top_mm))

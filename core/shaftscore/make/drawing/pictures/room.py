@@ -10,8 +10,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from shaftscore.make.drawing.fonts import POINT_MM, width_mm
-from shaftscore.make.drawing.pictures.measures import grounded
-from shaftscore.make.drawing.scene import Mark, Path, Stroke
+from shaftscore.make.drawing.scene import Mark, Path, Stroke, Text, box
 
 Box = tuple[float, float, float, float]
 """Left, bottom, right and top, mm."""
@@ -21,6 +20,9 @@ DIRECTIONS_DEG = (45, -45, 135, -135, 0, 180, 90, -90)
 
 DISTANCES_MM = (0.8, 2.5, 5.0, 8.0, 12.0, 17.0, 23.0, 30.0)
 """Distances at which it is tried; from the second on a line leads to it."""
+
+ASIDE = (0, 1, -1, 2, -2, 3, -3, 4, -4)
+"""By so many of its heights a text is moved off its line where it has no room on it."""
 
 STEPS = 24
 """Places along a line at which a text is tried."""
@@ -60,7 +62,7 @@ class LabelRoom:
         """Yield a text on a line, as near to its end as there is room, mm."""
         half = _half(text, size_pt)
         shares = [1.0 - step / STEPS for step in range(STEPS - 4)]
-        aside = [0j, 1j * 2.2 * half.imag, -1j * 2.2 * half.imag]
+        aside = [1j * 2.2 * step * half.imag for step in ASIDE]
         tried = [start + share * (end - start) + by for share in shares for by in aside]
         middle = next((one for one in tried if self._is_free(one, half)), tried[0])
         self._take(middle, half)
@@ -94,3 +96,16 @@ def _half(text: str, size_pt: float) -> complex:
 def _box(middle: complex, half: complex) -> Box:
     low, high = middle - half, middle + half
     return low.real, low.imag, high.real, high.imag
+
+
+def grounded(
+    middle: complex,
+    text: str,
+    size_pt: float,
+    *,
+    bold: bool = False,
+) -> Iterator[Mark]:
+    """Yield a text about a point, on a piece of paper-white ground."""
+    half = complex(width_mm(text, size_pt, bold) / 2 + 0.6, 0.5 * size_pt * POINT_MM)
+    yield Path(box(middle - half, middle + half), None, True, fill="paper")
+    yield Text(middle - 0.36j * size_pt * POINT_MM, text, size_pt, "middle", bold=bold)

@@ -15,9 +15,10 @@ from shaftscore.judge.fits import StackFit, stack_fit
 from shaftscore.layout.frame_heights import bearing_of, round_mm
 from shaftscore.layout.frame_plan import FrameError
 from shaftscore.make.drawing.joint_texts import joint_steps, setting_steps
+from shaftscore.make.drawing.pictures.clamps import clamp, clamp_word
 from shaftscore.make.drawing.pictures.exploded import turning_arrow
 from shaftscore.make.drawing.pictures.machine import PicturedMachine, PicturedPart, prisms_of
-from shaftscore.make.drawing.pictures.prisms import UprightPrism, contour_of, round_prism
+from shaftscore.make.drawing.pictures.prisms import round_prism
 from shaftscore.make.drawing.pictures.projecting import BACK, UP, hides, seen_point
 from shaftscore.make.drawing.pictures.stack_parts import hub, layers, pins, rod
 from shaftscore.make.drawing.pictures.step_scenes import (
@@ -36,7 +37,6 @@ from shaftscore.make.drawing.train_texts import TIGHTEN
 from shaftscore.make.solids import MadePart
 from shaftscore.model import Stack
 from shaftscore.stack import stack_plan
-from shaftscore.stack.paths import circle
 
 SHOWN_BELOW = 4
 """So many parts below a new one are drawn; the rod goes on below them."""
@@ -46,9 +46,6 @@ GAP_MM, LIFT_MM = 14.0, 30.0
 
 ROD_OVER_MM = 18.0
 """Rod that is drawn above what is new, mm."""
-
-COLLAR_MM, COLLAR_WALL_MM = 8.0, 6.0
-"""Height of a clamp collar and its wall about the rod, as drawn, mm (common practice, no source)."""
 
 DRAWN_PAIRS = 2
 """So many steps with a spacer and a disc are drawn before the rest is counted."""
@@ -92,7 +89,7 @@ class _ShaftSteps:
             yield self._pins(found)
         if own is not None and self.stack.driven_end == "top":
             yield self._hub_on_top(own)
-        collar = self._collar_at(upper=True)
+        collar = clamp(self.machine, self.stack, upper=True)
         if collar is not None:
             yield self._collar(collar)
         yield from self._joints(collar)
@@ -111,7 +108,7 @@ class _ShaftSteps:
         """Put the hub on the rod, or the lower collar where the hub is at the other end."""
         stack, new = self.stack, [] if own is None else [own]
         sleeve = self._sleeve()
-        collar = self._collar_at(upper=False)
+        collar = clamp(self.machine, stack, upper=False)
         below = [part for part in (sleeve, collar) if part is not None]
         self.built += [*below, *new]
         top = max([part.top_mm for part in new], default=self._bottom)
@@ -120,7 +117,7 @@ class _ShaftSteps:
         old = [shown, *(below if new else [])]
         labels = [edge_label("driven end" if stack.driven_end == "bottom" else "free end", shown, [])]
         labels[0] = StepLabel(labels[0].text, _point_on(shown, shown.bottom_mm + 4.0))
-        labels += [edge_label(_short(part), part, []) for part in below]
+        labels += [edge_label(clamp_word(part), part, []) for part in below]
         arrow = arrow_beside(lifted, LIFT_MM * 0.6) if new else None
         if own is not None:
             mark = zero_mark(lifted[0])
@@ -167,7 +164,7 @@ class _ShaftSteps:
         place = drawn = 0
         while place < len(pairs):
             pair = pairs[place]
-            alike = _alike(pairs, place) if drawn >= DRAWN_PAIRS - 1 and pair.spacers else []
+            alike = _alike(pairs, place) if drawn >= DRAWN_PAIRS - 1 else []
             step = self._pair(pair)
             repeats = tuple(self._repeat(one) for one in alike)
             if repeats:
@@ -199,6 +196,8 @@ class _ShaftSteps:
         labels = [] if mark is None else [StepLabel(_mark_label(below), seen_point(*mark))]
         if pair.spacers:
             labels.append(edge_label("spacer first", lifted[0], lifted[1:]))
+        on_others = any(one.role in ("disc", "spacer", "hub") for one in [*self.built, *pair.spacers])
+        has_pegs = self.stack.dogs is not None and on_others
         self.built += pair.parts
         picture = StepPicture(
             [bar, *shown],
@@ -208,7 +207,7 @@ class _ShaftSteps:
             [] if join is None else [join],
         )
         title = f"{'Spacer, then disc' if pair.spacers else 'Disc'} {part.code} {part.label}"
-        text = " ".join(_disc_text(self.machine, self.stack, pair.disc, below, bool(pair.spacers)))
+        text = " ".join(_disc_text(self.machine, pair, below, has_pegs=has_pegs))
         return self._step(title, text, picture, [one.code for one in pair.parts])
 
     def _marked_below(self) -> PicturedPart | None:
@@ -262,51 +261,17 @@ class _ShaftSteps:
 
     # What clamps the stack
 
-    def _collar_at(self, *, upper: bool) -> PicturedPart | None:
-        """Return the collar or nut at one end of the stack; None without a clamp or where it has no room."""
-        stack, own = self.stack, self.stack.rod
-        if own is None or own.clamp_n is None:
-            return None
-        part = hub(self.machine, stack)
-        height = stack_plan(self.machine.project, stack).height_mm
-        low, high = self._bottom, self._bottom + height
-        if part is not None:
-            low, high = min(low, part.bottom_mm), max(high, part.top_mm)
-        room = self._room_mm(upper=upper, low=low, high=high)
-        tall = min(COLLAR_MM, room)
-        if tall < COLLAR_MM / 2:
-            return None
-        ends = (high, high + tall) if upper else (low - tall, low)
-        at = self.machine.places[stack.id][0]
-        name = "nut" if own.thread is not None else "clamp collar"
-        outline = at + contour_of(circle(stack.bore.outer_radius_mm + COLLAR_WALL_MM))
-        hole = at + contour_of(circle(stack.bore.outer_radius_mm))
-        if own.thread is not None:
-            across = 0.85 * own.across_mm
-            outline = at + np.array(across / np.cos(np.pi / 6) * np.exp(1j * np.pi / 3 * np.arange(6)))
-        prism = UprightPrism(outline, *ends, f"{'upper' if upper else 'lower'} {name}", (hole,))
-        return PicturedPart("bearing", "", prism.name, (prism,), stack_id=stack.id)
-
-    def _room_mm(self, *, upper: bool, low: float, high: float) -> float:
-        """Return the length of rod between stack and bearing that is free for a collar, mm."""
-        frame = self.machine.frame
-        if frame is None:
-            return COLLAR_MM
-        shaft = frame.shaft(self.stack.id)
-        half = 0.0 if shaft.bearing is None else shaft.bearing[1].width_mm / 2
-        return shaft.upper_mm - half - high if upper else low - shaft.lower_mm - half
-
     def _collar(self, collar: PicturedPart) -> AssemblyStep:
         """Put the upper collar on, loosely."""
         shown, new = self._shown(), hung([collar], GAP_MM)
         bar = self._rod_between(self._low_of(shown), new[0].top_mm + ROD_OVER_MM)
-        labels = [edge_label(_short(collar), new[0], [])]
+        labels = [edge_label(clamp_word(collar), new[0], [])]
         picture = StepPicture([bar, *shown], new, labels, arrow_beside(new, GAP_MM))
         self.built.append(collar)
         text = "Slide on the upper clamp collar. Press it down. Leave it loose."
         if _is_threaded(self.stack):
             text = "Put on a washer, then the upper nut. Turn it down by hand. Leave it loose."
-        return self._step(_short(collar).capitalize(), text, picture)
+        return self._step(clamp_word(collar).capitalize(), text, picture)
 
     # Joints
 
@@ -446,10 +411,6 @@ def _point_on(part: PicturedPart, z_mm: float) -> complex:
     return seen_point(complex(right) * 1.0, z_mm)
 
 
-def _short(part: PicturedPart) -> str:
-    return part.instance.removeprefix("lower ").removeprefix("upper ")
-
-
 def _mark_label(below: PicturedPart | None) -> str:
     return "zero mark here" if below is None else "marks in line"
 
@@ -525,14 +486,16 @@ def _hub_text(stack: Stack, code: str) -> Iterator[str]:
 
 
 def _disc_text(
-    machine: PicturedMachine, stack: Stack, disc: PicturedPart, below: PicturedPart | None, has_spacer: bool
+    machine: PicturedMachine, pair: _Layer, below: PicturedPart | None, *, has_pegs: bool
 ) -> Iterator[str]:
-    part = machine.made(disc.code)[0]
+    """Yield how a disc is put on; has_pegs: those of the part under it go into its pockets."""
+    disc = pair.disc
+    part, stack = machine.made(disc.code)[0], machine.project.stack_of(machine.project.lane(disc.lane_id))
     bottom = disc.prisms[0].bottom_mm - machine.places[stack.id][1]
-    if has_spacer:
+    if pair.spacers:
         yield "Slide on the spacer."
     yield f"Slide on {part.code} (revision {part.revision}), marked face up."
-    if stack.dogs is not None:
+    if has_pegs:
         yield "Put the long peg of the part below in its long pocket."
     if below is None:
         yield "From now on its zero mark is the zero of the shaft."

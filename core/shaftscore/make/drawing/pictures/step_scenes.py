@@ -33,8 +33,8 @@ MOST_LABEL_SHARE = 0.45
 LABEL_GAP_MM = 5.0
 """Between the picture and its labels, mm."""
 
-CODE_SHARE, CODE_AT = 0.2, 0.62
-"""Height of a code on a disc's face over its radius, and how far from the axis it is."""
+CODE_SHARE, CODE_AT = 0.2, (0.62, 0.8)
+"""Height of a code on a disc's face over its radius, and the places from the axis that are tried for it."""
 
 
 @dataclass(frozen=True)
@@ -51,7 +51,7 @@ class StepPicture:
 
     labels: beside it. arrow: where the new parts come from and go to, in the picture's own frame, or None.
     joins: dashed lines between marks, each from the new one to the one below it, (2,). over: more lines.
-    has_codes: discs have their codes on their faces.
+    has_codes: discs have their codes on their faces; else the picture is of a whole machine.
     """
 
     before: Sequence[PicturedPart]
@@ -73,7 +73,8 @@ ARROW = Stroke("ink", "bold")
 def step_scene(picture: StepPicture, wide_mm: float, high_mm: float) -> Scene:
     """Return the drawing of a step in a room on paper, mm; its lower left corner is the origin."""
     new = [part.new for part in picture.new]
-    bodies = scene(painted([*prisms_of(picture.before), *prisms_of(new)], BEFORE))
+    style = replace(BEFORE, is_small=not picture.has_codes)
+    bodies = scene(painted([*prisms_of(picture.before), *prisms_of(new)], style))
     own = bodies + scene(Path(line, JOIN) for line in picture.joins) + picture.over
     if picture.has_codes:
         own += scene(_codes([*picture.before, *new]))
@@ -156,16 +157,24 @@ def _code(code: str, face: UprightPrism, above: Sequence[UprightPrism]) -> Itera
     axis = complex(face.holes[0].mean()) if face.holes else complex(face.outline.mean())
     front = _reach(face.outline - axis, -90.0)
     high = CODE_SHARE * front
-    middle = axis - 1j * CODE_AT * front
     if not set(code) <= LETTERS:
         return
-    half = text_width(code) * high / 12.0
-    corners = [middle + complex(x * half, y * high / 2) for x in (-1, 1) for y in (-1, 1)]
-    if any(hides(one, seen_point(corner, face.top_mm)) for one in above for corner in corners):
+    half = complex(text_width(code) * high / 12.0, high / 2)
+    tried = (axis - 1j * share * front for share in CODE_AT)
+    middle = next((one for one in tried if not _is_covered(one, half, face.top_mm, above)), None)
+    if middle is None:
         return
     line = Stroke("new" if face.is_new else "muted", "bold" if face.is_new else "outline")
     for stroke in text_strokes(code, high):
         yield Path(seen(middle + stroke, face.top_mm), line, name=f"code {code}")
+
+
+def _is_covered(middle: complex, half: complex, z_mm: float, above: Sequence[UprightPrism]) -> bool:
+    """Return whether anything hides a text on a face; half: half its width and height, mm."""
+    places = [
+        middle + complex(x * half.real, y * half.imag) for x in (-1, -0.5, 0, 0.5, 1) for y in (-1, 0, 1)
+    ]
+    return any(hides(one, seen_point(place, z_mm)) for one in above for place in places)
 
 
 def _reach(outline: Points, direction_deg: float) -> float:

@@ -30,10 +30,17 @@ from shaftscore.make.drawing.timing.page_legend import (
     cells_of,
     draw_column,
     draw_sign,
-    step_text,
+    paper_step_text,
     timing_legend,
 )
-from shaftscore.make.drawing.timing.rows import DiagramRow, Rows, Shown, lay_out, natural_height
+from shaftscore.make.drawing.timing.rows import (
+    DiagramRow,
+    Rows,
+    Shown,
+    fitting_factor,
+    lay_out,
+    natural_height,
+)
 from shaftscore.make.drawing.timing.shapes import highest_mm
 from shaftscore.make.drawing.timing.signs import placed_findings, signs_of
 from shaftscore.make.drawing.timing.stretches import thick_spans
@@ -44,8 +51,8 @@ from shaftscore.model import Project
 HEADERS, WIDE_FROM = (138.0, 176.0), 900.0
 """Widths of the headers on upright and on wide paper, and from which width paper is wide, px."""
 
-STRETCH, LEAST = 1.6, 120.0
-"""Strips are made higher by this at most where a page has room; height of lanes on a page at least, px."""
+STRETCH, SHRINK, LEAST = 1.6, 0.7, 120.0
+"""Strips are made higher or lower by this at most to fill one page; height of lanes on one at least, px."""
 
 TICKS_AT = 0.85
 """Ticks of the rulers may be nearer to one another than on the screen, by this."""
@@ -87,10 +94,13 @@ def timing_pages(
 
 
 def _rows(project: Project, room: float | None) -> Rows:
-    """Lay the rows out, higher than on the screen where one page has room for that."""
+    """Lay the rows out, higher than on the screen where one page has room, a little lower if all then fit."""
     usual = lay_out(project, Shown())
-    if room is None or not usual.height or usual.height > room:
+    if room is None or not usual.height:
         return usual
+    if usual.height > room:
+        lower = fitting_factor(project, Shown(), 1.0, room)
+        return lay_out(project, Shown(), factor=lower) if SHRINK <= lower < 1.0 else usual
     factor = min(STRETCH, room / usual.height)
     heights = {lane.id: factor * natural_height(project, lane, {}) for lane in project.lanes}
     higher = lay_out(project, Shown(heights=heights))
@@ -183,7 +193,7 @@ class _PageDrawing:
             box = BodyBox(piece.left, top, piece.width, bottom - top)
             self._ink.box(box, "face" if cell.number & 1 else None, HAIR)
             middle = (piece.left + piece.right) / 2
-            self._ink.text(middle, baseline, step_text(cell), size=SMALLEST, anchor="middle")
+            self._ink.text(middle, baseline, paper_step_text(cell), size=SMALLEST, anchor="middle")
 
     def _seconds(self) -> None:
         top, bottom = self._frame.ruler_top(2), self._frame.ruler_top(3)

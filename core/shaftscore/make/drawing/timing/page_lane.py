@@ -37,8 +37,8 @@ from shaftscore.model import Lane, Project
 NAME_X, LEVELS_RIGHT = 26.0, 8.0
 """Where names begin in a header, and the room right of the levels' names, px."""
 
-SMALL = 10.0
-"""Size of texts beside others, px."""
+SMALL, NAME_LINE = 10.0, 13.0
+"""Size of texts beside others, and distance of the lines of a name, px."""
 
 PATTERNS: tuple[Pattern | None, ...] = (None, "rising", "dots", "level", "crossed")
 """Patterns of levels by the number of their style."""
@@ -104,16 +104,36 @@ def draw_lane(ink: Inking, drawn: PaperLane) -> None:
 
 
 def _header(ink: Inking, drawn: PaperLane) -> None:
+    """Write code, name and levels: a long name in two lines where the strip is high enough."""
     strip, lane, width = drawn.strip, drawn.lane, drawn.axis.left - LEVELS_RIGHT
-    middle, right = strip.top + strip.height / 2, width
-    for at, text in _level_texts(drawn):
+    middle, levels = strip.top + strip.height / 2, list(_level_texts(drawn))
+    for at, text in levels:
         ink.text(width, baseline_of(at, SMALL), text, size=SMALL, anchor="end", tone="muted")
-        if abs(at - middle) < SIZE:
-            right = min(right, width - text_width(text, SMALL) - 4.0)
     code = lane.code or ""
     ink.text(0.0, baseline_of(middle), code, tone="muted", bold=True)
     x = max(NAME_X, text_width(code, SIZE, True) + 6.0) if code else 0.0
-    ink.text(x, baseline_of(middle), fitted(lane.label, right - x, SIZE, True), bold=True)
+
+    def room(at: float) -> float:
+        beside = [text_width(text, SMALL) + 4.0 for level, text in levels if abs(level - at) < SIZE]
+        return width - x - max(beside, default=0.0)
+
+    heights = [middle]
+    if strip.detail is Detail.FULL and text_width(lane.label, SIZE, True) > room(middle):
+        heights = [middle - NAME_LINE / 2, middle + NAME_LINE / 2]
+    for at, text in zip(heights, _broken_name(lane.label, [room(at) for at in heights]), strict=True):
+        ink.text(x, baseline_of(at), text, bold=True)
+
+
+def _broken_name(name: str, rooms: Sequence[float]) -> list[str]:
+    """Return a name as a line for each room, px: words that fit in all but the last, which is shortened."""
+    lines, words = [], name.split()
+    for room in rooms[:-1]:
+        count = next(
+            (n for n in range(len(words), 0, -1) if text_width(" ".join(words[:n]), SIZE, True) <= room), 0
+        )
+        lines.append(" ".join(words[:count]))
+        words = words[count:]
+    return [*lines, fitted(" ".join(words), rooms[-1], SIZE, True)]
 
 
 def _level_texts(drawn: PaperLane) -> Iterator[tuple[float, str]]:

@@ -11,7 +11,7 @@ from shaftscore.make.drawing.timing.axis import Axis
 from shaftscore.make.drawing.timing.bodies import BodyBox, level_style
 from shaftscore.make.drawing.timing.inking import PX_MM, Inking, baseline_of, text_width
 from shaftscore.make.drawing.timing.page_lane import CURVE, EDGE, LEVELS, PATTERNS, SMALL
-from shaftscore.make.drawing.timing.ticks import StepCell, step_cells
+from shaftscore.make.drawing.timing.ticks import StepCell, step_cells, step_text
 from shaftscore.model import Project
 
 LINE, SWATCH, GAP = 19.0, 26.0, 18.0
@@ -159,17 +159,16 @@ def cells_of(project: Project, axis: Axis) -> list[StepCell]:
     return list(step_cells(axis, shaft.step_starts_deg, shaft.step_names))
 
 
-def step_text(cell: StepCell) -> str:
-    """Return number and name of a step, its number alone, or nothing, as it has room in its cell."""
-    full = f"{cell.number} {cell.name}".strip()
-    if text_width(full, LEAST) + 3.0 <= cell.piece.width:
-        return full
-    return f"{cell.number}" if text_width(f"{cell.number}", LEAST) + 2.0 <= cell.piece.width else ""
+def paper_step_text(cell: StepCell) -> str:
+    """Return what is written in the cell of a step on paper."""
+    return step_text(cell, cell.piece.width, lambda text: text_width(text, LEAST), 1.5)
 
 
 def _step_names(project: Project, axis: Axis) -> Iterator[str]:
     """Yield lines with the names of the steps that are left out in their cells."""
-    left_out = [cell for cell in cells_of(project, axis) if cell.name and cell.name not in step_text(cell)]
+    left_out = [
+        cell for cell in cells_of(project, axis) if cell.name and cell.name not in paper_step_text(cell)
+    ]
     if not left_out:
         return
     # Loaded with the fonts, where a drawing is laid out.

@@ -7,7 +7,7 @@ written 360 and the end of its seconds the full time.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -68,6 +68,17 @@ def step_cells(axis: Axis, starts_deg: Sequence[float], names: Sequence[str]) ->
         name = names[index] if index < len(names) else ""
         for piece in axis.pieces(start, end - start):
             yield StepCell(piece, index + 1, name)
+
+
+def step_text(cell: StepCell, room: float, measure: Callable[[str], float], air: float) -> str:
+    """Return number and name of a step, its number alone, or nothing, as it has room.
+
+    room: px. measure: width of a text, px. air: kept beside a number alone, px; a name keeps twice that.
+    """
+    full = f"{cell.number} {cell.name}".strip()
+    if cell.name and measure(full) + 2 * air <= room:
+        return full
+    return f"{cell.number}" if measure(f"{cell.number}") + air <= room else ""
 
 
 def step_number(starts_deg: Sequence[float], deg: float) -> float:

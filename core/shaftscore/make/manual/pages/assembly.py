@@ -6,16 +6,26 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from shaftscore.base.wording import plain
-from shaftscore.make.drawing.pictures import AssemblyStep, RepeatedStep, disc_outlines, shaft_steps
+from shaftscore.make.drawing.fonts import shortened
+from shaftscore.make.drawing.pictures import (
+    AssemblyStep,
+    RepeatedStep,
+    disc_outlines,
+    frame_steps,
+    shaft_steps,
+)
 from shaftscore.make.drawing.scene import Bounds
 from shaftscore.make.manual.context import ManualContext
 from shaftscore.make.manual.flow import MM, DrawingBlock, NumberDisc, gap, grid, heading, section, together
 from shaftscore.make.manual.markup import bold, para, plain_para, said
-from shaftscore.make.manual.paper import MUTED
+from shaftscore.make.manual.paper import MUTED, SMALL_PT
 from shaftscore.model import Stack
 
 GAP_MM, PAD_MM = 5.0, 3.0
 """Between two boxes, and the margin in one."""
+
+MOST_IN_BOX, NAME_MM = 10, 32.0
+"""So many steps that are the same are listed in the box of the drawn one; width of a name there, at most."""
 
 TEXT_MM = 26.0
 """Height kept for the words of a step."""
@@ -36,7 +46,16 @@ def assembly(context: ManualContext) -> list[Any]:
             [*_boxes(context, steps), _legend(), gap(4.0), *_which(context, stack)],
             context.room_mm,
         )
-    return made
+    return [*made, *_frame(context, 1 + (steps[-1].last_number if steps else 0))]
+
+
+def _frame(context: ManualContext, first: int) -> list[Any]:
+    """Return the section of the frame; empty without one."""
+    steps = frame_steps(context.machine, *picture_mm(context), first)
+    if not steps:
+        return []
+    lead = "The shafts are assembled. Power off, springs unhooked until the last step."
+    return section("Assembly of the frame", lead, [*_boxes(context, steps), _legend()], context.room_mm)
 
 
 def picture_mm(context: ManualContext) -> tuple[float, float]:
@@ -59,6 +78,10 @@ def _boxes(context: ManualContext, steps: Sequence[AssemblyStep]) -> Iterator[An
             *[("BOX", (column, 0), (column, 0), 0.5, MUTED) for column, _ in boxes],
         ]
         yield grid([row], (own, GAP_MM, own), head=False, lines=False, commands=commands, pad_mm=2.0)
+        for step in steps[first : first + 2]:
+            if len(step.repeats) > MOST_IN_BOX:
+                yield gap(1.5)
+                yield para(_all_repeated(step), "column")
         yield gap(GAP_MM - 1.0)
 
 
@@ -70,15 +93,21 @@ def _step(context: ManualContext, step: AssemblyStep) -> list[Any]:
         drawing = DrawingBlock(step.scene, box=Bounds(0.0, 0.0, wide, high), align="LEFT")
         parts = [NumberedDrawing(step.number, drawing)]
     parts += [gap(1.0), para(bold(step.title), "name"), plain_para(step.text, "cell")]
-    if step.repeats:
-        parts.append(para(" · ".join(map(_repeated, step.repeats)), "column"))
+    if 0 < len(step.repeats) <= MOST_IN_BOX:
+        parts.append(para(_all_repeated(step), "column"))
     return parts
+
+
+def _all_repeated(step: AssemblyStep) -> str:
+    """Return the steps that are the same, as markup."""
+    return " · ".join(map(_repeated, step.repeats))
 
 
 def _repeated(step: RepeatedStep) -> str:
     """Return one of the steps that are the same, in short."""
     at = "" if step.bottom_mm is None else f"z {plain(step.bottom_mm, 2)}"
-    words = [f"{step.number}:", bold(step.code), said(step.name), said(step.revision), said(at)]
+    name = shortened(step.name, SMALL_PT, NAME_MM)
+    words = [f"{step.number}:", bold(step.code), said(name), said(step.revision), said(at)]
     return " ".join(filter(None, words))
 
 

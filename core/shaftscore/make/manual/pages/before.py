@@ -167,26 +167,18 @@ def _plates(context: ManualContext, wide_mm: float) -> Any:
     rows: list[list[Any]] = [head]
     for load in context.plates:
         need = load.estimate
-        figures = (mass_text(need), hours_text(need), filament_text(need))
         parts = codes_text([_counted(code, count) for code, count in load.counts.items()])
-        first = bold(str(load.number)), said(parts)
-        rows.append(
-            [
-                para(first[0], "small"),
-                para(first[1], "small"),
-                *[plain_para(text, "small-right") for text in figures],
-                tick(),
-            ]
-        )
-    whole = summed(load.estimate for load in context.plates)
+        printed = need.hours > 0
+        named = parts if printed else f"{parts}: cut, not printed"
+        figures = (mass_text(need), hours_text(need) if printed else "–", filament_text(need))
+        cells = [para(bold(str(load.number)), "small"), plain_para(named, "small")]
+        rows.append([*cells, *[plain_para(text, "small-right") for text in figures], tick()])
+    whole = summed(load.estimate for load in context.plates if load.estimate.hours > 0)
     figures = (mass_text(whole), hours_text(whole), filament_text(whole))
-    rows.append([para(bold("all"), "small"), "", *[para(bold(text), "small-right") for text in figures], ""])
-    return grid(
-        rows,
-        (9.0, wide_mm - 67.0, 14.0, 20.0, 14.0, 10.0),
-        pad_mm=0.6,
-        commands=[("ALIGN", (-1, 1), (-1, -1), "RIGHT")],
-    )
+    last = [para(bold("all that is printed"), "small"), ""]
+    rows.append([*last, *[para(bold(text), "small-right") for text in figures], ""])
+    commands = [("ALIGN", (-1, 1), (-1, -1), "RIGHT"), ("SPAN", (0, -1), (1, -1))]
+    return grid(rows, (9.0, wide_mm - 67.0, 14.0, 20.0, 14.0, 10.0), pad_mm=0.6, commands=commands)
 
 
 def _counted(code: str, count: int) -> str:

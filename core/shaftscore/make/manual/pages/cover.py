@@ -86,16 +86,31 @@ def _errors(context: ManualContext) -> list[Any]:
 
 
 def _middle(context: ManualContext, high_mm: float) -> Any:
-    """Return the exploded picture beside the facts and the machine assembled."""
+    """Return the exploded pictures with the facts and the whole machine: beside them, or below several."""
+    if len(context.stacks) > 1:
+        return _below(context, high_mm)
     wide = context.wide_mm - FACTS_MM - 5.0
-    facts = _facts(context)
+    facts = _facts(context, 1, FACTS_MM)
     left = high_mm - height_mm([facts], FACTS_MM) - 3.0
     column: list[Any] = [facts]
     if left >= ASSEMBLED_MM[0]:
-        machine = context.machine
-        drawing = assembled_machine(machine, FACTS_MM, min(left, ASSEMBLED_MM[1]))
-        column += [gap(2.0), DrawingBlock(drawing, box=Bounds(0, 0, FACTS_MM, min(left, ASSEMBLED_MM[1])))]
+        column += [gap(2.0), _assembled(context, FACTS_MM, min(left, ASSEMBLED_MM[1]))]
     return side_by_side([_exploded(context, wide, high_mm), column], (wide + 5.0, FACTS_MM))
+
+
+def _below(context: ManualContext, high_mm: float) -> Any:
+    """Return the exploded pictures of several shafts over the whole width, the facts below them."""
+    wide = context.wide_mm - FACTS_MM - 5.0
+    facts = _facts(context, 2, wide)
+    low = height_mm([facts], wide)
+    row = side_by_side([facts, _assembled(context, FACTS_MM, low)], (wide + 5.0, FACTS_MM))
+    rows = [[_exploded(context, context.wide_mm, high_mm - low - 3.0)], [row]]
+    return grid(rows, (context.wide_mm,), head=False, lines=False, pad_mm=0.5)
+
+
+def _assembled(context: ManualContext, wide_mm: float, high_mm: float) -> DrawingBlock:
+    drawing = assembled_machine(context.machine, wide_mm, high_mm)
+    return DrawingBlock(drawing, box=Bounds(0.0, 0.0, wide_mm, high_mm))
 
 
 def _exploded(context: ManualContext, wide_mm: float, high_mm: float) -> Any:
@@ -112,8 +127,8 @@ def _exploded(context: ManualContext, wide_mm: float, high_mm: float) -> Any:
     return blocks[0] if len(blocks) == 1 else side_by_side(blocks, [own] * len(stacks))
 
 
-def _facts(context: ManualContext) -> Any:
-    """Return the column of facts."""
+def _facts(context: ManualContext, columns: int, wide_mm: float) -> Any:
+    """Return the facts in columns of a width."""
     named = (
         ("Rotation, seen from the top", rotation(context)),
         ("Height", height(context)),
@@ -122,13 +137,19 @@ def _facts(context: ManualContext) -> Any:
         ("Largest disc", largest_disc(context)),
         ("Torque at the shaft", torque(context)),
     )
-    rows = []
-    for place, (label, (fact, detail)) in enumerate(named):
-        cell = [plain_para(label, "column"), plain_para(fact, "fact"), plain_para(detail, "column")]
-        sign = _turning(context.project.shaft.turn) if place == 0 else ""
-        rows.append([cell, sign])
-    spans = [("SPAN", (0, place), (1, place)) for place in range(1, len(rows))]
-    return grid(rows, (FACTS_MM - 13.0, 13.0), head=False, commands=spans, pad_mm=1.2)
+    own = wide_mm / columns - 3.0 * (columns - 1)
+    cells = [_fact(label, *told) for label, told in named]
+    turned = [cells[0], _turning(context.project.shaft.turn)]
+    cells[0] = side_by_side(turned, (own - 13.0, 13.0))
+    rows = [cells[first : first + columns] for first in range(0, len(cells), columns)]
+    if columns == 1:
+        return grid(rows, (wide_mm,), head=False, pad_mm=1.2)
+    pairs = [[left, "", right] for left, right in rows]
+    return grid(pairs, (own, wide_mm - 2 * own, own), head=False, pad_mm=1.2)
+
+
+def _fact(label: str, fact: str, detail: str) -> list[Any]:
+    return [plain_para(label, "column"), plain_para(fact, "fact"), plain_para(detail, "column")]
 
 
 _RING = np.asarray(1.2 * np.exp(2j * np.pi * np.arange(24) / 24), np.complex128)

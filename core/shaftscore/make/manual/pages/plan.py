@@ -3,18 +3,33 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from functools import partial
 from typing import Any
 
-from shaftscore.layout.frame_plan import BOTH
+from shaftscore.layout.frame_plan import BOTH, PlateSide, plate_code
 from shaftscore.make.drawing.pictures import PlatePlan, plate_plan
 from shaftscore.make.drawing.scene import Bounds
 from shaftscore.make.manual.context import ManualContext
-from shaftscore.make.manual.flow import DrawingBlock, boxed, gap, grid, heading, section, together
+from shaftscore.make.manual.flow import (
+    DrawingBlock,
+    FittedSection,
+    boxed,
+    gap,
+    grid,
+    heading,
+    height_mm,
+    section,
+    titles,
+    together,
+)
 from shaftscore.make.manual.markup import bold, para, plain_para, said
-from shaftscore.make.manual.paper import NOT_DESCRIBED
+from shaftscore.make.manual.paper import NOT_DESCRIBED, TITLE_GAP_MM
 
 DRAWING_MM = 150.0
 """Height of the drawing of a plate, at most."""
+
+LEAST_MM, LEAST_SHARE = 70.0, 0.62
+"""Height of a drawing on the page of its holes, at least; share of a page that is left where one begins."""
 
 COLUMNS_MM = (9.0, 13.0, 13.0, 11.0)
 """Widths of the columns of holes but the last."""
@@ -28,23 +43,32 @@ TITLE = "Plan of the machine"
 
 def plan(context: ManualContext) -> list[Any]:
     """Return the section, a part a plate."""
-    plans = [plate_plan(context.machine, side, context.wide_mm, DRAWING_MM) for side in BOTH]
-    found = [one for one in plans if one is not None]
-    if not found:
+    high = context.room_mm[1]
+    if context.order.frame is None:
         told = f"The frame is {NOT_DESCRIBED}: {bold('Machine > Frame…')}"
-        why = (
-            "Plates, holes and the motor’s place are then drawn here, with a drilling template at full size."
-        )
+        why = "Plates, holes and the motor’s place are drawn here then, with a drilling template."
         return section(TITLE, "", [para(f"{told} {said(why)}")], context.room_mm)
-    made: list[Any] = []
-    for one in found:
-        lead = (
-            f"{one.name} seen from the top, {one.scale_text}, shaft at 0°. Every hole has one name: here, in "
-            "the table, and on the plate."
-        )
-        title = TITLE if one is found[0] else f"{TITLE}: {one.name}"
-        made += section(title, lead, list(_plate(context, one)), context.room_mm)
-    return made
+    return [FittedSection(partial(_section, context, side), LEAST_SHARE * high, high) for side in BOTH]
+
+
+def _section(context: ManualContext, side: PlateSide, high_mm: float) -> list[Any]:
+    """Return the section of one plate in a height, mm."""
+    wide = context.wide_mm
+    drawn = plate_plan(context.machine, side, wide, DRAWING_MM)
+    assert drawn is not None, "there is a frame"
+    _, *rest = _plate(context, drawn)
+    room = high_mm - height_mm([*_titles(drawn), *rest], wide) - TITLE_GAP_MM - 1.0
+    if LEAST_MM <= room < drawn.high_mm:
+        drawn = plate_plan(context.machine, side, wide, room) or drawn
+    return [*_titles(drawn), *_plate(context, drawn)]
+
+
+def _titles(one: PlatePlan) -> list[Any]:
+    lead = (
+        f"{one.name} seen from the top, {one.scale_text}, shaft at 0°. Every hole has one name: here, in the "
+        "table, and on the plate."
+    )
+    return titles(TITLE if one.name == plate_code(BOTH[0]) else f"{TITLE}: {one.name}", lead)
 
 
 def _plate(context: ManualContext, one: PlatePlan) -> Iterator[Any]:

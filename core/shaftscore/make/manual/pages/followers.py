@@ -1,0 +1,77 @@
+"""The followers: a page a kind, with both drawings, places, parts, what is bought, and the assembly."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import Any
+
+from shaftscore.make.drawing.pictures import (
+    BOUGHT_HEAD,
+    LANES_HEAD,
+    PARTS_HEAD,
+    FollowerPage,
+    follower_pages,
+)
+from shaftscore.make.manual.context import ManualContext, codes_text
+from shaftscore.make.manual.flow import (
+    DrawingBlock,
+    gap,
+    heading,
+    numbered,
+    section,
+    side_by_side,
+    text_table,
+)
+from shaftscore.make.manual.markup import bold, para, said
+from shaftscore.make.manual.paper import NOT_DESCRIBED
+
+TOP_MM, SIDE_MM = 88.0, 50.0
+"""Heights of the drawings from the top and from the side, at most."""
+
+
+def followers(context: ManualContext) -> list[Any]:
+    """Return a section a kind of follower."""
+    pages = follower_pages(context.machine, context.wide_mm, TOP_MM, SIDE_MM)
+    made: list[Any] = []
+    for page in pages:
+        lead = f"Lanes {codes_text(page.lanes)}. Drawn for {page.lanes[0]}, at 0° of the shaft."
+        content = list(_page(context, page))
+        made += section(f"Followers: {page.title}", lead, content, context.room_mm)
+    without = _without(context, pages)
+    if without:
+        told = f"Follower parts of {codes_text(without)} are {NOT_DESCRIBED}: "
+        where = [para(f"{said(told)}{bold('Lane > Follower parts…')}")]
+        made += where if made else section("Followers", "", where, context.room_mm)
+    return made
+
+
+def _without(context: ManualContext, pages: Sequence[FollowerPage]) -> list[str]:
+    """Return the lanes whose followers are not described as parts."""
+    drawn = {code for page in pages for code in page.lanes}
+    names = [lane.code or lane.label for lane in context.project.lanes if lane.kind != "index"]
+    return [name for name in names if name not in drawn]
+
+
+def _page(context: ManualContext, page: FollowerPage) -> Iterator[Any]:
+    """Yield the drawings, the tables and the steps of a kind."""
+    wide = context.wide_mm
+    for name, drawing, scale in (
+        ("From the top", page.top, page.top_scale),
+        ("From the side", page.side, page.side_scale),
+    ):
+        yield heading(name, scale, wide)
+        yield gap(1.0)
+        yield DrawingBlock(drawing, wide_mm=wide)
+        yield gap(2.0)
+    for text in page.refused:
+        yield para(bold(text))
+    yield text_table(LANES_HEAD, page.places, (40.0, 24.0, 30.0, 44.0, wide - 138.0), small=True)
+    yield gap(3.0)
+    half = (wide - 6.0) / 2
+    parts = text_table(PARTS_HEAD, page.parts, (14.0, half - 38.0, 8.0, 16.0), right=(2,), small=True)
+    bought = text_table(BOUGHT_HEAD, page.bought, (22.0, half - 32.0, 10.0), right=(2,), small=True)
+    yield side_by_side([parts, bought], (half + 6.0, half))
+    yield gap(3.0)
+    yield heading("Assembly")
+    yield gap(1.0)
+    yield from numbered(map(said, page.steps), wide)
