@@ -14,15 +14,18 @@ from PySide6.QtCore import QDeadlineTimer, QEventLoop
 from PySide6.QtWidgets import QApplication
 
 from shaftscore.base.samples import sample_folder
+from shaftscore.model import load_project
 from shaftscore_app.document import Document
 from shaftscore_app.frame.main_window import MainWindow
 from shaftscore_app.keeping import PersonStore
 from shaftscore_app.runtime.jobs import Jobs
 from shaftscore_app.runtime.settings import Settings
 from shaftscore_app.theme import Theme
+from shaftscore_app.views.program import ProgramView
 
 PICTURES = Path(__file__).resolve().parent / "guide" / "pictures"
 SAMPLE = "tea_blender_first_draft.shaft"
+PROGRAM_SAMPLE, PROGRAM_SIZE = "tea_blender.shaft", (1240, 780)
 SIZES = {"large": (1600, 1000), "small": (1280, 800)}
 WAIT_MS = 120_000
 
@@ -57,6 +60,24 @@ def picture(app: QApplication, theme_name: str, size: tuple[int, int], out: Path
         theme.leave()
 
 
+def program_picture(app: QApplication, theme_name: str, out: Path) -> None:
+    """Save what the Program maker shows of a sample."""
+    theme = Theme(app, theme_name)
+    with resources.as_file(sample_folder() / PROGRAM_SAMPLE) as path:
+        document = Document(load_project(path))
+    view = ProgramView(document, theme)
+    theme.apply_to(view)
+    view.resize(*PROGRAM_SIZE)
+    view.show()
+    view.set_seen(True)
+    view.session.choose_cell(4, (0, 1))
+    for _ in range(20):
+        app.processEvents(QEventLoop.ProcessEventsFlag.AllEvents, 50)
+    view.grab().save(str(out))
+    view.close()
+    theme.leave()
+
+
 def main() -> int:
     """Make all pictures."""
     app = QApplication(sys.argv[:1])
@@ -64,6 +85,7 @@ def main() -> int:
     for theme in ("light", "dark"):
         for name, size in SIZES.items():
             picture(app, theme, size, PICTURES / f"window_{name}_{theme}.png")
+        program_picture(app, theme, PICTURES / f"program_{theme}.png")
     return 0
 
 

@@ -13,7 +13,7 @@ FOLDER = sample_folder()
 
 ALL = sorted(path.stem for path in FOLDER.glob("*.shaft"))
 
-COMPLETE = ("tea_blender", "tea_blender_first_draft")
+COMPLETE = ("paper_theatre", "tea_blender", "tea_blender_first_draft")
 """Samples of which every part is made: hubs, gears, followers, frame."""
 
 

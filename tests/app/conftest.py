@@ -47,6 +47,7 @@ class Answers:
     out: Path | None = None
     table: Path | None = None
     pdf: Path | None = None
+    image: Path | None = None
     paper: Any = None
     proposed: list[str] = field(default_factory=list)
 
@@ -61,6 +62,10 @@ class Answers:
     def table_to_open(self, parent: QWidget, folder: str, title: str) -> Path | None:
         self.proposed += [folder, title]
         return self.table
+
+    def image_to_open(self, parent: QWidget, folder: str) -> Path | None:
+        self.proposed.append(folder)
+        return self.image
 
     def pdf_to_save(self, parent: QWidget, proposed: str) -> Path | None:
         self.proposed.append(proposed)

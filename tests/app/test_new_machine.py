@@ -14,9 +14,19 @@ from shaftscore.judge.findings import Severity
 from shaftscore.model import TranslatingFlat
 from shaftscore_app.dialogs.files import UnsavedDialog
 from shaftscore_app.dialogs.new_machine import NewMachine
-from shaftscore_app.dialogs.new_machine.assistant import BACK, LANES, MACHINE, MAKE, NEXT, PARTS, STATES
+from shaftscore_app.dialogs.new_machine.assistant import (
+    BACK,
+    LANES,
+    MACHINE,
+    MAKE,
+    NEXT,
+    PARTS,
+    PROGRAM,
+    STATES,
+)
 from shaftscore_app.dialogs.new_machine.level_sets import TAKE, LevelSetsDialog
 from shaftscore_app.frame.main_window import MainWindow
+from shaftscore_app.views.program import ProgramView
 from shaftscore_app.views.state_table import StateTableView
 from shaftscore_app.views.state_table_model import STEPS
 from tests.app.conftest import Answers, WindowMaker, repeat_until
@@ -330,6 +340,21 @@ def test_a_table_from_a_file_and_one_that_is_none(
     qtbot.mouseClick(assistant.lanes.file_button, Qt.MouseButton.LeftButton)
     qtbot.mouseClick(levels_asked(qtbot, assistant).button(TAKE), Qt.MouseButton.LeftButton)
     assert [wish.name for wish in assistant.wishes().lanes] == ["Assam", "Flap"]
+
+
+def test_the_program_maker_goes_on_where_the_assistant_ends(
+    qtbot, window: MainWindow, assistant: NewMachine
+) -> None:
+    assistant.begin_with_table(TABLE)
+    qtbot.mouseClick(levels_asked(qtbot, assistant).button(TAKE), Qt.MouseButton.LeftButton)
+    for _ in range(3):
+        assert not assistant.button(PROGRAM).isVisible()
+        qtbot.mouseClick(assistant.button(NEXT), Qt.MouseButton.LeftButton)
+    qtbot.mouseClick(assistant.button(PROGRAM), Qt.MouseButton.LeftButton)
+    view = window.docks.view(ProgramView)
+    qtbot.waitUntil(lambda: view.isVisible() and len(view.session.draft.grid.lanes) == 2)
+    assert [frame.name for frame in view.session.draft.frames] == ["Cup in", "Fill", "Out"]
+    assert not view.is_unapplied
 
 
 def test_a_sample_is_a_template(qtbot, window: MainWindow, assistant: NewMachine) -> None:

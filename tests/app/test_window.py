@@ -594,7 +594,7 @@ def test_f6_goes_round_the_views(qtbot, window: MainWindow) -> None:
     window.activateWindow()
     window.diagram.setFocus()
     seen = []
-    for _ in range(12):
+    for _ in range(13):
         _trigger(window, "view.next")
         focus = window.focusWidget()
         seen.append(next((n for n in window.docks.names() if window.docks[n].isAncestorOf(focus)), "diagram"))
@@ -602,6 +602,7 @@ def test_f6_goes_round_the_views(qtbot, window: MainWindow) -> None:
         *("findings", "table", "disc", "properties", "load", "motion", "flow", "stack", "shaft"),
         "followers",
         "coverage",
+        "program",
         "diagram",
     ]
 

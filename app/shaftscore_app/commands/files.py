@@ -67,6 +67,8 @@ class FileCommands(CommandGroup):
         """Serve a window and its document."""
         super().__init__(services)
         self._wanted: object = None
+        self.keep_first: Callable[[Callable[[], object]], object] | None = None
+        """Does something once nothing else is lost by it; None where there is nothing else."""
         self._document.file_changed.connect(self._hold_no_other)
 
     def handlers(self) -> Mapping[str, Callable[..., object]]:
@@ -321,6 +323,12 @@ class FileCommands(CommandGroup):
 
     def when_kept(self, then: Callable[[], object]) -> None:
         """Do `then` once nothing unsaved is lost by it: at once, or after asking."""
+        if self.keep_first is None:
+            self._when_saved(then)
+        else:
+            self.keep_first(lambda: self._when_saved(then))
+
+    def _when_saved(self, then: Callable[[], object]) -> None:
         document = self._document
         if document.is_modified:
             save, name = (lambda: self.save(then)), document.name

@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QFileDialog, QWidget
 
 SUFFIX = ".shaft"
 KINDS = f"Shaftscore projects (*{SUFFIX})"
+IMAGES = "Images (*.png *.gif *.jpg *.jpeg *.bmp *.webp *.pbm *.pgm)"
 TABLES = "Tables (*.csv *.tsv *.txt)"
 
 
@@ -30,6 +31,10 @@ class Picker(Protocol):
 
     def table_to_open(self, parent: QWidget, folder: str, title: str) -> Path | None:
         """Choose a table that is there."""
+        ...
+
+    def image_to_open(self, parent: QWidget, folder: str) -> Path | None:
+        """Choose an image that is there."""
         ...
 
     def pdf_to_save(self, parent: QWidget, proposed: str) -> Path | None:
@@ -87,6 +92,13 @@ class SystemPicker:
     def table_to_open(self, parent: QWidget, folder: str, title: str) -> Path | None:
         """Choose a table that is there."""
         name, _ = QFileDialog.getOpenFileName(parent, title, folder, f"{TABLES};;All files (*)")
+        return Path(name) if name else None
+
+    def image_to_open(self, parent: QWidget, folder: str) -> Path | None:
+        """Choose an image that is there."""
+        name, _ = QFileDialog.getOpenFileName(
+            parent, "Frames from an image", folder, f"{IMAGES};;All files (*)"
+        )
         return Path(name) if name else None
 
     def pdf_to_save(self, parent: QWidget, proposed: str) -> Path | None:

@@ -43,8 +43,18 @@ class TableCommands(CommandGroup):
     def _ask_new(self) -> None:
         known = {title: partial(read_project, data, title) for title, data in samples().items()}
         NewMachine(
-            self._window, self._theme, samples=known, choose_table=self._chosen_table, make=self._begin
+            self._window,
+            self._theme,
+            samples=known,
+            choose_table=self._chosen_table,
+            make=self._begin,
+            make_program=self._begin_program,
         ).open()
+
+    def _begin_program(self, project: Project) -> None:
+        """Begin with what the assistant made, in the Program maker."""
+        self._document.open_unsaved(project, None)
+        self._docks.show_large("program")
 
     def _begin(self, project: Project) -> None:
         """Begin with what the assistant made; a machine without any lane is nothing to lose."""

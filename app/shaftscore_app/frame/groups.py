@@ -13,6 +13,7 @@ from shaftscore_app.commands.keeping import KeepingCommands
 from shaftscore_app.commands.lanes import LaneStudies
 from shaftscore_app.commands.machine import MachineCommands
 from shaftscore_app.commands.printing import PrintCommands
+from shaftscore_app.commands.program import ProgramCommands
 from shaftscore_app.commands.proving import ProvingCommands
 from shaftscore_app.commands.services import CommandGroup, Services
 from shaftscore_app.commands.tables import TableCommands
@@ -47,6 +48,7 @@ class CommandGroups:
         self.timing = TimingCommands(services, diagram)
         self.studies = LaneStudies(services)
         self.tables = TableCommands(services, files=self.files, docks=docks, view=docks.view(StateTableView))
+        self.program = ProgramCommands(services, docks=docks)
         self.proving = ProvingCommands(services)
         self.machine = MachineCommands(services)
         self.printing = PrintCommands(services)

@@ -38,6 +38,7 @@ from shaftscore_app.views.coverage import CoverageView
 from shaftscore_app.views.findings import FindingsView
 from shaftscore_app.views.flow import FlowView
 from shaftscore_app.views.layout import Docks
+from shaftscore_app.views.program import ProgramView
 from shaftscore_app.views.properties import PropertiesView
 from shaftscore_app.widgets.focus import let_tab_reach, next_stop
 from shaftscore_app.widgets.menu import Menu
@@ -90,6 +91,7 @@ class MainWindow(QMainWindow):
         self.findings = self.docks.view(FindingsView)
         self.flow = self.docks.view(FlowView)
         self.coverage = self.docks.view(CoverageView)
+        self.program = self.docks.view(ProgramView)
         self.properties = self.docks.view(PropertiesView)
 
     def _build_commands(self, picker: Picker) -> None:
@@ -245,7 +247,7 @@ class MainWindow(QMainWindow):
 
     def closeEvent(self, event: QCloseEvent) -> None:
         """Ask about changes first; then remember the arrangement and stop what runs."""
-        if not self._may_close and self.document.is_modified:
+        if not self._may_close and (self.document.is_modified or self.program.is_unapplied):
             event.ignore()
             self.groups.files.quit()
             return

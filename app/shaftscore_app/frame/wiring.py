@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QEvent, Qt
 
 from shaftscore_app.runtime.late_paint import paint_late
+from shaftscore_app.runtime.watching import EventWatch
 from shaftscore_app.views.follower_parts import FollowerPartsView
+from shaftscore_app.views.program import ProgramView
 from shaftscore_app.views.shaft import ShaftView
 
 if TYPE_CHECKING:
@@ -21,6 +23,7 @@ def connect_window(window: MainWindow) -> None:
     _connect_progress(window)
     _connect_hints(window)
     _connect_views(window)
+    _connect_program(window)
 
 
 def _connect_document(window: MainWindow) -> None:
@@ -98,3 +101,20 @@ def _connect_views(window: MainWindow) -> None:
     diagram.menu_wanted.connect(window.show_menu)
     window.player.playing_changed.connect(window.show_playing)
     window.toolbar.grid.entered.connect(window.set_grid)
+
+
+def _connect_program(window: MainWindow) -> None:
+    """Let nothing that is made in the Program maker be lost: neither with its dock nor with the file."""
+    view, dock = window.docks.view(ProgramView), window.docks["program"]
+    view.status_message.connect(window.status.set_hint)
+    view.close_wanted.connect(dock.close)
+    window.groups.files.keep_first = view.when_applied
+
+    def heard(event: QEvent) -> bool:
+        if event.type() != QEvent.Type.Close or not view.is_unapplied:
+            return False
+        event.ignore()
+        view.when_applied(dock.close)
+        return True
+
+    EventWatch(dock, heard)

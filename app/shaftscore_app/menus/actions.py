@@ -121,6 +121,7 @@ COMMANDS = (
     Command("lane.follower", "&Follower…", "Choose what rides on the disc, and how it is held to it"),
     Command("lane.disc", "D&isc…", "Change size, material and rim of the lane's disc"),
     Command("lane.load", "L&oad…", "Set the mass, spring and friction that the lane carries"),
+    Command("lane.program", "&Make program…", "Make states from pictures, truth tables or sequences"),
     Command("lane.parts", "Follow&er parts…", "Choose slide or lever, its lengths and its bearing"),
     Command(
         "lane.compare", "&Compare laws…", "See every law on this lane, and which suits it best", gap=True
@@ -280,7 +281,7 @@ COMMANDS = (
     Command("view.next", "Ne&xt view", "Go to the next view", ("F6",)),
     Command("view.previous", "Previous view", "Go to the view before", ("Shift+F6",)),
     Command("view.zoom_in", "Zoo&m in", "Show fewer degrees", ("Ctrl++", "Ctrl+="), "zoom-in", gap=True),
-    Command("view.zoom_out", "Zoom &out", "Show more degrees", ("Ctrl+-",), "zoom-out"),
+    Command("view.zoom_out", "Zoom out", "Show more degrees", ("Ctrl+-",), "zoom-out"),
     Command("view.whole_turn", "Whole t&urn", "Show the whole turn", ("Ctrl+0",), "fit"),
     Command("view.fit_lanes", "Fit lanes", "Give every lane its usual height", ("Ctrl+Shift+0",)),
     Command(
@@ -355,6 +356,18 @@ TABLE = (
     ("turn the shaft to a step", "click its head"),
 )
 """What mouse and keys do in the state table, for the shortcut sheet."""
+
+PROGRAM = (
+    ("paint; rest", "click or drag; right-click or right-drag"),
+    ("go by cell, on into the next frame", "arrows"),
+    ("paint a level by its rank; repeat; rest", "1 to 9; Space; Backspace"),
+    ("choose a frame; move it", "Ctrl+Left, Ctrl+Right; Alt+Left, Alt+Right"),
+    ("copy, cut, paste, duplicate a frame", "Ctrl+C, Ctrl+X, Ctrl+V, Ctrl+D"),
+    ("mirror; shift the picture", "M; S then an arrow, with Shift it wraps"),
+    ("name a frame", "F2, double-click its name"),
+    ("move a lane to another place; leave it out", "drag, Ctrl+arrows; Del, drag below the grid"),
+)
+"""What mouse and keys do in the Program maker, for the shortcut sheet."""
 
 
 def key_text(command: Command) -> str:

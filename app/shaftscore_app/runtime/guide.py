@@ -26,8 +26,8 @@ CHAPTERS = (
     (
         "The job",
         (
-            "capture.md", "time.md", "prove.md", "arrange.md", "shape.md", "drive.md", "stack.md",
-            "export.md", "making.md", "tune.md",
+            "capture.md", "program.md", "time.md", "prove.md", "arrange.md", "shape.md", "drive.md",
+            "stack.md", "export.md", "making.md", "tune.md",
         ),
     ),
     ("Findings", ("findings/index.md", *map(page_of, RULES))),

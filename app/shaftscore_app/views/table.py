@@ -22,6 +22,7 @@ from shaftscore_app.views.flow import FlowView
 from shaftscore_app.views.follower_parts import FollowerPartsView
 from shaftscore_app.views.load import LoadsView
 from shaftscore_app.views.motion import MotionView
+from shaftscore_app.views.program import ProgramView
 from shaftscore_app.views.properties import PropertiesView
 from shaftscore_app.views.shaft import ShaftView
 from shaftscore_app.views.stack import StackView
@@ -127,6 +128,14 @@ VIEWS = (
         "Go to what the verdict covers",
         lambda document, theme, _jobs: CoverageView(document, theme),
         "right tabs",
+    ),
+    ViewRow(
+        "program",
+        "Program maker",
+        "Pr&ogram maker",
+        "Go to the states made from pictures, truth tables and sequences",
+        lambda document, theme, _jobs: ProgramView(document, theme),
+        "bottom right",
     ),
 )
 """All views, in the order of the View menu and its keys Ctrl+1, Ctrl+2, ..."""

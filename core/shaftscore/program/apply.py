@@ -25,20 +25,22 @@ def lanes_written(draft: ProgramDraft, lane_ids: Collection[str] | None = None) 
 
 
 def apply_program(project: Project, draft: ProgramDraft, lane_ids: Collection[str] | None = None) -> Edited:
-    """Write the programs that a draft makes, of all lanes with a place or of some of them, by id.
+    """Write the programs that a draft makes, of all lanes with a place or of some of them, by id, or of none.
 
     Where there are as many frames as steps these stay, else the turn is divided into equal steps; the names
     of the frames become those of the steps. Raises EditError if there is no lane to write, a level is not
     there, moves have no time, or a locked block would move.
     """
     chosen = lanes_written(draft, lane_ids)
-    if not chosen:
+    if not chosen and (lane_ids is None or lane_ids):
         raise EditError("none of these lanes has a place in the grid")
     laid = lay_lanes(project, draft)
     made = project
     for lane_id in chosen:
         made = _written(made, laid[lane_id])
     made = consistent(_with_steps(changed(made, grid=draft.grid), draft))
+    if not chosen:
+        return Edited(made, "Change steps and places of lanes")
     what = project.lane(chosen[0]).label if len(chosen) == 1 else counted(len(chosen), "lane")
     return Edited(made, f"Make the program of {what}", lane_id=chosen[0] if len(chosen) == 1 else None)
 

@@ -146,6 +146,19 @@ def _step_problems(lane_id: str, spans: tuple[Span, ...], starts: tuple[float, .
             yield TimeProblem(lane_id, step, level, None, is_late=False)
 
 
+def lanes_changed(project: Project, draft: ProgramDraft, before: ProgramDraft) -> tuple[str, ...]:
+    """Return the lanes with a place, by id, whose dwells another draft does not make, or that have none yet.
+
+    What was not touched keeps its program, however it was timed.
+    """
+    now, then = lay_lanes(project, draft), lay_lanes(project, before)
+    return tuple(
+        own
+        for own, laid in now.items()
+        if own not in then or laid.spans != then[own].spans or not project.lane(own).blocks
+    )
+
+
 def most_visits(visits: tuple[LaneVisit, ...]) -> int:
     """Return the most visits that one step has."""
     counts: dict[int, int] = {}

@@ -25,7 +25,7 @@ from shaftscore.model import FollowerParts, Hub, Lane, MachineFrame, MotorPlace,
 from shaftscore.model.base import replaced
 from shaftscore.solution import Solution, solve
 from tests.machines import gate, machine
-from tests.samples import direct, sample
+from tests.samples import bare, direct, sample
 
 MOTOR = MotorPlace(
     x_mm=-14.4, y_mm=-39.5, face="below", pilot_mm=8.5, screw_circle_mm=17.0, screws=2, screw_mm=3.0
@@ -49,7 +49,7 @@ def blender() -> FramePlan:
 
 @pytest.fixture(scope="module")
 def theatre() -> tuple[Solution, FramePlan]:
-    solution = framed(sample("paper_theatre"))
+    solution = framed(bare(sample("paper_theatre")))
     return solution, laid_out(solution)
 
 
@@ -93,14 +93,18 @@ def test_every_hole_has_one_name_and_the_motor_s_are_in_its_plate_alone(blender:
 
 
 def test_pivots_close_the_triangle_of_their_arms(theatre: tuple[Solution, FramePlan]) -> None:
-    """Axis to pivot 85 mm; pivot to the roller's centre, 42 + 5 mm out on the station line, 60 mm."""
+    """Pivot to the roller's centre, a base and a roller out on the station line: 60 mm; from the file."""
     pivots = {hole.purpose: hole for hole in theatre[1].holes if hole.purpose.startswith("pivot")}
-    assert set(pivots) == {"pivot of Moon", "pivot of Boat"}
-    for name, station in (("Moon", 1j), ("Boat", -1)):
+    assert set(pivots) == {"pivot of Curtain", "pivot of Moon", "pivot of Boat"}
+    for name, station_deg, distance, out in (
+        ("Curtain", 300.0, 76.8, 36.0 + 6.0),
+        ("Moon", 90.0, 85.0, 42.0 + 5.0),
+        ("Boat", 180.0, 85.0, 42.0 + 5.0),
+    ):
         hole = pivots[f"pivot of {name}"]
-        assert abs(hole.at) == pytest.approx(85.0)
-        assert abs(hole.at - 47.0 * station) == pytest.approx(60.0)
-        assert (hole.across_mm, hole.plates) == (3.0, ("bottom", "top"))
+        assert abs(hole.at) == pytest.approx(distance)
+        assert abs(hole.at - out * np.exp(1j * np.radians(station_deg))) == pytest.approx(60.0)
+        assert (hole.across_mm, hole.plates) == (4.0, ("bottom", "top"))
 
 
 def test_pillars_stay_clear_of_all_bodies_at_every_angle(theatre: tuple[Solution, FramePlan]) -> None:
@@ -117,7 +121,7 @@ def test_pillars_stay_clear_of_all_bodies_at_every_angle(theatre: tuple[Solution
 
 def test_a_pillar_gives_way_to_a_lever_that_sweeps_over_its_corner() -> None:
     """Without the levers of 180 and 200 mm, all pillars would be in the corners."""
-    plan = laid_out(framed(sample("paper_theatre")))
+    plan = laid_out(framed(bare(sample("paper_theatre"))))
     inset = max(15.0, plan.pillar_outer_mm + 2.0) / 2
     corners = [
         complex(x, y)
@@ -220,11 +224,11 @@ def test_a_hub_needs_room_above_the_bearing() -> None:
 def with_levers() -> Project:
     def parts(lane: Lane, output_mm: float) -> Lane:
         made = FollowerParts(
-            kind="lever", arm_mm=60.0, output_arm_mm=output_mm, thickness_mm=4.0, pivot_rod_mm=3.0
+            kind="lever", arm_mm=60.0, output_arm_mm=output_mm, thickness_mm=4.0, pivot_rod_mm=4.0
         )
         return replaced(lane, parts=made)
 
-    project = sample("paper_theatre")
+    project = bare(sample("paper_theatre"))
     arms = {"moon": 180.0, "boat": 200.0}
     lanes = tuple(parts(lane, arms[lane.id]) if lane.id in arms else lane for lane in project.lanes)
     return replaced(project, lanes=lanes, frame=MachineFrame())
@@ -235,15 +239,15 @@ def test_brackets_stand_on_the_plate_and_levers_pass_the_pillars() -> None:
     plan = machine_frame(solution)
     assert plan is not None
     feet = {hole.name: hole for hole in plan.holes if "bracket" in hole.purpose}
-    assert set(feet) == {"P2", "P3", "Q2", "Q3"}
-    rods = [hole for hole in plan.holes if hole.name in ("P1", "Q1")]
+    assert set(feet) == {"Q2", "Q3", "R2", "R3"}  # P is the station of the curtain
+    rods = [hole for hole in plan.holes if hole.name in ("Q1", "R1")]
     assert [(hole.purpose, hole.plates) for hole in rods] == [
         ("pivot of Moon", ("bottom", "top")),
         ("pivot of Boat", ("bottom", "top")),
     ]
     assert {hole.plates for hole in feet.values()} == {("bottom",)}
     pillars = [hole.at for hole in plan.holes if hole.is_pillar]
-    for lane_id, first, second in (("moon", "P2", "P3"), ("boat", "Q2", "Q3")):
+    for lane_id, first, second in (("moon", "Q2", "Q3"), ("boat", "R2", "R3")):
         layout = follower_layout(solution.project, solution.lanes[lane_id])
         assert layout is not None
         assert layout.pivot is not None

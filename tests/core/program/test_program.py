@@ -24,7 +24,7 @@ from shaftscore.program.frames import (
     without_frame,
 )
 from shaftscore.program.headway import least_stagger_deg
-from shaftscore.program.laying import shown_columns, visits_of, with_holds_that_fit
+from shaftscore.program.laying import lanes_changed, shown_columns, visits_of, with_holds_that_fit
 from shaftscore.program.meaning import ProgramDraft
 from shaftscore.program.places import resized, usual_grid, with_place
 from shaftscore.program.present import draft_for, draft_of
@@ -170,6 +170,25 @@ def test_the_solved_machine_does_what_was_painted(bar: Project, draft: ProgramDr
     assert outputs[1:4] == [16.0, 16.0, 16.0]
     assert outputs[4:] == [8.0, 8.0]
     assert 8.0 < outputs[0] < 16.0
+
+
+def test_what_is_not_touched_keeps_its_program() -> None:
+    """Lanes timed by hand are written only where their cells, or when they start, change."""
+    project = machine(gate("A", 95.0, 170.0), gate("B", 10.0, 20.0), lane("C"), shaft=spice_bar().shaft)
+    before = draft_of(project)
+    assert lanes_changed(project, before, before) == ("c",)
+    frames = tuple(
+        painted(frame, ["b"], "open") if step == 5 else frame for step, frame in enumerate(before.frames)
+    )
+    draft = replace(before, frames=frames)
+    assert lanes_changed(project, draft, before) == ("b", "c")
+    made = apply_program(project, draft, lanes_changed(project, draft, before)).project
+    assert made.lane("a") is project.lane("a")
+    moved = apply_program(
+        project, replace(before, grid=with_place(resized(before.grid, 2, 3), "a", 1, 1)), ()
+    )
+    assert (moved.name, moved.project.lanes) == ("Change steps and places of lanes", project.lanes)
+    assert len(lanes_changed(project, replace(before, frames=before.frames[:4]), before)) == 3
 
 
 def test_steps_and_stays() -> None:

@@ -32,6 +32,7 @@ from shaftscore_app.views.state_table import StateTableView
 from shaftscore_app.widgets.dialog import Button, Dialog
 
 BACK, NEXT, MAKE = "Back", "Next", "Create machine"
+PROGRAM = "Create and make program…"
 MACHINE, LANES, PARTS, STATES = range(4)
 
 HEADINGS = (
@@ -68,10 +69,15 @@ class NewMachine(Dialog):
         samples: Mapping[str, Callable[[], Project]],
         choose_table: Chooser,
         make: Callable[[Project], object],
+        make_program: Callable[[Project], object],
     ) -> None:
-        """Ask; samples: title to project. make: is told the project when it is to be made."""
+        """Ask; samples: title to project. make: is told the project when it is to be made.
+
+        make_program: is told it instead where the states shall be made by the Program maker.
+        """
         super().__init__(parent, theme, "New machine")
         self._samples, self._choose_table, self._make = samples, choose_table, make
+        self._make_program = make_program
         self._before: Project | None = None
         self._draft = Document(parent=self)
         self._warned = False
@@ -155,6 +161,13 @@ class NewMachine(Dialog):
 
     def make(self) -> None:
         """Make the machine and close; stays, and says why, where it cannot be."""
+        self._make_by(self._make)
+
+    def make_and_program(self) -> None:
+        """Make the machine, close and go on in the Program maker."""
+        self._make_by(self._make_program)
+
+    def _make_by(self, make: Callable[[Project], object]) -> None:
         self.setFocus()
         try:
             project, lost = self._project()
@@ -165,7 +178,7 @@ class NewMachine(Dialog):
         else:
             if self._may_lose(lost):
                 self.done(Dialog.DialogCode.Accepted)
-                self._make(project)
+                make(project)
 
     def reject(self) -> None:
         """Leave; where something was written, only when asked twice."""
@@ -278,6 +291,7 @@ class NewMachine(Dialog):
         last = self.page == STATES or sample
         self.button(NEXT).setDefault(not last)
         self.button(MAKE).setDefault(last)
+        self.button(PROGRAM).setVisible(self.page == STATES)
 
     def _build(self) -> None:
         px = self._theme.px
@@ -299,6 +313,7 @@ class NewMachine(Dialog):
                 Button("Cancel", self.reject, stays=True),
                 Button(BACK, lambda: self.go_to(self.page - 1), stays=True),
                 Button(NEXT, lambda: self.go_to(self.page + 1), stays=True),
+                Button(PROGRAM, self.make_and_program, stays=True),
                 Button(MAKE, self.make, stays=True),
             )
         )

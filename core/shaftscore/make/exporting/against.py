@@ -19,7 +19,7 @@ from shaftscore.base.progress import Progress, Share, Silent
 from shaftscore.judge.report import QUICK, examine
 from shaftscore.make.assembly import AssemblyProof, assembly_of
 from shaftscore.make.exporting.changes import Changes, changes_since
-from shaftscore.make.exporting.formats import FORMATS, missing, planned_files, planned_for
+from shaftscore.make.exporting.formats import FORMATS, format_named, missing, planned_files, planned_for
 from shaftscore.make.exporting.gather import gather
 from shaftscore.make.exporting.manifest import MANIFEST_FORMAT, owned_names, read_manifest
 from shaftscore.make.exporting.reading import judged, verdict_of
@@ -287,7 +287,7 @@ def _recorded(manifest: Entry, judge: Judge) -> Look:
 
 def _is_readable(kind: str, path: Path) -> bool:
     """Return whether the parts in a file can be read here; raises ExportError for a format that is none."""
-    if kind not in FORMATS:
+    if format_named(kind) not in FORMATS:
         raise ExportError(f"{path.name}: the manifest calls its format {kind!r:.40}, which there is not")
     return kind in READERS and not missing(kind) and holds_parts(path.name)
 

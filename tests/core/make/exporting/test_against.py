@@ -101,3 +101,11 @@ def test_the_sheet_by_itself_says_that_nothing_is_proved(size, wide: float) -> N
     text = "".join(page.extract_text() for page in reader.pages)
     assert "nothing is proved here" in text.replace("\n", " ")
     assert float(reader.pages[0].mediabox.width) == pytest.approx(wide, abs=0.1)
+
+
+def test_the_files_of_a_manual_go_by_their_hashes(tmp_path: Path) -> None:
+    """A manifest names their format by their ending, pdf; the export calls it manual."""
+    export_project(one_sided(), tmp_path, ["manual"])
+    found = check_folder(one_sided(), tmp_path)
+    assert found.faults == ()
+    assert len(found.files) == 2

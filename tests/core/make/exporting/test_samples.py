@@ -33,8 +33,8 @@ LARGE = "chime_wall"
 TEMPLATE = "drill_template_"
 """What names of drawings for drilling the plates begin with."""
 
-ON_SHAFT = {"disc", "spacer", "coupon", "hub"}
-"""Kinds of parts of which every file is tried on the shaft."""
+ON_SHAFT = {"disc", "spacer", "coupon"}
+"""Kinds of parts of which every file is tried on the shaft: clamped hubs are not."""
 
 SOME = 5
 """So many lanes of the large sample are always exported."""

@@ -1,0 +1,623 @@
+"""The Program maker: the states of all lanes made from pictures, truth tables, sequences or pasted cells.
+
+Places of the lanes and the brush are at the left, the frames in the middle, what a painted cell means at the
+right; below them the state table that comes of it, and what applying it would do. Where there is no room for
+all of them, buttons choose one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import partial
+from pathlib import Path
+
+from PySide6.QtCore import QEvent, QSize, Qt, Signal
+from PySide6.QtGui import QGuiApplication, QKeyEvent, QKeySequence, QResizeEvent
+from PySide6.QtWidgets import (
+    QButtonGroup,
+    QHBoxLayout,
+    QLabel,
+    QLayout,
+    QMainWindow,
+    QPushButton,
+    QSplitter,
+    QStackedWidget,
+    QToolButton,
+    QVBoxLayout,
+    QWidget,
+)
+
+from shaftscore.base.errors import EditError, ProjectError
+from shaftscore.program.frames import ProgramFrame
+from shaftscore.program.pictures import frames_of_pixels, frames_of_text
+from shaftscore.program.places import resized
+from shaftscore_app.document import Document
+from shaftscore_app.document.binding import show
+from shaftscore_app.runtime.files import read_within
+from shaftscore_app.runtime.turns import UNPAINTED, Later
+from shaftscore_app.runtime.watching import EventWatch
+from shaftscore_app.theme import Theme
+from shaftscore_app.views.calm import CalmRefresh
+from shaftscore_app.views.program_brush import BrushList
+from shaftscore_app.views.program_canvas import FramesArea, FramesCanvas
+from shaftscore_app.views.program_images import images_of
+from shaftscore_app.views.program_lanes import LanePlaces
+from shaftscore_app.views.program_meaning import MeaningPanel
+from shaftscore_app.views.program_preview import ProgramPreview
+from shaftscore_app.views.program_result import PaintedDialog, ProgramResult, UnappliedDialog
+from shaftscore_app.views.program_session import ProgramSession
+from shaftscore_app.views.program_sources import (
+    Maker,
+    PastePane,
+    SequencePane,
+    SourcePane,
+    TextPane,
+    TruthPane,
+    whole_number,
+)
+from shaftscore_app.views.program_words import (
+    EMPTY,
+    HINT,
+    PLACE_HINT,
+    cell_text,
+    frame_count_text,
+    visit_text,
+)
+from shaftscore_app.views.tabbed import TabbedView
+from shaftscore_app.widgets.chooser import ViewChooser
+from shaftscore_app.widgets.field import Field
+from shaftscore_app.widgets.focus import next_stop
+from shaftscore_app.widgets.scrolling import upright_scroll
+
+HELD_MS = 120
+"""While something is held elsewhere the view follows so much later, ms."""
+
+SOURCES = ("Pictures", "Truth table", "Counting sequence", "Pasted cells")
+PAGES = ("Lanes", "Frames", "Meaning", "Preview", "Result")
+WIDE, HIGH = 980, 540
+"""From this size on all parts are shown at once, px of the design."""
+
+SLIM = 590
+"""Under this width menus take the place of the buttons at the head, px of the design."""
+
+LEFT, RIGHT, LOW = 206, 416, 262
+"""Widths of the left and the right column, and height of the lower row, px of the design."""
+
+
+class ProgramView(TabbedView):
+    """The view. Over 300 lines, since it puts many parts together and makes room for them.
+
+    Signals: status_message(sentence) with why something could not be done; image_wanted(), text_wanted() when
+    a file shall be chosen; close_wanted() when the view shall close.
+    """
+
+    status_message = Signal(str)
+    image_wanted = Signal()
+    text_wanted = Signal()
+    close_wanted = Signal()
+
+    def __init__(self, document: Document, theme: Theme) -> None:
+        """Make the view of a document."""
+        super().__init__()
+        self._document, self._theme = document, theme
+        self.session = ProgramSession(document, self)
+        session = self.session
+        self.lanes, self.brush = LanePlaces(session, theme), BrushList(session, theme)
+        self.canvas = FramesCanvas(session, theme)
+        self.area = FramesArea(self.canvas)
+        self.meaning, self.preview = MeaningPanel(session, theme), ProgramPreview(session, theme)
+        self.result = ProgramResult(session, theme)
+        self.truth, self.sequence = TruthPane(session, theme), SequencePane(session, theme)
+        self.paste = PastePane(session, theme)
+        self.rows: Field[int] = Field(theme, "Rows", whole_number("rows", 1, 100))
+        self.columns: Field[int] = Field(theme, "Columns", whole_number("columns", 1, 100))
+        self.count: Field[int] = Field(theme, "Frames", whole_number("", 1, 720))
+        self.sources = [QToolButton() for _ in SOURCES]
+        self.pages = [QToolButton() for _ in PAGES]
+        self.buttons: dict[str, QPushButton] = {}
+        self.source_chooser = ViewChooser("Make from", "What the frames are made from")
+        self.page_chooser = ViewChooser("Part shown", "Which part of the Program maker is shown")
+        self.frame_chooser = ViewChooser("Frame", "What can be done with frames")
+        self.line, self._counted, self._empty = QLabel(), QLabel(), QLabel(EMPTY)
+        self._titles: list[QLabel] = []
+        self._hints: list[QLabel] = []
+        self._shows_all = True
+        self._late = Later(self, self._follow_late, UNPAINTED)
+        self._room = Later(self, self._make_room, 1)
+        self._build()
+        self._connect()
+        self._fit()
+
+    # Whether anything would be lost
+
+    @property
+    def is_unapplied(self) -> bool:
+        """Whether anything is painted, typed or pasted that is neither applied nor made into frames."""
+        if self._document.opened != self.session.opened:
+            return False
+        return self.session.is_unapplied or any(pane.is_unmade for pane in self._texts)
+
+    @property
+    def _texts(self) -> tuple[TextPane, ...]:
+        return (self.truth, self.paste)
+
+    def when_applied(self, then: Callable[[], object]) -> None:
+        """Do `then` once nothing unapplied is lost by it: at once, or after asking."""
+        if not self.is_unapplied:
+            then()
+            return
+
+        def apply() -> None:
+            if self._apply_all():
+                self._forget_texts()
+                then()
+
+        def discard() -> None:
+            self.discard()
+            then()
+
+        UnappliedDialog(self.window(), self._theme, apply=apply, discard=discard).open()
+
+    def discard(self) -> None:
+        """Drop all that is not applied."""
+        self._forget_texts()
+        self.session.discard()
+
+    def _forget_texts(self) -> None:
+        for pane in self._texts:
+            pane.forget()
+
+    # What is shown
+
+    def _show_now(self) -> None:
+        """Show the document as it is now."""
+        self.session.follow()
+        self._follow()
+
+    def _follow(self) -> None:
+        """Show the draft as it is now: at once what is painted, soon what comes of it."""
+        session = self.session
+        has_lanes = bool(session.draft.meanings)
+        self._stack.setCurrentIndex(0 if has_lanes else 1)
+        if not has_lanes:
+            return
+        grid = session.draft.grid
+        show(self.rows, grid.rows)
+        show(self.columns, grid.columns)
+        show(self.count, len(session.draft.frames))
+        self._counted.setText(frame_count_text(session.project, session.draft))
+        visit = visit_text(session.project, session.draft, session.frame, session.lane_id)
+        self.line.setText("   ".join(filter(None, [cell_text(session), visit])))
+        self._late.ask()
+
+    def _follow_late(self) -> None:
+        if self.session.draft.meanings:
+            self.meaning.follow()
+            self.preview.follow()
+            self.result.follow(has_selected=bool(self._selected))
+
+    @property
+    def _selected(self) -> tuple[str, ...]:
+        placed = self.session.draft.grid.lanes
+        return tuple(own for own in self._document.selection.lane_ids if own in placed)
+
+    def show_source(self, source: int) -> None:
+        """Show the pane of a source, by its place in `SOURCES`."""
+        self.sources[source].setChecked(True)
+        self.source_chooser.setText(SOURCES[source])
+        self._panes.setVisible(source > 0)
+        self._panes.setCurrentIndex(max(0, source - 1))
+        high = (self.truth, self.sequence, self.paste)[max(0, source - 1)].sizeHint().height()
+        self._centre.setSizes([high, max(1, self._centre.height() - high)])
+
+    def show_page(self, page: int) -> None:
+        """Show one part, by its place in `PAGES`, where there is no room for all."""
+        self.pages[page].setChecked(True)
+        self._make_room()
+
+    # What is done
+
+    def _apply_all(self) -> bool:
+        return self.session.apply()
+
+    def _apply_selected(self) -> None:
+        self.session.apply(self._selected)
+
+    def _cancel(self) -> None:
+        self.when_applied(self.close_wanted.emit)
+
+    def _make(self, pane: SourcePane, maker: Maker) -> None:
+        """Make frames of a source; asks first where some were painted by hand."""
+        try:
+            frames = maker()
+        except EditError as error:
+            pane.show_fault(f"{error}.")
+            return
+        pane.show_fault("")
+
+        def take() -> None:
+            self.session.take_made(frames)
+            if isinstance(pane, TextPane):
+                pane.take_made()
+
+        by_hand = len(self.session.by_hand)
+        if by_hand:
+            PaintedDialog(self.window(), self._theme, by_hand, take).open()
+        else:
+            take()
+
+    def open_image(self, path: Path) -> None:
+        """Make frames of an image file, from the chosen one on."""
+        session = self.session
+        self._place(
+            path,
+            lambda data: frames_of_pixels(session.project, session.draft, images_of(data, path.name)),
+        )
+
+    def open_text(self, path: Path) -> None:
+        """Read a text file: a table goes into the pane for cells, text art into the frames."""
+        session = self.session
+        if self.sources[3].isChecked():
+            text = self._text_of(path)
+            if text is not None:
+                self.paste.text.setPlainText(text)
+            return
+        self._place(
+            path, lambda data: frames_of_text(session.project, session.draft, data.decode("utf-8-sig"))
+        )
+
+    def _text_of(self, path: Path) -> str | None:
+        try:
+            return read_within(path).decode("utf-8-sig")
+        except (ProjectError, UnicodeDecodeError) as error:
+            why = error.faults[0] if isinstance(error, ProjectError) else error
+            self.status_message.emit(f"{path.name} cannot be read: {why}")
+            return None
+
+    def _place(self, path: Path, make: Callable[[bytes], list[ProgramFrame]]) -> None:
+        try:
+            self.session.place_frames(make(read_within(path)))
+        except ProjectError as error:
+            self.status_message.emit(f"{path.name} cannot be read: {error.faults[0]}")
+        except (EditError, UnicodeDecodeError) as error:
+            self.status_message.emit(f"{path.name}: {error}.")
+
+    def _paste_frames(self) -> None:
+        """Add the frames on the clipboard after the chosen one: those copied here, or text art."""
+        text, session = QGuiApplication.clipboard().text(), self.session
+        frames = list(session.pasted(text))
+        try:
+            session.insert_frames(frames or frames_of_text(session.project, session.draft, text))
+        except EditError as error:
+            self.status_message.emit(f"Nothing was pasted: {error}.")
+
+    def _resize_grid(self) -> None:
+        try:
+            self.session.set_grid(resized(self.session.draft.grid, self.rows.given(), self.columns.given()))
+        except EditError as error:
+            self.status_message.emit(f"{error}.")
+
+    # Keys
+
+    def _on_event(self, event: QEvent) -> bool:
+        """Take undo and redo for the draft while it has steps; the window has them otherwise."""
+        if event.type() != QEvent.Type.ShortcutOverride or not isinstance(event, QKeyEvent):
+            return False
+        if self._undoes(event) or self._redoes(event):
+            event.accept()
+            return True
+        return False
+
+    def _undoes(self, event: QKeyEvent) -> bool:
+        return event.matches(QKeySequence.StandardKey.Undo) and self.session.can_undo
+
+    def _redoes(self, event: QKeyEvent) -> bool:
+        control = Qt.KeyboardModifier.ControlModifier
+        is_y = event.key() == Qt.Key.Key_Y and event.modifiers() == control
+        return (event.matches(QKeySequence.StandardKey.Redo) or is_y) and self.session.can_redo
+
+    def focusNextPrevChild(self, forward: bool) -> bool:
+        """Let Tab go through the parts in order; in a window of its own round and round."""
+        if isinstance(self.window(), QMainWindow):
+            return super().focusNextPrevChild(forward)
+        stop = next_stop([self._stack], self.window().focusWidget(), 1 if forward else -1)
+        if stop is not None:
+            reason = Qt.FocusReason.TabFocusReason if forward else Qt.FocusReason.BacktabFocusReason
+            stop.setFocus(reason)
+        return stop is not None
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Undo and redo steps of the draft."""
+        if self._undoes(event):
+            self.session.undo()
+        elif self._redoes(event):
+            self.session.redo()
+        else:
+            super().keyPressEvent(event)
+
+    # Building
+
+    def _build(self) -> None:
+        self.setFocusProxy(self.canvas)
+        whole = QWidget()
+        column = QVBoxLayout(whole)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(0)
+        self._head_box = QWidget()
+        head = QVBoxLayout(self._head_box)
+        head.setContentsMargins(0, 0, 0, 0)
+        head.setSpacing(0)
+        head.addLayout(self._build_head())
+        head.addLayout(self._build_pages())
+        column.addWidget(self._head_box)
+        self._split = QSplitter(Qt.Orientation.Vertical)
+        self._split.addWidget(self._build_upper())
+        self._split.addWidget(self._build_lower())
+        self._upper.lower()  # first in the order of Tab, which splitters turn round
+        self._split.setStretchFactor(0, 1)
+        self._split.setChildrenCollapsible(False)
+        column.addWidget(self._split, 1)
+        column.addWidget(self.line)
+        self.line.setMinimumWidth(1)
+        self._empty.setObjectName("muted")
+        self._empty.setAlignment(Qt.AlignmentFlag.AlignCenter)
+        self._empty.setWordWrap(True)
+        self._stack = QStackedWidget()
+        self._stack.addWidget(whole)
+        self._stack.addWidget(self._empty)
+        outer = QVBoxLayout(self)
+        outer.setContentsMargins(0, 0, 0, 0)
+        outer.setSizeConstraint(QLayout.SizeConstraint.SetNoConstraint)  # it makes room by itself
+        outer.addWidget(self._stack)
+
+    def _build_head(self) -> QVBoxLayout:
+        self._first, self._second, self._head = QHBoxLayout(), QHBoxLayout(), QVBoxLayout()
+        self._make_from = QLabel("Make from")
+        self._make_from.setObjectName("muted")
+        self._hints.append(self._make_from)
+        self._first.addWidget(self._make_from)
+        self._source_group = _exclusive(self, self.sources, SOURCES)
+        for button in self.sources:
+            self._first.addWidget(button)
+        for chooser in (self.source_chooser, self.page_chooser, self.frame_chooser):
+            self._first.addWidget(chooser)
+            chooser.hide()
+        self.frame_chooser.setText("Frame")
+        self._first.addStretch(1)
+        self._counted.setObjectName("muted")
+        self._counted.setMinimumWidth(1)
+        self._first.addWidget(self._counted)
+        for text, tip, does in self._frame_buttons():
+            push = QPushButton(text)
+            push.setToolTip(tip)
+            push.setAutoDefault(False)
+            push.setMinimumWidth(1)
+            push.clicked.connect(does)
+            self.buttons[text] = push
+            self._second.addWidget(push)
+        self._second.addStretch(1)
+        self._count_label = QLabel("Frames")
+        self._hints.append(self._count_label)
+        self._second.addWidget(self._count_label)
+        self._second.addWidget(self.count)
+        self._head.addLayout(self._first)
+        self._head.addLayout(self._second)
+        return self._head
+
+    def _frame_buttons(self) -> tuple[tuple[str, str, Callable[[], object]], ...]:
+        session, canvas = self.session, self.canvas
+        return (
+            ("Add", "Add an empty frame after the chosen one", session.add_frame),
+            ("Duplicate", "Add the chosen frame once more (Ctrl+D)", session.duplicate_frame),
+            ("Remove", "Remove the chosen frame", session.remove_frame),
+            ("Mirror", "Exchange left and right in the chosen frame (M)", canvas.mirror),
+            ("Shift", "Shift the picture by the next arrow key, with Shift it wraps (S)", self._begin_shift),
+            ("From image…", "Make frames of an image, from the chosen one on", self.image_wanted.emit),
+            ("From text…", "Make frames of text art, from the chosen one on", self.text_wanted.emit),
+        )
+
+    def _offer_sources(self) -> None:
+        self.source_chooser.offer((name, partial(self.show_source, n)) for n, name in enumerate(SOURCES))
+
+    def _offer_pages(self) -> None:
+        self.page_chooser.offer((name, partial(self.show_page, n)) for n, name in enumerate(PAGES))
+
+    def _offer_frames(self) -> None:
+        self.frame_chooser.offer((text, button.click) for text, button in self.buttons.items())
+
+    def _begin_shift(self) -> None:
+        self.canvas.setFocus(Qt.FocusReason.OtherFocusReason)
+        self.canvas.begin_shift()
+
+    def _build_pages(self) -> QHBoxLayout:
+        self._page_row = QHBoxLayout()
+        self._page_group = _exclusive(self, self.pages, PAGES)
+        self.pages[1].setChecked(True)
+        for button in self.pages:
+            self._page_row.addWidget(button)
+        self._page_row.addStretch(1)
+        return self._page_row
+
+    def _build_upper(self) -> QWidget:
+        self._panes = QStackedWidget()
+        for pane in (self.truth, self.sequence, self.paste):
+            self._panes.addWidget(pane)
+            pane.make_wanted.connect(lambda maker, pane=pane: self._make(pane, maker))
+        self._panes.hide()
+        self._centre = QSplitter(Qt.Orientation.Vertical)
+        self._centre.addWidget(self._panes)
+        self._centre.addWidget(self.area)
+        self._panes.lower()
+        self._centre.setStretchFactor(1, 1)
+        self._centre.setChildrenCollapsible(False)
+        self._left = upright_scroll(self._build_left())
+        self._right = upright_scroll(self.meaning)
+        upper = QWidget()
+        row = QHBoxLayout(upper)
+        row.setContentsMargins(0, 0, 0, 0)
+        row.setSpacing(0)
+        for widget, stretch in ((self._left, 0), (self._centre, 1), (self._right, 0)):
+            row.addWidget(widget, stretch)
+        self._upper = upper
+        return upper
+
+    def _build_left(self) -> QWidget:
+        left = QWidget()
+        self._left_column = QVBoxLayout(left)
+        sizes = QHBoxLayout()
+        for field in (self.rows, self.columns):
+            field.setMinimumWidth(1)
+            sizes.addWidget(field, 1)
+        for item in (
+            self._title("Place the lanes"),
+            self._hint(PLACE_HINT),
+            self.lanes,
+            sizes,
+            self._title("Paint with"),
+            self.brush,
+            self._hint(HINT),
+        ):
+            if isinstance(item, QWidget):
+                self._left_column.addWidget(item)
+            else:
+                self._left_column.addLayout(item)
+        self._left_column.addStretch(1)
+        return left
+
+    def _title(self, text: str) -> QLabel:
+        label = QLabel(text)
+        self._titles.append(label)
+        return label
+
+    def _hint(self, text: str) -> QLabel:
+        label = QLabel(text)
+        label.setObjectName("muted")
+        label.setWordWrap(True)
+        self._hints.append(label)
+        return label
+
+    def _build_lower(self) -> QWidget:
+        self._lower = QWidget()
+        row = QHBoxLayout(self._lower)
+        row.setContentsMargins(0, 0, 0, 0)
+        row.setSpacing(0)
+        row.addWidget(self.preview, 1)
+        row.addWidget(self.result)
+        return self._lower
+
+    def _connect(self) -> None:
+        session = self.session
+        CalmRefresh(self, self._document, self.refresh, HELD_MS, soon=True)
+        EventWatch(self, self._on_event)
+        session.changed.connect(self._follow)
+        session.status_message.connect(self.status_message)
+        self.canvas.copied.connect(lambda text: QGuiApplication.clipboard().setText(text))
+        self.canvas.pasted.connect(self._paste_frames)
+        self.source_chooser.clicked.connect(self._offer_sources)
+        self.page_chooser.clicked.connect(self._offer_pages)
+        self.frame_chooser.clicked.connect(self._offer_frames)
+        self.rows.entered.connect(lambda value: self._enter(self.rows, value))
+        self.columns.entered.connect(lambda value: self._enter(self.columns, value))
+        self.count.entered.connect(session.set_count)
+        self.paste.file_wanted.connect(self.text_wanted)
+        self.result.apply_wanted.connect(self._apply_all)
+        self.result.apply_selected_wanted.connect(self._apply_selected)
+        self.result.cancel_wanted.connect(self._cancel)
+        for number, button in enumerate(self.sources):
+            button.clicked.connect(lambda _on=False, number=number: self.show_source(number))
+        for number, button in enumerate(self.pages):
+            button.clicked.connect(lambda _on=False, number=number: self.show_page(number))
+        self._theme.changed.connect(self._fit)
+        self.show_source(0)
+
+    def _enter(self, field: Field[int], value: int) -> None:
+        field.set_shown(value)
+        self._resize_grid()
+
+    def set_seen(self, seen: bool) -> None:
+        """Set whether the view is in front; behind a tab nothing plays."""
+        if not seen:
+            self.preview.stop()
+        super().set_seen(seen)
+
+    def minimumSizeHint(self) -> QSize:
+        """Return the least size: under it parts are cut."""
+        return QSize(self._theme.px(280), self._theme.px(140))
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Show as much as there is room for."""
+        super().resizeEvent(event)
+        self._room.ask()  # not within: showing and hiding parts lays out again what is being laid out
+
+    def _make_room(self) -> None:
+        """Show all parts, or the chosen one where there is no room for all."""
+        px = self._theme.px
+        shows_all = self.width() >= px(WIDE) and self.height() >= px(HIGH)
+        page = next(number for number, button in enumerate(self.pages) if button.isChecked())
+        is_slim = self.width() < px(SLIM)
+        self.page_chooser.setText(PAGES[page])
+        for chooser in (self.source_chooser, self.page_chooser, self.frame_chooser):
+            chooser.setVisible(is_slim)
+        for shown in (self._make_from, *self.sources, *self.buttons.values()):
+            shown.setVisible(not is_slim)
+        for button in self.pages:
+            button.setVisible(not shows_all and not is_slim)
+        self._left.setVisible(shows_all or page == 0)
+        self._centre.setVisible(shows_all or page == 1)
+        self._right.setVisible(shows_all or page == 2)
+        self._upper.setVisible(shows_all or page < 3)
+        self._lower.setVisible(shows_all or page >= 3)
+        self.preview.setVisible(shows_all or page == 3)
+        self.result.setVisible(shows_all or page == 4)
+        most = 16_777_215
+        self._left.setMaximumWidth(px(LEFT) if shows_all else most)
+        self._left.setMinimumWidth(px(LEFT) if shows_all else 0)
+        self._right.setMaximumWidth(px(RIGHT) if shows_all else most)
+        self._right.setMinimumWidth(px(RIGHT) if shows_all else 0)
+        self.result.setMinimumWidth(px(RIGHT) if shows_all else 0)
+        self.result.setMaximumWidth(px(RIGHT) if shows_all else most)
+        self.preview.picture.setVisible(shows_all or self.width() >= px(560))
+        self._counted.setVisible(self.width() >= px(820))
+        for hint in self._hints:
+            if hint.text() == PLACE_HINT or hint.text() == HINT:
+                hint.setVisible(self.height() >= px(460))
+        if shows_all != self._shows_all:
+            self._split.setSizes([max(1, self.height() - px(LOW)), px(LOW)])
+            row = self._second if shows_all else self._page_row
+            for widget in (self._count_label, self.count):
+                row.addWidget(widget)
+        self._shows_all = shows_all
+
+    def _fit(self) -> None:
+        theme, px = self._theme, self._theme.px
+        self._head.setContentsMargins(px(12), px(6), px(12), px(6))
+        self._head.setSpacing(px(6))
+        self._page_row.setContentsMargins(px(12), 0, px(12), px(4))
+        for row in (self._first, self._second, self._page_row):
+            row.setSpacing(px(6))
+        self._left_column.setContentsMargins(px(12), px(10), px(12), px(10))
+        self._left_column.setSpacing(px(6))
+        self.line.setContentsMargins(px(12), px(3), px(12), px(3))
+        for title in self._titles:
+            title.setFont(theme.font(13, 600))
+        for label in (*self._hints, self._counted, self.line, self._empty):
+            label.setFont(theme.font(12))
+        for button in (*self.sources, *self.pages, *self.buttons.values()):
+            button.setFont(theme.font(12))
+        self.count.setFixedWidth(px(44))
+        for chooser in (self.source_chooser, self.page_chooser, self.frame_chooser):
+            chooser.fit(self._theme)
+        self._split.setSizes([max(1, self.height() - px(LOW)), px(LOW)])
+        self._make_room()
+        self.refresh()
+
+
+def _exclusive(parent: QWidget, buttons: list[QToolButton], names: tuple[str, ...]) -> QButtonGroup:
+    """Name buttons and let one of them be chosen at a time."""
+    group = QButtonGroup(parent)
+    for button, name in zip(buttons, names, strict=True):
+        button.setText(name)
+        button.setCheckable(True)
+        button.setObjectName("chip")
+        group.addButton(button)
+    return group
