@@ -12,6 +12,7 @@ from shaftscore.make.drawing.pictures import (
     FollowerPage,
     follower_pages,
 )
+from shaftscore.make.drawing.scene import Bounds
 from shaftscore.make.manual.context import ManualContext, codes_text
 from shaftscore.make.manual.flow import (
     DrawingBlock,
@@ -34,7 +35,8 @@ def followers(context: ManualContext) -> list[Any]:
     pages = follower_pages(context.machine, context.wide_mm, TOP_MM, SIDE_MM)
     made: list[Any] = []
     for page in pages:
-        lead = f"Lanes {codes_text(page.lanes)}. Drawn for {page.lanes[0]}, at 0° of the shaft."
+        lanes = "Lane" if len(page.lanes) == 1 else "Lanes"
+        lead = f"{lanes} {codes_text(page.lanes)}. Drawn for {page.lanes[0]}, at 0° of the shaft."
         content = list(_page(context, page))
         made += section(f"Followers: {page.title}", lead, content, context.room_mm)
     without = _without(context, pages)
@@ -61,7 +63,7 @@ def _page(context: ManualContext, page: FollowerPage) -> Iterator[Any]:
     ):
         yield heading(name, scale, wide)
         yield gap(1.0)
-        yield DrawingBlock(drawing, wide_mm=wide)
+        yield DrawingBlock(drawing, box=Bounds(0.0, drawing.bounds.bottom, wide, drawing.bounds.top))
         yield gap(2.0)
     for text in page.refused:
         yield para(bold(text))
