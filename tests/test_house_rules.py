@@ -274,13 +274,13 @@ RULES = (
     ),
     HouseRule(
         "threads-in-one-place",
-        "threads and processes live in app/shaftscore_app/runtime/jobs.py",
+        "threads and processes live in app/shaftscore_app/runtime/jobs.py, Ctrl+C's in interrupt.py",
         IMPORTS,
         lambda node: any(
             _imports_from(name)(node) for name in ("threading", "multiprocessing", "concurrent")
         ),
         ("app", "core"),
-        ("app/shaftscore_app/runtime/jobs.py",),
+        ("app/shaftscore_app/runtime/jobs.py", "app/shaftscore_app/runtime/interrupt.py"),
         "import threading",
         "from shaftscore_app.runtime.jobs import Jobs",
     ),

@@ -17,7 +17,13 @@ from shaftscore.make.drawing.dimensions import dimension, scale_text
 from shaftscore.make.drawing.follower import DrawnDimension, DrawnShape, ShapeKind, follower_drawing
 from shaftscore.make.drawing.follower_scene import shape_marks
 from shaftscore.make.drawing.pictures.follower_bodies import follower_layouts
-from shaftscore.make.drawing.pictures.follower_texts import lever_text, screw_holes, slide_text, spring_text
+from shaftscore.make.drawing.pictures.follower_texts import (
+    lever_text,
+    rod_hole,
+    screw_holes,
+    slide_text,
+    spring_text,
+)
 from shaftscore.make.drawing.pictures.labels import PartLabel, labelled
 from shaftscore.make.drawing.pictures.machine import PicturedMachine
 from shaftscore.make.drawing.scene import Mark, Scene, scene
@@ -144,8 +150,9 @@ def _steps(machine: PicturedMachine, group: Sequence[FollowerLayout]) -> Iterato
     for layout in group:
         kinds.setdefault(layout.is_sleeve, []).append(layout)
     for is_sleeve, own in kinds.items():
-        holes = screw_holes(machine.frame, own[0])
-        said = slide_text(own[0], holes) if own[0].pivot is None else lever_text(own[0], holes)
+        first, holes = own[0], screw_holes(machine.frame, own[0])
+        through = rod_hole(machine.frame, first)
+        said = slide_text(first, holes) if first.pivot is None else lever_text(first, holes, through)
         text = " ".join([*said, *spring_text(own[0])])
         if len(kinds) > 1:
             names = listed([layout.lane.code or layout.lane.label for layout in own])

@@ -6,13 +6,13 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from shaftscore.layout.followers import FollowerLayout
-from shaftscore.layout.frame_plan import FramePlan
 from shaftscore.make.drawing.joint_texts import setting_steps
 from shaftscore.make.drawing.pictures.exploded import visible_edge
 from shaftscore.make.drawing.pictures.follower_bodies import follower_bodies, follower_layouts
 from shaftscore.make.drawing.pictures.follower_texts import (
     lever_text,
     no_parts_text,
+    rod_hole,
     screw_holes,
     slide_text,
 )
@@ -25,9 +25,6 @@ from shaftscore.make.drawing.pictures.steps import AssemblyStep, RepeatedStep, r
 
 LIFT_SHARES = (0.5, 1.0, 1.8, 2.6)
 """Shares of the usual height by which a follower is drawn higher, the first at which it is seen."""
-
-PLACE_MM = 0.05
-"""A hole that is no farther from a pivot is that of its rod."""
 
 
 def follower_steps(build: FrameBuild) -> Iterator[AssemblyStep]:
@@ -67,7 +64,7 @@ def _follower(build: FrameBuild, lane_id: str, layout: FollowerLayout, alike: Se
     said = (
         slide_text(layout, holes)
         if layout.pivot is None
-        else lever_text(layout, holes, _rod_hole(build.plan, layout))
+        else lever_text(layout, holes, rod_hole(build.plan, layout))
     )
     text = " ".join(said)
     shown = [part for part in new if part.role in ("lever", "bracket")]
@@ -155,10 +152,3 @@ def _alike(layouts: dict[str, FollowerLayout], made: Sequence[str], place: int) 
             break
         found.append(lane)
     return found
-
-
-def _rod_hole(plan: FramePlan, layout: FollowerLayout) -> str:
-    """Return the name of the hole that the rod of a lever goes through; empty where it ends in a bracket."""
-    if not layout.rod_in_frame or layout.pivot is None:
-        return ""
-    return next((hole.name for hole in plan.of_plate("top") if abs(hole.at - layout.pivot) < PLACE_MM), "")

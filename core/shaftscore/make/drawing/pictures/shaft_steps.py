@@ -23,6 +23,7 @@ from shaftscore.make.drawing.pictures.shaft_texts import (
     hub_text,
     is_threaded,
     keyed_texts,
+    no_clamp_text,
     rod_text,
     spacers_text,
 )
@@ -292,7 +293,7 @@ class _ShaftSteps:
         texts = list(joint_steps(self.machine.project, fit))[1 if self.stack.pins is not None else 0 :]
         setting = [said for said in setting_steps(self.stack) if said.startswith("Clamp")]
         keyed = list(keyed_texts(self.machine, self.stack))
-        none = [NO_COLLAR] if collar is None and self.stack.rod is not None and setting else []
+        none = [no_clamp_text(self.stack)] if collar is None and setting else []
         text = " ".join([*keyed, *none, *texts, *setting])
         over = self._joint_lines(fit)
         top = self._rod_between(self._rod_low, self.built[-1].top_mm + ROD_OVER_MM)
@@ -340,9 +341,6 @@ class _ShaftSteps:
                 found.append(seen_point(*mark))
         return found
 
-
-NO_COLLAR = "There is no room for a clamp at its upper end: the screw of the hub holds the stack."
-"""What is said where a bearing or a hub leaves no room for a collar."""
 
 JOINT_TITLES = {
     "loose": "Joints keep their play",

@@ -27,6 +27,14 @@ def spacers_text(parts: Sequence[PicturedPart]) -> str:
     return f"Slide on {code if len(parts) == 1 else f'{len(parts)} × {code}'}."
 
 
+def no_clamp_text(stack: Stack) -> str:
+    """Return what is done where a bearing or a hub leaves no room for a clamp at the upper end."""
+    told = "There is no room for a clamp at its upper end"
+    if stack.hub is None or stack.driven_end == "bottom":
+        return f"{told}: hold the stack down while you tighten it."
+    return f"{told}: press the hub down on the stack while you tighten its screw."
+
+
 def rod_text(stack: Stack, own: PicturedPart | None, *, has_sleeve: bool, has_collar: bool) -> Iterator[str]:
     """Yield how the rod is set up; own: the hub that goes on it first, if any."""
     yield f"Cut the power. Stand the rod upright, its driven end {DRIVEN[stack.driven_end]}."
