@@ -1,7 +1,7 @@
 """Every file of every format from every sample, opened by another library.
 
-Complete machines are proved as assemblies too. The sample of 64 lanes is exported whole in a long run, and in
-part always; the first draft is the machine of the blender, of which discs alone are exported.
+Complete machines are proved as assemblies too. Large samples are exported whole in a long run, and in part
+always; the first draft is the machine of the blender, of which discs alone are exported.
 """
 
 from __future__ import annotations
@@ -51,7 +51,7 @@ def small(project: Project) -> Project:
     return replaced(project, lanes=lanes, stacks=stacks, rules=(), flow=None, measured=())
 
 
-DRAFT = "tea_blender_first_draft"
+DRAFT, SOWER = "tea_blender_first_draft", "seedling_sower"
 
 
 def whole(project: Project) -> Project:
@@ -59,8 +59,9 @@ def whole(project: Project) -> Project:
 
 
 CASES = [
-    *(pytest.param((name, whole), id=name) for name in ALL if name not in (LARGE, DRAFT)),
-    pytest.param((DRAFT, bare), id=f"{DRAFT}, discs"),
+    *(pytest.param((name, whole), id=name) for name in ALL if name not in (LARGE, DRAFT, SOWER)),
+    *(pytest.param((name, bare), id=f"{name}, discs") for name in (DRAFT, SOWER)),
+    pytest.param((SOWER, whole), id=SOWER, marks=pytest.mark.long),
     pytest.param((LARGE, small), id=f"{LARGE}, some lanes"),
     pytest.param((LARGE, whole), id=LARGE, marks=pytest.mark.long),
 ]
