@@ -117,9 +117,9 @@ def _page_text(stored: Path) -> str:
 
 def update_page(stored: Path, page: Path) -> None:
     """Write the tables of a run of some files into the page; all others stay."""
-    head, *known = page.read_text(encoding="utf-8").split("\n## ")
+    _, *known = page.read_text(encoding="utf-8").split("\n## ")
     tables = {table.partition("\n")[0]: table.strip("\n") for table in known}
-    _, *measured = _page_text(stored).split("\n## ")
+    head, *measured = _page_text(stored).split("\n## ")
     tables |= {table.partition("\n")[0]: table.strip("\n") for table in measured}
     text = "\n".join([head.strip("\n") + "\n", *(f"## {table}\n" for table in tables.values())])
     page.write_text(text, encoding="utf-8")
