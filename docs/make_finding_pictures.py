@@ -29,7 +29,7 @@ from shaftscore.model.shaft import Rod  # noqa: E402
 from shaftscore_app.document import Document  # noqa: E402
 from shaftscore_app.theme import Theme  # noqa: E402
 from shaftscore_app.timing.widget import TimingDiagram  # noqa: E402
-from tests.core.test_seedling_sower import ERRORS, WARNINGS  # noqa: E402
+from tests.core.test_seedling_sower import ERRORS, WARNINGS, sower  # noqa: E402
 
 PICTURES = ROOT / "docs" / "guide" / "pictures" / "findings"
 WIDTH, MOST_LANES = 900, 4
@@ -130,7 +130,7 @@ def cases() -> Iterator[Case]:
     for change, rules in [*ERRORS.values(), *WARNINGS.values()]:
         for rule in sorted(rules - seen):
             seen.add(rule)
-            yield Case(rule, lambda change=change: change(sample("seedling_sower")))  # type: ignore[misc]
+            yield Case(rule, lambda change=change: change(sower()))  # type: ignore[misc]
     yield Case("acceleration-jump", lambda: hurried(sample("tea_blender")))
     yield Case("drop-one-way", lambda: sample("paper_theatre"))
     yield Case("drop-late", lambda: late(sample("paper_theatre")))

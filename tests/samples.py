@@ -13,7 +13,7 @@ FOLDER = sample_folder()
 
 ALL = sorted(path.stem for path in FOLDER.glob("*.shaft"))
 
-COMPLETE = ("paper_theatre", "tea_blender", "tea_blender_first_draft")
+COMPLETE = ("paper_theatre", "seedling_sower", "tea_blender", "tea_blender_first_draft")
 """Samples of which every part is made: hubs, gears, followers, frame."""
 
 
@@ -44,30 +44,30 @@ def bare(project: Project) -> Project:
 
 def direct(project: Project) -> Project:
     """A bare machine whose rollers run straight towards their shaft, on the same discs."""
-    project = bare(project)
-    return replaced(project, lanes=tuple(map(_direct, project.lanes)))
+    return bare(replaced(project, lanes=tuple(map(_direct, project.lanes))))
 
 
 def _direct(lane: Lane) -> Lane:
     own = lane.follower
     if not isinstance(own, SwingingRoller):
         return lane
+    output_mm = own.output_arm_mm or (own.arm_mm if lane.parts is None else lane.parts.output_mm)
     follower = TranslatingRoller(
         kind="translating-roller",
         roller_radius_mm=own.roller_radius_mm,
         width_mm=own.width_mm,
         arm_thickness_mm=own.arm_thickness_mm,
-        output_ratio=(own.output_arm_mm or own.arm_mm) / own.arm_mm,
+        output_ratio=output_mm / own.arm_mm,
         guide_length_mm=24.0,
         overhang_mm=12.0,
         guide_friction=0.15,
     )
-    return replaced(lane, follower=follower)
+    return replaced(lane, follower=follower, parts=None)
 
 
 def tangled_sower() -> Project:
     """The seedling sower with its discs in file order, and followers that are taller than a disc."""
-    sower = sample("seedling_sower")
+    sower = direct(sample("seedling_sower"))
     lanes = [
         replaced(lane, follower=replaced(lane.follower, arm_thickness_mm=None, width_mm=None))
         for lane in sower.lanes

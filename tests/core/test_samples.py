@@ -52,7 +52,8 @@ def test_a_complete_machine_has_all_parts_between_motor_and_outputs(name: str) -
     assert project.drive is not None
     assert all(stage.module_mm and stage.face_mm for stage in project.drive.stages)
     assert all(stack.hub is not None and stack.rod is not None for stack in project.stacks)
-    assert all(stack.hub is not None and stack.hub.teeth for stack in project.stacks[1:])
+    # Further stacks are geared to the first, or a pulley is bolted to their hub.
+    assert all(stack.hub and (stack.hub.teeth or stack.hub.bolt_circle_mm) for stack in project.stacks[1:])
     has_motor = isinstance(project.drive.source, MotorSource)
     assert (project.frame.motor is not None) == has_motor
     # A flat face has no guide in the file, so that no slide is made of it.

@@ -138,7 +138,9 @@ def test_a_pillar_gives_way_to_a_lever_that_sweeps_over_its_corner() -> None:
 
 def test_a_shorter_stack_shares_the_plates_and_is_told_its_bearing() -> None:
     """The selectors' 12 discs and 11 spacers take 126 mm, the feed's two discs 16: 110 mm more above them."""
-    plan = laid_out(framed(sample("seedling_sower")))
+    sower = direct(sample("seedling_sower"))
+    short = replaced(sower.stacks[1], rod=replaced(sower.stacks[1].rod, above_mm=12.0))
+    plan = laid_out(framed(replaced(sower, stacks=(sower.stacks[0], short))))
     main, feed = plan.shafts
     assert (main.name, feed.name) == ("S1", "S2")
     assert feed.upper_mm == main.upper_mm == 138.0

@@ -1,7 +1,7 @@
 """Every file of every format from every sample, opened by another library.
 
-Complete machines are proved as assemblies too. The sample of 64 lanes is exported whole in a long run, and in
-part always; the first draft is the machine of the blender, of which discs alone are exported.
+Complete machines are proved as assemblies too. Large samples are exported whole in a long run, and in part
+always; the first draft is the machine of the blender, of which discs alone are exported.
 """
 
 from __future__ import annotations
@@ -51,7 +51,7 @@ def small(project: Project) -> Project:
     return replaced(project, lanes=lanes, stacks=stacks, rules=(), flow=None, measured=())
 
 
-DRAFT = "tea_blender_first_draft"
+DRAFT, SOWER = "tea_blender_first_draft", "seedling_sower"
 
 
 def whole(project: Project) -> Project:
@@ -59,8 +59,9 @@ def whole(project: Project) -> Project:
 
 
 CASES = [
-    *(pytest.param((name, whole), id=name) for name in ALL if name not in (LARGE, DRAFT)),
-    pytest.param((DRAFT, bare), id=f"{DRAFT}, discs"),
+    *(pytest.param((name, whole), id=name) for name in ALL if name not in (LARGE, DRAFT, SOWER)),
+    *(pytest.param((name, bare), id=f"{name}, discs") for name in (DRAFT, SOWER)),
+    pytest.param((SOWER, whole), id=SOWER, marks=pytest.mark.long),
     pytest.param((LARGE, small), id=f"{LARGE}, some lanes"),
     pytest.param((LARGE, whole), id=LARGE, marks=pytest.mark.long),
 ]
@@ -190,6 +191,18 @@ def test_a_complete_machine_is_proved_put_together(request, exported: ExportResu
     kinds = {part["kind"] for part in exported.manifest["parts"]}  # type: ignore[attr-defined]
     made = kinds >= {"disc", "spacer", "hub", "plate", "pillar", "knob"} and bool(kinds & {"lever", "slide"})
     assert made == (name in COMPLETE and change is whole)
+
+
+def test_plates_of_sheet_lie_on_no_build_plate(exported_once: Exporter) -> None:
+    """The theatre's plates are of aluminium: they are not among what is printed."""
+    out = exported_once("paper_theatre", sample("paper_theatre")).out
+    with (out / "parts_list.csv").open(newline="", encoding="utf-8") as file:
+        beds = [row["size"] for row in csv.DictReader(file) if row["what"] == "build plate"]
+    assert beds
+    assert [size for size in beds if "PLATE" in size] == []
+    names = list(trimesh.load(out / "plates_paper-theatre.3mf").geometry)
+    assert [name for name in names if "PLATE" in name.upper()] == []
+    assert any("HUB1" in name for name in names)
 
 
 def test_the_manifest_states_every_file_as_it_is(exported: ExportResult) -> None:
