@@ -155,7 +155,7 @@ def _why_superseded(entry: Entry, there: Collection[str], now: Sequence[FileEntr
     if gone and len(codes) == 1:
         return f"the machine has no part {gone[0]} any more"
     kind = _kind(name)
-    new = (
+    new = [
         file.name
         for file in now
         if file.format == entry["format"] and (_kind(file.name) == kind or set(file.parts) == codes)
