@@ -159,8 +159,9 @@ def _why_superseded(entry: Entry, there: Collection[str], now: Sequence[FileEntr
         file.name
         for file in now
         if file.format == entry["format"] and (_kind(file.name) == kind or set(file.parts) == codes)
-    )
-    called = next(new, "")
+    ]
+    last = name.rpartition("_")[2]
+    called = next((one for one in new if one.rpartition("_")[2] == last), new[0] if new else "")
     return f"it is now called {called}" if called else "it was not written again"
 
 
