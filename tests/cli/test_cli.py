@@ -223,7 +223,7 @@ def test_export_writes_and_refuses(tmp_path: Path) -> None:
     assert not (tmp_path / "draft").exists()
 
 
-def test_a_sheet_alone_proves_nothing_and_says_so(tmp_path: Path) -> None:
+def test_a_manual_alone_proves_nothing_and_says_so(tmp_path: Path) -> None:
     done = shaftscore("export", CLEAN, "--out", tmp_path / "out", "--formats", "pdf")
     assert done.returncode == 0, done.stderr
     assert done.stdout.strip().endswith("no disc file is among them, so nothing was proved.")

@@ -17,8 +17,11 @@ from shaftscore.base.progress import Silent
 from shaftscore.base.wording import degrees, millimetres
 from shaftscore.judge.findings import words
 from shaftscore.judge.report import QUICK, examine
+from shaftscore.layout.frame import machine_frame
+from shaftscore.layout.frame_plan import BOTH
 from shaftscore.make.drawing.fonts import missing_letters
 from shaftscore.make.drawing.paper_sizes import A4, LETTER
+from shaftscore.make.drawing.pictures import PicturedMachine, plate_plan
 from shaftscore.make.exporting import export_project
 from shaftscore.make.exporting.gather import gather
 from shaftscore.make.manual import manual_bytes
@@ -27,6 +30,7 @@ from shaftscore.make.manual.words import CAUTIONS
 from shaftscore.model import Dogs, Project, Stack
 from shaftscore.model.base import replaced
 from shaftscore.model.codes import with_codes
+from shaftscore.solution import solve
 from tests.core.make.exporting.conftest import Exporter
 from tests.core.make.exporting.machines import one_sided
 from tests.samples import sample
@@ -263,3 +267,42 @@ def test_a_name_from_right_to_left_is_printed_in_the_order_in_which_it_is_read()
     """The letters of a Hebrew word are painted from the left in the reverse of their order (UAX #9)."""
     project = one_sided(name="מנוע")
     assert "A1 עונמ" in text_of(alone(project, A4)) or "A1 מנוע" in text_of(alone(project, A4))
+
+
+def test_every_hole_has_one_name_in_drawing_table_and_plan(text: str) -> None:
+    """Names in the drawing of a plate, in its table and of the layout are the same, with their places."""
+    solution = solve(sample("tea_blender"))
+    frame = machine_frame(solution)
+    assert frame is not None
+    order = gather(examine(sample("tea_blender"), stage=QUICK), ("manual",), Silent(), True)
+    machine = PicturedMachine(solution, tuple(item.part for item in order.items), frame)
+    for side in BOTH:
+        plan = plate_plan(machine, side, 184.0, 150.0)
+        assert plan is not None
+        names = sorted(hole.name for hole in frame.of_plate(side))
+        assert sorted(row[0] for row in plan.rows) == names
+        drawn = [one.text for one in plan.scene.texts if one.text in names]
+        assert sorted(drawn) == names
+        for hole in frame.of_plate(side):
+            figures = (f"{value:.1f}".replace("-", "−") for value in (hole.at.real, hole.at.imag))
+            assert f"{hole.name} {' '.join(figures)}".replace("−0.0", "0.0") in text
+
+
+def test_what_is_seen_when_a_tooth_is_off_follows_from_the_teeth(text: str) -> None:
+    """72 teeth, so 5.0° a tooth; a hexagon has six sides, so 60.0°."""
+    assert "5.0°: the hub gear is one tooth off." in text
+    assert "late or early by 60.0° or a multiple" in text
+
+
+def test_files_of_the_sheet_that_was_are_replaced_and_named(tmp_path: Path) -> None:
+    """A folder of an earlier version: its manifest calls the format pdf and the files buildsheet_..."""
+    export_project(one_sided(), tmp_path, ["manual"])
+    manifest = (tmp_path / "manifest.json").read_text("ascii").replace("build_manual_", "buildsheet_")
+    (tmp_path / "manifest.json").write_text(manifest.replace(' "manual"', ' "pdf"'), "ascii")
+    for size in ("a4", "letter"):
+        (tmp_path / f"build_manual_{size}.pdf").rename(tmp_path / f"buildsheet_{size}.pdf")
+    result = export_project(one_sided(), tmp_path, ["manual"])
+    assert {file.name: file.why for file in result.removed} == {
+        f"buildsheet_{size}.pdf": f"it is now called build_manual_{size}.pdf" for size in ("a4", "letter")
+    }
+    assert not list(tmp_path.glob("buildsheet_*"))
