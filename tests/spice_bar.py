@@ -38,11 +38,11 @@ RECIPE: tuple[dict[str, str], ...] = (
 """What is painted in each step."""
 
 
-def spice_bar() -> Project:
-    """Return the machine without a program but for the flap's."""
+def spice_bar(banks: str = BANKS) -> Project:
+    """Return the machine, or some of its banks, without a program but for the flap's."""
     selectors = [
         lane(f"{bank}{number}", levels=LEVELS, group=f"Bank {bank}", code=f"{bank}{number}")
-        for bank in BANKS
+        for bank in banks
         for number in range(1, 5)
     ]
     flap = lane(
@@ -75,7 +75,10 @@ def painted_draft(project: Project) -> ProgramDraft:
     """Return the recipe as a draft: visits of 10° after 16°, moves of 14°; the flap is left out."""
     draft = draft_of(project)
     grid = without_flap(draft)
-    frames = tuple(ProgramFrame(name, cells) for name, cells in zip(NAMES, RECIPE, strict=True))
+    frames = tuple(
+        ProgramFrame(name, {own: level for own, level in cells.items() if own in draft.meanings})
+        for name, cells in zip(NAMES, RECIPE, strict=True)
+    )
     timing = ProgramTiming(first_deg=16.0, stagger_deg=12.0, move_deg=14.0)
     draft = replace(draft, frames=frames, timing=timing, grid=grid)
     return draft.with_meaning(grid.lanes, rest="rest", kind="visit", hold_deg=10.0)
@@ -83,4 +86,4 @@ def painted_draft(project: Project) -> ProgramDraft:
 
 def without_flap(draft: ProgramDraft) -> LaneGrid:
     """Return the draft's grid without the flap."""
-    return resized(without_place(draft.grid, "flap"), 3, 4)
+    return resized(without_place(draft.grid, "flap"), draft.grid.rows - 1, 4)

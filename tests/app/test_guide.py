@@ -31,7 +31,7 @@ LINK = re.compile(r"\]\(([^)#]+)(?:#[^)]*)?\)")
 def test_links_and_pictures_lead_somewhere(file: str) -> None:
     for link in LINK.findall(page_text(file)):
         assert (guide_folder() / resolved(file, link)).is_file(), f"{file} names {link}"
-        if link.endswith(".png"):
+        if link.endswith(".png") and not link.startswith("pictures/manual_"):  # paper is white in both themes
             assert link.endswith("_light.png")
             assert (guide_folder() / resolved(file, link.replace("_light", "_dark"))).is_file()
 

@@ -19,7 +19,6 @@ from shaftscore_app.document import Document
 from shaftscore_app.document.selection import Selection
 from shaftscore_app.theme import Theme
 from shaftscore_app.views.program import ProgramView
-from shaftscore_app.views.program_canvas import middle_of
 from shaftscore_app.views.program_result import PaintedDialog, UnappliedDialog
 from shaftscore_app.widgets.dialog import Dialog
 from tests.app.conftest import HandClock, WindowMaker
@@ -50,7 +49,7 @@ class Maker:
         QTest.mouseClick(self.view.canvas, button, NONE, self.middle(frame, row, column))
 
     def middle(self, frame: int, row: int, column: int) -> QPoint:
-        return middle_of(self.view.canvas.places, frame, (row, column))
+        return self.view.canvas.places.cell(frame, (row, column)).center().toPoint()
 
     def cells(self, frame: int) -> dict[str, str]:
         own = self.view.session.draft.frames[frame].cells
@@ -65,7 +64,11 @@ class Maker:
 
 @pytest.fixture
 def maker(qtbot: QtBot, theme: Theme, clock: HandClock) -> Maker:
-    document = Document(spice_bar(), clock=clock)
+    return made(Document(spice_bar(), clock=clock), qtbot, theme)
+
+
+def made(document: Document, qtbot: QtBot, theme: Theme) -> Maker:
+    """Show the view of a document."""
     view = ProgramView(document, theme)
     qtbot.addWidget(view)
     view.resize(1240, 780)
@@ -174,38 +177,44 @@ def test_whole_frames_are_copied_moved_and_named(maker: Maker) -> None:
     assert session.project.lane("a1").levels["right"] == 16.0
 
 
-def test_apply_writes_one_step_and_selected_lanes_alone(maker: Maker) -> None:
-    """The numbers of the drawing: 13 visits, 26 blocks, A3 from 151° to 161° in frame 4."""
-    view, document = maker.view, maker.document
-    view.session.set_draft(painted_draft(document.project))
+def test_apply_writes_one_step_and_selected_lanes_alone(qtbot: QtBot, theme: Theme) -> None:
+    """By hand: 5 visits of 4 lanes, a rest beside each; A3 holds 20° from 151° on, and 15° would fit."""
+    document = Document(spice_bar("A"))
+    maker = made(document, qtbot, theme)
+    view = maker.view
+    view.session.set_draft(painted_draft(document.project).with_meaning(("a3",), hold_deg=20.0))
     maker.settled()
     assert [label.text() for label in view.result.values] == [
-        "13 in 12 lanes",
-        "26 new, 2 kept",
-        "26, 14.0° each, modified sine",
-        "11 of 24 gates never open",
-        "every move has time; 6 visits return late",
+        "5 in 4 lanes",
+        "10 new, 2 kept",
+        "10, 14.0° each, modified sine",
+        "3 of 8 gates never open",
+        "every move has time; 1 visit returns late",
     ]
     document.select(Selection("a3"))
     maker.settled()
     before = document.committed
     maker.qtbot.mouseClick(view.result.selected, LEFT)
     a3 = document.committed.lane("a3").blocks
-    assert (a3[0].level, a3[0].start_deg, a3[0].end_deg) == ("right", 151.0, 161.0)
-    assert document.committed.lane("b1").blocks == ()
+    assert (a3[0].level, a3[0].start_deg, a3[0].end_deg) == ("right", 151.0, 171.0)
+    assert document.committed.lane("a4").blocks == ()
     maker.settled()
     assert view.is_unapplied
     maker.qtbot.mouseClick(view.result.fitting, LEFT)
     maker.settled()
-    assert view.session.draft.meanings["b1"].hold_deg == 3.0
+    assert view.session.draft.meanings["a3"].hold_deg == 15.0
     maker.qtbot.mouseClick(view.result.apply, LEFT)
     assert not view.is_unapplied
-    b1 = document.committed.lane("b1").blocks
-    assert (b1[0].start_deg, b1[0].end_deg) == (163.0, 166.0)
-    assert document.undo_name == "Make the program of 12 lanes"
+    a3 = document.committed.lane("a3").blocks
+    assert (a3[0].start_deg, a3[0].end_deg) == (151.0, 166.0)
+    assert document.undo_name == "Make the program of 4 lanes"
     document.undo()
     document.undo()
     assert document.committed == before
+    maker.qtbot.waitUntil(lambda: maker.cells(3) == {})
+    maker.press(Key.Key_Z, CTRL)  # the maker's own undo brings the frames back
+    assert maker.cells(3) == {"a3": "right"}
+    assert view.is_unapplied
     assert before.lane("flap") is document.committed.lane("flap")
 
 
@@ -395,7 +404,7 @@ def test_a_small_view_shows_one_part_at_a_time(maker: Maker) -> None:
 
 def test_nothing_unapplied_is_lost_by_closing(qtbot: QtBot, make_window: WindowMaker) -> None:
     """Its dock, another file and the window ask first; Apply, Discard and Cancel do what they say."""
-    window = make_window(spice_bar())
+    window = make_window(spice_bar("A"))
     window.actions_table["lane.program"].trigger()
     dock, view = window.docks["program"], window.docks.view(ProgramView)
     qtbot.waitUntil(lambda: view.isVisible() and view.canvas.isVisible())

@@ -1,7 +1,7 @@
 """The pages of the guide: where they are, their titles, and their text for the theme in use.
 
 Installed, the guide lies in the package; in a checkout it is the folder `docs/guide`. Pictures come in
-pairs, `NAME_light.png` and `NAME_dark.png`; pages name the light one.
+pairs, `NAME_light.png` and `NAME_dark.png`; pages name the light one. Pictures of paper have one name alone.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ CHAPTERS = (
         "The job",
         (
             "capture.md", "program.md", "time.md", "prove.md", "arrange.md", "shape.md", "drive.md",
-            "stack.md", "export.md", "making.md", "tune.md",
+            "stack.md", "export.md", "manual.md", "making.md", "tune.md",
         ),
     ),
     ("Findings", ("findings/index.md", *map(page_of, RULES))),

@@ -578,6 +578,7 @@ class ProgramView(TabbedView):
         self.result.setMaximumWidth(px(RIGHT) if shows_all else most)
         self.preview.picture.setVisible(shows_all or self.width() >= px(560))
         self._counted.setVisible(self.width() >= px(820))
+        self.preview.title.setVisible(not is_slim)
         for hint in self._hints:
             if hint.text() == PLACE_HINT or hint.text() == HINT:
                 hint.setVisible(self.height() >= px(460))

@@ -1,7 +1,7 @@
 """What the Program maker works on: the draft with its own undo, the chosen frame and cell, and the brush.
 
-The draft belongs to the view until it is applied. While nothing in it is *unapplied* it follows the project;
-afterwards it is kept, and only what no longer exists goes.
+The draft belongs to the view until it is applied. While nothing in it is *unapplied* it follows the project,
+and undo brings back what was shown; otherwise it is kept, and only what no longer exists goes.
 """
 
 from __future__ import annotations
@@ -156,14 +156,21 @@ class ProgramSession(QObject):
         self._made_for = project
         self._clean = draft_of(project)
         if not was_unapplied:
-            self._draft = self._clean
-            self._done, self._undone = [], []
+            self._take_edit()
         else:
             self._draft = draft_for(project, self._draft)
             self._done = [replace(step, draft=draft_for(project, step.draft)) for step in self._done]
             self._undone = [replace(step, draft=draft_for(project, step.draft)) for step in self._undone]
         self._keep_inside()
         self.changed.emit()
+
+    def _take_edit(self) -> None:
+        """Show the program as it is now; undo brings back what was shown, as if it were painted."""
+        if self._draft != self._clean:
+            self._done = [replace(step, draft=draft_for(self._made_for, step.draft)) for step in self._done]
+            kept = draft_for(self._made_for, self._draft)
+            self._remember(DraftStep(kept, self.frame, self.by_hand))
+            self._draft = self._clean
 
     def discard(self) -> None:
         """Drop what is unapplied."""

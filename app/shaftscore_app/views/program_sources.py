@@ -248,7 +248,7 @@ class SequencePane(SourcePane):
         self.first: Field[int] = Field(theme, "First number", whole_number("", 0, 10**9))
         self.increment: Field[int] = Field(theme, "Increment", whole_number("", -(10**9), 10**9))
         self.numbers: Field[str] = Field(theme, "List of numbers", text_quantity())
-        self.lowest = Check(theme, "Lowest digit on the first lane", "Lowest digit on the first lane")
+        self.lowest = Check(theme, "The first lane is the lowest digit", "Lowest digit first")
         self.zeros = Check(theme, "Leading zeros", "Leading zeros")
         self._grid, self._labels = QGridLayout(), list[QLabel]()
         self._build()

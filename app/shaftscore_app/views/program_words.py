@@ -123,7 +123,8 @@ def _checked_text(summary: ProgramSummary) -> str:
     if without:
         return f"no time for {wording.counted(without, 'level')}"
     if late:
-        return f"every move has time; {wording.counted(late, 'visit')} return late"
+        returns = "returns" if late == 1 else "return"
+        return f"every move has time; {wording.counted(late, 'visit')} {returns} late"
     return "every move has time"
 
 

@@ -38,6 +38,15 @@ HIGHER_MM = 0.02
 """A post that is higher than its foot by less than this is none."""
 
 
+LEDGE_MM = 0.4
+"""By which a foot is wider than its post all round, mm: faces that all but coincide make no closed body."""
+
+
+def foot_radius_mm(rod_mm: float) -> float:
+    """Return the radius of a foot about its post, mm; rod_mm: diameter of the rod in it."""
+    return post_radius_mm(rod_mm) + LEDGE_MM
+
+
 def post_height_mm(layout: FollowerLayout) -> float:
     """Return how high a lever's post or sleeve is over what it is on, mm."""
     return layout.bands.levers[0].bottom_mm - layout.lane.follower.washer_mm - layout.floor_mm
@@ -111,6 +120,6 @@ def _bracket_mm(layout: FollowerLayout) -> Size:
     if layout.pivot is None:
         side = guide_side_mm(layout.lane) + EAR_MM
         return layout.guide_length_mm, 2 * side, guide_top_mm(layout) - layout.floor_mm
-    wide = 2 * post_radius_mm(layout.parts.pivot_rod_mm)
+    wide = 2 * foot_radius_mm(layout.parts.pivot_rod_mm)
     long = wide if layout.is_sleeve else 2 * (abs(own_screws(layout)[0]) + guide_inset_mm())
     return long, wide, post_height_mm(layout)

@@ -32,6 +32,7 @@ from shaftscore.layout.frame_plan import (
     FramePlan,
     FrameShaft,
     FrameWheel,
+    OtherPartError,
     PlateSide,
     pillar_outer_mm,
 )
@@ -66,7 +67,7 @@ def machine_frame(solution: Solution) -> FramePlan | None:
         feet = tuple(foot for layout in followers for foot in foot_holes(layout))
         plan = frame_plan(solution, wheels, feet, axles, axes)
     except FollowerLayoutError as error:
-        raise FrameError(str(error)) from error
+        raise OtherPartError(str(error)) from error
     _refuse_feet(project, feet, wheels)
     if plan is not None:
         refuse_low_train(project, plan)

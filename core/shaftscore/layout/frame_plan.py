@@ -29,6 +29,10 @@ class FrameError(ValueError):
     """A frame that cannot be laid out; the text says why."""
 
 
+class OtherPartError(FrameError):
+    """A frame that waits for another part, which cannot be made itself and has a finding of its own."""
+
+
 @dataclass(frozen=True)
 class BearingSeat:
     """The seat of a bearing: how deep it is, and the diameter of the hole under it, mm."""

@@ -7,7 +7,14 @@ from collections.abc import Iterator
 from shaftscore.base.wording import millimetres
 from shaftscore.layout.coupled import hub_wheels
 from shaftscore.layout.drive import AXLE_MM, placed_stages
-from shaftscore.layout.frame_plan import BOTH, FrameError, FrameHole, FramePlan, FrameWheel
+from shaftscore.layout.frame_plan import (
+    BOTH,
+    FrameError,
+    FrameHole,
+    FramePlan,
+    FrameWheel,
+    OtherPartError,
+)
 from shaftscore.layout.hub import ring_root_mm
 from shaftscore.layout.train import train_placements
 from shaftscore.model import Project
@@ -21,7 +28,7 @@ def train_wheels(project: Project) -> tuple[FrameWheel, ...]:
     try:
         stages, geared = placed_stages(project), hub_wheels(project)
     except ValueError as error:
-        raise FrameError(str(error)) from error
+        raise OtherPartError(str(error)) from error
     wheels = [FrameWheel(one.at, one.wheel.tip_mm) for one in geared.values() if one.pinion is None]
     for stage in stages:
         pair = stage.spur.pair
@@ -45,7 +52,7 @@ def refuse_low_train(project: Project, plan: FramePlan) -> None:
     try:
         bottoms = [one.bottom_mm for one in train_placements(project) if not one.upside_down]
     except ValueError as error:
-        raise FrameError(str(error)) from error
+        raise OtherPartError(str(error)) from error
     face = plan.plates["bottom"][1]
     if first.bearing is not None:
         face = max(face, first.lower_mm + first.bearing[1].width_mm / 2)

@@ -10,6 +10,15 @@ travel after the start. Which items these are depends on the order in which item
 
 so (2) asks for n - r of the others to be late enough; likewise of all items from the start of a turn on. A
 place that is far from breaking, whatever the order, has no inequality.
+
+Magazines that other magazines' gates fill have no inequality: which item comes before which one is asked for
+depends on the order of both trains and on the turn in which each arrives, so that a place would need a
+literal for each pair of items. That makes no answer worse, since nothing is taken from the problem alone.
+Every answer is examined (`placing.standing`): the run of its items finds such a magazine empty or full, which
+is an error, and `rule_slacks` measures its places by the exact rule (`rules.stock`), so that they count in
+the least normalised slack and in the chance. An answer with more errors, a smaller least slack or a lower
+chance than the machine as drawn is not taken (`Standing.is_better_than`), and one to which the run objects is
+searched for again with more margin. What is given up is that the search aims at the slack of these places.
 """
 
 from __future__ import annotations

@@ -10,11 +10,12 @@ from collections.abc import Collection, Sequence
 
 from shaftscore.base.errors import EditError
 from shaftscore.base.wording import counted
-from shaftscore.edits.base import Edited, changed, consistent, known_level, lane_of, spanned, with_lane
+from shaftscore.edits.base import Edited, changed, consistent, known_level, lane_of, spanned
 from shaftscore.edits.state_table.table import Span
 from shaftscore.edits.state_table.writing import carrier_of, refuse_moved_locks
 from shaftscore.model.lanes import Block, Lane
 from shaftscore.model.project import Project
+from shaftscore.model.shaft import Shaft
 from shaftscore.program.laying import LaidLane, lay_lanes
 from shaftscore.program.meaning import ProgramDraft
 
@@ -35,24 +36,25 @@ def apply_program(project: Project, draft: ProgramDraft, lane_ids: Collection[st
     if not chosen and (lane_ids is None or lane_ids):
         raise EditError("none of these lanes has a place in the grid")
     laid = lay_lanes(project, draft)
-    made = project
-    for lane_id in chosen:
-        made = _written(made, laid[lane_id])
-    made = consistent(_with_steps(changed(made, grid=draft.grid), draft))
+    written = {lane_id: _written(project, laid[lane_id]) for lane_id in chosen}
+    lanes = tuple(written.get(lane.id, lane) for lane in project.lanes)
+    made = consistent(changed(project, lanes=lanes, grid=draft.grid, shaft=_with_steps(project.shaft, draft)))
     if not chosen:
         return Edited(made, "Change steps and places of lanes")
     what = project.lane(chosen[0]).label if len(chosen) == 1 else counted(len(chosen), "lane")
     return Edited(made, f"Make the program of {what}", lane_id=chosen[0] if len(chosen) == 1 else None)
 
 
-def _written(project: Project, laid: LaidLane) -> Project:
+def _written(project: Project, laid: LaidLane) -> Lane:
+    """Return a lane with other blocks; the lane itself where they are the same."""
     lane = lane_of(project, laid.lane_id)
     for problem in laid.problems:
         if not problem.is_late:
             raise EditError(problem.text(project))
     blocks = _blocks(lane, laid.spans)
     refuse_moved_locks(lane, blocks)
-    return with_lane(project, changed(lane, blocks=tuple(blocks)))
+    made = changed(lane, blocks=tuple(blocks))
+    return lane if made == lane else made
 
 
 def _blocks(lane: Lane, spans: Sequence[Span]) -> list[Block]:
@@ -68,9 +70,9 @@ def _blocks(lane: Lane, spans: Sequence[Span]) -> list[Block]:
     return made
 
 
-def _with_steps(project: Project, draft: ProgramDraft) -> Project:
+def _with_steps(shaft: Shaft, draft: ProgramDraft) -> Shaft:
     """Let the shaft have as many steps as there are frames, named alike; names at the end may be empty."""
-    shaft, names = project.shaft, [frame.name for frame in draft.frames]
+    names = [frame.name for frame in draft.frames]
     while names and not names[-1]:
         names.pop()
     changes: dict[str, object] = {}
@@ -78,4 +80,4 @@ def _with_steps(project: Project, draft: ProgramDraft) -> Project:
         changes["steps"] = len(draft.frames)
     if tuple(names) != tuple(shaft.step_names):
         changes["step_names"] = tuple(names)
-    return changed(project, shaft=changed(shaft, **changes)) if changes else project
+    return changed(shaft, **changes) if changes else shaft

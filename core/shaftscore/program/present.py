@@ -1,7 +1,8 @@
 """The draft that a project's present program makes: what each lane does in each step, as frames.
 
 A lane's level at rest is where it is longest. A lane is read as one that *visits* where each dwell away from
-rest, with the moves beside it, lies within one step; else as one that is at a level through whole steps.
+rest, with the move that leads to it, lies within one step (the return may be late); else as one that is at a
+level through whole steps.
 """
 
 from __future__ import annotations
@@ -17,7 +18,7 @@ from shaftscore.edits.state_table.reading import read_states
 from shaftscore.edits.state_table.table import filled, sizes, step_at
 from shaftscore.model.lanes import Block, Lane
 from shaftscore.model.project import Project
-from shaftscore.program.frames import Frames, ProgramFrame
+from shaftscore.program.frames import ProgramFrame
 from shaftscore.program.headway import least_stagger_deg
 from shaftscore.program.meaning import (
     GRID_DEG,
@@ -75,12 +76,6 @@ def _fits(project: Project, meanings: Mapping[str, PaintMeaning], lane_id: str, 
     return lane_id in meanings and level in project.lane(lane_id).levels
 
 
-def cleared(draft: ProgramDraft) -> ProgramDraft:
-    """Return the draft with nothing painted."""
-    frames: Frames = tuple(ProgramFrame(frame.name) for frame in draft.frames)
-    return ProgramDraft(draft.grid, frames, draft.meanings, draft.timing)
-
-
 def _name(project: Project, step: int) -> str:
     names = project.shaft.step_names
     return names[step] if step < len(names) else ""
@@ -123,17 +118,16 @@ def _away(lane: Lane) -> list[Block]:
 
 
 def _is_visit(project: Project, lane: Lane, block: Block) -> bool:
-    """Return whether a dwell, with the moves beside it from rest and back, lies within one step."""
+    """Return whether a dwell, with the move that leads to it from rest, lies within one step."""
     starts, blocks, rest = project.shaft.step_starts_deg, lane.blocks, usual_rest(lane)
-    at, gaps = blocks.index(block), moves_of(blocks)
+    at = blocks.index(block)
     before, after = blocks[at - 1], blocks[(at + 1) % len(blocks)]
     if {before.level, after.level} != {rest}:
         return False
+    move = moves_of(blocks)[at - 1]
     step = step_at(starts, block.start_deg + block.length_deg / 2)
-    into = ahead(starts[step], block.start_deg) - gaps[at - 1]
-    return into >= -EDIT_DEG and into + gaps[at - 1] + block.length_deg + gaps[at] <= sizes(starts)[step] + (
-        EDIT_DEG
-    )
+    into = ahead(starts[step], block.start_deg) - move
+    return into >= -EDIT_DEG and into + move + block.length_deg <= sizes(starts)[step] + EDIT_DEG
 
 
 def _column(project: Project, lane: Lane, kind: CellMeaning) -> tuple[str | None, ...]:

@@ -16,6 +16,7 @@ from shaftscore.model import Lane, Project
 from shaftscore_app.document import Document
 from shaftscore_app.theme import Theme
 from shaftscore_app.timing.layers.cursor import cursor_places
+from shaftscore_app.timing.layers.headers import level_middles
 from shaftscore_app.timing.layers.tag import best_place, tag_places
 from shaftscore_app.timing.tips import tip_at
 from shaftscore_app.timing.widget import TimingDiagram
@@ -145,12 +146,14 @@ def test_patterns_tell_ranks_apart_without_colour(qtbot: QtBot, theme: Theme) ->
     assert len(set(marks)) >= 5
 
 
-def test_with_more_than_40_lanes_strips_are_low_and_show_no_level_names(qtbot: QtBot, theme: Theme) -> None:
+def test_strips_of_many_lanes_are_low_and_still_mark_their_levels(qtbot: QtBot, theme: Theme) -> None:
     few = Picture(qtbot, theme, machine(*(gate(f"L{n}", 7.0 * n) for n in range(6)), gap_deg=None))
     many = Picture(qtbot, theme, machine(*(gate(f"L{n}", 7.0 * n) for n in range(41)), gap_deg=None))
     ticks = QRectF(few.diagram.frame.axis.left - 5.0, 100.0, 4.0, 60.0)
     assert few.has("edge", ticks)
-    assert not many.has("edge", ticks)
+    assert many.has("edge", ticks)
+    heights = {many.diagram.scene.strip(f"l{n}").height for n in range(6)}
+    assert heights == {24.0}
 
 
 def test_the_cursor_has_a_ring_on_every_curve(qtbot: QtBot, theme: Theme) -> None:
@@ -185,13 +188,45 @@ HELD, STRIP, BOUNDS = QRectF(400, 105, 30, 16), QRectF(0, 100, 1000, 44), QRectF
 
 def test_the_tag_takes_the_first_place_that_hides_nothing() -> None:
     places = tag_places(HELD, STRIP, (200.0, 25.0), BOUNDS)
-    assert [(place.left(), place.top()) for place in places] == [(230, 145), (400, 145), (230, 73), (400, 73)]
+    assert [(place.left(), place.top()) for place in places] == [
+        (230, 145),
+        (400, 145),
+        (230, 73),
+        (400, 73),
+        (442, 100.5),
+        (188, 100.5),
+    ]
     assert best_place(places, [], BOUNDS) == places[0]
     assert best_place(places, [QRectF(240, 150, 10, 10)], BOUNDS) == places[1]
     low = QRectF(0, 200, 1000, 44)
     above = tag_places(QRectF(400, 205, 30, 16), low, (200.0, 25.0), BOUNDS)
     both = [QRectF(240, 250, 10, 10), QRectF(500, 250, 10, 10)]
     assert best_place(above, both, BOUNDS) == above[2]
+
+
+def test_the_tag_never_lies_over_what_is_held_while_there_is_another_place() -> None:
+    """One lane fills the view: places beside the block are left; blocks held in the next lane count too."""
+    only = QRectF(0, 100, 1000, 44)
+    places = tag_places(HELD, STRIP, (200.0, 25.0), only)
+    assert best_place(places, [], only, [HELD]).left() == 442
+    other = QRectF(240, 150, 40, 16)
+    many = [QRectF(440, 145, 150, 25), QRectF(230, 75, 400, 22)]
+    assert best_place(places, many, BOUNDS) == places[0]
+    assert best_place(places, many, BOUNDS, [HELD, other]) == places[4]
+
+
+@pytest.mark.parametrize(
+    ("height", "ys", "middles"),
+    [
+        (64.0, [44.0, 24.5, 5.0], [44.0, 24.5, 7.5]),
+        (40.0, [21.0, 13.0, 5.0], [21.0, 13.0, 7.5]),
+        (28.0, [13.0, 3.0], [19.5, 7.5]),  # their lines are too near: lowest and highest go apart
+        (24.0, [9.0, 3.0], [9.0, 7.5]),  # no room for two
+        (28.0, [13.0], [13.0]),
+    ],
+)
+def test_level_names_are_within_every_strip(height: float, ys: list[float], middles: list[float]) -> None:
+    assert level_middles(ys, height, 1.0) == middles
 
 
 def test_the_tag_stays_within_the_strips() -> None:

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from shaftscore.judge.findings import Severity
 from shaftscore.make.drawing.timing.axis import Axis
-from shaftscore.make.drawing.timing.signs import joined, worst
+from shaftscore.make.drawing.timing.signs import Sign, joined, spread, worst
 from shaftscore.make.drawing.timing.ticks import (
     degree_step,
     degree_ticks,
@@ -109,6 +109,16 @@ def test_the_time_restarts_with_the_turn() -> None:
     assert list(texts) == [f"{second} s" for second in range(10)]
     assert texts["4 s"] == pytest.approx(WHOLE.x(144.0))
     assert sum(tick.rank == 1 for tick in ticks) == 10
+
+
+def test_signs_are_spread_so_that_none_lies_over_a_count() -> None:
+    """Counts of one and two figures ask for 7 and 14 px beside the 12 px of a sign."""
+    note = Severity.NOTE
+    signs = (Sign(100.0, note, ("a",) * 12), Sign(113.0, note, ("b", "c")), Sign(140.0, note, ("d",)))
+    assert [sign.x for sign in spread(signs, 0.0, 1000.0)] == [100.0, 126.0, 145.0]
+    assert [sign.x for sign in spread(signs, 0.0, 150.0)] == [93.0, 119.0, 138.0]
+    apart = (Sign(100.0, note, ("a",)), Sign(112.0, note, ("b",)))
+    assert spread(apart, 0.0, 1000.0) == apart
 
 
 def test_signs_closer_than_12_px_are_one_with_the_worst_severity() -> None:

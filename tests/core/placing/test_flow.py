@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import combinations
+
 import pytest
 
 from shaftscore.base.angles import wrap
@@ -9,6 +11,7 @@ from shaftscore.judge.findings import Severity
 from shaftscore.judge.report import examine
 from shaftscore.judge.spread.slacks import RuleSlack, rule_slacks
 from shaftscore.model import Channel, Flow, Gate, Magazine, Outlet, Project, Supply, replaced
+from shaftscore.placing import Arrangement, MayChange, arrange
 from shaftscore.placing.complete import completed, holds, margin_of
 from shaftscore.placing.gates import add_gates
 from shaftscore.placing.lanes import Lanes
@@ -20,7 +23,7 @@ from shaftscore.placing.weights import MarginWeights
 from shaftscore.solution import solve
 from tests.core.judge.spread.machines import EXACT, only
 from tests.core.placing.test_states import as_drawn, model_of
-from tests.machines import at, gate, machine
+from tests.machines import at, exclusive, gate, machine
 from tests.samples import direct, sample
 
 TIMED = {"starvation", "collision", "missed-release", "double-release", "misrouted", "wrong-order"}
@@ -143,3 +146,40 @@ def test_the_headway_is_a_margin_in_units_of_what_it_must_survive() -> None:
     assert min(one.slack_deg for one in slacks if one.kind == "headway") == pytest.approx(1.4, abs=1e-3)
     # Half of the window's 3.6 degrees: 1.8 degrees may be lost, more than there are.
     assert margin_steps(project, slacks) * 0.1 == pytest.approx(1.4 / 1.8, rel=1e-3)
+
+
+def relay(second: float) -> Project:
+    """Gate A fills the magazine that gate B empties, which begins empty; a third gate is locked."""
+    first, third = gate("A", 100.0, 110.0), gate("C", 190.0, 200.0)
+    locked = replaced(third, blocks=tuple(replaced(block, locked=True) for block in third.blocks))
+    flow = Flow(
+        supplies=(Supply(id="hopper"),),
+        magazines=(
+            Magazine(id="top", source="hopper", capacity=2, start_count=2),
+            Magazine(id="low", capacity=2, start_count=0),
+        ),
+        outlets=(Outlet(id="cup"),),
+        gates=(
+            Gate(id="fills", state=at("a", "open"), source="top", to="low", item="item", item_s=0.1),
+            Gate(id="empties", state=at("b", "open"), source="low", to="cup", item="item", item_s=0.1),
+        ),
+    )
+    opened = [at(name, "open") for name in "abc"]
+    rules = tuple(exclusive(*pair) for pair in combinations(opened, 2))
+    project = machine(first, gate("B", second, second + 10), locked, rules=rules, flow=flow)
+    return replaced(project, tolerances=replaced(project.tolerances, disc_angle_deg=4.0))
+
+
+def test_a_magazine_that_a_gate_fills_never_runs_empty_by_an_answer() -> None:
+    """The problem itself knows nothing of it: B before A holds there, and starves in the first turn."""
+    drawn = relay(140.0)
+    model = model_of(relay(20.0))
+    assert holds(model.problem, as_drawn(model))
+    assert "starvation" in errors(relay(20.0))
+    found = arrange(drawn, may=MayChange(order=True))
+    assert isinstance(found, Arrangement)
+    assert not errors(found.project)
+    before, after = ([one.normalised for one in rule_slacks(solve(one))] for one in (drawn, found.project))
+    assert min(after) >= min(before) - 1e-9
+    filled, emptied = (solve(found.project).intervals(at(name, "open"))[0].span.start for name in "ab")
+    assert filled < emptied

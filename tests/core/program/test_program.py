@@ -40,6 +40,10 @@ GRID = LaneGrid(
 )
 
 
+BAR = spice_bar()
+DRAFT = painted_draft(BAR)
+
+
 def blocks(project: Project, lane_id: str) -> list[tuple[str, float, float]]:
     found = project.lane(lane_id).blocks
     return [(b.level, round(b.start_deg, 6), round(b.length_deg, 6)) for b in found]
@@ -145,8 +149,7 @@ def test_what_is_applied_is_at_its_level_and_moves_as_long_as_said(
     hold: float, first: float, stagger: float, move: float
 ) -> None:
     """The solved machine, not the maker, says when each lane is at its level."""
-    bar = spice_bar()
-    draft = painted_draft(bar)
+    bar, draft = BAR, DRAFT
     timing = replace(draft.timing, first_deg=first, stagger_deg=stagger, move_deg=move)
     draft = replace(draft, timing=timing).with_meaning(GRID.lanes, hold_deg=hold)
     try:
@@ -230,7 +233,9 @@ def test_a_locked_block_stays_and_blocks_keep_what_they_carry(bar: Project, draf
 
 
 def test_the_present_program_is_read_as_frames(bar: Project, draft: ProgramDraft) -> None:
-    """What was applied comes back, but for the meaning of the flap, which has no place in the draft."""
+    """What was applied comes back, late returns too, but for the flap, which has no place in the draft."""
+    late = draft_of(apply_program(bar, draft).project)
+    assert (late.timing, late.meanings["b1"]) == (draft.timing, draft.meanings["b1"])
     fitting = with_holds_that_fit(draft, summary_of(bar, draft).problems)
     found = draft_of(apply_program(bar, fitting).project)
     cells = [{own: at for own, at in frame.cells.items() if own != "flap"} for frame in found.frames]

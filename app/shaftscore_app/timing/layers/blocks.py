@@ -51,7 +51,7 @@ def paint_block(
     if rect.width() < 2 * width * look.u:  # all of it is edge
         painter.fillRect(rect, edge)
         return
-    paint_body(painter, look, rect, style, patterned=strip.detail is not Detail.THIN)
+    paint_body(painter, look, rect, style)
     paint_edge(painter, rect, edge, width * look.u, look.u)
     if style.double and strip.detail is not Detail.THIN:
         paint_edge(painter, rect.adjusted(2.5, 2.5, -2.5, -2.5), style.edge, 1.0, look.u)
@@ -67,14 +67,12 @@ def paint_bead(painter: QPainter, rect: QRectF, fill: QColor, edge: QColor, widt
     painter.drawEllipse(rect.adjusted(inset, inset, -inset, -inset))
 
 
-def paint_body(
-    painter: QPainter, look: DiagramStyle, rect: QRectF, style: LevelLook, *, patterned: bool = True
-) -> None:
+def paint_body(painter: QPainter, look: DiagramStyle, rect: QRectF, style: LevelLook) -> None:
     """Paint fill and pattern of a block's body."""
     path = QPainterPath()
     path.addRoundedRect(rect, RADIUS * look.u, RADIUS * look.u)
     painter.fillPath(path, style.fill)
-    if patterned and style.pattern:
+    if style.pattern:
         painter.save()
         painter.setClipPath(path, Qt.ClipOperation.IntersectClip)
         _PATTERNS[style.pattern](painter, look, rect, style.edge)

@@ -29,6 +29,9 @@ LEVELS_RIGHT = 10.0
 SIGN = 16.0
 """Places in a header, px of the design; LEVELS_RIGHT from its right end; SIGN: room for a sign."""
 
+LINE, BESIDE, EDGE_ROOM = 11.0, 12.5, 7.5
+"""Least distance of two level names, of one from the lane's name, and of one from the strip's edges, px."""
+
 
 def corner_buttons(scene: DiagramScene) -> dict[str, QRectF]:
     """Return the places of the corner's buttons by the icon's name; "hide" brings hidden lanes back."""
@@ -124,8 +127,8 @@ def _paint_group_signs(painter: QPainter, look: DiagramStyle, scene: DiagramScen
 class Header:
     """What a lane's header shows, apart from the lane itself; the strip stands at top 0.
 
-    levels: those whose names and ticks have room, none without room. strength: of the sign, 0 to 1.
-    button: the button under the pointer.
+    levels: of the lane, lowest first. strength: of the sign, 0 to 1. button: the button under the pointer.
+    is_wide: whether the header has room for level names beside the lane's.
     """
 
     strip: Strip
@@ -137,6 +140,7 @@ class Header:
     severity: Severity | None
     strength: float = 1.0
     button: str | None = None
+    is_wide: bool = False
 
 
 def header_of(scene: DiagramScene, lane_id: str) -> Header:
@@ -147,13 +151,14 @@ def header_of(scene: DiagramScene, lane_id: str) -> Header:
     return Header(
         replace(strip, top=0.0),
         scene.frame.axis.left,
-        levels_of(scene.named(lane_id)) if scene.frame.is_wide and strip.detail is Detail.FULL else (),
+        levels_of(scene.named(lane_id)),
         selected,
         hover.in_header and hover.lane_id == lane_id,
         selection.lane_id == lane_id and scene.focus_by_keys and not selection.blocks,
         scene.severity(lane_id),
         scene.strength(scene.by_lane.get(lane_id, ())),
         hover.button if hover.lane_id == lane_id else None,
+        scene.frame.is_wide,
     )
 
 
@@ -183,8 +188,8 @@ def _paint_text(painter: QPainter, look: DiagramStyle, lane: Lane, header: Heade
     if buttons:
         right = buttons["isolate"].left()
         _paint_buttons(painter, look, header, buttons)
-    elif header.levels:
-        right = _paint_level_names(painter, look, header, header.levels) - 2.0 * u
+    elif header.levels and not thin:
+        right = _paint_level_names(painter, look, lane, header) - 2.0 * u
     if not thin:
         look.text(painter, CODE_X * u, look.baseline(middle), lane.code or "", look.color("muted"))
     locked = bool(lane.blocks) and all(block.locked for block in lane.blocks)
@@ -192,6 +197,8 @@ def _paint_text(painter: QPainter, look: DiagramStyle, lane: Lane, header: Heade
     name = look.shortened(lane.label, font, right - (NAME_X + signs) * u)
     look.text(painter, NAME_X * u, look.baseline(middle, font), name, look.color("text"), font=font)
     x = NAME_X * u + look.width(name, font) + 12.0 * u
+    if thin and not buttons:
+        _paint_level_list(painter, look, header, x + signs * u)
     if header.severity is not None:
         painter.setOpacity(header.strength)
         look.sign(painter, x, middle, header.severity.value, 11.0 if thin else 13.0)
@@ -214,28 +221,56 @@ def _paint_buttons(
         look.icon(painter, rect.center().x(), rect.center().y(), name, "accent" if chosen else "muted")
 
 
-def _paint_level_names(
-    painter: QPainter, look: DiagramStyle, header: Header, levels: Sequence[Level]
-) -> float:
-    """Write the levels at their heights, those that have room; returns the left end of the widest."""
-    u, strip, width = look.u, header.strip, header.width
-    left = right = width - LEVELS_RIGHT * u
-    middles = [max(strip.y(level.output_mm), 8.5 * u) for level in levels]
-    written = with_room(middles, 12.0 * u)
-    for index, level in enumerate(levels):
+def _paint_level_names(painter: QPainter, look: DiagramStyle, lane: Lane, header: Header) -> float:
+    """Write the levels at their heights, those that have room; returns where the lane's name has to end."""
+    u, strip, width, levels = look.u, header.strip, header.width, header.levels
+    right, middle = width - LEVELS_RIGHT * u, (strip.height - 1.0) / 2
+    left = right
+    middles = level_middles([strip.y(level.output_mm) for level in levels], strip.height, u)
+    name_end = (NAME_X + SIGN * (header.severity is not None)) * u + look.width(lane.label, NAME)
+    for index in with_room(middles, LINE * u):
+        text_left = right - look.width(_level_text(look, levels[index])) - SIGN * u * levels[index].guarded
+        beside = abs(middles[index] - middle) < BESIDE * u
+        if beside and not header.is_wide and text_left < name_end + 6.0 * u:
+            continue  # the name of the lane comes first where there is room for one of them
+        begin = _write_level(painter, look, levels[index], right, middles[index])
+        left = min(left, begin) if beside or header.is_wide else left
+    for level in levels:
         y = half(strip.y(level.output_mm))
         painter.setPen(look.pen("edge", 1.0 / u))
         painter.drawLine(QPointF(width - 5.0 * u, y), QPointF(width, y))
-        if index in written:
-            begin = _write_level(painter, look, level, right, middles[index])
-            left = min(left, begin)
     return left
+
+
+def level_middles(ys: Sequence[float], height: float, u: float) -> list[float]:
+    """Return where levels are written, px: at their heights, but within the strip, lowest and highest apart.
+
+    ys: heights of the levels, lowest first, px from above; height: of the strip.
+    """
+    low, high = height - 1.0 - EDGE_ROOM * u, EDGE_ROOM * u
+    middles = [min(max(y, high), low) for y in ys]
+    if len(middles) > 1 and middles[0] - middles[-1] < LINE * u <= low - high:
+        middles[0], middles[-1] = low, high
+    return middles
+
+
+def _paint_level_list(painter: QPainter, look: DiagramStyle, header: Header, left: float) -> None:
+    """Write the names of all levels in a row, lowest first, where they have room beside the lane's."""
+    u, text = look.u, " · ".join(level.name for level in header.levels)
+    right = header.width - LEVELS_RIGHT * u
+    if text and right - look.width(text, THIN_NAME) > left + 6.0 * u:
+        baseline = look.baseline((header.strip.height - 1.0) / 2, THIN_NAME)
+        look.text_right(painter, right, baseline, text, look.color("muted"), font=THIN_NAME)
+
+
+def _level_text(look: DiagramStyle, level: Level) -> str:
+    return f"{look.shortened(level.name, SMALL_FONT, 60.0 * look.u)} {wording.plain(level.output_mm, 2)}"
 
 
 def _write_level(painter: QPainter, look: DiagramStyle, level: Level, right: float, middle: float) -> float:
     """Write a level with its output, and a shield before a guarded one; gives its left end."""
     u = look.u
-    text = f"{look.shortened(level.name, SMALL_FONT, 60.0 * u)} {wording.plain(level.output_mm, 2)}"
+    text = _level_text(look, level)
     look.text_right(painter, right, look.baseline(middle), text, look.color("muted"))
     begin = right - look.width(text)
     if not level.guarded:

@@ -56,6 +56,18 @@ def held_rects(look: DiagramStyle, scene: DiagramScene) -> list[QRectF]:
     ]
 
 
+def lifted_rects(look: DiagramStyle, scene: DiagramScene) -> list[QRectF]:
+    """Return the seen rectangles of all blocks that are held, in every lane."""
+    return [
+        shape_rect(strip, piece, shape, look.u)
+        for lane_id, indices in scene.lifted.items()
+        if (strip := scene.strip(lane_id)) is not None
+        for shape in scene.shapes(lane_id)
+        if shape.index in indices
+        for piece in pieces_of(scene.frame.axis, shape, BEAD * look.u)
+    ]
+
+
 def paint_old_place(
     painter: QPainter, look: DiagramStyle, scene: DiagramScene, holding: Holding, strip: Strip
 ) -> None:
@@ -207,11 +219,12 @@ def paint_hold(painter: QPainter, look: DiagramStyle, scene: DiagramScene) -> No
         elif left + width > scene.frame.axis.right - 4.0:
             left = rect.left() - 10.0 * u - width
         middle = rect.center().y()
+        words = QRectF(left - 4.0 * u, middle - 8.0 * u, width + 8.0 * u, 16.0 * u)
+        if any(words.intersects(other) for other in lifted_rects(look, scene)):
+            continue  # the drag tag says the rest: words never lie over what is held
         painter.setPen(Qt.PenStyle.NoPen)
         painter.setBrush(look.color("strip", 0.92))  # a bay's own word may stand there
-        painter.drawRoundedRect(
-            QRectF(left - 4.0 * u, middle - 8.0 * u, width + 8.0 * u, 16.0 * u), 4.0 * u, 4.0 * u
-        )
+        painter.drawRoundedRect(words, 4.0 * u, 4.0 * u)
         look.text(
             painter, left, look.baseline(middle, WHY), hold.target.words, look.color("accent"), font=WHY
         )

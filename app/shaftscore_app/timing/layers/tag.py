@@ -1,7 +1,7 @@
 """The drag tag: the worst clash and its cure, or the smallest margin, beside the held block.
 
 It takes the first place that hides no coloured block and no column: below left, below right, above
-left, above right.
+left, above right, then beside what is held. It never lies over what is held while there is another place.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QPainter
 
 from shaftscore_app.timing.layers.blocks import paint_shadow
-from shaftscore_app.timing.layers.held import held_rects
+from shaftscore_app.timing.layers.held import held_rects, lifted_rects
 from shaftscore_app.timing.layers.look import DiagramStyle, Font
 from shaftscore_app.timing.scene import DiagramScene, Tag
 
@@ -41,17 +41,31 @@ def tag_places(held: QRectF, strip: QRectF, size: tuple[float, float], bounds: Q
         for left in lefts:
             inside = min(max(left, bounds.left() + 2.0), bounds.right() - width - 2.0)
             places.append(QRectF(inside, top, width, height))
-    return places
+    middle = held.center().y() - height / 2
+    beside = (
+        QRectF(left, middle, width, height) for left in (held.right() + 12.0, held.left() - width - 12.0)
+    )
+    within = (bounds.left() + 2.0, bounds.right() - 2.0)
+    return [*places, *(one for one in beside if within[0] <= one.left() and one.right() <= within[1])]
 
 
-def best_place(places: Sequence[QRectF], hidden: Iterable[QRectF], bounds: QRectF) -> QRectF:
-    """Choose the first place within the bounds that hides nothing, else the one that hides least."""
+HELD_WEIGHT = 1000.0
+"""An area of what is held counts so much more than one of other blocks."""
+
+
+def best_place(
+    places: Sequence[QRectF], hidden: Iterable[QRectF], bounds: QRectF, held: Iterable[QRectF] = ()
+) -> QRectF:
+    """Choose the first place within the bounds that hides nothing, else the one that hides least.
+
+    held: what must not be hidden at all while there is another place.
+    """
     inside = [place for place in places if bounds.contains(place)] or list(places)
-    obstacles = list(hidden)
+    obstacles = [*((other, 1.0) for other in hidden), *((other, HELD_WEIGHT) for other in held)]
 
     def cost(place: QRectF) -> float:
-        shared = [place.intersected(other) for other in obstacles]
-        return sum(area.width() * area.height() for area in shared if area.isValid())
+        shared = [(place.intersected(other), weight) for other, weight in obstacles]
+        return sum(area.width() * area.height() * weight for area, weight in shared if area.isValid())
 
     return min(inside, key=cost)
 
@@ -69,7 +83,7 @@ def tag_rect(look: DiagramStyle, scene: DiagramScene) -> QRectF | None:
     )
     area = QRectF(frame.axis.left, strip.top, frame.axis.width, strip.height)
     places = tag_places(_nearest(rects, bounds), area, tag_size(look, holding.tag), bounds)
-    return best_place(places, _obstacles(scene, places), bounds)
+    return best_place(places, _obstacles(scene, places), bounds, lifted_rects(look, scene))
 
 
 def _nearest(rects: Sequence[QRectF], bounds: QRectF) -> QRectF:

@@ -19,7 +19,7 @@ from shaftscore.judge.bodies.follower import MovingFollower, Still
 from shaftscore.judge.bodies.shapes import Circle, Shape, StraightStrip
 from shaftscore.kinematics.followers import Points, Reals
 from shaftscore.layout.bracket_feet import EAR_MM, guide_inset_mm, guide_side_mm, own_screws
-from shaftscore.layout.brackets import FOOT_MM, HIGHER_MM, guide_top_mm, post_height_mm
+from shaftscore.layout.brackets import FOOT_MM, HIGHER_MM, foot_radius_mm, guide_top_mm, post_height_mm
 from shaftscore.layout.follower_bars import coupler_bar, guide_link_bar
 from shaftscore.layout.followers import FollowerLayout
 from shaftscore.layout.hub import HubPlan, outer_face_mm
@@ -139,7 +139,7 @@ def _post(layout: FollowerLayout, axle: PivotAxle, which: Literal["", "guide "])
     if layout.is_sleeve:
         return
     screws, turn = own_screws(layout), layout.bracket_turn(axle.at)
-    half = max(guide_inset_mm(), post_radius_mm(axle.rod_mm))
+    half = max(guide_inset_mm(), foot_radius_mm(axle.rod_mm))
     reach = max(abs(screw) for screw in screws) + guide_inset_mm()
     strip = StraightStrip(np.array([axle.at - turn * reach]), np.array([turn]), 2 * reach, half)
     yield f"{which}foot", f"{name}’s foot", HeightBand(low, low + FOOT_MM), Still((strip,)), axle

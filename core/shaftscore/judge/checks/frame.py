@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from shaftscore.judge.checks.base import MachineCheck, Memo
 from shaftscore.judge.findings import Finding, found
 from shaftscore.layout.frame import machine_frame
-from shaftscore.layout.frame_plan import FrameError
+from shaftscore.layout.frame_plan import FrameError, OtherPartError
 from shaftscore.solution import Solution
 
 PLACE = 10_000
@@ -27,6 +27,8 @@ def frame(solution: Solution, memo: Memo) -> Iterator[Finding]:
 def _of(solution: Solution) -> Iterator[Finding]:
     try:
         machine_frame(solution)
+    except OtherPartError:  # a hub, a wheel or a follower, which has a finding of its own
+        return
     except FrameError as error:
         yield found("bad-part", (), value=0.0, limit=0.0, place=PLACE, why=f"The frame: {error}.")
 

@@ -15,7 +15,7 @@ import numpy as np
 
 from shaftscore.base.wording import plain
 from shaftscore.layout.frame_plan import FramePlan
-from shaftscore.make.drawing.dimensions import SCALES, dimension, scale_bar, scale_text
+from shaftscore.make.drawing.dimensions import dimension, round_scale, scale_bar, scale_text
 from shaftscore.make.drawing.fonts import POINT_MM, shortened, width_mm
 from shaftscore.make.drawing.scene import Mark, Path, Scene, Stroke, Text, box, scene
 from shaftscore.make.drawing.section_parts import (
@@ -96,8 +96,7 @@ def stack_section(
     rows = len(drawn.rows) * ROW_MM
     across = (_stub_mm(drawn) + drawn.reach_mm, wide_mm - LEFT_MM - TABLES_MM[0] - GAP_MM)
     along = (top - low, high_mm - FOOT_MM - HEAD_MM - BAR_MM)
-    fits = (one for one in SCALES if across[0] * one <= across[1] and along[0] * one <= along[1])
-    scale = next(fits, SCALES[-1])
+    scale = min(round_scale(*across), round_scale(*along))
     foot = FOOT_MM + (BAR_MM if scale == 1.0 else 0.0)
     high = max((top - low) * scale, min(rows, along[1])) + HEAD_MM + foot
     sheet = _SectionSheet(drawn, scale, wide_mm, (foot, high - HEAD_MM))

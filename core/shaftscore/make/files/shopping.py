@@ -9,14 +9,14 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from shaftscore.base.wording import plain
+from shaftscore.base.wording import newton_metres, plain, rpm
 from shaftscore.layout.crank import HANDLE_MM, crank_of
 from shaftscore.layout.followers import FollowerLayoutError, machine_follower
 from shaftscore.layout.frame_heights import bearing_of, round_mm
 from shaftscore.layout.frame_plan import FramePlan, FrameShaft
 from shaftscore.layout.pivots import lever_seats
 from shaftscore.layout.purchases import follower_purchases
-from shaftscore.model import Bore, Hub, Lane, Pins, Project, Rod, Stack
+from shaftscore.model import Bore, Hub, Lane, MotorSource, Pins, Project, Rod, Stack
 from shaftscore.solution import Solution
 from shaftscore.stack import stack_plan
 
@@ -31,6 +31,7 @@ def bought(solution: Solution, frame: FramePlan | None) -> Iterator[Row]:
     project = solution.project
     for stack in project.stacks:
         yield from _of_stack(project, stack, _shaft_in(frame, stack))
+    yield from _motor(project)
     if frame is not None:
         yield from _of_frame(project, frame)
     yield from _of_followers(solution)
@@ -126,6 +127,14 @@ def _pins(project: Project, stack: Stack, pins: Pins) -> Row:
     length = stack_plan(project, stack).height_mm
     size = f"diameter {pins.across_mm:g} mm, {length:g} mm or longer"
     return _row((f"pins of {stack.label}", "pin", stack.label), pins.count, size)
+
+
+def _motor(project: Project) -> Iterator[Row]:
+    """Yield the motor by what its shaft must give, if one drives the machine."""
+    source = None if project.drive is None else project.drive.source
+    if isinstance(source, MotorSource):
+        told = f"{rpm(source.rated_speed_rpm)} and {newton_metres(source.rated_torque_nm)} at its shaft"
+        yield _row(("drive", "motor", ""), 1, told)
 
 
 def _of_frame(project: Project, frame: FramePlan) -> Iterator[Row]:

@@ -17,11 +17,14 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
+from shaftscore.base.tolerance import CHORD_MM
 from shaftscore.make.files.names import file_stem
 from shaftscore.make.files.order import MakeOrder, OrderedPart, Planned, part_material
+from shaftscore.make.files.packing import packed
 from shaftscore.make.files.plates import lay_out
 from shaftscore.make.proof import ExpectedCopies
 from shaftscore.make.proof.placing import QUARTER_DEG, Place, turn_of
+from shaftscore.make.solids import MadePart
 from shaftscore.make.solids.bed import file_size_mm, fits_bed, too_large_text
 from shaftscore.make.solids.split import SPLIT_KINDS
 from shaftscore.model import Project
@@ -93,11 +96,14 @@ def _is_sheet(order: MakeOrder, item: OrderedPart) -> bool:
 
 def _laid(order: MakeOrder, copies: Sequence[OrderedPart], plate: int) -> list[PlacedBuild]:
     """Lay copies out on plates, the first of them number `plate`."""
-    outlines = [item.part.printer_outline * item.part.scale for item in copies]
-    boxes = [(outline.min(axis=0), outline.max(axis=0)) for outline in outlines]
+    shadows = {item.part.code: _shadow(item.part) for item in copies}
+    outlines = [shadows[item.part.code] for item in copies]
+    boxes = [(np.array(one.bounds[:2]), np.array(one.bounds[2:])) for one in outlines]
     sizes = [(float(high[0] - low[0]), float(high[1] - low[1])) for low, high in boxes]
     bed = order.report.project.print
     spots = lay_out(sizes, (bed.bed_x_mm, bed.bed_y_mm))
+    plates = 1 + max((spot.plate for spot in spots), default=-1)
+    spots = packed(outlines, (bed.bed_x_mm, bed.bed_y_mm), plates) or spots
     placed = []
     for item, (low, high), spot in zip(copies, boxes, spots, strict=True):
         corner = (-high[1], low[0]) if spot.turned else low
@@ -105,6 +111,14 @@ def _laid(order: MakeOrder, copies: Sequence[OrderedPart], plate: int) -> list[P
         x = number * (_widest_mm(order) + PLATE_GAP_MM) + spot.x_mm - float(corner[0])
         placed.append(PlacedBuild(item, (x, spot.y_mm - float(corner[1]), 0.0), spot.turned, number))
     return placed
+
+
+def _shadow(part: MadePart) -> Any:
+    """Return what a part covers in a printer's file, seen from the top: a polygon of shapely, mm."""
+    from shapely import Polygon, affinity, union_all  # kept off the start-up path
+
+    rings = [part.printer_outline, *(body.printer_path.flattened(CHORD_MM) for body in part.raised)]
+    return affinity.scale(union_all([Polygon(ring) for ring in rings]), part.scale, part.scale, origin=(0, 0))
 
 
 def _widest_mm(order: MakeOrder) -> float:

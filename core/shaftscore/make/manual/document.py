@@ -46,10 +46,16 @@ class NumberedCanvas(Canvas):  # type: ignore[misc]
         super().__init__(*given, **named)
         self._edges, self._paper_size = edges, size
         self._states: list[dict[str, Any]] = []
+        self._titles: list[str] = []
+
+    def mark_section(self, title: str) -> None:
+        """Let the outline of the document lead to this page by the title of a section."""
+        self._titles.append(title)
 
     def showPage(self) -> None:
         """Keep the page until all are there."""
         self._states.append(dict(self.__dict__))
+        self._titles = []
         self._startPage()
 
     def save(self) -> None:
@@ -58,6 +64,10 @@ class NumberedCanvas(Canvas):  # type: ignore[misc]
         for number, state in enumerate(states, start=1):
             self.__dict__.update(state)
             self._write_edges(number, len(states))
+            for title in self._titles:  # a page can be led to only while it is the one being written
+                key = f"{number} {title}"
+                self.bookmarkPage(key)
+                self.addOutlineEntry(title, key, 0, closed=False)
             super().showPage()
         super().save()
 

@@ -83,18 +83,20 @@ class FittedSection(Flowable):  # type: ignore[misc]
     def split(self, *room: float) -> list[Any]:
         """Return what it is made of in the room that is left, points."""
         left = room[1] / MM
+        if left >= self._room - 0.1:
+            return self._make(self._room)
         if left >= self._least:
-            return self._make(left)
+            return self._make(left - TITLE_GAP_MM)
         return [PageBreak(), *self._make(self._room)]
 
 
 class Bookmark(Flowable):  # type: ignore[misc]
     """A place that the outline of the document leads to; it takes no room."""
 
-    def __init__(self, title: str, level: int = 0) -> None:
+    def __init__(self, title: str) -> None:
         """Take what the outline says."""
         super().__init__()
-        self._title, self._level = title, level
+        self._title = title
         self.width = self.height = 0.0
 
     def wrap(self, *_room: float) -> tuple[float, float]:
@@ -103,9 +105,7 @@ class Bookmark(Flowable):  # type: ignore[misc]
 
     def draw(self) -> None:
         """Set the mark."""
-        key = f"page {self.canv.getPageNumber()} {self._title}"
-        self.canv.bookmarkPage(key)
-        self.canv.addOutlineEntry(self._title, key, self._level, closed=False)
+        self.canv.mark_section(self._title)
 
 
 def gap(high_mm: float = 3.0) -> Any:

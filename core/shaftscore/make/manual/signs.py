@@ -7,7 +7,18 @@ import math
 
 import numpy as np
 
-from shaftscore.make.drawing.scene import Bounds, Corners, Mark, Path, Pattern, Scene, Stroke, Tone, scene
+from shaftscore.make.drawing.scene import (
+    Bounds,
+    Corners,
+    Mark,
+    Path,
+    Pattern,
+    Scene,
+    Stroke,
+    Text,
+    Tone,
+    scene,
+)
 from shaftscore.make.drawing.timing.bodies import level_style
 from shaftscore.make.drawing.timing.page_lane import LEVELS, PATTERNS
 
@@ -20,6 +31,7 @@ DIAL_BOX = Bounds(-2.5, -2.5, 2.5, 2.5)
 SYMPTOM_BOX = Bounds(0.0, 0.0, 30.0, 16.0)
 """Room of the picture of a symptom, mm."""
 
+_HAIR = Stroke("ink", "hair")
 _OUTLINE, _BOLD, _WRONG = (
     Stroke("ink", "outline"),
     Stroke("ink", "bold"),
@@ -47,6 +59,28 @@ def dial(angle_deg: float, turn: str) -> Scene:
     tip = cmath.rect(2.0, math.radians(90.0 + sign * angle_deg))
     marks: list[Mark] = [Path(_ring(0j, 2.3), Stroke("muted", "hair"), closed=True)]
     marks += [Path(np.array([2.3j, 1.8j]), Stroke("muted", "hair")), Path(np.array([0.25 * tip, tip]), _BOLD)]
+    return scene(marks)
+
+
+DIAL_MM, DIAL_EDGE_MM = 42.0, 6.0
+"""Outer radius of the dial that is cut out, and the length of its longest marks."""
+
+
+def paper_dial(turn: str, hole_mm: float) -> Scene:
+    """Return the dial to cut out, full size, about its middle, 0 to the right; hole_mm: its hole’s radius."""
+    sign = -1.0 if turn == "clockwise" else 1.0
+    marks: list[Mark] = [Path(_ring(0j, DIAL_MM, 180), _OUTLINE, closed=True)]
+    marks += [Path(_ring(0j, hole_mm, 48), _OUTLINE, closed=True)]
+    marks += [Path(np.array([-3.0 + 0j, 3.0 + 0j]), _HAIR), Path(np.array([-3.0j, 3.0j]), _HAIR)]
+    for angle in range(0, 360, 2):
+        way = cmath.rect(1.0, math.radians(sign * angle))
+        strong, named = angle in range(0, 360, 30), angle in range(0, 360, 10)
+        long = DIAL_EDGE_MM if strong else 4.0 if named else 2.2
+        line = _OUTLINE if strong else _HAIR
+        marks.append(Path(np.array([DIAL_MM * way, (DIAL_MM - long) * way]), line))
+        if named:
+            at = (DIAL_MM - DIAL_EDGE_MM - 3.4) * way - 0.9j
+            marks.append(Text(at, f"{angle}°" if strong else str(angle), 7.0, "middle", bold=strong))
     return scene(marks)
 
 

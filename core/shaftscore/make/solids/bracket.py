@@ -16,7 +16,14 @@ from shaftscore.layout.bracket_feet import (
     guide_side_mm,
     own_screws,
 )
-from shaftscore.layout.brackets import FOOT_MM, HIGHER_MM, bracket_faults, guide_bars, post_height_mm
+from shaftscore.layout.brackets import (
+    FOOT_MM,
+    HIGHER_MM,
+    bracket_faults,
+    foot_radius_mm,
+    guide_bars,
+    post_height_mm,
+)
 from shaftscore.layout.followers import SLIDING_MM, FollowerLayout, half_width_mm, part_code
 from shaftscore.make.solids.bars import code_marks, no_code_note, rooms_between
 from shaftscore.make.solids.marks import stroke_width
@@ -45,8 +52,8 @@ def _post(project: Project, layout: FollowerLayout) -> MadePart:
     radius = post_radius_mm(rod)
     bore = turning_hole("rod", 0.0, rod)
     screws = [turning_hole("screw", screw.real, SCREW_MM) for screw in own_screws(layout)]
-    contour = bar_path([(0.0, radius), *(screw.boss for screw in screws)])
-    rim = BarHole("post", 0.0, radius)
+    contour = bar_path([(0.0, foot_radius_mm(rod)), *(screw.boss for screw in screws)])
+    rim = BarHole("post", 0.0, foot_radius_mm(rod))
     half = screws[0].boss[1]
     rooms = rooms_between([rim, *screws], half, stroke_width(project.print.nozzle_mm))
     marks, revision_at = code_marks(project, code, rooms, FOOT_MM)

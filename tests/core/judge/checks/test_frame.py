@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from shaftscore.judge.report import QUICK, Report, examine, examine_as_drawn
-from shaftscore.model import MachineFrame, Project, Rod, Stack, replaced
+from shaftscore.model import Hub, MachineFrame, Project, Rod, Stack, replaced
+from tests.follower_machine import slide_lane
 from tests.machines import gate, machine
 
 
@@ -32,3 +33,18 @@ def test_in_a_hurry_what_was_last_said_of_the_frame_stands_in() -> None:
     hurried = examine(framed(12.0), thin, stage=QUICK)
     assert said(hurried) == said(thin)
     assert said(examine(framed(12.0), hurried)) == said(examine(framed(12.0)))
+
+
+def test_what_another_part_says_the_frame_does_not_say_again() -> None:
+    """A guide of no length, and a hub without room for its screw: each is one finding."""
+    lane = slide_lane()
+    short = replaced(lane, follower=replaced(lane.follower, guide_length_mm=None, overhang_mm=None))
+    stack = Stack(
+        id="s",
+        name="Main shaft",
+        rod=Rod(across_mm=8.0, below_mm=30.0, above_mm=30.0),
+        hub=Hub(kind="clamp", thickness_mm=5.0),
+    )
+    project = replaced(machine(short, stacks=(stack,)), frame=MachineFrame())
+    found = said(examine(project))
+    assert sorted(one.split(":")[0] for one in found) == ["Hub of Main shaft", "Slide"]

@@ -47,6 +47,7 @@ ORDER = (
     "Followers",
     "Timing diagram",
     "Test cards for the hand crank",
+    "Dial",
     "If it does not work",
     "Proof and notes",
 )
@@ -107,6 +108,10 @@ def crammed() -> io.BytesIO:
 @pytest.mark.parametrize("name", MANUALS)
 def test_sections_come_in_the_order_of_the_bench(blender: Path, name: str) -> None:
     titles = titles_of(blender / name)
+    reader = pypdf.PdfReader(blender / name)
+    for item in reader.outline[1:]:
+        page = reader.pages[reader.get_destination_page_number(item)]  # type: ignore[arg-type,index]
+        assert str(item["/Title"]) in " ".join(page.extract_text().split())  # type: ignore[call-overload]
     places = [next((n for n, start in enumerate(ORDER) if title.startswith(start)), None) for title in titles]
     assert None not in places, titles
     assert places == sorted(places)  # type: ignore[type-var]

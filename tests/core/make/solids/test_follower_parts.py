@@ -13,10 +13,11 @@ from shapely.geometry import LineString, Point, Polygon, box
 from shapely.ops import unary_union
 
 from shaftscore.layout.followers import follower_layout
-from shaftscore.make.solids import MadePart, SolidError, part_mesh
+from shaftscore.make.solids import MadePart, SolidError, part_mesh, printed
+from shaftscore.make.solids.feet import with_feet
 from shaftscore.make.solids.followers import follower_makers
 from shaftscore.make.solids.marks import no_marks
-from shaftscore.model import Lane, TranslatingRoller, replaced
+from shaftscore.model import Lane, Print, TranslatingRoller, replaced
 from shaftscore.solution import solve
 from tests.follower_machine import follower_machine, lever_lane, slide_lane, straight_lane
 from tests.machines import machine
@@ -162,3 +163,12 @@ def knife() -> Lane:
 def test_what_cannot_be_made_is_refused_in_words(lane: Lane, told: Any) -> None:
     with pytest.raises(SolidError, match=told):
         made_of(lane)
+
+
+@pytest.mark.parametrize("contour", [0.0, 0.05, 0.17, -0.13, 0.3])
+def test_a_post_on_its_foot_is_closed_with_every_correction(contour: float) -> None:
+    """The foot is wider than the post: circles that all but coincide left edges that met nothing."""
+    project = replaced(machine(lever_lane()), print=Print(contour_mm=contour))
+    made = {part.code: part for part in (make() for make in follower_makers(solve(project)))}
+    mesh = part_mesh(printed(with_feet(made["A2-K"], 0.3)))
+    assert trimesh.Trimesh(mesh.corners, mesh.triangles).is_watertight

@@ -11,7 +11,6 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from shaftscore.layout.coupled import hub_wheels
 from shaftscore.layout.placed import Points
 from shaftscore.make.drawing.fonts import width_mm
 from shaftscore.make.drawing.pictures.clamps import clamp, clamp_word
@@ -265,7 +264,7 @@ def _label(machine: PicturedMachine, part: PicturedPart, above: Sequence[Picture
 
 def hub_name(machine: PicturedMachine, stack_id: str) -> str:
     """Return the name of a stack's hub, with its teeth if it has some."""
-    wheel = hub_wheels(machine.project).get(stack_id)
+    wheel = machine.wheels.get(stack_id)
     return "hub" if wheel is None else f"hub, {wheel.wheel.teeth} teeth"
 
 

@@ -12,13 +12,18 @@ import numpy as np
 
 from shaftscore.base.wording import degrees, listed, millimetres, plain
 from shaftscore.layout.followers import FollowerLayout, part_code
-from shaftscore.layout.frame_plan import FrameHole
 from shaftscore.layout.purchases import follower_purchases
 from shaftscore.make.drawing.dimensions import dimension, scale_text
 from shaftscore.make.drawing.follower import DrawnDimension, DrawnShape, ShapeKind, follower_drawing
 from shaftscore.make.drawing.follower_scene import shape_marks
 from shaftscore.make.drawing.pictures.follower_bodies import follower_layouts
-from shaftscore.make.drawing.pictures.follower_texts import lever_text, slide_text, spring_text
+from shaftscore.make.drawing.pictures.follower_texts import (
+    lever_text,
+    rod_hole,
+    screw_holes,
+    slide_text,
+    spring_text,
+)
 from shaftscore.make.drawing.pictures.labels import PartLabel, labelled
 from shaftscore.make.drawing.pictures.machine import PicturedMachine
 from shaftscore.make.drawing.scene import Mark, Scene, scene
@@ -116,17 +121,9 @@ def _place(machine: PicturedMachine, layout: FollowerLayout) -> tuple[str, ...]:
     if layout.pivot is not None:
         high = low - layout.lane.follower.washer_mm - layout.floor_mm
         word = f"{'sleeve' if layout.is_sleeve else 'post'} {millimetres(high)}"
-    holes = ", ".join(hole.name for hole in screw_holes(machine, layout))
+    holes = ", ".join(hole.name for hole in screw_holes(machine.frame, layout))
     station = degrees(layout.profile.station_deg)
     return f"{code} {layout.lane.label}", station, millimetres(low), word, holes
-
-
-def screw_holes(machine: PicturedMachine, layout: FollowerLayout) -> list[FrameHole]:
-    """Return the screw holes of a follower's bracket in the bottom plate; none without a frame."""
-    if machine.frame is None:
-        return []
-    bracket = f"bracket {part_code(layout.lane, 'K')},"
-    return [hole for hole in machine.frame.of_plate("bottom") if bracket in f"{hole.purpose},"]
 
 
 def _parts(machine: PicturedMachine, layout: FollowerLayout) -> Iterator[tuple[str, ...]]:
@@ -153,8 +150,9 @@ def _steps(machine: PicturedMachine, group: Sequence[FollowerLayout]) -> Iterato
     for layout in group:
         kinds.setdefault(layout.is_sleeve, []).append(layout)
     for is_sleeve, own in kinds.items():
-        holes = screw_holes(machine, own[0])
-        said = slide_text(own[0], holes) if own[0].pivot is None else lever_text(own[0], holes)
+        first, holes = own[0], screw_holes(machine.frame, own[0])
+        through = rod_hole(machine.frame, first)
+        said = slide_text(first, holes) if first.pivot is None else lever_text(first, holes, through)
         text = " ".join([*said, *spring_text(own[0])])
         if len(kinds) > 1:
             names = listed([layout.lane.code or layout.lane.label for layout in own])

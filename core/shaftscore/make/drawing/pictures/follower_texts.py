@@ -6,9 +6,27 @@ from collections.abc import Iterator, Sequence
 
 from shaftscore.base.wording import degrees, listed, millimetres, plain
 from shaftscore.layout.follower_bars import axle_mm
-from shaftscore.layout.followers import FollowerLayout
-from shaftscore.layout.frame_plan import FrameHole
+from shaftscore.layout.followers import FollowerLayout, part_code
+from shaftscore.layout.frame_plan import FrameHole, FramePlan
 from shaftscore.make.solids import SolidError
+
+PLACE_MM = 0.05
+"""A hole that is no farther from a pivot is that of its rod."""
+
+
+def screw_holes(plan: FramePlan | None, layout: FollowerLayout) -> list[FrameHole]:
+    """Return the screw holes of a follower's bracket in the bottom plate; none without a frame."""
+    if plan is None:
+        return []
+    bracket = f"bracket {part_code(layout.lane, 'K')},"
+    return [hole for hole in plan.of_plate("bottom") if bracket in f"{hole.purpose},"]
+
+
+def rod_hole(plan: FramePlan | None, layout: FollowerLayout) -> str:
+    """Return the name of the hole that the rod of a lever goes through; empty where it ends in a bracket."""
+    if plan is None or not layout.rod_in_frame or layout.pivot is None:
+        return ""
+    return next((hole.name for hole in plan.of_plate("top") if abs(hole.at - layout.pivot) < PLACE_MM), "")
 
 
 def no_parts_text(names: str) -> str:

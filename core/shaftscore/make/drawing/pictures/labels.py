@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 
 import numpy as np
 
@@ -95,8 +94,3 @@ def centred_places(wanted: Sequence[float], pitch: float) -> list[float]:
             low = sum(one - pitch * step for step, one in enumerate(members)) / len(members)
         runs.append((members, low))
     return [low + pitch * step for members, low in runs for step in range(len(members))]
-
-
-def are_apart(places: Sequence[float], pitch: float) -> bool:
-    """Return whether rising places are nowhere nearer than a pitch, mm."""
-    return all(after - before >= pitch - 1e-6 for before, after in pairwise(places))

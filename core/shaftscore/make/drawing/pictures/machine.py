@@ -13,7 +13,7 @@ from typing import Literal
 import numpy as np
 
 from shaftscore.layout import Placement
-from shaftscore.layout.coupled import hub_wheels
+from shaftscore.layout.coupled import HubWheel, hub_wheels
 from shaftscore.layout.frame_plan import FramePlan
 from shaftscore.layout.sweeps import disc_reach_mm
 from shaftscore.make.drawing.pictures.prisms import UprightPrism, as_new, lifted, part_prisms
@@ -139,7 +139,7 @@ class PicturedMachine:
             return {one.stack.id: (one.at, one.bottom_mm) for one in self.frame.shafts}
         found: dict[str, tuple[complex, float]] = {}
         right = 0.0
-        geared = self._geared()
+        geared = {stack_id: wheel.at for stack_id, wheel in self.wheels.items() if wheel.mate}
         for number, stack in enumerate(self.stacks):
             reach = disc_reach_mm(self.solution, stack)
             at = geared.get(stack.id)
@@ -149,13 +149,13 @@ class PicturedMachine:
             right = max(right, at.real + reach)
         return found
 
-    def _geared(self) -> dict[str, complex]:
-        """Return the axes that wheels on hubs fix, by stack; none where a wheel cannot be made."""
+    @cached_property
+    def wheels(self) -> Mapping[str, HubWheel]:
+        """The wheels on hubs, by stack; none where one cannot be made."""
         try:
-            wheels = hub_wheels(self.project)
+            return hub_wheels(self.project)
         except ValueError:  # the hub is not made either, and the export says why
             return {}
-        return {stack_id: wheel.at for stack_id, wheel in wheels.items() if wheel.mate}
 
 
 def prisms_of(parts: Iterable[PicturedPart]) -> list[UprightPrism]:

@@ -65,16 +65,19 @@ def plate_plan(machine: PicturedMachine, side: PlateSide, wide_mm: float, high_m
     plan = machine.frame
     if plan is None:
         return None
-    wide, high = plan.size_mm
-    room = max(wide / (wide_mm - LEFT_MM - RIGHT_MM), high / (high_mm - BELOW_MM - ABOVE_MM))
-    by = next((one for one in SCALES if one >= room), math.ceil(room))
-    drawn = _PlanDrawing(machine, plan, side, 1 / by).drawn()
+    over = _overhang_mm(machine, plan) if side in UNDER else (0.0, 0.0, 0.0, 0.0)
+    for by in SCALES:
+        left, below, right, above = _margins(over, 1 / by)
+        size = plan.size_mm[0] / by + left + right, plan.size_mm[1] / by + below + above
+        if size[0] <= wide_mm and size[1] <= high_mm:
+            break
+    drawn = _PlanDrawing(machine, plan, side, 1 / by, complex(left, below)).drawn()
     template = plate_template(plan, side)
     return PlatePlan(
         name=plate_code(side),
         scene=drawn,
-        wide_mm=wide / by + LEFT_MM + RIGHT_MM,
-        high_mm=high / by + BELOW_MM + ABOVE_MM,
+        wide_mm=size[0],
+        high_mm=size[1],
         scale_text=scale_text(1 / by),
         head=HEAD,
         rows=template.rows,
@@ -82,14 +85,45 @@ def plate_plan(machine: PicturedMachine, side: PlateSide, wide_mm: float, high_m
     )
 
 
+Margins = tuple[float, float, float, float]
+"""On the left, below, on the right and above, mm."""
+
+
+def _margins(over_mm: Margins, scale: float) -> Margins:
+    """Return the room about the plate on paper, mm: for dimensions, and for what reaches beyond the plate."""
+    least = (LEFT_MM, BELOW_MM, RIGHT_MM, ABOVE_MM)
+    left, below, right, above = (max(own, one * scale + 2.0) for own, one in zip(least, over_mm, strict=True))
+    return left, below, right, above
+
+
+def _overhang_mm(machine: PicturedMachine, plan: FramePlan) -> Margins:
+    """Return how far followers reach beyond the plate, mm."""
+    layouts = follower_layouts(machine)
+    corners = [plan.low, plan.high]
+    for lane_id, solved in machine.solution.lanes.items():
+        for part in follower_bodies(machine, solved, layouts.get(lane_id)):
+            if part.role in DRAWN:
+                for left, right, near, far in (prism.box for prism in part.prisms):
+                    corners += [complex(left, near), complex(right, far)]
+    points = np.array(corners)
+    low = plan.low - complex(points.real.min(), points.imag.min())
+    high = complex(points.real.max(), points.imag.max()) - plan.high
+    return low.real, low.imag, high.real, high.imag
+
+
+DRAWN = ("lever", "bracket", "roller", "pivot")
+"""Parts of followers that a plan shows."""
+
+
 @dataclass
 class _PlanDrawing:
-    """Draws one plate at a scale."""
+    """Draws one plate at a scale; corner: where its lower left corner comes on paper, mm."""
 
     machine: PicturedMachine
     plan: FramePlan
     side: PlateSide
     scale: float
+    corner: complex
 
     def drawn(self) -> Scene:
         """Return the whole drawing."""
@@ -103,7 +137,7 @@ class _PlanDrawing:
 
     def at(self, point: complex) -> complex:
         """Return where a point of the machine is on paper, mm."""
-        return complex(LEFT_MM, BELOW_MM) + self.scale * (point - self.plan.low)
+        return self.corner + self.scale * (point - self.plan.low)
 
     def _plate(self) -> Iterator[Mark]:
         low, high = self.at(self.plan.low), self.at(self.plan.high)
@@ -121,7 +155,7 @@ class _PlanDrawing:
         layouts = follower_layouts(self.machine)
         for lane_id, solved in self.machine.solution.lanes.items():
             for part in follower_bodies(self.machine, solved, layouts.get(lane_id)):
-                if part.role in ("lever", "bracket", "roller", "pivot"):
+                if part.role in DRAWN:
                     yield from self._follower(part)
 
     def _discs(self, stack: Stack) -> Iterator[Mark]:
@@ -164,7 +198,7 @@ class _PlanDrawing:
                 yield Path(self._placed(hole), Stroke("ink", "hair"), True, name=f"hole of {part.instance}")
 
     def _placed(self, corners: np.ndarray) -> np.ndarray:
-        return np.asarray(complex(LEFT_MM, BELOW_MM) + self.scale * (corners - self.plan.low))
+        return np.asarray(self.corner + self.scale * (corners - self.plan.low))
 
     # Holes and words
 

@@ -10,17 +10,24 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from shaftscore.base.wording import millimetres, plain
+from shaftscore.base.wording import millimetres
 from shaftscore.judge.fits import StackFit, stack_fit
-from shaftscore.layout.frame_heights import bearing_of, round_mm
-from shaftscore.layout.frame_plan import FrameError
 from shaftscore.make.drawing.joint_texts import joint_steps, setting_steps
 from shaftscore.make.drawing.pictures.clamps import clamp, clamp_word
 from shaftscore.make.drawing.pictures.exploded import turning_arrow
 from shaftscore.make.drawing.pictures.machine import PicturedMachine, PicturedPart, prisms_of
 from shaftscore.make.drawing.pictures.prisms import round_prism
 from shaftscore.make.drawing.pictures.projecting import BACK, UP, hides, seen_point
-from shaftscore.make.drawing.pictures.stack_parts import hub, layers, pins, rod
+from shaftscore.make.drawing.pictures.shaft_texts import (
+    disc_text,
+    hub_text,
+    is_threaded,
+    keyed_texts,
+    no_clamp_text,
+    rod_text,
+    spacers_text,
+)
+from shaftscore.make.drawing.pictures.stack_parts import hub, layers, pins, rod, sleeve_size
 from shaftscore.make.drawing.pictures.step_scenes import (
     StepLabel,
     StepPicture,
@@ -33,7 +40,6 @@ from shaftscore.make.drawing.pictures.step_scenes import (
 )
 from shaftscore.make.drawing.pictures.steps import AssemblyStep, RepeatedStep, repeats_text
 from shaftscore.make.drawing.scene import Path, Scene, Stroke, scene
-from shaftscore.make.drawing.train_texts import TIGHTEN
 from shaftscore.make.solids import MadePart
 from shaftscore.model import Stack
 from shaftscore.stack import stack_plan
@@ -123,7 +129,7 @@ class _ShaftSteps:
             mark = zero_mark(lifted[0])
             if mark is not None:
                 labels.append(StepLabel("zero mark here", seen_point(*mark)))
-        texts = list(_rod_text(stack, own, has_sleeve=sleeve is not None, has_collar=collar is not None))
+        texts = list(rod_text(stack, own, has_sleeve=sleeve is not None, has_collar=collar is not None))
         title = "Rod and hub" if own is not None else "Rod"
         codes = [part.code for part in new]
         return self._step(title, " ".join(texts), StepPicture(old, lifted, labels, arrow), codes)
@@ -207,7 +213,9 @@ class _ShaftSteps:
             [] if join is None else [join],
         )
         title = f"{'Spacer, then disc' if pair.spacers else 'Disc'} {part.code} {part.label}"
-        text = " ".join(_disc_text(self.machine, pair, below, has_pegs=has_pegs))
+        text = " ".join(
+            disc_text(self.machine, pair.disc, below, has_spacer=bool(pair.spacers), has_pegs=has_pegs)
+        )
         return self._step(title, text, picture, [one.code for one in pair.parts])
 
     def _marked_below(self) -> PicturedPart | None:
@@ -233,7 +241,7 @@ class _ShaftSteps:
         labels = [edge_label("last spacer", lifted[-1], [])]
         picture = StepPicture([bar, *shown], lifted, labels, arrow_beside(lifted, GAP_MM))
         self.built += rest
-        text = f"Slide on {_named(rest)}."
+        text = spacers_text(rest)
         return self._step("Last spacer", text, picture, [part.code for part in rest])
 
     def _hub_on_top(self, own: PicturedPart) -> AssemblyStep:
@@ -242,7 +250,7 @@ class _ShaftSteps:
         labels = [edge_label(own.code, lifted[0], [])]
         picture = StepPicture([bar, *shown], lifted, labels, arrow_beside(lifted, LIFT_MM * 0.6))
         self.built.append(own)
-        return self._step("Hub", " ".join(_hub_text(self.stack, own.code)), picture, [own.code])
+        return self._step("Hub", " ".join(hub_text(self.stack, own.code)), picture, [own.code])
 
     def _pins(self, found: Sequence[PicturedPart]) -> AssemblyStep:
         own = self.stack.pins
@@ -269,7 +277,7 @@ class _ShaftSteps:
         picture = StepPicture([bar, *shown], new, labels, arrow_beside(new, GAP_MM))
         self.built.append(collar)
         text = "Slide on the upper clamp collar. Press it down. Leave it loose."
-        if _is_threaded(self.stack):
+        if is_threaded(self.stack):
             text = "Put on a washer, then the upper nut. Turn it down by hand. Leave it loose."
         return self._step(clamp_word(collar).capitalize(), text, picture)
 
@@ -285,7 +293,7 @@ class _ShaftSteps:
         texts = list(joint_steps(self.machine.project, fit))[1 if self.stack.pins is not None else 0 :]
         setting = [said for said in setting_steps(self.stack) if said.startswith("Clamp")]
         keyed = list(keyed_texts(self.machine, self.stack))
-        none = [NO_COLLAR] if collar is None and self.stack.rod is not None and setting else []
+        none = [no_clamp_text(self.stack)] if collar is None and setting else []
         text = " ".join([*keyed, *none, *texts, *setting])
         over = self._joint_lines(fit)
         top = self._rod_between(self._rod_low, self.built[-1].top_mm + ROD_OVER_MM)
@@ -333,9 +341,6 @@ class _ShaftSteps:
                 found.append(seen_point(*mark))
         return found
 
-
-NO_COLLAR = "There is no room for a clamp at its upper end: the screw of the hub holds the stack."
-"""What is said where a bearing or a hub leaves no room for a collar."""
 
 JOINT_TITLES = {
     "loose": "Joints keep their play",
@@ -394,10 +399,6 @@ def _high_mm(part: PicturedPart) -> float:
     return part.prisms[0].top_mm - part.prisms[0].bottom_mm
 
 
-def _is_threaded(stack: Stack) -> bool:
-    return stack.rod is not None and stack.rod.thread is not None
-
-
 def _front_mm(part: PicturedPart) -> float:
     """Return how far a part reaches to the front of its axis, mm."""
     outline = part.prisms[0].outline
@@ -415,12 +416,6 @@ def _mark_label(below: PicturedPart | None) -> str:
     return "zero mark here" if below is None else "marks in line"
 
 
-def _named(parts: Sequence[PicturedPart]) -> str:
-    """Name spacers by their code, with their count if there are several."""
-    code = parts[0].code
-    return code if len(parts) == 1 else f"{len(parts)} × {code}"
-
-
 def _straight_edge(discs: Sequence[PicturedPart], at: complex) -> Path:
     """Return a straight edge laid along the zero marks at the rims, as seen."""
     out = min(abs(mark[0] - at) for part in discs if (mark := zero_mark(part)) is not None)
@@ -429,95 +424,3 @@ def _straight_edge(discs: Sequence[PicturedPart], at: complex) -> Path:
     bottom, top = seen_point(at, low).imag, seen_point(at, high).imag
     corners = [complex(left, bottom), complex(right, bottom), complex(right, top), complex(left, top)]
     return Path(np.array(corners), Stroke("new", "bold"), True, fill="new-face", name="straight edge")
-
-
-def sleeve_size(stack: Stack) -> tuple[float, float] | None:
-    """Return outside diameter and length of the bearing sleeves that a rod needs, mm; None without."""
-    if stack.rod is None:
-        return None
-    try:
-        bearing = bearing_of(stack)
-    except FrameError:  # a rod for which there is no bearing: a finding says so
-        return None
-    if bearing is None:
-        return None
-    size = bearing[1]
-    if stack.rod.shape_in(stack.bore) == "round" and size.bore_mm <= round_mm(stack):
-        return None
-    return size.bore_mm, size.width_mm
-
-
-# Sentences
-
-DRIVEN = {"bottom": "down", "top": "up"}
-"""Where the driven end points while the stack is put together."""
-
-POSITIONS = {"hex": "six", "square": "four"}
-"""Positions in which a disc goes on a bore."""
-
-
-def _rod_text(stack: Stack, own: PicturedPart | None, *, has_sleeve: bool, has_collar: bool) -> Iterator[str]:
-    yield f"Cut the power. Stand the rod upright, its driven end {DRIVEN[stack.driven_end]}."
-    if has_sleeve:
-        yield "Slide on one bearing sleeve."
-    if has_collar:
-        word = "nut and a washer" if _is_threaded(stack) else "clamp collar"
-        yield (
-            f"Put on the lower {word}. Its upper face is z 0." if own is None else f"Put on the lower {word}."
-        )
-    if own is not None:
-        yield from _hub_text(stack, own.code)
-        yield "From now on its zero mark is the zero of the shaft."
-    else:
-        yield "Parts go on from the bottom, z 0, upward."
-
-
-def _hub_text(stack: Stack, code: str) -> Iterator[str]:
-    assert stack.hub is not None, "a stack without a hub has no step for it"
-    fixed = TIGHTEN[stack.hub.kind].format(size=plain(stack.hub.bolt_mm), count=stack.hub.bolts)
-    if stack.driven_end == "bottom":
-        pegs = ", its pegs up" if stack.dogs is not None else ""
-        yield f"Slide on {code}, collar up{pegs}. Its top is at z 0."
-    else:
-        pockets = ", the long peg of the last part in its long pocket" if stack.dogs is not None else ""
-        yield f"Turn {code} over. Slide it on, collar down{pockets}."
-        yield "Turn its zero mark over those of the discs."
-    yield f"{fixed[0].upper()}{fixed[1:]}."
-
-
-def _disc_text(
-    machine: PicturedMachine, pair: _Layer, below: PicturedPart | None, *, has_pegs: bool
-) -> Iterator[str]:
-    """Yield how a disc is put on; has_pegs: those of the part under it go into its pockets."""
-    disc = pair.disc
-    part, stack = machine.made(disc.code)[0], machine.project.stack_of(machine.project.lane(disc.lane_id))
-    bottom = disc.prisms[0].bottom_mm - machine.places[stack.id][1]
-    if pair.spacers:
-        yield "Slide on the spacer."
-    yield f"Slide on {part.code} (revision {part.revision}), marked face up."
-    if has_pegs:
-        yield "Put the long peg of the part below in its long pocket."
-    if below is None:
-        yield "From now on its zero mark is the zero of the shaft."
-    else:
-        yield f"Turn it until its zero mark is over that of {below.code}. Push it down."
-    yield f"Its bottom is at z {plain(bottom, 3)} mm."
-    positions = POSITIONS.get(stack.bore.shape)
-    if positions is not None and stack.dogs is None and stack.pins is None:
-        yield f"It goes on in {positions} positions: check its mark."
-
-
-def keyed_texts(machine: PicturedMachine, stack: Stack) -> Iterator[str]:
-    """Yield sentences that say what turns the discs where it is not the rod alone."""
-    if stack.keying == "shaft" or stack.pins is not None:
-        if stack.bore.shape == "round" and stack.pins is None and stack.fixing == "keyed":
-            yield "The bore is round: pin, key or clamp every disc to the shaft, its zero mark in line."
-        return
-    discs = machine.project.discs_of(stack)
-    first = discs[0] if stack.driven_end == "bottom" else discs[-1]
-    name = first.code or first.label
-    if stack.hub is not None:
-        yield f"The hub turns {name}, the disc at the driven end ({stack.driven_end})."
-    else:
-        yield f"Fix {name}, the disc at the driven end ({stack.driven_end}), to the shaft."
-    yield "Every other disc is turned by the dogs of its neighbour, one after the other from there."

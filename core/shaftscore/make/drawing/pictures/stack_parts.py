@@ -7,6 +7,8 @@ from collections.abc import Iterator
 import numpy as np
 
 from shaftscore.layout import stack_placements
+from shaftscore.layout.frame_heights import bearing_of, round_mm
+from shaftscore.layout.frame_plan import FrameError
 from shaftscore.layout.stacks import own_code
 from shaftscore.layout.train import hub_placement, train_placements
 from shaftscore.make.drawing.pictures.machine import PicturedMachine, PicturedPart
@@ -103,3 +105,19 @@ def pins(machine: PicturedMachine, stack: Stack) -> Iterator[PicturedPart]:
         outline = np.asarray(at + contour_of(path))
         prism = UprightPrism(outline, bottom - PIN_MM, top, name, inside=ROD)
         yield PicturedPart("pin", "", name, (prism,), stack_id=stack.id)
+
+
+def sleeve_size(stack: Stack) -> tuple[float, float] | None:
+    """Return outside diameter and length of the bearing sleeves that a rod needs, mm; None without."""
+    if stack.rod is None:
+        return None
+    try:
+        bearing = bearing_of(stack)
+    except FrameError:  # a rod for which there is no bearing: a finding says so
+        return None
+    if bearing is None:
+        return None
+    size = bearing[1]
+    if stack.rod.shape_in(stack.bore) == "round" and size.bore_mm <= round_mm(stack):
+        return None
+    return size.bore_mm, size.width_mm

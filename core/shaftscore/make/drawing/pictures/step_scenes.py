@@ -185,4 +185,4 @@ def _reach(outline: Points, direction_deg: float) -> float:
 
 def hung(parts: Sequence[PicturedPart], up_mm: float) -> list[PicturedPart]:
     """Return parts lifted from their places, mm."""
-    return [replace(part, prisms=tuple(one.moved(up_mm=up_mm) for one in part.prisms)) for part in parts]
+    return [part.lifted(up_mm) for part in parts]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Generic, TypeVar
 
 import numpy as np
@@ -48,6 +48,32 @@ def _sign(group: list[tuple[float, Severity, T]]) -> Sign[T]:
     return Sign(sum(x for x, _, _ in group) / len(group), severity, tuple(thing for _, _, thing in group))
 
 
+COUNT_PX = 7.0
+"""Room for each figure of a count beside its sign, px of the design."""
+
+
+def spread(signs: Sequence[Sign[T]], left: float, right: float, u: float = 1.0) -> tuple[Sign[T], ...]:
+    """Move signs apart so that none lies over another one's count: no further than that takes.
+
+    left, right: px between which they stay as far as there is room.
+    """
+    after = [_needed(sign, u) for sign in signs]
+    xs = [sign.x for sign in signs]
+    for place in range(1, len(xs)):
+        xs[place] = max(xs[place], xs[place - 1] + after[place - 1])
+    limit = right
+    for place in reversed(range(len(xs))):
+        xs[place] = max(left, min(xs[place], limit - after[place]))
+        limit = xs[place]
+    return tuple(sign if x == sign.x else replace(sign, x=x) for sign, x in zip(signs, xs, strict=True))
+
+
+def _needed(sign: Sign[T], u: float) -> float:
+    """Return the distance that the next sign keeps from one, px."""
+    count = len(sign.things)
+    return (JOIN_PX + COUNT_PX * len(str(count)) * (count > 1)) * u
+
+
 PlacedFinding = tuple[Finding, float]
 """A finding and the angle of its sign, degrees."""
 
@@ -63,7 +89,8 @@ def signs_of(findings: Sequence[PlacedFinding], frame: Frame) -> tuple[Sign[Find
     left, right = axis.home
     placed = places_of(findings, axis)
     several = axis.width > 1.2 * (right - left)
-    return joined(((x, one.severity, one) for one, x in placed if several or left <= x <= right), frame.u)
+    signs = joined(((x, one.severity, one) for one, x in placed if several or left <= x <= right), frame.u)
+    return spread(signs, axis.left, axis.right, frame.u)
 
 
 def places_of(placed: Sequence[PlacedFinding], axis: Axis) -> list[tuple[Finding, float]]:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 from shaftscore.base.wording import degrees, listed, number, plain
+from shaftscore.make.drawing.dimensions import scale_bar
+from shaftscore.make.drawing.scene import Bounds, scene
 from shaftscore.make.manual.cards import CardRow, ExpectedLevel, GroupCard, cards
 from shaftscore.make.manual.context import ManualContext
 from shaftscore.make.manual.flow import (
@@ -14,6 +16,7 @@ from shaftscore.make.manual.flow import (
     gap,
     grid,
     heading,
+    numbered,
     section,
     side_by_side,
     tick,
@@ -21,7 +24,7 @@ from shaftscore.make.manual.flow import (
 )
 from shaftscore.make.manual.markup import bold, muted, para, plain_para, said
 from shaftscore.make.manual.paper import GREY, NOT_DESCRIBED
-from shaftscore.make.manual.signs import DIAL_BOX, LEVEL_BOX, dial, level_sign
+from shaftscore.make.manual.signs import DIAL_BOX, DIAL_MM, LEVEL_BOX, dial, level_sign, paper_dial
 from shaftscore.model import Lane
 
 TURN_MM, TORQUE_MM, SIGN_MM, TICK_MM = 21.0, 17.0, 6.0, 6.0
@@ -43,7 +46,43 @@ def crank_cards(context: ManualContext) -> list[Any]:
     for card in made:
         content += [*_card(context, card), gap(5.0)]
     content += [_legend(context), gap(6.0), _signed(context)]
-    return section("Test cards for the hand crank", lead, content, context.room_mm)
+    made_of_cards = section("Test cards for the hand crank", lead, content, context.room_mm)
+    return [*made_of_cards, *_dial_to_cut_out(context)]
+
+
+def _dial_to_cut_out(context: ManualContext) -> list[Any]:
+    """Return the dial at full size, beside how it is fixed: the angles of all cards are read on it."""
+    stack = context.project.stacks[0]
+    drawn = paper_dial(context.project.shaft.turn, stack.bore.outer_radius_mm + 1.0)
+    drawn += scene(scale_bar(complex(-25.0, -DIAL_MM - 8.0), "full size: this bar measures 50 mm"))
+    wide = context.wide_mm - 2 * DIAL_MM - 10.0
+    steps = numbered(_dial_steps(context), wide)
+    block = DrawingBlock(drawn, box=Bounds(-DIAL_MM - 1.0, -DIAL_MM - 9.0, DIAL_MM + 1.0, DIAL_MM + 1.0))
+    row = together(side_by_side([block, steps], (2 * DIAL_MM + 10.0, wide)))
+    lead = "The angles of the test cards are read on it. Make it before the first test."
+    return section("Dial", lead, [row], context.room_mm)
+
+
+def _dial_steps(context: ManualContext) -> Iterator[str]:
+    """Yield how the dial is made and set, as markup."""
+    stack = context.project.stacks[0]
+    knob = next((item.part.code for item in context.of_kind("knob")), "")
+    yield (
+        "Print this page once more, on one side, at 100 %, not fitted to the page. Measure the bar. Cut the "
+        "dial out."
+    )
+    if context.order.frame is not None:
+        where = f"{bold('PLATE-TOP')}, round the rod in hole {bold(context.order.frame.shafts[0].name)}"
+    else:
+        where = f"the frame, round the rod of {said(stack.label)}"
+    yield f"Glue it on {where}, the numbers up, 0° towards the reference line."
+    yield "Turn all zero marks onto the reference line."
+    holder = f"{bold(knob)}" if knob else "the rod"
+    yield f"Fix a pointer of wire or card to {holder}, its tip over 0°. It must not slip."
+    yield (
+        f"Turn {said(context.project.shaft.turn)} only. The pointer then goes through the angles in rising "
+        "order; one turn of it is one cycle."
+    )
 
 
 def _card(context: ManualContext, card: GroupCard) -> list[Any]:
@@ -86,7 +125,7 @@ def _table(context: ManualContext, card: GroupCard) -> Any:
     rows = [_head(card), *[_row(context, card, row) for row in card.rows]]
     if torque:
         widths.append(torque)
-    commands: list[tuple[Any, ...]] = [("SPAN", (0, 0), (1, 0))]
+    commands: list[tuple[Any, ...]] = [("SPAN", (0, 0), (1, 0)), ("RIGHTPADDING", (2, 1), (-2, -1), 1.0)]
     for place in range(len(card.lanes)):
         first = 2 + 3 * place
         commands.append(("SPAN", (first, 0), (first + 2, 0)))

@@ -12,6 +12,7 @@ from shaftscore.make.drawing.pictures import (
     FollowerPage,
     follower_pages,
 )
+from shaftscore.make.drawing.scene import Bounds
 from shaftscore.make.manual.context import ManualContext, codes_text
 from shaftscore.make.manual.flow import (
     DrawingBlock,
@@ -21,20 +22,23 @@ from shaftscore.make.manual.flow import (
     section,
     side_by_side,
     text_table,
+    together,
 )
 from shaftscore.make.manual.markup import bold, para, said
 from shaftscore.make.manual.paper import NOT_DESCRIBED
 
-TOP_MM, SIDE_MM = 88.0, 50.0
-"""Heights of the drawings from the top and from the side, at most."""
+TOP_SHARE, SIDE_SHARE = 0.31, 0.18
+"""Shares of a page for the drawings from the top and from the side, at most."""
 
 
 def followers(context: ManualContext) -> list[Any]:
     """Return a section a kind of follower."""
-    pages = follower_pages(context.machine, context.wide_mm, TOP_MM, SIDE_MM)
+    wide, high = context.room_mm
+    pages = follower_pages(context.machine, wide, TOP_SHARE * high, SIDE_SHARE * high)
     made: list[Any] = []
     for page in pages:
-        lead = f"Lanes {codes_text(page.lanes)}. Drawn for {page.lanes[0]}, at 0° of the shaft."
+        lanes = "Lane" if len(page.lanes) == 1 else "Lanes"
+        lead = f"{lanes} {codes_text(page.lanes)}. Drawn for {page.lanes[0]}, at 0° of the shaft."
         content = list(_page(context, page))
         made += section(f"Followers: {page.title}", lead, content, context.room_mm)
     without = _without(context, pages)
@@ -61,7 +65,7 @@ def _page(context: ManualContext, page: FollowerPage) -> Iterator[Any]:
     ):
         yield heading(name, scale, wide)
         yield gap(1.0)
-        yield DrawingBlock(drawing, wide_mm=wide)
+        yield DrawingBlock(drawing, box=Bounds(0.0, drawing.bounds.bottom, wide, drawing.bounds.top))
         yield gap(2.0)
     for text in page.refused:
         yield para(bold(text))
@@ -72,6 +76,6 @@ def _page(context: ManualContext, page: FollowerPage) -> Iterator[Any]:
     bought = text_table(BOUGHT_HEAD, page.bought, (22.0, half - 32.0, 10.0), right=(2,), small=True)
     yield side_by_side([parts, bought], (half + 6.0, half))
     yield gap(3.0)
-    yield heading("Assembly")
-    yield gap(1.0)
-    yield from numbered(map(said, page.steps), wide)
+    steps = numbered(map(said, page.steps), wide)
+    yield together(heading("Assembly"), gap(1.0), *steps[:1])
+    yield from steps[1:]

@@ -23,7 +23,7 @@ from shaftscore.make.manual.flow import (
     together,
 )
 from shaftscore.make.manual.markup import bold, para, plain_para, said
-from shaftscore.make.manual.paper import NOT_DESCRIBED, TITLE_GAP_MM
+from shaftscore.make.manual.paper import NOT_DESCRIBED
 
 DRAWING_MM = 150.0
 """Height of the drawing of a plate, at most."""
@@ -57,7 +57,7 @@ def _section(context: ManualContext, side: PlateSide, high_mm: float) -> list[An
     drawn = plate_plan(context.machine, side, wide, DRAWING_MM)
     assert drawn is not None, "there is a frame"
     _, *rest = _plate(context, drawn)
-    room = high_mm - height_mm([*_titles(drawn), *rest], wide) - TITLE_GAP_MM - 1.0
+    room = high_mm - height_mm([*_titles(drawn), *rest], wide) - 1.0
     if LEAST_MM <= room < drawn.high_mm:
         drawn = plate_plan(context.machine, side, wide, room) or drawn
     return [*_titles(drawn), *_plate(context, drawn)]

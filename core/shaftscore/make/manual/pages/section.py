@@ -23,7 +23,6 @@ from shaftscore.make.manual.flow import (
     together,
 )
 from shaftscore.make.manual.markup import bold, para, plain_para
-from shaftscore.make.manual.paper import TITLE_GAP_MM
 from shaftscore.make.manual.words import thickness_text
 from shaftscore.model import Dogs, Pins, Stack
 from shaftscore.stack import pocket_depth, stack_plan
@@ -53,7 +52,7 @@ def _section(context: ManualContext, stack: Stack, high_mm: float) -> list[Any]:
     title = "Section of the shaft" if len(context.stacks) == 1 else f"Section of {stack.label}"
     measured = together(heading("Measure these with a caliper"), gap(0.6), _heights(rough.heights, wide))
     beside = [*titles(title, " ".join(_lead(context, stack, rough))), measured]
-    drawn = _drawn(context, stack, high_mm - height_mm(beside, wide) - GAP_MM - TITLE_GAP_MM - 1.0)
+    drawn = _drawn(context, stack, high_mm - height_mm(beside, wide) - GAP_MM - 1.0)
     return [
         *titles(title, " ".join(_lead(context, stack, drawn))),
         DrawingBlock(drawn.scene, box=Bounds(0.0, 0.0, drawn.wide_mm, drawn.high_mm), align="LEFT"),

@@ -12,7 +12,6 @@ from shaftscore.make.drawing.timing.page import TimingPage, timing_pages
 from shaftscore.make.manual.context import ManualContext
 from shaftscore.make.manual.flow import DrawingBlock, FittedSection, gap, height_mm, section, titles
 from shaftscore.make.manual.markup import plain_para
-from shaftscore.make.manual.paper import TITLE_GAP_MM
 
 TITLE = "Timing diagram"
 """Title of the section."""
@@ -22,6 +21,9 @@ NOTE = (
     "level while its output is within the band of that level."
 )
 """What is said below the diagram."""
+
+EDGE_MM = 1.6
+"""Stops at 360° stand out of the diagram by so much."""
 
 LEAST_SHARE = 0.75
 """Share of a page that is left where a diagram of several pages begins."""
@@ -44,7 +46,7 @@ def _pages(context: ManualContext, high_mm: float) -> tuple[TimingPage, ...]:
     """Return the pages of the diagram in a height, mm, from which title and note are taken."""
     wide = context.wide_mm
     beside = [*titles(TITLE, _lead(context)), plain_para(NOTE, "column")]
-    return timing_pages(context.report, wide, high_mm - height_mm(beside, wide) - TITLE_GAP_MM - 3.0)
+    return timing_pages(context.report, wide - EDGE_MM, high_mm - height_mm(beside, wide) - 3.0)
 
 
 def _drawn(pages: tuple[TimingPage, ...]) -> Iterator[Any]:

@@ -282,7 +282,8 @@ def test_the_assembled_machine_shows_every_part_and_fits_its_room() -> None:
 
 def test_the_marks_of_gears_meet_on_the_line_of_centres() -> None:
     project = staged(stage(12, 72))
-    own = pictured(replaced(project, stacks=(replaced(project.stacks[0], order=()),)))
+    stack = replaced(project.stacks[0], order=())
+    own = pictured(replaced(project, lanes=project.lanes[:1], rules=(), flow=None, stacks=(stack,)))
     hub, pinion = marked_wheels(own)
     ends = []
     for wheel in (hub, pinion):

@@ -1,4 +1,4 @@
-"""The drive's parts as people read of them: steps of the build sheet, and rows of wheels that are bought."""
+"""The drive's parts as people read of them: steps of the build manual, and rows of wheels that are bought."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What the build sheet says of play, seat, and how the joints are set; the table of a coupon's holes."""
+"""What the build manual says of play, seat, and how the joints are set; the table of a coupon's holes."""
 
 from __future__ import annotations
 
