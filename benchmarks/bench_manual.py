@@ -26,7 +26,7 @@ MOST_S = {"tea_blender": 3.0, "chime_wall": 10.0}
 @pytest.mark.benchmark(group="Build manual for A4 as an export writes it, bodies there, each sample")
 @pytest.mark.parametrize("sample", SAMPLES, ids=lambda path: path.stem)
 def test_document(benchmark: Any, sample: Path) -> None:
-    """Drawings, tables and pages; the bodies, by which mass and hours are estimated, are those of the files."""
+    """Drawings, tables, pages; the bodies, by which mass and hours are estimated, are those of the files."""
     project = load_project(sample)
     order = gather(examine(project), ("manual",), Silent(), True)
     for item in order.items:

@@ -19,7 +19,6 @@ from shaftscore_app.document import Document
 from shaftscore_app.document.selection import Selection
 from shaftscore_app.theme import Theme
 from shaftscore_app.views.program import ProgramView
-from shaftscore_app.views.program_canvas import middle_of
 from shaftscore_app.views.program_result import PaintedDialog, UnappliedDialog
 from shaftscore_app.widgets.dialog import Dialog
 from tests.app.conftest import HandClock, WindowMaker
@@ -50,7 +49,7 @@ class Maker:
         QTest.mouseClick(self.view.canvas, button, NONE, self.middle(frame, row, column))
 
     def middle(self, frame: int, row: int, column: int) -> QPoint:
-        return middle_of(self.view.canvas.places, frame, (row, column))
+        return self.view.canvas.places.cell(frame, (row, column)).center().toPoint()
 
     def cells(self, frame: int) -> dict[str, str]:
         own = self.view.session.draft.frames[frame].cells

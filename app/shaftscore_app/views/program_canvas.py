@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from PySide6.QtCore import QEvent, QPoint, QPointF, QRectF, QSize, Qt, Signal
+from PySide6.QtCore import QEvent, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import (
     QAccessible,
     QAccessibleAnnouncementEvent,
@@ -393,8 +393,3 @@ def _between(start: Cell, end: Cell) -> list[Cell]:
         )
         for step in range(1, steps + 1)
     ]
-
-
-def middle_of(places: FramePlaces, frame: int, cell: Cell) -> QPoint:
-    """Return the middle of a cell, for whoever points at it."""
-    return QPointF(places.cell(frame, cell).center()).toPoint()

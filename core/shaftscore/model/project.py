@@ -228,6 +228,18 @@ class Project(Record):
     def _stacks_by_id(self) -> dict[str, Stack]:
         return {stack.id: stack for stack in self.stacks}
 
+    def lanes_of(self, stack: Stack) -> tuple[Lane, ...]:
+        """Return the lanes that a stack carries, riders on its discs included, in file order."""
+        return self._lanes_by_stack.get(stack.id, ())
+
+    @cached_property
+    def _lanes_by_stack(self) -> dict[str, tuple[Lane, ...]]:
+        found: dict[str, list[Lane]] = {}
+        for lane in self.lanes:
+            name = self._program_of(lane).stack
+            found.setdefault(self.stacks[0].id if name is None else name, []).append(lane)
+        return {stack_id: tuple(lanes) for stack_id, lanes in found.items()}
+
     def levels_of(self, lane: Lane) -> Mapping[str, float]:
         """Return the levels of a lane, level name to output mm; a rider has those of its disc's lane."""
         return self._program_of(lane).levels
@@ -256,7 +268,7 @@ class Project(Record):
 
         Lanes that `stack.order` names come first, in that order; the others follow in file order.
         """
-        own = [lane for lane in self.lanes if lane.has_disc and self.stack_of(lane).id == stack.id]
+        own = [lane for lane in self.lanes_of(stack) if lane.has_disc]
         place = {lane_id: index for index, lane_id in enumerate(stack.order)}
         return tuple(sorted(own, key=lambda lane: place.get(lane.id, len(place))))
 

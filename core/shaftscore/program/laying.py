@@ -159,14 +159,6 @@ def lanes_changed(project: Project, draft: ProgramDraft, before: ProgramDraft) -
     )
 
 
-def most_visits(visits: tuple[LaneVisit, ...]) -> int:
-    """Return the most visits that one step has."""
-    counts: dict[int, int] = {}
-    for visit in visits:
-        counts[visit.step] = counts.get(visit.step, 0) + 1
-    return max(counts.values(), default=0)
-
-
 def with_holds_that_fit(draft: ProgramDraft, problems: tuple[TimeProblem, ...]) -> ProgramDraft:
     """Return the draft in which each lane that has no time holds the longest that fits all its visits."""
     least: dict[str, float] = {}

@@ -18,7 +18,7 @@ from shaftscore.edits.state_table.reading import read_states
 from shaftscore.edits.state_table.table import filled, sizes, step_at
 from shaftscore.model.lanes import Block, Lane
 from shaftscore.model.project import Project
-from shaftscore.program.frames import Frames, ProgramFrame
+from shaftscore.program.frames import ProgramFrame
 from shaftscore.program.headway import least_stagger_deg
 from shaftscore.program.meaning import (
     GRID_DEG,
@@ -74,12 +74,6 @@ def _kept(lane: Lane, draft: ProgramDraft, usual: PaintMeaning) -> PaintMeaning:
 
 def _fits(project: Project, meanings: Mapping[str, PaintMeaning], lane_id: str, level: str) -> bool:
     return lane_id in meanings and level in project.lane(lane_id).levels
-
-
-def cleared(draft: ProgramDraft) -> ProgramDraft:
-    """Return the draft with nothing painted."""
-    frames: Frames = tuple(ProgramFrame(frame.name) for frame in draft.frames)
-    return ProgramDraft(draft.grid, frames, draft.meanings, draft.timing)
 
 
 def _name(project: Project, step: int) -> str:

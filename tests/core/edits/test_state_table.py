@@ -440,6 +440,16 @@ def test_editing_one_visit_leaves_the_others_where_they_stand() -> None:
     assert [b - a for level, a, b in rows_of(longer) if level != C] == [8, 8, 8]
 
 
+def test_visits_that_return_late_are_read_too() -> None:
+    """Steps of 90°: back at rest 7° and 5° into the next step, which visits again."""
+    rows: list[Row] = [(O, 63, 73), (C, 97, 120), (H, 140, 165), (C, 185, 403)]
+    project = stepped(4, lane(*rows))
+    found = reading(project)
+    texts = [shown_text(cell) for cell in completed(found.column)]
+    assert texts == ["open, then closed", "half, then closed", "closed", "closed"]
+    assert rows_of(write_states(project, {"mint": found.column}).project) == rows_of(project)
+
+
 def test_a_visit_that_says_too_little_is_explained() -> None:
     with pytest.raises(EditError, match="leaves a level open; write it as in: closed, then half"):
         read_cell("open, then", LEVELS, "Mint")

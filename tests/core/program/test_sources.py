@@ -68,6 +68,17 @@ def test_a_truth_table_runs_through_the_steps() -> None:
     assert [frame.level("c3") for frame in frames] == [None, None, "right", "right"] * 2
 
 
+def test_rest_is_painted_for_a_lane_that_would_stay_where_it_is() -> None:
+    bar = spice_bar()
+    draft = replace(painted_draft(bar), frames=tuple(ProgramFrame() for _ in range(8)))
+    text = "p A1\n0 rest\n1 left"
+    stays = draft.with_meaning(("a1",), kind="stay")
+    frames = frames_of_truth(read_truth_table(bar, stays, text), stays)
+    assert [frame.level("a1") for frame in frames] == ["rest", "left"] * 4
+    frames = frames_of_truth(read_truth_table(bar, draft, text), draft)
+    assert [frame.level("a1") for frame in frames] == [None, "left"] * 4
+
+
 def test_contradictions_are_marked_on_both_lines() -> None:
     bar = spice_bar()
     draft = painted_draft(bar)

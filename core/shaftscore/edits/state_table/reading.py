@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from itertools import pairwise
+from itertools import chain, pairwise
 
 from shaftscore.base.angles import TURN, Arcs, ahead, turn_to
 from shaftscore.base.tolerance import EDIT_DEG
@@ -28,7 +28,7 @@ from shaftscore.edits.state_table.table import (
     usual_timing,
 )
 from shaftscore.edits.state_table.visits import StepCell, ending, visits_in, with_known_lengths
-from shaftscore.edits.state_table.visits_read import visiting_column, with_own_lengths
+from shaftscore.edits.state_table.visits_read import visiting_columns, with_own_lengths
 from shaftscore.model.lanes import Block, Lane
 from shaftscore.model.project import Project
 
@@ -74,9 +74,9 @@ def read_states(project: Project, lane: Lane) -> Reading:
     if not lane.blocks:
         return Reading(none, usual)
     column = _column(lane.blocks, starts)
-    for proposed in (column, visiting_column(lane.blocks, starts)):
-        timing = _timing(lane.blocks, proposed, starts) if proposed else None
-        if proposed and timing is not None:
+    for proposed in chain([column], visiting_columns(lane.blocks, starts)):
+        timing = _timing(lane.blocks, proposed, starts)
+        if timing is not None:
             timed = len(spans_of(proposed, timing, starts)) > 1
             return Reading(with_own_lengths(proposed, timing), timing if timed else usual, timed=timed)
     near = Timing(None, _shortest_move(lane.blocks, usual.move_deg))

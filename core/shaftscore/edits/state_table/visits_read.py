@@ -1,12 +1,13 @@
 """Read visits within steps from the blocks of a lane.
 
-A dwell is visited where it lies within one step together with the move that leads away from it. What is left
-stays through steps, and changes where a move lies across their start.
+A dwell is visited where it lies within one step together with the move that leads away from it, or with the
+one that leads to it and a return that is a little late. What is left stays through steps, and changes where a
+move lies across their start.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from shaftscore.base.angles import ahead
@@ -22,15 +23,23 @@ NEAR_DEG = 5 * EDIT_DEG
 _DECIMALS = 5
 
 
-def visiting_column(blocks: Sequence[Block], starts_deg: Sequence[float]) -> Column | None:
-    """Return the column with the visits that blocks make within steps; None where they make none.
+def visiting_columns(blocks: Sequence[Block], starts_deg: Sequence[float]) -> Iterator[Column]:
+    """Yield columns with the visits that blocks make within steps, none where they make none.
 
-    Every visit has all its lengths.
+    Every visit has all its lengths. First the longest block is taken for no visit, then it may be one.
     """
     gaps = moves_of(blocks)
-    if len(blocks) < 2 or min(gaps) <= 0:
-        return None
-    visited = _visited(blocks, gaps, starts_deg)
+    if len(blocks) > 1 and min(gaps) > 0:
+        for rests in (True, False):
+            column = _visiting_column(blocks, gaps, starts_deg, rests=rests)
+            if column is not None:
+                yield column
+
+
+def _visiting_column(
+    blocks: Sequence[Block], gaps: Sequence[float], starts_deg: Sequence[float], *, rests: bool
+) -> Column | None:
+    visited = _visited(blocks, gaps, starts_deg, rests=rests)
     cells: list[StepCell] = [None] * len(starts_deg)
     begun = _changes(blocks, gaps, {index for own in visited.values() for index in own}, starts_deg)
     if begun is None or not visited or begun.keys() & visited.keys():
@@ -43,26 +52,30 @@ def visiting_column(blocks: Sequence[Block], starts_deg: Sequence[float]) -> Col
 
 
 def _visited(
-    blocks: Sequence[Block], gaps: Sequence[float], starts_deg: Sequence[float]
+    blocks: Sequence[Block], gaps: Sequence[float], starts_deg: Sequence[float], *, rests: bool
 ) -> dict[int, list[int]]:
-    """Return the blocks that lie within a step with the move away from them, by step.
+    """Return the blocks that are visited within a step, by step.
 
-    One that begins with its step, after a visit that has just gone back, is what the step before ended with.
+    Either the move away from a block ends within its step, or the move to it lies there and the return is
+    late, but in the first half of the next step. What follows a visit is what its step ends with: it is no
+    visit of the next step, nor a late one of its own. rests: the longest block is none.
     """
     lengths = sizes(starts_deg)
     steps = [step_at(starts_deg, block.start_deg + NEAR_DEG) for block in blocks]
-    into = [
-        ahead(starts_deg[step], block.start_deg + NEAR_DEG) - NEAR_DEG
-        for step, block in zip(steps, blocks, strict=True)
-    ]
-    inside = [
-        max(0.0, at) + block.length_deg + gap <= lengths[step] + NEAR_DEG
-        for at, block, gap, step in zip(into, blocks, gaps, steps, strict=True)
-    ]
     visited: dict[int, list[int]] = {}
-    for index, step in enumerate(steps):
-        goes_on = inside[index - 1] and abs(into[index]) <= NEAR_DEG and steps[index - 1] != step
-        if inside[index] and not goes_on:
+    first = max(range(len(blocks)), key=lambda index: blocks[index].length_deg)
+    was = -1
+    for index in (*range(first, len(blocks)), *range(first)):
+        step = steps[index]
+        into = ahead(starts_deg[step], blocks[index].start_deg + NEAR_DEG) - NEAR_DEG
+        end = max(0.0, into) + blocks[index].length_deg
+        back = end + gaps[index]
+        own, following = lengths[step], lengths[step + 1 - len(lengths)]
+        soon = back <= own + NEAR_DEG and was in (-1, step)
+        late = into - gaps[index - 1] >= -NEAR_DEG and end <= own + NEAR_DEG and back <= own + following / 2
+        is_rest = rests and index == first
+        was = step if not is_rest and (soon or (late and was == -1)) else -1
+        if was == step:
             visited.setdefault(step, []).append(index)
     return visited
 

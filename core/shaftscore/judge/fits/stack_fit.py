@@ -196,7 +196,7 @@ def stack_fit(solution: Solution, stack: Stack) -> StackFit:
     bore_clearance = _bore_clearance_mm(stack)
     bore = bore_mate(stack.bore, stack.rod)
     mate, clearance = _mate(stack, bore, bore_clearance)
-    on_stack = [lane for lane in project.lanes if project.stack_of(lane) is stack]
+    on_stack = project.lanes_of(stack)
     discs = from_driven_end(project, stack)
     known = set(discs)
     rim = _smallest_rim_mm(solution, discs)
@@ -222,7 +222,7 @@ def stack_fit(solution: Solution, stack: Stack) -> StackFit:
 def _reads(solution: Solution, stack: Stack) -> Reads:
     """Return what a fit depends on: its record, the spread of fits, and the lanes on the stack."""
     project = solution.project
-    lanes = [lane for lane in project.lanes if project.stack_of(lane) is stack]
+    lanes = project.lanes_of(stack)
     radii = [_base_radius_mm(solution.lanes.get(lane.id)) or 0.0 for lane in lanes]
     who = [(lane.id, lane.kind, lane.disc_of or "") for lane in lanes]
     names = ",".join("/".join(one) for one in who)

@@ -19,7 +19,7 @@ import numpy.typing as npt
 
 from shaftscore.base.tolerance import CHORD_MM
 from shaftscore.make.files.names import file_stem
-from shaftscore.make.files.order import MakeOrder, OrderedPart, Planned
+from shaftscore.make.files.order import MakeOrder, OrderedPart, Planned, part_material
 from shaftscore.make.files.packing import packed
 from shaftscore.make.files.plates import lay_out
 from shaftscore.make.proof import ExpectedCopies
@@ -28,6 +28,7 @@ from shaftscore.make.solids import MadePart
 from shaftscore.make.solids.bed import file_size_mm, fits_bed, too_large_text
 from shaftscore.make.solids.split import SPLIT_KINDS
 from shaftscore.model import Project
+from shaftscore.model.materials import is_printed
 from shaftscore.stack import stack_plan
 
 NAMESPACE = uuid.UUID("6f1c1f0e-5d0b-5a53-9a6e-8f3f1c0b7a21")
@@ -58,7 +59,7 @@ class PlacedBuild:
 def plan(order: MakeOrder) -> list[Planned]:
     """Plan the file of plates and that of the assembly."""
     name = order.report.project.name
-    plates = on_plates(order) if order.to_make else on_plates(replace(order, fresh=None))
+    plates = on_plates(order) or on_plates(replace(order, fresh=None))
     return [
         _planned(f"{file_stem('plates', name)}.3mf", order, plates, fixed=False),
         _planned(f"{file_stem('assembled', name)}.3mf", order, assembled(order), fixed=True),
@@ -78,13 +79,19 @@ def _planned(name: str, order: MakeOrder, placed: Sequence[PlacedBuild], *, fixe
 def on_plates(order: MakeOrder) -> list[PlacedBuild]:
     """Lay the parts that have to be made out on plates of the project's bed; coupons on plates of their own.
 
-    Coupons come first: they are printed before all else, so that the clearance can still be changed.
+    Coupons come first: they are printed before all else, so that the clearance can still be changed. Frame
+    plates that are cut from sheet are on none.
     """
-    copies = [item for item in order.to_make for _ in range(item.part.count)]
+    copies = [item for item in order.to_make if not _is_sheet(order, item) for _ in range(item.part.count)]
     coupons = [item for item in copies if item.part.kind == "coupon"]
     first = _laid(order, coupons, 0)
     plates = 1 + max((place.plate for place in first), default=-1)
     return first + _laid(order, [item for item in copies if item.part.kind != "coupon"], plates)
+
+
+def _is_sheet(order: MakeOrder, item: OrderedPart) -> bool:
+    """Return whether a part is a plate of the frame whose material is not printed."""
+    return item.part.kind == "plate" and not is_printed(part_material(order.report.project, item.part))
 
 
 def _laid(order: MakeOrder, copies: Sequence[OrderedPart], plate: int) -> list[PlacedBuild]:
@@ -116,7 +123,7 @@ def _shadow(part: MadePart) -> Any:
 
 def _widest_mm(order: MakeOrder) -> float:
     """Return the room for a plate along x, mm: the bed, or the largest part where one is larger than it."""
-    parts = [item.part for item in order.to_make]
+    parts = [item.part for item in order.to_make if not _is_sheet(order, item)]
     reach = (float(np.ptp(part.printer_outline, axis=0).max()) * part.scale for part in parts)
     return max([order.report.project.print.bed_x_mm, *reach])
 

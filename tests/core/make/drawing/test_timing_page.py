@@ -147,6 +147,20 @@ def many(count: int, name: str = "Lane") -> Project:
     return replaced(project, lanes=lanes, rules=(), flow=None)
 
 
+def test_a_stop_at_the_end_of_the_turn_stays_within_it() -> None:
+    project = sample("tea_blender")
+    rest, stop, low, last = project.lane("shaker").blocks[-1], *project.lane("shaker").blocks[:3]
+    turned = [
+        replaced(rest, start_deg=15.9, end_deg=319.9),
+        *(replaced(b, start_deg=d, end_deg=d) for b, d in ((stop, 335.9), (low, 347.9), (last, 359.9))),
+    ]
+    shaker = replaced(project.lane("shaker"), blocks=tuple(turned))
+    lanes = tuple(shaker if lane.id == "shaker" else lane for lane in project.lanes)
+    (page,) = timing_pages(examine(replaced(project, lanes=lanes, rules=()), stage="quick"), WIDE, HIGH)
+    stops = [path.corners.real.max() for path in page.scene.paths if path.name.startswith("block shaker")]
+    assert max(stops) == pytest.approx(WIDE, abs=0.01)
+
+
 @pytest.mark.parametrize(
     ("count", "name"), [(1, "קופסת תה"), (64, "A name that has no end at all and goes on")]
 )

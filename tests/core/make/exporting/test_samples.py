@@ -193,6 +193,18 @@ def test_a_complete_machine_is_proved_put_together(request, exported: ExportResu
     assert made == (name in COMPLETE and change is whole)
 
 
+def test_plates_of_sheet_lie_on_no_build_plate(exported_once: Exporter) -> None:
+    """The theatre's plates are of aluminium: they are not among what is printed."""
+    out = exported_once("paper_theatre", sample("paper_theatre")).out
+    with (out / "parts_list.csv").open(newline="", encoding="utf-8") as file:
+        beds = [row["size"] for row in csv.DictReader(file) if row["what"] == "build plate"]
+    assert beds
+    assert [size for size in beds if "PLATE" in size] == []
+    names = list(trimesh.load(out / "plates_paper-theatre.3mf").geometry)
+    assert [name for name in names if "PLATE" in name.upper()] == []
+    assert any("HUB1" in name for name in names)
+
+
 def test_the_manifest_states_every_file_as_it_is(exported: ExportResult) -> None:
     manifest = json.loads((exported.out / "manifest.json").read_bytes())
     assert {entry["name"] for entry in manifest["files"]} == set(exported.files)

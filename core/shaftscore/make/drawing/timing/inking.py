@@ -83,8 +83,9 @@ class Inking:
         pattern: Pattern | None = None,
         name: str = "",
         radius: float = RADIUS,
+        within: tuple[float, float] = (-np.inf, np.inf),
     ) -> None:
-        """Fill a box with round corners; radius: of these, px."""
+        """Fill a box with round corners; radius: of these, px; within: left and right end of what is seen."""
         reach = min(radius, box.width / 2, box.height / 2)
         middles = [
             (box.right - reach, box.bottom - reach),
@@ -95,7 +96,8 @@ class Inking:
         ways = [np.radians(CORNER + 90.0 * quarter) for quarter in range(4)]
         xs = [x + reach * np.cos(way) for (x, _), way in zip(middles, ways, strict=True)]
         ys = [y + reach * np.sin(way) for (_, y), way in zip(middles, ways, strict=True)]
-        self.area(np.concatenate(xs), np.concatenate(ys), fill, stroke, pattern=pattern, name=name)
+        seen = np.clip(np.concatenate(xs), *within)
+        self.area(seen, np.concatenate(ys), fill, stroke, pattern=pattern, name=name)
 
     def text(
         self,

@@ -187,7 +187,8 @@ def draw_body(ink: Inking, drawn: PaperLane, shape: BlockShape, piece: SeenPiece
     style = level_style(shape.level.rank)
     pattern = PATTERNS[style.pattern] if strip.detail is not Detail.THIN else None
     if shape.is_stop:
-        ink.rounded(box, LEVELS[style.number], EDGE, name=name, radius=box.width / 2)
+        home = drawn.axis.home
+        ink.rounded(box, LEVELS[style.number], EDGE, name=name, radius=box.width / 2, within=home)
         return
     seen = BodyBox(piece.left, box.top, piece.width, box.height)
     if piece.is_cut:

@@ -22,17 +22,19 @@ from shaftscore.make.manual.flow import (
     section,
     side_by_side,
     text_table,
+    together,
 )
 from shaftscore.make.manual.markup import bold, para, said
 from shaftscore.make.manual.paper import NOT_DESCRIBED
 
-TOP_MM, SIDE_MM = 88.0, 50.0
-"""Heights of the drawings from the top and from the side, at most."""
+TOP_SHARE, SIDE_SHARE = 0.31, 0.18
+"""Shares of a page for the drawings from the top and from the side, at most."""
 
 
 def followers(context: ManualContext) -> list[Any]:
     """Return a section a kind of follower."""
-    pages = follower_pages(context.machine, context.wide_mm, TOP_MM, SIDE_MM)
+    wide, high = context.room_mm
+    pages = follower_pages(context.machine, wide, TOP_SHARE * high, SIDE_SHARE * high)
     made: list[Any] = []
     for page in pages:
         lanes = "Lane" if len(page.lanes) == 1 else "Lanes"
@@ -74,6 +76,6 @@ def _page(context: ManualContext, page: FollowerPage) -> Iterator[Any]:
     bought = text_table(BOUGHT_HEAD, page.bought, (22.0, half - 32.0, 10.0), right=(2,), small=True)
     yield side_by_side([parts, bought], (half + 6.0, half))
     yield gap(3.0)
-    yield heading("Assembly")
-    yield gap(1.0)
-    yield from numbered(map(said, page.steps), wide)
+    steps = numbered(map(said, page.steps), wide)
+    yield together(heading("Assembly"), gap(1.0), *steps[:1])
+    yield from steps[1:]
