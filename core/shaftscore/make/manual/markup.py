@@ -10,7 +10,7 @@ from reportlab.lib.enums import TA_CENTER, TA_RIGHT
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.platypus import Paragraph
 
-from shaftscore.make.drawing.fonts import POINT_MM, face, register, visual, written
+from shaftscore.make.drawing.fonts import POINT_MM, face, register, visual, wrapped, written
 from shaftscore.make.manual.paper import (
     CELL_PT,
     COVER_PT,
@@ -98,4 +98,21 @@ def para(markup: str, name: str = "text") -> Any:
 
 def plain_para(text: str, name: str = "text") -> Any:
     """Return a paragraph of a text."""
-    return para(said(text), name)
+    if visual(text) == text:
+        return para(said(text), name)
+    return _TurnedParagraph(text, name)
+
+
+class _TurnedParagraph(Paragraph):  # type: ignore[misc]
+    """A paragraph with letters from right to left: cut into lines as it is read, each then painted turned."""
+
+    def __init__(self, text: str, name: str) -> None:
+        super().__init__(said(text), style(name))
+        self.letters = len(text)
+        self._text, self._bold = text, _STYLES[name].get("bold", False)
+
+    def wrap(self, wide: float, high: float) -> Any:
+        """Return the width and height that it takes, points."""
+        lines = wrapped(self._text, self.style.fontSize, wide * POINT_MM, self._bold)
+        super().__init__("<br/>".join(said(line) for line in lines), self.style)
+        return super().wrap(wide, high)
